@@ -1,0 +1,87 @@
+"""The kit's errors: one plain line each, with a code, a place and a remedy.
+
+A failed check is a result, never one of these. Each class carries the exit code of the command line.
+"""
+
+from __future__ import annotations
+
+__all__ = ["Conflict", "DesignError", "EngineError", "Infeasible", "Problem", "TrailError"]
+
+
+class Problem(Exception):
+    """Base of all errors a person may meet.
+
+    Parameters
+    ----------
+    what : str
+        What is wrong, in a few plain words.
+    where : str
+        Field or id, for example ``duty.train_product_flow``.
+    value, unit : object, str
+        What was found there.
+    allowed : str
+        What would have been accepted.
+    do : str
+        What to do about it.
+    """
+
+    code = "problem"
+    exit_code = 1
+
+    def __init__(self, what: str, *, where: str = "", value: object = None, unit: str = "",
+                 allowed: str = "", do: str = ""):
+        self.what, self.where, self.value, self.unit = what, where, value, unit
+        self.allowed, self.do = allowed, do
+        super().__init__(str(self))
+
+    def __str__(self) -> str:
+        found = "" if self.value is None else f" = {_short(self.value)}" + (f" {self.unit}" if self.unit else "")
+        line = f"{self.where}{found}: {self.what}" if self.where else f"{self.what}{found}"
+        if self.allowed:
+            line += f"; allowed {self.allowed}"
+        if self.do:
+            line += f". {self.do[0].upper()}{self.do[1:]}"
+        return " ".join(line.split()).rstrip(".") + "."
+
+    def __reduce__(self):  # keeps every field when a study runs cases in other processes
+        return (_rebuild, (type(self), self.what, self.where, self.value, self.unit, self.allowed, self.do))
+
+
+def _rebuild(cls, what, where, value, unit, allowed, do):
+    return cls(what, where=where, value=value, unit=unit, allowed=allowed, do=do)
+
+
+def _short(value: object) -> str:
+    text = value if isinstance(value, str) else repr(value)
+    text = "".join(c if c.isprintable() else "\N{REPLACEMENT CHARACTER}" for c in text)
+    return f'"{text[:60]}…"' if len(text) > 60 else (f'"{text}"' if isinstance(value, str) else text)
+
+
+class DesignError(Problem):
+    """The design file says something that cannot be read or cannot be true."""
+
+    code, exit_code = "design", 2
+
+
+class Conflict(Problem):
+    """The file on disk changed since it was read; both texts are kept."""
+
+    code, exit_code = "conflict", 3
+
+
+class Infeasible(Problem):
+    """Physics or the catalogue has no answer; names the constraint that stands in the way."""
+
+    code, exit_code = "infeasible", 4
+
+
+class EngineError(Problem):
+    """The geochemical engine or a property library refused, or its data lack something."""
+
+    code, exit_code = "engine", 5
+
+
+class TrailError(Problem):
+    """A defect of ours: a calculation that would have left no proper trail."""
+
+    code, exit_code = "trail", 70

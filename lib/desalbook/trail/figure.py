@@ -1,0 +1,117 @@
+"""Numbers that remember where they came from."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+import numpy as np
+
+from desalbook.units.kinds import Kind
+
+__all__ = ["Choice", "Column", "Figure", "ref"]
+
+
+class Figure(float):
+    """One number in coherent SI, with the trail line that made it.
+
+    Ordinary arithmetic on a Figure gives a plain float: it has left the trail, and no relation will
+    take it back while recording.
+    """
+
+    __slots__ = ("id", "key", "kind", "symbol", "title")
+
+    def __new__(cls, value: float, *, id: str, kind: Kind, symbol: str = "", title: str = "",
+                key: str | None = None):
+        self = super().__new__(cls, value)
+        self.id, self.kind, self.symbol, self.title, self.key = id, kind, symbol, title, key
+        return self
+
+    @property
+    def value(self) -> float:
+        """The bare number."""
+        return float(self)
+
+    def __repr__(self) -> str:
+        where = self.id if self.key is None else f"{self.id}[{self.key}]"
+        return f"<{where} = {float(self):.6g} {self.kind.si}>"
+
+    def __reduce__(self):
+        return (_figure, (float(self), self.id, self.kind, self.symbol, self.title, self.key))
+
+    def show(self, units: str = "si") -> str:
+        """The number as people read it, with its unit."""
+        from desalbook.units import show
+
+        return show(float(self), self.kind, units)
+
+
+def _figure(value, id, kind, symbol, title, key):
+    return Figure(value, id=id, kind=kind, symbol=symbol, title=title, key=key)
+
+
+class Choice(str):
+    """A choice among named options, with the trail line that holds it."""
+
+    id: str
+    title: str
+
+    def __new__(cls, value: str, *, id: str, title: str = ""):
+        self = super().__new__(cls, value)
+        self.id, self.title = id, title
+        return self
+
+    def __reduce__(self):
+        return (_choice, (str(self), self.id, self.title))
+
+
+def _choice(value, id, title):
+    return Choice(value, id=id, title=title)
+
+
+class Column:
+    """A read-only row of numbers along one named axis: ion, layer, consumer, node.
+
+    Parameters
+    ----------
+    values : array of shape (n,)
+    axis : str
+    keys : tuple of str, length n
+    """
+
+    __slots__ = ("axis", "id", "keys", "kind", "symbol", "title", "values")
+
+    def __init__(self, values, *, id: str, kind: Kind, axis: str, keys: tuple[str, ...], symbol: str = "",
+                 title: str = ""):
+        array = np.array(values, dtype=float)
+        if array.shape != (len(keys),):
+            raise ValueError(f"{id}: {array.shape} values for {len(keys)} keys")
+        array.setflags(write=False)
+        self.values, self.id, self.kind, self.axis, self.keys = array, id, kind, axis, tuple(keys)
+        self.symbol, self.title = symbol, title
+
+    def __getitem__(self, key: str) -> Figure:
+        value = self.values[self.keys.index(key)]
+        return Figure(value, id=self.id, kind=self.kind, symbol=self.symbol, title=f"{self.title}, {key}",
+                      key=key)
+
+    def __contains__(self, key: str) -> bool:
+        return key in self.keys
+
+    def __len__(self) -> int:
+        return len(self.keys)
+
+    def __iter__(self) -> Iterator[Figure]:
+        return (self[k] for k in self.keys)
+
+    def items(self) -> Iterator[tuple[str, Figure]]:
+        """Pairs of key and Figure."""
+        return ((k, self[k]) for k in self.keys)
+
+    def __repr__(self) -> str:
+        return f"<{self.id}: {len(self.keys)} along {self.axis}, {self.kind.si}>"
+
+
+def ref(x: Figure | Column | Choice) -> str | list[str]:
+    """How a line names one of its inputs: an id, or an id and a key within it."""
+    key = getattr(x, "key", None)
+    return x.id if key is None else [x.id, key]

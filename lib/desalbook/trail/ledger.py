@@ -1,0 +1,339 @@
+"""The ledger: every line of one calculation, in the order it was made.
+
+Seven sorts of line: given, assumed, computed, engine, solved, picked, checked. `computed` lines are made
+by relations; the others by the functions here. A line knows its scope, the number of like items (count),
+its corner and the ids of its inputs. A duplicate id is refused.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import contextvars
+import re
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
+from typing import Any
+
+import numpy as np
+
+from desalbook.problems import TrailError
+from desalbook.trail.figure import Choice, Column, Figure, ref
+from desalbook.units.kinds import KINDS, Kind
+
+__all__ = ["SORTS", "Ledger", "Line", "assumed", "checked", "current", "engine", "given", "govern", "note",
+           "picked", "residual", "scope", "solved", "what_if"]
+
+SORTS = ("given", "assumed", "computed", "engine", "solved", "picked", "checked")
+SCOPES = ("plant", "train", "unit", "vessel", "element")
+_ID = re.compile(r"[a-z][a-z0-9_]*(\[[A-Za-z0-9_+.-]+\])?(\.[a-z][a-z0-9_]*(\[[A-Za-z0-9_+.-]+\])?)*\Z")
+THIN = 0.05  # a margin below this is called thin (common practice)
+
+_ledger: contextvars.ContextVar[Ledger | None] = contextvars.ContextVar("ledger", default=None)
+_moved: contextvars.ContextVar[Mapping[str, Any] | None] = contextvars.ContextVar("moved", default=None)
+
+
+@dataclass(frozen=True)
+class Scope:
+    """What a line speaks of."""
+
+    name: str = "plant"
+    corner: str | None = None
+    count: int | None = None
+    because: tuple[Choice | Figure, ...] = ()
+
+
+_scope: contextvars.ContextVar[Scope | None] = contextvars.ContextVar("scope", default=None)
+
+
+@dataclass
+class Line:
+    """One line of the trail; see the module's text for its sorts."""
+
+    id: str
+    sort: str
+    title: str
+    symbol: str = ""
+    kind: Kind | None = None
+    value: Any = None
+    axis: str | None = None
+    keys: tuple[str, ...] | None = None
+    inputs: dict[str, Any] = field(default_factory=dict)
+    relation: Any = None
+    source: str = ""
+    place: str = ""
+    note: str = ""
+    cautions: list[str] = field(default_factory=list)
+    more: dict[str, Any] = field(default_factory=dict)
+    scope: str = "plant"
+    corner: str | None = None
+    count: int | None = None
+    because: tuple[Any, ...] = ()
+
+    def figure(self) -> Any:
+        """The Figure, Column or Choice that stands for this line."""
+        if isinstance(self.value, str):
+            return Choice(self.value, id=self.id, title=self.title)
+        kind = self.kind or KINDS["factor"]
+        if self.keys is not None:
+            return Column(self.value, id=self.id, kind=kind, axis=self.axis or "", keys=self.keys,
+                          symbol=self.symbol, title=self.title)
+        return Figure(self.value, id=self.id, kind=kind, symbol=self.symbol, title=self.title)
+
+    def parents(self) -> list[str]:
+        """Ids of the lines this one rests on."""
+        found: dict[str, None] = {}
+        for x in (*self.inputs.values(), *self.because):
+            found[x.id] = None
+        return list(found)
+
+
+class Ledger:
+    """All lines of one calculation, by id."""
+
+    def __init__(self) -> None:
+        self.lines: dict[str, Line] = {}
+
+    @contextlib.contextmanager
+    def recording(self) -> Iterator[Ledger]:
+        """Make this the ledger that relations write to."""
+        token = _ledger.set(self)
+        try:
+            yield self
+        finally:
+            _ledger.reset(token)
+
+    def add(self, line: Line) -> Any:
+        """Enter a line under the present scope and return its Figure, Column or Choice."""
+        here = _scope.get() or Scope()
+        if not _ID.match(line.id):
+            raise TrailError("not a proper id", where=line.id)
+        line.scope, line.corner, line.count = here.name, here.corner, here.count
+        line.because = tuple(b for b in here.because)
+        if here.corner:
+            line.id = f"{line.id}@{here.corner}"
+        if line.id in self.lines:
+            raise TrailError("this id is in the ledger already", where=line.id)
+        for x in (*line.inputs.values(), *line.because):
+            if x.id not in self.lines:
+                raise TrailError(f"rests on {x.id}, which this ledger does not hold", where=line.id)
+        self.lines[line.id] = line
+        return line.figure()
+
+    def __getitem__(self, id: str) -> Any:
+        if id in self.lines:
+            return self.lines[id].figure()
+        base, _, key = id.partition("[")
+        if key.endswith("]") and base in self.lines:
+            return self.lines[base].figure()[key[:-1]]
+        raise KeyError(id)
+
+    def __contains__(self, id: str) -> bool:
+        return id in self.lines
+
+
+def current() -> Ledger:
+    """The ledger being written; TrailError when none is."""
+    ledger = _ledger.get()
+    if ledger is None:
+        raise TrailError("no calculation is being recorded", do="use .plain for bare numbers")
+    return ledger
+
+
+@contextlib.contextmanager
+def scope(name: str | None = None, *, corner: str | None = None, count: float | None = None,
+          because: Iterable[Choice | Figure] = ()) -> Iterator[None]:
+    """Lines made inside speak of this scope; what is not said is inherited.
+
+    Parameters
+    ----------
+    name : {"plant", "train", "unit", "vessel", "element"}
+    corner : str
+        Added to every id as ``@corner``.
+    count : number
+        How many like items the plant has.
+    because : choices or figures
+        What decided that these lines exist at all; they become inputs of every line made inside.
+    """
+    was = _scope.get() or Scope()
+    if name is not None and name not in SCOPES:
+        raise TrailError(f"no scope {name}")
+    token = _scope.set(Scope(name or was.name, corner or was.corner,
+                             int(count) if count is not None else was.count,
+                             (*was.because, *[b for b in because if hasattr(b, "id")])))
+    try:
+        yield
+    finally:
+        _scope.reset(token)
+
+
+@contextlib.contextmanager
+def what_if(moved: Mapping[str, Any]) -> Iterator[None]:
+    """Inside, given and assumed lines named here take another value.
+
+    Keys are ids (``filters.layers[sand].depth``) or entries of a Column (``water.ions[Na]``); values are
+    a factor for numbers, another text for choices.
+    """
+    token = _moved.set(dict(moved))
+    try:
+        yield
+    finally:
+        _moved.reset(token)
+
+
+def _shift(id: str, value: Any, keys: Sequence[str] | None) -> Any:
+    moved = _moved.get()
+    if not moved:
+        return value
+    if keys is not None:
+        return [v * moved.get(f"{id}[{k}]", 1.0) for k, v in zip(keys, value, strict=True)]
+    if id not in moved:
+        return value
+    return moved[id] if isinstance(value, str) else value * moved[id]
+
+
+def _kind(kind: Kind | str | None) -> Kind | None:
+    return KINDS[kind] if isinstance(kind, str) else kind
+
+
+def given(id: str, value: Any, kind: Kind | str | None, *, title: str, symbol: str = "", text: str = "",
+          axis: str | None = None, keys: Sequence[str] | None = None, options: Sequence[str] = (),
+          cautions: Sequence[str] = (), source: str = "design-file") -> Any:
+    """A line for what a person wrote. Only the design reader makes these."""
+    return _input("given", id, value, kind, title=title, symbol=symbol, text=text, axis=axis, keys=keys,
+                  options=options, cautions=cautions, source=source, place="", note="")
+
+
+def assumed(id: str, value: Any, kind: Kind | str | None, *, title: str, symbol: str = "", text: str = "",
+            axis: str | None = None, keys: Sequence[str] | None = None, options: Sequence[str] = (),
+            source: str, place: str = "", note: str = "", table: str = "", row: str = "",
+            cautions: Sequence[str] = ()) -> Any:
+    """A line for a default nobody chose, or a value from a data table."""
+    return _input("assumed", id, value, kind, title=title, symbol=symbol, text=text, axis=axis, keys=keys,
+                  options=options, cautions=cautions, source=source, place=place, note=note, table=table,
+                  row=row)
+
+
+def _input(sort, id, value, kind, *, title, symbol, text, axis, keys, options, cautions, source, place, note,
+           table="", row=""):
+    value = _shift(id, value, keys)
+    more = {k: v for k, v in (("text", text), ("options", list(options)), ("table", table), ("row", row)) if v}
+    if not isinstance(value, str):
+        value = np.asarray(value, dtype=float) if keys is not None else float(value)
+    return current().add(Line(id=id, sort=sort, title=title, symbol=symbol, kind=_kind(kind), value=value,
+                              axis=axis, keys=tuple(keys) if keys is not None else None, source=source,
+                              place=place, note=note, cautions=list(cautions), more=more))
+
+
+def engine(id: str, value: Any, kind: Kind | str, *, title: str, symbol: str = "",
+           inputs: Mapping[str, Any], library: str, version: str, data: str = "", checksum: str = "",
+           axis: str | None = None, keys: Sequence[str] | None = None, source: str, note: str = "",
+           cautions: Sequence[str] = ()) -> Any:
+    """A line for a third party's answer: which library, which data, from what."""
+    value = np.asarray(value, dtype=float) if keys is not None else float(value)
+    more = {"library": library, "version": version, "data": data, "checksum": checksum}
+    return current().add(Line(id=id, sort="engine", title=title, symbol=symbol, kind=_kind(kind), value=value,
+                              axis=axis, keys=tuple(keys) if keys is not None else None, inputs=dict(inputs),
+                              source=source, note=note, cautions=list(cautions), more=more))
+
+
+def solved(id: str, value: Any, kind: Kind | str, *, title: str, symbol: str = "", inputs: Mapping[str, Any],
+           method: str, axis: str | None = None, keys: Sequence[str] | None = None, note: str = "",
+           cautions: Sequence[str] = ()) -> Any:
+    """A line for the root of an equation; `residual` must follow and prove it."""
+    value = np.asarray(value, dtype=float) if keys is not None else float(value)
+    return current().add(Line(id=id, sort="solved", title=title, symbol=symbol, kind=_kind(kind), value=value,
+                              axis=axis, keys=tuple(keys) if keys is not None else None, inputs=dict(inputs),
+                              source="definition", note=note, cautions=list(cautions),
+                              more={"method": method, "residual": []}))
+
+
+def residual(figure: Figure | Column, of: Figure | Column, scale: float, tolerance: float = 1e-9) -> None:
+    """Bind a recorded residual to a solved line; refuse it when it is not small.
+
+    Parameters
+    ----------
+    figure : the solved value
+    of : the recorded residual, which a relation made
+    scale : number
+        What the residual is compared with, in its own unit.
+    """
+    line = current().lines[figure.id]
+    worst = float(np.max(np.abs(getattr(of, "values", of))))
+    ratio = worst / abs(scale) if scale else worst
+    if not ratio <= tolerance:
+        raise TrailError(f"residual {of.id} is {ratio:.3g} of its scale; allowed {tolerance:.0e}", where=figure.id)
+    line.more["residual"].append({"id": of.id, "relative": ratio, "tolerance": tolerance})
+
+
+def picked(id: str, value: Any, kind: Kind | str | None, *, title: str, symbol: str = "",
+           rule: str, candidates: Sequence[Mapping[str, Any]], inputs: Mapping[str, Any], why: str = "",
+           table: str = "", source: str = "definition", note: str = "", cautions: Sequence[str] = (),
+           axis: str | None = None, keys: Sequence[str] | None = None) -> Any:
+    """A line for a choice the kit made: rule, all candidates with the value judged, winner, why not less."""
+    if not isinstance(value, str):
+        value = np.asarray(value, dtype=float) if keys is not None else float(value)
+    more = {"rule": rule, "candidates": [dict(c) for c in candidates], "why": why}
+    if table:
+        more["table"] = table
+    return current().add(Line(id=id, sort="picked", title=title, symbol=symbol, kind=_kind(kind), value=value,
+                              inputs=dict(inputs), source=source, note=note, cautions=list(cautions), more=more,
+                              axis=axis, keys=tuple(keys) if keys is not None else None))
+
+
+def govern(id: str, by_corner: Mapping[str, Figure], rule: str, *, title: str, symbol: str = "",
+           note: str = "") -> Figure:
+    """The governing corner of one figure, picked by ``largest`` or ``smallest``, with its runner-up."""
+    order = sorted(by_corner.items(), key=lambda kv: (-float(kv[1]) if rule == "largest" else float(kv[1])))
+    winner, figure = order[0]
+    rest = f"; next {order[1][0]}" if len(order) > 1 else ""
+    return picked(id, float(figure), figure.kind, title=title, symbol=symbol or figure.symbol,
+                  rule=f"{rule} over the corners",
+                  candidates=[{"key": c, "value": float(v), "won": c == winner} for c, v in by_corner.items()],
+                  inputs={c: v for c, v in by_corner.items()}, why=f"{winner} governs{rest}", note=note)
+
+
+def checked(id: str, provided: Figure, sense: str, limit: Figure, *, title: str, do: str, caution: str = "",
+            source: str = "definition") -> Line:
+    """Judge a figure against a limit of the same family.
+
+    Parameters
+    ----------
+    sense : {"<=", ">="}
+    do : str
+        What to do when it fails.
+
+    Returns
+    -------
+    Line
+        ``more`` holds ratio, margin (fraction of the limit left, negative when it fails) and verdict,
+        one of ``holds``, ``thin`` (below 5 %), ``fails``.
+    """
+    if provided.kind.family != limit.kind.family:
+        raise TrailError(f"a {provided.kind.family} is judged against a {limit.kind.family}", where=id)
+    v, m = float(provided), float(limit)
+    room = (m - v) if sense == "<=" else (v - m)
+    span = abs(m) or abs(v) or 1.0
+    margin = room / span
+    verdict = "fails" if margin < 0 else "thin" if margin < THIN else "holds"
+    line = Line(id=id, sort="checked", title=title, kind=provided.kind, value=v,
+                inputs={"provided": provided, "limit": limit}, source=source,
+                more={"sense": sense, "limit": m, "ratio": v / m if m else None, "margin": margin,
+                      "verdict": verdict, "do": do, "caution": caution})
+    current().add(line)
+    return line
+
+
+def note(id: str, *, title: str, verdict: str, why: str, do: str, inputs: Mapping[str, Any],
+         caution: str = "") -> Line:
+    """A finding that is not a ratio: ``holds``, ``caution`` or ``fails``, with its reason and remedy."""
+    if verdict not in ("holds", "caution", "fails"):
+        raise TrailError(f"no verdict {verdict}", where=id)
+    line = Line(id=id, sort="checked", title=title, value=None, inputs=dict(inputs), source="definition",
+                more={"verdict": verdict, "why": why, "do": do, "caution": caution, "margin": None})
+    current().add(line)
+    return line
+
+
+def refs(line: Line) -> dict[str, Any]:
+    """Inputs of a line as the record stores them."""
+    return {name: ref(x) for name, x in line.inputs.items()}

@@ -1,0 +1,268 @@
+"""`@relation`: one engineering equation, written once.
+
+From the text of the function come the number, the typeset equation, the unit test and the spreadsheet
+formula. The text and the function cannot differ: the module's file is parsed once and both are made
+from that tree.
+"""
+
+from __future__ import annotations
+
+import ast
+import functools
+import hashlib
+import inspect
+import json
+import sys
+import types
+import typing
+from dataclasses import dataclass, field
+
+import numpy as np
+
+from desalbook.problems import TrailError
+from desalbook.trail import expression
+from desalbook.trail import functions as f
+from desalbook.trail.figure import Column, Figure
+from desalbook.trail.functions import Lookup
+from desalbook.trail.ledger import Line, current
+from desalbook.units.kinds import Kind
+
+__all__ = ["REGISTER", "Constant", "Relation", "constant", "relation"]
+
+REGISTER: dict[str, Relation] = {}
+
+
+@dataclass(frozen=True)
+class Constant:
+    """A named constant: symbol, value in coherent SI, unit, source."""
+
+    symbol: str
+    value: float
+    unit: str
+    source: str
+    title: str = ""
+
+
+def constant(symbol: str, value: float, unit: str, *, source: str, title: str = "") -> Constant:
+    """A constant a relation may name; ``unit`` is coherent SI text, ``"1"`` when it has none."""
+    return Constant(symbol, float(value), unit, source, title)
+
+
+@dataclass(frozen=True)
+class Argument:
+    """One argument of a relation."""
+
+    name: str
+    kind: Kind
+
+
+@dataclass(eq=False)
+class Relation:
+    """A recorded, typesettable, testable equation.
+
+    Attributes
+    ----------
+    key : str
+        Module and function, the lasting name in the register.
+    title, symbol, source, place, note : str
+    kind : Kind
+        What the result means.
+    args : tuple of Argument
+    tree : list
+        The expression (see `expression`).
+    plain : callable
+        The equation on floats or arrays, in coherent SI.
+    within : dict
+        Range of validity by argument (or ``"result"``) as pairs of text with units, None when open.
+    """
+
+    key: str
+    title: str
+    symbol: str
+    kind: Kind
+    args: tuple[Argument, ...]
+    tree: list
+    constants: dict[str, Constant]
+    tables: dict[str, Lookup]
+    plain: typing.Callable
+    source: str
+    place: str = ""
+    note: str = ""
+    doc: str = ""
+    within: dict[str, tuple[str | None, str | None]] = field(default_factory=dict)
+    site: str = ""
+
+    @functools.cached_property
+    def hash(self) -> str:
+        """Changes when the equation, its units, constants or source change."""
+        stuff = [self.tree, [(a.name, a.kind.family, a.kind.si) for a in self.args], self.kind.si,
+                 self.source, self.place,
+                 [[n, c.value, c.unit] for n, c in sorted(self.constants.items())],
+                 [[n, t.x, t.y] for n, t in sorted(self.tables.items())]]
+        return hashlib.sha256(json.dumps(stuff).encode()).hexdigest()[:16]
+
+    @functools.cached_property
+    def limits(self) -> dict[str, tuple[float | None, float | None]]:
+        """Range of validity in coherent SI."""
+        if not self.within:
+            return {}
+        from desalbook.units import parse
+
+        kinds = {a.name: a.kind for a in self.args} | {"result": self.kind}
+        return {n: tuple(None if t is None else parse(t, kinds[n]) for t in pair)
+                for n, pair in self.within.items()}
+
+    def at(self, id: str, /, *, title: str | None = None, symbol: str | None = None,
+           note: str | None = None, **given) -> typing.Any:
+        """Compute and record one line.
+
+        Parameters
+        ----------
+        id : str
+            Without the corner, which comes from the scope.
+        title, symbol, note : str, optional
+            Override the relation's own.
+        **given : Figure or Column
+            The arguments by name.
+
+        Returns
+        -------
+        Figure, or Column when an argument is one and the equation does not sum over it.
+
+        Raises
+        ------
+        TrailError
+            An argument is missing, unknown, of the wrong kind, or not a Figure or Column.
+        """
+        values, axis = [], None
+        for a in self.args:
+            x = given.pop(a.name, None)
+            if not isinstance(x, (Figure, Column)):
+                raise self._defect(f"argument {a.name} is {type(x).__name__}, not a Figure or Column", id)
+            if x.kind.family != a.kind.family:
+                raise self._defect(f"argument {a.name} wants {a.kind.family}, got {x.kind.family} ({x.id})", id)
+            if isinstance(x, Column):
+                if axis is not None and (axis.axis, axis.keys) != (x.axis, x.keys):
+                    raise self._defect(f"argument {a.name} lies along another axis ({axis.id}, {x.id})", id)
+                axis = x
+                values.append(x.values)
+            else:
+                values.append(float(x))
+            given[a.name] = x
+        extra = set(given) - {a.name for a in self.args}
+        if extra:
+            raise self._defect(f"no argument {sorted(extra)[0]}", id)
+        with np.errstate(all="ignore"):
+            result = np.asarray(self.plain(*values), dtype=float)
+        if not np.all(np.isfinite(result)):
+            raise self._defect("the result is not a finite number", id)
+        line = Line(id=id, sort="computed", title=title or self.title, symbol=symbol or self.symbol,
+                    kind=self.kind, value=float(result) if result.ndim == 0 else result,
+                    axis=axis.axis if result.ndim and axis else None,
+                    keys=axis.keys if result.ndim and axis else None,
+                    inputs=dict(given), relation=self, source=self.source, place=self.place,
+                    note=self.note if note is None else note)
+        line.cautions.extend(self._outside(given, result))
+        return current().add(line)
+
+    def _outside(self, given: dict, result) -> list[str]:
+        said = []
+        for name, (low, high) in self.limits.items():
+            x = result if name == "result" else np.asarray(getattr(given[name], "values", given[name]))
+            if (low is not None and np.any(x < low)) or (high is not None and np.any(x > high)):
+                what = "the result" if name == "result" else name.replace("_", " ")
+                lo, hi = self.within[name]
+                said.append(f"{what} lies outside the range of this relation ({lo or 'open'} to {hi or 'open'})")
+        return said
+
+    def _defect(self, what: str, id: str) -> TrailError:
+        frame = sys._getframe(2)
+        return TrailError(f"{self.key}: {what}", where=id,
+                          do=f"see {frame.f_code.co_filename.rsplit('/', 1)[-1]} line {frame.f_lineno}")
+
+    __call__ = None  # a relation is used through .at (recorded) or .plain (arrays), never by accident
+
+
+@functools.cache
+def _functions_of(path: str) -> dict[int, ast.FunctionDef]:
+    with open(path, encoding="utf-8") as file:
+        module = ast.parse(file.read(), path)
+    return {(n.decorator_list[0] if n.decorator_list else n).lineno: n
+            for n in ast.walk(module) if isinstance(n, ast.FunctionDef)}
+
+
+def relation(title: str, *, symbol: str, unit: str, source: str, place: str = "", note: str = "",
+             within: dict | None = None):
+    """Turn a one-expression function into a `Relation`.
+
+    Parameters
+    ----------
+    title, symbol : str
+    unit : str
+        Coherent SI unit of the result; must agree with the return annotation.
+    source : str
+        Key in the bibliography.
+    place : str
+        Equation, table or page there.
+    note : str
+        Limits of the model; stands on every line it makes.
+    within : dict
+        ``{"argument": ("low with unit", "high with unit")}``; outside it the number is given with a caution.
+    """
+
+    def make(function) -> Relation:
+        key = f"{function.__module__.removeprefix('desalbook.')}:{function.__name__}"
+        path = function.__code__.co_filename
+        node = _functions_of(path).get(function.__code__.co_firstlineno)
+        if node is None or node.name != function.__name__:
+            raise TrailError("the text of the relation was not found", where=key)
+        body = [s for s in node.body
+                if not (isinstance(s, ast.Expr) and isinstance(s.value, ast.Constant))]
+        if len(body) != 1 or not isinstance(body[0], ast.Return) or body[0].value is None:
+            raise TrailError("a relation is one return expression", where=key)
+        hints = typing.get_type_hints(function, include_extras=True)
+        arguments = []
+        for name, parameter in inspect.signature(function).parameters.items():
+            if parameter.default is not inspect.Parameter.empty:
+                raise TrailError(f"argument {name} may not have a default", where=key)
+            arguments.append(Argument(name, _kind_of(hints.get(name), f"{key} argument {name}")))
+        kind = _kind_of(hints.get("return"), f"{key} result")
+        if kind.si.replace(" ", "") != unit.replace(" ", ""):
+            raise TrailError(f"unit {unit} is not the unit of {kind.name}, {kind.si}", where=key)
+        space = function.__globals__
+        constants = {n: v for n, v in space.items() if isinstance(v, Constant)}
+        tables = {n: v for n, v in space.items() if isinstance(v, Lookup)}
+        tree = expression.to_tree(body[0].value, {a.name for a in arguments}, constants, tables, key)
+        unused = {a.name for a in arguments} - set(expression.names(tree, "arg"))
+        if unused:
+            raise TrailError(f"argument {sorted(unused)[0]} is not used", where=key)
+        made = Relation(key=key, title=title, symbol=symbol, kind=kind, args=tuple(arguments), tree=tree,
+                        constants={n: constants[n] for n in expression.names(tree, "const")},
+                        tables={n: tables[n] for n in expression.names(tree, "table")},
+                        plain=_compile(node, body[0].value, constants, tables, path), source=source,
+                        place=place, note=note, doc=inspect.getdoc(function) or "", within=within or {},
+                        site=f"{path.rsplit('/', 1)[-1]}:{node.lineno}")
+        if key in REGISTER and REGISTER[key].hash != made.hash:
+            raise TrailError("two relations of one name", where=key)
+        REGISTER[key] = made
+        return made
+
+    return make
+
+
+def _kind_of(hint, where: str) -> Kind:
+    for extra in getattr(hint, "__metadata__", ()):
+        if isinstance(extra, Kind):
+            return extra
+    raise TrailError("needs an annotation that carries a kind", where=where)
+
+
+def _compile(node: ast.FunctionDef, expr: ast.expr, constants, tables, path) -> types.FunctionType:
+    bare = ast.FunctionDef(name=node.name, args=ast.arguments(
+        posonlyargs=[], args=[ast.arg(arg=a.arg) for a in node.args.args], kwonlyargs=[], kw_defaults=[],
+        defaults=[]), body=[ast.Return(value=expr)], decorator_list=[], type_params=[])
+    module = ast.fix_missing_locations(ast.Module(body=[ast.copy_location(bare, node)], type_ignores=[]))
+    space: dict = {"__builtins__": {}, **f.ELEMENTWISE, **f.AXIS, "lookup": f.lookup,
+                   **{n: c.value for n, c in constants.items()}, **tables}
+    exec(compile(module, path, "exec"), space)
+    return space[node.name]

@@ -1,0 +1,160 @@
+"""How a value is shown: one unit, the kind's digits, thin space in thousands.
+
+Whatever `show` prints, `parse` reads back, to half a unit of the last printed digit.
+"""
+
+from __future__ import annotations
+
+import math
+
+from desalbook.units.kinds import KINDS, Kind
+from desalbook.units.spellings import SPELLINGS, Scale
+
+__all__ = ["from_display", "show", "show_range", "to_display", "unit_label"]
+
+THIN = "\N{THIN SPACE}"
+SETS = ("si", "us")
+_SCALE: dict[tuple[str, str], tuple[str, Scale, int]] = {}
+for _k in KINDS.values():
+    for _set, _unit in zip(SETS, (_k.show_si, _k.show_us), strict=True):
+        _SCALE[_k.name, _set] = (_unit, SPELLINGS[_k.name][_unit], _k.digits)
+_PRETTY = (("m3", "m\N{SUPERSCRIPT THREE}"), ("ft3", "ft\N{SUPERSCRIPT THREE}"), ("m2", "m\N{SUPERSCRIPT TWO}"),
+           ("ft2", "ft\N{SUPERSCRIPT TWO}"), ("s2", "s\N{SUPERSCRIPT TWO}"), ("deg", "\N{DEGREE SIGN}"))
+_WHOLE = {"count", "charge number"}
+
+
+def _look(kind: Kind | str, units: str) -> tuple[str, Scale, int]:
+    name = kind.name if isinstance(kind, Kind) else kind
+    try:
+        return _SCALE[name, units]
+    except KeyError:
+        if units not in SETS:
+            raise ValueError(f"display set {units!r}; there are {' and '.join(SETS)}") from None
+        raise KeyError(f"no kind of number is called {name!r}") from None
+
+
+def unit_label(kind: Kind | str, units: str = "si", pretty: bool = False) -> str:
+    """The unit shown for a kind, empty for a bare number.
+
+    Parameters
+    ----------
+    kind : Kind or str
+    units : {"si", "us"}
+    pretty : bool
+        With superscripts and the degree sign; `parse` reads both forms.
+    """
+    unit = _look(kind, units)[0]
+    if not pretty:
+        return unit
+    for plain, fine in _PRETTY:
+        unit = unit.replace(plain, fine)
+    return unit.replace("um", "\N{MICRO SIGN}m") if unit == "um" else unit
+
+
+def to_display(value, kind: Kind | str, units: str = "si"):
+    """Number in the display unit of an SI value (float or numpy array)."""
+    if isinstance(value, (int, float)):
+        value = float(value)  # a float that remembers its origin becomes a plain one here
+    return _look(kind, units)[1].from_si(value)
+
+
+def from_display(number, kind: Kind | str, units: str = "si"):
+    """SI value of a number in the display unit (float or numpy array)."""
+    if isinstance(number, (int, float)):
+        number = float(number)
+    return _look(kind, units)[1].to_si(number)
+
+
+def show(value: float, kind: Kind | str, units: str = "si", unit: bool = True, digits: int | None = None,
+         *, trim: bool = False, pretty: bool = False) -> str:
+    """A value as people read it.
+
+    Parameters
+    ----------
+    value : float
+        In coherent SI.
+    kind : Kind or str
+    units : {"si", "us"}
+        Display set.
+    unit : bool
+        With the unit behind the number.
+    digits : int, optional
+        Significant digits instead of the kind's. Temperatures, whose zero is arbitrary, are shown
+        with ``digits - 2`` decimals.
+    trim : bool
+        Drop zeros at the end of the decimals, as for a limit that someone wrote.
+    pretty : bool
+        Superscripts and degree sign in the unit.
+
+    Returns
+    -------
+    str
+        Never scientific between 1e-4 and 1e9. A value that is no number says so in words.
+    """
+    label, scale, own = _look(kind, units)
+    name = kind.name if isinstance(kind, Kind) else kind
+    number = scale.from_si(float(value))
+    digits = own if digits is None else digits
+    if digits < 1:
+        raise ValueError("at least one significant digit is shown")
+    if not math.isfinite(number):
+        return "not a number" if math.isnan(number) else ("infinite" if number > 0 else "minus infinite")
+    if name in _WHOLE:
+        text = f"{number:.0f}" if number == math.floor(number) and abs(number) < 1e9 else (
+            _significant(number, digits, True))
+    elif scale.shift or name == "temperature":
+        text = f"{number:.{max(digits - 2, 0)}f}"
+    else:
+        text = _significant(number, digits, trim)
+    if trim and "." in text and "e" not in text:
+        text = text.rstrip("0").rstrip(".")
+    text = _grouped(text)
+    if not unit or not label:
+        return text
+    return f"{text} {unit_label(kind, units, True) if pretty else label}"
+
+
+def show_range(low: float | None, high: float | None, kind: Kind | str, units: str = "si") -> str:
+    """A range in one unit: ``100 to 20 000 m3/d``; an open end is None."""
+    label = unit_label(kind, units)
+    if low is None and high is None:
+        return "any value"
+    if high is None:
+        return f"from {show(low, kind, units, trim=True, digits=6)}"
+    if low is None:
+        return f"up to {show(high, kind, units, trim=True, digits=6)}"
+    ends = (show(end, kind, units, False, 6, trim=True) for end in (low, high))
+    return f"{' to '.join(ends)} {label}".rstrip()
+
+
+def _significant(number: float, digits: int, trim: bool) -> str:
+    """Rounded once, to significant digits; then only the point is placed."""
+    if number == 0.0:
+        return "0"
+    mantissa, _, power = f"{number:.{digits - 1}e}".partition("e")
+    exponent = int(power)
+    sign = "-" if mantissa[0] == "-" else ""
+    figures = mantissa.lstrip("-").replace(".", "")
+    if exponent < -4 or exponent >= 9:
+        head = figures[0] + (f".{figures[1:]}" if len(figures) > 1 else "")
+        if trim and "." in head:
+            head = head.rstrip("0").rstrip(".")
+        return f"{sign}{head}e{exponent}"
+    if exponent < 0:
+        return f"{sign}0.{'0' * (-exponent - 1)}{figures}"
+    if exponent >= digits - 1:
+        return f"{sign}{figures}{'0' * (exponent - digits + 1)}"
+    return f"{sign}{figures[:exponent + 1]}.{figures[exponent + 1:]}"
+
+
+def _grouped(text: str) -> str:
+    """Thin spaces between groups of three in the whole part; minus zero loses its sign."""
+    if "e" in text:
+        return text
+    sign = "-" if text[0] == "-" else ""
+    whole, point, decimals = text.lstrip("-").partition(".")
+    if sign and not whole.strip("0") and not decimals.strip("0"):
+        sign = ""
+    if len(whole) > 3:
+        whole = f"{int(whole):,}".replace(",", THIN)
+    return f"{sign}{whole}{point}{decimals}"

@@ -1,0 +1,1 @@
+"""Water: composition, chemistry and properties. Importing the room loads no engine."""

@@ -1,0 +1,115 @@
+"""What is dissolved: the constituents the kit models and what a dosed substance adds.
+
+Both come from tables (``data/ions.toml``, ``data/reactants.toml``); nothing here calculates a water.
+"""
+
+from __future__ import annotations
+
+import tomllib
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from functools import cache
+from importlib.resources import files
+from types import MappingProxyType
+
+__all__ = ["CARBONATE", "IONS", "REACTANTS", "Ion", "Reactant", "table"]
+
+
+@dataclass(frozen=True)
+class Ion:
+    """One dissolved constituent.
+
+    Parameters
+    ----------
+    key, name : str
+        ``"SO4"`` and ``"sulfate"``.
+    charge : int
+        Charge of the ion as written, for an ion balance.
+    conserved_charge : int
+        Charge left when its share of alkalinity is taken off (phosphate -1, carbonate 0).
+    molar_mass : float
+        kg/mol, of the species as counted in salinity (boron as boric acid).
+    basis_molar_mass : float
+        kg/mol, of what a laboratory reports (boron as B); the same number for most.
+    engine : Mapping[str, str]
+        Engine element name by data set; a data set that lacks the element is absent.
+    carbonate : bool
+        Part of inorganic carbon, which a `Water` carries as a total.
+    redox : str
+        The oxidation state it is held in, where that matters.
+    """
+
+    key: str
+    name: str
+    charge: int
+    conserved_charge: int
+    molar_mass: float
+    basis_molar_mass: float
+    engine: Mapping[str, str] = field(hash=False)
+    carbonate: bool = False
+    redox: str = ""
+
+
+@dataclass(frozen=True)
+class Reactant:
+    """What one mole of a dosed substance adds to a water.
+
+    Parameters
+    ----------
+    key, name : str
+        ``"H2SO4"`` and ``"sulfuric acid"``.
+    molar_mass : float
+        kg/mol of the pure substance.
+    alkalinity : float
+        eq/mol; negative for an acid.
+    carbon : float
+        mol inorganic carbon per mol.
+    ions : Mapping[str, float]
+        mol of each ion per mol.
+    note : str
+        The simplification made, if any; belongs beside the figure.
+    """
+
+    key: str
+    name: str
+    molar_mass: float
+    alkalinity: float
+    carbon: float
+    ions: Mapping[str, float] = field(hash=False)
+    note: str = ""
+
+
+@cache
+def table(name: str) -> dict:
+    """Read one data table of the kit (``name`` without the suffix)."""
+    return tomllib.loads(files("desalbook.data").joinpath(f"{name}.toml").read_text(encoding="utf-8"))
+
+
+def _mass(atoms: Mapping[str, float]) -> float:
+    weights = table("ions")["atomic_weights"]
+    return sum(weights[a] * n for a, n in atoms.items()) * 1e-3
+
+
+def _ions() -> Mapping[str, Ion]:
+    made = {}
+    for key, row in table("ions")["ions"].items():
+        made[key] = Ion(
+            key=key, name=row["name"], charge=row["charge"], conserved_charge=row["conserved_charge"],
+            molar_mass=_mass(row["atoms"]), basis_molar_mass=_mass(row.get("basis_atoms", row["atoms"])),
+            engine=MappingProxyType({d: row[d] for d in ("brine", "fresh", "wateq") if d in row}),
+            carbonate=row.get("carbonate", False), redox=row.get("redox", ""))
+    return MappingProxyType(made)
+
+
+def _reactants() -> Mapping[str, Reactant]:
+    made = {}
+    for key, row in table("reactants")["reactants"].items():
+        made[key] = Reactant(
+            key=key, name=row["name"], molar_mass=_mass(row["atoms"]), alkalinity=float(row["alkalinity"]),
+            carbon=float(row["carbon"]), ions=MappingProxyType(dict(row["ions"])), note=row.get("note", ""))
+    return MappingProxyType(made)
+
+
+IONS = _ions()
+REACTANTS = _reactants()
+CARBONATE = tuple(k for k, ion in IONS.items() if ion.carbonate)
