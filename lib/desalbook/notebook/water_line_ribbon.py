@@ -135,7 +135,7 @@ class Ribbon:
 
     def _curve(self, i: int, j: int, side: float) -> str:
         a, b = self._edge(i, side), self._edge(j, side)
-        turned = self.points[j][2] - self.points[i][2]
+        turned = _turn(self.points[i][2], self.points[j][2])
         if abs(turned) < 1e-9 and abs(self.widths[i] - self.widths[j]) < 0.01:
             return "L" + _pair(b)
         way = 1.0 if j > i else -1.0
@@ -153,11 +153,16 @@ class Ribbon:
             cuts = max(1, ceil(hypot(xb - xa, yb - ya) / step))
             for k in range(cuts + 1):
                 t = k / cuts
-                x, y, head = xa + t * (xb - xa), ya + t * (yb - ya), ha + t * (hb - ha)
+                x, y, head = xa + t * (xb - xa), ya + t * (yb - ya), ha + t * _turn(ha, hb)
                 half = 0.5 * (self.widths[i] + t * (self.widths[i + 1] - self.widths[i]))
                 wide, tall = abs(half * sin(head)) + 1.5, abs(half * cos(head)) + 1.5
                 found.append((x - wide, y - tall, x + wide, y + tall))
         return found
+
+
+def _turn(a: float, b: float) -> float:
+    """Shorter way round from heading a to heading b."""
+    return (b - a + pi) % (2 * pi) - pi
 
 
 def _pair(point: tuple[float, float]) -> str:

@@ -12,12 +12,13 @@ from typing import TYPE_CHECKING
 from desalbook.units import kinds
 from desalbook.units.display import from_display, show, show_range, to_display, unit_label
 from desalbook.units.kinds import *  # noqa: F403
-from desalbook.units.kinds import KINDS, Kind, kind
 from desalbook.units.parse import parse, spellings
+from desalbook.units.registry import dimension, registry, si_factor
 
 if TYPE_CHECKING:
+    from desalbook.units.fieldmeta import FieldMeta
     from desalbook.units.fields import (
-        FieldMeta,
+        Named,
         Section,
         choice,
         field,
@@ -31,16 +32,18 @@ if TYPE_CHECKING:
         unusual,
         validate,
     )
-    from desalbook.units.registry import dimension, registry, si_factor
 
-_LATER = {  # pydantic and pint are imported by those who use them
-    **dict.fromkeys(("FieldMeta", "Section", "choice", "field", "flag", "mapping", "meta", "metas", "section",
-                     "sections", "text_field", "unusual", "validate"), "fields"),
-    **dict.fromkeys(("dimension", "registry", "si_factor"), "registry"),
-}
+# pydantic is imported by those who make or read sections
+_LATER = dict.fromkeys((
+    "FieldMeta", "Named", "Section", "choice", "field", "flag", "mapping", "meta", "metas", "section",
+    "sections", "text_field", "unusual", "validate"), "fields")
 
-__all__ = sorted({*kinds.__all__, *_LATER, "KINDS", "Kind", "from_display", "kind", "parse", "show",
-                  "show_range", "spellings", "to_display", "unit_label"})
+__all__ = [
+    "FieldMeta", "Named", "Section", "choice", "dimension", "field", "flag", "from_display", "mapping",
+    "meta", "metas", "parse", "registry", "section", "sections", "show", "show_range", "si_factor",
+    "spellings", "text_field", "to_display", "unit_label", "unusual", "validate",
+]
+__all__ += kinds.__all__
 
 
 def __getattr__(name: str):

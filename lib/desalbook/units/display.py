@@ -18,8 +18,9 @@ _SCALE: dict[tuple[str, str], tuple[str, Scale, int]] = {}
 for _k in KINDS.values():
     for _set, _unit in zip(SETS, (_k.show_si, _k.show_us), strict=True):
         _SCALE[_k.name, _set] = (_unit, SPELLINGS[_k.name][_unit], _k.digits)
-_PRETTY = (("m3", "m\N{SUPERSCRIPT THREE}"), ("ft3", "ft\N{SUPERSCRIPT THREE}"), ("m2", "m\N{SUPERSCRIPT TWO}"),
-           ("ft2", "ft\N{SUPERSCRIPT TWO}"), ("s2", "s\N{SUPERSCRIPT TWO}"), ("deg", "\N{DEGREE SIGN}"))
+_PRETTY = (("m3", "m\N{SUPERSCRIPT THREE}"), ("ft3", "ft\N{SUPERSCRIPT THREE}"),
+           ("m2", "m\N{SUPERSCRIPT TWO}"), ("ft2", "ft\N{SUPERSCRIPT TWO}"),
+           ("s2", "s\N{SUPERSCRIPT TWO}"), ("deg", "\N{DEGREE SIGN}"))
 _WHOLE = {"count", "charge number"}
 
 
@@ -117,14 +118,14 @@ def show(value: float, kind: Kind | str, units: str = "si", unit: bool = True, d
 def show_range(low: float | None, high: float | None, kind: Kind | str, units: str = "si") -> str:
     """A range in one unit: ``100 to 20 000 m3/d``; an open end is None."""
     label = unit_label(kind, units)
-    if low is None and high is None:
-        return "any value"
-    if high is None:
+    if low is not None and high is not None:
+        ends = (show(end, kind, units, False, 6, trim=True) for end in (low, high))
+        return f"{' to '.join(ends)} {label}".rstrip()
+    if low is not None:
         return f"from {show(low, kind, units, trim=True, digits=6)}"
-    if low is None:
+    if high is not None:
         return f"up to {show(high, kind, units, trim=True, digits=6)}"
-    ends = (show(end, kind, units, False, 6, trim=True) for end in (low, high))
-    return f"{' to '.join(ends)} {label}".rstrip()
+    return "any value"
 
 
 def _significant(number: float, digits: int, trim: bool) -> str:

@@ -21,7 +21,8 @@ __all__ = ["parse", "spellings"]
 # 5 exponent, 6 unit. A digit may not follow a group, a leading zero stands only alone, ASCII only.
 _TEXT = re.compile(
     "([+\\-\N{MINUS SIGN}]?)"
-    "(0|[1-9][0-9]{0,2}(?:([ \N{NO-BREAK SPACE}\N{THIN SPACE}\N{NARROW NO-BREAK SPACE}])[0-9]{3}(?:\\3[0-9]{3})*)"
+    "(0|[1-9][0-9]{0,2}"
+    "(?:([ \N{NO-BREAK SPACE}\N{THIN SPACE}\N{NARROW NO-BREAK SPACE}])[0-9]{3}(?:\\3[0-9]{3})*)"
     "|[1-9][0-9]*)(?![0-9])"
     "(\\.[0-9]+)?"
     "(?:[eE]([+\\-\N{MINUS SIGN}]?[0-9]{1,4}))?"
@@ -30,6 +31,7 @@ _TEXT = re.compile(
 _ANY_SPACE = " \N{NO-BREAK SPACE}\N{THIN SPACE}\N{NARROW NO-BREAK SPACE}"
 _SPACES = str.maketrans("", "", _ANY_SPACE)
 _MINUS = str.maketrans("\N{MINUS SIGN}", "-")
+_LONGEST = 80  # no quantity is longer; keeps a refusal short and quick
 _WHOLE = {"count", "charge number"}
 _PLAIN = {name for name, table in SPELLINGS.items() if "" in table}
 
@@ -62,6 +64,8 @@ def parse(text: str | int | float, kind: Kind | str, where: str = "") -> float:
         raise KeyError(f"no kind of number is called {name!r}")
     if not isinstance(text, str):
         return _bare(text, name, where)
+    if len(text) > _LONGEST:
+        raise refusals.not_one_quantity(text, name, where)
     trimmed = text.strip(_ANY_SPACE)
     match = _TEXT.fullmatch(trimmed)
     if match is None:

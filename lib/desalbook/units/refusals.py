@@ -16,11 +16,14 @@ _EXAMPLE = {
     "count": "8", "factor": "1.15", "index": "1.5", "exponent": "2", "fraction": "45", "ph.nbs": "8.1",
     "ph.total": "8.0", "charge number": "2", "mass ratio": "1.5", "fouling index": "3", "flow": "120",
     "flow.day": "2500", "flow.dose": "4.5", "gauge pressure": "60", "absolute pressure": "1.013",
-    "pressure difference": "0.7", "osmotic pressure": "28", "temperature": "25", "temperature difference": "5",
+    "pressure difference": "0.7", "osmotic pressure": "28", "temperature": "25",
+    "temperature difference": "5",
     "length.small": "800", "area": "37.2", "flux": "13.5", "water permeability": "1.0", "density": "1025",
     "concentration": "35000", "concentration as CaCO3": "120", "concentration as B": "5",
-    "concentration as Cl2": "2", "concentration as product": "3", "specific energy": "3.2", "viscosity": "1.0",
-    "diffusivity": "1.5e-9", "salinity": "35", "mass fraction": "38", "rate per time": "7", "rotation": "1450",
+    "concentration as Cl2": "2", "concentration as product": "3", "specific energy": "3.2",
+    "viscosity": "1.0",
+    "diffusivity": "1.5e-9", "salinity": "35", "mass fraction": "38", "rate per time": "7",
+    "rotation": "1450",
     "conductivity": "53", "thermal expansion": "2.1e-4", "molality": "560",
 }
 _COMMA_GROUPS = re.compile(r"([+-]?[1-9][0-9]{0,2}(?:,[0-9]{3})+(?:\.[0-9]+)?)(?![0-9,])(.*)", re.DOTALL)
@@ -30,6 +33,11 @@ _RANGE = re.compile(r"[0-9.]\s*(?:-|\u2013|\u2212|\.\.|to|…)\s*[0-9.]")
 # belong to a unit (m3, Cl2, 1000 gal) follow a letter or stand in _SECOND's exception.
 _SECOND = re.compile(r"(?<![A-Za-z0-9-])(?!1/|1000 gal)[0-9]|[+,;=]|^(?:to|x|-|and|or|by)\b")
 _PER_PARTS = {"ppm", "ppb", "ppt", "PPM", "PPB"}
+
+
+def _broken(text: str) -> bool:
+    """A line break, a control or an invisible character stands in it."""
+    return any(not c.isprintable() and c not in "\xa0\u2009\u202f" for c in text)
 
 
 def _units(name: str) -> str:
@@ -56,7 +64,7 @@ def not_one_quantity(text: object, name: str, where: str) -> DesignError:
     if isinstance(text, str):
         if not text.strip():
             what = "empty"
-        elif any(not c.isprintable() and not c.isspace() for c in text) or any(c in text for c in "\n\r\t\v\f"):
+        elif _broken(text):
             what = "holds a line break or a control character"
         elif m := _COMMA_GROUPS.match(text.strip()):
             plain = m[1].replace(",", "")
@@ -95,7 +103,7 @@ def wrong_unit(text: str, number: str, unit: str, name: str, where: str) -> Desi
     if not unit:
         return no_unit(number, name, where)
     known = any(unit in table for table in SPELLINGS.values())
-    if not known and (_SECOND.search(tidy(unit)) or any(c in text for c in "\n\r\t\v\f")):
+    if not known and (_SECOND.search(tidy(unit)) or _broken(text)):
         return not_one_quantity(text, name, where)
     what, do = _why(number, tidy(unit).strip(), name)
     return DesignError(what, where=where, value=text, allowed=_allowed(name), do=do)
@@ -103,19 +111,22 @@ def wrong_unit(text: str, number: str, unit: str, name: str, where: str) -> Desi
 
 def _why(number: str, unit: str, name: str) -> tuple[str, str]:
     example = write(name)
+    unit = "".join(c if c.isprintable() else "\N{REPLACEMENT CHARACTER}" for c in unit)
     if unit in _PER_PARTS:
-        return f"a bare {unit} says neither per volume nor per mass", example.replace("write", "say which: write", 1)
+        return f"a bare {unit} says neither per volume nor per mass", f"say which: {example}"
+    if unit.startswith("/") and f"per {unit[1:]}" in SPELLINGS[name]:
+        return "the number and the unit run together", f"write {number} per {unit[1:]} if that is meant"
     told = _pressure(number, unit, name) or _basis(number, unit, name) or _degree(number, unit, name)
     if told:
         return told
     table = SPELLINGS[name]
-    nearest = difflib.get_close_matches(unit, [u for u in table if u], 1, 0.6)
-    folded = [u for u in table if u and u.casefold() == unit.casefold()]
-    if folded or nearest:
-        return f'"{unit}" is not a unit of this quantity', f"write {number} {(folded or nearest)[0]} if that is meant"
+    close = [u for u in table if u and u.casefold() == unit.casefold()]
     others = [k for k, t in SPELLINGS.items() if unit in t]
-    if others:
+    if others and not close:
         return f'"{unit}" is a unit of {others[0].split(".")[0]}, not of {name.split(".")[0]}', example
+    close = close or difflib.get_close_matches(unit, [u for u in table if u], 1, 0.6)
+    if close:
+        return f'"{unit}" is not a unit of this quantity', f"write {number} {close[0]} if that is meant"
     return f'"{unit}" is not a unit read here', example
 
 
@@ -147,11 +158,13 @@ def _basis(number: str, unit: str, name: str) -> tuple[str, str] | None:
     if plain not in SPELLINGS["concentration"]:
         return None
     if not given:
-        return f"the basis is not said; it is wanted as {basis}", f"write {number} {plain} as {basis} if that is meant"
+        return (f"the basis is not said; it is wanted as {basis}",
+                f"write {number} {plain} as {basis} if that is meant")
     if not basis:
         return (f"a concentration as {given} where that of the substance itself is asked",
                 f"write the substance's own concentration in {plain}")
-    return f"a concentration as {given} where one as {basis} is asked", f"convert it and write it in {plain} as {basis}"
+    return (f"a concentration as {given} where one as {basis} is asked",
+            f"convert it and write it in {plain} as {basis}")
 
 
 def _degree(number: str, unit: str, name: str) -> tuple[str, str] | None:

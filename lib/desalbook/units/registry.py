@@ -37,7 +37,7 @@ _REWRITE = tuple((re.compile(old), new) for old, new in (
     (r"^(bar|psi|kPa|MPa|mbar|hPa|Pa) ?\(?(g|gauge|a|abs|absolute)\)?$", r"\1"),
     (r"% ?\(?w/v\)?", "percent_wv"),
     (r"%( ?\(?w/w\)?| by (mass|weight))?", "percent"),
-    (r"^(/|per )", "1/"),
+    (r"^per ", "1/"),
     (r"^(rev|r)/", "1/"),
     (r"1000 gal", "kgal"),
     (r"/m2h$", "/(m2 h)"),
@@ -102,5 +102,5 @@ def _base(unit: str):
         raise ValueError(f"{unit!r}: a bare ppm is no unit here")
     try:
         return registry().Quantity(1.0, registry().parse_units(to_pint(unit))).to_base_units()
-    except (pint.PintError, AttributeError, TypeError, ValueError) as error:
+    except (pint.PintError, AssertionError, AttributeError, TypeError, ValueError) as error:
         raise ValueError(f"{unit!r} is not a unit: {error}") from None

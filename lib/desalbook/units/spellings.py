@@ -100,12 +100,13 @@ def _basis(basis: str) -> tuple:
 
 
 def _inverse(*tops: tuple) -> tuple:
+    """Per time. "/d" is no spelling: "11/d" could be 11 per day or 1 with the unit 1/d."""
     rows = []
     for top, f in tops:
         for t, down, *aliases in PER_TIME:
             more = [f"{top}/{a}" for a in aliases]
             if top == "1":
-                more += [x for a in (t, *aliases) for x in (f"/{a}", f"per {a}")] + [f"{t}-1"]
+                more += [f"per {a}" for a in (t, *aliases)] + [f"{t}-1"]
             rows.append((f"{top}/{t}", f / down, *more))
     return tuple(rows)
 
@@ -144,7 +145,8 @@ _TABLES: dict[str, tuple] = {
     "pressure": PRESSURE,
     "pressure gradient": (*_over(PRESSURE, LENGTH[:1]), ("psi/ft", PSI / FT)),
     "power": (("kW", Fr(1000)), ("hp", HP), ("W", Fr(1)), ("MW", Fr(10**6))),
-    "specific energy": (("kWh/m3", KWH), ("kWh/kgal", KWH / (1000 * GAL), "kWh/1000 gal"), ("MJ/m3", Fr(10**6)),
+    "specific energy": (("kWh/m3", KWH), ("kWh/kgal", KWH / (1000 * GAL), "kWh/1000 gal"),
+                        ("MJ/m3", Fr(10**6)),
                         ("kJ/m3", Fr(1000)), ("J/m3", Fr(1))),
     "energy": (("kWh", KWH), ("MWh", 1000 * KWH), ("GWh", 10**6 * KWH), ("J", Fr(1)), ("kJ", Fr(1000)),
                ("MJ", Fr(10**6)), ("GJ", Fr(10**9))),
@@ -172,11 +174,11 @@ _TABLES: dict[str, tuple] = {
     "conductivity": (("mS/cm", Fr(1, 10)), ("uS/cm", Fr(1, 10**4)), ("S/m", Fr(1)), ("dS/m", Fr(1, 10)),
                      ("mS/m", Fr(1, 1000))),
     "turbidity": (("NTU", Fr(1)),),
-    "thermal expansion": (("1/K", Fr(1), "/K", "per K"), ("%/K", Fr(1, 100))),
+    "thermal expansion": (("1/K", Fr(1), "per K"), ("%/K", Fr(1, 100))),
     "mass": MASS,
     "area load": (("kg/m2", Fr(1)), ("lb/ft2", LB / FT**2), ("g/m2", Fr(1, 1000))),
     "acceleration": (("m/s2", Fr(1)), ("ft/s2", FT)),
-    "velocity gradient": (("1/s", Fr(1), "/s", "per s", "s-1"),),
+    "velocity gradient": (("1/s", Fr(1), "per s", "s-1"),),
     "amount concentration": (("mmol/L", Fr(1), "mmol/l", "mol/m3"), ("mol/L", Fr(1000), "mol/l"),
                              ("umol/L", Fr(1, 1000), "umol/l")),
     "charge concentration": (("meq/L", Fr(1), "meq/l", "eq/m3"), ("eq/L", Fr(1000), "eq/l")),

@@ -1,6 +1,7 @@
 """What is dissolved: the constituents the kit models and what a dosed substance adds.
 
-Both come from tables (``data/ions.toml``, ``data/reactants.toml``); nothing here calculates a water.
+Both come from tables (``data/chemistry/``), whose rows nest and so have a reader of their own.
+Nothing here calculates a water.
 """
 
 from __future__ import annotations
@@ -81,8 +82,8 @@ class Reactant:
 
 @cache
 def table(name: str) -> dict:
-    """Read one data table of the kit (``name`` without the suffix)."""
-    return tomllib.loads(files("desalbook.data").joinpath(f"{name}.toml").read_text(encoding="utf-8"))
+    """One chemistry table (``ions``, ``reactants``, ``reference_seawater``); ``source`` is a source key."""
+    return tomllib.loads(files("desalbook.data").joinpath("chemistry", f"{name}.toml").read_text("utf-8"))
 
 
 def _mass(atoms: Mapping[str, float]) -> float:

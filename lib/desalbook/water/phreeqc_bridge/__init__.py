@@ -1,0 +1,19 @@
+"""The bridge to the geochemical engine: pure functions on numbers, no trail.
+
+Sea water and brine are solved with Pitzer data (``brine``), permeate and product water with an ion-pair
+data set (``fresh``). `EngineRecord`, warnings and substitutions are handed back for the trail line that the
+caller makes. All amounts are per kilogram of water, temperatures in K, pH on the activity scale. Importing
+this package loads neither the engine nor a data set; the first answer does (3 to 7 ms a data set).
+"""
+
+from .curves import Curve, PropertyCurves, density_curve, osmotic_curve, property_curves
+from .doses import Langelier, dose, dose_to_ph, langelier, permeate_ph, saturation_ph
+from .engine import DATABASES, Database, EngineRecord, database, engine_record
+from .speciation import MINERALS, Speciation, complete, speciate
+from .waters import Substitution, Water, salinity
+
+__all__ = [
+    "DATABASES", "MINERALS", "Curve", "Database", "EngineRecord", "Langelier", "PropertyCurves", "Speciation",
+    "Substitution", "Water", "complete", "database", "density_curve", "dose", "dose_to_ph", "engine_record",
+    "langelier", "osmotic_curve", "permeate_ph", "property_curves", "salinity", "saturation_ph", "speciate",
+]

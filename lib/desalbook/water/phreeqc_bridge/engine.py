@@ -14,7 +14,8 @@ import threading
 from dataclasses import dataclass
 from functools import cache, lru_cache
 from importlib.metadata import version
-from pathlib import Path
+from importlib.resources import files
+from typing import Any
 
 from ...problems import EngineError
 
@@ -69,12 +70,12 @@ class Outcome:
 _ALLOWED = tuple(re.compile(p) for p in (
     r"^Maximum iterations exceeded, \d+",
     r"^Numerical method failed with this set of convergence parameters",
-    r"^Trying (smaller step size|reduced tolerance|increased (tolerance|scaling)|diagonal scaling|delay removal"
-    r"|scaling pure_phase columns|increased number of iterations)",
+    r"^Trying (smaller step size|reduced tolerance|increased (tolerance|scaling)|diagonal scaling"
+    r"|delay removal|scaling pure_phase columns|increased number of iterations)",
 ))
 
 _lock = threading.RLock()
-_instances: dict[str, object] = {}
+_instances: dict[str, Any] = {}
 
 
 def _forget() -> None:
@@ -99,10 +100,8 @@ def database(key: str) -> Database:
 
 @cache
 def _text(key: str) -> str:
-    import phreeqc
-
     data = database(key)
-    raw = (Path(phreeqc.__file__).parent / "databases" / data.file).read_bytes()
+    raw = files("phreeqc").joinpath("databases", data.file).read_bytes()
     found = hashlib.sha256(raw).hexdigest()
     if found != data.sha256:
         raise EngineError("the engine's data file is not the one the kit was checked with", where=data.file,
@@ -140,10 +139,11 @@ def engine_record(key: str) -> EngineRecord:
     import phreeqc
 
     data = database(key)
-    return EngineRecord("phreeqc", version("phreeqc"), phreeqc.Phreeqc.GetVersionString(), data.file, data.sha256)
+    return EngineRecord("phreeqc", version("phreeqc"), phreeqc.Phreeqc.GetVersionString(), data.file,
+                        data.sha256)
 
 
-def _instance(key: str):
+def _instance(key: str) -> Any:
     import phreeqc
 
     if key not in _instances:
@@ -157,7 +157,8 @@ def _instance(key: str):
 
 
 def _first(text: str) -> str:
-    return next((ln.replace("ERROR:", "").strip() for ln in text.splitlines() if ln.strip()), "no reason given")
+    said = (ln.replace("ERROR:", "").strip() for ln in text.splitlines())
+    return next((ln for ln in said if ln), "no reason given")
 
 
 def _warnings(text: str) -> tuple[str, ...]:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 from ...problems import EngineError
 from ..species import CARBONATE, IONS
@@ -38,7 +38,8 @@ class Water:
     Notes
     -----
     Two of alkalinity, carbon and pH fix the third; pH alone means a water without carbonate. Where alkalinity
-    and carbon both stand they rule, as they survive mixing, heating and dosing, and pH is what the engine finds.
+    and carbon both stand they rule, as they survive mixing, heating and dosing, and pH is what the engine
+    finds.
     """
 
     molality: tuple[tuple[str, float], ...]
@@ -55,12 +56,12 @@ class Water:
                 raise EngineError(f"{key!r} {what}", where="water.molality",
                                   allowed=", ".join(k for k in IONS if k not in CARBONATE),
                                   do="give carbonate as carbon and alkalinity")
-            seen[key] = _number(f"water.molality[{key}]", value, 0.0, 20.0, "mol/kg")
+            seen[key] = number_in(f"water.molality[{key}]", value, 0.0, 20.0, "mol/kg")
         object.__setattr__(self, "molality", tuple((k, seen[k]) for k in IONS if k in seen))
         for name, low, high, unit in (("alkalinity", -10.0, 10.0, "eq/kg"), ("carbon", 0.0, 10.0, "mol/kg"),
                                       ("ph", 0.0, 14.0, ""), ("temperature", *TEMPERATURES, "K")):
             if (value := getattr(self, name)) is not None or name == "temperature":
-                object.__setattr__(self, name, _number(f"water.{name}", value, low, high, unit))
+                object.__setattr__(self, name, number_in(f"water.{name}", value, low, high, unit))
         if self.ph is None and (self.alkalinity is None or self.carbon is None):
             raise EngineError("pH is unknown", where="water", allowed="two of alkalinity, carbon and pH",
                               do="give pH, or both alkalinity and carbon")
@@ -69,9 +70,10 @@ class Water:
     def of(cls, amounts: Mapping[str, float], *, alkalinity: float | None = None, ph: float | None = None,
            temperature: float = 298.15) -> Water:
         """Water from mol/kg by ion; HCO3, CO3 and CO2 among the keys add up to its inorganic carbon."""
-        given = [k for k in CARBONATE if k in amounts]
-        carbon = sum(float(amounts[k]) for k in given) if given else None
-        rest = tuple((k, float(v)) for k, v in amounts.items() if k not in CARBONATE)
+        given = [number_in(f"water.molality[{k}]", amounts[k], 0.0, 10.0, "mol/kg") for k in CARBONATE
+                 if k in amounts]
+        carbon = sum(given) if given else None
+        rest = tuple((k, v) for k, v in amounts.items() if k not in CARBONATE)
         return cls(rest, alkalinity=alkalinity, carbon=carbon, ph=ph, temperature=temperature)
 
     def amounts(self) -> dict[str, float]:
@@ -81,19 +83,21 @@ class Water:
             made["HCO3"] = self.carbon
         return made
 
-    def conserved(self) -> bool:
-        """Whether alkalinity and carbon both stand, so that pH follows at any temperature."""
-        return self.alkalinity is not None and self.carbon is not None
+    def conserved(self) -> tuple[float, float] | None:
+        """(alkalinity, carbon) where both stand, so that pH follows at any temperature; else None."""
+        return None if self.alkalinity is None or self.carbon is None else (self.alkalinity, self.carbon)
 
     def scaled(self, factor: float) -> Water:
         """All dissolved matter in proportion, pH to be found."""
-        if not self.conserved():
-            return replace(self, molality=tuple((k, v * factor) for k, v in self.molality))
-        return Water(tuple((k, v * factor) for k, v in self.molality), self.alkalinity * factor,
-                     self.carbon * factor, None, self.temperature)
+        pair = self.conserved()
+        if pair is None:
+            raise EngineError("only a water of known alkalinity and carbon can be scaled", where="water",
+                              do="complete it first")
+        ions = tuple((k, v * factor) for k, v in self.molality)
+        return Water(ions, pair[0] * factor, pair[1] * factor, None, self.temperature)
 
 
-def _number(where: str, value: object, low: float, high: float, unit: str) -> float:
+def number_in(where: str, value: object, low: float, high: float, unit: str) -> float:
     try:
         number = float(value)  # type: ignore[arg-type]
     except (TypeError, ValueError):
@@ -108,7 +112,8 @@ def salinity(water: Water) -> float:
     """Dissolved salt, kg per kg of water.
 
     Inorganic carbon counts as bicarbonate, boron as boric acid; a water whose carbon is not known counts its
-    alkalinity as bicarbonate. Against the mass sum of the Reference Composition this is 4e-5 low.
+    alkalinity as bicarbonate. Against the mass sum of the Reference Composition this is 1e-4 low, half of it
+    from the abridged atomic weight of chlorine.
     """
     carbon = water.carbon if water.carbon is not None else max(0.0, water.alkalinity or 0.0)
     return sum(v * IONS[k].molar_mass for k, v in water.molality) + carbon * IONS["HCO3"].molar_mass
@@ -141,8 +146,8 @@ def send(water: Water, key: str, *, inert: frozenset[str] = frozenset()) -> tupl
                                                                                   tuple[Substitution, ...]]:
     """Engine element names with mol/kg, and what had to be replaced.
 
-    An ion the data set lacks, or one named `inert`, becomes the same conserved charge of chloride or sodium, so
-    that the charge balance and the alkalinity stay as they are.
+    An ion the data set lacks, or one named `inert`, becomes the same conserved charge of chloride or sodium,
+    so that the charge balance and the alkalinity stay as they are.
     """
     sent: dict[str, float] = {}
     swaps: list[Substitution] = []
@@ -155,8 +160,8 @@ def send(water: Water, key: str, *, inert: frozenset[str] = frozenset()) -> tupl
         name = row.engine.get(key)
         if name is not None and ion not in inert:
             if name not in defined:
-                raise EngineError(f"the data set {key} does not define {name}", where=f"water.molality[{ion}]",
-                                  do="correct the ion table")
+                raise EngineError(f"the data set {key} does not define {name}",
+                                  where=f"water.molality[{ion}]", do="correct the ion table")
             sent[name] = sent.get(name, 0.0) + amount
             continue
         left = row.conserved_charge * amount
@@ -182,6 +187,7 @@ def solution(number: int, temperature: float, elements: Mapping[str, float], *, 
 
 def punch(columns: Mapping[str, str]) -> str:
     """Output block: heading and engine expression."""
-    lines = ["SELECTED_OUTPUT 1", " -reset false", "USER_PUNCH 1", " -headings " + " ".join(columns), " -start"]
+    lines = ["SELECTED_OUTPUT 1", " -reset false", "USER_PUNCH 1", " -headings " + " ".join(columns),
+             " -start"]
     lines += [f" {10 + n} PUNCH {text}" for n, text in enumerate(columns.values())]
     return "\n".join([*lines, " -end"]) + "\n"

@@ -1,0 +1,226 @@
+"""The printed record: one HTML file that needs nothing but itself."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from html import escape
+from typing import Any
+
+from desalbook.audit.page_parts import Writer, anchor
+from desalbook.audit.page_style import style
+from desalbook.audit.shown import by_id, units_of
+from desalbook.problems import DesignError
+
+__all__ = ["page"]
+
+_RANK = {"fails": 0, "caution": 1, "thin": 2, "holds": 3}
+
+
+def page(record: Mapping[str, Any], units: str = "si", paper: str | None = None) -> str:
+    """The whole calculation as one self-contained HTML file.
+
+    Parameters
+    ----------
+    record : mapping
+        As `trail.record.to_record` or `trail.record.read` give it.
+    units : {"si", "us"}
+        Display set; coherent SI stands beside it in every step.
+    paper : {"a4", "letter"}, optional
+        A4 with SI, letter with US units when not said.
+
+    Returns
+    -------
+    str
+    """
+    units_of(units)
+    paper = paper or ("letter" if units == "us" else "a4")
+    if paper not in ("a4", "letter"):
+        raise DesignError(
+            "no such paper", where="paper", value=paper, allowed="a4, letter", do="write a4 or letter"
+        )
+    full = _in_full(record)
+    writer = Writer(record, units, full)
+    chapters: dict[str, list] = {}
+    for line in record["lines"]:
+        if line["sort"] != "checked":
+            chapters.setdefault(line["id"].partition("@")[0].partition(".")[0].partition("[")[0], []).append(
+                line
+            )
+    checks = sorted((x for x in record["lines"] if x["sort"] == "checked"), key=_worst_first)
+    project = record.get("project", {})
+    name = project.get("name", "") or "Calculation"
+    body = [
+        _head(record, project, name),
+        _contents(chapters),
+        _watch(record, checks, writer),
+        _checks(checks, writer),
+    ]
+    for number, (part, lines) in enumerate(chapters.items(), 1):
+        body.append(_chapter(number, part, lines, full, writer))
+    body.append(_sources(record))
+    body.append(_engines(record))
+    css = style(paper, name, project.get("revision", ""), record["input_hash"][:12])
+    return (
+        "<!DOCTYPE html>\n"
+        f'<html lang="en"><head><meta charset="utf-8">'
+        '<meta name="viewport" content="width=device-width, initial-scale=1">'
+        '<meta http-equiv="Content-Security-Policy" '
+        "content=\"default-src 'none'; style-src 'unsafe-inline'\">"
+        f"<title>{escape(name)}</title><style>{css}</style></head>\n<body>\n"
+        + "\n".join(b for b in body if b)
+        + "\n</body></html>\n"
+    )
+
+
+def _worst_first(line: Mapping[str, Any]) -> tuple:
+    margin = line["more"].get("margin")
+    return _RANK.get(line["more"]["verdict"], 0), margin if margin is not None else 0.0
+
+
+def _in_full(record: Mapping[str, Any]) -> set[str]:
+    """Ids at corners that are printed in full: what led to a governing value, else the design corner."""
+    lines = by_id(record)
+    full: set[str] = set()
+    todo = []
+    for line in record["lines"]:
+        won = [c["key"] for c in line["more"].get("candidates", ()) if c.get("won")]
+        if line["sort"] == "picked" and line["more"].get("rule", "").endswith("over the corners") and won:
+            where = line["inputs"].get(won[0])
+            todo.append(where if isinstance(where, str) or where is None else where[0])
+    while todo:
+        id = todo.pop()
+        if id is None or id in full or lines[id]["corner"] is None:
+            continue
+        full.add(id)
+        todo += [w if isinstance(w, str) else w[0] for w in lines[id]["inputs"].values()]
+    shown = {id.partition("@")[0] for id in full}
+    first: dict[str, str] = {}
+    for line in record["lines"]:
+        base, _, corner = line["id"].partition("@")
+        if (
+            corner
+            and base not in shown
+            and (base not in first or ("design" in corner and "design" not in first[base].partition("@")[2]))
+        ):
+            first[base] = line["id"]
+    return full | set(first.values())
+
+
+def _head(record: Mapping[str, Any], project: Mapping[str, str], name: str) -> str:
+    def line(title: str, value: str) -> str:
+        return f"<div><dt>{title}</dt><dd>{escape(value) or '&nbsp;'}</dd></div>"
+
+    return (
+        f'<header><h1>{escape(name)}</h1><p class="what">Calculation sheet</p><dl class="sign">'
+        + line("Project", project.get("name", ""))
+        + line("Revision", project.get("revision", ""))
+        + line("Date", project.get("date", ""))
+        + line("Made by", project.get("made_by", ""))
+        + line("Checked by", project.get("checked_by", ""))
+        + line("Kit", f"desalbook {record['kit']}")
+        + "</dl>"
+        + f'<p class="hash">Input SHA-256 <code>{escape(record["input_hash"])}</code></p>'
+        '<p class="caution-line">Pressure, chemicals, electricity and drinking water can hurt people. These '
+        "figures defer to local codes and to the judgement of a licensed engineer.</p></header>"
+    )
+
+
+def words(part: str) -> str:
+    """An id's part as a heading."""
+    text = part.replace("_", " ")
+    return text[:1].upper() + text[1:]
+
+
+def _contents(chapters: Mapping[str, list]) -> str:
+    items = [
+        f'<li><a href="#chapter-{escape(part)}">{escape(words(part))}</a> '
+        f'<span class="quiet">{len(lines)} {_lines(len(lines))}</span></li>'
+        for part, lines in chapters.items()
+    ]
+    return (
+        '<nav><h2>Contents</h2><p><a href="#watch">What to doubt</a> · <a href="#checks">Checks</a> · '
+        f'<a href="#sources">Sources</a></p><ol>{"".join(items)}</ol></nav>'
+    )
+
+
+def _lines(n: int) -> str:
+    return "line" if n == 1 else "lines"
+
+
+def _watch(record: Mapping[str, Any], checks: list, w: Writer) -> str:
+    lines = record["lines"]
+    failing = [x for x in checks if x["more"]["verdict"] == "fails"]
+    cautious = [x for x in lines if x["cautions"]]
+    assumed = [x for x in lines if x["sort"] == "assumed" and x["source"] != "definition"]
+    residuals = [(r["relative"], r["id"]) for x in lines for r in x["more"].get("residual", ())]
+    said = [
+        f"Checks that fail: {len(failing)} of {len(checks)}.",
+        f"Figures assumed, which nobody wrote in the design file: {len(assumed)}.",
+    ]
+    if residuals:
+        worst = max(residuals)
+        said.append(
+            f"Largest residual of a solved equation: {worst[0]:.1e} of its scale, {w.link(worst[1])}."
+        )
+    rows = "".join(f"<li>{w.link(x['id'])}: {escape(c)}</li>" for x in cautious for c in x["cautions"])
+    more = f"<h3>Cautions</h3><ul>{rows}</ul>" if rows else ""
+    return (
+        f'<section id="watch"><h2>What to doubt</h2><ul>{"".join(f"<li>{s}</li>" for s in said)}</ul>'
+        f"{more}</section>"
+    )
+
+
+def _checks(checks: list, w: Writer) -> str:
+    if not checks:
+        return ""
+    return (
+        '<section id="checks"><h2>Checks, worst first</h2>'
+        + "".join(w.check(c) for c in checks)
+        + "</section>"
+    )
+
+
+def _chapter(number: int, part: str, lines: list, full: set[str], w: Writer) -> str:
+    inputs = [x for x in lines if x["sort"] in ("given", "assumed")]
+    others: dict[str, list] = {}
+    steps: list = []
+    for x in lines:
+        if x["sort"] in ("given", "assumed"):
+            continue
+        base = x["id"].partition("@")[0]
+        if x["corner"] is None or x["id"] in full:
+            steps.append(x)
+        if x["corner"] is not None:
+            others.setdefault(base, []).append(x)
+    corner_tables = [w.corners(base, group) for base, group in others.items() if len(group) > 1]
+    out = [f'<section class="chapter" id="chapter-{escape(part)}"><h2>{number}. {escape(words(part))}</h2>']
+    if inputs:
+        out.append(w.inputs(inputs))
+    out += [w.step(x) for x in steps]
+    if corner_tables:
+        out.append("<h3>All corners</h3>" + "".join(corner_tables))
+    return "".join(out) + "</section>"
+
+
+def _sources(record: Mapping[str, Any]) -> str:
+    rows = "".join(
+        f'<li id="{anchor("source-" + key)}"><b>{escape(key)}</b> {escape(s["citation"])} '
+        f'<span class="quiet">({escape(s["kind"])})</span></li>'
+        for key, s in sorted(record["sources"].items())
+    )
+    return f'<section id="sources"><h2>Sources</h2><ul class="sources">{rows}</ul></section>' if rows else ""
+
+
+def _engines(record: Mapping[str, Any]) -> str:
+    rows = "".join(
+        "<tr>"
+        + "".join(f"<td>{escape(str(e[k]))}</td>" for k in ("library", "version", "data", "checksum"))
+        + "</tr>"
+        for e in record["engines"]
+    )
+    if not rows:
+        return ""
+    return (
+        '<section id="engines"><h2>Libraries asked</h2><table><thead><tr><th>Library</th><th>Version</th>'
+        f"<th>Data</th><th>Checksum</th></tr></thead><tbody>{rows}</tbody></table></section>"
+    )

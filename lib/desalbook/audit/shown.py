@@ -1,0 +1,60 @@
+"""How a stored value is shown: by the kit's display sets, or in SI when the record knows a kind we do not."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+from desalbook.problems import DesignError
+from desalbook.trail.typeset import unit_text
+from desalbook.units import KINDS, show, to_display, unit_label
+
+__all__ = ["by_id", "display", "label", "shown", "si_text", "si_unit", "units_of"]
+
+
+def units_of(units: str) -> str:
+    """The display set, or one line that says which there are."""
+    if units not in ("si", "us"):
+        raise DesignError(
+            "no such display set", where="units", value=units, allowed="si, us", do="write si or us"
+        )
+    return units
+
+
+def by_id(record: Mapping[str, Any]) -> dict[str, dict[str, Any]]:
+    """Stored lines by id."""
+    return {line["id"]: line for line in record["lines"]}
+
+
+def _known(kind: str | None, record: Mapping[str, Any]) -> bool:
+    return kind in KINDS and KINDS[kind].si == record["kinds"].get(kind, {}).get("si", KINDS[kind].si)
+
+
+def display(value: float, kind: str | None, units: str, record: Mapping[str, Any]) -> float:
+    """Number in the display unit."""
+    return to_display(value, kind, units) if _known(kind, record) else value
+
+
+def label(kind: str | None, units: str, record: Mapping[str, Any]) -> str:
+    """Display unit."""
+    return unit_label(kind, units) if _known(kind, record) else si_unit(kind, record)
+
+
+def si_unit(kind: str | None, record: Mapping[str, Any]) -> str:
+    """Coherent SI unit of a kind; empty for a bare number."""
+    unit = record["kinds"].get(kind, {}).get("si", "") if kind else ""
+    return "" if unit == "1" else unit
+
+
+def shown(value: Any, kind: str | None, units: str, record: Mapping[str, Any]) -> str:
+    """Value and unit as people read them; a text as it is."""
+    if value is None or isinstance(value, str):
+        return value or ""
+    if _known(kind, record):
+        return show(value, kind, units, pretty=True)
+    return si_text(value, kind, record)
+
+
+def si_text(value: float, kind: str | None, record: Mapping[str, Any]) -> str:
+    """Value in coherent SI with six significant digits."""
+    return f"{value:.6g} {unit_text(si_unit(kind, record))}".strip()

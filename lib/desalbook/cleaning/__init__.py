@@ -1,0 +1,11 @@
+"""Cleaning in place and flushing: tank, pump, heater, chemicals, and the flush after a stop.
+
+Cleaning solutions burn, and spent ones react with one another: the safety data sheets, the element maker's
+limits of pH, temperature and pressure, local codes and licensed practice govern. Never mix acid with
+hypochlorite or bisulfite.
+"""
+
+from desalbook.cleaning.inputs import Cleaning
+from desalbook.cleaning.room import CAUTION, CleaningDesign, FlushDesign, cleaning, flush
+
+__all__ = ["CAUTION", "Cleaning", "CleaningDesign", "FlushDesign", "cleaning", "flush"]

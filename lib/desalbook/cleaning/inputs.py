@@ -1,0 +1,175 @@
+"""What a design file says of cleaning and flushing: section ``[cleaning]``."""
+
+from __future__ import annotations
+
+from desalbook.units import (
+    M3,
+    Count,
+    Factor,
+    Fraction,
+    GaugePa,
+    Head,
+    K,
+    M,
+    M3PerS,
+    MassFraction,
+    S,
+    Section,
+    choice,
+    field,
+)
+
+__all__ = ["Cleaning"]
+
+
+class Cleaning(Section):
+    """Section ``[cleaning]``: the cleaning skid and the flush."""
+
+    vessels_at_once: Count | None = field(
+        "count",
+        None,
+        title="Vessels cleaned at once",
+        symbol="n_c",
+        possible=("1", "200"),
+        usual=("1", "30"),
+        hint="A bank; where nothing is written, all vessels of one train",
+    )
+    flow_per_vessel: M3PerS = field(
+        "flow",
+        "8 m3/h",
+        title="Cleaning flow of one vessel",
+        symbol="Q_v",
+        possible=("1 m3/h", "14 m3/h"),
+        usual=("6 m3/h", "10 m3/h"),
+        source="awwa-m46",
+        scope="vessel",
+    )
+    pipe_length: M = field(
+        "length",
+        "20 m",
+        title="Cleaning pipe, out and back",
+        symbol="L_p",
+        possible=("0 m", "500 m"),
+        usual=("5 m", "100 m"),
+    )
+    pipe_diameter: M = field(
+        "length.small",
+        "102 mm",
+        title="Inner diameter of the cleaning pipe",
+        symbol="D_i",
+        possible=("20 mm", "600 mm"),
+        usual=("40 mm", "300 mm"),
+    )
+    volume_factor: Factor = field(
+        "factor",
+        "1.25",
+        title="Allowance on volume",
+        symbol="f_V",
+        possible=("1", "3"),
+        usual=("1.2", "1.5"),
+        source="cip-skid-2006",
+    )
+    submergence_volume: M3 = field(
+        "volume",
+        "0.3 m3",
+        title="Volume that keeps the pump submerged",
+        symbol="V_s",
+        possible=("0 m3", "20 m3"),
+        usual=("0.1 m3", "3 m3"),
+    )
+    pump_head: Head = field(
+        "head",
+        "35 m",
+        title="Head of the cleaning pump",
+        symbol="H",
+        possible=("5 m", "80 m"),
+        usual=("25 m", "45 m"),
+    )
+    pressure: GaugePa = field(
+        "gauge pressure",
+        "3 bar",
+        title="Pressure at the vessels",
+        symbol="p_cl",
+        possible=("0.5 bar", "10 bar"),
+        usual=("1.5 bar", "4 bar"),
+    )
+    pump_efficiency: Fraction = field(
+        "fraction",
+        "68 %",
+        title="Pump efficiency",
+        symbol="eta_p",
+        possible=("20 %", "90 %"),
+        usual=("50 %", "80 %"),
+    )
+    motor_efficiency: Fraction = field(
+        "fraction",
+        "90 %",
+        title="Motor efficiency",
+        symbol="eta_m",
+        possible=("50 %", "98 %"),
+        usual=("85 %", "96 %"),
+    )
+    temperature: K = field(
+        "temperature",
+        "32 degC",
+        title="Temperature of the solution",
+        symbol="T_cl",
+        possible=("5 degC", "60 degC"),
+        usual=("25 degC", "35 degC"),
+    )
+    heating_time: S = field(
+        "time", "4 h", title="Time to heat", symbol="t_h", possible=("0.5 h", "48 h"), usual=("2 h", "12 h")
+    )
+    heater_efficiency: Fraction = field(
+        "fraction",
+        "95 %",
+        title="Heater efficiency",
+        symbol="eta_h",
+        possible=("50 %", "100 %"),
+        usual=("85 %", "100 %"),
+    )
+    acid_share: MassFraction = field(
+        "mass fraction",
+        "2 % w/w",
+        title="Citric acid in the acid step",
+        symbol="w_a",
+        possible=("0.1 % w/w", "5 % w/w"),
+        usual=("1 % w/w", "2.5 % w/w"),
+    )
+    alkali_share: MassFraction = field(
+        "mass fraction",
+        "0.1 % w/w",
+        title="Sodium hydroxide in the alkaline step",
+        symbol="w_b",
+        possible=("0.01 % w/w", "2 % w/w"),
+        usual=("0.05 % w/w", "0.2 % w/w"),
+    )
+    flush_hold_ups: Factor = field(
+        "factor",
+        "3",
+        title="Flush after a stop, wet hold-ups",
+        symbol="n_h",
+        possible=("1", "10"),
+        usual=("3", "5"),
+    )
+    wet_fraction: Fraction = field(
+        "fraction",
+        "70 %",
+        title="Part of a loaded vessel that is water",
+        symbol="x_w",
+        possible=("30 %", "100 %"),
+        usual=("60 %", "80 %"),
+    )
+    flush_time: S = field(
+        "time.minute",
+        "12 min",
+        title="Time of the flush",
+        symbol="t_f",
+        possible=("2 min", "60 min"),
+        usual=("10 min", "15 min"),
+    )
+    flush_water: str = choice(
+        {"permeate": "Permeate, before post-treatment", "product": "Product, after post-treatment"},
+        "permeate",
+        title="Flush water",
+    )

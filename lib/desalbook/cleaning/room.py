@@ -1,0 +1,215 @@
+"""The lines of the cleaning skid and of the flush after a stop."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Any
+
+from desalbook.cleaning import relations as r
+from desalbook.guidelines import guideline
+from desalbook.tables import table
+from desalbook.trail import Choice, Figure, assumed, checked, note, scope
+
+__all__ = ["CAUTION", "CleaningDesign", "FlushDesign", "cleaning", "flush"]
+
+CAUTION = (
+    "Cleaning solutions burn; acid must never meet hypochlorite or bisulfite. Safety data sheets, the "
+    "element maker's limits, local codes and licensed practice govern."
+)
+
+
+@dataclass(frozen=True)
+class CleaningDesign:
+    """The cleaning skid: volumes (m3), flow (m3/s), powers (W), chemicals (kg a batch)."""
+
+    vessel_volume: Figure
+    vessels_at_once: Figure
+    tank_volume: Figure
+    flow: Figure
+    pump_power: Figure
+    heater_power: Figure
+    acid_mass: Figure
+    alkali_mass: Figure
+
+
+@dataclass(frozen=True)
+class FlushDesign:
+    """Flush after a stop: volume of one train (m3), of all trains that trip together, flow of one (m3/s)."""
+
+    train_volume: Figure
+    volume: Figure
+    flow: Figure
+
+
+def cleaning(
+    inp: Callable[[str], Any],
+    *,
+    vessels: Figure,
+    elements_per_vessel: Figure,
+    inner_diameter: Figure,
+    element_length: Figure,
+    density: Figure,
+    heat_capacity: Figure,
+    temperature_start: Figure,
+) -> CleaningDesign:
+    """Size the cleaning skid.
+
+    Parameters
+    ----------
+    inp : callable
+    vessels : Figure
+        Of one train.
+    elements_per_vessel, inner_diameter, element_length : Figure
+        Inner diameter of the vessel and length of an element, m.
+    density, heat_capacity : Figure
+        Of the permeate the solution is made of.
+    temperature_start : Figure
+        K, coldest permeate.
+    """
+    at_once = inp("cleaning.vessels_at_once") or vessels
+    with scope("vessel"):
+        one = r.vessel_contents.at(
+            "cleaning.vessel_volume",
+            inner_diameter=inner_diameter,
+            element_length=element_length,
+            elements_per_vessel=elements_per_vessel,
+        )
+    bank = r.bank_volume.at("cleaning.bank_volume", vessel_volume=one, vessels_cleaned=at_once)
+    pipes = r.pipe_contents.at(
+        "cleaning.pipe_volume",
+        inner_diameter=inp("cleaning.pipe_diameter"),
+        length=inp("cleaning.pipe_length"),
+    )
+    tank = r.tank_for.at(
+        "cleaning.tank_volume",
+        bank_volume=bank,
+        pipe_volume=pipes,
+        volume_factor=inp("cleaning.volume_factor"),
+        submergence_volume=inp("cleaning.submergence_volume"),
+    )
+    r.per_element.at(
+        "cleaning.volume_per_element",
+        tank_volume=tank,
+        vessels_cleaned=at_once,
+        elements_per_vessel=elements_per_vessel,
+    )
+    r.turns.at("cleaning.turns", vessels=vessels, vessels_cleaned=at_once)
+    flow = r.cleaning_flow_of.at(
+        "cleaning.flow", flow_per_vessel=inp("cleaning.flow_per_vessel"), vessels_cleaned=at_once
+    )
+    hydraulic = r.hydraulic_power_of.at(
+        "cleaning.hydraulic_power", density=density, cleaning_flow=flow, head=inp("cleaning.pump_head")
+    )
+    power = r.shaft_power_of.at(
+        "cleaning.pump_power",
+        hydraulic_power=hydraulic,
+        pump_efficiency=inp("cleaning.pump_efficiency"),
+        motor_efficiency=inp("cleaning.motor_efficiency"),
+    )
+    warmer = r.rise.at(
+        "cleaning.temperature_rise",
+        temperature=inp("cleaning.temperature"),
+        temperature_start=temperature_start,
+    )
+    heater = r.heater_power.at(
+        "cleaning.heater_power",
+        tank_volume=tank,
+        density=density,
+        heat_capacity=heat_capacity,
+        temperature_rise=warmer,
+        heating_time=inp("cleaning.heating_time"),
+        heater_efficiency=inp("cleaning.heater_efficiency"),
+    )
+    acid = r.chemical_mass.at(
+        "cleaning.acid_mass",
+        tank_volume=tank,
+        density=density,
+        solution_share=inp("cleaning.acid_share"),
+        title="Citric acid for one batch",
+    )
+    alkali = r.chemical_mass.at(
+        "cleaning.alkali_mass",
+        tank_volume=tank,
+        density=density,
+        solution_share=inp("cleaning.alkali_share"),
+        title="Sodium hydroxide for one batch",
+    )
+    for key, figure, do in (
+        ("cleaning-pressure", inp("cleaning.pressure"), "lower it; cleaning must not make permeate"),
+        ("cleaning-temperature", inp("cleaning.temperature"), "lower it, or see the element's sheet"),
+        ("cleaning-flow", inp("cleaning.flow_per_vessel"), "raise the flow, or clean fewer vessels at once"),
+    ):
+        _judge(key, figure, do)
+    return CleaningDesign(one, at_once, tank, flow, power, heater, acid, alkali)
+
+
+def _judge(key: str, figure: Figure, do: str) -> None:
+    limit, row = guideline(key), table("guidelines")[key]
+    name = key.replace("-", "_")
+    line = assumed(
+        f"limits.{name}",
+        limit.value,
+        limit.kind,
+        title=limit.title,
+        source=limit.source,
+        place=row.place,
+        table="guidelines",
+        row=key,
+    )
+    checked(
+        f"{figure.id}.check",
+        figure,
+        "<=" if limit.sense == "≤" else ">=",
+        line,
+        title=limit.title,
+        do=do,
+        source=limit.source,
+        caution=CAUTION,
+    )
+
+
+def flush(
+    inp: Callable[[str], Any],
+    *,
+    vessel_volume: Figure,
+    vessels: Figure,
+    pipe_volume: Figure,
+    trains_together: Figure,
+) -> FlushDesign:
+    """Flush after a stop.
+
+    Parameters
+    ----------
+    inp : callable
+    vessel_volume : Figure
+        Empty volume of one vessel, m3 (`CleaningDesign.vessel_volume`).
+    vessels, pipe_volume : Figure
+        Vessels and high-pressure pipe contents of one train.
+    trains_together : Figure
+        Trains that trip together, for instance all of them on loss of power.
+    """
+    with scope("train", count=trains_together):
+        one = r.flush_volume.at(
+            "flush.train_volume",
+            hold_ups=inp("cleaning.flush_hold_ups"),
+            vessel_volume=vessel_volume,
+            wet_fraction=inp("cleaning.wet_fraction"),
+            vessels=vessels,
+            pipe_volume=pipe_volume,
+        )
+        flow = r.flush_flow.at("flush.flow", volume=one, time=inp("cleaning.flush_time"))
+    whole = r.flush_store.at("flush.volume", flush_volume=one, trains=trains_together)
+    water: Choice = inp("cleaning.flush_water")
+    free = water == "permeate"
+    note(
+        "flush.chlorine",
+        title="Flush water without chlorine",
+        verdict="holds" if free else "caution",
+        why="it is taken before post-treatment"
+        if free
+        else "product may carry chlorine, and what stays in the elements for days must hold no oxidant",
+        do="take the flush before chlorination, or prove each flush free of oxidant",
+        inputs={"water": water},
+    )
+    return FlushDesign(one, whole, flow)

@@ -1,0 +1,65 @@
+"""Chemicals ahead of the membranes: doses, feed rates, tanks, and whether the steps go together.
+
+Chemicals can hurt. Safety data sheets, local codes and licensed practice govern storage, bunds, ventilation,
+eyewash and the parting of chemicals that react with one another.
+"""
+
+from desalbook.dosing.findings import contradictions, order
+from desalbook.dosing.inputs import (
+    Acid,
+    Antiscalant,
+    Chlorination,
+    Coagulation,
+    Dechlorination,
+    Dosing,
+    Injection,
+    InjectionPoint,
+    PostChlorination,
+    PostPh,
+)
+from desalbook.dosing.line import Dose, Solution, dose_line, solution, stoichiometry
+from desalbook.dosing.post import PostChlorinated, post_chlorination, post_chlorine_dose, post_ph
+from desalbook.dosing.steps import (
+    Acidified,
+    Chlorinated,
+    Coagulated,
+    Dechlorinated,
+    acid,
+    antiscalant,
+    chlorination,
+    coagulation,
+    dechlorination,
+)
+
+__all__ = [
+    "Acid",
+    "Acidified",
+    "Antiscalant",
+    "Chlorinated",
+    "Chlorination",
+    "Coagulated",
+    "Coagulation",
+    "Dechlorinated",
+    "Dechlorination",
+    "Dose",
+    "Dosing",
+    "Injection",
+    "InjectionPoint",
+    "PostChlorinated",
+    "PostChlorination",
+    "PostPh",
+    "Solution",
+    "acid",
+    "antiscalant",
+    "chlorination",
+    "coagulation",
+    "contradictions",
+    "dechlorination",
+    "dose_line",
+    "order",
+    "post_chlorination",
+    "post_chlorine_dose",
+    "post_ph",
+    "solution",
+    "stoichiometry",
+]

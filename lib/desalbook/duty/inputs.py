@@ -1,0 +1,103 @@
+"""What a design file says of the duty: sections ``[project]``, ``[site]`` and ``[duty]``."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from desalbook.units import Count, Fraction, M, M3PerS, Section, choice, field, text_field
+
+__all__ = ["PRODUCT_USES", "Duty", "Project", "Site"]
+
+PRODUCT_USES = {
+    "drinking": "Drinking water",
+    "process": "Process water",
+    "irrigation": "Irrigation",
+    "concrete": "Concrete mixing",
+    "boiler": "Boiler feed, before polishing",
+}
+
+
+class Project(Section):
+    """Section ``[project]``: whose sheet this is."""
+
+    name: str = text_field("Untitled plant", title="Project")
+    client: str = text_field("", title="Client")
+    revision: str = text_field("A", title="Revision", max_length=20)
+    made_by: str = text_field("", title="Made by", max_length=80)
+    checked_by: str = text_field("", title="Checked by", max_length=80)
+    note: str = text_field("", title="Note")
+
+
+class Site(Section):
+    """Section ``[site]``: where it stands."""
+
+    altitude: M = field(
+        "length",
+        "5 m",
+        title="Altitude",
+        symbol="z_s",
+        possible=("-400 m", "5000 m"),
+        usual=("-10 m", "2500 m"),
+    )
+
+
+_OWN: dict[str, Any] = {"possible": ("0 m3/d", "5000 m3/d")}
+
+
+class Duty(Section):
+    """Section ``[duty]``: what is guaranteed, and what the plant takes for itself."""
+
+    train_product_flow: M3PerS = field(
+        "flow.day",
+        ...,
+        title="Net product of one train per calendar day",
+        symbol="Q_t",
+        possible=("20 m3/d", "30 000 m3/d"),
+        usual=("100 m3/d", "15 000 m3/d"),
+        scope="train",
+        hint="Delivered on the average of a year, after own use and standstill",
+    )
+    trains: Count = field(
+        "count", "1", title="Trains that run", symbol="n_t", possible=("1", "24"), usual=("1", "8")
+    )
+    trains_standby: Count = field(
+        "count", "0", title="Trains on standby", symbol="n_s", possible=("0", "8"), usual=("0", "2")
+    )
+    availability: Fraction = field(
+        "fraction",
+        "95 %",
+        title="Availability",
+        symbol="A",
+        possible=("40 %", "100 %"),
+        usual=("85 %", "98 %"),
+        hint="Share of the year in which all these trains run",
+    )
+    product_use: str = choice(PRODUCT_USES, "drinking", title="Use of the product")
+    own_use_flush: M3PerS | None = field("flow.day", None, title="Own use: flushing", symbol="Q_fl", **_OWN)
+    own_use_cleaning: M3PerS | None = field(
+        "flow.day", None, title="Own use: cleaning and rinse", symbol="Q_cl", **_OWN
+    )
+    own_use_makedown: M3PerS | None = field(
+        "flow.day", None, title="Own use: chemical make-down", symbol="Q_md", **_OWN
+    )
+    own_use_contactor: M3PerS | None = field(
+        "flow.day",
+        None,
+        title="Own use: contactor wash",
+        symbol="Q_co",
+        **_OWN,
+        hint="Nothing is assumed where the plant has no contactor",
+    )
+    own_use_startup: M3PerS | None = field(
+        "flow.day", None, title="Own use: diverted on starting", symbol="Q_su", **_OWN
+    )
+    train_permeate: M3PerS | None = field(
+        "flow",
+        None,
+        title="Permeate of one train, held",
+        symbol="Q_p",
+        scope="train",
+        possible=("0.5 m3/h", "2000 m3/h"),
+        usual=("4 m3/h", "800 m3/h"),
+        hint="For rating: the permeate while running, in place of what net product asks for",
+    )

@@ -1,0 +1,329 @@
+"""Electric motors: rating, full-load and part-load efficiency, and the speed drive.
+
+Supply, protection and earthing follow local codes and licensed practice; isolate and lock out before work.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from desalbook.hydraulics.constants import KILOWATT
+from desalbook.hydraulics.rows import column_line, least_row, row_line
+from desalbook.problems import DesignError, Infeasible
+from desalbook.tables import table
+from desalbook.trail import Choice, Column, Figure, Lookup, checked, log10, lookup, minimum, picked, relation, scope
+from desalbook.units import ElectricW, Factor, Fraction, W, show
+
+__all__ = [
+    "Electric",
+    "Motor",
+    "MOTOR_LISTS",
+    "PART_LOAD",
+    "electric_power_of",
+    "full_load_efficiency",
+    "motor_at",
+    "motor_load",
+    "motor_power_needed",
+    "part_load_efficiency",
+    "size_motor",
+    "through_drive",
+]
+
+MOTOR_LISTS = {"iec": "motors", "nema": "motors_nema"}
+_CLASSES = {"ie3": "premium", "ie4": "super_premium"}
+
+
+def _part_load() -> Lookup:
+    rows = table("motor_part_load").ascending("load")
+    return Lookup(
+        "PART_LOAD",
+        "Motor efficiency over full-load efficiency",
+        tuple(row["load"].value for row in rows),
+        tuple(row["ratio"].value for row in rows),
+        "1",
+        "1",
+        rows[0].source,
+        rows[0].place,
+    )
+
+
+PART_LOAD = _part_load()
+
+
+@dataclass(frozen=True)
+class Electric:
+    """What the plant says of its motors.
+
+    Parameters
+    ----------
+    motor_list : Choice
+        ``iec`` or ``nema``: the list of ratings.
+    motor_class : Choice
+        ``ie2``, ``ie3`` or ``ie4``.
+    poles : Choice
+        ``2`` or ``4``.
+    frequency : Choice
+        ``50-hz`` or ``60-hz``: which rule the efficiency follows.
+    """
+
+    motor_list: Choice
+    motor_class: Choice
+    poles: Choice
+    frequency: Choice
+
+
+@dataclass(frozen=True)
+class Motor:
+    """Rating (W), efficiency at full load and at this load, electrical power at the supply (W)."""
+
+    rating: Figure
+    full_load_efficiency: Figure
+    efficiency: Figure
+    electric_power: Figure
+
+
+@relation("Motor power with margin", symbol="P_n", unit="W", source="common-practice")
+def motor_power_needed(shaft_power: W, motor_margin: Factor) -> W:
+    """The rating may not be below it."""
+    return shaft_power * motor_margin
+
+
+@relation("Load of the motor", symbol="x_L", unit="1", source="definition")
+def motor_load(shaft_power: W, motor_rating: W) -> Fraction:
+    """Shaft power over rating."""
+    return shaft_power / motor_rating
+
+
+@relation(
+    "Full-load efficiency of the motor",
+    symbol="eta_fl",
+    unit="1",
+    source="uk-si-2021-745",
+    place="Schedule 16 paragraph 5, Table 28; as IEC 60034-30-1",
+    within={"motor_rating": ("0.75 kW", "1000 kW")},
+    note="nominal at 50 Hz; a motor of the class may lie below by the tolerance of the standard",
+)
+def full_load_efficiency(
+    motor_rating: W, plateau_output: W, fit_a: Factor, fit_b: Factor, fit_c: Factor, fit_d: Factor
+) -> Fraction:
+    """Interpolation of the statute in the logarithm of the rating; constant above the plateau."""
+    return (
+        fit_a * log10(minimum(motor_rating, plateau_output) / KILOWATT) ** 3
+        + fit_b * log10(minimum(motor_rating, plateau_output) / KILOWATT) ** 2
+        + fit_c * log10(minimum(motor_rating, plateau_output) / KILOWATT)
+        + fit_d
+    ) / 100
+
+
+@relation(
+    "Efficiency of the motor at its load",
+    symbol="eta_m",
+    unit="1",
+    source="ornl-pump",
+    place="unit test, 200 hp, 1785 rpm",
+    within={"load": ("25 %", "125 %")},
+    note="shape of one 200 hp motor; smaller motors fall off sooner",
+)
+def part_load_efficiency(motor_efficiency: Fraction, load: Fraction) -> Fraction:
+    """Full-load efficiency times a ratio read from a table."""
+    return motor_efficiency * lookup(PART_LOAD, load)
+
+
+@relation("Electrical power of the motor", symbol="P_e", unit="W", source="definition")
+def electric_power_of(shaft_power: W, motor_efficiency: Fraction) -> ElectricW:
+    """At the motor's terminals."""
+    return shaft_power / motor_efficiency
+
+
+@relation("Electrical power through the drive", symbol="P_s", unit="W", source="definition")
+def through_drive(electric_power: ElectricW, drive_efficiency: Fraction) -> ElectricW:
+    """At the supply side of the speed drive."""
+    return electric_power / drive_efficiency
+
+
+def size_motor(
+    prefix: str,
+    shaft_power: Figure,
+    electric: Electric,
+    *,
+    margin: Figure | None = None,
+    motor: Figure | None = None,
+    drive_efficiency: Figure | None = None,
+) -> Motor:
+    """Rating, efficiencies and electrical power.
+
+    Parameters
+    ----------
+    prefix : str
+        Id of the machine, such as ``hp_pump``.
+    shaft_power : Figure
+        Greatest shaft power, W; the rating is sized on it.
+    electric : Electric
+    margin : Figure, optional
+        Rating over shaft power; None takes the table of margins by rating.
+    motor : Figure, optional
+        A held rating (W); the rule becomes a check.
+    drive_efficiency : Figure, optional
+        Of a speed drive; None for a motor on line.
+    """
+    needed = _needed(prefix, shaft_power, margin)
+    if motor is None:
+        rating = _pick(prefix, needed, electric)
+    else:
+        rating = motor
+        limit = needed if isinstance(needed, Figure) else _of_its_size(needed, motor)
+        checked(
+            f"{prefix}.motor.check",
+            motor,
+            ">=",
+            limit,
+            title="Motor rating with margin",
+            do=f"write a larger {prefix}.motor or leave it out",
+            caution="an overloaded motor overheats; protection and wiring follow local codes",
+        )
+    full = _full_load(prefix, rating, electric)
+    efficiency, power = motor_at(prefix, shaft_power, rating, full, drive_efficiency)
+    return Motor(rating, full, efficiency, power)
+
+
+def motor_at(
+    prefix: str, shaft_power: Figure, rating: Figure, full: Figure, drive_efficiency: Figure | None = None
+) -> tuple[Figure, Figure]:
+    """Efficiency and electrical power (W) of a motor at one shaft power.
+
+    Parameters
+    ----------
+    shaft_power, rating : Figure
+        W
+    full : Figure
+        Full-load efficiency.
+    drive_efficiency : Figure, optional
+        Of a speed drive; None for a motor on line.
+    """
+    load = motor_load.at(f"{prefix}.motor_load", shaft_power=shaft_power, motor_rating=rating)
+    efficiency = part_load_efficiency.at(f"{prefix}.motor_efficiency", motor_efficiency=full, load=load)
+    if drive_efficiency is None:
+        power = electric_power_of.at(
+            f"{prefix}.electric_power", shaft_power=shaft_power, motor_efficiency=efficiency
+        )
+        return efficiency, power
+    terminals = electric_power_of.at(
+        f"{prefix}.motor_power", shaft_power=shaft_power, motor_efficiency=efficiency
+    )
+    power = through_drive.at(
+        f"{prefix}.electric_power", electric_power=terminals, drive_efficiency=drive_efficiency
+    )
+    return efficiency, power
+
+
+def _needed(prefix: str, shaft_power: Figure, margin: Figure | None) -> Figure | Column:
+    if margin is None:
+        rows = table("motor_margin").ascending("up_to")
+        margin = column_line(
+            f"{prefix}.motor_margins",
+            "motor_margin",
+            [(row.key, row["ratio"]) for row in rows],
+            axis="motor size",
+            title="Motor margin by rating",
+        )
+    return motor_power_needed.at(f"{prefix}.motor_needed", shaft_power=shaft_power, motor_margin=margin)
+
+
+def _of_its_size(needed: Column, rating: Figure) -> Figure:
+    return needed[_size_class(rating.value)]
+
+
+def _size_class(rating: float) -> str:
+    rows = table("motor_margin").ascending("up_to")
+    return next((row.key for row in rows if rating <= row["up_to"].value * (1 + 1e-9)), rows[-1].key)
+
+
+def _pick(prefix: str, needed: Figure | Column, electric: Electric) -> Figure:
+    of = MOTOR_LISTS[electric.motor_list]
+    id, because = f"{prefix}.motor", [electric.motor_list]
+    if isinstance(needed, Figure):
+        rule = "least standard rating that is not below shaft power times margin"
+        return least_row(id, of, "output", needed, title="Motor rating", rule=rule, because=because)[0]
+    rows = table(of).ascending("output")
+    judged = [(row, float(needed[_size_class(row["output"].value)])) for row in rows]
+    enough = [row for row, least in judged if row["output"].value >= least * (1 - 1e-9)]
+    if not enough:
+        raise Infeasible(
+            "no standard motor is large enough",
+            where=id,
+            value=show(judged[-1][1], needed.kind),
+            allowed=f"up to {rows[-1]['output'].text}",
+            do=f"write {id} to hold a special one, or divide the flow among more trains",
+        )
+    won = enough[0]
+    at = rows.index(won)
+    why = (
+        f"the next smaller, {rows[at - 1].title}, is below {show(judged[at - 1][1], needed.kind)}, "
+        "shaft power times the margin of its size"
+        if at
+        else "the smallest there is"
+    )
+    with scope(because=because):
+        return picked(
+            id,
+            won["output"].value,
+            "power",
+            title="Motor rating",
+            symbol="P_r",
+            rule="least standard rating that is not below shaft power times the margin of its size",
+            candidates=[
+                {"key": row.key, "value": row["output"].value, "needed": least, "won": row is won}
+                for row, least in judged
+            ],
+            inputs={"needed": needed},
+            why=why,
+            table=of,
+            source=won.source,
+        )
+
+
+def _full_load(prefix: str, rating: Figure, electric: Electric) -> Figure:
+    id = f"{prefix}.motor_efficiency_full_load"
+    because = [rating, electric.motor_class, electric.poles, electric.frequency]
+    if electric.frequency == "60-hz":
+        if electric.motor_class not in _CLASSES:
+            raise DesignError(
+                "no table for this class at 60 Hz",
+                where=electric.motor_class.id,
+                value=str(electric.motor_class),
+                allowed=", ".join(_CLASSES),
+                do="write ie3 or ie4",
+            )
+        row = _row_60hz(rating.value)
+        name = f"{_CLASSES[electric.motor_class]}_{electric.poles}p"
+        return row_line(id, "motor_efficiency_60hz", row, name, because=because)
+    row = table("motor_efficiency").row(f"{electric.motor_class}-{electric.poles}p", id)
+    fit = column_line(
+        f"{prefix}.motor_fit",
+        "motor_efficiency",
+        [(name, row[name]) for name in ("a", "b", "c", "d")],
+        axis="coefficient",
+        title=f"Coefficients of {row.title}",
+        because=[electric.motor_class, electric.poles, electric.frequency],
+    )
+    plateau = row_line(f"{prefix}.motor_plateau", "motor_efficiency", row.key, "plateau_output",
+                       because=[electric.motor_class, electric.poles])
+    return full_load_efficiency.at(
+        id,
+        motor_rating=rating,
+        plateau_output=plateau,
+        fit_a=fit["a"],
+        fit_b=fit["b"],
+        fit_c=fit["c"],
+        fit_d=fit["d"],
+    )
+
+
+def _row_60hz(rating: float) -> str:
+    """Row for a rating: between two, the higher from their midpoint on (Schedule 16 paragraph 5)."""
+    rows = table("motor_efficiency_60hz").ascending("output")
+    key = rows[0].key
+    for below, above in zip(rows, rows[1:], strict=False):
+        if rating >= (below["output"].value + above["output"].value) / 2:
+            key = above.key
+    return key

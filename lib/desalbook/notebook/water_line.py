@@ -1,0 +1,364 @@
+"""The water line: the plant as one ribbon of water from sea to product.
+
+Height is gauge pressure, width is flow, tint is salinity: a hydraulic profile and a flow diagram at
+once. Everything in it is computed from the figures handed over, nothing is drawn by hand, and nothing of
+the plant is calculated here; the caller takes the figures from the plant's table of streams.
+
+Every step can be focused and names its figures; the picture as a whole has a text alternative. Text takes
+the page's own font and colour, so it is readable on light and on dark.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import math
+from dataclasses import dataclass
+from html import escape
+
+from desalbook.notebook import theme
+from desalbook.notebook.water_line_course import Course, Spot, course
+from desalbook.notebook.water_line_labels import Words, words
+from desalbook.notebook.water_line_layout import LEADING, Label, fit
+from desalbook.notebook.water_line_ribbon import number
+from desalbook.problems import DesignError
+from desalbook.units import show, to_display
+
+__all__ = ["KINDS", "RECOVERIES", "Line", "Stop", "draw"]
+
+KINDS = ("sea", "tank", "pump", "resistance", "vessels", "recovery", "product", "outfall")
+RECOVERIES = ("turbocharger", "exchanger", "pelton", "none")
+
+
+@dataclass(frozen=True)
+class Stop:
+    """One step the water passes.
+
+    Parameters
+    ----------
+    key : str
+        Short name, by which a notebook says which step it is about. The two sides of one device may
+        share a key.
+    title : str
+        What people call it.
+    pressure : float
+        Gauge pressure after the step, Pa. For the vessels: of the reject leaving them.
+    flow : float
+        Flow after the step, m3/s. For the vessels: of the feed entering them.
+    salinity : float
+        After the step, kg salt per kg water. For the vessels: of the feed entering them.
+    kind : str
+        One of `KINDS`.
+    note : str
+        A few words on energy for a recovery device ("gives 25.3 bar to the feed"); said, and for a
+        reject-side recovery step also written into the picture.
+    """
+
+    key: str
+    title: str
+    pressure: float
+    flow: float
+    salinity: float
+    kind: str
+    note: str = ""
+
+    def __post_init__(self) -> None:
+        where = f"water_line.{self.key}"
+        if self.kind not in KINDS:
+            raise DesignError("no such kind of step", where=where, value=self.kind, allowed=", ".join(KINDS),
+                              do="use one of these kinds")
+        for name, unit, low, high in (("pressure", "Pa", -1.02e5, 5e7), ("flow", "m3/s", 0.0, 1e4),
+                                      ("salinity", "kg/kg", 0.0, 1.0)):
+            value = getattr(self, name)
+            if not (math.isfinite(value) and low <= value <= high) or (name == "flow" and value == 0):
+                raise DesignError("cannot be drawn", where=f"{where}.{name}", value=value, unit=unit,
+                                  allowed=f"{'more than ' if name == 'flow' else ''}{low:g} to {high:g} {unit}",
+                                  do="check the table of streams")
+
+
+@dataclass(frozen=True)
+class Line:
+    """The steps of a plant in the order the water meets them.
+
+    Parameters
+    ----------
+    stops : tuple of Stop
+        Feed path from the sea to the vessels, which are last. With a turbocharger it has a ``recovery``
+        step, the boost. With an exchanger the last pump before the vessels is the high-pressure pump.
+    permeate : tuple of Stop
+        From behind the vessels to the product.
+    reject : tuple of Stop
+        From behind the vessels to the outfall. Unless `recovery` is ``none`` the first is the device.
+    exchanger_branch : tuple of Stop or None
+        The feed that passes the exchanger and its booster; it leaves before the last pump and joins
+        before the vessels. Given exactly when `recovery` is ``exchanger``.
+    chemicals : tuple of (str, str, str)
+        Key of the step after which it enters, name, dose as text.
+    recovery : str
+        One of `RECOVERIES`.
+    """
+
+    stops: tuple[Stop, ...]
+    permeate: tuple[Stop, ...]
+    reject: tuple[Stop, ...]
+    exchanger_branch: tuple[Stop, ...] | None = None
+    chemicals: tuple[tuple[str, str, str], ...] = ()
+    recovery: str = "none"
+
+    def __post_init__(self) -> None:
+        for name in ("stops", "permeate", "reject", "chemicals"):
+            object.__setattr__(self, name, tuple(getattr(self, name)))
+        branch = self.exchanger_branch
+        object.__setattr__(self, "exchanger_branch", tuple(branch) if branch else None)
+        self._check(self.recovery in RECOVERIES, "no such recovery device", ", ".join(RECOVERIES))
+        self._check(len(self.stops) > 1 and self.stops[-1].kind == "vessels",
+                    "feed path without vessels at its end", "two steps or more, vessels last")
+        self._check(not any(s.kind == "vessels" for s in (*self.stops[:-1], *self.permeate, *self.reject)),
+                    "vessels inside a path", "one step of kind vessels, last of the feed")
+        self._check(bool(self.permeate), "no permeate path", "one step or more")
+        self._check(bool(self.reject), "no reject path", "one step or more")
+        self._check(self.recovery == "none" or self.reject[0].kind == "recovery",
+                    "reject does not begin at the recovery device", "first step of kind recovery")
+        self._check((self.exchanger_branch is not None) == (self.recovery == "exchanger"),
+                    "exchanger and its branch do not go together", "a branch with an exchanger only")
+        if self.recovery == "turbocharger":
+            self._check(any(s.kind == "recovery" for s in self.stops), "turbocharger without boost on the feed",
+                        "a step of kind recovery in the feed path")
+        if self.recovery == "exchanger":
+            self._check(any(s.kind == "recovery" for s in self.exchanger_branch),
+                        "branch without the exchanger", "a step of kind recovery in the branch")
+        if self.recovery in ("exchanger", "pelton"):
+            self._check(any(s.kind == "pump" for s in self.stops[1:]), "no high-pressure pump",
+                        "a step of kind pump in the feed path, not first")
+        known = {s.key for s in self.everything()}
+        for key, name, _ in self.chemicals:
+            self._check(key in known, f"{name} enters after an unknown step {key}", ", ".join(sorted(known)))
+
+    def _check(self, good: bool, what: str, allowed: str) -> None:
+        if not good:
+            raise DesignError(what, where="water_line", allowed=allowed, do="check the table of streams")
+
+    def everything(self) -> tuple[Stop, ...]:
+        """All steps in reading order: feed, branch, product, reject."""
+        return (*self.stops, *(self.exchanger_branch or ()), *self.permeate, *self.reject)
+
+
+def draw(line: Line, *, units: str = "si", present: str | None = None, width: int = 1200,
+         theme_css: bool = True, prefix: str | None = None) -> str:
+    """Draw the water line.
+
+    Parameters
+    ----------
+    line : Line
+        The plant.
+    units : {"si", "us"}
+        Display set.
+    present : str, optional
+        Key of the step a notebook is about; it is lifted out. A key this plant lacks lifts out nothing,
+        for a plant without filters still has a page on filters.
+    width : int
+        Width to lay out for, in pixels, 560 to 2400. Text is 12 px at that width.
+    theme_css : bool
+        Include the theme's style sheet; leave it out when the page has it already.
+    prefix : str, optional
+        Begins every id in the picture. By default made from the content, so that equal input gives equal
+        text and different pictures live on one page.
+
+    Returns
+    -------
+    str
+        One ``<div class="desalbook water-line">`` with the picture inside, self-contained.
+
+    Raises
+    ------
+    DesignError
+        When the width is out of range.
+    """
+    if not 560 <= width <= 2400:
+        raise DesignError("too narrow or too wide to draw", where="water_line.width", value=width, unit="px",
+                          allowed="560 to 2400 px", do="choose a width in that range")
+    if prefix is None:
+        content = repr((line, units, present, width)).encode()
+        prefix = "wl-" + hashlib.sha256(content).hexdigest()[:10]
+    way = course(line, width)
+    said = words(line, way, units, width, present)
+    return _Page(line, way, said, units, present, width, prefix).text(theme_css)
+
+
+_CSS = """.water-line{overflow-x:auto}
+.water-line svg{display:block;width:100%;height:auto;font-family:inherit;font-size:12px;fill:currentColor}
+.water-line text{paint-order:stroke;stroke:var(--db-ground);stroke-width:3px;stroke-linejoin:round}
+.water-line .bold{font-weight:600}
+.water-line .grid{stroke:currentColor;stroke-opacity:.13;stroke-dasharray:1 4;stroke-linecap:round;fill:none}
+.water-line .hair{stroke:currentColor;stroke-opacity:.28;stroke-width:.75;fill:none}
+.water-line .gap{fill:none;stroke:var(--db-ground);stroke-width:5}
+.water-line .skin{stroke:currentColor;stroke-opacity:.22;stroke-width:.75}
+.water-line .hit{fill:transparent;stroke:none;pointer-events:all}
+.water-line .step{outline:none;cursor:default}
+.water-line .step:hover .hit,.water-line .step:focus-visible .hit,.water-line .lift{stroke:currentColor;stroke-width:1.5}
+.water-line .step:focus-visible .hit{stroke-width:2.5}
+.water-line .told{visibility:hidden;font-size:14px}
+.water-line .step:hover .told,.water-line svg:not(:hover) .step:focus-visible .told{visibility:visible}
+.water-line:has(.step:hover,.step:focus-visible) .rest{visibility:hidden}
+@media print{.water-line .told{display:none}.water-line svg{break-inside:avoid}}"""
+
+
+class _Page:
+    """Turns course and words into text; every method returns a piece of SVG."""
+
+    def __init__(self, line: Line, way: Course, said: Words, units: str, present: str | None, width: int,
+                 prefix: str):
+        self.line, self.way, self.said, self.units = line, way, said, units
+        self.present, self.width, self.prefix = present, width, prefix
+        self.lifted = [s for s in way.spots if s.stop.key == present]
+
+    def text(self, theme_css: bool) -> str:
+        top, bottom = self.said.top, self.said.bottom
+        name = escape(f"Water line, {self.line.stops[0].title} to {self.line.permeate[-1].title}")
+        body = "\n".join((self._defs(), self._axis(), self._water(), self._contact(), self._lift(),
+                          self._steps(), self._marks(), self._rest()))
+        style = f"<style>{theme.css() if theme_css else ''}{_CSS}</style>"
+        view = f"0 {number(top)} {self.width} {number(bottom - top)}"
+        return (f'<div class="desalbook water-line">{style}\n'
+                f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="{view}" style="max-width:{self.width}px" '
+                f'role="group" aria-roledescription="picture" aria-label="{name}" '
+                f'aria-describedby="{self.prefix}-said">\n'
+                f'<desc id="{self.prefix}-said">{escape(self._alternative())}</desc>\n{body}\n</svg></div>')
+
+    def _alternative(self) -> str:
+        """The picture in words."""
+        parts = ["Height is gauge pressure, width is flow, tint is salinity."]
+        for name, stops in (("Feed", self.line.stops), ("Through the exchanger", self.line.exchanger_branch),
+                            ("Product", self.line.permeate), ("Reject", self.line.reject)):
+            if stops:
+                parts.append(f"{name}: " + "; ".join(self.said.spoken(s) for s in stops) + ".")
+        if self.line.chemicals:
+            titles = {s.key: s.title for s in self.line.everything()}
+            parts.append("Chemicals: " + "; ".join(
+                f"{name} {dose} after {titles[key]}" for key, name, dose in self.line.chemicals) + ".")
+        return " ".join(parts)
+
+    # paint --------------------------------------------------------------------------------------
+
+    def _fill(self, i: int) -> str:
+        marks = self.way.strands[i].salinity
+        if len({theme.tint(s) for _, s in marks}) == 1:
+            return theme.tint(marks[0][1])
+        return f"url(#{self.prefix}-t{i})"
+
+    def _defs(self) -> str:
+        made = []
+        for i, strand in enumerate(self.way.strands):
+            if not self._fill(i).startswith("url"):
+                continue
+            marks = strand.salinity
+            x0, x1 = marks[0][0], marks[-1][0]
+            stops = "".join(f'<stop offset="{(x - x0) / (x1 - x0):.3f}" stop-color="{theme.tint(s)}"/>'
+                            for x, s in marks)
+            made.append(f'<linearGradient id="{self.prefix}-t{i}" gradientUnits="userSpaceOnUse" '
+                        f'x1="{number(x0)}" y1="0" x2="{number(x1)}" y2="0">{stops}</linearGradient>')
+        key = "".join(f'<stop offset="{k / 8:g}" stop-color="{theme.ramp(k / 8)}"/>' for k in range(9))
+        made.append(f'<linearGradient id="{self.prefix}-key">{key}</linearGradient>')
+        return "<defs>" + "".join(made) + "</defs>"
+
+    def _axis(self) -> str:
+        lines = "".join(f'<path class="grid" d="M{number(self.way.left)},{number(y)}H{number(self.way.right)}"/>'
+                        for y in self.said.grid)
+        hairs = "".join(f'<path class="hair" d="M{number(x)},{number(y0)}V{number(y1)}"/>'
+                        for x, y0, y1 in self.said.hairs)
+        return f'<g aria-hidden="true">{lines}{hairs}{"".join(map(_label, self.said.axis))}</g>'
+
+    def _water(self) -> str:
+        made = []
+        for i, strand in enumerate(self.way.strands):
+            d = strand.ribbon.outline(strand.first, strand.last)
+            made.append(f'<path class="gap" d="{d}"/><path class="skin" d="{d}" fill="{self._fill(i)}"/>')
+        dim = ' opacity=".42"' if self.lifted else ""
+        return f'<g aria-hidden="true"{dim}>{"".join(made)}</g>'
+
+    def _lift(self) -> str:
+        """The present step once more, at full strength."""
+        made = []
+        for spot in self.lifted:
+            tint = theme.tint(spot.stop.salinity)
+            made.append(f'<path class="lift" d="{spot.piece}" fill="{tint}"/>')
+        return f'<g aria-hidden="true">{"".join(made)}</g>' if made else ""
+
+    def _contact(self) -> str:
+        """Where the reject gives its pressure away: a bar on both edges of the feed, or a line to the shaft."""
+        ink = theme.var("energy")
+        made = ""
+        if self.way.contact:
+            x, top, bottom, w = self.way.contact
+            x0, x1 = number(x - w / 2), number(x + w / 2)
+            made = (f'<path d="M{x0},{number(top - 1)}H{x1}M{x0},{number(bottom + 1)}H{x1}" fill="none" '
+                    f'stroke="{ink}" stroke-width="3"/>')
+        elif self.way.shaft:
+            wheel, pump = self.way.shaft
+            x, y = wheel.column - wheel.width / 2 - 2, wheel.y - 2.2 * wheel.width - 8
+            px, py = pump.x, pump.y + pump.width / 2 + 6 + self.said.shaft_gap
+            made = (f'<path d="M{number(x)},{number(y)}C{number((x + px) / 2)},{number(y)} '
+                    f'{number(px)},{number((y + py) / 2)} {number(px)},{number(py)}" fill="none" '
+                    f'stroke="{ink}" stroke-width="1.5" stroke-dasharray="5 3"/>'
+                    f'<path d="M{number(px - 4)},{number(py + 6)}L{number(px)},{number(py - 1)}'
+                    f'L{number(px + 4)},{number(py + 6)}Z" fill="{ink}"/>')
+        return f'<g aria-hidden="true">{made}</g>' if made else ""
+
+    # words --------------------------------------------------------------------------------------
+
+    def _steps(self) -> str:
+        order = {"feed": 0, "branch": 1, "product": 2, "reject": 3}
+        spots = sorted(enumerate(self.way.spots), key=lambda item: order[item[1].path])
+        return "\n".join(self._step(i, spot) for i, spot in spots)
+
+    def _step(self, i: int, spot: Spot) -> str:
+        spoken = self.said.spoken(spot.stop)
+        title = spoken + (f"; {spot.stop.note}" if spot.stop.note else "")
+        told = fit(self.said.told(spot.stop), 14, self.width - self.said.told_at - 8)
+        here = ' aria-current="step"' if spot in self.lifted else ""
+        return (f'<g id="{self.prefix}-s{i}" class="step" tabindex="0" role="group" data-key="{escape(spot.stop.key)}"'
+                f'{here} aria-label="{escape(spoken)}"><title>{escape(title)}</title>'
+                f'<path class="hit" d="{spot.piece}"/>{"".join(_label(w) for w in self.said.by_spot[i])}'
+                f'<text class="told" x="{number(self.said.told_at)}" y="{number(self.said.told_y)}">'
+                f'{escape(told)}</text></g>')
+
+    def _marks(self) -> str:
+        """Chemicals and the energy note: a small mark where each enters, a hairline and its name."""
+        made = []
+        for label, x, y in self.said.chemicals:
+            pole = ""
+            if label.pole:
+                _, top, bottom = label.pole
+                pole = (f'<path d="M{number(x)},{number(top)}V{number(bottom)}" fill="none" '
+                        f'stroke="{theme.var("chemical")}" stroke-width="1"/>')
+            made.append(f'{pole}<path d="M{number(x)},{number(y - 5)}l4,5l-4,5l-4,-5Z" '
+                        f'fill="{theme.var("chemical")}" stroke="var(--db-ground)"/>{_label(label)}')
+        made += [_label(label) for label in self.said.energy]
+        return f'<g aria-hidden="true">{"".join(made)}</g>'
+
+    def _rest(self) -> str:
+        """Resting line at the top (the present step's figures) and the key at the bottom."""
+        said, parts = self.said, []
+        if self.lifted:
+            told = fit(said.told(self.lifted[0].stop), 14, self.width - said.told_at - 8)
+            parts.append(f'<text class="rest" style="font-size:14px" x="{number(said.told_at)}" '
+                         f'y="{number(said.told_y)}">{escape(told)}</text>')
+        for label in said.key:
+            parts.append(_label(label))
+        x, y, long = said.ramp_at
+        parts.append(f'<rect x="{number(x)}" y="{number(y)}" width="{number(long)}" height="9" rx="2" '
+                     f'fill="url(#{self.prefix}-key)"/>')
+        x, y, tall = said.scale_at
+        parts.append(f'<rect class="skin" x="{number(x)}" y="{number(y)}" width="18" height="{number(tall)}" '
+                     f'fill="{theme.tint(self.line.stops[0].salinity)}"/>')
+        return f'<g aria-hidden="true">{"".join(parts)}</g>'
+
+
+def _label(label: Label) -> str:
+    ink = f' style="fill:{theme.var(label.role)}"' if label.role else ""
+    made = []
+    for i, line in enumerate(label.lines):
+        y = label.y + label.size * (0.98 + LEADING * i)
+        bold = ' class="bold"' if label.bold or (label.bold_first and i == 0) else ""
+        made.append(f'<text{bold}{ink} x="{number(label.x)}" y="{number(y)}" text-anchor="{label.anchor}">'
+                    f"{escape(line)}</text>")
+    return "".join(made)

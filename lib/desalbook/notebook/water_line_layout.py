@@ -1,0 +1,217 @@
+"""Where the words of a picture go: text extents, and placing labels so that no two ever meet.
+
+The page's own font is not known here, so widths come from a table of a wide sans-serif face; the fonts
+people have are narrower or equal, and a box that is a little too large costs nothing.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, field
+
+__all__ = ["Box", "Label", "Lane", "Placer", "extent", "fit", "wrap"]
+
+# Advance widths, hundredths of the font size, characters 32 to 126: the face named DejaVu Sans, which is
+# what many systems fall back to. Measured with a font library.
+_WIDTHS = (
+    32, 40, 46, 84, 64, 95, 78, 27, 39, 39, 50, 84, 32, 36, 32, 34, 64, 64, 64, 64, 64, 64, 64, 64,
+    64, 64, 34, 34, 84, 84, 84, 53, 100, 68, 69, 70, 77, 63, 58, 77, 75, 29, 29, 66, 56, 86, 75, 79,
+    60, 79, 69, 63, 61, 73, 68, 99, 69, 61, 69, 39, 34, 39, 84, 50, 50, 61, 63, 55, 63, 62, 35, 63,
+    63, 28, 28, 58, 28, 97, 63, 61, 63, 63, 41, 52, 39, 63, 59, 82, 59, 59, 52, 64, 34, 64, 84,
+)
+_OTHER = {"\N{THIN SPACE}": 20, "\N{NARROW NO-BREAK SPACE}": 20, "·": 32, "³": 44, "²": 44}
+_BOLD = 1.16  # bold over regular: 1.09 for figures, 1.12 to 1.2 for most letters
+LEADING = 1.25
+"""Line distance over font size."""
+
+
+@dataclass(frozen=True)
+class Box:
+    """An upright rectangle, y growing downward."""
+
+    x0: float
+    y0: float
+    x1: float
+    y1: float
+
+    def meets(self, other: Box, pad: float = 0.0) -> bool:
+        """True when the two, each grown by half of `pad`, share more than an edge."""
+        return (self.x0 < other.x1 + pad and other.x0 < self.x1 + pad
+                and self.y0 < other.y1 + pad and other.y0 < self.y1 + pad)
+
+
+def extent(text: str, size: float, bold: bool = False) -> float:
+    """Estimated width of one line of text, in the units of `size`."""
+    total = sum(_WIDTHS[ord(c) - 32] if " " <= c <= "~" else _OTHER.get(c, 100) for c in text)
+    return total * size / 100 * (_BOLD if bold else 1.0)
+
+
+def fit(text: str, size: float, limit: float, bold: bool = False) -> str:
+    """The text, shortened with an ellipsis when it is wider than `limit`."""
+    if extent(text, size, bold) <= limit:
+        return text
+    while text and extent(text + "…", size, bold) > limit:
+        text = text[:-1]
+    return text.rstrip() + "…"
+
+
+def wrap(text: str, size: float, limit: float, bold: bool = False) -> list[str]:
+    """The text broken between words into lines no wider than `limit`; a word too long is shortened."""
+    lines: list[str] = []
+    for word in text.split(" "):
+        longer = f"{lines[-1]} {word}" if lines else word
+        if lines and extent(longer, size, bold) <= limit:
+            lines[-1] = longer
+        else:
+            lines.append(word)
+    return [fit(line, size, limit, bold) for line in lines]
+
+
+@dataclass
+class Label:
+    """Lines of text at a place; `x` is the anchor and `y` the top of the first line's box."""
+
+    lines: Sequence[str]
+    x: float
+    y: float
+    anchor: str = "middle"
+    size: float = 12.0
+    bold: bool = False
+    role: str = ""
+    pole: tuple[float, float, float] | None = None  # x, top and bottom of a hairline that belongs to it
+    bold_first: bool = False
+
+    @property
+    def box(self) -> Box:
+        """Estimated extent of the text."""
+        wide = max(extent(t, self.size, self.bold or (self.bold_first and i == 0))
+                   for i, t in enumerate(self.lines))
+        left = self.x - {"start": 0.0, "middle": wide / 2, "end": wide}[self.anchor]
+        return Box(left, self.y, left + wide, self.y + LEADING * self.size * len(self.lines))
+
+    @property
+    def pole_box(self) -> Box | None:
+        """The hairline, as an obstacle."""
+        return None if self.pole is None else Box(self.pole[0] - 1, self.pole[1], self.pole[0] + 1, self.pole[2])
+
+
+@dataclass
+class Placer:
+    """Puts labels one after another where they meet no other label and, if it can be, no ribbon.
+
+    Parameters
+    ----------
+    x0, x1 : float
+        Sides no label may pass.
+    floor : float
+        Lowest y a label may reach; upward there is no limit, so a place is always found.
+    ribbons : list of Box
+        What text should stay off; lying on one is the lesser evil when nothing else is free.
+    hairs : list of Box
+        Hairlines; text should stay off them too, but rather on a hairline than on a ribbon.
+    """
+
+    x0: float
+    x1: float
+    floor: float
+    ribbons: list[Box] = field(default_factory=list)
+    hairs: list[Box] = field(default_factory=list)
+    placed: list[Label] = field(default_factory=list)
+
+    def free(self, label: Label) -> bool:
+        """True when the label stays inside and meets no label, nor any label's hairline."""
+        box, pole = label.box, label.pole_box
+        if box.x0 < self.x0 or box.x1 > self.x1 or box.y1 > self.floor:
+            return False
+        for other in self.placed:
+            if box.meets(other.box, 4) or (other.pole_box and box.meets(other.pole_box, 3)):
+                return False
+            if pole and (pole.meets(other.box, 3) or (other.pole_box and pole.meets(other.pole_box, 3))):
+                return False
+        return True
+
+    def cost(self, label: Label) -> float:
+        """How much the label covers that it should not."""
+        box = label.box
+        cost = sum(3.0 for r in self.ribbons if box.meets(r)) + sum(2.0 for h in self.hairs if box.meets(h, 2))
+        pole = label.pole_box
+        return cost if pole is None else cost + sum(0.8 for r in self.ribbons if pole.meets(r))
+
+    def put(self, candidates: Iterable[Label]) -> Label:
+        """Place one label: the first candidate that is free of everything, else the least bad free one,
+        else the last candidate moved up until it is free of other labels."""
+        best: tuple[float, Label] | None = None
+        last: Label | None = None
+        for order, label in enumerate(candidates):
+            last = label
+            if self.free(label):
+                cost = self.cost(label) + 0.12 * order
+                if best is None or cost < best[0]:
+                    best = (cost, label)
+                if self.cost(label) == 0:
+                    break
+        assert last is not None, "a label needs at least one candidate"
+        if best is None:
+            best = (0.0, self._lift(last))
+        self.placed.append(best[1])
+        return best[1]
+
+    def _lift(self, label: Label) -> Label:
+        box = label.box
+        label.x += max(0.0, self.x0 - box.x0) - max(0.0, box.x1 - self.x1)
+        label.y -= max(0.0, box.y1 - self.floor)
+        for _ in range(2000):
+            if self.free(label):
+                return label
+            label.y -= 3
+            if label.pole:
+                label.pole = (label.pole[0], label.pole[1] - 3, label.pole[2])
+        label.pole = None  # only a hairline can be in the way at every height
+        while not self.free(label):
+            label.y -= 3
+        return label
+
+
+@dataclass
+class Lane:
+    """Titles in rows under the picture, each at its own x with a hairline up to what it names.
+
+    A title is never wider, to either side, than the way to the next hairline; therefore two rows are
+    enough and no hairline crosses a title.
+    """
+
+    xs: list[float]
+    x0: float
+    x1: float
+    size: float = 12.0
+
+    def limit(self, i: int) -> float:
+        """Greatest width of the title at place i."""
+        room = [self.xs[i] - self.x0 + 5, self.x1 - self.xs[i] + 5]
+        room += [self.xs[i] - self.xs[i - 1]] if i else []
+        room += [self.xs[i + 1] - self.xs[i]] if i + 1 < len(self.xs) else []
+        return 2 * (min(room) - 5)
+
+    def rows(self, blocks: list[list[str]], top: float, bold: set[int]) -> tuple[list[Label], float]:
+        """Place the blocks from `top` downward.
+
+        Returns
+        -------
+        labels : list of Label
+            One a block, in order.
+        bottom : float
+            Lower end of the last row.
+        """
+        labels, row_of = [], []
+        last_right = [-1e9, -1e9]
+        for i, lines in enumerate(blocks):
+            label = Label(lines, self.xs[i], top, size=self.size, bold=i in bold)
+            row = 0 if label.box.x0 >= last_right[0] + 6 else 1
+            last_right[row] = label.box.x1
+            labels.append(label)
+            row_of.append(row)
+        depth = [max((lab.box.y1 - lab.box.y0 for lab, r in zip(labels, row_of, strict=True) if r == row),
+                     default=0.0) for row in (0, 1)]
+        for label, row in zip(labels, row_of, strict=True):
+            label.y = top + (depth[0] + 8 if row else 0.0)
+        return labels, top + depth[0] + (depth[1] + 8 if depth[1] else 0.0)

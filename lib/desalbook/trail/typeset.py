@@ -1,0 +1,409 @@
+"""Presentation MathML from a relation's tree, in the author's order, with no more parentheses than needed."""
+
+from __future__ import annotations
+
+import math
+import re
+from collections.abc import Callable, Mapping
+from html import escape
+from typing import Any
+
+from desalbook.trail import symbols as sym
+from desalbook.trail.glossary import symbol_of
+from desalbook.trail.ledger import Line
+from desalbook.trail.stored import stored_line, stored_relation, value_at
+
+__all__ = ["argument_symbols", "equation", "number", "numbers", "quantity", "unit_text"]
+
+_SUPER = str.maketrans("-0123456789", "⁻⁰¹²³⁴⁵⁶⁷⁸⁹")
+# how tightly a piece holds together; a piece is wrapped where something tighter is wanted
+CASES, SUM, NEG, PRODUCT, CALL, ATOM = range(6)
+_SIGN = {"lt": "&lt;", "le": "\N{LESS-THAN OR EQUAL TO}", "gt": "&gt;", "ge": "\N{GREATER-THAN OR EQUAL TO}"}
+_NAMED = {
+    "log": "<mi>ln</mi>",
+    "log10": "<msub><mi>log</mi><mn>10</mn></msub>",
+    "exp": "<mi>exp</mi>",
+    "minimum": "<mi>min</mi>",
+    "maximum": "<mi>max</mi>",
+}
+_TAG = re.compile(r"<[^>]*>|&[a-z]+;")
+_LONG = 88  # characters a line of the page holds
+_SHOWN_KEYS = 4  # a short column is written out where it is summed
+
+Piece = tuple[str, int]
+
+
+def unit_text(unit: str | None) -> str:
+    """A coherent unit with superscripts: ``kg/(m³ s)``; empty for a bare number."""
+    if not unit or unit == "1":
+        return ""
+    out, i = "", 0
+    while i < len(unit):
+        if unit[i] == "^":
+            j = i + 1
+            while j < len(unit) and unit[j] in "-0123456789":
+                j += 1
+            out += unit[i + 1 : j].translate(_SUPER)
+            i = j
+        else:
+            out += unit[i]
+            i += 1
+    return out
+
+
+def number(value: float | str, digits: int = 5) -> str:
+    """MathML of a number: a literal as its author wrote it, a float to so many significant digits."""
+    if isinstance(value, str):
+        plain = value.lower()
+        if "e" not in plain:
+            return f"<mn>{escape(plain.removesuffix('.0'))}</mn>"
+        mantissa, _, power = plain.partition("e")
+        return _scientific(mantissa.removesuffix(".0"), int(power))
+    if value == 0 or not math.isfinite(value):
+        return f"<mn>{value:g}</mn>"
+    power = math.floor(math.log10(abs(value)))
+    if -4 <= power < 6:
+        shown = f"{value:.{digits}g}"
+        if "e" in shown:
+            shown = f"{float(shown):.0f}"
+        return f"<mn>{_grouped(shown)}</mn>".replace("<mn>-", "<mo>\N{MINUS SIGN}</mo><mn>")
+    mantissa, _, ten = f"{value:.{digits - 1}e}".partition("e")
+    return _scientific(mantissa.rstrip("0").rstrip("."), int(ten))
+
+
+def _grouped(shown: str) -> str:
+    sign, body = ("-", shown[1:]) if shown[0] == "-" else ("", shown)
+    whole, point, rest = body.partition(".")
+    return (
+        sign + (f"{int(whole):,}".replace(",", "\N{THIN SPACE}") if len(whole) > 3 else whole) + point + rest
+    )
+
+
+def _scientific(mantissa: str, power: int) -> str:
+    ten = f"<msup><mn>10</mn><mn>{str(power).replace('-', chr(0x2212))}</mn></msup>"
+    minus = "<mo>\N{MINUS SIGN}</mo>" if mantissa.startswith("-") else ""
+    front = mantissa.lstrip("-")
+    return f"{minus}{ten}" if front == "1" else f"{minus}<mn>{front}</mn><mo>×</mo>{ten}"
+
+
+def quantity(value: float, unit: str | None, digits: int = 5) -> str:
+    """MathML of a number and its unit, as one row."""
+    shown = unit_text(unit)
+    tail = f'<mspace width="0.17em"/><mtext>{escape(shown)}</mtext>' if shown else ""
+    return f"<mrow>{number(float(value), digits)}{tail}</mrow>"
+
+
+def _wrap(piece: Piece, least: int) -> str:
+    text, holds = piece
+    return text if holds >= least else f"<mrow><mo>(</mo>{text}<mo>)</mo></mrow>"
+
+
+def _fence(left: str, text: str, right: str) -> str:
+    return f"<mrow><mo>{left}</mo>{text}<mo>{right}</mo></mrow>"
+
+
+class _Setter:
+    """One walk over a tree; `leaf` says how an argument or a constant is shown."""
+
+    def __init__(
+        self,
+        leaf: Callable[[str, str, bool], Piece],
+        index: str,
+        tables: Mapping[str, Any],
+        column: Callable[[str], list[Piece] | None],
+        times: str,
+    ):
+        self.leaf, self.index, self.tables, self.column, self.times = leaf, index, tables, column, times
+
+    def walk(self, t: list, summed: bool = False) -> Piece:
+        op = t[0]
+        if op == "num":
+            shown = number(t[1])
+            return f"<mrow>{shown}</mrow>" if "<mo>" in shown else shown, PRODUCT if "<mo>" in shown else ATOM
+        if op in ("arg", "const"):
+            return self.leaf(op, t[1], summed)
+        if op == "neg":
+            return f"<mrow><mo>\N{MINUS SIGN}</mo>{_wrap(self.walk(t[1], summed), PRODUCT)}</mrow>", NEG
+        if op == "call":
+            return self.call(t[1], t[2:], summed)
+        a = self.walk(t[1], summed)
+        b = self.walk(t[2], summed)
+        if op == "add":
+            return f"<mrow>{_wrap(a, SUM)}<mo>+</mo>{_wrap(b, PRODUCT)}</mrow>", SUM
+        if op == "sub":
+            return f"<mrow>{_wrap(a, SUM)}<mo>\N{MINUS SIGN}</mo>{_wrap(b, PRODUCT)}</mrow>", SUM
+        if op == "mul":
+            return f"<mrow>{_wrap(a, PRODUCT)}{self.sign(t)}{_wrap(b, PRODUCT)}</mrow>", PRODUCT
+        if op == "div":
+            return f"<mfrac>{_row(a[0])}{_row(b[0])}</mfrac>", PRODUCT
+        if op == "pow":
+            return f"<msup>{_wrap(a, ATOM)}{_row(b[0])}</msup>", CALL
+        return f"<mrow>{_wrap(a, SUM)}<mo>{_SIGN[op]}</mo>{_wrap(b, SUM)}</mrow>", CASES
+
+    def sign(self, t: list) -> str:
+        """A product is shown by a thin space, by a cross where two numbers would run together."""
+        first = t[2]
+        while first[0] in ("mul", "div", "pow", "add", "sub"):
+            first = first[1]
+        return self.times if first[0] != "num" else "<mo>×</mo>"
+
+    def chain(self, t: list, tight: bool = False) -> list[str]:
+        """The terms of a sum at the top of a tree, else the factors of a product, each with its sign."""
+        if t[0] in ("add", "sub"):
+            sign = "<mo>+</mo>" if t[0] == "add" else "<mo>\N{MINUS SIGN}</mo>"
+            return [*self.chain(t[1], True), sign + _wrap(self.walk(t[2]), PRODUCT)]
+        if t[0] == "mul" and not tight:
+            return [*self.factors(t[1]), self.sign(t) + _wrap(self.walk(t[2]), PRODUCT)]
+        return [_wrap(self.walk(t), SUM) if tight else self.walk(t)[0]]
+
+    def factors(self, t: list) -> list[str]:
+        if t[0] == "mul":
+            return [*self.factors(t[1]), self.sign(t) + _wrap(self.walk(t[2]), PRODUCT)]
+        return [_wrap(self.walk(t), PRODUCT)]
+
+    def call(self, name: str, args: list, summed: bool) -> Piece:
+        if name == "where":
+            return self.cases(args, summed), CASES
+        if name == "sqrt":
+            return f"<msqrt>{self.walk(args[0], summed)[0]}</msqrt>", CALL
+        if name == "up":
+            return _fence("\N{LEFT CEILING}", self.walk(args[0], summed)[0], "\N{RIGHT CEILING}"), ATOM
+        if name == "lookup":
+            title = self.tables.get(args[0][1], {}).get("title") or args[0][1]
+            return (
+                f"<mrow><mtext>{escape(title)}</mtext>"
+                f"{_fence('(', self.walk(args[1], summed)[0], ')')}</mrow>",
+                CALL,
+            )
+        if name in ("total", "dot"):
+            return self.sum(name, args), PRODUCT if len(args) == 2 else SUM
+        if name in ("largest", "smallest", "last"):
+            return self.of_axis(name, args[0])
+        inner = "<mo>,</mo>".join(self.walk(a, summed)[0] for a in args)
+        return f"<mrow>{_NAMED[name]}<mo>\N{FUNCTION APPLICATION}</mo>{_fence('(', inner, ')')}</mrow>", CALL
+
+    def written_out(self, args: list) -> list[list[Piece]] | None:
+        if any(a[0] != "arg" for a in args):
+            return None
+        rows = [self.column(a[1]) for a in args]
+        if any(r is None or len(r) > _SHOWN_KEYS for r in rows):
+            return None
+        return rows if len({len(r) for r in rows}) == 1 else None
+
+    def sum(self, name: str, args: list) -> str:
+        rows = self.written_out(args)
+        if rows is not None:
+            terms = ["<mo>×</mo>".join(_wrap(p, PRODUCT) for p in term) for term in zip(*rows, strict=True)]
+            return _fence("(", "<mo>+</mo>".join(terms), ")")
+        inner = self.times.join(_wrap(self.walk(a, True), PRODUCT) for a in args)
+        return f"<mrow><munder><mo>∑</mo><mi>{self.index}</mi></munder>{inner}</mrow>"
+
+    def of_axis(self, name: str, arg: list) -> Piece:
+        rows = self.written_out([arg])
+        word = {"largest": "max", "smallest": "min", "last": "last"}[name]
+        if rows is not None:
+            inner = "<mo>,</mo>".join(p[0] for p in rows[0])
+            return f"<mrow><mi>{word}</mi>{_fence('(', inner, ')')}</mrow>", CALL
+        inner = _fence("(", self.walk(arg, True)[0], ")")
+        return f"<mrow><munder><mi>{word}</mi><mi>{self.index}</mi></munder>{inner}</mrow>", CALL
+
+    def cases(self, args: list, summed: bool) -> str:
+        rows, rest = [], ["call", "where", *args]
+        while rest[0] == "call" and rest[1] == "where":
+            condition, value, rest = rest[2], rest[3], rest[4]
+            rows.append(
+                (
+                    self.walk(value, summed)[0],
+                    f"<mtext>if\N{NO-BREAK SPACE}</mtext>{self.walk(condition, summed)[0]}",
+                )
+            )
+        rows.append((self.walk(rest, summed)[0], "<mtext>otherwise</mtext>"))
+        body = "".join(f"<mtr>{_left(v)}{_left(c)}</mtr>" for v, c in rows)
+        # a ruled edge instead of a brace: a brace grows only where a mathematical font is installed
+        return (
+            '<mtable displaystyle="true" style="border-left:0.08em solid currentcolor;padding-left:0.35em">'
+            f"{body}</mtable>"
+        )
+
+
+def _left(text: str) -> str:
+    return f'<mtd columnalign="left" style="text-align:left">{_row(text)}</mtd>'
+
+
+def _row(text: str) -> str:
+    return (
+        text
+        if text.startswith(("<mrow>", "<mn>", "<mi", "<msub", "<msup", "<mfrac", "<msqrt")) and _single(text)
+        else f"<mrow>{text}</mrow>"
+    )
+
+
+def _single(text: str) -> bool:
+    """True when the text is one element."""
+    depth, i = 0, 0
+    while i < len(text):
+        if text[i] != "<":
+            i += 1
+            continue
+        end = text.index(">", i)
+        if text[i + 1] == "/":
+            depth -= 1
+        elif text[end - 1] != "/":
+            depth += 1
+        i = end + 1
+        if depth == 0 and i < len(text):
+            return False
+    return True
+
+
+def _math(left: str, parts: list[str], result: str = "") -> str:
+    """Symbol, expression and result; a long expression goes over several lines, broken before an operator."""
+    tail = f"<mo>=</mo>{result}" if result else ""
+    if sum(map(_width, parts)) + _width(left + tail) <= _LONG or (len(parts) == 1 and not tail):
+        return f'<math display="block"><mrow>{left}<mo>=</mo>{"".join(parts)}{tail}</mrow></math>'
+    rows, room = [""], _width(left)
+    for part in parts:
+        room += _width(part)
+        if room > _LONG and rows[-1]:
+            rows.append("")
+            room = _width(left) + _width(part)
+        rows[-1] += part
+    cells = [f"<mtd>{left}</mtd>" + _left(f"<mo>=</mo>{rows[0]}")]
+    cells += ["<mtd></mtd>" + _left(f'<mspace width="1.2em"/>{row}') for row in rows[1:]]
+    if tail:
+        cells.append(f"<mtd></mtd>{_left(tail)}")
+    body = "".join(f"<mtr>{c}</mtr>" for c in cells)
+    return f'<math display="block"><mtable displaystyle="true">{body}</mtable></math>'
+
+
+def _width(text: str) -> int:
+    """Characters seen, a fraction counted by half."""
+    flat = re.sub(r"<mfrac>.*</mfrac>", lambda m: "x" * (len(_TAG.sub("", m.group())) * 6 // 10), text)
+    return len(_TAG.sub("", flat))
+
+
+def _direct_columns(tree: list) -> set[str]:
+    """Arguments that stand bare inside a function over an axis: columns whatever the line."""
+    found: set[str] = set()
+    if tree[0] == "call" and tree[1] in ("total", "dot", "largest", "smallest", "last"):
+        found |= {a[1] for a in tree[2:] if a[0] == "arg"}
+    for part in tree[1:]:
+        if isinstance(part, list):
+            found |= _direct_columns(part)
+    return found
+
+
+def equation(
+    relation: Any,
+    symbols: Mapping[str, str] | None = None,
+    *,
+    columns: Mapping[str, str] | None = None,
+    symbol: str | None = None,
+    along: str | None = None,
+) -> str:
+    """Symbol = expression.
+
+    Parameters
+    ----------
+    relation : Relation or its stored form
+    symbols : mapping, optional
+        Symbol by argument; the glossary's where it is silent.
+    columns : mapping, optional
+        Axis by argument, for arguments that are columns; those that stand bare inside a sum are known.
+    symbol : str, optional
+        Of the result, instead of the relation's.
+    along : str, optional
+        Axis of the result.
+
+    Returns
+    -------
+    str
+        One ``<math>`` element.
+    """
+    r = stored_relation(relation)
+    shown = {a["name"]: (symbols or {}).get(a["name"]) or a["symbol"] for a in r["args"]}
+    axis = dict(columns) if columns is not None else dict.fromkeys(_direct_columns(r["tree"]), "")
+    index = sym.AXIS_INDEX.get(next(iter(axis.values()), ""), "i")
+
+    def leaf(what: str, name: str, summed: bool) -> Piece:
+        if what == "const":
+            return sym.mathml(r["constants"][name]["symbol"]), ATOM
+        return sym.mathml(shown[name], index if name in axis else None), ATOM
+
+    space = '<mo>\N{INVISIBLE TIMES}</mo><mspace width="0.17em"/>'
+    parts = _Setter(leaf, index, r["tables"], lambda name: None, space).chain(r["tree"])
+    left = sym.mathml(symbol or r["symbol"], index if along else None)
+    return _math(left, parts)
+
+
+def argument_symbols(line: Any, lines: Mapping[str, Any] | None = None) -> dict[str, str]:
+    """Symbol by argument: the input line's own, the glossary's where two inputs would share one."""
+    stored = stored_line(line)
+    own: dict[str, str] = {}
+    for name, where in stored["inputs"].items():
+        if isinstance(line, Line):
+            own[name] = getattr(line.inputs[name], "symbol", "")
+        elif lines is not None:
+            own[name] = lines[where if isinstance(where, str) else where[0]]["symbol"]
+        key = None if isinstance(where, str) else where[1]
+        if own.get(name) and key is not None:
+            own[name] += f"_{key}"
+    taken = [s for s in own.values() if s] + [stored["symbol"]]
+    return {name: s if s and taken.count(s) == 1 else symbol_of(name) for name, s in own.items()}
+
+
+def numbers(
+    line: Any, lines: Mapping[str, Any] | None = None, relations: Mapping[str, Any] | None = None
+) -> str:
+    """Symbol = expression with numbers and units in coherent SI = result.
+
+    Parameters
+    ----------
+    line : Line, or a stored line with `lines` and `relations` of its record by id and key
+
+    Returns
+    -------
+    str
+        One ``<math>`` element. A column keeps its symbol with an index, unless it is short and summed.
+    """
+    stored = stored_line(line)
+    if isinstance(line, Line):
+        r = stored_relation(line.relation)
+        values = {n: (getattr(x, "values", x), x.kind.si) for n, x in line.inputs.items()}
+        axes = {n: x.axis for n, x in line.inputs.items() if hasattr(x, "keys")}
+    else:
+        r = relations[stored["relation"]]
+        values, axes = {}, {}
+        for name, where in stored["inputs"].items():
+            source, value = value_at(lines, where)
+            values[name] = (value, source["unit"])
+            if isinstance(value, list):
+                axes[name] = source["axis"]
+    symbols = argument_symbols(line, lines)
+    index = sym.AXIS_INDEX.get(next(iter(axes.values()), ""), "i")
+
+    def amount(value: float, unit: str) -> Piece:
+        value = float(value)
+        text = quantity(value, unit)
+        bare = not unit_text(unit) and value >= 0 and "<mo>" not in text
+        return text, ATOM if bare else NEG if value < 0 else PRODUCT
+
+    def leaf(what: str, name: str, summed: bool) -> Piece:
+        if what == "const":
+            c = r["constants"][name]
+            return amount(c["value"], c["unit"])
+        if name in axes:
+            return sym.mathml(symbols.get(name) or symbol_of(name), index), ATOM
+        return amount(*values[name])
+
+    def column(name: str) -> list[Piece] | None:
+        if name not in axes:
+            return None
+        many, unit = values[name]
+        return [amount(v, unit) for v in many]
+
+    setter = _Setter(leaf, index, r["tables"], column, "<mo>×</mo>")
+    parts = setter.chain(r["tree"])
+    along = stored["axis"] if isinstance(stored["value"], list) else None
+    left = sym.mathml(stored["symbol"] or r["symbol"], index if along else None)
+    return _math(left, parts, "" if along else quantity(stored["value"], stored["unit"]))

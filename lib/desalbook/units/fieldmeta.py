@@ -1,0 +1,204 @@
+"""What the schema knows of one field: enough to build a control, a trail line or a refusal from it."""
+
+from __future__ import annotations
+
+import difflib
+import re
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass, field
+from types import MappingProxyType
+from typing import Any
+
+from desalbook.problems import DesignError
+from desalbook.units.display import show, show_range
+from desalbook.units.kinds import Kind
+from desalbook.units.parse import parse
+
+__all__ = ["FieldMeta", "Named", "Range", "nearest"]
+
+Range = tuple[float | None, float | None]
+_SLACK = 1e-12  # a limit written in psi and a value written in bar may differ by one rounding
+_KEY = re.compile(r"[A-Za-z0-9][A-Za-z0-9_.+-]{0,39}")
+
+
+class Named(Mapping):
+    """Read-only named quantities, for example the ions of an analysis; name -> SI value."""
+
+    def __init__(self, values: Mapping[str, float] | Iterable[tuple[str, float]] = ()):
+        self._values = dict(values)
+
+    def __getitem__(self, key: str) -> float:
+        return self._values[key]
+
+    def __iter__(self) -> Iterator[str]:
+        return iter(self._values)
+
+    def __len__(self) -> int:
+        return len(self._values)
+
+    def __hash__(self) -> int:
+        return hash(frozenset(self._values.items()))
+
+    def __repr__(self) -> str:
+        return f"Named({self._values!r})"
+
+
+def nearest(key: object, known: Iterable[str]) -> str:
+    """The remedy for a key that is not known: the one most like it, or all of them when few."""
+    known = list(known)
+    like = difflib.get_close_matches(str(key), known, 1, 0.5)
+    if like:
+        return f"did you mean {like[0]}? Change or remove the key"
+    return "remove the key" + (f"; known keys are {', '.join(known)}" if 0 < len(known) <= 12 else "")
+
+
+@dataclass(frozen=True)
+class FieldMeta:
+    """One field of a section.
+
+    Parameters
+    ----------
+    form : str
+        ``quantity``, ``choice``, ``text``, ``flag``, ``mapping``, ``section`` or ``sections``.
+    title, symbol, hint, source, scope : str
+        Words for people; `source` is a key of the bibliography; `scope` says of what one the value
+        is (plant, train, unit, vessel, element).
+    kind : Kind or None
+        Of a quantity or of the values of a mapping.
+    default : object
+        SI value (key of a choice, text, bool, ...); None when nothing is assumed.
+    default_text : str
+        The default as its author wrote it; empty when there is none.
+    required : bool
+        The key must stand in the file.
+    possible, usual : (float or None, float or None) or None
+        SI limits. Outside *possible* is refused; outside *usual* is a caution.
+    options : mapping of str to str
+        Keys of a choice and their plain words.
+    max_length : int
+        Of a text.
+    item : type or None
+        The section class inside a section or a list of sections.
+    key : str
+        The field that names each section of a list.
+    keys : tuple of str
+        Names allowed in a mapping; empty allows any.
+    """
+
+    form: str
+    title: str
+    symbol: str = ""
+    hint: str = ""
+    source: str = ""
+    scope: str = "plant"
+    kind: Kind | None = None
+    default: Any = None
+    default_text: str = ""
+    required: bool = False
+    possible: Range | None = None
+    usual: Range | None = None
+    options: Mapping[str, str] = field(default_factory=lambda: MappingProxyType({}))
+    max_length: int = 0
+    item: Any = None
+    key: str = ""
+    keys: tuple[str, ...] = ()
+
+    def __call__(self, schema: dict) -> None:
+        """Let pydantic's JSON schema say the unit; the data itself is this object."""
+        if self.kind is not None:
+            schema["unit"] = self.kind.si
+
+    @property
+    def optional(self) -> bool:
+        """Not given means: will be picked, or is not used."""
+        return not self.required and self.default is None
+
+    def possible_text(self, units: str = "si") -> str:
+        """The possible range in a display set, empty if there is none."""
+        return show_range(*self.possible, self.kind, units) if self.possible and self.kind else ""
+
+    def usual_text(self, units: str = "si") -> str:
+        """The usual range in a display set, empty if there is none."""
+        return show_range(*self.usual, self.kind, units) if self.usual and self.kind else ""
+
+    def unusual(self, value: float | None, units: str = "si") -> str:
+        """The caution for a value outside the usual range; empty when there is none."""
+        if value is None or self.usual is None or self.kind is None or within(value, self.usual):
+            return ""
+        return (f"{self.title} {show(value, self.kind, units)} is unusual; "
+                f"usual is {self.usual_text(units)}")
+
+    def read(self, raw: object, where: str) -> Any:
+        """Value of a field from what stands in the file (quantity, choice, text, flag, mapping).
+
+        Raises
+        ------
+        DesignError
+            When it cannot be read or is not possible.
+        """
+        if raw is None and self.optional:
+            return None
+        return getattr(self, f"_read_{self.form}")(raw, where)
+
+    def _read_quantity(self, raw: Any, where: str) -> float:
+        assert self.kind is not None  # quantities and mappings are never made without one
+        value = parse(raw, self.kind, where)
+        if self.possible is not None and not within(value, self.possible):
+            do = "write a value in that range"
+            if self.default_text:
+                do += f", or leave the key out for {self.default_text}"
+            raise DesignError("not possible", where=where, value=raw, allowed=self.possible_text(), do=do)
+        return value
+
+    def _read_choice(self, raw: object, where: str) -> str:
+        if not isinstance(raw, str) or raw not in self.options:
+            like = difflib.get_close_matches(str(raw), list(self.options), 1, 0.5)
+            raise DesignError("not one of the choices", where=where, value=raw,
+                              allowed=", ".join(self.options),
+                              do=f"write {like[0]} if that is meant" if like else "write one of them")
+        return str(raw)  # an editor of the file may hand over a text of its own type
+
+    def _read_text(self, raw: object, where: str) -> str:
+        if not isinstance(raw, str):
+            raise DesignError("not a text", where=where, value=raw, do="write it between quotation marks")
+        if any(not c.isprintable() for c in raw):
+            raise DesignError("holds a line break or a control character", where=where, value=raw,
+                              do="write one plain line")
+        if len(raw) > self.max_length:
+            raise DesignError(f"too long, {len(raw)} characters", where=where, value=raw,
+                              allowed=f"up to {self.max_length} characters", do="shorten it")
+        return str(raw)
+
+    def _read_flag(self, raw: object, where: str) -> bool:
+        if not isinstance(raw, bool):
+            raise DesignError("not yes or no", where=where, value=raw, allowed="true, false",
+                              do="write true or false without quotation marks")
+        return raw
+
+    def _read_mapping(self, raw: object, where: str) -> Named:
+        if not isinstance(raw, Mapping):
+            raise DesignError("not a table of named values", where=where, value=raw,
+                              do="write it as { name = value, ... }")
+        values = {}
+        for key, text in raw.items():
+            if not isinstance(key, str) or (key not in self.keys if self.keys else not _KEY.fullmatch(key)):
+                raise DesignError("unknown key", where=f"{where}[{key}]", do=nearest(key, self.keys))
+            values[key] = self._read_quantity(text, f"{where}[{key}]")
+        return Named(values)
+
+    def item_key(self, raw: Mapping, position: int, where: str) -> str:
+        """The lasting name of one section of a list, which its id carries."""
+        name = raw.get(self.key)
+        if not isinstance(name, str) or not _KEY.fullmatch(name):
+            raise DesignError("has no usable name" if self.key in raw else "has no name",
+                              where=f"{where}[{position}]", value=name,
+                              allowed="letters, digits, - and _, up to 40",
+                              do=f'write {self.key} = "..." in each of them')
+        return str(name)
+
+
+def within(value: float, limits: Range) -> bool:
+    """Inside the limits, an open end being None, to a rounding error."""
+    low, high = limits
+    return ((low is None or value >= low - _SLACK * abs(low))
+            and (high is None or value <= high + _SLACK * abs(high)))

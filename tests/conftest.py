@@ -1,0 +1,52 @@
+"""Three tiers: quick by default, `full` and `outside` with `--all`, where a missing program is an error."""
+
+from __future__ import annotations
+
+import shutil
+
+import pytest
+
+MARKERS = {
+    "quick": "only Python; the default (a test without a marker is quick)",
+    "full": "long random runs; only with --all or -m full",
+    "outside": "needs a program outside Python; only with --all or -m outside",
+}
+
+
+def pytest_addoption(parser: pytest.Parser) -> None:
+    parser.addoption(
+        "--all", action="store_true", dest="run_all", help="run every tier; a missing program is an error"
+    )
+
+
+def pytest_configure(config: pytest.Config) -> None:
+    for name, says in MARKERS.items():
+        config.addinivalue_line("markers", f"{name}: {says}")
+
+
+def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
+    slow = [i for i in items if any(i.get_closest_marker(m) for m in ("full", "outside"))]
+    for item in items:
+        if item not in slow:
+            item.add_marker(pytest.mark.quick)
+    if config.getoption("run_all") or config.option.markexpr:
+        return
+    if slow:
+        config.hook.pytest_deselected(items=slow)
+        items[:] = [i for i in items if i not in slow]
+
+
+@pytest.fixture(scope="session")
+def program(request: pytest.FixtureRequest):
+    """A function that finds a program outside Python, by any of its names."""
+
+    def find(*names: str) -> str:
+        for name in names:
+            path = shutil.which(name)
+            if path:
+                return path
+        if request.config.getoption("run_all"):
+            pytest.fail(f"the program {names[0]} is missing, and --all wants everything")
+        pytest.skip(f"the program {names[0]} is missing")
+
+    return find

@@ -1,0 +1,195 @@
+"""Duty, analysis and product: definitions worked by hand, and the composition of reference sea water."""
+
+from __future__ import annotations
+
+from desalbook.water.analysis import anions, cations
+from desalbook.water.species import IONS, table
+from tests.points import Point
+
+HAND = "hand arithmetic"
+DAY = 86400.0
+
+
+def _p(
+    relation: str,
+    inputs: dict,
+    expect,
+    rel: float = 1e-4,
+    place: str = "",
+    source: str = "definition",
+    status: str = HAND,
+) -> Point:
+    return Point(relation, inputs, expect, rel, source, place, status)
+
+
+D, A, P = "duty.relations", "water.analysis", "product.relations"
+
+POINTS = [
+    _p(f"{D}:plant_product", {"train_product_flow": 2500 / DAY, "trains": 2}, 5000 / DAY),
+    _p(f"{D}:item_of_own_use", {"net_product": 5000 / DAY, "own_use_share": 0.003}, 15 / DAY),
+    _p(
+        f"{D}:own_use_of",
+        {
+            "own_use_flush": 1 / DAY,
+            "own_use_cleaning": 2 / DAY,
+            "own_use_makedown": 4 / DAY,
+            "own_use_contactor": 8 / DAY,
+            "own_use_startup": 16 / DAY,
+        },
+        31 / DAY,
+    ),
+    _p(
+        f"{D}:gross_permeate_of",
+        {"net_product": 5000 / DAY, "own_use": 60 / DAY, "availability": 0.96},
+        5270.83 / DAY,
+        1e-6,
+    ),
+    _p(
+        f"{D}:net_of",
+        {"gross_permeate": 5270.8333 / DAY, "own_use": 60 / DAY, "availability": 0.96},
+        5000 / DAY,
+        1e-6,
+    ),
+    _p(f"{D}:train_share", {"gross_permeate": 5000 / DAY, "trains": 2}, 2500 / DAY),
+    _p(f"{D}:running_net", {"train_permeate": 2500 / DAY, "trains": 2}, 5000 / DAY),
+    # 1000 m3/d at 42 %: feed 2380.95, reject 1380.95 m3/d
+    _p(f"{D}:feed_for", {"permeate_flow": 1000 / DAY, "recovery": 0.42}, 2380.95 / DAY, 1e-5),
+    _p(f"{D}:reject_of", {"feed_flow": 2380.95 / DAY, "permeate_flow": 1000 / DAY}, 1380.95 / DAY, 1e-5),
+    _p(f"{D}:recovery_of", {"permeate_flow": 1000 / DAY, "feed_flow": 2380.95 / DAY}, 0.42, 1e-5),
+    _p(f"{D}:raw_to_product", {"net_product": 900 / DAY, "raw_flow": 2500 / DAY}, 0.36),
+    _p(
+        f"{A}:total_of_constituents",
+        {"concentration": [10.0, 20.0, 0.0045], "salt_per_basis": [1, 1, 5.7198]},
+        30.025739,
+        1e-6,
+        "boron counts as boric acid",
+    ),
+    _p(
+        f"{A}:cations",
+        {
+            "concentration": [2.299, 0.40078, 3.545],
+            "charge_number": [1, 2, -1],
+            "molar_mass": [0.02299, 0.040078, 0.03545],
+        },
+        120.0,
+        1e-6,
+    ),
+    _p(
+        f"{A}:anions",
+        {
+            "concentration": [2.299, 0.40078, 3.545, 0.4803],
+            "charge_number": [1, 2, -1, -2],
+            "molar_mass": [0.02299, 0.040078, 0.03545, 0.09606],
+        },
+        110.0,
+        1e-6,
+    ),
+    _p(f"{A}:balance_error", {"cation_sum": 620.0, "anion_sum": 600.0}, 20 / 1220),
+    _p(f"{A}:balance_deviation", {"balance": -0.03}, 0.03),
+    _p(f"{A}:balance_deviation", {"balance": 0.02}, 0.02),
+    *[
+        _p(
+            f"{A}:balance_limit",
+            {"cation_sum": c, "anion_sum": a},
+            e,
+            1e-4,
+            "1030E",
+            "standard-methods",
+            "from memory",
+        )
+        for c, a, e in (
+            (2.0, 2.0, 0.05),
+            (2.99, 2.99, 0.2 / 5.98),
+            (3.01, 3.01, 0.02),
+            (9.99, 9.99, 0.02),
+            (10.01, 10.01, 0.05),
+            (600, 600, 0.05),
+        )
+    ],
+    _p(
+        f"{A}:alkalinity_equivalents",
+        {"bicarbonate": 61.016e-3, "carbonate": 0.0},
+        50.043e-3,
+        1e-5,
+        "50.04 mg/L as CaCO3 a meq/L",
+    ),
+    _p(f"{A}:alkalinity_equivalents", {"bicarbonate": 0.0, "carbonate": 60.008e-3}, 100.086e-3, 1e-5),
+    _p(f"{A}:alkalinity_equivalents", {"bicarbonate": 122.032e-3, "carbonate": 30.004e-3}, 150.129e-3, 1e-5),
+    # 32 000 mg/L of NaCl at 25 degC, 1.01914 kg/L: 0.55468 mol per kg of water
+    _p(
+        f"{A}:molality_of",
+        {"concentration": 32.0, "molar_mass": 0.0584428, "density": 1019.14, "total_dissolved_solids": 32.0},
+        0.55468,
+        2e-5,
+        "test solution",
+        "phreeqc-2013",
+        "computed with a reference library",
+    ),
+    _p(f"{A}:salinity_of", {"total_dissolved_solids": 35.98, "density": 1023.22}, 0.0364450, 1e-5),
+    _p(
+        f"{P}:carbon_of",
+        {"carbon_dioxide": 3e-5, "bicarbonate_molality": 2e-5, "carbonate_molality": 1e-6},
+        5.1e-5,
+    ),
+    _p(f"{P}:carbonate_alkalinity", {"bicarbonate_molality": 2e-5, "carbonate_molality": 1e-6}, 2.2e-5),
+    _p(f"{P}:water_content_of", {"density": 997.4, "total_dissolved_solids": 0.4}, 997.0, 1e-6),
+    _p(
+        f"{P}:concentration_of",
+        {"molality": [0.005, 4e-5], "molar_mass": [0.02299, 0.01081], "water_content": 997},
+        [0.114605, 4.3110e-4],
+        1e-4,
+    ),
+    _p(
+        f"{P}:solids_of",
+        {"molality": [0.005, 0.005], "molar_mass": [0.02299, 0.03545], "water_content": 997},
+        0.291323,
+        1e-5,
+    ),
+    _p(f"{P}:equivalents_as_caco3", {"equivalents": 1e-3, "water_content": 1000}, 50.043e-3, 1e-5),
+    _p(f"{P}:calcium_as_caco3", {"calcium_molality": 8e-4, "water_content": 1000}, 80.069e-3, 1e-5),
+    _p(f"{P}:as_calcite", {"precipitable": 5e-5, "water_content": 1000}, 5.0043e-3, 1e-5),
+    _p(f"{P}:langelier_index", {"ph": 8.2, "saturation_ph": 7.923}, 0.277, 1e-6),
+    _p(f"{P}:dose_amount", {"dose": 80e-3, "molar_mass": 0.100086, "water_content": 997}, 8.0172e-4, 1e-4),
+    _p(
+        f"{P}:dose_from_amount",
+        {"amount": 1e-4, "molar_mass": 0.039997, "water_content": 997},
+        3.98770e-3,
+        1e-5,
+    ),
+    # 8 meq/L of sodium on 2 meq/L each of calcium and magnesium: SAR 8/sqrt(2) = 5.657
+    _p(
+        f"{P}:sodium_adsorption_ratio",
+        {
+            "sodium_molality": 8e-3,
+            "calcium_molality": 1e-3,
+            "magnesium_molality": 1e-3,
+            "water_content": 1000,
+        },
+        5.6569,
+        2e-5,
+        "meq/L form",
+        "fao-29",
+    ),
+    _p("product.finish:chlorine_amount", {"chlorine_dose": 0.5e-3, "water_content": 997}, 7.0735e-6, 1e-4),
+]
+
+
+def test_reference_sea_water_balances():
+    """Cations 605.555 meq/kg, equal to the anions (millero-2008; masses by atomic weights)."""
+    rows = {k: v for k, v in table("reference_seawater")["moles"].items() if k in IONS and k != "CO2"}
+    charges = [IONS[k].charge for k in rows]
+    grams = [v * IONS[k].molar_mass for k, v in rows.items()]
+    masses = [IONS[k].molar_mass for k in rows]
+    positive, negative = (
+        cations.plain(grams_(grams), grams_(charges), grams_(masses)),
+        anions.plain(grams_(grams), grams_(charges), grams_(masses)),
+    )
+    assert abs(positive * 1e3 - 605.555) < 0.01
+    # borate and hydroxide, 0.109 meq/kg together, are not in the list of an analysis
+    assert abs((positive - negative) * 1e3 - (0.1008 + 0.0079)) < 0.001
+
+
+def grams_(values):
+    import numpy as np
+
+    return np.asarray(values, dtype=float)

@@ -1,0 +1,50 @@
+"""Inputs for tests of rooms: sections read as a design file would be, with a line for each value."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from typing import Any
+
+from desalbook.trail import assumed, given
+from desalbook.units import Section, metas, validate
+
+__all__ = ["figures", "inputs"]
+
+
+def figures(values: Mapping[str, tuple]) -> dict[str, Any]:
+    """Given lines from id -> (value, kind) in the current ledger, by id; kind None makes a choice."""
+    return {id: given(id, value, kind, title=id) for id, (value, kind) in values.items()}
+
+
+def inputs(sections: Mapping[str, tuple[type[Section], Mapping[str, Any]]]) -> Callable[[str], Any]:
+    """The ``inp`` of a room, from section name -> (class, keys as written)."""
+    found: dict[str, Any] = {}
+    for name, (cls, written) in sections.items():
+        _enter(found, name, validate(cls, written, name), set(written))
+    return lambda id: found[id]
+
+
+def _enter(found: dict[str, Any], name: str, section: Section, written: set[str]) -> None:
+    for key, m in metas(type(section)).items():
+        id, value = f"{name}.{key}", getattr(section, key)
+        if m.form == "sections":
+            for one in value:
+                _enter(found, f"{id}[{one[m.key]}]", one, set(metas(type(one))))
+        elif m.form == "mapping":
+            found[id] = given(
+                id,
+                list(value.values()),
+                m.kind,
+                title=m.title,
+                symbol=m.symbol,
+                axis="ion",
+                keys=tuple(value),
+            )
+        elif value is None or value == "":
+            found[id] = None
+        elif key in written:
+            found[id] = given(id, value, m.kind, title=m.title, symbol=m.symbol)
+        else:
+            found[id] = assumed(
+                id, value, m.kind, title=m.title, symbol=m.symbol, source=m.source or "design-file"
+            )

@@ -1,0 +1,193 @@
+"""The house: a room imports only from the floors below it, and engineering stays in relations."""
+
+from __future__ import annotations
+
+import ast
+import re
+from functools import cache
+from pathlib import Path
+
+import pytest
+
+import desalbook
+
+ROOT = Path(desalbook.__file__).parent
+FLOORS = {
+    **dict.fromkeys(("problems", "units", "sources", "tables", "guidelines", "data"), 0),
+    "trail": 1,
+    **dict.fromkeys(("water", "hydraulics"), 2),
+    **dict.fromkeys(("pretreatment", "membrane", "dosing", "product", "cleaning", "controls", "duty"), 3),
+    "design": 4,
+    "plant": 5,
+    **dict.fromkeys(("audit", "study", "operation"), 6),
+    "face": 7,
+    **dict.fromkeys(("notebook", "cli", "__main__"), 8),
+}
+FREE_OF_EACH_OTHER = {2, 3, 6}  # rooms of these floors do not import one another
+# The package itself is the face: it may name everything up to floor 7, lazily.
+FACE = {"__init__": 7}
+ROOMS = {2, 3, 5}
+# Solvers iterate on bare arrays through `.plain`; they record nothing while they do.
+SOLVERS = re.compile(r"(^|/)(solve\w*|solver\w*|march\w*|rate\w*|\w+_solver)\.py$|(^|/)phreeqc_bridge/")
+LEDGER_CALLS = {"given", "assumed", "engine", "solved", "picked", "govern", "inp"}
+
+
+def room_of(path: Path) -> str:
+    first = path.relative_to(ROOT).parts[0]
+    return first.removesuffix(".py")
+
+
+def floor_of(room: str) -> int:
+    return FACE.get(room, FLOORS.get(room, -1))
+
+
+@cache
+def sources() -> tuple[tuple[Path, ast.Module], ...]:
+    return tuple((p, ast.parse(p.read_text(encoding="utf-8"), str(p))) for p in sorted(ROOT.rglob("*.py")))
+
+
+def imported(path: Path, tree: ast.Module) -> list[tuple[str, int]]:
+    """Rooms a module imports, at its top or inside a function, also by text."""
+    package = path.relative_to(ROOT.parent).parent.parts
+    found = []
+    for n in ast.walk(tree):
+        names: list[str] = []
+        if isinstance(n, ast.Import):
+            names = [a.name for a in n.names]
+        elif isinstance(n, ast.ImportFrom):
+            base = ".".join(package[: len(package) - n.level + 1]) if n.level else ""
+            whole = ".".join(x for x in (base, n.module or "") if x)
+            names = [f"{whole}.{a.name}" for a in n.names] if whole == "desalbook" else [whole]
+        elif (
+            isinstance(n, ast.Constant)
+            and isinstance(n.value, str)
+            and re.fullmatch(r"desalbook(\.\w+)+", n.value)
+        ):
+            names = [n.value]
+        for name in names:
+            parts = name.split(".")
+            if parts[0] == "desalbook" and len(parts) > 1:
+                found.append((parts[1], n.lineno))
+    return found
+
+
+def breaches(room: str, others: list[tuple[str, int]]) -> list[str]:
+    """Imports that go up, or across a floor whose rooms stand apart."""
+    mine, said = floor_of(room), []
+    for other, line in others:
+        theirs = FLOORS.get(other)
+        if other == room or theirs is None:  # a name of the face, such as db.read
+            continue
+        if theirs > mine or (theirs == mine and mine in FREE_OF_EACH_OTHER):
+            said.append(f"line {line}: {room} (floor {mine}) imports {other} (floor {theirs})")
+    return said
+
+
+def test_every_room_has_a_floor():
+    unknown = {room_of(p) for p, _ in sources()} - set(FLOORS) - set(FACE)
+    assert not unknown, f"give {sorted(unknown)} a floor in this test and in the design"
+
+
+@pytest.mark.parametrize("path", [p for p, _ in sources()], ids=lambda p: str(p.relative_to(ROOT)))
+def test_imports_go_down(path):
+    tree = dict(sources())[path]
+    assert not breaches(room_of(path), imported(path, tree))
+
+
+def test_the_floor_test_sees_a_breach():
+    bad = ast.parse("def f():\n    from desalbook.plant import size\n    from .. import membrane\n")
+    got = imported(ROOT / "dosing" / "x.py", bad)
+    assert [r for r, _ in got] == ["plant", "membrane"]
+    assert len(breaches("dosing", got)) == 2 and len(breaches("plant", got)) == 0
+    assert breaches("water", [("hydraulics", 1)]) and not breaches("plant", [("water", 1)])
+
+
+def called(tree: ast.AST, names: set[str]) -> list[tuple[str, int]]:
+    return [
+        (n.func.id, n.lineno)
+        for n in ast.walk(tree)
+        if isinstance(n, ast.Call) and isinstance(n.func, ast.Name) and n.func.id in names
+    ]
+
+
+def test_given_is_made_by_the_design_reader_only():
+    for path, tree in sources():
+        if room_of(path) != "design" and path != ROOT / "trail" / "ledger.py":
+            assert not called(tree, {"given"}), f"{path.relative_to(ROOT)}: {called(tree, {'given'})}"
+
+
+def records(tree: ast.Module) -> bool:
+    """A module that makes lines: it calls `.at(...)` or one of the ledger's functions."""
+    at = any(
+        isinstance(n, ast.Call) and isinstance(n.func, ast.Attribute) and n.func.attr == "at"
+        for n in ast.walk(tree)
+    )
+    return at or bool(called(tree, LEDGER_CALLS | {"checked"}))
+
+
+def lint(tree: ast.Module) -> list[str]:
+    """Choices between figures outside a relation, as far as the text alone can tell."""
+    said = [
+        f"line {line}: built-in {name}(): use a relation or a pick"
+        for name, line in called(tree, {"min", "max", "sum"})
+    ]
+    for function in (n for n in ast.walk(tree) if isinstance(n, ast.FunctionDef)):
+        figures = set()
+        for n in ast.walk(function):
+            if isinstance(n, (ast.Assign, ast.AnnAssign)) and n.value is not None and makes_figure(n.value):
+                targets = n.targets if isinstance(n, ast.Assign) else [n.target]
+                figures |= {t.id for t in targets if isinstance(t, ast.Name)}
+        for n in ast.walk(function):
+            if isinstance(n, ast.Compare) and any(
+                isinstance(o, (ast.Lt, ast.LtE, ast.Gt, ast.GtE)) for o in n.ops
+            ):
+                for side in (n.left, *n.comparators):
+                    if (isinstance(side, ast.Name) and side.id in figures) or makes_figure(side):
+                        said.append(
+                            f"line {n.lineno}: {ast.unparse(n)}: use `where` in a relation, or a pick"
+                        )
+                        break
+    return said
+
+
+def makes_figure(n: ast.AST) -> bool:
+    if not isinstance(n, ast.Call):
+        return False
+    if isinstance(n.func, ast.Attribute):
+        return n.func.attr == "at"
+    return isinstance(n.func, ast.Name) and n.func.id in LEDGER_CALLS
+
+
+@pytest.mark.parametrize(
+    "path",
+    [
+        p
+        for p, t in sources()
+        if floor_of(room_of(p)) in ROOMS and records(t) and not SOLVERS.search(p.relative_to(ROOT).as_posix())
+    ],
+    ids=lambda p: str(p.relative_to(ROOT)),
+)
+def test_rooms_choose_in_relations(path):
+    assert not lint(dict(sources())[path])
+
+
+def test_the_lint_sees_what_it_should():
+    bad = ast.parse(
+        "def f(inp):\n    a = rate.at('x', flow=q)\n    b = inp('y')\n    if a < b:\n        pass\n"
+        "    return max(a, b) if b > 2 else 0\n"
+    )
+    assert len(lint(bad)) == 3 and records(bad)
+    good = ast.parse(
+        "def f(inp):\n    a = inp('y')\n    if a is None or a == 'none':\n        return len(x) > 2\n"
+    )
+    assert lint(good) == []
+
+
+def test_files_are_short():
+    """Past some 400 lines a file is two ideas."""
+    long = [
+        f"{p.relative_to(ROOT)} ({n})"
+        for p, _ in sources()
+        if (n := len(p.read_text(encoding="utf-8").splitlines())) > 420
+    ]
+    assert not long, ", ".join(long)

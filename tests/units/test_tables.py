@@ -1,0 +1,106 @@
+"""The data tables: every cell read, every row with its source."""
+
+from __future__ import annotations
+
+import pytest
+
+from desalbook.problems import DesignError
+from desalbook.tables import load, table, table_names
+
+TEXT = """
+title = "Elements"
+note = "invented"
+[columns.area]
+kind = "area"
+title = "Area"
+symbol = "A"
+[columns.vessel]
+kind = "count"
+title = "In a vessel"
+[columns.use]
+title = "Use"
+[[rows]]
+key = "sw-hr-37"
+title = "High rejection"
+source = "common-practice"
+place = "p. 1"
+area = "37.2 m2"
+vessel = 7
+use = "sea water"
+[[rows]]
+key = "sw-le-41"
+title = "Low energy"
+source = "common-practice"
+place = "p. 2"
+area = { v = "440 ft2", source = "other", place = "p. 9" }
+[series.rating]
+kind = "power"
+title = "Ratings"
+source = "common-practice"
+values = ["0.75 kW", "1.5 hp", "1.5 kW"]
+"""
+
+
+def test_reads():
+    t = load(TEXT, "elements")
+    cell = t["sw-hr-37"]["area"]
+    assert (cell.value, cell.text, cell.kind.name, cell.symbol) == (37.2, "37.2 m2", "area", "A")
+    assert (cell.source, cell.place) == ("common-practice", "p. 1")
+    other = t["sw-le-41"]["area"]
+    assert other.value == pytest.approx(440 * 0.3048**2) and (other.source, other.place) == ("other", "p. 9")
+    assert t["sw-hr-37"]["use"].value == "sea water" and t["sw-hr-37"]["vessel"].value == 7.0
+    assert t["sw-le-41"].get("use") is None and "use" not in t["sw-le-41"]
+    assert list(t) == ["sw-hr-37", "sw-le-41"] and "sw-hr-37" in t and "x" not in t and len(t) == 2
+    assert t.options() == {"sw-hr-37": "High rejection", "sw-le-41": "Low energy"}
+    assert [row.key for row in t.ascending("area")] == ["sw-hr-37", "sw-le-41"]
+    assert list(t.column("use")) == ["sw-hr-37"]
+    rating = t.series("rating")
+    assert rating.values == pytest.approx((750.0, 1118.5498, 1500.0)) and rating.texts[1] == "1.5 hp"
+
+
+@pytest.mark.parametrize(("ask", "says"), [
+    (lambda t: t["sw-hr-73"], "write sw-hr-37"),
+    (lambda t: t.row("sw", "membrane.element"), "membrane.element"),
+    (lambda t: t["sw-hr-37"]["aera"], "write area"), (lambda t: t["sw-le-41"]["use"], "not stated"),
+    (lambda t: t["sw-le-41"].get("usage"), "no such column"), (lambda t: t.column("aera"), "write area"),
+    (lambda t: t.ascending("use"), "no order"), (lambda t: t.series("ratings"), "write rating"),
+])
+def test_a_wrong_question_names_the_nearest(ask, says):
+    with pytest.raises(DesignError) as caught:
+        ask(load(TEXT, "elements"))
+    assert says.lower() in str(caught.value).lower()
+
+
+@pytest.mark.parametrize(("old", "new", "says"), [
+    ('"37.2 m2"', '"37,2 m2"', "elements[sw-hr-37].area"), ('"37.2 m2"', "37.2", "unit is missing"),
+    ('"37.2 m2"', '"37.2 m"', "unit"),
+    ('source = "common-practice"\nplace = "p. 2"', 'place = "p. 2"', "has no source"),
+    ('key = "sw-le-41"', 'key = "sw-hr-37"', "stands twice"),
+    ('key = "sw-le-41"', 'key = "a b"', "needs a key"),
+    ("vessel = 7", "vesel = 7", "write vessel"), ('kind = "area"', 'kind = "aera"', "write area"),
+    ("v = ", "w = ", "unknown key"), ('"1.5 hp"', '"0.5 hp"', "does not rise"),
+    ('"1.5 hp"', '"1 kVA"', "unit"),
+    ('use = "sea water"', "use = 5", "not a text"), ('title = "Elements"', "title = 'a", "TOML"),
+    ('title = "Elements"', "", "has no title"), ("[columns.use]", "[columns.key]", "may not have this name"),
+])
+def test_a_broken_table_is_refused(old, new, says):
+    assert old in TEXT
+    with pytest.raises(DesignError) as caught:
+        load(TEXT.replace(old, new, 1) if "source" not in old else TEXT.replace(old, new), "elements")
+    assert says.lower() in str(caught.value).lower() and "\n" not in str(caught.value)
+
+
+def test_no_such_table():
+    with pytest.raises(DesignError, match="no such table"):
+        table("elemnts")
+
+
+@pytest.mark.parametrize("name", table_names())
+def test_every_table_of_the_kit_is_read(name):
+    t = table(name)
+    assert t is table(name) and t.title
+    assert len(t) or t.lists
+    for row in t.rows.values():
+        assert row.source and row.cells
+        for cell in row.cells.values():
+            assert cell.source and cell.title and (cell.kind is None or isinstance(cell.value, float))
