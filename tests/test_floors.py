@@ -13,15 +13,15 @@ import desalbook
 
 ROOT = Path(desalbook.__file__).parent
 FLOORS = {
-    **dict.fromkeys(("problems", "units", "sources", "tables", "guidelines", "data"), 0),
+    **dict.fromkeys(("problems", "units", "sources", "tables", "guidelines", "data", "paths"), 0),
     "trail": 1,
     **dict.fromkeys(("water", "hydraulics"), 2),
     **dict.fromkeys(("pretreatment", "membrane", "dosing", "product", "cleaning", "controls", "duty"), 3),
     "design": 4,
     "plant": 5,
     **dict.fromkeys(("audit", "study", "operation"), 6),
-    "face": 7,
-    **dict.fromkeys(("notebook", "cli", "__main__"), 8),
+    **dict.fromkeys(("face", "summary"), 7),
+    **dict.fromkeys(("notebook", "cli", "lab", "__main__"), 8),
 }
 FREE_OF_EACH_OTHER = {2, 3, 6}  # rooms of these floors do not import one another
 # The package itself is the face: it may name everything up to floor 7, lazily.

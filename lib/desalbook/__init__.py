@@ -1,0 +1,33 @@
+"""desalbook: packaged seawater reverse-osmosis plants, sized, explained and checked.
+
+``read`` a design file, ``size`` it, ask the plant for figures by id; ``write`` and ``hold`` designs.
+"""
+
+from __future__ import annotations
+
+from typing import Any
+
+__all__ = ["__version__", "hold", "read", "size", "write"]
+
+_FACE = ("hold", "rate", "read", "size", "write")
+
+
+def __getattr__(name: str) -> Any:
+    """Load what is asked for, when it is asked for: the import itself stays short."""
+    if name == "__version__":
+        from importlib import metadata
+
+        try:
+            return metadata.version("desalbook")
+        except metadata.PackageNotFoundError:
+            return "unknown"
+    if name in _FACE:
+        from desalbook import face
+
+        if hasattr(face, name):
+            return getattr(face, name)
+    raise AttributeError(f"module 'desalbook' has no attribute {name!r}")
+
+
+def __dir__() -> list[str]:
+    return sorted([*globals(), *__all__])

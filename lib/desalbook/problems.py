@@ -53,7 +53,7 @@ def _rebuild(cls, what, where, value, unit, allowed, do):
 
 def _short(value: object) -> str:
     text = value if isinstance(value, str) else repr(value)
-    text = "".join(c if c.isprintable() else "\N{REPLACEMENT CHARACTER}" for c in text)
+    text = "".join(c if c.isprintable() or c in "\u00a0\u2009\u202f" else "\N{REPLACEMENT CHARACTER}" for c in text)
     return f'"{text[:60]}…"' if len(text) > 60 else (f'"{text}"' if isinstance(value, str) else text)
 
 

@@ -7,7 +7,7 @@ from typing import Annotated
 from desalbook.trail import constant
 from desalbook.units import KINDS
 
-__all__ = ["FOOT", "G", "GPM", "KILOWATT", "PI", "RPM", "Rotation", "Small"]
+__all__ = ["FOOT", "GPM", "KILOWATT", "PI", "RPM", "G", "Rotation", "Small"]
 
 PI = constant("pi", 3.141592653589793, "1", source="definition", title="Pi")
 G = constant("g", 9.80665, "m/s^2", source="codata-2018", title="Standard gravity")

@@ -1,42 +1,27 @@
-"""The low-pressure side: heads of feed and wash pump, and the suction pressure of the high-pressure pump.
+"""The low-pressure side: heads of feed and wash pump, line by line, and the rinse of a filter.
 
-Surfaces of tanks are open. The feed pump is fixed at its duty; what reaches the high-pressure pump at clean
-and dirty filters, in cold and hot water, is a result.
+Surfaces of tanks are open.
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 from desalbook.hydraulics.constants import G
-from desalbook.hydraulics.piping import Fluid, head_of, pressure_of_head
-from desalbook.hydraulics.pump import npsh_available_of, npsh_from_pressure
-from desalbook.trail import Choice, Figure, checked, note, relation, scope, where
-from desalbook.units import Count, DifferencePa, Fraction, GaugePa, Head, KgPerM3, M, M3PerS
+from desalbook.hydraulics.piping import head_of
+from desalbook.trail import Choice, Figure, checked, note, relation, scope
+from desalbook.units import Count, Fraction, GaugePa, Head, KgPerM3, M, M3PerS
 
 __all__ = [
-    "Suction",
     "duty_with_rinse",
+    "each_of",
     "feed_duty",
     "feed_head",
     "feed_head_of",
-    "hp_suction",
+    "head_of_gauge",
     "lift_of",
-    "npsh",
     "rinse_shortfall",
-    "suction_limits",
-    "suction_of",
     "wash_head",
     "wash_head_of",
 ]
-
-
-@dataclass(frozen=True)
-class Suction:
-    """At the high-pressure pump: gauge pressure (Pa) and suction head available (m)."""
-
-    pressure: Figure
-    npsh_available: Figure
 
 
 @relation("Static lift", symbol="H_s", unit="m", source="definition")
@@ -57,19 +42,6 @@ def feed_head_of(
 ) -> Head:
     """Line by line: lift, pipes, dirty filters, dirty cartridges, pressure at the next pump."""
     return static_head + friction_head + filter_head + cartridge_head + suction_wanted
-
-
-@relation("Suction pressure of the high-pressure pump", symbol="p_s", unit="Pa", source="definition")
-def suction_of(
-    pump_head: Head,
-    static_head: Head,
-    friction_head: Head,
-    density: KgPerM3,
-    filter_drop: DifferencePa,
-    cartridge_drop: DifferencePa,
-) -> GaugePa:
-    """What is left of the feed pump's head."""
-    return density * G * (pump_head - static_head - friction_head) - filter_drop - cartridge_drop
 
 
 @relation("Head of the wash pump", symbol="H_w", unit="m", source="definition")
@@ -102,16 +74,6 @@ def rinse_shortfall(filters: Count) -> Fraction:
 def each_of(flow: M3PerS, duty_count: Count) -> M3PerS:
     """Machines on duty share the flow."""
     return flow / duty_count
-
-
-@relation("Greatest of two suction heads wanted", symbol="NPSH_r", unit="m", source="hi-9-6-1")
-def npsh_with_margin(npsh_required: Head, npsh_ratio: Fraction, npsh_least_margin: Head) -> Head:
-    """Required suction head with a margin by ratio, and at least one by length."""
-    return where(
-        npsh_required * npsh_ratio > npsh_required + npsh_least_margin,
-        npsh_required * npsh_ratio,
-        npsh_required + npsh_least_margin,
-    )
 
 
 def feed_duty(flow: Figure, filters: Figure, carries_rinse: Choice) -> Figure:
@@ -169,7 +131,10 @@ def feed_head(
     """
     lift = lift_of.at("feed_pump.static_lift", elevation_to=hp_elevation, elevation_from=level)
     filters = head_of.at(
-        "feed_pump.filter_loss", pressure_rise=filter_drop, density=density, title="Head lost in dirty filters"
+        "feed_pump.filter_loss",
+        pressure_rise=filter_drop,
+        density=density,
+        title="Head lost in dirty filters",
     )
     cartridges = head_of.at(
         "feed_pump.cartridge_loss",
@@ -177,7 +142,7 @@ def feed_head(
         density=density,
         title="Head lost in dirty cartridges",
     )
-    wanted = head_of_gauge.at("feed_pump.suction_wanted", gauge_pressure=suction_wanted, density=density)
+    wanted = head_of_gauge.at("feed_pump.suction_head_wanted", gauge_pressure=suction_wanted, density=density)
     parts = {
         "static_head": lift,
         "friction_head": friction_head,
@@ -200,44 +165,64 @@ def feed_head(
     return head
 
 
-def hp_suction(
+def wash_head(
     *,
-    head: Figure,
-    static_lift: Figure,
+    density: Figure,
+    level: Figure,
+    outlet_elevation: Figure,
     friction_head: Figure,
-    fluid: Fluid,
-    filter_drop: Figure,
-    cartridge_drop: Figure,
-    ambient_pressure: Figure,
-    vapour_pressure: Figure,
-) -> Suction:
-    """Suction of the high-pressure pump at one corner; call it inside the scope of that corner.
+    bed_head: Figure,
+    underdrain_drop: Figure,
+    outlet_pressure: Figure,
+    held: Figure | None = None,
+) -> Figure:
+    """Head of the wash pump line by line, ``backwash_pump.head`` (m).
 
     Parameters
     ----------
-    head : Figure
-        Of the feed pump, m; the same in all water.
-    static_lift, friction_head : Figure
-        m
-    filter_drop, cartridge_drop : Figure
-        At this corner, Pa.
-    ambient_pressure, vapour_pressure : Figure
-        Absolute, Pa.
+    level, outlet_elevation : Figure
+        Lowest level of the wash source and top of the wash outlet, m.
+    friction_head, bed_head : Figure
+        Pipes, and weight of the fluidised media in water, m.
+    underdrain_drop : Figure
+        Underdrain, nozzles and valves at the wash flow, Pa.
+    outlet_pressure : Figure
+        Gauge pressure left at the outlet for its line, Pa.
+    held : Figure, optional
+        ``backwash_pump.pressure_rise`` as written; the sum becomes ``.head_needed`` and is checked.
     """
-    pressure = suction_of.at(
-        "hp_pump.suction_result",
-        pump_head=head,
-        static_head=static_lift,
-        friction_head=friction_head,
-        density=fluid.density,
-        filter_drop=filter_drop,
-        cartridge_drop=cartridge_drop,
+    lift = lift_of.at("backwash_pump.static_lift", elevation_to=outlet_elevation, elevation_from=level)
+    under = head_of.at(
+        "backwash_pump.underdrain_loss",
+        pressure_rise=underdrain_drop,
+        density=density,
+        title="Head lost in the underdrain",
     )
-    available = npsh_from_pressure.at(
-        "hp_pump.npsh_available",
-        suction_pressure=pressure,
-        ambient_pressure=ambient_pressure,
-        vapour_pressure=vapour_pressure,
-        density=fluid.density,
+    outlet = head_of_gauge.at(
+        "backwash_pump.outlet_head",
+        gauge_pressure=outlet_pressure,
+        density=density,
+        title="Head at the outlet",
     )
-    return Suction(pressure, available)
+    parts = {
+        "static_head": lift,
+        "friction_head": friction_head,
+        "bed_head": bed_head,
+        "underdrain_head": under,
+        "outlet_head": outlet,
+    }
+    if held is None:
+        return wash_head_of.at("backwash_pump.head", **parts)
+    needed = wash_head_of.at("backwash_pump.head_needed", **parts, title="Head the wash pump needs")
+    head = head_of.at(
+        "backwash_pump.head", pressure_rise=held, density=density, title="Head of the wash pump"
+    )
+    checked(
+        "backwash_pump.head.check",
+        head,
+        ">=",
+        needed,
+        title="Head of the wash pump",
+        do="raise backwash_pump.pressure_rise or leave it out",
+    )
+    return head

@@ -6,19 +6,32 @@ Supply, protection and earthing follow local codes and licensed practice; isolat
 from __future__ import annotations
 
 from dataclasses import dataclass
+from itertools import pairwise
 
 from desalbook.hydraulics.constants import KILOWATT
 from desalbook.hydraulics.rows import column_line, least_row, row_line
 from desalbook.problems import DesignError, Infeasible
 from desalbook.tables import table
-from desalbook.trail import Choice, Column, Figure, Lookup, checked, log10, lookup, minimum, picked, relation, scope
+from desalbook.trail import (
+    Choice,
+    Column,
+    Figure,
+    Lookup,
+    checked,
+    log10,
+    lookup,
+    minimum,
+    picked,
+    relation,
+    scope,
+)
 from desalbook.units import ElectricW, Factor, Fraction, W, show
 
 __all__ = [
-    "Electric",
-    "Motor",
     "MOTOR_LISTS",
     "PART_LOAD",
+    "Electric",
+    "Motor",
     "electric_power_of",
     "full_load_efficiency",
     "motor_at",
@@ -306,8 +319,13 @@ def _full_load(prefix: str, rating: Figure, electric: Electric) -> Figure:
         title=f"Coefficients of {row.title}",
         because=[electric.motor_class, electric.poles, electric.frequency],
     )
-    plateau = row_line(f"{prefix}.motor_plateau", "motor_efficiency", row.key, "plateau_output",
-                       because=[electric.motor_class, electric.poles])
+    plateau = row_line(
+        f"{prefix}.motor_plateau",
+        "motor_efficiency",
+        row.key,
+        "plateau_output",
+        because=[electric.motor_class, electric.poles],
+    )
     return full_load_efficiency.at(
         id,
         motor_rating=rating,
@@ -323,7 +341,7 @@ def _row_60hz(rating: float) -> str:
     """Row for a rating: between two, the higher from their midpoint on (Schedule 16 paragraph 5)."""
     rows = table("motor_efficiency_60hz").ascending("output")
     key = rows[0].key
-    for below, above in zip(rows, rows[1:], strict=False):
+    for below, above in pairwise(rows):
         if rating >= (below["output"].value + above["output"].value) / 2:
             key = above.key
     return key

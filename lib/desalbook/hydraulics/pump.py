@@ -10,81 +10,18 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from desalbook.hydraulics.constants import FOOT, GPM, RPM, G, Rotation
+from desalbook.hydraulics import pump_relations as r
 from desalbook.hydraulics.motor import Electric, motor_at, size_motor
 from desalbook.hydraulics.piping import head_of, pressure_of_head
 from desalbook.hydraulics.rows import column_line
 from desalbook.problems import TrailError
 from desalbook.tables import table
-from desalbook.trail import (
-    Choice,
-    Column,
-    Figure,
-    Lookup,
-    exp,
-    log10,
-    lookup,
-    picked,
-    relation,
-    scope,
-)
-from desalbook.units import (
-    AbsolutePa,
-    Count,
-    DeltaK,
-    DifferencePa,
-    Factor,
-    Fraction,
-    GaugePa,
-    Head,
-    JPerKgK,
-    KgPerM3,
-    M3PerS,
-    W,
-)
+from desalbook.trail import Choice, Column, Figure, picked, scope
 
-__all__ = [
-    "PUMP_CLASSES",
-    "SPEED_LOSS",
-    "Pump",
-    "Running",
-    "affinity_flow",
-    "affinity_head",
-    "affinity_power",
-    "attainable",
-    "attainable_efficiency",
-    "average_efficiency",
-    "derated_efficiency",
-    "hydraulic_power_of",
-    "net_shaft_power",
-    "npsh_available_of",
-    "npsh_from_pressure",
-    "run_pump",
-    "shaft_power_of",
-    "size_pump",
-    "specific_speed_of",
-    "temperature_rise_of",
-]
+__all__ = ["PUMP_CLASSES", "Pump", "Running", "attainable", "run_pump", "size_pump"]
 
 PUMP_CLASSES = {"end-suction": "End suction", "multistage": "Multistage"}
 _FIT = ("c0", "c1", "c2", "c3", "c4", "m0", "m1", "m2", "m3", "m4")
-
-
-def _speed_loss() -> Lookup:
-    rows = table("pump_specific_speed").ascending("specific_speed")
-    return Lookup(
-        "SPEED_LOSS",
-        "Efficiency lost to specific speed",
-        tuple(row["specific_speed"].value for row in rows),
-        tuple(row["loss"].value for row in rows),
-        "1",
-        "1",
-        rows[0].source,
-        rows[0].place,
-    )
-
-
-SPEED_LOSS = _speed_loss()
 
 
 @dataclass(frozen=True)
@@ -113,159 +50,7 @@ class Running:
     electric_power: Figure
 
 
-@relation("Hydraulic power", symbol="P_h", unit="W", source="definition")
-def hydraulic_power_of(flow: M3PerS, pressure_rise: DifferencePa) -> W:
-    """What the water takes up."""
-    return flow * pressure_rise
-
-
-@relation("Shaft power", symbol="P_shaft", unit="W", source="hi-edb", place="Eq. 1.B.4")
-def shaft_power_of(hydraulic_power: W, pump_efficiency: Fraction) -> W:
-    """What the pump takes from its shaft."""
-    return hydraulic_power / pump_efficiency
-
-
-@relation("Shaft power left for the motor", symbol="P_net", unit="W", source="definition")
-def net_shaft_power(shaft_power: W, recovered_power: W) -> W:
-    """Pump shaft less what a wheel on the same shaft gives back."""
-    return shaft_power - recovered_power
-
-
-@relation(
-    "Temperature rise in the pump",
-    symbol="Delta_T",
-    unit="K",
-    source="definition",
-    note="all losses heat the water; compression heating left out",
-)
-def temperature_rise_of(head: Head, pump_efficiency: Fraction, heat_capacity: JPerKgK) -> DeltaK:
-    """Losses over the heat capacity of the water that passes."""
-    return G * head * (1 / pump_efficiency - 1) / heat_capacity
-
-
-@relation(
-    "Suction head available (NPSH)",
-    symbol="NPSH_a",
-    unit="m",
-    source="hi-9-6-1",
-    place="absolute suction head less vapour pressure; velocity head left out, on the safe side",
-)
-def npsh_available_of(
-    ambient_pressure: AbsolutePa,
-    vapour_pressure: AbsolutePa,
-    density: KgPerM3,
-    static_head: Head,
-    friction_head: Head,
-) -> Head:
-    """From an open tank: atmosphere and level above the pump, less vapour pressure and losses."""
-    return (ambient_pressure - vapour_pressure) / (density * G) + static_head - friction_head
-
-
-@relation(
-    "Suction head available (NPSH)",
-    symbol="NPSH_a",
-    unit="m",
-    source="hi-9-6-1",
-    place="velocity head left out, on the safe side",
-)
-def npsh_from_pressure(
-    suction_pressure: GaugePa, ambient_pressure: AbsolutePa, vapour_pressure: AbsolutePa, density: KgPerM3
-) -> Head:
-    """From the gauge pressure at the suction flange, brought to the pump's centre line."""
-    return (suction_pressure + ambient_pressure - vapour_pressure) / (density * G)
-
-
-@relation("Flow at another speed", symbol="Q_2", unit="m^3/s", source="hi-edb", place="Eq. 1.B.6")
-def affinity_flow(flow: M3PerS, speed_ratio: Factor) -> M3PerS:
-    """Flow goes with speed."""
-    return flow * speed_ratio
-
-
-@relation("Head at another speed", symbol="H_2", unit="m", source="hi-edb", place="Eq. 1.B.6")
-def affinity_head(head: Head, speed_ratio: Factor) -> Head:
-    """Head goes with the square of speed."""
-    return head * speed_ratio**2
-
-
-@relation("Shaft power at another speed", symbol="P_2", unit="W", source="hi-edb", place="Eq. 1.B.6")
-def affinity_power(shaft_power: W, speed_ratio: Factor) -> W:
-    """Power goes with the cube of speed, at equal efficiency."""
-    return shaft_power * speed_ratio**3
-
-
-@relation(
-    "Specific speed, US units",
-    symbol="N_s",
-    unit="1",
-    source="hi-edb",
-    place="turns a minute, gallons a minute and feet of one stage",
-)
-def specific_speed_of(rotation: Rotation, flow: M3PerS, head: Head, stages: Count) -> Factor:
-    """Type number of one stage at its best point."""
-    return rotation / RPM * (flow / GPM) ** 0.5 / (head / (stages * FOOT)) ** 0.75
-
-
-@relation(
-    "Average efficiency of such pumps",
-    symbol="eta_av",
-    unit="1",
-    source="ornl-pump",
-    place="fit after the curves of HI 20.3",
-    within={"flow": ("1 gpm", "10 000 gpm")},
-    note="at the best point, clean water, before the loss for specific speed",
-)
-def average_efficiency(
-    flow: M3PerS, fit_0: Factor, fit_1: Factor, fit_2: Factor, fit_3: Factor, fit_4: Factor
-) -> Fraction:
-    """Two exponentials in the flow in gallons a minute."""
-    return (fit_0 + fit_1 * exp(-fit_2 * (flow / GPM)) + fit_3 * exp(-fit_4 * (flow / GPM))) / 100
-
-
-@relation(
-    "Attainable efficiency of such pumps",
-    symbol="eta_max",
-    unit="1",
-    source="ornl-pump",
-    place="fit after the curves of HI 20.3",
-    within={"flow": ("1 gpm", "10 000 gpm")},
-    note="the best that makers reach, before the loss for specific speed",
-)
-def attainable_efficiency(
-    average: Fraction,
-    flow: M3PerS,
-    fit_5: Factor,
-    fit_6: Factor,
-    fit_7: Factor,
-    fit_8: Factor,
-    fit_9: Factor,
-) -> Fraction:
-    """The average raised by a few per cent that shrink with size."""
-    return average * (
-        1
-        + (
-            fit_5
-            + fit_6 * exp(-fit_7 * log10(flow / GPM))
-            + fit_8 * exp(-fit_9 * log10(flow / GPM))
-        )
-        / 100
-    )
-
-
-@relation(
-    "Efficiency at its specific speed",
-    symbol="eta_p",
-    unit="1",
-    source="ornl-pump",
-    within={"specific_speed": ("600", "2500")},
-)
-def derated_efficiency(attainable: Fraction, specific_speed: Factor) -> Fraction:
-    """Less the loss for a low specific speed, read from a table."""
-    return attainable - lookup(SPEED_LOSS, specific_speed)
-
-
-def attainable(
-    prefix: str, flow: Figure, pump_class: Choice, specific_speed: Figure | None = None
-) -> Figure:
+def attainable(prefix: str, flow: Figure, pump_class: Choice, specific_speed: Figure | None = None) -> Figure:
     """Efficiency that makers reach at this flow, ``{prefix}.efficiency``.
 
     Parameters
@@ -279,20 +64,20 @@ def attainable(
         US units, one stage; None leaves its loss out, and the line says so.
     """
     fit = _fit(prefix, flow, pump_class)
-    average = average_efficiency.at(
+    average = r.average_efficiency.at(
         f"{prefix}.efficiency_average", flow=flow, **{f"fit_{n}": fit[f"c{n}"] for n in range(5)}
     )
     more = {f"fit_{n + 5}": fit[f"m{n}"] for n in range(5)}
     if specific_speed is None:
-        return attainable_efficiency.at(
+        return r.attainable_efficiency.at(
             f"{prefix}.efficiency",
             average=average,
             flow=flow,
             **more,
-            note="best that makers reach; the loss for specific speed is left out, speed and stages not given",
+            note="the loss for specific speed is left out: speed and stages are not given",
         )
-    best = attainable_efficiency.at(f"{prefix}.efficiency_attainable", average=average, flow=flow, **more)
-    return derated_efficiency.at(f"{prefix}.efficiency", attainable=best, specific_speed=specific_speed)
+    best = r.attainable_efficiency.at(f"{prefix}.efficiency_attainable", average=average, flow=flow, **more)
+    return r.derated_efficiency.at(f"{prefix}.efficiency", attainable=best, specific_speed=specific_speed)
 
 
 def _fit(prefix: str, flow: Figure, pump_class: Choice) -> Column:
@@ -308,7 +93,7 @@ def _fit(prefix: str, flow: Figure, pump_class: Choice) -> Column:
             None,
             title="Branch of the efficiency curve",
             rule="the row whose range of flow holds the flow",
-            candidates=[{"key": r.key, "value": r["flow_high"].value, "won": r is won} for r in mine],
+            candidates=[{"key": row.key, "value": row["flow_high"].value, "won": row is won} for row in mine],
             inputs={"flow": flow},
             table="pump_efficiency",
             source=won.source,
@@ -387,22 +172,24 @@ def size_pump(
                 raise TrailError("wants an efficiency or a kind of pump", where=prefix)
             speed = None
             if rotation is not None and stages is not None:
-                speed = specific_speed_of.at(
+                speed = r.specific_speed_of.at(
                     f"{prefix}.specific_speed", rotation=rotation, flow=flow, head=head, stages=stages
                 )
             efficiency = attainable(prefix, flow, pump_class, speed)
-        hydraulic = hydraulic_power_of.at(
+        hydraulic = r.hydraulic_power_of.at(
             f"{prefix}.hydraulic_power", flow=flow, pressure_rise=pressure_rise
         )
         if recovered is None:
-            shaft = shaft_power_of.at(
+            shaft = r.shaft_power_of.at(
                 f"{prefix}.shaft_power", hydraulic_power=hydraulic, pump_efficiency=efficiency
             )
         else:
-            gross = shaft_power_of.at(
+            gross = r.shaft_power_of.at(
                 f"{prefix}.pump_shaft_power", hydraulic_power=hydraulic, pump_efficiency=efficiency
             )
-            shaft = net_shaft_power.at(f"{prefix}.shaft_power", shaft_power=gross, recovered_power=recovered)
+            shaft = r.net_shaft_power.at(
+                f"{prefix}.shaft_power", shaft_power=gross, recovered_power=recovered
+            )
         m = size_motor(
             prefix, shaft, electric, margin=motor_margin, motor=motor, drive_efficiency=drive_efficiency
         )
@@ -421,7 +208,9 @@ def size_pump(
     )
 
 
-def run_pump(prefix: str, pump: Pump, *, flow: Figure, pressure_rise: Figure, recovered: Figure | None = None) -> Running:
+def run_pump(
+    prefix: str, pump: Pump, *, flow: Figure, pressure_rise: Figure, recovered: Figure | None = None
+) -> Running:
     """Power of a sized pump at another duty; call it inside the scope of a corner.
 
     The efficiency of the pump is held: its curve is not in the kit.
@@ -433,16 +222,16 @@ def run_pump(prefix: str, pump: Pump, *, flow: Figure, pressure_rise: Figure, re
     recovered : Figure, optional
         Shaft power that a wheel on the same shaft gives back, W.
     """
-    hydraulic = hydraulic_power_of.at(f"{prefix}.hydraulic_power", flow=flow, pressure_rise=pressure_rise)
+    hydraulic = r.hydraulic_power_of.at(f"{prefix}.hydraulic_power", flow=flow, pressure_rise=pressure_rise)
     if recovered is None:
-        shaft = shaft_power_of.at(
+        shaft = r.shaft_power_of.at(
             f"{prefix}.shaft_power", hydraulic_power=hydraulic, pump_efficiency=pump.efficiency
         )
     else:
-        gross = shaft_power_of.at(
+        gross = r.shaft_power_of.at(
             f"{prefix}.pump_shaft_power", hydraulic_power=hydraulic, pump_efficiency=pump.efficiency
         )
-        shaft = net_shaft_power.at(f"{prefix}.shaft_power", shaft_power=gross, recovered_power=recovered)
+        shaft = r.net_shaft_power.at(f"{prefix}.shaft_power", shaft_power=gross, recovered_power=recovered)
     efficiency, power = motor_at(
         prefix, shaft, pump.motor_rating, pump.motor_full_load_efficiency, pump.drive_efficiency
     )

@@ -15,7 +15,7 @@ from desalbook.hydraulics import recovery_relations as r
 from desalbook.hydraulics.rows import row_line
 from desalbook.trail import Choice, Figure, assumed, checked, note, scope
 
-__all__ = ["DEVICES", "Device", "Reject", "Recovery", "device", "exhaust", "recover"]
+__all__ = ["DEVICES", "Device", "Recovery", "Reject", "device", "exhaust", "recover"]
 
 DEVICES = {
     "none": "None, reject throttled",
@@ -266,7 +266,7 @@ def _isobaric(
         ">=",
         exhaust_pressure,
         title="Low-pressure outlet of the exchanger",
-        do="raise hp_pump.suction_pressure, lower the outfall, or widen the reject line",
+        do="raise hp_pump.suction_wanted, lower the outfall, or widen the reject line",
         caution="below its least back-pressure the device cavitates",
     )
     efficiency = r.device_efficiency.at(

@@ -55,7 +55,10 @@ def exhaust_with_least(
     note="efficiency: shaft power over hydraulic power of the reject from inlet to exhaust",
 )
 def recovered_of(
-    turbine_efficiency: Fraction, reject_flow: M3PerS, concentrate_pressure: GaugePa, exhaust_pressure: GaugePa
+    turbine_efficiency: Fraction,
+    reject_flow: M3PerS,
+    concentrate_pressure: GaugePa,
+    exhaust_pressure: GaugePa,
 ) -> W:
     """A wheel or a reverse-running pump on the shaft of the pump."""
     return turbine_efficiency * reject_flow * (concentrate_pressure - exhaust_pressure)

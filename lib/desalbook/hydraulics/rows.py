@@ -13,7 +13,9 @@ from desalbook.units import show
 __all__ = ["column_line", "least_row", "row_line"]
 
 
-def row_line(id: str, of: str, key: str, name: str, *, because: Sequence[Any] = (), title: str = "") -> Figure:
+def row_line(
+    id: str, of: str, key: str, name: str, *, because: Sequence[Any] = (), title: str = ""
+) -> Figure:
     """A value of a data table as an assumed line.
 
     Parameters

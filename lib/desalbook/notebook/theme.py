@@ -57,9 +57,9 @@ ROLES: dict[str, Role] = {
         Role("reject", "#5340a8", "#b4a8f4", "●", "reject"),
         Role("energy", "#a34b00", "#f4a259", "▲", "energy"),
         Role("chemical", "#87207f", "#e59ce6", "◆", "chemical"),
-        Role("fails", "#a6123f", "#ff7d8e", "✗", "fails"),
+        Role("fails", "#981634", "#ff5d78", "✗", "fails"),
         Role("thin", "#7d6400", "#f0d060", "!", "thin margin"),
-        Role("holds", "#00695f", "#58c2c9", "✓", "holds"),
+        Role("holds", "#00706e", "#5fd6d0", "✓", "holds"),
         Role("quiet", "#59636e", "#a4afba", "·", "note"),
     )
 }

@@ -21,7 +21,6 @@ from desalbook.notebook.water_line_labels import Words, words
 from desalbook.notebook.water_line_layout import LEADING, Label, fit
 from desalbook.notebook.water_line_ribbon import number
 from desalbook.problems import DesignError
-from desalbook.units import show, to_display
 
 __all__ = ["KINDS", "RECOVERIES", "Line", "Stop", "draw"]
 
@@ -190,11 +189,10 @@ _CSS = """.water-line{overflow-x:auto}
 .water-line .bold{font-weight:600}
 .water-line .grid{stroke:currentColor;stroke-opacity:.13;stroke-dasharray:1 4;stroke-linecap:round;fill:none}
 .water-line .hair{stroke:currentColor;stroke-opacity:.28;stroke-width:.75;fill:none}
-.water-line .gap{fill:none;stroke:var(--db-ground);stroke-width:5}
-.water-line .skin{stroke:currentColor;stroke-opacity:.22;stroke-width:.75}
 .water-line .hit{fill:transparent;stroke:none;pointer-events:all}
 .water-line .step{outline:none;cursor:default}
-.water-line .step:hover .hit,.water-line .step:focus-visible .hit,.water-line .lift{stroke:currentColor;stroke-width:1.5}
+.water-line .step:hover .hit,.water-line .step:focus-visible .hit{stroke:currentColor;stroke-width:1.5}
+.water-line .lift{fill:none;stroke:currentColor;stroke-width:1.5}
 .water-line .step:focus-visible .hit{stroke-width:2.5}
 .water-line .told{visibility:hidden;font-size:14px}
 .water-line .step:hover .told,.water-line svg:not(:hover) .step:focus-visible .told{visibility:visible}
@@ -214,7 +212,7 @@ class _Page:
     def text(self, theme_css: bool) -> str:
         top, bottom = self.said.top, self.said.bottom
         name = escape(f"Water line, {self.line.stops[0].title} to {self.line.permeate[-1].title}")
-        body = "\n".join((self._defs(), self._axis(), self._water(), self._contact(), self._lift(),
+        body = "\n".join((self._defs(), self._axis(), self._water(),
                           self._steps(), self._marks(), self._rest()))
         style = f"<style>{theme.css() if theme_css else ''}{_CSS}</style>"
         view = f"0 {number(top)} {self.width} {number(bottom - top)}"
@@ -268,20 +266,36 @@ class _Page:
         return f'<g aria-hidden="true">{lines}{hairs}{"".join(map(_label, self.said.axis))}</g>'
 
     def _water(self) -> str:
-        made = []
-        for i, strand in enumerate(self.way.strands):
-            d = strand.ribbon.outline(strand.first, strand.last)
-            made.append(f'<path class="gap" d="{d}"/><path class="skin" d="{d}" fill="{self._fill(i)}"/>')
-        dim = ' opacity=".42"' if self.lifted else ""
-        return f'<g aria-hidden="true"{dim}>{"".join(made)}</g>'
+        """Reject behind, all else before it; in each layer the present step once more, undimmed."""
+        back = {i for i, s in enumerate(self.way.strands) if s.path == "reject"}
+        front = set(range(len(self.way.strands))) - back
+        return (f'<g aria-hidden="true">{self._layer("b", sorted(back))}{self._layer("f", sorted(front))}'
+                f'{self._contact()}</g>')
 
-    def _lift(self) -> str:
-        """The present step once more, at full strength."""
-        made = []
-        for spot in self.lifted:
-            tint = theme.tint(spot.stop.salinity)
-            made.append(f'<path class="lift" d="{spot.piece}" fill="{tint}"/>')
-        return f'<g aria-hidden="true">{"".join(made)}</g>' if made else ""
+    def _layer(self, name: str, which: list[int]) -> str:
+        ground, water = [], []
+        for i in which:
+            strand = self.way.strands[i]
+            d = strand.ribbon.outline(strand.first, strand.last)
+            sides = strand.ribbon.sides(strand.first, strand.last)
+            gap = ""
+            if strand.front:
+                gap = f'<path d="{sides}" fill="none" stroke="var(--db-ground)" stroke-width="5"/>'
+            if self.lifted:  # keeps what lies behind from showing through dimmed water
+                ground.append(f'{gap}<path d="{d}" fill="var(--db-ground)"/>')
+            water.append(f'{gap}<path d="{d}" fill="{self._fill(i)}"/><path d="{sides}" fill="none" '
+                         f'stroke="currentColor" stroke-opacity=".22" stroke-width=".75"/>')
+        layer = f'<g id="{self.prefix}-{name}">{"".join(water)}</g>'
+        if not self.lifted:
+            return layer
+        made = [*ground, f'<g opacity=".5">{layer}</g>']
+        for k, spot in enumerate(self.lifted):
+            if (spot.path == "reject") == (name == "b"):
+                clip = f"{self.prefix}-p{k}"
+                made.append(f'<clipPath id="{clip}"><path d="{spot.piece}"/></clipPath>'
+                            f'<use href="#{self.prefix}-{name}" clip-path="url(#{clip})"/>'
+                            f'<path class="lift" d="{spot.piece}"/>')
+        return "".join(made)
 
     def _contact(self) -> str:
         """Where the reject gives its pressure away: a bar on both edges of the feed, or a line to the shaft."""
@@ -301,7 +315,7 @@ class _Page:
                     f'stroke="{ink}" stroke-width="1.5" stroke-dasharray="5 3"/>'
                     f'<path d="M{number(px - 4)},{number(py + 6)}L{number(px)},{number(py - 1)}'
                     f'L{number(px + 4)},{number(py + 6)}Z" fill="{ink}"/>')
-        return f'<g aria-hidden="true">{made}</g>' if made else ""
+        return made
 
     # words --------------------------------------------------------------------------------------
 
@@ -348,7 +362,7 @@ class _Page:
         parts.append(f'<rect x="{number(x)}" y="{number(y)}" width="{number(long)}" height="9" rx="2" '
                      f'fill="url(#{self.prefix}-key)"/>')
         x, y, tall = said.scale_at
-        parts.append(f'<rect class="skin" x="{number(x)}" y="{number(y)}" width="18" height="{number(tall)}" '
+        parts.append(f'<rect x="{number(x)}" y="{number(y)}" width="18" height="{number(tall)}" '
                      f'fill="{theme.tint(self.line.stops[0].salinity)}"/>')
         return f'<g aria-hidden="true">{"".join(parts)}</g>'
 

@@ -23,7 +23,8 @@ BEND = 1e5
 """Gauge pressure, Pa, about which the height scale passes from linear to logarithmic: one bar, so that
 the head of a tank and the pressure at the vessels can be read off one axis."""
 RISE = 290.0  # picture units from 0 to the highest pressure
-WIDEST = 46.0
+WIDEST = 44.0
+LEVEL = 0.16  # half length of a step's level part, in columns
 RUN = 1.2  # a bend uses at most this many columns
 
 
@@ -48,8 +49,10 @@ class Strand:
 
     ribbon: Ribbon
     salinity: list[tuple[float, float]]
+    path: str = "feed"
     first: int = 0
     last: int | None = None
+    front: bool = False  # passes before others: gets a gap of ground colour along its sides
 
 
 @dataclass
@@ -81,13 +84,13 @@ class _Builder:
     def __init__(self, line: Line, width: float):
         self.line = line
         self.at, self.out = {}, Course()
-        stops = [*line.stops, *line.permeate, *line.reject, *(line.exchanger_branch or ())]
+        top = max(s.pressure for s in line.everything())
+        self.out.unit = RISE / asinh(max(top, BEND) / BEND)
         self.back = line.recovery != "none"
         self.pump = max((i for i, s in enumerate(line.stops[:-1]) if s.kind == "pump"), default=0)
         self._columns(width)
-        wide = min(WIDEST, 0.42 * self.out.pitch)
-        self.out.per_flow = wide / max(s.flow for s in stops)
-        self.out.unit = RISE / asinh(max(max(s.pressure for s in stops), BEND) / BEND)
+        wide = min(WIDEST, 0.4 * self.out.pitch)
+        self.out.per_flow = wide / max(s.flow for s in line.everything())
 
     def _columns(self, width: float) -> None:
         line, places = self.line, []
@@ -95,7 +98,9 @@ class _Builder:
         for i in range(len(line.stops)):
             if i == tip and line.recovery == "pelton":
                 places.append(("reject", 0, 1.0))
-            places.append(("feed", i, 1.15 if i == tip else 1.0))
+            steep = abs(self._y(line.stops[i]) - self._y(line.stops[i - 1])) if i else 0.0
+            gap = 0.9 + 0.4 * min(1.0, steep / 160)  # a long climb gets a wider column, so that it flows
+            places.append(("feed", i, max(gap, 1.15) if i == tip else gap))
             if line.exchanger_branch and i == self.pump:
                 places += [("branch", k, 1.0) for k in range(len(line.exchanger_branch))]
         product = [("product", k, 1.0) for k in range(len(line.permeate))]
@@ -126,7 +131,7 @@ class _Builder:
         return max(1.6, flow * self.out.per_flow)
 
     def _spot(self, path: str, i: int, stop: Stop, shift: float = 0.0) -> Spot:
-        half = (0.3 if stop.kind == "vessels" else 0.19) * self.out.pitch
+        half = (0.3 if stop.kind == "vessels" else LEVEL) * self.out.pitch
         spot = Spot(stop, path, self.at[path, i], self._y(stop) + shift, self._w(stop.flow), half, self.at[path, i])
         self.out.spots.append(spot)
         return spot
@@ -169,16 +174,16 @@ class _Builder:
             ribbon = joint
             made.append((joint, []))
         vessels = self._spot("feed", len(stops), tip)
-        begin = ribbon.last
-        ribbon.bend(x_end, vessels.y, vessels.width)
-        level = Ribbon(x_end, vessels.y, vessels.width)
-        level.ahead(2 * vessels.half)
-        vessels.piece = ribbon.outline(begin) + level.outline()
+        whole = Ribbon(*ribbon.here[:2], ribbon.widths[-1])
+        for part in (ribbon, whole):
+            part.bend(x_end, vessels.y, vessels.width)
+        whole.ahead(2 * vessels.half)
+        vessels.piece = whole.outline()
         ribbon.ahead(0.6)  # under the strands inside the vessels, so that no seam shows
         found = []
         for rib, stand in made:
             marks = [(s.x - s.half, s.stop.salinity) for s in stand] or [(x_end, tip.salinity)]
-            found.append(Strand(rib, marks))
+            found.append(Strand(rib, marks, front=bool(stand)))
         return found[:1] + found[1:][::-1]
 
     def _strands(self, main: Ribbon, stops: list[Stop], x_join: float, tip: Stop):
@@ -211,7 +216,7 @@ class _Builder:
             spot = self._spot("product", i, stop)
             self._through(ribbon, spot, late=bool(i))
             marks.append((spot.x, stop.salinity))
-        return [Strand(ribbon, marks)]
+        return [Strand(ribbon, marks, "product")]
 
     def _reject(self, vessels: Spot) -> list[Strand]:
         chain = self.line.reject
@@ -230,7 +235,8 @@ class _Builder:
         salt = chain[0].salinity
         marks = [(x, vessels.stop.salinity), (x + 1.9 * vessels.half, salt)]
         # Salinity changes inside the vessels only; what follows doubles back over the same x and is flat.
-        return [Strand(ribbon, [(x, salt)], inside), Strand(ribbon, marks, 0, inside)]
+        return [Strand(ribbon, [(x, salt)], "reject", inside),
+                Strand(ribbon, marks, "reject", 0, inside + 1)]
 
     def _return(self, ribbon: Ribbon, vessels: Spot, device: Stop) -> Spot:
         x_down = self.at["reject", 0]

@@ -46,7 +46,8 @@ class Words:
     def figures(self, stop: Stop) -> list[str]:
         """Pressure, flow and salinity of a step, with units."""
         pressure = 0.0 if abs(stop.pressure) < _QUIET_PA else stop.pressure
-        return [show(value, kind, self.units, digits=_DIGITS[kind], trim=True)
+        return [show(value, kind, self.units, digits=_DIGITS[kind], trim=True, pretty=True)
+                .replace("-", "\N{MINUS SIGN}")
                 for value, kind in ((pressure, "gauge pressure"), (stop.flow, "flow"), (stop.salinity, "salinity"))]
 
     def spoken(self, stop: Stop) -> str:
@@ -81,12 +82,12 @@ class _Scribe:
     def write(self) -> None:
         order = sorted(range(len(self.way.spots)), key=lambda i: _ORDER[self.way.spots[i].path])
         self._axis()
+        self._chemicals()
         for i in order:
             self.said.by_spot[i] = [self._pressure(self.way.spots[i])]
         if self.way.shaft:
             self._shaft_room()
         self._energy()
-        self._chemicals()
         self._frame()
         bottom = self._titles(order)
         self._key(bottom + 16)
@@ -138,7 +139,8 @@ class _Scribe:
             for extra in (0, 14, 30):
                 for y in (under + extra, over - extra):
                     for x, anchor in ((spot.x, "middle"), (spot.x - spot.half, "start"), (spot.x, "start"),
-                                      (spot.x + spot.half, "end"), (spot.x, "end")):
+                                      (spot.x + 12, "middle"), (spot.x + spot.half, "end"), (spot.x, "end"),
+                                      (spot.x + spot.width / 2 + 2, "start"), (spot.x - spot.width / 2 - 2, "end")):
                         yield Label(lines, x, y, anchor, SIZE, bold=True)
                 if spot.path == "reject":
                     yield Label(lines, spot.column - spot.width / 2 - 8, side - extra, "end", SIZE, bold=True)
@@ -175,6 +177,8 @@ class _Scribe:
         for limit in (240, 130, 90):
             lines = wrap(text, SIZE, limit)
             for y in tops:
+                if self.way.shaft:
+                    yield Label(lines, wheel.column + wheel.width / 2 + 10, y, "start", SIZE, role="energy")
                 yield Label(lines, x, y, anchor, SIZE, role="energy")
         yield Label(wrap(text, SIZE, 130), x, self.high - 20, "middle", SIZE, role="energy")
 
@@ -190,21 +194,46 @@ class _Scribe:
             total = sum(k == key for k, _, _ in self.line.chemicals)
             apart = min(11.0, 2 * spot.half / total)
             marks.append((spot.x + spot.half - (total - n) * apart - 3, spot.y - spot.width / 2, name, dose))
-        self.placer.hairs = []
-        for x, y, name, dose in sorted(marks, key=lambda m: -m[0]):
-            label = self.placer.put(self._flags(x, y, name, dose))
-            self.said.chemicals.append((label, x, y))
+        if marks:
+            tries = (self._plant(marks, how) for how in ("stairs", "rightward", "leftward", "halves"))
+            self.said.chemicals = next((t for t, cost in tries if cost < 50), None) or min(
+                (self._plant(marks, how) for how in ("stairs", "rightward", "leftward", "halves")),
+                key=lambda t: t[1])[0]
+            self.placer.placed += [c[0] for c in self.said.chemicals]
+
+    def _plant(self, marks: list[tuple], how: str) -> tuple[list[tuple[Label, float, float]], float]:
+        """Try one order of planting. A pole may be as tall as it must when what is planted later stands on
+        the side its flag does not point to, so room is kept for the poles still to come."""
+        lines = 2 if self.way.pitch < 80 else 1
+        marks = sorted(marks, key=lambda m: m[0] if how == "leftward" else -m[0])
+        if how == "halves":
+            left = [m for m in marks if m[0] < self.width / 2]
+            marks = [*left, *sorted((m for m in marks if m not in left), key=lambda m: m[0])]
+        trial = Placer(self.placer.x0, self.placer.x1, self.placer.floor, self.placer.ribbons)
+        trial.placed = list(self.placer.placed)
+        found, cost = [], 0.0
+        for n, (x, y, name, dose) in enumerate(marks):
+            rest = marks[n + 1:]
+            for o in rest:
+                near = sum(o[0] - 160 < p[0] < o[0] for p in rest)
+                tall = 24 + 18 * lines * (1 + near) if how == "stairs" else 1e4
+                trial.kept.append(Box(o[0] - 2, o[1] - tall, o[0] + 2, o[1]))
+            label = trial.put(self._flags(x, y, name, dose))
+            trial.kept = []
+            cost += trial.cost(label) + (1000.0 if label.pole is None else 0.02 * (y - label.y))
+            found.append((label, x, y))
+        return found, cost
 
     def _flags(self, x: float, y: float, name: str, dose: str) -> Iterator[Label]:
         one = f"{name} {dose}".strip()
         narrow = self.way.pitch < 80
         shapes = [[name, dose]] if dose else [[name]]
         shapes = shapes if narrow else [[one], *shapes]
-        room = max(60.0, self.width / 3)
-        for lines in shapes:
-            lines = [part for text in lines for part in wrap(text, SIZE, room)]
+        shapes.append([*name.split(" "), *([dose] if dose else [])])
+        for shape in shapes:
+            lines = [part for text in shape for part in wrap(text, SIZE, self.width / 3)]
             tall = LEADING * SIZE * len(lines)
-            for rise in (20, 30, 40, 52, 66, 82, 100, 120, 142, 166, 192, 220):
+            for rise in range(20, 260, 8):
                 for side, anchor in ((5, "start"), (-5, "end")):
                     top = y - rise - tall
                     yield Label(lines, x + side, top, anchor, SIZE, role="chemical", pole=(x, top + 2, y - 4))
@@ -221,17 +250,10 @@ class _Scribe:
         titled = sorted((i for i in order if self.way.spots[i].titled), key=lambda i: self.way.spots[i].column)
         ends = {id(self.line.stops[0]), id(self.line.permeate[-1]), id(self.line.reject[-1])}
         lane = Lane([self.way.spots[i].column for i in titled], 6, self.width - 6, SIZE)
-        blocks, bold = [], set()
-        for n, i in enumerate(titled):
-            stop = self.way.spots[i].stop
-            is_bold = stop.key == self.present
-            if is_bold:
-                bold.add(n)
-            lines = wrap(stop.title, SIZE, lane.limit(n), is_bold)
-            if id(stop) in ends:
-                lines += [part for text in self.said.figures(stop)[1:]
-                          for part in wrap(text, SIZE, lane.limit(n), is_bold)]
-            blocks.append(lines)
+        stops = [self.way.spots[i].stop for i in titled]
+        bold = {n for n, stop in enumerate(stops) if stop.key == self.present}
+        texts = [[s.title, *(self.said.figures(s)[1:] if id(s) in ends else ())] for s in stops]
+        blocks = lane.blocks(texts, bold)
         floor_y = max([self.low] + [w.box.y1 for w in self.placer.placed])
         labels, bottom = lane.rows(blocks, max(floor_y, self.low + 20) + 16, bold)
         for i, label in zip(titled, labels, strict=True):
@@ -268,7 +290,7 @@ class _Scribe:
         say("width is flow", 8)
         said.scale_at = (x, y + LEADING * SIZE / 2 - tall / 2, tall)
         x += 18 + 8
-        say(show(flow, "flow", units, trim=True), 26)
+        say(show(flow, "flow", units, trim=True, pretty=True), 26)
         full = show(theme.RAMP_FULL, "salinity", units, digits=3, trim=True)
         need = extent("tint is salinity, 0", SIZE) + 8 + 90 + 8 + extent(full, SIZE)
         if x + need > self.width - 8:

@@ -109,6 +109,10 @@ class Placer:
         What text should stay off; lying on one is the lesser evil when nothing else is free.
     hairs : list of Box
         Hairlines; text should stay off them too, but rather on a hairline than on a ribbon.
+    placed : list of Label
+        What has its place already.
+    kept : list of Box
+        Room kept for hairlines still to come; no text goes there.
     """
 
     x0: float
@@ -117,11 +121,14 @@ class Placer:
     ribbons: list[Box] = field(default_factory=list)
     hairs: list[Box] = field(default_factory=list)
     placed: list[Label] = field(default_factory=list)
+    kept: list[Box] = field(default_factory=list)
 
     def free(self, label: Label) -> bool:
         """True when the label stays inside and meets no label, nor any label's hairline."""
         box, pole = label.box, label.pole_box
         if box.x0 < self.x0 or box.x1 > self.x1 or box.y1 > self.floor:
+            return False
+        if any(box.meets(k) for k in self.kept):
             return False
         for other in self.placed:
             if box.meets(other.box, 4) or (other.pole_box and box.meets(other.pole_box, 3)):
@@ -159,8 +166,9 @@ class Placer:
     def _lift(self, label: Label) -> Label:
         box = label.box
         label.x += max(0.0, self.x0 - box.x0) - max(0.0, box.x1 - self.x1)
-        label.y -= max(0.0, box.y1 - self.floor)
-        for _ in range(2000):
+        if label.pole is None:
+            label.y -= max(0.0, box.y1 - self.floor)
+        for _ in range(150):
             if self.free(label):
                 return label
             label.y -= 3
@@ -191,6 +199,17 @@ class Lane:
         room += [self.xs[i] - self.xs[i - 1]] if i else []
         room += [self.xs[i + 1] - self.xs[i]] if i + 1 < len(self.xs) else []
         return 2 * (min(room) - 5)
+
+    def blocks(self, texts: list[list[str]], bold: set[int]) -> list[list[str]]:
+        """Break the texts of every place into lines: to fit one row if whole words allow it, else two."""
+        near = [min([self.limit(i)] + [(b - a) - 8 for a, b in zip(self.xs, self.xs[1:], strict=False)
+                                       if self.xs[i] in (a, b)]) for i in range(len(self.xs))]
+        words = [max(extent(w, self.size, i in bold) for t in each for w in t.split(" "))
+                 for i, each in enumerate(texts)]
+        one_row = all(w <= n for w, n in zip(words, near, strict=True))
+        return [[line for text in each
+                 for line in wrap(text, self.size, near[i] if one_row else self.limit(i), i in bold)]
+                for i, each in enumerate(texts)]
 
     def rows(self, blocks: list[list[str]], top: float, bold: set[int]) -> tuple[list[Label], float]:
         """Place the blocks from `top` downward.

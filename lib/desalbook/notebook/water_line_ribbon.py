@@ -133,6 +133,12 @@ class Ribbon:
         parts += [self._curve(i, i - 1, -1) for i in range(last, first, -1)]
         return "".join(parts) + "Z"
 
+    def sides(self, first: int = 0, last: int | None = None) -> str:
+        """The two long edges, without the ends."""
+        last = self.last if last is None else last
+        return "".join("M" + _pair(self._edge(first, side))
+                       + "".join(self._curve(i, i + 1, side) for i in range(first, last)) for side in (1, -1))
+
     def _curve(self, i: int, j: int, side: float) -> str:
         a, b = self._edge(i, side), self._edge(j, side)
         turned = _turn(self.points[i][2], self.points[j][2])

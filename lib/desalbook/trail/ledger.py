@@ -70,7 +70,9 @@ class Line:
     because: tuple[Any, ...] = ()
 
     def figure(self) -> Any:
-        """The Figure, Column or Choice that stands for this line."""
+        """The Figure, Column or Choice that stands for this line; the line itself when it has no value."""
+        if self.value is None:
+            return self
         if isinstance(self.value, str):
             return Choice(self.value, id=self.id, title=self.title)
         kind = self.kind or KINDS["factor"]
@@ -122,7 +124,7 @@ class Ledger:
     def __getitem__(self, id: str) -> Any:
         if id in self.lines:
             return self.lines[id].figure()
-        base, _, key = id.partition("[")
+        base, _, key = id.rpartition("[")
         if key.endswith("]") and base in self.lines:
             return self.lines[base].figure()[key[:-1]]
         raise KeyError(id)
@@ -289,7 +291,7 @@ def govern(id: str, by_corner: Mapping[str, Figure], rule: str, *, title: str, s
     return picked(id, float(figure), figure.kind, title=title, symbol=symbol or figure.symbol,
                   rule=f"{rule} over the corners",
                   candidates=[{"key": c, "value": float(v), "won": c == winner} for c, v in by_corner.items()],
-                  inputs={c: v for c, v in by_corner.items()}, why=f"{winner} governs{rest}", note=note)
+                  inputs=dict(by_corner), why=f"{winner} governs{rest}", note=note)
 
 
 def checked(id: str, provided: Figure, sense: str, limit: Figure, *, title: str, do: str, caution: str = "",

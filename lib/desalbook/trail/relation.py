@@ -147,7 +147,7 @@ class Relation:
                 axis = x
                 values.append(x.values)
             else:
-                values.append(float(x))
+                values.append(np.float64(x))
             given[a.name] = x
         extra = set(given) - {a.name for a in self.args}
         if extra:

@@ -1,0 +1,175 @@
+"""The command line: the same jobs without a browser."""
+
+from __future__ import annotations
+
+import argparse
+import os
+import shutil
+import sys
+import tempfile
+import traceback
+from collections.abc import Sequence
+from pathlib import Path
+from typing import Any
+
+from desalbook.problems import DesignError, Problem, TrailError
+
+__all__ = ["FILES", "main"]
+
+FILES = ("figures.csv", "checks.csv", "streams.csv", "equipment.csv", "trail.json", "trail.html")
+"""What ``size --out`` writes."""
+
+
+def main(argv: Sequence[str] | None = None) -> int:
+    """Run one command.
+
+    Parameters
+    ----------
+    argv : sequence of str, optional
+        Words after the program's name.
+
+    Returns
+    -------
+    int
+        0 done; 1 a check fails; 2 the design cannot be read; 3 a file changed meanwhile; 4 physics or the
+        catalogue has no answer; 5 an engine refused; 70 a defect of ours, whose log file is named.
+    """
+    for stream in (sys.stdout, sys.stderr):
+        if hasattr(stream, "reconfigure"):
+            stream.reconfigure(encoding="utf-8", errors="replace")
+    given = _parser().parse_args(argv)
+    try:
+        return given.run(given)
+    except TrailError as problem:
+        return _defect(problem)
+    except Problem as problem:
+        print(problem, file=sys.stderr)
+        return problem.exit_code
+    except BrokenPipeError:
+        sys.stderr.close()
+        return 0
+    except KeyboardInterrupt:
+        print("stopped", file=sys.stderr)
+        return 130
+    except Exception as error:  # never a traceback on the screen
+        return _defect(error)
+
+
+def _defect(error: Exception) -> int:
+    handle, name = tempfile.mkstemp(prefix="desalbook-", suffix=".log")
+    with os.fdopen(handle, "w", encoding="utf-8") as log:
+        log.write("".join(traceback.format_exception(error)))
+    what = " ".join(str(error).split()) or type(error).__name__
+    print(f"a defect of this kit: {what} The details are in {name}.", file=sys.stderr)
+    return TrailError.exit_code
+
+
+def _parser() -> argparse.ArgumentParser:
+    parser = argparse.ArgumentParser(
+        prog="desalbook",
+        description="Packaged seawater reverse-osmosis plants: sized, explained, checked.")
+    jobs = parser.add_subparsers(dest="job", required=True, metavar="JOB")
+
+    def job(name: str, run: Any, says: str) -> argparse.ArgumentParser:
+        one = jobs.add_parser(name, help=says, description=says[0].upper() + says[1:] + ".")
+        one.set_defaults(run=run)
+        return one
+
+    size = job("size", _size, "size the plant of a design file and print one page")
+    size.add_argument("file", metavar="FILE", help="design file")
+    size.add_argument("--out", metavar="DIR", help="also write tables, record and printed record into DIR")
+    size.add_argument("--units", choices=("si", "us"), default="si", help="display set")
+    check = job("check", _check, "print the checks; exit 1 when one fails")
+    check.add_argument("file", metavar="FILE", help="design file")
+    check.add_argument("--units", choices=("si", "us"), default="si", help="display set")
+    again = job("recompute", _recompute, "evaluate every computed line of a record again")
+    again.add_argument("file", metavar="RECORD", help="trail.json")
+    lab = job("lab", _lab, "open the notebooks")
+    lab.add_argument("file", metavar="FILE", nargs="?", help="design file; the demo plant when not said")
+    lab.add_argument("--copy-only", metavar="DIR", help="only copy notebooks and demo designs into DIR")
+    lab.add_argument("--no-browser", action="store_true", help="start the server and print its address")
+    lab.add_argument("--port", type=int, metavar="N", help="port of the server")
+    return parser
+
+
+def _plant(file: str) -> Any:
+    from desalbook import face
+
+    return face.size(face.read(file))
+
+
+def _size(given: argparse.Namespace) -> int:
+    from desalbook import summary
+
+    plant = _plant(given.file)
+    if given.out:
+        _write_all(plant, Path(given.out), given.units)
+    print(summary.text(plant, given.units), end="")
+    if given.out:
+        print(f"\nwritten to {given.out}: {', '.join(FILES)}")
+    return 0
+
+
+def _write_all(plant: Any, folder: Path, units: str) -> None:
+    """All files or none: made in a folder beside, then moved."""
+    try:
+        folder.parent.mkdir(parents=True, exist_ok=True)
+        half = Path(tempfile.mkdtemp(dir=folder.parent, prefix=f".{folder.name}."))
+    except OSError as error:
+        raise DesignError("cannot be written to", where="out", value=str(folder),
+                          do=f"give another folder ({error.strerror})") from None
+    try:
+        for name, frame in (("figures", plant.figures(units)), ("checks", plant.checks_in(units)),
+                            ("streams", plant.streams), ("equipment", plant.equipment)):
+            frame.to_csv(half / f"{name}.csv", index=False, lineterminator="\n", encoding="utf-8")
+        plant.trail.record(half / "trail.json")
+        plant.trail.page(half / "trail.html", units)
+        folder.mkdir(exist_ok=True)
+        for name in FILES:
+            os.replace(half / name, folder / name)
+    except OSError as error:
+        raise DesignError("cannot be written to", where="out", value=str(folder),
+                          do=f"give another folder ({error.strerror})") from None
+    finally:
+        shutil.rmtree(half, ignore_errors=True)
+
+
+def _check(given: argparse.Namespace) -> int:
+    from desalbook import summary
+
+    checks = _plant(given.file).checks_in(given.units)
+    for row in checks.to_dict("records"):
+        at = f" at {row['corner']}" if row["corner"] else ""
+        print(f"{row['title']}{at}: {summary.said(row)}" + (f" ({row['why']})" if row["why"] else ""))
+    fails = int((checks["verdict"] == "fails").sum())
+    print(f"{len(checks)} checks, {fails} fail" + ("s" if fails == 1 else ""))
+    return 1 if fails else 0
+
+
+def _recompute(given: argparse.Namespace) -> int:
+    from desalbook.audit import recompute
+    from desalbook.trail import record
+
+    got = recompute(record.read(given.file))
+    print(f"{got.count} computed lines again: largest difference {got.worst:.2g}"
+          + (f" at {got.id}" if got.worst > 0 else "") + f"; {got.checks} verdicts judged again")
+    for name in got.altered:
+        print(f"altered relation: {name}")
+    for name in got.misjudged:
+        print(f"verdict does not follow from its figures: {name}")
+    print("the record agrees with itself" if got.holds else "the record does not agree with itself")
+    return 0 if got.holds else 1
+
+
+def _lab(given: argparse.Namespace) -> int:
+    from desalbook import lab
+
+    if given.copy_only:
+        written = lab.copy(given.copy_only)
+        print(f"{len(written)} files copied to {given.copy_only}; what was there stays as it was")
+        return 0
+    return lab.start(given.file, browser=not given.no_browser, port=given.port)
+
+
+if __name__ == "__main__":
+    sys.exit(main())

@@ -1,0 +1,20 @@
+"""The design file: its sections, reading and writing it, and the lines it gives to the trail."""
+
+from desalbook.design.file import Design, from_text, read
+from desalbook.design.reader import hold, lines, moves
+from desalbook.design.sections import SECTIONS, field_meta
+from desalbook.design.store import digest, revisions, write
+
+__all__ = [
+    "SECTIONS",
+    "Design",
+    "digest",
+    "field_meta",
+    "from_text",
+    "hold",
+    "lines",
+    "moves",
+    "read",
+    "revisions",
+    "write",
+]

@@ -1,0 +1,137 @@
+"""Edits of the text of a design file that keep its comments, order and spacing."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable, Mapping
+from typing import Any
+
+import tomlkit
+from tomlkit.items import AoT, Array
+
+from desalbook.design.sections import field_meta, split
+from desalbook.problems import DesignError
+from desalbook.units import FieldMeta, Section, metas, parse, show, to_display, unit_label
+
+__all__ = ["drop", "put", "step", "written_as"]
+
+_NUMBER = re.compile(r"-?\d{1,15}(\.\d{1,12})?")
+_YES = {"yes": True, "true": True, "no": False, "false": False}
+
+
+def step(here: Any, name: str, key: str | None, key_field: str = "name") -> Any:
+    """One step along an id through TOML values; None when the file does not go there."""
+    here = here.get(name) if isinstance(here, Mapping) else None
+    if key is None or here is None:
+        return here
+    if isinstance(here, Mapping):
+        return here.get(key)
+    return next((one for one in here if isinstance(one, Mapping) and one.get(key_field) == key), None)
+
+
+def put(text: str, values: Mapping[str, str], get: Callable[[str], Any]) -> str:
+    """Write keys into a text.
+
+    Parameters
+    ----------
+    values : mapping of id to text
+    get : callable
+        Value at an id of the design as it is now; a list that stands at its default is written out whole
+        before one of its entries is changed.
+    """
+    doc = tomlkit.parse(text)
+    for id, raw in values.items():
+        _put(doc, id, raw, get)
+    return doc.as_string()
+
+
+def _put(doc: Any, id: str, raw: str, get: Callable[[str], Any]) -> None:
+    parts, path, table = split(id), "", doc
+    for name, key in parts[:-1]:
+        path = f"{path}.{name}" if path else name
+        m = field_meta(path) if "." in path else None
+        if m is not None and m.form == "sections":
+            if name not in table:
+                table.append(name, _list(m, get(path)))
+            found = step(table, name, key, m.key)
+            if found is None:
+                raise DesignError("no such entry", where=id, do=f'add one with {m.key} = "{key}"')
+            table, path = found, f"{path}[{key}]"
+            continue
+        if name not in table:
+            if table is doc and len(doc.as_string().rstrip()) < len(doc.as_string()):
+                doc.add(tomlkit.nl())
+            table.append(name, tomlkit.table())
+        table = table[name]
+    name, key = parts[-1]
+    m = field_meta(id)
+    if m.form in ("section", "sections") or (m.form == "mapping") != (key is not None):
+        raise DesignError("not one value", where=id, do="name one key, as in filters.count or water.ions[Na]")
+    if key is not None:
+        if name not in table:
+            table.append(name, tomlkit.inline_table())
+        table, name = table[name], key
+    table[name] = _item(m, raw, table.get(name), id)
+
+
+def _item(m: FieldMeta, raw: str, was: Any, id: str) -> Any:
+    if m.form == "flag":
+        if str(raw).lower() not in _YES:
+            raise DesignError("not yes or no", where=id, value=raw, allowed="yes, no")
+        return _YES[str(raw).lower()]
+    number = m.form in ("quantity", "mapping") and _NUMBER.fullmatch(str(raw))
+    if number and not isinstance(was, str):
+        return float(raw) if "." in str(raw) else int(raw)
+    return str(raw)
+
+
+def _list(m: FieldMeta, items: tuple[Section, ...]) -> Any:
+    made = tomlkit.aot()
+    for one in items:
+        table = tomlkit.table()
+        for key, inner in metas(type(one)).items():
+            value = one[key]
+            if key == m.key:
+                table.append(key, str(value))
+            elif value is not None and value != inner.default:
+                if inner.form == "flag":
+                    table.append(key, bool(value))
+                elif inner.form in ("quantity", "choice", "text"):
+                    table.append(key, written_as(inner, value))
+        made.append(table)
+    return made
+
+
+def written_as(m: FieldMeta, value: Any) -> str:
+    """A text that reads back as this value."""
+    if m.form != "quantity" or m.kind is None:
+        return str(value)
+    text = show(value, m.kind)
+    if abs(parse(text, m.kind) - value) <= 1e-12 * abs(value):
+        return text
+    return f"{to_display(value, m.kind, 'si'):.12g} {unit_label(m.kind, 'si')}".strip()
+
+
+def drop(text: str, id: str) -> str:
+    """Remove a key, an entry of a table or of a list; refuse when it does not stand there."""
+    doc = tomlkit.parse(text)
+    table: Any = doc
+    parts, path = split(id), ""
+    for name, key in parts[:-1]:
+        path = f"{path}.{name}" if path else name
+        m = field_meta(path) if "." in path else None
+        table = step(table, name, key, m.key if m is not None else "name")
+        path = f"{path}[{key}]" if key is not None else path
+        if table is None:
+            break
+    name, key = parts[-1]
+    if table is not None and key is not None and name in table:
+        table, name = table[name], key
+        if isinstance(table, (AoT, Array)):
+            field = field_meta(id).key
+            index = next((n for n, one in enumerate(table) if one.get(field) == key), None)
+            table, name = (table, index) if index is not None else (None, name)
+    if table is None or (not isinstance(name, int) and name not in table):
+        raise DesignError("does not stand in the file", where=id, do="nothing to remove")
+    del table[name]
+    return doc.as_string()

@@ -1,0 +1,227 @@
+"""The design file: its text is the state; every change edits the text and reads it again, whole."""
+
+from __future__ import annotations
+
+import re
+import tomllib
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from pathlib import Path
+from types import MappingProxyType
+from typing import Any
+
+from desalbook.design import edit
+from desalbook.design.sections import SECTIONS, field_meta, split
+from desalbook.design.store import digest, load
+from desalbook.problems import DesignError
+from desalbook.units import Section, validate
+from desalbook.units.fieldmeta import nearest
+
+__all__ = ["FORMAT", "Design", "from_text", "read"]
+
+FORMAT = 1
+
+
+@dataclass(frozen=True, eq=False)
+class Design:
+    """A valid design file.
+
+    Parameters
+    ----------
+    text : str
+        The file, as it stands or would stand on disk.
+    path : Path or None
+        Where it was read.
+    hash : str
+        SHA-256 of the text in UTF-8, hexadecimal.
+    sections : mapping of str to Section
+        Every section, with defaults where the file says nothing.
+    written : mapping
+        Only what the file says, as TOML gives it.
+    ancestors : tuple of str
+        Hashes of the texts this one was edited from; a file on disk that is one of them holds nothing
+        that would be lost.
+    """
+
+    text: str
+    path: Path | None
+    hash: str
+    sections: Mapping[str, Section]
+    written: Mapping[str, Any] = field(repr=False)
+    ancestors: tuple[str, ...] = field(default=(), repr=False)
+
+    def __eq__(self, other: object) -> bool:
+        return isinstance(other, Design) and other.text == self.text
+
+    def __hash__(self) -> int:
+        return hash(self.hash)
+
+    def __repr__(self) -> str:
+        return f"<Design {self.path.name if self.path else 'without file'}, {self.hash[:8]}>"
+
+    def get(self, id: str) -> Any:
+        """SI value, key of a choice, text, or section that stands at an id; None when optional and not set.
+
+        Raises
+        ------
+        DesignError
+            When there is no such key, or no such entry in a list.
+        """
+        _known(id)
+        value: Any = self.sections
+        path = ""
+        for name, key in split(id):
+            path = f"{path}.{name}" if path else name
+            value = None if value is None else value[name]
+            if key is None or value is None:
+                continue
+            if isinstance(value, Mapping):
+                value = value.get(key)
+            else:
+                named = {str(one[field_meta(path).key]): one for one in value}
+                if key not in named:
+                    raise DesignError("no such entry", where=id, do=nearest(key, named))
+                value = named[key]
+            path = f"{path}[{key}]"
+        return value
+
+    def stands(self, id: str) -> bool:
+        """Whether the file itself says it."""
+        here: Any = self.written
+        path = ""
+        for name, key in split(id):
+            path = f"{path}.{name}" if path else name
+            here = edit.step(here, name, key, field_meta(path).key if "." in path else "")
+            if here is None:
+                return False
+            path = f"{path}[{key}]" if key is not None else path
+        return True
+
+    def with_value(self, id: str, text: str) -> Design:
+        """The design with one key written, comments kept.
+
+        Parameters
+        ----------
+        id : str
+            ``filters.count``, ``filters.layers[sand].depth``, ``water.ions[Na]``.
+        text : str
+            As people write it.
+
+        Raises
+        ------
+        DesignError
+        """
+        return self.with_values({id: text})
+
+    def with_values(self, values: Mapping[str, str]) -> Design:
+        """As `with_value`, for several keys that make sense together only."""
+        for id in values:
+            _known(id)
+        return self._edited(edit.put(self.text, values, self.get))
+
+    def without(self, id: str) -> Design:
+        """The design with one key removed, so that its default, or a pick, takes over."""
+        _known(id)
+        return self._edited(edit.drop(self.text, id))
+
+    def _edited(self, text: str) -> Design:
+        return from_text(text, self.path, ancestors=(*self.ancestors, self.hash))
+
+
+def _known(id: str) -> None:
+    try:
+        field_meta(id)
+    except KeyError as error:
+        raise DesignError("unknown key", where=id, do=str(error.args[0])) from None
+
+
+def read(path: str | Path) -> Design:
+    """Read and validate a design file.
+
+    Raises
+    ------
+    DesignError
+        One plain line: not found, not readable, not UTF-8, not TOML, newer format, unknown key,
+        impossible value.
+    """
+    path = Path(path)
+    return from_text(load(path), path)
+
+
+def from_text(text: str, path: str | Path | None = None, *, ancestors: tuple[str, ...] = ()) -> Design:
+    """Validate the text of a design file.
+
+    Parameters
+    ----------
+    path : str or Path, optional
+        Where it belongs; for messages.
+    """
+    where = Path(path).name if path is not None else "design"
+    try:
+        written = tomllib.loads(text)
+    except (tomllib.TOMLDecodeError, RecursionError) as error:
+        raise _syntax(text, error, where) from None
+    _head(written, where)
+    for name, value in written.items():
+        if name in ("format", "kit"):
+            continue
+        if name not in SECTIONS:
+            raise DesignError(
+                "unknown section" if isinstance(value, dict) else "unknown key",
+                where=name,
+                do=nearest(name, SECTIONS),
+            )
+    sections = {name: validate(cls, written.get(name, {}), name) for name, cls in SECTIONS.items()}
+    return Design(
+        text,
+        Path(path) if path is not None else None,
+        digest(text),
+        MappingProxyType(sections),
+        MappingProxyType(written),
+        ancestors,
+    )
+
+
+def _head(written: dict[str, Any], where: str) -> None:
+    if "format" not in written:
+        raise DesignError(
+            "the file does not say its format", where=where, do=f"write format = {FORMAT} at its top"
+        )
+    found = written["format"]
+    if type(found) is not int or found < 1:
+        raise DesignError(
+            "not a format number",
+            where="format",
+            value=found,
+            allowed=str(FORMAT),
+            do=f"write format = {FORMAT}",
+        )
+    if found > FORMAT:
+        raise DesignError(
+            "the file is of a newer format than this kit reads",
+            where="format",
+            value=found,
+            allowed=f"up to {FORMAT}",
+            do="open it with a newer kit",
+        )
+    kit = written.get("kit", "")
+    if not isinstance(kit, str) or len(kit) > 40:
+        raise DesignError("not a version", where="kit", value=kit, do='write kit = "0.1.0", or leave it out')
+
+
+def _syntax(text: str, error: Exception, where: str) -> DesignError:
+    said = str(error)
+    at = re.search(r"\(at line (\d+), column (\d+)\)", said)
+    if "end of document" in said:
+        line = len(text.splitlines()) or 1
+    else:
+        line = int(at[1]) if at else 0
+    plain = re.sub(r"\s*\(at .*\)$", "", said)
+    rows = text.splitlines()
+    value = rows[line - 1].strip() if 0 < line <= len(rows) else None
+    return DesignError(
+        f"the file cannot be read: {plain[:1].lower()}{plain[1:]}",
+        where=f"{where}, line {line}" if line else where,
+        value=value,
+        do='correct the line; a value is written as key = "8 m3/h"',
+    )

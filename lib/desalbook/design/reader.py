@@ -1,0 +1,149 @@
+"""From a design to the first lines of a trail: given what the file says, assumed what it leaves open."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Mapping
+from typing import Any, NamedTuple
+
+from desalbook.design.file import Design
+from desalbook.design.sections import field_meta
+from desalbook.problems import TrailError
+from desalbook.trail import Choice, Column, Figure, assumed, given, scope
+from desalbook.units import FieldMeta, Section, metas
+
+__all__ = ["Inp", "hold", "lines", "moves"]
+
+Inp = Callable[[str], "Figure | Column | Choice | None"]
+STEP = 1.01
+"""Factor of a number when a calculation is asked whether it depends on it."""
+_AXES = {"water.ions": "ion"}
+
+
+class _Value(NamedTuple):
+    """One field of the design as it stands."""
+
+    id: str
+    meta: FieldMeta
+    value: Any
+    raw: Any
+    stands: bool
+
+
+def _walk(at: str, section: Section, written: Any) -> Iterator[_Value]:
+    written = written if isinstance(written, Mapping) else {}
+    for key, m in metas(type(section)).items():
+        id, value, raw, stands = f"{at}.{key}", section[key], written.get(key), key in written
+        if m.form == "section":
+            if value is not None:
+                yield from _walk(id, value, raw)
+        elif m.form == "sections":
+            rows = {one.get(m.key): one for one in raw} if raw else {}
+            for one in value or ():
+                name = one[m.key]
+                # the name of an entry is part of its id, not a line of its own
+                yield from (
+                    v for v in _walk(f"{id}[{name}]", one, rows.get(name)) if v.id != f"{id}[{name}].{m.key}"
+                )
+        else:
+            yield _Value(id, m, value, raw, stands)
+
+
+def _values(design: Design) -> Iterator[_Value]:
+    for name, section in design.sections.items():
+        yield from _walk(name, section, design.written.get(name))
+
+
+def lines(design: Design) -> Inp:
+    """Record a line for every value of the design in the current ledger.
+
+    Returns
+    -------
+    callable
+        ``inp(id)`` gives the Figure, Column or Choice of a key; None where an optional key is not written
+        or a text is empty; TrailError where there is no such key.
+    """
+    found: dict[str, Figure | Column | Choice | None] = {v.id: _line(v) for v in _values(design)}
+
+    def inp(id: str) -> Figure | Column | Choice | None:
+        if id in found:
+            return found[id]
+        base, bracket, key = id.rpartition("[")
+        if bracket and key.endswith("]") and isinstance(row := found.get(base), Column):
+            return dict(row.items()).get(key[:-1])
+        try:
+            known = field_meta(id)
+        except KeyError:
+            known = None
+        if known is None or "[" in id or known.form in ("section", "sections"):
+            raise TrailError("the design has no such key", where=id)
+        return None  # inside an optional section that is not there
+
+    return inp
+
+
+def _line(v: _Value) -> Figure | Column | Choice | None:
+    m = v.meta
+    if v.value is None or v.value == "" or (m.form == "mapping" and not len(v.value)):
+        return None
+    more: dict[str, Any] = {"title": m.title, "symbol": m.symbol}
+    value: Any = v.value
+    if m.form == "quantity":
+        more["text"] = str(v.raw) if v.stands else m.default_text
+        more["cautions"] = [said] if (said := m.unusual(value)) else []
+    elif m.form == "mapping":
+        axis = _AXES.get(v.id, v.id.rpartition(".")[2].removesuffix("s"))
+        more |= {"axis": axis, "keys": tuple(value), "cautions": _unusual(v)}
+        value = list(value.values())
+    elif m.form == "choice":
+        more |= {"options": tuple(m.options), "text": str(m.options.get(value, value))}
+    elif m.form == "flag":
+        value = "yes" if value else "no"
+        more["options"] = ("yes", "no")
+    kind = m.kind if m.form in ("quantity", "mapping") else None
+    with scope(m.scope):
+        if v.stands:
+            return given(v.id, value, kind, **more)
+        return assumed(v.id, value, kind, source=m.source or "definition", **more)
+
+
+def _unusual(v: _Value) -> list[str]:
+    said = ((k, v.meta.unusual(x)) for k, x in v.value.items())
+    return [f"{k}: {caution}" for k, caution in said if caution]
+
+
+def moves(design: Design) -> list[tuple[str, float | str]]:
+    """Every input that can be moved, and how, for ``trail.what_if``.
+
+    Returns
+    -------
+    list of (id, factor or option)
+        Numbers and entries of a row (``water.ions[Na]``) by a factor; a choice to the option next to it. A
+        zero does not move by a factor, nor a choice that has one option; they are left out.
+    """
+    found: list[tuple[str, float | str]] = []
+    for v in _values(design):
+        if v.value is None:
+            continue
+        if v.meta.form == "quantity" and v.value != 0:
+            found.append((v.id, STEP))
+        elif v.meta.form == "mapping":
+            found += [(f"{v.id}[{k}]", STEP) for k, x in v.value.items() if x != 0]
+        elif v.meta.form == "choice" and len(v.meta.options) > 1:
+            options = list(v.meta.options)
+            found.append((v.id, options[(options.index(v.value) + 1) % len(options)]))
+        elif v.meta.form == "flag":
+            found.append((v.id, "no" if v.value else "yes"))
+    return found
+
+
+def hold(design: Design, picks: Mapping[str, str]) -> Design:
+    """Write picks into the design, so that they are given and their rules become checks.
+
+    Parameters
+    ----------
+    picks : mapping of id to text
+        Ids that are no keys of a design file, and entries of lists that are not there, are passed over.
+    """
+    known = {v.id for v in _values(design)}
+    values = {id: text for id, text in picks.items() if id in known}
+    return design.with_values(values) if values else design

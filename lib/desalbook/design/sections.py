@@ -1,0 +1,164 @@
+"""All sections of a design file, each declared by the room that uses it."""
+
+from __future__ import annotations
+
+import importlib
+import re
+from collections.abc import Iterator
+from pathlib import Path
+from types import MappingProxyType, ModuleType
+
+import desalbook
+from desalbook.units import FieldMeta, Section, meta, metas
+from desalbook.units.fieldmeta import nearest
+
+__all__ = ["SECTIONS", "field_meta", "split"]
+
+ROOMS = (
+    "duty",
+    "water",
+    "pretreatment",
+    "dosing",
+    "membrane",
+    "hydraulics",
+    "product",
+    "cleaning",
+    "controls",
+)
+ORDER = (
+    "project",
+    "site",
+    "duty",
+    "water",
+    "intake",
+    "raw_tank",
+    "wash_tank",
+    "chlorination",
+    "coagulation",
+    "filters",
+    "acid",
+    "antiscalant",
+    "dechlorination",
+    "cartridge",
+    "dosing",
+    "injection",
+    "membrane",
+    "energy_recovery",
+    "feed_pump",
+    "backwash_pump",
+    "hp_pump",
+    "booster",
+    "electric",
+    "piping",
+    "product",
+    "post_ph",
+    "post_chlorination",
+    "cleaning",
+)
+NAMES = {"RawWater": "water"}
+"""Sections whose class is not called as the section is."""
+
+_STEP = re.compile(r"([A-Za-z_][A-Za-z0-9_]*)(?:\[([A-Za-z0-9_.+-]+)\])?(?:\.|\Z)")
+
+
+def _modules(room: str) -> Iterator[ModuleType]:
+    folder = Path(desalbook.__file__).parent / room
+    for name in sorted(file.stem for file in folder.glob("*inputs.py")):
+        if name == "inputs" or name.endswith("_inputs"):
+            yield importlib.import_module(f"desalbook.{room}.{name}")
+
+
+def _found(room: str) -> dict[str, type[Section]]:
+    """Sections of one room: what its modules list in ``SECTIONS``, else the classes they declare."""
+    declared: list[type[Section]] = []
+    named: dict[str, type[Section]] = {}
+    for module in _modules(room):
+        listed = getattr(module, "SECTIONS", None)
+        if listed is not None:
+            named.update(listed)
+            continue
+        declared += [
+            c
+            for c in vars(module).values()
+            if isinstance(c, type) and issubclass(c, Section) and c.__module__ == module.__name__
+        ]
+    inner = {m.item for c in (*declared, *named.values()) for m in metas(c).values() if m.item is not None}
+    for cls in declared:
+        if cls not in inner and cls not in named.values() and not cls.__name__.startswith("_"):
+            snake = re.sub(r"(?<=[a-z0-9])(?=[A-Z])", "_", cls.__name__).lower()
+            named.setdefault(NAMES.get(cls.__name__, snake), cls)
+    return named
+
+
+def _all() -> dict[str, type[Section]]:
+    found: dict[str, type[Section]] = {}
+    for room in ROOMS:
+        for name, cls in _found(room).items():
+            if found.setdefault(name, cls) is not cls:
+                raise TypeError(
+                    f"section {name} is declared twice: {found[name].__module__}, {cls.__module__}"
+                )
+    rank = {name: place for place, name in enumerate(ORDER)}
+    return dict(sorted(found.items(), key=lambda kv: rank.get(kv[0], len(rank))))
+
+
+SECTIONS: MappingProxyType[str, type[Section]] = MappingProxyType(_all())
+"""Name in the file -> class, in the order a file is read."""
+
+
+def split(id: str) -> list[tuple[str, str | None]]:
+    """``filters.layers[sand].depth`` as ``[(filters, None), (layers, sand), (depth, None)]``.
+
+    Raises
+    ------
+    KeyError
+        When it is not an id.
+    """
+    parts, at = [], 0
+    while at < len(id):
+        step = _STEP.match(id, at)
+        if step is None:
+            raise KeyError(f"{id} is not a name such as filters.count")
+        parts.append((step[1], step[2]))
+        at = step.end()
+    if len(parts) < 2 or id.endswith("."):
+        raise KeyError(f"{id} is not a name such as filters.count")
+    return parts
+
+
+def field_meta(id: str) -> FieldMeta:
+    """What the schema knows of a key; ``water.ions[Na]`` gives the field ``water.ions``.
+
+    Raises
+    ------
+    KeyError
+        Its text says what would be known.
+    """
+    parts = split(id)
+    name, rest = parts[0][0], id.partition(".")[2]
+    cls = SECTIONS.get(name)
+    if cls is None:
+        raise KeyError(nearest(name, SECTIONS))
+    try:
+        found = meta(cls, rest)
+    except KeyError:
+        inner = cls
+        for part, _ in parts[1:]:
+            here = metas(inner).get(part)
+            if here is None:
+                raise KeyError(nearest(part, metas(inner))) from None
+            inner = here.item
+        raise
+    if any(
+        (key is not None) != (meta(cls, _path(parts[1 : n + 1])).form in ("sections", "mapping"))
+        for n, (_, key) in enumerate(parts[1:], start=1)
+        if n < len(parts) - 1 or key is not None
+    ):
+        raise KeyError(
+            "only entries of a list or a table stand in brackets, as in filters.layers[sand].depth"
+        )
+    return found
+
+
+def _path(parts: list[tuple[str, str | None]]) -> str:
+    return ".".join(name for name, _ in parts)

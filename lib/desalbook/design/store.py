@@ -1,0 +1,227 @@
+"""Reading and writing the file on disk: locked, compared, replaced at once, with a history beside it."""
+
+from __future__ import annotations
+
+import contextlib
+import datetime as dt
+import hashlib
+import json
+import os
+import time
+from collections.abc import Iterator
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from desalbook.problems import Conflict, DesignError
+
+if TYPE_CHECKING:
+    from desalbook.design.file import Design
+
+__all__ = ["LARGEST", "digest", "load", "revisions", "write"]
+
+LARGEST = 1_000_000
+"""Bytes; a design file is some kilobytes."""
+PATIENCE = 10.0  # s to wait for another writer; a write takes milliseconds
+
+
+def digest(text: str) -> str:
+    """SHA-256 of a text in UTF-8, hexadecimal."""
+    return hashlib.sha256(text.encode("utf-8")).hexdigest()
+
+
+def load(path: Path) -> str:
+    """The text of a file, or a DesignError in one line."""
+    try:
+        with open(path, "rb") as file:
+            data = file.read(LARGEST + 1)
+    except FileNotFoundError:
+        raise DesignError("no such file", where=path.name, do="check the name and the folder") from None
+    except IsADirectoryError:
+        raise DesignError("a folder, not a file", where=path.name, do="name the file in it") from None
+    except (OSError, ValueError) as error:
+        said = getattr(error, "strerror", None) or "not a file name"
+        raise DesignError(
+            f"cannot be read: {said.lower()}", where=path.name, do="check the name and the rights on it"
+        ) from None
+    if len(data) > LARGEST:
+        raise DesignError(
+            "too large for a design file",
+            where=path.name,
+            allowed=f"up to {LARGEST // 1000} kB",
+            do="check that this is the file you mean",
+        )
+    try:
+        return data.decode("utf-8-sig")
+    except UnicodeDecodeError as error:
+        line = data[: error.start].count(b"\n") + 1
+        raise DesignError(
+            "not UTF-8 text", where=f"{path.name}, line {line}", do="save the file as UTF-8"
+        ) from None
+
+
+def write(
+    design: Design, path: str | Path, expected: str | None = None, *, made_by: str | None = None
+) -> Design:
+    """Write a design to a file, unless the file changed meanwhile.
+
+    Parameters
+    ----------
+    design : Design
+        Its text is written as it is.
+    path : str or Path
+    expected : str, optional
+        Hash of the text that should be on disk. When left out, the text on disk must be this design or
+        one that it was edited from.
+    made_by : str, optional
+        For the history; else ``[project] made_by``.
+
+    Returns
+    -------
+    Design
+        The design, now standing at `path`.
+
+    Raises
+    ------
+    Conflict
+        The file holds something else. It is left alone, and this text is kept beside it.
+    DesignError
+        The file cannot be written.
+    """
+    from dataclasses import replace
+
+    path = Path(os.path.realpath(path))  # a link stays a link
+    who = str(design.get("project.made_by") or "") if made_by is None else made_by
+    try:
+        with _lock(path):
+            found = load(path) if path.exists() else None
+            _compare(design, path, found, expected)
+            if found != design.text:
+                if found is not None:
+                    _note(path, found, "", only_if_new=True)
+                _replace(path, design.text)
+            _note(path, design.text, who, only_if_new=found == design.text)
+    except OSError as error:
+        raise DesignError(
+            f"cannot be written: {(error.strerror or 'unknown reason').lower()}",
+            where=path.name,
+            do="check the folder and the rights on it",
+        ) from None
+    return replace(design, path=path)
+
+
+def _compare(design: Design, path: Path, found: str | None, expected: str | None) -> None:
+    on_disk = None if found is None else digest(found)
+    if on_disk == design.hash or on_disk == expected:
+        return
+    if expected is None and on_disk in design.ancestors:
+        return
+    mine = path.with_name(f"{path.stem}.mine-{design.hash[:8]}{path.suffix or '.toml'}")
+    _replace(mine, design.text)
+    raise Conflict(
+        "the file is gone" if found is None else "the file changed since it was read",
+        where=path.name,
+        do=f"compare it with {mine.name}, which keeps your text, then read it again and repeat the change",
+    )
+
+
+def _replace(path: Path, text: str) -> None:
+    """All of the text or none of it, whatever happens meanwhile."""
+    part = path.with_name(f".{path.name}.{os.getpid()}-{time.monotonic_ns()}.part")
+    try:
+        with open(part, "xb") as file:
+            file.write(text.encode("utf-8"))
+            file.flush()
+            os.fsync(file.fileno())
+        if path.exists():
+            os.chmod(part, path.stat().st_mode & 0o777)
+        os.replace(part, path)
+    finally:
+        part.unlink(missing_ok=True)
+    if hasattr(os, "O_DIRECTORY"):  # the new name itself must survive a loss of power
+        folder = os.open(path.parent, os.O_RDONLY | os.O_DIRECTORY)
+        try:
+            os.fsync(folder)
+        finally:
+            os.close(folder)
+
+
+@contextlib.contextmanager
+def _lock(path: Path) -> Iterator[None]:
+    """Hold the lock beside a file. The system frees it when its holder dies, so none goes stale."""
+    lock = path.with_name(f".{path.name}.lock")
+    handle = os.open(lock, os.O_RDWR | os.O_CREAT, 0o666)
+    try:
+        until = time.monotonic() + PATIENCE
+        while not _try(handle):
+            if time.monotonic() > until:
+                raise Conflict(
+                    "another program is writing this file",
+                    where=path.name,
+                    do="wait until it is done, then write again",
+                )
+            time.sleep(0.02)
+        yield
+    finally:
+        os.close(handle)
+
+
+def _try(handle: int) -> bool:
+    try:
+        if os.name == "nt":
+            import msvcrt
+
+            msvcrt.locking(handle, msvcrt.LK_NBLCK, 1)  # type: ignore[attr-defined]
+        else:
+            import fcntl
+
+            fcntl.flock(handle, fcntl.LOCK_EX | fcntl.LOCK_NB)
+    except (BlockingIOError, PermissionError):
+        return False
+    return True
+
+
+def _history(path: Path) -> Path:
+    return path.with_name(f"{path.name}.revisions.jsonl")
+
+
+def revisions(path: str | Path) -> list[dict[str, Any]]:
+    """History of a design file, oldest first.
+
+    Returns
+    -------
+    list of dict
+        Keys revision, hash, previous, time (UTC), made_by, text. A revision without made_by was found on
+        disk: somebody changed the file by other means.
+    """
+    history = _history(Path(os.path.realpath(path)))
+    if not history.exists():
+        return []
+    found = []
+    for line in history.read_text(encoding="utf-8").split("\n"):
+        with contextlib.suppress(json.JSONDecodeError):  # a line cut short by a loss of power
+            entry = json.loads(line)
+            if isinstance(entry, dict) and "hash" in entry:
+                found.append(entry)
+    return found
+
+
+def _note(path: Path, text: str, made_by: str, *, only_if_new: bool) -> None:
+    past = revisions(path)
+    last = past[-1] if past else None
+    if only_if_new and last is not None and last["hash"] == digest(text):
+        return
+    entry = {
+        "revision": int(last["revision"]) + 1 if last else 1,
+        "hash": digest(text),
+        "previous": last["hash"] if last else None,
+        "time": dt.datetime.now(dt.UTC).isoformat(timespec="seconds"),
+        "made_by": made_by,
+        "text": text,
+    }
+    history = _history(path)
+    torn = history.exists() and not history.read_bytes().endswith(b"\n") and history.stat().st_size > 0
+    line = ("\n" if torn else "") + json.dumps(entry, ensure_ascii=False) + "\n"
+    with open(history, "ab") as file:
+        file.write(line.encode("utf-8"))
+        file.flush()
+        os.fsync(file.fileno())

@@ -1,0 +1,323 @@
+"""The public functions: read a design, size it, look at the plant, write it back."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Callable, Mapping
+from functools import cached_property
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from desalbook.problems import DesignError
+from desalbook.trail import record as _record
+from desalbook.trail.figure import Choice, Column, Figure
+from desalbook.units import parse, show, to_display, unit_label
+from desalbook.units.fieldmeta import nearest
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+__all__ = ["CHECKS", "FIGURES", "Plant", "Trail", "hold", "read", "size", "write"]
+
+FIGURES = ("id", "title", "symbol", "value_si", "unit_si", "value", "unit", "kind", "scope", "count",
+           "corner", "source")
+"""Columns of `Plant.figures`."""
+CHECKS = ("id", "title", "provided", "sense", "limit", "unit", "margin", "verdict", "do", "corner", "why",
+          "caution")
+"""Columns of `Plant.checks`."""
+_RANK = {"fails": 0, "caution": 1, "thin": 2, "holds": 3}
+_HEAD = ("name", "client", "revision", "made_by", "checked_by", "date", "note")
+
+
+def read(path: str | os.PathLike) -> Any:
+    """A design from its file.
+
+    Parameters
+    ----------
+    path : path of a TOML design file
+
+    Returns
+    -------
+    Design
+
+    Raises
+    ------
+    DesignError
+        One line: field, value, allowed range, what to do.
+    """
+    from desalbook import design
+
+    return design.read(path)
+
+
+def write(design: Any, path: str | os.PathLike, expected: str | None = None) -> Any:
+    """Write a design file; refused when the file changed since ``expected`` was its hash.
+
+    Parameters
+    ----------
+    design : Design
+    path : path
+    expected : str, optional
+        Hash of the text the file had when it was read.
+
+    Raises
+    ------
+    Conflict
+        The file holds another text; both are kept.
+    """
+    from desalbook import design as room
+
+    return room.write(design, path, expected=expected)
+
+
+def size(design: Any) -> Plant:
+    """Size the plant of a design: hardware picked by the governing corner, rated at all corners.
+
+    Parameters
+    ----------
+    design : Design or path
+        What `read` gives, or the path of a design file.
+
+    Returns
+    -------
+    Plant
+
+    Raises
+    ------
+    DesignError, Infeasible, EngineError
+        A failed check is no error; it stands in `Plant.checks`.
+    """
+    from desalbook import plant
+
+    if isinstance(design, (str, os.PathLike)):
+        design = read(design)
+    return Plant(plant.size(design))
+
+
+def hold(plant: Plant) -> Any:
+    """The design with every pick of the kit written into it, so that the hardware stays.
+
+    Returns
+    -------
+    Design
+        Figures that are no keys of a design file are passed over.
+    """
+    from desalbook import design
+
+    picks = {x.id: _written(x) for x in plant.ledger.lines.values()
+             if x.sort == "picked" and x.corner is None and x.keys is None}
+    return design.hold(plant.design, picks)
+
+
+def _written(line: Any) -> str:
+    """A text that reads back as this very value."""
+    if isinstance(line.value, str):
+        return line.value
+    text = show(line.value, line.kind)
+    if parse(text, line.kind) == line.value:
+        return text
+    return f"{to_display(line.value, line.kind):.15g} {unit_label(line.kind)}".strip()
+
+
+class Plant:
+    """A sized plant: figures by id, tables, and the trail.
+
+    Parameters
+    ----------
+    sized : object
+        What the walk through the plant made: ledger, design, streams, equipment, stops.
+    """
+
+    def __init__(self, sized: Any):
+        self._sized = sized
+
+    def __repr__(self) -> str:
+        return f"<Plant {self.project.get('name', '')}: {len(self.ledger.lines)} lines of trail>"
+
+    @property
+    def sized(self) -> Any:
+        """What the walk through the plant made; for pictures and for rating."""
+        return self._sized
+
+    @property
+    def ledger(self) -> Any:
+        """All lines."""
+        return self._sized.ledger
+
+    @property
+    def design(self) -> Any:
+        """The design it was sized from."""
+        return self._sized.design
+
+    @property
+    def project(self) -> dict[str, str]:
+        """Head of the sheet: name, revision, made by, checked by, ... as far as written."""
+        return head(self.design)
+
+    @property
+    def stops(self) -> Mapping[str, Any]:
+        """The course of the water, for the picture."""
+        return self._sized.stops
+
+    def __contains__(self, id: str) -> bool:
+        try:
+            self.ledger[id]
+        except (KeyError, ValueError):
+            return False
+        return True
+
+    def __getitem__(self, id: str) -> Figure | Column | Choice:
+        """A figure by id: ``plant["filters.rate"]``, ``plant["water.ions[Na]"]``, ``"...@cold-aged"``.
+
+        Raises
+        ------
+        DesignError
+            When this plant has no figure of that id; names the id most like it.
+        """
+        try:
+            return self.ledger[id]
+        except (KeyError, ValueError):
+            raise DesignError("this plant has no such figure", where="plant", value=id,
+                              do=nearest(id, self.ledger.lines).replace(
+                                  "Change or remove the key", "plant.figures() lists all")) from None
+
+    def show(self, id: str, units: str = "si") -> str:
+        """A figure as people read it, with its unit."""
+        x = self[id]
+        return x.show(units) if isinstance(x, Figure) else str(x)
+
+    @cached_property
+    def record(self) -> dict[str, Any]:
+        """The record: plain data, the same for the same design."""
+        return _record.to_record(self.ledger, self.design.text, project=self.project)
+
+    @cached_property
+    def trail(self) -> Trail:
+        """The calculation trail and what can be made of it."""
+        return Trail(lambda: self.record)
+
+    @property
+    def checks(self) -> pd.DataFrame:
+        """Checks and findings, worst first, in SI display units; see `checks_in`."""
+        return self.checks_in("si")
+
+    def checks_in(self, units: str = "si") -> pd.DataFrame:
+        """Checks and findings, worst first.
+
+        Parameters
+        ----------
+        units : {"si", "us"}
+
+        Returns
+        -------
+        pandas.DataFrame
+            Columns `CHECKS`. ``provided`` and ``limit`` are in ``unit``; a finding has neither and says
+            ``why``. ``margin`` is the fraction of the limit that is left, negative when it fails.
+        """
+        import pandas as pd
+
+        rows = []
+        for x in self.ledger.lines.values():
+            if x.sort != "checked":
+                continue
+            m, kind = x.more, x.kind
+            judged = kind is not None and "limit" in m
+            rows.append({
+                "id": x.id, "title": x.title,
+                "provided": to_display(x.value, kind, units) if judged else None,
+                "sense": m.get("sense", ""), "limit": to_display(m["limit"], kind, units) if judged else None,
+                "unit": unit_label(kind, units) if judged else "", "margin": m.get("margin"),
+                "verdict": m["verdict"], "do": m.get("do", ""), "corner": x.corner or "",
+                "why": m.get("why", "") or (_judged(x, units) if judged else ""),
+                "caution": m.get("caution", ""),
+            })
+        rows.sort(key=lambda r: (_RANK.get(r["verdict"], 0), r["margin"] if r["margin"] is not None else 0.0))
+        frame = pd.DataFrame(rows, columns=list(CHECKS))
+        for name in ("provided", "limit", "margin"):
+            frame[name] = frame[name].astype(float)
+        return frame
+
+    @property
+    def streams(self) -> pd.DataFrame:
+        """Streams of the plant: one row each, coherent SI, gauge pressure, flow of one train."""
+        import pandas as pd
+
+        return pd.DataFrame([dict(s) for s in self._sized.streams])
+
+    @property
+    def equipment(self) -> pd.DataFrame:
+        """The list of equipment: one row each, figures in coherent SI."""
+        import pandas as pd
+
+        rows = [{k: (float(v) if isinstance(v, float) else str(v) if isinstance(v, str) else v)
+                 for k, v in e.items()} for e in self._sized.equipment]
+        return pd.DataFrame(rows)
+
+    def figures(self, units: str = "si") -> pd.DataFrame:
+        """Every number of the plant but the checks.
+
+        Parameters
+        ----------
+        units : {"si", "us"}
+            Display set of ``value`` and ``unit``.
+
+        Returns
+        -------
+        pandas.DataFrame
+            Columns `FIGURES`; a line along an axis has a row for each key, whose id ends in ``[key]``.
+        """
+        from desalbook.audit import table
+
+        frame = table(self.record, units)
+        keep = (frame["sort"] != "checked") & frame["value_si"].notna()
+        return frame.loc[keep, list(FIGURES)].reset_index(drop=True)
+
+
+def _judged(x: Any, units: str) -> str:
+    sense = "at most" if x.more["sense"] == "<=" else "at least"
+    return f"{show(x.value, x.kind, units)}, {sense} {show(x.more['limit'], x.kind, units)}"
+
+
+def head(design: Any) -> dict[str, str]:
+    """Head of the sheet as the design says it; what is not written is left out."""
+    section = design.sections.get("project")
+    said = {k: getattr(section, k, None) for k in _HEAD}
+    return {k: str(v) for k, v in said.items() if v}
+
+
+class Trail:
+    """The calculation trail of one plant; everything is made from its record alone."""
+
+    def __init__(self, record: Callable[[], dict[str, Any]]):
+        self._record = record
+
+    def table(self, units: str = "si") -> pd.DataFrame:
+        """One row for each number."""
+        from desalbook.audit import table
+
+        return table(self._record(), units)
+
+    def record(self, path: str | os.PathLike | None = None) -> dict[str, Any]:
+        """The record; also written to a file when a path is given."""
+        made = self._record()
+        if path is not None:
+            _record.write(made, path)
+        return made
+
+    def page(self, path: str | os.PathLike, units: str = "si", paper: str | None = None) -> Path:
+        """The printed record, one HTML file that needs nothing but itself."""
+        from desalbook.audit import page
+
+        text = page(self._record(), units, paper)
+        path = Path(path)
+        path.parent.mkdir(parents=True, exist_ok=True)
+        half = path.with_name(f".{path.name}.half")
+        half.write_text(text, encoding="utf-8", newline="\n")
+        os.replace(half, path)
+        return path
+
+    def workbook(self, path: str | os.PathLike, units: str = "si") -> Path:
+        """A spreadsheet with live formulas."""
+        from desalbook.audit.workbook import workbook
+
+        return workbook(self._record(), path, units)

@@ -1,0 +1,1 @@
+"""Pipes, pumps, motors, energy recovery, and the energy of separation."""

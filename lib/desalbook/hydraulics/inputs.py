@@ -1,0 +1,282 @@
+"""What a design file says of motors and pumps: ``[electric]`` and one section for each kind of pump."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from desalbook.hydraulics.pump import PUMP_CLASSES
+from desalbook.units import (
+    Count,
+    DifferencePa,
+    Factor,
+    Fraction,
+    GaugePa,
+    Head,
+    M,
+    PerS,
+    Section,
+    W,
+    choice,
+    field,
+)
+
+__all__ = ["YES_NO", "BackwashPump", "Booster", "Electric", "FeedPump", "HpPump"]
+
+YES_NO = {"yes": "Yes", "no": "No"}
+
+
+class Electric(Section):
+    """Section ``[electric]``: the list motors are picked from, and their class."""
+
+    motor_list: str = choice(
+        {"iec": "IEC ratings (kW)", "nema": "NEMA ratings (hp)"}, "iec", title="Motor ratings"
+    )
+    motor_class: str = choice(
+        {"ie2": "IE2, high", "ie3": "IE3, premium", "ie4": "IE4, super premium"},
+        "ie3",
+        title="Efficiency class of motors",
+        hint="Many countries ask for IE3 or IE4 by law",
+    )
+    poles: str = choice({"2": "2 poles", "4": "4 poles"}, "2", title="Poles of motors")
+    frequency: str = choice({"50-hz": "50 Hz", "60-hz": "60 Hz"}, "50-hz", title="Frequency of the supply")
+
+
+def _efficiency() -> Any:
+    return field(
+        "fraction",
+        None,
+        title="Pump efficiency",
+        symbol="eta_p",
+        possible=("10 %", "95 %"),
+        usual=("40 %", "90 %"),
+        hint="Where nothing is written: what makers reach at this flow",
+    )
+
+
+def _class(default: str) -> Any:
+    return choice(PUMP_CLASSES, default, title="Kind of pump")
+
+
+def _rotation() -> Any:
+    return field(
+        "rotation",
+        None,
+        title="Speed",
+        symbol="n",
+        possible=("300 rpm", "12 000 rpm"),
+        usual=("900 rpm", "3600 rpm"),
+    )
+
+
+def _stages() -> Any:
+    return field("count", None, title="Stages", symbol="i", possible=("1", "40"), usual=("1", "20"))
+
+
+def _margin() -> Any:
+    return field(
+        "factor",
+        None,
+        title="Motor margin",
+        symbol="m_m",
+        possible=("1", "3"),
+        usual=("1.05", "1.3"),
+        source="api-610",
+        hint="Rating over shaft power; where nothing is written, by rating from the table",
+    )
+
+
+def _motor() -> Any:
+    return field("power", None, title="Motor rating, held", symbol="P_r", possible=("0.1 kW", "5000 kW"))
+
+
+def _drive(default: str) -> Any:
+    return choice(YES_NO, default, title="Speed drive")
+
+
+def _drive_efficiency() -> Any:
+    return field(
+        "fraction",
+        "97 %",
+        title="Efficiency of the speed drive",
+        symbol="eta_v",
+        possible=("80 %", "100 %"),
+        usual=("94 %", "98.5 %"),
+        source="doe-motor-fact-sheet",
+    )
+
+
+def _rise(title: str) -> Any:
+    return field(
+        "pressure difference",
+        None,
+        title=title,
+        symbol="Delta_p",
+        possible=("0.05 bar", "30 bar"),
+        usual=("0.5 bar", "10 bar"),
+        hint="Where nothing is written, the sum of lift and losses",
+    )
+
+
+def _count(title: str, default: str, low: str = "0") -> Any:
+    return field("count", default, title=title, symbol="n", possible=(low, "20"), usual=(low, "4"))
+
+
+def _elevation(title: str, default: str) -> Any:
+    return field(
+        "length", default, title=title, symbol="z", possible=("-30 m", "60 m"), usual=("-5 m", "15 m")
+    )
+
+
+def _npsh_required(default: str) -> Any:
+    return field(
+        "head",
+        default,
+        title="Suction head the pump needs (NPSH3)",
+        symbol="NPSH_3",
+        possible=("0.2 m", "60 m"),
+        usual=("1 m", "20 m"),
+        hint="From the curve of the pump, at its greatest flow",
+    )
+
+
+def _npsh_ratio() -> Any:
+    return field(
+        "factor",
+        "1.3",
+        title="Suction head available over needed",
+        symbol="m_N",
+        possible=("1", "5"),
+        usual=("1.1", "2"),
+        source="hi-9-6-1",
+    )
+
+
+def _npsh_margin() -> Any:
+    return field(
+        "head",
+        "0.6 m",
+        title="Least margin of suction head",
+        symbol="Delta_N",
+        possible=("0 m", "20 m"),
+        usual=("0.6 m", "3 m"),
+        source="hi-9-6-1",
+    )
+
+
+class FeedPump(Section):
+    """Section ``[feed_pump]``: from the raw tank through filters and cartridges to the next pump."""
+
+    duty_count: Count = _count("Feed pumps on duty for one train", "1", "1")
+    standby_count: Count = _count("Feed pumps on standby for one train", "1")
+    pressure_rise: DifferencePa | None = _rise("Pressure rise, held")
+    efficiency: Fraction | None = _efficiency()
+    pump_class: str = _class("end-suction")
+    rotation: PerS | None = _rotation()
+    stages: Count | None = _stages()
+    motor_margin: Factor | None = _margin()
+    motor: W | None = _motor()
+    drive: str = _drive("no")
+    drive_efficiency: Fraction = _drive_efficiency()
+    elevation: M = _elevation("Centre line above site level", "0.5 m")
+    npsh_required: Head = _npsh_required("3 m")
+    npsh_ratio: Factor = _npsh_ratio()
+    npsh_margin: Head = _npsh_margin()
+    carries_rinse: str = choice(
+        YES_NO,
+        "yes",
+        title="Feed pump carries the rinse of a filter",
+        hint="If not, production falls while a filter is rinsed",
+    )
+
+
+class BackwashPump(Section):
+    """Section ``[backwash_pump]``: washes one filter at a time."""
+
+    duty_count: Count = _count("Wash pumps on duty", "1", "1")
+    standby_count: Count = _count("Wash pumps on standby", "1")
+    pressure_rise: DifferencePa | None = _rise("Pressure rise, held")
+    efficiency: Fraction | None = _efficiency()
+    pump_class: str = _class("end-suction")
+    rotation: PerS | None = _rotation()
+    stages: Count | None = _stages()
+    motor_margin: Factor | None = _margin()
+    motor: W | None = _motor()
+    drive: str = _drive("no")
+    drive_efficiency: Fraction = _drive_efficiency()
+    elevation: M = _elevation("Centre line above site level", "0.5 m")
+    npsh_required: Head = _npsh_required("3 m")
+    npsh_ratio: Factor = _npsh_ratio()
+    npsh_margin: Head = _npsh_margin()
+    outlet_elevation: M = _elevation("Wash outlet above site level", "3.5 m")
+    outlet_pressure: GaugePa = field(
+        "gauge pressure",
+        "0.2 bar",
+        title="Pressure at the wash outlet",
+        symbol="p_o",
+        possible=("0 bar", "5 bar"),
+        usual=("0 bar", "1 bar"),
+        hint="For the line to waste",
+    )
+
+
+class HpPump(Section):
+    """Section ``[hp_pump]``: lifts to the pressure of the membranes, with the recovery device."""
+
+    duty_count: Count = _count("High-pressure pumps on duty for one train", "1", "1")
+    standby_count: Count = _count("High-pressure pumps on standby for one train", "0")
+    efficiency: Fraction | None = _efficiency()
+    pump_class: str = _class("multistage")
+    rotation: PerS | None = _rotation()
+    stages: Count | None = _stages()
+    motor_margin: Factor | None = _margin()
+    motor: W | None = _motor()
+    drive: str = _drive("yes")
+    drive_efficiency: Fraction = _drive_efficiency()
+    elevation: M = _elevation("Centre line above site level", "0.8 m")
+    suction_wanted: GaugePa = field(
+        "gauge pressure",
+        "2 bar",
+        title="Suction pressure wanted, dirty filters",
+        symbol="p_s",
+        possible=("0.1 bar", "20 bar"),
+        usual=("1.5 bar", "5 bar"),
+    )
+    low_trip: GaugePa = field(
+        "gauge pressure",
+        "1 bar",
+        title="Low suction pressure trip",
+        symbol="p_LL",
+        possible=("0 bar", "10 bar"),
+        usual=("0.5 bar", "3 bar"),
+    )
+    suction_limit: GaugePa = field(
+        "gauge pressure",
+        "10 bar",
+        title="Highest suction pressure of the casing",
+        symbol="p_s_max",
+        possible=("1 bar", "100 bar"),
+        usual=("6 bar", "25 bar"),
+    )
+    npsh_required: Head = _npsh_required("8 m")
+    npsh_ratio: Factor = _npsh_ratio()
+    npsh_margin: Head = _npsh_margin()
+
+
+class Booster(Section):
+    """Section ``[booster]``: circulates through an isobaric exchanger and the vessels."""
+
+    standby_count: Count = _count("Boosters on standby for one train", "0")
+    efficiency: Fraction | None = _efficiency()
+    pump_class: str = _class("end-suction")
+    motor_margin: Factor | None = _margin()
+    motor: W | None = _motor()
+    drive: str = _drive("yes")
+    drive_efficiency: Fraction = _drive_efficiency()
+    piping_loss: DifferencePa = field(
+        "pressure difference",
+        "0.3 bar",
+        title="Losses of the high-pressure loop outside vessels and device",
+        symbol="Delta_p_l",
+        possible=("0 bar", "5 bar"),
+        usual=("0.1 bar", "1 bar"),
+    )

@@ -1,0 +1,152 @@
+"""What a design file says of pipes and of energy recovery: ``[piping]`` and ``[energy_recovery]``."""
+
+from __future__ import annotations
+
+from desalbook.hydraulics.recovery import DEVICES
+from desalbook.problems import DesignError
+from desalbook.tables import table
+from desalbook.units import (
+    DifferencePa,
+    Factor,
+    Fraction,
+    GaugePa,
+    M,
+    Section,
+    choice,
+    field,
+    sections,
+    text_field,
+)
+
+__all__ = ["RUNS", "EnergyRecovery", "PipeRun", "Piping"]
+
+RUNS = {
+    "feed-suction": "Raw tank to feed pump",
+    "feed": "Feed pump through filters to high-pressure pump",
+    "wash": "Wash pump to filters and to waste",
+    "reject": "Recovery device to outfall",
+}
+
+
+class PipeRun(Section):
+    """One run of pipe, ``[[piping.runs]]``."""
+
+    name: str = text_field(..., title="Name", max_length=40)  # type: ignore[arg-type]
+    service: str = choice(table("velocities").options(), "low-pressure", title="Service")
+    material: str = choice(table("pipes").options(), "grp", title="Material")
+    length: M = field(
+        "length", "20 m", title="Length", symbol="L", possible=("0 m", "20 000 m"), usual=("1 m", "2000 m")
+    )
+    fitting_losses: Factor = field(
+        "factor",
+        "5",
+        title="Sum of loss coefficients of fittings",
+        symbol="Sigma_K",
+        possible=("0", "500"),
+        usual=("1", "60"),
+        source="crane-tp410",
+    )
+    diameter: M | None = field(
+        "length.small",
+        None,
+        title="Inner diameter, held",
+        symbol="D_i",
+        possible=("10 mm", "3000 mm"),
+        usual=("25 mm", "1200 mm"),
+    )
+
+
+_DEFAULT = (
+    {"name": "feed-suction", "service": "suction", "length": "6 m", "fitting_losses": "3"},
+    {"name": "feed", "length": "40 m", "fitting_losses": "20"},
+    {"name": "wash", "service": "wash", "length": "40 m", "fitting_losses": "15"},
+    {"name": "reject", "length": "150 m", "fitting_losses": "10"},
+)
+
+
+class Piping(Section):
+    """Section ``[piping]``: the runs whose losses count in the heads of pumps."""
+
+    runs: tuple[PipeRun, ...] = sections(PipeRun, _DEFAULT, title="Runs of pipe", key="name")
+
+    def consistent(self, where: str) -> None:
+        """Every run that the pressure train needs must be there."""
+        missing = [name for name in RUNS if name not in {run.name for run in self.runs}]
+        if missing:
+            raise DesignError(
+                f"the run {missing[0]} is missing",
+                where=f"{where}.runs" if where else "runs",
+                do=f'add one with name = "{missing[0]}" ({RUNS[missing[0]].lower()})',
+            )
+
+
+class EnergyRecovery(Section):
+    """Section ``[energy_recovery]``: the device, and the line behind it."""
+
+    device: str = choice(DEVICES, "isobaric", title="Energy recovery")
+    efficiency: Fraction | None = field(
+        "fraction",
+        None,
+        title="Efficiency of the transfer",
+        symbol="eta_r",
+        possible=("10 %", "98 %"),
+        usual=("55 %", "90 %"),
+        hint="Of a wheel, a reverse-running pump or a turbocharger, as its table row defines it",
+    )
+    mixing: Fraction | None = field(
+        "fraction",
+        None,
+        title="Mixing of the exchanger",
+        symbol="M_x",
+        possible=("0 %", "30 %"),
+        usual=("0 %", "7 %"),
+    )
+    leakage: Fraction | None = field(
+        "fraction",
+        None,
+        title="Leakage of the exchanger, of the reject",
+        symbol="x_l",
+        possible=("0 %", "15 %"),
+        usual=("0.5 %", "4 %"),
+    )
+    high_pressure_drop: DifferencePa | None = field(
+        "pressure difference",
+        None,
+        title="Pressure drop, high-pressure side",
+        symbol="Delta_p_h",
+        possible=("0 bar", "5 bar"),
+        usual=("0.3 bar", "1.2 bar"),
+    )
+    low_pressure_drop: DifferencePa | None = field(
+        "pressure difference",
+        None,
+        title="Pressure drop, low-pressure side",
+        symbol="Delta_p_l",
+        possible=("0 bar", "5 bar"),
+        usual=("0.3 bar", "1.2 bar"),
+    )
+    back_pressure: GaugePa | None = field(
+        "gauge pressure",
+        None,
+        title="Least pressure at the low-pressure outlet",
+        symbol="p_b",
+        possible=("0 bar", "10 bar"),
+        usual=("0.5 bar", "2 bar"),
+    )
+    elevation: M = field(
+        "length",
+        "0.8 m",
+        title="Exhaust of the device above site level",
+        symbol="z_d",
+        possible=("-30 m", "60 m"),
+        usual=("-5 m", "15 m"),
+    )
+    outfall_elevation: M = field(
+        "length",
+        "1 m",
+        title="Outfall above site level",
+        symbol="z_o",
+        possible=("-60 m", "200 m"),
+        usual=("-10 m", "30 m"),
+        hint="Highest point of the line, or the level it discharges to",
+    )

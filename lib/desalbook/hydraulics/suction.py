@@ -1,0 +1,211 @@
+"""What reaches the pumps: suction of the high-pressure pump at clean and dirty filters, and suction head.
+
+The feed pump is fixed at its duty; the suction pressure of the high-pressure pump is a result.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from desalbook.hydraulics.constants import G
+from desalbook.hydraulics.low_pressure import lift_of
+from desalbook.hydraulics.piping import Fluid
+from desalbook.hydraulics.pump_relations import npsh_available_of, npsh_from_pressure
+from desalbook.trail import Figure, checked, govern, maximum, relation
+from desalbook.units import DifferencePa, Factor, GaugePa, Head, KgPerM3
+
+__all__ = ["Suction", "hp_suction", "npsh", "npsh_with_margin", "suction_limits", "suction_of"]
+
+
+@dataclass(frozen=True)
+class Suction:
+    """At the high-pressure pump: gauge pressure (Pa) and suction head available (m)."""
+
+    pressure: Figure
+    npsh_available: Figure
+
+
+@relation("Suction pressure of the high-pressure pump", symbol="p_s", unit="Pa", source="definition")
+def suction_of(
+    pump_head: Head,
+    static_head: Head,
+    friction_head: Head,
+    density: KgPerM3,
+    filter_drop: DifferencePa,
+    cartridge_drop: DifferencePa,
+) -> GaugePa:
+    """What is left of the feed pump's head."""
+    return density * G * (pump_head - static_head - friction_head) - filter_drop - cartridge_drop
+
+
+@relation(
+    "Suction head the pump needs, with margin",
+    symbol="NPSH_m",
+    unit="m",
+    source="hi-9-6-1",
+    note="a ratio, and at least a length; both are inputs",
+)
+def npsh_with_margin(npsh_required: Head, npsh_ratio: Factor, npsh_margin: Head) -> Head:
+    """The larger of a multiple and a fixed addition."""
+    return maximum(npsh_required * npsh_ratio, npsh_required + npsh_margin)
+
+
+def hp_suction(
+    *,
+    head: Figure,
+    static_lift: Figure,
+    friction_head: Figure,
+    fluid: Fluid,
+    filter_drop: Figure,
+    cartridge_drop: Figure,
+    ambient_pressure: Figure,
+    vapour_pressure: Figure,
+) -> Suction:
+    """Suction of the high-pressure pump at one corner; call it inside the scope of that corner.
+
+    Parameters
+    ----------
+    head : Figure
+        Of the feed pump, m; the same in all water.
+    static_lift, friction_head : Figure
+        m
+    filter_drop, cartridge_drop : Figure
+        At this corner, Pa.
+    ambient_pressure, vapour_pressure : Figure
+        Absolute, Pa.
+    """
+    pressure = suction_of.at(
+        "hp_pump.suction_pressure",
+        pump_head=head,
+        static_head=static_lift,
+        friction_head=friction_head,
+        density=fluid.density,
+        filter_drop=filter_drop,
+        cartridge_drop=cartridge_drop,
+    )
+    available = npsh_from_pressure.at(
+        "hp_pump.npsh_available",
+        suction_pressure=pressure,
+        ambient_pressure=ambient_pressure,
+        vapour_pressure=vapour_pressure,
+        density=fluid.density,
+    )
+    return Suction(pressure, available)
+
+
+def suction_limits(
+    by_corner: Mapping[str, Suction],
+    *,
+    npsh_required: Figure,
+    npsh_ratio: Figure,
+    npsh_margin: Figure,
+    trip: Figure,
+    limit: Figure,
+) -> Suction:
+    """Governing suction of the high-pressure pump, and its three checks.
+
+    Parameters
+    ----------
+    by_corner : mapping of corner to Suction
+    npsh_required, npsh_margin : Figure
+        m
+    npsh_ratio : Figure
+    trip, limit : Figure
+        Low-pressure trip and highest suction pressure of the casing, gauge, Pa.
+
+    Returns
+    -------
+    Suction
+        The smallest of each.
+    """
+    pressures = {c: s.pressure for c, s in by_corner.items()}
+    least = govern("hp_pump.suction_pressure", pressures, "smallest", title="Suction pressure, least")
+    most = govern("hp_pump.suction_pressure_highest", pressures, "largest", title="Suction pressure, highest")
+    available = govern(
+        "hp_pump.npsh_available",
+        {c: s.npsh_available for c, s in by_corner.items()},
+        "smallest",
+        title="Suction head available, least",
+    )
+    needed = npsh_with_margin.at(
+        "hp_pump.npsh_wanted", npsh_required=npsh_required, npsh_ratio=npsh_ratio, npsh_margin=npsh_margin
+    )
+    checked(
+        "hp_pump.npsh_available.check",
+        available,
+        ">=",
+        needed,
+        title="Suction head of the high-pressure pump, dirty filters",
+        do="raise hp_pump.suction_wanted or the feed pump's head",
+        caution="a pump that cavitates fails within hours",
+    )
+    checked(
+        "hp_pump.suction_pressure.check",
+        least,
+        ">=",
+        trip,
+        title="Suction pressure above the low-pressure trip, dirty filters",
+        do="raise hp_pump.suction_wanted, or clean filters at a lower loss",
+    )
+    checked(
+        "hp_pump.suction_pressure_highest.check",
+        most,
+        "<=",
+        limit,
+        title="Suction pressure below the casing limit, clean filters",
+        do="lower the feed pump's head or fit a pressure control valve",
+        caution="pressure parts follow the pressure-vessel code",
+    )
+    return Suction(least, available)
+
+
+def npsh(
+    prefix: str,
+    *,
+    level: Figure,
+    pump_elevation: Figure,
+    friction_head: Figure,
+    density: Figure,
+    ambient_pressure: Figure,
+    vapour_pressure: Figure,
+    npsh_required: Figure,
+    npsh_ratio: Figure,
+    npsh_margin: Figure,
+) -> Figure:
+    """Suction head of a pump that draws from an open tank, ``{prefix}.npsh_available`` (m), with its check.
+
+    Parameters
+    ----------
+    level, pump_elevation, friction_head : Figure
+        m; the lowest level, and the hottest water, are on the safe side.
+    ambient_pressure, vapour_pressure : Figure
+        Absolute, Pa.
+    """
+    static = lift_of.at(
+        f"{prefix}.suction_static",
+        elevation_to=level,
+        elevation_from=pump_elevation,
+        title="Level over the pump",
+    )
+    available = npsh_available_of.at(
+        f"{prefix}.npsh_available",
+        ambient_pressure=ambient_pressure,
+        vapour_pressure=vapour_pressure,
+        density=density,
+        static_head=static,
+        friction_head=friction_head,
+    )
+    needed = npsh_with_margin.at(
+        f"{prefix}.npsh_wanted", npsh_required=npsh_required, npsh_ratio=npsh_ratio, npsh_margin=npsh_margin
+    )
+    checked(
+        f"{prefix}.npsh_available.check",
+        available,
+        ">=",
+        needed,
+        title="Suction head available",
+        do="raise the tank, lower the pump, or widen the suction pipe",
+        caution="a pump that cavitates fails within hours",
+    )
+    return available

@@ -1,0 +1,102 @@
+"""Start the notebooks: offline, at the right place, with the user's own settings left alone."""
+
+from __future__ import annotations
+
+import importlib.util
+import json
+import os
+import shutil
+import subprocess
+import sys
+import tempfile
+from pathlib import Path
+
+from desalbook import paths
+from desalbook.problems import DesignError
+
+__all__ = ["command", "copy", "start"]
+
+_START = "notebooks/00-start.ipynb"
+_OVERRIDES = {"@jupyterlab/apputils-extension:notification": {
+    "fetchNews": "false", "checkForUpdates": False, "doNotDisturbMode": False}}
+
+
+def copy(folder: str | os.PathLike) -> list[Path]:
+    """Copy notebooks and demo designs into a folder; what is there already stays as it is.
+
+    Returns
+    -------
+    list of Path
+        The files that were written.
+    """
+    target, written = Path(folder), []
+    for part, pattern in (("notebooks", "*.ipynb"), ("data-demo", "*")):
+        for source in sorted((paths.shelf() / part).glob(pattern)):
+            if not source.is_file() or source.name.startswith("."):
+                continue
+            goal = target / part / source.name
+            if goal.exists():
+                continue
+            goal.parent.mkdir(parents=True, exist_ok=True)
+            shutil.copyfile(source, goal)
+            written.append(goal)
+    return written
+
+
+def command(root: Path, *, browser: bool = True, port: int | None = None) -> list[str]:
+    """The command line of the notebook server."""
+    line = [sys.executable, "-m", "jupyterlab", f"--ServerApp.root_dir={root}",
+            f"--LabApp.default_url=/lab/tree/{_START}",
+            "--LabApp.check_for_updates_class=jupyterlab.NeverCheckForUpdate", "--LabApp.news_url=None"]
+    if not browser:
+        line.append("--no-browser")
+    if port is not None:
+        line.append(f"--port={port}")
+    if hasattr(os, "geteuid") and os.geteuid() == 0:
+        line.append("--allow-root")
+    return line
+
+
+def start(design: str | os.PathLike | None = None, *, browser: bool = True, port: int | None = None,
+          folder: str | os.PathLike = "desalbook") -> int:
+    """Start JupyterLab with the start notebook open and wait until it ends.
+
+    Parameters
+    ----------
+    design : path, optional
+        Design the panel opens; the demo plant when not said.
+    browser : bool
+    port : int, optional
+    folder : path
+        Where notebooks are copied to when the kit was installed from a wheel.
+
+    Raises
+    ------
+    DesignError
+        The notebook programs are not installed, or there is no such design.
+    """
+    for module in ("jupyterlab", "ipywidgets"):
+        if importlib.util.find_spec(module) is None:
+            raise DesignError("the notebook programs are not installed", where="lab", value=module,
+                              do='install them with: pip install "desalbook[lab]"')
+    root = paths.repository()
+    if root is None:
+        root = Path(folder).resolve()
+        copy(root)
+        print(f"notebooks and demo designs are in {root}")
+    env = dict(os.environ)
+    if design is not None:
+        if not Path(design).is_file():
+            raise DesignError("no such file", where="lab", value=str(design),
+                              do="give the path of a design file")
+        env[paths.DESIGN] = str(Path(design).resolve())
+    with tempfile.TemporaryDirectory(prefix="desalbook-") as own:
+        labconfig = Path(own) / "labconfig"
+        labconfig.mkdir()
+        (labconfig / "default_setting_overrides.json").write_text(json.dumps(_OVERRIDES), encoding="utf-8")
+        folders = (own, env.get("JUPYTER_CONFIG_PATH", ""))
+        env["JUPYTER_CONFIG_PATH"] = os.pathsep.join(x for x in folders if x)
+        try:
+            return subprocess.call(command(root, browser=browser, port=port), env=env, cwd=root)
+        except KeyboardInterrupt:
+            return 0

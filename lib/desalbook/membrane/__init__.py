@@ -1,0 +1,10 @@
+"""Spiral-wound sea-water vessels: from a sheet to permeabilities, from an inlet to permeate and reject."""
+
+from desalbook.membrane.element import Element, element
+from desalbook.membrane.ions import ion_factors, split_ions
+from desalbook.membrane.replay import Recorded, boron_per_water, geometry, in_service, record
+from desalbook.membrane.solve import Cases, Laws, Solution, solve
+from desalbook.membrane.vessels import Limit, judge, least_vessels
+
+__all__ = ["Cases", "Element", "Laws", "Limit", "Recorded", "Solution", "boron_per_water", "element", "geometry",
+           "in_service", "ion_factors", "judge", "least_vessels", "record", "solve", "split_ions"]

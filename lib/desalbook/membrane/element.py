@@ -1,0 +1,177 @@
+"""From an element's sheet to its permeabilities, through the same solver that runs the design."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import lru_cache
+
+import numpy as np
+
+from desalbook.membrane import replay
+from desalbook.membrane.solve import Cases, solve
+from desalbook.tables import table
+from desalbook.trail import Choice, Figure, assumed, engine, relation, residual, scope, solved
+from desalbook.units import Concentration, Fraction, Salinity
+from desalbook.water.acid_constants import total_from_nbs
+from desalbook.water.phreeqc_bridge import Water, engine_record, property_curves
+from desalbook.water.purewater import version, viscosity
+
+__all__ = ["Element", "element"]
+
+_COLUMNS = ("area", "length", "outer_diameter", "vessel_volume", "spacer_height", "spacer_porosity", "rated_flow",
+            "rated_rejection", "rated_boron_rejection", "test_pressure", "test_concentration",
+            "test_temperature", "test_recovery", "test_boron", "test_ph", "max_pressure", "max_temperature",
+            "max_feed_flow", "min_concentrate_flow", "max_pressure_drop")
+
+
+@dataclass(frozen=True)
+class Element:
+    """Sheet values and permeabilities at 25 degC, as figures."""
+
+    sheet: dict[str, Figure]
+    water_permeability: Figure
+    salt_permeability: Figure
+    boric_acid_permeability: Figure
+    borate_permeability: Figure
+
+    def __getitem__(self, name: str) -> Figure:
+        return self.sheet[name]
+
+
+@relation("Rejection", symbol="R", unit="1", source="definition")
+def rejection(permeate_concentration: Concentration, feed_concentration: Concentration) -> Fraction:
+    """Share of a solute kept back."""
+    return 1 - permeate_concentration / feed_concentration
+
+
+@relation("Rejection of the sheet less rejection found", symbol="r_R", unit="1", source="definition")
+def rejection_left_over(rated_rejection: Fraction, rejection: Fraction) -> Fraction:
+    """Zero when solved."""
+    return rated_rejection - rejection
+
+
+@relation("Salt per water of the test solution", symbol="X_t", unit="1", source="definition")
+def test_salinity(concentration: Concentration, density: replay.KgPerM3) -> Salinity:
+    """From mass per volume through the density of the solution."""
+    return concentration / (density - concentration)
+
+
+@lru_cache(maxsize=64)
+def _curves(temperature: float):
+    water = Water.of({"Na": 0.55, "Cl": 0.55}, ph=7.0, temperature=temperature)
+    return property_curves(water, temperature)
+
+
+@lru_cache(maxsize=64)
+def _invert(area, length, height, porosity, flow, rejected, boron, pressure, salinity, temperature, recovery,
+            ph_total, borate, slices):
+    """Newton on the logarithms of both permeabilities; three cases a step give the derivatives."""
+    curves = _curves(temperature)
+    target = np.array([flow, 1 - rejected])
+    x = np.log(np.array([flow / area / (pressure - 27e5), flow / area * (1 - rejected) / 1.1]))
+
+    def run(points, acid=1e-7):
+        p = np.exp(np.atleast_2d(points))
+        return solve(Cases(
+            vessels=1.0, elements=1, feed_flow=flow / recovery, permeate_flow=flow, feed_pressure=pressure,
+            feed_salinity=salinity, temperature=temperature, permeate_pressure=0.0,
+            water_permeability=p[:, 0], salt_permeability=p[:, 1], boric_acid_permeability=acid,
+            borate_permeability=borate, boron_feed=5e-6, ph_total=ph_total,
+            water_viscosity=viscosity(temperature), osmotic=np.array([curves.osmotic.coefficients]),
+            density=np.array([curves.density.coefficients]), element_area=area, element_length=length,
+            spacer_height=height, spacer_porosity=porosity), "permeate_flow", slices=slices)
+
+    feed_c = salinity * curves.density.at(salinity) / (1 + salinity)
+    for _ in range(25):
+        r = run([x, x + [1e-5, 0], x + [0, 1e-5]])
+        y = np.log(np.array([r.permeate_flow, r.out["permeate_tds"] / feed_c]))
+        lack = y[:, 0] - np.log(target)
+        if np.max(np.abs(lack)) < 1e-12:
+            break
+        x = x - np.linalg.solve((y[:, 1:] - y[:, :1]) / 1e-5, lack)
+    feed_b = 5e-6 * feed_c / salinity
+    def lack_of(y):  # passage rises with the permeability, nearly in proportion
+        return float(np.log(run(x, np.exp(y)).out["permeate_boron"][0] / feed_b) - np.log(1 - boron))
+
+    y0, y1 = np.log(5e-7), np.log(4e-7)
+    f0, f1 = lack_of(y0), lack_of(y1)
+    for _ in range(25):
+        if abs(f1) < 1e-13 or f1 == f0:
+            break
+        y0, y1, f0 = y1, y1 - f1 * (y1 - y0) / (f1 - f0), f1
+        f1 = lack_of(y1)
+    return float(np.exp(x[0])), float(np.exp(x[1])), float(np.exp(y1))
+
+
+def element(inp) -> Element:
+    """Record the sheet named by ``membrane.element`` and find its permeabilities.
+
+    Returns
+    -------
+    Element
+    """
+    name: Choice = inp("membrane.element")
+    row = table("elements").row(str(name), "membrane.element")
+    with scope("element", because=[name]):
+        sheet = {}
+        for column in _COLUMNS:
+            cell = row[column]
+            sheet[column] = assumed(f"membrane.element.{column}", cell.value, cell.kind, title=cell.title,
+                                    symbol=cell.symbol, text=cell.text, source=cell.source, place=cell.place,
+                                    table="elements", row=row.key)
+        return _found(inp, sheet)
+
+
+def _found(inp, sheet) -> Element:
+    from desalbook.membrane import transport as t
+
+    temperature = sheet["test_temperature"]
+    curves = _curves(float(temperature))
+    about = engine_record("brine")
+    said = {"library": about.library, "version": about.library_version, "data": about.database,
+            "checksum": about.sha256, "source": "phreeqc-2013"}
+    osmotic = engine("membrane.element.osmotic_curve", curves.osmotic.coefficients, "osmotic pressure",
+                     title="Osmotic curve of the test solution", symbol="a", inputs={"temperature": temperature},
+                     axis="coefficient", keys=[f"osm_{i}" for i in range(6)], note="sodium chloride", **said)
+    density = engine("membrane.element.density_curve", curves.density.coefficients, "density",
+                     title="Density curve of the test solution", symbol="r", inputs={"temperature": temperature},
+                     axis="coefficient", keys=["rho_0", "rho_1", "rho_15", "rho_2"], note="sodium chloride", **said)
+    mu = engine("membrane.element.water_viscosity", viscosity(float(temperature)), "viscosity",
+                title="Viscosity of pure water", symbol="mu_w", inputs={"temperature": temperature},
+                library="CoolProp", version=version(), data="IF97", source="iapws-r12-08")
+    c_test = sheet["test_concentration"]
+    x = float(c_test) / 1020
+    for _ in range(40):
+        x = float(c_test) / (curves.density.at(x) - float(c_test))
+    guess = solved("membrane.element.test_salinity", x, "salinity", title="Salt per water of the test solution",
+                   symbol="X_t", inputs={"concentration": c_test, "curve": density}, method="repeated substitution")
+    rho = t.density_of.at("membrane.element.test_density", salinity=guess, **_keys(density))
+    again = test_salinity.at("membrane.element.test_salinity_again", concentration=c_test, density=rho)
+    left = replay.salinity_left_over.at("membrane.element.test_salinity_residual", salinity=guess, found=again)
+    residual(guess, left, float(guess))
+    ph = total_from_nbs.at("membrane.element.test_ph_total", ph=sheet["test_ph"])
+    slices = inp("membrane.slices")
+    borate = inp("membrane.borate_permeability")
+    values = _invert(*[float(sheet[k]) for k in (
+        "area", "length", "spacer_height", "spacer_porosity", "rated_flow", "rated_rejection",
+        "rated_boron_rejection", "test_pressure")], x, float(temperature), float(sheet["test_recovery"]),
+        float(ph), float(borate), int(slices))
+    base = {k: sheet[k] for k in ("area", "length", "spacer_height", "spacer_porosity", "rated_flow",
+                                  "rated_rejection", "test_pressure", "test_recovery", "test_temperature")}
+    base |= {"salinity": guess, "osmotic": osmotic, "density": density, "viscosity": mu, "slices": slices}
+    method = "the rated test run through the vessel solver, Newton on both permeabilities"
+    a = solved("membrane.element.water_permeability", values[0], "water permeability", symbol="A_25",
+               title="Water permeability at 25 degC", inputs=base, method=method)
+    b = solved("membrane.element.salt_permeability", values[1], "salt permeability", symbol="B_25",
+               title="Salt permeability at 25 degC", inputs=base, method=method)
+    acid = solved("membrane.element.boric_acid_permeability", values[2], "salt permeability", symbol="B_a",
+                  title="Boric acid permeability at 25 degC", method="secant on the rated boron rejection",
+                  inputs=base | {"boron": sheet["rated_boron_rejection"], "ph": ph, "borate": borate})
+    replay.prove_element(sheet, a, b, acid, borate, guess, osmotic, density, mu, ph, slices)
+    return Element(sheet, a, b, acid, borate)
+
+
+def _keys(column):
+    return dict(column.items())
+
+

@@ -1,0 +1,95 @@
+"""Which ions the passing salt is made of, split at the level of the vessel with its charge kept."""
+
+from __future__ import annotations
+
+from desalbook.membrane.replay import Recorded
+from desalbook.tables import table
+from desalbook.trail import Column, Figure, assumed, dot, relation, sqrt
+from desalbook.units import ChargeNumber, Count, Factor, KgPerS, Molality, MolarMass, Salinity
+
+__all__ = ["ion_factors", "split_ions"]
+
+
+@relation("Positive charge passing", symbol="e_pos", unit="mol/kg", source="definition")
+def passing_cations(molality: Molality, ion_passage: Factor, cation_charge: ChargeNumber) -> Molality:
+    """Weighted with each ion's relative passage."""
+    return dot(molality * ion_passage, cation_charge)
+
+
+@relation("Negative charge passing", symbol="e_neg", unit="mol/kg", source="definition")
+def passing_anions(molality: Molality, ion_passage: Factor, anion_charge: ChargeNumber) -> Molality:
+    """Weighted with each ion's relative passage."""
+    return dot(molality * ion_passage, anion_charge)
+
+
+@relation("Neutral share of each ion", symbol="b_n", unit="mol/kg", source="common-practice",
+          note="cations are raised and anions lowered by one factor, so that the permeate carries no charge")
+def neutral_share(molality: Molality, ion_passage: Factor, cation_charge: ChargeNumber,
+                  anion_charge: ChargeNumber, neutral_part: Factor, positive: Molality,
+                  negative: Molality) -> Molality:
+    """One of the three parts is not zero for each ion."""
+    return molality * ion_passage * (
+        (cation_charge / (cation_charge + anion_charge + neutral_part)) * sqrt(negative / positive)
+        + (anion_charge / (cation_charge + anion_charge + neutral_part)) * sqrt(positive / negative)
+        + neutral_part / (cation_charge + anion_charge + neutral_part))
+
+
+@relation("Mass of the neutral share", symbol="w_n", unit="1", source="definition")
+def share_mass(share: Molality, molar_mass: MolarMass) -> Salinity:
+    """Per mass of water."""
+    return dot(share, molar_mass)
+
+
+@relation("Permeate ions", symbol="b_p", unit="mol/kg", source="common-practice",
+          note="the salt that passes is split by relative passage at the level of the vessel, not slice by slice")
+def permeate_ions(share: Molality, permeate_salinity: Salinity, share_mass: Salinity) -> Molality:
+    """Scaled so that the ions weigh what the solved salt weighs."""
+    return share * permeate_salinity / share_mass
+
+
+@relation("Reject ions", symbol="b_c", unit="mol/kg", source="definition")
+def concentrate_ions(molality: Molality, feed_water: KgPerS, permeate_molality: Molality,
+                     permeate_water: KgPerS, concentrate_water: KgPerS) -> Molality:
+    """What was fed and did not pass."""
+    return (molality * feed_water - permeate_molality * permeate_water) / concentrate_water
+
+
+@relation("Water fed to the train", symbol="M_fw", unit="kg/s", source="definition")
+def train_water(node_water: KgPerS, vessels: Count) -> KgPerS:
+    """All vessels."""
+    return node_water * vessels
+
+
+def ion_factors(ions: Column) -> dict[str, Column]:
+    """Relative passage and charges of the ions, from the table, as columns."""
+    data = table("ion_passage")
+    known = {k: data[k] for k in ions.keys}
+    said = {"axis": "ion", "keys": ions.keys, "source": "common-practice", "table": "ion_passage"}
+    charge = {k: float(known[k]["charge"].value) for k in ions.keys}
+    return {
+        "passage": assumed("membrane.ion_passage", [known[k]["passage"].value for k in ions.keys], "factor",
+                           title="Passage of each ion relative to the salt", symbol="r", **said),
+        "cation": assumed("membrane.cation_charge", [max(charge[k], 0.0) for k in ions.keys], "charge number",
+                          title="Charge of the cations", symbol="z_pos", **said),
+        "anion": assumed("membrane.anion_charge", [max(-charge[k], 0.0) for k in ions.keys], "charge number",
+                         title="Charge of the anions", symbol="z_neg", **said),
+        "neutral": assumed("membrane.neutral_part", [float(charge[k] == 0) for k in ions.keys], "factor",
+                           title="One for uncharged species", symbol="o", **said)}
+
+
+def split_ions(molality: Column, molar_mass: Column, factors: dict[str, Column], r: Recorded,
+               feed_water: Figure) -> tuple[Column, Column]:
+    """Permeate and reject molalities of every ion, recorded; their masses sum to the solved salt."""
+    args = {"molality": molality, "ion_passage": factors["passage"]}
+    pos = passing_cations.at("membrane.passing_cations", cation_charge=factors["cation"], **args)
+    neg = passing_anions.at("membrane.passing_anions", anion_charge=factors["anion"], **args)
+    share = neutral_share.at("membrane.neutral_share", cation_charge=factors["cation"],
+                             anion_charge=factors["anion"], neutral_part=factors["neutral"], positive=pos,
+                             negative=neg, **args)
+    mass = share_mass.at("membrane.share_mass", share=share, molar_mass=molar_mass)
+    permeate = permeate_ions.at("membrane.permeate_ions", share=share, permeate_salinity=r["permeate_salinity"],
+                                share_mass=mass)
+    reject = concentrate_ions.at("membrane.concentrate_ions", molality=molality, feed_water=feed_water,
+                                 permeate_molality=permeate, permeate_water=r["permeate_water"],
+                                 concentrate_water=r["concentrate_water"])
+    return permeate, reject

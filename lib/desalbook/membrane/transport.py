@@ -1,0 +1,401 @@
+"""Transport along a spiral-wound element: one relation for each step, used by the solver and the record.
+
+Composition is per kilogram of water; a concentration here is that times the density of pure water, so that
+film theory, solution-diffusion and the balances of mass close without a volume of mixing.
+"""
+
+from __future__ import annotations
+
+from typing import Annotated
+
+from desalbook.trail import constant, dot, exp, largest, last, relation, total
+from desalbook.units import (
+    KINDS,
+    M2,
+    Concentration,
+    Count,
+    DifferencePa,
+    Factor,
+    Flux,
+    Fraction,
+    GaugePa,
+    JPerMol,
+    K,
+    KgPerM3,
+    KgPerS,
+    M,
+    M2PerS,
+    M3PerS,
+    MassTransfer,
+    MPerS,
+    OsmoticPa,
+    PaS,
+    S,
+    Salinity,
+    SaltFlux,
+    SaltPermeability,
+    WaterPermeability,
+)
+
+Small = Annotated[float, KINDS["length.small"]]
+Boron = Annotated[float, KINDS["concentration as B"]]
+
+GAS = constant("R", 8.31446261815324, "J/(mol K)", source="codata-2018", title="Gas constant")
+STANDARD = constant("T_0", 298.15, "K", source="definition", title="25 degC")
+ICE = constant("T_ice", 273.15, "K", source="definition", title="0 degC")
+KELVIN = constant("K", 1.0, "K", source="definition", title="One kelvin")
+YEAR = constant("yr", 31557600.0, "s", source="definition", title="One year of 365.25 days")
+D_ZERO = constant("D_0", 6.725e-6, "m^2/s", source="taniguchi-2001", title="Diffusivity scale")
+PER_M3 = constant("c_1", 1.0, "kg/m^3", source="definition", title="One kilogram per cubic metre")
+MU_ONE = constant("mu_1", 1.0, "Pa s", source="definition", title="One pascal second")
+
+
+@relation("Temperature factor", symbol="F_T", unit="1", source="astm-d4516",
+          note="one activation energy over the whole range",
+          within={"temperature": ("0 degC", "45 degC")})
+def temperature_factor(activation_energy: JPerMol, temperature: K) -> Factor:
+    """Permeability relative to 25 degC."""
+    return exp(activation_energy / GAS * (1 / STANDARD - 1 / temperature))
+
+
+@relation("Water permeability in service", symbol="A_w", unit="m/(s Pa)", source="common-practice")
+def water_permeability(permeability: WaterPermeability, temperature_factor: Factor, yearly_loss: Fraction,
+                       age: S, fouling_factor: Factor) -> WaterPermeability:
+    """At temperature and age, with the allowance for fouling."""
+    return permeability * temperature_factor * (1 - yearly_loss) ** (age / YEAR) * fouling_factor
+
+
+@relation("Salt permeability in service", symbol="B_s", unit="m/s", source="common-practice")
+def salt_permeability(salt_permeability: SaltPermeability, temperature_factor: Factor, yearly_rise: Fraction,
+                      age: S) -> SaltPermeability:
+    """At temperature and age."""
+    return salt_permeability * temperature_factor * (1 + yearly_rise * age / YEAR)
+
+
+@relation("Hydraulic diameter of the feed channel", symbol="d_h", unit="m", source="schock-miquel-1987")
+def hydraulic_diameter(spacer_height: Small, spacer_porosity: Factor) -> Small:
+    """Two layers of round filaments, each half the channel high."""
+    return 4 * spacer_porosity / (2 / spacer_height + (1 - spacer_porosity) * 8 / spacer_height)
+
+
+@relation("Width of all leaves", symbol="W", unit="m", source="definition")
+def channel_width(element_area: M2, element_length: M) -> M:
+    """Both sides of a leaf filter, so the channel is half as wide as the membrane."""
+    return element_area / (2 * element_length)
+
+
+@relation("Salt on the feed side, per water", symbol="X", unit="1", source="definition")
+def node_salinity(node_salt: KgPerS, node_water: KgPerS) -> Salinity:
+    """Mean of a slice."""
+    return node_salt / node_water
+
+
+@relation("Density", symbol="rho", unit="kg/m^3", source="phreeqc-2013",
+          note="polynomial through the engine's points for this water")
+def density_of(salinity: Salinity, rho_0: KgPerM3, rho_1: KgPerM3, rho_15: KgPerM3,
+               rho_2: KgPerM3) -> KgPerM3:
+    """Of this very water at one temperature."""
+    return rho_0 + rho_1 * salinity + rho_15 * salinity ** 1.5 + rho_2 * salinity ** 2
+
+
+@relation("Osmotic pressure", symbol="pi", unit="Pa", source="phreeqc-2013",
+          note="smooth curve through the engine's points for this water",
+          within={"salinity": ("0 g/kg", "130 g/kg")})
+def osmotic_of(salinity: Salinity, osm_0: OsmoticPa, osm_1: OsmoticPa, osm_2: OsmoticPa, osm_3: OsmoticPa,
+               osm_4: OsmoticPa, osm_5: OsmoticPa) -> OsmoticPa:
+    """Of this very water at one temperature."""
+    return (osm_0 * salinity + osm_1 * salinity ** 1.5 + osm_2 * salinity ** 2 + osm_3 * salinity ** 2.5
+            + osm_4 * salinity ** 3 + osm_5 * salinity ** 3.5)
+
+
+@relation("Viscosity", symbol="mu", unit="Pa s", source="sharqawy-2010", place="eqs 22 and 23, salt factor",
+          within={"salinity": ("0 g/kg", "170 g/kg"), "temperature": ("0 degC", "180 degC")})
+def viscosity_of(salinity: Salinity, water_viscosity: PaS, temperature: K) -> PaS:
+    """Viscosity of pure water times the published effect of sea salt."""
+    return water_viscosity * (
+        1 + (1.541 + 0.01998 * ((temperature - ICE) / KELVIN) - 9.52e-5 * ((temperature - ICE) / KELVIN) ** 2)
+        * (salinity / (1 + salinity))
+        + (7.974 - 0.07561 * ((temperature - ICE) / KELVIN) + 4.724e-4 * ((temperature - ICE) / KELVIN) ** 2)
+        * (salinity / (1 + salinity)) ** 2)
+
+
+@relation("Diffusivity of the salt", symbol="D_s", unit="m^2/s", source="taniguchi-2001",
+          within={"temperature": ("5 degC", "45 degC")})
+def diffusivity_of(concentration: Concentration, temperature: K) -> M2PerS:
+    """Sodium chloride, as used for sea-water elements."""
+    return D_ZERO * exp(0.1546e-3 * (concentration / PER_M3) - 2513 / (temperature / KELVIN))
+
+
+@relation("Salt concentration", symbol="C", unit="kg/m^3", source="definition")
+def concentration_of(salinity: Salinity, density: KgPerM3) -> Concentration:
+    """Per volume of solution."""
+    return salinity * density / (1 + salinity)
+
+
+@relation("Flow in one vessel", symbol="Q_v", unit="m^3/s", source="definition")
+def node_flow(node_salt: KgPerS, node_water: KgPerS, density: KgPerM3) -> M3PerS:
+    """Volume flow of the mean of a slice."""
+    return (node_salt + node_water) / density
+
+
+@relation("Velocity in the channel", symbol="u", unit="m/s", source="schock-miquel-1987")
+def channel_velocity(node_flow: M3PerS, width: M, spacer_height: Small, spacer_porosity: Factor) -> MPerS:
+    """In the void of the spacer."""
+    return node_flow / (width * spacer_height * spacer_porosity)
+
+
+@relation("Reynolds number", symbol="Re", unit="1", source="definition")
+def channel_reynolds(channel_velocity: MPerS, density: KgPerM3, hydraulic_diameter: Small,
+                     viscosity: PaS) -> Factor:
+    """On the hydraulic diameter of the channel."""
+    return density * channel_velocity * hydraulic_diameter / viscosity
+
+
+@relation("Schmidt number", symbol="Sc", unit="1", source="definition")
+def schmidt(viscosity: PaS, density: KgPerM3, diffusivity: M2PerS) -> Factor:
+    """Momentum over salt diffusion."""
+    return viscosity / (density * diffusivity)
+
+
+@relation("Sherwood number", symbol="Sh", unit="1", source="schock-miquel-1987",
+          note="measured between Re 100 and 1000; other correlations differ by up to half",
+          within={"reynolds": ("50", "1200")})
+def sherwood_schock(reynolds: Factor, schmidt: Factor) -> Factor:
+    """Spacer-filled channel."""
+    return 0.065 * reynolds ** 0.875 * schmidt ** 0.25
+
+
+@relation("Friction factor", symbol="f", unit="1", source="schock-miquel-1987",
+          note="Darcy form; measured between Re 100 and 1000", within={"reynolds": ("50", "1200")})
+def friction_schock(reynolds: Factor) -> Factor:
+    """Spacer-filled channel."""
+    return 6.23 * reynolds ** (-0.3)
+
+
+@relation("Mass-transfer coefficient", symbol="k", unit="m/s", source="definition")
+def mass_transfer(sherwood: Factor, diffusivity: M2PerS, hydraulic_diameter: Small) -> MassTransfer:
+    """From the Sherwood number."""
+    return sherwood * diffusivity / hydraulic_diameter
+
+
+@relation("Polarisation factor", symbol="beta", unit="1", source="schock-miquel-1987", place="film theory")
+def polarisation(flux: Flux, mass_transfer: MassTransfer) -> Factor:
+    """Excess at the wall over the bulk, both above the permeate."""
+    return exp(flux / mass_transfer)
+
+
+@relation("Salt in the permeate, per water", symbol="X_p", unit="1", source="schock-miquel-1987",
+          place="solution-diffusion with film theory, solved for the permeate")
+def permeate_node_salinity(salt_permeability: SaltPermeability, beta: Factor, salinity: Salinity,
+                           flux: Flux) -> Salinity:
+    """Made at this place."""
+    return salt_permeability * beta * salinity / (flux + salt_permeability * beta)
+
+
+@relation("Salt at the wall, per water", symbol="X_w", unit="1", source="schock-miquel-1987", place="film theory")
+def wall_salinity(permeate_salinity: Salinity, salinity: Salinity, beta: Factor) -> Salinity:
+    """At the membrane's surface."""
+    return permeate_salinity + (salinity - permeate_salinity) * beta
+
+
+@relation("Water flux by the driving pressure", symbol="J", unit="m/s", source="lu-2007",
+          place="solution-diffusion")
+def driven_flux(permeability: WaterPermeability, node_pressure: GaugePa, permeate_pressure: GaugePa,
+                osmotic_wall: OsmoticPa, osmotic_permeate: OsmoticPa) -> Flux:
+    """Volume of pure water per area and time."""
+    return permeability * (node_pressure - permeate_pressure - (osmotic_wall - osmotic_permeate))
+
+
+@relation("Salt flux", symbol="J_s", unit="kg/(m^2 s)", source="definition")
+def salt_flux(flux: Flux, water_density: KgPerM3, permeate_salinity: Salinity) -> SaltFlux:
+    """Carried by the water that passes."""
+    return flux * water_density * permeate_salinity
+
+
+@relation("Pressure lost in one slice", symbol="Delta_p_i", unit="Pa", source="schock-miquel-1987")
+def slice_loss(friction_factor: Factor, slice_length: M, hydraulic_diameter: Small, density: KgPerM3,
+               channel_velocity: MPerS) -> DifferencePa:
+    """Darcy form."""
+    return friction_factor * slice_length / hydraulic_diameter * density * channel_velocity ** 2 / 2
+
+
+@relation("Boron permeability", symbol="B_B", unit="m/s", source="tu-2010",
+          place="two species, boric acid and borate")
+def boron_permeability(boric_acid_permeability: SaltPermeability, borate_permeability: SaltPermeability,
+                       borate_share: Fraction) -> SaltPermeability:
+    """Weighted with the species at the bulk's pH and salinity."""
+    return boric_acid_permeability * (1 - borate_share) + borate_permeability * borate_share
+
+
+# --- what leaves the vessel -----------------------------------------------------------------------------
+
+@relation("Water into one vessel", symbol="M_w", unit="kg/s", source="definition")
+def vessel_water(feed_flow: M3PerS, feed_density: KgPerM3, feed_salinity: Salinity, vessels: Count) -> KgPerS:
+    """Mass flow of water, even distribution over the vessels."""
+    return feed_flow * feed_density / (1 + feed_salinity) / vessels
+
+
+@relation("Salt into one vessel", symbol="M_s", unit="kg/s", source="definition")
+def vessel_salt(node_water: KgPerS, feed_salinity: Salinity) -> KgPerS:
+    """Mass flow of salt."""
+    return node_water * feed_salinity
+
+
+@relation("Mean of a slice", symbol="M_m", unit="kg/s", source="definition")
+def slice_mean(node_in: KgPerS, node_out: KgPerS) -> KgPerS:
+    """Half the sum of both ends."""
+    return (node_in + node_out) / 2
+
+
+@relation("Mean pressure of a slice", symbol="p_m", unit="Pa", source="definition")
+def slice_pressure(pressure_in: GaugePa, pressure_out: GaugePa) -> GaugePa:
+    """Half the sum of both ends."""
+    return (pressure_in + pressure_out) / 2
+
+
+@relation("Membrane area of one slice", symbol="A_i", unit="m^2", source="definition")
+def slice_area(element_area: M2, slices: Count) -> M2:
+    """Of one vessel."""
+    return element_area / slices
+
+
+@relation("Length of one slice", symbol="l_i", unit="m", source="definition")
+def slice_length(element_length: M, slices: Count) -> M:
+    """Along the feed."""
+    return element_length / slices
+
+
+@relation("Water balance of each slice", symbol="r_w", unit="kg/s", source="definition")
+def water_left_over(node_in: KgPerS, node_out: KgPerS, flux: Flux, water_density: KgPerM3,
+                    slice_area: M2) -> KgPerS:
+    """In, less out, less through the membrane; zero when solved."""
+    return node_in - node_out - flux * water_density * slice_area
+
+
+@relation("Balance of a solute in each slice", symbol="r_s", unit="kg/s", source="definition")
+def solute_left_over(node_in: KgPerS, node_out: KgPerS, salt_flux: SaltFlux, slice_area: M2) -> KgPerS:
+    """In, less out, less through the membrane; zero when solved."""
+    return node_in - node_out - salt_flux * slice_area
+
+
+@relation("Pressure balance of each slice", symbol="r_p", unit="Pa", source="definition")
+def pressure_left_over(pressure_in: GaugePa, pressure_out: GaugePa, slice_loss: DifferencePa) -> DifferencePa:
+    """In, less out, less friction; zero when solved."""
+    return pressure_in - pressure_out - slice_loss
+
+
+@relation("Flux found less flux driven", symbol="r_J", unit="m/s", source="definition")
+def flux_left_over(flux: Flux, driven_flux: Flux) -> Flux:
+    """Zero when solved."""
+    return flux - driven_flux
+
+
+@relation("Flow found less flow wanted", symbol="r_Q", unit="m^3/s", source="definition")
+def flow_left_over(permeate_flow: M3PerS, wanted_flow: M3PerS) -> M3PerS:
+    """Zero when solved."""
+    return permeate_flow - wanted_flow
+
+
+@relation("Water in the permeate", symbol="M_pw", unit="kg/s", source="definition")
+def permeate_water(flux: Flux, water_density: KgPerM3, slice_area: M2, vessels: Count) -> KgPerS:
+    """Of all vessels of the train."""
+    return total(flux) * water_density * slice_area * vessels
+
+
+@relation("Solute in the permeate", symbol="M_ps", unit="kg/s", source="definition")
+def permeate_solute(salt_flux: SaltFlux, slice_area: M2, vessels: Count) -> KgPerS:
+    """Of all vessels of the train."""
+    return total(salt_flux) * slice_area * vessels
+
+
+@relation("Solute per water", symbol="X", unit="1", source="definition")
+def ratio_of(solute: KgPerS, water: KgPerS) -> Salinity:
+    """Mass of a solute per mass of water."""
+    return solute / water
+
+
+@relation("Volume flow", symbol="Q", unit="m^3/s", source="definition")
+def volume_flow(solute: KgPerS, water: KgPerS, density: KgPerM3) -> M3PerS:
+    """Of a solution, over its own density."""
+    return (solute + water) / density
+
+
+@relation("Flow left at the end", symbol="M_c", unit="kg/s", source="definition")
+def train_last(node_out: KgPerS, vessels: Count) -> KgPerS:
+    """Out of the last slice, all vessels of the train."""
+    return last(node_out) * vessels
+
+
+@relation("Concentration", symbol="C", unit="kg/m^3", source="definition")
+def solute_concentration(solute: KgPerS, flow: M3PerS) -> Concentration:
+    """Mass flow over volume flow."""
+    return solute / flow
+
+
+@relation("Boron concentration", symbol="C_B", unit="kg/m^3", source="definition")
+def boron_concentration(solute: KgPerS, flow: M3PerS) -> Boron:
+    """Mass flow of boron over volume flow."""
+    return solute / flow
+
+
+@relation("Pressure drop from feed to reject", symbol="Delta_p", unit="Pa", source="definition")
+def train_pressure_drop(slice_loss: DifferencePa, port_loss: DifferencePa) -> DifferencePa:
+    """Channels of one vessel, and its ports and headers."""
+    return total(slice_loss) + port_loss
+
+
+@relation("Channel pressure drop of one vessel", symbol="Delta_p_v", unit="Pa", source="definition")
+def vessel_pressure_drop(slice_loss: DifferencePa) -> DifferencePa:
+    """Without ports and headers."""
+    return total(slice_loss)
+
+
+@relation("Largest pressure drop of one element", symbol="Delta_p_e", unit="Pa", source="definition",
+          note="of the slice that loses most, taken over a whole element")
+def element_pressure_drop(slice_loss: DifferencePa, slices: Count) -> DifferencePa:
+    """The first element, as a rule."""
+    return largest(slice_loss) * slices
+
+
+@relation("Pressure into the vessel", symbol="p_1", unit="Pa", source="definition")
+def inlet_pressure(feed_pressure: GaugePa, port_loss: DifferencePa) -> GaugePa:
+    """After half of the losses of ports and headers."""
+    return feed_pressure - port_loss / 2
+
+
+@relation("Reject pressure", symbol="p_c", unit="Pa", source="definition")
+def concentrate_pressure(feed_pressure: GaugePa, pressure_drop: DifferencePa) -> GaugePa:
+    """At the reject header."""
+    return feed_pressure - pressure_drop
+
+
+@relation("Average flux", symbol="J_m", unit="m/s", source="definition")
+def average_flux(permeate_flow: M3PerS, vessels: Count, elements_per_vessel: Count, element_area: M2) -> Flux:
+    """Permeate over all membrane."""
+    return permeate_flow / (vessels * elements_per_vessel * element_area)
+
+
+@relation("Flux of the lead element", symbol="J_1", unit="m/s", source="definition")
+def lead_flux(flux: Flux, lead_share: Fraction) -> Flux:
+    """Mean over the first element."""
+    return dot(flux, lead_share)
+
+
+@relation("Highest recovery of one element", symbol="Y_e", unit="1", source="definition",
+          note="of the slice that recovers most, taken over a whole element")
+def element_recovery(flux: Flux, water_density: KgPerM3, slice_area: M2, node_in: KgPerS,
+                     slices: Count) -> Fraction:
+    """Permeate of an element over its feed."""
+    return largest(flux * water_density * slice_area / node_in) * slices
+
+
+@relation("Highest polarisation", symbol="beta_max", unit="1", source="definition")
+def highest(beta: Factor) -> Factor:
+    """Over the vessel."""
+    return largest(beta)
+
+
+@relation("Flow per vessel", symbol="q_v", unit="m^3/s", source="definition")
+def per_vessel(flow: M3PerS, vessels: Count) -> M3PerS:
+    """Even distribution."""
+    return flow / vessels

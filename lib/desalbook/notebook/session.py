@@ -1,0 +1,160 @@
+"""One design being worked on: the state is the text of the design file, and nothing else.
+
+A change edits the text, the whole text is validated, the plant is sized again. What cannot be read is not
+taken over; what can be read but not built is kept, and the last plant that could be built stays, stale.
+"""
+
+from __future__ import annotations
+
+import functools
+import traceback
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+from desalbook.problems import Conflict, Problem
+
+__all__ = ["Session"]
+
+
+class Session:
+    """A design, the last plant that could be sized, what is wrong, and the way back.
+
+    Parameters
+    ----------
+    design : Design
+        What `desalbook.read` gives.
+    size : callable
+        Design -> Plant; may raise `Problem`.
+    path : path, optional
+        The file it came from.
+    """
+
+    def __init__(self, design: Any, size: Callable[[Any], Any], path: str | Path = ""):
+        self.design, self._size, self.path = design, size, Path(path) if path else None
+        self.saved = design.hash
+        self.plant: Any = None
+        self.stale = False
+        self.messages: dict[str, str] = {}
+        self.errors: list[str] = []
+        self._undo: list[Any] = []
+        self._listeners: list[Callable[[], None]] = []
+        self._resize("")
+
+    # changing -------------------------------------------------------------------------------------------
+
+    def apply(self, key: str, text: Any) -> bool:
+        """Write one key as a person types it; True when the design took it and the plant follows.
+
+        The sentence on what is wrong stands in ``messages[key]``. None removes the key.
+        """
+        self.messages.clear()
+        try:
+            if text is not None:
+                new = self.design.with_value(key, text)
+            else:
+                new = self.design.without(key) if self.design.stands(key) else self.design
+        except Problem as problem:
+            self.messages[key] = str(problem)
+            self._tell()
+            return False
+        if new.text != self.design.text:
+            self._undo.append(self.design)
+            self.design = new
+        good = self._resize(key)
+        self._tell()
+        return good
+
+    def undo(self) -> bool:
+        """Back by one change; False when there is none."""
+        if not self._undo:
+            return False
+        self.messages.clear()
+        self.design = self._undo.pop()
+        self._resize("")
+        self._tell()
+        return True
+
+    @property
+    def can_undo(self) -> bool:
+        """There is a change to take back."""
+        return bool(self._undo)
+
+    @property
+    def unsaved(self) -> bool:
+        """The text differs from the file's."""
+        return self.design.hash != self.saved
+
+    def save(self, write: Callable[..., Any], path: str | Path | None = None) -> bool:
+        """Write the file; refused, with both texts kept, when it changed meanwhile.
+
+        Parameters
+        ----------
+        write : callable
+            ``write(design, path, expected=hash)``; gives the design as it stands there.
+        path : path, optional
+            Another file than the one it came from.
+        """
+        goal = Path(path) if path else self.path
+        self.messages.pop("save", None)
+        try:
+            if goal is None:
+                self.messages["save"] = "No file yet. Write a name to save under."
+                return False
+            if self.path is None or goal.resolve() != self.path.resolve():
+                if goal.exists():
+                    raise Conflict("a file of that name is there", where="save", value=goal.name,
+                                   do="give another name")
+                self.design = write(self.design, goal)
+            else:
+                self.design = write(self.design, goal, expected=self.saved)
+        except (Problem, OSError) as problem:
+            self.messages["save"] = str(problem)
+            return False
+        finally:
+            self._tell()
+        self.path, self.saved = goal, self.design.hash
+        self._tell()
+        return True
+
+    def _resize(self, key: str) -> bool:
+        try:
+            self.plant = self._size(self.design)
+        except Problem as problem:
+            self.stale = True
+            self.messages[key] = str(problem)
+            return False
+        self.stale = False
+        return True
+
+    # listening ------------------------------------------------------------------------------------------
+
+    def listen(self, what: Callable[[], None]) -> None:
+        """Call this after every change."""
+        self._listeners.append(what)
+
+    def _tell(self) -> None:
+        for what in list(self._listeners):
+            what()
+
+    def guard(self, what: Callable[..., Any]) -> Callable[..., Any]:
+        """Wrap a callback of a control: an error becomes a sentence, and what was shown stays.
+
+        A front end swallows errors of callbacks; here they are kept in ``errors``.
+        """
+        @functools.wraps(what)
+        def wrapped(*args: Any, **kwargs: Any) -> Any:
+            try:
+                return what(*args, **kwargs)
+            except Problem as problem:
+                self.messages[""] = str(problem)
+            except Exception as error:  # nothing may vanish in a callback
+                self.errors.append("".join(traceback.format_exception(error)))
+                self.messages[""] = f"A defect of this kit: {' '.join(str(error).split())}"
+            self.stale = True
+            try:
+                self._tell()
+            except Exception as error:
+                self.errors.append("".join(traceback.format_exception(error)))
+            return None
+        return wrapped

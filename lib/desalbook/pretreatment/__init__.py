@@ -1,0 +1,1 @@
+"""Raw tank, filters and their wash, cartridges."""

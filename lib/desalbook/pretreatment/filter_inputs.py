@@ -1,0 +1,229 @@
+"""What a design file says of the filters and their wash: section ``[filters]``."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from desalbook.problems import DesignError
+from desalbook.tables import table
+from desalbook.units import (
+    Count,
+    DifferencePa,
+    Factor,
+    FiltrationRate,
+    Fraction,
+    M,
+    M3PerS,
+    S,
+    ScourRate,
+    Section,
+    choice,
+    field,
+    sections,
+    text_field,
+)
+
+__all__ = ["WASH_SOURCES", "FilterLayer", "Filters"]
+
+WASH_SOURCES = {
+    "raw": "Raw water",
+    "filtrate": "Filtered water from a tank",
+    "reject": "Reject from a tank behind the recovery device",
+}
+
+
+class FilterLayer(Section):
+    """One layer, ``[[filters.layers]]``, written from the top down."""
+
+    name: str = text_field(..., title="Name", max_length=40)  # type: ignore[arg-type]
+    media: str = choice(table("media").options(), "sand", title="Media")
+    depth: M = field(
+        "length", "0.5 m", title="Depth", symbol="L", possible=("0.05 m", "3 m"), usual=("0.07 m", "1.8 m")
+    )
+
+
+def _rate(default: str, title: str) -> Any:
+    return field(
+        "filtration rate",
+        default,
+        title=title,
+        symbol="v_max",
+        possible=("2 m/h", "60 m/h"),
+        usual=("6 m/h", "30 m/h"),
+        source="voutchkov-2017",
+    )
+
+
+def _minutes(default: str, title: str, symbol: str, usual: tuple[str, str]) -> Any:
+    return field(
+        "time.minute", default, title=title, symbol=symbol, possible=("0 min", "120 min"), usual=usual
+    )
+
+
+class Filters(Section):
+    """Section ``[filters]``: the battery of pressure filters of one train."""
+
+    count: Count | None = field(
+        "count", None, title="Filters of one train, held", symbol="n_f", possible=("3", "60"), scope="train"
+    )
+    count_minimum: Count = field(
+        "count",
+        "4",
+        title="Least number of filters",
+        symbol="n_min",
+        possible=("3", "60"),
+        usual=("3", "16"),
+        scope="train",
+    )
+    diameter: M | None = field(
+        "length",
+        None,
+        title="Diameter, held",
+        symbol="D",
+        possible=("0.3 m", "6 m"),
+        usual=("0.6 m", "3.6 m"),
+    )
+    diameter_largest: M = field(
+        "length",
+        "2.5 m",
+        title="Largest diameter to pick",
+        symbol="D_max",
+        possible=("0.6 m", "6 m"),
+        usual=("1 m", "3.6 m"),
+        hint="What can be carried",
+    )
+    rate_limit: FiltrationRate = _rate("12 m/h", "Rate limit, all in service")
+    rate_limit_washing: FiltrationRate = _rate("15 m/h", "Rate limit, one washing")
+    rate_limit_outage: FiltrationRate = _rate("25 m/h", "Rate limit, one washing and one down")
+    layers: tuple[FilterLayer, ...] = sections(
+        FilterLayer,
+        (
+            {"name": "anthracite", "media": "anthracite", "depth": "0.6 m"},
+            {"name": "sand", "media": "sand", "depth": "0.4 m"},
+            {"name": "gravel", "media": "gravel-fine", "depth": "0.15 m"},
+        ),
+        title="Layers from the top down",
+        key="name",
+    )
+    depth_over_size_least: Factor = field(
+        "factor",
+        "1000",
+        title="Least sum of depth over effective size",
+        symbol="r_min",
+        possible=("100", "5000"),
+        usual=("800", "1500"),
+        source="kawamura-2000",
+    )
+    internals_drop: DifferencePa = field(
+        "pressure difference",
+        "0.15 bar",
+        title="Underdrain, distributor and valves at service",
+        symbol="Delta_p_i",
+        possible=("0 bar", "2 bar"),
+        usual=("0.05 bar", "0.4 bar"),
+    )
+    dirty_drop: DifferencePa = field(
+        "pressure difference",
+        "0.7 bar",
+        title="Pressure drop at which a filter is washed",
+        symbol="Delta_p_w",
+        possible=("0.05 bar", "5 bar"),
+        usual=("0.4 bar", "1 bar"),
+    )
+    run_length: S = field(
+        "time",
+        "24 h",
+        title="Time from wash to wash of one filter",
+        symbol="t_run",
+        possible=("2 h", "240 h"),
+        usual=("12 h", "72 h"),
+        scope="unit",
+    )
+    wash_source: str = choice(WASH_SOURCES, "raw", title="Wash water")
+    wash_target: str = choice(
+        {"fluidisation": "A multiple of least fluidisation", "expansion": "An expansion"},
+        "fluidisation",
+        title="What the wash rate aims at",
+        hint="In the hottest water, where the bed expands least",
+    )
+    fluidisation_factor: Factor = field(
+        "factor",
+        "1.3",
+        title="Wash rate over least fluidisation",
+        symbol="m_f",
+        possible=("1", "3"),
+        usual=("1.1", "1.5"),
+        source="hendricks",
+    )
+    wash_expansion: Fraction = field(
+        "fraction",
+        "25 %",
+        title="Expansion aimed at",
+        symbol="e_w",
+        possible=("1 %", "100 %"),
+        usual=("15 %", "40 %"),
+    )
+    backwash_rate: FiltrationRate | None = field(
+        "filtration rate",
+        None,
+        title="Wash rate, held",
+        symbol="v_b",
+        possible=("5 m/h", "120 m/h"),
+        usual=("30 m/h", "60 m/h"),
+    )
+    backwash_flow: M3PerS | None = field(
+        "flow", None, title="Wash flow, held", symbol="Q_b", possible=("1 m3/h", "3000 m3/h"), scope="unit"
+    )
+    freeboard: M = field(
+        "length",
+        "0.6 m",
+        title="From the media to the wash collector",
+        symbol="h_fb",
+        possible=("0.05 m", "3 m"),
+        usual=("0.45 m", "1.2 m"),
+        source="wi-nr-811",
+    )
+    underdrain_drop: DifferencePa = field(
+        "pressure difference",
+        "0.4 bar",
+        title="Underdrain, nozzles and valves at the wash flow",
+        symbol="Delta_p_u",
+        possible=("0 bar", "3 bar"),
+        usual=("0.15 bar", "0.8 bar"),
+    )
+    scour_rate: ScourRate = field(
+        "scour rate",
+        "55 m/h",
+        title="Air scour",
+        symbol="v_a",
+        possible=("0 m/h", "150 m/h"),
+        usual=("36 m/h", "92 m/h"),
+        source="wi-nr-811",
+        hint="Air at inlet conditions",
+    )
+    drain_depth: M = field(
+        "length",
+        "0.5 m",
+        title="Water drained before the air",
+        symbol="h_d",
+        possible=("0 m", "5 m"),
+        usual=("0.2 m", "1 m"),
+    )
+    drain_time: S = _minutes("3 min", "Drain", "t_1", ("2 min", "6 min"))
+    scour_time: S = _minutes("4 min", "Air scour", "t_2", ("2 min", "8 min"))
+    wash_time: S = _minutes("12 min", "Wash", "t_3", ("8 min", "20 min"))
+    settle_time: S = _minutes("2 min", "Settle", "t_4", ("1 min", "5 min"))
+    rinse_time: S = _minutes("10 min", "Rinse to waste", "t_5", ("5 min", "30 min"))
+
+    def consistent(self, where: str) -> None:
+        """Rate and flow of the wash are one figure; a bed needs a layer that filters."""
+        at = f"{where}." if where else ""
+        if self.backwash_rate is not None and self.backwash_flow is not None:
+            raise DesignError(
+                "excludes backwash_rate", where=f"{at}backwash_flow", do="leave one of the two out"
+            )
+        media = table("media")
+        if not any(media[layer.media]["role"].value == "filter" for layer in self.layers):
+            raise DesignError(
+                "no layer filters", where=f"{at}layers", do="add a layer of anthracite, sand or garnet"
+            )
