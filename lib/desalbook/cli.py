@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+import io
 import os
 import shutil
 import sys
@@ -35,7 +36,7 @@ def main(argv: Sequence[str] | None = None) -> int:
         catalogue has no answer; 5 an engine refused; 70 a defect of ours, whose log file is named.
     """
     for stream in (sys.stdout, sys.stderr):
-        if hasattr(stream, "reconfigure"):
+        if isinstance(stream, io.TextIOWrapper):
             stream.reconfigure(encoding="utf-8", errors="replace")
     given = _parser().parse_args(argv)
     try:

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Any
 from desalbook.problems import DesignError
 from desalbook.trail import record as _record
 from desalbook.trail.figure import Choice, Column, Figure
-from desalbook.units import parse, show, to_display, unit_label
+from desalbook.units import KINDS, parse, show, to_display, unit_label
 from desalbook.units.fieldmeta import nearest
 
 if TYPE_CHECKING:
@@ -47,7 +47,7 @@ def read(path: str | os.PathLike) -> Any:
     """
     from desalbook import design
 
-    return design.read(path)
+    return design.read(Path(path))
 
 
 def write(design: Any, path: str | os.PathLike, expected: str | None = None) -> Any:
@@ -67,7 +67,7 @@ def write(design: Any, path: str | os.PathLike, expected: str | None = None) -> 
     """
     from desalbook import design as room
 
-    return room.write(design, path, expected=expected)
+    return room.write(design, Path(path), expected=expected)
 
 
 def size(design: Any) -> Plant:
@@ -220,8 +220,8 @@ class Plant:
         for x in self.ledger.lines.values():
             if x.sort != "checked":
                 continue
-            m, kind = x.more, x.kind
-            judged = kind is not None and "limit" in m
+            m, kind = x.more, x.kind or KINDS["factor"]
+            judged = x.kind is not None and "limit" in m
             rows.append({
                 "id": x.id, "title": x.title,
                 "provided": to_display(x.value, kind, units) if judged else None,

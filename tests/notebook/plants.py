@@ -43,12 +43,14 @@ def sample(recovery: str, product: float = 1.2) -> Line:
 
 _PRE = (("intake screen", "resistance"), ("raw water tank", "tank"), ("clarified water basin", "tank"),
         ("dual media filters", "resistance"), ("second stage media filters", "resistance"),
-        ("ultrafiltration", "resistance"), ("cartridge filters", "resistance"), ("filtered water tank", "tank"))
+        ("ultrafiltration", "resistance"), ("cartridge filters", "resistance"),
+        ("filtered water tank", "tank"))
 _POST = (("limestone contactors", "resistance"), ("degasser", "tank"), ("product water tank", "tank"),
          ("transfer pump", "pump"), ("ultraviolet disinfection", "resistance"))
 _CHEMICALS = (("sodium hypochlorite", "2.0 mg/L"), ("ferric chloride", "3.5 mg/L"), ("polymer", "0.3 mg/L"),
-              ("sulphuric acid", "35 mg/L"), ("sodium metabisulphite", "4.1 mg/L"), ("antiscalant", "2.4 mg/L"),
-              ("caustic soda", "12 mg/L"), ("carbon dioxide", "28 mg/L"), ("corrosion inhibitor", "1.0 mg/L"))
+              ("sulphuric acid", "35 mg/L"), ("sodium metabisulphite", "4.1 mg/L"),
+              ("antiscalant", "2.4 mg/L"), ("caustic soda", "12 mg/L"),
+              ("carbon dioxide", "28 mg/L"), ("corrosion inhibitor", "1.0 mg/L"))
 
 
 def plausible(seed: int) -> Line:
@@ -58,7 +60,8 @@ def plausible(seed: int) -> Line:
     flow, salt, share = 10 ** rnd.uniform(0.7, 4.0), rnd.uniform(18, 46), rnd.uniform(0.3, 0.55)
     product, reject = flow * share, flow * (1 - share)
     strong, top = salt / (1 - share), rnd.uniform(38, 82)
-    feed = [stop("sea", rnd.choice(("sea", "beach well", "open intake")), rnd.uniform(-0.5, 0.2), flow, salt, "sea")]
+    name = rnd.choice(("sea", "beach well", "open intake"))
+    feed = [stop("sea", name, rnd.uniform(-0.5, 0.2), flow, salt, "sea")]
     bar = feed[0].pressure / 1e5
     pump = rnd.randint(0, 2)
     for i, (title, kind) in enumerate(sorted(rnd.sample(_PRE, rnd.randint(0, 5)), key=_PRE.index)):
@@ -74,7 +77,8 @@ def plausible(seed: int) -> Line:
                  stop("device", "turbocharger", top, flow, salt, "recovery")]
     elif recovery == "exchanger":
         feed.append(stop("hp", "high-pressure pump", top, flow - reject, salt, "pump"))
-        branch = [stop("device", "isobaric exchangers", top - rnd.uniform(2, 4), reject, salt * 1.04, "recovery"),
+        gained = top - rnd.uniform(2, 4)
+        branch = [stop("device", "isobaric exchangers", gained, reject, salt * 1.04, "recovery"),
                   stop("booster", "booster pump", top, reject, salt * 1.04, "pump")]
     else:
         feed.append(stop("hp", "HP pump", top, flow, salt, "pump"))

@@ -1,6 +1,6 @@
 """Colours: contrast on both grounds, the order of the ramp in grey, and the three verdicts for every eye."""
 
-from itertools import combinations
+from itertools import combinations, pairwise
 
 import numpy as np
 import pytest
@@ -80,11 +80,11 @@ def test_plain_red_and_green_would_not_pass_for_deutan_eyes():
 def test_ramp_darkens_all_the_way_and_stays_off_both_grounds():
     shades = [theme.ramp(t) for t in np.linspace(0, 1, 81)]
     light = [lab(linear(c))[0] for c in shades]
-    assert all(a > b for a, b in zip(light, light[1:], strict=False))
+    assert all(a > b for a, b in pairwise(light))
     assert light[0] < 90 and light[-1] > 28
     for eye in (DEUTAN, PROTAN):
         seen = [lab(eye @ linear(c))[0] for c in shades]
-        assert all(a > b for a, b in zip(seen, seen[1:], strict=False))
+        assert all(a > b for a, b in pairwise(seen))
 
 
 def test_product_sea_and_reject_have_plainly_different_tints():

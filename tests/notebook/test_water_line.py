@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from itertools import combinations
+from itertools import combinations, pairwise
 from xml.etree import ElementTree
 
 import pytest
@@ -36,17 +36,26 @@ def meeting(labels: list[Label]) -> list[tuple]:
 # words that never meet ------------------------------------------------------------------------------
 
 
+def check_layout(seeds, width):
+    for seed in seeds:
+        units = ("si", "us")[seed // 4 % 2]
+        _, said = written(plausible(seed), units, width, "hp" if seed % 3 else None)
+        labels = said.labels()
+        assert not meeting(labels), (seed, units)
+        for label in labels:
+            b = label.box
+            assert b.x0 >= 0 and b.x1 <= width and b.y0 >= said.top and b.y1 <= said.bottom, (seed, label)
+
+
 @pytest.mark.parametrize("width", (560, 700, 1200))
 def test_no_two_labels_meet_and_all_stay_inside(width):
-    for seed in range(120):
-        line = plausible(seed)
-        for units in ("si", "us"):
-            _, said = written(line, units, width, "hp" if seed % 3 else None)
-            labels = said.labels()
-            assert not meeting(labels), (seed, units)
-            for label in labels:
-                b = label.box
-                assert b.x0 >= 0 and b.x1 <= width and b.y0 >= said.top and b.y1 <= said.bottom, (seed, label)
+    check_layout(range(40), width)
+
+
+@pytest.mark.full
+@pytest.mark.parametrize("width", (560, 700, 940, 1200, 1800))
+def test_no_two_labels_meet_in_many_plants(width):
+    check_layout(range(1000, 1400), width)
 
 
 def test_labels_put_without_layout_would_meet():
@@ -74,13 +83,13 @@ def test_every_visible_text_is_a_label_of_the_layout(width):
 
 def test_labels_keep_off_the_ribbons_and_poles_off_the_labels():
     on, total = 0, 0
-    for seed in range(60):
+    for seed in range(40):
         way, said = written(plausible(seed), "si", 1200)
         water = [Box(*b) for s in way.strands for b in s.ribbon.boxes()]
         for label in said.labels():
             total += 1
             on += any(label.box.meets(w) for w in water)
-        for label, _, _ in said.chemicals:
+        for label in said.chemicals:
             assert label.pole is not None
             assert not any(label.pole_box.meets(other.box) for other in said.labels() if other is not label)
         for x, y0, y1 in said.hairs:
@@ -154,7 +163,7 @@ def test_shape_changes_with_the_recovery_device(recovery):
     reject = next(s.ribbon for s in way.strands if s.path == "reject")
     vessels = next(s for s in way.spots if s.stop.kind == "vessels")
     xs, ys = [p[0] for p in reject.points], [p[1] for p in reject.points]
-    turns_back = any(b < a - 0.01 for a, b in zip(xs, xs[1:], strict=False))
+    turns_back = any(b < a - 0.01 for a, b in pairwise(xs))
     assert turns_back == (recovery != "none")
     assert xs[-1] > vessels.x  # leaves to the right
     assert (way.contact is not None) == (recovery in ("turbocharger", "exchanger"))
@@ -186,7 +195,8 @@ def test_feed_through_the_exchanger_leaves_and_joins():
     ways = sorted((r for r in feed[1:] if r.widths[0] < 0.9 * main.widths[-1]), key=lambda r: r.points[0][1])
     joint = next(r for r in feed[1:] if r not in ways)
     assert sum(r.widths[0] for r in ways) == pytest.approx(main.widths[-1])
-    assert ways[0].points[-1][0] == pytest.approx(ways[1].points[-1][0]) == pytest.approx(joint.points[0][0] + 0.5)
+    for way_in in ways:
+        assert way_in.points[-1][0] == pytest.approx(joint.points[0][0] + 0.5)  # half a unit of overlap
     edge = joint.points[0][1] - joint.widths[0] / 2
     assert ways[0].points[-1][1] - ways[0].widths[-1] / 2 == pytest.approx(edge)
 
@@ -208,7 +218,8 @@ def test_beach_well_without_filters():
     well = way.spots[0]
     assert well.y > 0 and said.figures(well.stop)[0] == "\N{MINUS SIGN}0.35 bar g"
     assert not meeting(said.labels())
-    assert "media" not in draw(line, present="filters")
+    text = draw(line, present="filters")
+    assert "filter" not in text and 'class="lift"' not in text
 
 
 @pytest.mark.parametrize("dx, dy", ((80, 20), (80, 170), (40, 250), (160, -90), (60, 0)))
@@ -217,9 +228,9 @@ def test_a_bend_arrives_where_it_should_and_keeps_its_width(dx, dy):
     ribbon.bend(10 + dx, 5 + dy, 12)
     before = ribbon.points[-2]
     assert ribbon.here == (10 + dx, 5 + dy, 0.0) and (ribbon.widths[0], ribbon.widths[-1]) == (20, 12)
-    assert abs(before[0] - ribbon.here[0]) < dx and abs(before[1] - ribbon.here[1]) <= abs(dy) + 1e-9
+    assert abs(before[0] - ribbon.here[0]) <= dx and abs(before[1] - ribbon.here[1]) <= abs(dy) + 1e-9
     xs = [p[0] for p in ribbon.points]
-    assert all(b >= a - 1e-6 for a, b in zip(xs, xs[1:], strict=False))
+    assert all(b >= a - 1e-6 for a, b in pairwise(xs))
 
 
 # read aloud, styled, reproducible ------------------------------------------------------------------
@@ -239,8 +250,16 @@ def test_every_step_can_be_focused_and_names_its_figures(recovery):
     assert root.get("role") == "group" and root.get("aria-label") == "Water line, sea to product"
     alternative = root.find(SVG + "desc").text
     assert root.get("aria-describedby") == root.find(SVG + "desc").get("id")
-    for piece in ("HP pump", "antiscalant 2.5 mg/L after media filters", "outfall, 0 bar g, 138 m³/h, 62 g/kg"):
+    for piece in ("HP pump", "antiscalant 2.5 mg/L after media filters",
+                  "outfall, 0 bar g, 138 m³/h, 62 g/kg"):
         assert piece in alternative
+
+
+def test_small_pressures_are_not_shown_finer_than_they_are():
+    _, said = written(sample("none"))
+    bars = (1e-9, -1e-9, 0.0934, 0.498, 66.83)
+    shown = [said.figures(stop("x", "x", bar, 1, 1, "tank"))[0] for bar in bars]
+    assert shown == ["0 bar g", "0 bar g", "0.09 bar g", "0.5 bar g", "66.8 bar g"]
 
 
 def test_us_units_are_shown_throughout():
@@ -252,7 +271,8 @@ def test_present_step_is_lifted_out():
     plain, lifted = draw(sample("turbocharger")), draw(sample("turbocharger"), present="filters")
     assert 'class="lift"' not in plain and "aria-current" not in plain and 'opacity=".5"' not in plain
     assert lifted.count('class="lift"') == 1 and lifted.count('aria-current="step"') == 1
-    assert draw(sample("turbocharger"), present="device").count('class="lift"') == 2  # both sides of the device
+    both = draw(sample("turbocharger"), present="device")
+    assert both.count('class="lift"') == 2  # both sides of the device
     assert 'class="lift"' not in draw(sample("turbocharger"), present="nothing of the kind")
     rest = [t.text for t in svg(lifted).iter(SVG + "text") if t.get("class") == "rest"]
     assert rest == ["media filters  ·  3.2 bar g  ·  238 m³/h  ·  36 g/kg"]
@@ -279,9 +299,10 @@ def test_colours_come_from_the_theme_only():
 
 
 def test_titles_are_escaped_and_numbers_are_finite():
-    feed = [stop("sea", 'A & "B" <sea>', 0, 60, 34, "sea"), stop("vessels", "<i>vessels</i>", 57, 60, 34, "vessels")]
-    line = Line(feed, [stop("p", "product", 0.8, 24, 0.3, "product")], [stop("o", "outfall", 0, 36, 56, "outfall")],
-                chemicals=[("sea", "a<b", "1 & 2")])
+    feed = [stop("sea", 'A & "B" <sea>', 0, 60, 34, "sea"),
+            stop("vessels", "<i>vessels</i>", 57, 60, 34, "vessels")]
+    line = Line(feed, [stop("p", "product", 0.8, 24, 0.3, "product")],
+                [stop("o", "outfall", 0, 36, 56, "outfall")], chemicals=[("sea", "a<b", "1 & 2")])
     text = draw(line)
     svg(text)
     assert "<i>" not in text and "nan" not in text and "inf" not in text.replace("infl", "")
@@ -293,7 +314,8 @@ def test_titles_are_escaped_and_numbers_are_finite():
     ({"chemicals": [("nowhere", "acid", "1 mg/L")]}, "nowhere")))
 def test_impossible_lines_are_refused_in_one_line(change, word):
     base = sample("none")
-    fields = {"stops": base.stops, "permeate": base.permeate, "reject": base.reject, "recovery": "none"} | change
+    fields = {"stops": base.stops, "permeate": base.permeate, "reject": base.reject, "recovery": "none"}
+    fields |= change
     with pytest.raises(DesignError) as caught:
         Line(**fields)
     assert word in str(caught.value) and "\n" not in str(caught.value)

@@ -20,7 +20,9 @@ def _p(name: str, inputs: dict, expect, rel: float = 1e-4, place: str = "") -> P
     return Point(f"{ROOM}:{name}", inputs, expect, rel, "definition", place, HAND)
 
 
-def _layer(media: dict, size: float, depth: float, rate: float, expect: float, place: str, water=None) -> Point:
+def _layer(
+    media: dict, size: float, depth: float, rate: float, expect: float, place: str, water=None
+) -> Point:
     inputs = {
         **media,
         "effective_size": size,
@@ -111,13 +113,9 @@ POINTS = [
     ],
 )
 def test_five_beds_of_problem_11_4(rate, layers, total):
-    """Clean loss of five beds at 10 degC. Source: mwh-2012, problem 11-4; totals to a unit of the last digit."""
+    """Clean loss of five beds at 10 degC. Source: mwh-2012, problem 11-4; a unit of the last digit."""
     loss = [
-        float(
-            r.layer_loss.plain(
-                **media, effective_size=size, depth=depth, filter_rate=rate / 3600, **COLD
-            )
-        )
+        float(r.layer_loss.plain(**media, effective_size=size, depth=depth, filter_rate=rate / 3600, **COLD))
         for media, size, depth in layers
     ]
     assert float(r.bed_loss.plain(np.array(loss))) == pytest.approx(total, abs=6e-4)
@@ -126,7 +124,12 @@ def test_five_beds_of_problem_11_4(rate, layers, total):
 def test_example_11_2_within_one_per_cent_of_the_print():
     """Source: mwh-2012, example 11-2, printed about 0.50 m."""
     loss = r.layer_loss.plain(
-        **ANTHRACITE, effective_size=0.95e-3, depth=1.8, filter_rate=15 / 3600, density=999.1, viscosity=1.139e-3
+        **ANTHRACITE,
+        effective_size=0.95e-3,
+        depth=1.8,
+        filter_rate=15 / 3600,
+        density=999.1,
+        viscosity=1.139e-3,
     )
     assert float(loss) == pytest.approx(0.50, rel=0.01)
 

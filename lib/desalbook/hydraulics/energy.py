@@ -72,6 +72,7 @@ def curve_osmotic(
     osmotic_a2: OsmoticPa,
     osmotic_a3: OsmoticPa,
     osmotic_a4: OsmoticPa,
+    osmotic_a5: OsmoticPa,
 ) -> OsmoticPa:
     """Powers of the square root of salinity (per kilogram of water), from the first on."""
     return salinity * (
@@ -80,6 +81,7 @@ def curve_osmotic(
         + osmotic_a2 * salinity
         + osmotic_a3 * salinity**1.5
         + osmotic_a4 * salinity**2
+        + osmotic_a5 * salinity**2.5
     )
 
 
@@ -101,6 +103,7 @@ def least_work(
     osmotic_a2: OsmoticPa,
     osmotic_a3: OsmoticPa,
     osmotic_a4: OsmoticPa,
+    osmotic_a5: OsmoticPa,
 ) -> JPerM3:
     """Integral of the curve of `curve_osmotic` from the feed to the concentrate, over the recovery."""
     return feed_salinity * (
@@ -115,6 +118,19 @@ def least_work(
             / (3 * (1 - water_share) ** 1.5 * (1 + (1 - water_share) ** 0.5))
         )
         + osmotic_a4 * feed_salinity**2 * ((2 - water_share) / (2 * (1 - water_share) ** 2))
+        + osmotic_a5
+        * feed_salinity**2.5
+        * (
+            2
+            * (
+                1
+                + (1 - water_share) ** 0.5
+                + (1 - water_share)
+                + (1 - water_share) ** 1.5
+                + (1 - water_share) ** 2
+            )
+            / (5 * (1 - water_share) ** 2.5 * (1 + (1 - water_share) ** 0.5))
+        )
     )
 
 
@@ -156,7 +172,7 @@ def work_of_separation(
     recovery: Figure,
     permeate_density: Figure,
     feed_density: Figure,
-    curve: tuple[Figure, Figure, Figure, Figure, Figure],
+    curve: tuple[Figure, ...],
 ) -> tuple[Figure, Figure]:
     """Least work, ``energy.least_work``, and the limit of one stage, ``energy.stage_limit`` (J/m3).
 
@@ -168,7 +184,7 @@ def work_of_separation(
         Of the membranes, by volume.
     permeate_density, feed_density : Figure
         kg/m3
-    curve : five Figures
+    curve : six Figures
         Coefficients of `curve_osmotic`, Pa.
     """
     share = water_recovery.at(

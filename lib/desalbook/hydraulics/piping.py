@@ -215,7 +215,6 @@ def bore(prefix: str, inp: Callable[[str], Any], flow: Figure) -> Pipe:
             f"{prefix}.diameter",
             "pipe_bores",
             "bore",
-            "friction",
             least,
             title="Inner diameter",
             rule="least standard bore that meets the velocity limit",

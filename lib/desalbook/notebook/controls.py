@@ -12,7 +12,8 @@ from typing import Any
 
 import ipywidgets as w
 
-from desalbook.design import field_meta, split
+from desalbook.design import field_meta
+from desalbook.design.sections import split
 from desalbook.notebook.session import Session
 from desalbook.sources import source
 from desalbook.units import show, unit_label
@@ -103,7 +104,7 @@ class Control:
         return self.meta.title + (f", {unit}" if unit else "")
 
     def _field(self) -> Any:
-        style, layout = {"description_width": "initial"}, w.Layout(width="min(440px, 96%)")
+        style, layout = {"description_width": "initial"}, w.Layout(width="min(460px, 80%)")
         if self.meta.form in ("choice", "flag"):
             options = ([("yes", "true"), ("no", "false")] if self.meta.form == "flag"
                        else [(words, k) for k, words in self.meta.options.items()])
@@ -119,10 +120,8 @@ class Control:
     def _hint(self) -> str:
         m, parts = self.meta, []
         if m.usual:
-            cited = ""
-            if m.source:
-                s = source(m.source)
-                cited = f" ({s.citation})"
+            s = source(m.source) if m.source else None
+            cited = "" if s is None else f", {s.kind}" if not s.author else f", {s.author} {s.year}"
             parts.append(f"usual {m.usual_text(self.units)}{cited}")
         if m.possible:
             parts.append(f"possible {m.possible_text(self.units)}")
@@ -143,8 +142,9 @@ class Control:
     def _shown(self) -> str:
         if self.written is not None:
             return self.written
-        if self.meta.form == "quantity" and self.meta.default is not None and self.units == "us":
-            return show(self.meta.default, self.meta.kind, "us")
+        m = self.meta
+        if m.form == "quantity" and m.default is not None and m.kind is not None and self.units == "us":
+            return show(m.default, m.kind, "us")
         return self.meta.default_text
 
     def refresh(self) -> None:

@@ -25,17 +25,20 @@ _STYLE = """
 .db-assumed input,.db-assumed select{font-style:italic}
 .db-outlined input,.db-outlined select{outline:2px solid var(--jp-error-color1,#a6123f)}
 .db-quiet,.desalbook .quiet{color:var(--jp-content-font-color2,#59636e);font-size:90%}
+.db-panel .widget-html-content{line-height:1.35}
 .db-wrong{color:var(--jp-error-color1,#a6123f)}
 .desalbook.db-stale{opacity:.55}
-.desalbook dl.db-key{display:grid;grid-template-columns:auto auto 170px 1fr;gap:.3em 1em;margin:.4em 0}
-.desalbook dl.db-key dt{font-weight:normal;text-align:left}
-.desalbook dl.db-key dd{margin:0;font-variant-numeric:tabular-nums}
+.desalbook dl.db-key{display:grid;align-items:center;gap:.3em 1em;margin:.4em 0;
+grid-template-columns:minmax(10em,auto) auto 170px auto}
+.desalbook dl.db-key dt{font-weight:normal;text-align:left;float:none;width:auto;margin:0}
+.desalbook dl.db-key dd{margin:0;white-space:nowrap;font-variant-numeric:tabular-nums}
 .desalbook dl.db-key dd.n{text-align:right}
 .desalbook ul.db-watch{list-style:none;padding:0;margin:.4em 0}
 .desalbook ul.db-watch li{margin:.25em 0}
 .desalbook .wide{overflow-x:auto;margin:.3em 0}
 .desalbook section.step{border-top:1px solid var(--jp-border-color2,#ccc);padding:.4em 0}
 .desalbook section.step h3{display:inline;font-size:100%;margin:0 1em 0 0}
+.desalbook section.step p{margin:.15em 0}
 .desalbook math{font-size:110%}
 """
 
@@ -76,7 +79,9 @@ class Panel(w.VBox):
                            style={"description_width": "initial"})
         self.set = w.Dropdown(options=[("SI", "si"), ("US", "us")], value=units, description="Units",
                               style={"description_width": "initial"}, layout=w.Layout(width="140px"))
-        self.part = w.Dropdown(options=self._parts(), description="Part of the design",
+        parts = self._parts()
+        first = "duty" if any(path == "duty" for _, path in parts) else parts[0][1]
+        self.part = w.Dropdown(options=parts, value=first, description="Part of the design",
                                style={"description_width": "initial"})
         self.turn = w.VBox()
         self.figure = w.Combobox(description="Why", placeholder="id of a figure, or a part of it",
@@ -89,7 +94,7 @@ class Panel(w.VBox):
         self.figure.observe(guard(lambda c: self._why()), names="value")
         session.listen(self.refresh)
         wrap = w.Layout(flex_flow="row wrap", align_items="flex-start")
-        left = w.VBox([w.HTML("<b>Turn</b>"), self.part, self.turn], layout=w.Layout(flex="1 1 380px"))
+        left = w.VBox([w.HTML("<b>Turn</b>"), self.part, self.turn], layout=w.Layout(flex="1 1 500px"))
         right = w.VBox([w.HTML("<b>Follows</b>"), self.figures, w.HTML("<b>Watch</b>"), self.watch],
                        layout=w.Layout(flex="1 1 460px"))
         super().__init__([
@@ -114,7 +119,7 @@ class Panel(w.VBox):
         self._why()
 
     def _turn(self) -> None:
-        rows = fields(self.session.design).get(self.part.value, {})
+        rows = fields(self.session.design).get(str(self.part.value), {})
         self.controls = {k: Control(self.session, k, m, self.units) for k, m in rows.items()}
         self.turn.children = tuple(c.widget for c in self.controls.values())
         self._line()
@@ -132,8 +137,8 @@ class Panel(w.VBox):
         self.undo.disabled = not session.can_undo
         for control in self.controls.values():
             control.refresh()
-        name = session.path.name if session.path else "not saved yet"
-        state = "unsaved changes" if session.unsaved else "saved"
+        name = session.path.name if session.path else "Design"
+        state = "unsaved changes" if session.unsaved else "saved" if session.path else "no file"
         said = [x for key, x in session.messages.items() if key not in self.controls]
         if session.stale and session.plant is not None:
             said.append("The figures below are the last that could be made; they do not follow yet.")

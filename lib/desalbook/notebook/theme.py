@@ -13,6 +13,7 @@ the reader's desktop looks like. Print always takes the light values.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from itertools import pairwise
 
 from desalbook.problems import DesignError
 
@@ -114,7 +115,7 @@ def ramp(t: float) -> str:
         the round trip in the tests).
     """
     t = min(max(float(t), 0.0), 1.0)
-    for (t0, c0), (t1, c1) in zip(_RAMP, _RAMP[1:], strict=False):
+    for (t0, c0), (t1, c1) in pairwise(_RAMP):
         if t <= t1:
             f = (t - t0) / (t1 - t0)
             a, b = oklab(c0), oklab(c1)

@@ -67,10 +67,11 @@ class Stop:
                               do="use one of these kinds")
         for name, unit, low, high in (("pressure", "Pa", -1.02e5, 5e7), ("flow", "m3/s", 0.0, 1e4),
                                       ("salinity", "kg/kg", 0.0, 1.0)):
-            value = getattr(self, name)
+            value = float(getattr(self, name))
+            object.__setattr__(self, name, value)  # plain, so that equal figures give equal ids
             if not (math.isfinite(value) and low <= value <= high) or (name == "flow" and value == 0):
                 raise DesignError("cannot be drawn", where=f"{where}.{name}", value=value, unit=unit,
-                                  allowed=f"{'more than ' if name == 'flow' else ''}{low:g} to {high:g} {unit}",
+                                  allowed=f"{'above ' if name == 'flow' else ''}{low:g} to {high:g} {unit}",
                                   do="check the table of streams")
 
 
@@ -120,8 +121,8 @@ class Line:
         self._check((self.exchanger_branch is not None) == (self.recovery == "exchanger"),
                     "exchanger and its branch do not go together", "a branch with an exchanger only")
         if self.recovery == "turbocharger":
-            self._check(any(s.kind == "recovery" for s in self.stops), "turbocharger without boost on the feed",
-                        "a step of kind recovery in the feed path")
+            self._check(any(s.kind == "recovery" for s in self.stops),
+                        "turbocharger without boost on the feed", "a step of kind recovery in the feed path")
         if self.recovery == "exchanger":
             self._check(any(s.kind == "recovery" for s in self.exchanger_branch),
                         "branch without the exchanger", "a step of kind recovery in the branch")
@@ -259,8 +260,8 @@ class _Page:
         return "<defs>" + "".join(made) + "</defs>"
 
     def _axis(self) -> str:
-        lines = "".join(f'<path class="grid" d="M{number(self.way.left)},{number(y)}H{number(self.way.right)}"/>'
-                        for y in self.said.grid)
+        x0, x1 = number(self.way.left), number(self.way.right)
+        lines = "".join(f'<path class="grid" d="M{x0},{number(y)}H{x1}"/>' for y in self.said.grid)
         hairs = "".join(f'<path class="hair" d="M{number(x)},{number(y0)}V{number(y1)}"/>'
                         for x, y0, y1 in self.said.hairs)
         return f'<g aria-hidden="true">{lines}{hairs}{"".join(map(_label, self.said.axis))}</g>'
@@ -298,7 +299,7 @@ class _Page:
         return "".join(made)
 
     def _contact(self) -> str:
-        """Where the reject gives its pressure away: a bar on both edges of the feed, or a line to the shaft."""
+        """Where the reject gives its pressure away: bars on the edges of the feed, or a line to the shaft."""
         ink = theme.var("energy")
         made = ""
         if self.way.contact:
@@ -329,23 +330,24 @@ class _Page:
         title = spoken + (f"; {spot.stop.note}" if spot.stop.note else "")
         told = fit(self.said.told(spot.stop), 14, self.width - self.said.told_at - 8)
         here = ' aria-current="step"' if spot in self.lifted else ""
-        return (f'<g id="{self.prefix}-s{i}" class="step" tabindex="0" role="group" data-key="{escape(spot.stop.key)}"'
-                f'{here} aria-label="{escape(spoken)}"><title>{escape(title)}</title>'
+        return (f'<g id="{self.prefix}-s{i}" class="step" tabindex="0" role="group" '
+                f'data-key="{escape(spot.stop.key)}"{here} aria-label="{escape(spoken)}">'
+                f'<title>{escape(title)}</title>'
                 f'<path class="hit" d="{spot.piece}"/>{"".join(_label(w) for w in self.said.by_spot[i])}'
                 f'<text class="told" x="{number(self.said.told_at)}" y="{number(self.said.told_y)}">'
                 f'{escape(told)}</text></g>')
 
     def _marks(self) -> str:
         """Chemicals and the energy note: a small mark where each enters, a hairline and its name."""
-        made = []
-        for label, x, y in self.said.chemicals:
-            pole = ""
+        ink, made = theme.var("chemical"), []
+        for label in self.said.chemicals:
             if label.pole:
-                _, top, bottom = label.pole
-                pole = (f'<path d="M{number(x)},{number(top)}V{number(bottom)}" fill="none" '
-                        f'stroke="{theme.var("chemical")}" stroke-width="1"/>')
-            made.append(f'{pole}<path d="M{number(x)},{number(y - 5)}l4,5l-4,5l-4,-5Z" '
-                        f'fill="{theme.var("chemical")}" stroke="var(--db-ground)"/>{_label(label)}')
+                x, top, bottom = label.pole
+                made.append(f'<path d="M{number(x)},{number(top)}V{number(bottom)}" fill="none" '
+                            f'stroke="{ink}" stroke-width="1"/>')
+            made.append(_label(label))
+        made += [f'<path d="M{number(x)},{number(y - 5)}l4,5l-4,5l-4,-5Z" fill="{ink}" '
+                 f'stroke="var(--db-ground)"/>' for x, y in self.said.marks]
         made += [_label(label) for label in self.said.energy]
         return f'<g aria-hidden="true">{"".join(made)}</g>'
 
@@ -372,7 +374,7 @@ def _label(label: Label) -> str:
     made = []
     for i, line in enumerate(label.lines):
         y = label.y + label.size * (0.98 + LEADING * i)
-        bold = ' class="bold"' if label.bold or (label.bold_first and i == 0) else ""
+        bold = ' class="bold"' if label.bold else ""
         made.append(f'<text{bold}{ink} x="{number(label.x)}" y="{number(y)}" text-anchor="{label.anchor}">'
                     f"{escape(line)}</text>")
     return "".join(made)

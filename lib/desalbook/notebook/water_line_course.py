@@ -132,7 +132,8 @@ class _Builder:
 
     def _spot(self, path: str, i: int, stop: Stop, shift: float = 0.0) -> Spot:
         half = (0.3 if stop.kind == "vessels" else LEVEL) * self.out.pitch
-        spot = Spot(stop, path, self.at[path, i], self._y(stop) + shift, self._w(stop.flow), half, self.at[path, i])
+        x = self.at[path, i]
+        spot = Spot(stop, path, x, self._y(stop) + shift, self._w(stop.flow), half, x)
         self.out.spots.append(spot)
         return spot
 
@@ -263,6 +264,6 @@ class _Builder:
             pump = [s for s in self.out.spots if s.path == "feed" and s.stop.kind == "pump"][-1]
             self.out.shaft = (spot, pump)
         else:
-            meets = [s for s in self.out.spots if s.stop.kind == "recovery" and s.path != "reject"][0]
+            meets = next(s for s in self.out.spots if s.stop.kind == "recovery" and s.path != "reject")
             self.out.contact = (x_down, meets.y - meets.width / 2, meets.y + meets.width / 2, w)
         return spot

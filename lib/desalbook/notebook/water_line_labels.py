@@ -19,7 +19,7 @@ __all__ = ["Words", "words"]
 
 SIZE, TOLD = 12.0, 14.0
 _DIGITS = {"gauge pressure": 3, "flow": 4, "salinity": 3}
-_QUIET_PA = 50.0  # half a thousandth of a bar: shown as none
+_PLANTING = ("stairs", "rightward", "leftward", "halves")
 _ORDER = {"feed": 0, "branch": 1, "product": 2, "reject": 3}
 
 
@@ -32,7 +32,8 @@ class Words:
     axis: list[Label] = field(default_factory=list)
     grid: list[float] = field(default_factory=list)
     hairs: list[tuple[float, float, float]] = field(default_factory=list)
-    chemicals: list[tuple[Label, float, float]] = field(default_factory=list)  # label, x and y of the mark
+    chemicals: list[Label] = field(default_factory=list)
+    marks: list[tuple[float, float]] = field(default_factory=list)  # where each chemical enters
     energy: list[Label] = field(default_factory=list)
     key: list[Label] = field(default_factory=list)
     ramp_at: tuple[float, float, float] = (0, 0, 0)
@@ -45,10 +46,12 @@ class Words:
 
     def figures(self, stop: Stop) -> list[str]:
         """Pressure, flow and salinity of a step, with units."""
-        pressure = 0.0 if abs(stop.pressure) < _QUIET_PA else stop.pressure
+        kind = "gauge pressure"  # to a hundredth of a bar or a tenth of a psi: finer is noise in a picture
+        shown = round(to_display(stop.pressure, kind, self.units), 2 if self.units == "si" else 1)
+        pressure = from_display(shown, kind, self.units)
+        values = {"gauge pressure": pressure, "flow": stop.flow, "salinity": stop.salinity}
         return [show(value, kind, self.units, digits=_DIGITS[kind], trim=True, pretty=True)
-                .replace("-", "\N{MINUS SIGN}")
-                for value, kind in ((pressure, "gauge pressure"), (stop.flow, "flow"), (stop.salinity, "salinity"))]
+                .replace("-", "\N{MINUS SIGN}") for kind, value in values.items()]
 
     def spoken(self, stop: Stop) -> str:
         """What a screen reader says of a step."""
@@ -61,7 +64,7 @@ class Words:
     def labels(self) -> list[Label]:
         """All labels that are visible at the same time."""
         return [*(w for each in self.by_spot.values() for w in each), *self.axis,
-                *(c[0] for c in self.chemicals), *self.energy, *self.key]
+                *self.chemicals, *self.energy, *self.key]
 
 
 def words(line: Line, way: Course, units: str, width: float, present: str | None) -> Words:
@@ -99,27 +102,30 @@ class _Scribe:
         units, said = self.said.units, self.said
         greatest = max(s.stop.pressure for s in self.way.spots)
         least = min(s.stop.pressure for s in self.way.spots)
-        steps = [0.0] + [m * 10.0 ** k for k in range(-1, 5) for m in (1, 3)] + [60.0 if units == "si" else 2000.0]
-        steps += [-0.3, -1.0] if units == "si" else [-3.0, -10.0]
+        steps = [0.0, *(m * 10.0 ** k for k in range(-1, 5) for m in (1, 3))]
+        steps += [60.0, -0.3, -1.0] if units == "si" else [2000.0, -3.0, -10.0]
         kept: list[float] = []
         for step in sorted(steps, key=lambda s: (s != 0, -abs(s))):  # zero, then from the top down
             pressure = from_display(step, "gauge pressure", units)
             y = height(pressure, self.way.unit)
-            if min(0.0, 1.1 * least) - 1 <= pressure <= 1.02 * greatest and all(abs(y - k) >= 30 for k in kept):
+            reached = min(0.0, 1.1 * least) - 1 <= pressure <= 1.02 * greatest
+            if reached and all(abs(y - k) >= 30 for k in kept):
                 kept.append(y)
                 self._tick(f"{step:g}", y)
         unit = unit_label("gauge pressure", units)
         top = min(kept, default=0.0)
         label = Label([f"gauge pressure, {unit}"], 8, top - 40, "start", SIZE, role="quiet")
+        if self.placer.cost(label):
+            label.y = min(label.y, self.high - 20)
         said.axis.append(label)
         said.grid = kept
-        self.placer.placed.append(label)
+        self.placer.add(label)
 
     def _tick(self, text: str, y: float) -> None:
-        label = Label([text.replace("-", "\N{MINUS SIGN}")], self.way.left - 8, y - LEADING * SIZE / 2, "end", SIZE,
-                      role="quiet")
+        label = Label([text.replace("-", "\N{MINUS SIGN}")], self.way.left - 8, y - LEADING * SIZE / 2, "end",
+                      SIZE, role="quiet")
         self.said.axis.append(label)
-        self.placer.placed.append(label)
+        self.placer.add(label)
 
     # by the ribbon ------------------------------------------------------------------------------
 
@@ -132,16 +138,19 @@ class _Scribe:
         text = self.said.figures(spot.stop)[0]
         unit = unit_label("gauge pressure", self.said.units)
         two = [text.removesuffix(unit).strip(), unit]
+        giver = next((s for s in self.way.spots if s.path == "reject" and s.stop.kind == "recovery"), None)
+        roofed = spot.path in ("feed", "branch") and giver is not None and spot.x > giver.column - 5
+        half, beside = spot.half, spot.width / 2 + 2
         for lines in ([text], two):
             tall = LEADING * SIZE * len(lines)
             under, over = spot.y + spot.width / 2 + 4, spot.y - spot.width / 2 - 4 - tall
             side = spot.y - tall / 2
-            for extra in (0, 14, 30):
-                for y in (under + extra, over - extra):
-                    for x, anchor in ((spot.x, "middle"), (spot.x - spot.half, "start"), (spot.x, "start"),
-                                      (spot.x + 12, "middle"), (spot.x + spot.half, "end"), (spot.x, "end"),
-                                      (spot.x + spot.width / 2 + 2, "start"), (spot.x - spot.width / 2 - 2, "end")):
-                        yield Label(lines, x, y, anchor, SIZE, bold=True)
+            for extra in (0, 14, 30, 46):
+                # Never beyond the reject above the feed: the figure would be taken for the reject's.
+                for y in (under + extra,) if extra and roofed else (under + extra, over - extra):
+                    for dx, anchor in ((0, "middle"), (-half, "start"), (0, "start"), (12, "middle"),
+                                       (half, "end"), (0, "end"), (beside, "start"), (-beside, "end")):
+                        yield Label(lines, spot.x + dx, y, anchor, SIZE, bold=True)
                 if spot.path == "reject":
                     yield Label(lines, spot.column - spot.width / 2 - 8, side - extra, "end", SIZE, bold=True)
                 if spot.stop.kind in ("outfall", "product"):
@@ -167,7 +176,7 @@ class _Scribe:
 
     def _energy_places(self, text: str) -> Iterator[Label]:
         if self.way.shaft:
-            wheel, pump = self.way.shaft
+            wheel, _ = self.way.shaft
             x, y = (wheel.column - wheel.width / 2 - 8), wheel.y - 2.2 * wheel.width
             anchor, tops = "end", [y + d for d in (0, 8, 20, 34, 50, -30, -50)]
         else:
@@ -183,53 +192,66 @@ class _Scribe:
         yield Label(wrap(text, SIZE, 130), x, self.high - 20, "middle", SIZE, role="energy")
 
     def _chemicals(self) -> None:
-        """Flags on poles above the ribbon, from the right so that each pole stands free of the last flag."""
-        spots = {}
+        """Flags on poles above the ribbon. Several orders of planting are tried, each name on a pole of its
+        own first; where they are too many for the room, those of one step share a pole."""
+        spots: dict[str, Spot] = {}
         for spot in self.way.spots:
             spots.setdefault(spot.stop.key, spot)
-        marks, count = [], {}
+        groups: dict[str, list[tuple[str, str]]] = {}
         for key, name, dose in self.line.chemicals:
+            groups.setdefault(key, []).append((name, dose))
+        single, shared, marks = [], [], []
+        for key, names in groups.items():
             spot = spots[key]
-            n = count[key] = count.get(key, 0) + 1
-            total = sum(k == key for k, _, _ in self.line.chemicals)
-            apart = min(11.0, 2 * spot.half / total)
-            marks.append((spot.x + spot.half - (total - n) * apart - 3, spot.y - spot.width / 2, name, dose))
-        if marks:
-            tries = (self._plant(marks, how) for how in ("stairs", "rightward", "leftward", "halves"))
-            self.said.chemicals = next((t for t, cost in tries if cost < 50), None) or min(
-                (self._plant(marks, how) for how in ("stairs", "rightward", "leftward", "halves")),
-                key=lambda t: t[1])[0]
-            self.placer.placed += [c[0] for c in self.said.chemicals]
+            apart = min(11.0, 2 * spot.half / len(names))
+            y = spot.y - spot.width / 2
+            xs = [spot.x + spot.half - 3 - apart * (len(names) - 1 - n) for n in range(len(names))]
+            marks += [(x, y) for x in xs]
+            single += [(x, y, [name]) for x, name in zip(xs, names, strict=True)]
+            shared.append((xs[-1], y, names))
+        best: tuple[float, list[Label]] | None = None
+        for how, flags in (*((h, single) for h in _PLANTING), *((h, shared) for h in _PLANTING)):
+            cost, labels = self._plant(flags, how)
+            if best is None or cost < best[0]:
+                best = (cost, labels)
+            if cost < 50:
+                break
+        self.said.chemicals, self.said.marks = best[1], marks
+        for label in best[1]:
+            self.placer.add(label)
 
-    def _plant(self, marks: list[tuple], how: str) -> tuple[list[tuple[Label, float, float]], float]:
+    def _plant(self, flags: list[tuple], how: str) -> tuple[float, list[Label]]:
         """Try one order of planting. A pole may be as tall as it must when what is planted later stands on
         the side its flag does not point to, so room is kept for the poles still to come."""
         lines = 2 if self.way.pitch < 80 else 1
-        marks = sorted(marks, key=lambda m: m[0] if how == "leftward" else -m[0])
+        flags = sorted(flags, key=lambda m: m[0] if how == "leftward" else -m[0])
         if how == "halves":
-            left = [m for m in marks if m[0] < self.width / 2]
-            marks = [*left, *sorted((m for m in marks if m not in left), key=lambda m: m[0])]
-        trial = Placer(self.placer.x0, self.placer.x1, self.placer.floor, self.placer.ribbons)
-        trial.placed = list(self.placer.placed)
+            left = [m for m in flags if m[0] < self.width / 2]
+            flags = [*left, *sorted((m for m in flags if m not in left), key=lambda m: m[0])]
+        trial = Placer(self.placer.x0, self.placer.x1, self.placer.floor, self.placer.ribbons,
+                       placed=list(self.placer.placed))
         found, cost = [], 0.0
-        for n, (x, y, name, dose) in enumerate(marks):
-            rest = marks[n + 1:]
-            for o in rest:
-                near = sum(o[0] - 160 < p[0] < o[0] for p in rest)
-                tall = 24 + 18 * lines * (1 + near) if how == "stairs" else 1e4
-                trial.kept.append(Box(o[0] - 2, o[1] - tall, o[0] + 2, o[1]))
-            label = trial.put(self._flags(x, y, name, dose))
+        for n, (x, y, names) in enumerate(flags):
+            rest = flags[n + 1:]
             trial.kept = []
+            for other in rest:
+                near = sum(other[0] - 160 < o[0] < other[0] for o in rest)
+                tall = 24 + 18 * lines * (1 + near) if how == "stairs" else 1e4
+                trial.kept.append(Box(other[0] - 2, other[1] - tall, other[0] + 2, other[1]))
+            label = trial.put(self._flags(x, y, names))
             cost += trial.cost(label) + (1000.0 if label.pole is None else 0.02 * (y - label.y))
-            found.append((label, x, y))
-        return found, cost
+            found.append(label)
+        return cost, found
 
-    def _flags(self, x: float, y: float, name: str, dose: str) -> Iterator[Label]:
-        one = f"{name} {dose}".strip()
-        narrow = self.way.pitch < 80
-        shapes = [[name, dose]] if dose else [[name]]
-        shapes = shapes if narrow else [[one], *shapes]
-        shapes.append([*name.split(" "), *([dose] if dose else [])])
+    def _flags(self, x: float, y: float, names: list[tuple[str, str]]) -> Iterator[Label]:
+        long = [f"{name} {dose}".strip() for name, dose in names]
+        shapes = [[p for pair in names for p in pair if p]]
+        if len(names) > 1:
+            shapes = [long]
+        elif self.way.pitch >= 80:
+            shapes.insert(0, long)
+        if len(names) == 1:
+            shapes.append([*names[0][0].split(" "), *([names[0][1]] if names[0][1] else [])])
         for shape in shapes:
             lines = [part for text in shape for part in wrap(text, SIZE, self.width / 3)]
             tall = LEADING * SIZE * len(lines)
@@ -247,7 +269,8 @@ class _Scribe:
         self.said.told_y = self.said.top + 18
 
     def _titles(self, order: list[int]) -> float:
-        titled = sorted((i for i in order if self.way.spots[i].titled), key=lambda i: self.way.spots[i].column)
+        spots = self.way.spots
+        titled = sorted((i for i in order if spots[i].titled), key=lambda i: spots[i].column)
         ends = {id(self.line.stops[0]), id(self.line.permeate[-1]), id(self.line.reject[-1])}
         lane = Lane([self.way.spots[i].column for i in titled], 6, self.width - 6, SIZE)
         stops = [self.way.spots[i].stop for i in titled]
@@ -265,7 +288,8 @@ class _Scribe:
     def _hair(self, x: float, top: float, bottom: float) -> list[tuple[float, float, float]]:
         """A hairline, left out where it would run through text."""
         pieces, y = [], top
-        cuts = sorted((w.box.y0 - 2, w.box.y1 + 2) for w in self.placer.placed if w.box.x0 - 2 < x < w.box.x1 + 2)
+        boxes = [w.box for w in self.placer.placed]
+        cuts = sorted((b.y0 - 2, b.y1 + 2) for b in boxes if b.x0 - 2 < x < b.x1 + 2)
         for y0, y1 in cuts:
             if y1 <= y:
                 continue

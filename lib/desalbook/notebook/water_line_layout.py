@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
+from functools import lru_cache
 
 __all__ = ["Box", "Label", "Lane", "Placer", "extent", "fit", "wrap"]
 
@@ -21,6 +22,7 @@ _WIDTHS = (
 )
 _OTHER = {"\N{THIN SPACE}": 20, "\N{NARROW NO-BREAK SPACE}": 20, "·": 32, "³": 44, "²": 44}
 _BOLD = 1.16  # bold over regular: 1.09 for figures, 1.12 to 1.2 for most letters
+_SHELF = 40.0  # ribbons are looked up by strips of this width
 LEADING = 1.25
 """Line distance over font size."""
 
@@ -40,6 +42,7 @@ class Box:
                 and self.y0 < other.y1 + pad and other.y0 < self.y1 + pad)
 
 
+@lru_cache(maxsize=4096)
 def extent(text: str, size: float, bold: bool = False) -> float:
     """Estimated width of one line of text, in the units of `size`."""
     total = sum(_WIDTHS[ord(c) - 32] if " " <= c <= "~" else _OTHER.get(c, 100) for c in text)
@@ -79,20 +82,21 @@ class Label:
     bold: bool = False
     role: str = ""
     pole: tuple[float, float, float] | None = None  # x, top and bottom of a hairline that belongs to it
-    bold_first: bool = False
 
     @property
     def box(self) -> Box:
         """Estimated extent of the text."""
-        wide = max(extent(t, self.size, self.bold or (self.bold_first and i == 0))
-                   for i, t in enumerate(self.lines))
+        wide = max(extent(t, self.size, self.bold) for t in self.lines)
         left = self.x - {"start": 0.0, "middle": wide / 2, "end": wide}[self.anchor]
         return Box(left, self.y, left + wide, self.y + LEADING * self.size * len(self.lines))
 
     @property
     def pole_box(self) -> Box | None:
         """The hairline, as an obstacle."""
-        return None if self.pole is None else Box(self.pole[0] - 1, self.pole[1], self.pole[0] + 1, self.pole[2])
+        if self.pole is None:
+            return None
+        x, top, bottom = self.pole
+        return Box(x - 1, top, x + 1, bottom)
 
 
 @dataclass
@@ -123,6 +127,18 @@ class Placer:
     placed: list[Label] = field(default_factory=list)
     kept: list[Box] = field(default_factory=list)
 
+    def __post_init__(self) -> None:
+        self._taken = [(label.box, label.pole_box) for label in self.placed]
+        self._shelf: dict[int, list[Box]] = {}
+        for ribbon in self.ribbons:
+            for k in range(int(ribbon.x0 // _SHELF), int(ribbon.x1 // _SHELF) + 1):
+                self._shelf.setdefault(k, []).append(ribbon)
+
+    def add(self, label: Label) -> None:
+        """Count a label as placed where it is."""
+        self.placed.append(label)
+        self._taken.append((label.box, label.pole_box))
+
     def free(self, label: Label) -> bool:
         """True when the label stays inside and meets no label, nor any label's hairline."""
         box, pole = label.box, label.pole_box
@@ -130,51 +146,48 @@ class Placer:
             return False
         if any(box.meets(k) for k in self.kept):
             return False
-        for other in self.placed:
-            if box.meets(other.box, 4) or (other.pole_box and box.meets(other.pole_box, 3)):
+        for other, other_pole in self._taken:
+            if box.meets(other, 4) or (other_pole and box.meets(other_pole, 3)):
                 return False
-            if pole and (pole.meets(other.box, 3) or (other.pole_box and pole.meets(other.pole_box, 3))):
+            if pole and (pole.meets(other, 3) or (other_pole and pole.meets(other_pole, 3))):
                 return False
         return True
 
     def cost(self, label: Label) -> float:
         """How much the label covers that it should not."""
-        box = label.box
-        cost = sum(3.0 for r in self.ribbons if box.meets(r)) + sum(2.0 for h in self.hairs if box.meets(h, 2))
-        pole = label.pole_box
-        return cost if pole is None else cost + sum(0.8 for r in self.ribbons if pole.meets(r))
+        box, pole = label.box, label.pole_box
+        cost = 3.0 * self._covered(box) + 2.0 * sum(box.meets(h, 2) for h in self.hairs)
+        return cost if pole is None else cost + 0.8 * self._covered(pole)
+
+    def _covered(self, box: Box) -> int:
+        near = {id(r): r for k in range(int(box.x0 // _SHELF), int(box.x1 // _SHELF) + 1)
+                for r in self._shelf.get(k, ())}
+        return sum(box.meets(r) for r in near.values())
 
     def put(self, candidates: Iterable[Label]) -> Label:
         """Place one label: the first candidate that is free of everything, else the least bad free one,
-        else the last candidate moved up until it is free of other labels."""
+        else the first candidate moved up until it is free of other labels."""
         best: tuple[float, Label] | None = None
-        last: Label | None = None
+        first: Label | None = None
         for order, label in enumerate(candidates):
-            last = label
+            first = first or label
             if self.free(label):
-                cost = self.cost(label) + 0.12 * order
-                if best is None or cost < best[0]:
-                    best = (cost, label)
-                if self.cost(label) == 0:
+                cost = self.cost(label)
+                if best is None or cost + 0.12 * order < best[0]:
+                    best = (cost + 0.12 * order, label)
+                if cost == 0:
                     break
-        assert last is not None, "a label needs at least one candidate"
-        if best is None:
-            best = (0.0, self._lift(last))
-        self.placed.append(best[1])
-        return best[1]
+        assert first is not None, "a label needs at least one candidate"
+        chosen = self._lift(first) if best is None else best[1]
+        self.add(chosen)
+        return chosen
 
     def _lift(self, label: Label) -> Label:
+        """Up until it is free; a hairline is given up, for only that could be in the way at every height."""
         box = label.box
         label.x += max(0.0, self.x0 - box.x0) - max(0.0, box.x1 - self.x1)
-        if label.pole is None:
-            label.y -= max(0.0, box.y1 - self.floor)
-        for _ in range(150):
-            if self.free(label):
-                return label
-            label.y -= 3
-            if label.pole:
-                label.pole = (label.pole[0], label.pole[1] - 3, label.pole[2])
-        label.pole = None  # only a hairline can be in the way at every height
+        label.y -= max(0.0, box.y1 - self.floor)
+        label.pole, self.kept = None, []
         while not self.free(label):
             label.y -= 3
         return label

@@ -156,12 +156,17 @@ class Ribbon:
         found = []
         for i in range(self.last):
             (xa, ya, ha), (xb, yb, hb) = self.points[i], self.points[i + 1]
-            cuts = max(1, ceil(hypot(xb - xa, yb - ya) / step))
-            for k in range(cuts + 1):
-                t = k / cuts
-                x, y, head = xa + t * (xb - xa), ya + t * (yb - ya), ha + t * _turn(ha, hb)
+            long, turn = hypot(xb - xa, yb - ya), _turn(ha, hb)
+            # Along an axis one long box is as good as many; elsewhere they must be short to hug the ribbon.
+            upright = abs(turn) < 1e-9 and min(abs(sin(ha)), abs(cos(ha))) < 1e-6
+            cuts = max(1, ceil(long / (40.0 if upright else step)))
+            reach = 0.5 * long / cuts
+            for k in range(cuts):
+                t = (k + 0.5) / cuts
+                x, y, head = xa + t * (xb - xa), ya + t * (yb - ya), ha + t * turn
                 half = 0.5 * (self.widths[i] + t * (self.widths[i + 1] - self.widths[i]))
-                wide, tall = abs(half * sin(head)) + 1.5, abs(half * cos(head)) + 1.5
+                wide = abs(half * sin(head)) + max(1.0, reach * abs(cos(head)))
+                tall = abs(half * cos(head)) + max(1.0, reach * abs(sin(head)))
                 found.append((x - wide, y - tall, x + wide, y + tall))
         return found
 

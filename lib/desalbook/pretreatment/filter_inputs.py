@@ -63,6 +63,8 @@ def _minutes(default: str, title: str, symbol: str, usual: tuple[str, str]) -> A
 class Filters(Section):
     """Section ``[filters]``: the battery of pressure filters of one train."""
 
+    present: str = choice({"yes": "Filters", "no": "No filters"}, "yes", title="Media filters")
+    reason: str = text_field("", title="Why there are no filters")
     count: Count | None = field(
         "count", None, title="Filters of one train, held", symbol="n_f", possible=("3", "60"), scope="train"
     )

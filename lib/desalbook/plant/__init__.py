@@ -1,0 +1,5 @@
+"""The plant: the walk along the water, loops closed, streams, equipment and checks."""
+
+from desalbook.plant.walk import Sized, size
+
+__all__ = ["Sized", "size"]

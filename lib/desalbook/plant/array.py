@@ -1,0 +1,367 @@
+"""The membranes of one train: vessel count, and the state at every corner.
+
+With an isobaric exchanger the salinity of the membrane feed depends on the reject it mixes with: that torn
+stream is closed here, for all candidates and corners together.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+
+from desalbook import membrane as m
+from desalbook.guidelines import guideline, guideline_place
+from desalbook.hydraulics.recovery import Device
+from desalbook.membrane import transport as t
+from desalbook.membrane.element import Element
+from desalbook.plant.waters import TEMPERATURES, Waters
+from desalbook.problems import Infeasible
+from desalbook.tables import table
+from desalbook.trail import Figure, assumed, checked, govern, picked, relation, residual, scope, solved
+from desalbook.units import Fraction, GaugePa, KgPerM3, KgPerS, M3PerS, Salinity
+
+__all__ = ["CORNERS", "Array", "array"]
+
+CORNERS = tuple(f"{temperature}-{age}" for temperature in TEMPERATURES for age in ("new", "aged"))
+# solver output, guideline, what it is, which corner rule, what to do
+LIMITS = (
+    ("flux", "average-flux", "Average flux", "largest", "add vessels"),
+    ("lead_flux", "lead-element-flux", "Flux of the lead element", "largest", "add vessels or lower the recovery"),
+    ("element_recovery", "element-recovery", "Recovery of one element", "largest", "add vessels"),
+    ("beta_max", "polarisation", "Polarisation factor", "largest", "add vessels or lower the recovery"),
+    ("vessel_feed", "vessel-feed-flow", "Feed per vessel", "largest", "add vessels"),
+    ("vessel_concentrate", "vessel-concentrate-flow", "Reject per vessel", "smallest",
+     "take vessels away or lower the recovery"),
+    ("element_drop", "element-pressure-drop", "Pressure drop of one element", "largest", "add vessels"),
+    ("vessel_drop", "vessel-pressure-drop", "Pressure drop of one vessel", "largest", "add vessels"),
+)
+
+
+@dataclass(frozen=True)
+class Array:
+    """What the plant needs of the membranes: figures by corner, and the governing ones."""
+
+    element: Element
+    vessels: Figure
+    recovery: Figure
+    feed_flow: Figure
+    by_corner: dict[str, m.Recorded]
+    mixed_flow: dict[str, Figure]
+    permeate_ions: dict[str, Any]
+    concentrate_ions: dict[str, Any]
+    feed_water: dict[str, Figure]
+    governing: dict[str, Figure]
+
+
+@relation("Water in the feed of the train", symbol="M_fw", unit="kg/s", source="definition")
+def feed_water_of(feed_flow: M3PerS, feed_density: KgPerM3, feed_salinity: Salinity) -> KgPerS:
+    """Mass flow of water."""
+    return feed_flow * feed_density / (1 + feed_salinity)
+
+
+@relation("Flow into the membranes", symbol="Q_fm", unit="m^3/s", source="definition")
+def flow_of_water(water: KgPerS, salinity: Salinity, density: KgPerM3) -> M3PerS:
+    """Volume flow that carries this water at this salinity."""
+    return water * (1 + salinity) / density
+
+
+@relation("Salinity into the membranes", symbol="X_fm", unit="1", source="stover-2007",
+          note="mixing is measured by volume; taken here as share of water, which moves it by some 3 % of itself")
+def salinity_with_mixing(feed_salinity: Salinity, exchanger_mixing: Fraction, concentrate_water: KgPerS,
+                         water: KgPerS, concentrate_salinity: Salinity) -> Salinity:
+    """The part of the feed that passes the exchanger takes up reject."""
+    return feed_salinity + exchanger_mixing * concentrate_water / water * (concentrate_salinity - feed_salinity)
+
+
+@relation("Salinity less salinity found again", symbol="r_X", unit="1", source="definition")
+def mixing_left_over(salinity: Salinity, found: Salinity) -> Salinity:
+    """Zero when solved."""
+    return salinity - found
+
+
+@relation("Pressure found less pressure held", symbol="r_p", unit="Pa", source="definition")
+def pressure_held_left_over(feed_pressure: GaugePa, held_pressure: GaugePa) -> t.DifferencePa:
+    """Zero when solved."""
+    return feed_pressure - held_pressure
+
+
+@relation("Membrane recovery", symbol="Y_m", unit="1", source="definition")
+def recovery_of_flows(permeate_flow: M3PerS, feed_flow: M3PerS) -> Fraction:
+    """By volume at the temperature of the feed."""
+    return permeate_flow / feed_flow
+
+
+def array(inp, waters: Waters, permeate: Figure, trains: Figure, device: Device) -> Array:
+    """Pick or hold the vessels of one train and solve every corner."""
+    with scope("train", count=trains):
+        return _array(inp, waters, permeate, trains, device)
+
+
+def _array(inp, waters: Waters, permeate: Figure, trains: Figure, device: Device) -> Array:
+    element = m.element(inp)
+    slices, elements = inp("membrane.slices"), inp("membrane.elements")
+    geo = m.geometry("membrane", element["area"], element["length"], element["spacer_height"],
+                     element["spacer_porosity"], slices)
+    fresh = {"age": assumed("membrane.age_new", 0.0, "time.year", title="Age, new corner", symbol="t_a",
+                            source="definition"),
+             "fouling": assumed("membrane.fouling_new", 1.0, "factor", title="Fouling, new corner", symbol="F_f",
+                                source="definition")}
+    aged = {"age": inp("membrane.age"), "fouling": inp("membrane.fouling_factor")}
+    held_pressure, recovery = inp("membrane.feed_pressure"), inp("membrane.recovery")
+    if (held_pressure is None) == (recovery is None):
+        raise Infeasible("recovery and feed pressure fix one another", where="membrane.recovery",
+                         do="write one of membrane.recovery and membrane.feed_pressure")
+    service = {}
+    for corner in CORNERS:
+        temperature, age = corner.split("-")
+        with scope(corner=corner):
+            service[corner] = m.in_service(element, inp, waters.at[temperature].temperature,
+                                           **(fresh if age == "new" else aged))
+    limits = _limits(inp, element)
+    world = _World(inp, waters, permeate, device, geo, service, element, limits)
+    held = inp("membrane.vessels")
+    if held_pressure is not None:
+        if held is None:
+            raise Infeasible("a held feed pressure needs the number of vessels", where="membrane.vessels",
+                             do="write membrane.vessels, or write membrane.recovery instead of the pressure")
+        found = world.solve(np.array([float(held)]), float(held_pressure), None, ["cold-aged"])
+        if not found[0].solved[0]:
+            raise Infeasible(found[0].reason[0], where="membrane.feed_pressure", value=held_pressure.show(),
+                             do="raise the pressure, add vessels, or ask for less permeate")
+        recovery = solved("membrane.recovery", float(permeate) / float(found[2][0]), "fraction", symbol="Y_m",
+                          title="Membrane recovery", inputs=world.inputs | {"vessels": held,
+                                                                            "held_pressure": held_pressure},
+                          method="feed flow at which the governing corner, cold and aged, needs the held pressure")
+    feed = feed_for.at("duty.feed_flow", permeate_flow=permeate, recovery=recovery)
+    vessels = _vessels(inp, world, held, feed, elements)
+    solution, salinity, _ = world.solve(np.array([float(vessels)]), None, float(feed), CORNERS)
+    for i, corner in enumerate(CORNERS):
+        if not solution.solved[i]:
+            raise Infeasible(f"{solution.reason[i]} ({corner})", where="membrane.vessels",
+                             value=int(vessels), do="add vessels, lower the recovery, or choose another element")
+    out = _record(inp, world, solution, salinity, geo, feed, vessels, elements, permeate)
+    by_corner = out[0]
+    governing = {}
+    rules = (("feed_pressure", "largest", "Feed pressure"), ("pressure_drop", "largest", "Pressure drop"),
+             ("concentrate_pressure", "largest", "Reject pressure"),
+             ("permeate_tds", "largest", "Permeate dissolved solids"),
+             ("permeate_boron", "largest", "Permeate boron"),
+             ("concentrate_tds", "largest", "Reject dissolved solids"))
+    for name, rule, title in rules:
+        governing[name] = govern(f"membrane.{name}", {c: r[name] for c, r in by_corner.items()}, rule, title=title)
+    if held_pressure is not None:
+        left = pressure_held_left_over.at("membrane.residual_held", feed_pressure=by_corner["cold-aged"][
+            "feed_pressure"], held_pressure=held_pressure)
+        residual(recovery, left, float(held_pressure), 1e-8)
+    for name, key, title, rule, do in LIMITS:
+        governing[name] = govern(f"membrane.{name}", {c: r[name] for c, r in by_corner.items()}, rule, title=title)
+        checked(f"membrane.{name}.check", governing[name], "<=" if rule == "largest" else ">=",
+                limits[name], title=title, do=do, source=guideline(_key(inp, key)).source)
+    checked("membrane.feed_pressure.check", governing["feed_pressure"], "<=", limits["feed_pressure"],
+            title="Feed pressure within the element", do="add vessels, lower the recovery, or a warmer intake",
+            caution="pressure parts follow the pressure-vessel code; a licensed engineer signs them")
+    rating = inp("membrane.pressure_class")
+    with scope(because=[rating]):
+        row = table("pressure_classes").row(str(rating), "membrane.pressure_class")
+        cell = row["rating"]
+        top = assumed("membrane.pressure_rating", cell.value, cell.kind, title="Rating of the vessels", symbol="p_R",
+                      source=cell.source, place=cell.place, table="pressure_classes", row=row.key)
+        used = rating_used.at("membrane.rating_used", feed_pressure=governing["feed_pressure"], pressure_rating=top)
+        limit = _guide("limits.rating_used", "rating-used")
+        checked("membrane.rating_used.check", used, "<=", limit, title="Feed pressure over vessel rating",
+                do="choose a higher membrane.pressure_class", caution="relief below the rating; local codes hold")
+    hot = govern("membrane.temperature", {k: w.temperature for k, w in waters.at.items()}, "largest",
+                 title="Hottest water on the membranes")
+    checked("membrane.temperature.check", hot, "<=", element["max_temperature"],
+            title="Water temperature within the element", do="cool the feed or choose another element")
+    return Array(element, vessels, recovery, feed, by_corner, *out[1:], governing)
+
+
+@relation("Feed of the membranes", symbol="Q_f", unit="m^3/s", source="definition")
+def feed_for(permeate_flow: M3PerS, recovery: Fraction) -> M3PerS:
+    """At the recovery of the membranes, by volume."""
+    return permeate_flow / recovery
+
+
+@relation("Share of the rating used", symbol="x_R", unit="1", source="definition")
+def rating_used(feed_pressure: GaugePa, pressure_rating: GaugePa) -> Fraction:
+    """Governing pressure over rating."""
+    return feed_pressure / pressure_rating
+
+
+def _key(inp, key: str) -> str:
+    return f"average-flux-{inp('membrane.water_supply')}" if key == "average-flux" else key
+
+
+def _guide(id: str, key: str) -> Figure:
+    g = guideline(key)
+    return assumed(id, g.value, g.kind, title=g.title, source=g.source, place=guideline_place(key),
+                   table="guidelines", row=key)
+
+
+def _limits(inp, element: Element) -> dict[str, Figure]:
+    found = {}
+    with scope(because=[inp("membrane.water_supply")]):
+        for name, key, *_ in LIMITS:
+            found[name] = _guide(f"limits.{name}", _key(inp, key))
+    found["vessel_feed"], found["vessel_concentrate"] = element["max_feed_flow"], element["min_concentrate_flow"]
+    found["feed_pressure"] = element["max_pressure"]
+    return found
+
+
+@dataclass
+class _World:
+    """Everything the solver is fed with, as figures; arrays are made at the call."""
+
+    inp: Any
+    waters: Waters
+    permeate: Figure
+    device: Device
+    geo: dict[str, Figure]
+    service: dict[str, dict[str, Figure]]
+    element: Element
+    limits: dict[str, Figure]
+
+    @property
+    def inputs(self) -> dict[str, Any]:
+        """What a solved line of this array rests on."""
+        an = self.waters.analysis
+        rest: dict[str, Any] = {"permeate": self.permeate, "salinity": an.salinity, "boron": self.waters.boron,
+                                "ph": an.ph_total, "device": self.device.choice}
+        rest |= {k: v for k, v in self.geo.items()}
+        for key in ("elements", "permeate_pressure", "port_loss"):
+            rest[key] = self.inp(f"membrane.{key}")
+        if self.device.mixing is not None:
+            rest["mixing"] = self.device.mixing
+        for key, at in self.waters.at.items():
+            rest |= {f"temperature_{key}": at.temperature, f"osmotic_{key}": at.osmotic_curve,
+                     f"density_{key}": at.density_curve, f"viscosity_{key}": at.water_viscosity}
+        for corner, figures in self.service.items():
+            rest |= {f"{name}_{corner}": v for name, v in figures.items()}
+        return rest
+
+    def solve(self, counts, pressure: float | None, feed: float | None, corners):
+        """Counts times corners in one call; closes the mixing of an exchanger."""
+        inp, n = self.inp, len(counts) * len(corners)
+        vessels = np.repeat(counts, len(corners))
+        at = [self.waters.at[c.split("-")[0]] for c in corners] * len(counts)
+        serve = [self.service[c] for c in corners] * len(counts)
+        density = np.array([a.density_curve.values for a in at])
+        raw = np.full(n, float(self.waters.analysis.salinity))
+        raw_density = t.density_of.plain(raw, *density.T)
+        x, mixing = raw.copy(), float(self.device.mixing or 0.0)
+        boron = np.full(n, float(self.waters.boron))
+        out_feed = None
+        for _ in range(40):
+            mixed_density = t.density_of.plain(x, *density.T)
+            if feed is not None:
+                water = feed_water_of.plain(feed, raw_density, raw)
+                flow = flow_of_water.plain(water, x, mixed_density)
+            else:
+                flow = float(self.permeate) / 0.4 * np.ones(n)
+            cases = m.Cases(
+                vessels=vessels, elements=int(inp("membrane.elements")), feed_flow=flow,
+                permeate_flow=float(self.permeate), feed_pressure=pressure or 60e5, feed_salinity=x,
+                temperature=np.array([float(a.temperature) for a in at]),
+                permeate_pressure=float(inp("membrane.permeate_pressure")),
+                **{k: np.array([float(s[k]) for s in serve]) for k in (
+                    "water_permeability", "salt_permeability", "boric_acid_permeability", "borate_permeability")},
+                boron_feed=boron, ph_total=float(self.waters.analysis.ph_total),
+                water_viscosity=np.array([float(a.water_viscosity) for a in at]),
+                osmotic=np.array([a.osmotic_curve.values for a in at]), density=density,
+                element_area=float(self.element["area"]), element_length=float(self.element["length"]),
+                spacer_height=float(self.element["spacer_height"]),
+                spacer_porosity=float(self.element["spacer_porosity"]), port_loss=float(inp("membrane.port_loss")))
+            r = m.solve(cases, "feed_flow" if pressure else "feed_pressure", int(inp("membrane.slices")))
+            water = feed_water_of.plain(r.feed_flow, mixed_density, x)
+            out_feed = flow_of_water.plain(water, raw, raw_density)
+            if mixing == 0.0:
+                break
+            x_c = r.out["concentrate_salinity"]
+            w_c = t.train_last.plain(r.state["water_out"], vessels)
+            new = salinity_with_mixing.plain(raw, mixing, w_c, water, x_c)
+            b_ratio = t.train_last.plain(r.state["boron_out"], vessels) / w_c
+            new_b = salinity_with_mixing.plain(float(self.waters.boron), mixing, w_c, water, b_ratio)
+            moved = np.nanmax(np.abs(new - x) / raw)
+            ok = np.isfinite(new)
+            x, boron = np.where(ok, new, x), np.where(ok, new_b, boron)
+            if moved < 1e-13:
+                break
+        return r, (x, boron), out_feed
+
+
+def _vessels(inp, world: _World, held: Figure | None, feed: Figure, elements: Figure) -> Figure:
+    if held is not None:
+        return held
+    row = int(inp("membrane.row"))
+    least = float(world.permeate) / (float(world.limits["flux"]) * float(elements) * float(world.element["area"]))
+    first = max(1, int(np.floor(0.9 * least / row))) * row
+    counts = np.arange(first, first + 16 * row, row, dtype=float)
+    solution, *_ = world.solve(counts, None, float(feed), CORNERS)
+    limits = [m.Limit(name, title, "<=" if rule == "largest" else ">=", float(world.limits[name]))
+              for name, _, title, rule, _ in LIMITS]
+    limits.append(m.Limit("feed_pressure", "Feed pressure within the element", "<=",
+                          float(world.limits["feed_pressure"])))
+    said = m.judge(solution, limits)
+    winner, candidates = m.least_vessels(said, counts, list(CORNERS))
+    if winner is None:
+        # no count meets all: the one with the fewest corners in breach is taken and its checks fail openly
+        broken = [sum(bool(x) for x in said[j * 6:j * 6 + 6]) for j in range(len(counts))]
+        winner = int(np.argmin(broken))
+        candidates[winner] = {**candidates[winner], "won": True}
+    before = candidates[winner - 1]["why"] if winner else "the flux limit alone asks for this many"
+    return picked("membrane.vessels", counts[winner], "count", title="Vessels of one train", symbol="n_v",
+                  rule="least number that meets every limit at every corner", candidates=candidates,
+                  inputs=world.inputs | {f"limit_{k}": v for k, v in world.limits.items()}
+                  | {"feed": feed, "row": inp("membrane.row")}, why=f"one fewer: {before}")
+
+
+def _record(inp, world: _World, solution, closed, geo, feed, vessels, elements, permeate):
+    lead_keys = [f"{e + 1}.{s + 1}" for e in range(int(elements)) for s in range(int(geo["slices"]))]
+    lead = assumed("membrane.lead_share", [1 / int(geo["slices"]) if k.startswith("1.") else 0.0 for k in lead_keys],
+                   "fraction", title="Share of each slice in the lead element", axis="node", keys=lead_keys,
+                   source="definition")
+    an = world.waters.analysis
+    factors = m.ion_factors(an.molality)
+    by_corner, mixed, perm, conc, water_in = {}, {}, {}, {}, {}
+    for i, corner in enumerate(CORNERS):
+        at = world.waters.at[corner.split("-")[0]]
+        with scope(corner=corner):
+            water = feed_water_of.at("membrane.train_water", feed_flow=feed, feed_density=at.density,
+                                     feed_salinity=an.salinity)
+            base = world.inputs | {"feed": feed, "vessels": vessels, "water": water}
+            x, boron = an.salinity, world.waters.boron
+            if world.device.mixing is not None:
+                how = "repeated substitution with the vessel solver"
+                x = solved("membrane.feed_salinity", closed[0][i], "salinity", symbol="X_fm", inputs=base,
+                           title="Salinity into the membranes", method=how)
+                boron = solved("membrane.feed_boron", closed[1][i], "salinity", symbol="X_fB", inputs=base,
+                               title="Boron per water into the membranes", method=how)
+                rho = t.density_of.at("membrane.mixed_density", salinity=x, **dict(at.density_curve.items()))
+                flow = flow_of_water.at("membrane.feed_flow", water=water, salinity=x, density=rho)
+            else:
+                flow = feed
+            f = dict(geo) | world.service[corner] | {
+                "vessels": vessels, "elements": elements, "feed_flow": flow, "feed_salinity": x,
+                "boron_ratio": boron, "temperature": at.temperature, "ph_total": an.ph_total,
+                "permeate_pressure": inp("membrane.permeate_pressure"), "port_loss": inp("membrane.port_loss"),
+                "water_viscosity": at.water_viscosity, "osmotic": at.osmotic_curve, "density": at.density_curve}
+            r = m.record(solution, i, f, lead_share=lead, wanted=permeate)
+            if world.device.mixing is not None:
+                for name, fig, raw, end in (("salinity", x, an.salinity, r["concentrate_salinity"]),
+                                            ("boron", boron, world.waters.boron, t.ratio_of.at(
+                                                "membrane.concentrate_boron_ratio",
+                                                solute=r["concentrate_boron_flow"], water=r["concentrate_water"]))):
+                    again = salinity_with_mixing.at(
+                        f"membrane.feed_{name}_again", feed_salinity=raw, exchanger_mixing=world.device.mixing,
+                        concentrate_water=r["concentrate_water"], water=water, concentrate_salinity=end)
+                    left = mixing_left_over.at(f"membrane.residual_mixing_{name}", salinity=fig, found=again)
+                    residual(fig, left, float(raw) or 1.0)
+            perm[corner], conc[corner] = m.split_ions(an.molality, an.molar_mass, factors, r, water)
+            recovery_of_flows.at("membrane.recovery_at", permeate_flow=r["permeate_flow"], feed_flow=feed)
+        by_corner[corner], mixed[corner], water_in[corner] = r, flow, water
+    return by_corner, mixed, perm, conc, water_in
+
+

@@ -1,0 +1,53 @@
+"""The machines and vessels of the plant: one table, figures for one, running and installed."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from desalbook.trail import Figure
+
+__all__ = ["equipment"]
+
+
+def _row(key: str, title: str, trains, duty, standby, **figures: Any) -> dict[str, Any]:
+    n, d, s = float(trains), float(duty), float(standby)
+    row: dict[str, Any] = {"key": key, "title": title, "trains_served": int(n), "duty": int(d), "standby": int(s),
+                           "running_total": int(n * d), "installed_total": int(n * (d + s))}
+    for name, value in figures.items():
+        row[name] = float(value) if isinstance(value, Figure) else value
+        if isinstance(value, Figure):
+            row.setdefault("id", value.id)
+    return row
+
+
+def equipment(inp, parts: dict[str, Any]) -> list[dict[str, Any]]:
+    """Rows by machine; SI values, the id of the first figure leads into the trail."""
+    a, pre, p, d = parts["array"], parts["pretreated"], parts["pressure"], parts["duty"]
+    n = d.trains
+    rows = [_row("storage", "Storage tank", 1, inp("storage.count"), 0, volume=pre.tank.volume,
+                 diameter=pre.tank.diameter)]
+
+    def pump(key: str, title: str, machine, trains, duty, standby):
+        rows.append(_row(key, title, trains, duty, standby, flow=machine.flow, head=machine.head,
+                         shaft_power=machine.shaft_power, motor=machine.motor_rating,
+                         electric_power=machine.electric_power))
+
+    pump("feed_pump", "Feed pump", pre.feed_pump, n, inp("feed_pump.duty_count"), inp("feed_pump.standby_count"))
+    if pre.wash_pump is not None:
+        pump("backwash_pump", "Backwash pump", pre.wash_pump, 1, inp("backwash_pump.duty_count"),
+             inp("backwash_pump.standby_count"))
+    if pre.battery is not None:
+        rows.append(_row("filters", "Media filter", n, pre.battery.count, 0, diameter=pre.battery.diameter))
+    rows.append(_row("cartridge", "Cartridge", n, pre.cartridges.count, 0, count=pre.cartridges.count))
+    pump("hp_pump", "High-pressure pump", p.hp_pump, n, inp("hp_pump.duty_count"), inp("hp_pump.standby_count"))
+    if p.booster is not None:
+        pump("booster", "Booster", p.booster, n, 1, inp("booster.standby_count"))
+    rows.append(_row("vessels", "Pressure vessel", n, a.vessels, 0, elements=inp("membrane.elements")))
+    for name, dose in parts["chemicals"].items():
+        line = getattr(dose, "line", dose)
+        if line is not None:
+            rows.append(_row(f"dosing_{name}", f"Dosing pump, {name.replace('_', ' ')}", 1, 1, 1,
+                             flow=line.feed_rate_highest, day_tank=line.day_tank))
+    clean = parts["cleaning"]
+    rows.append(_row("cip", "Clean-in-place tank and pump", 1, 1, 0, volume=clean.tank_volume, flow=clean.flow))
+    return rows

@@ -1,0 +1,179 @@
+"""From the sea to the suction of the high-pressure pump: tank, filters, wash, cartridges, feed pump."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+from desalbook.hydraulics import piping
+from desalbook.hydraulics.low_pressure import each_of, feed_duty, feed_head, lift_of, wash_head
+from desalbook.hydraulics.motor import Electric
+from desalbook.hydraulics.pump import Pump, size_pump
+from desalbook.hydraulics.suction import Suction, hp_suction, npsh, suction_limits
+from desalbook.plant.waters import Waters
+from desalbook.pretreatment import backwash, cartridge, filters, storage
+from desalbook.trail import Choice, Figure, assumed, note, relation, scope
+from desalbook.units import Count, DifferencePa, GaugePa, M3PerS
+
+__all__ = ["Pretreated", "electric", "pretreat"]
+
+
+@dataclass(frozen=True)
+class Pretreated:
+    """What the rest of the plant needs of the low-pressure side."""
+
+    present: Choice
+    raw_flow: Figure
+    battery: filters.Battery | None
+    wash: backwash.WashWater | None
+    wash_rate: backwash.WashRate | None
+    clean_drop: dict[str, Figure]
+    dirty_drop: Figure
+    cartridges: cartridge.Cartridges
+    tank: storage.Tank
+    feed_pump: Pump
+    wash_pump: Pump | None
+    suction: Suction
+    discharge: Figure
+
+
+@relation("Raw water of the plant", symbol="Q_0", unit="m^3/s", source="definition")
+def raw_flow_of(feed_flow: M3PerS, wash_average: M3PerS, rinse_average: M3PerS, drain_average: M3PerS,
+                trains: Count) -> M3PerS:
+    """Feed of the membranes and what the wash takes from the sea water, mean of a running day."""
+    return (feed_flow + wash_average + rinse_average + drain_average) * trains
+
+
+@relation("Pressure behind the feed pump", symbol="p_d", unit="Pa", source="definition",
+          note="suction at the level of the pump counted as zero gauge")
+def discharge_of(pressure_rise: DifferencePa) -> GaugePa:
+    """Gauge."""
+    return 1 * pressure_rise
+
+
+def electric(inp) -> Electric:
+    """What the plant says of its motors."""
+    return Electric(*[inp(f"electric.{k}") for k in ("motor_list", "motor_class", "poles", "frequency")])
+
+
+def _none(id: str, kind: str, title: str) -> Figure:
+    return assumed(id, 0.0, kind, title=title, text="not in this plant", source="definition",
+                   place="the step is absent")
+
+
+def _motor(inp, prefix: str) -> dict[str, Any]:
+    drive = inp(f"{prefix}.drive")
+    return {"efficiency": inp(f"{prefix}.efficiency"), "pump_class": inp(f"{prefix}.pump_class"),
+            "rotation": inp(f"{prefix}.rotation") if inp(f"{prefix}.stages") is not None else None,
+            "stages": inp(f"{prefix}.stages") if inp(f"{prefix}.rotation") is not None else None,
+            "motor_margin": inp(f"{prefix}.motor_margin"), "motor": inp(f"{prefix}.motor"),
+            "drive_efficiency": inp(f"{prefix}.drive_efficiency") if drive == "yes" else None,
+            "because": [drive]}
+
+
+def pretreat(inp, waters: Waters, feed: Figure, trains: Figure) -> Pretreated:
+    """Size the low-pressure side of one train; the tank is the plant's.
+
+    Parameters
+    ----------
+    feed : Figure
+        Of the membranes of one train, m3/s.
+    """
+    present: Choice = inp("filters.present")
+    battery = wash = rate = wash_pump = None
+    clean: dict[str, Figure] = {}
+    fluids = {k: w.fluid for k, w in waters.at.items()}
+    ambient = piping.atmosphere(inp("site.altitude"))
+    with scope("train", count=trains, because=[present]):
+        if present == "yes":
+            battery = filters.battery(inp, feed, trains)
+            bed = filters.bed(inp, inp.names("filters.layers"))
+            with scope("unit"):
+                rate = backwash.wash_rate(inp, bed, battery.area, fluids)
+            wash = backwash.wash_water(inp, feed, battery, rate, trains)
+            for key, fluid in fluids.items():
+                with scope(corner=key):
+                    clean[key] = filters.clean_drop(bed, battery.rate, fluid, inp("filters.internals_drop"))
+            dirty = inp("filters.dirty_drop")
+        else:
+            note("filters.absent", title="Filters", verdict="holds", why="not in this plant",
+                 do="write filters.present to add them", inputs={"present": present})
+            dirty = _none("filters.drop_absent", "pressure difference", "Loss of filters")
+            clean = dict.fromkeys(fluids, dirty)
+        averages = {n: getattr(wash, n) if wash is not None else _none(
+            f"filters.{n}", "flow", "Flow of the filters' wash")
+            for n in ("wash_average", "rinse_average", "drain_average")}
+        rinse = feed_duty(feed, battery.count, inp("feed_pump.carries_rinse")) if battery is not None else feed
+        cart = cartridge.cartridges(inp, feed, trains)
+    if wash is not None and inp("filters.wash_source") == "reject":
+        with scope(because=[inp("filters.wash_source")]):
+            averages["wash_average"] = _none("filters.wash_from_sea", "flow", "Wash water taken from the sea")
+    raw = raw_flow_of.at("duty.raw_flow", feed_flow=feed, trains=trains, **averages)
+    with scope(because=[present]):
+        tank = storage.raw_tank(inp, raw, wash.wash_volume if wash is not None else None,
+                                inp("filters.wash_source"))
+        other = storage.wash_tank(inp, wash.wash_volume, inp("filters.wash_source")) if wash is not None else None
+    with scope("train", count=trains):
+        pump, suction = _feed_pump(inp, waters, rinse, tank, clean, dirty, cart, ambient)
+        discharge = discharge_of.at("feed_pump.discharge_pressure", pressure_rise=pump.pressure_rise)
+    if wash is not None and rate is not None:
+        with scope("plant", because=[present]):
+            wash_pump = _wash_pump(inp, waters, rate, other or tank, ambient)
+    return Pretreated(present, raw, battery, wash, rate, clean, dirty, cart, tank, pump, wash_pump, suction,
+                      discharge)
+
+
+def _feed_pump(inp, waters: Waters, flow: Figure, tank, clean, dirty, cart, ambient):
+    cold, hot = waters.at["cold"], waters.at["hot"]
+    each = each_of.at("feed_pump.flow", flow=flow, duty_count=inp("feed_pump.duty_count"))
+    pipe, suction_pipe = (piping.bore(f"piping.runs[{n}]", inp, flow) for n in ("feed", "feed-suction"))
+    runs = {}
+    for key, at in waters.at.items():
+        with scope(corner=key):
+            runs[key] = (piping.loss("piping.runs[feed]", pipe, flow, at.fluid),
+                         piping.loss("piping.runs[feed-suction]", suction_pipe, flow, at.fluid))
+    lift = lift_of.at("hp_pump.lift_from_tank", elevation_to=inp("hp_pump.elevation"), elevation_from=tank.low_level)
+    head = feed_head(density=cold.density, level=tank.low_level, hp_elevation=inp("hp_pump.elevation"),
+                     friction_head=runs["cold"][0].head, filter_drop=dirty, cartridge_drop=cart.dirty_drop,
+                     suction_wanted=inp("hp_pump.suction_wanted"), held=inp("feed_pump.pressure_rise"))
+    pump = size_pump("feed_pump", flow=each, density=cold.density, electric=electric(inp), head=head,
+                     **_motor(inp, "feed_pump"))
+    npsh("feed_pump", level=tank.low_level, pump_elevation=inp("feed_pump.elevation"),
+         friction_head=runs["cold"][1].head, density=hot.density, ambient_pressure=ambient,
+         vapour_pressure=hot.vapour_pressure, npsh_required=inp("feed_pump.npsh_required"),
+         npsh_ratio=inp("feed_pump.npsh_ratio"), npsh_margin=inp("feed_pump.npsh_margin"))
+    by_corner = {}
+    for key, at in waters.at.items():
+        for state, filter_drop, cartridge_drop in (("clean", clean[key], cart.clean_drop),
+                                                   ("dirty", dirty, cart.dirty_drop)):
+            with scope(corner=f"{key}-{state}"):
+                by_corner[f"{key}-{state}"] = hp_suction(
+                    head=head, static_lift=lift, friction_head=runs[key][0].head, fluid=at.fluid,
+                    filter_drop=filter_drop, cartridge_drop=cartridge_drop, ambient_pressure=ambient,
+                    vapour_pressure=at.vapour_pressure)
+    suction = suction_limits(by_corner, npsh_required=inp("hp_pump.npsh_required"),
+                             npsh_ratio=inp("hp_pump.npsh_ratio"), npsh_margin=inp("hp_pump.npsh_margin"),
+                             trip=inp("hp_pump.low_trip"), limit=inp("hp_pump.suction_limit"))
+    return pump, suction
+
+
+def _wash_pump(inp, waters: Waters, rate, tank, ambient) -> Pump:
+    cold, hot = waters.at["cold"], waters.at["hot"]
+    each = each_of.at("backwash_pump.flow", flow=rate.flow, duty_count=inp("backwash_pump.duty_count"))
+    pipe = piping.bore("piping.runs[wash]", inp, rate.flow)
+    with scope(corner="cold"):
+        run = piping.loss("piping.runs[wash]", pipe, rate.flow, cold.fluid)
+    head = wash_head(density=cold.density, level=tank.low_level,
+                     outlet_elevation=inp("backwash_pump.outlet_elevation"), friction_head=run.head,
+                     bed_head=rate.bed_head, underdrain_drop=inp("filters.underdrain_drop"),
+                     outlet_pressure=inp("backwash_pump.outlet_pressure"),
+                     held=inp("backwash_pump.pressure_rise"))
+    pump = size_pump("backwash_pump", flow=each, density=cold.density, electric=electric(inp), head=head,
+                     **_motor(inp, "backwash_pump"))
+    npsh("backwash_pump", level=tank.low_level, pump_elevation=inp("backwash_pump.elevation"),
+         friction_head=run.head, density=hot.density, ambient_pressure=ambient,
+         vapour_pressure=hot.vapour_pressure, npsh_required=inp("backwash_pump.npsh_required"),
+         npsh_ratio=inp("backwash_pump.npsh_ratio"), npsh_margin=inp("backwash_pump.npsh_margin"))
+    return pump
+
+

@@ -1,0 +1,152 @@
+"""The streams of the plant as an edge list, and the stops of the water line.
+
+All flows are those of one train at the design temperature with aged membranes, wash averaged over a day.
+Chemicals stand as rows of their own with the mass of what is dosed.
+"""
+
+from __future__ import annotations
+
+from typing import Any
+
+from desalbook.trail import Figure
+from desalbook.units import show
+from desalbook.water.species import IONS
+
+__all__ = ["CORNER", "stops", "streams"]
+
+CORNER = "design-aged"
+
+
+def _row(key: str, start: str, end: str, title: str, **more: Any) -> dict[str, Any]:
+    row = {"key": key, "from": start, "to": end, "title": title, "scope": "train", "corner": CORNER}
+    for name, value in more.items():
+        row[name] = float(value) if isinstance(value, (Figure, float, int)) else value
+        if isinstance(value, Figure):
+            row.setdefault("id", value.id)
+    return row
+
+
+def _ions(row: dict[str, Any], water: float, molality, boron: float) -> dict[str, Any]:
+    """Add mass of water, moles of each ion and mass of boron a second."""
+    row["water_kg_s"] = water
+    charge = 0.0
+    for ion, b in molality.items():
+        if ion == "B":
+            continue
+        row[f"{ion}_mol_s"] = float(b) * water
+        charge += IONS[ion].charge * float(b) * water
+    row["boron_kg_s"] = boron
+    row["charge_mol_s"] = charge
+    return row
+
+
+def streams(inp, parts: dict[str, Any]) -> list[dict[str, Any]]:
+    """Edge list of one train; see the module's text."""
+    a, pre, w, p = parts["array"], parts["pretreated"], parts["waters"], parts["pressure"]
+    at, r, an = w.at["design"], a.by_corner[CORNER], w.analysis
+    device = p.by_corner[CORNER]
+    feed_water, x_b = float(a.feed_water[CORNER]), float(w.boron)
+    per_flow = feed_water / float(a.feed_flow)
+    sea = {"temperature": at.temperature, "salinity": an.salinity, "density": at.density}
+
+    def raw(key, start, end, title, flow, pressure):
+        row = _row(key, start, end, title, volume_flow=flow, pressure=pressure, **sea)
+        water = per_flow * float(flow)
+        return _ions(row, water, an.molality, water * x_b)
+
+    rows = []
+    taken = {"wash": 0.0, "rinse": 0.0, "drain": 0.0}
+    if pre.wash is not None:
+        taken = {"wash": float(pre.wash.wash_average), "rinse": float(pre.wash.rinse_average),
+                 "drain": float(pre.wash.drain_average)}
+        if inp("filters.wash_source") == "reject":
+            taken["wash"] = 0.0
+    total = float(a.feed_flow) + sum(taken.values())
+    rows.append(raw("raw", "sea", "tank", "Raw water", total, 0.0))
+    suction = pre.suction.pressure
+    if pre.wash is not None:
+        if taken["wash"]:
+            rows.append(raw("wash", "tank", "waste", "Wash water, mean", taken["wash"], 0.0))
+        rows.append(raw("filtered", "tank", "filters", "Into the filters",
+                        float(a.feed_flow) + taken["rinse"] + taken["drain"], pre.discharge))
+        rows.append(raw("rinse", "filters", "waste", "Rinse and drain, mean", taken["rinse"] + taken["drain"], 0.0))
+        rows.append(raw("filtrate", "filters", "cartridges", "Filtrate", float(a.feed_flow),
+                        float(pre.discharge) - float(pre.dirty_drop)))
+    else:
+        rows.append(raw("filtrate", "tank", "cartridges", "To the cartridges", float(a.feed_flow), pre.discharge))
+    rows.append(raw("ro_feed", "cartridges", "pressure section", "Feed of the pressure section", a.feed_flow,
+                    suction))
+    permeate = _row("permeate", "pressure section", "product", "Permeate", volume_flow=r["permeate_flow"],
+                    pressure=inp("membrane.permeate_pressure"), temperature=at.temperature,
+                    salinity=r["permeate_salinity"], density=r.figures["permeate_density"])
+    rows.append(_ions(permeate, float(r["permeate_water"]), a.permeate_ions[CORNER],
+                      float(r.figures["permeate_boron_flow"])))
+    water_c = float(r["concentrate_water"])
+    reject = _row("reject", "pressure section", "outfall", "Reject", volume_flow=r["concentrate_flow"],
+                  pressure=device.exhaust_pressure, temperature=at.temperature,
+                  salinity=r["concentrate_salinity"], density=r.figures["concentrate_density"])
+    boron_c = float(r.figures["concentrate_boron_flow"])
+    if parts["device"].mixing is not None:
+        # the exchanger gives part of the reject's salt back to the feed: what leaves is what came in less permeate
+        boron_c = feed_water * x_b - float(r.figures["permeate_boron_flow"])
+    rows.append(_ions(reject, water_c, a.concentrate_ions[CORNER], boron_c))
+    for name, dose in parts["chemicals"].items():
+        line = getattr(dose, "line", dose)
+        if line is not None:
+            rows.append(_row(name, "dosing", name, name.replace("_", " ").capitalize(), chemical_kg_s=line.mass_rate))
+    return rows
+
+
+def _stop(key: str, title: str, pressure, flow, salinity, kind: str, note: str = "") -> dict[str, Any]:
+    return {"key": key, "title": title, "pressure": float(pressure), "flow": float(flow),
+            "salinity": float(salinity), "kind": kind, "note": note}
+
+
+def stops(inp, parts: dict[str, Any]) -> dict[str, Any]:
+    """Stops of the water line from sea to product, from the same figures as the streams."""
+    a, pre, w, p = parts["array"], parts["pretreated"], parts["waters"], parts["pressure"]
+    r, device, x = a.by_corner[CORNER], p.by_corner[CORNER], float(w.analysis.salinity)
+    q, of = float(a.feed_flow), parts["device"]
+    kind = {"isobaric": "exchanger", "turbocharger": "turbocharger", "pelton": "pelton",
+            "reverse-running-pump": "pelton"}.get(str(of.choice), "none")
+    head = float(pre.tank.level) * float(w.at["design"].density) * 9.80665
+    cart = float(pre.cartridges.clean_drop)
+    feed = [_stop("sea", "Sea", 0.0, q, x, "sea"), _stop("storage", "Storage", head, q, x, "tank"),
+            _stop("feed_pump", "Feed pump", pre.discharge, q, x, "pump")]
+    pressure = float(pre.discharge)
+    if pre.battery is not None:
+        pressure = pressure - float(pre.dirty_drop)
+        feed.append(_stop("filters", "Media filters", pressure, q, x, "resistance"))
+    feed.append(_stop("cartridge", "Cartridge", float(pre.suction.pressure), q, x, "resistance",
+                      note=f"loses {show(cart, 'pressure difference')} when clean"))
+    q_hp = float(device.hp_flow)
+    feed.append(_stop("hp_pump", "HP pump", device.hp_discharge, q_hp, x, "pump"))
+    x_m = float(r.figures["columns"]["salinity"].values[0])
+    branch = None
+    if kind == "turbocharger":
+        feed.append(_stop("recovery", "Turbocharger", r["feed_pressure"], q, x, "recovery"))
+    if kind == "exchanger":
+        rise = float(device.booster_pressure_rise)
+        branch = [_stop("recovery", "Exchanger", float(r["feed_pressure"]) - rise, device.booster_flow, x_m,
+                        "recovery"),
+                  _stop("booster", "Booster", r["feed_pressure"], device.booster_flow, x_m, "pump")]
+    n = f"{int(a.vessels)} x {int(inp('membrane.elements'))} elements"
+    feed.append(_stop("vessels", "Vessels", r["feed_pressure"], q, x_m, "vessels", note=n))
+    reject = [_stop("reject", "Reject", r["concentrate_pressure"], r["concentrate_flow"],
+                    r["concentrate_salinity"], "vessels")]
+    if kind in ("pelton", "turbocharger", "exchanger"):
+        title = {"pelton": "Turbine", "turbocharger": "Turbocharger", "exchanger": "Exchanger"}[kind]
+        reject.append(_stop("reject_recovery", title, device.exhaust_pressure, r["concentrate_flow"],
+                            r["concentrate_salinity"], "recovery"))
+    reject.append(_stop("outfall", "Outfall", 0.0, r["concentrate_flow"], r["concentrate_salinity"], "outfall"))
+    permeate = [_stop("product", "Product", inp("membrane.permeate_pressure"), r["permeate_flow"],
+                      r["permeate_salinity"], "product")]
+    after = {"chlorination": "sea", "coagulation": "feed_pump", "dechlorination": "cartridge",
+             "antiscalant": "cartridge", "post_chlorination": "product", "post_ph": "product"}
+    marks = []
+    for name, dose in parts["chemicals"].items():
+        line = getattr(dose, "line", dose)
+        if line is not None:
+            marks.append((after[name], name.replace("_", " "), line.dose.show()))
+    return {"feed": feed, "permeate": permeate, "reject": reject, "exchanger_branch": branch,
+            "chemicals": marks, "recovery": kind}

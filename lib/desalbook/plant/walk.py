@@ -1,0 +1,182 @@
+"""`size`: a design goes in, a plant comes out. The walk, stage by stage, along the water."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, field
+from typing import Any
+
+from desalbook import cleaning, dosing, duty, product
+from desalbook.design import Design, lines
+from desalbook.hydraulics.recovery import Device, device
+from desalbook.plant.array import Array, array
+from desalbook.plant.equipment import equipment
+from desalbook.plant.pressure import Pressure, energy, pressure
+from desalbook.plant.pretreat import Pretreated, pretreat
+from desalbook.plant.streams import stops, streams
+from desalbook.plant.waters import Waters, waters
+from desalbook.trail import Choice, Figure, Ledger, assumed, checked, engine, relation, scope
+from desalbook.units import AsB, Count, Fraction, M3PerS
+from desalbook.water import purewater
+
+__all__ = ["Inp", "Sized", "size"]
+
+
+class Inp:
+    """What the design says, as figures: ``inp("filters.rate_limit")``; ``names`` lists the entries of a list."""
+
+    def __init__(self, design: Design):
+        self._of: Callable[[str], Any] = lines(design)
+        self._design = design
+
+    def __call__(self, id: str) -> Any:
+        return self._of(id)
+
+    def names(self, id: str) -> tuple[str, ...]:
+        """Names of the entries of a list, in their order."""
+        section, _, key = id.partition(".")
+        return tuple(entry["name"] for entry in self._design.sections[section][key])
+
+
+@dataclass
+class Sized:
+    """A sized plant: its ledger, its streams and its machines."""
+
+    design: Design
+    ledger: Ledger
+    streams: list[dict[str, Any]] = field(default_factory=list)
+    equipment: list[dict[str, Any]] = field(default_factory=list)
+    stops: dict[str, Any] = field(default_factory=dict)
+    parts: dict[str, Any] = field(default_factory=dict)
+
+
+@relation("Boron with the margin of the guarantee", symbol="C_Bg", unit="kg/m^3", source="definition")
+def with_margin(boron_permeate: AsB, margin: Fraction) -> AsB:
+    """What is judged against the limit."""
+    return boron_permeate * (1 + margin)
+
+
+@relation("Flow of the product", symbol="Q_w", unit="m^3/s", source="definition")
+def product_flow_of(permeate_flow: M3PerS, trains: Count) -> M3PerS:
+    """All trains running."""
+    return permeate_flow * trains
+
+
+def size(design: Design) -> Sized:
+    """Size a plant.
+
+    Parameters
+    ----------
+    design : Design
+
+    Returns
+    -------
+    Sized
+
+    Raises
+    ------
+    Infeasible
+        No catalogue item or no physics answers; names the constraint.
+    EngineError
+        The geochemical engine refused.
+    """
+    ledger = Ledger()
+    with ledger.recording():
+        sized = Sized(design, ledger)
+        _walk(Inp(design), sized)
+    return sized
+
+
+def _walk(inp: Inp, sized: Sized) -> None:
+    remineralisation: Choice = inp("product.remineralisation")
+    d = duty.flows(inp, contactor=remineralisation)
+    w = waters(inp)
+    of: Device = device(inp)
+    a: Array = array(inp, w, d.train_permeate, d.trains, of)
+    duty.train_recovery(d.train_permeate, a.feed_flow, d.trains)
+    pre: Pretreated = pretreat(inp, w, a.feed_flow, d.trains)
+    duty.plant_recovery(d.net_product, mean_raw.at(
+        "duty.raw_flow_year", raw_flow=pre.raw_flow, availability=d.availability))
+    chemicals = _dosing(inp, w, a, pre, d)
+    p: Pressure = pressure(inp, w, of, a, pre, d.trains)
+    used = energy(inp, w, a, pre, p, d, d.trains)
+    finished = _product(inp, w, a, d, chemicals)
+    clean = _cleaning(inp, w, a, d)
+    sized.parts = {"duty": d, "waters": w, "array": a, "pretreated": pre, "pressure": p, "device": of,
+                   "chemicals": chemicals, "energy": used, "finish": finished, "cleaning": clean}
+    sized.streams = streams(inp, sized.parts)
+    sized.equipment = equipment(inp, sized.parts)
+    sized.stops = stops(inp, sized.parts)
+
+
+@relation("Raw water, mean of a calendar day", symbol="Q_0y", unit="m^3/s", source="definition")
+def mean_raw(raw_flow: M3PerS, availability: Fraction) -> M3PerS:
+    """Running flow times availability."""
+    return raw_flow * availability
+
+
+def _dosing(inp, w: Waters, a: Array, pre: Pretreated, d) -> dict[str, Any]:
+    found: dict[str, Any] = {}
+    train = a.feed_flow
+    with scope("plant"):
+        found["chlorination"] = dosing.chlorination(inp, pre.raw_flow, train)
+        found["coagulation"] = dosing.coagulation(inp, pre.raw_flow, train)
+    all_feed = product_flow_of.at("duty.feed_flow_all", permeate_flow=train, trains=d.trains,
+                                  title="Feed of the membranes of all trains")
+    found["dechlorination"] = dosing.dechlorination(inp, all_feed, found["chlorination"], train)
+    found["antiscalant"] = dosing.antiscalant(inp, all_feed, train)
+    filters = pre.present if pre.present == "yes" else None
+    dosing.contradictions(inp, filters=filters, oxidant_sensitive=inp("membrane.element"))
+    dosing.order(inp, inp.names("injection.points"), filters=filters)
+    return found
+
+
+def _product(inp, w: Waters, a: Array, d, chemicals) -> Any:
+    use: Choice = inp("duty.product_use")
+    post = dosing.post_chlorine_dose(inp, use)
+    r, at = a.by_corner["hot-aged"], w.at["hot"]
+    ions = a.permeate_ions["hot-aged"]
+    none = assumed("product.carbonate_passing", 0.0, "molality", title="Carbonate in the permeate", symbol="b_CO3",
+                   source="common-practice", note="a double charge hardly passes")
+    finished = product.finish(
+        inp, molality=ions, carbon_dioxide=at.carbon_dioxide, bicarbonate=ions["HCO3"], carbonate=none,
+        temperature=at.temperature, density=r["permeate_density"], total_dissolved_solids=r["permeate_tds"],
+        chlorine_dose=post.dose)
+    flow = product_flow_of.at("product.flow", permeate_flow=d.train_permeate, trains=d.trains)
+    chemicals["post_chlorination"] = dosing.post_chlorination(inp, flow, post, d.train_permeate)
+    chemicals["post_ph"] = dosing.post_ph(inp, flow, finished.caustic_dose, d.train_permeate)
+    margin = inp("membrane.margin_boron")
+    boron = with_margin.at("product.boron", boron_permeate=a.governing["permeate_boron"], margin=margin)
+    figures = {"boron": boron, "tds": finished.tds, "ph": finished.ph, "alkalinity": finished.alkalinity,
+               "calcium": finished.calcium, "ccpp": finished.ccpp}
+    if finished.lsi is not None:
+        figures["lsi"] = finished.lsi
+    for name, ion in (("chloride", "Cl"), ("sodium", "Na"), ("sulfate", "SO4")):
+        if ion in finished.concentrations:
+            figures[name] = finished.concentrations[ion]
+    with scope(because=[use]):
+        product.judge(use, figures)
+    limit = inp("product.boron_limit")
+    if limit is not None:
+        checked("product.boron.check_limit", boron, "<=", limit, title="Boron of the product, with margin",
+                do="choose an element with more boron rejection, lower the recovery, or add a second pass",
+                caution="drinking-water limits follow the local authority")
+    return finished
+
+
+def _cleaning(inp, w: Waters, a: Array, d) -> Any:
+    cold, r = w.at["cold"], a.by_corner["cold-aged"]
+    cp = engine("cip.heat_capacity", purewater.heat_capacity(float(cold.temperature)), "heat capacity",
+                title="Heat capacity of water", symbol="c_p", inputs={"temperature": cold.temperature},
+                library="CoolProp", version=purewater.version(), data="IF97", source="iapws-if97")
+    done = cleaning.cleaning(inp, vessels=a.vessels, elements_per_vessel=inp("membrane.elements"),
+                             inner_diameter=a.element["outer_diameter"], element_length=a.element["length"],
+                             density=r["permeate_density"], heat_capacity=cp, temperature_start=cold.temperature)
+    cleaning.flush(inp, vessel_volume=done.vessel_volume, vessels=a.vessels, pipe_volume=_pipes(inp),
+                   trains_together=d.trains)
+    return done
+
+
+def _pipes(inp) -> Figure:
+    return assumed("cip.high_pressure_pipes", 0.5, "volume", title="Water in the high-pressure pipes of one train",
+                   symbol="V_hp", source="common-practice")

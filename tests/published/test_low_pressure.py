@@ -1,0 +1,111 @@
+"""Heads line by line, suction, tanks and cartridges: hand arithmetic and rules of the trade."""
+
+from __future__ import annotations
+
+from tests.points import Point
+
+HAND = "hand arithmetic"
+
+
+def _p(
+    room: str, name: str, inputs: dict, expect, rel: float = 1e-6, source: str = "definition", place: str = ""
+):
+    return Point(f"{room}:{name}", inputs, expect, rel, source, place, HAND)
+
+
+LOW, SUCTION = "hydraulics.low_pressure", "hydraulics.suction"
+STORE, CARTRIDGE = "pretreatment.storage", "pretreatment.cartridge"
+
+POINTS = [
+    _p(LOW, "lift_of", {"elevation_to": 3.5, "elevation_from": 0.8}, 2.7),
+    _p(LOW, "head_of_gauge", {"gauge_pressure": 2e5, "density": 1025.0}, 19.8969017),
+    _p(
+        LOW,
+        "feed_head_of",
+        {
+            "static_head": 0.5,
+            "friction_head": 3.0,
+            "filter_head": 7.0,
+            "cartridge_head": 6.5,
+            "suction_wanted": 20.0,
+        },
+        37.0,
+    ),
+    _p(
+        LOW,
+        "wash_head_of",
+        {
+            "static_head": 2.7,
+            "friction_head": 4.0,
+            "bed_head": 0.6,
+            "underdrain_head": 4.2,
+            "outlet_head": 2.0,
+        },
+        13.5,
+    ),
+    _p(LOW, "duty_with_rinse", {"flow": 0.07, "filters": 8}, 0.08),
+    _p(LOW, "rinse_shortfall", {"filters": 8}, 0.125),
+    _p(LOW, "each_of", {"flow": 0.1, "duty_count": 2}, 0.05),
+    _p(
+        SUCTION,
+        "suction_of",
+        {
+            "pump_head": 42.0,
+            "static_head": 1.0,
+            "friction_head": 4.0,
+            "density": 1025.0,
+            "filter_drop": 7e4,
+            "cartridge_drop": 5e4,
+        },
+        251917.2,
+        1e-6,
+    ),
+    _p(SUCTION, "npsh_with_margin", {"npsh_required": 8.0, "npsh_ratio": 1.3, "npsh_margin": 0.6}, 10.4),
+    _p(SUCTION, "npsh_with_margin", {"npsh_required": 1.0, "npsh_ratio": 1.3, "npsh_margin": 0.6}, 1.6),
+    Point(
+        f"{SUCTION}:npsh_with_margin",
+        {"npsh_required": 20.0, "npsh_ratio": 1.3, "npsh_margin": 0.6},
+        26.0,
+        1e-9,
+        "crane-tp410",
+        "example 7.32: 20 ft needed, 26 ft wanted",
+    ),
+    _p(STORE, "detained_volume", {"raw_flow": 0.05, "detention": 3600.0, "usable": 0.9}, 200.0),
+    _p(STORE, "wash_store", {"wash_volume": 17.0, "washes": 2.0, "usable": 0.85}, 40.0),
+    _p(STORE, "tank_width", {"volume": 56.5486678, "tanks": 2, "height": 4.0}, 3.0),
+    _p(STORE, "level_of", {"volume": 56.5486678, "tanks": 2, "diameter": 3.0}, 4.0),
+    _p(STORE, "low_level_of", {"elevation": 0.2, "low_level": 0.6}, 0.8),
+    _p(STORE, "usable_of", {"volume": 200.0, "usable": 0.85}, 170.0),
+    _p(
+        CARTRIDGE,
+        "equivalents_of",
+        {"flow": 200 / 3600, "cartridge_loading": 0.75 / 3600},
+        267,
+        1e-9,
+        place="200 m3/h at 0.75 m3/h: 266.7",
+    ),
+    _p(
+        CARTRIDGE,
+        "cartridges_needed",
+        {"equivalents_needed": 267, "cartridge_equivalents": 4},
+        67,
+        1e-9,
+        place="66.75 cartridges of 1000 mm",
+    ),
+    _p(CARTRIDGE, "in_one_housing", {"cartridges": 67, "housings": 2}, 34, 1e-9),
+    _p(
+        CARTRIDGE,
+        "loading_of",
+        {"flow": 200 / 3600, "cartridges": 67, "cartridge_equivalents": 4},
+        0.7462686567 / 3600,
+    ),
+    _p(CARTRIDGE, "housings_left", {"cartridges_each": 36, "housings": 2, "housings_standby": 1}, 72, 1e-9),
+    _p(CARTRIDGE, "cartridges_of", {"cartridges_each": 36, "housings": 2}, 72, 1e-9),
+]
+
+
+def test_cartridges_of_a_hundred_lengths():
+    """Exact divisions are not rounded up by the last digit of a conversion of units."""
+    from desalbook.pretreatment import cartridge as c
+
+    assert c.equivalents_of.plain(75 / 3600, 0.75 / 3600) == 100

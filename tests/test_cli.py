@@ -1,0 +1,181 @@
+"""The command line: what it prints, what it writes, how it ends."""
+
+from __future__ import annotations
+
+import io
+import os
+import sys
+from pathlib import Path
+
+import pandas as pd
+import pytest
+
+from desalbook import cli, face, lab, paths
+from desalbook.problems import Conflict, DesignError, EngineError, Infeasible, TrailError
+from tests import fakes
+
+
+@pytest.fixture
+def file(tmp_path, monkeypatch) -> Path:
+    """A design file, with the small plant of the tests behind the face."""
+    monkeypatch.setattr(face, "size", fakes.size)
+    path = tmp_path / "mine.toml"
+    path.write_text(fakes.TEXT, encoding="utf-8")
+    return path
+
+
+def at(file: Path, flow: str) -> Path:
+    file.write_text(fakes.TEXT.replace("2400 m3/d", flow), encoding="utf-8")
+    return file
+
+
+def test_one_page(file, capsys):
+    assert cli.main(["size", str(file)]) == 0
+    out = capsys.readouterr().out
+    for part in (
+        "Test & <plant>",
+        "revision B",
+        "Pretreatment",
+        "3.571 m/h",
+        "per unit, 4 in the plant",
+        "Checks, worst first",
+        "holds, ",
+        "to spare",
+        "caution · have it analysed",
+        "Isolate and drain first",
+        "licensed practice",
+    ):
+        assert part in out, part
+    assert out.index("Bromide") < out.index("+ Filtration rate")
+    assert cli.main(["size", str(file), "--units", "us"]) == 0
+    assert "gpm/ft2" in capsys.readouterr().out
+
+
+def test_a_failing_check(file, capsys):
+    assert cli.main(["check", str(at(file, "12000 m3/d"))]) == 1
+    out = capsys.readouterr().out
+    assert "fails by" in out.splitlines()[0] and "· add a filter" in out and "1 fails" in out
+    assert cli.main(["check", str(at(file, "2400 m3/d"))]) == 0
+
+
+def test_files_are_written_whole_and_alike(file, tmp_path, capsys):
+    for name in ("a", "b"):
+        assert cli.main(["size", str(file), "--out", str(tmp_path / name)]) == 0
+    for name in cli.FILES:
+        data = (tmp_path / "a" / name).read_bytes()
+        assert data and b"\r" not in data and data == (tmp_path / "b" / name).read_bytes(), name
+    assert sorted(p.name for p in (tmp_path / "a").iterdir()) == sorted(cli.FILES)
+    figures = pd.read_csv(tmp_path / "a" / "figures.csv", float_precision="round_trip").set_index("id")
+    plant = fakes.size(face.read(file))
+    assert figures.loc["filters.rate"].value_si == float(plant["filters.rate"])  # every digit
+    assert list(figures.columns) == list(face.FIGURES[1:])
+    capsys.readouterr()
+    assert cli.main(["recompute", str(tmp_path / "a" / "trail.json")]) == 0
+    assert "agrees with itself" in capsys.readouterr().out
+
+
+def test_an_altered_record_is_noticed(file, tmp_path, capsys):
+    cli.main(["size", str(file), "--out", str(tmp_path / "a")])
+    record = tmp_path / "a" / "trail.json"
+    text = record.read_text(encoding="utf-8")
+    record.write_text(text.replace('"value": 7.0', '"value": 7.1'), encoding="utf-8")
+    assert record.read_text(encoding="utf-8") != text
+    assert cli.main(["recompute", str(record)]) == 1
+    assert "does not agree" in capsys.readouterr().out
+
+
+def test_nothing_is_written_on_a_problem(file, tmp_path, monkeypatch, capsys):
+    before = sorted(tmp_path.iterdir())
+    assert (
+        cli.main(["size", str(at(file, "25000 m3/d")), "--out", str(tmp_path / "out")])
+        == Infeasible.exit_code
+    )
+    assert sorted(tmp_path.iterdir()) == before
+
+    def broken(*_args, **_more):
+        raise DesignError("no page")
+
+    monkeypatch.setattr(face.Trail, "page", broken)
+    assert cli.main(["size", str(at(file, "2400 m3/d")), "--out", str(tmp_path / "out")]) == 2
+    assert sorted(tmp_path.iterdir()) == before
+    err = capsys.readouterr().err
+    assert len(err.splitlines()) == 2 and "hp_pump.flow: no pump in the table" in err
+
+
+@pytest.mark.parametrize("problem", [DesignError, Conflict, Infeasible, EngineError])
+def test_exit_codes(problem, file, monkeypatch, capsys):
+    def size(_design):
+        raise problem("two words", where="a.b", do="do this")
+
+    monkeypatch.setattr(face, "size", size)
+    assert cli.main(["size", str(file)]) == problem.exit_code
+    got = capsys.readouterr()
+    assert got.out == "" and got.err == "a.b: two words. Do this.\n"
+
+
+@pytest.mark.parametrize("error", [TrailError("a line rests on nothing"), ValueError("deep\ninside")])
+def test_a_defect_goes_to_a_log(error, file, tmp_path, monkeypatch, capsys):
+    def size(_design):
+        raise error
+
+    monkeypatch.setattr(face, "size", size)
+    monkeypatch.setattr("tempfile.tempdir", str(tmp_path))
+    assert cli.main(["check", str(file)]) == 70
+    err = capsys.readouterr().err
+    assert len(err.splitlines()) == 1 and "Traceback" not in err
+    logs = list(tmp_path.glob("desalbook-*.log"))
+    assert len(logs) == 1 and "Traceback" in logs[0].read_text(encoding="utf-8") and str(logs[0]) in err
+
+
+def test_unreadable_files_are_one_line(tmp_path, capsys):
+    (tmp_path / "x.toml").write_text("format = 1\n[duty\n", encoding="utf-8")
+    for job, name in (("size", "no.toml"), ("size", "x.toml"), ("check", "."), ("recompute", "x.toml")):
+        assert cli.main([job, str(tmp_path / name)]) == 2
+        err = capsys.readouterr().err
+        assert len(err.splitlines()) == 1 and "Traceback" not in err
+
+
+def test_output_goes_through_a_narrow_terminal(file, monkeypatch):
+    raw = io.BytesIO()
+    monkeypatch.setattr(sys, "stdout", io.TextIOWrapper(raw, encoding="ascii"))
+    assert cli.main(["check", str(file)]) == 0
+    sys.stdout.flush()
+    assert "to spare" in raw.getvalue().decode("utf-8")
+
+
+def test_copying_never_overwrites(tmp_path, capsys):
+    assert cli.main(["lab", "--copy-only", str(tmp_path)]) == 0
+    start, demo = tmp_path / "notebooks" / "00-start.ipynb", tmp_path / "data-demo" / "harbour-town.toml"
+    assert (
+        start.read_bytes() == (paths.shelf() / "notebooks" / "00-start.ipynb").read_bytes() and demo.is_file()
+    )
+    demo.write_text("mine", encoding="utf-8")
+    start.unlink()
+    assert lab.copy(tmp_path) == [start] and demo.read_text(encoding="utf-8") == "mine"
+    capsys.readouterr()
+
+
+def test_the_server_is_started_with_settings_of_its_own(tmp_path, monkeypatch):
+    seen = {}
+
+    def call(command, env, cwd):
+        folder = Path(env["JUPYTER_CONFIG_PATH"].split(os.pathsep)[0]) / "labconfig"
+        seen.update(
+            command=command, env=env, cwd=cwd, own=(folder / "default_setting_overrides.json").read_text()
+        )
+        return 0
+
+    monkeypatch.setattr("subprocess.call", call)
+    design = tmp_path / "mine.toml"
+    design.write_text(fakes.TEXT, encoding="utf-8")
+    assert cli.main(["lab", str(design), "--no-browser", "--port", "8899"]) == 0
+    line = seen["command"]
+    assert (
+        line[:3] == [sys.executable, "-m", "jupyterlab"] and "--port=8899" in line and "--no-browser" in line
+    )
+    assert "--LabApp.default_url=/lab/tree/notebooks/00-start.ipynb" in line
+    assert f"--ServerApp.root_dir={paths.repository()}" in line and '"fetchNews": "false"' in seen["own"]
+    assert seen["env"][paths.DESIGN] == str(design) and "JUPYTER_CONFIG_DIR" not in set(seen["env"]) - set(
+        os.environ
+    )
+    assert cli.main(["lab", str(tmp_path / "none.toml")]) == 2
