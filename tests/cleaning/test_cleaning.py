@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from desalbook.cleaning import Cleaning, cleaning, flush
+from desalbook.cleaning import Cip, cleaning, flush
 from desalbook.trail import Ledger
 from tests.rooms import figures, inputs
 
@@ -23,7 +23,7 @@ HARDWARE = {
 
 def skid(**keys):
     with (book := Ledger()).recording():
-        inp = inputs({"cleaning": (Cleaning, keys)})
+        inp = inputs({"cleaning": (Cip, keys)})
         f = figures(HARDWARE)
         design = cleaning(
             inp,
@@ -52,14 +52,14 @@ def test_a_bank_of_ten():
     assert float(d.tank_volume) == pytest.approx(2.6277, rel=1e-4)
     assert float(d.flow) * 3600 == pytest.approx(80.0)
     assert float(d.acid_mass) == pytest.approx(2.6277 * 997 * 0.02, rel=1e-4)
-    assert book.lines["cleaning.turns"].value == 2.0
+    assert book.lines["cip.turns"].value == 2.0
     # the cross-check stands beside the tank and is no part of it
-    assert "cleaning.volume_per_element" not in book.lines["cleaning.tank_volume"].parents()
+    assert "cip.volume_per_element" not in book.lines["cip.tank_volume"].parents()
 
 
 def test_all_vessels_where_no_bank_is_named():
     book, d, _ = skid()
-    assert float(d.vessels_at_once) == 20 and book.lines["cleaning.flow"].value * 3600 == pytest.approx(160.0)
+    assert float(d.vessels_at_once) == 20 and book.lines["cip.flow"].value * 3600 == pytest.approx(160.0)
 
 
 def test_flush_of_all_trains_that_trip_together():
@@ -83,4 +83,4 @@ def test_flush_of_all_trains_that_trip_together():
 )
 def test_limits(key, value, fails):
     book = skid(**{key: value})[0]
-    assert (book.lines[f"cleaning.{key}.check"].more["verdict"] == "fails") is fails
+    assert (book.lines[f"cip.{key}.check"].more["verdict"] == "fails") is fails

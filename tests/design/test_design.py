@@ -120,7 +120,7 @@ def test_get(design):
     assert design.get("duty.trains") == 2
     assert design.get("water.ions[Na]") == pytest.approx(11.37)
     assert design.get("injection.points[orp].travel_time") == 15.0
-    assert design.get("cleaning.vessels_at_once") is None
+    assert design.get("cip.vessels_at_once") is None
     for id, word in (
         ("duty.train", "trains"),
         ("duti.trains", "duty"),
@@ -284,7 +284,7 @@ def test_given_and_assumed(design):
         line["chlorination.present"].more["options"] == ["yes", "no"] and inp("chlorination.present") == "yes"
     )
     assert inp("water.ions").axis == "ion" and inp("water.ions[Na]") == pytest.approx(11.37)
-    assert inp("cleaning.vessels_at_once") is None and inp("project.checked_by") is None
+    assert inp("cip.vessels_at_once") is None and inp("project.checked_by") is None
     assert inp("injection.points[orp].travel_time") == 15.0
     for id in ("duty.trans", "injection.points[x].travel_time", "nothing", "injection.points"):
         with pytest.raises(TrailError):
@@ -327,14 +327,14 @@ def test_every_move_moves_its_line(design):
 
 def test_hold(design):
     picks = {
-        "cleaning.vessels_at_once": "12",
+        "cip.vessels_at_once": "12",
         "injection.points[orp].travel_time": "20 s",
         "plant.made_up": "3",
         "membrane.feed_pressure@cold-aged": "60 bar",
         "injection.points[none].travel_time": "3 s",
     }
     held = hold(design, picks)
-    assert held.stands("cleaning.vessels_at_once") and held.get("cleaning.vessels_at_once") == 12
+    assert held.stands("cip.vessels_at_once") and held.get("cip.vessels_at_once") == 12
     assert held.get("injection.points[orp].travel_time") == 20 and "made_up" not in held.text
     assert hold(design, {"plant.made_up": "3"}) is design
     assert from_text(held.text) == held

@@ -11,7 +11,7 @@ from desalbook.pretreatment.backwash import wash_rate, wash_water
 from desalbook.pretreatment.cartridge import cartridges
 from desalbook.pretreatment.filter_inputs import Filters
 from desalbook.pretreatment.filters import battery, bed, clean_drop
-from desalbook.pretreatment.inputs import Cartridge, RawTank, WashTank
+from desalbook.pretreatment.inputs import Cartridge, Storage, WashTank
 from desalbook.pretreatment.storage import raw_tank, wash_tank
 from desalbook.problems import DesignError, Infeasible
 from desalbook.trail import Ledger, given, scope, what_if
@@ -48,7 +48,7 @@ def test_a_picked_battery_meets_its_three_limits():
     with Ledger().recording() as ledger:
         _, _, of, _ = _sized()
     assert of.count == 4 and ledger.lines["filters.count"].sort == "picked"
-    for id in ("filters.rate", "filters.rate_washing", "filters.rate_outage"):
+    for id in ("filters.rate", "filters.rate_one_washing", "filters.rate_outage"):
         assert _verdict(ledger, f"{id}.check") != "fails"
     assert of.rate_washing == pytest.approx(of.rate * 4 / 3) and of.rate_outage == pytest.approx(of.rate * 2)
     candidates = ledger.lines["filters.diameter"].more["candidates"]
@@ -192,12 +192,12 @@ def test_a_bed_without_support():
 
 def test_raw_tank_holds_an_hour():
     with Ledger().recording() as ledger:
-        inp = inputs({"raw_tank": (RawTank, {}), "filters": (Filters, {})})
+        inp = inputs({"storage": (Storage, {}), "filters": (Filters, {})})
         f = figures({"q": (100 / 3600, "flow"), "v": (60.0, "volume")})
         tank = raw_tank(inp, f["q"], f["v"], inp("filters.wash_source"))
     assert tank.volume == pytest.approx(100 / 0.85) and tank.level <= 4.0
     assert tank.low_level == pytest.approx(0.8)
-    assert _verdict(ledger, "raw_tank.usable_volume.check") == "holds"
+    assert _verdict(ledger, "storage.usable_volume.check") == "holds"
     assert 3.14159 / 4 * tank.diameter**2 * tank.level == pytest.approx(tank.volume, rel=1e-5)
 
 

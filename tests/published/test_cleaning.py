@@ -5,7 +5,7 @@ from __future__ import annotations
 from desalbook.cleaning import relations as r
 from tests.points import Point
 
-ROOM = "cleaning.relations"
+ROOM = "cip.relations"
 HAND = "hand arithmetic"
 GALLON = 231 * 0.0254**3
 

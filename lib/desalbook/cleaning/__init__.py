@@ -5,7 +5,7 @@ limits of pH, temperature and pressure, local codes and licensed practice govern
 hypochlorite or bisulfite.
 """
 
-from desalbook.cleaning.inputs import Cleaning
+from desalbook.cleaning.inputs import Cip
 from desalbook.cleaning.room import CAUTION, CleaningDesign, FlushDesign, cleaning, flush
 
-__all__ = ["CAUTION", "Cleaning", "CleaningDesign", "FlushDesign", "cleaning", "flush"]
+__all__ = ["CAUTION", "Cip", "CleaningDesign", "FlushDesign", "cleaning", "flush"]

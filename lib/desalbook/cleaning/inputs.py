@@ -1,4 +1,4 @@
-"""What a design file says of cleaning and flushing: section ``[cleaning]``."""
+"""What a design file says of cleaning and flushing: section ``[cip]``."""
 
 from __future__ import annotations
 
@@ -19,11 +19,11 @@ from desalbook.units import (
     field,
 )
 
-__all__ = ["Cleaning"]
+__all__ = ["Cip"]
 
 
-class Cleaning(Section):
-    """Section ``[cleaning]``: the cleaning skid and the flush."""
+class Cip(Section):
+    """Section ``[cip]``: the cleaning skid and the flush."""
 
     vessels_at_once: Count | None = field(
         "count",

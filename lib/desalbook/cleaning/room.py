@@ -67,78 +67,78 @@ def cleaning(
     temperature_start : Figure
         K, coldest permeate.
     """
-    at_once = inp("cleaning.vessels_at_once") or vessels
+    at_once = inp("cip.vessels_at_once") or vessels
     with scope("vessel"):
         one = r.vessel_contents.at(
-            "cleaning.vessel_volume",
+            "cip.vessel_volume",
             inner_diameter=inner_diameter,
             element_length=element_length,
             elements_per_vessel=elements_per_vessel,
         )
-    bank = r.bank_volume.at("cleaning.bank_volume", vessel_volume=one, vessels_cleaned=at_once)
+    bank = r.bank_volume.at("cip.bank_volume", vessel_volume=one, vessels_cleaned=at_once)
     pipes = r.pipe_contents.at(
-        "cleaning.pipe_volume",
-        inner_diameter=inp("cleaning.pipe_diameter"),
-        length=inp("cleaning.pipe_length"),
+        "cip.pipe_volume",
+        inner_diameter=inp("cip.pipe_diameter"),
+        length=inp("cip.pipe_length"),
     )
     tank = r.tank_for.at(
-        "cleaning.tank_volume",
+        "cip.tank_volume",
         bank_volume=bank,
         pipe_volume=pipes,
-        volume_factor=inp("cleaning.volume_factor"),
-        submergence_volume=inp("cleaning.submergence_volume"),
+        volume_factor=inp("cip.volume_factor"),
+        submergence_volume=inp("cip.submergence_volume"),
     )
     r.per_element.at(
-        "cleaning.volume_per_element",
+        "cip.volume_per_element",
         tank_volume=tank,
         vessels_cleaned=at_once,
         elements_per_vessel=elements_per_vessel,
     )
-    r.turns.at("cleaning.turns", vessels=vessels, vessels_cleaned=at_once)
+    r.turns.at("cip.turns", vessels=vessels, vessels_cleaned=at_once)
     flow = r.cleaning_flow_of.at(
-        "cleaning.flow", flow_per_vessel=inp("cleaning.flow_per_vessel"), vessels_cleaned=at_once
+        "cip.flow", flow_per_vessel=inp("cip.flow_per_vessel"), vessels_cleaned=at_once
     )
     hydraulic = r.hydraulic_power_of.at(
-        "cleaning.hydraulic_power", density=density, cleaning_flow=flow, head=inp("cleaning.pump_head")
+        "cip.hydraulic_power", density=density, cleaning_flow=flow, head=inp("cip.pump_head")
     )
     power = r.shaft_power_of.at(
-        "cleaning.pump_power",
+        "cip.pump_power",
         hydraulic_power=hydraulic,
-        pump_efficiency=inp("cleaning.pump_efficiency"),
-        motor_efficiency=inp("cleaning.motor_efficiency"),
+        pump_efficiency=inp("cip.pump_efficiency"),
+        motor_efficiency=inp("cip.motor_efficiency"),
     )
     warmer = r.rise.at(
-        "cleaning.temperature_rise",
-        temperature=inp("cleaning.temperature"),
+        "cip.temperature_rise",
+        temperature=inp("cip.temperature"),
         temperature_start=temperature_start,
     )
     heater = r.heater_power.at(
-        "cleaning.heater_power",
+        "cip.heater_power",
         tank_volume=tank,
         density=density,
         heat_capacity=heat_capacity,
         temperature_rise=warmer,
-        heating_time=inp("cleaning.heating_time"),
-        heater_efficiency=inp("cleaning.heater_efficiency"),
+        heating_time=inp("cip.heating_time"),
+        heater_efficiency=inp("cip.heater_efficiency"),
     )
     acid = r.chemical_mass.at(
-        "cleaning.acid_mass",
+        "cip.acid_mass",
         tank_volume=tank,
         density=density,
-        solution_share=inp("cleaning.acid_share"),
+        solution_share=inp("cip.acid_share"),
         title="Citric acid for one batch",
     )
     alkali = r.chemical_mass.at(
-        "cleaning.alkali_mass",
+        "cip.alkali_mass",
         tank_volume=tank,
         density=density,
-        solution_share=inp("cleaning.alkali_share"),
+        solution_share=inp("cip.alkali_share"),
         title="Sodium hydroxide for one batch",
     )
     for key, figure, do in (
-        ("cleaning-pressure", inp("cleaning.pressure"), "lower it; cleaning must not make permeate"),
-        ("cleaning-temperature", inp("cleaning.temperature"), "lower it, or see the element's sheet"),
-        ("cleaning-flow", inp("cleaning.flow_per_vessel"), "raise the flow, or clean fewer vessels at once"),
+        ("cleaning-pressure", inp("cip.pressure"), "lower it; cleaning must not make permeate"),
+        ("cleaning-temperature", inp("cip.temperature"), "lower it, or see the element's sheet"),
+        ("cleaning-flow", inp("cip.flow_per_vessel"), "raise the flow, or clean fewer vessels at once"),
     ):
         _judge(key, figure, do)
     return CleaningDesign(one, at_once, tank, flow, power, heater, acid, alkali)
@@ -192,15 +192,15 @@ def flush(
     with scope("train", count=trains_together):
         one = r.flush_volume.at(
             "flush.train_volume",
-            hold_ups=inp("cleaning.flush_hold_ups"),
+            hold_ups=inp("cip.flush_hold_ups"),
             vessel_volume=vessel_volume,
-            wet_fraction=inp("cleaning.wet_fraction"),
+            wet_fraction=inp("cip.wet_fraction"),
             vessels=vessels,
             pipe_volume=pipe_volume,
         )
-        flow = r.flush_flow.at("flush.flow", volume=one, time=inp("cleaning.flush_time"))
+        flow = r.flush_flow.at("flush.flow", volume=one, time=inp("cip.flush_time"))
     whole = r.flush_store.at("flush.volume", flush_volume=one, trains=trains_together)
-    water: Choice = inp("cleaning.flush_water")
+    water: Choice = inp("cip.flush_water")
     free = water == "permeate"
     note(
         "flush.chlorine",

@@ -31,7 +31,7 @@ ORDER = (
     "duty",
     "water",
     "intake",
-    "raw_tank",
+    "storage",
     "wash_tank",
     "chlorination",
     "coagulation",
@@ -53,7 +53,7 @@ ORDER = (
     "product",
     "post_ph",
     "post_chlorination",
-    "cleaning",
+    "cip",
 )
 NAMES = {"RawWater": "water"}
 """Sections whose class is not called as the section is."""

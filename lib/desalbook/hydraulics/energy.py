@@ -6,6 +6,8 @@ converts from a recovery by volume.
 
 from __future__ import annotations
 
+from typing import Any
+
 from desalbook.trail import Figure, log, relation, where
 from desalbook.units import (
     DifferencePa,
@@ -194,7 +196,7 @@ def work_of_separation(
         feed_density=feed_density,
         feed_salinity=feed_salinity,
     )
-    a = {f"osmotic_a{n}": c for n, c in enumerate(curve)}
+    a: dict[str, Any] = {f"osmotic_a{n}": c for n, c in enumerate(curve)}
     least = least_work.at("energy.least_work", feed_salinity=feed_salinity, water_share=share, **a)
     brine = brine_salinity.at("energy.brine_salinity", feed_salinity=feed_salinity, water_share=share)
     osmotic = curve_osmotic.at("energy.brine_osmotic", salinity=brine, **a)

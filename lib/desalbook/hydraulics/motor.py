@@ -230,16 +230,17 @@ def motor_at(
 
 
 def _needed(prefix: str, shaft_power: Figure, margin: Figure | None) -> Figure | Column:
-    if margin is None:
+    used: Figure | Column | None = margin
+    if used is None:
         rows = table("motor_margin").ascending("up_to")
-        margin = column_line(
+        used = column_line(
             f"{prefix}.motor_margins",
             "motor_margin",
             [(row.key, row["ratio"]) for row in rows],
             axis="motor size",
             title="Motor margin by rating",
         )
-    return motor_power_needed.at(f"{prefix}.motor_needed", shaft_power=shaft_power, motor_margin=margin)
+    return motor_power_needed.at(f"{prefix}.motor_needed", shaft_power=shaft_power, motor_margin=used)
 
 
 def _of_its_size(needed: Column, rating: Figure) -> Figure:

@@ -67,7 +67,7 @@ def attainable(prefix: str, flow: Figure, pump_class: Choice, specific_speed: Fi
     average = r.average_efficiency.at(
         f"{prefix}.efficiency_average", flow=flow, **{f"fit_{n}": fit[f"c{n}"] for n in range(5)}
     )
-    more = {f"fit_{n + 5}": fit[f"m{n}"] for n in range(5)}
+    more: dict[str, Any] = {f"fit_{n + 5}": fit[f"m{n}"] for n in range(5)}
     if specific_speed is None:
         return r.attainable_efficiency.at(
             f"{prefix}.efficiency",
@@ -166,7 +166,7 @@ def size_pump(
             head = head_of.at(
                 f"{prefix}.head", pressure_rise=pressure_rise, density=density, title="Head of the pump"
             )
-        assert head is not None
+        assert head is not None and pressure_rise is not None
         if efficiency is None:
             if pump_class is None:
                 raise TrailError("wants an efficiency or a kind of pump", where=prefix)

@@ -124,7 +124,11 @@ def exhaust(of: Device, line: Reject) -> Figure:
     finding says so.
     """
     id = "energy_recovery.exhaust_pressure"
-    heads = {"static_head": line.static_head, "friction_head": line.friction_head, "density": line.density}
+    heads: dict[str, Any] = {
+        "static_head": line.static_head,
+        "friction_head": line.friction_head,
+        "density": line.density,
+    }
     with scope(because=[of.choice]):
         if of.choice == "pelton":
             wanted = r.exhaust_of.at(

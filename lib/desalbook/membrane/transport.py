@@ -73,7 +73,7 @@ def salt_permeability(salt_permeability: SaltPermeability, temperature_factor: F
 
 
 @relation("Hydraulic diameter of the feed channel", symbol="d_h", unit="m", source="schock-miquel-1987")
-def hydraulic_diameter(spacer_height: Small, spacer_porosity: Factor) -> Small:
+def hydraulic_diameter(spacer_height: Small, spacer_porosity: Fraction) -> Small:
     """Two layers of round filaments, each half the channel high."""
     return 4 * spacer_porosity / (2 / spacer_height + (1 - spacer_porosity) * 8 / spacer_height)
 
@@ -139,7 +139,7 @@ def node_flow(node_salt: KgPerS, node_water: KgPerS, density: KgPerM3) -> M3PerS
 
 
 @relation("Velocity in the channel", symbol="u", unit="m/s", source="schock-miquel-1987")
-def channel_velocity(node_flow: M3PerS, width: M, spacer_height: Small, spacer_porosity: Factor) -> MPerS:
+def channel_velocity(node_flow: M3PerS, width: M, spacer_height: Small, spacer_porosity: Fraction) -> MPerS:
     """In the void of the spacer."""
     return node_flow / (width * spacer_height * spacer_porosity)
 

@@ -122,21 +122,23 @@ def stops(inp, parts: dict[str, Any]) -> dict[str, Any]:
     q_hp = float(device.hp_flow)
     feed.append(_stop("hp_pump", "HP pump", device.hp_discharge, q_hp, x, "pump"))
     x_m = float(r.figures["columns"]["salinity"].values[0])
-    branch = None
+    branch, reject = None, []
+    back = {"turbocharger": device.boost, "exchanger": device.booster_pressure_rise}.get(kind)
     if kind == "turbocharger":
-        feed.append(_stop("recovery", "Turbocharger", r["feed_pressure"], q, x, "recovery"))
+        feed.append(_stop("recovery", "Turbocharger", r["feed_pressure"], q, x, "recovery",
+                          note=f"gives {back.show()} to the feed" if back is not None else ""))
     if kind == "exchanger":
-        rise = float(device.booster_pressure_rise)
-        branch = [_stop("recovery", "Exchanger", float(r["feed_pressure"]) - rise, device.booster_flow, x_m,
+        branch = [_stop("recovery", "Exchanger", float(r["feed_pressure"]) - float(back), device.booster_flow, x_m,
                         "recovery"),
                   _stop("booster", "Booster", r["feed_pressure"], device.booster_flow, x_m, "pump")]
-    n = f"{int(a.vessels)} x {int(inp('membrane.elements'))} elements"
-    feed.append(_stop("vessels", "Vessels", r["feed_pressure"], q, x_m, "vessels", note=n))
-    reject = [_stop("reject", "Reject", r["concentrate_pressure"], r["concentrate_flow"],
-                    r["concentrate_salinity"], "vessels")]
-    if kind in ("pelton", "turbocharger", "exchanger"):
+    feed.append(_stop("vessels", "Vessels", r["concentrate_pressure"], a.mixed_flow[CORNER], x_m, "vessels",
+                      note=f"{int(a.vessels)} x {int(inp('membrane.elements'))} elements"))
+    if kind == "none":
+        reject.append(_stop("valve", "Reject valve", device.exhaust_pressure, r["concentrate_flow"],
+                            r["concentrate_salinity"], "resistance"))
+    else:
         title = {"pelton": "Turbine", "turbocharger": "Turbocharger", "exchanger": "Exchanger"}[kind]
-        reject.append(_stop("reject_recovery", title, device.exhaust_pressure, r["concentrate_flow"],
+        reject.append(_stop("recovery", title, device.exhaust_pressure, r["concentrate_flow"],
                             r["concentrate_salinity"], "recovery"))
     reject.append(_stop("outfall", "Outfall", 0.0, r["concentrate_flow"], r["concentrate_salinity"], "outfall"))
     permeate = [_stop("product", "Product", inp("membrane.permeate_pressure"), r["permeate_flow"],

@@ -111,7 +111,7 @@ def battery(inp: Inp, flow: Figure, trains: Figure) -> Battery:
         rates, serving = {}, {}
         for key, out in (
             ("rate", none),
-            ("rate_washing", _out("washing", 1, "one washing")),
+            ("rate_one_washing", _out("washing", 1, "one washing")),
             ("rate_outage", _out("outage", 2, "one washing and one down")),
         ):
             serving[key] = r.left_in_service.at(
@@ -124,7 +124,7 @@ def battery(inp: Inp, flow: Figure, trains: Figure) -> Battery:
                 filters_in_service=serving[key],
                 title=f"Filtration rate, {out.title}",
             )
-            limit = limits[key.replace("rate", "rate_limit")]
+            limit = limits[key.replace("rate", "rate_limit").replace("_one", "")]
             checked(
                 f"filters.{key}.check",
                 rates[key],
@@ -146,9 +146,9 @@ def battery(inp: Inp, flow: Figure, trains: Figure) -> Battery:
         diameter,
         area,
         rates["rate"],
-        rates["rate_washing"],
+        rates["rate_one_washing"],
         rates["rate_outage"],
-        serving["rate_washing"],
+        serving["rate_one_washing"],
     )
 
 

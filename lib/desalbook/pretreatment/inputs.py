@@ -1,4 +1,4 @@
-"""What a design file says of tanks and cartridges: ``[raw_tank]``, ``[wash_tank]``, ``[cartridge]``."""
+"""What a design file says of tanks and cartridges: ``[storage]``, ``[wash_tank]``, ``[cartridge]``."""
 
 from __future__ import annotations
 
@@ -16,11 +16,11 @@ from desalbook.units import (
     field,
 )
 
-__all__ = ["Cartridge", "RawTank", "WashTank"]
+__all__ = ["Cartridge", "Storage", "WashTank"]
 
 
-class RawTank(Section):
-    """Section ``[raw_tank]``: raw water for all trains."""
+class Storage(Section):
+    """Section ``[storage]``: raw water for all trains."""
 
     detention: S = field(
         "time.minute",

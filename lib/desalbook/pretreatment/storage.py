@@ -16,7 +16,7 @@ __all__ = [
     "detained_volume",
     "level_of",
     "low_level_of",
-    "raw_tank",
+    "storage",
     "tank_width",
     "usable_of",
     "wash_store",
@@ -87,21 +87,21 @@ def raw_tank(
     source : Choice, optional
         ``filters.wash_source``.
     """
-    usable = inp("raw_tank.usable")
+    usable = inp("storage.usable")
     volume = detained_volume.at(
-        "raw_tank.volume", raw_flow=raw_flow, detention=inp("raw_tank.detention"), usable=usable
+        "storage.volume", raw_flow=raw_flow, detention=inp("storage.detention"), usable=usable
     )
-    tank = _tank(inp, "raw_tank", volume, inp("raw_tank.count"))
+    tank = _tank(inp, "storage", volume, inp("storage.count"))
     if wash_volume is not None and source == "raw":
         with scope(because=[source]):
-            drawn = usable_of.at("raw_tank.usable_volume", volume=volume, usable=usable)
+            drawn = usable_of.at("storage.usable_volume", volume=volume, usable=usable)
             checked(
-                "raw_tank.usable_volume.check",
+                "storage.usable_volume.check",
                 drawn,
                 ">=",
                 wash_volume,
                 title="Raw tank holds one wash",
-                do="lengthen raw_tank.detention or wash from another tank",
+                do="lengthen storage.detention or wash from another tank",
             )
     return tank
 

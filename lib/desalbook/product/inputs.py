@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from desalbook.units import AsCaCO3, Concentration, PHNbs, Section, choice, field
+from desalbook.units import AsB, AsCaCO3, Concentration, PHNbs, Section, choice, field
 
 __all__ = ["Product"]
 
@@ -32,6 +32,15 @@ class Product(Section):
         possible=("0 mg/L", "300 mg/L"),
         usual=("15 mg/L", "60 mg/L"),
         hint="0.44 mg for each mg of calcite, and some excess for its speed",
+    )
+    boron_limit: AsB | None = field(
+        "concentration as B",
+        None,
+        title="Boron limit of this contract",
+        symbol="C_Bl",
+        possible=("0.1 mg/L as B", "10 mg/L as B"),
+        usual=("0.3 mg/L as B", "2.4 mg/L as B"),
+        hint="Where nothing is written, the guideline of the product's use alone",
     )
     ph_adjustment: str = choice({"yes": "Yes", "no": "No"}, "yes", title="Alkali for pH")
     ph_target: PHNbs = field(
