@@ -117,7 +117,7 @@ def _us(x: Figure) -> float:
 def test_filters_and_wash(plant):
     assert 0.452 <= PERMEATE / plant.flows.feed <= 0.453
     assert 4.32 <= _us(plant.filters.rate) <= 4.34
-    assert 4.94 <= _us(plant.filters.rate_one_washing) <= 4.96
+    assert 4.94 <= _us(plant.filters.rate_washing) <= 4.96
     assert 16.1 <= _us(plant.wash.rate) <= 16.2
 
 

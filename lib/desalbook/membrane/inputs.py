@@ -60,9 +60,9 @@ class Membrane(Section):
                                       source="us-army-tm-10-4610")
     salt_activation: JPerMol = field("molar energy", "30 kJ/mol", title="Activation energy, salt", symbol="E_s",
                                      possible=("0 kJ/mol", "80 kJ/mol"), usual=("25 kJ/mol", "40 kJ/mol"))
-    boron_activation: JPerMol = field("molar energy", "40 kJ/mol", title="Activation energy, boric acid",
+    boron_activation: JPerMol = field("molar energy", "49 kJ/mol", title="Activation energy, boric acid",
                                       symbol="E_B", possible=("0 kJ/mol", "90 kJ/mol"),
-                                      usual=("30 kJ/mol", "50 kJ/mol"))
+                                      usual=("30 kJ/mol", "55 kJ/mol"), source="mane-2009")
     borate_permeability: SaltPermeability = field(
         "salt permeability", "0.1 L/(m2 h)", title="Permeability to borate at 25 degC", symbol="B_b",
         possible=("0 L/(m2 h)", "1 L/(m2 h)"), usual=("0.02 L/(m2 h)", "0.2 L/(m2 h)"))

@@ -242,7 +242,7 @@ class _World:
             rest |= {f"{name}_{corner}": v for name, v in figures.items()}
         return rest
 
-    def solve(self, counts, pressure: float | None, feed: float | None, corners):
+    def solve(self, counts, pressure: float | None, feed: float | None, corners, close: float = 1e-13):
         """Counts times corners in one call; closes the mixing of an exchanger."""
         inp, n = self.inp, len(counts) * len(corners)
         vessels = np.repeat(counts, len(corners))
@@ -287,7 +287,7 @@ class _World:
             moved = np.nanmax(np.abs(new - x) / raw)
             ok = np.isfinite(new)
             x, boron = np.where(ok, new, x), np.where(ok, new_b, boron)
-            if moved < 1e-13:
+            if moved < close:
                 break
         return r, (x, boron), out_feed
 
@@ -298,17 +298,21 @@ def _vessels(inp, world: _World, held: Figure | None, feed: Figure, elements: Fi
     row = int(inp("membrane.row"))
     least = float(world.permeate) / (float(world.limits["flux"]) * float(elements) * float(world.element["area"]))
     first = max(1, int(np.floor(0.9 * least / row))) * row
-    counts = np.arange(first, first + 16 * row, row, dtype=float)
-    solution, *_ = world.solve(counts, None, float(feed), CORNERS)
     limits = [m.Limit(name, title, "<=" if rule == "largest" else ">=", float(world.limits[name]))
               for name, _, title, rule, _ in LIMITS]
     limits.append(m.Limit("feed_pressure", "Feed pressure within the element", "<=",
                           float(world.limits["feed_pressure"])))
-    said = m.judge(solution, limits)
-    winner, candidates = m.least_vessels(said, counts, list(CORNERS))
+    winner, candidates, said, counts = None, [], [], np.arange(0)
+    for batch in range(4):  # a few counts at a time: more are tried only when none of these is enough
+        more = np.arange(first + 5 * batch * row, first + 5 * (batch + 1) * row, row, dtype=float)
+        solution, *_ = world.solve(more, None, float(feed), CORNERS, close=1e-8)
+        counts, said = np.concatenate([counts, more]), said + m.judge(solution, limits)
+        winner, candidates = m.least_vessels(said, counts, list(CORNERS))
+        if winner is not None:
+            break
     if winner is None:
         # no count meets all: the one with the fewest corners in breach is taken and its checks fail openly
-        broken = [sum(bool(x) for x in said[j * 6:j * 6 + 6]) for j in range(len(counts))]
+        broken = [np.count_nonzero([bool(x) for x in said[j * 6:j * 6 + 6]]) for j in range(len(counts))]
         winner = int(np.argmin(broken))
         candidates[winner] = {**candidates[winner], "won": True}
     before = candidates[winner - 1]["why"] if winner else "the flux limit alone asks for this many"

@@ -11,10 +11,11 @@ from desalbook.hydraulics.energy import specific_energy_of, work_of_separation
 from desalbook.hydraulics.low_pressure import lift_of
 from desalbook.hydraulics.pump import Pump, run_pump, size_pump
 from desalbook.hydraulics.recovery import Device, Recovery, Reject, exhaust, recover
+from desalbook.hydraulics.recovery_relations import rise_of
 from desalbook.plant.array import CORNERS, Array
 from desalbook.plant.pretreat import Pretreated, _motor, electric
 from desalbook.plant.waters import Waters
-from desalbook.trail import Column, Figure, assumed, dot, govern, picked, relation, scope
+from desalbook.trail import Column, Figure, assumed, current, dot, govern, picked, relation, scope
 from desalbook.units import Count, ElectricW, Fraction, JPerM3, M3PerS, PerS, S, W
 
 __all__ = ["Pressure", "energy", "pressure"]
@@ -90,10 +91,7 @@ def pressure(inp, waters: Waters, of: Device, a: Array, pre: Pretreated, trains:
         lift = lift_of.at("energy_recovery.outfall_rise", elevation_to=inp("energy_recovery.outfall_elevation"),
                           elevation_from=inp("energy_recovery.elevation"))
         by_corner = {c: _device(inp, waters, of, a, pre, c, pipe, lift) for c in CORNERS}
-        if of.choice in ("turbocharger",):
-            with scope(because=[of.choice]):
-                govern("energy_recovery.boost", {c: r.boost for c, r in by_corner.items() if r.boost is not None},
-                       "largest", title="Boost of the recovery device")
+        _boost(of, by_corner, pre)
         exhausts = {c: r.exhaust_pressure for c, r in by_corner.items() if r.exhaust_pressure is not None}
         govern("energy_recovery.exhaust_pressure", exhausts, "largest",
                title="Pressure at the exhaust of the device")
@@ -135,6 +133,24 @@ def pressure(inp, waters: Waters, of: Device, a: Array, pre: Pretreated, trains:
                     "booster", boost, flow=r.booster_flow, pressure_rise=r.booster_pressure_rise).electric_power
                 power[c] = {"hp_power": p_hp, "booster_power": p_b}
     return Pressure(by_corner, hp, boost, power)
+
+
+def _boost(of: Device, by_corner: dict[str, Recovery], pre: Pretreated) -> None:
+    """What the device adds to the pressure of the feed, or of the part of the feed that passes it."""
+    title = "Pressure the recovery device adds"
+    with scope(because=[of.choice]):
+        boosts = {c: r.boost for c, r in by_corner.items() if r.boost is not None}
+        if of.choice == "isobaric":
+            for c in by_corner:
+                out = current()[f"energy_recovery.high_pressure_out@{c}"]
+                with scope(corner=c):
+                    boosts[c] = rise_of.at("energy_recovery.boost", discharge_pressure=out,
+                                           suction_pressure=pre.suction.pressure, title=title)
+        if boosts:
+            govern("energy_recovery.boost", boosts, "largest", title=title)
+        else:
+            assumed("energy_recovery.boost", 0.0, "pressure difference", title=title, text="not in this plant",
+                    source="definition", place="this device gives its energy to the shaft, or there is none")
 
 
 def _booster(inp) -> dict[str, Any]:

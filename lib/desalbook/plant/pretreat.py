@@ -12,7 +12,7 @@ from desalbook.hydraulics.pump import Pump, size_pump
 from desalbook.hydraulics.suction import Suction, hp_suction, npsh, suction_limits
 from desalbook.plant.waters import Waters
 from desalbook.pretreatment import backwash, cartridge, filters, storage
-from desalbook.trail import Choice, Figure, assumed, note, relation, scope
+from desalbook.trail import Choice, Figure, assumed, current, govern, note, relation, scope
 from desalbook.units import Count, DifferencePa, GaugePa, M3PerS
 
 __all__ = ["Pretreated", "electric", "pretreat"]
@@ -94,6 +94,8 @@ def pretreat(inp, waters: Waters, feed: Figure, trains: Figure) -> Pretreated:
             for key, fluid in fluids.items():
                 with scope(corner=key):
                     clean[key] = filters.clean_drop(bed, battery.rate, fluid, inp("filters.internals_drop"))
+            govern("filters.clean_head_loss", {k: current()[f"filters.clean_head_loss@{k}"] for k in fluids},
+                   "largest", title="Head lost in the clean media")
             dirty = inp("filters.dirty_drop")
         else:
             note("filters.absent", title="Filters", verdict="holds", why="not in this plant",
@@ -114,11 +116,11 @@ def pretreat(inp, waters: Waters, feed: Figure, trains: Figure) -> Pretreated:
                                 inp("filters.wash_source"))
         other = storage.wash_tank(inp, wash.wash_volume, inp("filters.wash_source")) if wash is not None else None
     with scope("train", count=trains):
-        pump, suction = _feed_pump(inp, waters, rinse, tank, clean, dirty, cart, ambient)
+        pump, suction, suction_pipe = _feed_pump(inp, waters, rinse, tank, clean, dirty, cart, ambient)
         discharge = discharge_of.at("feed_pump.discharge_pressure", pressure_rise=pump.pressure_rise)
     if wash is not None and rate is not None:
         with scope("plant", because=[present]):
-            wash_pump = _wash_pump(inp, waters, rate, other or tank, ambient)
+            wash_pump = _wash_pump(inp, waters, rate, other or tank, ambient, suction_pipe)
     return Pretreated(present, raw, battery, wash, rate, clean, dirty, cart, tank, pump, wash_pump, suction,
                       discharge)
 
@@ -154,15 +156,16 @@ def _feed_pump(inp, waters: Waters, flow: Figure, tank, clean, dirty, cart, ambi
     suction = suction_limits(by_corner, npsh_required=inp("hp_pump.npsh_required"),
                              npsh_ratio=inp("hp_pump.npsh_ratio"), npsh_margin=inp("hp_pump.npsh_margin"),
                              trip=inp("hp_pump.low_trip"), limit=inp("hp_pump.suction_limit"))
-    return pump, suction
+    return pump, suction, suction_pipe
 
 
-def _wash_pump(inp, waters: Waters, rate, tank, ambient) -> Pump:
+def _wash_pump(inp, waters: Waters, rate, tank, ambient, suction_pipe) -> Pump:
     cold, hot = waters.at["cold"], waters.at["hot"]
     each = each_of.at("backwash_pump.flow", flow=rate.flow, duty_count=inp("backwash_pump.duty_count"))
     pipe = piping.bore("piping.runs[wash]", inp, rate.flow)
     with scope(corner="cold"):
         run = piping.loss("piping.runs[wash]", pipe, rate.flow, cold.fluid)
+        draw = piping.loss("piping.wash_suction", suction_pipe, rate.flow, cold.fluid)
     head = wash_head(density=cold.density, level=tank.low_level,
                      outlet_elevation=inp("backwash_pump.outlet_elevation"), friction_head=run.head,
                      bed_head=rate.bed_head, underdrain_drop=inp("filters.underdrain_drop"),
@@ -171,7 +174,7 @@ def _wash_pump(inp, waters: Waters, rate, tank, ambient) -> Pump:
     pump = size_pump("backwash_pump", flow=each, density=cold.density, electric=electric(inp), head=head,
                      **_motor(inp, "backwash_pump"))
     npsh("backwash_pump", level=tank.low_level, pump_elevation=inp("backwash_pump.elevation"),
-         friction_head=run.head, density=hot.density, ambient_pressure=ambient,
+         friction_head=draw.head, density=hot.density, ambient_pressure=ambient,
          vapour_pressure=hot.vapour_pressure, npsh_required=inp("backwash_pump.npsh_required"),
          npsh_ratio=inp("backwash_pump.npsh_ratio"), npsh_margin=inp("backwash_pump.npsh_margin"))
     return pump

@@ -154,6 +154,8 @@ def _product(inp, w: Waters, a: Array, d, chemicals) -> Any:
     for name, ion in (("chloride", "Cl"), ("sodium", "Na"), ("sulfate", "SO4")):
         if ion in finished.concentrations:
             figures[name] = finished.concentrations[ion]
+    if post.residual is not None:
+        figures["chlorine"] = post.residual
     with scope(because=[use]):
         product.judge(use, figures)
     limit = inp("product.boron_limit")

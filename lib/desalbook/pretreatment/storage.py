@@ -16,7 +16,7 @@ __all__ = [
     "detained_volume",
     "level_of",
     "low_level_of",
-    "storage",
+    "raw_tank",
     "tank_width",
     "usable_of",
     "wash_store",
