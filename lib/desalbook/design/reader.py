@@ -127,7 +127,7 @@ def moves(design: Design) -> list[tuple[str, float | str]]:
         if v.meta.form == "quantity" and v.value != 0:
             found.append((v.id, STEP))
         elif v.meta.form == "mapping":
-            found += [(f"{v.id}[{k}]", STEP) for k, x in v.value.items() if x != 0]
+            found += [(f"{v.id}[{k}]", STEP) for k, x in dict(v.value).items() if x != 0]
         elif v.meta.form == "choice" and len(v.meta.options) > 1:
             options = list(v.meta.options)
             found.append((v.id, options[(options.index(v.value) + 1) % len(options)]))

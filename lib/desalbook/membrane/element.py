@@ -9,6 +9,7 @@ import numpy as np
 
 from desalbook.membrane import replay
 from desalbook.membrane.solve import Cases, solve
+from desalbook.problems import Infeasible
 from desalbook.tables import table
 from desalbook.trail import Choice, Figure, assumed, engine, relation, residual, scope, solved
 from desalbook.units import Concentration, Fraction, Salinity
@@ -18,7 +19,7 @@ from desalbook.water.purewater import version, viscosity
 
 __all__ = ["Element", "element"]
 
-_COLUMNS = ("area", "length", "outer_diameter", "vessel_volume", "spacer_height", "spacer_porosity", "rated_flow",
+_COLUMNS = ("area", "length", "outer_diameter", "spacer_height", "spacer_porosity", "rated_flow",
             "rated_rejection", "rated_boron_rejection", "test_pressure", "test_concentration",
             "test_temperature", "test_recovery", "test_boron", "test_ph", "max_pressure", "max_temperature",
             "max_feed_flow", "min_concentrate_flow", "max_pressure_drop")
@@ -68,7 +69,11 @@ def _invert(area, length, height, porosity, flow, rejected, boron, pressure, sal
     """Newton on the logarithms of both permeabilities; three cases a step give the derivatives."""
     curves = _curves(temperature)
     target = np.array([flow, 1 - rejected])
-    x = np.log(np.array([flow / area / (pressure - 27e5), flow / area * (1 - rejected) / 1.1]))
+    net = pressure - 1.1 * curves.osmotic.at(salinity)
+    if not 0 < rejected < 1 or net <= 0:
+        raise Infeasible("the rated test passes no salt or no water", where="membrane.element",
+                         do="check pressure and rejection of the element's sheet")
+    x = np.log(np.array([flow / area / net, flow / area * (1 - rejected) / 1.1]))
 
     def run(points, acid=1e-7):
         p = np.exp(np.atleast_2d(points))
@@ -83,7 +88,10 @@ def _invert(area, length, height, porosity, flow, rejected, boron, pressure, sal
 
     feed_c = salinity * curves.density.at(salinity) / (1 + salinity)
     for _ in range(25):
-        r = run([x, x + [1e-5, 0], x + [0, 1e-5]])
+        if not np.all(np.isfinite(x)):
+            raise Infeasible("no permeabilities meet the rated test", where="membrane.element",
+                             do="check pressure, recovery and rejection of the element's sheet")
+        r = run(x + np.array([[0.0, 0.0], [1e-5, 0.0], [0.0, 1e-5]]))
         y = np.log(np.array([r.permeate_flow, r.out["permeate_tds"] / feed_c]))
         lack = y[:, 0] - np.log(target)
         if np.max(np.abs(lack)) < 1e-12:

@@ -156,7 +156,7 @@ def _columns(prefix: str, s: dict, i: int, f: dict[str, Any], keys: list[str]) -
     for end in ("in", "out"):
         residual(c[f"pressure_{end}"], left, float(np.max(c["pressure_in"].values)))
     left = t.flux_left_over.at(f"{prefix}.residual_flux", flux=c["flux"], driven_flux=drive)
-    residual(c["flux"], left, float(np.max(c["flux"].values)), 1e-8)
+    residual(c["flux"], left, float(np.max(c["flux"].values)))
     return c
 
 
@@ -312,7 +312,7 @@ def prove_element(sheet, a, b, acid, borate, salinity, osmotic, density, mu, ph,
                                       boron_feed=sheet["test_boron"])
         left = rejection_left_over.at(f"membrane.element.residual_{solute}_rejection", rated_rejection=wanted,
                                       rejection=keep)
-        residual(bind, left, 1 - float(wanted), 1e-6 if solute == "boron" else 1e-9)
+        residual(bind, left, 1 - float(wanted))
 
 
 @relation("Feed flow of the test", symbol="Q_t", unit="m^3/s", source="definition")

@@ -38,6 +38,10 @@ LIMITS = (
     ("vessel_drop", "vessel-pressure-drop", "Pressure drop of one vessel", "largest", "add vessels"),
 )
 
+# limits the element's own sheet states
+SHEET = {"vessel_feed": "max_feed_flow", "vessel_concentrate": "min_concentrate_flow",
+         "element_drop": "max_pressure_drop", "feed_pressure": "max_pressure"}
+
 
 @dataclass(frozen=True)
 class Array:
@@ -150,6 +154,9 @@ def _array(inp, waters: Waters, permeate: Figure, trains: Figure, device: Device
              ("permeate_boron", "largest", "Permeate boron"),
              ("concentrate_tds", "largest", "Reject dissolved solids"))
     for name, rule, title in rules:
+        if name == "feed_pressure" and held_pressure is not None:
+            governing[name] = held_pressure  # the governing corner was solved to need just this
+            continue
         governing[name] = govern(f"membrane.{name}", {c: r[name] for c, r in by_corner.items()}, rule, title=title)
     if held_pressure is not None:
         left = pressure_held_left_over.at("membrane.residual_held", feed_pressure=by_corner["cold-aged"][
@@ -205,9 +212,9 @@ def _limits(inp, element: Element) -> dict[str, Figure]:
     found = {}
     with scope(because=[inp("membrane.water_supply")]):
         for name, key, *_ in LIMITS:
-            found[name] = _guide(f"limits.{name}", _key(inp, key))
-    found["vessel_feed"], found["vessel_concentrate"] = element["max_feed_flow"], element["min_concentrate_flow"]
-    found["feed_pressure"] = element["max_pressure"]
+            if name not in SHEET:
+                found[name] = _guide(f"limits.{name}", _key(inp, key))
+    found |= {name: element[column] for name, column in SHEET.items()}
     return found
 
 
@@ -230,7 +237,7 @@ class _World:
         an = self.waters.analysis
         rest: dict[str, Any] = {"permeate": self.permeate, "salinity": an.salinity, "boron": self.waters.boron,
                                 "ph": an.ph_total, "device": self.device.choice}
-        rest |= {k: v for k, v in self.geo.items()}
+        rest |= self.geo
         for key in ("elements", "permeate_pressure", "port_loss"):
             rest[key] = self.inp(f"membrane.{key}")
         if self.device.mixing is not None:
@@ -324,9 +331,11 @@ def _vessels(inp, world: _World, held: Figure | None, feed: Figure, elements: Fi
 
 def _record(inp, world: _World, solution, closed, geo, feed, vessels, elements, permeate):
     lead_keys = [f"{e + 1}.{s + 1}" for e in range(int(elements)) for s in range(int(geo["slices"]))]
-    lead = assumed("membrane.lead_share", [1 / int(geo["slices"]) if k.startswith("1.") else 0.0 for k in lead_keys],
-                   "fraction", title="Share of each slice in the lead element", axis="node", keys=lead_keys,
-                   source="definition")
+    with scope(because=[elements, geo["slices"]]):
+        lead = assumed("membrane.lead_share",
+                       [1 / int(geo["slices"]) if k.startswith("1.") else 0.0 for k in lead_keys], "fraction",
+                       title="Share of each slice in the lead element", axis="node", keys=lead_keys,
+                       source="definition")
     an = world.waters.analysis
     factors = m.ion_factors(an.molality)
     by_corner, mixed, perm, conc, water_in = {}, {}, {}, {}, {}

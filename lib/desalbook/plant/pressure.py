@@ -120,8 +120,9 @@ def pressure(inp, waters: Waters, of: Device, a: Array, pre: Pretreated, trains:
                 boost = size_pump("booster", flow=q, density=waters.at["cold"].density, electric=electric(inp),
                                   pressure_rise=dp, **args)
         power: dict[str, dict[str, Figure]] = {}
-        none = assumed("booster.power_absent", 0.0, "power.electric", title="Booster", text="not in this plant",
-                       source="definition") if boost is None else None
+        with scope(because=[of.choice]):
+            none = assumed("booster.power_absent", 0.0, "power.electric", title="Booster",
+                           text="not in this plant", source="definition") if boost is None else None
         for c, r in by_corner.items():
             with scope(corner=c):
                 q1 = one_of.at("hp_pump.flow_each", flow=r.hp_flow, duty_count=n)
@@ -156,11 +157,13 @@ def _boost(of: Device, by_corner: dict[str, Recovery], pre: Pretreated) -> None:
 def _booster(inp) -> dict[str, Any]:
     drive = inp("booster.drive")
     return {"efficiency": inp("booster.efficiency"), "pump_class": inp("booster.pump_class"),
-            "motor_margin": inp("booster.motor_margin"), "motor": inp("booster.motor"), "because": [drive],
+            "motor_margin": inp("booster.motor_margin"), "motor": inp("booster.motor"),
+            "because": [drive, inp("electric.frequency")],
             "drive_efficiency": inp("booster.drive_efficiency") if drive == "yes" else None}
 
 
-def _device(inp, waters: Waters, of: Device, a: Array, pre: Pretreated, corner: str, pipe, lift) -> Recovery:
+def _device(inp, waters: Waters, of: Device, a: Array, pre: Pretreated, corner: str, pipe: Any,
+            lift: Figure) -> Recovery:
     at, r = waters.at[corner.split("-")[0]], a.by_corner[corner]
     with scope(corner=corner):
         fluid = piping.Fluid(r.figures["concentrate_density"], at.viscosity)

@@ -56,6 +56,17 @@ def electric(inp) -> Electric:
     return Electric(*[inp(f"electric.{k}") for k in ("motor_list", "motor_class", "poles", "frequency")])
 
 
+_ABSENT = {"filters.count": ("count", "Filters of one train"), "filters.diameter": ("length", "Diameter of a filter"),
+           "filters.rate": ("filtration rate", "Filtration rate"),
+           "filters.rate_one_washing": ("filtration rate", "Filtration rate, one washing"),
+           "filters.backwash_rate": ("filtration rate", "Wash rate"), "filters.backwash_flow": ("flow", "Wash flow"),
+           "filters.clean_head_loss": ("head", "Head lost in the clean media"),
+           "backwash_pump.shaft_power": ("power", "Shaft power of the wash pump"),
+           "backwash_pump.motor": ("power", "Motor of the wash pump")}
+_HELD = ("filters.count", "filters.diameter", "filters.backwash_rate", "filters.backwash_flow",
+         "backwash_pump.motor")
+
+
 def _none(id: str, kind: str, title: str) -> Figure:
     return assumed(id, 0.0, kind, title=title, text="not in this plant", source="definition",
                    place="the step is absent")
@@ -68,7 +79,7 @@ def _motor(inp, prefix: str) -> dict[str, Any]:
             "stages": inp(f"{prefix}.stages") if inp(f"{prefix}.rotation") is not None else None,
             "motor_margin": inp(f"{prefix}.motor_margin"), "motor": inp(f"{prefix}.motor"),
             "drive_efficiency": inp(f"{prefix}.drive_efficiency") if drive == "yes" else None,
-            "because": [drive]}
+            "because": [drive, inp("electric.frequency")]}
 
 
 def pretreat(inp, waters: Waters, feed: Figure, trains: Figure) -> Pretreated:
@@ -100,6 +111,9 @@ def pretreat(inp, waters: Waters, feed: Figure, trains: Figure) -> Pretreated:
         else:
             note("filters.absent", title="Filters", verdict="holds", why="not in this plant",
                  do="write filters.present to add them", inputs={"present": present})
+            for id, (kind, title) in _ABSENT.items():
+                if id not in _HELD or inp(id) is None:
+                    _none(id, kind, title)
             dirty = _none("filters.drop_absent", "pressure difference", "Loss of filters")
             clean = dict.fromkeys(fluids, dirty)
         averages = {n: getattr(wash, n) if wash is not None else _none(

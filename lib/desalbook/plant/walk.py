@@ -123,11 +123,19 @@ def _dosing(inp, w: Waters, a: Array, pre: Pretreated, d) -> dict[str, Any]:
         found["coagulation"] = dosing.coagulation(inp, pre.raw_flow, train)
     all_feed = product_flow_of.at("duty.feed_flow_all", permeate_flow=train, trains=d.trains,
                                   title="Feed of the membranes of all trains")
-    found["dechlorination"] = dosing.dechlorination(inp, all_feed, found["chlorination"], train)
+    with scope(because=[inp("chlorination.present")]):
+        found["dechlorination"] = dosing.dechlorination(inp, all_feed, found["chlorination"], train)
+    for step in ("chlorination", "dechlorination"):
+        if found[step] is None:
+            with scope(because=[inp(f"{step}.present")]):
+                assumed(f"{step}.dose", 0.0, "concentration", title="Dose", text="not in this plant",
+                        source="definition", place="the step is absent")
     found["antiscalant"] = dosing.antiscalant(inp, all_feed, train)
     filters = pre.present if pre.present == "yes" else None
     dosing.contradictions(inp, filters=filters, oxidant_sensitive=inp("membrane.element"))
-    dosing.order(inp, inp.names("injection.points"), filters=filters)
+    steps = ("chlorination", "coagulation", "acid", "antiscalant", "dechlorination")
+    with scope(because=[pre.present, *[inp(f"{n}.present") for n in steps]]):
+        dosing.order(inp, inp.names("injection.points"), filters=filters)
     return found
 
 
@@ -144,7 +152,8 @@ def _product(inp, w: Waters, a: Array, d, chemicals) -> Any:
         chlorine_dose=post.dose)
     flow = product_flow_of.at("product.flow", permeate_flow=d.train_permeate, trains=d.trains)
     chemicals["post_chlorination"] = dosing.post_chlorination(inp, flow, post, d.train_permeate)
-    chemicals["post_ph"] = dosing.post_ph(inp, flow, finished.caustic_dose, d.train_permeate)
+    with scope(because=[inp("product.ph_adjustment")]):
+        chemicals["post_ph"] = dosing.post_ph(inp, flow, finished.caustic_dose, d.train_permeate)
     margin = inp("membrane.margin_boron")
     boron = with_margin.at("product.boron", boron_permeate=a.governing["permeate_boron"], margin=margin)
     figures = {"boron": boron, "tds": finished.tds, "ph": finished.ph, "alkalinity": finished.alkalinity,
@@ -156,7 +165,7 @@ def _product(inp, w: Waters, a: Array, d, chemicals) -> Any:
             figures[name] = finished.concentrations[ion]
     if post.residual is not None:
         figures["chlorine"] = post.residual
-    with scope(because=[use]):
+    with scope(because=[use, inp("product.remineralisation"), inp("product.ph_adjustment")]):
         product.judge(use, figures)
     limit = inp("product.boron_limit")
     if limit is not None:

@@ -10,6 +10,7 @@ from __future__ import annotations
 
 import ast
 from collections.abc import Mapping
+from typing import Any
 
 import numpy as np
 
@@ -86,8 +87,8 @@ _OPS = {"add": lambda a, b: a + b, "sub": lambda a, b: a - b, "mul": lambda a, b
         "le": lambda a, b: a <= b, "gt": lambda a, b: a > b, "ge": lambda a, b: a >= b}
 
 
-def evaluate(tree: list, values: Mapping[str, object], constants: Mapping[str, object] | None = None,
-             tables: Mapping[str, object] | None = None, calls: Mapping[str, object] | None = None):
+def evaluate(tree: list, values: Mapping[str, Any], constants: Mapping[str, Any] | None = None,
+             tables: Mapping[str, Any] | None = None, calls: Mapping[str, Any] | None = None) -> Any:
     """Value of a stored tree, without the relation's own function.
 
     Parameters
@@ -100,7 +101,7 @@ def evaluate(tree: list, values: Mapping[str, object], constants: Mapping[str, o
     """
     constants, tables, calls = constants or {}, tables or {}, calls or {}
 
-    def walk(t):
+    def walk(t: list) -> Any:
         op = t[0]
         if op == "num":
             return float(t[1])

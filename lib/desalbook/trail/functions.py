@@ -7,22 +7,23 @@ that many cases may stand in the axes before it.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 
 __all__ = ["AXIS", "ELEMENTWISE", "Lookup", "dot", "exp", "largest", "last", "log", "log10", "lookup",
            "maximum", "minimum", "smallest", "sqrt", "total", "up", "where"]
 
-exp = np.exp
-log = np.log
-log10 = np.log10
-sqrt = np.sqrt
-minimum = np.minimum
-maximum = np.maximum
-where = np.where
+exp: Any = np.exp
+log: Any = np.log
+log10: Any = np.log10
+sqrt: Any = np.sqrt
+minimum: Any = np.minimum
+maximum: Any = np.maximum
+where: Any = np.where
 
 
-def up(x):
+def up(x) -> Any:
     """Round up to a whole number, forgiving the last digits of floating-point division.
 
     A plain ceiling turns 30/0.1 into 301 when the operands come from unit conversions.
@@ -30,27 +31,27 @@ def up(x):
     return np.ceil(x - 1e-9 * np.maximum(1.0, np.abs(x)))
 
 
-def total(x):
+def total(x) -> Any:
     """Sum along the axis."""
     return np.sum(x, axis=-1)
 
 
-def dot(a, b):
+def dot(a, b) -> Any:
     """Sum of products along the axis."""
     return np.sum(np.multiply(a, b), axis=-1)
 
 
-def largest(x):
+def largest(x) -> Any:
     """Largest value along the axis."""
     return np.max(x, axis=-1)
 
 
-def smallest(x):
+def smallest(x) -> Any:
     """Smallest value along the axis."""
     return np.min(x, axis=-1)
 
 
-def last(x):
+def last(x) -> Any:
     """Value at the end of the axis."""
     return np.asarray(x)[..., -1]
 
@@ -78,7 +79,7 @@ class Lookup:
     place: str = ""
 
 
-def lookup(table: Lookup, x):
+def lookup(table: Lookup, x) -> Any:
     """Value of the table at x; held at the end values outside it."""
     return np.interp(x, table.x, table.y)
 

@@ -260,7 +260,7 @@ def residual(figure: Figure | Column, of: Figure | Column, scale: float, toleran
         What the residual is compared with, in its own unit.
     """
     line = current().lines[figure.id]
-    worst = float(np.max(np.abs(getattr(of, "values", of))))
+    worst = float(np.max(np.abs(np.asarray(getattr(of, "values", of), dtype=float))))
     ratio = worst / abs(scale) if scale else worst
     if not ratio <= tolerance:
         raise TrailError(f"residual {of.id} is {ratio:.3g} of its scale; allowed {tolerance:.0e}", where=figure.id)

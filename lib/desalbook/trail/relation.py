@@ -43,7 +43,7 @@ class Constant:
     title: str = ""
 
 
-def constant(symbol: str, value: float, unit: str, *, source: str, title: str = "") -> Constant:
+def constant(symbol: str, value: float, unit: str, *, source: str, title: str = "") -> typing.Any:
     """A constant a relation may name; ``unit`` is coherent SI text, ``"1"`` when it has none."""
     return Constant(symbol, float(value), unit, source, title)
 
@@ -109,11 +109,11 @@ class Relation:
         from desalbook.units import parse
 
         kinds = {a.name: a.kind for a in self.args} | {"result": self.kind}
-        return {n: tuple(None if t is None else parse(t, kinds[n]) for t in pair)
-                for n, pair in self.within.items()}
+        return {n: (None if low is None else parse(low, kinds[n]), None if high is None else parse(high, kinds[n]))
+                for n, (low, high) in self.within.items()}
 
-    def at(self, id: str, /, *, title: str | None = None, symbol: str | None = None,
-           note: str | None = None, **given) -> typing.Any:
+    def at(self, id: str, /, *, title: typing.Any = None, symbol: typing.Any = None,
+           note: typing.Any = None, **given: typing.Any) -> typing.Any:
         """Compute and record one line.
 
         Parameters
@@ -192,7 +192,7 @@ def _functions_of(path: str) -> dict[int, ast.FunctionDef]:
 
 
 def relation(title: str, *, symbol: str, unit: str, source: str, place: str = "", note: str = "",
-             within: dict | None = None):
+             within: dict | None = None) -> typing.Callable[[typing.Callable], Relation]:
     """Turn a one-expression function into a `Relation`.
 
     Parameters
@@ -260,7 +260,7 @@ def _kind_of(hint, where: str) -> Kind:
 def _compile(node: ast.FunctionDef, expr: ast.expr, constants, tables, path) -> types.FunctionType:
     bare = ast.FunctionDef(name=node.name, args=ast.arguments(
         posonlyargs=[], args=[ast.arg(arg=a.arg) for a in node.args.args], kwonlyargs=[], kw_defaults=[],
-        defaults=[]), body=[ast.Return(value=expr)], decorator_list=[], type_params=[])
+        defaults=[]), body=[ast.Return(value=expr)], decorator_list=[])
     module = ast.fix_missing_locations(ast.Module(body=[ast.copy_location(bare, node)], type_ignores=[]))
     space: dict = {"__builtins__": {}, **f.ELEMENTWISE, **f.AXIS, "lookup": f.lookup,
                    **{n: c.value for n, c in constants.items()}, **tables}

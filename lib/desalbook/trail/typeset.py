@@ -188,7 +188,7 @@ class _Setter:
         rows = [self.column(a[1]) for a in args]
         if any(r is None or len(r) > _SHOWN_KEYS for r in rows):
             return None
-        return rows if len({len(r) for r in rows}) == 1 else None
+        return rows if len({len(r) for r in rows}) == 1 else None  # pyright: ignore[reportReturnType]
 
     def sum(self, name: str, args: list) -> str:
         rows = self.written_out(args)
