@@ -16,6 +16,7 @@ from desalbook import paths
 from desalbook.plant import size
 from desalbook.problems import Problem
 from desalbook.trail import what_if
+from tests.still import STILL
 
 PLANTS = ("harbour-town.toml", "beach-well.toml")
 
@@ -102,9 +103,14 @@ def run(name: str, pick=lambda all: all):
 def test_what_moves_descends_from_what_was_moved(name):
     broken, silent, refused = run(name)
     assert not broken, "\n".join(f"{k}: {n} strays such as {s}" for k, s, n in broken)
-    assert len(refused) <= 12, refused
-    unexplained = [k for k in silent if not explained(k)]
+    # one more train, shorter cartridges and two elements in a test of one are beyond the catalogue or the definition
+    assert {k for k, _ in refused} <= {"duty.trains", "cartridge.length", "membrane.element.test_vessels"}
+    known = STILL[name]
+    unexplained = [k for k in silent if not explained(k, known)]
     assert not unexplained, f"move nothing, and no reason is listed: {unexplained}"
+    used = {p for k in silent for p in explained(k, known)}
+    shared = set.intersection(*(set(s) for s in STILL.values()))
+    assert not set(known) - used - shared, f"explain nothing: {sorted(set(known) - used - shared)}"
 
 
 @pytest.mark.parametrize("name", PLANTS)
@@ -113,29 +119,6 @@ def test_a_sample_of_moves(name):
     assert not broken, "\n".join(f"{k}: {n} strays such as {s}" for k, s, n in broken)
 
 
-_STORE = "no wash tank in this plant: the wash draws from the raw tank"
-_ACID = "no acid in this plant"
-_RECORD = "stands in the record for the reader; no model here takes it yet"
-_MARGIN = "the ratio of suction heads asks for more than this length, and governs"
-_CURVE = "the motor is smaller than where its efficiency stops rising"
-_NONE = "a step that is absent, with its place kept"
-SILENT: dict[str, str] = {
-    "water.turbidity": _RECORD, "water.suspended_solids": _RECORD, "water.toc": _RECORD, "water.sdi": _RECORD,
-    "water.oxygen": _RECORD, "wash_tank.*": _STORE, "acid.*": _ACID, "*.standby_count": _RECORD,
-    "filters.diameter_largest": "smaller filters than the largest are picked",
-    "filters.wash_expansion": "the wash rate follows the fluidisation, not an expansion",
-    "injection.points*": "travel times of this plant keep their order and distance",
-    "*.drive_efficiency": "no speed drive on this pump", "*.npsh_margin": _MARGIN, "*.motor_plateau": _CURVE,
-    "piping.runs*.service": "the next service has the same velocity limit",
-    "membrane.neutral_part*": "a share of itself: any number but zero says the same",
-    "filters.support*": "the support is only checked to lie still", "product.*molar_mass[B]": "no boron in that split",
-    "filters.*": _NONE, "backwash_pump.*": _NONE, "feed_pump.carries_rinse": _NONE, "chlorination.*": _NONE,
-    "coagulation.*": _NONE, "dechlorination.*": _NONE, "electric.*": "the next option gives the same motor",
-    "duty.trains_standby": _RECORD, "energy_recovery.*": "not asked of this device", "booster.*": _NONE,
-    "membrane.row": "the same count falls out", "product.*": "another limit or reagent stands here",
-    "limits.*": "a limit for something this plant has none of",
-}
-
-
-def explained(key: str) -> bool:
-    return any(fnmatch.fnmatchcase(key, k.replace("[", "[[]")) for k in SILENT)
+def explained(key: str, known: dict[str, str]) -> list[str]:
+    """Patterns of the list that cover a key."""
+    return [k for k in known if fnmatch.fnmatchcase(key, k.replace("[", "[[]"))]

@@ -23,7 +23,7 @@ HARDWARE = {
 
 def skid(**keys):
     with (book := Ledger()).recording():
-        inp = inputs({"cleaning": (Cip, keys)})
+        inp = inputs({"cip": (Cip, keys)})
         f = figures(HARDWARE)
         design = cleaning(
             inp,

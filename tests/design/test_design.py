@@ -76,7 +76,7 @@ def test_every_section_is_composed():
         "post_chlorination",
         "injection",
         "product",
-        "cleaning",
+        "cip",
     ):
         assert name in SECTIONS
     assert not {"injection_point", "pipe_run", "filter_layer"} & set(SECTIONS)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from desalbook.cleaning import relations as r
 from tests.points import Point
 
-ROOM = "cip.relations"
+ROOM = "cleaning.relations"
 HAND = "hand arithmetic"
 GALLON = 231 * 0.0254**3
 

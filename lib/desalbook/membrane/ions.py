@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import numpy as np
+
 from desalbook.membrane.replay import Recorded
 from desalbook.tables import table
 from desalbook.trail import Column, Figure, assumed, dot, relation, sqrt
@@ -69,9 +71,9 @@ def ion_factors(ions: Column) -> dict[str, Column]:
     return {
         "passage": assumed("membrane.ion_passage", [known[k]["passage"].value for k in ions.keys], "factor",
                            title="Passage of each ion relative to the salt", symbol="r", **said),
-        "cation": assumed("membrane.cation_charge", [max(charge[k], 0.0) for k in ions.keys], "charge number",
+        "cation": assumed("membrane.cation_charge", np.clip([charge[k] for k in ions.keys], 0.0, None), "charge number",
                           title="Charge of the cations", symbol="z_pos", **said),
-        "anion": assumed("membrane.anion_charge", [max(-charge[k], 0.0) for k in ions.keys], "charge number",
+        "anion": assumed("membrane.anion_charge", np.clip([-charge[k] for k in ions.keys], 0.0, None), "charge number",
                          title="Charge of the anions", symbol="z_neg", **said),
         "neutral": assumed("membrane.neutral_part", [float(charge[k] == 0) for k in ions.keys], "factor",
                            title="One for uncharged species", symbol="o", **said)}

@@ -6,6 +6,7 @@ between. An assumed value is italic until someone confirms it, which writes it i
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
 from html import escape
 from typing import Any
@@ -91,6 +92,7 @@ class Control:
                                 tooltip="Write the assumed value into the design")
         self.field = self._field()
         self.field.add_class("db-field")
+        self.field.add_class("db-" + re.sub(r"[^a-z0-9]+", "-", key.lower()).strip("-"))
         self.hint = w.HTML(f'<span class="db-quiet">{escape(self._hint())}</span>')
         self.widget = w.VBox([w.HBox([self.field, self.confirm], layout=w.Layout(flex_flow="row wrap")),
                               self.hint, self.message])

@@ -304,7 +304,7 @@ def _vessels(inp, world: _World, held: Figure | None, feed: Figure, elements: Fi
         return held
     row = int(inp("membrane.row"))
     least = float(world.permeate) / (float(world.limits["flux"]) * float(elements) * float(world.element["area"]))
-    first = max(1, int(np.floor(0.9 * least / row))) * row
+    first = int(np.maximum(1, np.floor(0.9 * least / row))) * row
     limits = [m.Limit(name, title, "<=" if rule == "largest" else ">=", float(world.limits[name]))
               for name, _, title, rule, _ in LIMITS]
     limits.append(m.Limit("feed_pressure", "Feed pressure within the element", "<=",

@@ -61,7 +61,7 @@ def streams(inp, parts: dict[str, Any]) -> list[dict[str, Any]]:
                  "drain": float(pre.wash.drain_average)}
         if inp("filters.wash_source") == "reject":
             taken["wash"] = 0.0
-    total = float(a.feed_flow) + sum(taken.values())
+    total = float(a.feed_flow) + taken["wash"] + taken["rinse"] + taken["drain"]
     rows.append(raw("raw", "sea", "tank", "Raw water", total, 0.0))
     suction = pre.suction.pressure
     if pre.wash is not None:
@@ -144,7 +144,7 @@ def stops(inp, parts: dict[str, Any]) -> dict[str, Any]:
     permeate = [_stop("product", "Product", inp("membrane.permeate_pressure"), r["permeate_flow"],
                       r["permeate_salinity"], "product")]
     after = {"chlorination": "sea", "coagulation": "feed_pump", "dechlorination": "cartridge",
-             "antiscalant": "cartridge", "post_chlorination": "product", "post_ph": "product"}
+             "antiscalant": "cartridge", "acid": "cartridge", "post_chlorination": "product", "post_ph": "product"}
     marks = []
     for name, dose in parts["chemicals"].items():
         line = getattr(dose, "line", dose)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Any
 
 from desalbook import cleaning, dosing, duty, product
@@ -18,6 +18,8 @@ from desalbook.plant.waters import Waters, waters
 from desalbook.trail import Choice, Figure, Ledger, assumed, checked, engine, relation, scope
 from desalbook.units import AsB, Count, Fraction, M3PerS
 from desalbook.water import purewater
+from desalbook.water.acid_constants import total_from_nbs
+from desalbook.water.phreeqc_bridge import Water
 
 __all__ = ["Inp", "Sized", "size"]
 
@@ -91,6 +93,7 @@ def _walk(inp: Inp, sized: Sized) -> None:
     remineralisation: Choice = inp("product.remineralisation")
     d = duty.flows(inp, contactor=remineralisation)
     w = waters(inp)
+    w = _acidified(inp, w)
     of: Device = device(inp)
     a: Array = array(inp, w, d.train_permeate, d.trains, of)
     duty.train_recovery(d.train_permeate, a.feed_flow, d.trains)
@@ -115,6 +118,28 @@ def mean_raw(raw_flow: M3PerS, availability: Fraction) -> M3PerS:
     return raw_flow * availability
 
 
+def _acidified(inp: Inp, w: Waters) -> Waters:
+    """With acid in the plant, the membranes see its target pH; less boron is borate there, so more passes."""
+    present: Choice = inp("acid.present")
+    with scope(because=[present]):
+        if present != "yes":
+            return w
+        ph = total_from_nbs.at("acid.ph_total", ph=inp("acid.target_ph"), title="pH of the acidified feed")
+    return replace(w, analysis=replace(w.analysis, ph_total=ph))
+
+
+def _acid(inp: Inp, w: Waters, a: Array, d) -> Any:
+    an, at = w.analysis, w.at["design"]
+    water = Water.of({k: float(v) for k, v in an.molality.items()}, ph=float(an.ph), temperature=float(an.temperature))
+    with scope(because=[inp("acid.present")]):
+        feed = product_flow_of.at("acid.flow", permeate_flow=a.feed_flow, trains=d.trains,
+                                  title="Feed that takes acid, all trains") if inp("acid.present") == "yes" else None
+        return dosing.acid(inp, feed if feed is not None else a.feed_flow, water,
+                           {"molality": an.molality, "ph": an.ph, "temperature": an.temperature},
+                           density=at.density, total_dissolved_solids=an.total_dissolved_solids,
+                           lowest_flow=a.feed_flow)
+
+
 def _dosing(inp, w: Waters, a: Array, pre: Pretreated, d) -> dict[str, Any]:
     found: dict[str, Any] = {}
     train = a.feed_flow
@@ -131,6 +156,7 @@ def _dosing(inp, w: Waters, a: Array, pre: Pretreated, d) -> dict[str, Any]:
                 assumed(f"{step}.dose", 0.0, "concentration", title="Dose", text="not in this plant",
                         source="definition", place="the step is absent")
     found["antiscalant"] = dosing.antiscalant(inp, all_feed, train)
+    found["acid"] = _acid(inp, w, a, d)
     filters = pre.present if pre.present == "yes" else None
     dosing.contradictions(inp, filters=filters, oxidant_sensitive=inp("membrane.element"))
     steps = ("chlorination", "coagulation", "acid", "antiscalant", "dechlorination")

@@ -1,0 +1,68 @@
+"""JupyterLab of its own: a free port, folders of its own, nothing of the user's settings."""
+
+from __future__ import annotations
+
+import os
+import shutil
+import socket
+import subprocess
+import sys
+import time
+import urllib.error
+import urllib.request
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+
+ROOT = Path(__file__).parents[2]
+TOKEN = "only-for-this-test"
+RUN_ALL = "() => window.jupyterapp.commands.execute('notebook:run-all-cells')"
+CHROMIUM = ("--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run", "--disable-sync",
+            "--disable-background-networking", "--disable-component-update")
+
+
+@contextmanager
+def server(folder: Path) -> Iterator[str]:
+    """JupyterLab over a copy of notebooks and demo data; gives the address, ends the server."""
+    shelf = folder / "shelf"
+    for part in ("notebooks", "data-demo"):
+        shutil.copytree(ROOT / part, shelf / part, ignore=shutil.ignore_patterns(".*"))
+    with socket.socket() as free:
+        free.bind(("127.0.0.1", 0))
+        port = free.getsockname()[1]
+    env = dict(os.environ, PYTHONPATH=str(ROOT / "lib"))
+    for name in ("JUPYTER_CONFIG_DIR", "JUPYTER_DATA_DIR", "JUPYTER_RUNTIME_DIR", "JUPYTERLAB_SETTINGS_DIR",
+                 "JUPYTERLAB_WORKSPACES_DIR", "IPYTHONDIR"):
+        env[name] = str(folder / name.lower())
+        Path(env[name]).mkdir()
+    address = f"http://127.0.0.1:{port}"
+    with open(folder / "server.log", "wb") as log:
+        process = subprocess.Popen(
+            [sys.executable, "-m", "jupyterlab", "--no-browser", "--ip=127.0.0.1", f"--port={port}",
+             "--ServerApp.port_retries=0", "--allow-root", f"--IdentityProvider.token={TOKEN}",
+             f"--ServerApp.root_dir={shelf}", "--LabApp.expose_app_in_browser=True",
+             "--LabApp.check_for_updates_class=jupyterlab.NeverCheckForUpdate", "--LabApp.news_url=None"],
+            env=env, cwd=shelf, stdout=log, stderr=subprocess.STDOUT)
+        try:
+            _wait(address, process, folder / "server.log")
+            yield address
+        finally:
+            process.terminate()
+            try:
+                process.wait(15)
+            except subprocess.TimeoutExpired:
+                process.kill()
+                process.wait(5)
+
+
+def _wait(address: str, process: subprocess.Popen, log: Path) -> None:
+    end = time.monotonic() + 30
+    while time.monotonic() < end:
+        if process.poll() is not None:
+            break
+        try:
+            with urllib.request.urlopen(f"{address}/api?token={TOKEN}", timeout=2):
+                return
+        except (urllib.error.URLError, OSError):
+            time.sleep(0.1)
+    raise AssertionError(f"the server did not start: {log.read_text(errors='replace')[-2000:]}")

@@ -1,0 +1,97 @@
+"""The start notebook in a real browser: the picture, the figures, a change, and what is said to nonsense."""
+
+from __future__ import annotations
+
+import re
+
+import pytest
+
+from tests.outside import lab
+
+pytestmark = pytest.mark.outside
+SIZED = 20_000  # ms; a plant is sized in two seconds or so, and a machine may be busy
+
+
+@pytest.fixture(scope="module")
+def page(program, tmp_path_factory):
+    """The start notebook, all cells run."""
+    chromium = program("chromium", "chromium-browser", "google-chrome")
+    driver = pytest.importorskip("playwright.sync_api")
+    with lab.server(tmp_path_factory.mktemp("lab")) as address, driver.sync_playwright() as play:
+        browser = play.chromium.launch(executable_path=chromium, args=list(lab.CHROMIUM))
+        try:
+            page = browser.new_page(viewport={"width": 1500, "height": 1400})
+            page.set_default_timeout(10_000)
+            page.route(re.compile(r"^https?://(?!127\.0\.0\.1)"), lambda route: route.abort())
+            page.goto(f"{address}/lab/tree/notebooks/00-start.ipynb?token={lab.TOKEN}")
+            page.wait_for_selector("#jupyterlab-splash", state="detached", timeout=30_000)
+            page.wait_for_selector(".jp-NotebookPanel:not(.lm-mod-hidden) .jp-Cell", timeout=30_000)
+            page.evaluate(lab.RUN_ALL)
+            page.wait_for_selector(".db-panel dl.db-key", timeout=SIZED)
+            yield page
+        finally:
+            browser.close()
+
+
+def figures(page) -> dict[str, str]:
+    """Title and text of the key figures."""
+    return dict(page.eval_on_selector_all(
+        ".db-panel dl.db-key dt", "all => all.map(t => [t.innerText, t.nextElementSibling.innerText])"))
+
+
+def field(page, part: str, key: str):
+    """The typed field of a key, on the page of its part of the design."""
+    page.locator(".db-panel .widget-dropdown", has_text="Part of the design").locator("select").select_option(
+        label=part)
+    found = page.locator(f".db-{key} input[type=text]")
+    found.wait_for()
+    return found
+
+
+def changed(page, text: str) -> dict[str, str]:
+    """The key figures once they say something else than ``text``."""
+    page.wait_for_function(
+        "old => { const t = document.querySelector('.db-panel dl.db-key'); return t && t.innerText !== old; }",
+        arg=text, timeout=SIZED)
+    return figures(page)
+
+
+def test_all_cells_run(page):
+    assert page.locator(".jp-OutputArea-output[data-mime-type*='stderr']").count() == 0
+    text = page.inner_text(".jp-NotebookPanel:not(.lm-mod-hidden)")
+    assert "Traceback" not in text and "Error:" not in text
+
+
+def test_the_water_line(page):
+    line = page.locator(".db-panel svg").first
+    assert line.is_visible()
+    words = " ".join(page.locator(".db-panel svg text").all_inner_texts())
+    for part in ("Sea", "Feed pump", "HP pump", "Vessels", "Exchanger", "Product", "Outfall"):
+        assert part in words, part
+    assert line.bounding_box()["width"] > 600
+
+
+def test_key_figures(page):
+    shown = figures(page)
+    assert set(shown) >= {"Membrane recovery", "Feed pressure", "Average flux"}
+    assert shown["Membrane recovery"] == "39.00 %"
+    assert shown["Feed pressure"].endswith("bar g") and shown["Average flux"].endswith("L/(m2 h)")
+
+
+def test_a_change_is_followed_and_nonsense_is_answered(page):
+    first, text = figures(page), page.inner_text(".db-panel dl.db-key")
+    recovery = field(page, "Membrane", "membrane-recovery")
+    recovery.fill("37 %")
+    recovery.press("Enter")
+    second = changed(page, text)
+    assert second["Membrane recovery"] == "37.00 %"
+    assert second["Feed pressure"] != first["Feed pressure"] and second["Average flux"] != ""
+
+    recovery.fill("137 %")
+    recovery.press("Enter")
+    said = page.locator(".db-panel [role=alert], .db-panel .db-wrong").filter(has_text=re.compile("137"))
+    said.first.wait_for(timeout=SIZED)
+    assert said.count() == 1
+    sentence = said.first.inner_text()
+    assert "\n" not in sentence and "allowed" in sentence and "Traceback" not in sentence
+    assert figures(page) == second

@@ -1,0 +1,40 @@
+"""Inputs of the demo plants that may be moved without moving anything, each with its reason.
+
+Patterns are as narrow as the reason; the test also refuses an entry that explains nothing.
+"""
+
+from __future__ import annotations
+
+__all__ = ["STILL"]
+
+_RECORD = "stands in the record for the reader; no model takes it yet"
+_MARGIN = "the ratio of suction heads asks for more than this length, and governs"
+_CURVE = "the motor is smaller than where its efficiency stops rising"
+_PLACE = "the places along the line keep their order"
+_PART = "a share of itself: any number but zero says the same"
+_NO_B = "boron is not part of this split"
+
+_BOTH = {
+    "water.turbidity": _RECORD, "water.suspended_solids": _RECORD, "water.toc": _RECORD,
+    "wash_tank.*": "no wash tank in this plant", "acid.chemical": "no acid in this plant",
+    "acid.target_ph": "no acid in this plant", "filters.diameter_largest": "smaller filters are enough",
+    "filters.wash_expansion": "the wash rate follows the fluidisation, not an expansion",
+    "injection.points*.travel_time": _PLACE, "*_pump.standby_count": _RECORD,
+    "*_pump.drive_efficiency": "no speed drive on this pump", "*_pump.npsh_margin": _MARGIN,
+    "*.motor_plateau": _CURVE, "piping.runs[wash].service": "the next service has the same velocity limit",
+    "membrane.neutral_part*": _PART, "product.*molar_mass[B]": _NO_B,
+}
+_NO_FILTERS = "no filters in this plant"
+STILL: dict[str, dict[str, str]] = {
+    "harbour-town.toml": _BOTH | {
+        "filters.support.d60*": "the support is judged by its coarse end only in its own check",
+        "filters.support.d90*": "the support lies still by a wide margin",
+    },
+    "beach-well.toml": _BOTH | {
+        "water.source": "the findings on this source hold for either", "water.sdi": _RECORD, "water.oxygen": _RECORD,
+        "chlorination.*": "no chlorine in this plant", "dechlorination.*": "no chlorine in this plant",
+        "coagulation.*": "no coagulant in this plant", "filters.*": _NO_FILTERS, "backwash_pump.*": _NO_FILTERS,
+        "piping.runs[wash]*": _NO_FILTERS, "feed_pump.carries_rinse": _NO_FILTERS,
+        "membrane.row": "steps of one vessel or two give the same count",
+    },
+}
