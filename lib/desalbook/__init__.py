@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from typing import Any
 
-__all__ = ["__version__", "hold", "read", "size", "write"]
+__all__ = ["__version__", "hold", "rate", "read", "size", "write"]
 
 _FACE = ("hold", "rate", "read", "size", "write")
 

@@ -17,7 +17,7 @@ from desalbook.units.fieldmeta import nearest
 if TYPE_CHECKING:
     import pandas as pd
 
-__all__ = ["CHECKS", "FIGURES", "Plant", "Trail", "hold", "read", "size", "write"]
+__all__ = ["CHECKS", "FIGURES", "Plant", "Trail", "hold", "rate", "read", "size", "write"]
 
 FIGURES = ("id", "title", "symbol", "value_si", "unit_si", "value", "unit", "kind", "scope", "count",
            "corner", "source")
@@ -94,6 +94,35 @@ def size(design: Any) -> Plant:
     return Plant(plant.size(design))
 
 
+def rate(plant: Plant, *, temperature: Any = None, salinity: Any = None, age: Any = None,
+         control: str = "product-flow") -> Any:
+    """Rate the sized membranes over arrays of conditions, one row a case.
+
+    Parameters
+    ----------
+    plant : Plant
+    temperature, salinity, age : array_like, optional
+        K, kg of salt per kg of water, s; broadcast against one another. Left out: design, analysis, aged.
+    control : {"product-flow"}
+        What is held while the conditions vary.
+
+    Returns
+    -------
+    DataFrame
+        SI; column ``id`` names the case, ``reason`` says why a case has no answer.
+    """
+    import pandas
+
+    return pandas.DataFrame(_rate(plant.sized, temperature=temperature, salinity=salinity, age=age,
+                                  control=control))
+
+
+def _rate(sized: Any, **conditions: Any) -> list[dict[str, Any]]:
+    from desalbook import plant
+
+    return plant.rate(sized, **conditions)
+
+
 def hold(plant: Plant) -> Any:
     """The design with every pick of the kit written into it, so that the hardware stays.
 
@@ -105,7 +134,8 @@ def hold(plant: Plant) -> Any:
     from desalbook import design
 
     picks = {x.id: _written(x) for x in plant.ledger.lines.values()
-             if x.sort == "picked" and x.corner is None and x.keys is None}
+             if x.sort == "picked" and x.corner is None and x.keys is None
+             and not x.more["rule"].endswith("over the corners")}  # a governing corner is a result, not hardware
     return design.hold(plant.design, picks)
 
 

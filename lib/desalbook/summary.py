@@ -9,8 +9,9 @@ __all__ = ["CAUTIONS", "HEADLINES", "PARTS", "STEPS", "headlines", "said", "text
 
 PARTS: tuple[tuple[str, tuple[str, ...]], ...] = (
     ("Duty", ("duty.product_flow", "duty.train_product_flow", "duty.availability", "duty.permeate_gross",
-              "duty.raw_flow", "duty.feed_flow", "duty.plant_recovery", "water.tds")),
-    ("Pretreatment", ("filters.count", "filters.diameter", "filters.rate", "filters.rate_one_washing",
+              "duty.raw_flow", "storage.volume", "duty.feed_flow", "duty.plant_recovery", "water.tds",
+              "water.temperature_cold", "water.temperature_hot")),
+    ("Pretreatment", ("feed_pump.flow", "feed_pump.head", "feed_pump.motor", "filters.count", "filters.diameter", "filters.rate", "filters.rate_one_washing",
                       "filters.backwash_flow", "cartridge.count", "chlorination.dose", "dechlorination.dose",
                       "antiscalant.dose")),
     ("Membrane", ("membrane.recovery", "membrane.vessels", "membrane.elements", "membrane.flux",
@@ -18,20 +19,32 @@ PARTS: tuple[tuple[str, tuple[str, ...]], ...] = (
                   "membrane.beta_max")),
     ("Pressure and energy", ("membrane.feed_pressure", "membrane.concentrate_pressure", "hp_pump.flow",
                              "hp_pump.suction_pressure", "hp_pump.discharge_pressure", "hp_pump.shaft_power",
-                             "hp_pump.motor", "energy_recovery.boost", "energy.membrane_specific",
+                             "hp_pump.motor", "hp_pump.electric_power", "energy_recovery.boost", "energy.membrane_specific",
                              "energy.plant_specific", "energy.least_work")),
-    ("Product", ("product.ph", "product.lsi", "storage.volume")),
+    ("Product", ("product.tds", "product.boron", "product.calcium", "product.alkalinity", "product.ph",
+                 "product.lsi", "product.ccpp")),
     ("Cleaning", ("cip.tank_volume", "cip.flow")),
 )
 """Headings of the one-page summary and the ids under each."""
+
+_NAMES = {"feed_pump.flow": "Feed pump, flow", "feed_pump.head": "Feed pump, head",
+          "feed_pump.motor": "Feed pump, motor rating", "antiscalant.dose": "Antiscalant dose",
+          "hp_pump.shaft_power": "High-pressure pump, shaft power",
+          "hp_pump.motor": "High-pressure pump, motor rating",
+          "hp_pump.electric_power": "High-pressure pump, electrical power",
+          "water.temperature_cold": "Coldest water", "water.temperature_hot": "Hottest water"}
+"""Titles that need their machine beside them once they stand on a page of everything."""
+_EXTENSIVE = {"flow", "count", "power", "volume", "mass flow", "area"}
 
 HEADLINES = ("membrane.recovery", "membrane.flux", "membrane.feed_pressure", "membrane.permeate_tds",
              "energy.plant_specific", "filters.rate")
 """The figures a panel shows at once."""
 
-STEPS = {"intake": "feed_pump", "feed_pump": "feed_pump", "filters": "filters", "cartridge": "cartridge",
-         "membrane": "membrane", "hp_pump": "hp_pump", "energy_recovery": "energy_recovery",
-         "product": "product"}
+STEPS = {"intake": "sea", "water": "sea", "storage": "storage", "feed_pump": "feed_pump",
+         "coagulation": "feed_pump", "filters": "filters", "cartridge": "cartridge", "acid": "feed_pump",
+         "antiscalant": "cartridge", "dechlorination": "cartridge", "membrane": "vessels",
+         "hp_pump": "hp_pump", "energy_recovery": "recovery", "chlorination": "sea", "product": "product",
+         "post_chlorination": "product"}
 """Step of the water line that belongs to a section of the design."""
 
 CAUTIONS = (
@@ -58,6 +71,8 @@ def said(check: Mapping[str, Any]) -> str:
         return f"{verdict}{do}"
     part = abs(margin) * 100
     share = f"{part:.1f} %" if part < 9.95 else f"{part:.0f} %"
+    if verdict != "fails" and part > 100:
+        share = "over 100 %"
     return (f"fails by {share}" if verdict == "fails" else f"{_word(verdict)}, {share} to spare") + do
 
 
@@ -83,16 +98,59 @@ def text(plant: Any, units: str = "si") -> str:
         if rows:
             out += ["", title]
         for line, i in rows:
-            shown = plant.show(i, units)
-            each = f"  per {line.scope}" if line.scope != "plant" else ""
-            each += f", {line.count} in the plant" if line.count and line.scope != "plant" else ""
-            out.append(f"  {line.title:<46} {shown:>18}{each}".rstrip())
+            name = _NAMES.get(i, line.title)
+            out.append(f"  {name:<46} {plant.show(i, units):>18}{_each(line)}{_worst(line)}".rstrip())
     out += ["", "Checks, worst first"]
     marks = {"fails": "x", "caution": "!", "thin": "!", "holds": "+"}
-    for row in plant.checks_in(units).to_dict("records"):
+    out += [f"  {marks.get(row['verdict'], '?')} {words}" for row, words in _rows(plant, units)]
+    return "\n".join([*out, "", "Cautions", *(f"  ! {c}" for c in _cautions(plant))]) + "\n"
+
+
+def _each(line: Any) -> str:
+    """What an amount belongs to; a concentration or a pressure belongs to the water."""
+    if line.scope == "plant" or line.kind is None or line.kind.family not in _EXTENSIVE:
+        return ""
+    return f"  per {line.scope}" + (f", {line.count} in the plant" if line.count else "")
+
+
+def _worst(line: Any) -> str:
+    """The corner that governs a figure picked among corners."""
+    if line.sort != "picked" or line.corner is not None:
+        return ""
+    corners = [c for c, x in line.inputs.items() if isinstance(x, float) and "@" in getattr(x, "id", "")]
+    same = [c for c in corners if float(line.inputs[c]) == line.value]
+    return f"  at {same[0]}" if same and len(same) < len(corners) else ""
+
+
+def _rows(plant: Any, units: str) -> list[tuple[Mapping[str, Any], str]]:
+    """Checks in words; one that says the same at several corners stands once, at its worst."""
+    rows = plant.checks_in(units).to_dict("records")
+    owners: dict[str, set[str]] = {}
+    for row in rows:
+        owners.setdefault(row["title"], set()).add(_owner(row["id"]))
+    out: list[tuple[Mapping[str, Any], str]] = []
+    groups: dict[tuple, list] = {}
+    for row in rows:
+        key = (row["id"].partition("@")[0], row["verdict"]) if row["corner"] else (row["id"],)
+        groups.setdefault(key, []).append(row)
+    for same in groups.values():
+        row = same[0]
+        of = f" ({_owner(row['id'])})" if len(owners[row["title"]]) > 1 else ""
         at = f" at {row['corner']}" if row["corner"] else ""
+        more = f" and {len(same) - 1} more corners" if len(same) > 1 else ""
         why = f" ({row['why']})" if row["why"] else ""
-        out.append(f"  {marks.get(row['verdict'], '?')} {row['title']}{at}: {said(row)}{why}")
-    own = [c for x in plant.ledger.lines.values() for c in (*x.cautions, x.more.get("caution", "")) if c]
-    out += ["", "Cautions", *(f"  ! {c}" for c in dict.fromkeys((*own, *CAUTIONS)))]
-    return "\n".join(out) + "\n"
+        out.append((row, f"{row['title']}{of}{at}{more}: {said(row)}{why}"))
+    return out
+
+
+def _owner(id: str) -> str:
+    return id.partition(".")[0].replace("_", " ")
+
+
+def _cautions(plant: Any) -> list[str]:
+    """Every caution once, with the relation it is about; of two the longer when one begins the other."""
+    about = {c: x.title for x in plant.ledger.lines.values() for c in x.cautions}
+    own = [f"{about[c]}: {c}" if c in about else c for x in plant.ledger.lines.values()
+           for c in (*x.cautions, x.more.get("caution", "")) if c]
+    whole = [c[0].upper() + c[1:].rstrip(".") + "." for c in dict.fromkeys((*own, *CAUTIONS))]
+    return [c for c in whole if not any(o != c and o.startswith(c[:-1]) for o in whole)]

@@ -12,13 +12,8 @@ import numpy as np
 
 from desalbook.membrane import transport as t
 from desalbook.membrane.solve import Cases, Solution, solve
-from desalbook.trail import Column, Figure, assumed, relation, residual, solved
-from desalbook.units import (
-    Concentration,
-    KgPerM3,
-    KgPerS,
-    Salinity,
-)
+from desalbook.trail import Column, Figure, assumed, last, relation, residual, solved, total
+from desalbook.units import Concentration, DifferencePa, GaugePa, KgPerM3, KgPerS, Salinity
 from desalbook.water.acid_constants import borate_share, pk_boric_saline, practical_salinity
 
 __all__ = ["Recorded", "in_service", "prove_element", "record", "salinity_left_over"]
@@ -50,6 +45,18 @@ def boron_per_water(boron_feed: t.Boron, density: KgPerM3, concentration: Concen
 def vessel_boron(node_water: KgPerS, boron_ratio: Salinity) -> KgPerS:
     """Mass flow of boron."""
     return node_water * boron_ratio
+
+
+@relation("Link of the slices", symbol="r_M", unit="kg/s", source="definition")
+def chain_left_over(inlet_flow: KgPerS, node_in: KgPerS, node_out: KgPerS) -> KgPerS:
+    """Each slice takes what the slice before leaves, the first what enters the vessel; zero when solved."""
+    return inlet_flow + total(node_out) - last(node_out) - total(node_in)
+
+
+@relation("Link of the slices, pressure", symbol="r_M", unit="Pa", source="definition")
+def pressure_chain_left_over(inlet_pressure: GaugePa, pressure_in: GaugePa, pressure_out: GaugePa) -> DifferencePa:
+    """Each slice starts where the slice before ends, the first at the inlet; zero when solved."""
+    return inlet_pressure + total(pressure_out) - last(pressure_out) - total(pressure_in)
 
 
 def in_service(element, inp, temperature: Figure, age: Figure, fouling: Figure) -> dict[str, Figure]:
@@ -155,6 +162,13 @@ def _columns(prefix: str, s: dict, i: int, f: dict[str, Any], keys: list[str]) -
                                    pressure_out=c["pressure_out"], slice_loss=loss)
     for end in ("in", "out"):
         residual(c[f"pressure_{end}"], left, float(np.max(c["pressure_in"].values)))
+    for solute in ("water", "salt", "boron"):
+        left = chain_left_over.at(f"{prefix}.residual_{solute}_link", inlet_flow=f[solute],
+                                  node_in=c[f"{solute}_in"], node_out=c[f"{solute}_out"])
+        residual(c[f"{solute}_in"], left, float(f[solute]))
+    left = pressure_chain_left_over.at(f"{prefix}.residual_pressure_link", inlet_pressure=f["inlet"],
+                                       pressure_in=c["pressure_in"], pressure_out=c["pressure_out"])
+    residual(c["pressure_in"], left, float(f["inlet"]))
     left = t.flux_left_over.at(f"{prefix}.residual_flux", flux=c["flux"], driven_flux=drive)
     residual(c["flux"], left, float(np.max(c["flux"].values)))
     return c
@@ -278,6 +292,12 @@ def prove_element(sheet, a, b, acid, borate, salinity, osmotic, density, mu, ph,
                                    **dict(density.items()))
     f["boron_ratio"] = boron_per_water.at("membrane.element.test_boron_ratio", boron_feed=sheet["test_boron"],
                                           density=test_density, concentration=sheet["test_concentration"])
+    f["inlet"] = f["feed_pressure"]  # the test's pressure is that at the element
+    f["water"] = t.vessel_water.at("membrane.element.test_water", feed_flow=f["feed_flow"],
+                                   feed_density=test_density, feed_salinity=salinity, vessels=f["vessels"])
+    f["salt"] = t.vessel_salt.at("membrane.element.test_salt", node_water=f["water"], feed_salinity=salinity)
+    f["boron"] = vessel_boron.at("membrane.element.test_boron_flow", node_water=f["water"],
+                                 boron_ratio=f["boron_ratio"])
     r = solve(Cases(
         vessels=1.0, elements=1, feed_flow=float(f["feed_flow"]), permeate_flow=float(sheet["rated_flow"]),
         feed_pressure=float(sheet["test_pressure"]), feed_salinity=float(salinity),

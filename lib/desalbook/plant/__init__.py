@@ -1,5 +1,6 @@
 """The plant: the walk along the water, loops closed, streams, equipment and checks."""
 
+from desalbook.plant.rating import rate
 from desalbook.plant.walk import Sized, size
 
-__all__ = ["Sized", "size"]
+__all__ = ["Sized", "rate", "size"]

@@ -16,6 +16,7 @@ from desalbook.guidelines import guideline, guideline_place
 from desalbook.hydraulics.recovery import Device
 from desalbook.membrane import transport as t
 from desalbook.membrane.element import Element
+from desalbook.plant.solve_closed import feed_water_of, flow_of_water, salinity_with_mixing, solve_closed
 from desalbook.plant.waters import TEMPERATURES, Waters
 from desalbook.problems import Infeasible
 from desalbook.tables import table
@@ -57,26 +58,6 @@ class Array:
     concentrate_ions: dict[str, Any]
     feed_water: dict[str, Figure]
     governing: dict[str, Figure]
-
-
-@relation("Water in the feed of the train", symbol="M_fw", unit="kg/s", source="definition")
-def feed_water_of(feed_flow: M3PerS, feed_density: KgPerM3, feed_salinity: Salinity) -> KgPerS:
-    """Mass flow of water."""
-    return feed_flow * feed_density / (1 + feed_salinity)
-
-
-@relation("Flow into the membranes", symbol="Q_fm", unit="m^3/s", source="definition")
-def flow_of_water(water: KgPerS, salinity: Salinity, density: KgPerM3) -> M3PerS:
-    """Volume flow that carries this water at this salinity."""
-    return water * (1 + salinity) / density
-
-
-@relation("Salinity into the membranes", symbol="X_fm", unit="1", source="stover-2007",
-          note="mixing is measured by volume; taken here as share of water, which moves it by some 3 % of itself")
-def salinity_with_mixing(feed_salinity: Salinity, exchanger_mixing: Fraction, concentrate_water: KgPerS,
-                         water: KgPerS, concentrate_salinity: Salinity) -> Salinity:
-    """The part of the feed that passes the exchanger takes up reject."""
-    return feed_salinity + exchanger_mixing * concentrate_water / water * (concentrate_salinity - feed_salinity)
 
 
 @relation("Salinity less salinity found again", symbol="r_X", unit="1", source="definition")
@@ -251,52 +232,24 @@ class _World:
 
     def solve(self, counts, pressure: float | None, feed: float | None, corners, close: float = 1e-13):
         """Counts times corners in one call; closes the mixing of an exchanger."""
-        inp, n = self.inp, len(counts) * len(corners)
-        vessels = np.repeat(counts, len(corners))
+        inp = self.inp
         at = [self.waters.at[c.split("-")[0]] for c in corners] * len(counts)
         serve = [self.service[c] for c in corners] * len(counts)
-        density = np.array([a.density_curve.values for a in at])
-        raw = np.full(n, float(self.waters.analysis.salinity))
-        raw_density = t.density_of.plain(raw, *density.T)
-        x, mixing = raw.copy(), float(self.device.mixing or 0.0)
-        boron = np.full(n, float(self.waters.boron))
-        out_feed = None
-        for _ in range(40):
-            mixed_density = t.density_of.plain(x, *density.T)
-            if feed is not None:
-                water = feed_water_of.plain(feed, raw_density, raw)
-                flow = flow_of_water.plain(water, x, mixed_density)
-            else:
-                flow = float(self.permeate) / 0.4 * np.ones(n)
-            cases = m.Cases(
-                vessels=vessels, elements=int(inp("membrane.elements")), feed_flow=flow,
-                permeate_flow=float(self.permeate), feed_pressure=pressure or 60e5, feed_salinity=x,
-                temperature=np.array([float(a.temperature) for a in at]),
-                permeate_pressure=float(inp("membrane.permeate_pressure")),
-                **{k: np.array([float(s[k]) for s in serve]) for k in (
-                    "water_permeability", "salt_permeability", "boric_acid_permeability", "borate_permeability")},
-                boron_feed=boron, ph_total=float(self.waters.analysis.ph_total),
-                water_viscosity=np.array([float(a.water_viscosity) for a in at]),
-                osmotic=np.array([a.osmotic_curve.values for a in at]), density=density,
-                element_area=float(self.element["area"]), element_length=float(self.element["length"]),
-                spacer_height=float(self.element["spacer_height"]),
-                spacer_porosity=float(self.element["spacer_porosity"]), port_loss=float(inp("membrane.port_loss")))
-            r = m.solve(cases, "feed_flow" if pressure else "feed_pressure", int(inp("membrane.slices")))
-            water = feed_water_of.plain(r.feed_flow, mixed_density, x)
-            out_feed = flow_of_water.plain(water, raw, raw_density)
-            if mixing == 0.0:
-                break
-            x_c = r.out["concentrate_salinity"]
-            w_c = t.train_last.plain(r.state["water_out"], vessels)
-            new = salinity_with_mixing.plain(raw, mixing, w_c, water, x_c)
-            b_ratio = t.train_last.plain(r.state["boron_out"], vessels) / w_c
-            new_b = salinity_with_mixing.plain(float(self.waters.boron), mixing, w_c, water, b_ratio)
-            moved = np.nanmax(np.abs(new - x) / raw)
-            ok = np.isfinite(new)
-            x, boron = np.where(ok, new, x), np.where(ok, new_b, boron)
-            if moved < close:
-                break
-        return r, (x, boron), out_feed
+        fixed = dict(
+            vessels=np.repeat(counts, len(corners)), elements=int(inp("membrane.elements")),
+            permeate_flow=float(self.permeate), feed_pressure=pressure or 60e5,
+            temperature=np.array([float(a.temperature) for a in at]),
+            permeate_pressure=float(inp("membrane.permeate_pressure")),
+            **{k: np.array([float(s[k]) for s in serve]) for k in (
+                "water_permeability", "salt_permeability", "boric_acid_permeability", "borate_permeability")},
+            ph_total=float(self.waters.analysis.ph_total),
+            water_viscosity=np.array([float(a.water_viscosity) for a in at]),
+            osmotic=np.array([a.osmotic_curve.values for a in at]),
+            density=np.array([a.density_curve.values for a in at]), element_area=float(self.element["area"]),
+            element_length=float(self.element["length"]), spacer_height=float(self.element["spacer_height"]),
+            spacer_porosity=float(self.element["spacer_porosity"]), port_loss=float(inp("membrane.port_loss")))
+        return solve_closed(fixed, float(self.waters.analysis.salinity), float(self.waters.boron), feed,
+                            float(self.device.mixing or 0.0), int(inp("membrane.slices")), close)
 
 
 def _vessels(inp, world: _World, held: Figure | None, feed: Figure, elements: Figure) -> Figure:

@@ -145,10 +145,12 @@ def stops(inp, parts: dict[str, Any]) -> dict[str, Any]:
                       r["permeate_salinity"], "product")]
     after = {"chlorination": "sea", "coagulation": "feed_pump", "dechlorination": "cartridge",
              "antiscalant": "cartridge", "acid": "cartridge", "post_chlorination": "product", "post_ph": "product"}
+    said = {"chlorination": "hypochlorite", "coagulation": "coagulant", "dechlorination": "reducing agent",
+            "post_chlorination": "hypochlorite", "post_ph": "alkali"}
     marks = []
     for name, dose in parts["chemicals"].items():
         line = getattr(dose, "line", dose)
         if line is not None:
-            marks.append((after[name], name.replace("_", " "), line.dose.show()))
+            marks.append((after.get(name, "feed_pump"), said.get(name, name.replace("_", " ")), line.dose.show()))
     return {"feed": feed, "permeate": permeate, "reject": reject, "exchanger_branch": branch,
             "chemicals": marks, "recovery": kind}
