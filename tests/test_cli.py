@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 import os
+import subprocess
 import sys
 from pathlib import Path
 
@@ -37,7 +38,7 @@ def test_one_page(file, capsys):
         "revision B",
         "Pretreatment",
         "3.571 m/h",
-        "per unit, 4 in the plant",
+        "Filters                                                         4\n",
         "Checks, worst first",
         "holds, ",
         "to spare",
@@ -179,3 +180,22 @@ def test_the_server_is_started_with_settings_of_its_own(tmp_path, monkeypatch):
         os.environ
     )
     assert cli.main(["lab", str(tmp_path / "none.toml")]) == 2
+
+
+def test_two_processes_write_the_same_bytes(tmp_path):
+    """Nothing of a machine's hashing, clock, language or folder gets into what is written."""
+    root = Path(__file__).parents[1]
+    code = "import sys; from desalbook import cli; sys.exit(cli.main(sys.argv[1:]))"
+    design = str(paths.demo("harbour-town.toml"))
+    runs = (("1", "UTC", "C", "a"), ("77", "Pacific/Auckland", "tr_TR.UTF-8", "b"))
+    for seed, zone, language, folder in runs:
+        cwd = tmp_path / f"cwd-{folder}"
+        cwd.mkdir()
+        env = dict(os.environ, PYTHONHASHSEED=seed, TZ=zone, LC_ALL=language, PYTHONPATH=str(root / "lib"))
+        command = [sys.executable, "-c", code, "size", design, "--out", str(tmp_path / folder)]
+        done = subprocess.run(command, cwd=cwd, env=env, capture_output=True, timeout=120)
+        assert done.returncode == 0, done.stderr.decode(errors="replace")
+        assert not list(cwd.iterdir())
+    for name in ("figures.csv", "checks.csv", "trail.json", "trail.html"):
+        first = (tmp_path / "a" / name).read_bytes()
+        assert len(first) > 10_000 and first == (tmp_path / "b" / name).read_bytes(), name

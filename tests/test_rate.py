@@ -46,6 +46,7 @@ def test_an_unknown_control_is_refused(plant):
 
 def test_held_hardware_gives_the_same_plant(plant):
     again = db.size(db.hold(plant))
-    for id in ("membrane.feed_pressure", "hp_pump.shaft_power", "filters.rate", "energy.plant_specific", "storage.volume"):
+    for id in ("membrane.feed_pressure", "hp_pump.shaft_power", "filters.rate", "energy.plant_specific",
+               "storage.volume"):
         assert float(again[id]) == pytest.approx(float(plant[id]), rel=1e-6), id
     assert not set(again.checks.query("verdict == 'fails'")["id"])

@@ -121,7 +121,8 @@ def test_a_pressure_that_does_not_hold_is_refused():
         run(spoil=lambda a: replace(a, feed_pressure=a.feed_pressure * (1 + 1e-6)))
 
 
-INPUTS = tuple(f"test.{k}" for k in GIVEN) + (
+INPUTS = (
+    *(f"test.{k}" for k in GIVEN),
     "membrane.permeate_pressure", "membrane.port_loss", "membrane.yearly_flow_loss", "membrane.yearly_salt_rise",
     "membrane.fouling_factor", "membrane.age", "membrane.water_activation", "membrane.salt_activation",
     "membrane.boron_activation", "membrane.borate_permeability", "membrane.element.area",

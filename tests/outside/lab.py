@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import os
 import shutil
 import socket
@@ -16,7 +17,16 @@ from pathlib import Path
 
 ROOT = Path(__file__).parents[2]
 TOKEN = "only-for-this-test"
-RUN_ALL = "() => window.jupyterapp.commands.execute('notebook:run-all-cells')"
+# run before the kernel is known, the command only asks which kernel to take
+RUN_ALL = """async () => {
+  const panel = window.jupyterapp.shell.currentWidget;
+  await panel.sessionContext.ready;
+  for (let i = 0; i < 300 && !panel.sessionContext.session?.kernel; i++)
+    await new Promise(r => setTimeout(r, 50));
+  await panel.sessionContext.session.kernel.info;
+  await window.jupyterapp.commands.execute('notebook:run-all-cells');
+}"""
+QUIET = {"@jupyterlab/apputils-extension:notification": {"fetchNews": "false", "checkForUpdates": False}}
 CHROMIUM = ("--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run", "--disable-sync",
             "--disable-background-networking", "--disable-component-update")
 
@@ -35,6 +45,9 @@ def server(folder: Path) -> Iterator[str]:
                  "JUPYTERLAB_WORKSPACES_DIR", "IPYTHONDIR"):
         env[name] = str(folder / name.lower())
         Path(env[name]).mkdir()
+    settings = folder / "jupyter_config_dir" / "labconfig"
+    settings.mkdir()
+    (settings / "default_setting_overrides.json").write_text(json.dumps(QUIET), encoding="utf-8")
     address = f"http://127.0.0.1:{port}"
     with open(folder / "server.log", "wb") as log:
         process = subprocess.Popen(

@@ -27,7 +27,11 @@ def page(program, tmp_path_factory):
             page.wait_for_selector("#jupyterlab-splash", state="detached", timeout=30_000)
             page.wait_for_selector(".jp-NotebookPanel:not(.lm-mod-hidden) .jp-Cell", timeout=30_000)
             page.evaluate(lab.RUN_ALL)
-            page.wait_for_selector(".db-panel dl.db-key", timeout=SIZED)
+            try:
+                page.wait_for_selector(".db-panel dl.db-key", timeout=SIZED)
+            except driver.TimeoutError:
+                said = page.locator(".jp-OutputArea-output").all_inner_texts()
+                pytest.fail(f"the panel does not show; the outputs are {said}")
             yield page
         finally:
             browser.close()
@@ -63,9 +67,9 @@ def test_all_cells_run(page):
 
 
 def test_the_water_line(page):
-    line = page.locator(".db-panel svg").first
+    line = page.locator(".db-panel svg").filter(has_text="Outfall").first
     assert line.is_visible()
-    words = " ".join(page.locator(".db-panel svg text").all_inner_texts())
+    words = " ".join(page.locator(".db-panel svg text").all_text_contents())
     for part in ("Sea", "Feed pump", "HP pump", "Vessels", "Exchanger", "Product", "Outfall"):
         assert part in words, part
     assert line.bounding_box()["width"] > 600

@@ -26,6 +26,7 @@ GREATEST_PRESSURE = 200e5
 TOLERANCE = 1e-12
 GOOD = 1e-9           # a case counts as solved below this
 BLOCK = 512           # cases solved together; more do not fit the processor's cache
+SALTIEST = 0.13       # kg/kg water, end of the water's curves
 LEAST = 1e-13         # m/s, least flux tried
 FILM, LOSS = 0.875, 1.7  # exponents of flow used in the derivatives only
 
@@ -286,28 +287,35 @@ def _solve(c: Cases, unknown: str, slices: int, laws: Laws, steps: int) -> Solut
     pi_feed = laws.of("osmotic")(c.feed_salinity, *osm)
     flux, pressure, feed = _start(c, unknown, int(c.elements) * slices, pi_feed)
     carried, active = np.zeros_like(flux), np.arange(len(feed))
+    before, part_of_step = np.full(len(feed), np.inf), np.ones(len(feed))
     for _ in range(steps):
         part = _take(c, active)
         s, out, area, rho_w = _evaluate(part, slices, laws, flux[active], pressure[active], feed[active],
                                         carried[active])
         carried[active] = s["salt_flux"]
         lack, flow_lack = s["flux"] - s["driven"], out["permeate_flow"] - part.permeate_flow
-        going = ~(_error(s, out, part, unknown) < TOLERANCE)
+        error = _error(s, out, part, unknown)
+        going = ~(error < TOLERANCE)
         if not np.any(going):
             break
+        # a step that made things worse is followed by shorter ones
+        damp = np.where(error < before[active], np.minimum(1.5 * part_of_step[active], 1.0),
+                        np.maximum(0.5 * part_of_step[active], 0.1))
+        before[active], part_of_step[active] = error, damp
         step, unit = _newton(part, unknown, laws, s, out, area, rho_w, lack, feed[active])
         if unknown != "permeate_flow":
             gain = out["permeate_flow"] / np.sum(s["flux"], axis=1)
             extra = -(flow_lack / gain + np.sum(step, axis=1)) / np.sum(unit, axis=1)
             old = pressure[active] if unknown == "feed_pressure" else feed[active]
             extra = np.clip(np.nan_to_num(extra), -0.4 * old, 0.6 * old)
-            step = step + unit * extra[:, None]
+            step, extra = step + unit * extra[:, None], damp * extra
             if unknown == "feed_pressure":
                 pressure[active] = np.minimum(old + extra, 3e8)
             else:
                 feed[active] = np.maximum(old + extra, part.permeate_flow * 1.02)
         # the flux stays positive, and no more water leaves than comes in
-        new = np.clip(s["flux"] + np.nan_to_num(step), np.maximum(0.1 * s["flux"], LEAST), 10 * s["flux"])
+        new = s["flux"] + damp[:, None] * np.nan_to_num(step)
+        new = np.clip(new, np.maximum(0.1 * s["flux"], LEAST), 10 * s["flux"])
         taken = np.sum(new, axis=1) * rho_w[:, 0] * area[:, 0]
         room = 0.97 * t.vessel_water.plain(feed[active], out["feed_density"], part.feed_salinity, part.vessels)
         flux[active] = new * np.minimum(1.0, room / np.maximum(taken, 1e-30))[:, None]
@@ -344,7 +352,9 @@ def _reason(unknown: str, i: int, c: Cases, s, out, pressure, below, net) -> str
     if unknown == "feed_flow":
         return "no feed flow gives this permeate at this pressure"
     passed = out["permeate_water"][i] / (out["water0"][i] * c.vessels[i])
-    if passed > 0.75 or (c.permeate_flow[i] > 0.75 * c.feed_flow[i] and unknown == "feed_pressure"):
+    if unknown == "feed_pressure":
+        passed = max(passed, c.permeate_flow[i] / c.feed_flow[i])
+    if not passed < min(0.75, 1 - c.feed_salinity[i] / SALTIEST):
         return "the recovery is beyond reach: too little reject is left"
     if pressure[i] > GREATEST_PRESSURE:
         return "the feed pressure would pass 200 bar"

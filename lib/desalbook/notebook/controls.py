@@ -123,7 +123,8 @@ class Control:
         m, parts = self.meta, []
         if m.usual:
             s = source(m.source) if m.source else None
-            cited = "" if s is None else f", {s.kind}" if not s.author else f", {s.author} {s.year}"
+            cited = "" if s is None else f", {s.kind}" if not s.author else f", {s.author}" + (
+                f" {s.year}" if s.year else "")
             parts.append(f"usual {m.usual_text(self.units)}{cited}")
         if m.possible:
             parts.append(f"possible {m.possible_text(self.units)}")

@@ -28,10 +28,11 @@ _STYLE = """
 .db-panel .widget-html-content{line-height:1.35}
 .db-wrong{color:var(--jp-error-color1,#a6123f)}
 .desalbook.db-stale{opacity:.55}
-.desalbook dl.db-key{display:grid;align-items:center;gap:.3em 1em;margin:.4em 0;
-grid-template-columns:minmax(10em,auto) auto 170px auto}
+.desalbook dl.db-key{display:grid;align-items:center;gap:.3em .8em;margin:.4em 0;
+grid-template-columns:minmax(8em,1fr) auto 104px minmax(7em,auto)}
 .desalbook dl.db-key dt{font-weight:normal;text-align:left;float:none;width:auto;margin:0}
 .desalbook dl.db-key dd{margin:0;white-space:nowrap;font-variant-numeric:tabular-nums}
+.desalbook dl.db-key dd.w{white-space:normal}
 .desalbook dl.db-key dd.n{text-align:right}
 .desalbook ul.db-watch{list-style:none;padding:0;margin:.4em 0}
 .desalbook ul.db-watch li{margin:.25em 0}
@@ -174,7 +175,7 @@ class Panel(w.VBox):
             own = [c for c in checks if c["id"].startswith(f"{id}.") and c["margin"] == c["margin"]]
             bar, end = _bar(own[0]) if own else ("", "")
             rows.append(f'<dt>{escape(plant.ledger.lines[id].title)}</dt><dd class="n">'
-                        f"{escape(plant.show(id, self.units))}</dd><dd>{bar}</dd><dd>{end}</dd>")
+                        f"{escape(plant.show(id, self.units))}</dd><dd>{bar}</dd><dd class='w'>{end}</dd>")
         return f'<dl class="db-key">{"".join(rows)}</dl>'
 
     def _why(self) -> None:
@@ -227,7 +228,7 @@ def _bar(check: Mapping[str, Any]) -> tuple[str, str]:
     spent = 128 * min(max(1 - check["margin"], 0), 1.25)
     colour = theme.var(_ROLE[check["verdict"]])
     words = escape(f"{check['title']}: {summary.said(check)}", quote=True)
-    bar = (f'<svg viewBox="0 0 164 20" width="164" height="20" role="img" aria-label="{words}">'
+    bar = (f'<svg viewBox="0 0 164 20" width="104" height="13" role="img" aria-label="{words}">'
            f'<rect x="0" y="6" width="160" height="8" fill="none" stroke="{theme.var("quiet")}"/>'
            f'<rect x="0" y="6" width="{spent:.1f}" height="8" fill="{colour}"/>'
            '<path d="M128 1V19" stroke="currentColor" stroke-width="1.6"/></svg>')
@@ -240,11 +241,14 @@ def _mark(verdict: str) -> str:
 
 
 def _watch(checks: list[dict[str, Any]]) -> str:
-    rows = []
+    rows: dict[bool, list[str]] = {True: [], False: []}
     for c in checks:
         at = f' <span class="quiet">at {escape(c["corner"])}</span>' if c["corner"] else ""
         why_ = f' <span class="quiet">{escape(c["why"])}</span>' if c["why"] else ""
         care = f"<br>! {escape(c['caution'])}" if c["caution"] and c["verdict"] != "holds" else ""
-        rows.append(f"<li>{_mark(c['verdict'])} {escape(c['title'])}{at}: {escape(summary.said(c))}"
-                    f"{why_}{care}</li>")
-    return f'<ul class="db-watch">{"".join(rows)}</ul>'
+        rows[c["verdict"] == "holds"].append(
+            f"<li>{_mark(c['verdict'])} {escape(c['title'])}{at}: {escape(summary.said(c))}{why_}{care}</li>")
+    open_, held = (f'<ul class="db-watch">{"".join(rows[k])}</ul>' for k in (False, True))
+    if not rows[True]:
+        return open_
+    return f"{open_}<details><summary>{_mark('holds')} {len(rows[True])} hold</summary>{held}</details>"

@@ -21,7 +21,7 @@ from desalbook.plant.waters import TEMPERATURES, Waters
 from desalbook.problems import Infeasible
 from desalbook.tables import table
 from desalbook.trail import Figure, assumed, checked, govern, picked, relation, residual, scope, solved
-from desalbook.units import Fraction, GaugePa, KgPerM3, KgPerS, M3PerS, Salinity
+from desalbook.units import Fraction, GaugePa, M3PerS, Salinity
 
 __all__ = ["CORNERS", "Array", "array"]
 
