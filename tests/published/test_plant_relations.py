@@ -1,0 +1,42 @@
+"""Balances and sums of the plant, by hand arithmetic."""
+
+from __future__ import annotations
+
+from tests.points import Point
+
+_BY_HAND = {"source": "definition", "status": "hand arithmetic"}
+
+POINTS = [
+    Point("plant.pretreat:raw_flow_of", {"feed_flow": 0.08, "wash_average": 0.002, "rinse_average": 0.001,
+                                         "drain_average": 0.0005, "trains": 2}, 0.167, 1e-9, **_BY_HAND),
+    Point("plant.pretreat:discharge_of", {"pressure_rise": 4.2e5}, 4.2e5, 1e-9, **_BY_HAND),
+    Point("plant.solve_closed:feed_water_of", {"feed_flow": 0.08, "feed_density": 1025.0, "feed_salinity": 0.025},
+          80.0, 1e-9, **_BY_HAND),
+    Point("plant.solve_closed:flow_of_water", {"water": 80.0, "salinity": 0.025, "density": 1025.0}, 0.08, 1e-9,
+          **_BY_HAND),
+    Point("plant.solve_closed:salinity_with_mixing", {"feed_salinity": 0.036, "exchanger_mixing": 0.05,
+                                                      "concentrate_water": 48.0, "water": 80.0,
+                                                      "concentrate_salinity": 0.06}, 0.03672, 1e-9, **_BY_HAND),
+    Point("plant.array:mixing_left_over", {"salinity": 0.037, "found": 0.036}, 0.001, 1e-9, **_BY_HAND),
+    Point("plant.array:pressure_held_left_over", {"feed_pressure": 62e5, "held_pressure": 60e5}, 2e5, 1e-9,
+          **_BY_HAND),
+    Point("plant.array:recovery_of_flows", {"permeate_flow": 0.03, "feed_flow": 0.075}, 0.4, 1e-9, **_BY_HAND),
+    Point("plant.array:feed_for", {"permeate_flow": 0.03, "recovery": 0.4}, 0.075, 1e-9, **_BY_HAND),
+    Point("plant.array:rating_used", {"feed_pressure": 62.1e5, "pressure_rating": 69e5}, 0.9, 1e-9, **_BY_HAND),
+    Point("plant.pressure:mean_wash_power", {"electric_power": 12e3, "wash_duration": 720.0,
+                                             "washes_per_day": 5 / 86400}, 500.0, 1e-9, **_BY_HAND),
+    Point("plant.pressure:sum_of", {"hp_power": 250e3, "booster_power": 12e3, "feed_power": 45e3, "wash_power": 500.0,
+                                    "other_power": 12e3}, 319.5e3, 1e-9, **_BY_HAND),
+    Point("plant.pressure:section_of", {"hp_power": 250e3, "booster_power": 12e3}, 262e3, 1e-9, **_BY_HAND),
+    Point("plant.pressure:year_mean", {"electric_power": [200e3, 300e3], "year_share": [0.25, 0.75]}, 275e3, 1e-9,
+          **_BY_HAND),
+    Point("plant.pressure:plant_specific", {"electric_power": 300e3, "trains": 2, "availability": 0.95,
+                                            "loss_share": 0.05, "net_product": 0.05}, 12e6, 1e-9, **_BY_HAND),
+    Point("plant.pressure:of_all", {"electric_power": 40e3, "duty_count": 2}, 80e3, 1e-9, **_BY_HAND),
+    Point("plant.pressure:one_of", {"flow": 0.04, "duty_count": 2}, 0.02, 1e-9, **_BY_HAND),
+    Point("plant.pressure:one_power", {"shaft_power": 90e3, "duty_count": 2}, 45e3, 1e-9, **_BY_HAND),
+    Point("plant.walk:with_margin", {"boron_permeate": 8e-4, "margin": 0.1}, 8.8e-4, 1e-9, **_BY_HAND),
+    Point("plant.walk:product_flow_of", {"permeate_flow": 0.03, "trains": 2}, 0.06, 1e-9, **_BY_HAND),
+    Point("plant.walk:mean_raw", {"raw_flow": 0.16, "availability": 0.95}, 0.152, 1e-9, **_BY_HAND),
+    Point("plant.waters:boron_ratio_of", {"molality": 4.5e-4, "molar_mass": 0.01081}, 4.8645e-6, 1e-9, **_BY_HAND),
+]
