@@ -333,3 +333,11 @@ def test_impossible_steps_are_refused(field, value):
 def test_width_is_checked():
     with pytest.raises(DesignError, match="560 to 2400"):
         draw(sample("none"), width=300)
+
+
+def test_two_pictures_on_one_page_share_no_id():
+    """A gradient found in another picture would tint the permeate like the feed."""
+    import re
+
+    ids = [set(re.findall(r'id="([^"]+)"', draw(sample(kind)))) for kind in ("turbocharger", "none")]
+    assert ids[0] and ids[1] and not ids[0] & ids[1]

@@ -48,4 +48,4 @@ def picture(plant: Any, units: str = "si", present: str | None = None, width: in
         Key of the step to lift out.
     width : int
     """
-    return draw(line(plant.stops), units=units, present=present, width=width, prefix="db-water-line")
+    return draw(line(plant.stops), units=units, present=present, width=width)
