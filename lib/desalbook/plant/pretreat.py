@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from desalbook.hydraulics import piping
+from desalbook.hydraulics.constants import G
 from desalbook.hydraulics.low_pressure import each_of, feed_duty, feed_head, lift_of, wash_head
 from desalbook.hydraulics.motor import Electric
 from desalbook.hydraulics.pump import Pump, size_pump
@@ -13,7 +14,7 @@ from desalbook.hydraulics.suction import Suction, hp_suction, npsh, suction_limi
 from desalbook.plant.waters import Waters
 from desalbook.pretreatment import backwash, cartridge, filters, storage
 from desalbook.trail import Choice, Figure, assumed, current, govern, note, relation, scope
-from desalbook.units import Count, DifferencePa, GaugePa, M3PerS
+from desalbook.units import Count, DifferencePa, GaugePa, Head, KgPerM3, M3PerS
 
 __all__ = ["Pretreated", "electric", "pretreat"]
 
@@ -44,11 +45,10 @@ def raw_flow_of(feed_flow: M3PerS, wash_average: M3PerS, rinse_average: M3PerS, 
     return (feed_flow + wash_average + rinse_average + drain_average) * trains
 
 
-@relation("Pressure behind the feed pump", symbol="p_d", unit="Pa", source="definition",
-          note="suction at the level of the pump counted as zero gauge")
-def discharge_of(pressure_rise: DifferencePa) -> GaugePa:
-    """Gauge."""
-    return 1 * pressure_rise
+@relation("Pressure behind the feed pump", symbol="p_d", unit="Pa", source="definition")
+def discharge_of(pressure_rise: DifferencePa, density: KgPerM3, static_head: Head, friction_head: Head) -> GaugePa:
+    """Lowest level over the pump, less the losses of the suction pipe, and what the pump adds."""
+    return density * G * (static_head - friction_head) + pressure_rise
 
 
 def electric(inp) -> Electric:
@@ -131,7 +131,7 @@ def pretreat(inp, waters: Waters, feed: Figure, trains: Figure) -> Pretreated:
         other = storage.wash_tank(inp, wash.wash_volume, inp("filters.wash_source")) if wash is not None else None
     with scope("train", count=trains):
         pump, suction, suction_pipe = _feed_pump(inp, waters, rinse, tank, clean, dirty, cart, ambient)
-        discharge = discharge_of.at("feed_pump.discharge_pressure", pressure_rise=pump.pressure_rise)
+        discharge = current()["feed_pump.discharge_pressure"]
     if wash is not None and rate is not None:
         with scope("plant", because=[present]):
             wash_pump = _wash_pump(inp, waters, rate, other or tank, ambient, suction_pipe)
@@ -158,6 +158,8 @@ def _feed_pump(inp, waters: Waters, flow: Figure, tank, clean, dirty, cart, ambi
          friction_head=runs["cold"][1].head, density=hot.density, ambient_pressure=ambient,
          vapour_pressure=hot.vapour_pressure, npsh_required=inp("feed_pump.npsh_required"),
          npsh_ratio=inp("feed_pump.npsh_ratio"), npsh_margin=inp("feed_pump.npsh_margin"))
+    discharge_of.at("feed_pump.discharge_pressure", pressure_rise=pump.pressure_rise, density=cold.density,
+                    static_head=current()["feed_pump.suction_static"], friction_head=runs["cold"][1].head)
     by_corner = {}
     for key, at in waters.at.items():
         for state, filter_drop, cartridge_drop in (("clean", clean[key], cart.clean_drop),

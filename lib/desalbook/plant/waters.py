@@ -95,7 +95,7 @@ def waters(inp) -> Waters:
                                            practical_salinity=an.practical_salinity),
                 t.osmotic_of.at("water.osmotic_pressure", title="Osmotic pressure of the raw water",
                                 salinity=an.salinity, **dict(osmotic.items())),
-                engine("water.carbon_dioxide", max_of(speciate(water, float(temperature), "brine").co2),
+                engine("water.carbon_dioxide", or_zero(speciate(water, float(temperature), "brine").co2),
                        "molality", title="Dissolved carbon dioxide", symbol="b_CO2", inputs=base, **said,
                        note="the data set finds some 8 % more than the published constants in sea water"))
     govern("water.osmotic_pressure", {k: v.osmotic_pressure for k, v in found.items()}, "largest",
@@ -110,6 +110,6 @@ def waters(inp) -> Waters:
     return Waters(an, found, boron)
 
 
-def max_of(value: float | None) -> float:
+def or_zero(value: float | None) -> float:
     """Nothing found stands as zero."""
     return float(value or 0.0)
