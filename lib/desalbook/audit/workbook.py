@@ -157,7 +157,8 @@ class _Sheets:
                         (where, None) if isinstance(where, str) else (where[0], where[1])], None, value)
                 r, (a, b) = at + 1, ("E", "C") if m["sense"] == "<=" else ("C", "E")
                 page.write_string(at, 3, m["sense"])
-                span = f"IF(E{r}<>0,ABS(E{r}),IF(C{r}<>0,ABS(C{r}),1))"
+                zero = repr(m.get("zero", 0.0))
+                span = f"IF(E{r}<>{zero},ABS(E{r}-{zero}),IF(C{r}<>{zero},ABS(C{r}-{zero}),1))"
                 page.write_formula(at, 5, f"=({a}{r}-{b}{r})/{span}", None, m["margin"])
                 judge = f'=IF(F{r}<0,"fails",IF(F{r}<0.05,"thin","holds"))'
                 page.write_formula(at, 6, judge, None, m["verdict"])

@@ -27,6 +27,7 @@ SORTS = ("given", "assumed", "computed", "engine", "solved", "picked", "checked"
 SCOPES = ("plant", "train", "unit", "vessel", "element")
 _ID = re.compile(r"[a-z][a-z0-9_]*(\[[A-Za-z0-9_+.-]+\])?(\.[a-z][a-z0-9_]*(\[[A-Za-z0-9_+.-]+\])?)*\Z")
 THIN = 0.05  # a margin below this is called thin (common practice)
+ICE = 273.15  # K; margins of temperature are shares of degrees Celsius
 
 _ledger: contextvars.ContextVar[Ledger | None] = contextvars.ContextVar("ledger", default=None)
 _moved: contextvars.ContextVar[Mapping[str, Any] | None] = contextvars.ContextVar("moved", default=None)
@@ -314,13 +315,14 @@ def checked(id: str, provided: Figure, sense: str, limit: Figure, *, title: str,
         raise TrailError(f"a {provided.kind.family} is judged against a {limit.kind.family}", where=id)
     v, m = float(provided), float(limit)
     room = (m - v) if sense == "<=" else (v - m)
-    span = abs(m) or abs(v) or 1.0
+    zero = ICE if provided.kind.family == "temperature" else 0.0  # a share of kelvin would call every margin thin
+    span = abs(m - zero) or abs(v - zero) or 1.0
     margin = room / span
     verdict = "fails" if margin < 0 else "thin" if margin < THIN else "holds"
     line = Line(id=id, sort="checked", title=title, kind=provided.kind, value=v,
                 inputs={"provided": provided, "limit": limit}, source=source,
                 more={"sense": sense, "limit": m, "ratio": v / m if m else None, "margin": margin,
-                      "verdict": verdict, "do": do, "caution": caution})
+                      "verdict": verdict, "do": do, "caution": caution} | ({"zero": zero} if zero else {}))
     current().add(line)
     return line
 
