@@ -12,16 +12,18 @@ from typing import Any
 import numpy as np
 
 from desalbook import membrane as m
+from desalbook.duty.relations import feed_for, recovery_of
 from desalbook.guidelines import guideline, guideline_place
 from desalbook.hydraulics.recovery import Device
 from desalbook.membrane import transport as t
 from desalbook.membrane.element import Element
+from desalbook.membrane.replay import salinity_left_over
 from desalbook.plant.solve_closed import feed_water_of, flow_of_water, salinity_with_mixing, solve_closed
 from desalbook.plant.waters import TEMPERATURES, Waters
 from desalbook.problems import Infeasible
 from desalbook.tables import table
 from desalbook.trail import Figure, assumed, checked, govern, picked, relation, residual, scope, solved
-from desalbook.units import Fraction, GaugePa, M3PerS, Salinity
+from desalbook.units import Fraction, GaugePa
 
 __all__ = ["CORNERS", "Array", "array"]
 
@@ -60,22 +62,10 @@ class Array:
     governing: dict[str, Figure]
 
 
-@relation("Salinity less salinity found again", symbol="r_X", unit="1", source="definition")
-def mixing_left_over(salinity: Salinity, found: Salinity) -> Salinity:
-    """Zero when solved."""
-    return salinity - found
-
-
 @relation("Pressure found less pressure held", symbol="r_p", unit="Pa", source="definition")
 def pressure_held_left_over(feed_pressure: GaugePa, held_pressure: GaugePa) -> t.DifferencePa:
     """Zero when solved."""
     return feed_pressure - held_pressure
-
-
-@relation("Membrane recovery", symbol="Y_m", unit="1", source="definition")
-def recovery_of_flows(permeate_flow: M3PerS, feed_flow: M3PerS) -> Fraction:
-    """By volume at the temperature of the feed."""
-    return permeate_flow / feed_flow
 
 
 def array(inp, waters: Waters, permeate: Figure, trains: Figure, device: Device) -> Array:
@@ -119,7 +109,7 @@ def _array(inp, waters: Waters, permeate: Figure, trains: Figure, device: Device
                           title="Membrane recovery", inputs=world.inputs | {"vessels": held,
                                                                             "held_pressure": held_pressure},
                           method="feed flow at which the governing corner, cold and aged, needs the held pressure")
-    feed = feed_for.at("duty.feed_flow", permeate_flow=permeate, recovery=recovery)
+    feed = feed_for.at("duty.feed_flow", title="Feed of the membranes", permeate_flow=permeate, recovery=recovery)
     vessels = _vessels(inp, world, held, feed, elements)
     solution, salinity, _ = world.solve(np.array([float(vessels)]), None, float(feed), CORNERS)
     for i, corner in enumerate(CORNERS):
@@ -165,12 +155,6 @@ def _array(inp, waters: Waters, permeate: Figure, trains: Figure, device: Device
     checked("membrane.temperature.check", hot, "<=", element["max_temperature"],
             title="Water temperature within the element", do="cool the feed or choose another element")
     return Array(element, vessels, recovery, feed, by_corner, *out[1:], governing)
-
-
-@relation("Feed of the membranes", symbol="Q_f", unit="m^3/s", source="definition")
-def feed_for(permeate_flow: M3PerS, recovery: Fraction) -> M3PerS:
-    """At the recovery of the membranes, by volume."""
-    return permeate_flow / recovery
 
 
 @relation("Share of the rating used", symbol="x_R", unit="1", source="definition")
@@ -323,10 +307,11 @@ def _record(inp, world: _World, solution, closed, geo, feed, vessels, elements, 
                     again = salinity_with_mixing.at(
                         f"membrane.feed_{name}_again", feed_salinity=raw, exchanger_mixing=world.device.mixing,
                         concentrate_water=r["concentrate_water"], water=water, concentrate_salinity=end)
-                    left = mixing_left_over.at(f"membrane.residual_mixing_{name}", salinity=fig, found=again)
+                    left = salinity_left_over.at(f"membrane.residual_mixing_{name}", salinity=fig, found=again)
                     residual(fig, left, float(raw) or 1.0)
             perm[corner], conc[corner] = m.split_ions(an.molality, an.molar_mass, factors, r, water)
-            recovery_of_flows.at("membrane.recovery_at", permeate_flow=r["permeate_flow"], feed_flow=feed)
+            recovery_of.at("membrane.recovery_at", title="Membrane recovery", symbol="Y_m",
+                           permeate_flow=r["permeate_flow"], feed_flow=feed)
         by_corner[corner], mixed[corner], water_in[corner] = r, flow, water
     return by_corner, mixed, perm, conc, water_in
 

@@ -8,7 +8,7 @@ from typing import Any
 
 from desalbook.hydraulics import piping
 from desalbook.hydraulics.energy import specific_energy_of, work_of_separation
-from desalbook.hydraulics.low_pressure import lift_of
+from desalbook.hydraulics.low_pressure import each_of, lift_of
 from desalbook.hydraulics.pump import Pump, run_pump, size_pump
 from desalbook.hydraulics.recovery import Device, Recovery, Reject, exhaust, recover
 from desalbook.hydraulics.recovery_relations import rise_of
@@ -70,12 +70,6 @@ def of_all(electric_power: ElectricW, duty_count: Count) -> ElectricW:
     return electric_power * duty_count
 
 
-@relation("Flow of one machine", symbol="Q_1", unit="m^3/s", source="definition")
-def one_of(flow: M3PerS, duty_count: Count) -> M3PerS:
-    """Shared evenly."""
-    return flow / duty_count
-
-
 @relation("Power given to one shaft", symbol="P_1", unit="W", source="definition")
 def one_power(shaft_power: W, duty_count: Count) -> W:
     """Shared evenly."""
@@ -102,7 +96,7 @@ def pressure(inp, waters: Waters, of: Device, a: Array, pre: Pretreated, trains:
         rise = govern("hp_pump.pressure_rise", {c: r.hp_rise for c, r in by_corner.items()}, "largest",
                       title="Pressure rise of the high-pressure pump")
         n = inp("hp_pump.duty_count")
-        each = one_of.at("hp_pump.flow_each", flow=flow, duty_count=n)
+        each = each_of.at("hp_pump.flow_each", flow=flow, duty_count=n)
         recovered = {c: r.recovered for c, r in by_corner.items() if r.recovered is not None}
         given_back = one_power.at("hp_pump.recovered_each", shaft_power=govern(
             "energy_recovery.recovered_power", recovered, "smallest",
@@ -125,7 +119,7 @@ def pressure(inp, waters: Waters, of: Device, a: Array, pre: Pretreated, trains:
                            text="not in this plant", source="definition") if boost is None else None
         for c, r in by_corner.items():
             with scope(corner=c):
-                q1 = one_of.at("hp_pump.flow_each", flow=r.hp_flow, duty_count=n)
+                q1 = each_of.at("hp_pump.flow_each", flow=r.hp_flow, duty_count=n)
                 back = one_power.at("hp_pump.recovered_each", shaft_power=r.recovered,
                                     duty_count=n) if r.recovered is not None else None
                 run = run_pump("hp_pump", hp, flow=q1, pressure_rise=r.hp_rise, recovered=back)
