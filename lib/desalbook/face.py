@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from functools import cached_property
 from pathlib import Path
+from types import SimpleNamespace
 from typing import TYPE_CHECKING, Any
 
 from desalbook.problems import DesignError
@@ -220,6 +221,18 @@ class Plant:
     def record(self) -> dict[str, Any]:
         """The record: plain data, the same for the same design."""
         return _record.to_record(self.ledger, self.design.text, project=self.project)
+
+    def excerpt(self, ids: Iterable[str]) -> dict[str, Any]:
+        """The record of a few lines only, made in a moment; it reads as the whole record does.
+
+        Parameters
+        ----------
+        ids : iterable of str
+            Ids the plant has.
+        """
+        wanted = set(ids)
+        some = SimpleNamespace(lines={k: x for k, x in self.ledger.lines.items() if k in wanted})
+        return _record.to_record(some, self.design.text, project=self.project)
 
     @cached_property
     def trail(self) -> Trail:

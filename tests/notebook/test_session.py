@@ -5,10 +5,11 @@ from __future__ import annotations
 import pytest
 
 from desalbook import face
-from desalbook.notebook.controls import Control, fields
-from desalbook.notebook.panel import Panel, why
+from desalbook.notebook import controls, steps
+from desalbook.notebook.board import Panel
 from desalbook.notebook.session import Session
-from desalbook.problems import TrailError
+from desalbook.notebook.why import why
+from desalbook.problems import DesignError, TrailError
 from tests import fakes
 
 FLOW = "duty.train_product_flow"
@@ -54,7 +55,7 @@ def test_what_cannot_be_built_is_kept_and_marked(session):
 def test_no_plant_at_the_start():
     session = Session(fakes.design("25000 m3/d"), fakes.size)
     panel = Panel(session)
-    assert session.plant is None and "no pump in the table" in panel.head.value
+    assert session.plant is None and "no pump in the table" in panel.head.html
     assert session.apply(FLOW, "2400 m3/d") and "water-line" in panel.line.value and not session.errors
 
 
@@ -93,61 +94,85 @@ def test_saving_keeps_both_texts(session, tmp_path):
 
 
 def test_every_key_of_the_schema_has_a_control(session):
-    made = {k: Control(session, k, m) for rows in fields(session.design).values() for k, m in rows.items()}
+    made = {k: (controls.row(session, k, m), m) for rows in controls.fields(session.design).values()
+            for k, m in rows.items()}
     assert len(made) > 50
-    for key, control in made.items():
-        assert control.field.description.startswith(control.meta.title), key
-        if control.assumed:  # what is shown reads back as what is assumed
-            assert (
-                control.meta.form != "quantity"
-                or session.design.with_value(key, control._shown()).get(key) == control.meta.default
-            )
+    for key, (row, m) in made.items():
+        assert row["title"] == m.title and key in row["help"], key
+        if m.form == "quantity":
+            assert row["unit"] or m.kind.si == "1" or m.kind.show_si == "", key
+        if row["low"] is not None:
+            assert row["low"] < row["high"] and row["step"] > 0
+        if row["assumed"] and m.form == "quantity":  # what is shown reads back as what is assumed
+            assert session.design.with_value(key, row["text"]).get(key) == m.default
     assert not session.errors
 
 
+def test_named_values_are_controls_of_their_own(session):
+    rows = controls.fields(session.design)["water"]
+    assert "water.ions[Na]" in rows and rows["water.ions[Na]"].kind.show_si == "mg/L"
+    assert session.apply("water.ions[SO4]", "2800 mg/L") and session.design.get("water.ions[SO4]") == 2.8
+    assert session.apply("water.ions[SO4]", None) and not session.design.stands("water.ions[SO4]")
+
+
 def test_typing_into_the_panel(panel):
-    session, control = panel.session, panel.controls[FLOW]
-    assert control.field.value == "2400 m3/d" and not control.assumed
-    control.field.value = "4800 m3/d"
-    assert session.design.get(FLOW) == pytest.approx(4800 / 86400) and "unsaved changes" in panel.head.value
-    control.field.value = "4800"
-    assert 'role="alert"' in control.message.value and control.field.value == "4800"
+    session, row = panel.session, panel.turn.row
+    assert row(FLOW)["text"] == "2400 m3/d" and not row(FLOW)["assumed"]
+    panel.change(FLOW, "4800 m3/d")
+    assert session.design.get(FLOW) == pytest.approx(4800 / 86400) and "unsaved changes" in panel.head.html
+    assert row(FLOW)["number"] == pytest.approx(4800) and row(FLOW)["text"] == "4800 m3/d"
+    answered = panel.turn.answered
+    panel.change(FLOW, "4800")
+    assert row(FLOW)["said"].startswith(FLOW) and panel.turn.answered > answered
     assert session.design.get(FLOW) == pytest.approx(4800 / 86400)
-    control.field.value = "25000 m3/d"
-    assert "db-stale" in panel.figures.value and "db-stale" in panel.line.value
+    panel.change(FLOW, "25000 m3/d")
+    assert "db-stale" in panel.figures.html and "db-stale" in panel.line.value
     panel.undo.click()
-    assert control.field.value == "4800 m3/d" and "db-stale" not in panel.figures.value and not session.errors
+    assert row(FLOW)["text"] == "4800 m3/d" and "db-stale" not in panel.figures.html and not session.errors
+    panel.undo.click()
+    assert not panel.redo.disabled and row(FLOW)["text"] == "2400 m3/d"
+    panel.redo.click()
+    assert row(FLOW)["text"] == "4800 m3/d" and not session.errors
 
 
-def test_an_assumed_value_is_italic_until_confirmed(panel):
-    control = panel.controls["duty.availability"]
-    assert control.assumed and "db-assumed" in control.field._dom_classes
-    control.confirm.click()
-    assert panel.session.design.stands("duty.availability") and "db-assumed" not in control.field._dom_classes
-    control.field.value = ""  # an empty field takes the key out again
-    assert not panel.session.design.stands("duty.availability") and control.field.value == "95 %"
-    assert not panel.session.errors
+def test_an_assumed_value_is_marked_until_confirmed(panel):
+    key = "duty.availability"
+    assert panel.turn.row(key)["assumed"]
+    panel.turn.ask({"confirm": key})
+    assert panel.session.design.stands(key) and not panel.turn.row(key)["assumed"]
+    panel.turn.ask({"reset": key})
+    assert not panel.session.design.stands(key) and panel.turn.row(key)["text"] == "95 %"
+    panel.change(key, "90 %")
+    panel.change(key, "")  # an empty field takes the key out again
+    assert not panel.session.design.stands(key) and not panel.session.errors
 
 
 def test_display_sets(panel):
-    assert "m/h" in panel.figures.value
+    assert "m/h" in panel.figures.html
     panel.set.value = "us"
-    assert "gpm/ft2" in panel.figures.value and "psi" in panel.line.value and not panel.session.errors
+    assert "gpm/ft2" in panel.figures.html and "psi" in panel.line.value and not panel.session.errors
+    text, row = panel.session.design.text, panel.turn.row(FLOW)
+    assert row["unit"] == "gpd" and row["text"].endswith("gpd") and row["number"] == pytest.approx(634013, rel=1e-4)
+    panel.change(FLOW, "700 000 gpd")
+    panel.set.value = "si"
+    assert panel.turn.row(FLOW)["text"].endswith("m3/d") and "700 000 gpd" in panel.session.design.text
+    panel.undo.click()
+    assert panel.session.design.text == text  # showing another unit writes nothing
 
 
 def test_every_part_can_be_opened(panel):
     for _, path in panel._parts():
         panel.part.value = path
-        assert panel.controls and not panel.session.errors, path
+        assert panel.turn.rows and not panel.session.errors, path
 
 
 def test_checks_are_in_words_with_a_mark(panel):
-    text = panel.watch.value
+    text = panel.watch.html
     assert (
         "holds, " in text and "to spare" in text and "✓" in text and text.index("Bromide") < text.index("✓")
     )
-    panel.controls[FLOW].field.value = "12000 m3/d"
-    text = panel.watch.value
+    panel.change(FLOW, "12000 m3/d")
+    text = panel.watch.html
     assert "fails by" in text and "· add a filter" in text and "✗" in text and "Isolate and drain" in text
 
 
@@ -158,5 +183,64 @@ def test_why_is_typeset(panel):
     assert "Choose" in why(panel.session.plant, "nothing").replace("choose", "Choose")
     for id in panel.session.plant.ledger.lines:
         assert panel.session.plant.ledger.lines[id].title in why(panel.session.plant, id)
-    panel.figure.value = "water.scaled[Na]"
-    assert "<math" in panel.why.value and not panel.session.errors
+    panel.head.ask({"why": "water.scaled[Na]"})
+    assert panel.figure.value == "water.scaled[Na]" and "<math" in panel.why.html and not panel.session.errors
+
+
+def test_steps_show_their_own_part(session):
+    panel = Panel(session, step=steps.step("filters"))
+    assert [p for _, p in panel.part.options if p.startswith("filters")] and panel.turn.rows
+    assert all(r["key"].startswith("filters") for r in panel.turn.rows) and "dl" in panel.figures.html
+    assert steps.step("membranes").parts == ("membrane",)
+    with pytest.raises(DesignError, match="no such step"):
+        steps.step("engine room")
+
+
+def test_figures_of_the_steps_and_their_sections_exist():
+    from desalbook import face, paths
+    from desalbook.design.sections import SECTIONS
+
+    plant = face.size(paths.demo("harbour-town.toml"))
+    for s in steps.STEPS.values():
+        assert all(i in plant for i in s.follows), (s.key, [i for i in s.follows if i not in plant])
+        assert all(p in SECTIONS for p in s.parts), s.key
+        assert all(draw(plant, "si") for _, draw in s.drawings())
+
+
+def test_a_file_changed_by_another_is_noticed(session, tmp_path):
+    path = tmp_path / "mine.toml"
+    path.write_text(session.design.text, encoding="utf-8")
+    session.path = path
+    panel = Panel(session)
+    panel.change(FLOW, "4800 m3/d")
+    assert "Read it again" not in panel.head.html and not session.moved_on
+    path.write_text(fakes.TEXT.replace("2400", "3000"), encoding="utf-8")
+    panel.turn.ask({"seen": True})
+    assert "changed on disk" in panel.head.html
+    panel.head.ask({"reload": True})
+    assert session.design.get(FLOW) == pytest.approx(3000 / 86400) and not session.unsaved
+    assert session.undo() and session.design.get(FLOW) == pytest.approx(4800 / 86400) and session.unsaved
+
+
+def test_demo_designs_are_never_written_over(session):
+    from desalbook import paths
+
+    demo = paths.demo("harbour-town.toml")
+    was = demo.read_bytes()
+    session.path, session.saved = demo, face.read(demo).hash
+    session.apply(FLOW, "4800 m3/d")
+    assert not session.save(face.write) and "stay as delivered" in session.messages["save"]
+    assert demo.read_bytes() == was
+
+
+def test_revisions_come_back(session, tmp_path):
+    session.path = None
+    panel = Panel(session)
+    assert session.save(face.write, tmp_path / "mine")
+    first = session.design.text
+    panel.change(FLOW, "4800 m3/d")
+    panel.save.click()
+    texts = [t for _, t in panel.past.options]
+    assert len(texts) == 3 and first in texts and not session.errors
+    panel.past.value = first
+    assert session.design.text == first and session.unsaved and session.undo()

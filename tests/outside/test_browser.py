@@ -47,7 +47,7 @@ def field(page, part: str, key: str):
     """The typed field of a key, on the page of its part of the design."""
     page.locator(".db-panel .widget-dropdown", has_text="Part of the design").locator("select").select_option(
         label=part)
-    found = page.locator(f".db-{key} input[type=text]")
+    found = page.locator(f'.db-turn input[type=text][data-key="{key}"]')
     found.wait_for()
     return found
 
@@ -84,7 +84,7 @@ def test_key_figures(page):
 
 def test_a_change_is_followed_and_nonsense_is_answered(page):
     first, text = figures(page), page.inner_text(".db-panel dl.db-key")
-    recovery = field(page, "Membrane", "membrane-recovery")
+    recovery = field(page, "Membrane", "membrane.recovery")
     recovery.fill("37 %")
     recovery.press("Enter")
     second = changed(page, text)

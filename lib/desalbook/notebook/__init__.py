@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from typing import Any
 
-__all__ = ["start"]
+__all__ = ["panel", "start"]
 
 
 def __getattr__(name: str) -> Any:
     """Widgets are loaded when a panel is asked for: the drawing needs none."""
-    if name == "start":
-        from desalbook.notebook.panel import start
+    if name in __all__:
+        from desalbook.notebook import board
 
-        return start
+        return getattr(board, name)
     raise AttributeError(f"module 'desalbook.notebook' has no attribute {name!r}")

@@ -1,28 +1,29 @@
-"""Controls made from the schema: one typed field or list of choices for each key of the design file.
+"""Rows of controls made from the schema: one for each key of the design file, none written by hand.
 
 A typed field takes what the file takes, a number with its unit, so nothing is clamped or rounded in
-between. An assumed value is italic until someone confirms it, which writes it into the file.
+between; the slider beside it only types into it. An assumed value is italic until someone confirms it,
+which writes it into the file. The display set changes what is shown, never what the file says.
 """
 
 from __future__ import annotations
 
-import re
 from collections.abc import Mapping
-from html import escape
+from dataclasses import replace
 from typing import Any
-
-import ipywidgets as w
 
 from desalbook.design import field_meta
 from desalbook.design.sections import split
 from desalbook.notebook.session import Session
+from desalbook.problems import Problem
 from desalbook.sources import source
-from desalbook.units import show, unit_label
+from desalbook.units import show, to_display, unit_label
 from desalbook.units.fields import FieldMeta, Section, metas
 
-__all__ = ["Control", "fields", "sections", "written"]
+__all__ = ["fields", "of_part", "row", "rows", "sections", "shown", "written"]
 
 _FORMS = ("quantity", "choice", "text", "flag")
+_STEPS = 200
+"""Steps of a slider over its range."""
 
 
 def sections(design: Any) -> dict[str, type[Section]]:
@@ -45,19 +46,41 @@ def _walk(path: str, section: Section, found: dict[str, type[Section]]) -> None:
 
 
 def fields(design: Any) -> dict[str, dict[str, FieldMeta]]:
-    """Meta of every key that has a control, by section path and full id."""
+    """Meta of every key that has a control, by section path and full id.
+
+    The entries of a table of named values, for example the ions of an analysis, are keys of their own.
+    """
     made = {}
     for path, cls in sections(design).items():
-        rows = {f"{path}.{k}": m for k, m in metas(cls).items() if m.form in _FORMS
-                and not (path.endswith("]") and k == _key_field(design, path))}
-        if rows:
-            made[path] = rows
+        here: dict[str, FieldMeta] = {}
+        for k, m in metas(cls).items():
+            id = f"{path}.{k}"
+            if m.form == "mapping":
+                here |= _named(design, id, m)
+            elif m.form in _FORMS and not (path.endswith("]") and k == _key_field(path)):
+                here[id] = m
+        if here:
+            made[path] = here
     return made
 
 
-def _key_field(design: Any, path: str) -> str:
+def _named(design: Any, id: str, m: FieldMeta) -> dict[str, FieldMeta]:
+    """Each name allowed in a table of values, or those that stand in it, as a quantity of its own."""
+    names = m.keys or tuple(design.get(id) or ())
+    one = replace(m, form="quantity", default=None, default_text="", required=False, keys=())
+    return {f"{id}[{name}]": replace(one, title=f"{m.title}, {name}") for name in names}
+
+
+def _key_field(path: str) -> str:
     """The field that names the entries of a list; it is part of their ids and no control."""
     return field_meta(path.rpartition("[")[0]).key
+
+
+def of_part(design: Any, parts: tuple[str, ...]) -> dict[str, dict[str, FieldMeta]]:
+    """The fields of these sections and of what is nested in them, in the order asked for."""
+    every = fields(design)
+    return {path: rows for part in parts for path, rows in every.items()
+            if path == part or path.startswith((f"{part}.", f"{part}["))}
 
 
 def written(design: Any, id: str) -> str | None:
@@ -72,106 +95,97 @@ def written(design: Any, id: str) -> str | None:
     return str(here).lower() if isinstance(here, bool) else str(here)
 
 
-class Control:
-    """One key of the design: label, field, range, and a sentence when something is wrong.
+def shown(design: Any, key: str, m: FieldMeta, units: str = "si") -> str:
+    """Text of a field: as the file has it, or converted when that is of the other display set."""
+    text = written(design, key)
+    if text is None:
+        if m.form == "quantity" and m.default is not None and m.kind is not None and units == "us":
+            return show(m.default, m.kind, "us")
+        return m.default_text
+    if m.form != "quantity" or m.kind is None:
+        return text
+    here, there = unit_label(m.kind, units), unit_label(m.kind, "si" if units == "us" else "us")
+    typed = text.rstrip()
+    # in SI, what somebody wrote in a metric unit of his own stays as written
+    other = here != there and (not typed.endswith(here) if units == "us" else typed.endswith(there))
+    if not other:
+        return text
+    try:
+        return show(m.read(text, key), m.kind, units, digits=6, trim=True)
+    except Problem:
+        return text
+
+
+def row(session: Session, key: str, m: FieldMeta, units: str = "si") -> dict[str, Any]:
+    """What the front end needs to draw one control.
 
     Parameters
     ----------
     session : Session
     key : str
         Id of the key.
-    meta : FieldMeta
+    m : FieldMeta
     units : {"si", "us"}
+
+    Returns
+    -------
+    dict
+        Plain values: key, title, unit, form, text, options, number, low, high, step, assumed, stands,
+        required, wait, said, range, help and ``sign``, which changes when the control must be built anew.
     """
+    design = session.design
+    stands, text = design.stands(key), shown(design, key, m, units)
+    said = session.messages.get(key, "")
+    low, high = _ends(m, units)
+    unit = unit_label(m.kind, units) if m.kind is not None else ""
+    made = {
+        "key": key, "title": m.title, "unit": unit, "form": m.form, "text": text, "options": _options(m, text),
+        "number": None, "low": None, "high": None, "step": None,
+        "assumed": not stands and m.default is not None, "stands": stands, "required": m.required,
+        "wait": "as the kit picks" if m.optional else "", "said": said,
+        "range": f"usual {m.usual_text(units)}" if m.usual else "", "help": _help(key, m, units),
+    }
+    if m.form == "quantity" and m.kind is not None and low is not None and high is not None:
+        value = design.get(key)
+        if value is not None:
+            made["number"] = float(to_display(float(value), m.kind, units))
+        whole = m.kind.name == "count"
+        made |= {"low": low, "high": high, "step": 1 if whole else (high - low) / _STEPS}
+    made["sign"] = repr([made[k] for k in ("form", "unit", "options", "low", "high")])
+    return made
 
-    def __init__(self, session: Session, key: str, meta: FieldMeta, units: str = "si"):
-        self.session, self.key, self.meta, self.units = session, key, meta, units
-        self._quiet = False
-        self.message = w.HTML()
-        self.confirm = w.Button(description="Confirm", layout=w.Layout(width="80px"),
-                                tooltip="Write the assumed value into the design")
-        self.field = self._field()
-        self.field.add_class("db-field")
-        self.field.add_class("db-" + re.sub(r"[^a-z0-9]+", "-", key.lower()).strip("-"))
-        self.hint = w.HTML(f'<span class="db-quiet">{escape(self._hint())}</span>')
-        self.widget = w.VBox([w.HBox([self.field, self.confirm], layout=w.Layout(flex_flow="row wrap")),
-                              self.hint, self.message])
-        self.field.observe(session.guard(self._changed), names="value")
-        self.confirm.on_click(session.guard(self._confirmed))
-        self.refresh()
 
-    def _label(self) -> str:
-        kind = self.meta.kind
-        unit = unit_label(kind, self.units, pretty=True) if kind is not None else ""
-        return self.meta.title + (f", {unit}" if unit else "")
+def rows(session: Session, parts: Mapping[str, Mapping[str, FieldMeta]], units: str = "si") -> list[dict[str, Any]]:
+    """Rows of all these fields, each key once."""
+    return [row(session, key, m, units) for some in parts.values() for key, m in some.items()]
 
-    def _field(self) -> Any:
-        style, layout = {"description_width": "initial"}, w.Layout(width="min(460px, 80%)")
-        if self.meta.form in ("choice", "flag"):
-            options = ([("yes", "true"), ("no", "false")] if self.meta.form == "flag"
-                       else [(words, k) for k, words in self.meta.options.items()])
-            if self.meta.optional:
-                options = [("as the kit picks", ""), *options]
-            elif self.meta.required and self._shown() == "":
-                options = [("to be given", ""), *options]
-            return w.Dropdown(options=options, description=self._label(), style=style, layout=layout)
-        wait = "as the kit picks" if self.meta.optional else ""
-        return w.Text(description=self._label(), placeholder=wait, style=style, layout=layout,
-                      continuous_update=False)
 
-    def _hint(self) -> str:
-        m, parts = self.meta, []
-        if m.usual:
-            s = source(m.source) if m.source else None
-            cited = "" if s is None else f", {s.kind}" if not s.author else f", {s.author}" + (
-                f" {s.year}" if s.year else "")
-            parts.append(f"usual {m.usual_text(self.units)}{cited}")
-        if m.possible:
-            parts.append(f"possible {m.possible_text(self.units)}")
-        if m.hint:
-            parts.append(m.hint)
-        return "; ".join(parts)
+def _ends(m: FieldMeta, units: str) -> tuple[float | None, float | None]:
+    """Ends of the slider: the usual range, else the possible one; no slider without two ends."""
+    ends = m.usual or m.possible
+    if ends is None or m.kind is None or ends[0] is None or ends[1] is None:
+        return None, None
+    a, b = (float(to_display(x, m.kind, units)) for x in ends)
+    return (a, b) if a < b else (b, a)
 
-    @property
-    def written(self) -> str | None:
-        """What the file says; None while the key is not in it."""
-        return written(self.session.design, self.key)
 
-    @property
-    def assumed(self) -> bool:
-        """A default stands in for a key nobody wrote."""
-        return self.written is None and self.meta.default is not None
+def _options(m: FieldMeta, text: str) -> list[list[str]]:
+    if m.form == "flag":
+        options = [["true", "yes"], ["false", "no"]]
+    elif m.form == "choice":
+        options = [[k, words] for k, words in m.options.items()]
+    else:
+        return []
+    if m.optional:
+        return [["", "as the kit picks"], *options]
+    return [["", "to be given"], *options] if m.required and text == "" else options
 
-    def _shown(self) -> str:
-        if self.written is not None:
-            return self.written
-        m = self.meta
-        if m.form == "quantity" and m.default is not None and m.kind is not None and self.units == "us":
-            return show(m.default, m.kind, "us")
-        return self.meta.default_text
 
-    def refresh(self) -> None:
-        """Show what the design says now, and any sentence on this key."""
-        said = self.session.messages.get(self.key, "")
-        self.message.value = (f'<span class="db-wrong" role="alert">✗ {escape(said)}</span>' if said else "")
-        self._quiet = True
-        try:
-            if not said:
-                self.field.value = self._shown()
-        finally:
-            self._quiet = False
-        self.confirm.layout.display = "" if self.assumed else "none"
-        (self.field.add_class if self.assumed else self.field.remove_class)("db-assumed")
-        (self.field.add_class if said else self.field.remove_class)("db-outlined")
-
-    def _changed(self, change: Mapping[str, Any]) -> None:
-        if not self._quiet:
-            self.apply(change["new"])
-
-    def _confirmed(self, _button: Any = None) -> None:
-        self.apply(self._shown())
-
-    def apply(self, text: str) -> bool:
-        """Write what was typed; an empty field takes the key out of the file."""
-        text = text.strip()
-        return self.session.apply(self.key, text or None)
+def _help(key: str, m: FieldMeta, units: str) -> str:
+    """Meaning, ranges and source in one sentence or two."""
+    s = source(m.source) if m.source else None
+    cited = "" if s is None else s.kind if not s.author else f"{s.author}" + (f" {s.year}" if s.year else "")
+    parts = (m.hint, m.possible and f"possible {m.possible_text(units)}",
+             m.default_text and f"assumed {m.default_text} when not written", cited and f"source: {cited}",
+             f"key {key}")
+    return "; ".join(str(p) for p in parts if p)

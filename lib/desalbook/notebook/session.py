@@ -12,6 +12,8 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
+from desalbook import paths
+from desalbook.design.store import digest, load
 from desalbook.problems import Conflict, Problem
 
 __all__ = ["Session"]
@@ -38,6 +40,7 @@ class Session:
         self.messages: dict[str, str] = {}
         self.errors: list[str] = []
         self._undo: list[Any] = []
+        self._redo: list[Any] = []
         self._listeners: list[Callable[[], None]] = []
         self._resize("")
 
@@ -60,6 +63,7 @@ class Session:
             return False
         if new.text != self.design.text:
             self._undo.append(self.design)
+            self._redo.clear()
             self.design = new
         good = self._resize(key)
         self._tell()
@@ -67,10 +71,18 @@ class Session:
 
     def undo(self) -> bool:
         """Back by one change; False when there is none."""
-        if not self._undo:
+        return self._back(self._undo, self._redo)
+
+    def redo(self) -> bool:
+        """Take an undone change up again; False when there is none."""
+        return self._back(self._redo, self._undo)
+
+    def _back(self, source: list[Any], other: list[Any]) -> bool:
+        if not source:
             return False
         self.messages.clear()
-        self.design = self._undo.pop()
+        other.append(self.design)
+        self.design = source.pop()
         self._resize("")
         self._tell()
         return True
@@ -79,6 +91,11 @@ class Session:
     def can_undo(self) -> bool:
         """There is a change to take back."""
         return bool(self._undo)
+
+    @property
+    def can_redo(self) -> bool:
+        """There is a change to take up again."""
+        return bool(self._redo)
 
     @property
     def unsaved(self) -> bool:
@@ -101,6 +118,13 @@ class Session:
             if goal is None:
                 self.messages["save"] = "No file yet. Write a name to save under."
                 return False
+            if goal.suffix != ".toml":
+                goal = goal.with_name(f"{goal.name}.toml")
+            if not goal.is_absolute() and path is not None and self.path is not None:
+                goal = self.path.parent / goal if not _delivered(self.path) else goal
+            if _delivered(goal):
+                raise Conflict("demo designs stay as delivered", where="save", value=goal.name,
+                               do="write another name beside Save as")
             if self.path is None or goal.resolve() != self.path.resolve():
                 if goal.exists():
                     raise Conflict("a file of that name is there", where="save", value=goal.name,
@@ -114,6 +138,59 @@ class Session:
         finally:
             self._tell()
         self.path, self.saved = goal, self.design.hash
+        self._tell()
+        return True
+
+    @property
+    def moved_on(self) -> bool:
+        """The file on disk is no longer the one that was read or saved here."""
+        if self.path is None:
+            return False
+        try:
+            return digest(load(self.path)) != self.saved
+        except Problem:
+            return False
+
+    def reload(self, read: Callable[[Any], Any]) -> bool:
+        """Take over what the file says now; the text left behind is one undo away."""
+        self.messages.clear()
+        try:
+            new = read(self.path)
+        except Problem as problem:
+            self.messages["save"] = str(problem)
+            self._tell()
+            return False
+        self._undo.append(self.design)
+        self._redo.clear()
+        self.design, self.saved = new, new.hash
+        self._resize("")
+        self._tell()
+        return True
+
+    def open(self, read: Callable[[Any], Any], path: str | Path) -> bool:
+        """Work on another file; refused while changes here are unsaved."""
+        self.messages.pop("save", None)
+        if self.unsaved:
+            self.messages["save"] = "This design has unsaved changes. Save it under a name, or undo them, first."
+            self._tell()
+            return False
+        was, self.path = self.path, Path(path)
+        if not self.reload(read):
+            self.path = was
+            return False
+        self._undo.clear()
+        return True
+
+    def revision(self, text: str, from_text: Callable[[str], Any]) -> bool:
+        """Take up an earlier text of the file; it is a change like any other, and can be undone."""
+        new = from_text(text)
+        if new.text == self.design.text:
+            return False
+        self.messages.clear()
+        self._undo.append(self.design)
+        self._redo.clear()
+        self.design = new
+        self._resize("")
         self._tell()
         return True
 
@@ -158,3 +235,8 @@ class Session:
                 self.errors.append("".join(traceback.format_exception(error)))
             return None
         return wrapped
+
+
+def _delivered(path: Path) -> bool:
+    """A demo design of the kit, which is never written over."""
+    return path.resolve().parent == (paths.shelf() / "data-demo").resolve()

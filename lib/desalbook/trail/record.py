@@ -13,7 +13,7 @@ import tempfile
 from collections.abc import Mapping
 from importlib import metadata
 from pathlib import Path
-from typing import Any
+from typing import Any, Protocol
 
 from desalbook.problems import DesignError
 from desalbook.sources import source
@@ -26,14 +26,18 @@ __all__ = ["FORMAT", "dumps", "read", "to_record", "write"]
 FORMAT = 1
 
 
+class _Lines(Protocol):
+    lines: dict[str, Any]
+
+
 def to_record(
-    ledger: Ledger, design_text: str = "", kit: str | None = None, project: Mapping[str, str] | None = None
+    ledger: Ledger | _Lines, design_text: str = "", kit: str | None = None, project: Mapping[str, str] | None = None
 ) -> dict[str, Any]:
     """All of a calculation as plain data.
 
     Parameters
     ----------
-    ledger : Ledger
+    ledger : Ledger, or anything with its ``lines``
     design_text : str
         Text of the design file; only its SHA-256 is stored.
     kit : str, optional

@@ -1,0 +1,113 @@
+"""Pieces of a step's page: the figures that follow with their margins, and what to watch, worst first."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterable, Mapping
+from html import escape
+from typing import Any
+
+from desalbook import summary
+from desalbook.notebook import theme
+
+__all__ = ["STYLE", "follows", "watch"]
+
+_ROLE = {"fails": "fails", "caution": "thin", "thin": "thin", "holds": "holds"}
+STYLE = """
+.db-turn{max-height:34em;overflow-y:auto;padding-right:.6em}
+.db-row{display:grid;grid-template-columns:minmax(9em,13em) minmax(8em,11em) minmax(4em,1fr) 9em;
+gap:.15em .6em;align-items:center;margin:.35em 0}
+.db-row input[type=text],.db-row select{color:inherit;background:var(--jp-layout-color1,#fff);min-width:0;
+border:1px solid var(--jp-border-color1,#8b949e);padding:.15em .4em;font:inherit}
+.db-row.db-assumed input[type=text],.db-row.db-assumed select{font-style:italic}
+.db-row.db-outlined input[type=text],.db-row.db-outlined select{outline:2px solid var(--db-fails)}
+.db-row input[type=range]{width:100%;accent-color:var(--db-sea)}
+.desalbook button{font:inherit;font-size:90%;color:inherit;background:var(--jp-layout-color2,#eee);
+border:1px solid var(--jp-border-color1,#8b949e);padding:.05em .5em;cursor:pointer}
+.desalbook :is(input,select,button,summary):focus-visible{outline:2px solid var(--db-sea);outline-offset:1px}
+.db-row .db-help{grid-column:1/3;color:var(--db-quiet);font-size:90%}
+.db-row .db-help p{margin:.2em 0}
+.db-row .db-wrong{grid-column:1/-1;margin:0}
+.db-row .db-wrong:empty{display:none}
+.desalbook .quiet{color:var(--db-quiet);font-size:90%}
+.desalbook .db-wrong{color:var(--db-fails)}
+.desalbook.db-stale{opacity:.6}
+.desalbook dl.db-key{display:grid;align-items:center;gap:.3em .8em;margin:.4em 0;
+grid-template-columns:minmax(8em,1fr) auto 104px minmax(7em,auto) auto}
+.desalbook dl.db-key dt{font-weight:normal;text-align:left;float:none;width:auto;margin:0}
+.desalbook dl.db-key dd{margin:0;white-space:nowrap;font-variant-numeric:tabular-nums}
+.desalbook dl.db-key dd.w{white-space:normal}
+.desalbook dl.db-key dd.n{text-align:right}
+.desalbook ul.db-watch{list-style:none;padding:0;margin:.4em 0;max-height:26em;overflow-y:auto}
+.desalbook ul.db-watch li{margin:.25em 0}
+.desalbook .wide{overflow-x:auto;margin:.3em 0}
+.desalbook section.step{border-top:1px solid var(--jp-border-color2,#ccc);padding:.4em 0}
+.desalbook section.step h3{display:inline;font-size:100%;margin:0 1em 0 0}
+.desalbook section.step p{margin:.15em 0}
+.desalbook p.db-ways{margin:.2em 0;line-height:1.9}
+.desalbook math{font-size:110%}
+figure.desalbook{margin:.8em 0}
+figure.desalbook figcaption{display:flex;justify-content:space-between;gap:1em;font-weight:bold}
+figure.desalbook svg{max-width:100%;height:auto}
+"""
+"""Style sheet of a panel, beside the theme's."""
+
+
+def follows(plant: Any, ids: Iterable[str], checks: list[dict[str, Any]], units: str) -> str:
+    """Figures by id, each with the share of its allowed range that is used, and a way to its reasons."""
+    rows = []
+    for id in ids:
+        if id not in plant:
+            continue
+        line = plant.ledger.lines.get(id)
+        title = line.title if line is not None else id
+        own = [c for c in checks if c["id"].startswith((f"{id}.", f"{id}@")) and c["margin"] == c["margin"]
+               and c["margin"] is not None]
+        bar, end = _bar(own[0]) if own else ("", "")
+        ask = escape(json.dumps({"why": id}), quote=True)
+        rows.append(f'<dt>{escape(title)}</dt><dd class="n">{escape(plant.show(id, units))}</dd><dd>{bar}</dd>'
+                    f'<dd class="w">{end}</dd><dd><button type="button" data-ask="{ask}" '
+                    f'aria-label="Why {escape(title, quote=True)}">Why</button></dd>')
+    return f'<dl class="db-key">{"".join(rows)}</dl>'
+
+
+def _bar(check: Mapping[str, Any]) -> tuple[str, str]:
+    """How much of the allowed range is used; the stroke is the limit, named at its end."""
+    spent = 128 * min(max(1 - check["margin"], 0), 1.25)
+    colour = theme.var(_ROLE[check["verdict"]])
+    words = escape(f"{check['title']}: {summary.said(check)}", quote=True)
+    bar = (f'<svg viewBox="0 0 164 20" width="104" height="13" role="img" aria-label="{words}">'
+           f'<rect x="0" y="6" width="160" height="8" fill="none" stroke="{theme.var("quiet")}"/>'
+           f'<rect x="0" y="6" width="{spent:.1f}" height="8" fill="{colour}"/>'
+           '<path d="M128 1V19" stroke="currentColor" stroke-width="1.6"/></svg>')
+    return bar, f'{_mark(check["verdict"])} {escape(summary.said(check).partition(" · ")[0])}'
+
+
+def _mark(verdict: str) -> str:
+    role = theme.role(_ROLE[verdict])
+    return f'<span style="color:{theme.var(role.name)}">{role.mark}</span>'
+
+
+def watch(checks: list[dict[str, Any]], elsewhere: Iterable[dict[str, Any]] = ()) -> str:
+    """Checks worst first, those that hold folded away; failures of other steps stand below in one list."""
+    rows: dict[bool, list[str]] = {True: [], False: []}
+    for c in checks:
+        rows[c["verdict"] == "holds"].append(_said(c))
+    rows[False] += [f"{_said(c)[:-5]} <span class='quiet'>(another step)</span></li>" for c in elsewhere]
+    open_, held = (f'<ul class="db-watch" tabindex="0" aria-label="{name}">{"".join(rows[k])}</ul>'
+                   for k, name in ((False, "Checks to watch"), (True, "Checks that hold")))
+    if not rows[True]:
+        return open_ if rows[False] else '<p class="quiet">Nothing to watch here.</p>'
+    open_ = open_ if rows[False] else ""
+    return (f'{open_}<details data-key="held"><summary>{_mark("holds")} {len(rows[True])} hold</summary>'
+            f"{held}</details>")
+
+
+def _said(c: Mapping[str, Any]) -> str:
+    at = f' <span class="quiet">at {escape(c["corner"])}</span>' if c["corner"] else ""
+    why = f' <span class="quiet">{escape(c["why"])}</span>' if c["why"] else ""
+    care = f"<br>! {escape(c['caution'])}" if c["caution"] and c["verdict"] != "holds" else ""
+    ask = escape(json.dumps({"why": c["id"]}), quote=True)
+    return (f"<li>{_mark(c['verdict'])} {escape(c['title'])}{at}: {escape(summary.said(c))}{why}{care} "
+            f'<button type="button" data-ask="{ask}" aria-label="Why {escape(c["title"], quote=True)}">Why</button>'
+            "</li>")

@@ -1,0 +1,266 @@
+"""The panel of a step: the water line on top, what can be turned, what follows, a picture, why, what to watch."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from html import escape
+from pathlib import Path
+from typing import Any
+
+import ipywidgets as w
+
+from desalbook import design as room
+from desalbook import face, paths
+from desalbook.notebook import controls
+from desalbook.notebook.blocks import STYLE, follows, watch
+from desalbook.notebook.picture import picture
+from desalbook.notebook.session import Session
+from desalbook.notebook.steps import STEPS, Step, step
+from desalbook.notebook.theme import css
+from desalbook.notebook.why import why
+from desalbook.notebook.widgets import Page, Turn
+from desalbook.summary import STEPS as LEADS
+
+__all__ = ["Panel", "panel", "start"]
+
+_WIDE = {"description_width": "initial"}
+
+
+def start(path: str | Path, units: str = "si") -> Panel:
+    """Open a design in a panel of everything; the last line of a cell shows it.
+
+    Parameters
+    ----------
+    path : path of a design file
+    units : {"si", "us"}
+
+    Returns
+    -------
+    Panel
+        ``panel.session`` holds the design and the plant; ``panel.session.errors`` stays empty.
+    """
+    return panel("start", path, units)
+
+
+def panel(name: str, path: str | Path | None = None, units: str = "si") -> Panel:
+    """Open a design at one step of the walk, or at one section of the design.
+
+    Parameters
+    ----------
+    name : str
+        A key of `steps.STEPS`, or a section such as ``"filters"``.
+    path : path, optional
+        Design file; the one of ``desalbook lab FILE``, else the harbour demo.
+    units : {"si", "us"}
+    """
+    path = paths.chosen("harbour-town.toml") if path is None else path
+    return Panel(Session(face.read(path), face.size, path), units, step(name))
+
+
+class Panel(w.VBox):
+    """One step of a design, or all of it.
+
+    Parameters
+    ----------
+    session : Session
+    units : {"si", "us"}
+    step : Step, optional
+        The whole plant when left out.
+    """
+
+    def __init__(self, session: Session, units: str = "si", step: Step | None = None):
+        self.session, self.units, self.step = session, units, step or STEPS["start"]
+        guard = session.guard
+        self.turn = Turn(guard(self._heard))
+        self.head, self.line = Page(guard(self._heard)), w.HTML()
+        self.figures, self.watch, self.why = (Page(guard(self._heard)) for _ in range(3))
+        self.pictures = Page()
+        self.shown = ""
+        self._drawn: tuple[Any, ...] = ()
+        self.undo, self.redo, self.save, self.saved_as = (
+            w.Button(description=d) for d in ("Undo", "Redo", "Save", "Save as"))
+        self.name = w.Text(description="File", placeholder="name of a new file", style=_WIDE)
+        self.past = w.Dropdown(description="Revision", options=[("the present text", "")], style=_WIDE)
+        self.set = w.Dropdown(options=[("SI", "si"), ("US", "us")], value=units, description="Units", style=_WIDE,
+                              layout=w.Layout(width="140px"))
+        parts = self._parts()
+        first = next((p for _, p in parts if p == "duty"), parts[0][1])
+        self.part = w.Dropdown(options=parts, value=first, description="Part of the design", style=_WIDE)
+        self.figure = w.Combobox(description="Figure", placeholder="id of a figure, or a part of it", style=_WIDE,
+                                 continuous_update=False, layout=w.Layout(width="min(520px, 96%)"))
+        self.undo.on_click(guard(lambda _: session.undo()))
+        self.redo.on_click(guard(lambda _: session.redo()))
+        self.save.on_click(guard(lambda _: self._save(None)))
+        self.saved_as.on_click(guard(lambda _: self._save(self.name.value.strip())))
+        self.set.observe(guard(lambda c: self._switch(c["new"])), names="value")
+        self.part.observe(guard(lambda c: self._turn()), names="value")
+        self.past.observe(guard(lambda c: self._revision(c["new"])), names="value")
+        self.figure.observe(guard(lambda c: self._ask_why(c["new"].strip())), names="value")
+        session.listen(self.refresh)
+        wrap = w.Layout(flex_flow="row wrap", align_items="flex-start")
+        left = w.VBox([w.HTML("<b>Turn</b>"), self.part, self.turn], layout=w.Layout(flex="1 1 460px"))
+        right = w.VBox([w.HTML("<b>Follows</b>"), self.figures, w.HTML("<b>Watch</b>"), self.watch],
+                       layout=w.Layout(flex="1 1 440px"))
+        super().__init__([
+            w.HTML(f"<style>{css()}{STYLE}</style>"), self.head,
+            w.HBox([self.set, self.undo, self.redo, self.save, self.saved_as, self.name, self.past], layout=wrap),
+            self.line, w.HBox([left, right], layout=wrap), self.pictures, w.HTML("<b>Why</b>"), self.figure, self.why])
+        self.add_class("db-panel")
+        self._revisions()
+        self._turn()
+        self.refresh()
+        if session.plant is not None:
+            self._ask_why(next((i for i in self._follow() if i in session.plant), ""))
+
+    # what a person does ---------------------------------------------------------------------------------
+
+    def _heard(self, what: Mapping[str, Any]) -> None:
+        """A message of the front end."""
+        session = self.session
+        if "write" in what:
+            session.apply(what["write"], str(what["text"]).strip() or None)
+        elif "confirm" in what:
+            key = what["confirm"]
+            session.apply(key, controls.shown(session.design, key, room.field_meta(key)))
+        elif "reset" in what:
+            session.apply(what["reset"], None)
+        elif "why" in what:
+            self._ask_why(what["why"])
+        elif "reload" in what:
+            session.reload(face.read)
+            self._revisions()
+        elif "seen" in what:
+            self._head()
+
+    def change(self, key: str, text: str) -> None:
+        """Write one key, as typing it does."""
+        self.turn.ask({"write": key, "text": text})
+
+    def _parts(self) -> list[tuple[str, str]]:
+        here = self._fields()
+        return [(_words(p), p) for p in here] if not self.step.parts else [
+            (_words(p), p) for p in self.step.parts if any(_within(path, p) for path in here)]
+
+    def _fields(self) -> dict[str, Any]:
+        design = self.session.design
+        return controls.of_part(design, self.step.parts) if self.step.parts else controls.fields(design)
+
+    def _switch(self, units: str) -> None:
+        self.units = units
+        self.refresh()
+        self._show_why()
+
+    def _turn(self) -> None:
+        self._rows()
+        self._line()
+
+    def _save(self, name: str | None) -> None:
+        if name is not None and not name:
+            self.session.messages["save"] = "No name. Write one beside Save as."
+        elif self.session.save(face.write, name):
+            self.name.value = ""
+        self._revisions()
+        self.refresh()
+
+    def _revisions(self) -> None:
+        past = room.revisions(self.session.path) if self.session.path else []
+        options = [(f"{r['revision']} · {r['time'][:16].replace('T', ' ')} · {r['hash'][:8]}", r["text"])
+                   for r in reversed(past)]
+        self.past.options = [("the present text", ""), *options]
+
+    def _revision(self, text: str) -> None:
+        if text:
+            self.session.revision(text, lambda t: room.from_text(t, self.session.path))
+            self.past.value = ""
+
+    def _ask_why(self, id: str) -> None:
+        if not id:
+            return
+        self.shown = id
+        if self.figure.value != id:
+            self.figure.value = id
+        self._show_why()
+
+    # what is shown --------------------------------------------------------------------------------------
+
+    def refresh(self) -> None:
+        """Show the session as it is now."""
+        session = self.session
+        self.undo.disabled, self.redo.disabled = not session.can_undo, not session.can_redo
+        self._rows()
+        self._head()
+        if session.plant is None:
+            return
+        state = (session.plant, session.stale, self.units)
+        if state == self._drawn:
+            return
+        self._drawn = state
+        self._line()
+        dull = " db-stale" if session.stale else ""
+        checks = session.plant.checks_in(self.units).to_dict("records")
+        self.figures.html = (f'<div class="desalbook{dull}">'
+                             f"{follows(session.plant, self._follow(), checks, self.units)}</div>")
+        mine = [c for c in checks if self.step.mine(c["id"])]
+        elsewhere = [c for c in checks if not self.step.mine(c["id"]) and c["verdict"] == "fails"]
+        self.watch.html = f'<div class="desalbook{dull}">{watch(mine, elsewhere)}</div>'
+        if not session.stale:
+            self.pictures.html = "".join(
+                f'<figure class="desalbook"><figcaption>{escape(title)} <button type="button" '
+                f'data-download="{self.step.key}-{n}.svg">Download picture {n}</button></figcaption>'
+                f"{draw(session.plant, self.units)}</figure>"
+                for n, (title, draw) in enumerate(self.step.drawings(), 1))
+            self._show_why()
+        ids = tuple(session.plant.ledger.lines)
+        if ids != self.figure.options:
+            self.figure.options = ids
+
+    def _rows(self) -> None:
+        some = {p: f for p, f in self._fields().items() if _within(p, str(self.part.value))} \
+            if self.step.parts else {str(self.part.value): self._fields().get(str(self.part.value), {})}
+        self.turn.rows = controls.rows(self.session, some, self.units)
+
+    def _head(self) -> None:
+        session = self.session
+        name = session.path.name if session.path else "Design"
+        state = "unsaved changes" if session.unsaved else "saved" if session.path else "no file"
+        on_page = {r["key"] for r in self.turn.rows}
+        said = [x for key, x in session.messages.items() if key not in on_page]
+        if session.stale and session.plant is not None:
+            said.append("The figures below are the last that could be made; they do not follow yet.")
+        alert = "".join(f'<div class="db-wrong" role="alert">✗ {escape(x)}</div>' for x in said)
+        if session.moved_on:
+            alert += ('<div class="db-wrong" role="alert">! The file changed on disk since it was read. '
+                      '<button type="button" data-ask="{&quot;reload&quot;:true}">Read it again</button> '
+                      "(what stands here is then one undo away), or save under another name.</div>")
+        revision = session.plant.project.get("revision", "") if session.plant is not None else ""
+        self.head.html = (
+            f'<div class="desalbook"><b>{escape(name)}</b> <span class="quiet">'
+            f'{f"revision {escape(revision)} · " if revision else ""}{state} · design '
+            f"{escape(session.design.hash[:12])}</span>{alert}</div>")
+
+    def _line(self) -> None:
+        if self.session.plant is None:
+            return
+        part = str(self.part.value or "").partition(".")[0]
+        lead = LEADS.get(part, "") or self.step.lead or part
+        dull = ' class="desalbook db-stale"' if self.session.stale else ""
+        self.line.value = f"<div{dull}>{picture(self.session.plant, self.units, lead)}</div>"
+
+    def _follow(self) -> tuple[str, ...]:
+        if self.step.follows:
+            return self.step.follows
+        lines = self.session.plant.ledger.lines if self.session.plant is not None else {}
+        return tuple(i for i, x in lines.items() if self.step.mine(i) and x.corner is None and x.keys is None
+                     and x.sort in ("computed", "solved", "picked", "engine"))[:6]
+
+    def _show_why(self) -> None:
+        if self.session.plant is not None and self.shown:
+            self.why.html = why(self.session.plant, self.shown, self.units)
+
+
+def _within(path: str, part: str) -> bool:
+    return path == part or path.startswith((f"{part}.", f"{part}["))
+
+
+def _words(path: str) -> str:
+    return path.replace("_", " ").replace(".", ", ").replace("[", " ").replace("]", "").capitalize()

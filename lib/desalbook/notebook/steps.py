@@ -1,0 +1,106 @@
+"""The steps of the walk: what each notebook turns, shows and watches. Names only; nothing is calculated."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+from importlib import import_module
+from typing import Any
+
+from desalbook.problems import DesignError
+from desalbook.summary import HEADLINES
+
+__all__ = ["STEPS", "Step", "step"]
+
+
+@dataclass(frozen=True)
+class Step:
+    """One step of the walk.
+
+    Parameters
+    ----------
+    key, title : str
+    notebook : str
+        File name without its ending.
+    parts : tuple of str
+        Sections of the design that are turned here; empty for all.
+    follows : tuple of str
+        Ids of the figures that matter here.
+    watch : tuple of str
+        First parts of the ids whose checks belong here; empty for all.
+    pictures : tuple of (str, str)
+        Title and ``module:function`` in the notebook room; the function takes (plant, units) and gives HTML.
+    lead : str
+        Step of the water line that is lifted out.
+    """
+
+    key: str
+    title: str
+    notebook: str
+    parts: tuple[str, ...] = ()
+    follows: tuple[str, ...] = HEADLINES
+    watch: tuple[str, ...] = ()
+    pictures: tuple[tuple[str, str], ...] = ()
+    lead: str = ""
+
+    def drawings(self) -> Iterator[tuple[str, Callable[[Any, str], str]]]:
+        """Title and drawing function of each picture."""
+        for title, place in self.pictures:
+            module, _, name = place.partition(":")
+            yield title, getattr(import_module(f"desalbook.notebook.{module}"), name)
+
+    def mine(self, id: str) -> bool:
+        """A check or a line of this step."""
+        return not self.watch or id.partition(".")[0].partition("@")[0] in self.watch
+
+
+STEPS: dict[str, Step] = {s.key: s for s in (
+    Step("start", "The whole plant", "00-start"),
+    Step("raw-water", "Raw water", "01-raw-water", ("water",),
+         ("water.tds", "water.salinity", "water.balance", "water.osmotic_pressure", "water.alkalinity"),
+         ("water", "scaling"), lead="sea"),
+    Step("pretreatment", "Pretreatment", "02-pretreatment",
+         ("storage", "filters", "wash_tank", "cartridge", "coagulation", "chlorination"),
+         ("filters.rate", "filters.rate_one_washing", "filters.backwash_rate", "filters.clean_head_loss",
+          "storage.volume", "cartridge.count"),
+         ("storage", "filters", "wash_tank", "cartridge", "backwash_pump", "intake"), lead="filters"),
+    Step("membranes", "Membranes", "03-membranes", ("membrane",),
+         ("membrane.flux", "membrane.recovery", "membrane.feed_pressure", "membrane.beta_max",
+          "membrane.permeate_tds", "membrane.permeate_boron"), ("membrane",), lead="vessels"),
+    Step("pressure", "Pressure and energy", "04-pressure-and-energy",
+         ("energy_recovery", "hp_pump", "booster", "feed_pump", "electric", "energy", "piping"),
+         ("energy.membrane_specific", "energy.plant_specific", "energy.least_work", "hp_pump.suction_pressure",
+          "hp_pump.discharge_pressure", "hp_pump.shaft_power"),
+         ("energy_recovery", "hp_pump", "booster_pump", "feed_pump", "energy", "piping"), lead="hp_pump"),
+    Step("dosing", "Dosing", "05-dosing",
+         ("chlorination", "coagulation", "acid", "antiscalant", "dechlorination", "post_chlorination", "dosing",
+          "injection"),
+         ("chlorination.dose", "dechlorination.dose", "antiscalant.dose", "coagulation.dose"),
+         ("chlorination", "coagulation", "acid", "antiscalant", "dechlorination", "post_chlorination", "dosing",
+          "injection"), lead="cartridge"),
+    Step("product-water", "Product water", "06-product-water", ("product", "post_chlorination"),
+         ("product.ph", "product.lsi", "product.ccpp", "product.alkalinity", "product.calcium", "product.boron",
+          "product.tds"), ("product", "post_chlorination"), lead="product"),
+    Step("cleaning", "Cleaning and flushing", "07-cleaning", ("cip",), ("cip.tank_volume", "cip.flow"),
+         ("cip", "flush"), lead="vessels"),
+)}
+"""Every step by its key, in the order of the walk."""
+
+
+def step(name: str) -> Step:
+    """The step of that key, or one made for a section of the design.
+
+    Raises
+    ------
+    DesignError
+        Neither.
+    """
+    if name in STEPS:
+        return STEPS[name]
+    from desalbook.design.sections import SECTIONS
+    from desalbook.summary import STEPS as LEADS
+
+    if name in SECTIONS:
+        return Step(name, name.replace("_", " ").capitalize(), "", (name,), (), (name,), (), LEADS.get(name, name))
+    raise DesignError("no such step or section", where="panel", value=name, allowed=", ".join(STEPS),
+                      do="use one of these, or the name of a section of the design")

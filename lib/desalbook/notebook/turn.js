@@ -1,0 +1,102 @@
+// Rows of controls made from the schema. Native elements: a label, a typed field, a slider, two buttons.
+// What a person asks goes to the kernel as a message; while one is under way only the last one waits.
+function make(tag, attributes = {}, ...inside) {
+  const made = document.createElement(tag);
+  for (const [name, value] of Object.entries(attributes)) made.setAttribute(name, value);
+  made.append(...inside);
+  return made;
+}
+
+function render({ model, el }) {
+  const box = make("div", { class: "desalbook db-turn" });
+  el.append(box);
+  const rows = new Map();
+  let asked = model.get("answered"), waiting = null;
+
+  const send = (what) => { asked += 1; model.send({ ...what, n: asked }); };
+  const ask = (what) => { if (model.get("answered") < asked) waiting = what; else send(what); };
+  model.on("change:answered", () => {
+    if (waiting !== null && model.get("answered") >= asked) { const w = waiting; waiting = null; send(w); }
+  });
+
+  function build(row) {
+    const id = `db-${Math.random().toString(36).slice(2)}`;
+    const unit = row.unit ? `, ${row.unit}` : "";
+    const label = make("label", { for: id }, row.title + unit);
+    let field;
+    if (row.form === "choice" || row.form === "flag") {
+      field = make("select", { id });
+      for (const [value, words] of row.options) field.append(make("option", { value }, words));
+      field.addEventListener("change", () => ask({ write: row.key, text: field.value }));
+    } else {
+      field = make("input", { id, type: "text", autocomplete: "off", spellcheck: "false" });
+      field.addEventListener("input", () => { field.dataset.typed = "yes"; });
+      const done = () => {
+        if (field.dataset.typed === "yes") { delete field.dataset.typed; ask({ write: row.key, text: field.value }); }
+      };
+      field.addEventListener("change", done);
+      field.addEventListener("keydown", (e) => { if (e.key === "Enter") done(); });
+    }
+    field.dataset.key = row.key;
+    const made = make("div", { class: "db-row" }, label, field);
+    const parts = { made, label, field };
+    if (row.low !== null && row.form === "quantity") {
+      const slider = make("input", { type: "range", min: row.low, max: row.high, step: row.step,
+                                     "aria-label": `${row.title}${unit}, slider` });
+      slider.addEventListener("input", () => {
+        const text = `${Number(Number(slider.value).toPrecision(5))} ${parts.row.unit}`.trim();
+        field.value = text;
+        ask({ write: row.key, text });
+      });
+      parts.slider = slider;
+      made.append(slider);
+    } else made.append(make("span"));
+    const confirm = make("button", { type: "button", title: "Write the assumed value into the design" }, "Confirm");
+    const reset = make("button", { type: "button", title: "Take the key out of the design" }, "Reset");
+    confirm.setAttribute("aria-label", `Confirm ${row.title}`);
+    reset.setAttribute("aria-label", `Reset ${row.title}`);
+    confirm.addEventListener("click", () => ask({ confirm: row.key }));
+    reset.addEventListener("click", () => ask({ reset: row.key }));
+    made.append(make("span", { class: "db-acts" }, confirm, reset));
+    const help = make("details", { class: "db-help" }, make("summary", {}, row.range || "about"),
+                      make("p", {}, row.help));
+    const said = make("p", { class: "db-wrong", role: "alert", id: `${id}-said` });
+    field.setAttribute("aria-describedby", `${id}-said`);
+    made.append(help, said);
+    return Object.assign(parts, { confirm, reset, help, said });
+  }
+
+  function fill(parts, row) {
+    parts.row = row;
+    const { field, slider, confirm, reset, said, made } = parts;
+    said.textContent = row.said ? `✗ ${row.said}` : "";
+    field.setAttribute("aria-invalid", row.said ? "true" : "false");
+    const busy = field.dataset.typed === "yes" || waiting !== null;
+    if (!row.said && !busy) { if (field.value !== row.text) field.value = row.text; }
+    if (field.placeholder !== undefined) field.placeholder = row.wait;
+    if (slider && row.number !== null && document.activeElement !== slider) slider.value = row.number;
+    made.classList.toggle("db-assumed", row.assumed);
+    made.classList.toggle("db-outlined", Boolean(row.said));
+    confirm.hidden = !row.assumed;
+    reset.hidden = !row.stands || row.required;
+  }
+
+  function refresh() {
+    const wanted = model.get("rows");
+    const same = wanted.length === rows.size && wanted.every((r) => rows.get(r.key)?.row.sign === r.sign);
+    if (!same) {
+      box.replaceChildren();
+      rows.clear();
+      for (const row of wanted) { const parts = build(row); rows.set(row.key, parts); box.append(parts.made); }
+    }
+    for (const row of wanted) fill(rows.get(row.key), row);
+  }
+
+  const seen = () => model.send({ seen: true, n: asked });
+  window.addEventListener("focus", seen);
+  model.on("change:rows", refresh);
+  refresh();
+  return () => window.removeEventListener("focus", seen);
+}
+
+export default { render };

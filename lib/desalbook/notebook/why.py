@@ -1,0 +1,63 @@
+"""Why a figure is what it is: its line typeset, with the lines it rests on and those that rest on it."""
+
+from __future__ import annotations
+
+import json
+import re
+from collections.abc import Mapping
+from html import escape
+from typing import Any
+
+from desalbook.audit.page_parts import Writer
+
+__all__ = ["why"]
+
+_MOST = 8
+"""Lines that rest on a figure shown by name; a temperature carries hundreds."""
+
+
+def why(plant: Any, id: str, units: str = "si") -> str:
+    """One line of the trail typeset, with the lines it rests on below it.
+
+    Parameters
+    ----------
+    plant : Plant
+    id : str
+    units : {"si", "us"}
+
+    Returns
+    -------
+    str
+        HTML whose buttons ask for the next line; a sentence when there is no such line.
+    """
+    lines = plant.ledger.lines
+    found = next((i for i in (id, id.partition("[")[0], re.sub(r"\[[^\]]*\]$", "", id)) if i in lines), None)
+    if found is None:
+        return (f'<div class="desalbook" role="alert">No figure is called {escape(id)}; '
+                "choose one from the list.</div>")
+    near = [i for i in _rests_on(lines[found]) if i != found]
+    on_it = [i for i, x in lines.items() if found in _rests_on(x)]
+    needed = {found, *near, *on_it[:_MOST], *(j for i in near for j in _rests_on(lines[i]))}
+    writer = Writer(plant.excerpt(needed), units, needed)
+    parts = [_step(writer, writer.lines[i]) for i in (found, *near)]
+    # links and anchors are the printed record's; here they would lead nowhere, or stand twice on a page
+    text = re.sub(r'<a href="#[^"]*">|</a>|(?<=[a-z"]) id="[^"]*"', "", "".join(parts))
+    up, down = ("".join(f" {_button(writer.lines[i])}" for i in some) for some in (near, on_it[:_MOST]))
+    more = f" and {len(on_it) - _MOST} more" if len(on_it) > _MOST else ""
+    return (f'<div class="desalbook"><p class="db-ways">{"Rests on" + up if up else ""}'
+            f'{"<br>" if up and down else ""}{"Carries" + down + more if down else ""}</p>{text}</div>')
+
+
+def _button(line: Mapping[str, Any]) -> str:
+    ask = escape(json.dumps({"why": line["id"]}), quote=True)
+    at = f" at {line['corner']}" if line.get("corner") else ""
+    return f'<button type="button" data-ask="{ask}">{escape(line["title"] + at)}</button>'
+
+
+def _rests_on(line: Any) -> list[str]:
+    """Ids of the lines a line of the ledger rests on, each once."""
+    return list(dict.fromkeys(x.id for x in (*line.inputs.values(), *line.because)))
+
+
+def _step(writer: Writer, line: Mapping[str, Any]) -> str:
+    return writer.check(line) if line["sort"] == "checked" else writer.step(line)
