@@ -1,0 +1,23 @@
+"""Exercises for a class: numbers drawn by seed, answers with units, mistakes known by name, solutions as a trail."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from desalbook.notebook.exercises.book import BOOK
+from desalbook.notebook.exercises.kit import Drawn, Exercise, Reply, draw
+
+__all__ = ["BOOK", "Drawn", "Exercise", "Reply", "class_sheet", "desk", "draw", "headlines"]
+
+
+def __getattr__(name: str) -> Any:
+    """Tables and widgets are loaded when they are asked for."""
+    if name in ("class_sheet", "headlines"):
+        from desalbook.notebook.exercises import sheet
+
+        return getattr(sheet, name)
+    if name == "desk":
+        from desalbook.notebook.exercises.table import desk
+
+        return desk
+    raise AttributeError(f"no {name!r} among the exercises")

@@ -1,0 +1,235 @@
+"""What an exercise is: givens drawn by a seed, a way through the relations, and the same way with one mistake.
+
+Right and wrong answers come from the same relations: a mistake changes a given, or leaves out or replaces
+one step. A seed whose right and wrong answers cannot be told apart is drawn again.
+"""
+
+from __future__ import annotations
+
+import random
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from itertools import combinations
+from typing import Any
+
+from desalbook.problems import DesignError
+from desalbook.trail import Figure, Ledger, assumed
+from desalbook.units import KINDS, parse, show, to_display, unit_label
+from desalbook.units.display import from_display
+
+__all__ = ["Drawn", "Exercise", "Given", "Mistake", "Reply", "draw", "misread", "scaled", "taken_as"]
+
+_APART = 3.0
+"""Answers this many tolerances apart are told apart with room on both sides."""
+_TRIES = 200
+_DIGITS = 3
+Values = dict[str, float]
+Work = Callable[[Mapping[str, Figure], str], Figure]
+
+
+@dataclass(frozen=True)
+class Given:
+    """A number of the exercise.
+
+    Parameters
+    ----------
+    name, title, symbol : str
+    kind : str
+    low, high : str
+        Ends between which it is drawn, as people write them.
+    """
+
+    name: str
+    title: str
+    symbol: str
+    kind: str
+    low: str
+    high: str
+
+    def draw(self, by: random.Random) -> float:
+        """A value of three significant digits in the unit it is shown in."""
+        a, b = (float(to_display(parse(x, KINDS[self.kind]), self.kind)) for x in (self.low, self.high))
+        number = by.uniform(a, b)
+        if self.kind == "count":
+            return float(round(number))
+        return float(from_display(float(f"{number:.{_DIGITS}g}"), self.kind))
+
+
+@dataclass(frozen=True)
+class Mistake:
+    """A mistake people make.
+
+    Parameters
+    ----------
+    key : str
+        Also told to `Exercise.work`, which may then leave out or replace a step.
+    words : str
+        What was done, for the person who did it.
+    change : callable, optional
+        Gives the givens as they were misunderstood.
+    """
+
+    key: str
+    words: str
+    change: Callable[[Values], Values] | None = None
+
+
+@dataclass(frozen=True)
+class Exercise:
+    """An exercise before its numbers are drawn.
+
+    Parameters
+    ----------
+    key, title : str
+    level : int
+        1 one step, 2 several steps, 3 several steps of different rooms.
+    text : str
+        The question, without the numbers.
+    givens : tuple of Given
+    answer : str
+        Kind of the answer.
+    work : callable
+        Way through the relations: (figures by name, key of a mistake or "") -> Figure.
+    mistakes : tuple of Mistake
+    tolerance : float
+        Relative.
+    """
+
+    key: str
+    title: str
+    level: int
+    text: str
+    givens: tuple[Given, ...]
+    answer: str
+    work: Work
+    mistakes: tuple[Mistake, ...]
+    tolerance: float = 0.01
+
+    def solve(self, values: Values, slip: str = "") -> tuple[Figure, Ledger]:
+        """The answer for these givens, and the trail that led to it."""
+        book = Ledger()
+        with book.recording():
+            figures = {g.name: assumed(f"given.{g.name}", values[g.name], g.kind, title=g.title, symbol=g.symbol,
+                                     source="exercise") for g in self.givens}
+            return self.work(figures, slip), book
+
+    def wrong(self, values: Values, mistake: Mistake) -> float:
+        """The answer of somebody who makes this one mistake."""
+        changed = mistake.change(dict(values)) if mistake.change else dict(values)
+        return float(self.solve(changed, mistake.key)[0])
+
+
+@dataclass(frozen=True)
+class Reply:
+    """What is said to an answer.
+
+    Parameters
+    ----------
+    right : bool
+    words : str
+    mistake : str
+        Key of the mistake that was recognised; empty when none was.
+    """
+
+    right: bool
+    words: str
+    mistake: str = ""
+
+
+class Drawn:
+    """An exercise with its numbers.
+
+    Parameters
+    ----------
+    exercise : Exercise
+    seed : str
+        Whatever names the student.
+    values : dict
+        SI value of each given.
+    """
+
+    def __init__(self, exercise: Exercise, seed: str, values: Values):
+        self.exercise, self.seed, self.values = exercise, seed, values
+        self.figure, self.ledger = exercise.solve(values)
+
+    @property
+    def right(self) -> float:
+        """The answer in SI."""
+        return float(self.figure)
+
+    def question(self, units: str = "si") -> list[tuple[str, str]]:
+        """Title and value of each given in a display set, in order."""
+        return [(g.title, show(self.values[g.name], g.kind, units, digits=5, trim=True)) for g in self.exercise.givens]
+
+    def check(self, text: str) -> Reply:
+        """Judge an answer with its unit; what cannot be read is said in one line and is no attempt."""
+        ex = self.exercise
+        try:
+            value = parse(text, KINDS[ex.answer], "answer")
+        except DesignError as problem:
+            return Reply(False, str(problem))
+        share = f"{ex.tolerance * 100:g} %"
+        if _near(value, self.right, ex.tolerance):
+            return Reply(True, f"Right: {show(self.right, ex.answer)}. Within {share} counts, for the givens have "
+                               f"{_DIGITS} digits.")
+        for m in ex.mistakes:
+            if _near(value, ex.wrong(self.values, m), ex.tolerance):
+                return Reply(False, f"Not yet. {m.words}", m.key)
+        return Reply(False, f"Not yet. No usual mistake gives {show(value, ex.answer)}; take a hint.")
+
+    def hints(self) -> list[str]:
+        """Steps of the trail in words, one after the other."""
+        steps = [x for x in self.ledger.lines.values() if x.sort == "computed"]
+        return [f"Step {n} of {len(steps)}: {x.title}. {_doc(x)}" for n, x in enumerate(steps, 1)]
+
+    @property
+    def unit(self) -> str:
+        """Units an answer may have, as examples."""
+        return " or ".join(dict.fromkeys(unit_label(self.exercise.answer, u) for u in ("si", "us"))) or "a plain number"
+
+
+def _doc(line: Any) -> str:
+    return " ".join((getattr(line.relation, "doc", "") or "").split())
+
+
+def draw(exercise: Exercise, seed: object) -> Drawn:
+    """The numbers of a seed; drawn again until every right and wrong answer can be told from the others.
+
+    Raises
+    ------
+    DesignError
+        No such numbers were found, which is a defect of the exercise.
+    """
+    for n in range(_TRIES):
+        by = random.Random(f"{exercise.key}/{seed}/{n}")
+        values = {g.name: g.draw(by) for g in exercise.givens}
+        answers = [float(exercise.solve(values)[0]), *(exercise.wrong(values, m) for m in exercise.mistakes)]
+        if all(not _near(a, b, _APART * exercise.tolerance) for a, b in combinations(answers, 2)):
+            return Drawn(exercise, str(seed), values)
+    raise DesignError("right and wrong answers cannot be told apart", where=f"exercise {exercise.key}",
+                      value=str(seed), do="take another seed")
+
+
+def _near(a: float, b: float, tolerance: float) -> bool:
+    return abs(a - b) <= tolerance * abs(b)
+
+
+def misread(name: str, kind: str) -> Callable[[Values], Values]:
+    """The number is read in the US unit and used as if it were in the SI unit."""
+    def change(values: Values) -> Values:
+        return values | {name: float(from_display(to_display(values[name], kind, "us"), kind))}
+    return change
+
+
+def scaled(name: str, factor: float) -> Callable[[Values], Values]:
+    """The number is taken too large or too small."""
+    def change(values: Values) -> Values:
+        return values | {name: values[name] * factor}
+    return change
+
+
+def taken_as(name: str, text: str, kind: str) -> Callable[[Values], Values]:
+    """Another number stands in for it, for example nothing."""
+    def change(values: Values) -> Values:
+        return values | {name: parse(text, KINDS[kind])}
+    return change

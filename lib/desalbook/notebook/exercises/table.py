@@ -1,0 +1,149 @@
+"""The desk of a student: a question, a field for the answer, hints by steps, the solution as a trail."""
+
+from __future__ import annotations
+
+import traceback
+from collections.abc import Callable
+from html import escape
+from typing import Any
+
+import ipywidgets as w
+
+from desalbook.audit.page_parts import Writer
+from desalbook.notebook.blocks import STYLE
+from desalbook.notebook.exercises.book import BOOK
+from desalbook.notebook.exercises.kit import Drawn, draw
+from desalbook.notebook.theme import css, role, var
+from desalbook.trail import record
+
+__all__ = ["Desk", "desk"]
+
+_WIDE = {"description_width": "initial"}
+
+
+def desk(seed: object, units: str = "si") -> Desk:
+    """A desk for one student.
+
+    Parameters
+    ----------
+    seed : object
+        Name or number of the student; the same seed gives the same numbers.
+    units : {"si", "us"}
+    """
+    return Desk(seed, units)
+
+
+class Desk(w.VBox):
+    """All exercises with the numbers of one seed.
+
+    Parameters
+    ----------
+    seed : object
+    units : {"si", "us"}
+    """
+
+    def __init__(self, seed: object, units: str = "si"):
+        self.seed, self.units = str(seed), units
+        self.done: dict[str, str] = {}
+        self.shown = 0
+        self.errors: list[str] = []
+        self.choice = w.Dropdown(options=self._titles(), description="Exercise", style=_WIDE,
+                                 layout=w.Layout(width="min(520px, 96%)"))
+        self.set = w.Dropdown(options=[("SI", "si"), ("US", "us")], value=units, description="Units", style=_WIDE,
+                              layout=w.Layout(width="140px"))
+        self.text, self.said, self.more = w.HTML(), w.HTML(), w.HTML()
+        self.answer = w.Text(description="Answer", placeholder="a number and its unit", style=_WIDE,
+                             continuous_update=False, layout=w.Layout(width="min(420px, 96%)"))
+        self.check, self.hint, self.solution = (w.Button(description=d) for d in ("Check", "Hint", "Solution"))
+        super().__init__([
+            w.HTML(f"<style>{css()}{STYLE}</style>"), w.HBox([self.choice, self.set]), self.text,
+            w.HBox([self.answer, self.check, self.hint, self.solution], layout=w.Layout(flex_flow="row wrap")),
+            self.said, self.more])
+        self.add_class("db-desk")
+        self._opened = self._guard(lambda _: self._open())
+        self.choice.observe(self._opened, names="value")
+        self.set.observe(self._guard(lambda c: self._switch(c["new"])), names="value")
+        self.answer.observe(self._guard(lambda _: self._check()), names="value")
+        self.check.on_click(self._guard(lambda _: self._check()))
+        self.hint.on_click(self._guard(lambda _: self._hint()))
+        self.solution.on_click(self._guard(lambda _: self._solution()))
+        self._open()
+
+    def _guard(self, what: Callable[[Any], None]) -> Callable[[Any], None]:
+        """A front end swallows errors of callbacks; here they are kept and said."""
+        def wrapped(event: Any) -> None:
+            try:
+                what(event)
+            except Exception as error:
+                self.errors.append("".join(traceback.format_exception(error)))
+                self.said.value = (f'<div class="desalbook" role="alert">A defect of this kit: '
+                                   f"{escape(' '.join(str(error).split()))}</div>")
+        return wrapped
+
+    @property
+    def drawn(self) -> Drawn:
+        """The exercise on the desk."""
+        return draw(BOOK[str(self.choice.value)], self.seed)
+
+    def _titles(self) -> list[tuple[str, str]]:
+        return [(f"{role('holds').mark if k in self.done else '·'} {n}. {e.title} (level {e.level})", k)
+                for n, (k, e) in enumerate(BOOK.items(), 1)]
+
+    def _switch(self, units: str) -> None:
+        self.units = units
+        self._write()
+
+    def _open(self) -> None:
+        self.shown = 0
+        self.answer.value, self.said.value, self.more.value = "", "", ""
+        self._write()
+
+    def _write(self) -> None:
+        d = self.drawn
+        rows = "".join(f"<tr><td>{escape(t)}</td><td style='text-align:right'>{escape(v)}</td></tr>"
+                       for t, v in d.question(self.units))
+        self.text.value = (f'<div class="desalbook"><p>{escape(d.exercise.text)}</p><table>{rows}</table>'
+                           f'<p class="quiet">Answer in any unit that fits, for example {escape(d.unit)}.</p></div>')
+
+    def _check(self) -> None:
+        if not self.answer.value.strip():
+            return
+        reply = self.drawn.check(self.answer.value)
+        look = role("holds" if reply.right else "fails")
+        self.said.value = (f'<div class="desalbook" role="status"><span style="color:{var(look.name)}">{look.mark}'
+                           f"</span> {escape(reply.words)}</div>")
+        if reply.right:
+            key = str(self.choice.value)
+            self.done[key] = self.answer.value
+            self.choice.unobserve(self._opened, names="value")  # the marks change, not the exercise
+            self.choice.options = self._titles()
+            self.choice.value = key
+            self.choice.observe(self._opened, names="value")
+
+    def _hint(self) -> None:
+        hints = self.drawn.hints()
+        self.shown = min(self.shown + 1, len(hints))
+        items = "".join(f"<li>{escape(h)}</li>" for h in hints[:self.shown])
+        self.more.value = f'<div class="desalbook"><ul>{items}</ul></div>'
+
+    def _solution(self) -> None:
+        self.more.value = solution(self.drawn, self.units)
+
+
+def solution(drawn: Drawn, units: str = "si") -> str:
+    """The way to the answer, step by step, typeset.
+
+    Parameters
+    ----------
+    drawn : Drawn
+    units : {"si", "us"}
+
+    Returns
+    -------
+    str
+        HTML.
+    """
+    data = record.to_record(drawn.ledger)
+    writer = Writer(data, units, {x["id"] for x in data["lines"]})
+    steps = "".join(writer.step(x) for x in data["lines"] if x["sort"] == "computed")
+    return f'<div class="desalbook">{steps}</div>'
