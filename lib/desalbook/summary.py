@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from typing import Any
 
 __all__ = ["CAUTIONS", "HEADLINES", "PARTS", "STEPS", "headlines", "said", "text"]
@@ -58,9 +58,9 @@ CAUTIONS = (
 )
 
 
-def headlines(plant: Any, units: str = "si") -> str:
-    """The headline figures of a plant, one a line, rounded as people read them."""
-    rows = [(plant.ledger.lines[i].title, plant.show(i, units)) for i in HEADLINES if i in plant]
+def headlines(plant: Any, units: str = "si", ids: Iterable[str] = HEADLINES) -> str:
+    """Figures of a plant by their ids, one a line, rounded as people read them."""
+    rows = [(_NAMES.get(i, plant.ledger.lines[i].title), plant.show(i, units)) for i in ids if i in plant]
     wide = max((len(t) for t, _ in rows), default=0)
     return "\n".join(f"{t:<{wide}}  {v}" for t, v in rows)
 

@@ -4,11 +4,15 @@ from __future__ import annotations
 
 from typing import Any
 
-__all__ = ["panel", "start"]
+__all__ = ["headlines", "panel", "start"]
 
 
 def __getattr__(name: str) -> Any:
     """Widgets are loaded when a panel is asked for: the drawing needs none."""
+    if name == "headlines":
+        from desalbook.notebook.steps import headlines
+
+        return headlines
     if name in __all__:
         from desalbook.notebook import board
 

@@ -10,7 +10,7 @@ from typing import Any
 from desalbook.problems import DesignError
 from desalbook.summary import HEADLINES
 
-__all__ = ["STEPS", "Step", "step"]
+__all__ = ["STEPS", "Step", "headlines", "step"]
 
 
 @dataclass(frozen=True)
@@ -75,13 +75,15 @@ STEPS: dict[str, Step] = {s.key: s for s in (
     Step("dosing", "Dosing", "05-dosing",
          ("chlorination", "coagulation", "acid", "antiscalant", "dechlorination", "post_chlorination", "dosing",
           "injection"),
-         ("chlorination.dose", "dechlorination.dose", "antiscalant.dose", "coagulation.dose"),
+         ("chlorination.dose", "coagulation.dose", "dechlorination.dose", "antiscalant.dose", "post_chlorination.dose",
+          "chlorination.storage"),
          ("chlorination", "coagulation", "acid", "antiscalant", "dechlorination", "post_chlorination", "dosing",
           "injection"), lead="cartridge"),
     Step("product-water", "Product water", "06-product-water", ("product", "post_chlorination"),
          ("product.ph", "product.lsi", "product.ccpp", "product.alkalinity", "product.calcium", "product.boron",
           "product.tds"), ("product", "post_chlorination"), lead="product"),
-    Step("cleaning", "Cleaning and flushing", "07-cleaning", ("cip",), ("cip.tank_volume", "cip.flow"),
+    Step("cleaning", "Cleaning and flushing", "07-cleaning", ("cip",),
+         ("cip.tank_volume", "cip.flow", "cip.pump_power", "cip.heater_power", "flush.train_volume", "flush.volume"),
          ("cip", "flush"), lead="vessels"),
 )}
 """Every step by its key, in the order of the walk."""
@@ -104,3 +106,10 @@ def step(name: str) -> Step:
         return Step(name, name.replace("_", " ").capitalize(), "", (name,), (), (name,), (), LEADS.get(name, name))
     raise DesignError("no such step or section", where="panel", value=name, allowed=", ".join(STEPS),
                       do="use one of these, or the name of a section of the design")
+
+
+def headlines(name: str, plant: Any, units: str = "si") -> str:
+    """The figures of a step, one a line, rounded as people read them."""
+    from desalbook import summary
+
+    return summary.headlines(plant, units, step(name).follows)
