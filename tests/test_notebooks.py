@@ -56,7 +56,7 @@ def test_outputs_stand_only_where_they_are_compared(path):
     # without stored output the comparison passes whatever the cell prints
     text = "".join(t for o in compared[0]["outputs"] for t in o.get("text", ()))
     assert (
-        compared[0]["execution_count"] is not None and len(re.findall(r"(?m)\d[\d.\u2009]* ?\S*$", text)) >= 5
+        compared[0]["execution_count"] is not None and len(re.findall(r"(?m)\s{2,}-?\d[\d.\u2009]*( \S+)*$", text)) >= 5
     )
 
 

@@ -39,13 +39,22 @@ def why(plant: Any, id: str, units: str = "si") -> str:
     on_it = [i for i, x in lines.items() if found in _rests_on(x)]
     needed = {found, *near, *on_it[:_MOST], *(j for i in near for j in _rests_on(lines[i]))}
     writer = Writer(plant.excerpt(needed), units, needed)
-    parts = [_step(writer, writer.lines[i]) for i in (found, *near)]
+    parts = [_step(writer, writer.lines[i]) for i in (found, *_told(lines, found, near))]
     # links and anchors are the printed record's; here they would lead nowhere, or stand twice on a page
     text = re.sub(r'<a href="#[^"]*">|</a>|(?<=[a-z"]) id="[^"]*"', "", "".join(parts))
     up, down = ("".join(f" {_button(writer.lines[i])}" for i in some) for some in (near, on_it[:_MOST]))
     more = f" and {len(on_it) - _MOST} more" if len(on_it) > _MOST else ""
     return (f'<div class="desalbook"><p class="db-ways">{"Rests on" + up if up else ""}'
             f'{"<br>" if up and down else ""}{"Carries" + down + more if down else ""}</p>{text}</div>')
+
+
+def _told(lines: Mapping[str, Any], found: str, near: list[str]) -> list[str]:
+    """Of the corners a governing figure was picked from, only that which governs is typeset."""
+    corners = [i for i in near if i.startswith(f"{found}@")]
+    if lines[found].sort != "picked" or not corners:
+        return near
+    governs = [i for i in corners if lines[i].value == lines[found].value][:1]
+    return [i for i in near if i not in corners or i in governs]
 
 
 def _button(line: Mapping[str, Any]) -> str:
