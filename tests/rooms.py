@@ -31,15 +31,9 @@ def _enter(found: dict[str, Any], name: str, section: Section, written: set[str]
             for one in value:
                 _enter(found, f"{id}[{one[m.key]}]", one, set(metas(type(one))))
         elif m.form == "mapping":
-            found[id] = given(
-                id,
-                list(value.values()),
-                m.kind,
-                title=m.title,
-                symbol=m.symbol,
-                axis="ion",
-                keys=tuple(value),
-            )
+            for end, part, x in m.parts(value):
+                found[id + end] = given(id + end, list(x.values()), part.kind, title=part.title, symbol=part.symbol,
+                                        axis="ion", keys=tuple(x)) if x else None
         elif value is None or value == "":
             found[id] = None
         elif key in written:

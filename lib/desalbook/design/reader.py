@@ -16,7 +16,6 @@ __all__ = ["Inp", "hold", "lines", "moves"]
 Inp = Callable[[str], "Figure | Column | Choice | None"]
 STEP = 1.01
 """Factor of a number when a calculation is asked whether it depends on it."""
-_AXES = {"water.ions": "ion"}
 
 
 class _Value(NamedTuple):
@@ -45,7 +44,7 @@ def _walk(at: str, section: Section, written: Any) -> Iterator[_Value]:
                     v for v in _walk(f"{id}[{name}]", one, rows.get(name)) if v.id != f"{id}[{name}].{m.key}"
                 )
         else:
-            yield _Value(id, m, value, raw, stands)
+            yield from (_Value(id + end, part, x, raw, stands) for end, part, x in m.parts(value))
 
 
 def _values(design: Design) -> Iterator[_Value]:
@@ -91,8 +90,8 @@ def _line(v: _Value) -> Figure | Column | Choice | None:
         more["text"] = str(v.raw) if v.stands else m.default_text
         more["cautions"] = [said] if (said := m.unusual(value)) else []
     elif m.form == "mapping":
-        axis = _AXES.get(v.id, v.id.rpartition(".")[2].removesuffix("s"))
-        more |= {"axis": axis, "keys": tuple(value), "cautions": _unusual(v)}
+        axis = getattr(m, "axis", "") or v.id.rpartition(".")[2].removesuffix("s")
+        more |= {"axis": axis, "keys": tuple(value), "cautions": _unusual(v), "text": getattr(value, "said", "")}
         value = list(value.values())
     elif m.form == "choice":
         more |= {"options": tuple(m.options), "text": str(m.options.get(value, value))}

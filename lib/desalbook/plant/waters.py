@@ -57,7 +57,7 @@ def boron_ratio_of(molality: Molality, molar_mass: MolarMass) -> Salinity:
 
 def waters(inp) -> Waters:
     """Analyse the raw water and find its properties at the cold, design and hot temperature."""
-    an = analyse(inp)
+    an = analyse(inp, names=inp.names("water.analyses"))
     amounts = {k: float(v) for k, v in an.molality.items()}
     ph = float(an.ph)
     about = engine_record("brine")
@@ -67,7 +67,7 @@ def waters(inp) -> Waters:
     found = {}
     for key in TEMPERATURES:
         temperature = inp(f"water.temperature_{key}")
-        base = {"molality": an.molality, "ph": an.ph, "temperature": temperature}
+        base = {"molality": an.molality, "ph": an.ph, "lab_temperature": an.temperature, "temperature": temperature}
         water = Water.of(amounts, ph=ph, temperature=float(an.temperature))
         curves = property_curves(water, float(temperature))
         with scope(corner=key):

@@ -21,6 +21,7 @@ if TYPE_CHECKING:
         Named,
         Section,
         choice,
+        custom,
         field,
         flag,
         mapping,
@@ -35,11 +36,11 @@ if TYPE_CHECKING:
 
 # pydantic is imported by those who make or read sections
 _LATER = dict.fromkeys((
-    "FieldMeta", "Named", "Section", "choice", "field", "flag", "mapping", "meta", "metas", "section",
-    "sections", "text_field", "unusual", "validate"), "fields")
+    "FieldMeta", "Named", "Section", "choice", "custom", "field", "flag", "mapping", "meta", "metas",
+    "section", "sections", "text_field", "unusual", "validate"), "fields")
 
 __all__ = [
-    "FieldMeta", "Named", "Section", "choice", "dimension", "field", "flag", "from_display", "mapping",
+    "FieldMeta", "Named", "Section", "choice", "custom", "dimension", "field", "flag", "from_display", "mapping",
     "meta", "metas", "parse", "registry", "section", "sections", "show", "show_range", "si_factor",
     "spellings", "text_field", "to_display", "unit_label", "unusual", "validate",
 ]

@@ -113,6 +113,10 @@ class FieldMeta:
         """Not given means: will be picked, or is not used."""
         return not self.required and self.default is None
 
+    def parts(self, value: Any) -> Iterable[tuple[str, FieldMeta, Any]]:
+        """(suffix of the id, meta, value) of each line the value makes; most make one, of their own id."""
+        return (("", self, value),)
+
     def possible_text(self, units: str = "si") -> str:
         """The possible range in a display set, empty if there is none."""
         return show_range(*self.possible, self.kind, units) if self.possible and self.kind else ""

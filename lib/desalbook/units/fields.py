@@ -25,7 +25,7 @@ from desalbook.units.fieldmeta import FieldMeta, Named, Range, nearest, within
 from desalbook.units.kinds import KINDS, Kind
 from desalbook.units.parse import parse
 
-__all__ = ["FieldMeta", "Named", "Section", "choice", "field", "flag", "mapping", "meta", "metas", "section",
+__all__ = ["FieldMeta", "Named", "Section", "choice", "custom", "field", "flag", "mapping", "meta", "metas", "section",
            "sections", "text_field", "unusual", "validate"]
 
 S = TypeVar("S", bound="Section")
@@ -144,6 +144,11 @@ def mapping(kind: Kind | str, keys: Sequence[str] = (), default: Mapping[str, Te
     """
     return _make(_settled("mapping", kind, default, title, possible, usual, symbol=symbol, hint=hint,
                           source=source, scope=scope, keys=tuple(keys)))
+
+
+def custom(meta_: FieldMeta) -> Any:
+    """A field of a form of its own: `meta_` is a subclass of `FieldMeta` that reads its value itself."""
+    return _make(meta_)
 
 
 def choice(options: Mapping[str, str], default: str | None = None, *, title: str, hint: str = "",

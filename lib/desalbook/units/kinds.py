@@ -92,6 +92,8 @@ KINDS: dict[str, Kind] = _make(
     ("concentration as B", "", "kg/m^3", "mg/L as B", "mg/L as B", 3),
     ("concentration as product", "", "kg/m^3", "mg/L as product", "mg/L as product", 3),
     ("salinity", "", "1", "g/kg", "g/kg", 5),  # kg of salt per kg of *water*
+    ("absolute salinity", "", "1", "g/kg", "g/kg", 5),  # kg of sea salt per kg of *sea water*
+    ("content", "", "1", "mg/kg", "mg/kg", 4),  # kg of one constituent per kg of the water as sampled
     ("mass fraction", "", "1", "% w/w", "% w/w", 4),  # kg per kg of solution
     ("mass ratio", "", "1", "", "", 4),  # kg of one thing per kg of another
     ("molality", "", "mol/kg", "mmol/kg", "mmol/kg", 5),
@@ -172,6 +174,8 @@ AsCl2 = Annotated[float, KINDS["concentration as Cl2"]]
 AsB = Annotated[float, KINDS["concentration as B"]]
 AsProduct = Annotated[float, KINDS["concentration as product"]]
 Salinity = Annotated[float, KINDS["salinity"]]
+AbsoluteSalinity = Annotated[float, KINDS["absolute salinity"]]
+Content = Annotated[float, KINDS["content"]]
 MassFraction = Annotated[float, KINDS["mass fraction"]]
 MassRatio = Annotated[float, KINDS["mass ratio"]]
 Molality = Annotated[float, KINDS["molality"]]
@@ -201,12 +205,14 @@ __all__ = [
     "M2",
     "M3",
     "AbsolutePa",
+    "AbsoluteSalinity",
     "AsB",
     "AsCaCO3",
     "AsCl2",
     "AsProduct",
     "ChargeNumber",
     "Concentration",
+    "Content",
     "Count",
     "DeltaK",
     "DifferencePa",

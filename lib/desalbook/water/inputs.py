@@ -6,24 +6,106 @@ from typing import Any
 
 from desalbook.problems import DesignError
 from desalbook.units import (
+    KINDS,
+    AbsoluteSalinity,
+    AsCl2,
     Concentration,
+    Fraction,
     K,
     PHNbs,
     PHTotal,
     Section,
+    SPerM,
     choice,
+    custom,
     field,
-    mapping,
+    sections,
+    text_field,
 )
 from desalbook.units.fieldmeta import Named
+from desalbook.water.basis import IonsMeta
 from desalbook.water.species import IONS
 
-__all__ = ["ION_KEYS", "RawWater"]
+__all__ = ["ION_KEYS", "OneWater", "RawWater"]
 
 ION_KEYS = tuple(key for key in IONS if key != "CO2")
-"""Constituents an analysis may state, in the order of the ion table."""
+"""Constituents an analysis may state, in the order of the ion table; CO2 has a key of its own."""
 
 _T: dict[str, Any] = {"possible": ("0.5 degC", "50 degC"), "usual": ("5 degC", "40 degC")}
+
+
+def _ions() -> Any:
+    return custom(IonsMeta(
+        "mapping", "Analysis", "C_i", keys=ION_KEYS, kind=KINDS["concentration"], possible=(0.0, 80.0),
+        source="astm-d4195",
+        hint="As the laboratory reports it: 412 mg/L, 118 mg/L as CaCO3, 0.4 mg/L as N, 402 mg/kg, 10.3 mmol/L or "
+        "20.6 meq/L; without 'as' it is the ion itself, B as boron, SiO2 as reactive silica"))
+
+
+def _ph() -> Any:
+    return field("ph.nbs", None, title="pH by a meter set in laboratory buffers", symbol="pH",
+                 possible=("4", "10.5"), usual=("7", "8.5"), hint="NBS scale, at the laboratory temperature")
+
+
+def _ph_total() -> Any:
+    return field("ph.total", None, title="pH on the total scale", symbol="pH_T", possible=("4", "10.5"),
+                 usual=("7", "8.4"),
+                 hint="By dye or in sea water buffers; in sea water some 0.13 below the NBS reading")
+
+
+def _lab_temperature() -> Any:
+    return field("temperature", "25 degC", title="Temperature of the analysis", symbol="T_lab", **_T)
+
+
+def _bicarbonate_from() -> Any:
+    return choice(
+        {"species": "HCO3 is bicarbonate itself", "titration": "HCO3 is the total alkalinity of a titration"},
+        "species", title="What the laboratory calls bicarbonate", source="standard-methods",
+        hint="A titration also counts borate and carbonate; the engine then finds the carbon that goes with it")
+
+
+def _measured_tds() -> Any:
+    return field("concentration", None, title="Dissolved solids, measured", symbol="TDS_m",
+                 possible=("1 mg/L", "150 g/L"), source="standard-methods", hint="Residue dried at 180 degC")
+
+
+def _conductivity() -> Any:
+    return field("conductivity", None, title="Conductivity, measured", symbol="kappa_m",
+                 possible=("1 uS/cm", "250 mS/cm"))
+
+
+def _conductivity_temperature() -> Any:
+    return field("temperature", "25 degC", title="Temperature the conductivity refers to", symbol="T_kappa",
+                 possible=("0.5 degC", "50 degC"), hint="Most meters convert to 25 degC")
+
+
+def _carbon_dioxide() -> Any:
+    return field("concentration", None, title="Dissolved carbon dioxide, measured", symbol="CO2",
+                 possible=("0 mg/L", "500 mg/L"), hint="Compared with what pH and bicarbonate say; not added to them")
+
+
+class OneWater(Section):
+    """One of several analyses, ``[[water.analyses]]``: a well, an intake or a season."""
+
+    name: str = text_field(..., title="Name", hint="Letters, digits, - and _; stands in the ids of its lines",
+                           max_length=40)
+    share: Fraction = field("fraction", ..., title="Share in the blend, by mass of water", symbol="w",
+                            possible=("0 %", "100 %"), hint="The shares add up to 100 %")
+    ions: Named = _ions()
+    bicarbonate_from: str = _bicarbonate_from()
+    ph: PHNbs | None = _ph()
+    ph_total: PHTotal | None = _ph_total()
+    lab_temperature: K = _lab_temperature()
+    measured_tds: Concentration | None = _measured_tds()
+    conductivity: SPerM | None = _conductivity()
+    conductivity_temperature: K = _conductivity_temperature()
+    carbon_dioxide: Concentration | None = _carbon_dioxide()
+
+    def consistent(self, where: str) -> None:
+        if self.ions is None:
+            raise DesignError("has no ions", where=_at(where, "ions"), do="state what the laboratory found")
+        _one_ph(self, where)
+        _main_ions(self, where)
 
 
 class RawWater(Section):
@@ -35,41 +117,35 @@ class RawWater(Section):
         title="Source of the water",
         hint="A beach well is filtered by the ground; it may hold iron, manganese or sulfide and no oxygen",
     )
-    ions: Named = mapping(
-        "concentration",
-        ION_KEYS,
-        ...,
-        title="Analysis",
-        symbol="C_i",
-        possible=("0 mg/L", "80 g/L"),
-        hint="As the laboratory reports it, per litre at its temperature; B as boron, SiO2 as silica, the "
-        "others as the ion; alkalinity as HCO3",
-        source="astm-d4195",
-    )
-    ph: PHNbs | None = field(
-        "ph.nbs",
-        None,
-        title="pH by a meter set in laboratory buffers",
-        symbol="pH",
-        possible=("4", "10.5"),
-        usual=("7", "8.5"),
-        hint="NBS scale, at the laboratory temperature",
-    )
-    ph_total: PHTotal | None = field(
-        "ph.total",
-        None,
-        title="pH on the total scale",
-        symbol="pH_T",
-        possible=("4", "10.5"),
-        usual=("7", "8.4"),
-        hint="By dye or in sea water buffers; in sea water some 0.13 below the NBS reading",
-    )
-    lab_temperature: K = field(
-        "temperature", "25 degC", title="Temperature of the analysis", symbol="T_lab", **_T
-    )
+    ions: Named | None = _ions()
+    bicarbonate_from: str = _bicarbonate_from()
+    sea_salinity: AbsoluteSalinity | None = field(
+        "absolute salinity", None, title="Salinity, where there is no analysis", symbol="S_A",
+        possible=("1 g/kg", "80 g/kg"), usual=("30 g/kg", "50 g/kg"), source="millero-2008",
+        hint="Grams of sea salt per kilogram of sea water; the ions follow in their usual proportions. "
+        "For a first sizing only")
+    analyses: tuple[OneWater, ...] = sections(
+        OneWater, (), title="Several analyses, blended",
+        hint="Wells, intakes or seasons, each with its share; in place of ions")
+    ph: PHNbs | None = _ph()
+    ph_total: PHTotal | None = _ph_total()
+    balance_with: str = choice(
+        {"none": "Nothing is added", "Na": "Sodium", "Cl": "Chloride"}, "none",
+        title="Ion that closes the balance", source="standard-methods",
+        hint="Only on request, and shown as a line; it hides an error of the laboratory rather than mends it")
+    proportion_band: Fraction = field(
+        "fraction", "10 %", title="Departure from constant proportions allowed", symbol="d_max",
+        possible=("1 %", "60 %"), usual=("5 %", "15 %"),
+        hint="Each major ion over chloride against reference sea water; the open sea keeps to 1 %, so this is "
+        "mostly the laboratory's error")
+    lab_temperature: K = _lab_temperature()
     temperature_cold: K = field("temperature", "15 degC", title="Coldest water", symbol="T_cold", **_T)
     temperature_design: K = field("temperature", "25 degC", title="Design temperature", symbol="T_des", **_T)
     temperature_hot: K = field("temperature", "32 degC", title="Hottest water", symbol="T_hot", **_T)
+    measured_tds: Concentration | None = _measured_tds()
+    conductivity: SPerM | None = _conductivity()
+    conductivity_temperature: K = _conductivity_temperature()
+    carbon_dioxide: Concentration | None = _carbon_dioxide()
     turbidity: float = field(
         "turbidity",
         "5 NTU",
@@ -103,6 +179,15 @@ class RawWater(Section):
         possible=("0 mg/L", "50 mg/L"),
         usual=("0.5 mg/L", "5 mg/L"),
     )
+    oil: Concentration | None = field(
+        "concentration",
+        None,
+        title="Oil and grease, worst design case",
+        symbol="Oil",
+        possible=("0 mg/L", "500 mg/L"),
+        usual=("0 mg/L", "0.1 mg/L"),
+        hint="Membranes bear next to none",
+    )
     sulfide: Concentration = field(
         "concentration",
         "0 mg/L",
@@ -110,6 +195,15 @@ class RawWater(Section):
         symbol="H2S",
         possible=("0 mg/L", "50 mg/L"),
         usual=("0 mg/L", "0.1 mg/L"),
+    )
+    residual_oxidant: AsCl2 | None = field(
+        "concentration as Cl2",
+        None,
+        title="Residual oxidant in the raw water",
+        symbol="TRO",
+        possible=("0 mg/L as Cl2", "20 mg/L as Cl2"),
+        usual=("0 mg/L as Cl2", "0.5 mg/L as Cl2"),
+        hint="Chlorine that somebody else dosed at the intake",
     )
     oxygen: Concentration = field(
         "concentration",
@@ -121,33 +215,73 @@ class RawWater(Section):
     )
 
     def consistent(self, where: str) -> None:
-        at = f"{where}." if where else ""
-        if (self.ph is None) == (self.ph_total is None):
+        ways = [k for k in ("ions", "sea_salinity", "analyses") if self[k]]
+        if len(ways) != 1:
             raise DesignError(
-                "one pH, on one scale",
-                where=f"{at}ph",
-                allowed="ph or ph_total",
-                do="write ph (NBS) or ph_total, not both" if self.ph else "write ph = ...",
-            )
+                "one composition", where=_at(where, ways[1] if ways else "ions"),
+                allowed="ions, sea_salinity or analyses",
+                do="state the analysis as ions" if not ways else "leave one of them; the others contradict it")
+        if self.analyses:
+            self._several(where)
+        elif self.ions:
+            _one_ph(self, where)
+            _main_ions(self, where)
+        elif self.ph is not None and self.ph_total is not None:
+            _one_ph(self, where)
         if not self.temperature_cold <= self.temperature_design <= self.temperature_hot:
             raise DesignError(
                 "cold, design and hot water must not fall",
-                where=f"{at}temperature_design",
+                where=_at(where, "temperature_design"),
                 value=_c(self.temperature_design),
                 unit="degC",
                 allowed=f"{_c(self.temperature_cold)} to {_c(self.temperature_hot)} degC",
                 do="put the three temperatures in order",
             )
-        missing = [k for k in ("Na", "Cl", "HCO3") if not self.ions.get(k)]
-        if missing:
-            raise DesignError(
-                "the analysis lacks a main ion",
-                where=f"{at}ions",
-                value=missing[0],
-                do="state HCO3; 1 mg/L as CaCO3 of alkalinity is 1.219 mg/L of HCO3"
-                if missing[0] == "HCO3"
-                else f"state {missing[0]}",
-            )
+
+    def _several(self, where: str) -> None:
+        for key in ("ph", "ph_total", "measured_tds", "conductivity", "carbon_dioxide"):
+            if self[key] is not None:
+                raise DesignError("stands in each of the analyses", where=_at(where, key),
+                                  do="move it to the analysis it belongs to")
+        first = self.analyses[0]
+        for one in self.analyses[1:]:
+            odd = next((k for k in ION_KEYS if (k in one.ions) != (k in first.ions)), None)
+            if odd is not None:
+                with_it, without = (one, first) if odd in one.ions else (first, one)
+                raise DesignError(
+                    f"lacks {odd}, which {with_it.name} states", where=_at(where, f"analyses[{without.name}].ions"),
+                    do=f'have it analysed, or write {odd} = "0 mg/L" if there is none')
+        whole = sum(one.share for one in self.analyses)
+        if abs(whole - 1.0) > 1e-3:
+            raise DesignError("the shares do not add up", where=_at(where, "analyses"), value=round(100 * whole, 3),
+                              unit="%", allowed="100 %", do="correct the share of one of them")
+
+
+def _at(where: str, key: str) -> str:
+    return f"{where}.{key}" if where else key
+
+
+def _one_ph(water: Any, where: str) -> None:
+    if (water.ph is None) == (water.ph_total is None):
+        raise DesignError(
+            "one pH, on one scale",
+            where=_at(where, "ph"),
+            allowed="ph or ph_total",
+            do="write ph (NBS) or ph_total, not both" if water.ph else "write ph = ...",
+        )
+
+
+def _main_ions(water: Any, where: str) -> None:
+    missing = [k for k in ("Na", "Cl", "HCO3") if not water.ions.get(k)]
+    if missing:
+        raise DesignError(
+            "the analysis lacks a main ion",
+            where=_at(where, "ions"),
+            value=missing[0],
+            do='state HCO3; an alkalinity is written HCO3 = "118 mg/L as CaCO3"'
+            if missing[0] == "HCO3"
+            else f"state {missing[0]}",
+        )
 
 
 def _c(kelvin: float) -> float:

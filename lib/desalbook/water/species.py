@@ -34,6 +34,8 @@ class Ion:
         kg/mol, of what a laboratory reports (boron as B); the same number for most.
     engine : Mapping[str, str]
         Engine element name by data set; a data set that lacks the element is absent.
+    bases : Mapping[str, float]
+        kg/mol of other substances it may be reported as (nitrate as ``"N"``).
     carbonate : bool
         Part of inorganic carbon, which a `Water` carries as a total.
     redox : str
@@ -47,6 +49,7 @@ class Ion:
     molar_mass: float
     basis_molar_mass: float
     engine: Mapping[str, str] = field(hash=False)
+    bases: Mapping[str, float] = field(hash=False, default_factory=lambda: MappingProxyType({}))
     carbonate: bool = False
     redox: str = ""
 
@@ -98,6 +101,7 @@ def _ions() -> Mapping[str, Ion]:
             key=key, name=row["name"], charge=row["charge"], conserved_charge=row["conserved_charge"],
             molar_mass=_mass(row["atoms"]), basis_molar_mass=_mass(row.get("basis_atoms", row["atoms"])),
             engine=MappingProxyType({d: row[d] for d in ("brine", "fresh", "wateq") if d in row}),
+            bases=MappingProxyType({b: _mass(atoms) for b, atoms in row.get("bases", {}).items()}),
             carbonate=row.get("carbonate", False), redox=row.get("redox", ""))
     return MappingProxyType(made)
 

@@ -1,0 +1,275 @@
+"""What an analysis says about itself: charge, sums, conductivity, constant proportions, gaps.
+
+A check that fails is a result: the laboratory, not the calculation, has to answer it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import TYPE_CHECKING, Any
+
+from desalbook.trail import Choice, Column, Figure, assumed, checked, constant, engine, govern, maximum, note, relation
+from desalbook.trail import scope as scoped
+from desalbook.units import (
+    Concentration,
+    Factor,
+    Fraction,
+    KgPerM3,
+    MassRatio,
+    Molality,
+    MolarMass,
+    SPerM,
+)
+from desalbook.water.species import IONS, table
+
+if TYPE_CHECKING:
+    from desalbook.water.analysis import Analysis
+
+__all__ = [
+    "MAJORS",
+    "against_measured",
+    "conductivity_departure",
+    "departure",
+    "dried_solids",
+    "fouling",
+    "ion_balance",
+    "missing",
+    "proportions",
+    "reference_ratios",
+    "tds_per_conductivity",
+    "tds_ratio",
+]
+
+MAJORS = ("Na", "Mg", "Ca", "K", "SO4", "Br", "B")
+"""Constituents that keep their proportion to chloride in the sea (common practice: to 1 % in the open sea)."""
+
+WANTED = {
+    "K": "its part of the balance", "Ca": "calcite and gypsum", "Mg": "hardness and brucite", "SO4": "all sulfates",
+    "Sr": "celestite", "Ba": "barite", "F": "fluorite and the product's fluoride", "SiO2": "silica in the reject",
+    "B": "boron in the product", "Br": "the oxidant that chlorine makes",
+}
+WANTED_OF_WELLS = {"Fe": "iron on the membranes", "Mn": "manganese on the membranes",
+                   "NO3": "nitrate of the land", "NH4": "ammonium, which takes chlorine"}
+
+BICARBONATE_DRIED = constant("r_dry", 0.4921, "1", source="standard-methods",
+                             title="Carbonate left of bicarbonate when dried, 0.6 of the alkalinity as CaCO3")
+MG_PER_L = constant("C_1", 1e-3, "kg/m^3", source="definition", title="One milligram per litre")
+US_PER_CM = constant("kappa_1", 1e-4, "S/m", source="definition", title="One microsiemens per centimetre")
+
+
+@relation("Dissolved solids, as a dried residue", symbol="TDS_180", unit="kg/m^3", source="standard-methods",
+          place="1030E, from memory",
+          note="bicarbonate counts as the carbonate it leaves; magnesium chloride of sea water also loses acid and "
+               "holds water, by a few per cent either way")
+def dried_solids(total_dissolved_solids: Concentration, bicarbonate: Concentration) -> Concentration:
+    """What the sum of constituents leaves at 180 degC."""
+    return total_dissolved_solids - (1 - BICARBONATE_DRIED) * bicarbonate
+
+
+@relation("Dissolved solids measured over calculated", symbol="r_TDS", unit="1", source="standard-methods",
+          place="1030E")
+def tds_ratio(measured_tds: Concentration, total_dissolved_solids: Concentration) -> Factor:
+    """Below one, something is counted that is not there; far above, something was not analysed."""
+    return measured_tds / total_dissolved_solids
+
+
+@relation("Dissolved solids per conductivity", symbol="TDS/kappa", unit="1", source="definition",
+          note="mg/L per uS/cm at 25 degC; 0.68 in sea water of 35 g/kg and 0.78 at 80 g/kg, so no fixed factor holds")
+def tds_per_conductivity(total_dissolved_solids: Concentration, conductivity: SPerM) -> Factor:
+    """For comparison with a meter's factor."""
+    return (total_dissolved_solids / MG_PER_L) / (conductivity / US_PER_CM)
+
+
+@relation("Conductivity measured, departure from the analysis", symbol="d_kappa", unit="1",
+          source="standard-methods", place="1030E")
+def conductivity_departure(measured_conductivity: SPerM, found_conductivity: SPerM) -> Fraction:
+    """Without its sign."""
+    return maximum(measured_conductivity / found_conductivity - 1, 1 - measured_conductivity / found_conductivity)
+
+
+@relation("Carbon dioxide measured", symbol="b_m", unit="mol/kg", source="definition")
+def measured_molality_of(concentration: Concentration, molar_mass: MolarMass,
+                         held_water: Concentration) -> Molality:
+    """Per kilogram of water."""
+    return concentration / molar_mass / held_water
+
+
+@relation("Carbon dioxide measured, departure from pH and bicarbonate", symbol="d_CO2", unit="1", source="definition")
+def carbon_dioxide_departure(measured_molality: Molality, found_molality: Molality) -> Fraction:
+    """Without its sign."""
+    return maximum(measured_molality / found_molality - 1, 1 - measured_molality / found_molality)
+
+
+@relation("Departure from constant proportions", symbol="d_i", unit="1", source="millero-2008",
+          note="against reference sea water; without its sign")
+def departure(concentration: Concentration, chloride_concentration: Concentration,
+              reference_ratio: MassRatio) -> Fraction:
+    """Ion over chloride, against the same in reference sea water."""
+    return maximum(concentration / chloride_concentration / reference_ratio - 1,
+                   1 - concentration / chloride_concentration / reference_ratio)
+
+
+def reference_ratios() -> dict[str, float]:
+    """Mass of each major constituent, as reported (boron as B), per mass of chloride in reference sea water."""
+    moles = table("reference_seawater")["moles"]
+    amount = {k: moles[k] for k in MAJORS if k in moles} | {"B": moles["B(OH)3"] + moles["B(OH)4"]}
+    chloride = moles["Cl"] * IONS["Cl"].basis_molar_mass
+    return {k: amount[k] * IONS[k].basis_molar_mass / chloride for k in MAJORS}
+
+
+def ion_balance(at: str, positive: Figure, negative: Figure) -> Figure:
+    """Balance error, recorded and judged by strength of the water."""
+    from desalbook.water import analysis as a
+
+    balance = a.balance_error.at(f"{at}.balance", cation_sum=positive, anion_sum=negative)
+    off = a.balance_deviation.at(f"{at}.balance_deviation", balance=balance)
+    limit = a.balance_limit.at(f"{at}.balance_limit", cation_sum=positive, anion_sum=negative)
+    checked(f"{at}.balance.check", off, "<=", limit, title="Ion balance of the analysis", source="standard-methods",
+            do="ask the laboratory to repeat the ions that do not fit; do not add chloride or sodium to close it")
+    return balance
+
+
+def proportions(inp: Callable[[str], Any], at: str, ions: Column) -> None:
+    """Each major ion over chloride against reference sea water; a departure is a finding."""
+    source: Choice = inp("water.source")
+    band: Figure = inp("water.proportion_band")
+    known = reference_ratios()
+    keys = tuple(k for k in MAJORS if k in ions)
+    ratio = assumed(f"{at}.proportion_reference", [known[k] for k in keys], "mass ratio", axis="ion", keys=keys,
+                    title="Ion per chloride in reference sea water", symbol="r_R", source="millero-2008",
+                    table="chemistry/reference_seawater")
+    off = {k: departure.at(f"{at}.proportion[{k}]", concentration=ions[k], chloride_concentration=ions["Cl"],
+                           reference_ratio=ratio[k], title=f"Departure of {IONS[k].name} from constant proportions")
+           for k in keys}
+    worst = govern(f"{at}.proportion", off, "largest", title="Largest departure from constant proportions")
+    said = [f"{IONS[k].name} {_sign(ions, k, known)}" for k in keys if float(off[k]) > float(band)]
+    why = ", ".join(said) if said else "all within the band"
+    with scoped(because=[source]):
+        if source == "open-intake":
+            checked(f"{at}.proportion.check", worst, "<=", band, title="Constant proportions of sea water",
+                    source="millero-2008",
+                    do=f"ask the laboratory to repeat it ({why} against reference sea water)" if said else
+                    "nothing to do")
+            return
+        note(f"{at}.proportion.which", title="Ions out of proportion to chloride",
+             verdict="caution" if said else "holds", why=why,
+             do="the ground exchanges ions, so a well may show this; a laboratory's error looks the same: have them "
+             "repeated",
+             inputs={**off, "band": band, "chloride": ions["Cl"], "ions": ions})
+
+
+def _sign(ions: Column, key: str, known: dict[str, float]) -> str:
+    return f"{100 * (float(ions[key]) / float(ions['Cl']) / known[key] - 1):+.0f} %"
+
+
+def against_measured(inp: Callable[[str], Any], at: str, water: Analysis) -> None:
+    """Sum of the ions against dried residue, conductivity and carbon dioxide, where they were measured."""
+    from desalbook.water.analysis import engine_says, substituted
+    from desalbook.water.phreeqc_bridge import Water, speciate
+
+    base = {"molality": water.molality, "ph": water.ph, "lab_temperature": water.temperature}
+    made = Water.of({k: float(v) for k, v in water.molality.items()}, ph=float(water.ph),
+                    temperature=float(water.temperature))
+    warm: Figure = inp(f"{at}.conductivity_temperature")
+    answer = speciate(made, float(warm), "brine")
+    said = substituted(answer)
+    found = engine(f"{at}.conductivity_found", answer.conductivity or 0.0, "conductivity",
+                   title="Conductivity of this composition", symbol="kappa_e", inputs={**base, "temperature": warm},
+                   source="phreeqc-2013",
+                   note="0.3 to 1.1 % below the practical salinity scale in sea water" + (f"; {said}" if said else ""),
+                   **engine_says())
+    tds_per_conductivity.at(f"{at}.tds_per_conductivity", total_dissolved_solids=water.total_dissolved_solids,
+                            conductivity=found)
+    measured = inp(f"{at}.conductivity")
+    if measured is not None:
+        off = conductivity_departure.at(f"{at}.conductivity_departure", measured_conductivity=measured,
+                                        found_conductivity=found)
+        band = assumed(f"{at}.conductivity_band", 0.1, "fraction", title="Departure of the conductivity allowed",
+                       symbol="d_max", source="standard-methods", place="1030E, from memory")
+        checked(f"{at}.conductivity.check", off, "<=", band, title="Conductivity against the analysis",
+                source="standard-methods",
+                do="check the temperature the meter converts to, then have the main ions repeated")
+    solids = inp(f"{at}.measured_tds")
+    if solids is not None:
+        dried = dried_solids.at(f"{at}.tds_dried", total_dissolved_solids=water.total_dissolved_solids,
+                                bicarbonate=water.ions["HCO3"])
+        ratio = tds_ratio.at(f"{at}.tds_ratio", measured_tds=solids, total_dissolved_solids=dried)
+        for end, sense, value, do in (
+                ("low", ">=", 1.0, "have the main ions repeated: more was found in parts than as a whole"),
+                ("high", "<=", 1.2, "look for a constituent that was not analysed")):
+            limit = assumed(f"{at}.tds_ratio_{end}", value, "factor", title="Measured over calculated, limit",
+                            symbol="r", source="standard-methods", place="1030E, from memory")
+            checked(f"{at}.tds_ratio.check_{end}", ratio, sense, limit, title="Measured over calculated solids",
+                    source="standard-methods", do=do)
+    gas = inp(f"{at}.carbon_dioxide")
+    if gas is not None:
+        _carbon_dioxide(at, gas, water, base, made)
+
+
+def _carbon_dioxide(at: str, gas: Figure, water: Analysis, base: dict[str, Any], made: Any) -> None:
+    from desalbook.water.analysis import engine_says
+    from desalbook.water.phreeqc_bridge import speciate
+
+    found = engine(f"{at}.carbon_dioxide_found", speciate(made, None, "brine").co2, "molality",
+                   title="Carbon dioxide by pH and bicarbonate", symbol="b_e", inputs=base, source="phreeqc-2013",
+                   note="some 8 % more than the published constants in sea water", **engine_says())
+    mass = assumed(f"{at}.carbon_dioxide_mass", IONS["CO2"].molar_mass, "molar mass",
+                   title="Molar mass of carbon dioxide", symbol="M_CO2", source="iupac-weights")
+    held = water_per_volume.at(f"{at}.water_per_volume", density=water.density,
+                               total_dissolved_solids=water.total_dissolved_solids)
+    there = measured_molality_of.at(f"{at}.carbon_dioxide_measured", concentration=gas, molar_mass=mass,
+                                     held_water=held)
+    off = carbon_dioxide_departure.at(f"{at}.carbon_dioxide_departure", measured_molality=there, found_molality=found)
+    band = assumed(f"{at}.carbon_dioxide_band", 0.5, "fraction", title="Departure of carbon dioxide allowed",
+                   symbol="d_max", source="common-practice", note="0.1 in pH moves it by a quarter")
+    checked(f"{at}.carbon_dioxide.check", off, "<=", band, title="Carbon dioxide against pH and bicarbonate",
+            do="measure pH and carbon dioxide again on the spot: gas leaves a sample on its way")
+
+
+def missing(inp: Callable[[str], Any], at: str, ions: Column) -> None:
+    """What was not analysed, and what cannot be said without it."""
+    source: Choice = inp("water.source")
+    with scoped(because=[source]):
+        wanted = WANTED | (WANTED_OF_WELLS if source == "beach-well" else {})
+        lacks = [f"{IONS[k].name} ({why})" for k, why in wanted.items() if k not in ions]
+        note(f"{at}.missing", title="Constituents that were not analysed", verdict="caution" if lacks else "holds",
+             why=f"not stated: {', '.join(lacks)}" if lacks else "all that the kit uses are stated",
+             do="ask the laboratory for them; what is not stated counts as absent", inputs={"ions": ions})
+
+
+def fouling(inp: Callable[[str], Any], ions: Column) -> None:
+    """Iron, manganese, sulfide, oil and oxidant of the raw water."""
+    source: Choice = inp("water.source")
+    sulfide = inp("water.sulfide")
+    with scoped(because=[source]):
+        found = {k: ions[k] for k in ("Fe", "Mn") if k in ions}
+        names = [f"{IONS[k].name} {v.show()}" for k, v in found.items() if float(v) != 0.0]
+        if float(sulfide) != 0.0:
+            names.append(f"sulfide {sulfide.show()}")
+        note(
+            "water.reduced",
+            title="Reduced iron, manganese and sulfide",
+            verdict="caution" if names else "holds",
+            why=f"{', '.join(names)}: air or chlorine ahead of the membranes makes solids of it"
+            if names
+            else "none stated",
+            do="keep air and oxidant out up to the membranes, or remove it first",
+            inputs={**found, "sulfide": sulfide},
+        )
+    oil, oxidant = inp("water.oil"), inp("water.residual_oxidant")
+    if oil is not None:
+        note("water.oil.finding", title="Oil and grease", verdict="caution" if float(oil) != 0.0 else "holds",
+             why=f"{oil.show()} in the worst case" if float(oil) != 0.0 else "none",
+             do="float it off or shut the intake; membranes bear next to none", inputs={"oil": oil})
+    if oxidant is not None:
+        note("water.residual_oxidant.finding", title="Oxidant in the raw water",
+             verdict="caution" if float(oxidant) != 0.0 else "holds",
+             why=f"{oxidant.show()} arrives with the raw water" if float(oxidant) != 0.0 else "none",
+             do="dechlorinate ahead of the membranes even where this plant doses no chlorine",
+             inputs={"residual_oxidant": oxidant})
+
+
+@relation("Water in the volume", symbol="rho_w", unit="kg/m^3", source="definition")
+def water_per_volume(density: KgPerM3, total_dissolved_solids: Concentration) -> Concentration:
+    """A litre holds its mass less its salt in water."""
+    return density - total_dissolved_solids
