@@ -68,3 +68,25 @@ POINTS = [
     _p(f"{M}:ions_per_volume", {"molality": 0.4860596, "molar_mass": 0.02299, "density": 1023.34, "salinity": 0.036447},
        11.033204, 1e-5),
 ]
+
+# practical salinity, temperature (K), conductivity (S/m) by gsw.C_from_SP; the ratio to salinity 35 at that
+# temperature worked apart with numpy
+PSS = [
+    (35, 288.1464008637927, 4.291400008314587, 0.9999999999999998),
+    (35, 298.15, 5.307103204872762, 0.9999999999999998),
+    (5, 275.15, 0.5103210742178942, 0.1658148083580838),
+    (40, 303.15, 6.566563884979752, 1.1252408423928595),
+    (12, 307.15, 2.3839829519013622, 0.380410409973913),
+    (42, 278.15, 3.9398794411459455, 1.1776521176203225),
+    (20, 285.15, 2.410477783287676, 0.6026375195811348),
+    (3, 306.15, 0.6479237843354572, 0.10520899340119311),
+]
+PSS_BY = ("unesco-44", "PSS-78", "computed with a reference library")
+POINTS += [_p("water.salinity:conductivity_ratio_of", {"conductivity": c, "temperature": t}, r, 1e-9, *PSS_BY)
+           for _, t, c, r in PSS]
+POINTS += [_p("water.salinity:salinity_by_conductivity", {"conductivity_ratio": r, "temperature": t}, s, 1e-9, *PSS_BY)
+           for s, t, _, r in PSS]
+POINTS += [
+    _p("water.salinity:salinity_departure", {"measured_salinity": 36.0, "practical_salinity": 30.0}, 0.2),
+    _p("water.salinity:salinity_departure", {"measured_salinity": 24.0, "practical_salinity": 30.0}, 0.2),
+]

@@ -73,7 +73,8 @@ def test_xlsx_and_csv_of_one_sheet_are_one(tmp_path):
 
 
 def test_one_of_several_analyses(tmp_path):
-    path = sheet(tmp_path, "Sodium,11000,mg/L", "Chloride,20000,mg/L", "Bicarbonate,140,mg/L", "pH,8.0,", "Turbidity,3,NTU")
+    path = sheet(tmp_path, "Sodium,11000,mg/L", "Chloride,20000,mg/L", "Bicarbonate,140,mg/L", "pH,8.0,",
+                 "Turbidity,3,NTU")
     text = read(path, analysis="well-2", share="40 %")
     made = tomllib.loads(text)["water"]["analyses"][0]
     assert made["name"] == "well-2" and made["ions"]["Na"] == "11000 mg/L"
@@ -109,8 +110,8 @@ def test_refusals_name_row_and_column(tmp_path, row, keys, said):
 
 
 @pytest.mark.parametrize(("name", "content", "said"), [
-    ("a.xlsx", b"not a workbook", "cannot be read"), ("a.csv", "Parameter,Result,Unit\nSodium\xe9,1,x".encode("latin-1"),
-                                                      "UTF-8"), ("a.txt", b"x", "csv or .xlsx"), ("a.csv", b"", "read")])
+    ("a.xlsx", b"not a workbook", "cannot be read"), ("a.txt", b"x", "csv or .xlsx"), ("a.csv", b"", "read"),
+    ("a.csv", "Parameter,Result,Unit\nSodium\xe9,1,x".encode("latin-1"), "UTF-8")])
 def test_files_that_are_none(tmp_path, name, content, said):
     (tmp_path / name).write_bytes(content)
     with pytest.raises(DesignError, match=said) as error:

@@ -8,7 +8,7 @@ from desalbook.hydraulics.piping import Fluid
 from desalbook.membrane import transport as t
 from desalbook.trail import Column, Figure, assumed, engine, govern, relation, scope
 from desalbook.units import Molality, MolarMass, Salinity
-from desalbook.water import purewater
+from desalbook.water import purewater, seawater
 from desalbook.water.acid_constants import vapour_pressure_lowered
 from desalbook.water.analysis import Analysis, analyse
 from desalbook.water.phreeqc_bridge import Water, engine_record, property_curves, speciate
@@ -33,6 +33,9 @@ class At:
     vapour_pressure: Figure
     osmotic_pressure: Figure
     carbon_dioxide: Figure
+    heat_capacity: Figure
+    water_activity: Figure
+    conductivity: Figure
 
     @property
     def fluid(self) -> Fluid:
@@ -70,6 +73,8 @@ def waters(inp) -> Waters:
         base = {"molality": an.molality, "ph": an.ph, "lab_temperature": an.temperature, "temperature": temperature}
         water = Water.of(amounts, ph=ph, temperature=float(an.temperature))
         curves = property_curves(water, float(temperature))
+        answer = speciate(water, float(temperature), "brine")
+        solid = float(an.salinity) / (1.0 + float(an.salinity))
         with scope(corner=key):
             osmotic = engine("water.osmotic_curve", curves.osmotic.coefficients, "osmotic pressure",
                              title="Coefficients of the osmotic curve", symbol="a", inputs=base,
@@ -95,9 +100,19 @@ def waters(inp) -> Waters:
                                            practical_salinity=an.practical_salinity),
                 t.osmotic_of.at("water.osmotic_pressure", title="Osmotic pressure of the raw water",
                                 salinity=an.salinity, **dict(osmotic.items())),
-                engine("water.carbon_dioxide", or_zero(speciate(water, float(temperature), "brine").co2),
+                engine("water.carbon_dioxide", or_zero(answer.co2),
                        "molality", title="Dissolved carbon dioxide", symbol="b_CO2", inputs=base, **said,
-                       note="the data set finds some 8 % more than the published constants in sea water"))
+                       note="the data set finds some 8 % more than the published constants in sea water"),
+                engine("water.heat_capacity", seawater.heat_capacity(float(temperature), solid), "heat capacity",
+                       title="Heat capacity of the raw water", symbol="c_p",
+                       inputs={"salinity": an.salinity, "temperature": temperature}, source=seawater.SOURCE,
+                       library=seawater.LIBRARY, version=purewater.version(), data=seawater.DATA,
+                       note="sea salt in its usual proportions"),
+                engine("water.water_activity", answer.water_activity, "factor", title="Activity of the water",
+                       symbol="a_w", inputs=base, **said),
+                engine("water.raw_conductivity", or_zero(answer.conductivity), "conductivity",
+                       title="Conductivity of the raw water", symbol="kappa", inputs=base, **said,
+                       note="0.3 to 1.8 % below the practical salinity scale in sea water, 2 % at 5 degC"))
     govern("water.osmotic_pressure", {k: v.osmotic_pressure for k, v in found.items()}, "largest",
            title="Osmotic pressure of the raw water")
     if "B" in an.molality:

@@ -20,6 +20,7 @@ from desalbook.units import (
     MolarMass,
     SPerM,
 )
+from desalbook.water.salinity import conductivity_ratio_of, salinity_by_conductivity, salinity_departure
 from desalbook.water.species import IONS, table
 
 if TYPE_CHECKING:
@@ -176,7 +177,7 @@ def against_measured(inp: Callable[[str], Any], at: str, water: Analysis) -> Non
     found = engine(f"{at}.conductivity_found", answer.conductivity or 0.0, "conductivity",
                    title="Conductivity of this composition", symbol="kappa_e", inputs={**base, "temperature": warm},
                    source="phreeqc-2013",
-                   note="0.3 to 1.1 % below the practical salinity scale in sea water" + (f"; {said}" if said else ""),
+                   note="0.3 to 1.8 % below the practical salinity scale in sea water, 2 % at 5 degC" + (f"; {said}" if said else ""),
                    **engine_says())
     tds_per_conductivity.at(f"{at}.tds_per_conductivity", total_dissolved_solids=water.total_dissolved_solids,
                             conductivity=found)
@@ -189,6 +190,7 @@ def against_measured(inp: Callable[[str], Any], at: str, water: Analysis) -> Non
         checked(f"{at}.conductivity.check", off, "<=", band, title="Conductivity against the analysis",
                 source="standard-methods",
                 do="check the temperature the meter converts to, then have the main ions repeated")
+        _by_salinity(at, measured, warm, water)
     solids = inp(f"{at}.measured_tds")
     if solids is not None:
         dried = dried_solids.at(f"{at}.tds_dried", total_dissolved_solids=water.total_dissolved_solids,
@@ -204,6 +206,15 @@ def against_measured(inp: Callable[[str], Any], at: str, water: Analysis) -> Non
     gas = inp(f"{at}.carbon_dioxide")
     if gas is not None:
         _carbon_dioxide(at, gas, water, base, made)
+
+
+def _by_salinity(at: str, measured: Figure, warm: Figure, water: Analysis) -> None:
+    """Practical salinity by the meter against that of the analysis; in its own proportions only sea water agrees."""
+    ratio = conductivity_ratio_of.at(f"{at}.conductivity_ratio", conductivity=measured, temperature=warm)
+    practical = salinity_by_conductivity.at(f"{at}.salinity_by_conductivity", conductivity_ratio=ratio,
+                                            temperature=warm)
+    salinity_departure.at(f"{at}.salinity_departure", measured_salinity=practical,
+                          practical_salinity=water.practical_salinity)
 
 
 def _carbon_dioxide(at: str, gas: Figure, water: Analysis, base: dict[str, Any], made: Any) -> None:

@@ -125,8 +125,8 @@ def _rows(path: Path, separator: str, sheet: str | int, header: int) -> list[lis
         raise DesignError("no such file", where=path.name, do="check the path")
     try:
         if end == ".csv":
-            frame = pd.read_csv(path, sep=separator, header=None, dtype=str, keep_default_na=False, encoding="utf-8-sig",
-                                skip_blank_lines=False, engine="python")
+            frame = pd.read_csv(path, sep=separator, header=None, dtype=str, keep_default_na=False,
+                                encoding="utf-8-sig", skip_blank_lines=False, engine="python")
         else:
             frame = pd.read_excel(path, sheet_name=sheet, header=None, dtype=object, keep_default_na=False,
                                   engine="openpyxl")

@@ -16,7 +16,7 @@ from typing import Any
 
 from desalbook.problems import EngineError
 
-__all__ = ["LIBRARY", "SOURCE", "density", "heat_capacity", "vapour_pressure", "version", "viscosity"]
+__all__ = ["LIBRARY", "SOURCE", "density", "heat_capacity", "library", "vapour_pressure", "version", "viscosity"]
 
 LIBRARY = "CoolProp"
 SOURCE = "iapws-if97"
@@ -49,6 +49,11 @@ def _library() -> Any:
     raise EngineError(
         "the property library is not installed", where=LIBRARY, do=f"install {LIBRARY} 8 or newer"
     )
+
+
+def library() -> Any:
+    """The compiled part of the property library, loaded once."""
+    return _library()
 
 
 def version() -> str:
