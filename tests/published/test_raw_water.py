@@ -24,6 +24,8 @@ POINTS = [
     _p(f"{B}:as_ion_of_equivalents",
        {"stated_equivalents": 20.6, "equivalent_charge": 2.0, "molar_mass": 0.040078}, 0.4128034),
     _p(f"{B}:together", {"concentration": 0.4, "more_concentration": 0.03}, 0.43),
+    # 1.354 g/L of magnesium are 111.417 meq/L
+    _p(f"{A}:equivalents_of", {"concentration": 1.354, "molar_mass": 0.024305, "charge_number": 2.0}, 111.4174),
     # closing a water of 600 meq/L cations and 590 meq/L anions with chloride: -10 meq/L, 354.5 mg/L more Cl
     _p(f"{A}:missing_charge_of", {"cation_sum": 600.0, "anion_sum": 590.0}, -10.0),
     _p(f"{A}:balanced", {"concentration": 19.0, "balance_mass": -0.03545, "missing_charge": -10.0}, 19.3545),

@@ -55,6 +55,7 @@ __all__ = [
     "balance_error",
     "balance_limit",
     "cations",
+    "equivalents_of",
     "molality_of",
     "salinity_of",
     "total_of_constituents",
@@ -85,6 +86,12 @@ ALLOWED = constant(
 def total_of_constituents(concentration: Concentration, salt_per_basis: MassRatio) -> Concentration:
     """Boron counts as boric acid, the others as reported."""
     return dot(concentration, salt_per_basis)
+
+
+@relation("Equivalents of each ion", symbol="e_i", unit="mol/m^3", source="definition")
+def equivalents_of(concentration: Concentration, charge_number: ChargeNumber, molar_mass: MolarMass) -> EqPerM3:
+    """With the sign of the charge."""
+    return concentration / molar_mass * charge_number
 
 
 @relation("Sum of cations", symbol="C_+", unit="mol/m^3", source="standard-methods", place="1030E")
@@ -276,9 +283,7 @@ def read_one(inp: Callable[[str], Any], at: str, density: Figure | None = None) 
             density = _density(at, stated, basis, {"charge": charge, "molar_mass": molar_mass, "salt_per_basis": ratio},
                                temperature, ph, str(titrated), str(closing))
     ions = as_ions(at, stated, basis, molar_mass, density)
-    positive = cations.at(f"{at}.cations", concentration=ions, charge_number=charge, molar_mass=molar_mass)
-    negative = anions.at(f"{at}.anions", concentration=ions, charge_number=charge, molar_mass=molar_mass)
-    balance = checks.ion_balance(at, positive, negative)
+    positive, negative, balance = checks.ion_balance(at, ions, charge, molar_mass)
     checks.proportions(inp, at, ions)
     with scope(because=[closing]):
         ions = _balanced(at, ions, closing, positive, negative)

@@ -206,9 +206,7 @@ def _from_molality(molality: Column, charge: Column, molar_mass: Column, ratio: 
     tds = solids_per_volume.at("water.tds", salinity=salinity, density=density)
     ions = ions_per_volume.at("water.concentration", molality=molality, molar_mass=molar_mass, density=density,
                               salinity=salinity)
-    positive = a.cations.at("water.cations", concentration=ions, charge_number=charge, molar_mass=molar_mass)
-    negative = a.anions.at("water.anions", concentration=ions, charge_number=charge, molar_mass=molar_mass)
-    balance = checks.ion_balance("water", positive, negative)
+    *_, balance = checks.ion_balance("water", ions, charge, molar_mass)
     practical = acid_constants.practical_salinity.at("water.practical_salinity", salinity=salinity)
     alkalinity = a.carbonate_alkalinity("water", ions)
     return a.Analysis(ions, charge, molar_mass, molality, tds, density, salinity, practical, balance, ph, ph_total,

@@ -118,16 +118,19 @@ def reference_ratios() -> dict[str, float]:
     return {k: amount[k] * IONS[k].basis_molar_mass / chloride for k in MAJORS}
 
 
-def ion_balance(at: str, positive: Figure, negative: Figure) -> Figure:
-    """Balance error, recorded and judged by strength of the water."""
+def ion_balance(at: str, ions: Column, charge: Column, molar_mass: Column) -> tuple[Figure, Figure, Figure]:
+    """Sums of cations and anions and the balance error, recorded and judged by strength of the water."""
     from desalbook.water import analysis as a
 
+    a.equivalents_of.at(f"{at}.equivalents", concentration=ions, charge_number=charge, molar_mass=molar_mass)
+    positive = a.cations.at(f"{at}.cations", concentration=ions, charge_number=charge, molar_mass=molar_mass)
+    negative = a.anions.at(f"{at}.anions", concentration=ions, charge_number=charge, molar_mass=molar_mass)
     balance = a.balance_error.at(f"{at}.balance", cation_sum=positive, anion_sum=negative)
     off = a.balance_deviation.at(f"{at}.balance_deviation", balance=balance)
     limit = a.balance_limit.at(f"{at}.balance_limit", cation_sum=positive, anion_sum=negative)
     checked(f"{at}.balance.check", off, "<=", limit, title="Ion balance of the analysis", source="standard-methods",
             do="ask the laboratory to repeat the ions that do not fit; do not add chloride or sodium to close it")
-    return balance
+    return positive, negative, balance
 
 
 def proportions(inp: Callable[[str], Any], at: str, ions: Column) -> None:
@@ -177,7 +180,8 @@ def against_measured(inp: Callable[[str], Any], at: str, water: Analysis) -> Non
     found = engine(f"{at}.conductivity_found", answer.conductivity or 0.0, "conductivity",
                    title="Conductivity of this composition", symbol="kappa_e", inputs={**base, "temperature": warm},
                    source="phreeqc-2013",
-                   note="0.3 to 1.8 % below the practical salinity scale in sea water, 2 % at 5 degC" + (f"; {said}" if said else ""),
+                   note="0.3 to 1.8 % below the practical salinity scale in sea water, 2 % at 5 degC"
+                   + (f"; {said}" if said else ""),
                    **engine_says())
     tds_per_conductivity.at(f"{at}.tds_per_conductivity", total_dissolved_solids=water.total_dissolved_solids,
                             conductivity=found)
