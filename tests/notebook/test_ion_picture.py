@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from itertools import pairwise
 from xml.etree import ElementTree as Xml
 
 import pytest
@@ -38,7 +39,8 @@ def test_the_gap_is_drawn_to_scale_on_the_short_side():
     bars = {g.attrib["aria-label"].split(" ")[0]: g.find("rect") for g in made.iter("g")}
     assert float(gap.attrib["height"]) / float(bars["Na"].attrib["height"]) == pytest.approx(0.1, rel=1e-3)
     assert gap.attrib["x"] == bars["Cl"].attrib["x"]
-    assert float(gap.attrib["y"]) + float(gap.attrib["height"]) == pytest.approx(float(bars["Cl"].attrib["y"]), abs=0.02)
+    foot = float(gap.attrib["y"]) + float(gap.attrib["height"])
+    assert foot == pytest.approx(float(bars["Cl"].attrib["y"]), abs=0.02)
     other = svg(draw(Balance({"Na": 540.0, "Cl": -600.0}, 540.0, 600.0, -60 / 1140, "fails", 0.05)))
     gap = next(r for r in other.iter("rect") if "stroke-dasharray" in r.attrib)
     assert gap.attrib["x"] != bars["Cl"].attrib["x"]
@@ -59,12 +61,12 @@ def test_colours_come_from_the_theme(plant):
 
 
 def test_labels_do_not_touch():
-    ions = {"Na": 300.0, "Mg": 100.0, "Ca": 20.0, "K": 9.0, "NH4": 4.0, "Sr": 3.0, "Fe": 2.0, "Cl": -400.0, "SO4": -30.0,
-            "HCO3": -3.0, "Br": -2.0, "NO3": -2.1}
+    ions = {"Na": 300.0, "Mg": 100.0, "Ca": 20.0, "K": 9.0, "NH4": 4.0, "Sr": 3.0, "Fe": 2.0, "Cl": -400.0,
+            "SO4": -30.0, "HCO3": -3.0, "Br": -2.0, "NO3": -2.1}
     made = svg(draw(Balance(ions, 438.0, 437.1, 0.001, "holds", 0.05)))
     for end in ("end", "start"):
         ys = sorted(float(t.attrib["y"]) for t in made.iter("text") if t.attrib.get("text-anchor") == end)
-        assert len(ys) > 4 and all(b - a >= 16.9 for a, b in zip(ys, ys[1:], strict=False))
+        assert len(ys) > 4 and all(b - a >= 16.9 for a, b in pairwise(ys))
         assert ys[0] > 60 and ys[-1] < 372
 
 

@@ -317,3 +317,17 @@ def test_one_composition(keys, said):
     with pytest.raises(DesignError, match=said) as error:
         validate(RawWater, keys, "water")
     assert "\n" not in str(error.value)
+
+
+def test_a_control_keeps_unit_and_basis():
+    """An ion stated on a basis has no slider, for that would write a bare number of the ion."""
+    from desalbook.units import metas
+
+    m, ions = metas(RawWater)["ions"], {**sea_water(), "Ca": "20.9 meq/L", "NO3": "0.5 mg/L as N"}
+    value = validate(RawWater, {"ions": ions, "ph": "8"}, "water").ions
+    assert m.entry("Na", value).possible == (0.0, 80.0) and m.entry("Na", value).form == "quantity"
+    assert m.entry("Ca", value).kind.name == "charge concentration" and m.entry("Ca", value).possible is None
+    assert m.entry("NO3", value).possible is None
+    assert m.entry("NO3", value).read("0.5 mg/L as N", "water.ions[NO3]") == pytest.approx(0.5e-3)
+    with pytest.raises(DesignError, match="cannot be stated"):
+        m.entry("Na", value).read("5 mg/L as N", "water.ions[Na]")

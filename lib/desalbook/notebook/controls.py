@@ -8,7 +8,6 @@ which writes it into the file. The display set changes what is shown, never what
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import replace
 from typing import Any
 
 from desalbook.design import field_meta
@@ -66,9 +65,8 @@ def fields(design: Any) -> dict[str, dict[str, FieldMeta]]:
 
 def _named(design: Any, id: str, m: FieldMeta) -> dict[str, FieldMeta]:
     """Each name allowed in a table of values, or those that stand in it, as a quantity of its own."""
-    names = m.keys or tuple(design.get(id) or ())
-    one = replace(m, form="quantity", default=None, default_text="", required=False, keys=())
-    return {f"{id}[{name}]": replace(one, title=f"{m.title}, {name}") for name in names}
+    value = design.get(id)
+    return {f"{id}[{name}]": m.entry(name, value) for name in m.keys or tuple(value or ())}
 
 
 def _key_field(path: str) -> str:

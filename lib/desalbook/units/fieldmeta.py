@@ -5,7 +5,7 @@ from __future__ import annotations
 import difflib
 import re
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from types import MappingProxyType
 from typing import Any
 
@@ -116,6 +116,11 @@ class FieldMeta:
     def parts(self, value: Any) -> Iterable[tuple[str, FieldMeta, Any]]:
         """(suffix of the id, meta, value) of each line the value makes; most make one, of their own id."""
         return (("", self, value),)
+
+    def entry(self, name: str, value: Any = None) -> FieldMeta:
+        """Meta of one named value of a mapping, as a quantity of its own; `value` is the mapping as it stands."""
+        return replace(self, form="quantity", default=None, default_text="", required=False, keys=(),
+                       title=f"{self.title}, {name}")
 
     def possible_text(self, units: str = "si") -> str:
         """The possible range in a display set, empty if there is none."""

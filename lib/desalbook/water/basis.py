@@ -140,6 +140,18 @@ class IonsMeta(FieldMeta):
         columns = [{k: read[k][n] for k in order} for n in range(4)]
         return Stated(*columns)  # type: ignore[arg-type]
 
+    def entry(self, name: str, value: Any = None) -> FieldMeta:
+        """In the unit it is stated in; without a range to slide in where a basis goes with it, lest it be lost."""
+        one = super().entry(name, value)
+        way = value.ways.get(name, "") if isinstance(value, Stated) else ""
+        if way or (isinstance(value, Stated) and value.bases.get(name)):
+            one = replace(one, kind=KINDS[WAYS[way][0]], possible=None, usual=None)
+        return one
+
+    def _read_quantity(self, raw: Any, where: str) -> float:
+        ion = where.rpartition("[")[2].removesuffix("]")
+        return _read(ion, raw, where)[0] if ion in IONS else super()._read_quantity(raw, where)
+
     def parts(self, value: Any) -> Iterable[tuple[str, FieldMeta, Any]]:
         """A line for each way of stating; along one axis, so an ion stated otherwise stands there as zero."""
         if not isinstance(value, Stated):
