@@ -109,7 +109,7 @@ def least_work(
 ) -> JPerM3:
     """Integral of the curve of `curve_osmotic` from the feed to the concentrate, over the recovery."""
     return feed_salinity * (
-        osmotic_a0 * where(water_share > 0, -log(1 - water_share) / water_share, 1)
+        osmotic_a0 * (where(water_share > 0, -log(1 - water_share), 1) / where(water_share > 0, water_share, 1))
         + osmotic_a1 * feed_salinity**0.5 * (2 / ((1 - water_share) ** 0.5 * (1 + (1 - water_share) ** 0.5)))
         + osmotic_a2 * feed_salinity / (1 - water_share)
         + osmotic_a3

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from typing import Any
 
-from desalbook.hydraulics.pump import PUMP_CLASSES
+from desalbook.hydraulics.pump import HP_CLASSES, PUMP_CLASSES
+from desalbook.problems import DesignError
 from desalbook.units import (
     Count,
     DifferencePa,
@@ -13,14 +14,17 @@ from desalbook.units import (
     GaugePa,
     Head,
     M,
+    M3PerS,
     PerS,
     Section,
     W,
     choice,
     field,
+    sections,
+    text_field,
 )
 
-__all__ = ["YES_NO", "BackwashPump", "Booster", "Electric", "FeedPump", "HpPump"]
+__all__ = ["YES_NO", "BackwashPump", "Booster", "CurvePoint", "Electric", "FeedPump", "HpPump"]
 
 YES_NO = {"yes": "Yes", "no": "No"}
 
@@ -219,13 +223,51 @@ class BackwashPump(Section):
     )
 
 
+class CurvePoint(Section):
+    """One point of the maker's curve at full speed, ``[[hp_pump.curve]]``."""
+
+    name: str = text_field(..., title="Name", max_length=20)  # type: ignore[arg-type]
+    flow: M3PerS = field("flow", ..., title="Flow of one pump", symbol="Q", possible=("0 m3/h", "10 000 m3/h"))
+    head: Head = field("head", ..., title="Head", symbol="H", possible=("1 m", "2000 m"))
+    efficiency: Fraction = field("fraction", ..., title="Efficiency", symbol="eta", possible=("0 %", "95 %"))
+
+
 class HpPump(Section):
     """Section ``[hp_pump]``: lifts to the pressure of the membranes, with the recovery device."""
+
+    curve: tuple[CurvePoint, ...] = sections(
+        CurvePoint, (), title="Curve of the pump at full speed",
+        hint="Three points or more, from the maker; where nothing is written the curve is generated from the duty")
+    shutoff_ratio: Factor = field(
+        "factor", "1.2", title="Shut-off head over head of the duty", symbol="r_0", possible=("1.02", "2"),
+        usual=("1.1", "1.35"), hint="Of the generated curve; a written curve has its own")
+    minimum_flow: Fraction = field(
+        "fraction", "40 %", title="Least continuous flow, of the best flow", symbol="x_min",
+        possible=("0 %", "90 %"), usual=("25 %", "60 %"), source="api-610",
+        hint="Below it the pump heats and shakes; a bypass must open")
+    runout: Fraction = field(
+        "fraction", "120 %", title="Greatest flow, of the best flow", symbol="x_max", possible=("100 %", "200 %"),
+        usual=("105 %", "130 %"), source="api-610")
+    speed_limit: Fraction = field(
+        "fraction", "100 %", title="Greatest speed, of full speed", symbol="x_n", possible=("50 %", "200 %"),
+        usual=("90 %", "120 %"), hint="With a speed drive; motor, seal and pump must bear it")
+    specific_speed_wanted: Factor = field(
+        "factor", "1000", title="Least specific speed of a stage, US units", symbol="N_s", possible=("300", "5000"),
+        usual=("600", "2500"), source="hi-edb", hint="Decides the stages of a multistage pump when none are written")
+    stages_most: Count = field("count", "16", title="Most stages in one casing", symbol="i_max",
+                               possible=("1", "60"), usual=("5", "24"))
+
+    def consistent(self, where: str) -> None:
+        """A parabola needs three points; a shut-off point alone gives no efficiency."""
+        if self.curve and (len(self.curve) < 3 or len({p.flow for p in self.curve}) < 3):
+            raise DesignError("a curve needs three points of different flow",
+                              where=f"{where}.curve" if where else "curve", value=len(self.curve),
+                              do="write three points or more, or leave the curve out")
 
     duty_count: Count = _count("High-pressure pumps on duty for one train", "1", "1")
     standby_count: Count = _count("High-pressure pumps on standby for one train", "0")
     efficiency: Fraction | None = _efficiency()
-    pump_class: str = _class("multistage")
+    pump_class: str = choice(HP_CLASSES, "multistage", title="Kind of pump")
     rotation: PerS | None = _rotation()
     stages: Count | None = _stages()
     motor_margin: Factor | None = _margin()

@@ -6,7 +6,7 @@ found here is checked against the curve of the pump bought.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -18,9 +18,10 @@ from desalbook.problems import TrailError
 from desalbook.tables import table
 from desalbook.trail import Choice, Column, Figure, picked, scope
 
-__all__ = ["PUMP_CLASSES", "Pump", "Running", "attainable", "run_pump", "size_pump"]
+__all__ = ["HP_CLASSES", "PUMP_CLASSES", "Pump", "Running", "attainable", "run_pump", "size_pump"]
 
 PUMP_CLASSES = {"end-suction": "End suction", "multistage": "Multistage"}
+HP_CLASSES = {**PUMP_CLASSES, "positive-displacement": "Positive displacement"}
 _FIT = ("c0", "c1", "c2", "c3", "c4", "m0", "m1", "m2", "m3", "m4")
 
 
@@ -116,10 +117,10 @@ def size_pump(
     electric: Electric,
     head: Figure | None = None,
     pressure_rise: Figure | None = None,
-    efficiency: Figure | None = None,
+    efficiency: Figure | Callable[[Figure], Figure] | None = None,
     pump_class: Choice | None = None,
     rotation: Figure | None = None,
-    stages: Figure | None = None,
+    stages: Figure | Callable[[Figure], Figure] | None = None,
     motor_margin: Figure | None = None,
     motor: Figure | None = None,
     drive_efficiency: Figure | None = None,
@@ -144,10 +145,10 @@ def size_pump(
         Motor list, class, poles and frequency.
     head, pressure_rise : Figure
         One of the two, m or Pa.
-    efficiency : Figure, optional
-        Of the pump; None takes what makers reach, for which `pump_class` is needed.
+    efficiency : Figure or callable, optional
+        Of the pump; a callable is given the head; None takes what makers reach, for which `pump_class` is needed.
     rotation, stages : Figure, optional
-        For the loss of efficiency at low specific speed; both or neither.
+        For the loss of efficiency at low specific speed; both or neither. Stages may be a callable of the head.
     motor_margin, motor, drive_efficiency : Figure, optional
         See `size_motor`.
     recovered : Figure, optional
@@ -167,11 +168,15 @@ def size_pump(
                 f"{prefix}.head", pressure_rise=pressure_rise, density=density, title="Head of the pump"
             )
         assert head is not None and pressure_rise is not None
+        if callable(efficiency):
+            efficiency = efficiency(head)
         if efficiency is None:
             if pump_class is None:
                 raise TrailError("wants an efficiency or a kind of pump", where=prefix)
             speed = None
             if rotation is not None and stages is not None:
+                if callable(stages):
+                    stages = stages(head)
                 speed = r.specific_speed_of.at(
                     f"{prefix}.specific_speed", rotation=rotation, flow=flow, head=head, stages=stages
                 )

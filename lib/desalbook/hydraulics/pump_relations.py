@@ -28,6 +28,7 @@ __all__ = [
     "attainable_efficiency",
     "average_efficiency",
     "derated_efficiency",
+    "displacement_speed",
     "hydraulic_power_of",
     "net_shaft_power",
     "npsh_available_of",
@@ -133,6 +134,18 @@ def affinity_head(head: Head, speed_ratio: Factor) -> Head:
 def affinity_power(shaft_power: W, speed_ratio: Factor) -> W:
     """Power goes with the cube of speed, at equal efficiency."""
     return shaft_power * speed_ratio**3
+
+
+@relation(
+    "Speed of a displacement pump over full speed",
+    symbol="r_n",
+    unit="1",
+    source="definition",
+    note="slip held: the flow goes with the speed at any pressure",
+)
+def displacement_speed(flow: M3PerS, available_flow: M3PerS) -> Factor:
+    """Flow asked over flow at full speed."""
+    return flow / available_flow
 
 
 @relation(

@@ -3,17 +3,19 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Any
 
 from desalbook.hydraulics import piping
 from desalbook.hydraulics.energy import specific_energy_of, work_of_separation
 from desalbook.hydraulics.low_pressure import each_of, lift_of
 from desalbook.hydraulics.pump import Pump, run_pump, size_pump
+from desalbook.hydraulics.pump_curve import Curve, Operating, operate
 from desalbook.hydraulics.recovery import Device, Recovery, Reject, exhaust, recover
 from desalbook.hydraulics.recovery_relations import rise_of
 from desalbook.plant.array import CORNERS, Array
-from desalbook.plant.pretreat import Pretreated, _motor, electric
+from desalbook.plant.hp_pump import hp_checks, hp_pump
+from desalbook.plant.pretreat import Pretreated, electric
 from desalbook.plant.waters import Waters
 from desalbook.trail import Column, Figure, assumed, current, dot, govern, picked, relation, scope
 from desalbook.units import Count, ElectricW, Fraction, JPerM3, M3PerS, PerS, S, W
@@ -29,6 +31,8 @@ class Pressure:
     hp_pump: Pump
     booster: Pump | None
     power: dict[str, dict[str, Figure]]
+    curve: Curve | None = None
+    operating: dict[str, Operating] = field(default_factory=dict)
 
 
 @relation("Electric power of the wash, mean of a day", symbol="P_e", unit="W", source="definition")
@@ -101,8 +105,7 @@ def pressure(inp, waters: Waters, of: Device, a: Array, pre: Pretreated, trains:
         given_back = one_power.at("hp_pump.recovered_each", shaft_power=govern(
             "energy_recovery.recovered_power", recovered, "smallest",
             title="Shaft power given back, least"), duty_count=n) if recovered else None
-        hp = size_pump("hp_pump", flow=each, density=waters.at["cold"].density, electric=electric(inp),
-                       pressure_rise=rise, recovered=given_back, **_motor(inp, "hp_pump"))
+        hp, curve = hp_pump(inp, waters, each, rise, given_back)
         boost = None
         if of.choice == "isobaric":
             with scope(because=[of.choice]):
@@ -114,6 +117,7 @@ def pressure(inp, waters: Waters, of: Device, a: Array, pre: Pretreated, trains:
                 boost = size_pump("booster", flow=q, density=waters.at["cold"].density, electric=electric(inp),
                                   pressure_rise=dp, **args)
         power: dict[str, dict[str, Figure]] = {}
+        runs: dict[str, Operating] = {}
         with scope(because=[of.choice]):
             none = assumed("booster.power_absent", 0.0, "power.electric", title="Booster",
                            text="not in this plant", source="definition") if boost is None else None
@@ -122,12 +126,15 @@ def pressure(inp, waters: Waters, of: Device, a: Array, pre: Pretreated, trains:
                 q1 = each_of.at("hp_pump.flow_each", flow=r.hp_flow, duty_count=n)
                 back = one_power.at("hp_pump.recovered_each", shaft_power=r.recovered,
                                     duty_count=n) if r.recovered is not None else None
-                run = run_pump("hp_pump", hp, flow=q1, pressure_rise=r.hp_rise, recovered=back)
-                p_hp = of_all.at("hp_pump.power_all", electric_power=run.electric_power, duty_count=n)
+                runs[c] = operate("hp_pump", hp, curve, inp("hp_pump.drive"), inp("hp_pump.speed_limit"), flow=q1,
+                                  pressure_rise=r.hp_rise, density=waters.at[c.split("-")[0]].density,
+                                  recovered=None if back is None else lambda speed, w=back: w, corner=c)
+                p_hp = of_all.at("hp_pump.power_all", electric_power=runs[c].electric_power, duty_count=n)
                 p_b = none if boost is None else run_pump(
                     "booster", boost, flow=r.booster_flow, pressure_rise=r.booster_pressure_rise).electric_power
                 power[c] = {"hp_power": p_hp, "booster_power": p_b}
-    return Pressure(by_corner, hp, boost, power)
+        hp_checks(inp, waters, hp, curve, runs)
+    return Pressure(by_corner, hp, boost, power, curve, runs)
 
 
 def _boost(of: Device, by_corner: dict[str, Recovery], pre: Pretreated) -> None:

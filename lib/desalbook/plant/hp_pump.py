@@ -1,0 +1,96 @@
+"""The high-pressure pump of a train: its kind, its curve, and what is checked over all corners."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+from desalbook.hydraulics import pump_curve as pc
+from desalbook.hydraulics.pump import Pump, size_pump
+from desalbook.hydraulics.pump_curve_relations import suction_needed
+from desalbook.hydraulics.pump_relations import temperature_rise_of
+from desalbook.hydraulics.rows import row_line
+from desalbook.plant.pretreat import _motor, electric
+from desalbook.plant.waters import Waters
+from desalbook.trail import Choice, Figure, assumed, current, note, scope
+
+__all__ = ["hp_checks", "hp_pump"]
+
+NAME = "hp_pump"
+
+
+def hp_pump(inp: Any, waters: Waters, flow: Figure, rise: Figure,
+            recovered: Figure | None) -> tuple[Pump, pc.Curve | None]:
+    """Size one pump on the largest flow and the largest rise of the envelope, and give its curve.
+
+    Parameters
+    ----------
+    flow, rise : Figure
+        Of one pump, m3/s, Pa.
+    recovered : Figure or None
+        Least shaft power given back to one pump, W.
+
+    Returns
+    -------
+    Pump, Curve or None
+        No curve for a displacement pump.
+    """
+    kind: Choice = inp(f"{NAME}.pump_class")
+    more, names = _motor(inp, NAME), inp.names(f"{NAME}.curve")
+    curve: pc.Curve | None = None
+    if kind == "positive-displacement":
+        if more["efficiency"] is None:
+            more["efficiency"] = row_line(f"{NAME}.efficiency", "displacement_pumps", str(kind), "efficiency",
+                                          because=[kind])
+    elif names:
+        curve = pc.curve_of_points(NAME, [{k: inp(f"{NAME}.curve[{n}].{k}") for k in ("flow", "head", "efficiency")}
+                                          for n in names])
+        written, held = more["efficiency"], curve
+        if written is not None:
+            note(f"{NAME}.two_efficiencies", title="Efficiency of the high-pressure pump", verdict="caution",
+                 why="both an efficiency and a curve are written; the curve is used",
+                 do=f"take {NAME}.efficiency out", inputs={"efficiency": written})
+        name = "efficiency" if written is None else "curve_efficiency"
+        more["efficiency"] = lambda head: pc.efficiency_on(NAME, held, flow=flow, head=head, name=name)
+    elif more["efficiency"] is None:
+        rotation = pc.rotation_of(NAME, inp)
+        more["rotation"] = rotation
+        more["stages"] = lambda head: pc.stages_of(NAME, inp, rotation=rotation, flow=flow, head=head)
+    more["because"] = [*more["because"], kind]
+    pump = size_pump(NAME, flow=flow, density=waters.at["cold"].density, electric=electric(inp), pressure_rise=rise,
+                     recovered=recovered, **more)
+    with scope(because=[kind]):
+        if kind == "positive-displacement":
+            note(f"{NAME}.displacement", title="Displacement pump", verdict="caution",
+                 why="it delivers against any pressure, and its flow pulses",
+                 do="a relief valve for its full flow before any valve that can close, a damper, and suction head "
+                 "for the pulses on top of the figure here", inputs={"flow": pump.flow},
+                 caution="without relief it bursts the weakest part; pressure parts follow the pressure-vessel code")
+        elif curve is None:
+            curve = pc.curve_of_duty(NAME, pump, inp(f"{NAME}.shutoff_ratio"))
+    return pump, curve
+
+
+def hp_checks(inp: Any, waters: Waters, pump: Pump, curve: pc.Curve | None,
+              by_corner: Mapping[str, pc.Operating]) -> None:
+    """Envelope, suction, temperature rise, service factor and starting of the motor."""
+    drive, motors = inp(f"{NAME}.drive"), inp("electric.motor_list")
+    row = f"{motors}-{'drive' if drive == 'yes' else 'on-line'}"
+    factor, inrush = (row_line(f"{NAME}.{k}", "motor_starting", row, k, because=[drive, motors])
+                      for k in ("service_factor", "inrush"))
+    with scope(because=[inp(f"{NAME}.pump_class"), drive]):
+        pc.envelope(NAME, by_corner, pump, curve, inp, factor)
+        note(f"{NAME}.starting", title="Starting of the motor", verdict="holds" if drive == "yes" else "caution",
+             why=f"about {float(inrush):g} times full-load current at start",
+             do="size transformer, cables and generator for it; a soft starter or a drive lowers it",
+             inputs={"inrush": inrush, "motor": pump.motor_rating},
+             caution="supply, protection and starting follow local codes and the utility's rules")
+        hot = waters.at["hot"]
+        suction_needed.at(f"{NAME}.npsh_suction_required", npsh_wanted=current()[f"{NAME}.npsh_wanted"],
+                          density=hot.density, vapour_pressure=hot.vapour_pressure,
+                          ambient_pressure=current()["site.ambient_pressure"])
+        heat = assumed(f"{NAME}.heat_capacity", 3990.0, "heat capacity", title="Heat capacity of sea water",
+                       symbol="c_p", source="sharqawy-2010", place="35 g/kg, 25 degC, from memory",
+                       note="falls some 1 % for each 8 g/kg of salt more")
+        temperature_rise_of.at(f"{NAME}.temperature_rise", head=pump.head, pump_efficiency=pump.efficiency,
+                               heat_capacity=heat)
