@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from desalbook.hydraulics.constants import FOOT, GPM, RPM, G, Rotation
-from desalbook.trail import exp, log, maximum, minimum, relation, up, where
+from desalbook.trail import exp, log, maximum, minimum, relation, up
 from desalbook.units import AbsolutePa, Count, DifferencePa, Factor, Fraction, GaugePa, Head, KgPerM3, M3PerS, W
 
 __all__ = ["best_point_share", "curve_fall", "curve_head", "efficiency_off_best", "flow_at_head", "running_speed",
@@ -112,5 +112,4 @@ def usable_power(motor_rating: W, service_factor: Factor) -> W:
 def within_reach(speed_ratio: Factor, speed_limit: Fraction, available_rise: DifferencePa,
                  pressure_rise: DifferencePa) -> Factor:
     """Speed not above its limit, and the pump gives at least what is asked."""
-    return (where(speed_ratio <= speed_limit * (1 + 1e-9), 1, 0)
-            * where(available_rise >= pressure_rise * (1 - 1e-9), 1, 0))
+    return maximum(2 - up(speed_ratio / speed_limit), 0) * maximum(2 - up(pressure_rise / available_rise), 0)
