@@ -12,6 +12,7 @@ _MARGIN = "the ratio of suction heads asks for more than this length, and govern
 _CURVE = "the motor is smaller than where its efficiency stops rising"
 _PLACE = "the places along the line keep their order"
 _PART = "a share of itself: any number but zero says the same"
+_STAGES = "a small step gives the same whole number of stages"
 _NO_B = "boron is not part of this split"
 
 _BOTH = {
@@ -22,6 +23,8 @@ _BOTH = {
     "injection.points*.travel_time": _PLACE, "*_pump.standby_count": _RECORD,
     "*_pump.drive_efficiency": "no speed drive on this pump", "*_pump.npsh_margin": _MARGIN,
     "*.motor_plateau": _CURVE, "piping.runs[wash].service": "the next service has the same velocity limit",
+    "hp_pump.specific_speed_wanted": _STAGES, "hp_pump.stages_most": _STAGES,
+    "hp_pump.inrush": "stands in the note on starting, for who sizes the supply",
     "membrane.neutral_part*": _PART, "product.*molar_mass[B]": _NO_B,
 }
 _NO_FILTERS = "no filters in this plant"

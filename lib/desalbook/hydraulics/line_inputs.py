@@ -11,6 +11,7 @@ from desalbook.units import (
     Fraction,
     GaugePa,
     M,
+    M3PerS,
     Section,
     choice,
     field,
@@ -132,6 +133,31 @@ class EnergyRecovery(Section):
         symbol="p_b",
         possible=("0 bar", "10 bar"),
         usual=("0.5 bar", "2 bar"),
+    )
+    idle_share: Fraction | None = field(
+        "fraction",
+        None,
+        title="Flow that gives nothing, of the best flow",
+        symbol="x_0",
+        possible=("0 %", "90 %"),
+        usual=("0 %", "50 %"),
+        hint="Of a wheel, a reverse-running pump or a turbocharger: how fast it falls off",
+    )
+    idle_drop: Fraction | None = field(
+        "fraction",
+        None,
+        title="Pressure held without flow at full speed, of the best",
+        symbol="x_d",
+        possible=("0 %", "90 %"),
+        usual=("0 %", "50 %"),
+    )
+    unit_flow: M3PerS | None = field(
+        "flow",
+        None,
+        title="Reject of one exchanger",
+        symbol="Q_1",
+        possible=("0.5 m3/h", "500 m3/h"),
+        usual=("5 m3/h", "80 m3/h"),
     )
     elevation: M = field(
         "length",

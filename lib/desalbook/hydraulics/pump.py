@@ -124,7 +124,7 @@ def size_pump(
     motor_margin: Figure | None = None,
     motor: Figure | None = None,
     drive_efficiency: Figure | None = None,
-    recovered: Figure | None = None,
+    recovered: Figure | Callable[[Figure, Figure], Figure] | None = None,
     because: Sequence[Any] = (),
 ) -> Pump:
     """Power of a pump and its motor, from flow and head (or pressure rise).
@@ -152,7 +152,8 @@ def size_pump(
     motor_margin, motor, drive_efficiency : Figure, optional
         See `size_motor`.
     recovered : Figure, optional
-        Shaft power that a wheel on the same shaft gives back, W; the motor is sized for what remains.
+        Shaft power that a wheel on the same shaft gives back, W; the motor is sized for what remains. A callable is
+        given head and efficiency.
     because : sequence
         Choices that decided that this pump exists.
     """
@@ -184,6 +185,8 @@ def size_pump(
         hydraulic = r.hydraulic_power_of.at(
             f"{prefix}.hydraulic_power", flow=flow, pressure_rise=pressure_rise
         )
+        if callable(recovered):
+            recovered = recovered(head, efficiency)
         if recovered is None:
             shaft = r.shaft_power_of.at(
                 f"{prefix}.shaft_power", hydraulic_power=hydraulic, pump_efficiency=efficiency

@@ -16,7 +16,7 @@ import numpy as np
 from desalbook.hydraulics import pump_curve_relations as c
 from desalbook.hydraulics import pump_relations as r
 from desalbook.hydraulics.motor import motor_at
-from desalbook.hydraulics.piping import head_of, pressure_of_head
+from desalbook.hydraulics.piping import pressure_of_head
 from desalbook.hydraulics.pump import Pump
 from desalbook.hydraulics.rows import row_line
 from desalbook.problems import DesignError
@@ -101,14 +101,14 @@ def stages_of(prefix: str, inp: Callable[[str], Any], *, rotation: Figure, flow:
                                specific_speed=inp(f"{prefix}.specific_speed_wanted"), most=inp(f"{prefix}.stages_most"))
 
 
-def curve_of_duty(prefix: str, pump: Pump, shutoff_ratio: Figure) -> Curve:
+def curve_of_duty(prefix: str, flow: Figure, head: Figure, efficiency: Figure, shutoff_ratio: Figure) -> Curve:
     """A parabola through shut-off and the duty, best point at the duty; the line says that it is assumed."""
     said = "generated from the duty, best point at the duty: a stated assumption until the maker's curve is there"
-    shutoff = c.shutoff_head_of.at(f"{prefix}.shutoff_head", head=pump.head, shutoff_ratio=shutoff_ratio, note=said)
+    shutoff = c.shutoff_head_of.at(f"{prefix}.shutoff_head", head=head, shutoff_ratio=shutoff_ratio, note=said)
     straight = assumed(f"{prefix}.linear_head", 0.0, "head", title="Slope of the curve at shut-off", symbol="H_1",
                        text="0 m", source="definition", place="the generated curve is flat at shut-off")
-    fall = c.curve_fall.at(f"{prefix}.square_head", shutoff_head=shutoff, head=pump.head)
-    return Curve(shutoff, straight, fall, pump.flow, pump.flow, pump.efficiency, _idle(prefix))
+    fall = c.curve_fall.at(f"{prefix}.square_head", shutoff_head=shutoff, head=head)
+    return Curve(shutoff, straight, fall, flow, flow, efficiency, _idle(prefix))
 
 
 def _idle(prefix: str) -> Figure:
@@ -172,19 +172,20 @@ def _pump_powers(prefix: str, flow: Figure, rise: Figure, efficiency: Figure, re
     return r.net_shaft_power.at(f"{prefix}.shaft_power", shaft_power=gross, recovered_power=recovered)
 
 
-def speed_at(prefix: str, pump: Pump, curve: Curve | None, drive: Choice, *, flow: Figure, head: Figure) -> Figure:
+def speed_at(prefix: str, rated_flow: Figure, curve: Curve | None, drive: Choice, *, flow: Figure,
+             head: Figure) -> Figure:
     """Speed over full speed at one corner: what the drive sets, or one."""
     with scope(because=[drive]):
         if drive != "yes":
             return assumed(f"{prefix}.speed_ratio", 1.0, "factor", title="Speed over full speed", symbol="r_n",
                            source="definition", place="no speed drive")
         if curve is None:
-            return r.displacement_speed.at(f"{prefix}.speed_ratio", flow=flow, available_flow=pump.flow)
+            return r.displacement_speed.at(f"{prefix}.speed_ratio", flow=flow, available_flow=rated_flow)
         return c.running_speed.at(f"{prefix}.speed_ratio", flow=flow, head=head, **curve.head_line)
 
 
 def operate(prefix: str, pump: Pump, curve: Curve | None, drive: Choice, speed_limit: Figure, *, flow: Figure,
-            pressure_rise: Figure, density: Figure, recovered: Callable[[Figure], Figure | None] | None = None,
+            pressure_rise: Figure, head: Figure, speed: Figure, density: Figure, recovered: Figure | None = None,
             corner: str = "") -> Operating:
     """One pump at one corner, inside the scope of that corner.
 
@@ -194,16 +195,14 @@ def operate(prefix: str, pump: Pump, curve: Curve | None, drive: Choice, speed_l
         None for a displacement pump.
     drive : Choice
         ``yes`` for a speed drive; else a valve (or a spill valve) does it.
-    speed_limit : Figure
-        Greatest speed over full speed.
-    flow, pressure_rise, density : Figure
-        Asked of one pump, m3/s, Pa, kg/m3.
-    recovered : callable, optional
-        Shaft power a machine on the same shaft gives back at a speed ratio, W, for one pump.
+    speed_limit, speed : Figure
+        Greatest speed, and that from `speed_at`, over full speed.
+    flow, pressure_rise, head, density : Figure
+        Asked of one pump, m3/s, Pa, m, kg/m3.
+    recovered : Figure, optional
+        Shaft power a machine on the same shaft gives back to one pump, W.
     """
-    head = head_of.at(f"{prefix}.head", pressure_rise=pressure_rise, density=density, title="Head asked of the pump")
-    speed = speed_at(prefix, pump, curve, drive, flow=flow, head=head)
-    back = None if recovered is None else recovered(speed)
+    back = recovered
     valve = spill = share = None
     with scope(because=[drive]):
         if curve is None:

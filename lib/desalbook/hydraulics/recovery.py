@@ -8,14 +8,16 @@ maker's curve: efficiencies here are means over the range of such devices.
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
+from desalbook.hydraulics import recovery_envelope as env
 from desalbook.hydraulics import recovery_relations as r
+from desalbook.hydraulics.pump_relations import hydraulic_power_of
 from desalbook.hydraulics.rows import row_line
 from desalbook.trail import Choice, Figure, assumed, checked, note, scope
 
-__all__ = ["DEVICES", "Device", "Recovery", "Reject", "device", "exhaust", "recover"]
+__all__ = ["DEVICES", "Device", "Recovery", "Reject", "device", "exhaust", "give_back", "recover"]
 
 DEVICES = {
     "none": "None, reject throttled",
@@ -40,6 +42,10 @@ class Device:
         Pa
     back_pressure : Figure or None
         Least gauge pressure at the low-pressure outlet, Pa.
+    idle_share, idle_drop : Figure or None
+        Of a wheel: flow that gives nothing, and pressure held without flow, over those of the best point.
+    unit_flow : Figure or None
+        Reject of one exchanger, m3/s.
     """
 
     choice: Choice
@@ -49,6 +55,9 @@ class Device:
     high_pressure_drop: Figure | None = None
     low_pressure_drop: Figure | None = None
     back_pressure: Figure | None = None
+    idle_share: Figure | None = None
+    idle_drop: Figure | None = None
+    unit_flow: Figure | None = None
 
 
 @dataclass(frozen=True)
@@ -80,6 +89,10 @@ class Recovery:
         m3/s, Pa, m3/s.
     efficiency : Figure or None
         Of an exchanger, computed from its drops and leakage.
+    balance : Balance or None
+        Hydraulic power in, out and lost.
+    passing : Transfer or None
+        What passes a wheel, and what valve and bypass take.
     """
 
     hp_flow: Figure
@@ -92,14 +105,17 @@ class Recovery:
     booster_pressure_rise: Figure | None = None
     leakage: Figure | None = None
     efficiency: Figure | None = None
+    balance: env.Balance | None = None
+    passing: env.Transfer | None = None
 
 
+_WHEEL = ("efficiency", "idle_share", "idle_drop")
 _WANTS = {
     "none": (),
-    "reverse-running-pump": ("efficiency",),
-    "pelton": ("efficiency",),
-    "turbocharger": ("efficiency",),
-    "isobaric": ("mixing", "leakage", "high_pressure_drop", "low_pressure_drop", "back_pressure"),
+    "reverse-running-pump": _WHEEL,
+    "pelton": _WHEEL,
+    "turbocharger": _WHEEL,
+    "isobaric": ("mixing", "leakage", "high_pressure_drop", "low_pressure_drop", "back_pressure", "unit_flow"),
 }
 
 
@@ -172,6 +188,8 @@ def recover(
     suction_pressure: Figure,
     exhaust_pressure: Figure,
     piping_loss: Figure | None = None,
+    best: env.Best | None = None,
+    shaft_later: bool = False,
 ) -> Recovery:
     """Flow, discharge and rise of the high-pressure pump with this device, and what the device does.
 
@@ -187,6 +205,10 @@ def recover(
         From `exhaust`. An exchanger's outlet follows from the feed line and is checked against it.
     piping_loss : Figure, optional
         Of the high-pressure loop of an exchanger, Pa; wanted there only.
+    best : Best, optional
+        From `size_device`; None takes the device at its best point.
+    shaft_later : bool
+        Leave the shaft power of a machine on the pump's shaft to `give_back`, once the speed is known.
     """
     with scope(because=[of.choice]):
         if of.choice == "isobaric":
@@ -199,31 +221,91 @@ def recover(
                 suction_pressure,
                 exhaust_pressure,
                 piping_loss,
+                best,
             )
+        ends: dict[str, Figure] = {
+            "reject_flow": reject_flow,
+            "concentrate_pressure": concentrate_pressure,
+            "exhaust_pressure": exhaust_pressure,
+        }
         if of.choice == "turbocharger":
+            t = env.passes(of, best, **ends)
             boost = r.boost_of.at(
                 "energy_recovery.boost",
-                transfer_efficiency=of.efficiency,
-                reject_flow=reject_flow,
+                transfer_efficiency=t.efficiency,
+                reject_flow=t.flow,
                 feed_flow=feed_flow,
-                concentrate_pressure=concentrate_pressure,
+                concentrate_pressure=t.inlet_pressure,
                 exhaust_pressure=exhaust_pressure,
             )
             discharge = r.hp_with_boost.at(
                 "hp_pump.discharge_pressure", feed_pressure=feed_pressure, boost=boost
             )
-            return Recovery(feed_flow, discharge, _rise(discharge, suction_pressure), exhaust_pressure, boost)
+            given = hydraulic_power_of.at(
+                "energy_recovery.power_given",
+                flow=feed_flow,
+                pressure_rise=boost,
+                title="Hydraulic power given to the feed",
+            )
+            return Recovery(
+                feed_flow,
+                discharge,
+                _rise(discharge, suction_pressure),
+                exhaust_pressure,
+                boost,
+                balance=env.wheel_balance(t, **ends, power=given),
+                passing=t,
+            )
         rise = _rise(feed_pressure, suction_pressure)
         if of.choice == "none":
-            return Recovery(feed_flow, feed_pressure, rise, exhaust_pressure)
-        recovered = r.recovered_of.at(
-            "energy_recovery.recovered_power",
-            turbine_efficiency=of.efficiency,
-            reject_flow=reject_flow,
-            concentrate_pressure=concentrate_pressure,
-            exhaust_pressure=exhaust_pressure,
-        )
-        return Recovery(feed_flow, feed_pressure, rise, exhaust_pressure, recovered=recovered)
+            return Recovery(
+                feed_flow, feed_pressure, rise, exhaust_pressure, balance=env.valve_balance(**ends)
+            )
+        plain = Recovery(feed_flow, feed_pressure, rise, exhaust_pressure)
+        return plain if shaft_later else _given(of, plain, best, ends, None)
+
+
+def give_back(
+    of: Device,
+    recovery: Recovery,
+    best: env.Best | None,
+    *,
+    reject_flow: Figure,
+    concentrate_pressure: Figure,
+    speed_ratio: Figure,
+) -> Recovery:
+    """Shaft power of a wheel or reverse-running pump at the speed of the pump's shaft, at one corner."""
+    assert recovery.exhaust_pressure is not None
+    ends = {
+        "reject_flow": reject_flow,
+        "concentrate_pressure": concentrate_pressure,
+        "exhaust_pressure": recovery.exhaust_pressure,
+    }
+    with scope(because=[of.choice]):
+        return _given(of, recovery, best, ends, speed_ratio)
+
+
+def _given(
+    of: Device,
+    recovery: Recovery,
+    best: env.Best | None,
+    ends: dict[str, Figure],
+    speed_ratio: Figure | None,
+) -> Recovery:
+    t = env.passes(of, best, **ends, speed_ratio=speed_ratio)
+    recovered = r.recovered_of.at(
+        "energy_recovery.recovered_power",
+        turbine_efficiency=t.efficiency,
+        reject_flow=t.flow,
+        concentrate_pressure=t.inlet_pressure,
+        exhaust_pressure=ends["exhaust_pressure"],
+    )
+    return replace(
+        recovery,
+        recovered=recovered,
+        balance=env.wheel_balance(t, **ends, power=recovered),
+        passing=t,
+    )
 
 
 def _rise(discharge: Figure, suction: Figure) -> Figure:
@@ -239,7 +321,9 @@ def _isobaric(
     suction_pressure: Figure,
     exhaust_pressure: Figure,
     piping_loss: Figure | None,
+    best: env.Best | None,
 ) -> Recovery:
+    high_drop, low_drop = env.exchanger_drops(of, best, reject_flow=reject_flow)
     leakage = r.leakage_of.at(
         "energy_recovery.leakage_flow", exchanger_leakage=of.leakage, reject_flow=reject_flow
     )
@@ -249,19 +333,19 @@ def _isobaric(
         "booster.pressure_rise",
         feed_pressure=feed_pressure,
         concentrate_pressure=concentrate_pressure,
-        high_pressure_drop=of.high_pressure_drop,
+        high_pressure_drop=high_drop,
         piping_loss=piping_loss,
     )
     out = r.after_drop.at(
         "energy_recovery.high_pressure_out",
         inlet_pressure=concentrate_pressure,
-        pressure_drop=of.high_pressure_drop,
+        pressure_drop=high_drop,
         title="Pressure of the feed behind the exchanger",
     )
     low_out = r.after_drop.at(
         "energy_recovery.low_pressure_out",
         inlet_pressure=suction_pressure,
-        pressure_drop=of.low_pressure_drop,
+        pressure_drop=low_drop,
         title="Pressure of the reject behind the exchanger",
     )
     checked(
@@ -293,4 +377,15 @@ def _isobaric(
         booster_pressure_rise=rise,
         leakage=leakage,
         efficiency=efficiency,
+        balance=env.exchanger_balance(
+            reject_flow=reject_flow,
+            leakage=leakage,
+            feed_flow=booster,
+            concentrate_pressure=concentrate_pressure,
+            suction_pressure=suction_pressure,
+            high_out=out,
+            low_out=low_out,
+            high_drop=high_drop,
+            low_drop=low_drop,
+        ),
     )

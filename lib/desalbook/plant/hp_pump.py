@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from typing import Any
 
 from desalbook.hydraulics import pump_curve as pc
@@ -20,15 +20,15 @@ NAME = "hp_pump"
 
 
 def hp_pump(inp: Any, waters: Waters, flow: Figure, rise: Figure,
-            recovered: Figure | None) -> tuple[Pump, pc.Curve | None]:
+            recovered: Callable[[pc.Curve | None], Figure] | None) -> tuple[Pump, pc.Curve | None]:
     """Size one pump on the largest flow and the largest rise of the envelope, and give its curve.
 
     Parameters
     ----------
     flow, rise : Figure
         Of one pump, m3/s, Pa.
-    recovered : Figure or None
-        Least shaft power given back to one pump, W.
+    recovered : callable or None
+        Least shaft power given back to one pump, W, once its curve is known.
 
     Returns
     -------
@@ -53,12 +53,21 @@ def hp_pump(inp: Any, waters: Waters, flow: Figure, rise: Figure,
         name = "efficiency" if written is None else "curve_efficiency"
         more["efficiency"] = lambda head: pc.efficiency_on(NAME, held, flow=flow, head=head, name=name)
     elif more["efficiency"] is None:
-        rotation = pc.rotation_of(NAME, inp)
+        with scope(because=[kind]):
+            rotation = pc.rotation_of(NAME, inp)
         more["rotation"] = rotation
         more["stages"] = lambda head: pc.stages_of(NAME, inp, rotation=rotation, flow=flow, head=head)
     more["because"] = [*more["because"], kind]
+    made: list[pc.Curve | None] = [curve]
+
+    def known(head: Figure, efficiency: Figure) -> pc.Curve | None:
+        if made[0] is None and kind != "positive-displacement":
+            made[0] = pc.curve_of_duty(NAME, flow, head, efficiency, inp(f"{NAME}.shutoff_ratio"))
+        return made[0]
+
+    back = None if recovered is None else lambda head, eta: recovered(known(head, eta))
     pump = size_pump(NAME, flow=flow, density=waters.at["cold"].density, electric=electric(inp), pressure_rise=rise,
-                     recovered=recovered, **more)
+                     recovered=back, **more)
     with scope(because=[kind]):
         if kind == "positive-displacement":
             note(f"{NAME}.displacement", title="Displacement pump", verdict="caution",
@@ -66,9 +75,7 @@ def hp_pump(inp: Any, waters: Waters, flow: Figure, rise: Figure,
                  do="a relief valve for its full flow before any valve that can close, a damper, and suction head "
                  "for the pulses on top of the figure here", inputs={"flow": pump.flow},
                  caution="without relief it bursts the weakest part; pressure parts follow the pressure-vessel code")
-        elif curve is None:
-            curve = pc.curve_of_duty(NAME, pump, inp(f"{NAME}.shutoff_ratio"))
-    return pump, curve
+        return pump, known(pump.head, pump.efficiency)
 
 
 def hp_checks(inp: Any, waters: Waters, pump: Pump, curve: pc.Curve | None,

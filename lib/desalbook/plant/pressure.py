@@ -10,8 +10,9 @@ from desalbook.hydraulics import piping
 from desalbook.hydraulics.energy import specific_energy_of, work_of_separation
 from desalbook.hydraulics.low_pressure import each_of, lift_of
 from desalbook.hydraulics.pump import Pump, run_pump, size_pump
-from desalbook.hydraulics.pump_curve import Curve, Operating, operate
-from desalbook.hydraulics.recovery import Device, Recovery, Reject, exhaust, recover
+from desalbook.hydraulics.pump_curve import Curve, Operating, operate, speed_at
+from desalbook.hydraulics.recovery import Device, Recovery, Reject, exhaust, give_back, recover
+from desalbook.hydraulics.recovery_envelope import Best, size_device
 from desalbook.hydraulics.recovery_relations import rise_of
 from desalbook.plant.array import CORNERS, Array
 from desalbook.plant.hp_pump import hp_checks, hp_pump
@@ -88,7 +89,10 @@ def pressure(inp, waters: Waters, of: Device, a: Array, pre: Pretreated, trains:
         pipe = piping.bore("piping.runs[reject]", inp, most)
         lift = lift_of.at("energy_recovery.outfall_rise", elevation_to=inp("energy_recovery.outfall_elevation"),
                           elevation_from=inp("energy_recovery.elevation"))
-        by_corner = {c: _device(inp, waters, of, a, pre, c, pipe, lift) for c in CORNERS}
+        out = {c: _exhaust(waters, of, a, c, pipe, lift) for c in CORNERS}
+        best = size_device(of, {c: (r["concentrate_flow"], r["concentrate_pressure"], out[c])
+                                for c, r in a.by_corner.items()})
+        by_corner = {c: _device(inp, of, a, pre, c, out[c], best) for c in CORNERS}
         _boost(of, by_corner, pre)
         exhausts = {c: r.exhaust_pressure for c, r in by_corner.items() if r.exhaust_pressure is not None}
         govern("energy_recovery.exhaust_pressure", exhausts, "largest",
@@ -101,11 +105,32 @@ def pressure(inp, waters: Waters, of: Device, a: Array, pre: Pretreated, trains:
                       title="Pressure rise of the high-pressure pump")
         n = inp("hp_pump.duty_count")
         each = each_of.at("hp_pump.flow_each", flow=flow, duty_count=n)
-        recovered = {c: r.recovered for c, r in by_corner.items() if r.recovered is not None}
-        given_back = one_power.at("hp_pump.recovered_each", shaft_power=govern(
-            "energy_recovery.recovered_power", recovered, "smallest",
-            title="Shaft power given back, least"), duty_count=n) if recovered else None
-        hp, curve = hp_pump(inp, waters, each, rise, given_back)
+        speeds: dict[str, tuple[Figure, Figure, Figure]] = {}
+
+        def turn(curve: Curve | None) -> None:
+            for c, r in by_corner.items():
+                with scope(corner=c, because=[inp("hp_pump.pump_class")]):
+                    q1 = each_of.at("hp_pump.flow_each", flow=r.hp_flow, duty_count=n)
+                    head = piping.head_of.at("hp_pump.head", pressure_rise=r.hp_rise, title="Head asked of the pump",
+                                             density=waters.at[c.split("-")[0]].density)
+                    speeds[c] = q1, head, speed_at("hp_pump", each, curve, inp("hp_pump.drive"), flow=q1, head=head)
+
+        def given_back(curve: Curve | None) -> Figure:
+            turn(curve)
+            for c, r in by_corner.items():
+                with scope(corner=c):
+                    by_corner[c] = give_back(of, r, best, reject_flow=a.by_corner[c]["concentrate_flow"],
+                                             concentrate_pressure=a.by_corner[c]["concentrate_pressure"],
+                                             speed_ratio=speeds[c][2])
+            least = govern("energy_recovery.recovered_power", {c: r.recovered for c, r in by_corner.items()
+                                                               if r.recovered is not None}, "smallest",
+                           title="Shaft power given back, least")
+            return one_power.at("hp_pump.recovered_each", shaft_power=least, duty_count=n)
+
+        on_shaft = of.choice in ("pelton", "reverse-running-pump")
+        hp, curve = hp_pump(inp, waters, each, rise, given_back if on_shaft else None)
+        if not speeds:
+            turn(curve)
         boost = None
         if of.choice == "isobaric":
             with scope(because=[of.choice]):
@@ -122,13 +147,13 @@ def pressure(inp, waters: Waters, of: Device, a: Array, pre: Pretreated, trains:
             none = assumed("booster.power_absent", 0.0, "power.electric", title="Booster",
                            text="not in this plant", source="definition") if boost is None else None
         for c, r in by_corner.items():
-            with scope(corner=c):
-                q1 = each_of.at("hp_pump.flow_each", flow=r.hp_flow, duty_count=n)
+            with scope(corner=c, because=[inp("hp_pump.pump_class")]):
                 back = one_power.at("hp_pump.recovered_each", shaft_power=r.recovered,
                                     duty_count=n) if r.recovered is not None else None
+                q1, head, speed = speeds[c]
                 runs[c] = operate("hp_pump", hp, curve, inp("hp_pump.drive"), inp("hp_pump.speed_limit"), flow=q1,
-                                  pressure_rise=r.hp_rise, density=waters.at[c.split("-")[0]].density,
-                                  recovered=None if back is None else lambda speed, w=back: w, corner=c)
+                                  pressure_rise=r.hp_rise, head=head, speed=speed, recovered=back, corner=c,
+                                  density=waters.at[c.split("-")[0]].density)
                 p_hp = of_all.at("hp_pump.power_all", electric_power=runs[c].electric_power, duty_count=n)
                 p_b = none if boost is None else run_pump(
                     "booster", boost, flow=r.booster_flow, pressure_rise=r.booster_pressure_rise).electric_power
@@ -163,18 +188,21 @@ def _booster(inp) -> dict[str, Any]:
             "drive_efficiency": inp("booster.drive_efficiency") if drive == "yes" else None}
 
 
-def _device(inp, waters: Waters, of: Device, a: Array, pre: Pretreated, corner: str, pipe: Any,
-            lift: Figure) -> Recovery:
+def _exhaust(waters: Waters, of: Device, a: Array, corner: str, pipe: Any, lift: Figure) -> Figure:
     at, r = waters.at[corner.split("-")[0]], a.by_corner[corner]
     with scope(corner=corner):
         fluid = piping.Fluid(r.figures["concentrate_density"], at.viscosity)
         run = piping.loss("piping.runs[reject]", pipe, r["concentrate_flow"], fluid)
-        line = Reject(lift, run.head, fluid.density)
-        out = exhaust(of, line)
+        return exhaust(of, Reject(lift, run.head, fluid.density))
+
+
+def _device(inp, of: Device, a: Array, pre: Pretreated, corner: str, out: Figure, best: Best | None) -> Recovery:
+    r = a.by_corner[corner]
+    with scope(corner=corner):
         return recover(of, feed_flow=a.mixed_flow[corner], permeate_flow=r["permeate_flow"],
                        reject_flow=r["concentrate_flow"], feed_pressure=r["feed_pressure"],
                        concentrate_pressure=r["concentrate_pressure"], suction_pressure=pre.suction.pressure,
-                       exhaust_pressure=out, piping_loss=inp("booster.piping_loss"))
+                       exhaust_pressure=out, piping_loss=inp("booster.piping_loss"), best=best, shaft_later=True)
 
 
 def energy(inp, waters: Waters, a: Array, pre: Pretreated, p: Pressure, duty, trains: Figure) -> Mapping[str, Figure]:
