@@ -151,6 +151,14 @@ class EnergyRecovery(Section):
         possible=("0 %", "90 %"),
         usual=("0 %", "50 %"),
     )
+    reject_pump_efficiency: Fraction = field(
+        "fraction",
+        "75 %",
+        title="Efficiency of the pump that lifts a wheel's reject",
+        symbol="eta_p",
+        possible=("10 %", "95 %"),
+        usual=("60 %", "85 %"),
+    )
     unit_flow: M3PerS | None = field(
         "flow",
         None,

@@ -5,8 +5,8 @@ from __future__ import annotations
 from desalbook.trail import maximum, minimum, relation, up
 from desalbook.units import Count, DifferencePa, Factor, Fraction, GaugePa, M3PerS, W
 
-__all__ = ["available_drop", "drop_at_flow", "flow_at_drop", "flow_of_each", "jet_share", "one_less",
-           "power_of_stream", "power_of_two_streams", "power_with_shaft", "through_wheel",
+__all__ = ["available_drop", "drop_at_flow", "flow_at_drop", "jet_share", "one_less",
+           "power_of_stream", "power_of_two_streams", "power_with_shaft", "share_left", "through_wheel",
            "units_for", "wheel_drop", "wheel_flow", "wheel_loss"]
 
 
@@ -75,10 +75,10 @@ def one_less(units: Count) -> Count:
     return units - 1
 
 
-@relation("Flow of each device", symbol="Q_1", unit="m^3/s", source="definition")
-def flow_of_each(flow: M3PerS, units: Count) -> M3PerS:
-    """Shared evenly."""
-    return flow / units
+@relation("Reject that the devices left can take", symbol="x_l", unit="1", source="definition")
+def share_left(flow: M3PerS, unit_flow: M3PerS, units: Count) -> Fraction:
+    """Their rating over the flow, at most all of it."""
+    return minimum(units * unit_flow / flow, 1)
 
 
 @relation("Hydraulic power of a stream", symbol="P_q", unit="W", source="definition", note="above atmosphere")

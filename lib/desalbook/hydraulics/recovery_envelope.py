@@ -16,7 +16,7 @@ from desalbook.hydraulics import pump_curve_relations as c
 from desalbook.hydraulics import recovery_curve_relations as k
 from desalbook.hydraulics import recovery_relations as r
 from desalbook.hydraulics.pump_relations import hydraulic_power_of
-from desalbook.trail import Figure, assumed, checked, govern, note, scope
+from desalbook.trail import Figure, assumed, govern, note, scope
 
 if TYPE_CHECKING:
     from desalbook.hydraulics.recovery import Device
@@ -106,10 +106,13 @@ def _one_out(flow: Figure, units: Figure, unit_flow: Figure) -> None:
              do=f"smaller devices side by side (write {ID}.unit_flow), or a spare on the shelf",
              inputs={"units": units})
         return
-    left = k.flow_of_each.at(f"{ID}.flow_one_out", flow=flow, units=k.one_less.at(f"{ID}.units_left", units=units),
-                             title="Flow of each exchanger, one out")
-    checked(f"{ID}.flow_one_out.check", left, "<=", unit_flow, title="Exchangers with one out",
-            do=f"one more exchanger, or less product while one is out; {ID}.unit_flow is the rating of one")
+    left = k.share_left.at(f"{ID}.reject_one_out", flow=flow, unit_flow=unit_flow,
+                           units=k.one_less.at(f"{ID}.units_left", units=units))
+    whole = int(left.value)
+    note(f"{ID}.one_out", title="One exchanger out", verdict="holds" if whole else "caution",
+         why=f"the others take {left.show()} of the reject within their rating",
+         do=f"one more exchanger, or less product while one is out; {ID}.unit_flow is the rating of one",
+         inputs={"left": left})
 
 
 def _at_best(of: Device) -> tuple[Figure, Figure]:

@@ -1,13 +1,11 @@
-"""The high-pressure side at every corner: recovery device, pump, booster, and the energy of the plant."""
+"""The high-pressure side at every corner: recovery device, pump, booster, and the pump of a wheel's reject."""
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Any
 
 from desalbook.hydraulics import piping
-from desalbook.hydraulics.energy import specific_energy_of, work_of_separation
 from desalbook.hydraulics.low_pressure import each_of, lift_of
 from desalbook.hydraulics.pump import Pump, run_pump, size_pump
 from desalbook.hydraulics.pump_curve import Curve, Operating, operate, speed_at
@@ -18,10 +16,10 @@ from desalbook.plant.array import CORNERS, Array
 from desalbook.plant.hp_pump import hp_checks, hp_pump
 from desalbook.plant.pretreat import Pretreated, electric
 from desalbook.plant.waters import Waters
-from desalbook.trail import Column, Figure, assumed, current, dot, govern, picked, relation, scope
-from desalbook.units import Count, ElectricW, Fraction, JPerM3, M3PerS, PerS, S, W
+from desalbook.trail import Figure, assumed, current, govern, relation, scope
+from desalbook.units import Count, ElectricW, W
 
-__all__ = ["Pressure", "energy", "pressure"]
+__all__ = ["Pressure", "of_all", "pressure"]
 
 
 @dataclass(frozen=True)
@@ -34,39 +32,6 @@ class Pressure:
     power: dict[str, dict[str, Figure]]
     curve: Curve | None = None
     operating: dict[str, Operating] = field(default_factory=dict)
-
-
-@relation("Electric power of the wash, mean of a day", symbol="P_e", unit="W", source="definition")
-def mean_wash_power(electric_power: ElectricW, wash_duration: S, washes_per_day: PerS) -> ElectricW:
-    """Power times the share of the time it runs."""
-    return electric_power * wash_duration * washes_per_day
-
-
-@relation("Electric power of all machines of a train", symbol="P_e", unit="W", source="definition")
-def sum_of(hp_power: ElectricW, booster_power: ElectricW, feed_power: ElectricW, wash_power: ElectricW,
-           other_power: ElectricW) -> ElectricW:
-    """High pressure, booster, feed, wash, and the rest."""
-    return hp_power + booster_power + feed_power + wash_power + other_power
-
-
-@relation("Electric power of the membrane section", symbol="P_m", unit="W", source="definition")
-def section_of(hp_power: ElectricW, booster_power: ElectricW) -> ElectricW:
-    """High-pressure pump and booster."""
-    return hp_power + booster_power
-
-
-@relation("Mean of the year", symbol="P_y", unit="W", source="definition")
-def year_mean(electric_power: ElectricW, year_share: Fraction) -> ElectricW:
-    """Weighted with the share of the year of each corner."""
-    return dot(electric_power, year_share)
-
-
-@relation("Energy per volume of net product", symbol="e_s", unit="J/m^3", source="definition",
-          note="intake, dosing, product pumping, heating and lighting come in as one allowance")
-def plant_specific(electric_power: ElectricW, trains: Count, availability: Fraction, loss_share: Fraction,
-                   net_product: M3PerS) -> JPerM3:
-    """Mean power of the running trains over a year, with losses of transformer and cables."""
-    return electric_power * trains * availability / (1 - loss_share) / net_product
 
 
 @relation("Power of machines on duty", symbol="P_e", unit="W", source="definition")
@@ -158,6 +123,9 @@ def pressure(inp, waters: Waters, of: Device, a: Array, pre: Pretreated, trains:
                 p_b = none if boost is None else run_pump(
                     "booster", boost, flow=r.booster_flow, pressure_rise=r.booster_pressure_rise).electric_power
                 power[c] = {"hp_power": p_hp, "booster_power": p_b}
+        lifted = _reject_pump(inp, waters, of, a, by_corner)
+        for c in power:
+            power[c]["reject_power"] = lifted[c]
         hp_checks(inp, waters, hp, curve, runs)
     return Pressure(by_corner, hp, boost, power, curve, runs)
 
@@ -205,50 +173,32 @@ def _device(inp, of: Device, a: Array, pre: Pretreated, corner: str, out: Figure
                        exhaust_pressure=out, piping_loss=inp("booster.piping_loss"), best=best, shaft_later=True)
 
 
-def energy(inp, waters: Waters, a: Array, pre: Pretreated, p: Pressure, duty, trains: Figure) -> Mapping[str, Figure]:
-    """Energy by consumer, of the membrane section and of the plant, beside the least work of separation."""
-    with scope("train", count=trains):
-        feed = of_all.at("energy.feed_power", electric_power=pre.feed_pump.electric_power,
-                         duty_count=inp("feed_pump.duty_count"), title="Feed pumps")
-        if pre.wash_pump is not None and pre.wash is not None:
-            with scope(because=[pre.present]):
-                wash = mean_wash_power.at("energy.wash_power", electric_power=pre.wash_pump.electric_power,
-                                          wash_duration=inp("filters.wash_time"),
-                                          washes_per_day=pre.wash.washes_per_day)
-        else:
-            wash = assumed("energy.wash_power", 0.0, "power.electric", title="Wash pumps", text="not in this plant",
-                           source="definition")
-        other = inp("energy.other_power")
-        section, total = {}, {}
-        for c in CORNERS:
+def _reject_pump(inp, waters: Waters, of: Device, a: Array, by_corner: dict[str, Recovery]) -> dict[str, Figure]:
+    """Electric power of the pump that lifts a wheel's reject, by corner; nothing where it runs off."""
+    with scope(because=[of.choice]):
+        wanted = {c: current()[f"energy_recovery.reject_line_pressure@{c}"] for c in by_corner} \
+            if of.choice == "pelton" else {}
+        most = govern("energy_recovery.reject_line_pressure", wanted, "largest",
+                      title="Pressure the reject line asks for") if wanted else None
+        if most is None or most.value <= 0:
+            with scope(because=[most] if most is not None else []):
+                none = assumed("reject_pump.power_absent", 0.0, "power.electric", title="Reject pump",
+                               text="not in this plant", source="definition")
+            return dict.fromkeys(by_corner, none)
+        rises = {}
+        for c, r in by_corner.items():
             with scope(corner=c):
-                section[c] = section_of.at("energy.section_power", **p.power[c])
-                total[c] = sum_of.at("energy.train_power", **p.power[c], feed_power=feed, wash_power=wash,
-                                     other_power=other)
-        shares = assumed("energy.year_share", [0.125, 0.125, 0.25, 0.25, 0.125, 0.125], "fraction", symbol="x_y",
-                         title="Share of the year of each corner", axis="corner", keys=CORNERS,
-                         source="common-practice", note="half the year at the design temperature, half of it aged")
-        mean_section = year_mean.at("energy.section_power_year", electric_power=_column(
-            "energy.section_powers", section, "Power of the membrane section"), year_share=shares,
-            title="Membrane section, mean of the year")
-        mean = year_mean.at("energy.train_power_year", electric_power=_column(
-            "energy.train_powers", total, "Power of a train"), year_share=shares, title="Train, mean of the year")
-        membrane = specific_energy_of.at("energy.membrane_specific", electric_power=mean_section,
-                                         product_flow=duty.train_permeate,
-                                         title="Membrane section, per volume of permeate")
-    plant = plant_specific.at("energy.plant_specific", electric_power=mean, trains=trains,
-                              availability=duty.availability, loss_share=inp("energy.loss_share"),
-                              net_product=duty.net_product)
-    at, r = waters.at["design"], a.by_corner["design-new"]
-    least, limit = work_of_separation(
-        feed_salinity=waters.analysis.salinity, recovery=a.recovery, permeate_density=r["permeate_density"],
-        feed_density=at.density, curve=tuple(at.osmotic_curve[k] for k in at.osmotic_curve.keys))
-    return {"membrane": membrane, "plant": plant, "least": least, "limit": limit, "feed": feed, "wash": wash,
-            "other": other, "mean_section": mean_section}
-
-
-def _column(id: str, by_corner: dict[str, Figure], title: str) -> Column:
-    return picked(id, [float(v) for v in by_corner.values()], "power.electric", title=title, symbol="P_e",
-                  rule="the corners in order", candidates=[{"key": k, "value": float(v), "won": True}
-                                                           for k, v in by_corner.items()],
-                  inputs=dict(by_corner), axis="corner", keys=tuple(by_corner))
+                rises[c] = rise_of.at("reject_pump.pressure_rise", discharge_pressure=wanted[c],
+                                      suction_pressure=r.exhaust_pressure, title="Pressure rise of the reject pump")
+        flows = {c: a.by_corner[c]["concentrate_flow"] for c in by_corner}
+        pump = size_pump(
+            "reject_pump", flow=govern("reject_pump.flow", flows, "largest", title="Flow of the reject pump"),
+            density=a.by_corner["cold-aged"].figures["concentrate_density"], electric=electric(inp),
+            pressure_rise=govern("reject_pump.pressure_rise", rises, "largest",
+                                 title="Pressure rise of the reject pump"),
+            efficiency=inp("energy_recovery.reject_pump_efficiency"))
+        found = {}
+        for c in by_corner:
+            with scope(corner=c):
+                found[c] = run_pump("reject_pump", pump, flow=flows[c], pressure_rise=rises[c]).electric_power
+    return found

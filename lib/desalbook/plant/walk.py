@@ -10,8 +10,9 @@ from desalbook import cleaning, dosing, duty, product
 from desalbook.design import Design, lines
 from desalbook.hydraulics.recovery import Device, device
 from desalbook.plant.array import Array, array
+from desalbook.plant.energy import energy
 from desalbook.plant.equipment import equipment
-from desalbook.plant.pressure import Pressure, energy, pressure
+from desalbook.plant.pressure import Pressure, pressure
 from desalbook.plant.pretreat import Pretreated, pretreat
 from desalbook.plant.streams import stops, streams
 from desalbook.plant.waters import Waters, waters
@@ -102,9 +103,9 @@ def _walk(inp: Inp, sized: Sized) -> None:
         "duty.raw_flow_year", raw_flow=pre.raw_flow, availability=d.availability))
     chemicals = _dosing(inp, w, a, pre, d)
     p: Pressure = pressure(inp, w, of, a, pre, d.trains)
-    used = energy(inp, w, a, pre, p, d, d.trains)
     finished = _product(inp, w, a, d, chemicals)
     clean = _cleaning(inp, w, a, d)
+    used = energy(inp, w, a, pre, p, d, clean, chemicals)
     sized.parts = {"duty": d, "waters": w, "array": a, "pretreated": pre, "pressure": p, "device": of,
                    "chemicals": chemicals, "energy": used, "finish": finished, "cleaning": clean}
     sized.streams = streams(inp, sized.parts)
