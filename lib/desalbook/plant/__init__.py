@@ -1,6 +1,7 @@
 """The plant: the walk along the water, loops closed, streams, equipment and checks."""
 
+from desalbook.plant.comparison import compare_recovery
 from desalbook.plant.rating import rate
 from desalbook.plant.walk import Sized, size
 
-__all__ = ["Sized", "rate", "size"]
+__all__ = ["Sized", "compare_recovery", "rate", "size"]

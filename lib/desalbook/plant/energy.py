@@ -106,9 +106,10 @@ def _constant(inp, waters: Waters, pre: Pretreated, duty, cleaning, dosed: Mappi
                         source="definition", place=", ".join(lines) or "nothing is dosed")
     dose = e.dosing_mean.at("energy.dosing_mean", electric_power=inp("energy.dosing_power"), dosing_pumps=pumps,
                             trains=duty.trains)
-    clean = e.cleaning_mean.at("energy.cleaning_power", heater_power=cleaning.heater_power,
-                               batches=inp("energy.batches"), heating_time=inp("cip.heating_time"), pump_power=cleaning.pump_power,
-                               cleaning_time=inp("energy.cleaning_time"), cleanings=inp("energy.cleanings"))
+    clean = e.cleaning_mean.at(
+        "energy.cleaning_power", heater_power=cleaning.heater_power, heating_time=inp("cip.heating_time"),
+        pump_power=cleaning.pump_power, cleaning_time=inp("energy.cleaning_time"), batches=inp("energy.batches"),
+        cleanings=inp("energy.cleanings"))
     return {"feed": feed, "wash": wash, "intake": intake, "dosing": dose, "product": product, "cleaning": clean,
             "other": inp("energy.other_power")}
 
