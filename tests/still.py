@@ -24,7 +24,8 @@ _BOTH = {
     "*_pump.drive_efficiency": "no speed drive on this pump", "*_pump.npsh_margin": _MARGIN,
     "*.motor_plateau": _CURVE, "piping.runs[wash].service": "the next service has the same velocity limit",
     "hp_pump.specific_speed_wanted": _STAGES, "hp_pump.stages_most": _STAGES,
-    "energy_recovery.reject_pump_efficiency": "no wheel in this plant", "hp_pump.inrush": "stands in the note on starting, for who sizes the supply",
+    "energy_recovery.reject_pump_efficiency": "no wheel in this plant",
+    "hp_pump.inrush": "stands in the note on starting, for who sizes the supply",
     "membrane.neutral_part*": _PART, "product.*molar_mass[B]": _NO_B,
 }
 _NO_FILTERS = "no filters in this plant"

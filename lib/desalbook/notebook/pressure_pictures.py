@@ -1,0 +1,177 @@
+"""Pictures of the pressure side: pump curve with its corners, energy by consumer, recovery devices side by side.
+
+Hand-written SVG with colours of the theme and a text alternative; nothing of the plant is calculated here.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import math
+from collections.abc import Iterable, Sequence
+from html import escape
+from typing import Any
+
+import numpy as np
+
+from desalbook.notebook import theme
+from desalbook.notebook.water_line_ribbon import number
+from desalbook.plant.energy import CONSUMERS
+from desalbook.plant.pump_lines import pump_lines
+from desalbook.units import show, to_display, unit_label
+from desalbook.units.kinds import KINDS
+
+__all__ = ["devices_picture", "energy_picture", "pump_picture"]
+
+_CSS = (".pressure-picture text{font-size:13px;fill:var(--db-text)}.pressure-picture .small{font-size:12px;"
+        "fill:var(--db-quiet)}.pressure-picture .bold{font-weight:600}")
+
+
+def _svg(kind: str, name: str, said: str, width: float, height: float, body: Iterable[str]) -> str:
+    inside = "\n".join(body)
+    key = "p" + hashlib.sha256((kind + said + inside).encode()).hexdigest()[:8]
+    return (f'<div class="desalbook pressure-picture"><style>{theme.css()}{_CSS}</style>\n'
+            f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {number(width)} {number(height)}" '
+            f'style="max-width:{number(width)}px" role="img" aria-label="{escape(name)}" aria-describedby="{key}">\n'
+            f'<desc id="{key}">{escape(said)}</desc>\n{inside}\n</svg></div>')
+
+
+def _text(x: float, y: float, text: str, anchor: str = "start", cls: str = "", ink: str = "") -> str:
+    style = f' style="fill:{theme.var(ink)}"' if ink else ""
+    kind = f' class="{cls}"' if cls else ""
+    return f'<text x="{number(x)}" y="{number(y)}" text-anchor="{anchor}"{kind}{style}>{escape(text)}</text>'
+
+
+def _line(x1: float, y1: float, x2: float, y2: float, ink: str = "quiet", dash: str = "", width: float = 1) -> str:
+    more = f' stroke-dasharray="{dash}"' if dash else ""
+    return (f'<path d="M{number(x1)},{number(y1)}L{number(x2)},{number(y2)}" stroke="{theme.var(ink)}" '
+            f'stroke-width="{number(width)}" fill="none"{more}/>')
+
+
+def _ticks(high: float) -> list[float]:
+    step = 10 ** math.floor(math.log10(high))
+    step = next(step * m for m in (0.1, 0.2, 0.5, 1, 2) if high / (step * m) <= 6)
+    return [step * i for i in range(int(high / step + 1e-9) + 1)]
+
+
+def _shown(values: Any, kind: str, units: str) -> Any:
+    return np.array([to_display(float(v), KINDS[kind], units) for v in np.atleast_1d(values)])
+
+
+def pump_picture(plant: Any, units: str = "si", width: int = 760) -> str:
+    """Curve of the high-pressure pump at full speed and at each corner's speed, with the duty of each corner.
+
+    Parameters
+    ----------
+    plant : Sized or Plant
+    units : {"si", "us"}
+
+    Returns
+    -------
+    str
+        HTML with one SVG; a sentence where the pump has no curve.
+    """
+    lines = pump_lines(getattr(plant, "sized", plant))
+    if lines is None:
+        return ('<div class="desalbook">A displacement pump has no curve: it delivers its flow at any pressure '
+                "up to the relief.</div>")
+    x0, x1, y0, y1, height = 70.0, width - 170.0, 370.0, 24.0, 430
+    q, h = _shown(lines["flow"], "flow", units), _shown(lines["head"], "head", units)
+    q_top, h_top = q[-1] * 1.02, max(h) * 1.06
+
+    def at(x: float, y: float) -> tuple[float, float]:
+        return x0 + (x1 - x0) * x / q_top, y0 - (y0 - y1) * y / h_top
+
+    def path(xs: Sequence[float], ys: Sequence[float], ink: str, wide: float, dash: str = "") -> str:
+        d = "L".join(f"{number(a)},{number(b)}" for a, b in (at(x, y) for x, y in zip(xs, ys, strict=True)))
+        more = f' stroke-dasharray="{dash}"' if dash else ""
+        return f'<path d="M{d}" fill="none" stroke="{theme.var(ink)}" stroke-width="{number(wide)}"{more}/>'
+
+    body = [_line(x0, y0, x1, y0), _line(x0, y0, x0, y1)]
+    for v in _ticks(q_top):
+        body.append(_text(at(v, 0)[0], y0 + 18, f"{v:g}", "middle", "small"))
+    for v in _ticks(h_top):
+        x, y = at(0, v)
+        body += [_line(x0 - 4, y, x0, y), _text(x0 - 8, y + 4, f"{v:g}", "end", "small")]
+    body += [_text((x0 + x1) / 2, y0 + 42, f"flow of one pump, {unit_label(KINDS['flow'], units)}", "middle"),
+             _text(x0, y1 - 8, f"head, {unit_label(KINDS['head'], units)}")]
+    for name, key in (("least flow", "least"), ("run-out", "runout")):
+        x = at(_shown(lines[key], "flow", units)[0], 0)[0]
+        body += [_line(x, y0, x, y1, "thin", "5 4"), _text(x - 4, y1 + 12, name, "end", "small", "thin")]
+    for corner in lines["corners"]:
+        a, b = corner["line"]
+        body.append(path(_shown(a, "flow", units), _shown(b, "head", units), "quiet", 0.8, "2 3"))
+    body.append(path(q, h, "energy", 2.2))
+    x, y = at(q[0], h[0])
+    body.append(_text(x + 8, y - 6, f"{theme.ROLES['energy'].mark} full speed", "start", "", "energy"))
+    said, tall = [], y1 + 22.0
+    for corner in sorted(lines["corners"], key=lambda k: -k["head"]):
+        x, y = at(_shown(corner["flow"], "flow", units)[0], _shown(corner["head"], "head", units)[0])
+        ink = "holds" if corner["met"] else "fails"
+        tall = max(tall + 15, y + 4)
+        body += [f'<circle cx="{number(x)}" cy="{number(y)}" r="4" fill="{theme.var(ink)}"/>',
+                 _line(x + 5, y, x1 + 4, tall - 4, "quiet", "", 0.6),
+                 _text(x1 + 8, tall, f"{theme.ROLES[ink].mark} {corner['corner']}, {corner['speed_ratio']:.1%}",
+                       "start", "small", ink)]
+        said.append(f"{corner['corner']}: {show(corner['flow'], 'flow', units)} at "
+                    f"{show(corner['head'], 'head', units)}, {corner['speed_ratio']:.1%} of full speed, "
+                    f"efficiency {corner['efficiency']:.1%}"
+                    + ("" if corner["met"] else ", out of reach"))
+    body.append(_text(x1 + 8, y1 + 12, "corner, speed", "start", "small bold"))
+    return _svg("pump", "Curve of the high-pressure pump with its operating points",
+                "Head against flow of one pump at full speed, from "
+                f"{show(float(lines['head'][0]), 'head', units)} at no flow. " + "; ".join(said) + ".",
+                width, height, body)
+
+
+def energy_picture(plant: Any, units: str = "si", width: int = 760) -> str:
+    """Energy per net product by consumer as bars, with the whole, the limit of one stage and the least work."""
+    sized = getattr(plant, "sized", plant)
+    used = sized.parts["energy"]
+    rows = [(CONSUMERS[k], float(v)) for k, v in used["by_consumer"].items() if float(v) > 0]
+    rows.append(("Transformer and cables", float(used["losses"])))
+    rows.sort(key=lambda kv: -kv[1])
+    marks = [("Whole plant", float(used["plant"])), ("Limit of one stage", float(used["limit"])),
+             ("Least work", float(used["least"]))]
+    return _bars("energy", "Energy by consumer", [*((n, v, "energy") for n, v in rows),
+                                                  *((n, v, "sea") for n, v in marks)],
+                 "specific energy", units, width,
+                 f"energy, {unit_label(KINDS['specific energy'], units)} of net product (limits: of permeate)")
+
+
+def devices_picture(frame: Any, width: int = 760) -> str:
+    """Specific energy of the devices of a comparison, kWh/m3, with motor, extra equipment and payback in words.
+
+    Parameters
+    ----------
+    frame : DataFrame
+        From `plant.compare_recovery`.
+    """
+    rows, words = [], []
+    for row in frame.itertuples():
+        if row.reason:
+            words.append(f"{row.title}: no answer, {row.reason}")
+            continue
+        rows.append((row.title, float(row.specific_energy) * 3.6e6, "fails" if row.failed else "energy"))
+        back = "" if math.isnan(row.payback) else f", payback {row.payback:.1f} years"
+        words.append(f"{row.title}: {row.specific_energy:.3g} kWh/m3, motor {row.hp_motor:g} kW, "
+                     f"{row.extra_equipment}{back}")
+    return _bars("devices", "Recovery devices on one duty", rows, "specific energy", "si", width,
+                 "energy of the whole plant, kWh/m3 of net product", " ".join(f"{w}." for w in words))
+
+
+def _bars(kind: str, name: str, rows: Sequence[tuple[str, float, str]], unit: str, units: str, width: float, axis: str,
+          said: str = "") -> str:
+    x0, x1, step = 240.0, width - 110.0, 26.0
+    top = max((v for _, v, _ in rows), default=1.0)
+    body, words = [], []
+    for i, (title, value, ink) in enumerate(rows):
+        y = 14 + step * i
+        wide = max((x1 - x0) * value / top, 1.0)
+        shown = show(value, unit, units)
+        body += [_text(x0 - 8, y + 13, title, "end"),
+                 f'<rect x="{number(x0)}" y="{number(y)}" width="{number(wide)}" height="18" rx="2" '
+                 f'fill="{theme.var(ink)}"/>', _text(x0 + wide + 6, y + 13, shown)]
+        words.append(f"{title}: {shown}")
+    height = 14 + step * len(rows) + 30
+    body += [_line(x0, 8, x0, height - 30), _text(x0, height - 10, axis, "start", "small")]
+    return _svg(kind, name, said or "; ".join(words) + ".", width, height, body)

@@ -1,0 +1,47 @@
+"""The high-pressure pump as lines to draw: its curve at full speed and at each corner's speed, and the points."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import numpy as np
+
+from desalbook.hydraulics import pump_curve_relations as c
+
+__all__ = ["pump_lines"]
+
+
+def pump_lines(sized: Any, points: int = 41) -> dict[str, Any] | None:
+    """Curve and operating points of one high-pressure pump, SI.
+
+    Parameters
+    ----------
+    sized : Sized
+    points : int
+        Along the flow, from none to run-out.
+
+    Returns
+    -------
+    dict or None
+        ``flow`` (m3/s), ``head`` (m) and ``efficiency`` at full speed, shape (points,); ``least``, ``runout`` (m3/s);
+        ``corners``: dicts of corner, flow, head, speed_ratio, efficiency, met, and ``line`` (flow, head) at that speed.
+        None for a displacement pump, which has no curve.
+    """
+    p, ledger = sized.parts["pressure"], sized.ledger
+    curve = p.curve
+    if curve is None:
+        return None
+    line = {k: float(v) for k, v in curve.head_line.items()}
+    runout = float(ledger["hp_pump.runout_flow"])
+    flow = np.linspace(0.0, runout, points)
+    best, idle = float(curve.best_flow), float(curve.idle_share)
+    eta = c.efficiency_off_best.plain(float(curve.best_efficiency), c.best_point_share.plain(flow, best, 1.0), idle)
+    corners = []
+    for name, o in p.operating.items():
+        speed = float(o.speed_ratio)
+        at = flow * speed
+        corners.append({"corner": name, "flow": float(o.flow), "head": float(o.head), "speed_ratio": speed,
+                        "efficiency": float(o.efficiency), "met": o.met,
+                        "line": (at, c.curve_head.plain(**line, flow=at, speed_ratio=speed))})
+    return {"flow": flow, "head": c.curve_head.plain(**line, flow=flow, speed_ratio=1.0), "efficiency": eta,
+            "least": float(ledger["hp_pump.minimum_continuous"]), "runout": runout, "corners": corners}
