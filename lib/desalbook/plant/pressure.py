@@ -182,9 +182,10 @@ def _reject_pump(inp, waters: Waters, of: Device, a: Array, by_corner: dict[str,
                       title="Pressure the reject line asks for") if wanted else None
         if most is None or most.value <= 0:
             with scope(because=[most] if most is not None else []):
-                none = assumed("reject_pump.power_absent", 0.0, "power.electric", title="Reject pump",
+                none: Figure = assumed("reject_pump.power_absent", 0.0, "power.electric", title="Reject pump",
                                text="not in this plant", source="definition")
-            return dict.fromkeys(by_corner, none)
+            absent: dict[str, Figure] = dict.fromkeys(by_corner, none)
+            return absent
         rises = {}
         for c, r in by_corner.items():
             with scope(corner=c):
