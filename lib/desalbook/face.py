@@ -296,6 +296,17 @@ class Plant:
                  for k, v in e.items()} for e in self._sized.equipment]
         return pd.DataFrame(rows)
 
+    @property
+    def lines(self) -> pd.DataFrame:
+        """The line list: one row for each run of pipe, figures in coherent SI; ``id`` leads into the trail."""
+        return self._rows(self._sized.lines)
+
+    @staticmethod
+    def _rows(rows: Any) -> pd.DataFrame:
+        import pandas as pd
+
+        return pd.DataFrame([dict(row) for row in rows])
+
     def figures(self, units: str = "si") -> pd.DataFrame:
         """Every number of the plant but the checks.
 

@@ -12,6 +12,7 @@ from desalbook.units import (
     GaugePa,
     M,
     M3PerS,
+    S,
     Section,
     choice,
     field,
@@ -21,12 +22,8 @@ from desalbook.units import (
 
 __all__ = ["RUNS", "EnergyRecovery", "PipeRun", "Piping"]
 
-RUNS = {
-    "feed-suction": "Raw tank to feed pump",
-    "feed": "Feed pump through filters to high-pressure pump",
-    "wash": "Wash pump to filters and to waste",
-    "reject": "Recovery device to outfall",
-}
+RUNS = {key: row.title for key, row in table("pipe_runs").items()}
+_NEEDED = ("feed-suction", "feed", "wash", "reject")  # what a file that writes its runs must have
 
 
 class PipeRun(Section):
@@ -55,24 +52,32 @@ class PipeRun(Section):
         possible=("10 mm", "3000 mm"),
         usual=("25 mm", "1200 mm"),
     )
+    stop_time: S = field(
+        "time.second",
+        "5 s",
+        title="Time the flow takes to stop",
+        symbol="t_c",
+        possible=("0 s", "600 s"),
+        usual=("1 s", "60 s"),
+        hint="Run-down of the pump or closing of the valve, whichever is shorter",
+    )
 
 
-_DEFAULT = (
-    {"name": "feed-suction", "service": "suction", "length": "6 m", "fitting_losses": "3"},
-    {"name": "feed", "length": "40 m", "fitting_losses": "20"},
-    {"name": "wash", "service": "wash", "length": "40 m", "fitting_losses": "15"},
-    {"name": "reject", "length": "150 m", "fitting_losses": "10"},
+_DEFAULT = tuple(
+    {"name": key}
+    | {n: row[n].text for n in ("service", "material", "length", "fitting_losses", "stop_time")}
+    for key, row in table("pipe_runs").items()
 )
 
 
 class Piping(Section):
-    """Section ``[piping]``: the runs whose losses count in the heads of pumps."""
+    """Section ``[piping]``: the runs of pipe; one that a file leaves out is taken from the table of runs."""
 
     runs: tuple[PipeRun, ...] = sections(PipeRun, _DEFAULT, title="Runs of pipe", key="name")
 
     def consistent(self, where: str) -> None:
         """Every run that the pressure train needs must be there."""
-        missing = [name for name in RUNS if name not in {run.name for run in self.runs}]
+        missing = [name for name in _NEEDED if name not in {run.name for run in self.runs}]
         if missing:
             raise DesignError(
                 f"the run {missing[0]} is missing",

@@ -8,10 +8,12 @@ from functools import cache
 from importlib import metadata
 from typing import Any
 
+from desalbook.hydraulics import solve_pipe
 from desalbook.hydraulics.constants import PI, G, Small
 from desalbook.hydraulics.rows import least_row, row_line
-from desalbook.problems import EngineError
-from desalbook.trail import Figure, checked, constant, engine, relation
+from desalbook.problems import EngineError, Infeasible
+from desalbook.tables import table
+from desalbook.trail import Choice, Figure, assumed, checked, constant, current, engine, minimum, relation
 from desalbook.units import (
     M2,
     AbsolutePa,
@@ -35,14 +37,19 @@ __all__ = [
     "area_of",
     "atmosphere",
     "bore",
+    "bore_for_pressure",
     "friction",
     "gauge_of",
     "head_of",
     "loss",
     "pipe_loss",
+    "pipe_of",
     "pressure_of_head",
     "reynolds_of",
+    "said",
+    "velocity_allowed",
     "velocity_of",
+    "wall_rows",
     "width_at_limit",
 ]
 
@@ -135,6 +142,12 @@ def width_at_limit(flow: M3PerS, velocity_limit: MPerS) -> Small:
     return (4 * flow / (PI * velocity_limit)) ** 0.5
 
 
+@relation("Velocity limit", symbol="v_max", unit="m/s", source="definition")
+def velocity_allowed(velocity_limit: MPerS, material_limit: MPerS) -> MPerS:
+    """Of the service and of the material, the lower."""
+    return minimum(velocity_limit, material_limit)
+
+
 @relation("Reynolds number", symbol="Re", unit="1", source="definition")
 def reynolds_of(density: KgPerM3, velocity: MPerS, inner_diameter: M, viscosity: PaS) -> Factor:
     """Inertia over viscosity."""
@@ -205,9 +218,7 @@ def bore(prefix: str, inp: Callable[[str], Any], flow: Figure) -> Pipe:
     Infeasible
         No standard bore is wide enough.
     """
-    service, material = inp(f"{prefix}.service"), inp(f"{prefix}.material")
-    limit = row_line(f"{prefix}.velocity_limit", "velocities", service, "limit", because=[service])
-    roughness = row_line(f"{prefix}.roughness", "pipes", material, "roughness", because=[material])
+    limit, roughness = _limits(prefix, inp)
     least = width_at_limit.at(f"{prefix}.diameter_least", flow=flow, velocity_limit=limit)
     held = inp(f"{prefix}.diameter")
     if held is None:
@@ -229,7 +240,96 @@ def bore(prefix: str, inp: Callable[[str], Any], flow: Figure) -> Pipe:
             title="Bore for the velocity limit",
             do=f"write a wider {prefix}.diameter or leave it out",
         )
-    return Pipe(diameter, roughness, inp(f"{prefix}.length"), inp(f"{prefix}.fitting_losses"))
+    return Pipe(diameter, roughness, said(inp, prefix, "length"), said(inp, prefix, "fitting_losses"))
+
+
+def _limits(prefix: str, inp: Callable[[str], Any]) -> tuple[Figure, Figure]:
+    """Velocity limit of service and material, and roughness."""
+    service, material = said(inp, prefix, "service"), said(inp, prefix, "material")
+    limit = velocity_allowed.at(
+        f"{prefix}.velocity_limit",
+        velocity_limit=row_line(
+            f"{prefix}.velocity_service", "velocities", service, "limit", because=[service], title="Limit of the service"
+        ),
+        material_limit=row_line(
+            f"{prefix}.velocity_material", "pipes", material, "velocity_limit", because=[material]
+        ),
+    )
+    return limit, row_line(f"{prefix}.roughness", "pipes", material, "roughness", because=[material])
+
+
+def said(inp: Callable[[str], Any], prefix: str, key: str) -> Any:
+    """What the design says of a run; of a run it does not name, what the table of runs says.
+
+    Parameters
+    ----------
+    prefix : str
+        ``piping.runs[name]``.
+    key : str
+        Field of the run.
+    """
+    name = prefix[prefix.index("[") + 1 : -1]
+    names = getattr(inp, "names", None)
+    if names is None or name in names("piping.runs"):
+        return inp(f"{prefix}.{key}")
+    if key == "diameter":
+        return None
+    id, row = f"{prefix}.{key}", table("pipe_runs").row(name, prefix)
+    if id in current():
+        return current()[id]
+    if row[key].kind is not None:
+        return row_line(id, "pipe_runs", name, key)
+    options = table("velocities" if key == "service" else "pipes").options()
+    return assumed(id, row[key].value, None, title=row[key].title, options=list(options), source=row.source,
+                   place=row.place, table="pipe_runs", row=name)
+
+
+def pipe_of(prefix: str, inp: Callable[[str], Any]) -> Pipe:
+    """A run that `bore` has sized."""
+    return Pipe(current()[f"{prefix}.diameter"], current()[f"{prefix}.roughness"], said(inp, prefix, "length"),
+                said(inp, prefix, "fitting_losses"))
+
+
+def bore_for_pressure(prefix: str, inp: Callable[[str], Any], flow: Figure, pressure: Figure) -> tuple[Pipe, Choice]:
+    """Metal pipe of a run under pressure: least nominal size and thinnest schedule that carry flow and pressure.
+
+    Parameters
+    ----------
+    pressure : Figure
+        Gauge pressure the wall must hold, Pa.
+
+    Returns
+    -------
+    Pipe, Choice
+        The choice names size and schedule; it is a row of `solve_pipe.catalogue`.
+
+    Raises
+    ------
+    Infeasible
+        No schedule of steel pipe is strong and wide enough, or the material is no metal.
+    """
+    limit, roughness = _limits(prefix, inp)
+    material, held = said(inp, prefix, "material"), said(inp, prefix, "diameter")
+    if table("pipes").row(str(material), prefix)["metal"].value == "no":
+        raise Infeasible("this material has no schedule for high pressure", where=f"{prefix}.material",
+                         value=str(material), do="choose a metal, such as super-duplex")
+    wall = wall_rows(prefix, material)
+    least = width_at_limit.at(f"{prefix}.diameter_least", flow=flow, velocity_limit=limit)
+    needed = least if held is None else held
+    if held is not None:
+        checked(f"{prefix}.diameter.check", held, ">=", least, title="Bore for the velocity limit",
+                do=f"write a wider {prefix}.diameter or leave it out")
+    nominal = solve_pipe.pick(f"{prefix}.nominal", needed, pressure, wall, because=[material])
+    diameter = held if held is not None else solve_pipe.of_catalogue(
+        f"{prefix}.diameter", nominal, "inner", "Inner diameter", "D_i")
+    return Pipe(diameter, roughness, said(inp, prefix, "length"), said(inp, prefix, "fitting_losses")), nominal
+
+
+def wall_rows(prefix: str, material: Choice) -> dict[str, Figure]:
+    """Strength of the material of a run and what its wall loses; recorded once."""
+    names = ("allowable_stress", "wall_coefficient", "corrosion_allowance", "mill_tolerance")
+    return {n: current()[f"{prefix}.{n}"] if f"{prefix}.{n}" in current()
+            else row_line(f"{prefix}.{n}", "pipes", material, n, because=[material]) for n in names}
 
 
 def loss(prefix: str, pipe: Pipe, flow: Figure, fluid: Fluid) -> Run:

@@ -12,6 +12,7 @@ from desalbook.hydraulics.recovery import Device, device
 from desalbook.plant.array import Array, array
 from desalbook.plant.energy import energy
 from desalbook.plant.equipment import equipment
+from desalbook.plant.pipelines import high_pressure_runs, line_rows, pipelines
 from desalbook.plant.pressure import Pressure, pressure
 from desalbook.plant.pretreat import Pretreated, pretreat
 from desalbook.plant.streams import stops, streams
@@ -50,6 +51,7 @@ class Sized:
     streams: list[dict[str, Any]] = field(default_factory=list)
     equipment: list[dict[str, Any]] = field(default_factory=list)
     stops: dict[str, Any] = field(default_factory=dict)
+    lines: list[dict[str, Any]] = field(default_factory=list)
     parts: dict[str, Any] = field(default_factory=dict)
 
 
@@ -104,10 +106,13 @@ def _walk(inp: Inp, sized: Sized) -> None:
     chemicals = _dosing(inp, w, a, pre, d)
     p: Pressure = pressure(inp, w, of, a, pre, d.trains)
     finished = _product(inp, w, a, d, chemicals)
-    clean = _cleaning(inp, w, a, d)
+    high, held_water = high_pressure_runs(inp, w, a, d.trains)
+    clean = _cleaning(inp, w, a, d, held_water)
     used = energy(inp, w, a, pre, p, d, clean, chemicals)
     sized.parts = {"duty": d, "waters": w, "array": a, "pretreated": pre, "pressure": p, "device": of,
                    "chemicals": chemicals, "energy": used, "finish": finished, "cleaning": clean}
+    sized.parts["lines"] = pipelines(inp, sized.parts, high)
+    sized.lines = line_rows(sized.parts["lines"])
     sized.streams = streams(inp, sized.parts)
     sized.equipment = equipment(inp, sized.parts)
     sized.stops = stops(inp, sized.parts)
@@ -202,7 +207,7 @@ def _product(inp, w: Waters, a: Array, d, chemicals) -> Any:
     return finished
 
 
-def _cleaning(inp, w: Waters, a: Array, d) -> Any:
+def _cleaning(inp, w: Waters, a: Array, d, pipe_volume: Figure) -> Any:
     cold, r = w.at["cold"], a.by_corner["cold-aged"]
     cp = engine("cip.heat_capacity", purewater.heat_capacity(float(cold.temperature)), "heat capacity",
                 title="Heat capacity of water", symbol="c_p", inputs={"temperature": cold.temperature},
@@ -210,11 +215,7 @@ def _cleaning(inp, w: Waters, a: Array, d) -> Any:
     done = cleaning.cleaning(inp, vessels=a.vessels, elements_per_vessel=inp("membrane.elements"),
                              inner_diameter=a.element["outer_diameter"], element_length=a.element["length"],
                              density=r["permeate_density"], heat_capacity=cp, temperature_start=cold.temperature)
-    cleaning.flush(inp, vessel_volume=done.vessel_volume, vessels=a.vessels, pipe_volume=_pipes(inp),
+    cleaning.flush(inp, vessel_volume=done.vessel_volume, vessels=a.vessels, pipe_volume=pipe_volume,
                    trains_together=d.trains)
     return done
 
-
-def _pipes(inp) -> Figure:
-    return assumed("cip.high_pressure_pipes", 0.5, "volume", title="Water in the high-pressure pipes of one train",
-                   symbol="V_hp", source="common-practice")

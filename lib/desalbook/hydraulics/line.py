@@ -1,0 +1,169 @@
+"""One line of the line list: what a sized run does at its greatest flow, its wall, and its surge."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from importlib import metadata
+from typing import Any
+
+from desalbook.hydraulics import materials, piping, solve_pipe, walls
+from desalbook.hydraulics.rows import row_line
+from desalbook.hydraulics.surge import Wave, wave
+from desalbook.tables import table
+from desalbook.trail import Choice, Figure, checked, current, engine, scope
+
+__all__ = ["CAUTION", "Line", "judge_materials", "line", "wall_check"]
+
+CAUTION = "pressure parts follow the piping code and the law of the place; a line that may hammer gets a surge study"
+
+
+@dataclass(frozen=True)
+class Line:
+    """A run of pipe under its greatest flow: figures in SI.
+
+    Parameters
+    ----------
+    prefix, title, size : str
+        Id of the run, what it joins, and nominal size with schedule.
+    material : Choice
+    flow, pressure_drop, thickness, outer_diameter : Figure
+        m3/s, Pa, m, m.
+    pipe : Pipe
+    run : Run
+    wave : Wave
+    """
+
+    prefix: str
+    title: str
+    size: str
+    material: Choice
+    flow: Figure
+    pipe: piping.Pipe
+    run: piping.Run
+    pressure_drop: Figure
+    thickness: Figure
+    outer_diameter: Figure
+    wave: Wave
+
+
+def line(
+    prefix: str,
+    inp: Callable[[str], Any],
+    *,
+    flow: Figure,
+    fluid: piping.Fluid,
+    pipe: piping.Pipe,
+    bulk_modulus: Figure,
+    nominal: Choice | None = None,
+) -> Line:
+    """Record velocity, loss, wall and surge of a run at its greatest flow.
+
+    Parameters
+    ----------
+    prefix : str
+        ``piping.runs[name]``.
+    flow : Figure
+        Greatest, m3/s.
+    fluid : Fluid
+        The coldest water: most viscous, most friction.
+    nominal : Choice, optional
+        Size and schedule of a pipe picked for its pressure.
+    """
+    material = piping.said(inp, prefix, "material")
+    row = table("pipes").row(str(material), f"{prefix}.material")
+    run = piping.loss(prefix, pipe, flow, fluid)
+    checked(
+        f"{prefix}.velocity.check",
+        run.velocity,
+        "<=",
+        current()[f"{prefix}.velocity_limit"],
+        title="Velocity in the pipe",
+        do=f"write a wider {prefix}.diameter or leave it out",
+        caution="below about 1 m/s sea water leaves deposits on stainless steel, and it pits beneath them",
+    )
+    drop = piping.pressure_of_head.at(
+        f"{prefix}.pressure_drop", head=run.head, density=fluid.density, title="Pressure drop of the run"
+    )
+    thickness, outer, size = _wall(prefix, material, row, pipe, nominal)
+    found = wave(
+        prefix,
+        velocity=run.velocity,
+        density=fluid.density,
+        bulk_modulus=bulk_modulus,
+        elastic_modulus=row_line(
+            f"{prefix}.elastic_modulus", "pipes", material, "elastic_modulus", because=[material]
+        ),
+        inner_diameter=pipe.diameter,
+        thickness=thickness,
+        length=pipe.length,
+        stop_time=piping.said(inp, prefix, "stop_time"),
+    )
+    name = prefix[prefix.index("[") + 1 : -1]
+    return Line(prefix, table("pipe_runs")[name].title, size, material, flow, pipe, run, drop, thickness, outer, found)
+
+
+def _wall(prefix: str, material: Choice, row: Any, pipe: piping.Pipe, nominal: Choice | None):
+    if nominal is not None:
+        wall = solve_pipe.of_catalogue(f"{prefix}.thickness", nominal, "wall", "Wall thickness", "t_w")
+        outer = solve_pipe.of_catalogue(f"{prefix}.outer_diameter", nominal, "outer", "Outer diameter", "D_o")
+        return wall, outer, str(nominal)
+    size = solve_pipe.nearest(float(pipe.diameter))
+    with scope(because=[material]):
+        if row["metal"].value == "yes":
+            wall = engine(
+                f"{prefix}.thickness",
+                size.wall,
+                "length.small",
+                title="Wall thickness",
+                symbol="t_w",
+                inputs={"inner_diameter": pipe.diameter},
+                library="fluids",
+                version=metadata.version("fluids"),
+                source="asme-b36-19",
+            )
+        else:
+            ratio = row_line(f"{prefix}.wall_ratio", "pipes", material, "wall_ratio")
+            wall = walls.wall_as_bought.at(
+                f"{prefix}.thickness", inner_diameter=pipe.diameter, wall_ratio=ratio
+            )
+        outer = walls.outer_of.at(f"{prefix}.outer_diameter", inner_diameter=pipe.diameter, thickness=wall)
+    return wall, outer, f"{size.title} schedule {size.schedule}" if row["metal"].value == "yes" else size.title
+
+
+def wall_check(of: Line, pressure: Figure) -> Figure:
+    """Wall to order for a pressure (Pa, gauge), ``{prefix}.wall_needed`` (m), checked against the wall there is."""
+    rows = piping.wall_rows(of.prefix, of.material)
+    bare = walls.wall_for_pressure.at(
+        f"{of.prefix}.wall_pressure",
+        gauge_pressure=pressure,
+        outer_diameter=of.outer_diameter,
+        allowable_stress=rows["allowable_stress"],
+        wall_coefficient=rows["wall_coefficient"],
+    )
+    needed = walls.wall_ordered.at(
+        f"{of.prefix}.wall_needed",
+        thickness=bare,
+        corrosion_allowance=rows["corrosion_allowance"],
+        mill_tolerance=rows["mill_tolerance"],
+    )
+    checked(
+        f"{of.prefix}.thickness.check",
+        of.thickness,
+        ">=",
+        needed,
+        title="Wall of the pipe at the rating of its section",
+        do="take a thicker schedule, a stronger material, or a lower class",
+        caution=CAUTION,
+        source="asme-b31-3",
+    )
+    return needed
+
+
+def judge_materials(lines: list[Line]) -> None:
+    """Pitting resistance of metal that sea water or reject meets."""
+    wanted = None
+    for of in lines:
+        if table("pipe_runs")[of.prefix[of.prefix.index("[") + 1 : -1]]["water"].value == "sea":
+            wanted = wanted or materials.wanted_number()
+            materials.judge_metal(of.prefix, of.material, wanted)

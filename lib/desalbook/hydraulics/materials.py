@@ -1,0 +1,119 @@
+"""Which metal sea water may meet: the pitting resistance number and its thresholds."""
+
+from __future__ import annotations
+
+from desalbook.guidelines import guideline, guideline_place
+from desalbook.hydraulics.rows import row_line
+from desalbook.tables import table
+from desalbook.trail import Choice, Figure, assumed, checked, note, relation, scope
+from desalbook.units import Factor, MassFraction
+
+__all__ = ["judge_metal", "pren", "pren_of", "wanted_number"]
+
+CAUTION = (
+    "even a number above the limit pits under deposits, gaskets and stagnant water, the sooner the warmer and the "
+    "more chlorine; avoid crevices, drain or preserve at rest, and follow the material standard of the owner"
+)
+
+
+@relation(
+    "Pitting resistance number",
+    symbol="PREN",
+    unit="1",
+    source="nace-1993-267",
+    place="with tungsten at half its share; another version weighs nitrogen with 30",
+    note="ranks alloys, does not predict a life; crevices, chlorine and temperature decide",
+)
+def pren_of(chromium: MassFraction, molybdenum: MassFraction, tungsten: MassFraction, nitrogen: MassFraction) -> Factor:
+    """Chromium, molybdenum with half the tungsten, and nitrogen, in per cent by mass."""
+    return 100 * (chromium + 3.3 * (molybdenum + 0.5 * tungsten) + 16 * nitrogen)
+
+
+def pren(id: str, alloy: str, because: list) -> Figure:
+    """Number of one row of the alloys.
+
+    Parameters
+    ----------
+    id : str
+        Of the number; its four shares are recorded below it.
+    alloy : str
+        Row of the table of alloys.
+    because : list
+        What named the row.
+    """
+    shares = {
+        name: row_line(f"{id}_{name}", "alloys", alloy, name, because=because)
+        for name in ("chromium", "molybdenum", "tungsten", "nitrogen")
+    }
+    return pren_of.at(id, title=f"Pitting resistance number, {table('alloys').row(alloy, id).title}", **shares)
+
+
+def judge_metal(prefix: str, material: Choice, wanted: Figure) -> None:
+    """Judge the metal of a run in sea water; a plastic needs no number.
+
+    Parameters
+    ----------
+    prefix : str
+        Id of the run.
+    material : Choice
+        Row of the table of pipes.
+    wanted : Figure
+        Least pitting resistance number with crevices.
+    """
+    row = table("pipes").row(str(material), f"{prefix}.material")
+    with scope(because=[material]):
+        if row["metal"].value == "no":
+            return
+        alloy = row.get("alloy")
+        if alloy is None:
+            steel = row.key.startswith("carbon")
+            note(
+                f"{prefix}.material.check",
+                title=f"{row.title} in sea water",
+                verdict="fails" if steel else "caution",
+                why="carbon steel rusts, and its iron fouls the membranes"
+                if steel
+                else "this metal has no pitting resistance number: velocity, sulphide and pH decide",
+                do="choose a plastic or a high alloy" if steel else "keep to its velocity, and ask its maker",
+                inputs={"material": material},
+                caution=CAUTION,
+            )
+            return
+        number = pren(f"{prefix}.pren", alloy.value, [material])
+        checked(
+            f"{prefix}.pren.check",
+            number,
+            ">=",
+            wanted,
+            title=f"{row.title} in sea water with crevices",
+            do="choose a higher alloy or a plastic",
+            caution=CAUTION,
+            source="nace-1993-267",
+        )
+        if row["alloy_least"].value != alloy.value:
+            least = pren(f"{prefix}.pren_least", row["alloy_least"].value, [material])
+            note(
+                f"{prefix}.pren.certificate",
+                title=f"{row.title}: the heat delivered",
+                verdict="holds",
+                why="the least composition of this grade is below the limit: only the certificate of the heat "
+                "shows that what is delivered is not",
+                do="order with the pitting resistance number written, and keep the certificate of each heat",
+                inputs={"least": least, "wanted": wanted},
+            )
+
+
+def wanted_number() -> Figure:
+    """Least number with crevices, ``limits.pitting_number``."""
+    limit = guideline("pitting-number")
+    return assumed(
+        "limits.pitting_number",
+        limit.value,
+        limit.kind,
+        title=limit.title,
+        symbol="PREN_0",
+        source=limit.source,
+        place=guideline_place("pitting-number"),
+        table="guidelines",
+        row="pitting-number",
+    )

@@ -1,0 +1,147 @@
+"""The line list: every run of pipe of a train at its greatest flow, sized for velocity and for pressure."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from desalbook.cleaning.relations import pipe_contents
+from desalbook.hydraulics import piping
+from desalbook.hydraulics.line import Line, judge_materials, line
+from desalbook.hydraulics.rows import row_line
+from desalbook.plant.array import Array
+from desalbook.plant.waters import Waters
+from desalbook.trail import Figure, checked, current, govern, relation, scope
+from desalbook.units import M3, DifferencePa
+
+__all__ = ["HIGH", "high_pressure_runs", "line_rows", "pipelines"]
+
+HIGH = ("high-pressure", "reject-high")
+
+
+@relation("Water in the high-pressure pipes of one train", symbol="V_hp", unit="m^3", source="definition")
+def both_of(volume: M3, pipe_volume: M3) -> M3:
+    """To the vessels and from them."""
+    return volume + pipe_volume
+
+
+@relation("Loss of the high-pressure loop", symbol="Delta_p_l", unit="Pa", source="definition")
+def loop_loss(pressure_drop: DifferencePa, high_pressure_drop: DifferencePa) -> DifferencePa:
+    """Pipes to the vessels and from them."""
+    return pressure_drop + high_pressure_drop
+
+
+def high_pressure_runs(inp, waters: Waters, a: Array, trains: Figure) -> tuple[dict[str, Line], Figure]:
+    """The pipes between high-pressure pump, vessels and recovery device, and the water they hold.
+
+    Returns
+    -------
+    dict of Line, Figure
+        By run; volume of one train, m3.
+    """
+    with scope("train", count=trains):
+        flow = govern("piping.vessel_feed", dict(a.mixed_flow), "largest", title="Flow to the vessels of a train")
+        flows = {"high-pressure": flow, "reject-high": current()["membrane.concentrate_flow"]}
+        cold, r = waters.at["cold"], a.by_corner["cold-aged"]
+        fluids = {"high-pressure": cold.fluid,
+                  "reject-high": piping.Fluid(r.figures["concentrate_density"], cold.viscosity)}
+        found, volumes = {}, []
+        modulus = _modulus("sea")
+        for name in HIGH:
+            prefix = f"piping.runs[{name}]"
+            pipe, nominal = piping.bore_for_pressure(prefix, inp, flows[name], current()["membrane.pressure_rating"])
+            found[name] = line(prefix, inp, flow=flows[name], fluid=fluids[name], pipe=pipe, bulk_modulus=modulus,
+                               nominal=nominal)
+            volumes.append(pipe_contents.at(f"{prefix}.volume", inner_diameter=pipe.diameter, length=pipe.length,
+                                            title="Water in the run"))
+        whole = both_of.at("cip.high_pressure_pipes", volume=volumes[0], pipe_volume=volumes[1])
+    return found, whole
+
+
+def pipelines(inp, parts: dict[str, Any], high: dict[str, Line]) -> dict[str, Line]:
+    """All runs of the plant, those of the high-pressure side first sized by `high_pressure_runs`.
+
+    Flows are the greatest of each run; friction is that of the coldest water.
+    """
+    a, pre, w, d = parts["array"], parts["pretreated"], parts["waters"], parts["duty"]
+    cold = w.at["cold"]
+    fresh = _fresh(w, a)
+    salt, sweet = current()["piping.bulk_modulus_sea"], _modulus("fresh")
+    reject = piping.Fluid(a.by_corner["cold-aged"].figures["concentrate_density"], cold.viscosity)
+    lines: dict[str, Line] = {}
+    drawn = _or("feed_pump.duty_flow", a.feed_flow)
+    with scope("train", count=d.trains):
+        for name, flow, fluid in (("feed-suction", drawn, cold.fluid), ("feed", drawn, cold.fluid),
+                                  ("reject", current()["membrane.concentrate_flow"], reject)):
+            prefix = f"piping.runs[{name}]"
+            lines[name] = line(prefix, inp, flow=flow, fluid=fluid, pipe=piping.pipe_of(prefix, inp),
+                               bulk_modulus=salt)
+            if name == "feed":
+                lines |= high
+        lines["permeate"] = _sized("permeate", inp, d.train_permeate, fresh, sweet)
+        lines["flush"] = _sized("flush", inp, current()["flush.flow"], fresh, sweet)
+    with scope("plant"):
+        if pre.wash_pump is not None:
+            with scope(because=[pre.present]):
+                prefix = "piping.runs[wash]"
+                lines["wash"] = line(prefix, inp, flow=pre.wash_rate.flow, fluid=cold.fluid,
+                                     pipe=piping.pipe_of(prefix, inp), bulk_modulus=salt)
+        lines["product"] = _sized("product", inp, current()["product.flow"], fresh, sweet)
+        lines["cleaning"] = _sized("cleaning", inp, current()["cip.flow"], fresh, sweet)
+        judge_materials(list(lines.values()))
+    _loop(inp, parts["device"], high)
+    return lines
+
+
+def _loop(inp, device: Any, high: dict[str, Line]) -> None:
+    """The booster's allowance for pipes against the pipes drawn."""
+    if device.choice != "isobaric":
+        return
+    with scope("train", because=[device.choice]):
+        lost = loop_loss.at("booster.piping_loss_found", pressure_drop=high["high-pressure"].pressure_drop,
+                            high_pressure_drop=high["reject-high"].pressure_drop)
+        checked("booster.piping_loss.check", lost, "<=", inp("booster.piping_loss"),
+                title="Pipes of the high-pressure loop against the booster's allowance",
+                do="raise booster.piping_loss, or shorten or widen piping.runs[high-pressure] and [reject-high]")
+
+
+def _sized(name: str, inp, flow: Figure, fluid: piping.Fluid, modulus: Figure) -> Line:
+    prefix = f"piping.runs[{name}]"
+    return line(prefix, inp, flow=flow, fluid=fluid, pipe=piping.bore(prefix, inp, flow), bulk_modulus=modulus)
+
+
+def _modulus(water: str) -> Figure:
+    return row_line(f"piping.bulk_modulus_{water}", "bulk_modulus", water, "bulk_modulus")
+
+
+def _fresh(w: Waters, a: Array) -> piping.Fluid:
+    """Permeate at its coldest."""
+    cold = w.at["cold"]
+    return piping.Fluid(a.by_corner["cold-aged"]["permeate_density"], cold.water_viscosity)
+
+
+def line_rows(lines: dict[str, Line]) -> list[dict[str, Any]]:
+    """Rows of the line list: SI values; the id of the flow's line leads into the trail."""
+    book = current().lines
+    rows = []
+    for name, of in lines.items():
+        rows.append({
+            "key": name, "id": f"{of.prefix}.velocity", "title": of.title, "scope": book[f"{of.prefix}.velocity"].scope,
+            "service": str(book[f"{of.prefix}.service"].value), "material": str(of.material), "size": of.size,
+            "flow": float(of.flow), "inner_diameter": float(of.pipe.diameter),
+            "outer_diameter": float(of.outer_diameter), "thickness": float(of.thickness),
+            "wall_needed": _value(f"{of.prefix}.wall_needed"), "length": float(of.pipe.length),
+            "velocity": float(of.run.velocity), "velocity_limit": float(current()[f"{of.prefix}.velocity_limit"]),
+            "pressure_drop": float(of.pressure_drop), "wave_speed": float(of.wave.speed),
+            "surge": float(of.wave.surge), "pren": _value(f"{of.prefix}.pren"),
+        })
+    return rows
+
+
+def _or(id: str, other: Figure) -> Figure:
+    """The figure of that id where this plant has it."""
+    book = current()
+    return other if id not in book else book[id]
+
+
+def _value(id: str) -> float | None:
+    return float(current()[id]) if id in current() else None

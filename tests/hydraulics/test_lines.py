@@ -1,0 +1,78 @@
+"""The line list of the demo plants: sizes, walls and surge, and what a heavier duty does to them."""
+
+from __future__ import annotations
+
+import pytest
+
+from desalbook import design as designs
+from desalbook import face, paths
+from desalbook.design.file import from_text
+from desalbook.hydraulics import solve_pipe, walls
+from desalbook.plant import size
+from desalbook.problems import Infeasible
+
+
+@pytest.fixture(scope="module")
+def demo():
+    return designs.read(paths.demo("harbour-town.toml"))
+
+
+@pytest.fixture(scope="module")
+def plant(demo):
+    return face.size(demo)
+
+
+def test_every_run_is_in_the_list_and_leads_into_the_trail(plant):
+    lines = plant.lines.set_index("key")
+    assert {"feed-suction", "feed", "high-pressure", "reject-high", "reject", "permeate", "flush", "wash", "product",
+            "cleaning"} == set(lines.index)
+    assert all(id in plant for id in lines["id"])
+    assert (lines["velocity"] <= lines["velocity_limit"]).all() and (lines["surge"] > 0).all()
+    assert lines.loc["high-pressure", "size"] == "DN 200 schedule 10S"
+
+
+def test_pipe_of_the_high_pressure_side_holds_its_rating(plant):
+    """Each pick is the least: the wall of a thinner schedule, or the bore of a smaller size, would not do."""
+    book = plant.ledger
+    for run in ("high-pressure", "reject-high"):
+        prefix = f"piping.runs[{run}]"
+        candidates = book.lines[f"{prefix}.nominal"].more["candidates"]
+        assert [c["won"] for c in candidates] == [False] * (len(candidates) - 1) + [True]
+        need = walls.wall_ordered.plain(
+            walls.wall_for_pressure.plain(float(book["membrane.pressure_rating"]), float(book[f"{prefix}.outer_diameter"]),
+                                          267e6, 0.4), 0.0, 0.125)
+        assert float(book[f"{prefix}.thickness"]) >= need
+
+
+def test_weaker_metal_takes_a_thicker_schedule(demo):
+    runs = [{"name": n} for n in ("feed-suction", "feed", "wash", "reject")]
+    weak = [*runs, {"name": "high-pressure", "service": "high-pressure", "material": "stainless", "length": "8 m"}]
+    book = size(_with_runs(demo, weak)).ledger
+    thick = float(book["piping.runs[high-pressure].thickness"])
+    assert thick > 0.0038 and str(book["piping.runs[high-pressure].nominal"]) != "DN 200 schedule 10S"
+    assert book.lines["piping.runs[high-pressure].pren.check"].more["verdict"] == "fails"
+    # a run the file leaves out is taken from the table of runs
+    assert book.lines["piping.runs[product].length"].sort == "assumed"
+    plastic = [*runs, {"name": "high-pressure", "service": "high-pressure", "material": "grp"}]
+    with pytest.raises(Infeasible, match="no schedule"):
+        size(_with_runs(demo, plastic))
+
+
+def _with_runs(demo, runs):
+    text = demo.text + "\n" + "\n".join(
+        "[[piping.runs]]\n" + "\n".join(f'{k} = "{v}"' for k, v in run.items()) for run in runs)
+    return from_text(text)
+
+
+def test_the_grade_that_may_fall_short_asks_for_its_certificate(plant):
+    line = plant.ledger.lines["piping.runs[high-pressure].pren.certificate"]
+    assert "certificate" in line.more["do"] and float(plant["piping.runs[high-pressure].pren_least"]) < 40
+    assert plant.ledger.lines["piping.runs[high-pressure].pren.check"].more["verdict"] == "holds"
+
+
+def test_catalogue_rises():
+    sizes = solve_pipe.catalogue()
+    for schedule in solve_pipe.SCHEDULES:
+        bores = [s.inner for s in sizes if s.schedule == schedule]
+        assert bores == sorted(bores)
+    assert solve_pipe.nearest(0.2).title == "DN 200" and solve_pipe.nearest(99.0).title == "DN 600"

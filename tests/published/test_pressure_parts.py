@@ -1,0 +1,145 @@
+"""Walls, surge, pitting numbers and design pressures: printed cases, and hand arithmetic where none was found."""
+
+from __future__ import annotations
+
+import math
+
+import pytest
+
+from desalbook.hydraulics import materials, piping, surge, walls
+from desalbook.tables import table
+from tests.points import Point
+
+HAND = "hand arithmetic"
+KGF = 98066.5  # one kilogram-force per square centimetre, Pa
+WALL, SURGE = "hydraulics.walls", "hydraulics.surge"
+
+
+def _p(room: str, name: str, inputs: dict, expect, rel: float = 1e-6, source: str = "definition", place: str = ""):
+    return Point(f"{room}:{name}", inputs, expect, rel, source, place, HAND)
+
+
+def _wave(k: float, rho: float, d: float, e: float, t: float) -> dict:
+    return {"bulk_modulus": k, "density": rho, "inner_diameter": d, "elastic_modulus": e, "thickness": t}
+
+
+def _stop(rho: float, a: float, v: float, length: float, t: float) -> dict:
+    return {"density": rho, "wave_speed": a, "velocity": v, "length": length, "stop_time": t}
+
+
+SHEET = {
+    "gauge_pressure": 3.56 * KGF,
+    "outer_diameter": 0.508,
+    "allowable_stress": 1406.2 * KGF,
+    "wall_coefficient": 0.4,
+}
+DUPLEX = {"gauge_pressure": 8.3e6, "outer_diameter": 0.1683, "allowable_stress": 267e6, "wall_coefficient": 0.4}
+
+POINTS = [
+    Point(f"{WALL}:wall_for_pressure", SHEET, 0.6424e-3, 1e-4, "asme-b31-3",
+          "data sheet of a 20 inch line at 3.56 kgf/cm2", "printed"),
+    _p(WALL, "wall_for_pressure", DUPLEX, 2.58377e-3, 1e-5, "asme-b31-3", "6 inch, 83 bar, UNS S32750"),
+    Point(f"{WALL}:wall_ordered", {"thickness": 0.6424e-3, "corrosion_allowance": 3.2e-3, "mill_tolerance": 0.125},
+          4.391e-3, 2e-4, "asme-b31-3", "the same sheet: 3.842 mm, to order 4.391 mm", "printed"),
+    _p(WALL, "wall_ordered", {"thickness": 2.58377e-3, "corrosion_allowance": 0, "mill_tolerance": 0.125}, 2.953e-3,
+       1e-4),
+    _p(WALL, "barlow_of", {k: v for k, v in DUPLEX.items() if k != "wall_coefficient"}, 2.616e-3, 1e-4),
+    _p(WALL, "wall_as_bought", {"inner_diameter": 0.2, "wall_ratio": 50}, 4e-3),
+    _p(WALL, "outer_of", {"inner_diameter": 0.1615, "thickness": 0.0034}, 0.1683),
+    _p(SURGE, "wave_speed_of", _wave(2.2e9, 1000, 0.4, 205e9, 8e-3), 1196.6, 1e-4, "wylie-streeter",
+       "fresh water, steel 400 x 8 mm"),
+    _p(SURGE, "wave_speed_of", _wave(2.34e9, 1025, 0.3, 207e9, 9.5e-3), 1297.05, 1e-4, "wylie-streeter",
+       "sea water, steel 300 x 9.5 mm"),
+    _p(SURGE, "wave_speed_of", _wave(2.34e9, 1025, 0.3, 20e9, 10e-3), 711.4, 2e-4, "wylie-streeter",
+       "sea water, glass-reinforced plastic 300 x 10 mm"),
+    _p(SURGE, "wave_speed_of", _wave(2.34e9, 1025, 0.3, 1e9, 12e-3), 195.9, 3e-4, "wylie-streeter",
+       "sea water, polyethylene 300 x 12 mm"),
+    _p(SURGE, "surge_of", _stop(1000, 1196.6, 2, 500, 0.5), 23.932e5, 1e-9, "wylie-streeter", "stopped at once"),
+    _p(SURGE, "surge_of", _stop(1025, 711, 2, 150, 10), 2 * 1025 * 150 * 2 / 10, 1e-9, "wylie-streeter",
+       "a slow stop: twice the mass of the column times its deceleration"),
+    *[
+        Point("hydraulics.materials:pren_of",
+              {"chromium": cr / 100, "molybdenum": mo / 100, "tungsten": w / 100, "nitrogen": n / 100}, expect, 2e-4,
+              "astm-g48", title, HAND)
+        for title, cr, mo, n, w, expect in (
+            ("UNS S31603, least", 16, 2, 0, 0, 22.60), ("UNS N08904", 19, 4, 0, 0, 32.20),
+            ("UNS S32205", 22, 3, 0.14, 0, 34.14), ("UNS S32750, least", 24, 3, 0.24, 0, 37.74),
+            ("UNS S32750", 25, 4, 0.27, 0, 42.52), ("UNS S32760, least", 24, 3, 0.20, 0.5, 37.93),
+            ("UNS S32760", 25, 3.5, 0.25, 0.7, 41.71), ("UNS S31254, least", 19.5, 6, 0.18, 0, 42.18),
+            ("with much tungsten", 25, 3, 0.30, 2.0, 43.00),
+        )
+    ],
+    _p("hydraulics.piping", "velocity_allowed", {"velocity_limit": 3.0, "material_limit": 5.0}, 3.0),
+    _p("hydraulics.piping", "velocity_allowed", {"velocity_limit": 4.0, "material_limit": 3.5}, 3.5),
+    _p("plant.pipelines", "both_of", {"volume": 0.16, "pipe_volume": 0.12}, 0.28),
+    _p("plant.pipelines", "loop_loss", {"pressure_drop": 9e3, "high_pressure_drop": 7e3}, 16e3),
+]
+
+
+def test_surge_of_the_printed_cases():
+    """A stop at once from 2 m/s: 23.93 bar in steel, 14.6 bar in composite and 4.0 bar in polyethylene."""
+    steel = surge.wave_speed_of.plain(2.2e9, 1000, 0.4, 205e9, 8e-3)
+    assert surge.surge_of.plain(1000, steel, 2, 1000, 0.1) == pytest.approx(23.93e5, rel=2e-4)
+    for wall, speed, bar in ((((20e9), 10e-3), 711, 14.6), ((1e9, 12e-3), 196, 4.0)):
+        a = surge.wave_speed_of.plain(2.34e9, 1025, 0.3, *wall)
+        assert a == pytest.approx(speed, rel=2e-3)
+        assert surge.surge_of.plain(1025, a, 2, 1000, 0.1) / 1e5 == pytest.approx(bar, abs=0.05)
+
+
+def test_wall_of_the_printed_sheet_and_the_schedule_that_holds_it():
+    """83 bar in 6 inch of UNS S32750 asks for 2.953 mm: schedule 10S, 3.40 mm, is enough."""
+    need = walls.wall_ordered.plain(walls.wall_for_pressure.plain(8.3e6, 0.1683, 267e6, 0.4), 0.0, 0.125)
+    assert need == pytest.approx(2.953e-3, rel=2e-4) and need < 3.40e-3
+    assert walls.barlow_of.plain(8.3e6, 0.1683, 267e6) > walls.wall_for_pressure.plain(8.3e6, 0.1683, 267e6, 0.4)
+    # valid for a thin wall
+    assert need < 0.1683 / 6
+
+
+def test_least_compositions_fall_below_the_limit():
+    for key, row in table("alloys").items():
+        number = materials.pren_of.plain(*(row[n].value for n in ("chromium", "molybdenum", "tungsten", "nitrogen")))
+        assert (number >= 40) == (key in ("s32750", "s32760", "s31254")), key
+
+
+def _friction(q, d, rough, rho, mu):
+    from fluids.friction import friction_factor
+
+    v = piping.velocity_of.plain(q, d)
+    return v, piping.reynolds_of.plain(rho, v, d, mu), friction_factor(Re=rho * v * d / mu, eD=rough / d)
+
+
+@pytest.mark.parametrize("q, d, rough, rho, mu, re, f, rel", [
+    (200 / 60000, 0.0525, 1.5e-6, 995.6, 0.7975e-3, 1.006e5, 0.0179, 1.5e-2),  # plastic DN 50, water of 30 degC
+    (0.2, 0.2, 0.26e-3, 900, 900 * 1e-5, 1.273e5, 0.0225, 2e-2),  # oil in cast iron; the book reads a chart
+    (200 / 3600, 0.2, 0.02e-3, 1023.3, 0.959e-3, 3.774e5, 0.01495, 1e-3),  # sea water, composite pipe
+])
+def test_friction_of_printed_examples(q, d, rough, rho, mu, re, f, rel):
+    """Crane TP-410M example 7.1, White example 6.7, and 200 m3/h of sea water in 200 mm."""
+    _, reynolds, factor = _friction(q, d, rough, rho, mu)
+    assert reynolds == pytest.approx(re, rel=1e-2) and factor == pytest.approx(f, rel=rel)
+
+
+def test_head_of_printed_examples():
+    """Head lost: 1.191 m in 100 m of 200 mm; 117 m of oil in 500 m (printed 117, by chart 116)."""
+    v, _, f = _friction(200 / 3600, 0.2, 0.02e-3, 1023.3, 0.959e-3)
+    assert v == pytest.approx(1.768, abs=1e-3)
+    assert piping.pipe_loss.plain(f, 100, 0.2, 0, v) == pytest.approx(1.191, abs=1e-3)
+    v, _, f = _friction(0.2, 0.2, 0.26e-3, 900, 9e-3)
+    assert piping.pipe_loss.plain(f, 500, 0.2, 0, v) == pytest.approx(117, rel=1e-2)
+
+
+def test_a_lift_and_two_pipes_where_a_print_forgets_the_lift():
+    """Crane TP-410M example 7.14: 1500 L/min through 34 m of DN 100 and 67 m of DN 125, 22 m up: 2.6 bar.
+
+    The newest edition prints 26 450 Pa: it leaves out the 22 m of static head. Fittings are taken as the
+    difference between the two pipes' friction and the 0.26 bar printed, so only the lift is at issue here.
+    """
+    rho, mu, q = 998.2, 1.0016e-3, 1500 / 60000
+    friction = 0.0
+    for d, length in ((0.10226, 34), (0.1282, 67)):
+        v, _, f = _friction(q, d, 0.05e-3, rho, mu)
+        friction += piping.pressure_of_head.plain(piping.pipe_loss.plain(f, length, d, 0, v), rho)
+    lift = piping.pressure_of_head.plain(22, rho)
+    assert friction + lift > 2.15e5 + 0.2645e5  # the lift alone is 2.15 bar; 0.26 bar cannot hold it
+    assert (lift + friction) / 1e5 == pytest.approx(2.62, rel=0.04)
+    assert math.isclose(lift, 215359, rel_tol=1e-3)
