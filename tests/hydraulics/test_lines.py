@@ -39,7 +39,8 @@ def test_pipe_of_the_high_pressure_side_holds_its_rating(plant):
         candidates = book.lines[f"{prefix}.nominal"].more["candidates"]
         assert [c["won"] for c in candidates] == [False] * (len(candidates) - 1) + [True]
         need = walls.wall_ordered.plain(
-            walls.wall_for_pressure.plain(float(book["membrane.pressure_rating"]), float(book[f"{prefix}.outer_diameter"]),
+            walls.wall_for_pressure.plain(float(book["membrane.pressure_rating"]),
+                                          float(book[f"{prefix}.outer_diameter"]),
                                           267e6, 0.4), 0.0, 0.125)
         assert float(book[f"{prefix}.thickness"]) >= need
 

@@ -220,7 +220,7 @@ def bore(prefix: str, inp: Callable[[str], Any], flow: Figure) -> Pipe:
     """
     limit, roughness = _limits(prefix, inp)
     least = width_at_limit.at(f"{prefix}.diameter_least", flow=flow, velocity_limit=limit)
-    held = inp(f"{prefix}.diameter")
+    held = said(inp, prefix, "diameter")
     if held is None:
         diameter, _ = least_row(
             f"{prefix}.diameter",
