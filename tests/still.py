@@ -41,6 +41,7 @@ STILL: dict[str, dict[str, str]] = {
         "chlorination.*": "no chlorine in this plant", "dechlorination.*": "no chlorine in this plant",
         "coagulation.*": "no coagulant in this plant", "filters.*": _NO_FILTERS, "backwash_pump.*": _NO_FILTERS,
         "piping.runs[wash]*": _NO_FILTERS, "feed_pump.carries_rinse": _NO_FILTERS,
+        "design_pressure.class_filters": _NO_FILTERS, "design_pressure.*_wash": _NO_FILTERS,
         "membrane.row": "steps of one vessel or two give the same count",
     },
 }

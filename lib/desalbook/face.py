@@ -301,6 +301,11 @@ class Plant:
         """The line list: one row for each run of pipe, figures in coherent SI; ``id`` leads into the trail."""
         return self._rows(self._sized.lines)
 
+    @property
+    def design_pressures(self) -> pd.DataFrame:
+        """Sections of the plant with their credible and governing pressure, class, trip and relief; gauge, Pa."""
+        return self._rows(self._sized.design_pressures)
+
     @staticmethod
     def _rows(rows: Any) -> pd.DataFrame:
         import pandas as pd

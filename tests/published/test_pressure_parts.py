@@ -27,6 +27,10 @@ def _stop(rho: float, a: float, v: float, length: float, t: float) -> dict:
     return {"density": rho, "wave_speed": a, "velocity": v, "length": length, "stop_time": t}
 
 
+def _dp(name: str, *cases: tuple) -> list[Point]:
+    return [_p("hydraulics.design_pressure", name, inputs, expect) for inputs, expect in cases]
+
+
 SHEET = {
     "gauge_pressure": 3.56 * KGF,
     "outer_diameter": 0.508,
@@ -71,6 +75,40 @@ POINTS = [
     ],
     _p("hydraulics.piping", "velocity_allowed", {"velocity_limit": 3.0, "material_limit": 5.0}, 3.0),
     _p("hydraulics.piping", "velocity_allowed", {"velocity_limit": 4.0, "material_limit": 3.5}, 3.5),
+    *_dp("shutoff_rise_of", ({"pressure_rise": 60e5, "shutoff_ratio": 1.25}, 75e5)),
+    *_dp("standing_of", ({"density": 1025, "static_head": 2.0}, 20103.6325),
+         ({"density": 1025, "static_head": -2.0}, 0.0)),
+    *_dp("behind_pump", ({"suction_pressure": 2e5, "pressure_rise": 3e5}, 5e5)),
+    *_dp("behind_nothing", ({"credible_pressure": 7e5}, 7e5)),
+    *_dp("credible_of", ({"suction_pressure": 5e5, "shutoff_rise": 75e5, "boost": 3e5, "surge_pressure": 2e5}, 85e5)),
+    *_dp("blocked_permeate", ({"credible_pressure": 84e5, "osmotic_feed": 26e5}, 58e5),
+         ({"credible_pressure": 20e5, "osmotic_feed": 26e5}, 0.0)),
+    *_dp("governing_of", ({"working_pressure": 62e5, "surge_pressure": 1e5, "credible_pressure": 80e5}, 63e5),
+         ({"working_pressure": 62e5, "surge_pressure": 5e5, "credible_pressure": 65e5}, 65e5)),
+    *_dp("trip_of", ({"working_pressure": 60e5, "trip_margin": 0.03, "trip_least": 3e4}, 61.8e5),
+         ({"working_pressure": 1e5, "trip_margin": 0.03, "trip_least": 3e4}, 1.3e5)),
+    *_dp("relief_of", ({"pressure_rating": 69e5, "relief_share": 0.97}, 66.93e5)),
+    *_dp("relief_least_of", ({"trip_pressure": 64e5, "order_margin": 0.02}, 65.28e5)),
+    *_dp("rating_wanted", ({"governing_pressure": 57e5, "rating_share": 0.95}, 60e5)),
+    *_dp("rating_wanted_relieved",
+         ({"governing_pressure": 57e5, "rating_share": 0.95, "trip_pressure": 50e5, "order_margin": 0.02,
+           "relief_share": 0.97}, 60e5),
+         ({"governing_pressure": 57e5, "rating_share": 0.95, "trip_pressure": 58.2e5, "order_margin": 0.02,
+           "relief_share": 0.97}, 61.2e5)),
+    *_dp("guarded_wanted", ({"governing_pressure": 57e5, "rating_share": 0.95, "gauge_pressure": 67e5}, 67e5),
+         ({"governing_pressure": 66.5e5, "rating_share": 0.95, "gauge_pressure": 67e5}, 70e5)),
+    *_dp("used_of", ({"governing_pressure": 63e5, "pressure_rating": 70e5}, 0.9)),
+    *_dp("over_feed_of", ({"permeate_pressure": 5e4, "gauge_pressure": 2e4}, 3e4)),
+    *_dp("mean_osmotic", ({"osmotic_feed": 26e5, "recovery": 0.5}, 39e5),
+         ({"osmotic_feed": 26e5, "recovery": 0.35}, 33e5)),
+    *_dp("hold_up_of", ({"volume": 15.0, "hold_ups": 3.0}, 5.0)),
+    *_dp("train_area_of", ({"element_area": 37.2, "elements_per_vessel": 7, "vessels": 32}, 8332.8)),
+    # A 3.6e-12 m/(s Pa), 1000 m2, 40 bar: 0.0144 m3/s; two minutes over 1 m3: ln(1 + 1.728) = 1.003569
+    *_dp("drawback_of", ({"hold_up": 1.0, "permeability": 3.6e-12, "membrane_area": 1000, "osmotic_concentrate": 40e5,
+                          "time": 120}, 1.003569),
+         ({"hold_up": 2.0, "permeability": 3.6e-12, "membrane_area": 1000, "osmotic_concentrate": 40e5, "time": 120},
+          1.245450)),
+    *_dp("kept_of", ({"flush_volume": 31.0, "volume": 6.0, "trains": 2}, 43.0)),
     _p("plant.pipelines", "both_of", {"volume": 0.16, "pipe_volume": 0.12}, 0.28),
     _p("plant.pipelines", "loop_loss", {"pressure_drop": 9e3, "high_pressure_drop": 7e3}, 16e3),
 ]

@@ -50,6 +50,7 @@ ORDER = (
     "booster",
     "electric",
     "piping",
+    "design_pressure",
     "product",
     "post_ph",
     "post_chlorination",

@@ -249,7 +249,12 @@ def _limits(prefix: str, inp: Callable[[str], Any]) -> tuple[Figure, Figure]:
     limit = velocity_allowed.at(
         f"{prefix}.velocity_limit",
         velocity_limit=row_line(
-            f"{prefix}.velocity_service", "velocities", service, "limit", because=[service], title="Limit of the service"
+            f"{prefix}.velocity_service",
+            "velocities",
+            service,
+            "limit",
+            because=[service],
+            title="Limit of the service",
         ),
         material_limit=row_line(
             f"{prefix}.velocity_material", "pipes", material, "velocity_limit", because=[material]

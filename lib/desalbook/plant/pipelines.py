@@ -139,8 +139,9 @@ def line_rows(lines: dict[str, Line]) -> list[dict[str, Any]]:
 
 def _or(id: str, other: Figure) -> Figure:
     """The figure of that id where this plant has it."""
-    book = current()
-    return other if id not in book else book[id]
+    if id in current():
+        return current()[id]
+    return other
 
 
 def _value(id: str) -> float | None:

@@ -11,6 +11,7 @@ from desalbook.design import Design, lines
 from desalbook.hydraulics.recovery import Device, device
 from desalbook.plant.array import Array, array
 from desalbook.plant.energy import energy
+from desalbook.plant.design_pressures import design_pressures, pressure_rows, stopped
 from desalbook.plant.equipment import equipment
 from desalbook.plant.pipelines import high_pressure_runs, line_rows, pipelines
 from desalbook.plant.pressure import Pressure, pressure
@@ -52,6 +53,7 @@ class Sized:
     equipment: list[dict[str, Any]] = field(default_factory=list)
     stops: dict[str, Any] = field(default_factory=dict)
     lines: list[dict[str, Any]] = field(default_factory=list)
+    design_pressures: list[dict[str, Any]] = field(default_factory=list)
     parts: dict[str, Any] = field(default_factory=dict)
 
 
@@ -112,7 +114,10 @@ def _walk(inp: Inp, sized: Sized) -> None:
     sized.parts = {"duty": d, "waters": w, "array": a, "pretreated": pre, "pressure": p, "device": of,
                    "chemicals": chemicals, "energy": used, "finish": finished, "cleaning": clean}
     sized.parts["lines"] = pipelines(inp, sized.parts, high)
+    sections = design_pressures(inp, sized.parts)
+    stopped(inp, sized.parts, sized.parts["lines"])
     sized.lines = line_rows(sized.parts["lines"])
+    sized.design_pressures = pressure_rows(sections)
     sized.streams = streams(inp, sized.parts)
     sized.equipment = equipment(inp, sized.parts)
     sized.stops = stops(inp, sized.parts)

@@ -1,0 +1,228 @@
+"""Design pressures of every section of the plant, and the permeate side when a train stops."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from desalbook.guidelines import guideline, guideline_place
+from desalbook.hydraulics import design_pressure as dp
+from desalbook.hydraulics.design_pressure import Judged, Pressures, judge
+from desalbook.hydraulics.line import Line, wall_check
+from desalbook.hydraulics.low_pressure import lift_of
+from desalbook.hydraulics.piping import pressure_of_head
+from desalbook.plant.pipelines import HIGH
+from desalbook.pretreatment.storage import low_level_of
+from desalbook.trail import Choice, Figure, assumed, checked, current, scope
+
+__all__ = ["design_pressures", "pressure_rows", "stopped"]
+
+_SECTION_OF = {"feed-suction": "feed", "feed": "feed", "wash": "wash", "high-pressure": "vessels",
+               "reject-high": "reject-high", "reject": "reject-low", "permeate": "permeate", "flush": "feed",
+               "cleaning": "cleaning"}
+
+
+def design_pressures(inp, parts: dict[str, Any]) -> dict[str, Judged]:
+    """Judge every section; feed side, high-pressure side, permeate, wash and cleaning."""
+    lines, d, pre = parts["lines"], parts["duty"], parts["pretreated"]
+    none = assumed("design_pressure.no_boost", 0.0, "pressure difference", title="Boost, where there is none",
+                   source="definition")
+    with scope("train", count=d.trains):
+        found = _feed(inp, parts, lines, none)
+        found |= _high(inp, parts, lines, none, found["feed"].pressures.credible)
+        found |= _reject(inp, parts, lines, found["reject-high"].pressures.credible)
+        found["permeate"] = _permeate(inp, parts, lines, found["vessels"].pressures.credible)
+    with scope("plant"):
+        if pre.wash_pump is not None:
+            with scope(because=[pre.present]):
+                found["wash"] = _pumped("wash", "Wash line", inp, "backwash_pump", pre.wash_pump.pressure_rise,
+                                        inp("backwash_pump.pump_class"), lines["wash"], none, pre.wash_rate.flow)
+        rise = pressure_of_head.at("cip.pump_rise", head=inp("cip.pump_head"),
+                                   density=parts["array"].by_corner["cold-aged"]["permeate_density"],
+                                   title="Pressure rise of the cleaning pump")
+        kind: Choice = assumed("cip.pump_class", "end-suction", None, title="Kind of cleaning pump",
+                               options=["end-suction", "multistage"], source="common-practice")
+        found["cleaning"] = _pumped("cleaning", "Cleaning circuit", inp, "cip", rise, kind, lines["cleaning"], none,
+                                    current()["cip.flow"])
+    for name, line in lines.items():
+        section = found.get(_SECTION_OF.get(name, ""))
+        if section is not None:
+            because = [inp("design_pressure.relief_high")] if name in HIGH else []
+            with scope(current().lines[f"{line.prefix}.velocity"].scope, because=because):
+                wall_check(line, section.rating if name not in HIGH else _held_by(section, found["vessels"]))
+    return found
+
+
+def _held_by(section: Judged, vessels: Judged) -> Figure:
+    """What the high-pressure pipe must hold: the rating its relief valve guards, or all that is credible."""
+    return section.pressures.credible if vessels.relief is None else vessels.rating
+
+
+def _full(inp, parts) -> Figure:
+    """Pressure at the feed pump with the raw tank full."""
+    tank, cold = parts["pretreated"].tank, parts["waters"].at["cold"]
+    top = low_level_of.at("storage.high_level_site", elevation=inp("storage.elevation"), low_level=tank.level,
+                          title="Level of the full tank above site")
+    head = lift_of.at("feed_pump.suction_static_highest", elevation_to=top, elevation_from=inp("feed_pump.elevation"),
+                      title="Level of the full tank over the pump")
+    return dp.standing_of.at("feed_pump.suction_highest", density=cold.density, static_head=head,
+                             title="Suction of the feed pump, highest")
+
+
+def _behind(prefix: str, suction: Figure, rise: Figure, kind: Choice, surge: Figure, boost: Figure, flow: Figure,
+            key: str) -> Pressures:
+    """Working and credible pressure behind a pump that draws from a tank."""
+    working = dp.behind_pump.at(f"design_pressure[{key}].working", suction_pressure=suction, pressure_rise=rise,
+                                title="Highest working pressure")
+    credible = dp.credible_of.at(f"design_pressure[{key}].credible", suction_pressure=suction,
+                                 shutoff_rise=dp.shutoff_of(prefix, rise, kind), boost=boost, surge_pressure=surge)
+    return Pressures(working, credible, surge, flow)
+
+
+def _feed(inp, parts, lines: dict[str, Line], none: Figure) -> dict[str, Judged]:
+    pre, line = parts["pretreated"], lines["feed"]
+    seen = _behind("feed_pump", _full(inp, parts), pre.feed_pump.pressure_rise, inp("feed_pump.pump_class"),
+                   line.wave.surge, none, line.flow, "feed")
+    relieved = inp("design_pressure.relief_feed")
+    found = {"feed": judge("feed", "Feed header", seen, inp, relieved=relieved, class_key="class_feed")}
+    parts_of = [("cartridge", "Cartridge housings", "class_cartridge"),
+                ("hp-suction", "Suction of the high-pressure pump", "class_feed")]
+    with scope(because=[pre.present]):
+        if pre.battery is not None:
+            parts_of.insert(0, ("filters", "Filters", "class_filters"))
+    for key, title, held in parts_of:
+        with scope(because=[pre.present] if key == "filters" else []):
+            found[key] = judge(key, title, seen, inp, relieved=relieved, class_key=held)
+    return found
+
+
+def _high(inp, parts, lines: dict[str, Line], none: Figure, suction: Figure) -> dict[str, Judged]:
+    p, device, a = parts["pressure"], parts["device"], parts["array"]
+    book, surge = current(), lines["high-pressure"].wave.surge
+    relieved, flow = inp("design_pressure.relief_high"), book["hp_pump.flow"]
+    shut = dp.shutoff_of("hp_pump", p.hp_pump.pressure_rise, inp("hp_pump.pump_class"))
+    share = inp("design_pressure.relief_share")
+    with scope(because=[relieved]):
+        rating = book["membrane.pressure_rating"]
+        guarded = dp.relief_of.at("design_pressure[vessels].relief", pressure_rating=rating, relief_share=share) \
+            if relieved == "yes" else None
+
+    def seen(key: str, working: Figure, boost: Figure) -> Pressures:
+        credible = dp.credible_of.at(f"design_pressure[{key}].credible", suction_pressure=suction, shutoff_rise=shut,
+                                     boost=boost, surge_pressure=surge)
+        return Pressures(working, credible, surge, flow)
+
+    def high(key: str, title: str, working: Figure, boost: Figure, **more: Any) -> Judged:
+        return judge(key, title, seen(key, working, boost), inp, relieved=relieved, guarded=guarded, **more)
+
+    found = {"hp-discharge": high("hp-discharge", "Discharge of the high-pressure pump",
+                                  book["hp_pump.discharge_pressure"], none, class_key="class_high")}
+    with scope(because=[device.choice]):
+        boost = book["energy_recovery.boost"] if device.choice == "turbocharger" else none
+        if p.booster is not None:
+            lift = dp.shutoff_of("booster", p.booster.pressure_rise, inp("booster.pump_class"))
+            found["booster"] = high("booster", "Discharge of the booster", a.governing["feed_pressure"], lift,
+                                    class_key="class_high")
+        found["vessels"] = high("vessels", "Pressure vessels", a.governing["feed_pressure"], boost, rating=rating,
+                                rating_name=str(inp("membrane.pressure_class")))
+        found["reject-high"] = high("reject-high", "Reject before the recovery device",
+                                    book["membrane.concentrate_pressure"], boost, class_key="class_high")
+    return found
+
+
+def _reject(inp, parts, lines: dict[str, Line], high: Figure) -> dict[str, Judged]:
+    """Behind the recovery device: open to the outfall, or shut by a valve."""
+    line, valve = lines["reject"], inp("design_pressure.outfall_valve")
+    working = current()["energy_recovery.exhaust_pressure"]
+    at = "design_pressure[reject-low].credible"
+    with scope(because=[valve]):
+        if valve == "yes":
+            credible = dp.behind_pump.at(at, suction_pressure=high, pressure_rise=line.wave.surge,
+                                         title="Highest credible pressure, the line shut")
+        else:
+            credible = dp.behind_pump.at(at, suction_pressure=working, pressure_rise=line.wave.surge,
+                                         title="Highest credible pressure, the line open")
+        seen = Pressures(working, credible, line.wave.surge, line.flow)
+        return {"reject-low": judge("reject-low", "Reject line to the outfall", seen, inp,
+                                    relieved=inp("design_pressure.relief_reject"), class_key="class_reject")}
+
+
+def _permeate(inp, parts, lines: dict[str, Line], vessels: Figure) -> Judged:
+    line, cold = lines["permeate"], parts["waters"].at["cold"]
+    credible = dp.blocked_permeate.at("design_pressure[permeate].credible", credible_pressure=vessels,
+                                      osmotic_feed=cold.osmotic_pressure)
+    seen = Pressures(inp("membrane.permeate_pressure"), credible, line.wave.surge, line.flow)
+    return judge("permeate", "Permeate header", seen, inp, relieved=inp("design_pressure.relief_permeate"),
+                 class_key="class_permeate")
+
+
+def _pumped(key: str, title: str, inp, prefix: str, rise: Figure, kind: Choice, line: Line, none: Figure,
+            flow: Figure) -> Judged:
+    """Wash line and cleaning circuit: a pump that draws from a tank beside it."""
+    suction = assumed(f"{prefix}.suction_highest", 2e4, "gauge pressure", title="Suction, tank full", symbol="p_s",
+                      source="common-practice", place="some 2 m of water over the pump")
+    seen = _behind(prefix, suction, rise, kind, line.wave.surge, none, flow, key)
+    return judge(key, title, seen, inp, relieved=inp(f"design_pressure.relief_{key}"), class_key=f"class_{key}")
+
+
+def stopped(inp, parts: dict[str, Any], lines: dict[str, Line]) -> None:
+    """The permeate side when a train stops: back-pressure, draw-back, and the tank that feeds it."""
+    a, w, d = parts["array"], parts["waters"], parts["duty"]
+    fresh = a.by_corner["cold-aged"]["permeate_density"]
+    with scope("train", count=d.trains):
+        lift = lift_of.at("permeate.lift", elevation_to=inp("design_pressure.permeate_elevation"),
+                          elevation_from=inp("design_pressure.vessel_elevation"), title="Rise of the permeate line")
+        standing = dp.standing_of.at("permeate.standing_pressure", density=fresh, static_head=lift,
+                                     title="Permeate at the vessels, at rest")
+        needed = dp.behind_pump.at("permeate.pressure_needed", suction_pressure=standing,
+                                   pressure_rise=lines["permeate"].pressure_drop,
+                                   title="Permeate pressure that lift and losses ask for")
+        checked("permeate.pressure.check", inp("membrane.permeate_pressure"), ">=", needed,
+                title="Permeate pressure against lift and losses",
+                do="raise membrane.permeate_pressure, lower the tank, or widen piping.runs[permeate]")
+        drop = lift_of.at("permeate.feed_lift", elevation_to=inp("energy_recovery.outfall_elevation"),
+                          elevation_from=inp("design_pressure.vessel_elevation"), title="Outfall over the vessels")
+        rest = dp.standing_of.at("permeate.feed_at_rest", density=w.at["hot"].density, static_head=drop,
+                                 title="Feed side at the vessels, at rest")
+        over = dp.over_feed_of.at("permeate.over_feed", permeate_pressure=standing, gauge_pressure=rest)
+        limit = guideline("permeate-over-feed")
+        checked("permeate.over_feed.check", over, "<=", assumed(
+            "limits.permeate_over_feed", limit.value, limit.kind, title=limit.title, source=limit.source,
+            place=guideline_place("permeate-over-feed"), table="guidelines", row="permeate-over-feed"),
+            title="Permeate above feed when a train stops",
+            do="lower design_pressure.permeate_elevation, break the siphon, or fit a check valve at each vessel",
+            caution="permeate pressed back tears the glue lines of the elements within one stop", source=limit.source)
+        hold_up = dp.hold_up_of.at("permeate.hold_up", volume=current()["flush.train_volume"],
+                                   hold_ups=inp("cip.flush_hold_ups"))
+        area = dp.train_area_of.at("permeate.membrane_area", element_area=a.element["area"],
+                                   elements_per_vessel=inp("membrane.elements"), vessels=a.vessels)
+        osmotic = dp.mean_osmotic.at("permeate.feed_side_osmotic", osmotic_feed=w.at["hot"].osmotic_pressure,
+                                     recovery=a.recovery)
+        back = dp.drawback_of.at("permeate.drawback", hold_up=hold_up, membrane_area=area, osmotic_concentrate=osmotic,
+                                 permeability=current()["membrane.water_permeability@hot-new"],
+                                 time=inp("design_pressure.drawback_time"))
+    kept = dp.kept_of.at("permeate.kept", flush_volume=current()["flush.volume"], volume=back, trains=d.trains)
+    held = inp("design_pressure.drawback_tank")
+    if held is not None:
+        checked("permeate.kept.check", held, ">=", kept, title="Permeate kept for draw-back and flush",
+                do="raise design_pressure.drawback_tank or leave it out",
+                caution="elements that draw air dry out; they lose flow for good")
+
+
+def pressure_rows(found: dict[str, Judged]) -> list[dict[str, Any]]:
+    """Rows of the table of sections: SI values, gauge; the id of the governing pressure leads into the trail."""
+    book = current().lines
+    rows = []
+    for key, of in found.items():
+        at = f"design_pressure[{key}]"
+        checks = [x for id, x in book.items() if id.startswith(f"{at}.") and x.sort == "checked"]
+        bad = [x.title for x in checks if x.more["verdict"] == "fails"]
+        rows.append({
+            "key": key, "id": f"{at}.governing", "title": of.title, "scope": book[f"{at}.governing"].scope,
+            "working": float(of.pressures.working), "surge": float(of.pressures.surge),
+            "credible": float(of.pressures.credible), "governing": float(of.governing), "class": of.rating_name,
+            "rating": float(of.rating), "rating_used": float(current()[f"{at}.rating_used"]),
+            "trip": float(of.trip), "relief": None if of.relief is None else float(of.relief),
+            "relief_flow": None if of.relief is None else float(of.pressures.relief_flow),
+            "verdict": "fails" if bad else "holds", "fails": "; ".join(bad), "caution": dp.CAUTION,
+        })
+    return rows
