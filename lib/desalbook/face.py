@@ -306,6 +306,11 @@ class Plant:
         """Sections of the plant with their credible and governing pressure, class, trip and relief; gauge, Pa."""
         return self._rows(self._sized.design_pressures)
 
+    @property
+    def outages(self) -> pd.DataFrame:
+        """Single outages: the product left (fraction, m3/s) and the checks that fail; ``id`` leads into the trail."""
+        return self._rows(self._sized.outages)
+
     @staticmethod
     def _rows(rows: Any) -> pd.DataFrame:
         import pandas as pd

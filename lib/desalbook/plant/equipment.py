@@ -10,9 +10,13 @@ __all__ = ["equipment"]
 
 
 def _row(key: str, title: str, trains, duty, standby, **figures: Any) -> dict[str, Any]:
+    """One machine: `duty` and `standby` are of one group; a group serves each train, or all of them (`trains` 1)."""
     n, d, s = float(trains), float(duty), float(standby)
     row: dict[str, Any] = {"key": key, "title": title, "trains_served": int(n), "duty": int(d), "standby": int(s),
                            "running_total": int(n * d), "installed_total": int(n * (d + s))}
+    for name, kind in (("flow", "running_flow"), ("electric_power", "running_power"), ("motor", "installed_power")):
+        if isinstance(of := figures.get(name), Figure):
+            row[kind] = float(of) * row["installed_total" if name == "motor" else "running_total"]
     for name, value in figures.items():
         row[name] = float(value) if isinstance(value, Figure) else value
         if isinstance(value, Figure):

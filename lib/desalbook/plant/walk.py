@@ -13,6 +13,7 @@ from desalbook.plant.array import Array, array
 from desalbook.plant.energy import energy
 from desalbook.plant.design_pressures import design_pressures, pressure_rows, stopped
 from desalbook.plant.equipment import equipment
+from desalbook.plant.outages import outages
 from desalbook.plant.pipelines import high_pressure_runs, line_rows, pipelines
 from desalbook.plant.pressure import Pressure, pressure
 from desalbook.plant.pretreat import Pretreated, pretreat
@@ -54,6 +55,7 @@ class Sized:
     stops: dict[str, Any] = field(default_factory=dict)
     lines: list[dict[str, Any]] = field(default_factory=list)
     design_pressures: list[dict[str, Any]] = field(default_factory=list)
+    outages: list[dict[str, Any]] = field(default_factory=list)
     parts: dict[str, Any] = field(default_factory=dict)
 
 
@@ -120,6 +122,7 @@ def _walk(inp: Inp, sized: Sized) -> None:
     sized.design_pressures = pressure_rows(sections)
     sized.streams = streams(inp, sized.parts)
     sized.equipment = equipment(inp, sized.parts)
+    sized.outages = outages(inp, sized.parts)
     sized.stops = stops(inp, sized.parts)
 
 

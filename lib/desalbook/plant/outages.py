@@ -1,0 +1,144 @@
+"""The table of single outages: for each machine that may be out, the product left and the checks that fail."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from desalbook.tables import table
+from desalbook.trail import Figure, assumed, current, minimum, picked, relation, scope
+from desalbook.units import Count, FiltrationRate, Fraction, M3PerS
+
+__all__ = ["outages"]
+
+
+@relation(
+    "Part of its duty a group does with one out",
+    symbol="x_u",
+    unit="1",
+    source="definition",
+    note="like machines side by side share the flow; none gives more than its duty",
+)
+def unit_share_of(duty_count: Count, standby_count: Count) -> Fraction:
+    """Those left over those on duty, at most all of it."""
+    return minimum(1, (duty_count + standby_count - 1) / duty_count)
+
+
+@relation(
+    "Part of the flow the filters left can take",
+    symbol="x_f",
+    unit="1",
+    source="definition",
+    note="one out while another is washed; at the greatest rate allowed for that case",
+)
+def filter_share_of(rate_limit_outage: FiltrationRate, filter_rate: FiltrationRate, filters: Count) -> Fraction:
+    """Limit over the rate that two filters fewer would see, at most all of it."""
+    return minimum(1, rate_limit_outage * (filters - 2) / (filter_rate * filters))
+
+
+@relation("Part of the flow the tanks left can carry", symbol="x_u", unit="1", source="definition")
+def tank_share_of(tanks: Count) -> Fraction:
+    """All of it, where there is another tank."""
+    return minimum(1, tanks - 1)
+
+
+@relation(
+    "Product left, one train in part",
+    symbol="x_p",
+    unit="1",
+    source="definition",
+    note="the train turns down in proportion, as far as its vessels keep their least reject flow",
+)
+def left_per_train(unit_share: Fraction, trains: Count, trains_standby: Count) -> Fraction:
+    """The other trains, the part, and a train on standby in its place."""
+    return minimum(1, (trains - 1 + unit_share + trains_standby) / trains)
+
+
+@relation("Product left, all trains alike", symbol="x_p", unit="1", source="definition")
+def left_of_shared(unit_share: Fraction) -> Fraction:
+    """What the shared group does."""
+    return unit_share
+
+
+@relation("Net product left", symbol="Q_left", unit="m^3/s", source="definition")
+def flow_left(net_product: M3PerS, share_left: Fraction) -> M3PerS:
+    """Its part of the net product."""
+    return net_product * share_left
+
+
+def outages(inp, parts: dict[str, Any]) -> list[dict[str, Any]]:
+    """Record the product left for each single outage and give the table its rows (SI)."""
+    d, pre, book = parts["duty"], parts["pretreated"], current()
+    one = assumed("outage.one", 1.0, "count", title="One machine for a train", source="definition")
+    none = assumed("outage.none", 0.0, "count", title="None on standby", source="definition")
+    groups: dict[str, tuple[Figure, Figure, Figure]] = {}  # duty, standby, share
+
+    def group(key: str, duty: Figure, standby: Figure, share: Figure | None = None) -> None:
+        with scope("train" if table("outages")[key]["serves"].value == "train" else "plant"):
+            found = share if share is not None else unit_share_of.at(
+                f"outage[{key}].share", duty_count=duty, standby_count=standby)
+        groups[key] = (duty, standby, found)
+
+    lost = assumed("outage[train].share", 0.0, "fraction", title="Part of a train that stands", source="definition")
+    group("train", d.trains, inp("duty.trains_standby"), lost)
+    group("storage", inp("storage.count"), none,
+          tank_share_of.at("outage[storage].share", tanks=inp("storage.count")))
+    group("feed_pump", inp("feed_pump.duty_count"), inp("feed_pump.standby_count"))
+    with scope(because=[pre.present]):
+        if pre.battery is not None:
+            group("filters", pre.battery.count, none, filter_share_of.at(
+                "outage[filters].share", rate_limit_outage=inp("filters.rate_limit_outage"),
+                filter_rate=pre.battery.rate, filters=pre.battery.count))
+            group("backwash_pump", inp("backwash_pump.duty_count"), inp("backwash_pump.standby_count"))
+    group("cartridge", inp("cartridge.housings"), inp("cartridge.housings_standby"))
+    group("hp_pump", inp("hp_pump.duty_count"), inp("hp_pump.standby_count"))
+    device = parts["device"].choice
+    with scope(because=[device]):
+        if device != "none":
+            group("recovery", one, none)
+        if parts["pressure"].booster is not None:
+            group("booster", one, inp("booster.standby_count"))
+    spare = assumed("outage.dosing_standby", 1.0, "count", title="Dosing pumps on standby for each chemical",
+                    source="il-35-iac-604", place="two feeders for what is essential, the standby replaces the largest")
+    for name, dose in parts["chemicals"].items():
+        if getattr(dose, "line", dose) is not None and f"dosing_{name}" in table("outages"):
+            with scope(because=[inp(f"{name}.present")] if name in _STEPS else [inp("duty.product_use")]):
+                group(f"dosing_{name}", one, spare)
+    rows, left = [], {}
+    for key, (duty, standby, share) in groups.items():
+        left[key] = _left(key, share, d, inp)
+        flow = flow_left.at(f"outage[{key}].product_flow", net_product=d.net_product, share_left=left[key])
+        rows.append(_table_row(key, duty, standby, share, left[key], flow, float(d.trains), book.lines))
+    worst = sorted(left, key=lambda key: float(left[key]))[0]
+    picked("outage.least", float(left[worst]), "fraction", title="Product left, worst single outage", symbol="x_p",
+           rule="smallest over the outages", inputs=dict(left), why=f"{table('outages')[worst].title.lower()} is out",
+           candidates=[{"key": k, "value": float(v), "won": k == worst} for k, v in left.items()])
+    return rows
+
+
+_STEPS = ("chlorination", "coagulation", "acid", "antiscalant", "dechlorination")
+
+
+def _left(key: str, share: Figure, d, inp) -> Figure:
+    id = f"outage[{key}].product_left"
+    if key == "train" or table("outages")[key]["serves"].value == "train":
+        return left_per_train.at(id, unit_share=share, trains=d.trains, trains_standby=inp("duty.trains_standby"))
+    return left_of_shared.at(id, unit_share=share)
+
+
+_CHECKS = {"filters": ("filters.rate_outage.check",), "cartridge": ("cartridge.loading_outage.check",
+                                                                   "cartridge.outage")}
+
+
+def _table_row(key, duty, standby, share, left, flow, trains: float, book) -> dict[str, Any]:
+    row = table("outages")[key]
+    each = row["serves"].value == "train"
+    bad = [book[id].title for id in _CHECKS.get(key, ()) if id in book
+           and book[id].more["verdict"] in ("fails", "caution")]
+    lost = float(left) < 1.0
+    if lost:
+        bad.insert(0, f"net product: {float(left):.0%} left")
+    return {"key": key, "id": f"outage[{key}].product_left", "title": row.title,
+            "serves": "each train" if each else "all trains", "trains_served": int(trains),
+            "duty": int(float(duty)), "standby": int(float(standby)), "share": float(share),
+            "product_left": float(left), "product_flow": float(flow), "fails": "; ".join(bad),
+            "consequence": row["consequence"].value if lost else "the others, or the standby, take over"}

@@ -1,0 +1,76 @@
+"""The table of single outages: counts, the product left, and the checks that fail."""
+
+from __future__ import annotations
+
+import pytest
+
+from desalbook import design as designs
+from desalbook import face, paths
+
+
+@pytest.fixture(scope="module")
+def demo():
+    return designs.read(paths.demo("harbour-town.toml"))
+
+
+def _table(design):
+    plant = face.size(design)
+    table = plant.outages.set_index("key")
+    assert all(id in plant for id in table["id"])
+    return plant, table
+
+
+def test_two_trains_without_standby_lose_half(demo):
+    plant, table = _table(demo)
+    for key in ("train", "hp_pump", "booster", "recovery"):
+        assert table.loc[key, "product_left"] == 0.5 and "net product" in table.loc[key, "fails"]
+    for key in ("feed_pump", "backwash_pump", "storage", "cartridge", "filters", "dosing_dechlorination"):
+        assert table.loc[key, "product_left"] == 1.0, key
+    assert table.loc["train", "product_flow"] == pytest.approx(2500 / 86400)
+    assert float(plant["outage.least"]) == 0.5
+    assert set(table["serves"]) == {"each train", "all trains"}
+
+
+def test_counts_move_what_is_left(demo):
+    _, spare = _table(demo.with_value("hp_pump.standby_count", "1"))
+    assert spare.loc["hp_pump", "product_left"] == 1.0
+    _, halves = _table(demo.with_value("hp_pump.duty_count", "2"))
+    assert halves.loc["hp_pump", "product_left"] == 0.75 and halves.loc["hp_pump", "share"] == 0.5
+    _, stands = _table(demo.with_value("duty.trains_standby", "1"))
+    assert stands.loc["train", "product_left"] == 1.0
+    keys = ("feed_pump.standby_count", "backwash_pump.standby_count", "cartridge.housings_standby")
+    plant, bare = _table(_with(demo, dict.fromkeys(keys, "0") | {"storage.count": "1", "storage.detention": "30 min"}))
+    assert bare.loc["feed_pump", "product_left"] == 0.5
+    assert bare.loc["cartridge", "product_left"] == 0.5 and "cartridge" in bare.loc["cartridge", "fails"]
+    assert bare.loc["backwash_pump", "product_left"] == 0.0 == bare.loc["storage", "product_left"]
+    assert float(plant["outage.least"]) == 0.0
+
+
+def test_filters_that_would_run_too_fast_name_their_check(demo):
+    plant, table = _table(demo.with_value("filters.rate_limit_outage", "15 m/h"))
+    left = 15 / (float(plant["filters.rate"]) * 3600) * 3 / 5
+    assert table.loc["filters", "share"] == pytest.approx(left)
+    assert table.loc["filters", "product_left"] == pytest.approx((1 + left) / 2)
+    assert plant.ledger.lines["filters.rate_outage.check"].title in table.loc["filters", "fails"]
+
+
+def test_a_step_that_is_absent_has_no_row():
+    _, table = _table(designs.read(paths.demo("beach-well.toml")))
+    assert not {"filters", "backwash_pump", "dosing_chlorination"} & set(table.index)
+    assert table.loc["train", "product_left"] == 0.0
+
+
+def test_every_machine_has_its_counts_and_totals(demo):
+    rows = face.size(demo).equipment.set_index("key")
+    assert (rows["running_total"] == rows["trains_served"] * rows["duty"]).all()
+    assert (rows["installed_total"] == rows["trains_served"] * (rows["duty"] + rows["standby"])).all()
+    feed = rows.loc["feed_pump"]
+    assert feed["running_flow"] == pytest.approx(2 * feed["flow"])
+    assert feed["installed_power"] == pytest.approx(4 * feed["motor"])
+    assert feed["running_power"] == pytest.approx(2 * feed["electric_power"])
+
+
+def _with(design, values: dict[str, str]):
+    for key, value in values.items():
+        design = design.with_value(key, value)
+    return design
