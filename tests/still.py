@@ -27,6 +27,7 @@ _BOTH = {
     "energy_recovery.reject_pump_efficiency": "no wheel in this plant",
     "hp_pump.inrush": "stands in the note on starting, for who sizes the supply",
     "membrane.neutral_part*": _PART, "product.*molar_mass[B]": _NO_B,
+    "outage.dosing_standby": "one on standby is enough for the whole duty",
     "piping.runs*.velocity_material": "the service asks for less than the material allows",
 }
 _NO_FILTERS = "no filters in this plant"

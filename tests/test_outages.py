@@ -47,7 +47,8 @@ def test_counts_move_what_is_left(demo):
 
 
 def test_filters_that_would_run_too_fast_name_their_check(demo):
-    plant, table = _table(demo.with_value("filters.rate_limit_outage", "15 m/h"))
+    held = {"filters.count": "5", "filters.diameter": "2.5 m", "filters.rate_limit_outage": "15 m/h"}
+    plant, table = _table(_with(demo, held))
     left = 15 / (float(plant["filters.rate"]) * 3600) * 3 / 5
     assert table.loc["filters", "share"] == pytest.approx(left)
     assert table.loc["filters", "product_left"] == pytest.approx((1 + left) / 2)

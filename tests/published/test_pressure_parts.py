@@ -122,6 +122,20 @@ POINTS = [
         ("left_per_train", {"unit_share": 0.5, "trains": 4, "trains_standby": 1}, 1.0),
         ("left_of_shared", {"unit_share": 0.5}, 0.5),
         ("flow_left", {"net_product": 0.06, "share_left": 0.75}, 0.045))],
+    *[_p("hydraulics.system_curve", name, inputs, expect, 1e-5) for name, inputs, expect in (
+        ("transfer_head_of", {"static_head": 4.5, "friction_head": 2.5, "outlet_head": 20.0}, 27.0),
+        ("cleaning_head_of", {"static_head": 1.2, "friction_head": 3.4, "cartridge_head": 7.0, "outlet_head": 30.4},
+         42.0),
+        ("system_head_of", {"static_head": 20.0, "friction_head": 8.0, "media_head": 6.0, "flow_ratio": 0.5}, 25.0),
+        ("system_head_of", {"static_head": 20.0, "friction_head": 8.0, "media_head": 6.0, "flow_ratio": 2.0}, 64.0),
+        ("pump_curve_of", {"shutoff_head": 50.0, "pump_head": 40.0, "flow_ratio": 0.5}, 47.5),
+        ("pump_curve_of", {"shutoff_head": 50.0, "pump_head": 40.0, "flow_ratio": 1.2}, 35.6),
+        # 50 - 10 r^2 = 20 + 8 r^2 + 6 r at r = (-6 + sqrt(36 + 4 x 18 x 30)) / 36 = (-6 + 46.861498) / 36
+        ("crossing_of", {"shutoff_head": 50.0, "pump_head": 40.0, "static_head": 20.0, "friction_head": 8.0,
+                         "media_head": 6.0}, 1.135042))],
+    Point("hydraulics.system_curve:system_head_of",
+          {"static_head": 265 * 0.3048, "friction_head": 31.0 * 0.3048, "media_head": 0.0, "flow_ratio": 1.0},
+          296.0 * 0.3048, 2e-4, "hi-edb", "system curve of the data book: 296 ft at 200 gpm"),
     _p("plant.pipelines", "both_of", {"volume": 0.16, "pipe_volume": 0.12}, 0.28),
     _p("plant.pipelines", "loop_loss", {"pressure_drop": 9e3, "high_pressure_drop": 7e3}, 16e3),
 ]

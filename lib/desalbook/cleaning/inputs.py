@@ -79,7 +79,7 @@ class Cip(Section):
     )
     pump_head: Head = field(
         "head",
-        "35 m",
+        "45 m",
         title="Head of the cleaning pump",
         symbol="H",
         possible=("5 m", "80 m"),

@@ -48,6 +48,8 @@ ORDER = (
     "backwash_pump",
     "hp_pump",
     "booster",
+    "product_pump",
+    "flush_pump",
     "electric",
     "piping",
     "design_pressure",

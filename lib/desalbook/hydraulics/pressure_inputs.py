@@ -34,6 +34,7 @@ class DesignPressure(Section):
     )
     relief_wash: str = _relief("Relief valve behind the wash pump", "no")
     relief_cleaning: str = _relief("Relief valve behind the cleaning pump", "no")
+    relief_transfer: str = _relief("Relief valve behind product and flush pump", "no")
     outfall_valve: str = choice(
         _YES_NO,
         "no",
@@ -48,6 +49,7 @@ class DesignPressure(Section):
     class_permeate: str = _class("Class of the permeate header")
     class_wash: str = _class("Class of the wash line")
     class_cleaning: str = _class("Class of the cleaning circuit")
+    class_transfer: str = _class("Class of product and flush line")
     trip_margin: Fraction = field(
         "fraction",
         "3 %",

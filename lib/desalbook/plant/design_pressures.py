@@ -17,8 +17,8 @@ from desalbook.trail import Choice, Figure, assumed, checked, current, scope
 __all__ = ["design_pressures", "pressure_rows", "stopped"]
 
 _SECTION_OF = {"feed-suction": "feed", "feed": "feed", "wash": "wash", "high-pressure": "vessels",
-               "reject-high": "reject-high", "reject": "reject-low", "permeate": "permeate", "flush": "feed",
-               "cleaning": "cleaning"}
+               "reject-high": "reject-high", "reject": "reject-low", "permeate": "permeate", "flush": "flush",
+               "product": "product", "cleaning": "cleaning"}
 
 
 def design_pressures(inp, parts: dict[str, Any]) -> dict[str, Judged]:
@@ -36,6 +36,12 @@ def design_pressures(inp, parts: dict[str, Any]) -> dict[str, Judged]:
             with scope(because=[pre.present]):
                 found["wash"] = _pumped("wash", "Wash line", inp, "backwash_pump", pre.wash_pump.pressure_rise,
                                         inp("backwash_pump.pump_class"), lines["wash"], none, pre.wash_rate.flow)
+        for key, name, title in (("product", "product_pump", "Product line"), ("flush", "flush_pump", "Flush line")):
+            of = parts["transfer"].get(name)
+            if of is not None:
+                with scope(because=[of.present]):
+                    found[key] = _pumped(key, title, inp, name, of.pump.pressure_rise, inp(f"{name}.pump_class"),
+                                         lines[key], none, lines[key].flow, "transfer")
         rise = pressure_of_head.at("cip.pump_rise", head=inp("cip.pump_head"),
                                    density=parts["array"].by_corner["cold-aged"]["permeate_density"],
                                    title="Pressure rise of the cleaning pump")
@@ -46,10 +52,18 @@ def design_pressures(inp, parts: dict[str, Any]) -> dict[str, Judged]:
     for name, line in lines.items():
         section = found.get(_SECTION_OF.get(name, ""))
         if section is not None:
-            because = [inp("design_pressure.relief_high")] if name in HIGH else []
+            because = [inp("design_pressure.relief_high")] if name in HIGH else _because(name, pre, parts)
             with scope(current().lines[f"{line.prefix}.velocity"].scope, because=because):
                 wall_check(line, section.rating if name not in HIGH else _held_by(section, found["vessels"]))
     return found
+
+
+def _because(name: str, pre, parts) -> list:
+    """What decided that this run has a section."""
+    if name == "wash":
+        return [pre.present]
+    of = parts["transfer"].get(f"{name}_pump")
+    return [] if of is None else [of.present]
 
 
 def _held_by(section: Judged, vessels: Judged) -> Figure:
@@ -156,12 +170,13 @@ def _permeate(inp, parts, lines: dict[str, Line], vessels: Figure) -> Judged:
 
 
 def _pumped(key: str, title: str, inp, prefix: str, rise: Figure, kind: Choice, line: Line, none: Figure,
-            flow: Figure) -> Judged:
+            flow: Figure, said: str = "") -> Judged:
     """Wash line and cleaning circuit: a pump that draws from a tank beside it."""
     suction = assumed(f"{prefix}.suction_highest", 2e4, "gauge pressure", title="Suction, tank full", symbol="p_s",
                       source="common-practice", place="some 2 m of water over the pump")
     seen = _behind(prefix, suction, rise, kind, line.wave.surge, none, flow, key)
-    return judge(key, title, seen, inp, relieved=inp(f"design_pressure.relief_{key}"), class_key=f"class_{key}")
+    return judge(key, title, seen, inp, relieved=inp(f"design_pressure.relief_{said or key}"),
+                 class_key=f"class_{said or key}")
 
 
 def stopped(inp, parts: dict[str, Any], lines: dict[str, Line]) -> None:

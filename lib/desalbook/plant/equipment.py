@@ -52,6 +52,9 @@ def equipment(inp, parts: dict[str, Any]) -> list[dict[str, Any]]:
         if line is not None:
             rows.append(_row(f"dosing_{name}", f"Dosing pump, {name.replace('_', ' ')}", 1, 1, 1,
                              flow=line.feed_rate_highest, day_tank=line.day_tank))
+    for name, of in parts["transfer"].items():
+        pump(name, f"{name.partition('_')[0].capitalize()} pump", of.pump, 1, inp(f"{name}.duty_count"),
+             inp(f"{name}.standby_count"))
     clean = parts["cleaning"]
     rows.append(_row("cip", "Clean-in-place tank and pump", 1, 1, 0, volume=clean.tank_volume, flow=clean.flow))
     return rows

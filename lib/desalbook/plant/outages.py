@@ -99,9 +99,11 @@ def outages(inp, parts: dict[str, Any]) -> list[dict[str, Any]]:
             group("booster", one, inp("booster.standby_count"))
     spare = assumed("outage.dosing_standby", 1.0, "count", title="Dosing pumps on standby for each chemical",
                     source="il-35-iac-604", place="two feeders for what is essential, the standby replaces the largest")
+    said = [pre.present, inp("duty.product_use"), inp("product.ph_adjustment"), inp("product.remineralisation"),
+            *[inp(f"{name}.present") for name in _STEPS]]
     for name, dose in parts["chemicals"].items():
         if getattr(dose, "line", dose) is not None and f"dosing_{name}" in table("outages"):
-            with scope(because=[inp(f"{name}.present")] if name in _STEPS else [inp("duty.product_use")]):
+            with scope(because=said):
                 group(f"dosing_{name}", one, spare)
     rows, left = [], {}
     for key, (duty, standby, share) in groups.items():

@@ -18,6 +18,7 @@ from desalbook.plant.pipelines import high_pressure_runs, line_rows, pipelines
 from desalbook.plant.pressure import Pressure, pressure
 from desalbook.plant.pretreat import Pretreated, pretreat
 from desalbook.plant.streams import stops, streams
+from desalbook.plant.transfer import transfer
 from desalbook.plant.waters import Waters, waters
 from desalbook.trail import Choice, Figure, Ledger, assumed, checked, engine, relation, scope
 from desalbook.units import AsB, Count, Fraction, M3PerS
@@ -116,6 +117,7 @@ def _walk(inp: Inp, sized: Sized) -> None:
     sized.parts = {"duty": d, "waters": w, "array": a, "pretreated": pre, "pressure": p, "device": of,
                    "chemicals": chemicals, "energy": used, "finish": finished, "cleaning": clean}
     sized.parts["lines"] = pipelines(inp, sized.parts, high)
+    sized.parts["transfer"] = transfer(inp, sized.parts, sized.parts["lines"])
     sections = design_pressures(inp, sized.parts)
     stopped(inp, sized.parts, sized.parts["lines"])
     sized.lines = line_rows(sized.parts["lines"])

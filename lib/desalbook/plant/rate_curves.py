@@ -1,0 +1,77 @@
+"""System curves against pump curves: rows for a plot, on bare numbers of a sized plant."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import numpy as np
+
+from desalbook.hydraulics import system_curve as sc
+from desalbook.hydraulics.piping import head_of
+
+__all__ = ["curves", "operating_points"]
+
+RATIOS = np.linspace(0.0, 1.3, 14)
+
+
+def _systems(sized: Any) -> dict[str, dict[str, float]]:
+    """By pump: flow of one, duty and shut-off head, static head, pipe loss, media loss clean and dirty (m, m3/s)."""
+    book, parts = sized.ledger, sized.parts
+    pre, cold = parts["pretreated"], parts["waters"].at["cold"]
+    rho, rho_f = float(cold.density), float(parts["array"].by_corner["cold-aged"]["permeate_density"])
+
+    def rise(id: str, density: float) -> float:
+        return float(head_of.plain(float(book[id]), density))
+
+    filters, drops = float(pre.dirty_drop), pre.cartridges
+    found = {"feed_pump": {
+        "flow": float(pre.feed_pump.flow), "head": float(pre.feed_pump.head),
+        "shutoff": rise("feed_pump.shutoff_rise", rho),
+        "static": float(book["feed_pump.static_lift"]) + float(book["feed_pump.suction_head_wanted"]),
+        "pipes": float(book["piping.runs[feed].loss@cold"]),
+        "clean": float(head_of.plain(float(pre.clean_drop["cold"]) + float(drops.clean_drop), rho)),
+        "dirty": float(head_of.plain(filters + float(drops.dirty_drop), rho))}}
+    if pre.wash_pump is not None:
+        bed = float(pre.wash_rate.bed_head)
+        found["backwash_pump"] = {
+            "flow": float(pre.wash_pump.flow), "head": float(pre.wash_pump.head),
+            "shutoff": rise("backwash_pump.shutoff_rise", rho),
+            "static": float(book["backwash_pump.static_lift"]) + float(book["backwash_pump.outlet_head"]) + bed,
+            "pipes": float(book["piping.runs[wash].loss@cold"]) + float(book["backwash_pump.underdrain_loss"]),
+            "clean": 0.0, "dirty": 0.0}
+    for name, of in parts["transfer"].items():
+        found[name] = {"flow": float(of.pump.flow), "head": float(of.pump.head),
+                       "shutoff": rise(f"{name}.shutoff_rise", rho_f),
+                       "static": float(of.static_head) + float(of.outlet_head), "pipes": float(of.friction_head),
+                       "clean": 0.0, "dirty": 0.0}
+    found["cip"] = {"flow": float(book["cip.flow"]), "head": float(book["cip.pump_head"]),
+                    "shutoff": rise("cip.shutoff_rise", rho_f),
+                    "static": float(book["cip.static_lift"]) + float(book["cip.outlet_head"]),
+                    "pipes": float(book["piping.runs[cleaning].loss"]),
+                    "clean": float(book["cip.cartridge_loss_clean"]),
+                    "dirty": float(book["cip.cartridge_loss_dirty"])}
+    return found
+
+
+def curves(sized: Any) -> list[dict[str, Any]]:
+    """Rows by pump and flow: head of the system clean and dirty, head of the pump (SI, one machine)."""
+    rows = []
+    for pump, s in _systems(sized).items():
+        for ratio in RATIOS:
+            rows.append({"id": f"{pump}.head" if f"{pump}.head" in sized.ledger else f"{pump}.pump_head",
+                         "pump": pump, "flow": ratio * s["flow"],
+                         "system_clean": float(sc.system_head_of.plain(s["static"], s["pipes"], s["clean"], ratio)),
+                         "system_dirty": float(sc.system_head_of.plain(s["static"], s["pipes"], s["dirty"], ratio)),
+                         "pump_head": float(sc.pump_curve_of.plain(s["shutoff"], s["head"], ratio))})
+    return rows
+
+
+def operating_points(sized: Any) -> list[dict[str, Any]]:
+    """Where pump and system meet at full speed, clean and dirty (SI, one machine)."""
+    rows = []
+    for pump, s in _systems(sized).items():
+        for state in ("clean", "dirty"):
+            ratio = float(sc.crossing_of.plain(s["shutoff"], s["head"], s["static"], s["pipes"], s[state]))
+            rows.append({"pump": pump, "state": state, "flow": ratio * s["flow"], "flow_ratio": ratio,
+                         "head": float(sc.pump_curve_of.plain(s["shutoff"], s["head"], ratio))})
+    return rows

@@ -1,0 +1,73 @@
+"""Product, flush and cleaning pump: heads built up line by line, at clean and dirty cartridges."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+from desalbook.hydraulics import system_curve as sc
+from desalbook.hydraulics.line import Line
+from desalbook.hydraulics.low_pressure import each_of, head_of_gauge, lift_of
+from desalbook.hydraulics.piping import head_of
+from desalbook.hydraulics.pump import Pump, size_pump
+from desalbook.plant.pretreat import electric
+from desalbook.trail import Choice, Figure, assumed, checked, current, note, scope
+
+__all__ = ["Transfer", "transfer"]
+
+
+@dataclass(frozen=True)
+class Transfer:
+    """A pump that only moves water."""
+
+    present: Choice
+    pump: Pump
+    static_head: Figure
+    outlet_head: Figure
+    friction_head: Figure
+
+
+def transfer(inp, parts: dict[str, Any], lines: dict[str, Line]) -> dict[str, Transfer]:
+    """Size product and flush pump; judge the head of the cleaning pump."""
+    found = {}
+    fresh = parts["array"].by_corner["cold-aged"]["permeate_density"]
+    for key, name, flow in (("product", "product_pump", "product.flow"), ("flush", "flush_pump", "flush.flow")):
+        present: Choice = inp(f"{name}.present")
+        with scope("plant", because=[present]):
+            if present == "yes":
+                found[name] = _pump(name, inp, current()[flow], fresh, lines[key], present)
+            else:
+                note(f"{name}.absent", title=f"{key.capitalize()} pump", verdict="holds", why="not in this plant",
+                     do=f"write {name}.present to add it", inputs={"present": present})
+    with scope("plant"):
+        _cleaning(inp, fresh, lines["cleaning"])
+    return found
+
+
+def _pump(name: str, inp, flow: Figure, density: Figure, line: Line, present: Choice) -> Transfer:
+    each = each_of.at(f"{name}.flow", flow=flow, duty_count=inp(f"{name}.duty_count"))
+    lift = lift_of.at(f"{name}.static_lift", elevation_to=inp(f"{name}.delivery_elevation"),
+                      elevation_from=inp(f"{name}.tank_low_level"))
+    wanted = head_of_gauge.at(f"{name}.outlet_head", gauge_pressure=inp(f"{name}.delivery_pressure"), density=density)
+    head = sc.transfer_head_of.at(f"{name}.head", static_head=lift, friction_head=line.run.head, outlet_head=wanted)
+    pump = size_pump(name, flow=each, density=density, electric=electric(inp), head=head,
+                     efficiency=inp(f"{name}.efficiency"), pump_class=inp(f"{name}.pump_class"),
+                     motor_margin=inp(f"{name}.motor_margin"), motor=inp(f"{name}.motor"),
+                     because=[inp("electric.frequency")])
+    return Transfer(present, pump, lift, wanted, line.run.head)
+
+
+def _cleaning(inp, density: Figure, line: Line) -> None:
+    """Cartridges of the cleaning circuit lose what those of the feed lose, clean and dirty."""
+    low = assumed("cip.tank_low_level", 0.3, "length", title="Lowest level of the cleaning tank", symbol="z",
+                  source="common-practice")
+    lift = lift_of.at("cip.static_lift", elevation_to=inp("design_pressure.vessel_elevation"), elevation_from=low)
+    wanted = head_of_gauge.at("cip.outlet_head", gauge_pressure=inp("cip.pressure"), density=density)
+    for state in ("clean", "dirty"):
+        lost = head_of.at(f"cip.cartridge_loss_{state}", pressure_rise=inp(f"cartridge.{state}_drop"),
+                          density=density, title=f"Head lost in {state} cartridges")
+        needed = sc.cleaning_head_of.at(f"cip.head_needed_{state}", static_head=lift, friction_head=line.run.head,
+                                        cartridge_head=lost, outlet_head=wanted,
+                                        title=f"Head the cleaning pump needs, {state} cartridges")
+    checked("cip.pump_head.check", inp("cip.pump_head"), ">=", needed,
+            title="Head of the cleaning pump with dirty cartridges", do="raise cip.pump_head or lower cip.pressure")
