@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
-from importlib import metadata
 from typing import Any
 
 from desalbook.hydraulics import materials, piping, solve_pipe, walls
@@ -119,7 +118,7 @@ def _wall(prefix: str, material: Choice, row: Any, pipe: piping.Pipe, nominal: C
                 symbol="t_w",
                 inputs={"inner_diameter": pipe.diameter},
                 library="fluids",
-                version=metadata.version("fluids"),
+                version=solve_pipe.version(),
                 source="asme-b36-19",
             )
         else:

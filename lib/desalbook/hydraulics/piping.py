@@ -4,14 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
-from functools import cache
-from importlib import metadata
 from typing import Any
 
 from desalbook.hydraulics import solve_pipe
 from desalbook.hydraulics.constants import PI, G, Small
 from desalbook.hydraulics.rows import least_row, row_line
-from desalbook.problems import EngineError, Infeasible
+from desalbook.problems import Infeasible
 from desalbook.tables import table
 from desalbook.trail import Choice, Figure, assumed, checked, constant, current, engine, minimum, relation
 from desalbook.units import (
@@ -174,14 +172,6 @@ def atmosphere(altitude: Figure) -> Figure:
     return ambient_pressure_of.at("site.ambient_pressure", altitude=altitude)
 
 
-@cache
-def _version() -> str:
-    try:
-        return metadata.version("fluids")
-    except metadata.PackageNotFoundError:
-        raise EngineError("the library is not installed", where="fluids", do="install fluids") from None
-
-
 def friction(id: str, reynolds: Figure, roughness: Figure, diameter: Figure) -> Figure:
     """Darcy friction factor from the property library; laminar below a Reynolds number of 2040."""
     from fluids.friction import friction_factor
@@ -195,7 +185,7 @@ def friction(id: str, reynolds: Figure, roughness: Figure, diameter: Figure) -> 
         symbol="f_D",
         inputs={"reynolds": reynolds, "roughness": roughness, "inner_diameter": diameter},
         library="fluids",
-        version=_version(),
+        version=solve_pipe.version(),
         source="fluids",
         note="Darcy, four times the Fanning factor; the exact solution of the equation of Colebrook",
     )

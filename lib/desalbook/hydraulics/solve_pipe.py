@@ -8,15 +8,24 @@ from importlib import metadata
 from typing import Any, NamedTuple
 
 from desalbook.hydraulics import walls
-from desalbook.problems import Infeasible
+from desalbook.problems import EngineError, Infeasible
 from desalbook.tables import table
 from desalbook.trail import Choice, Figure, engine, picked, scope
 from desalbook.units import show
 
-__all__ = ["SCHEDULES", "Size", "catalogue", "nearest", "of_catalogue", "pick"]
+__all__ = ["SCHEDULES", "Size", "catalogue", "nearest", "of_catalogue", "pick", "version"]
 
 SCHEDULES = ("10S", "40S", "80S", "160")
 """Stainless schedules, then the thick one of carbon steel, which stainless pipe is also made to."""
+
+
+@cache
+def version() -> str:
+    """Version of the library of pipes and friction."""
+    try:
+        return metadata.version("fluids")
+    except metadata.PackageNotFoundError:
+        raise EngineError("the library is not installed", where="fluids", do="install fluids") from None
 
 
 class Size(NamedTuple):
@@ -97,4 +106,4 @@ def of_catalogue(id: str, nominal: Choice, what: str, title: str, symbol: str) -
     """A measure of the pipe picked; `what` is ``inner``, ``outer`` or ``wall``."""
     size = _by_name()[str(nominal)]
     return engine(id, getattr(size, what), "length.small", title=title, symbol=symbol, inputs={"nominal": nominal},
-                  library="fluids", version=metadata.version("fluids"), source="asme-b36-19")
+                  library="fluids", version=version(), source="asme-b36-19")

@@ -226,11 +226,11 @@ def stopped(inp, parts: dict[str, Any], lines: dict[str, Line]) -> None:
 def pressure_rows(found: dict[str, Judged]) -> list[dict[str, Any]]:
     """Rows of the table of sections: SI values, gauge; the id of the governing pressure leads into the trail."""
     book = current().lines
+    failed = [x for id, x in book.items() if id.startswith("design_pressure[") and x.more.get("verdict") == "fails"]
     rows = []
     for key, of in found.items():
         at = f"design_pressure[{key}]"
-        checks = [x for id, x in book.items() if id.startswith(f"{at}.") and x.sort == "checked"]
-        bad = [x.title for x in checks if x.more["verdict"] == "fails"]
+        bad = [x.title for x in failed if x.id.startswith(f"{at}.")]
         rows.append({
             "key": key, "id": f"{at}.governing", "title": of.title, "scope": book[f"{at}.governing"].scope,
             "working": float(of.pressures.working), "surge": float(of.pressures.surge),
