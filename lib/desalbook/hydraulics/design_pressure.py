@@ -205,7 +205,7 @@ def shutoff_of(prefix: str, rise: Figure, pump_class: Choice) -> Figure:
     id = f"{prefix}.shutoff_rise"
     if id in current():
         return current()[id]
-    ratio = row_line(f"{prefix}.shutoff_ratio", "pump_shutoff", pump_class, "ratio", because=[pump_class])
+    ratio = row_line(f"{prefix}.shutoff_over_duty", "pump_shutoff", pump_class, "ratio", because=[pump_class])
     return shutoff_rise_of.at(id, pressure_rise=rise, shutoff_ratio=ratio)
 
 

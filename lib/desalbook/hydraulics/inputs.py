@@ -248,9 +248,9 @@ class HpPump(Section):
     runout: Fraction = field(
         "fraction", "120 %", title="Greatest flow, of the best flow", symbol="x_max", possible=("100 %", "200 %"),
         usual=("105 %", "130 %"), source="api-610")
-    speed_limit: Fraction = field(
-        "fraction", "100 %", title="Greatest speed, of full speed", symbol="x_n", possible=("50 %", "200 %"),
-        usual=("90 %", "120 %"), hint="With a speed drive; motor, seal and pump must bear it")
+    speed_limit: Factor = field(
+        "factor", "1", title="Greatest speed over full speed", symbol="x_n", possible=("0.5", "2"),
+        usual=("0.9", "1.2"), hint="With a speed drive; motor, seal and pump must bear it")
     specific_speed_wanted: Factor = field(
         "factor", "1000", title="Least specific speed of a stage, US units", symbol="N_s", possible=("300", "5000"),
         usual=("600", "2500"), source="hi-edb", hint="Decides the stages of a multistage pump when none are written")

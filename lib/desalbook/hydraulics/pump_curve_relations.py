@@ -109,7 +109,7 @@ def usable_power(motor_rating: W, service_factor: Factor) -> W:
 
 @relation("Corner within reach", symbol="b_r", unit="1", source="definition",
           note="one when speed and pressure are there, to a billionth")
-def within_reach(speed_ratio: Factor, speed_limit: Fraction, available_rise: DifferencePa,
+def within_reach(speed_ratio: Factor, speed_limit: Factor, available_rise: DifferencePa,
                  pressure_rise: DifferencePa) -> Factor:
     """Speed not above its limit, and the pump gives at least what is asked."""
     return maximum(2 - up(speed_ratio / speed_limit), 0) * maximum(2 - up(pressure_rise / available_rise), 0)

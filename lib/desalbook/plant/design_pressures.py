@@ -10,6 +10,7 @@ from desalbook.hydraulics.design_pressure import Judged, Pressures, judge
 from desalbook.hydraulics.line import Line, wall_check
 from desalbook.hydraulics.low_pressure import lift_of
 from desalbook.hydraulics.piping import pressure_of_head
+from desalbook.hydraulics.pump_relations import affinity_head
 from desalbook.plant.pipelines import HIGH
 from desalbook.pretreatment.storage import low_level_of
 from desalbook.trail import Choice, Figure, assumed, checked, current, scope
@@ -109,11 +110,25 @@ def _feed(inp, parts, lines: dict[str, Line], none: Figure) -> dict[str, Judged]
     return found
 
 
+def _shutoff(inp, p, density: Figure) -> Figure:
+    """Rise of the high-pressure pump against a closed valve, at the greatest speed; a ratio where it has no curve."""
+    drive = inp("hp_pump.drive")
+    with scope(because=[inp("hp_pump.pump_class"), drive]):
+        if p.curve is None:
+            return dp.shutoff_of("hp_pump", p.hp_pump.pressure_rise, inp("hp_pump.pump_class"))
+        head = p.curve.shutoff_head
+        if drive == "yes":
+            head = affinity_head.at("hp_pump.shutoff_fastest", head=head, speed_ratio=inp("hp_pump.speed_limit"),
+                                    title="Shut-off head at the greatest speed")
+        return pressure_of_head.at("hp_pump.shutoff_rise", head=head, density=density,
+                                   title="Pressure rise at no flow")
+
+
 def _high(inp, parts, lines: dict[str, Line], none: Figure, suction: Figure) -> dict[str, Judged]:
     p, device, a = parts["pressure"], parts["device"], parts["array"]
     book, surge = current(), lines["high-pressure"].wave.surge
     relieved, flow = inp("design_pressure.relief_high"), book["hp_pump.flow"]
-    shut = dp.shutoff_of("hp_pump", p.hp_pump.pressure_rise, inp("hp_pump.pump_class"))
+    shut = _shutoff(inp, p, parts["waters"].at["cold"].density)
     share = inp("design_pressure.relief_share")
     with scope(because=[relieved]):
         rating = book["membrane.pressure_rating"]

@@ -10,8 +10,8 @@ from desalbook import cleaning, dosing, duty, product
 from desalbook.design import Design, lines
 from desalbook.hydraulics.recovery import Device, device
 from desalbook.plant.array import Array, array
-from desalbook.plant.energy import energy
 from desalbook.plant.design_pressures import design_pressures, pressure_rows, stopped
+from desalbook.plant.energy import energy
 from desalbook.plant.equipment import equipment
 from desalbook.plant.outages import outages
 from desalbook.plant.pipelines import high_pressure_runs, line_rows, pipelines
