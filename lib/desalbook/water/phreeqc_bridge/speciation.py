@@ -79,6 +79,11 @@ class Speciation:
         """Saturation index of a mineral of `MINERALS`; None where it is not modelled."""
         return dict(self.saturation)[mineral]
 
+    def ratio(self, mineral: str) -> float | None:
+        """Saturation ratio IAP/Ksp of a mineral; None where it is not modelled."""
+        index = self.index(mineral)
+        return None if index is None else 10.0**index
+
 
 def _total(species: tuple[str, ...]) -> str:
     return " + ".join(f'MOL("{s}")' for s in species)
