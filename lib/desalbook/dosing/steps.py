@@ -2,16 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any
 
 from desalbook.dosing import relations as r
 from desalbook.dosing.line import Dose, dose_line, solution, stoichiometry
-from desalbook.problems import Infeasible
 from desalbook.tables import table
-from desalbook.trail import Choice, Figure, assumed, engine, note, scope
-from desalbook.water.phreeqc_bridge import Water, dose_to_ph
+from desalbook.trail import Choice, Figure, assumed, note, scope
 
 __all__ = [
     "Acidified",
@@ -207,8 +205,7 @@ def coagulation(inp: Inp, flow: Figure, lowest_flow: Figure | None = None) -> Co
 def acid(
     inp: Inp,
     feed_flow: Figure,
-    water: Water,
-    inputs: Mapping[str, Any],
+    amount: Figure | None,
     *,
     density: Figure,
     total_dissolved_solids: Figure,
@@ -220,30 +217,17 @@ def acid(
     ----------
     feed_flow : Figure
         m3/s of membrane feed.
-    water : Water
-        The feed before acid.
-    inputs : mapping
-        Figures and columns `water` was made of; they become inputs of the engine's line.
+    amount : Figure
+        mol of acid per kg water that brings the feed to the target pH.
     density, total_dissolved_solids : Figure
         kg/m3 of the feed.
     """
-    if absent(inp, "acid") is not None:
+    if absent(inp, "acid") is not None or amount is None:
         return None
-    chemical, target = inp("acid.chemical"), inp("acid.target_ph")
+    chemical = inp("acid.chemical")
     row = table("chemicals").row(chemical, "acid.chemical")
     with scope(because=[inp("acid.present"), chemical]):
         of = solution(inp, "acid", chemical)
-        formula = row["formula"].value
-        try:
-            moles = dose_to_ph(water, water.temperature, float(target), formula, "brine")
-        except Infeasible as problem:
-            raise Infeasible(
-                problem.what,
-                where="acid.target_ph",
-                value=float(target),
-                do="the water is below this pH already; raise the target or leave acid out",
-            ) from None
-        amount = _amount("acid.amount", moles, target, inputs)
         mass = assumed(
             "acid.molar_mass",
             row["molar_mass"].value,
@@ -265,23 +249,3 @@ def acid(
         )
         line = dose_line(inp, "acid", feed_flow, dose, of, lowest_flow=lowest_flow)
     return Acidified(line, amount)
-
-
-def _amount(id: str, moles: float, target: Figure, inputs: Mapping[str, Any]) -> Figure:
-    from desalbook.water.phreeqc_bridge import engine_record
-
-    record = engine_record("brine")
-    return engine(
-        id,
-        moles,
-        "molality",
-        title="Acid for the target pH",
-        symbol="m_a",
-        inputs={**inputs, "target_ph": target},
-        library=record.library,
-        version=record.library_version,
-        data=record.database,
-        checksum=record.sha256,
-        source="phreeqc-2013",
-        note="closed system: the carbon dioxide that forms stays",
-    )

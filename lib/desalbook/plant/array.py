@@ -68,6 +68,11 @@ def pressure_held_left_over(feed_pressure: GaugePa, held_pressure: GaugePa) -> t
     return feed_pressure - held_pressure
 
 
+def ph_of(waters: Waters, temperature: str) -> Figure:
+    """pH of the membrane feed at one of the three temperatures, on the total scale."""
+    return waters.at[temperature].ph_total or waters.analysis.ph_total
+
+
 def array(inp, waters: Waters, permeate: Figure, trains: Figure, device: Device) -> Array:
     """Pick or hold the vessels of one train and solve every corner."""
     with scope("train", count=trains):
@@ -201,7 +206,7 @@ class _World:
         """What a solved line of this array rests on."""
         an = self.waters.analysis
         rest: dict[str, Any] = {"permeate": self.permeate, "salinity": an.salinity, "boron": self.waters.boron,
-                                "ph": an.ph_total, "device": self.device.choice}
+                                "device": self.device.choice}
         rest |= self.geo
         for key in ("elements", "permeate_pressure", "port_loss"):
             rest[key] = self.inp(f"membrane.{key}")
@@ -209,7 +214,8 @@ class _World:
             rest["mixing"] = self.device.mixing
         for key, at in self.waters.at.items():
             rest |= {f"temperature_{key}": at.temperature, f"osmotic_{key}": at.osmotic_curve,
-                     f"density_{key}": at.density_curve, f"viscosity_{key}": at.water_viscosity}
+                     f"density_{key}": at.density_curve, f"viscosity_{key}": at.water_viscosity,
+                     f"ph_{key}": ph_of(self.waters, key)}
         for corner, figures in self.service.items():
             rest |= {f"{name}_{corner}": v for name, v in figures.items()}
         return rest
@@ -226,7 +232,7 @@ class _World:
             permeate_pressure=float(inp("membrane.permeate_pressure")),
             **{k: np.array([float(s[k]) for s in serve]) for k in (
                 "water_permeability", "salt_permeability", "boric_acid_permeability", "borate_permeability")},
-            ph_total=float(self.waters.analysis.ph_total),
+            ph_total=np.array([float(ph_of(self.waters, c.split("-")[0])) for c in corners] * len(counts)),
             water_viscosity=np.array([float(a.water_viscosity) for a in at]),
             osmotic=np.array([a.osmotic_curve.values for a in at]),
             density=np.array([a.density_curve.values for a in at]), element_area=float(self.element["area"]),
@@ -295,7 +301,8 @@ def _record(inp, world: _World, solution, closed, geo, feed, vessels, elements, 
                 flow = feed
             f = dict(geo) | world.service[corner] | {
                 "vessels": vessels, "elements": elements, "feed_flow": flow, "feed_salinity": x,
-                "boron_ratio": boron, "temperature": at.temperature, "ph_total": an.ph_total,
+                "boron_ratio": boron, "temperature": at.temperature,
+                "ph_total": ph_of(world.waters, corner.split("-")[0]),
                 "permeate_pressure": inp("membrane.permeate_pressure"), "port_loss": inp("membrane.port_loss"),
                 "water_viscosity": at.water_viscosity, "osmotic": at.osmotic_curve, "density": at.density_curve}
             r = m.record(solution, i, f, lead_share=lead, wanted=permeate)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from typing import Any
 
 from desalbook import cleaning, dosing, duty, product
@@ -15,6 +15,7 @@ from desalbook.plant.energy import energy
 from desalbook.plant.equipment import equipment
 from desalbook.plant.outages import outages
 from desalbook.plant.pipelines import high_pressure_runs, line_rows, pipelines
+from desalbook.plant.feedwater import FeedWater, feedwater
 from desalbook.plant.pressure import Pressure, pressure
 from desalbook.plant.pretreat import Pretreated, pretreat
 from desalbook.plant.streams import stops, streams
@@ -23,8 +24,6 @@ from desalbook.plant.waters import Waters, waters
 from desalbook.trail import Choice, Figure, Ledger, assumed, checked, engine, relation, scope
 from desalbook.units import AsB, Count, Fraction, M3PerS
 from desalbook.water import purewater
-from desalbook.water.acid_constants import total_from_nbs
-from desalbook.water.phreeqc_bridge import Water
 
 __all__ = ["Inp", "Sized", "size"]
 
@@ -100,21 +99,21 @@ def size(design: Design) -> Sized:
 def _walk(inp: Inp, sized: Sized) -> None:
     remineralisation: Choice = inp("product.remineralisation")
     d = duty.flows(inp, contactor=remineralisation)
-    w = waters(inp)
-    w = _acidified(inp, w)
+    fed: FeedWater = feedwater(inp, waters(inp))
+    w = fed.waters
     of: Device = device(inp)
     a: Array = array(inp, w, d.train_permeate, d.trains, of)
     duty.train_recovery(d.train_permeate, a.feed_flow, d.trains)
     pre: Pretreated = pretreat(inp, w, a.feed_flow, d.trains)
     duty.plant_recovery(d.net_product, mean_raw.at(
         "duty.raw_flow_year", raw_flow=pre.raw_flow, availability=d.availability))
-    chemicals = _dosing(inp, w, a, pre, d)
+    chemicals = _dosing(inp, w, a, pre, d, fed)
     p: Pressure = pressure(inp, w, of, a, pre, d.trains)
     finished = _product(inp, w, a, d, chemicals)
     high, held_water = high_pressure_runs(inp, w, a, d.trains)
     clean = _cleaning(inp, w, a, d, held_water)
     used = energy(inp, w, a, pre, p, d, clean, chemicals)
-    sized.parts = {"duty": d, "waters": w, "array": a, "pretreated": pre, "pressure": p, "device": of,
+    sized.parts = {"duty": d, "waters": w, "feed": fed, "array": a, "pretreated": pre, "pressure": p, "device": of,
                    "chemicals": chemicals, "energy": used, "finish": finished, "cleaning": clean}
     sized.parts["lines"] = pipelines(inp, sized.parts, high)
     sized.parts["transfer"] = transfer(inp, sized.parts, sized.parts["lines"])
@@ -134,29 +133,16 @@ def mean_raw(raw_flow: M3PerS, availability: Fraction) -> M3PerS:
     return raw_flow * availability
 
 
-def _acidified(inp: Inp, w: Waters) -> Waters:
-    """With acid in the plant, the membranes see its target pH; less boron is borate there, so more passes."""
-    present: Choice = inp("acid.present")
-    with scope(because=[present]):
-        if present != "yes":
-            return w
-        ph = total_from_nbs.at("acid.ph_total", ph=inp("acid.target_ph"), title="pH of the acidified feed")
-    return replace(w, analysis=replace(w.analysis, ph_total=ph))
-
-
-def _acid(inp: Inp, w: Waters, a: Array, d) -> Any:
-    an, at = w.analysis, w.at["design"]
-    water = Water.of({k: float(v) for k, v in an.molality.items()}, ph=float(an.ph), temperature=float(an.temperature))
+def _acid(inp: Inp, w: Waters, a: Array, d, fed: FeedWater) -> Any:
     with scope(because=[inp("acid.present")]):
         feed = product_flow_of.at("acid.flow", permeate_flow=a.feed_flow, trains=d.trains,
                                   title="Feed that takes acid, all trains") if inp("acid.present") == "yes" else None
-        return dosing.acid(inp, feed if feed is not None else a.feed_flow, water,
-                           {"molality": an.molality, "ph": an.ph, "temperature": an.temperature},
-                           density=at.density, total_dissolved_solids=an.total_dissolved_solids,
-                           lowest_flow=a.feed_flow)
+        return dosing.acid(inp, feed if feed is not None else a.feed_flow, fed.acid_amount,
+                           density=w.at["design"].density, lowest_flow=a.feed_flow,
+                           total_dissolved_solids=w.analysis.total_dissolved_solids)
 
 
-def _dosing(inp, w: Waters, a: Array, pre: Pretreated, d) -> dict[str, Any]:
+def _dosing(inp, w: Waters, a: Array, pre: Pretreated, d, fed: FeedWater) -> dict[str, Any]:
     found: dict[str, Any] = {}
     train = a.feed_flow
     with scope("plant"):
@@ -172,7 +158,7 @@ def _dosing(inp, w: Waters, a: Array, pre: Pretreated, d) -> dict[str, Any]:
                 assumed(f"{step}.dose", 0.0, "concentration", title="Dose", text="not in this plant",
                         source="definition", place="the step is absent")
     found["antiscalant"] = dosing.antiscalant(inp, all_feed, train)
-    found["acid"] = _acid(inp, w, a, d)
+    found["acid"] = _acid(inp, w, a, d, fed)
     filters = pre.present if pre.present == "yes" else None
     dosing.contradictions(inp, filters=filters, oxidant_sensitive=inp("membrane.element"))
     steps = ("chlorination", "coagulation", "acid", "antiscalant", "dechlorination")

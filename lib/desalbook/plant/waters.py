@@ -36,6 +36,7 @@ class At:
     heat_capacity: Figure
     water_activity: Figure
     conductivity: Figure
+    ph_total: Figure | None = None
 
     @property
     def fluid(self) -> Fluid:

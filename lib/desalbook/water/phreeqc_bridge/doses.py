@@ -11,7 +11,7 @@ from . import engine
 from .speciation import Speciation, complete, speciate
 from .waters import LEAST_ALKALINITY, Substitution, Water, punch, send, solution
 
-__all__ = ["Langelier", "dose", "dose_to_ph", "langelier", "permeate_ph", "saturation_ph"]
+__all__ = ["Langelier", "added", "dose", "dose_to_ph", "langelier", "permeate_ph", "saturation_ph"]
 
 # Held as sodium or chloride while calcite reacts, since the engine would let their oxidation states react.
 _REDOX = frozenset({"Fe", "Mn", "NH4", "NO3"})
@@ -25,8 +25,8 @@ def _reactant(key: str) -> Reactant:
                           allowed=", ".join(REACTANTS)) from None
 
 
-def _added(water: Water, additions: Mapping[str, float]) -> Water:
-    """Stoichiometry alone: ions, alkalinity and carbon of a water whose three are known."""
+def added(water: Water, additions: Mapping[str, float]) -> Water:
+    """A water after doses by stoichiometry alone, pH to be found; mol per kg water by key of `REACTANTS`."""
     ions = dict(water.molality)
     alkalinity, carbon = water.conserved() or (0.0, 0.0)
     for key, amount in additions.items():
@@ -74,7 +74,7 @@ def dose(water: Water, temperature: float, additions: Mapping[str, float],
     chloride, sulfite as oxidised to sulfate, so hypochlorite with its bisulfite yields sulfate, chloride and
     one hydrogen ion a mole; each row's `note` says what that leaves out. Solids of coagulation leave.
     """
-    after = _added(complete(water, database), additions)
+    after = added(complete(water, database), additions)
     found = speciate(after, temperature, database)
     return replace(after, ph=found.ph, temperature=found.temperature), found
 
@@ -119,7 +119,7 @@ def dose_to_ph(water: Water, temperature: float, target_ph: float, reagent: str,
 
     def lacking(amount: float) -> float:
         """Alkalinity the target pH asks for, less what the dosed water has (eq/kg)."""
-        after = _added(full, {reagent: amount})
+        after = added(full, {reagent: amount})
         wanted = replace(after, alkalinity=None, ph=target_ph, temperature=temperature)
         return speciate(wanted, None, database).alkalinity - (after.alkalinity or 0.0)
 

@@ -1,0 +1,213 @@
+"""What the doses make of the raw water before the membranes see it: one chain of alkalinity and pH.
+
+Ferric and reducing agent yield hydrogen ions and acid is dosed to its target, all doses in; chlorine as
+hypochlorite leaves the alkalinity as it is. Inorganic carbon stays, for the line is closed. The usual doses
+count, not those of a shock.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+from typing import Any
+
+from desalbook.plant.waters import TEMPERATURES, Waters
+from desalbook.problems import Infeasible
+from desalbook.product.relations import dose_amount, water_content_of
+from desalbook.tables import table
+from desalbook.trail import Choice, Column, Figure, assumed, govern, residual, scope, solved
+from desalbook.water import acid_constants as ac
+from desalbook.water import carbonate as cb
+from desalbook.water.phreeqc_bridge import Water, added, complete
+from desalbook.water.solve_ph import ph_of
+from desalbook.water.species import REACTANTS
+
+__all__ = ["FeedWater", "feedwater"]
+
+
+@dataclass(frozen=True)
+class FeedWater:
+    """The membrane feed.
+
+    Parameters
+    ----------
+    waters : Waters
+        The raw water with the feed's pH (total scale) and carbon dioxide at each temperature.
+    ph : dict of Figure
+        NBS scale, by temperature.
+    amounts : dict of (str, Figure)
+        By dosing step: the substance (a key of `REACTANTS`) and mol per kg water; acid by temperature.
+    acid_amount : Figure or None
+        mol per kg water, the largest over the temperatures.
+    inputs : dict
+        Figures the composition rests on.
+    ph_total_at : callable
+        ``(temperature K, salinity ratio)`` -> pH on the total scale; arrays broadcast.
+    """
+
+    waters: Waters
+    ph: dict[str, Figure]
+    amounts: dict[str, tuple[str, Any]]
+    acid_amount: Figure | None
+    inputs: dict[str, Any]
+    ph_total_at: Callable[[Any, Any], Any]
+
+    def water(self, temperature: str) -> Water:
+        """Composition after all doses as the engine sees it, for one of the three temperatures (not recorded)."""
+        an = self.waters.analysis
+        raw = complete(Water.of({k: float(v) for k, v in an.molality.items()}, ph=float(an.ph),
+                                temperature=float(an.temperature)))
+        doses = {}
+        for substance, amount in self.amounts.values():
+            figure = amount[temperature] if isinstance(amount, dict) else amount
+            doses[substance] = doses.get(substance, 0.0) + float(figure)
+        return added(raw, doses)
+
+
+@dataclass
+class _Balance:
+    """Carbon, boron, salinity, and the constants at a temperature."""
+
+    carbon: Figure
+    boron: Figure
+    salinity: Figure
+    practical: Figure
+
+    def constants(self, temperature: Figure) -> dict[str, Figure]:
+        at = {"temperature": temperature, "practical_salinity": self.practical}
+        return {"pk1": ac.pk1_saline.at("feed.pk1", **at), "pk2": ac.pk2_saline.at("feed.pk2", **at),
+                "pk_boric": ac.pk_boric_saline.at("feed.pk_boric", **at),
+                "pk_water": cb.pk_water_saline.at("feed.pk_water", **at)}
+
+    @property
+    def held(self) -> dict[str, Figure]:
+        return {"carbon": self.carbon, "boron_molality": self.boron, "salinity": self.salinity}
+
+    def alkalinity(self, id: str, ph_total: Figure, pk: dict[str, Figure], title: str = "") -> Figure:
+        return cb.alkalinity_at_ph.at(id, ph_total=ph_total, **self.held, **pk, **({"title": title} if title else {}))
+
+    def ph(self, id: str, alkalinity: Figure, pk: dict[str, Figure], title: str) -> Figure:
+        """Solved, with its proof."""
+        rest = self.held | pk
+        value = ph_of(float(alkalinity), **{k: float(v) for k, v in rest.items()})
+        ph = solved(id, value, "ph.total", title=title, symbol="pH_T", inputs={"alkalinity": alkalinity, **rest},
+                    method="Newton within a bracket, on the balance of alkalinity")
+        again = self.alkalinity(f"{id}_alkalinity", ph, pk, "Alkalinity found again")
+        left = cb.alkalinity_left_over.at(f"{id}_residual", total_alkalinity=alkalinity, found_alkalinity=again)
+        residual(ph, left, float(alkalinity) or 1e-3, 1e-9)
+        return ph
+
+
+def feedwater(inp, w: Waters) -> FeedWater:
+    """Follow the raw water through ferric, reducing agent and acid, at the three temperatures."""
+    an = w.analysis
+    none = assumed("feed.none", 0.0, "molality", title="None of it analysed", symbol="b_0", source="definition")
+    carbon = cb.inorganic_carbon.at("feed.carbon", bicarbonate_molality=an.molality["HCO3"],
+                                    carbonate_molality=_or(an.molality, "CO3", none))
+    b = _Balance(carbon, _or(an.molality, "B", none), an.salinity, an.practical_salinity)
+    with scope(corner="laboratory"):
+        pk = b.constants(an.temperature)
+    alkalinity = b.alkalinity("feed.alkalinity_raw", an.ph_total, pk, "Alkalinity of the raw water")
+    content = water_content_of.at("feed.water_content", density=an.density, title="Water in the raw water",
+                                  total_dissolved_solids=an.total_dissolved_solids)
+    amounts: dict[str, tuple[str, Any]] = {}
+    inputs = {"molality": an.molality, "ph": an.ph, "temperature": an.temperature}
+    for step, find in (("coagulation", _ferric), ("dechlorination", _reducer)):
+        present: Choice = inp(f"{step}.present")
+        chlorinated: Choice = inp("chlorination.present")
+        because = [present] if step == "coagulation" else [present, chlorinated]
+        with scope(because=because):
+            if present != "yes" or (step == "dechlorination" and chlorinated != "yes"):
+                continue
+            substance, amount, equivalents = find(inp, content)
+            alkalinity = cb.alkalinity_after.at(f"{step}.alkalinity_after", total_alkalinity=alkalinity,
+                                                amount=amount, acid_equivalents=equivalents)
+            total = b.ph(f"{step}.ph_total", alkalinity, pk, f"pH after {step}, total scale")
+            ac.nbs_from_total.at(f"{step}.ph", ph_total=total, title=f"pH after {step}")
+        amounts[step] = (substance, amount)
+        inputs[step] = amount
+    present = inp("acid.present")
+    with scope(because=[present, *[inp(f"{s}.present") for s in ("coagulation", "dechlorination", "chlorination")]]):
+        return _at_temperatures(inp, w, b, alkalinity, amounts, inputs, present)
+
+
+def _or(column: Column, key: str, none: Figure) -> Figure:
+    """An entry, or nothing of it."""
+    return column[key] if key in column.keys else none
+
+
+def _at_temperatures(inp, w: Waters, b: _Balance, alkalinity: Figure, amounts, inputs, present) -> FeedWater:
+    ph, at, acid = {}, {}, {}
+    substance = ""
+    if present == "yes":
+        chemical: Choice = inp("acid.chemical")
+        with scope(because=[chemical]):
+            substance, equivalents = _substance("acid", chemical)
+            target = ac.total_from_nbs.at("acid.ph_total", ph=inp("acid.target_ph"),
+                                          title="pH of the acidified feed")
+    for key in TEMPERATURES:
+        with scope(corner=key):
+            pk = b.constants(w.at[key].temperature)
+            if present == "yes":
+                total = target  # a controller holds it at every temperature
+                found = b.alkalinity("acid.alkalinity", target, pk, "Alkalinity at the target pH")
+                acid[key] = cb.acid_for_alkalinity.at("acid.amount", total_alkalinity=alkalinity,
+                                                      found_alkalinity=found, acid_equivalents=equivalents)
+                if float(acid[key]) <= 0.0:
+                    raise Infeasible(f"acid does not bring this water to that pH ({key} water)",
+                                     where="acid.target_ph", value=float(inp("acid.target_ph")),
+                                     do="the water is below this pH already; raise the target or leave acid out")
+                ph[key] = inp("acid.target_ph")
+            else:
+                total = b.ph("feed.ph_total", alkalinity, pk, "pH of the membrane feed, total scale")
+                ph[key] = ac.nbs_from_total.at("feed.ph", ph_total=total, title="pH of the membrane feed")
+            gas = cb.free_carbon_dioxide.at("feed.carbon_dioxide", carbon=b.carbon, ph_total=total,
+                                            pk1=pk["pk1"], pk2=pk["pk2"])
+        at[key] = replace(w.at[key], ph_total=total, carbon_dioxide=gas)
+    most = None
+    if acid:
+        most = govern("acid.amount", acid, "largest", title="Acid for the target pH")
+        amounts["acid"], inputs = (substance, acid), inputs | {f"acid_{k}": v for k, v in acid.items()}
+    return FeedWater(replace(w, at=at), ph, amounts, most, inputs,
+                     _any_temperature(b, alkalinity, float(target) if acid else None))
+
+
+def _any_temperature(b: _Balance, alkalinity: Figure, target: float | None) -> Callable[[Any, Any], Any]:
+    """pH at temperatures and salinities other than the recorded ones, ions in proportion."""
+    def at(temperature: Any, ratio: Any) -> Any:
+        if target is not None:
+            return target + 0.0 * (temperature + ratio)
+        practical = ac.practical_salinity.plain(float(b.salinity) * ratio)
+        pk = {"pk1": ac.pk1_saline.plain(temperature, practical), "pk2": ac.pk2_saline.plain(temperature, practical),
+              "pk_boric": ac.pk_boric_saline.plain(temperature, practical),
+              "pk_water": cb.pk_water_saline.plain(temperature, practical)}
+        return ph_of(float(alkalinity) * ratio, **{k: float(v) * ratio for k, v in b.held.items()}, **pk)
+    return at
+
+
+def _substance(step: str, chemical: Choice) -> tuple[str, Figure]:
+    key = table("chemicals").row(chemical, f"{step}.chemical")["formula"].value
+    row = REACTANTS[key]
+    return key, assumed(f"{step}.acid_equivalents", -row.alkalinity, "charge number", symbol="n_eq",
+                        title=f"Hydrogen ions a mole of {row.name} yields", source="definition",
+                        table="chemistry/reactants", row=key, note=row.note)
+
+
+def _ferric(inp, content: Figure) -> tuple[str, Figure, Figure]:
+    with scope(because=[inp("coagulation.chemical")]):
+        key, equivalents = _substance("coagulation", inp("coagulation.chemical"))
+        mass = assumed("coagulation.iron_molar_mass", 0.055845, "molar mass", title="Molar mass of iron",
+                       symbol="M_Fe", source="iupac-weights")
+        return key, dose_amount.at("coagulation.amount", dose=inp("coagulation.dose"), molar_mass=mass,
+                                   water_content=content, title="Ferric per water"), equivalents
+
+
+def _reducer(inp, content: Figure) -> tuple[str, Figure, Figure]:
+    with scope(because=[inp("dechlorination.chemical")]):
+        key, equivalents = _substance("dechlorination", inp("dechlorination.chemical"))
+        moles = assumed("dechlorination.moles_per_chlorine", 1.0 / REACTANTS[key].ions["SO4"], "factor",
+                        title="Reducing agent per chlorine", symbol="n_r", source="definition",
+                        note="one sulfite reduces one chlorine")
+        return key, cb.reducer_amount.at(
+            "dechlorination.amount", residual_chlorine=inp("chlorination.residual"), reducer_moles=moles,
+            bisulfite_multiple=inp("dechlorination.multiple"), water_content=content), equivalents

@@ -1,0 +1,125 @@
+"""Acid and base in sea water by the published saline constants: alkalinity, what a dose takes of it, pH.
+
+All amounts per kilogram of water, the constants per kilogram of sea water on the total scale, so that the
+salinity stands in each balance. The geochemical engine answers the same for concentrate and scale, by its own
+constants; in sea water its pH lies up to 0.07 above these and falls less as the water warms.
+"""
+
+from __future__ import annotations
+
+from desalbook.trail import constant, log, relation
+from desalbook.units import AsCl2, ChargeNumber, Factor, K, KgPerM3, Molality, PHTotal, Salinity
+from desalbook.water.acid_constants import KELVIN, LN10
+
+__all__ = [
+    "acid_for_alkalinity",
+    "alkalinity_after",
+    "alkalinity_at_ph",
+    "alkalinity_left_over",
+    "free_carbon_dioxide",
+    "inorganic_carbon",
+    "pk_water_saline",
+    "reducer_amount",
+]
+
+ONE = constant("b_1", 1.0, "mol/kg", source="definition", title="One mole per kilogram")
+CHLORINE = constant("M_Cl2", 0.07090, "kg/mol", source="iupac-weights", title="Molar mass of Cl2")
+
+
+@relation(
+    "Constant of water in sea water",
+    symbol="pK_W^*",
+    unit="1",
+    source="millero-1995",
+    place="as in Dickson and others 2007, chapter 5; equation from memory, check value printed",
+    note="total scale",
+    within={"temperature": ("0 degC", "45 degC"), "practical_salinity": ("5", "45")},
+)
+def pk_water_saline(temperature: K, practical_salinity: Factor) -> Factor:
+    """Stoichiometric, per kilogram of sea water."""
+    return (
+        -(
+            148.9652
+            - 13847.26 / (temperature / KELVIN)
+            - 23.6521 * log(temperature / KELVIN)
+            + practical_salinity**0.5
+            * (118.67 / (temperature / KELVIN) - 5.977 + 1.0495 * log(temperature / KELVIN))
+            - 0.01615 * practical_salinity
+        )
+        / LN10
+    )
+
+
+@relation("Inorganic carbon", symbol="b_C", unit="mol/kg", source="definition")
+def inorganic_carbon(bicarbonate_molality: Molality, carbonate_molality: Molality) -> Molality:
+    """As the analysis states it."""
+    return bicarbonate_molality + carbonate_molality
+
+
+@relation(
+    "Alkalinity at this pH",
+    symbol="b_A",
+    unit="mol/kg",
+    source="dickson-2007",
+    place="definition of total alkalinity; phosphate, silicate, fluoride and sulfate left out",
+    note="what is left out is below 0.2 % of the alkalinity of sea water between pH 6.5 and 8.5",
+)
+def alkalinity_at_ph(
+    carbon: Molality,
+    boron_molality: Molality,
+    ph_total: PHTotal,
+    pk1: Factor,
+    pk2: Factor,
+    pk_boric: Factor,
+    pk_water: Factor,
+    salinity: Salinity,
+) -> Molality:
+    """Bicarbonate, carbonate twice, borate and hydroxide, less the hydrogen ion."""
+    return (
+        carbon * (10 ** (ph_total - pk1) + 2 * 10 ** (2 * ph_total - pk1 - pk2))
+        / (1 + 10 ** (ph_total - pk1) + 10 ** (2 * ph_total - pk1 - pk2))
+        + boron_molality / (1 + 10 ** (pk_boric - ph_total))
+        + (10 ** (ph_total - pk_water) - 10 ** (-ph_total)) * (1 + salinity) * ONE
+    )
+
+
+@relation(
+    "Dissolved carbon dioxide",
+    symbol="b_CO2",
+    unit="mol/kg",
+    source="dickson-2007",
+    place="from the two constants of carbonic acid",
+)
+def free_carbon_dioxide(carbon: Molality, ph_total: PHTotal, pk1: Factor, pk2: Factor) -> Molality:
+    """The share of the inorganic carbon that is neither bicarbonate nor carbonate."""
+    return carbon / (1 + 10 ** (ph_total - pk1) + 10 ** (2 * ph_total - pk1 - pk2))
+
+
+@relation("Alkalinity after the dose", symbol="b_A", unit="mol/kg", source="definition")
+def alkalinity_after(total_alkalinity: Molality, amount: Molality, acid_equivalents: ChargeNumber) -> Molality:
+    """Less the hydrogen ions the dose yields."""
+    return total_alkalinity - amount * acid_equivalents
+
+
+@relation("Alkalinity less alkalinity found again", symbol="r_A", unit="mol/kg", source="definition")
+def alkalinity_left_over(total_alkalinity: Molality, found_alkalinity: Molality) -> Molality:
+    """Zero when solved."""
+    return total_alkalinity - found_alkalinity
+
+
+@relation("Acid for the target pH", symbol="m_a", unit="mol/kg", source="definition",
+          note="closed system: the carbon dioxide that forms stays")
+def acid_for_alkalinity(
+    total_alkalinity: Molality, found_alkalinity: Molality, acid_equivalents: ChargeNumber
+) -> Molality:
+    """What brings the alkalinity down to that of the target pH."""
+    return (total_alkalinity - found_alkalinity) / acid_equivalents
+
+
+@relation("Reducing agent per water", symbol="m_r", unit="mol/kg", source="definition",
+          note="the excess is counted as oxidised in the end, which takes the same alkalinity")
+def reducer_amount(
+    residual_chlorine: AsCl2, reducer_moles: Factor, bisulfite_multiple: Factor, water_content: KgPerM3
+) -> Molality:
+    """Moles per mole of chlorine, times the practical multiple."""
+    return residual_chlorine / CHLORINE * reducer_moles * bisulfite_multiple / water_content
