@@ -43,6 +43,7 @@ ORDER = (
     "dosing",
     "injection",
     "membrane",
+    "scaling",
     "energy_recovery",
     "feed_pump",
     "backwash_pump",

@@ -18,6 +18,7 @@ from desalbook.plant.pipelines import high_pressure_runs, line_rows, pipelines
 from desalbook.plant.feedwater import FeedWater, feedwater
 from desalbook.plant.pressure import Pressure, pressure
 from desalbook.plant.pretreat import Pretreated, pretreat
+from desalbook.plant.scaling import scaling
 from desalbook.plant.streams import stops, streams
 from desalbook.plant.transfer import transfer
 from desalbook.plant.waters import Waters, waters
@@ -108,13 +109,15 @@ def _walk(inp: Inp, sized: Sized) -> None:
     duty.plant_recovery(d.net_product, mean_raw.at(
         "duty.raw_flow_year", raw_flow=pre.raw_flow, availability=d.availability))
     chemicals = _dosing(inp, w, a, pre, d, fed)
+    scale = scaling(inp, fed, a)
     p: Pressure = pressure(inp, w, of, a, pre, d.trains)
     finished = _product(inp, w, a, d, chemicals)
     high, held_water = high_pressure_runs(inp, w, a, d.trains)
     clean = _cleaning(inp, w, a, d, held_water)
     used = energy(inp, w, a, pre, p, d, clean, chemicals)
-    sized.parts = {"duty": d, "waters": w, "feed": fed, "array": a, "pretreated": pre, "pressure": p, "device": of,
-                   "chemicals": chemicals, "energy": used, "finish": finished, "cleaning": clean}
+    sized.parts = {"duty": d, "waters": w, "feed": fed, "array": a, "scaling": scale, "pretreated": pre,
+                   "pressure": p, "device": of, "chemicals": chemicals, "energy": used, "finish": finished,
+                   "cleaning": clean}
     sized.parts["lines"] = pipelines(inp, sized.parts, high)
     sized.parts["transfer"] = transfer(inp, sized.parts, sized.parts["lines"])
     sections = design_pressures(inp, sized.parts)

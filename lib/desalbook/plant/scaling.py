@@ -1,0 +1,211 @@
+"""Scaling as a stage of the walk: nine minerals, three places, the coldest and the hottest water.
+
+Judged after ferric, reducing agent and acid, at the wall of the last element and at whichever age of the membranes
+concentrates most there. Antiscalant is judged, not dosed, here: 'none needed' is an answer.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from desalbook.plant.array import Array
+from desalbook.plant.feedwater import FeedWater
+from desalbook.tables import table
+from desalbook.trail import Column, Figure, assumed, checked, current, engine, govern, note, scope
+from desalbook.water import scaling as s
+from desalbook.water.phreeqc_bridge import DATABASES, engine_record
+
+__all__ = ["Scaling", "scaling"]
+
+PLACES = (("feed", "Saturation index in the feed", "SI_f"), ("concentrate", "Saturation index in the reject", "SI_c"),
+          ("wall", "Saturation index at the wall of the last element", "SI_w"))
+REMEDY = {
+    "calcite": "lower the recovery or add acid; acid lets more boron pass",
+    "aragonite": "lower the recovery or add acid; acid lets more boron pass",
+    "gypsum": "lower the recovery", "anhydrite": "lower the recovery", "barite": "lower the recovery",
+    "celestite": "lower the recovery", "fluorite": "lower the recovery",
+    "brucite": "keep the feed below pH 9", "silica": "lower the recovery or warm the water",
+}
+
+
+@dataclass(frozen=True)
+class Scaling:
+    """What the scaling stage found.
+
+    Parameters
+    ----------
+    indices : dict
+        By temperature (``cold``, ``hot``) and place (``feed``, ``concentrate``, ``wall``): Column over minerals.
+    worst, limit : dict of mineral to Figure
+        Largest index at the wall, and the limit it is judged by.
+    corner : dict of str
+        Corner whose membranes were taken, by temperature.
+    factors : dict
+        Reject over raw molality by ion, by temperature (numbers, for a picture).
+    passage, mixing, polarisation : dict of Figure
+        By temperature.
+    verdict, highest : dict
+        The bare verdict and the indices at the highest recovery looked at, by temperature.
+    """
+
+    indices: dict[str, dict[str, Column]]
+    worst: dict[str, Figure]
+    limit: dict[str, Figure]
+    corner: dict[str, str]
+    factors: dict[str, dict[str, float]]
+    passage: dict[str, Figure]
+    mixing: dict[str, Figure]
+    polarisation: dict[str, Figure]
+    verdict: dict[str, s.Verdict]
+    highest: dict[str, tuple[Figure, Column]]
+
+
+def scaling(inp, fed: FeedWater, a: Array) -> Scaling:
+    """Judge the scaling of the last element, warm and cold."""
+    found = Scaling(*({} for _ in range(10)))
+    # the choices that shape the feed
+    steps = [inp(f"{n}.present") for n in ("coagulation", "chlorination", "dechlorination", "acid")]
+    with scope("train", because=steps):
+        for key in ("cold", "hot"):
+            _temperature(inp, key, fed, a, found)
+        minerals = found.indices["hot"]["wall"].keys
+        without = _limits(inp, minerals, "without")
+        with scope(because=[inp("antiscalant.present")]):
+            limits = _limits(inp, minerals, "with") if inp("antiscalant.present") == "yes" else without
+            found.limit.update(limits)
+            _checks(found)
+            for key in ("cold", "hot"):
+                with scope(corner=key):
+                    _recoveries(found, key, "limit", "its limit", limits)
+            _antiscalant(inp, found, without)
+    return found
+
+
+def _temperature(inp, key: str, fed: FeedWater, a: Array, found: Scaling) -> None:
+    an = fed.waters.analysis
+    walls, bulk, ends = {}, {}, {}
+    for age in ("new", "aged"):
+        corner = f"{key}-{age}"
+        with scope(corner=corner):
+            bulk[corner] = s.factor_of.at("scaling.concentration_factor", molality=an.molality["Cl"],
+                                          concentrate_molality=a.concentrate_ions[corner]["Cl"])
+            ends[corner] = s.polarisation_last.at("scaling.polarisation",
+                                                  beta=a.by_corner[corner].figures["columns"]["beta"])
+            walls[corner] = s.factor_at_wall.at("scaling.wall_factor", concentration_factor=bulk[corner],
+                                                last_polarisation=ends[corner])
+    with scope(corner=key):
+        most = govern("scaling.wall_factor", walls, "largest", title="Concentration factor at the wall")
+        won = next(c["key"] for c in current().lines[most.id].more["candidates"] if c["won"])
+    with scope(corner=key, because=[most]):
+        temperature = fed.waters.at[key].temperature
+        ions, beta = a.concentrate_ions[won], ends[won]
+        passage = s.passage_of.at("scaling.chloride_passage", permeate_molality=a.permeate_ions[won]["Cl"],
+                                  molality=an.molality["Cl"])
+        mixing = s.mixing_of_factor.at("scaling.mixing", concentration_factor=bulk[won], recovery=a.recovery,
+                                       chloride_passage=passage)
+        top = s.factor_of_recovery.at("scaling.factor_highest", recovery=inp("scaling.highest_recovery"),
+                                      chloride_passage=passage, effective_mixing=mixing,
+                                      title="Concentration factor at the highest recovery looked at")
+        top = s.factor_at_wall.at("scaling.wall_factor_highest", concentration_factor=top, last_polarisation=beta)
+        factors = {k: float(v) / float(an.molality[k]) if float(an.molality[k]) else 1.0 for k, v in ions.items()}
+        verdict = s.judge(fed.water(key), float(temperature), factors, float(beta), float(top))
+        minerals = verdict.minerals()
+        chain = {k: v for k, v in fed.inputs.items() if k in ("molality", "ph", "coagulation", "dechlorination")}
+        if f"acid_{key}" in fed.inputs:
+            chain["acid"] = fed.inputs[f"acid_{key}"]
+        chain |= {"temperature": temperature, "laboratory": an.temperature}
+        more = {"feed": {}, "concentrate": {"ions": ions}, "wall": {"ions": ions, "polarisation": beta}}
+        found.indices[key] = {}
+        for place, title, symbol in PLACES:
+            state = getattr(verdict, place)
+            found.indices[key][place] = _line(f"scaling.{place}", title, symbol, minerals, state, chain | more[place])
+        at_top = _line("scaling.highest", "Saturation index at the wall, highest recovery looked at", "SI_h", minerals,
+                       verdict.highest, chain | more["wall"] | {"factor": top})
+        found.corner[key], found.factors[key] = won, factors
+        found.passage[key], found.mixing[key], found.polarisation[key] = passage, mixing, beta
+        found.verdict[key], found.highest[key] = verdict, (top, at_top)
+        _recoveries(found, key, "onset", "saturation", {})
+
+
+def _line(id: str, title: str, symbol: str, minerals, state, inputs) -> Column:
+    about, other = engine_record("brine"), DATABASES["fresh"]
+    swaps = "; ".join(f"{x.ion} stands as {x.by} ({x.share:.1e} of the charge)" for x in state.substitutions)
+    return engine(id, [state.index(m) for m in minerals], "index", title=title, symbol=symbol, inputs=inputs,
+                  axis="mineral", keys=minerals, library=about.library, version=about.library_version,
+                  data=f"{about.database}; fluorite {other.file}", checksum=f"{about.sha256}; {other.sha256}",
+                  source="phreeqc-2013",
+                  note="log10(IAP/Ksp), nothing precipitates; carbon dioxide passes, so it does not concentrate"
+                       + (f"; {swaps}" if swaps else ""))
+
+
+def _recoveries(found: Scaling, key: str, name: str, what: str, levels: dict[str, Figure]) -> None:
+    """Recovery at which each mineral's index at the wall reaches a level; zero is saturation."""
+    verdict, (top, at_top), places = found.verdict[key], found.highest[key], found.indices[key]
+    beta = found.polarisation[key]
+    reached = {}
+    for mineral in places["wall"].keys:
+        factor = s.crossing(verdict.points(mineral), float(levels[mineral]) if levels else 0.0)
+        if factor is not None:
+            # a feed that is there already: the recovery is zero, the wall at its polarisation
+            reached[mineral] = float(beta) if factor == 1.0 else factor
+    if not reached:
+        return
+    about = engine_record("brine")
+    at = engine(f"scaling.{name}_factor", list(reached.values()), "factor", symbol="CF_s", axis="mineral",
+                keys=tuple(reached), title=f"Concentration factor at the wall where {what} is reached",
+                inputs={**places, "highest": at_top, "factor": top, "polarisation": beta,
+                        **{f"limit_{m}": v for m, v in levels.items()}},
+                library=about.library, version=about.library_version, data=about.database, checksum=about.sha256,
+                source="phreeqc-2013", note="index over the logarithm of the factor through the engine's states; those "
+                "not named are not there at the highest recovery looked at")
+    s.recovery_of_factor.at(f"scaling.{name}", wall_factor=at, last_polarisation=beta,
+                            chloride_passage=found.passage[key], effective_mixing=found.mixing[key],
+                            title=f"Recovery at which {what} is reached at the wall")
+
+
+def _limits(inp, minerals: tuple[str, ...], which: str) -> dict[str, Figure]:
+    """Limit of each mineral: the design's, or the table's."""
+    written, data, made = inp(f"scaling.{which}_antiscalant"), table("scaling_limits"), {}
+    for mineral in minerals:
+        if written is not None and mineral in written.keys:
+            made[mineral] = written[mineral]
+            continue
+        row = data.row(mineral, "scaling")
+        cell = row[which]
+        made[mineral] = assumed(f"scaling.{mineral}.limit_{which}", cell.value, cell.kind, symbol=cell.symbol,
+                                title=f"{cell.title}, {row.title.lower()}", text=cell.text, source=cell.source,
+                                place=cell.place, table="scaling_limits", row=mineral)
+    return made
+
+
+def _checks(found: Scaling) -> None:
+    for mineral, limit in found.limit.items():
+        by = {key: found.indices[key]["wall"][mineral] for key in ("cold", "hot")}
+        name = table("scaling_limits").row(mineral, "scaling").title
+        found.worst[mineral] = govern(f"scaling.{mineral}", by, "largest", symbol="SI_w",
+                                      title=f"Saturation index at the wall, {name.lower()}")
+        checked(f"scaling.{mineral}.check", found.worst[mineral], "<=", limit, title=f"Scaling, {name.lower()}",
+                do=REMEDY[mineral], source="common-practice",
+                caution="the supplier of the element and of the antiscalant state the limits that bind")
+
+
+def _antiscalant(inp, found: Scaling, without: dict[str, Figure]) -> None:
+    """Whether it is needed at all, and whether it is enough."""
+    present = inp("antiscalant.present")
+    needed = [m for m, limit in without.items() if float(found.worst[m]) > float(limit)]
+    beyond = [m for m, limit in found.limit.items() if float(found.worst[m]) > float(limit)]
+    said = ", ".join(f"{m} {float(found.worst[m]):.2f} against {float(without[m]):.2f}" for m in needed)
+    if not needed:
+        verdict = "holds" if present != "yes" else "caution"
+        why = "none needed: every mineral stays within its limit without it"
+        do = "leave it out, once the supplier of the elements agrees"
+    elif present != "yes":
+        verdict, why, do = "fails", f"needed for {said}", "dose antiscalant, add acid, or lower the recovery"
+    else:
+        enough = "enough" if not beyond else f"not enough for {', '.join(beyond)}"
+        verdict, why = "holds" if not beyond else "fails", f"needed for {said}; {enough}"
+        do = "lower the recovery or add acid"
+    note("scaling.antiscalant", title="Antiscalant", verdict=verdict, why=why, do=do,
+         inputs={"present": present, **{f"index_{m}": v for m, v in found.worst.items()},
+                 **{f"without_{m}": v for m, v in without.items()},
+                 **{f"limit_{m}": v for m, v in found.limit.items()}})
