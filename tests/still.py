@@ -26,6 +26,7 @@ _BOTH = {
     "hp_pump.specific_speed_wanted": _STAGES, "hp_pump.stages_most": _STAGES,
     "energy_recovery.reject_pump_efficiency": "no wheel in this plant",
     "hp_pump.inrush": "stands in the note on starting, for who sizes the supply",
+    "scaling.*.limit_without": "the limit with antiscalant is judged; this one moves the finding when it is crossed",
     "membrane.neutral_part*": _PART, "product.*molar_mass[B]": _NO_B,
     "outage.dosing_standby": "one on standby is enough for the whole duty",
     "piping.runs*.velocity_material": "the service asks for less than the material allows",

@@ -39,6 +39,10 @@ class FeedWater:
         By dosing step: the substance (a key of `REACTANTS`) and mol per kg water; acid by temperature.
     acid_amount : Figure or None
         mol per kg water, the largest over the temperatures.
+    alkalinity : dict of Figure
+        eq per kg water, total, by temperature.
+    water_content : Figure
+        kg of water per m3 of raw water.
     inputs : dict
         Figures the composition rests on.
     ph_total_at : callable
@@ -49,6 +53,8 @@ class FeedWater:
     ph: dict[str, Figure]
     amounts: dict[str, tuple[str, Any]]
     acid_amount: Figure | None
+    alkalinity: dict[str, Figure]
+    water_content: Figure
     inputs: dict[str, Any]
     ph_total_at: Callable[[Any, Any], Any]
 
@@ -128,7 +134,7 @@ def feedwater(inp, w: Waters) -> FeedWater:
         inputs[step] = amount
     present = inp("acid.present")
     with scope(because=[present, *[inp(f"{s}.present") for s in ("coagulation", "dechlorination", "chlorination")]]):
-        return _at_temperatures(inp, w, b, alkalinity, amounts, inputs, present)
+        return _at_temperatures(inp, w, b, (alkalinity, content), amounts, inputs, present)
 
 
 def _or(column: Column, key: str, none: Figure) -> Figure:
@@ -136,8 +142,10 @@ def _or(column: Column, key: str, none: Figure) -> Figure:
     return column[key] if key in column.keys else none
 
 
-def _at_temperatures(inp, w: Waters, b: _Balance, alkalinity: Figure, amounts, inputs, present) -> FeedWater:
-    ph, at, acid = {}, {}, {}
+def _at_temperatures(inp, w: Waters, b: _Balance, of: tuple[Figure, Figure], amounts, inputs,
+                     present) -> FeedWater:
+    alkalinity, content = of
+    ph, at, acid, held = {}, {}, {}, {}
     substance = ""
     if present == "yes":
         chemical: Choice = inp("acid.chemical")
@@ -161,6 +169,7 @@ def _at_temperatures(inp, w: Waters, b: _Balance, alkalinity: Figure, amounts, i
             else:
                 total = b.ph("feed.ph_total", alkalinity, pk, "pH of the membrane feed, total scale")
                 ph[key] = ac.nbs_from_total.at("feed.ph", ph_total=total, title="pH of the membrane feed")
+            held[key] = found if acid else alkalinity
             gas = cb.free_carbon_dioxide.at("feed.carbon_dioxide", carbon=b.carbon, ph_total=total,
                                             pk1=pk["pk1"], pk2=pk["pk2"])
         at[key] = replace(w.at[key], ph_total=total, carbon_dioxide=gas)
@@ -168,7 +177,7 @@ def _at_temperatures(inp, w: Waters, b: _Balance, alkalinity: Figure, amounts, i
     if acid:
         most = govern("acid.amount", acid, "largest", title="Acid for the target pH")
         amounts["acid"], inputs = (substance, acid), inputs | {f"acid_{k}": v for k, v in acid.items()}
-    return FeedWater(replace(w, at=at), ph, amounts, most, inputs,
+    return FeedWater(replace(w, at=at), ph, amounts, most, held, content, inputs,
                      _any_temperature(b, alkalinity, float(target) if acid else None))
 
 

@@ -7,13 +7,16 @@ concentrates most there. Antiscalant is judged, not dosed, here: 'none needed' i
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Any
 
 from desalbook.plant.array import Array
 from desalbook.plant.feedwater import FeedWater
+from desalbook.product.relations import calcium_as_caco3, equivalents_as_caco3, langelier_index
 from desalbook.tables import table
 from desalbook.trail import Column, Figure, assumed, checked, current, engine, govern, note, scope
+from desalbook.water import indices
 from desalbook.water import scaling as s
-from desalbook.water.phreeqc_bridge import DATABASES, engine_record
+from desalbook.water.phreeqc_bridge import DATABASES, engine_record, saturation_k
 
 __all__ = ["Scaling", "scaling"]
 
@@ -78,6 +81,8 @@ def scaling(inp, fed: FeedWater, a: Array) -> Scaling:
                 with scope(corner=key):
                     _recoveries(found, key, "limit", "its limit", limits)
             _antiscalant(inp, found, without)
+        with scope(corner="hot"):
+            _trade(inp, fed, a, found)
     return found
 
 
@@ -209,3 +214,49 @@ def _antiscalant(inp, found: Scaling, without: dict[str, Figure]) -> None:
          inputs={"present": present, **{f"index_{m}": v for m, v in found.worst.items()},
                  **{f"without_{m}": v for m, v in without.items()},
                  **{f"limit_{m}": v for m, v in found.limit.items()}})
+
+
+def _trade(inp, fed: FeedWater, a: Array, found: Scaling) -> None:
+    """Langelier and Stiff and Davis index of the reject in the hottest water; for information, not judged."""
+    an = fed.waters.analysis
+    if "Ca" not in an.molality:
+        return
+    about = engine_record("brine")
+    said = {"library": about.library, "version": about.library_version, "data": about.database,
+            "checksum": about.sha256, "source": "phreeqc-2013"}
+    temperature, places = fed.waters.at["hot"].temperature, found.indices["hot"]
+    ph = engine("scaling.ph", found.verdict["hot"].concentrate.ph, "ph.nbs", title="pH of the reject", symbol="pH_c",
+                inputs=_inputs_of(places["concentrate"]), **said,
+                note="activity scale, near a meter's reading; the data set is up to 0.07 high in sea water")
+    strength = indices.strength_of.at("scaling.ionic_strength_feed", molality=an.molality, charge_number=an.charge,
+                                      title="Ionic strength of the feed", symbol="I_f")
+    solids = an.total_dissolved_solids
+    strong = indices.concentrate_solids.at("scaling.concentrate_tds", total_dissolved_solids=solids,
+                                           recovery=a.recovery)
+    i_c = indices.concentrate_strength.at("scaling.ionic_strength", ionic_strength=strength, concentrate_tds=strong,
+                                          total_dissolved_solids=solids)
+    by_volume = {"recovery": a.recovery, "solute_passage": assumed(
+        "scaling.solute_passage", 0.0, "fraction", title="Passage of calcium and alkalinity", symbol="SP",
+        source="astm-d4582", place="7.1: may be taken as zero")}
+    calcium = indices.concentrate_hardness.at("scaling.calcium", **by_volume, calcium=calcium_as_caco3.at(
+        "scaling.calcium_feed", calcium_molality=an.molality["Ca"], water_content=fed.water_content))
+    titrated = equivalents_as_caco3.at("scaling.alkalinity_feed", equivalents=fed.alkalinity["hot"],
+                                       water_content=fed.water_content, title="Alkalinity of the feed, as CaCO3")
+    alkalinity = indices.concentrate_alkalinity.at("scaling.alkalinity", alkalinity=titrated, **by_volume)
+    k = inp("scaling.stiff_davis_k")
+    if k is None:
+        k = engine("scaling.thermodynamic_k", saturation_k(float(i_c), float(temperature)), "factor", symbol="K",
+                   title="K of the Stiff and Davis index, thermodynamic",
+                   inputs={"ionic_strength": i_c, "temperature": temperature}, **said,
+                   note="calcite in sodium chloride, not the standard's chart")
+    indices.stiff_davis_index.at("scaling.stiff_davis", ph=ph, calcium=calcium, alkalinity=alkalinity,
+                                 stiff_davis_k=k)
+    saturated = indices.simplified_saturation_ph.at("scaling.simplified_saturation_ph", calcium=calcium,
+                                                    total_dissolved_solids=strong, temperature=temperature,
+                                                    alkalinity=alkalinity)
+    langelier_index.at("scaling.langelier", ph=ph, saturation_ph=saturated,
+                       title="Langelier index of the reject, simplified")
+
+
+def _inputs_of(column: Column) -> dict[str, Any]:
+    return dict(current().lines[column.id].inputs)

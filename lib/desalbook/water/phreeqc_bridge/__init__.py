@@ -7,7 +7,7 @@ this package loads neither the engine nor a data set; the first answer does (3 t
 """
 
 from .curves import Curve, PropertyCurves, density_curve, osmotic_curve, property_curves
-from .doses import Langelier, added, dose, dose_to_ph, langelier, permeate_ph, saturation_ph
+from .doses import Langelier, added, dose, dose_to_ph, langelier, permeate_ph, saturation_k, saturation_ph
 from .engine import DATABASES, Database, EngineRecord, database, engine_record
 from .mixing import at_wall, blend, concentrate, grown
 from .saturation import MINERAL_DATA, Saturation, saturations
@@ -18,5 +18,6 @@ __all__ = [
     "DATABASES", "MINERALS", "MINERAL_DATA", "Curve", "Database", "EngineRecord", "Langelier", "PropertyCurves",
     "Saturation", "Speciation", "Substitution", "Water", "added", "at_wall", "blend", "complete", "concentrate",
     "database", "density_curve", "dose", "dose_to_ph", "engine_record", "grown", "langelier", "osmotic_curve",
-    "permeate_ph", "property_curves", "salinity", "saturation_ph", "saturations", "speciate",
+    "permeate_ph", "property_curves", "salinity", "saturation_k", "saturation_ph", "saturations",
+    "speciate",
 ]

@@ -2,16 +2,18 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
+from functools import lru_cache
 
 from ...problems import EngineError, Infeasible
 from ..species import REACTANTS, Reactant
 from . import engine
 from .speciation import Speciation, complete, speciate
-from .waters import LEAST_ALKALINITY, Substitution, Water, punch, send, solution
+from .waters import LEAST_ALKALINITY, Substitution, Water, number_in, punch, salinity, send, solution
 
-__all__ = ["Langelier", "added", "dose", "dose_to_ph", "langelier", "permeate_ph", "saturation_ph"]
+__all__ = ["Langelier", "added", "dose", "dose_to_ph", "langelier", "permeate_ph", "saturation_k", "saturation_ph"]
 
 # Held as sodium or chloride while calcite reacts, since the engine would let their oxidation states react.
 _REDOX = frozenset({"Fe", "Mn", "NH4", "NO3"})
@@ -291,3 +293,40 @@ def permeate_ph(amounts: Mapping[str, float], temperature: float, *, co2: float,
     water = Water(tuple((k, float(v)) for k, v in amounts.items()), held, co2 + bicarbonate + carbonate, None,
                   temperature)
     return speciate(water, temperature, "fresh")
+
+
+@lru_cache(maxsize=256)
+def saturation_k(ionic_strength: float, temperature: float, database: str = "brine") -> float:
+    """K = pHs - pCa - pAlk of calcite in sodium chloride, for the Stiff and Davis index.
+
+    Parameters
+    ----------
+    ionic_strength : float
+        mol/kg water, 0.02 to 4.
+    temperature : float
+        K.
+    database : str
+        ``"brine"``; the ion-pair data answer up to 0.1 lower above 0.1 mol/kg.
+
+    Returns
+    -------
+    float
+        pCa and pAlk per litre. With 2 mmol/kg calcium and 2 meq/kg alkalinity; greatest near 1.3 mol/kg, and
+        falling after it.
+
+    Raises
+    ------
+    EngineError
+        Out of range.
+    """
+    strength = number_in("ionic_strength", ionic_strength, 0.02, 4.0, "mol/kg")
+    salt = strength - 0.006  # calcium chloride of 2 mmol/kg takes the rest
+    water = Water.of({"Ca": 0.002, "Na": salt + 0.002, "Cl": salt + 0.004}, alkalinity=0.002, ph=7.5,
+                     temperature=temperature)
+    found = saturation_ph(water, temperature, database)
+    if found is None:
+        raise EngineError("no pH of saturation", where="ionic_strength", value=strength, unit="mol/kg",
+                          do="check the ionic strength")
+    solved = speciate(water, temperature, "brine")
+    litre = (solved.density or 1000.0) / 1000.0 / (1.0 + salinity(water))  # kg of water in a litre
+    return found + 2.0 * math.log10(0.002 * litre)
