@@ -27,6 +27,12 @@ REGRESSION = (
 TABLE = ((0.5, 8, 1.0, 304), (5, 7, 1.0, 149), (10, 7, 1.0, 112), (15, 7.5, 1.2, 92))
 
 POINTS = [
+    *[Point(f"{ROOM}:hypobromous_share", {"ph": ph, "pk": 8.65}, v, 1e-5, "definition", "one over one plus ten to the "
+            "difference", "hand arithmetic") for ph, v in ((8.65, 0.5), (7.65, 0.9090909), (8.15, 0.7597469))],
+    # a third of a day at 2 a day: exp(-2/3) of what the demand left
+    *[Point(f"{ROOM}:residual_left", {"chlorine_dose": dose, "chlorine_demand": 1.2e-3, "decay_rate": 2.0 / 86400,
+                                      "time": 28800.0}, v, 1e-6, "definition", "worked by hand", "hand arithmetic")
+      for dose, v in ((2.0e-3, 0.8e-3 * 0.51341712), (1.0e-3, 0.0))],
     *[
         Point(
             f"{ROOM}:giardia_ct",
