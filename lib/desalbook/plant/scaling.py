@@ -260,3 +260,30 @@ def _trade(inp, fed: FeedWater, a: Array, found: Scaling) -> None:
 
 def _inputs_of(column: Column) -> dict[str, Any]:
     return dict(current().lines[column.id].inputs)
+
+
+def curves(parts: dict[str, Any], key: str = "hot", highest: float = 0.6, points: int = 13) -> dict[str, Any]:
+    """Saturation index at the wall over recovery, of a sized plant; bare numbers for a picture.
+
+    Parameters
+    ----------
+    parts : dict
+        ``Sized.parts``.
+    key : {"cold", "hot"}
+    highest : float
+        Greatest recovery.
+    points : int
+
+    Returns
+    -------
+    dict
+        ``recovery`` (list), ``index`` (list by mineral), ``limit`` and ``worst`` (by mineral), ``design`` (recovery).
+    """
+    found, fed = parts["scaling"], parts["feed"]
+    recoveries = [highest * i / (points - 1) for i in range(points)]
+    index = s.over_recovery(fed.water(key), float(fed.waters.at[key].temperature), found.factors[key],
+                            passage=float(found.passage[key]), mixing=float(found.mixing[key]),
+                            polarisation=float(found.polarisation[key]), recoveries=recoveries)
+    wall = found.indices[key]["wall"]
+    return {"recovery": recoveries, "index": index, "limit": {m: float(v) for m, v in found.limit.items()},
+            "worst": {m: float(wall[m]) for m in index}, "design": float(parts["array"].recovery)}
