@@ -13,9 +13,9 @@ from desalbook.plant.array import Array, array
 from desalbook.plant.design_pressures import design_pressures, pressure_rows, stopped
 from desalbook.plant.energy import energy
 from desalbook.plant.equipment import equipment
+from desalbook.plant.feedwater import FeedWater, feedwater
 from desalbook.plant.outages import outages
 from desalbook.plant.pipelines import high_pressure_runs, line_rows, pipelines
-from desalbook.plant.feedwater import FeedWater, feedwater
 from desalbook.plant.pressure import Pressure, pressure
 from desalbook.plant.pretreat import Pretreated, pretreat
 from desalbook.plant.scaling import scaling
