@@ -10,6 +10,8 @@ function standalone(svg) {
 
 function render({ model, el }) {
   const box = document.createElement("div");
+  box.dataset.lmSuppressShortcuts = "true";  // keys pressed in here are not commands of the notebook
+  box.addEventListener("keydown", (event) => event.stopPropagation());
   el.append(box);
   const refresh = () => {
     const open = new Set([...box.querySelectorAll("details[open][data-key]")].map((d) => d.dataset.key));

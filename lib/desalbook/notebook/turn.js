@@ -8,7 +8,8 @@ function make(tag, attributes = {}, ...inside) {
 }
 
 function render({ model, el }) {
-  const box = make("div", { class: "desalbook db-turn" });
+  const box = make("div", { class: "desalbook db-turn", "data-lm-suppress-shortcuts": "true" });
+  box.addEventListener("keydown", (event) => event.stopPropagation());  // arrows would leave for another cell
   el.append(box);
   const rows = new Map();
   let asked = model.get("answered"), waiting = null;

@@ -10,7 +10,7 @@ from typing import Any
 
 from desalbook.audit.page_parts import Writer
 
-__all__ = ["why"]
+__all__ = ["inert", "why"]
 
 _MOST = 8
 """Lines that rest on a figure shown by name; a temperature carries hundreds."""
@@ -41,11 +41,17 @@ def why(plant: Any, id: str, units: str = "si") -> str:
     writer = Writer(plant.excerpt(needed), units, needed)
     parts = [_step(writer, writer.lines[i]) for i in (found, *_told(lines, found, near))]
     # links and anchors are the printed record's; here they would lead nowhere, or stand twice on a page
-    text = re.sub(r'<a href="#[^"]*">|</a>|(?<=[a-z"]) id="[^"]*"', "", "".join(parts))
+    text = inert("".join(parts))
     up, down = ("".join(f" {_button(writer.lines[i])}" for i in some) for some in (near, on_it[:_MOST]))
     more = f" and {len(on_it) - _MOST} more" if len(on_it) > _MOST else ""
     return (f'<div class="desalbook"><p class="db-ways">{"Rests on" + up if up else ""}'
             f'{"<br>" if up and down else ""}{"Carries" + down + more if down else ""}</p>{text}</div>')
+
+
+def inert(text: str) -> str:
+    """Steps of the printed record for a page that is no record: no anchors, and a wide equation takes the focus."""
+    text = re.sub(r'<a href="#[^"]*">|</a>|(?<=[a-z"]) id="[^"]*"', "", text)
+    return text.replace('<div class="wide">', '<div class="wide" tabindex="0" role="group" aria-label="Equation">')
 
 
 def _told(lines: Mapping[str, Any], found: str, near: list[str]) -> list[str]:

@@ -14,6 +14,7 @@ from desalbook.notebook.blocks import STYLE
 from desalbook.notebook.exercises.book import BOOK
 from desalbook.notebook.exercises.kit import Drawn, draw
 from desalbook.notebook.theme import css, role, var
+from desalbook.notebook.why import inert
 from desalbook.trail import record
 
 __all__ = ["Desk", "desk"]
@@ -146,4 +147,4 @@ def solution(drawn: Drawn, units: str = "si") -> str:
     data = record.to_record(drawn.ledger)
     writer = Writer(data, units, {x["id"] for x in data["lines"]})
     steps = "".join(writer.step(x) for x in data["lines"] if x["sort"] == "computed")
-    return f'<div class="desalbook">{steps}</div>'
+    return f'<div class="desalbook">{inert(steps)}</div>'
