@@ -85,6 +85,10 @@ def _parser() -> argparse.ArgumentParser:
     check.add_argument("--units", choices=("si", "us"), default="si", help="display set")
     again = job("recompute", _recompute, "evaluate every computed line of a record again")
     again.add_argument("file", metavar="RECORD", help="trail.json")
+    both = job("compare", _compare, "compare two designs or records: what changed, what moved, which checks turned")
+    both.add_argument("old", metavar="OLD", help="design file or trail.json")
+    both.add_argument("new", metavar="NEW", help="design file or trail.json")
+    both.add_argument("--units", choices=("si", "us"), default="si", help="display set")
     lab = job("lab", _lab, "open the notebooks")
     lab.add_argument("file", metavar="FILE", nargs="?", help="design file; the demo plant when not said")
     lab.add_argument("--copy-only", metavar="DIR", help="only copy notebooks and demo designs into DIR")
@@ -160,6 +164,20 @@ def _recompute(given: argparse.Namespace) -> int:
         print(f"verdict does not follow from its figures: {name}")
     print("the record agrees with itself" if got.holds else "the record does not agree with itself")
     return 0 if got.holds else 1
+
+
+def _record_of(file: str) -> dict[str, Any]:
+    """The record in a file, or that of the plant of a design file."""
+    from desalbook.trail import record
+
+    return record.read(file) if file.lower().endswith(".json") else _plant(file).record
+
+
+def _compare(given: argparse.Namespace) -> int:
+    from desalbook.audit import compare
+
+    print(compare(_record_of(given.old), _record_of(given.new), given.units).text(), end="")
+    return 0
 
 
 def _lab(given: argparse.Namespace) -> int:

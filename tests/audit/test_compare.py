@@ -1,0 +1,173 @@
+"""Comparison: the changed input is named first, and a chain of moved lines explains each turned check."""
+
+from __future__ import annotations
+
+import copy
+import itertools
+
+import pytest
+
+from desalbook import cli, face, paths
+from desalbook.audit import compare
+from desalbook.audit.compare import CHANGED, MOVED, RULES, TURNED
+from desalbook.audit.graph import differs, parents
+from desalbook.trail import record
+from tests import fakes
+from tests.trail.build import calculation
+
+
+@pytest.fixture(scope="module")
+def harbour():
+    return face.read(paths.demo("harbour-town.toml"))
+
+
+@pytest.fixture(scope="module")
+def base(harbour):
+    return face.size(harbour).record
+
+
+@pytest.fixture(scope="module")
+def cold(harbour):
+    """The same plant in colder water."""
+    return face.size(harbour.with_values({"water.temperature_cold": "8 degC"})).record
+
+
+def test_one_changed_input_is_named_first(base, cold):
+    got = compare(base, cold)
+    assert list(got.inputs["id"]) == ["water.temperature_cold"]
+    row = got.inputs.iloc[0]
+    assert row["sort"] == "given" and row["old"].startswith("14") and row["new"].startswith("8")
+    assert tuple(got.inputs) == CHANGED and tuple(got.moved) == MOVED
+    assert tuple(got.checks) == TURNED and tuple(got.rules) == RULES
+    text = got.text()
+    assert text.index("Coldest water") < text.index("Checks that turned")
+    assert got.rules.empty and "the same" in text
+
+
+@pytest.mark.parametrize("change", [
+    {"water.temperature_cold": "8 degC"},
+    {"duty.train_product_flow": "2700 m3/d"},
+    {"water.temperature_hot": "36 degC"},
+    {"chlorination.present": "no"},
+])
+def test_every_turned_check_has_a_chain_of_moved_lines(harbour, base, change):
+    new = face.size(harbour.with_values(change)).record
+    got = compare(base, new)
+    assert got.inputs["id"].iloc[0] == next(iter(change)) and len(got.inputs) == 1
+    assert len(got.checks) > 0
+    lines = {x["id"]: [x] for x in base["lines"]}
+    for x in new["lines"]:
+        lines.setdefault(x["id"], []).append(x)
+    for row in got.checks.to_dict("records"):
+        chain = row["chain"].split()
+        assert chain[0] == next(iter(change)) and chain[-1] == row["id"] and len(chain) > 1
+        for above, below in itertools.pairwise(chain):
+            assert any(above in parents(x) for x in lines[below]), (above, below)
+        assert all(id in got.change for id in chain)
+        assert row["old"] != row["new"]
+
+
+def test_nothing_moves_without_a_cause(base, cold):
+    """Every moved line is reached from a changed input; a line that rests on none of them did not move."""
+    got = compare(base, cold)
+    assert all(got.chain(id)[0] == "water.temperature_cold" for id in got.moved["id"])
+    assert "water.ions" not in got.change and "filters.rate" not in got.change
+
+
+def test_figures_near_a_turned_check_come_first(base, cold):
+    got = compare(base, cold)
+    flips = list(got.moved["flips"] > 0)
+    assert flips == sorted(flips, reverse=True) and any(flips) and not all(flips)
+    judged = {x["inputs"]["provided"] for x in base["lines"] if x["id"] in set(got.checks["id"])}
+    assert set(got.moved["id"].head(len(judged))) == judged
+    rest = got.moved[got.moved["flips"] == 0]["effect"]
+    assert rest.is_monotonic_decreasing
+
+
+def test_the_same_design_twice_differs_in_nothing(base, harbour):
+    again = face.size(harbour).record
+    got = compare(base, again)
+    assert got.same and "Nothing differs" in got.text()
+
+
+def test_rounding_of_another_machine_is_no_move(base):
+    new = copy.deepcopy(base)
+    for x in new["lines"]:
+        if isinstance(x["value"], float):
+            x["value"] *= 1 + 3e-12
+    assert compare(base, new).same
+    assert differs(1.0, 1.0 + 2e-9) and not differs(1.0, 1.0 + 5e-10)
+    assert not differs(1e-17, -3e-17, [5.0]) and differs(1e-17, -3e-17)
+
+
+def test_another_version_of_the_kit(base):
+    """Equation, source, constant, range and engine: each change is named with the lines that use it."""
+    new = copy.deepcopy(base)
+    line = next(x for x in new["lines"] if x["id"] == "filters.rate")
+    r = new["relations"][line["relation"]]
+    r["tree"] = ["mul", r["tree"], ["num", 1.1]]
+    r["hash"], r["source"] = "0" * 16, "from-memory"
+    line["value"] *= 1.1
+    name, other = next((k, x) for k, x in new["relations"].items() if x["constants"])
+    constant = next(iter(other["constants"]))
+    other["constants"][constant]["value"] *= 2
+    new["engines"][0]["version"] = "99"
+    new["kit"] = "later"
+    got = compare(base, new)
+    rows = got.rules.set_index(["id", "part"])
+    assert "* 1.1" in rows.loc[(line["relation"], "equation")]["new"]
+    assert rows.loc[(line["relation"], "source")]["new"] == "from-memory"
+    assert rows.loc[(line["relation"], "equation")]["lines"] >= 1
+    assert (name, f"constant {constant}") in rows.index
+    assert ("kit", "version") in rows.index and (got.rules["what"] == "engine").any()
+    assert got.inputs.empty and got.roots["filters.rate"] == "rule"
+    assert got.chain("filters.rate") == ["filters.rate"]
+
+
+def test_the_head_of_the_sheet_is_named_last(harbour, base):
+    new = face.size(harbour.with_values({"project.revision": "B", "water.ph": "7.9"})).record
+    got = compare(base, new)
+    assert list(got.inputs["id"]) == ["water.ph", "project.revision"]
+    assert got.inputs["flips"].iloc[1] == 0
+
+
+def test_a_choice_that_moves_table_values_is_the_cause(harbour, base):
+    """Assumed values that follow from another choice have moved; they were not changed by anybody."""
+    elements = next(x for x in base["lines"] if x["id"] == "membrane.element")
+    rows = [x["id"] for x in base["lines"] if x["sort"] == "assumed" and "membrane.element" in parents(x)]
+    assert rows and elements["value"]
+    new = copy.deepcopy(base)
+    for x in new["lines"]:
+        if x["id"] == "membrane.element":
+            x["value"] = "another"
+        elif x["id"] == rows[0] and isinstance(x["value"], float):
+            x["value"] *= 1.2
+    got = compare(base, new)
+    assert list(got.inputs["id"]) == ["membrane.element"] and rows[0] in set(got.moved["id"])
+
+
+def test_command(tmp_path, monkeypatch, capsys):
+    monkeypatch.setattr(face, "size", fakes.size)
+    old, new = tmp_path / "old.toml", tmp_path / "new.toml"
+    old.write_text(fakes.TEXT, encoding="utf-8")
+    new.write_text(fakes.TEXT.replace("2400 m3/d", "12000 m3/d"), encoding="utf-8")
+    assert cli.main(["compare", str(old), str(new)]) == 0
+    out = capsys.readouterr().out
+    assert out.index("duty.train_product_flow") < out.index("Checks that turned") < out.index("Figures that moved")
+    assert "fails by" in out
+    fakes.size(face.read(old)).trail.record(tmp_path / "trail.json")
+    assert cli.main(["compare", str(tmp_path / "trail.json"), str(new), "--units", "us"]) == 0
+    assert "gpm" in capsys.readouterr().out
+    assert cli.main(["compare", str(old), str(old)]) == 0
+    assert "Nothing differs" in capsys.readouterr().out
+    assert cli.main(["compare", str(old), str(tmp_path / "none.json")]) == 2
+
+
+def test_a_record_of_every_sort_compares():
+    made = record.to_record(calculation(), "text", kit="0")
+    assert compare(made, made).same
+    less = copy.deepcopy(made)
+    less["lines"] = [x for x in less["lines"] if x["id"] != "water.scaled"]
+    got = compare(made, less)
+    assert got.moved["new"].tolist() == ["not there"]
+    assert compare(less, made).moved["old"].tolist() == ["not there"]
