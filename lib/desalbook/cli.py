@@ -89,6 +89,16 @@ def _parser() -> argparse.ArgumentParser:
     both.add_argument("old", metavar="OLD", help="design file or trail.json")
     both.add_argument("new", metavar="NEW", help="design file or trail.json")
     both.add_argument("--units", choices=("si", "us"), default="si", help="display set")
+    mark = job("mark", _mark, "accept, question or reject one line; the mark is kept beside the file")
+    mark.add_argument("file", metavar="FILE", help="design file or trail.json")
+    mark.add_argument("id", metavar="ID", help="line of the trail")
+    mark.add_argument("verdict", metavar="VERDICT", choices=("accept", "question", "reject"),
+                      help="accept, question or reject")
+    mark.add_argument("--by", metavar="INITIALS", required=True, help="who looked")
+    mark.add_argument("--note", metavar="TEXT", default="", help="needed for question and reject")
+    marks = job("marks", _marks, "print the review marks of a design or record and how far the review has come")
+    marks.add_argument("file", metavar="FILE", help="design file or trail.json")
+    marks.add_argument("--units", choices=("si", "us"), default="si", help="display set")
     lab = job("lab", _lab, "open the notebooks")
     lab.add_argument("file", metavar="FILE", nargs="?", help="design file; the demo plant when not said")
     lab.add_argument("--copy-only", metavar="DIR", help="only copy notebooks and demo designs into DIR")
@@ -177,6 +187,24 @@ def _compare(given: argparse.Namespace) -> int:
     from desalbook.audit import compare
 
     print(compare(_record_of(given.old), _record_of(given.new), given.units).text(), end="")
+    return 0
+
+
+def _mark(given: argparse.Namespace) -> int:
+    from desalbook.audit import Marks
+
+    marks = Marks(given.file)
+    made = marks.mark(_record_of(given.file), given.id, given.verdict, given.by, given.note)
+    print(f"{made['id']}: {given.verdict} by {made['by']}, kept in {marks.path.name}")
+    return 0
+
+
+def _marks(given: argparse.Namespace) -> int:
+    from desalbook.audit import Marks
+    from desalbook.summary import review
+
+    marks = Marks(given.file)
+    print(review(marks, _record_of(given.file), given.units), end="")
     return 0
 
 

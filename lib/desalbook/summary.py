@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from typing import Any
 
-__all__ = ["CAUTIONS", "HEADLINES", "PARTS", "STEPS", "headlines", "said", "text"]
+__all__ = ["CAUTIONS", "HEADLINES", "PARTS", "STEPS", "headlines", "review", "said", "text"]
 
 PARTS: tuple[tuple[str, tuple[str, ...]], ...] = (
     ("Duty", ("duty.product_flow", "duty.train_product_flow", "duty.availability", "duty.permeate_gross",
@@ -156,3 +156,32 @@ def _cautions(plant: Any) -> list[str]:
            for c in (*x.cautions, x.more.get("caution", "")) if c]
     whole = [c[0].upper() + c[1:].rstrip(".") + "." for c in dict.fromkeys((*own, *CAUTIONS))]
     return [c for c in whole if not any(o != c and o.startswith(c[:-1]) for o in whole)]
+
+
+def review(marks: Any, record: Mapping[str, Any], units: str = "si") -> str:
+    """The state of a review in words: coverage by chapter, then each mark that asks for something.
+
+    Parameters
+    ----------
+    marks : Marks
+    record : mapping
+    units : {"si", "us"}
+    """
+    cover, standing = marks.coverage(record), marks.standing(record, units)
+    heads = ("chapter", "lines", "accepted", "questioned", "rejected", "stale", "unmarked", "seen")
+    rows = [heads] + [(r["id"].replace("_", " "), *(str(r[h]) for h in heads[1:-1]), f"{r['share'] * 100:.0f} %")
+                      for r in cover.to_dict("records")]
+    wide = [max(len(r[i]) for r in rows) for i in range(len(heads))]
+    out = ["  ".join(c.ljust(w) if i == 0 else c.rjust(w) for i, (c, w) in enumerate(zip(r, wide, strict=True)))
+           for r in rows]
+    for state in ("rejected", "questioned", "stale"):
+        some = standing[standing["state"] == state].to_dict("records")
+        if some:
+            out += ["", f"{state.capitalize()}: {len(some)}"]
+        for r in some:
+            note = f": {' '.join(r['note'].split())}" if r["note"] else ""
+            stale = f" · {r['stale']}" if r["stale"] else ""
+            out.append(f"  {r['id']} {r['verdict']} by {r['by']}{note}{stale}")
+    if marks.damaged:
+        out += ["", f"Damaged lines in {marks.path.name}: {', '.join(map(str, marks.damaged))}"]
+    return "\n".join(out) + "\n"

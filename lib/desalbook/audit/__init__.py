@@ -1,10 +1,11 @@
-"""Readers of the record: table, page, recomputation, comparison. Each is a function of the record alone."""
+"""Readers of the record: table, page, recomputation, comparison, review. Each needs the record alone."""
 
 from __future__ import annotations
 
 from desalbook.audit.compare import Comparison, compare
+from desalbook.audit.marks import Marks
 from desalbook.audit.page import page
 from desalbook.audit.recompute import Recomputed, recompute
 from desalbook.audit.table import table
 
-__all__ = ["Comparison", "Recomputed", "compare", "page", "recompute", "table"]
+__all__ = ["Comparison", "Marks", "Recomputed", "compare", "page", "recompute", "table"]

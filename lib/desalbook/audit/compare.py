@@ -131,7 +131,7 @@ class Comparison:
             a, b = before.get(id), after.get(id)
             if (a or b)["sort"] == "checked":  # pyright: ignore[reportOptionalSubscript]
                 m = [x["more"].get("margin") if x else None for x in (a, b)]
-                found[id] = m[1] - m[0] if None not in m else 0.0
+                found[id] = m[1] - m[0] if m[0] is not None and m[1] is not None else 0.0
         return found
 
     @cached_property

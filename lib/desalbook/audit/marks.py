@@ -1,0 +1,219 @@
+"""Review marks: a reviewer accepts, questions or rejects a line, with initials and a note.
+
+A mark is bound to what was looked at: the rule that made the line (equation, constants, units, or library and
+data), its source, the ids of its inputs, its unit, and its value. When any of these is no longer what it was,
+the mark is stale and says why; it is never dropped and never taken for valid. A value counts as moved beyond
+1e-9 relative, so that another machine's rounding does not make marks stale.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+import difflib
+import hashlib
+import json
+import math
+import os
+from collections.abc import Mapping
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from desalbook.audit import marks_file
+from desalbook.audit.graph import chapter, differs, scales
+from desalbook.audit.shown import by_id, shown, units_of
+from desalbook.problems import DesignError
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+__all__ = ["COVERAGE", "STANDING", "VERDICTS", "Marks", "bound"]
+
+VERDICTS = {"accept": "accepted", "question": "questioned", "reject": "rejected"}
+"""What a reviewer can do with a line, and what the line then is."""
+STANDING = ("id", "title", "chapter", "state", "verdict", "by", "note", "time", "stale")
+"""Columns of `Marks.standing`."""
+COVERAGE = ("id", "lines", "accepted", "questioned", "rejected", "stale", "unmarked", "share")
+"""Columns of `Marks.coverage`."""
+_LONGEST_NOTE, _LONGEST_BY = 10_000, 20
+_ORDER = ("rejected", "questioned", "accepted")
+
+
+def bound(line: Mapping[str, Any], record: Mapping[str, Any]) -> dict[str, str]:
+    """What a mark is bound to apart from the value: a hash for each thing that may change, by its name."""
+    r, m = record["relations"].get(line["relation"]), line["more"]
+    rule = [line["sort"], line["relation"], r["hash"] if r else None, m.get("library"), m.get("version"),
+            m.get("data"), m.get("checksum"), m.get("method"), m.get("rule"), m.get("table"), m.get("row"),
+            m.get("sense")]
+    cited = [key for key in (line["source"], r["source"] if r else "") if key]
+    source = [line["source"], line["place"], [record["sources"].get(k, {}).get("citation", k) for k in cited]]
+    inputs = [sorted(line["inputs"].items()), line["because"]]
+    return {
+        "equation": _hash(rule),
+        "source": _hash(source),
+        "inputs": _hash(inputs),
+        "unit": _hash([line["unit"], line["kind"], line["axis"], line["keys"]]),
+    }
+
+
+_SAID = {"equation": "its equation or rule changed", "source": "its source changed",
+         "inputs": "it rests on other inputs", "unit": "its unit or axis changed"}
+
+
+def _hash(stuff: Any) -> str:
+    return hashlib.sha256(json.dumps(stuff, sort_keys=True).encode()).hexdigest()[:16]
+
+
+class Marks:
+    """The marks kept beside a design file or a record.
+
+    Parameters
+    ----------
+    beside : path
+        The design file, or its record; the marks stand next to it, in a file of their own whose name is
+        that name and ``.marks``.
+    """
+
+    def __init__(self, beside: str | os.PathLike):
+        self.path: Path = marks_file.where(beside)
+
+    @property
+    def all(self) -> list[dict[str, Any]]:
+        """Every mark ever made, oldest first."""
+        return marks_file.read(self.path)[0]
+
+    @property
+    def damaged(self) -> list[int]:
+        """Numbers of lines of the file that are no marks: somebody or something changed them."""
+        return marks_file.read(self.path)[1]
+
+    def mark(self, record: Mapping[str, Any], id: str, verdict: str, by: str, note: str = "") -> dict[str, Any]:
+        """Accept, question or reject a line as it stands in a record; kept when this returns.
+
+        Parameters
+        ----------
+        record : mapping
+        id : str
+            Of a line.
+        verdict : {"accept", "question", "reject"}
+        by : str
+            Initials.
+        note : str, optional
+            Needed for a question and for a rejection.
+
+        Raises
+        ------
+        DesignError
+            No such line or verdict, no initials, or no note where one is needed.
+        Conflict
+            Another program holds the file for long.
+        """
+        if verdict not in VERDICTS:
+            raise DesignError("no such verdict", where="mark.verdict", value=verdict, allowed=", ".join(VERDICTS),
+                              do="write one of these")
+        by, note = " ".join(by.split()), note.strip()
+        if not by or len(by) > _LONGEST_BY:
+            raise DesignError("says who looked", where="mark.by", value=by[:40],
+                              allowed=f"1 to {_LONGEST_BY} characters", do="give initials")
+        if len(note) > _LONGEST_NOTE:
+            raise DesignError("is too long", where="mark.note", value=f"{len(note)} characters",
+                              allowed=f"up to {_LONGEST_NOTE}", do="shorten the note")
+        if verdict != "accept" and not note:
+            raise DesignError("is missing", where="mark.note", do=f"say why you {verdict} the line")
+        lines = by_id(record)
+        if id not in lines:
+            like = difflib.get_close_matches(id, lines, 1, 0.5)
+            raise DesignError("the record has no such line", where="mark.id", value=id,
+                              do=f"did you mean {like[0]}?" if like else "the table of the trail lists all ids")
+        line = lines[id]
+        made = {
+            "id": id,
+            "verdict": verdict,
+            "by": by,
+            "note": note,
+            "time": dt.datetime.now(dt.UTC).isoformat(timespec="seconds"),
+            "input_hash": record["input_hash"],
+            "bound": bound(line, record),
+            "value": line["value"],
+            "judged": line["more"].get("verdict"),
+            "scale": scales(line, lines),
+        }
+        marks_file.add(self.path, made)
+        return made
+
+    def standing(self, record: Mapping[str, Any], units: str = "si") -> pd.DataFrame:
+        """The marks against a record: the last of each reviewer on each line.
+
+        Returns
+        -------
+        pandas.DataFrame
+            Columns `STANDING`. ``state`` is accepted, questioned, rejected or stale; ``verdict`` what the
+            reviewer said; ``stale`` why a mark no longer holds. Lines of the record first, in its order.
+        """
+        import pandas as pd
+
+        units_of(units)
+        lines = by_id(record)
+        last: dict[tuple[str, str], dict[str, Any]] = {}
+        for m in self.all:
+            last[m["id"], m["by"]] = m
+        place = {id: n for n, id in enumerate(lines)}
+        rows = []
+        for (id, by), m in sorted(last.items(), key=lambda kv: (place.get(kv[0][0], math.inf), kv[0])):
+            why = _stale(m, lines.get(id), record, units)
+            said = VERDICTS.get(m["verdict"], "stale")
+            rows.append({"id": id, "title": lines[id]["title"] if id in lines else "", "chapter": chapter(id),
+                         "state": "stale" if why else said, "verdict": said, "by": by, "note": m["note"],
+                         "time": m["time"], "stale": why})
+        return pd.DataFrame(rows, columns=list(STANDING))
+
+    def states(self, record: Mapping[str, Any]) -> dict[str, str]:
+        """State of each line: the gravest valid mark; stale when it has only stale ones; unmarked."""
+        found: dict[str, str] = {x["id"]: "unmarked" for x in record["lines"]}
+        frame = self.standing(record)
+        for state in ("stale", *reversed(_ORDER)):  # a graver state comes later and stays
+            for id in frame.loc[frame["state"] == state, "id"]:
+                if id in found:
+                    found[id] = state
+        return found
+
+    def coverage(self, record: Mapping[str, Any]) -> pd.DataFrame:
+        """How far the review has come, by chapter, with a last row for all.
+
+        Returns
+        -------
+        pandas.DataFrame
+            Columns `COVERAGE`; ``id`` is the chapter, ``share`` the part of its lines with a valid mark.
+        """
+        import pandas as pd
+
+        counts: dict[str, dict[str, int]] = {}
+        for id, state in self.states(record).items():
+            for part in (chapter(id), "all"):
+                one = counts.setdefault(part, dict.fromkeys(COVERAGE[1:-1], 0))
+                one["lines"] += 1
+                one[state] += 1
+        counts["all"] = counts.pop("all", dict.fromkeys(COVERAGE[1:-1], 0))
+        rows = []
+        for part, one in counts.items():
+            valid = one["accepted"] + one["questioned"] + one["rejected"]
+            rows.append({"id": part, **one, "share": valid / one["lines"] if one["lines"] else 0.0})
+        return pd.DataFrame(rows, columns=list(COVERAGE))
+
+
+def _stale(mark: Mapping[str, Any], line: Mapping[str, Any] | None, record: Mapping[str, Any], units: str) -> str:
+    """Why a mark no longer holds; empty when it does."""
+    if line is None:
+        return "the line is not in this record"
+    was, now = mark.get("bound", {}), bound(line, record)
+    why = [said for part, said in _SAID.items() if was.get(part) != now[part]]
+    old, new = mark.get("value"), line["value"]
+    if was.get("unit") == now["unit"]:
+        moved = differs(old, new, mark.get("scale") if isinstance(new, (float, int, list)) else None)
+        if moved and isinstance(new, (int, float)) and isinstance(old, (int, float)):
+            why.append(f"its value moved from {shown(old, line['kind'], units, record)}"
+                       f" to {shown(new, line['kind'], units, record)} ({moved * 100:.2g} %)")
+        elif moved:
+            why.append("its value is another")
+    if mark.get("judged") != line["more"].get("verdict"):
+        why.append(f"its verdict was {mark.get('judged')}, is {line['more'].get('verdict')}")
+    return "; ".join(why)
