@@ -141,7 +141,7 @@ def test_what_cannot_be_marked(made, marks):
         ("filters.rate", "fine", "AB", "", "accept, question, reject"),
         ("filters.rate", "accept", "  ", "", "initials"),
         ("filters.rate", "reject", "AB", " ", "Say why"),
-        ("filters.rate", "accept", "AB", "x" * 10_001, "shorten"),
+        ("filters.rate", "accept", "AB", "x" * 10_001, "Shorten"),
     ):
         with pytest.raises(DesignError, match=said) as caught:
             marks.mark(made, id, verdict, by, note)
