@@ -64,7 +64,8 @@ def test_files_are_written_whole_and_alike(file, tmp_path, capsys):
         assert cli.main(["size", str(file), "--out", str(tmp_path / name)]) == 0
     for name in cli.FILES:
         data = (tmp_path / "a" / name).read_bytes()
-        assert data and b"\r" not in data and data == (tmp_path / "b" / name).read_bytes(), name
+        assert data and data == (tmp_path / "b" / name).read_bytes(), name
+        assert b"\r" not in data or name.endswith(".xlsx"), name
     assert sorted(p.name for p in (tmp_path / "a").iterdir()) == sorted(cli.FILES)
     figures = pd.read_csv(tmp_path / "a" / "figures.csv", float_precision="round_trip").set_index("id")
     plant = fakes.size(face.read(file))

@@ -53,14 +53,21 @@ def test_the_trail_goes_out(plant, tmp_path):
 def test_the_workbook_is_live(plant, tmp_path):
     path = plant.trail.workbook(tmp_path / "w.xlsx")
     values, live = openpyxl.load_workbook(path, data_only=True), openpyxl.load_workbook(path)
-    assert live.sheetnames == ["Inputs", "Figures", "Checks"]
-    rows = {r[0].value: r for r in live["Figures"].iter_rows(min_row=4)}
-    cached = {r[0].value: r[3].value for r in values["Figures"].iter_rows(min_row=4)}
-    assert rows["filters.rate"][3].value.startswith("=(") and "Inputs!$D$" in rows["filters.rate"][3].value
-    assert cached["filters.rate"] == pytest.approx(float(plant["filters.rate"]), rel=1e-12)
-    assert rows["water.scaled[Na]"][3].value.startswith("=(Inputs!$D$")
-    assert "SUMPRODUCT(Inputs!$D$" in rows["water.mixed"][3].value
-    assert rows["filters.count"][3].value == 4  # a pick is a value
+    assert live.sheetnames[:2] == ["Revision", "Inputs"]
+    assert {"Filters", "Water", "Checks", "Doubt"} < set(live.sheetnames)
+
+    def rows(book, *pages):
+        return {r[0].value: r for page in pages for r in book[page].iter_rows(min_row=5)}
+
+    shown, cached = (rows(book, "Inputs", "Filters", "Water") for book in (live, values))
+    names = {n: d.attr_text for n, d in live.defined_names.items()}
+    assert shown["filters.rate"][3].value == "=(duty_train_product_flow_/(filters_area_*filters_count_))"
+    assert names["filters_area_"] == f"'Inputs'!$D${shown['filters.area'][3].row}"
+    assert cached["filters.rate"][3].value == pytest.approx(float(plant["filters.rate"]), rel=1e-12)
+    assert shown["water.scaled[Na]"][3].value.startswith("=('Inputs'!$D$")
+    assert "SUMPRODUCT(water_flows_" in shown["water.mixed"][3].value
+    assert shown["filters.count"][3].value == 4  # a pick is a value
+    assert '"stale"' in shown["filters.rate"][9].value  # for it rests on a pick
 
 
 @pytest.mark.outside
@@ -86,12 +93,14 @@ def test_a_spreadsheet_program_agrees(plant, tmp_path, program):
         timeout=120,
     )
     book = openpyxl.load_workbook(tmp_path / "again" / "bare.xlsx", data_only=True)
-    got = {r[0].value: r[3].value for s in ("Inputs", "Figures") for r in book[s].iter_rows(min_row=4)}
+    pages = set(book.sheetnames) - {"Revision", "Checks", "Equipment", "Streams", "Sources", "Doubt", "Not live",
+                                    "Tables", "State"}
+    got = {r[0].value: r[3].value for s in pages for r in book[s].iter_rows(min_row=5)}
     frame = plant.figures().set_index("id")
     assert len(frame) > 10
     for id, row in frame.iterrows():
         assert got[id] == pytest.approx(row.value_si, rel=1e-12), id
-    verdicts = {r[0].value: r[6].value for r in book["Checks"].iter_rows(min_row=4)}
+    verdicts = {r[0].value: r[7].value for r in book["Checks"].iter_rows(min_row=5)}
     assert verdicts == {"filters.rate.check": "holds", "water.note": "caution"}
 
 

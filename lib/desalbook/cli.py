@@ -17,7 +17,7 @@ from desalbook.problems import DesignError, Problem, TrailError
 
 __all__ = ["FILES", "main"]
 
-FILES = ("figures.csv", "checks.csv", "streams.csv", "equipment.csv", "trail.json", "trail.html")
+FILES = ("figures.csv", "checks.csv", "streams.csv", "equipment.csv", "trail.json", "trail.html", "trail.xlsx")
 """What ``size --out`` writes."""
 
 
@@ -136,9 +136,10 @@ def _write_all(plant: Any, folder: Path, units: str) -> None:
     try:
         for name, frame in (("figures", plant.figures(units)), ("checks", plant.checks_in(units)),
                             ("streams", plant.streams), ("equipment", plant.equipment)):
-            frame.to_csv(half / f"{name}.csv", index=False, lineterminator="\n", encoding="utf-8")
+            _inert(frame).to_csv(half / f"{name}.csv", index=False, lineterminator="\n", encoding="utf-8")
         plant.trail.record(half / "trail.json")
         plant.trail.page(half / "trail.html", units)
+        plant.trail.workbook(half / "trail.xlsx", units)
         folder.mkdir(exist_ok=True)
         for name in FILES:
             os.replace(half / name, folder / name)
@@ -147,6 +148,11 @@ def _write_all(plant: Any, folder: Path, units: str) -> None:
                           do=f"give another folder ({error.strerror})") from None
     finally:
         shutil.rmtree(half, ignore_errors=True)
+
+
+def _inert(frame: Any) -> Any:
+    """The table with no text that a spreadsheet program would take for a formula when it opens the file."""
+    return frame.map(lambda v: f"'{v}" if isinstance(v, str) and v[:1] in ("=", "+", "-", "@", "\t", "\r") else v)
 
 
 def _check(given: argparse.Namespace) -> int:

@@ -220,7 +220,8 @@ class Plant:
     @cached_property
     def record(self) -> dict[str, Any]:
         """The record: plain data, the same for the same design."""
-        return _record.to_record(self.ledger, self.design.text, project=self.project)
+        return _record.to_record(self.ledger, self.design.text, project=self.project,
+                                 tables={"streams": self._sized.streams, "equipment": self._sized.equipment})
 
     def excerpt(self, ids: Iterable[str]) -> dict[str, Any]:
         """The record of a few lines only, made in a moment; it reads as the whole record does.
@@ -285,7 +286,7 @@ class Plant:
         """Streams of the plant: one row each, coherent SI, gauge pressure, flow of one train."""
         import pandas as pd
 
-        return pd.DataFrame([dict(s) for s in self._sized.streams])
+        return pd.DataFrame([{k: v for k, v in s.items() if k != "ids"} for s in self._sized.streams])
 
     @property
     def equipment(self) -> pd.DataFrame:
@@ -293,7 +294,7 @@ class Plant:
         import pandas as pd
 
         rows = [{k: (float(v) if isinstance(v, float) else str(v) if isinstance(v, str) else v)
-                 for k, v in e.items()} for e in self._sized.equipment]
+                 for k, v in e.items() if k != "ids"} for e in self._sized.equipment]
         return pd.DataFrame(rows)
 
     @property

@@ -17,7 +17,7 @@ from desalbook.audit.shown import by_id
 from desalbook.trail.expression import evaluate
 from desalbook.trail.stored import relation_hash, value_at
 
-__all__ = ["Recomputed", "recompute"]
+__all__ = ["Recomputed", "evaluated", "recompute"]
 
 
 @dataclass(frozen=True)
@@ -81,18 +81,26 @@ def recompute(record: Mapping[str, Any]) -> Recomputed:
     return Recomputed(worst, where, count, checks, altered, tuple(misjudged))
 
 
+def evaluated(line: Mapping[str, Any], lines: Mapping[str, Any], relations: Mapping[str, Any]) -> np.ndarray:
+    """A computed line again, from its stored tree and the values its inputs have in `lines`; at least 1-D."""
+    return np.atleast_1d(_again(line, lines, relations))
+
+
+def _again(line: Mapping[str, Any], lines: Mapping[str, Any], relations: Mapping[str, Any]) -> np.ndarray:
+    r = relations[line["relation"]]
+    values = {
+        name: np.asarray(value_at(lines, where)[1], dtype=float) for name, where in line["inputs"].items()
+    }
+    tables = {n: SimpleNamespace(x=t["x"], y=t["y"]) for n, t in r["tables"].items()}
+    with np.errstate(all="ignore"):
+        return np.asarray(
+            evaluate(r["tree"], values, {n: c["value"] for n, c in r["constants"].items()}, tables), dtype=float
+        )
+
+
 def _difference(line: Mapping[str, Any], lines: Mapping[str, Any], relations: Mapping[str, Any]) -> float:
     try:
-        r = relations[line["relation"]]
-        values = {
-            name: np.asarray(value_at(lines, where)[1], dtype=float) for name, where in line["inputs"].items()
-        }
-        tables = {n: SimpleNamespace(x=t["x"], y=t["y"]) for n, t in r["tables"].items()}
-        with np.errstate(all="ignore"):
-            again = np.asarray(
-                evaluate(r["tree"], values, {n: c["value"] for n, c in r["constants"].items()}, tables),
-                dtype=float,
-            )
+        again = _again(line, lines, relations)
     except (KeyError, ValueError, TypeError, IndexError):
         return float("inf")
     stored = np.asarray(line["value"], dtype=float)

@@ -25,7 +25,8 @@ def expression_text(relation: Mapping[str, Any]) -> str:
 def _walk(t: list) -> tuple[str, int]:
     op = t[0]
     if op == "num":
-        return f"{t[1]:g}" if float(f"{t[1]:g}") == t[1] else repr(t[1]), 5
+        value = float(t[1])
+        return f"{value:g}" if float(f"{value:g}") == value else repr(value), 5
     if op in ("arg", "const", "table"):
         return t[1], 5
     if op == "neg":

@@ -21,6 +21,7 @@ def _row(key: str, title: str, trains, duty, standby, **figures: Any) -> dict[st
         row[name] = float(value) if isinstance(value, Figure) else value
         if isinstance(value, Figure):
             row.setdefault("id", value.id)
+            row.setdefault("ids", {})[name] = value.id  # for the readers of the record
     return row
 
 

@@ -23,6 +23,7 @@ def _row(key: str, start: str, end: str, title: str, **more: Any) -> dict[str, A
         row[name] = float(value) if isinstance(value, (Figure, float, int)) else value
         if isinstance(value, Figure):
             row.setdefault("id", value.id)
+            row.setdefault("ids", {})[name] = value.id  # for the readers of the record
     return row
 
 

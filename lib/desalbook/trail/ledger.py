@@ -265,7 +265,7 @@ def residual(figure: Figure | Column, of: Figure | Column, scale: float, toleran
     ratio = worst / abs(scale) if scale else worst
     if not ratio <= tolerance:
         raise TrailError(f"residual {of.id} is {ratio:.3g} of its scale; allowed {tolerance:.0e}", where=figure.id)
-    line.more["residual"].append({"id": of.id, "relative": ratio, "tolerance": tolerance})
+    line.more["residual"].append({"id": of.id, "relative": ratio, "scale": abs(float(scale)), "tolerance": tolerance})
 
 
 def picked(id: str, value: Any, kind: Kind | str | None, *, title: str, symbol: str = "",

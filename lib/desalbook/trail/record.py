@@ -10,7 +10,7 @@ import hashlib
 import json
 import os
 import tempfile
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from importlib import metadata
 from pathlib import Path
 from typing import Any, Protocol
@@ -31,7 +31,11 @@ class _Lines(Protocol):
 
 
 def to_record(
-    ledger: Ledger | _Lines, design_text: str = "", kit: str | None = None, project: Mapping[str, str] | None = None
+    ledger: Ledger | _Lines,
+    design_text: str = "",
+    kit: str | None = None,
+    project: Mapping[str, str] | None = None,
+    tables: Mapping[str, Sequence[Mapping[str, Any]]] | None = None,
 ) -> dict[str, Any]:
     """All of a calculation as plain data.
 
@@ -44,6 +48,9 @@ def to_record(
         Version of this kit; the installed one when not said.
     project : mapping, optional
         What the head of the page prints: name, revision, made_by, checked_by, date.
+    tables : mapping, optional
+        Further tables by name (``streams``, ``equipment``), each a sequence of rows. A row may hold ``ids``,
+        the line of each of its figures by column.
 
     Raises
     ------
@@ -97,6 +104,8 @@ def to_record(
         "sources": sources,
         "engines": [engines[k] for k in sorted(engines)],
     }
+    for name, rows in (tables or {}).items():
+        record[name] = [dict(row) for row in rows]
     return json.loads(dumps(clean(record, "record")))
 
 

@@ -1,0 +1,44 @@
+"""Workbooks recalculated from scratch by a spreadsheet program. Not a test itself."""
+
+from __future__ import annotations
+
+import subprocess
+from collections.abc import Mapping
+from pathlib import Path
+from typing import Any
+
+import openpyxl
+
+__all__ = ["bare", "changed", "recalculated", "values"]
+
+
+def bare(kept: Path, to: Path) -> Path:
+    """The same book without any cached value: nothing is left that could be copied instead of calculated."""
+    book = openpyxl.load_workbook(kept)
+    book.save(to)
+    return to
+
+
+def changed(kept: Path, to: Path, cells: Mapping[str, float | str]) -> Path:
+    """A copy in which inputs were changed, by their defined names."""
+    book = openpyxl.load_workbook(kept)
+    for name, value in cells.items():
+        sheet, _, where = book.defined_names[name].attr_text.rpartition("!")
+        book[sheet.strip("'")][where.replace("$", "")].value = value
+    book.save(to)
+    return to
+
+
+def recalculated(office: str, books: list[Path], folder: Path) -> list[Path]:
+    """The books as the spreadsheet program calculates them, all in one run."""
+    out = folder / "again"
+    subprocess.run([office, f"-env:UserInstallation={(folder / 'profile').as_uri()}", "--headless", "--convert-to",
+                    "xlsx:Calc MS Excel 2007 XML", "--outdir", str(out), *map(str, books)],
+                   check=True, capture_output=True, timeout=300)
+    return [out / b.name for b in books]
+
+
+def values(path: Path) -> dict[str, list[list[Any]]]:
+    """Every cell of every sheet."""
+    book = openpyxl.load_workbook(path, data_only=True, read_only=True)
+    return {page.title: [list(row) for row in page.iter_rows(values_only=True)] for page in book}
