@@ -5,7 +5,9 @@ from __future__ import annotations
 from collections.abc import Mapping
 from html import escape
 from typing import Any
+from urllib.parse import quote
 
+from desalbook.audit.doubt import GROUPS, doubt
 from desalbook.audit.page_parts import Writer, anchor
 from desalbook.audit.page_style import style
 from desalbook.audit.shown import by_id, units_of
@@ -52,21 +54,21 @@ def page(record: Mapping[str, Any], units: str = "si", paper: str | None = None)
     body = [
         _head(record, project, name),
         _contents(chapters),
-        _watch(record, checks, writer),
+        _watch(record, writer),
         _checks(checks, writer),
     ]
     for number, (part, lines) in enumerate(chapters.items(), 1):
         body.append(_chapter(number, part, lines, full, writer))
     body.append(_sources(record))
     body.append(_engines(record))
-    css = style(paper, name, project.get("revision", ""), record["input_hash"][:12])
+    css = style(paper, _cut(name), _cut(project.get("revision", "")), record["input_hash"][:12])
     return (
         "<!DOCTYPE html>\n"
         f'<html lang="en"><head><meta charset="utf-8">'
         '<meta name="viewport" content="width=device-width, initial-scale=1">'
         '<meta http-equiv="Content-Security-Policy" '
         "content=\"default-src 'none'; style-src 'unsafe-inline'\">"
-        f"<title>{escape(name)}</title><style>{css}</style></head>\n<body>\n"
+        f"<title>{escape(_cut(name))}</title><style>{css}</style></head>\n<body>\n"
         + "\n".join(b for b in body if b)
         + "\n</body></html>\n"
     )
@@ -108,10 +110,10 @@ def _in_full(record: Mapping[str, Any]) -> set[str]:
 
 def _head(record: Mapping[str, Any], project: Mapping[str, str], name: str) -> str:
     def line(title: str, value: str) -> str:
-        return f"<div><dt>{title}</dt><dd>{escape(value) or '&nbsp;'}</dd></div>"
+        return f'<div><dt>{title}</dt><dd dir="auto">{escape(value) or "&nbsp;"}</dd></div>'
 
     return (
-        f'<header><h1>{escape(name)}</h1><p class="what">Calculation sheet</p><dl class="sign">'
+        f'<header><h1 dir="auto">{escape(_cut(name))}</h1><p class="what">Calculation sheet</p><dl class="sign">'
         + line("Project", project.get("name", ""))
         + line("Revision", project.get("revision", ""))
         + line("Date", project.get("date", ""))
@@ -123,6 +125,12 @@ def _head(record: Mapping[str, Any], project: Mapping[str, str], name: str) -> s
         '<p class="caution-line">Pressure, chemicals, electricity and drinking water can hurt people. These '
         "figures defer to local codes and to the judgement of a licensed engineer.</p></header>"
     )
+
+
+def _cut(said: str, longest: int = 90) -> str:
+    """What stands in a margin or a title; the whole text is in the head of the sheet."""
+    said = "".join(c for c in said if c.isprintable())
+    return said if len(said) <= longest else said[: longest - 1] + "…"
 
 
 def words(part: str) -> str:
@@ -147,27 +155,30 @@ def _lines(n: int) -> str:
     return "line" if n == 1 else "lines"
 
 
-def _watch(record: Mapping[str, Any], checks: list, w: Writer) -> str:
-    lines = record["lines"]
-    failing = [x for x in checks if x["more"]["verdict"] == "fails"]
-    cautious = [x for x in lines if x["cautions"]]
-    assumed = [x for x in lines if x["sort"] == "assumed" and x["source"] != "definition"]
-    residuals = [(r["relative"], r["id"]) for x in lines for r in x["more"].get("residual", ())]
-    said = [
-        f"Checks that fail: {len(failing)} of {len(checks)}.",
-        f"Figures assumed, which nobody wrote in the design file: {len(assumed)}.",
-    ]
-    if residuals:
-        worst = max(residuals)
-        said.append(
-            f"Largest residual of a solved equation: {worst[0]:.1e} of its scale, {w.link(worst[1])}."
-        )
-    rows = "".join(f"<li>{w.link(x['id'])}: {escape(c)}</li>" for x in cautious for c in x["cautions"])
-    more = f"<h3>Cautions</h3><ul>{rows}</ul>" if rows else ""
-    return (
-        f'<section id="watch"><h2>What to doubt</h2><ul>{"".join(f"<li>{s}</li>" for s in said)}</ul>'
-        f"{more}</section>"
-    )
+_SHOWN = {"check": 40, "range": 30, "balance": 12, "residual": 6, "gap": 12, "limit": 20, "source": 14, "assumed": 14}
+"""How many of each group the page prints; the workbook lists all."""
+
+
+def _watch(record: Mapping[str, Any], w: Writer) -> str:
+    """What to doubt, on one page: the gravest of each group, and how many more there are."""
+    frame = doubt(record, w.units)
+    out = []
+    for group, title in GROUPS.items():
+        some = frame[frame["group"] == group].to_dict("records")
+        shown = some[: _SHOWN[group]]
+        rows = "".join(f"<li>{_doubted(r, group, w)}</li>" for r in shown)
+        more = f'<li class="quiet">and {len(some) - len(shown)} more</li>' if len(some) > len(shown) else ""
+        out.append(f"<h3>{escape(title)}: {len(some)}</h3>" + (f"<ul>{rows}{more}</ul>" if some else ""))
+    return f'<section id="watch"><h2>What to doubt</h2><div class="doubts">{"".join(out)}</div></section>'
+
+
+def _doubted(r: Mapping[str, Any], group: str, w: Writer) -> str:
+    name = w.link(r["id"]) if r["id"] in w.lines else escape(r["title"])
+    if group == "source":
+        name = f'<a href="#{quote(r["id"], safe="")}">{escape(r["title"])}</a>'
+    many = f", {r['lines']} lines" if r["lines"] > 1 and group in ("source", "range", "gap") else ""
+    under = f", {r['checks']} checks below" if r["checks"] else ""
+    return f"{name}: {escape(r['what'])}{many}{under}"
 
 
 def _checks(checks: list, w: Writer) -> str:

@@ -11,6 +11,7 @@ from desalbook.audit.page_style import VERDICTS
 from desalbook.audit.shown import by_id, label, shown, si_text, si_unit
 from desalbook.trail import symbols as sym
 from desalbook.trail import typeset
+from desalbook.trail.stored import value_at
 
 __all__ = ["Writer", "anchor", "percent"]
 
@@ -194,15 +195,32 @@ class Writer:
             along=along,
         )
         numeric = typeset.numbers(x, self.lines, self.record["relations"])
-        valid = "; ".join(
-            f"{n.replace('_', ' ')} {lo or 'open'} to {hi or 'open'}"
-            for n, (lo, hi) in sorted(r["within"].items())
-        )
-        tail = f'<p class="source">Valid for {escape(valid)}.</p>' if valid else ""
+        tail = self.ranges(x, r)
         return (
             f'<div class="maths"><div class="wide">{symbolic}</div><div class="wide">{numeric}</div></div>'
             f"{self.result(x)}{tail}"
         )
+
+    def ranges(self, x: Mapping[str, Any], r: Mapping[str, Any]) -> str:
+        """For each argument with a range of validity, a bar: where in it the value stands."""
+        out = []
+        for name, (low, high) in sorted(r["limits"].items()):
+            lo, hi = r["within"][name]
+            kind = r["kind"]
+            if name == "result":
+                value, title = x["value"], "result"
+            else:
+                source, value = value_at(self.lines, x["inputs"][name])
+                kind, title = source["kind"], source["title"]
+            many = value if isinstance(value, list) else [value]
+            people = escape(shown(many[0], kind, self.units, self.record)) if len(many) == 1 else (
+                f"{escape(shown(min(many), kind, self.units, self.record))} to "
+                f"{escape(shown(max(many), kind, self.units, self.record))}")
+            inside = all((low is None or v >= low) and (high is None or v <= high) for v in many)
+            word = "" if inside else " · outside"
+            out.append(f'<p class="source range">{_range_bar(many, low, high)} {escape(title)} {people}; valid for '
+                       f"{escape(lo or 'open')} to {escape(hi or 'open')}{word}</p>")
+        return "".join(out)
 
     def engine(self, x: Mapping[str, Any]) -> str:
         m = x["more"]
@@ -348,6 +366,31 @@ class Writer:
             f'<path d="M128 4V22" stroke="#16191d" stroke-width="1.6"/>'
             f'<text x="165" y="17" font-size="11" fill="#16191d">{limit}</text></svg>'
         )
+
+
+def _range_bar(many: Sequence[float], low: float | None, high: float | None) -> str:
+    """The range as a frame, what is in use as a stroke or a span, red and beyond the frame when outside."""
+    a, b = min(many), max(many)
+    lo = low if low is not None else min(0.0, a)
+    hi = high if high is not None else max(b, lo) * 1.25 or 1.0
+    if not hi > lo:
+        return ""
+
+    def at(v: float) -> float:
+        return 10 + 100 * min(max((v - lo) / (hi - lo), -0.08), 1.08)
+
+    inside = (low is None or a >= low) and (high is None or b <= high)
+    colour = VERDICTS["holds" if inside else "fails"][0]
+    wide = max(at(b) - at(a), 3.0)
+    open_low = "" if low is not None else ' stroke-dasharray="3 2"'
+    open_high = "" if high is not None else ' stroke-dasharray="3 2"'
+    return (
+        '<svg viewBox="0 0 120 14" width="120" height="14" aria-hidden="true">'
+        '<path d="M10 7H110" stroke="#59636e" stroke-width="1"/>'
+        f'<path d="M10 2V12" stroke="#59636e"{open_low}/><path d="M110 2V12" stroke="#59636e"{open_high}/>'
+        f'<rect x="{at(a) - (1.5 if wide == 3.0 else 0):.1f}" y="3.5" width="{wide:.1f}" height="7" '
+        f'fill="{colour}"/></svg>'
+    )
 
 
 def _order(name: str) -> tuple:

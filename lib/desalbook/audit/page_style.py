@@ -15,10 +15,10 @@ VERDICTS = {
 
 
 def css_text(text: str) -> str:
-    """A quoted CSS string; everything but plain letters, digits and spaces is written by its code."""
+    """A quoted CSS string; everything but plain letters, digits and spaces is written by its code (and the space that ends it)."""
     return (
         '"'
-        + "".join(c if c.isascii() and (c.isalnum() or c == " ") else f"\\{ord(c):06x}" for c in text)
+        + "".join(c if c.isascii() and (c.isalnum() or c == " ") else f"\\{ord(c):06x} " for c in text)
         + '"'
     )
 
@@ -82,10 +82,15 @@ tr { break-inside: avoid; } h2, h3, caption { break-after: avoid; }
 .check .verdict { font-weight: 600; } .check .do, .check .why { grid-column: 1 / -1; margin: 0; }
 .v-holds { color: var(--holds); } .v-thin, .v-caution { color: var(--thin); }
 .v-fails { color: var(--fails); }
+.range svg { vertical-align: -2px; } .doubts ul { margin: .15rem 0 .5rem; padding-left: 1.1rem; columns: 2;
+  column-gap: 1.6rem;  font-size: .85rem; } .doubts li { break-inside: avoid; } .doubts h3 { font-size: .95rem; }
+.sign dd { max-height: 6em; overflow: auto; overflow-wrap: anywhere; }
 .sources { padding-left: 1.1rem; } .sources li { margin: .25rem 0; }
 @media (max-width: 40rem) { .sign { grid-template-columns: 1fr 1fr; } .check { grid-template-columns: 1fr; }
   nav ol { columns: 1; } }
-@media print { body { max-width: none; padding: 0; font-size: 9.5pt; } math { font-size: 10pt; }
+@media print { #watch { break-before: page; break-after: page; } .doubts ul { font-size: 8pt; line-height: 1.25; }
+  .sign dd { max-height: none; overflow: visible; }
+  body { max-width: none; padding: 0; font-size: 9.5pt; } math { font-size: 10pt; }
   .chapter > h2 { break-before: auto; } .wide { overflow: visible; } a { text-decoration: none; }
   .step:target, tr:target { background: none; } }
 """
