@@ -15,7 +15,7 @@ VERDICTS = {
 
 
 def css_text(text: str) -> str:
-    """A quoted CSS string; everything but plain letters, digits and spaces is written by its code (and the space that ends it)."""
+    """A quoted CSS string; everything but plain letters, digits and spaces is written by its code and a space."""
     return (
         '"'
         + "".join(c if c.isascii() and (c.isalnum() or c == " ") else f"\\{ord(c):06x} " for c in text)

@@ -1,0 +1,83 @@
+"""The register of relations: every equation of the kit with its unit, source, range and what proves it.
+
+It is generated with the tests, where the check points are, and carried as data; nothing in it is typed by hand.
+"""
+
+from __future__ import annotations
+
+import json
+from html import escape
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from desalbook.audit.page_style import style
+from desalbook.trail import symbols
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+__all__ = ["COLUMNS", "FILE", "register", "register_page"]
+
+FILE = Path(__file__).parents[1] / "data" / "register.json"
+COLUMNS = ("id", "title", "symbol", "unit", "equation", "source", "kind", "place", "range", "note", "units", "points",
+           "printed", "status", "proved_by", "worst", "hash")
+"""Columns of `register`."""
+
+
+def register() -> pd.DataFrame:
+    """Every relation of the kit.
+
+    Returns
+    -------
+    pandas.DataFrame
+        Columns `COLUMNS`. ``units`` says whether the relation, tried with quantities in mixed units, gives its
+        plain SI number; ``points`` counts its check points, ``printed`` those whose result is printed in a
+        source, ``status`` all by kind; ``worst`` is the largest relative deviation from them, 0 when it is
+        rounding and missing without a point.
+    """
+    import pandas as pd
+
+    frame = pd.DataFrame(_rows(), columns=list(COLUMNS))
+    frame["worst"] = frame["worst"].astype(float)
+    return frame
+
+
+def _rows() -> list[dict[str, Any]]:
+    return json.loads(FILE.read_text(encoding="utf-8"))
+
+
+def register_page(paper: str = "a4") -> str:
+    """The register as one self-contained HTML file.
+
+    Parameters
+    ----------
+    paper : {"a4", "letter"}
+    """
+    rows = _rows()
+    bare = sum(not r["points"] for r in rows)
+    body = "".join(_entry(r) for r in rows)
+    return (
+        '<!DOCTYPE html>\n<html lang="en"><head><meta charset="utf-8">'
+        '<meta name="viewport" content="width=device-width, initial-scale=1">'
+        '<meta http-equiv="Content-Security-Policy" content="default-src \'none\'; style-src \'unsafe-inline\'">'
+        f"<title>Register of relations</title><style>{style(paper, 'Register of relations', '', 'kit')}</style></head>"
+        f'\n<body><h1>Register of relations</h1><p class="what">{len(rows)} relations, '
+        f"{sum(r['points'] for r in rows)} check points; {bare} relations without one.</p>"
+        '<table><thead><tr><th>Relation</th><th>Symbol</th><th>Unit</th><th>Source</th><th>Valid for</th>'
+        '<th class="n">Points</th><th class="n">Worst</th></tr></thead>'
+        f"<tbody>{body}</tbody></table></body></html>\n"
+    )
+
+
+def _entry(r: dict[str, Any]) -> str:
+    place = f", {escape(r['place'])}" if r["place"] else ""
+    soft = f" ({escape(r['kind'])})" if r["kind"] in ("common practice", "from memory") else ""
+    worst = "" if r["worst"] is None else "rounding" if r["worst"] == 0 else f"{r['worst']:.1e}"
+    units = "" if r["units"] == "holds" else '<div class="caution">! fails with mixed units</div>'
+    return (
+        f'<tr id="{escape(r["id"], quote=True)}"><td>{escape(r["title"])}<br><code>{escape(r["id"])}</code>'
+        f'<br><span class="quiet">{escape(r["equation"])}</span>{units}</td>'
+        f"<td><math>{symbols.mathml(r['symbol'])}</math></td><td>{escape(r['unit'])}</td>"
+        f'<td class="source">{escape(r["source"])}{place}{soft}</td><td>{escape(r["range"])}</td>'
+        f'<td class="n">{r["points"]}</td><td class="n">{worst}</td></tr>'
+    )
