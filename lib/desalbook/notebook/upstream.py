@@ -1,0 +1,88 @@
+"""A figure and what it was made from, drawn: the figure at the right, its inputs in columns to the left."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from html import escape
+from typing import Any
+
+from desalbook.audit.search import Node, upstream
+from desalbook.notebook.theme import css, var
+
+__all__ = ["draw", "upstream_picture"]
+
+_WIDE, _HIGH, _GAP, _ROW = 210, 40, 70, 54
+_LETTERS = 34
+_MARK = {"given": ("●", "product"), "assumed": ("○", "thin"), "computed": ("=", "quiet"), "engine": ("◆", "chemical"),
+         "solved": ("≈", "sea"), "picked": ("✓", "energy"), "checked": ("!", "reject")}
+"""Mark and colour role of each sort of line; never the colour alone."""
+
+
+def upstream_picture(record: Mapping[str, Any], id: str, depth: int = 3, most: int = 40, units: str = "si") -> str:
+    """The way up from a figure as HTML with one SVG.
+
+    Parameters
+    ----------
+    record : mapping
+    id : str
+    depth, most : int
+        Steps to follow and lines to show.
+    units : {"si", "us"}
+    """
+    return draw(upstream(record, id, depth, most, units))
+
+
+def draw(nodes: list[Node]) -> str:
+    """Lay out and draw; the first node is the figure itself."""
+    columns: dict[int, list[Node]] = {}
+    for n in nodes:
+        columns.setdefault(n.depth, []).append(n)
+    order = {nodes[0].id: 0.0}
+    place: dict[str, tuple[float, float]] = {}
+    deepest, tallest = max(columns), max(len(c) for c in columns.values())
+    high = tallest * _ROW + 20
+    for depth in sorted(columns):
+        # near what rests on them: fewer crossings
+        rests = {n.id: [order[c.id] for c in nodes if n.id in c.above and c.id in order] for n in columns[depth]}
+        row = sorted(columns[depth], key=lambda n: sum(rests[n.id]) / len(rests[n.id]) if rests[n.id] else 0.0)
+        top = (high - len(row) * _ROW) / 2
+        for i, n in enumerate(row):
+            place[n.id] = (10 + (deepest - depth) * (_WIDE + _GAP), top + i * _ROW + (_ROW - _HIGH) / 2)
+            order[n.id] = place[n.id][1]
+    wide = 20 + (deepest + 1) * _WIDE + deepest * _GAP
+    links = "".join(_link(place[a], place[n.id]) for n in nodes for a in n.above)
+    boxes = "".join(_box(n, *place[n.id]) for n in nodes)
+    said = (f"{nodes[0].title} {nodes[0].value}, made from "
+            + ", ".join(f"{n.title} {n.value}" for n in nodes[1:] if n.depth == 1))
+    legend = " · ".join(f"{mark} {sort}" for sort, (mark, _) in _MARK.items() if any(n.sort == sort for n in nodes))
+    return (
+        f'<div class="desalbook" style="overflow-x:auto"><style>{css()}</style>'
+        f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {wide} {high:.0f}" width="{wide}" height="{high:.0f}" '
+        f'role="img" aria-label="{escape(said, quote=True)}" font-family="inherit" font-size="12">'
+        f"{links}{boxes}</svg>"
+        f'<div style="color:{var("quiet")}">{legend}</div></div>'
+    )
+
+
+def _link(a: tuple[float, float], b: tuple[float, float]) -> str:
+    x0, y0, x1, y1 = a[0] + _WIDE, a[1] + _HIGH / 2, b[0], b[1] + _HIGH / 2
+    mid = max((x1 - x0) / 2, 20)
+    return (f'<path d="M{x0:.0f} {y0:.0f}C{x0 + mid:.0f} {y0:.0f} {x1 - mid:.0f} {y1:.0f} {x1:.0f} {y1:.0f}" '
+            f'fill="none" stroke="{var("quiet")}" stroke-opacity="0.55"/>')
+
+
+def _box(n: Node, x: float, y: float) -> str:
+    mark, role = _MARK.get(n.sort, ("·", "quiet"))
+    more = f" +{n.hidden}" if n.hidden else ""
+    return (
+        f"<g><title>{escape(f'{n.title}: {n.value} ({n.id}, {n.sort})')}</title>"
+        f'<path d="M{x:.0f} {y:.0f}v{_HIGH}" stroke="{var(role)}" stroke-width="4"/>'
+        f'<text x="{x + 9:.0f}" y="{y + 15:.0f}" fill="var(--db-text)">{escape(_cut(n.title))}</text>'
+        f'<text x="{x + 9:.0f}" y="{y + 32:.0f}" fill="{var(role)}">{mark} <tspan font-weight="600">'
+        f'{escape(_cut(n.value))}</tspan><tspan fill="{var("quiet")}">{more}</tspan></text></g>'
+    )
+
+
+def _cut(said: str) -> str:
+    said = "".join(c for c in said if c.isprintable())
+    return said if len(said) <= _LETTERS else said[: _LETTERS - 1] + "…"
