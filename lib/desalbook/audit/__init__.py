@@ -8,7 +8,8 @@ from desalbook.audit.marks import Marks
 from desalbook.audit.page import page
 from desalbook.audit.recompute import Recomputed, recompute
 from desalbook.audit.register import register, register_page
+from desalbook.audit.search import find, upstream
 from desalbook.audit.table import table
 
-__all__ = ["Comparison", "Marks", "Recomputed", "closures", "compare", "doubt", "page", "recompute", "register",
-           "register_page", "table"]
+__all__ = ["Comparison", "Marks", "Recomputed", "closures", "compare", "doubt", "find", "page", "recompute", "register",
+           "register_page", "table", "upstream"]

@@ -68,7 +68,7 @@ def find(record: Mapping[str, Any], text: str = "", *, sort: str = "", chapter: 
 
     keep = {id for id in lines if wanted(id)}
     whose = frame.apply(lambda r: r["id"] if r["id"] in lines else r["id"].rpartition("[")[0], axis=1)
-    return frame[whose.isin(keep)].reset_index(drop=True)
+    return frame.loc[whose.isin(list(keep)), :].reset_index(drop=True)
 
 
 _chapter = chapter

@@ -18,7 +18,7 @@ CORNER = "design-aged"
 
 
 def _row(key: str, start: str, end: str, title: str, **more: Any) -> dict[str, Any]:
-    row = {"key": key, "from": start, "to": end, "title": title, "scope": "train", "corner": CORNER}
+    row: dict[str, Any] = {"key": key, "from": start, "to": end, "title": title, "scope": "train", "corner": CORNER}
     for name, value in more.items():
         row[name] = float(value) if isinstance(value, (Figure, float, int)) else value
         if isinstance(value, Figure):

@@ -1,0 +1,102 @@
+"""The audit in a notebook: tables, the drawn graph and the doubts as HTML; everything from a record."""
+
+from __future__ import annotations
+
+import tempfile
+from collections.abc import Mapping
+from html import escape
+from pathlib import Path
+from typing import Any
+
+from desalbook import audit
+from desalbook.audit.doubt import GROUPS
+from desalbook.notebook.theme import css
+from desalbook.notebook.upstream import upstream_picture
+
+__all__ = ["Html", "coverage", "doubts", "headlines", "lines", "standing", "trial_marks", "upstream"]
+
+_MOST = 40
+
+
+class Html:
+    """Text that a notebook shows as HTML."""
+
+    def __init__(self, text: str):
+        self.text = text
+
+    def _repr_html_(self) -> str:
+        return self.text
+
+    def __repr__(self) -> str:
+        return f"<Html of {len(self.text)} characters>"
+
+
+def _table(rows: list[Mapping[str, Any]], columns: Mapping[str, str]) -> str:
+    """Rows as a table; whatever a person wrote is escaped."""
+    head = "".join(f"<th style='text-align:left'>{escape(title)}</th>" for title in columns.values())
+    body = "".join("<tr>" + "".join(f"<td style='text-align:left'>{escape(str(r[name]))}</td>" for name in columns)
+                   + "</tr>" for r in rows[:_MOST])
+    more = f"<p>and {len(rows) - _MOST} more</p>" if len(rows) > _MOST else ""
+    return f"<div class='desalbook'><style>{css()}</style><table><tr>{head}</tr>{body}</table>{more}</div>"
+
+
+def headlines(record: Mapping[str, Any]) -> str:
+    """Whether a record agrees with itself: counts of what does not, each of which should be none."""
+    again, closed = audit.recompute(record), audit.closures(record)
+    solved = [x for x in record["lines"] if x["sort"] == "solved"]
+    rows = {
+        "Computed lines beyond 1e-12": int(again.worst > 1e-12),
+        "Relations altered": len(again.altered),
+        "Verdicts that do not follow": len(again.misjudged),
+        "Balances beyond 1e-9": int((closed["relative"] > 1e-9).sum()),
+        "Solved values without a residual": sum(not x["more"].get("residual") for x in solved),
+        "Lines without a source": sum(not x["source"] and x["sort"] != "checked" for x in record["lines"]),
+    }
+    wide = max(map(len, rows))
+    return "\n".join(f"{title:<{wide}}  {n:>6}" for title, n in rows.items())
+
+
+def lines(frame: Any) -> Html:
+    """Rows of a search."""
+    rows = frame.to_dict("records")
+    for r in rows:
+        r["shown"] = r["text"] if r["value"] != r["value"] or r["value"] is None else f"{r['value']:.5g} {r['unit']}"
+    return Html(_table(rows, {"id": "Id", "title": "Quantity", "shown": "Value", "sort": "Sort", "corner": "Corner",
+                              "source": "Source"}))
+
+
+def upstream(record: Mapping[str, Any], id: str, depth: int = 3, most: int = 40, units: str = "si") -> Html:
+    """A figure and what it was made from, drawn."""
+    return Html(upstream_picture(record, id, depth, most, units))
+
+
+def doubts(record: Mapping[str, Any], each: int = 5, units: str = "si") -> Html:
+    """The gravest of each group of doubts."""
+    frame, out = audit.doubt(record, units), []
+    for group, title in GROUPS.items():
+        some = frame[frame["group"] == group].to_dict("records")
+        items = "".join(f"<li>{escape(r['title'])}: {escape(r['what'])} <code>{escape(r['id'])}</code></li>"
+                        for r in some[:each])
+        more = f"<li>and {len(some) - each} more</li>" if len(some) > each else ""
+        out.append(f"<b>{escape(title)}: {len(some)}</b><ul>{items}{more}</ul>")
+    return Html(f"<div class='desalbook'><style>{css()}</style>{''.join(out)}</div>")
+
+
+def trial_marks() -> audit.Marks:
+    """Marks in a folder of their own that the system clears, for trying."""
+    return audit.Marks(Path(tempfile.mkdtemp(prefix="desalbook-")) / "trial.toml")
+
+
+def standing(marks: audit.Marks, record: Mapping[str, Any], units: str = "si") -> Html:
+    """Marks against a record."""
+    return Html(_table(marks.standing(record, units).to_dict("records"),
+                       {"id": "Line", "state": "State", "by": "By", "note": "Note", "stale": "Why stale"}))
+
+
+def coverage(marks: audit.Marks, record: Mapping[str, Any]) -> Html:
+    """How far a review has come, by chapter."""
+    rows = marks.coverage(record).to_dict("records")
+    for r in rows:
+        r["seen"] = f"{r['share'] * 100:.0f} %"
+    return Html(_table(rows, {"id": "Chapter", "lines": "Lines", "accepted": "Accepted", "questioned": "Questioned",
+                              "rejected": "Rejected", "stale": "Stale", "unmarked": "Unmarked", "seen": "Seen"}))
