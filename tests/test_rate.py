@@ -39,6 +39,12 @@ def test_a_case_beyond_reach_has_a_reason(plant):
     assert cases["reason"][1] and np.isnan(cases["feed_pressure"][1])
 
 
+def test_past_the_end_of_the_curves_says_so(plant):
+    cases = db.rate(plant, salinity=[0.070, 0.080])
+    assert list(cases["reason"]) == ["", "the water at the membrane would pass 130 g/kg"]
+    assert list(np.isnan(cases["feed_pressure"])) == [False, True]
+
+
 def test_an_unknown_control_is_refused(plant):
     with pytest.raises(DesignError, match="product-flow"):
         db.rate(plant, control="by hand")

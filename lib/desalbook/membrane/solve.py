@@ -324,8 +324,10 @@ def _solve(c: Cases, unknown: str, slices: int, laws: Laws, steps: int) -> Solut
     error = _error(s, out, c, unknown)
     net = pressure - c.port_loss / 2 - c.permeate_pressure
     below = (net <= pi_feed) & (unknown != "feed_pressure")
-    solved = (error < GOOD) & (pressure <= GREATEST_PRESSURE) & ~below
-    reason = ["" if solved[i] else _reason(unknown, i, c, s, out, pressure, below, net) for i in range(len(solved))]
+    salty = (error < GOOD) & (np.max(s["wall_salinity"], axis=1) > SALTIEST)  # the curves mean nothing there
+    solved = (error < GOOD) & (pressure <= GREATEST_PRESSURE) & ~below & ~salty
+    reason = ["" if solved[i] else "the water at the membrane would pass 130 g/kg" if salty[i] and not below[i]
+              else _reason(unknown, i, c, s, out, pressure, below, net) for i in range(len(solved))]
     lost = ~np.isfinite(error)
     if np.any(lost):  # the last guess of a case without answer made no sense: show an even flux instead
         flux[lost] = (0.4 * out["water0"] / (rho_w * area * flux.shape[1])[:, 0])[lost, None]
