@@ -33,4 +33,4 @@ def cases_of(vessels: list[Vessel], permeate, pressure, count: float = 1.0) -> C
         borate_permeability=each("b_borate"), boron_feed=each("boron"), ph_total=each("ph"),
         water_viscosity=each("water_viscosity"), osmotic=each("osmotic"), density=each("density"),
         element_area=each("area"), element_length=each("length"), spacer_height=each("height"),
-        spacer_porosity=each("porosity"), port_loss=each("port_loss"))
+        spacer_porosity=each("porosity"), port_loss=each("port_loss"), borate_shift=each("shift"))

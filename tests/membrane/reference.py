@@ -56,6 +56,7 @@ class Vessel:
     length: float
     height: float
     porosity: float
+    shift: tuple = (0.0, 0.0)  # of log10(borate/boric acid) with the logarithm of concentration and its square
 
 
 def _rho(x, r):
@@ -102,17 +103,19 @@ def _local(v: Vessel, water, salt, pressure):
     return j, v.b * beta * x / (j + v.b * beta), beta, slope, k
 
 
-def march(v: Vessel, feed_pressure: float, rtol: float = 1e-9) -> dict[str, float]:
+def march(v: Vessel, feed_pressure: float, rtol: float = 1e-10) -> dict[str, float]:
     """Integrate from inlet to outlet; quantities of one vessel."""
     rho = _rho(v.salinity, v.density)
     water = v.feed * rho / (1 + v.salinity)
     per_element = v.area * v.density[0]
+    pk = _pkb(v.temperature, 35 * v.salinity / (1 + v.salinity) / 0.03516504)
 
     def slopes(_, y):
         w, s, p, boron = y
         j, through, beta, slope, _ = _local(v, w, s, p)
         x = s / w
-        share = 1 / (1 + 10 ** (_pkb(v.temperature, 35 * x / (1 + x) / 0.03516504) - v.ph))
+        more = np.log(x / v.salinity)
+        share = 1 / (1 + 10 ** (pk - v.ph - v.shift[0] * more - v.shift[1] * more**2))
         b = v.b_acid + (v.b_borate - v.b_acid) * share
         passing = b * beta * (boron / w) / (j + b * beta)
         return [-j * per_element, -j * per_element * through, -slope * v.length, -j * per_element * passing]
@@ -140,14 +143,14 @@ def march(v: Vessel, feed_pressure: float, rtol: float = 1e-9) -> dict[str, floa
 def feed_pressure(v: Vessel, permeate: float) -> float:
     """Pressure at which the vessel gives this permeate flow."""
     def lack(p):
-        return march(v, p, 1e-8)["permeate_flow"] / permeate - 1
+        return march(v, p, 1e-10)["permeate_flow"] / permeate - 1
 
     low = high = salty(v.salinity, v.osmotic) + v.permeate_pressure + permeate / (v.elements * v.area * v.a)
     while lack(high) < 0:
         high *= 1.3
     while lack(low) > 0:
         low *= 0.9
-    return brentq(lack, low, high, rtol=1e-9)
+    return brentq(lack, low, high, rtol=1e-11)
 
 
 def draw(rng: np.random.Generator, count: int) -> list[Vessel]:
@@ -164,5 +167,5 @@ def draw(rng: np.random.Generator, count: int) -> list[Vessel]:
             osmotic=tuple(c * (kelvin / 298.15) * rng.uniform(0.98, 1.02) for c in SEA["osmotic"]),
             density=tuple(c * f for c, f in zip(SEA["density"], (1, *rng.uniform(0.9, 1.1, 3)), strict=True)),
             area=rng.uniform(34, 41), length=rng.uniform(0.9, 1.0), height=rng.uniform(6.8e-4, 8.8e-4),
-            porosity=rng.uniform(0.85, 0.91)))
+            porosity=rng.uniform(0.85, 0.91), shift=(rng.uniform(-0.1, 0.3), rng.uniform(-0.1, 0.1))))
     return made

@@ -44,16 +44,19 @@ IDEAL = {"sherwood": lambda re, sc: 1e12 + 0 * re, "friction": lambda re: 0 * re
                                                (0.50, 0.40, 1.2047190), (0.30, 0.60, 1.1837730)])
 def test_closed_form_of_an_ideal_string(sr, rr, mtu):
     """Banchik, Sharqawy and Lienhard 2014: MTU = RR + SR ln[(1 - SR)/(1 - SR - RR)]; form from memory,
-    derived and integrated again for this test. Slices are extrapolated to none by Richardson's rule."""
+    derived and integrated again for this test.
+    In pairs an ideal string is closed to eight digits; slices alone are of second order."""
     pressure, feed, c = 60e5, 8 / HOUR, 35.0
     a = mtu * feed / (7 * 37.16 * pressure)
     laws = textbook(sr * pressure / c, **IDEAL)
-    found = [solve(plain_vessel(feed, c, pressure, a, 0.0), "permeate_flow", n, laws) for n in (3, 6, 12)]
-    assert all(f.solved[0] for f in found)
-    one, two, three = (f.permeate_flow[0] / feed for f in found)
-    assert three + (three - two) / 3 == pytest.approx(rr, rel=2e-6)
-    assert (two - one) / (three - two) == pytest.approx(4, rel=0.1), "a slice is not of second order"
-    assert one == pytest.approx(rr, rel=1e-3), "three slices an element"
+    for order, counts, rel in ((2, (3, 6, 12), 1e-3), (4, (2, 4, 8), 1e-5)):
+        found = [solve(plain_vessel(feed, c, pressure, a, 0.0), "permeate_flow", n, laws, order=order) for n in counts]
+        assert all(f.solved[0] for f in found)
+        off = [abs(f.permeate_flow[0] / feed / rr - 1) for f in found]
+        assert off[0] < rel
+        # MTU is printed to eight digits: below that the closed form cannot be seen
+        assert order == 4 or off[0] / off[1] == pytest.approx(4, rel=0.1), "a slice is not of second order"
+        assert off[2] < 1e-7 if order == 4 else off[2] < rel / 14
 
 
 CASE_A = {"permeate": 3.7305 / HOUR, "flux": 14.342 * LMH, "c_p": 0.3159, "c_c": 65.306, "drop": 0.973e5,
@@ -64,19 +67,18 @@ CUMULATIVE = (0.9837, 1.7864, 2.4198, 2.9049, 3.2676, 3.5348, 3.7305)
 
 
 @pytest.mark.parametrize(("pressure", "ideal", "expect"), [(55e5, False, CASE_A), (60e5, True, CASE_B)])
-@pytest.mark.parametrize("slices", [3, 24])
+@pytest.mark.parametrize("slices", [2, 3, 24])
 def test_printed_vessel(pressure, ideal, expect, slices):
     """Seven elements, 0.75 bar per g/L: solved apart with 7000 steps; printed to four or five digits."""
     laws = textbook(0.75e5, **(IDEAL if ideal else {}))
     r = solve(plain_vessel(8 / HOUR, 35.0, pressure, 1.20 * LMH / 1e5, 0.08 * LMH), "permeate_flow", slices, laws)
-    rel = 1e-3 if slices == 3 else 2e-4
+    rel = 1e-3 if slices == 3 else 2e-4  # what four printed digits carry; pairs reach them with two slices
     assert r.permeate_flow[0] == pytest.approx(expect["permeate"], rel=rel)
     assert r.out["flux"][0] == pytest.approx(expect["flux"], rel=rel)
     assert r.out["permeate_tds"][0] / THIN == pytest.approx(expect["c_p"], rel=rel)
     assert r.out["concentrate_tds"][0] / THIN == pytest.approx(expect["c_c"], rel=rel)
     assert r.out["pressure_drop"][0] == pytest.approx(expect["drop"], rel=1e-3, abs=1e-9)
-    # the highest polarisation is that of the middle of the first slice, not of the inlet itself
-    assert r.out["beta_max"][0] == pytest.approx(expect["beta"], rel=5e-3 if slices == 3 else 1e-3)
+    assert r.out["beta_max"][0] == pytest.approx(expect["beta"], abs=5e-5), "at the very inlet, all digits printed"
     if not ideal:
         through = (r.state["flux"][0] * 37.16 / slices).reshape(7, slices).sum(axis=1).cumsum() * HOUR
         assert through == pytest.approx(CUMULATIVE, rel=rel)
@@ -90,13 +92,15 @@ def _against_equations(count: int, seed: int) -> None:
         wanted = march(v, pressure)
         r = solve(cases_of([v], permeate, pressure))
         assert r.solved[0], r.reason
-        assert r.feed_pressure[0] == pytest.approx(pressure, rel=1e-3)
+        assert r.feed_pressure[0] == pytest.approx(pressure, rel=2e-4)
         for name in ("permeate_tds", "permeate_boron", "concentrate_tds", "concentrate_flow", "pressure_drop",
-                     "lead_flux"):
-            assert r.out[name][0] == pytest.approx(wanted[name], rel=1e-3), (name, v)
-        assert r.out["beta_max"][0] == pytest.approx(wanted["beta_max"], rel=6e-3)
+                     "lead_flux", "beta_max"):
+            assert r.out[name][0] == pytest.approx(wanted[name], rel=2e-4), (name, v)
         built = solve(cases_of([v], permeate, pressure), "permeate_flow")
-        assert built.permeate_flow[0] == pytest.approx(permeate, rel=1e-3)
+        assert built.permeate_flow[0] == pytest.approx(permeate, rel=2e-4)
+        fine = solve(cases_of([v], permeate, pressure), "permeate_flow", 8)
+        assert fine.permeate_flow[0] == pytest.approx(permeate, rel=2e-6)
+        assert fine.out["permeate_tds"][0] == pytest.approx(wanted["permeate_tds"], rel=2e-6)
 
 
 def test_differential_equations():
@@ -159,7 +163,7 @@ def test_parallel_vessels_and_blocks_change_nothing():
     twelve = solve(cases_of(vessels, permeate, 6e6, count=12.0))
     np.testing.assert_allclose(together.feed_pressure, np.tile(alone, 30), rtol=1e-11)
     np.testing.assert_allclose(twelve.feed_pressure, alone, rtol=1e-11)
-    assert together.state["flux"].shape == (1200, 21) and len(together.reason) == 1200
+    assert together.state["flux"].shape == (1200, 14) and len(together.reason) == 1200
 
 
 RELATIONS = ("vessel_water", "vessel_salt", "slice_area", "slice_mean", "hydraulic_diameter", "channel_width",
@@ -170,7 +174,7 @@ RELATIONS = ("vessel_water", "vessel_salt", "slice_area", "slice_mean", "hydraul
              "permeate_solute", "volume_flow", "ratio_of", "boron_permeability", "train_pressure_drop",
              "concentrate_pressure", "solute_concentration", "boron_concentration", "highest", "lead_flux",
              "average_flux", "element_recovery", "vessel_pressure_drop", "element_pressure_drop", "per_vessel",
-             "train_last")
+             "train_last", "recovery_along", "loss_along", "borate_along")
 
 
 @pytest.mark.parametrize("name", RELATIONS)

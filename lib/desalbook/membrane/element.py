@@ -132,6 +132,7 @@ def element(inp) -> Element:
 
 def _found(inp, sheet) -> Element:
     from desalbook.membrane import transport as t
+    from desalbook.membrane.prove import prove_element
 
     temperature = sheet["test_temperature"]
     curves = _curves(float(temperature))
@@ -175,7 +176,7 @@ def _found(inp, sheet) -> Element:
     acid = solved("membrane.element.boric_acid_permeability", values[2], "salt permeability", symbol="B_a",
                   title="Boric acid permeability at 25 degC", method="secant on the rated boron rejection",
                   inputs=base | {"boron": sheet["rated_boron_rejection"], "ph": ph, "borate": borate})
-    replay.prove_element(sheet, a, b, acid, borate, guess, osmotic, density, mu, ph, slices)
+    prove_element(sheet, a, b, acid, borate, guess, osmotic, density, mu, ph, slices)
     return Element(sheet, a, b, acid, borate)
 
 

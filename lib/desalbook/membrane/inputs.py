@@ -40,9 +40,9 @@ class Membrane(Section):
                        usual=("1", "6"), hint="Height of a rack column")
     elements: Count = field("count", "7", title="Elements in a vessel", symbol="n_e", possible=("1", "8"),
                             usual=("6", "8"))
-    slices: Count = field("count", "3", title="Slices of one element", symbol="n_s", possible=("1", "32"),
-                          usual=("2", "8"), source="definition",
-                          hint="Steps of the solution along an element; three are within 0.1 %")
+    slices: Count = field("count", "2", title="Slices of one element", symbol="n_s", possible=("1", "32"),
+                          usual=("2", "8"), source="gauss-collocation",
+                          hint="Even: fourth order, two are within 0.02 %; odd: second order, three are within 0.1 %")
     permeate_pressure: GaugePa = field("gauge pressure", "1 bar g", title="Permeate back-pressure", symbol="p_p",
                                        possible=("0 bar g", "10 bar g"), usual=("0.3 bar g", "2 bar g"))
     port_loss: DifferencePa = field("pressure difference", "0.3 bar", title="Loss of ports and headers",

@@ -10,13 +10,15 @@ from typing import Any
 
 import numpy as np
 
+from desalbook.membrane import left_over
 from desalbook.membrane import transport as t
-from desalbook.membrane.solve import Cases, Solution, solve
-from desalbook.trail import Column, Figure, assumed, last, relation, residual, solved, total
-from desalbook.units import Concentration, DifferencePa, GaugePa, KgPerM3, KgPerS, Salinity
-from desalbook.water.acid_constants import borate_share, pk_boric_saline, practical_salinity
+from desalbook.membrane.solve_cases import Laws, Solution
+from desalbook.membrane.solve_profile import shifts
+from desalbook.trail import Column, Figure, assumed, relation, residual, scope, solved
+from desalbook.units import Concentration, Count, DifferencePa, KgPerM3, KgPerS, Salinity
+from desalbook.water.acid_constants import pk_boric_saline, practical_salinity
 
-__all__ = ["Recorded", "in_service", "prove_element", "record", "salinity_left_over"]
+__all__ = ["Recorded", "in_service", "record", "salinity_left_over"]
 
 
 @dataclass(frozen=True)
@@ -47,18 +49,6 @@ def vessel_boron(node_water: KgPerS, boron_ratio: Salinity) -> KgPerS:
     return node_water * boron_ratio
 
 
-@relation("Link of the slices", symbol="r_M", unit="kg/s", source="definition")
-def chain_left_over(inlet_flow: KgPerS, node_in: KgPerS, node_out: KgPerS) -> KgPerS:
-    """Each slice takes what the slice before leaves, the first what enters the vessel; zero when solved."""
-    return inlet_flow + total(node_out) - last(node_out) - total(node_in)
-
-
-@relation("Link of the slices, pressure", symbol="r_M", unit="Pa", source="definition")
-def pressure_chain_left_over(inlet_pressure: GaugePa, pressure_in: GaugePa, pressure_out: GaugePa) -> DifferencePa:
-    """Each slice starts where the slice before ends, the first at the inlet; zero when solved."""
-    return inlet_pressure + total(pressure_out) - last(pressure_out) - total(pressure_in)
-
-
 def in_service(element, inp, temperature: Figure, age: Figure, fouling: Figure) -> dict[str, Figure]:
     """Permeabilities at one corner's temperature and age, recorded."""
     factors = {name: t.temperature_factor.at(f"membrane.temperature_factor[{name}]",
@@ -84,34 +74,11 @@ def in_service(element, inp, temperature: Figure, age: Figure, fouling: Figure) 
             age=age)}
 
 
-def _columns(prefix: str, s: dict, i: int, f: dict[str, Any], keys: list[str]) -> dict[str, Any]:
-    """Record the march: solved columns first, then every equation that ties them together."""
-    base = {k: v for k, v in f.items() if hasattr(v, "id")}
-    method = "Newton on the flux of all slices together"
-
-    def state(name, key, kind, title, symbol):
-        return solved(f"{prefix}.{name}", s[key][i], kind, title=title, symbol=symbol, inputs=base,
-                      method=method, axis="node", keys=keys)
-
-    c: dict[str, Any] = {}
-    c["flux"] = state("node_flux", "flux", "flux", "Water flux", "J")
-    for solute, title, symbol in (("water", "Water", "M_w"), ("salt", "Salt", "M_s"), ("boron", "Boron", "M_B")):
-        for end, words in (("in", "into each slice"), ("out", "out of each slice")):
-            c[f"{solute}_{end}"] = state(f"node_{solute}_{end}", f"{solute}_{end}", "mass flow",
-                                         f"{title} {words}", f"{symbol}_{end}")
-    for end, words in (("in", "into each slice"), ("out", "out of each slice")):
-        c[f"pressure_{end}"] = state(f"node_pressure_{end}", f"pressure_{end}", "gauge pressure",
-                                     f"Pressure {words}", f"p_{end}")
-
-    def at(rel, name, **args):
-        c[name] = rel.at(f"{prefix}.node_{name}", **args)
-        return c[name]
-
-    for solute in ("water", "salt", "boron"):
-        at(t.slice_mean, solute, node_in=c[f"{solute}_in"], node_out=c[f"{solute}_out"])
-    at(t.slice_pressure, "pressure", pressure_in=c["pressure_in"], pressure_out=c["pressure_out"])
+def _film(at, f: dict[str, Any], laws: Laws, c: dict[str, Any]) -> None:
+    """Film, permeate and wall at the places of ``c``: the slices, or one end of an element."""
+    density = dict(f["density"].items())
     x = at(t.node_salinity, "salinity", node_salt=c["salt"], node_water=c["water"])
-    rho = at(t.density_of, "density", salinity=x, **dict(f["density"].items()))
+    rho = at(t.density_of, "density", salinity=x, **density)
     mu = at(t.viscosity_of, "viscosity", salinity=x, water_viscosity=f["water_viscosity"],
             temperature=f["temperature"])
     conc = at(t.concentration_of, "concentration", salinity=x, density=rho)
@@ -122,7 +89,7 @@ def _columns(prefix: str, s: dict, i: int, f: dict[str, Any], keys: list[str]) -
     re = at(t.channel_reynolds, "reynolds", channel_velocity=u, density=rho,
             hydraulic_diameter=f["hydraulic_diameter"], viscosity=mu)
     sc = at(t.schmidt, "schmidt", viscosity=mu, density=rho, diffusivity=d)
-    sh = at(t.sherwood_schock, "sherwood", reynolds=re, schmidt=sc)
+    sh = at(laws.relation("sherwood"), "sherwood", reynolds=re, schmidt=sc)
     k = at(t.mass_transfer, "mass_transfer", sherwood=sh, diffusivity=d,
            hydraulic_diameter=f["hydraulic_diameter"])
     beta = at(t.polarisation, "beta", flux=c["flux"], mass_transfer=k)
@@ -132,46 +99,183 @@ def _columns(prefix: str, s: dict, i: int, f: dict[str, Any], keys: list[str]) -
     osm = dict(f["osmotic"].items())
     pi_w = at(t.osmotic_of, "osmotic_wall", salinity=x_w, **osm)
     pi_p = at(t.osmotic_of, "osmotic_permeate", salinity=x_p, **osm)
-    js = at(t.salt_flux, "salt_flux", flux=c["flux"], water_density=f["density"]["rho_0"], permeate_salinity=x_p)
-    fr = at(t.friction_schock, "friction", reynolds=re)
+    at(t.driven_flux, "driven_flux", permeability=f["water_permeability"], node_pressure=c["pressure"],
+       permeate_pressure=f["permeate_pressure"], osmotic_wall=pi_w, osmotic_permeate=pi_p)
+
+
+def columns(prefix: str, r: Solution, i: int, f: dict[str, Any], keys: list[str]) -> dict[str, Any]:
+    """Record the march: solved columns first, then every equation that ties them together."""
+    s = r.state
+    base = {k: v for k, v in f.items() if hasattr(v, "id")}
+    method = "Newton on the flux of all slices together"
+    elements = [str(e + 1) for e in range(len(keys) // r.slices)]
+    because = [v for v in (f["slices"], f.get("elements")) if v is not None]
+
+    def state(name, key, kind, title, symbol, axis="node"):
+        return solved(f"{prefix}.{name}", s[key][i], kind, title=title, symbol=symbol, inputs=base,
+                      method=method, axis=axis, keys=keys if axis == "node" else elements)
+
+    def fixed(name, values, kind, title, axis="node"):
+        with scope(because=because):
+            return assumed(f"{prefix}.{name}", values, kind, title=title, axis=axis,
+                           keys=keys if axis == "node" else elements, source="gauss-collocation")
+
+    shift = fixed("pair_shift", shifts(len(keys), r.order), "fraction", "Share of the other slice of a pair")
+    weights = [float(np.sqrt(e + 1.0)) for e in range(len(elements))]  # all different: no two errors cancel
+    each = fixed("element_weight", weights, "factor", "Weight of each element in a proof", "element")
+    pair = np.sqrt(1.0 + np.arange(len(keys)) // 2) if r.order == 4 else np.sqrt(1.0 + np.arange(len(keys)))
+    weight = fixed("pair_weight", pair, "factor", "Weight of each pair in a proof")
+    c: dict[str, Any] = {}
+    c["flux"] = state("node_flux", "flux", "flux", "Water flux", "J")
+    for solute, title, symbol in (("water", "Water", "M_w"), ("salt", "Salt", "M_s"), ("boron", "Boron", "M_B")):
+        for end, words in (("in", "into each slice"), ("out", "out of each slice"), ("pair", "left by each pair")):
+            c[f"{solute}_{end}"] = state(f"node_{solute}_{end}", f"{solute}_{end}", "mass flow",
+                                         f"{title} {words}", f"{symbol}_{end}")
+    for end, words in (("in", "into each slice"), ("out", "out of each slice")):
+        c[f"pressure_{end}"] = state(f"node_pressure_{end}", f"pressure_{end}", "gauge pressure",
+                                     f"Pressure {words}", f"p_{end}")
+    c["pressure_pair"] = state("node_pressure_pair", "pressure_pair", "pressure difference",
+                               "Pressure lost by each pair", "Delta_p_pair")
+    for end in ("in", "out"):
+        c[f"element_water_{end}"] = state(f"element_water_{end}", f"element_water_{end}", "mass flow",
+                                          f"Water {end} of each element", f"M_w_{end}", "element")
+        c[f"element_pressure_{end}"] = state(f"element_pressure_{end}", f"element_pressure_{end}", "gauge pressure",
+                                             f"Pressure {end} of each element", f"p_{end}", "element")
+
+    def at(rel, name, **args):
+        c[name] = rel.at(f"{prefix}.node_{name}", **args)
+        return c[name]
+
+    for solute in ("water", "salt", "boron"):
+        at(t.slice_mean, solute, node_in=c[f"{solute}_in"], node_out=c[f"{solute}_out"],
+           pair_change=c[f"{solute}_pair"], pair_shift=shift)
+    at(t.slice_pressure, "pressure", pressure_in=c["pressure_in"], pressure_out=c["pressure_out"],
+       pair_loss=c["pressure_pair"], pair_shift=shift)
+    _film(at, f, r.laws, c)
+    rho_w = f["density"]["rho_0"]
+    js = at(t.salt_flux, "salt_flux", flux=c["flux"], water_density=rho_w, permeate_salinity=c["permeate_salinity"])
+    fr = at(r.laws.relation("friction"), "friction", reynolds=c["reynolds"])
     loss = at(t.slice_loss, "loss", friction_factor=fr, slice_length=f["slice_length"],
-              hydraulic_diameter=f["hydraulic_diameter"], density=rho, channel_velocity=u)
-    drive = at(t.driven_flux, "driven_flux", permeability=f["water_permeability"], node_pressure=c["pressure"],
-               permeate_pressure=f["permeate_pressure"], osmotic_wall=pi_w, osmotic_permeate=pi_p)
-    practical = at(practical_salinity, "practical_salinity", salinity=x)
-    pk = at(pk_boric_saline, "pk_boric", temperature=f["temperature"], practical_salinity=practical)
-    share = at(borate_share, "borate_share", ph_total=f["ph_total"], pk=pk)
+              hydraulic_diameter=f["hydraulic_diameter"], density=c["density"], channel_velocity=c["velocity"])
+    practical = practical_salinity.at(f"{prefix}.practical_salinity", salinity=f["borate_salinity"])
+    pk = pk_boric_saline.at(f"{prefix}.pk_boric", temperature=f["temperature"], practical_salinity=practical)
+    share = at(t.borate_along, "borate_share", ph_total=f["ph_total"], pk=pk, salinity=c["salinity"],
+               borate_salinity=f["borate_salinity"], **dict(f["borate_shift"].items()))
     bb = at(t.boron_permeability, "boron_permeability", boric_acid_permeability=f["boric_acid_permeability"],
             borate_permeability=f["borate_permeability"], borate_share=share)
     x_b = at(t.node_salinity, "boron_ratio", node_salt=c["boron"], node_water=c["water"])
-    x_bp = at(t.permeate_node_salinity, "permeate_boron_ratio", salt_permeability=bb, beta=beta, salinity=x_b,
+    x_bp = at(t.permeate_node_salinity, "permeate_boron_ratio", salt_permeability=bb, beta=c["beta"], salinity=x_b,
               flux=c["flux"])
-    jb = at(t.salt_flux, "boron_flux", flux=c["flux"], water_density=f["density"]["rho_0"],
-            permeate_salinity=x_bp)
+    jb = at(t.salt_flux, "boron_flux", flux=c["flux"], water_density=rho_w, permeate_salinity=x_bp)
     area = f["slice_area"]
     for solute, flux in (("salt", js), ("boron", jb)):
-        left = t.solute_left_over.at(f"{prefix}.residual_{solute}", node_in=c[f"{solute}_in"],
+        left = left_over.solute_left_over.at(f"{prefix}.residual_{solute}", node_in=c[f"{solute}_in"],
                                      node_out=c[f"{solute}_out"], salt_flux=flux, slice_area=area)
         for end in ("in", "out"):
             residual(c[f"{solute}_{end}"], left, float(c[f"{solute}_in"].values[0]))
-    left = t.water_left_over.at(f"{prefix}.residual_water", node_in=c["water_in"], node_out=c["water_out"],
-                                flux=c["flux"], water_density=f["density"]["rho_0"], slice_area=area)
+    left = left_over.water_left_over.at(f"{prefix}.residual_water", node_in=c["water_in"], node_out=c["water_out"],
+                                flux=c["flux"], water_density=rho_w, slice_area=area)
     for end in ("in", "out"):
         residual(c[f"water_{end}"], left, float(c["water_in"].values[0]))
-    left = t.pressure_left_over.at(f"{prefix}.residual_pressure", pressure_in=c["pressure_in"],
+    left = left_over.pressure_left_over.at(f"{prefix}.residual_pressure", pressure_in=c["pressure_in"],
                                    pressure_out=c["pressure_out"], slice_loss=loss)
     for end in ("in", "out"):
         residual(c[f"pressure_{end}"], left, float(np.max(c["pressure_in"].values)))
-    for solute in ("water", "salt", "boron"):
-        left = chain_left_over.at(f"{prefix}.residual_{solute}_link", inlet_flow=f[solute],
-                                  node_in=c[f"{solute}_in"], node_out=c[f"{solute}_out"])
-        residual(c[f"{solute}_in"], left, float(f[solute]))
-    left = pressure_chain_left_over.at(f"{prefix}.residual_pressure_link", inlet_pressure=f["inlet"],
-                                       pressure_in=c["pressure_in"], pressure_out=c["pressure_out"])
-    residual(c["pressure_in"], left, float(f["inlet"]))
-    left = t.flux_left_over.at(f"{prefix}.residual_flux", flux=c["flux"], driven_flux=drive)
+    _links(prefix, f, c, weight, each, [float(w) for w in np.repeat(weights, r.slices)], fixed)
+    left = left_over.flux_left_over.at(f"{prefix}.residual_flux", flux=c["flux"], driven_flux=c["driven_flux"])
     residual(c["flux"], left, float(np.max(c["flux"].values)))
+    c["element_recovery"] = t.recovery_along.at(f"{prefix}.element_share", node_in=c["element_water_in"],
+                                                node_out=c["element_water_out"])
+    c["element_loss"] = t.loss_along.at(f"{prefix}.element_loss", pressure_in=c["element_pressure_in"],
+                                        pressure_out=c["element_pressure_out"])
     return c
+
+
+def _links(prefix: str, f: dict[str, Any], c: dict[str, Any], weight, each, repeated, fixed) -> None:
+    """Residuals that tie slices, pairs and elements to one another."""
+    by_node = fixed("node_weight", repeated, "factor", "Weight of each slice in a proof")
+    start = float(f["inlet"])
+    for solute in ("water", "salt", "boron"):
+        scale = float(f[solute])
+        left = left_over.chain_left_over.at(f"{prefix}.residual_{solute}_link", inlet_flow=f[solute],
+                                  node_in=c[f"{solute}_in"], node_out=c[f"{solute}_out"])
+        residual(c[f"{solute}_in"], left, scale)
+        left = left_over.pair_left_over.at(f"{prefix}.residual_{solute}_pair", node_weight=weight,
+                                 pair_change=c[f"{solute}_pair"], node_in=c[f"{solute}_in"],
+                                 node_out=c[f"{solute}_out"])
+        residual(c[f"{solute}_pair"], left, scale)
+    left = left_over.pressure_chain_left_over.at(
+        f"{prefix}.residual_pressure_link", inlet_pressure=f["inlet"], pressure_in=c["pressure_in"],
+        pressure_out=c["pressure_out"], joint_sum=f["joint_sum"])
+    residual(c["pressure_in"], left, start)
+    left = left_over.pressure_pair_left_over.at(
+        f"{prefix}.residual_pressure_pair", node_weight=weight, pair_loss=c["pressure_pair"],
+        pressure_in=c["pressure_in"], pressure_out=c["pressure_out"])
+    residual(c["pressure_pair"], left, start)
+    left = left_over.element_left_over.at(
+        f"{prefix}.residual_element_water",
+        element_change=left_over.weighted_change.at(f"{prefix}.element_change", node_weight=each,
+                                          node_in=c["element_water_in"], node_out=c["element_water_out"]),
+        node_change=left_over.weighted_change.at(f"{prefix}.node_change", node_weight=by_node, node_in=c["water_in"],
+                                       node_out=c["water_out"]))
+    more = left_over.chain_left_over.at(f"{prefix}.residual_element_water_link", inlet_flow=f["water"],
+                              node_in=c["element_water_in"], node_out=c["element_water_out"])
+    for end in ("in", "out"):
+        residual(c[f"element_water_{end}"], left, float(f["water"]))
+        residual(c[f"element_water_{end}"], more, float(f["water"]))
+    left = left_over.element_pressure_left_over.at(
+        f"{prefix}.residual_element_pressure",
+        element_fall=left_over.weighted_loss.at(f"{prefix}.element_fall", node_weight=each,
+                                      pressure_in=c["element_pressure_in"], pressure_out=c["element_pressure_out"]),
+        node_fall=left_over.weighted_loss.at(f"{prefix}.node_fall", node_weight=by_node, pressure_in=c["pressure_in"],
+                                   pressure_out=c["pressure_out"]))
+    more = left_over.pressure_chain_left_over.at(
+        f"{prefix}.residual_element_pressure_link", inlet_pressure=f["inlet"], pressure_in=c["element_pressure_in"],
+        pressure_out=c["element_pressure_out"], joint_sum=f["joint_sum"])
+    for end in ("in", "out"):
+        residual(c[f"element_pressure_{end}"], left, start)
+        residual(c[f"element_pressure_{end}"], more, start)
+
+
+def _end(prefix: str, r: Solution, i: int, f: dict[str, Any], c: dict[str, Any], keys: list[str]) -> Figure:
+    """Polarisation at that end of an element where it is highest; the flux there is a root of its own."""
+    where, base = int(r.state["end"][i]), {k: v for k, v in f.items() if hasattr(v, "id")}
+    side = "out" if where % 2 else "in"
+    key = keys[where // 2 * r.slices + (r.slices - 1 if where % 2 else 0)]
+    e: dict[str, Any] = {k: c[f"{k}_{side}"][key] for k in ("water", "salt", "pressure")}
+    local = {k: v[key] if getattr(v, "axis", None) == "node" else v for k, v in f.items()}
+    e["flux"] = solved(f"{prefix}.end_flux", r.state["end_flux"][i], "flux", symbol="J_e", inputs=base | e,
+                       title="Flux at the end of an element where polarisation is highest",
+                       method="Newton on the flux at one place")
+
+    def at(rel, name, **args):
+        e[name] = rel.at(f"{prefix}.end_{name}", **args)
+        return e[name]
+
+    _film(at, local, r.laws, e)
+    left = left_over.flux_left_over.at(f"{prefix}.residual_end_flux", flux=e["flux"], driven_flux=e["driven_flux"])
+    residual(e["flux"], left, float(e["flux"]))
+    return e["beta"]
+
+
+def defaults(prefix: str, f: dict[str, Any]) -> None:
+    """Joints without loss and a pH that stays, where nothing else is said."""
+    if "interconnector_loss" not in f:
+        f["interconnector_loss"] = assumed(f"{prefix}.no_interconnector_loss", 0.0, "pressure difference",
+                                           title="Loss of a joint between elements", source="definition")
+    if "borate_shift" not in f:
+        f["borate_shift"] = assumed(f"{prefix}.no_borate_shift", [0.0, 0.0], "factor", axis="coefficient",
+                                    keys=("shift_1", "shift_2"), source="definition",
+                                    title="Shift of the species of boron along the vessel")
+    f.setdefault("borate_salinity", f["feed_salinity"])
+    f["joint_sum"] = joint_sum.at(f"{prefix}.joint_sum", interconnector_loss=f["interconnector_loss"],
+                                  elements_per_vessel=f["elements"])
+
+
+@relation("Loss of all joints of a vessel", symbol="Delta_p_J", unit="Pa", source="definition")
+def joint_sum(interconnector_loss: DifferencePa, elements_per_vessel: Count) -> DifferencePa:
+    """One joint fewer than elements."""
+    return interconnector_loss * (elements_per_vessel - 1)
 
 
 def geometry(prefix: str, area: Figure, length: Figure, height: Figure, porosity: Figure,
@@ -219,8 +323,10 @@ def record(r: Solution, i: int, f: dict[str, Any], *, lead_share: Column, wanted
     salt = t.vessel_salt.at("membrane.vessel_salt", node_water=water, feed_salinity=f["feed_salinity"])
     boron = vessel_boron.at("membrane.vessel_boron", node_water=water, boron_ratio=f["boron_ratio"])
     f |= {"inlet": inlet, "water": water, "salt": salt, "boron": boron}
-    c = _columns("membrane", r.state, i, f | ({"wanted": wanted} if wanted is not None else {}),
-                 list(lead_share.keys))
+    defaults("membrane", f)
+    more, keys = {"wanted": wanted} if wanted is not None else {}, list(lead_share.keys)
+    c = columns("membrane", r, i, f | more, keys)
+    end_beta = _end("membrane", r, i, f | more, c, keys)
     out: dict[str, Any] = {"feed_pressure": f["feed_pressure"], "feed_flow": f["feed_flow"], "columns": c}
     rho_w, area, vessels = f["density"]["rho_0"], f["slice_area"], f["vessels"]
 
@@ -240,7 +346,7 @@ def record(r: Solution, i: int, f: dict[str, Any], *, lead_share: Column, wanted
     q_p = at(t.volume_flow, "permeate_flow", title="Permeate flow", symbol="Q_p", solute=s_p, water=w_p,
              density=rho_p)
     if wanted is not None:
-        left = t.flow_left_over.at("membrane.residual_flow", permeate_flow=q_p, wanted_flow=wanted)
+        left = left_over.flow_left_over.at("membrane.residual_flow", permeate_flow=q_p, wanted_flow=wanted)
         residual(f["feed_pressure"] if r.unknown == "feed_pressure" else f["feed_flow"], left, float(wanted))
     w_c = at(t.train_last, "concentrate_water", title="Water in the reject", node_out=c["water_out"],
              vessels=vessels)
@@ -257,91 +363,16 @@ def record(r: Solution, i: int, f: dict[str, Any], *, lead_share: Column, wanted
     at(t.boron_concentration, "permeate_boron", title="Permeate boron", symbol="C_pB", solute=b_p, flow=q_p)
     at(t.solute_concentration, "concentrate_tds", title="Reject dissolved solids", symbol="C_c", solute=s_c,
        flow=q_c)
-    drop = at(t.train_pressure_drop, "pressure_drop", slice_loss=c["loss"], port_loss=f["port_loss"])
+    vessel = at(t.vessel_pressure_drop, "vessel_drop", slice_loss=c["loss"],
+                interconnector_loss=f["interconnector_loss"], elements_per_vessel=f["elements"])
+    drop = at(t.train_pressure_drop, "pressure_drop", vessel_drop=vessel, port_loss=f["port_loss"])
     at(t.concentrate_pressure, "concentrate_pressure", feed_pressure=f["feed_pressure"], pressure_drop=drop)
-    at(t.highest, "beta_max", beta=c["beta"])
+    at(t.highest, "beta_max", beta=c["beta"], end_beta=end_beta)
     at(t.lead_flux, "lead_flux", flux=c["flux"], lead_share=lead_share)
     at(t.average_flux, "flux", permeate_flow=q_p, vessels=vessels, elements_per_vessel=f["elements"],
        element_area=f["element_area"])
-    at(t.element_recovery, "element_recovery", flux=c["flux"], water_density=rho_w, slice_area=area,
-       node_in=c["water_in"], slices=f["slices"])
-    at(t.vessel_pressure_drop, "vessel_drop", slice_loss=c["loss"])
-    at(t.element_pressure_drop, "element_drop", slice_loss=c["loss"], slices=f["slices"])
+    at(t.element_recovery, "element_recovery", element_share=c["element_recovery"])
+    at(t.element_pressure_drop, "element_drop", element_loss=c["element_loss"])
     at(t.per_vessel, "vessel_feed", title="Feed per vessel", flow=f["feed_flow"], vessels=vessels)
     at(t.per_vessel, "vessel_concentrate", title="Reject per vessel", flow=q_c, vessels=vessels)
     return Recorded(out)
-
-
-def prove_element(sheet, a, b, acid, borate, salinity, osmotic, density, mu, ph, slices) -> None:
-    """Put the rated test through the recording relations and bind the residuals to the permeabilities."""
-    from desalbook.membrane.element import rejection, rejection_left_over
-
-    def fixed(name, value, kind, title):
-        return assumed(f"membrane.element.{name}", value, kind, title=title, source="definition")
-
-    f: dict[str, Any] = geometry("membrane.element", sheet["area"], sheet["length"], sheet["spacer_height"],
-                                 sheet["spacer_porosity"], slices)
-    f |= {"water_permeability": a, "salt_permeability": b, "boric_acid_permeability": acid,
-          "borate_permeability": borate, "feed_salinity": salinity, "osmotic": osmotic, "density": density,
-          "water_viscosity": mu, "temperature": sheet["test_temperature"], "ph_total": ph,
-          "permeate_pressure": fixed("test_permeate_pressure", 0.0, "gauge pressure", "Test: permeate pressure"),
-          "vessels": fixed("test_vessels", 1, "count", "Test: one element"), "feed_pressure": sheet["test_pressure"]}
-    f["feed_flow"] = test_feed.at("membrane.element.test_feed_flow", permeate_flow=sheet["rated_flow"],
-                                  recovery=sheet["test_recovery"])
-    test_density = t.density_of.at("membrane.element.test_feed_density", salinity=salinity,
-                                   **dict(density.items()))
-    f["boron_ratio"] = boron_per_water.at("membrane.element.test_boron_ratio", boron_feed=sheet["test_boron"],
-                                          density=test_density, concentration=sheet["test_concentration"])
-    f["inlet"] = f["feed_pressure"]  # the test's pressure is that at the element
-    f["water"] = t.vessel_water.at("membrane.element.test_water", feed_flow=f["feed_flow"],
-                                   feed_density=test_density, feed_salinity=salinity, vessels=f["vessels"])
-    f["salt"] = t.vessel_salt.at("membrane.element.test_salt", node_water=f["water"], feed_salinity=salinity)
-    f["boron"] = vessel_boron.at("membrane.element.test_boron_flow", node_water=f["water"],
-                                 boron_ratio=f["boron_ratio"])
-    r = solve(Cases(
-        vessels=1.0, elements=1, feed_flow=float(f["feed_flow"]), permeate_flow=float(sheet["rated_flow"]),
-        feed_pressure=float(sheet["test_pressure"]), feed_salinity=float(salinity),
-        temperature=float(sheet["test_temperature"]), permeate_pressure=0.0, water_permeability=float(a),
-        salt_permeability=float(b), boric_acid_permeability=float(acid), borate_permeability=float(borate),
-        boron_feed=float(f["boron_ratio"]), ph_total=float(ph), water_viscosity=float(mu),
-        osmotic=osmotic.values[None], density=density.values[None], element_area=float(sheet["area"]),
-        element_length=float(sheet["length"]), spacer_height=float(sheet["spacer_height"]),
-        spacer_porosity=float(sheet["spacer_porosity"])), "permeate_flow", slices=int(slices))
-    c = _columns("membrane.element", r.state, 0, f, [f"1.{j + 1}" for j in range(int(slices))])
-    rho_w, area, one = density["rho_0"], f["slice_area"], f["vessels"]
-    w = t.permeate_water.at("membrane.element.permeate_water", flux=c["flux"], water_density=rho_w,
-                            slice_area=area, vessels=one)
-    s = t.permeate_solute.at("membrane.element.permeate_salt", salt_flux=c["salt_flux"], slice_area=area,
-                             vessels=one)
-    x = t.ratio_of.at("membrane.element.permeate_salinity", solute=s, water=w)
-    rho = t.density_of.at("membrane.element.permeate_density", salinity=x, **dict(density.items()))
-    q = t.volume_flow.at("membrane.element.permeate_flow", solute=s, water=w, density=rho)
-    left = t.flow_left_over.at("membrane.element.residual_flow", permeate_flow=q, wanted_flow=sheet["rated_flow"])
-    residual(a, left, float(sheet["rated_flow"]))
-    for solute, flux, feed, wanted, bind in (
-            ("salt", "salt_flux", sheet["test_concentration"], sheet["rated_rejection"], b),
-            ("boron", "boron_flux", None, sheet["rated_boron_rejection"], acid)):
-        if solute == "salt":
-            found = t.solute_concentration.at("membrane.element.permeate_tds", solute=s, flow=q)
-            keep = rejection.at("membrane.element.rejection", permeate_concentration=found, feed_concentration=feed)
-        else:
-            m = t.permeate_solute.at("membrane.element.permeate_boron_flow", salt_flux=c[flux], slice_area=area,
-                                     vessels=one)
-            found = t.boron_concentration.at("membrane.element.permeate_boron", solute=m, flow=q)
-            keep = boron_rejection.at("membrane.element.boron_rejection", boron_permeate=found,
-                                      boron_feed=sheet["test_boron"])
-        left = rejection_left_over.at(f"membrane.element.residual_{solute}_rejection", rated_rejection=wanted,
-                                      rejection=keep)
-        residual(bind, left, 1 - float(wanted))
-
-
-@relation("Feed flow of the test", symbol="Q_t", unit="m^3/s", source="definition")
-def test_feed(permeate_flow: t.M3PerS, recovery: t.Fraction) -> t.M3PerS:
-    """From permeate and recovery."""
-    return permeate_flow / recovery
-
-
-@relation("Boron rejection", symbol="R_B", unit="1", source="definition")
-def boron_rejection(boron_permeate: t.Boron, boron_feed: t.Boron) -> t.Fraction:
-    """Share of boron kept back."""
-    return 1 - boron_permeate / boron_feed

@@ -2,186 +2,39 @@
 
 The water flux of all slices is found together by Newton's method, with the feed pressure (or the feed flow)
 as one more unknown. Every equation is a relation's `plain`. The linearised vessel is solved by one march from
-inlet to outlet, since a slice feels only what lies upstream; its derivatives are approximate (exponents of
-the usual correlations), so the iteration ends on the residual of the relations themselves.
+inlet to outlet, since a pair of slices feels only what lies upstream; its derivatives are approximate
+(exponents of the usual correlations), so the iteration ends on the residual of the relations themselves.
 
-A slice takes the mean of its ends: second order, within 0.06 % of the differential equations with three
-slices an element in the usual range. Flux never turns negative: where the driving pressure is spent, the
-permeate grows as salty as the feed and the flux falls towards nothing.
+With an even number of slices an element the scheme is of fourth order: two slices an element are within 0.02 %
+of the differential equations in the usual range. Flux never turns negative: where the driving pressure is
+spent, the permeate grows as salty as the feed and the flux falls towards nothing.
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field, replace
-from typing import Any
-
 import numpy as np
 
 from desalbook.membrane import transport as t
-from desalbook.water.acid_constants import borate_share, pk_boric_saline, practical_salinity
+from desalbook.membrane.solve_cases import Cases, Laws, Solution, rows, take
+from desalbook.membrane.solve_profile import SHIFT, channel, evaluate, finish, osmotic_slope, through
+from desalbook.membrane.solve_start import plain_start, start
 
 __all__ = ["Cases", "Laws", "Solution", "solve"]
 
 GREATEST_PRESSURE = 200e5
-TOLERANCE = 1e-12
+TOLERANCE = 1e-11
 GOOD = 1e-9           # a case counts as solved below this
 BLOCK = 512           # cases solved together; more do not fit the processor's cache
 SALTIEST = 0.13       # kg/kg water, end of the water's curves
 LEAST = 1e-13         # m/s, least flux tried
+MOST = 0.97           # share of the water that may pass in a guess
+NEARLY_ALL = 0.995    # and in the last attempt
 FILM, LOSS = 0.875, 1.7  # exponents of flow used in the derivatives only
+KEPT = ("water_out", "salt_out", "boron_out", "pressure_out")
 
 
-@dataclass(frozen=True)
-class Laws:
-    """The relations that describe the water and the channel; replace one to study its effect."""
-
-    density: Any = None
-    osmotic: Any = None
-    viscosity: Any = None
-    diffusivity: Any = None
-    sherwood: Any = None
-    friction: Any = None
-
-    def of(self, name: str):
-        """The function in use."""
-        default = {"density": t.density_of, "osmotic": t.osmotic_of, "viscosity": t.viscosity_of,
-                   "diffusivity": t.diffusivity_of, "sherwood": t.sherwood_schock,
-                   "friction": t.friction_schock}[name].plain
-        return getattr(self, name) or default
-
-
-@dataclass(frozen=True)
-class Cases:
-    """What one train is asked to do; every field a number or an array over the cases, in coherent SI.
-
-    ``osmotic`` and ``density`` hold the coefficients of the water's curves with shapes (cases, 6) and
-    (cases, 4); permeabilities are those in service (temperature, age and fouling included).
-    """
-
-    vessels: Any
-    elements: int
-    feed_flow: Any
-    permeate_flow: Any
-    feed_pressure: Any
-    feed_salinity: Any
-    temperature: Any
-    permeate_pressure: Any
-    water_permeability: Any
-    salt_permeability: Any
-    boric_acid_permeability: Any
-    borate_permeability: Any
-    boron_feed: Any
-    ph_total: Any
-    water_viscosity: Any
-    osmotic: Any
-    density: Any
-    element_area: float
-    element_length: float
-    spacer_height: float
-    spacer_porosity: float
-    port_loss: Any = 0.0
-
-
-@dataclass
-class Solution:
-    """One row a case. ``state`` holds the profiles over slices, shape (cases, slices)."""
-
-    cases: Cases
-    unknown: str
-    slices: int
-    feed_pressure: np.ndarray
-    feed_flow: np.ndarray
-    permeate_flow: np.ndarray
-    solved: np.ndarray
-    reason: list[str]
-    state: dict[str, np.ndarray] = field(default_factory=dict)
-    out: dict[str, np.ndarray] = field(default_factory=dict)
-
-
-def _rows(cases: Cases) -> tuple[Cases, int]:
-    names = [n for n in cases.__dataclass_fields__ if n not in ("elements", "osmotic", "density")]
-    arrays = {n: np.atleast_1d(np.asarray(getattr(cases, n), dtype=float)) for n in names}
-    n = max([len(a) for a in arrays.values()] + [np.atleast_2d(cases.osmotic).shape[0]])
-    full = {k: np.broadcast_to(a, (n,)).astype(float) for k, a in arrays.items()}
-    for k in ("osmotic", "density"):
-        a = np.atleast_2d(np.asarray(getattr(cases, k), dtype=float))
-        full[k] = np.broadcast_to(a, (n, a.shape[1]))
-    return replace(cases, **full), n
-
-
-def _take(c: Cases, which) -> Cases:
-    return replace(c, **{n: getattr(c, n)[which] for n in c.__dataclass_fields__ if n != "elements"})
-
-
-def _evaluate(c: Cases, slices: int, laws: Laws, flux, pressure, feed_flow, carried, sweeps: int = 2):
-    """All quantities along the vessels for a given flux; no unknown is solved here."""
-    def col(x):
-        return np.asarray(x)[:, None]
-
-    osm = [c.osmotic[:, [i]] for i in range(c.osmotic.shape[1])]
-    rho = [c.density[:, [i]] for i in range(c.density.shape[1])]
-    s: dict[str, Any] = {"flux": flux}
-    feed_density = laws.of("density")(c.feed_salinity, *[r[:, 0] for r in rho])
-    water0 = t.vessel_water.plain(feed_flow, feed_density, c.feed_salinity, c.vessels)
-    salt0 = t.vessel_salt.plain(water0, c.feed_salinity)
-    rho_w = rho[0]
-    area = t.slice_area.plain(col(c.element_area), slices)
-    passed = flux * rho_w * area
-    s["water_out"] = col(water0) - np.cumsum(passed, axis=1)
-    s["water_in"] = np.concatenate([col(water0), s["water_out"][:, :-1]], axis=1)
-    s["water"] = t.slice_mean.plain(s["water_in"], s["water_out"])
-    # the permeate's salinity depends on the bulk's mean, which it lowers a little: a few sweeps settle it
-    d_h = t.hydraulic_diameter.plain(col(c.spacer_height), col(c.spacer_porosity))
-    width = t.channel_width.plain(col(c.element_area), col(c.element_length))
-    length = t.slice_length.plain(col(c.element_length), slices)
-    change = np.zeros(len(flux))
-    for _ in range(sweeps):
-        s["salt_out"] = col(salt0) - np.cumsum(carried * area, axis=1)
-        s["salt_in"] = np.concatenate([col(salt0), s["salt_out"][:, :-1]], axis=1)
-        s["salt"] = t.slice_mean.plain(s["salt_in"], s["salt_out"])
-        s["salinity"] = t.node_salinity.plain(s["salt"], s["water"])
-        s["density"] = laws.of("density")(s["salinity"], *rho)
-        s["viscosity"] = laws.of("viscosity")(s["salinity"], col(c.water_viscosity), col(c.temperature))
-        s["concentration"] = t.concentration_of.plain(s["salinity"], s["density"])
-        s["diffusivity"] = laws.of("diffusivity")(s["concentration"], col(c.temperature))
-        s["flow"] = t.node_flow.plain(s["salt"], s["water"], s["density"])
-        s["velocity"] = t.channel_velocity.plain(s["flow"], width, col(c.spacer_height), col(c.spacer_porosity))
-        s["reynolds"] = t.channel_reynolds.plain(s["velocity"], s["density"], d_h, s["viscosity"])
-        s["schmidt"] = t.schmidt.plain(s["viscosity"], s["density"], s["diffusivity"])
-        s["sherwood"] = laws.of("sherwood")(s["reynolds"], s["schmidt"])
-        s["mass_transfer"] = t.mass_transfer.plain(s["sherwood"], s["diffusivity"], d_h)
-        s["beta"] = t.polarisation.plain(flux, s["mass_transfer"])
-        s["permeate_salinity"] = t.permeate_node_salinity.plain(col(c.salt_permeability), s["beta"],
-                                                                s["salinity"], flux)
-        s["salt_flux"] = t.salt_flux.plain(flux, rho_w, s["permeate_salinity"])
-        change = np.sum(np.abs(s["salt_flux"] - carried), axis=1) * area[:, 0] / salt0
-        carried = s["salt_flux"]
-        if np.all(change < 1e-15):
-            break
-    s["salt_error"] = change
-    s["wall_salinity"] = t.wall_salinity.plain(s["permeate_salinity"], s["salinity"], s["beta"])
-    s["osmotic_wall"] = laws.of("osmotic")(s["wall_salinity"], *osm)
-    s["osmotic_permeate"] = laws.of("osmotic")(s["permeate_salinity"], *osm)
-    s["friction"] = laws.of("friction")(s["reynolds"])
-    s["loss"] = t.slice_loss.plain(s["friction"], length, d_h, s["density"], s["velocity"])
-    p0 = t.inlet_pressure.plain(pressure, c.port_loss)
-    s["pressure_out"] = col(p0) - np.cumsum(s["loss"], axis=1)
-    s["pressure_in"] = np.concatenate([col(p0), s["pressure_out"][:, :-1]], axis=1)
-    s["pressure"] = t.slice_pressure.plain(s["pressure_in"], s["pressure_out"])
-    s["driven"] = t.driven_flux.plain(col(c.water_permeability), s["pressure"], col(c.permeate_pressure),
-                                      s["osmotic_wall"], s["osmotic_permeate"])
-    water_p = t.permeate_water.plain(flux, rho_w[:, 0], area[:, 0], c.vessels)
-    salt_p = t.permeate_solute.plain(s["salt_flux"], area[:, 0], c.vessels)
-    x_p = t.ratio_of.plain(salt_p, water_p)
-    density_p = laws.of("density")(x_p, *[r[:, 0] for r in rho])
-    flow_p = t.volume_flow.plain(salt_p, water_p, density_p)
-    out = {"permeate_water": water_p, "permeate_salt": salt_p, "permeate_salinity": x_p,
-           "permeate_flow": flow_p, "water0": water0, "salt0": salt0, "feed_density": feed_density}
-    return s, out, area, rho_w
-
-
-def solve(cases: Cases, unknown: str = "feed_pressure", slices: int = 3, laws: Laws | None = None,
-          steps: int = 60) -> Solution:
+def solve(cases: Cases, unknown: str = "feed_pressure", slices: int = 2, laws: Laws | None = None,
+          steps: int = 60, order: int | None = None, profiles: bool = True) -> Solution:
     """Solve every case for one unknown.
 
     Parameters
@@ -195,6 +48,10 @@ def solve(cases: Cases, unknown: str = "feed_pressure", slices: int = 3, laws: L
         Other relations for the water and the channel.
     steps : int
         Most Newton steps.
+    order : {2, 4}, optional
+        Order of accuracy; left out, the fourth where ``slices`` is even and the second where it is odd.
+    profiles : bool
+        Keep the profiles along the vessel; without them a million cases take less than 2 GiB.
 
     Returns
     -------
@@ -204,97 +61,120 @@ def solve(cases: Cases, unknown: str = "feed_pressure", slices: int = 3, laws: L
     """
     if unknown not in ("feed_pressure", "feed_flow", "permeate_flow"):
         raise ValueError(f"nothing solves for {unknown!r}")
+    order = order or (2 if slices % 2 else 4)
+    if order not in (2, 4) or (order == 4 and slices % 2):
+        raise ValueError(f"order {order} with {slices} slices an element: the fourth order takes them in pairs")
     laws = laws or Laws()
-    c, n = _rows(cases)
+    c, n = rows(cases)
+    parts = []
     with np.errstate(all="ignore"):
-        blocks = [_take(c, slice(i, i + BLOCK)) for i in range(0, n, BLOCK)] if n > BLOCK else [c]
-        parts = [_solve(block, unknown, slices, laws, steps) for block in blocks]
-    if len(parts) == 1:
-        return parts[0]
+        for i in range(0, n, BLOCK):
+            part = _solve(take(c, slice(i, i + BLOCK)), unknown, slices, order, laws, steps)
+            if not profiles:
+                part.state = {k: part.state[k][:, -1:] for k in KEPT}
+            parts.append(part)
 
     def joined(name):
         return np.concatenate([getattr(p, name) for p in parts])
 
+    if len(parts) == 1:
+        return parts[0]
     return Solution(c, unknown, slices, joined("feed_pressure"), joined("feed_flow"), joined("permeate_flow"),
                     joined("solved"), [r for p in parts for r in p.reason],
                     {k: np.concatenate([p.state[k] for p in parts]) for k in parts[0].state},
-                    {k: np.concatenate([p.out[k] for p in parts]) for k in parts[0].out})
+                    {k: np.concatenate([p.out[k] for p in parts]) for k in parts[0].out}, laws, order)
 
 
-def _start(c: Cases, unknown: str, nodes: int, pi_feed):
-    """First guess of flux, pressure and feed flow."""
-    membrane = c.vessels * c.elements * c.element_area
-    pressure, feed = c.feed_pressure.copy(), c.feed_flow.copy()
-    if unknown == "feed_flow":
-        feed = c.permeate_flow / 0.4
-    if unknown == "permeate_flow":
-        guess = np.maximum(c.water_permeability * (pressure - c.permeate_pressure - 1.3 * pi_feed), 1e-8) * 0.6
-        guess = np.minimum(guess, 0.5 * feed / membrane)
-    else:
-        guess = c.permeate_flow / membrane
-    if unknown == "feed_pressure":
-        recovery = np.minimum(guess * membrane / feed, 0.95)
-        pressure = guess / c.water_permeability + 1.15 * pi_feed / np.sqrt(np.maximum(1 - recovery, 0.02)) + 1e5
-    return guess[:, None] * np.linspace(1.5, 0.5, nodes), pressure, feed
+def _carry(s):
+    """Change of the permeate's salt, per water, for one unit of flux: its own and the film's."""
+    passing = s["permeate_salinity"] / s["salinity"]
+    return s["permeate_salinity"] * (passing + (1 - passing) * s["flux"] / s["mass_transfer"])
 
 
-def _slope(law, x, coefficients):
-    """Derivative of an osmotic law."""
-    return (law(x * (1 + 1e-6), *coefficients) - law(x, *coefficients)) / (1e-6 * x)
-
-
-def _newton(c: Cases, unknown: str, laws: Laws, s, out, area, rho_w, lack, feed):
+def _newton(c: Cases, g, unknown: str, order: int, laws: Laws, s, out, lack, behind, feed):
     """Change of flux that cancels the lack, and change of flux for one unit of the unknown."""
-    osm = [c.osmotic[:, [i]] for i in range(c.osmotic.shape[1])]
+    osm, law = g["osmotic"], laws.of("osmotic")
     x, x_p, beta, flux = s["salinity"], s["permeate_salinity"], s["beta"], s["flux"]
-    a, k, passing = c.water_permeability[:, None], s["mass_transfer"], x_p / x
-    at_wall = _slope(laws.of("osmotic"), s["wall_salinity"], osm) * a * x
-    at_permeate = _slope(laws.of("osmotic"), np.maximum(x_p, 1e-12), osm) * a * x
-
-    def through(film, flux_too):
-        """Osmotic difference moved by ln(beta), and by the flux itself through the permeate."""
-        moved = passing * ((1 - passing) * film - flux_too)
-        return at_wall * (moved * (1 - beta) + (1 - passing) * beta * film) - at_permeate * moved
-
-    own = 1 + through(1 / k, 1 / (flux + c.salt_permeability[:, None] * beta))
-    by_salt = at_wall * s["wall_salinity"] / x - at_permeate * passing
-    by_water = through(-FILM * flux / k, 0.0) - by_salt + 0.5 * LOSS * a * s["loss"]
-    take = rho_w * area  # kg/s of water for one unit of flux
-    carry = passing * x_p
+    a, k, passing = g["permeability"], s["mass_transfer"], x_p / x
+    at_wall = osmotic_slope(law, s["wall_salinity"], s["osmotic_wall"], osm) * a * x
+    at_permeate = osmotic_slope(law, np.maximum(x_p, 1e-12), s["osmotic_permeate"], osm) * a * x
+    left = (1 - passing) * beta
+    # the osmotic difference moved by ln(beta), and by the flux itself through the permeate
+    film = at_wall * (passing * (1 - passing) * (1 - beta) + left) - at_permeate * passing * (1 - passing)
+    own = 1 + film / k - (at_wall * (1 - beta) - at_permeate) * passing / (flux + g["salt_permeability"] * beta)
+    by_salt = (at_wall * s["wall_salinity"] / x - at_permeate * passing) / s["salt"]
+    lack = lack + by_salt * behind
+    half_loss = 0.5 * LOSS * a * s["loss"] / s["water"]
+    by_water = -film * FILM * flux / k / s["water"] - by_salt * s["salt"] / s["water"] + half_loss
+    take_ = g["density"][0] * g["area"] * np.ones_like(flux)  # kg/s of water for one unit of flux
+    carry = _carry(s)
+    felt = by_water * take_  # by a slice, for one unit of its own flux less water
+    felt_salt = by_salt * take_ * carry
+    loss = LOSS * s["loss"] / s["water"]
+    n, nodes = flux.shape
     more_water, more_salt, press = np.zeros((2, 1)), np.zeros((2, 1)), np.zeros((2, 1))
     if unknown == "feed_flow":
         more_water = np.stack([np.zeros_like(feed), out["water0"] / feed])
         more_salt = np.stack([np.zeros_like(feed), out["salt0"] / feed])
     elif unknown == "feed_pressure":
         press = np.array([[0.0], [1.0]])
-    pivot = own - by_water * take / (2 * s["water"]) - by_salt * take * carry / (2 * s["salt"])
-    y = np.zeros((flux.shape[1], 2, len(feed)))
+    # nodes first: each row of these is contiguous
+    lack, own, felt, felt_salt, by_water, by_salt, take_, carry, loss, a = (
+        np.ascontiguousarray(np.broadcast_to(v, flux.shape).T) for v in (
+            lack, own, felt, felt_salt, by_water, by_salt, take_, carry, loss, a))
+    y = np.zeros((nodes, 2, n))
     water, salt, lost = more_water + y[0], more_salt + y[0], y[0].copy()
-    right = np.stack([-lack, np.zeros_like(lack)])
-    for i in range(flux.shape[1]):  # a slice feels what lies upstream only
-        w, b = s["water"][:, i], by_water[:, i]
-        y[i] = (right[:, :, i] - b * water / w - by_salt[:, i] * salt / s["salt"][:, i]
-                + a[:, 0] * (press - lost)) / pivot[:, i]
-        half = water - take[:, 0] * y[i] / 2
-        lost = lost + LOSS * s["loss"][:, i] * half / w
-        water = water - take[:, 0] * y[i]
-        salt = salt - take[:, 0] * carry[:, i] * y[i]
+    both = felt + felt_salt
+    if order == 2:
+        pivot = own - both / 2
+        for i in range(nodes):  # a slice feels what lies upstream only
+            right = a[i] * (press - lost) - by_water[i] * water - by_salt[i] * salt
+            right[0] -= lack[i]
+            y[i] = right / pivot[i]
+            part = take_[i] * y[i]
+            lost += loss[i] * (water - part / 2)
+            water -= part
+            salt -= carry[i] * part
+        return y[:, 0].T, y[:, 1].T
+    # fall of the bulk by the fluxes of a pair: weights 1/2, -SHIFT; 1 + SHIFT, 1/2
+    one, two = both[0::2], both[1::2]
+    m11, m22 = own[0::2] - one / 2, own[1::2] - two / 2
+    ratio = take_[1::2] / take_[0::2]
+    m12 = SHIFT * (felt[0::2] + felt_salt[0::2] * carry[1::2] / np.maximum(carry[0::2], 1e-300)) * ratio
+    m21 = -(1 + SHIFT) * (felt[1::2] + felt_salt[1::2] * carry[0::2] / np.maximum(carry[1::2], 1e-300)) / ratio
+    m21 = m21 + a[1::2] * loss[0::2] * (-0.5) * take_[0::2]
+    base = 1 / (m11 * m22 - m12 * m21)
+    for p in range(nodes // 2):
+        i, j = 2 * p, 2 * p + 1
+        first = a[i] * (press - lost) - by_water[i] * water - by_salt[i] * salt
+        second = a[j] * (press - lost - loss[i] * water) - by_water[j] * water - by_salt[j] * salt
+        first[0] -= lack[i]
+        second[0] -= lack[j]
+        y[i] = (m22[p] * first - m12[p] * second) * base[p]
+        y[j] = (m11[p] * second - m21[p] * first) * base[p]
+        part, more = take_[i] * y[i], take_[j] * y[j]
+        lost += loss[i] * (water - part / 2) + loss[j] * (water - part - more / 2)
+        water -= part + more
+        salt -= carry[i] * part + carry[j] * more
     return y[:, 0].T, y[:, 1].T
 
 
-def _solve(c: Cases, unknown: str, slices: int, laws: Laws, steps: int) -> Solution:
-    osm = [c.osmotic[:, i] for i in range(c.osmotic.shape[1])]
-    pi_feed = laws.of("osmotic")(c.feed_salinity, *osm)
-    flux, pressure, feed = _start(c, unknown, int(c.elements) * slices, pi_feed)
+def _iterate(c: Cases, unknown: str, slices: int, order: int, laws: Laws, steps: int, how,
+             most: float):
+    """Newton from one kind of first guess; flux, pressure, feed flow and salt flux, and the error left."""
+    g = channel(c, slices)
+    flux, pressure, feed = how(c, unknown, slices, laws, g)
     carried, active = np.zeros_like(flux), np.arange(len(feed))
     before, part_of_step = np.full(len(feed), np.inf), np.ones(len(feed))
+    left = before.copy()
+    part = c
     for _ in range(steps):
-        part = _take(c, active)
-        s, out, area, rho_w = _evaluate(part, slices, laws, flux[active], pressure[active], feed[active],
-                                        carried[active])
+        last = carried[active]
+        s, out = evaluate(part, g, slices, order, laws, flux[active], pressure[active], feed[active], last)
         carried[active] = s["salt_flux"]
         lack, flow_lack = s["flux"] - s["driven"], out["permeate_flow"] - part.permeate_flow
         error = _error(s, out, part, unknown)
+        left[active] = error
         going = ~(error < TOLERANCE)
         if not np.any(going):
             break
@@ -302,10 +182,12 @@ def _solve(c: Cases, unknown: str, slices: int, laws: Laws, steps: int) -> Solut
         damp = np.where(error < before[active], np.minimum(1.5 * part_of_step[active], 1.0),
                         np.maximum(0.5 * part_of_step[active], 0.1))
         before[active], part_of_step[active] = error, damp
-        step, unit = _newton(part, unknown, laws, s, out, area, rho_w, lack, feed[active])
+        # the bulk's salt has not yet felt the salt flux just found
+        behind = through(np.zeros(len(lack)), (s["salt_flux"] - last) * g["area"], order)[""]
+        step, unit = _newton(part, g, unknown, order, laws, s, out, lack, behind, feed[active])
         if unknown != "permeate_flow":
-            gain = out["permeate_flow"] / np.sum(s["flux"], axis=1)
-            extra = -(flow_lack / gain + np.sum(step, axis=1)) / np.sum(unit, axis=1)
+            gain = out["permeate_flow"] / np.sum(s["flux"] * g["area"], axis=1)
+            extra = -(flow_lack / gain + np.sum(step * g["area"], axis=1)) / np.sum(unit * g["area"], axis=1)
             old = pressure[active] if unknown == "feed_pressure" else feed[active]
             extra = np.clip(np.nan_to_num(extra), -0.4 * old, 0.6 * old)
             step, extra = step + unit * extra[:, None], damp * extra
@@ -316,25 +198,49 @@ def _solve(c: Cases, unknown: str, slices: int, laws: Laws, steps: int) -> Solut
         # the flux stays positive, and no more water leaves than comes in
         new = s["flux"] + damp[:, None] * np.nan_to_num(step)
         new = np.clip(new, np.maximum(0.1 * s["flux"], LEAST), 10 * s["flux"])
-        taken = np.sum(new, axis=1) * rho_w[:, 0] * area[:, 0]
-        room = 0.97 * t.vessel_water.plain(feed[active], out["feed_density"], part.feed_salinity, part.vessels)
-        flux[active] = new * np.minimum(1.0, room / np.maximum(taken, 1e-30))[:, None]
-        active = active[going]
-    s, out, area, rho_w = _evaluate(c, slices, laws, flux, pressure, feed, carried, sweeps=2 * slices)
+        taken = np.sum(new * g["density"][0] * g["area"], axis=1)
+        room = most * t.vessel_water.plain(feed[active], out["feed_density"], part.feed_salinity, part.vessels)
+        new *= np.minimum(1.0, room / np.maximum(taken, 1e-30))[:, None]
+        moved = _carry(s) * (new - s["flux"]) * g["density"][0]
+        carried[active] = np.maximum(s["salt_flux"] + moved, 0.1 * s["salt_flux"])
+        flux[active] = new
+        if not np.all(going):
+            active = active[going]
+            part = take(c, active)
+            g = channel(part, slices)
+    return flux, pressure, feed, carried, left
+
+
+def _solve(c: Cases, unknown: str, slices: int, order: int, laws: Laws, steps: int) -> Solution:
+    pi_feed = laws.of("osmotic")(c.feed_salinity, *[c.osmotic[:, i] for i in range(c.osmotic.shape[1])])
+    flux, pressure, feed, carried, left = _iterate(c, unknown, slices, order, laws, steps, start, MOST)
+    for most in (MOST, NEARLY_ALL):  # another first guess for those that went astray
+        again = np.flatnonzero(~(left < GOOD))
+        if not len(again):
+            break
+        found = _iterate(take(c, again), unknown, slices, order, laws, steps, plain_start, most)
+        better = found[4] < GOOD
+        for whole, one in zip((flux, pressure, feed, carried, left), found, strict=True):
+            whole[again[better]] = one[better]
+    g = channel(c, slices)
+    s, out = evaluate(c, g, slices, order, laws, flux, pressure, feed, carried, sweeps=6)
     error = _error(s, out, c, unknown)
     net = pressure - c.port_loss / 2 - c.permeate_pressure
     below = (net <= pi_feed) & (unknown != "feed_pressure")
     salty = (error < GOOD) & (np.max(s["wall_salinity"], axis=1) > SALTIEST)  # the curves mean nothing there
     solved = (error < GOOD) & (pressure <= GREATEST_PRESSURE) & ~below & ~salty
-    reason = ["" if solved[i] else "the water at the membrane would pass 130 g/kg" if salty[i] and not below[i]
-              else _reason(unknown, i, c, s, out, pressure, below, net) for i in range(len(solved))]
-    lost = ~np.isfinite(error)
+    reason = [""] * len(solved)
+    for i in np.flatnonzero(~solved):
+        reason[i] = ("the water at the membrane would pass 130 g/kg" if salty[i] and not below[i]
+                     else _reason(unknown, i, c, s, out, pressure, below, net))
+    lost = ~np.isfinite(error) | (~solved & ~((s["water_out"][:, -1] > 0) & (s["salt_out"][:, -1] > 0)))
     if np.any(lost):  # the last guess of a case without answer made no sense: show an even flux instead
-        flux[lost] = (0.4 * out["water0"] / (rho_w * area * flux.shape[1])[:, 0])[lost, None]
-        s, out, area, rho_w = _evaluate(c, slices, laws, flux, pressure, feed, np.where(lost[:, None], 0.0, carried),
-                                        sweeps=2 * slices)
-    result = Solution(c, unknown, slices, pressure, feed, out["permeate_flow"], solved, reason, s, out)
-    _finish(result, c, laws, area, rho_w)
+        flux[lost] = (0.4 * out["water0"] / np.sum(g["density"][0] * g["area"] * np.ones_like(flux), axis=1)
+                      )[lost, None]
+        s, out = evaluate(c, g, slices, order, laws, flux, pressure, feed, np.where(lost[:, None], 0.0, carried),
+                          sweeps=6)
+    result = Solution(c, unknown, slices, pressure, feed, out["permeate_flow"], solved, reason, s, out, laws, order)
+    finish(result, c, g, laws)
     return result
 
 
@@ -363,46 +269,3 @@ def _reason(unknown: str, i: int, c: Cases, s, out, pressure, below, net) -> str
     if np.sum(s["loss"][i]) > 0.5 * net[i]:
         return "friction along the vessel uses up the feed pressure"
     return "no steady state was found"
-
-
-def _finish(r: Solution, c: Cases, laws: Laws, area, rho_w) -> None:
-    s, out = r.state, r.out
-    boron_in = out["water0"] * c.boron_feed
-    s["practical"] = practical_salinity.plain(s["salinity"])
-    s["pk_boric"] = pk_boric_saline.plain(c.temperature[:, None], s["practical"])
-    s["borate"] = borate_share.plain(c.ph_total[:, None], s["pk_boric"])
-    s["boron_permeability"] = t.boron_permeability.plain(c.boric_acid_permeability[:, None],
-                                                         c.borate_permeability[:, None], s["borate"])
-    # passage is linear in the bulk's boron, so each slice is closed without iteration
-    unit = t.permeate_node_salinity.plain(s["boron_permeability"], s["beta"], 1.0, s["flux"])
-    fall = t.salt_flux.plain(s["flux"], rho_w, unit) * area / s["water"]
-    keep = (1 - fall / 2) / (1 + fall / 2)
-    s["boron_out"] = boron_in[:, None] * np.cumprod(keep, axis=1)
-    s["boron_in"] = np.concatenate([boron_in[:, None], s["boron_out"][:, :-1]], axis=1)
-    s["boron"] = t.slice_mean.plain(s["boron_in"], s["boron_out"])
-    s["boron_ratio"] = t.node_salinity.plain(s["boron"], s["water"])
-    s["permeate_boron_ratio"] = t.permeate_node_salinity.plain(s["boron_permeability"], s["beta"],
-                                                              s["boron_ratio"], s["flux"])
-    s["boron_flux"] = t.salt_flux.plain(s["flux"], rho_w, s["permeate_boron_ratio"])
-    boron_p = t.permeate_solute.plain(s["boron_flux"], area[:, 0], c.vessels)
-    water_c = t.train_last.plain(s["water_out"], c.vessels)
-    salt_c = t.train_last.plain(s["salt_out"], c.vessels)
-    x_c = t.ratio_of.plain(salt_c, water_c)
-    rho_c = laws.of("density")(x_c, *[c.density[:, i] for i in range(c.density.shape[1])])
-    flow_c = t.volume_flow.plain(salt_c, water_c, rho_c)
-    drop = t.train_pressure_drop.plain(s["loss"], c.port_loss)
-    lead = np.zeros(s["flux"].shape[1])
-    lead[:r.slices] = 1 / r.slices
-    out.update(
-        concentrate_salinity=x_c, concentrate_flow=flow_c, pressure_drop=drop,
-        concentrate_pressure=t.concentrate_pressure.plain(r.feed_pressure, drop),
-        permeate_tds=t.solute_concentration.plain(out["permeate_salt"], out["permeate_flow"]),
-        permeate_boron=t.boron_concentration.plain(boron_p, out["permeate_flow"]),
-        concentrate_tds=t.solute_concentration.plain(salt_c, flow_c),
-        beta_max=t.highest.plain(s["beta"]), lead_flux=t.lead_flux.plain(s["flux"], lead),
-        flux=t.average_flux.plain(out["permeate_flow"], c.vessels, c.elements, c.element_area),
-        element_recovery=t.element_recovery.plain(s["flux"], rho_w, area, s["water_in"], r.slices),
-        vessel_drop=t.vessel_pressure_drop.plain(s["loss"]),
-        element_drop=t.element_pressure_drop.plain(s["loss"], r.slices),
-        vessel_feed=t.per_vessel.plain(r.feed_flow, c.vessels),
-        vessel_concentrate=t.per_vessel.plain(flow_c, c.vessels))

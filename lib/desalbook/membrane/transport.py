@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from typing import Annotated
 
-from desalbook.trail import constant, dot, exp, largest, last, relation, total
+from desalbook.trail import constant, dot, exp, largest, last, log, maximum, relation, sqrt, total
 from desalbook.units import (
     KINDS,
     M2,
@@ -30,6 +30,7 @@ from desalbook.units import (
     MPerS,
     OsmoticPa,
     PaS,
+    PHTotal,
     S,
     Salinity,
     SaltFlux,
@@ -95,7 +96,7 @@ def node_salinity(node_salt: KgPerS, node_water: KgPerS) -> Salinity:
 def density_of(salinity: Salinity, rho_0: KgPerM3, rho_1: KgPerM3, rho_15: KgPerM3,
                rho_2: KgPerM3) -> KgPerM3:
     """Of this very water at one temperature."""
-    return rho_0 + rho_1 * salinity + rho_15 * salinity ** 1.5 + rho_2 * salinity ** 2
+    return rho_0 + salinity * (rho_1 + rho_15 * sqrt(salinity) + rho_2 * salinity)
 
 
 @relation("Osmotic pressure", symbol="pi", unit="Pa", source="phreeqc-2013",
@@ -104,8 +105,8 @@ def density_of(salinity: Salinity, rho_0: KgPerM3, rho_1: KgPerM3, rho_15: KgPer
 def osmotic_of(salinity: Salinity, osm_0: OsmoticPa, osm_1: OsmoticPa, osm_2: OsmoticPa, osm_3: OsmoticPa,
                osm_4: OsmoticPa, osm_5: OsmoticPa) -> OsmoticPa:
     """Of this very water at one temperature."""
-    return (osm_0 * salinity + osm_1 * salinity ** 1.5 + osm_2 * salinity ** 2 + osm_3 * salinity ** 2.5
-            + osm_4 * salinity ** 3 + osm_5 * salinity ** 3.5)
+    return salinity * (osm_0 + osm_1 * sqrt(salinity) + salinity * (
+        osm_2 + osm_3 * sqrt(salinity) + salinity * (osm_4 + osm_5 * sqrt(salinity))))
 
 
 @relation("Viscosity", symbol="mu", unit="Pa s", source="sharqawy-2010", place="eqs 22 and 23, salt factor",
@@ -221,11 +222,21 @@ def slice_loss(friction_factor: Factor, slice_length: M, hydraulic_diameter: Sma
 
 @relation("Boron permeability", symbol="B_B", unit="m/s", source="tu-2010",
           place="two species, boric acid and borate",
-          note="pH along the vessel is that of the feed; the constant of boric acid follows the bulk's salinity")
+          note="species of the bulk; at the wall the pH is taken to be the same")
 def boron_permeability(boric_acid_permeability: SaltPermeability, borate_permeability: SaltPermeability,
                        borate_share: Fraction) -> SaltPermeability:
     """Weighted with the species at the bulk's pH and salinity."""
     return boric_acid_permeability * (1 - borate_share) + borate_permeability * borate_share
+
+
+@relation("Share of boron that is borate, along the vessel", symbol="f_B", unit="1", source="phreeqc-2013",
+          note="pH and constant both move with the concentration of the bulk, as the engine finds it for this water; "
+               "salt that passes the membrane is left out of that, and the film takes the bulk's share")
+def borate_along(ph_total: PHTotal, pk: Factor, salinity: Salinity, borate_salinity: Salinity,
+                 shift_1: Factor, shift_2: Factor) -> Fraction:
+    """Feed's pH and constant, and the shift of log10(borate/boric acid) since then."""
+    return 1 / (1 + 10 ** (pk - ph_total - shift_1 * log(salinity / borate_salinity)
+                           - shift_2 * log(salinity / borate_salinity) ** 2))
 
 
 # --- what leaves the vessel -----------------------------------------------------------------------------
@@ -242,16 +253,19 @@ def vessel_salt(node_water: KgPerS, feed_salinity: Salinity) -> KgPerS:
     return node_water * feed_salinity
 
 
-@relation("Mean of a slice", symbol="M_m", unit="kg/s", source="definition")
-def slice_mean(node_in: KgPerS, node_out: KgPerS) -> KgPerS:
-    """Half the sum of both ends."""
-    return (node_in + node_out) / 2
+@relation("Bulk of a slice", symbol="M_m", unit="kg/s", source="gauss-collocation",
+          note="fourth order where slices stand in pairs, second where they stand alone")
+def slice_mean(node_in: KgPerS, node_out: KgPerS, pair_change: KgPerS, pair_shift: Fraction) -> KgPerS:
+    """Half the sum of both ends, moved to the point of Gauss by what the other slice of the pair changes."""
+    return (node_in + node_out) / 2 + pair_shift * (pair_change - (node_in - node_out))
 
 
-@relation("Mean pressure of a slice", symbol="p_m", unit="Pa", source="definition")
-def slice_pressure(pressure_in: GaugePa, pressure_out: GaugePa) -> GaugePa:
-    """Half the sum of both ends."""
-    return (pressure_in + pressure_out) / 2
+@relation("Bulk pressure of a slice", symbol="p_m", unit="Pa", source="gauss-collocation",
+          note="fourth order where slices stand in pairs, second where they stand alone")
+def slice_pressure(pressure_in: GaugePa, pressure_out: GaugePa, pair_loss: DifferencePa,
+                   pair_shift: Fraction) -> GaugePa:
+    """Half the sum of both ends, moved to the point of Gauss by what the other slice of the pair loses."""
+    return (pressure_in + pressure_out) / 2 + pair_shift * (pair_loss - (pressure_in - pressure_out))
 
 
 @relation("Membrane area of one slice", symbol="A_i", unit="m^2", source="definition")
@@ -266,47 +280,16 @@ def slice_length(element_length: M, slices: Count) -> M:
     return element_length / slices
 
 
-@relation("Water balance of each slice", symbol="r_w", unit="kg/s", source="definition")
-def water_left_over(node_in: KgPerS, node_out: KgPerS, flux: Flux, water_density: KgPerM3,
-                    slice_area: M2) -> KgPerS:
-    """In, less out, less through the membrane; zero when solved."""
-    return node_in - node_out - flux * water_density * slice_area
-
-
-@relation("Balance of a solute in each slice", symbol="r_s", unit="kg/s", source="definition")
-def solute_left_over(node_in: KgPerS, node_out: KgPerS, salt_flux: SaltFlux, slice_area: M2) -> KgPerS:
-    """In, less out, less through the membrane; zero when solved."""
-    return node_in - node_out - salt_flux * slice_area
-
-
-@relation("Pressure balance of each slice", symbol="r_p", unit="Pa", source="definition")
-def pressure_left_over(pressure_in: GaugePa, pressure_out: GaugePa, slice_loss: DifferencePa) -> DifferencePa:
-    """In, less out, less friction; zero when solved."""
-    return pressure_in - pressure_out - slice_loss
-
-
-@relation("Flux found less flux driven", symbol="r_J", unit="m/s", source="definition")
-def flux_left_over(flux: Flux, driven_flux: Flux) -> Flux:
-    """Zero when solved."""
-    return flux - driven_flux
-
-
-@relation("Flow found less flow wanted", symbol="r_Q", unit="m^3/s", source="definition")
-def flow_left_over(permeate_flow: M3PerS, wanted_flow: M3PerS) -> M3PerS:
-    """Zero when solved."""
-    return permeate_flow - wanted_flow
-
-
 @relation("Water in the permeate", symbol="M_pw", unit="kg/s", source="definition")
 def permeate_water(flux: Flux, water_density: KgPerM3, slice_area: M2, vessels: Count) -> KgPerS:
     """Of all vessels of the train."""
-    return total(flux) * water_density * slice_area * vessels
+    return total(flux * slice_area) * water_density * vessels
 
 
 @relation("Solute in the permeate", symbol="M_ps", unit="kg/s", source="definition")
 def permeate_solute(salt_flux: SaltFlux, slice_area: M2, vessels: Count) -> KgPerS:
     """Of all vessels of the train."""
-    return total(salt_flux) * slice_area * vessels
+    return total(salt_flux * slice_area) * vessels
 
 
 @relation("Solute per water", symbol="X", unit="1", source="definition")
@@ -340,22 +323,34 @@ def boron_concentration(solute: KgPerS, flow: M3PerS) -> Boron:
 
 
 @relation("Pressure drop from feed to reject", symbol="Delta_p", unit="Pa", source="definition")
-def train_pressure_drop(slice_loss: DifferencePa, port_loss: DifferencePa) -> DifferencePa:
-    """Channels of one vessel, and its ports and headers."""
-    return total(slice_loss) + port_loss
+def train_pressure_drop(vessel_drop: DifferencePa, port_loss: DifferencePa) -> DifferencePa:
+    """One vessel, and its ports and headers."""
+    return vessel_drop + port_loss
 
 
-@relation("Channel pressure drop of one vessel", symbol="Delta_p_v", unit="Pa", source="definition")
-def vessel_pressure_drop(slice_loss: DifferencePa) -> DifferencePa:
-    """Without ports and headers."""
-    return total(slice_loss)
+@relation("Pressure drop of one vessel", symbol="Delta_p_v", unit="Pa", source="definition")
+def vessel_pressure_drop(slice_loss: DifferencePa, interconnector_loss: DifferencePa,
+                         elements_per_vessel: Count) -> DifferencePa:
+    """Channels and joints between the elements, without ports and headers."""
+    return total(slice_loss) + interconnector_loss * (elements_per_vessel - 1)
 
 
-@relation("Largest pressure drop of one element", symbol="Delta_p_e", unit="Pa", source="definition",
-          note="of the slice that loses most, taken over a whole element")
-def element_pressure_drop(slice_loss: DifferencePa, slices: Count) -> DifferencePa:
+@relation("Recovery of each element", symbol="Y_e", unit="1", source="definition", note="by mass of water")
+def recovery_along(node_in: KgPerS, node_out: KgPerS) -> Fraction:
+    """Water that passes over water that enters."""
+    return 1 - node_out / node_in
+
+
+@relation("Pressure drop of each element", symbol="Delta_p_e", unit="Pa", source="definition")
+def loss_along(pressure_in: GaugePa, pressure_out: GaugePa) -> DifferencePa:
+    """From inlet to outlet, joints apart."""
+    return pressure_in - pressure_out
+
+
+@relation("Largest pressure drop of one element", symbol="Delta_p_e", unit="Pa", source="definition")
+def element_pressure_drop(element_loss: DifferencePa) -> DifferencePa:
     """The first element, as a rule."""
-    return largest(slice_loss) * slices
+    return largest(element_loss)
 
 
 @relation("Pressure into the vessel", symbol="p_1", unit="Pa", source="definition")
@@ -382,19 +377,17 @@ def lead_flux(flux: Flux, lead_share: Fraction) -> Flux:
     return dot(flux, lead_share)
 
 
-@relation("Highest recovery of one element", symbol="Y_e", unit="1", source="definition",
-          note="of the slice that recovers most, taken over a whole element")
-def element_recovery(flux: Flux, water_density: KgPerM3, slice_area: M2, node_in: KgPerS,
-                     slices: Count) -> Fraction:
-    """Permeate of an element over its feed."""
-    return largest(flux * water_density * slice_area / node_in) * slices
+@relation("Highest recovery of one element", symbol="Y_e", unit="1", source="definition")
+def element_recovery(element_share: Fraction) -> Fraction:
+    """The lead element, as a rule."""
+    return largest(element_share)
 
 
 @relation("Highest polarisation", symbol="beta_max", unit="1", source="definition",
-          note="in the middle of a slice; at the very inlet up to half a per cent higher with three slices an element")
-def highest(beta: Factor) -> Factor:
-    """Over the vessel."""
-    return largest(beta)
+          note="of all slices and of that end of an element where it is highest")
+def highest(beta: Factor, end_beta: Factor) -> Factor:
+    """Over the vessel; at the inlet of the lead element, as a rule."""
+    return maximum(largest(beta), end_beta)
 
 
 @relation("Flow per vessel", symbol="q_v", unit="m^3/s", source="definition")
