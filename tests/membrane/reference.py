@@ -103,8 +103,8 @@ def _local(v: Vessel, water, salt, pressure):
     return j, v.b * beta * x / (j + v.b * beta), beta, slope, k
 
 
-def march(v: Vessel, feed_pressure: float, rtol: float = 1e-10) -> dict[str, float]:
-    """Integrate from inlet to outlet; quantities of one vessel."""
+def march(v: Vessel, feed_pressure: float, rtol: float = 1e-10, dense: bool = True) -> dict[str, float]:
+    """Integrate from inlet to outlet; quantities of one vessel, those of places between only where ``dense``."""
     rho = _rho(v.salinity, v.density)
     water = v.feed * rho / (1 + v.salinity)
     per_element = v.area * v.density[0]
@@ -122,14 +122,16 @@ def march(v: Vessel, feed_pressure: float, rtol: float = 1e-10) -> dict[str, flo
 
     start = [water, water * v.salinity, feed_pressure - v.port_loss / 2, water * v.boron]
     run = solve_ivp(slopes, (0.0, float(v.elements)), start, method="DOP853", rtol=rtol,
-                    atol=[1e-12, 1e-14, 1e-4, 1e-18], dense_output=True)
+                    atol=[1e-12, 1e-14, 1e-4, 1e-18], dense_output=dense)
+    w, s, p, boron = run.y[:, -1]
+    permeate, salt, b_out = water - w, water * v.salinity - s, water * v.boron - boron
+    flow = (permeate + salt) / _rho(salt / permeate, v.density)
+    if not dense:
+        return {"permeate_flow": flow}
     places = np.linspace(0, v.elements, 50 * v.elements + 1)
     profile = run.sol(places)
     local = [_local(v, *profile[:3, i]) for i in range(len(places))]
     flux, beta = np.array([x[0] for x in local]), np.array([x[2] for x in local])
-    w, s, p, boron = run.y[:, -1]
-    permeate, salt, b_out = water - w, water * v.salinity - s, water * v.boron - boron
-    flow = (permeate + salt) / _rho(salt / permeate, v.density)
     reject = (w + s) / _rho(s / w, v.density)
     at_one = run.sol(1.0)
     return {
@@ -140,17 +142,17 @@ def march(v: Vessel, feed_pressure: float, rtol: float = 1e-10) -> dict[str, flo
     }
 
 
-def feed_pressure(v: Vessel, permeate: float) -> float:
+def feed_pressure(v: Vessel, permeate: float, rtol: float = 1e-10, dense: bool = True) -> float:
     """Pressure at which the vessel gives this permeate flow."""
     def lack(p):
-        return march(v, p, 1e-10)["permeate_flow"] / permeate - 1
+        return march(v, p, rtol, dense)["permeate_flow"] / permeate - 1
 
     low = high = salty(v.salinity, v.osmotic) + v.permeate_pressure + permeate / (v.elements * v.area * v.a)
     while lack(high) < 0:
         high *= 1.3
     while lack(low) > 0:
         low *= 0.9
-    return brentq(lack, low, high, rtol=1e-11)
+    return brentq(lack, low, high, rtol=0.1 * rtol)
 
 
 def draw(rng: np.random.Generator, count: int) -> list[Vessel]:

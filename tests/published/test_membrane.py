@@ -195,6 +195,10 @@ POINTS = [
     _p("permeate_ions", {"share": 0.02, "permeate_salinity": 3e-4, "share_mass": 0.03}, 2e-4, module="ions"),
     _p("concentrate_ions", {"molality": 0.5, "feed_water": 10.0, "permeate_molality": 0.01, "permeate_water": 4.0,
                             "concentrate_water": 6.0}, 4.96 / 6, module="ions"),
+    _p("charge_left_over", {"permeate_molality": [0.5, 0.1, 0.4], "cation_charge": [1.0, 2.0, 0.0],
+                            "anion_charge": [0.0, 0.0, 1.0]}, 0.3, module="ions"),
+    _p("ion_mass_left_over", {"permeate_molality": [0.01, 0.02], "molar_mass": [0.023, 0.035],
+                              "permeate_salinity": 9e-4}, 3e-5, module="ions"),
     _p("train_water", {"node_water": 2.0, "vessels": 30}, 60.0, module="ions"),
 ]
 

@@ -1,4 +1,4 @@
-"""Which ions the passing salt is made of, split at the level of the vessel with its charge kept."""
+"""Which ions the passing salt is made of, slice by slice, with its charge kept."""
 
 from __future__ import annotations
 
@@ -6,7 +6,7 @@ import numpy as np
 
 from desalbook.membrane.replay import Recorded
 from desalbook.tables import table
-from desalbook.trail import Column, Figure, assumed, dot, relation, sqrt
+from desalbook.trail import Column, Figure, assumed, dot, relation, residual, solved, sqrt
 from desalbook.units import ChargeNumber, Count, Factor, KgPerS, Molality, MolarMass, Salinity
 
 __all__ = ["ion_factors", "split_ions"]
@@ -43,7 +43,7 @@ def share_mass(share: Molality, molar_mass: MolarMass) -> Salinity:
 
 
 @relation("Permeate ions", symbol="b_p", unit="mol/kg", source="common-practice",
-          note="the salt that passes is split by relative passage at the level of the vessel, not slice by slice")
+          note="relative passages of the ions are orders of magnitude; at each place along the vessel")
 def permeate_ions(share: Molality, permeate_salinity: Salinity, share_mass: Salinity) -> Molality:
     """Scaled so that the ions weigh what the solved salt weighs."""
     return share * permeate_salinity / share_mass
@@ -79,18 +79,46 @@ def ion_factors(ions: Column) -> dict[str, Column]:
                            title="One for uncharged species", symbol="o", **said)}
 
 
+@relation("Charge of the permeate", symbol="r_e", unit="mol/kg", source="definition")
+def charge_left_over(permeate_molality: Molality, cation_charge: ChargeNumber,
+                     anion_charge: ChargeNumber) -> Molality:
+    """Zero when solved."""
+    return dot(permeate_molality, cation_charge - anion_charge)
+
+
+@relation("Mass of the permeate's ions less salt solved", symbol="r_m", unit="1", source="definition")
+def ion_mass_left_over(permeate_molality: Molality, molar_mass: MolarMass, permeate_salinity: Salinity) -> Salinity:
+    """Zero when solved."""
+    return dot(permeate_molality, molar_mass) - permeate_salinity
+
+
 def split_ions(molality: Column, molar_mass: Column, factors: dict[str, Column], r: Recorded,
                feed_water: Figure) -> tuple[Column, Column]:
-    """Permeate and reject molalities of every ion, recorded; their masses sum to the solved salt."""
-    args = {"molality": molality, "ion_passage": factors["passage"]}
-    pos = passing_cations.at("membrane.passing_cations", cation_charge=factors["cation"], **args)
-    neg = passing_anions.at("membrane.passing_anions", anion_charge=factors["anion"], **args)
-    share = neutral_share.at("membrane.neutral_share", cation_charge=factors["cation"],
-                             anion_charge=factors["anion"], neutral_part=factors["neutral"], positive=pos,
-                             negative=neg, **args)
-    mass = share_mass.at("membrane.share_mass", share=share, molar_mass=molar_mass)
-    permeate = permeate_ions.at("membrane.permeate_ions", share=share, permeate_salinity=r["permeate_salinity"],
-                                share_mass=mass)
+    """Permeate and reject molalities of every ion, recorded; marched slice by slice.
+
+    The inlet of the vessels is taken to hold the ions in the proportions of ``molality`` at the salinity the
+    vessels see; the reject closes the balance of the whole train with ``feed_water``. Boron has a passage of
+    zero here, for it is solved by itself.
+    """
+    from desalbook.membrane.solve_ions import march_ions
+
+    solution, i = r["solution"]
+    charge = factors["cation"].values - factors["anion"].values
+    found = march_ions(solution.only(i), molality.values, molar_mass.values, factors["passage"].values, charge)
+    figures = {f"node_{k}": v for k, v in r["columns"].items() if k in (
+        "flux", "water_in", "water_out", "salinity", "permeate_salinity")}
+    permeate = solved(
+        "membrane.permeate_ions", found.permeate[0], "molality", title="Permeate ions", symbol="b_p", axis="ion",
+        keys=molality.keys, inputs={"molality": molality, "molar_mass": molar_mass, **{
+            f"ion_{k}": v for k, v in factors.items()}} | figures,
+        method="each ion through each slice, by relative passage, the permeate of every slice without charge",
+        note="the film takes the salt's own polarisation for every ion; boron is solved by itself")
+    scale = float(np.sum(found.permeate[0] * np.abs(charge)))
+    residual(permeate, charge_left_over.at("membrane.residual_charge", permeate_molality=permeate,
+                                           cation_charge=factors["cation"], anion_charge=factors["anion"]), scale)
+    residual(permeate, ion_mass_left_over.at(
+        "membrane.residual_ion_mass", permeate_molality=permeate, molar_mass=molar_mass,
+        permeate_salinity=r["permeate_salinity"]), float(r["permeate_salinity"]))
     reject = concentrate_ions.at("membrane.concentrate_ions", molality=molality, feed_water=feed_water,
                                  permeate_molality=permeate, permeate_water=r["permeate_water"],
                                  concentrate_water=r["concentrate_water"])

@@ -327,7 +327,8 @@ def record(r: Solution, i: int, f: dict[str, Any], *, lead_share: Column, wanted
     more, keys = {"wanted": wanted} if wanted is not None else {}, list(lead_share.keys)
     c = columns("membrane", r, i, f | more, keys)
     end_beta = _end("membrane", r, i, f | more, c, keys)
-    out: dict[str, Any] = {"feed_pressure": f["feed_pressure"], "feed_flow": f["feed_flow"], "columns": c}
+    out: dict[str, Any] = {"feed_pressure": f["feed_pressure"], "feed_flow": f["feed_flow"], "columns": c,
+                           "solution": (r, i)}
     rho_w, area, vessels = f["density"]["rho_0"], f["slice_area"], f["vessels"]
 
     def at(rel, name, **args):

@@ -31,13 +31,13 @@ class Laws:
     sherwood: Any = None
     friction: Any = None
 
-    def relation(self, name: str):
+    def relation(self, name: str) -> Any:
         """The relation in use, or the bare function put in its place."""
         return getattr(self, name) or {
             "density": t.density_of, "osmotic": t.osmotic_of, "viscosity": t.viscosity_of,
             "diffusivity": t.diffusivity_of, "sherwood": t.sherwood_schock, "friction": t.friction_schock}[name]
 
-    def of(self, name: str):
+    def of(self, name: str) -> Any:
         """The function in use, on plain numbers."""
         law = self.relation(name)
         return getattr(law, "plain", law)
@@ -104,6 +104,14 @@ class Solution:
     out: dict[str, np.ndarray] = field(default_factory=dict)
     laws: Laws = field(default_factory=Laws)
     order: int = 4
+
+    def only(self, i: int) -> Solution:
+        """One case of these."""
+        one = slice(i, i + 1)
+        return replace(self, cases=take(self.cases, one), feed_pressure=self.feed_pressure[one],
+                       feed_flow=self.feed_flow[one], permeate_flow=self.permeate_flow[one],
+                       solved=self.solved[one], reason=self.reason[one],
+                       state={k: v[one] for k, v in self.state.items()}, out={k: v[one] for k, v in self.out.items()})
 
 
 def rows(cases: Cases) -> tuple[Cases, int]:
