@@ -37,6 +37,21 @@ CHANNEL = ((4, 0.0909, 85.0, 15.93, 2.669e-5, 1.643, 0.0759), (7, 0.1590, 148.7,
 BETAS = ((2.669e-5, 1.169, 1.367), (4.355e-5, 1.100, 1.211), (5.949e-5, 1.073, 1.150), (7.986e-5, 1.054, 1.110))
 
 
+# the same four flows by other correlations, Schmidt number 638.4: Sherwood, friction, Sherwood; three or four digits
+OTHERS = ((85.0, 23.3, 2.648, 33.3), (148.7, 28.5, 1.693, 45.8), (212.4, 32.4, 1.311, 56.2), (297.4, 36.6, 1.057, 68.1))
+
+
+def _others() -> list[Point]:
+    made = []
+    for re, guillen, f, koutsou in OTHERS:
+        made += [_p("sherwood_guillen", {"reynolds": re, "schmidt": 638.4}, guillen, 2.5e-3, "guillen-hoek-2009", H1,
+                    module="channel"),
+                 _p("friction_guillen", {"reynolds": re}, f, 1e-3, "guillen-hoek-2009", H1, module="channel"),
+                 _p("sherwood_koutsou", {"reynolds": re, "schmidt": 638.4}, koutsou, 2.5e-3, "koutsou-2009", H1,
+                    module="channel")]
+    return made
+
+
 def _channel() -> list[Point]:
     """The printed table of one channel at four flows; printed to four digits."""
     made = []
@@ -63,6 +78,7 @@ PURE = {5: 1.518074690e-03, 25: 8.901394914e-04, 35: 7.192007336e-04, 40: 6.5281
 NODES = [4e-6, 3e-6, 1e-6]
 
 POINTS = [
+    *_others(),
     *(_tcf(*row) for row in ((50, 0.66), (59, 0.75), (68, 0.87), (86, 1.15), (95, 1.32))),
     _p("temperature_factor", {"activation_energy": 20e3, "temperature": 308.15}, 1.2992895, 1e-6),
     _p("temperature_factor", {"activation_energy": 49e3, "temperature": 283.15}, 0.3509425, 1e-6),

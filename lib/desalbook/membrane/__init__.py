@@ -1,5 +1,6 @@
 """Spiral-wound sea-water vessels: from a sheet to permeabilities, from an inlet to permeate and reject."""
 
+from desalbook.membrane.channel import FRICTION, MASS_TRANSFER, laws_named
 from desalbook.membrane.element import Element, element
 from desalbook.membrane.ions import ion_factors, split_ions
 from desalbook.membrane.replay import Recorded, boron_per_water, geometry, in_service, record
@@ -7,6 +8,6 @@ from desalbook.membrane.solve import Cases, Laws, Solution, solve
 from desalbook.membrane.solve_ions import IonMarch, march_ions
 from desalbook.membrane.vessels import Limit, judge, least_vessels
 
-__all__ = ["Cases", "Element", "IonMarch", "Laws", "Limit", "Recorded", "Solution", "boron_per_water", "element",
-           "geometry", "in_service", "ion_factors", "judge", "least_vessels", "march_ions", "record", "solve",
-           "split_ions"]
+__all__ = ["FRICTION", "MASS_TRANSFER", "Cases", "Element", "IonMarch", "Laws", "Limit", "Recorded", "Solution",
+           "boron_per_water", "element", "geometry", "in_service", "ion_factors", "judge", "laws_named",
+           "least_vessels", "march_ions", "record", "solve", "split_ions"]

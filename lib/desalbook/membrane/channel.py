@@ -1,0 +1,47 @@
+"""Other correlations for the spacer-filled channel, and which of them a name stands for."""
+
+from __future__ import annotations
+
+from desalbook.membrane import transport as t
+from desalbook.membrane.solve_cases import Laws
+from desalbook.trail import relation
+from desalbook.units import Factor
+
+__all__ = ["FRICTION", "MASS_TRANSFER", "friction_guillen", "laws_named", "sherwood_guillen", "sherwood_koutsou"]
+
+
+@relation("Sherwood number", symbol="Sh", unit="1", source="koutsou-2009",
+          note="computed flow, one geometry of non-woven spacer; read in a secondary source",
+          within={"reynolds": ("50", "1200")})
+def sherwood_koutsou(reynolds: Factor, schmidt: Factor) -> Factor:
+    """Spacer-filled channel."""
+    return 0.2 * reynolds ** 0.57 * schmidt ** 0.4
+
+
+@relation("Sherwood number", symbol="Sh", unit="1", source="guillen-hoek-2009",
+          note="computed flow; read in a secondary source", within={"reynolds": ("50", "1200")})
+def sherwood_guillen(reynolds: Factor, schmidt: Factor) -> Factor:
+    """Spacer-filled channel."""
+    return 0.46 * (reynolds * schmidt) ** 0.36
+
+
+@relation("Friction factor", symbol="f", unit="1", source="guillen-hoek-2009", place="from memory",
+          note="Darcy form, computed flow", within={"reynolds": ("50", "1200")})
+def friction_guillen(reynolds: Factor) -> Factor:
+    """Spacer-filled channel."""
+    return 0.42 + 189.3 / reynolds
+
+
+MASS_TRANSFER = {"schock-miquel": t.sherwood_schock, "koutsou": sherwood_koutsou, "guillen-hoek": sherwood_guillen}
+FRICTION = {"schock-miquel": t.friction_schock, "guillen-hoek": friction_guillen}
+
+
+def laws_named(mass_transfer: str = "schock-miquel", friction: str = "schock-miquel") -> Laws:
+    """The correlations of a name, for the solver and the record alike.
+
+    Parameters
+    ----------
+    mass_transfer : {"schock-miquel", "koutsou", "guillen-hoek"}
+    friction : {"schock-miquel", "guillen-hoek"}
+    """
+    return Laws(sherwood=MASS_TRANSFER[mass_transfer], friction=FRICTION[friction])
