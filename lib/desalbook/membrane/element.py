@@ -8,7 +8,8 @@ from functools import lru_cache
 import numpy as np
 
 from desalbook.membrane import replay
-from desalbook.membrane.solve import Cases, solve
+from desalbook.membrane import transport as t
+from desalbook.membrane.solve import Cases, Laws, solve
 from desalbook.problems import Infeasible
 from desalbook.tables import table
 from desalbook.trail import Choice, Figure, assumed, engine, relation, residual, scope, solved
@@ -65,11 +66,13 @@ def _curves(temperature: float):
 
 @lru_cache(maxsize=64)
 def _invert(area, length, height, porosity, flow, rejected, boron, pressure, salinity, temperature, recovery,
-            ph_total, borate, slices):
+            ph_total, borate, slices, laws=None):
     """Newton on the logarithms of both permeabilities; three cases a step give the derivatives."""
-    curves = _curves(temperature)
+    curves, laws = _curves(temperature), laws or Laws()
+    osmotic = laws.of("osmotic")(salinity, *curves.osmotic.coefficients)
+    density = laws.of("density")(salinity, *curves.density.coefficients)
     target = np.array([flow, 1 - rejected])
-    net = pressure - 1.1 * curves.osmotic.at(salinity)
+    net = pressure - 1.1 * osmotic
     if not 0 < rejected < 1 or net <= 0:
         raise Infeasible("the rated test passes no salt or no water", where="membrane.element",
                          do="check pressure and rejection of the element's sheet")
@@ -84,9 +87,9 @@ def _invert(area, length, height, porosity, flow, rejected, boron, pressure, sal
             borate_permeability=borate, boron_feed=5e-6, ph_total=ph_total,
             water_viscosity=viscosity(temperature), osmotic=np.array([curves.osmotic.coefficients]),
             density=np.array([curves.density.coefficients]), element_area=area, element_length=length,
-            spacer_height=height, spacer_porosity=porosity), "permeate_flow", slices=slices)
+            spacer_height=height, spacer_porosity=porosity), "permeate_flow", slices=slices, laws=laws)
 
-    feed_c = salinity * curves.density.at(salinity) / (1 + salinity)
+    feed_c = t.concentration_of.plain(salinity, density)
     for _ in range(25):
         if not np.all(np.isfinite(x)):
             raise Infeasible("no permeabilities meet the rated test", where="membrane.element",
@@ -131,7 +134,6 @@ def element(inp) -> Element:
 
 
 def _found(inp, sheet) -> Element:
-    from desalbook.membrane import transport as t
     from desalbook.membrane.prove import prove_element
 
     temperature = sheet["test_temperature"]

@@ -106,7 +106,7 @@ def _newton(c: Cases, g, unknown: str, order: int, laws: Laws, s, out, lack, beh
     lack = lack + by_salt * behind
     half_loss = 0.5 * LOSS * a * s["loss"] / s["water"]
     by_water = -film * FILM * flux / k / s["water"] - by_salt * s["salt"] / s["water"] + half_loss
-    take_ = g["density"][0] * g["area"] * np.ones_like(flux)  # kg/s of water for one unit of flux
+    take_ = g["pure"] * g["area"] * np.ones_like(flux)  # kg/s of water for one unit of flux
     carry = _carry(s)
     felt = by_water * take_  # by a slice, for one unit of its own flux less water
     felt_salt = by_salt * take_ * carry
@@ -162,7 +162,7 @@ def _newton(c: Cases, g, unknown: str, order: int, laws: Laws, s, out, lack, beh
 def _iterate(c: Cases, unknown: str, slices: int, order: int, laws: Laws, steps: int, how,
              most: float):
     """Newton from one kind of first guess; flux, pressure, feed flow and salt flux, and the error left."""
-    g = channel(c, slices)
+    g = channel(c, slices, laws)
     flux, pressure, feed = how(c, unknown, slices, laws, g)
     carried, active = np.zeros_like(flux), np.arange(len(feed))
     before, part_of_step = np.full(len(feed), np.inf), np.ones(len(feed))
@@ -198,16 +198,16 @@ def _iterate(c: Cases, unknown: str, slices: int, order: int, laws: Laws, steps:
         # the flux stays positive, and no more water leaves than comes in
         new = s["flux"] + damp[:, None] * np.nan_to_num(step)
         new = np.clip(new, np.maximum(0.1 * s["flux"], LEAST), 10 * s["flux"])
-        taken = np.sum(new * g["density"][0] * g["area"], axis=1)
+        taken = np.sum(new * g["pure"] * g["area"], axis=1)
         room = most * t.vessel_water.plain(feed[active], out["feed_density"], part.feed_salinity, part.vessels)
         new *= np.minimum(1.0, room / np.maximum(taken, 1e-30))[:, None]
-        moved = _carry(s) * (new - s["flux"]) * g["density"][0]
+        moved = _carry(s) * (new - s["flux"]) * g["pure"]
         carried[active] = np.maximum(s["salt_flux"] + moved, 0.1 * s["salt_flux"])
         flux[active] = new
         if not np.all(going):
             active = active[going]
             part = take(c, active)
-            g = channel(part, slices)
+            g = channel(part, slices, laws)
     return flux, pressure, feed, carried, left
 
 
@@ -222,7 +222,7 @@ def _solve(c: Cases, unknown: str, slices: int, order: int, laws: Laws, steps: i
         better = found[4] < GOOD
         for whole, one in zip((flux, pressure, feed, carried, left), found, strict=True):
             whole[again[better]] = one[better]
-    g = channel(c, slices)
+    g = channel(c, slices, laws)
     s, out = evaluate(c, g, slices, order, laws, flux, pressure, feed, carried, sweeps=6)
     error = _error(s, out, c, unknown)
     net = pressure - c.port_loss / 2 - c.permeate_pressure
@@ -235,7 +235,7 @@ def _solve(c: Cases, unknown: str, slices: int, order: int, laws: Laws, steps: i
                      else _reason(unknown, i, c, s, out, pressure, below, net))
     lost = ~np.isfinite(error) | (~solved & ~((s["water_out"][:, -1] > 0) & (s["salt_out"][:, -1] > 0)))
     if np.any(lost):  # the last guess of a case without answer made no sense: show an even flux instead
-        flux[lost] = (0.4 * out["water0"] / np.sum(g["density"][0] * g["area"] * np.ones_like(flux), axis=1)
+        flux[lost] = (0.4 * out["water0"] / np.sum(g["pure"] * g["area"] * np.ones_like(flux), axis=1)
                       )[lost, None]
         s, out = evaluate(c, g, slices, order, laws, flux, pressure, feed, np.where(lost[:, None], 0.0, carried),
                           sweeps=6)

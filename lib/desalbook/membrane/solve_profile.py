@@ -44,15 +44,16 @@ def through(into: np.ndarray, change: np.ndarray, order: int, mean=None) -> dict
             "": mean(start, end, both, shifts(change.shape[1], order))}
 
 
-def channel(c: Cases, slices: int) -> dict[str, Any]:
+def channel(c: Cases, slices: int, laws: Laws) -> dict[str, Any]:
     """What the iteration does not move: geometry, coefficients and the feed's density."""
     def col(name):
         return nodes_of(getattr(c, name), slices)
 
+    density = [c.density[:, [i]] for i in range(c.density.shape[1])]
     porosity, height = col("spacer_porosity"), col("spacer_height")
     return {
         "osmotic": [c.osmotic[:, [i]] for i in range(c.osmotic.shape[1])],
-        "density": [c.density[:, [i]] for i in range(c.density.shape[1])],
+        "density": density, "pure": laws.of("density")(np.zeros((len(c.density), 1)), *density),
         "height": height, "porosity": porosity, "area": t.slice_area.plain(col("element_area"), slices),
         "d_h": t.hydraulic_diameter.plain(height, porosity),
         "width": t.channel_width.plain(col("element_area"), col("element_length")),
@@ -101,7 +102,7 @@ def evaluate(c: Cases, g: dict[str, Any], slices: int, order: int, laws: Laws, f
         Profiles (cases, slices) and sums (cases,).
     """
     s: dict[str, Any] = {"flux": flux}
-    rho_w = g["density"][0]
+    rho_w = g["pure"]
     feed_density = laws.of("density")(c.feed_salinity, *[r[:, 0] for r in g["density"]])
     water0 = t.vessel_water.plain(feed_flow, feed_density, c.feed_salinity, c.vessels)
     salt0 = t.vessel_salt.plain(water0, c.feed_salinity)
@@ -196,7 +197,7 @@ def boron(c: Cases, g: dict[str, Any], s: dict[str, Any], slices: int, order: in
                                        c.borate_salinity[:, None], c.borate_shift[:, [0]], c.borate_shift[:, [1]])
     s["boron_permeability"] = t.boron_permeability.plain(nodes_of(c.boric_acid_permeability, slices),
                                                          nodes_of(c.borate_permeability, slices), s["borate"])
-    rho_w = g["density"][0]
+    rho_w = g["pure"]
     # per bulk's boron and square metre: what passes for one kilogram a second of boron in the bulk
     unit = t.salt_flux.plain(s["flux"], rho_w, t.permeate_node_salinity.plain(
         s["boron_permeability"], s["beta"], 1.0, s["flux"])) * g["area"] / s["water"]

@@ -50,7 +50,7 @@ def start(c: Cases, unknown: str, slices: int, laws: Laws, g: dict[str, Any]):
         film(one, laws, s)
         lost = t.slice_loss.plain(laws.of("friction")(s["reynolds"]), one["length"] * nodes, one["d_h"], s["density"],
                                   s["velocity"])[:, 0]
-        part = np.broadcast_to(g["density"][0] * g["area"] / water[:, None], (n, nodes))
+        part = np.broadcast_to(g["pure"] * g["area"] / water[:, None], (n, nodes))
         return np.maximum(s["mass_transfer"][:, 0], 1e-9), 0.7 * lost + c.interconnector_loss * (c.elements - 1), part
 
     k, loss, part = world(feed)
