@@ -3,11 +3,12 @@
 from desalbook.membrane.channel import FRICTION, MASS_TRANSFER, laws_named
 from desalbook.membrane.element import Element, element
 from desalbook.membrane.ions import ion_factors, split_ions
+from desalbook.membrane.local_ph import borate_shift
 from desalbook.membrane.replay import Recorded, boron_per_water, geometry, in_service, record
 from desalbook.membrane.solve import Cases, Laws, Solution, solve
 from desalbook.membrane.solve_ions import IonMarch, march_ions
 from desalbook.membrane.vessels import Limit, judge, least_vessels
 
 __all__ = ["FRICTION", "MASS_TRANSFER", "Cases", "Element", "IonMarch", "Laws", "Limit", "Recorded", "Solution",
-           "boron_per_water", "element", "geometry", "in_service", "ion_factors", "judge", "laws_named",
-           "least_vessels", "march_ions", "record", "solve", "split_ions"]
+           "borate_shift", "boron_per_water", "element", "geometry", "in_service", "ion_factors", "judge",
+           "laws_named", "least_vessels", "march_ions", "record", "solve", "split_ions"]
