@@ -14,7 +14,7 @@ from desalbook.membrane import left_over
 from desalbook.membrane import transport as t
 from desalbook.membrane.solve_cases import Laws, Solution
 from desalbook.membrane.solve_profile import shifts
-from desalbook.trail import Column, Figure, assumed, relation, residual, scope, solved
+from desalbook.trail import Column, Figure, assumed, engine, relation, residual, solved
 from desalbook.units import Concentration, Count, DifferencePa, KgPerM3, KgPerS, Salinity
 from desalbook.water.acid_constants import pk_boric_saline, practical_salinity
 
@@ -109,16 +109,16 @@ def columns(prefix: str, r: Solution, i: int, f: dict[str, Any], keys: list[str]
     base = {k: v for k, v in f.items() if hasattr(v, "id")}
     method = "Newton on the flux of all slices together"
     elements = [str(e + 1) for e in range(len(keys) // r.slices)]
-    because = [v for v in (f["slices"], f.get("elements")) if v is not None]
+    counts = {k: f[k] for k in ("slices", "elements") if k in f}
 
     def state(name, key, kind, title, symbol, axis="node"):
         return solved(f"{prefix}.{name}", s[key][i], kind, title=title, symbol=symbol, inputs=base,
                       method=method, axis=axis, keys=keys if axis == "node" else elements)
 
     def fixed(name, values, kind, title, axis="node"):
-        with scope(because=because):
-            return assumed(f"{prefix}.{name}", values, kind, title=title, axis=axis,
-                           keys=keys if axis == "node" else elements, source="gauss-collocation")
+        return engine(f"{prefix}.{name}", values, kind, title=title, axis=axis, inputs=counts,
+                      keys=keys if axis == "node" else elements, source="gauss-collocation", library="numpy",
+                      version=np.__version__, data="")
 
     shift = fixed("pair_shift", shifts(len(keys), r.order), "fraction", "Share of the other slice of a pair")
     weights = [float(np.sqrt(e + 1.0)) for e in range(len(elements))]  # all different: no two errors cancel
