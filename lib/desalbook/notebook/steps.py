@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from importlib import import_module
@@ -51,7 +52,7 @@ class Step:
 
     def mine(self, id: str) -> bool:
         """A check or a line of this step."""
-        return not self.watch or id.partition(".")[0].partition("@")[0] in self.watch
+        return not self.watch or re.split(r"[.@\[]", id, maxsplit=1)[0] in self.watch
 
 
 STEPS: dict[str, Step] = {s.key: s for s in (
