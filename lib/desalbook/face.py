@@ -289,6 +289,20 @@ class Plant:
         return pd.DataFrame([{k: v for k, v in s.items() if k != "ids"} for s in self._sized.streams])
 
     @property
+    def wash_schedule(self) -> pd.DataFrame:
+        """One run of the filters minute by minute, coherent SI; empty where the plant has no filters.
+
+        Columns: time, what raw tank and wash tank are short of, each train's pump, feed and waste, and each
+        filter's step and filtrate (trains are letters, filters numbers).
+        """
+        import pandas as pd
+
+        from desalbook.pretreatment.march_wash import march, timetable
+
+        wash = self._sized.parts["pretreated"].wash
+        return pd.DataFrame(timetable(march(wash.schedule)) if wash is not None else {})
+
+    @property
     def equipment(self) -> pd.DataFrame:
         """The list of equipment: one row each, figures in coherent SI."""
         import pandas as pd

@@ -48,6 +48,7 @@ POINTS = [
         {
             "flow": 0.1,
             "filters": 4,
+            "washes_together": 1,
             "rate_limit": 0.002,
             "rate_limit_washing": 0.005,
             "rate_limit_outage": 0.02,
@@ -61,6 +62,7 @@ POINTS = [
         {
             "flow": 0.1,
             "filters": 4,
+            "washes_together": 1,
             "rate_limit": 0.004,
             "rate_limit_washing": 0.004,
             "rate_limit_outage": 0.02,
@@ -74,6 +76,7 @@ POINTS = [
         {
             "flow": 0.1,
             "filters": 4,
+            "washes_together": 1,
             "rate_limit": 0.004,
             "rate_limit_washing": 0.005,
             "rate_limit_outage": 0.005,
@@ -82,6 +85,23 @@ POINTS = [
         1e-6,
         "one washing and one down governs",
     ),
+    _p(
+        "area_needed",
+        {"flow": 0.1, "filters": 6, "washes_together": 2, "rate_limit": 0.004, "rate_limit_washing": 0.005,
+         "rate_limit_outage": 0.005},
+        6.6666667,
+        1e-6,
+        "two washing and one down",
+    ),
+    _p(
+        "area_needed",
+        {"flow": 0.1, "filters": 6, "washes_together": 2, "rate_limit": 0.004, "rate_limit_washing": 0.004,
+         "rate_limit_outage": 0.02},
+        6.25,
+        1e-6,
+        "two washing",
+    ),
+    _p("washing_and_down", {"washes_together": 2}, 3, 1e-9),
     _p("width_for", {"area": 7.0685835}, 3.0, 1e-7),
     _layer(
         ANTHRACITE,

@@ -8,7 +8,7 @@ _BY_HAND = {"source": "definition", "status": "hand arithmetic"}
 
 POINTS = [
     Point("plant.pretreat:raw_flow_of", {"feed_flow": 0.08, "wash_average": 0.002, "rinse_average": 0.001,
-                                         "drain_average": 0.0005, "trains": 2}, 0.167, 1e-9, **_BY_HAND),
+                                         "trains": 2}, 0.166, 1e-9, **_BY_HAND),
     Point("plant.pretreat:discharge_of", {"pressure_rise": 4.2e5, "density": 1000.0, "static_head": 2.0,
                                           "friction_head": 0.5}, 434709.975, 1e-9, **_BY_HAND),
     Point("plant.solve_closed:feed_water_of", {"feed_flow": 0.08, "feed_density": 1025.0, "feed_salinity": 0.025},

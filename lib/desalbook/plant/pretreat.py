@@ -7,12 +7,14 @@ from typing import Any
 
 from desalbook.hydraulics import piping
 from desalbook.hydraulics.constants import G
-from desalbook.hydraulics.low_pressure import each_of, feed_duty, feed_head, lift_of, wash_head
+from desalbook.hydraulics.low_pressure import each_of, feed_head, lift_of, wash_head
 from desalbook.hydraulics.motor import Electric
 from desalbook.hydraulics.pump import Pump, size_pump
 from desalbook.hydraulics.suction import Suction, hp_suction, npsh, suction_limits
 from desalbook.plant.waters import Waters
+from desalbook.plant.wash import pump_duty, rinsing
 from desalbook.pretreatment import backwash, cartridge, filters, storage
+from desalbook.pretreatment.backwash_relations import all_trains
 from desalbook.trail import Choice, Figure, assumed, current, govern, note, relation, scope
 from desalbook.units import Count, DifferencePa, GaugePa, Head, KgPerM3, M3PerS
 
@@ -39,10 +41,9 @@ class Pretreated:
 
 
 @relation("Raw water of the plant", symbol="Q_0", unit="m^3/s", source="definition")
-def raw_flow_of(feed_flow: M3PerS, wash_average: M3PerS, rinse_average: M3PerS, drain_average: M3PerS,
-                trains: Count) -> M3PerS:
+def raw_flow_of(feed_flow: M3PerS, wash_average: M3PerS, rinse_average: M3PerS, trains: Count) -> M3PerS:
     """Feed of the membranes and what the wash takes from the sea water, mean of a running day."""
-    return (feed_flow + wash_average + rinse_average + drain_average) * trains
+    return (feed_flow + wash_average + rinse_average) * trains
 
 
 @relation("Pressure behind the feed pump", symbol="p_d", unit="Pa", source="definition")
@@ -101,7 +102,7 @@ def pretreat(inp, waters: Waters, feed: Figure, trains: Figure) -> Pretreated:
             bed = filters.bed(inp, inp.names("filters.layers"))
             with scope("unit"):
                 rate = backwash.wash_rate(inp, bed, battery.area, fluids)
-            wash = backwash.wash_water(inp, feed, battery, rate, trains)
+            wash = backwash.wash_water(inp, feed, battery, rate, trains, inp("feed_pump.carries_rinse"))
             for key, fluid in fluids.items():
                 with scope(corner=key):
                     clean[key] = filters.clean_drop(bed, battery.rate, fluid, inp("filters.internals_drop"))
@@ -118,8 +119,13 @@ def pretreat(inp, waters: Waters, feed: Figure, trains: Figure) -> Pretreated:
             clean = dict.fromkeys(fluids, dirty)
         averages = {n: getattr(wash, n) if wash is not None else _none(
             f"filters.{n}", "flow", "Flow of the filters' wash")
-            for n in ("wash_average", "rinse_average", "drain_average")}
-        rinse = feed_duty(feed, battery.count, inp("feed_pump.carries_rinse")) if battery is not None else feed
+            for n in ("wash_average", "rinse_average")}
+        duty = feed
+        if wash is not None:
+            duty = pump_duty(wash.schedule, inp("feed_pump.carries_rinse"))
+            if inp("feed_pump.carries_rinse") == "no":
+                with scope(because=[inp("feed_pump.carries_rinse")]):
+                    averages["rinse_average"] = _none("filters.rinse_from_sea", "flow", "Rinse beside the feed")
         cart = cartridge.cartridges(inp, feed, trains)
     if wash is not None and inp("filters.wash_source") == "reject":
         with scope(because=[inp("filters.wash_source")]):
@@ -127,14 +133,18 @@ def pretreat(inp, waters: Waters, feed: Figure, trains: Figure) -> Pretreated:
     raw = raw_flow_of.at("duty.raw_flow", feed_flow=feed, trains=trains, **averages)
     with scope(because=[present]):
         tank = storage.raw_tank(inp, raw, wash.wash_volume if wash is not None else None,
-                                inp("filters.wash_source"))
-        other = storage.wash_tank(inp, wash.wash_volume, inp("filters.wash_source")) if wash is not None else None
+                                inp("filters.wash_source"), wash.swing if wash is not None else None)
+        other = (storage.wash_tank(inp, wash.wash_volume, inp("filters.wash_source"), wash.bridged)
+                 if wash is not None else None)
     with scope("train", count=trains):
-        pump, suction, suction_pipe = _feed_pump(inp, waters, rinse, tank, clean, dirty, cart, ambient)
+        pump, suction, suction_pipe = _feed_pump(inp, waters, duty, tank, clean, dirty, cart, ambient)
+        if wash is not None:
+            rinsing(inp, wash.schedule, waters.at["cold"].density, duty, dirty, cart.dirty_drop)
         discharge = current()["feed_pump.discharge_pressure"]
     if wash is not None and rate is not None:
         with scope("plant", because=[present]):
-            wash_pump = _wash_pump(inp, waters, rate, other or tank, ambient, suction_pipe)
+            wash_pump = _wash_pump(inp, waters, rate, wash.schedule.turns.at_once, other or tank, ambient,
+                                   suction_pipe)
     return Pretreated(present, raw, battery, wash, rate, clean, dirty, cart, tank, pump, wash_pump, suction,
                       discharge)
 
@@ -175,13 +185,14 @@ def _feed_pump(inp, waters: Waters, flow: Figure, tank, clean, dirty, cart, ambi
     return pump, suction, suction_pipe
 
 
-def _wash_pump(inp, waters: Waters, rate, tank, ambient, suction_pipe) -> Pump:
+def _wash_pump(inp, waters: Waters, rate, at_once, tank, ambient, suction_pipe) -> Pump:
     cold, hot = waters.at["cold"], waters.at["hot"]
-    each = each_of.at("backwash_pump.flow", flow=rate.flow, duty_count=inp("backwash_pump.duty_count"))
-    pipe = piping.bore("piping.runs[wash]", inp, rate.flow)
+    flow = all_trains.at("backwash_pump.flow_all", flow=rate.flow, trains=at_once, title="Wash flow, all that wash")
+    each = each_of.at("backwash_pump.flow", flow=flow, duty_count=inp("backwash_pump.duty_count"))
+    pipe = piping.bore("piping.runs[wash]", inp, flow)
     with scope(corner="cold"):
-        run = piping.loss("piping.runs[wash]", pipe, rate.flow, cold.fluid)
-        draw = piping.loss("piping.wash_suction", suction_pipe, rate.flow, cold.fluid)
+        run = piping.loss("piping.runs[wash]", pipe, flow, cold.fluid)
+        draw = piping.loss("piping.wash_suction", suction_pipe, flow, cold.fluid)
     head = wash_head(density=cold.density, level=tank.low_level,
                      outlet_elevation=inp("backwash_pump.outlet_elevation"), friction_head=run.head,
                      bed_head=rate.bed_head, underdrain_drop=inp("filters.underdrain_drop"),

@@ -56,21 +56,22 @@ def streams(inp, parts: dict[str, Any]) -> list[dict[str, Any]]:
         return _ions(row, water, an.molality, water * x_b)
 
     rows = []
-    taken = {"wash": 0.0, "rinse": 0.0, "drain": 0.0}
+    taken = {"wash": 0.0, "rinse": 0.0}  # what is drained, the wash fills again: it is counted in the wash
     if pre.wash is not None:
-        taken = {"wash": float(pre.wash.wash_average), "rinse": float(pre.wash.rinse_average),
-                 "drain": float(pre.wash.drain_average)}
+        taken = {"wash": float(pre.wash.wash_average), "rinse": float(pre.wash.rinse_average)}
         if inp("filters.wash_source") == "reject":
             taken["wash"] = 0.0
-    total = float(a.feed_flow) + taken["wash"] + taken["rinse"] + taken["drain"]
+        if inp("feed_pump.carries_rinse") == "no":
+            taken["rinse"] = 0.0  # the table stands for a moment without rinse; the feed lost then is a line
+    total = float(a.feed_flow) + taken["wash"] + taken["rinse"]
     rows.append(raw("raw", "sea", "tank", "Raw water", total, 0.0))
     suction = pre.suction.pressure
     if pre.wash is not None:
         if taken["wash"]:
             rows.append(raw("wash", "tank", "waste", "Wash water, mean", taken["wash"], 0.0))
         rows.append(raw("filtered", "tank", "filters", "Into the filters",
-                        float(a.feed_flow) + taken["rinse"] + taken["drain"], pre.discharge))
-        rows.append(raw("rinse", "filters", "waste", "Rinse and drain, mean", taken["rinse"] + taken["drain"], 0.0))
+                        float(a.feed_flow) + taken["rinse"], pre.discharge))
+        rows.append(raw("rinse", "filters", "waste", "Rinse, mean", taken["rinse"], 0.0))
         rows.append(raw("filtrate", "filters", "cartridges", "Filtrate", float(a.feed_flow),
                         float(pre.discharge) - float(pre.dirty_drop)))
     else:

@@ -13,6 +13,7 @@ from typing import Any
 from desalbook.hydraulics.piping import Fluid
 from desalbook.pretreatment import backwash_relations as r
 from desalbook.pretreatment.filters import Battery, Bed, Layers
+from desalbook.pretreatment.schedule import STEPS, Schedule, steps, tanks, turns
 from desalbook.problems import TrailError
 from desalbook.trail import Choice, Column, Figure, assumed, checked, scope
 
@@ -43,12 +44,15 @@ class WashWater:
     rinse_flow : Figure
         m3/s, while a filter is rinsed.
     wash_average, rinse_average, waste_average : Figure
-        m3/s of one train, as average of a day. Waste is wash, rinse and drained water.
+        m3/s of one train, as average of a day. Waste is wash and rinse; the wash fills again what was drained.
     washes_per_day : Figure
-        1/s, all filters of one train.
+        1/s, starts of the wash pump for one train.
     off_line : Figure
         s, one wash.
     off_line_share : Figure
+    schedule : Schedule
+    bridged, swing : Figure
+        Deepest draw on the source of the wash and on the raw tank over a run, m3.
     """
 
     wash_volume: Figure
@@ -57,11 +61,13 @@ class WashWater:
     rinse_flow: Figure
     wash_average: Figure
     rinse_average: Figure
-    drain_average: Figure
     waste_average: Figure
     washes_per_day: Figure
     off_line: Figure
     off_line_share: Figure
+    schedule: Schedule
+    bridged: Figure
+    swing: Figure
 
 
 def wash_rate(inp: Inp, of: Bed, area: Figure, waters: Mapping[str, Fluid]) -> WashRate:
@@ -244,8 +250,10 @@ def _support_rests(layers: Layers, rate: Figure, fluid: Fluid) -> None:
     )
 
 
-def wash_water(inp: Inp, flow: Figure, of: Battery, wash: WashRate, trains: Figure) -> WashWater:
-    """Volumes, average flows and times of the wash.
+def wash_water(
+    inp: Inp, flow: Figure, of: Battery, wash: WashRate, trains: Figure, carries_rinse: Choice
+) -> WashWater:
+    """Volumes, average flows, times and schedule of the wash.
 
     Parameters
     ----------
@@ -254,37 +262,47 @@ def wash_water(inp: Inp, flow: Figure, of: Battery, wash: WashRate, trains: Figu
     of : Battery
     wash : WashRate
     trains : Figure
+    carries_rinse : Choice
+        Whether the feed pump gives the rinse on top of the feed.
     """
     run = inp("filters.run_length")
-    times = {n: inp(f"filters.{n}_time") for n in ("drain", "scour", "wash", "settle", "rinse")}
+    times = {n: inp(f"filters.{n}_time") for n in STEPS}
     with scope("unit"):
         washed = r.volume_in_time.at(
             "filters.wash_volume", flow=wash.flow, wash_duration=times["wash"], title="Wash water of one wash"
-        )
-        rinse_flow = r.rinse_flow_of.at(
-            "filters.rinse_flow", flow=flow, filters_in_service=of.in_service_washing
-        )
-        rinsed = r.volume_in_time.at(
-            "filters.rinse_volume", flow=rinse_flow, wash_duration=times["rinse"], title="Rinse of one wash"
         )
         drained = r.drain_volume_of.at(
             "filters.drain_volume", area=of.area, drain_depth=inp("filters.drain_depth")
         )
         off = r.off_line_time.at("filters.off_line", **{f"{n}_time": t for n, t in times.items()})
         share = r.off_line_share.at("filters.off_line_share", off_line=off, filter_run=run)
+    order = turns(inp, of, off, trains)
     with scope("train", count=trains):
+        plan = steps(
+            inp,
+            of,
+            flow,
+            trains,
+            order,
+            wash_flow=wash.flow,
+            wash_volume=washed,
+            drain_volume=drained,
+            carries_rinse=carries_rinse,
+        )
         washes = r.washes_per_day_of.at("filters.washes_per_day", filters=of.count, filter_run=run)
         wash_mean = _mean("filters.wash_average_flow", washed, washes, "Average flow of wash water")
-        rinse_mean = _mean("filters.rinse_average_flow", rinsed, washes, "Average flow of rinse")
-        drain_mean = _mean("filters.drain_average_flow", drained, washes, "Average flow drained")
+        rinse_mean = _mean("filters.rinse_average_flow", plan.rinse_volume, washes, "Average flow of rinse")
         waste = r.mean_waste.at(
             "filters.waste_average_flow",
             wash_average=wash_mean,
             rinse_average=rinse_mean,
-            drain_average=drain_mean,
         )
         r.wash_share.at("filters.waste_share", waste_average=waste, flow=flow)
-    busy = r.busy_share.at("filters.wash_busy", washes_per_day=washes, trains=trains, off_line=off)
+    store, swing = tanks(plan, wash_mean, rinse_mean, times)
+    starts = r.starts_of.at("backwash_pump.starts", washes_per_day=washes, at_once=order.at_once)
+    busy = r.busy_share.at(
+        "filters.wash_busy", washes_per_day=washes, trains=trains, off_line=off, at_once=order.at_once
+    )
     whole = assumed(
         "filters.wash_busy_limit",
         1.0,
@@ -293,7 +311,7 @@ def wash_water(inp: Inp, flow: Figure, of: Battery, wash: WashRate, trains: Figu
         symbol="x_q",
         text="100 %",
         source="definition",
-        place="one filter is washed at a time",
+        place="one turn at a time",
     )
     checked(
         "filters.wash_busy.check",
@@ -301,10 +319,11 @@ def wash_water(inp: Inp, flow: Figure, of: Battery, wash: WashRate, trains: Figu
         "<=",
         whole,
         title="Washes one after another",
-        do="lengthen the run, shorten the wash, or give each train its own wash",
+        do="lengthen the run, shorten the wash, or let more filters wash together",
     )
     return WashWater(
-        washed, rinsed, drained, rinse_flow, wash_mean, rinse_mean, drain_mean, waste, washes, off, share
+        washed, plan.rinse_volume, drained, plan.rinse, wash_mean, rinse_mean, waste, starts, off, share, plan,
+        store, swing
     )
 
 

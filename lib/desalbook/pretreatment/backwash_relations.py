@@ -25,9 +25,11 @@ from desalbook.units import (
 )
 
 __all__ = [
+    "all_trains",
     "average_flow",
     "bed_rise_of",
     "bed_weight_head",
+    "before_rinse",
     "busy_share",
     "drain_volume_of",
     "expanded_porosity_of",
@@ -42,9 +44,12 @@ __all__ = [
     "off_line_time",
     "porosity_at_expansion",
     "rate_at_reynolds",
-    "rinse_flow_of",
     "scour_flow_of",
     "slowest",
+    "starts_of",
+    "two_flows",
+    "two_volumes",
+    "until_rinsed",
     "volume_in_time",
     "wash_flow_of",
     "wash_rate_of",
@@ -208,18 +213,13 @@ def drain_volume_of(area: M2, drain_depth: M) -> M3:
     return area * drain_depth
 
 
-@relation("Rinse flow", symbol="Q_r", unit="m^3/s", source="definition")
-def rinse_flow_of(flow: M3PerS, filters_in_service: Count) -> M3PerS:
-    """At service rate: as much as each filter that stays in service."""
-    return flow / filters_in_service
-
-
 @relation("Filter off line for one wash", symbol="t_o", unit="s", source="definition")
 def off_line_time(
-    drain_time: Minutes, scour_time: Minutes, wash_time: Minutes, settle_time: Minutes, rinse_time: Minutes
+    drain_time: Minutes, scour_time: Minutes, wash_time: Minutes, settle_time: Minutes, rinse_time: Minutes,
+    return_time: Minutes
 ) -> Minutes:
     """All steps of the wash."""
-    return drain_time + scour_time + wash_time + settle_time + rinse_time
+    return drain_time + scour_time + wash_time + settle_time + rinse_time + return_time
 
 
 @relation("Part of the time off line", symbol="x_o", unit="1", source="definition")
@@ -235,9 +235,9 @@ def washes_per_day_of(filters: Count, filter_run: S) -> PerS:
 
 
 @relation("Part of the time that a filter is washing", symbol="x_q", unit="1", source="definition")
-def busy_share(washes_per_day: PerS, trains: Count, off_line: Minutes) -> Fraction:
-    """Of the one wash system: filters of all trains wash one after another."""
-    return washes_per_day * trains * off_line
+def busy_share(washes_per_day: PerS, trains: Count, off_line: Minutes, at_once: Count) -> Fraction:
+    """Of the one wash system: turns follow one another."""
+    return washes_per_day * trains * off_line / at_once
 
 
 @relation("Average flow of a step", symbol="Q_m", unit="m^3/s", source="definition")
@@ -247,12 +247,52 @@ def average_flow(volume: M3, washes_per_day: PerS) -> M3PerS:
 
 
 @relation("Average flow to waste", symbol="Q_w", unit="m^3/s", source="definition")
-def mean_waste(wash_average: M3PerS, rinse_average: M3PerS, drain_average: M3PerS) -> M3PerS:
-    """Wash water, rinse and drained water."""
-    return wash_average + rinse_average + drain_average
+def mean_waste(wash_average: M3PerS, rinse_average: M3PerS) -> M3PerS:
+    """Wash water and rinse; the wash fills again what was drained, so drained water is counted in it."""
+    return wash_average + rinse_average
 
 
 @relation("Wash water over filtered water", symbol="x_w", unit="1", source="mwh-2012", place="chapter 11")
 def wash_share(waste_average: M3PerS, flow: M3PerS) -> Fraction:
     """Waste as a share of the feed of the membranes; 1 to 6 % is usual."""
     return waste_average / flow
+
+
+@relation("Flow of all trains", symbol="Q", unit="m^3/s", source="definition")
+def all_trains(flow: M3PerS, trains: Count) -> M3PerS:
+    """One train times trains."""
+    return flow * trains
+
+
+@relation("Raw water of one wash", symbol="V", unit="m^3", source="definition")
+def two_volumes(wash_volume: M3, rinse_volume: M3) -> M3:
+    """Wash and rinse."""
+    return wash_volume + rinse_volume
+
+
+@relation("Raw water beside the feed, mean", symbol="Q_m", unit="m^3/s", source="definition")
+def two_flows(wash_average: M3PerS, rinse_average: M3PerS, trains: Count) -> M3PerS:
+    """Wash and rinse of all trains."""
+    return (wash_average + rinse_average) * trains
+
+
+@relation("From the start of the wash to the end of the rinse", symbol="t", unit="s", source="definition")
+def until_rinsed(wash_time: Minutes, settle_time: Minutes, rinse_time: Minutes) -> Minutes:
+    """Three steps."""
+    return wash_time + settle_time + rinse_time
+
+
+@relation("Raw water drawn beyond the mean, after each wash", symbol="V_kw", unit="m^3", source="definition",
+          note="the rinse of this turn is still to come")
+def before_rinse(
+    turn: Count, at_once: Count, volume: M3, rinse_volume: M3, make_up: M3PerS, turn_interval: S,
+    wash_duration: Minutes
+) -> M3:
+    """As after the rinse, less that rinse, and at the end of the wash."""
+    return at_once * (turn * volume - rinse_volume) - make_up * ((turn - 1) * turn_interval + wash_duration)
+
+
+@relation("Starts of the wash pump for one train", symbol="n_s", unit="1/s", source="definition")
+def starts_of(washes_per_day: PerS, at_once: Count) -> PerS:
+    """Those that wash together share a start."""
+    return washes_per_day / at_once

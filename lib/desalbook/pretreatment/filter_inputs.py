@@ -216,6 +216,26 @@ class Filters(Section):
     wash_time: S = _minutes("12 min", "Wash", "t_3", ("8 min", "20 min"))
     settle_time: S = _minutes("2 min", "Settle", "t_4", ("1 min", "5 min"))
     rinse_time: S = _minutes("10 min", "Rinse to waste", "t_5", ("5 min", "30 min"))
+    return_time: S = _minutes("1 min", "Valves back to service", "t_6", ("0.5 min", "3 min"))
+    washes_together: Count = field(
+        "count",
+        "1",
+        title="Filters of one train that may wash together",
+        symbol="n_w1",
+        possible=("1", "8"),
+        usual=("1", "2"),
+        scope="train",
+        hint="One, unless the wash pump, the waste line and the battery were laid out for more",
+    )
+    trains_together: str = choice(
+        {"no": "One train at a time", "yes": "Trains wash at the same time"}, "no", title="Trains that wash"
+    )
+    wash_pattern: str = choice(
+        {"spread": "Spread evenly over the run", "row": "In a row, one turn right after another"},
+        "spread",
+        title="Washes over the run",
+        hint="In a row is usual where people start them; the tanks then bridge the whole row",
+    )
 
     def consistent(self, where: str) -> None:
         """Rate and flow of the wash are one figure; a bed needs a layer that filters."""

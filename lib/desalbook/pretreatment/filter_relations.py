@@ -30,6 +30,7 @@ __all__ = [
     "layer_loss",
     "left_in_service",
     "two_losses",
+    "washing_and_down",
     "width_for",
 ]
 
@@ -40,6 +41,12 @@ Small = Annotated[float, KINDS["length.small"]]
 def left_in_service(filters: Count, filters_out: Count) -> Count:
     """All less those that wash or are down."""
     return filters - filters_out
+
+
+@relation("Filters out: washing, and one down", symbol="n_o", unit="1", source="definition")
+def washing_and_down(washes_together: Count) -> Count:
+    """One more than those that wash."""
+    return washes_together + 1
 
 
 @relation("Filtration rate", symbol="v_f", unit="m/s", source="common-practice")
@@ -59,14 +66,18 @@ def filtration_rate(flow: M3PerS, area: M2, filters_in_service: Count) -> Filtra
 def area_needed(
     flow: M3PerS,
     filters: Count,
+    washes_together: Count,
     rate_limit: FiltrationRate,
     rate_limit_washing: FiltrationRate,
     rate_limit_outage: FiltrationRate,
 ) -> M2:
-    """Largest of three: all in service, one washing, one washing and one down."""
+    """Largest of three: all in service, those out that wash together, and one down beside them."""
     return maximum(
         flow / (filters * rate_limit),
-        maximum(flow / ((filters - 1) * rate_limit_washing), flow / ((filters - 2) * rate_limit_outage)),
+        maximum(
+            flow / ((filters - washes_together) * rate_limit_washing),
+            flow / ((filters - washes_together - 1) * rate_limit_outage),
+        ),
     )
 
 

@@ -13,7 +13,7 @@ from typing import Any
 from desalbook.hydraulics.piping import Fluid, area_of
 from desalbook.hydraulics.rows import column_line, least_row
 from desalbook.pretreatment import filter_relations as r
-from desalbook.problems import Infeasible
+from desalbook.problems import DesignError, Infeasible
 from desalbook.tables import table
 from desalbook.trail import Column, Figure, assumed, checked, picked, scope
 from desalbook.units import show
@@ -95,7 +95,16 @@ def battery(inp: Inp, flow: Figure, trains: Figure) -> Battery:
         count, diameter = inp("filters.count"), inp("filters.diameter")
         if count is None:
             count = _pick_count(inp, flow, limits, diameter)
-        needed = r.area_needed.at("filters.area_needed", flow=flow, filters=count, **limits)
+        together = inp("filters.washes_together")
+        if int(count.value) < int(together.value) + 2:
+            raise DesignError(
+                "leaves no filter in service", where="filters.washes_together", value=int(together.value),
+                allowed=f"up to {int(count.value) - 2} of {int(count.value)} filters",
+                do="wash fewer filters together, or give more of them",
+            )
+        needed = r.area_needed.at(
+            "filters.area_needed", flow=flow, filters=count, washes_together=together, **limits
+        )
         if diameter is None:
             width = r.width_for.at("filters.diameter_needed", area=needed)
             diameter, _ = least_row(
@@ -108,21 +117,22 @@ def battery(inp: Inp, flow: Figure, trains: Figure) -> Battery:
             )
         area = area_of.at("filters.area", diameter=diameter, title="Area of one filter")
         none = _out("none", 0, "all in service")
+        both = r.washing_and_down.at("filters.out_outage", washes_together=together)
         rates, serving = {}, {}
-        for key, out in (
-            ("rate", none),
-            ("rate_one_washing", _out("washing", 1, "one washing")),
-            ("rate_outage", _out("outage", 2, "one washing and one down")),
+        for key, out, words in (
+            ("rate", none, "all in service"),
+            ("rate_one_washing", together, "one washing"),
+            ("rate_outage", both, "one washing and one down"),
         ):
             serving[key] = r.left_in_service.at(
-                f"filters.{key}_in_service", filters=count, filters_out=out, title=f"Filters, {out.title}"
+                f"filters.{key}_in_service", filters=count, filters_out=out, title=f"Filters, {words}"
             )
             rates[key] = r.filtration_rate.at(
                 f"filters.{key}",
                 flow=flow,
                 area=area,
                 filters_in_service=serving[key],
-                title=f"Filtration rate, {out.title}",
+                title=f"Filtration rate, {words}",
             )
             limit = limits[key.replace("rate", "rate_limit").replace("_one", "")]
             checked(
@@ -130,7 +140,7 @@ def battery(inp: Inp, flow: Figure, trains: Figure) -> Battery:
                 rates[key],
                 "<=",
                 limit,
-                title=f"Filtration rate, {out.title}",
+                title=f"Filtration rate, {words}",
                 do="write more filters, a larger diameter, or leave both out",
             )
         checked(
@@ -166,6 +176,8 @@ def _out(name: str, number: int, title: str) -> Figure:
 
 def _pick_count(inp: Inp, flow: Figure, limits: Mapping[str, Figure], diameter: Figure | None) -> Figure:
     least, largest = inp("filters.count_minimum"), inp("filters.diameter_largest")
+    together = inp("filters.washes_together")
+    limits = {**limits, "washes_together": together}
     bound = largest if diameter is None else diameter
     rows = table("diameters").ascending("diameter")
     widths = [row["diameter"].value for row in rows if row["diameter"].value <= bound.value * (1 + 1e-9)]
@@ -173,7 +185,8 @@ def _pick_count(inp: Inp, flow: Figure, limits: Mapping[str, Figure], diameter: 
     values = {name: float(limit) for name, limit in limits.items()}
     candidates: list[dict[str, Any]] = []
     won = None
-    for number in range(int(least.value), MOST_FILTERS + 1):
+    fewest = int(least.value) if least.value >= together.value + 2 else int(together.value) + 2
+    for number in range(fewest, MOST_FILTERS + 1):
         needed = float(r.width_for.plain(r.area_needed.plain(flow=float(flow), filters=number, **values)))
         fits = needed <= widest * (1 + 1e-9)
         candidates.append({"key": str(number), "value": number, "diameter_needed": needed, "won": fits})

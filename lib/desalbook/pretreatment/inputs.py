@@ -89,6 +89,7 @@ class WashTank(Section):
         possible=("20 %", "100 %"),
         usual=("75 %", "95 %"),
     )
+    count: Count = field("count", "1", title="Tanks", symbol="n", possible=("1", "12"), usual=("1", "2"))
     height: M = field(
         "length",
         "4 m",

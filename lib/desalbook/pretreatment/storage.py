@@ -8,7 +8,7 @@ from typing import Any
 
 from desalbook.hydraulics.constants import PI
 from desalbook.hydraulics.rows import least_row
-from desalbook.trail import Choice, Figure, assumed, checked, relation, scope
+from desalbook.trail import Choice, Figure, checked, maximum, relation, scope
 from desalbook.units import M3, Count, Factor, Fraction, M, M3PerS, S
 
 __all__ = [
@@ -41,9 +41,9 @@ def detained_volume(raw_flow: M3PerS, detention: S, usable: Fraction) -> M3:
 
 
 @relation("Volume of the wash tank", symbol="V_w", unit="m^3", source="common-practice")
-def wash_store(wash_volume: M3, washes: Factor, usable: Fraction) -> M3:
-    """Several washes in the usable part."""
-    return wash_volume * washes / usable
+def wash_store(wash_volume: M3, washes: Factor, bridged_volume: M3, usable: Fraction) -> M3:
+    """Several washes, or what the schedule of all trains draws beyond the make-up, in the usable part."""
+    return maximum(wash_volume * washes, bridged_volume) / usable
 
 
 @relation("Diameter one tank needs", symbol="D_n", unit="m", source="definition")
@@ -75,6 +75,7 @@ def raw_tank(
     raw_flow: Figure,
     wash_volume: Figure | None = None,
     source: Choice | None = None,
+    swing: Figure | None = None,
 ) -> Tank:
     """Raw tanks of the plant.
 
@@ -86,15 +87,28 @@ def raw_tank(
         Of one wash, m3; checked where raw water is the wash source.
     source : Choice, optional
         ``filters.wash_source``.
+    swing : Figure, optional
+        Deepest draw beyond the mean over a run of the filters, m3.
     """
     usable = inp("storage.usable")
     volume = detained_volume.at(
         "storage.volume", raw_flow=raw_flow, detention=inp("storage.detention"), usable=usable
     )
     tank = _tank(inp, "storage", volume, inp("storage.count"))
-    if wash_volume is not None and source == "raw":
+    if wash_volume is None:
+        return tank
+    drawn = usable_of.at("storage.usable_volume", volume=volume, usable=usable)
+    if swing is not None:
+        checked(
+            "storage.swing.check",
+            drawn,
+            ">=",
+            swing,
+            title="Raw tank bridges the washes of a run",
+            do="lengthen storage.detention, or spread the washes over the run",
+        )
+    if source == "raw":
         with scope(because=[source]):
-            drawn = usable_of.at("storage.usable_volume", volume=volume, usable=usable)
             checked(
                 "storage.usable_volume.check",
                 drawn,
@@ -106,8 +120,16 @@ def raw_tank(
     return tank
 
 
-def wash_tank(inp: Callable[[str], Any], wash_volume: Figure, source: Choice) -> Tank | None:
-    """Tank of filtrate or reject for washing; None where raw water is the source."""
+def wash_tank(
+    inp: Callable[[str], Any], wash_volume: Figure, source: Choice, bridged: Figure
+) -> Tank | None:
+    """Tank of filtrate or reject for washing; None where raw water is the source.
+
+    Parameters
+    ----------
+    bridged : Figure
+        What the schedule of all trains draws beyond the make-up, m3.
+    """
     if source == "raw":
         return None
     with scope(because=[source]):
@@ -115,17 +137,14 @@ def wash_tank(inp: Callable[[str], Any], wash_volume: Figure, source: Choice) ->
             "wash_tank.volume",
             wash_volume=wash_volume,
             washes=inp("wash_tank.washes"),
+            bridged_volume=bridged,
             usable=inp("wash_tank.usable"),
         )
-        return _tank(inp, "wash_tank", volume, None)
+        return _tank(inp, "wash_tank", volume, inp("wash_tank.count"))
 
 
-def _tank(inp: Callable[[str], Any], prefix: str, volume: Figure, count: Figure | None) -> Tank:
+def _tank(inp: Callable[[str], Any], prefix: str, volume: Figure, count: Figure) -> Tank:
     height = inp(f"{prefix}.height")
-    if count is None:
-        count = assumed(
-            f"{prefix}.count", 1, "count", title="Tanks", symbol="n", source="definition", place="one tank"
-        )
     width = tank_width.at(f"{prefix}.diameter_needed", volume=volume, tanks=count, height=height)
     diameter = inp(f"{prefix}.diameter")
     if diameter is None:
