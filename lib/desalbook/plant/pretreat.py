@@ -11,14 +11,14 @@ from desalbook.hydraulics.low_pressure import each_of, feed_head, lift_of, wash_
 from desalbook.hydraulics.motor import Electric
 from desalbook.hydraulics.pump import Pump, size_pump
 from desalbook.hydraulics.suction import Suction, hp_suction, npsh, suction_limits
-from desalbook.plant.waters import Waters
 from desalbook.plant.wash import pump_duty, rinsing
-from desalbook.pretreatment import backwash, cartridge, filters, storage
+from desalbook.plant.waters import Waters
+from desalbook.pretreatment import backwash, cartridge, filters, media, storage
 from desalbook.pretreatment.backwash_relations import all_trains
 from desalbook.trail import Choice, Figure, assumed, current, govern, note, relation, scope
 from desalbook.units import Count, DifferencePa, GaugePa, Head, KgPerM3, M3PerS
 
-__all__ = ["Pretreated", "electric", "pretreat"]
+__all__ = ["Pretreated", "electric", "load", "pretreat"]
 
 
 @dataclass(frozen=True)
@@ -106,6 +106,9 @@ def pretreat(inp, waters: Waters, feed: Figure, trains: Figure) -> Pretreated:
             for key, fluid in fluids.items():
                 with scope(corner=key):
                     clean[key] = filters.clean_drop(bed, battery.rate, fluid, inp("filters.internals_drop"))
+            media.losses(bed, battery.rate, fluids)
+            media.bed_limits(inp, bed, rate.rate, fluids)
+            media.underdrain(inp, bed, rate.rate, fluids["cold"])
             govern("filters.clean_head_loss", {k: current()[f"filters.clean_head_loss@{k}"] for k in fluids},
                    "largest", title="Head lost in the clean media")
             dirty = inp("filters.dirty_drop")
@@ -147,6 +150,18 @@ def pretreat(inp, waters: Waters, feed: Figure, trains: Figure) -> Pretreated:
                                    suction_pipe)
     return Pretreated(present, raw, battery, wash, rate, clean, dirty, cart, tank, pump, wash_pump, suction,
                       discharge)
+
+
+def load(inp, waters: Waters, pre: Pretreated, coagulant_solids: Figure | None) -> None:
+    """What the solids of sea and coagulant make of the filters' run; after the chemicals are known."""
+    if pre.battery is None or pre.wash is None:
+        return
+    with scope("train", because=[pre.present]):
+        if coagulant_solids is None:
+            with scope(because=[inp("coagulation.present")]):
+                coagulant_solids = _none("filters.coagulant_solids", "concentration", "Solids of the coagulant")
+        media.filling(inp, pre.battery, pre.wash.schedule, pre.clean_drop["cold"], waters.at["cold"].density,
+                      coagulant_solids)
 
 
 def _feed_pump(inp, waters: Waters, flow: Figure, tank, clean, dirty, cart, ambient):

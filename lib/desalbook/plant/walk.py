@@ -17,7 +17,7 @@ from desalbook.plant.feedwater import FeedWater, feedwater
 from desalbook.plant.outages import outages
 from desalbook.plant.pipelines import high_pressure_runs, line_rows, pipelines
 from desalbook.plant.pressure import Pressure, pressure
-from desalbook.plant.pretreat import Pretreated, pretreat
+from desalbook.plant.pretreat import Pretreated, load, pretreat
 from desalbook.plant.scaling import scaling
 from desalbook.plant.streams import stops, streams
 from desalbook.plant.transfer import transfer
@@ -109,6 +109,7 @@ def _walk(inp: Inp, sized: Sized) -> None:
     duty.plant_recovery(d.net_product, mean_raw.at(
         "duty.raw_flow_year", raw_flow=pre.raw_flow, availability=d.availability))
     chemicals = _dosing(inp, w, a, pre, d, fed)
+    load(inp, w, pre, getattr(chemicals["coagulation"], "solids", None))
     scale = scaling(inp, fed, a)
     p: Pressure = pressure(inp, w, of, a, pre, d.trains)
     finished = _product(inp, w, a, d, chemicals)

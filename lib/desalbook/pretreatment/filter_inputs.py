@@ -2,16 +2,18 @@
 
 from __future__ import annotations
 
-from typing import Any
+from typing import Annotated, Any
 
 from desalbook.problems import DesignError
 from desalbook.tables import table
 from desalbook.units import (
+    KINDS,
     Count,
     DifferencePa,
     Factor,
     FiltrationRate,
     Fraction,
+    KgPerM2,
     M,
     M3PerS,
     S,
@@ -30,6 +32,9 @@ WASH_SOURCES = {
     "filtrate": "Filtered water from a tank",
     "reject": "Reject from a tank behind the recovery device",
 }
+
+
+Turbidity = Annotated[float, KINDS["turbidity"]]
 
 
 class FilterLayer(Section):
@@ -192,6 +197,73 @@ class Filters(Section):
         symbol="Delta_p_u",
         possible=("0 bar", "3 bar"),
         usual=("0.15 bar", "0.8 bar"),
+    )
+    scour: str = choice(
+        {"air": "Air, then water", "air-with-water": "Air with some water, then water", "none": "Water alone"},
+        "air",
+        title="Air scour",
+        hint="Deep beds want air; beds of less than some 0.75 m are churned by it",
+    )
+    orifice_share: Fraction = field(
+        "fraction",
+        "0.3 %",
+        title="Openings of the underdrain over the area",
+        symbol="x_o",
+        possible=("0.05 %", "5 %"),
+        usual=("0.2 %", "1.5 %"),
+        source="wi-nr-811",
+    )
+    orifice_coefficient: Factor = field(
+        "factor",
+        "0.65",
+        title="Flow coefficient of the openings",
+        symbol="C_o",
+        possible=("0.3", "1"),
+        usual=("0.6", "0.85"),
+    )
+    solids_share: Fraction = field(
+        "fraction",
+        "30 %",
+        title="Usual suspended solids over the worst",
+        symbol="x_u",
+        possible=("0 %", "100 %"),
+        usual=("10 %", "60 %"),
+        hint="The run is judged with usual water; the worst is reported",
+    )
+    solids_removal: Fraction = field(
+        "fraction",
+        "95 %",
+        title="Solids held back",
+        symbol="x_r",
+        possible=("10 %", "100 %"),
+        usual=("85 %", "99 %"),
+    )
+    load_per_metre: KgPerM2 = field(
+        "area load",
+        "0.55 kg/m2",
+        title="Solids that raise the loss by one metre",
+        symbol="w_1",
+        possible=("0.05 kg/m2", "10 kg/m2"),
+        usual=("0.2 kg/m2", "2 kg/m2"),
+        source="from-memory",
+        hint="Found on the plant's own water; flocs fill a bed sooner than silt",
+    )
+    filtrate_turbidity: Turbidity = field(
+        "turbidity",
+        "0.1 NTU",
+        title="Turbidity wanted in the filtrate",
+        symbol="Tu_f",
+        possible=("0.01 NTU", "5 NTU"),
+        usual=("0.05 NTU", "0.5 NTU"),
+    )
+    turbidity_removal: Fraction = field(
+        "fraction",
+        "99 %",
+        title="Turbidity held back",
+        symbol="x_Tu",
+        possible=("10 %", "99.99 %"),
+        usual=("95 %", "99.5 %"),
+        hint="With a coagulant; without, 90 % is much",
     )
     scour_rate: ScourRate = field(
         "scour rate",

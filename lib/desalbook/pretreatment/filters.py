@@ -30,6 +30,7 @@ _COLUMNS = {
     "settled_porosity": "Settled porosity of the layers",
     "kappa_v": "Viscous coefficient of the layers",
     "kappa_i": "Inertial coefficient of the layers",
+    "sphericity": "Sphericity of the layers",
 }
 
 
@@ -58,6 +59,7 @@ class Layers:
     settled_porosity: Column
     kappa_v: Column
     kappa_i: Column
+    sphericity: Column
 
 
 @dataclass(frozen=True)
