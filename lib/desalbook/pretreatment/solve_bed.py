@@ -5,6 +5,8 @@ Plain numbers; the functions that record them prove each root by a residual.
 
 from __future__ import annotations
 
+import functools
+
 import numpy as np
 
 from desalbook.pretreatment import backwash_relations as b
@@ -32,11 +34,18 @@ def _root(f, low: float, high: float) -> float | None:
     """Where a falling function passes zero; None where it does not."""
     if not f(low) > 0 > f(high):
         return None
-    for _ in range(200):
-        middle = (low + high) / 2
-        if middle in (low, high):
-            break
-        low, high = (middle, high) if f(middle) > 0 else (low, middle)
+    at_low, at_high, kept = f(low), f(high), 0
+    for _ in range(100):  # false position; the end that stays twice counts half (Illinois)
+        middle = high - at_high * (high - low) / (at_high - at_low)
+        here = f(middle)
+        if abs(here) < 1e-12 or high - low < 1e-15:
+            return middle
+        if here > 0:
+            low, at_low, at_high = middle, here, at_high / 2 if kept == 1 else at_high
+            kept = 1
+        else:
+            high, at_high, at_low = middle, here, at_low / 2 if kept == -1 else at_low
+            kept = -1
     return low if abs(f(low)) < abs(f(high)) else high
 
 
@@ -45,6 +54,7 @@ def rate_at_rise(layers: dict[str, np.ndarray], freeboard: float, rho: float, mu
     return _root(lambda v: freeboard - rise(v, layers, rho, mu), 0.0, FASTEST)
 
 
+@functools.lru_cache(maxsize=512)
 def rate_at_equal_density(upper: tuple[float, float, float], lower: tuple[float, float, float], rho: float,
                           mu: float) -> float | None:
     """Least rate at which two layers weigh the same; None where the lower one stays the heavier.
@@ -70,14 +80,21 @@ def rate_at_equal_density(upper: tuple[float, float, float], lower: tuple[float,
 def settle(size, grain_density, sphericity, rho: float, mu: float):
     """Settling velocity of single grains, m/s: drag and weight in balance."""
     size, dense, shape = (np.asarray(x, dtype=float) for x in (size, grain_density, sphericity))
+    key = tuple((*map(float, size), *map(float, dense), *map(float, shape)))
+    return np.array(_settle(key, rho, mu))
+
+
+@functools.lru_cache(maxsize=512)
+def _settle(key: tuple[float, ...], rho: float, mu: float) -> tuple[float, ...]:
+    size, dense, shape = np.array(key).reshape(3, -1)
     low, high = np.full(size.shape, 1e-9), np.full(size.shape, 5.0)
 
     def left(v):
         drag = m.drag_of_grain.plain(m.grain_reynolds.plain(shape, size, v, rho, mu))
         return m.settling_of.plain(drag, size, dense, rho) - v
 
-    for _ in range(100):
+    for _ in range(60):
         middle = (low + high) / 2
         above = left(middle) > 0
         low, high = np.where(above, middle, low), np.where(above, high, middle)
-    return (low + high) / 2
+    return tuple((low + high) / 2)
