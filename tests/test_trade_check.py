@@ -22,6 +22,7 @@ from desalbook.hydraulics.recovery import device, recover
 from desalbook.pretreatment.backwash import wash_rate
 from desalbook.pretreatment.filter_inputs import Filters
 from desalbook.pretreatment.filters import battery, bed
+from desalbook.pretreatment.vessel_inputs import FilterVessel
 from desalbook.trail import Figure, Ledger, given
 from desalbook.units import to_display
 from tests.rooms import figures, inputs
@@ -43,6 +44,7 @@ def _plant(ledger: Ledger) -> SimpleNamespace:
                 Filters,
                 {"count": "8", "diameter": "63 inch", "backwash_flow": "350 gpm"},
             ),
+            "filter_vessel": (FilterVessel, {}),
             "electric": (ElectricInputs, {"motor_list": "nema", "frequency": "60-hz"}),
             "feed_pump": (
                 FeedPump,

@@ -13,6 +13,7 @@ from desalbook.pretreatment.filter_inputs import Filters
 from desalbook.pretreatment.filters import battery, bed, clean_drop
 from desalbook.pretreatment.inputs import Cartridge, Storage, WashTank
 from desalbook.pretreatment.storage import raw_tank, wash_tank
+from desalbook.pretreatment.vessel_inputs import FilterVessel
 from desalbook.problems import DesignError, Infeasible
 from desalbook.trail import Choice, Ledger, given, scope, what_if
 from desalbook.units import validate
@@ -34,7 +35,7 @@ def _waters(f) -> dict[str, Fluid]:
 
 
 def _sized(**keys):
-    inp, f = inputs({"filters": (Filters, keys)}), figures(WATERS)
+    inp, f = inputs({"filters": (Filters, keys), "filter_vessel": (FilterVessel, {})}), figures(WATERS)
     of = battery(inp, f["flow"], f["trains"])
     layers = bed(inp, [layer["name"] for layer in keys["layers"]] if "layers" in keys else LAYERS)
     return inp, f, of, layers
@@ -75,7 +76,7 @@ def test_random_batteries_are_feasible_by_construction(seed):
     area = 3.14159 / 4 * largest**2
     flow = rng.uniform(0.02, 0.9) * 60 * area * 12 / 3600
     with Ledger().recording() as ledger:
-        inp = inputs({"filters": (Filters, {"diameter_largest": f"{largest} m"})})
+        inp = inputs({"filters": (Filters, {"diameter_largest": f"{largest} m"}), "filter_vessel": (FilterVessel, {})})
         f = figures({"trains": (1, "count"), "flow": (flow, "flow")})
         of = battery(inp, f["flow"], f["trains"])
     assert of.rate <= 12.0001 / 3600 and of.rate_washing <= 15.0001 / 3600 and of.diameter <= largest
@@ -85,7 +86,7 @@ def test_random_batteries_are_feasible_by_construction(seed):
 def test_a_flow_that_no_number_carries_names_the_constraint():
     for largest, answered in (("0.6 m", False), ("2.5 m", True)):
         with Ledger().recording():
-            inp = inputs({"filters": (Filters, {"diameter_largest": largest})})
+            inp = inputs({"filters": (Filters, {"diameter_largest": largest}), "filter_vessel": (FilterVessel, {})})
             f = figures({"trains": (1, "count"), "flow": (0.1, "flow")})
             if answered:
                 assert battery(inp, f["flow"], f["trains"]).count >= 4
@@ -133,7 +134,7 @@ def test_hotter_water_asks_for_a_faster_wash():
     rates = []
     for mu in (1.1e-3, 0.7e-3):
         with Ledger().recording():
-            inp = inputs({"filters": (Filters, {})})
+            inp = inputs({"filters": (Filters, {}), "filter_vessel": (FilterVessel, {})})
             f = figures({**WATERS, "hot_mu": (mu, "viscosity")})
             of = battery(inp, f["flow"], f["trains"])
             rates.append(wash_rate(inp, bed(inp, LAYERS), of.area, _waters(f)).rate)

@@ -13,10 +13,10 @@ from desalbook.hydraulics.pump import Pump, size_pump
 from desalbook.hydraulics.suction import Suction, hp_suction, npsh, suction_limits
 from desalbook.plant.wash import pump_duty, rinsing
 from desalbook.plant.waters import Waters
-from desalbook.pretreatment import backwash, cartridge, filters, media, storage
-from desalbook.pretreatment.backwash_relations import all_trains
+from desalbook.pretreatment import backwash, cartridge, filters, media, storage, vessel
+from desalbook.pretreatment.backwash_relations import all_trains, wash_flow_of
 from desalbook.trail import Choice, Figure, assumed, current, govern, note, relation, scope
-from desalbook.units import Count, DifferencePa, GaugePa, Head, KgPerM3, M3PerS
+from desalbook.units import Count, DifferencePa, GaugePa, Head, KgPerM3, M, M3PerS
 
 __all__ = ["Pretreated", "electric", "load", "pretreat"]
 
@@ -38,12 +38,20 @@ class Pretreated:
     wash_pump: Pump | None
     suction: Suction
     discharge: Figure
+    bed: filters.Bed | None = None
+    vessel: vessel.Vessel | None = None
 
 
 @relation("Raw water of the plant", symbol="Q_0", unit="m^3/s", source="definition")
 def raw_flow_of(feed_flow: M3PerS, wash_average: M3PerS, rinse_average: M3PerS, trains: Count) -> M3PerS:
     """Feed of the membranes and what the wash takes from the sea water, mean of a running day."""
     return (feed_flow + wash_average + rinse_average) * trains
+
+
+@relation("Full level above site", symbol="z_f", unit="m", source="definition")
+def full_of(elevation: M, tank_level: M) -> M:
+    """Floor and depth when full."""
+    return elevation + tank_level
 
 
 @relation("Pressure behind the feed pump", symbol="p_d", unit="Pa", source="definition")
@@ -92,7 +100,7 @@ def pretreat(inp, waters: Waters, feed: Figure, trains: Figure) -> Pretreated:
         Of the membranes of one train, m3/s.
     """
     present: Choice = inp("filters.present")
-    battery = wash = rate = wash_pump = None
+    battery = wash = rate = wash_pump = bed = shells = None
     clean: dict[str, Figure] = {}
     fluids = {k: w.fluid for k, w in waters.at.items()}
     ambient = piping.atmosphere(inp("site.altitude"))
@@ -142,14 +150,26 @@ def pretreat(inp, waters: Waters, feed: Figure, trains: Figure) -> Pretreated:
     with scope("train", count=trains):
         pump, suction, suction_pipe = _feed_pump(inp, waters, duty, tank, clean, dirty, cart, ambient)
         if wash is not None:
-            rinsing(inp, wash.schedule, waters.at["cold"].density, duty, dirty, cart.dirty_drop)
+            ratio = rinsing(inp, wash.schedule, waters.at["cold"].density, duty, dirty, cart.dirty_drop)
+            shells = _vessels(inp, battery, bed, rate, wash, tank, ratio, waters.at["cold"].density, pump)
         discharge = current()["feed_pump.discharge_pressure"]
     if wash is not None and rate is not None:
         with scope("plant", because=[present]):
             wash_pump = _wash_pump(inp, waters, rate, wash.schedule.turns.at_once, other or tank, ambient,
                                    suction_pipe)
     return Pretreated(present, raw, battery, wash, rate, clean, dirty, cart, tank, pump, wash_pump, suction,
-                      discharge)
+                      discharge, bed, shells)
+
+
+def _vessels(inp, battery, bed, rate, wash, tank, ratio: Figure, density: Figure, pump: Pump) -> vessel.Vessel:
+    over = lift_of.at("filter_vessel.static_head", elevation_from=inp("feed_pump.elevation"),
+                      elevation_to=full_of.at("filter_vessel.full_level", elevation=inp("storage.elevation"),
+                                              tank_level=tank.level), title="Full tank over the feed pump")
+    with scope("unit"):
+        most = wash_flow_of.at("filter_vessel.service_flow", wash_rate=battery.rate_outage, area=battery.area,
+                               title="Greatest flow of one filter, one washing and one down")
+        return vessel.vessel(inp, battery, bed, service_flow=most, wash_flow=rate.flow, density=density,
+                             pump_head=pump.head, shut_off_ratio=ratio, static_head=over)
 
 
 def load(inp, waters: Waters, pre: Pretreated, coagulant_solids: Figure | None) -> None:

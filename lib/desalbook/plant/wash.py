@@ -20,12 +20,17 @@ def pump_duty(of: Schedule, carries_rinse: Choice) -> Figure:
     return feed_duty(of.through, shared, carries_rinse)
 
 
-def rinsing(inp, of: Schedule, density: Figure, duty: Figure, dirty: Figure, cartridge_drop: Figure) -> None:
+def rinsing(inp, of: Schedule, density: Figure, duty: Figure, dirty: Figure, cartridge_drop: Figure) -> Figure:
     """Suction of the high-pressure pump while a filter is rinsed, coldest water, dirty filters and cartridges.
 
     The high-pressure pump still draws all of its feed; where the feed pump has no more than that, it runs out
     along its curve and the suction falls. The feed lost is the other way to see it: the suction held, the feed
     less.
+
+    Returns
+    -------
+    Figure
+        Shut-off head of the feed pump over its head at duty.
     """
     line = current()
     ratio = assumed("feed_pump.shut_off_ratio", 1.2, "factor", title="Shut-off head over head at duty",
@@ -45,3 +50,4 @@ def rinsing(inp, of: Schedule, density: Figure, duty: Figure, dirty: Figure, car
             title=f"Suction pressure while a filter is rinsed; feed missing if it is held: {lost.show()}",
             do="write feed_pump.carries_rinse = yes, rinse while the train is down, or raise hp_pump.suction_wanted",
             caution="the low-pressure trip stops the train")
+    return ratio

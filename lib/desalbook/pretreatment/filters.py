@@ -13,6 +13,7 @@ from typing import Any
 from desalbook.hydraulics.piping import Fluid, area_of
 from desalbook.hydraulics.rows import column_line, least_row
 from desalbook.pretreatment import filter_relations as r
+from desalbook.pretreatment import vessel_relations as v
 from desalbook.problems import DesignError, Infeasible
 from desalbook.tables import table
 from desalbook.trail import Column, Figure, assumed, checked, picked, scope
@@ -93,6 +94,7 @@ def battery(inp: Inp, flow: Figure, trains: Figure) -> Battery:
     limits = {
         name: inp(f"filters.{name}") for name in ("rate_limit", "rate_limit_washing", "rate_limit_outage")
     }
+    form, drum = inp("filter_vessel.form"), inp("filter_vessel.drum_length")
     with scope("train", count=trains):
         count, diameter = inp("filters.count"), inp("filters.diameter")
         if count is None:
@@ -108,7 +110,12 @@ def battery(inp: Inp, flow: Figure, trains: Figure) -> Battery:
             "filters.area_needed", flow=flow, filters=count, washes_together=together, **limits
         )
         if diameter is None:
-            width = r.width_for.at("filters.diameter_needed", area=needed)
+            with scope(because=[form]):
+                width = (
+                    r.width_for.at("filters.diameter_needed", area=needed)
+                    if form == "vertical"
+                    else v.drum_width.at("filters.diameter_needed", area=needed, drum_length=drum)
+                )
             diameter, _ = least_row(
                 "filters.diameter",
                 "diameters",
@@ -117,7 +124,12 @@ def battery(inp: Inp, flow: Figure, trains: Figure) -> Battery:
                 title="Diameter of a filter",
                 rule="least standard diameter that meets the three rate limits",
             )
-        area = area_of.at("filters.area", diameter=diameter, title="Area of one filter")
+        with scope(because=[form]):
+            area = (
+                area_of.at("filters.area", diameter=diameter, title="Area of one filter")
+                if form == "vertical"
+                else v.drum_area.at("filters.area", diameter=diameter, drum_length=drum, title="Area of one filter")
+            )
         none = _out("none", 0, "all in service")
         both = r.washing_and_down.at("filters.out_outage", washes_together=together)
         rates, serving = {}, {}
@@ -178,7 +190,9 @@ def _out(name: str, number: int, title: str) -> Figure:
 
 def _pick_count(inp: Inp, flow: Figure, limits: Mapping[str, Figure], diameter: Figure | None) -> Figure:
     least, largest = inp("filters.count_minimum"), inp("filters.diameter_largest")
-    together = inp("filters.washes_together")
+    together, form, drum = (
+        inp(k) for k in ("filters.washes_together", "filter_vessel.form", "filter_vessel.drum_length")
+    )
     limits = {**limits, "washes_together": together}
     bound = largest if diameter is None else diameter
     rows = table("diameters").ascending("diameter")
@@ -189,7 +203,8 @@ def _pick_count(inp: Inp, flow: Figure, limits: Mapping[str, Figure], diameter: 
     won = None
     fewest = int(least.value) if least.value >= together.value + 2 else int(together.value) + 2
     for number in range(fewest, MOST_FILTERS + 1):
-        needed = float(r.width_for.plain(r.area_needed.plain(flow=float(flow), filters=number, **values)))
+        area = float(r.area_needed.plain(flow=float(flow), filters=number, **values))
+        needed = float(r.width_for.plain(area) if form == "vertical" else v.drum_width.plain(area, float(drum)))
         fits = needed <= widest * (1 + 1e-9)
         candidates.append({"key": str(number), "value": number, "diameter_needed": needed, "won": fits})
         if fits:
@@ -216,7 +231,7 @@ def _pick_count(inp: Inp, flow: Figure, limits: Mapping[str, Figure], diameter: 
         symbol="n_f",
         rule="least number, from the least allowed up, whose diameter is not above the largest",
         candidates=candidates,
-        inputs={"flow": flow, "count_minimum": least, "diameter": bound, **limits},
+        inputs={"flow": flow, "count_minimum": least, "diameter": bound, "form": form, "length": drum, **limits},
         why=why,
         source="common-practice",
     )

@@ -80,7 +80,7 @@ def rate_at_equal_density(upper: tuple[float, float, float], lower: tuple[float,
 def settle(size, grain_density, sphericity, rho: float, mu: float):
     """Settling velocity of single grains, m/s: drag and weight in balance."""
     size, dense, shape = (np.asarray(x, dtype=float) for x in (size, grain_density, sphericity))
-    key = tuple((*map(float, size), *map(float, dense), *map(float, shape)))
+    key = (*map(float, size), *map(float, dense), *map(float, shape))
     return np.array(_settle(key, rho, mu))
 
 

@@ -1,0 +1,58 @@
+"""The filter as a vessel, through the plant."""
+
+from __future__ import annotations
+
+import itertools
+import math
+
+import pytest
+
+from desalbook.pretreatment.vessel import places
+from tests.pretreatment.test_schedule import plant
+
+
+def test_plates_carry_the_design_pressure():
+    """Hoop stress of the plate less its allowance stays below the allowable stress of the joint."""
+    ledger = plant().ledger
+    for pressure in ("7 bar g", "16 bar g"):
+        ledger = plant(filter_vessel__design_pressure=pressure).ledger
+        plate, d = float(ledger["filter_vessel.shell_plate"]) - 1.5e-3, float(ledger["filters.diameter"])
+        p = float(ledger["filter_vessel.design_pressure"])
+        assert p * (d / 2 + 0.6 * plate) / plate <= 0.85 * 138e6 * (1 + 1e-9)
+    assert ledger.lines["filter_vessel.design_pressure.check"].more["verdict"] != "fails"
+
+
+def test_a_shell_below_shut_off_fails():
+    lines = plant(filter_vessel__design_pressure="3 bar g").ledger.lines
+    assert lines["filter_vessel.design_pressure.check"].more["verdict"] == "fails"
+    assert "licensed engineer" in lines["filter_vessel.design_pressure.check"].more["caution"]
+
+
+def test_operating_weight_is_plate_media_and_water():
+    ledger = plant().ledger
+    parts = [float(ledger[f"filter_vessel.{n}"]) for n in ("empty_weight", "fill_mass", "water_mass")]
+    assert float(ledger["filter_vessel.operating_weight"]) == pytest.approx(sum(parts), rel=1e-12)
+    d, h = 2.0, float(ledger["filter_vessel.shell_length"])
+    inside = math.pi / 4 * d * d * h + math.pi * d**3 / 12
+    held = parts[2] / float(ledger["water.density@cold"]) + float(ledger["filter_vessel.all_grains"])
+    assert held == pytest.approx(inside, rel=1e-9)
+
+
+@pytest.mark.parametrize("keys", [{}, {"filter_vessel__rows": 3}, {"filter_vessel__form": "horizontal"}])
+def test_vessels_of_the_plan_do_not_touch_and_fit(keys):
+    sized = plant(**keys)
+    pre = sized.parts["pretreated"]
+    spots = places(pre.vessel, pre.battery, sized.ledger.__getitem__)
+    assert len(spots) == 8
+    for a, b in itertools.combinations(spots, 2):
+        apart = abs(a["x"] - b["x"]) >= a["length"] + 0.79 or abs(a["y"] - b["y"]) >= a["width"] + 0.79
+        assert apart, (a, b)
+    long, wide = float(pre.vessel.length), float(pre.vessel.width)
+    assert max(s["x"] + s["length"] / 2 for s in spots) + 0.8 == pytest.approx(long)
+    assert max(s["y"] + s["width"] / 2 for s in spots) + 0.8 == pytest.approx(wide)
+
+
+def test_a_low_drum_is_said():
+    lines = plant(filter_vessel__form="horizontal", filters__diameter="1.6 m").ledger.lines
+    assert lines["filter_vessel.inside_height.check"].more["verdict"] == "fails"
+    assert lines["filters.area"].value == pytest.approx(9.6)
