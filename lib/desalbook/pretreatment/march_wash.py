@@ -13,7 +13,7 @@ import numpy as np
 from desalbook.pretreatment import schedule_relations as r
 from desalbook.pretreatment.schedule import STEPS, Schedule
 
-__all__ = ["March", "Wash", "march", "timetable", "washes"]
+__all__ = ["March", "Wash", "loss_through_run", "march", "timetable", "washes"]
 
 MINUTE = 60.0
 
@@ -203,4 +203,27 @@ def timetable(of: March) -> dict[str, np.ndarray]:
         for f in range(of.into.shape[1]):
             found[f"{name}{f + 1} step"] = words[of.state[t, f]]
             found[f"{name}{f + 1} filtered"] = of.filtrate[t, f]
+    return found
+
+
+def loss_through_run(of: Schedule, march_: March, clean: float, dirty: float, full_run: float) -> np.ndarray:
+    """Pressure drop of each filter through the run, Pa; nan while it is out of service.
+
+    Grows in proportion to the time since its wash, from `clean` to `dirty` in `full_run` seconds, and in
+    proportion to the rate while a neighbour is out. All filters are taken to share the flow evenly.
+
+    Returns
+    -------
+    array of shape (t, n, m)
+    """
+    middle = (march_.edges[:-1] + march_.edges[1:]) / 2
+    t, n, m = march_.into.shape
+    found = np.full((t, n, m), np.nan)
+    run, off = float(of.turns.run), float(of.turns.off_line)
+    for w in march_.washes:
+        since = np.mod(middle - (w.start + off), run)
+        served = march_.filtrate[w.train, w.filter] / (float(of.through) / n)
+        out = march_.state[w.train, w.filter] < len(STEPS)
+        drop = (clean + (dirty - clean) * since / full_run) * served
+        found[w.train, w.filter] = np.where(out, np.nan, drop)
     return found
