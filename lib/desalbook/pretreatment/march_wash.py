@@ -178,7 +178,7 @@ def march(of: Schedule) -> March:
     feed = pump - rinsed.sum(axis=1) - from_filters
     raw = pump.sum(axis=0) + (washed.sum(axis=(0, 1)) if of.source == "raw" else 0.0)
     source = np.zeros(m) if of.source == "raw" else washed.sum(axis=(0, 1)) - make_up.sum(axis=0)
-    state = np.where(part.sum(axis=2) >= 0.5, part.argmax(axis=2), len(STEPS))
+    state = np.where(part.sum(axis=2) > 0.5 + 1e-9, part.argmax(axis=2), len(STEPS))
     intake = float(np.sum(raw * np.diff(edges)) / run)
     return March(edges, into, rinsed, washed, drained, filled, pump, feed, make_up, state, done, raw, intake, source)
 

@@ -113,7 +113,8 @@ def turns(inp: Inp, of: Battery, off_line: Figure, trains: Figure) -> Turns:
     with scope(because=[pattern]):
         interval = off_line
         if pattern == "spread":
-            interval = r.turn_spacing.at("filters.turn_interval", filter_run=run, turns=count)
+            interval = r.turn_spacing.at("filters.turn_interval", filter_run=run, turns=count,
+                                        off_line=off_line)
     return Turns(together, washing, at_once, count, interval, missed, off_line, run, pattern)
 
 

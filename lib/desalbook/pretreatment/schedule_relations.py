@@ -79,9 +79,9 @@ def missed_turns(turns: Count, off_line: Minutes, filter_run: S) -> Count:
 
 
 @relation("From turn to turn", symbol="t_i", unit="s", source="definition")
-def turn_spacing(filter_run: S, turns: Count) -> S:
-    """Evenly over the run."""
-    return filter_run / turns
+def turn_spacing(filter_run: S, turns: Count, off_line: Minutes) -> S:
+    """Evenly over the run, and never before the turn before has ended."""
+    return maximum(filter_run / turns, off_line)
 
 
 @relation("Through the filters of one train to what follows", symbol="Q_f", unit="m^3/s", source="definition")
