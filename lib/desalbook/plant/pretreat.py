@@ -13,7 +13,7 @@ from desalbook.hydraulics.pump import Pump, size_pump
 from desalbook.hydraulics.suction import Suction, hp_suction, npsh, suction_limits
 from desalbook.plant.wash import pump_duty, rinsing
 from desalbook.plant.waters import Waters
-from desalbook.pretreatment import backwash, cartridge, filters, media, storage, vessel
+from desalbook.pretreatment import backwash, cartridge, filters, intake, media, storage, vessel
 from desalbook.pretreatment.backwash_relations import all_trains, wash_flow_of
 from desalbook.trail import Choice, Figure, assumed, current, govern, note, relation, scope
 from desalbook.units import Count, DifferencePa, GaugePa, Head, KgPerM3, M, M3PerS
@@ -38,6 +38,7 @@ class Pretreated:
     wash_pump: Pump | None
     suction: Suction
     discharge: Figure
+    duty: Figure
     bed: filters.Bed | None = None
     vessel: vessel.Vessel | None = None
 
@@ -158,7 +159,7 @@ def pretreat(inp, waters: Waters, feed: Figure, trains: Figure) -> Pretreated:
             wash_pump = _wash_pump(inp, waters, rate, wash.schedule.turns.at_once, other or tank, ambient,
                                    suction_pipe)
     return Pretreated(present, raw, battery, wash, rate, clean, dirty, cart, tank, pump, wash_pump, suction,
-                      discharge, bed, shells)
+                      discharge, duty, bed, shells)
 
 
 def _vessels(inp, battery, bed, rate, wash, tank, ratio: Figure, density: Figure, pump: Pump) -> vessel.Vessel:
@@ -172,16 +173,29 @@ def _vessels(inp, battery, bed, rate, wash, tank, ratio: Figure, density: Figure
                              pump_head=pump.head, shut_off_ratio=ratio, static_head=over)
 
 
-def load(inp, waters: Waters, pre: Pretreated, coagulant_solids: Figure | None) -> None:
-    """What the solids of sea and coagulant make of the filters' run; after the chemicals are known."""
-    if pre.battery is None or pre.wash is None:
-        return
-    with scope("train", because=[pre.present]):
-        if coagulant_solids is None:
+def load(inp, waters: Waters, pre: Pretreated, chemicals: dict[str, Any], feed: Figure, trains: Figure) -> None:
+    """What solids and chlorine make of intake, tank, filters and cartridges; after the chemicals are known."""
+    cold, hot = waters.at["cold"], waters.at["hot"]
+    level = full_of.at("intake.full_level", elevation=inp("storage.elevation"), tank_level=pre.tank.level)
+    drawn = all_trains.at("intake.drawn", flow=pre.duty, trains=trains, title="Drawn from the raw tank, most")
+    intake.intake(inp, pre.raw_flow, level, pre.tank.volume, drawn, hot.density)
+    chlorine = chemicals["chlorination"]
+    if chlorine is not None:
+        with scope(because=[inp("chlorination.present")]):
+            intake.contact(inp, pre.raw_flow, pre.tank.volume, cold.temperature, chlorine.residual,
+                           chlorine.line.mass_rate)
+    with scope(because=[pre.present]):
+        intake.fouling(inp)
+    solids = inp("water.suspended_solids")
+    with scope("train", count=trains, because=[pre.present]):
+        if pre.battery is not None and pre.wash is not None:
+            coagulant = chemicals["coagulation"]
             with scope(because=[inp("coagulation.present")]):
-                coagulant_solids = _none("filters.coagulant_solids", "concentration", "Solids of the coagulant")
-        media.filling(inp, pre.battery, pre.wash.schedule, pre.clean_drop["cold"], waters.at["cold"].density,
-                      coagulant_solids)
+                made = coagulant.solids if coagulant is not None else _none(
+                    "filters.coagulant_solids", "concentration", "Solids of the coagulant")
+                media.filling(inp, pre.battery, pre.wash.schedule, pre.clean_drop["cold"], cold.density, made)
+                solids = current()["filters.filtrate_solids"] if "filters.filtrate_solids" in current() else made
+        intake.cartridge_changes(inp, pre.cartridges, feed, solids)
 
 
 def _feed_pump(inp, waters: Waters, flow: Figure, tank, clean, dirty, cart, ambient):

@@ -109,7 +109,7 @@ def _walk(inp: Inp, sized: Sized) -> None:
     duty.plant_recovery(d.net_product, mean_raw.at(
         "duty.raw_flow_year", raw_flow=pre.raw_flow, availability=d.availability))
     chemicals = _dosing(inp, w, a, pre, d, fed)
-    load(inp, w, pre, getattr(chemicals["coagulation"], "solids", None))
+    load(inp, w, pre, chemicals, a.feed_flow, d.trains)
     scale = scaling(inp, fed, a)
     p: Pressure = pressure(inp, w, of, a, pre, d.trains)
     finished = _product(inp, w, a, d, chemicals)

@@ -8,6 +8,7 @@ from desalbook.units import (
     DifferencePa,
     Factor,
     Fraction,
+    Kg,
     M,
     M3PerS,
     S,
@@ -186,4 +187,16 @@ class Cartridge(Section):
         possible=("0.05 bar", "3 bar"),
         usual=("0.5 bar", "1.2 bar"),
         source="voutchkov-2013",
+    )
+    rating: M = field(
+        "length.micro", "5 um", title="Rating, nominal", symbol="d_c", possible=("0.5 um", "100 um"),
+        usual=("1 um", "20 um"),
+    )
+    capacity: Kg = field(
+        "mass", "0.1 kg", title="Solids one length of 250 mm holds", symbol="m_c", possible=("0.005 kg", "2 kg"),
+        usual=("0.05 kg", "0.3 kg"), source="from-memory", hint="By the maker's test; slime fills it sooner",
+    )
+    change_longest: S = field(
+        "time.day", "56 d", title="Longest time between changes", symbol="t_c", possible=("1 d", "400 d"),
+        usual=("30 d", "90 d"), source="voutchkov-2013", hint="Slime grows in them whatever the solids",
     )
