@@ -14,6 +14,7 @@ _PLACE = "the places along the line keep their order"
 _PART = "a share of itself: any number but zero says the same"
 _STAGES = "a small step gives the same whole number of stages"
 _NO_B = "boron is not part of this split"
+_NO_TEST = "no timed filtration is written"
 
 _BOTH = {
     "water.turbidity": _RECORD, "water.suspended_solids": _RECORD, "water.toc": _RECORD,
@@ -27,13 +28,16 @@ _BOTH = {
     "energy_recovery.reject_pump_efficiency": "no wheel in this plant",
     "hp_pump.inrush": "stands in the note on starting, for who sizes the supply",
     "scaling.*.limit_without": "the limit with antiscalant is judged; this one moves the finding when it is crossed",
+    "fouling.interval": _NO_TEST, "cartridge.change_longest": "solids end the run of cartridges before slime does",
     "membrane.neutral_part*": _PART, "product.*molar_mass[B]": _NO_B,
     "outage.dosing_standby": "one on standby is enough for the whole duty",
     "piping.runs*.velocity_material": "the service asks for less than the material allows",
 }
+_DRUM = "the vessels stand upright"
 _NO_FILTERS = "no filters in this plant"
 STILL: dict[str, dict[str, str]] = {
     "harbour-town.toml": _BOTH | {
+        "filter_vessel.drum_length": _DRUM, "filters.support.sphericity*": "the loss of the support is Ergun's",
         "filters.support.d60*": "the support is judged by its coarse end only in its own check",
         "filters.support.d90*": "the support lies still by a wide margin",
     },
@@ -42,6 +46,8 @@ STILL: dict[str, dict[str, str]] = {
         "water.proportion_band": "no ion's departure lies between the two bands; for a well it is a note",
         "chlorination.*": "no chlorine in this plant", "dechlorination.*": "no chlorine in this plant",
         "coagulation.*": "no coagulant in this plant", "filters.*": _NO_FILTERS, "backwash_pump.*": _NO_FILTERS,
+        "filter_vessel.*": _NO_FILTERS, "intake.chlorination_point": "no chlorine in this plant",
+        "intake.contact_share": "no chlorine in this plant", "intake.cell_energy": "no chlorine in this plant",
         "piping.runs[wash]*": _NO_FILTERS, "feed_pump.carries_rinse": _NO_FILTERS,
         "design_pressure.class_filters": _NO_FILTERS, "design_pressure.*_wash": _NO_FILTERS,
         "membrane.row": "steps of one vessel or two give the same count",

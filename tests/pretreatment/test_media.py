@@ -95,3 +95,9 @@ def test_air_in_a_shallow_bed_is_said():
 def test_gravel_too_coarse_for_the_sand_is_said():
     lines = plant(**{"filters__layers[gravel].media": "gravel-coarse"}).ledger.lines
     assert lines["filters.support_step.check"].more["verdict"] == "fails"
+
+
+def test_a_wash_too_slow_for_summer_is_said():
+    slow, fast = (plant(filters__backwash_rate=x).ledger.lines["filters.bed_expansion.check@hot"].more["verdict"]
+                  for x in ("30 m/h", "60 m/h"))
+    assert slow == "fails" and fast != "fails"

@@ -149,6 +149,7 @@ POINTS = [
     ),
     _p("off_line_share", {"off_line": 1800, "filter_run": 86400}, 0.0208333333, 1e-8),
     _p("washes_per_day_of", {"filters": 8, "filter_run": 86400}, 8 / 86400, 1e-9),
+    _p("bed_expansion_of", {"bed_rise": 0.2, "depth": [0.6, 0.4]}, 0.2, 1e-9),
     _p("all_trains", {"flow": 0.05, "trains": 3}, 0.15, 1e-9),
     _p("two_volumes", {"wash_volume": 40.0, "rinse_volume": 12.0}, 52.0, 1e-9),
     _p("two_flows", {"wash_average": 0.004, "rinse_average": 0.002, "trains": 2}, 0.012, 1e-9),

@@ -151,8 +151,9 @@ def pretreat(inp, waters: Waters, feed: Figure, trains: Figure) -> Pretreated:
     with scope("train", count=trains):
         pump, suction, suction_pipe = _feed_pump(inp, waters, duty, tank, clean, dirty, cart, ambient)
         if wash is not None:
-            ratio = rinsing(inp, wash.schedule, waters.at["cold"].density, duty, dirty, cart.dirty_drop)
-            shells = _vessels(inp, battery, bed, rate, wash, tank, ratio, waters.at["cold"].density, pump)
+            with scope(because=[present]):
+                ratio = rinsing(inp, wash.schedule, waters.at["cold"].density, duty, dirty, cart.dirty_drop)
+                shells = _vessels(inp, battery, bed, rate, wash, tank, ratio, waters.at["cold"].density, pump)
         discharge = current()["feed_pump.discharge_pressure"]
     if wash is not None and rate is not None:
         with scope("plant", because=[present]):
@@ -193,8 +194,7 @@ def load(inp, waters: Waters, pre: Pretreated, chemicals: dict[str, Any], feed: 
             with scope(because=[inp("coagulation.present")]):
                 made = coagulant.solids if coagulant is not None else _none(
                     "filters.coagulant_solids", "concentration", "Solids of the coagulant")
-                media.filling(inp, pre.battery, pre.wash.schedule, pre.clean_drop["cold"], cold.density, made)
-                solids = current()["filters.filtrate_solids"] if "filters.filtrate_solids" in current() else made
+                solids = media.filling(inp, pre.battery, pre.wash.schedule, pre.clean_drop["cold"], cold.density, made)
         intake.cartridge_changes(inp, pre.cartridges, feed, solids)
 
 

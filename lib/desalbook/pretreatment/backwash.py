@@ -123,6 +123,16 @@ def wash_rate(inp: Inp, of: Bed, area: Figure, waters: Mapping[str, Fluid]) -> W
         do="lower the wash rate in winter, or give more freeboard",
         caution="media that reach the collector are lost",
     )
+    with scope(corner="hot"):
+        least = r.bed_expansion_of.at("filters.bed_expansion", bed_rise=rises["hot"], depth=of.media.depth)
+        checked(
+            "filters.bed_expansion.check",
+            least,
+            ">=",
+            inp("filters.expansion_least"),
+            title="Expansion of the bed in the hottest water",
+            do="raise the wash rate in summer, or choose finer media",
+        )
     if of.support is not None:
         _support_rests(of.support, rate, waters["cold"])
     with scope(corner="cold"):

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Annotated
 
 from desalbook.hydraulics.constants import G
-from desalbook.trail import dot, largest, maximum, minimum, relation, smallest, sqrt
+from desalbook.trail import dot, largest, maximum, minimum, relation, smallest, sqrt, total
 from desalbook.units import (
     KINDS,
     M2,
@@ -27,6 +27,7 @@ from desalbook.units import (
 __all__ = [
     "all_trains",
     "average_flow",
+    "bed_expansion_of",
     "bed_rise_of",
     "bed_weight_head",
     "before_rinse",
@@ -296,3 +297,9 @@ def before_rinse(
 def starts_of(washes_per_day: PerS, at_once: Count) -> PerS:
     """Those that wash together share a start."""
     return washes_per_day / at_once
+
+
+@relation("Expansion of the bed", symbol="e_b", unit="1", source="definition")
+def bed_expansion_of(bed_rise: M, depth: M) -> Fraction:
+    """Rise over the depth of all layers that filter."""
+    return bed_rise / total(depth)

@@ -170,6 +170,15 @@ class Filters(Section):
         possible=("1 %", "100 %"),
         usual=("15 %", "40 %"),
     )
+    expansion_least: Fraction = field(
+        "fraction",
+        "5 %",
+        title="Least expansion of the bed in the hottest water",
+        symbol="e_min",
+        possible=("0 %", "100 %"),
+        usual=("5 %", "30 %"),
+        hint="Of the whole bed; with air scour little is enough",
+    )
     backwash_rate: FiltrationRate | None = field(
         "filtration rate",
         None,

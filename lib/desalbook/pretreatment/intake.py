@@ -67,6 +67,11 @@ def contact(inp: Inp, raw_flow: Figure, tank_volume: Figure, temperature: Figure
         Chlorine dosed, kg/s.
     """
     place = inp("intake.chlorination_point")
+    bare = {"screen": "", "pump": "the screen and the pipe to the pump", "tank": "screen, pipe and intake pump"}[place]
+    note("intake.chlorination_point.note", title="Where chlorine goes in", verdict="caution" if bare else "holds",
+         why=f"{bare} are not kept clear of growth" if bare else "the whole intake is kept clear of growth",
+         do="clean them by pigging or by hand, or dose at the screen" if bare else "", inputs={"place": place},
+         caution="what is dosed at the screen must not reach the open sea: dose only while the pump draws")
     with scope(because=[place]):
         time = r.contact_of_tank.at("chlorination.contact_time", volume=tank_volume, raw_flow=raw_flow,
                                     contact_share=inp("intake.contact_share"))
@@ -102,7 +107,11 @@ def fouling(inp: Inp) -> Figure:
 
 
 def cartridge_changes(inp: Inp, of: Cartridges, flow: Figure, solids: Figure) -> None:
-    """When cartridges are changed: by their solids or by slime."""
+    """Rating ahead of membranes, and when cartridges are changed: by their solids or by slime."""
+    coarse = assumed("cartridge.rating_limit", 10e-6, "length.micro", title="Coarsest rating ahead of membranes",
+                     symbol="d_c", source="common-practice", place="5 um nominal is usual")
+    checked("cartridge.rating.check", inp("cartridge.rating"), "<=", coarse, title="Rating of the cartridges",
+            do="write a finer cartridge.rating")
     if not solids.value:
         return
     life = r.cartridge_life.at("cartridge.life", capacity=inp("cartridge.capacity"), cartridges=of.count, flow=flow,

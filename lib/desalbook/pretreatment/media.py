@@ -200,7 +200,7 @@ def underdrain(inp: Inp, of: Bed, wash_rate: Figure, fluid: Fluid) -> None:
 
 
 def filling(inp: Inp, of: Battery, plan: Schedule, clean_drop: Figure, density: Figure,
-            coagulant_solids: Figure) -> None:
+            coagulant_solids: Figure) -> Figure:
     """Run from the solids load, at usual and at worst water; turbidity of the filtrate.
 
     Parameters
@@ -209,24 +209,31 @@ def filling(inp: Inp, of: Battery, plan: Schedule, clean_drop: Figure, density: 
         Coldest water, Pa.
     coagulant_solids : Figure
         kg/m3, zero without coagulant.
+
+    Returns
+    -------
+    Figure
+        Solids of the filtrate with usual water, kg/m3.
     """
     growth = r.growth_left.at("filters.loss_growth", filter_drop=inp("filters.dirty_drop"), clean_drop=clean_drop,
                               density=density)
     all_of = assumed("filters.solids_all", 1.0, "fraction", title="Worst water", symbol="x_u", source="definition")
-    runs = {}
+    runs, filtrate = {}, coagulant_solids
     for name, share in (("usual", inp("filters.solids_share")), ("worst", all_of)):
         solids = r.solids_in.at(f"filters.solids_{name}", suspended_solids=inp("water.suspended_solids"),
                                 solids_share=share, coagulant_solids=coagulant_solids,
                                 title=f"Solids into the filters, {name}")
         caught = r.load_rate.at(f"filters.caught_{name}", filter_rate=of.rate, solids=solids,
                                 removal=inp("filters.solids_removal"))
+        if name == "usual":
+            filtrate = r.solids_out.at("filters.filtrate_solids", solids=solids,
+                                       removal=inp("filters.solids_removal"))
         if not caught.value:
-            return
+            return filtrate
         runs[name] = r.run_by_load.at(f"filters.run_{name}", growth=growth, caught=caught,
                                       load_per_metre=inp("filters.load_per_metre"),
                                       title=f"Run until the loss is reached, {name} water")
         if name == "usual":
-            r.solids_out.at("filters.filtrate_solids", solids=solids, removal=inp("filters.solids_removal"))
             r.captured.at("filters.solids_held", caught=caught, filter_run=plan.turns.run)
     checked("filters.run_usual.check", runs["usual"], ">=", plan.turns.run, title="Run before the loss is reached",
             do="wash more often, deepen or coarsen the bed, lower the rate, or write what the plant's water shows")
@@ -237,3 +244,4 @@ def filling(inp: Inp, of: Battery, plan: Schedule, clean_drop: Figure, density: 
                                            turbidity_removal=inp("filters.turbidity_removal"))
     checked("filters.filtrate_turbidity.check", turbidity, "<=", inp("filters.filtrate_turbidity"),
             title="Turbidity of the filtrate, worst water", do="coagulate, filter more slowly, or filter twice")
+    return filtrate
