@@ -7,6 +7,7 @@ from typing import Any
 
 from desalbook.hydraulics import piping
 from desalbook.hydraulics.constants import G
+from desalbook.hydraulics.design_pressure import shutoff_of
 from desalbook.hydraulics.low_pressure import each_of, feed_head, lift_of, wash_head
 from desalbook.hydraulics.motor import Electric
 from desalbook.hydraulics.pump import Pump, size_pump
@@ -152,8 +153,10 @@ def pretreat(inp, waters: Waters, feed: Figure, trains: Figure) -> Pretreated:
         pump, suction, suction_pipe = _feed_pump(inp, waters, duty, tank, clean, dirty, cart, ambient)
         if wash is not None:
             with scope(because=[present]):
-                ratio = rinsing(inp, wash.schedule, waters.at["cold"].density, duty, dirty, cart.dirty_drop)
-                shells = _vessels(inp, battery, bed, rate, wash, tank, ratio, waters.at["cold"].density, pump)
+                kind = inp("feed_pump.pump_class")
+                rinsing(inp, wash.schedule, waters.at["cold"].density, duty, dirty, cart.dirty_drop, pump, kind)
+                shells = _vessels(inp, battery, bed, rate, tank, waters.at["cold"].density,
+                                  shutoff_of("feed_pump", pump.pressure_rise, kind))
         discharge = current()["feed_pump.discharge_pressure"]
     if wash is not None and rate is not None:
         with scope("plant", because=[present]):
@@ -163,7 +166,7 @@ def pretreat(inp, waters: Waters, feed: Figure, trains: Figure) -> Pretreated:
                       discharge, duty, bed, shells)
 
 
-def _vessels(inp, battery, bed, rate, wash, tank, ratio: Figure, density: Figure, pump: Pump) -> vessel.Vessel:
+def _vessels(inp, battery, bed, rate, tank, density: Figure, shutoff: Figure) -> vessel.Vessel:
     over = lift_of.at("filter_vessel.static_head", elevation_from=inp("feed_pump.elevation"),
                       elevation_to=full_of.at("filter_vessel.full_level", elevation=inp("storage.elevation"),
                                               tank_level=tank.level), title="Full tank over the feed pump")
@@ -171,7 +174,7 @@ def _vessels(inp, battery, bed, rate, wash, tank, ratio: Figure, density: Figure
         most = wash_flow_of.at("filter_vessel.service_flow", wash_rate=battery.rate_outage, area=battery.area,
                                title="Greatest flow of one filter, one washing and one down")
         return vessel.vessel(inp, battery, bed, service_flow=most, wash_flow=rate.flow, density=density,
-                             pump_head=pump.head, shut_off_ratio=ratio, static_head=over)
+                             shutoff_rise=shutoff, static_head=over)
 
 
 def load(inp, waters: Waters, pre: Pretreated, chemicals: dict[str, Any], feed: Figure, trains: Figure) -> None:

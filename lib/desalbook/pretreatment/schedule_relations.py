@@ -27,7 +27,7 @@ __all__ = [
     "each_in_service",
     "feed_lost",
     "filters_over_together",
-    "head_on_curve",
+    "flow_over_duty",
     "missed_turns",
     "rinse_at_service",
     "step_feed",
@@ -175,22 +175,21 @@ def swing_of(drawn_washed: M3, drawn_rinsed: M3) -> M3:
     return maximum(maximum(largest(drawn_washed), largest(drawn_rinsed)), 0)
 
 
-@relation("Head of the feed pump at another flow", symbol="H", unit="m", source="common-practice",
-          note="a parabola through duty and shut-off; the curve of the pump bought replaces it")
-def head_on_curve(pump_head: Head, shut_off_ratio: Factor, flow: M3PerS, duty_flow: M3PerS) -> Head:
-    """Falls with the square of the flow."""
-    return pump_head * (shut_off_ratio - (shut_off_ratio - 1) * (flow / duty_flow) ** 2)
+@relation("Flow over flow at duty", symbol="r_Q", unit="1", source="definition")
+def flow_over_duty(flow: M3PerS, duty_flow: M3PerS) -> Factor:
+    """How far a pump runs out."""
+    return flow / duty_flow
 
 
 @relation("Suction of the high-pressure pump while a filter is rinsed", symbol="p_s", unit="Pa",
           source="definition", note="loss of the media in proportion to their rate, of pipes to its square")
 def suction_while_rinsing(
     pump_head: Head, static_head: Head, friction_head: Head, density: KgPerM3, filter_drop: DifferencePa,
-    cartridge_drop: DifferencePa, filters: Count, washes_together: Count, flow: M3PerS, duty_flow: M3PerS
+    cartridge_drop: DifferencePa, filters: Count, washes_together: Count, flow_ratio: Factor
 ) -> GaugePa:
     """All of the feed still drawn, the rinse beside it, filters in service at the rate of fewer."""
     return (
-        density * G * (pump_head - static_head - friction_head * (flow / duty_flow) ** 2)
+        density * G * (pump_head - static_head - friction_head * flow_ratio**2)
         - filter_drop * filters / (filters - washes_together)
         - cartridge_drop
     )

@@ -37,15 +37,17 @@ class Vessel:
 
 
 def vessel(inp: Callable[[str], Any], of: Battery, bed: Bed, *, service_flow: Figure, wash_flow: Figure,
-           density: Figure, pump_head: Figure, shut_off_ratio: Figure, static_head: Figure) -> Vessel:
+           density: Figure, shutoff_rise: Figure, static_head: Figure) -> Vessel:
     """Plate, weight, nozzles and place of the filters of one train.
 
     Parameters
     ----------
     service_flow, wash_flow : Figure
         Greatest of one filter, m3/s.
-    pump_head, static_head : Figure
-        Feed pump at its duty, and the full tank over the pump, m.
+    shutoff_rise : Figure
+        Of the feed pump, Pa.
+    static_head : Figure
+        Full tank over the pump, m.
     """
     form: Choice = inp("filter_vessel.form")
     material = inp("filter_vessel.material")
@@ -54,8 +56,8 @@ def vessel(inp: Callable[[str], Any], of: Battery, bed: Bed, *, service_flow: Fi
                       because=[material])
     plate_density = row_line("filter_vessel.plate_density", "vessel_plates", material, "plate_density",
                              because=[material])
-    most = r.shut_off_pressure.at("filter_vessel.shut_off_pressure", pump_head=pump_head, density=density,
-                                  shut_off_ratio=shut_off_ratio, static_head=static_head)
+    most = r.shut_off_pressure.at("filter_vessel.shut_off_pressure", shutoff_rise=shutoff_rise, density=density,
+                                  static_head=static_head)
     checked("filter_vessel.design_pressure.check", pressure, ">=", most,
             title="Design pressure of the filters above shut-off", caution=CAUTION,
             do="raise filter_vessel.design_pressure, or protect the filters by a relief valve")

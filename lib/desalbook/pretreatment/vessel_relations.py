@@ -12,7 +12,6 @@ from desalbook.units import (
     M3,
     Count,
     DifferencePa,
-    Factor,
     Fraction,
     GaugePa,
     Head,
@@ -75,9 +74,9 @@ def head_thickness(design_pressure: GaugePa, diameter: M, allowable_stress: Diff
 
 @relation("Pressure at shut-off of the feed pump", symbol="P_0", unit="Pa", source="definition",
           note="tank full; surge is not in it")
-def shut_off_pressure(pump_head: Head, shut_off_ratio: Factor, static_head: Head, density: KgPerM3) -> GaugePa:
-    """Head at no flow and the level over the pump."""
-    return density * G * (pump_head * shut_off_ratio + static_head)
+def shut_off_pressure(shutoff_rise: DifferencePa, static_head: Head, density: KgPerM3) -> GaugePa:
+    """Rise at no flow and the level over the pump."""
+    return shutoff_rise + density * G * static_head
 
 
 @relation("Straight shell", symbol="h_s", unit="m", source="definition")
