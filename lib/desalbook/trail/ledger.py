@@ -101,7 +101,8 @@ class Ledger:
         """Make this the ledger that relations write to."""
         token = _ledger.set(self)
         try:
-            yield self
+            with np.errstate(all="ignore"):  # the untaken branch of a `where` may divide by nothing
+                yield self
         finally:
             _ledger.reset(token)
 

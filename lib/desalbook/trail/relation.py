@@ -12,6 +12,7 @@ import functools
 import hashlib
 import inspect
 import json
+import math
 import sys
 import types
 import typing
@@ -152,14 +153,19 @@ class Relation:
         extra = set(given) - {a.name for a in self.args}
         if extra:
             raise self._defect(f"no argument {sorted(extra)[0]}", id)
-        with np.errstate(all="ignore"):
-            result = np.asarray(self.plain(*values), dtype=float)
-        if not np.all(np.isfinite(result)):
+        found = self.plain(*values)  # numpy's warnings are off while a ledger records: the result is judged below
+        if axis is None:
+            result, along = float(found), None
+            finite = math.isfinite(result)
+        else:
+            result = np.asarray(found, dtype=float)
+            along = axis if result.ndim else None
+            finite = bool(np.all(np.isfinite(result)))
+        if not finite:
             raise self._defect("the result is not a finite number", id)
         line = Line(id=id, sort="computed", title=title or self.title, symbol=symbol or self.symbol,
-                    kind=self.kind, value=float(result) if result.ndim == 0 else result,
-                    axis=axis.axis if result.ndim and axis else None,
-                    keys=axis.keys if result.ndim and axis else None,
+                    kind=self.kind, value=float(result) if along is None else result,
+                    axis=along.axis if along else None, keys=along.keys if along else None,
                     inputs=dict(given), relation=self, source=self.source, place=self.place,
                     note=self.note if note is None else note)
         line.cautions.extend(self._outside(given, result))
@@ -168,8 +174,12 @@ class Relation:
     def _outside(self, given: dict, result) -> list[str]:
         said = []
         for name, (low, high) in self.limits.items():
-            x = result if name == "result" else np.asarray(getattr(given[name], "values", given[name]))
-            if (low is not None and np.any(x < low)) or (high is not None and np.any(x > high)):
+            x = result if name == "result" else getattr(given[name], "values", given[name])
+            if isinstance(x, float):
+                out = (low is not None and x < low) or (high is not None and x > high)
+            else:
+                out = (low is not None and np.any(x < low)) or (high is not None and np.any(x > high))
+            if out:
                 what = "the result" if name == "result" else name.replace("_", " ")
                 lo, hi = self.within[name]
                 said.append(f"{what} lies outside the range of this relation ({lo or 'open'} to {hi or 'open'})")
