@@ -46,6 +46,7 @@ grid-template-columns:minmax(8em,1fr) auto 104px minmax(7em,auto) auto}
 .desalbook section.step p{margin:.15em 0}
 .desalbook p.db-ways{margin:.2em 0;line-height:1.9}
 .desalbook math{font-size:110%}
+.db-pictures{display:grid;grid-template-columns:repeat(auto-fit,minmax(min(30em,100%),1fr));gap:.4em 2em}
 figure.desalbook{margin:.8em 0}
 figure.desalbook figcaption{display:flex;justify-content:space-between;gap:1em;font-weight:bold}
 figure.desalbook svg{max-width:100%;height:auto}

@@ -204,7 +204,7 @@ class Panel(w.VBox):
         elsewhere = [c for c in checks if not self.step.mine(c["id"]) and c["verdict"] == "fails"]
         self.watch.html = f'<div class="desalbook{dull}">{watch(mine, elsewhere)}</div>'
         if not session.stale:
-            self.pictures.html = "".join(
+            self.pictures.html = '<div class="db-pictures">%s</div>' % "".join(
                 f'<figure class="desalbook"><figcaption>{escape(title)} <button type="button" '
                 f'data-download="{self.step.key}-{n}.svg">Download picture {n}</button></figcaption>'
                 f"{draw(session.plant, self.units)}</figure>"
