@@ -204,11 +204,12 @@ class Panel(w.VBox):
         elsewhere = [c for c in checks if not self.step.mine(c["id"]) and c["verdict"] == "fails"]
         self.watch.html = f'<div class="desalbook{dull}">{watch(mine, elsewhere)}</div>'
         if not session.stale:
-            self.pictures.html = '<div class="db-pictures">%s</div>' % "".join(
+            drawn = "".join(
                 f'<figure class="desalbook"><figcaption>{escape(title)} <button type="button" '
                 f'data-download="{self.step.key}-{n}.svg">Download picture {n}</button></figcaption>'
                 f"{draw(session.plant, self.units)}</figure>"
                 for n, (title, draw) in enumerate(self.step.drawings(), 1))
+            self.pictures.html = f'<div class="db-pictures">{drawn}</div>'
             self._show_why()
         ids = tuple(session.plant.ledger.lines)
         if ids != self.figure.options:
