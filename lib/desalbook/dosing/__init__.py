@@ -11,9 +11,6 @@ from desalbook.dosing.inputs import (
     Chlorination,
     Coagulation,
     Dechlorination,
-    Dosing,
-    Injection,
-    InjectionPoint,
     PostChlorination,
     PostPh,
 )
@@ -30,6 +27,7 @@ from desalbook.dosing.steps import (
     coagulation,
     dechlorination,
 )
+from desalbook.dosing.store_inputs import Dosing, Injection, InjectionPoint
 
 __all__ = [
     "Acid",

@@ -1,9 +1,12 @@
-"""What a design file says of dosing: one section a chemical, one for what they share, one for their order."""
+"""What a design file says of dosing: one section a chemical."""
 
 from __future__ import annotations
 
+from typing import Annotated, Any
+
 from desalbook.problems import DesignError
 from desalbook.units import (
+    KINDS,
     AsCl2,
     AsProduct,
     Concentration,
@@ -16,7 +19,6 @@ from desalbook.units import (
     Section,
     choice,
     field,
-    sections,
     text_field,
 )
 
@@ -31,13 +33,11 @@ __all__ = [
     "Chlorination",
     "Coagulation",
     "Dechlorination",
-    "Dosing",
-    "Injection",
-    "InjectionPoint",
     "PostChlorination",
     "PostPh",
 ]
 
+DoseFlow = Annotated[float, KINDS["flow.dose"]]
 YES_NO = {"yes": "Yes", "no": "No"}
 REDUCERS = {
     "sodium-bisulfite": "Sodium bisulfite solution",
@@ -62,8 +62,10 @@ DOSED = {
 }
 
 
-def _strength() -> MassFraction | None:
-    return field(
+class _Fed(Section):
+    """Block of every dosing line: the solution and its pump."""
+
+    strength: MassFraction | None = field(
         "mass fraction",
         None,
         title="Strength, in the basis of the dose",
@@ -71,85 +73,77 @@ def _strength() -> MassFraction | None:
         possible=("0.5 % w/w", "100 % w/w"),
         hint="By the delivery's certificate; else by the table",
     )
-
-
-def _density() -> KgPerM3 | None:
-    return field(
+    density: KgPerM3 | None = field(
         "density",
         None,
         title="Density of the solution",
         symbol="rho_c",
         possible=("900 kg/m3", "2000 kg/m3"),
-        hint="By the delivery's certificate; else by the table",
+        hint="By the delivery's certificate; else by the table of densities at that strength",
+    )
+    fed_strength: MassFraction | None = field(
+        "mass fraction",
+        None,
+        title="Strength after dilution, in the basis of the dose",
+        symbol="w_f",
+        possible=("0.05 % w/w", "98 % w/w"),
+        hint="Where nothing is written the solution is fed as it comes",
+    )
+    pump_capacity: DoseFlow | None = field(
+        "flow.dose",
+        None,
+        title="Capacity of the dosing pump, held",
+        symbol="q_p",
+        possible=("0.01 L/h", "50000 L/h"),
     )
 
 
-class Dosing(Section):
-    """Section ``[dosing]``: what all dosing lines share."""
+class _Step(_Fed):
+    """Block of a step that may be absent, with its reason."""
 
-    day_tank_time: S = field(
-        "time",
-        "24 h",
-        title="Supply of a day tank",
-        symbol="t_d",
-        possible=("4 h", "72 h"),
-        usual=("12 h", "30 h"),
-        source="ten-state-standards",
-    )
-    storage_time: S = field(
-        "time.day",
-        "30 d",
-        title="Supply in store",
-        symbol="t_s",
-        possible=("3 d", "180 d"),
-        usual=("15 d", "60 d"),
-        source="ten-state-standards",
-    )
-    span: Factor = field(
-        "factor",
-        "100",
-        title="Span of a dosing pump, stroke times speed",
-        symbol="r_q",
-        possible=("5", "1000"),
-        usual=("10", "100"),
-        source="api-675",
-    )
-
-
-class Chlorination(Section):
-    """Section ``[chlorination]``: hypochlorite ahead of the filters."""
-
-    present: str = choice(YES_NO, "yes", title="Chlorination")
+    present: str = choice(YES_NO, "no", title="In this plant")
     reason: str = text_field("", title="Why not")
+
+
+class _Hypochlorite(_Fed):
+    """Block of a line of hypochlorite, which ages in store."""
+
     chemical: str = choice(
         {"sodium-hypochlorite": "Sodium hypochlorite"}, "sodium-hypochlorite", title="Chemical"
     )
-    demand: AsCl2 = field(
-        "concentration as Cl2",
-        "1.0 mg/L as Cl2",
-        title="Chlorine demand",
-        symbol="D_d",
-        possible=("0 mg/L as Cl2", "20 mg/L as Cl2"),
-        usual=("0.3 mg/L as Cl2", "3 mg/L as Cl2"),
+    strength_left: Fraction = field(
+        "fraction",
+        "80 %",
+        title="Strength left in storage",
+        symbol="x_w",
+        possible=("20 %", "100 %"),
+        usual=("70 %", "95 %"),
+        source="gordon-hypochlorite",
     )
-    residual: AsCl2 = field(
-        "concentration as Cl2",
-        "0.5 mg/L as Cl2",
-        title="Residual where it is removed",
-        symbol="C_r",
-        possible=("0 mg/L as Cl2", "5 mg/L as Cl2"),
-        usual=("0.2 mg/L as Cl2", "1 mg/L as Cl2"),
-        hint="Total residual oxidant after demand and hold time",
-    )
+
+
+def _as_chlorine(default: str, title: str, symbol: str, most: str, usual: tuple[str, str], hint: str = "") -> Any:
+    """A concentration as Cl2 between nothing and `most`, in mg/L."""
+    u = " mg/L as Cl2"
+    return field("concentration as Cl2", default + u, title=title, symbol=symbol, possible=("0" + u, most + u),
+                 usual=(usual[0] + u, usual[1] + u), hint=hint)
+
+
+def _as_product(default: str, title: str, symbol: str, most: str, usual: tuple[str, str], hint: str = "") -> Any:
+    """A dose of a product as bought, in mg/L."""
+    u = " mg/L as product"
+    return field("concentration as product", default + u, title=title, symbol=symbol,
+                 possible=("0.05" + u, most + u), usual=(usual[0] + u, usual[1] + u), hint=hint)
+
+
+class Chlorination(_Step, _Hypochlorite):
+    """Section ``[chlorination]``: hypochlorite ahead of the filters."""
+
+    present: str = choice(YES_NO, "yes", title="Chlorination")
+    demand: AsCl2 = _as_chlorine("1.0", "Chlorine demand", "D_d", "20", ("0.3", "3"))
+    residual: AsCl2 = _as_chlorine("0.5", "Residual where it is removed", "C_r", "5", ("0.2", "1"), "Total residual oxidant after demand and hold time")
     shock: str = choice(YES_NO, "yes", title="Shock dosing")
-    shock_dose: AsCl2 = field(
-        "concentration as Cl2",
-        "8 mg/L as Cl2",
-        title="Shock dose",
-        symbol="D_sh",
-        possible=("1 mg/L as Cl2", "30 mg/L as Cl2"),
-        usual=("5 mg/L as Cl2", "15 mg/L as Cl2"),
-    )
+    shock_dose: AsCl2 = _as_chlorine("8", "Shock dose", "D_sh", "30", ("5", "15"))
     shock_time: S = field(
         "time",
         "1 h",
@@ -166,24 +160,12 @@ class Chlorination(Section):
         possible=("0.2 d", "60 d"),
         usual=("0.5 d", "14 d"),
     )
-    strength: MassFraction | None = _strength()
-    density: KgPerM3 | None = _density()
-    strength_left: Fraction = field(
-        "fraction",
-        "80 %",
-        title="Strength left in storage",
-        symbol="x_w",
-        possible=("20 %", "100 %"),
-        usual=("70 %", "95 %"),
-        source="gordon-hypochlorite",
-    )
 
 
-class Dechlorination(Section):
+class Dechlorination(_Step):
     """Section ``[dechlorination]``: bisulfite ahead of the membranes."""
 
     present: str = choice(YES_NO, "yes", title="Dechlorination")
-    reason: str = text_field("", title="Why not")
     chemical: str = choice(REDUCERS, "sodium-bisulfite", title="Chemical")
     multiple: Factor = field(
         "factor",
@@ -193,32 +175,19 @@ class Dechlorination(Section):
         possible=("1", "6"),
         usual=("1.5", "3"),
     )
-    strength: MassFraction | None = _strength()
-    density: KgPerM3 | None = _density()
 
 
-class Antiscalant(Section):
+class Antiscalant(_Step):
     """Section ``[antiscalant]``."""
 
     present: str = choice(YES_NO, "yes", title="Antiscalant")
-    reason: str = text_field("", title="Why not")
-    dose: AsProduct = field(
-        "concentration as product",
-        "2 mg/L as product",
-        title="Dose into the membrane feed",
-        symbol="D_a",
-        possible=("0.1 mg/L as product", "20 mg/L as product"),
-        usual=("0.5 mg/L as product", "5 mg/L as product"),
-    )
-    strength: MassFraction | None = _strength()
-    density: KgPerM3 | None = _density()
+    dose: AsProduct = _as_product("2", "Dose into the membrane feed", "D_a", "20", ("0.5", "5"))
 
 
-class Acid(Section):
+class Acid(_Step):
     """Section ``[acid]``: off unless asked for; acid raises the passage of boron."""
 
     present: str = choice(YES_NO, "no", title="Acid")
-    reason: str = text_field("", title="Why not")
     chemical: str = choice(ACIDS, "sulfuric-acid", title="Chemical")
     target_ph: PHNbs = field(
         "ph.nbs",
@@ -228,15 +197,12 @@ class Acid(Section):
         possible=("4", "8.5"),
         usual=("6.8", "7.8"),
     )
-    strength: MassFraction | None = _strength()
-    density: KgPerM3 | None = _density()
 
 
-class Coagulation(Section):
+class Coagulation(_Step):
     """Section ``[coagulation]``: ferric chloride ahead of the filters."""
 
     present: str = choice(YES_NO, "no", title="Coagulation")
-    reason: str = text_field("", title="Why not")
     chemical: str = choice({"ferric-chloride": "Ferric chloride"}, "ferric-chloride", title="Chemical")
     dose: Concentration = field(
         "concentration",
@@ -254,8 +220,6 @@ class Coagulation(Section):
         possible=("0.1 mg/L", "30 mg/L"),
         usual=("1 mg/L", "10 mg/L"),
     )
-    strength: MassFraction | None = _strength()
-    density: KgPerM3 | None = _density()
 
     def consistent(self, where: str) -> None:
         if self.dose_highest < self.dose:
@@ -268,15 +232,13 @@ class Coagulation(Section):
             )
 
 
-class PostPh(Section):
+class PostPh(_Fed):
     """Section ``[post_ph]``: the alkali that lifts the product's pH; its target stands in ``[product]``."""
 
     chemical: str = choice(ALKALIS, "caustic-soda-30", title="Chemical")
-    strength: MassFraction | None = _strength()
-    density: KgPerM3 | None = _density()
 
 
-class PostChlorination(Section):
+class PostChlorination(_Hypochlorite):
     """Section ``[post_chlorination]``: hypochlorite into the product."""
 
     present: str | None = choice(
@@ -285,71 +247,5 @@ class PostChlorination(Section):
         title="Chlorination of the product",
         hint="Where nothing is written the use of the product decides",
     )
-    chemical: str = choice(
-        {"sodium-hypochlorite": "Sodium hypochlorite"}, "sodium-hypochlorite", title="Chemical"
-    )
-    demand: AsCl2 = field(
-        "concentration as Cl2",
-        "0.1 mg/L as Cl2",
-        title="Chlorine demand of the product",
-        symbol="D_d",
-        possible=("0 mg/L as Cl2", "5 mg/L as Cl2"),
-        usual=("0 mg/L as Cl2", "0.5 mg/L as Cl2"),
-    )
-    residual: AsCl2 = field(
-        "concentration as Cl2",
-        "0.4 mg/L as Cl2",
-        title="Residual leaving the plant",
-        symbol="C_r",
-        possible=("0 mg/L as Cl2", "5 mg/L as Cl2"),
-        usual=("0.2 mg/L as Cl2", "1 mg/L as Cl2"),
-    )
-    strength: MassFraction | None = _strength()
-    density: KgPerM3 | None = _density()
-    strength_left: Fraction = field(
-        "fraction",
-        "80 %",
-        title="Strength left in storage",
-        symbol="x_w",
-        possible=("20 %", "100 %"),
-        usual=("70 %", "95 %"),
-        source="gordon-hypochlorite",
-    )
-
-
-class InjectionPoint(Section):
-    """One place along the water line."""
-
-    name: str = choice(DOSED, ..., title="What is there")
-    travel_time: S = field(
-        "time.second",
-        "10 s",
-        title="Travel time to the next place",
-        symbol="t",
-        possible=("0 s", "86400 s"),
-        usual=("0 s", "3600 s"),
-    )
-
-
-_ORDER = (
-    "chlorination",
-    "coagulation",
-    "filter",
-    "acid",
-    "antiscalant",
-    "dechlorination",
-    "orp",
-    "cartridge",
-    "pump",
-)
-
-
-class Injection(Section):
-    """Section ``[injection]``: the order of quills, filters and probe along the line."""
-
-    points: tuple[InjectionPoint, ...] = sections(
-        InjectionPoint,
-        [{"name": n, "travel_time": "15 s"} for n in _ORDER],
-        title="Places along the line",
-        hint="In the order the water passes them; a chemical that is not present is passed over",
-    )
+    demand: AsCl2 = _as_chlorine("0.1", "Chlorine demand of the product", "D_d", "5", ("0", "0.5"))
+    residual: AsCl2 = _as_chlorine("0.4", "Residual leaving the plant", "C_r", "5", ("0.2", "1"))

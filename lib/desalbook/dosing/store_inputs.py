@@ -1,0 +1,178 @@
+"""What a design file says of tanks, pumps and places: what all dosing lines share, and their order."""
+
+from __future__ import annotations
+
+from desalbook.dosing.inputs import DOSED
+from desalbook.tables import table
+from desalbook.units import (
+    DifferencePa,
+    Factor,
+    Fraction,
+    GaugePa,
+    K,
+    S,
+    Section,
+    choice,
+    field,
+    sections,
+)
+
+__all__ = ["Dosing", "Injection", "InjectionPoint"]
+
+
+class Dosing(Section):
+    """Section ``[dosing]``: what all dosing lines share."""
+
+    day_tank_time: S = field(
+        "time",
+        "24 h",
+        title="Supply of a day tank",
+        symbol="t_d",
+        possible=("4 h", "72 h"),
+        usual=("12 h", "30 h"),
+        source="ten-state-standards",
+    )
+    storage_time: S = field(
+        "time.day",
+        "30 d",
+        title="Supply in store",
+        symbol="t_s",
+        possible=("3 d", "180 d"),
+        usual=("15 d", "60 d"),
+        source="ten-state-standards",
+    )
+    span: Factor = field(
+        "factor",
+        "100",
+        title="Span of a dosing pump, stroke times speed",
+        symbol="r_q",
+        possible=("5", "1000"),
+        usual=("10", "100"),
+        source="api-675",
+    )
+    speed_span: Factor = field(
+        "factor",
+        "10",
+        title="Span of a dosing pump by speed alone",
+        symbol="r_n",
+        possible=("1", "100"),
+        usual=("5", "20"),
+        source="api-675",
+        hint="Speed follows the flow; what is left is set by stroke",
+    )
+    pump_margin: Factor = field(
+        "factor",
+        "1.1",
+        title="Capacity of a dosing pump over its highest feed",
+        symbol="f_q",
+        possible=("1", "3"),
+        usual=("1.05", "1.5"),
+    )
+    pump_pressure: GaugePa = field(
+        "gauge pressure",
+        "10 bar g",
+        title="Rated pressure of the dosing pumps",
+        symbol="p_q",
+        possible=("1 bar g", "100 bar g"),
+        usual=("4 bar g", "16 bar g"),
+    )
+    over_pressure: DifferencePa = field(
+        "pressure difference",
+        "1 bar",
+        title="Dosing pump over the line at shut-off",
+        symbol="dp_q",
+        possible=("0 bar", "10 bar"),
+        usual=("0.5 bar", "3 bar"),
+        hint="Quill valve and line losses",
+    )
+    shut_off_ratio: Factor = field(
+        "factor",
+        "1.2",
+        title="Shut-off head over head of the duty, of the pump that feeds the line",
+        symbol="r_0",
+        possible=("1", "2"),
+        usual=("1.1", "1.35"),
+    )
+    draw_down_time: S = field(
+        "time.second",
+        "60 s",
+        title="Draw-down time of a calibration column",
+        symbol="t_k",
+        possible=("10 s", "600 s"),
+        usual=("30 s", "120 s"),
+    )
+    mixing: str = choice(table("mixing").options(), "static-mixer", title="Mixing behind a quill")
+    delivery_time: S = field(
+        "time.day",
+        "14 d",
+        title="Least interval of deliveries",
+        symbol="t_l",
+        possible=("1 d", "180 d"),
+        usual=("7 d", "45 d"),
+    )
+    store_temperature: K = field(
+        "temperature",
+        "25 degC",
+        title="Temperature of the chemical store",
+        symbol="T_s",
+        possible=("-10 degC", "50 degC"),
+        usual=("5 degC", "35 degC"),
+        hint="Mean of the warmest month: hypochlorite ages with it",
+    )
+    containment_share: Fraction = field(
+        "fraction",
+        "10 %",
+        title="Allowance of the bund over its largest tank",
+        symbol="x_c",
+        possible=("0 %", "100 %"),
+        usual=("10 %", "25 %"),
+        source="uk-oil-storage-2001",
+        hint="25 % in the open; local codes govern",
+    )
+    containment_total: Fraction = field(
+        "fraction",
+        "25 %",
+        title="Bund over the sum of its tanks, least",
+        symbol="x_t",
+        possible=("0 %", "120 %"),
+        usual=("25 %", "100 %"),
+        source="uk-oil-storage-2001",
+    )
+
+
+class InjectionPoint(Section):
+    """One place along the water line."""
+
+    name: str = choice(DOSED, ..., title="What is there")
+    travel_time: S = field(
+        "time.second",
+        "10 s",
+        title="Travel time to the next place",
+        symbol="t",
+        possible=("0 s", "86400 s"),
+        usual=("0 s", "3600 s"),
+    )
+
+
+_ORDER = (
+    "chlorination",
+    "coagulation",
+    "filter",
+    "acid",
+    "antiscalant",
+    "dechlorination",
+    "orp",
+    "cartridge",
+    "pump",
+)
+
+
+class Injection(Section):
+    """Section ``[injection]``: the order of quills, filters and probe along the line."""
+
+    points: tuple[InjectionPoint, ...] = sections(
+        InjectionPoint,
+        [{"name": n, "travel_time": "15 s"} for n in _ORDER],
+        title="Places along the line",
+        hint="In the order the water passes them; a chemical that is not present is passed over",
+    )
