@@ -346,6 +346,22 @@ class Plant:
 
         return pd.DataFrame([dict(row) for row in rows])
 
+    @property
+    def chemicals(self) -> pd.DataFrame:
+        """The schedule of chemicals: one row a dosing line, coherent SI, cost in the currency of the design.
+
+        Returns
+        -------
+        pandas.DataFrame
+            ``id`` names the line of the mass rate; doses in kg/m3 of what ``basis`` names, ``mass_rate`` in kg/s
+            of it, rates of solution in m3/s as fed, use in kg as bought, tanks in m3, intervals in s.
+        """
+        import pandas as pd
+
+        from desalbook.plant.chemical_schedule import COLUMNS
+
+        return pd.DataFrame([dict(c) for c in getattr(self._sized, "chemicals", ())], columns=list(COLUMNS))
+
     def figures(self, units: str = "si") -> pd.DataFrame:
         """Every number of the plant but the checks.
 

@@ -5,7 +5,9 @@ eyewash and the parting of chemicals that react with one another.
 """
 
 from desalbook.dosing.findings import contradictions, order
+from desalbook.dosing.hardware import Hardware, Place, hardware
 from desalbook.dosing.inputs import (
+    DOSED,
     Acid,
     Antiscalant,
     Chlorination,
@@ -14,7 +16,7 @@ from desalbook.dosing.inputs import (
     PostChlorination,
     PostPh,
 )
-from desalbook.dosing.line import Dose, Solution, dose_line, solution, stoichiometry
+from desalbook.dosing.line import Dose, Neat, Solution, dose_line, solution, stoichiometry
 from desalbook.dosing.post import PostChlorinated, post_chlorination, post_chlorine_dose, post_ph
 from desalbook.dosing.steps import (
     Acidified,
@@ -30,6 +32,7 @@ from desalbook.dosing.steps import (
 from desalbook.dosing.store_inputs import Dosing, Injection, InjectionPoint
 
 __all__ = [
+    "DOSED",
     "Acid",
     "Acidified",
     "Antiscalant",
@@ -41,8 +44,11 @@ __all__ = [
     "Dechlorination",
     "Dose",
     "Dosing",
+    "Hardware",
     "Injection",
     "InjectionPoint",
+    "Neat",
+    "Place",
     "PostChlorinated",
     "PostChlorination",
     "PostPh",
@@ -54,6 +60,7 @@ __all__ = [
     "contradictions",
     "dechlorination",
     "dose_line",
+    "hardware",
     "order",
     "post_chlorination",
     "post_chlorine_dose",

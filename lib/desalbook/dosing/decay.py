@@ -55,14 +55,14 @@ def ionic_strength_of(hypochlorite: MolPerM3) -> MolPerM3:
     unit="1/s",
     source="adam-gordon-1999",
     place="equation for k2",
-    within={"temperature": ("15 degC", "55 degC"), "ionic_strength": ("1000 mmol/L", "6000 mmol/L")},
+    within={"temperature": ("15 degC", "55 degC"), "molar_ionic_strength": ("1000 mmol/L", "6000 mmol/L")},
     note="second order, pH 9 to 14, 0.7 to 3 mol/L, counted as k2 c2: three times that would lose a third in a "
     "month at 25 degC, where storage tables lose a sixth; metals and light make it faster",
 )
-def decay_rate(hypochlorite: MolPerM3, ionic_strength: MolPerM3, temperature: K) -> PerS:
+def decay_rate(hypochlorite: MolPerM3, molar_ionic_strength: MolPerM3, temperature: K) -> PerS:
     """Share lost in a second at first."""
     return (
-        10 ** (0.149 * ionic_strength / MOLAR)
+        10 ** (0.149 * molar_ionic_strength / MOLAR)
         * EYRING
         * temperature
         * exp(ENTROPY / GAS)
@@ -73,9 +73,9 @@ def decay_rate(hypochlorite: MolPerM3, ionic_strength: MolPerM3, temperature: K)
 
 
 @relation("Strength left after a time", symbol="x_t", unit="1", source="adam-gordon-1999")
-def left_after(frequency: PerS, storage_time: Days) -> Fraction:
+def left_after(first_rate: PerS, storage_time: Days) -> Fraction:
     """Second order: the half-life is one over the first rate."""
-    return 1 / (1 + frequency * storage_time)
+    return 1 / (1 + first_rate * storage_time)
 
 
 @relation(
@@ -113,9 +113,9 @@ def ageing(inp, prefix: str, line: Dose, store_time: Figure) -> Figure:
     fresh = hypochlorite_of.at(f"{prefix}.hypochlorite", strength=line.neat.delivered,
                                solution_density=line.neat.density, molar_mass=mass)
     strength = ionic_strength_of.at(f"{prefix}.ionic_strength", hypochlorite=fresh)
-    rate = decay_rate.at(f"{prefix}.decay_rate", hypochlorite=fresh, ionic_strength=strength,
+    rate = decay_rate.at(f"{prefix}.decay_rate", hypochlorite=fresh, molar_ionic_strength=strength,
                          temperature=inp("dosing.store_temperature"))
-    left = left_after.at(f"{prefix}.strength_aged", frequency=rate, storage_time=store_time)
+    left = left_after.at(f"{prefix}.strength_aged", first_rate=rate, storage_time=store_time)
     counted = inp(f"{prefix}.strength_left")
     checked(f"{prefix}.ageing.check", left, ">=", counted, title="Strength when the store runs out",
             do=f"cool the store, buy weaker or less at a time, or write a lower {prefix}.strength_left",

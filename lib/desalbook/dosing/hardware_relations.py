@@ -18,7 +18,6 @@ from desalbook.units import (
     M,
     M3PerS,
     MassFraction,
-    S,
 )
 
 __all__ = [
@@ -146,10 +145,10 @@ def mixing_time(length: M, inner_diameter: M, flow: M3PerS) -> Seconds:
     note="full speed, closed valve; surge apart",
 )
 def line_shut_off(
-    discharge_pressure: GaugePa, pressure_rise: DifferencePa, shut_off_ratio: Factor
+    discharge_pressure: GaugePa, pressure_rise: DifferencePa, shutoff_ratio: Factor
 ) -> GaugePa:
     """At the duty, and what the pump adds when the flow stops."""
-    return discharge_pressure + pressure_rise * (shut_off_ratio - 1)
+    return discharge_pressure + pressure_rise * (shutoff_ratio - 1)
 
 
 @relation("Pressure the dosing pump needs", symbol="p_q", unit="Pa", source="common-practice")

@@ -6,11 +6,13 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any
 
+from desalbook.dosing import hardware_relations as h
 from desalbook.dosing import relations as r
+from desalbook.problems import DesignError
 from desalbook.tables import Cell, Row, table
-from desalbook.trail import Figure, assumed, checked
+from desalbook.trail import Figure, assumed, checked, scope
 
-__all__ = ["Dose", "Solution", "dose_line", "solution", "stated", "stoichiometry"]
+__all__ = ["Dose", "Neat", "Solution", "dose_line", "solution", "stated", "stoichiometry"]
 
 Inp = Callable[[str], Any]
 _RATE = {
@@ -21,12 +23,24 @@ _RATE = {
 
 
 @dataclass(frozen=True)
+class Neat:
+    """Solution as bought: strength as delivered and when used (kg/kg, in the basis of the dose), density (kg/m3)."""
+
+    chemical: str
+    delivered: Figure
+    strength: Figure
+    density: Figure
+    caution: str
+
+
+@dataclass(frozen=True)
 class Solution:
-    """Solution as fed: strength (kg/kg, in the basis of the dose) and density (kg/m3)."""
+    """Solution as fed: strength (kg/kg, in the basis of the dose) and density (kg/m3), and what it is made of."""
 
     strength: Figure
     density: Figure
     caution: str
+    neat: Neat
 
 
 @dataclass(frozen=True)
@@ -44,7 +58,13 @@ class Dose:
     day_tank, storage : Figure
         m3.
     monthly_use : Figure
-        kg of solution in 30 days.
+        kg of solution as bought in 30 days.
+    neat : Neat
+    solution : Solution
+    flow : Figure
+        m3/s that are dosed, all trains.
+    mean_dose, mean_mass_rate, mean_feed, mean_neat : Figure
+        Over time, shocks included: kg/m3, kg/s of the basis, m3/s as fed, m3/s as bought.
     """
 
     dose: Figure
@@ -55,6 +75,13 @@ class Dose:
     day_tank: Figure
     storage: Figure
     monthly_use: Figure
+    neat: Neat
+    solution: Solution
+    flow: Figure
+    mean_dose: Figure
+    mean_mass_rate: Figure
+    mean_feed: Figure
+    mean_neat: Figure
 
 
 def _assumed(id: str, cell: Cell, row: Row, name: str) -> Figure:
@@ -95,19 +122,67 @@ def stoichiometry(id: str, key: str) -> Figure:
     )
 
 
+def tabulated_density(id: str, strength: Figure, formula: str) -> Figure | None:
+    """Density at a strength by the table of densities, a line of its own; None for a substance it lacks.
+
+    Raises
+    ------
+    DesignError
+        The strength lies beyond the rows.
+    """
+    rows = [x for x in table("solution_densities").ascending("mass_fraction") if x["formula"].value == formula]
+    if not formula or not rows:
+        return None
+    above = [x for x in rows if x["mass_fraction"].value >= strength.value - 1e-12]
+    if not above:
+        raise DesignError("beyond the table of densities", where=strength.id, value=strength.show(),
+                          allowed=f"up to {rows[-1]['mass_fraction'].text}",
+                          do="write the density beside it, by the certificate of the delivery")
+    upper = above[0] if above[0] is not rows[0] else rows[1]
+    lower = rows[rows.index(upper) - 1]
+    ends: dict[str, Figure] = {}
+    with scope(because=[strength]):
+        for end, row in (("low", lower), ("high", upper)):
+            for name, cell in (("strength", row["mass_fraction"]), ("density", row["density"])):
+                ends[f"{name}_{end}"] = _assumed(f"{id}_{name}_{end}", cell, row, "solution_densities")
+    return h.density_between.at(id, strength=strength, **ends)
+
+
+def _neat_density(inp: Inp, prefix: str, row: Row, strength: Figure) -> Figure:
+    """Written; else of the row; else, at a strength the file states, of the table of densities."""
+    if inp(f"{prefix}.density") is None and inp(f"{prefix}.strength") is not None:
+        found = tabulated_density(f"{prefix}.density_used", strength, row["formula"].value)
+        if found is not None:
+            return found
+    return stated(inp, f"{prefix}.density", "density", row)
+
+
 def solution(inp: Inp, prefix: str, chemical: str) -> Solution:
     """The solution of a dosing line, by the file or by the table of chemicals.
 
-    Hypochlorite, whose section has a ``strength_left``, is fed at its aged strength.
+    Hypochlorite, whose section has a ``strength_left``, is fed at its aged strength. A ``fed_strength`` thins it.
     """
     row = table("chemicals").row(chemical, f"{prefix}.chemical")
-    neat = stated(inp, f"{prefix}.strength", "strength", row)
-    density = stated(inp, f"{prefix}.density", "density", row)
+    delivered = neat = stated(inp, f"{prefix}.strength", "strength", row)
+    density = _neat_density(inp, prefix, row, delivered)
     if row["role"].value == "oxidant":
         neat = r.aged_strength.at(
             f"{prefix}.strength_used", neat_strength=neat, strength_left=inp(f"{prefix}.strength_left")
         )
-    return Solution(neat, density, f"{row['hazard'].value} {row['caution'].value}")
+    caution = f"{row['hazard'].value} {row['caution'].value}"
+    bought = Neat(str(row.key), delivered, neat, density, caution)
+    thin = inp(f"{prefix}.fed_strength")
+    if thin is None:
+        return Solution(neat, density, caution, bought)
+    checked(f"{prefix}.fed_strength.check", thin, "<=", neat, title="Dilution",
+            do=f"write a {prefix}.fed_strength below the strength when used, or leave it out", caution=caution)
+    thinned = tabulated_density(f"{prefix}.density_fed", thin, row["formula"].value)
+    if thinned is None:
+        water = assumed(f"{prefix}.water_density", 998.2, "density", title="Density of the water of dilution",
+                        symbol="rho_w", source="crc-handbook", place="20 degC")
+        thinned = h.density_diluted.at(f"{prefix}.density_fed", fed_strength=thin, neat_strength=neat,
+                                       neat_density=density, water_density=water)
+    return Solution(thin, thinned, caution, bought)
 
 
 def dose_line(
@@ -156,7 +231,13 @@ def dose_line(
     mass, feed = fed("", flow, dose, "usual dose")
     _, high = fed("_highest", flow, highest or dose, "highest dose, all trains")
     _, low = fed("_lowest", lowest_flow or flow, lowest or dose, "lowest dose, one train")
-    average = feed if mean is None else fed("_mean", flow, mean, "mean dose")[1]
+    mean_mass, average = (mass, feed) if mean is None else fed("_mean", flow, mean, "mean dose")
+    bought = average
+    if of.strength is not of.neat.strength:
+        bought = r.feed_rate.at(f"{prefix}.neat_rate", mass_flow=mean_mass, strength=of.neat.strength,
+                                solution_density=of.neat.density, title="Solution bought, mean")
+        h.make_down_water.at(f"{prefix}.dilution_water", dosing_flow=average, solution_density=of.density,
+                             neat_flow=bought, neat_density=of.neat.density)
     span = r.turndown.at(f"{prefix}.span", highest_feed=high, lowest_feed=low)
     checked(
         f"{prefix}.span.check",
@@ -172,7 +253,7 @@ def dose_line(
     )
     store = r.stored.at(
         f"{prefix}.storage",
-        dosing_flow=average,
+        dosing_flow=bought,
         storage_time=inp("dosing.storage_time"),
         title="Solution in store",
     )
@@ -186,6 +267,7 @@ def dose_line(
         source="definition",
     )
     use = r.used.at(
-        f"{prefix}.monthly_use", dosing_flow=average, solution_density=of.density, usage_time=month
+        f"{prefix}.monthly_use", dosing_flow=bought, solution_density=of.neat.density, usage_time=month
     )
-    return Dose(dose, mass, feed, high, low, tank, store, use)
+    return Dose(dose, mass, feed, high, low, tank, store, use, of.neat, of, flow, dose if mean is None else mean,
+                mean_mass, average, bought)

@@ -85,7 +85,7 @@ class Dosing(Section):
         usual=("0.5 bar", "3 bar"),
         hint="Quill valve and line losses",
     )
-    shut_off_ratio: Factor = field(
+    shutoff_ratio: Factor = field(
         "factor",
         "1.2",
         title="Shut-off head over head of the duty, of the pump that feeds the line",

@@ -11,6 +11,7 @@ from desalbook.design import Design, lines
 from desalbook.hydraulics.recovery import Device, device
 from desalbook.plant.array import Array, array
 from desalbook.plant.design_pressures import design_pressures, pressure_rows, stopped
+from desalbook.plant.chemical_schedule import chemical_schedule
 from desalbook.plant.energy import energy
 from desalbook.plant.equipment import equipment
 from desalbook.plant.feedwater import FeedWater, feedwater
@@ -53,6 +54,7 @@ class Sized:
     ledger: Ledger
     streams: list[dict[str, Any]] = field(default_factory=list)
     equipment: list[dict[str, Any]] = field(default_factory=list)
+    chemicals: list[dict[str, Any]] = field(default_factory=list)
     stops: dict[str, Any] = field(default_factory=dict)
     lines: list[dict[str, Any]] = field(default_factory=list)
     design_pressures: list[dict[str, Any]] = field(default_factory=list)
@@ -125,6 +127,7 @@ def _walk(inp: Inp, sized: Sized) -> None:
     stopped(inp, sized.parts, sized.parts["lines"])
     sized.lines = line_rows(sized.parts["lines"])
     sized.design_pressures = pressure_rows(sections)
+    sized.chemicals = chemical_schedule(inp, sized.parts)
     sized.streams = streams(inp, sized.parts)
     sized.equipment = equipment(inp, sized.parts)
     sized.outages = outages(inp, sized.parts)

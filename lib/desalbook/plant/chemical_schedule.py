@@ -1,0 +1,71 @@
+"""One schedule of all chemicals: dose, flow, rates, use, cost, tanks and deliveries, each chemical dose once."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from desalbook.dosing import DOSED, Dose, Place, hardware
+from desalbook.dosing.hardware_relations import line_shut_off
+from desalbook.trail import Figure, current, scope
+
+__all__ = ["COLUMNS", "PRODUCT", "chemical_schedule", "dosing_lines"]
+
+COLUMNS = ("id", "key", "title", "chemical", "dose", "mean_dose", "basis", "flow", "mass_rate", "mean_mass_rate",
+           "strength", "solution_rate", "lowest_rate", "highest_rate", "pump_capacity", "turndown", "monthly_use",
+           "yearly_use", "yearly_cost", "day_tank", "store", "bund", "delivery", "delivery_interval", "hazard",
+           "caution")
+"""Columns of `Plant.chemicals`: coherent SI; rates of solution as fed, use as bought, cost in the design's currency."""
+PRODUCT = frozenset({"post_chlorination", "post_ph", "corrosion_inhibitor", "interpass_ph"})
+"""Lines that feed the permeate or the product."""
+
+
+def dosing_lines(parts: dict[str, Any]) -> dict[str, Dose]:
+    """The dosing lines of the plant by name; what is absent is left out."""
+    found = {name: getattr(step, "line", step) for name, step in parts["chemicals"].items()}
+    return {name: line for name, line in found.items() if isinstance(line, Dose)}
+
+
+def chemical_schedule(inp, parts: dict[str, Any]) -> list[dict[str, Any]]:
+    """Hardware of each dosing line, and its row of the schedule.
+
+    Parameters
+    ----------
+    inp : callable
+    parts : mapping
+        Of the walk: ``chemicals``, ``array``, ``duty``, ``pretreated``.
+
+    Returns
+    -------
+    list of dict
+        Rows with the keys `COLUMNS`; ``id`` is the line of the mass rate.
+    """
+    ledger, a, d = current(), parts["array"], parts["duty"]
+    with scope("plant"):
+        feed = line_shut_off.at("dosing.feed_shut_off", discharge_pressure=ledger["feed_pump.discharge_pressure"],
+                                pressure_rise=ledger["feed_pump.pressure_rise"],
+                                shutoff_ratio=inp("dosing.shutoff_ratio"), title="Feed line at shut-off")
+    sites = {"feed": Place(ledger["piping.runs[feed].diameter"], a.feed_flow, feed),
+             "product": Place(None, d.train_permeate, inp("membrane.permeate_pressure"))}
+    names = inp.names("injection.points")
+    rows = []
+    for name, line in dosing_lines(parts).items():
+        of = hardware(inp, name, line, sites["product" if name in PRODUCT else "feed"], availability=d.availability,
+                      places=names)
+        rows.append(_row(name, line, of))
+    return rows
+
+
+def _row(name: str, line: Dose, of) -> dict[str, Any]:
+    title = DOSED.get(name, name.replace("_", " ").capitalize())
+    row = {
+        "id": line.mass_rate.id, "key": name, "title": title, "chemical": of.row.title,
+        "dose": line.dose, "mean_dose": line.mean_dose, "basis": of.row["dose_basis"].value, "flow": line.flow,
+        "mass_rate": line.mass_rate, "mean_mass_rate": line.mean_mass_rate, "strength": line.solution.strength,
+        "solution_rate": line.feed_rate, "lowest_rate": line.feed_rate_lowest,
+        "highest_rate": line.feed_rate_highest, "pump_capacity": of.pump_capacity, "turndown": of.turndown,
+        "monthly_use": of.monthly_use, "yearly_use": of.yearly_use, "yearly_cost": of.yearly_cost,
+        "day_tank": of.day_tank, "store": of.store, "bund": of.bund, "delivery": of.delivery,
+        "delivery_interval": of.delivery_interval, "hazard": of.row["hazard"].value,
+        "caution": of.row["caution"].value,
+    }
+    return {k: float(v) if isinstance(v, Figure) else str(v) for k, v in row.items()}
