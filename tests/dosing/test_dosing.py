@@ -21,6 +21,10 @@ SECTIONS = {
     "post_ph": dosing.PostPh,
     "post_chlorination": dosing.PostChlorination,
     "injection": dosing.Injection,
+    "biocide": dosing.Biocide,
+    "interpass_ph": dosing.InterpassPh,
+    "corrosion_inhibitor": dosing.CorrosionInhibitor,
+    "chemical_store": dosing.ChemicalStore,
 }
 WATER = {"ions": {"Na": "11 g/L", "Cl": "20 g/L", "HCO3": "145 mg/L"}, "ph": "8.1"}
 LH = 1e-3 / 3600
@@ -197,7 +201,11 @@ def test_a_chemical_without_a_place_fails():
 
 
 def test_short_mixing_and_one_quill_fail():
-    near = [{"name": n, "travel_time": "1 s"} for n in USUAL if n != "antiscalant"]
+    near = [
+        {"name": n, "travel_time": "2 s" if n in ("acid", "dechlorination") else "1 s"}
+        for n in USUAL
+        if n != "antiscalant"
+    ]
     got = verdicts(
         _order(points=[p["name"] for p in near]),
         injection={"points": near},

@@ -5,10 +5,11 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from typing import Any
 
+from desalbook.dosing import probe
 from desalbook.dosing.inputs import DOSED
-from desalbook.trail import Choice, Figure, assumed, checked, note
+from desalbook.trail import Choice, Figure, assumed, checked, note, scope
 
-__all__ = ["BEFORE", "contradictions", "order"]
+__all__ = ["BEFORE", "MAY_BE_ABSENT", "contradictions", "order"]
 
 Inp = Callable[[str], Any]
 
@@ -52,7 +53,41 @@ BEFORE = (
     ),
     ("dechlorination", "pump", "chlorine must be gone before the membranes", "put the quill before the pump"),
     ("cartridge", "pump", "the cartridge protects the pump", "put the cartridge before the pump"),
+    ("filter", "acid", "acid would dissolve flocs and attack the filters", "put acid after the filters"),
+    ("acid", "pump", "acid must be mixed before the membranes", "put acid before the pump"),
+    ("antiscalant", "pump", "antiscalant acts in the reject", "put it before the pump"),
+    ("chlorination", "biocide", "chlorine would spend it", "put the biocide where chlorine is gone"),
+    ("dechlorination", "biocide", "chlorine would spend it", "put the biocide where chlorine is gone"),
+    ("biocide", "pump", "it is meant for the membranes", "put it before the pump"),
+    ("pump", "interpass_ph", "alkali makes scale of sea water", "put it into the permeate of the first pass"),
+    ("interpass_ph", "second_pass", "boron is held back as borate", "put the alkali before the second pass"),
+    (
+        "second_pass",
+        "post_chlorination",
+        "chlorine destroys the membranes of the second pass",
+        "put chlorine after the second pass",
+    ),
+    ("second_pass", "post_ph", "the product is made of the second permeate", "put it after the second pass"),
+    (
+        "second_pass",
+        "corrosion_inhibitor",
+        "the inhibitor is meant for the network",
+        "put it after the second pass",
+    ),
 )
+MAY_BE_ABSENT = (
+    "chlorination",
+    "coagulation",
+    "acid",
+    "antiscalant",
+    "dechlorination",
+    "biocide",
+    "interpass_ph",
+    "corrosion_inhibitor",
+)
+"""Steps with a ``present`` of their own."""
+ALONG_THE_FEED = MAY_BE_ABSENT[:6]
+"""Those that must have a place in ``injection.points``."""
 
 
 def contradictions(
@@ -124,71 +159,51 @@ def order(inp: Inp, points: Sequence[str], *, filters: Choice | Figure | None = 
     filters : Choice or Figure or None
         As in `contradictions`.
     """
-    steps = {
-        n: inp(f"{n}.present")
-        for n in ("chlorination", "coagulation", "acid", "antiscalant", "dechlorination")
-    }
+    steps = {n: inp(f"{n}.present") for n in MAY_BE_ABSENT}
     here = [p for p in points if (steps[p] == "yes" if p in steps else p != "filter" or filters is not None)]
-    places = {p: inp(f"injection.points[{p}].travel_time") for p in here}
-    for first, second, why, do in BEFORE:
-        if first not in here or second not in here:
-            continue
-        wrong = here.index(first) > here.index(second)
-        note(
-            f"injection.order[{first}-{second}]",
-            title=f"{DOSED[first]} before {DOSED[second].lower()}",
-            verdict="fails" if wrong else "holds",
-            why=why,
-            do=do,
-            inputs={p: steps[p] for p in (first, second) if p in steps},
-        )
-    _missing(steps, here)
-    if "acid" in here and "dechlorination" in here:
-        near = abs(here.index("acid") - here.index("dechlorination")) == 1
-        first = here[
-            here.index("acid")
-            if here.index("acid") < here.index("dechlorination")
-            else here.index("dechlorination")
-        ]
-        gap = places[first]
-        least = assumed(
-            "limits.quill_distance",
-            3.0,
-            "time.second",
-            title="Travel time between these quills",
-            symbol="t",
-            text="3 s",
-            source="common-practice",
-        )
-        if near:
-            checked(
-                "injection.acid_apart.check",
-                gap,
-                ">=",
-                least,
-                title="Acid and reducing agent apart",
-                do="move one quill; never feed both through one",
-                caution="Acid drives sulfur dioxide out of bisulfite.",
+    with scope(because=list(steps.values())):
+        for first, second, why, do in BEFORE:
+            if first not in here or second not in here:
+                continue
+            wrong = here.index(first) > here.index(second)
+            note(
+                f"injection.order[{first}-{second}]",
+                title=f"{DOSED[first]} before {DOSED[second].lower()}",
+                verdict="fails" if wrong else "holds",
+                why=why,
+                do=do,
+                inputs={p: steps[p] for p in (first, second) if p in steps},
             )
-    if {"dechlorination", "orp"} <= set(here) and here.index("orp") == here.index("dechlorination") + 1:
-        mixing = assumed(
-            "limits.probe_time",
-            10.0,
-            "time.second",
-            title="Travel time from quill to probe",
-            symbol="t",
-            text="10 s",
-            source="common-practice",
-            place="10 to 20 s",
-        )
-        checked(
-            "injection.probe.check",
-            places["dechlorination"],
-            ">=",
-            mixing,
-            title="Mixing before the probe",
-            do="move the probe downstream, or add a static mixer",
-        )
+        _missing({n: steps[n] for n in ALONG_THE_FEED}, here)
+        if "acid" in here and "dechlorination" in here:
+            _acid_apart(inp, points)
+        probe.timing(inp, points, here)
+        probe.cartridge_side(here, steps)
+
+
+def _acid_apart(inp: Inp, points: Sequence[str]) -> None:
+    """Acid and reducing agent never at one quill."""
+    i, j = points.index("acid"), points.index("dechlorination")
+    first, last = (i, j) if i < j else (j, i)
+    gap = probe.travel(inp, "injection.acid_apart", points[first:last], "Travel time between acid and reducing agent")
+    least = assumed(
+        "limits.quill_distance",
+        3.0,
+        "time.second",
+        title="Travel time between these quills",
+        symbol="t",
+        text="3 s",
+        source="common-practice",
+    )
+    checked(
+        "injection.acid_apart.check",
+        gap,
+        ">=",
+        least,
+        title="Acid and reducing agent apart",
+        do="move one quill; never feed both through one",
+        caution="Acid drives sulfur dioxide out of bisulfite.",
+    )
 
 
 def _missing(steps: dict[str, Choice], here: list[str]) -> None:

@@ -8,6 +8,7 @@ from desalbook.trail import constant, maximum, minimum, relation
 from desalbook.units import (
     KINDS,
     M3,
+    AsProduct,
     DifferencePa,
     Factor,
     Fraction,
@@ -18,6 +19,7 @@ from desalbook.units import (
     M,
     M3PerS,
     MassFraction,
+    S,
 )
 
 __all__ = [
@@ -212,3 +214,9 @@ def used_in_a_year(dosing_flow: DoseFlow, solution_density: KgPerM3, availabilit
 def cost_of(solution_used: Kg, price: Factor) -> Factor:
     """Mass bought times its price."""
     return solution_used / KILOGRAM * price
+
+
+@relation("Dose over time", symbol="D_m", unit="kg/m^3", source="definition", note="nothing between shocks")
+def mean_of_shocks(product_dose: AsProduct, shock_time: S, shock_interval: S) -> AsProduct:
+    """Of a product that is fed in shocks only."""
+    return product_dose * shock_time / shock_interval

@@ -30,14 +30,18 @@ __all__ = [
     "YES_NO",
     "Acid",
     "Antiscalant",
+    "Biocide",
     "Chlorination",
     "Coagulation",
+    "CorrosionInhibitor",
     "Dechlorination",
+    "InterpassPh",
     "PostChlorination",
     "PostPh",
 ]
 
 DoseFlow = Annotated[float, KINDS["flow.dose"]]
+Volt = Annotated[float, KINDS["potential"]]
 YES_NO = {"yes": "Yes", "no": "No"}
 REDUCERS = {
     "sodium-bisulfite": "Sodium bisulfite solution",
@@ -58,7 +62,13 @@ DOSED = {
     "dechlorination": "Reducing agent",
     "cartridge": "Cartridge filters",
     "orp": "Redox probe",
+    "biocide": "Biocide",
     "pump": "High-pressure pump",
+    "interpass_ph": "Alkali before the second pass",
+    "second_pass": "Second pass",
+    "post_ph": "Alkali for the product",
+    "corrosion_inhibitor": "Corrosion inhibitor",
+    "post_chlorination": "Hypochlorite for the product",
 }
 
 
@@ -141,7 +151,10 @@ class Chlorination(_Step, _Hypochlorite):
 
     present: str = choice(YES_NO, "yes", title="Chlorination")
     demand: AsCl2 = _as_chlorine("1.0", "Chlorine demand", "D_d", "20", ("0.3", "3"))
-    residual: AsCl2 = _as_chlorine("0.5", "Residual where it is removed", "C_r", "5", ("0.2", "1"), "Total residual oxidant after demand and hold time")
+    residual: AsCl2 = _as_chlorine(
+        "0.5", "Residual where it is removed", "C_r", "5", ("0.2", "1"),
+        "Total residual oxidant after demand and hold time",
+    )
     shock: str = choice(YES_NO, "yes", title="Shock dosing")
     shock_dose: AsCl2 = _as_chlorine("8", "Shock dose", "D_sh", "30", ("5", "15"))
     shock_time: S = field(
@@ -175,6 +188,34 @@ class Dechlorination(_Step):
         possible=("1", "6"),
         usual=("1.5", "3"),
     )
+    orp_control: Volt = field(
+        "potential",
+        "200 mV",
+        title="Redox potential the dose is trimmed to",
+        symbol="E_c",
+        possible=("-200 mV", "600 mV"),
+        usual=("150 mV", "250 mV"),
+        hint="Set in commissioning against measured chlorine; never computed",
+    )
+    orp_alarm: Volt = field(
+        "potential",
+        "250 mV",
+        title="Redox potential that stops the high-pressure pump",
+        symbol="E_a",
+        possible=("-200 mV", "700 mV"),
+        usual=("200 mV", "350 mV"),
+        hint="Set in commissioning against measured chlorine; never computed",
+    )
+
+    def consistent(self, where: str) -> None:
+        if self.orp_alarm <= self.orp_control:
+            raise DesignError(
+                "the alarm lies at or below the potential the dose is trimmed to",
+                where=f"{where}.orp_alarm",
+                value=round(self.orp_alarm * 1e3, 4),
+                unit="mV",
+                do=f"write more than {self.orp_control * 1e3:g} mV",
+            )
 
 
 class Antiscalant(_Step):
@@ -230,6 +271,48 @@ class Coagulation(_Step):
                 unit="mg/L",
                 do=f"write at least {self.dose * 1e3:g} mg/L",
             )
+
+
+class Biocide(_Step):
+    """Section ``[biocide]``: a non-oxidising product, in shocks, against slime on the membranes."""
+
+    dose: AsProduct = _as_product("100", "Shock dose into the membrane feed", "D_b", "2000", ("20", "500"))
+    shock_time: S = field(
+        "time.minute",
+        "30 min",
+        title="Time of one shock",
+        symbol="t_sh",
+        possible=("1 min", "1440 min"),
+        usual=("20 min", "120 min"),
+    )
+    shock_interval: S = field(
+        "time.day",
+        "7 d",
+        title="Interval of shocks",
+        symbol="t_i",
+        possible=("1 d", "365 d"),
+        usual=("2 d", "30 d"),
+    )
+
+
+class InterpassPh(_Step):
+    """Section ``[interpass_ph]``: alkali into the permeate of the first pass, so that a second holds boron back."""
+
+    chemical: str = choice(ALKALIS, "caustic-soda-30", title="Chemical")
+    target_ph: PHNbs = field(
+        "ph.nbs",
+        "10",
+        title="pH of the feed of the second pass",
+        symbol="pH_2",
+        possible=("7", "11"),
+        usual=("9", "10.5"),
+    )
+
+
+class CorrosionInhibitor(_Step):
+    """Section ``[corrosion_inhibitor]``: an option for the network, never in place of a stable water."""
+
+    dose: AsProduct = _as_product("1", "Dose into the product", "D_i", "20", ("0.5", "5"))
 
 
 class PostPh(_Fed):

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from desalbook.dosing.inputs import DOSED
+from typing import Any
+
+from desalbook.dosing.inputs import DOSED, YES_NO
 from desalbook.tables import table
 from desalbook.units import (
     DifferencePa,
@@ -17,7 +19,7 @@ from desalbook.units import (
     sections,
 )
 
-__all__ = ["Dosing", "Injection", "InjectionPoint"]
+__all__ = ["ChemicalStore", "Dosing", "Injection", "InjectionPoint", "StoreBay"]
 
 
 class Dosing(Section):
@@ -140,6 +142,11 @@ class Dosing(Section):
     )
 
 
+def _seconds(default: str, title: str, symbol: str, usual: tuple[str, str]) -> Any:
+    """A time of the chain from probe to pump."""
+    return field("time.second", default, title=title, symbol=symbol, possible=("0 s", "600 s"), usual=usual)
+
+
 class InjectionPoint(Section):
     """One place along the water line."""
 
@@ -162,6 +169,7 @@ _ORDER = (
     "antiscalant",
     "dechlorination",
     "orp",
+    "biocide",
     "cartridge",
     "pump",
 )
@@ -175,4 +183,31 @@ class Injection(Section):
         [{"name": n, "travel_time": "15 s"} for n in _ORDER],
         title="Places along the line",
         hint="In the order the water passes them; a chemical that is not present is passed over",
+    )
+    probe_time: S = _seconds("10 s", "Response of the redox probe", "t_p", ("2 s", "30 s"))
+    delay_time: S = _seconds("5 s", "Delay of the alarm", "t_d", ("0 s", "10 s"))
+    valve_time: S = _seconds("10 s", "Time to stop the pump or shut the valve", "t_v", ("2 s", "30 s"))
+
+
+BAYS = tuple(
+    n for n in DOSED if n not in ("filter", "cartridge", "orp", "pump", "second_pass")
+)
+
+
+class StoreBay(Section):
+    """One bay of the chemical store."""
+
+    name: str = choice({n: DOSED[n] for n in BAYS}, ..., title="What stands there")
+    wall: str = choice(YES_NO, "yes", title="Wall or clear passage to the next bay")
+    shares_bund: str = choice(YES_NO, "no", title="One bund with the next bay")
+
+
+class ChemicalStore(Section):
+    """Section ``[chemical_store]``: bays side by side, from one end of the store to the other."""
+
+    bays: tuple[StoreBay, ...] = sections(
+        StoreBay,
+        [{"name": n} for n in BAYS],
+        title="Bays of the store",
+        hint="In the order they stand; what is not present is passed over",
     )

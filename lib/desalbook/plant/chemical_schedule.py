@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from desalbook.dosing import DOSED, Dose, Place, hardware
+from desalbook.dosing import DOSED, MAY_BE_ABSENT, Dose, Place, hardware, side_by_side
 from desalbook.dosing.hardware_relations import line_shut_off
 from desalbook.trail import Figure, current, scope
 
@@ -48,7 +48,11 @@ def chemical_schedule(inp, parts: dict[str, Any]) -> list[dict[str, Any]]:
              "product": Place(None, d.train_permeate, inp("membrane.permeate_pressure"))}
     names = inp.names("injection.points")
     rows = []
-    for name, line in dosing_lines(parts).items():
+    lines = dosing_lines(parts)
+    decides = [inp(f"{n}.present") for n in (*MAY_BE_ABSENT, "post_chlorination")]
+    side_by_side(inp, inp.names("chemical_store.bays"), lines, because=[
+        *[x for x in decides if x is not None], inp("duty.product_use"), inp("product.ph_adjustment")])
+    for name, line in lines.items():
         of = hardware(inp, name, line, sites["product" if name in PRODUCT else "feed"], availability=d.availability,
                       places=names)
         rows.append(_row(name, line, of))
