@@ -42,7 +42,10 @@ POINTS = [
     _p("mixing_length", {"inner_diameter": 0.2, "mixing_diameters": 10}, 2.0),
     # 2 m of 200 mm pipe hold 62.83 L; at 200 m3/h that is 1.131 s
     _p("mixing_time", {"length": 2.0, "inner_diameter": 0.2, "flow": 200 / 3600}, 1.130973, 1e-6),
-    _p("line_shut_off", {"discharge_pressure": 4e5, "pressure_rise": 3e5, "shutoff_ratio": 1.2}, 4.6e5, 1e-9),
+    _p("mean_of_shocks", {"product_dose": 0.1, "shock_time": 1800, "shock_interval": 7 * DAY}, 0.1 * 1800 / 604800,
+       1e-9, "100 mg/L for half an hour a week: 0.298 mg/L"),
+    _p("travel_of", {"travel_times": [15.0, 20.0, 5.0]}, 40.0, 1e-9, room="probe"),
+    _p("reaction_of", {"probe_time": 10.0, "delay_time": 5.0, "valve_time": 12.0}, 27.0, 1e-9, room="probe"),
     _p("pump_pressure_wanted", {"injection_pressure": 4.6e5, "over_pressure": 1e5}, 5.6e5, 1e-9),
     _p("lasting", {"volume": 3.6, "dosing_flow": 5 * LH}, 30 * DAY, 1e-9),
     _p("delivery_interval", {"delivery_volume": 1.2, "dosing_flow": 5 * LH}, 10 * DAY, 1e-9),

@@ -29,7 +29,6 @@ __all__ = [
     "delivery_interval",
     "density_between",
     "lasting",
-    "line_shut_off",
     "make_down_water",
     "mixing_length",
     "mixing_time",
@@ -137,20 +136,6 @@ def mixing_length(inner_diameter: M, mixing_diameters: Factor) -> M:
 def mixing_time(length: M, inner_diameter: M, flow: M3PerS) -> Seconds:
     """Travel through the mixing length."""
     return length * PI * inner_diameter**2 / 4 / flow
-
-
-@relation(
-    "Shut-off pressure of the line",
-    symbol="p_0",
-    unit="Pa",
-    source="common-practice",
-    note="full speed, closed valve; surge apart",
-)
-def line_shut_off(
-    discharge_pressure: GaugePa, pressure_rise: DifferencePa, shutoff_ratio: Factor
-) -> GaugePa:
-    """At the duty, and what the pump adds when the flow stops."""
-    return discharge_pressure + pressure_rise * (shutoff_ratio - 1)
 
 
 @relation("Pressure the dosing pump needs", symbol="p_q", unit="Pa", source="common-practice")

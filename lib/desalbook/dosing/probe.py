@@ -40,7 +40,7 @@ def travel(inp: Inp, id: str, points: Sequence[str], title: str) -> Figure:
         f"{id}_stretches", [float(v) for v in each.values()], "time.second", title="Travel times, stretch by stretch",
         symbol="t", rule="the stretches in order", inputs=each, axis="place", keys=tuple(each),
         candidates=[{"key": k, "value": float(v), "won": True} for k, v in each.items()])
-    return travel_of.at(f"{id}_time", travel_times=column, title=title)
+    return travel_of.at(f"{id}_travel", travel_times=column, title=title)
 
 
 def timing(inp: Inp, points: Sequence[str], here: Sequence[str]) -> None:

@@ -56,4 +56,5 @@ def side_by_side(inp: Inp, bays: Sequence[str], lines: Mapping[str, Dose], *, be
                  verdict="fails" if open_ or shared else "holds",
                  why=f"{how}; together they make {pair['makes'].value}",
                  do="set a wall between them, and give each its own bund, vent, drain and fill coupling",
-                 inputs=walls | bunds, caution=f"{pair['caution'].value} The safety data sheets and local codes govern.")
+                 inputs=walls | bunds,
+                 caution=f"{pair['caution'].value} The safety data sheets and local codes govern.")

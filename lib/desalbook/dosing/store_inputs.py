@@ -87,14 +87,6 @@ class Dosing(Section):
         usual=("0.5 bar", "3 bar"),
         hint="Quill valve and line losses",
     )
-    shutoff_ratio: Factor = field(
-        "factor",
-        "1.2",
-        title="Shut-off head over head of the duty, of the pump that feeds the line",
-        symbol="r_0",
-        possible=("1", "2"),
-        usual=("1.1", "1.35"),
-    )
     draw_down_time: S = field(
         "time.second",
         "60 s",

@@ -5,7 +5,6 @@ from __future__ import annotations
 from typing import Any
 
 from desalbook.dosing import DOSED, MAY_BE_ABSENT, Dose, Place, hardware, side_by_side
-from desalbook.dosing.hardware_relations import line_shut_off
 from desalbook.trail import Figure, current, scope
 
 __all__ = ["COLUMNS", "PRODUCT", "chemical_schedule", "dosing_lines"]
@@ -40,12 +39,10 @@ def chemical_schedule(inp, parts: dict[str, Any]) -> list[dict[str, Any]]:
         Rows with the keys `COLUMNS`; ``id`` is the line of the mass rate.
     """
     ledger, a, d = current(), parts["array"], parts["duty"]
-    with scope("plant"):
-        feed = line_shut_off.at("dosing.feed_shut_off", discharge_pressure=ledger["feed_pump.discharge_pressure"],
-                                pressure_rise=ledger["feed_pump.pressure_rise"],
-                                shutoff_ratio=inp("dosing.shutoff_ratio"), title="Feed line at shut-off")
-    sites = {"feed": Place(ledger["piping.runs[feed].diameter"], a.feed_flow, feed),
-             "product": Place(None, d.train_permeate, inp("membrane.permeate_pressure"))}
+    pumped = "design_pressure[product].credible" in ledger.lines
+    sites = {"feed": Place(ledger["piping.runs[feed].diameter"], a.feed_flow, ledger["design_pressure[feed].credible"]),
+             "product": Place(None, d.train_permeate, ledger["design_pressure[product].credible"] if pumped
+                              else inp("membrane.permeate_pressure"))}
     names = inp.names("injection.points")
     rows = []
     lines = dosing_lines(parts)
@@ -53,8 +50,9 @@ def chemical_schedule(inp, parts: dict[str, Any]) -> list[dict[str, Any]]:
     side_by_side(inp, inp.names("chemical_store.bays"), lines, because=[
         *[x for x in decides if x is not None], inp("duty.product_use"), inp("product.ph_adjustment")])
     for name, line in lines.items():
-        of = hardware(inp, name, line, sites["product" if name in PRODUCT else "feed"], availability=d.availability,
-                      places=names)
+        with scope(because=[inp("product_pump.present")] if name in PRODUCT else []):
+            of = hardware(inp, name, line, sites["product" if name in PRODUCT else "feed"],
+                          availability=d.availability, places=names)
         rows.append(_row(name, line, of))
     return rows
 

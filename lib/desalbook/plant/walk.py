@@ -10,11 +10,12 @@ from desalbook import cleaning, dosing, duty, product
 from desalbook.design import Design, lines
 from desalbook.hydraulics.recovery import Device, device
 from desalbook.plant.array import Array, array
-from desalbook.plant.design_pressures import design_pressures, pressure_rows, stopped
 from desalbook.plant.chemical_schedule import chemical_schedule
+from desalbook.plant.design_pressures import design_pressures, pressure_rows, stopped
 from desalbook.plant.energy import energy
 from desalbook.plant.equipment import equipment
 from desalbook.plant.feedwater import FeedWater, feedwater
+from desalbook.plant.more_dosing import more_dosing
 from desalbook.plant.outages import outages
 from desalbook.plant.pipelines import high_pressure_runs, line_rows, pipelines
 from desalbook.plant.pressure import Pressure, pressure
@@ -115,6 +116,7 @@ def _walk(inp: Inp, sized: Sized) -> None:
     scale = scaling(inp, fed, a)
     p: Pressure = pressure(inp, w, of, a, pre, d.trains)
     finished = _product(inp, w, a, d, chemicals)
+    chemicals.update(more_dosing(inp, w, a, d))
     high, held_water = high_pressure_runs(inp, w, a, d.trains)
     clean = _cleaning(inp, w, a, d, held_water)
     used = energy(inp, w, a, pre, p, d, clean, chemicals)

@@ -1,0 +1,64 @@
+"""Doses that need more than one room: biocide, alkali between passes by the chemistry bridge, inhibitor."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from desalbook import dosing
+from desalbook.plant.array import Array
+from desalbook.plant.waters import Waters
+from desalbook.problems import Infeasible
+from desalbook.trail import Choice, Figure, current, engine, note, scope
+from desalbook.water.phreeqc_bridge import Water, dose_to_ph, engine_record
+
+__all__ = ["more_dosing"]
+
+CORNER = "hot-aged"
+"""Where boron, which the second pass is there for, is highest."""
+
+
+def more_dosing(inp, w: Waters, a: Array, d) -> dict[str, Any]:
+    """Lines of biocide, interpass alkali and corrosion inhibitor, by step; None where absent."""
+    use: Choice = inp("duty.product_use")
+    ledger = current()
+    found: dict[str, Any] = {}
+    with scope("plant"):
+        found["biocide"] = dosing.biocide(inp, ledger["duty.feed_flow_all"], use, a.feed_flow)
+        found["corrosion_inhibitor"] = dosing.corrosion_inhibitor(inp, ledger["product.flow"], d.train_permeate)
+        found["interpass_ph"] = _interpass(inp, w, a, d)
+    return found
+
+
+def _interpass(inp, w: Waters, a: Array, d) -> Any:
+    present: Choice = inp("interpass_ph.present")
+    if present != "yes":
+        return None
+    r, at = a.by_corner[CORNER], w.at["hot"]
+    ions = a.permeate_ions[CORNER]
+    inputs = {"ions": ions, "carbon_dioxide": at.carbon_dioxide, "temperature": at.temperature}
+    target = inp("interpass_ph.target_ph")
+    amounts = {k: float(v) for k, v in ions.items() if k not in ("HCO3", "CO3")}
+    alkalinity = float(ions["HCO3"])
+    water = Water(tuple(amounts.items()), alkalinity, alkalinity + float(at.carbon_dioxide), None,
+                  float(at.temperature))
+    try:
+        moles = dose_to_ph(water, water.temperature, float(target), "NaOH", "fresh")
+    except Infeasible as problem:
+        raise Infeasible(problem.what, where="interpass_ph.target_ph", value=float(target),
+                         do="the permeate is above this pH already; raise the target or leave the step out") from None
+    about = engine_record("fresh")
+    with scope(because=[present]):
+        amount: Figure = engine(
+            "interpass_ph.amount", moles, "molality", title="Alkali for the pH of the second pass", symbol="m_2",
+            inputs={**inputs, "target_ph": target}, library=about.library, version=about.library_version,
+            data=about.database, checksum=about.sha256, source="phreeqc-2013",
+            note="all carbon dioxide of the feed passes the first pass; closed system; boric acid takes its share")
+        places = inp.names("injection.points")
+        seen = "second_pass" in places
+        note("interpass_ph.second_pass", title="Second pass behind this alkali", inputs={"present": present},
+             verdict="holds" if seen else "caution",
+             why="it stands among the places" if seen else "no second pass stands among the places",
+             do='add name = "second_pass" to injection.points, in its order',
+             caution="Scale: sea water must not meet it.")
+        return dosing.interpass_ph(inp, current()["product.flow"], amount, density=r["permeate_density"],
+                                   total_dissolved_solids=r["permeate_tds"], lowest_flow=d.train_permeate)
