@@ -16,6 +16,7 @@ _STAGES = "a small step gives the same whole number of stages"
 _NO_B = "boron is not part of this split"
 _NO_TEST = "no timed filtration is written"
 
+_NO_BIOCIDE = "no biocide in this plant"
 _BOTH = {
     "water.turbidity": _RECORD, "water.suspended_solids": _RECORD, "water.toc": _RECORD,
     "wash_tank.*": "no wash tank in this plant", "acid.chemical": "no acid in this plant",
@@ -30,6 +31,12 @@ _BOTH = {
     "scaling.*.limit_without": "the limit with antiscalant is judged; this one moves the finding when it is crossed",
     "fouling.interval": _NO_TEST, "cartridge.change_longest": "solids end the run of cartridges before slime does",
     "membrane.neutral_part*": _PART, "product.*molar_mass[B]": _NO_B,
+    "dechlorination.orp_*": "set in commissioning; stands in a note",
+    "biocide.dose": _NO_BIOCIDE, "biocide.shock_*": _NO_BIOCIDE,
+    "interpass_ph.*": "no second pass in this plant", "corrosion_inhibitor.dose": "no inhibitor in this plant",
+    "dosing.containment_total": "one bulk tank a bund: 110 % of the largest is more",
+    "chemical_store.bays[*": "another wall stands between, or the neighbours do not react",
+    "*.load_factor": "days of supply are more than a delivery",
     "outage.dosing_standby": "one on standby is enough for the whole duty",
     "piping.runs*.velocity_material": "the service asks for less than the material allows",
 }
@@ -51,5 +58,6 @@ STILL: dict[str, dict[str, str]] = {
         "piping.runs[wash]*": _NO_FILTERS, "feed_pump.carries_rinse": _NO_FILTERS,
         "design_pressure.class_filters": _NO_FILTERS, "design_pressure.*_wash": _NO_FILTERS,
         "membrane.row": "steps of one vessel or two give the same count",
+        "dosing.speed_span": "speed alone covers the turndown of each pump",
     },
 }

@@ -57,6 +57,7 @@ POINTS = [
         2.935e-3,
         2e-4,
     ),
+    _p("per_residual", {"per_chlorine": 1.4676, "bisulfite_multiple": 2}, 2.9352),
     _p(
         "oxygen_by_excess",
         {
@@ -87,6 +88,7 @@ POINTS = [
 
 # Field figures at pH 7 lie a tenth above stoichiometry, which the practical multiple must cover at least.
 FIELD = {"nahso3-per-cl2": 1.61, "na2s2o5-per-cl2": 1.47, "na2so3-per-cl2": 1.96}
+assert {k: x["ratio"].value for k, x in table("field_factors").items()} == FIELD
 
 
 @pytest.mark.parametrize(("key", "field"), FIELD.items())

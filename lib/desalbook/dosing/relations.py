@@ -40,6 +40,7 @@ __all__ = [
     "ferric_solids",
     "mean_chlorine",
     "oxygen_by_excess",
+    "per_residual",
     "product_rate",
     "shock_left",
     "stored",
@@ -161,6 +162,12 @@ def dechlorination_dose(
 ) -> Concentration:
     """For the residual at that point."""
     return residual_chlorine * per_chlorine * bisulfite_multiple
+
+
+@relation("Reducing agent per residual chlorine", symbol="r_s", unit="1", source="definition")
+def per_residual(per_chlorine: MassRatio, bisulfite_multiple: Factor) -> MassRatio:
+    """Stoichiometry times the practical multiple."""
+    return per_chlorine * bisulfite_multiple
 
 
 @relation(

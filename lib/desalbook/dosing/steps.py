@@ -9,7 +9,7 @@ from typing import Any
 from desalbook.dosing import relations as r
 from desalbook.dosing.line import Dose, dose_line, solution, stoichiometry
 from desalbook.tables import table
-from desalbook.trail import Choice, Figure, assumed, note, scope
+from desalbook.trail import Choice, Figure, assumed, checked, note, scope
 
 __all__ = [
     "Acidified",
@@ -127,9 +127,20 @@ def dechlorination(
     with scope(because=[inp("dechlorination.present"), chemical]):
         of = solution(inp, "dechlorination", chemical)
         ratio = stoichiometry("dechlorination.per_chlorine", f"{formula}-per-cl2")
+        row = table("field_factors")[f"{formula}-per-cl2"]
+        field = assumed("dechlorination.field_factor", row["ratio"].value, "mass ratio", title=row.title, symbol="r_f",
+                        text=row["ratio"].text, source=row.source, place=row.place, table="field_factors",
+                        row=row.key, note="experience of plants, kept apart from stoichiometry")
         per_oxygen = stoichiometry("dechlorination.per_oxygen", f"{formula}-per-o2")
         per_alkalinity = stoichiometry("dechlorination.alkalinity_per_chlorine", "caco3-per-cl2")
         multiple = inp("dechlorination.multiple")
+
+        per_residual = r.per_residual.at("dechlorination.per_residual", per_chlorine=ratio,
+                                         bisulfite_multiple=multiple)
+        checked("dechlorination.field.check", per_residual, ">=", field,
+                title="Reducing agent against the field factor",
+                do="write a dechlorination.multiple of 1.1 or more: plants need a tenth above stoichiometry",
+                caution="Chlorine that is left destroys polyamide.")
 
         def needed(id: str, residual: Figure, **more: str) -> Figure:
             return r.dechlorination_dose.at(

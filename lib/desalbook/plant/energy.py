@@ -20,7 +20,8 @@ CONSUMERS = {
     "wash": "Wash pumps", "intake": "Intake", "dosing": "Dosing", "product": "Product pumps",
     "cleaning": "Cleaning and its heater", "other": "Controls, light and the rest",
 }
-_DOSED = ("chlorination", "coagulation", "acid", "antiscalant", "dechlorination")
+_DOSED = ("chlorination", "coagulation", "acid", "antiscalant", "dechlorination",
+          "biocide", "interpass_ph", "corrosion_inhibitor")
 
 
 def energy(inp, waters: Waters, a: Array, pre: Pretreated, p: Pressure, duty, cleaning,
