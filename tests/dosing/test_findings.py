@@ -111,7 +111,8 @@ def test_chlorine_before_a_second_pass():
 
 
 @pytest.mark.parametrize(("times", "id", "verdict"), [
-    ({"dechlorination": 9}, "injection.probe.check", "fails"), ({"dechlorination": 11}, "injection.probe.check", "holds"),
+    ({"dechlorination": 9}, "injection.probe.check", "fails"),
+    ({"dechlorination": 11}, "injection.probe.check", "holds"),
     ({"dechlorination": 21}, "injection.probe_late.check", "fails"),
     ({"orp": 3, "biocide": 3, "cartridge": 3}, "injection.warning.check", "fails"),
     ({"orp": 10, "biocide": 10, "cartridge": 8}, "injection.warning.check", "holds")])
@@ -172,3 +173,12 @@ def test_options_in_a_plant():
     assert seen.loc["interpass_ph.second_pass", "verdict"] == "caution"
     # boric acid and carbonate of a hot permeate ask for some 20 to 60 mg/L of caustic at pH 10
     assert 5e-3 < float(plant["interpass_ph.dose"]) < 80e-3
+
+
+def test_soda_ash_for_the_product():
+    """Sodium carbonate brings its carbon along: more moles than caustic asks for, and twice the alkalinity a mole."""
+    design = db.read(paths.demo("harbour-town.toml")).with_values({"post_ph.chemical": "soda-ash"})
+    ash, lye = db.size(design), db.size(db.read(paths.demo("harbour-town.toml")))
+    assert float(ash["product.ph"]) == pytest.approx(float(lye["product.ph"]), abs=0.01)
+    row = ash.chemicals.set_index("key").loc["post_ph"]
+    assert row["basis"] == "as Na2CO3" and row["mass_rate"] > lye.chemicals.set_index("key").loc["post_ph", "mass_rate"]

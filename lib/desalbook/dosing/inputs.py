@@ -52,7 +52,11 @@ ACIDS = {
     "sulfuric-acid-93": "Sulfuric acid, 93 %",
     "hydrochloric-acid": "Hydrochloric acid, 32 %",
 }
-ALKALIS = {"caustic-soda": "Sodium hydroxide, 50 %", "caustic-soda-30": "Sodium hydroxide, 30 %"}
+ALKALIS = {
+    "caustic-soda": "Sodium hydroxide, 50 %",
+    "caustic-soda-30": "Sodium hydroxide, 30 %",
+    "soda-ash": "Sodium carbonate, 10 %, made up",
+}
 DOSED = {
     "chlorination": "Hypochlorite",
     "coagulation": "Coagulant",

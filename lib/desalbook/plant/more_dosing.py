@@ -8,6 +8,7 @@ from desalbook import dosing
 from desalbook.plant.array import Array
 from desalbook.plant.waters import Waters
 from desalbook.problems import Infeasible
+from desalbook.tables import table
 from desalbook.trail import Choice, Figure, current, engine, note, scope
 from desalbook.water.phreeqc_bridge import Water, dose_to_ph, engine_record
 
@@ -41,13 +42,15 @@ def _interpass(inp, w: Waters, a: Array, d) -> Any:
     alkalinity = float(ions["HCO3"])
     water = Water(tuple(amounts.items()), alkalinity, alkalinity + float(at.carbon_dioxide), None,
                   float(at.temperature))
+    chemical: Choice = inp("interpass_ph.chemical")
+    reagent = table("chemicals").row(chemical, "interpass_ph.chemical")["formula"].value
     try:
-        moles = dose_to_ph(water, water.temperature, float(target), "NaOH", "fresh")
+        moles = dose_to_ph(water, water.temperature, float(target), reagent, "fresh")
     except Infeasible as problem:
         raise Infeasible(problem.what, where="interpass_ph.target_ph", value=float(target),
                          do="the permeate is above this pH already; raise the target or leave the step out") from None
     about = engine_record("fresh")
-    with scope(because=[present]):
+    with scope(because=[present, chemical]):
         amount: Figure = engine(
             "interpass_ph.amount", moles, "molality", title="Alkali for the pH of the second pass", symbol="m_2",
             inputs={**inputs, "target_ph": target}, library=about.library, version=about.library_version,
