@@ -17,7 +17,8 @@ from desalbook.problems import DesignError, Problem, TrailError
 
 __all__ = ["FILES", "main"]
 
-FILES = ("figures.csv", "checks.csv", "streams.csv", "equipment.csv", "trail.json", "trail.html", "trail.xlsx")
+FILES = ("figures.csv", "checks.csv", "streams.csv", "equipment.csv", "chemicals.csv",
+         "trail.json", "trail.html", "trail.xlsx")
 """What ``size --out`` writes."""
 
 
@@ -135,7 +136,8 @@ def _write_all(plant: Any, folder: Path, units: str) -> None:
                           do=f"give another folder ({error.strerror})") from None
     try:
         for name, frame in (("figures", plant.figures(units)), ("checks", plant.checks_in(units)),
-                            ("streams", plant.streams), ("equipment", plant.equipment)):
+                            ("streams", plant.streams), ("equipment", plant.equipment),
+                            ("chemicals", plant.chemicals)):
             _inert(frame).to_csv(half / f"{name}.csv", index=False, lineterminator="\n", encoding="utf-8")
         plant.trail.record(half / "trail.json")
         plant.trail.page(half / "trail.html", units)

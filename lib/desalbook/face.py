@@ -348,19 +348,8 @@ class Plant:
 
     @property
     def chemicals(self) -> pd.DataFrame:
-        """The schedule of chemicals: one row a dosing line, coherent SI, cost in the currency of the design.
-
-        Returns
-        -------
-        pandas.DataFrame
-            ``id`` names the line of the mass rate; doses in kg/m3 of what ``basis`` names, ``mass_rate`` in kg/s
-            of it, rates of solution in m3/s as fed, use in kg as bought, tanks in m3, intervals in s.
-        """
-        import pandas as pd
-
-        from desalbook.plant.chemical_schedule import COLUMNS
-
-        return pd.DataFrame([dict(c) for c in getattr(self._sized, "chemicals", ())], columns=list(COLUMNS))
+        """Schedule of chemicals, a row a dosing line; SI; ``id`` is that of the mass rate, in the basis it names."""
+        return self._rows(getattr(self._sized, "chemicals", ()))
 
     def figures(self, units: str = "si") -> pd.DataFrame:
         """Every number of the plant but the checks.

@@ -51,7 +51,7 @@ def fresh_ph(alkalinity: float, carbon: float, strength: float, t: float, boron:
         borate = boron / (1 + a * g1 / 10**-9.24)
         return hco3 * (1 + p1 + 2 * r2 * (1 + p2)) + borate + oh - h - alkalinity
 
-    return brentq(gap, 2.0, 13.0, xtol=1e-12)
+    return float(brentq(gap, 2.0, 13.0, xtol=1e-12))  # type: ignore[arg-type]
 
 
 def saline_constants(s: float, t: float) -> tuple[float, float, float, float]:
@@ -76,4 +76,7 @@ def saline_alkalinity(ph: float, carbon: float, boron: float, s: float, t: float
 
 def saline_ph(alkalinity: float, carbon: float, boron: float, s: float, t: float) -> float:
     """pH on the total scale; per kg of solution."""
-    return brentq(lambda ph: saline_alkalinity(ph, carbon, boron, s, t) - alkalinity, 3.0, 12.0, xtol=1e-12)
+    def gap(ph: float) -> float:
+        return saline_alkalinity(ph, carbon, boron, s, t) - alkalinity
+
+    return float(brentq(gap, 3.0, 12.0, xtol=1e-12))  # type: ignore[arg-type]

@@ -19,7 +19,7 @@ DOSES = [("H2SO4", 2e-5), ("HCl", 2e-5), ("NaOH", 3e-5), ("Na2CO3", 2e-5), ("NaH
 
 
 def strength(water: Water) -> float:
-    return 0.5 * sum(IONS[k].charge ** 2 * v for k, v in water.molality if k != "B") + 0.5 * water.alkalinity
+    return 0.5 * sum(IONS[k].charge ** 2 * v for k, v in water.molality if k != "B") + 0.5 * (water.alkalinity or 0.0)
 
 
 @pytest.mark.parametrize("water", [PERMEATE, MINERAL], ids=["permeate", "remineralised"])
@@ -58,7 +58,7 @@ def test_alkalinity_and_charge_close(water, what, amount):
 def test_caustic_before_a_second_pass(target):
     """The dose put into the independent solver gives the target within 0.02."""
     moles = dose_to_ph(PERMEATE, 298.15, target, "NaOH", "fresh")
-    again = fresh_ph(PERMEATE.alkalinity + moles, PERMEATE.carbon, strength(PERMEATE) + 0.5 * moles, 298.15, 6e-5)
+    again = fresh_ph((PERMEATE.alkalinity or 0.0) + moles, PERMEATE.carbon or 0.0, strength(PERMEATE) + 0.5 * moles, 298.15, 6e-5)
     assert again == pytest.approx(target, abs=0.02)
 
 
