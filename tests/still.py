@@ -16,6 +16,7 @@ _STAGES = "a small step gives the same whole number of stages"
 _NO_B = "boron is not part of this split"
 _NO_TEST = "no timed filtration is written"
 
+_NO_PROBE = "no chlorine in this plant, so no probe"
 _NO_BIOCIDE = "no biocide in this plant"
 _BOTH = {
     "water.turbidity": _RECORD, "water.suspended_solids": _RECORD, "water.toc": _RECORD,
@@ -58,6 +59,7 @@ STILL: dict[str, dict[str, str]] = {
         "piping.runs[wash]*": _NO_FILTERS, "feed_pump.carries_rinse": _NO_FILTERS,
         "design_pressure.class_filters": _NO_FILTERS, "design_pressure.*_wash": _NO_FILTERS,
         "membrane.row": "steps of one vessel or two give the same count",
+        "injection.probe_time": _NO_PROBE, "injection.delay_time": _NO_PROBE, "injection.valve_time": _NO_PROBE,
         "dosing.speed_span": "speed alone covers the turndown of each pump",
     },
 }

@@ -284,9 +284,7 @@ class Plant:
     @property
     def streams(self) -> pd.DataFrame:
         """Streams of the plant: one row each, coherent SI, gauge pressure, flow of one train."""
-        import pandas as pd
-
-        return pd.DataFrame([{k: v for k, v in s.items() if k != "ids"} for s in self._sized.streams])
+        return self._rows({k: v for k, v in s.items() if k != "ids"} for s in self._sized.streams)
 
     @property
     def wash_schedule(self) -> pd.DataFrame:

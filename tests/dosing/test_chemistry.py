@@ -58,7 +58,8 @@ def test_alkalinity_and_charge_close(water, what, amount):
 def test_caustic_before_a_second_pass(target):
     """The dose put into the independent solver gives the target within 0.02."""
     moles = dose_to_ph(PERMEATE, 298.15, target, "NaOH", "fresh")
-    again = fresh_ph((PERMEATE.alkalinity or 0.0) + moles, PERMEATE.carbon or 0.0, strength(PERMEATE) + 0.5 * moles, 298.15, 6e-5)
+    again = fresh_ph((PERMEATE.alkalinity or 0.0) + moles, PERMEATE.carbon or 0.0,
+                     strength(PERMEATE) + 0.5 * moles, 298.15, 6e-5)
     assert again == pytest.approx(target, abs=0.02)
 
 
