@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+
 import numpy as np
 import pytest
 
@@ -56,3 +58,105 @@ def test_held_hardware_gives_the_same_plant(plant):
                "storage.volume"):
         assert float(again[id]) == pytest.approx(float(plant[id]), rel=1e-6), id
     assert not set(again.checks.query("verdict == 'fails'")["id"])
+
+
+@pytest.fixture(scope="module", params=["isobaric", "turbocharger", "pelton", "none"])
+def with_device(request):
+    return db.size(db.read(paths.demo("harbour-town.toml")).with_value("energy_recovery.device", request.param))
+
+
+def test_the_pressure_train_comes_out_as_sized(with_device):
+    plant = with_device
+    cold, hot = (float(plant[f"water.temperature_{k}"]) for k in ("cold", "hot"))
+    cases = db.rate(plant, temperature=[cold, hot], age=[3 * YEAR, 0])
+    for row, corner in enumerate(("cold-aged", "hot-new")):
+        for name, id in (("hp_power", "hp_pump.power_all"), ("hp_speed", "hp_pump.speed_ratio"),
+                         ("hp_load", "hp_pump.motor_load"), ("section_power", "energy.section_power"),
+                         ("exhaust_pressure", "energy_recovery.exhaust_pressure")):
+            assert cases[name][row] == pytest.approx(float(plant[f"{id}@{corner}"]), rel=1e-8), name
+
+
+def test_what_one_control_finds_another_takes_back(plant):
+    conditions = {"temperature": np.linspace(288, 301, 5), "age": 2 * YEAR, "water_factor": [0.95, 1, 1, 1, 1.1]}
+    first = db.rate(plant, **conditions)
+    held = db.rate(plant, **conditions, feed_pressure=first["feed_pressure"], control="pressure")
+    asked = db.rate(plant, **conditions, feed_pressure=first["feed_pressure"], control="recovery")
+    for again in (held, asked):
+        assert not again["reason"].any()
+        for name in ("permeate_flow", "recovery", "feed_pressure", "permeate_boron", "specific_energy"):
+            assert again[name].to_numpy() == pytest.approx(first[name].to_numpy(), rel=1e-8), name
+
+
+def test_a_throttled_pump_wastes_what_speed_saves(plant):
+    conditions = {"temperature": [float(plant["water.temperature_cold"]), 300.0]}
+    speed = db.rate(plant, **conditions, control="speed")
+    valve = db.rate(plant, **conditions, control="throttle")
+    assert valve["throttle_loss"][1] > 1e3 and abs(speed["throttle_loss"]).max() < 1e-6
+    assert valve["hp_power"][1] > speed["hp_power"][1] and speed["hp_speed"][1] < 1
+    beyond = db.rate(plant, temperature=276.0, control="throttle")
+    assert "does not reach" in beyond["reason"][0] and np.isnan(beyond["specific_energy"][0])
+
+
+def test_each_condition_moves_what_it_should(plant):
+    base = db.rate(plant).iloc[0]
+    fouled = db.rate(plant, fouling=0.8).iloc[0]
+    leaky = db.rate(plant, salt_factor=1.2).iloc[0]
+    eager = db.rate(plant, recovery=0.42).iloc[0]
+    assert fouled["feed_pressure"] > base["feed_pressure"] and eager["feed_pressure"] > base["feed_pressure"]
+    assert 1.1 < leaky["permeate_tds"] / base["permeate_tds"] < 1.25
+    assert eager["feed_flow"] < base["feed_flow"] and eager["permeate_boron"] > base["permeate_boron"]
+    assert eager["hp_rise"] > base["hp_rise"] and eager["recovery"] == pytest.approx(0.42)
+
+
+@pytest.mark.parametrize(("condition", "words"), [
+    ({"temperature": 400.0}, "temperature"), ({"salinity": -1.0}, "salinity"), ({"age": np.nan}, "age"),
+    ({"fouling": 0.0}, "permeability left"), ({"recovery": 1.2}, "recovery is outside"),
+    ({"water_factor": np.inf}, "factor"), ({"recovery": 0.93}, "recovery|curves"),
+    ({"control": "pressure", "feed_pressure": 5e5}, "osmotic pressure"),
+    ({"control": "recovery", "feed_pressure": 25e5}, "no feed flow|osmotic pressure"),
+    ({"fouling": 0.01}, "200 bar")])
+def test_a_refusal_names_its_reason_and_harms_no_neighbour(plant, condition, words):
+    good = {"temperature": 295.0, "salinity": 0.036, "age": 0.0, "fouling": 1.0, "recovery": 0.39, "water_factor": 1.0}
+    (key, value), *_ = [(k, v) for k, v in condition.items() if k != "control"]
+    first = float(plant["membrane.feed_pressure"]) if key == "feed_pressure" else good[key]
+    said = {"control": condition.get("control", "product-flow"), key: [first, value]}
+    cases = db.rate(plant, **said)
+    assert cases["reason"][0] == "" and np.isfinite(cases["specific_energy"][0])
+    assert re.search(words, cases["reason"][1]), cases["reason"][1]
+    assert np.isnan(cases["specific_energy"][1])
+
+
+def test_conditions_a_control_gives_back_are_refused(plant):
+    with pytest.raises(DesignError, match="gives back"):
+        db.rate(plant, control="recovery", recovery=0.4)
+    with pytest.raises(DesignError, match="gives back"):
+        db.rate(plant, feed_pressure=60e5)
+
+
+def test_many_temperatures_take_interpolated_curves(plant):
+    few, cold, hot = 9, 285.0, 303.0
+    some = np.linspace(cold, hot, few)
+    many = np.concatenate([some, np.linspace(cold, hot, 40) + 1e-3])
+    direct, read = db.rate(plant, temperature=some), db.rate(plant, temperature=many)[:few]
+    for name, rel in (("feed_pressure", 1e-6), ("permeate_tds", 1e-6), ("specific_energy", 1e-6)):
+        assert read[name].to_numpy() == pytest.approx(direct[name].to_numpy(), rel=rel), name
+
+
+def test_chunks_join_and_the_time_of_a_case_stays(plant, monkeypatch):
+    import time
+
+    from desalbook.plant import rating
+
+    rng = np.random.default_rng(4)
+    draw = {"temperature": rng.uniform(287, 302, 30_000), "water_factor": rng.normal(1, 0.05, 30_000)}
+    start = time.perf_counter()
+    large = rating.rate(plant.sized, **draw)
+    middle = time.perf_counter()
+    small = rating.rate(plant.sized, **{k: v[:3000] for k, v in draw.items()})
+    end = time.perf_counter()
+    assert len(large["id"]) == 30_000 and not any(large["reason"])
+    assert small["specific_energy"] == pytest.approx(large["specific_energy"][:3000], rel=1e-6)
+    assert (middle - start) / 30_000 < 2 * (end - middle) / 3000
+    monkeypatch.setattr(rating, "CHUNK", 500)
+    again = rating.rate(plant.sized, **{k: v[:3000] for k, v in draw.items()})
+    assert again["feed_pressure"] == pytest.approx(small["feed_pressure"], rel=1e-9)

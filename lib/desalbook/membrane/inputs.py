@@ -10,17 +10,78 @@ from desalbook.units import (
     Fraction,
     GaugePa,
     JPerMol,
+    PHNbs,
     S,
     SaltPermeability,
     Section,
     choice,
     field,
+    section,
+    sections,
+    text_field,
 )
 
-__all__ = ["SECTIONS", "Membrane"]
+__all__ = ["SECTIONS", "Membrane", "SecondPass", "Stage"]
 
 _SHEETS = {k: title for k, title in table("elements").options().items()
            if table("elements")[k]["service"].value == "sea water"}
+
+_SECOND = {k: title for k, title in table("elements").options().items()
+           if table("elements")[k]["service"].value == "second pass"}
+YES_NO = {"yes": "Yes", "no": "No"}
+
+
+class Stage(Section):
+    """One more stage: it takes the reject of the stage before."""
+
+    name: str = text_field(..., title="Name, such as second")
+    vessels: Count | None = field("count", None, title="Vessels of the stage, held", symbol="n_v",
+                                  possible=("1", "2000"), usual=("1", "100"))
+    vessel_share: Fraction = field("fraction", "50 %", title="Vessels over those of the stage before", symbol="x_v",
+                                   possible=("10 %", "100 %"), usual=("40 %", "70 %"))
+    elements: Count = field("count", "7", title="Elements in a vessel", symbol="n_e", possible=("1", "8"),
+                            usual=("6", "8"))
+    boost: DifferencePa = field("pressure difference", "0 bar", title="Boost before the stage", symbol="Delta_p_s",
+                                possible=("0 bar", "40 bar"), usual=("0 bar", "20 bar"),
+                                hint="By a pump between the stages")
+    pump_efficiency: Fraction = field("fraction", "78 %", title="Efficiency of the pump before the stage",
+                                      symbol="eta_s", possible=("30 %", "92 %"), usual=("65 %", "85 %"))
+
+
+class SecondPass(Section):
+    """Table ``[membrane.second_pass]``: permeate that passes membranes once more."""
+
+    element: str = choice(_SECOND, next(iter(_SECOND)), title="Element sheet",
+                          hint="Invented generic sheet; the supplier's replaces it")
+    takes: str = choice({"mixed": "Mixed permeate", "rear": "Permeate of the rear end"}, "mixed",
+                        title="What it takes", hint="The front end of a vessel makes the purest permeate")
+    front_elements: Count = field("count", "3", title="Elements whose permeate leaves at the front", symbol="n_f",
+                                  possible=("1", "7"), usual=("2", "4"), hint="Only where the rear end is taken")
+    share: Fraction = field("fraction", "100 %", title="Share of that permeate that is taken", symbol="x_2",
+                            possible=("5 %", "100 %"), usual=("30 %", "100 %"),
+                            hint="The rest by-passes and is blended")
+    recovery: Fraction = field("fraction", "85 %", title="Recovery of the second pass", symbol="Y_2",
+                               possible=("40 %", "95 %"), usual=("80 %", "90 %"))
+    vessels: Count | None = field("count", None, title="Vessels of its first stage, held", symbol="n_v2",
+                                  possible=("1", "500"), usual=("1", "50"))
+    row: Count = field("count", "1", title="Vessels are added in rows of", symbol="n_row", possible=("1", "20"),
+                       usual=("1", "6"))
+    elements: Count = field("count", "7", title="Elements in a vessel", symbol="n_e", possible=("1", "8"),
+                            usual=("6", "8"))
+    stages: tuple[Stage, ...] = sections(Stage, ({"name": "second"},), title="Further stages of the second pass")
+    ph: PHNbs | None = field("ph.nbs", None, title="pH of its feed, by caustic", symbol="pH_2", possible=("6", "11"),
+                             usual=("9", "10.5"), hint="Boron passes less as borate; left out, no caustic is dosed")
+    chemical: str = choice({"caustic-soda-30": "Sodium hydroxide, 30 %", "caustic-soda": "Sodium hydroxide, 50 %"},
+                           "caustic-soda-30", title="Caustic")
+    reject_to: str = choice({"feed": "Feed of the first pass", "waste": "Waste"}, "feed", title="Its reject goes to")
+    chlorinated: str = choice(YES_NO, "no", title="Chlorine between the passes",
+                              hint="A tank between the passes is sometimes chlorinated; membranes die of it")
+    port_loss: DifferencePa = field("pressure difference", "0.3 bar", title="Loss of ports and headers",
+                                    symbol="Delta_p_h", possible=("0 bar", "3 bar"), usual=("0.1 bar", "1 bar"))
+    suction: GaugePa = field("gauge pressure", "0.5 bar g", title="Suction of its pump", symbol="p_s2",
+                             possible=("0 bar g", "5 bar g"), usual=("0.2 bar g", "2 bar g"))
+    pump_efficiency: Fraction = field("fraction", "75 %", title="Efficiency of its pump", symbol="eta_2",
+                                      possible=("30 %", "92 %"), usual=("65 %", "85 %"))
 
 
 class Membrane(Section):
@@ -47,6 +108,14 @@ class Membrane(Section):
                                        possible=("0 bar g", "10 bar g"), usual=("0.3 bar g", "2 bar g"))
     port_loss: DifferencePa = field("pressure difference", "0.3 bar", title="Loss of ports and headers",
                                     symbol="Delta_p_h", possible=("0 bar", "3 bar"), usual=("0.1 bar", "1 bar"))
+    stages: tuple[Stage, ...] = sections(Stage, (), title="Further stages, each fed by the reject of the one before")
+    second_pass: SecondPass | None = section(SecondPass, None, title="Second pass")
+    recycle: Fraction | None = field(
+        "fraction", None, title="Share of the reject that returns to the feed", symbol="x_r", possible=("1 %", "80 %"),
+        usual=("5 %", "40 %"), hint="Behind the recovery device, to the suction of the high-pressure pump")
+    flow_spread: Fraction | None = field(
+        "fraction", None, title="Uneven flow between vessels", symbol="x_u", possible=("0 %", "30 %"),
+        usual=("0 %", "10 %"), hint="Feed of the best or least served vessel against the mean; a margin on both")
     age: S = field("time.year", "3 year", title="Age of the membranes, aged corner", symbol="t_a",
                    possible=("0 year", "10 year"), usual=("2 year", "5 year"))
     yearly_flow_loss: Fraction = field("fraction", "5 %", title="Permeability lost in a year", symbol="a_w",

@@ -18,7 +18,10 @@ from desalbook.hydraulics.recovery import Device
 from desalbook.membrane import transport as t
 from desalbook.membrane.element import Element
 from desalbook.membrane.replay import salinity_left_over
+from desalbook.plant.cases import PERMEABILITIES, fields, ph_of
+from desalbook.plant.limits import LIMITS, SHEET, no_count, uneven, with_spread
 from desalbook.plant.solve_closed import feed_water_of, flow_of_water, salinity_with_mixing, solve_closed
+from desalbook.plant.stages import Sheet, plan
 from desalbook.plant.waters import TEMPERATURES, Waters
 from desalbook.problems import Infeasible
 from desalbook.tables import table
@@ -28,23 +31,6 @@ from desalbook.units import Fraction, GaugePa
 __all__ = ["CORNERS", "Array", "array"]
 
 CORNERS = tuple(f"{temperature}-{age}" for temperature in TEMPERATURES for age in ("new", "aged"))
-# solver output, guideline, what it is, which corner rule, what to do
-LIMITS = (
-    ("flux", "average-flux", "Average flux", "largest", "add vessels"),
-    ("lead_flux", "lead-element-flux", "Flux of the lead element", "largest", "add vessels or lower the recovery"),
-    ("element_recovery", "element-recovery", "Recovery of one element", "largest", "add vessels"),
-    ("beta_max", "polarisation", "Polarisation factor", "largest", "add vessels or lower the recovery"),
-    ("vessel_feed", "vessel-feed-flow", "Feed per vessel", "largest", "add vessels"),
-    ("vessel_concentrate", "vessel-concentrate-flow", "Reject per vessel", "smallest",
-     "take vessels away or lower the recovery"),
-    ("element_drop", "element-pressure-drop", "Pressure drop of one element", "largest", "add vessels"),
-    ("vessel_drop", "vessel-pressure-drop", "Pressure drop of one vessel", "largest", "add vessels"),
-)
-
-# limits the element's own sheet states
-SHEET = {"vessel_feed": "max_feed_flow", "vessel_concentrate": "min_concentrate_flow",
-         "element_drop": "max_pressure_drop", "feed_pressure": "max_pressure"}
-
 
 @dataclass(frozen=True)
 class Array:
@@ -60,17 +46,19 @@ class Array:
     concentrate_ions: dict[str, Any]
     feed_water: dict[str, Figure]
     governing: dict[str, Figure]
+    plan: Any = None
+    staged: Any = None
+
+    def carbon_dioxide(self, corner: str, feed: Figure) -> Figure:
+        """Of the permeate: it passes membranes freely, unless caustic bound it before a second pass."""
+        own = self.staged[corner].carbon_dioxide if self.staged is not None else None
+        return feed if own is None else own
 
 
 @relation("Pressure found less pressure held", symbol="r_p", unit="Pa", source="definition")
 def pressure_held_left_over(feed_pressure: GaugePa, held_pressure: GaugePa) -> t.DifferencePa:
     """Zero when solved."""
     return feed_pressure - held_pressure
-
-
-def ph_of(waters: Waters, temperature: str) -> Figure:
-    """pH of the membrane feed at one of the three temperatures, on the total scale."""
-    return waters.at[temperature].ph_total or waters.analysis.ph_total
 
 
 def array(inp, waters: Waters, permeate: Figure, trains: Figure, device: Device) -> Array:
@@ -102,6 +90,15 @@ def _array(inp, waters: Waters, permeate: Figure, trains: Figure, device: Device
     limits = _limits(inp, element)
     world = _World(inp, waters, permeate, device, geo, service, element, limits)
     held = inp("membrane.vessels")
+    joined = plan(inp, waters, permeate, device, Sheet(element, geo, service), inp.names("membrane.stages"),
+                  inp.names("membrane.second_pass.stages"))
+    if joined is not None:
+        from desalbook.plant.array_staged import staged_array
+
+        if recovery is None:
+            raise Infeasible("stages, second pass and recycle ask for a recovery", where="membrane.feed_pressure",
+                             value=held_pressure.show(), do="write membrane.recovery instead of the pressure")
+        return staged_array(joined, recovery, limits, fresh, aged)
     if held_pressure is not None:
         if held is None:
             raise Infeasible("a held feed pressure needs the number of vessels", where="membrane.vessels",
@@ -140,8 +137,14 @@ def _array(inp, waters: Waters, permeate: Figure, trains: Figure, device: Device
         residual(recovery, left, float(held_pressure), 1e-8)
     for name, key, title, rule, do in LIMITS:
         governing[name] = govern(f"membrane.{name}", {c: r[name] for c, r in by_corner.items()}, rule, title=title)
-        checked(f"membrane.{name}.check", governing[name], "<=" if rule == "largest" else ">=",
-                limits[name], title=title, do=do, source=guideline(_key(inp, key)).source)
+        checked(f"membrane.{name}.check", uneven(inp, name, governing), "<=" if rule == "largest" else ">=",
+                limits[name], title=title, do=do, source=guideline(guideline_key(inp, key)).source)
+    ratings(inp, waters, element, governing, limits)
+    return Array(element, vessels, recovery, feed, by_corner, *out[1:], governing)
+
+
+def ratings(inp, waters: Waters, element: Element, governing: dict[str, Figure], limits: dict[str, Figure]) -> None:
+    """Feed pressure within element and vessel, temperature within the element."""
     checked("membrane.feed_pressure.check", governing["feed_pressure"], "<=", limits["feed_pressure"],
             title="Feed pressure within the element", do="add vessels, lower the recovery, or a warmer intake",
             caution="pressure parts follow the pressure-vessel code; a licensed engineer signs them")
@@ -159,7 +162,6 @@ def _array(inp, waters: Waters, permeate: Figure, trains: Figure, device: Device
                  title="Hottest water on the membranes")
     checked("membrane.temperature.check", hot, "<=", element["max_temperature"],
             title="Water temperature within the element", do="cool the feed or choose another element")
-    return Array(element, vessels, recovery, feed, by_corner, *out[1:], governing)
 
 
 @relation("Share of the rating used", symbol="x_R", unit="1", source="definition")
@@ -168,7 +170,8 @@ def rating_used(feed_pressure: GaugePa, pressure_rating: GaugePa) -> Fraction:
     return feed_pressure / pressure_rating
 
 
-def _key(inp, key: str) -> str:
+def guideline_key(inp, key: str) -> str:
+    """Row of the guidelines for a limit; the average flux depends on the water."""
     return f"average-flux-{inp('membrane.water_supply')}" if key == "average-flux" else key
 
 
@@ -183,7 +186,7 @@ def _limits(inp, element: Element) -> dict[str, Figure]:
     with scope(because=[inp("membrane.water_supply")]):
         for name, key, *_ in LIMITS:
             if name not in SHEET:
-                found[name] = _guide(f"limits.{name}", _key(inp, key))
+                found[name] = _guide(f"limits.{name}", guideline_key(inp, key))
     found |= {name: element[column] for name, column in SHEET.items()}
     return found
 
@@ -220,24 +223,21 @@ class _World:
             rest |= {f"{name}_{corner}": v for name, v in figures.items()}
         return rest
 
-    def solve(self, counts, pressure: float | None, feed: float | None, corners, close: float = 1e-13):
+    def solve(self, counts, pressure: float | None, feed: float | None, corners, close: float = 1e-12):
         """Counts times corners in one call; closes the mixing of an exchanger."""
         inp = self.inp
         at = [self.waters.at[c.split("-")[0]] for c in corners] * len(counts)
         serve = [self.service[c] for c in corners] * len(counts)
-        fixed = dict(
-            vessels=np.repeat(counts, len(corners)), elements=int(inp("membrane.elements")),
+        fixed = fields(
+            self.element, vessels=np.repeat(counts, len(corners)), elements=int(inp("membrane.elements")),
             permeate_flow=float(self.permeate), feed_pressure=pressure or 60e5,
             temperature=np.array([float(a.temperature) for a in at]),
-            permeate_pressure=float(inp("membrane.permeate_pressure")),
-            **{k: np.array([float(s[k]) for s in serve]) for k in (
-                "water_permeability", "salt_permeability", "boric_acid_permeability", "borate_permeability")},
-            ph_total=np.array([float(ph_of(self.waters, c.split("-")[0])) for c in corners] * len(counts)),
             water_viscosity=np.array([float(a.water_viscosity) for a in at]),
             osmotic=np.array([a.osmotic_curve.values for a in at]),
-            density=np.array([a.density_curve.values for a in at]), element_area=float(self.element["area"]),
-            element_length=float(self.element["length"]), spacer_height=float(self.element["spacer_height"]),
-            spacer_porosity=float(self.element["spacer_porosity"]), port_loss=float(inp("membrane.port_loss")))
+            density=np.array([a.density_curve.values for a in at]),
+            permeate_pressure=float(inp("membrane.permeate_pressure")), port_loss=float(inp("membrane.port_loss")),
+            ph_total=np.array([float(ph_of(self.waters, c.split("-")[0])) for c in corners] * len(counts)),
+            **{k: np.array([float(s[k]) for s in serve]) for k in PERMEABILITIES})
         return solve_closed(fixed, float(self.waters.analysis.salinity), float(self.waters.boron), feed,
                             float(self.device.mixing or 0.0), int(inp("membrane.slices")), close)
 
@@ -246,6 +246,8 @@ def _vessels(inp, world: _World, held: Figure | None, feed: Figure, elements: Fi
     if held is not None:
         return held
     row = int(inp("membrane.row"))
+    uneven_flow = inp("membrane.flow_spread")
+    spread = {} if uneven_flow is None else {"flow_spread": uneven_flow}
     least = float(world.permeate) / (float(world.limits["flux"]) * float(elements) * float(world.element["area"]))
     first = int(np.maximum(1, np.floor(0.9 * least / row))) * row
     limits = [m.Limit(name, title, "<=" if rule == "largest" else ">=", float(world.limits[name]))
@@ -256,20 +258,17 @@ def _vessels(inp, world: _World, held: Figure | None, feed: Figure, elements: Fi
     for batch in range(4):  # a few counts at a time: more are tried only when none of these is enough
         more = np.arange(first + 5 * batch * row, first + 5 * (batch + 1) * row, row, dtype=float)
         solution, *_ = world.solve(more, None, float(feed), CORNERS, close=1e-8)
-        counts, said = np.concatenate([counts, more]), said + m.judge(solution, limits)
+        counts, said = np.concatenate([counts, more]), said + m.judge(with_spread(inp, solution), limits)
         winner, candidates = m.least_vessels(said, counts, list(CORNERS))
         if winner is not None:
             break
     if winner is None:
-        # no count meets all: the one with the fewest corners in breach is taken and its checks fail openly
-        broken = [np.count_nonzero([bool(x) for x in said[j * 6:j * 6 + 6]]) for j in range(len(counts))]
-        winner = int(np.argmin(broken))
-        candidates[winner] = {**candidates[winner], "won": True}
+        raise no_count("membrane.vessels", counts, said, CORNERS, "lower the recovery")
     before = candidates[winner - 1]["why"] if winner else "the flux limit alone asks for this many"
     return picked("membrane.vessels", counts[winner], "count", title="Vessels of one train", symbol="n_v",
                   rule="least number that meets every limit at every corner", candidates=candidates,
                   inputs=world.inputs | {f"limit_{k}": v for k, v in world.limits.items()}
-                  | {"feed": feed, "row": inp("membrane.row")}, why=f"one fewer: {before}")
+                  | {"feed": feed, "row": inp("membrane.row")} | spread, why=f"one fewer: {before}")
 
 
 def _record(inp, world: _World, solution, closed, geo, feed, vessels, elements, permeate):

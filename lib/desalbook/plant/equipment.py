@@ -47,7 +47,15 @@ def equipment(inp, parts: dict[str, Any]) -> list[dict[str, Any]]:
     pump("hp_pump", "High-pressure pump", p.hp_pump, n, inp("hp_pump.duty_count"), inp("hp_pump.standby_count"))
     if p.booster is not None:
         pump("booster", "Booster", p.booster, n, 1, inp("booster.standby_count"))
-    rows.append(_row("vessels", "Pressure vessel", n, a.vessels, 0, elements=inp("membrane.elements")))
+    for name, machine in p.more.items():
+        pump(name, name.replace("_", " ").replace("[", ", ").rstrip("]").capitalize(), machine, n, 1, 0)
+    if a.plan is None:
+        rows.append(_row("vessels", "Pressure vessel", n, a.vessels, 0, elements=inp("membrane.elements")))
+    else:
+        for stage in (*a.plan.rows, *a.plan.second_rows):
+            of = "second pass, stage" if stage in a.plan.second_rows else "stage"
+            key = f"vessels[{stage.prefix.replace('[', '-').rstrip(']')}]"
+            rows.append(_row(key, f"Pressure vessel, {of} {stage.name}", n, stage.vessels, 0, elements=stage.elements))
     for name, dose in parts["chemicals"].items():
         line = getattr(dose, "line", dose)
         if line is not None:

@@ -13,6 +13,7 @@ from desalbook.hydraulics.recovery import Device, Recovery, Reject, exhaust, giv
 from desalbook.hydraulics.recovery_envelope import Best, size_device
 from desalbook.hydraulics.recovery_relations import rise_of
 from desalbook.plant.array import CORNERS, Array
+from desalbook.plant.boosters import boosters
 from desalbook.plant.hp_pump import hp_checks, hp_pump
 from desalbook.plant.pretreat import Pretreated, electric
 from desalbook.plant.waters import Waters
@@ -32,6 +33,7 @@ class Pressure:
     power: dict[str, dict[str, Figure]]
     curve: Curve | None = None
     operating: dict[str, Operating] = field(default_factory=dict)
+    more: dict[str, Pump] = field(default_factory=dict)
 
 
 @relation("Power of machines on duty", symbol="P_e", unit="W", source="definition")
@@ -126,8 +128,9 @@ def pressure(inp, waters: Waters, of: Device, a: Array, pre: Pretreated, trains:
         lifted = _reject_pump(inp, waters, of, a, by_corner)
         for c in power:
             power[c]["reject_power"] = lifted[c]
+        more = boosters(inp, waters, a, power, electric(inp))
         hp_checks(inp, waters, hp, curve, runs)
-    return Pressure(by_corner, hp, boost, power, curve, runs)
+    return Pressure(by_corner, hp, boost, power, curve, runs, more)
 
 
 def _boost(of: Device, by_corner: dict[str, Recovery], pre: Pretreated) -> None:
@@ -167,7 +170,8 @@ def _exhaust(waters: Waters, of: Device, a: Array, corner: str, pipe: Any, lift:
 def _device(inp, of: Device, a: Array, pre: Pretreated, corner: str, out: Figure, best: Best | None) -> Recovery:
     r = a.by_corner[corner]
     with scope(corner=corner):
-        return recover(of, feed_flow=a.mixed_flow[corner], permeate_flow=r["permeate_flow"],
+        return recover(of, feed_flow=a.mixed_flow[corner],
+                       permeate_flow=r.figures.get("first_permeate_flow", r["permeate_flow"]),
                        reject_flow=r["concentrate_flow"], feed_pressure=r["feed_pressure"],
                        concentrate_pressure=r["concentrate_pressure"], suction_pressure=pre.suction.pressure,
                        exhaust_pressure=out, piping_loss=inp("booster.piping_loss"), best=best, shaft_later=True)

@@ -1,21 +1,23 @@
 """The torn stream of an isobaric exchanger: reject that mixes into the feed of the membranes.
 
 The salinity into the membranes depends on the reject they make. It is found by repeated substitution with the
-vessel solver, for all cases together; each pass closes the gap some twentyfold.
+vessel solver, for all cases together, with secants that close the gap in a few passes.
 """
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
 
 from desalbook import membrane as m
 from desalbook.membrane import transport as t
+from desalbook.plant import solve_torn as torn
 from desalbook.trail import relation
 from desalbook.units import Fraction, KgPerM3, KgPerS, M3PerS, Salinity
 
-__all__ = ["feed_water_of", "flow_of_water", "salinity_with_mixing", "solve_closed"]
+__all__ = ["feed_water_of", "flow_of_water", "salinity_with_mixing", "solve_closed", "take"]
 
 
 @relation("Water in the feed of the train", symbol="M_fw", unit="kg/s", source="definition")
@@ -39,7 +41,8 @@ def salinity_with_mixing(feed_salinity: Salinity, exchanger_mixing: Fraction, co
 
 
 def solve_closed(fixed: dict[str, Any], salinity: Any, boron: Any, feed: Any, mixing: float, slices: int,
-                 close: float = 1e-13) -> tuple[m.Solution, tuple[np.ndarray, np.ndarray], np.ndarray]:
+                 close: float = 1e-12,
+                 unknown: str = "") -> tuple[m.Solution, tuple[np.ndarray, np.ndarray], np.ndarray]:
     """Solve cases whose membrane feed takes up reject.
 
     Parameters
@@ -54,11 +57,14 @@ def solve_closed(fixed: dict[str, Any], salinity: Any, boron: Any, feed: Any, mi
         Share of reject in the stream that passes the exchanger; zero without one.
     close : float
         Largest change of salinity, relative, that counts as closed.
+    unknown : str
+        What the vessel solver finds; the feed pressure, or the feed flow without a feed, where left out.
 
     Returns
     -------
     Solution, (salinity, boron) into the membranes, feed of the train at raw salinity
     """
+    unknown = unknown or ("feed_flow" if feed is None else "feed_pressure")
     density = np.atleast_2d(fixed["density"])
     n = int(np.max([np.size(v) for k, v in fixed.items() if k not in ("density", "osmotic", "elements")]
                    + [len(density), np.size(salinity)]))
@@ -66,25 +72,42 @@ def solve_closed(fixed: dict[str, Any], salinity: Any, boron: Any, feed: Any, mi
     raw, raw_boron = np.broadcast_to(salinity, (n,)).astype(float), np.broadcast_to(boron, (n,)).astype(float)
     raw_density = t.density_of.plain(raw, *density.T)
     vessels = np.broadcast_to(fixed["vessels"], (n,))
-    x, x_boron = raw.copy(), raw_boron.copy()
-    for _ in range(40):
-        mixed = t.density_of.plain(x, *density.T)
+    whole = m.Cases(**fixed, feed_flow=1.0, feed_salinity=raw, boron_feed=raw_boron)
+    latest: dict[str, Any] = {}
+
+    def run(x: np.ndarray, x_boron: np.ndarray, rows: np.ndarray) -> m.Solution:
+        mixed = t.density_of.plain(x, *density[rows].T)
         if feed is None:
-            flow = fixed["permeate_flow"] / 0.4 * np.ones(n)
+            flow = np.broadcast_to(fixed["permeate_flow"], (n,))[rows] / 0.4
         else:
-            flow = flow_of_water.plain(feed_water_of.plain(feed, raw_density, raw), x, mixed)
-        r = m.solve(m.Cases(**fixed, feed_flow=flow, feed_salinity=x, boron_feed=x_boron),
-                    "feed_flow" if feed is None else "feed_pressure", slices)
-        water = feed_water_of.plain(r.feed_flow, mixed, x)
-        if mixing == 0.0:
-            break
-        w_c = t.train_last.plain(r.state["water_out"], vessels)
-        new = salinity_with_mixing.plain(raw, mixing, w_c, water, r.out["concentrate_salinity"])
-        new_boron = salinity_with_mixing.plain(raw_boron, mixing, w_c, water,
-                                               t.train_last.plain(r.state["boron_out"], vessels) / w_c)
-        known = np.isfinite(new)
-        moved = np.max(np.abs(new - x)[known] / raw[known], initial=0.0)
-        x, x_boron = np.where(known, new, x), np.where(known, new_boron, x_boron)
-        if moved < close:
-            break
-    return r, (x, x_boron), flow_of_water.plain(water, raw, raw_density)
+            flow = flow_of_water.plain(feed_water_of.plain(np.broadcast_to(feed, (n,))[rows], raw_density[rows],
+                                                           raw[rows]), x, mixed)
+        cases = take(whole, rows, n)
+        return m.solve(replace(cases, feed_flow=flow, feed_salinity=x, boron_feed=x_boron), unknown, slices)
+
+    def again(x: np.ndarray, rows: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+        r = run(x[:, 0], x[:, 1], rows)
+        latest["r"], latest["rows"] = r, rows
+        water = feed_water_of.plain(r.feed_flow, t.density_of.plain(x[:, 0], *density[rows].T), x[:, 0])
+        w_c = t.train_last.plain(r.state["water_out"], vessels[rows])
+        end = t.train_last.plain(r.state["boron_out"], vessels[rows]) / w_c
+        return np.column_stack([
+            salinity_with_mixing.plain(raw[rows], mixing, w_c, water, r.out["concentrate_salinity"]),
+            salinity_with_mixing.plain(raw_boron[rows], mixing, w_c, water, end)]), r.solved
+
+    x = np.column_stack([raw, raw_boron])
+    if mixing:
+        with np.errstate(all="ignore"):
+            x, _ = torn.close(again, x, np.column_stack([raw, np.where(raw_boron > 0, raw_boron, 1.0)]), close)
+    r = latest["r"] if mixing and len(latest["rows"]) == n else run(x[:, 0], x[:, 1], np.arange(n))
+    water = feed_water_of.plain(r.feed_flow, t.density_of.plain(x[:, 0], *density.T), x[:, 0])
+    return r, (x[:, 0], x[:, 1]), flow_of_water.plain(water, raw, raw_density)
+
+
+def take(cases: m.Cases, rows: np.ndarray, n: int) -> m.Cases:
+    """Some of ``n`` cases; fields that are one number for all stay so."""
+    def one(v: Any) -> Any:
+        a = np.asarray(v)
+        return a[rows] if a.ndim and a.shape[0] == n and (n > 1 or a.ndim > 1) else v
+
+    return replace(cases, **{k: one(getattr(cases, k)) for k in cases.__dataclass_fields__ if k != "elements"})

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from typing import Any
 
+from desalbook.plant.stage_streams import staged_streams
 from desalbook.trail import Figure
 from desalbook.units import show
 from desalbook.water.species import IONS
@@ -76,8 +77,10 @@ def streams(inp, parts: dict[str, Any]) -> list[dict[str, Any]]:
                         float(pre.discharge) - float(pre.dirty_drop)))
     else:
         rows.append(raw("filtrate", "tank", "cartridges", "To the cartridges", float(a.feed_flow), pre.discharge))
-    rows.append(raw("ro_feed", "cartridges", "pressure section", "Feed of the pressure section", a.feed_flow,
-                    suction))
+    joint = "pressure section" if a.plan is None else "feed joint"
+    rows.append(raw("ro_feed", "cartridges", joint, "Feed of the pressure section", a.feed_flow, suction))
+    if a.plan is not None:
+        return rows + staged_streams(a, CORNER, _row, _ions) + _chemicals(parts)
     permeate = _row("permeate", "pressure section", "product", "Permeate", volume_flow=r["permeate_flow"],
                     pressure=inp("membrane.permeate_pressure"), temperature=at.temperature,
                     salinity=r["permeate_salinity"], density=r.figures["permeate_density"])
@@ -92,6 +95,11 @@ def streams(inp, parts: dict[str, Any]) -> list[dict[str, Any]]:
         # the exchanger gives part of the reject's salt back to the feed: what leaves is what came in less permeate
         boron_c = feed_water * x_b - float(r.figures["permeate_boron_flow"])
     rows.append(_ions(reject, water_c, a.concentrate_ions[CORNER], boron_c))
+    return rows + _chemicals(parts)
+
+
+def _chemicals(parts: dict[str, Any]) -> list[dict[str, Any]]:
+    rows = []
     for name, dose in parts["chemicals"].items():
         line = getattr(dose, "line", dose)
         if line is not None:

@@ -43,8 +43,10 @@ class Inp:
 
     def names(self, id: str) -> tuple[str, ...]:
         """Names of the entries of a list, in their order."""
-        section, _, key = id.partition(".")
-        return tuple(entry["name"] for entry in self._design.sections[section][key])
+        here: Any = self._design.sections
+        for key in id.split("."):
+            here = here[key] if here is not None else None
+        return tuple(entry["name"] for entry in here or ())
 
 
 @dataclass
@@ -184,7 +186,8 @@ def _product(inp, w: Waters, a: Array, d, chemicals) -> Any:
     none = assumed("product.carbonate_passing", 0.0, "molality", title="Carbonate in the permeate", symbol="b_CO3",
                    source="common-practice", note="a double charge hardly passes")
     finished = product.finish(
-        inp, molality=ions, carbon_dioxide=at.carbon_dioxide, bicarbonate=ions["HCO3"], carbonate=none,
+        inp, molality=ions, carbon_dioxide=a.carbon_dioxide("hot-aged", at.carbon_dioxide),
+        bicarbonate=ions["HCO3"], carbonate=none,
         temperature=at.temperature, density=r["permeate_density"], total_dissolved_solids=r["permeate_tds"],
         chlorine_dose=post.dose)
     flow = product_flow_of.at("product.flow", permeate_flow=d.train_permeate, trains=d.trains)

@@ -41,6 +41,7 @@ class Scope:
     corner: str | None = None
     count: int | None = None
     because: tuple[Choice | Figure, ...] = ()
+    instead: tuple[str, str] | None = None
 
 
 _scope: contextvars.ContextVar[Scope | None] = contextvars.ContextVar("scope", default=None)
@@ -109,6 +110,7 @@ class Ledger:
     def add(self, line: Line) -> Any:
         """Enter a line under the present scope and return its Figure, Column or Choice."""
         here = _scope.get() or Scope()
+        line.id = _named(line.id)
         if not _ID.match(line.id):
             raise TrailError("not a proper id", where=line.id)
         line.scope, line.corner, line.count = here.name, here.corner, here.count
@@ -145,7 +147,7 @@ def current() -> Ledger:
 
 @contextlib.contextmanager
 def scope(name: str | None = None, *, corner: str | None = None, count: float | None = None,
-          because: Iterable[Choice | Figure] = ()) -> Iterator[None]:
+          because: Iterable[Choice | Figure] = (), instead: tuple[str, str] | None = None) -> Iterator[None]:
     """Lines made inside speak of this scope; what is not said is inherited.
 
     Parameters
@@ -157,13 +159,17 @@ def scope(name: str | None = None, *, corner: str | None = None, count: float | 
         How many like items the plant has.
     because : choices or figures
         What decided that these lines exist at all; they become inputs of every line made inside.
+    instead : (str, str)
+        Lines made inside whose id begins with the first part begin with the second: a room that writes
+        ``membrane.flux`` writes ``second_pass.flux`` when it is called again for the second pass.
     """
     was = _scope.get() or Scope()
     if name is not None and name not in SCOPES:
         raise TrailError(f"no scope {name}")
     token = _scope.set(Scope(name or was.name, corner or was.corner,
                              int(count) if count is not None else was.count,
-                             (*was.because, *[b for b in because if hasattr(b, "id")])))
+                             (*was.because, *[b for b in because if hasattr(b, "id")]),
+                             instead or was.instead))
     try:
         yield
     finally:
@@ -182,6 +188,13 @@ def what_if(moved: Mapping[str, Any]) -> Iterator[None]:
         yield
     finally:
         _moved.reset(token)
+
+
+def _named(id: str) -> str:
+    here = _scope.get()
+    if here is None or here.instead is None or not id.startswith(here.instead[0] + "."):
+        return id
+    return here.instead[1] + id[len(here.instead[0]):]
 
 
 def _shift(id: str, value: Any, keys: Sequence[str] | None) -> Any:
@@ -219,7 +232,7 @@ def assumed(id: str, value: Any, kind: Kind | str | None, *, title: str, symbol:
 
 def _input(sort, id, value, kind, *, title, symbol, text, axis, keys, options, cautions, source, place, note,
            table="", row=""):
-    value = _shift(id, value, keys)
+    value = _shift(_named(id), value, keys)
     more = {k: v for k, v in (("text", text), ("options", list(options)), ("table", table), ("row", row)) if v}
     if not isinstance(value, str):
         value = np.asarray(value, dtype=float) if keys is not None else float(value)

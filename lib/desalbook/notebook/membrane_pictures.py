@@ -1,0 +1,169 @@
+"""Pictures of the membranes: profiles along the vessel, and the envelope of temperature and age.
+
+Hand-written SVG with colours of the theme and a text alternative; the numbers are those of the plant's tables.
+"""
+
+from __future__ import annotations
+
+from typing import Any
+
+import numpy as np
+
+from desalbook.notebook import theme
+from desalbook.notebook.pressure_pictures import _line, _svg, _text, _ticks
+from desalbook.notebook.water_line_ribbon import number
+from desalbook.plant.vessel_table import envelope, vessel_profile
+from desalbook.units import show, to_display, unit_label
+from desalbook.units.kinds import KINDS
+
+__all__ = ["envelope_picture", "vessel_picture"]
+
+# title, axis kind, its lines: column, role, dash, words
+PANELS = (
+    ("Flux", "flux", (("flux", "product", "", "flux"),)),
+    ("Pressure", "gauge pressure", (("pressure", "energy", "", "feed side"),
+                                    ("osmotic_wall", "reject", "2 3", "osmotic, wall"),
+                                    ("osmotic", "sea", "6 4", "osmotic, bulk"))),
+    ("Salt per water", "salinity", (("salinity", "sea", "", "feed side"),)),
+    ("Polarisation", "factor", (("beta", "thin", "", "factor"),)),
+)
+
+
+def _shown(values: Any, kind: str, units: str) -> np.ndarray:
+    return np.array([to_display(float(v), KINDS[kind], units) for v in values])
+
+
+def vessel_picture(plant: Any, corner: str = "design-aged", units: str = "si", width: int = 900) -> str:
+    """Flux, pressures, salinity and polarisation of each element along the vessels of a train.
+
+    Parameters
+    ----------
+    plant : Sized or Plant
+    corner : str
+        Such as ``hot-new``.
+    units : {"si", "us"}
+
+    Returns
+    -------
+    str
+        HTML with one SVG. Stages stand one behind the other, with a gap between them.
+    """
+    rows = vessel_profile(plant, corner)
+    place, starts, at = [], {}, 0.0
+    for stage, group in rows.groupby("stage", sort=False):
+        starts[str(stage)] = at + 1
+        place += [at + 1 + i for i in range(len(group))]
+        at += len(group) + 0.7
+    x, last = np.array(place), at
+    body, said = [], []
+    wide, tall = (width - 170.0) / 2, 190.0
+    for i, (title, kind, lines) in enumerate(PANELS):
+        x0, y0 = 62.0 + (i % 2) * (wide + 90), 34.0 + (i // 2) * (tall + 78) + tall
+        columns = [(_shown(rows[c], kind, units), *more) for c, *more in lines]
+        low = 1.0 if kind == "factor" else 0.0
+        top = float(np.max([np.max(v) for v, *_ in columns]))
+        top = low + (top - low) * 1.12
+
+        def point(a: float, b: float, x0: float = x0, y0: float = y0, low: float = low,
+                  top: float = top) -> tuple[float, float]:
+            return x0 + wide * a / last, y0 - tall * (b - low) / (top - low)
+
+        unit = unit_label(KINDS[kind], units)
+        body += [_line(x0, y0, x0 + wide, y0), _line(x0, y0, x0, y0 - tall),
+                 _text(x0, y0 - tall - 12, f"{title}, {unit}" if unit else title, "start", "bold")]
+        for v in _ticks(top - low):
+            y = point(0, low + v)[1]
+            body += [_line(x0 - 4, y, x0, y), _text(x0 - 8, y + 4, f"{low + v:g}", "end", "small")]
+        for a, e in zip(x, rows["element"], strict=True):
+            body.append(_text(point(a, low)[0], y0 + 16, str(int(e)), "middle", "small"))
+        if i // 2:
+            body.append(_text(x0 + wide / 2, y0 + 36, "element, from the inlet", "middle", "small"))
+        for k, (values, ink, dash, words) in enumerate(columns):
+            for stage in starts:
+                mine = (rows["stage"] == stage).to_numpy()
+                points = [point(a, b) for a, b in zip(x[mine], values[mine], strict=True)]
+                more = f' stroke-dasharray="{dash}"' if dash else ""
+                path = "L".join(f"{number(a)},{number(b)}" for a, b in points)
+                body.append(f'<path d="M{path}" fill="none" stroke="{theme.var(ink)}" stroke-width="2"{more}/>')
+                body += [f'<circle cx="{number(a)}" cy="{number(b)}" r="3" fill="{theme.var(ink)}"/>'
+                         for a, b in points]
+            if len(columns) > 1:
+                body.append(_text(x0 + wide, y0 - 46 + 17 * k, f"{theme.ROLES[ink].mark} {words}", "end", "small", ink))
+    for stage, group in rows.groupby("stage", sort=False):
+        first, end = group.iloc[0], group.iloc[-1]
+        name = f"Stage {stage}: " if len(starts) > 1 else ""
+        said.append(f"{name}flux falls from {show(first['flux'], 'flux', units)} in element {int(first['element'])} to "
+                    f"{show(end['flux'], 'flux', units)} in element {int(end['element'])}; pressure "
+                    f"{show(first['pressure'], 'gauge pressure', units)} to "
+                    f"{show(end['pressure'], 'gauge pressure', units)}, osmotic pressure at the wall "
+                    f"{show(first['osmotic_wall'], 'gauge pressure', units)} to "
+                    f"{show(end['osmotic_wall'], 'gauge pressure', units)}; salt per water "
+                    f"{show(first['salinity'], 'salinity', units)} to {show(end['salinity'], 'salinity', units)}; "
+                    f"polarisation {first['beta']:.3f} to {end['beta']:.3f}.")
+    return _svg("vessel", f"Along the vessels, {corner}", " ".join(said), width, 2 * (tall + 78) + 20, body)
+
+
+def envelope_picture(plant: Any, units: str = "si", width: int = 760) -> str:
+    """Feed pressure and permeate boron over temperature, new and aged, with what governs marked.
+
+    Returns
+    -------
+    str
+        HTML with one SVG. The bar at the coldest water spans both ends of the usual activation energy of water.
+    """
+    rows = envelope(plant)
+    corners, ends = rows[~rows["case"].str.contains("mol")], rows[rows["case"].str.contains("mol")]
+    wide, tall = (width - 210.0) / 2, 220.0
+    temperature = _shown(corners["temperature"], "temperature", units)
+    left, right = float(np.min(temperature)), float(np.max(temperature))
+    span = right - left or 1.0
+    body = []
+    for i, (column, kind, title, mark) in enumerate((
+            ("feed_pressure", "gauge pressure", "Feed pressure", "pressure"),
+            ("permeate_boron", "concentration as B", "Permeate boron", "quality"))):
+        x0, y0 = 62.0 + i * (wide + 100), 40.0 + tall
+        values = _shown(corners[column], kind, units)
+        every = [*values, *_shown(ends[column], kind, units)]
+        step = _ticks(float(np.max(every)))[1] / 4
+        low = step * np.floor(float(np.min(every)) / step - 1) if i == 0 else 0.0
+        top = low + (float(np.max(every)) - low) * 1.12
+
+        def point(a: float, b: float, x0: float = x0, y0: float = y0, low: float = low,
+                  top: float = top) -> tuple[float, float]:
+            return x0 + wide * (0.1 + 0.82 * (a - left) / span), y0 - tall * (b - low) / (top - low)
+
+        body += [_line(x0, y0, x0 + wide, y0), _line(x0, y0, x0, y0 - tall),
+                 _text(x0, y0 - tall - 14, f"{title}, {unit_label(KINDS[kind], units)}", "start", "bold"),
+                 _text(x0 + wide / 2, y0 + 38, f"water, {unit_label(KINDS['temperature'], units)}", "middle", "small")]
+        for v in _ticks(top - low):
+            y = point(left, low + v)[1]
+            body += [_line(x0 - 4, y, x0, y), _text(x0 - 8, y + 4, f"{low + v:g}", "end", "small")]
+        for v in np.unique(temperature):
+            body.append(_text(point(v, low)[0], y0 + 18, f"{v:g}", "middle", "small"))
+        for age, ink, dash in (("new", "product", "6 4"), ("aged", "energy", "")):
+            mine = (corners["age"] == age).to_numpy()
+            order = np.argsort(temperature[mine])
+            points = [point(a, b) for a, b in zip(temperature[mine][order], values[mine][order], strict=True)]
+            more = f' stroke-dasharray="{dash}"' if dash else ""
+            path = "L".join(f"{number(a)},{number(b)}" for a, b in points)
+            body.append(f'<path d="M{path}" fill="none" stroke="{theme.var(ink)}" stroke-width="2"{more}/>')
+            body += [f'<circle cx="{number(a)}" cy="{number(b)}" r="3.5" fill="{theme.var(ink)}"/>' for a, b in points]
+            body.append(_text(points[-1][0] + 10, points[-1][1] + (2 if age == "aged" else 8),
+                              f"{theme.ROLES[ink].mark} {age}", "start", "small", ink))
+        if column == "feed_pressure":
+            a = float(_shown(ends["temperature"], "temperature", units)[0])
+            p = _shown(ends[column], kind, units)
+            words = " and ".join(f"{show(e, 'molar energy', units)}" for e in ends["water_activation"])
+            (x, y1), (_, y2) = point(a, p[0]), point(a, p[1])
+            body += [_line(x - 13, y1, x - 13, y2, "quiet", "", 3), _line(x - 18, y1, x - 8, y1),
+                     _line(x - 18, y2, x - 8, y2),
+                     _text(x0 + 6, y0 - 10, f"bar: aged, {words}", "start", "small")]
+        for k in np.flatnonzero(corners["governs"].str.contains(mark)):
+            x, y = point(temperature[k], values[k])
+            body += [f'<circle cx="{number(x)}" cy="{number(y)}" r="8" fill="none" stroke="{theme.var("fails")}" '
+                     'stroke-width="1.6"/>', _text(x + (12 if x < x0 + wide / 2 else -12), y - 10, "governs",
+                                                   "start" if x < x0 + wide / 2 else "end", "small bold")]
+    said = [f"{r['case']}: {show(r['feed_pressure'], 'gauge pressure', units)}, boron "
+            f"{show(r['permeate_boron'], 'concentration as B', units)}"
+            + (f", governs {r['governs']}" if r["governs"] else "") for _, r in rows.iterrows()]
+    return _svg("envelope", "Envelope of temperature and age", "; ".join(said) + ".", width, tall + 96, body)

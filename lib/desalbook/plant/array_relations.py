@@ -1,0 +1,222 @@
+"""Relations that join stages and passes: one equation each, used by the solver and the record."""
+
+from __future__ import annotations
+
+from desalbook.trail import constant, dot, maximum, relation, up
+from desalbook.units import (
+    M2,
+    Count,
+    DifferencePa,
+    ElectricW,
+    Flux,
+    Fraction,
+    GaugePa,
+    KgPerM3,
+    KgPerS,
+    M3PerS,
+    Molality,
+    Salinity,
+    SaltFlux,
+)
+
+__all__ = [
+    "areas_of",
+    "best_served",
+    "blended_carbon_dioxide",
+    "boosted",
+    "boosters_of",
+    "carbon_dioxide_left",
+    "carried_over",
+    "caustic_salinity",
+    "drops_of",
+    "first_pass_permeate",
+    "ions_left_over",
+    "joined",
+    "least_served",
+    "mass_left_over",
+    "membrane_of",
+    "mixed_molality",
+    "part_of",
+    "pass_flux",
+    "powers_of",
+    "raised_molality",
+    "rear_solute",
+    "rear_water",
+    "rest_of",
+    "scaled_molality",
+    "second_permeate_of",
+    "stage_vessels",
+    "vessels_of",
+]
+
+BICARBONATE = constant("M_NaHCO3", 0.084007, "kg/mol", source="iupac-weights",
+                       title="Molar mass of sodium bicarbonate")
+
+
+@relation("Part of a flow", symbol="M_i", unit="kg/s", source="definition")
+def part_of(mass_flow: KgPerS, taken_part: Fraction) -> KgPerS:
+    """Share of a mass flow."""
+    return mass_flow * taken_part
+
+
+@relation("Two flows joined", symbol="M_j", unit="kg/s", source="definition")
+def joined(mass_flow: KgPerS, other_flow: KgPerS) -> KgPerS:
+    """Sum of mass flows of one substance."""
+    return mass_flow + other_flow
+
+
+@relation("Salt with the caustic", symbol="M_s", unit="kg/s", source="definition")
+def caustic_salinity(mass_flow: KgPerS, caustic: Molality, water: KgPerS) -> KgPerS:
+    """Sodium hydroxide counts as the bicarbonate it makes."""
+    return mass_flow + caustic * BICARBONATE * water
+
+
+@relation("Permeate of the second pass", symbol="Q_p2", unit="m^3/s", source="definition")
+def second_permeate_of(second_feed: M3PerS, second_recovery: Fraction) -> M3PerS:
+    """Feed times recovery."""
+    return second_feed * second_recovery
+
+
+@relation("Permeate of the first pass, about", symbol="Q_p1", unit="m^3/s", source="definition",
+          note="volumes taken as additive; the solved value closes on mass")
+def first_pass_permeate(product_flow: M3PerS, second_share: Fraction, second_recovery: Fraction) -> M3PerS:
+    """Product and what the second pass rejects."""
+    return product_flow / (1 - second_share * (1 - second_recovery))
+
+
+@relation("Feed pressure of the next stage", symbol="p_f", unit="Pa", source="definition")
+def boosted(concentrate_pressure: GaugePa, stage_boost: DifferencePa) -> GaugePa:
+    """Reject pressure of the stage before, with the boost between."""
+    return concentrate_pressure + stage_boost
+
+
+@relation("Vessels of the next stage", symbol="n_v", unit="1", source="definition")
+def stage_vessels(vessels: Count, vessel_share: Fraction, row_height: Count) -> Count:
+    """Share of the stage before, in whole rows."""
+    return up(vessels * vessel_share / row_height) * row_height
+
+
+@relation("Feed of the best-served vessel", symbol="q_max", unit="m^3/s", source="common-practice")
+def best_served(vessel_feed: M3PerS, flow_spread: Fraction) -> M3PerS:
+    """Mean with the unevenness between vessels."""
+    return vessel_feed * (1 + flow_spread)
+
+
+@relation("Reject of the least-served vessel", symbol="q_min", unit="m^3/s", source="common-practice",
+          note="its permeate is taken as that of the mean vessel, on the safe side")
+def least_served(vessel_concentrate: M3PerS, vessel_feed: M3PerS, flow_spread: Fraction) -> M3PerS:
+    """What the feed lacks, the reject lacks."""
+    return vessel_concentrate - vessel_feed * flow_spread
+
+
+@relation("Molality of two streams that join", symbol="b_j", unit="mol/kg", source="definition")
+def mixed_molality(molality: Molality, water: KgPerS, other_molality: Molality, other_water: KgPerS) -> Molality:
+    """Balance of each ion over water."""
+    return (molality * water + other_molality * other_water) / (water + other_water)
+
+
+@relation("Ions behind the exchanger", symbol="b_m", unit="mol/kg", source="stover-2007")
+def carried_over(molality: Molality, exchanger_mixing: Fraction, concentrate_water: KgPerS, water: KgPerS,
+                 other_molality: Molality) -> Molality:
+    """The part of the feed that passes the exchanger takes up reject, ion by ion."""
+    return molality + exchanger_mixing * concentrate_water / water * (other_molality - molality)
+
+
+@relation("Ions with the caustic", symbol="b_d", unit="mol/kg", source="common-practice",
+          note="hydroxide stands as alkalinity, with the bicarbonate it makes")
+def raised_molality(molality: Molality, caustic: Molality, caustic_part: Fraction) -> Molality:
+    """Sodium and alkalinity rise by the dose."""
+    return molality + caustic * caustic_part
+
+
+@relation("Electric power of boosters", symbol="P_eb", unit="W", source="definition")
+def boosters_of(booster_power: ElectricW, stage_power: ElectricW, second_power: ElectricW) -> ElectricW:
+    """Booster of the exchanger, boost between stages, feed of the second pass."""
+    return booster_power + stage_power + second_power
+
+
+@relation("Carbon dioxide left after the caustic", symbol="b_CO2", unit="mol/kg", source="common-practice",
+          note="each hydroxide binds one carbon dioxide; the balance with carbonate is left out")
+def carbon_dioxide_left(carbon_dioxide: Molality, caustic: Molality) -> Molality:
+    """Hydroxide binds it as bicarbonate."""
+    return maximum(carbon_dioxide, caustic) - caustic
+
+
+@relation("Water in the rear permeate", symbol="M_rw", unit="kg/s", source="definition")
+def rear_water(flux: Flux, rear_share: Fraction, water_density: KgPerM3, slice_area: M2, vessels: Count) -> KgPerS:
+    """Of the elements behind the split."""
+    return dot(flux * slice_area, rear_share) * water_density * vessels
+
+
+@relation("Solute in the rear permeate", symbol="M_rs", unit="kg/s", source="definition")
+def rear_solute(salt_flux: SaltFlux, rear_share: Fraction, slice_area: M2, vessels: Count) -> KgPerS:
+    """Of the elements behind the split."""
+    return dot(salt_flux * slice_area, rear_share) * vessels
+
+
+@relation("Rest of a flow", symbol="M_r", unit="kg/s", source="definition")
+def rest_of(mass_flow: KgPerS, other_flow: KgPerS) -> KgPerS:
+    """What is not taken."""
+    return mass_flow - other_flow
+
+
+@relation("Pressure drops in a row", symbol="Delta_p", unit="Pa", source="definition")
+def drops_of(pressure_drop: DifferencePa, other_drop: DifferencePa) -> DifferencePa:
+    """Of the stages before and of this one."""
+    return pressure_drop + other_drop
+
+
+@relation("Mass flow less mass flow found again", symbol="r_M", unit="kg/s", source="definition")
+def mass_left_over(mass_flow: KgPerS, other_flow: KgPerS) -> KgPerS:
+    """Zero when solved."""
+    return mass_flow - other_flow
+
+
+@relation("Ions less ions found again", symbol="r_b", unit="mol/kg", source="definition")
+def ions_left_over(molality: Molality, other_molality: Molality) -> Molality:
+    """Zero when solved."""
+    return molality - other_molality
+
+
+@relation("Ions of a part of the permeate", symbol="b_i", unit="mol/kg", source="common-practice",
+          note="the parts of a pass's permeate differ in strength, their ions are taken in one proportion")
+def scaled_molality(molality: Molality, salinity: Salinity, permeate_salinity: Salinity) -> Molality:
+    """In proportion to the salt."""
+    return molality * salinity / permeate_salinity
+
+
+@relation("Carbon dioxide of the blend", symbol="b_CO2", unit="mol/kg", source="definition")
+def blended_carbon_dioxide(carbon_dioxide: Molality, water: KgPerS, carbon_dioxide_left: Molality,
+                           other_water: KgPerS) -> Molality:
+    """By-pass and permeate of the second pass."""
+    return (carbon_dioxide * water + carbon_dioxide_left * other_water) / (water + other_water)
+
+
+@relation("Vessels together", symbol="n_v", unit="1", source="definition")
+def vessels_of(vessels: Count, other_vessels: Count) -> Count:
+    """Of stages in a row."""
+    return vessels + other_vessels
+
+
+@relation("Membrane of a stage", symbol="A_m", unit="m^2", source="definition")
+def membrane_of(vessels: Count, elements_per_vessel: Count, element_area: M2) -> M2:
+    """All elements of all vessels."""
+    return vessels * elements_per_vessel * element_area
+
+
+@relation("Membrane of two stages", symbol="A_m", unit="m^2", source="definition")
+def areas_of(membrane_area: M2, other_area: M2) -> M2:
+    """Together."""
+    return membrane_area + other_area
+
+
+@relation("Average flux of a pass", symbol="J_m", unit="m/s", source="definition")
+def pass_flux(permeate_flow: M3PerS, membrane_area: M2) -> Flux:
+    """Permeate of all stages over all membrane."""
+    return permeate_flow / membrane_area
+
+
+@relation("Power of machines together", symbol="P_e", unit="W", source="definition")
+def powers_of(electric_power: ElectricW, other_power: ElectricW) -> ElectricW:
+    """Sum."""
+    return electric_power + other_power

@@ -1,0 +1,107 @@
+"""What the vessel solver is fed with: one place, for the sized corners and for rating alike."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import numpy as np
+
+from desalbook.membrane import transport as t
+from desalbook.membrane.element import Element
+from desalbook.water import purewater
+from desalbook.water.phreeqc_bridge import Water, property_curves
+
+__all__ = ["PERMEABILITIES", "fields", "in_service", "ph_of", "waters_at"]
+
+PERMEABILITIES = ("water_permeability", "salt_permeability", "boric_acid_permeability", "borate_permeability")
+DIRECT = 24  # up to so many temperatures each gets curves of its own
+NODES = 13   # otherwise the coefficients are interpolated between so many
+
+
+def fields(element: Element, *, vessels: Any, elements: int, permeate_flow: Any, feed_pressure: Any,
+           temperature: Any, water_viscosity: Any, osmotic: Any, density: Any, permeate_pressure: Any,
+           port_loss: Any, ph_total: Any, **permeabilities: Any) -> dict[str, Any]:
+    """Fields of `membrane.Cases` except the feed: its flow, salinity and boron.
+
+    Parameters
+    ----------
+    element : Element
+    vessels, permeate_flow, feed_pressure, temperature, water_viscosity, ... : float or array over the cases
+        Coherent SI; ``osmotic`` and ``density`` one row a case.
+    **permeabilities
+        In service, each of `PERMEABILITIES`.
+    """
+    return dict(
+        vessels=vessels, elements=elements, permeate_flow=permeate_flow, feed_pressure=feed_pressure,
+        temperature=temperature, permeate_pressure=permeate_pressure, ph_total=ph_total,
+        water_viscosity=water_viscosity, osmotic=osmotic, density=density, element_area=float(element["area"]),
+        element_length=float(element["length"]), spacer_height=float(element["spacer_height"]),
+        spacer_porosity=float(element["spacer_porosity"]), port_loss=port_loss,
+        **{k: permeabilities[k] for k in PERMEABILITIES})
+
+
+def ph_of(waters: Any, temperature: str) -> Any:
+    """pH of the membrane feed at one of the three temperatures, on the total scale."""
+    return waters.at[temperature].ph_total or waters.analysis.ph_total
+
+
+def in_service(element: Element, activation: dict[str, Any], temperature: Any, *, age: Any, fouling: Any,
+               yearly_loss: float, yearly_rise: float, water_factor: Any = 1.0,
+               salt_factor: Any = 1.0) -> dict[str, Any]:
+    """Permeabilities over arrays of conditions, by the relations the sized corners are recorded with.
+
+    Parameters
+    ----------
+    activation : dict of float or array
+        J/mol for ``water``, ``salt`` and ``boron``.
+    temperature, age, fouling : array
+        K, s, permeability left.
+    water_factor, salt_factor : array
+        Scatter of the elements: factors on the permeabilities to water and to all solutes.
+    """
+    factor = {n: t.temperature_factor.plain(activation[n], temperature) for n in ("water", "salt", "boron")}
+    water = t.water_permeability.plain(float(element.water_permeability) * water_factor, factor["water"], yearly_loss,
+                                       age, fouling)
+
+    def passing(figure: Any, name: str) -> Any:
+        return t.salt_permeability.plain(float(figure) * salt_factor, factor[name], yearly_rise, age)
+
+    return {"water_permeability": water, "salt_permeability": passing(element.salt_permeability, "salt"),
+            "boric_acid_permeability": passing(element.boric_acid_permeability, "boron"),
+            "borate_permeability": passing(element.borate_permeability, "salt")}
+
+
+def _at(water: Water, temperature: float) -> np.ndarray:
+    c = property_curves(water, temperature)
+    return np.concatenate([c.osmotic.coefficients, c.density.coefficients, [np.log(purewater.viscosity(temperature))]])
+
+
+def waters_at(analysis: Any, temperature: np.ndarray) -> dict[str, np.ndarray]:
+    """Curves and viscosity of the analysed water at many temperatures.
+
+    Beyond `DIRECT` different temperatures the coefficients, which are linear in the engine's points, and the
+    logarithm of the viscosity are interpolated between Chebyshev points of the range; that is within 1e-6 of
+    the osmotic pressure over 30 K.
+
+    Returns
+    -------
+    dict
+        ``osmotic`` (cases, 6), ``density`` (cases, 4), ``water_viscosity`` (cases,)
+    """
+    amounts = {k: float(v) for k, v in analysis.molality.items()}
+    water = Water.of(amounts, ph=float(analysis.ph), temperature=float(analysis.temperature))
+    levels, which = np.unique(temperature, return_inverse=True)
+    if len(levels) <= DIRECT:
+        rows = np.array([_at(water, float(k)) for k in levels])[which]
+    else:
+        low, high = levels[0], levels[-1]
+        turn = (2 * np.arange(NODES) + 1) * np.pi / (2 * NODES)
+        nodes = (low + high) / 2 + (high - low) / 2 * np.cos(turn)
+        points = np.array([_at(water, float(k)) for k in nodes])
+        weights = (-1.0) ** np.arange(NODES) * np.sin(turn)
+        gap = temperature[:, None] - nodes
+        hit = gap == 0
+        part = weights / np.where(hit, 1.0, gap)
+        part = np.where(np.any(hit, axis=1)[:, None], hit.astype(float), part)
+        rows = (part / np.sum(part, axis=1)[:, None]) @ points
+    return {"osmotic": rows[:, :6], "density": rows[:, 6:10], "water_viscosity": np.exp(rows[:, 10])}

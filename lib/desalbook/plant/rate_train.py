@@ -1,0 +1,158 @@
+"""The pressure train over many cases: pump, recovery device, booster and motors, by the relations of the record.
+
+The pump runs on its curve, the device as it was sized; the suction pressure is what the walk found.
+"""
+
+from __future__ import annotations
+
+from typing import Any
+
+import numpy as np
+
+from desalbook.hydraulics import motor as mo
+from desalbook.hydraulics import piping
+from desalbook.hydraulics import pump_curve_relations as cr
+from desalbook.hydraulics import pump_relations as pr
+from desalbook.hydraulics import recovery_curve_relations as kr
+from desalbook.hydraulics import recovery_relations as rr
+from desalbook.hydraulics.energy import specific_energy_of
+from desalbook.hydraulics.low_pressure import each_of
+from desalbook.hydraulics.pump_relations import displacement_speed as cr_speed
+from desalbook.plant.energy_relations import section_of
+from desalbook.plant.pressure import of_all, one_power
+from desalbook.trail import relation
+from desalbook.units import DifferencePa, M3PerS, W
+
+__all__ = ["electric", "throttle_loss_of", "train"]
+
+DIRECT = 64
+
+
+@relation("Power lost in the throttle", symbol="P_th", unit="W", source="definition")
+def throttle_loss_of(flow: M3PerS, pressure_rise: DifferencePa, needed_rise: DifferencePa) -> W:
+    """Rise of the pump beyond what the membranes ask for, burnt in a valve."""
+    return flow * (pressure_rise - needed_rise)
+
+
+def _friction(reynolds: np.ndarray, relative: float) -> np.ndarray:
+    """Darcy factors from the property library; many are read from its values on a fine grid."""
+    from fluids.friction import friction_factor
+
+    points = np.unique(reynolds)
+    if len(points) > DIRECT:
+        points = np.geomspace(points[0], points[-1], DIRECT)
+    values = [friction_factor(Re=float(x), eD=relative) for x in points]
+    return np.exp(np.interp(np.log(reynolds), np.log(points), np.log(values)))
+
+
+def _exhaust(ledger: Any, of: Any, flow: np.ndarray, density: np.ndarray, viscosity: np.ndarray) -> np.ndarray:
+    if of.choice == "pelton":
+        return np.zeros_like(flow)
+    run = "piping.runs[reject]"
+    bore = float(ledger[f"{run}.diameter"])
+    velocity = piping.velocity_of.plain(flow, bore)
+    reynolds = piping.reynolds_of.plain(density, velocity, bore, viscosity)
+    factor = _friction(reynolds, float(ledger[f"{run}.roughness"]) / bore)
+    head = piping.pipe_loss.plain(factor, float(ledger[f"{run}.length"]), bore,
+                                  float(ledger[f"{run}.fitting_losses"]), velocity)
+    rise = float(ledger["energy_recovery.outfall_rise"])
+    if of.back_pressure is not None:
+        return rr.exhaust_with_least.plain(rise, head, density, float(of.back_pressure))
+    return rr.exhaust_of.plain(rise, head, density)
+
+
+def electric(pump: Any, flow: Any, rise: Any, efficiency: Any, recovered: Any = None) -> tuple[Any, Any]:
+    """Electric power and load of one machine."""
+    shaft = pr.shaft_power_of.plain(pr.hydraulic_power_of.plain(flow, rise), efficiency)
+    if recovered is not None:
+        shaft = pr.net_shaft_power.plain(shaft, recovered)
+    load = mo.motor_load.plain(shaft, float(pump.motor_rating))
+    efficiency = mo.part_load_efficiency.plain(float(pump.motor_full_load_efficiency), load)
+    power = mo.electric_power_of.plain(shaft, efficiency)
+    if pump.drive_efficiency is not None:
+        power = mo.through_drive.plain(power, mo.drive_at_load.plain(float(pump.drive_efficiency), load))
+    return power, load
+
+
+def _wheel(ledger: Any, of: Any, flow: Any, inlet: Any, out: Any, speed: Any) -> tuple[Any, Any, Any]:
+    """What passes a turbocharger, a wheel or a reverse-running pump: flow, efficiency, pressure before it."""
+    drop = kr.available_drop.plain(inlet, out)
+    best_drop, idle = float(ledger["energy_recovery.best_drop"]), float(of.idle_share)
+    if of.choice == "pelton":
+        share = kr.jet_share.plain(speed, best_drop, drop)
+        return flow, cr.efficiency_off_best.plain(float(of.efficiency), share, idle), inlet
+    best, hold = float(ledger["energy_recovery.best_flow"]), float(of.idle_drop)
+    taken = kr.through_wheel.plain(flow, kr.wheel_flow.plain(best, best_drop, drop, hold, speed))
+    asked = kr.wheel_drop.plain(best_drop, hold, speed, taken, best)
+    before = rr.after_drop.plain(inlet, cr.throttled.plain(drop, asked))
+    share = cr.best_point_share.plain(taken, best, speed)
+    return taken, cr.efficiency_off_best.plain(float(of.efficiency), share, idle), before
+
+
+def train(sized: Any, control: str, *, feed_flow: np.ndarray, permeate_flow: np.ndarray, reject_flow: np.ndarray,
+          feed_pressure: np.ndarray, concentrate_pressure: np.ndarray, reject_density: np.ndarray,
+          viscosity: np.ndarray, density: np.ndarray) -> dict[str, np.ndarray]:
+    """Flows, pressures and electric power of the pressure train, one row a case.
+
+    Parameters
+    ----------
+    sized : Sized
+    control : str
+        With ``throttle`` a pump at full speed and a valve, with ``speed`` a drive; else what the plant has.
+    feed_flow, permeate_flow, reject_flow : array
+        Of the membranes of one train (their first pass), m3/s.
+    feed_pressure, concentrate_pressure : array
+        Gauge, Pa.
+    reject_density, density, viscosity : array
+        Of reject and raw water, kg/m3; of the raw water, Pa s.
+
+    Returns
+    -------
+    dict
+        ``hp_flow``, ``hp_rise``, ``hp_speed``, ``hp_power``, ``hp_load``, ``hp_reaches`` (one when the pump can),
+        ``booster_power``, ``section_power``, ``specific_energy`` (J per m3 of permeate), ``throttle_loss``,
+        ``exhaust_pressure``.
+    """
+    ledger, p, of = sized.ledger, sized.parts["pressure"], sized.parts["device"]
+    suction, n = float(sized.parts["pretreated"].suction.pressure), float(ledger["hp_pump.duty_count"])
+    out = _exhaust(ledger, of, reject_flow, reject_density, viscosity)
+    flow, discharge, booster = feed_flow, feed_pressure, np.zeros_like(feed_pressure)
+    if of.choice == "isobaric":
+        drop = kr.drop_at_flow.plain(float(of.high_pressure_drop), reject_flow,
+                                     float(ledger["energy_recovery.best_flow"]))
+        leak = rr.leakage_of.plain(float(of.leakage), reject_flow)
+        flow = rr.hp_flow_of.plain(permeate_flow, leak)
+        rise = rr.booster_rise.plain(feed_pressure, concentrate_pressure, drop, float(ledger["booster.piping_loss"]))
+        booster, _ = electric(p.booster, rr.booster_flow_of.plain(reject_flow, leak), rise,
+                               float(p.booster.efficiency))
+    elif of.choice == "turbocharger":
+        taken, eta, inlet = _wheel(ledger, of, reject_flow, concentrate_pressure, out, 1.0)
+        discharge = rr.hp_with_boost.plain(feed_pressure, rr.boost_of.plain(eta, taken, feed_flow, inlet, out))
+    asked = rr.rise_of.plain(discharge, suction)
+    one, head = each_of.plain(flow, n), piping.head_of.plain(asked, density)
+    drive = {"throttle": False, "speed": True}.get(control, str(ledger["hp_pump.drive"]) == "yes")
+    pumped, rise, eta, given = one, asked, float(p.hp_pump.efficiency), asked
+    if p.curve is None:
+        speed = cr_speed.plain(one, float(p.hp_pump.flow)) if drive else np.ones_like(one)
+        if not drive:
+            pumped = np.full_like(one, float(p.hp_pump.flow))
+    else:
+        line = {k: float(v) for k, v in p.curve.head_line.items()}
+        speed = cr.running_speed.plain(flow=one, head=head, **line) if drive else np.ones_like(one)
+        if not drive:
+            gives = cr.curve_head.plain(flow=one, speed_ratio=speed, **line)
+            given = rise = piping.pressure_of_head.plain(gives, density)
+        share = cr.best_point_share.plain(one, float(p.curve.best_flow), speed)
+        eta = cr.efficiency_off_best.plain(float(p.curve.best_efficiency), share, float(p.curve.idle_share))
+    reaches = cr.within_reach.plain(speed, float(ledger["hp_pump.speed_limit"]), given, asked)
+    recovered = None
+    if of.choice in ("pelton", "reverse-running-pump"):
+        taken, gives, inlet = _wheel(ledger, of, reject_flow, concentrate_pressure, out, speed)
+        recovered = one_power.plain(rr.recovered_of.plain(gives, taken, inlet, out), n)
+    power, load = electric(p.hp_pump, pumped, rise, eta, recovered)
+    hp = of_all.plain(power, n)
+    section = section_of.plain(hp, booster)
+    return {"hp_flow": flow, "hp_rise": rise, "hp_speed": speed, "hp_power": hp, "hp_load": load,
+            "hp_reaches": reaches, "booster_power": booster, "section_power": section,
+            "specific_energy": specific_energy_of.plain(section, permeate_flow),
+            "throttle_loss": throttle_loss_of.plain(flow, rise, asked), "exhaust_pressure": out}

@@ -1,0 +1,159 @@
+"""The membranes as tables: along the vessel, against the guidelines, over the envelope of temperature and age.
+
+All from the figures of a sized plant; SI.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from desalbook.design.sections import field_meta
+from desalbook.membrane import transport as t
+from desalbook.plant.array import CORNERS
+from desalbook.plant.limits import LIMITS, SHEET, uneven_plain
+from desalbook.plant.rating import rate
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+__all__ = ["envelope", "guideline_table", "vessel_profile"]
+
+QUALITY = ("permeate_boron", "permeate_tds")
+
+
+def _stages(sized: Any) -> list[tuple[str, str, str]]:
+    """Prefix of the lines, words, pass of each stage."""
+    plan = sized.parts["array"].plan
+    if plan is None:
+        return [("membrane", "first", "membrane")]
+    return [(r.prefix, r.name, "membrane") for r in plan.rows] + [
+        (r.prefix, f"second pass, {r.name}", "second_pass") for r in plan.second_rows]
+
+
+def vessel_profile(plant: Any, corner: str = "design-aged") -> pd.DataFrame:
+    """By stage and element: flux, pressure, osmotic pressure, salinity, polarisation.
+
+    Parameters
+    ----------
+    plant : Sized or Plant
+    corner : str
+        Such as ``cold-aged``.
+
+    Returns
+    -------
+    DataFrame
+        ``stage``, ``element`` (from 1); ``flux`` m/s, ``pressure`` (mean, gauge), ``osmotic`` of the bulk,
+        ``osmotic_wall`` and ``loss`` Pa, ``salinity`` kg/kg water, ``beta``, ``recovery`` and ``flow`` (m3/s into the
+        element's first slice) of each element; means over the element's slices.
+    """
+    import pandas
+
+    sized = getattr(plant, "sized", plant)
+    book, curve = sized.ledger, sized.parts["waters"].at[corner.split("-")[0]].osmotic_curve
+    rows = []
+    for prefix, words, _ in _stages(sized):
+        def node(name: str, at: str = prefix) -> np.ndarray:
+            return np.asarray(book[f"{at}.node_{name}@{corner}"].values)
+
+        keys = book[f"{prefix}.node_flux@{corner}"].keys
+        place = np.array([int(k.split(".")[0]) for k in keys])
+        entering, leaving = node("water_in"), node("water_out")
+        for e in np.unique(place):
+            at = place == e
+            mean = {n: float(np.mean(node(n)[at])) for n in ("flux", "pressure", "salinity", "osmotic_wall", "beta")}
+            rows.append({
+                "stage": words, "element": int(e), **mean, "loss": float(np.sum(node("loss")[at])),
+                "osmotic": float(np.mean(t.osmotic_of.plain(node("salinity")[at], *curve.values))),
+                "recovery": float(1 - leaving[at][-1] / entering[at][0]), "flow": float(node("flow")[at][0])})
+    return pandas.DataFrame(rows)
+
+
+def _where(profile: Any, name: str) -> str:
+    """Where in the vessel a limit binds."""
+    if name in ("flux", "vessel_drop"):
+        return "whole vessel" if name == "vessel_drop" else "all elements"
+    if name in ("lead_flux", "vessel_feed", "feed_pressure"):
+        return "inlet, element 1"
+    if name == "vessel_concentrate":
+        return f"outlet, element {int(profile['element'].max())}"
+    column = {"beta_max": "beta", "element_recovery": "recovery", "element_drop": "loss"}[name]
+    return f"element {int(profile.loc[profile[column].idxmax(), 'element'])}"
+
+
+def guideline_table(plant: Any) -> pd.DataFrame:
+    """Every limit at every corner and stage, with its margin and where in the vessel it binds.
+
+    Returns
+    -------
+    DataFrame
+        ``limit`` (its short name), ``title``, ``stage``, ``corner``, ``where``, ``value``, ``allowed``, ``sense``,
+        ``margin`` (share of the limit), ``holds``, ``governs`` (the least margin of that limit in that pass), ``id``
+        of the figure.
+    """
+    import pandas
+
+    sized = getattr(plant, "sized", plant)
+    book, a, rows = sized.ledger, sized.parts["array"], []
+    wanted = [(name, title, rule) for name, _, title, rule, _ in LIMITS]
+    wanted.append(("feed_pressure", "Feed pressure within the element", "largest"))
+    spread = next((book[i] for i in ("membrane.flow_spread",) if i in book), None)
+    for corner in CORNERS:
+        whole = vessel_profile(sized, corner)
+        for prefix, words, of in _stages(sized):
+            own = a.by_corner[corner] if a.plan is None else a.staged[corner].stages[prefix]
+            part = whole[whole["stage"] == words]
+            for name, title, rule in wanted:
+                first = "limits.second_pass_" if of == "second_pass" else "limits."
+                ids = (f"{first}{name}", f"{of}.element.{SHEET.get(name)}")
+                limit = next((book[i] for i in ids if i in book), None)
+                if limit is None:
+                    continue
+                figure = own[name]
+                if name == "flux" and a.plan is not None:
+                    figure = book[f"{of}.flux@{corner}"]  # the guideline is for the pass
+                value, most = uneven_plain(name, float(figure), float(own["vessel_feed"]), spread), float(limit)
+                margin = (most - value) / most if rule == "largest" else (value - most) / most
+                rows.append({"limit": name, "title": title, "pass": of, "stage": words, "corner": corner,
+                             "where": _where(part, name), "value": value, "allowed": most,
+                             "sense": "<=" if rule == "largest" else ">=", "margin": margin,
+                             "holds": bool(margin >= -1e-9), "id": figure.id})
+    made = pandas.DataFrame(rows)
+    made["governs"] = made.index.isin(made.groupby(["pass", "limit"])["margin"].idxmin())
+    return made
+
+
+def envelope(plant: Any) -> pd.DataFrame:
+    """Corners of temperature and age, which govern, and the cold pressure at both ends of the activation energy.
+
+    Returns
+    -------
+    DataFrame
+        ``temperature`` K, ``age``; ``feed_pressure``, ``permeate_tds``, ``permeate_boron``, ``pressure_drop``,
+        ``concentrate_tds``; ``governs``: ``pressure``, ``quality``, both or nothing. The last two rows have the cold
+        aged pressure at the ends of the usual activation energy, named in ``case``.
+    """
+    import pandas
+
+    sized = getattr(plant, "sized", plant)
+    book, a = sized.ledger, sized.parts["array"]
+    names = ("feed_pressure", "permeate_tds", "permeate_boron", "pressure_drop", "concentrate_tds")
+    rows = []
+    for corner in CORNERS:
+        key, age = corner.split("-")
+        rows.append({"case": corner, "temperature": float(sized.parts["waters"].at[key].temperature), "age": age,
+                     "water_activation": float(book["membrane.water_activation"]),
+                     **{n: float(a.by_corner[corner][n]) for n in names}})
+    made = pandas.DataFrame(rows)
+    hardest, worst = made["feed_pressure"].idxmax(), {made[q].idxmax() for q in QUALITY}
+    made["governs"] = [", ".join(w for w, yes in (("pressure", i == hardest), ("quality", i in worst)) if yes)
+                       for i in made.index]
+    usual = field_meta("membrane.water_activation").usual
+    ends = [float(x) for x in usual or () if x is not None]
+    cold = float(made["temperature"].min())
+    cases = rate(sized, temperature=cold, water_activation=ends)
+    for i, end in enumerate(ends):
+        rows.append({"case": f"cold-aged, {end / 1e3:g} kJ/mol", "temperature": cold, "age": "aged",
+                     "water_activation": end, **{n: float(cases[n][i]) for n in names}, "governs": ""})
+    return pandas.concat([made, pandas.DataFrame(rows[len(CORNERS):])], ignore_index=True)
