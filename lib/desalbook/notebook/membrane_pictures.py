@@ -158,7 +158,7 @@ def envelope_picture(plant: Any, units: str = "si", width: int = 760) -> str:
             body += [_line(x - 13, y1, x - 13, y2, "quiet", "", 3), _line(x - 18, y1, x - 8, y1),
                      _line(x - 18, y2, x - 8, y2),
                      _text(x0 + 6, y0 - 10, f"bar: aged, {words}", "start", "small")]
-        for k in np.flatnonzero(corners["governs"].str.contains(mark)):
+        for k in np.flatnonzero([mark in str(g) for g in corners["governs"]]):
             x, y = point(temperature[k], values[k])
             body += [f'<circle cx="{number(x)}" cy="{number(y)}" r="8" fill="none" stroke="{theme.var("fails")}" '
                      'stroke-width="1.6"/>', _text(x + (12 if x < x0 + wide / 2 else -12), y - 10, "governs",

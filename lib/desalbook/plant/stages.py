@@ -116,7 +116,8 @@ class Plan:
         if self.second is not None:
             rest |= {f"second_{k}": self.second[k] for k in ("share", "recovery", "port_loss", "front_elements")
                      if self.second.get(k) is not None}
-            rest |= {f"caustic_{k}": v for k, v in self.caustic.items()} | {f"second_ph_{k}": v for k, v in self.ph.items()}
+            rest |= {f"caustic_{k}": v for k, v in self.caustic.items()}
+            rest |= {f"second_ph_{k}": v for k, v in self.ph.items()}
         return rest
 
     def counts(self, rows: list[Row], first: np.ndarray, step: float) -> list[np.ndarray]:

@@ -212,7 +212,8 @@ class Recorder:
                                              pressure, s["port_loss"], p.ph[self.key])
             wanted = ar.second_permeate_of.at("second_pass.permeate_wanted", second_feed=feed.flow,
                                               second_recovery=s["recovery"])
-            left = left_over.flow_left_over.at("second_pass.residual_flow", permeate_flow=permeate.flow, wanted_flow=wanted)
+            left = left_over.flow_left_over.at("second_pass.residual_flow", permeate_flow=permeate.flow,
+                                               wanted_flow=wanted)
             residual(pressure, left, float(wanted))
             self.made.streams["second_taken"] = Stream(*taken, salinity=t.ratio_of.at(
                 "second_pass.taken_salinity", solute=taken[1], water=taken[0],

@@ -146,7 +146,8 @@ def envelope(plant: Any) -> pd.DataFrame:
                      "water_activation": float(book["membrane.water_activation"]),
                      **{n: float(a.by_corner[corner][n]) for n in names}})
     made = pandas.DataFrame(rows)
-    hardest, worst = made["feed_pressure"].idxmax(), {made[q].idxmax() for q in QUALITY}
+    hardest = int(np.argmax(made["feed_pressure"]))
+    worst = {int(np.argmax(made[q])) for q in QUALITY}
     made["governs"] = [", ".join(w for w, yes in (("pressure", i == hardest), ("quality", i in worst)) if yes)
                        for i in made.index]
     usual = field_meta("membrane.water_activation").usual
