@@ -253,7 +253,8 @@ def strays(plant, pick):
 STILL = ("membrane.stages[second].vessel_share", "membrane.second_pass.row", "membrane.second_pass.front_elements",
          "second_pass.element.length_overall", "second_pass.element.max_", "second_pass.element.outer_diameter",
          "second_pass.element.min_", "limits.second_pass_", "membrane.second_pass.chemical", "second_pass.caustic_part",
-         "membrane.second_pass.stages[second].", "membrane.slices", "membrane.second_pass.vessel_share")
+         "membrane.second_pass.stages[second].", "membrane.stages[second].pump_efficiency",
+         "second_pass_pump.motor_plateau", "membrane.slices", "membrane.second_pass.vessel_share")
 
 
 @pytest.mark.full

@@ -15,7 +15,7 @@ from desalbook.plant import array_relations as ar
 from desalbook.plant.limits import LIMITS, no_count, uneven, with_spread
 from desalbook.plant.solve_stages import Answer
 from desalbook.plant.stages import Plan, Row, chemistry, pick_second, second_limits, worst
-from desalbook.plant.stages_ions import ions_of
+from desalbook.plant.stages_ions import caustic_part, ions_of
 from desalbook.plant.stages_record import record_array
 from desalbook.problems import Infeasible
 from desalbook.trail import Figure, checked, govern, picked, scope
@@ -67,10 +67,11 @@ def staged_array(p: Plan, recovery: Figure, limits: dict[str, Figure], fresh: di
     by_corner, staged = record_array(p, answer, corners, feed)
     governing = _govern(p, by_corner, staged, limits, own)
     factors = m.ion_factors(p.waters.analysis.molality)
+    part = caustic_part(p)
     permeate, reject = {}, {}
     for corner in corners:
         with scope(corner=corner):
-            ions = ions_of(p, staged[corner], corner, factors)
+            ions = ions_of(p, staged[corner], corner, factors, part)
             staged[corner].ions = ions
             permeate[corner], reject[corner] = ions["product"], ions["reject"]
             _carbon(p, staged[corner], corner)

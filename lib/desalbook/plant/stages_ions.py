@@ -14,21 +14,26 @@ from desalbook.plant.stages import Plan, Row
 from desalbook.plant.stages_record import Staged, Stream
 from desalbook.trail import Column, Figure, assumed, residual, scope, solved
 
-__all__ = ["ions_of"]
+__all__ = ["caustic_part", "ions_of"]
 
 
-def ions_of(p: Plan, made: Staged, corner: str, factors: dict[str, Column]) -> dict[str, Any]:
+def caustic_part(p: Plan) -> Column | None:
+    """Which ions the caustic brings; None without caustic."""
+    if not p.caustic or p.second is None:
+        return None
+    names = p.waters.analysis.molality.keys
+    with scope(because=[p.second["chemical"]]):
+        return assumed("second_pass.caustic_part", [float(k in ("Na", "HCO3")) for k in names], "fraction",
+                       title="One for the ions the caustic brings", axis="ion", keys=names, source="definition")
+
+
+def ions_of(p: Plan, made: Staged, corner: str, factors: dict[str, Column], part: Column | None) -> dict[str, Any]:
     """Ions of every stream of one corner, recorded; the feed's are found again from what returns."""
     an, s = p.waters.analysis, made.streams
     key = corner.split("-")[0]
     consts = {k: np.asarray(v.values) for k, v in factors.items()} | {"mass": np.asarray(an.molar_mass.values)}
     names = an.molality.keys
     caustic = p.caustic.get(key)
-    part = None
-    if caustic is not None:
-        part = assumed("second_pass.caustic_part", [float(k in ("Na", "HCO3")) for k in names], "fraction",
-                       title="One for the ions the caustic brings", axis="ion", keys=names, source="definition")
-
     def num(x: Any) -> float:
         return float(x)
 

@@ -230,13 +230,7 @@ class Recorder:
     def rear(self, first: Stream) -> Stream:
         p, s = self.p, self.p.second
         assert s is not None
-        head = self.made.stages[p.rows[0].prefix]
-        c, keys = head["columns"], self.lead(p.rows[0]).keys
-        front = int(s["front_elements"])
-        with scope(because=[s["front_elements"], p.rows[0].elements, p.sheet.geo["slices"]]):
-            share = assumed("second_pass.rear_share", [float(int(k.split(".")[0]) > front) for k in keys], "fraction",
-                            title="One for the slices whose permeate leaves at the rear", axis="node", keys=keys,
-                            source="definition")
+        c, share = self.made.stages[p.rows[0].prefix]["columns"], self.leads["rear"]
         area, n = p.sheet.geo["slice_area"], p.rows[0].vessels
         water = ar.rear_water.at("second_pass.rear_water", flux=c["flux"], rear_share=share, slice_area=area,
                                  water_density=self.at.density_curve["rho_0"], vessels=n)
@@ -296,6 +290,13 @@ def record_array(p: Plan, answer: Answer, corners: tuple[str, ...], feed: Figure
             leads[row.prefix] = assumed(
                 "membrane.lead_share", [1 / int(slices) if k.startswith("1.") else 0.0 for k in keys], "fraction",
                 title="Share of each slice in the lead element", axis="node", keys=keys, source="definition")
+    if p.second is not None and p.second["front_elements"] is not None:
+        keys, front = leads[p.rows[0].prefix].keys, int(p.second["front_elements"])
+        with scope(because=[p.second["front_elements"], p.second["takes"], p.rows[0].elements, slices]):
+            leads["rear"] = assumed(
+                "second_pass.rear_share", [float(int(k.split(".")[0]) > front) for k in keys], "fraction",
+                title="One for the slices whose permeate leaves at the rear", axis="node", keys=keys,
+                source="definition")
     by_corner, staged = {}, {}
     for i, corner in enumerate(corners):
         with scope(corner=corner):
