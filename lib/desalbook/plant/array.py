@@ -20,7 +20,7 @@ from desalbook.membrane.element import Element
 from desalbook.membrane.replay import salinity_left_over
 from desalbook.plant.cases import PERMEABILITIES, fields, ph_of
 from desalbook.plant.limits import LIMITS, SHEET, no_count, uneven, with_spread
-from desalbook.plant.solve_closed import feed_water_of, flow_of_water, salinity_with_mixing, solve_closed
+from desalbook.plant.solve_closed import feed_water_of, flow_of_water, salinity_with_mixing, solve_kept
 from desalbook.plant.stages import Sheet, plan
 from desalbook.plant.waters import TEMPERATURES, Waters
 from desalbook.problems import Infeasible
@@ -238,7 +238,7 @@ class _World:
             permeate_pressure=float(inp("membrane.permeate_pressure")), port_loss=float(inp("membrane.port_loss")),
             ph_total=np.array([float(ph_of(self.waters, c.split("-")[0])) for c in corners] * len(counts)),
             **{k: np.array([float(s[k]) for s in serve]) for k in PERMEABILITIES})
-        return solve_closed(fixed, float(self.waters.analysis.salinity), float(self.waters.boron), feed,
+        return solve_kept(fixed, float(self.waters.analysis.salinity), float(self.waters.boron), feed,
                             float(self.device.mixing or 0.0), int(inp("membrane.slices")), close)
 
 

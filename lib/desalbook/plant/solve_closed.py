@@ -14,10 +14,11 @@ import numpy as np
 from desalbook import membrane as m
 from desalbook.membrane import transport as t
 from desalbook.plant import solve_torn as torn
+from desalbook.plant.kept import kept
 from desalbook.trail import relation
 from desalbook.units import Fraction, KgPerM3, KgPerS, M3PerS, Salinity
 
-__all__ = ["feed_water_of", "flow_of_water", "salinity_with_mixing", "solve_closed", "take"]
+__all__ = ["feed_water_of", "flow_of_water", "salinity_with_mixing", "solve_closed", "solve_kept", "take"]
 
 
 @relation("Water in the feed of the train", symbol="M_fw", unit="kg/s", source="definition")
@@ -102,6 +103,10 @@ def solve_closed(fixed: dict[str, Any], salinity: Any, boron: Any, feed: Any, mi
     r = latest["r"] if mixing and len(latest["rows"]) == n else run(x[:, 0], x[:, 1], np.arange(n))
     water = feed_water_of.plain(r.feed_flow, t.density_of.plain(x[:, 0], *density.T), x[:, 0])
     return r, (x[:, 0], x[:, 1]), flow_of_water.plain(water, raw, raw_density)
+
+
+solve_kept = kept(12)(solve_closed)
+"""`solve_closed` with its latest answers kept: while a person turns what the membranes do not feel."""
 
 
 def take(cases: m.Cases, rows: np.ndarray, n: int) -> m.Cases:
