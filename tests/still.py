@@ -13,6 +13,8 @@ _CURVE = "the motor is smaller than where its efficiency stops rising"
 _PLACE = "the places along the line keep their order"
 _PART = "a share of itself: any number but zero says the same"
 _STAGES = "a small step gives the same whole number of stages"
+_ROUTE = "another route of remineralisation takes it"
+_WRITTEN = "the doses of this plant are written, not solved"
 _NO_B = "boron is not part of this split"
 _NO_TEST = "no timed filtration is written"
 
@@ -40,6 +42,10 @@ _BOTH = {
     "*.load_factor": "days of supply are more than a delivery",
     "outage.dosing_standby": "one on standby is enough for the whole duty",
     "piping.runs*.velocity_material": "the service asks for less than the material allows",
+    "product.acid_dose": _ROUTE, "product.lime_dose": _ROUTE, "product.alkali_dose": _ROUTE,
+    "product.blend_share": _ROUTE, "product.window_margin": _WRITTEN, "product.contactor_short": _WRITTEN,
+    "product.degasifier_approach": "no degasifier in this plant",
+    "product.air_carbon_dioxide": "no degasifier in this plant",
 }
 _DRUM = "the vessels stand upright"
 _NO_FILTERS = "no filters in this plant"

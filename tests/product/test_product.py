@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from desalbook.dosing import PostPh
-from desalbook.product import Product, finish, judge, limits_of
+from desalbook.product import Product, byproducts, finish, judge, limits_of
 from desalbook.trail import Ledger, given
 from desalbook.water.phreeqc_bridge import Water, langelier, speciate
 from tests.rooms import inputs
@@ -64,6 +64,9 @@ def product(co2=2.0e-5, bicarbonate=3.0e-5, chlorine=None, judged=None, **keys):
                     "ccpp": made.ccpp,
                     "lsi": made.lsi,
                     "sar": made.sar,
+                    "hardness": made.hardness,
+                    "bromide": made.concentrations["Br"],
+                    **(byproducts(inp, dose, given("left", 0.8, "fraction", title="left")) if dose else {}),
                     "chlorine": dose,
                 },
             )

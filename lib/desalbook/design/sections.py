@@ -58,9 +58,12 @@ ORDER = (
     "design_pressure",
     "product",
     "interpass_ph",
+    "contactor",
     "post_ph",
     "corrosion_inhibitor",
     "post_chlorination",
+    "product_tank",
+    "specification",
     "cip",
 )
 NAMES = {"RawWater": "water"}

@@ -56,7 +56,7 @@ def flows(inp: Callable[[str], Any], *, contactor: Choice | None = None) -> Duty
     inp : callable
         Gives the recorded input of an id.
     contactor : Choice, optional
-        The choice of remineralisation; with ``"calcite"`` the wash of the contactor is assumed.
+        The choice of remineralisation; with a calcite contactor its wash of the contactor is assumed.
     """
     trains, availability = inp("duty.trains"), inp("duty.availability")
     net = r.plant_product.at(
@@ -98,7 +98,7 @@ def _own_use(inp: Callable[[str], Any], name: str, net: Figure, contactor: Choic
         return stated
     row = table("own_use")[name]
     cell = row["share"]
-    absent = name == "contactor" and contactor != "calcite"
+    absent = name == "contactor" and contactor not in ("calcite", "calcite-acid")
     with scope(because=[contactor] if name == "contactor" and contactor is not None else []):
         share = assumed(
             f"duty.own_use_{name}_share",

@@ -18,6 +18,7 @@ from desalbook.plant.feedwater import FeedWater, feedwater
 from desalbook.plant.more_dosing import more_dosing
 from desalbook.plant.outages import outages
 from desalbook.plant.pipelines import high_pressure_runs, line_rows, pipelines
+from desalbook.plant.post_treatment import stored
 from desalbook.plant.pressure import Pressure, pressure
 from desalbook.plant.pretreat import Pretreated, load, pretreat
 from desalbook.plant.scaling import scaling
@@ -185,28 +186,22 @@ def _product(inp, w: Waters, a: Array, d, chemicals) -> Any:
     ions = a.permeate_ions["hot-aged"]
     none = assumed("product.carbonate_passing", 0.0, "molality", title="Carbonate in the permeate", symbol="b_CO3",
                    source="common-practice", note="a double charge hardly passes")
+    an = w.analysis
     finished = product.finish(
         inp, molality=ions, carbon_dioxide=a.carbon_dioxide("hot-aged", at.carbon_dioxide),
         bicarbonate=ions["HCO3"], carbonate=none,
         temperature=at.temperature, density=r["permeate_density"], total_dissolved_solids=r["permeate_tds"],
-        chlorine_dose=post.dose)
+        chlorine_dose=post.dose, use=use, blend=product.Blend(an.molality, an.ph, an.temperature))
     flow = product_flow_of.at("product.flow", permeate_flow=d.train_permeate, trains=d.trains)
     chemicals["post_chlorination"] = dosing.post_chlorination(inp, flow, post, d.train_permeate)
-    with scope(because=[inp("product.ph_adjustment")]):
-        chemicals["post_ph"] = dosing.post_ph(inp, flow, finished.caustic_dose, d.train_permeate)
-    margin = inp("membrane.margin_boron")
-    boron = with_margin.at("product.boron", boron_permeate=a.governing["permeate_boron"], margin=margin)
-    figures = {"boron": boron, "tds": finished.tds, "ph": finished.ph, "alkalinity": finished.alkalinity,
-               "calcium": finished.calcium, "ccpp": finished.ccpp}
-    if finished.lsi is not None:
-        figures["lsi"] = finished.lsi
-    for name, ion in (("chloride", "Cl"), ("sodium", "Na"), ("sulfate", "SO4")):
-        if ion in finished.concentrations:
-            figures[name] = finished.concentrations[ion]
-    if post.residual is not None:
-        figures["chlorine"] = post.residual
-    with scope(because=[use, inp("product.remineralisation"), inp("product.ph_adjustment")]):
-        product.judge(use, figures)
+    alkali = finished.caustic_dose
+    with scope(because=[inp("product.ph_adjustment"), *([] if alkali is None else [alkali])]):
+        # a water that is above its target already takes none, and needs no pump
+        chemicals["post_ph"] = dosing.post_ph(inp, flow, alkali if alkali else None, d.train_permeate)
+    with scope(because=[inp("product.remineralisation")]):
+        boron = product.boron_of_blend(inp, a.governing["permeate_boron"], w.boron, finished.water_content)
+    boron = with_margin.at("product.boron", boron_permeate=boron, margin=inp("membrane.margin_boron"))
+    stored(inp, w, flow, finished, post, boron)
     limit = inp("product.boron_limit")
     if limit is not None:
         checked("product.boron.check_limit", boron, "<=", limit, title="Boron of the product, with margin",

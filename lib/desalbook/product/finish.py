@@ -6,13 +6,16 @@ and a water of little alkalinity drifts. The index says what the water does to c
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any
 
 from desalbook.problems import Infeasible
 from desalbook.product import relations as r
-from desalbook.product.lines import answer, corrosion, drift, masses, moles
+from desalbook.product import treat_relations as tr
+from desalbook.product.lines import answer, chased, corrosion, drift, masses, molar_mass
+from desalbook.product.route import Blend, Course, minerals, strip
+from desalbook.product.window import window_of
 from desalbook.tables import table
 from desalbook.trail import Choice, Column, Figure, assumed, constant, note, relation, scope
 from desalbook.units import AsCl2, KgPerM3, Molality
@@ -41,9 +44,9 @@ class Finish:
         NBS, before and after.
     caustic_dose : Figure or None
         kg/m3 of NaOH; None where pH is left alone.
-    calcite_dose, co2_dose : Figure or None
-        kg/m3.
-    alkalinity, calcium, ccpp : Figure
+    doses : dict of str to Figure
+        kg/m3 by mineral: ``calcite``, ``co2``, ``acid``, ``lime``, ``alkali``, as the route has them.
+    alkalinity, calcium, hardness, ccpp : Figure
         kg/m3 as CaCO3.
     lsi : Figure or None
         None where the water has no calcium or no alkalinity, hence no saturation pH.
@@ -61,10 +64,10 @@ class Finish:
     permeate_ph: Figure
     ph: Figure
     caustic_dose: Figure | None
-    calcite_dose: Figure | None
-    co2_dose: Figure | None
+    doses: dict[str, Figure]
     alkalinity: Figure
     calcium: Figure
+    hardness: Figure
     ccpp: Figure
     lsi: Figure | None
     concentrations: Column
@@ -72,6 +75,16 @@ class Finish:
     tds: Figure
     water_content: Figure
     sar: Figure | None
+
+    @property
+    def calcite_dose(self) -> Figure | None:
+        """Calcite dissolved, kg/m3, None without a contactor."""
+        return self.doses.get("calcite")
+
+    @property
+    def co2_dose(self) -> Figure | None:
+        """Carbon dioxide, kg/m3, None where none is dosed."""
+        return self.doses.get("co2")
 
 
 def finish(
@@ -85,6 +98,8 @@ def finish(
     density: Figure,
     total_dissolved_solids: Figure,
     chlorine_dose: Figure | None = None,
+    use: Choice | None = None,
+    blend: Blend | None = None,
 ) -> Finish:
     """Finish a permeate.
 
@@ -101,6 +116,10 @@ def finish(
         kg/m3 of the permeate.
     chlorine_dose : Figure, optional
         kg/m3 as Cl2 into the product.
+    use : Choice, optional
+        ``duty.product_use``: its limits are the window that doses can be solved for.
+    blend : Blend, optional
+        Treated feed, where it is blended in.
     """
     content = r.water_content_of.at(
         "product.water_content", density=density, total_dissolved_solids=total_dissolved_solids
@@ -134,39 +153,49 @@ def finish(
         first.engine,
         "carbon dioxide passed freely",
     )
-    calcite = co2 = None
-    mineral: Choice = inp("product.remineralisation")
-    water, chosen = permeate, [mineral]
-    if mineral == "calcite":
-        calcite, co2 = inp("product.calcite_dose"), inp("product.co2_dose")
-        with scope(because=[mineral]):
-            amounts = {
-                "CaCO3": moles("calcite", "product.calcite", calcite, content),
-                "CO2": moles("carbon-dioxide", "product.co2", co2, content),
-            }
-        water, _ = dose(water, t, {k: float(v) for k, v in amounts.items()})
-        basis |= {"calcite": amounts["CaCO3"], "co2": amounts["CO2"]}
-    caustic, water, basis = _alkali(inp, water, t, content, basis, chosen)
+    course = Course(permeate, t, content, basis)
+    strip(inp, course, "permeate")
+    minerals(inp, course, window_of(inp, use, content), blend)
+    strip(inp, course, "product")
+    caustic = _alkali(inp, course)
     if chlorine_dose is not None:
         hypo = chlorine_amount.at(
             "product.chlorine_amount", chlorine_dose=chlorine_dose, water_content=content
         )
-        water, _ = dose(water, t, {"NaOCl": float(hypo)})
-        basis |= {"chlorine": hypo}
-    with scope(because=chosen):
-        return _judged(inp, water, t, basis, content, permeate_ph, caustic, calcite, co2)
+        course.water, _ = dose(course.water, t, {"NaOCl": float(hypo)})
+        course.basis["chlorine"] = hypo
+    with scope(because=course.chosen):
+        made = _judged(inp, course, permeate_ph, caustic)
+        if use is not None:
+            chased(inp, use, made.lsi)
+    return made
 
 
-def _alkali(
-    inp: Inp, water: Water, t: float, content: Figure, basis: Mapping[str, Any], chosen: list
-) -> tuple[Figure | None, Water, dict[str, Any]]:
+def _alkali(inp: Inp, course: Course) -> Figure | None:
+    """Alkali for the pH wanted, or what the window asked for."""
     wanted: Choice = inp("product.ph_adjustment")
-    chosen.append(wanted)
+    course.chosen.append(wanted)
+    water, t, content = course.water, course.temperature, course.content
+    if course.alkali is not None:
+        chemical = inp("post_ph.chemical")
+        row = table("chemicals").row(chemical, "post_ph.chemical")
+        with scope(because=[*course.chosen, inp("product.doses"), chemical]):
+            caustic = r.dose_from_amount.at(
+                "product.caustic_dose",
+                amount=course.alkali,
+                water_content=content,
+                molar_mass=molar_mass(row.key, "product.caustic_molar_mass"),
+                title="Dose of alkali",
+            )
+            course.water, _ = dose(water, t, {row["formula"].value: float(course.alkali)})
+            course.basis["alkali_amount"] = course.alkali
+            course.ph_after("alkali", "pH behind the alkali")
+        return caustic
     if wanted == "no":
-        return None, water, dict(basis)
+        return None
     target = inp("product.ph_target")
     row = table("chemicals").row(inp("post_ph.chemical"), "post_ph.chemical")
-    with scope(because=[*chosen, inp("post_ph.chemical")]):
+    with scope(because=[*course.chosen, inp("post_ph.chemical")]):
         found = speciate(water, t, "fresh")
         high = found.ph - float(target) > 0.0
         if high:
@@ -184,21 +213,11 @@ def _alkali(
             "molality",
             "Alkali for the target pH",
             "m_OH",
-            {**basis, "target_ph": target},
+            {**course.basis, "target_ph": target},
             found.engine,
             "the water is above the target already" if high else "",
         )
-        mass = assumed(
-            "product.caustic_molar_mass",
-            row["molar_mass"].value,
-            "molar mass",
-            title="Molar mass of the alkali",
-            symbol="M",
-            text=row["molar_mass"].text,
-            source="iupac-weights",
-            table="chemicals",
-            row=row.key,
-        )
+        mass = molar_mass(row.key, "product.caustic_molar_mass")
         caustic = r.dose_from_amount.at(
             "product.caustic_dose",
             amount=amount,
@@ -214,22 +233,15 @@ def _alkali(
             do="dose less calcite, more carbon dioxide, or accept the pH",
             inputs={"target": target, "amount": amount},
         )
-    if needed:
-        water, _ = dose(water, t, {row["formula"].value: needed})
-    return caustic, water, {**basis, "alkali": amount}
+        if needed:
+            course.water, _ = dose(water, t, {row["formula"].value: needed})
+        course.basis["alkali_amount"] = amount
+        course.ph_after("alkali", "pH behind the alkali")
+    return caustic
 
 
-def _judged(
-    inp: Inp,
-    water: Water,
-    t: float,
-    basis: Mapping[str, Any],
-    content: Figure,
-    permeate_ph: Figure,
-    caustic: Figure | None,
-    calcite: Figure | None,
-    co2: Figure | None,
-) -> Finish:
+def _judged(inp: Inp, course: Course, permeate_ph: Figure, caustic: Figure | None) -> Finish:
+    water, t, content, basis = course.water, course.temperature, course.content, course.basis
     found = langelier(water, t)
     swaps = "; ".join(f"{s.ion} stands as {s.by}" for s in found.substitutions)
     ph = answer("product.ph", found.ph, "ph.nbs", "pH of the product", "pH_P", basis, found.engine, swaps)
@@ -300,13 +312,16 @@ def _judged(
     calcium = r.calcium_as_caco3.at(
         "product.calcium", calcium_molality=calcium_molality, water_content=content
     )
+    magnesium_molality = amounts["Mg"] if "Mg" in keys else zero
+    hardness = tr.hardness_of.at("product.hardness", calcium_molality=calcium_molality,
+                                 magnesium_molality=magnesium_molality, water_content=content)
     sar = None
     if "Na" in keys and float(calcium) != 0.0:
         sar = r.sodium_adsorption_ratio.at(
             "product.sar",
             sodium_molality=amounts["Na"],
             calcium_molality=calcium_molality,
-            magnesium_molality=amounts["Mg"] if "Mg" in keys else zero,
+            magnesium_molality=magnesium_molality,
             water_content=content,
         )
     drift(inp, alk, ph)
@@ -315,10 +330,10 @@ def _judged(
         permeate_ph,
         ph,
         caustic,
-        calcite,
-        co2,
+        course.doses,
         alk,
         calcium,
+        hardness,
         ccpp,
         lsi,
         concentrations,

@@ -2,15 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from functools import cache
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 from desalbook.guidelines import guideline, guideline_place
 from desalbook.tables import table
 from desalbook.trail import Choice, Figure, assumed, checked, current, note, scope
 
-__all__ = ["Limit", "judge", "limits_of"]
+__all__ = ["Limit", "judge", "limit_line", "limits_of"]
+
+Inp = Callable[[str], Any]
+# Figures that have a lower and an upper limit of their own in the section ``specification``.
+PAIRED = ("ph", "alkalinity", "calcium", "ccpp", "lsi", "chlorine")
 
 CAUTION = (
     "Drinking water is judged by the local authority on samples of the running plant, not by a calculation."
@@ -23,6 +27,13 @@ class Limit(NamedTuple):
     figure: str
     guideline: str
     do: str
+
+    @property
+    def key(self) -> str:
+        """Key of the section ``specification`` that replaces it."""
+        if self.figure not in PAIRED:
+            return self.figure
+        return f"{self.figure}_{'high' if guideline(self.guideline).sense == '≤' else 'low'}"
 
 
 @cache
@@ -40,7 +51,19 @@ def limits_of(use: str) -> tuple[Limit, ...]:
     )
 
 
-def judge(use: Choice, figures: Mapping[str, Figure | None]) -> None:
+def limit_line(inp: Inp | None, limit: Limit) -> Figure:
+    """The line of one limit: the contract's where the design has it, else the guideline's."""
+    said = inp(f"specification.{limit.key}") if inp is not None else None
+    if said is not None:
+        return said
+    rule, id = guideline(limit.guideline), f"limits.{limit.guideline.replace('-', '_')}"
+    if id in current():
+        return current()[id]
+    return assumed(id, rule.value, rule.kind, title=rule.title, source=rule.source, text="",
+                   place=guideline_place(limit.guideline), table="guidelines", row=limit.guideline)
+
+
+def judge(use: Choice, figures: Mapping[str, Figure | None], inp: Inp | None = None) -> None:
     """Check the governing figures of the product.
 
     Parameters
@@ -48,9 +71,12 @@ def judge(use: Choice, figures: Mapping[str, Figure | None]) -> None:
     use : Choice
         ``duty.product_use``.
     figures : mapping
-        By name: ``boron`` (as B), ``tds``, ``chloride``, ``sodium``, ``sulfate`` (concentration),
-        ``alkalinity``, ``calcium``, ``ccpp`` (as CaCO3), ``ph``, ``lsi``, ``sar``, ``chlorine`` (as Cl2).
-        The hottest, aged corner governs most of them. A figure that is None, or not there, is a finding.
+        By name: ``boron`` (as B), ``tds``, ``chloride``, ``sodium``, ``sulfate``, ``bromide``, ``bromate``,
+        ``chlorate`` (concentration), ``alkalinity``, ``calcium``, ``hardness``, ``ccpp`` (as CaCO3), ``ph``,
+        ``lsi``, ``sar``, ``chlorine`` (as Cl2). The hottest, aged corner governs most of them. A figure that
+        is None, or not there, is a finding.
+    inp : callable, optional
+        The design; limits of its section ``specification`` take the place of the guidelines'.
     """
     caution = CAUTION if use == "drinking" else ""
     with scope(because=[use]):
@@ -61,33 +87,9 @@ def judge(use: Choice, figures: Mapping[str, Figure | None]) -> None:
                 missing.append(limit.figure)
                 continue
             rule = guideline(limit.guideline)
-            name = limit.guideline.replace("-", "_")
-            id = f"limits.{name}"
-            line = (
-                current()[id]
-                if id in current()
-                else assumed(
-                    id,
-                    rule.value,
-                    rule.kind,
-                    title=rule.title,
-                    source=rule.source,
-                    text="",
-                    place=guideline_place(limit.guideline),
-                    table="guidelines",
-                    row=limit.guideline,
-                )
-            )
-            checked(
-                f"product.{limit.figure}.check_{name}",
-                figure,
-                "<=" if rule.sense == "≤" else ">=",
-                line,
-                title=rule.title,
-                do=limit.do,
-                caution=caution,
-                source=rule.source,
-            )
+            checked(f"product.{limit.figure}.check_{limit.guideline.replace('-', '_')}", figure,
+                    "<=" if rule.sense == "≤" else ">=", limit_line(inp, limit), title=rule.title, do=limit.do,
+                    caution=caution, source=rule.source)
         said = ", ".join(dict.fromkeys(missing))
         note(
             "product.judged",
@@ -97,5 +99,5 @@ def judge(use: Choice, figures: Mapping[str, Figure | None]) -> None:
             if missing
             else "each limit of this use is judged",
             do="see the checks of alkalinity and chlorine, or judge these by hand",
-            inputs={"use": use},
+            inputs={"use": use, **{k: v for k, v in figures.items() if v is not None}},
         )

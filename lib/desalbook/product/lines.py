@@ -7,10 +7,10 @@ from typing import Any
 
 from desalbook.product import relations as r
 from desalbook.tables import table
-from desalbook.trail import Column, Figure, assumed, checked, engine, note
+from desalbook.trail import Choice, Column, Figure, assumed, checked, engine, note
 from desalbook.water.phreeqc_bridge import EngineRecord
 
-__all__ = ["answer", "corrosion", "drift", "masses", "moles"]
+__all__ = ["answer", "chased", "corrosion", "drift", "masses", "molar_mass", "moles"]
 
 Inp = Callable[[str], Any]
 
@@ -43,10 +43,30 @@ def corrosion(lsi: Figure | None, ph: Figure, alkalinity: Figure) -> None:
     )
 
 
-def moles(chemical: str, id: str, given_dose: Figure, content: Figure) -> Figure:
+def chased(inp: Inp, use: Choice, lsi: Figure | None) -> None:
+    """Minerals and an index have no place in boiler make-up or process water."""
+    route: Choice = inp("product.remineralisation")
+    soft = use in ("boiler", "process")
+    wrong = soft and route != "none"
+    note(
+        "product.index_use",
+        title="Langelier index and the use of the product",
+        verdict="fails" if wrong else "holds",
+        why=f"the product is for {use}: hardness that is added for the index becomes scale, or load on the polisher"
+        if wrong
+        else "the index is information here; soft water corrodes bare steel, copper and cement"
+        if soft
+        else "minerals and use go together",
+        do='write product.remineralisation = "none"; protect pipes by material, oxygen removal and pH',
+        inputs={"use": use, "route": route, **({"index": lsi} if lsi is not None else {})},
+    )
+
+
+def molar_mass(chemical: str, id: str) -> Figure:
+    """Molar mass of one chemical of the table."""
     row = table("chemicals")[chemical]
-    mass = assumed(
-        f"{id}_molar_mass",
+    return assumed(
+        id,
         row["molar_mass"].value,
         "molar mass",
         title=f"Molar mass, {row.title}",
@@ -56,6 +76,11 @@ def moles(chemical: str, id: str, given_dose: Figure, content: Figure) -> Figure
         table="chemicals",
         row=row.key,
     )
+
+
+def moles(chemical: str, id: str, given_dose: Figure, content: Figure) -> Figure:
+    """A dose as moles per kilogram of water."""
+    mass = molar_mass(chemical, f"{id}_molar_mass")
     return r.dose_amount.at(f"{id}_amount", dose=given_dose, molar_mass=mass, water_content=content)
 
 

@@ -1,0 +1,47 @@
+"""The product behind post-treatment: contactors, store, contact time, by-products, and its limits."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from desalbook import dosing, product
+from desalbook.plant.waters import Waters
+from desalbook.trail import Choice, Figure, scope
+
+__all__ = ["stored"]
+
+
+def stored(
+    inp: Any, w: Waters, flow: Figure, finished: product.Finish, post: dosing.PostChlorinated, boron: Figure
+) -> None:
+    """Size contactors and store, and judge the product of the hottest, aged corner against its use.
+
+    Parameters
+    ----------
+    inp : callable
+    w : Waters
+    flow : Figure
+        m3/s of product, all trains.
+    finished : Finish
+    post : PostChlorinated
+    boron : Figure
+        kg/m3 as B, governing corner, with the margin of the guarantee.
+    """
+    use: Choice = inp("duty.product_use")
+    product.contactor(inp, flow, finished.calcite_dose)
+    volume = product.tank(inp, flow)
+    figures: dict[str, Figure | None] = {
+        "boron": boron, "tds": finished.tds, "ph": finished.ph, "alkalinity": finished.alkalinity,
+        "calcium": finished.calcium, "hardness": finished.hardness, "ccpp": finished.ccpp, "lsi": finished.lsi,
+        "sar": finished.sar}
+    for name, ion in (("chloride", "Cl"), ("sodium", "Na"), ("sulfate", "SO4"), ("bromide", "Br")):
+        if ion in finished.concentrations:
+            figures[name] = finished.concentrations[ion]
+    if post.dose is not None and post.residual is not None:
+        with scope(because=[post.present]):
+            figures["chlorine"] = post.residual
+            figures |= product.byproducts(inp, post.dose, inp("post_chlorination.strength_left"))
+            product.contact(inp, flow=flow, tank_volume=volume, residual=post.residual, ph=finished.ph,
+                            temperature=w.at["cold"].temperature)
+    with scope(because=[use, inp("product.remineralisation"), inp("product.ph_adjustment"), inp("product.degasifier")]):
+        product.judge(use, figures, inp)
