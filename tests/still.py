@@ -46,6 +46,8 @@ _BOTH = {
     "product.blend_share": _ROUTE, "product.window_margin": _WRITTEN, "product.contactor_short": _WRITTEN,
     "product.degasifier_approach": "no degasifier in this plant",
     "product.air_carbon_dioxide": "no degasifier in this plant",
+    "limits.cleaning_temperature_wide_step": "both steps lie within pH 1 to 11",
+    "cip.cartridge_flow": "a small step gives the same whole number of cartridges",
 }
 _DRUM = "the vessels stand upright"
 _NO_FILTERS = "no filters in this plant"

@@ -84,3 +84,72 @@ def test_flush_of_all_trains_that_trip_together():
 def test_limits(key, value, fails):
     book = skid(**{key: value})[0]
     assert (book.lines[f"cip.{key}.check"].more["verdict"] == "fails") is fails
+
+
+ELEMENT = {"ph_cleaning_low": (1.0, "ph.nbs"), "ph_cleaning_high": (12.0, "ph.nbs"),
+           "max_temperature": (318.15, "temperature")}
+
+
+def against(element=ELEMENT, **keys):
+    with (book := Ledger()).recording():
+        inp = inputs({"cip": (Cip, keys)})
+        f = figures(HARDWARE)
+        limits = {k.partition(".")[2]: v for k, v in figures({f"element.{k}": v for k, v in element.items()}).items()}
+        viscosity = figures({"water.viscosity": (1.14e-3, "viscosity")})["water.viscosity"]
+        cleaning(inp, vessels=f["membrane.vessels"], elements_per_vessel=f["membrane.elements_per_vessel"],
+                 inner_diameter=f["membrane.vessel_diameter"], element_length=f["membrane.element_length"],
+                 density=f["product.density"], heat_capacity=f["product.heat_capacity"],
+                 temperature_start=f["water.temperature_cold"], viscosity=viscosity, element=limits)
+    return book
+
+
+@pytest.mark.parametrize(("keys", "check"), [
+    ({"alkali_ph": "12.5"}, "cip.alkali_ph.check_element"),
+    ({"acid_ph": "0.8"}, "cip.acid_ph.check_element"),
+    ({"temperature": "46 degC"}, "cip.temperature.check_element"),
+    ({"temperature": "38 degC"}, "cip.alkali_temperature_most.check"),
+])
+def test_a_limit_of_the_element_passed_is_a_named_finding(keys, check):
+    book = against(**keys)
+    assert book.lines[check].more["verdict"] == "fails" and book.lines[check].more["do"]
+    assert against().lines[check].more["verdict"] in ("holds", "thin")
+
+
+def test_caustic_by_weight_passes_the_ph_and_the_sheet_says_so():
+    """0.1 % NaOH is 0.025 mol/kg: pH 14.0 - 1.6 - 0.06 for the activity = 12.3; it takes as much acid."""
+    book = against(alkali_share="0.1 % w/w")
+    assert book.lines["cip.alkali_ph_alone"].value == pytest.approx(12.33, abs=0.05)
+    assert book.lines["cip.alkali_ph.trim"].more["verdict"] == "caution"
+    tank = book.lines["cip.tank_volume"].value
+    assert book.lines["cip.waste_acid"].value == pytest.approx(0.025027 * 0.036458 * 997 * tank, rel=2e-3)
+
+
+def test_head_is_built_of_its_parts():
+    book = against(vessels_at_once="10", pipe_diameter="150 mm")
+    speed = 80 / 3600 / (3.14159 / 4 * 0.15**2)
+    assert book.lines["cip.pipe_speed"].value == pytest.approx(speed, rel=1e-4)
+    friction = book.lines["cip.friction_head"].value
+    assert friction == pytest.approx((0.0155 * 20 / 0.15 + 12) * speed**2 / 2 / 9.80665, rel=0.02)
+    assert book.lines["cip.head_needed"].value == pytest.approx(3.5e5 / 997 / 9.80665 + 2 + friction, rel=1e-4)
+    short = against(vessels_at_once="10", pump_head="20 m")
+    assert short.lines["cip.pump_head.check"].more["verdict"] == "fails"
+
+
+def test_a_warm_up_with_the_heater_that_is_fitted_takes_no_longer_than_allowed():
+    book = against(heating_time="4 h")
+    assert book.lines["cip.heater_rating"].value % 5000 == 0
+    assert 0 < book.lines["cip.warm_up_time"].value <= 4 * 3600
+
+
+def test_sequence_and_turns():
+    book = against(vessels_at_once="10")
+    steps = book.lines["cip.steps"]
+    assert book.lines["cip.sequence_time"].value == pytest.approx(sum(steps.value))
+    assert book.lines["cip.train_time"].value == pytest.approx(2 * sum(steps.value))
+    assert book.lines["cip.turns"].value == 2 and next(iter(steps.keys)) == "drain"
+
+
+def test_a_flush_tank_too_small_for_all_trains_fails():
+    book = skid(flush_tank="15 m3")[0]
+    assert book.lines["cip.flush_tank.check"].more["verdict"] == "fails"
+    assert skid(flush_tank="60 m3")[0].lines["cip.flush_tank.check"].more["verdict"] == "holds"

@@ -6,6 +6,8 @@ hypochlorite or bisulfite.
 """
 
 from desalbook.cleaning.inputs import Cip
+from desalbook.cleaning.performance import Normalised, Reading, normalise, triggers
 from desalbook.cleaning.room import CAUTION, CleaningDesign, FlushDesign, cleaning, flush
 
-__all__ = ["CAUTION", "Cip", "CleaningDesign", "FlushDesign", "cleaning", "flush"]
+__all__ = ["CAUTION", "Cip", "CleaningDesign", "FlushDesign", "Normalised", "Reading", "cleaning", "flush",
+           "normalise", "triggers"]

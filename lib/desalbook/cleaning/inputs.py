@@ -5,6 +5,8 @@ from __future__ import annotations
 from desalbook.units import (
     M3,
     Count,
+    DifferencePa,
+    ElectricW,
     Factor,
     Fraction,
     GaugePa,
@@ -13,6 +15,8 @@ from desalbook.units import (
     M,
     M3PerS,
     MassFraction,
+    MPerS,
+    PHNbs,
     S,
     Section,
     choice,
@@ -52,13 +56,79 @@ class Cip(Section):
         possible=("0 m", "500 m"),
         usual=("5 m", "100 m"),
     )
-    pipe_diameter: M = field(
+    pipe_diameter: M | None = field(
         "length.small",
-        "102 mm",
+        None,
         title="Inner diameter of the cleaning pipe",
         symbol="D_i",
         possible=("20 mm", "600 mm"),
         usual=("40 mm", "300 mm"),
+        hint="Where nothing is written, the next whole step above what the velocity asks for",
+    )
+    pipe_step: M = field(
+        "length.small",
+        "25 mm",
+        title="Step of pipe diameters",
+        symbol="d_D",
+        possible=("5 mm", "100 mm"),
+        usual=("20 mm", "50 mm"),
+    )
+    pipe_velocity: MPerS = field(
+        "velocity",
+        "2.5 m/s",
+        title="Velocity in the cleaning pipe, at most",
+        symbol="v_cl",
+        possible=("0.5 m/s", "5 m/s"),
+        usual=("1.5 m/s", "3 m/s"),
+    )
+    roughness: M = field(
+        "length.micro",
+        "1.5 um",
+        title="Roughness of the cleaning pipe",
+        symbol="k",
+        possible=("0.1 um", "500 um"),
+        usual=("1 um", "50 um"),
+        hint="Plastic pipe",
+    )
+    fitting_losses: Factor = field(
+        "factor",
+        "12",
+        title="Loss coefficients of the cleaning circuit, summed",
+        symbol="Sigma_K",
+        possible=("0", "200"),
+        usual=("5", "40"),
+    )
+    static_head: Head = field(
+        "head",
+        "2 m",
+        title="Top of the bank over the level of the tank",
+        symbol="H_st",
+        possible=("-5 m", "30 m"),
+        usual=("0 m", "4 m"),
+    )
+    filter_drop: DifferencePa = field(
+        "pressure difference",
+        "0.5 bar",
+        title="Pressure drop of the cleaning filter, loaded",
+        symbol="Delta_p_f",
+        possible=("0 bar", "3 bar"),
+        usual=("0.2 bar", "1 bar"),
+    )
+    filter_factor: Factor = field(
+        "factor",
+        "1.5",
+        title="Filter sized for this multiple of the flow",
+        symbol="f_f",
+        possible=("1", "4"),
+        usual=("1", "2"),
+    )
+    cartridge_flow: M3PerS = field(
+        "flow",
+        "0.8 m3/h",
+        title="Flow of one 250 mm of cartridge, 5 to 10 um",
+        symbol="Q_ct",
+        possible=("0.1 m3/h", "5 m3/h"),
+        usual=("0.5 m3/h", "1.2 m3/h"),
     )
     volume_factor: Factor = field(
         "factor",
@@ -77,13 +147,14 @@ class Cip(Section):
         possible=("0 m3", "20 m3"),
         usual=("0.1 m3", "3 m3"),
     )
-    pump_head: Head = field(
+    pump_head: Head | None = field(
         "head",
-        "45 m",
+        None,
         title="Head of the cleaning pump",
         symbol="H",
         possible=("5 m", "80 m"),
         usual=("25 m", "45 m"),
+        hint="Where nothing is written, the head that vessels, filter, pipe and lift ask for",
     )
     pressure: GaugePa = field(
         "gauge pressure",
@@ -143,6 +214,47 @@ class Cip(Section):
         symbol="w_b",
         possible=("0.01 % w/w", "2 % w/w"),
         usual=("0.05 % w/w", "0.2 % w/w"),
+    )
+    heater_step: ElectricW = field(
+        "power.electric",
+        "5 kW",
+        title="Step of heater ratings",
+        symbol="d_P",
+        possible=("0.5 kW", "100 kW"),
+        usual=("1 kW", "25 kW"),
+    )
+    acid_ph: PHNbs = field(
+        "ph.nbs",
+        "2.2",
+        title="pH of the acid step, held by dosing",
+        symbol="pH_a",
+        possible=("0.5", "6"),
+        usual=("2", "3.5"),
+    )
+    alkali_ph: PHNbs = field(
+        "ph.nbs",
+        "11",
+        title="pH of the alkaline step, held by dosing",
+        symbol="pH_b",
+        possible=("8", "13.5"),
+        usual=("10", "12"),
+    )
+    waste_ph: PHNbs = field(
+        "ph.nbs",
+        "8",
+        title="pH of spent solution at discharge",
+        symbol="pH_w",
+        possible=("5.5", "10"),
+        usual=("6.5", "9"),
+    )
+    flush_tank: M3 | None = field(
+        "volume",
+        None,
+        title="Flush tank, in use",
+        symbol="V_ft",
+        possible=("0.1 m3", "2000 m3"),
+        usual=("1 m3", "200 m3"),
+        hint="Where nothing is written, as large as the flush of all trains that trip together",
     )
     flush_hold_ups: Factor = field(
         "factor",

@@ -4,15 +4,17 @@ from __future__ import annotations
 
 from typing import Annotated
 
-from desalbook.trail import constant, relation
+from desalbook.trail import constant, relation, total, up, where
 from desalbook.units import (
     KINDS,
     M3,
     Count,
     DeltaK,
+    DifferencePa,
     ElectricW,
     Factor,
     Fraction,
+    GaugePa,
     Head,
     JPerKgK,
     K,
@@ -21,31 +23,47 @@ from desalbook.units import (
     M,
     M3PerS,
     MassFraction,
+    Molality,
+    MolarMass,
+    PHNbs,
     S,
-    W,
 )
 
 __all__ = [
+    "acid_for_alkali",
+    "alkali_for_acid",
+    "alkali_molality",
     "bank_volume",
+    "cartridges_for",
     "chemical_mass",
+    "citrate_charge",
     "cleaning_flow_of",
     "flush_flow",
     "flush_store",
     "flush_volume",
+    "head_needed",
     "heater_power",
-    "hydraulic_power_of",
+    "heater_rating_of",
+    "next_step",
     "per_element",
     "pipe_contents",
     "rise",
-    "shaft_power_of",
+    "sequence_time",
     "tank_for",
+    "temperature_allowed",
+    "train_time",
     "turns",
     "vessel_contents",
+    "warm_up_time",
 ]
 
 PI = constant("pi", 3.141592653589793, "1", source="definition", title="Pi")
 G = constant("g", 9.80665, "m/s^2", source="codata-2018", title="Standard gravity")
 
+CITRIC = constant("M_cit", 0.192124, "kg/mol", source="iupac-weights", title="Molar mass of citric acid")
+CAUSTIC = constant("M_NaOH", 0.039997, "kg/mol", source="iupac-weights", title="Molar mass of NaOH")
+
+Small_M = Annotated[float, KINDS["length.small"]]
 Small = Annotated[float, KINDS["volume.small"]]
 Minutes = Annotated[float, KINDS["time.minute"]]
 
@@ -106,20 +124,33 @@ def cleaning_flow_of(flow_per_vessel: M3PerS, vessels_cleaned: Count) -> M3PerS:
 
 @relation("Turns of cleaning for one train", symbol="n_turn", unit="1", source="definition")
 def turns(vessels: Count, vessels_cleaned: Count) -> Factor:
-    """Banks that are cleaned one after another."""
-    return vessels / vessels_cleaned
+    """Banks that are cleaned one after another; the last may be smaller."""
+    return up(vessels / vessels_cleaned)
 
 
-@relation("Hydraulic power of the cleaning pump", symbol="P_h", unit="W", source="definition")
-def hydraulic_power_of(density: KgPerM3, cleaning_flow: M3PerS, head: Head) -> W:
-    """What the water takes up."""
-    return density * G * cleaning_flow * head
+@relation(
+    "Head of the cleaning pump",
+    symbol="H_cl",
+    unit="m",
+    source="definition",
+    note="the pressure at the vessels holds their own drop and what the return line needs",
+)
+def head_needed(gauge_pressure: GaugePa, filter_drop: DifferencePa, density: KgPerM3, static_head: Head,
+                friction_head: Head) -> Head:
+    """Pressure at the vessels, loaded filter, lift and pipe."""
+    return (gauge_pressure + filter_drop) / (density * G) + static_head + friction_head
 
 
-@relation("Power of the cleaning pump", symbol="P_e", unit="W", source="definition")
-def shaft_power_of(hydraulic_power: W, pump_efficiency: Fraction, motor_efficiency: Fraction) -> ElectricW:
-    """At the motor's terminals."""
-    return hydraulic_power / (pump_efficiency * motor_efficiency)
+@relation("Diameter of the cleaning pipe", symbol="D_i", unit="m", source="definition")
+def next_step(least_diameter: M, diameter_step: M) -> Small_M:
+    """The next whole step."""
+    return up(least_diameter / diameter_step) * diameter_step
+
+
+@relation("Cartridges of the cleaning filter, in lengths of 250 mm", symbol="n_ct", unit="1", source="common-practice")
+def cartridges_for(cleaning_flow: M3PerS, filter_factor: Factor, cartridge_flow: M3PerS) -> Count:
+    """Whole lengths for a multiple of the flow."""
+    return up(cleaning_flow * filter_factor / cartridge_flow)
 
 
 @relation("Temperature rise of the solution", symbol="Delta_T", unit="K", source="definition")
@@ -145,6 +176,84 @@ def heater_power(
 ) -> ElectricW:
     """To warm the tank in the time given."""
     return tank_volume * density * heat_capacity * temperature_rise / (heating_time * heater_efficiency)
+
+
+@relation("Rating of the heater", symbol="P_H", unit="W", source="definition")
+def heater_rating_of(electric_power: ElectricW, power_step: ElectricW) -> ElectricW:
+    """The next whole step."""
+    return up(electric_power / power_step) * power_step
+
+
+@relation("Time to warm the tank", symbol="t_w", unit="s", source="definition")
+def warm_up_time(
+    tank_volume: M3,
+    density: KgPerM3,
+    heat_capacity: JPerKgK,
+    temperature_rise: DeltaK,
+    heater_rating: ElectricW,
+    heater_efficiency: Fraction,
+) -> S:
+    """With the heater that is fitted."""
+    return tank_volume * density * heat_capacity * temperature_rise / (heater_rating * heater_efficiency)
+
+
+@relation(
+    "Highest temperature at this pH",
+    symbol="T_max",
+    unit="K",
+    source="common-practice",
+    note="from memory: 45 degC at pH 2 to 10, 35 degC at pH 1 to 11, 30 degC beyond; the element's sheet governs",
+)
+def temperature_allowed(ph: PHNbs, middle_temperature: K, mild_temperature: K, wide_temperature: K) -> K:
+    """The further from neutral, the cooler."""
+    return where(
+        (ph >= 2) * (ph <= 10), mild_temperature, where((ph >= 1) * (ph <= 11), middle_temperature, wide_temperature)
+    )
+
+
+@relation(
+    "Charge of citrate",
+    symbol="z_cit",
+    unit="1",
+    source="crc-handbook",
+    place="pK 3.13, 4.76, 6.40 at 25 degC; from memory",
+    note="activities left out, some 0.3 in pK in such solutions",
+)
+def citrate_charge(ph: PHNbs) -> Factor:
+    """Moles of alkali that a mole of citric acid has taken up at this pH."""
+    return (10 ** (ph - 3.13) + 2 * 10 ** (2 * ph - 7.89) + 3 * 10 ** (3 * ph - 14.29)) / (
+        1 + 10 ** (ph - 3.13) + 10 ** (2 * ph - 7.89) + 10 ** (3 * ph - 14.29)
+    )
+
+
+@relation("Sodium hydroxide to neutralise the acid step", symbol="m_n", unit="kg", source="definition")
+def alkali_for_acid(acid_mass: Kg, citrate_charge: Factor) -> Kg:
+    """From the acid's own pH, where hardly any is charged."""
+    return acid_mass / CITRIC * citrate_charge * CAUSTIC
+
+
+@relation("Acid to neutralise the alkaline step", symbol="m_n", unit="kg", source="definition")
+def acid_for_alkali(amount: Molality, molar_mass: MolarMass, tank_volume: M3, density: KgPerM3) -> Kg:
+    """In one full tank."""
+    return amount * molar_mass * tank_volume * density
+
+
+@relation("Sodium hydroxide in the alkaline solution", symbol="m_OH", unit="mol/kg", source="definition")
+def alkali_molality(solution_share: MassFraction) -> Molality:
+    """Moles per kilogram of water."""
+    return solution_share / (CAUSTIC * (1 - solution_share))
+
+
+@relation("Time of one sequence", symbol="t_seq", unit="s", source="definition")
+def sequence_time(step_times: S) -> S:
+    """All steps one after another."""
+    return total(step_times)
+
+
+@relation("Time to clean one train", symbol="t_tr", unit="s", source="definition")
+def train_time(sequence_time: S, cleaning_turns: Factor) -> S:
+    """Bank after bank."""
+    return sequence_time * cleaning_turns
 
 
 @relation("Chemical for one batch", symbol="m_c", unit="kg", source="definition")

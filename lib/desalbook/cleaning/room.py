@@ -2,21 +2,27 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from typing import Any
 
 from desalbook.cleaning import relations as r
+from desalbook.cleaning.solutions import CAUTION, sequence, solutions
 from desalbook.guidelines import guideline
+from desalbook.hydraulics.motor import electric_power_of
+from desalbook.hydraulics.piping import (
+    friction,
+    pipe_loss,
+    pressure_of_head,
+    reynolds_of,
+    velocity_of,
+    width_at_limit,
+)
+from desalbook.hydraulics.pump_relations import hydraulic_power_of, shaft_power_of
 from desalbook.tables import table
 from desalbook.trail import Choice, Figure, assumed, checked, note, scope
 
 __all__ = ["CAUTION", "CleaningDesign", "FlushDesign", "cleaning", "flush"]
-
-CAUTION = (
-    "Cleaning solutions burn; acid must never meet hypochlorite or bisulfite. Safety data sheets, the "
-    "element maker's limits, local codes and licensed practice govern."
-)
 
 
 @dataclass(frozen=True)
@@ -31,6 +37,10 @@ class CleaningDesign:
     heater_power: Figure
     acid_mass: Figure
     alkali_mass: Figure
+    turns: Figure
+    head: Figure
+    warm_up: Figure
+    train_time: Figure
 
 
 @dataclass(frozen=True)
@@ -52,6 +62,8 @@ def cleaning(
     density: Figure,
     heat_capacity: Figure,
     temperature_start: Figure,
+    viscosity: Figure | None = None,
+    element: Mapping[str, Figure] | None = None,
 ) -> CleaningDesign:
     """Size the cleaning skid.
 
@@ -66,6 +78,10 @@ def cleaning(
         Of the permeate the solution is made of.
     temperature_start : Figure
         K, coldest permeate.
+    viscosity : Figure, optional
+        Pa s of the coldest solution; without it the head holds no friction of the pipe.
+    element : mapping, optional
+        ``ph_low``, ``ph_high``, ``ph_cleaning_low``, ``ph_cleaning_high``, ``max_temperature`` of its sheet.
     """
     at_once = inp("cip.vessels_at_once") or vessels
     with scope("vessel"):
@@ -76,11 +92,11 @@ def cleaning(
             elements_per_vessel=elements_per_vessel,
         )
     bank = r.bank_volume.at("cip.bank_volume", vessel_volume=one, vessels_cleaned=at_once)
-    pipes = r.pipe_contents.at(
-        "cip.pipe_volume",
-        inner_diameter=inp("cip.pipe_diameter"),
-        length=inp("cip.pipe_length"),
+    flow = r.cleaning_flow_of.at(
+        "cip.flow", flow_per_vessel=inp("cip.flow_per_vessel"), vessels_cleaned=at_once
     )
+    bore = _bore(inp, flow)
+    pipes = r.pipe_contents.at("cip.pipe_volume", inner_diameter=bore, length=inp("cip.pipe_length"))
     tank = r.tank_for.at(
         "cip.tank_volume",
         bank_volume=bank,
@@ -94,19 +110,22 @@ def cleaning(
         vessels_cleaned=at_once,
         elements_per_vessel=elements_per_vessel,
     )
-    r.turns.at("cip.turns", vessels=vessels, vessels_cleaned=at_once)
-    flow = r.cleaning_flow_of.at(
-        "cip.flow", flow_per_vessel=inp("cip.flow_per_vessel"), vessels_cleaned=at_once
+    number = r.turns.at("cip.turns", vessels=vessels, vessels_cleaned=at_once)
+    head = _head(inp, flow, bore, density, viscosity)
+    hydraulic = hydraulic_power_of.at(
+        "cip.hydraulic_power",
+        flow=flow,
+        pressure_rise=pressure_of_head.at("cip.pump_pressure", head=head, density=density),
     )
-    hydraulic = r.hydraulic_power_of.at(
-        "cip.hydraulic_power", density=density, cleaning_flow=flow, head=inp("cip.pump_head")
-    )
-    power = r.shaft_power_of.at(
+    power = electric_power_of.at(
         "cip.pump_power",
-        hydraulic_power=hydraulic,
-        pump_efficiency=inp("cip.pump_efficiency"),
+        shaft_power=shaft_power_of.at(
+            "cip.shaft_power", hydraulic_power=hydraulic, pump_efficiency=inp("cip.pump_efficiency")
+        ),
         motor_efficiency=inp("cip.motor_efficiency"),
     )
+    r.cartridges_for.at("cip.cartridges", cleaning_flow=flow, filter_factor=inp("cip.filter_factor"),
+                        cartridge_flow=inp("cip.cartridge_flow"))
     warmer = r.rise.at(
         "cip.temperature_rise",
         temperature=inp("cip.temperature"),
@@ -119,6 +138,16 @@ def cleaning(
         heat_capacity=heat_capacity,
         temperature_rise=warmer,
         heating_time=inp("cip.heating_time"),
+        heater_efficiency=inp("cip.heater_efficiency"),
+    )
+    rating = r.heater_rating_of.at("cip.heater_rating", electric_power=heater, power_step=inp("cip.heater_step"))
+    warm = r.warm_up_time.at(
+        "cip.warm_up_time",
+        tank_volume=tank,
+        density=density,
+        heat_capacity=heat_capacity,
+        temperature_rise=warmer,
+        heater_rating=rating,
         heater_efficiency=inp("cip.heater_efficiency"),
     )
     acid = r.chemical_mass.at(
@@ -141,7 +170,45 @@ def cleaning(
         ("cleaning-flow", inp("cip.flow_per_vessel"), "raise the flow, or clean fewer vessels at once"),
     ):
         _judge(key, figure, do)
-    return CleaningDesign(one, at_once, tank, flow, power, heater, acid, alkali)
+    solutions(inp, tank=tank, density=density, acid_mass=acid, element=element or {})
+    time = sequence(number)
+    return CleaningDesign(one, at_once, tank, flow, power, heater, acid, alkali, number, head, warm, time)
+
+
+def _bore(inp: Callable[[str], Any], flow: Figure) -> Figure:
+    said = inp("cip.pipe_diameter")
+    if said is None:
+        least = width_at_limit.at("cip.pipe_least", flow=flow, velocity_limit=inp("cip.pipe_velocity"),
+                                  title="Least diameter of the cleaning pipe")
+        return r.next_step.at("cip.pipe_bore", least_diameter=least, diameter_step=inp("cip.pipe_step"))
+    speed = velocity_of.at("cip.velocity", flow=flow, inner_diameter=said, title="Velocity in the cleaning pipe")
+    checked("cip.velocity.check", speed, "<=", inp("cip.pipe_velocity"), title="Velocity in the cleaning pipe",
+            do="raise cip.pipe_diameter, or clean fewer vessels at once", source="common-practice")
+    return said
+
+
+def _head(
+    inp: Callable[[str], Any], flow: Figure, bore: Figure, density: Figure, viscosity: Figure | None
+) -> Figure:
+    if viscosity is None:
+        lost = assumed("cip.friction_head", 0.0, "head", title="Friction of the cleaning pipe, not counted",
+                       source="definition")
+    else:
+        speed = velocity_of.at("cip.pipe_speed", flow=flow, inner_diameter=bore, title="Velocity in the pipe")
+        number = reynolds_of.at("cip.reynolds", density=density, velocity=speed, inner_diameter=bore,
+                                viscosity=viscosity)
+        lost = pipe_loss.at("cip.friction_head", length=inp("cip.pipe_length"), inner_diameter=bore,
+                            friction_factor=friction("cip.friction_factor", number, inp("cip.roughness"), bore),
+                            fitting_losses=inp("cip.fitting_losses"), velocity=speed)
+    needed = r.head_needed.at("cip.head_needed", gauge_pressure=inp("cip.pressure"),
+                              filter_drop=inp("cip.filter_drop"), density=density,
+                              static_head=inp("cip.static_head"), friction_head=lost)
+    said = inp("cip.pump_head")
+    if said is None:
+        return needed
+    checked("cip.pump_head.check", said, ">=", needed, title="Head of the cleaning pump",
+            do="raise cip.pump_head, widen the pipe or lower the pressure at the vessels", caution=CAUTION)
+    return said
 
 
 def _judge(key: str, figure: Figure, do: str) -> None:
@@ -200,6 +267,10 @@ def flush(
         )
         flow = r.flush_flow.at("flush.flow", volume=one, time=inp("cip.flush_time"))
     whole = r.flush_store.at("flush.volume", flush_volume=one, trains=trains_together)
+    held = inp("cip.flush_tank")
+    if held is not None:
+        checked("cip.flush_tank.check", held, ">=", whole, title="Flush tank",
+                do="enlarge it: trains that trip together are flushed together, chlorine-free", caution=CAUTION)
     water: Choice = inp("cip.flush_water")
     free = water == "permeate"
     note(

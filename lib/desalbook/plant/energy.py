@@ -11,7 +11,7 @@ from desalbook.plant.array import CORNERS, Array
 from desalbook.plant.pressure import Pressure, of_all
 from desalbook.plant.pretreat import Pretreated
 from desalbook.plant.waters import Waters
-from desalbook.trail import Column, Figure, assumed, picked, scope
+from desalbook.trail import Column, Figure, assumed, current, picked, scope
 
 __all__ = ["CONSUMERS", "energy"]
 
@@ -102,7 +102,8 @@ def _constant(inp, waters: Waters, pre: Pretreated, duty, cleaning, dosed: Mappi
                                  title="Product pumps", note="density of the raw water, on the safe side by 3 %")
     lines = [n for n, d in dosed.items() if getattr(d, "line", d) is not None]
     with scope(because=[*[inp(f"{n}.present") for n in _DOSED], inp("product.ph_adjustment"),
-                        inp("duty.product_use")]):
+                        inp("duty.product_use"),
+                        *[current()[i] for i in ("product.caustic_dose",) if i in current()]]):
         pumps = assumed("energy.dosing_pumps", float(len(lines)), "count", title="Dosing pumps that run", symbol="n_d",
                         source="definition", place=", ".join(lines) or "nothing is dosed")
     dose = e.dosing_mean.at("energy.dosing_mean", electric_power=inp("energy.dosing_power"), dosing_pumps=pumps,

@@ -5,10 +5,12 @@ from __future__ import annotations
 from typing import Any
 
 from desalbook import dosing, product
+from desalbook.membrane.element import Element
 from desalbook.plant.waters import Waters
-from desalbook.trail import Choice, Figure, scope
+from desalbook.tables import table
+from desalbook.trail import Choice, Figure, assumed, scope
 
-__all__ = ["stored"]
+__all__ = ["cleaning_limits", "stored"]
 
 
 def stored(
@@ -45,3 +47,19 @@ def stored(
                             temperature=w.at["cold"].temperature)
     with scope(because=[use, inp("product.remineralisation"), inp("product.ph_adjustment"), inp("product.degasifier")]):
         product.judge(use, figures, inp)
+
+
+def cleaning_limits(inp: Any, element: Element) -> dict[str, Figure]:
+    """Limits of the element that cleaning must keep, from its sheet."""
+    chosen: Choice = inp("membrane.element")
+    row = table("elements").rows.get(str(chosen))
+    limits = {"max_temperature": element["max_temperature"]}
+    if row is None:
+        return limits
+    with scope(because=[chosen]):
+        for key in ("ph_cleaning_low", "ph_cleaning_high"):
+            cell = row[key]
+            limits[key] = assumed(f"cip.element_{key}", cell.value, "ph.nbs", title=f"Element: {key.replace('_', ' ').replace('ph', 'pH')}",
+                                  text=cell.text, source=cell.source, place=cell.place, table="elements",
+                                  row=row.key)
+    return limits

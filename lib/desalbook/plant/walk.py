@@ -18,7 +18,7 @@ from desalbook.plant.feedwater import FeedWater, feedwater
 from desalbook.plant.more_dosing import more_dosing
 from desalbook.plant.outages import outages
 from desalbook.plant.pipelines import high_pressure_runs, line_rows, pipelines
-from desalbook.plant.post_treatment import stored
+from desalbook.plant.post_treatment import cleaning_limits, stored
 from desalbook.plant.pressure import Pressure, pressure
 from desalbook.plant.pretreat import Pretreated, load, pretreat
 from desalbook.plant.scaling import scaling
@@ -217,7 +217,8 @@ def _cleaning(inp, w: Waters, a: Array, d, pipe_volume: Figure) -> Any:
                 library="CoolProp", version=purewater.version(), data="IF97", source="iapws-if97")
     done = cleaning.cleaning(inp, vessels=a.vessels, elements_per_vessel=inp("membrane.elements"),
                              inner_diameter=a.element["outer_diameter"], element_length=a.element["length"],
-                             density=r["permeate_density"], heat_capacity=cp, temperature_start=cold.temperature)
+                             density=r["permeate_density"], heat_capacity=cp, temperature_start=cold.temperature,
+                             viscosity=cold.water_viscosity, element=cleaning_limits(inp, a.element))
     cleaning.flush(inp, vessel_volume=done.vessel_volume, vessels=a.vessels, pipe_volume=pipe_volume,
                    trains_together=d.trains)
     return done
