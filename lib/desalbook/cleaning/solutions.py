@@ -103,7 +103,8 @@ def _limits(inp: Callable[[str], Any], element: Mapping[str, Figure]) -> None:
 def sequence(turns: Figure) -> Figure:
     """The steps of one bank and the time for a train, in s."""
     rows = table("cleaning_steps").rows
-    times = assumed("cip.steps", [row["time"].value for row in rows.values()], "time.minute",
-                    title="Steps of a cleaning", symbol="t_i", axis="step", keys=tuple(rows), source="common-practice", table="cleaning_steps")
+    minutes = [row["time"].value for row in rows.values()]
+    times = assumed("cip.steps", minutes, "time.minute", title="Steps of a cleaning", symbol="t_i", axis="step",
+                    keys=tuple(rows), source="common-practice", table="cleaning_steps")
     whole = r.sequence_time.at("cip.sequence_time", step_times=times)
     return r.train_time.at("cip.train_time", sequence_time=whole, cleaning_turns=turns)

@@ -65,6 +65,7 @@ ORDER = (
     "product_tank",
     "specification",
     "cip",
+    "outfall",
 )
 NAMES = {"RawWater": "water"}
 """Sections whose class is not called as the section is."""

@@ -59,7 +59,8 @@ def cleaning_limits(inp: Any, element: Element) -> dict[str, Figure]:
     with scope(because=[chosen]):
         for key in ("ph_cleaning_low", "ph_cleaning_high"):
             cell = row[key]
-            limits[key] = assumed(f"cip.element_{key}", cell.value, "ph.nbs", title=f"Element: {key.replace('_', ' ').replace('ph', 'pH')}",
+            limits[key] = assumed(f"cip.element_{key}", cell.value, "ph.nbs",
+                                  title=f"Element: {key.replace('_', ' ').replace('ph', 'pH')}",
                                   text=cell.text, source=cell.source, place=cell.place, table="elements",
                                   row=row.key)
     return limits

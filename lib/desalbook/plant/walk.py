@@ -11,6 +11,7 @@ from desalbook.design import Design, lines
 from desalbook.hydraulics.recovery import Device, device
 from desalbook.plant.array import Array, array
 from desalbook.plant.chemical_schedule import chemical_schedule
+from desalbook.plant.concentrate import concentrate
 from desalbook.plant.design_pressures import design_pressures, pressure_rows, stopped
 from desalbook.plant.energy import energy
 from desalbook.plant.equipment import equipment
@@ -126,6 +127,7 @@ def _walk(inp: Inp, sized: Sized) -> None:
     sized.parts = {"duty": d, "waters": w, "feed": fed, "array": a, "scaling": scale, "pretreated": pre,
                    "pressure": p, "device": of, "chemicals": chemicals, "energy": used, "finish": finished,
                    "cleaning": clean}
+    sized.parts["concentrate"] = concentrate(inp, sized.parts)
     sized.parts["lines"] = pipelines(inp, sized.parts, high)
     sized.parts["transfer"] = transfer(inp, sized.parts, sized.parts["lines"])
     sections = design_pressures(inp, sized.parts)
