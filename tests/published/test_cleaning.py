@@ -34,9 +34,6 @@ POINTS = [
     _p("cleaning_flow_of", {"flow_per_vessel": 8 / 3600, "vessels_cleaned": 10}, 80 / 3600),
     _p("turns", {"vessels": 30, "vessels_cleaned": 10}, 3.0),
     _p("turns", {"vessels": 31, "vessels_cleaned": 10}, 4.0),
-    # 3.5 bar of pure water at 1000 kg/m3 is 35.690 m
-    _p("head_needed",
-       {"gauge_pressure": 3e5, "filter_drop": 0.5e5, "density": 1000, "static_head": 2, "friction_head": 1.5}, 39.190),
     _p("next_step", {"least_diameter": 0.148, "diameter_step": 0.025}, 0.150, 1e-6),
     _p("next_step", {"least_diameter": 0.151, "diameter_step": 0.025}, 0.175, 1e-6),
     _p("cartridges_for", {"cleaning_flow": 80 / 3600, "filter_factor": 1.5, "cartridge_flow": 0.8 / 3600}, 150.0, 1e-6),

@@ -5,7 +5,6 @@ from __future__ import annotations
 from desalbook.units import (
     M3,
     Count,
-    DifferencePa,
     ElectricW,
     Factor,
     Fraction,
@@ -81,39 +80,6 @@ class Cip(Section):
         possible=("0.5 m/s", "5 m/s"),
         usual=("1.5 m/s", "3 m/s"),
     )
-    roughness: M = field(
-        "length.micro",
-        "1.5 um",
-        title="Roughness of the cleaning pipe",
-        symbol="k",
-        possible=("0.1 um", "500 um"),
-        usual=("1 um", "50 um"),
-        hint="Plastic pipe",
-    )
-    fitting_losses: Factor = field(
-        "factor",
-        "12",
-        title="Loss coefficients of the cleaning circuit, summed",
-        symbol="Sigma_K",
-        possible=("0", "200"),
-        usual=("5", "40"),
-    )
-    static_head: Head = field(
-        "head",
-        "2 m",
-        title="Top of the bank over the level of the tank",
-        symbol="H_st",
-        possible=("-5 m", "30 m"),
-        usual=("0 m", "4 m"),
-    )
-    filter_drop: DifferencePa = field(
-        "pressure difference",
-        "0.5 bar",
-        title="Pressure drop of the cleaning filter, loaded",
-        symbol="Delta_p_f",
-        possible=("0 bar", "3 bar"),
-        usual=("0.2 bar", "1 bar"),
-    )
     filter_factor: Factor = field(
         "factor",
         "1.5",
@@ -147,14 +113,13 @@ class Cip(Section):
         possible=("0 m3", "20 m3"),
         usual=("0.1 m3", "3 m3"),
     )
-    pump_head: Head | None = field(
+    pump_head: Head = field(
         "head",
-        None,
+        "45 m",
         title="Head of the cleaning pump",
         symbol="H",
         possible=("5 m", "80 m"),
         usual=("25 m", "45 m"),
-        hint="Where nothing is written, the head that vessels, filter, pipe and lift ask for",
     )
     pressure: GaugePa = field(
         "gauge pressure",

@@ -10,12 +10,9 @@ from desalbook.units import (
     M3,
     Count,
     DeltaK,
-    DifferencePa,
     ElectricW,
     Factor,
     Fraction,
-    GaugePa,
-    Head,
     JPerKgK,
     K,
     Kg,
@@ -41,7 +38,6 @@ __all__ = [
     "flush_flow",
     "flush_store",
     "flush_volume",
-    "head_needed",
     "heater_power",
     "heater_rating_of",
     "next_step",
@@ -58,7 +54,6 @@ __all__ = [
 ]
 
 PI = constant("pi", 3.141592653589793, "1", source="definition", title="Pi")
-G = constant("g", 9.80665, "m/s^2", source="codata-2018", title="Standard gravity")
 
 CITRIC = constant("M_cit", 0.192124, "kg/mol", source="iupac-weights", title="Molar mass of citric acid")
 CAUSTIC = constant("M_NaOH", 0.039997, "kg/mol", source="iupac-weights", title="Molar mass of NaOH")
@@ -126,19 +121,6 @@ def cleaning_flow_of(flow_per_vessel: M3PerS, vessels_cleaned: Count) -> M3PerS:
 def turns(vessels: Count, vessels_cleaned: Count) -> Factor:
     """Banks that are cleaned one after another; the last may be smaller."""
     return up(vessels / vessels_cleaned)
-
-
-@relation(
-    "Head of the cleaning pump",
-    symbol="H_cl",
-    unit="m",
-    source="definition",
-    note="the pressure at the vessels holds their own drop and what the return line needs",
-)
-def head_needed(gauge_pressure: GaugePa, filter_drop: DifferencePa, density: KgPerM3, static_head: Head,
-                friction_head: Head) -> Head:
-    """Pressure at the vessels, loaded filter, lift and pipe."""
-    return (gauge_pressure + filter_drop) / (density * G) + static_head + friction_head
 
 
 @relation("Diameter of the cleaning pipe", symbol="D_i", unit="m", source="definition")

@@ -10,14 +10,7 @@ from desalbook.cleaning import relations as r
 from desalbook.cleaning.solutions import CAUTION, sequence, solutions
 from desalbook.guidelines import guideline
 from desalbook.hydraulics.motor import electric_power_of
-from desalbook.hydraulics.piping import (
-    friction,
-    pipe_loss,
-    pressure_of_head,
-    reynolds_of,
-    velocity_of,
-    width_at_limit,
-)
+from desalbook.hydraulics.piping import pressure_of_head, velocity_of, width_at_limit
 from desalbook.hydraulics.pump_relations import hydraulic_power_of, shaft_power_of
 from desalbook.tables import table
 from desalbook.trail import Choice, Figure, assumed, checked, note, scope
@@ -62,7 +55,6 @@ def cleaning(
     density: Figure,
     heat_capacity: Figure,
     temperature_start: Figure,
-    viscosity: Figure | None = None,
     element: Mapping[str, Figure] | None = None,
 ) -> CleaningDesign:
     """Size the cleaning skid.
@@ -78,8 +70,6 @@ def cleaning(
         Of the permeate the solution is made of.
     temperature_start : Figure
         K, coldest permeate.
-    viscosity : Figure, optional
-        Pa s of the coldest solution; without it the head holds no friction of the pipe.
     element : mapping, optional
         ``ph_low``, ``ph_high``, ``ph_cleaning_low``, ``ph_cleaning_high``, ``max_temperature`` of its sheet.
     """
@@ -111,7 +101,7 @@ def cleaning(
         elements_per_vessel=elements_per_vessel,
     )
     number = r.turns.at("cip.turns", vessels=vessels, vessels_cleaned=at_once)
-    head = _head(inp, flow, bore, density, viscosity)
+    head = inp("cip.pump_head")
     hydraulic = hydraulic_power_of.at(
         "cip.hydraulic_power",
         flow=flow,
@@ -184,30 +174,6 @@ def _bore(inp: Callable[[str], Any], flow: Figure) -> Figure:
     speed = velocity_of.at("cip.velocity", flow=flow, inner_diameter=said, title="Velocity in the cleaning pipe")
     checked("cip.velocity.check", speed, "<=", inp("cip.pipe_velocity"), title="Velocity in the cleaning pipe",
             do="raise cip.pipe_diameter, or clean fewer vessels at once", source="common-practice")
-    return said
-
-
-def _head(
-    inp: Callable[[str], Any], flow: Figure, bore: Figure, density: Figure, viscosity: Figure | None
-) -> Figure:
-    if viscosity is None:
-        lost = assumed("cip.friction_head", 0.0, "head", title="Friction of the cleaning pipe, not counted",
-                       source="definition")
-    else:
-        speed = velocity_of.at("cip.pipe_speed", flow=flow, inner_diameter=bore, title="Velocity in the pipe")
-        number = reynolds_of.at("cip.reynolds", density=density, velocity=speed, inner_diameter=bore,
-                                viscosity=viscosity)
-        lost = pipe_loss.at("cip.friction_head", length=inp("cip.pipe_length"), inner_diameter=bore,
-                            friction_factor=friction("cip.friction_factor", number, inp("cip.roughness"), bore),
-                            fitting_losses=inp("cip.fitting_losses"), velocity=speed)
-    needed = r.head_needed.at("cip.head_needed", gauge_pressure=inp("cip.pressure"),
-                              filter_drop=inp("cip.filter_drop"), density=density,
-                              static_head=inp("cip.static_head"), friction_head=lost)
-    said = inp("cip.pump_head")
-    if said is None:
-        return needed
-    checked("cip.pump_head.check", said, ">=", needed, title="Head of the cleaning pump",
-            do="raise cip.pump_head, widen the pipe or lower the pressure at the vessels", caution=CAUTION)
     return said
 
 

@@ -220,7 +220,7 @@ def _cleaning(inp, w: Waters, a: Array, d, pipe_volume: Figure) -> Any:
     done = cleaning.cleaning(inp, vessels=a.vessels, elements_per_vessel=inp("membrane.elements"),
                              inner_diameter=a.element["outer_diameter"], element_length=a.element["length"],
                              density=r["permeate_density"], heat_capacity=cp, temperature_start=cold.temperature,
-                             viscosity=cold.water_viscosity, element=cleaning_limits(inp, a.element))
+                             element=cleaning_limits(inp, a.element))
     cleaning.flush(inp, vessel_volume=done.vessel_volume, vessels=a.vessels, pipe_volume=pipe_volume,
                    trains_together=d.trains)
     return done
