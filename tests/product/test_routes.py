@@ -108,6 +108,7 @@ def test_doses_reach_the_window(route, celsius):
     assert not found.failed
     assert got.precipitation_potential == pytest.approx(target.precipitable, abs=2e-6)
     assert dict(after.molality)["Ca"] >= target.calcium * (1 - 1e-9)
+    assert after.alkalinity is not None and after.ph is not None
     assert after.alkalinity >= target.alkalinity * (1 - 1e-6) and after.ph <= 8.5
 
 
