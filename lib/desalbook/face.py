@@ -98,24 +98,16 @@ def size(design: Any) -> Plant:
 def rate(plant: Plant, *, temperature: Any = None, salinity: Any = None, age: Any = None, fouling: Any = None,
          recovery: Any = None, feed_pressure: Any = None, water_factor: Any = None, salt_factor: Any = None,
          water_activation: Any = None, control: str = "product-flow") -> Any:
-    """Rate the sized membranes and their pressure train over arrays of conditions, one row a case.
+    """Rate membranes and pressure train over arrays of conditions, one row a case; see `plant.rate`.
 
     Parameters
     ----------
-    plant : Plant
-    temperature, salinity, age : array_like, optional
-        K, kg of salt per kg of water, s; broadcast against one another. Left out: design, analysis, aged.
-    fouling : array_like, optional
-        Permeability left, 1 when clean; left out, it goes in with age.
-    recovery, feed_pressure : array_like, optional
-        Fraction; gauge pressure in Pa. Left out: as sized.
-    water_factor, salt_factor : array_like, optional
-        Factors on the permeabilities to water and to solutes, for the scatter of elements.
-    water_activation : array_like, optional
-        Activation energy of the permeability to water, J/mol; as in the design where left out.
+    temperature, salinity, age, fouling : array_like, optional
+        K, kg of salt per kg of water, s, permeability left (1 when clean). Left out: design, analysis, aged, with age.
+    recovery, feed_pressure, water_factor, salt_factor, water_activation : array_like, optional
+        Fraction; gauge Pa; factors on the permeabilities to water and solutes; J/mol. Left out: as sized.
     control : {"product-flow", "speed", "throttle", "pressure", "recovery"}
-        What is held while the conditions vary: permeate and recovery, as the plant does it, by speed or by a valve;
-        feed pressure and feed flow; permeate and feed pressure.
+        Held: permeate and recovery, as the plant does it, by speed or a valve; pressure and feed, or permeate.
 
     Returns
     -------
@@ -124,10 +116,8 @@ def rate(plant: Plant, *, temperature: Any = None, salinity: Any = None, age: An
     """
     import pandas
 
-    return pandas.DataFrame(_rate(
-        plant.sized, temperature=temperature, salinity=salinity, age=age, fouling=fouling, recovery=recovery,
-        feed_pressure=feed_pressure, water_factor=water_factor, salt_factor=salt_factor,
-        water_activation=water_activation, control=control))
+    said = {k: v for k, v in locals().items() if k not in ("plant", "pandas")}
+    return pandas.DataFrame(_rate(plant.sized, **said))
 
 
 def _rate(sized: Any, **conditions: Any) -> dict[str, Any]:

@@ -262,13 +262,17 @@ def _vessels(inp, world: _World, held: Figure | None, feed: Figure, elements: Fi
         winner, candidates = m.least_vessels(said, counts, list(CORNERS))
         if winner is not None:
             break
+    inputs = world.inputs | {f"limit_{k}": v for k, v in world.limits.items()} | {
+        "feed": feed, "row": inp("membrane.row")} | spread
     if winner is None:
-        raise no_count("membrane.vessels", counts, said, CORNERS, "lower the recovery")
-    before = candidates[winner - 1]["why"] if winner else "the flux limit alone asks for this many"
+        winner, why = no_count("membrane.vessels", counts, said, CORNERS, "lower the recovery", inputs)
+        candidates[winner] = {**candidates[winner], "won": True}
+    else:
+        before = candidates[winner - 1]["why"] if winner else "the flux limit alone asks for this many"
+        why = f"one fewer: {before}"
     return picked("membrane.vessels", counts[winner], "count", title="Vessels of one train", symbol="n_v",
                   rule="least number that meets every limit at every corner", candidates=candidates,
-                  inputs=world.inputs | {f"limit_{k}": v for k, v in world.limits.items()}
-                  | {"feed": feed, "row": inp("membrane.row")} | spread, why=f"one fewer: {before}")
+                  inputs=inputs, why=why)
 
 
 def _record(inp, world: _World, solution, closed, geo, feed, vessels, elements, permeate):

@@ -129,14 +129,19 @@ def _first(p: Plan, feed: Figure, limits: dict[str, Figure], second: float) -> F
         winner, candidates = m.least_vessels(said, counts, list(ay.CORNERS))
         if winner is not None:
             break
+    inputs = p.inputs | {f"limit_{k}": v for k, v in limits.items()} | {"feed": feed, "row": inp("membrane.row")}
+    if inp("membrane.flow_spread") is not None:
+        inputs["flow_spread"] = inp("membrane.flow_spread")
     if winner is None:
-        raise no_count("membrane.vessels", counts, said, ay.CORNERS, "change the recovery or the stages")
-    before = candidates[winner - 1]["why"] if winner else "the least count tried"
+        winner, why = no_count("membrane.vessels", counts, said, ay.CORNERS, "change the recovery or the stages",
+                               inputs)
+        candidates[winner] = {**candidates[winner], "won": True}
+    else:
+        before = candidates[winner - 1]["why"] if winner else "the least count tried"
+        why = f"one fewer: {before}"
     return picked("membrane.vessels", counts[winner], "count", title="Vessels of the first stage", symbol="n_v",
                   rule="least number that meets every limit at every corner", candidates=candidates,
-                  inputs=p.inputs | {f"limit_{k}": v for k, v in limits.items()} | {"feed": feed, "row": inp(
-                      "membrane.row")} | ({} if inp("membrane.flow_spread") is None else {
-                          "flow_spread": inp("membrane.flow_spread")}), why=f"one fewer: {before}")
+                  inputs=inputs, why=why)
 
 
 def _name(rows: list[Row], first: Figure, step: Figure) -> None:

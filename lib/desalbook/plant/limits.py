@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import replace
 from typing import Any
 
@@ -9,9 +10,9 @@ import numpy as np
 
 from desalbook.plant.array_relations import best_served, least_served
 from desalbook.problems import Infeasible
-from desalbook.trail import Figure
+from desalbook.trail import Figure, note
 
-__all__ = ["LIMITS", "SHEET", "no_count", "uneven", "uneven_plain", "with_spread"]
+__all__ = ["LIMITS", "PRESSURE", "SHEET", "no_count", "uneven", "uneven_plain", "with_spread"]
 
 # solver output, guideline, what it is, which corner rule, what to do
 LIMITS = (
@@ -27,19 +28,34 @@ LIMITS = (
 )
 
 # limits the element's own sheet states
+PRESSURE = "Feed pressure within the element"
 SHEET = {"vessel_feed": "max_feed_flow", "vessel_concentrate": "min_concentrate_flow",
          "element_drop": "max_pressure_drop", "feed_pressure": "max_pressure"}
 
 
-def no_count(where: str, counts: np.ndarray, said: list[str], corners, lift: str) -> Infeasible:
-    """No count meets all limits: what binds below and above, and what would lift it."""
-    n = len(corners)
-    broken = [np.count_nonzero([bool(x) for x in said[j * n:j * n + n]]) for j in range(len(counts))]
-    best = int(np.argmin(broken))
+def no_count(where: str, counts: np.ndarray, said: list[str], corners: Any, lift: str,
+             inputs: Mapping[str, Any]) -> tuple[int, str]:
+    """No count meets all limits: the one with fewest breaches, and a failed finding that names what binds.
+
+    Returns
+    -------
+    int, str
+        Index of that count, and the reason in words; its checks fail openly.
+
+    Raises
+    ------
+    Infeasible
+        Every count has a corner without a steady state; names the corner's reason and what would lift it.
+    """
+    n, titles = len(corners), {title for _, _, title, *_ in LIMITS} | {PRESSURE}
+    each = [said[j * n:j * n + n] for j in range(len(counts))]
+    broken = np.array([np.count_nonzero([bool(x) for x in row]) for row in each])
+    runs = np.array([all(not x or x in titles for x in row) for row in each])
+    best = int(np.argmin(np.where(runs, broken, n + broken)))
 
     def words(j: int) -> str:
-        k = next((i for i in range(j * n, j * n + n) if said[i]), None)
-        return "" if k is None else f"{said[k]} at {corners[k - j * n]}"
+        k = next((i for i, x in enumerate(each[j]) if x), None)
+        return "" if k is None else f"{each[j][k]} at {corners[k]}"
 
     what = f"no number of vessels meets every limit: with {int(counts[best])} {words(best)} binds"
     sides = [j for j in (*range(best - 1, -1, -1), *range(best + 1, len(counts)))
@@ -50,8 +66,12 @@ def no_count(where: str, counts: np.ndarray, said: list[str], corners, lift: str
     todo = next((do for _, _, title, _, do in LIMITS if title in words(best)), lift)
     if "vessels" in todo:
         todo = lift
-    return Infeasible(what, where=where, value=f"{int(counts[0])} to {int(counts[-1])} tried",
-                      do=f"{todo}, choose another element, or write {where} to see every check")
+    if not runs[best]:
+        raise Infeasible(what, where=where, value=f"{int(counts[0])} to {int(counts[-1])} tried",
+                         do=f"{todo}, or choose another element")
+    note(f"{where}.binding", title="Number of vessels", verdict="fails", why=what,
+         do=f"{todo}, choose another element, or vessels of other length", inputs=inputs)
+    return best, what
 
 
 def with_spread(inp: Any, solution: Any) -> Any:

@@ -378,12 +378,17 @@ def pick_second(p: Plan, feed: float, first: float, limits: dict[str, Figure], c
         winner, candidates = m.least_vessels(said, seen, list(corners))
         if winner is not None:
             break
+    inputs = p.inputs | {f"limit_{k}": v for k, v in limits.items()} | {"row": p.second["row"]}
+    if p.inp("membrane.flow_spread") is not None:
+        inputs["flow_spread"] = p.inp("membrane.flow_spread")
     if winner is None:
-        raise no_count("membrane.second_pass.vessels", seen, said, corners,
-                       "change the recovery, the stages or the share of the second pass")
-    before = candidates[winner - 1]["why"] if winner else "the least count tried"
+        winner, why = no_count("membrane.second_pass.vessels", seen, said, corners,
+                               "change the recovery, the stages or the share of the second pass", inputs)
+        candidates[winner] = {**candidates[winner], "won": True}
+    else:
+        before = candidates[winner - 1]["why"] if winner else "the least count tried"
+        why = f"one fewer: {before}"
     return picked("membrane.second_pass.vessels", seen[winner], "count",
                   title="Vessels of the second pass, first stage", symbol="n_v2",
                   rule="least number that meets every limit at every corner", candidates=candidates,
-                  inputs=p.inputs | {f"limit_{k}": v for k, v in limits.items()} | {"row": p.second["row"]},
-                  why=f"one fewer: {before}")
+                  inputs=inputs, why=why)
