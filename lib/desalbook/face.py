@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Iterable, Mapping
 from functools import cached_property
 from pathlib import Path
 from types import SimpleNamespace
 from typing import TYPE_CHECKING, Any
 
+from desalbook.papers import Trail
 from desalbook.problems import DesignError
 from desalbook.trail import record as _record
 from desalbook.trail.figure import Choice, Column, Figure
@@ -381,41 +382,3 @@ def head(design: Any) -> dict[str, str]:
     section = design.sections.get("project")
     said = {k: getattr(section, k, None) for k in _HEAD}
     return {k: str(v) for k, v in said.items() if v}
-
-
-class Trail:
-    """The calculation trail of one plant; everything is made from its record alone."""
-
-    def __init__(self, record: Callable[[], dict[str, Any]]):
-        self._record = record
-
-    def table(self, units: str = "si") -> pd.DataFrame:
-        """One row for each number."""
-        from desalbook.audit import table
-
-        return table(self._record(), units)
-
-    def record(self, path: str | os.PathLike | None = None) -> dict[str, Any]:
-        """The record; also written to a file when a path is given."""
-        made = self._record()
-        if path is not None:
-            _record.write(made, path)
-        return made
-
-    def page(self, path: str | os.PathLike, units: str = "si", paper: str | None = None) -> Path:
-        """The printed record, one HTML file that needs nothing but itself."""
-        from desalbook.audit import page
-
-        text = page(self._record(), units, paper)
-        path = Path(path)
-        path.parent.mkdir(parents=True, exist_ok=True)
-        half = path.with_name(f".{path.name}.half")
-        half.write_text(text, encoding="utf-8", newline="\n")
-        os.replace(half, path)
-        return path
-
-    def workbook(self, path: str | os.PathLike, units: str = "si") -> Path:
-        """A spreadsheet with live formulas."""
-        from desalbook.audit.workbook import workbook
-
-        return workbook(self._record(), path, units)
