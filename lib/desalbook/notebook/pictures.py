@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-__all__ = ["energy", "ions", "pump", "scaling"]
+__all__ = ["devices", "energy", "envelope", "ions", "pump", "scaling", "vessel"]
 
 
 def ions(plant: Any, units: str = "si") -> str:
@@ -34,3 +34,38 @@ def energy(plant: Any, units: str = "si") -> str:
     from desalbook.notebook.pressure_pictures import energy_picture
 
     return energy_picture(plant, units)
+
+
+def vessel(plant: Any, units: str = "si") -> str:
+    """Flux, pressures, salinity and polarisation along a vessel, cold and aged."""
+    from desalbook.notebook.membrane_pictures import vessel_picture
+
+    return vessel_picture(plant, "cold-aged", units)
+
+
+def envelope(plant: Any, units: str = "si") -> str:
+    """Feed pressure and permeate quality over temperature, new and aged."""
+    from desalbook.notebook.membrane_pictures import envelope_picture
+
+    return envelope_picture(plant, units)
+
+
+def devices(design: Any) -> Any:
+    """Every recovery device on the duty of a design, as a picture with its words; five plants are sized for it.
+
+    Parameters
+    ----------
+    design : Design
+
+    Returns
+    -------
+    IPython.display.HTML
+    """
+    from IPython.display import HTML
+
+    from desalbook.notebook.blocks import STYLE
+    from desalbook.notebook.pressure_pictures import devices_picture
+    from desalbook.notebook.theme import css
+    from desalbook.plant import compare_recovery
+
+    return HTML(f"<style>{css()}{STYLE}</style>{devices_picture(compare_recovery(design))}")
