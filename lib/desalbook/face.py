@@ -123,7 +123,6 @@ def rate(plant: Plant, *, temperature: Any = None, salinity: Any = None, age: An
 
 def _rate(sized: Any, **conditions: Any) -> dict[str, Any]:
     from desalbook import plant
-
     return plant.rate(sized, **conditions)
 
 

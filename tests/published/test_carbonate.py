@@ -163,5 +163,6 @@ def test_acid_above_the_water_s_ph_is_infeasible():
 def test_rating_at_a_corner_meets_the_same_ph():
     sized = plant()
     hot = float(sized.ledger["water.temperature_hot"])
-    found = rate(sized, temperature=hot)[0]
-    assert found["permeate_boron"] == pytest.approx(float(sized.ledger["membrane.permeate_boron@hot-aged"]), rel=1e-6)
+    found = rate(sized, temperature=hot)
+    assert found["permeate_boron"][0] == pytest.approx(
+        float(sized.ledger["membrane.permeate_boron@hot-aged"]), rel=1e-6)
