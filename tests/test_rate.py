@@ -142,6 +142,7 @@ def test_many_temperatures_take_interpolated_curves(plant):
         assert read[name].to_numpy() == pytest.approx(direct[name].to_numpy(), rel=rel), name
 
 
+@pytest.mark.full
 def test_chunks_join_and_the_time_of_a_case_stays(plant, monkeypatch):
     import time
 

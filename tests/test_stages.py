@@ -165,6 +165,7 @@ def test_what_cannot_be_is_named(tmp_path, options, words):
     assert "\n" not in str(caught.value)
 
 
+@pytest.mark.full
 @pytest.mark.parametrize("options", [{"recovery": "46 %"}, {"more": STAGES, "recovery": "60 %"},
                                      {"more": SECOND.replace("vessels = 6\n", ""), "recovery": "50 %"}])
 def test_no_count_that_meets_all_limits_is_a_named_finding(tmp_path, options):
@@ -278,6 +279,7 @@ def test_what_moves_descends_from_what_was_moved(plants, name):
     assert not [k for k in silent if not k.startswith(STILL)], silent
 
 
+@pytest.mark.full
 @pytest.mark.parametrize("name", ["two stages", "partial second pass"])
 def test_a_sample_of_moves(plants, name):
     broken, _ = strays(plants(name), lambda all: all[::14])
@@ -303,6 +305,7 @@ def test_rating_gives_the_sized_corners_back(plants, name):
         db.rate(plant, control="recovery")
 
 
+@pytest.mark.full
 def test_random_arrays_answer_or_name_a_reason():
     """Closed, or refused in words: no exception, no NaN in what is called solved."""
     from dataclasses import replace

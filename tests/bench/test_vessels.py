@@ -33,6 +33,7 @@ def batch(count: int):
     return cases_of((vessels * times)[:count], np.tile(permeate, times)[:count] * np.linspace(0.97, 1.03, count), 6e6)
 
 
+@pytest.mark.full
 def test_three_hundred_times_the_reference():
     """Against differential equations solved as loosely as the slices are accurate, 1e-5: at matched accuracy."""
     vessels, permeate = many(512, 8)
@@ -51,6 +52,7 @@ def test_three_hundred_times_the_reference():
     assert each / ours >= 300
 
 
+@pytest.mark.full
 def test_time_of_a_case_is_flat():
     """From a thousand to sixteen thousand cases; the full tier goes on to a million."""
     _flat(1024, 16384, 1.5)

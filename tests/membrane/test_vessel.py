@@ -104,7 +104,7 @@ def _against_equations(count: int, seed: int) -> None:
 
 
 def test_differential_equations():
-    _against_equations(20, 3)
+    _against_equations(8, 3)
 
 
 @pytest.mark.full

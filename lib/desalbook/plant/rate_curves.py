@@ -4,14 +4,12 @@ from __future__ import annotations
 
 from typing import Any
 
-import numpy as np
-
 from desalbook.hydraulics import system_curve as sc
 from desalbook.hydraulics.piping import head_of
 
 __all__ = ["curves", "operating_points"]
 
-RATIOS = np.linspace(0.0, 1.3, 14)
+RATIOS = tuple(i / 20 for i in range(33))
 
 
 def _systems(sized: Any) -> dict[str, dict[str, float]]:
