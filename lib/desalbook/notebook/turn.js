@@ -75,7 +75,7 @@ function render({ model, el }) {
     const busy = field.dataset.typed === "yes" || waiting !== null;
     if (!row.said && !busy) { if (field.value !== row.text) field.value = row.text; }
     if (field.placeholder !== undefined) field.placeholder = row.wait;
-    if (slider && row.number !== null && document.activeElement !== slider) slider.value = row.number;
+    if (slider && document.activeElement !== slider) slider.value = row.number === null ? row.low : row.number;
     made.classList.toggle("db-assumed", row.assumed);
     made.classList.toggle("db-outlined", Boolean(row.said));
     confirm.hidden = !row.assumed;
