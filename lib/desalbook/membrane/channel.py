@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 from desalbook.membrane import transport as t
 from desalbook.membrane.solve_cases import Laws
 from desalbook.trail import relation
 from desalbook.units import Factor
 
-__all__ = ["FRICTION", "MASS_TRANSFER", "friction_guillen", "laws_named", "sherwood_guillen", "sherwood_koutsou"]
+__all__ = ["FRICTION", "MASS_TRANSFER", "channel_said", "friction_guillen", "laws_named", "laws_of", "sherwood_guillen",
+           "sherwood_koutsou"]
 
 
 @relation("Sherwood number", symbol="Sh", unit="1", source="koutsou-2009",
@@ -45,3 +48,14 @@ def laws_named(mass_transfer: str = "schock-miquel", friction: str = "schock-miq
     friction : {"schock-miquel", "guillen-hoek"}
     """
     return Laws(sherwood=MASS_TRANSFER[mass_transfer], friction=FRICTION[friction])
+
+
+def channel_said(inp: Any) -> dict[str, Any]:
+    """Choices of the correlations and the loss of a joint, for the record and as inputs of what is solved."""
+    return {"mass_transfer_law": inp("membrane.mass_transfer"), "friction_law": inp("membrane.friction"),
+            "interconnector_loss": inp("membrane.interconnector_loss")}
+
+
+def laws_of(said: Any) -> Laws:
+    """The correlations those choices stand for."""
+    return laws_named(str(said["mass_transfer_law"]), str(said["friction_law"]))

@@ -7,7 +7,7 @@ from functools import lru_cache
 
 import numpy as np
 
-from desalbook.membrane import replay
+from desalbook.membrane import channel, replay
 from desalbook.membrane import transport as t
 from desalbook.membrane.solve import Cases, Laws, solve
 from desalbook.problems import Infeasible
@@ -162,14 +162,15 @@ def _found(inp, sheet) -> Element:
     residual(guess, left, float(guess))
     ph = total_from_nbs.at("membrane.element.test_ph_total", ph=sheet["test_ph"])
     slices = inp("membrane.slices")
-    borate = inp("membrane.borate_permeability")
+    borate, said_channel = inp("membrane.borate_permeability"), channel.channel_said(inp)
+    law = {k: said_channel[k] for k in ("mass_transfer_law", "friction_law")}
     values = _invert(*[float(sheet[k]) for k in (
         "area", "length", "spacer_height", "spacer_porosity", "rated_flow", "rated_rejection",
         "rated_boron_rejection", "test_pressure")], x, float(temperature), float(sheet["test_recovery"]),
-        float(ph), float(borate), int(slices))
+        float(ph), float(borate), int(slices), channel.laws_of(said_channel))
     base = {k: sheet[k] for k in ("area", "length", "spacer_height", "spacer_porosity", "rated_flow",
                                   "rated_rejection", "test_pressure", "test_recovery", "test_temperature")}
-    base |= {"salinity": guess, "osmotic": osmotic, "density": density, "viscosity": mu, "slices": slices}
+    base |= {"salinity": guess, "osmotic": osmotic, "density": density, "viscosity": mu, "slices": slices} | law
     method = "the rated test run through the vessel solver, Newton on both permeabilities"
     a = solved("membrane.element.water_permeability", values[0], "water permeability", symbol="A_25",
                title="Water permeability at 25 degC", inputs=base, method=method)
@@ -178,7 +179,7 @@ def _found(inp, sheet) -> Element:
     acid = solved("membrane.element.boric_acid_permeability", values[2], "salt permeability", symbol="B_a",
                   title="Boric acid permeability at 25 degC", method="secant on the rated boron rejection",
                   inputs=base | {"boron": sheet["rated_boron_rejection"], "ph": ph, "borate": borate})
-    prove_element(sheet, a, b, acid, borate, guess, osmotic, density, mu, ph, slices)
+    prove_element(sheet, a, b, acid, borate, guess, osmotic, density, mu, ph, slices, law)
     return Element(sheet, a, b, acid, borate)
 
 

@@ -108,6 +108,19 @@ class Membrane(Section):
                                        possible=("0 bar g", "10 bar g"), usual=("0.3 bar g", "2 bar g"))
     port_loss: DifferencePa = field("pressure difference", "0.3 bar", title="Loss of ports and headers",
                                     symbol="Delta_p_h", possible=("0 bar", "3 bar"), usual=("0.1 bar", "1 bar"))
+    interconnector_loss: DifferencePa = field(
+        "pressure difference", "0 bar", title="Loss of a joint between elements", symbol="Delta_p_j",
+        possible=("0 bar", "1 bar"), usual=("0 bar", "0.1 bar"),
+        hint="Of each interconnector; suppliers' pressure drops of a vessel often hold it already")
+    mass_transfer: str = choice(
+        {"schock-miquel": "Schock and Miquel, measured", "koutsou": "Koutsou and others, computed",
+         "guillen-hoek": "Guillen and Hoek, computed"}, "schock-miquel", title="Mass transfer in the feed channel",
+        hint="Correlation of the Sherwood number; the sheet is read through the same one",
+        source="schock-miquel-1987")
+    friction: str = choice(
+        {"schock-miquel": "Schock and Miquel, measured", "guillen-hoek": "Guillen and Hoek, computed"},
+        "schock-miquel", title="Friction in the feed channel", hint="Correlation of the friction factor",
+        source="schock-miquel-1987")
     stages: tuple[Stage, ...] = sections(Stage, (), title="Further stages, each fed by the reject of the one before")
     second_pass: SecondPass | None = section(SecondPass, None, title="Second pass")
     recycle: Fraction | None = field(

@@ -6,6 +6,7 @@ from typing import Any
 
 from desalbook.membrane import left_over
 from desalbook.membrane import transport as t
+from desalbook.membrane.channel import laws_of
 from desalbook.membrane.replay import boron_per_water, columns, defaults, geometry, vessel_boron
 from desalbook.membrane.solve import Cases, solve
 from desalbook.trail import assumed, relation, residual
@@ -13,7 +14,7 @@ from desalbook.trail import assumed, relation, residual
 __all__ = ["prove_element"]
 
 
-def prove_element(sheet, a, b, acid, borate, salinity, osmotic, density, mu, ph, slices) -> None:
+def prove_element(sheet, a, b, acid, borate, salinity, osmotic, density, mu, ph, slices, law) -> None:
     """Put the rated test through the recording relations and bind the residuals to the permeabilities."""
     from desalbook.membrane.element import rejection, rejection_left_over
 
@@ -21,7 +22,7 @@ def prove_element(sheet, a, b, acid, borate, salinity, osmotic, density, mu, ph,
         return assumed(f"membrane.element.{name}", value, kind, title=title, source="definition")
 
     f: dict[str, Any] = geometry("membrane.element", sheet["area"], sheet["length"], sheet["spacer_height"],
-                                 sheet["spacer_porosity"], slices)
+                                 sheet["spacer_porosity"], slices) | law
     f |= {"water_permeability": a, "salt_permeability": b, "boric_acid_permeability": acid,
           "borate_permeability": borate, "feed_salinity": salinity, "osmotic": osmotic, "density": density,
           "water_viscosity": mu, "temperature": sheet["test_temperature"], "ph_total": ph,
@@ -47,7 +48,7 @@ def prove_element(sheet, a, b, acid, borate, salinity, osmotic, density, mu, ph,
         boron_feed=float(f["boron_ratio"]), ph_total=float(ph), water_viscosity=float(mu),
         osmotic=osmotic.values[None], density=density.values[None], element_area=float(sheet["area"]),
         element_length=float(sheet["length"]), spacer_height=float(sheet["spacer_height"]),
-        spacer_porosity=float(sheet["spacer_porosity"])), "permeate_flow", slices=int(slices))
+        spacer_porosity=float(sheet["spacer_porosity"])), "permeate_flow", slices=int(slices), laws=laws_of(law))
     f["elements"] = f["vessels"]
     defaults("membrane.element", f)
     c = columns("membrane.element", r, 0, f, [f"1.{j + 1}" for j in range(int(slices))])

@@ -14,7 +14,7 @@ from desalbook.membrane import left_over
 from desalbook.membrane import transport as t
 from desalbook.membrane.solve_cases import Laws, Solution
 from desalbook.membrane.solve_profile import shifts
-from desalbook.trail import Column, Figure, assumed, engine, relation, residual, solved
+from desalbook.trail import Column, Figure, assumed, engine, relation, residual, scope, solved
 from desalbook.units import Concentration, Count, DifferencePa, KgPerM3, KgPerS, Salinity
 from desalbook.water.acid_constants import pk_boric_saline, practical_salinity
 
@@ -89,7 +89,8 @@ def _film(at, f: dict[str, Any], laws: Laws, c: dict[str, Any]) -> None:
     re = at(t.channel_reynolds, "reynolds", channel_velocity=u, density=rho,
             hydraulic_diameter=f["hydraulic_diameter"], viscosity=mu)
     sc = at(t.schmidt, "schmidt", viscosity=mu, density=rho, diffusivity=d)
-    sh = at(laws.relation("sherwood"), "sherwood", reynolds=re, schmidt=sc)
+    with scope(because=[f.get("mass_transfer_law")]):
+        sh = at(laws.relation("sherwood"), "sherwood", reynolds=re, schmidt=sc)
     k = at(t.mass_transfer, "mass_transfer", sherwood=sh, diffusivity=d,
            hydraulic_diameter=f["hydraulic_diameter"])
     beta = at(t.polarisation, "beta", flux=c["flux"], mass_transfer=k)
@@ -154,7 +155,8 @@ def columns(prefix: str, r: Solution, i: int, f: dict[str, Any], keys: list[str]
     _film(at, f, r.laws, c)
     rho_w = f["density"]["rho_0"]
     js = at(t.salt_flux, "salt_flux", flux=c["flux"], water_density=rho_w, permeate_salinity=c["permeate_salinity"])
-    fr = at(r.laws.relation("friction"), "friction", reynolds=c["reynolds"])
+    with scope(because=[f.get("friction_law")]):
+        fr = at(r.laws.relation("friction"), "friction", reynolds=c["reynolds"])
     loss = at(t.slice_loss, "loss", friction_factor=fr, slice_length=f["slice_length"],
               hydraulic_diameter=f["hydraulic_diameter"], density=c["density"], channel_velocity=c["velocity"])
     practical = practical_salinity.at(f"{prefix}.practical_salinity", salinity=f["borate_salinity"])

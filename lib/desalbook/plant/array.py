@@ -71,7 +71,7 @@ def _array(inp, waters: Waters, permeate: Figure, trains: Figure, device: Device
     element = m.element(inp)
     slices, elements = inp("membrane.slices"), inp("membrane.elements")
     geo = m.geometry("membrane", element["area"], element["length"], element["spacer_height"],
-                     element["spacer_porosity"], slices)
+                     element["spacer_porosity"], slices) | m.channel_said(inp)
     fresh = {"age": assumed("membrane.age_new", 0.0, "time.year", title="Age, new corner", symbol="t_a",
                             source="definition"),
              "fouling": assumed("membrane.fouling_new", 1.0, "factor", title="Fouling, new corner", symbol="F_f",
@@ -236,10 +236,12 @@ class _World:
             osmotic=np.array([a.osmotic_curve.values for a in at]),
             density=np.array([a.density_curve.values for a in at]),
             permeate_pressure=float(inp("membrane.permeate_pressure")), port_loss=float(inp("membrane.port_loss")),
+            interconnector_loss=float(self.geo["interconnector_loss"]),
             ph_total=np.array([float(ph_of(self.waters, c.split("-")[0])) for c in corners] * len(counts)),
             **{k: np.array([float(s[k]) for s in serve]) for k in PERMEABILITIES})
         return solve_kept(fixed, float(self.waters.analysis.salinity), float(self.waters.boron), feed,
-                            float(self.device.mixing or 0.0), int(inp("membrane.slices")), close)
+                            float(self.device.mixing or 0.0), int(inp("membrane.slices")), close,
+                            laws=m.laws_of(self.geo))
 
 
 def _vessels(inp, world: _World, held: Figure | None, feed: Figure, elements: Figure) -> Figure:

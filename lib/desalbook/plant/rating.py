@@ -6,6 +6,7 @@ from typing import Any
 
 import numpy as np
 
+from desalbook import membrane as m
 from desalbook.duty.relations import feed_for, recovery_of
 from desalbook.membrane import transport as t
 from desalbook.plant.cases import fields, in_service, waters_at
@@ -169,12 +170,13 @@ def _plain(sized: Any, control: str, given: dict[str, np.ndarray], water: dict[s
         a.element, vessels=float(a.vessels), elements=int(book["membrane.elements"]),
         permeate_flow=float(parts["duty"].train_permeate), feed_pressure=given["feed_pressure"],
         temperature=given["temperature"], **water, permeate_pressure=float(book["membrane.permeate_pressure"]),
-        port_loss=float(book["membrane.port_loss"]),
+        port_loss=float(book["membrane.port_loss"]), interconnector_loss=float(book["membrane.interconnector_loss"]),
         ph_total=parts["feed"].ph_total_at(given["temperature"], sal / float(w.analysis.salinity)),
         **_sheet(sized, a.element, given))
     boron = float(w.boron) * sal / float(w.analysis.salinity)
     r, (x, _), raw = solve_closed(fixed, sal, boron, feed, float(parts["device"].mixing or 0.0),
-                                  int(book["membrane.slices"]), 1e-11, _UNKNOWN[control])
+                                  int(book["membrane.slices"]), 1e-11, _UNKNOWN[control],
+                                m.laws_named(str(book["membrane.mass_transfer"]), str(book["membrane.friction"])))
     return {k: r.out[k] for k in (*_SHOWN, "concentrate_salinity")} | {
         "feed_pressure": r.feed_pressure, "feed_flow": raw, "mixed_flow": r.feed_flow, "feed_salinity": x,
         "permeate_flow": r.permeate_flow, "first_permeate_flow": r.permeate_flow,

@@ -43,7 +43,7 @@ def salinity_with_mixing(feed_salinity: Salinity, exchanger_mixing: Fraction, co
 
 def solve_closed(fixed: dict[str, Any], salinity: Any, boron: Any, feed: Any, mixing: float, slices: int,
                  close: float = 1e-12,
-                 unknown: str = "") -> tuple[m.Solution, tuple[np.ndarray, np.ndarray], np.ndarray]:
+                 unknown: str = "", laws: m.Laws | None = None) -> tuple[m.Solution, tuple[np.ndarray, np.ndarray], np.ndarray]:
     """Solve cases whose membrane feed takes up reject.
 
     Parameters
@@ -60,6 +60,8 @@ def solve_closed(fixed: dict[str, Any], salinity: Any, boron: Any, feed: Any, mi
         Largest change of salinity, relative, that counts as closed.
     unknown : str
         What the vessel solver finds; the feed pressure, or the feed flow without a feed, where left out.
+    laws : Laws, optional
+        Other relations for the channel.
 
     Returns
     -------
@@ -84,7 +86,8 @@ def solve_closed(fixed: dict[str, Any], salinity: Any, boron: Any, feed: Any, mi
             flow = flow_of_water.plain(feed_water_of.plain(np.broadcast_to(feed, (n,))[rows], raw_density[rows],
                                                            raw[rows]), x, mixed)
         cases = take(whole, rows, n)
-        return m.solve(replace(cases, feed_flow=flow, feed_salinity=x, boron_feed=x_boron), unknown, slices)
+        return m.solve(replace(cases, feed_flow=flow, feed_salinity=x, boron_feed=x_boron), unknown, slices,
+                       laws)
 
     def again(x: np.ndarray, rows: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
         r = run(x[:, 0], x[:, 1], rows)

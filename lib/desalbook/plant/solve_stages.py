@@ -156,8 +156,8 @@ def permeate_of(r: m.Solution, skip: int = 0) -> Flow:
 class _PassSolver:
     """One pass over all cases; remembers the last feed pressure as the next guess."""
 
-    def __init__(self, of: Pass, n: int, slices: int, tolerance: float):
-        self.of, self.n, self.slices, self.tolerance = of, n, slices, tolerance
+    def __init__(self, of: Pass, n: int, slices: int, tolerance: float, laws: m.Laws | None):
+        self.of, self.n, self.slices, self.tolerance, self.laws = of, n, slices, tolerance, laws
         zeros = np.zeros(n)
         ones = {"permeate_flow": zeros + 1, "feed_pressure": zeros + 1}
         self.cases = [m.Cases(**(ones | s.fixed), feed_flow=zeros + 1, feed_salinity=zeros, boron_feed=zeros)
@@ -176,7 +176,8 @@ class _PassSolver:
                 at = stages[-1].out["concentrate_pressure"] + np.broadcast_to(stage.boost, (self.n,))[rows]
             r = m.solve(replace(take(self.cases[k], rows, self.n), feed_flow=feed.volume(self.density[rows]),
                                 feed_pressure=at, feed_salinity=t.ratio_of.plain(feed.salt, feed.water),
-                                boron_feed=t.ratio_of.plain(feed.boron, feed.water)), "permeate_flow", self.slices)
+                                boron_feed=t.ratio_of.plain(feed.boron, feed.water)), "permeate_flow", self.slices,
+                        self.laws)
             stages.append(r)
             words = np.array([f"{x} (stage {k + 1})" if x and len(self.of.stages) > 1 else x for x in r.reason],
                              dtype=object)
@@ -196,7 +197,8 @@ class _PassSolver:
         if len(self.of.stages) == 1:
             r = m.solve(replace(take(self.cases[0], rows, self.n), feed_flow=feed.volume(self.density[rows]),
                                 permeate_flow=wanted, feed_salinity=t.ratio_of.plain(feed.salt, feed.water),
-                                boron_feed=t.ratio_of.plain(feed.boron, feed.water)), "feed_pressure", self.slices)
+                                boron_feed=t.ratio_of.plain(feed.boron, feed.water)), "feed_pressure", self.slices,
+                        self.laws)
             return Run([r], r.feed_pressure, permeate_of(r), _reject(r, self._vessels(0, rows)), r.solved,
                        np.array(r.reason, dtype=object))
         area = np.sum([self._vessels(k, rows) * c.elements * np.broadcast_to(c.element_area, (self.n,))[rows]
@@ -230,7 +232,7 @@ class _PassSolver:
 
 
 def solve_array(first: Pass, loops: Loops, *, salinity: Any, boron: Any, feed_flow: Any, permeate: Any = None,
-                pressure: Any = None, slices: int = 3, close: float = 1e-10) -> Answer:
+                pressure: Any = None, slices: int = 3, close: float = 1e-10, laws: m.Laws | None = None) -> Answer:
     """Solve an array of stages and passes.
 
     Parameters
@@ -247,6 +249,8 @@ def solve_array(first: Pass, loops: Loops, *, salinity: Any, boron: Any, feed_fl
         Per element.
     close : float
         Largest relative gap of a torn number that counts as closed.
+    laws : Laws, optional
+        Other relations for the channels.
 
     Returns
     -------
@@ -256,8 +260,8 @@ def solve_array(first: Pass, loops: Loops, *, salinity: Any, boron: Any, feed_fl
     n = len(np.atleast_1d(salinity))
     full = np.broadcast_to
     x, xb = full(salinity, (n,)).astype(float), full(boron, (n,)).astype(float)
-    one, second = _PassSolver(first, n, slices, 0.1 * close), loops.second
-    two = _PassSolver(second.of, n, slices, 0.1 * close) if second is not None else None
+    one, second = _PassSolver(first, n, slices, 0.1 * close, laws), loops.second
+    two = _PassSolver(second.of, n, slices, 0.1 * close, laws) if second is not None else None
     rho = t.density_of.plain(x, *one.density.T)
     water = feed_water_of.plain(full(feed_flow, (n,)), rho, x)
     raw = Flow(water, water * x, water * xb)

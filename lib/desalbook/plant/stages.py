@@ -142,6 +142,7 @@ class Plan:
     def _pass(self, sheet: Sheet, rows: list[Row], counts: list[Any], base: dict[str, Any], port: float,
               ph: Any) -> Pass:
         base = base | {"permeate_flow": 1.0, "feed_pressure": 1e5, "port_loss": port, "ph_total": ph,
+                       "interconnector_loss": float(sheet.geo["interconnector_loss"]),
                        "permeate_pressure": float(self.inp("membrane.permeate_pressure"))}
         return Pass(tuple(Stage(fields(sheet.element, vessels=n, elements=int(r.elements), **base),
                                 float(r.boost or 0.0)) for r, n in zip(rows, counts, strict=True)))
@@ -173,7 +174,7 @@ class Plan:
             caustic = between(self.caustic) if self.caustic else 0.0
         held = {"permeate": permeate} if permeate is not None else {"pressure": given["feed_pressure"]}
         return solve_array(one, self._loops(two, caustic), salinity=given["salinity"], boron=boron, feed_flow=feed,
-                           slices=int(inp("membrane.slices")), **held)
+                           slices=int(inp("membrane.slices")), laws=m.laws_of(self.sheet.geo), **held)
 
     def solve(self, first: np.ndarray, second: np.ndarray, feed: float, corners, close: float = 1e-10,
               alone: bool = False) -> Answer:
@@ -199,7 +200,7 @@ class Plan:
             one, self._loops(two, caustic),
             salinity=np.full(n, float(self.waters.analysis.salinity)), boron=np.full(n, float(self.waters.boron)),
             feed_flow=np.full(n, feed), permeate=np.full(n, permeate),
-            slices=int(inp("membrane.slices")), close=close)
+            slices=int(inp("membrane.slices")), close=close, laws=m.laws_of(self.sheet.geo))
 
 
 def plan(inp: Any, waters: Any, permeate: Figure, device: Any, sheet: Sheet, stage_names: tuple[str, ...],
@@ -245,7 +246,7 @@ def _second(p: Plan, takes: Choice, names: tuple[str, ...]) -> None:
         own = {"membrane.element": s["element"]}
         element = m.element(lambda id: own.get(id) or inp(id))
         geo = m.geometry("membrane", element["area"], element["length"], element["spacer_height"],
-                         element["spacer_porosity"], inp("membrane.slices"))
+                         element["spacer_porosity"], inp("membrane.slices")) | m.channel_said(inp)
     p.second_sheet = Sheet(element, geo, {})
     p.second_rows = [Row("first", "second_pass[first]", at, inp(f"{at}.elements"), held=inp(f"{at}.vessels"))]
     p.second_rows += _rows(inp, at, names, "second_pass")
