@@ -10,5 +10,5 @@ from desalbook.membrane.solve_ions import IonMarch, march_ions
 from desalbook.membrane.vessels import Limit, judge, least_vessels
 
 __all__ = ["FRICTION", "MASS_TRANSFER", "Cases", "Element", "IonMarch", "Laws", "Limit", "Recorded", "Solution",
-           "borate_shift", "boron_per_water", "channel_said", "element", "geometry", "in_service", "ion_factors", "judge",
-           "laws_named", "laws_of", "least_vessels", "march_ions", "record", "solve", "split_ions"]
+           "borate_shift", "boron_per_water", "channel_said", "element", "geometry", "in_service", "ion_factors",
+           "judge", "laws_named", "laws_of", "least_vessels", "march_ions", "record", "solve", "split_ions"]

@@ -218,7 +218,7 @@ class _World:
         for key, at in self.waters.at.items():
             rest |= {f"temperature_{key}": at.temperature, f"osmotic_{key}": at.osmotic_curve,
                      f"density_{key}": at.density_curve, f"viscosity_{key}": at.water_viscosity,
-                     f"ph_{key}": ph_of(self.waters, key)}
+                     f"borate_shift_{key}": at.borate_shift, f"ph_{key}": ph_of(self.waters, key)}
         for corner, figures in self.service.items():
             rest |= {f"{name}_{corner}": v for name, v in figures.items()}
         return rest
@@ -234,6 +234,8 @@ class _World:
             temperature=np.array([float(a.temperature) for a in at]),
             water_viscosity=np.array([float(a.water_viscosity) for a in at]),
             osmotic=np.array([a.osmotic_curve.values for a in at]),
+            borate_shift=np.array([a.borate_shift.values for a in at if a.borate_shift is not None]),
+            borate_salinity=float(self.waters.analysis.salinity),
             density=np.array([a.density_curve.values for a in at]),
             permeate_pressure=float(inp("membrane.permeate_pressure")), port_loss=float(inp("membrane.port_loss")),
             interconnector_loss=float(self.geo["interconnector_loss"]),
@@ -309,7 +311,8 @@ def _record(inp, world: _World, solution, closed, geo, feed, vessels, elements, 
                 "boron_ratio": boron, "temperature": at.temperature,
                 "ph_total": ph_of(world.waters, corner.split("-")[0]),
                 "permeate_pressure": inp("membrane.permeate_pressure"), "port_loss": inp("membrane.port_loss"),
-                "water_viscosity": at.water_viscosity, "osmotic": at.osmotic_curve, "density": at.density_curve}
+                "water_viscosity": at.water_viscosity, "osmotic": at.osmotic_curve, "density": at.density_curve,
+                "borate_shift": at.borate_shift, "borate_salinity": an.salinity}
             r = m.record(solution, i, f, lead_share=lead, wanted=permeate)
             if world.device.mixing is not None:
                 for name, fig, raw, end in (("salinity", x, an.salinity, r["concentrate_salinity"]),

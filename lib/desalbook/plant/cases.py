@@ -20,14 +20,15 @@ NODES = 13   # otherwise the coefficients are interpolated between so many
 
 def fields(element: Element, *, vessels: Any, elements: int, permeate_flow: Any, feed_pressure: Any,
            temperature: Any, water_viscosity: Any, osmotic: Any, density: Any, permeate_pressure: Any,
-           port_loss: Any, ph_total: Any, interconnector_loss: Any = 0.0, **permeabilities: Any) -> dict[str, Any]:
+           port_loss: Any, ph_total: Any, interconnector_loss: Any = 0.0,
+           borate_shift: Any = ((0.0, 0.0),), borate_salinity: Any = None, **permeabilities: Any) -> dict[str, Any]:
     """Fields of `membrane.Cases` except the feed: its flow, salinity and boron.
 
     Parameters
     ----------
     element : Element
     vessels, permeate_flow, feed_pressure, temperature, water_viscosity, ... : float or array over the cases
-        Coherent SI; ``osmotic`` and ``density`` one row a case.
+        Coherent SI; ``osmotic``, ``density`` and ``borate_shift`` one row a case.
     **permeabilities
         In service, each of `PERMEABILITIES`.
     """
@@ -37,7 +38,7 @@ def fields(element: Element, *, vessels: Any, elements: int, permeate_flow: Any,
         water_viscosity=water_viscosity, osmotic=osmotic, density=density, element_area=float(element["area"]),
         element_length=float(element["length"]), spacer_height=float(element["spacer_height"]),
         spacer_porosity=float(element["spacer_porosity"]), port_loss=port_loss,
-        interconnector_loss=interconnector_loss,
+        interconnector_loss=interconnector_loss, borate_shift=borate_shift, borate_salinity=borate_salinity,
         **{k: permeabilities[k] for k in PERMEABILITIES})
 
 

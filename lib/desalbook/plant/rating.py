@@ -10,6 +10,7 @@ from desalbook import membrane as m
 from desalbook.duty.relations import feed_for, recovery_of
 from desalbook.membrane import transport as t
 from desalbook.plant.cases import fields, in_service, waters_at
+from desalbook.plant.local_ph import between
 from desalbook.plant.rate_stages import more_power, staged_outputs
 from desalbook.plant.rate_train import train
 from desalbook.plant.solve_closed import solve_closed
@@ -161,13 +162,18 @@ def _sheet(sized: Any, element: Any, given: dict[str, np.ndarray]) -> dict[str, 
         water_factor=given["water_factor"], salt_factor=given["salt_factor"])
 
 
+def _local(waters: Any, given: dict[str, np.ndarray]) -> dict[str, Any]:
+    """Shift of the species of boron along the vessels of the first pass."""
+    return {"borate_shift": between(waters, given["temperature"]), "borate_salinity": given["salinity"]}
+
+
 def _plain(sized: Any, control: str, given: dict[str, np.ndarray], water: dict[str, np.ndarray],
            feed: np.ndarray | None) -> dict[str, Any]:
     """One stage, one pass."""
     book, parts = sized.ledger, sized.parts
     w, a, sal = parts["waters"], parts["array"], given["salinity"]
     fixed = fields(
-        a.element, vessels=float(a.vessels), elements=int(book["membrane.elements"]),
+        a.element, **_local(w, given), vessels=float(a.vessels), elements=int(book["membrane.elements"]),
         permeate_flow=float(parts["duty"].train_permeate), feed_pressure=given["feed_pressure"],
         temperature=given["temperature"], **water, permeate_pressure=float(book["membrane.permeate_pressure"]),
         port_loss=float(book["membrane.port_loss"]), interconnector_loss=float(book["membrane.interconnector_loss"]),
@@ -190,7 +196,7 @@ def _staged(sized: Any, control: str, given: dict[str, np.ndarray], water: dict[
     assert feed is not None
     answer = plan.rated(given, water, feed, permeate=float(parts["duty"].train_permeate)
                         if _UNKNOWN[control] == "feed_pressure" else None,
-                        first=_sheet(sized, plan.sheet.element, given),
+                        first=_sheet(sized, plan.sheet.element, given) | _local(w, given),
                         second=_sheet(sized, plan.second_sheet.element, given) if plan.second_sheet else None,
                         boron=float(w.boron) * given["salinity"] / float(w.analysis.salinity),
                         ph=parts["feed"].ph_total_at(given["temperature"],

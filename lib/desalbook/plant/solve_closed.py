@@ -42,8 +42,8 @@ def salinity_with_mixing(feed_salinity: Salinity, exchanger_mixing: Fraction, co
 
 
 def solve_closed(fixed: dict[str, Any], salinity: Any, boron: Any, feed: Any, mixing: float, slices: int,
-                 close: float = 1e-12,
-                 unknown: str = "", laws: m.Laws | None = None) -> tuple[m.Solution, tuple[np.ndarray, np.ndarray], np.ndarray]:
+                 close: float = 1e-12, unknown: str = "", laws: m.Laws | None = None) -> tuple[
+                     m.Solution, tuple[np.ndarray, np.ndarray], np.ndarray]:
     """Solve cases whose membrane feed takes up reject.
 
     Parameters
@@ -69,7 +69,7 @@ def solve_closed(fixed: dict[str, Any], salinity: Any, boron: Any, feed: Any, mi
     """
     unknown = unknown or ("feed_flow" if feed is None else "feed_pressure")
     density = np.atleast_2d(fixed["density"])
-    n = int(np.max([np.size(v) for k, v in fixed.items() if k not in ("density", "osmotic", "elements")]
+    n = int(np.max([np.size(v) for k, v in fixed.items() if k not in ("density", "osmotic", "borate_shift", "elements")]
                    + [len(density), np.size(salinity)]))
     density = np.broadcast_to(density, (n, density.shape[1]))
     raw, raw_boron = np.broadcast_to(salinity, (n,)).astype(float), np.broadcast_to(boron, (n,)).astype(float)

@@ -102,7 +102,7 @@ class Plan:
         for key, at in self.waters.at.items():
             rest |= {f"temperature_{key}": at.temperature, f"osmotic_{key}": at.osmotic_curve,
                      f"density_{key}": at.density_curve, f"viscosity_{key}": at.water_viscosity,
-                     f"ph_{key}": ph_of(self.waters, key)}
+                     f"borate_shift_{key}": at.borate_shift, f"ph_{key}": ph_of(self.waters, key)}
         for tag, sheet, rows in (("", self.sheet, self.rows), ("second_", self.second_sheet, self.second_rows)):
             if sheet is None:
                 continue
@@ -182,7 +182,10 @@ class Plan:
         inp, k = self.inp, len(corners)
         every = list(corners) * len(first)
         n1 = self.counts(self.rows, np.repeat(first, k), float(inp("membrane.row")))
-        one = self._pass(self.sheet, self.rows, n1, self._base(every, self.sheet), float(inp("membrane.port_loss")),
+        shift = {"borate_shift": np.array([self.waters.at[c.split("-")[0]].borate_shift.values for c in every]),
+                 "borate_salinity": float(self.waters.analysis.salinity)}
+        one = self._pass(self.sheet, self.rows, n1, self._base(every, self.sheet) | shift,
+                         float(inp("membrane.port_loss")),
                          np.array([float(ph_of(self.waters, c.split("-")[0])) for c in every]))
         two, caustic = None, 0.0
         if self.second is not None and not alone and self.second_sheet is not None:

@@ -101,6 +101,8 @@ class Recorder:
                 "permeate_pressure": self.p.inp("membrane.permeate_pressure"), "port_loss": port,
                 "water_viscosity": self.at.water_viscosity, "osmotic": self.at.osmotic_curve,
                 "density": self.at.density_curve, "feed_pressure": pressure}
+            if prefix == "membrane":  # the feed of a second pass keeps its pH along the vessel
+                f |= {"borate_shift": self.at.borate_shift, "borate_salinity": self.an.salinity}
             r = run.stages[k]
             state = replace(r, unknown="permeate_flow") if r.unknown != "permeate_flow" else r
             with scope(instead=("membrane", row.prefix)):

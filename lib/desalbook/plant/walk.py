@@ -16,6 +16,7 @@ from desalbook.plant.design_pressures import design_pressures, pressure_rows, st
 from desalbook.plant.energy import energy
 from desalbook.plant.equipment import equipment
 from desalbook.plant.feedwater import FeedWater, feedwater
+from desalbook.plant.local_ph import local_ph
 from desalbook.plant.more_dosing import more_dosing
 from desalbook.plant.outages import outages
 from desalbook.plant.pipelines import high_pressure_runs, line_rows, pipelines
@@ -107,7 +108,7 @@ def size(design: Design) -> Sized:
 def _walk(inp: Inp, sized: Sized) -> None:
     remineralisation: Choice = inp("product.remineralisation")
     d = duty.flows(inp, contactor=remineralisation)
-    fed: FeedWater = feedwater(inp, waters(inp))
+    fed: FeedWater = local_ph(inp, feedwater(inp, waters(inp)))
     w = fed.waters
     of: Device = device(inp)
     a: Array = array(inp, w, d.train_permeate, d.trains, of)

@@ -37,6 +37,7 @@ class At:
     water_activity: Figure
     conductivity: Figure
     ph_total: Figure | None = None
+    borate_shift: Column | None = None
 
     @property
     def fluid(self) -> Fluid:
