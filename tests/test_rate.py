@@ -161,3 +161,53 @@ def test_chunks_join_and_the_time_of_a_case_stays(plant, monkeypatch):
     monkeypatch.setattr(rating, "CHUNK", 500)
     again = rating.rate(plant.sized, **{k: v[:3000] for k, v in draw.items()})
     assert again["feed_pressure"] == pytest.approx(small["feed_pressure"], rel=1e-9)
+
+
+def test_hot_permeate_salinity_and_boron_rise_faster_than_flow(plant):
+    """At one feed pressure and feed flow: salt has a larger activation energy than water, boron the largest."""
+    hot = db.rate(plant, temperature=np.arange(288.15, 304.0, 3.0), control="pressure")
+    assert not hot["reason"].any()
+    flow, salt, boron = (np.diff(np.log(hot[k].to_numpy())) for k in ("permeate_flow", "permeate_tds",
+                                                                     "permeate_boron"))
+    assert (flow > 0).all() and (salt > 1.5 * flow).all() and (boron > 1.2 * salt).all()
+
+
+def test_reject_at_120_g_per_kg_is_answered_or_refused_with_its_reason(plant):
+    """At a low recovery the wall stays on the curves; at a high one it would pass their end, and that is said."""
+    salinity = np.arange(0.040, 0.116, 0.005)
+    cases = db.rate(plant, salinity=salinity, recovery=1 - salinity / 0.120)
+    answered = cases["reason"].to_numpy() == ""
+    assert answered.any() and not answered.all()
+    assert set(cases["reason"][~answered]) == {"the water at the membrane would pass 130 g/kg"}
+    got = cases[answered]
+    assert np.isfinite(got.drop(columns=["id", "reason"]).to_numpy(dtype=float)).all()
+    # kilogram per cubic metre over the mass of brine in one: 120 g per kg of water is 107 g per kg of brine
+    assert got["concentrate_tds"].between(112.0, 122.0).all()
+    assert np.isnan(cases.loc[~answered, "feed_pressure"]).all()
+
+
+def test_a_million_cases_stay_under_two_gibibytes(plant, monkeypatch):
+    """Bytes a case from two lengths in one run, and what one chunk needs besides; no profiles are kept."""
+    import tracemalloc
+
+    from desalbook.plant import rating, solve_closed
+
+    kept, small = [], 256
+    keep = solve_closed.m.solve
+    monkeypatch.setattr(solve_closed.m, "solve", lambda *args, **named: kept.append(named) or keep(*args, **named))
+
+    def peak(count: int) -> int:
+        conditions = np.linspace(288.0, 303.0, count)
+        rating.rate(plant.sized, temperature=conditions[:8])
+        tracemalloc.start()
+        rating.rate(plant.sized, temperature=conditions)
+        found = tracemalloc.get_traced_memory()[1]
+        tracemalloc.stop()
+        return found
+
+    chunk = rating.CHUNK / small
+    monkeypatch.setattr(rating, "CHUNK", small)
+    one, four, eight = peak(small), peak(4 * small), peak(8 * small)
+    each = (eight - four) / (4 * small)
+    assert chunk * one + 1e6 * each < 2 * 2**30
+    assert kept and all(named["profiles"] is False for named in kept)

@@ -203,9 +203,9 @@ def test_one_stage_through_the_array_solver_is_the_plain_train():
     sized, a = plant.sized, plant.sized.parts["array"]
     keep = closed.m.solve
 
-    def spy(cases, unknown, slices, *more):
+    def spy(cases, unknown, slices, *more, **named):
         made["cases"] = cases
-        return keep(cases, unknown, slices, *more)
+        return keep(cases, unknown, slices, *more, **named)
 
     closed.m.solve, old = spy, closed.m.solve
     try:

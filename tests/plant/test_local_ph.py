@@ -7,7 +7,6 @@ import pytest
 
 import desalbook as db
 from desalbook import membrane as m
-from desalbook import paths
 from desalbook.plant import size
 from desalbook.trail import what_if
 from desalbook.water.phreeqc_bridge import DATABASES, Water, complete, speciate

@@ -30,7 +30,7 @@ _UNKNOWN = {"product-flow": "feed_pressure", "speed": "feed_pressure", "throttle
             "recovery": "feed_flow"}
 _SHOWN = ("permeate_tds", "permeate_boron", "concentrate_tds", "pressure_drop", "concentrate_pressure", "beta_max",
           "lead_flux", "flux", "element_recovery", "concentrate_flow", "vessel_feed", "vessel_concentrate")
-CHUNK = 8192  # cases at a time: their profiles take some 60 MB
+CHUNK = 8192  # cases at a time, profiles not kept; those of stages and passes take some 60 MB
 
 
 def rate(sized: Any, *, temperature: Any = None, salinity: Any = None, age: Any = None, fouling: Any = None,
@@ -182,7 +182,8 @@ def _plain(sized: Any, control: str, given: dict[str, np.ndarray], water: dict[s
     boron = float(w.boron) * sal / float(w.analysis.salinity)
     r, (x, _), raw = solve_closed(fixed, sal, boron, feed, float(parts["device"].mixing or 0.0),
                                   int(book["membrane.slices"]), 1e-11, _UNKNOWN[control],
-                                m.laws_named(str(book["membrane.mass_transfer"]), str(book["membrane.friction"])))
+                                m.laws_named(str(book["membrane.mass_transfer"]), str(book["membrane.friction"])),
+                                profiles=False)
     return {k: r.out[k] for k in (*_SHOWN, "concentrate_salinity")} | {
         "feed_pressure": r.feed_pressure, "feed_flow": raw, "mixed_flow": r.feed_flow, "feed_salinity": x,
         "permeate_flow": r.permeate_flow, "first_permeate_flow": r.permeate_flow,

@@ -42,7 +42,8 @@ def salinity_with_mixing(feed_salinity: Salinity, exchanger_mixing: Fraction, co
 
 
 def solve_closed(fixed: dict[str, Any], salinity: Any, boron: Any, feed: Any, mixing: float, slices: int,
-                 close: float = 1e-12, unknown: str = "", laws: m.Laws | None = None) -> tuple[
+                 close: float = 1e-12, unknown: str = "", laws: m.Laws | None = None,
+                 profiles: bool = True) -> tuple[
                      m.Solution, tuple[np.ndarray, np.ndarray], np.ndarray]:
     """Solve cases whose membrane feed takes up reject.
 
@@ -62,6 +63,8 @@ def solve_closed(fixed: dict[str, Any], salinity: Any, boron: Any, feed: Any, mi
         What the vessel solver finds; the feed pressure, or the feed flow without a feed, where left out.
     laws : Laws, optional
         Other relations for the channel.
+    profiles : bool
+        Keep the profiles along the vessels.
 
     Returns
     -------
@@ -87,7 +90,7 @@ def solve_closed(fixed: dict[str, Any], salinity: Any, boron: Any, feed: Any, mi
                                                            raw[rows]), x, mixed)
         cases = take(whole, rows, n)
         return m.solve(replace(cases, feed_flow=flow, feed_salinity=x, boron_feed=x_boron), unknown, slices,
-                       laws)
+                       laws, profiles=profiles)
 
     def again(x: np.ndarray, rows: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
         r = run(x[:, 0], x[:, 1], rows)
