@@ -21,7 +21,7 @@ from desalbook.units import (
     text_field,
 )
 
-__all__ = ["SECTIONS", "Membrane", "SecondPass", "Stage"]
+__all__ = ["SECTIONS", "ElementGroup", "Membrane", "SecondPass", "Stage"]
 
 _SHEETS = {k: title for k, title in table("elements").options().items()
            if table("elements")[k]["service"].value == "sea water"}
@@ -84,6 +84,17 @@ class SecondPass(Section):
                                       possible=("30 %", "92 %"), usual=("65 %", "85 %"))
 
 
+class ElementGroup(Section):
+    """Elements of another type at some positions of each vessel."""
+
+    name: str = text_field(..., title="Name, such as front")
+    element: str = choice(_SHEETS, "sw-37-high-rejection", title="Element sheet of these positions",
+                          hint="Tight elements in front and open ones behind even the flux")
+    first: Count = field("count", "1", title="First position, counted from the feed", symbol="e_1",
+                         possible=("1", "8"), usual=("1", "8"))
+    last: Count = field("count", "1", title="Last position", symbol="e_2", possible=("1", "8"), usual=("1", "8"))
+
+
 class Membrane(Section):
     """Section ``[membrane]``: element, array, ageing and limits."""
 
@@ -108,6 +119,9 @@ class Membrane(Section):
                                        possible=("0 bar g", "10 bar g"), usual=("0.3 bar g", "2 bar g"))
     port_loss: DifferencePa = field("pressure difference", "0.3 bar", title="Loss of ports and headers",
                                     symbol="Delta_p_h", possible=("0 bar", "3 bar"), usual=("0.1 bar", "1 bar"))
+    element_by_position: tuple[ElementGroup, ...] = sections(
+        ElementGroup, (), title="Other element types by position in the vessel",
+        hint="Positions not named take the element above")
     interconnector_loss: DifferencePa = field(
         "pressure difference", "0 bar", title="Loss of a joint between elements", symbol="Delta_p_j",
         possible=("0 bar", "1 bar"), usual=("0 bar", "0.1 bar"),

@@ -373,7 +373,7 @@ def record(r: Solution, i: int, f: dict[str, Any], *, lead_share: Column, wanted
     at(t.highest, "beta_max", beta=c["beta"], end_beta=end_beta)
     at(t.lead_flux, "lead_flux", flux=c["flux"], lead_share=lead_share)
     at(t.average_flux, "flux", permeate_flow=q_p, vessels=vessels, elements_per_vessel=f["elements"],
-       element_area=f["element_area"])
+       element_area=f.get("mean_area", f["element_area"]))
     at(t.element_recovery, "element_recovery", element_share=c["element_recovery"])
     at(t.element_pressure_drop, "element_drop", element_loss=c["element_loss"])
     at(t.per_vessel, "vessel_feed", title="Feed per vessel", flow=f["feed_flow"], vessels=vessels)

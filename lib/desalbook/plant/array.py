@@ -48,6 +48,7 @@ class Array:
     governing: dict[str, Figure]
     plan: Any = None
     staged: Any = None
+    along: Any = None
 
     def carbon_dioxide(self, corner: str, feed: Figure) -> Figure:
         """Of the permeate: it passes membranes freely, unless caustic bound it before a second pass."""
@@ -70,8 +71,15 @@ def array(inp, waters: Waters, permeate: Figure, trains: Figure, device: Device)
 def _array(inp, waters: Waters, permeate: Figure, trains: Figure, device: Device) -> Array:
     element = m.element(inp)
     slices, elements = inp("membrane.slices"), inp("membrane.elements")
-    geo = m.geometry("membrane", element["area"], element["length"], element["spacer_height"],
-                     element["spacer_porosity"], slices) | m.channel_said(inp)
+    along, groups = element, inp.names("membrane.element_by_position")
+    if groups:
+        mixed = m.mixed(inp, element, groups, elements, slices)
+        along = mixed.along
+    geo = m.geometry("membrane", along["area"], along["length"], along["spacer_height"], along["spacer_porosity"],
+                     slices) | m.channel_said(inp)
+    if groups:
+        element = mixed.with_area(geo["slice_area"], elements)
+        geo["mean_area"] = element["area"]
     fresh = {"age": assumed("membrane.age_new", 0.0, "time.year", title="Age, new corner", symbol="t_a",
                             source="definition"),
              "fouling": assumed("membrane.fouling_new", 1.0, "factor", title="Fouling, new corner", symbol="F_f",
@@ -85,13 +93,17 @@ def _array(inp, waters: Waters, permeate: Figure, trains: Figure, device: Device
     for corner in CORNERS:
         temperature, age = corner.split("-")
         with scope(corner=corner):
-            service[corner] = m.in_service(element, inp, waters.at[temperature].temperature,
+            service[corner] = m.in_service(along, inp, waters.at[temperature].temperature,
                                            **(fresh if age == "new" else aged))
     limits = _limits(inp, element)
-    world = _World(inp, waters, permeate, device, geo, service, element, limits)
+    world = _World(inp, waters, permeate, device, geo, service, element, limits, along)
     held = inp("membrane.vessels")
     joined = plan(inp, waters, permeate, device, Sheet(element, geo, service), inp.names("membrane.stages"),
                   inp.names("membrane.second_pass.stages"))
+    if joined is not None and groups:
+        raise Infeasible("mixed element types go with one stage and one pass",
+                         where=f"membrane.element_by_position[{groups[0]}]",
+                         do="leave the positions out, or the stages, the second pass and the recycle")
     if joined is not None:
         from desalbook.plant.array_staged import staged_array
 
@@ -140,7 +152,7 @@ def _array(inp, waters: Waters, permeate: Figure, trains: Figure, device: Device
         checked(f"membrane.{name}.check", uneven(inp, name, governing), "<=" if rule == "largest" else ">=",
                 limits[name], title=title, do=do, source=guideline(guideline_key(inp, key)).source)
     ratings(inp, waters, element, governing, limits)
-    return Array(element, vessels, recovery, feed, by_corner, *out[1:], governing)
+    return Array(element, vessels, recovery, feed, by_corner, *out[1:], governing, along=along)
 
 
 def ratings(inp, waters: Waters, element: Element, governing: dict[str, Figure], limits: dict[str, Figure]) -> None:
@@ -203,6 +215,7 @@ class _World:
     service: dict[str, dict[str, Figure]]
     element: Element
     limits: dict[str, Figure]
+    along: Element
 
     @property
     def inputs(self) -> dict[str, Any]:
@@ -229,7 +242,7 @@ class _World:
         at = [self.waters.at[c.split("-")[0]] for c in corners] * len(counts)
         serve = [self.service[c] for c in corners] * len(counts)
         fixed = fields(
-            self.element, vessels=np.repeat(counts, len(corners)), elements=int(inp("membrane.elements")),
+            self.along, vessels=np.repeat(counts, len(corners)), elements=int(inp("membrane.elements")),
             permeate_flow=float(self.permeate), feed_pressure=pressure or 60e5,
             temperature=np.array([float(a.temperature) for a in at]),
             water_viscosity=np.array([float(a.water_viscosity) for a in at]),
@@ -240,7 +253,7 @@ class _World:
             permeate_pressure=float(inp("membrane.permeate_pressure")), port_loss=float(inp("membrane.port_loss")),
             interconnector_loss=float(self.geo["interconnector_loss"]),
             ph_total=np.array([float(ph_of(self.waters, c.split("-")[0])) for c in corners] * len(counts)),
-            **{k: np.array([float(s[k]) for s in serve]) for k in PERMEABILITIES})
+            **{k: np.array([m.by_element(s[k]) for s in serve]) for k in PERMEABILITIES})
         return solve_kept(fixed, float(self.waters.analysis.salinity), float(self.waters.boron), feed,
                             float(self.device.mixing or 0.0), int(inp("membrane.slices")), close,
                             laws=m.laws_of(self.geo))

@@ -7,6 +7,7 @@ from typing import Any
 import numpy as np
 
 from desalbook.membrane import transport as t
+from desalbook.membrane.by_position import by_element
 from desalbook.membrane.element import Element
 from desalbook.water import purewater
 from desalbook.water.phreeqc_bridge import Water, property_curves
@@ -35,11 +36,17 @@ def fields(element: Element, *, vessels: Any, elements: int, permeate_flow: Any,
     return dict(
         vessels=vessels, elements=elements, permeate_flow=permeate_flow, feed_pressure=feed_pressure,
         temperature=temperature, permeate_pressure=permeate_pressure, ph_total=ph_total,
-        water_viscosity=water_viscosity, osmotic=osmotic, density=density, element_area=float(element["area"]),
-        element_length=float(element["length"]), spacer_height=float(element["spacer_height"]),
-        spacer_porosity=float(element["spacer_porosity"]), port_loss=port_loss,
+        water_viscosity=water_viscosity, osmotic=osmotic, density=density, element_area=_one(element["area"]),
+        element_length=_one(element["length"]), spacer_height=_one(element["spacer_height"]),
+        spacer_porosity=_one(element["spacer_porosity"]), port_loss=port_loss,
         interconnector_loss=interconnector_loss, borate_shift=borate_shift, borate_salinity=borate_salinity,
         **{k: permeabilities[k] for k in PERMEABILITIES})
+
+
+def _one(figure: Any) -> Any:
+    """A number for all cases, or one an element, (1, elements)."""
+    found = by_element(figure)
+    return found[None] if np.ndim(found) else found
 
 
 def ph_of(waters: Any, temperature: str) -> Any:
@@ -61,16 +68,25 @@ def in_service(element: Element, activation: dict[str, Any], temperature: Any, *
     water_factor, salt_factor : array
         Scatter of the elements: factors on the permeabilities to water and to all solutes.
     """
+    if np.ndim(by_element(element.water_permeability)):  # one row a case, one column an element
+        temperature, age, fouling, water_factor, salt_factor = (
+            _column(v) for v in (temperature, age, fouling, water_factor, salt_factor))
+        activation = {k: _column(v) for k, v in activation.items()}
     factor = {n: t.temperature_factor.plain(activation[n], temperature) for n in ("water", "salt", "boron")}
-    water = t.water_permeability.plain(float(element.water_permeability) * water_factor, factor["water"], yearly_loss,
-                                       age, fouling)
+    water = t.water_permeability.plain(by_element(element.water_permeability) * water_factor, factor["water"],
+                                       yearly_loss, age, fouling)
 
     def passing(figure: Any, name: str) -> Any:
-        return t.salt_permeability.plain(float(figure) * salt_factor, factor[name], yearly_rise, age)
+        found = t.salt_permeability.plain(by_element(figure) * salt_factor, factor[name], yearly_rise, age)
+        return found[:, 0] if np.ndim(found) == 2 and np.shape(found)[1] == 1 else found
 
     return {"water_permeability": water, "salt_permeability": passing(element.salt_permeability, "salt"),
             "boric_acid_permeability": passing(element.boric_acid_permeability, "boron"),
             "borate_permeability": passing(element.borate_permeability, "salt")}
+
+
+def _column(v: Any) -> Any:
+    return np.asarray(v)[:, None] if np.ndim(v) else v
 
 
 def _at(water: Water, temperature: float) -> np.ndarray:

@@ -173,12 +173,12 @@ def _plain(sized: Any, control: str, given: dict[str, np.ndarray], water: dict[s
     book, parts = sized.ledger, sized.parts
     w, a, sal = parts["waters"], parts["array"], given["salinity"]
     fixed = fields(
-        a.element, **_local(w, given), vessels=float(a.vessels), elements=int(book["membrane.elements"]),
+        a.along, **_local(w, given), vessels=float(a.vessels), elements=int(book["membrane.elements"]),
         permeate_flow=float(parts["duty"].train_permeate), feed_pressure=given["feed_pressure"],
         temperature=given["temperature"], **water, permeate_pressure=float(book["membrane.permeate_pressure"]),
         port_loss=float(book["membrane.port_loss"]), interconnector_loss=float(book["membrane.interconnector_loss"]),
         ph_total=parts["feed"].ph_total_at(given["temperature"], sal / float(w.analysis.salinity)),
-        **_sheet(sized, a.element, given))
+        **_sheet(sized, a.along, given))
     boron = float(w.boron) * sal / float(w.analysis.salinity)
     r, (x, _), raw = solve_closed(fixed, sal, boron, feed, float(parts["device"].mixing or 0.0),
                                   int(book["membrane.slices"]), 1e-11, _UNKNOWN[control],

@@ -72,7 +72,7 @@ def solve_closed(fixed: dict[str, Any], salinity: Any, boron: Any, feed: Any, mi
     """
     unknown = unknown or ("feed_flow" if feed is None else "feed_pressure")
     density = np.atleast_2d(fixed["density"])
-    n = int(np.max([np.size(v) for k, v in fixed.items() if k not in ("density", "osmotic", "borate_shift", "elements")]
+    n = int(np.max([len(np.atleast_1d(v)) for k, v in fixed.items() if k != "elements" and v is not None]
                    + [len(density), np.size(salinity)]))
     density = np.broadcast_to(density, (n, density.shape[1]))
     raw, raw_boron = np.broadcast_to(salinity, (n,)).astype(float), np.broadcast_to(boron, (n,)).astype(float)

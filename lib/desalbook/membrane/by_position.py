@@ -1,0 +1,134 @@
+"""Element types by position in one vessel: what belongs to each slice, as columns along the vessel."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import Any
+
+import numpy as np
+
+from desalbook.membrane.element import Element, element
+from desalbook.membrane.transport import Small
+from desalbook.problems import Infeasible
+from desalbook.trail import Column, Figure, assumed, govern, relation, scope, total
+from desalbook.units import M2, Count, Factor, Fraction, M, SaltPermeability, WaterPermeability
+
+__all__ = ["Mixed", "by_element", "mixed"]
+
+
+@relation("Water permeability by position", symbol="A_25", unit="m/(s Pa)", source="definition")
+def water_permeability_placed(rest_permeability: WaterPermeability, permeability: WaterPermeability,
+                              placed: Factor) -> WaterPermeability:
+    """This type's where it is placed, else what was there."""
+    return rest_permeability * (1 - placed) + permeability * placed
+
+
+@relation("Solute permeability by position", symbol="B_25", unit="m/s", source="definition")
+def salt_permeability_placed(rest_salt_permeability: SaltPermeability, salt_permeability: SaltPermeability,
+                             placed: Factor) -> SaltPermeability:
+    """This type's where it is placed, else what was there."""
+    return rest_salt_permeability * (1 - placed) + salt_permeability * placed
+
+
+@relation("Membrane area by position", symbol="A_e", unit="m^2", source="definition")
+def area_placed(rest_area: M2, element_area: M2, placed: Factor) -> M2:
+    """This type's where it is placed, else what was there."""
+    return rest_area * (1 - placed) + element_area * placed
+
+
+@relation("Membrane length by position", symbol="L_e", unit="m", source="definition")
+def length_placed(rest_length: M, element_length: M, placed: Factor) -> M:
+    """This type's where it is placed, else what was there."""
+    return rest_length * (1 - placed) + element_length * placed
+
+
+@relation("Spacer height by position", symbol="h_s", unit="m", source="definition")
+def height_placed(rest_height: Small, spacer_height: Small, placed: Factor) -> Small:
+    """This type's where it is placed, else what was there."""
+    return rest_height * (1 - placed) + spacer_height * placed
+
+
+@relation("Spacer porosity by position", symbol="epsilon_s", unit="1", source="definition")
+def porosity_placed(rest_porosity: Fraction, spacer_porosity: Fraction, placed: Factor) -> Fraction:
+    """This type's where it is placed, else what was there."""
+    return rest_porosity * (1 - placed) + spacer_porosity * placed
+
+
+@relation("Mean membrane area of an element", symbol="A_em", unit="m^2", source="definition")
+def mean_area(slice_area: M2, elements_per_vessel: Count) -> M2:
+    """Of all slices of a vessel over its elements."""
+    return total(slice_area) / elements_per_vessel
+
+
+# sheet column: relation, its argument for what was there, its argument for this type
+_SHEET = {"area": (area_placed, "rest_area", "element_area"),
+          "length": (length_placed, "rest_length", "element_length"),
+          "spacer_height": (height_placed, "rest_height", "spacer_height"),
+          "spacer_porosity": (porosity_placed, "rest_porosity", "spacer_porosity")}
+_PASSING = ("salt_permeability", "boric_acid_permeability")
+# limits of the sheets: with several types in a vessel the strictest holds for all of them
+_STRICTEST = {"max_pressure": "smallest", "max_temperature": "smallest", "max_feed_flow": "smallest",
+              "min_concentrate_flow": "largest", "max_pressure_drop": "smallest"}
+
+
+class Mixed:
+    """Several types in a vessel: ``along`` has columns over the slices, ``limits`` the strictest sheet."""
+
+    def __init__(self, along: Element, limits: Element):
+        self.along, self.limits = along, limits
+
+    def with_area(self, slice_area: Column, elements: Figure) -> Element:
+        """The element the plant sees: strictest limits, mean area."""
+        area = mean_area.at("membrane.mean_area", slice_area=slice_area, elements_per_vessel=elements)
+        return replace(self.limits, sheet=self.limits.sheet | {"area": area})
+
+
+def by_element(figure: Any) -> Any:
+    """A bare number, or, of a Column along the slices, one number an element."""
+    if not isinstance(figure, Column):
+        return float(figure)
+    return np.array([v for k, v in zip(figure.keys, figure.values, strict=True) if k.endswith(".1")])
+
+
+def mixed(inp: Any, base: Element, names: tuple[str, ...], elements: Figure, slices: Figure) -> Mixed:
+    """Place the types of ``membrane.element_by_position`` in the vessel; ``base`` stands in all other places.
+
+    Raises
+    ------
+    Infeasible
+        A position is beyond the vessel, or a type does not fit into it.
+    """
+    n, keys = int(elements), [f"{e + 1}.{s + 1}" for e in range(int(elements)) for s in range(int(slices))]
+    at: dict[str, Any] = {k: base[k] for k in _SHEET} | {k: getattr(base, k) for k in (
+        "water_permeability", *_PASSING)}
+    types = {"element": base}
+    for name in names:
+        key = f"membrane.element_by_position[{name}]"
+        first, last, chosen = (inp(f"{key}.{k}") for k in ("first", "last", "element"))
+        if not 1 <= int(first) <= int(last) <= n:
+            raise Infeasible("no such positions in this vessel", where=f"{key}.last",
+                             value=f"{int(first)} to {int(last)}", allowed=f"1 to {n}, in this order",
+                             do="write first and last within membrane.elements")
+        own = {"membrane.element": chosen}
+        with scope(instead=("membrane.element", f"membrane.element_at[{name}]"), because=[chosen]):
+            one = types[name] = element(lambda id, own=own: own.get(id) or inp(id))
+        if float(one["outer_diameter"]) != float(base["outer_diameter"]):
+            raise Infeasible("this type does not fit into the vessels of the others", where=f"{key}.element",
+                             value=str(chosen), do="choose types of one diameter")
+        with scope(because=[first, last, elements, slices]):
+            placed = assumed(f"membrane.placed[{name}]", [float(int(first) <= int(k.split(".")[0]) <= int(last))
+                                                          for k in keys], "factor", axis="node", keys=keys,
+                             title=f"One where type {name} stands", symbol="o_p", source="definition")
+        for k, (rel, rest, this) in _SHEET.items():
+            at[k] = rel.at(f"membrane.{k}_to[{name}]", **{rest: at[k], this: one[k]}, placed=placed)
+        at["water_permeability"] = water_permeability_placed.at(
+            f"membrane.water_permeability_to[{name}]", rest_permeability=at["water_permeability"],
+            permeability=one.water_permeability, placed=placed)
+        for k in _PASSING:
+            at[k] = salt_permeability_placed.at(f"membrane.{k}_to[{name}]", rest_salt_permeability=at[k],
+                                                salt_permeability=getattr(one, k), placed=placed)
+    along = replace(base, sheet=base.sheet | {k: at[k] for k in _SHEET},
+                    **{k: at[k] for k in ("water_permeability", *_PASSING)})
+    strict = {k: govern(f"membrane.sheet_{k}", {n: e[k] for n, e in types.items()}, rule,
+                        title=f"{base[k].title}, strictest of the types") for k, rule in _STRICTEST.items()}
+    return Mixed(along, replace(base, sheet=base.sheet | strict))
