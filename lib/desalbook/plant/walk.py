@@ -13,6 +13,7 @@ from desalbook.plant.array import Array, array
 from desalbook.plant.chemical_schedule import chemical_schedule
 from desalbook.plant.concentrate import concentrate
 from desalbook.plant.design_pressures import design_pressures, pressure_rows, stopped
+from desalbook.plant.element_limits import element_limits
 from desalbook.plant.energy import energy
 from desalbook.plant.equipment import equipment
 from desalbook.plant.feedwater import FeedWater, feedwater
@@ -112,6 +113,7 @@ def _walk(inp: Inp, sized: Sized) -> None:
     w = fed.waters
     of: Device = device(inp)
     a: Array = array(inp, w, d.train_permeate, d.trains, of)
+    element_limits(inp, fed)
     duty.train_recovery(d.train_permeate, a.feed_flow, d.trains)
     pre: Pretreated = pretreat(inp, w, a.feed_flow, d.trains)
     duty.plant_recovery(d.net_product, mean_raw.at(

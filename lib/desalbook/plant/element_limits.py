@@ -1,0 +1,76 @@
+"""What the sheets of the elements bear besides flow and pressure: pH in operation and cleaning, and chlorine."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from desalbook.plant.feedwater import FeedWater
+from desalbook.tables import table
+from desalbook.trail import Choice, Figure, assumed, checked, govern, note, scope
+from desalbook.water.disinfection import membrane_exposure
+
+__all__ = ["element_limits"]
+
+
+def element_limits(inp: Any, fed: FeedWater) -> None:
+    """Judge the feed by the sheets: pH of the coldest to the hottest water, and chlorine where it reaches them.
+
+    The exposure is that of the membranes' whole age at the residual, without a stop; the tolerance of a sheet is
+    indicative, for metals, pH and temperature speed the attack.
+    """
+    low = govern("membrane.feed_ph_low", fed.ph, "smallest", title="Lowest pH of the membrane feed")
+    high = govern("membrane.feed_ph_high", fed.ph, "largest", title="Highest pH of the membrane feed")
+    types = [("membrane.element", inp("membrane.element"))] + [
+        (f"membrane.element_at[{name}]", inp(f"membrane.element_by_position[{name}].element"))
+        for name in inp.names("membrane.element_by_position")]
+    reach = _residual(inp)
+    for prefix, chosen in types:
+        with scope(because=[chosen]):
+            _ph(prefix, chosen, low, high)
+        if reach is not None:
+            steps = [inp(f"{n}.present") for n in ("chlorination", "dechlorination")]
+            with scope(because=[chosen, *steps]):
+                _chlorine(prefix, chosen, reach, inp("membrane.age"))
+    second: Choice | None = inp("membrane.second_pass.element")
+    target: Figure | None = inp("membrane.second_pass.ph")
+    if second is not None and target is not None:
+        with scope(because=[second]):
+            checked("second_pass.element.ph_high.check", target, "<=", _of("second_pass.element", second, "ph_high"),
+                    title="pH of the second pass within its element", source="common-practice",
+                    do="write a lower membrane.second_pass.ph")
+
+
+def _of(prefix: str, chosen: Choice, column: str) -> Figure:
+    row = table("elements").row(str(chosen), "membrane.element")
+    cell = row[column]
+    return assumed(f"{prefix}.{column}", cell.value, cell.kind, title=cell.title, text=cell.text, source=cell.source,
+                   place=cell.place, table="elements", row=row.key, **({"symbol": cell.symbol} if cell.symbol else {}))
+
+
+def _ph(prefix: str, chosen: Choice, low: Figure, high: Figure) -> None:
+    checked(f"{prefix}.ph_low.check", low, ">=", _of(prefix, chosen, "ph_low"), source="common-practice",
+            title="pH of the feed within the element, low end", do="raise the pH of the acidified feed")
+    checked(f"{prefix}.ph_high.check", high, "<=", _of(prefix, chosen, "ph_high"), source="common-practice",
+            title="pH of the feed within the element, high end", do="dose acid or choose another element")
+    least, most = (_of(prefix, chosen, f"ph_cleaning_{end}") for end in ("low", "high"))
+    note(f"{prefix}.cleaning_ph", title="pH of cleaning solutions", verdict="holds",
+         why=f"the sheet bears pH {float(least):g} to {float(most):g} for short cleanings below 30 degC",
+         do="follow the sheet of the element and the maker of the cleaner; protect eyes and skin",
+         inputs={"low": least, "high": most})
+
+
+def _residual(inp: Any) -> Figure | None:
+    """The residual that reaches the membranes; None where no chlorine is dosed or all is taken out again."""
+    if inp("chlorination.present") != "yes" or inp("dechlorination.present") == "yes":
+        return None
+    return inp("chlorination.residual")
+
+
+def _chlorine(prefix: str, chosen: Choice, residual: Figure, age: Figure) -> None:
+    checked(f"{prefix}.free_chlorine.check", residual, "<=", _of(prefix, chosen, "max_free_chlorine"),
+            title="Chlorine at the membranes", source="common-practice",
+            do="dose a reducing agent: dechlorination.present")
+    exposure = membrane_exposure.at(f"{prefix}.exposure", chlorine_residual=residual, time=age)
+    checked(f"{prefix}.exposure.check", exposure, "<=", _of(prefix, chosen, "chlorine_tolerance"),
+            title="Oxidant exposure over the age of the membranes", source="common-practice",
+            do="dose a reducing agent, with a redox probe that stops the pump")
