@@ -34,7 +34,6 @@ _BOTH = {
     "hp_pump.inrush": "stands in the note on starting, for who sizes the supply",
     "scaling.*.limit_without": "the limit with antiscalant is judged; this one moves the finding when it is crossed",
     "fouling.interval": _NO_TEST, "cartridge.change_longest": "solids end the run of cartridges before slime does",
-    "membrane.element.ph_cleaning_*": "stands in the note on cleaning solutions, for who mixes them",
     "membrane.neutral_part*": _PART, "product.*molar_mass[B]": _NO_B,
     "dechlorination.orp_*": "set in commissioning; stands in a note",
     "biocide.dose": _NO_BIOCIDE, "biocide.shock_*": _NO_BIOCIDE,

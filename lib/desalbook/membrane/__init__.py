@@ -1,7 +1,7 @@
 """Spiral-wound sea-water vessels: from a sheet to permeabilities, from an inlet to permeate and reject."""
 
 from desalbook.membrane.by_position import Mixed, by_element, mixed
-from desalbook.membrane.channel import FRICTION, MASS_TRANSFER, channel_said, laws_named, laws_of
+from desalbook.membrane.channel import FRICTION, MASS_TRANSFER, channel_said, law_names, laws_named, laws_of
 from desalbook.membrane.element import Element, element
 from desalbook.membrane.ions import ion_factors, split_ions
 from desalbook.membrane.local_ph import borate_shift
@@ -12,5 +12,5 @@ from desalbook.membrane.vessels import Limit, judge, least_vessels
 
 __all__ = ["FRICTION", "MASS_TRANSFER", "Cases", "Element", "IonMarch", "Laws", "Limit", "Mixed", "Recorded",
            "Solution", "borate_shift", "boron_per_water", "by_element", "channel_said", "element", "geometry",
-           "in_service", "ion_factors", "judge", "laws_named", "laws_of", "least_vessels", "march_ions", "mixed",
-           "record", "solve", "split_ions"]
+           "in_service", "ion_factors", "judge", "law_names", "laws_named", "laws_of", "least_vessels",
+           "march_ions", "mixed", "record", "solve", "split_ions"]

@@ -9,8 +9,8 @@ from desalbook.membrane.solve_cases import Laws
 from desalbook.trail import relation
 from desalbook.units import Factor
 
-__all__ = ["FRICTION", "MASS_TRANSFER", "channel_said", "friction_guillen", "laws_named", "laws_of", "sherwood_guillen",
-           "sherwood_koutsou"]
+__all__ = ["FRICTION", "MASS_TRANSFER", "channel_said", "friction_guillen", "law_names", "laws_named", "laws_of",
+           "sherwood_guillen", "sherwood_koutsou"]
 
 
 @relation("Sherwood number", symbol="Sh", unit="1", source="koutsou-2009",
@@ -56,6 +56,11 @@ def channel_said(inp: Any) -> dict[str, Any]:
             "interconnector_loss": inp("membrane.interconnector_loss")}
 
 
+def law_names(said: Any) -> tuple[str, str]:
+    """Names of those correlations, for `laws_named`."""
+    return str(said["mass_transfer_law"]), str(said["friction_law"])
+
+
 def laws_of(said: Any) -> Laws:
     """The correlations those choices stand for."""
-    return laws_named(str(said["mass_transfer_law"]), str(said["friction_law"]))
+    return laws_named(*law_names(said))

@@ -256,7 +256,7 @@ class _World:
             **{k: np.array([m.by_element(s[k]) for s in serve]) for k in PERMEABILITIES})
         return solve_kept(fixed, float(self.waters.analysis.salinity), float(self.waters.boron), feed,
                             float(self.device.mixing or 0.0), int(inp("membrane.slices")), close,
-                            laws=m.laws_of(self.geo))
+                            laws=m.law_names(self.geo))
 
 
 def _vessels(inp, world: _World, held: Figure | None, feed: Figure, elements: Figure) -> Figure:

@@ -1,4 +1,4 @@
-"""What the sheets of the elements bear besides flow and pressure: pH in operation and cleaning, and chlorine."""
+"""What the sheets of the elements bear besides flow and pressure: pH in operation, and chlorine."""
 
 from __future__ import annotations
 
@@ -6,7 +6,7 @@ from typing import Any
 
 from desalbook.plant.feedwater import FeedWater
 from desalbook.tables import table
-from desalbook.trail import Choice, Figure, assumed, checked, govern, note, scope
+from desalbook.trail import Choice, Figure, assumed, checked, govern, scope
 from desalbook.water.disinfection import membrane_exposure
 
 __all__ = ["element_limits"]
@@ -52,11 +52,6 @@ def _ph(prefix: str, chosen: Choice, low: Figure, high: Figure) -> None:
             title="pH of the feed within the element, low end", do="raise the pH of the acidified feed")
     checked(f"{prefix}.ph_high.check", high, "<=", _of(prefix, chosen, "ph_high"), source="common-practice",
             title="pH of the feed within the element, high end", do="dose acid or choose another element")
-    least, most = (_of(prefix, chosen, f"ph_cleaning_{end}") for end in ("low", "high"))
-    note(f"{prefix}.cleaning_ph", title="pH of cleaning solutions", verdict="holds",
-         why=f"the sheet bears pH {float(least):g} to {float(most):g} for short cleanings below 30 degC",
-         do="follow the sheet of the element and the maker of the cleaner; protect eyes and skin",
-         inputs={"low": least, "high": most})
 
 
 def _residual(inp: Any) -> Figure | None:

@@ -6,7 +6,6 @@ from typing import Any
 
 import numpy as np
 
-from desalbook import membrane as m
 from desalbook.duty.relations import feed_for, recovery_of
 from desalbook.membrane import transport as t
 from desalbook.plant.cases import fields, in_service, waters_at
@@ -182,7 +181,7 @@ def _plain(sized: Any, control: str, given: dict[str, np.ndarray], water: dict[s
     boron = float(w.boron) * sal / float(w.analysis.salinity)
     r, (x, _), raw = solve_closed(fixed, sal, boron, feed, float(parts["device"].mixing or 0.0),
                                   int(book["membrane.slices"]), 1e-11, _UNKNOWN[control],
-                                m.laws_named(str(book["membrane.mass_transfer"]), str(book["membrane.friction"])),
+                                (str(book["membrane.mass_transfer"]), str(book["membrane.friction"])),
                                 profiles=False)
     return {k: r.out[k] for k in (*_SHOWN, "concentrate_salinity")} | {
         "feed_pressure": r.feed_pressure, "feed_flow": raw, "mixed_flow": r.feed_flow, "feed_salinity": x,

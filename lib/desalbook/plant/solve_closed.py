@@ -20,6 +20,8 @@ from desalbook.units import Fraction, KgPerM3, KgPerS, M3PerS, Salinity
 
 __all__ = ["feed_water_of", "flow_of_water", "salinity_with_mixing", "solve_closed", "solve_kept", "take"]
 
+USUAL = ("schock-miquel", "schock-miquel")
+
 
 @relation("Water in the feed of the train", symbol="M_fw", unit="kg/s", source="definition")
 def feed_water_of(feed_flow: M3PerS, feed_density: KgPerM3, feed_salinity: Salinity) -> KgPerS:
@@ -42,7 +44,7 @@ def salinity_with_mixing(feed_salinity: Salinity, exchanger_mixing: Fraction, co
 
 
 def solve_closed(fixed: dict[str, Any], salinity: Any, boron: Any, feed: Any, mixing: float, slices: int,
-                 close: float = 1e-12, unknown: str = "", laws: m.Laws | None = None,
+                 close: float = 1e-12, unknown: str = "", laws: tuple[str, str] = USUAL,
                  profiles: bool = True) -> tuple[
                      m.Solution, tuple[np.ndarray, np.ndarray], np.ndarray]:
     """Solve cases whose membrane feed takes up reject.
@@ -61,8 +63,8 @@ def solve_closed(fixed: dict[str, Any], salinity: Any, boron: Any, feed: Any, mi
         Largest change of salinity, relative, that counts as closed.
     unknown : str
         What the vessel solver finds; the feed pressure, or the feed flow without a feed, where left out.
-    laws : Laws, optional
-        Other relations for the channel.
+    laws : (str, str)
+        Correlations of mass transfer and friction, names that `membrane.laws_named` knows.
     profiles : bool
         Keep the profiles along the vessels.
 
@@ -80,6 +82,7 @@ def solve_closed(fixed: dict[str, Any], salinity: Any, boron: Any, feed: Any, mi
     vessels = np.broadcast_to(fixed["vessels"], (n,))
     whole = m.Cases(**fixed, feed_flow=1.0, feed_salinity=raw, boron_feed=raw_boron)
     latest: dict[str, Any] = {}
+    relations = m.laws_named(*laws)
 
     def run(x: np.ndarray, x_boron: np.ndarray, rows: np.ndarray) -> m.Solution:
         mixed = t.density_of.plain(x, *density[rows].T)
@@ -90,7 +93,7 @@ def solve_closed(fixed: dict[str, Any], salinity: Any, boron: Any, feed: Any, mi
                                                            raw[rows]), x, mixed)
         cases = take(whole, rows, n)
         return m.solve(replace(cases, feed_flow=flow, feed_salinity=x, boron_feed=x_boron), unknown, slices,
-                       laws, profiles=profiles)
+                       relations, profiles=profiles)
 
     def again(x: np.ndarray, rows: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
         r = run(x[:, 0], x[:, 1], rows)
