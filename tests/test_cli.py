@@ -183,6 +183,7 @@ def test_the_server_is_started_with_settings_of_its_own(tmp_path, monkeypatch):
     assert cli.main(["lab", str(tmp_path / "none.toml")]) == 2
 
 
+@pytest.mark.full
 def test_two_processes_write_the_same_bytes(tmp_path):
     """Nothing of a machine's hashing, clock, language or folder gets into what is written."""
     root = Path(__file__).parents[1]

@@ -186,6 +186,7 @@ def test_reject_at_120_g_per_kg_is_answered_or_refused_with_its_reason(plant):
     assert np.isnan(cases.loc[~answered, "feed_pressure"]).all()
 
 
+@pytest.mark.full
 def test_a_million_cases_stay_under_two_gibibytes(plant, monkeypatch):
     """Bytes a case from two lengths in one run, and what one chunk needs besides; no profiles are kept."""
     import tracemalloc

@@ -44,6 +44,7 @@ def test_one_changed_input_is_named_first(base, cold):
     assert got.rules.empty and "the same" in text
 
 
+@pytest.mark.full
 @pytest.mark.parametrize("change", [
     {"water.temperature_cold": "8 degC"},
     {"duty.train_product_flow": "2700 m3/d"},

@@ -68,6 +68,7 @@ def test_benchmark_in_salt_water(pressure, ideal, expect):
         assert through == pytest.approx(CUMULATIVE, rel=1e-3)
 
 
+@pytest.mark.full
 @pytest.mark.parametrize(("order", "counts", "bounds"), [(2, (3, 6, 12), (1e-3, 3e-4, 1e-4)),
                                                          (4, (2, 4, 8), (2e-4, 2e-5, 1e-6))])
 def test_order_of_the_slices(order, counts, bounds):

@@ -74,6 +74,7 @@ def test_each_type_in_a_mixed_vessel_and_the_second_pass_have_their_own(tmp_path
     assert lines["second_pass.element.ph_high.check"].more["verdict"] == "holds"
 
 
+@pytest.mark.full
 @pytest.mark.parametrize(("key", "how"), [
     ("membrane.element.ph_low", 1.01), ("membrane.element.max_free_chlorine", 1.01), ("membrane.age", 1.01),
     ("membrane.element.chlorine_tolerance", 1.01), ("chlorination.residual", 1.01),

@@ -13,6 +13,8 @@ from desalbook.water.phreeqc_bridge import DATABASES, Water, complete, speciate
 from tests.plant.test_membrane_choices import SECOND, proofs, rated, text_of
 from tests.test_moving import below, changed, descendants
 
+pytestmark = pytest.mark.full
+
 NO_ACID = '[acid]\npresent = "no"\nreason = "Boron: a lower pH lets more of it pass"\n'
 ACID = '[acid]\npresent = "yes"\ntarget_ph = 7.0\n'
 

@@ -12,6 +12,8 @@ from desalbook.plant import size
 from desalbook.trail import what_if
 from tests.test_moving import below, changed, descendants
 
+pytestmark = pytest.mark.full
+
 TEXT = paths.demo("harbour-town.toml").read_text(encoding="utf-8")
 CORNERS = ("cold-aged", "hot-aged")
 

@@ -70,6 +70,7 @@ def lost(value: float, kind: str, units: str, digits: int | None = None) -> floa
 SIZES = st.floats(-7, 11).flatmap(lambda p: st.floats(1, 9.9999999).map(lambda m: m * 10.0**p))
 
 
+@pytest.mark.full
 @settings(max_examples=3000, deadline=None)
 @given(SIZES, st.booleans(), st.sampled_from(sorted(KINDS)), st.sampled_from(["si", "us"]))
 def test_round_trip(size, negative, kind, units):

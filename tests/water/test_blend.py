@@ -161,6 +161,7 @@ def test_a_plant_on_two_waters_is_sized_and_moves():
         assert not moved - below(line, descendants(before, after)), id
 
 
+@pytest.mark.full
 @pytest.mark.parametrize("ions", [
     {**sea_water(Ba=0.01, SiO2=1.0), "Ca": "21 meq/L", "Mg": "55 mmol/L", "HCO3": "118 mg/L as CaCO3",
      "K": "400 mg/kg"}, None])

@@ -74,6 +74,7 @@ print(mu, purewater.version())
 """
 
 
+@pytest.mark.full
 @pytest.mark.parametrize(("first", "loaded"), [("", False), ("import CoolProp", True)])
 def test_one_copy_of_the_library_in_either_order(first, loaded):
     """Two copies of the compiled part in one process abort it, which would kill a notebook's kernel."""
