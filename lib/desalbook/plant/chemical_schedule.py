@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import math
 from typing import Any
 
 from desalbook.dosing import DOSED, MAY_BE_ABSENT, Dose, Place, hardware, side_by_side
+from desalbook.plant.minerals import minerals
 from desalbook.trail import Figure, current, scope
 
 __all__ = ["COLUMNS", "PRODUCT", "chemical_schedule", "dosing_lines"]
@@ -14,6 +16,9 @@ COLUMNS = ("id", "key", "title", "chemical", "dose", "mean_dose", "basis", "flow
            "yearly_use", "yearly_cost", "day_tank", "store", "bund", "delivery", "delivery_interval", "hazard",
            "caution")
 """Columns of `Plant.chemicals`: coherent SI; rates of solution as fed, use as bought, cost in the design's currency."""
+EMPTY = {k: "" if k in ("id", "key", "title", "chemical", "basis", "delivery", "hazard", "caution") else math.nan
+         for k in COLUMNS}
+"""A row of which nothing is known: minerals and cleaning chemicals have no pump and no tank here."""
 PRODUCT = frozenset({"post_chlorination", "post_ph", "corrosion_inhibitor", "interpass_ph"})
 """Lines that feed the permeate or the product."""
 
@@ -54,7 +59,7 @@ def chemical_schedule(inp, parts: dict[str, Any]) -> list[dict[str, Any]]:
             of = hardware(inp, name, line, sites["product" if name in PRODUCT else "feed"],
                           availability=d.availability, places=names)
         rows.append(_row(name, line, of))
-    return rows
+    return rows + minerals(inp, parts, EMPTY)
 
 
 def _row(name: str, line: Dose, of) -> dict[str, Any]:

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from typing import Any
 
+from desalbook.plant.minerals import TITLES
 from desalbook.plant.stage_streams import staged_streams
 from desalbook.trail import Figure
 from desalbook.units import show
@@ -104,6 +105,8 @@ def _chemicals(parts: dict[str, Any]) -> list[dict[str, Any]]:
         line = getattr(dose, "line", dose)
         if line is not None:
             rows.append(_row(name, "dosing", name, name.replace("_", " ").capitalize(), chemical_kg_s=line.mass_rate))
+    for name, rate in parts["minerals"].items():
+        rows.append(_row(name, "dosing", "product", TITLES[name], chemical_kg_s=rate))
     return rows
 
 

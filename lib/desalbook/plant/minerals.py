@@ -1,0 +1,59 @@
+"""Chemicals without a dosing pump of their own: what remineralises the product, and what cleans the membranes."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from desalbook.dosing.hardware_relations import YEAR
+from desalbook.dosing.relations import substance_rate
+from desalbook.trail import Figure, current, relation, scope
+from desalbook.units import Count, Factor, Fraction, Kg, KgPerS
+
+__all__ = ["TITLES", "cleaning_in_year", "mass_in_year", "minerals"]
+
+TITLES = {"calcite": "Calcium carbonate of the contactor", "co2": "Carbon dioxide of the product",
+          "acid": "Acid of the contactor", "lime": "Lime of the product",
+          "alkali": "Caustic of the remineralisation"}
+
+
+@relation("Mineral used in a year", symbol="m_y", unit="kg", source="definition")
+def mass_in_year(mass_flow: KgPerS, availability: Fraction) -> Kg:
+    """Mean rate over a year with the stops in it."""
+    return mass_flow * availability * YEAR
+
+
+@relation("Cleaning chemical of a year", symbol="m_cy", unit="kg", source="definition")
+def cleaning_in_year(batch_mass: Kg, cleaning_turns: Factor, cleanings: Count, trains: Count) -> Kg:
+    """A fresh batch for each bank of each train, at each cleaning."""
+    return batch_mass * cleaning_turns * cleanings * trains
+
+
+def minerals(inp: Any, parts: dict[str, Any], empty: dict[str, Any]) -> list[dict[str, Any]]:
+    """Rows of the schedule for minerals and cleaning chemicals; rates of the pure substance.
+
+    Parameters
+    ----------
+    inp : callable
+    parts : mapping
+        Of the walk; ``minerals`` is added, the mass rates by name, for the streams.
+    empty : mapping
+        A row with nothing in it.
+    """
+    duty, finish, clean, book = parts["duty"], parts["finish"], parts["cleaning"], current()
+    flow, rows = book["product.flow"], []
+    parts["minerals"] = {}
+    with scope(because=[inp("product.remineralisation"), inp("duty.product_use")]):
+        for name, dose in finish.doses.items():
+            rate = substance_rate.at(f"minerals[{name}].mass_rate", flow=flow, dose=dose,
+                                     title=f"Mass rate, {TITLES[name].lower()}")
+            used = mass_in_year.at(f"minerals[{name}].yearly_use", mass_flow=rate, availability=duty.availability)
+            parts["minerals"][name] = rate
+            rows.append(empty | {"id": rate.id, "key": name, "title": TITLES[name], "chemical": "as the pure substance",
+                                 "dose": dose, "mean_dose": dose, "flow": flow, "mass_rate": rate,
+                                 "mean_mass_rate": rate, "yearly_use": used})
+    for name, mass in (("acid", clean.acid_mass), ("alkali", clean.alkali_mass)):
+        used = cleaning_in_year.at(f"cip.{name}_yearly", batch_mass=mass, cleaning_turns=clean.turns,
+                                   cleanings=inp("energy.cleanings"), trains=duty.trains)
+        rows.append(empty | {"id": used.id, "key": f"cip_{name}", "title": f"Cleaning, {name} step",
+                             "chemical": mass.title, "yearly_use": used})
+    return [{k: float(v) if isinstance(v, Figure) else v for k, v in row.items()} for row in rows]
