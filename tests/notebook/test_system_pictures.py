@@ -1,0 +1,20 @@
+"""Pumps and systems drawn: every pump, both states, units in the axes, words for those who do not see."""
+
+from __future__ import annotations
+
+import desalbook as db
+from desalbook import paths
+from desalbook.notebook.system_pictures import system_picture
+from desalbook.units import show
+
+
+def test_every_pump_with_its_points():
+    plant = db.size(db.read(paths.demo("harbour-town.toml")))
+    for units, label in (("si", "flow of one, m³/h"), ("us", "flow of one, gpm")):
+        text = system_picture(plant, units)
+        assert text.count("<svg") == text.count("<desc>") == plant.curves["pump"].nunique()
+        assert label in text
+        for at in plant.operating_points.itertuples():
+            assert show(at.flow, "flow", units) in text and show(at.head, "head", units) in text
+    higher = db.size(plant.design.with_value("cip.pump_head", "60 m"))
+    assert system_picture(higher) != system_picture(plant)
