@@ -20,18 +20,9 @@ from desalbook.units import (
 __all__ = ["Cartridge", "Storage", "WashTank"]
 
 
-class Storage(Section):
-    """Section ``[storage]``: raw water for all trains."""
+class _Tank(Section):
+    """What every water tank asks for."""
 
-    detention: S = field(
-        "time.minute",
-        "60 min",
-        title="Detention of the raw water",
-        symbol="t_d",
-        possible=("5 min", "600 min"),
-        usual=("30 min", "120 min"),
-        hint="Of the usable volume",
-    )
     usable: Fraction = field(
         "fraction",
         "85 %",
@@ -71,7 +62,21 @@ class Storage(Section):
     )
 
 
-class WashTank(Section):
+class Storage(_Tank):
+    """Section ``[storage]``: raw water for all trains."""
+
+    detention: S = field(
+        "time.minute",
+        "60 min",
+        title="Detention of the raw water",
+        symbol="t_d",
+        possible=("5 min", "600 min"),
+        usual=("30 min", "120 min"),
+        hint="Of the usable volume",
+    )
+
+
+class WashTank(_Tank):
     """Section ``[wash_tank]``: filtrate or reject kept for washing filters."""
 
     washes: Factor = field(
@@ -81,42 +86,6 @@ class WashTank(Section):
         symbol="n_w",
         possible=("1", "20"),
         usual=("1.5", "3"),
-    )
-    usable: Fraction = field(
-        "fraction",
-        "85 %",
-        title="Usable part of the volume",
-        symbol="x_u",
-        possible=("20 %", "100 %"),
-        usual=("75 %", "95 %"),
-    )
-    count: Count = field("count", "1", title="Tanks", symbol="n", possible=("1", "12"), usual=("1", "2"))
-    height: M = field(
-        "length",
-        "4 m",
-        title="Greatest depth of water",
-        symbol="h_max",
-        possible=("0.5 m", "20 m"),
-        usual=("2 m", "8 m"),
-    )
-    diameter: M | None = field(
-        "length", None, title="Diameter, held", symbol="D", possible=("0.5 m", "60 m"), usual=("1 m", "12 m")
-    )
-    elevation: M = field(
-        "length",
-        "0.2 m",
-        title="Floor above site level",
-        symbol="z_t",
-        possible=("-30 m", "60 m"),
-        usual=("-5 m", "10 m"),
-    )
-    low_level: M = field(
-        "length",
-        "0.6 m",
-        title="Lowest depth of water",
-        symbol="h_LL",
-        possible=("0.05 m", "10 m"),
-        usual=("0.3 m", "1.5 m"),
     )
 
 
