@@ -59,7 +59,7 @@ STILL: dict[str, dict[str, str]] = {
         "filters.support.d90*": "the support lies still by a wide margin",
     },
     "beach-well.toml": _BOTH | {
-        "water.source": "the findings on this source hold for either", "water.sdi": _RECORD, "water.oxygen": _RECORD,
+        "water.sdi": _RECORD, "water.oxygen": _RECORD,
         "water.proportion_band": "no ion's departure lies between the two bands; for a well it is a note",
         "chlorination.*": "no chlorine in this plant", "dechlorination.*": "no chlorine in this plant",
         "coagulation.*": "no coagulant in this plant", "filters.*": _NO_FILTERS, "backwash_pump.*": _NO_FILTERS,

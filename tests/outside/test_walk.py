@@ -106,7 +106,7 @@ def test_a_step(opened, name):
 
     # units and theme
     page.locator(".db-panel select").first.select_option(label="US")
-    page.wait_for_function("() => document.querySelector('.db-panel').textContent.includes('psi')")
+    page.wait_for_function("() => document.querySelector('.db-panel svg').textContent.includes('psi')")
     assert "bar g" in line and "psi" in page.locator(".db-panel svg").first.text_content()
     found = serious(page)
     page.evaluate(DARK)
