@@ -114,7 +114,7 @@ def solve_closed(fixed: dict[str, Any], salinity: Any, boron: Any, feed: Any, mi
     return r, (x[:, 0], x[:, 1]), flow_of_water.plain(water, raw, raw_density)
 
 
-solve_kept = kept(12)(solve_closed)
+solve_kept = kept(32)(solve_closed)
 """`solve_closed` with its latest answers kept: while a person turns what the membranes do not feel."""
 
 
