@@ -12,7 +12,7 @@ import pytest
 
 from desalbook.design import SECTIONS, digest, from_text, hold, lines, moves, read, revisions, store, write
 from desalbook.problems import Conflict, DesignError, TrailError
-from desalbook.trail import Ledger, what_if
+from desalbook.trail import Ledger, locks, what_if
 
 DEMO = Path(__file__).parents[2] / "data-demo"
 HARBOUR = DEMO / "harbour-town.toml"
@@ -229,8 +229,8 @@ def test_a_stranger_s_change_goes_into_the_history(tmp_path, design):
 
 def test_writers_wait_for_the_lock(tmp_path, design, monkeypatch):
     path = tmp_path / "mine.toml"
-    monkeypatch.setattr(store, "PATIENCE", 0.1)
-    with store._lock(path.resolve()), pytest.raises(Conflict, match="another program"):
+    monkeypatch.setattr(locks, "PATIENCE", 0.1)
+    with locks.locked(path.resolve(), "write again"), pytest.raises(Conflict, match="another program"):
         write(design, path)
     assert not path.exists()
     write(design, path)  # the lock file is left, and holds nobody up

@@ -8,20 +8,18 @@ check sum, so that a damaged one is named and never read as a mark.
 
 from __future__ import annotations
 
-import contextlib
 import hashlib
 import json
 import os
-import time
-from collections.abc import Iterator, Mapping
+from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
-from desalbook.problems import Conflict, DesignError
+from desalbook.problems import DesignError
+from desalbook.trail.locks import locked
 
 __all__ = ["add", "read", "where"]
 
-PATIENCE = 10.0  # s to wait for another writer; a write takes milliseconds
 
 
 def where(beside: str | os.PathLike) -> Path:
@@ -41,7 +39,7 @@ def add(path: Path, mark: Mapping[str, Any]) -> None:
         The file cannot be written.
     """
     try:
-        with _lock(path), open(path, "a+b") as file:
+        with locked(path, "mark again"), open(path, "a+b") as file:
             _mend(file)
             file.write(_line(mark))
             file.flush()
@@ -112,34 +110,3 @@ def _mend(file: Any) -> None:
         else:
             file.truncate(start)
     file.seek(0, os.SEEK_END)
-
-
-@contextlib.contextmanager
-def _lock(path: Path) -> Iterator[None]:
-    """Hold the lock beside the file. The system frees it when its holder dies, so none goes stale."""
-    handle = os.open(path.with_name(f".{path.name}.lock"), os.O_RDWR | os.O_CREAT, 0o666)
-    try:
-        until = time.monotonic() + PATIENCE
-        while not _try(handle):
-            if time.monotonic() > until:
-                raise Conflict("another program is writing this file", where=path.name,
-                               do="wait until it is done, then mark again")
-            time.sleep(0.005)
-        yield
-    finally:
-        os.close(handle)
-
-
-def _try(handle: int) -> bool:
-    try:
-        if os.name == "nt":
-            import msvcrt
-
-            msvcrt.locking(handle, msvcrt.LK_NBLCK, 1)  # type: ignore[attr-defined]
-        else:
-            import fcntl
-
-            fcntl.flock(handle, fcntl.LOCK_EX | fcntl.LOCK_NB)
-    except (BlockingIOError, PermissionError):
-        return False
-    return True

@@ -8,11 +8,11 @@ import hashlib
 import json
 import os
 import time
-from collections.abc import Iterator
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from desalbook.problems import Conflict, DesignError
+from desalbook.trail.locks import locked
 
 if TYPE_CHECKING:
     from desalbook.design.file import Design
@@ -21,7 +21,6 @@ __all__ = ["LARGEST", "digest", "load", "revisions", "write"]
 
 LARGEST = 1_000_000
 """Bytes; a design file is some kilobytes."""
-PATIENCE = 10.0  # s to wait for another writer; a write takes milliseconds
 
 
 def digest(text: str) -> str:
@@ -92,7 +91,7 @@ def write(
     path = Path(os.path.realpath(path))  # a link stays a link
     who = str(design.get("project.made_by") or "") if made_by is None else made_by
     try:
-        with _lock(path):
+        with locked(path, "write again"):
             found = load(path) if path.exists() else None
             _compare(design, path, found, expected)
             if found != design.text:
@@ -143,41 +142,6 @@ def _replace(path: Path, text: str) -> None:
             os.fsync(folder)
         finally:
             os.close(folder)
-
-
-@contextlib.contextmanager
-def _lock(path: Path) -> Iterator[None]:
-    """Hold the lock beside a file. The system frees it when its holder dies, so none goes stale."""
-    lock = path.with_name(f".{path.name}.lock")
-    handle = os.open(lock, os.O_RDWR | os.O_CREAT, 0o666)
-    try:
-        until = time.monotonic() + PATIENCE
-        while not _try(handle):
-            if time.monotonic() > until:
-                raise Conflict(
-                    "another program is writing this file",
-                    where=path.name,
-                    do="wait until it is done, then write again",
-                )
-            time.sleep(0.02)
-        yield
-    finally:
-        os.close(handle)
-
-
-def _try(handle: int) -> bool:
-    try:
-        if os.name == "nt":
-            import msvcrt
-
-            msvcrt.locking(handle, msvcrt.LK_NBLCK, 1)  # type: ignore[attr-defined]
-        else:
-            import fcntl
-
-            fcntl.flock(handle, fcntl.LOCK_EX | fcntl.LOCK_NB)
-    except (BlockingIOError, PermissionError):
-        return False
-    return True
 
 
 def _history(path: Path) -> Path:

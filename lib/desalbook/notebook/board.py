@@ -137,13 +137,9 @@ class Panel(w.VBox):
         self.turn.ask({"write": key, "text": text})
 
     def _parts(self) -> list[tuple[str, str]]:
-        here = self._fields()
-        return [(_words(p), p) for p in here] if not self.step.parts else [
-            (_words(p), p) for p in self.step.parts if any(_within(path, p) for path in here)]
-
-    def _fields(self) -> dict[str, Any]:
         design = self.session.design
-        return controls.of_part(design, self.step.parts) if self.step.parts else controls.fields(design)
+        here = [p for p in self.step.parts if controls.of_part(design, (p,))] or controls.fields(design)
+        return [(_words(p), p) for p in here]
 
     def _switch(self, units: str) -> None:
         self.units = units
@@ -216,8 +212,8 @@ class Panel(w.VBox):
             self.figure.options = ids
 
     def _rows(self) -> None:
-        some = {p: f for p, f in self._fields().items() if _within(p, str(self.part.value))} \
-            if self.step.parts else {str(self.part.value): self._fields().get(str(self.part.value), {})}
+        design, part = self.session.design, str(self.part.value)
+        some = controls.of_part(design, (part,)) if self.step.parts else {part: controls.fields(design).get(part, {})}
         self.turn.rows = controls.rows(self.session, some, self.units)
 
     def _head(self) -> None:
@@ -257,10 +253,6 @@ class Panel(w.VBox):
     def _show_why(self) -> None:
         if self.session.plant is not None and self.shown:
             self.why.html = why(self.session.plant, self.shown, self.units)
-
-
-def _within(path: str, part: str) -> bool:
-    return path == part or path.startswith((f"{part}.", f"{part}["))
 
 
 def _words(path: str) -> str:

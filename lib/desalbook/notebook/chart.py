@@ -5,10 +5,14 @@ from __future__ import annotations
 from collections.abc import Sequence
 from html import escape
 from math import floor, isfinite, log10
+from typing import Any
+
+import numpy as np
 
 from desalbook.notebook import theme
+from desalbook.units import to_display
 
-__all__ = ["Chart", "frame", "ticks"]
+__all__ = ["Chart", "frame", "shown", "ticks"]
 
 DASH = ("", "6 3", "2 3", "8 3 2 3")
 """Line styles beside colours, so that lines differ in grey too."""
@@ -32,6 +36,11 @@ def ticks(low: float, high: float, about: int = 6) -> list[float]:
     first = floor(low / step + 1e-9)
     marks = [round((first + k) * step, 10) for k in range(about + 4)]
     return [x for x in marks if low - 1e-9 * span <= x <= high + 1e-9 * span]
+
+
+def shown(values: Any, kind: str, units: str) -> np.ndarray:
+    """SI values as an array in the unit of a display set."""
+    return np.asarray(to_display(np.atleast_1d(np.asarray(values, dtype=float)), kind, units))
 
 
 class Chart:

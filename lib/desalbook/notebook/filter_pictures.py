@@ -12,7 +12,7 @@ from typing import Any
 import numpy as np
 
 from desalbook.notebook import theme
-from desalbook.notebook.chart import Chart, frame
+from desalbook.notebook.chart import Chart, frame, shown
 from desalbook.pretreatment.march_wash import loss_through_run, march, washes
 from desalbook.pretreatment.schedule import STEPS
 from desalbook.pretreatment.vessel import places
@@ -26,10 +26,6 @@ _NONE = '<p class="desalbook">This plant has no filters.</p>'
 
 def _unit(kind: str, units: str) -> str:
     return KINDS[kind].show_si if units == "si" else KINDS[kind].show_us
-
-
-def _shown(value, kind: str, units: str) -> np.ndarray:
-    return np.array([to_display(float(v), KINDS[kind], units) for v in np.ravel(value)]).reshape(np.shape(value))
 
 
 def _name(train: int, number: int) -> str:
@@ -102,7 +98,7 @@ def loss_through_day(plant: Any, units: str = "si") -> str:
     of, ledger = pre.wash.schedule, plant.ledger
     m = march(of)
     clean, dirty = float(ledger["filters.clean_drop@cold"]), float(ledger["filters.dirty_drop"])
-    drop = _shown(loss_through_run(of, m, clean, dirty, float(ledger["filters.run_usual"]))[0],
+    drop = shown(loss_through_run(of, m, clean, dirty, float(ledger["filters.run_usual"]))[0],
                   "pressure difference", units)
     hours = (m.edges[:-1] + m.edges[1:]) / 7200
     limit = float(to_display(dirty, KINDS["pressure difference"], units))

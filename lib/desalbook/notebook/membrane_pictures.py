@@ -10,10 +10,11 @@ from typing import Any
 import numpy as np
 
 from desalbook.notebook import theme
+from desalbook.notebook.chart import shown
 from desalbook.notebook.pressure_pictures import _line, _svg, _text, _ticks
 from desalbook.notebook.water_line_ribbon import number
 from desalbook.plant.vessel_table import envelope, vessel_profile
-from desalbook.units import show, to_display, unit_label
+from desalbook.units import show, unit_label
 from desalbook.units.kinds import KINDS
 
 __all__ = ["envelope_picture", "vessel_picture"]
@@ -27,10 +28,6 @@ PANELS = (
     ("Salt per water", "salinity", (("salinity", "sea", "", "feed side"),)),
     ("Polarisation", "factor", (("beta", "thin", "", "factor"),)),
 )
-
-
-def _shown(values: Any, kind: str, units: str) -> np.ndarray:
-    return np.array([to_display(float(v), KINDS[kind], units) for v in values])
 
 
 def vessel_picture(plant: Any, corner: str = "design-aged", units: str = "si", width: int = 900) -> str:
@@ -59,7 +56,7 @@ def vessel_picture(plant: Any, corner: str = "design-aged", units: str = "si", w
     wide, tall = (width - 170.0) / 2, 190.0
     for i, (title, kind, lines) in enumerate(PANELS):
         x0, y0 = 62.0 + (i % 2) * (wide + 90), 34.0 + (i // 2) * (tall + 78) + tall
-        columns = [(_shown(rows[c], kind, units), *more) for c, *more in lines]
+        columns = [(shown(rows[c], kind, units), *more) for c, *more in lines]
         low = 1.0 if kind == "factor" else 0.0
         top = float(np.max([np.max(v) for v, *_ in columns]))
         top = low + (top - low) * 1.12
@@ -114,7 +111,7 @@ def envelope_picture(plant: Any, units: str = "si", width: int = 760) -> str:
     rows = envelope(plant)
     corners, ends = rows[~rows["case"].str.contains("mol")], rows[rows["case"].str.contains("mol")]
     wide, tall = (width - 210.0) / 2, 220.0
-    temperature = _shown(corners["temperature"], "temperature", units)
+    temperature = shown(corners["temperature"], "temperature", units)
     left, right = float(np.min(temperature)), float(np.max(temperature))
     span = right - left or 1.0
     body = []
@@ -122,8 +119,8 @@ def envelope_picture(plant: Any, units: str = "si", width: int = 760) -> str:
             ("feed_pressure", "gauge pressure", "Feed pressure", "pressure"),
             ("permeate_boron", "concentration as B", "Permeate boron", "quality"))):
         x0, y0 = 62.0 + i * (wide + 100), 40.0 + tall
-        values = _shown(corners[column], kind, units)
-        every = [*values, *_shown(ends[column], kind, units)]
+        values = shown(corners[column], kind, units)
+        every = [*values, *shown(ends[column], kind, units)]
         step = _ticks(float(np.max(every)))[1] / 4
         low = step * np.floor(float(np.min(every)) / step - 1) if i == 0 else 0.0
         top = low + (float(np.max(every)) - low) * 1.12
@@ -151,8 +148,8 @@ def envelope_picture(plant: Any, units: str = "si", width: int = 760) -> str:
             body.append(_text(points[-1][0] + 10, points[-1][1] + (2 if age == "aged" else 8),
                               f"{theme.ROLES[ink].mark} {age}", "start", "small", ink))
         if column == "feed_pressure":
-            a = float(_shown(ends["temperature"], "temperature", units)[0])
-            p = _shown(ends[column], kind, units)
+            a = float(shown(ends["temperature"], "temperature", units)[0])
+            p = shown(ends[column], kind, units)
             words = " and ".join(f"{show(e, 'molar energy', units)}" for e in ends["water_activation"])
             (x, y1), (_, y2) = point(a, p[0]), point(a, p[1])
             body += [_line(x - 13, y1, x - 13, y2, "quiet", "", 3), _line(x - 18, y1, x - 8, y1),

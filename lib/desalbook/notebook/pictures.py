@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-__all__ = ["devices", "energy", "envelope", "ions", "pump", "scaling", "vessel"]
+__all__ = ["devices", "ions", "scaling", "vessel"]
 
 
 def ions(plant: Any, units: str = "si") -> str:
@@ -22,32 +22,11 @@ def scaling(plant: Any, units: str = "si") -> str:
     return draw(curves(plant.sized.parts))
 
 
-def pump(plant: Any, units: str = "si") -> str:
-    """Curve of the high-pressure pump with its points at all corners."""
-    from desalbook.notebook.pressure_pictures import pump_picture
-
-    return pump_picture(plant, units)
-
-
-def energy(plant: Any, units: str = "si") -> str:
-    """Energy by consumer beside the least work."""
-    from desalbook.notebook.pressure_pictures import energy_picture
-
-    return energy_picture(plant, units)
-
-
 def vessel(plant: Any, units: str = "si") -> str:
     """Flux, pressures, salinity and polarisation along a vessel, cold and aged."""
     from desalbook.notebook.membrane_pictures import vessel_picture
 
     return vessel_picture(plant, "cold-aged", units)
-
-
-def envelope(plant: Any, units: str = "si") -> str:
-    """Feed pressure and permeate quality over temperature, new and aged."""
-    from desalbook.notebook.membrane_pictures import envelope_picture
-
-    return envelope_picture(plant, units)
 
 
 def devices(design: Any) -> Any:

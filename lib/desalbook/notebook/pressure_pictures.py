@@ -11,13 +11,12 @@ from collections.abc import Iterable, Sequence
 from html import escape
 from typing import Any
 
-import numpy as np
-
 from desalbook.notebook import theme
+from desalbook.notebook.chart import shown
 from desalbook.notebook.water_line_ribbon import number
 from desalbook.plant.energy import CONSUMERS
 from desalbook.plant.pump_lines import pump_lines
-from desalbook.units import show, to_display, unit_label
+from desalbook.units import show, unit_label
 from desalbook.units.kinds import KINDS
 
 __all__ = ["devices_picture", "energy_picture", "pump_picture"]
@@ -53,10 +52,6 @@ def _ticks(high: float) -> list[float]:
     return [step * i for i in range(int(high / step + 1e-9) + 1)]
 
 
-def _shown(values: Any, kind: str, units: str) -> Any:
-    return np.array([to_display(float(v), KINDS[kind], units) for v in np.atleast_1d(values)])
-
-
 def pump_picture(plant: Any, units: str = "si", width: int = 760) -> str:
     """Curve of the high-pressure pump at full speed and at each corner's speed, with the duty of each corner.
 
@@ -75,7 +70,7 @@ def pump_picture(plant: Any, units: str = "si", width: int = 760) -> str:
         return ('<div class="desalbook">A displacement pump has no curve: it delivers its flow at any pressure '
                 "up to the relief.</div>")
     x0, x1, y0, y1, height = 70.0, width - 170.0, 370.0, 24.0, 430
-    q, h = _shown(lines["flow"], "flow", units), _shown(lines["head"], "head", units)
+    q, h = shown(lines["flow"], "flow", units), shown(lines["head"], "head", units)
     q_top, h_top = q[-1] * 1.02, max(h) * 1.06
 
     def at(x: float, y: float) -> tuple[float, float]:
@@ -95,17 +90,17 @@ def pump_picture(plant: Any, units: str = "si", width: int = 760) -> str:
     body += [_text((x0 + x1) / 2, y0 + 42, f"flow of one pump, {unit_label(KINDS['flow'], units)}", "middle"),
              _text(x0, y1 - 8, f"head, {unit_label(KINDS['head'], units)}")]
     for name, key in (("least flow", "least"), ("run-out", "runout")):
-        x = at(_shown(lines[key], "flow", units)[0], 0)[0]
+        x = at(shown(lines[key], "flow", units)[0], 0)[0]
         body += [_line(x, y0, x, y1, "thin", "5 4"), _text(x - 4, y1 + 12, name, "end", "small", "thin")]
     for corner in lines["corners"]:
         a, b = corner["line"]
-        body.append(path(_shown(a, "flow", units), _shown(b, "head", units), "quiet", 0.8, "2 3"))
+        body.append(path(shown(a, "flow", units), shown(b, "head", units), "quiet", 0.8, "2 3"))
     body.append(path(q, h, "energy", 2.2))
     x, y = at(q[0], h[0])
     body.append(_text(x + 8, y - 6, f"{theme.ROLES['energy'].mark} full speed", "start", "", "energy"))
     said, tall = [], y1 + 22.0
     for corner in sorted(lines["corners"], key=lambda k: -k["head"]):
-        x, y = at(_shown(corner["flow"], "flow", units)[0], _shown(corner["head"], "head", units)[0])
+        x, y = at(shown(corner["flow"], "flow", units)[0], shown(corner["head"], "head", units)[0])
         ink = "holds" if corner["met"] else "fails"
         tall = max(tall + 15, y + 4)
         body += [f'<circle cx="{number(x)}" cy="{number(y)}" r="4" fill="{theme.var(ink)}"/>',

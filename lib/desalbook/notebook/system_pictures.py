@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from desalbook.notebook.chart import Chart
+from desalbook.notebook.chart import Chart, shown
 from desalbook.units import show, to_display, unit_label
 
 __all__ = ["system_picture"]
@@ -32,8 +32,8 @@ def system_picture(plant: Any, units: str = "si") -> str:
 
 def _chart(name: str, rows: Any, points: Any, units: str) -> str:
     title = "Cleaning pump" if name == "cip" else name.replace("_", " ").capitalize()
-    q, heads = to_display(rows["flow"].to_numpy(), "flow", units), ("pump_head", "system_clean", "system_dirty")
-    h = {c: to_display(rows[c].to_numpy(), "head", units) for c in heads}
+    q, heads = shown(rows["flow"], "flow", units), ("pump_head", "system_clean", "system_dirty")
+    h = {c: shown(rows[c], "head", units) for c in heads}
     top = max(float(x.max()) for x in (h["pump_head"], h["system_dirty"][q <= q.max()]))
     chart = Chart((0.0, float(q.max())), (0.0, 1.08 * top), f"flow of one, {unit_label('flow', units, pretty=True)}",
                   f"head, {unit_label('head', units)}", width=520, height=230, right=96)

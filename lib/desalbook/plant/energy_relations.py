@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from desalbook.dosing.hardware_relations import YEAR
 from desalbook.hydraulics.constants import G
 from desalbook.trail import constant, dot, relation, total
 from desalbook.units import (
@@ -23,7 +24,6 @@ __all__ = ["bill_of", "cleaning_mean", "consumer_specific", "dosing_mean", "emis
            "lifting_power", "loss_specific", "mean_wash_power", "of_ideal", "plant_specific", "section_of",
            "share_of_train", "sum_of", "total_of", "year_mean"]
 
-YEAR = constant("year", 31557600.0, "s", source="definition", title="One year of 365.25 days")
 KWH = constant("kWh", 3.6e6, "J", source="definition", title="One kilowatt-hour")
 KG = constant("kg", 1.0, "kg", source="definition", title="One kilogram")
 
