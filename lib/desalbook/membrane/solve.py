@@ -16,7 +16,7 @@ import numpy as np
 
 from desalbook.membrane import transport as t
 from desalbook.membrane.solve_cases import Cases, Laws, Solution, rows, take
-from desalbook.membrane.solve_profile import SHIFT, channel, evaluate, finish, osmotic_slope, through
+from desalbook.membrane.solve_profile import SHIFT, channel, evaluate, finish, osmotic_slope, outlet, through
 from desalbook.membrane.solve_start import plain_start, start
 
 __all__ = ["Cases", "Laws", "Solution", "solve"]
@@ -34,7 +34,8 @@ KEPT = ("water_out", "salt_out", "boron_out", "pressure_out")
 
 
 def solve(cases: Cases, unknown: str = "feed_pressure", slices: int = 2, laws: Laws | None = None,
-          steps: int = 60, order: int | None = None, profiles: bool = True) -> Solution:
+          steps: int = 60, order: int | None = None, profiles: bool = True, near: Solution | None = None,
+          finished: bool = True) -> Solution:
     """Solve every case for one unknown.
 
     Parameters
@@ -52,6 +53,10 @@ def solve(cases: Cases, unknown: str = "feed_pressure", slices: int = 2, laws: L
         Order of accuracy; left out, the fourth where ``slices`` is even and the second where it is odd.
     profiles : bool
         Keep the profiles along the vessel; without them a million cases take less than 2 GiB.
+    near : Solution, optional
+        Answers of like cases, with their profiles, row by row: where the search begins.
+    finished : bool
+        Work out all that is asked of a train; else only what leaves the vessels (see `outlet`).
 
     Returns
     -------
@@ -69,7 +74,8 @@ def solve(cases: Cases, unknown: str = "feed_pressure", slices: int = 2, laws: L
     parts = []
     with np.errstate(all="ignore"):
         for i in range(0, n, BLOCK):
-            part = _solve(take(c, slice(i, i + BLOCK)), unknown, slices, order, laws, steps)
+            block = slice(i, i + BLOCK)
+            part = _solve(take(c, block), unknown, slices, order, laws, steps, _near(near, block), finished)
             if not profiles:
                 part.state = {k: part.state[k][:, -1:] for k in KEPT}
             parts.append(part)
@@ -163,8 +169,8 @@ def _iterate(c: Cases, unknown: str, slices: int, order: int, laws: Laws, steps:
              most: float):
     """Newton from one kind of first guess; flux, pressure, feed flow and salt flux, and the error left."""
     g = channel(c, slices, laws)
-    flux, pressure, feed = how(c, unknown, slices, laws, g)
-    carried, active = np.zeros_like(flux), np.arange(len(feed))
+    flux, pressure, feed, *known = how(c, unknown, slices, laws, g)
+    carried, active = known[0] if known else np.zeros_like(flux), np.arange(len(feed))
     before, part_of_step = np.full(len(feed), np.inf), np.ones(len(feed))
     left = before.copy()
     part = c
@@ -211,14 +217,29 @@ def _iterate(c: Cases, unknown: str, slices: int, order: int, laws: Laws, steps:
     return flux, pressure, feed, carried, left
 
 
-def _solve(c: Cases, unknown: str, slices: int, order: int, laws: Laws, steps: int) -> Solution:
+def _near(near: Solution | None, block: slice):
+    """First guess from answers of like cases; a lost one is replaced by the next kind of guess."""
+    if near is None:
+        return None
+    flux, carried = (np.clip(near.state[k][block], LEAST, None) for k in ("flux", "salt_flux"))
+
+    def how(c: Cases, unknown: str, slices: int, laws: Laws, g):
+        pressure = near.feed_pressure[block].copy() if unknown == "feed_pressure" else c.feed_pressure.copy()
+        feed = near.feed_flow[block].copy() if unknown == "feed_flow" else c.feed_flow.copy()
+        return flux.copy(), pressure, feed, carried.copy()
+    return how
+
+
+def _solve(c: Cases, unknown: str, slices: int, order: int, laws: Laws, steps: int, near=None,
+           finished: bool = True) -> Solution:
     pi_feed = laws.of("osmotic")(c.feed_salinity, *[c.osmotic[:, i] for i in range(c.osmotic.shape[1])])
-    flux, pressure, feed, carried, left = _iterate(c, unknown, slices, order, laws, steps, start, MOST)
-    for most in (MOST, NEARLY_ALL):  # another first guess for those that went astray
+    flux, pressure, feed, carried, left = _iterate(c, unknown, slices, order, laws, steps, near or start, MOST)
+    # another first guess for those that went astray
+    for how, most in (*(((start, MOST),) if near else ()), (plain_start, MOST), (plain_start, NEARLY_ALL)):
         again = np.flatnonzero(~(left < GOOD))
         if not len(again):
             break
-        found = _iterate(take(c, again), unknown, slices, order, laws, steps, plain_start, most)
+        found = _iterate(take(c, again), unknown, slices, order, laws, steps, how, most)
         better = found[4] < GOOD
         for whole, one in zip((flux, pressure, feed, carried, left), found, strict=True):
             whole[again[better]] = one[better]
@@ -240,7 +261,7 @@ def _solve(c: Cases, unknown: str, slices: int, order: int, laws: Laws, steps: i
         s, out = evaluate(c, g, slices, order, laws, flux, pressure, feed, np.where(lost[:, None], 0.0, carried),
                           sweeps=6)
     result = Solution(c, unknown, slices, pressure, feed, out["permeate_flow"], solved, reason, s, out, laws, order)
-    finish(result, c, g, laws)
+    (finish if finished else outlet)(result, c, g, laws)
     return result
 
 

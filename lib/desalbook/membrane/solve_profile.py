@@ -15,7 +15,7 @@ from desalbook.membrane import transport as t
 from desalbook.membrane.solve_cases import Cases, Laws, Solution, nodes_of
 from desalbook.water.acid_constants import pk_boric_saline, practical_salinity
 
-__all__ = ["SHIFT", "boron", "channel", "end_of", "evaluate", "film", "finish", "osmotic_slope", "shifts", "through"]
+__all__ = ["SHIFT", "boron", "channel", "end_of", "evaluate", "film", "finish", "osmotic_slope", "outlet", "shifts", "through"]
 
 SHIFT = 1 / np.sqrt(3.0) - 0.5  # of the bulk by the other slice of a pair: two points of Gauss
 LEAST_LEFT = 1e-4  # share of what came in that is left in any guess
@@ -228,17 +228,22 @@ def _chain(unit: np.ndarray, into: np.ndarray, order: int) -> np.ndarray:
     return fall
 
 
+def outlet(r: Solution, c: Cases, g: dict[str, Any], laws: Laws) -> None:
+    """Boron along the vessels and the reject's salinity: what a torn stream asks for."""
+    boron(c, g, r.state, r.slices, r.order, r.out["water0"] * c.boron_feed)
+    water = r.out["concentrate_water"] = t.train_last.plain(r.state["water_out"], c.vessels)
+    r.out["concentrate_salinity"] = t.ratio_of.plain(t.train_last.plain(r.state["salt_out"], c.vessels), water)
+
+
 def finish(r: Solution, c: Cases, g: dict[str, Any], laws: Laws) -> None:
     """Boron, the end where polarisation is highest, and all that is asked of a train."""
+    outlet(r, c, g, laws)
     s, out, slices, n = r.state, r.out, r.slices, len(r.feed_pressure)
-    boron(c, g, s, slices, r.order, out["water0"] * c.boron_feed)
     s.update(end_of(c, g, s, slices, r.order, laws))
     boron_p = t.permeate_solute.plain(s["boron_flux"], g["area"], c.vessels)
-    water_c = t.train_last.plain(s["water_out"], c.vessels)
-    salt_c = t.train_last.plain(s["salt_out"], c.vessels)
-    x_c = t.ratio_of.plain(salt_c, water_c)
+    salt_c, x_c = t.train_last.plain(s["salt_out"], c.vessels), out["concentrate_salinity"]
     rho_c = laws.of("density")(x_c, *[c.density[:, i] for i in range(c.density.shape[1])])
-    flow_c = t.volume_flow.plain(salt_c, water_c, rho_c)
+    flow_c = t.volume_flow.plain(salt_c, out["concentrate_water"], rho_c)
     s["element_water_in"], s["element_water_out"] = s["water_in"][:, ::slices], s["water_out"][:, slices - 1::slices]
     s["element_pressure_in"] = s["pressure_in"][:, ::slices]
     s["element_pressure_out"] = s["pressure_out"][:, slices - 1::slices]
@@ -250,7 +255,7 @@ def finish(r: Solution, c: Cases, g: dict[str, Any], laws: Laws) -> None:
     lead[:slices] = 1 / slices
     area = c.element_area if c.element_area.ndim == 1 else np.mean(c.element_area, axis=1)
     out.update(
-        concentrate_salinity=x_c, concentrate_flow=flow_c, pressure_drop=drop,
+        concentrate_flow=flow_c, pressure_drop=drop,
         concentrate_pressure=t.concentrate_pressure.plain(r.feed_pressure, drop),
         permeate_tds=t.solute_concentration.plain(out["permeate_salt"], out["permeate_flow"]),
         permeate_boron=t.boron_concentration.plain(boron_p, out["permeate_flow"]),

@@ -272,8 +272,8 @@ def _vessels(inp, world: _World, held: Figure | None, feed: Figure, elements: Fi
     limits.append(m.Limit("feed_pressure", "Feed pressure within the element", "<=",
                           float(world.limits["feed_pressure"])))
     winner, candidates, said, counts = None, [], [], np.arange(0)
-    for batch in range(4):  # a few counts at a time: more are tried only when none of these is enough
-        more = np.arange(first + 5 * batch * row, first + 5 * (batch + 1) * row, row, dtype=float)
+    for batch in (range(5), range(5, 20)):  # a few counts first: more are tried only when none of these is enough
+        more = first + row * np.array(batch, dtype=float)
         solution, *_ = world.solve(more, None, float(feed), CORNERS, close=1e-8)
         counts, said = np.concatenate([counts, more]), said + m.judge(with_spread(inp, solution), limits)
         winner, candidates = m.least_vessels(said, counts, list(CORNERS))

@@ -84,7 +84,20 @@ def solve_closed(fixed: dict[str, Any], salinity: Any, boron: Any, feed: Any, mi
     latest: dict[str, Any] = {}
     relations = m.laws_named(*laws)
 
-    def run(x: np.ndarray, x_boron: np.ndarray, rows: np.ndarray) -> m.Solution:
+    def near(rows: np.ndarray) -> m.Solution | None:
+        """The pass before, for these cases."""
+        if not latest:
+            return None
+        r = latest["r"]
+        if np.array_equal(rows, latest["rows"]):
+            return r
+        if not np.isin(rows, latest["rows"]).all():
+            return None
+        at = np.searchsorted(latest["rows"], rows)
+        return replace(r, feed_pressure=r.feed_pressure[at], feed_flow=r.feed_flow[at],
+                       state={k: r.state[k][at] for k in ("flux", "salt_flux")})
+
+    def run(x: np.ndarray, x_boron: np.ndarray, rows: np.ndarray, last: bool = False) -> m.Solution:
         mixed = t.density_of.plain(x, *density[rows].T)
         if feed is None:
             flow = np.broadcast_to(fixed["permeate_flow"], (n,))[rows] / 0.4
@@ -93,13 +106,13 @@ def solve_closed(fixed: dict[str, Any], salinity: Any, boron: Any, feed: Any, mi
                                                            raw[rows]), x, mixed)
         cases = take(whole, rows, n)
         return m.solve(replace(cases, feed_flow=flow, feed_salinity=x, boron_feed=x_boron), unknown, slices,
-                       relations, profiles=profiles)
+                       relations, profiles=profiles or not last, near=near(rows), finished=last)
 
     def again(x: np.ndarray, rows: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
         r = run(x[:, 0], x[:, 1], rows)
         latest["r"], latest["rows"] = r, rows
         water = feed_water_of.plain(r.feed_flow, t.density_of.plain(x[:, 0], *density[rows].T), x[:, 0])
-        w_c = t.train_last.plain(r.state["water_out"], vessels[rows])
+        w_c = r.out["concentrate_water"]
         end = t.train_last.plain(r.state["boron_out"], vessels[rows]) / w_c
         return np.column_stack([
             salinity_with_mixing.plain(raw[rows], mixing, w_c, water, r.out["concentrate_salinity"]),
@@ -108,8 +121,14 @@ def solve_closed(fixed: dict[str, Any], salinity: Any, boron: Any, feed: Any, mi
     x = np.column_stack([raw, raw_boron])
     if mixing:
         with np.errstate(all="ignore"):
-            x, _ = torn.close(again, x, np.column_stack([raw, np.where(raw_boron > 0, raw_boron, 1.0)]), close)
-    r = latest["r"] if mixing and len(latest["rows"]) == n else run(x[:, 0], x[:, 1], np.arange(n))
+            passed = np.broadcast_to(0.4 if feed is None else np.clip(fixed["permeate_flow"] / np.asarray(feed), 0, 0.9), (n,))
+            for _ in range(4):  # as if no salt passed the membranes; it decides nothing but the speed
+                x = salinity_with_mixing.plain(np.column_stack([raw, raw_boron]), mixing, (1 - passed)[:, None], 1.0,
+                                               x / (1 - passed)[:, None])
+            gentle = np.tile(np.eye(2) / (1 - mixing), (n, 1, 1))  # reject in proportion to what comes in
+            x, _ = torn.close(again, x, np.column_stack([raw, np.where(raw_boron > 0, raw_boron, 1.0)]), close,
+                              inverse=gentle)
+    r = run(x[:, 0], x[:, 1], np.arange(n), last=True)
     water = feed_water_of.plain(r.feed_flow, t.density_of.plain(x[:, 0], *density.T), x[:, 0])
     return r, (x[:, 0], x[:, 1]), flow_of_water.plain(water, raw, raw_density)
 

@@ -45,9 +45,11 @@ class Scope:
 
 
 _scope: contextvars.ContextVar[Scope | None] = contextvars.ContextVar("scope", default=None)
+_PLANT = Scope()
+_proper: set[str] = set()  # ids found proper before; the names are few
 
 
-@dataclass
+@dataclass(slots=True)
 class Line:
     """One line of the trail; see the module's text for its sorts."""
 
@@ -109,20 +111,23 @@ class Ledger:
 
     def add(self, line: Line) -> Any:
         """Enter a line under the present scope and return its Figure, Column or Choice."""
-        here = _scope.get() or Scope()
-        line.id = _named(line.id)
-        if not _ID.match(line.id):
-            raise TrailError("not a proper id", where=line.id)
-        line.scope, line.corner, line.count = here.name, here.corner, here.count
-        line.because = tuple(b for b in here.because)
+        here, lines = _scope.get() or _PLANT, self.lines
+        id = _named(line.id) if here.instead is not None else line.id
+        if id not in _proper:
+            if not _ID.match(id):
+                raise TrailError("not a proper id", where=id)
+            _proper.add(id)
+        line.scope, line.corner, line.count, line.because = here.name, here.corner, here.count, here.because
         if here.corner:
-            line.id = f"{line.id}@{here.corner}"
-        if line.id in self.lines:
-            raise TrailError("this id is in the ledger already", where=line.id)
-        for x in (*line.inputs.values(), *line.because):
-            if x.id not in self.lines:
-                raise TrailError(f"rests on {x.id}, which this ledger does not hold", where=line.id)
-        self.lines[line.id] = line
+            id = f"{id}@{here.corner}"
+        line.id = id
+        if id in lines:
+            raise TrailError("this id is in the ledger already", where=id)
+        for some in (line.inputs.values(), here.because):
+            for x in some:
+                if x.id not in lines:
+                    raise TrailError(f"rests on {x.id}, which this ledger does not hold", where=id)
+        lines[id] = line
         return line.figure()
 
     def __getitem__(self, id: str) -> Any:
@@ -163,7 +168,7 @@ def scope(name: str | None = None, *, corner: str | None = None, count: float | 
         Lines made inside whose id begins with the first part begin with the second: a room that writes
         ``membrane.flux`` writes ``second_pass.flux`` when it is called again for the second pass.
     """
-    was = _scope.get() or Scope()
+    was = _scope.get() or _PLANT
     if name is not None and name not in SCOPES:
         raise TrailError(f"no scope {name}")
     token = _scope.set(Scope(name or was.name, corner or was.corner,

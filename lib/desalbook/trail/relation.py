@@ -103,6 +103,10 @@ class Relation:
         return hashlib.sha256(json.dumps(stuff).encode()).hexdigest()[:16]
 
     @functools.cached_property
+    def _wants(self) -> tuple[tuple[str, Kind], ...]:
+        return tuple((a.name, a.kind) for a in self.args)
+
+    @functools.cached_property
     def limits(self) -> dict[str, tuple[float | None, float | None]]:
         """Range of validity in coherent SI."""
         if not self.within:
@@ -135,24 +139,23 @@ class Relation:
         TrailError
             An argument is missing, unknown, of the wrong kind, or not a Figure or Column.
         """
-        values, axis = [], None
-        for a in self.args:
-            x = given.pop(a.name, None)
+        values, axis, inputs = [], None, {}
+        for name, kind in self._wants:
+            x = given.get(name)
             if not isinstance(x, (Figure, Column)):
-                raise self._defect(f"argument {a.name} is {type(x).__name__}, not a Figure or Column", id)
-            if x.kind.family != a.kind.family:
-                raise self._defect(f"argument {a.name} wants {a.kind.family}, got {x.kind.family} ({x.id})", id)
-            if isinstance(x, Column):
-                if axis is not None and (axis.axis, axis.keys) != (x.axis, x.keys):
-                    raise self._defect(f"argument {a.name} lies along another axis ({axis.id}, {x.id})", id)
+                raise self._defect(f"argument {name} is {type(x).__name__}, not a Figure or Column", id)
+            if x.kind is not kind and x.kind.family != kind.family:
+                raise self._defect(f"argument {name} wants {kind.family}, got {x.kind.family} ({x.id})", id)
+            if isinstance(x, Figure):
+                values.append(np.float64(x))
+            else:
+                if axis is not None and (axis.keys is not x.keys and axis.keys != x.keys or axis.axis != x.axis):
+                    raise self._defect(f"argument {name} lies along another axis ({axis.id}, {x.id})", id)
                 axis = x
                 values.append(x.values)
-            else:
-                values.append(np.float64(x))
-            given[a.name] = x
-        extra = set(given) - {a.name for a in self.args}
-        if extra:
-            raise self._defect(f"no argument {sorted(extra)[0]}", id)
+            inputs[name] = x
+        if len(given) > len(inputs):
+            raise self._defect(f"no argument {sorted(set(given) - set(inputs))[0]}", id)
         found = self.plain(*values)  # numpy's warnings are off while a ledger records: the result is judged below
         if axis is None:
             result, along = float(found), None
@@ -160,15 +163,16 @@ class Relation:
         else:
             result = np.asarray(found, dtype=float)
             along = axis if result.ndim else None
-            finite = bool(np.all(np.isfinite(result)))
+            finite = bool(np.isfinite(result).all())
         if not finite:
             raise self._defect("the result is not a finite number", id)
         line = Line(id=id, sort="computed", title=title or self.title, symbol=symbol or self.symbol,
                     kind=self.kind, value=float(result) if along is None else result,
                     axis=along.axis if along else None, keys=along.keys if along else None,
-                    inputs=dict(given), relation=self, source=self.source, place=self.place,
+                    inputs=inputs, relation=self, source=self.source, place=self.place,
                     note=self.note if note is None else note)
-        line.cautions.extend(self._outside(given, result))
+        if self.within:
+            line.cautions.extend(self._outside(inputs, result))
         return current().add(line)
 
     def _outside(self, given: dict, result) -> list[str]:
