@@ -262,6 +262,13 @@ class Plant:
         """
         import pandas as pd
 
+        frame = pd.DataFrame(self.judged(units), columns=list(CHECKS))
+        for name in ("provided", "limit", "margin"):
+            frame[name] = frame[name].astype(float)
+        return frame
+
+    def judged(self, units: str = "si") -> list[dict[str, Any]]:
+        """The rows of `checks_in` as plain mappings; what does not apply is None."""
         rows = []
         for x in self.ledger.lines.values():
             if x.sort != "checked":
@@ -278,10 +285,7 @@ class Plant:
                 "caution": m.get("caution", ""),
             })
         rows.sort(key=lambda r: (_RANK.get(r["verdict"], 0), r["margin"] if r["margin"] is not None else 0.0))
-        frame = pd.DataFrame(rows, columns=list(CHECKS))
-        for name in ("provided", "limit", "margin"):
-            frame[name] = frame[name].astype(float)
-        return frame
+        return rows
 
     @property
     def streams(self) -> pd.DataFrame:

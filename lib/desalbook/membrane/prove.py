@@ -2,16 +2,31 @@
 
 from __future__ import annotations
 
+from functools import lru_cache
 from typing import Any
+
+import numpy as np
 
 from desalbook.membrane import left_over
 from desalbook.membrane import transport as t
 from desalbook.membrane.channel import laws_of
 from desalbook.membrane.replay import boron_per_water, columns, defaults, geometry, vessel_boron
-from desalbook.membrane.solve import Cases, solve
+from desalbook.membrane.solve import Cases, Laws, Solution, solve
 from desalbook.trail import assumed, relation, residual
 
 __all__ = ["prove_element"]
+
+
+@lru_cache(maxsize=16)
+def _rated(numbers: tuple[float, ...], osmotic: tuple[float, ...], density: tuple[float, ...], slices: int,
+           laws: Laws) -> Solution:
+    """The rated test solved; kept by its numbers, for a sheet seldom changes."""
+    names = ("feed_flow", "permeate_flow", "feed_pressure", "feed_salinity", "temperature", "water_permeability",
+             "salt_permeability", "boric_acid_permeability", "borate_permeability", "boron_feed", "ph_total",
+             "water_viscosity", "element_area", "element_length", "spacer_height", "spacer_porosity")
+    cases = Cases(vessels=1.0, elements=1, permeate_pressure=0.0, osmotic=np.array([osmotic]),
+                  density=np.array([density]), **dict(zip(names, numbers, strict=True)))
+    return solve(cases, "permeate_flow", slices=slices, laws=laws)
 
 
 def prove_element(sheet, a, b, acid, borate, salinity, osmotic, density, mu, ph, slices, law) -> None:
@@ -40,15 +55,10 @@ def prove_element(sheet, a, b, acid, borate, salinity, osmotic, density, mu, ph,
     f["salt"] = t.vessel_salt.at("membrane.element.test_salt", node_water=f["water"], feed_salinity=salinity)
     f["boron"] = vessel_boron.at("membrane.element.test_boron_flow", node_water=f["water"],
                                  boron_ratio=f["boron_ratio"])
-    r = solve(Cases(
-        vessels=1.0, elements=1, feed_flow=float(f["feed_flow"]), permeate_flow=float(sheet["rated_flow"]),
-        feed_pressure=float(sheet["test_pressure"]), feed_salinity=float(salinity),
-        temperature=float(sheet["test_temperature"]), permeate_pressure=0.0, water_permeability=float(a),
-        salt_permeability=float(b), boric_acid_permeability=float(acid), borate_permeability=float(borate),
-        boron_feed=float(f["boron_ratio"]), ph_total=float(ph), water_viscosity=float(mu),
-        osmotic=osmotic.values[None], density=density.values[None], element_area=float(sheet["area"]),
-        element_length=float(sheet["length"]), spacer_height=float(sheet["spacer_height"]),
-        spacer_porosity=float(sheet["spacer_porosity"])), "permeate_flow", slices=int(slices), laws=laws_of(law))
+    r = _rated(tuple(float(x) for x in (
+        f["feed_flow"], sheet["rated_flow"], sheet["test_pressure"], salinity, sheet["test_temperature"], a, b, acid,
+        borate, f["boron_ratio"], ph, mu, sheet["area"], sheet["length"], sheet["spacer_height"],
+        sheet["spacer_porosity"])), tuple(osmotic.values), tuple(density.values), int(slices), laws_of(law))
     f["elements"] = f["vessels"]
     defaults("membrane.element", f)
     c = columns("membrane.element", r, 0, f, [f"1.{j + 1}" for j in range(int(slices))])

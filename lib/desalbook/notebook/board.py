@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gc
 from collections.abc import Mapping
 from html import escape
 from pathlib import Path
@@ -54,7 +55,11 @@ def panel(name: str, path: str | Path | None = None, units: str = "si") -> Panel
     units : {"si", "us"}
     """
     path = paths.chosen("harbour-town.toml") if path is None else path
-    return Panel(Session(face.read(path), face.size, path), units, step(name))
+    made = Panel(Session(face.read(path), face.size, path), units, step(name))
+    # what stands by now stays: the collector looks at newer objects only, and no answer waits for it
+    gc.collect()
+    gc.freeze()
+    return made
 
 
 class Panel(w.VBox):
@@ -77,6 +82,7 @@ class Panel(w.VBox):
         self.pictures = Page()
         self.shown = ""
         self._drawn: tuple[Any, ...] = ()
+        self._known: set[str] = set()
         self.undo, self.redo, self.save, self.saved_as = (
             w.Button(description=d) for d in ("Undo", "Redo", "Save", "Save as"))
         self.name = w.Text(description="File", placeholder="name of a new file", style=_WIDE)
@@ -193,7 +199,7 @@ class Panel(w.VBox):
         self._drawn = state
         self._line()
         dull = " db-stale" if session.stale else ""
-        checks = session.plant.checks_in(self.units).to_dict("records")
+        checks = session.plant.judged(self.units)
         self.figures.html = (f'<div class="desalbook{dull}">'
                              f"{follows(session.plant, self._follow(), checks, self.units)}</div>")
         mine = [c for c in checks if self.step.mine(c["id"])]
@@ -207,9 +213,10 @@ class Panel(w.VBox):
                 for n, (title, draw) in enumerate(self.step.drawings(), 1))
             self.pictures.html = f'<div class="db-pictures">{drawn}</div>'
             self._show_why()
-        ids = tuple(session.plant.ledger.lines)
-        if ids != self.figure.options:
-            self.figure.options = ids
+        lines = session.plant.ledger.lines
+        if lines.keys() != self._known:  # their order does not matter, and comparing sets is quick
+            self._known = set(lines)
+            self.figure.options = tuple(lines)
 
     def _rows(self) -> None:
         design, part = self.session.design, str(self.part.value)

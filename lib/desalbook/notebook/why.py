@@ -36,7 +36,7 @@ def why(plant: Any, id: str, units: str = "si") -> str:
         return (f'<div class="desalbook" role="alert">No figure is called {escape(id)}; '
                 "choose one from the list.</div>")
     near = [i for i in _rests_on(lines[found]) if i != found]
-    on_it = [i for i, x in lines.items() if found in _rests_on(x)]
+    on_it = [i for i, x in lines.items() if _rests(x, found)]
     needed = {found, *near, *on_it[:_MOST], *(j for i in near for j in _rests_on(lines[i]))}
     writer = Writer(plant.excerpt(needed), units, needed)
     parts = [_step(writer, writer.lines[i]) for i in (found, *_told(lines, found, near))]
@@ -72,6 +72,14 @@ def _button(line: Mapping[str, Any]) -> str:
 def _rests_on(line: Any) -> list[str]:
     """Ids of the lines a line of the ledger rests on, each once."""
     return list(dict.fromkeys(x.id for x in (*line.inputs.values(), *line.because)))
+
+
+def _rests(line: Any, id: str) -> bool:
+    """Whether a line rests on that one; asked of every line of a plant, so without lists."""
+    for x in line.inputs.values():
+        if x.id == id:
+            return True
+    return any(x.id == id for x in line.because) if line.because else False
 
 
 def _step(writer: Writer, line: Mapping[str, Any]) -> str:

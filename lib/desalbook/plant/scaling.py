@@ -271,7 +271,7 @@ def curves(parts: dict[str, Any], key: str = "hot", highest: float = 0.6, points
         ``Sized.parts``.
     key : {"cold", "hot"}
     highest : float
-        Greatest recovery.
+        Greatest recovery drawn; no further than the highest looked at.
     points : int
 
     Returns
@@ -279,10 +279,12 @@ def curves(parts: dict[str, Any], key: str = "hot", highest: float = 0.6, points
     dict
         ``recovery`` (list), ``index`` (list by mineral), ``limit`` and ``worst`` (by mineral), ``design`` (recovery).
     """
-    found, fed = parts["scaling"], parts["feed"]
+    found = parts["scaling"]
+    end = float(s.recovery_of_factor.plain(float(found.highest[key][0]), float(found.polarisation[key]),
+                                           float(found.passage[key]), float(found.mixing[key])))
+    highest = end if end < highest else highest
     recoveries = [highest * i / (points - 1) for i in range(points)]
-    index = s.over_recovery(fed.water(key), float(fed.waters.at[key].temperature), found.factors[key],
-                            passage=float(found.passage[key]), mixing=float(found.mixing[key]),
+    index = s.over_recovery(found.verdict[key], passage=float(found.passage[key]), mixing=float(found.mixing[key]),
                             polarisation=float(found.polarisation[key]), recoveries=recoveries)
     wall = found.indices[key]["wall"]
     return {"recovery": recoveries, "index": index, "limit": {m: float(v) for m, v in found.limit.items()},

@@ -198,8 +198,10 @@ def run(key: str, text: str) -> Outcome:
     with _lock:
         engine = _instance(key)
         try:
-            # pure water first: the last bits of the ion-pair data depend on which elements the run before held
-            engine.RunString("DELETE\n -all\nEND\nSOLUTION 0\n temp 25\nEND\n")
+            if key != "brine":
+                # pure water first: the last bits of the ion-pair data depend on which elements the run before held;
+                # those of the Pitzer data do not (both tested)
+                engine.RunString("DELETE\n -all\nEND\nSOLUTION 0\n temp 25\nEND\n")
             errors = engine.RunString("DELETE\n -all\nEND\n" + text)
             said, failed = engine.GetWarningString(), engine.GetErrorString()
             columns = engine.GetSelectedOutput()
