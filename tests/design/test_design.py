@@ -33,6 +33,37 @@ def refused(text: str) -> str:
 
 
 @pytest.mark.parametrize("name", ["harbour-town.toml", "beach-well.toml"])
+def test_the_quick_way_of_writing_a_value_is_that_of_the_whole_parser(name):
+    """Each plain value of a demo file takes another one, in the text and through the parsed document alike."""
+    import tomlkit
+
+    from desalbook.design import edit
+
+    got, quick, seen = read(DEMO / name), 0, 0
+    for section, rows in got.written.items():
+        plain = rows.items() if isinstance(rows, dict) else ()
+        for key, value in plain:
+            if isinstance(value, (dict, list)):
+                continue
+            for raw in ("yes", "no") if isinstance(value, bool) else ("12", "3.5 m", "it's # [odd]"):
+                made = edit._swapped(got.text, f"{section}.{key}", raw)
+                doc = tomlkit.parse(got.text)
+                edit._put(doc, f"{section}.{key}", raw, got.get)
+                seen, quick = seen + 1, quick + (made is not None)
+                assert made is None or made == doc.as_string(), (section, key, raw)
+    assert seen > 50 and quick > 0.9 * seen
+
+
+@pytest.mark.parametrize("text", ['[filters]\nx = """\n[filters]\ncount = 3\n"""\ncount = 4',
+                                  "[filters]\r\ncount = 4\r", "[filters.more]\ncount = 4",
+                                  '[filters]\n"count" = 4', "[filters]\ncount = [\n4]"])
+def test_the_quick_way_leaves_other_texts_to_the_parser(text):
+    from desalbook.design import edit
+
+    assert edit._swapped(text, "filters.count", "5") is None
+
+
+@pytest.mark.parametrize("name", ["harbour-town.toml", "beach-well.toml"])
 def test_demo_files_read(name):
     got = read(DEMO / name)
     assert got.hash == digest((DEMO / name).read_text(encoding="utf-8"))

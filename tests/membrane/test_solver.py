@@ -180,3 +180,25 @@ def test_rated_test_comes_back(name):
     assert r.out["permeate_tds"][0] / c == pytest.approx(1 - row["rated_rejection"], rel=1e-9)
     feed_boron = 5e-6 * c / x
     assert r.out["permeate_boron"][0] / feed_boron == pytest.approx(1 - row["rated_boron_rejection"], rel=1e-9)
+
+
+@pytest.mark.parametrize("unknown", ["feed_pressure", "feed_flow", "permeate_flow"])
+def test_a_search_that_begins_nearby_ends_at_the_same_answer(unknown):
+    """Where it begins, even at nonsense, and how coarse the passes before were, decides nothing but the speed."""
+    vessels, permeate, pressure = wild(150, seed=11)
+    cases = cases_of(vessels, permeate, pressure)
+    cold = solve(cases, unknown)
+    coarse = solve(cases, unknown, tolerance=1e-6, finished=False)
+    near = {"feed_pressure": coarse.feed_pressure, "feed_flow": coarse.feed_flow, "flux": coarse.state["flux"],
+            "salt_flux": coarse.state["salt_flux"]}
+    odd = {k: v * 3.0 for k, v in near.items()}
+    both = cold.solved.copy()
+    # a pressure and a permeate may be met by two feed flows, so there a far start may end at the other
+    for start in (near,) if unknown == "feed_flow" else (near, odd):
+        warm = solve(cases, unknown, near=start)
+        both &= warm.solved
+        for name in ("feed_pressure", "feed_flow", "permeate_flow"):
+            assert getattr(warm, name)[both] == pytest.approx(getattr(cold, name)[both], rel=2e-9), name
+        assert warm.out["permeate_boron"][both] == pytest.approx(cold.out["permeate_boron"][both], rel=2e-9)
+    assert both.sum() >= 0.95 * cold.solved.sum() > 10
+    assert "beta_max" not in coarse.out and "beta_max" in cold.out

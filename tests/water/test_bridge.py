@@ -283,9 +283,9 @@ def test_one_run_for_all_points_costs_no_more_than_its_solutions():
         best = math.inf
         for _ in range(3):
             _forget_answers()
-            start = time.perf_counter()
+            start = time.process_time()
             job()
-            best = min(best, time.perf_counter() - start)
+            best = min(best, time.process_time() - start)
         return best
 
     assert clock(lambda: property_curves(SEA, 298.15)) < 20 * clock(lambda: speciate(SEA, 298.15))

@@ -16,6 +16,7 @@ from desalbook.units import FieldMeta, Section, metas, parse, show, to_display, 
 __all__ = ["drop", "put", "step", "written_as"]
 
 _NUMBER = re.compile(r"-?\d{1,15}(\.\d{1,12})?")
+_VALUE = r'"[^"\\\n]*"|[-+]?\d[\d.]*|true|false'  # what a line of a design file holds when it is plain
 _YES = {"yes": True, "true": True, "no": False, "false": False}
 
 
@@ -39,10 +40,38 @@ def put(text: str, values: Mapping[str, str], get: Callable[[str], Any]) -> str:
         Value at an id of the design as it is now; a list that stands at its default is written out whole
         before one of its entries is changed.
     """
+    left = dict(values)
+    for id, raw in values.items():  # most changes are of one value that stands on a line of its own
+        swapped = _swapped(text, id, raw)
+        if swapped is None:
+            break
+        text = swapped
+        del left[id]
+    if not left:
+        return text
     doc = tomlkit.parse(text)
-    for id, raw in values.items():
+    for id, raw in left.items():
         _put(doc, id, raw, get)
     return doc.as_string()
+
+
+def _swapped(text: str, id: str, raw: str) -> str | None:
+    """The text with a value that stands alone on its line replaced; None when that is not how it stands."""
+    section, _, name = id.rpartition(".")
+    if "[" in id or not section or '"""' in text or "'''" in text:
+        return None
+    head = re.search(rf"^\[{re.escape(section)}\][ \t]*(?:#.*)?$", text, re.MULTILINE)
+    if head is None:
+        return None
+    after = re.compile(r"^[ \t]*\[", re.MULTILINE).search(text, head.end())
+    end = after.start() if after is not None else len(text)
+    found = re.compile(rf"^{re.escape(name)}[ \t]*=[ \t]*({_VALUE})[ \t]*(?:#.*)?$", re.MULTILINE).search(
+        text, head.end(), end)
+    if found is None:
+        return None
+    made = _item(field_meta(id), raw, "" if found[1].startswith('"') else 0, id)
+    said = tomlkit.item(made).as_string()
+    return text[:found.start(1)] + said + text[found.end(1):]
 
 
 def _put(doc: Any, id: str, raw: str, get: Callable[[str], Any]) -> None:

@@ -12,6 +12,8 @@ spent, the permeate grows as salty as the feed and the flux falls towards nothin
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+
 import numpy as np
 
 from desalbook.membrane import transport as t
@@ -34,8 +36,9 @@ KEPT = ("water_out", "salt_out", "boron_out", "pressure_out")
 
 
 def solve(cases: Cases, unknown: str = "feed_pressure", slices: int = 2, laws: Laws | None = None,
-          steps: int = 60, order: int | None = None, profiles: bool = True, near: Solution | None = None,
-          finished: bool = True) -> Solution:
+          steps: int = 60, order: int | None = None, profiles: bool = True,
+          near: Mapping[str, np.ndarray] | None = None,
+          finished: bool = True, tolerance: float = TOLERANCE) -> Solution:
     """Solve every case for one unknown.
 
     Parameters
@@ -53,10 +56,13 @@ def solve(cases: Cases, unknown: str = "feed_pressure", slices: int = 2, laws: L
         Order of accuracy; left out, the fourth where ``slices`` is even and the second where it is odd.
     profiles : bool
         Keep the profiles along the vessel; without them a million cases take less than 2 GiB.
-    near : Solution, optional
-        Answers of like cases, with their profiles, row by row: where the search begins.
+    near : mapping, optional
+        Where the search begins, row by row: ``feed_pressure``, ``feed_flow``, and along the vessels ``flux`` and
+        ``salt_flux``, as like cases were answered.
     finished : bool
         Work out all that is asked of a train; else only what leaves the vessels (see `outlet`).
+    tolerance : float
+        Lack of a case, in proportion, that ends its search; coarser for the first passes of a torn stream.
 
     Returns
     -------
@@ -75,7 +81,8 @@ def solve(cases: Cases, unknown: str = "feed_pressure", slices: int = 2, laws: L
     with np.errstate(all="ignore"):
         for i in range(0, n, BLOCK):
             block = slice(i, i + BLOCK)
-            part = _solve(take(c, block), unknown, slices, order, laws, steps, _near(near, block), finished)
+            part = _solve(take(c, block), unknown, slices, order, laws, steps, _near(near, block), finished,
+                          tolerance)
             if not profiles:
                 part.state = {k: part.state[k][:, -1:] for k in KEPT}
             parts.append(part)
@@ -166,7 +173,7 @@ def _newton(c: Cases, g, unknown: str, order: int, laws: Laws, s, out, lack, beh
 
 
 def _iterate(c: Cases, unknown: str, slices: int, order: int, laws: Laws, steps: int, how,
-             most: float):
+             most: float, tolerance: float = TOLERANCE):
     """Newton from one kind of first guess; flux, pressure, feed flow and salt flux, and the error left."""
     g = channel(c, slices, laws)
     flux, pressure, feed, *known = how(c, unknown, slices, laws, g)
@@ -181,7 +188,7 @@ def _iterate(c: Cases, unknown: str, slices: int, order: int, laws: Laws, steps:
         lack, flow_lack = s["flux"] - s["driven"], out["permeate_flow"] - part.permeate_flow
         error = _error(s, out, part, unknown)
         left[active] = error
-        going = ~(error < TOLERANCE)
+        going = ~(error < tolerance)
         if not np.any(going):
             break
         # a step that made things worse is followed by shorter ones
@@ -217,30 +224,32 @@ def _iterate(c: Cases, unknown: str, slices: int, order: int, laws: Laws, steps:
     return flux, pressure, feed, carried, left
 
 
-def _near(near: Solution | None, block: slice):
-    """First guess from answers of like cases; a lost one is replaced by the next kind of guess."""
+def _near(near: Mapping[str, np.ndarray] | None, block: slice):
+    """First guess from answers of like cases; a case that goes astray takes the next kind of guess."""
     if near is None:
         return None
-    flux, carried = (np.clip(near.state[k][block], LEAST, None) for k in ("flux", "salt_flux"))
 
     def how(c: Cases, unknown: str, slices: int, laws: Laws, g):
-        pressure = near.feed_pressure[block].copy() if unknown == "feed_pressure" else c.feed_pressure.copy()
-        feed = near.feed_flow[block].copy() if unknown == "feed_flow" else c.feed_flow.copy()
-        return flux.copy(), pressure, feed, carried.copy()
+        pressure = near["feed_pressure"][block] if unknown == "feed_pressure" else c.feed_pressure
+        feed = near["feed_flow"][block] if unknown == "feed_flow" else c.feed_flow
+        return (np.maximum(near["flux"][block], LEAST), np.array(pressure), np.array(feed),
+                np.maximum(near["salt_flux"][block], 0.0))
     return how
 
 
 def _solve(c: Cases, unknown: str, slices: int, order: int, laws: Laws, steps: int, near=None,
-           finished: bool = True) -> Solution:
+           finished: bool = True, tolerance: float = TOLERANCE) -> Solution:
+    good = np.maximum(GOOD, 100 * tolerance)
     pi_feed = laws.of("osmotic")(c.feed_salinity, *[c.osmotic[:, i] for i in range(c.osmotic.shape[1])])
-    flux, pressure, feed, carried, left = _iterate(c, unknown, slices, order, laws, steps, near or start, MOST)
+    flux, pressure, feed, carried, left = _iterate(c, unknown, slices, order, laws, steps, near or start,
+                                                    NEARLY_ALL if near else MOST, tolerance)
     # another first guess for those that went astray
     for how, most in (*(((start, MOST),) if near else ()), (plain_start, MOST), (plain_start, NEARLY_ALL)):
-        again = np.flatnonzero(~(left < GOOD))
+        again = np.flatnonzero(~(left < good))
         if not len(again):
             break
-        found = _iterate(take(c, again), unknown, slices, order, laws, steps, how, most)
-        better = found[4] < GOOD
+        found = _iterate(take(c, again), unknown, slices, order, laws, steps, how, most, tolerance)
+        better = found[4] < good
         for whole, one in zip((flux, pressure, feed, carried, left), found, strict=True):
             whole[again[better]] = one[better]
     g = channel(c, slices, laws)
@@ -248,8 +257,8 @@ def _solve(c: Cases, unknown: str, slices: int, order: int, laws: Laws, steps: i
     error = _error(s, out, c, unknown)
     net = pressure - c.port_loss / 2 - c.permeate_pressure
     below = (net <= pi_feed) & (unknown != "feed_pressure")
-    salty = (error < GOOD) & (np.max(s["wall_salinity"], axis=1) > SALTIEST)  # the curves mean nothing there
-    solved = (error < GOOD) & (pressure <= GREATEST_PRESSURE) & ~below & ~salty
+    salty = (error < good) & (np.max(s["wall_salinity"], axis=1) > SALTIEST)  # the curves mean nothing there
+    solved = (error < good) & (pressure <= GREATEST_PRESSURE) & ~below & ~salty
     reason = [""] * len(solved)
     for i in np.flatnonzero(~solved):
         reason[i] = ("the water at the membrane would pass 130 g/kg" if salty[i] and not below[i]

@@ -107,7 +107,10 @@ class Solution:
 
     def only(self, i: int) -> Solution:
         """One case of these."""
-        one = slice(i, i + 1)
+        return self.some(slice(i, i + 1))
+
+    def some(self, one: slice) -> Solution:
+        """A few cases of these."""
         return replace(self, cases=take(self.cases, one), feed_pressure=self.feed_pressure[one],
                        feed_flow=self.feed_flow[one], permeate_flow=self.permeate_flow[one],
                        solved=self.solved[one], reason=self.reason[one],

@@ -15,7 +15,8 @@ from desalbook.membrane import transport as t
 from desalbook.membrane.solve_cases import Cases, Laws, Solution, nodes_of
 from desalbook.water.acid_constants import pk_boric_saline, practical_salinity
 
-__all__ = ["SHIFT", "boron", "channel", "end_of", "evaluate", "film", "finish", "osmotic_slope", "outlet", "shifts", "through"]
+__all__ = ["SHIFT", "boron", "channel", "end_of", "evaluate", "film", "finish", "osmotic_slope", "outlet", "shifts",
+           "through"]
 
 SHIFT = 1 / np.sqrt(3.0) - 0.5  # of the bulk by the other slice of a pair: two points of Gauss
 LEAST_LEFT = 1e-4  # share of what came in that is left in any guess

@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 from functools import lru_cache
+from typing import NamedTuple
 
 __all__ = ["Box", "Label", "Lane", "Placer", "extent", "fit", "wrap"]
 
@@ -23,12 +24,12 @@ _WIDTHS = (
 _OTHER = {"\N{THIN SPACE}": 20, "\N{NARROW NO-BREAK SPACE}": 20, "·": 32, "³": 44, "²": 44}
 _BOLD = 1.16  # bold over regular: 1.09 for figures, 1.12 to 1.2 for most letters
 _SHELF = 40.0  # ribbons are looked up by strips of this width
+_BEFORE = {"start": 0.0, "middle": 0.5, "end": 1.0}  # share of a text that lies left of its anchor
 LEADING = 1.25
 """Line distance over font size."""
 
 
-@dataclass(frozen=True)
-class Box:
+class Box(NamedTuple):
     """An upright rectangle, y growing downward."""
 
     x0: float
@@ -86,8 +87,8 @@ class Label:
     @property
     def box(self) -> Box:
         """Estimated extent of the text."""
-        wide = max(extent(t, self.size, self.bold) for t in self.lines)
-        left = self.x - {"start": 0.0, "middle": wide / 2, "end": wide}[self.anchor]
+        wide = max([extent(t, self.size, self.bold) for t in self.lines])
+        left = self.x - _BEFORE[self.anchor] * wide
         return Box(left, self.y, left + wide, self.y + LEADING * self.size * len(self.lines))
 
     @property
@@ -160,9 +161,13 @@ class Placer:
         return cost if pole is None else cost + 0.8 * self._covered(pole)
 
     def _covered(self, box: Box) -> int:
-        near = {id(r): r for k in range(int(box.x0 // _SHELF), int(box.x1 // _SHELF) + 1)
-                for r in self._shelf.get(k, ())}
-        return sum(box.meets(r) for r in near.values())
+        first, last, met = int(box.x0 // _SHELF), int(box.x1 // _SHELF), 0
+        for k in range(first, last + 1):
+            for r in self._shelf.get(k, ()):
+                # a ribbon that lies on several strips counts on the first of them
+                if box.meets(r) and (k == first or int(r.x0 // _SHELF) == k):
+                    met += 1
+        return met
 
     def put(self, candidates: Iterable[Label]) -> Label:
         """Place one label: the first candidate that is free of everything, else the least bad free one,

@@ -124,8 +124,11 @@ def _array(inp, waters: Waters, permeate: Figure, trains: Figure, device: Device
                                                                             "held_pressure": held_pressure},
                           method="feed flow at which the governing corner, cold and aged, needs the held pressure")
     feed = feed_for.at("duty.feed_flow", title="Feed of the membranes", permeate_flow=permeate, recovery=recovery)
-    vessels = _vessels(inp, world, held, feed, elements)
-    solution, salinity, _ = world.solve(np.array([float(vessels)]), None, float(feed), CORNERS)
+    if held is not None:
+        vessels = held
+        solution, salinity, _ = world.solve(np.array([float(held)]), None, float(feed), CORNERS)
+    else:
+        vessels, solution, salinity = _vessels(inp, world, feed, elements)
     for i, corner in enumerate(CORNERS):
         if not solution.solved[i]:
             raise Infeasible(f"{solution.reason[i]} ({corner})", where="membrane.vessels",
@@ -259,9 +262,8 @@ class _World:
                             laws=m.law_names(self.geo))
 
 
-def _vessels(inp, world: _World, held: Figure | None, feed: Figure, elements: Figure) -> Figure:
-    if held is not None:
-        return held
+def _vessels(inp, world: _World, feed: Figure, elements: Figure) -> tuple[Figure, Any, Any]:
+    """The number picked, and its corners as they were solved for the pick: solution and what enters the membranes."""
     row = int(inp("membrane.row"))
     uneven_flow = inp("membrane.flow_spread")
     spread = {} if uneven_flow is None else {"flow_spread": uneven_flow}
@@ -271,10 +273,11 @@ def _vessels(inp, world: _World, held: Figure | None, feed: Figure, elements: Fi
               for name, _, title, rule, _ in LIMITS]
     limits.append(m.Limit("feed_pressure", "Feed pressure within the element", "<=",
                           float(world.limits["feed_pressure"])))
-    winner, candidates, said, counts = None, [], [], np.arange(0)
+    winner, candidates, said, counts, tried = None, [], [], np.arange(0), []
     for batch in (range(5), range(5, 20)):  # a few counts first: more are tried only when none of these is enough
         more = first + row * np.array(batch, dtype=float)
-        solution, *_ = world.solve(more, None, float(feed), CORNERS, close=1e-8)
+        solution, mixed, _ = world.solve(more, None, float(feed), CORNERS)
+        tried += [(solution, mixed, slice(len(CORNERS) * i, len(CORNERS) * (i + 1))) for i in range(len(more))]
         counts, said = np.concatenate([counts, more]), said + m.judge(with_spread(inp, solution), limits)
         winner, candidates = m.least_vessels(said, counts, list(CORNERS))
         if winner is not None:
@@ -287,9 +290,11 @@ def _vessels(inp, world: _World, held: Figure | None, feed: Figure, elements: Fi
     else:
         before = candidates[winner - 1]["why"] if winner else "the flux limit alone asks for this many"
         why = f"one fewer: {before}"
-    return picked("membrane.vessels", counts[winner], "count", title="Vessels of one train", symbol="n_v",
+    solution, mixed, rows = tried[winner]
+    vessels = picked("membrane.vessels", counts[winner], "count", title="Vessels of one train", symbol="n_v",
                   rule="least number that meets every limit at every corner", candidates=candidates,
                   inputs=inputs, why=why)
+    return vessels, solution.some(rows), [x[rows] for x in mixed]
 
 
 def _record(inp, world: _World, solution, closed, geo, feed, vessels, elements, permeate):

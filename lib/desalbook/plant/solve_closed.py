@@ -81,36 +81,32 @@ def solve_closed(fixed: dict[str, Any], salinity: Any, boron: Any, feed: Any, mi
     raw_density = t.density_of.plain(raw, *density.T)
     vessels = np.broadcast_to(fixed["vessels"], (n,))
     whole = m.Cases(**fixed, feed_flow=1.0, feed_salinity=raw, boron_feed=raw_boron)
-    latest: dict[str, Any] = {}
+    near: dict[str, np.ndarray] = {}  # where each case stood when it was last solved
+    passes = 0
     relations = m.laws_named(*laws)
 
-    def near(rows: np.ndarray) -> m.Solution | None:
-        """The pass before, for these cases."""
-        if not latest:
-            return None
-        r = latest["r"]
-        if np.array_equal(rows, latest["rows"]):
-            return r
-        if not np.isin(rows, latest["rows"]).all():
-            return None
-        at = np.searchsorted(latest["rows"], rows)
-        return replace(r, feed_pressure=r.feed_pressure[at], feed_flow=r.feed_flow[at],
-                       state={k: r.state[k][at] for k in ("flux", "salt_flux")})
-
-    def run(x: np.ndarray, x_boron: np.ndarray, rows: np.ndarray, last: bool = False) -> m.Solution:
+    def run(x: np.ndarray, x_boron: np.ndarray, rows: np.ndarray, **how: Any) -> m.Solution:
         mixed = t.density_of.plain(x, *density[rows].T)
         if feed is None:
             flow = np.broadcast_to(fixed["permeate_flow"], (n,))[rows] / 0.4
         else:
             flow = flow_of_water.plain(feed_water_of.plain(np.broadcast_to(feed, (n,))[rows], raw_density[rows],
                                                            raw[rows]), x, mixed)
-        cases = take(whole, rows, n)
-        return m.solve(replace(cases, feed_flow=flow, feed_salinity=x, boron_feed=x_boron), unknown, slices,
-                       relations, profiles=profiles or not last, near=near(rows), finished=last)
+        cases = replace(take(whole, rows, n), feed_flow=flow, feed_salinity=x, boron_feed=x_boron)
+        return m.solve(cases, unknown, slices, relations, near={k: v[rows] for k, v in near.items()} or None, **how)
 
     def again(x: np.ndarray, rows: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
-        r = run(x[:, 0], x[:, 1], rows)
-        latest["r"], latest["rows"] = r, rows
+        nonlocal passes
+        # what is not closed by far need not be solved to the last digit
+        r = run(x[:, 0], x[:, 1], rows, finished=False, tolerance=(1e-6, 1e-9, 1e-11)[passes])
+        passes = 1 if passes == 0 else 2
+        now = {"feed_pressure": r.feed_pressure, "feed_flow": r.feed_flow, "flux": r.state["flux"],
+               "salt_flux": r.state["salt_flux"]}
+        for name, values in now.items():
+            if name in near:
+                near[name][rows] = values
+            else:
+                near[name] = np.array(values)  # the first pass has all cases
         water = feed_water_of.plain(r.feed_flow, t.density_of.plain(x[:, 0], *density[rows].T), x[:, 0])
         w_c = r.out["concentrate_water"]
         end = t.train_last.plain(r.state["boron_out"], vessels[rows]) / w_c
@@ -121,14 +117,15 @@ def solve_closed(fixed: dict[str, Any], salinity: Any, boron: Any, feed: Any, mi
     x = np.column_stack([raw, raw_boron])
     if mixing:
         with np.errstate(all="ignore"):
-            passed = np.broadcast_to(0.4 if feed is None else np.clip(fixed["permeate_flow"] / np.asarray(feed), 0, 0.9), (n,))
+            passed = 0.4 if feed is None else np.clip(fixed["permeate_flow"] / np.asarray(feed), 0.0, 0.9)
+            passed = np.broadcast_to(passed, (n,))
             for _ in range(4):  # as if no salt passed the membranes; it decides nothing but the speed
                 x = salinity_with_mixing.plain(np.column_stack([raw, raw_boron]), mixing, (1 - passed)[:, None], 1.0,
                                                x / (1 - passed)[:, None])
             gentle = np.tile(np.eye(2) / (1 - mixing), (n, 1, 1))  # reject in proportion to what comes in
             x, _ = torn.close(again, x, np.column_stack([raw, np.where(raw_boron > 0, raw_boron, 1.0)]), close,
                               inverse=gentle)
-    r = run(x[:, 0], x[:, 1], np.arange(n), last=True)
+    r = run(x[:, 0], x[:, 1], np.arange(n), profiles=profiles)
     water = feed_water_of.plain(r.feed_flow, t.density_of.plain(x[:, 0], *density.T), x[:, 0])
     return r, (x[:, 0], x[:, 1]), flow_of_water.plain(water, raw, raw_density)
 

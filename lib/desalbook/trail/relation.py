@@ -149,7 +149,7 @@ class Relation:
             if isinstance(x, Figure):
                 values.append(np.float64(x))
             else:
-                if axis is not None and (axis.keys is not x.keys and axis.keys != x.keys or axis.axis != x.axis):
+                if axis is not None and ((axis.keys is not x.keys and axis.keys != x.keys) or axis.axis != x.axis):
                     raise self._defect(f"argument {name} lies along another axis ({axis.id}, {x.id})", id)
                 axis = x
                 values.append(x.values)

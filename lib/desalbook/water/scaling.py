@@ -10,7 +10,6 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
-from typing import Any
 
 from desalbook.trail import last, relation
 from desalbook.units import Factor, Fraction, Molality
