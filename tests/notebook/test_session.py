@@ -56,7 +56,7 @@ def test_no_plant_at_the_start():
     session = Session(fakes.design("25000 m3/d"), fakes.size)
     panel = Panel(session)
     assert session.plant is None and "no pump in the table" in panel.head.html
-    assert session.apply(FLOW, "2400 m3/d") and "water-line" in panel.line.value and not session.errors
+    assert session.apply(FLOW, "2400 m3/d") and "water-line" in panel.line.html and not session.errors
 
 
 def test_callbacks_pass_one_wrapper(session):
@@ -126,7 +126,7 @@ def test_typing_into_the_panel(panel):
     assert row(FLOW)["said"].startswith(FLOW) and panel.turn.answered > answered
     assert session.design.get(FLOW) == pytest.approx(4800 / 86400)
     panel.change(FLOW, "25000 m3/d")
-    assert "db-stale" in panel.figures.html and "db-stale" in panel.line.value
+    assert "db-stale" in panel.figures.html and "db-stale" in panel.line.html
     panel.undo.click()
     assert row(FLOW)["text"] == "4800 m3/d" and "db-stale" not in panel.figures.html and not session.errors
     panel.undo.click()
@@ -150,7 +150,7 @@ def test_an_assumed_value_is_marked_until_confirmed(panel):
 def test_display_sets(panel):
     assert "m/h" in panel.figures.html
     panel.set.value = "us"
-    assert "gpm/ft2" in panel.figures.html and "psi" in panel.line.value and not panel.session.errors
+    assert "gpm/ft2" in panel.figures.html and "psi" in panel.line.html and not panel.session.errors
     text, row = panel.session.design.text, panel.turn.row(FLOW)
     assert row["unit"] == "gpd" and row["text"].endswith("gpd") and row["number"] == pytest.approx(634013, rel=1e-4)
     panel.change(FLOW, "700 000 gpd")

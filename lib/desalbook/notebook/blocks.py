@@ -10,7 +10,7 @@ from typing import Any
 from desalbook import summary
 from desalbook.notebook import theme
 
-__all__ = ["STYLE", "follows", "watch"]
+__all__ = ["STYLE", "figure", "follows", "watch"]
 
 _ROLE = {"fails": "fails", "caution": "thin", "thin": "thin", "holds": "holds"}
 STYLE = """
@@ -46,12 +46,26 @@ grid-template-columns:minmax(8em,1fr) auto 104px minmax(7em,auto) auto}
 .desalbook section.step p{margin:.15em 0}
 .desalbook p.db-ways{margin:.2em 0;line-height:1.9}
 .desalbook math{font-size:110%}
-.db-pictures{display:grid;grid-template-columns:repeat(auto-fit,minmax(min(30em,100%),1fr));gap:.4em 2em}
+.db-pictures{display:grid;grid-template-columns:repeat(auto-fit,minmax(min(520px,100%),1fr));gap:.4em 32px}
 figure.desalbook{margin:.8em 0}
-figure.desalbook figcaption{display:flex;justify-content:space-between;gap:1em;font-weight:bold}
+.desalbook figcaption{display:flex;justify-content:space-between;align-items:baseline;gap:1em;margin-bottom:.3em}
+.desalbook figcaption button{color:var(--db-quiet);white-space:nowrap}
 figure.desalbook svg{max-width:100%;height:auto}
 """
 """Style sheet of a panel, beside the theme's."""
+
+
+def figure(title: str, drawn: str, name: str, plant: Any, below: str = "") -> str:
+    """A picture with its title and a button that hands it over as a file; `below`, if any, stands under it."""
+    revision = plant.project.get("revision", "")
+    of = f"{title} · {plant.project.get('name', '')}{f', revision {revision}' if revision else ''}".rstrip(" ·")
+    button = (f'<button type="button" data-download="{escape(name, quote=True)}.svg" '
+              f'data-title="{escape(of, quote=True)}" aria-label="Download {escape(title, quote=True)} as SVG">'
+              "Download SVG</button>")
+    head = f'<span class="quiet">{escape(below)}</span>' if below else f"<b>{escape(title)}</b>"
+    caption = f"<figcaption>{head} {button}</figcaption>"
+    return f'<figure class="desalbook">{drawn}{caption}</figure>' if below else (
+        f'<figure class="desalbook">{caption}{drawn}</figure>')
 
 
 def follows(plant: Any, ids: Iterable[str], checks: list[dict[str, Any]], units: str) -> str:

@@ -13,7 +13,7 @@ import ipywidgets as w
 from desalbook import design as room
 from desalbook import face, paths
 from desalbook.notebook import controls
-from desalbook.notebook.blocks import STYLE, follows, watch
+from desalbook.notebook.blocks import STYLE, figure, follows, watch
 from desalbook.notebook.picture import picture
 from desalbook.notebook.session import Session
 from desalbook.notebook.steps import STEPS, Step, step
@@ -77,7 +77,7 @@ class Panel(w.VBox):
         self.session, self.units, self.step = session, units, step or STEPS["start"]
         guard = session.guard
         self.turn = Turn(guard(self._heard))
-        self.head, self.line = Page(guard(self._heard)), w.HTML()
+        self.head, self.line = Page(guard(self._heard)), Page()
         self.figures, self.watch, self.why = (Page(guard(self._heard)) for _ in range(3))
         self.pictures = Page()
         self.shown = ""
@@ -98,6 +98,7 @@ class Panel(w.VBox):
         self.redo.on_click(guard(lambda _: session.redo()))
         self.save.on_click(guard(lambda _: self._save(None)))
         self.saved_as.on_click(guard(lambda _: self._save(self.name.value.strip())))
+        self.line.observe(guard(lambda c: self._line()), names="wide")
         self.set.observe(guard(lambda c: self._switch(c["new"])), names="value")
         self.part.observe(guard(lambda c: self._turn()), names="value")
         self.past.observe(guard(lambda c: self._revision(c["new"])), names="value")
@@ -207,9 +208,7 @@ class Panel(w.VBox):
         self.watch.html = f'<div class="desalbook{dull}">{watch(mine, elsewhere)}</div>'
         if not session.stale:
             drawn = "".join(
-                f'<figure class="desalbook"><figcaption>{escape(title)} <button type="button" '
-                f'data-download="{self.step.key}-{n}.svg">Download picture {n}</button></figcaption>'
-                f"{draw(session.plant, self.units)}</figure>"
+                figure(title, draw(session.plant, self.units), f"{self.step.key}-{n}", session.plant)
                 for n, (title, draw) in enumerate(self.step.drawings(), 1))
             self.pictures.html = f'<div class="db-pictures">{drawn}</div>'
             self._show_why()
@@ -248,7 +247,9 @@ class Panel(w.VBox):
         part = str(self.part.value or "").partition(".")[0]
         lead = LEADS.get(part, "") or self.step.lead or part
         dull = ' class="desalbook db-stale"' if self.session.stale else ""
-        self.line.value = f"<div{dull}>{picture(self.session.plant, self.units, lead)}</div>"
+        drawn = picture(self.session.plant, self.units, lead, min(max(self.line.wide or 1100, 560), 1800))
+        told = "Point at a step, or move to it with Tab, for its pressure, flow and salinity."
+        self.line.html = f"<div{dull}>{figure('Water line', drawn, 'water-line', self.session.plant, told)}</div>"
 
     def _follow(self) -> tuple[str, ...]:
         if self.step.follows:

@@ -1,11 +1,33 @@
 // A piece of page made by the kernel. An element with data-ask is a question to the kernel; one with
 // data-download hands over the picture beside it as a file that stands alone.
-function standalone(svg) {
-  const copy = svg.cloneNode(true), style = getComputedStyle(svg);
+function standalone(svg, title) {
+  const paper = document.createElement("div"), shown = getComputedStyle(svg), around = svg.parentElement;
+  paper.className = "desalbook db-paper";  // the values of the light theme, whatever is on the screen
+  around.append(paper);
+  const ink = getComputedStyle(paper), copy = svg.cloneNode(true);
+  const value = (name) => ink.getPropertyValue(name).trim() || "#000";
+  const make = (tag, attributes, text = "") => {
+    const made = document.createElementNS("http://www.w3.org/2000/svg", tag);
+    for (const [key, said] of Object.entries(attributes)) made.setAttribute(key, said);
+    made.textContent = text;
+    return made;
+  };
+  const [x, y, wide, high] = svg.getAttribute("viewBox").split(/[ ,]+/).map(Number);
+  const rules = [...around.querySelectorAll(":scope > style")].map((s) => s.textContent).join("\n");
+  copy.setAttribute("class", around.className);
   copy.setAttribute("xmlns", "http://www.w3.org/2000/svg");
-  copy.setAttribute("style", `color:${style.color};font-family:${style.fontFamily}`);
-  return copy.outerHTML.replace(/var\((--[a-z0-9-]+)(?:,[^()]*(?:\([^()]*\))?)?\)/g,
-    (_, name) => style.getPropertyValue(name).trim() || style.color);
+  copy.setAttribute("viewBox", `${x} ${y - 30} ${wide} ${high + 38}`);
+  copy.setAttribute("width", wide);
+  copy.setAttribute("height", high + 38);
+  copy.setAttribute("style", `color:${value("--db-text")};font-size:${svg.dataset.size || 12}px;`
+    + `font-family:${shown.fontFamily.replaceAll('"', "'")}`);
+  copy.prepend(
+    make("style", {}, rules),
+    make("rect", { x, y: y - 30, width: wide, height: high + 38, fill: value("--db-ground") }),
+    make("text", { x: x + 8, y: y - 12, fill: value("--db-text"), style: "font-size:14px;font-weight:600" }, title));
+  paper.remove();
+  return new XMLSerializer().serializeToString(copy)
+    .replace(/var\((--[a-z0-9-]+)(?:,[^()]*(?:\([^()]*\))?)?\)/g, (_, name) => value(name));
 }
 
 function render({ model, el }) {
@@ -25,13 +47,20 @@ function render({ model, el }) {
     const svg = load?.closest("figure")?.querySelector("svg");
     if (!svg) return;
     const link = document.createElement("a");
-    link.href = URL.createObjectURL(new Blob([standalone(svg)], { type: "image/svg+xml" }));
+    link.href = URL.createObjectURL(new Blob([standalone(svg, load.dataset.title)], { type: "image/svg+xml" }));
     link.download = load.dataset.download;
     link.click();
     setTimeout(() => URL.revokeObjectURL(link.href), 1000);
   });
   model.on("change:html", refresh);
   refresh();
+  // pictures are laid out for the width they are shown at, so that their words keep their size
+  const watch = new ResizeObserver(() => {
+    const wide = 20 * Math.floor(box.clientWidth / 20);
+    if (wide > 0 && wide !== model.get("wide")) { model.set("wide", wide); model.save_changes(); }
+  });
+  watch.observe(box);
+  return () => watch.disconnect();
 }
 
 export default { render };

@@ -164,7 +164,8 @@ def css() -> str:
     """The style sheet, without the ``<style>`` tags: variables of every role on class ``desalbook``.
 
     Beside the roles it sets ``--db-ground`` (what lies behind, used as a halo round text) and
-    ``--db-text``. Put it on a page once; a second copy does no harm.
+    ``--db-text``; an element of class ``db-paper`` has the values of print. Put it on a page once; a second
+    copy does no harm.
     """
     def block(theme: str) -> str:
         return "".join(f"--db-{r.name}:{getattr(r, theme)};" for r in ROLES.values())
@@ -176,4 +177,5 @@ def css() -> str:
         f"{dark}{{{block('dark')}--db-ground:var(--jp-layout-color0,{GROUNDS['dark']})}}\n"
         f"@media print{{.desalbook,{dark}{{{block('light')}"
         f"--db-text:#000;--db-ground:#fff;color:#000}}}}\n"
+        f".desalbook.db-paper{{{block('light')}--db-text:#000;--db-ground:#fff}}\n"
     )

@@ -193,7 +193,7 @@ _CSS = """.water-line{overflow-x:auto}
 .water-line .hit{fill:transparent;stroke:none;pointer-events:all}
 .water-line .step{outline:none;cursor:default}
 .water-line .step:hover .hit,.water-line .step:focus-visible .hit{stroke:currentColor;stroke-width:1.5}
-.water-line .lift{fill:none;stroke:currentColor;stroke-width:1.5}
+.water-line .lift{fill:none;stroke:currentColor;stroke-width:2.5}
 .water-line .step:focus-visible .hit{stroke-width:2.5}
 .water-line .told{visibility:hidden;font-size:14px}
 .water-line .step:hover .told,.water-line svg:not(:hover) .step:focus-visible .told{visibility:visible}
@@ -218,7 +218,7 @@ class _Page:
         style = f"<style>{theme.css() if theme_css else ''}{_CSS}</style>"
         view = f"0 {number(top)} {self.width} {number(bottom - top)}"
         return (f'<div class="desalbook water-line">{style}\n'
-                f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="{view}" style="max-width:{self.width}px" '
+                f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="{view}" style="max-width:{1.1 * self.width:.0f}px" '
                 f'role="group" aria-roledescription="picture" aria-label="{name}" '
                 f'aria-describedby="{self.prefix}-said">\n'
                 f'<desc id="{self.prefix}-said">{escape(self._alternative())}</desc>\n{body}\n</svg></div>')
@@ -289,13 +289,15 @@ class _Page:
         layer = f'<g id="{self.prefix}-{name}">{"".join(water)}</g>'
         if not self.lifted:
             return layer
-        made = [*ground, f'<g opacity=".5">{layer}</g>']
+        made = [*ground, f'<g opacity=".7">{layer}</g>']
         for k, spot in enumerate(self.lifted):
-            if (spot.path == "reject") == (name == "b"):
-                clip = f"{self.prefix}-p{k}"
+            mine, inside = (spot.path == "reject") == (name == "b"), spot.stop.kind == "vessels"
+            if mine or inside:  # the reject begins within the vessels, behind what comes to them
+                clip = f"{self.prefix}-p{k}{name}"
                 made.append(f'<clipPath id="{clip}"><path d="{spot.piece}"/></clipPath>'
-                            f'<use href="#{self.prefix}-{name}" clip-path="url(#{clip})"/>'
-                            f'<path class="lift" d="{spot.piece}"/>')
+                            f'<use href="#{self.prefix}-{name}" clip-path="url(#{clip})"/>')
+            if mine:
+                made.append(f'<path class="lift" d="{spot.piece}"/>')
         return "".join(made)
 
     def _contact(self) -> str:
@@ -352,12 +354,12 @@ class _Page:
         return f'<g aria-hidden="true">{"".join(made)}</g>'
 
     def _rest(self) -> str:
-        """Resting line at the top (the present step's figures) and the key at the bottom."""
+        """Resting line at the top (figures of the present step, else of the product) and the key at the bottom."""
         said, parts = self.said, []
-        if self.lifted:
-            told = fit(said.told(self.lifted[0].stop), 14, self.width - said.told_at - 8)
-            parts.append(f'<text class="rest" style="font-size:14px" x="{number(said.told_at)}" '
-                         f'y="{number(said.told_y)}">{escape(told)}</text>')
+        here = self.lifted[0].stop if self.lifted else self.line.permeate[-1]
+        told = fit(said.told(here), 14, self.width - said.told_at - 8)
+        parts.append(f'<text class="rest" style="font-size:14px" x="{number(said.told_at)}" '
+                     f'y="{number(said.told_y)}">{escape(told)}</text>')
         for label in said.key:
             parts.append(_label(label))
         x, y, long = said.ramp_at

@@ -130,10 +130,11 @@ class Placer:
 
     def __post_init__(self) -> None:
         self._taken = [(label.box, label.pole_box) for label in self.placed]
-        self._shelf: dict[int, list[Box]] = {}
-        for ribbon in self.ribbons:
+        self._shelf: dict[int, list[tuple[int, float, float, float, float]]] = {}
+        for n, ribbon in enumerate(self.ribbons):
+            row = (n, ribbon.x0, ribbon.y0, ribbon.x1, ribbon.y1)
             for k in range(int(ribbon.x0 // _SHELF), int(ribbon.x1 // _SHELF) + 1):
-                self._shelf.setdefault(k, []).append(ribbon)
+                self._shelf.setdefault(k, []).append(row)
 
     def add(self, label: Label) -> None:
         """Count a label as placed where it is."""
@@ -145,8 +146,9 @@ class Placer:
         box, pole = label.box, label.pole_box
         if box.x0 < self.x0 or box.x1 > self.x1 or box.y1 > self.floor:
             return False
-        if any(box.meets(k) for k in self.kept):
-            return False
+        for k in self.kept:
+            if box.meets(k):
+                return False
         for other, other_pole in self._taken:
             if box.meets(other, 4) or (other_pole and box.meets(other_pole, 3)):
                 return False
@@ -161,13 +163,9 @@ class Placer:
         return cost if pole is None else cost + 0.8 * self._covered(pole)
 
     def _covered(self, box: Box) -> int:
-        first, last, met = int(box.x0 // _SHELF), int(box.x1 // _SHELF), 0
-        for k in range(first, last + 1):
-            for r in self._shelf.get(k, ()):
-                # a ribbon that lies on several strips counts on the first of them
-                if box.meets(r) and (k == first or int(r.x0 // _SHELF) == k):
-                    met += 1
-        return met
+        x0, y0, x1, y1 = box.x0, box.y0, box.x1, box.y1
+        return len({n for k in range(int(x0 // _SHELF), int(x1 // _SHELF) + 1)
+                    for n, a0, b0, a1, b1 in self._shelf.get(k, ()) if b0 < y1 and y0 < b1 and a0 < x1 and x0 < a1})
 
     def put(self, candidates: Iterable[Label]) -> Label:
         """Place one label: the first candidate that is free of everything, else the least bad free one,

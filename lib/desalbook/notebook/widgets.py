@@ -55,6 +55,7 @@ class Page(anywidget.AnyWidget):
 
     _esm = (_HERE / "page.js").read_text(encoding="utf-8")
     html = traitlets.Unicode().tag(sync=True)
+    wide = traitlets.Int(0, help="Width it is shown at, pixels; 0 before it is shown.").tag(sync=True)
 
     def __init__(self, heard: Callable[[dict[str, Any]], Any] | None = None, **kwargs: Any):
         super().__init__(**kwargs)
