@@ -14,7 +14,7 @@ from desalbook.problems import DesignError
 
 
 def svg(text: str) -> Xml.Element:
-    return Xml.fromstring(text[text.index("<svg"):text.index("</figure>")])
+    return Xml.fromstring(text[text.index("<svg"):text.index("</div>")])
 
 
 @pytest.fixture(scope="module")

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 
 from desalbook import face
@@ -12,6 +14,7 @@ from desalbook.notebook.why import why
 from desalbook.problems import DesignError, TrailError
 from tests import fakes
 
+BARE = replace(steps.STEPS["start"], pictures=())  # the small plant has nothing to draw but its water line
 FLOW = "duty.train_product_flow"
 
 
@@ -22,7 +25,7 @@ def session() -> Session:
 
 @pytest.fixture
 def panel(session) -> Panel:
-    panel = Panel(session)
+    panel = Panel(session, step=BARE)
     panel.part.value = "duty"
     return panel
 
@@ -54,7 +57,7 @@ def test_what_cannot_be_built_is_kept_and_marked(session):
 
 def test_no_plant_at_the_start():
     session = Session(fakes.design("25000 m3/d"), fakes.size)
-    panel = Panel(session)
+    panel = Panel(session, step=BARE)
     assert session.plant is None and "no pump in the table" in panel.head.html
     assert session.apply(FLOW, "2400 m3/d") and "water-line" in panel.line.html and not session.errors
 
@@ -213,7 +216,7 @@ def test_a_file_changed_by_another_is_noticed(session, tmp_path):
     path = tmp_path / "mine.toml"
     path.write_text(session.design.text, encoding="utf-8")
     session.path = path
-    panel = Panel(session)
+    panel = Panel(session, step=BARE)
     panel.change(FLOW, "4800 m3/d")
     assert "Read it again" not in panel.head.html and not session.moved_on
     path.write_text(fakes.TEXT.replace("2400", "3000"), encoding="utf-8")
@@ -237,7 +240,7 @@ def test_demo_designs_are_never_written_over(session):
 
 def test_revisions_come_back(session, tmp_path):
     session.path = None
-    panel = Panel(session)
+    panel = Panel(session, step=BARE)
     assert session.save(face.write, tmp_path / "mine")
     first = session.design.text
     panel.change(FLOW, "4800 m3/d")

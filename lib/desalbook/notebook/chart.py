@@ -21,7 +21,9 @@ DASH = ("", "6 3", "2 3", "8 3 2 3")
 def frame(body: str, width: float, height: float, title: str, text: str) -> str:
     """The picture as HTML, with its style sheet and its text alternative."""
     return (f'<div class="desalbook"><style>{theme.css()}</style><svg xmlns="http://www.w3.org/2000/svg" role="img" '
-            f'viewBox="0 0 {width:g} {height:g}" width="100%" style="max-width:{width:g}px;font:12px sans-serif">'
+            f'aria-label="{escape(title)}: {escape(text.split("; ")[0].rstrip("."))}." '
+            f'viewBox="0 0 {width:g} {height:g}" width="100%" '
+            f'style="max-width:{1.2 * width:g}px;font-size:12px;font-family:inherit">'
             f"<title>{escape(title)}</title><desc>{escape(text)}</desc>{body}</svg></div>")
 
 
@@ -56,7 +58,8 @@ class Chart:
 
     def __init__(self, x: tuple[float, float], y: tuple[float, float], x_label: str, y_label: str,
                  width: float = 760, height: float = 300, left: float = 62, right: float = 150,
-                 y_words: Sequence[tuple[float, str]] | None = None):
+                 y_words: Sequence[tuple[float, str]] | None = None, about: int = 6):
+        self.about = about
         self.x, self.y, self.width, self.height = x, y, width, height
         self.box = (left, 16.0, width - right, height - 44)
         self.parts: list[str] = []
@@ -68,25 +71,28 @@ class Chart:
         return (left + (x - self.x[0]) / (self.x[1] - self.x[0]) * (r - left),
                 b - (y - self.y[0]) / (self.y[1] - self.y[0]) * (b - t))
 
-    def words(self, x: float, y: float, text: str, *, anchor: str = "start", role: str = "", size: int = 12) -> None:
+    def words(self, x: float, y: float, text: str, *, anchor: str = "start", role: str = "", size: float = 12,
+              weight: int = 400) -> None:
         """A few words at a place of the picture."""
         fill = theme.var(role) if role else "var(--db-text)"
-        self.parts.append(f'<text x="{x:.1f}" y="{y:.1f}" text-anchor="{anchor}" fill="{fill}" font-size="{size}">'
-                          f"{escape(text)}</text>")
+        more = f' font-weight="{weight}"' if weight != 400 else ""
+        self.parts.append(f'<text x="{x:.1f}" y="{y:.1f}" text-anchor="{anchor}" fill="{fill}" '
+                          f'font-size="{size}"{more}>{escape(text)}</text>')
 
     def _axes(self, x_label: str, y_label: str, y_words) -> None:
         left, t, r, b = self.box
         quiet = theme.var("quiet")
-        for v in ticks(*self.x):
+        for v in ticks(*self.x, self.about):
             px, _ = self.at(v, self.y[0])
-            self.parts.append(f'<path d="M{px:.1f} {t}V{b + 4:.1f}" stroke="{quiet}" stroke-width="0.5" fill="none"/>')
+            self.parts.append(f'<path d="M{px:.1f} {t}V{b + 4:.1f}" stroke="{quiet}" stroke-width="0.5" '
+                              'stroke-opacity="0.45" fill="none"/>')
             self.words(px, b + 17, f"{v:g}", anchor="middle", role="quiet")
-        for v, word in y_words if y_words is not None else [(v, f"{v:g}") for v in ticks(*self.y)]:
+        for v, word in y_words if y_words is not None else [(v, f"{v:g}") for v in ticks(*self.y, self.about)]:
             _, py = self.at(self.x[0], v)
             if y_words is None:
                 self.parts.append(f'<path d="M{left - 4:.1f} {py:.1f}H{r}" stroke="{quiet}" stroke-width="0.5" '
-                                  f'fill="none"/>')
-            self.words(left - 7, py + 4, word, anchor="end", role="quiet", size=12 if y_words is None else 11)
+                                  f'stroke-opacity="0.45" fill="none"/>')
+            self.words(left - 7, py + 4, word, anchor="end", role="quiet", size=12)
         self.words((left + r) / 2, b + 36, x_label, anchor="middle")
         self.parts.append(f'<text transform="translate(14 {(t + b) / 2:.1f}) rotate(-90)" text-anchor="middle" '
                           f'fill="var(--db-text)">{escape(y_label)}</text>')

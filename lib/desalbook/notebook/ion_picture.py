@@ -19,7 +19,7 @@ from desalbook.units import show
 __all__ = ["Balance", "draw", "picture"]
 
 _KIND = "charge concentration"
-_HIGH, _TOP, _BAR, _LEAD = 300.0, 64.0, 92.0, 17.0
+_HIGH, _TOP, _BAR, _LEAD = 290.0, 52.0, 84.0, 17.0
 _SMALL = 0.004  # of a column: below it a constituent stands under "others"
 _VERDICT = {"holds": "holds", "thin": "thin", "fails": "fails"}
 
@@ -61,7 +61,7 @@ class Balance:
                               allowed=", ".join(_VERDICT), do="hand over the verdict of the check")
 
 
-def picture(plant: Any, analysis: str = "water", width: int = 620) -> str:
+def picture(plant: Any, analysis: str = "water", width: int = 520) -> str:
     """The ion balance of a sized plant as HTML.
 
     Parameters
@@ -93,7 +93,7 @@ def _parts(one: Balance, sign: int, whole: float) -> list[tuple[str, float, str]
     if rest:
         names = ", ".join(k for k, _ in rest)
         small = math.fsum(v for _, v in rest)
-        shown.append((f"others ({names})" if len(rest) < 4 else f"{len(rest)} others", small,
+        shown.append((names if len(rest) < 4 else f"{len(rest)} others", small,
                       f"others: {', '.join(f'{k} {show(v, _KIND)}' for k, v in rest)}"))
     return shown
 
@@ -140,7 +140,7 @@ def _column(one: Balance, sign: int, x: float, scale: float, role: str) -> str:
     return "".join(out)
 
 
-def draw(one: Balance, width: int = 620) -> str:
+def draw(one: Balance, width: int = 520) -> str:
     """The picture as HTML: an SVG with a text alternative, colours from the theme.
 
     Parameters
@@ -172,11 +172,12 @@ def draw(one: Balance, width: int = 620) -> str:
         f'<text x="{a + _BAR / 2:.1f}" y="{_TOP + _HIGH + y:.0f}" text-anchor="middle"{more}>{escape(t)}</text>'
         for a, t, v in ((left, "Cations", one.cations), (right, "Anions", one.anions))
         for t, y, more in ((t, 18, ' font-weight="600"'), (show(v, _KIND), 35, "")))
-    return (f'<figure class="desalbook" style="margin:0"><style>{theme.css()}</style>'
-            f'<svg viewBox="0 0 {width} {_TOP + _HIGH + 44:.0f}" width="{width}" role="img" '
+    return (f'<div class="desalbook"><style>{theme.css()}</style>'
+            f'<svg viewBox="0 0 {width} {_TOP + _HIGH + 44:.0f}" width="100%" role="img" '
+            f'style="max-width:{1.2 * width:.0f}px" '
             f'aria-label="{escape(words)}" font-family="inherit" font-size="13" fill="currentColor">'
-            f"<title>{escape(one.title)}</title><desc>{escape(words)}</desc>"
-            f'<text x="{width / 2:.1f}" y="18" text-anchor="middle" font-weight="600">{escape(one.title)}, meq/L</text>'
-            f'<text x="{width / 2:.1f}" y="38" text-anchor="middle" fill="{mark}">{escape(said)}</text>'
+            f"<title>{escape(one.title)}</title>"
+            f'<text x="{width / 2:.1f}" y="18" text-anchor="middle" fill="{mark}">{escape(said)}</text>'
+            f'<text x="4" y="40" font-weight="600">meq/L</text>'
             f"{_column(one, 1, left, scale, 'sea')}{_column(one, -1, right, scale, 'reject')}{gap_box}{heads}"
-            f"</svg></figure>")
+            f"</svg></div>")

@@ -21,16 +21,19 @@ from desalbook.units.kinds import KINDS
 
 __all__ = ["devices_picture", "energy_picture", "pump_picture"]
 
-_CSS = (".pressure-picture text{font-size:13px;fill:var(--db-text)}.pressure-picture .small{font-size:12px;"
-        "fill:var(--db-quiet)}.pressure-picture .bold{font-weight:600}")
+_CSS = (".pressure-picture text{font-size:12.5px;fill:var(--db-text)}.pressure-picture .small{font-size:12px;"
+        "fill:var(--db-quiet)}.pressure-picture .bold{font-weight:600}"
+        ".pressure-picture .figures{font-variant-numeric:tabular-nums}")
 
 
 def _svg(kind: str, name: str, said: str, width: float, height: float, body: Iterable[str]) -> str:
     inside = "\n".join(body)
     key = "p" + hashlib.sha256((kind + said + inside).encode()).hexdigest()[:8]
+    label = f"{name}: {said.split('; ')[0].rstrip('.')}."
     return (f'<div class="desalbook pressure-picture"><style>{theme.css()}{_CSS}</style>\n'
-            f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {number(width)} {number(height)}" '
-            f'style="max-width:{number(width)}px" role="img" aria-label="{escape(name)}" aria-describedby="{key}">\n'
+            f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {number(width)} {number(height)}" width="100%" '
+            f'style="max-width:{number(1.2 * width)}px" role="img" aria-label="{escape(label)}" '
+            f'aria-describedby="{key}">\n'
             f'<desc id="{key}">{escape(said)}</desc>\n{inside}\n</svg></div>')
 
 
@@ -52,7 +55,7 @@ def _ticks(high: float) -> list[float]:
     return [step * i for i in range(int(high / step + 1e-9) + 1)]
 
 
-def pump_picture(plant: Any, units: str = "si", width: int = 760) -> str:
+def pump_picture(plant: Any, units: str = "si", width: int = 520) -> str:
     """Curve of the high-pressure pump at full speed and at each corner's speed, with the duty of each corner.
 
     Parameters
@@ -69,7 +72,7 @@ def pump_picture(plant: Any, units: str = "si", width: int = 760) -> str:
     if lines is None:
         return ('<div class="desalbook">A displacement pump has no curve: it delivers its flow at any pressure '
                 "up to the relief.</div>")
-    x0, x1, y0, y1, height = 70.0, width - 170.0, 370.0, 24.0, 430
+    x0, x1, y0, y1, height = 50.0, width - 150.0, 290.0, 30.0, 336
     q, h = shown(lines["flow"], "flow", units), shown(lines["head"], "head", units)
     q_top, h_top = q[-1] * 1.02, max(h) * 1.06
 
@@ -87,53 +90,74 @@ def pump_picture(plant: Any, units: str = "si", width: int = 760) -> str:
     for v in _ticks(h_top):
         x, y = at(0, v)
         body += [_line(x0 - 4, y, x0, y), _text(x0 - 8, y + 4, f"{v:g}", "end", "small")]
-    body += [_text((x0 + x1) / 2, y0 + 42, f"flow of one pump, {unit_label(KINDS['flow'], units)}", "middle"),
-             _text(x0, y1 - 8, f"head, {unit_label(KINDS['head'], units)}")]
+    body += [_text((x0 + x1) / 2, y0 + 42, f"flow of one pump, {unit_label(KINDS['flow'], units, True)}", "middle"),
+             _text(x0, y1 - 14, f"head, {unit_label(KINDS['head'], units, True)}", "start", "bold")]
     for name, key in (("least flow", "least"), ("run-out", "runout")):
         x = at(shown(lines[key], "flow", units)[0], 0)[0]
-        body += [_line(x, y0, x, y1, "thin", "5 4"), _text(x - 4, y1 + 12, name, "end", "small", "thin")]
+        body += [_line(x, y0, x, y1, "thin", "5 4"), _text(x - 5, y0 - 8, name, "end", "small", "thin")]
     for corner in lines["corners"]:
         a, b = corner["line"]
         body.append(path(shown(a, "flow", units), shown(b, "head", units), "quiet", 0.8, "2 3"))
     body.append(path(q, h, "energy", 2.2))
     x, y = at(q[0], h[0])
-    body.append(_text(x + 8, y - 6, f"{theme.ROLES['energy'].mark} full speed", "start", "", "energy"))
-    said, tall = [], y1 + 22.0
+    body.append(_text(x + 8, y - 6, f"{theme.ROLES['energy'].mark} full speed", "start", "small", "energy"))
+    said, tall = [], y1 + 10.0
     for corner in sorted(lines["corners"], key=lambda k: -k["head"]):
         x, y = at(shown(corner["flow"], "flow", units)[0], shown(corner["head"], "head", units)[0])
         ink = "holds" if corner["met"] else "fails"
-        tall = max(tall + 15, y + 4)
+        tall = max(tall + 17, y + 4)
         body += [f'<circle cx="{number(x)}" cy="{number(y)}" r="4" fill="{theme.var(ink)}"/>',
                  _line(x + 5, y, x1 + 4, tall - 4, "quiet", "", 0.6),
-                 _text(x1 + 8, tall, f"{theme.ROLES[ink].mark} {corner['corner']}, {corner['speed_ratio']:.1%}",
+                 _text(x1 + 8, tall, f"{theme.ROLES[ink].mark} {corner['corner']}, {100 * corner['speed_ratio']:.1f} %",
                        "start", "small", ink)]
         said.append(f"{corner['corner']}: {show(corner['flow'], 'flow', units)} at "
                     f"{show(corner['head'], 'head', units)}, {corner['speed_ratio']:.1%} of full speed, "
                     f"efficiency {corner['efficiency']:.1%}"
                     + ("" if corner["met"] else ", out of reach"))
-    body.append(_text(x1 + 8, y1 + 12, "corner, speed", "start", "small bold"))
+    body.append(_text(x1 + 8, y1 - 14, "corner, speed", "start", "bold"))
     return _svg("pump", "Curve of the high-pressure pump with its operating points",
                 "Head against flow of one pump at full speed, from "
                 f"{show(float(lines['head'][0]), 'head', units)} at no flow. " + "; ".join(said) + ".",
                 width, height, body)
 
 
-def energy_picture(plant: Any, units: str = "si", width: int = 760) -> str:
+def energy_picture(plant: Any, units: str = "si", width: int = 520) -> str:
     """Energy per net product by consumer as bars, with the whole, the limit of one stage and the least work."""
-    sized = getattr(plant, "sized", plant)
-    used = sized.parts["energy"]
+    used = getattr(plant, "sized", plant).parts["energy"]
     rows = [(CONSUMERS[k], float(v)) for k, v in used["by_consumer"].items() if float(v) > 0]
     rows.append(("Transformer and cables", float(used["losses"])))
     rows.sort(key=lambda kv: -kv[1])
-    marks = [("Whole plant", float(used["plant"])), ("Limit of one stage", float(used["limit"])),
-             ("Least work", float(used["least"]))]
-    return _bars("energy", "Energy by consumer", [*((n, v, "energy") for n, v in rows),
-                                                  *((n, v, "sea") for n, v in marks)],
-                 "specific energy", units, width,
-                 f"energy, {unit_label(KINDS['specific energy'], units)} of net product (limits: of permeate)")
+    whole, kind = float(used["plant"]), "specific energy"
+    marks = [("Limit of one stage", float(used["limit"])), ("Least work", float(used["least"]))]
+    x0, x1, right, step, y = 180.0, width - 124.0, width - 62.0, 20.0, 42.0
+    top = max(whole, *(v for _, v in (*rows, *marks)))
+    unit = unit_label(kind, units, True)
+    body, words = [_text(right, 16, f"{unit} of net product", "end", "bold"),
+                   _text(width - 4, 16, "share", "end", "bold")], []
+
+    def row(title: str, value: float, ink: str, cls: str, share: str) -> None:
+        wide = max((x1 - x0) * value / top, 1.0)
+        body.extend((_text(x0 - 8, y, title, "end", cls),
+                     f'<rect x="{number(x0)}" y="{number(y - 11)}" width="{number(wide)}" height="14" '
+                     f'fill="{theme.var(ink)}"/>',
+                     _text(right, y, f"{float(shown(value, kind, units)[0]):.3f}", "end", f"{cls} figures"),
+                     _text(width - 4, y, share, "end", f"{cls} figures")))
+        words.append(f"{title}: {show(value, kind, units)}")
+
+    row("Whole plant", whole, "energy", "bold", "")
+    for title, value in rows:
+        y += step
+        row(title, value, "energy", "", f"{100 * value / whole:.1f} %")
+    y += 30
+    body += [_line(4, y - 19, width - 4, y - 19, "quiet", "", 0.5),
+             _text(4, y, f"For comparison, {unit} of permeate", "start", "small")]
+    for title, value in marks:
+        y += step
+        row(title, value, "sea", "", "")
+    return _svg("energy", "Energy by consumer", "; ".join(words) + ".", width, y + 12, body)
 
 
-def devices_picture(frame: Any, width: int = 760) -> str:
+def devices_picture(frame: Any, width: int = 560) -> str:
     """Specific energy of the devices of a comparison, kWh/m3, with motor, extra equipment and payback in words.
 
     Parameters
@@ -156,7 +180,7 @@ def devices_picture(frame: Any, width: int = 760) -> str:
 
 def _bars(kind: str, name: str, rows: Sequence[tuple[str, float, str]], unit: str, units: str, width: float, axis: str,
           said: str = "") -> str:
-    x0, x1, step = 240.0, width - 110.0, 26.0
+    x0, x1, step = 200.0, width - 100.0, 24.0
     top = max((v for _, v, _ in rows), default=1.0)
     body, words = [], []
     for i, (title, value, ink) in enumerate(rows):

@@ -56,7 +56,9 @@ class Step:
 
 
 STEPS: dict[str, Step] = {s.key: s for s in (
-    Step("start", "The whole plant", "00-start"),
+    Step("start", "The whole plant", "00-start",
+         pictures=(("How near the limits", "overview_pictures:margins_picture"),
+                   ("Energy by consumer", "pressure_pictures:energy_picture"))),
     Step("raw-water", "Raw water", "01-raw-water", ("water", "scaling"),
          ("water.tds", "water.salinity", "water.balance", "water.osmotic_pressure", "water.alkalinity"),
          ("water", "scaling", "feed"), (("Ion balance", "pictures:ions"),

@@ -1,14 +1,15 @@
-"""Low-pressure pumps against their systems: one chart a pump, clean and dirty, with the points where they meet."""
+"""Low-pressure pumps against their systems: a small chart a pump, clean and dirty, with the points where they meet."""
 
 from __future__ import annotations
 
 from typing import Any
 
-from desalbook.notebook.chart import Chart, shown
+from desalbook.notebook.chart import Chart, frame, shown
 from desalbook.units import show, to_display, unit_label
 
 __all__ = ["system_picture"]
 
+WIDE, HIGH = 256, 186
 _STATES = (("clean", "sea", 1), ("dirty", "reject", 2))
 
 
@@ -23,30 +24,41 @@ def system_picture(plant: Any, units: str = "si") -> str:
     Returns
     -------
     str
-        HTML, one chart a pump, each with its text alternative.
+        HTML with one SVG, a small chart a pump, all said in its text alternative.
     """
     curves, points = plant.curves, plant.operating_points
-    return "".join(_chart(name, rows, points[points["pump"] == name], units)
-                   for name, rows in curves.groupby("pump", sort=False))
+    drawn, said = [], []
+    for n, (name, rows) in enumerate(curves.groupby("pump", sort=False)):
+        parts, words = _chart(str(name), rows, points[points["pump"] == name], units)
+        drawn.append(f'<g transform="translate({n % 2 * (WIDE + 8)} {n // 2 * (HIGH + 12)})">{parts}</g>')
+        said.append(words)
+    return frame("".join(drawn), 2 * WIDE + 8, -(-len(drawn) // 2) * (HIGH + 12),
+                 "Low-pressure pumps and their systems", "; ".join(said) + ".")
 
 
-def _chart(name: str, rows: Any, points: Any, units: str) -> str:
+def _chart(name: str, rows: Any, points: Any, units: str) -> tuple[str, str]:
     title = "Cleaning pump" if name == "cip" else name.replace("_", " ").capitalize()
     q, heads = shown(rows["flow"], "flow", units), ("pump_head", "system_clean", "system_dirty")
     h = {c: shown(rows[c], "head", units) for c in heads}
     top = max(float(x.max()) for x in (h["pump_head"], h["system_dirty"][q <= q.max()]))
     chart = Chart((0.0, float(q.max())), (0.0, 1.08 * top), f"flow of one, {unit_label('flow', units, pretty=True)}",
-                  f"head, {unit_label('head', units)}", width=520, height=230, right=96)
-    chart.words(chart.box[0] + 4, 12, title, size=13)
+                  f"head, {unit_label('head', units)}", width=WIDE, height=HIGH, left=50, right=44, about=4)
+    chart.words(4, 12, title, size=12.5, weight=600)
     chart.line(q, h["pump_head"], "energy", "pump")
+    same = bool((abs(h["system_clean"] - h["system_dirty"]) < 0.005 * top).all())
     said = []
-    for state, role, style in _STATES:
+    for state, role, style in _STATES[:1] if same else _STATES:
         chart.line(q, h[f"system_{state}"], role, "", style)
         for at in points[points["state"] == state].itertuples():
             x, y = to_display(float(at.flow), "flow", units), to_display(float(at.head), "head", units)
             chart.line([x], [y], role, "", style, marks=True)
             px, py = chart.at(float(x), float(y))
-            chart.words(px + 5, py - 6 if state == "clean" else py + 15, state, role=role, size=11)
-            said.append(f"{state} it meets its pump at {show(float(at.flow), 'flow', units)} and "
+            word = "clean and dirty" if same else state
+            if same:  # between the two curves, where there is room
+                half = int(abs(q - 0.45 * float(x)).argmin())
+                px, py = chart.at(float(q[half]), 0.5 * float(h["pump_head"][half] + h["system_clean"][half]))
+            chart.words(px - (0 if same else 4), py + (4 if same else 20 if state == "clean" else -9),
+                        "system" if same else word, role=role, anchor="middle")
+            said.append(f"{word} it meets its pump at {show(float(at.flow), 'flow', units)} and "
                         f"{show(float(at.head), 'head', units)}")
-    return chart.html(f"{title}: system and pump", f"{title}: " + "; ".join(said) + ".")
+    return "".join(chart.parts), f"{title}: " + ", ".join(said)
