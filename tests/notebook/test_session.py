@@ -153,7 +153,7 @@ def test_an_assumed_value_is_marked_until_confirmed(panel):
 def test_display_sets(panel):
     assert "m/h" in panel.figures.html
     panel.set.value = "us"
-    assert "gpm/ft2" in panel.figures.html and "psi" in panel.line.html and not panel.session.errors
+    assert "gpm/ft²" in panel.figures.html and "psi" in panel.line.html and not panel.session.errors
     text, row = panel.session.design.text, panel.turn.row(FLOW)
     assert row["unit"] == "gpd" and row["text"].endswith("gpd") and row["number"] == pytest.approx(634013, rel=1e-4)
     panel.change(FLOW, "700 000 gpd")

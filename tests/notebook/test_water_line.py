@@ -269,7 +269,7 @@ def test_us_units_are_shown_throughout():
 
 def test_present_step_is_lifted_out():
     plain, lifted = draw(sample("turbocharger")), draw(sample("turbocharger"), present="filters")
-    assert 'class="lift"' not in plain and "aria-current" not in plain and 'opacity=".7"' not in plain
+    assert 'class="lift"' not in plain and "aria-current" not in plain and 'opacity=".8"' not in plain
     assert lifted.count('class="lift"') == 1 and lifted.count('aria-current="step"') == 1
     both = draw(sample("turbocharger"), present="device")
     assert both.count('class="lift"') == 2  # both sides of the device

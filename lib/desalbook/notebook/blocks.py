@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from collections.abc import Iterable, Mapping
 from html import escape
 from typing import Any
@@ -21,6 +22,8 @@ gap:.15em .6em;align-items:center;margin:.35em 0}
 border:1px solid var(--jp-border-color1,#8b949e);padding:.15em .4em;font:inherit}
 .db-row.db-assumed input[type=text],.db-row.db-assumed select{font-style:italic}
 .db-row.db-outlined input[type=text],.db-row.db-outlined select{outline:2px solid var(--db-fails)}
+.db-row select{grid-column:2/4}
+.db-row input[type=range].db-unset{opacity:.45}
 .db-row input[type=range]{width:100%;accent-color:var(--db-sea)}
 .desalbook button{font:inherit;font-size:90%;color:inherit;background:var(--jp-layout-color2,#eee);
 border:1px solid var(--jp-border-color1,#8b949e);padding:.05em .5em;cursor:pointer}
@@ -33,11 +36,12 @@ border:1px solid var(--jp-border-color1,#8b949e);padding:.05em .5em;cursor:point
 .desalbook .db-wrong{color:var(--db-fails)}
 .desalbook.db-stale{opacity:.6}
 .desalbook dl.db-key{display:grid;align-items:center;gap:.3em .8em;margin:.4em 0;
-grid-template-columns:minmax(8em,1fr) auto 104px minmax(7em,auto) auto}
+grid-template-columns:minmax(8em,1fr) auto auto minmax(13.5em,auto) auto}
 .desalbook dl.db-key dt{font-weight:normal;text-align:left;float:none;width:auto;margin:0}
 .desalbook dl.db-key dd{margin:0;white-space:nowrap;font-variant-numeric:tabular-nums}
-.desalbook dl.db-key dd.w{white-space:normal}
 .desalbook dl.db-key dd.n{text-align:right}
+.desalbook dl.db-key dd.m{line-height:1.35}
+.desalbook dl.db-key dd.u{margin-left:-.4em}
 .desalbook ul.db-watch{list-style:none;padding:0;margin:.4em 0;max-height:26em;overflow-y:auto}
 .desalbook ul.db-watch li{margin:.25em 0}
 .desalbook .wide{overflow-x:auto;margin:.3em 0}
@@ -78,24 +82,33 @@ def follows(plant: Any, ids: Iterable[str], checks: list[dict[str, Any]], units:
         title = line.title if line is not None else id
         own = [c for c in checks if c["id"].startswith((f"{id}.", f"{id}@")) and c["margin"] == c["margin"]
                and c["margin"] is not None]
-        bar, end = _bar(own[0]) if own else ("", "")
+        number, _, unit = plant.show(id, units).partition(" ")  # thousands are parted by a thin space
+        margin = _bar(own[0], unit) if own else ""
         ask = escape(json.dumps({"why": id}), quote=True)
-        rows.append(f'<dt>{escape(title)}</dt><dd class="n">{escape(plant.show(id, units))}</dd><dd>{bar}</dd>'
-                    f'<dd class="w">{end}</dd><dd><button type="button" data-ask="{ask}" '
+        rows.append(f'<dt>{escape(title)}</dt><dd class="n">{escape(number)}</dd><dd class="u">{escape(_pretty(unit))}'
+                    f'</dd><dd class="m">{margin}</dd><dd><button type="button" data-ask="{ask}" '
                     f'aria-label="Why {escape(title, quote=True)}">Why</button></dd>')
     return f'<dl class="db-key">{"".join(rows)}</dl>'
 
 
-def _bar(check: Mapping[str, Any]) -> tuple[str, str]:
+def _pretty(unit: str) -> str:
+    """A unit with its exponents raised."""
+    return re.sub(r"(?<=[mt])([23])\b", lambda m: {"2": "²", "3": "³"}[m[1]], unit)
+
+
+def _bar(check: Mapping[str, Any], unit: str) -> str:
     """How much of the allowed range is used; the stroke is the limit, named at its end."""
     spent = 128 * min(max(1 - check["margin"], 0), 1.25)
     colour = theme.var(_ROLE[check["verdict"]])
     words = escape(f"{check['title']}: {summary.said(check)}", quote=True)
+    limit = check["why"].partition(", ")[2].removesuffix(unit).strip()  # in the unit that stands beside the figure
     bar = (f'<svg viewBox="0 0 164 20" width="104" height="13" role="img" aria-label="{words}">'
            f'<rect x="0" y="6" width="160" height="8" fill="none" stroke="{theme.var("quiet")}"/>'
            f'<rect x="0" y="6" width="{spent:.1f}" height="8" fill="{colour}"/>'
            '<path d="M128 1V19" stroke="currentColor" stroke-width="1.6"/></svg>')
-    return bar, f'{_mark(check["verdict"])} {escape(summary.said(check).partition(" · ")[0])}'
+    said = escape(summary.said(check).partition(" · ")[0])
+    return (f'{bar} <span class="quiet">{escape(_pretty(limit))}</span>'
+            f'<br>{_mark(check["verdict"])} {said}')
 
 
 def _mark(verdict: str) -> str:
@@ -106,9 +119,10 @@ def _mark(verdict: str) -> str:
 def watch(checks: list[dict[str, Any]], elsewhere: Iterable[dict[str, Any]] = ()) -> str:
     """Checks worst first, those that hold folded away; failures of other steps stand below in one list."""
     rows: dict[bool, list[str]] = {True: [], False: []}
+    seen: set[str] = set()
     for c in checks:
-        rows[c["verdict"] == "holds"].append(_said(c))
-    rows[False] += [f"{_said(c)[:-5]} <span class='quiet'>(another step)</span></li>" for c in elsewhere]
+        rows[c["verdict"] == "holds"].append(_said(c, seen))
+    rows[False] += [f"{_said(c, seen)[:-5]} <span class='quiet'>(another step)</span></li>" for c in elsewhere]
     open_, held = (f'<ul class="db-watch" tabindex="0" aria-label="{name}">{"".join(rows[k])}</ul>'
                    for k, name in ((False, "Checks to watch"), (True, "Checks that hold")))
     if not rows[True]:
@@ -118,10 +132,13 @@ def watch(checks: list[dict[str, Any]], elsewhere: Iterable[dict[str, Any]] = ()
             f"{held}</details>")
 
 
-def _said(c: Mapping[str, Any]) -> str:
+def _said(c: Mapping[str, Any], seen: set[str]) -> str:
+    """One check as an item; a caution that several have in common is said once, with the worst of them."""
     at = f' <span class="quiet">at {escape(c["corner"])}</span>' if c["corner"] else ""
     why = f' <span class="quiet">{escape(c["why"])}</span>' if c["why"] else ""
-    care = f"<br>! {escape(c['caution'])}" if c["caution"] and c["verdict"] != "holds" else ""
+    care = c["caution"] if c["verdict"] != "holds" and c["caution"] not in seen else ""
+    seen.add(care)
+    care = f"<br>! {escape(care)}" if care else ""
     ask = escape(json.dumps({"why": c["id"]}), quote=True)
     return (f"<li>{_mark(c['verdict'])} {escape(c['title'])}{at}: {escape(summary.said(c))}{why}{care} "
             f'<button type="button" data-ask="{ask}" aria-label="Why {escape(c["title"], quote=True)}">Why</button>'

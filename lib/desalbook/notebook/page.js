@@ -12,22 +12,25 @@ function standalone(svg, title) {
     made.textContent = text;
     return made;
   };
+  const [what, of = ""] = title.split(" · ");
   const [x, y, wide, high] = svg.getAttribute("viewBox").split(/[ ,]+/).map(Number);
   const rules = [...around.querySelectorAll(":scope > style")].map((s) => s.textContent).join("\n");
   copy.setAttribute("class", around.className);
   copy.setAttribute("xmlns", "http://www.w3.org/2000/svg");
-  copy.setAttribute("viewBox", `${x} ${y - 30} ${wide} ${high + 38}`);
+  copy.setAttribute("viewBox", `${x} ${y - 50} ${wide} ${high + 58}`);
   copy.setAttribute("width", wide);
-  copy.setAttribute("height", high + 38);
+  copy.setAttribute("height", high + 58);
   copy.setAttribute("style", `color:${value("--db-text")};font-size:${svg.dataset.size || 12}px;`
     + `font-family:${shown.fontFamily.replaceAll('"', "'")}`);
   copy.prepend(
     make("style", {}, rules),
-    make("rect", { x, y: y - 30, width: wide, height: high + 38, fill: value("--db-ground") }),
-    make("text", { x: x + 8, y: y - 12, fill: value("--db-text"), style: "font-size:14px;font-weight:600" }, title));
-  paper.remove();
-  return new XMLSerializer().serializeToString(copy)
+    make("rect", { x, y: y - 50, width: wide, height: high + 58, fill: value("--db-ground") }),
+    make("text", { x: x + 8, y: y - 30, fill: value("--db-text"), style: "font-size:14px;font-weight:600" }, what),
+    make("text", { x: x + 8, y: y - 12, fill: value("--db-text"), style: "font-size:12px" }, of));
+  const text = new XMLSerializer().serializeToString(copy)
     .replace(/var\((--[a-z0-9-]+)(?:,[^()]*(?:\([^()]*\))?)?\)/g, (_, name) => value(name));
+  paper.remove();
+  return text;
 }
 
 function render({ model, el }) {

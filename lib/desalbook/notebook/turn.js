@@ -22,7 +22,7 @@ function render({ model, el }) {
 
   function build(row) {
     const id = `db-${Math.random().toString(36).slice(2)}`;
-    const unit = row.unit ? `, ${row.unit}` : "";
+    const unit = row.unit ? `, ${row.unit.replaceAll(" ", "\u00a0")}` : "";
     const label = make("label", { for: id }, row.title + unit);
     let field;
     if (row.form === "choice" || row.form === "flag") {
@@ -51,7 +51,7 @@ function render({ model, el }) {
       });
       parts.slider = slider;
       made.append(slider);
-    } else made.append(make("span"));
+    } else if (field.tagName === "INPUT") made.append(make("span"));  // a list takes the place of the slider too
     const confirm = make("button", { type: "button", title: "Write the assumed value into the design" }, "Confirm");
     const reset = make("button", { type: "button", title: "Take the key out of the design" }, "Reset");
     confirm.setAttribute("aria-label", `Confirm ${row.title}`);
@@ -76,6 +76,11 @@ function render({ model, el }) {
     if (!row.said && !busy) { if (field.value !== row.text) field.value = row.text; }
     if (field.placeholder !== undefined) field.placeholder = row.wait;
     if (slider && document.activeElement !== slider) slider.value = row.number === null ? row.low : row.number;
+    if (slider) {
+      slider.classList.toggle("db-unset", row.number === null);
+      if (row.number === null) slider.setAttribute("aria-valuetext", row.wait || "not set");
+      else slider.setAttribute("aria-valuetext", row.text);
+    }
     made.classList.toggle("db-assumed", row.assumed);
     made.classList.toggle("db-outlined", Boolean(row.said));
     confirm.hidden = !row.assumed;

@@ -289,7 +289,7 @@ class _Page:
         layer = f'<g id="{self.prefix}-{name}">{"".join(water)}</g>'
         if not self.lifted:
             return layer
-        made = [*ground, f'<g opacity=".7">{layer}</g>']
+        made = [*ground, f'<g opacity=".8">{layer}</g>']
         for k, spot in enumerate(self.lifted):
             mine, inside = (spot.path == "reject") == (name == "b"), spot.stop.kind == "vessels"
             if mine or inside:  # the reject begins within the vessels, behind what comes to them
