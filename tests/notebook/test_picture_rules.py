@@ -78,3 +78,17 @@ def test_the_ground_of_a_lab_page_carries_the_text_too(ground):
     # the second surface of the page, on which panels and selected rows lie
     other = {"light": "#f5f5f5", "dark": "#212121"}[ground]
     assert min(contrast(theme.colour(r, ground), other) for r in theme.ROLES) >= 4.5
+
+
+def test_a_check_that_fails_stands_beyond_the_limit(plant):
+    from desalbook.notebook.overview_pictures import margins_picture
+
+    def last(html: str, role: str) -> float:
+        marks = re.findall(rf'd="M([\d.]+),[\d.]+V[\d.]+" stroke="var\(--db-{role}\)"', html)
+        return max(map(float, marks), default=0.0)
+
+    held = margins_picture(plant)
+    limit = float(re.search(r'x="([\d.]+)" y="14" text-anchor="middle"[^>]*>limit', held)[1])
+    assert last(held, "fails") == 0.0 and max(last(held, "holds"), last(held, "thin")) <= limit + 0.1
+    failed = margins_picture(db.size(plant.design.with_value("membrane.recovery", "48 %")))
+    assert last(failed, "fails") > limit and "fails by" in failed and "✗" in failed

@@ -249,3 +249,21 @@ def test_revisions_come_back(session, tmp_path):
     assert len(texts) == 3 and first in texts and not session.errors
     panel.past.value = first
     assert session.design.text == first and session.unsaved and session.undo()
+
+
+@pytest.mark.parametrize(("value", "limit", "sense", "share"), [
+    (12.0, 10.0, "<=", 1.2), (5.0, 10.0, "<=", 0.5), (20.0, 10.0, ">=", 0.5), (8.0, 10.0, ">=", 1.25)])
+def test_a_bar_is_the_share_of_the_limit_used(value, limit, sense, share):
+    from desalbook.notebook.blocks import used
+
+    room = limit - value if sense == "<=" else value - limit
+    assert used(room / limit, sense) == pytest.approx(share)
+
+
+def test_a_shared_caution_is_said_once():
+    from desalbook.notebook.blocks import watch
+
+    one = {"id": "a.check", "title": "A", "corner": "", "why": "", "verdict": "thin", "do": "raise it", "margin": 0.01,
+           "caution": "hot"}
+    said = watch([one, dict(one, id="b.check", title="B"), dict(one, id="c.check", title="C", caution="cold")])
+    assert said.count("! hot") == 1 and said.index("! hot") < said.index("B:") and said.count("! cold") == 1

@@ -11,7 +11,7 @@ from typing import Any
 from desalbook import summary
 from desalbook.notebook import theme
 
-__all__ = ["STYLE", "figure", "follows", "watch"]
+__all__ = ["STYLE", "figure", "follows", "used", "watch"]
 
 _ROLE = {"fails": "fails", "caution": "thin", "thin": "thin", "holds": "holds"}
 STYLE = """
@@ -91,6 +91,16 @@ def follows(plant: Any, ids: Iterable[str], checks: list[dict[str, Any]], units:
     return f'<dl class="db-key">{"".join(rows)}</dl>'
 
 
+def used(margin: float, sense: str) -> float:
+    """Share of a limit that is used: the figure over a greatest value, a least value over the figure; past 1 it fails.
+
+    A margin is a share of the limit, so that twice a least value has 100 % to spare and uses half of it.
+    """
+    if sense != ">=":
+        return max(1.0 - margin, 0.0)
+    return 1.0 / (1.0 + margin) if margin > -0.9 else 10.0
+
+
 def _pretty(unit: str) -> str:
     """A unit with its exponents raised."""
     return re.sub(r"(?<=[mt])([23])\b", lambda m: {"2": "²", "3": "³"}[m[1]], unit)
@@ -98,7 +108,7 @@ def _pretty(unit: str) -> str:
 
 def _bar(check: Mapping[str, Any], unit: str) -> str:
     """How much of the allowed range is used; the stroke is the limit, named at its end."""
-    spent = 128 * min(max(1 - check["margin"], 0), 1.25)
+    spent = 128 * min(used(check["margin"], check["sense"]), 1.25)
     colour = theme.var(_ROLE[check["verdict"]])
     words = escape(f"{check['title']}: {summary.said(check)}", quote=True)
     limit = check["why"].partition(", ")[2].removesuffix(unit).strip()  # in the unit that stands beside the figure

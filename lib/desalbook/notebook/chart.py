@@ -23,7 +23,7 @@ def frame(body: str, width: float, height: float, title: str, text: str) -> str:
     return (f'<div class="desalbook"><style>{theme.css()}</style><svg xmlns="http://www.w3.org/2000/svg" role="img" '
             f'aria-label="{escape(title)}: {escape(text.split("; ")[0].rstrip("."))}." '
             f'viewBox="0 0 {width:g} {height:g}" width="100%" '
-            f'style="max-width:{1.2 * width:g}px;font-size:12px;font-family:inherit">'
+            f'style="max-width:{1.1 * width:g}px;font-size:12px;font-family:inherit">'
             f"<title>{escape(title)}</title><desc>{escape(text)}</desc>{body}</svg></div>")
 
 

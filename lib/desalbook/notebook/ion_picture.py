@@ -174,7 +174,7 @@ def draw(one: Balance, width: int = 520) -> str:
         for t, y, more in ((t, 18, ' font-weight="600"'), (show(v, _KIND), 35, "")))
     return (f'<div class="desalbook"><style>{theme.css()}</style>'
             f'<svg viewBox="0 0 {width} {_TOP + _HIGH + 44:.0f}" width="100%" role="img" '
-            f'style="max-width:{1.2 * width:.0f}px" '
+            f'style="max-width:{1.1 * width:.0f}px" '
             f'aria-label="{escape(words)}" font-family="inherit" font-size="13" fill="currentColor">'
             f"<title>{escape(one.title)}</title>"
             f'<text x="{width / 2:.1f}" y="18" text-anchor="middle" fill="{mark}">{escape(said)}</text>'

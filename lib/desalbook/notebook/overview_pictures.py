@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from desalbook.notebook import theme
+from desalbook.notebook.blocks import used
 from desalbook.notebook.pressure_pictures import _line, _svg, _text
 from desalbook.notebook.steps import STEPS
 from desalbook.notebook.water_line_layout import fit
@@ -47,8 +48,9 @@ def margins_picture(plant: Any, units: str = "si", width: int = 520) -> str:
         y = bottom + 10
         body += [_text(4, y + 4, _short(one.title)), _line(x0, y, x1, y, "quiet", "", 0.5)]
         for margin, x in mine:
+            share = used(margin, x.more["sense"])
             role = _ROLE[x.more["verdict"]]
-            px, tall = at(1 - margin), 5 if role == "holds" else 8
+            px, tall = at(share), 5 if role == "holds" else 8
             body.append(f'<path d="M{number(px)},{number(y - tall)}V{number(y + tall)}" stroke="{theme.var(role)}" '
                         f'stroke-width="{1.5 if role == "holds" else 2.5}" fill="none"/>')
         margin, worst = mine[-1]

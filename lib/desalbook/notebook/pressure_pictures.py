@@ -32,7 +32,7 @@ def _svg(kind: str, name: str, said: str, width: float, height: float, body: Ite
     label = f"{name}: {said.split('; ')[0].rstrip('.')}."
     return (f'<div class="desalbook pressure-picture"><style>{theme.css()}{_CSS}</style>\n'
             f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {number(width)} {number(height)}" width="100%" '
-            f'style="max-width:{number(1.2 * width)}px" role="img" aria-label="{escape(label)}" '
+            f'style="max-width:{number(1.1 * width)}px" role="img" aria-label="{escape(label)}" '
             f'aria-describedby="{key}">\n'
             f'<desc id="{key}">{escape(said)}</desc>\n{inside}\n</svg></div>')
 

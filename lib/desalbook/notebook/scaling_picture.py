@@ -43,8 +43,9 @@ def _frame(mineral: str, title: str, curve: list[float], given: Mapping[str, Any
 
     over = here > limit
     role = "fails" if over else "holds"
+    tight = ' textLength="104" lengthAdjust="spacingAndGlyphs"' if len(title) > 14 else ""
     edge = x0 + WIDE - (2 if len(title) > 12 else 12)
-    parts = [f'<text x="{x0 + 4}" y="{y0 + 14}" font-weight="600" fill="currentColor">{escape(title)}</text>',
+    parts = [f'<text x="{x0 + 4}" y="{y0 + 14}" font-weight="600"{tight} fill="currentColor">{escape(title)}</text>',
              f'<text x="{edge}" y="{y0 + 14}" text-anchor="end" fill="{theme.var(role)}">'
              f'{theme.role(role).mark} {_signed(here)}</text>']
     for v in _ticks(low, high):
@@ -59,7 +60,8 @@ def _frame(mineral: str, title: str, curve: list[float], given: Mapping[str, Any
                  'stroke-width="1.4" stroke-dasharray="5 3" fill="none"/>')
     below = y(limit) + 13 < y(max(curve)) - 2
     parts.append(f'<text x="{x(end):.1f}" y="{y(limit) + (13 if below else -4):.1f}" text-anchor="end" '
-                 f'fill="{theme.var("fails")}">limit</text>')
+                 f'fill="{theme.var("fails")}" paint-order="stroke" stroke="var(--db-ground)" '
+                 'stroke-width="3">limit</text>')
     parts.append(f'<polyline points="{line}" stroke="{theme.var("reject")}" stroke-width="2" fill="none"/>')
     if design <= end:
         parts.append(f'<circle cx="{x(design):.1f}" cy="{y(here):.1f}" r="4" fill="{theme.var(role)}"/>')
@@ -99,5 +101,5 @@ def draw(given: Mapping[str, Any], at: str = "hottest water") -> str:
                        (4, 38, "start", "Dot and figure: this design. Solid rule at 0: saturation.")))
     return (f'<div class="desalbook"><style>{theme.css()}</style>'
             f'<svg viewBox="0 0 {ACROSS * WIDE} {rows * HIGH + 58}" width="100%" role="img" '
-            f'style="max-width:{1.2 * ACROSS * WIDE:.0f}px" aria-label="{escape(said)}" font-size="12.1" '
+            f'style="max-width:{1.1 * ACROSS * WIDE:.0f}px" aria-label="{escape(said)}" font-size="12.1" '
             f'font-family="inherit">{frames}{foot}</svg></div>')

@@ -22,7 +22,7 @@ function render({ model, el }) {
 
   function build(row) {
     const id = `db-${Math.random().toString(36).slice(2)}`;
-    const unit = row.unit ? `, ${row.unit.replaceAll(" ", "\u00a0")}` : "";
+    const unit = row.unit ? `,\u00a0${row.unit.replaceAll(" ", "\u00a0")}` : "";
     const label = make("label", { for: id }, row.title + unit);
     let field;
     if (row.form === "choice" || row.form === "flag") {
