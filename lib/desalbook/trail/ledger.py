@@ -12,7 +12,7 @@ import contextvars
 import re
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
-from typing import Any
+from typing import Any, NamedTuple
 
 import numpy as np
 
@@ -33,8 +33,7 @@ _ledger: contextvars.ContextVar[Ledger | None] = contextvars.ContextVar("ledger"
 _moved: contextvars.ContextVar[Mapping[str, Any] | None] = contextvars.ContextVar("moved", default=None)
 
 
-@dataclass(frozen=True)
-class Scope:
+class Scope(NamedTuple):
     """What a line speaks of."""
 
     name: str = "plant"
@@ -150,10 +149,8 @@ def current() -> Ledger:
     return ledger
 
 
-@contextlib.contextmanager
-def scope(name: str | None = None, *, corner: str | None = None, count: float | None = None,
-          because: Iterable[Choice | Figure] = (), instead: tuple[str, str] | None = None) -> Iterator[None]:
-    """Lines made inside speak of this scope; what is not said is inherited.
+class scope:
+    """Lines made inside speak of this scope; what is not said is inherited. For a ``with`` statement.
 
     Parameters
     ----------
@@ -168,17 +165,25 @@ def scope(name: str | None = None, *, corner: str | None = None, count: float | 
         Lines made inside whose id begins with the first part begin with the second: a room that writes
         ``membrane.flux`` writes ``second_pass.flux`` when it is called again for the second pass.
     """
-    was = _scope.get() or _PLANT
-    if name is not None and name not in SCOPES:
-        raise TrailError(f"no scope {name}")
-    token = _scope.set(Scope(name or was.name, corner or was.corner,
-                             int(count) if count is not None else was.count,
-                             (*was.because, *[b for b in because if hasattr(b, "id")]),
-                             instead or was.instead))
-    try:
-        yield
-    finally:
-        _scope.reset(token)
+
+    __slots__ = ("_said", "_token")
+
+    def __init__(self, name: str | None = None, *, corner: str | None = None, count: float | None = None,
+                 because: Iterable[Choice | Figure] = (), instead: tuple[str, str] | None = None):
+        if name is not None and name not in SCOPES:
+            raise TrailError(f"no scope {name}")
+        self._said = (name, corner, count, because, instead)
+
+    def __enter__(self) -> None:
+        name, corner, count, because, instead = self._said
+        was = _scope.get() or _PLANT
+        more = tuple([b for b in because if hasattr(b, "id")]) if because else ()
+        self._token = _scope.set(Scope(
+            name or was.name, corner or was.corner, int(count) if count is not None else was.count,
+            (*was.because, *more) if more else was.because, instead or was.instead))
+
+    def __exit__(self, *_: Any) -> None:
+        _scope.reset(self._token)
 
 
 @contextlib.contextmanager

@@ -25,7 +25,7 @@ __all__ = ["Curve", "PropertyCurves", "density_curve", "osmotic_curve", "propert
 
 GAS_CONSTANT = 8.31446261815324  # J/(mol K), exact by the SI of 2019
 WATER_MOLAR_MASS = 0.018015      # kg/mol, from the abridged atomic weights
-LEAST, GREATEST, POINTS = 0.0005, 0.13, 12
+LEAST, GREATEST, POINTS = 0.0005, 0.13, 9
 # Exponents of the dimensionless salinity X in each curve
 OSMOTIC_POWERS = (1.0, 1.5, 2.0, 2.5, 3.0, 3.5)
 DENSITY_POWERS = (0.0, 1.0, 1.5, 2.0)
@@ -94,9 +94,14 @@ class PropertyCurves:
 
 
 def _grid() -> list[float]:
-    """Salinities, closer together at the dilute end; the ends are met exactly."""
-    step = (math.sqrt(GREATEST) - math.sqrt(LEAST)) / (POINTS - 1)
-    return [LEAST, *((math.sqrt(LEAST) + k * step) ** 2 for k in range(1, POINTS - 1)), GREATEST]
+    """Salinities at the extremes of a Chebyshev polynomial in their square root; the ends are met exactly.
+
+    Nine of them fit better than twelve evenly spaced ones, whose greatest error lies between the points.
+    """
+    low, high = math.sqrt(LEAST), math.sqrt(GREATEST)
+    inner = (0.5 * (low + high) - 0.5 * (high - low) * math.cos(math.pi * k / (POINTS - 1))
+             for k in range(1, POINTS - 1))
+    return [LEAST, *(z * z for z in inner), GREATEST]
 
 
 def _fit(xs: list[float], ys: list[float], powers: tuple[float, ...], fixed: float = 0.0) -> list[float]:
