@@ -201,3 +201,38 @@ def test_two_processes_write_the_same_bytes(tmp_path):
     for name in ("figures.csv", "checks.csv", "trail.json", "trail.html"):
         first = (tmp_path / "a" / name).read_bytes()
         assert len(first) > 10_000 and first == (tmp_path / "b" / name).read_bytes(), name
+
+
+def test_a_sweep(file, capsys, tmp_path, monkeypatch):
+    from desalbook.study import sweep as study
+
+    real = study._case
+    monkeypatch.setattr(study, "_case", lambda *args: real(*args, sized=fakes.size))
+    words = ["sweep", str(file), "duty.train_product_flow", "--from", "2400 m3/d", "--to", "24000 m3/d",
+             "--steps", "3", "--follow", "filters.rate"]
+    assert cli.main(words) == 0
+    said = capsys.readouterr()
+    assert "1 of 3" in said.err and "3 of 3, 0 s left" in said.err
+    head, first, second, third = said.out.splitlines()
+    assert "filters.rate, m/h" in head and "3.5714" in first and "filters.rate.check" in second
+    assert "no pump in the table" in third and "nan" not in third.lower()
+    assert cli.main([*words, "--units", "us", "--out", str(tmp_path / "a.csv")]) == 0
+    frame = pd.read_csv(tmp_path / "a.csv")
+    assert len(frame) == 3 and "filters.rate, gpm/ft2" in frame.columns and "id" in frame.columns
+    capsys.readouterr()
+    # Ctrl-C keeps the rows that are done
+    begun = []
+
+    def stopped(*args):
+        begun.append(args)
+        if len(begun) == 4:  # the design as it stands, two rows, then the key
+            raise KeyboardInterrupt
+        return real(*args, sized=fakes.size)
+
+    monkeypatch.setattr(study, "_case", stopped)
+    assert cli.main([*words[:-3], "9", *words[-2:]]) == 130
+    said = capsys.readouterr()
+    assert "stopped after 2 of 9" in said.err and len(said.out.splitlines()) == 3
+    assert cli.main(["sweep", str(file), "duty.train_flow"]) == 2
+    assert "train_product_flow" in capsys.readouterr().err
+    assert cli.main(["sweep", str(file), "duty.trains", "--from", "1", "--to", "x"]) == 2

@@ -7,9 +7,9 @@ from __future__ import annotations
 
 from typing import Any
 
-__all__ = ["__version__", "hold", "rate", "read", "size", "write"]
+__all__ = ["__version__", "hold", "rate", "read", "size", "sweep", "write"]
 
-_FACE = ("hold", "rate", "read", "size", "write")
+_FACE = ("hold", "rate", "read", "size", "sweep", "write")
 
 
 def __getattr__(name: str) -> Any:

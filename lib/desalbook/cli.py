@@ -84,6 +84,15 @@ def _parser() -> argparse.ArgumentParser:
     check = job("check", _check, "print the checks; exit 1 when one fails")
     check.add_argument("file", metavar="FILE", help="design file")
     check.add_argument("--units", choices=("si", "us"), default="si", help="display set")
+    study = job("sweep", _sweep, "size the plant over the values of one key and print a table")
+    study.add_argument("file", metavar="FILE", help="design file")
+    study.add_argument("key", metavar="KEY", help="key of the design, for example membrane.recovery")
+    study.add_argument("--from", dest="low", metavar="VALUE", help="with its unit; the usual range when not said")
+    study.add_argument("--to", dest="high", metavar="VALUE", help="with its unit; the usual range when not said")
+    study.add_argument("--steps", type=int, default=11, metavar="N", help="how many values (11)")
+    study.add_argument("--follow", action="append", metavar="ID", help="a figure; may be said again")
+    study.add_argument("--units", choices=("si", "us"), default="si", help="display set")
+    study.add_argument("--out", metavar="FILE", help="write the table as CSV instead of printing it")
     again = job("recompute", _recompute, "evaluate every computed line of a record again")
     again.add_argument("file", metavar="RECORD", help="trail.json")
     both = job("compare", _compare, "compare two designs or records: what changed, what moved, which checks turned")
@@ -167,6 +176,39 @@ def _check(given: argparse.Namespace) -> int:
     fails = int((checks["verdict"] == "fails").sum())
     print(f"{len(checks)} checks, {fails} fail" + ("s" if fails == 1 else ""))
     return 1 if fails else 0
+
+
+def _sweep(given: argparse.Namespace) -> int:
+    """Rows that are done are kept when the study is stopped."""
+    import time
+
+    from desalbook import face, study
+    from desalbook.summary import HEADLINES
+
+    design = face.read(given.file)
+    texts = study.spread(design, given.key, given.low, given.high, given.steps)
+    cases = study.Sweep(design, {given.key: texts}, given.follow or HEADLINES)
+    rows, began, stopped = [], time.monotonic(), False
+    try:
+        for row in cases:
+            rows.append(row)
+            left = (time.monotonic() - began) / len(rows) * (len(cases) - len(rows))
+            print(f"\r{len(rows)} of {len(cases)}, {left:.0f} s left ", end="", file=sys.stderr, flush=True)
+    except KeyboardInterrupt:
+        stopped = True
+    print(f"\rstopped after {len(rows)} of {len(cases)}" if stopped else "\r" + " " * 30 + "\r", file=sys.stderr,
+          end="\n" if stopped else "")
+    frame = cases.frame(rows, given.units)
+    if given.out:
+        try:
+            _inert(frame).to_csv(given.out, index=False, lineterminator="\n", encoding="utf-8")
+        except OSError as error:
+            raise DesignError("cannot be written to", where="out", value=given.out,
+                              do=f"give another file ({error.strerror})") from None
+        print(f"{len(rows)} rows written to {given.out}")
+    else:
+        print(frame.to_string(index=False, float_format="{:.5g}".format, na_rep=""))
+    return 130 if stopped else 0
 
 
 def _recompute(given: argparse.Namespace) -> int:

@@ -19,7 +19,7 @@ from desalbook.units.fieldmeta import nearest
 if TYPE_CHECKING:
     import pandas as pd
 
-__all__ = ["CHECKS", "FIGURES", "Plant", "Trail", "hold", "rate", "read", "size", "write"]
+__all__ = ["CHECKS", "FIGURES", "Plant", "Trail", "hold", "rate", "read", "size", "sweep", "write"]
 
 FIGURES = ("id", "title", "symbol", "value_si", "unit_si", "value", "unit", "kind", "scope", "count",
            "corner", "source")
@@ -124,6 +124,38 @@ def rate(plant: Plant, *, temperature: Any = None, salinity: Any = None, age: An
 def _rate(sized: Any, **conditions: Any) -> dict[str, Any]:
     from desalbook import plant
     return plant.rate(sized, **conditions)
+
+
+def sweep(design: Any, vary: str | Mapping[str, Any], *, follow: Iterable[str] | None = None, steps: int = 11,
+          units: str = "si", executor: Any = None) -> pd.DataFrame:
+    """Size the plant anew over the values of one key, or of two; see `desalbook.study` for rows one at a time.
+
+    Parameters
+    ----------
+    design : Design or path
+        `hold` of a plant, to keep its hardware.
+    vary : str, or mapping of key to values
+        Texts with units, or SI numbers; the usual range of a key in so many ``steps`` where no values are given.
+    follow : iterable of str, optional
+        Ids of figures; the headline figures where left out.
+    units : {"si", "us"}
+    executor : concurrent.futures.Executor, optional
+        Runs the cases.
+
+    Returns
+    -------
+    DataFrame
+        One row a case: ``id``, keys and figures with their units, checks that fail or are thin, the worst of them;
+        ``problem`` says why a case has no plant.
+    """
+    from desalbook.study import Sweep
+    from desalbook.summary import HEADLINES
+
+    if isinstance(design, (str, os.PathLike)):
+        design = read(design)
+    study = Sweep(design, {vary: None} if isinstance(vary, str) else vary,
+                  HEADLINES if follow is None else follow, steps)
+    return study.frame(study.rows(executor), units)
 
 
 def hold(plant: Plant) -> Any:

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import functools
 import hashlib
+import threading
 from collections import OrderedDict
 from collections.abc import Callable
 from typing import Any
@@ -60,6 +61,7 @@ def kept(most: int) -> Callable[[Callable[..., Any]], Callable[..., Any]]:
     """
     def decorate(function: Callable[..., Any]) -> Callable[..., Any]:
         store: OrderedDict[bytes, Any] = OrderedDict()
+        turn = threading.Lock()  # a study sizes plants in a thread beside the panels
 
         @functools.wraps(function)
         def asked(*args: Any, **kwargs: Any) -> Any:
@@ -67,12 +69,15 @@ def kept(most: int) -> Callable[[Callable[..., Any]], Callable[..., Any]]:
                 key = content(list(args), kwargs)
             except TypeError:
                 return function(*args, **kwargs)
-            if key in store:
-                store.move_to_end(key)
-                return store[key]
-            answer = store[key] = function(*args, **kwargs)
-            if len(store) > most:
-                store.popitem(last=False)
+            with turn:
+                if key in store:
+                    store.move_to_end(key)
+                    return store[key]
+            answer = function(*args, **kwargs)
+            with turn:
+                store[key] = answer
+                if len(store) > most:
+                    store.popitem(last=False)
             return answer
 
         asked.store = store  # type: ignore[attr-defined]
