@@ -177,8 +177,9 @@ def test_values_are_spread_as_a_person_would(design):
     assert spread(design, KEY, 0.4, 0.45, 2) == ["40 %", "45 %"]
     assert spread(design, KEY, "45 %", "40 %", 2) == ["45 %", "40 %"]
     assert len(spread(design, "energy_recovery.device")) > 2
-    for low, high, steps, said in (("40 %", "40 %", 5, "the same"), ("40 %", "4o %", 5, "4o"), ("40", "45 %", 5, "% sign"), ("40 %", None, 1, "2 to"),
-                                   ("40 bar", None, 5, "bar"), ("99 %", "40 %", 5, "not possible")):
+    for low, high, steps, said in (("40 %", "40 %", 5, "the same"), ("40 %", "4o %", 5, "4o"),
+                                   ("40", "45 %", 5, "% sign"), ("40 %", None, 1, "2 to"), ("40 bar", None, 5, "bar"),
+                                   ("99 %", "40 %", 5, "not possible")):
         with pytest.raises(Problem, match=said):
             spread(design, KEY, low, high, steps)
 

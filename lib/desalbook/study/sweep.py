@@ -200,7 +200,8 @@ class Sweep:
         columns = ["id", *(self.header(k, units) for k in self.keys),
                    *(self.header(i, units, kinds.get(i)) for i in self.follow), *_FIXED[1:]]
         frame = pd.DataFrame(made, columns=list(dict.fromkeys(columns)))
-        for name in ("margin", *(self.header(i, units, kinds[i]) for i in self.follow if i in kinds)):
+        numbers = [k for k, m in self.metas.items() if m.kind is not None] + [i for i in self.follow if i in kinds]
+        for name in ("margin", *(self.header(i, units, kinds.get(i)) for i in numbers)):
             frame[name] = frame[name].astype(float)
         return frame
 
@@ -276,7 +277,7 @@ def spread(design: Design, key: str, low: str | float | None = None, high: str |
     ends = m.usual or m.possible or (None, None)
     a, b = (_end(m, x, usual, word, key) for x, usual, word in ((low, ends[0], "from"), (high, ends[1], "to")))
     if a == b:
-        raise DesignError("from and to are the same", where=key, do="give two values")
+        raise DesignError("from and to are the same", where=f"{key}, to", do="give two values")
     # numbers as a person would write them: a hundredth of a step is no matter
     unit = unit_label(m.kind)
     x, y = (float(to_display(v, m.kind)) for v in (a, b))
@@ -300,7 +301,7 @@ def _plain(number: float) -> str:
 def _end(m: FieldMeta, given: str | float | None, usual: float | None, word: str, key: str) -> float:
     if given is None:
         if usual is None:
-            raise DesignError(f"has no usual range to begin with, so no {word}", where=key,
+            raise DesignError(f"has no usual range to begin with, so no {word}", where=f"{key}, {word}",
                               do="give both ends, each with its unit")
         return float(usual)
     return float(m.read(given if isinstance(given, str) else _text(m, given), f"{key}, {word}"))
@@ -347,6 +348,7 @@ def _case(text: str, texts: Mapping[str, str], keys: Sequence[str], follow: Sequ
         design = design.with_values(texts) if texts else design
         values = {k: _bare(design.get(k)) for k in keys}
         book = sized(design).ledger
+        values = {k: _bare(book[k]) if v is None and k in book.lines else v for k, v in values.items()}  # as picked
     except TrailError:
         raise  # a defect of the kit is no result
     except Problem as problem:

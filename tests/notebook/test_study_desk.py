@@ -1,0 +1,201 @@
+"""The desk of studies without a browser: it runs beside a loop, stops, loses nothing and says what is wrong."""
+
+from __future__ import annotations
+
+import asyncio
+import re
+import threading
+
+import pytest
+
+from desalbook import face
+from desalbook.notebook.study_desk import Desk, headlines
+from desalbook.notebook.study_picture import describe
+from desalbook.study import sweep as room
+from tests import fakes
+
+FLOW = "duty.train_product_flow"
+
+
+@pytest.fixture
+def small(monkeypatch):
+    """A desk on the small plant of the tests."""
+    real = room._case
+    monkeypatch.setattr(face, "size", fakes.size)
+    monkeypatch.setattr(room, "size", fakes.size)
+    monkeypatch.setattr(room, "_case", lambda *args: real(*args, sized=fakes.size))
+    desk = Desk(fakes.design())
+    desk.part.value, desk.key.value = "duty", FLOW
+    desk.add.value = "filters.rate"
+    for name, text in (("from", "2400 m3/d"), ("to", "24000 m3/d"), ("points", "4")):
+        desk.write(name, text)
+    return desk
+
+
+def field(desk: Desk, name: str) -> dict:
+    return desk.turn.row(name)
+
+
+def test_without_a_loop_it_runs_through(small):
+    small.run()
+    assert small.runner.said == "done, 4 of 4" and not small.running and not small.errors
+    assert [r.texts[FLOW] for r in small.rows] == ["2400 m3/d", "9600 m3/d", "16800 m3/d", "24000 m3/d"]
+    assert [r.fails for r in small.rows] == [0, 0, 1, 0] and small.rows[3].problem
+    table = small.table.table
+    assert table.count("<tr>") == 5 and "calendar day, m³/d" in table and "3.571" in table and "no plant." in table
+    assert "1 check fails" in table and "Filtration rate: fails by" in table
+    assert small.runner.csv.splitlines()[0].startswith(f'id,"{FLOW}, m3/d","filters.rate, m/h",fails')
+    assert len(small.runner.csv.splitlines()) == 5 and small.runner.name == f"study-{FLOW}.csv"
+
+
+def test_the_picture_marks_and_says_what_fails(small):
+    small.run()
+    svg = small.picture.html
+    assert "a check fails" in svg and "no plant" in svg and "no check fails" in svg and "as it stands" in svg
+    titles = small._titles()
+    told = describe(small.study, small.rows, "filters.rate", titles)
+    assert told in svg.replace("&#x27;", "'") and "a check fails at 1" in told and "no plant at 1" in told
+    assert svg.count("<circle") == 3 and "m/h" in svg  # two values where all holds, and the key
+    # the limits of the two regimes are 3600 and 0.036 m/h; the last that was met is drawn or said
+    assert "Filtration rate" in svg and "at most" in svg
+    small.set.value = "us"
+    assert "gpm/ft" in small.picture.html and "gpm/ft2" in small.runner.csv and "gpm/ft" in small.table.table
+    assert not small.errors
+
+
+def test_wrong_fields_are_said_and_stay(small):
+    for name, text, said in (("from", "nonsense", "nonsense"), ("to", "5 bar", "bar"),
+                             ("points", "some", "whole number"), ("points", "1", "2 to")):
+        was = dict(small._texts())
+        small.write(name, text)
+        assert said in field(small, name)["said"] and field(small, name)["text"] == text
+        assert "\n" not in field(small, name)["said"]
+        small.run()
+        assert "Not run" in small.runner.said and small.study is None
+        small.write(name, was[name])
+        assert not field(small, name)["said"]
+    small.write("from", "24000 m3/d")
+    assert "the same" in field(small, "to")["said"]
+    small.add.value = "filters.rat"
+    assert "Did you mean filters.rate" in small.list.html and small.add.value == "filters.rat"
+    small.add.value = "water.flows"
+    assert "not one number" in small.list.html
+    assert not small.errors
+
+
+def test_what_was_typed_is_kept_by_key(small):
+    small.part.value = "water"
+    small.key.value = "water.ph"
+    assert field(small, "from")["text"] == "" and field(small, "from")["wait"]
+    small.write("from", "8")
+    small.part.value = "duty"
+    small.key.value = FLOW
+    assert field(small, "from")["text"] == "2400 m3/d"
+    small.turn.ask({"reset": "from", "n": 1})
+    assert field(small, "from")["text"] == "" and not field(small, "from")["stands"]
+
+
+def test_figures_are_followed_and_left(small):
+    small.add.value = "water.factor"
+    assert small.followed == ["filters.rate", "water.factor"] and small.drawn == "water.factor"
+    small.list.ask({"draw": "filters.rate"})
+    small.list.ask({"remove": "filters.rate"})
+    assert small.followed == ["water.factor"] and small.drawn == "water.factor"
+    small.list.ask({"remove": "water.factor"})
+    small.run()
+    assert "follow at least one figure" in small.runner.said and small.study is None
+    small.add.value = "filters.rate"
+    small.run()
+    small.add.value = "water.factor"
+    assert "was not followed" in small.picture.html and not small.errors
+
+
+def gate(monkeypatch):
+    """Cases that wait until they are let through, one at a time."""
+    go, begun = threading.Semaphore(0), []
+    real = room._case
+
+    def waiting(*args):
+        begun.append(args[1])
+        if args[1]:
+            assert go.acquire(timeout=10)
+        return real(*args)
+
+    monkeypatch.setattr(room, "_case", waiting)
+    return go, begun
+
+
+async def until(what):
+    for _ in range(2000):
+        if what():
+            return
+        await asyncio.sleep(0.005)
+    raise AssertionError("it did not come to that")
+
+
+def test_cancel_keeps_what_is_done(small, monkeypatch):
+    go, begun = gate(monkeypatch)
+    small.write("points", "12")
+
+    async def play():
+        small.runner._handle_custom_msg({"run": True}, [])
+        await until(lambda: len(begun) == 2)  # the design as it stands, and the first value
+        assert small.running and small.runner.count == "0 of 12"
+        go.release(3)
+        await until(lambda: small.runner.done == 3)
+        assert re.fullmatch(r"3 of 12, \d+ s left", small.runner.count)
+        assert small.table.table.count("<tr>") == 4  # it fills while one looks
+        small.set.value = "us"  # and the desk hears what a person does meanwhile
+        assert "gpm/ft" in small.table.table
+        small.run()  # a second Run while one is under way does nothing
+        small.runner._handle_custom_msg({"cancel": True}, [])
+        assert small.runner.count == "stopping"
+        go.release(50)
+        await small.task
+
+    asyncio.run(play())
+    assert small.runner.said == "cancelled after 4 of 12" and not small.running and not small.errors
+    assert len(begun) == 5 and len(small.rows) == 4 and len(small.runner.csv.splitlines()) == 5
+
+
+def test_a_defect_in_the_task_is_kept_and_the_rows_too(small, monkeypatch):
+    real, begun = room._case, []
+
+    def broken(*args):
+        begun.append(args)
+        if len(begun) == 4:
+            raise ZeroDivisionError("something of ours")
+        return real(*args)
+
+    monkeypatch.setattr(room, "_case", broken)
+
+    async def play():
+        small.run()
+        await small.task
+
+    asyncio.run(play())
+    assert len(small.errors) == 1 and "ZeroDivisionError" in small.errors[0]
+    assert "something of ours" in small.runner.said and len(small.rows) == 2 and not small.running
+    begun.clear()
+    monkeypatch.setattr(room, "_case", real)
+    small.run()
+    assert small.runner.said == "done, 4 of 4"
+
+
+def test_the_real_plant():
+    from desalbook import paths
+
+    desk = Desk(paths.demo("harbour-town.toml"))
+    assert desk.key.value == "membrane.recovery" and len(desk.followed) == 4
+    assert field(desk, "from")["wait"] == "35 %" and "35 to 50 %" in desk.about.html
+    desk.write("points", "3")
+    desk.run()
+    assert len(desk.rows) == 3 and not desk.errors and "at most 83 bar g" in desk.picture.html.replace("\u2009", "")
+    assert desk.rows[0].figures != desk.rows[2].figures
+    desk.hardware.value = "held"
+    desk.run()
+    assert desk.runner.said == "done, 3 of 3" and desk.study is not None
+    assert "as it stands" in desk.picture.html and not desk.errors
+    assert sum(len(v) for v in desk._fields.values()) > 300
+    text = headlines(desk.study.frame(desk.rows), "membrane.feed_pressure")
+    assert len(text.splitlines()) == 3 and text.endswith("bar g")

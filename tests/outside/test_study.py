@@ -1,0 +1,80 @@
+"""A long study in a real browser: it is seen to move, it stops when told, and what was done stays."""
+
+from __future__ import annotations
+
+import csv
+import io
+import re
+from pathlib import Path
+
+import pytest
+
+from tests.outside.test_walk import DARK, LIGHT, SIZED, opened, place, quiet, serious  # noqa: F401
+
+pytestmark = pytest.mark.outside
+BAR = ".db-study progress"
+ROWS = ".db-study.wide tbody tr"
+
+
+def test_a_study_moves_stops_and_keeps_its_rows(opened):  # noqa: F811
+    page, said = opened("08-studies")
+    end = page.locator(".db-study [role=status]")
+    page.wait_for_function("() => /done, 16 of 16/.test(document.querySelector('.db-study [role=status]')?.innerText)",
+                           timeout=60_000)  # the first study, which Run All begins
+    assert page.locator(ROWS).count() == 16
+
+    # what cannot be read is said beside its field, and nothing runs
+    box = page.locator(".db-desk")
+    low, count = (box.get_by_role("textbox", name=n) for n in ("From, with its unit", "Number of values"))
+    low.fill("a lot")
+    low.press("Enter")
+    page.wait_for_selector(".db-desk .db-wrong:has-text('a lot')")
+    box.get_by_role("button", name="Run", exact=True).click()
+    page.wait_for_selector(".db-study [role=status]:has-text('Not run')")
+    assert low.input_value() == "a lot" and page.locator(ROWS).count() == 16
+
+    # a long one: progress moves, the desk still answers, Cancel is heard
+    low.fill("36 %")
+    low.press("Enter")
+    count.fill("120")
+    count.press("Enter")
+    page.wait_for_function("() => ![...document.querySelectorAll('.db-desk .db-wrong')].some(e => e.innerText)")
+    run = box.get_by_role("button", name="Run", exact=True)
+    run.focus()
+    page.keyboard.press("Enter")
+    page.wait_for_function(f"() => (b => b.max === 120 && b.value >= 2)(document.querySelector('{BAR}'))",
+                           timeout=SIZED)
+    first = page.evaluate(f"() => document.querySelector('{BAR}').value")
+    assert re.fullmatch(r"\d+ of 120, \d+ s left", page.inner_text(".db-study .db-count"))
+    assert page.get_by_role("progressbar", name="Progress of the study").is_visible()
+    page.wait_for_function(f"w => document.querySelector('{BAR}').value > w", arg=first, timeout=SIZED)
+    box.get_by_role("button", name=re.compile("Draw Energy")).click()
+    page.wait_for_selector(".db-desk figcaption:has-text('Energy')")
+    found = serious(page)
+    assert page.evaluate("() => document.activeElement.innerText") != "Run"
+    cancel = box.get_by_role("button", name="Cancel", exact=True)
+    cancel.focus()
+    page.keyboard.press("Enter")
+    page.wait_for_function("() => /cancelled after/.test(document.querySelector('.db-study [role=status]').innerText)",
+                           timeout=SIZED)
+    done = int(re.fullmatch(r"cancelled after (\d+) of 120", end.inner_text())[1])
+    assert 3 <= done < 120 and page.locator(ROWS).count() == done
+    page.wait_for_timeout(1500)
+    assert page.locator(ROWS).count() == done and not page.locator(BAR).is_visible()  # nothing runs on
+
+    # table and picture are carried away
+    with page.expect_download() as table:
+        box.get_by_role("button", name="Download table").click()
+    rows = list(csv.DictReader(io.StringIO(Path(table.value.path()).read_text(encoding="utf-8"))))
+    assert len(rows) == done and rows[0]["id"] == "membrane.recovery=36 %"
+    with page.expect_download() as drawn:
+        box.get_by_role("button", name="Download picture").click()
+    svg = Path(drawn.value.path()).read_text(encoding="utf-8")
+    assert svg.startswith("<svg") and "var(--" not in svg
+
+    page.evaluate(DARK)
+    page.wait_for_selector("body[data-jp-theme-light=false]", state="attached")
+    found += serious(page)
+    page.evaluate(LIGHT)
+    assert not found, found[:5]
+    quiet(page, said, "08-studies")
