@@ -30,6 +30,7 @@ __all__ = ["Desk", "Runner", "desk", "headlines"]
 
 _WIDE = {"description_width": "initial"}
 _FIELD = w.Layout(width="min(440px, 96%)")
+_PACE = 6
 FOLLOW = ("membrane.feed_pressure", "energy.plant_specific", "membrane.permeate_tds", "membrane.flux")
 """What a new desk follows."""
 FIELDS = {"from": "From, with its unit", "to": "To, with its unit", "points": "Number of values"}
@@ -137,7 +138,7 @@ class Desk(w.VBox):
         self.drawn = self.followed[0] if self.followed else ""
         self._typed: dict[str, dict[str, str]] = {}
         self._said: dict[str, str] = {}
-        self._cancelled, self._began = False, 0.0
+        self._cancelled, self._times = False, [0.0]
         self._fields = {part: some for part, every in controls.fields(self.session.design).items()
                         if (some := {k: m for k, m in every.items() if m.form == "quantity"})}
         first = "membrane" if "membrane" in self._fields else next(iter(self._fields))
@@ -277,7 +278,7 @@ class Desk(w.VBox):
                 raise DesignError("no plant whose hardware could be held", where="hardware", do="size it anew")
             design = face.hold(self.session.plant)
         asked = (design, {str(self.key.value): texts}, tuple(self.followed))
-        self._cancelled, self._began = False, time.monotonic()
+        self._cancelled, self._times = False, [time.monotonic()]
         self.runner.set_trait("running", True)
         self.runner.said, self.runner.csv, self.runner.done, self.runner.cases = "", "", 0, len(texts)
         self.runner.count = f"0 of {len(texts)}"
@@ -331,7 +332,8 @@ class Desk(w.VBox):
     def _row(self, row: Row) -> None:
         self.rows.append(row)
         done, cases = len(self.rows), self.runner.cases
-        left = (time.monotonic() - self._began) / done * (cases - done)
+        self._times = [*self._times[-_PACE:], time.monotonic()]  # the pace of late, for the page may have been busy
+        left = (self._times[-1] - self._times[0]) / (len(self._times) - 1) * (cases - done)
         self.runner.done = done
         if not self._cancelled:
             self.runner.count = f"{done} of {cases}, {left:.0f} s left"

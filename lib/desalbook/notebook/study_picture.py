@@ -202,7 +202,7 @@ def study_table(study: Sweep, rows: Sequence[Row], titles: Mapping[str, str], un
 
 def _unit(kind: str | None, units: str) -> str:
     unit = unit_label(kind, units, True) if kind else ""
-    return f", {escape(unit)}" if unit else ""
+    return f', <span style="white-space:nowrap">{escape(unit)}</span>' if unit else ""
 
 
 def _cell(value: Any, kind: str | None, units: str, text: str = "") -> str:

@@ -1,5 +1,9 @@
-"""Studies: one or two keys of a design varied, the plant sized anew at each value. Nothing is calculated here."""
+"""Studies: keys of a design varied and the plant sized anew, or a plant held through its seasons.
 
+Nothing is calculated here.
+"""
+
+from desalbook.study.seasons import seasons
 from desalbook.study.sweep import Row, Sweep, grid, numeric_keys, spread
 
-__all__ = ["Row", "Sweep", "grid", "numeric_keys", "spread"]
+__all__ = ["Row", "Sweep", "grid", "numeric_keys", "seasons", "spread"]
