@@ -10,15 +10,14 @@ from html import escape
 from pathlib import Path
 from typing import Any
 
-import anywidget
 import ipywidgets as w
-import traitlets
 
 from desalbook import face, paths
 from desalbook.notebook import controls
 from desalbook.notebook.blocks import STYLE
 from desalbook.notebook.session import Session
 from desalbook.notebook.study_picture import study_picture, study_table
+from desalbook.notebook.study_widgets import STUDY_STYLE, Rows, Runner
 from desalbook.notebook.theme import css
 from desalbook.notebook.widgets import Page, Turn
 from desalbook.problems import DesignError, Problem
@@ -26,31 +25,14 @@ from desalbook.study import Row, Sweep, spread
 from desalbook.trail import Figure
 from desalbook.units import FieldMeta
 
-__all__ = ["Desk", "Runner", "desk", "headlines"]
+__all__ = ["Desk", "desk", "headlines"]
 
 _WIDE = {"description_width": "initial"}
 _FIELD = w.Layout(width="min(440px, 96%)")
-_PACE = 6
+_PACE = 6  # rows from which the time left is told
 FOLLOW = ("membrane.feed_pressure", "energy.plant_specific", "membrane.permeate_tds", "membrane.flux")
 """What a new desk follows."""
 FIELDS = {"from": "From, with its unit", "to": "To, with its unit", "points": "Number of values"}
-_STYLE = """
-.db-study p{margin:.5em 0}
-.db-study progress{width:11em;vertical-align:middle;accent-color:var(--db-sea)}
-.db-study .db-count{font-variant-numeric:tabular-nums}
-.db-study button:disabled{opacity:.5;cursor:default}
-.db-desk .db-row .db-help{display:none}
-.db-study.wide{max-height:24em;overflow:auto}
-.db-study table{border-collapse:collapse;font-variant-numeric:tabular-nums}
-.db-study th{position:sticky;top:0;background:var(--db-ground);font-weight:normal;color:var(--db-quiet);
-text-align:right;vertical-align:bottom;max-width:11em;padding:.15em .7em .25em 0;
-border-bottom:1px solid var(--db-quiet)}
-.db-study td{text-align:right;padding:.15em .7em .15em 0;white-space:nowrap}
-.db-study .w{text-align:left}
-.db-study td[colspan]{white-space:normal}
-.db-follow{list-style:none;padding:0;margin:.3em 0}
-.db-follow li{margin:.25em 0}
-"""
 
 
 def desk(design: Any = None, units: str = "si") -> Desk:
@@ -73,49 +55,6 @@ def headlines(frame: Any, id: str) -> str:
             for r in frame.to_dict("records")]
     wide = max((len(t) for t, _ in rows), default=0)
     return "\n".join(f"{t:<{wide}}  {v}" for t, v in rows)
-
-
-class Runner(anywidget.AnyWidget):
-    """Buttons and progress of a study.
-
-    Parameters
-    ----------
-    heard : callable
-        Gets ``{"run": True}`` or ``{"cancel": True}``.
-    """
-
-    _esm = (Path(__file__).parent / "study.js").read_text(encoding="utf-8")
-    running = traitlets.Bool(False).tag(sync=True)
-    done = traitlets.Int(0).tag(sync=True)
-    cases = traitlets.Int(0).tag(sync=True)
-    count = traitlets.Unicode().tag(sync=True)
-    said = traitlets.Unicode().tag(sync=True)
-    csv = traitlets.Unicode().tag(sync=True)
-    name = traitlets.Unicode("study.csv").tag(sync=True)
-
-    def __init__(self, heard: Callable[[dict[str, Any]], Any], **kwargs: Any):
-        super().__init__(**kwargs)
-        self.on_msg(lambda _widget, content, _buffers: heard(content))
-
-
-class Rows(anywidget.AnyWidget):
-    """The table, in a frame that keeps its place while rows come in."""
-
-    _esm = """
-    export default { render({ model, el }) {
-      const box = document.createElement("div");
-      box.className = "desalbook db-study wide";
-      for (const [k, v] of [["tabindex", "0"], ["role", "region"], ["aria-label", "Rows of the study"]])
-        box.setAttribute(k, v);
-      box.addEventListener("keydown", (event) => event.stopPropagation());
-      box.dataset.lmSuppressShortcuts = "true";
-      const fill = () => { box.innerHTML = model.get("table"); box.hidden = !model.get("table"); };
-      model.on("change:table", fill);
-      el.append(box);
-      fill();
-    } };
-    """
-    table = traitlets.Unicode().tag(sync=True)
 
 
 class Desk(w.VBox):
@@ -164,7 +103,7 @@ class Desk(w.VBox):
         left = w.VBox([w.HTML("<b>Vary</b>"), self.part, self.key, self.about, self.turn, self.hardware],
                       layout=w.Layout(flex="1 1 420px"))
         right = w.VBox([w.HTML("<b>Follow</b>"), self.add, self.list], layout=w.Layout(flex="1 1 420px"))
-        style = w.HTML(f"<style>{css()}{STYLE}{_STYLE}</style>")
+        style = w.HTML(f"<style>{css()}{STYLE}{STUDY_STYLE}</style>")
         super().__init__([style, self.set, w.HBox([left, right], layout=wrap), self.runner, self.picture,
                           self.table])
         self.add_class("db-desk")
