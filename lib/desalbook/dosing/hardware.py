@@ -99,11 +99,9 @@ def hardware(inp: Inp, prefix: str, line: Dose, place: Place, *, availability: F
         bund = h.containment.at(f"{prefix}.bund", largest_tank=store, tanks_volume=tanks,
                                 containment_share=inp("dosing.containment_share"),
                                 containment_total=inp("dosing.containment_total"))
-        made = None
-        if row["role"].value == "oxidant":
-            age = h.lasting.at(f"{prefix}.store_time", volume=store, dosing_flow=line.mean_neat,
-                               title="Age of the store when it runs out")
-            made = decay.ageing(inp, prefix, line, age)
+        lasts = h.lasting.at(f"{prefix}.store_time", volume=store, dosing_flow=line.mean_neat,
+                             title="Age of the store when it runs out")
+        made = decay.ageing(inp, prefix, line, lasts) if row["role"].value == "oxidant" else None
         used = h.used_in_a_year.at(f"{prefix}.yearly_use", dosing_flow=line.mean_neat,
                                    solution_density=line.neat.density, availability=availability)
         cell = row["price"]
