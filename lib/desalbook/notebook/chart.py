@@ -57,12 +57,13 @@ class Chart:
     """
 
     def __init__(self, x: tuple[float, float], y: tuple[float, float], x_label: str, y_label: str,
-                 width: float = 760, height: float = 300, left: float = 62, right: float = 150,
+                 width: float = 520, height: float = 280, left: float = 58, right: float = 96,
                  y_words: Sequence[tuple[float, str]] | None = None, about: int = 6):
         self.about = about
         self.x, self.y, self.width, self.height = x, y, width, height
         self.box = (left, 16.0, width - right, height - 44)
         self.parts: list[str] = []
+        self.ends: list[tuple[float, str, str]] = []
         self._axes(x_label, y_label, y_words)
 
     def at(self, x: float, y: float) -> tuple[float, float]:
@@ -97,7 +98,8 @@ class Chart:
         self.parts.append(f'<text transform="translate(14 {(t + b) / 2:.1f}) rotate(-90)" text-anchor="middle" '
                           f'fill="var(--db-text)">{escape(y_label)}</text>')
 
-    def line(self, xs, ys, role: str, label: str = "", style: int = 0, marks: bool = False) -> None:
+    def line(self, xs, ys, role: str, label: str = "", style: int = 0, marks: bool = False, wide: float = 1.8,
+             opacity: float = 1.0) -> None:
         """A line, broken where a value is missing; its name stands at its end."""
         path, pen, last = [], "M", None
         for x, y in zip(xs, ys, strict=True):
@@ -109,10 +111,11 @@ class Chart:
             pen = "L"
             if marks:
                 self.parts.append(f'<circle cx="{last[0]:.1f}" cy="{last[1]:.1f}" r="3" fill="{theme.var(role)}"/>')
-        self.parts.append(f'<path d="{"".join(path)}" fill="none" stroke="{theme.var(role)}" stroke-width="1.8" '
+        self.parts.append(f'<path d="{"".join(path)}" fill="none" stroke="{theme.var(role)}" '
+                          f'stroke-width="{wide:g}" stroke-opacity="{opacity:g}" '
                           f'stroke-dasharray="{DASH[style % len(DASH)]}"/>')
         if label and last:
-            self.words(self.box[2] + 6, last[1] + 4, label, role=role)
+            self.ends.append((last[1] + 4, label, role))
 
     def bar(self, x0: float, x1: float, y: float, thick: float, role: str, title: str, opacity: float = 1.0) -> None:
         """A bar along x, centred on y; its title is what a reader hears or sees on pointing."""
@@ -121,6 +124,15 @@ class Chart:
                           f'height="{bottom - top:.2f}" fill="{theme.var(role)}" fill-opacity="{opacity:g}">'
                           f"<title>{escape(title)}</title></rect>")
 
+    def close(self) -> None:
+        """Names at the ends of the lines, pushed apart where they would lie on one another."""
+        floor_ = 0.0
+        for y, label, role in sorted(self.ends):
+            floor_ = max(y, floor_ + 15)
+            self.words(self.box[2] + 6, floor_, label, role=role)
+        self.ends.clear()
+
     def html(self, title: str, text: str) -> str:
         """The finished picture."""
+        self.close()
         return frame("".join(self.parts), self.width, self.height, title, text)

@@ -169,5 +169,5 @@ def _axis(at: Any, bottom: float, asked: float, most: float, units: str) -> list
     for day in ticks(0.0, float(to_display(most, "time.day")), 5):
         x = at(day * 86400.0)
         parts += [_line(x, bottom, x, bottom + 5), _text(x, bottom + 18, f"{day:g}", "middle", "small")]
-    return [*parts, _text(at(most / 2), bottom + 35, "days a full store lasts; a stroke in a bar is a delivery", "middle",
-                          "small")]
+    words = "days a full store lasts; a stroke in a bar is a delivery"
+    return [*parts, _text(at(most / 2), bottom + 35, words, "middle", "small")]
