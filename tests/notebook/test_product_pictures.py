@@ -35,6 +35,25 @@ def test_window_shows_each_figure_with_its_verdict(plant):
     assert "thin margin" in html and "holds" in html
 
 
+def test_window_takes_the_binding_limit_and_its_side(plant):
+    """Boron has a guideline and a contract: the lower limit is drawn; what is not to be exceeded is open downward."""
+    html = window_picture(plant)
+    assert ">1 mg/L as B<" in html and "2.4 mg/L as B" not in html
+    band = re.findall(r'<rect x="([\d.]+)" y="([\d.]+)" width="([\d.]+)" height="22"', html)
+    text = re.search(r'y="([\d.]+)"[^>]*>Dissolved solids<', html)
+    assert text
+    left = min(float(x) for x, _, _ in band)
+    solids = next(float(x) for x, y, _ in band if abs(float(y) + 16 - float(text.group(1))) < 1)
+    alkalinity = next(float(x) for x, y, _ in band
+                      if abs(float(y) + 16 - float(re.search(r'y="([\d.]+)"[^>]*>Alkalinity<', html).group(1))) < 1)
+    assert solids == left < alkalinity
+
+
+def test_jet_is_judged_in_words(plant):
+    tight = size(plant.design.with_value("outfall.excess_limit", "0.2 g/kg"))
+    assert "at most 2 g/kg: holds" in jet_picture(plant) and "at most 0.2 g/kg: fails" in jet_picture(tight)
+
+
 def test_jet_is_to_scale(plant):
     """Rise over distance in the drawing is that of the record."""
     html = jet_picture(plant)

@@ -14,8 +14,10 @@ from desalbook.units import show
 
 __all__ = ["cleaning_picture", "jet_picture", "window_picture"]
 
-_ROWS = (("alkalinity", "Alkalinity"), ("calcium", "Calcium"), ("ccpp", "Precipitation potential"),
-         ("lsi", "Langelier index"), ("ph", "pH"))
+_ROWS = (("ph", "pH"), ("alkalinity", "Alkalinity"), ("calcium", "Calcium"), ("ccpp", "Precipitation potential"),
+         ("lsi", "Langelier index"), ("chlorine", "Chlorine residual"), ("tds", "Dissolved solids"),
+         ("chloride", "Chloride"), ("boron", "Boron, with margin"))
+_VERDICT = {"holds": "holds", "thin": "thin", "caution": "thin", "fails": "fails"}
 _WORD = {"holds": "holds", "thin": "thin margin", "fails": "fails"}
 _SOLUTION = {"permeate": ("product", "permeate"), "alkaline": ("chemical", "alkaline"), "acid": ("energy", "acid")}
 
@@ -35,7 +37,7 @@ def _rect(x: float, y: float, w: float, h: float, ink: str, opacity: float) -> s
 
 
 def window_picture(plant: Any, units: str = "si", width: int = 760) -> str:
-    """Alkalinity, calcium, CCPP, index and pH of the product, each on a scale of its own with its limits.
+    """Minerals, residual, salts and boron of the product, each on a scale of its own with its limits.
 
     Parameters
     ----------
@@ -51,19 +53,23 @@ def window_picture(plant: Any, units: str = "si", width: int = 760) -> str:
     lines, body, said, y = plant.ledger.lines, [], [], 34.0
     left, right = 210.0, width - 190.0
     for key, title in _ROWS:
-        line = lines.get(f"product.{key}")
+        checks = [x for id, x in lines.items() if id.startswith(f"product.{key}.check") and "limit" in x.inputs]
+        line = lines.get(f"product.{key}") or next(iter(checks), None)
         if line is None:
             continue
         value, figure, lows, highs, verdicts = float(line.value), line.figure(), [], [], []
-        for id, check in lines.items():
-            if id.startswith(f"product.{key}.check_product_") and check.sort == "checked":
+        for check in checks:
+            if check.sort == "checked":
                 limit = float(check.inputs["limit"])
-                (highs if id.endswith("_high") else lows).append(limit)
+                (highs if check.more["sense"] == "<=" else lows).append(limit)
                 verdicts.append(check.more["verdict"])
+        lows, highs = [max(lows)] if lows else [], [min(highs)] if highs else []
         edges = [*lows, *highs, value]
         low, high = min(edges), max(edges)
         pad = 0.35 * (high - low) or 0.5 * abs(value) or 1.0
         low, high = low - pad, high + pad
+        if not lows and value >= 0:  # what has no lower limit begins at nothing
+            low, high = 0.0, 1.3 * max(edges) or 1.0
 
         def at(v: float, low: float = low, high: float = high) -> float:
             return left + (right - left) * (v - low) / (high - low)
@@ -75,54 +81,64 @@ def window_picture(plant: Any, units: str = "si", width: int = 760) -> str:
         body.append(_line(left, y, right, y))
         for limit in (*lows, *highs):
             body += [_line(at(limit), y - 13, at(limit), y + 13, "quiet", "", 1.5),
-                     _text(at(limit), y + 27, show(limit, figure.kind, units), "middle", "small")]
+                     _text(at(limit), y + 27, show(limit, figure.kind, units, trim=True), "middle", "small")]
         body += [_mark(at(value), y, verdict), _text(16, y + 5, title, "start", "bold"),
                  _text(width - 16, y + 5, f"{figure.show(units)}", "end", "bold", verdict)]
         word = _WORD[verdict] if verdicts else "no limit for this use"
         body.append(_text(width - 16, y + 21, word, "end", "small"))
         said.append(f"{title} {figure.show(units)}, {word}")
-        y += 62
+        y += 54
     return _svg("window", "The product against its limits", "; ".join(said) + ".", width, y, body)
 
 
-def cleaning_picture(plant: Any, units: str = "si", width: int = 760) -> str:
+def cleaning_picture(plant: Any, units: str = "si", width: int = 540) -> str:
     """Sequence of a cleaning of one bank along time.
 
     Parameters
     ----------
     plant : Sized or Plant
     units : {"si", "us"}
-        Taken for the likeness of all pictures; time is in hours in both.
+        Time is in hours and minutes in both.
     width : int
     """
     from desalbook.tables import table
 
     lines, rows = plant.ledger.lines, table("cleaning_steps").rows
     steps, whole = lines["cip.steps"], float(lines["cip.sequence_time"].value)
-    left, right, y, now = 16.0, width - 16.0, 62.0, 0.0
-    body = [_text(left, 22, f"One bank: {lines['cip.sequence_time'].figure().show(units)}; "
-                            f"one train: {lines['cip.train_time'].figure().show(units)} "
-                            f"(turns: {lines['cip.turns'].value:.0f})", "start", "bold")]
+    left, right, y, now = 16.0, width - 16.0, 78.0, 0.0
+
+    def of(id: str, digits: int | None = None) -> str:
+        line = lines[f"cip.{id}"]
+        return show(float(line.value), line.figure().kind, units, digits=digits, trim=True)
+
+    words = {"permeate": "permeate", "alkaline": f"alkaline, pH {of('alkali_ph')}", "acid": f"acid, pH {of('acid_ph')}"}
+    bank, turns = of("sequence_time", 3), int(lines["cip.turns"].value)
+    train = "" if turns == 1 else f", {of('train_time', 3)} for one train in {turns} turns"
+    body = [_text(left, 22, f"{bank} for one bank{train}", "start", "bold"),
+            _text(left, 41, f"circulated at {of('flow', 3)} and {of('temperature')}", "start", "small")]
     said = []
     for n, (key, time) in enumerate(zip(steps.keys, steps.value, strict=True)):
-        ink, word = _SOLUTION[rows[key]["solution"].text]
+        sort = rows[key]["solution"].text
+        ink, word = _SOLUTION[sort][0], words[sort]
+        minutes = show(float(time), "time.minute", units, trim=True)
         x0, x1 = (left + (right - left) * t / whole for t in (now, now + float(time)))
-        body += [_rect(x0, y, x1 - x0 - 1, 34, ink, 0.85 if "soak" not in key else 0.4),
+        body += [_rect(x0, y, x1 - x0 - 1, 30, ink, 0.85 if "soak" not in key else 0.4),
                  _text((x0 + x1) / 2, y - 6, str(n + 1), "middle", "small"),
-                 _text(left + 24, y + 78 + 20 * n, rows[key].title),
-                 _text(left, y + 78 + 20 * n, str(n + 1), "start", "small", ink),
-                 _text(width / 2, y + 78 + 20 * n, word, "start", "", ink),
-                 _text(right, y + 78 + 20 * n, show(float(time), "time.minute", units), "end")]
-        said.append(f"{rows[key].title} {show(float(time), 'time.minute', units)}, {word}")
+                 _text(left + 16, y + 78 + 20 * n, str(n + 1), "end", "", ink),
+                 _text(left + 26, y + 78 + 20 * n, rows[key].title),
+                 _text(left + 250, y + 78 + 20 * n, word, "start", "", ink),
+                 _text(right, y + 78 + 20 * n, minutes, "end")]
+        said.append(f"{rows[key].title} {minutes}, {word}")
         now += float(time)
     for hour in range(int(whole // 3600) + 1):
         x = left + (right - left) * hour * 3600 / whole
-        body += [_line(x, y + 34, x, y + 41), _text(x, y + 54, f"{hour} h", "middle" if hour else "start", "small")]
-    height = y + 90 + 20 * len(said)
-    return _svg("cleaning", "Sequence of a cleaning", "; ".join(said) + ".", width, height, body)
+        body += [_line(x, y + 30, x, y + 37), _text(x, y + 51, f"{hour} h", "middle" if hour else "start", "small")]
+    height = y + 88 + 20 * (len(said) - 1)
+    return _svg("cleaning", "Sequence of a cleaning", f"{bank} for one bank{train}: {'; '.join(said)}.", width, height,
+                body)
 
 
-def jet_picture(plant: Any, units: str = "si", width: int = 760) -> str:
+def jet_picture(plant: Any, units: str = "si", width: int = 540) -> str:
     """The jet of the reject in the sea, to one scale in both directions.
 
     Parameters
@@ -142,18 +158,22 @@ def jet_picture(plant: Any, units: str = "si", width: int = 760) -> str:
         return float(lines[f"outfall.{id}"].value)
 
     def said_of(id: str) -> str:
-        return lines[f"outfall.{id}"].figure().show(units)
+        return show(of(id), lines[f"outfall.{id}"].figure().kind, units, digits=3, trim=True)
 
-    scale = (width - 90.0) / (1.08 * of("near_field"))
+    scale = (width - 60.0) / (1.04 * of("near_field"))
     depth, rise, impact, near, layer = (of(k) * scale for k in ("depth", "rise", "impact", "near_field", "layer"))
-    top, x0 = 54.0, 44.0
+    top, x0 = 62.0, 28.0
     bed = top + max(depth, rise)
-    surface = bed - depth
+    surface, end = bed - depth, width - 8.0
+    check = lines["outfall.excess.check"]
+    word = _WORD.get(check.more["verdict"], check.more["verdict"])
+    limit = show(float(check.inputs["limit"]), check.figure().kind, units, trim=True)
+    excess = f"excess of salt there {said_of('excess[near]')}, at most {limit}: {word}"
     body = [
         _text(16, 22, f"Dilution {said_of('dilution_impact')} where it lands, {said_of('dilution')} at the end of the "
                       "near field", "start", "bold"),
         _rect(0, surface, width, depth, "sea", 0.12), _line(0, surface, width, surface, "sea", "", 2),
-        _text(width - 8, surface - 6, f"surface, {said_of('depth')} over the port", "end", "small"),
+        _text(end, surface - 7, f"surface, {said_of('depth')} over the port", "end", "small"),
         _line(0, bed, width, bed, "quiet", "", 3),
         f'<path d="M{number(x0)},{number(bed)}C{number(x0 + 0.33 * impact)},{number(bed - 4 / 3 * rise)} '
         f'{number(x0 + 0.67 * impact)},{number(bed - 4 / 3 * rise)} {number(x0 + impact)},{number(bed)}" '
@@ -161,14 +181,16 @@ def jet_picture(plant: Any, units: str = "si", width: int = 760) -> str:
         f'<path d="M{number(x0 + impact)},{number(bed)}L{number(x0 + near)},{number(bed - layer)}'
         f'L{number(x0 + near)},{number(bed)}Z" fill="{theme.var("reject")}" opacity="0.3"/>',
         _line(x0, bed - rise, x0 + near, bed - rise, "quiet", "4 4"),
-        _text(x0 + near, bed - rise - 5, f"top of the jet {said_of('rise')}", "end", "small"),
-        _line(x0 + impact, bed, x0 + impact, bed + 10), _line(x0 + near, bed, x0 + near, bed + 10),
-        _text(x0 + impact, bed + 25, f"lands at {said_of('impact')}", "middle", "small"),
-        _text(x0 + near, bed + 25, f"near field ends at {said_of('near_field')}", "end", "small"),
-        _text(x0 + near, bed + 43, f"excess of salt there {said_of('excess[near]')}", "end", "small", "reject"),
-        _text(16, bed + 43, "One jet at 60 degrees in still, deep water", "start", "small"),
+        _text(end, bed - rise + 16, f"top of the jet {said_of('rise')}", "end", "small"),
+        _text(x0 + near - 6, bed - layer / 2 + 4, f"layer {said_of('layer')}", "end", "small"),
+        *(_line(x, bed, x, bed + 9) for x in (x0, x0 + impact, x0 + near)),
+        _text(x0 - 12, bed + 24, f"port, {said_of('velocity')}", "start", "small"),
+        _text(x0 + impact, bed + (24 if impact > 150 else 42), f"lands at {said_of('impact')}", "middle", "small"),
+        _text(end, bed + 24, f"near field ends at {said_of('near_field')}", "end", "small"),
+        _text(16, bed + 64, excess, "start", "", _VERDICT.get(check.more["verdict"], "quiet")),
+        _text(16, bed + 82, "one jet at 60 degrees in still, deep water", "start", "small"),
     ]
     said = (f"Jet that leaves at {said_of('velocity')}: rises {said_of('rise')}, lands at {said_of('impact')}, "
             f"dilution {said_of('dilution_impact')}; near field ends at {said_of('near_field')}, dilution "
-            f"{said_of('dilution')}. Holds for one jet at 60 degrees in still, deep water.")
-    return _svg("jet", "Jet of the reject", said, width, bed + 56, body)
+            f"{said_of('dilution')}, {excess}. Holds for one jet at 60 degrees in still, deep water.")
+    return _svg("jet", "Jet of the reject", said, width, bed + 90, body)
