@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 
-from desalbook.notebook.exercises import BOOK, class_sheet, draw
+from desalbook.notebook.exercises import BOOK, class_page, class_sheet, draw, kit
 from desalbook.notebook.exercises.kit import Exercise, Given, Mistake, scaled
 from desalbook.notebook.exercises.table import Desk, solution
 from desalbook.problems import DesignError
@@ -42,6 +44,28 @@ def test_answers_and_mistakes(key):
 @pytest.mark.parametrize("key", BOOK)
 def test_answers_and_mistakes_over_many_seeds(key):
     judged(key, range(QUICK, ALL))
+
+
+@pytest.mark.parametrize("near", [True, False], ids=["all is right", "nothing is right"])
+def test_judging_can_fail(monkeypatch, near):
+    d = draw(BOOK["flux"], 0)
+    monkeypatch.setattr(kit, "_near", lambda a, b, tolerance: near)
+    reply = d.check(show(BOOK["flux"].wrong(d.values, BOOK["flux"].mistakes[0]), "flux"))
+    assert reply.right is near and not reply.mistake
+    monkeypatch.setattr("tests.notebook.test_exercises.draw", lambda ex, seed: d)
+    with pytest.raises(AssertionError):
+        judged("flux", range(1))
+
+
+def test_judging_notices_a_mistake_that_is_another():
+    """Words of one mistake over the answer of another: what `judged` would miss if it only asked for some mistake."""
+    ex = BOOK["flux"]
+    d = draw(ex, 0)
+    first, second = ex.mistakes[:2]
+    swapped = replace(ex, mistakes=(Mistake(first.key, first.words, second.change),
+                                    Mistake(second.key, second.words, first.change)))
+    reply = kit.Drawn(swapped, "0", d.values).check(show(ex.wrong(d.values, first), ex.answer))
+    assert reply.mistake == second.key != first.key
 
 
 @pytest.mark.parametrize("key", BOOK)
@@ -91,6 +115,46 @@ def test_the_class_sheet_has_every_student():
     assert list(sheet.columns) == ["id", "student", "level", "given", "answer", "within", "mistakes"]
     assert len(sheet) == 4 and sheet["answer"].nunique() == 4
     assert sheet.iloc[0]["answer"] == show(draw(BOOK["shaft"], "ada").right, "power")
+
+
+def test_the_class_page_shows_every_number_of_the_sheet():
+    names, keys = ["ada", "ben <b>", "chidi", "dana", "emre"], ["shaft", "wall"]
+    for units in ("si", "us"):
+        html = class_page(names, keys, units)._repr_html_()
+        assert html.count("<table>") == 2 and html.count("<tr>") == 2 * 6 and "ben &lt;b&gt;" in html
+        for key in keys:
+            for name in names:
+                d = draw(BOOK[key], name)
+                assert f">{show(d.right, d.exercise.answer, units, False)}</td>" in html
+                for m in d.exercise.mistakes:
+                    assert f">{show(d.exercise.wrong(d.values, m), d.exercise.answer, units, False)}</td>" in html
+                    assert m.words in html
+
+
+def test_another_student_and_the_next_exercise():
+    desk = Desk("ada")
+    assert "1 % counts" in desk.text.value
+    desk.answer.value = show(desk.drawn.right, desk.drawn.exercise.answer)
+    assert "1 of 19 done" in desk.said.value and desk.done
+    desk.next.click()
+    assert desk.choice.value == list(BOOK)[1] and desk.said.value == ""
+    desk.check.click()
+    assert "Write a number" in desk.said.value
+    was = desk.text.value
+    desk.student.value = " ben "
+    assert desk.seed == "ben" and not desk.done and desk.text.value != was and desk.choice.value == list(BOOK)[1]
+    assert not any(t.startswith("✓") for t, _ in desk.choice.options)
+    desk.student.value = "  "
+    assert desk.student.value == "ben"
+    desk.choice.value = list(BOOK)[-1]
+    desk.next.click()
+    assert desk.choice.value == next(iter(BOOK))
+    hints = desk.drawn.hints()
+    for _ in hints:
+        desk.hint.click()
+    assert hints[-1].split(":")[0] in desk.more.value and "last step" not in desk.more.value
+    desk.hint.click()
+    assert "last step" in desk.more.value and not desk.errors
 
 
 def test_the_desk():

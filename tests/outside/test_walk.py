@@ -142,19 +142,58 @@ def test_the_exercises(opened):
     from desalbook.units import show
 
     page, said = opened("10-exercises")
-    page.wait_for_selector(".db-desk table")
-    d = draw(next(iter(BOOK.values())), "student")
-    answer = page.locator(".db-desk").get_by_label("Answer")
-    answer.fill("12")
-    answer.press("Enter")
-    page.wait_for_selector(".db-desk >> text=unit")
-    answer.fill(show(d.right, d.exercise.answer, "us"))
-    answer.press("Enter")
-    page.wait_for_selector(".db-desk [role=status]:has-text('Right')")
+    page.wait_for_selector(".db-desk dl.db-givens")
+    first, second = list(BOOK.values())[:2]
+    d, desk = draw(first, "student"), page.locator(".db-desk")
+    answer = desk.get_by_label("Answer")
+
+    def give(text: str, words: str) -> None:
+        answer.fill(text)
+        answer.press("Enter")
+        desk.locator("[role=status]").filter(has_text=words).wait_for()
+
+    give("12", "the unit is missing")
+    give("about twelve", "not one number and one unit")
+    give("12 bar", "not of filtration rate")
+    for m in first.mistakes:
+        give(show(first.wrong(d.values, m), first.answer, "us"), m.words)
+    give(show(d.right, first.answer), "Right")
+    give(show(d.right, first.answer, "us"), f"1 of {len(BOOK)} done")
+    for _ in d.hints():
+        page.get_by_role("button", name="Hint").click()
+    desk.locator("li").nth(len(d.hints()) - 1).wait_for()
     page.get_by_role("button", name="Solution").click()
     page.wait_for_selector(".db-desk math")
-    assert not (found := serious(page)), found[:5]
+    found = serious(page)
+    page.get_by_role("button", name="Next exercise").click()
+    desk.locator("p").filter(has_text=second.text).wait_for()
+    desk.get_by_label("Student").fill("ada")
+    desk.get_by_label("Student").press("Enter")
+    number = draw(second, "ada").parts()[0][2]
+    desk.locator("dd").filter(has_text=re.compile(f"^{re.escape(number)}$")).wait_for()
+    assert page.locator(".db-sheet tr").count() == 3 * 6
+    assert not found, found[:5]
     quiet(page, said, "10-exercises")
+
+
+def test_a_picture_is_handed_over_as_a_file_that_stands_alone(opened, tmp_path):
+    """Colours, sizes of type and ground go along; nothing in it asks for a style sheet."""
+    from xml.etree import ElementTree
+
+    page, _ = opened("05-dosing")
+    page.evaluate(DARK)
+    page.wait_for_selector("body[data-jp-theme-light=false]", state="attached")
+    page.wait_for_selector("[data-download]")
+    with page.expect_download() as handed:
+        page.locator("[data-download]").first.click()
+    handed.value.save_as(tmp_path / "picture.svg")
+    text = (tmp_path / "picture.svg").read_text(encoding="utf-8")
+    root = ElementTree.fromstring(text)
+    assert "var(" not in text and root.get("role") == "img" and root.get("width")
+    words = list(root.iter("{http://www.w3.org/2000/svg}text"))
+    assert len(words) > 20 and all("font-size:1" in w.get("style", "") and "fill:" in w.get("style", "") for w in words)
+    ground = next(iter(root))
+    assert ground.tag.endswith("rect") and ground.get("fill") not in (None, "", "#ffffff")
 
 
 def test_notebooks_are_small():

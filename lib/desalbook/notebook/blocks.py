@@ -44,7 +44,7 @@ grid-template-columns:minmax(8em,1fr) auto auto minmax(13.5em,auto) auto}
 .desalbook dl.db-key dd.u{margin-left:-.4em}
 .desalbook ul.db-watch{list-style:none;padding:0;margin:.4em 0;max-height:26em;overflow-y:auto}
 .desalbook ul.db-watch li{margin:.25em 0}
-.desalbook .wide{overflow-x:auto;margin:.3em 0}
+.desalbook .wide{overflow-x:auto;margin:.1em 0;padding:.35em 0}
 .desalbook section.step{border-top:1px solid var(--jp-border-color2,#ccc);padding:.4em 0}
 .desalbook section.step h3{display:inline;font-size:100%;margin:0 1em 0 0}
 .desalbook section.step p{margin:.15em 0}

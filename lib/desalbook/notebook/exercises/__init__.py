@@ -7,12 +7,12 @@ from typing import Any
 from desalbook.notebook.exercises.book import BOOK
 from desalbook.notebook.exercises.kit import Drawn, Exercise, Reply, draw
 
-__all__ = ["BOOK", "Drawn", "Exercise", "Reply", "class_sheet", "desk", "draw", "headlines"]
+__all__ = ["BOOK", "Drawn", "Exercise", "Reply", "class_page", "class_sheet", "desk", "draw", "headlines"]
 
 
 def __getattr__(name: str) -> Any:
     """Tables and widgets are loaded when they are asked for."""
-    if name in ("class_sheet", "headlines"):
+    if name in ("class_page", "class_sheet", "headlines"):
         from desalbook.notebook.exercises import sheet
 
         return getattr(sheet, name)

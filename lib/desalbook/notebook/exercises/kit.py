@@ -161,26 +161,42 @@ class Drawn:
         """Title and value of each given in a display set, in order."""
         return [(g.title, show(self.values[g.name], g.kind, units, digits=5, trim=True)) for g in self.exercise.givens]
 
-    def check(self, text: str) -> Reply:
-        """Judge an answer with its unit; what cannot be read is said in one line and is no attempt."""
+    def parts(self, units: str = "si") -> list[tuple[str, str, str, str]]:
+        """Title, symbol, number and unit of each given apart, for a table."""
+        return [(g.title, g.symbol, show(self.values[g.name], g.kind, units, False, 5, trim=True),
+                 unit_label(g.kind, units)) for g in self.exercise.givens]
+
+    def check(self, text: str, units: str = "si") -> Reply:
+        """Judge an answer with its unit; what cannot be read is said in one line and is no attempt.
+
+        Parameters
+        ----------
+        text : str
+            A number and its unit, of any display set.
+        units : {"si", "us"}
+            Set in which numbers are said back.
+        """
         ex = self.exercise
         try:
             value = parse(text, KINDS[ex.answer], "answer")
         except DesignError as problem:
             return Reply(False, str(problem))
-        share = f"{ex.tolerance * 100:g} %"
         if _near(value, self.right, ex.tolerance):
-            return Reply(True, f"Right: {show(self.right, ex.answer)}. Within {share} counts, for the givens have "
-                               f"{_DIGITS} digits.")
+            return Reply(True, f"Right: {show(self.right, ex.answer, units)}.")
         for m in ex.mistakes:
             if _near(value, ex.wrong(self.values, m), ex.tolerance):
                 return Reply(False, f"Not yet. {m.words}", m.key)
-        return Reply(False, f"Not yet. No usual mistake gives {show(value, ex.answer)}; take a hint.")
+        return Reply(False, f"Not yet. No usual mistake gives {show(value, ex.answer, units)}; take a hint.")
 
     def hints(self) -> list[str]:
         """Steps of the trail in words, one after the other."""
         steps = [x for x in self.ledger.lines.values() if x.sort == "computed"]
         return [f"Step {n} of {len(steps)}: {x.title}. {_doc(x)}" for n, x in enumerate(steps, 1)]
+
+    @property
+    def within(self) -> str:
+        """The tolerance and why it is there, in words."""
+        return f"Within {self.exercise.tolerance * 100:g} % counts, for the givens are known to {_DIGITS} digits."
 
     @property
     def unit(self) -> str:

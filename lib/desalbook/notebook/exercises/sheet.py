@@ -3,16 +3,19 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from html import escape
 from typing import TYPE_CHECKING
 
+from desalbook.notebook.audit_view import Html
 from desalbook.notebook.exercises.book import BOOK
-from desalbook.notebook.exercises.kit import draw
-from desalbook.units import show
+from desalbook.notebook.exercises.kit import Drawn, Exercise, draw
+from desalbook.notebook.theme import css
+from desalbook.units import show, unit_label
 
 if TYPE_CHECKING:
     import pandas as pd
 
-__all__ = ["class_sheet", "headlines"]
+__all__ = ["class_page", "class_sheet", "headlines"]
 
 
 def class_sheet(students: Iterable[object], exercises: Iterable[str] | None = None, units: str = "si") -> pd.DataFrame:
@@ -44,6 +47,56 @@ def class_sheet(students: Iterable[object], exercises: Iterable[str] | None = No
                 "mistakes": "; ".join(f"{m.key} {show(ex.wrong(d.values, m), ex.answer, units)}"
                                       for m in ex.mistakes)})
     return pd.DataFrame(rows)
+
+
+def class_page(students: Iterable[object], exercises: Iterable[str] | None = None, units: str = "si") -> Html:
+    """The same sheet to read or to print: a table for each exercise, a row for each student.
+
+    Parameters
+    ----------
+    students, exercises, units
+        As of `class_sheet`.
+
+    Returns
+    -------
+    Html
+        Givens, answer and what each mistake would give; below, what each mistake is.
+    """
+    names = list(students)
+    tables = "".join(_sheet(BOOK[key], [draw(BOOK[key], name) for name in names], units) for key in exercises or BOOK)
+    return Html(f"<div class='desalbook'><style>{css()}{_LOOK}</style>{tables}</div>")
+
+
+_LOOK = """
+.desalbook .db-sheet{overflow-x:auto;margin:0 0 1.2em}
+.desalbook .db-sheet th{text-align:right;font-weight:normal;vertical-align:bottom;max-width:9em;white-space:normal}
+.desalbook .db-sheet td{text-align:right;font-variant-numeric:tabular-nums;white-space:nowrap}
+.desalbook .db-sheet :is(th,td):first-child{text-align:left}
+.desalbook .db-sheet :is(th,td).answer{font-weight:bold}
+.desalbook .db-sheet p{margin:.2em 0}
+"""
+
+
+def _sheet(ex: Exercise, drawn: list[Drawn], units: str) -> str:
+    unit = unit_label(ex.answer, units)
+    heads = ["Student", *(f"{g.title}{_of(unit_label(g.kind, units))}" for g in ex.givens),
+             f"Answer{_of(unit)}", *(m.key for m in ex.mistakes)]
+    rows = [[d.seed, *(number for _, _, number, _ in d.parts(units)), show(d.right, ex.answer, units, False),
+             *(show(ex.wrong(d.values, m), ex.answer, units, False) for m in ex.mistakes)] for d in drawn]
+    marked = 1 + len(ex.givens)
+
+    def line(cells: list[str], tag: str) -> str:
+        return "<tr>" + "".join(f"<{tag}{' class=answer' if n == marked else ''}>{escape(c)}</{tag}>"
+                                for n, c in enumerate(cells)) + "</tr>"
+
+    words = "".join(f"<p>{escape(m.key)}: {escape(m.words)}</p>" for m in ex.mistakes)
+    return (f"<div class='db-sheet' tabindex='0' role='group' aria-label='{escape(ex.title, quote=True)}'>"
+            f"<p><b>{escape(ex.title)}</b>, level {ex.level}, within {ex.tolerance * 100:g} %</p>"
+            f"<table>{line(heads, 'th')}{''.join(line(r, 'td') for r in rows)}</table>{words}</div>")
+
+
+def _of(unit: str) -> str:
+    return f", {unit}" if unit else ""
 
 
 def headlines(seed: object, units: str = "si") -> str:

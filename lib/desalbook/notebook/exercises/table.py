@@ -20,6 +20,14 @@ from desalbook.trail import record
 __all__ = ["Desk", "desk"]
 
 _WIDE = {"description_width": "initial"}
+_GIVENS = """
+.db-desk .desalbook{line-height:1.4}
+.db-desk .widget-html,.db-desk .widget-html>.widget-html-content{min-width:0;max-width:100%}
+.db-desk .widget-html>.widget-html-content{flex:1 1 auto}
+.desalbook dl.db-givens{display:grid;grid-template-columns:auto auto 1fr;gap:.3em .5em;margin:.6em 0}
+.desalbook dl.db-givens :is(dt,dd){margin:0;float:none;width:auto;font-weight:normal;text-align:left}
+.desalbook dl.db-givens dd.n{text-align:right;font-variant-numeric:tabular-nums;padding-left:1em}
+"""
 
 
 def desk(seed: object, units: str = "si") -> Desk:
@@ -48,18 +56,23 @@ class Desk(w.VBox):
         self.done: dict[str, str] = {}
         self.shown = 0
         self.errors: list[str] = []
+        self.student = w.Text(value=self.seed, description="Student", style=_WIDE, continuous_update=False,
+                              layout=w.Layout(width="220px"))
         self.choice = w.Dropdown(options=self._titles(), description="Exercise", style=_WIDE,
-                                 layout=w.Layout(width="min(520px, 96%)"))
+                                 layout=w.Layout(width="min(440px, 96%)"))
         self.set = w.Dropdown(options=[("SI", "si"), ("US", "us")], value=units, description="Units", style=_WIDE,
-                              layout=w.Layout(width="140px"))
+                              layout=w.Layout(width="120px"))
         self.text, self.said, self.more = w.HTML(), w.HTML(), w.HTML()
         self.answer = w.Text(description="Answer", placeholder="a number and its unit", style=_WIDE,
-                             continuous_update=False, layout=w.Layout(width="min(420px, 96%)"))
-        self.check, self.hint, self.solution = (w.Button(description=d) for d in ("Check", "Hint", "Solution"))
+                             continuous_update=False, layout=w.Layout(width="min(320px, 96%)"))
+        self.check, self.hint, self.solution, self.next = (
+            w.Button(description=d, layout=w.Layout(width="auto"))
+            for d in ("Check", "Hint", "Solution", "Next exercise"))
+        rows = w.Layout(flex_flow="row wrap")
         super().__init__([
-            w.HTML(f"<style>{css()}{STYLE}</style>"), w.HBox([self.choice, self.set]), self.text,
-            w.HBox([self.answer, self.check, self.hint, self.solution], layout=w.Layout(flex_flow="row wrap")),
-            self.said, self.more])
+            w.HTML(f"<style>{css()}{STYLE}{_GIVENS}</style>"),
+            w.HBox([self.student, self.choice, self.set], layout=rows), self.text,
+            w.HBox([self.answer, self.check, self.hint, self.solution, self.next], layout=rows), self.said, self.more])
         self.add_class("db-desk")
         self._opened = self._guard(lambda _: self._open())
         self.choice.observe(self._opened, names="value")
@@ -68,6 +81,8 @@ class Desk(w.VBox):
         self.check.on_click(self._guard(lambda _: self._check()))
         self.hint.on_click(self._guard(lambda _: self._hint()))
         self.solution.on_click(self._guard(lambda _: self._solution()))
+        self.next.on_click(self._guard(lambda _: self._next()))
+        self.student.observe(self._guard(lambda c: self._sit(c["new"])), names="value")
         self._open()
 
     def _guard(self, what: Callable[[Any], None]) -> Callable[[Any], None]:
@@ -90,6 +105,28 @@ class Desk(w.VBox):
         return [(f"{role('holds').mark if k in self.done else '·'} {n}. {e.title} (level {e.level})", k)
                 for n, (k, e) in enumerate(BOOK.items(), 1)]
 
+    def _list(self) -> None:
+        """Titles with the marks of what is done; the exercise on the desk stays."""
+        key = str(self.choice.value)
+        self.choice.unobserve(self._opened, names="value")
+        self.choice.options = self._titles()
+        self.choice.value = key
+        self.choice.observe(self._opened, names="value")
+
+    def _sit(self, name: str) -> None:
+        """Another student sits down: other numbers, nothing done yet."""
+        if not name.strip():
+            self.student.value = self.seed
+        elif name.strip() != self.seed:
+            self.seed, self.done = name.strip(), {}
+            self._list()
+            self._open()
+
+    def _next(self) -> None:
+        """The exercise after this one; after the last the first."""
+        keys = list(BOOK)
+        self.choice.value = keys[(keys.index(str(self.choice.value)) + 1) % len(keys)]
+
     def _switch(self, units: str) -> None:
         self.units = units
         self._write()
@@ -101,31 +138,36 @@ class Desk(w.VBox):
 
     def _write(self) -> None:
         d = self.drawn
-        rows = "".join(f"<tr><td>{escape(t)}</td><td style='text-align:right'>{escape(v)}</td></tr>"
-                       for t, v in d.question(self.units))
-        self.text.value = (f'<div class="desalbook"><p>{escape(d.exercise.text)}</p><table>{rows}</table>'
-                           f'<p class="quiet">Answer in any unit that fits, for example {escape(d.unit)}.</p></div>')
+        rows = "".join(f"<dt>{escape(title)}</dt><dd class='n'>{escape(number)}</dd><dd>{escape(unit)}</dd>"
+                       for title, _, number, unit in d.parts(self.units))
+        self.text.value = (f'<div class="desalbook"><p>{escape(d.exercise.text)}</p><dl class="db-givens">{rows}</dl>'
+                           f'<p class="quiet">Answer in any unit that fits, for example {escape(d.unit)}. '
+                           f"{escape(d.within)}</p></div>")
 
     def _check(self) -> None:
         if not self.answer.value.strip():
+            self._say("thin", "Write a number and its unit first.")
             return
-        reply = self.drawn.check(self.answer.value)
-        look = role("holds" if reply.right else "fails")
-        self.said.value = (f'<div class="desalbook" role="status"><span style="color:{var(look.name)}">{look.mark}'
-                           f"</span> {escape(reply.words)}</div>")
+        reply = self.drawn.check(self.answer.value, self.units)
         if reply.right:
-            key = str(self.choice.value)
-            self.done[key] = self.answer.value
-            self.choice.unobserve(self._opened, names="value")  # the marks change, not the exercise
-            self.choice.options = self._titles()
-            self.choice.value = key
-            self.choice.observe(self._opened, names="value")
+            self.done[str(self.choice.value)] = self.answer.value
+            self._list()
+            self._say("holds", f"{reply.words} {len(self.done)} of {len(BOOK)} done.")
+        else:
+            self._say("fails", reply.words)
+
+    def _say(self, name: str, words: str) -> None:
+        look = role(name)
+        self.said.value = (f'<div class="desalbook" role="status"><span style="color:{var(look.name)}">{look.mark}'
+                           f"</span> {escape(words)}</div>")
 
     def _hint(self) -> None:
         hints = self.drawn.hints()
+        over = self.shown == len(hints)
         self.shown = min(self.shown + 1, len(hints))
         items = "".join(f"<li>{escape(h)}</li>" for h in hints[:self.shown])
-        self.more.value = f'<div class="desalbook"><ul>{items}</ul></div>'
+        end = '<p class="quiet">That was the last step; Solution shows the numbers.</p>' if over else ""
+        self.more.value = f'<div class="desalbook"><ul>{items}</ul>{end}</div>'
 
     def _solution(self) -> None:
         self.more.value = solution(self.drawn, self.units)
