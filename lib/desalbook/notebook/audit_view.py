@@ -33,9 +33,10 @@ class Html:
 
 def _table(rows: list[Mapping[str, Any]], columns: Mapping[str, str]) -> str:
     """Rows as a table; whatever a person wrote is escaped."""
-    head = "".join(f"<th style='text-align:left'>{escape(title)}</th>" for title in columns.values())
-    body = "".join("<tr>" + "".join(f"<td style='text-align:left'>{escape(str(r[name]))}</td>" for name in columns)
-                   + "</tr>" for r in rows[:_MOST])
+    side = {name: "right" if all(isinstance(r[name], int) for r in rows) else "left" for name in columns}
+    head = "".join(f"<th style='text-align:{side[name]}'>{escape(title)}</th>" for name, title in columns.items())
+    body = "".join("<tr>" + "".join(f"<td style='text-align:{side[name]}'>{escape(str(r[name]))}</td>"
+                                    for name in columns) + "</tr>" for r in rows[:_MOST])
     more = f"<p>and {len(rows) - _MOST} more</p>" if len(rows) > _MOST else ""
     return f"<div class='desalbook'><style>{css()}</style><table><tr>{head}</tr>{body}</table>{more}</div>"
 
@@ -94,9 +95,15 @@ def standing(marks: audit.Marks, record: Mapping[str, Any], units: str = "si") -
 
 
 def coverage(marks: audit.Marks, record: Mapping[str, Any]) -> Html:
-    """How far a review has come, by chapter."""
+    """How far a review has come, by chapter; chapters that nobody has begun stand together in one line."""
+    counts = {"lines": "Lines", "accepted": "Accepted", "questioned": "Questioned", "rejected": "Rejected",
+              "stale": "Stale", "unmarked": "Unmarked"}
     rows = marks.coverage(record).to_dict("records")
-    for r in rows:
-        r["seen"] = f"{r['share'] * 100:.0f} %"
-    return Html(_table(rows, {"id": "Chapter", "lines": "Lines", "accepted": "Accepted", "questioned": "Questioned",
-                              "rejected": "Rejected", "stale": "Stale", "unmarked": "Unmarked", "seen": "Seen"}))
+    whole = [r for r in rows if r["id"] == "all"]
+    begun = [r for r in rows if r["unmarked"] < r["lines"] and r not in whole]
+    rest = [r for r in rows if r["unmarked"] >= r["lines"] and r not in whole]
+    if rest:
+        begun.append({k: sum(r[k] for r in rest) for k in counts} | {"id": f"{len(rest)} chapters not begun"})
+    for r in (begun := begun + whole):
+        r.update((k, int(r[k])) for k in counts)
+    return Html(_table(begun, {"id": "Chapter", **counts}))

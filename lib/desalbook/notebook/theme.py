@@ -12,12 +12,13 @@ the reader's desktop looks like. Print always takes the light values.
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 from itertools import pairwise
 
 from desalbook.problems import DesignError
 
-__all__ = ["GROUNDS", "RAMP_FULL", "ROLES", "Role", "colour", "css", "ramp", "role", "tint", "var"]
+__all__ = ["GROUNDS", "RAMP_FULL", "ROLES", "Role", "colour", "css", "ramp", "role", "standalone", "tint", "var"]
 
 GROUNDS = {"light": "#ffffff", "dark": "#111111"}
 """Grounds on which every text colour is tested for contrast."""
@@ -97,6 +98,22 @@ def colour(name: str, theme: str = "light") -> str:
 def var(name: str) -> str:
     """The CSS reference to a role, for example ``var(--db-fails)``."""
     return f"var(--db-{role(name).name})"
+
+
+def standalone(svg: str, theme: str = "light") -> str:
+    """A picture as a file of its own: every variable of the style sheet replaced by its colour, on its ground.
+
+    Parameters
+    ----------
+    svg : str
+        One ``svg`` element with colours by `var`.
+    theme : {"light", "dark"}
+    """
+    ground = GROUNDS[theme]
+    fixed = {"text": GROUNDS["dark" if theme == "light" else "light"], "ground": ground}
+    fixed.update({name: colour(name, theme) for name in ROLES})
+    svg = re.sub(r"var\(--db-([a-z]+)\)", lambda m: fixed[m[1]], svg)
+    return re.sub(r"(<svg[^>]*>)", rf'\1<rect width="100%" height="100%" fill="{ground}"/>', svg, count=1)
 
 
 def ramp(t: float) -> str:
