@@ -51,9 +51,10 @@ def window_picture(plant: Any, units: str = "si", width: int = 760) -> str:
         HTML. A use without such limits shows the values alone.
     """
     lines, body, said, y = plant.ledger.lines, [], [], 34.0
+    mine = [(id, x) for id, x in lines.items() if id.startswith("product.") and "limit" in x.inputs]
     left, right = 210.0, width - 190.0
     for key, title in _ROWS:
-        checks = [x for id, x in lines.items() if id.startswith(f"product.{key}.check") and "limit" in x.inputs]
+        checks = [x for id, x in mine if id.startswith(f"product.{key}.check")]
         line = lines.get(f"product.{key}") or next(iter(checks), None)
         if line is None:
             continue

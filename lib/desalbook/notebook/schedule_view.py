@@ -34,7 +34,7 @@ def _table(columns: tuple[tuple[str, str, str], ...], rows: list[dict[str, Any]]
     def said(value: Any, kind: str) -> str:
         if not kind:
             return str(value)
-        return "–" if value != value else show(float(value), kind, units, False, 3)
+        return "–" if value != value else show(float(value), kind, units, False, 3, trim=kind == "time.minute")
 
     head = "".join(cell("th", ", ".join(x for x in (title, unit_label(kind, units) if kind else "") if x), kind)
                    for _, title, kind in columns)
