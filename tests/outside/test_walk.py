@@ -176,26 +176,6 @@ def test_the_exercises(opened):
     quiet(page, said, "10-exercises")
 
 
-def test_a_picture_is_handed_over_as_a_file_that_stands_alone(opened, tmp_path):
-    """Colours, sizes of type and ground go along; nothing in it asks for a style sheet."""
-    from xml.etree import ElementTree
-
-    page, _ = opened("05-dosing")
-    page.evaluate(DARK)
-    page.wait_for_selector("body[data-jp-theme-light=false]", state="attached")
-    page.wait_for_selector("[data-download]")
-    with page.expect_download() as handed:
-        page.locator("[data-download]").first.click()
-    handed.value.save_as(tmp_path / "picture.svg")
-    text = (tmp_path / "picture.svg").read_text(encoding="utf-8")
-    root = ElementTree.fromstring(text)
-    assert "var(" not in text and root.get("role") == "img" and root.get("width")
-    words = list(root.iter("{http://www.w3.org/2000/svg}text"))
-    assert len(words) > 20 and all("font-size:1" in w.get("style", "") and "fill:" in w.get("style", "") for w in words)
-    ground = next(iter(root))
-    assert ground.tag.endswith("rect") and ground.get("fill") not in (None, "", "#ffffff")
-
-
 def test_notebooks_are_small():
     for name in BOOKS:
         book = json.loads((ROOT / "notebooks" / f"{name}.ipynb").read_text(encoding="utf-8"))

@@ -23,11 +23,11 @@ _ORDER = ("fails", "caution", "thin", "holds")
 _ROLE = {"fails": "fails", "caution": "thin", "thin": "thin", "holds": "holds"}
 _WORD = {"fails": "fails", "caution": "caution", "thin": "thin margin", "holds": "holds"}
 _STATIONS = ("filter", "orp", "cartridge", "pump", "second_pass")
-_RAIL, _LEFT, _AMOUNT, _STORE = 24.0, 46.0, 412.0, 440.0
+_RAIL, _LEFT, _AMOUNT, _STORE = 24.0, 46.0, 394.0, 414.0
 _HIGH, _FLAT = 62.0, 26.0
 
 
-def dosing_picture(plant: Any, units: str = "si", width: int = 760) -> str:
+def dosing_picture(plant: Any, units: str = "si", width: int = 720) -> str:
     """Each chemical at its place from the sea to the product, with dose, mass of a day, store and deliveries.
 
     Parameters

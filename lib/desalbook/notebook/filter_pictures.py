@@ -176,7 +176,7 @@ def battery_plan(plant: Any, units: str = "si") -> str:
     if pre.vessel is None:
         return _NONE
     long, wide = float(pre.vessel.length), float(pre.vessel.width)
-    scale = min(420 / long, 330 / wide)
+    scale = min(410 / long, 330 / wide)
     left, top = 12.0, 38.0
     right, bottom = left + long * scale, top + wide * scale
     spots = places(pre.vessel, pre.battery, plant.ledger.__getitem__)
@@ -213,7 +213,7 @@ def battery_plan(plant: Any, units: str = "si") -> str:
     text = (f"{len(spots)} {form} filters of {said(pre.battery.diameter)} in "
             f"{plant.show('filter_vessel.rows', units)} rows on {said(long)} by {said(wide)}; gap {said(gap)}, aisle "
             f"{said(aisle)}.")
-    return frame("".join(parts), 540, bottom + 32, "Plan of the battery of one train", text)
+    return frame("".join(parts), 520, bottom + 32, "Plan of the battery of one train", text)
 
 
 def to_one(units: str) -> float:

@@ -36,7 +36,7 @@ def _rect(x: float, y: float, w: float, h: float, ink: str, opacity: float) -> s
             f'fill="{theme.var(ink)}" opacity="{opacity}"/>')
 
 
-def window_picture(plant: Any, units: str = "si", width: int = 760) -> str:
+def window_picture(plant: Any, units: str = "si", width: int = 720) -> str:
     """Minerals, residual, salts and boron of the product, each on a scale of its own with its limits.
 
     Parameters
@@ -92,7 +92,7 @@ def window_picture(plant: Any, units: str = "si", width: int = 760) -> str:
     return _svg("window", "The product against its limits", "; ".join(said) + ".", width, y, body)
 
 
-def cleaning_picture(plant: Any, units: str = "si", width: int = 540) -> str:
+def cleaning_picture(plant: Any, units: str = "si", width: int = 520) -> str:
     """Sequence of a cleaning of one bank along time.
 
     Parameters
@@ -139,7 +139,7 @@ def cleaning_picture(plant: Any, units: str = "si", width: int = 540) -> str:
                 body)
 
 
-def jet_picture(plant: Any, units: str = "si", width: int = 540) -> str:
+def jet_picture(plant: Any, units: str = "si", width: int = 520) -> str:
     """The jet of the reject in the sea, to one scale in both directions.
 
     Parameters
