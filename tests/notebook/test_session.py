@@ -244,10 +244,12 @@ def test_revisions_come_back(session, tmp_path):
     assert session.save(face.write, tmp_path / "mine")
     first = session.design.text
     panel.change(FLOW, "4800 m3/d")
-    panel.save.click()
-    texts = [t for _, t in panel.past.options]
+    panel.files.save.click()
+    texts = [t for _, t in panel.files.past.options]
     assert len(texts) == 3 and first in texts and not session.errors
-    panel.past.value = first
+    panel.files.past.value = first
+    assert session.design.text != first  # choosing is not yet taking
+    panel.files.take.click()
     assert session.design.text == first and session.unsaved and session.undo()
 
 

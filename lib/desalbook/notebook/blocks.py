@@ -4,12 +4,13 @@ from __future__ import annotations
 
 import json
 import re
-from collections.abc import Iterable, Mapping
+from collections.abc import Container, Iterable, Mapping
 from html import escape
 from typing import Any
 
 from desalbook import summary
 from desalbook.notebook import theme
+from desalbook.notebook.keys import linked, part_words
 
 __all__ = ["STYLE", "figure", "follows", "used", "watch"]
 
@@ -32,6 +33,8 @@ border:1px solid var(--jp-border-color1,#8b949e);padding:.05em .5em;cursor:point
 .db-row .db-help p{margin:.2em 0}
 .db-row .db-wrong{grid-column:1/-1;margin:0}
 .db-row .db-wrong:empty{display:none}
+.db-row .db-wide{grid-column:2/4}
+.desalbook button.db-way{text-align:left}
 .desalbook .quiet{color:var(--db-quiet);font-size:90%}
 .desalbook .db-wrong{color:var(--db-fails)}
 .desalbook.db-stale{opacity:.6}
@@ -129,10 +132,15 @@ def _mark(verdict: str) -> str:
 def watch(checks: list[dict[str, Any]], elsewhere: Iterable[dict[str, Any]] = ()) -> str:
     """Checks worst first, those that hold folded away; failures of other steps stand below in one list."""
     rows: dict[bool, list[str]] = {True: [], False: []}
+    others = list(elsewhere)
+    owners: dict[str, set[str]] = {}
+    for c in (*checks, *others):
+        owners.setdefault(c["title"], set()).add(_owner(c["id"]))
+    twice = {title for title, of in owners.items() if len(of) > 1}
     seen: set[str] = set()
     for c in checks:
-        rows[c["verdict"] == "holds"].append(_said(c, seen))
-    rows[False] += [f"{_said(c, seen)[:-5]} <span class='quiet'>(another step)</span></li>" for c in elsewhere]
+        rows[c["verdict"] == "holds"].append(_said(c, twice, seen))
+    rows[False] += [f"{_said(c, twice, seen)[:-5]} <span class='quiet'>(another step)</span></li>" for c in others]
     open_, held = (f'<ul class="db-watch" tabindex="0" aria-label="{name}">{"".join(rows[k])}</ul>'
                    for k, name in ((False, "Checks to watch"), (True, "Checks that hold")))
     if not rows[True]:
@@ -142,14 +150,19 @@ def watch(checks: list[dict[str, Any]], elsewhere: Iterable[dict[str, Any]] = ()
             f"{held}</details>")
 
 
-def _said(c: Mapping[str, Any], seen: set[str]) -> str:
+def _owner(id: str) -> str:
+    return re.split(r"[.@\[]", id, maxsplit=1)[0]
+
+
+def _said(c: Mapping[str, Any], twice: Container[str], seen: set[str]) -> str:
     """One check as an item; a caution that several have in common is said once, with the worst of them."""
+    of = f" ({escape(part_words(_owner(c['id'])))})" if c["title"] in twice else ""
     at = f' <span class="quiet">at {escape(c["corner"])}</span>' if c["corner"] else ""
     why = f' <span class="quiet">{escape(c["why"])}</span>' if c["why"] else ""
     care = c["caution"] if c["verdict"] != "holds" and c["caution"] not in seen else ""
     seen.add(care)
     care = f"<br>! {escape(care)}" if care else ""
     ask = escape(json.dumps({"why": c["id"]}), quote=True)
-    return (f"<li>{_mark(c['verdict'])} {escape(c['title'])}{at}: {escape(summary.said(c))}{why}{care} "
+    return (f"<li>{_mark(c['verdict'])} {escape(c['title'])}{of}{at}: {linked(summary.said(c))}{why}{care} "
             f'<button type="button" data-ask="{ask}" aria-label="Why {escape(c["title"], quote=True)}">Why</button>'
             "</li>")

@@ -14,6 +14,8 @@ from desalbook import design as room
 from desalbook import face, paths
 from desalbook.notebook import controls
 from desalbook.notebook.blocks import STYLE, figure, follows, watch
+from desalbook.notebook.files import Files
+from desalbook.notebook.keys import linked, part_words
 from desalbook.notebook.picture import picture
 from desalbook.notebook.session import Session
 from desalbook.notebook.steps import STEPS, Step, step
@@ -83,10 +85,8 @@ class Panel(w.VBox):
         self.shown = ""
         self._drawn: tuple[Any, ...] = ()
         self._known: set[str] = set()
-        self.undo, self.redo, self.save, self.saved_as = (
-            w.Button(description=d) for d in ("Undo", "Redo", "Save", "Save as"))
-        self.name = w.Text(description="File", placeholder="name of a new file", style=_WIDE)
-        self.past = w.Dropdown(description="Revision", options=[("the present text", "")], style=_WIDE)
+        self.undo, self.redo = (w.Button(description=d, layout=w.Layout(width="auto")) for d in ("Undo", "Redo"))
+        self.files = Files(session, self._moved, units=lambda: self.units)
         self.set = w.Dropdown(options=[("SI", "si"), ("US", "us")], value=units, description="Units", style=_WIDE,
                               layout=w.Layout(width="140px"))
         parts = self._parts()
@@ -96,12 +96,9 @@ class Panel(w.VBox):
                                  continuous_update=False, layout=w.Layout(width="min(520px, 96%)"))
         self.undo.on_click(guard(lambda _: session.undo()))
         self.redo.on_click(guard(lambda _: session.redo()))
-        self.save.on_click(guard(lambda _: self._save(None)))
-        self.saved_as.on_click(guard(lambda _: self._save(self.name.value.strip())))
         self.line.observe(guard(lambda c: self._line()), names="wide")
         self.set.observe(guard(lambda c: self._switch(c["new"])), names="value")
         self.part.observe(guard(lambda c: self._turn()), names="value")
-        self.past.observe(guard(lambda c: self._revision(c["new"])), names="value")
         self.figure.observe(guard(lambda c: self._ask_why(c["new"].strip())), names="value")
         session.listen(self.refresh)
         wrap = w.Layout(flex_flow="row wrap", align_items="flex-start")
@@ -110,10 +107,8 @@ class Panel(w.VBox):
                        layout=w.Layout(flex="1 1 440px"))
         super().__init__([
             w.HTML(f"<style>{css()}{STYLE}</style>"), self.head,
-            w.HBox([self.set, self.undo, self.redo, self.save, self.saved_as, self.name, self.past], layout=wrap),
-            self.line, w.HBox([left, right], layout=wrap), self.pictures, w.HTML("<b>Why</b>"), self.figure, self.why])
+            self.files, w.HBox([self.set, self.undo, self.redo], layout=wrap), self.line, w.HBox([left, right], layout=wrap), self.pictures, w.HTML("<b>Why</b>"), self.figure, self.why])
         self.add_class("db-panel")
-        self._revisions()
         self._turn()
         self.refresh()
         if session.plant is not None:
@@ -133,10 +128,14 @@ class Panel(w.VBox):
             session.apply(what["reset"], None)
         elif "why" in what:
             self._ask_why(what["why"])
+            self.why.show()
         elif "reload" in what:
             session.reload(face.read)
-            self._revisions()
+            self._moved()
+        elif "turn" in what:
+            self._turn_to(what["turn"])
         elif "seen" in what:
+            self.files.look()
             self._head()
 
     def change(self, key: str, text: str) -> None:
@@ -146,7 +145,7 @@ class Panel(w.VBox):
     def _parts(self) -> list[tuple[str, str]]:
         design = self.session.design
         here = [p for p in self.step.parts if controls.of_part(design, (p,))] or controls.fields(design)
-        return [(_words(p), p) for p in here]
+        return [(part_words(p), p) for p in here]
 
     def _switch(self, units: str) -> None:
         self.units = units
@@ -155,26 +154,31 @@ class Panel(w.VBox):
 
     def _turn(self) -> None:
         self._rows()
+        self._head()
         self._line()
 
-    def _save(self, name: str | None) -> None:
-        if name is not None and not name:
-            self.session.messages["save"] = "No name. Write one beside Save as."
-        elif self.session.save(face.write, name):
-            self.name.value = ""
-        self._revisions()
+    def _moved(self) -> None:
+        """Another file, or another name for it: its parts and revisions may be others."""
+        parts = self._parts()
+        if parts != list(self.part.options):
+            was = self.part.value
+            self.part.options = parts
+            self.part.value = was if was in dict(map(reversed, parts)) else parts[0][1]
+        self.files.look()
         self.refresh()
 
-    def _revisions(self) -> None:
-        past = room.revisions(self.session.path) if self.session.path else []
-        options = [(f"{r['revision']} · {r['time'][:16].replace('T', ' ')} · {r['hash'][:8]}", r["text"])
-                   for r in reversed(past)]
-        self.past.options = [("the present text", ""), *options]
-
-    def _revision(self, text: str) -> None:
-        if text:
-            self.session.revision(text, lambda t: room.from_text(t, self.session.path))
-            self.past.value = ""
+    def _turn_to(self, key: str) -> None:
+        """Bring the control of a key into view, in whatever part of the design it stands."""
+        parts = [p for _, p in self.part.options]
+        part = next((p for p in sorted(parts, key=len, reverse=True) if key == p or key.startswith(f"{p}.")), None)
+        if part is None:
+            self.session.messages[""] = (f"{key} is turned in another step; 00-start has all of them, "
+                                         "and Open there takes up this file.")
+            self._head()
+            return
+        if self.part.value != part:
+            self.part.value = part
+        self.turn.show(key)
 
     def _ask_why(self, id: str) -> None:
         if not id:
@@ -230,16 +234,26 @@ class Panel(w.VBox):
         said = [x for key, x in session.messages.items() if key not in on_page]
         if session.stale and session.plant is not None:
             said.append("The figures below are the last that could be made; they do not follow yet.")
-        alert = "".join(f'<div class="db-wrong" role="alert">✗ {escape(x)}</div>' for x in said)
+        alert = "".join(f'<div class="db-wrong" role="alert">✗ {linked(x)}</div>' for x in said)
         if session.moved_on:
             alert += ('<div class="db-wrong" role="alert">! The file changed on disk since it was read. '
                       '<button type="button" data-ask="{&quot;reload&quot;:true}">Read it again</button> '
                       "(what stands here is then one undo away), or save under another name.</div>")
+        done = f'<div role="status">✓ {escape(session.done)}</div>' if session.done and not said else ""
         revision = session.plant.project.get("revision", "") if session.plant is not None else ""
         self.head.html = (
             f'<div class="desalbook"><b>{escape(name)}</b> <span class="quiet">'
             f'{f"revision {escape(revision)} · " if revision else ""}{state} · design '
-            f"{escape(session.design.hash[:12])}</span>{alert}</div>")
+            f"{escape(session.design.hash[:12])}{self._trains()}</span>{alert}{done}</div>")
+
+    def _trains(self) -> str:
+        """How many trains the figures are for: most are of one, and so is the picture."""
+        plant = self.session.plant
+        if plant is None or self.session.stale or "duty.trains" not in plant or "duty.product_flow" not in plant:
+            return ""
+        n = plant.show("duty.trains", self.units)
+        return (f" · {n} train{'' if n == '1' else 's'} run, {escape(plant.show('duty.product_flow', self.units))} net"
+                f"{'' if n == '1' else '; picture of one train'}")
 
     def _line(self) -> None:
         if self.session.plant is None:
@@ -261,7 +275,3 @@ class Panel(w.VBox):
     def _show_why(self) -> None:
         if self.session.plant is not None and self.shown:
             self.why.html = why(self.session.plant, self.shown, self.units)
-
-
-def _words(path: str) -> str:
-    return path.replace("_", " ").replace(".", ", ").replace("[", " ").replace("]", "").capitalize()

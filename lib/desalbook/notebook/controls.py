@@ -12,6 +12,7 @@ from typing import Any
 
 from desalbook.design import field_meta
 from desalbook.design.sections import split
+from desalbook.notebook.keys import named, way
 from desalbook.notebook.session import Session
 from desalbook.problems import Problem
 from desalbook.sources import source
@@ -141,6 +142,7 @@ def row(session: Session, key: str, m: FieldMeta, units: str = "si") -> dict[str
         "number": None, "low": None, "high": None, "step": None,
         "assumed": not stands and m.default is not None, "stands": stands, "required": m.required,
         "wait": ("not stated" if key.endswith("]") else "as the kit picks") if m.optional else "", "said": said,
+        "ways": [[k, way(k)] for k in named(said) if k != key],
         "range": f"usual {m.usual_text(units)}" if m.usual else "", "help": _help(key, m, units),
     }
     if m.form == "quantity" and m.kind is not None and low is not None and high is not None:

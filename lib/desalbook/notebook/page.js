@@ -55,6 +55,13 @@ function render({ model, el }) {
     link.click();
     setTimeout(() => URL.revokeObjectURL(link.href), 1000);
   });
+  model.on("msg:custom", (message) => {
+    if (!message.show) return;
+    box.tabIndex = -1;
+    box.focus({ preventScroll: true });
+    const top = box.getBoundingClientRect().top;
+    if (top < 0 || top > 0.7 * window.innerHeight) box.scrollIntoView({ block: "start" });
+  });
   model.on("change:html", refresh);
   refresh();
   // pictures are laid out for the width they are shown at, so that their words keep their size

@@ -38,6 +38,7 @@ class Session:
         self.plant: Any = None
         self.stale = False
         self.messages: dict[str, str] = {}
+        self.done = ""
         self.errors: list[str] = []
         self._undo: list[Any] = []
         self._redo: list[Any] = []
@@ -52,6 +53,7 @@ class Session:
         The sentence on what is wrong stands in ``messages[key]``. None removes the key.
         """
         self.messages.clear()
+        self.done = ""
         try:
             if text is not None:
                 new = self.design.with_value(key, text)
@@ -120,11 +122,11 @@ class Session:
                 return False
             if goal.suffix != ".toml":
                 goal = goal.with_name(f"{goal.name}.toml")
-            if not goal.is_absolute() and path is not None and self.path is not None:
-                goal = self.path.parent / goal if not _delivered(self.path) else goal
+            if not goal.is_absolute() and path is not None:
+                goal = self.folder / goal
             if _delivered(goal):
                 raise Conflict("demo designs stay as delivered", where="save", value=goal.name,
-                               do="write another name beside Save as")
+                               do="write a name into New file, then Save as")
             if self.path is None or goal.resolve() != self.path.resolve():
                 if goal.exists():
                     raise Conflict("a file of that name is there", where="save", value=goal.name,
@@ -138,8 +140,14 @@ class Session:
         finally:
             self._tell()
         self.path, self.saved = goal, self.design.hash
+        self.done = f"Saved in {goal.resolve()}"
         self._tell()
         return True
+
+    @property
+    def folder(self) -> Path:
+        """Where files of this design go: beside it, or where the notebook runs when it is a demo or has no file."""
+        return self.path.resolve().parent if self.path is not None and not _delivered(self.path) else Path.cwd()
 
     @property
     def moved_on(self) -> bool:
@@ -177,8 +185,11 @@ class Session:
         was, self.path = self.path, Path(path)
         if not self.reload(read):
             self.path = was
+            self._tell()
             return False
         self._undo.clear()
+        self.done = f"Opened {self.path}"
+        self._tell()
         return True
 
     def revision(self, text: str, from_text: Callable[[str], Any]) -> bool:

@@ -70,7 +70,15 @@ function render({ model, el }) {
   function fill(parts, row) {
     parts.row = row;
     const { field, slider, confirm, reset, said, made } = parts;
-    said.textContent = row.said ? `✗ ${row.said}` : "";
+    if (said.dataset.text !== row.said) {
+      said.dataset.text = row.said;
+      said.replaceChildren(row.said ? `✗ ${row.said}` : "");
+      for (const [key, words] of row.ways) {
+        const go = make("button", { type: "button", class: "db-way", title: key }, `Go to ${words}`);
+        go.addEventListener("click", () => ask({ turn: key }));
+        said.append(" ", go);
+      }
+    }
     field.setAttribute("aria-invalid", row.said ? "true" : "false");
     const busy = field.dataset.typed === "yes" || waiting !== null;
     if (!row.said && !busy) { if (field.value !== row.text) field.value = row.text; }
@@ -91,6 +99,7 @@ function render({ model, el }) {
     const wanted = model.get("rows");
     const same = wanted.length === rows.size && wanted.every((r) => rows.get(r.key)?.row.sign === r.sign);
     if (!same) {
+      if (!rows.has(wanted[0]?.key)) box.scrollTop = 0;  // another part of the design begins at its top
       box.replaceChildren();
       rows.clear();
       for (const row of wanted) { const parts = build(row); rows.set(row.key, parts); box.append(parts.made); }
@@ -100,9 +109,16 @@ function render({ model, el }) {
 
   const seen = () => model.send({ seen: true, n: asked });
   window.addEventListener("focus", seen);
+  const sight = new IntersectionObserver((all) => { if (all.at(-1).isIntersecting) seen(); });
+  sight.observe(box);  // another notebook may have written files while this one was out of sight
+  model.on("msg:custom", (message) => {
+    const field = rows.get(message.show)?.field;
+    field?.scrollIntoView({ block: "center" });
+    field?.focus({ preventScroll: true });
+  });
   model.on("change:rows", refresh);
   refresh();
-  return () => window.removeEventListener("focus", seen);
+  return () => { window.removeEventListener("focus", seen); sight.disconnect(); };
 }
 
 export default { render };

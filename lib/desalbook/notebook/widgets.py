@@ -21,7 +21,7 @@ class Turn(anywidget.AnyWidget):
     ----------
     heard : callable
         Gets what a person asks: ``{"write": key, "text": ...}``, ``{"confirm": key}``, ``{"reset": key}`` or
-        ``{"seen": True}`` when the window is looked at again.
+        ``{"turn": key}`` for the control of another key, ``{"seen": True}`` when the rows come into sight.
     """
 
     _esm = (_HERE / "turn.js").read_text(encoding="utf-8")
@@ -39,6 +39,10 @@ class Turn(anywidget.AnyWidget):
             self._heard(what)
         finally:
             self.answered = int(what.get("n", self.answered + 1))
+
+    def show(self, key: str) -> None:
+        """Bring the field of a key into view and put the focus there."""
+        self.send({"show": key})
 
     def row(self, key: str) -> dict[str, Any]:
         """The row of a key as it is shown."""
@@ -66,3 +70,7 @@ class Page(anywidget.AnyWidget):
         """Answer one message."""
         if self._heard is not None:
             self._heard(what)
+
+    def show(self) -> None:
+        """Bring it into view and put the focus there."""
+        self.send({"show": True})
