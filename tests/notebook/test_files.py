@@ -32,7 +32,7 @@ def test_save_as_is_offered_to_the_next_notebook(panel, tmp_path):
     other = Panel(Session(fakes.design(), fakes.size))
     options = dict(other.files.there.options)
     assert options["mine.toml"] == str(path) and "settings.toml" not in options
-    assert list(options)[0] == "mine.toml" and "harbour-town (demo)" in options
+    assert next(iter(options)) == "mine.toml" and "harbour-town (demo)" in options
     other.files.there.value = str(path)
     assert "2600 m3/d" not in other.session.design.text  # not before Open
     other.files.opening.click()
@@ -44,7 +44,7 @@ def test_a_file_made_meanwhile_is_found_when_the_rows_come_into_sight(panel, tmp
     assert not [n for n, _ in panel.files.there.options if n == "late.toml"]
     (tmp_path / "late.toml").write_text(fakes.TEXT, encoding="utf-8")
     panel.turn.ask({"seen": True})
-    assert [n for n, _ in panel.files.there.options][0] == "late.toml"
+    assert next(n for n, _ in panel.files.there.options) == "late.toml"
 
 
 def test_open_keeps_unsaved_changes(panel, tmp_path):

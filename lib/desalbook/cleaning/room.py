@@ -155,9 +155,10 @@ def cleaning(
         title="Sodium hydroxide for one batch",
     )
     for key, figure, do in (
-        ("cleaning-pressure", inp("cip.pressure"), "lower it; cleaning must not make permeate"),
-        ("cleaning-temperature", inp("cip.temperature"), "lower it, or see the element's sheet"),
-        ("cleaning-flow", inp("cip.flow_per_vessel"), "raise the flow, or clean fewer vessels at once"),
+        ("cleaning-pressure", inp("cip.pressure"), "lower cip.pressure; cleaning must not make permeate"),
+        ("cleaning-temperature", inp("cip.temperature"), "lower cip.temperature, or see the element's sheet"),
+        ("cleaning-flow", inp("cip.flow_per_vessel"),
+         "raise cip.flow_per_vessel, or clean fewer at once (cip.vessels_at_once)"),
     ):
         _judge(key, figure, do)
     solutions(inp, tank=tank, density=density, acid_mass=acid, element=element or {})

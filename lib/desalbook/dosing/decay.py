@@ -118,7 +118,8 @@ def ageing(inp, prefix: str, line: Dose, store_time: Figure) -> Figure:
     left = left_after.at(f"{prefix}.strength_aged", first_rate=rate, storage_time=store_time)
     counted = inp(f"{prefix}.strength_left")
     checked(f"{prefix}.ageing.check", left, ">=", counted, title="Strength when the store runs out",
-            do=f"cool the store, buy weaker or less at a time, or write a lower {prefix}.strength_left",
+            do=f"keep the store cooler (dosing.store_temperature), buy it weaker ({prefix}.strength), or count on "
+            f"less ({prefix}.strength_left)",
             caution=line.neat.caution)
     return chlorate_made.at(f"{prefix}.chlorate", chlorine_dose=line.dose, strength_left=counted,
                             chlorate_per_chlorine=stoichiometry(f"{prefix}.chlorate_per_chlorine", "clo3-per-cl2"))

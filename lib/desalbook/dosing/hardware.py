@@ -93,7 +93,8 @@ def hardware(inp: Inp, prefix: str, line: Dose, place: Place, *, availability: F
         _column(inp, prefix, capacity)
         _mixing(inp, prefix, place, places)
         day, _ = least_row(f"{prefix}.day_tank_volume", "chemical_tanks", "volume", line.day_tank,
-                           title="Day tank, size", rule="least size that holds the supply of a day tank")
+                           title="Day tank, size", rule="least size that holds the supply of a day tank",
+                           do="write a shorter dosing.day_tank_time, or fill it more often")
         store, delivery, interval = _store(inp, prefix, line)
         tanks = h.both_tanks.at(f"{prefix}.tanks_volume", tank_volume=store, day_tank_volume=day)
         bund = h.containment.at(f"{prefix}.bund", largest_tank=store, tanks_volume=tanks,
@@ -120,7 +121,9 @@ def _pump(inp: Inp, prefix: str, line: Dose) -> tuple[Figure, Figure]:
     if capacity is None:
         capacity, _ = least_row(f"{prefix}.pump_capacity", "dosing_pumps", "capacity", wanted,
                                 title="Capacity of the dosing pump",
-                                rule="least capacity that gives the highest feed with its margin")
+                                rule="least capacity that gives the highest feed with its margin",
+                                do=f"write {prefix}.pump_capacity to hold another, or a stronger solution "
+                                   f"({prefix}.strength)")
     else:
         checked(f"{prefix}.pump_capacity.check", capacity, ">=", wanted, title="Capacity of the dosing pump",
                 do=f"write a larger {prefix}.pump_capacity, or leave it out", caution=line.neat.caution)
@@ -152,7 +155,7 @@ def _pressure(inp: Inp, prefix: str, place: Place, line: Dose) -> None:
 def _column(inp: Inp, prefix: str, capacity: Figure) -> None:
     needed = h.drawn.at(f"{prefix}.draw_down", pump_capacity=capacity, draw_down_time=inp("dosing.draw_down_time"))
     least_row(f"{prefix}.calibration_column", "calibration_columns", "volume", needed, title="Calibration column",
-              rule="least column that holds the draw-down")
+              rule="least column that holds the draw-down", do="write a shorter dosing.draw_down_time")
 
 
 def _mixing(inp: Inp, prefix: str, place: Place, places: Sequence[str]) -> None:
@@ -193,7 +196,8 @@ def _store(inp: Inp, prefix: str, line: Dose) -> tuple[Figure, str, Figure]:
     wanted = h.store_wanted.at(f"{prefix}.store_wanted", dosing_flow=line.mean_neat,
                                storage_time=inp("dosing.storage_time"), delivery_volume=volume, load_factor=factor)
     store, _ = least_row(f"{prefix}.store_volume", "chemical_tanks", "volume", wanted, title="Store, size",
-                         rule="least size that holds the supply and a delivery")
+                         rule="least size that holds the supply and a delivery",
+                         do="write a shorter dosing.storage_time, or a shorter dosing.delivery_time")
     interval = h.delivery_interval.at(f"{prefix}.delivery_interval", delivery_volume=volume,
                                       dosing_flow=line.mean_neat)
     return store, won.title, interval

@@ -72,7 +72,8 @@ def column_line(
 
 
 def least_row(
-    id: str, of: str, name: str, needed: Figure, *, title: str, rule: str, because: Sequence[Any] = ()
+    id: str, of: str, name: str, needed: Figure, *, title: str, rule: str, because: Sequence[Any] = (),
+    do: str = "",
 ) -> tuple[Figure, Row]:
     """The least standard size of a table that is not below what is needed.
 
@@ -82,6 +83,8 @@ def least_row(
         Table and its numeric column.
     needed : Figure
         Same kind family as the column.
+    do : str
+        What to do where the table ends below it.
 
     Returns
     -------
@@ -102,7 +105,7 @@ def least_row(
             where=id,
             value=show(needed.value, needed.kind),
             allowed=f"up to {rows[-1][name].text}",
-            do=f"write {id.partition('@')[0]} to hold another size, or divide the flow among more trains",
+            do=do or f"write {id.partition('@')[0]} to hold another size, or divide the flow among more trains",
         )
     won = enough[0]
     at = rows.index(won)

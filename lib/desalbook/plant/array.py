@@ -132,7 +132,9 @@ def _array(inp, waters: Waters, permeate: Figure, trains: Figure, device: Device
     for i, corner in enumerate(CORNERS):
         if not solution.solved[i]:
             raise Infeasible(f"{solution.reason[i]} ({corner})", where="membrane.vessels",
-                             value=int(vessels), do="add vessels, lower the recovery, or choose another element")
+                             value=int(vessels),
+                             do="write more membrane.vessels, lower membrane.recovery, or choose another "
+                                "membrane.element")
     out = _record(inp, world, solution, salinity, geo, feed, vessels, elements, permeate)
     by_corner = out[0]
     governing = {}
@@ -161,7 +163,8 @@ def _array(inp, waters: Waters, permeate: Figure, trains: Figure, device: Device
 def ratings(inp, waters: Waters, element: Element, governing: dict[str, Figure], limits: dict[str, Figure]) -> None:
     """Feed pressure within element and vessel, temperature within the element."""
     checked("membrane.feed_pressure.check", governing["feed_pressure"], "<=", limits["feed_pressure"],
-            title="Feed pressure within the element", do="add vessels, lower the recovery, or a warmer intake",
+            title="Feed pressure within the element",
+            do="write more membrane.vessels, lower membrane.recovery, or a warmer intake",
             caution="pressure parts follow the pressure-vessel code; a licensed engineer signs them")
     rating = inp("membrane.pressure_class")
     with scope(because=[rating]):
@@ -285,7 +288,7 @@ def _vessels(inp, world: _World, feed: Figure, elements: Figure) -> tuple[Figure
     inputs = world.inputs | {f"limit_{k}": v for k, v in world.limits.items()} | {
         "feed": feed, "row": inp("membrane.row")} | spread
     if winner is None:
-        winner, why = no_count("membrane.vessels", counts, said, CORNERS, "lower the recovery", inputs)
+        winner, why = no_count("membrane.vessels", counts, said, CORNERS, "lower membrane.recovery", inputs)
         candidates[winner] = {**candidates[winner], "won": True}
     else:
         before = candidates[winner - 1]["why"] if winner else "the flux limit alone asks for this many"

@@ -209,7 +209,7 @@ def _checks(p: Plan, rows: list[Row], staged: dict[str, Any], limits: dict[str, 
         judged = uneven(p.inp, name, governing, prefix)
         cited = guideline(ay.guideline_key(p.inp, key)).source if prefix == "membrane" else "common-practice"
         checked(f"{prefix}.{name}.check", judged, "<=" if rule == "largest" else ">=", limits[name],
-                title=title + words, do=do.replace("add vessels", "add vessels to that stage"), source=cited)
+                title=title + words, do=do.replace("membrane.vessels", "vessels in that stage"), source=cited)
 
 
 def _pass_flux(p: Plan, rows: list[Row], staged: dict[str, Any], prefix: str) -> dict[str, Figure]:

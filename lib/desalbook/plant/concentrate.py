@@ -110,9 +110,11 @@ def _jet(inp: Any, density: Figure, around: Figure, salinity: Figure, sea: Figur
         excess = c.excess_left.at(f"outfall.excess[{name}]", salinity=diluted, ambient_salinity=sea)
     checked("outfall.excess.check", excess, "<=", inp("outfall.excess_limit"),
             title="Excess of salt at the end of the near field", source="ca-ocean-plan",
-            do="more ports or smaller ones, or dilute before the outfall", caution=CAUTION)
+            do="more ports (outfall.ports), smaller ones (outfall.port_diameter), or dilute before the outfall",
+            caution=CAUTION)
     checked("outfall.rise.check", rise, "<=", inp("outfall.depth"), title="Jet below the surface",
-            do="more and smaller ports, less velocity, or deeper water", caution=CAUTION)
+            do="more ports (outfall.ports), a lower outfall.port_velocity, or deeper water (outfall.depth)",
+            caution=CAUTION)
     note("outfall.range", title="Range of the jet's relation",
          verdict="holds" if float(froude) > 20.0 else "caution",
          why="the Froude number lies above 20" if float(froude) > 20.0 else "the Froude number lies below 20",

@@ -16,15 +16,18 @@ __all__ = ["LIMITS", "PRESSURE", "SHEET", "no_count", "uneven", "uneven_plain", 
 
 # solver output, guideline, what it is, which corner rule, what to do
 LIMITS = (
-    ("flux", "average-flux", "Average flux", "largest", "add vessels"),
-    ("lead_flux", "lead-element-flux", "Flux of the lead element", "largest", "add vessels or lower the recovery"),
-    ("element_recovery", "element-recovery", "Recovery of one element", "largest", "add vessels"),
-    ("beta_max", "polarisation", "Polarisation factor", "largest", "add vessels or lower the recovery"),
-    ("vessel_feed", "vessel-feed-flow", "Feed per vessel", "largest", "add vessels"),
+    ("flux", "average-flux", "Average flux", "largest", "write more membrane.vessels"),
+    ("lead_flux", "lead-element-flux", "Flux of the lead element", "largest",
+     "write more membrane.vessels, or lower membrane.recovery"),
+    ("element_recovery", "element-recovery", "Recovery of one element", "largest",
+     "lower membrane.recovery, or write fewer membrane.vessels"),
+    ("beta_max", "polarisation", "Polarisation factor", "largest",
+     "lower membrane.recovery, write fewer membrane.vessels, or more membrane.elements in each"),
+    ("vessel_feed", "vessel-feed-flow", "Feed per vessel", "largest", "write more membrane.vessels"),
     ("vessel_concentrate", "vessel-concentrate-flow", "Reject per vessel", "smallest",
-     "take vessels away or lower the recovery"),
-    ("element_drop", "element-pressure-drop", "Pressure drop of one element", "largest", "add vessels"),
-    ("vessel_drop", "vessel-pressure-drop", "Pressure drop of one vessel", "largest", "add vessels"),
+     "write fewer membrane.vessels, or lower membrane.recovery"),
+    ("element_drop", "element-pressure-drop", "Pressure drop of one element", "largest", "write more membrane.vessels"),
+    ("vessel_drop", "vessel-pressure-drop", "Pressure drop of one vessel", "largest", "write more membrane.vessels"),
 )
 
 # limits the element's own sheet states

@@ -23,11 +23,11 @@ __all__ = ["Scaling", "scaling"]
 PLACES = (("feed", "Saturation index in the feed", "SI_f"), ("concentrate", "Saturation index in the reject", "SI_c"),
           ("wall", "Saturation index at the wall of the last element", "SI_w"))
 REMEDY = {
-    "calcite": "lower the recovery or add acid; acid lets more boron pass",
-    "aragonite": "lower the recovery or add acid; acid lets more boron pass",
-    "gypsum": "lower the recovery", "anhydrite": "lower the recovery", "barite": "lower the recovery",
-    "celestite": "lower the recovery", "fluorite": "lower the recovery",
-    "brucite": "keep the feed below pH 9", "silica": "lower the recovery or warm the water",
+    "calcite": "lower membrane.recovery, or add acid (acid.present); acid lets more boron pass",
+    "aragonite": "lower membrane.recovery, or add acid (acid.present); acid lets more boron pass",
+    "gypsum": "lower membrane.recovery", "anhydrite": "lower membrane.recovery", "barite": "lower membrane.recovery",
+    "celestite": "lower membrane.recovery", "fluorite": "lower membrane.recovery",
+    "brucite": "keep the feed below pH 9", "silica": "lower membrane.recovery, or warm the water",
 }
 
 
@@ -203,13 +203,14 @@ def _antiscalant(inp, found: Scaling, without: dict[str, Figure]) -> None:
     if not needed:
         verdict = "holds" if present != "yes" else "caution"
         why = "none needed: every mineral stays within its limit without it"
-        do = "leave it out, once the supplier of the elements agrees"
+        do = "leave it out (antiscalant.present), once the supplier of the elements agrees"
     elif present != "yes":
-        verdict, why, do = "fails", f"needed for {said}", "dose antiscalant, add acid, or lower the recovery"
+        verdict, why = "fails", f"needed for {said}"
+        do = "dose antiscalant (antiscalant.present), add acid (acid.present), or lower membrane.recovery"
     else:
         enough = "enough" if not beyond else f"not enough for {', '.join(beyond)}"
         verdict, why = "holds" if not beyond else "fails", f"needed for {said}; {enough}"
-        do = "lower the recovery or add acid"
+        do = "lower membrane.recovery, or add acid (acid.present)"
     note("scaling.antiscalant", title="Antiscalant", verdict=verdict, why=why, do=do,
          inputs={"present": present, **{f"index_{m}": v for m, v in found.worst.items()},
                  **{f"without_{m}": v for m, v in without.items()},

@@ -210,7 +210,7 @@ def _product(inp, w: Waters, a: Array, d, chemicals) -> Any:
     limit = inp("product.boron_limit")
     if limit is not None:
         checked("product.boron.check_limit", boron, "<=", limit, title="Boron of the product, with margin",
-                do="choose an element with more boron rejection, lower the recovery, or add a second pass",
+                do="choose a membrane.element with more boron rejection, lower membrane.recovery, or add a second pass",
                 caution="drinking-water limits follow the local authority")
     return finished
 

@@ -155,7 +155,7 @@ def battery(inp: Inp, flow: Figure, trains: Figure) -> Battery:
                 "<=",
                 limit,
                 title=f"Filtration rate, {words}",
-                do="write more filters, a larger diameter, or leave both out",
+                do="write a larger filters.count or filters.diameter, or leave both out",
             )
         checked(
             "filters.count.check",

@@ -121,4 +121,4 @@ def cartridge_changes(inp: Inp, of: Cartridges, flow: Figure, solids: Figure) ->
     least = assumed("cartridge.change_least", 14 * 86400.0, "time.day", title="Shortest interval people bear",
                     symbol="t_cl", source="common-practice", place="six to eight weeks are usual")
     checked("cartridge.change_interval.check", every, ">=", least, title="Interval of cartridge changes",
-            do="filter better ahead of them, or give more cartridges")
+            do="filter better ahead of them, or give more cartridges (cartridge.count)")

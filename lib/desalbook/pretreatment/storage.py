@@ -155,6 +155,8 @@ def _tank(inp: Callable[[str], Any], prefix: str, volume: Figure, count: Figure)
             width,
             title="Diameter of a tank",
             rule="least standard diameter that holds the volume within the greatest depth",
+            do=f"write more tanks ({prefix}.count), a greater depth ({prefix}.height), or a diameter of your own "
+            f"({prefix}.diameter)",
         )
     level = level_of.at(f"{prefix}.level", volume=volume, tanks=count, diameter=diameter)
     checked(

@@ -70,7 +70,8 @@ def contact(
         ratio = inactivation_ratio.at(f"product_tank.ct_ratio[{name}]", provided_ct=got, required_ct=needed,
                                       title=f"CT provided over required, {name}")
         checked(f"product_tank.ct_ratio[{name}].check", ratio, ">=", one, title=f"Contact time, {name}",
-                do="raise residual, storage or baffling, add a tank, or lower pH", caution=CAUTION,
+                do="raise post_chlorination.residual, product_tank.storage_time or product_tank.baffling, add a tank "
+                   "(product_tank.count), or lower product.ph_target", caution=CAUTION,
                 source="epa-profiling-1999")
         made.append(ratio)
     return made[0], made[1]
