@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-__all__ = ["headlines", "panel", "start"]
+__all__ = ["audit_desk", "headlines", "panel", "start"]
 
 
 def __getattr__(name: str) -> Any:
@@ -13,6 +13,10 @@ def __getattr__(name: str) -> Any:
         from desalbook.notebook.steps import headlines
 
         return headlines
+    if name == "audit_desk":
+        from desalbook.notebook.audit_board import audit_desk
+
+        return audit_desk
     if name in __all__:
         from desalbook.notebook import board
 

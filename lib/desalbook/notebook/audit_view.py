@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import tempfile
 from collections.abc import Mapping
 from html import escape
@@ -31,11 +32,18 @@ class Html:
         return f"<Html of {len(self.text)} characters>"
 
 
-def _table(rows: list[Mapping[str, Any]], columns: Mapping[str, str]) -> str:
-    """Rows as a table; whatever a person wrote is escaped."""
+def _table(rows: list[Mapping[str, Any]], columns: Mapping[str, str], ways: bool = False) -> str:
+    """Rows as a table; whatever a person wrote is escaped. With `ways` an id is a button that asks for its line."""
+    def cell(row: Mapping[str, Any], name: str) -> str:
+        text = escape(str(row[name]))
+        if not ways or name != "id":
+            return text
+        ask = escape(json.dumps({"why": row["id"]}), quote=True)
+        return f'<button type="button" data-ask="{ask}">{text}</button>'
+
     side = {name: "right" if all(isinstance(r[name], int) for r in rows) else "left" for name in columns}
     head = "".join(f"<th style='text-align:{side[name]}'>{escape(title)}</th>" for name, title in columns.items())
-    body = "".join("<tr>" + "".join(f"<td style='text-align:{side[name]}'>{escape(str(r[name]))}</td>"
+    body = "".join("<tr>" + "".join(f"<td style='text-align:{side[name]}'>{cell(r, name)}</td>"
                                     for name in columns) + "</tr>" for r in rows[:_MOST])
     more = f"<p>and {len(rows) - _MOST} more</p>" if len(rows) > _MOST else ""
     return f"<div class='desalbook'><style>{css()}</style><table><tr>{head}</tr>{body}</table>{more}</div>"
@@ -57,13 +65,13 @@ def headlines(record: Mapping[str, Any]) -> str:
     return "\n".join(f"{title:<{wide}}  {n:>6}" for title, n in rows.items())
 
 
-def lines(frame: Any) -> Html:
-    """Rows of a search."""
+def lines(frame: Any, ways: bool = False) -> Html:
+    """Rows of a search; with `ways` each id is a button, for a page that answers it."""
     rows = frame.to_dict("records")
     for r in rows:
         r["shown"] = r["text"] if r["value"] != r["value"] or r["value"] is None else f"{r['value']:.5g} {r['unit']}"
     return Html(_table(rows, {"id": "Id", "title": "Quantity", "shown": "Value", "sort": "Sort", "corner": "Corner",
-                              "source": "Source"}))
+                              "source": "Source"}, ways))
 
 
 def upstream(record: Mapping[str, Any], id: str, depth: int = 3, most: int = 40, units: str = "si") -> Html:

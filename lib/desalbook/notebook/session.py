@@ -147,7 +147,12 @@ class Session:
     @property
     def folder(self) -> Path:
         """Where files of this design go: beside it, or where the notebook runs when it is a demo or has no file."""
-        return self.path.resolve().parent if self.path is not None and not _delivered(self.path) else Path.cwd()
+        return self.path.resolve().parent if self.path is not None and not self.delivered else Path.cwd()
+
+    @property
+    def delivered(self) -> bool:
+        """The file is a demo design of the kit, which is never written over."""
+        return self.path is not None and _delivered(self.path)
 
     @property
     def moved_on(self) -> bool:
