@@ -71,9 +71,12 @@ def run(page, title: str):
     """The panel of the notebook in front, after Run All Cells from the menu."""
     front = page.locator(".jp-NotebookPanel:not(.lm-mod-hidden)")
     front.get_by_role("heading", name=title).first.wait_for(timeout=30_000)
-    front.locator(".jp-Notebook-ExecutionIndicator[data-status=idle]").wait_for(timeout=30_000)
+    idle = front.locator(".jp-Notebook-ExecutionIndicator[data-status=idle]")
+    idle.wait_for(timeout=30_000)
     page.get_by_role("menuitem", name="Run", exact=True).click()
     page.get_by_text("Run All Cells", exact=True).click()
+    front.locator(".jp-Notebook-ExecutionIndicator:not([data-status=idle])").wait_for()
+    idle.wait_for(timeout=60_000)
     panel = front.locator(".db-panel").first
     for _ in range(60):  # running leaves a reader at the last cell: back up to the panel
         front.hover(position={"x": 300, "y": 400})

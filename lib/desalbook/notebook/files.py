@@ -101,12 +101,15 @@ class Files(w.VBox):
                 self.there.value = was
             elif own is not None and str(own.resolve()) in [p for _, p in options]:
                 self.there.value = str(own.resolve())
+            elif options:
+                self.there.value = options[0][1]
         past = room.revisions(own) if own else []
         revisions = [("the present text", ""), *(
             (f"{r['revision']} · {r['time'][:16].replace('T', ' ')} · {r['hash'][:8]}", r["text"])
             for r in reversed(past))]
         if revisions != list(self.past.options or ()):
             self.past.options = revisions
+            self.past.value = ""
         self.take.disabled = len(revisions) == 1
 
     def export(self, what: str) -> Path | None:
