@@ -46,6 +46,7 @@ class Cip(Section):
         usual=("6 m3/h", "10 m3/h"),
         source="awwa-m46",
         scope="vessel",
+        hint="Enough to carry dirt out without making permeate",
     )
     pipe_length: M = field(
         "length",
@@ -54,6 +55,7 @@ class Cip(Section):
         symbol="L_p",
         possible=("0 m", "500 m"),
         usual=("5 m", "100 m"),
+        hint="From the skid to the furthest vessel and back",
     )
     pipe_diameter: M | None = field(
         "length.small",
@@ -71,6 +73,7 @@ class Cip(Section):
         symbol="d_D",
         possible=("5 mm", "100 mm"),
         usual=("20 mm", "50 mm"),
+        hint="Pipe diameters are rounded up to a multiple of this",
     )
     pipe_velocity: MPerS = field(
         "velocity",
@@ -79,6 +82,7 @@ class Cip(Section):
         symbol="v_cl",
         possible=("0.5 m/s", "5 m/s"),
         usual=("1.5 m/s", "3 m/s"),
+        hint="Sizes the pipe",
     )
     filter_factor: Factor = field(
         "factor",
@@ -87,6 +91,7 @@ class Cip(Section):
         symbol="f_f",
         possible=("1", "4"),
         usual=("1", "2"),
+        hint="Room for the dirt of a cleaning",
     )
     cartridge_flow: M3PerS = field(
         "flow",
@@ -95,6 +100,7 @@ class Cip(Section):
         symbol="Q_ct",
         possible=("0.1 m3/h", "5 m3/h"),
         usual=("0.5 m3/h", "1.2 m3/h"),
+        hint="Decides how many cartridges the cleaning filter has",
     )
     volume_factor: Factor = field(
         "factor",
@@ -104,6 +110,7 @@ class Cip(Section):
         possible=("1", "3"),
         usual=("1.2", "1.5"),
         source="cip-skid-2006",
+        hint="Over the volume of vessels and pipes",
     )
     submergence_volume: M3 = field(
         "volume",
@@ -112,6 +119,7 @@ class Cip(Section):
         symbol="V_s",
         possible=("0 m3", "20 m3"),
         usual=("0.1 m3", "3 m3"),
+        hint="What must stay in the tank so that the pump draws no air",
     )
     pump_head: Head = field(
         "head",
@@ -120,6 +128,7 @@ class Cip(Section):
         symbol="H",
         possible=("5 m", "80 m"),
         usual=("25 m", "45 m"),
+        hint="At the cleaning flow, with dirty cartridges",
     )
     pressure: GaugePa = field(
         "gauge pressure",
@@ -128,6 +137,7 @@ class Cip(Section):
         symbol="p_cl",
         possible=("0.5 bar", "10 bar"),
         usual=("1.5 bar", "4 bar"),
+        hint="Low, so that cleaning makes no permeate and presses no dirt into the skin",
     )
     pump_efficiency: Fraction = field(
         "fraction",
@@ -136,6 +146,7 @@ class Cip(Section):
         symbol="eta_p",
         possible=("20 %", "90 %"),
         usual=("50 %", "80 %"),
+        hint="Hydraulic power over shaft power",
     )
     motor_efficiency: Fraction = field(
         "fraction",
@@ -144,6 +155,7 @@ class Cip(Section):
         symbol="eta_m",
         possible=("50 %", "98 %"),
         usual=("85 %", "96 %"),
+        hint="Shaft power over electrical power",
     )
     temperature: K = field(
         "temperature",
@@ -152,9 +164,11 @@ class Cip(Section):
         symbol="T_cl",
         possible=("5 degC", "60 degC"),
         usual=("25 degC", "35 degC"),
+        hint="Warm dissolves more; the element's sheet sets the limit for each pH",
     )
     heating_time: S = field(
-        "time", "4 h", title="Time to heat", symbol="t_h", possible=("0.5 h", "48 h"), usual=("2 h", "12 h")
+        "time", "4 h", title="Time to heat", symbol="t_h", possible=("0.5 h", "48 h"), usual=("2 h", "12 h"),
+        hint="From make-up to cleaning temperature; sizes the heater",
     )
     heater_efficiency: Fraction = field(
         "fraction",
@@ -163,6 +177,7 @@ class Cip(Section):
         symbol="eta_h",
         possible=("50 %", "100 %"),
         usual=("85 %", "100 %"),
+        hint="Heat in the solution over power drawn",
     )
     acid_share: MassFraction = field(
         "mass fraction",
@@ -171,6 +186,7 @@ class Cip(Section):
         symbol="w_a",
         possible=("0.1 % w/w", "5 % w/w"),
         usual=("1 % w/w", "2.5 % w/w"),
+        hint="Mass of acid in the solution",
     )
     alkali_share: MassFraction = field(
         "mass fraction",
@@ -179,6 +195,7 @@ class Cip(Section):
         symbol="w_b",
         possible=("0.01 % w/w", "2 % w/w"),
         usual=("0.05 % w/w", "0.2 % w/w"),
+        hint="Mass of alkali in the solution",
     )
     heater_step: ElectricW = field(
         "power.electric",
@@ -187,6 +204,7 @@ class Cip(Section):
         symbol="d_P",
         possible=("0.5 kW", "100 kW"),
         usual=("1 kW", "25 kW"),
+        hint="Ratings are rounded up to a multiple of this",
     )
     acid_ph: PHNbs = field(
         "ph.nbs",
@@ -195,6 +213,7 @@ class Cip(Section):
         symbol="pH_a",
         possible=("0.5", "6"),
         usual=("2", "3.5"),
+        hint="Against scale and metals; the element's sheet sets the limit",
     )
     alkali_ph: PHNbs = field(
         "ph.nbs",
@@ -203,6 +222,7 @@ class Cip(Section):
         symbol="pH_b",
         possible=("8", "13.5"),
         usual=("10", "12"),
+        hint="Against organics and slime; the element's sheet sets the limit",
     )
     waste_ph: PHNbs = field(
         "ph.nbs",
@@ -211,6 +231,7 @@ class Cip(Section):
         symbol="pH_w",
         possible=("5.5", "10"),
         usual=("6.5", "9"),
+        hint="Spent solution is neutralised to this before it leaves",
     )
     flush_tank: M3 | None = field(
         "volume",
@@ -228,6 +249,7 @@ class Cip(Section):
         symbol="n_h",
         possible=("1", "10"),
         usual=("3", "5"),
+        hint="Volumes of water in the train that are pushed out when it stops",
     )
     wet_fraction: Fraction = field(
         "fraction",
@@ -236,6 +258,7 @@ class Cip(Section):
         symbol="x_w",
         possible=("30 %", "100 %"),
         usual=("60 %", "80 %"),
+        hint="The rest is membrane, spacer and shell",
     )
     flush_time: S = field(
         "time.minute",
@@ -244,9 +267,11 @@ class Cip(Section):
         symbol="t_f",
         possible=("2 min", "60 min"),
         usual=("10 min", "15 min"),
+        hint="In which the flush is given; sizes its pump",
     )
     flush_water: str = choice(
         {"permeate": "Permeate, before post-treatment", "product": "Product, after post-treatment"},
         "permeate",
         title="Flush water",
+        hint="Permeate keeps scale and growth away; it must be free of chlorine",
     )

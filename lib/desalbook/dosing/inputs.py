@@ -86,6 +86,7 @@ class _Fed(Section):
         symbol="w_s",
         possible=("0.5 % w/w", "100 % w/w"),
         hint="By the delivery's certificate; else by the table",
+        usual=("5 % w/w", "50 % w/w"),
     )
     density: KgPerM3 | None = field(
         "density",
@@ -94,6 +95,7 @@ class _Fed(Section):
         symbol="rho_c",
         possible=("900 kg/m3", "2000 kg/m3"),
         hint="By the delivery's certificate; else by the table of densities at that strength",
+        usual=("1000 kg/m3", "1550 kg/m3"),
     )
     fed_strength: MassFraction | None = field(
         "mass fraction",
@@ -102,6 +104,7 @@ class _Fed(Section):
         symbol="w_f",
         possible=("0.05 % w/w", "98 % w/w"),
         hint="Where nothing is written the solution is fed as it comes",
+        usual=("0.5 % w/w", "40 % w/w"),
     )
     pump_capacity: DoseFlow | None = field(
         "flow.dose",
@@ -109,21 +112,24 @@ class _Fed(Section):
         title="Capacity of the dosing pump, held",
         symbol="q_p",
         possible=("0.01 L/h", "50000 L/h"),
+        hint="Greatest flow of one pump; left out, the least of the list that gives the highest feed",
+        usual=("0.5 L/h", "2000 L/h"),
     )
 
 
 class _Step(_Fed):
     """Block of a step that may be absent, with its reason."""
 
-    present: str = choice(YES_NO, "no", title="In this plant")
-    reason: str = text_field("", title="Why not")
+    present: str = choice(YES_NO, "no", title="In this plant", hint="Whether the plant has this step")
+    reason: str = text_field("", title="Why not", hint="Said on the sheet where the step is left out")
 
 
 class _Hypochlorite(_Fed):
     """Block of a line of hypochlorite, which ages in store."""
 
     chemical: str = choice(
-        {"sodium-hypochlorite": "Sodium hypochlorite"}, "sodium-hypochlorite", title="Chemical"
+        {"sodium-hypochlorite": "Sodium hypochlorite"}, "sodium-hypochlorite", title="Chemical",
+        hint="What is bought; its sheet gives strength, density and hazards",
     )
     strength_left: Fraction = field(
         "fraction",
@@ -133,6 +139,7 @@ class _Hypochlorite(_Fed):
         possible=("20 %", "100 %"),
         usual=("70 %", "95 %"),
         source="gordon-hypochlorite",
+        hint="Share of the strength bought that the dose counts on when the store is nearly empty",
     )
 
 
@@ -153,14 +160,17 @@ def _as_product(default: str, title: str, symbol: str, most: str, usual: tuple[s
 class Chlorination(_Step, _Hypochlorite):
     """Section ``[chlorination]``: hypochlorite ahead of the filters."""
 
-    present: str = choice(YES_NO, "yes", title="Chlorination")
-    demand: AsCl2 = _as_chlorine("1.0", "Chlorine demand", "D_d", "20", ("0.3", "3"))
+    present: str = choice(YES_NO, "yes", title="Chlorination",
+                          hint="Whether hypochlorite is dosed ahead of the filters")
+    demand: AsCl2 = _as_chlorine("1.0", "Chlorine demand", "D_d", "20", ("0.3", "3"),
+                                 hint="Chlorine that the water uses up before the residual can stand")
     residual: AsCl2 = _as_chlorine(
         "0.5", "Residual where it is removed", "C_r", "5", ("0.2", "1"),
         "Total residual oxidant after demand and hold time",
     )
-    shock: str = choice(YES_NO, "yes", title="Shock dosing")
-    shock_dose: AsCl2 = _as_chlorine("8", "Shock dose", "D_sh", "30", ("5", "15"))
+    shock: str = choice(YES_NO, "yes", title="Shock dosing", hint="A high dose now and then instead of a steady one")
+    shock_dose: AsCl2 = _as_chlorine("8", "Shock dose", "D_sh", "30", ("5", "15"),
+                                     hint="Chlorine dosed during a shock")
     shock_time: S = field(
         "time",
         "1 h",
@@ -168,6 +178,7 @@ class Chlorination(_Step, _Hypochlorite):
         symbol="t_sh",
         possible=("0.1 h", "24 h"),
         usual=("0.5 h", "4 h"),
+        hint="How long each shock lasts",
     )
     shock_interval: S = field(
         "time.day",
@@ -176,14 +187,17 @@ class Chlorination(_Step, _Hypochlorite):
         symbol="t_i",
         possible=("0.2 d", "60 d"),
         usual=("0.5 d", "14 d"),
+        hint="From the start of one shock to that of the next",
     )
 
 
 class Dechlorination(_Step):
     """Section ``[dechlorination]``: bisulfite ahead of the membranes."""
 
-    present: str = choice(YES_NO, "yes", title="Dechlorination")
-    chemical: str = choice(REDUCERS, "sodium-bisulfite", title="Chemical")
+    present: str = choice(YES_NO, "yes", title="Dechlorination",
+                          hint="Whether bisulfite takes out chlorine, which destroys polyamide")
+    chemical: str = choice(REDUCERS, "sodium-bisulfite", title="Chemical",
+                           hint="What is bought; its sheet gives strength, density and hazards")
     multiple: Factor = field(
         "factor",
         "2",
@@ -191,6 +205,7 @@ class Dechlorination(_Step):
         symbol="f_s",
         possible=("1", "6"),
         usual=("1.5", "3"),
+        hint="Dosed over what the reaction alone would ask, for mixing and for safety",
     )
     orp_control: Volt = field(
         "potential",
@@ -225,15 +240,19 @@ class Dechlorination(_Step):
 class Antiscalant(_Step):
     """Section ``[antiscalant]``."""
 
-    present: str = choice(YES_NO, "yes", title="Antiscalant")
-    dose: AsProduct = _as_product("2", "Dose into the membrane feed", "D_a", "20", ("0.5", "5"))
+    present: str = choice(YES_NO, "yes", title="Antiscalant",
+                          hint="Whether a product is dosed that delays precipitation")
+    dose: AsProduct = _as_product("2", "Dose into the membrane feed", "D_a", "20", ("0.5", "5"),
+                                  hint="Product as bought per volume of membrane feed; the supplier states it")
 
 
 class Acid(_Step):
     """Section ``[acid]``: off unless asked for; acid raises the passage of boron."""
 
-    present: str = choice(YES_NO, "no", title="Acid")
-    chemical: str = choice(ACIDS, "sulfuric-acid", title="Chemical")
+    present: str = choice(YES_NO, "no", title="Acid",
+                          hint="Whether acid is dosed into the feed; it lowers pH and lets more boron pass")
+    chemical: str = choice(ACIDS, "sulfuric-acid", title="Chemical",
+                           hint="What is bought; its sheet gives strength, density and hazards")
     target_ph: PHNbs = field(
         "ph.nbs",
         "7.6",
@@ -241,14 +260,16 @@ class Acid(_Step):
         symbol="pH_f",
         possible=("4", "8.5"),
         usual=("6.8", "7.8"),
+        hint="The dose is solved for this pH",
     )
 
 
 class Coagulation(_Step):
     """Section ``[coagulation]``: ferric chloride ahead of the filters."""
 
-    present: str = choice(YES_NO, "no", title="Coagulation")
-    chemical: str = choice({"ferric-chloride": "Ferric chloride"}, "ferric-chloride", title="Chemical")
+    present: str = choice(YES_NO, "no", title="Coagulation", hint="Whether coagulant is dosed ahead of the filters")
+    chemical: str = choice({"ferric-chloride": "Ferric chloride"}, "ferric-chloride", title="Chemical",
+                           hint="What is bought; its sheet gives strength, density and hazards")
     dose: Concentration = field(
         "concentration",
         "1 mg/L",
@@ -256,6 +277,7 @@ class Coagulation(_Step):
         symbol="D_Fe",
         possible=("0.1 mg/L", "20 mg/L"),
         usual=("0.5 mg/L", "5 mg/L"),
+        hint="On an ordinary day; ferric lowers pH and alkalinity",
     )
     dose_highest: Concentration = field(
         "concentration",
@@ -264,6 +286,7 @@ class Coagulation(_Step):
         symbol="D_Fe,max",
         possible=("0.1 mg/L", "30 mg/L"),
         usual=("1 mg/L", "10 mg/L"),
+        hint="On the worst day; sizes the dosing pump",
     )
 
     def consistent(self, where: str) -> None:
@@ -280,7 +303,8 @@ class Coagulation(_Step):
 class Biocide(_Step):
     """Section ``[biocide]``: a non-oxidising product, in shocks, against slime on the membranes."""
 
-    dose: AsProduct = _as_product("100", "Shock dose into the membrane feed", "D_b", "2000", ("20", "500"))
+    dose: AsProduct = _as_product("100", "Shock dose into the membrane feed", "D_b", "2000", ("20", "500"),
+                                  hint="Product as bought per volume of feed during a shock")
     shock_time: S = field(
         "time.minute",
         "30 min",
@@ -288,6 +312,7 @@ class Biocide(_Step):
         symbol="t_sh",
         possible=("1 min", "1440 min"),
         usual=("20 min", "120 min"),
+        hint="How long each shock lasts",
     )
     shock_interval: S = field(
         "time.day",
@@ -296,13 +321,15 @@ class Biocide(_Step):
         symbol="t_i",
         possible=("1 d", "365 d"),
         usual=("2 d", "30 d"),
+        hint="From the start of one shock to that of the next",
     )
 
 
 class InterpassPh(_Step):
     """Section ``[interpass_ph]``: alkali into the permeate of the first pass, so that a second holds boron back."""
 
-    chemical: str = choice(ALKALIS, "caustic-soda-30", title="Chemical")
+    chemical: str = choice(ALKALIS, "caustic-soda-30", title="Chemical",
+                           hint="What is bought; its sheet gives strength, density and hazards")
     target_ph: PHNbs = field(
         "ph.nbs",
         "10",
@@ -310,19 +337,22 @@ class InterpassPh(_Step):
         symbol="pH_2",
         possible=("7", "11"),
         usual=("9", "10.5"),
+        hint="Higher turns boric acid into borate, which the second pass holds back",
     )
 
 
 class CorrosionInhibitor(_Step):
     """Section ``[corrosion_inhibitor]``: an option for the network, never in place of a stable water."""
 
-    dose: AsProduct = _as_product("1", "Dose into the product", "D_i", "20", ("0.5", "5"))
+    dose: AsProduct = _as_product("1", "Dose into the product", "D_i", "20", ("0.5", "5"),
+                                  hint="Product as bought per volume of product water")
 
 
 class PostPh(_Fed):
     """Section ``[post_ph]``: the alkali that lifts the product's pH; its target stands in ``[product]``."""
 
-    chemical: str = choice(ALKALIS, "caustic-soda-30", title="Chemical")
+    chemical: str = choice(ALKALIS, "caustic-soda-30", title="Chemical",
+                           hint="What is bought; its sheet gives strength, density and hazards")
 
 
 class PostChlorination(_Hypochlorite):
@@ -334,5 +364,7 @@ class PostChlorination(_Hypochlorite):
         title="Chlorination of the product",
         hint="Where nothing is written the use of the product decides",
     )
-    demand: AsCl2 = _as_chlorine("0.1", "Chlorine demand of the product", "D_d", "5", ("0", "0.5"))
-    residual: AsCl2 = _as_chlorine("0.4", "Residual leaving the plant", "C_r", "5", ("0.2", "1"))
+    demand: AsCl2 = _as_chlorine("0.1", "Chlorine demand of the product", "D_d", "5", ("0", "0.5"),
+                                 hint="Chlorine that the product uses up before the residual can stand")
+    residual: AsCl2 = _as_chlorine("0.4", "Residual leaving the plant", "C_r", "5", ("0.2", "1"),
+                                   hint="Chlorine left when the water goes to the network")

@@ -33,6 +33,7 @@ class Dosing(Section):
         possible=("4 h", "72 h"),
         usual=("12 h", "30 h"),
         source="ten-state-standards",
+        hint="A tank filled each shift or day limits what a mistake can dose",
     )
     storage_time: S = field(
         "time.day",
@@ -42,6 +43,7 @@ class Dosing(Section):
         possible=("3 d", "180 d"),
         usual=("15 d", "60 d"),
         source="ten-state-standards",
+        hint="Days the store lasts at the mean dose; the size of a delivery may ask for more",
     )
     span: Factor = field(
         "factor",
@@ -51,6 +53,7 @@ class Dosing(Section):
         possible=("5", "1000"),
         usual=("10", "100"),
         source="api-675",
+        hint="Highest over lowest flow that one pump can give",
     )
     speed_span: Factor = field(
         "factor",
@@ -69,6 +72,7 @@ class Dosing(Section):
         symbol="f_q",
         possible=("1", "3"),
         usual=("1.05", "1.5"),
+        hint="For wear and for a weak delivery",
     )
     pump_pressure: GaugePa = field(
         "gauge pressure",
@@ -77,6 +81,7 @@ class Dosing(Section):
         symbol="p_q",
         possible=("1 bar g", "100 bar g"),
         usual=("4 bar g", "16 bar g"),
+        hint="What the pumps can push against",
     )
     over_pressure: DifferencePa = field(
         "pressure difference",
@@ -94,8 +99,10 @@ class Dosing(Section):
         symbol="t_k",
         possible=("10 s", "600 s"),
         usual=("30 s", "120 s"),
+        hint="Time in which the pump empties the column when its flow is checked",
     )
-    mixing: str = choice(table("mixing").options(), "static-mixer", title="Mixing behind a quill")
+    mixing: str = choice(table("mixing").options(), "static-mixer", title="Mixing behind a quill",
+                         hint="What mixes the chemical in before the next place")
     delivery_time: S = field(
         "time.day",
         "14 d",
@@ -103,6 +110,7 @@ class Dosing(Section):
         symbol="t_l",
         possible=("1 d", "180 d"),
         usual=("7 d", "45 d"),
+        hint="Deliveries come no more often than this",
     )
     store_temperature: K = field(
         "temperature",
@@ -131,18 +139,20 @@ class Dosing(Section):
         possible=("0 %", "120 %"),
         usual=("25 %", "100 %"),
         source="uk-oil-storage-2001",
+        hint="Volume of the bund for all its tanks together",
     )
 
 
-def _seconds(default: str, title: str, symbol: str, usual: tuple[str, str]) -> Any:
+def _seconds(default: str, title: str, symbol: str, usual: tuple[str, str], hint: str = "") -> Any:
     """A time of the chain from probe to pump."""
-    return field("time.second", default, title=title, symbol=symbol, possible=("0 s", "600 s"), usual=usual)
+    return field("time.second", default, title=title, symbol=symbol, possible=("0 s", "600 s"), usual=usual,
+                 hint=hint)
 
 
 class InjectionPoint(Section):
     """One place along the water line."""
 
-    name: str = choice(DOSED, ..., title="What is there")
+    name: str = choice(DOSED, ..., title="What is there", hint="In the order of the flow")
     travel_time: S = field(
         "time.second",
         "10 s",
@@ -150,6 +160,7 @@ class InjectionPoint(Section):
         symbol="t",
         possible=("0 s", "86400 s"),
         usual=("0 s", "3600 s"),
+        hint="From this place to the next at the design flow",
     )
 
 
@@ -176,9 +187,12 @@ class Injection(Section):
         title="Places along the line",
         hint="In the order the water passes them; a chemical that is not present is passed over",
     )
-    probe_time: S = _seconds("10 s", "Response of the redox probe", "t_p", ("2 s", "30 s"))
-    delay_time: S = _seconds("5 s", "Delay of the alarm", "t_d", ("0 s", "10 s"))
-    valve_time: S = _seconds("10 s", "Time to stop the pump or shut the valve", "t_v", ("2 s", "30 s"))
+    probe_time: S = _seconds("10 s", "Response of the redox probe", "t_p", ("2 s", "30 s"),
+                             hint="Until the probe shows most of a change")
+    delay_time: S = _seconds("5 s", "Delay of the alarm", "t_d", ("0 s", "10 s"),
+                             hint="Waited before the alarm acts, against false ones")
+    valve_time: S = _seconds("10 s", "Time to stop the pump or shut the valve", "t_v", ("2 s", "30 s"),
+                             hint="Until no more water reaches the membranes")
 
 
 BAYS = tuple(
@@ -189,9 +203,12 @@ BAYS = tuple(
 class StoreBay(Section):
     """One bay of the chemical store."""
 
-    name: str = choice({n: DOSED[n] for n in BAYS}, ..., title="What stands there")
-    wall: str = choice(YES_NO, "yes", title="Wall or clear passage to the next bay")
-    shares_bund: str = choice(YES_NO, "no", title="One bund with the next bay")
+    name: str = choice({n: DOSED[n] for n in BAYS}, ..., title="What stands there",
+                       hint="The step whose chemical stands there")
+    wall: str = choice(YES_NO, "yes", title="Wall or clear passage to the next bay",
+                       hint="Chemicals that must not meet need one")
+    shares_bund: str = choice(YES_NO, "no", title="One bund with the next bay",
+                              hint="A common bund lets two spills meet")
 
 
 class ChemicalStore(Section):

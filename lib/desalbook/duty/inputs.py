@@ -20,12 +20,14 @@ PRODUCT_USES = {
 class Project(Section):
     """Section ``[project]``: whose sheet this is."""
 
-    name: str = text_field("Untitled plant", title="Project")
-    client: str = text_field("", title="Client")
-    revision: str = text_field("A", title="Revision", max_length=20)
-    made_by: str = text_field("", title="Made by", max_length=80)
-    checked_by: str = text_field("", title="Checked by", max_length=80)
-    note: str = text_field("", title="Note")
+    name: str = text_field("Untitled plant", title="Project", hint="Stands on every sheet")
+    client: str = text_field("", title="Client", hint="For whom it is made; stands on the sheet")
+    revision: str = text_field("A", title="Revision", max_length=20,
+                               hint="Letter or number of this text of the design")
+    made_by: str = text_field("", title="Made by", max_length=80, hint="Initials of who made it")
+    checked_by: str = text_field("", title="Checked by", max_length=80,
+                                 hint="Initials of who checked it; empty until somebody has")
+    note: str = text_field("", title="Note", hint="Anything the sheet should say beside its name")
 
 
 class Site(Section):
@@ -38,6 +40,7 @@ class Site(Section):
         symbol="z_s",
         possible=("-400 m", "5000 m"),
         usual=("-10 m", "2500 m"),
+        hint="Height over the sea; lowers the pressure of the air, and with it the suction head of pumps",
     )
 
 
@@ -58,10 +61,12 @@ class Duty(Section):
         hint="Delivered on the average of a year, after own use and standstill",
     )
     trains: Count = field(
-        "count", "1", title="Trains that run", symbol="n_t", possible=("1", "24"), usual=("1", "8")
+        "count", "1", title="Trains that run", symbol="n_t", possible=("1", "24"), usual=("1", "8"),
+        hint="Trains that make the product together; each gives the net product of one train",
     )
     trains_standby: Count = field(
-        "count", "0", title="Trains on standby", symbol="n_s", possible=("0", "8"), usual=("0", "2")
+        "count", "0", title="Trains on standby", symbol="n_s", possible=("0", "8"), usual=("0", "2"),
+        hint="Whole trains that wait; they are built and not run",
     )
     availability: Fraction = field(
         "fraction",
@@ -72,13 +77,19 @@ class Duty(Section):
         usual=("85 %", "98 %"),
         hint="Share of the year in which all these trains run",
     )
-    product_use: str = choice(PRODUCT_USES, "drinking", title="Use of the product")
-    own_use_flush: M3PerS | None = field("flow.day", None, title="Own use: flushing", symbol="Q_fl", **_OWN)
+    product_use: str = choice(PRODUCT_USES, "drinking", title="Use of the product",
+                              hint="Decides which limits the product is judged by")
+    own_use_flush: M3PerS | None = field("flow.day", None, title="Own use: flushing", symbol="Q_fl", **_OWN,
+        hint="Permeate for flushing trains that stop; left out, a share of the product", usual=("1 m3/d", "500 m3/d"))
     own_use_cleaning: M3PerS | None = field(
-        "flow.day", None, title="Own use: cleaning and rinse", symbol="Q_cl", **_OWN
+        "flow.day", None, title="Own use: cleaning and rinse", symbol="Q_cl", **_OWN,
+        hint="Permeate to make up and rinse cleaning solutions; left out, a share of the product",
+        usual=("0 m3/d", "100 m3/d"),
     )
     own_use_makedown: M3PerS | None = field(
-        "flow.day", None, title="Own use: chemical make-down", symbol="Q_md", **_OWN
+        "flow.day", None, title="Own use: chemical make-down", symbol="Q_md", **_OWN,
+        hint="Permeate to dissolve and thin chemicals; left out, a share of the product",
+        usual=("0 m3/d", "200 m3/d"),
     )
     own_use_contactor: M3PerS | None = field(
         "flow.day",
@@ -87,9 +98,12 @@ class Duty(Section):
         symbol="Q_co",
         **_OWN,
         hint="Nothing is assumed where the plant has no contactor",
+        usual=("0 m3/d", "500 m3/d"),
     )
     own_use_startup: M3PerS | None = field(
-        "flow.day", None, title="Own use: diverted on starting", symbol="Q_su", **_OWN
+        "flow.day", None, title="Own use: diverted on starting", symbol="Q_su", **_OWN,
+        hint="Permeate sent to waste until it is fit, after each start; left out, a share of the product",
+        usual=("0 m3/d", "200 m3/d"),
     )
     train_permeate: M3PerS | None = field(
         "flow",

@@ -29,11 +29,15 @@ _NEEDED = ("feed-suction", "feed", "wash", "reject")  # what a file that writes 
 class PipeRun(Section):
     """One run of pipe, ``[[piping.runs]]``."""
 
-    name: str = text_field(..., title="Name", max_length=40)  # type: ignore[arg-type]
-    service: str = choice(table("velocities").options(), "low-pressure", title="Service")
-    material: str = choice(table("pipes").options(), "grp", title="Material")
+    name: str = text_field(..., title="Name", max_length=40,
+                           hint="Part of the names of its figures")  # type: ignore[arg-type]
+    service: str = choice(table("velocities").options(), "low-pressure", title="Service",
+                          hint="What flows in it; decides the velocity that is usual")
+    material: str = choice(table("pipes").options(), "grp", title="Material",
+                           hint="Roughness, strength and resistance come from its row of the table")
     length: M = field(
-        "length", "20 m", title="Length", symbol="L", possible=("0 m", "20 000 m"), usual=("1 m", "2000 m")
+        "length", "20 m", title="Length", symbol="L", possible=("0 m", "20 000 m"), usual=("1 m", "2000 m"),
+        hint="Straight pipe",
     )
     fitting_losses: Factor = field(
         "factor",
@@ -43,6 +47,7 @@ class PipeRun(Section):
         possible=("0", "500"),
         usual=("1", "60"),
         source="crane-tp410",
+        hint="Bends, valves, entries and exits together",
     )
     diameter: M | None = field(
         "length.small",
@@ -51,6 +56,7 @@ class PipeRun(Section):
         symbol="D_i",
         possible=("10 mm", "3000 mm"),
         usual=("25 mm", "1200 mm"),
+        hint="Inside; left out, the least standard bore within the velocity",
     )
     stop_time: S = field(
         "time.second",
@@ -89,7 +95,8 @@ class Piping(Section):
 class EnergyRecovery(Section):
     """Section ``[energy_recovery]``: the device, and the line behind it."""
 
-    device: str = choice(DEVICES, "isobaric", title="Energy recovery")
+    device: str = choice(DEVICES, "isobaric", title="Energy recovery",
+                         hint="How the pressure of the reject is given back to the feed")
     efficiency: Fraction | None = field(
         "fraction",
         None,
@@ -106,6 +113,7 @@ class EnergyRecovery(Section):
         symbol="M_x",
         possible=("0 %", "30 %"),
         usual=("0 %", "7 %"),
+        hint="Share of salt that passes from reject to feed inside the exchanger",
     )
     leakage: Fraction | None = field(
         "fraction",
@@ -114,6 +122,7 @@ class EnergyRecovery(Section):
         symbol="x_l",
         possible=("0 %", "15 %"),
         usual=("0.5 %", "4 %"),
+        hint="Reject lost through the bearings to the low-pressure side",
     )
     high_pressure_drop: DifferencePa | None = field(
         "pressure difference",
@@ -122,6 +131,7 @@ class EnergyRecovery(Section):
         symbol="Delta_p_h",
         possible=("0 bar", "5 bar"),
         usual=("0.3 bar", "1.2 bar"),
+        hint="From the reject of the vessels to the feed that leaves the device",
     )
     low_pressure_drop: DifferencePa | None = field(
         "pressure difference",
@@ -130,6 +140,7 @@ class EnergyRecovery(Section):
         symbol="Delta_p_l",
         possible=("0 bar", "5 bar"),
         usual=("0.3 bar", "1.2 bar"),
+        hint="From the feed that enters the device to its outlet",
     )
     back_pressure: GaugePa | None = field(
         "gauge pressure",
@@ -138,6 +149,7 @@ class EnergyRecovery(Section):
         symbol="p_b",
         possible=("0 bar", "10 bar"),
         usual=("0.5 bar", "2 bar"),
+        hint="Below it the device cavitates",
     )
     idle_share: Fraction | None = field(
         "fraction",
@@ -155,6 +167,7 @@ class EnergyRecovery(Section):
         symbol="x_d",
         possible=("0 %", "90 %"),
         usual=("0 %", "50 %"),
+        hint="What a turbine holds at no flow",
     )
     reject_pump_efficiency: Fraction = field(
         "fraction",
@@ -163,6 +176,7 @@ class EnergyRecovery(Section):
         symbol="eta_p",
         possible=("10 %", "95 %"),
         usual=("60 %", "85 %"),
+        hint="Hydraulic power over electrical power",
     )
     unit_flow: M3PerS | None = field(
         "flow",
@@ -171,6 +185,7 @@ class EnergyRecovery(Section):
         symbol="Q_1",
         possible=("0.5 m3/h", "500 m3/h"),
         usual=("5 m3/h", "80 m3/h"),
+        hint="Rating of one device; several stand side by side",
     )
     elevation: M = field(
         "length",
@@ -179,6 +194,7 @@ class EnergyRecovery(Section):
         symbol="z_d",
         possible=("-30 m", "60 m"),
         usual=("-5 m", "15 m"),
+        hint="Where the reject leaves it",
     )
     outfall_elevation: M = field(
         "length",

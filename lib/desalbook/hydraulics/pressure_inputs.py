@@ -13,12 +13,15 @@ _YES_NO = {"yes": "Yes", "no": "No"}
 _CLASSES = {"least": "Least class that holds"} | table("pipe_classes").options()
 
 
-def _relief(title: str, default: str, hint: str = "") -> Any:
+def _relief(
+    title: str, default: str, hint: str = "Needed where the highest credible pressure passes the rating"
+) -> Any:
     return choice(_YES_NO, default, title=title, hint=hint)
 
 
 def _class(title: str) -> Any:
-    return choice(_CLASSES, "least", title=title)
+    return choice(_CLASSES, "least", title=title,
+                  hint="Rating of the parts; least is the lowest class above the governing pressure")
 
 
 class DesignPressure(Section):
@@ -57,6 +60,7 @@ class DesignPressure(Section):
         symbol="x_t",
         possible=("0 %", "30 %"),
         usual=("2 %", "10 %"),
+        hint="High-pressure switch over the working pressure",
     )
     trip_least: DifferencePa = field(
         "pressure difference",
@@ -65,6 +69,7 @@ class DesignPressure(Section):
         symbol="Delta_p_t",
         possible=("0 bar", "10 bar"),
         usual=("0.2 bar", "2 bar"),
+        hint="At least this much, where the share is small",
     )
     order_margin: Fraction = field(
         "fraction",
@@ -82,6 +87,7 @@ class DesignPressure(Section):
         symbol="x_r",
         possible=("50 %", "100 %"),
         usual=("90 %", "100 %"),
+        hint="The valve opens at this share of the rating",
     )
     permeate_elevation: M = field(
         "length",
@@ -90,6 +96,7 @@ class DesignPressure(Section):
         symbol="z_p",
         possible=("-30 m", "200 m"),
         usual=("0 m", "20 m"),
+        hint="A high point holds back-pressure on vessels that have stopped",
     )
     vessel_elevation: M = field(
         "length",
@@ -98,6 +105,7 @@ class DesignPressure(Section):
         symbol="z_v",
         possible=("-30 m", "60 m"),
         usual=("0.5 m", "4 m"),
+        hint="Level to which permeate at rest is compared",
     )
     drawback_time: S = field(
         "time.minute",

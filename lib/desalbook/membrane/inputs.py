@@ -34,18 +34,21 @@ YES_NO = {"yes": "Yes", "no": "No"}
 class Stage(Section):
     """One more stage: it takes the reject of the stage before."""
 
-    name: str = text_field(..., title="Name, such as second")
+    name: str = text_field(..., title="Name, such as second", hint="Part of the names of its figures")
     vessels: Count | None = field("count", None, title="Vessels of the stage, held", symbol="n_v",
-                                  possible=("1", "2000"), usual=("1", "100"))
+                                  possible=("1", "2000"), usual=("1", "100"),
+                                  hint="Side by side in this stage; left out, the kit picks")
     vessel_share: Fraction = field("fraction", "50 %", title="Vessels over those of the stage before", symbol="x_v",
-                                   possible=("10 %", "100 %"), usual=("40 %", "70 %"))
+                                   possible=("10 %", "100 %"), usual=("40 %", "70 %"),
+                                   hint="Fewer vessels than before, for the flow has become less")
     elements: Count = field("count", "7", title="Elements in a vessel", symbol="n_e", possible=("1", "8"),
-                            usual=("6", "8"))
+                            usual=("6", "8"), hint="In series in one vessel of this stage")
     boost: DifferencePa = field("pressure difference", "0 bar", title="Boost before the stage", symbol="Delta_p_s",
                                 possible=("0 bar", "40 bar"), usual=("0 bar", "20 bar"),
                                 hint="By a pump between the stages")
     pump_efficiency: Fraction = field("fraction", "78 %", title="Efficiency of the pump before the stage",
-                                      symbol="eta_s", possible=("30 %", "92 %"), usual=("65 %", "85 %"))
+                                      symbol="eta_s", possible=("30 %", "92 %"), usual=("65 %", "85 %"),
+                                      hint="Hydraulic power over shaft power of the pump that boosts this stage")
 
 
 class SecondPass(Section):
@@ -61,38 +64,46 @@ class SecondPass(Section):
                             possible=("5 %", "100 %"), usual=("30 %", "100 %"),
                             hint="The rest by-passes and is blended")
     recovery: Fraction = field("fraction", "85 %", title="Recovery of the second pass", symbol="Y_2",
-                               possible=("40 %", "95 %"), usual=("80 %", "90 %"))
+                               possible=("40 %", "95 %"), usual=("80 %", "90 %"),
+                               hint="Product over feed of the second pass")
     vessels: Count | None = field("count", None, title="Vessels of its first stage, held", symbol="n_v2",
-                                  possible=("1", "500"), usual=("1", "50"))
+                                  possible=("1", "500"), usual=("1", "50"),
+                                  hint="Side by side in its first stage; left out, the kit picks")
     row: Count = field("count", "1", title="Vessels are added in rows of", symbol="n_row", possible=("1", "20"),
-                       usual=("1", "6"))
+                       usual=("1", "6"), hint="Step by which the number of vessels is raised")
     elements: Count = field("count", "7", title="Elements in a vessel", symbol="n_e", possible=("1", "8"),
-                            usual=("6", "8"))
+                            usual=("6", "8"), hint="In series in one vessel of the second pass")
     stages: tuple[Stage, ...] = sections(Stage, ({"name": "second"},), title="Further stages of the second pass")
     ph: PHNbs | None = field("ph.nbs", None, title="pH of its feed, by caustic", symbol="pH_2", possible=("6", "11"),
                              usual=("9", "10.5"), hint="Boron passes less as borate; left out, no caustic is dosed")
     chemical: str = choice({"caustic-soda-30": "Sodium hydroxide, 30 %", "caustic-soda": "Sodium hydroxide, 50 %"},
-                           "caustic-soda-30", title="Caustic")
-    reject_to: str = choice({"feed": "Feed of the first pass", "waste": "Waste"}, "feed", title="Its reject goes to")
+                           "caustic-soda-30", title="Caustic", hint="What lifts the pH between the passes")
+    reject_to: str = choice({"feed": "Feed of the first pass", "waste": "Waste"}, "feed", title="Its reject goes to",
+                            hint="It is cleaner than the sea, so it may go back to the feed")
     chlorinated: str = choice(YES_NO, "no", title="Chlorine between the passes",
                               hint="A tank between the passes is sometimes chlorinated; membranes die of it")
     port_loss: DifferencePa = field("pressure difference", "0.3 bar", title="Loss of ports and headers",
-                                    symbol="Delta_p_h", possible=("0 bar", "3 bar"), usual=("0.1 bar", "1 bar"))
+                                    symbol="Delta_p_h", possible=("0 bar", "3 bar"), usual=("0.1 bar", "1 bar"),
+                                    hint="Between its pump and the first element, and behind the last")
     suction: GaugePa = field("gauge pressure", "0.5 bar g", title="Suction of its pump", symbol="p_s2",
-                             possible=("0 bar g", "5 bar g"), usual=("0.2 bar g", "2 bar g"))
+                             possible=("0 bar g", "5 bar g"), usual=("0.2 bar g", "2 bar g"),
+                             hint="Pressure at which the second pass takes the permeate")
     pump_efficiency: Fraction = field("fraction", "75 %", title="Efficiency of its pump", symbol="eta_2",
-                                      possible=("30 %", "92 %"), usual=("65 %", "85 %"))
+                                      possible=("30 %", "92 %"), usual=("65 %", "85 %"),
+                                      hint="Hydraulic power over shaft power")
 
 
 class ElementGroup(Section):
     """Elements of another type at some positions of each vessel."""
 
-    name: str = text_field(..., title="Name, such as front")
+    name: str = text_field(..., title="Name, such as front", hint="Part of the names of its figures")
     element: str = choice(_SHEETS, "sw-37-high-rejection", title="Element sheet of these positions",
                           hint="Tight elements in front and open ones behind even the flux")
     first: Count = field("count", "1", title="First position, counted from the feed", symbol="e_1",
-                         possible=("1", "8"), usual=("1", "8"))
-    last: Count = field("count", "1", title="Last position", symbol="e_2", possible=("1", "8"), usual=("1", "8"))
+                         possible=("1", "8"), usual=("1", "8"),
+                         hint="First element of this type, counted from the feed")
+    last: Count = field("count", "1", title="Last position", symbol="e_2", possible=("1", "8"), usual=("1", "8"),
+                        hint="Last element of this type, counted from the feed")
 
 
 class Membrane(Section):
@@ -107,18 +118,22 @@ class Membrane(Section):
         "gauge pressure", None, title="Feed pressure, held", symbol="p_f", possible=("10 bar g", "120 bar g"),
         usual=("45 bar g", "75 bar g"), hint="Write it to find the recovery it gives; else it is solved")
     vessels: Count | None = field("count", None, title="Vessels of one train, held", symbol="n_v",
-                                  possible=("1", "2000"), usual=("2", "200"))
+                                  possible=("1", "2000"), usual=("2", "200"),
+                                  hint="Left out, the least number that holds every limit at every corner")
     row: Count = field("count", "1", title="Vessels are added in rows of", symbol="n_row", possible=("1", "20"),
                        usual=("1", "6"), hint="Height of a rack column")
     elements: Count = field("count", "7", title="Elements in a vessel", symbol="n_e", possible=("1", "8"),
-                            usual=("6", "8"))
+                            usual=("6", "8"),
+                            hint="In series in one vessel; more give more even recovery and more pressure loss")
     slices: Count = field("count", "2", title="Slices of one element", symbol="n_s", possible=("1", "32"),
                           usual=("2", "8"), source="gauss-collocation",
                           hint="Even: fourth order, two are within 0.02 %; odd: second order, three are within 0.1 %")
     permeate_pressure: GaugePa = field("gauge pressure", "1 bar g", title="Permeate back-pressure", symbol="p_p",
-                                       possible=("0 bar g", "10 bar g"), usual=("0.3 bar g", "2 bar g"))
+                                       possible=("0 bar g", "10 bar g"), usual=("0.3 bar g", "2 bar g"),
+                                       hint="Pressure the permeate is delivered at; it adds to the feed pressure")
     port_loss: DifferencePa = field("pressure difference", "0.3 bar", title="Loss of ports and headers",
-                                    symbol="Delta_p_h", possible=("0 bar", "3 bar"), usual=("0.1 bar", "1 bar"))
+                                    symbol="Delta_p_h", possible=("0 bar", "3 bar"), usual=("0.1 bar", "1 bar"),
+                                    hint="Between the pump and the first element, and behind the last")
     element_by_position: tuple[ElementGroup, ...] = sections(
         ElementGroup, (), title="Other element types by position in the vessel",
         hint="Positions not named take the element above")
@@ -144,31 +159,42 @@ class Membrane(Section):
         "fraction", None, title="Uneven flow between vessels", symbol="x_u", possible=("0 %", "30 %"),
         usual=("0 %", "10 %"), hint="Feed of the best or least served vessel against the mean; a margin on both")
     age: S = field("time.year", "3 year", title="Age of the membranes, aged corner", symbol="t_a",
-                   possible=("0 year", "10 year"), usual=("2 year", "5 year"))
+                   possible=("0 year", "10 year"), usual=("2 year", "5 year"),
+                   hint="Years in service at the corner called aged")
     yearly_flow_loss: Fraction = field("fraction", "5 %", title="Permeability lost in a year", symbol="a_w",
-                                       possible=("0 %", "30 %"), usual=("3 %", "9 %"))
+                                       possible=("0 %", "30 %"), usual=("3 %", "9 %"),
+                                       hint="Compaction and fouling that cleaning does not bring back")
     yearly_salt_rise: Fraction = field("fraction", "8 %", title="Salt permeability gained in a year", symbol="b_s",
-                                       possible=("0 %", "50 %"), usual=("5 %", "15 %"))
+                                       possible=("0 %", "50 %"), usual=("5 %", "15 %"),
+                                       hint="Wear of the skin; decides the quality when aged")
     fouling_factor: Factor = field("factor", "0.95", title="Permeability left under fouling, aged corner",
-                                   symbol="F_f", possible=("0.3", "1"), usual=("0.8", "1"))
+                                   symbol="F_f", possible=("0.3", "1"), usual=("0.8", "1"),
+                                   hint="What is left between two cleanings")
     water_activation: JPerMol = field("molar energy", "20 kJ/mol", title="Activation energy, water", symbol="E_w",
                                       possible=("0 kJ/mol", "60 kJ/mol"), usual=("18 kJ/mol", "25 kJ/mol"),
-                                      source="us-army-tm-10-4610")
+                                      source="us-army-tm-10-4610",
+                                      hint="How fast permeability to water falls in the cold")
     salt_activation: JPerMol = field("molar energy", "30 kJ/mol", title="Activation energy, salt", symbol="E_s",
-                                     possible=("0 kJ/mol", "80 kJ/mol"), usual=("25 kJ/mol", "40 kJ/mol"))
+                                     possible=("0 kJ/mol", "80 kJ/mol"), usual=("25 kJ/mol", "40 kJ/mol"),
+                                     hint="How fast the passage of salt rises in the heat")
     boron_activation: JPerMol = field("molar energy", "49 kJ/mol", title="Activation energy, boric acid",
                                       symbol="E_B", possible=("0 kJ/mol", "90 kJ/mol"),
-                                      usual=("30 kJ/mol", "55 kJ/mol"), source="mane-2009")
+                                      usual=("30 kJ/mol", "55 kJ/mol"), source="mane-2009",
+                                      hint="How fast the passage of boric acid rises in the heat")
     borate_permeability: SaltPermeability = field(
         "salt permeability", "0.1 L/(m2 h)", title="Permeability to borate at 25 degC", symbol="B_b",
-        possible=("0 L/(m2 h)", "1 L/(m2 h)"), usual=("0.02 L/(m2 h)", "0.2 L/(m2 h)"))
+        possible=("0 L/(m2 h)", "1 L/(m2 h)"), usual=("0.02 L/(m2 h)", "0.2 L/(m2 h)"),
+        hint="Of the charged form, which hardly passes; it counts at high pH")
     margin_boron: Fraction = field("fraction", "5 %", title="Margin on permeate boron for the guarantee",
-                                   symbol="m_B", possible=("0 %", "50 %"), usual=("0 %", "15 %"))
+                                   symbol="m_B", possible=("0 %", "50 %"), usual=("0 %", "15 %"),
+                                   hint="Kept between the computed boron and its limit")
     water_supply: str = choice({"open-intake": "Open intake", "well": "Beach well",
                                 "ultrafiltration": "Open intake, ultrafiltered"}, "open-intake",
-                               title="Water the flux limit is for")
+                               title="Water the flux limit is for",
+                               hint="The cleaner the supply, the higher the flux it allows")
     pressure_class: str = choice({"vessel-69": "69 bar", "vessel-83": "83 bar"}, "vessel-83",
-                                 title="Pressure class of the vessels")
+                                 title="Pressure class of the vessels",
+                                 hint="Rated pressure of the vessels, from the list")
 
 
 SECTIONS = {"membrane": Membrane}

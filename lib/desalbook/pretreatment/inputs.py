@@ -30,8 +30,10 @@ class _Tank(Section):
         symbol="x_u",
         possible=("20 %", "100 %"),
         usual=("75 %", "95 %"),
+        hint="Between the lowest and the highest level",
     )
-    count: Count = field("count", "1", title="Tanks", symbol="n", possible=("1", "12"), usual=("1", "4"))
+    count: Count = field("count", "1", title="Tanks", symbol="n", possible=("1", "12"), usual=("1", "4"),
+                         hint="Tanks side by side that share the volume")
     height: M = field(
         "length",
         "4 m",
@@ -39,9 +41,11 @@ class _Tank(Section):
         symbol="h_max",
         possible=("0.5 m", "20 m"),
         usual=("2 m", "8 m"),
+        hint="From the floor to the highest level",
     )
     diameter: M | None = field(
-        "length", None, title="Diameter, held", symbol="D", possible=("0.5 m", "60 m"), usual=("1 m", "12 m")
+        "length", None, title="Diameter, held", symbol="D", possible=("0.5 m", "60 m"), usual=("1 m", "12 m"),
+        hint="Of one tank; left out, the least standard size that holds the volume",
     )
     elevation: M = field(
         "length",
@@ -50,6 +54,7 @@ class _Tank(Section):
         symbol="z_t",
         possible=("-30 m", "60 m"),
         usual=("-5 m", "10 m"),
+        hint="Floor of the tank; raises the suction of the pumps behind it",
     )
     low_level: M = field(
         "length",
@@ -86,13 +91,15 @@ class WashTank(_Tank):
         symbol="n_w",
         possible=("1", "20"),
         usual=("1.5", "3"),
+        hint="Full washes that it holds without make-up",
     )
 
 
 class Cartridge(Section):
     """Section ``[cartridge]``: cartridge filters of one train."""
 
-    length: str = choice(table("cartridges").options(), "1000-mm", title="Cartridge")
+    length: str = choice(table("cartridges").options(), "1000-mm", title="Cartridge",
+                         hint="Nominal length of one cartridge")
     loading: M3PerS = field(
         "flow",
         "0.75 m3/h",
@@ -102,6 +109,7 @@ class Cartridge(Section):
         usual=("0.5 m3/h", "1.1 m3/h"),
         source="voutchkov-2013",
         scope="unit",
+        hint="Aimed at with every housing in service; less lasts longer",
     )
     loading_limit: M3PerS = field(
         "flow",
@@ -112,6 +120,7 @@ class Cartridge(Section):
         usual=("0.7 m3/h", "1.2 m3/h"),
         source="voutchkov-2013",
         scope="unit",
+        hint="Not to be passed while a housing is opened for a change",
     )
     housings: Count = field(
         "count",
@@ -121,6 +130,7 @@ class Cartridge(Section):
         possible=("1", "20"),
         usual=("1", "6"),
         scope="train",
+        hint="In service together in one train",
     )
     housings_standby: Count = field(
         "count",
@@ -130,6 +140,7 @@ class Cartridge(Section):
         possible=("0", "10"),
         usual=("0", "2"),
         scope="train",
+        hint="That wait, so that cartridges are changed without stopping",
     )
     count: Count | None = field(
         "count",
@@ -138,6 +149,8 @@ class Cartridge(Section):
         symbol="n_c",
         possible=("1", "4000"),
         scope="train",
+        hint="Left out, the least number within the loading",
+        usual=("5", "600"),
     )
     clean_drop: DifferencePa = field(
         "pressure difference",
@@ -147,6 +160,7 @@ class Cartridge(Section):
         possible=("0 bar", "1 bar"),
         usual=("0.05 bar", "0.2 bar"),
         source="voutchkov-2013",
+        hint="Loss of new cartridges and their housing",
     )
     dirty_drop: DifferencePa = field(
         "pressure difference",
@@ -156,10 +170,12 @@ class Cartridge(Section):
         possible=("0.05 bar", "3 bar"),
         usual=("0.5 bar", "1.2 bar"),
         source="voutchkov-2013",
+        hint="Loss at which they are changed; the feed pump must overcome it",
     )
     rating: M = field(
         "length.micro", "5 um", title="Rating, nominal", symbol="d_c", possible=("0.5 um", "100 um"),
         usual=("1 um", "20 um"),
+        hint="Size of grain that is mostly held back",
     )
     capacity: Kg = field(
         "mass", "0.1 kg", title="Solids one length of 250 mm holds", symbol="m_c", possible=("0.005 kg", "2 kg"),

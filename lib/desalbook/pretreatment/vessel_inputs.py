@@ -14,10 +14,12 @@ class FilterVessel(Section):
     form: str = choice(
         {"vertical": "Vertical, bed across the shell", "horizontal": "Horizontal, bed along the shell"},
         "vertical", title="Form of the vessel",
+        hint="Vertical for small ones, horizontal where much area must stand in little room",
     )
     drum_length: M = field("length", "6 m", title="Straight length of a horizontal shell", symbol="L_s",
-                           possible=("1 m", "30 m"), usual=("4 m", "15 m"))
-    material: str = choice(table("vessel_plates").options(), "k02700", title="Plate")
+                           possible=("1 m", "30 m"), usual=("4 m", "15 m"), hint="Between the two heads")
+    material: str = choice(table("vessel_plates").options(), "k02700", title="Plate",
+                           hint="Strength and corrosion allowance come from its row of the table")
     design_pressure: GaugePa = field(
         "gauge pressure", "7 bar g", title="Design pressure", symbol="P", possible=("0.5 bar g", "40 bar g"),
         usual=("4 bar g", "10 bar g"), hint="At least the feed pump at shut-off with the tank full")
@@ -32,13 +34,13 @@ class FilterVessel(Section):
         usual=("0.2 m", "0.8 m"), source="wi-nr-811", hint="For the underdrain and the collector")
     nozzle_velocity: MPerS = field(
         "velocity", "2.5 m/s", title="Velocity in nozzles", symbol="v_n", possible=("0.3 m/s", "6 m/s"),
-        usual=("1.5 m/s", "3 m/s"))
+        usual=("1.5 m/s", "3 m/s"), hint="Sizes inlets and outlets")
     fittings_share: Fraction = field(
         "fraction", "20 %", title="Nozzles, manways, feet and lining over shell and heads", symbol="x_f",
-        possible=("0 %", "100 %"), usual=("10 %", "35 %"))
+        possible=("0 %", "100 %"), usual=("10 %", "35 %"), hint="Added to the mass of shell and heads")
     rows: Count = field("count", "2", title="Rows of filters in the battery", symbol="n_r", possible=("1", "10"),
-                        usual=("1", "3"), scope="train")
+                        usual=("1", "3"), scope="train", hint="How the battery stands on the floor")
     gap: M = field("length", "0.8 m", title="Gap between vessels", symbol="g", possible=("0.2 m", "5 m"),
-                   usual=("0.6 m", "1.5 m"))
+                   usual=("0.6 m", "1.5 m"), hint="Room to pass between two vessels")
     aisle: M = field("length", "1.8 m", title="Aisle of valves between rows", symbol="g_a", possible=("0.3 m", "10 m"),
-                     usual=("1.2 m", "3 m"))
+                     usual=("1.2 m", "3 m"), hint="Room for valves and people")

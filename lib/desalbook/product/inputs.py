@@ -32,6 +32,7 @@ class Product(Section):
         },
         "none",
         title="Remineralisation",
+        hint="How hardness and alkalinity are given back to the permeate",
     )
     doses: str = choice(
         {"written": "As written here", "window": "Solved for the window of the product"},
@@ -47,6 +48,7 @@ class Product(Section):
         possible=("1 mg/L", "300 mg/L"),
         usual=("40 mg/L", "120 mg/L"),
         source="lahav-birnhack-2007",
+        hint="Calcite that the permeate takes up in the bed",
     )
     co2_dose: Concentration = field(
         "concentration",
@@ -82,6 +84,7 @@ class Product(Section):
         symbol="D_alk",
         possible=("0 mg/L", "200 mg/L"),
         usual=("10 mg/L", "80 mg/L"),
+        hint="Dosed behind the bed for carbon dioxide that is left",
     )
     blend_share: Fraction = field(
         "fraction",
@@ -99,6 +102,7 @@ class Product(Section):
         symbol="x_by",
         possible=("0 %", "90 %"),
         usual=("0 %", "70 %"),
+        hint="Share that goes round the contactor and is blended again",
     )
     window_margin: Fraction = field(
         "fraction",
@@ -107,6 +111,7 @@ class Product(Section):
         symbol="m_w",
         possible=("0 %", "30 %"),
         usual=("2 %", "10 %"),
+        hint="Doses are solved to stay this far inside the limits",
     )
     contactor_short: AsCaCO3 = field(
         "concentration as CaCO3",
@@ -125,6 +130,7 @@ class Product(Section):
         },
         "no",
         title="Carbon dioxide stripped by air",
+        hint="Air drives out carbon dioxide, and pH rises without a chemical",
     )
     degasifier_approach: Fraction = field(
         "fraction",
@@ -133,6 +139,7 @@ class Product(Section):
         symbol="eta_d",
         possible=("0 %", "100 %"),
         usual=("85 %", "99 %"),
+        hint="How near the water comes to balance with air",
     )
     air_carbon_dioxide: Factor = field(
         "factor",
@@ -172,7 +179,8 @@ class Product(Section):
         usual=("0.3 mg/L as B", "2.4 mg/L as B"),
         hint="Where nothing is written, the guideline of the product's use alone",
     )
-    ph_adjustment: str = choice({"yes": "Yes", "no": "No"}, "yes", title="Alkali for pH")
+    ph_adjustment: str = choice({"yes": "Yes", "no": "No"}, "yes", title="Alkali for pH",
+                                hint="What lifts the pH to its target")
     ph_target: PHNbs = field(
         "ph.nbs",
         "8.2",
@@ -180,6 +188,7 @@ class Product(Section):
         symbol="pH_P",
         possible=("5", "10.5"),
         usual=("6.5", "8.8"),
+        hint="The dose of alkali is solved for this pH",
     )
     buffer_limit: AsCaCO3 = field(
         "concentration as CaCO3",

@@ -54,7 +54,8 @@ def _ph_total() -> Any:
 
 
 def _lab_temperature() -> Any:
-    return field("temperature", "25 degC", title="Temperature of the analysis", symbol="T_lab", **_T)
+    return field("temperature", "25 degC", title="Temperature of the analysis", symbol="T_lab", **_T,
+                 hint="At which the laboratory measured pH and conductivity")
 
 
 def _bicarbonate_from() -> Any:
@@ -66,22 +67,25 @@ def _bicarbonate_from() -> Any:
 
 def _measured_tds() -> Any:
     return field("concentration", None, title="Dissolved solids, measured", symbol="TDS_m",
-                 possible=("1 mg/L", "150 g/L"), source="standard-methods", hint="Residue dried at 180 degC")
+                 possible=("1 mg/L", "150 g/L"), usual=("1 g/L", "50 g/L"), source="standard-methods",
+                 hint="Residue dried at 180 degC")
 
 
 def _conductivity() -> Any:
     return field("conductivity", None, title="Conductivity, measured", symbol="kappa_m",
-                 possible=("1 uS/cm", "250 mS/cm"))
+                 possible=("1 uS/cm", "250 mS/cm"), usual=("1 mS/cm", "70 mS/cm"),
+                 hint="Compared with what the analysis would conduct")
 
 
 def _conductivity_temperature() -> Any:
     return field("temperature", "25 degC", title="Temperature the conductivity refers to", symbol="T_kappa",
-                 possible=("0.5 degC", "50 degC"), hint="Most meters convert to 25 degC")
+                 possible=("0.5 degC", "50 degC"), usual=("20 degC", "25 degC"), hint="Most meters convert to 25 degC")
 
 
 def _carbon_dioxide() -> Any:
     return field("concentration", None, title="Dissolved carbon dioxide, measured", symbol="CO2",
-                 possible=("0 mg/L", "500 mg/L"), hint="Compared with what pH and bicarbonate say; not added to them")
+                 possible=("0 mg/L", "500 mg/L"), usual=("0 mg/L", "50 mg/L"),
+                 hint="Compared with what pH and bicarbonate say; not added to them")
 
 
 class OneWater(Section):
@@ -90,7 +94,7 @@ class OneWater(Section):
     name: str = text_field(..., title="Name", hint="Letters, digits, - and _; stands in the ids of its lines",
                            max_length=40)
     share: Fraction = field("fraction", ..., title="Share in the blend, by mass of water", symbol="w",
-                            possible=("0 %", "100 %"), hint="The shares add up to 100 %")
+                            possible=("0 %", "100 %"), hint="The shares add up to 100 %", usual=("5 %", "95 %"))
     ions: Named = _ions()
     bicarbonate_from: str = _bicarbonate_from()
     ph: PHNbs | None = _ph()
@@ -139,9 +143,12 @@ class RawWater(Section):
         hint="Each major ion over chloride against reference sea water; the open sea keeps to 1 %, so this is "
         "mostly the laboratory's error")
     lab_temperature: K = _lab_temperature()
-    temperature_cold: K = field("temperature", "15 degC", title="Coldest water", symbol="T_cold", **_T)
-    temperature_design: K = field("temperature", "25 degC", title="Design temperature", symbol="T_des", **_T)
-    temperature_hot: K = field("temperature", "32 degC", title="Hottest water", symbol="T_hot", **_T)
+    temperature_cold: K = field("temperature", "15 degC", title="Coldest water", symbol="T_cold", **_T,
+                                hint="Decides pressure, motors and disinfection")
+    temperature_design: K = field("temperature", "25 degC", title="Design temperature", symbol="T_des", **_T,
+                                  hint="At which the plant is meant to run most of the year")
+    temperature_hot: K = field("temperature", "32 degC", title="Hottest water", symbol="T_hot", **_T,
+                               hint="Decides salt and boron in the product, and scaling")
     measured_tds: Concentration | None = _measured_tds()
     conductivity: SPerM | None = _conductivity()
     conductivity_temperature: K = _conductivity_temperature()
@@ -153,6 +160,7 @@ class RawWater(Section):
         symbol="Tu",
         possible=("0 NTU", "500 NTU"),
         usual=("0.1 NTU", "30 NTU"),
+        hint="The worst water the filters must still pass, not the mean",
     )
     suspended_solids: Concentration = field(
         "concentration",
@@ -161,6 +169,7 @@ class RawWater(Section):
         symbol="TSS",
         possible=("0 mg/L", "1 g/L"),
         usual=("0.5 mg/L", "50 mg/L"),
+        hint="Decides how fast filters fill, and how often they are washed",
     )
     sdi: float | None = field(
         "fouling index",
@@ -170,6 +179,7 @@ class RawWater(Section):
         possible=("0", "6.7"),
         source="astm-d4189",
         hint="Over a quarter of an hour; most open intakes plug too fast for it",
+        usual=("1", "6"),
     )
     toc: Concentration = field(
         "concentration",
@@ -178,6 +188,7 @@ class RawWater(Section):
         symbol="TOC",
         possible=("0 mg/L", "50 mg/L"),
         usual=("0.5 mg/L", "5 mg/L"),
+        hint="Food for growth; a reason for coagulation and for care with chlorine",
     )
     oil: Concentration | None = field(
         "concentration",
@@ -195,6 +206,7 @@ class RawWater(Section):
         symbol="H2S",
         possible=("0 mg/L", "50 mg/L"),
         usual=("0 mg/L", "0.1 mg/L"),
+        hint="Turns into sulfur on the membranes where air or oxidant enters",
     )
     residual_oxidant: AsCl2 | None = field(
         "concentration as Cl2",
@@ -212,6 +224,7 @@ class RawWater(Section):
         symbol="O2",
         possible=("0 mg/L", "15 mg/L"),
         usual=("0 mg/L", "10 mg/L"),
+        hint="What an excess of reducing agent could use up, and what corrodes",
     )
 
     def consistent(self, where: str) -> None:

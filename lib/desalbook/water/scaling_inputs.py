@@ -38,6 +38,7 @@ class Scaling(Section):
         symbol="Y_max",
         possible=("20 %", "85 %"),
         usual=("60 %", "80 %"),
+        hint="The chart of saturation ends there",
     )
     stiff_davis_k: Factor | None = field(
         "factor",

@@ -1,0 +1,68 @@
+"""Help on every control: what it means, the usual range, where it comes from."""
+
+from __future__ import annotations
+
+import pytest
+
+from desalbook import face, paths
+from desalbook.design import SECTIONS
+from desalbook.notebook import controls
+from desalbook.sources import source
+from desalbook.units.fields import metas
+
+
+def _every(path, cls, found):
+    for key, m in metas(cls).items():
+        if m.item is not None:
+            _every(f"{path}.{key}[]", m.item, found)
+        else:
+            found[f"{path}.{key}"] = m
+    return found
+
+
+EVERY = {k: m for name, cls in SECTIONS.items() for k, m in _every(name, cls, {}).items()}
+
+
+def test_there_are_many():
+    assert len(EVERY) > 500
+
+
+def test_meaning():
+    assert not [k for k, m in EVERY.items() if not m.hint]
+    assert not [k for k, m in EVERY.items() if len(m.hint) < 8 or m.hint.strip(" .").lower() == m.title.lower()]
+
+
+def test_usual_range():
+    """Of every quantity, within what is possible; a choice says its choices."""
+    bare = {k for k, m in EVERY.items() if m.form == "quantity" and not m.usual}
+    assert not bare, sorted(bare)
+    for key, m in EVERY.items():
+        if m.form == "choice":
+            assert m.options, key
+        if m.usual and m.possible:
+            for end, limit, sense in ((0, m.possible[0], 1), (1, m.possible[1], -1)):
+                if m.usual[end] is not None and limit is not None:
+                    assert sense * (m.usual[end] - limit) >= -1e-9 * max(1.0, abs(limit)), key
+
+
+def test_source():
+    """Of everything but a text, which is the reader's own."""
+    for key, m in EVERY.items():
+        if m.form != "text":
+            assert source(m.source).kind, key
+
+
+@pytest.mark.parametrize("units", ["si", "us"])
+def test_the_control_shows_all_three(units):
+    design = face.read(paths.demo("harbour-town.toml"))
+    rows = 0
+    for fields in controls.fields(design).values():
+        for key, m in fields.items():
+            text = controls._help(key, m, units)
+            assert m.hint in text and f"key {key}" in text
+            if m.form != "text":
+                assert "source: " in text
+            if m.form == "quantity" and "[" not in key.rpartition(".")[2]:
+                assert m.usual_text(units)
+            rows += 1
+    assert rows > 400
