@@ -25,6 +25,7 @@ def desk(plant, tmp_path, monkeypatch) -> AuditDesk:
 
 
 def test_found_lines_lead_on(desk):
+    assert repr(desk).startswith("AuditDesk(")  # a notebook asks for it
     assert "agrees with itself" in desk.head.html and "no checks fail" in desk.head.html
     desk.words.value = "filtration rate washing"
     assert "&quot;why&quot;: &quot;filters.rate_one_washing&quot;" in desk.found.html

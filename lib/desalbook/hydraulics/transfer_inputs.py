@@ -49,7 +49,8 @@ class _Transfer(Section):
         hint="Rating of the motor over the power at the shaft",
     )
     motor: W | None = field(
-        "power", None, title="Motor rating, held", symbol="P_r", possible=("0.1 kW", "5000 kW"), usual=("1 kW", "500 kW"),
+        "power", None, title="Motor rating, held", symbol="P_r", possible=("0.1 kW", "5000 kW"),
+        usual=("1 kW", "500 kW"),
         hint="Rating of one motor; left out, the least of the list that holds the power with its margin",
     )
 

@@ -63,7 +63,7 @@ class AuditDesk(w.VBox):
         self.note = w.Text(description="Note", placeholder="needed to question or reject", style=_WIDE)
         self.words.observe(guard(lambda _: self._find()), names="value")
         self.figure.observe(guard(lambda c: self._follow(c["new"].strip())), names="value")
-        self.compare.on_click(guard(lambda _: self._compare()))
+        self.compare.on_click(guard(lambda _: self._against()))
         self.mark.on_click(guard(lambda _: self._mark()))
         session.listen(self.refresh)
         wrap = w.Layout(flex_flow="row wrap", align_items="center")
@@ -108,7 +108,7 @@ class AuditDesk(w.VBox):
             drawn = view.upstream(plant.record, id, 4, units=self.units).text
             self.told.html = f'<figure class="desalbook">{drawn}</figure>{why(plant, id, self.units)}'
 
-    def _compare(self) -> None:
+    def _against(self) -> None:
         plant, path = self.session.plant, self.other.value
         if plant is None or not path:
             return
