@@ -12,6 +12,7 @@ from desalbook.notebook.board import Panel
 from desalbook.notebook.files import EXPORTS, Files, designs
 from desalbook.notebook.session import Session
 from tests import fakes
+from tests.notebook.test_session import BARE
 
 FLOW = "duty.train_product_flow"
 
@@ -19,7 +20,7 @@ FLOW = "duty.train_product_flow"
 @pytest.fixture
 def panel(tmp_path, monkeypatch) -> Panel:
     monkeypatch.chdir(tmp_path)
-    return Panel(Session(fakes.design(), fakes.size))
+    return Panel(Session(fakes.design(), fakes.size), step=BARE)
 
 
 def test_save_as_is_offered_to_the_next_notebook(panel, tmp_path):
@@ -29,7 +30,7 @@ def test_save_as_is_offered_to_the_next_notebook(panel, tmp_path):
     panel.files.saved_as.click()
     path = tmp_path / "mine.toml"
     assert path.is_file() and f"Saved in {path}" in panel.head.html
-    other = Panel(Session(fakes.design(), fakes.size))
+    other = Panel(Session(fakes.design(), fakes.size), step=BARE)
     options = dict(other.files.there.options)
     assert options["mine.toml"] == str(path) and "settings.toml" not in options
     assert next(iter(options)) == "mine.toml" and "harbour-town (demo)" in options

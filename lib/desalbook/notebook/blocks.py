@@ -33,7 +33,6 @@ border:1px solid var(--jp-border-color1,#8b949e);padding:.05em .5em;cursor:point
 .db-row .db-help p{margin:.2em 0}
 .db-row .db-wrong{grid-column:1/-1;margin:0}
 .db-row .db-wrong:empty{display:none}
-.db-row .db-wide{grid-column:2/4}
 .desalbook button.db-way{text-align:left}
 .desalbook .quiet{color:var(--db-quiet);font-size:90%}
 .desalbook .db-wrong{color:var(--db-fails)}
