@@ -107,7 +107,7 @@ class Panel(w.VBox):
                        layout=w.Layout(flex="1 1 440px"))
         super().__init__([
             w.HTML(f"<style>{css()}{STYLE}</style>"), self.head,
-            self.files, w.HBox([self.set, self.undo, self.redo], layout=wrap), self.line,
+            w.HBox([self.set, self.undo, self.redo], layout=wrap), self.files, self.line,
             w.HBox([left, right], layout=wrap), self.pictures, w.HTML("<b>Why</b>"), self.figure, self.why])
         self.add_class("db-panel")
         self._turn()
