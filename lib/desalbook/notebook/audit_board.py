@@ -72,7 +72,7 @@ class AuditDesk(w.VBox):
             return w.HTML(f"<b>{text}</b>")
 
         super().__init__([
-            w.HTML(f"<style>{css()}{STYLE}</style>"), self.head, self.files,
+            w.HTML(f"<style>{css()}{STYLE}</style>"), self.files, self.head,
             title("Find lines"), self.words, self.found,
             title("Follow a figure, and mark it"), self.figure,
             w.HBox([self.verdict, self.by, self.note, self.mark], layout=wrap), self.told, self.stands,

@@ -106,8 +106,8 @@ class Panel(w.VBox):
         right = w.VBox([w.HTML("<b>Follows</b>"), self.figures, w.HTML("<b>Watch</b>"), self.watch],
                        layout=w.Layout(flex="1 1 440px"))
         super().__init__([
-            w.HTML(f"<style>{css()}{STYLE}</style>"), self.head,
-            w.HBox([self.set, self.undo, self.redo], layout=wrap), self.files, self.line,
+            w.HTML(f"<style>{css()}{STYLE}</style>"), w.HBox([self.set, self.undo, self.redo], layout=wrap),
+            self.files, self.head, self.line,
             w.HBox([left, right], layout=wrap), self.pictures, w.HTML("<b>Why</b>"), self.figure, self.why])
         self.add_class("db-panel")
         self._turn()
