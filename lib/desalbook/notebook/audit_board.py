@@ -13,6 +13,7 @@ from desalbook import audit, face, paths
 from desalbook.notebook import audit_view as view
 from desalbook.notebook.blocks import STYLE
 from desalbook.notebook.files import Files
+from desalbook.notebook.keyboard import Keys
 from desalbook.notebook.session import Session
 from desalbook.notebook.theme import css
 from desalbook.notebook.why import why
@@ -59,10 +60,16 @@ class AuditDesk(w.VBox):
         self.compare, self.mark = (w.Button(description=d, layout=w.Layout(width="auto")) for d in ("Compare", "Mark"))
         self.verdict = w.Dropdown(description="Verdict", options=_VERDICTS, style=_WIDE,
                                   layout=w.Layout(width="160px"))
-        self.by = w.Text(description="Initials", style=_WIDE, layout=w.Layout(width="140px"))
-        self.note = w.Text(description="Note", placeholder="needed to question or reject", style=_WIDE)
+        # sent when they are left: letter by letter, the last one would come after the press of a button
+        self.by = w.Text(description="Initials", style=_WIDE, continuous_update=False,
+                         layout=w.Layout(width="140px"))
+        self.note = w.Text(description="Note", placeholder="needed to question or reject", style=_WIDE,
+                           continuous_update=False)
+        self.set = w.Dropdown(options=[("SI", "si"), ("US", "us")], value=units, description="Units", style=_WIDE,
+                              layout=w.Layout(width="140px"))
         self.words.observe(guard(lambda _: self._find()), names="value")
         self.figure.observe(guard(lambda c: self._follow(c["new"].strip())), names="value")
+        self.set.observe(guard(lambda c: self._switch(c["new"])), names="value")
         self.compare.on_click(guard(lambda _: self._against()))
         self.mark.on_click(guard(lambda _: self._mark()))
         session.listen(self.refresh)
@@ -72,12 +79,12 @@ class AuditDesk(w.VBox):
             return w.HTML(f"<b>{text}</b>")
 
         super().__init__([
-            w.HTML(f"<style>{css()}{STYLE}</style>"), self.files, self.head,
+            Keys(), w.HTML(f"<style>{css()}{STYLE}</style>"), self.files, self.head, self.set,
             title("Find lines"), self.words, self.found,
             title("Follow a figure, and mark it"), self.figure,
             w.HBox([self.verdict, self.by, self.note, self.mark], layout=wrap), self.told, self.stands,
             title("Compare with another design"), w.HBox([self.other, self.compare], layout=wrap), self.moved])
-        self.add_class("db-panel")
+        self.add_class("desalbook").add_class("db-panel")
         self._shown: tuple[Any, ...] = ()
         self._agrees = ""
         self.refresh()
@@ -88,6 +95,13 @@ class AuditDesk(w.VBox):
         if "why" in what:
             self.figure.value = what["why"]
             self.told.show()
+
+    def _switch(self, units: str) -> None:
+        self.units = units
+        compared = bool(self.moved.html)
+        self.refresh()
+        if compared:
+            self._against()
 
     def _find(self) -> None:
         words, plant = self.words.value.strip(), self.session.plant

@@ -28,7 +28,8 @@ border:1px solid var(--jp-border-color1,#8b949e);padding:.15em .4em;font:inherit
 .db-row input[type=range]{width:100%;accent-color:var(--db-sea)}
 .desalbook button{font:inherit;font-size:90%;color:inherit;background:var(--jp-layout-color2,#eee);
 border:1px solid var(--jp-border-color1,#8b949e);padding:.05em .5em;cursor:pointer}
-.desalbook :is(input,select,button,summary):focus-visible{outline:2px solid var(--db-sea);outline-offset:1px}
+.desalbook :is(input,select,button,summary,ul,div[tabindex]):focus-visible{
+outline:2px solid var(--db-sea)!important;outline-offset:1px}
 .db-row .db-help{grid-column:1/3;color:var(--db-quiet);font-size:90%}
 .db-row .db-help p{margin:.2em 0}
 .db-row .db-wrong{grid-column:1/-1;margin:0}

@@ -15,6 +15,7 @@ from desalbook import face, paths
 from desalbook.notebook import controls
 from desalbook.notebook.blocks import STYLE, figure, follows, watch
 from desalbook.notebook.files import Files
+from desalbook.notebook.keyboard import Keys
 from desalbook.notebook.keys import linked, part_words
 from desalbook.notebook.picture import picture
 from desalbook.notebook.session import Session
@@ -102,14 +103,17 @@ class Panel(w.VBox):
         self.figure.observe(guard(lambda c: self._ask_why(c["new"].strip())), names="value")
         session.listen(self.refresh)
         wrap = w.Layout(flex_flow="row wrap", align_items="flex-start")
-        left = w.VBox([w.HTML("<b>Turn</b>"), self.part, self.turn], layout=w.Layout(flex="1 1 460px"))
-        right = w.VBox([w.HTML("<b>Follows</b>"), self.figures, w.HTML("<b>Watch</b>"), self.watch],
-                       layout=w.Layout(flex="1 1 440px"))
+        # both columns are as tall whatever stands in them, so that nothing below moves when a check comes or goes
+        left, right = (w.VBox(some, layout=w.Layout(flex=flex, height="calc(34em + 66px)")) for some, flex in (
+            ([w.HTML("<b>Turn</b>"), self.part, self.turn], "1 1 460px"),
+            ([w.HTML("<b>Follows</b>"), self.figures, w.HTML("<b>Watch</b>"), self.watch], "1 1 440px")))
+        self.watch.layout = w.Layout(flex="1 1 0", min_height="0", overflow="auto")
+        self.head.layout = w.Layout(min_height="3em")
         super().__init__([
-            w.HTML(f"<style>{css()}{STYLE}</style>"), w.HBox([self.set, self.undo, self.redo], layout=wrap),
+            Keys(), w.HTML(f"<style>{css()}{STYLE}</style>"), w.HBox([self.set, self.undo, self.redo], layout=wrap),
             self.files, self.head, self.line,
             w.HBox([left, right], layout=wrap), self.pictures, w.HTML("<b>Why</b>"), self.figure, self.why])
-        self.add_class("db-panel")
+        self.add_class("desalbook").add_class("db-panel")
         self._turn()
         self.refresh()
         if session.plant is not None:

@@ -74,7 +74,9 @@ class Files(w.VBox):
         self.exports = {what: w.Button(description=f"Export {words.lower()}", layout=w.Layout(width="auto"),
                                        tooltip="Write it beside the design file")
                         for what, (_, words) in EXPORTS.items()}
-        self.name = w.Text(description="New file", placeholder="a name, as in three-trains", style=_WIDE)
+        # sent when it is left: letter by letter, the last one would come after the press of a button
+        self.name = w.Text(description="New file", placeholder="a name, as in three-trains", style=_WIDE,
+                           continuous_update=False)
         self.there = w.Dropdown(description="Design file", style=_WIDE)
         self.past = w.Dropdown(description="Revision", style=_WIDE)
         guard = session.guard

@@ -33,15 +33,20 @@ function standalone(svg, title) {
   return text;
 }
 
+const mark = (e) => e.dataset.ask ?? e.dataset.download ?? e.dataset.key ?? e.textContent;
+
 function render({ model, el }) {
   const box = document.createElement("div");
-  box.dataset.lmSuppressShortcuts = "true";  // keys pressed in here are not commands of the notebook
-  box.addEventListener("keydown", (event) => event.stopPropagation());
   el.append(box);
   const refresh = () => {
     const open = new Set([...box.querySelectorAll("details[open][data-key]")].map((d) => d.dataset.key));
+    const held = box.contains(document.activeElement) ? mark(document.activeElement) : null;
     box.innerHTML = model.get("html");
     for (const d of box.querySelectorAll("details[data-key]")) if (open.has(d.dataset.key)) d.open = true;
+    if (held !== null) {  // what had the focus is made anew, or gone: then the first that can be asked has it
+      const some = [...box.querySelectorAll("button, summary, [tabindex]")];
+      (some.find((e) => mark(e) === held) ?? some[0])?.focus({ preventScroll: true });
+    }
   };
   box.addEventListener("click", (event) => {
     const ask = event.target.closest("[data-ask]");
@@ -50,7 +55,7 @@ function render({ model, el }) {
     const svg = load?.closest("figure")?.querySelector("svg");
     if (!svg) return;
     const link = document.createElement("a");
-    link.href = URL.createObjectURL(new Blob([standalone(svg, load.dataset.title)], { type: "image/svg+xml" }));
+    link.href = URL.createObjectURL(new Blob([standalone(svg, load.dataset.title ?? "")], { type: "image/svg+xml" }));
     link.download = load.dataset.download;
     link.click();
     setTimeout(() => URL.revokeObjectURL(link.href), 1000);

@@ -215,7 +215,7 @@ class Session:
             self.plant = self._size(self.design)
         except Problem as problem:
             self.stale = True
-            self.messages[key] = str(problem)
+            self.messages[key or problem.where] = str(problem)  # beside its field, if that is in view
             return False
         self.stale = False
         return True

@@ -15,6 +15,7 @@ import ipywidgets as w
 from desalbook import face, paths
 from desalbook.notebook import controls
 from desalbook.notebook.blocks import STYLE
+from desalbook.notebook.keyboard import Keys
 from desalbook.notebook.session import Session
 from desalbook.notebook.study_picture import study_picture, study_table
 from desalbook.notebook.study_widgets import STUDY_STYLE, Rows, Runner
@@ -104,9 +105,9 @@ class Desk(w.VBox):
                       layout=w.Layout(flex="1 1 420px"))
         right = w.VBox([w.HTML("<b>Follow</b>"), self.add, self.list], layout=w.Layout(flex="1 1 420px"))
         style = w.HTML(f"<style>{css()}{STYLE}{STUDY_STYLE}</style>")
-        super().__init__([style, self.set, w.HBox([left, right], layout=wrap), self.runner, self.picture,
+        super().__init__([Keys(), style, self.set, w.HBox([left, right], layout=wrap), self.runner, self.picture,
                           self.table])
-        self.add_class("db-desk")
+        self.add_class("desalbook").add_class("db-desk")
         self._write()
 
     # what a person does ---------------------------------------------------------------------------------
@@ -372,7 +373,8 @@ class Desk(w.VBox):
                  f"{study.cases[0][key]} to {study.cases[-1][key]}")
         self.picture.html = (
             f'<figure class="desalbook"><figcaption>{escape(about)} <button type="button" '
-            f'data-download="study-{escape(key)}.svg">Download picture</button></figcaption>{body}</figure>')
+            f'data-download="study-{escape(key)}.svg" data-title="{escape(about, quote=True)}">'
+            f"Download picture</button></figcaption>{body}</figure>")
 
 
 def spread_ends(m: FieldMeta, units: str) -> tuple[str, str]:

@@ -8,8 +8,7 @@ function make(tag, attributes = {}, ...inside) {
 }
 
 function render({ model, el }) {
-  const box = make("div", { class: "desalbook db-turn", "data-lm-suppress-shortcuts": "true" });
-  box.addEventListener("keydown", (event) => event.stopPropagation());  // arrows would leave for another cell
+  const box = make("div", { class: "desalbook db-turn" });
   el.append(box);
   const rows = new Map();
   let asked = model.get("answered"), waiting = null;
@@ -91,8 +90,10 @@ function render({ model, el }) {
     }
     made.classList.toggle("db-assumed", row.assumed);
     made.classList.toggle("db-outlined", Boolean(row.said));
+    const held = [confirm, reset].find((b) => b === document.activeElement);
     confirm.hidden = !row.assumed;
     reset.hidden = !row.stands || row.required;
+    if (held?.hidden) field.focus();  // a button that goes hands the focus to its field
   }
 
   function refresh() {

@@ -13,6 +13,7 @@ from desalbook.audit.page_parts import Writer
 from desalbook.notebook.blocks import STYLE
 from desalbook.notebook.exercises.book import BOOK
 from desalbook.notebook.exercises.kit import Drawn, draw
+from desalbook.notebook.keyboard import Keys
 from desalbook.notebook.theme import css, role, var
 from desalbook.notebook.why import inert
 from desalbook.trail import record
@@ -70,10 +71,10 @@ class Desk(w.VBox):
             for d in ("Check", "Hint", "Solution", "Next exercise"))
         rows = w.Layout(flex_flow="row wrap")
         super().__init__([
-            w.HTML(f"<style>{css()}{STYLE}{_GIVENS}</style>"),
+            Keys(), w.HTML(f"<style>{css()}{STYLE}{_GIVENS}</style>"),
             w.HBox([self.student, self.choice, self.set], layout=rows), self.text,
             w.HBox([self.answer, self.check, self.hint, self.solution, self.next], layout=rows), self.said, self.more])
-        self.add_class("db-desk")
+        self.add_class("desalbook").add_class("db-desk")
         self._opened = self._guard(lambda _: self._open())
         self.choice.observe(self._opened, names="value")
         self.set.observe(self._guard(lambda c: self._switch(c["new"])), names="value")
