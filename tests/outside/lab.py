@@ -14,9 +14,11 @@ import urllib.request
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
+from typing import Any
 
 ROOT = Path(__file__).parents[2]
 TOKEN = "only-for-this-test"
+BOOK = ".jp-NotebookPanel:not(.lm-mod-hidden)"
 # run before the kernel is known, the command only asks which kernel to take
 RUN_ALL = """async () => {
   const panel = window.jupyterapp.shell.currentWidget;
@@ -26,6 +28,33 @@ RUN_ALL = """async () => {
   await panel.sessionContext.session.kernel.info;
   await window.jupyterapp.commands.execute('notebook:run-all-cells');
 }"""
+WATCH = """
+import sys, types
+_m = types.ModuleType("watching"); sys.modules["watching"] = _m
+exec(compile({text!r}, "watching.py", "exec"), _m.__dict__)
+_m.start()
+del _m
+"""
+# runs in the kernel of the notebook in front and gives what it prints
+IN_KERNEL = """async (code) => {
+  const context = window.jupyterapp.shell.currentWidget.sessionContext;
+  await context.ready;
+  for (let i = 0; i < 300 && !context.session?.kernel; i++) await new Promise(r => setTimeout(r, 50));
+  const kernel = context.session.kernel;
+  await kernel.info;
+  const future = kernel.requestExecute({code, store_history: false, allow_stdin: false});
+  let said = "";
+  future.onIOPub = (m) => {
+    if (m.header.msg_type === "stream") said += m.content.text;
+    if (m.header.msg_type === "error") said += `${m.content.ename}: ${m.content.evalue}`;
+  };
+  await future.done;
+  return said;
+}"""
+END_KERNEL = """async () => {
+  const context = window.jupyterapp?.shell?.currentWidget?.sessionContext;
+  if (context?.session) await context.shutdown();
+}"""
 QUIET = {"@jupyterlab/apputils-extension:notification": {"fetchNews": "false", "checkForUpdates": False}}
 CHROMIUM = ("--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run", "--disable-sync",
             "--disable-background-networking", "--disable-component-update")
@@ -33,7 +62,7 @@ CHROMIUM = ("--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run",
 
 @contextmanager
 def server(folder: Path) -> Iterator[str]:
-    """JupyterLab over a copy of notebooks and demo data; gives the address, ends the server."""
+    """JupyterLab over a copy of notebooks and demo data, in ``folder/shelf``; gives the address, ends the server."""
     shelf = folder / "shelf"
     for part in ("notebooks", "data-demo"):
         shutil.copytree(ROOT / part, shelf / part, ignore=shutil.ignore_patterns(".*"))
@@ -68,6 +97,22 @@ def server(folder: Path) -> Iterator[str]:
                 process.wait(5)
 
 
+def in_kernel(page: Any, code: str) -> str:
+    """What a piece of code prints when the kernel of the notebook in front runs it."""
+    return page.evaluate(IN_KERNEL, code)
+
+
+def watch(page: Any) -> None:
+    """Have the kernel note what goes wrong in it from now on."""
+    text = (Path(__file__).parent / "watching.py").read_text(encoding="utf-8")
+    assert in_kernel(page, WATCH.format(text=text)) == ""
+
+
+def went_wrong(page: Any) -> list[str]:
+    """What went wrong in the kernel since `watch`: callbacks, tasks, threads, logged errors."""
+    return json.loads(in_kernel(page, "import sys; print(sys.modules['watching'].told())"))
+
+
 def _wait(address: str, process: subprocess.Popen, log: Path) -> None:
     end = time.monotonic() + 30
     while time.monotonic() < end:
@@ -79,3 +124,15 @@ def _wait(address: str, process: subprocess.Popen, log: Path) -> None:
         except (urllib.error.URLError, OSError):
             time.sleep(0.1)
     raise AssertionError(f"the server did not start: {log.read_text(errors='replace')[-2000:]}")
+
+
+def copy_of(shelf: Path, book: str, name: str, **instead: str) -> str:
+    """A copy of a notebook under another name, with its design file (``design``) or its seed (``seed``) another."""
+    text = (shelf / "notebooks" / f"{book}.ipynb").read_text(encoding="utf-8")
+    places = {r'paths.chosen(\"harbour-town.toml\")': "design", r'\"student\"': "seed"}
+    for old, new in ((old, instead.get(what)) for old, what in places.items()):
+        if new is not None:
+            assert old in text, old
+            text = text.replace(old, rf'\"{new}\"')
+    (shelf / "notebooks" / f"{name}.ipynb").write_text(text, encoding="utf-8")
+    return name

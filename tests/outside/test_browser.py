@@ -13,34 +13,26 @@ SIZED = 20_000  # ms; a plant is sized in two seconds or so, and a machine may b
 
 
 @pytest.fixture(scope="module")
-def page(program, tmp_path_factory):
-    """The start notebook, all cells run."""
-    chromium = program("chromium", "chromium-browser", "google-chrome")
-    driver = pytest.importorskip("playwright.sync_api")
-    with lab.server(tmp_path_factory.mktemp("lab")) as address, driver.sync_playwright() as play:
-        browser = play.chromium.launch(executable_path=chromium, args=list(lab.CHROMIUM))
-        try:
-            page = browser.new_page(viewport={"width": 1500, "height": 1400})
-            page.set_default_timeout(10_000)
-            page.route(re.compile(r"^https?://(?!127\.0\.0\.1)"), lambda route: route.abort())
-            page.goto(f"{address}/lab/tree/notebooks/00-start.ipynb?token={lab.TOKEN}")
-            page.wait_for_selector("#jupyterlab-splash", state="detached", timeout=30_000)
-            page.wait_for_selector(".jp-NotebookPanel:not(.lm-mod-hidden) .jp-Cell", timeout=30_000)
-            page.evaluate(lab.RUN_ALL)
-            try:
-                page.wait_for_selector(".db-panel dl.db-key", timeout=SIZED)
-            except driver.TimeoutError:
-                said = page.locator(".jp-OutputArea-output").all_inner_texts()
-                pytest.fail(f"the panel does not show; the outputs are {said}")
-            yield page
-        finally:
-            browser.close()
+def page(place):
+    """The start notebook in the whole of JupyterLab, all cells run."""
+    page = place.browser.new_page(viewport={"width": 1500, "height": 1400})
+    page.set_default_timeout(SIZED)
+    page.route(re.compile(r"^https?://(?!127\.0\.0\.1)"), lambda route: route.abort())
+    page.goto(f"{place.address}/lab/tree/notebooks/00-start.ipynb?token={lab.TOKEN}")
+    page.wait_for_selector("#jupyterlab-splash", state="detached", timeout=30_000)
+    page.wait_for_selector(f"{lab.BOOK} .jp-Cell", timeout=30_000)
+    page.evaluate(lab.RUN_ALL)
+    page.wait_for_selector(".db-panel dl.db-key")
+    yield page
+    page.evaluate(lab.END_KERNEL)
+    page.close()
 
 
 def figures(page) -> dict[str, str]:
     """Title and text of the key figures."""
     return dict(page.eval_on_selector_all(
-        ".db-panel dl.db-key dt", "all => all.map(t => [t.innerText, t.nextElementSibling.innerText])"))
+        ".db-panel dl.db-key dt", "all => all.map(t => { const n = t.nextElementSibling, u = n.nextElementSibling;"
+        " return [t.innerText, `${n.innerText} ${u.innerText}`]; })"))
 
 
 def field(page, part: str, key: str):

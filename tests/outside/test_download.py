@@ -7,17 +7,17 @@ import xml.etree.ElementTree as xml
 
 import pytest
 
-from tests.outside.test_walk import DARK, opened, place, quiet
+from tests.outside import looks
 
 pytestmark = pytest.mark.outside
-__all__ = ["opened", "place"]
 
 
 @pytest.mark.parametrize("name", ("00-start", "03-membranes"))
 def test_every_picture_stands_alone(opened, tmp_path, name):
-    page, said = opened(name, 900)
+    book = opened(name, 900)
+    page = book.page
     page.wait_for_selector(".db-pictures svg")
-    page.evaluate(DARK)
+    page.evaluate(looks.DARK)
     buttons = page.locator("[data-download]")
     assert buttons.count() == 3
     for n in range(buttons.count()):
@@ -46,4 +46,4 @@ def test_every_picture_stands_alone(opened, tmp_path, name):
             shades = [int(v) for v in re.findall(r"\d+", ink)[:3]]
             assert max(shades) <= 170 and size >= 12, (words, ink, size)
             assert left >= -1 and right <= wide + 1, (words, left, right)
-    quiet(page, said, name)
+    book.quiet()

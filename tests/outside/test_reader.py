@@ -44,16 +44,9 @@ class Text(HTMLParser):
 
 
 @pytest.fixture(scope="module")
-def place(program, tmp_path_factory):
-    chromium = program("chromium", "chromium-browser", "google-chrome")
-    driver = pytest.importorskip("playwright.sync_api")
-    folder = tmp_path_factory.mktemp("reader")
-    with lab.server(folder) as address, driver.sync_playwright() as play:
-        browser = play.chromium.launch(executable_path=chromium, args=list(lab.CHROMIUM))
-        try:
-            yield address, browser, folder / "shelf" / "notebooks"
-        finally:
-            browser.close()
+def place(place):
+    """The server and the browser of all browser tests, and the folder of the notebooks."""
+    return place.address, place.browser, place.shelf / "notebooks"
 
 
 def begun(place):

@@ -9,15 +9,17 @@ from pathlib import Path
 
 import pytest
 
-from tests.outside.test_walk import DARK, LIGHT, SIZED, opened, place, quiet, serious  # noqa: F401
+from tests.outside import lab, looks
+from tests.outside.conftest import SIZED
 
 pytestmark = pytest.mark.outside
 BAR = ".db-study progress"
 ROWS = ".db-study.wide tbody tr"
 
 
-def test_a_study_moves_stops_and_keeps_its_rows(opened):  # noqa: F811
-    page, said = opened("08-studies")
+def test_a_study_moves_stops_and_keeps_its_rows(opened):
+    book = opened("08-studies")
+    page = book.page
     end = page.locator(".db-study [role=status]")
     page.wait_for_function("() => /done, 16 of 16/.test(document.querySelector('.db-study [role=status]')?.innerText)",
                            timeout=60_000)  # the first study, which Run All begins
@@ -50,7 +52,7 @@ def test_a_study_moves_stops_and_keeps_its_rows(opened):  # noqa: F811
     page.wait_for_function(f"w => document.querySelector('{BAR}').value > w", arg=first, timeout=SIZED)
     box.get_by_role("button", name=re.compile("Draw Energy")).click()
     page.wait_for_selector(".db-desk figcaption:has-text('Energy')")
-    found = serious(page)
+    assert not (found := looks.serious(page)), found[:5]  # while it runs
     assert page.evaluate("() => document.activeElement.innerText") != "Run"
     cancel = box.get_by_role("button", name="Cancel", exact=True)
     cancel.focus()
@@ -59,8 +61,9 @@ def test_a_study_moves_stops_and_keeps_its_rows(opened):  # noqa: F811
                            timeout=SIZED)
     done = int(re.fullmatch(r"cancelled after (\d+) of 120", end.inner_text())[1])
     assert 3 <= done < 120 and page.locator(ROWS).count() == done
-    page.wait_for_timeout(1500)
-    assert page.locator(ROWS).count() == done and not page.locator(BAR).is_visible()  # nothing runs on
+    for _ in range(3):  # the kernel is asked and answers three times over, and nothing runs on
+        lab.in_kernel(page, "import time; time.sleep(0.2)")
+    assert page.locator(ROWS).count() == done and not page.locator(BAR).is_visible()
 
     # table and picture are carried away
     with page.expect_download() as table:
@@ -72,9 +75,7 @@ def test_a_study_moves_stops_and_keeps_its_rows(opened):  # noqa: F811
     svg = Path(drawn.value.path()).read_text(encoding="utf-8")
     assert svg.startswith("<svg") and "var(--" not in svg
 
-    page.evaluate(DARK)
-    page.wait_for_selector("body[data-jp-theme-light=false]", state="attached")
-    found += serious(page)
-    page.evaluate(LIGHT)
-    assert not found, found[:5]
-    quiet(page, said, "08-studies")
+    assert not (found := looks.in_both_themes(page)), found[:5]
+    assert not (found := looks.nameless(page)), found[:5]
+    assert not (found := looks.too_wide(page, 900)), found[:5]
+    book.quiet()

@@ -1,0 +1,80 @@
+"""One server and one browser for all tests in a browser; a notebook is opened, watched, run, and its kernel ended."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from tests.outside import lab
+
+SIZED = 20_000
+"""Milliseconds; a machine may be busy."""
+
+
+@dataclass
+class Place:
+    """Where the notebooks are served."""
+
+    address: str
+    shelf: Path
+    browser: Any
+
+
+@dataclass
+class Opened:
+    """A notebook in front, and what the console said."""
+
+    page: Any
+    name: str
+    said: list[str] = field(default_factory=list)
+
+    def quiet(self) -> None:
+        """Nothing went wrong: in cells, in the console, in callbacks, tasks and threads of the kernel."""
+        text = self.page.inner_text(lab.BOOK)
+        assert "Traceback" not in text and self.page.locator("[data-mime-type*=stderr]").count() == 0, self.name
+        assert not self.said, self.said
+        assert not (wrong := lab.went_wrong(self.page)), wrong[0]
+
+
+@pytest.fixture(scope="session")
+def place(program: Any, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Place]:
+    """A server and a browser for all notebooks."""
+    chromium = program("chromium", "chromium-browser", "google-chrome")
+    driver = pytest.importorskip("playwright.sync_api")
+    folder = tmp_path_factory.mktemp("walk")
+    with lab.server(folder) as address, driver.sync_playwright() as play:
+        browser = play.chromium.launch(executable_path=chromium, args=list(lab.CHROMIUM))
+        try:
+            yield Place(address, folder / "shelf", browser)
+        finally:
+            browser.close()
+
+
+@pytest.fixture
+def opened(place: Place) -> Iterator[Callable[..., Opened]]:
+    """A function that opens a notebook and runs all its cells."""
+    books: list[Opened] = []
+
+    def opening(name: str, width: int = 1280, height: int = 1600, **kwargs: Any) -> Opened:
+        page = place.browser.new_page(viewport={"width": width, "height": height}, **kwargs)
+        page.set_default_timeout(SIZED)
+        book = Opened(page, name)
+        books.append(book)
+        page.on("pageerror", lambda e: book.said.append(str(e)))
+        page.on("console", lambda m: book.said.append(m.text) if m.type == "error" else None)
+        page.route(re.compile(r"^https?://(?!127\.0\.0\.1)"), lambda route: route.abort())
+        page.goto(f"{place.address}/doc/tree/notebooks/{name}.ipynb?token={lab.TOKEN}")
+        page.wait_for_selector(f"{lab.BOOK} .jp-Cell", timeout=30_000)
+        lab.watch(page)
+        page.evaluate(lab.RUN_ALL)
+        return book
+
+    yield opening
+    for book in books:
+        book.page.evaluate(lab.END_KERNEL)
+        book.page.close()

@@ -1,0 +1,108 @@
+"""The reviewer's desk of 09-audit in a browser: find, follow, mark, compare, export, in both sets of units."""
+
+from __future__ import annotations
+
+import json
+import shutil
+
+import pytest
+
+from tests.outside import lab, looks
+
+pytestmark = pytest.mark.outside
+BOOK = "09-audit"
+DESK = pytest.mark.skipif("audit_desk" not in (lab.ROOT / "notebooks" / f"{BOOK}.ipynb").read_text(encoding="utf-8"),
+                          reason="the notebook has no desk")
+
+
+@pytest.fixture
+def files(place):
+    """Two designs beside the notebooks: the demo, and the same in colder water."""
+    folder = place.shelf / "notebooks"
+    one, two = folder / "mine.toml", folder / "colder.toml"
+    shutil.copy(place.shelf / "data-demo" / "harbour-town.toml", one)
+    two.write_text(one.read_text(encoding="utf-8").replace('"14 degC"', '"10 degC"'), encoding="utf-8")
+    yield folder
+    for path in [*folder.glob("mine*"), *folder.glob("colder*")]:
+        path.unlink()
+
+
+@DESK
+def test_a_review(opened, place, files):
+    book = opened(lab.copy_of(place.shelf, BOOK, "audit-of-mine", design="mine.toml"))
+    page = book.page
+    desk = page.locator(".db-panel")
+    desk.get_by_text("the record agrees with itself").wait_for(timeout=40_000)
+
+    # find, then follow a figure: its picture, its equation; up to what it rests on, and down again
+    desk.get_by_label("Find").fill("filtration rate")
+    desk.get_by_label("Find").press("Enter")
+    desk.get_by_text("lines with these words").wait_for()
+    desk.get_by_role("button", name="filters.rate", exact=True).click()
+    desk.locator("figure svg").first.wait_for()
+    desk.locator("math").first.wait_for()
+    followed = desk.get_by_label("Figure", exact=True)
+    assert followed.input_value() == "filters.rate"
+    desk.locator(".db-ways button").first.click()
+    page.wait_for_function("e => e.value !== 'filters.rate'", arg=followed.element_handle())
+    up = followed.input_value()
+    desk.locator(".db-ways", has_text="Carries").wait_for()
+    desk.locator(".db-ways button").last.click()  # what it carries leads down
+    page.wait_for_function("([e, w]) => e.value !== w", arg=[followed.element_handle(), up])
+
+    # no such line is a sentence, and nothing is marked without initials
+    followed.fill("filters.rat")
+    followed.press("Enter")
+    desk.get_by_text("No figure is called filters.rat").wait_for()
+    followed.fill("filters.rate")
+    followed.press("Enter")
+    desk.locator("math").first.wait_for()
+    mark = desk.get_by_role("button", name="Mark", exact=True)
+    mark.click()
+    desk.locator("[role=alert]", has_text="initials").first.wait_for()
+    desk.get_by_label("Initials").fill("AB")
+    desk.get_by_label("Verdict").select_option(label="question")
+    desk.get_by_label("Note").fill("with one filter washing?")
+    mark.click()
+    desk.locator("[role=status]", has_text="question by AB").wait_for()
+    desk.locator("td", has_text="questioned").wait_for()
+    kept = [path.read_text(encoding="utf-8") for path in files.glob("mine*.marks*")]
+    assert len(kept) == 1 and "with one filter washing?" in kept[0]
+
+    # units, in what was followed and what was found
+    desk.get_by_label("Units").select_option(label="US")
+    page.wait_for_function("() => document.querySelector('.db-panel figure').textContent.includes('gpm/ft')")
+    desk.get_by_label("Units").select_option(label="SI")
+    page.wait_for_function("() => !document.querySelector('.db-panel figure').textContent.includes('gpm/ft')")
+
+    # compare with the other file
+    desk.get_by_label("Compare with").select_option(label="colder.toml")
+    desk.get_by_role("button", name="Compare", exact=True).click()
+    desk.locator("pre", has_text="water.temperature_cold").wait_for()
+
+    # carried out beside the design
+    for button, name in (("Export audit page", "mine-audit.html"), ("Export record", "mine-audit.json")):
+        desk.get_by_role("button", name=button).click()
+        desk.locator("[role=status]", has_text=name).wait_for()
+    assert "<math" in (files / "mine-audit.html").read_text(encoding="utf-8")
+    assert json.loads((files / "mine-audit.json").read_text(encoding="utf-8"))["format"] == 1
+
+    assert not (found := looks.in_both_themes(page)), found[:5]
+    assert not (found := looks.nameless(page)), found[:5]
+    assert not (found := looks.too_wide(page, 900)), found[:5]
+    book.quiet()
+
+
+def test_the_cells_below_the_desk(opened):
+    """What the desk shows is there without it too: lines, graph, doubts, comparison, marks, files."""
+    book = opened(BOOK)
+    page = book.page
+    page.wait_for_function("w => document.querySelector(w).textContent.includes(\"'trail.xlsx'\")", arg=lab.BOOK,
+                           timeout=60_000)
+    text = page.locator(lab.BOOK).text_content()  # cells out of sight too
+    for words in ("Computed lines beyond 1e-12", "filters.rate.check", "questioned", "stale"):
+        assert words in text, words
+    assert page.locator(".jp-OutputArea-output svg").count() >= 1
+    book.quiet()
+
+
