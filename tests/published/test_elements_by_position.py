@@ -19,4 +19,15 @@ POINTS = [
 ] + [
     Point("membrane.by_position:mean_area", {"slice_area": [18.5, 18.5, 20.5, 20.5], "elements_per_vessel": 2.0}, 39.0,
           1e-12, "definition", "78 m2 in two elements", "hand arithmetic"),
+    Point("plant.positions:drop_used", {"pressure_drop": 0.4e5, "drop_limit": 1e5}, 0.4, 1e-12, "definition",
+          "by hand", "hand arithmetic"),
+    Point("plant.positions:feed_used", {"vessel_feed": 0.0036, "feed_limit": 0.0045}, 0.8, 1e-12, "definition",
+          "by hand", "hand arithmetic"),
+    Point("plant.positions:reject_used", {"vessel_concentrate": 0.0016, "reject_limit": 0.001}, 0.625, 1e-12,
+          "definition", "by hand", "hand arithmetic"),
+    Point("plant.positions:pressure_used", {"feed_pressure": 62.1e5, "pressure_limit": 69e5}, 0.9, 1e-12,
+          "definition", "by hand", "hand arithmetic"),
+    Point("plant.positions:element_flux", {"node_in": 3.0, "node_out": 2.626, "water_density": 997.0,
+                                           "element_area": 37.2}, 0.374 / 37088.4, 1e-12, "definition",
+          "997 x 37.2 = 37 088.4 kg/m", "hand arithmetic"),
 ]

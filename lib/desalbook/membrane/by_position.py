@@ -66,19 +66,56 @@ _SHEET = {"area": (area_placed, "rest_area", "element_area"),
           "spacer_height": (height_placed, "rest_height", "spacer_height"),
           "spacer_porosity": (porosity_placed, "rest_porosity", "spacer_porosity")}
 _PASSING = ("salt_permeability", "boric_acid_permeability")
-# limits of the sheets: with several types in a vessel the strictest holds for all of them
-_STRICTEST = {"max_pressure": "smallest", "max_temperature": "smallest", "max_feed_flow": "smallest",
-              "min_concentrate_flow": "largest", "max_pressure_drop": "smallest"}
+REST = ""  # the type of the positions that are not named
 
 
 class Mixed:
-    """Several types in a vessel: ``along`` has columns over the slices, ``limits`` the strictest sheet."""
+    """Several types in a vessel: ``along`` has columns over the slices, ``limits`` what holds for the whole vessel.
 
-    def __init__(self, along: Element, limits: Element):
-        self.along, self.limits = along, limits
+    ``types`` are the elements by name, ``places`` the name at each position from the inlet, ``because`` what put
+    them there.
+    """
+
+    def __init__(self, along: Element, limits: Element, types: dict[str, Element], places: list[str],
+                 because: list[Any]):
+        self.along, self.limits, self.types, self.places, self.because = along, limits, types, places, because
+
+    @property
+    def used(self) -> dict[str, Element]:
+        """Elements that stand somewhere, by name, from the inlet on."""
+        return {name: self.types[name] for name in self.places}
+
+    @property
+    def coolest(self) -> str:
+        """The type that bears the least temperature, in words."""
+        names = list(self.used)
+        return self.name_at(1 + self.places.index(names[int(np.argmin([
+            float(e["max_temperature"]) for e in self.used.values()]))]))
+
+    @property
+    def count(self) -> int:
+        """Elements in the vessel."""
+        return len(self.places)
+
+    def at(self, position: int) -> Element:
+        """The element at a position, from 1."""
+        return self.types[self.places[position - 1]]
+
+    def name_at(self, position: int) -> str:
+        """The type there, in words."""
+        name = self.places[position - 1]
+        return "the type of the rest" if name == REST else f"type {name}"
+
+    def first_of_type(self, position: int) -> bool:
+        """Whether no position upstream has the same type."""
+        return self.places[position - 1] not in self.places[:position - 1]
+
+    def last_of_type(self, position: int) -> bool:
+        """Whether no position downstream has the same type."""
+        return self.places[position - 1] not in self.places[position:]
 
     def with_area(self, slice_area: Column, elements: Figure) -> Element:
-        """The element the plant sees: strictest limits, mean area."""
+        """The element the plant sees: the limits of the whole vessel, mean area."""
         area = mean_area.at("membrane.mean_area", slice_area=slice_area, elements_per_vessel=elements)
         return replace(self.limits, sheet=self.limits.sheet | {"area": area})
 
@@ -101,7 +138,7 @@ def mixed(inp: Any, base: Element, names: tuple[str, ...], elements: Figure, sli
     n, keys = int(elements), [f"{e + 1}.{s + 1}" for e in range(int(elements)) for s in range(int(slices))]
     at: dict[str, Any] = {k: base[k] for k in _SHEET} | {k: getattr(base, k) for k in (
         "water_permeability", *_PASSING)}
-    types = {"element": base}
+    types, places, because = {REST: base}, [REST] * n, [elements]
     for name in names:
         key = f"membrane.element_by_position[{name}]"
         first, last, chosen = (inp(f"{key}.{k}") for k in ("first", "last", "element"))
@@ -119,6 +156,8 @@ def mixed(inp: Any, base: Element, names: tuple[str, ...], elements: Figure, sli
             placed = assumed(f"membrane.placed[{name}]", [float(int(first) <= int(k.split(".")[0]) <= int(last))
                                                           for k in keys], "factor", axis="node", keys=keys,
                              title=f"One where type {name} stands", symbol="o_p", source="definition")
+        because += [first, last, chosen]
+        places[int(first) - 1:int(last)] = [name] * (int(last) - int(first) + 1)
         for k, (rel, rest, this) in _SHEET.items():
             at[k] = rel.at(f"membrane.{k}_to[{name}]", **{rest: at[k], this: one[k]}, placed=placed)
         at["water_permeability"] = water_permeability_placed.at(
@@ -129,6 +168,9 @@ def mixed(inp: Any, base: Element, names: tuple[str, ...], elements: Figure, sli
                                                 salt_permeability=getattr(one, k), placed=placed)
     along = replace(base, sheet=base.sheet | {k: at[k] for k in _SHEET},
                     **{k: at[k] for k in ("water_permeability", *_PASSING)})
-    strict = {k: govern(f"membrane.sheet_{k}", {n: e[k] for n, e in types.items()}, rule,
-                        title=f"{base[k].title}, strictest of the types") for k, rule in _STRICTEST.items()}
-    return Mixed(along, replace(base, sheet=base.sheet | strict))
+    # one water and one cleaning solution for all: the least of the temperatures holds for the whole vessel
+    coolest = govern("membrane.sheet_max_temperature", {
+        n or "rest": types[n]["max_temperature"] for n in dict.fromkeys(places)}, "smallest",
+        title=f"{base['max_temperature'].title}, least of the types")
+    return Mixed(along, replace(base, sheet=base.sheet | {"max_temperature": coolest}), types, places, because)
+

@@ -18,8 +18,9 @@ from desalbook.hydraulics.recovery import Device
 from desalbook.membrane import transport as t
 from desalbook.membrane.element import Element
 from desalbook.membrane.replay import salinity_left_over
+from desalbook.plant import positions as ps
 from desalbook.plant.cases import PERMEABILITIES, fields, ph_of
-from desalbook.plant.limits import LIMITS, SHEET, no_count, uneven, with_spread
+from desalbook.plant.limits import LIMITS, PRESSURE, SHEET, no_count, uneven, with_spread
 from desalbook.plant.solve_closed import feed_water_of, flow_of_water, salinity_with_mixing, solve_kept
 from desalbook.plant.stages import Sheet, plan
 from desalbook.plant.waters import TEMPERATURES, Waters
@@ -49,6 +50,8 @@ class Array:
     plan: Any = None
     staged: Any = None
     along: Any = None
+    positions: Any = None
+    mixed: Any = None
 
     def carbon_dioxide(self, corner: str, feed: Figure) -> Figure:
         """Of the permeate: it passes membranes freely, unless caustic bound it before a second pass."""
@@ -71,13 +74,13 @@ def array(inp, waters: Waters, permeate: Figure, trains: Figure, device: Device)
 def _array(inp, waters: Waters, permeate: Figure, trains: Figure, device: Device) -> Array:
     element = m.element(inp)
     slices, elements = inp("membrane.slices"), inp("membrane.elements")
-    along, groups = element, inp.names("membrane.element_by_position")
+    along, groups, mixed = element, inp.names("membrane.element_by_position"), None
     if groups:
         mixed = m.mixed(inp, element, groups, elements, slices)
         along = mixed.along
     geo = m.geometry("membrane", along["area"], along["length"], along["spacer_height"], along["spacer_porosity"],
                      slices) | m.channel_said(inp)
-    if groups:
+    if mixed is not None:
         element = mixed.with_area(geo["slice_area"], elements)
         geo["mean_area"] = element["area"]
     fresh = {"age": assumed("membrane.age_new", 0.0, "time.year", title="Age, new corner", symbol="t_a",
@@ -95,8 +98,8 @@ def _array(inp, waters: Waters, permeate: Figure, trains: Figure, device: Device
         with scope(corner=corner):
             service[corner] = m.in_service(along, inp, waters.at[temperature].temperature,
                                            **(fresh if age == "new" else aged))
-    limits = _limits(inp, element)
-    world = _World(inp, waters, permeate, device, geo, service, element, limits, along)
+    limits = _limits(inp, element, mixed)
+    world = _World(inp, waters, permeate, device, geo, service, element, limits, along, mixed)
     held = inp("membrane.vessels")
     joined = plan(inp, waters, permeate, device, Sheet(element, geo, service), inp.names("membrane.stages"),
                   inp.names("membrane.second_pass.stages"))
@@ -154,18 +157,26 @@ def _array(inp, waters: Waters, permeate: Figure, trains: Figure, device: Device
         residual(recovery, left, float(held_pressure), 1e-8)
     for name, key, title, rule, do in LIMITS:
         governing[name] = govern(f"membrane.{name}", {c: r[name] for c, r in by_corner.items()}, rule, title=title)
-        checked(f"membrane.{name}.check", uneven(inp, name, governing), "<=" if rule == "largest" else ">=",
-                limits[name], title=title, do=do, source=guideline(guideline_key(inp, key)).source)
-    ratings(inp, waters, element, governing, limits)
-    return Array(element, vessels, recovery, feed, by_corner, *out[1:], governing, along=along)
+        if mixed is None or name not in ps.OWN:
+            checked(f"membrane.{name}.check", uneven(inp, name, governing), "<=" if rule == "largest" else ">=",
+                    limits[name], title=title, do=do, source=guideline(guideline_key(inp, key)).source)
+    rows = None
+    if mixed is not None:
+        rows = ps.position_rows(mixed, by_corner, {k: w.density_curve for k, w in waters.at.items()},
+                                int(inp("membrane.slices")), limits, inp("membrane.flow_spread"))
+        ps.judge_positions(mixed, rows)
+    ratings(inp, waters, element, governing, limits, mixed)
+    return Array(element, vessels, recovery, feed, by_corner, *out[1:], governing, along=along, positions=rows,
+                 mixed=mixed)
 
 
-def ratings(inp, waters: Waters, element: Element, governing: dict[str, Figure], limits: dict[str, Figure]) -> None:
-    """Feed pressure within element and vessel, temperature within the element."""
-    checked("membrane.feed_pressure.check", governing["feed_pressure"], "<=", limits["feed_pressure"],
-            title="Feed pressure within the element",
-            do="write more membrane.vessels, lower membrane.recovery, or a warmer intake",
-            caution="pressure parts follow the pressure-vessel code; a licensed engineer signs them")
+def ratings(inp, waters: Waters, element: Element, governing: dict[str, Figure], limits: dict[str, Figure],
+            mixed: m.Mixed | None = None) -> None:
+    """Feed pressure within element and vessel, temperature within the element; the first by position where mixed."""
+    if mixed is None:
+        checked("membrane.feed_pressure.check", governing["feed_pressure"], "<=", limits["feed_pressure"],
+                title="Feed pressure within the element", do="write more membrane.vessels, lower membrane.recovery, or a warmer intake",
+                caution="pressure parts follow the pressure-vessel code; a licensed engineer signs them")
     rating = inp("membrane.pressure_class")
     with scope(because=[rating]):
         row = table("pressure_classes").row(str(rating), "membrane.pressure_class")
@@ -178,8 +189,9 @@ def ratings(inp, waters: Waters, element: Element, governing: dict[str, Figure],
                 do="choose a higher membrane.pressure_class", caution="relief below the rating; local codes hold")
     hot = govern("membrane.temperature", {k: w.temperature for k, w in waters.at.items()}, "largest",
                  title="Hottest water on the membranes")
+    own = "" if mixed is None else f": {mixed.coolest}"
     checked("membrane.temperature.check", hot, "<=", element["max_temperature"],
-            title="Water temperature within the element", do="cool the feed or choose another element")
+            title=f"Water temperature within the element{own}", do="cool the feed or choose another element")
 
 
 @relation("Share of the rating used", symbol="x_R", unit="1", source="definition")
@@ -199,14 +211,16 @@ def _guide(id: str, key: str) -> Figure:
                    table="guidelines", row=key)
 
 
-def _limits(inp, element: Element) -> dict[str, Figure]:
+def _limits(inp, element: Element, mixed: m.Mixed | None) -> dict[str, Figure]:
     found = {}
     with scope(because=[inp("membrane.water_supply")]):
         for name, key, *_ in LIMITS:
             if name not in SHEET:
                 found[name] = _guide(f"limits.{name}", guideline_key(inp, key))
-    found |= {name: element[column] for name, column in SHEET.items()}
-    return found
+    if mixed is None:
+        return found | {name: element[column] for name, column in SHEET.items()}
+    return found | {f"{name}_{k or 'rest'}": of[column] for k, of in mixed.used.items()
+                    for name, column in SHEET.items()}
 
 
 @dataclass
@@ -222,6 +236,7 @@ class _World:
     element: Element
     limits: dict[str, Figure]
     along: Element
+    mixed: m.Mixed | None
 
     @property
     def inputs(self) -> dict[str, Any]:
@@ -273,15 +288,19 @@ def _vessels(inp, world: _World, feed: Figure, elements: Figure) -> tuple[Figure
     least = float(world.permeate) / (float(world.limits["flux"]) * float(elements) * float(world.element["area"]))
     first = int(np.maximum(1, np.floor(0.9 * least / row))) * row
     limits = [m.Limit(name, title, "<=" if rule == "largest" else ">=", float(world.limits[name]))
-              for name, _, title, rule, _ in LIMITS]
-    limits.append(m.Limit("feed_pressure", "Feed pressure within the element", "<=",
-                          float(world.limits["feed_pressure"])))
+              for name, _, title, rule, _ in LIMITS if name in world.limits]
+    if world.mixed is None:
+        limits.append(m.Limit("feed_pressure", PRESSURE, "<=", float(world.limits["feed_pressure"])))
+    else:
+        limits += ps.position_limits()
     winner, candidates, said, counts, tried = None, [], [], np.arange(0), []
     for batch in (range(5), range(5, 20)):  # a few counts first: more are tried only when none of these is enough
         more = first + row * np.array(batch, dtype=float)
         solution, mixed, _ = world.solve(more, None, float(feed), CORNERS)
         tried += [(solution, mixed, slice(len(CORNERS) * i, len(CORNERS) * (i + 1))) for i in range(len(more))]
-        counts, said = np.concatenate([counts, more]), said + m.judge(with_spread(inp, solution), limits)
+        seen = with_spread(inp, solution) if world.mixed is None else ps.with_positions(
+            world.mixed, solution, uneven_flow)
+        counts, said = np.concatenate([counts, more]), said + m.judge(seen, limits)
         winner, candidates = m.least_vessels(said, counts, list(CORNERS))
         if winner is not None:
             break

@@ -82,6 +82,19 @@ def _where(profile: Any, name: str) -> str:
     return f"element {int(profile.loc[profile[column].idxmax(), 'element'])}"
 
 
+def _by_position(name: str, title: str, rule: str, words: str, corner: str, every: list) -> list[dict[str, Any]]:
+    """Each position of a vessel of several types, judged by the sheet of what stands there."""
+    found = []
+    for place, figure, limit, _ in every:
+        value, most = float(figure), float(limit)
+        margin = (most - value) / most if rule == "largest" else (value - most) / most
+        found.append({"limit": name, "title": title, "pass": "membrane", "stage": words, "corner": corner,
+                      "where": f"element {place}", "value": value, "allowed": most,
+                      "sense": "<=" if rule == "largest" else ">=", "margin": margin,
+                      "holds": bool(margin >= -1e-9), "id": figure.id})
+    return found
+
+
 def guideline_table(plant: Any) -> pd.DataFrame:
     """Every limit at every corner and stage, with its margin and where in the vessel it binds.
 
@@ -105,6 +118,9 @@ def guideline_table(plant: Any) -> pd.DataFrame:
             own = a.by_corner[corner] if a.plan is None else a.staged[corner].stages[prefix]
             part = whole[whole["stage"] == words]
             for name, title, rule in wanted:
+                if a.positions is not None and name in a.positions[corner]:
+                    rows += _by_position(name, title, rule, words, corner, a.positions[corner][name])
+                    continue
                 first = "limits.second_pass_" if of == "second_pass" else "limits."
                 ids = (f"{first}{name}", f"{of}.element.{SHEET.get(name)}")
                 limit = next((book[i] for i in ids if i in book), None)

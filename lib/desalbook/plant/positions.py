@@ -1,0 +1,175 @@
+"""Element types by position in one vessel: each position judged by the sheet of the type that stands there.
+
+Along a vessel feed and pressure fall, so of a type the first position takes the most feed and the last leaves the
+least reject. The average flux, polarisation and the drop of the vessel belong to the whole vessel; see `limits`.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import Any
+
+import numpy as np
+
+from desalbook import membrane as m
+from desalbook.guidelines import guideline
+from desalbook.membrane import transport as t
+from desalbook.plant.array_relations import best_served, least_served
+from desalbook.plant.limits import LIMITS, PRESSURE, SHEET
+from desalbook.trail import Figure, checked, govern, relation, scope
+from desalbook.units import M2, DifferencePa, Flux, Fraction, GaugePa, KgPerM3, KgPerS, M3PerS
+
+__all__ = ["judge_positions", "position_limits", "position_rows", "with_positions"]
+
+OWN = ("lead_flux", "element_recovery", "vessel_feed", "vessel_concentrate", "element_drop", "feed_pressure")
+"""Limits judged position by position."""
+TEXT = {name: (title, do) for name, _, title, _, do in LIMITS} | {
+    "feed_pressure": (PRESSURE, "write more membrane.vessels, lower membrane.recovery, or a warmer intake")}
+TITLE = {"lead_flux": "Flux of one element", "vessel_feed": "Feed of one element",
+         "vessel_concentrate": "Reject of one element", "feed_pressure": "Pressure before one element"}
+
+
+@relation("Share of the pressure drop that is allowed", symbol="x_d", unit="1", source="definition")
+def drop_used(pressure_drop: DifferencePa, drop_limit: DifferencePa) -> Fraction:
+    """Of one element, over its sheet's."""
+    return pressure_drop / drop_limit
+
+
+@relation("Share of the feed that is allowed", symbol="x_q", unit="1", source="definition")
+def feed_used(vessel_feed: M3PerS, feed_limit: M3PerS) -> Fraction:
+    """Into one element, over its sheet's."""
+    return vessel_feed / feed_limit
+
+
+@relation("Least reject over reject", symbol="x_c", unit="1", source="definition")
+def reject_used(vessel_concentrate: M3PerS, reject_limit: M3PerS) -> Fraction:
+    """Out of one element; one when it has its sheet's least."""
+    return reject_limit / vessel_concentrate
+
+
+@relation("Share of the pressure that is allowed", symbol="x_p", unit="1", source="definition")
+def pressure_used(feed_pressure: GaugePa, pressure_limit: GaugePa) -> Fraction:
+    """Before one element, over its sheet's."""
+    return feed_pressure / pressure_limit
+
+
+@relation("Average flux of one element", symbol="J_e", unit="m/s", source="definition")
+def element_flux(node_in: KgPerS, node_out: KgPerS, water_density: KgPerM3, element_area: M2) -> Flux:
+    """Water that passes over the area of the element that stands there."""
+    return (node_in - node_out) / (water_density * element_area)
+
+
+def position_limits() -> list[m.Limit]:
+    """What `with_positions` puts in place of the limits of the sheets: shares of what each position may bear."""
+    return [m.Limit(f"{name}_used", TEXT[name][0], "<=", 1.0) for name in OWN if name in SHEET]
+
+
+def with_positions(mixed: m.Mixed, solution: Any, spread: Figure | None) -> Any:
+    """The solution with the greatest share of each sheet's limit over all positions, and the highest flux of any."""
+    s, n, x = solution.state, solution.slices, 0.0 if spread is None else float(spread)
+    density = np.asarray(solution.cases.density)
+
+    def column(name: str) -> np.ndarray:
+        return np.array([float(mixed.at(p)[name]) for p in range(1, mixed.count + 1)])
+
+    def flow(salt: np.ndarray, water: np.ndarray) -> np.ndarray:
+        rho = t.density_of.plain(t.ratio_of.plain(salt, water), *[density[:, [i]] for i in range(density.shape[1])])
+        return t.volume_flow.plain(salt, water, rho)
+
+    def most(share: np.ndarray) -> np.ndarray:
+        return np.max(share, axis=1)
+
+    before = np.concatenate([solution.feed_pressure[:, None], s["element_pressure_in"][:, 1:]], axis=1)
+    came, left = (flow(s[f"salt_{end}"][:, at::n], s[f"water_{end}"][:, at::n]) for end, at in (
+        ("in", 0), ("out", n - 1)))
+    flux = element_flux.plain(s["element_water_in"], s["element_water_out"], density[:, [0]], column("area"))
+    return replace(solution, out=solution.out | {
+        "lead_flux": most(flux),
+        "element_drop_used": most(drop_used.plain(s["element_loss"], column("max_pressure_drop"))),
+        "feed_pressure_used": most(pressure_used.plain(before, column("max_pressure"))),
+        "vessel_feed_used": most(feed_used.plain(best_served.plain(came, x), column("max_feed_flow"))),
+        "vessel_concentrate_used": most(reject_used.plain(np.maximum(least_served.plain(
+            left, came[:, [0]], x), 1e-12), column("min_concentrate_flow")))})
+
+
+def _flow(r: m.Recorded, place: int, end: str, node: str, density: Any) -> Figure:
+    """Into or out of an element of one vessel, by its own density."""
+    c, of = r["columns"], f"[{place}]"
+    salt, water = c[f"salt_{end}"][node], c[f"water_{end}"][node]
+    words = f"{'into' if end == 'in' else 'out of'} element {place}"
+    x = t.ratio_of.at(f"membrane.element_ratio_{end}{of}", solute=salt, water=water, title=f"Salt per water {words}")
+    rho = t.density_of.at(f"membrane.element_density_{end}{of}", salinity=x, title=f"Density {words}",
+                          **dict(density.items()))
+    return t.volume_flow.at(f"membrane.element_flow_{end}{of}", solute=salt, water=water, density=rho,
+                            title=f"Flow {words}")
+
+
+def position_rows(mixed: m.Mixed, by_corner: dict[str, m.Recorded], curves: dict[str, Any], slices: int,
+                  limits: dict[str, Figure], spread: Figure | None) -> dict[str, dict[str, list[tuple]]]:
+    """Record every position at every corner.
+
+    Returns
+    -------
+    dict of dict of list
+        By corner and limit: (position, figure, what it is judged by, share of it or the figure itself).
+    """
+    found: dict[str, dict[str, list[tuple]]] = {}
+    shares = {"element_drop": (drop_used, "pressure_drop", "drop_limit"),
+              "feed_pressure": (pressure_used, "feed_pressure", "pressure_limit"),
+              "vessel_feed": (feed_used, "vessel_feed", "feed_limit"),
+              "vessel_concentrate": (reject_used, "vessel_concentrate", "reject_limit")}
+    for corner, r in by_corner.items():
+        rows: dict[str, list[tuple]] = {name: [] for name in OWN}
+        c, curve = r["columns"], curves[corner.split("-")[0]]
+        with scope(corner=corner, because=mixed.because):
+            for place in range(1, mixed.count + 1):
+                sheet, key = mixed.at(place), str(place)
+                figures = {"element_drop": c["element_loss"][key], "feed_pressure": c["element_pressure_in"][key]}
+                if place == 1:
+                    figures |= {"feed_pressure": r["feed_pressure"], "vessel_feed": r["vessel_feed"]}
+                elif mixed.first_of_type(place):
+                    figures["vessel_feed"] = _flow(r, place, "in", f"{place}.1", curve)
+                if place == mixed.count:
+                    figures["vessel_concentrate"] = r["vessel_concentrate"]
+                elif mixed.last_of_type(place):
+                    figures["vessel_concentrate"] = _flow(r, place, "out", f"{place}.{slices}", curve)
+                if spread is not None and "vessel_feed" in figures:
+                    figures["vessel_feed"] = best_served.at(f"membrane.element_feed_best[{place}]",
+                                                            vessel_feed=figures["vessel_feed"], flow_spread=spread)
+                if spread is not None and "vessel_concentrate" in figures:
+                    figures["vessel_concentrate"] = least_served.at(
+                        f"membrane.element_reject_least[{place}]", vessel_feed=r["vessel_feed"], flow_spread=spread,
+                        vessel_concentrate=figures["vessel_concentrate"])
+                for name, figure in figures.items():
+                    rel, value, limit = shares[name]
+                    bound = sheet[SHEET[name]]
+                    rows[name].append((place, figure, bound, rel.at(f"membrane.{name}_used[{place}]", **{
+                        value: figure, limit: bound})))
+                flux = element_flux.at(f"membrane.element_flux[{place}]", node_in=c["element_water_in"][key],
+                                       node_out=c["element_water_out"][key], water_density=curve["rho_0"],
+                                       element_area=sheet["area"], title=f"Average flux of element {place}")
+                rows["lead_flux"].append((place, flux, limits["lead_flux"], flux))
+                part = c["element_recovery"][key]
+                rows["element_recovery"].append((place, part, limits["element_recovery"], part))
+        found[corner] = rows
+    return found
+
+
+def judge_positions(mixed: m.Mixed, rows: dict[str, dict[str, list[tuple]]]) -> None:
+    """One check a limit, of the position and corner that come nearest to what may be borne there."""
+    for name in OWN:
+        every = {f"{corner}, position {row[0]}": row for corner, of in rows.items() for row in of[name]}
+        title, do = TEXT[name]
+        top = govern(f"membrane.{name}_position", {k: row[3] for k, row in every.items()}, "largest",
+                     title=f"{title}, by position")
+        # the same one as picked: the first of the largest
+        place, figure, bound, _ = list(every.values())[int(np.argmax([float(row[3]) for row in every.values()]))]
+        own = mixed.name_at(place)
+        with scope(because=[top]):
+            checked(f"membrane.{name}.check", figure, ">=" if name == "vessel_concentrate" else "<=", bound,
+                    title=f"{TITLE.get(name, title)}: position {place}, {own}",
+                    do=f"{do}, or another type at position {place}",
+                    source="common-practice" if name in SHEET else guideline(
+                        {"lead_flux": "lead-element-flux", "element_recovery": "element-recovery"}[name]).source,
+                    caution="pressure parts follow the pressure-vessel code; a licensed engineer signs them"
+                    if name == "feed_pressure" else "")
