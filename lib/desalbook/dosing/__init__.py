@@ -20,7 +20,7 @@ from desalbook.dosing.inputs import (
     PostPh,
 )
 from desalbook.dosing.line import Dose, Neat, Solution, dose_line, solution, stoichiometry
-from desalbook.dosing.more_steps import biocide, corrosion_inhibitor, interpass_ph
+from desalbook.dosing.more_steps import biocide, corrosion_inhibitor, interpass_caustic, interpass_ph
 from desalbook.dosing.post import PostChlorinated, post_chlorination, post_chlorine_dose, post_ph
 from desalbook.dosing.steps import (
     Acidified,
@@ -74,6 +74,7 @@ __all__ = [
     "dechlorination",
     "dose_line",
     "hardware",
+    "interpass_caustic",
     "interpass_ph",
     "order",
     "post_chlorination",

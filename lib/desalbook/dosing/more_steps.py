@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from typing import Any
 
 from desalbook.dosing import hardware_relations as h
@@ -10,9 +10,9 @@ from desalbook.dosing import relations as r
 from desalbook.dosing.line import Dose, dose_line, solution
 from desalbook.dosing.steps import absent
 from desalbook.tables import table
-from desalbook.trail import Choice, Figure, assumed, note, scope
+from desalbook.trail import Choice, Figure, assumed, govern, note, scope
 
-__all__ = ["biocide", "corrosion_inhibitor", "interpass_ph"]
+__all__ = ["biocide", "corrosion_inhibitor", "interpass_caustic", "interpass_ph"]
 
 Inp = Callable[[str], Any]
 
@@ -89,3 +89,31 @@ def interpass_ph(inp: Inp, flow: Figure, amount: Figure | None, *, density: Figu
         dose = r.dose_of_amount.at("interpass_ph.dose", amount=amount, molar_mass=mass, density=density,
                                    total_dissolved_solids=total_dissolved_solids, title="Alkali before the second pass")
         return dose_line(inp, "interpass_ph", flow, dose, of, lowest_flow=lowest_flow)
+
+
+def interpass_caustic(inp: Inp, flow: Figure, one: Figure, amounts: Mapping[str, tuple[Figure, Figure, Figure]],
+                      chemical: Choice) -> Dose:
+    """Caustic into the feed of a second pass, at the amounts the second pass was computed with.
+
+    Parameters
+    ----------
+    flow, one : Figure
+        m3/s into the second pass of all trains and of one, at the design temperature.
+    amounts : mapping
+        For ``cold``, ``design`` and ``hot``: mol of NaOH per kg water, density of the dosed water and its dissolved
+        solids, kg/m3.
+    chemical : Choice
+        Row of the table of chemicals.
+    """
+    row = table("chemicals").row(chemical, "interpass_ph.chemical")
+    of = solution(inp, "interpass_ph", chemical)
+    mass = assumed("interpass_ph.molar_mass", row["molar_mass"].value, "molar mass", symbol="M",
+                   title="Molar mass of the alkali", text=row["molar_mass"].text, source="iupac-weights",
+                   table="chemicals", row=row.key)
+    doses = {key: r.dose_of_amount.at(
+        "interpass_ph.dose" if key == "design" else f"interpass_ph.dose[{key}]", amount=amount, molar_mass=mass,
+        density=density, total_dissolved_solids=solids, title=f"Alkali before the second pass, {key} water")
+        for key, (amount, density, solids) in amounts.items()}
+    highest, lowest = (govern(f"interpass_ph.dose_{rule}", doses, rule, title=f"Alkali before the second pass, {rule}")
+                       for rule in ("largest", "smallest"))
+    return dose_line(inp, "interpass_ph", flow, doses["design"], of, highest=highest, lowest=lowest, lowest_flow=one)

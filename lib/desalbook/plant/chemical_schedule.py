@@ -51,12 +51,18 @@ def chemical_schedule(inp, parts: dict[str, Any]) -> list[dict[str, Any]]:
     names = inp.names("injection.points")
     rows = []
     lines = dosing_lines(parts)
-    decides = [inp(f"{n}.present") for n in (*MAY_BE_ABSENT, "post_chlorination")]
+    second = a.plan.second if a.plan is not None else None
+    own = {}
+    if second is not None:
+        own["interpass_ph"] = Place(None, a.staged["design-aged"].streams["second_feed"].flow, second["suction"])
+    decides = [] if second is None else [x for x in (second["ph"], second["takes"]) if x is not None]
+    decides += [inp(f"{n}.present") for n in (*MAY_BE_ABSENT, "post_chlorination")]
     side_by_side(inp, inp.names("chemical_store.bays"), lines, because=[
         *[x for x in decides if x is not None], inp("duty.product_use"), inp("product.ph_adjustment")])
     for name, line in lines.items():
-        with scope(because=[inp("product_pump.present")] if name in PRODUCT else []):
-            of = hardware(inp, name, line, sites["product" if name in PRODUCT else "feed"],
+        place = own.get(name) or sites["product" if name in PRODUCT else "feed"]
+        with scope(because=[inp("product_pump.present")] if name in PRODUCT and name not in own else []):
+            of = hardware(inp, name, line, place,
                           availability=d.availability, places=names)
         rows.append(_row(name, line, of))
     return rows + minerals(inp, parts, EMPTY)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from desalbook.plant.feedwater import FeedWater
+from desalbook.plant.interpass import target_of
 from desalbook.tables import table
 from desalbook.trail import Choice, Figure, assumed, checked, govern, scope
 from desalbook.water.disinfection import membrane_exposure
@@ -32,12 +33,15 @@ def element_limits(inp: Any, fed: FeedWater) -> None:
             with scope(because=[chosen, *steps]):
                 _chlorine(prefix, chosen, reach, inp("membrane.age"))
     second: Choice | None = inp("membrane.second_pass.element")
-    target: Figure | None = inp("membrane.second_pass.ph")
-    if second is not None and target is not None:
-        with scope(because=[second]):
+    if second is None:
+        return
+    found = target_of(inp)
+    target: Figure | None = found["ph"]
+    if target is not None:
+        with scope(because=[second, *found["stated"]]):
             checked("second_pass.element.ph_high.check", target, "<=", _of("second_pass.element", second, "ph_high"),
                     title="pH of the second pass within its element", source="common-practice",
-                    do="write a lower membrane.second_pass.ph")
+                    do=f"write a lower {target.id}")
 
 
 def _of(prefix: str, chosen: Choice, column: str) -> Figure:

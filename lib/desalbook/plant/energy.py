@@ -35,7 +35,7 @@ def energy(inp, waters: Waters, a: Array, pre: Pretreated, p: Pressure, duty, cl
     """
     trains = duty.trains
     with scope("train", count=trains):
-        each = _constant(inp, waters, pre, duty, cleaning, dosed)
+        each = _constant(inp, waters, a, pre, duty, cleaning, dosed)
         section, total = {}, {}
         for c in CORNERS:
             with scope(corner=c):
@@ -80,7 +80,8 @@ def energy(inp, waters: Waters, a: Array, pre: Pretreated, p: Pressure, duty, cl
             "losses": losses, "year": year, "bill": bill, "emissions": carbon, "of_ideal": ideal}
 
 
-def _constant(inp, waters: Waters, pre: Pretreated, duty, cleaning, dosed: Mapping[str, Any]) -> dict[str, Figure]:
+def _constant(inp, waters: Waters, a: Array, pre: Pretreated, duty, cleaning,
+              dosed: Mapping[str, Any]) -> dict[str, Figure]:
     """Consumers that do not follow the corners."""
     density = waters.at["design"].density
     feed = of_all.at("energy.feed_power", electric_power=pre.feed_pump.electric_power,
@@ -102,7 +103,7 @@ def _constant(inp, waters: Waters, pre: Pretreated, duty, cleaning, dosed: Mappi
                                  title="Product pumps", note="density of the raw water, on the safe side by 3 %")
     lines = [n for n, d in dosed.items() if getattr(d, "line", d) is not None]
     with scope(because=[*[inp(f"{n}.present") for n in _DOSED], inp("product.ph_adjustment"),
-                        inp("duty.product_use"),
+                        inp("duty.product_use"), *_second(a),
                         *[current()[i] for i in ("product.caustic_dose",) if i in current()]]):
         pumps = assumed("energy.dosing_pumps", float(len(lines)), "count", title="Dosing pumps that run", symbol="n_d",
                         source="definition", place=", ".join(lines) or "nothing is dosed")
@@ -114,6 +115,12 @@ def _constant(inp, waters: Waters, pre: Pretreated, duty, cleaning, dosed: Mappi
         cleanings=inp("energy.cleanings"))
     return {"feed": feed, "wash": wash, "intake": intake, "dosing": dose, "product": product, "cleaning": clean,
             "other": inp("energy.other_power")}
+
+
+def _second(a: Array) -> list[Any]:
+    """What decides on a dosing line between the passes, where there is a second."""
+    second = a.plan.second if a.plan is not None else None
+    return [] if second is None or second["ph"] is None else [second["ph"]]
 
 
 def _column(id: str, figures: dict[str, Figure], title: str, axis: str = "corner") -> Column:

@@ -6,6 +6,7 @@ from typing import Any
 
 from desalbook import dosing
 from desalbook.plant.array import Array
+from desalbook.plant.interpass import caustic_line
 from desalbook.plant.waters import Waters
 from desalbook.problems import Infeasible
 from desalbook.tables import table
@@ -31,6 +32,8 @@ def more_dosing(inp, w: Waters, a: Array, d) -> dict[str, Any]:
 
 
 def _interpass(inp, w: Waters, a: Array, d) -> Any:
+    if a.plan is not None and a.plan.second is not None:
+        return caustic_line(inp, a, d.trains)
     present: Choice = inp("interpass_ph.present")
     if present != "yes":
         return None

@@ -19,6 +19,7 @@ from desalbook.membrane.element import Element
 from desalbook.membrane.solve_ions import march_ions
 from desalbook.plant.array_relations import first_pass_permeate, pass_flux, stage_vessels
 from desalbook.plant.cases import PERMEABILITIES, fields, ph_of
+from desalbook.plant.interpass import target_of
 from desalbook.plant.limits import SHEET, no_count, with_spread
 from desalbook.plant.solve_stages import Answer, Loops, Pass, SecondPass, Stage, solve_array
 from desalbook.plant.waters import TEMPERATURES
@@ -84,7 +85,7 @@ class Plan:
         """Choices that made this array what it is."""
         found = [self.device.choice]
         if self.second is not None:
-            found += [self.second[k] for k in ("element", "takes", "reject_to")]
+            found += [self.second[k] for k in ("element", "takes", "reject_to")] + self.second["stated"]
         return found
 
     @property
@@ -236,8 +237,8 @@ def _rows(inp: Any, key: str, names: tuple[str, ...], prefix: str) -> list[Row]:
 
 def _second(p: Plan, takes: Choice, names: tuple[str, ...]) -> None:
     inp, at = p.inp, "membrane.second_pass"
-    s = {k: inp(f"{at}.{k}") for k in ("element", "takes", "share", "recovery", "row", "reject_to", "port_loss", "ph",
-                                       "chemical", "chlorinated", "suction", "pump_efficiency", "front_elements")}
+    s = {k: inp(f"{at}.{k}") for k in ("element", "takes", "share", "recovery", "row", "reject_to", "port_loss",
+                                       "chlorinated", "suction", "pump_efficiency", "front_elements")} | target_of(inp)
     if takes != "rear":
         s["front_elements"] = None
     elif int(s["front_elements"]) >= int(p.rows[0].elements):
@@ -262,7 +263,8 @@ def _second(p: Plan, takes: Choice, names: tuple[str, ...]) -> None:
 
 
 @lru_cache(maxsize=64)
-def _dose(ions: tuple, temperature: float, co2: float, bicarbonate: float, target: float | None) -> tuple[float, float]:
+def _dose(ions: tuple, temperature: float, co2: float, bicarbonate: float, target: float | None,
+          where: str = "") -> tuple[float, float]:
     """pH of the first permeate, and hydroxide (mol/kg) to the target."""
     amounts = {k: v for k, v in ions if k not in ("HCO3", "B")}
     boron = {k: v for k, v in ions if k == "B"}
@@ -270,7 +272,7 @@ def _dose(ions: tuple, temperature: float, co2: float, bicarbonate: float, targe
     if target is None:
         return found.ph, 0.0
     if found.ph >= target:
-        raise Infeasible("the permeate is above the target before any caustic", where="membrane.second_pass.ph",
+        raise Infeasible("the permeate is above the target before any caustic", where=where,
                          value=target, do="write a higher pH or leave the key out")
     water = Water.of({**amounts, **boron}, ph=found.ph, temperature=temperature)
     return found.ph, dose_to_ph(water, temperature, target, "NaOH", "fresh")
@@ -295,7 +297,7 @@ def chemistry(p: Plan, first: float, feed: float) -> None:
     passage = np.array([float(data[k]["passage"].value) for k in keys])
     z = np.array([float(data[k]["charge"].value) for k in keys])
     raw, mass = np.asarray(an.molality.values), np.asarray(an.molar_mass.values)
-    with scope(instead=("membrane", "second_pass")):
+    with scope(instead=("membrane", "second_pass"), because=s["stated"]):
         target = total_from_nbs.at("membrane.feed_ph_total", ph=s["ph"]) if s["ph"] is not None else None
     about = engine_record("fresh")
     base = {k: v for k, v in p.inputs.items() if not k.startswith("second_")} | {
@@ -311,7 +313,8 @@ def chemistry(p: Plan, first: float, feed: float) -> None:
         at = p.waters.at[key]
         ph, dose = _dose(tuple((k, float(f"{v:.12e}")) for k, v in ions.items()), float(at.temperature),
                          float(at.carbon_dioxide), float(f"{ions.get('HCO3', 0.0):.12e}"),
-                         None if s["ph"] is None else float(s["ph"]))
+                         None if s["ph"] is None else float(s["ph"]),
+                         "" if s["ph"] is None else s["ph"].id)
         said = {"library": about.library, "version": about.library_version, "data": about.database,
                 "checksum": about.sha256, "source": "phreeqc-2013",
                 "inputs": base | {"temperature": at.temperature, "carbon_dioxide": at.carbon_dioxide}

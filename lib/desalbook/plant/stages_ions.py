@@ -22,7 +22,7 @@ def caustic_part(p: Plan) -> Column | None:
     if not p.caustic or p.second is None:
         return None
     names = p.waters.analysis.molality.keys
-    with scope(because=[p.second["chemical"]]):
+    with scope(because=[p.second["chemical"], *p.second["stated"]]):
         return assumed("second_pass.caustic_part", [float(k in ("Na", "HCO3")) for k in names], "fraction",
                        title="One for the ions the caustic brings", axis="ion", keys=names, source="definition")
 
