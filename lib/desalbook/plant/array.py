@@ -21,6 +21,7 @@ from desalbook.membrane.replay import salinity_left_over
 from desalbook.plant import positions as ps
 from desalbook.plant.cases import PERMEABILITIES, fields, ph_of
 from desalbook.plant.limits import LIMITS, PRESSURE, SHEET, no_count, uneven, with_spread
+from desalbook.plant.remedy import lower_recovery
 from desalbook.plant.solve_closed import feed_water_of, flow_of_water, salinity_with_mixing, solve_kept
 from desalbook.plant.stages import Sheet, plan
 from desalbook.plant.waters import TEMPERATURES, Waters
@@ -257,7 +258,7 @@ class _World:
             rest |= {f"{name}_{corner}": v for name, v in figures.items()}
         return rest
 
-    def solve(self, counts, pressure: float | None, feed: float | None, corners, close: float = 1e-12):
+    def solve(self, counts, pressure: float | None, feed: Any, corners, close: float = 1e-12):
         """Counts times corners in one call; closes the mixing of an exchanger."""
         inp = self.inp
         at = [self.waters.at[c.split("-")[0]] for c in corners] * len(counts)
@@ -294,20 +295,26 @@ def _vessels(inp, world: _World, feed: Figure, elements: Figure) -> tuple[Figure
     else:
         limits += ps.position_limits()
     winner, candidates, said, counts, tried = None, [], [], np.arange(0), []
+
+    def judged(solution: Any) -> list[str]:
+        return m.judge(with_spread(inp, solution) if world.mixed is None else ps.with_positions(
+            world.mixed, solution, uneven_flow), limits)
+
     for batch in (range(5), range(5, 20)):  # a few counts first: more are tried only when none of these is enough
         more = first + row * np.array(batch, dtype=float)
         solution, mixed, _ = world.solve(more, None, float(feed), CORNERS)
         tried += [(solution, mixed, slice(len(CORNERS) * i, len(CORNERS) * (i + 1))) for i in range(len(more))]
-        seen = with_spread(inp, solution) if world.mixed is None else ps.with_positions(
-            world.mixed, solution, uneven_flow)
-        counts, said = np.concatenate([counts, more]), said + m.judge(seen, limits)
+        counts, said = np.concatenate([counts, more]), said + judged(solution)
         winner, candidates = m.least_vessels(said, counts, list(CORNERS))
         if winner is not None:
             break
     inputs = world.inputs | {f"limit_{k}": v for k, v in world.limits.items()} | {
         "feed": feed, "row": inp("membrane.row")} | spread
     if winner is None:
-        winner, why = no_count("membrane.vessels", counts, said, CORNERS, "lower membrane.recovery", inputs)
+        lift = lower_recovery(
+            lambda n, feeds: judged(world.solve(n, None, np.repeat(feeds, len(CORNERS)), CORNERS, 1e-6)[0]),
+            counts, said, CORNERS, float(world.permeate), float(inp("membrane.recovery")))
+        winner, why = no_count("membrane.vessels", counts, said, CORNERS, lift, inputs)
         candidates[winner] = {**candidates[winner], "won": True}
     else:
         before = candidates[winner - 1]["why"] if winner else "the flux limit alone asks for this many"

@@ -13,6 +13,7 @@ from desalbook.guidelines import guideline
 from desalbook.plant import array as ay
 from desalbook.plant import array_relations as ar
 from desalbook.plant.limits import LIMITS, no_count, uneven, with_spread
+from desalbook.plant.remedy import lower_recovery
 from desalbook.plant.solve_stages import Answer
 from desalbook.plant.stages import Plan, Row, chemistry, pick_second, second_limits, worst
 from desalbook.plant.stages_ions import caustic_part, ions_of
@@ -133,8 +134,13 @@ def _first(p: Plan, feed: Figure, limits: dict[str, Figure], second: float) -> F
     if inp("membrane.flow_spread") is not None:
         inputs["flow_spread"] = inp("membrane.flow_spread")
     if winner is None:
-        winner, why = no_count("membrane.vessels", counts, said, ay.CORNERS, "change the recovery or the stages",
-                               inputs)
+        def judged(n: np.ndarray, feeds: np.ndarray) -> list[str]:
+            r = p.solve(n, np.full(len(n), second), np.repeat(feeds, len(ay.CORNERS)), ay.CORNERS, close=1e-6)
+            return m.judge(with_spread(inp, worst(r.first.stages, r.reason)), rules)  # type: ignore[arg-type]
+
+        permeate = float(feed) * float(inp("membrane.recovery"))
+        lift = lower_recovery(judged, counts, said, ay.CORNERS, permeate, float(inp("membrane.recovery")))
+        winner, why = no_count("membrane.vessels", counts, said, ay.CORNERS, f"{lift}; or other stages", inputs)
         candidates[winner] = {**candidates[winner], "won": True}
     else:
         before = candidates[winner - 1]["why"] if winner else "the least count tried"

@@ -66,14 +66,10 @@ def no_count(where: str, counts: np.ndarray, said: list[str], corners: Any, lift
     if sides:
         near = int(np.argmin([abs(j - best) for j in sides]))
         what += f", with {int(counts[sides[near]])} {words(sides[near])}"
-    todo = next((do for _, _, title, _, do in LIMITS if title in words(best)), lift)
-    if "vessels" in todo:
-        todo = lift
     if not runs[best]:
         raise Infeasible(what, where=where, value=f"{int(counts[0])} to {int(counts[-1])} tried",
-                         do=f"{todo}, or choose another element")
-    note(f"{where}.binding", title="Number of vessels", verdict="fails", why=what,
-         do=f"{todo}, choose another element, or vessels of other length", inputs=inputs)
+                         do=lift)
+    note(f"{where}.binding", title="Number of vessels", verdict="fails", why=what, do=lift, inputs=inputs)
     return best, what
 
 

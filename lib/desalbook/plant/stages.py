@@ -177,7 +177,7 @@ class Plan:
         return solve_array(one, self._loops(two, caustic), salinity=given["salinity"], boron=boron, feed_flow=feed,
                            slices=int(inp("membrane.slices")), laws=m.laws_of(self.sheet.geo), **held)
 
-    def solve(self, first: np.ndarray, second: np.ndarray, feed: float, corners, close: float = 1e-10,
+    def solve(self, first: np.ndarray, second: np.ndarray, feed: Any, corners, close: float = 1e-10,
               alone: bool = False) -> Answer:
         """Counts of the first stages times corners, in one call; ``alone`` leaves the second pass out."""
         inp, k = self.inp, len(corners)
@@ -203,7 +203,7 @@ class Plan:
         return solve_array(
             one, self._loops(two, caustic),
             salinity=np.full(n, float(self.waters.analysis.salinity)), boron=np.full(n, float(self.waters.boron)),
-            feed_flow=np.full(n, feed), permeate=np.full(n, permeate),
+            feed_flow=np.full(n, feed, dtype=float), permeate=np.full(n, permeate),
             slices=int(inp("membrane.slices")), close=close, laws=m.laws_of(self.sheet.geo))
 
 
@@ -390,7 +390,7 @@ def pick_second(p: Plan, feed: float, first: float, limits: dict[str, Figure], c
         inputs["flow_spread"] = p.inp("membrane.flow_spread")
     if winner is None:
         winner, why = no_count("membrane.second_pass.vessels", seen, said, corners,
-                               "change the recovery, the stages or the share of the second pass", inputs)
+                               "lower membrane.second_pass.recovery, or add a stage to it", inputs)
         candidates[winner] = {**candidates[winner], "won": True}
     else:
         before = candidates[winner - 1]["why"] if winner else "the least count tried"
