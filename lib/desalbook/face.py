@@ -316,7 +316,6 @@ class Plant:
                 "why": m.get("why", "") or (_judged(x, units) if judged else ""),
                 "caution": m.get("caution", ""),
             })
-        # what fails without a ratio, such as a count that nothing meets, stands first
         rows.sort(key=lambda r: (r["verdict"] != "fails" or r["margin"] is not None, _RANK.get(r["verdict"], 0),
                                  r["margin"] or 0.0))
         return rows

@@ -153,31 +153,68 @@ def permeate_of(r: m.Solution, skip: int = 0) -> Flow:
     return Flow(water, salt, boron)
 
 
+LEVELS = ((1e-5, 1e-3), (1e-7, 1e-5), (1e-9, 1e-8))  # lack of the vessels and of a pass's permeate in the first passes
+TIGHT = 1e-11
+
+
 class _PassSolver:
-    """One pass over all cases; remembers the last feed pressure as the next guess."""
+    """One pass over all cases; begins where each case ended the last time."""
 
     def __init__(self, of: Pass, n: int, slices: int, tolerance: float, laws: m.Laws | None):
-        self.of, self.n, self.slices, self.tolerance, self.laws = of, n, slices, tolerance, laws
+        self.of, self.n, self.slices, self.closest, self.laws = of, n, slices, tolerance, laws
         zeros = np.zeros(n)
         ones = {"permeate_flow": zeros + 1, "feed_pressure": zeros + 1}
         self.cases = [m.Cases(**(ones | s.fixed), feed_flow=zeros + 1, feed_salinity=zeros, boron_feed=zeros)
                       for s in of.stages]
         self.density = np.broadcast_to(np.atleast_2d(of.stages[0].fixed["density"]), (n, 4))
         self.guess, self.slope = np.full(n, np.nan), np.ones((n, 1, 1))
+        self.near: list[dict[str, np.ndarray]] = [{} for _ in of.stages]
+        self.tolerance, self.lack, self.finished = tolerance, TIGHT, True
+
+    def level(self, passes: int) -> None:
+        """How closely a pass over the loops is solved: what is not closed by far needs no last digits."""
+        self.finished = False
+        self.lack, self.tolerance = LEVELS[passes] if passes < len(LEVELS) else (TIGHT, self.closest)
+
+    def last(self) -> None:
+        """All digits, and all that is asked of a train."""
+        self.finished, self.lack, self.tolerance = True, TIGHT, self.closest
 
     def _vessels(self, k: int, rows: np.ndarray) -> np.ndarray:
         return np.broadcast_to(self.of.stages[k].fixed["vessels"], (self.n,))[rows]
+
+    def _solve(self, k: int, rows: np.ndarray, feed: Flow, unknown: str, **given: Any) -> m.Solution:
+        """One stage, from where it stood before, if all of these cases have stood somewhere."""
+        near = self.near[k]
+        known = near and np.all(np.isfinite(near["feed_pressure"][rows]))
+        r = m.solve(replace(take(self.cases[k], rows, self.n), feed_flow=feed.volume(self.density[rows]),
+                            feed_salinity=t.ratio_of.plain(feed.salt, feed.water),
+                            boron_feed=t.ratio_of.plain(feed.boron, feed.water), **given), unknown, self.slices,
+                    self.laws, near={name: v[rows] for name, v in near.items()} if known else None,
+                    finished=self.finished, tolerance=self.lack)
+        stood = {"feed_pressure": np.where(r.solved, r.feed_pressure, np.nan), "feed_flow": r.feed_flow,
+                 "flux": r.state["flux"], "salt_flux": r.state["salt_flux"]}
+        for name, values in stood.items():
+            if name not in near:
+                near[name] = np.full((self.n, *values.shape[1:]), np.nan)
+            near[name][rows] = values
+        return r
+
+    def _left(self, r: m.Solution) -> np.ndarray:
+        """Pressure of the reject of a stage."""
+        if self.finished:
+            return r.out["concentrate_pressure"]
+        c = r.cases
+        vessel = t.vessel_pressure_drop.plain(r.state["loss"], c.interconnector_loss, c.elements)
+        return t.concentrate_pressure.plain(r.feed_pressure, t.train_pressure_drop.plain(vessel, c.port_loss))
 
     def _march(self, rows: np.ndarray, feed: Flow, pressure: np.ndarray) -> Run:
         stages, reason, good = [], np.full(len(rows), "", dtype=object), np.ones(len(rows), dtype=bool)
         at, out = pressure, None
         for k, stage in enumerate(self.of.stages):
             if k:
-                at = stages[-1].out["concentrate_pressure"] + np.broadcast_to(stage.boost, (self.n,))[rows]
-            r = m.solve(replace(take(self.cases[k], rows, self.n), feed_flow=feed.volume(self.density[rows]),
-                                feed_pressure=at, feed_salinity=t.ratio_of.plain(feed.salt, feed.water),
-                                boron_feed=t.ratio_of.plain(feed.boron, feed.water)), "permeate_flow", self.slices,
-                        self.laws)
+                at = self._left(stages[-1]) + np.broadcast_to(stage.boost, (self.n,))[rows]
+            r = self._solve(k, rows, feed, "permeate_flow", feed_pressure=at)
             stages.append(r)
             words = np.array([f"{x} (stage {k + 1})" if x and len(self.of.stages) > 1 else x for x in r.reason],
                              dtype=object)
@@ -195,10 +232,7 @@ class _PassSolver:
     def for_permeate(self, rows: np.ndarray, feed: Flow, wanted: np.ndarray) -> Run:
         """The feed pressure at which the stages give this permeate."""
         if len(self.of.stages) == 1:
-            r = m.solve(replace(take(self.cases[0], rows, self.n), feed_flow=feed.volume(self.density[rows]),
-                                permeate_flow=wanted, feed_salinity=t.ratio_of.plain(feed.salt, feed.water),
-                                boron_feed=t.ratio_of.plain(feed.boron, feed.water)), "feed_pressure", self.slices,
-                        self.laws)
+            r = self._solve(0, rows, feed, "feed_pressure", permeate_flow=wanted)
             return Run([r], r.feed_pressure, permeate_of(r), _reject(r, self._vessels(0, rows)), r.solved,
                        np.array(r.reason, dtype=object))
         area = np.sum([self._vessels(k, rows) * c.elements * np.broadcast_to(c.element_area, (self.n,))[rows]
@@ -220,7 +254,7 @@ class _PassSolver:
             return (p[:, 0] + (wanted[inner] - got) / (0.6 * stiff[inner]))[:, None], r.good
 
         slope = self.slope[rows]
-        p, gap = torn.close(again, start[:, None], np.maximum(start, 1e5)[:, None], self.tolerance, inverse=slope)
+        p, gap = torn.close(again, start[:, None], np.maximum(start, 1e5)[:, None], self.tolerance, longest=1.0, inverse=slope)
         self.slope[rows] = slope
         run = latest["run"] if len(latest["inner"]) == len(rows) else self._march(rows, feed, p[:, 0])
         closed = gap <= np.maximum(1e-9, self.tolerance)
@@ -229,6 +263,26 @@ class _PassSolver:
         self.guess[rows] = np.where(run.good, run.pressure, np.nan)
         self.slope[rows] = np.where(run.good[:, None, None], self.slope[rows], 1.0)
         return run
+
+
+def _start(raw: Flow, loops: Loops, guess: np.ndarray, wanted: bool) -> np.ndarray:
+    """First guess of what is torn, as if no salt passed the membranes; it decides nothing but the speed."""
+    n, second = len(guess), loops.second
+    passed = np.minimum(1e3 * guess, 0.9 * raw.water) if wanted else 0.4 * raw.water
+    back = np.zeros(n)
+    if second is not None and second.returned:
+        back = passed * np.broadcast_to(second.share, (n,)) * (1 - np.broadcast_to(second.recovery, (n,)))
+    water = np.maximum((raw.water - loops.recycle * passed + back) / (1 - loops.recycle), raw.water)
+    left = np.maximum(water - passed, 0.1 * water)
+    found = [guess, water]
+    for solute in (raw.salt, raw.boron):
+        x = solute / water
+        for _ in range(8):
+            out = x * water / left
+            into = t.ratio_of.plain(solute + loops.recycle * out * left, water)
+            x = salinity_with_mixing.plain(into, loops.mixing, left, water, out)
+        found.append(x)
+    return np.column_stack(found)
 
 
 def solve_array(first: Pass, loops: Loops, *, salinity: Any, boron: Any, feed_flow: Any, permeate: Any = None,
@@ -261,6 +315,7 @@ def solve_array(first: Pass, loops: Loops, *, salinity: Any, boron: Any, feed_fl
     full = np.broadcast_to
     x, xb = full(salinity, (n,)).astype(float), full(boron, (n,)).astype(float)
     one, second = _PassSolver(first, n, slices, 0.1 * close, laws), loops.second
+    count = 0
     two = _PassSolver(second.of, n, slices, 0.1 * close, laws) if second is not None else None
     rho = t.density_of.plain(x, *one.density.T)
     water = feed_water_of.plain(full(feed_flow, (n,)), rho, x)
@@ -293,9 +348,14 @@ def solve_array(first: Pass, loops: Loops, *, salinity: Any, boron: Any, feed_fl
         got["product"], got["product_flow"] = product, product.volume(one.density[rows])
         return got
 
-    def again(v: np.ndarray, rows: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    def again(v: np.ndarray, rows: np.ndarray, last: bool = False) -> tuple[np.ndarray, np.ndarray]:
+        nonlocal count
+        for each in (one, two):
+            if each is not None:
+                each.last() if last else each.level(count)
+        count += 1
         got = passes(v, rows)
-        latest.update(got, rows=rows)
+        latest.update(got)
         r = got["first"]
         good = r.good.copy()
         mixed = Flow(*(k[rows] for k in raw.all)) + r.reject.part(loops.recycle)
@@ -321,13 +381,18 @@ def solve_array(first: Pass, loops: Loops, *, salinity: Any, boron: Any, feed_fl
         guess = want
         if second is not None:
             guess = first_pass_permeate.plain(want, full(second.share, (n,)), full(second.recovery, (n,)))
-    start = np.column_stack([guess, raw.water, x, xb])
-    if loops.recycle or (second is not None and second.returned):
-        start[:, 1] *= 1 + 0.4 * loops.recycle + (0.05 if second is not None else 0.0)
+    start = _start(raw, loops, guess, want is not None)
+    scale, every = np.where(start > 0, start, 1.0), np.arange(n)
+    inverse = np.tile(np.eye(4), (n, 1, 1))
+    inverse[:, 2, 2] = inverse[:, 3, 3] = 1 / (1 - loops.mixing)  # reject in proportion to what comes in
     with np.errstate(all="ignore"):
-        v, gap = torn.close(again, start, np.where(start > 0, start, 1.0), close)
-        if len(latest["rows"]) != n:
-            again(v, np.arange(n))
+        v = start
+        for _ in range(3):  # a loop that closed in a coarse pass is looked at again with all digits
+            v, _ = torn.close(again, v, scale, close, inverse=inverse)
+            found, good = again(v, every, last=True)
+            gap = np.where(good, np.max(np.abs(found - v) / scale, axis=1), np.inf)
+            if not np.any(good & (gap > np.maximum(1e-9, close))):
+                break
     r = latest["first"]
     two_run = latest["second"]
     reason = r.reason
