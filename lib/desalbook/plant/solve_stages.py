@@ -254,7 +254,8 @@ class _PassSolver:
             return (p[:, 0] + (wanted[inner] - got) / (0.6 * stiff[inner]))[:, None], r.good
 
         slope = self.slope[rows]
-        p, gap = torn.close(again, start[:, None], np.maximum(start, 1e5)[:, None], self.tolerance, longest=1.0, inverse=slope)
+        p, gap = torn.close(again, start[:, None], np.maximum(start, 1e5)[:, None], self.tolerance,
+                            longest=1.0, inverse=slope)
         self.slope[rows] = slope
         run = latest["run"] if len(latest["inner"]) == len(rows) else self._march(rows, feed, p[:, 0])
         closed = gap <= np.maximum(1e-9, self.tolerance)
