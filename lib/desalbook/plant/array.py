@@ -176,7 +176,8 @@ def ratings(inp, waters: Waters, element: Element, governing: dict[str, Figure],
     """Feed pressure within element and vessel, temperature within the element; the first by position where mixed."""
     if mixed is None:
         checked("membrane.feed_pressure.check", governing["feed_pressure"], "<=", limits["feed_pressure"],
-                title="Feed pressure within the element", do="write more membrane.vessels, lower membrane.recovery, or a warmer intake",
+                title="Feed pressure within the element",
+                do="write more membrane.vessels, lower membrane.recovery, or a warmer intake",
                 caution="pressure parts follow the pressure-vessel code; a licensed engineer signs them")
     rating = inp("membrane.pressure_class")
     with scope(because=[rating]):

@@ -67,8 +67,8 @@ def _of(r: m.Recorded, which: str, pressure: Figure | None = None) -> Stream:
 
 
 FRESH = ("osmotic pressure and density by the sea water's curves at low salinity: against the engine's answer for the "
-         "permeate's own ions, up to six times as strong, osmotic pressure is 4 to 6 % low, which is below 1 % of "
-         "this pressure, and density within 0.01 %")
+         "permeate's own ions, up to six times as strong, osmotic pressure is 4 to 6 % low, at the last "
+         "element below 1.5 % of this pressure, and density within 0.01 %")
 """Of the second pass; see tests/plant/test_second_pass_curves.py."""
 
 
