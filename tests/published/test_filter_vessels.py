@@ -21,7 +21,6 @@ POINTS = [
     _p("shell_thickness", _HARD, 48e6 / 93.3e6 + 1.5e-3, place="far beyond use, so that 0.6 P is seen"),
     _p("head_thickness", _THICK, 2.4e6 / 234.4e6 + 1.5e-3, place="UG-32", source="asme-bpvc-viii-1"),
     _p("head_thickness", _HARD, 96e6 / 226.6e6 + 1.5e-3),
-    _p("shut_off_pressure", {"shutoff_rise": 5e5, "static_head": 2.0, "density": 1025.0}, 520103.6325),
     _p("shell_height", {"bed_depth": 1.0, "support_depth": 0.15, "freeboard": 0.6, "shell_allowance": 0.45}, 2.2),
     _p("shell_mass", {"diameter": 2.0, "shell_length": 2.0, "plate": 0.01, "plate_density": 7850.0},
        math.pi * 2.01 * 157),

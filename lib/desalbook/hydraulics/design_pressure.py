@@ -244,6 +244,7 @@ def judge(
     rating_name: str = "",
     class_key: str = "",
     guarded: Figure | None = None,
+    rating_id: str = "",
 ) -> Judged:
     """Class, trip and relief of one section, with their checks, under ``design_pressure[key]``.
 
@@ -257,6 +258,8 @@ def judge(
         Key of ``[design_pressure]`` that holds a class; used where `rating` is not given.
     guarded : Figure, optional
         Set pressure of a valve that also guards a weaker part; without it the valve is set by this rating.
+    rating_id : str
+        Id of the rating where it has a key of its own in the design; a part that is built for its pressure.
     """
     at = f"design_pressure[{key}]"
     share, guard = current()["limits.rating_used"], relieved == "yes"
@@ -274,7 +277,7 @@ def judge(
             trip_least=inp("design_pressure.trip_least"),
         )
         if rating is None:
-            rating, rating_name = _class(at, inp, class_key, guard, governing, share, trip, guarded)
+            rating, rating_name = _class(at, inp, class_key, guard, governing, share, trip, guarded, rating_id)
         used = used_of.at(f"{at}.rating_used", governing_pressure=governing, pressure_rating=rating)
         checked(
             f"{at}.rating_used.check",
@@ -282,7 +285,7 @@ def judge(
             "<=",
             share,
             title=f"{title}: governing pressure over rating",
-            do=_do(class_key),
+            do=_do(class_key, rating_id),
             caution=CAUTION,
         )
         relief = None
@@ -298,7 +301,7 @@ def judge(
                 "<=",
                 rating,
                 title=f"{title}: shut-off without a relief valve",
-                do=f"fit a relief valve, or: {_do(class_key)}",
+                do=f"fit a relief valve, or: {_do(class_key, rating_id)}",
                 caution=CAUTION,
             )
     return Judged(key, title, seen, governing, rating, rating_name, trip, relief)
@@ -310,7 +313,9 @@ def behind_nothing(credible_pressure: GaugePa) -> GaugePa:
     return credible_pressure
 
 
-def _do(class_key: str) -> str:
+def _do(class_key: str, rating_id: str = "") -> str:
+    if rating_id and rating_id in current() and current().lines[rating_id].sort == "given":
+        return f"raise {rating_id}, or leave it out"
     return f"choose a higher design_pressure.{class_key}" if class_key else "choose a higher membrane.pressure_class"
 
 
@@ -341,10 +346,17 @@ def _order(at: str, title: str, inp, trip: Figure, relief: Figure, rating: Figur
     )
 
 
-def _class(at, inp, class_key, guard, governing, share, trip, guarded) -> tuple[Figure, str]:
-    held = inp(f"design_pressure.{class_key}")
+def _class(at, inp, class_key, guard, governing, share, trip, guarded, rating_id) -> tuple[Figure, str]:
+    held, id = inp(f"design_pressure.{class_key}"), rating_id or f"{at}.rating"
+    written = inp(rating_id) if rating_id else None
     if held != "least":
-        return row_line(f"{at}.rating", "pipe_classes", held, "rating", because=[held]), str(held)
+        row = row_line(f"{at}.class" if written is not None else id, "pipe_classes", held, "rating", because=[held])
+        if written is None:
+            return row, str(held)
+        checked(f"{rating_id}.check", written, ">=", row, title="Pressure it is built for against its class",
+                do=f"write {rating_id} or design_pressure.{class_key}, not both", caution=CAUTION)
+    if written is not None:
+        return written, ""
     with scope(because=[held]):
         if guard and guarded is None:
             wanted = rating_wanted_relieved.at(
@@ -362,7 +374,7 @@ def _class(at, inp, class_key, guard, governing, share, trip, guarded) -> tuple[
         else:
             wanted = rating_wanted.at(f"{at}.rating_wanted", governing_pressure=governing, rating_share=share)
     rating, row = least_row(
-        f"{at}.rating",
+        id,
         "pipe_classes",
         "rating",
         wanted,

@@ -106,7 +106,8 @@ def _feed(inp, parts, lines: dict[str, Line], none: Figure) -> dict[str, Judged]
             parts_of.insert(0, ("filters", "Filters", "class_filters"))
     for key, title, held in parts_of:
         with scope(because=[pre.present] if key == "filters" else []):
-            found[key] = judge(key, title, seen, inp, relieved=relieved, class_key=held)
+            found[key] = judge(key, title, seen, inp, relieved=relieved, class_key=held,
+                               rating_id="filter_vessel.design_pressure" if key == "filters" else "")
     return found
 
 

@@ -7,15 +7,15 @@ from typing import Any
 
 from desalbook.hydraulics import piping
 from desalbook.hydraulics.constants import G
-from desalbook.hydraulics.design_pressure import shutoff_of
 from desalbook.hydraulics.low_pressure import each_of, feed_head, lift_of, wash_head
 from desalbook.hydraulics.motor import Electric
 from desalbook.hydraulics.pump import Pump, size_pump
 from desalbook.hydraulics.suction import Suction, hp_suction, npsh, suction_limits
 from desalbook.plant.wash import pump_duty, rinsing
 from desalbook.plant.waters import Waters
-from desalbook.pretreatment import backwash, cartridge, filters, intake, media, storage, vessel
-from desalbook.pretreatment.backwash_relations import all_trains, wash_flow_of
+from desalbook.pretreatment import backwash, cartridge, filters, intake, media, storage
+from desalbook.pretreatment.backwash_relations import all_trains
+from desalbook.pretreatment.vessel import Vessel
 from desalbook.trail import Choice, Figure, assumed, current, govern, note, relation, scope
 from desalbook.units import Count, DifferencePa, GaugePa, Head, KgPerM3, M, M3PerS
 
@@ -41,7 +41,7 @@ class Pretreated:
     discharge: Figure
     duty: Figure
     bed: filters.Bed | None = None
-    vessel: vessel.Vessel | None = None
+    vessel: Vessel | None = None
 
 
 @relation("Raw water of the plant", symbol="Q_0", unit="m^3/s", source="definition")
@@ -102,7 +102,7 @@ def pretreat(inp, waters: Waters, feed: Figure, trains: Figure) -> Pretreated:
         Of the membranes of one train, m3/s.
     """
     present: Choice = inp("filters.present")
-    battery = wash = rate = wash_pump = bed = shells = None
+    battery = wash = rate = wash_pump = bed = None
     clean: dict[str, Figure] = {}
     fluids = {k: w.fluid for k, w in waters.at.items()}
     ambient = piping.atmosphere(inp("site.altitude"))
@@ -155,26 +155,13 @@ def pretreat(inp, waters: Waters, feed: Figure, trains: Figure) -> Pretreated:
             with scope(because=[present]):
                 kind = inp("feed_pump.pump_class")
                 rinsing(inp, wash.schedule, waters.at["cold"].density, duty, dirty, cart.dirty_drop, pump, kind)
-                shells = _vessels(inp, battery, bed, rate, tank, waters.at["cold"].density,
-                                  shutoff_of("feed_pump", pump.pressure_rise, kind))
         discharge = current()["feed_pump.discharge_pressure"]
     if wash is not None and rate is not None:
         with scope("plant", because=[present]):
             wash_pump = _wash_pump(inp, waters, rate, wash.schedule.turns.at_once, other or tank, ambient,
                                    suction_pipe)
     return Pretreated(present, raw, battery, wash, rate, clean, dirty, cart, tank, pump, wash_pump, suction,
-                      discharge, duty, bed, shells)
-
-
-def _vessels(inp, battery, bed, rate, tank, density: Figure, shutoff: Figure) -> vessel.Vessel:
-    over = lift_of.at("filter_vessel.static_head", elevation_from=inp("feed_pump.elevation"),
-                      elevation_to=full_of.at("filter_vessel.full_level", elevation=inp("storage.elevation"),
-                                              tank_level=tank.level), title="Full tank over the feed pump")
-    with scope("unit"):
-        most = wash_flow_of.at("filter_vessel.service_flow", wash_rate=battery.rate_outage, area=battery.area,
-                               title="Greatest flow of one filter, one washing and one down")
-        return vessel.vessel(inp, battery, bed, service_flow=most, wash_flow=rate.flow, density=density,
-                             shutoff_rise=shutoff, static_head=over)
+                      discharge, duty, bed)
 
 
 def load(inp, waters: Waters, pre: Pretreated, chemicals: dict[str, Any], feed: Figure, trains: Figure) -> None:

@@ -17,6 +17,7 @@ from desalbook.plant.element_limits import element_limits
 from desalbook.plant.energy import energy
 from desalbook.plant.equipment import equipment
 from desalbook.plant.feedwater import FeedWater, feedwater
+from desalbook.plant.filter_vessels import filter_vessels
 from desalbook.plant.local_ph import local_ph
 from desalbook.plant.more_dosing import more_dosing
 from desalbook.plant.outages import outages
@@ -134,6 +135,7 @@ def _walk(inp: Inp, sized: Sized) -> None:
     sized.parts["lines"] = pipelines(inp, sized.parts, high)
     sized.parts["transfer"] = transfer(inp, sized.parts, sized.parts["lines"])
     sections = design_pressures(inp, sized.parts)
+    sized.parts["pretreated"] = filter_vessels(inp, sized.parts, sections)
     stopped(inp, sized.parts, sized.parts["lines"])
     sized.lines = line_rows(sized.parts["lines"])
     sized.design_pressures = pressure_rows(sections)

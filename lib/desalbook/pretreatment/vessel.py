@@ -17,9 +17,6 @@ from desalbook.trail import Choice, Figure, assumed, checked, scope
 
 __all__ = ["Vessel", "places", "vessel"]
 
-CAUTION = ("a pressure vessel: code, relief and a licensed engineer govern; vent and depressurise before opening")
-
-
 @dataclass(frozen=True)
 class Vessel:
     """Form, plates (m), masses (kg) and the place of one battery (m)."""
@@ -37,31 +34,25 @@ class Vessel:
 
 
 def vessel(inp: Callable[[str], Any], of: Battery, bed: Bed, *, service_flow: Figure, wash_flow: Figure,
-           density: Figure, shutoff_rise: Figure, static_head: Figure) -> Vessel:
+           density: Figure, design_pressure: Figure) -> Vessel:
     """Plate, weight, nozzles and place of the filters of one train.
 
     Parameters
     ----------
     service_flow, wash_flow : Figure
         Greatest of one filter, m3/s.
-    shutoff_rise : Figure
-        Of the feed pump, Pa.
-    static_head : Figure
-        Full tank over the pump, m.
+    density : Figure
+        Of the water the vessel holds, kg/m3.
+    design_pressure : Figure
+        Rating of the section of the filters, Pa gauge; what is credible there is judged with the section.
     """
     form: Choice = inp("filter_vessel.form")
     material = inp("filter_vessel.material")
-    pressure = inp("filter_vessel.design_pressure")
     stress = row_line("filter_vessel.allowable_stress", "vessel_plates", material, "allowable_stress",
                       because=[material])
     plate_density = row_line("filter_vessel.plate_density", "vessel_plates", material, "plate_density",
                              because=[material])
-    most = r.shut_off_pressure.at("filter_vessel.shut_off_pressure", shutoff_rise=shutoff_rise, density=density,
-                                  static_head=static_head)
-    checked("filter_vessel.design_pressure.check", pressure, ">=", most,
-            title="Design pressure of the filters above shut-off", caution=CAUTION,
-            do="raise filter_vessel.design_pressure, or protect the filters by a relief valve")
-    shared = {"design_pressure": pressure, "diameter": of.diameter, "allowable_stress": stress,
+    shared = {"design_pressure": design_pressure, "diameter": of.diameter, "allowable_stress": stress,
               "joint_efficiency": inp("filter_vessel.joint_efficiency"),
               "corrosion_allowance": inp("filter_vessel.corrosion_allowance")}
     plates = {}

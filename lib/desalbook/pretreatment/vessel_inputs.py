@@ -20,9 +20,10 @@ class FilterVessel(Section):
                            possible=("1 m", "30 m"), usual=("4 m", "15 m"), hint="Between the two heads")
     material: str = choice(table("vessel_plates").options(), "k02700", title="Plate",
                            hint="Strength and corrosion allowance come from its row of the table")
-    design_pressure: GaugePa = field(
-        "gauge pressure", "7 bar g", title="Design pressure", symbol="P", possible=("0.5 bar g", "40 bar g"),
-        usual=("4 bar g", "10 bar g"), hint="At least the feed pump at shut-off with the tank full")
+    design_pressure: GaugePa | None = field(
+        "gauge pressure", None, title="Design pressure of the filters", symbol="P",
+        possible=("0.5 bar g", "40 bar g"), usual=("4 bar g", "10 bar g"),
+        hint="Where nothing is written, the class of their section: what the feed pump can raise, and surge")
     joint_efficiency: Fraction = field(
         "fraction", "85 %", title="Joint efficiency", symbol="E", possible=("45 %", "100 %"), usual=("70 %", "100 %"),
         source="asme-bpvc-viii-1", hint="By the radiography of the welds")

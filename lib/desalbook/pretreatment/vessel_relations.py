@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Annotated
 
-from desalbook.hydraulics.constants import PI, G
+from desalbook.hydraulics.constants import PI
 from desalbook.trail import dot, relation, up
 from desalbook.units import (
     KINDS,
@@ -14,7 +14,6 @@ from desalbook.units import (
     DifferencePa,
     Fraction,
     GaugePa,
-    Head,
     Kg,
     KgPerM3,
     M,
@@ -39,7 +38,6 @@ __all__ = [
     "shell_height",
     "shell_mass",
     "shell_thickness",
-    "shut_off_pressure",
     "two_grains",
     "two_masses",
     "water_mass",
@@ -70,13 +68,6 @@ def head_thickness(design_pressure: GaugePa, diameter: M, allowable_stress: Diff
         design_pressure * diameter / (2 * allowable_stress * joint_efficiency - 0.2 * design_pressure)
         + corrosion_allowance
     )
-
-
-@relation("Pressure at shut-off of the feed pump", symbol="P_0", unit="Pa", source="definition",
-          note="tank full; surge is not in it")
-def shut_off_pressure(shutoff_rise: DifferencePa, static_head: Head, density: KgPerM3) -> GaugePa:
-    """Rise at no flow and the level over the pump."""
-    return shutoff_rise + density * G * static_head
 
 
 @relation("Straight shell", symbol="h_s", unit="m", source="definition")
