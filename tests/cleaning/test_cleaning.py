@@ -4,7 +4,11 @@ from __future__ import annotations
 
 import pytest
 
+from desalbook import design as designs
+from desalbook import paths
 from desalbook.cleaning import Cip, cleaning, flush
+from desalbook.hydraulics.line_inputs import Piping
+from desalbook.plant import size
 from desalbook.trail import Ledger
 from tests.rooms import figures, inputs
 
@@ -23,7 +27,7 @@ HARDWARE = {
 
 def skid(**keys):
     with (book := Ledger()).recording():
-        inp = inputs({"cip": (Cip, keys)})
+        inp = inputs({"cip": (Cip, keys), "piping": (Piping, {})})
         f = figures(HARDWARE)
         design = cleaning(
             inp,
@@ -92,7 +96,7 @@ ELEMENT = {"ph_cleaning_low": (1.0, "ph.nbs"), "ph_cleaning_high": (12.0, "ph.nb
 
 def against(element=ELEMENT, **keys):
     with (book := Ledger()).recording():
-        inp = inputs({"cip": (Cip, keys)})
+        inp = inputs({"cip": (Cip, keys), "piping": (Piping, {})})
         f = figures(HARDWARE)
         limits = {k.partition(".")[2]: v for k, v in figures({f"element.{k}": v for k, v in element.items()}).items()}
         cleaning(inp, vessels=f["membrane.vessels"], elements_per_vessel=f["membrane.elements_per_vessel"],
@@ -128,9 +132,51 @@ def test_power_of_the_pump_and_speed_in_a_pipe_that_is_written():
     assert book.lines["cip.hydraulic_power"].value == pytest.approx(997 * 9.80665 * 35 * 80 / 3600, rel=1e-6)
     assert book.lines["cip.pump_power"].value == pytest.approx(
         book.lines["cip.hydraulic_power"].value / 0.68 / 0.9, rel=1e-6)
-    assert book.lines["cip.velocity"].value == pytest.approx(2.829, rel=1e-3)
-    assert book.lines["cip.velocity.check"].more["verdict"] == "fails"
-    assert against(vessels_at_once="10").lines["cip.pipe_bore"].value == pytest.approx(0.125)
+    check = book.lines["piping.runs[cleaning].diameter.check"]
+    assert check.more["verdict"] == "thin" and check.inputs["provided"].id == "cip.pipe_diameter"
+    narrow = against(vessels_at_once="10", pipe_diameter="100 mm", pipe_velocity="2.5 m/s").lines
+    least = (4 * 80 / 3600 / 2.5 / 3.14159265) ** 0.5
+    assert narrow["piping.runs[cleaning].diameter.check"].more["limit"] == pytest.approx(least, rel=1e-6)
+    assert narrow["piping.runs[cleaning].diameter.check"].more["verdict"] == "fails"
+
+
+def test_bore_of_the_cleaning_pipe_by_standard_or_by_step():
+    by_step = {"vessels_at_once": "10", "pipe_velocity": "2.5 m/s", "pipe_step": "25 mm"}
+    assert against(**by_step).lines["piping.runs[cleaning].diameter"].value == pytest.approx(0.125)
+    line = against(vessels_at_once="10").lines["piping.runs[cleaning].diameter"]
+    assert line.sort == "picked" and line.value >= (4 * 80 / 3600 / 3 / 3.14159265) ** 0.5
+
+
+def built(**keys):
+    design = designs.read(paths.demo("harbour-town.toml"))
+    for key, value in keys.items():
+        design = design.with_value(key.replace("__", "."), value)
+    return size(design)
+
+
+def test_volume_loss_and_wall_take_one_pipe():
+    """Bore and length of [cip] rule the run of pipe too, and what is written nowhere is the run's."""
+    def row(sized):
+        return next(r for r in sized.lines if r["key"] == "cleaning")
+
+    plain, said = built(), built(cip__pipe_diameter="150 mm", cip__pipe_length="35 m")
+    for sized, bore, length in ((plain, None, 20.0), (said, 0.15, 35.0)):
+        one = row(sized)
+        assert bore is None or (one["inner_diameter"], one["length"]) == (bore, length)
+        whole = 3.14159265 / 4 * one["inner_diameter"] ** 2 * one["length"]
+        assert float(sized.ledger["cip.pipe_volume"]) == pytest.approx(whole, rel=1e-8)
+        assert "cip.pipe_bore" not in sized.ledger.lines
+    assert row(said)["pressure_drop"] > 2 * row(plain)["pressure_drop"]
+
+
+def test_the_cleaning_pipe_written_twice_is_compared():
+    run = {"piping__runs[cleaning]__diameter": "200 mm"}
+    alone = built(**run).ledger
+    assert float(alone["piping.runs[cleaning].diameter"]) == 0.2 and "cip.pipe_diameter.check" not in alone.lines
+    other = built(**run, cip__pipe_diameter="150 mm").ledger.lines["cip.pipe_diameter.check"]
+    assert other.more["verdict"] == "fails" and "200.0 mm" in other.more["why"]
+    same = built(**run, cip__pipe_diameter="0.2 m").ledger.lines["cip.pipe_diameter.check"]
+    assert same.more["verdict"] == "holds"
 
 
 def test_a_warm_up_with_the_heater_that_is_fitted_takes_no_longer_than_allowed():

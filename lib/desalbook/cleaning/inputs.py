@@ -48,14 +48,14 @@ class Cip(Section):
         scope="vessel",
         hint="Enough to carry dirt out without making permeate",
     )
-    pipe_length: M = field(
+    pipe_length: M | None = field(
         "length",
-        "20 m",
+        None,
         title="Cleaning pipe, out and back",
         symbol="L_p",
         possible=("0 m", "500 m"),
         usual=("5 m", "100 m"),
-        hint="From the skid to the furthest vessel and back",
+        hint="From the skid to the furthest vessel and back; where nothing is written, the run called cleaning",
     )
     pipe_diameter: M | None = field(
         "length.small",
@@ -64,25 +64,25 @@ class Cip(Section):
         symbol="D_i",
         possible=("20 mm", "600 mm"),
         usual=("40 mm", "300 mm"),
-        hint="Where nothing is written, the next whole step above what the velocity asks for",
+        hint="Where nothing is written, that of the run of pipe called cleaning",
     )
-    pipe_step: M = field(
+    pipe_step: M | None = field(
         "length.small",
-        "25 mm",
+        None,
         title="Step of pipe diameters",
         symbol="d_D",
         possible=("5 mm", "100 mm"),
         usual=("20 mm", "50 mm"),
-        hint="Pipe diameters are rounded up to a multiple of this",
+        hint="Diameters are rounded up to a multiple of this; where nothing is written, to a standard bore",
     )
-    pipe_velocity: MPerS = field(
+    pipe_velocity: MPerS | None = field(
         "velocity",
-        "2.5 m/s",
+        None,
         title="Velocity in the cleaning pipe, at most",
         symbol="v_cl",
         possible=("0.5 m/s", "5 m/s"),
         usual=("1.5 m/s", "3 m/s"),
-        hint="Sizes the pipe",
+        hint="Sizes the pipe; where nothing is written, the limit of the service of that run",
     )
     filter_factor: Factor = field(
         "factor",

@@ -7,10 +7,11 @@ from dataclasses import dataclass
 from typing import Any
 
 from desalbook.cleaning import relations as r
+from desalbook.cleaning.pipe import cleaning_pipe
 from desalbook.cleaning.solutions import CAUTION, sequence, solutions
 from desalbook.guidelines import guideline
 from desalbook.hydraulics.motor import electric_power_of
-from desalbook.hydraulics.piping import pressure_of_head, velocity_of, width_at_limit
+from desalbook.hydraulics.piping import Pipe, pressure_of_head
 from desalbook.hydraulics.pump_relations import hydraulic_power_of, shaft_power_of
 from desalbook.tables import table
 from desalbook.trail import Choice, Figure, assumed, checked, note, scope
@@ -20,7 +21,7 @@ __all__ = ["CAUTION", "CleaningDesign", "FlushDesign", "cleaning", "flush"]
 
 @dataclass(frozen=True)
 class CleaningDesign:
-    """The cleaning skid: volumes (m3), flow (m3/s), powers (W), chemicals (kg a batch)."""
+    """The cleaning skid: volumes (m3), flow (m3/s), powers (W), chemicals (kg a batch), its run of pipe."""
 
     vessel_volume: Figure
     vessels_at_once: Figure
@@ -34,6 +35,7 @@ class CleaningDesign:
     head: Figure
     warm_up: Figure
     train_time: Figure
+    pipe: Pipe
 
 
 @dataclass(frozen=True)
@@ -85,8 +87,8 @@ def cleaning(
     flow = r.cleaning_flow_of.at(
         "cip.flow", flow_per_vessel=inp("cip.flow_per_vessel"), vessels_cleaned=at_once
     )
-    bore = _bore(inp, flow)
-    pipes = r.pipe_contents.at("cip.pipe_volume", inner_diameter=bore, length=inp("cip.pipe_length"))
+    pipe = cleaning_pipe(inp, flow)
+    pipes = r.pipe_contents.at("cip.pipe_volume", inner_diameter=pipe.diameter, length=pipe.length)
     tank = r.tank_for.at(
         "cip.tank_volume",
         bank_volume=bank,
@@ -163,19 +165,8 @@ def cleaning(
         _judge(key, figure, do)
     solutions(inp, tank=tank, density=density, acid_mass=acid, element=element or {})
     time = sequence(number)
-    return CleaningDesign(one, at_once, tank, flow, power, heater, acid, alkali, number, head, warm, time)
-
-
-def _bore(inp: Callable[[str], Any], flow: Figure) -> Figure:
-    said = inp("cip.pipe_diameter")
-    if said is None:
-        least = width_at_limit.at("cip.pipe_least", flow=flow, velocity_limit=inp("cip.pipe_velocity"),
-                                  title="Least diameter of the cleaning pipe")
-        return r.next_step.at("cip.pipe_bore", least_diameter=least, diameter_step=inp("cip.pipe_step"))
-    speed = velocity_of.at("cip.velocity", flow=flow, inner_diameter=said, title="Velocity in the cleaning pipe")
-    checked("cip.velocity.check", speed, "<=", inp("cip.pipe_velocity"), title="Velocity in the cleaning pipe",
-            do="raise cip.pipe_diameter, or clean fewer vessels at once", source="common-practice")
-    return said
+    return CleaningDesign(one, at_once, tank, flow, power, heater, acid, alkali, number, head, warm, time,
+                          pipe)
 
 
 def _judge(key: str, figure: Figure, do: str) -> None:

@@ -78,7 +78,7 @@ def line(
         "<=",
         current()[f"{prefix}.velocity_limit"],
         title="Velocity in the pipe",
-        do=f"write a wider {prefix}.diameter or leave it out",
+        do=f"write a wider {pipe.diameter.id} or leave it out",
         caution="below about 1 m/s sea water leaves deposits on stainless steel, and it pits beneath them",
     )
     drop = piping.pressure_of_head.at(

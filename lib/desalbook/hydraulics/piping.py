@@ -191,7 +191,9 @@ def friction(id: str, reynolds: Figure, roughness: Figure, diameter: Figure) -> 
     )
 
 
-def bore(prefix: str, inp: Callable[[str], Any], flow: Figure) -> Pipe:
+def bore(prefix: str, inp: Callable[[str], Any], flow: Figure, *, held: Figure | None = None,
+         length: Figure | None = None, velocity_limit: Figure | None = None,
+         pick: Callable[[str, Figure], Figure] | None = None) -> Pipe:
     """Pipe of a run: the least standard bore whose velocity meets the limit of its service.
 
     Parameters
@@ -202,16 +204,22 @@ def bore(prefix: str, inp: Callable[[str], Any], flow: Figure) -> Pipe:
         Gives the recorded input of an id.
     flow : Figure
         Greatest flow of the run, m3/s.
+    held, length, velocity_limit : Figure, optional
+        What another section of the design says of this run; it goes before what the run says (m, m, m/s).
+    pick : callable, optional
+        Of id and least diameter, in place of the standard bores.
 
     Raises
     ------
     Infeasible
         No standard bore is wide enough.
     """
-    limit, roughness = _limits(prefix, inp)
+    limit, roughness = _limits(prefix, inp, velocity_limit)
     least = width_at_limit.at(f"{prefix}.diameter_least", flow=flow, velocity_limit=limit)
-    held = said(inp, prefix, "diameter")
-    if held is None:
+    held = said(inp, prefix, "diameter") if held is None else held
+    if held is None and pick is not None:
+        diameter = pick(f"{prefix}.diameter", least)
+    elif held is None:
         diameter, _ = least_row(
             f"{prefix}.diameter",
             "pipe_bores",
@@ -228,17 +236,18 @@ def bore(prefix: str, inp: Callable[[str], Any], flow: Figure) -> Pipe:
             ">=",
             least,
             title="Bore for the velocity limit",
-            do=f"write a wider {prefix}.diameter or leave it out",
+            do=f"write a wider {held.id} or leave it out",
         )
-    return Pipe(diameter, roughness, said(inp, prefix, "length"), said(inp, prefix, "fitting_losses"))
+    return Pipe(diameter, roughness, said(inp, prefix, "length") if length is None else length,
+                said(inp, prefix, "fitting_losses"))
 
 
-def _limits(prefix: str, inp: Callable[[str], Any]) -> tuple[Figure, Figure]:
-    """Velocity limit of service and material, and roughness."""
+def _limits(prefix: str, inp: Callable[[str], Any], written: Figure | None = None) -> tuple[Figure, Figure]:
+    """Velocity limit of service and material, and roughness; a limit that is written stands for the service's."""
     service, material = said(inp, prefix, "service"), said(inp, prefix, "material")
     limit = velocity_allowed.at(
         f"{prefix}.velocity_limit",
-        velocity_limit=row_line(
+        velocity_limit=written if written is not None else row_line(
             f"{prefix}.velocity_service",
             "velocities",
             service,

@@ -86,7 +86,8 @@ def pipelines(inp, parts: dict[str, Any], high: dict[str, Line]) -> dict[str, Li
                 lines["wash"] = line(prefix, inp, flow=pre.wash_rate.flow, fluid=cold.fluid,
                                      pipe=piping.pipe_of(prefix, inp), bulk_modulus=salt)
         lines["product"] = _sized("product", inp, current()["product.flow"], fresh, sweet)
-        lines["cleaning"] = _sized("cleaning", inp, current()["cip.flow"], fresh, sweet)
+        lines["cleaning"] = line("piping.runs[cleaning]", inp, flow=current()["cip.flow"], fluid=fresh,
+                                 pipe=parts["cleaning"].pipe, bulk_modulus=sweet)
         judge_materials(list(lines.values()))
     _loop(inp, parts["device"], high)
     return lines
