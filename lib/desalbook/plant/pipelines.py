@@ -9,6 +9,7 @@ from desalbook.hydraulics import piping
 from desalbook.hydraulics.line import Line, judge_materials, line
 from desalbook.hydraulics.rows import row_line
 from desalbook.plant.array import Array
+from desalbook.plant.reject_water import reject_fluid
 from desalbook.plant.waters import Waters
 from desalbook.trail import Figure, checked, current, govern, relation, scope
 from desalbook.units import M3, DifferencePa
@@ -41,9 +42,7 @@ def high_pressure_runs(inp, waters: Waters, a: Array, trains: Figure) -> tuple[d
     with scope("train", count=trains):
         flow = govern("piping.vessel_feed", dict(a.mixed_flow), "largest", title="Flow to the vessels of a train")
         flows = {"high-pressure": flow, "reject-high": current()["membrane.concentrate_flow"]}
-        cold, r = waters.at["cold"], a.by_corner["cold-aged"]
-        fluids = {"high-pressure": cold.fluid,
-                  "reject-high": piping.Fluid(r.figures["concentrate_density"], cold.viscosity)}
+        fluids = {"high-pressure": waters.at["cold"].fluid, "reject-high": reject_fluid(waters, a, "cold-aged")}
         found, volumes = {}, []
         modulus = _modulus("sea")
         for name in HIGH:
@@ -66,7 +65,7 @@ def pipelines(inp, parts: dict[str, Any], high: dict[str, Line]) -> dict[str, Li
     cold = w.at["cold"]
     fresh = _fresh(w, a)
     salt, sweet = current()["piping.bulk_modulus_sea"], _modulus("fresh")
-    reject = piping.Fluid(a.by_corner["cold-aged"].figures["concentrate_density"], cold.viscosity)
+    reject = reject_fluid(w, a, "cold-aged")
     lines: dict[str, Line] = {}
     drawn = _or("feed_pump.duty_flow", a.feed_flow)
     with scope("train", count=d.trains):
@@ -83,7 +82,7 @@ def pipelines(inp, parts: dict[str, Any], high: dict[str, Line]) -> dict[str, Li
         if pre.wash_pump is not None:
             with scope(because=[pre.present]):
                 prefix = "piping.runs[wash]"
-                lines["wash"] = line(prefix, inp, flow=pre.wash_rate.flow, fluid=cold.fluid,
+                lines["wash"] = line(prefix, inp, flow=pre.wash_rate.flow, fluid=pre.wash_fluid or cold.fluid,
                                      pipe=piping.pipe_of(prefix, inp), bulk_modulus=salt)
         lines["product"] = _sized("product", inp, current()["product.flow"], fresh, sweet)
         lines["cleaning"] = line("piping.runs[cleaning]", inp, flow=current()["cip.flow"], fluid=fresh,

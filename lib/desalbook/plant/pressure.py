@@ -16,6 +16,7 @@ from desalbook.plant.array import CORNERS, Array
 from desalbook.plant.boosters import boosters
 from desalbook.plant.hp_pump import hp_checks, hp_pump
 from desalbook.plant.pretreat import Pretreated, electric
+from desalbook.plant.reject_water import reject_fluid
 from desalbook.plant.waters import Waters
 from desalbook.trail import Figure, assumed, current, govern, relation, scope
 from desalbook.units import Count, ElectricW, W
@@ -160,9 +161,8 @@ def _booster(inp) -> dict[str, Any]:
 
 
 def _exhaust(waters: Waters, of: Device, a: Array, corner: str, pipe: Any, lift: Figure) -> Figure:
-    at, r = waters.at[corner.split("-")[0]], a.by_corner[corner]
+    r, fluid = a.by_corner[corner], reject_fluid(waters, a, corner)
     with scope(corner=corner):
-        fluid = piping.Fluid(r.figures["concentrate_density"], at.viscosity)
         run = piping.loss("piping.runs[reject]", pipe, r["concentrate_flow"], fluid)
         return exhaust(of, Reject(lift, run.head, fluid.density))
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any
 
@@ -9,6 +10,7 @@ from desalbook.hydraulics import piping
 from desalbook.hydraulics.constants import G
 from desalbook.hydraulics.low_pressure import each_of, feed_head, lift_of, wash_head
 from desalbook.hydraulics.motor import Electric
+from desalbook.hydraulics.piping import Fluid
 from desalbook.hydraulics.pump import Pump, size_pump
 from desalbook.hydraulics.suction import Suction, hp_suction, npsh, suction_limits
 from desalbook.plant.wash import pump_duty, rinsing
@@ -42,6 +44,7 @@ class Pretreated:
     duty: Figure
     bed: filters.Bed | None = None
     vessel: Vessel | None = None
+    wash_fluid: Fluid | None = None
 
 
 @relation("Raw water of the plant", symbol="Q_0", unit="m^3/s", source="definition")
@@ -93,32 +96,38 @@ def _motor(inp, prefix: str) -> dict[str, Any]:
             "because": [drive, inp("electric.frequency")]}
 
 
-def pretreat(inp, waters: Waters, feed: Figure, trains: Figure) -> Pretreated:
+def pretreat(inp, waters: Waters, feed: Figure, trains: Figure,
+             reject: Callable[[], dict[str, Fluid]] | None = None) -> Pretreated:
     """Size the low-pressure side of one train; the tank is the plant's.
 
     Parameters
     ----------
     feed : Figure
         Of the membranes of one train, m3/s.
+    reject : callable, optional
+        Gives the reject at each temperature, where it is the wash water.
     """
     present: Choice = inp("filters.present")
     battery = wash = rate = wash_pump = bed = None
     clean: dict[str, Figure] = {}
     fluids = {k: w.fluid for k, w in waters.at.items()}
+    source: Choice = inp("filters.wash_source")
+    washing = reject() if present == "yes" and source == "reject" and reject is not None else fluids
     ambient = piping.atmosphere(inp("site.altitude"))
     with scope("train", count=trains, because=[present]):
         if present == "yes":
             battery = filters.battery(inp, feed, trains)
             bed = filters.bed(inp, inp.names("filters.layers"))
-            with scope("unit"):
-                rate = backwash.wash_rate(inp, bed, battery.area, fluids)
+            with scope("unit", because=[source]):
+                rate = backwash.wash_rate(inp, bed, battery.area, washing)
             wash = backwash.wash_water(inp, feed, battery, rate, trains, inp("feed_pump.carries_rinse"))
             for key, fluid in fluids.items():
                 with scope(corner=key):
                     clean[key] = filters.clean_drop(bed, battery.rate, fluid, inp("filters.internals_drop"))
             media.losses(bed, battery.rate, fluids)
-            media.bed_limits(inp, bed, rate.rate, fluids)
-            media.underdrain(inp, bed, rate.rate, fluids["cold"])
+            with scope(because=[source]):
+                media.bed_limits(inp, bed, rate.rate, washing)
+                media.underdrain(inp, bed, rate.rate, washing["cold"])
             govern("filters.clean_head_loss", {k: current()[f"filters.clean_head_loss@{k}"] for k in fluids},
                    "largest", title="Head lost in the clean media")
             dirty = inp("filters.dirty_drop")
@@ -157,11 +166,11 @@ def pretreat(inp, waters: Waters, feed: Figure, trains: Figure) -> Pretreated:
                 rinsing(inp, wash.schedule, waters.at["cold"].density, duty, dirty, cart.dirty_drop, pump, kind)
         discharge = current()["feed_pump.discharge_pressure"]
     if wash is not None and rate is not None:
-        with scope("plant", because=[present]):
-            wash_pump = _wash_pump(inp, waters, rate, wash.schedule.turns.at_once, other or tank, ambient,
+        with scope("plant", because=[present, source]):
+            wash_pump = _wash_pump(inp, waters, washing, rate, wash.schedule.turns.at_once, other or tank, ambient,
                                    suction_pipe)
     return Pretreated(present, raw, battery, wash, rate, clean, dirty, cart, tank, pump, wash_pump, suction,
-                      discharge, duty, bed)
+                      discharge, duty, bed, wash_fluid=washing["cold"] if wash is not None else None)
 
 
 def load(inp, waters: Waters, pre: Pretreated, chemicals: dict[str, Any], feed: Figure, trains: Figure) -> None:
@@ -224,14 +233,15 @@ def _feed_pump(inp, waters: Waters, flow: Figure, tank, clean, dirty, cart, ambi
     return pump, suction, suction_pipe
 
 
-def _wash_pump(inp, waters: Waters, rate, at_once, tank, ambient, suction_pipe) -> Pump:
-    cold, hot = waters.at["cold"], waters.at["hot"]
+def _wash_pump(inp, waters: Waters, washing: dict[str, Fluid], rate, at_once, tank, ambient, suction_pipe) -> Pump:
+    """The vapour pressure stays that of the raw water: more salt only lowers it."""
+    cold, hot = washing["cold"], washing["hot"]
     flow = all_trains.at("backwash_pump.flow_all", flow=rate.flow, trains=at_once, title="Wash flow, all that wash")
     each = each_of.at("backwash_pump.flow", flow=flow, duty_count=inp("backwash_pump.duty_count"))
     pipe = piping.bore("piping.runs[wash]", inp, flow)
     with scope(corner="cold"):
-        run = piping.loss("piping.runs[wash]", pipe, flow, cold.fluid)
-        draw = piping.loss("piping.wash_suction", suction_pipe, flow, cold.fluid)
+        run = piping.loss("piping.runs[wash]", pipe, flow, cold)
+        draw = piping.loss("piping.wash_suction", suction_pipe, flow, cold)
     head = wash_head(density=cold.density, level=tank.low_level,
                      outlet_elevation=inp("backwash_pump.outlet_elevation"), friction_head=run.head,
                      bed_head=rate.bed_head, underdrain_drop=inp("filters.underdrain_drop"),
@@ -241,7 +251,7 @@ def _wash_pump(inp, waters: Waters, rate, at_once, tank, ambient, suction_pipe) 
                      **_motor(inp, "backwash_pump"))
     npsh("backwash_pump", level=tank.low_level, pump_elevation=inp("backwash_pump.elevation"),
          friction_head=draw.head, density=hot.density, ambient_pressure=ambient,
-         vapour_pressure=hot.vapour_pressure, npsh_required=inp("backwash_pump.npsh_required"),
+         vapour_pressure=waters.at["hot"].vapour_pressure, npsh_required=inp("backwash_pump.npsh_required"),
          npsh_ratio=inp("backwash_pump.npsh_ratio"), npsh_margin=inp("backwash_pump.npsh_margin"))
     return pump
 

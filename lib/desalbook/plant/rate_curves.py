@@ -30,10 +30,10 @@ def _systems(sized: Any) -> dict[str, dict[str, float]]:
         "clean": float(head_of.plain(float(pre.clean_drop["cold"]) + float(drops.clean_drop), rho)),
         "dirty": float(head_of.plain(filters + float(drops.dirty_drop), rho))}}
     if pre.wash_pump is not None:
-        bed = float(pre.wash_rate.bed_head)
+        bed, rho_w = float(pre.wash_rate.bed_head), float((pre.wash_fluid or cold).density)
         found["backwash_pump"] = {
             "flow": float(pre.wash_pump.flow), "head": float(pre.wash_pump.head),
-            "shutoff": rise("backwash_pump.shutoff_rise", rho),
+            "shutoff": rise("backwash_pump.shutoff_rise", rho_w),
             "static": float(book["backwash_pump.static_lift"]) + float(book["backwash_pump.outlet_head"]) + bed,
             "pipes": float(book["piping.runs[wash].loss@cold"]) + float(book["backwash_pump.underdrain_loss"]),
             "clean": 0.0, "dirty": 0.0}

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass, field
+from functools import partial
 from typing import Any
 
 from desalbook import cleaning, dosing, duty, product
@@ -25,6 +26,7 @@ from desalbook.plant.pipelines import high_pressure_runs, line_rows, pipelines
 from desalbook.plant.post_treatment import cleaning_limits, stored
 from desalbook.plant.pressure import Pressure, pressure
 from desalbook.plant.pretreat import Pretreated, load, pretreat
+from desalbook.plant.reject_water import reject_waters
 from desalbook.plant.scaling import scaling
 from desalbook.plant.streams import stops, streams
 from desalbook.plant.transfer import transfer
@@ -116,7 +118,7 @@ def _walk(inp: Inp, sized: Sized) -> None:
     a: Array = array(inp, w, d.train_permeate, d.trains, of)
     element_limits(inp, fed)
     duty.train_recovery(d.train_permeate, a.feed_flow, d.trains)
-    pre: Pretreated = pretreat(inp, w, a.feed_flow, d.trains)
+    pre: Pretreated = pretreat(inp, w, a.feed_flow, d.trains, partial(reject_waters, w, a))
     duty.plant_recovery(d.net_product, mean_raw.at(
         "duty.raw_flow_year", raw_flow=pre.raw_flow, availability=d.availability))
     chemicals = _dosing(inp, w, a, pre, d, fed)
