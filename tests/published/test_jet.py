@@ -31,6 +31,7 @@ POINTS = [
     _p("residual_left", {"residual_chlorine": 5e-4, "bisulfite_multiple": 0.4}, 3e-4, source="definition"),
     _p("residual_left", {"residual_chlorine": 5e-4, "bisulfite_multiple": 0.995}, 2.5e-6, source="definition"),
     _p("residual_left", {"residual_chlorine": 5e-4, "bisulfite_multiple": 2.0}, 0.0, 1e-6, "definition"),
+    _p("carbon_dioxide_gone", {"carbon_dioxide": 4e-5, "concentration_factor": 1.75}, 3e-5, 1e-9, "definition"),
     _p("concentration_by_chloride", {"molality": 0.94, "feed_molality": 0.545}, 1.72477, 1e-5, "definition"),
     _p("port_flow", {"reject_flow": 0.05, "trains": 3, "ports": 2}, 0.075, 1e-6, "definition"),
     _p("excess_left", {"salinity": 0.0360595, "ambient_salinity": 0.035}, 0.0010595, 1e-6, "definition"),

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 from typing import Any
 
@@ -38,8 +38,11 @@ class Concentrate:
 
 
 @lru_cache(maxsize=128)
-def _concentrated(feed: Water, factor: float, temperature: float) -> Speciation:
-    return speciate(complete(feed, "brine").scaled(factor), temperature, "brine")
+def _concentrated(feed: Water, factor: float, gone: float, temperature: float) -> Speciation:
+    """Alkalinity and carbon of the feed after all doses, concentrated, less the carbon dioxide that passed."""
+    strong = complete(feed, "brine").scaled(factor)
+    assert strong.carbon is not None
+    return speciate(replace(strong, carbon=strong.carbon - gone, ph=None), temperature, "brine")
 
 
 def concentrate(inp: Any, parts: Mapping[str, Any]) -> Concentrate:
@@ -49,20 +52,23 @@ def concentrate(inp: Any, parts: Mapping[str, Any]) -> Concentrate:
     ----------
     inp : callable
     parts : mapping
-        Parts of a sized plant: ``array``, ``waters``, ``duty``, ``pretreated``, ``chemicals``.
+        Parts of a sized plant: ``array``, ``waters``, ``feed``, ``duty``, ``pretreated``, ``chemicals``.
     """
-    a, w, d = parts["array"], parts["waters"], parts["duty"]
+    a, w, d, fed = parts["array"], parts["waters"], parts["duty"], parts["feed"]
     r, at, an = a.by_corner[CORNER], w.at["design"], w.analysis
     ions: Column = a.concentrate_ions[CORNER]
     factor = c.concentration_by_chloride.at("concentrate.factor", molality=ions["Cl"], feed_molality=an.molality["Cl"])
-    feed = Water.of({k: float(v) for k, v in an.molality.items()}, ph=float(an.ph), temperature=float(an.temperature))
-    found = _concentrated(feed, float(factor), float(at.temperature))
+    gas = at.carbon_dioxide
+    gone = c.carbon_dioxide_gone.at("concentrate.carbon_dioxide_gone", carbon_dioxide=gas, concentration_factor=factor)
+    found = _concentrated(fed.water("design"), float(factor), float(gone), float(at.temperature))
+    doses = {k: v for k, v in fed.inputs.items() if k in fed.amounts or k == "acid_design"}
     ph = engine("concentrate.ph", found.ph, "ph.nbs", title="pH of the reject", symbol="pH_c",
                 inputs={"molality": an.molality, "ph": an.ph, "lab_temperature": an.temperature, "factor": factor,
-                        "temperature": at.temperature},
+                        "temperature": at.temperature, "gone": gone, **doses},
                 library=found.engine.library, version=found.engine.library_version, data=found.engine.database,
                 checksum=found.engine.sha256, source="phreeqc-2013",
-                note="analysis concentrated in proportion, closed; activity scale; acid and bisulfite left out")
+                note="the feed after ferric, bisulfite and acid, concentrated in proportion, less the carbon dioxide "
+                     "that passes; no air, no antiscalant, no shock dose; activity scale")
     jet = _jet(inp, r.figures["concentrate_density"], at.density, r["concentrate_salinity"], an.salinity,
                r["concentrate_flow"], d.trains)
     _solids(inp, parts)

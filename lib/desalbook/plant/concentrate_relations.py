@@ -19,6 +19,7 @@ from desalbook.units import (
 )
 
 __all__ = [
+    "carbon_dioxide_gone",
     "concentration_by_chloride",
     "excess_at",
     "excess_left",
@@ -45,6 +46,13 @@ NOTE = "one jet at 60 degrees in still, deep water, Froude number above 20; curr
 def concentration_by_chloride(molality: Molality, feed_molality: Molality) -> Factor:
     """Chloride of the reject over that of the feed."""
     return molality / feed_molality
+
+
+@relation("Carbon dioxide gone with the permeate, per water of the reject", symbol="b_CO2p", unit="mol/kg",
+          source="definition", note="it passes membranes freely: as much per water in the permeate as in the feed")
+def carbon_dioxide_gone(carbon_dioxide: Molality, concentration_factor: Factor) -> Molality:
+    """Water of the permeate over water of the reject, times what it carries."""
+    return (concentration_factor - 1) * carbon_dioxide
 
 
 @relation("Flow of one port", symbol="Q_1", unit="m^3/s", source="definition")

@@ -91,7 +91,7 @@ def _wheel(ledger: Any, of: Any, flow: Any, inlet: Any, out: Any, speed: Any) ->
 
 def train(sized: Any, control: str, *, feed_flow: np.ndarray, permeate_flow: np.ndarray, reject_flow: np.ndarray,
           feed_pressure: np.ndarray, concentrate_pressure: np.ndarray, reject_density: np.ndarray,
-          viscosity: np.ndarray, density: np.ndarray) -> dict[str, np.ndarray]:
+          reject_viscosity: np.ndarray, density: np.ndarray) -> dict[str, np.ndarray]:
     """Flows, pressures and electric power of the pressure train, one row a case.
 
     Parameters
@@ -103,8 +103,8 @@ def train(sized: Any, control: str, *, feed_flow: np.ndarray, permeate_flow: np.
         Of the membranes of one train (their first pass), m3/s.
     feed_pressure, concentrate_pressure : array
         Gauge, Pa.
-    reject_density, density, viscosity : array
-        Of reject and raw water, kg/m3; of the raw water, Pa s.
+    reject_density, density, reject_viscosity : array
+        Of reject and raw water, kg/m3; of the reject, Pa s.
 
     Returns
     -------
@@ -115,7 +115,7 @@ def train(sized: Any, control: str, *, feed_flow: np.ndarray, permeate_flow: np.
     """
     ledger, p, of = sized.ledger, sized.parts["pressure"], sized.parts["device"]
     suction, n = float(sized.parts["pretreated"].suction.pressure), float(ledger["hp_pump.duty_count"])
-    out = _exhaust(ledger, of, reject_flow, reject_density, viscosity)
+    out = _exhaust(ledger, of, reject_flow, reject_density, reject_viscosity)
     flow, discharge, booster = feed_flow, feed_pressure, np.zeros_like(feed_pressure)
     if of.choice == "isobaric":
         drop = kr.drop_at_flow.plain(float(of.high_pressure_drop), reject_flow,

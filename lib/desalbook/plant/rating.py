@@ -132,12 +132,12 @@ def _chunk(sized: Any, control: str, wrong: np.ndarray, given: dict[str, np.ndar
     with np.errstate(all="ignore"):
         solve = _plain if a.plan is None else _staged
         r = solve(sized, control, given, water, feed)
-        viscosity = t.viscosity_of.plain(sal, water["water_viscosity"], temp)
+        viscosity = t.viscosity_of.plain(r["concentrate_salinity"], water["water_viscosity"], temp)
         run = train(sized, control, feed_flow=r["mixed_flow"], permeate_flow=r["first_permeate_flow"],
                     reject_flow=r["concentrate_flow"], feed_pressure=r["feed_pressure"],
                     concentrate_pressure=r["concentrate_pressure"],
                     reject_density=t.density_of.plain(r["concentrate_salinity"], *water["density"].T),
-                    density=t.density_of.plain(sal, *water["density"].T), viscosity=viscosity)
+                    density=t.density_of.plain(sal, *water["density"].T), reject_viscosity=viscosity)
         if a.plan is not None:
             run |= more_power(sized, r, run)
     reason = np.where(wrong != "", wrong, r["reason"])
