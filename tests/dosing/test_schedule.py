@@ -68,3 +68,45 @@ def test_use_of_a_year_holds_the_dose(plant):
 def test_no_row_for_a_step_that_is_absent():
     plant = db.size(db.read(paths.demo("beach-well.toml")))
     assert "chlorination" not in set(plant.chemicals["key"])
+
+
+def places(**keys):
+    design = db.read(paths.demo("harbour-town.toml"))
+    for key, value in keys.items():
+        design = design.with_value(key.replace("__", "."), value)
+    return db.size(design)
+
+
+def test_each_chemical_weighs_dose_times_flow_in_the_schedule_and_where_it_enters(plant):
+    """Chemical by chemical, so that no two errors make one right sum; a day of the mean dose beside it."""
+    frame, streams = plant.chemicals.dropna(subset=["mass_rate"]), plant.streams
+    for row in frame.itertuples():
+        day = 86400.0 * row.mass_rate
+        assert day == pytest.approx(86400.0 * row.dose * row.flow, rel=1e-12)
+        assert row.mean_mass_rate == pytest.approx(row.mean_dose * row.flow, rel=1e-12)
+        entry = streams[streams["key"].eq(row.key) & streams["chemical_kg_s"].notna()]
+        assert len(entry) == 1 and 86400.0 * entry["chemical_kg_s"].iloc[0] == pytest.approx(day, rel=1e-12)
+        assert entry["chemical_mean_kg_s"].iloc[0] == pytest.approx(row.mean_mass_rate, rel=1e-12)
+        assert entry["scope"].iloc[0] == "plant" and entry["not_followed"].iloc[0]
+
+
+def test_a_chemical_enters_a_place_that_the_water_passes():
+    plant = places(acid__present="yes", acid__target_ph="7.4")
+    streams = plant.streams
+    water = set(streams.loc[streams["water_kg_s"].notna(), "to"])
+    chemicals = streams[streams["chemical_kg_s"].notna()].set_index("key")
+    assert set(chemicals["to"]) <= water | {"product"}
+    wanted = {"chlorination": "tank", "coagulation": "filters", "acid": "cartridges", "antiscalant": "cartridges",
+              "dechlorination": "cartridges", "post_chlorination": "product"}
+    assert {k: chemicals["to"][k] for k in wanted} == wanted
+
+
+def test_what_the_streams_leave_out_stands_on_the_line_and_in_the_row():
+    """Three chloride a mole of ferric chloride: 1 mg/L of iron brings 1.9 mg/L to a sea of 20 g/L, 0.01 %."""
+    plant = places()
+    line = plant.ledger.lines["coagulation.mass_rate"]
+    assert "3 Cl" in line.note and "not in the ions of the streams" in line.note
+    row = plant.streams.set_index("key").loc["dechlorination"]
+    assert "1 Na and 1 SO4" in row["not_followed"]
+    sea = float(plant["water.molality"]["Cl"])
+    assert 3 * float(plant["coagulation.amount"]) < 2e-4 * sea

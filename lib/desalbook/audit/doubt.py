@@ -51,14 +51,15 @@ def closures(record: Mapping[str, Any]) -> pd.DataFrame:
     import pandas as pd
 
     rows = []
-    streams = record.get("streams") or []
+    # a chemical has its own mass, of the whole plant, and no water of its own
+    streams = [s for s in record.get("streams") or [] if not isinstance(s.get("chemical_kg_s"), (int, float))]
     places = dict.fromkeys(s["to"] for s in streams if any(o["from"] == s["to"] for o in streams))
     for place in places:
         into, out = ([s for s in streams if s[end] == place] for end in ("to", "from"))
         names = dict.fromkeys(k for s in (*into, *out) for k in s if _BALANCED.match(k))
         for name in names:
             if not all(isinstance(s.get(name), (int, float)) for s in (*into, *out)):
-                continue  # a chemical has its own mass and no water of its own
+                continue
             a, b = (sum(s[name] for s in some) for some in (into, out))
             size = max(abs(a), abs(b), max((abs(s[name]) for s in into), default=0.0))
             rows.append({"id": place, "component": name.removesuffix("_s").replace("_", ", "), "into": a, "out": b,

@@ -11,8 +11,9 @@ from desalbook.dosing import relations as r
 from desalbook.problems import DesignError
 from desalbook.tables import Cell, Row, table
 from desalbook.trail import Figure, assumed, checked, scope
+from desalbook.water.species import REACTANTS
 
-__all__ = ["Dose", "Neat", "Solution", "dose_line", "solution", "stated", "stoichiometry"]
+__all__ = ["Dose", "Neat", "Solution", "dose_line", "not_followed", "solution", "stated", "stoichiometry"]
 
 Inp = Callable[[str], Any]
 _RATE = {
@@ -31,6 +32,22 @@ class Neat:
     strength: Figure
     density: Figure
     caution: str
+
+
+def not_followed(chemical: str) -> str:
+    """What a chemical brings that the streams of the plant leave out of their ions, in words.
+
+    Parameters
+    ----------
+    chemical : str
+        Row of the table of chemicals.
+    """
+    formula = table("chemicals").row(chemical, "dosing.chemical")["formula"].value
+    known = REACTANTS.get(formula)
+    if known is None or not known.ions:
+        return "followed by mass; nothing of it is in the ions of the streams"
+    brought = " and ".join(f"{n:g} {ion}" for ion, n in known.ions.items())
+    return f"followed by mass; what a mole brings ({brought}) is not in the ions of the streams"
 
 
 @dataclass(frozen=True)
@@ -219,7 +236,8 @@ def dose_line(
     name, rate = _RATE[dose.kind.family]
 
     def fed(suffix: str, q: Figure, d: Figure, what: str) -> tuple[Figure, Figure]:
-        mass = rate.at(f"{prefix}.mass_rate{suffix}", flow=q, title=f"Mass rate, {what}", **{name: d})
+        mass = rate.at(f"{prefix}.mass_rate{suffix}", flow=q, title=f"Mass rate, {what}",
+                       note=not_followed(of.neat.chemical), **{name: d})
         return mass, r.feed_rate.at(
             f"{prefix}.feed_rate{suffix}",
             mass_flow=mass,

@@ -1,13 +1,15 @@
 """The streams of the plant as an edge list, and the stops of the water line.
 
 All flows are those of one train at the design temperature with aged membranes, wash averaged over a day.
-Chemicals stand as rows of their own with the mass of what is dosed.
+Chemicals stand as rows of their own, with the mass of what is dosed for the whole plant and the place where it
+enters; their ions are not added to those of the streams, and each row says what is left out.
 """
 
 from __future__ import annotations
 
 from typing import Any
 
+from desalbook.dosing.line import not_followed
 from desalbook.plant.minerals import TITLES
 from desalbook.plant.stage_streams import staged_streams
 from desalbook.trail import Figure
@@ -81,7 +83,7 @@ def streams(inp, parts: dict[str, Any]) -> list[dict[str, Any]]:
     joint = "pressure section" if a.plan is None else "feed joint"
     rows.append(raw("ro_feed", "cartridges", joint, "Feed of the pressure section", a.feed_flow, suction))
     if a.plan is not None:
-        return rows + staged_streams(a, CORNER, _row, _ions) + _chemicals(parts)
+        return rows + staged_streams(a, CORNER, _row, _ions) + _chemicals(inp, parts, joint)
     permeate = _row("permeate", "pressure section", "product", "Permeate", volume_flow=r["permeate_flow"],
                     pressure=inp("membrane.permeate_pressure"), temperature=at.temperature,
                     salinity=r["permeate_salinity"], density=r.figures["permeate_density"])
@@ -96,18 +98,39 @@ def streams(inp, parts: dict[str, Any]) -> list[dict[str, Any]]:
         # the exchanger gives part of the reject's salt back to the feed: what leaves is what came in less permeate
         boron_c = feed_water * x_b - float(r.figures["permeate_boron_flow"])
     rows.append(_ions(reject, water_c, a.concentrate_ions[CORNER], boron_c))
-    return rows + _chemicals(parts)
+    return rows + _chemicals(inp, parts, joint)
 
 
-def _chemicals(parts: dict[str, Any]) -> list[dict[str, Any]]:
-    rows = []
+def _chemicals(inp, parts: dict[str, Any], joint: str) -> list[dict[str, Any]]:
+    """Mass of each chemical where it enters, and what of it the ions of the streams leave out."""
+    rows, places = [], _places(inp, parts, joint)
     for name, dose in parts["chemicals"].items():
         line = getattr(dose, "line", dose)
         if line is not None:
-            rows.append(_row(name, "dosing", name, name.replace("_", " ").capitalize(), chemical_kg_s=line.mass_rate))
+            rows.append(_row(name, "dosing", places.get(name, "product"), name.replace("_", " ").capitalize(),
+                             chemical_kg_s=line.mass_rate, chemical_mean_kg_s=line.mean_mass_rate,
+                             not_followed=not_followed(line.neat.chemical)) | {"scope": "plant"})
     for name, rate in parts["minerals"].items():
-        rows.append(_row(name, "dosing", "product", TITLES[name], chemical_kg_s=rate))
+        rows.append(_row(name, "dosing", "product", TITLES[name], chemical_kg_s=rate, chemical_mean_kg_s=rate,
+                         not_followed="the composition of the product has it; its row among the streams is permeate")
+                    | {"scope": "plant"})
     return rows
+
+
+def _places(inp, parts: dict[str, Any], joint: str) -> dict[str, str]:
+    """Where the chemicals of the feed enter, by the order of the points; those of the product are not in it."""
+    names = inp.names("injection.points")
+    filtered = parts["pretreated"].battery is not None
+    order = [n for n in names if n in ("filter", "cartridge")]
+    found, passed = {"interpass_ph": "second pass"}, 0
+    for name in names:
+        if name in order:
+            passed = order.index(name) + 1
+            continue
+        behind = set(order[:passed])
+        found[name] = joint if "cartridge" in behind else \
+            "cartridges" if "filter" in behind or not filtered else "filters"
+    return found | {"chlorination": "tank"}  # at the screen, at the intake pump or into the tank
 
 
 def _stop(key: str, title: str, pressure, flow, salinity, kind: str, note: str = "") -> dict[str, Any]:
