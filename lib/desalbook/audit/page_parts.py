@@ -8,7 +8,7 @@ from typing import Any
 from urllib.parse import quote
 
 from desalbook.audit.page_style import VERDICTS
-from desalbook.audit.shown import by_id, label, shown, si_text, si_unit
+from desalbook.audit.shown import by_id, in_equation, label, shown
 from desalbook.trail import symbols as sym
 from desalbook.trail import typeset
 from desalbook.trail.stored import value_at
@@ -52,6 +52,15 @@ class Writer:
         name = escape(line["title"] or id) + (f", {escape(key)}" if key else "")
         at = f' <span class="quiet">at {escape(line["corner"])}</span>' if line["corner"] else ""
         return f'<a href="#{quote(id, safe="")}">{name}</a>{at}'
+
+    def told(self, where: str | Sequence[str], symbol: str = "") -> str:
+        """Link, symbol, and the value where it is one number."""
+        id, key = _unfolded(where)
+        line = self.lines.get(id)
+        mark = f" <math>{sym.mathml(symbol)}</math>" if symbol else ""
+        if line is None or not isinstance(value_at(self.lines, where)[1], (int, float)):
+            return self.link(where) + mark
+        return f"{self.link(where)}{mark}{' =' if mark else ''} {self.value(line, key)}"
 
     def symbol(self, line: Mapping[str, Any]) -> str:
         return f"<math>{sym.mathml(line['symbol'])}</math>" if line["symbol"] else ""
@@ -114,7 +123,10 @@ class Writer:
             }.get(x["sort"], self.result)(x)
         )
         if x["inputs"]:
-            out.append('<p class="from">From ' + "; ".join(self.link(w) for w in self.in_order(x)) + ".</p>")
+            own = typeset.argument_symbols(x, self.lines) if x["sort"] == "computed" else {}
+            marks = {str(w): own[n] for n, w in x["inputs"].items() if own.get(n)}
+            out.append('<p class="from">From '
+                       + "; ".join(self.told(w, marks.get(str(w), "")) for w in self.in_order(x)) + ".</p>")
         if x["because"]:
             out.append(
                 '<p class="from">Because of '
@@ -151,33 +163,29 @@ class Writer:
         return f'<a href="#{quote("source-" + key)}">{name}</a>{place}{kind}'
 
     def result(self, x: Mapping[str, Any]) -> str:
-        """Value in SI and in the shown unit; a column as a table."""
+        """Value as people read it; a column as a table."""
         v = x["value"]
         if v is None or isinstance(v, str):
             return f'<div class="result">{escape(v or "")}</div>'
         if isinstance(v, list):
             return self.column(x)
-        si = escape(si_text(v, x["kind"], self.record))
-        people = self.value(x)
         mark = f"<math>{sym.mathml(x['symbol'])}</math> = " if x["symbol"] else ""
-        unit = typeset.unit_text(label(x["kind"], self.units, self.record).replace("m3", "m^3"))
-        same = unit == typeset.unit_text(si_unit(x["kind"], self.record))
-        if same:
-            return f'<div class="result">{mark}{people}</div>'
-        return f'<div class="result">{mark}{si} = {people}</div>'
+        return f'<div class="result">{mark}{self.value(x)}</div>'
 
     def column(self, x: Mapping[str, Any]) -> str:
         unit = escape(label(x["kind"], self.units, self.record))
-        si = escape(typeset.unit_text(x["unit"])) or "SI"
         rows = "".join(
-            f'<tr><td>{escape(k)}</td><td class="n">{v:.6g}</td><td class="n">'
-            f"{escape(self.bare(v, x['kind']))}</td></tr>"
+            f'<tr><td>{escape(k)}</td><td class="n">{escape(self.bare(v, x["kind"]))}</td></tr>'
             for k, v in zip(x["keys"], x["value"], strict=True)
         )
         return (
-            f'<table><thead><tr><th>{escape(x["axis"] or "")}</th><th class="n">{si}</th>'
-            f'<th class="n">{unit or "value"}</th></tr></thead><tbody>{rows}</tbody></table>'
+            f'<table><thead><tr><th>{escape(x["axis"] or "")}</th><th class="n">{unit or "value"}</th></tr></thead>'
+            f"<tbody>{rows}</tbody></table>"
         )
+
+    def read(self, value: float, kind: str | None, unit: str | None) -> tuple[float, str]:
+        """A number of an equation, in the unit people read it in."""
+        return in_equation(value, kind, unit, self.units, self.record)
 
     def computed(self, x: Mapping[str, Any]) -> str:
         r = self.record["relations"][x["relation"]]
@@ -194,7 +202,7 @@ class Writer:
             symbol=x["symbol"] or None,
             along=along,
         )
-        numeric = typeset.numbers(x, self.lines, self.record["relations"])
+        numeric = typeset.numbers(x, self.lines, self.record["relations"], self.read)
         tail = self.ranges(x, r)
         return (
             f'<div class="maths"><div class="wide">{symbolic}</div><div class="wide">{numeric}</div></div>'

@@ -9,7 +9,7 @@ from desalbook.problems import DesignError
 from desalbook.trail.typeset import unit_text
 from desalbook.units import KINDS, show, to_display, unit_label
 
-__all__ = ["by_id", "display", "label", "shown", "si_text", "si_unit", "units_of"]
+__all__ = ["by_id", "display", "in_equation", "label", "shown", "si_text", "si_unit", "units_of"]
 
 
 def units_of(units: str) -> str:
@@ -38,6 +38,22 @@ def display(value: float, kind: str | None, units: str, record: Mapping[str, Any
 def label(kind: str | None, units: str, record: Mapping[str, Any]) -> str:
     """Display unit."""
     return unit_label(kind, units) if _known(kind, record) else si_unit(kind, record)
+
+
+_CONSTANTS = {"Pa": "pressure difference", "m": "length", "m/s": "velocity", "m^3/s": "flow", "W": "power"}
+"""Coherent units of constants, which have no kind, that people read otherwise."""
+
+
+def in_equation(value: float, kind: str | None, unit: str | None, units: str,
+                record: Mapping[str, Any]) -> tuple[float, str]:
+    """Number and unit inside an equation with numbers: the display unit.
+
+    A temperature stays in kelvin, since only units that differ by a factor leave an equation true.
+    """
+    kind = kind or _CONSTANTS.get(unit or "")
+    if kind is None or not _known(kind, record) or KINDS[kind].family == "temperature":
+        return value, unit or ""
+    return to_display(value, kind, units), unit_label(kind, units, True)
 
 
 def si_unit(kind: str | None, record: Mapping[str, Any]) -> str:

@@ -352,14 +352,21 @@ def argument_symbols(line: Any, lines: Mapping[str, Any] | None = None) -> dict[
     return {name: s if s and taken.count(s) == 1 else symbol_of(name) for name, s in own.items()}
 
 
+Read = Callable[[float, str | None, str | None], tuple[float, str]]
+"""Of a value in coherent SI, its kind (None for a constant) and unit: the number and unit to show."""
+
+
 def numbers(
-    line: Any, lines: Mapping[str, Any] | None = None, relations: Mapping[str, Any] | None = None
+    line: Any, lines: Mapping[str, Any] | None = None, relations: Mapping[str, Any] | None = None,
+    read: Read | None = None,
 ) -> str:
-    """Symbol = expression with numbers and units in coherent SI = result.
+    """Symbol = expression with numbers and units = result; each number carries its unit, so it holds as it stands.
 
     Parameters
     ----------
     line : Line, or a stored line with `lines` and `relations` of its record by id and key
+    read : callable, optional
+        How numbers are shown; coherent SI without it. Its units must differ from coherent SI by a factor alone.
 
     Returns
     -------
@@ -369,21 +376,23 @@ def numbers(
     stored = stored_line(line)
     if isinstance(line, Line):
         r = stored_relation(line.relation)
-        values = {n: (getattr(x, "values", x), x.kind.si) for n, x in line.inputs.items()}
+        values = {n: (getattr(x, "values", x), x.kind.name, x.kind.si) for n, x in line.inputs.items()}
         axes = {n: x.axis for n, x in line.inputs.items() if hasattr(x, "keys")}
     else:
         r = relations[stored["relation"]]
         values, axes = {}, {}
         for name, where in stored["inputs"].items():
             source, value = value_at(lines, where)
-            values[name] = (value, source["unit"])
+            values[name] = (value, source["kind"], source["unit"])
             if isinstance(value, list):
                 axes[name] = source["axis"]
     symbols = argument_symbols(line, lines)
     index = sym.AXIS_INDEX.get(next(iter(axes.values()), ""), "i")
 
-    def amount(value: float, unit: str) -> Piece:
+    def amount(value: float, kind: str | None, unit: str | None) -> Piece:
         value = float(value)
+        if read is not None:
+            value, unit = read(value, kind, unit)
         text = quantity(value, unit)
         bare = not unit_text(unit) and value >= 0 and "<mo>" not in text
         return text, ATOM if bare else NEG if value < 0 else PRODUCT
@@ -391,7 +400,7 @@ def numbers(
     def leaf(what: str, name: str, summed: bool) -> Piece:
         if what == "const":
             c = r["constants"][name]
-            return amount(c["value"], c["unit"])
+            return amount(c["value"], None, c["unit"])
         if name in axes:
             return sym.mathml(symbols.get(name) or symbol_of(name), index), ATOM
         return amount(*values[name])
@@ -399,11 +408,11 @@ def numbers(
     def column(name: str) -> list[Piece] | None:
         if name not in axes:
             return None
-        many, unit = values[name]
-        return [amount(v, unit) for v in many]
+        many, kind, unit = values[name]
+        return [amount(v, kind, unit) for v in many]
 
     setter = _Setter(leaf, index, r["tables"], column, "<mo>×</mo>")
     parts = setter.chain(r["tree"])
     along = stored["axis"] if isinstance(stored["value"], list) else None
     left = sym.mathml(stored["symbol"] or r["symbol"], index if along else None)
-    return _math(left, parts, "" if along else quantity(stored["value"], stored["unit"]))
+    return _math(left, parts, "" if along else amount(stored["value"], stored["kind"], stored["unit"])[0])
