@@ -168,11 +168,12 @@ def _inert(frame: Any) -> Any:
 
 def _check(given: argparse.Namespace) -> int:
     from desalbook import summary
+    from desalbook.design.words import titled
 
     checks = _plant(given.file).checks_in(given.units)
     for row in checks.to_dict("records"):
         at = f" at {row['corner']}" if row["corner"] else ""
-        print(f"{row['title']}{at}: {summary.said(row)}" + (f" ({row['why']})" if row["why"] else ""))
+        print(f"{row['title']}{at}: {titled(summary.said(row))}" + (f" ({row['why']})" if row["why"] else ""))
     fails = int((checks["verdict"] == "fails").sum())
     print(f"{len(checks)} checks, {fails} fail" + ("s" if fails == 1 else ""))
     return 1 if fails else 0

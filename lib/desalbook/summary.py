@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from typing import Any
 
+from desalbook.design.words import titled
+
 __all__ = ["CAUTIONS", "HEADLINES", "PARTS", "STEPS", "headlines", "review", "said", "text"]
 
 PARTS: tuple[tuple[str, tuple[str, ...]], ...] = (
@@ -141,7 +143,7 @@ def _rows(plant: Any, units: str) -> list[tuple[Mapping[str, Any], str]]:
         at = f" at {row['corner']}" if row["corner"] else ""
         more = f" and {len(same) - 1} more corners" if len(same) > 1 else ""
         why = f" ({row['why']})" if row["why"] else ""
-        out.append((row, f"{row['title']}{of}{at}{more}: {said(row)}{why}"))
+        out.append((row, f"{row['title']}{of}{at}{more}: {titled(said(row))}{why}"))
     return out
 
 

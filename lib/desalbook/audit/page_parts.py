@@ -9,6 +9,7 @@ from urllib.parse import quote
 
 from desalbook.audit.page_style import VERDICTS
 from desalbook.audit.shown import by_id, in_equation, label, shown
+from desalbook.design.words import titled
 from desalbook.trail import symbols as sym
 from desalbook.trail import typeset
 from desalbook.trail.stored import value_at
@@ -350,7 +351,7 @@ class Writer:
             rests = "; ".join(self.link(w) for w in x["inputs"].values())
             out.append(f'{f" · {rests}" if rests else ""}</div><p class="why">{escape(m.get("why", ""))}</p>')
         if m.get("do") and m["verdict"] != "holds":
-            out.append(f'<p class="do">What to do: {escape(m["do"])}.</p>'.replace("..</p>", ".</p>"))
+            out.append(f'<p class="do">What to do: {escape(titled(m["do"]))}.</p>'.replace("..</p>", ".</p>"))
         if m.get("caution"):
             out.append(f'<p class="do caution">! {escape(m["caution"])}</p>')
         return "".join(out) + "</section>"
