@@ -187,6 +187,8 @@ def _sweep(given: argparse.Namespace) -> int:
     from desalbook.summary import HEADLINES
 
     design = face.read(given.file)
+    if given.out:
+        _free(Path(given.out))
     texts = study.spread(design, given.key, given.low, given.high, given.steps)
     cases = study.Sweep(design, {given.key: texts}, given.follow or HEADLINES)
     rows, began, stopped = [], time.monotonic(), False
@@ -205,11 +207,21 @@ def _sweep(given: argparse.Namespace) -> int:
             _inert(frame).to_csv(given.out, index=False, lineterminator="\n", encoding="utf-8")
         except OSError as error:
             raise DesignError("cannot be written to", where="out", value=given.out,
-                              do=f"give another file ({error.strerror})") from None
+                              do=f"give another file ({error.strerror or error})") from None
         print(f"{len(rows)} rows written to {given.out}")
     else:
         print(frame.to_string(index=False, float_format="{:.5g}".format, na_rep=""))
     return 130 if stopped else 0
+
+
+def _free(path: Path) -> None:
+    """Refuse before the work is done what cannot take a table, or holds something else."""
+    if path.is_dir() or not path.absolute().parent.is_dir():
+        raise DesignError("a folder, not a file" if path.is_dir() else "there is no such folder", where="out",
+                          value=str(path), do="give the name of a file in a folder that is there")
+    if path.exists() and path.suffix.lower() != ".csv" and path.is_file():
+        raise DesignError("a file that is no table stands there", where="out", value=str(path),
+                          do="give another name, such as study.csv")
 
 
 def _recompute(given: argparse.Namespace) -> int:

@@ -28,6 +28,11 @@ def copy(folder: str | os.PathLike) -> list[Path]:
     -------
     list of Path
         The files that were written.
+
+    Raises
+    ------
+    DesignError
+        The folder cannot be written to.
     """
     target, written = Path(folder), []
     for part, pattern in (("notebooks", "*.ipynb"), ("data-demo", "*")):
@@ -37,8 +42,12 @@ def copy(folder: str | os.PathLike) -> list[Path]:
             goal = target / part / source.name
             if goal.exists():
                 continue
-            goal.parent.mkdir(parents=True, exist_ok=True)
-            shutil.copyfile(source, goal)
+            try:
+                goal.parent.mkdir(parents=True, exist_ok=True)
+                shutil.copyfile(source, goal)
+            except OSError as error:
+                raise DesignError("cannot be written to", where="folder", value=str(folder),
+                                  do=f"give another folder ({error.strerror})") from None
             written.append(goal)
     return written
 

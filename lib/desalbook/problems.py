@@ -36,7 +36,8 @@ class Problem(Exception):
 
     def __str__(self) -> str:
         found = "" if self.value is None else f" = {_short(self.value)}" + (f" {self.unit}" if self.unit else "")
-        line = f"{self.where}{found}: {self.what}" if self.where else f"{self.what}{found}"
+        where = _plain(self.where, 100)
+        line = f"{where}{found}: {self.what}" if where else f"{self.what}{found}"
         if self.allowed:
             line += f"; allowed {self.allowed}"
         if self.do:
@@ -52,9 +53,14 @@ def _rebuild(cls, what, where, value, unit, allowed, do):
 
 
 def _short(value: object) -> str:
-    text = value if isinstance(value, str) else repr(value)
+    text = _plain(value if isinstance(value, str) else repr(value), 60)
+    return f'"{text}"' if isinstance(value, str) or len(text) > 60 else text
+
+
+def _plain(text: str, most: int) -> str:
+    """Printable, and cut where it is long."""
     text = "".join(c if c.isprintable() or c in "\u00a0\u2009\u202f" else "\N{REPLACEMENT CHARACTER}" for c in text)
-    return f'"{text[:60]}…"' if len(text) > 60 else (f'"{text}"' if isinstance(value, str) else text)
+    return f"{text[:most]}…" if len(text) > most else text
 
 
 class DesignError(Problem):

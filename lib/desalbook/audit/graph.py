@@ -107,6 +107,8 @@ def differs(old: Any, new: Any, scale: Iterable[float] | None = None) -> float:
         return math.inf
     worst = 0.0
     measures = list(scale) if scale is not None else [0.0] * len(a)
+    if len(measures) != len(a) or not all(isinstance(v, (int, float)) for v in (*a, *b)):
+        return 0.0 if a == b else math.inf
     for x, y, s in zip(a, b, measures, strict=True):
         size = max(abs(x), abs(y), s)
         if size:

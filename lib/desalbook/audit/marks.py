@@ -63,6 +63,16 @@ def _hash(stuff: Any) -> str:
     return hashlib.sha256(json.dumps(stuff, sort_keys=True).encode()).hexdigest()[:16]
 
 
+def _whole(mark: Mapping[str, Any]) -> bool:
+    """It says all that a mark says, each in its own form."""
+    texts = all(isinstance(mark.get(k), str) for k in ("id", "verdict", "by", "note", "time"))
+    value, scale = mark.get("value"), mark.get("scale")
+    many = value if isinstance(value, list) else [value]
+    return (texts and isinstance(mark.get("bound", {}), dict)
+            and all(v is None or isinstance(v, (int, float, str)) for v in many)
+            and (scale is None or (isinstance(scale, list) and all(isinstance(v, (int, float)) for v in scale))))
+
+
 class Marks:
     """The marks kept beside a design file or a record.
 
@@ -79,12 +89,12 @@ class Marks:
     @property
     def all(self) -> list[dict[str, Any]]:
         """Every mark ever made, oldest first."""
-        return marks_file.read(self.path)[0]
+        return marks_file.read(self.path, _whole)[0]
 
     @property
     def damaged(self) -> list[int]:
         """Numbers of lines of the file that are no marks: somebody or something changed them."""
-        return marks_file.read(self.path)[1]
+        return marks_file.read(self.path, _whole)[1]
 
     def mark(self, record: Mapping[str, Any], id: str, verdict: str, by: str, note: str = "") -> dict[str, Any]:
         """Accept, question or reject a line as it stands in a record; kept when this returns.

@@ -11,7 +11,7 @@ from __future__ import annotations
 import hashlib
 import json
 import os
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from pathlib import Path
 from typing import Any
 
@@ -55,11 +55,11 @@ def add(path: Path, mark: Mapping[str, Any]) -> None:
                           do=f"check the folder and the rights on it ({error.strerror or 'unknown reason'})") from None
 
 
-def read(path: Path) -> tuple[list[dict[str, Any]], list[int]]:
+def read(path: Path, whole: Callable[[Mapping[str, Any]], bool] = bool) -> tuple[list[dict[str, Any]], list[int]]:
     """Marks in the order they were made, and the numbers of lines that are damaged.
 
     A last line without its end is a mark that is being written or whose writer was killed; it is left out
-    unless it is whole.
+    unless it is whole. A mark that `whole` refuses counts as damaged.
     """
     try:
         data = path.read_bytes()
@@ -69,14 +69,14 @@ def read(path: Path) -> tuple[list[dict[str, Any]], list[int]]:
         raise DesignError("cannot be read", where=path.name,
                           do=f"check the rights on it ({error.strerror or 'unknown reason'})") from None
     marks, damaged = [], []
-    *whole, last = data.split(b"\n")
-    for number, text in enumerate((*whole, last), 1):
+    *ended, last = data.split(b"\n")
+    for number, text in enumerate((*ended, last), 1):
         if not text:
             continue
         mark = _parse(text)
-        if mark is not None:
+        if mark is not None and whole(mark):
             marks.append(mark)
-        elif number <= len(whole):
+        elif number <= len(ended):
             damaged.append(number)
     return marks, damaged
 
@@ -92,9 +92,9 @@ def _line(mark: Mapping[str, Any]) -> bytes:
 
 def _parse(text: bytes) -> dict[str, Any] | None:
     try:
-        sum_, _, body = text.decode().partition(" ")
+        sum_, _, body = text.decode().removesuffix("\r").partition(" ")  # an editor may have changed the line ends
         mark = json.loads(body) if sum_ == _sum(body) else None
-    except ValueError:
+    except (ValueError, RecursionError):
         return None
     return mark if isinstance(mark, dict) else None
 

@@ -3,11 +3,12 @@
 from desalbook.design.file import Design, from_text, read
 from desalbook.design.reader import hold, lines, moves
 from desalbook.design.sections import SECTIONS, field_meta
-from desalbook.design.store import digest, revisions, write
+from desalbook.design.store import damaged, digest, revisions, write
 
 __all__ = [
     "SECTIONS",
     "Design",
+    "damaged",
     "digest",
     "field_meta",
     "from_text",

@@ -15,7 +15,7 @@ from desalbook.units import FieldMeta, Section, metas, parse, show, to_display, 
 
 __all__ = ["drop", "put", "step", "written_as"]
 
-_NUMBER = re.compile(r"-?\d{1,15}(\.\d{1,12})?")
+_NUMBER = re.compile(r"-?(0|[1-9][0-9]{0,14})(\.[0-9]{1,12})?")  # as `units.parse` reads a bare number
 _VALUE = r'"[^"\\\n]*"|[-+]?\d[\d.]*|true|false'  # what a line of a design file holds when it is plain
 _YES = {"yes": True, "true": True, "no": False, "false": False}
 
@@ -106,7 +106,7 @@ def _put(doc: Any, id: str, raw: str, get: Callable[[str], Any]) -> None:
 def _item(m: FieldMeta, raw: str, was: Any, id: str) -> Any:
     if m.form == "flag":
         if str(raw).lower() not in _YES:
-            raise DesignError("not yes or no", where=id, value=raw, allowed="yes, no")
+            raise DesignError("not yes or no", where=id, value=raw, allowed="yes, no", do="write yes or no")
         return _YES[str(raw).lower()]
     number = m.form in ("quantity", "mapping") and _NUMBER.fullmatch(str(raw))
     if number and not isinstance(was, str):

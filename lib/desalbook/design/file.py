@@ -159,7 +159,7 @@ def from_text(text: str, path: str | Path | None = None, *, ancestors: tuple[str
     where = Path(path).name if path is not None else "design"
     try:
         written = tomllib.loads(text)
-    except (tomllib.TOMLDecodeError, RecursionError) as error:
+    except (ValueError, RecursionError) as error:  # not TOML, a number of thousands of digits, nested too deep
         raise _syntax(text, error, where) from None
     _head(written, where)
     for name, value in written.items():
@@ -217,6 +217,10 @@ def _syntax(text: str, error: Exception, where: str) -> DesignError:
     else:
         line = int(at[1]) if at else 0
     plain = re.sub(r"\s*\(at .*\)$", "", said)
+    if isinstance(error, RecursionError):
+        plain = "nested too deep"
+    elif not isinstance(error, tomllib.TOMLDecodeError):
+        plain = "a number or a date in it cannot be held"
     rows = text.splitlines()
     value = rows[line - 1].strip() if 0 < line <= len(rows) else None
     return DesignError(

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import contextlib
 import datetime as dt
 import hashlib
 import json
@@ -17,7 +16,7 @@ from desalbook.trail.locks import locked
 if TYPE_CHECKING:
     from desalbook.design.file import Design
 
-__all__ = ["LARGEST", "digest", "load", "revisions", "write"]
+__all__ = ["LARGEST", "damaged", "digest", "load", "revisions", "write"]
 
 LARGEST = 1_000_000
 """Bytes; a design file is some kilobytes."""
@@ -88,7 +87,12 @@ def write(
     """
     from dataclasses import replace
 
-    path = Path(os.path.realpath(path))  # a link stays a link
+    try:
+        path = Path(os.path.realpath(path))  # a link stays a link
+        os.fsencode(path)
+    except ValueError:
+        raise DesignError("cannot be written: not a file name", where=Path(path).name,
+                          do="give another name") from None
     who = str(design.get("project.made_by") or "") if made_by is None else made_by
     try:
         with locked(path, "write again"):
@@ -155,18 +159,58 @@ def revisions(path: str | Path) -> list[dict[str, Any]]:
     -------
     list of dict
         Keys revision, hash, previous, time (UTC), made_by, text. A revision without made_by was found on
-        disk: somebody changed the file by other means.
+        disk: somebody changed the file by other means. Lines that are damaged are left out, see `damaged`.
+
+    Raises
+    ------
+    DesignError
+        The history cannot be read.
     """
-    history = _history(Path(os.path.realpath(path)))
-    if not history.exists():
-        return []
-    found = []
-    for line in history.read_text(encoding="utf-8").split("\n"):
-        with contextlib.suppress(json.JSONDecodeError):  # a line cut short by a loss of power
-            entry = json.loads(line)
-            if isinstance(entry, dict) and "hash" in entry:
+    return _past(Path(os.path.realpath(path)))[0]
+
+
+def damaged(path: str | Path) -> list[int]:
+    """Numbers of the lines of a history that are no revisions: somebody or something changed them.
+
+    They stay in the file; a line cut short by a loss of power is one of them.
+    """
+    return _past(Path(os.path.realpath(path)))[1]
+
+
+def _past(path: Path) -> tuple[list[dict[str, Any]], list[int]]:
+    history = _history(path)
+    try:
+        data = history.read_bytes()
+    except FileNotFoundError:
+        return [], []
+    except OSError as error:
+        raise DesignError(
+            f"the history cannot be read: {(error.strerror or 'unknown reason').lower()}",
+            where=history.name,
+            do="check the rights on it, or move it away",
+        ) from None
+    found, bad = [], []
+    for number, line in enumerate(data.split(b"\n"), 1):
+        if line.strip():
+            entry = _entry(line)
+            if entry is None:
+                bad.append(number)
+            else:
                 found.append(entry)
-    return found
+    return found, bad
+
+
+_ENTRY = {"revision": int, "hash": str, "time": str, "made_by": str, "text": str}
+
+
+def _entry(line: bytes) -> dict[str, Any] | None:
+    """A revision whose text is the one its hash was made of, or None."""
+    try:
+        entry = json.loads(line)
+        whole = isinstance(entry, dict) and all(type(entry.get(k)) is t for k, t in _ENTRY.items())
+        return entry if whole and digest(entry["text"]) == entry["hash"] else None
+    except (ValueError, RecursionError):
+        return None
 
 
 def _note(path: Path, text: str, made_by: str, *, only_if_new: bool) -> None:

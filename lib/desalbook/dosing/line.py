@@ -8,7 +8,7 @@ from typing import Any
 
 from desalbook.dosing import hardware_relations as h
 from desalbook.dosing import relations as r
-from desalbook.problems import DesignError
+from desalbook.problems import DesignError, Infeasible
 from desalbook.tables import Cell, Row, table
 from desalbook.trail import Figure, assumed, checked, scope
 from desalbook.water.species import REACTANTS
@@ -256,6 +256,9 @@ def dose_line(
                                 solution_density=of.neat.density, title="Solution bought, mean")
         h.make_down_water.at(f"{prefix}.dilution_water", dosing_flow=average, solution_density=of.density,
                              neat_flow=bought, neat_density=of.neat.density)
+    if not float(low) > 0.0:
+        raise Infeasible("nothing is fed at the lowest dose, and no pump has that span", where=f"{prefix}.dose",
+                         do=f"see what makes its lowest dose zero, or write {prefix}.present = no")
     span = r.turndown.at(f"{prefix}.span", highest_feed=high, lowest_feed=low)
     checked(
         f"{prefix}.span.check",

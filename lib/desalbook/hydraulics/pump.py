@@ -144,7 +144,7 @@ def size_pump(
     electric : Electric
         Motor list, class, poles and frequency.
     head, pressure_rise : Figure
-        One of the two, m or Pa.
+        One of the two, m or Pa; both when both are recorded already.
     efficiency : Figure or callable, optional
         Of the pump; a callable is given the head; None takes what makers reach, for which `pump_class` is needed.
     rotation, stages : Figure, optional
@@ -157,14 +157,14 @@ def size_pump(
     because : sequence
         Choices that decided that this pump exists.
     """
-    if (head is None) == (pressure_rise is None):
+    if head is None and pressure_rise is None:
         raise TrailError("wants a head or a pressure rise", where=prefix)
     with scope(because=because):
         if pressure_rise is None:
             pressure_rise = pressure_of_head.at(
                 f"{prefix}.pressure_rise", head=head, density=density, title="Pressure rise of the pump"
             )
-        else:
+        elif head is None:
             head = head_of.at(
                 f"{prefix}.head", pressure_rise=pressure_rise, density=density, title="Head of the pump"
             )

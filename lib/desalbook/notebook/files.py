@@ -5,12 +5,15 @@ from __future__ import annotations
 import re
 from collections.abc import Callable
 from pathlib import Path
+from typing import Any
 
 import ipywidgets as w
 
 from desalbook import design as room
 from desalbook import face, paths
+from desalbook.design.store import LARGEST
 from desalbook.notebook.session import Session
+from desalbook.problems import Problem
 
 __all__ = ["EXPORTS", "Files", "designs"]
 
@@ -43,7 +46,7 @@ def designs(folder: Path, own: Path | None = None) -> list[tuple[str, str]]:
 
 def _design(path: Path) -> bool:
     try:
-        return re.search(r"^format\s*=", path.read_text(encoding="utf-8"), re.M) is not None
+        return path.is_file() and path.stat().st_size <= LARGEST and re.search(r"^format\s*=", path.read_text(encoding="utf-8"), re.M) is not None
     except (OSError, UnicodeDecodeError):
         return False
 
@@ -105,7 +108,7 @@ class Files(w.VBox):
                 self.there.value = str(own.resolve())
             elif options:
                 self.there.value = options[0][1]
-        past = room.revisions(own) if own else []
+        past = self._past(own) if own else []
         revisions = [("the present text", ""), *(
             (f"{r['revision']} · {r['time'][:16].replace('T', ' ')} · {r['hash'][:8]}", r["text"])
             for r in reversed(past))]
@@ -113,6 +116,21 @@ class Files(w.VBox):
             self.past.options = revisions
             self.past.value = ""
         self.take.disabled = len(revisions) == 1
+
+    def _past(self, own: Path) -> list[dict[str, Any]]:
+        """Revisions of a file; what cannot be read of its history is said, and stays where it is."""
+        said = self.session.messages
+        said.pop("history", None)
+        try:
+            past, bad = room.revisions(own), room.damaged(own)
+        except Problem as problem:
+            said["history"] = str(problem)
+            return []
+        if bad:
+            lines = ", ".join(map(str, bad[:5])) + (" and more" if len(bad) > 5 else "")
+            said["history"] = (f"{own.name}: damaged lines in its history, {lines}. They stay in that file; the other "
+                               "revisions are listed.")
+        return past
 
     def export(self, what: str) -> Path | None:
         """Write the calculation of the saved design beside it; None when that is refused, with the reason said."""

@@ -7,6 +7,7 @@ taken over; what can be read but not built is kept, and the last plant that coul
 from __future__ import annotations
 
 import functools
+import os
 import traceback
 from collections.abc import Callable
 from pathlib import Path
@@ -124,6 +125,7 @@ class Session:
                 goal = goal.with_name(f"{goal.name}.toml")
             if not goal.is_absolute() and path is not None:
                 goal = self.folder / goal
+            goal = Path(os.path.normpath(goal))  # a folder that is left again need not be there
             if _delivered(goal):
                 raise Conflict("demo designs stay as delivered", where="save", value=goal.name,
                                do="write a name into New file, then Save as")
@@ -134,8 +136,9 @@ class Session:
                 self.design = write(self.design, goal)
             else:
                 self.design = write(self.design, goal, expected=self.saved)
-        except (Problem, OSError) as problem:
-            self.messages["save"] = str(problem)
+        except (Problem, OSError, ValueError, RuntimeError) as problem:  # no file name, links in a ring
+            said = str(problem) if isinstance(problem, Problem) else f"cannot be written: {problem}"
+            self.messages["save"] = " ".join(said.split()) + ("" if said.endswith(".") else ". Write another name.")
             return False
         finally:
             self._tell()
@@ -199,7 +202,12 @@ class Session:
 
     def revision(self, text: str, from_text: Callable[[str], Any]) -> bool:
         """Take up an earlier text of the file; it is a change like any other, and can be undone."""
-        new = from_text(text)
+        try:
+            new = from_text(text)
+        except Problem as problem:
+            self.messages["save"] = str(problem)
+            self._tell()
+            return False
         if new.text == self.design.text:
             return False
         self.messages.clear()

@@ -312,12 +312,12 @@ class Desk(w.VBox):
         """Values of the study; empty when a field is wrong, which is then said beside it."""
         typed, key = self._texts(), str(self.key.value)
         self._said = {k: v for k, v in self._said.items() if k not in FIELDS}
-        try:
-            points = int(typed.get("points") or 16)
-        except ValueError:
-            self._said["points"] = (f'Number of values = "{typed["points"]}": not a whole number. '
-                                    "Write one, for example 16.")
+        wanted = typed.get("points") or "16"
+        if not (wanted.isascii() and wanted.removeprefix("-").isdecimal() and len(wanted) < 10):
+            self._said["points"] = str(DesignError("not a whole number", where=FIELDS["points"], value=wanted,
+                                                   do="write one, for example 16"))
             return []
+        points = int(wanted)
         try:
             return spread(self.session.design, key, typed.get("from") or None, typed.get("to") or None, points)
         except Problem as problem:

@@ -139,7 +139,12 @@ def _solids(inp: Any, parts: Mapping[str, Any]) -> None:
         rate = c.solids_dry.at("waste.solids_rate", raw_flow=parts["array"].feed_flow,
                                suspended_solids=inp("water.suspended_solids"), floc_solids=made,
                                note="of one train; the raw water's suspended solids, all held back")
-        c.solids_of_wash.at("waste.solids", solids_rate=rate, waste_flow=pre.wash.wash_average)
+        if float(pre.wash.wash_average) > 0.0:
+            c.solids_of_wash.at("waste.solids", solids_rate=rate, waste_flow=pre.wash.wash_average)
+        else:
+            note("waste.solids.check", title="Solids in the wash waste", verdict="fails",
+                 why="the wash takes no water, and the solids stay in the filters",
+                 do="write filters.wash_time above zero", inputs={"waste_flow": pre.wash.wash_average})
 
 
 def balance(streams: Iterable[Mapping[str, Any]]) -> pd.DataFrame:

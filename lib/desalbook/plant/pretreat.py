@@ -211,7 +211,7 @@ def _feed_pump(inp, waters: Waters, flow: Figure, tank, clean, dirty, cart, ambi
                      friction_head=runs["cold"][0].head, filter_drop=dirty, cartridge_drop=cart.dirty_drop,
                      suction_wanted=inp("hp_pump.suction_wanted"), held=inp("feed_pump.pressure_rise"))
     pump = size_pump("feed_pump", flow=each, density=cold.density, electric=electric(inp), head=head,
-                     **_motor(inp, "feed_pump"))
+                     pressure_rise=inp("feed_pump.pressure_rise"), **_motor(inp, "feed_pump"))
     npsh("feed_pump", level=tank.low_level, pump_elevation=inp("feed_pump.elevation"),
          friction_head=runs["cold"][1].head, density=hot.density, ambient_pressure=ambient,
          vapour_pressure=hot.vapour_pressure, npsh_required=inp("feed_pump.npsh_required"),
@@ -248,7 +248,7 @@ def _wash_pump(inp, waters: Waters, washing: dict[str, Fluid], rate, at_once, ta
                      outlet_pressure=inp("backwash_pump.outlet_pressure"),
                      held=inp("backwash_pump.pressure_rise"))
     pump = size_pump("backwash_pump", flow=each, density=cold.density, electric=electric(inp), head=head,
-                     **_motor(inp, "backwash_pump"))
+                     pressure_rise=inp("backwash_pump.pressure_rise"), **_motor(inp, "backwash_pump"))
     npsh("backwash_pump", level=tank.low_level, pump_elevation=inp("backwash_pump.elevation"),
          friction_head=draw.head, density=hot.density, ambient_pressure=ambient,
          vapour_pressure=waters.at["hot"].vapour_pressure, npsh_required=inp("backwash_pump.npsh_required"),

@@ -244,6 +244,12 @@ def _trade(inp, fed: FeedWater, a: Array, found: Scaling) -> None:
     titrated = equivalents_as_caco3.at("scaling.alkalinity_feed", equivalents=fed.alkalinity["hot"],
                                        water_content=fed.water_content, title="Alkalinity of the feed, as CaCO3")
     alkalinity = indices.concentrate_alkalinity.at("scaling.alkalinity", alkalinity=titrated, **by_volume)
+    if not (float(calcium) > 0.0 and float(alkalinity) > 0.0):
+        note("scaling.indices", title="Langelier and Stiff and Davis index", verdict="caution",
+             why="without calcium or without alkalinity they have no value",
+             do="see that water.ions[Ca], water.ions[HCO3] and water.ph are those of the analysis",
+             inputs={"calcium": calcium, "alkalinity": alkalinity})
+        return
     k = inp("scaling.stiff_davis_k")
     if k is None:
         k = engine("scaling.thermodynamic_k", saturation_k(float(i_c), float(temperature)), "factor", symbol="K",

@@ -168,7 +168,7 @@ def read(path: str | os.PathLike) -> dict[str, Any]:
         raise DesignError(
             "cannot be read", where="record", value=name, do="give the path of a record"
         ) from None
-    except ValueError:
+    except (ValueError, RecursionError):
         raise DesignError(
             "is not a record of a calculation",
             where="record",
@@ -199,4 +199,22 @@ def read(path: str | os.PathLike) -> dict[str, Any]:
             value=name,
             do="write it again from the design file",
         )
+    odd = next((key for key, form in _FORMS.items() if not isinstance(record.get(key, form()), form)), "")
+    rows = [] if odd else record["lines"]
+    if not odd and not all(isinstance(x, dict) and x.keys() >= _LINE for x in rows):
+        odd = "lines"
+    if odd:
+        raise DesignError(
+            "is damaged",
+            where=f"record.{odd}",
+            value=name,
+            do="write it again from the design file",
+        )
     return record
+
+
+_FORMS = {"lines": list, "relations": dict, "kinds": dict, "sources": dict, "engines": list, "edges": list,
+          "input_hash": str, "project": dict}
+_LINE = {"id", "sort", "title", "value", "unit", "kind", "inputs", "because", "source", "place", "relation", "more",
+         "axis", "keys", "corner"}
+"""What every line of a record says."""

@@ -243,12 +243,10 @@ class RawWater(Section):
             _one_ph(self, where)
         if not self.temperature_cold <= self.temperature_design <= self.temperature_hot:
             raise DesignError(
-                "cold, design and hot water must not fall",
+                f"cold, design and hot water are {_c(self.temperature_cold)}, {_c(self.temperature_design)} and"
+                f" {_c(self.temperature_hot)} degC and must not fall",
                 where=_at(where, "temperature_design"),
-                value=_c(self.temperature_design),
-                unit="degC",
-                allowed=f"{_c(self.temperature_cold)} to {_c(self.temperature_hot)} degC",
-                do="put the three temperatures in order",
+                do="put temperature_cold, temperature_design and temperature_hot in order",
             )
 
     def _several(self, where: str) -> None:

@@ -26,7 +26,8 @@ def _property(name: str, temperature: float, salinity: float) -> float:
                                           ("salinity", salinity, 0.0, MOST, "kg/kg")):
         if not low <= value <= high:
             raise EngineError("outside the range of the property library", where=where, value=value, unit=unit,
-                              allowed=f"{low:g} to {high:g} {unit}")
+                              allowed=f"{low:g} to {high:g} {unit}",
+                              do="check the analysis, or lower the recovery")
     try:
         found = library().PropsSI(name, "T", temperature, *(("Q", 0.0) if name == "P" else ("P", ATMOSPHERE)),
                                   f"{DATA}[{salinity!r}]")
