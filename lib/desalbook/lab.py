@@ -40,9 +40,9 @@ def copy(folder: str | os.PathLike) -> list[Path]:
             if not source.is_file() or source.name.startswith("."):
                 continue
             goal = target / part / source.name
-            if goal.exists():
-                continue
             try:
+                if goal.exists():
+                    continue
                 goal.parent.mkdir(parents=True, exist_ok=True)
                 shutil.copyfile(source, goal)
             except OSError as error:
