@@ -142,8 +142,8 @@ def test_save_as_under_no_name(name, tmp_path):
     session.apply("duty.trains", "3")
     panel = Panel(session, step=BARE)
     if name.isascii():
-        panel.name.value = name
-        panel.saved_as.click()
+        panel.files.name.value = name
+        panel.files.saved_as.click()
     else:  # no widget carries half a character
         assert not session.save(face.write, name)
     said = session.messages["save"]
@@ -185,12 +185,13 @@ def test_a_damaged_history(which, tmp_path):
     history.write_bytes(data)
     assert len(room.revisions(path)) == left and bool(room.damaged(path)) == (which != "crlf")
     panel = Panel(Session(face.read(path), fakes.size, path), step=BARE)
-    assert len(panel.past.options) == left + 1 and ("damaged lines" in panel.head.html) == (which != "crlf")
+    assert len(panel.files.past.options) == left + 1 and ("damaged lines" in panel.head.html) == (which != "crlf")
     panel.change("duty.trains", "3")
-    panel.save.click()
+    panel.files.save.click()
     assert not panel.session.errors and not panel.session.unsaved
     assert history.read_bytes().startswith(data) and room.revisions(path)[-1]["text"] == panel.session.design.text
-    panel.past.value = panel.past.options[-1][1]
+    panel.files.past.value = panel.files.past.options[-1][1]
+    panel.files.take.click()
     assert not panel.session.errors
 
 
@@ -201,7 +202,7 @@ def test_a_history_that_cannot_be_read(tmp_path):
     panel = Panel(Session(face.read(path), fakes.size, path), step=BARE)
     assert "history cannot be read" in panel.head.html and not panel.session.errors
     panel.change("duty.trains", "3")
-    panel.save.click()
+    panel.files.save.click()
     assert path.read_bytes() == WHOLE and panel.session.unsaved and not panel.session.errors
     plain(panel.session.messages["save"], "revisions")
 

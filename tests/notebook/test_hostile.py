@@ -215,7 +215,8 @@ def test_what_is_no_quantity_is_refused_by_every_quantity():
 # random walks ---------------------------------------------------------------------------------------------
 
 MOVES = ("write", "write", "write", "write", "hostile", "undo", "undo", "redo", "reset", "confirm", "units", "part",
-         "save as", "save", "reload", "revision", "other", "why")
+         "save as", "save", "reload", "revision", "other", "open",
+         "why")
 
 
 def walk(panel: Panel, folder, rnd: random.Random, steps_: int) -> None:
@@ -238,16 +239,20 @@ def walk(panel: Panel, folder, rnd: random.Random, steps_: int) -> None:
             panel.part.value = rnd.choice([v for _, v in panel.part.options])
         elif move == "save as":
             serial += 1
-            panel.name.value = rnd.choice(
+            panel.files.name.value = rnd.choice(
                 (f"plant {serial}", f"ü'{serial} 🌊.toml", "", "a/../b", "\x00", ".", "x" * 300))
-            panel.saved_as.click()
+            panel.files.saved_as.click()
         elif move == "save":
-            panel.save.click()
+            panel.files.save.click()
         elif move == "reload":
             panel.head.ask({"reload": True})
         elif move == "revision":
-            panel.past.value = rnd.choice([v for _, v in panel.past.options])
-        elif move == "other" and session.path is not None and session.path.exists():
+            panel.files.past.value = rnd.choice([v for _, v in panel.files.past.options])
+            panel.files.take.click()
+        elif move == "open":
+            panel.files.there.value = rnd.choice([v for _, v in panel.files.there.options])
+            panel.files.opening.click()
+        elif move == "other" and not session.delivered:
             session.path.write_text(session.path.read_text(encoding="utf-8") + "# another hand\n", encoding="utf-8")
         elif move == "why":
             panel.figure.value = rnd.choice(("duty.train_product_flow", "<b>", "no.such", "a[", "@", "."))
@@ -255,8 +260,8 @@ def walk(panel: Panel, folder, rnd: random.Random, steps_: int) -> None:
         assert "<script" not in panel.head.html and "<img" not in panel.head.html
     while session.stale and session.can_undo:
         panel.undo.click()
-    panel.name.value = "the end"
-    panel.saved_as.click()
+    panel.files.name.value = "the end"
+    panel.files.saved_as.click()
     assert session.path == folder / "the end.toml" and not session.unsaved, session.messages
     assert face.read(session.path).text == session.design.text
 
@@ -270,7 +275,8 @@ def shown_afresh(panel: Panel, size) -> None:
 
 
 @pytest.mark.parametrize("seed", (1, 2))
-def test_a_careless_walk(seed, tmp_path):
+def test_a_careless_walk(seed, tmp_path, monkeypatch):
+    monkeypatch.chdir(tmp_path)  # what is made of a demo goes where the notebook runs
     path = tmp_path / "mine.toml"
     path.write_text(fakes.TEXT, encoding="utf-8")
     panel = Panel(Session(face.read(path), fakes.size, path), step=BARE)
@@ -280,7 +286,8 @@ def test_a_careless_walk(seed, tmp_path):
 
 @pytest.mark.full
 @pytest.mark.parametrize("seed", range(8))
-def test_a_careless_walk_through_a_real_plant(seed, tmp_path):
+def test_a_careless_walk_through_a_real_plant(seed, tmp_path, monkeypatch):
+    monkeypatch.chdir(tmp_path)
     path = tmp_path / "mine.toml"
     path.write_text(face.read(paths.demo(DEMOS[seed % 2])).text, encoding="utf-8")
     panel = Panel(Session(face.read(path), face.size, path),
