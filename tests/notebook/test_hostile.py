@@ -128,15 +128,17 @@ def besiege(session: Session, draws: list[tuple[str, object, str]], deep: bool) 
     """Attack with each text in turn, then take all of it back and up again."""
     first, record, taken, listened = session.design.text, session.plant.record, 0, []
     session.listen(lambda: listened.append(1))
+    passed = [first]
     for key, m, text in draws:
         taken += attack(session, key, m, text, deep=deep)
+        passed += [session.design.text] if session.design.text != passed[-1] else []
     assert len(listened) == len(draws)
-    last, steps_back = session.design.text, 0
+    last = session.design.text
     while session.can_undo:
         assert session.undo()
-        steps_back += 1
+        assert passed.pop() != session.design.text == passed[-1]
     assert session.design.text == first and session.plant.record == record and not session.stale
-    assert steps_back <= taken
+    assert passed == [first]
     while session.can_redo:
         assert session.redo()
     assert session.design.text == last and not session.errors

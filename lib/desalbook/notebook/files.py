@@ -46,7 +46,9 @@ def designs(folder: Path, own: Path | None = None) -> list[tuple[str, str]]:
 
 def _design(path: Path) -> bool:
     try:
-        return path.is_file() and path.stat().st_size <= LARGEST and re.search(r"^format\s*=", path.read_text(encoding="utf-8"), re.M) is not None
+        if not path.is_file() or path.stat().st_size > LARGEST:
+            return False
+        return re.search(r"^format\s*=", path.read_text(encoding="utf-8"), re.M) is not None
     except (OSError, UnicodeDecodeError):
         return False
 
