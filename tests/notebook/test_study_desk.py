@@ -5,10 +5,14 @@ from __future__ import annotations
 import asyncio
 import re
 import threading
+from pathlib import Path
 
 import pytest
 
 from desalbook import face
+from desalbook.design import field_meta as room_meta
+from desalbook.notebook import controls
+from desalbook.notebook import widgets as turn
 from desalbook.notebook.study_desk import Desk, headlines
 from desalbook.notebook.study_picture import describe
 from desalbook.study import sweep as room
@@ -34,6 +38,13 @@ def small(monkeypatch):
 
 def field(desk: Desk, name: str) -> dict:
     return desk.turn.row(name)
+
+
+def test_its_rows_have_all_that_the_controls_read(small):
+    script = Path(turn.__file__).with_name("turn.js").read_text(encoding="utf-8")
+    read = set(re.findall(r"\brow\.(\w+)", script))
+    assert {"ways", "said", "text"} <= read <= set(field(small, "from"))
+    assert read <= set(controls.row(small.session, FLOW, room_meta(FLOW)))
 
 
 def test_without_a_loop_it_runs_through(small):

@@ -16,6 +16,7 @@ from desalbook import face, paths
 from desalbook.notebook import controls
 from desalbook.notebook.blocks import STYLE
 from desalbook.notebook.keyboard import Keys
+from desalbook.notebook.keys import part_words
 from desalbook.notebook.session import Session
 from desalbook.notebook.study_picture import study_picture, study_table
 from desalbook.notebook.study_widgets import STUDY_STYLE, Rows, Runner
@@ -82,7 +83,7 @@ class Desk(w.VBox):
         self._fields = {part: some for part, every in controls.fields(self.session.design).items()
                         if (some := {k: m for k, m in every.items() if m.form == "quantity"})}
         first = "membrane" if "membrane" in self._fields else next(iter(self._fields))
-        self.part = w.Dropdown(options=[(_words(p), p) for p in self._fields], value=first,
+        self.part = w.Dropdown(options=[(part_words(p), p) for p in self._fields], value=first,
                                description="Part of the design", style=_WIDE, layout=_FIELD)
         self.key = w.Dropdown(description="Key to vary", style=_WIDE, layout=_FIELD)
         self.hardware = w.Dropdown(description="Hardware", style=_WIDE, layout=_FIELD, options=[
@@ -391,9 +392,5 @@ def spread_ends(m: FieldMeta, units: str) -> tuple[str, str]:
 def _field(name: str, title: str, text: str, wait: str, said: str) -> dict[str, Any]:
     return {"key": name, "title": title, "unit": "", "form": "quantity", "text": text, "options": [], "number": None,
             "low": None, "high": None, "step": None, "assumed": False, "stands": bool(text), "required": False,
-            "wait": wait, "said": said, "range": "", "sign": name,
+            "wait": wait, "said": said, "ways": [], "range": "", "sign": name,
             "help": ""}
-
-
-def _words(path: str) -> str:
-    return path.replace("_", " ").replace(".", ", ").replace("[", " ").replace("]", "").capitalize()

@@ -17,14 +17,14 @@ STUDY_STYLE = """
 .db-study .db-count{font-variant-numeric:tabular-nums}
 .db-study button:disabled{opacity:.5;cursor:default}
 .db-desk .db-row .db-help{display:none}
-.db-study.wide{max-height:24em;overflow:auto}
+.db-study.wide{max-height:36em;overflow:auto}
 .db-study table{border-collapse:collapse;font-variant-numeric:tabular-nums}
 .db-study th{position:sticky;top:0;background:var(--db-ground);font-weight:normal;color:var(--db-quiet);
 text-align:right;vertical-align:bottom;max-width:11em;padding:.15em .7em .25em 0;
 border-bottom:1px solid var(--db-quiet)}
 .db-study td{text-align:right;padding:.15em .7em .15em 0;white-space:nowrap}
 .db-study .w{text-align:left}
-.db-study td[colspan]{white-space:normal}
+.db-study td:is([colspan],:last-child){white-space:normal}
 .db-follow{list-style:none;padding:0;margin:.3em 0}
 .db-follow li{margin:.25em 0}
 """

@@ -72,7 +72,7 @@ function render({ model, el }) {
     if (said.dataset.text !== row.said) {
       said.dataset.text = row.said;
       said.replaceChildren(row.said ? `✗ ${row.said}` : "");
-      for (const [key, words] of row.ways) {
+      for (const [key, words] of row.ways ?? []) {
         const go = make("button", { type: "button", class: "db-way", title: key }, `Go to ${words}`);
         go.addEventListener("click", () => ask({ turn: key }));
         said.append(" ", go);
