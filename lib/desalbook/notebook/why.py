@@ -9,6 +9,7 @@ from html import escape
 from typing import Any
 
 from desalbook.audit.page_parts import Writer
+from desalbook.notebook.fine import fine
 
 __all__ = ["inert", "why"]
 
@@ -38,14 +39,26 @@ def why(plant: Any, id: str, units: str = "si") -> str:
     near = [i for i in _rests_on(lines[found]) if i != found]
     on_it = [i for i, x in lines.items() if _rests(x, found)]
     needed = {found, *near, *on_it[:_MOST], *(j for i in near for j in _rests_on(lines[i]))}
-    writer = Writer(plant.excerpt(needed), units, needed)
+    writer = _Near(plant.excerpt(needed), units, needed)
     parts = [_step(writer, writer.lines[i]) for i in (found, *_told(lines, found, near))]
     # links and anchors are the printed record's; here they would lead nowhere, or stand twice on a page
-    text = inert("".join(parts))
-    up, down = ("".join(f" {_button(writer.lines[i])}" for i in some) for some in (near, on_it[:_MOST]))
+    text = fine(inert("".join(parts)))
+    up, down = (_buttons([writer.lines[i] for i in some]) for some in (near, on_it[:_MOST]))
     more = f" and {len(on_it) - _MOST} more" if len(on_it) > _MOST else ""
     return (f'<div class="desalbook"><p class="db-ways">{"Rests on" + up if up else ""}'
             f'{"<br>" if up and down else ""}{"Carries" + down + more if down else ""}</p>{text}</div>')
+
+
+class _Near(Writer):
+    """Steps beside their panel: no list of sources stands below, so each is named in full."""
+
+    def source(self, x: Mapping[str, Any]) -> str:
+        s = self.record["sources"].get(x["source"])
+        if s is None or not s.get("author"):
+            return super().source(x)
+        year = f" ({s['year']})" if s.get("year") else ""
+        name = f"{s['author']}{year}, {s['title']}" + (f", {x['place']}" if x["place"] else "")
+        return escape(name)
 
 
 def inert(text: str) -> str:
@@ -63,10 +76,17 @@ def _told(lines: Mapping[str, Any], found: str, near: list[str]) -> list[str]:
     return [i for i in near if i not in corners or i in governs]
 
 
-def _button(line: Mapping[str, Any]) -> str:
-    ask = escape(json.dumps({"why": line["id"]}), quote=True)
-    at = f" at {line['corner']}" if line.get("corner") else ""
-    return f'<button type="button" data-ask="{ask}">{escape(line["title"] + at)}</button>'
+def _buttons(lines: list[Mapping[str, Any]]) -> str:
+    """A way to each line by its name; names that are alike are told apart by what their ids end in."""
+    names = [x["title"] + (f" at {x['corner']}" if x.get("corner") else "") for x in lines]
+    out = []
+    for line, name in zip(lines, names, strict=True):
+        if names.count(name) > 1:
+            last = re.split(r"[.\[]", line["id"].partition("@")[0])[-1]
+            name += f" ({last.rstrip(']').replace('_', ' ')})"
+        ask = escape(json.dumps({"why": line["id"]}), quote=True)
+        out.append(f' <button type="button" data-ask="{ask}">{escape(fine(name))}</button>')
+    return "".join(out)
 
 
 def _rests_on(line: Any) -> list[str]:
