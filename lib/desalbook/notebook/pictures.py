@@ -43,8 +43,9 @@ def devices(design: Any) -> Any:
     from IPython.display import HTML
 
     from desalbook.notebook.blocks import STYLE
+    from desalbook.notebook.fine import fine
     from desalbook.notebook.pressure_pictures import devices_picture
     from desalbook.notebook.theme import css
     from desalbook.plant import compare_recovery
 
-    return HTML(f"<style>{css()}{STYLE}</style>{devices_picture(compare_recovery(design))}")
+    return HTML(f"<style>{css()}{STYLE}</style>{fine(devices_picture(compare_recovery(design)))}")

@@ -157,7 +157,7 @@ def energy_picture(plant: Any, units: str = "si", width: int = 520) -> str:
     return _svg("energy", "Energy by consumer", "; ".join(words) + ".", width, y + 12, body)
 
 
-def devices_picture(frame: Any, width: int = 560) -> str:
+def devices_picture(frame: Any, width: int = 660) -> str:
     """Specific energy of the devices of a comparison, kWh/m3, with motor, extra equipment and payback in words.
 
     Parameters
@@ -180,7 +180,7 @@ def devices_picture(frame: Any, width: int = 560) -> str:
 
 def _bars(kind: str, name: str, rows: Sequence[tuple[str, float, str]], unit: str, units: str, width: float, axis: str,
           said: str = "") -> str:
-    x0, x1, step = 200.0, width - 100.0, 24.0
+    x0, x1, step = 240.0, width - 100.0, 24.0
     top = max((v for _, v, _ in rows), default=1.0)
     body, words = [], []
     for i, (title, value, ink) in enumerate(rows):
