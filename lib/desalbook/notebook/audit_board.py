@@ -79,7 +79,7 @@ class AuditDesk(w.VBox):
             return w.HTML(f"<b>{text}</b>")
 
         super().__init__([
-            Keys(), w.HTML(f"<style>{css()}{STYLE}</style>"), self.files, self.head, self.set,
+            Keys(), w.HTML(f"<style>{css()}{STYLE}</style>"), self.set, self.files, self.head,
             title("Find lines"), self.words, self.found,
             title("Follow a figure, and mark it"), self.figure,
             w.HBox([self.verdict, self.by, self.note, self.mark], layout=wrap), self.told, self.stands,
@@ -156,8 +156,8 @@ class AuditDesk(w.VBox):
         session, plant = self.session, self.session.plant
         self._top()
         others = [o for o in self.files.there.options if session.path is None or o[1] != str(session.path.resolve())]
-        if list(self.other.options) != others:
-            self.other.options = others
+        if list(self.other.options)[1:] != others:
+            self.other.options = [("a design to choose", ""), *others]
         if plant is None:
             return
         marks = self._marks()
