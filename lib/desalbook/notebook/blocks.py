@@ -10,13 +10,29 @@ from typing import Any
 
 from desalbook import summary
 from desalbook.notebook import theme
+from desalbook.notebook.fine import fine
 from desalbook.notebook.keys import linked, part_words
 
 __all__ = ["STYLE", "figure", "follows", "used", "watch"]
 
 _ROLE = {"fails": "fails", "caution": "thin", "thin": "thin", "holds": "holds"}
 STYLE = """
-.db-turn{max-height:34em;overflow-y:auto;padding-right:.6em}
+.db-panel{container-type:inline-size}
+.db-columns{column-gap:28px}
+/* as tall whatever stands in them, so that nothing below moves when a check comes or goes */
+.db-columns>*{height:calc(34em + 66px)}
+/* what goes on below the edge fades out there; scrolled to the end, nothing of it is under the fade */
+.db-turn,.db-watching{overflow-y:auto;box-sizing:border-box;padding:2px .6em 2em 2px;scroll-padding-bottom:2em;
+mask-image:linear-gradient(#000 calc(100% - 2em),transparent)}
+.db-turn{max-height:34em}
+.db-desk .db-turn{padding-bottom:2px;mask-image:none}
+.db-watching{flex:1 1 0;min-height:0}
+@container (max-width:950px){
+.db-columns>:last-child{height:auto}
+.db-watching{flex:none;height:17em}}
+[data-jp-theme-light="false"] .desalbook .widget-dropdown>select{background-image:linear-gradient(45deg,
+transparent 50%,currentColor 50%),linear-gradient(-45deg,transparent 50%,currentColor 50%);background-repeat:no-repeat;
+background-size:5px 5px;background-position:right 12px center,right 7px center}
 .db-row{display:grid;grid-template-columns:minmax(9em,13em) minmax(8em,11em) minmax(4em,1fr) 9em;
 gap:.15em .6em;align-items:center;margin:.35em 0}
 .db-row input[type=text],.db-row select{color:inherit;background:var(--jp-layout-color1,#fff);min-width:0;
@@ -45,15 +61,22 @@ grid-template-columns:minmax(8em,1fr) auto auto minmax(13.5em,auto) auto}
 .desalbook dl.db-key dd.n{text-align:right}
 .desalbook dl.db-key dd.m{line-height:1.35}
 .desalbook dl.db-key dd.u{margin-left:-.4em}
-.desalbook ul.db-watch{list-style:none;padding:0;margin:.4em 0;max-height:26em;overflow-y:auto}
+.desalbook ul.db-watch{list-style:none;padding:0;margin:.2em 0}
 .desalbook ul.db-watch li{margin:.25em 0}
 .desalbook .wide{overflow-x:auto;margin:.1em 0;padding:.35em 0}
 .desalbook section.step{border-top:1px solid var(--jp-border-color2,#ccc);padding:.4em 0}
 .desalbook section.step h3{display:inline;font-size:100%;margin:0 1em 0 0}
 .desalbook section.step p{margin:.15em 0}
 .desalbook p.db-ways{margin:.2em 0;line-height:1.9}
+.desalbook section.step td.n,.desalbook section.step th.n{text-align:right;padding-left:1.2em}
 .desalbook math{font-size:110%}
+.desalbook .wide math{display:inline math}
 .db-pictures{display:grid;grid-template-columns:repeat(auto-fit,minmax(min(520px,100%),1fr));gap:.4em 32px}
+.db-pictures>figure{max-width:660px}
+.db-pictures>figure:only-child{max-width:880px}
+.db-pictures>figure svg{max-width:100%!important}
+@container (min-width:1072px){
+.db-pictures>figure:nth-child(3):last-child{grid-column:2;grid-row:1/span 2}}
 figure.desalbook{margin:.8em 0}
 .desalbook figcaption{display:flex;justify-content:space-between;align-items:baseline;gap:1em;margin-bottom:.3em}
 .desalbook figcaption button{color:var(--db-quiet);white-space:nowrap}
@@ -70,6 +93,7 @@ def figure(title: str, drawn: str, name: str, plant: Any, below: str = "") -> st
               f'data-title="{escape(of, quote=True)}" aria-label="Download {escape(title, quote=True)} as SVG">'
               "Download SVG</button>")
     head = f'<span class="quiet">{escape(below)}</span>' if below else f"<b>{escape(title)}</b>"
+    drawn = fine(drawn)
     caption = f"<figcaption>{head} {button}</figcaption>"
     return f'<figure class="desalbook">{drawn}{caption}</figure>' if below else (
         f'<figure class="desalbook">{caption}{drawn}</figure>')
@@ -77,18 +101,18 @@ def figure(title: str, drawn: str, name: str, plant: Any, below: str = "") -> st
 
 def follows(plant: Any, ids: Iterable[str], checks: list[dict[str, Any]], units: str) -> str:
     """Figures by id, each with the share of its allowed range that is used, and a way to its reasons."""
-    rows = []
-    for id in ids:
-        if id not in plant:
-            continue
-        line = plant.ledger.lines.get(id)
-        title = line.title if line is not None else id
+    rows, lines = [], plant.ledger.lines
+    shown = [id for id in ids if id in plant]
+    titles = [fine(lines[id].title) if id in lines else id for id in shown]
+    for id, title in zip(shown, titles, strict=True):
+        if titles.count(title) > 1:
+            title = f"{title} ({part_words(_owner(id))})"
         own = [c for c in checks if c["id"].startswith((f"{id}.", f"{id}@")) and c["margin"] == c["margin"]
                and c["margin"] is not None]
         number, _, unit = plant.show(id, units).partition(" ")  # thousands are parted by a thin space
         margin = _bar(own[0], unit) if own else ""
         ask = escape(json.dumps({"why": id}), quote=True)
-        rows.append(f'<dt>{escape(title)}</dt><dd class="n">{escape(number)}</dd><dd class="u">{escape(_pretty(unit))}'
+        rows.append(f'<dt>{escape(title)}</dt><dd class="n">{escape(number)}</dd><dd class="u">{escape(fine(unit))}'
                     f'</dd><dd class="m">{margin}</dd><dd><button type="button" data-ask="{ask}" '
                     f'aria-label="Why {escape(title, quote=True)}">Why</button></dd>')
     return f'<dl class="db-key">{"".join(rows)}</dl>'
@@ -104,11 +128,6 @@ def used(margin: float, sense: str) -> float:
     return 1.0 / (1.0 + margin) if margin > -0.9 else 10.0
 
 
-def _pretty(unit: str) -> str:
-    """A unit with its exponents raised."""
-    return re.sub(r"(?<=[mt])([23])\b", lambda m: {"2": "²", "3": "³"}[m[1]], unit)
-
-
 def _bar(check: Mapping[str, Any], unit: str) -> str:
     """How much of the allowed range is used; the stroke is the limit, named at its end."""
     spent = 128 * min(used(check["margin"], check["sense"]), 1.25)
@@ -120,7 +139,7 @@ def _bar(check: Mapping[str, Any], unit: str) -> str:
            f'<rect x="0" y="6" width="{spent:.1f}" height="8" fill="{colour}"/>'
            '<path d="M128 1V19" stroke="currentColor" stroke-width="1.6"/></svg>')
     said = escape(summary.said(check).partition(" · ")[0])
-    return (f'{bar} <span class="quiet">{escape(_pretty(limit))}</span>'
+    return (f'{bar} <span class="quiet">{escape(fine(limit))}</span>'
             f'<br>{_mark(check["verdict"])} {said}')
 
 
@@ -163,6 +182,7 @@ def _said(c: Mapping[str, Any], twice: Container[str], seen: set[str]) -> str:
     seen.add(care)
     care = f"<br>! {escape(care)}" if care else ""
     ask = escape(json.dumps({"why": c["id"]}), quote=True)
-    return (f"<li>{_mark(c['verdict'])} {escape(c['title'])}{of}{at}: {linked(summary.said(c))}{why}{care} "
+    words = fine(f"{escape(c['title'])}{of}{at}: {linked(summary.said(c))}{why}{care}")
+    return (f"<li>{_mark(c['verdict'])} {words} "
             f'<button type="button" data-ask="{ask}" aria-label="Why {escape(c["title"], quote=True)}">Why</button>'
             "</li>")

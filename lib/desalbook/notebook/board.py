@@ -15,6 +15,7 @@ from desalbook import face, paths
 from desalbook.notebook import controls
 from desalbook.notebook.blocks import STYLE, figure, follows, watch
 from desalbook.notebook.files import Files
+from desalbook.notebook.fine import fine
 from desalbook.notebook.keyboard import Keys
 from desalbook.notebook.keys import linked, part_words
 from desalbook.notebook.picture import picture
@@ -24,6 +25,7 @@ from desalbook.notebook.theme import css
 from desalbook.notebook.why import why
 from desalbook.notebook.widgets import Page, Turn
 from desalbook.summary import STEPS as LEADS
+from desalbook.units import show
 
 __all__ = ["Panel", "panel", "start"]
 
@@ -103,16 +105,16 @@ class Panel(w.VBox):
         self.figure.observe(guard(lambda c: self._ask_why(c["new"].strip())), names="value")
         session.listen(self.refresh)
         wrap = w.Layout(flex_flow="row wrap", align_items="flex-start")
-        # both columns are as tall whatever stands in them, so that nothing below moves when a check comes or goes
-        left, right = (w.VBox(some, layout=w.Layout(flex=flex, height="calc(34em + 66px)")) for some, flex in (
-            ([w.HTML("<b>Turn</b>"), self.part, self.turn], "1 1 460px"),
-            ([w.HTML("<b>Follows</b>"), self.figures, w.HTML("<b>Watch</b>"), self.watch], "1 1 440px")))
-        self.watch.layout = w.Layout(flex="1 1 0", min_height="0", overflow="auto")
-        self.head.layout = w.Layout(min_height="3em")
+        left, right = (w.VBox(some, layout=w.Layout(flex=flex)) for some, flex in (
+            ([w.HTML("<b>Turn</b>"), self.part, self.turn], "1 1 450px"),
+            ([w.HTML("<b>Follows</b>"), self.figures, w.HTML("<b>Watch</b>"), self.watch], "1 1 450px")))
+        self.watch.add_class("db-watching")
+        self.head.layout = w.Layout(min_height="3em", margin="6px 2px 2px")
         super().__init__([
             Keys(), w.HTML(f"<style>{css()}{STYLE}</style>"), w.HBox([self.set, self.undo, self.redo], layout=wrap),
             self.files, self.head, self.line,
-            w.HBox([left, right], layout=wrap), self.pictures, w.HTML("<b>Why</b>"), self.figure, self.why])
+            w.HBox([left, right], layout=wrap).add_class("db-columns"), self.pictures,
+            w.HTML("<b>Why</b>"), self.figure, self.why])
         self.add_class("desalbook").add_class("db-panel")
         self._turn()
         self.refresh()
@@ -256,8 +258,9 @@ class Panel(w.VBox):
         plant = self.session.plant
         if plant is None or self.session.stale or "duty.trains" not in plant or "duty.product_flow" not in plant:
             return ""
-        n = plant.show("duty.trains", self.units)
-        return (f" · {n} train{'' if n == '1' else 's'} run, {escape(plant.show('duty.product_flow', self.units))} net"
+        n, flow = plant.show("duty.trains", self.units), plant["duty.product_flow"]
+        net = fine(escape(show(float(flow), flow.kind, self.units, trim=True)))
+        return (f" · {n} train{'' if n == '1' else 's'} run, {net} net"
                 f"{'' if n == '1' else '; picture of one train'}")
 
     def _line(self) -> None:

@@ -140,7 +140,7 @@ def row(session: Session, key: str, m: FieldMeta, units: str = "si") -> dict[str
     made = {
         "key": key, "title": m.title, "unit": unit, "form": m.form, "text": text, "options": _options(m, text),
         "number": None, "low": None, "high": None, "step": None,
-        "assumed": not stands and m.default is not None, "stands": stands, "required": m.required,
+        "assumed": not stands and m.default is not None and text != "", "stands": stands, "required": m.required,
         "wait": ("not stated" if key.endswith("]") else "as the kit picks") if m.optional else "", "said": said,
         "ways": [[k, way(k)] for k in named(said) if k != key],
         "range": f"usual {m.usual_text(units)}" if m.usual else "", "help": _help(key, m, units),

@@ -81,7 +81,7 @@ class Files(w.VBox):
                         for what, (_, words) in EXPORTS.items()}
         # sent when it is left: letter by letter, the last one would come after the press of a button
         self.name = w.Text(description="New file", placeholder="a name, as in three-trains", style=_WIDE,
-                           continuous_update=False)
+                           continuous_update=False, layout=w.Layout(width="260px"))
         self.there = w.Dropdown(description="Design file", style=_WIDE)
         self.past = w.Dropdown(description="Revision", style=_WIDE)
         guard = session.guard

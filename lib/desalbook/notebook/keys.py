@@ -13,7 +13,10 @@ __all__ = ["linked", "named", "part_words", "place", "way"]
 def way(key: str) -> str:
     """What a button that leads to a control says."""
     found = place(key)
-    return f"{found[0]} ({found[1]})" if found else key
+    if found is None:
+        return key
+    title, part = found
+    return title if title == part else f"{title} ({part})"
 
 
 def linked(text: str) -> str:

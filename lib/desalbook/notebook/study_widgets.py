@@ -24,7 +24,9 @@ text-align:right;vertical-align:bottom;max-width:11em;padding:.15em .7em .25em 0
 border-bottom:1px solid var(--db-quiet)}
 .db-study td{text-align:right;padding:.15em .7em .15em 0;white-space:nowrap}
 .db-study .w{text-align:left}
-.db-study td:is([colspan],:last-child){white-space:normal}
+.db-study td.w{white-space:normal}
+.db-study td:nth-last-child(2).w{min-width:8em}
+.db-study td:last-child{min-width:15em}
 .db-follow{list-style:none;padding:0;margin:.3em 0}
 .db-follow li{margin:.25em 0}
 """
