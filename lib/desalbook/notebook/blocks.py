@@ -20,11 +20,11 @@ STYLE = """
 .db-panel{container-type:inline-size}
 .db-columns{column-gap:28px}
 /* as tall whatever stands in them, so that nothing below moves when a check comes or goes */
-.db-columns>*{height:calc(34em + 66px)}
+.db-columns>*{height:calc(37em + 66px)}
 /* what goes on below the edge fades out there; scrolled to the end, nothing of it is under the fade */
 .db-turn,.db-watching{overflow-y:auto;box-sizing:border-box;padding:2px .6em 2em 2px;scroll-padding-bottom:2em;
 mask-image:linear-gradient(#000 calc(100% - 2em),transparent)}
-.db-turn{max-height:34em}
+.db-turn{max-height:37em}
 .db-desk .db-turn{padding-bottom:2px;mask-image:none}
 .db-watching{flex:1 1 0;min-height:0}
 @container (max-width:950px){
@@ -33,7 +33,7 @@ mask-image:linear-gradient(#000 calc(100% - 2em),transparent)}
 [data-jp-theme-light="false"] .desalbook .widget-dropdown>select{background-image:linear-gradient(45deg,
 transparent 50%,currentColor 50%),linear-gradient(-45deg,transparent 50%,currentColor 50%);background-repeat:no-repeat;
 background-size:5px 5px;background-position:right 12px center,right 7px center}
-.db-row{display:grid;grid-template-columns:minmax(9em,13em) minmax(8em,11em) minmax(4em,1fr) 9em;
+.db-row{display:grid;grid-template-columns:minmax(9em,13em) minmax(8em,11em) minmax(4em,1fr) 5.2em;
 gap:.15em .6em;align-items:center;margin:.35em 0}
 .db-row input[type=text],.db-row select{color:inherit;background:var(--jp-layout-color1,#fff);min-width:0;
 border:1px solid var(--jp-border-color1,#8b949e);padding:.15em .4em;font:inherit}

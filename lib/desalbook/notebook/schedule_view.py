@@ -17,7 +17,7 @@ _CHEMICALS = (("title", "Chemical", ""), ("dose", "Dose", "concentration"), ("ba
               ("mean_mass_rate", "Mass of a day", "mass flow.day"), ("solution_rate", "Solution", "flow.dose"),
               ("lowest_rate", "lowest", "flow.dose"), ("highest_rate", "highest", "flow.dose"),
               ("pump_capacity", "Pump", "flow.dose"), ("day_tank", "Day tank", "volume"), ("store", "Store", "volume"),
-              ("bund", "Bund", "volume"), ("delivery_interval", "Delivery each", "time.day"),
+              ("delivery_interval", "Delivery each", "time.day"),
               ("yearly_use", "Use of a year", "mass"))
 _WASH = (("A feed pump", "Feed pump", "flow"), ("A wash water", "Wash water", "flow"), ("A waste", "To waste", "flow"),
          ("raw_tank_short", "Raw tank short of", "volume"))
@@ -48,7 +48,7 @@ _LOOK = """
 .desalbook .db-schedule :is(th,td).words{text-align:left;white-space:normal}
 .desalbook .db-schedule :is(th,td){padding:.35em .5em}
 @media (max-width:1100px){.desalbook .db-schedule table{font-size:92%}
-.desalbook .db-schedule :is(th,td){padding:.3em .25em}.desalbook .db-schedule th{max-width:5.4em}}
+.desalbook .db-schedule :is(th,td){padding:.3em .2em}}
 """
 
 

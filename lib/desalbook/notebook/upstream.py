@@ -13,7 +13,7 @@ from desalbook.notebook.theme import css, standalone, var
 
 __all__ = ["draw", "upstream_picture"]
 
-_WIDE, _HIGH, _GAP, _ROW = 182, 54, 42, 66
+_WIDE, _HIGH, _GAP, _ROW = 180, 54, 41, 66
 _LETTERS = 25
 _MARK = {"given": ("●", "product"), "assumed": ("○", "thin"), "computed": ("=", "quiet"), "engine": ("◆", "chemical"),
          "solved": ("≈", "sea"), "picked": ("✓", "energy"), "checked": ("!", "reject")}
