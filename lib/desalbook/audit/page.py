@@ -11,6 +11,7 @@ from desalbook.audit.doubt import GROUPS, doubt
 from desalbook.audit.page_parts import Writer, anchor
 from desalbook.audit.page_style import style
 from desalbook.audit.shown import by_id, units_of
+from desalbook.design.words import part_words
 from desalbook.problems import DesignError
 
 __all__ = ["page"]
@@ -133,15 +134,9 @@ def _cut(said: str, longest: int = 90) -> str:
     return said if len(said) <= longest else said[: longest - 1] + "…"
 
 
-def words(part: str) -> str:
-    """An id's part as a heading."""
-    text = part.replace("_", " ")
-    return text[:1].upper() + text[1:]
-
-
 def _contents(chapters: Mapping[str, list]) -> str:
     items = [
-        f'<li><a href="#chapter-{escape(part)}">{escape(words(part))}</a> '
+        f'<li><a href="#chapter-{escape(part)}">{escape(part_words(part))}</a> '
         f'<span class="quiet">{len(lines)} {_lines(len(lines))}</span></li>'
         for part, lines in chapters.items()
     ]
@@ -204,7 +199,7 @@ def _chapter(number: int, part: str, lines: list, full: set[str], w: Writer) -> 
         if x["corner"] is not None:
             others.setdefault(base, []).append(x)
     corner_tables = [w.corners(base, group) for base, group in others.items() if len(group) > 1]
-    out = [f'<section class="chapter" id="chapter-{escape(part)}"><h2>{number}. {escape(words(part))}</h2>']
+    out = [f'<section class="chapter" id="chapter-{escape(part)}"><h2>{number}. {escape(part_words(part))}</h2>']
     if inputs:
         out.append(w.inputs(inputs))
     out += [w.step(x) for x in steps]

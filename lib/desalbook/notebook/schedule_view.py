@@ -22,7 +22,8 @@ _CHEMICALS = (("title", "Chemical", ""), ("dose", "Dose", "concentration"), ("ba
 _WASH = (("A feed pump", "Feed pump", "flow"), ("A wash water", "Wash water", "flow"), ("A waste", "To waste", "flow"),
          ("raw_tank_short", "Raw tank short of", "volume"))
 _PRESSURES = (("title", "Part", ""), ("working", "Working", "gauge pressure"),
-              ("surge", "Surge", "pressure difference"), ("credible", "Credible", "gauge pressure"), ("governing", "Governing", "gauge pressure"),
+              ("surge", "Surge", "pressure difference"),
+              ("credible", "Credible", "gauge pressure"), ("governing", "Governing", "gauge pressure"),
               ("class", "Class", ""), ("rating", "Rating", "gauge pressure"), ("rating_used", "Used", "fraction"),
               ("relief", "Relief set", "gauge pressure"), ("said", "", ""))
 _OUTAGES = (("title", "What fails", ""), ("serves", "Serves", ""), ("duty", "Duty", "count"),
@@ -167,12 +168,13 @@ def limits(plant: Any, units: str = "si") -> Html:
         if not r["governs"]:
             continue
         kind, sense = _LIMITS[r["limit"]], "at most" if r["sense"] == "<=" else "at least"
-        rows.append(r | {"figure": show(r["value"], kind, units), "verdict": "holds" if r["holds"] else "fails",
-                         "most": f"{sense} {show(r['allowed'], kind, units)}"})
+        figure, allowed = (show(r[k], kind, units).replace(" ", "\N{NO-BREAK SPACE}") for k in ("value", "allowed"))
+        rows.append(r | {"figure": figure, "verdict": "holds" if r["holds"] else "fails",
+                         "most": f"{sense} {allowed}"})
     rows.sort(key=lambda r: r["margin"])
     columns = (("title", "Limit", ""), ("figure", "Figure", ""), ("most", "Allowed", ""),
                ("margin", "To spare", "fraction"), ("corner", "Corner", ""), ("where", "Where", ""),
-               ("stage", "Stage", ""), ("verdict", "", ""))
+               *((("stage", "Stage", ""),) if len({r["stage"] for r in rows}) > 1 else ()), ("verdict", "", ""))
     return _table(columns, rows, units, "Limits of the membranes")
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
+from desalbook.tables import table
 from desalbook.trail import Figure
 
 __all__ = ["equipment"]
@@ -59,7 +60,9 @@ def equipment(inp, parts: dict[str, Any]) -> list[dict[str, Any]]:
     for name, dose in parts["chemicals"].items():
         line = getattr(dose, "line", dose)
         if line is not None:
-            rows.append(_row(f"dosing_{name}", f"Dosing pump, {name.replace('_', ' ')}", 1, 1, 1,
+            named = f"dosing_{name}" in table("outages")
+            title = table("outages")[f"dosing_{name}"].title if named else f"Dosing pump, {name.replace('_', ' ')}"
+            rows.append(_row(f"dosing_{name}", title, 1, 1, 1,
                              flow=line.feed_rate_highest, day_tank=line.day_tank))
     for name, of in parts["transfer"].items():
         pump(name, f"{name.partition('_')[0].capitalize()} pump", of.pump, 1, inp(f"{name}.duty_count"),

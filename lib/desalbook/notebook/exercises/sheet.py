@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 from desalbook.notebook.audit_view import Html
 from desalbook.notebook.exercises.book import BOOK
 from desalbook.notebook.exercises.kit import Drawn, Exercise, draw
+from desalbook.notebook.fine import fine
 from desalbook.notebook.theme import css
 from desalbook.units import show, unit_label
 
@@ -86,7 +87,7 @@ def _sheet(ex: Exercise, drawn: list[Drawn], units: str) -> str:
     marked = 1 + len(ex.givens)
 
     def line(cells: list[str], tag: str) -> str:
-        return "<tr>" + "".join(f"<{tag}{' class=answer' if n == marked else ''}>{escape(c)}</{tag}>"
+        return "<tr>" + "".join(f"<{tag}{' class=answer' if n == marked else ''}>{fine(escape(c))}</{tag}>"
                                 for n, c in enumerate(cells)) + "</tr>"
 
     words = "".join(f"<p>{escape(m.key)}: {escape(m.words)}</p>" for m in ex.mistakes)

@@ -13,6 +13,7 @@ from desalbook.audit.page_parts import Writer
 from desalbook.notebook.blocks import STYLE
 from desalbook.notebook.exercises.book import BOOK
 from desalbook.notebook.exercises.kit import Drawn, draw
+from desalbook.notebook.fine import fine
 from desalbook.notebook.keyboard import Keys
 from desalbook.notebook.theme import css, role, var
 from desalbook.notebook.why import inert
@@ -139,7 +140,7 @@ class Desk(w.VBox):
 
     def _write(self) -> None:
         d = self.drawn
-        rows = "".join(f"<dt>{escape(title)}</dt><dd class='n'>{escape(number)}</dd><dd>{escape(unit)}</dd>"
+        rows = "".join(f"<dt>{escape(title)}</dt><dd class='n'>{escape(number)}</dd><dd>{fine(escape(unit))}</dd>"
                        for title, _, number, unit in d.parts(self.units))
         self.text.value = (f'<div class="desalbook"><p>{escape(d.exercise.text)}</p><dl class="db-givens">{rows}</dl>'
                            f'<p class="quiet">Answer in any unit that fits, for example {escape(d.unit)}. '
