@@ -5,9 +5,10 @@ from __future__ import annotations
 from html import escape
 from typing import Any
 
+from desalbook.design.words import KEY
 from desalbook.notebook.audit_view import Html
 from desalbook.notebook.fine import fine
-from desalbook.notebook.keys import named, way
+from desalbook.notebook.keys import way
 from desalbook.notebook.theme import css
 from desalbook.units import show, unit_label
 
@@ -135,9 +136,7 @@ def checks(plant: Any, most: int = 8) -> Html:
 
 def _named(text: str) -> str:
     """A sentence with the names of controls in place of keys."""
-    for key in named(text):
-        text = text.replace(key, way(key))
-    return text
+    return KEY.sub(lambda hit: way(hit[0]), text)
 
 
 def ratings(cases: Any, units: str = "si") -> Html:
