@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gc
 import shutil
 
 import pytest
@@ -34,6 +35,22 @@ def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item
     if slow:
         config.hook.pytest_deselected(items=slow)
         items[:] = [i for i in items if i not in slow]
+
+
+def pytest_collection_finish() -> None:
+    """Thousands of tests and the plants they share live until the end: the collector need not look at them anew."""
+    gc.collect()
+    gc.freeze()
+    gc.set_threshold(20_000, 10, 10)
+
+
+@pytest.fixture(scope="session", autouse=True)
+def shared_plants_stay_whole():
+    """A test that writes into a plant that others read is found out at the end."""
+    yield
+    from tests import shared
+
+    assert not shared.altered()
 
 
 @pytest.fixture(scope="session")

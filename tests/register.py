@@ -99,6 +99,14 @@ def points() -> tuple[Point, ...]:
     return tuple(found)
 
 
+@cache
+def _inputs_of_points() -> dict[str, list]:
+    found: dict[str, list] = {}
+    for p in points():
+        found.setdefault(p.relation, []).append(p.inputs)
+    return found
+
+
 def columns_of(tree: list, inside: bool = False) -> set[str]:
     """Arguments that stand inside a function over an axis."""
     if tree[0] == "arg":
@@ -115,9 +123,9 @@ def draw(relation: Relation, seed: int, tries: int = 400) -> dict[str, object]:
     """
     rng = random.Random(zlib.crc32(f"{relation.key}:{seed}".encode()))
     wide = columns_of(relation.tree)
-    mine = [p for p in points() if p.relation == relation.key]
+    mine = _inputs_of_points().get(relation.key, ())
     for attempt in range(tries):
-        base = rng.choice(mine).inputs if mine and (seed + attempt) % 2 else None
+        base = rng.choice(mine) if mine and (seed + attempt) % 2 else None
         values = {}
         for a in relation.args:
             start = None if base is None else np.asarray(base[a.name], dtype=float)

@@ -8,7 +8,7 @@ import pytest
 
 from desalbook import design as designs
 from desalbook import paths
-from desalbook.plant import size
+from tests import shared
 
 PLANTS = ("harbour-town.toml", "beach-well.toml")
 DEVICES = ("isobaric", "turbocharger", "pelton", "none")
@@ -42,7 +42,7 @@ def sized(name: str, device: str | None = None):
     design = designs.read(paths.demo(name))
     if device:
         design = design.with_value("energy_recovery.device", device)
-    return size(design)
+    return shared.sized(design)
 
 
 @pytest.mark.parametrize("name", PLANTS)

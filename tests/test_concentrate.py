@@ -8,15 +8,15 @@ import pytest
 
 from desalbook import design as designs
 from desalbook import paths
-from desalbook.plant import size
 from desalbook.plant.concentrate import balance
+from tests import shared
 
 PLANTS = ("harbour-town.toml", "beach-well.toml")
 
 
 @pytest.fixture(scope="module")
 def plants():
-    return {name: size(designs.read(paths.demo(name))) for name in PLANTS}
+    return {name: shared.sized(name) for name in PLANTS}
 
 
 @pytest.mark.parametrize("name", PLANTS)
@@ -50,6 +50,6 @@ def test_chlorine_without_dechlorination_reaches_the_sea():
     text = paths.demo("harbour-town.toml").read_text(encoding="utf-8")
     bare = text.replace('[dechlorination]\npresent = "yes"', '[dechlorination]\npresent = "no"')
     assert bare != text
-    lines = size(designs.from_text(bare)).ledger.lines
+    lines = shared.sized(designs.from_text(bare)).ledger.lines
     assert lines["concentrate.chlorine"].value == pytest.approx(0.5e-3)
     assert lines["concentrate.chlorine.check"].more["verdict"] == "fails"

@@ -9,9 +9,9 @@ import pytest
 from scipy.integrate import solve_ivp
 
 from desalbook import design as designs
-from desalbook import face, paths
+from desalbook import paths
 from desalbook.hydraulics import design_pressure as dp
-from desalbook.plant import size
+from tests import shared
 
 
 @pytest.fixture(scope="module")
@@ -21,7 +21,7 @@ def demo():
 
 @pytest.fixture(scope="module")
 def plant(demo):
-    return face.size(demo)
+    return shared.plant(demo)
 
 
 def _failing(book) -> dict[str, str]:
@@ -45,38 +45,38 @@ def test_every_section_stands_in_the_table(plant):
 def test_a_governing_pressure_above_its_share_fails_and_names_the_section(demo, plant):
     """In a 69 bar class: colder water lifts the feed pressure over 0.95 of the rating."""
     assert not _failing(plant.ledger)
-    book = size(demo.with_value("water.temperature_cold", "8 degC")).ledger
+    book = shared.sized(demo.with_value("water.temperature_cold", "8 degC")).ledger
     assert float(book["design_pressure[vessels].governing"]) > 0.95 * float(book["membrane.pressure_rating"])
     assert float(book["membrane.pressure_rating"]) == pytest.approx(68.95e5, rel=1e-4)
     assert "Pressure vessels" in _failing(book)["design_pressure[vessels].rating_used.check"]
 
 
 def test_shut_off_without_relief_fails_and_names_the_section(demo):
-    bad = _failing(size(demo.with_value("design_pressure.relief_high", "no")).ledger)
+    bad = _failing(shared.sized(demo.with_value("design_pressure.relief_high", "no")).ledger)
     assert "Pressure vessels: shut-off without a relief valve" in bad.values()
     assert bad["design_pressure[vessels].rating_used.check"].startswith("Pressure vessels")
-    bad = _failing(size(demo.with_value("design_pressure.relief_permeate", "no").with_value(
+    bad = _failing(shared.sized(demo.with_value("design_pressure.relief_permeate", "no").with_value(
         "design_pressure.class_permeate", "pn-10")).ledger)
     assert "Permeate header: shut-off without a relief valve" in bad.values()
-    weak = _failing(size(demo.with_value("design_pressure.class_feed", "pn-6")).ledger)
+    weak = _failing(shared.sized(demo.with_value("design_pressure.class_feed", "pn-6")).ledger)
     assert "Feed header: governing pressure over rating" in weak.values()
 
 
 def test_a_valve_in_the_reject_line_asks_for_the_full_pressure(demo, plant):
-    shut = size(demo.with_value("design_pressure.outfall_valve", "yes")).ledger
+    shut = shared.sized(demo.with_value("design_pressure.outfall_valve", "yes")).ledger
     assert float(shut["design_pressure[reject-low].rating"]) > 80e5 > 10e5 >= float(
         plant["design_pressure[reject-low].rating"])
 
 
 def test_a_trip_too_near_the_relief_fails(demo):
-    bad = _failing(size(demo.with_value("design_pressure.trip_margin", "6 %")).ledger)
+    bad = _failing(shared.sized(demo.with_value("design_pressure.trip_margin", "6 %")).ledger)
     assert "Pressure vessels: trip below relief" in bad.values()
 
 
 def test_raising_the_outfall_moves_the_train_the_right_way(demo):
     """10 m of outfall: with a turbocharger less boost, more discharge, power and energy."""
     turbo = demo.with_value("energy_recovery.device", "turbocharger")
-    low, high = (size(d).ledger for d in (turbo, turbo.with_value("energy_recovery.outfall_elevation", "11 m")))
+    low, high = (shared.sized(d).ledger for d in (turbo, turbo.with_value("energy_recovery.outfall_elevation", "11 m")))
 
     def moved(id: str) -> float:
         return float(high[id]) - float(low[id])
@@ -93,7 +93,7 @@ def test_raising_the_outfall_moves_the_train_the_right_way(demo):
 
 def test_altitude_moves_only_suction_heads_and_what_is_absolute(demo):
     """Every figure of the plant at 0 and at 2 000 m."""
-    book = [size(demo.with_value("site.altitude", h)).ledger.lines for h in ("0 m", "2000 m")]
+    book = [shared.sized(demo.with_value("site.altitude", h)).ledger.lines for h in ("0 m", "2000 m")]
     assert book[0].keys() == book[1].keys()
     moved = {id for id, x in book[0].items() if x.value is not None and not isinstance(x.value, str)
              and not np.array_equal(x.value, book[1][id].value)}
@@ -102,9 +102,9 @@ def test_altitude_moves_only_suction_heads_and_what_is_absolute(demo):
 
 
 def test_permeate_held_higher_than_the_feed_at_rest_fails(demo):
-    bad = size(demo.with_value("design_pressure.permeate_elevation", "8 m")).ledger
+    bad = shared.sized(demo.with_value("design_pressure.permeate_elevation", "8 m")).ledger
     assert bad.lines["permeate.over_feed.check"].more["verdict"] == "fails"
-    small = size(demo.with_value("design_pressure.drawback_tank", "20 m3")).ledger
+    small = shared.sized(demo.with_value("design_pressure.drawback_tank", "20 m3")).ledger
     assert small.lines["permeate.kept.check"].more["verdict"] == "fails"
 
 

@@ -5,7 +5,8 @@ from __future__ import annotations
 import pytest
 
 from desalbook import design as designs
-from desalbook import face, paths
+from desalbook import paths
+from tests import shared
 
 
 @pytest.fixture(scope="module")
@@ -14,7 +15,7 @@ def demo():
 
 
 def _table(design):
-    plant = face.size(design)
+    plant = shared.plant(design)
     table = plant.outages.set_index("key")
     assert all(id in plant for id in table["id"])
     return plant, table
@@ -62,7 +63,7 @@ def test_a_step_that_is_absent_has_no_row():
 
 
 def test_every_machine_has_its_counts_and_totals(demo):
-    rows = face.size(demo).equipment.set_index("key")
+    rows = shared.plant(demo).equipment.set_index("key")
     assert (rows["running_total"] == rows["trains_served"] * rows["duty"]).all()
     assert (rows["installed_total"] == rows["trains_served"] * (rows["duty"] + rows["standby"])).all()
     feed = rows.loc["feed_pump"]

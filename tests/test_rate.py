@@ -10,13 +10,14 @@ import pytest
 import desalbook as db
 from desalbook import paths
 from desalbook.problems import DesignError
+from tests import shared
 
 YEAR = 31557600.0
 
 
 @pytest.fixture(scope="module")
 def plant():
-    return db.size(db.read(paths.demo("harbour-town.toml")))
+    return shared.plant()
 
 
 def test_the_corners_come_out_as_sized(plant):

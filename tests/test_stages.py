@@ -10,6 +10,7 @@ import pytest
 import desalbook as db
 from desalbook import paths
 from desalbook.problems import DesignError, Infeasible
+from tests import shared
 from tests.test_balances import ENDS
 
 TEXT = paths.demo("harbour-town.toml").read_text(encoding="utf-8")
@@ -196,7 +197,7 @@ def test_counts_come_in_whole_rows_and_say_what_binds(plants):
 def test_one_stage_through_the_array_solver_is_the_plain_train():
     from desalbook.plant.solve_stages import Loops, Pass, Stage, solve_array
 
-    plant = db.size(db.read(paths.demo("harbour-town.toml")))
+    plant = shared.plant()
     made = {}
     import desalbook.plant.solve_closed as closed
 

@@ -10,15 +10,15 @@ import pytest
 
 from desalbook import design as designs
 from desalbook import paths
-from desalbook.plant import size
 from desalbook.units import to_display
+from tests import shared
 
 
 @pytest.fixture(scope="module")
 def plant():
     design = designs.read(paths.demo("harbour-town.toml"))
     recovery = 1850 / 86400 / (750 * 6.30901964e-5)
-    return size(design.with_values({
+    return shared.sized(design.with_values({
         "duty.train_permeate": "1850 m3/d", "duty.train_product_flow": "1700 m3/d",
         "membrane.recovery": f"{100 * recovery:.6f} %", "membrane.vessels": "20", "membrane.elements": "7",
         "filters.count": "8", "filters.diameter": "63 inch", "filters.backwash_flow": "350 gpm",
@@ -42,7 +42,7 @@ def test_recovery_and_rates_of_the_same_plant(plant):
 
 def test_more_vessels_need_less_pressure():
     design = designs.read(paths.demo("harbour-town.toml"))
-    few, many = (float(size(design.with_value("membrane.vessels", n)).ledger["membrane.feed_pressure"])
+    few, many = (float(shared.sized(design.with_value("membrane.vessels", n)).ledger["membrane.feed_pressure"])
                  for n in ("28", "40"))
     assert many < few
 
@@ -50,14 +50,14 @@ def test_more_vessels_need_less_pressure():
 def test_a_held_pressure_gives_the_recovery_that_needs_it():
     """The other way round: what the solver found as pressure gives back the recovery it was found for."""
     design = designs.read(paths.demo("harbour-town.toml")).with_value("membrane.vessels", "32")
-    there = size(design).ledger
+    there = shared.sized(design).ledger
     text = f"{float(there['membrane.feed_pressure']) / 1e5!r} bar g"
-    back = size(design.without("membrane.recovery").with_value("membrane.feed_pressure", text)).ledger
+    back = shared.sized(design.without("membrane.recovery").with_value("membrane.feed_pressure", text)).ledger
     assert float(back["membrane.recovery"]) == pytest.approx(float(there["membrane.recovery"]), rel=1e-7)
 
 
 def test_cold_needs_pressure_and_hot_passes_boron():
-    ledger = size(designs.read(paths.demo("harbour-town.toml"))).ledger
+    ledger = shared.sized().ledger
     assert ledger.lines["membrane.feed_pressure"].more["why"].startswith("cold-aged")
     assert ledger.lines["membrane.permeate_boron"].more["why"].startswith("hot-aged")
     assert ledger.lines["membrane.lead_flux"].more["why"].startswith("hot-new")
@@ -66,19 +66,19 @@ def test_cold_needs_pressure_and_hot_passes_boron():
 
 def test_the_harbour_plant_holds_and_one_named_change_breaks_boron():
     design = designs.read(paths.demo("harbour-town.toml"))
-    checks = [x for x in size(design).ledger.lines.values() if x.sort == "checked"]
+    checks = [x for x in shared.sized(design).ledger.lines.values() if x.sort == "checked"]
     assert not [x.id for x in checks if x.more["verdict"] == "fails"]
     margin = {x.id: x.more["margin"] for x in checks}
     assert 0.03 <= margin["product.boron.check_limit"] <= 0.15
     assert 0.03 <= margin["membrane.rating_used.check"] <= 0.15
-    other = size(design.with_value("membrane.element", "sw-37-ordinary")).ledger
+    other = shared.sized(design.with_value("membrane.element", "sw-37-ordinary")).ledger
     assert other.lines["product.boron.check_limit"].more["verdict"] == "fails"
 
 
 def test_raising_the_outfall_moves_exhaust_and_energy_the_right_way():
     design = designs.read(paths.demo("harbour-town.toml")).with_value("energy_recovery.device", "turbocharger")
-    low = size(design.with_value("energy_recovery.outfall_elevation", "1 m")).ledger
-    high = size(design.with_value("energy_recovery.outfall_elevation", "11 m")).ledger
+    low = shared.sized(design.with_value("energy_recovery.outfall_elevation", "1 m")).ledger
+    high = shared.sized(design.with_value("energy_recovery.outfall_elevation", "11 m")).ledger
     for id, sign in (("energy_recovery.exhaust_pressure", 1), ("energy_recovery.boost", -1),
                      ("hp_pump.discharge_pressure", 1), ("hp_pump.shaft_power", 1), ("energy.plant_specific", 1)):
         assert sign * (float(high[id]) - float(low[id])) > 0, id
@@ -86,8 +86,8 @@ def test_raising_the_outfall_moves_exhaust_and_energy_the_right_way():
 
 def test_altitude_moves_only_suction_heads():
     design = designs.read(paths.demo("harbour-town.toml"))
-    low = size(design).ledger.lines
-    high = size(design.with_value("site.altitude", "2000 m")).ledger.lines
+    low = shared.sized(design).ledger.lines
+    high = shared.sized(design.with_value("site.altitude", "2000 m")).ledger.lines
     moved = {i for i in low if low[i].value is not None and not isinstance(low[i].value, str)
              and low[i].keys is None and low[i].value != high[i].value}
     assert moved and all("npsh" in i or i.startswith("site.") for i in moved), moved

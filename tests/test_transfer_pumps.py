@@ -6,8 +6,8 @@ import numpy as np
 import pytest
 
 from desalbook import design as designs
-from desalbook import face, paths
-from desalbook.plant import size
+from desalbook import paths
+from tests import shared
 
 
 @pytest.fixture(scope="module")
@@ -17,7 +17,7 @@ def demo():
 
 @pytest.fixture(scope="module")
 def plant(demo):
-    return face.size(demo)
+    return shared.plant(demo)
 
 
 def test_heads_are_the_sum_of_their_lines(plant):
@@ -31,15 +31,15 @@ def test_heads_are_the_sum_of_their_lines(plant):
 
 
 def test_a_weak_cleaning_pump_fails(demo):
-    book = size(demo.with_value("cip.pump_head", "35 m")).ledger
+    book = shared.sized(demo.with_value("cip.pump_head", "35 m")).ledger
     assert book.lines["cip.pump_head.check"].more["verdict"] == "fails"
 
 
 def test_lift_moves_the_pump_and_its_motor(demo, plant):
-    high = size(demo.with_value("product_pump.delivery_elevation", "35 m")).ledger
+    high = shared.sized(demo.with_value("product_pump.delivery_elevation", "35 m")).ledger
     assert float(high["product_pump.head"]) == pytest.approx(float(plant["product_pump.head"]) + 30)
     assert float(high["product_pump.motor"]) > float(plant["product_pump.motor"])
-    none = size(demo.with_value("product_pump.present", "no"))
+    none = shared.sized(demo.with_value("product_pump.present", "no"))
     assert "product_pump.head" not in none.ledger and "product_pump.absent" in none.ledger
     assert "product_pump" not in {e["key"] for e in none.equipment}
 

@@ -8,16 +8,16 @@ from html import escape
 
 import pytest
 
-from desalbook import face, paths
 from desalbook.audit import page
 from desalbook.audit.doubt import CLOSURES, COLUMNS, GROUPS, closures, doubt
 from desalbook.trail import record
+from tests import shared
 from tests.trail.build import calculation
 
 
 @pytest.fixture(scope="module")
 def made():
-    return face.size(face.read(paths.demo("harbour-town.toml"))).record
+    return shared.recorded()
 
 
 def of(frame, group):

@@ -6,18 +6,18 @@ import xml.etree.ElementTree as ET
 
 import pytest
 
-from desalbook import face, paths
 from desalbook.audit.graph import parents
 from desalbook.audit.search import find, upstream
 from desalbook.notebook.upstream import upstream_picture
 from desalbook.problems import DesignError
 from desalbook.trail import record
+from tests import shared
 from tests.trail.build import NASTY, calculation
 
 
 @pytest.fixture(scope="module")
 def made():
-    return face.size(face.read(paths.demo("harbour-town.toml"))).record
+    return shared.recorded()
 
 
 def test_words_and_filters(made):

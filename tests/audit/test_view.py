@@ -8,14 +8,14 @@ from xml.etree import ElementTree
 
 import pytest
 
-from desalbook import face, paths
 from desalbook.notebook import audit_view as view
 from desalbook.notebook.theme import GROUNDS, colour
+from tests import shared
 
 
 @pytest.fixture(scope="module")
 def made():
-    return face.size(face.read(paths.demo("harbour-town.toml"))).record
+    return shared.recorded()
 
 
 def test_coverage_shows_begun_chapters_and_adds_up(made):

@@ -7,14 +7,14 @@ import zipfile
 import openpyxl
 import pytest
 
-from desalbook import cli, face, paths
+from desalbook import cli
 from desalbook.audit.workbook import workbook
 from desalbook.audit.workbook_formulas import LONGEST, Formulas
 from desalbook.audit.workbook_places import Places, column_letter
 from desalbook.audit.workbook_style import LONGEST_TEXT, digits
 from desalbook.audit.written import expression_text
 from desalbook.trail import record
-from tests import register
+from tests import register, shared
 from tests.trail.build import calculation
 
 HOSTILE = (
@@ -25,13 +25,13 @@ HOSTILE = (
 
 @pytest.fixture(scope="module", params=["harbour-town.toml", "beach-well.toml"])
 def made(request):
-    return face.size(face.read(paths.demo(request.param))).record
+    return shared.recorded(request.param)
 
 
 @pytest.fixture(scope="module")
 def written(tmp_path_factory):
     """The book of one demo plant: its record, its formulas, its cached values."""
-    made = face.size(face.read(paths.demo("harbour-town.toml"))).record
+    made = shared.recorded()
     path = workbook(made, tmp_path_factory.mktemp("book") / "b.xlsx")
     return made, openpyxl.load_workbook(path), openpyxl.load_workbook(path, data_only=True)
 

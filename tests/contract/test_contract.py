@@ -9,9 +9,10 @@ from pathlib import Path
 import pytest
 
 import desalbook
-from desalbook import cli, face, paths, problems
+from desalbook import cli, face, problems
 from desalbook.audit.table import COLUMNS
 from desalbook.trail.record import FORMAT
+from tests import shared
 
 FILE = Path(__file__).with_name("contract.txt")
 
@@ -60,7 +61,7 @@ def test_names_signatures_commands_and_columns():
 def test_ids():
     wanted = [x.removeprefix("id ") for x in stored() if x.startswith("id ")]
     assert len(wanted) > 50 and len(set(wanted)) == len(wanted)
-    plant = face.size(face.read(paths.demo("harbour-town.toml")))
+    plant = shared.plant()
     missing = [x for x in wanted if x not in plant]
     assert not missing, ", ".join(missing)
 

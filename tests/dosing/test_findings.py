@@ -12,6 +12,7 @@ from desalbook.problems import DesignError
 from desalbook.tables import table
 from desalbook.trail import given
 from desalbook.units import validate
+from tests import shared
 from tests.dosing.test_dosing import USUAL, made
 
 
@@ -164,7 +165,7 @@ def test_options_in_a_plant():
     """All options on: each has its row in the schedule, and the schedule still sums."""
     design = db.read(paths.demo("harbour-town.toml")).with_values(
         {"biocide.present": "yes", "interpass_ph.present": "yes", "corrosion_inhibitor.present": "yes"})
-    plant = db.size(design)
+    plant = shared.plant(design)
     frame = plant.chemicals.dropna(subset=["mass_rate"])
     assert {"biocide", "interpass_ph", "corrosion_inhibitor"} <= set(frame["key"])
     total = sum(d * q for d, q in zip(frame["dose"], frame["flow"], strict=True))
@@ -178,7 +179,7 @@ def test_options_in_a_plant():
 def test_soda_ash_for_the_product():
     """Sodium carbonate brings its carbon along: more moles than caustic asks for, and twice the alkalinity a mole."""
     design = db.read(paths.demo("harbour-town.toml")).with_values({"post_ph.chemical": "soda-ash"})
-    ash, lye = db.size(design), db.size(db.read(paths.demo("harbour-town.toml")))
+    ash, lye = shared.plant(design), shared.plant()
     assert float(ash["product.ph"]) == pytest.approx(float(lye["product.ph"]), abs=0.01)
     row = ash.chemicals.set_index("key").loc["post_ph"]
     assert row["basis"] == "as Na2CO3" and row["mass_rate"] > lye.chemicals.set_index("key").loc["post_ph", "mass_rate"]

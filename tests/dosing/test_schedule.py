@@ -4,14 +4,13 @@ from __future__ import annotations
 
 import pytest
 
-import desalbook as db
-from desalbook import paths
 from desalbook.plant.chemical_schedule import COLUMNS
+from tests import shared
 
 
 @pytest.fixture(scope="module", params=["harbour-town.toml", "beach-well.toml"])
 def plant(request):
-    return db.size(db.read(paths.demo(request.param)))
+    return shared.plant(request.param)
 
 
 def mismatch(frame, streams) -> float:
@@ -66,7 +65,7 @@ def test_use_of_a_year_holds_the_dose(plant):
 
 
 def test_no_row_for_a_step_that_is_absent():
-    plant = db.size(db.read(paths.demo("beach-well.toml")))
+    plant = shared.plant("beach-well.toml")
     assert "chlorination" not in set(plant.chemicals["key"])
 
 

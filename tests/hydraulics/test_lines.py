@@ -5,11 +5,11 @@ from __future__ import annotations
 import pytest
 
 from desalbook import design as designs
-from desalbook import face, paths
+from desalbook import paths
 from desalbook.design.file import from_text
 from desalbook.hydraulics import solve_pipe, walls
-from desalbook.plant import size
 from desalbook.problems import Infeasible
+from tests import shared
 
 
 @pytest.fixture(scope="module")
@@ -19,7 +19,7 @@ def demo():
 
 @pytest.fixture(scope="module")
 def plant(demo):
-    return face.size(demo)
+    return shared.plant(demo)
 
 
 def test_every_run_is_in_the_list_and_leads_into_the_trail(plant):
@@ -48,7 +48,7 @@ def test_pipe_of_the_high_pressure_side_holds_its_rating(plant):
 def test_weaker_metal_takes_a_thicker_schedule(demo):
     runs = [{"name": n} for n in ("feed-suction", "feed", "wash", "reject")]
     weak = [*runs, {"name": "high-pressure", "service": "high-pressure", "material": "stainless", "length": "8 m"}]
-    book = size(_with_runs(demo, weak)).ledger
+    book = shared.sized(_with_runs(demo, weak)).ledger
     thick = float(book["piping.runs[high-pressure].thickness"])
     assert thick > 0.0038 and str(book["piping.runs[high-pressure].nominal"]) != "DN 200 schedule 10S"
     assert book.lines["piping.runs[high-pressure].pren.check"].more["verdict"] == "fails"
@@ -56,7 +56,7 @@ def test_weaker_metal_takes_a_thicker_schedule(demo):
     assert book.lines["piping.runs[product].length"].sort == "assumed"
     plastic = [*runs, {"name": "high-pressure", "service": "high-pressure", "material": "grp"}]
     with pytest.raises(Infeasible, match="no schedule"):
-        size(_with_runs(demo, plastic))
+        shared.sized(_with_runs(demo, plastic))
 
 
 def _with_runs(demo, runs):

@@ -104,7 +104,8 @@ def _against_equations(count: int, seed: int) -> None:
 
 
 def test_differential_equations():
-    _against_equations(8, 3)
+    """Three vessels at random: a wrong law shows in each of them, a rare corner in the long run below."""
+    _against_equations(3, 3)
 
 
 @pytest.mark.full

@@ -11,6 +11,7 @@ from desalbook import face, paths
 from desalbook.dosing import DOSED
 from desalbook.notebook.dosing_picture import dosing_picture
 from desalbook.units import show
+from tests import shared
 
 
 @pytest.fixture(scope="module")
@@ -20,7 +21,7 @@ def harbour():
 
 @pytest.fixture(scope="module")
 def plant(harbour):
-    return face.size(harbour)
+    return shared.plant(harbour)
 
 
 def words(html: str) -> list[tuple[float, str]]:
@@ -60,12 +61,13 @@ def test_a_stroke_for_each_delivery_that_the_store_holds(plant):
 
 
 def test_a_failure_is_said_in_words_under_its_chemical(harbour):
-    texts = [t for _, t in words(dosing_picture(face.size(harbour.with_value("chlorination.pump_capacity", "40 L/h"))))]
+    small = harbour.with_value("chlorination.pump_capacity", "40 L/h")
+    texts = [t for _, t in words(dosing_picture(shared.plant(small)))]
     assert "✗ fails" in texts and any(t.startswith("Capacity of the dosing pump: fails by") for t in texts)
-    assert not any("fails" in t for _, t in words(dosing_picture(face.size(harbour))))
+    assert not any("fails" in t for _, t in words(dosing_picture(shared.plant(harbour))))
 
 
 def test_places_follow_the_file(harbour):
     moved = face.read(paths.demo("beach-well.toml"))
-    texts = [t for _, t in words(dosing_picture(face.size(moved)))]
+    texts = [t for _, t in words(dosing_picture(shared.plant(moved)))]
     assert "Media filters" not in texts and "Redox probe" not in texts and "Antiscalant" in texts

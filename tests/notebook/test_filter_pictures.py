@@ -13,6 +13,7 @@ from desalbook import face, paths
 from desalbook.notebook import filter_pictures as fp
 from desalbook.notebook.chart import Chart
 from desalbook.units import show
+from tests import shared
 
 PICTURES = (fp.wash_timeline, fp.bed_expansion, fp.loss_through_day, fp.battery_plan)
 
@@ -20,8 +21,8 @@ PICTURES = (fp.wash_timeline, fp.bed_expansion, fp.loss_through_day, fp.battery_
 @pytest.fixture(scope="module")
 def plants():
     harbour = face.read(paths.demo("harbour-town.toml"))
-    return {"one": face.size(harbour), "well": face.size(face.read(paths.demo("beach-well.toml"))),
-            "two": face.size(harbour.with_value("filters.washes_together", 2).with_value("filters.count", 8))}
+    return {"one": shared.plant(harbour), "well": shared.plant("beach-well.toml"),
+            "two": shared.plant(harbour.with_value("filters.washes_together", 2).with_value("filters.count", 8))}
 
 
 def svg(html: str) -> ET.Element:

@@ -8,9 +8,9 @@ from xml.etree import ElementTree as Xml
 
 import pytest
 
-from desalbook import face, paths
 from desalbook.notebook.ion_picture import Balance, draw, picture
 from desalbook.problems import DesignError
+from tests import shared
 
 
 def svg(text: str) -> Xml.Element:
@@ -19,7 +19,7 @@ def svg(text: str) -> Xml.Element:
 
 @pytest.fixture(scope="module")
 def plant():
-    return face.size(face.read(paths.demo("harbour-town.toml")))
+    return shared.plant()
 
 
 def test_heights_are_equivalents(plant):

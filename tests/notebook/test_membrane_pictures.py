@@ -9,17 +9,17 @@ import numpy as np
 import pytest
 
 from desalbook import design as designs
-from desalbook import paths
 from desalbook.notebook.membrane_pictures import envelope_picture, vessel_picture
-from desalbook.plant import envelope, guideline_table, size, vessel_profile
+from desalbook.plant import envelope, guideline_table, vessel_profile
 from desalbook.plant.array import CORNERS
+from tests import shared
 
 SVG = "{http://www.w3.org/2000/svg}"
 
 
 @pytest.fixture(scope="module")
 def plant():
-    return size(designs.read(paths.demo("harbour-town.toml")))
+    return shared.sized()
 
 
 @pytest.fixture(scope="module")
@@ -28,7 +28,7 @@ def staged(tmp_path_factory):
 
     path = tmp_path_factory.mktemp("pictures") / "plant.toml"
     path.write_text(text_of(**OPTIONS["all together"]), encoding="utf-8")
-    return size(designs.read(path))
+    return shared.sized(designs.read(path))
 
 
 def svg(html: str) -> xml.Element:

@@ -7,11 +7,10 @@ import xml.etree.ElementTree as xml
 
 import pytest
 
-import desalbook as db
-from desalbook import paths
 from desalbook.notebook import theme
 from desalbook.notebook.picture import picture
 from desalbook.notebook.steps import STEPS
+from tests import shared
 from tests.notebook.test_theme import contrast
 
 SHOWN = 520.0  # px, the narrowest column of pictures beside one another; narrower ones are one below the other
@@ -23,7 +22,7 @@ DRAWINGS = {f"{s.key}: {title}": (draw, ALONE if len(s.pictures) == 1 else SHOWN
 
 @pytest.fixture(scope="module")
 def plant():
-    return db.size(db.read(paths.demo("harbour-town.toml")))
+    return shared.plant()
 
 
 def roots(html: str) -> list[xml.Element]:
@@ -92,5 +91,5 @@ def test_a_check_that_fails_stands_beyond_the_limit(plant):
     held = margins_picture(plant)
     limit = float(re.search(r'x="([\d.]+)" y="14" text-anchor="middle"[^>]*>limit', held)[1])
     assert last(held, "fails") == 0.0 and max(last(held, "holds"), last(held, "thin")) <= limit + 0.1
-    failed = margins_picture(db.size(plant.design.with_value("membrane.recovery", "48 %")))
+    failed = margins_picture(shared.plant(plant.design.with_value("membrane.recovery", "48 %")))
     assert last(failed, "fails") > limit and "fails by" in failed and "✗" in failed

@@ -10,9 +10,10 @@ import pytest
 from desalbook import design as designs
 from desalbook import paths
 from desalbook.notebook.pressure_pictures import devices_picture, energy_picture, pump_picture
-from desalbook.plant import compare_recovery, size
+from desalbook.plant import compare_recovery
 from desalbook.plant.array import CORNERS
 from desalbook.plant.pump_lines import pump_lines
+from tests import shared
 
 
 @pytest.fixture(scope="module")
@@ -22,7 +23,7 @@ def harbour():
 
 @pytest.fixture(scope="module")
 def plant(harbour):
-    return size(harbour)
+    return shared.sized(harbour)
 
 
 def svg(html: str) -> xml.Element:
@@ -47,7 +48,7 @@ def test_lines_pass_the_operating_points(plant):
 
 
 def test_a_displacement_pump_has_no_curve(harbour):
-    html = pump_picture(size(harbour.with_value("hp_pump.pump_class", "positive-displacement")))
+    html = pump_picture(shared.sized(harbour.with_value("hp_pump.pump_class", "positive-displacement")))
     assert "no curve" in html and "<svg" not in html
 
 

@@ -7,15 +7,13 @@ from xml.etree import ElementTree
 
 import pytest
 
-from desalbook import design as designs
-from desalbook import paths
 from desalbook.notebook.product_pictures import cleaning_picture, jet_picture, window_picture
-from desalbook.plant import size
+from tests import shared
 
 
 @pytest.fixture(scope="module")
 def plant():
-    return size(designs.read(paths.demo("harbour-town.toml")))
+    return shared.sized()
 
 
 @pytest.mark.parametrize("draw", [window_picture, cleaning_picture, jet_picture])
@@ -50,7 +48,7 @@ def test_window_takes_the_binding_limit_and_its_side(plant):
 
 
 def test_jet_is_judged_in_words(plant):
-    tight = size(plant.design.with_value("outfall.excess_limit", "0.2 g/kg"))
+    tight = shared.sized(plant.design.with_value("outfall.excess_limit", "0.2 g/kg"))
     assert "at most 2 g/kg: holds" in jet_picture(plant) and "at most 0.2 g/kg: fails" in jet_picture(tight)
 
 

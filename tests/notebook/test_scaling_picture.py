@@ -8,12 +8,12 @@ from xml.etree import ElementTree
 from desalbook import design as designs
 from desalbook import paths
 from desalbook.notebook.scaling_picture import draw
-from desalbook.plant import size
 from desalbook.plant.scaling import curves
+from tests import shared
 
 
 def test_picture():
-    sized = size(designs.read(paths.demo("harbour-town.toml")))
+    sized = shared.sized()
     given = curves(sized.parts)
     html = draw(given)
     svg = ElementTree.fromstring(re.search(r"<svg.*</svg>", html, re.DOTALL)[0])
@@ -32,5 +32,5 @@ def test_picture():
 def test_a_mineral_beyond_its_limit_is_marked():
     design = designs.read(paths.demo("harbour-town.toml")).with_values(
         {"antiscalant.present": "no", "membrane.recovery": "50 %", "coagulation.present": "no"})
-    html = draw(curves(size(design).parts))
+    html = draw(curves(shared.sized(design).parts))
     assert "✗" in html and "var(--db-fails)" in html

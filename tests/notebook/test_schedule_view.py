@@ -7,15 +7,15 @@ import re
 import pandas
 import pytest
 
-from desalbook import face, paths
 from desalbook.notebook import schedule_view
 from desalbook.notebook.fine import fine
 from desalbook.units import show
+from tests import shared
 
 
 @pytest.fixture(scope="module")
 def plant():
-    return face.size(face.read(paths.demo("harbour-town.toml")))
+    return shared.plant()
 
 
 def rows(html: str) -> list[list[str]]:
@@ -81,5 +81,5 @@ def test_print_has_exponents_and_formulas_but_what_is_typed_stays():
 
 
 def test_no_filters_is_said():
-    well = face.size(face.read(paths.demo("beach-well.toml")))
+    well = shared.plant("beach-well.toml")
     assert "no filters" in schedule_view.washes(well)._repr_html_()

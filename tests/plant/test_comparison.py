@@ -9,9 +9,10 @@ import pytest
 from desalbook import design as designs
 from desalbook import paths
 from desalbook.hydraulics.recovery import DEVICES
-from desalbook.plant import compare_recovery, size
+from desalbook.plant import compare_recovery
 from desalbook.plant.comparison import COLUMNS
 from desalbook.problems import DesignError
+from tests import shared
 
 
 @pytest.fixture(scope="module")
@@ -32,7 +33,7 @@ def test_a_row_a_device_with_its_id(frame):
 
 def test_the_rows_are_the_plants(frame, harbour):
     for device in ("isobaric", "turbocharger"):
-        plant = size(harbour.with_value("energy_recovery.device", device))
+        plant = shared.sized(harbour.with_value("energy_recovery.device", device))
         assert frame.loc[device, "specific_energy"] == pytest.approx(plant.ledger["energy.plant_specific"] / 3.6e6)
         assert frame.loc[device, "hp_motor"] == plant.ledger["hp_pump.motor"] / 1e3
 
@@ -57,7 +58,7 @@ def test_payback_from_costs_a_person_gives(harbour):
     assert b["payback"] == pytest.approx(expect) and 0 < expect < 20
     assert math.isnan(a["payback"])
     # hand sum for the turbocharger: two trains, motor by kilowatt and device by flow of reject
-    plant = size(harbour.with_value("energy_recovery.device", "turbocharger"))
+    plant = shared.sized(harbour.with_value("energy_recovery.device", "turbocharger"))
     reject = plant.ledger["membrane.concentrate_flow"] * 3600
     assert a["cost_machines"] == pytest.approx(2 * (a["hp_motor"] * 600 + reject * 550), rel=1e-9)
 

@@ -9,19 +9,19 @@ import pytest
 from desalbook import design as designs
 from desalbook import paths
 from desalbook.hydraulics.energy import least_work
-from desalbook.plant import size
 from desalbook.plant.energy import CONSUMERS
+from tests import shared
 
 KWH = 3.6e6
 
 
 @pytest.fixture(scope="module", params=["harbour-town.toml", "beach-well.toml"])
 def plant(request):
-    return size(designs.read(paths.demo(request.param)))
+    return shared.sized(request.param)
 
 
 def harbour(**keys: str):
-    return size(designs.read(paths.demo("harbour-town.toml")).with_values(
+    return shared.sized(designs.read(paths.demo("harbour-town.toml")).with_values(
         {k.replace("__", "."): v for k, v in keys.items()})).ledger
 
 

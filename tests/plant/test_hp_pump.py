@@ -6,9 +6,9 @@ import pytest
 
 from desalbook import design as designs
 from desalbook import paths
-from desalbook.plant import size
 from desalbook.plant.array import CORNERS
 from desalbook.problems import DesignError
+from tests import shared
 
 PLANTS = ("harbour-town.toml", "beach-well.toml")
 # invented pump: 750 m at no flow, 640 m and 80 % at 120 m3/h
@@ -33,7 +33,7 @@ def with_curve(tmp_path, points=CURVE, scale: float = 1.0, **keys: str):
 
 @pytest.mark.parametrize("name", PLANTS)
 def test_generated_curve_meets_every_corner(name):
-    plant = size(designs.read(paths.demo(name)))
+    plant = shared.sized(name)
     ledger, p = plant.ledger, plant.parts["pressure"]
     assert set(p.operating) == set(CORNERS) and all(o.met for o in p.operating.values())
     assert all(ledger.lines[f"hp_pump.reach@{c}"].more["verdict"] == "holds" for c in CORNERS)
@@ -47,7 +47,7 @@ def test_generated_curve_meets_every_corner(name):
 
 
 def test_a_valve_burns_what_the_drive_saves(harbour):
-    drive, valve = (size(harbour.with_value("hp_pump.drive", x)) for x in ("yes", "no"))
+    drive, valve = (shared.sized(harbour.with_value("hp_pump.drive", x)) for x in ("yes", "no"))
     for c in CORNERS:
         a, b = (x.parts["pressure"].operating[c] for x in (drive, valve))
         assert b.speed_ratio == 1.0 and b.valve_loss >= 0
@@ -59,11 +59,11 @@ def test_a_valve_burns_what_the_drive_saves(harbour):
 
 def test_displacement_pump_by_speed_and_by_spill(harbour):
     design = harbour.with_value("hp_pump.pump_class", "positive-displacement")
-    by_speed = size(design)
+    by_speed = shared.sized(design)
     assert by_speed.parts["pressure"].curve is None
     assert by_speed.ledger["hp_pump.efficiency"] == pytest.approx(0.90)
     assert by_speed.ledger.lines["hp_pump.displacement"].more["caution"]
-    spill = size(design.with_value("hp_pump.drive", "no"))
+    spill = shared.sized(design.with_value("hp_pump.drive", "no"))
     for c in CORNERS:
         o = spill.parts["pressure"].operating[c]
         assert o.spill == pytest.approx(spill.parts["pressure"].hp_pump.flow - o.flow, abs=1e-15)
@@ -71,7 +71,7 @@ def test_displacement_pump_by_speed_and_by_spill(harbour):
 
 
 def test_a_written_curve_gives_efficiency_and_speed(tmp_path):
-    plant = size(with_curve(tmp_path))
+    plant = shared.sized(with_curve(tmp_path))
     p = plant.parts["pressure"]
     assert plant.ledger.lines["hp_pump.shutoff_head"].sort == "engine"
     assert plant.ledger["hp_pump.best_flow"] * 3600 == pytest.approx(121, abs=4)
@@ -81,7 +81,7 @@ def test_a_written_curve_gives_efficiency_and_speed(tmp_path):
 
 @pytest.mark.parametrize("drive", ["yes", "no"])
 def test_a_small_pump_names_the_corner_and_what_can(tmp_path, drive):
-    plant = size(with_curve(tmp_path, scale=0.86, drive=drive))
+    plant = shared.sized(with_curve(tmp_path, scale=0.86, drive=drive))
     lines = plant.ledger.lines
     verdicts = {c: lines[f"hp_pump.reach@{c}"].more["verdict"] for c in CORNERS}
     assert verdicts["cold-aged"] == "fails" and verdicts["hot-new"] == "holds"
@@ -95,29 +95,29 @@ def test_two_points_are_no_curve(tmp_path):
         with_curve(tmp_path, CURVE[:2])
     rising = tuple((q, 500 + q, e) for q, _, e in CURVE)
     with pytest.raises(DesignError, match="not the curve"):
-        size(with_curve(tmp_path, rising))
+        shared.sized(with_curve(tmp_path, rising))
 
 
 def test_curve_and_efficiency_together_are_a_caution(tmp_path):
-    plant = size(with_curve(tmp_path, efficiency="70 %"))
+    plant = shared.sized(with_curve(tmp_path, efficiency="70 %"))
     assert plant.ledger.lines["hp_pump.two_efficiencies"].more["verdict"] == "caution"
     assert plant.ledger["hp_pump.curve_efficiency"] > 0.75
 
 
 def test_run_out_and_least_flow_are_judged(tmp_path):
     wide = tuple((3 * q, h, e) for q, h, e in CURVE)
-    plant = size(with_curve(tmp_path, wide, drive="no"))
+    plant = shared.sized(with_curve(tmp_path, wide, drive="no"))
     assert plant.ledger.lines["hp_pump.flow_share_least.check"].more["verdict"] == "fails"
     narrow = tuple((0.7 * q, h, e) for q, h, e in CURVE)
-    plant = size(with_curve(tmp_path, narrow))
+    plant = shared.sized(with_curve(tmp_path, narrow))
     assert plant.ledger.lines["hp_pump.flow_share_most.check"].more["verdict"] == "fails"
 
 
 def test_suction_heat_and_starting(harbour):
-    ledger = size(harbour).ledger
+    ledger = shared.sized(harbour).ledger
     needed = 10.4 * ledger["water.density@hot"] * 9.80665 + ledger["water.vapour_pressure@hot"]
     assert ledger["hp_pump.npsh_suction_required"] == pytest.approx(needed - ledger["site.ambient_pressure"], rel=1e-9)
     assert 0.3 < ledger["hp_pump.temperature_rise"] < 0.7
     assert ledger.lines["hp_pump.starting"].more["verdict"] == "holds"
-    direct = size(harbour.with_values({"hp_pump.drive": "no", "electric.motor_list": "nema"})).ledger
+    direct = shared.sized(harbour.with_values({"hp_pump.drive": "no", "electric.motor_list": "nema"})).ledger
     assert direct["hp_pump.service_factor"] == 1.15 and direct.lines["hp_pump.starting"].more["verdict"] == "caution"

@@ -10,6 +10,7 @@ from desalbook.membrane import channel
 from desalbook.membrane import transport as t
 from desalbook.plant import size
 from desalbook.trail import what_if
+from tests import shared
 from tests.test_moving import below, changed, descendants
 
 pytestmark = pytest.mark.full
@@ -110,7 +111,7 @@ def test_what_these_keys_move_descends_from_them(plants, more, key, how):
 
 def test_and_in_the_other_demo_plant():
     """The first refuses other correlations by its guidelines, and is moved above with its vessels held."""
-    plant = db.size(db.read(paths.demo("beach-well.toml")))
+    plant = shared.plant("beach-well.toml")
     for key, how in MOVES[:3]:
         _descends(plant, key, how)
 

@@ -9,8 +9,8 @@ import pytest
 from desalbook import design as designs
 from desalbook import paths
 from desalbook.hydraulics.recovery import DEVICES
-from desalbook.plant import size
 from desalbook.plant.array import CORNERS
+from tests import shared
 
 PLANTS = ("harbour-town.toml", "beach-well.toml")
 WHEELS = ("turbocharger", "reverse-running-pump", "pelton")
@@ -18,7 +18,7 @@ WHEELS = ("turbocharger", "reverse-running-pump", "pelton")
 
 @functools.cache
 def sized(name: str, device: str, *more: tuple[str, str]):
-    return size(designs.read(paths.demo(name)).with_values({"energy_recovery.device": device, **dict(more)}))
+    return shared.sized(designs.read(paths.demo(name)).with_values({"energy_recovery.device": device, **dict(more)}))
 
 
 def imbalance(balance, spoil: float = 1.0) -> float:

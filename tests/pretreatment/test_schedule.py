@@ -7,9 +7,9 @@ import pytest
 
 from desalbook import design as designs
 from desalbook import paths
-from desalbook.plant import size
 from desalbook.pretreatment.march_wash import March, march, timetable
 from desalbook.pretreatment.schedule import STEPS
+from tests import shared
 
 BASE = {"filters.count": 8, "filters.diameter": "2 m", "filters.rate_limit_outage": "30 m/h"}
 
@@ -18,7 +18,7 @@ def plant(**keys):
     design = designs.read(paths.demo("harbour-town.toml"))
     for key, value in (BASE | {k.replace("__", "."): v for k, v in keys.items()}).items():
         design = design.with_value(key, value)
-    return size(design)
+    return shared.sized(design)
 
 
 def schedule(**keys):

@@ -6,7 +6,6 @@ import pytest
 
 from desalbook import design as designs
 from desalbook import paths
-from desalbook.plant import size
 from desalbook.plant.rating import rate
 from desalbook.problems import Infeasible
 from desalbook.water import acid_constants as ac
@@ -14,6 +13,7 @@ from desalbook.water import carbonate as cb
 from desalbook.water.phreeqc_bridge import complete, speciate
 from desalbook.water.reference_sea import reference_sea
 from desalbook.water.solve_ph import ph_of
+from tests import shared
 from tests.points import Point
 
 ROOM = "water.carbonate"
@@ -92,7 +92,7 @@ def test_the_engine_cools_less_alkaline_than_the_published_constants():
 
 def plant(**changes: str):
     design = designs.read(paths.demo("harbour-town.toml"))
-    return size(design.with_values({k.replace("__", "."): v for k, v in changes.items()}))
+    return shared.sized(design.with_values({k.replace("__", "."): v for k, v in changes.items()}))
 
 
 @pytest.fixture(scope="module")

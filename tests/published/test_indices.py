@@ -8,10 +8,10 @@ import pytest
 
 from desalbook import design as designs
 from desalbook import paths
-from desalbook.plant import size
 from desalbook.product.relations import langelier_index
 from desalbook.water import indices
 from desalbook.water.phreeqc_bridge import saturation_k
+from tests import shared
 from tests.points import Point
 
 ROOM = "water.indices"
@@ -90,7 +90,8 @@ def test_the_closed_form_that_circulates_is_on_the_unsafe_side():
 
 def plant(extra: str = "", **changes: str):
     text = paths.demo("harbour-town.toml").read_text(encoding="utf-8") + extra
-    return size(designs.from_text(text).with_values({k.replace("__", "."): v for k, v in changes.items()})).ledger
+    design = designs.from_text(text).with_values({k.replace("__", "."): v for k, v in changes.items()})
+    return shared.sized(design).ledger
 
 
 def test_indices_of_the_plant():

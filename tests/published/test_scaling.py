@@ -8,12 +8,12 @@ import pytest
 
 from desalbook import design as designs
 from desalbook import paths
-from desalbook.plant import size
 from desalbook.tables import table
 from desalbook.water import scaling as s
 from desalbook.water.phreeqc_bridge import MINERALS, Water, complete, engine, saturations, speciate
 from desalbook.water.reference_sea import reference_sea
 from desalbook.water.scaling_inputs import MINERAL_KEYS
+from tests import shared
 from tests.points import Point
 
 ROOM = "water.scaling"
@@ -111,7 +111,7 @@ def test_a_verdict_costs_no_more_than_the_solutions_it_needs():
 
 def plant(**changes: str):
     design = designs.read(paths.demo("harbour-town.toml"))
-    return size(design.with_values({k.replace("__", "."): v for k, v in changes.items()}))
+    return shared.sized(design.with_values({k.replace("__", "."): v for k, v in changes.items()}))
 
 
 @pytest.fixture(scope="module")
@@ -179,7 +179,7 @@ def test_antiscalant_is_judged(usual):
 def test_a_limit_of_the_design_overrules_the_table():
     text = 'format = 1\n' + paths.demo("harbour-town.toml").read_text(encoding="utf-8").partition("format = 1")[2]
     text += "\n[scaling]\nwith_antiscalant = { calcite = 0.5 }\n"
-    ledger = size(designs.from_text(text)).ledger
+    ledger = shared.sized(designs.from_text(text)).ledger
     assert ledger.lines["scaling.calcite.check"].more["verdict"] == "fails"
     assert ledger.lines["scaling.calcite.check"].more["limit"] == 0.5
     assert "scaling.calcite.limit_with" not in ledger and "scaling.gypsum.limit_with" in ledger

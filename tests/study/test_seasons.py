@@ -5,15 +5,15 @@ from __future__ import annotations
 import pytest
 
 import desalbook as db
-from desalbook import paths
 from desalbook.problems import DesignError
 from desalbook.study import seasons
 from desalbook.units import to_display
+from tests import shared
 
 
 @pytest.fixture(scope="module")
 def plant():
-    return db.size(db.read(paths.demo("harbour-town.toml")))
+    return shared.plant()
 
 
 def test_corners_are_those_of_sizing(plant):

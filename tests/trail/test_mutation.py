@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from functools import cache
 
 import numpy as np
 import pytest
@@ -20,6 +21,7 @@ EQUIVALENT: dict[tuple[str, str], str] = {}
 """(relation, mutant) that no input can tell from the original, with the proof."""
 
 
+@cache
 def with_points() -> dict[str, list[Point]]:
     found: dict[str, list[Point]] = {}
     for p in points():

@@ -49,8 +49,8 @@ def find(record: Mapping[str, Any], text: str = "", *, sort: str = "", chapter: 
                           do="write one of these")
     frame = table(record, units)
     lines = by_id(record)
-    equations = {key: expression_text(r).lower() for key, r in record["relations"].items()}
     words = text.lower().split()
+    equations = {key: expression_text(r).lower() for key, r in record["relations"].items()} if words else {}
 
     def wanted(id: str) -> bool:
         x = lines[id]
@@ -67,8 +67,8 @@ def find(record: Mapping[str, Any], text: str = "", *, sort: str = "", chapter: 
         return all(w in hay for w in words)
 
     keep = {id for id in lines if wanted(id)}
-    whose = frame.apply(lambda r: r["id"] if r["id"] in lines else r["id"].rpartition("[")[0], axis=1)
-    return frame.loc[whose.isin(list(keep)), :].reset_index(drop=True)
+    shows = [(id if id in lines else id.rpartition("[")[0]) in keep for id in frame["id"]]
+    return frame.loc[shows, :].reset_index(drop=True)
 
 
 _chapter = chapter

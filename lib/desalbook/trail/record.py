@@ -80,7 +80,7 @@ def to_record(
         edges += [[x.id, line.id, name] for name, x in line.inputs.items()]
         edges += [[x.id, line.id, "because"] for x in line.because]
         cite(line.source)
-        if line.kind:
+        if line.kind and line.kind.name not in kinds:
             kinds[line.kind.name] = stored_kind(line.kind)
         if isinstance(line.relation, Relation) and line.relation.key not in relations:
             stored = stored_relation(line.relation)

@@ -106,8 +106,13 @@ def clean(x: Any, where: str) -> Any:
     TrailError
         A number is not finite, or the thing is not data.
     """
-    if x is None or isinstance(x, (bool, np.bool_)):
-        return x if x is None else bool(x)
+    exact = type(x)
+    if exact is float and math.isfinite(x):  # most of a record; the rest goes the long way
+        return x + 0.0
+    if exact is str or x is None:
+        return x
+    if isinstance(x, (bool, np.bool_)):
+        return bool(x)
     if isinstance(x, (int, np.integer)):
         return int(x)
     if isinstance(x, (float, np.floating)):
@@ -120,7 +125,9 @@ def clean(x: Any, where: str) -> Any:
         return {str(k): clean(v, where) for k, v in x.items()}
     if hasattr(x, "values") and hasattr(x, "keys"):  # a Column
         return [clean(float(v), where) for v in x.values]
-    if isinstance(x, (list, tuple, np.ndarray)):
+    if isinstance(x, np.ndarray):
+        x = x.tolist()
+    if isinstance(x, (list, tuple)):
         return [clean(v, where) for v in x]
     raise TrailError(f"a {type(x).__name__} cannot be stored", where=where)
 
