@@ -33,18 +33,18 @@ def changed(before, after) -> set[str]:
 def _same(a, b) -> bool:
     if any(a.more.get(k) != b.more.get(k) for k in ("verdict", "margin")) or a.keys != b.keys:
         return False
-    if a.value is None or isinstance(a.value, str):
+    if a.value is None or isinstance(a.value, (str, float)):
         return a.value == b.value
     return np.array_equal(np.asarray(a.value), np.asarray(b.value))
 
 
-def descendants(*ledgers) -> dict[str, set[str]]:
+def descendants(before, after) -> dict[str, set[str]]:
     """Children of each line, over both calculations."""
     children: dict[str, set[str]] = {}
-    for lines in ledgers:
-        for line in lines.values():
-            for parent in line.parents():
-                children.setdefault(parent, set()).add(line.id)
+    for lines in (before, after):
+        for id, line in lines.items():
+            for x in (*line.inputs.values(), *line.because):
+                children.setdefault(x.id, set()).add(id)
     return children
 
 

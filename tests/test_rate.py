@@ -8,7 +8,6 @@ import numpy as np
 import pytest
 
 import desalbook as db
-from desalbook import paths
 from desalbook.problems import DesignError
 from tests import shared
 
@@ -63,7 +62,7 @@ def test_held_hardware_gives_the_same_plant(plant):
 
 @pytest.fixture(scope="module", params=["isobaric", "turbocharger", "pelton", "none"])
 def with_device(request):
-    return db.size(db.read(paths.demo("harbour-town.toml")).with_value("energy_recovery.device", request.param))
+    return shared.plant(shared.demo().with_value("energy_recovery.device", request.param))
 
 
 def test_the_pressure_train_comes_out_as_sized(with_device):

@@ -12,7 +12,7 @@ from desalbook.audit import compare
 from desalbook.audit.compare import CHANGED, MOVED, RULES, TURNED
 from desalbook.audit.graph import differs, parents
 from desalbook.trail import record
-from tests import fakes
+from tests import fakes, shared
 from tests.trail.build import calculation
 
 
@@ -22,8 +22,8 @@ def harbour():
 
 
 @pytest.fixture(scope="module")
-def base(harbour):
-    return face.size(harbour).record
+def base():
+    return shared.recorded()
 
 
 @pytest.fixture(scope="module")

@@ -101,10 +101,11 @@ def test_pairs_need_an_even_number():
 
 @pytest.mark.parametrize("unknown", ["feed_pressure", "feed_flow", "permeate_flow"])
 @pytest.mark.parametrize("elements", [1, 8])
-def test_short_and_long_vessels_of_any_design(unknown, elements):
+@pytest.mark.parametrize("count", [200, pytest.param(1000, marks=pytest.mark.full)])
+def test_short_and_long_vessels_of_any_design(unknown, elements, count):
     """Brackish to brine, hardly any or more permeate than feed, pressure below the osmotic one: numbers or a
     reason, and what is called solved closes its balances of water, salt and boron in every slice."""
-    vessels, permeate, pressure = wild(500, 40 + elements)
+    vessels, permeate, pressure = wild(count, 40 + elements)
     vessels = [replace(v, elements=elements, salinity=0.001 if i % 10 == 0 else v.salinity)
                for i, v in enumerate(vessels)]
     with np.errstate(all="raise"):
@@ -113,7 +114,7 @@ def test_short_and_long_vessels_of_any_design(unknown, elements):
         assert np.all(np.isfinite(values)), name
     assert [bool(x) for x in r.reason] == list(~r.solved) and "no steady state was found" not in r.reason
     ok = r.solved
-    assert 30 < ok.sum() < 500, "too few answers to prove anything"
+    assert 0.06 * count < ok.sum() < count, "too few answers to prove anything"
     s, out = r.state, r.out
     area = np.array([v.area for v in vessels])[:, None] / 2
     water = area * np.array([v.density[0] for v in vessels])[:, None]

@@ -49,29 +49,30 @@ def check_layout(seeds, width):
 
 @pytest.mark.parametrize("width", (560, 700, 1200))
 def test_no_two_labels_meet_and_all_stay_inside(width):
-    check_layout(range(40), width)
+    """Sixteen plants hold each recovery device in each set of units; hundreds follow in the long run below."""
+    check_layout(range(16), width)
 
 
 @pytest.mark.full
 @pytest.mark.parametrize("width", (560, 700, 940, 1200, 1800))
 def test_no_two_labels_meet_in_many_plants(width):
-    check_layout(range(1000, 1400), width)
+    check_layout((*range(16, 40), *range(1000, 1200)), width)
 
 
 def test_labels_put_without_layout_would_meet():
     # The same figures, each simply centred under its step: the test above must be able to fail.
     collided = 0
-    for seed in range(40):
+    for seed in range(16):
         way, said = written(plausible(seed), "si", 700)
         naive = [Label(said.by_spot[i][0].lines, s.x, s.y + s.width / 2 + 4, bold=True)
                  for i, s in enumerate(way.spots)]
         collided += bool(meeting(naive))
-    assert collided > 20
+    assert collided > 8
 
 
 @pytest.mark.parametrize("width", (700, 1200))
 def test_every_visible_text_is_a_label_of_the_layout(width):
-    for seed in range(12):
+    for seed in range(8):
         line = plausible(seed)
         _, said = written(line, "si", width)
         shown = [(t.text, float(t.get("x"))) for t in svg(draw(line, width=width)).iter(SVG + "text")
@@ -83,7 +84,7 @@ def test_every_visible_text_is_a_label_of_the_layout(width):
 
 def test_labels_keep_off_the_ribbons_and_poles_off_the_labels():
     on, total = 0, 0
-    for seed in range(40):
+    for seed in range(16):
         way, said = written(plausible(seed), "si", 1200)
         water = [Box(*b) for s in way.strands for b in s.ribbon.boxes()]
         for label in said.labels():

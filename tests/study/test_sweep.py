@@ -14,7 +14,7 @@ from desalbook.problems import DesignError, Problem
 from desalbook.study import Row, Sweep, grid, numeric_keys, spread
 from desalbook.study import sweep as room
 from desalbook.units import to_display
-from tests import fakes
+from tests import fakes, shared
 
 KEY = "membrane.recovery"
 FOLLOW = ("membrane.feed_pressure", "energy.plant_specific", "membrane.permeate_ions[Cl]", "hp_pump.motor")
@@ -35,7 +35,7 @@ def small(monkeypatch):
 
 
 def ids(design) -> tuple[str, ...]:
-    plant = db.size(design)
+    plant = shared.plant(design)
     return tuple(i for i in FOLLOW if i in plant)
 
 
@@ -44,7 +44,7 @@ def test_rows_are_what_sizing_by_hand_gives(design):
     assert len(follow) >= 3
     study = Sweep(design, {KEY: ["36 %", 0.40, "43 %"]}, follow)
     for row, text in zip(study, ("36 %", "40 %", "43 %"), strict=True):
-        plant = db.size(design.with_value(KEY, text))
+        plant = shared.plant(design.with_value(KEY, text))
         assert row.texts == {KEY: text} and row.values[KEY] == plant.design.get(KEY)
         for id in follow:
             assert row.figures[id] == float(plant[id]) and type(row.figures[id]) is float
@@ -60,7 +60,7 @@ def test_rows_are_what_sizing_by_hand_gives(design):
 
 def test_the_base_is_the_design_as_it_stands(design):
     base = Sweep(design, {KEY: ["36 %"]}, ["membrane.feed_pressure"]).base
-    assert base.figures["membrane.feed_pressure"] == float(db.size(design)["membrane.feed_pressure"])
+    assert base.figures["membrane.feed_pressure"] == float(shared.plant(design)["membrane.feed_pressure"])
     assert base.values[KEY] == design.get(KEY) and base.id == "as it stands"
 
 
@@ -206,7 +206,7 @@ def test_the_public_face(design, tmp_path):
 
 
 def test_held_hardware_stays(design):
-    held = db.hold(db.size(design))
+    held = db.hold(shared.plant(design))
     rows = list(Sweep(held, {KEY: ["37 %", "50 %"]}, ["membrane.vessels", "hp_pump.motor"]))
     assert len({tuple(r.figures.values()) for r in rows}) == 1 and rows[1].fails > 0
     free = list(Sweep(design, {KEY: ["37 %", "50 %"]}, ["membrane.vessels", "hp_pump.motor"]))

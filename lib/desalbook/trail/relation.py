@@ -201,8 +201,17 @@ class Relation:
 def _functions_of(path: str) -> dict[int, ast.FunctionDef]:
     with open(path, encoding="utf-8") as file:
         module = ast.parse(file.read(), path)
-    return {(n.decorator_list[0] if n.decorator_list else n).lineno: n
-            for n in ast.walk(module) if isinstance(n, ast.FunctionDef)}
+    found: dict[int, ast.FunctionDef] = {}
+    todo: list[ast.AST] = [module]
+    while todo:  # functions stand in blocks of statements; to look into expressions as well takes ten times as long
+        n = todo.pop()
+        if isinstance(n, ast.FunctionDef):
+            found[(n.decorator_list[0] if n.decorator_list else n).lineno] = n
+        for block in ("body", "orelse", "finalbody", "handlers"):
+            inner = getattr(n, block, None)
+            if isinstance(inner, list):
+                todo += inner
+    return found
 
 
 def relation(title: str, *, symbol: str, unit: str, source: str, place: str = "", note: str = "",
@@ -272,10 +281,11 @@ def _kind_of(hint, where: str) -> Kind:
 
 
 def _compile(node: ast.FunctionDef, expr: ast.expr, constants, tables, path) -> types.FunctionType:
+    args = [ast.copy_location(ast.arg(arg=a.arg), a) for a in node.args.args]
     bare = ast.FunctionDef(name=node.name, args=ast.arguments(
-        posonlyargs=[], args=[ast.arg(arg=a.arg) for a in node.args.args], kwonlyargs=[], kw_defaults=[],
-        defaults=[]), body=[ast.Return(value=expr)], decorator_list=[])
-    module = ast.fix_missing_locations(ast.Module(body=[ast.copy_location(bare, node)], type_ignores=[]))
+        posonlyargs=[], args=args, kwonlyargs=[], kw_defaults=[], defaults=[]),
+        body=[ast.copy_location(ast.Return(value=expr), node)], decorator_list=[])
+    module = ast.Module(body=[ast.copy_location(bare, node)], type_ignores=[])
     space: dict = {"__builtins__": {}, **f.ELEMENTWISE, **f.AXIS, "lookup": f.lookup,
                    **{n: c.value for n, c in constants.items()}, **tables}
     exec(compile(module, path, "exec"), space)
