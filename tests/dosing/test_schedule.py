@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import pytest
 
+import desalbook as db
+from desalbook import paths
 from desalbook.plant.chemical_schedule import COLUMNS
 from tests import shared
 

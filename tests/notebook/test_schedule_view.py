@@ -7,6 +7,7 @@ import re
 import pandas
 import pytest
 
+from desalbook import face
 from desalbook.notebook import schedule_view
 from desalbook.notebook.fine import fine
 from desalbook.units import show
