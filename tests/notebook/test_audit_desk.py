@@ -40,6 +40,7 @@ def test_a_mark_needs_a_file_and_initials(desk, plant):
     desk.verdict.value = "question"
     desk.mark.click()
     assert "role=\"alert\"" in desk.head.html and "filters.rate" not in desk.stands.html
+    assert not desk.session.stale  # a mark refused is no change of the plant
     desk.by.value, desk.note.value = "AB", "with one <washing>?"
     desk.mark.click()
     assert "question by AB" in desk.head.html and "alert" not in desk.head.html

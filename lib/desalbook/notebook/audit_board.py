@@ -18,6 +18,7 @@ from desalbook.notebook.session import Session
 from desalbook.notebook.theme import css
 from desalbook.notebook.why import why
 from desalbook.notebook.widgets import Page
+from desalbook.problems import Problem
 
 __all__ = ["AuditDesk", "audit_desk"]
 
@@ -142,8 +143,13 @@ class AuditDesk(w.VBox):
             session.messages["save"] = ("A demo design keeps no marks. Save it under a name in 00-start, "
                                         "then open that file here.")
         else:
-            made = marks.mark(session.plant.record, self.figure.value.strip(), self.verdict.value,
-                              self.by.value.strip(), self.note.value.strip())
+            try:
+                made = marks.mark(session.plant.record, self.figure.value.strip(), self.verdict.value,
+                                  self.by.value.strip(), self.note.value.strip())
+            except Problem as problem:  # the plant is as it was: nothing here is stale
+                session.messages["save"] = str(problem)
+                self.refresh()
+                return
             session.messages.clear()
             session.done = f"{made['id']}: {self.verdict.value} by {made['by']}, kept in {marks.path}"
             self.note.value = ""
