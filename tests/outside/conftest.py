@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+import shutil
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -23,6 +24,23 @@ class Place:
     address: str
     shelf: Path
     browser: Any
+    held: dict[Path, bytes] = field(default_factory=dict)
+
+    def __post_init__(self) -> None:
+        self.held = {p: p.read_bytes() for p in self._files()}
+
+    def _files(self) -> list[Path]:
+        return [p for p in self.shelf.rglob("*") if p.is_file()]
+
+    def tidy(self) -> None:
+        """As it was: what a test wrote goes, what it changed comes back, what was open is forgotten."""
+        shutil.rmtree(self.shelf.parent / "jupyterlab_workspaces_dir")
+        (self.shelf.parent / "jupyterlab_workspaces_dir").mkdir()
+        for path in self._files():
+            if path not in self.held:
+                path.unlink()
+            elif path.read_bytes() != self.held[path]:
+                path.write_bytes(self.held[path])
 
 
 @dataclass
@@ -78,3 +96,4 @@ def opened(place: Place) -> Iterator[Callable[..., Opened]]:
     for book in books:
         book.page.evaluate(lab.END_KERNEL)
         book.page.close()
+    place.tidy()

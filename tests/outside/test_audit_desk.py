@@ -83,7 +83,7 @@ def test_a_review(opened, place, files):
     # carried out beside the design
     for button, name in (("Export audit page", "mine-audit.html"), ("Export record", "mine-audit.json")):
         desk.get_by_role("button", name=button).click()
-        desk.locator("[role=status]", has_text=name).wait_for()
+        desk.locator("[role=status]", has_text=name).wait_for(timeout=60_000)  # some thousand equations
     assert "<math" in (files / "mine-audit.html").read_text(encoding="utf-8")
     assert json.loads((files / "mine-audit.json").read_text(encoding="utf-8"))["format"] == 1
 

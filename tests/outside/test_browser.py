@@ -26,6 +26,7 @@ def page(place):
     yield page
     page.evaluate(lab.END_KERNEL)
     page.close()
+    place.tidy()
 
 
 def figures(page) -> dict[str, str]:
@@ -71,7 +72,7 @@ def test_key_figures(page):
     shown = figures(page)
     assert set(shown) >= {"Membrane recovery", "Feed pressure", "Average flux"}
     assert shown["Membrane recovery"] == "39.00 %"
-    assert shown["Feed pressure"].endswith("bar g") and shown["Average flux"].endswith("L/(m2 h)")
+    assert shown["Feed pressure"].endswith("bar g") and shown["Average flux"].endswith("L/(m² h)")
 
 
 def test_a_change_is_followed_and_nonsense_is_answered(page):

@@ -37,11 +37,15 @@ const mark = (e) => e.dataset.ask ?? e.dataset.download ?? e.dataset.key ?? e.te
 
 function render({ model, el }) {
   const box = document.createElement("div");
+  box.style.display = "flow-root";  // margins count
   el.append(box);
+  let asked = false;  // a picture for another width is on its way
   const refresh = () => {
     const open = new Set([...box.querySelectorAll("details[open][data-key]")].map((d) => d.dataset.key));
     const held = box.contains(document.activeElement) ? mark(document.activeElement) : null;
+    const tall = box.querySelector(".water-line") !== null && !asked ? box.offsetHeight : 0;
     box.innerHTML = model.get("html");
+    box.style.minHeight = tall > 0 ? `${tall}px` : "";  // a picture with fewer words does not pull up what stands below
     for (const d of box.querySelectorAll("details[data-key]")) if (open.has(d.dataset.key)) d.open = true;
     if (held !== null) {  // what had the focus is made anew, or gone: then the first that can be asked has it
       const some = [...box.querySelectorAll("button, summary, [tabindex]")];
@@ -71,8 +75,13 @@ function render({ model, el }) {
   refresh();
   // pictures are laid out for the width they are shown at, so that their words keep their size
   const watch = new ResizeObserver(() => {
-    const wide = 20 * Math.floor(box.clientWidth / 20);
-    if (wide > 0 && wide !== model.get("wide")) { model.set("wide", wide); model.save_changes(); }
+    const room = 20 * Math.floor(box.clientWidth / 20);
+    if (room <= 0 || room === model.get("wide")) return;
+    asked = true;
+    setTimeout(() => { asked = false; }, 2000);
+    box.style.minHeight = "";
+    model.set("wide", room);
+    model.save_changes();
   });
   watch.observe(box);
   return () => watch.disconnect();

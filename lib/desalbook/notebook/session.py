@@ -252,7 +252,7 @@ class Session:
             except Exception as error:  # nothing may vanish in a callback
                 self.errors.append("".join(traceback.format_exception(error)))
                 self.messages[""] = f"A defect of this kit: {' '.join(str(error).split())}"
-            self.stale = True
+                self.stale = True  # what a refusal left as it was is not stale
             try:
                 self._tell()
             except Exception as error:
