@@ -83,7 +83,7 @@ def opened(place: Place) -> Iterator[Callable[..., Opened]]:
         page.set_default_timeout(SIZED)
         book = Opened(page, name)
         books.append(book)
-        page.on("pageerror", lambda e: book.said.append(str(e)))
+        page.on("pageerror", lambda e: book.said.append(f"{e}\n{getattr(e, 'stack', '')}"))
         page.on("console", lambda m: book.said.append(m.text) if m.type == "error" else None)
         page.route(re.compile(r"^https?://(?!127\.0\.0\.1)"), lambda route: route.abort())
         page.goto(f"{place.address}/doc/tree/notebooks/{name}.ipynb?token={lab.TOKEN}")

@@ -127,7 +127,7 @@ def places(page: Any) -> list[list[int]]:
     """
     page.evaluate("() => new Promise(r => requestAnimationFrame(() => requestAnimationFrame(r)))")
     lab.in_kernel(page, "")
-    page.evaluate("() => new Promise(r => setTimeout(r, 2100))")  # longer than a picture of another width may take
+    page.wait_for_function("() => document.querySelector('.db-panel [data-drawing]') === null")
     return page.evaluate(_PLACES)
 
 

@@ -39,11 +39,10 @@ function render({ model, el }) {
   const box = document.createElement("div");
   box.style.display = "flow-root";  // margins count
   el.append(box);
-  let asked = false;  // a picture for another width is on its way
   const refresh = () => {
     const open = new Set([...box.querySelectorAll("details[open][data-key]")].map((d) => d.dataset.key));
     const held = box.contains(document.activeElement) ? mark(document.activeElement) : null;
-    const tall = box.querySelector(".water-line") !== null && !asked ? box.offsetHeight : 0;
+    const tall = box.querySelector(".water-line") !== null && !box.dataset.drawing ? box.offsetHeight : 0;
     box.innerHTML = model.get("html");
     box.style.minHeight = tall > 0 ? `${tall}px` : "";  // a picture with fewer words does not pull up what stands below
     for (const d of box.querySelectorAll("details[data-key]")) if (open.has(d.dataset.key)) d.open = true;
@@ -77,8 +76,8 @@ function render({ model, el }) {
   const watch = new ResizeObserver(() => {
     const room = 20 * Math.floor(box.clientWidth / 20);
     if (room <= 0 || room === model.get("wide")) return;
-    asked = true;
-    setTimeout(() => { asked = false; }, 2000);
+    box.dataset.drawing = "yes";  // a picture for another width is on its way
+    setTimeout(() => { delete box.dataset.drawing; }, 2000);
     box.style.minHeight = "";
     model.set("wide", room);
     model.save_changes();
