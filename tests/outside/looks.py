@@ -131,6 +131,12 @@ def places(page: Any) -> list[list[int]]:
     return page.evaluate(_PLACES)
 
 
+def moved(was: list[list[int]], now: list[list[int]]) -> bool:
+    """Whether anything stands elsewhere; a pixel is rounding."""
+    return len(was) != len(now) or any(abs(a - b) > 1 for x, y in zip(was, now, strict=True)
+                                       for a, b in zip(x, y, strict=True))
+
+
 def too_wide(page: Any, width: int) -> list[str]:
     """What reaches beyond its panel, or makes the notebook scroll sideways, in a window that wide."""
     was = page.viewport_size

@@ -170,7 +170,7 @@ def test_what_cannot_be_built_is_said_and_the_last_plant_stays(opened):
     assert "last that could be made" in page.inner_text(".db-panel")
     assert vessels.input_value() == "2" and vessels.get_attribute("aria-invalid") == "true"
     assert page.inner_text(SHOWN) == shown and page.locator(".db-panel svg desc").first.text_content() == line
-    assert looks.places(page) == places  # nothing jumped
+    assert not looks.moved(places, now := looks.places(page)), (places, now)  # nothing jumped
 
     # undone it is as before; done again it is said again
     press(page, "Undo")

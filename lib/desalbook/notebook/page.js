@@ -42,7 +42,7 @@ function render({ model, el }) {
   const refresh = () => {
     const open = new Set([...box.querySelectorAll("details[open][data-key]")].map((d) => d.dataset.key));
     const held = box.contains(document.activeElement) ? mark(document.activeElement) : null;
-    const tall = box.querySelector(".water-line") !== null && !box.dataset.drawing ? box.offsetHeight : 0;
+    const tall = box.querySelector(".water-line") !== null && !box.dataset.drawing ? box.getBoundingClientRect().height : 0;
     box.innerHTML = model.get("html");
     box.style.minHeight = tall > 0 ? `${tall}px` : "";  // a picture with fewer words does not pull up what stands below
     for (const d of box.querySelectorAll("details[data-key]")) if (open.has(d.dataset.key)) d.open = true;
