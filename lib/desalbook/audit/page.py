@@ -11,8 +11,8 @@ from desalbook.audit.doubt import GROUPS, doubt
 from desalbook.audit.page_parts import Writer, anchor
 from desalbook.audit.page_style import style
 from desalbook.audit.shown import by_id, units_of
-from desalbook.design.words import part_words
 from desalbook.problems import DesignError
+from desalbook.trail.words import part_words
 
 __all__ = ["page"]
 

@@ -9,10 +9,10 @@ from urllib.parse import quote
 
 from desalbook.audit.page_style import VERDICTS
 from desalbook.audit.shown import by_id, in_equation, label, shown
-from desalbook.design.words import titled
 from desalbook.trail import symbols as sym
 from desalbook.trail import typeset
 from desalbook.trail.stored import value_at
+from desalbook.trail.words import with_titles
 
 __all__ = ["Writer", "anchor", "percent"]
 
@@ -43,6 +43,10 @@ class Writer:
         if isinstance(v, list):
             return f"{len(v)} values"
         return escape(shown(v, line["kind"], self.units, self.record))
+
+    def title(self, key: str) -> str | None:
+        """Title of a key of the design that has a line in the record."""
+        return self.lines[key]["title"] if key in self.lines else None
 
     def link(self, where: str | Sequence[str]) -> str:
         """Link to a step, by its symbol and title."""
@@ -351,7 +355,8 @@ class Writer:
             rests = "; ".join(self.link(w) for w in x["inputs"].values())
             out.append(f'{f" · {rests}" if rests else ""}</div><p class="why">{escape(m.get("why", ""))}</p>')
         if m.get("do") and m["verdict"] != "holds":
-            out.append(f'<p class="do">What to do: {escape(titled(m["do"]))}.</p>'.replace("..</p>", ".</p>"))
+            do = escape(with_titles(m["do"], self.title))
+            out.append(f'<p class="do">What to do: {do}.</p>'.replace("..</p>", ".</p>"))
         if m.get("caution"):
             out.append(f'<p class="do caution">! {escape(m["caution"])}</p>')
         return "".join(out) + "</section>"

@@ -2,32 +2,12 @@
 
 from __future__ import annotations
 
-import re
 from functools import cache
 
 from desalbook.design.sections import field_meta
+from desalbook.trail.words import KEY, part_words, with_titles
 
 __all__ = ["KEY", "entry", "named", "part_words", "place", "titled"]
-
-_PARTS = {"hp_pump": "High-pressure pump", "cip": "Cleaning", "interpass_ph": "pH between passes",
-          "post_ph": "pH of the product", "post_chlorination": "Chlorination of the product",
-          "specification": "Limits of the contract", "duty": "Duty", "fouling": "Fouling index"}
-"""Parts of the design whose key is not a word of the trade as it stands."""
-_LISTS = {"layers": "layer", "points": "point", "bays": "bay", "runs": "run", "stages": "stage",
-          "analyses": "analysis", "vessels": "vessel"}
-KEY = re.compile(r"\b[a-z][a-z_0-9]*(?:\[[\w.+-]+\])?(?:\.[a-z][a-z_0-9]*(?:\[[\w.+-]+\])?)+")
-_WITH_VALUE = re.compile(f"({KEY.pattern})(?: = [^\\s,;)]+)?")
-
-
-def part_words(path: str) -> str:
-    """``filters.layers[sand]`` as a person reads it: *Filters, layer sand*."""
-    said = []
-    for piece in re.findall(r"[a-z_0-9]+(?:\[[^\]]*\])?", path, re.I):
-        name, _, key = piece.partition("[")
-        plain = _LISTS.get(name, name) if said else _PARTS.get(name, name.replace("_", " ").capitalize())
-        said.append(f"{plain.replace('_', ' ')} {key.rstrip(']').replace('_', ' ')}".strip())
-    return ", ".join(said)
-
 
 @cache
 def place(key: str) -> tuple[str, str] | None:
@@ -59,12 +39,8 @@ def named(text: str) -> list[str]:
 
 def titled(text: str) -> str:
     """A sentence in which each key has its title before it: *raise head of the cleaning pump (cip.pump_head)*."""
-    def told(hit: re.Match[str]) -> str:
-        found = place(hit[1])
-        title = found[0] if found else entry(hit[1])
-        if title is None:
-            return hit[0]
-        title = title[0].lower() + title[1:] if title[1:2].islower() or title[1:2] == " " else title
-        return f"{title} ({hit[0]})"
+    def title(key: str) -> str | None:
+        found = place(key)
+        return found[0] if found else entry(key)
 
-    return _WITH_VALUE.sub(told, text)
+    return with_titles(text, title)

@@ -1,0 +1,46 @@
+"""Ids and keys as people read them: the name of a part, and keys in a sentence beside their titles."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable
+
+__all__ = ["KEY", "part_words", "with_titles"]
+
+_PARTS = {"hp_pump": "High-pressure pump", "cip": "Cleaning", "interpass_ph": "pH between passes",
+          "post_ph": "pH of the product", "post_chlorination": "Chlorination of the product",
+          "specification": "Limits of the contract", "duty": "Duty", "fouling": "Fouling index"}
+"""Parts of the design whose key is not a word of the trade as it stands."""
+_LISTS = {"layers": "layer", "points": "point", "bays": "bay", "runs": "run", "stages": "stage",
+          "analyses": "analysis", "vessels": "vessel"}
+KEY = re.compile(r"\b[a-z][a-z_0-9]*(?:\[[\w.+-]+\])?(?:\.[a-z][a-z_0-9]*(?:\[[\w.+-]+\])?)+")
+_WITH_VALUE = re.compile(f"({KEY.pattern})(?: = [^\\s,;)]+)?")
+
+
+def part_words(path: str) -> str:
+    """``filters.layers[sand]`` as a person reads it: *Filters, layer sand*."""
+    said = []
+    for piece in re.findall(r"[a-z_0-9]+(?:\[[^\]]*\])?", path, re.I):
+        name, _, key = piece.partition("[")
+        plain = _LISTS.get(name, name) if said else _PARTS.get(name, name.replace("_", " ").capitalize())
+        said.append(f"{plain.replace('_', ' ')} {key.rstrip(']').replace('_', ' ')}".strip())
+    return ", ".join(said)
+
+
+def with_titles(text: str, title_of: Callable[[str], str | None]) -> str:
+    """A sentence in which each key has its title before it: *raise head of the cleaning pump (cip.pump_head)*.
+
+    Parameters
+    ----------
+    text : str
+    title_of : callable
+        Title of a key; None leaves it as it stands.
+    """
+    def told(hit: re.Match[str]) -> str:
+        title = title_of(hit[1])
+        if title is None:
+            return hit[0]
+        title = title[0].lower() + title[1:] if title[1:2].islower() or title[1:2] == " " else title
+        return f"{title} ({hit[0]})"
+
+    return _WITH_VALUE.sub(told, text)
