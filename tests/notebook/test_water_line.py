@@ -12,7 +12,7 @@ from desalbook.notebook import theme
 from desalbook.notebook.water_line import RECOVERIES, Line, Stop, draw
 from desalbook.notebook.water_line_course import course, height
 from desalbook.notebook.water_line_labels import words
-from desalbook.notebook.water_line_layout import Box, Label, extent, fit, wrap
+from desalbook.notebook.water_line_layout import Box, Label, Placer, extent, fit, wrap
 from desalbook.notebook.water_line_ribbon import Ribbon
 from desalbook.problems import DesignError
 from tests.notebook.plants import plausible, sample, stop
@@ -57,6 +57,15 @@ def test_no_two_labels_meet_and_all_stay_inside(width):
 @pytest.mark.parametrize("width", (560, 700, 940, 1200, 1800))
 def test_no_two_labels_meet_in_many_plants(width):
     check_layout((*range(16, 40), *range(1000, 1200)), width)
+
+
+def test_a_label_that_finds_no_place_ends_above_all_others():
+    """Once a side reached to the last digit was called outside, and the search for a free height never ended."""
+    check_layout((37,), 940)
+    said = Label(["a text far too wide for its page"], 20.0, 100.0)
+    full = Placer(0.0, 40.0, 200.0, placed=[Label(["other"], 20.0, 90.0)])
+    put = full.put([said])
+    assert put.box.y1 < 90.0
 
 
 def test_labels_put_without_layout_would_meet():

@@ -24,6 +24,7 @@ _WIDTHS = (
 _OTHER = {"\N{THIN SPACE}": 20, "\N{NARROW NO-BREAK SPACE}": 20, "·": 32, "³": 44, "²": 44}
 _BOLD = 1.16  # bold over regular: 1.09 for figures, 1.12 to 1.2 for most letters
 _SHELF = 40.0  # ribbons are looked up by strips of this width
+_ROUNDING = 1e-6
 _BEFORE = {"start": 0.0, "middle": 0.5, "end": 1.0}  # share of a text that lies left of its anchor
 LEADING = 1.25
 """Line distance over font size."""
@@ -144,7 +145,7 @@ class Placer:
     def free(self, label: Label) -> bool:
         """True when the label stays inside and meets no label, nor any label's hairline."""
         box, pole = label.box, label.pole_box
-        if box.x0 < self.x0 or box.x1 > self.x1 or box.y1 > self.floor:
+        if box.x0 < self.x0 - _ROUNDING or box.x1 > self.x1 + _ROUNDING or box.y1 > self.floor + _ROUNDING:
             return False
         for k in self.kept:
             if box.meets(k):
@@ -191,7 +192,8 @@ class Placer:
         label.x += max(0.0, self.x0 - box.x0) - max(0.0, box.x1 - self.x1)
         label.y -= max(0.0, box.y1 - self.floor)
         label.pole, self.kept = None, []
-        while not self.free(label):
+        highest = min((b.y0 for pair in self._taken for b in pair if b is not None), default=label.y)
+        while not self.free(label) and label.box.y1 > highest - 10:  # above all there is nothing left to meet
             label.y -= 3
         return label
 
