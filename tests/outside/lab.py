@@ -55,6 +55,13 @@ END_KERNEL = """async () => {
   const context = window.jupyterapp?.shell?.currentWidget?.sessionContext;
   if (context?.session) await context.shutdown();
 }"""
+# a person waits until the notebook is there; before its kernel answers, running it asks which kernel to take
+READY = """async () => {
+  const context = window.jupyterapp.shell.currentWidget.sessionContext;
+  await context.ready;
+  for (let i = 0; i < 300 && !context.session?.kernel; i++) await new Promise(r => setTimeout(r, 50));
+  await context.session.kernel.info;
+}"""
 QUIET = {"@jupyterlab/apputils-extension:notification": {"fetchNews": "false", "checkForUpdates": False}}
 CHROMIUM = ("--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run", "--disable-sync",
             "--disable-background-networking", "--disable-component-update")

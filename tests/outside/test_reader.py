@@ -66,6 +66,7 @@ def run(page, title: str):
     front.get_by_role("heading", name=title).first.wait_for(timeout=30_000)
     idle = front.locator(".jp-Notebook-ExecutionIndicator[data-status=idle]")
     idle.wait_for(timeout=30_000)
+    page.evaluate(lab.READY)
     page.get_by_role("menuitem", name="Run", exact=True).click()
     page.get_by_text("Run All Cells", exact=True).click()
     front.locator(".jp-Notebook-ExecutionIndicator:not([data-status=idle])").wait_for()
