@@ -81,7 +81,7 @@ def test_labels_put_without_layout_would_meet():
 
 @pytest.mark.parametrize("width", (700, 1200))
 def test_every_visible_text_is_a_label_of_the_layout(width):
-    for seed in range(8):
+    for seed in range(12):
         line = plausible(seed)
         _, said = written(line, "si", width)
         shown = [(t.text, float(t.get("x"))) for t in svg(draw(line, width=width)).iter(SVG + "text")
@@ -93,7 +93,7 @@ def test_every_visible_text_is_a_label_of_the_layout(width):
 
 def test_labels_keep_off_the_ribbons_and_poles_off_the_labels():
     on, total = 0, 0
-    for seed in range(16):
+    for seed in range(40):
         way, said = written(plausible(seed), "si", 1200)
         water = [Box(*b) for s in way.strands for b in s.ribbon.boxes()]
         for label in said.labels():
