@@ -18,7 +18,7 @@ from desalbook.plant.kept import kept
 from desalbook.trail import relation
 from desalbook.units import Fraction, KgPerM3, KgPerS, M3PerS, Salinity
 
-__all__ = ["feed_water_of", "flow_of_water", "salinity_with_mixing", "solve_closed", "solve_kept", "take"]
+__all__ = ["feed_water_of", "flow_of_water", "keep", "salinity_with_mixing", "solve_closed", "solve_kept", "take"]
 
 USUAL = ("schock-miquel", "schock-miquel")
 
@@ -100,13 +100,7 @@ def solve_closed(fixed: dict[str, Any], salinity: Any, boron: Any, feed: Any, mi
         # what is not closed by far need not be solved to the last digit
         r = run(x[:, 0], x[:, 1], rows, finished=False, tolerance=(1e-6, 1e-9, 1e-11)[passes])
         passes = 1 if passes == 0 else 2
-        now = {"feed_pressure": r.feed_pressure, "feed_flow": r.feed_flow, "flux": r.state["flux"],
-               "salt_flux": r.state["salt_flux"]}
-        for name, values in now.items():
-            if name in near:
-                near[name][rows] = values
-            else:
-                near[name] = np.array(values)  # the first pass has all cases
+        keep(near, r, r.feed_pressure, rows, n)
         water = feed_water_of.plain(r.feed_flow, t.density_of.plain(x[:, 0], *density[rows].T), x[:, 0])
         w_c = r.out["concentrate_water"]
         end = t.train_last.plain(r.state["boron_out"], vessels[rows]) / w_c
@@ -132,6 +126,16 @@ def solve_closed(fixed: dict[str, Any], salinity: Any, boron: Any, feed: Any, mi
 
 solve_kept = kept(32)(solve_closed)
 """`solve_closed` with its latest answers kept: while a person turns what the membranes do not feel."""
+
+
+def keep(near: dict[str, np.ndarray], r: m.Solution, pressure: np.ndarray, rows: np.ndarray, n: int) -> None:
+    """Note where some of ``n`` cases stand now, as `membrane.solve` takes it for a start."""
+    stood = {"feed_pressure": pressure, "feed_flow": r.feed_flow, "flux": r.state["flux"],
+             "salt_flux": r.state["salt_flux"]}
+    for name, values in stood.items():
+        if name not in near:
+            near[name] = np.full((n, *values.shape[1:]), np.nan)
+        near[name][rows] = values
 
 
 def take(cases: m.Cases, rows: np.ndarray, n: int) -> m.Cases:

@@ -25,7 +25,7 @@ from desalbook.plant.array_relations import (
     part_of,
     second_permeate_of,
 )
-from desalbook.plant.solve_closed import feed_water_of, flow_of_water, salinity_with_mixing, take
+from desalbook.plant.solve_closed import feed_water_of, flow_of_water, keep, salinity_with_mixing, take
 
 __all__ = ["Answer", "Flow", "Loops", "Pass", "SecondPass", "Stage", "solve_array"]
 
@@ -192,12 +192,7 @@ class _PassSolver:
                             boron_feed=t.ratio_of.plain(feed.boron, feed.water), **given), unknown, self.slices,
                     self.laws, near={name: v[rows] for name, v in near.items()} if known else None,
                     finished=self.finished, tolerance=self.lack)
-        stood = {"feed_pressure": np.where(r.solved, r.feed_pressure, np.nan), "feed_flow": r.feed_flow,
-                 "flux": r.state["flux"], "salt_flux": r.state["salt_flux"]}
-        for name, values in stood.items():
-            if name not in near:
-                near[name] = np.full((self.n, *values.shape[1:]), np.nan)
-            near[name][rows] = values
+        keep(near, r, np.where(r.solved, r.feed_pressure, np.nan), rows, self.n)
         return r
 
     def _left(self, r: m.Solution) -> np.ndarray:
