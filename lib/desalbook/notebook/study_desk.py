@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import asyncio
+import contextlib
 import time
 import traceback
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from html import escape
 from pathlib import Path
 from typing import Any
@@ -238,27 +239,27 @@ class Desk(w.VBox):
 
     async def _beside(self, asked: tuple) -> None:
         """One value at a time in a thread: between two of them the kernel hears what a person does."""
-        try:
+        with self._watched():
             study = await asyncio.to_thread(Sweep, *asked)
             self._begin(study)
             rows = study.rows()
             while not self._cancelled and (row := await asyncio.to_thread(next, rows, None)) is not None:
                 self._row(row)
-        except Problem as problem:
-            self.runner.said = f"✗ {problem}"
-        except Exception as error:
-            self._defect(error)
-        finally:
-            self._end()
 
     def _through(self, asked: tuple) -> None:
-        try:
+        with self._watched():
             study = Sweep(*asked)
             self._begin(study)
             for row in study:
                 self._row(row)
                 if self._cancelled:
                     break
+
+    @contextlib.contextmanager
+    def _watched(self) -> Iterator[None]:
+        """However a study goes, it is said and it ends."""
+        try:
+            yield
         except Problem as problem:
             self.runner.said = f"✗ {problem}"
         except Exception as error:
