@@ -82,7 +82,7 @@ class Panel(w.VBox):
         self.session, self.units, self.step = session, units, step or STEPS["start"]
         guard = session.guard
         self.turn = Turn(guard(self._heard))
-        self.head, self.line = Page(guard(self._heard)), Page()
+        self.head, self.line = Page(guard(self._heard)), Page(measured=True)
         self.figures, self.watch, self.why = (Page(guard(self._heard)) for _ in range(3))
         self.pictures = Page()
         self.shown = ""
@@ -116,7 +116,6 @@ class Panel(w.VBox):
             w.HBox([left, right], layout=wrap).add_class("db-columns"), self.pictures,
             w.HTML("<b>Why</b>"), self.figure, self.why])
         self.add_class("desalbook").add_class("db-panel")
-        self._turn()
         self.refresh()
         if session.plant is not None:
             self._ask_why(next((i for i in self._follow() if i in session.plant), ""))

@@ -82,7 +82,7 @@ function render({ model, el }) {
     model.set("wide", room);
     model.save_changes();
   });
-  watch.observe(box);
+  if (model.get("measured")) watch.observe(box);
   return () => watch.disconnect();
 }
 

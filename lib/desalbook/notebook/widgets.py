@@ -59,6 +59,7 @@ class Page(anywidget.AnyWidget):
 
     _esm = (_HERE / "page.js").read_text(encoding="utf-8")
     html = traitlets.Unicode().tag(sync=True)
+    measured = traitlets.Bool(False, help="Tell ``wide``; each page that does costs messages.").tag(sync=True)
     wide = traitlets.Int(0, help="Width it is shown at, pixels; 0 before it is shown.").tag(sync=True)
 
     def __init__(self, heard: Callable[[dict[str, Any]], Any] | None = None, **kwargs: Any):
