@@ -77,10 +77,11 @@ def said(check: Mapping[str, Any]) -> str:
     share = f"{part:.1f} %" if part < 9.95 else f"{part:.0f} %"
     if verdict != "fails" and part > 100:
         share = "over 100 %"
-    return (f"fails by {share}" if verdict == "fails" else f"{_word(verdict)}, {share} to spare") + do
+    return (f"fails by {share}" if verdict == "fails" else f"{word(verdict)}, {share} to spare") + do
 
 
-def _word(verdict: str) -> str:
+def word(verdict: str) -> str:
+    """A verdict as people read it."""
     return "thin margin" if verdict == "thin" else verdict
 
 

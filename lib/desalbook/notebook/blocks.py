@@ -15,7 +15,6 @@ from desalbook.notebook.keys import linked, part_words
 
 __all__ = ["STYLE", "figure", "follows", "used", "watch"]
 
-_ROLE = {"fails": "fails", "caution": "thin", "thin": "thin", "holds": "holds"}
 STYLE = """
 .db-panel{container-type:inline-size}
 .db-columns{column-gap:28px}
@@ -131,7 +130,7 @@ def used(margin: float, sense: str) -> float:
 def _bar(check: Mapping[str, Any], unit: str) -> str:
     """How much of the allowed range is used; the stroke is the limit, named at its end."""
     spent = 128 * min(used(check["margin"], check["sense"]), 1.25)
-    colour = theme.var(_ROLE[check["verdict"]])
+    colour = theme.var(theme.of_verdict(check["verdict"]).name)
     words = escape(f"{check['title']}: {summary.said(check)}", quote=True)
     limit = check["why"].partition(", ")[2].removesuffix(unit).strip()  # in the unit that stands beside the figure
     bar = (f'<svg viewBox="0 0 164 20" width="104" height="13" role="img" aria-label="{words}">'
@@ -144,7 +143,7 @@ def _bar(check: Mapping[str, Any], unit: str) -> str:
 
 
 def _mark(verdict: str) -> str:
-    role = theme.role(_ROLE[verdict])
+    role = theme.of_verdict(verdict)
     return f'<span style="color:{theme.var(role.name)}">{role.mark}</span>'
 
 

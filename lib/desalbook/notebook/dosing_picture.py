@@ -20,8 +20,6 @@ from desalbook.units import show, to_display
 __all__ = ["dosing_picture"]
 
 _ORDER = ("fails", "caution", "thin", "holds")
-_ROLE = {"fails": "fails", "caution": "thin", "thin": "thin", "holds": "holds"}
-_WORD = {"fails": "fails", "caution": "caution", "thin": "thin margin", "holds": "holds"}
 _STATIONS = ("filter", "orp", "cartridge", "pump", "second_pass")
 _RAIL, _LEFT, _AMOUNT, _STORE = 24.0, 46.0, 394.0, 414.0
 _HIGH, _FLAT = 62.0, 26.0
@@ -78,11 +76,11 @@ def dosing_picture(plant: Any, units: str = "si", width: int = 720) -> str:
                            f"{row['delivery']}, each {each}")
             told += f", store of {kept} lasts {days}, {row['delivery'].lower()} each {each}"
         if name in worst:
-            body.append(_text(width - 8, y + 1, f"{theme.role(_ROLE[verdict]).mark} {_WORD[verdict]}", "end", "",
-                              _ROLE[verdict]))
-            told += f", {_WORD[verdict]}"
+            role, word = theme.of_verdict(verdict), summary.word(verdict)
+            body.append(_text(width - 8, y + 1, f"{role.mark} {word}", "end", "", role.name))
+            told += f", {word}"
         for words in watched:
-            body.append(_text(_LEFT, y + 38, words, "start", "small", _ROLE[verdict]))
+            body.append(_text(_LEFT, y + 38, words, "start", "small", theme.of_verdict(verdict).name))
             told += f": {words}"
             y += 18
         said.append(told)

@@ -13,7 +13,6 @@ from desalbook.notebook.water_line_ribbon import number
 
 __all__ = ["margins_picture"]
 
-_ROLE = {"fails": "fails", "thin": "thin", "holds": "holds"}
 _END = 1.2  # of the limit; what lies beyond stands at the end
 
 
@@ -33,7 +32,7 @@ def margins_picture(plant: Any, units: str = "si", width: int = 520) -> str:
     """
     lines = getattr(plant, "sized", plant).ledger.lines.values()
     judged = [(x.more["margin"], x) for x in lines if x.sort == "checked" and x.more.get("margin") is not None
-              and x.more["verdict"] in _ROLE]
+              and x.more["verdict"] != "caution"]
     x0, x1, step = 148.0, width - 14.0, 42.0
     bottom = 30.0
     body, said = [], []
@@ -49,12 +48,12 @@ def margins_picture(plant: Any, units: str = "si", width: int = 520) -> str:
         body += [_text(4, y + 4, _short(one.title)), _line(x0, y, x1, y, "quiet", "", 0.5)]
         for margin, x in mine:
             share = used(margin, x.more["sense"])
-            role = _ROLE[x.more["verdict"]]
+            role = x.more["verdict"]
             px, tall = at(share), 5 if role == "holds" else 8
             body.append(f'<path d="M{number(px)},{number(y - tall)}V{number(y + tall)}" stroke="{theme.var(role)}" '
                         f'stroke-width="{1.5 if role == "holds" else 2.5}" fill="none"/>')
         margin, worst = mine[-1]
-        role = theme.role(_ROLE[worst.more["verdict"]])
+        role = theme.of_verdict(worst.more["verdict"])
         word = f"{100 * margin:.1f} % to spare" if role.name != "fails" else f"fails by {-100 * margin:.1f} %"
         text = fit(f"{role.mark} {worst.title}", 12, at(1.0) - 110)
         body.append(_text(at(1.0) - 5, y + 22, f"{text}: {word}", "end", "small", role.name))

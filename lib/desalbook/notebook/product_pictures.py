@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from typing import Any
 
+from desalbook import summary
 from desalbook.notebook import theme
 from desalbook.notebook.pressure_pictures import _line, _svg, _text
 from desalbook.notebook.water_line_ribbon import number
@@ -18,7 +19,6 @@ _ROWS = (("ph", "pH"), ("alkalinity", "Alkalinity"), ("calcium", "Calcium"), ("c
          ("lsi", "Langelier index"), ("chlorine", "Chlorine residual"), ("tds", "Dissolved solids"),
          ("chloride", "Chloride"), ("boron", "Boron, with margin"))
 _VERDICT = {"holds": "holds", "thin": "thin", "caution": "thin", "fails": "fails"}
-_WORD = {"holds": "holds", "thin": "thin margin", "fails": "fails"}
 _SOLUTION = {"permeate": ("product", "permeate"), "alkaline": ("chemical", "alkaline"), "acid": ("energy", "acid")}
 
 
@@ -85,7 +85,7 @@ def window_picture(plant: Any, units: str = "si", width: int = 720) -> str:
                      _text(at(limit), y + 27, show(limit, figure.kind, units, trim=True), "middle", "small")]
         body += [_mark(at(value), y, verdict), _text(16, y + 5, title, "start", "bold"),
                  _text(width - 16, y + 5, f"{figure.show(units)}", "end", "bold", verdict)]
-        word = _WORD[verdict] if verdicts else "no limit for this use"
+        word = summary.word(verdict) if verdicts else "no limit for this use"
         body.append(_text(width - 16, y + 21, word, "end", "small"))
         said.append(f"{title} {figure.show(units)}, {word}")
         y += 54
@@ -167,7 +167,7 @@ def jet_picture(plant: Any, units: str = "si", width: int = 520) -> str:
     bed = top + max(depth, rise)
     surface, end = bed - depth, width - 8.0
     check = lines["outfall.excess.check"]
-    word = _WORD.get(check.more["verdict"], check.more["verdict"])
+    word = summary.word(check.more["verdict"])
     limit = show(float(check.inputs["limit"]), check.figure().kind, units, trim=True)
     excess = f"excess of salt there {said_of('excess[near]')}, at most {limit}: {word}"
     body = [

@@ -5,6 +5,7 @@ from __future__ import annotations
 from html import escape
 from typing import Any
 
+from desalbook import summary
 from desalbook.design.words import KEY
 from desalbook.notebook.audit_view import Html
 from desalbook.notebook.fine import fine
@@ -127,8 +128,7 @@ def checks(plant: Any, most: int = 8) -> Html:
     most : int
         Rows.
     """
-    word = {"thin": "thin margin"}
-    rows = [r | {"verdict": word.get(r["verdict"], r["verdict"]), "at": r["corner"], "do": _named(r["do"])}
+    rows = [r | {"verdict": summary.word(r["verdict"]), "at": r["corner"], "do": _named(r["do"])}
             for r in plant.checks.head(most).to_dict("records")]
     shown = _CHECKS if any(r["at"] for r in rows) else tuple(c for c in _CHECKS if c[0] != "at")
     return _table(shown, rows, "si", "Checks, worst first")

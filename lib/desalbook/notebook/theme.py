@@ -72,6 +72,11 @@ ROLES: dict[str, Role] = {
 _RAMP = ((0.0, "#abe3cb"), (0.22, "#79c8cf"), (0.45, "#3d93c6"), (0.72, "#4762b4"), (1.0, "#5a3a9c"))
 
 
+def of_verdict(verdict: str) -> Role:
+    """The role a verdict is drawn in; a caution is drawn as a thin margin is."""
+    return ROLES["thin" if verdict == "caution" else verdict]
+
+
 def role(name: str) -> Role:
     """The role of that name.
 
