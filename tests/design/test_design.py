@@ -41,16 +41,17 @@ def test_the_quick_way_of_writing_a_value_is_that_of_the_whole_parser(name):
 
     got, quick, seen = read(DEMO / name), 0, 0
     for section, rows in got.written.items():
-        plain = rows.items() if isinstance(rows, dict) else ()
-        for key, value in plain:
+        plain = {f"{section}.{k}": v for k, v in rows.items()} if isinstance(rows, dict) else {}
+        entries = {f"{k}[{e}]": x for k, v in plain.items() if isinstance(v, dict) for e, x in v.items()}
+        for key, value in {**plain, **entries}.items():
             if isinstance(value, (dict, list)):
                 continue
             for raw in ("yes", "no") if isinstance(value, bool) else ("12", "3.5 m", "it's # [odd]"):
-                made = edit._swapped(got.text, f"{section}.{key}", raw)
+                made = edit._swapped(got.text, key, raw)
                 doc = tomlkit.parse(got.text)
-                edit._put(doc, f"{section}.{key}", raw, got.get)
+                edit._put(doc, key, raw, got.get)
                 seen, quick = seen + 1, quick + (made is not None)
-                assert made is None or made == doc.as_string(), (section, key, raw)
+                assert made is None or made == doc.as_string(), (key, raw)
     assert seen > 50 and quick > 0.9 * seen
 
 
@@ -61,6 +62,13 @@ def test_the_quick_way_leaves_other_texts_to_the_parser(text):
     from desalbook.design import edit
 
     assert edit._swapped(text, "filters.count", "5") is None
+
+
+@pytest.mark.parametrize("id", ["water.ions.Ca", "water.ions[Ca].value", "filters.count.most", "filters[x]"])
+def test_a_key_below_a_value_is_refused_in_words(design, id):
+    with pytest.raises(DesignError, match="unknown key") as caught:
+        design.with_value(id, "3")
+    assert str(caught.value).startswith(f"{id}: ") and "\n" not in str(caught.value)
 
 
 @pytest.mark.parametrize("name", ["harbour-town.toml", "beach-well.toml"])

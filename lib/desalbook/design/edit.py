@@ -17,6 +17,7 @@ __all__ = ["drop", "put", "step", "written_as"]
 
 _NUMBER = re.compile(r"-?(0|[1-9][0-9]{0,14})(\.[0-9]{1,12})?")  # as `units.parse` reads a bare number
 _VALUE = r'"[^"\\\n]*"|[-+]?\d[\d.]*|true|false'  # what a line of a design file holds when it is plain
+_ENTRY = re.compile(r"([a-z_.]+)\[([A-Za-z0-9_-]+)\]")
 _YES = {"yes": True, "true": True, "no": False, "false": False}
 
 
@@ -57,8 +58,11 @@ def put(text: str, values: Mapping[str, str], get: Callable[[str], Any]) -> str:
 
 def _swapped(text: str, id: str, raw: str) -> str | None:
     """The text with a value that stands alone on its line replaced; None when that is not how it stands."""
-    section, _, name = id.rpartition(".")
-    if "[" in id or not section or '"""' in text or "'''" in text:
+    whole = _ENTRY.fullmatch(id)  # a mapping may stand as a table of its own, an entry on each line
+    section, name = (whole[1], whole[2]) if whole else id.rpartition(".")[::2]
+    if "[" in section or not section or '"""' in text or "'''" in text:
+        return None
+    if whole and field_meta(id).form != "mapping":
         return None
     head = re.search(rf"^\[{re.escape(section)}\][ \t]*(?:#.*)?$", text, re.MULTILINE)
     if head is None:

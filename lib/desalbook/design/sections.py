@@ -156,6 +156,9 @@ def field_meta(id: str) -> FieldMeta:
     except KeyError:
         inner = cls
         for part, _ in parts[1:]:
+            if inner is None:
+                raise KeyError("there is nothing below one value; entries stand in brackets, as in water.ions[Na]") \
+                    from None
             here = metas(inner).get(part)
             if here is None:
                 raise KeyError(nearest(part, metas(inner))) from None
