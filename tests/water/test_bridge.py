@@ -263,7 +263,7 @@ def test_curves_hold_between_their_points(water, kelvin):
         worst = max(worst, abs(made.osmotic.at(x) / osmotic - 1))
         assert made.density.at(x) == pytest.approx(there.density, rel=5e-5)
     assert worst < 1e-3
-    assert worst < 4 / 3 * made.osmotic.max_error + 1e-5
+    assert worst < 3 / 2 * made.osmotic.max_error + 1e-5  # what the curve says of itself
 
 
 def test_curves_do_not_depend_on_the_strength_given():

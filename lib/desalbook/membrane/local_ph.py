@@ -38,7 +38,7 @@ def borate_shift(water: Water, temperature: float) -> tuple[float, float]:
     together; acidified water shifts, where borate is a few hundredths. Within 0.02 of the engine up to three
     times the feed.
     """
-    whole = complete(water)
+    whole = water if water.conserved() is not None else complete(water)
     feed = speciate(whole, temperature)
     if feed.boric_acid <= 0 or feed.borate <= 0 or whole.carbon is None or whole.alkalinity is None:
         return 0.0, 0.0

@@ -397,7 +397,7 @@ def _density(at: str, stated: Mapping[str, Column], basis: Column | None, of: Ma
     mass, z, ratio = of["molar_mass"].values, of["charge"].values, of["salt_per_basis"].values
     keys = of["charge"].keys
     close = np.array(_closing_mass(keys, closing))
-    rho, found = 1025.0, None
+    rho, found, before = 1025.0, None, None
     for _ in range(16):
         c = numbers(stated, basis, of["molar_mass"], rho)
         if closing != "none":
@@ -406,8 +406,14 @@ def _density(at: str, stated: Mapping[str, Column], basis: Column | None, of: Ma
         water = rho - float(total_of_constituents.plain(c, ratio))
         made = _engine_water(keys, mass, c, water, float(ph), float(temperature), titrated)
         found = speciate(made, None, "brine")
-        before, rho = rho, float(found.density or rho)
-        if abs(rho - before) < 1e-7 * rho:
+        answer = float(found.density or rho)
+        # the answer moves by a few hundredths of the guess: a line through two of them is closer than another turn,
+        # and what it adds to the answer is known to a hundredth of itself
+        slope = 0.0 if before is None else (answer - before[1]) / (rho - before[0])
+        root = answer + slope / (1.0 - slope) * (answer - rho)
+        close_enough = abs(root - rho) < 1e-7 * rho or (before is not None and abs(root - answer) < 1e-6 * rho)
+        before, rho = (rho, answer), root
+        if close_enough:
             break
     columns = {f"ions{way}": column for way, column in stated.items()}
     if basis is not None:

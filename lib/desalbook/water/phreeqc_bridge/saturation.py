@@ -2,14 +2,11 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from ...problems import EngineError
-from . import engine
 from .speciation import MINERALS, solve
-from .waters import LEAST_ALKALINITY, TEMPERATURES, Substitution, Water, number_in, punch, send, solution
+from .waters import TEMPERATURES, Substitution, Water, number_in
 
 __all__ = ["MINERAL_DATA", "Saturation", "saturations"]
 
@@ -47,25 +44,6 @@ class Saturation:
         return None if index is None else 10.0**index
 
 
-def _row(water: Water, temperature: float, key: str, minerals: Sequence[str]) -> tuple[
-        dict[str, float], tuple[Substitution, ...]]:
-    """One water; what the engine does not solve as sent goes the long way."""
-    wanted = {"ph": '-LA("H+")', "co2": 'MOL("CO2") + 2 * MOL("(CO2)2")', "alkalinity": "ALK",
-              "carbon": 'TOT("C(4)")'} | {f"si_{m}": f'SI("{MINERALS[m]}")' for m in minerals}
-    sent, swaps = send(water, key)
-    alkalinity, carbon = water.conserved() or (0.0, 0.0)
-    if alkalinity > LEAST_ALKALINITY and carbon > 0.0:
-        text = punch(wanted) + solution(1, temperature, sent, alkalinity=alkalinity, carbon=carbon) + "END\n"
-        try:
-            row = engine.run(key, text).row()
-        except EngineError:
-            row = {"alkalinity": math.inf, "carbon": math.inf}
-        if abs(row["alkalinity"] - alkalinity) <= 1e-6 * alkalinity + 1e-10 \
-                and abs(row["carbon"] - carbon) <= 1e-6 * carbon + 1e-10:
-            return row, swaps
-    return solve(water, temperature, key)[0], swaps
-
-
 def saturations(states: Sequence[tuple[Water, float]], minerals: Sequence[str] = tuple(MINERALS)) -> tuple[
         Saturation, ...]:
     """Saturation indices of several waters.
@@ -92,14 +70,13 @@ def saturations(states: Sequence[tuple[Water, float]], minerals: Sequence[str] =
     about 1 mol/kg and an extrapolation in strong concentrate. Nothing precipitates: these are the indices of
     the water as it is.
     """
-    groups = {key: [m for m in minerals if MINERAL_DATA[m] == key] for key in ("brine", "fresh")}
+    other = any(MINERAL_DATA[m] == "fresh" for m in minerals)
     made = []
     for water, t in states:  # a run each: in company the last bits would depend on the company
         t = number_in("temperature", t, *TEMPERATURES, "K")
-        row, swaps = _row(water, t, "brine", groups["brine"])
-        both = dict(row)
-        if groups["fresh"] and dict(water.molality).get("F", 0.0) > 0.0:
-            both = _row(water, t, "fresh", groups["fresh"])[0] | row  # pH and carbon dioxide by the brine data
-        values = ((m, both.get(f"si_{m}", -99.0)) for m in minerals)
+        row, _, swaps = solve(water, t, "brine")
+        fluoride = other and dict(water.molality).get("F", 0.0) > 0.0
+        by = {"brine": row, "fresh": solve(water, t, "fresh")[0] if fluoride else {}}
+        values = ((m, by[MINERAL_DATA[m]].get(f"si_{m}", -99.0)) for m in minerals)
         made.append(Saturation(row["ph"], row["co2"], tuple((m, None if v <= -99.0 else v) for m, v in values), swaps))
     return tuple(made)
