@@ -89,13 +89,13 @@ def test_a_verdict_costs_no_more_than_the_solutions_it_needs():
     which each of the brine data costs some 1.4 ms alone and fluorite a third more. Judged against that in one run, so
     that a slow machine does not matter."""
     def alone() -> float:
-        engine.run.cache_clear()
+        engine.forget_answers()
         start = time.perf_counter()
         speciate(sea(), 290.0)
         return time.perf_counter() - start
 
     def verdict() -> float:
-        engine.run.cache_clear()
+        engine.forget_answers()
         start = time.perf_counter()
         for t in (285.15, 305.15):
             s.judge(sea(), t, FACTORS, 1.1, 4.5)

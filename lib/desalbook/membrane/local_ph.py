@@ -6,7 +6,7 @@ from functools import lru_cache
 
 import numpy as np
 
-from desalbook.water.phreeqc_bridge import Water, complete, speciate
+from desalbook.water.phreeqc_bridge import Water, ahead, complete, speciate, speciation_text
 
 __all__ = ["borate_shift"]
 
@@ -42,12 +42,11 @@ def borate_shift(water: Water, temperature: float) -> tuple[float, float]:
     feed = speciate(whole, temperature)
     if feed.boric_acid <= 0 or feed.borate <= 0 or whole.carbon is None or whole.alkalinity is None:
         return 0.0, 0.0
-    moved = []
-    for strength in STRENGTHS:
-        carbon = (whole.carbon - feed.co2) * strength + feed.co2
-        at = speciate(Water(tuple((k, v * strength) for k, v in whole.molality), whole.alkalinity * strength, carbon,
-                            None, whole.temperature), temperature)
-        moved.append(np.log10(at.borate / at.boric_acid * feed.boric_acid / feed.borate))
+    strong = [Water(tuple((k, v * x) for k, v in whole.molality), whole.alkalinity * x,
+                    (whole.carbon - feed.co2) * x + feed.co2, None, whole.temperature) for x in STRENGTHS]
+    ahead(speciation_text(w, temperature) for w in strong[:0:-1])
+    moved = [np.log10(at.borate / at.boric_acid * feed.boric_acid / feed.borate)
+             for at in (speciate(w, temperature) for w in strong)]
     logs = np.log(STRENGTHS)
     one, two = np.linalg.solve(np.stack([logs, logs**2], axis=1), moved)
     return float(one), float(two)

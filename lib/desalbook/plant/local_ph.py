@@ -14,7 +14,7 @@ from desalbook import membrane as m
 from desalbook.plant.feedwater import FeedWater
 from desalbook.plant.waters import TEMPERATURES
 from desalbook.trail import engine, scope
-from desalbook.water.phreeqc_bridge import engine_record
+from desalbook.water.phreeqc_bridge import ahead, engine_record, speciation_text
 
 __all__ = ["between", "local_ph"]
 
@@ -31,6 +31,8 @@ def local_ph(inp: Any, fed: FeedWater) -> FeedWater:
     """
     about, an, at = engine_record("brine"), fed.waters.analysis, {}
     steps = [inp(f"{n}.present") for n in ("coagulation", "chlorination", "dechlorination", "acid")]
+    levels = {key: float(fed.waters.at[key].temperature) for key in TEMPERATURES}
+    ahead(speciation_text(fed.water(key), levels[key]) for key in reversed(TEMPERATURES[1:]))
     for key in TEMPERATURES:
         temperature = fed.waters.at[key].temperature
         chain = {k: v for k, v in fed.inputs.items() if not k.startswith("acid_")}
@@ -38,7 +40,7 @@ def local_ph(inp: Any, fed: FeedWater) -> FeedWater:
             chain["acid"] = fed.inputs[f"acid_{key}"]
         with scope(corner=key, because=steps):
             shift = engine(
-                "feed.borate_shift", m.borate_shift(fed.water(key), float(temperature)), "factor", symbol="s",
+                "feed.borate_shift", m.borate_shift(fed.water(key), levels[key]), "factor", symbol="s",
                 title="Shift of the species of boron along the vessel", axis="coefficient", keys=KEYS,
                 inputs=chain | {"temperature": temperature, "lab_temperature": an.temperature},
                 library=about.library, version=about.library_version, data=about.database, checksum=about.sha256,

@@ -13,12 +13,12 @@ from desalbook.plant.array import Array
 from desalbook.plant.feedwater import FeedWater
 from desalbook.product.relations import calcium_as_caco3, equivalents_as_caco3, langelier_index
 from desalbook.tables import table
-from desalbook.trail import Column, Figure, assumed, checked, current, engine, govern, note, scope
+from desalbook.trail import Choice, Column, Figure, assumed, checked, current, engine, govern, note, scope
 from desalbook.water import indices
 from desalbook.water import scaling as s
 from desalbook.water.phreeqc_bridge import DATABASES, engine_record, saturation_k
 
-__all__ = ["Scaling", "scaling"]
+__all__ = ["Scaling", "Strength", "scaling", "strengths"]
 
 PLACES = (("feed", "Saturation index in the feed", "SI_f"), ("concentrate", "Saturation index in the reject", "SI_c"),
           ("wall", "Saturation index at the wall of the last element", "SI_w"))
@@ -29,6 +29,36 @@ REMEDY = {
     "celestite": "lower membrane.recovery", "fluorite": "lower membrane.recovery",
     "brucite": "keep the feed below pH 9", "silica": "lower membrane.recovery, or warm the water",
 }
+
+
+@dataclass(frozen=True)
+class Strength:
+    """How strong the water is at the end of the last element, at one temperature.
+
+    Parameters
+    ----------
+    corner : str
+        Corner of the array that concentrates most at the wall.
+    most : Figure
+        Its concentration factor at the wall, the one that governs.
+    bulk, polarisation, passage, mixing, top : Figure
+        Factor of the reject, polarisation there, passage of chloride, effective mixing, factor at the wall at the
+        highest recovery looked at.
+    ions : Column
+        Of the reject.
+    factors : dict
+        Reject over raw molality by ion (numbers).
+    """
+
+    corner: str
+    most: Figure
+    bulk: Figure
+    polarisation: Figure
+    passage: Figure
+    mixing: Figure
+    top: Figure
+    ions: Column
+    factors: dict[str, float]
 
 
 @dataclass(frozen=True)
@@ -63,14 +93,22 @@ class Scaling:
     highest: dict[str, tuple[Figure, Column]]
 
 
-def scaling(inp, fed: FeedWater, a: Array) -> Scaling:
+def strengths(inp, fed: FeedWater, a: Array) -> dict[str, Strength]:
+    """How strong the water grows in the array; the engine begins on it while the walk goes on."""
+    with scope("train", because=_steps(inp)):
+        found = {key: _strength(inp, key, fed, a) for key in ("cold", "hot")}
+    for key in reversed(found):
+        s.judge_ahead(*_states(fed, key, found[key]))
+    return found
+
+
+def scaling(inp, fed: FeedWater, a: Array, strong: dict[str, Strength]) -> Scaling:
     """Judge the scaling of the last element, warm and cold."""
     found = Scaling(*({} for _ in range(10)))
-    # the choices that shape the feed
-    steps = [inp(f"{n}.present") for n in ("coagulation", "chlorination", "dechlorination", "acid")]
-    with scope("train", because=steps):
+    with scope("train", because=_steps(inp)):
         for key in ("cold", "hot"):
-            _temperature(inp, key, fed, a, found)
+            with scope(corner=key, because=[strong[key].most]):
+                _temperature(key, fed, strong[key], found)
         minerals = found.indices["hot"]["wall"].keys
         without = _limits(inp, minerals, "without")
         with scope(because=[inp("antiscalant.present")]):
@@ -86,7 +124,12 @@ def scaling(inp, fed: FeedWater, a: Array) -> Scaling:
     return found
 
 
-def _temperature(inp, key: str, fed: FeedWater, a: Array, found: Scaling) -> None:
+def _steps(inp) -> list[Choice]:
+    """The choices that shape the feed."""
+    return [inp(f"{n}.present") for n in ("coagulation", "chlorination", "dechlorination", "acid")]
+
+
+def _strength(inp, key: str, fed: FeedWater, a: Array) -> Strength:
     an = fed.waters.analysis
     walls, bulk, ends = {}, {}, {}
     for age in ("new", "aged"):
@@ -102,7 +145,6 @@ def _temperature(inp, key: str, fed: FeedWater, a: Array, found: Scaling) -> Non
         most = govern("scaling.wall_factor", walls, "largest", title="Concentration factor at the wall")
         won = next(c["key"] for c in current().lines[most.id].more["candidates"] if c["won"])
     with scope(corner=key, because=[most]):
-        temperature = fed.waters.at[key].temperature
         ions, beta = a.concentrate_ions[won], ends[won]
         passage = s.passage_of.at("scaling.chloride_passage", permeate_molality=a.permeate_ions[won]["Cl"],
                                   molality=an.molality["Cl"])
@@ -112,24 +154,36 @@ def _temperature(inp, key: str, fed: FeedWater, a: Array, found: Scaling) -> Non
                                       chloride_passage=passage, effective_mixing=mixing,
                                       title="Concentration factor at the highest recovery looked at")
         top = s.factor_at_wall.at("scaling.wall_factor_highest", concentration_factor=top, last_polarisation=beta)
-        factors = {k: float(v) / float(an.molality[k]) if float(an.molality[k]) else 1.0 for k, v in ions.items()}
-        verdict = s.judge(fed.water(key), float(temperature), factors, float(beta), float(top))
-        minerals = verdict.minerals()
-        chain = {k: v for k, v in fed.inputs.items() if k in ("molality", "ph", "coagulation", "dechlorination")}
-        if f"acid_{key}" in fed.inputs:
-            chain["acid"] = fed.inputs[f"acid_{key}"]
-        chain |= {"temperature": temperature, "laboratory": an.temperature}
-        more = {"feed": {}, "concentrate": {"ions": ions}, "wall": {"ions": ions, "polarisation": beta}}
-        found.indices[key] = {}
-        for place, title, symbol in PLACES:
-            state = getattr(verdict, place)
-            found.indices[key][place] = _line(f"scaling.{place}", title, symbol, minerals, state, chain | more[place])
-        at_top = _line("scaling.highest", "Saturation index at the wall, highest recovery looked at", "SI_h", minerals,
-                       verdict.highest, chain | more["wall"] | {"factor": top})
-        found.corner[key], found.factors[key] = won, factors
-        found.passage[key], found.mixing[key], found.polarisation[key] = passage, mixing, beta
-        found.verdict[key], found.highest[key] = verdict, (top, at_top)
-        _recoveries(found, key, "onset", "saturation", {})
+    factors = {k: float(v) / float(an.molality[k]) if float(an.molality[k]) else 1.0 for k, v in ions.items()}
+    return Strength(won, most, bulk[won], beta, passage, mixing, top, ions, factors)
+
+
+def _states(fed: FeedWater, key: str, strong: Strength) -> tuple[Any, ...]:
+    """What `judge` asks for, as numbers."""
+    return (fed.water(key), float(fed.waters.at[key].temperature), strong.factors, float(strong.polarisation),
+            float(strong.top))
+
+
+def _temperature(key: str, fed: FeedWater, strong: Strength, found: Scaling) -> None:
+    an, temperature, ions, beta = (fed.waters.analysis, fed.waters.at[key].temperature, strong.ions,
+                                   strong.polarisation)
+    verdict = s.judge(*_states(fed, key, strong))
+    minerals = verdict.minerals()
+    chain = {k: v for k, v in fed.inputs.items() if k in ("molality", "ph", "coagulation", "dechlorination")}
+    if f"acid_{key}" in fed.inputs:
+        chain["acid"] = fed.inputs[f"acid_{key}"]
+    chain |= {"temperature": temperature, "laboratory": an.temperature}
+    more = {"feed": {}, "concentrate": {"ions": ions}, "wall": {"ions": ions, "polarisation": beta}}
+    found.indices[key] = {}
+    for place, title, symbol in PLACES:
+        state = getattr(verdict, place)
+        found.indices[key][place] = _line(f"scaling.{place}", title, symbol, minerals, state, chain | more[place])
+    at_top = _line("scaling.highest", "Saturation index at the wall, highest recovery looked at", "SI_h", minerals,
+                   verdict.highest, chain | more["wall"] | {"factor": strong.top})
+    found.corner[key], found.factors[key] = strong.corner, strong.factors
+    found.passage[key], found.mixing[key], found.polarisation[key] = strong.passage, strong.mixing, beta
+    found.verdict[key], found.highest[key] = verdict, (strong.top, at_top)
+    _recoveries(found, key, "onset", "saturation", {})
 
 
 def _line(id: str, title: str, symbol: str, minerals, state, inputs) -> Column:

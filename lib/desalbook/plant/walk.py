@@ -27,7 +27,7 @@ from desalbook.plant.post_treatment import cleaning_limits, stored
 from desalbook.plant.pressure import Pressure, pressure
 from desalbook.plant.pretreat import Pretreated, load, pretreat
 from desalbook.plant.reject_water import reject_waters
-from desalbook.plant.scaling import scaling
+from desalbook.plant.scaling import scaling, strengths
 from desalbook.plant.streams import stops, streams
 from desalbook.plant.transfer import transfer
 from desalbook.plant.waters import Waters, waters
@@ -116,6 +116,7 @@ def _walk(inp: Inp, sized: Sized) -> None:
     w = fed.waters
     of: Device = device(inp)
     a: Array = array(inp, w, d.train_permeate, d.trains, of)
+    strong = strengths(inp, fed, a)
     element_limits(inp, fed)
     duty.train_recovery(d.train_permeate, a.feed_flow, d.trains)
     pre: Pretreated = pretreat(inp, w, a.feed_flow, d.trains, partial(reject_waters, w, a))
@@ -123,7 +124,7 @@ def _walk(inp: Inp, sized: Sized) -> None:
         "duty.raw_flow_year", raw_flow=pre.raw_flow, availability=d.availability))
     chemicals = _dosing(inp, w, a, pre, d, fed)
     load(inp, w, pre, chemicals, a.feed_flow, d.trains)
-    scale = scaling(inp, fed, a)
+    scale = scaling(inp, fed, a, strong)
     p: Pressure = pressure(inp, w, of, a, pre, d.trains)
     finished = _product(inp, w, a, d, chemicals)
     chemicals.update(more_dosing(inp, w, a, d))

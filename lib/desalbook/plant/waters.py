@@ -11,7 +11,16 @@ from desalbook.units import Molality, MolarMass, Salinity
 from desalbook.water import purewater, seawater
 from desalbook.water.acid_constants import vapour_pressure_lowered
 from desalbook.water.analysis import Analysis, analyse
-from desalbook.water.phreeqc_bridge import Water, engine_record, property_curves, speciate
+from desalbook.water.phreeqc_bridge import (
+    Water,
+    ahead,
+    complete,
+    curves_text,
+    engine_record,
+    property_curves,
+    speciate,
+    speciation_text,
+)
 
 __all__ = ["TEMPERATURES", "At", "Waters", "waters"]
 
@@ -70,10 +79,12 @@ def waters(inp) -> Waters:
             "checksum": about.sha256, "source": "phreeqc-2013"}
     pure = {"library": "CoolProp", "version": purewater.version(), "data": "IF97"}
     found = {}
-    for key in TEMPERATURES:
-        temperature = inp(f"water.temperature_{key}")
+    water = Water.of(amounts, ph=ph, temperature=float(an.temperature))
+    levels = {key: inp(f"water.temperature_{key}") for key in TEMPERATURES}
+    ahead(text for t in reversed([float(t) for t in levels.values()][1:])
+          for text in (speciation_text(complete(water), t), curves_text(water, t)))
+    for key, temperature in levels.items():
         base = {"molality": an.molality, "ph": an.ph, "lab_temperature": an.temperature, "temperature": temperature}
-        water = Water.of(amounts, ph=ph, temperature=float(an.temperature))
         curves = property_curves(water, float(temperature))
         answer = speciate(water, float(temperature), "brine")
         solid = float(an.salinity) / (1.0 + float(an.salinity))

@@ -13,7 +13,7 @@ from dataclasses import dataclass
 
 from desalbook.trail import last, relation
 from desalbook.units import Factor, Fraction, Molality
-from desalbook.water.phreeqc_bridge import MINERALS, Saturation, Water, grown, saturations
+from desalbook.water.phreeqc_bridge import MINERALS, Saturation, Water, ahead, grown, saturations, speciation_text
 
 __all__ = [
     "Verdict",
@@ -23,6 +23,7 @@ __all__ = [
     "factor_of_recovery",
     "interpolated",
     "judge",
+    "judge_ahead",
     "mixing_of_factor",
     "over_recovery",
     "passage_of",
@@ -127,6 +128,23 @@ def _ratios(factors: Mapping[str, float], by: float) -> dict[str, float]:
     return {k: v**power if v > 0.0 else 0.0 for k, v in factors.items()}
 
 
+def _grown(feed: Water, factors: Mapping[str, float], polarisation: float, highest: float,
+           gas: float) -> tuple[Water, Water, Water]:
+    """Reject, its wall, and the wall at the greatest factor."""
+    bulk = grown(feed, factors, gas)
+    return (bulk, grown(bulk, dict.fromkeys((*factors, "Cl", "HCO3"), polarisation), gas),
+            grown(feed, _ratios(factors, highest), gas))
+
+
+def judge_ahead(feed: Water, temperature: float, factors: Mapping[str, float], polarisation: float,
+                highest: float) -> None:
+    """Have the engine begin on what `judge` will ask with the same arguments."""
+    gas = saturations([(feed, temperature)], ["calcite"])[0].carbon_dioxide
+    waters = (feed, *_grown(feed, factors, polarisation, highest, gas))
+    data = ["brine", *(["fresh"] if dict(feed.molality).get("F", 0.0) > 0.0 else [])]
+    ahead(speciation_text(w, temperature, key) for w in waters for key in data)
+
+
 def judge(feed: Water, temperature: float, factors: Mapping[str, float], polarisation: float,
           highest: float) -> Verdict:
     """Saturation in the feed, in the reject, at the wall of the last element and at a greatest factor.
@@ -154,10 +172,7 @@ def judge(feed: Water, temperature: float, factors: Mapping[str, float], polaris
     kept by content.
     """
     first = saturations([(feed, temperature)])[0]
-    gas = first.carbon_dioxide
-    bulk = grown(feed, factors, gas)
-    wall = grown(bulk, dict.fromkeys((*factors, "Cl", "HCO3"), polarisation), gas)
-    most = grown(feed, _ratios(factors, highest), gas)
+    bulk, wall, most = _grown(feed, factors, polarisation, highest, first.carbon_dioxide)
     second, third, fourth = saturations([(w, temperature) for w in (bulk, wall, most)])
     at = factors.get("Cl", 1.0)
     return Verdict(first, second, third, fourth, (1.0, at, at * polarisation, highest))

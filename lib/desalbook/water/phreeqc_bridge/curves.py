@@ -21,7 +21,7 @@ from .waters import (
     solution,
 )
 
-__all__ = ["Curve", "PropertyCurves", "density_curve", "osmotic_curve", "property_curves"]
+__all__ = ["Curve", "PropertyCurves", "curves_text", "density_curve", "osmotic_curve", "property_curves"]
 
 GAS_CONSTANT = 8.31446261815324  # J/(mol K), exact by the SI of 2019
 WATER_MOLAR_MASS = 0.018015      # kg/mol, from the abridged atomic weights
@@ -123,6 +123,38 @@ def _curve(quantity: str, unit: str, coefficients: list[float], powers: tuple[fl
     return Curve(quantity, unit, made.coefficients, powers, made.fitted, worst, made.points)
 
 
+def curves_text(water: Water, temperature: float) -> tuple[str, str]:
+    """What `property_curves` will ask the engine, for `ahead`."""
+    return "brine", _asked(water, temperature)[0]
+
+
+@lru_cache(maxsize=16)
+def _asked(water: Water, temperature: float) -> tuple[str, float, tuple[Substitution, ...]]:
+    """Input of one run over the grid, the water's own salinity, and what had to be replaced."""
+    temperature = number_in("temperature", temperature, *TEMPERATURES, "K")
+    full = complete(water, "brine")
+    own = salinity(full)
+    if own <= 0.0:
+        raise EngineError("a water without salt has no osmotic curve", where="water", value=own, unit="kg/kg",
+                          allowed="above 0")
+    grid = _grid()
+    alkalinity, carbon = full.conserved() or (0.0, 0.0)
+    swaps: tuple[Substitution, ...] = ()
+    blocks = [solution(1, temperature, {})]
+    for number, x in enumerate(grid, start=2):
+        part = full.scaled(x / own)
+        sent, found = send(part, "brine")
+        swaps = swaps or found
+        # pH of alkalinity and carbon as they concentrate; where alkalinity is too small or negative its
+        # species are a few millionths of the salt and the water's own pH serves
+        if carbon > 0.0 and alkalinity * LEAST / own > LEAST_ALKALINITY:
+            blocks.append(solution(number, temperature, sent, alkalinity=part.alkalinity, carbon=part.carbon))
+        else:
+            blocks.append(solution(number, temperature, sent, ph=full.ph, carbon=part.carbon))
+    head = punch({"log_water_activity": 'LA("H2O")', "density": "RHO"})
+    return head + "".join(blocks) + "END\n", own, swaps
+
+
 @lru_cache(maxsize=128)
 def property_curves(water: Water, temperature: float) -> PropertyCurves:
     """Osmotic pressure and density of a water, all its ions concentrated or diluted in proportion.
@@ -147,28 +179,9 @@ def property_curves(water: Water, temperature: float) -> PropertyCurves:
     EngineError
         A water without salt, no solution, or a number out of range.
     """
-    temperature = number_in("temperature", temperature, *TEMPERATURES, "K")
-    full = complete(water, "brine")
-    own = salinity(full)
-    if own <= 0.0:
-        raise EngineError("a water without salt has no osmotic curve", where="water", value=own, unit="kg/kg",
-                          allowed="above 0")
-    grid = _grid()
-    alkalinity, carbon = full.conserved() or (0.0, 0.0)
-    swaps: tuple[Substitution, ...] = ()
-    blocks = [solution(1, temperature, {})]
-    for number, x in enumerate(grid, start=2):
-        part = full.scaled(x / own)
-        sent, found = send(part, "brine")
-        swaps = swaps or found
-        # pH of alkalinity and carbon as they concentrate; where alkalinity is too small or negative its
-        # species are a few millionths of the salt and the water's own pH serves
-        if carbon > 0.0 and alkalinity * LEAST / own > LEAST_ALKALINITY:
-            blocks.append(solution(number, temperature, sent, alkalinity=part.alkalinity, carbon=part.carbon))
-        else:
-            blocks.append(solution(number, temperature, sent, ph=full.ph, carbon=part.carbon))
-    head = punch({"log_water_activity": 'LA("H2O")', "density": "RHO"})
-    outcome = engine.run("brine", head + "".join(blocks) + "END\n")
+    text, own, swaps = _asked(water, temperature)
+    temperature, grid = float(temperature), _grid()
+    outcome = engine.run("brine", text)
     rows = dict(outcome.columns)
     pure = rows["density"][0] * 1000.0
     scale = GAS_CONSTANT * temperature * pure / WATER_MOLAR_MASS * math.log(10.0)

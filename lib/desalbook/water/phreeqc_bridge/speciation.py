@@ -8,7 +8,7 @@ from ...problems import EngineError
 from . import engine
 from .waters import LEAST_ALKALINITY, TEMPERATURES, Substitution, Water, number_in, punch, send, solution
 
-__all__ = ["MINERALS", "Speciation", "complete", "speciate"]
+__all__ = ["MINERALS", "Speciation", "complete", "speciate", "speciation_text"]
 
 MINERALS = {"calcite": "Calcite", "aragonite": "Aragonite", "gypsum": "Gypsum", "anhydrite": "Anhydrite",
             "barite": "Barite", "celestite": "Celestite", "fluorite": "Fluorite", "brucite": "Brucite",
@@ -123,6 +123,19 @@ def _row(outcome: engine.Outcome, sent: dict[str, float]) -> dict[str, float]:
     return row
 
 
+def speciation_text(water: Water, temperature: float, database: str = "brine") -> tuple[str, str] | None:
+    """What `speciate` will ask the engine of a water of known alkalinity and carbon, for `ahead`; None of others."""
+    alkalinity, carbon = water.conserved() or (0.0, 0.0)
+    if alkalinity < LEAST_ALKALINITY or carbon <= 0.0:
+        return None
+    sent, _ = send(water, database)
+    return database, _text(database, sent, temperature, alkalinity, carbon)
+
+
+def _text(key: str, sent: dict[str, float], temperature: float, alkalinity: float, carbon: float) -> str:
+    return punch(columns(key, sent)) + solution(1, temperature, sent, alkalinity=alkalinity, carbon=carbon) + "END\n"
+
+
 def solve(water: Water, temperature: float, key: str) -> tuple[dict[str, float], tuple[str, ...],
                                                                tuple[Substitution, ...]]:
     """Solved values of a water at a temperature, warnings, substitutions."""
@@ -150,9 +163,8 @@ def solve(water: Water, temperature: float, key: str) -> tuple[dict[str, float],
         return row, outcome.warnings, swaps
     alkalinity, carbon = pair
     if alkalinity >= LEAST_ALKALINITY and carbon > 0.0:
-        text = solution(1, temperature, sent, alkalinity=alkalinity, carbon=carbon)
         try:
-            outcome = engine.run(key, head + text + "END\n")
+            outcome = engine.run(key, _text(key, sent, temperature, alkalinity, carbon))
             row = _row(outcome, sent)
             if _close(row["alkalinity"], alkalinity) and _close(row["carbon"], carbon):
                 return row, outcome.warnings, swaps
