@@ -13,7 +13,7 @@ from desalbook.hydraulics.piping import velocity_of, width_at_limit
 from desalbook.plant import concentrate_relations as c
 from desalbook.plant.streams import CORNER
 from desalbook.trail import Column, Figure, assumed, checked, engine, note, scope
-from desalbook.water.phreeqc_bridge import Speciation, Water, complete, speciate
+from desalbook.water.phreeqc_bridge import Speciation, Water, speciate
 
 __all__ = ["CAUTION", "Concentrate", "balance", "concentrate"]
 
@@ -40,7 +40,7 @@ class Concentrate:
 @lru_cache(maxsize=128)
 def _concentrated(feed: Water, factor: float, gone: float, temperature: float) -> Speciation:
     """Alkalinity and carbon of the feed after all doses, concentrated, less the carbon dioxide that passed."""
-    strong = complete(feed, "brine").scaled(factor)
+    strong = feed.scaled(factor)
     assert strong.carbon is not None
     return speciate(replace(strong, carbon=strong.carbon - gone, ph=None), temperature, "brine")
 
