@@ -12,6 +12,7 @@ import numpy as np
 
 import desalbook
 from desalbook.trail import REGISTER, Relation
+from tests.every import gathered
 from tests.points import Point
 
 ROOT = Path(desalbook.__file__).parent
@@ -86,6 +87,12 @@ def relations() -> dict[str, Relation]:
     """The register of the kit, by key; relations that tests plant are not in it."""
     names = {m.removeprefix("desalbook.") for m in modules()}
     return {key: r for key, r in sorted(REGISTER.items()) if key.partition(":")[0] in names}
+
+
+@cache
+def by_room() -> dict[str, list[str]]:
+    """Keys of the register by the room their relations stand in."""
+    return gathered(relations(), lambda key: key.partition(":")[0].partition(".")[0])
 
 
 @cache

@@ -7,9 +7,8 @@ import re
 from functools import cache
 from pathlib import Path
 
-import pytest
-
 import desalbook
+from tests.every import every
 
 ROOT = Path(desalbook.__file__).parent
 FLOORS = {
@@ -88,9 +87,12 @@ def test_every_room_has_a_floor():
     assert not unknown, f"give {sorted(unknown)} a floor in this test and in the design"
 
 
-@pytest.mark.parametrize("path", [p for p, _ in sources()], ids=lambda p: str(p.relative_to(ROOT)))
-def test_imports_go_down(path):
-    tree = dict(sources())[path]
+def test_imports_go_down():
+    every({str(p.relative_to(ROOT)): (p, tree) for p, tree in sources()}, goes_down)
+
+
+def goes_down(source: tuple[Path, ast.Module]) -> None:
+    path, tree = source
     assert not breaches(room_of(path), imported(path, tree))
 
 
@@ -158,17 +160,15 @@ def makes_figure(n: ast.AST) -> bool:
     return isinstance(n.func, ast.Name) and n.func.id in LEDGER_CALLS
 
 
-@pytest.mark.parametrize(
-    "path",
-    [
-        p
-        for p, t in sources()
-        if floor_of(room_of(p)) in ROOMS and records(t) and not SOLVERS.search(p.relative_to(ROOT).as_posix())
-    ],
-    ids=lambda p: str(p.relative_to(ROOT)),
-)
-def test_rooms_choose_in_relations(path):
-    assert not lint(dict(sources())[path])
+def test_rooms_choose_in_relations():
+    every({
+        str(p.relative_to(ROOT)): tree for p, tree in sources()
+        if floor_of(room_of(p)) in ROOMS and records(tree) and not SOLVERS.search(p.relative_to(ROOT).as_posix())
+    }, chooses_in_relations)
+
+
+def chooses_in_relations(tree: ast.Module) -> None:
+    assert not lint(tree)
 
 
 def test_the_lint_sees_what_it_should():

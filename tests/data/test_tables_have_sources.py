@@ -13,6 +13,7 @@ from desalbook.sources import SOURCE_KINDS, source, source_keys
 from desalbook.tables import table, table_names
 from desalbook.trail.glossary import glossary
 from desalbook.units import KINDS, parse
+from tests.every import every
 
 DATA = resources.files("desalbook.data")
 
@@ -21,8 +22,11 @@ def raw(name: str) -> dict:
     return tomllib.loads(DATA.joinpath(f"{name}.toml").read_text("utf-8"))
 
 
-@pytest.mark.parametrize("name", table_names())
-def test_a_table_loads_and_every_figure_has_a_source(name):
+def test_a_table_loads_and_every_figure_has_a_source():
+    every(table_names(), loads_with_sources)
+
+
+def loads_with_sources(name: str) -> None:
     t = table(name)  # parses every cell
     assert t.title and t.note
     assert t.rows or t.lists
@@ -37,8 +41,11 @@ def test_a_table_loads_and_every_figure_has_a_source(name):
         source(series.source)
 
 
-@pytest.mark.parametrize("name", table_names())
-def test_every_declared_column_is_used_and_titled(name):
+def test_every_declared_column_is_used_and_titled():
+    every(table_names(), uses_its_columns)
+
+
+def uses_its_columns(name: str) -> None:
     t = table(name)
     for key, column in t.columns.items():
         assert column.title
@@ -51,8 +58,11 @@ def test_the_bibliography_uses_every_kind_and_is_in_order():
     assert {e["kind"] for e in entries.values()} == set(SOURCE_KINDS)
 
 
-@pytest.mark.parametrize("key", source_keys())
-def test_a_source_can_be_found_by_a_reader(key):
+def test_a_source_can_be_found_by_a_reader():
+    every(source_keys(), can_be_found)
+
+
+def can_be_found(key: str) -> None:
     s = source(key)
     assert key == key.lower() and " " not in key
     if s.kind in ("definition", "design file", "common practice", "from memory"):
@@ -75,8 +85,11 @@ def test_the_glossary_is_in_order_and_its_kinds_exist():
     assert all(t.kind.name in KINDS for t in glossary().values())
 
 
-@pytest.mark.parametrize("key", guideline_keys())
-def test_a_guideline_reads_with_its_own_kind(key):
+def test_a_guideline_reads_with_its_own_kind():
+    every(guideline_keys(), reads_with_its_own_kind)
+
+
+def reads_with_its_own_kind(key: str) -> None:
     g = guideline(key)
     assert g.sense in SENSES
     assert source(g.source)

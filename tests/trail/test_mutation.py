@@ -9,6 +9,7 @@ import numpy as np
 import pytest
 
 from desalbook.sources import source_keys
+from tests.every import every, gathered
 from tests.points import STATUS, Point
 from tests.register import points, relations
 from tests.trail import samples
@@ -29,8 +30,24 @@ def with_points() -> dict[str, list[Point]]:
     return found
 
 
-@pytest.mark.parametrize("point", points(), ids=lambda p: f"{p.relation}-{p.expect}")
-def test_point_holds(point):
+@cache
+def by_room() -> dict[str, dict[str, list[Point]]]:
+    """Relations with their points, by room."""
+    rooms = gathered(with_points(), lambda key: key.partition(":")[0].partition(".")[0])
+    return {room: {key: with_points()[key] for key in keys} for room, keys in rooms.items()}
+
+
+def named(room: str) -> dict[str, Point]:
+    """Every point of a room under a name of its own."""
+    return {f"{key}, point {i} ({p.expect})": p for key, mine in by_room()[room].items() for i, p in enumerate(mine, 1)}
+
+
+@pytest.mark.parametrize("room", by_room())
+def test_points_hold(room):
+    every(named(room), holds_as_printed)
+
+
+def holds_as_printed(point: Point) -> None:
     assert point.relation in relations(), f"{point.relation} is not in the register"
     relation = relations()[point.relation]
     assert set(point.inputs) == {a.name for a in relation.args}
@@ -40,14 +57,22 @@ def test_point_holds(point):
     )
 
 
-@pytest.mark.parametrize("point", points(), ids=lambda p: f"{p.relation}-{p.expect}")
-def test_point_is_proper(point):
+@pytest.mark.parametrize("room", by_room())
+def test_points_are_proper(room):
+    every(named(room), is_proper)
+
+
+def is_proper(point: Point) -> None:
     assert point.source in source_keys() and point.status in STATUS
     assert 0 < point.rel < 0.2 and np.all(np.isfinite(np.asarray(point.expect, dtype=float)))
 
 
-@pytest.mark.parametrize("key", with_points())
-def test_every_mutant_is_noticed(key):
+@pytest.mark.parametrize("room", by_room())
+def test_every_mutant_is_noticed(room):
+    every(list(by_room()[room]), mutants_are_noticed)
+
+
+def mutants_are_noticed(key: str) -> None:
     relation, mine = relations().get(key), with_points()[key]
     assert relation is not None, f"{key} is not in the register"
     alive = [
@@ -55,7 +80,7 @@ def test_every_mutant_is_noticed(key):
         for m in mutants(relation)
         if not noticed(relation, m, mine) and (key, m.name) not in EQUIVALENT
     ]
-    assert not alive, f"{key}: no check point notices {'; '.join(alive)}"
+    assert not alive, f"no check point notices {'; '.join(alive)}"
 
 
 def test_equivalent_mutants_exist_and_survive():

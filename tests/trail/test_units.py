@@ -12,7 +12,8 @@ import numpy as np
 import pytest
 
 from desalbook.units.registry import si_factor
-from tests.register import draw, modules, relations
+from tests.every import every
+from tests.register import by_room, draw, modules, relations
 from tests.trail import samples
 from tests.trail.quantities import UNITS, PintError, in_unit, on_quantities
 
@@ -34,9 +35,12 @@ def compare(relation, seed: int) -> float:
     return float(np.max(np.abs(with_units - plain) / np.maximum(np.abs(plain), 1e-300)))
 
 
-@pytest.mark.parametrize("name", modules())
-def test_module_imports(name):
+def test_modules_import():
     """A module that does not import hides its relations from the tests below."""
+    every(list(modules()), imports)
+
+
+def imports(name: str) -> None:
     error = modules()[name]
     assert error is None, f"{name}: {type(error).__name__}: {error}"
 
@@ -45,14 +49,22 @@ def test_the_register_is_not_empty():
     assert relations()
 
 
-@pytest.mark.parametrize("key", relations())
-def test_relation_in_mixed_units(key):
+@pytest.mark.parametrize("room", by_room())
+def test_relations_in_mixed_units(room):
+    every(by_room()[room], agrees_in_mixed_units)
+
+
+def agrees_in_mixed_units(key: str) -> None:
     for seed in range(DRAWS):
         assert compare(relations()[key], seed) <= LIMIT
 
 
-@pytest.mark.parametrize("key", relations())
-def test_constants_are_coherent(key):
+@pytest.mark.parametrize("room", by_room())
+def test_constants_are_coherent(room):
+    every(by_room()[room], is_coherent)
+
+
+def is_coherent(key: str) -> None:
     """A constant's value is in coherent SI: its unit has the factor one."""
     for name, c in relations()[key].constants.items():
         assert c.unit == "1" or si_factor(c.unit) == pytest.approx(1.0, rel=1e-12), name

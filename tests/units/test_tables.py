@@ -6,6 +6,7 @@ import pytest
 
 from desalbook.problems import DesignError
 from desalbook.tables import load, table, table_names
+from tests.every import every
 
 TEXT = """
 title = "Elements"
@@ -95,8 +96,11 @@ def test_no_such_table():
         table("elemnts")
 
 
-@pytest.mark.parametrize("name", table_names())
-def test_every_table_of_the_kit_is_read(name):
+def test_every_table_of_the_kit_is_read():
+    every(table_names(), is_read)
+
+
+def is_read(name: str) -> None:
     t = table(name)
     assert t is table(name) and t.title
     assert len(t) or t.lists
