@@ -27,7 +27,7 @@ def limits_failing(plant) -> set[str]:
 
 
 @pytest.mark.parametrize(("keys", "recovery", "more"), [
-    ("", 45, ""), ("", 50, ""), ('flow_spread = "30 %"', 39, ""), ("", 60, STAGES)])
+    ("", 45, ""), ("", 50, ""), ('flow_spread = "30 %"', 39, ""), ("", 56, STAGES)])
 def test_the_recovery_it_names_is_carried_and_the_next_is_not(tmp_path, keys, recovery, more):
     def text(percent: int) -> str:
         return text_of(more, recovery=f"{percent} %").replace("[membrane]\n", f"[membrane]\n{keys}\n")

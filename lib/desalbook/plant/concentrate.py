@@ -5,15 +5,16 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 from functools import lru_cache
-from typing import Any
-
-import pandas as pd
+from typing import TYPE_CHECKING, Any
 
 from desalbook.hydraulics.piping import velocity_of, width_at_limit
 from desalbook.plant import concentrate_relations as c
 from desalbook.plant.streams import CORNER
 from desalbook.trail import Column, Figure, assumed, checked, engine, note, scope
 from desalbook.water.phreeqc_bridge import Speciation, Water, speciate
+
+if TYPE_CHECKING:
+    import pandas as pd
 
 __all__ = ["CAUTION", "Concentrate", "balance", "concentrate"]
 
@@ -162,6 +163,8 @@ def balance(streams: Iterable[Mapping[str, Any]]) -> pd.DataFrame:
         ``gap``, and ``relative``, the gap over what comes in. Chemicals enter and leave with the water; what they
         weigh stands in the rows ``chemical_kg_s`` of the streams.
     """
+    import pandas as pd
+
     table = pd.DataFrame(list(streams)).set_index("key")
     columns = [x for x in table.columns if x.endswith(("_mol_s", "water_kg_s", "boron_kg_s"))]
     into = table.loc[[k for k in COMES_IN if k in table.index], columns].sum()
