@@ -44,6 +44,7 @@ from desalbook.units import (
 )
 from desalbook.water import acid_constants
 from desalbook.water.basis import WAYS, as_ions, numbers
+from desalbook.water.settle import settled
 from desalbook.water.species import IONS
 
 __all__ = [
@@ -385,7 +386,7 @@ def engine_says(database: str = "brine") -> dict[str, str]:
 
 
 def substituted(found: Any) -> str:
-    """What the data set lacks and what stood in, for a note."""
+    """What the data set lacks and what stood in."""
     return "; ".join(f"{s.ion} stands as {s.by} ({s.share:.1e} of the charge)" for s in found.substitutions)
 
 
@@ -397,29 +398,23 @@ def _density(at: str, stated: Mapping[str, Column], basis: Column | None, of: Ma
     mass, z, ratio = of["molar_mass"].values, of["charge"].values, of["salt_per_basis"].values
     keys = of["charge"].keys
     close = np.array(_closing_mass(keys, closing))
-    rho, found, before = 1025.0, None, None
-    for _ in range(16):
+    found: Any = None
+
+    def answer(rho: float) -> float:
+        nonlocal found
         c = numbers(stated, basis, of["molar_mass"], rho)
         if closing != "none":
             c = balanced.plain(c, close, missing_charge_of.plain(cations.plain(c, z, mass), anions.plain(c, z, mass)))
             _possible(at, closing, c[keys.index(closing)])
         water = rho - float(total_of_constituents.plain(c, ratio))
-        made = _engine_water(keys, mass, c, water, float(ph), float(temperature), titrated)
-        found = speciate(made, None, "brine")
-        answer = float(found.density or rho)
-        # the answer moves by a few hundredths of the guess: a line through two of them is closer than another turn,
-        # and what it adds to the answer is known to a hundredth of itself
-        slope = 0.0 if before is None else (answer - before[1]) / (rho - before[0])
-        root = answer + slope / (1.0 - slope) * (answer - rho)
-        close_enough = abs(root - rho) < 1e-7 * rho or (before is not None and abs(root - answer) < 1e-6 * rho)
-        before, rho = (rho, answer), root
-        if close_enough:
-            break
+        found = speciate(_engine_water(keys, mass, c, water, float(ph), float(temperature), titrated), None, "brine")
+        return float(found.density)
+
+    rho = settled(answer, 1025.0)
     columns = {f"ions{way}": column for way, column in stated.items()}
     if basis is not None:
         columns["basis_ratio"] = basis
     said = substituted(found)
-    return engine(
-        f"{at}.density", rho, KINDS["density"], title="Density of the raw water in the laboratory", symbol="rho",
-        inputs={**columns, **of, "temperature": temperature, "ph": ph}, source="phreeqc-2013",
-        note=f"at 101 325 Pa{'; ' + said if said else ''}", **engine_says())
+    return engine(f"{at}.density", rho, KINDS["density"], title="Density of the raw water in the laboratory",
+                  symbol="rho", inputs={**columns, **of, "temperature": temperature, "ph": ph}, source="phreeqc-2013",
+                  note=f"at 101 325 Pa{'; ' + said if said else ''}", **engine_says())

@@ -18,6 +18,7 @@ from collections.abc import Iterable
 from concurrent.futures import Future, ThreadPoolExecutor
 from dataclasses import dataclass
 from functools import cache
+from importlib import import_module
 from importlib.metadata import version
 from importlib.resources import files
 from typing import Any
@@ -206,10 +207,8 @@ class _Direct:
 @cache
 def _library() -> ctypes.CDLL | None:
     """The engine's C interface, where the installed package shows it; without it nothing is answered ahead."""
-    from phreeqc import _phreeqc
-
     try:
-        found = ctypes.CDLL(_phreeqc.__file__)
+        found = ctypes.CDLL(str(import_module("phreeqc._phreeqc").__file__))
         for name in ("GetErrorString", "GetWarningString"):
             getattr(found, name).restype = ctypes.c_char_p
         found.GetSelectedOutputValue2.argtypes = (
