@@ -35,18 +35,34 @@ function standalone(svg, title) {
 
 const mark = (e) => e.dataset.ask ?? e.dataset.download ?? e.dataset.key ?? e.textContent;
 
+// What is the same stays in the page as it is: style sheets above all, for a new one styles the whole page anew.
+function settle(here, fresh) {
+  const old = [...here.childNodes], some = [...fresh.childNodes];
+  some.forEach((node, i) => {
+    const was = old[i];
+    if (was === undefined) here.append(node);
+    else if (was.isEqualNode(node)) return;
+    else if (was.nodeType === 1 && was.cloneNode(false).isEqualNode(node.cloneNode(false))) settle(was, node);
+    else was.replaceWith(node);
+  });
+  for (const gone of old.slice(some.length)) gone.remove();
+}
+
 function render({ model, el }) {
   const box = document.createElement("div");
   box.style.display = "flow-root";  // margins count
   el.append(box);
+  let high = 0;  // as it was last laid out; asking for it here would lay out the page in between
   const refresh = () => {
     const open = new Set([...box.querySelectorAll("details[open][data-key]")].map((d) => d.dataset.key));
     const held = box.contains(document.activeElement) ? mark(document.activeElement) : null;
-    const tall = box.querySelector(".water-line") !== null && !box.dataset.drawing ? box.getBoundingClientRect().height : 0;
-    box.innerHTML = model.get("html");
+    const tall = box.querySelector(".water-line") !== null && !box.dataset.drawing ? high : 0;
+    const made = document.createElement("template");
+    made.innerHTML = model.get("html");
+    settle(box, made.content);
     box.style.minHeight = tall > 0 ? `${tall}px` : "";  // a picture with fewer words does not pull up what stands below
     for (const d of box.querySelectorAll("details[data-key]")) if (open.has(d.dataset.key)) d.open = true;
-    if (held !== null) {  // what had the focus is made anew, or gone: then the first that can be asked has it
+    if (held !== null && !box.contains(document.activeElement)) {  // what had the focus is made anew, or gone: then the first that can be asked has it
       const some = [...box.querySelectorAll("button, summary, [tabindex]")];
       (some.find((e) => mark(e) === held) ?? some[0])?.focus({ preventScroll: true });
     }
@@ -73,7 +89,8 @@ function render({ model, el }) {
   model.on("change:html", refresh);
   refresh();
   // pictures are laid out for the width they are shown at, so that their words keep their size
-  const watch = new ResizeObserver(() => {
+  const watch = new ResizeObserver((all) => {
+    high = all.at(-1).borderBoxSize[0].blockSize;
     const room = 20 * Math.floor(box.clientWidth / 20);
     if (room <= 0 || room === model.get("wide")) return;
     box.dataset.drawing = "yes";  // a picture for another width is on its way

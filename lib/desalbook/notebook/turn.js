@@ -7,6 +7,12 @@ function make(tag, attributes = {}, ...inside) {
   return made;
 }
 
+function say(element, name, value) {  // a change of an attribute costs even where it changes nothing
+  if (element.getAttribute(name) !== value) element.setAttribute(name, value);
+}
+
+function hide(element, yes) { if (element.hidden !== yes) element.hidden = yes; }
+
 function render({ model, el }) {
   const box = make("div", { class: "desalbook db-turn" });
   el.append(box);
@@ -78,21 +84,20 @@ function render({ model, el }) {
         said.append(" ", go);
       }
     }
-    field.setAttribute("aria-invalid", row.said ? "true" : "false");
+    say(field, "aria-invalid", row.said ? "true" : "false");
     const busy = field.dataset.typed === "yes" || waiting !== null;
     if (!row.said && !busy) { if (field.value !== row.text) field.value = row.text; }
-    if (field.placeholder !== undefined) field.placeholder = row.wait;
+    if (field.placeholder !== undefined) say(field, "placeholder", row.wait);
     if (slider && document.activeElement !== slider) slider.value = row.number === null ? row.low : row.number;
     if (slider) {
       slider.classList.toggle("db-unset", row.number === null);
-      if (row.number === null) slider.setAttribute("aria-valuetext", row.wait || "not set");
-      else slider.setAttribute("aria-valuetext", row.text);
+      say(slider, "aria-valuetext", row.number === null ? row.wait || "not set" : row.text);
     }
     made.classList.toggle("db-assumed", row.assumed);
     made.classList.toggle("db-outlined", Boolean(row.said));
     const held = [confirm, reset].find((b) => b === document.activeElement);
-    confirm.hidden = !row.assumed;
-    reset.hidden = !row.stands || row.required;
+    hide(confirm, !row.assumed);
+    hide(reset, !row.stands || row.required);
     if (held?.hidden) field.focus();  // a button that goes hands the focus to its field
   }
 
