@@ -5,6 +5,7 @@ from __future__ import annotations
 import importlib
 import re
 from collections.abc import Iterator
+from functools import lru_cache
 from pathlib import Path
 from types import MappingProxyType, ModuleType
 
@@ -126,6 +127,11 @@ def split(id: str) -> list[tuple[str, str | None]]:
     KeyError
         When it is not an id.
     """
+    return list(_split(id))
+
+
+@lru_cache(maxsize=4096)
+def _split(id: str) -> tuple[tuple[str, str | None], ...]:
     parts, at = [], 0
     while at < len(id):
         step = _STEP.match(id, at)
@@ -135,9 +141,10 @@ def split(id: str) -> list[tuple[str, str | None]]:
         at = step.end()
     if len(parts) < 2 or id.endswith("."):
         raise KeyError(f"{id} is not a name such as filters.count")
-    return parts
+    return tuple(parts)
 
 
+@lru_cache(maxsize=4096)
 def field_meta(id: str) -> FieldMeta:
     """What the schema knows of a key; ``water.ions[Na]`` gives the field ``water.ions``.
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import re
 from collections.abc import Container, Iterable, Mapping
+from functools import lru_cache
 from html import escape
 from typing import Any
 
@@ -174,14 +175,20 @@ def _owner(id: str) -> str:
 
 def _said(c: Mapping[str, Any], twice: Container[str], seen: set[str]) -> str:
     """One check as an item; a caution that several have in common is said once, with the worst of them."""
-    of = f" ({escape(part_words(_owner(c['id'])))})" if c["title"] in twice else ""
-    at = f' <span class="quiet">at {escape(c["corner"])}</span>' if c["corner"] else ""
-    why = f' <span class="quiet">{escape(c["why"])}</span>' if c["why"] else ""
     care = c["caution"] if c["verdict"] != "holds" and c["caution"] not in seen else ""
     seen.add(care)
+    return _item(c["id"], c["verdict"], c["title"], c["title"] in twice, c["corner"], summary.said(c), c["why"], care)
+
+
+@lru_cache(maxsize=1024)
+def _item(id: str, verdict: str, title: str, twice: bool, corner: str, said: str, why: str, care: str) -> str:
+    """Kept by its texts: a change leaves most checks as they are."""
+    of = f" ({escape(part_words(_owner(id)))})" if twice else ""
+    at = f' <span class="quiet">at {escape(corner)}</span>' if corner else ""
+    why = f' <span class="quiet">{escape(why)}</span>' if why else ""
     care = f"<br>! {escape(care)}" if care else ""
-    ask = escape(json.dumps({"why": c["id"]}), quote=True)
-    words = fine(f"{escape(c['title'])}{of}{at}: {linked(summary.said(c))}{why}{care}")
-    return (f"<li>{_mark(c['verdict'])} {words} "
-            f'<button type="button" data-ask="{ask}" aria-label="Why {escape(c["title"], quote=True)}">Why</button>'
+    ask = escape(json.dumps({"why": id}), quote=True)
+    words = fine(f"{escape(title)}{of}{at}: {linked(said)}{why}{care}")
+    return (f"<li>{_mark(verdict)} {words} "
+            f'<button type="button" data-ask="{ask}" aria-label="Why {escape(title, quote=True)}">Why</button>'
             "</li>")

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import asyncio
+import contextlib
 import gc
 from collections.abc import Mapping
 from html import escape
@@ -30,6 +32,10 @@ from desalbook.units import show
 __all__ = ["Panel", "panel", "start"]
 
 _WIDE = {"description_width": "initial"}
+
+
+_REST = 0.2
+"""Seconds after which what is drawn no more is let go."""
 
 
 def start(path: str | Path, units: str = "si") -> Panel:
@@ -207,6 +213,7 @@ class Panel(w.VBox):
         state = (session.plant, session.stale, self.units)
         if state == self._drawn:
             return
+        _let_go_later(self._drawn)
         self._drawn = state
         self._line()
         dull = " db-stale" if session.stale else ""
@@ -229,7 +236,9 @@ class Panel(w.VBox):
 
     def _rows(self) -> None:
         design, part = self.session.design, str(self.part.value)
-        some = controls.of_part(design, (part,)) if self.step.parts else {part: controls.fields(design).get(part, {})}
+        some = controls.of_part(design, (part,))
+        if not self.step.parts:
+            some = {part: some.get(part, {})}
         self.turn.rows = controls.rows(self.session, some, self.units)
 
     def _head(self) -> None:
@@ -282,3 +291,9 @@ class Panel(w.VBox):
     def _show_why(self) -> None:
         if self.session.plant is not None and self.shown:
             self.why.html = why(self.session.plant, self.shown, self.units)
+
+
+def _let_go_later(drawn: tuple[Any, ...]) -> None:
+    """Hold what was drawn until the new picture is out: to take a plant apart lasts as long as to draw one."""
+    with contextlib.suppress(RuntimeError):  # no notebook: it goes at once
+        asyncio.get_running_loop().call_later(_REST, lambda _: None, drawn)

@@ -50,18 +50,19 @@ def fields(design: Any) -> dict[str, dict[str, FieldMeta]]:
 
     The entries of a table of named values, for example the ions of an analysis, are keys of their own.
     """
-    made = {}
-    for path, cls in sections(design).items():
-        here: dict[str, FieldMeta] = {}
-        for k, m in metas(cls).items():
-            id = f"{path}.{k}"
-            if m.form == "mapping":
-                here |= _named(design, id, m)
-            elif m.form in _FORMS and not (path.endswith("]") and k == _key_field(path)):
-                here[id] = m
-        if here:
-            made[path] = here
-    return made
+    return {path: here for path, cls in sections(design).items() if (here := _fields(design, path, cls))}
+
+
+def _fields(design: Any, path: str, cls: type[Section]) -> dict[str, FieldMeta]:
+    """Meta of every key of one section that has a control, by full id."""
+    here: dict[str, FieldMeta] = {}
+    for k, m in metas(cls).items():
+        id = f"{path}.{k}"
+        if m.form == "mapping":
+            here |= _named(design, id, m)
+        elif m.form in _FORMS and not (path.endswith("]") and k == _key_field(path)):
+            here[id] = m
+    return here
 
 
 def _named(design: Any, id: str, m: FieldMeta) -> dict[str, FieldMeta]:
@@ -77,9 +78,9 @@ def _key_field(path: str) -> str:
 
 def of_part(design: Any, parts: tuple[str, ...]) -> dict[str, dict[str, FieldMeta]]:
     """The fields of these sections and of what is nested in them, in the order asked for."""
-    every = fields(design)
-    return {path: rows for part in parts for path, rows in every.items()
-            if path == part or path.startswith((f"{part}.", f"{part}["))}
+    found = sections(design)
+    return {path: rows for part in parts for path, cls in found.items()
+            if (path == part or path.startswith((f"{part}.", f"{part}["))) and (rows := _fields(design, path, cls))}
 
 
 def written(design: Any, id: str) -> str | None:

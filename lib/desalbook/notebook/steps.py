@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
+from functools import lru_cache
 from importlib import import_module
 from typing import Any
 
@@ -52,7 +53,13 @@ class Step:
 
     def mine(self, id: str) -> bool:
         """A check or a line of this step."""
-        return not self.watch or re.split(r"[.@\[]", id, maxsplit=1)[0] in self.watch
+        return not self.watch or _owner(id) in self.watch
+
+
+@lru_cache(maxsize=8192)
+def _owner(id: str) -> str:
+    """First part of an id."""
+    return re.split(r"[.@\[]", id, maxsplit=1)[0]
 
 
 STEPS: dict[str, Step] = {s.key: s for s in (

@@ -14,6 +14,7 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass
+from functools import cache, lru_cache
 from itertools import pairwise
 
 from desalbook.problems import DesignError
@@ -121,6 +122,7 @@ def standalone(svg: str, theme: str = "light") -> str:
     return re.sub(r"(<svg[^>]*>)", rf'\1<rect width="100%" height="100%" fill="{ground}"/>', svg, count=1)
 
 
+@lru_cache(maxsize=512)
 def ramp(t: float) -> str:
     """Colour of the salinity ramp.
 
@@ -182,6 +184,7 @@ def _hex(lab: tuple[float, ...]) -> str:
     return "#{:02x}{:02x}{:02x}".format(*shown)
 
 
+@cache
 def css() -> str:
     """The style sheet, without the ``<style>`` tags: variables of every role on class ``desalbook``.
 

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 from desalbook.notebook import theme
 from desalbook.notebook.water_line_course import Course, Spot, height
-from desalbook.notebook.water_line_layout import LEADING, Box, Label, Lane, Placer, extent, wrap
+from desalbook.notebook.water_line_layout import LEADING, Box, Label, Lane, Placer, extent, widest, wrap
 from desalbook.units import from_display, show, to_display, unit_label
 
 if TYPE_CHECKING:
@@ -77,9 +77,9 @@ def words(line: Line, way: Course, units: str, width: float, present: str | None
 class _Scribe:
     def __init__(self, line: Line, way: Course, said: Words, width: float, present: str | None):
         self.line, self.way, self.said, self.width, self.present = line, way, said, width, present
-        ribbons = [Box(*b) for s in way.strands for b in s.ribbon.boxes()]
-        self.low = max(b.y1 for b in ribbons)
-        self.high = min(b.y0 for b in ribbons)
+        ribbons = [b for s in way.strands for b in s.ribbon.boxes()]
+        self.low = max([y1 for _, _, _, y1 in ribbons])
+        self.high = min([y0 for _, y0, _, _ in ribbons])
         self.placer = Placer(6, width - 6, self.low + 24, ribbons)
 
     def write(self) -> None:
@@ -142,7 +142,7 @@ class _Scribe:
         roofed = spot.path in ("feed", "branch") and giver is not None and spot.x > giver.column - 5
         half, beside = spot.half, spot.width / 2 + 2
         for lines in ([text], two):
-            tall = LEADING * SIZE * len(lines)
+            tall, wide = LEADING * SIZE * len(lines), widest(lines, SIZE, True)
             under, over = spot.y + spot.width / 2 + 4, spot.y - spot.width / 2 - 4 - tall
             side = spot.y - tall / 2
             for extra in (0, 14, 30, 46):
@@ -150,7 +150,7 @@ class _Scribe:
                 for y in (under + extra,) if extra and roofed else (under + extra, over - extra):
                     for dx, anchor in ((0, "middle"), (-half, "start"), (0, "start"), (12, "middle"),
                                        (half, "end"), (0, "end"), (beside, "start"), (-beside, "end")):
-                        yield Label(lines, spot.x + dx, y, anchor, SIZE, bold=True)
+                        yield Label(lines, spot.x + dx, y, anchor, SIZE, bold=True, wide=wide)
                 if spot.path == "reject":
                     yield Label(lines, spot.column - spot.width / 2 - 8, side - extra, "end", SIZE, bold=True)
                 if spot.stop.kind in ("outfall", "product"):
@@ -228,8 +228,7 @@ class _Scribe:
         if how == "halves":
             left = [m for m in flags if m[0] < self.width / 2]
             flags = [*left, *sorted((m for m in flags if m not in left), key=lambda m: m[0])]
-        trial = Placer(self.placer.x0, self.placer.x1, self.placer.floor, self.placer.ribbons,
-                       placed=list(self.placer.placed))
+        trial = self.placer.trial()
         found, cost = [], 0.0
         for n, (x, y, names) in enumerate(flags):
             rest = flags[n + 1:]
@@ -254,11 +253,12 @@ class _Scribe:
             shapes.append([*names[0][0].split(" "), *([names[0][1]] if names[0][1] else [])])
         for shape in shapes:
             lines = [part for text in shape for part in wrap(text, SIZE, self.width / 3)]
-            tall = LEADING * SIZE * len(lines)
+            tall, wide = LEADING * SIZE * len(lines), widest(lines, SIZE)
             for rise in range(20, 260, 8):
                 for side, anchor in ((5, "start"), (-5, "end")):
                     top = y - rise - tall
-                    yield Label(lines, x + side, top, anchor, SIZE, role="chemical", pole=(x, top + 2, y - 4))
+                    yield Label(lines, x + side, top, anchor, SIZE, role="chemical", pole=(x, top + 2, y - 4),
+                                wide=wide)
 
     # under and over the picture -------------------------------------------------------------------
 

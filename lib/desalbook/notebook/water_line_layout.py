@@ -11,7 +11,9 @@ from dataclasses import dataclass, field
 from functools import lru_cache
 from typing import NamedTuple
 
-__all__ = ["Box", "Label", "Lane", "Placer", "extent", "fit", "wrap"]
+import numpy as np
+
+__all__ = ["Box", "Label", "Lane", "Placer", "extent", "fit", "widest", "wrap"]
 
 # Advance widths, hundredths of the font size, characters 32 to 126: the face named DejaVu Sans, which is
 # what many systems fall back to. Measured with a font library.
@@ -23,11 +25,13 @@ _WIDTHS = (
 )
 _OTHER = {"\N{THIN SPACE}": 20, "\N{NARROW NO-BREAK SPACE}": 20, "·": 32, "³": 44, "²": 44}
 _BOLD = 1.16  # bold over regular: 1.09 for figures, 1.12 to 1.2 for most letters
-_SHELF = 40.0  # ribbons are looked up by strips of this width
 _ROUNDING = 1e-6
 _BEFORE = {"start": 0.0, "middle": 0.5, "end": 1.0}  # share of a text that lies left of its anchor
 LEADING = 1.25
 """Line distance over font size."""
+
+
+Sides = tuple[float, float, float, float]
 
 
 class Box(NamedTuple):
@@ -49,6 +53,11 @@ def extent(text: str, size: float, bold: bool = False) -> float:
     """Estimated width of one line of text, in the units of `size`."""
     total = sum(_WIDTHS[ord(c) - 32] if " " <= c <= "~" else _OTHER.get(c, 100) for c in text)
     return total * size / 100 * (_BOLD if bold else 1.0)
+
+
+def widest(lines: Sequence[str], size: float, bold: bool = False) -> float:
+    """Estimated width of the longest of several lines."""
+    return max([extent(t, size, bold) for t in lines])
 
 
 def fit(text: str, size: float, limit: float, bold: bool = False) -> str:
@@ -84,21 +93,31 @@ class Label:
     bold: bool = False
     role: str = ""
     pole: tuple[float, float, float] | None = None  # x, top and bottom of a hairline that belongs to it
+    wide: float | None = None  # extent of the longest line, where the caller knows it
 
     @property
     def box(self) -> Box:
         """Estimated extent of the text."""
-        wide = max([extent(t, self.size, self.bold) for t in self.lines])
+        return Box._make(self.sides())
+
+    def sides(self) -> Sides:
+        """The box as a plain tuple, for where thousands are asked for."""
+        wide = widest(self.lines, self.size, self.bold) if self.wide is None else self.wide
         left = self.x - _BEFORE[self.anchor] * wide
-        return Box(left, self.y, left + wide, self.y + LEADING * self.size * len(self.lines))
+        return left, self.y, left + wide, self.y + LEADING * self.size * len(self.lines)
 
     @property
     def pole_box(self) -> Box | None:
         """The hairline, as an obstacle."""
+        sides = self.pole_sides()
+        return None if sides is None else Box._make(sides)
+
+    def pole_sides(self) -> Sides | None:
+        """The same as a plain tuple."""
         if self.pole is None:
             return None
         x, top, bottom = self.pole
-        return Box(x - 1, top, x + 1, bottom)
+        return x - 1, top, x + 1, bottom
 
 
 @dataclass
@@ -111,7 +130,7 @@ class Placer:
         Sides no label may pass.
     floor : float
         Lowest y a label may reach; upward there is no limit, so a place is always found.
-    ribbons : list of Box
+    ribbons : sequence of Box
         What text should stay off; lying on one is the lesser evil when nothing else is free.
     hairs : list of Box
         Hairlines; text should stay off them too, but rather on a hairline than on a ribbon.
@@ -124,49 +143,86 @@ class Placer:
     x0: float
     x1: float
     floor: float
-    ribbons: list[Box] = field(default_factory=list)
+    ribbons: Sequence[Sides] = ()
     hairs: list[Box] = field(default_factory=list)
     placed: list[Label] = field(default_factory=list)
     kept: list[Box] = field(default_factory=list)
 
     def __post_init__(self) -> None:
-        self._taken = [(label.box, label.pole_box) for label in self.placed]
-        self._shelf: dict[int, list[tuple[int, float, float, float, float]]] = {}
-        for n, ribbon in enumerate(self.ribbons):
-            row = (n, ribbon.x0, ribbon.y0, ribbon.x1, ribbon.y1)
-            for k in range(int(ribbon.x0 // _SHELF), int(ribbon.x1 // _SHELF) + 1):
-                self._shelf.setdefault(k, []).append(row)
+        self._texts: list[Sides] = []
+        self._poles: list[Sides] = []
+        for label in self.placed:
+            self._take(label)
+        self._covers: dict[Sides, int] = {}
+        self._water = tuple(np.array(self.ribbons, dtype=float).reshape(-1, 4).T.copy())
+
+    def trial(self) -> Placer:
+        """Another one with the same labels and ribbons and no hairlines, to try an order of placing."""
+        made = Placer(self.x0, self.x1, self.floor, placed=list(self.placed))
+        made.ribbons, made._water, made._covers = self.ribbons, self._water, self._covers
+        return made
 
     def add(self, label: Label) -> None:
         """Count a label as placed where it is."""
         self.placed.append(label)
-        self._taken.append((label.box, label.pole_box))
+        self._take(label)
+
+    def _take(self, label: Label) -> None:
+        self._texts.append(label.sides())
+        if (pole := label.pole_sides()) is not None:
+            self._poles.append(pole)
 
     def free(self, label: Label) -> bool:
         """True when the label stays inside and meets no label, nor any label's hairline."""
-        box, pole = label.box, label.pole_box
-        if box.x0 < self.x0 - _ROUNDING or box.x1 > self.x1 + _ROUNDING or box.y1 > self.floor + _ROUNDING:
+        return self._free(label.sides(), label.pole_sides())
+
+    def _free(self, box: Sides, pole: Sides | None) -> bool:
+        # asked of thousands of places for one picture, so `Box.meets` is written out
+        x0, y0, x1, y1 = box
+        if x0 < self.x0 - _ROUNDING or x1 > self.x1 + _ROUNDING or y1 > self.floor + _ROUNDING:
             return False
-        for k in self.kept:
-            if box.meets(k):
+        for a0, b0, a1, b1 in self.kept:
+            if x0 < a1 and a0 < x1 and y0 < b1 and b0 < y1:
                 return False
-        for other, other_pole in self._taken:
-            if box.meets(other, 4) or (other_pole and box.meets(other_pole, 3)):
+        x2, y2 = x1 + 4, y1 + 4
+        for a0, b0, a1, b1 in self._texts:
+            if x0 < a1 + 4 and a0 < x2 and y0 < b1 + 4 and b0 < y2:
                 return False
-            if pole and (pole.meets(other, 3) or (other_pole and pole.meets(other_pole, 3))):
+        x2, y2 = x1 + 3, y1 + 3
+        for a0, b0, a1, b1 in self._poles:
+            if x0 < a1 + 3 and a0 < x2 and y0 < b1 + 3 and b0 < y2:
                 return False
+        if pole is not None:
+            x0, y0, x1, y1 = pole
+            x2, y2 = x1 + 3, y1 + 3
+            for some in (self._texts, self._poles):
+                for a0, b0, a1, b1 in some:
+                    if x0 < a1 + 3 and a0 < x2 and y0 < b1 + 3 and b0 < y2:
+                        return False
         return True
 
     def cost(self, label: Label) -> float:
         """How much the label covers that it should not."""
-        box, pole = label.box, label.pole_box
-        cost = 3.0 * self._covered(box) + 2.0 * sum(box.meets(h, 2) for h in self.hairs)
+        return self._cost(label.sides(), label.pole_sides())
+
+    def _cost(self, box: Sides, pole: Sides | None) -> float:
+        x0, y0, x1, y1 = box
+        crossed = 0
+        for a0, b0, a1, b1 in self.hairs:
+            if x0 < a1 + 2 and a0 < x1 + 2 and y0 < b1 + 2 and b0 < y1 + 2:
+                crossed += 1
+        cost = 3.0 * self._covered(box) + 2.0 * crossed
         return cost if pole is None else cost + 0.8 * self._covered(pole)
 
-    def _covered(self, box: Box) -> int:
-        x0, y0, x1, y1 = box.x0, box.y0, box.x1, box.y1
-        return len({n for k in range(int(x0 // _SHELF), int(x1 // _SHELF) + 1)
-                    for n, a0, b0, a1, b1 in self._shelf.get(k, ()) if b0 < y1 and y0 < b1 and a0 < x1 and x0 < a1})
+    def _covered(self, box: Sides) -> int:
+        """How many pieces of ribbon lie under a box; the ribbons never change, so it is kept."""
+        found = self._covers.get(box)
+        if found is None:
+            x0, y0, x1, y1 = box
+            a0, b0, a1, b1 = self._water
+            found = int(np.count_nonzero((a0 < x1) & (a1 > x0) & (b0 < y1) & (b1 > y0)))
+            self._covers[box] = found
+        return found
 
     def put(self, candidates: Iterable[Label]) -> Label:
         """Place one label: the first candidate that is free of everything, else the least bad free one,
@@ -175,8 +231,11 @@ class Placer:
         first: Label | None = None
         for order, label in enumerate(candidates):
             first = first or label
-            if self.free(label):
-                cost = self.cost(label)
+            if best is not None and 0.12 * order >= best[0]:
+                break  # too late in the order, whatever it covers
+            box, pole = label.sides(), label.pole_sides()
+            if self._free(box, pole):
+                cost = self._cost(box, pole)
                 if best is None or cost + 0.12 * order < best[0]:
                     best = (cost + 0.12 * order, label)
                 if cost == 0:
@@ -192,7 +251,7 @@ class Placer:
         label.x += max(0.0, self.x0 - box.x0) - max(0.0, box.x1 - self.x1)
         label.y -= max(0.0, box.y1 - self.floor)
         label.pole, self.kept = None, []
-        highest = min((b.y0 for pair in self._taken for b in pair if b is not None), default=label.y)
+        highest = min((b[1] for b in (*self._texts, *self._poles)), default=label.y)
         while not self.free(label) and label.box.y1 > highest - 10:  # above all there is nothing left to meet
             label.y -= 3
         return label

@@ -6,9 +6,12 @@ normal to the centreline, so a ribbon does not thin where it climbs.
 
 from __future__ import annotations
 
+from functools import lru_cache
 from math import atan2, ceil, cos, hypot, pi, radians, sin
 
 __all__ = ["Ribbon"]
+
+Point = tuple[float, float, float]
 
 _STEP = radians(22.5)  # arcs are cut this fine; the cubic between cuts is then exact to a hundredth of a unit
 
@@ -27,11 +30,11 @@ class Ribbon:
     """
 
     def __init__(self, x: float, y: float, width: float, heading: float = 0.0):
-        self.points: list[tuple[float, float, float]] = [(x, y, heading)]
+        self.points: list[Point] = [(x, y, heading)]
         self.widths: list[float] = [width]
 
     @property
-    def here(self) -> tuple[float, float, float]:
+    def here(self) -> Point:
         """Last point of the centreline and the heading there."""
         return self.points[-1]
 
@@ -119,37 +122,26 @@ class Ribbon:
         self.points.append((x, y, heading))
         self.widths.append(self.widths[-1])
 
-    def _edge(self, i: int, side: float) -> tuple[float, float]:
-        x, y, head = self.points[i]
-        half = 0.5 * self.widths[i]
-        return x + side * half * sin(head), y - side * half * cos(head)
+    def _edge(self, i: int, side: float) -> str:
+        return _pair(_edge(self.points[i], self.widths[i], side))
 
     def outline(self, first: int = 0, last: int | None = None) -> str:
         """Closed path (the ``d`` of an SVG path) of the ribbon, or of the part between two points."""
         last = self.last if last is None else last
-        parts = ["M" + _pair(self._edge(first, 1))]
+        parts = ["M" + self._edge(first, 1)]
         parts += [self._curve(i, i + 1, 1) for i in range(first, last)]
-        parts.append("L" + _pair(self._edge(last, -1)))
+        parts.append("L" + self._edge(last, -1))
         parts += [self._curve(i, i - 1, -1) for i in range(last, first, -1)]
         return "".join(parts) + "Z"
 
     def sides(self, first: int = 0, last: int | None = None) -> str:
         """The two long edges, without the ends."""
         last = self.last if last is None else last
-        return "".join("M" + _pair(self._edge(first, side))
+        return "".join("M" + self._edge(first, side)
                        + "".join(self._curve(i, i + 1, side) for i in range(first, last)) for side in (1, -1))
 
     def _curve(self, i: int, j: int, side: float) -> str:
-        a, b = self._edge(i, side), self._edge(j, side)
-        turned = _turn(self.points[i][2], self.points[j][2])
-        if abs(turned) < 1e-9 and abs(self.widths[i] - self.widths[j]) < 0.01:
-            return "L" + _pair(b)
-        way = 1.0 if j > i else -1.0
-        third = way * hypot(b[0] - a[0], b[1] - a[1]) / 3
-        ha, hb = self.points[i][2], self.points[j][2]
-        c = (a[0] + third * cos(ha), a[1] + third * sin(ha))
-        d = (b[0] - third * cos(hb), b[1] - third * sin(hb))
-        return "C" + " ".join(_pair(p) for p in (c, d, b))
+        return _curve(self.points[i], self.widths[i], self.points[j], self.widths[j], side, 1.0 if j > i else -1.0)
 
     def boxes(self, step: float = 6.0) -> list[tuple[float, float, float, float]]:
         """Small boxes (x0, y0, x1, y1) that together cover the ribbon, for keeping text off it."""
@@ -157,6 +149,8 @@ class Ribbon:
         for i in range(self.last):
             (xa, ya, ha), (xb, yb, hb) = self.points[i], self.points[i + 1]
             long, turn = hypot(xb - xa, yb - ya), _turn(ha, hb)
+            wa, wb = self.widths[i], self.widths[i + 1]
+            up = on = least_wide = least_tall = 0.0
             # Along an axis one long box is as good as many; elsewhere they must be short to hug the ribbon.
             upright = abs(turn) < 1e-9 and min(abs(sin(ha)), abs(cos(ha))) < 1e-6
             cuts = max(1, ceil(long / (40.0 if upright else step)))
@@ -164,9 +158,12 @@ class Ribbon:
             for k in range(cuts):
                 t = (k + 0.5) / cuts
                 x, y, head = xa + t * (xb - xa), ya + t * (yb - ya), ha + t * turn
-                half = 0.5 * (self.widths[i] + t * (self.widths[i + 1] - self.widths[i]))
-                wide = abs(half * sin(head)) + max(1.0, reach * abs(cos(head)))
-                tall = abs(half * cos(head)) + max(1.0, reach * abs(sin(head)))
+                half = 0.5 * (wa + t * (wb - wa))
+                if turn or not k:
+                    up, on = sin(head), cos(head)
+                    least_wide, least_tall = max(1.0, reach * abs(on)), max(1.0, reach * abs(up))
+                wide = abs(half * up) + least_wide
+                tall = abs(half * on) + least_tall
                 found.append((x - wide, y - tall, x + wide, y + tall))
         return found
 
@@ -176,6 +173,27 @@ def _turn(a: float, b: float) -> float:
     return (b - a + pi) % (2 * pi) - pi
 
 
+@lru_cache(maxsize=1024)
+def _edge(point: Point, width: float, side: float) -> tuple[float, float]:
+    """A point of the outline; asked for more than once, as are the curves between two."""
+    x, y, head = point
+    half = 0.5 * width
+    return x + side * half * sin(head), y - side * half * cos(head)
+
+
+@lru_cache(maxsize=1024)
+def _curve(here: Point, wide: float, there: Point, wide_there: float, side: float, way: float) -> str:
+    """One edge of a ribbon from a point to the next (`way` is 1) or to the one before (-1)."""
+    a, b = _edge(here, wide, side), _edge(there, wide_there, side)
+    ha, hb = here[2], there[2]
+    if abs(_turn(ha, hb)) < 1e-9 and abs(wide - wide_there) < 0.01:
+        return "L" + _pair(b)
+    third = way * hypot(b[0] - a[0], b[1] - a[1]) / 3
+    c = (a[0] + third * cos(ha), a[1] + third * sin(ha))
+    d = (b[0] - third * cos(hb), b[1] - third * sin(hb))
+    return f"C{_pair(c)} {_pair(d)} {_pair(b)}"
+
+
 def _pair(point: tuple[float, float]) -> str:
     return f"{number(point[0])},{number(point[1])}"
 
@@ -183,5 +201,7 @@ def _pair(point: tuple[float, float]) -> str:
 def number(value: float) -> str:
     """A coordinate to a tenth, without a trailing zero or a negative nought."""
     text = f"{value:.1f}"
-    text = text[:-2] if text.endswith(".0") else text
+    if text[-1] != "0":
+        return text
+    text = text[:-2]
     return "0" if text == "-0" else text

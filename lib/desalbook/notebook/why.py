@@ -37,7 +37,7 @@ def why(plant: Any, id: str, units: str = "si") -> str:
         return (f'<div class="desalbook" role="alert">No figure is called {escape(id)}; '
                 "choose one from the list.</div>")
     near = [i for i in _rests_on(lines[found]) if i != found]
-    on_it = [i for i, x in lines.items() if _rests(x, found)]
+    on_it = _resting(lines, found)
     needed = {found, *near, *on_it[:_MOST], *(j for i in near for j in _rests_on(lines[i]))}
     writer = _Near(plant.excerpt(needed), units, needed)
     parts = [_step(writer, writer.lines[i]) for i in (found, *_told(lines, found, near))]
@@ -94,12 +94,20 @@ def _rests_on(line: Any) -> list[str]:
     return list(dict.fromkeys(x.id for x in (*line.inputs.values(), *line.because)))
 
 
-def _rests(line: Any, id: str) -> bool:
-    """Whether a line rests on that one; asked of every line of a plant, so without lists."""
-    for x in line.inputs.values():
-        if x.id == id:
-            return True
-    return any(x.id == id for x in line.because) if line.because else False
+def _resting(lines: Mapping[str, Any], id: str) -> list[str]:
+    """Ids of the lines that rest on that one; every line of a plant is asked, so in plain loops."""
+    found = []
+    for i, line in lines.items():
+        for x in line.inputs.values():
+            if x.id == id:
+                found.append(i)
+                break
+        else:
+            for x in line.because:
+                if x.id == id:
+                    found.append(i)
+                    break
+    return found
 
 
 def _step(writer: Writer, line: Mapping[str, Any]) -> str:

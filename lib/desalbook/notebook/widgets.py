@@ -25,7 +25,7 @@ class Turn(anywidget.AnyWidget):
     """
 
     _esm = (_HERE / "turn.js").read_text(encoding="utf-8")
-    rows = traitlets.List(traitlets.Dict()).tag(sync=True)
+    rows = traitlets.List().tag(sync=True)
     answered = traitlets.Int(0).tag(sync=True)
 
     def __init__(self, heard: Callable[[dict[str, Any]], Any], **kwargs: Any):

@@ -21,6 +21,7 @@ if TYPE_CHECKING:
 __all__ = ["envelope", "guideline_table", "vessel_profile"]
 
 QUALITY = ("permeate_boron", "permeate_tds")
+_NODES = ("flux", "pressure", "salinity", "osmotic_wall", "beta", "loss", "flow", "water_in", "water_out")
 
 
 def _stages(sized: Any) -> list[tuple[str, str, str]]:
@@ -54,19 +55,17 @@ def vessel_profile(plant: Any, corner: str = "design-aged") -> pd.DataFrame:
     book, curve = sized.ledger, sized.parts["waters"].at[corner.split("-")[0]].osmotic_curve
     rows = []
     for prefix, words, _ in _stages(sized):
-        def node(name: str, at: str = prefix) -> np.ndarray:
-            return np.asarray(book[f"{at}.node_{name}@{corner}"].values)
-
+        node = {name: np.asarray(book[f"{prefix}.node_{name}@{corner}"].values) for name in _NODES}
         keys = book[f"{prefix}.node_flux@{corner}"].keys
         place = np.array([int(k.split(".")[0]) for k in keys])
-        entering, leaving = node("water_in"), node("water_out")
+        entering, leaving = node["water_in"], node["water_out"]
         for e in np.unique(place):
             at = place == e
-            mean = {n: float(np.mean(node(n)[at])) for n in ("flux", "pressure", "salinity", "osmotic_wall", "beta")}
+            mean = {n: float(np.mean(node[n][at])) for n in ("flux", "pressure", "salinity", "osmotic_wall", "beta")}
             rows.append({
-                "stage": words, "element": int(e), **mean, "loss": float(np.sum(node("loss")[at])),
-                "osmotic": float(np.mean(t.osmotic_of.plain(node("salinity")[at], *curve.values))),
-                "recovery": float(1 - leaving[at][-1] / entering[at][0]), "flow": float(node("flow")[at][0])})
+                "stage": words, "element": int(e), **mean, "loss": float(np.sum(node["loss"][at])),
+                "osmotic": float(np.mean(t.osmotic_of.plain(node["salinity"][at], *curve.values))),
+                "recovery": float(1 - leaving[at][-1] / entering[at][0]), "flow": float(node["flow"][at][0])})
     return pandas.DataFrame(rows)
 
 

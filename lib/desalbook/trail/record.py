@@ -11,6 +11,7 @@ import json
 import os
 import tempfile
 from collections.abc import Mapping, Sequence
+from functools import cache
 from importlib import metadata
 from pathlib import Path
 from typing import Any, Protocol
@@ -106,9 +107,10 @@ def to_record(
     }
     for name, rows in (tables or {}).items():
         record[name] = [dict(row) for row in rows]
-    return json.loads(dumps(clean(record, "record")))
+    return json.loads(json.dumps(clean(record, "record"), sort_keys=True, allow_nan=False))  # as read from its file
 
 
+@cache
 def _version() -> str:
     try:
         return metadata.version("desalbook")

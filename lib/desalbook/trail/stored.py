@@ -23,7 +23,7 @@ __all__ = ["clean", "relation_hash", "stored_kind", "stored_line", "stored_relat
 
 def stored_kind(kind: Kind) -> dict[str, Any]:
     """A kind as plain data."""
-    return dataclasses.asdict(kind)
+    return {part.name: getattr(kind, part.name) for part in dataclasses.fields(kind)}  # texts and whole numbers
 
 
 def stored_relation(relation: Relation | Mapping[str, Any]) -> dict[str, Any]:

@@ -6,6 +6,7 @@ Whatever `show` prints, `parse` reads back, to half a unit of the last printed d
 from __future__ import annotations
 
 import math
+from functools import lru_cache
 
 from desalbook.units.kinds import KINDS, Kind
 from desalbook.units.spellings import SPELLINGS, Scale
@@ -92,9 +93,14 @@ def show(value: float, kind: Kind | str, units: str = "si", unit: bool = True, d
     str
         Never scientific between 1e-4 and 1e9. A value that is no number says so in words.
     """
-    label, scale, own = _look(kind, units)
-    name = kind.name if isinstance(kind, Kind) else kind
-    number = scale.from_si(float(value))
+    return _shown(float(value), kind.name if isinstance(kind, Kind) else kind, units, unit, digits, trim, pretty)
+
+
+@lru_cache(maxsize=8192)
+def _shown(value: float, name: str, units: str, unit: bool, digits: int | None, trim: bool, pretty: bool) -> str:
+    """Text of `show`, kept: most of what a changed plant shows is what it showed before."""
+    label, scale, own = _look(name, units)
+    number = scale.from_si(value)
     digits = own if digits is None else digits
     if digits < 1:
         raise ValueError("at least one significant digit is shown")
@@ -112,7 +118,7 @@ def show(value: float, kind: Kind | str, units: str = "si", unit: bool = True, d
     text = _grouped(text)
     if not unit or not label:
         return text
-    return f"{text} {unit_label(kind, units, True) if pretty else label}"
+    return f"{text} {unit_label(name, units, True) if pretty else label}"
 
 
 def show_range(low: float | None, high: float | None, kind: Kind | str, units: str = "si") -> str:
