@@ -8,7 +8,7 @@ import numpy as np
 
 from desalbook.units.kinds import Kind
 
-__all__ = ["Choice", "Column", "Figure", "ref"]
+__all__ = ["Choice", "Column", "Figure", "figure_of", "ref"]
 
 
 class Figure(float):
@@ -36,7 +36,7 @@ class Figure(float):
         return f"<{where} = {float(self):.6g} {self.kind.si}>"
 
     def __reduce__(self):
-        return (_figure, (float(self), self.id, self.kind, self.symbol, self.title, self.key))
+        return (figure_of, (float(self), self.id, self.kind, self.symbol, self.title, self.key))
 
     def show(self, units: str = "si") -> str:
         """The number as people read it, with its unit."""
@@ -45,8 +45,14 @@ class Figure(float):
         return show(float(self), self.kind, units)
 
 
-def _figure(value, id, kind, symbol, title, key):
-    return Figure(value, id=id, kind=kind, symbol=symbol, title=title, key=key)
+_new = float.__new__
+
+
+def figure_of(value: float, id: str, kind: Kind, symbol: str, title: str, key: str | None = None) -> Figure:
+    """A Figure by the order of its parts: of thousands made for a plant, at half the cost."""
+    self = _new(Figure, value)
+    self.id, self.kind, self.symbol, self.title, self.key = id, kind, symbol, title, key
+    return self
 
 
 class Choice(str):
@@ -68,6 +74,9 @@ def _choice(value, id, title):
     return Choice(value, id=id, title=title)
 
 
+_FLOAT = np.dtype(float)
+
+
 class Column:
     """A read-only row of numbers along one named axis: ion, layer, consumer, node.
 
@@ -82,17 +91,19 @@ class Column:
 
     def __init__(self, values, *, id: str, kind: Kind, axis: str, keys: tuple[str, ...], symbol: str = "",
                  title: str = ""):
-        array = np.array(values, dtype=float)
+        if type(values) is np.ndarray and values.dtype is _FLOAT and values.base is None and not values.flags.writeable:
+            array = values  # of a line, which nobody changes
+        else:
+            array = np.array(values, dtype=float)
+            array.setflags(write=False)
         if array.shape != (len(keys),):
             raise ValueError(f"{id}: {array.shape} values for {len(keys)} keys")
-        array.setflags(write=False)
         self.values, self.id, self.kind, self.axis, self.keys = array, id, kind, axis, tuple(keys)
         self.symbol, self.title = symbol, title
 
     def __getitem__(self, key: str) -> Figure:
-        value = self.values[self.keys.index(key)]
-        return Figure(value, id=self.id, kind=self.kind, symbol=self.symbol, title=f"{self.title}, {key}",
-                      key=key)
+        return figure_of(self.values.item(self.keys.index(key)), self.id, self.kind, self.symbol,
+                         f"{self.title}, {key}", key)
 
     def __contains__(self, key: str) -> bool:
         return key in self.keys

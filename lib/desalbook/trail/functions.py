@@ -33,22 +33,22 @@ def up(x) -> Any:
 
 def total(x) -> Any:
     """Sum along the axis."""
-    return np.sum(x, axis=-1)
+    return np.add.reduce(x, axis=-1)
 
 
 def dot(a, b) -> Any:
     """Sum of products along the axis."""
-    return np.sum(np.multiply(a, b), axis=-1)
+    return np.add.reduce(np.multiply(a, b), axis=-1)
 
 
 def largest(x) -> Any:
     """Largest value along the axis."""
-    return np.max(x, axis=-1)
+    return np.maximum.reduce(x, axis=-1)
 
 
 def smallest(x) -> Any:
     """Smallest value along the axis."""
-    return np.min(x, axis=-1)
+    return np.minimum.reduce(x, axis=-1)
 
 
 def last(x) -> Any:

@@ -17,7 +17,7 @@ from typing import Any, NamedTuple
 import numpy as np
 
 from desalbook.problems import TrailError
-from desalbook.trail.figure import Choice, Column, Figure, ref
+from desalbook.trail.figure import Choice, Column, Figure, figure_of, ref
 from desalbook.units.kinds import KINDS, Kind
 
 __all__ = ["SORTS", "Ledger", "Line", "assumed", "checked", "current", "engine", "given", "govern", "note",
@@ -44,7 +44,7 @@ class Scope(NamedTuple):
 
 
 _scope: contextvars.ContextVar[Scope | None] = contextvars.ContextVar("scope", default=None)
-_PLANT = Scope()
+_PLANT, _scope_of = Scope(), Scope._make
 _proper: set[str] = set()  # ids found proper before; the names are few
 
 
@@ -74,15 +74,17 @@ class Line:
 
     def figure(self) -> Any:
         """The Figure, Column or Choice that stands for this line; the line itself when it has no value."""
-        if self.value is None:
+        value, kind = self.value, self.kind or KINDS["factor"]
+        if type(value) is float and self.keys is None:
+            return figure_of(value, self.id, kind, self.symbol, self.title)
+        if value is None:
             return self
-        if isinstance(self.value, str):
-            return Choice(self.value, id=self.id, title=self.title)
-        kind = self.kind or KINDS["factor"]
+        if isinstance(value, str):
+            return Choice(value, id=self.id, title=self.title)
         if self.keys is not None:
-            return Column(self.value, id=self.id, kind=kind, axis=self.axis or "", keys=self.keys,
+            return Column(value, id=self.id, kind=kind, axis=self.axis or "", keys=self.keys,
                           symbol=self.symbol, title=self.title)
-        return Figure(self.value, id=self.id, kind=kind, symbol=self.symbol, title=self.title)
+        return figure_of(value, self.id, kind, self.symbol, self.title)
 
     def parents(self) -> list[str]:
         """Ids of the lines this one rests on."""
@@ -97,6 +99,7 @@ class Ledger:
 
     def __init__(self) -> None:
         self.lines: dict[str, Line] = {}
+        self._held: tuple[Any, ...] = ()  # what decided the line before, found among the lines
 
     @contextlib.contextmanager
     def recording(self) -> Iterator[Ledger]:
@@ -110,22 +113,27 @@ class Ledger:
 
     def add(self, line: Line) -> Any:
         """Enter a line under the present scope and return its Figure, Column or Choice."""
-        here, lines = _scope.get() or _PLANT, self.lines
-        id = _named(line.id) if here.instead is not None else line.id
+        lines = self.lines
+        line.scope, corner, line.count, because, instead = _scope.get() or _PLANT
+        id = line.id if instead is None else _named(line.id)
         if id not in _proper:
             if not _ID.match(id):
                 raise TrailError("not a proper id", where=id)
             _proper.add(id)
-        line.scope, line.corner, line.count, line.because = here.name, here.corner, here.count, here.because
-        if here.corner:
-            id = f"{id}@{here.corner}"
+        line.corner, line.because = corner, because
+        if corner:
+            id = f"{id}@{corner}"
         line.id = id
         if id in lines:
             raise TrailError("this id is in the ledger already", where=id)
-        for some in (line.inputs.values(), here.because):
-            for x in some:
+        for x in line.inputs.values():
+            if x.id not in lines:
+                raise TrailError(f"rests on {x.id}, which this ledger does not hold", where=id)
+        if because is not self._held:
+            for x in because:
                 if x.id not in lines:
                     raise TrailError(f"rests on {x.id}, which this ledger does not hold", where=id)
+            self._held = because
         lines[id] = line
         return line.figure()
 
@@ -178,9 +186,9 @@ class scope:
         name, corner, count, because, instead = self._said
         was = _scope.get() or _PLANT
         more = tuple([b for b in because if hasattr(b, "id")]) if because else ()
-        self._token = _scope.set(Scope(
+        self._token = _scope.set(_scope_of((
             name or was.name, corner or was.corner, int(count) if count is not None else was.count,
-            (*was.because, *more) if more else was.because, instead or was.instead))
+            (*was.because, *more) if more else was.because, instead or was.instead)))
 
     def __exit__(self, *_: Any) -> None:
         _scope.reset(self._token)
@@ -242,13 +250,29 @@ def assumed(id: str, value: Any, kind: Kind | str | None, *, title: str, symbol:
 
 def _input(sort, id, value, kind, *, title, symbol, text, axis, keys, options, cautions, source, place, note,
            table="", row=""):
-    value = _shift(_named(id), value, keys)
-    more = {k: v for k, v in (("text", text), ("options", list(options)), ("table", table), ("row", row)) if v}
-    if not isinstance(value, str):
-        value = np.asarray(value, dtype=float) if keys is not None else float(value)
-    return current().add(Line(id=id, sort=sort, title=title, symbol=symbol, kind=_kind(kind), value=value,
-                              axis=axis, keys=tuple(keys) if keys is not None else None, source=source,
-                              place=place, note=note, cautions=list(cautions), more=more))
+    if _moved.get():
+        value = _shift(_named(id), value, keys)
+    more: dict[str, Any] = {}
+    if text:
+        more["text"] = text
+    if options:
+        more["options"] = list(options)
+    if table:
+        more["table"] = table
+    if row:
+        more["row"] = row
+    return current().add(Line(id, sort, title, symbol, _kind(kind), _bare(value, keys), axis,
+                              None if keys is None else tuple(keys), {}, None, source, place, note, list(cautions),
+                              more))
+
+
+def _bare(value: Any, keys: Sequence[str] | None) -> Any:
+    """The value as a line holds it: a text, a float, or a row of numbers of its own that nobody changes."""
+    if keys is None:
+        return value if isinstance(value, str) else float(value)
+    row = np.array(value, dtype=float)
+    row.setflags(write=False)
+    return row
 
 
 def engine(id: str, value: Any, kind: Kind | str, *, title: str, symbol: str = "",
@@ -256,22 +280,19 @@ def engine(id: str, value: Any, kind: Kind | str, *, title: str, symbol: str = "
            axis: str | None = None, keys: Sequence[str] | None = None, source: str, note: str = "",
            cautions: Sequence[str] = ()) -> Any:
     """A line for a third party's answer: which library, which data, from what."""
-    value = np.asarray(value, dtype=float) if keys is not None else float(value)
     more = {"library": library, "version": version, "data": data, "checksum": checksum}
-    return current().add(Line(id=id, sort="engine", title=title, symbol=symbol, kind=_kind(kind), value=value,
-                              axis=axis, keys=tuple(keys) if keys is not None else None, inputs=dict(inputs),
-                              source=source, note=note, cautions=list(cautions), more=more))
+    return current().add(Line(id, "engine", title, symbol, _kind(kind), _bare(value, keys), axis,
+                              None if keys is None else tuple(keys), dict(inputs), None, source, "", note,
+                              list(cautions), more))
 
 
 def solved(id: str, value: Any, kind: Kind | str, *, title: str, symbol: str = "", inputs: Mapping[str, Any],
            method: str, axis: str | None = None, keys: Sequence[str] | None = None, note: str = "",
            cautions: Sequence[str] = ()) -> Any:
     """A line for the root of an equation; `residual` must follow and prove it."""
-    value = np.asarray(value, dtype=float) if keys is not None else float(value)
-    return current().add(Line(id=id, sort="solved", title=title, symbol=symbol, kind=_kind(kind), value=value,
-                              axis=axis, keys=tuple(keys) if keys is not None else None, inputs=dict(inputs),
-                              source="definition", note=note, cautions=list(cautions),
-                              more={"method": method, "residual": []}))
+    return current().add(Line(id, "solved", title, symbol, _kind(kind), _bare(value, keys), axis,
+                              None if keys is None else tuple(keys), dict(inputs), None, "definition", "", note,
+                              list(cautions), {"method": method, "residual": []}))
 
 
 def residual(figure: Figure | Column, of: Figure | Column, scale: float, tolerance: float = 1e-9) -> None:
@@ -285,7 +306,7 @@ def residual(figure: Figure | Column, of: Figure | Column, scale: float, toleran
         What the residual is compared with, in its own unit.
     """
     line = current().lines[figure.id]
-    worst = float(np.max(np.abs(np.asarray(getattr(of, "values", of), dtype=float))))
+    worst = float(np.maximum.reduce(np.abs(of.values))) if isinstance(of, Column) else abs(float(of))
     ratio = worst / abs(scale) if scale else worst
     if not ratio <= tolerance:
         raise TrailError(f"residual {of.id} is {ratio:.3g} of its scale; allowed {tolerance:.0e}", where=figure.id)
@@ -297,14 +318,12 @@ def picked(id: str, value: Any, kind: Kind | str | None, *, title: str, symbol: 
            table: str = "", source: str = "definition", note: str = "", cautions: Sequence[str] = (),
            axis: str | None = None, keys: Sequence[str] | None = None) -> Any:
     """A line for a choice the kit made: rule, all candidates with the value judged, winner, why not less."""
-    if not isinstance(value, str):
-        value = np.asarray(value, dtype=float) if keys is not None else float(value)
     more = {"rule": rule, "candidates": [dict(c) for c in candidates], "why": why}
     if table:
         more["table"] = table
-    return current().add(Line(id=id, sort="picked", title=title, symbol=symbol, kind=_kind(kind), value=value,
-                              inputs=dict(inputs), source=source, note=note, cautions=list(cautions), more=more,
-                              axis=axis, keys=tuple(keys) if keys is not None else None))
+    return current().add(Line(id, "picked", title, symbol, _kind(kind), _bare(value, keys), axis,
+                              None if keys is None else tuple(keys), dict(inputs), None, source, "", note,
+                              list(cautions), more))
 
 
 def govern(id: str, by_corner: Mapping[str, Figure], rule: str, *, title: str, symbol: str = "",

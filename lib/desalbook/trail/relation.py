@@ -103,6 +103,15 @@ class Relation:
         return hashlib.sha256(json.dumps(stuff).encode()).hexdigest()[:16]
 
     @functools.cached_property
+    def _names(self) -> list[str]:
+        return [a.name for a in self.args]
+
+    @functools.cached_property
+    def _rational(self) -> bool:
+        """Plain numbers give what numpy's give, and are quicker: no power that asks for more than products."""
+        return _products_only(self.tree)
+
+    @functools.cached_property
     def _wants(self) -> tuple[tuple[str, Kind], ...]:
         return tuple((a.name, a.kind) for a in self.args)
 
@@ -139,38 +148,45 @@ class Relation:
         TrailError
             An argument is missing, unknown, of the wrong kind, or not a Figure or Column.
         """
-        values, axis, inputs = [], None, {}
-        for name, kind in self._wants:
-            x = given.get(name)
-            if not isinstance(x, (Figure, Column)):
+        # named in their order, as nearly always, they are the inputs as they stand
+        inputs = given if [*given] == self._names else {name: given.get(name) for name in self._names}
+        number = float if self._rational else np.float64
+        values, axis = [], None
+        for (name, kind), x in zip(self._wants, inputs.values(), strict=True):
+            single = isinstance(x, Figure)
+            if not single and not isinstance(x, Column):
                 raise self._defect(f"argument {name} is {type(x).__name__}, not a Figure or Column", id)
             if x.kind is not kind and x.kind.family != kind.family:
                 raise self._defect(f"argument {name} wants {kind.family}, got {x.kind.family} ({x.id})", id)
-            if isinstance(x, Figure):
-                values.append(np.float64(x))
+            if single:
+                values.append(number(x))
             else:
                 if axis is not None and ((axis.keys is not x.keys and axis.keys != x.keys) or axis.axis != x.axis):
                     raise self._defect(f"argument {name} lies along another axis ({axis.id}, {x.id})", id)
                 axis = x
                 values.append(x.values)
-            inputs[name] = x
         if len(given) > len(inputs):
             raise self._defect(f"no argument {sorted(set(given) - set(inputs))[0]}", id)
-        found = self.plain(*values)  # numpy's warnings are off while a ledger records: the result is judged below
-        if axis is None:
-            result, along = float(found), None
-            finite = math.isfinite(result)
-        else:
+        try:
+            found = self.plain(*values)  # numpy's warnings are off while a ledger records: the result is judged below
+        except (ZeroDivisionError, OverflowError):  # numpy's numbers go on, for the branch may not be taken
+            found = self.plain(*[np.float64(x) if isinstance(x, float) else x for x in values])
+        result, along = found, None
+        if axis is not None:
             result = np.asarray(found, dtype=float)
             along = axis if result.ndim else None
-            finite = bool(np.isfinite(result).all())
+        if along is None:
+            result = float(result)
+            finite = math.isfinite(result)
+        else:
+            result.setflags(write=False)
+            # the sum of squares is finite only where all of them are, and asked for at once
+            finite = math.isfinite(result.dot(result)) or bool(np.isfinite(result).all())
         if not finite:
             raise self._defect("the result is not a finite number", id)
-        line = Line(id=id, sort="computed", title=title or self.title, symbol=symbol or self.symbol,
-                    kind=self.kind, value=float(result) if along is None else result,
-                    axis=along.axis if along else None, keys=along.keys if along else None,
-                    inputs=inputs, relation=self, source=self.source, place=self.place,
-                    note=self.note if note is None else note)
+        line = Line(id, "computed", title or self.title, symbol or self.symbol, self.kind, result,
+                    along.axis if along else None, along.keys if along else None, inputs, self, self.source,
+                    self.place, self.note if note is None else note)
         if self.within:
             line.cautions.extend(self._outside(inputs, result))
         return current().add(line)
@@ -271,6 +287,12 @@ def relation(title: str, *, symbol: str, unit: str, source: str, place: str = ""
         return made
 
     return make
+
+
+def _products_only(tree: list) -> bool:
+    if tree[0] == "pow" and not (tree[2][0] == "num" and float(tree[2][1]).is_integer()):
+        return False  # of a negative number, Python makes a complex one and numpy none
+    return all(_products_only(part) for part in tree[1:] if isinstance(part, list))
 
 
 def _kind_of(hint, where: str) -> Kind:
