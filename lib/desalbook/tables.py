@@ -128,6 +128,7 @@ class Table(Mapping):
     columns: Mapping[str, Column]
     rows: Mapping[str, Row]
     lists: Mapping[str, Series]
+    _risen: dict[str, tuple[Row, ...]] = field(default_factory=dict, init=False, repr=False, compare=False)
 
     def __getitem__(self, key: str) -> Row:
         return self.row(key)
@@ -169,12 +170,14 @@ class Table(Mapping):
         return {key: row.cells[name] for key, row in self.rows.items() if name in row.cells}
 
     def ascending(self, name: str) -> tuple[Row, ...]:
-        """Rows that state the numeric column `name`, sorted by it."""
-        cells = self.column(name)
-        if self.columns[name].kind is None:
-            raise DesignError("a column of text has no order", where=f"{self.name}.{name}",
-                              do="sort by a column of numbers")
-        return tuple(sorted((self.rows[key] for key in cells), key=lambda row: row.cells[name].value))
+        """Rows that state the numeric column `name`, sorted by it; sorted once, for a table does not change."""
+        if name not in self._risen:
+            cells = self.column(name)
+            if self.columns[name].kind is None:
+                raise DesignError("a column of text has no order", where=f"{self.name}.{name}",
+                                  do="sort by a column of numbers")
+            self._risen[name] = tuple(sorted((self.rows[key] for key in cells), key=lambda row: row.cells[name].value))
+        return self._risen[name]
 
     def series(self, name: str) -> Series:
         """An ordered list, such as standard motor ratings."""

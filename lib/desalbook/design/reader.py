@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Mapping
 from typing import Any, NamedTuple
 
 from desalbook.design.file import Design
@@ -28,28 +28,29 @@ class _Value(NamedTuple):
     stands: bool
 
 
-def _walk(at: str, section: Section, written: Any) -> Iterator[_Value]:
+def _walk(at: str, section: Section, written: Any, found: list[_Value], name: str = "") -> None:
     written = written if isinstance(written, Mapping) else {}
     for key, m in metas(type(section)).items():
-        id, value, raw, stands = f"{at}.{key}", section[key], written.get(key), key in written
+        if key == name:
+            continue  # the name of an entry is part of its id, not a line of its own
+        id, value, raw = f"{at}.{key}", section[key], written.get(key)
         if m.form == "section":
             if value is not None:
-                yield from _walk(id, value, raw)
+                _walk(id, value, raw, found)
         elif m.form == "sections":
             rows = {one.get(m.key): one for one in raw} if raw else {}
             for one in value or ():
-                name = one[m.key]
-                # the name of an entry is part of its id, not a line of its own
-                yield from (
-                    v for v in _walk(f"{id}[{name}]", one, rows.get(name)) if v.id != f"{id}[{name}].{m.key}"
-                )
+                _walk(f"{id}[{one[m.key]}]", one, rows.get(one[m.key]), found, m.key)
         else:
-            yield from (_Value(id + end, part, x, raw, stands) for end, part, x in m.parts(value))
+            stands = key in written
+            found += [_Value(id + end, part, x, raw, stands) for end, part, x in m.parts(value)]
 
 
-def _values(design: Design) -> Iterator[_Value]:
+def _values(design: Design) -> list[_Value]:
+    found: list[_Value] = []
     for name, section in design.sections.items():
-        yield from _walk(name, section, design.written.get(name))
+        _walk(name, section, design.written.get(name), found)
+    return found
 
 
 def lines(design: Design) -> Inp:

@@ -282,7 +282,7 @@ def _of_its_size(needed: Column, rating: Figure) -> Figure:
 
 def _size_class(rating: float) -> str:
     rows = table("motor_margin").ascending("up_to")
-    return next((row.key for row in rows if rating <= row["up_to"].value * (1 + 1e-9)), rows[-1].key)
+    return next((row.key for row in rows if rating <= row.cells["up_to"].value * (1 + 1e-9)), rows[-1].key)
 
 
 def _pick(prefix: str, needed: Figure | Column, electric: Electric) -> Figure:
@@ -292,20 +292,20 @@ def _pick(prefix: str, needed: Figure | Column, electric: Electric) -> Figure:
         rule = "least standard rating that is not below shaft power times margin"
         return least_row(id, of, "output", needed, title="Motor rating", rule=rule, because=because)[0]
     rows = table(of).ascending("output")
-    judged = [(row, float(needed[_size_class(row["output"].value)])) for row in rows]
-    enough = [row for row, least in judged if row["output"].value >= least * (1 - 1e-9)]
-    if not enough:
+    by_size = dict(zip(needed.keys, needed.values.tolist(), strict=True))
+    judged = [(row, size := row.cells["output"].value, by_size[_size_class(size)]) for row in rows]
+    at = next((i for i, (_, size, least) in enumerate(judged) if size >= least * (1 - 1e-9)), None)
+    if at is None:
         raise Infeasible(
             "no standard motor is large enough",
             where=id,
-            value=show(judged[-1][1], needed.kind),
+            value=show(judged[-1][2], needed.kind),
             allowed=f"up to {rows[-1]['output'].text}",
             do=f"write {id} to hold a special one, or divide the flow among more trains",
         )
-    won = enough[0]
-    at = rows.index(won)
+    won = rows[at]
     why = (
-        f"the next smaller, {rows[at - 1].title}, is below {show(judged[at - 1][1], needed.kind)}, "
+        f"the next smaller, {rows[at - 1].title}, is below {show(judged[at - 1][2], needed.kind)}, "
         "shaft power times the margin of its size"
         if at
         else "the smallest there is"
@@ -319,8 +319,8 @@ def _pick(prefix: str, needed: Figure | Column, electric: Electric) -> Figure:
             symbol="P_r",
             rule="least standard rating that is not below shaft power times the margin of its size",
             candidates=[
-                {"key": row.key, "value": row["output"].value, "needed": least, "won": row is won}
-                for row, least in judged
+                {"key": row.key, "value": size, "needed": least, "won": row is won}
+                for row, size, least in judged
             ],
             inputs={"needed": needed},
             why=why,

@@ -98,8 +98,10 @@ def least_row(
     """
     rows = table(of).ascending(name)
     kind = rows[0][name].kind
-    enough = [row for row in rows if row[name].value >= needed.value * (1 - 1e-9)]
-    if not enough:
+    sizes = [row.cells[name].value for row in rows]
+    least = needed.value * (1 - 1e-9)
+    at = next((i for i, size in enumerate(sizes) if size >= least), None)
+    if at is None:
         raise Infeasible(
             f"{title.lower()}: no standard size is large enough",
             where=id,
@@ -107,8 +109,7 @@ def least_row(
             allowed=f"up to {rows[-1][name].text}",
             do=do or f"write {id.partition('@')[0]} to hold another size, or divide the flow among more trains",
         )
-    won = enough[0]
-    at = rows.index(won)
+    won = rows[at]
     why = (
         f"the next smaller, {rows[at - 1][name].text}, is below {show(needed.value, needed.kind)}"
         if at
@@ -123,7 +124,7 @@ def least_row(
             title=title,
             symbol=cell.symbol,
             rule=rule,
-            candidates=[{"key": row.key, "value": row[name].value, "won": row is won} for row in rows],
+            candidates=[{"key": row.key, "value": size, "won": row is won} for row, size in zip(rows, sizes, strict=True)],
             inputs={"needed": needed},
             why=why,
             table=of,

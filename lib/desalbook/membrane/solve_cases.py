@@ -17,6 +17,10 @@ PER_ELEMENT = ("water_permeability", "salt_permeability", "boric_acid_permeabili
 CURVES = ("osmotic", "density", "borate_shift")
 
 
+_USUAL = {"density": t.density_of, "osmotic": t.osmotic_of, "viscosity": t.viscosity_of,
+          "diffusivity": t.diffusivity_of, "sherwood": t.sherwood_schock, "friction": t.friction_schock}
+
+
 @dataclass(frozen=True)
 class Laws:
     """The relations that describe the water and the channel; replace one to study its effect.
@@ -33,9 +37,7 @@ class Laws:
 
     def relation(self, name: str) -> Any:
         """The relation in use, or the bare function put in its place."""
-        return getattr(self, name) or {
-            "density": t.density_of, "osmotic": t.osmotic_of, "viscosity": t.viscosity_of,
-            "diffusivity": t.diffusivity_of, "sherwood": t.sherwood_schock, "friction": t.friction_schock}[name]
+        return getattr(self, name) or _USUAL[name]
 
     def of(self, name: str) -> Any:
         """The function in use, on plain numbers."""

@@ -242,7 +242,8 @@ def stopped(inp, parts: dict[str, Any], lines: dict[str, Line]) -> None:
 def pressure_rows(found: dict[str, Judged]) -> list[dict[str, Any]]:
     """Rows of the table of sections: SI values, gauge; the id of the governing pressure leads into the trail."""
     book = current().lines
-    failed = [x for id, x in book.items() if id.startswith("design_pressure[") and x.more.get("verdict") == "fails"]
+    failed = [x for id, x in book.items() if x.sort == "checked" and x.more.get("verdict") == "fails"
+              and id.startswith("design_pressure[")]
     rows = []
     for key, of in found.items():
         at = f"design_pressure[{key}]"

@@ -44,7 +44,7 @@ class Scope(NamedTuple):
 
 
 _scope: contextvars.ContextVar[Scope | None] = contextvars.ContextVar("scope", default=None)
-_PLANT, _scope_of = Scope(), Scope._make
+_PLANT, _tuple = Scope(), tuple.__new__
 _proper: set[str] = set()  # ids found proper before; the names are few
 
 
@@ -186,7 +186,7 @@ class scope:
         name, corner, count, because, instead = self._said
         was = _scope.get() or _PLANT
         more = tuple([b for b in because if hasattr(b, "id")]) if because else ()
-        self._token = _scope.set(_scope_of((
+        self._token = _scope.set(_tuple(Scope, (
             name or was.name, corner or was.corner, int(count) if count is not None else was.count,
             (*was.because, *more) if more else was.because, instead or was.instead)))
 

@@ -70,9 +70,10 @@ class Section(BaseModel):
         """
 
     def __getitem__(self, key: str) -> Any:
-        if key not in type(self).model_fields:
+        found = self.__dict__
+        if key not in found:
             raise KeyError(key)
-        return getattr(self, key)
+        return found[key]
 
 
 def _make(meta_: FieldMeta) -> Any:
