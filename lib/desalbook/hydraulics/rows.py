@@ -124,7 +124,8 @@ def least_row(
             title=title,
             symbol=cell.symbol,
             rule=rule,
-            candidates=[{"key": row.key, "value": size, "won": row is won} for row, size in zip(rows, sizes, strict=True)],
+            candidates=[{"key": row.key, "value": size, "won": row is won}
+                        for row, size in zip(rows, sizes, strict=True)],
             inputs={"needed": needed},
             why=why,
             table=of,

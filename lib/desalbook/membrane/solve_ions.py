@@ -56,19 +56,19 @@ def march_ions(r: Solution, molality: np.ndarray, molar_mass: np.ndarray, passag
         The sum of the masses that pass is the solver's salt to rounding, and the permeate of every slice is
         neutral whatever the charge balance of the feed.
     """
-    s, c = r.state, r.cases
+    s, inlet = r.state, r.cases.feed_salinity
     n, nodes = s["flux"].shape
     cation, anion = np.clip(charge, 0, None), np.clip(-charge, 0, None)
     neutral = (charge == 0).astype(float)
     feed = np.broadcast_to(molality, (n, len(charge)))
-    feed = feed * (c.feed_salinity / relations.share_mass.plain(feed, molar_mass))[:, None]
+    feed = feed * (inlet / relations.share_mass.plain(feed, molar_mass))[:, None]
     into = feed * r.out["water0"][:, None]
     water, x_p = s["water"], s["permeate_salinity"]
     # water through each slice, kg/s
     through = (s["water_in"] - s["water_out"])[:, :, None]
     shift = shifts(nodes, r.order)[None, :, None]
-    bulk = feed[:, None, :] * (s["salinity"] / c.feed_salinity[:, None])[:, :, None]
-    passed = np.zeros((n, nodes, len(charge)))
+    bulk = feed[:, None, :] * (s["salinity"] / inlet[:, None])[:, :, None]
+    passed, scale = np.zeros((n, nodes, len(charge))), np.maximum(into[:, None, :], 1e-300)
     last = passed
     for _ in range(SWEEPS):
         share = _share(bulk, passage, cation, anion, neutral)
@@ -79,7 +79,7 @@ def march_ions(r: Solution, molality: np.ndarray, molar_mass: np.ndarray, passag
         start = np.concatenate([into[:, None, :], end[:, :-1]], axis=1)
         both = _pairs(passed, r.order)
         bulk = t.ratio_of.plain(t.slice_mean.plain(start, end, both, shift), water[:, :, None])
-        if np.max(np.abs(passed - last) / np.maximum(into[:, None, :], 1e-300), initial=0.0) < 1e-14:
+        if np.maximum.reduce(np.abs(passed - last) / scale, axis=None, initial=0.0) < 1e-14:
             break
         last = passed
     water_p = np.sum(s["water_in"] - s["water_out"], axis=1)[:, None]

@@ -31,7 +31,7 @@ from desalbook.plant.scaling import scaling, strengths
 from desalbook.plant.streams import stops, streams
 from desalbook.plant.transfer import transfer
 from desalbook.plant.waters import Waters, waters
-from desalbook.trail import Choice, Figure, Ledger, assumed, checked, engine, relation, scope
+from desalbook.trail import Choice, Figure, Ledger, assumed, checked, collector, engine, relation, scope
 from desalbook.units import AsB, Count, Fraction, M3PerS
 from desalbook.water import purewater
 
@@ -103,7 +103,7 @@ def size(design: Design) -> Sized:
         The geochemical engine refused.
     """
     ledger = Ledger()
-    with ledger.recording():
+    with collector.waiting(), ledger.recording():
         sized = Sized(design, ledger)
         _walk(Inp(design), sized)
     return sized

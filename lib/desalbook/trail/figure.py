@@ -116,7 +116,8 @@ class Column:
 
     def items(self) -> Iterator[tuple[str, Figure]]:
         """Pairs of key and Figure."""
-        return ((k, self[k]) for k in self.keys)
+        return ((k, figure_of(x, self.id, self.kind, self.symbol, f"{self.title}, {k}", k))
+                for k, x in zip(self.keys, self.values.tolist(), strict=True))
 
     def __repr__(self) -> str:
         return f"<{self.id}: {len(self.keys)} along {self.axis}, {self.kind.si}>"
