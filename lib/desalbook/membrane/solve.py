@@ -133,7 +133,7 @@ def _newton(c: Cases, g, unknown: str, order: int, laws: Laws, s, out, lack, beh
         press = np.array([[0.0], [1.0]])
     # nodes first: each row of these is contiguous
     lack, own, felt, felt_salt, by_water, by_salt, take_, carry, loss, a = (
-        np.ascontiguousarray(np.broadcast_to(v, flux.shape).T) for v in (
+        np.ascontiguousarray((v if v.shape == flux.shape else np.broadcast_to(v, flux.shape)).T) for v in (
             lack, own, felt, felt_salt, by_water, by_salt, take_, carry, loss, a))
     y = np.zeros((nodes, 2, n))
     water, salt, lost = more_water + y[0], more_salt + y[0], y[0].copy()
@@ -172,6 +172,11 @@ def _newton(c: Cases, g, unknown: str, order: int, laws: Laws, s, out, lack, beh
     return y[:, 0].T, y[:, 1].T
 
 
+def _finite(x: np.ndarray) -> np.ndarray:
+    """Numbers in place of what is none; all are, in most steps."""
+    return x if np.isfinite(x).all() else np.nan_to_num(x)
+
+
 def _iterate(c: Cases, unknown: str, slices: int, order: int, laws: Laws, steps: int, how,
              most: float, tolerance: float = TOLERANCE):
     """Newton from one kind of first guess; flux, pressure, feed flow and salt flux, and the error left."""
@@ -202,14 +207,14 @@ def _iterate(c: Cases, unknown: str, slices: int, order: int, laws: Laws, steps:
             gain = out["permeate_flow"] / np.sum(s["flux"] * g["area"], axis=1)
             extra = -(flow_lack / gain + np.sum(step * g["area"], axis=1)) / np.sum(unit * g["area"], axis=1)
             old = pressure[active] if unknown == "feed_pressure" else feed[active]
-            extra = np.clip(np.nan_to_num(extra), -0.4 * old, 0.6 * old)
+            extra = np.clip(_finite(extra), -0.4 * old, 0.6 * old)
             step, extra = step + unit * extra[:, None], damp * extra
             if unknown == "feed_pressure":
                 pressure[active] = np.minimum(old + extra, 3e8)
             else:
                 feed[active] = np.maximum(old + extra, part.permeate_flow * 1.02)
         # the flux stays positive, and no more water leaves than comes in
-        new = s["flux"] + damp[:, None] * np.nan_to_num(step)
+        new = s["flux"] + damp[:, None] * _finite(step)
         new = np.clip(new, np.maximum(0.1 * s["flux"], LEAST), 10 * s["flux"])
         taken = np.sum(new * g["pure"] * g["area"], axis=1)
         room = most * t.vessel_water.plain(feed[active], out["feed_density"], part.feed_salinity, part.vessels)

@@ -132,7 +132,8 @@ def rows(cases: Cases) -> tuple[Cases, int]:
         if wide and (name not in PER_ELEMENT or arrays[name].shape[1] != cases.elements):
             raise ValueError(f"{name} has a shape of {arrays[name].shape} for {cases.elements} elements")
     n = np.max([len(a) for a in arrays.values()])
-    return replace(cases, **{k: np.broadcast_to(a, (n, *a.shape[1:])) for k, a in arrays.items()}), int(n)
+    return replace(cases, **{k: a if len(a) == n else np.broadcast_to(a, (n, *a.shape[1:]))
+                             for k, a in arrays.items()}), int(n)
 
 
 def take(c: Cases, which) -> Cases:

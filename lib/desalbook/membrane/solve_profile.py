@@ -33,14 +33,15 @@ def _pair(change: np.ndarray, order: int) -> np.ndarray:
     if order == 2:
         return 2 * change
     both = change.reshape(len(change), -1, 2)
-    return np.repeat(both[:, :, 0] + both[:, :, 1], 2, axis=1)
+    return (both[:, :, 0] + both[:, :, 1]).repeat(2, axis=1)
 
 
 def through(into: np.ndarray, change: np.ndarray, order: int, mean=None) -> dict[str, np.ndarray]:
     """What enters and leaves each slice, and the bulk, from the inlet and the change in each slice."""
     mean = mean or t.slice_mean.plain
-    end, both = into[:, None] - np.cumsum(change, axis=1), _pair(change, order)
-    start = np.concatenate([into[:, None], end[:, :-1]], axis=1)
+    end, both = into[:, None] - change.cumsum(axis=1), _pair(change, order)
+    start = np.empty_like(end)
+    start[:, 0], start[:, 1:] = into, end[:, :-1]
     return {"in": start, "out": end, "pair": both,
             "": mean(start, end, both, shifts(change.shape[1], order))}
 
