@@ -40,7 +40,7 @@ def paced(page, index: int, count: int) -> list[float]:
     for _ in range(count + 3):
         at_end = slider.evaluate("e => Number(e.value) + Number(e.step) > Number(e.max)")
         page.keyboard.press("Home" if at_end else "ArrowRight")
-        page.wait_for_function(_STILL)
+        page.wait_for_function(_STILL, polling=100)  # at each frame it would itself keep the page busy
         found.append(page.evaluate("() => window.pace.to - window.pace.from"))
     return found[3:]  # the first ones find nothing warm
 

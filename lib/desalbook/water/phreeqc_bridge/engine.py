@@ -14,7 +14,7 @@ import re
 import threading
 import weakref
 from collections import OrderedDict
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from concurrent.futures import Future, ThreadPoolExecutor
 from dataclasses import dataclass
 from functools import cache
@@ -166,8 +166,8 @@ def engine_record(key: str) -> EngineRecord:
 class _Direct:
     """An instance behind the engine's own C interface, which lets other threads go on while it works."""
 
-    def __init__(self, library: ctypes.CDLL):
-        self._l, self._id = library, library.CreateIPhreeqc()
+    def __init__(self, library: ctypes.PyDLL, run: Callable[[int, bytes], int]):
+        self._l, self._run, self._id = library, run, library.CreateIPhreeqc()
         self._end = weakref.finalize(self, library.DestroyIPhreeqc, self._id)
         self._end.atexit = False
 
@@ -182,7 +182,7 @@ class _Direct:
         self._l.SetErrorFileOn(self._id, int(on))
 
     def RunString(self, text: str) -> int:
-        return self._l.RunString(self._id, text.encode())
+        return self._run(self._id, text.encode())
 
     def GetErrorString(self) -> str:
         return self._l.GetErrorString(self._id).decode("utf-8", "replace")
@@ -205,21 +205,26 @@ class _Direct:
 
 
 @cache
-def _library() -> ctypes.CDLL | None:
-    """The engine's C interface, where the installed package shows it; without it nothing is answered ahead."""
+def _library() -> tuple[ctypes.PyDLL, Callable[[int, bytes], int]] | None:
+    """The engine's C interface and its long call, where the installed package shows them.
+
+    Only the long call lets other threads go on: to come back from each of a hundred short ones, a thread would
+    wait for its turn a hundred times. Without the interface nothing is answered ahead.
+    """
     try:
-        found = ctypes.CDLL(str(import_module("phreeqc._phreeqc").__file__))
+        file = str(import_module("phreeqc._phreeqc").__file__)
+        found, free = ctypes.PyDLL(file), ctypes.CDLL(file)
         for name in ("GetErrorString", "GetWarningString"):
             getattr(found, name).restype = ctypes.c_char_p
         found.GetSelectedOutputValue2.argtypes = (
             ctypes.c_int, ctypes.c_int, ctypes.c_int, ctypes.POINTER(ctypes.c_int), ctypes.POINTER(ctypes.c_double),
             ctypes.c_char_p, ctypes.c_uint)
-        for name in ("CreateIPhreeqc", "DestroyIPhreeqc", "LoadDatabaseString", "RunString", "SetErrorFileOn",
+        for name in ("CreateIPhreeqc", "DestroyIPhreeqc", "LoadDatabaseString", "SetErrorFileOn",
                      "GetSelectedOutputRowCount", "GetSelectedOutputColumnCount"):
             getattr(found, name)
+        return found, free.RunString
     except (OSError, AttributeError):
         return None
-    return found
 
 
 def _made(key: str) -> Any:
@@ -227,7 +232,7 @@ def _made(key: str) -> Any:
     import phreeqc
 
     library = _library()
-    made = phreeqc.Phreeqc() if library is None else _Direct(library)
+    made = phreeqc.Phreeqc() if library is None else _Direct(*library)
     if made.LoadDatabaseString(_text(key)):
         raise EngineError("the engine cannot read its data file", where=database(key).file,
                           value=_first(made.GetErrorString()))
