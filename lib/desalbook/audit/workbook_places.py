@@ -8,6 +8,7 @@ from typing import Any, NamedTuple
 from desalbook.audit.graph import chapter
 from desalbook.audit.shown import by_id
 from desalbook.trail.sheet import safe_names
+from desalbook.trail.words import part_words
 
 __all__ = ["FIRST", "GRID", "INPUTS", "STATE", "VALUE", "Grid", "Places", "column_letter", "reference", "sheet_words"]
 
@@ -53,8 +54,7 @@ def reference(sheet: str, row: int, column: int) -> str:
 
 def sheet_words(part: str) -> str:
     """An id's part as a sheet's name."""
-    text = part.replace("_", " ")
-    return (text[:1].upper() + text[1:])[:_LONGEST]
+    return part_words(part)[:_LONGEST]
 
 
 class Places:
