@@ -7,6 +7,7 @@ sized again. A line that changed without being a descendant has lost part of its
 from __future__ import annotations
 
 import fnmatch
+from functools import partial
 
 import numpy as np
 import pytest
@@ -16,6 +17,7 @@ from desalbook import paths
 from desalbook.plant import size
 from desalbook.problems import Problem
 from desalbook.trail import what_if
+from tests.several import parted, several
 from tests.still import STILL
 
 PLANTS = ("harbour-town.toml", "beach-well.toml")
@@ -75,12 +77,12 @@ def moves(lines) -> list[tuple[str, str, object]]:
     return found
 
 
-def run(name: str, pick=lambda all: all):
-    """Move every input in turn; return the broken and the silent ones."""
-    design = designs.read(paths.demo(name))
+def share(text: str, wanted: list[tuple[str, str, object]]):
+    """Move these inputs of a design in turn; the broken, the silent and the refused ones."""
+    design = designs.from_text(text)
     before = size(design).ledger.lines
     broken, silent, refused = [], [], []
-    for line, key, how in pick(moves(before)):
+    for line, key, how in wanted:
         if before[line].kind is not None and before[line].kind.name == "count":
             how = 1 + 1 / float(before[line].value) if before[line].keys is None else how
         try:
@@ -96,6 +98,18 @@ def run(name: str, pick=lambda all: all):
         if moved <= {line}:
             silent.append(key)
     return broken, silent, refused
+
+
+def tried(text: str, wanted: list[tuple[str, str, object]], each: int = 40):
+    """As `share`; many moves are shared among processes, `each` or more for one, for no move knows of another."""
+    parts = several(partial(share, text), parted(wanted, each))
+    return tuple([x for part in parts for x in part[i]] for i in range(3))
+
+
+def run(name: str, pick=lambda all: all):
+    """Move every input in turn; the broken, the silent and the refused ones."""
+    design = designs.read(paths.demo(name))
+    return tried(design.text, pick(moves(size(design).ledger.lines)))
 
 
 @pytest.mark.full
@@ -124,3 +138,15 @@ def test_a_sample_of_moves(name):
 def explained(key: str, known: dict[str, str]) -> list[str]:
     """Patterns of the list that cover a key."""
     return [k for k in known if fnmatch.fnmatchcase(key, k.replace("[", "[[]"))]
+
+
+@pytest.mark.full
+def test_a_lost_edge_is_found_by_one_process_and_by_several(monkeypatch):
+    """What is planted here is not in the processes: there the same moves stray nowhere."""
+    text = paths.demo(PLANTS[0]).read_text(encoding="utf-8")
+    wanted = [m for m in moves(size(designs.from_text(text)).ledger.lines) if m[1].startswith("filters.")][:4]
+    assert share(text, wanted)[0] == []
+    monkeypatch.setattr("tests.test_moving.below", lambda id, children: {id})
+    assert {k for k, *_ in share(text, wanted)[0]} >= {wanted[0][1]}
+    monkeypatch.setattr("tests.several.os.cpu_count", lambda: 2)
+    assert tried(text, wanted, each=2)[0] == []

@@ -239,29 +239,14 @@ def test_uneven_flow_between_vessels_is_a_margin_on_both_sides(tmp_path):
 
 def strays(plant):
     """Inputs moved one by one whose effect the trail does not show."""
-    from desalbook.plant import size
-    from desalbook.problems import Problem
-    from desalbook.trail import what_if
-    from tests.test_moving import below, changed, descendants, moves
+    from tests.test_moving import moves, tried
 
-    before = plant.ledger.lines
-    ours = [x for x in moves(before)
+    all_moves = moves(plant.ledger.lines)
+    ours = [x for x in all_moves
             if x[1].startswith(("membrane.s", "membrane.recycle", "second_pass", "limits.sec"))]
-    broken, silent, mine = [], [], {x[1] for x in ours}
-    for line, key, how in [*ours, *moves(before)[::40]]:
-        if before[line].kind is not None and before[line].kind.name == "count" and before[line].keys is None:
-            how = 1 + 1 / float(before[line].value)
-        try:
-            with what_if({key: how}):
-                after = size(plant.design).ledger.lines
-        except Problem:
-            continue
-        moved = changed(before, after)
-        if stray := moved - below(line, descendants(before, after)):
-            broken.append((key, sorted(stray)[:4], len(stray)))
-        if moved <= {line} and key in mine:
-            silent.append(key)
-    return broken, silent
+    broken, silent, _ = tried(plant.design.text, [*ours, *all_moves[::40]])
+    mine = {x[1] for x in ours}
+    return broken, [k for k in silent if k in mine]
 
 
 STILL = ("membrane.stages[second].vessel_share", "membrane.second_pass.row", "membrane.second_pass.front_elements",
