@@ -9,12 +9,14 @@ from xml.etree import ElementTree
 import pytest
 
 from desalbook.notebook import theme
+from desalbook.notebook.picture import line
 from desalbook.notebook.water_line import RECOVERIES, Line, Stop, draw
 from desalbook.notebook.water_line_course import course, height
 from desalbook.notebook.water_line_labels import words
 from desalbook.notebook.water_line_layout import Box, Label, Placer, extent, fit, wrap
 from desalbook.notebook.water_line_ribbon import Ribbon
 from desalbook.problems import DesignError
+from tests import shared
 from tests.notebook.plants import plausible, sample, stop
 
 SVG = "{http://www.w3.org/2000/svg}"
@@ -105,6 +107,17 @@ def test_labels_keep_off_the_ribbons_and_poles_off_the_labels():
         for x, y0, y1 in said.hairs:
             assert not any(Box(x, y0, x, y1).meets(label.box) for label in said.labels()), seed
     assert on / total < 0.02  # on a ribbon only where nothing else is free
+
+
+@pytest.mark.parametrize("name", ["harbour-town.toml", "beach-well.toml"])
+def test_the_demo_plants_keep_their_chemicals_off_the_water(name):
+    """From the narrowest window to the widest; one name may touch it where the picture is narrowest."""
+    plant = line(shared.plant(name).stops)
+    for width in range(580, 1300, 60):
+        way, said = written(plant, "si", width)
+        water = [Box(*b) for s in way.strands for b in s.ribbon.boxes()]
+        on = {" ".join(x.lines): sum(x.box.meets(w) for w in water) for x in said.chemicals}
+        assert len([n for n in on.values() if n]) <= (width < 660) and max(on.values()) <= 1, (width, on)
 
 
 def test_extents_are_not_below_those_of_a_wide_face():

@@ -19,7 +19,7 @@ __all__ = ["Words", "words"]
 
 SIZE, TOLD = 12.0, 14.0
 _DIGITS = {"gauge pressure": 3, "flow": 4, "salinity": 3}
-_PLANTING = ("stairs", "high", "rightward", "leftward", "halves")
+_PLANTING = ("stairs", "high", "rightward", "leftward", "halves", "top")
 _ORDER = {"feed": 0, "branch": 1, "product": 2, "reject": 3}
 
 
@@ -214,7 +214,7 @@ class _Scribe:
             cost, labels = self._plant(flags, how)
             if best is None or cost < best[0]:
                 best = (cost, labels)
-            if cost < (4 if how == "stairs" else 50):  # a second try where a name would lie on the water
+            if cost < 4 or (how != "stairs" and cost < 50 and self.placer.dry(labels)):
                 break
         self.said.chemicals, self.said.marks = best[1], marks
         for label in best[1]:
@@ -235,7 +235,8 @@ class _Scribe:
             trial.kept = []
             for other in rest:
                 near = sum(other[0] - 160 < o[0] < other[0] for o in rest)
-                tall = {"stairs": 24 + 18 * lines * (1 + near), "high": 200.0 if lines == 1 else 240.0}.get(how, 1e4)
+                tall = {"stairs": 24 + 18 * lines * (1 + near), "high": 200.0 if lines == 1 else 240.0,
+                        "top": 330.0}.get(how, 1e4)
                 trial.kept.append(Box(other[0] - 2, other[1] - tall, other[0] + 2, other[1]))
             label = trial.put(self._flags(x, y, names))
             cost += trial.cost(label) + (1000.0 if label.pole is None else 0.002 * (y - label.y))
@@ -254,7 +255,7 @@ class _Scribe:
         for shape in shapes:
             lines = [part for text in shape for part in wrap(text, SIZE, self.width / 3)]
             tall, wide = LEADING * SIZE * len(lines), widest(lines, SIZE)
-            for rise in range(20, 260, 8):
+            for rise in range(20, 380, 8):
                 for side, anchor in ((5, "start"), (-5, "end")):
                     top = y - rise - tall
                     yield Label(lines, x + side, top, anchor, SIZE, role="chemical", pole=(x, top + 2, y - 4),

@@ -224,6 +224,10 @@ class Placer:
             self._covers[box] = found
         return found
 
+    def dry(self, labels: Iterable[Label]) -> bool:
+        """True when no text of these lies on a ribbon."""
+        return not any(self._covered(label.sides()) for label in labels)
+
     def put(self, candidates: Iterable[Label]) -> Label:
         """Place one label: the first candidate that is free of everything, else the least bad free one,
         else the first candidate moved up until it is free of other labels."""
