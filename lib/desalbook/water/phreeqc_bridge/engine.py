@@ -100,8 +100,11 @@ def _forget() -> None:
 
 
 def forget_answers() -> None:
-    """Answers that are kept are found anew; for tests and measurements."""
+    """Answers that are kept or begun are found anew; for tests and measurements."""
     with _lock:
+        for begun in _ahead.values():
+            begun.cancel()
+        _ahead.clear()
         _kept.clear()
 
 
