@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 import shutil
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
@@ -85,9 +84,7 @@ def opened(place: Place) -> Iterator[Callable[..., Opened]]:
         books.append(book)
         page.on("pageerror", lambda e: book.said.append(f"{e}\n{getattr(e, 'stack', '')}"))
         page.on("console", lambda m: book.said.append(m.text) if m.type == "error" else None)
-        page.route(re.compile(r"^https?://(?!127\.0\.0\.1)"), lambda route: route.abort())
-        page.goto(f"{place.address}/doc/tree/notebooks/{name}.ipynb?token={lab.TOKEN}")
-        page.wait_for_selector(f"{lab.BOOK} .jp-Cell", timeout=30_000)
+        lab.visit(page, place.address, name)
         lab.watch(page)
         page.evaluate(lab.RUN_ALL)
         return book

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import os
+import re
 import shutil
 import socket
 import subprocess
@@ -102,6 +103,13 @@ def server(folder: Path) -> Iterator[str]:
             except subprocess.TimeoutExpired:
                 process.kill()
                 process.wait(5)
+
+
+def visit(page: Any, address: str, name: str) -> None:
+    """Go to a notebook and wait until it is there; nothing is fetched from elsewhere."""
+    page.route(re.compile(r"^https?://(?!127\.0\.0\.1)"), lambda route: route.abort())
+    page.goto(f"{address}/doc/tree/notebooks/{name}.ipynb?token={TOKEN}")
+    page.wait_for_selector(f"{BOOK} .jp-Cell", timeout=30_000)
 
 
 def in_kernel(page: Any, code: str) -> str:

@@ -7,7 +7,6 @@ median of 200 ms and 400 ms for nineteen in twenty.
 
 from __future__ import annotations
 
-import re
 import shutil
 import statistics
 import sys
@@ -62,9 +61,7 @@ def main(asked: list[str]) -> None:
         for one in asked:
             name, count, index = [*one.split(":"), *("20", "0")[one.count(":"):]]
             page = browser.new_page(viewport={"width": 1280, "height": 1600})
-            page.route(re.compile(r"^https?://(?!127\.0\.0\.1)"), lambda route: route.abort())
-            page.goto(f"{address}/doc/tree/notebooks/{name}.ipynb?token={lab.TOKEN}")
-            page.wait_for_selector(f"{lab.BOOK} .jp-Cell", timeout=30_000)
+            lab.visit(page, address, name)
             page.evaluate(lab.RUN_ALL)
             page.wait_for_selector(".db-turn input[type=range]", timeout=60_000)
             page.wait_for_timeout(3000)

@@ -134,7 +134,7 @@ def test_wall_is_worse_than_bulk_is_worse_than_feed(usual):
 def test_the_reject_of_the_plant_by_the_engine_alone(usual):
     """The reject's ions from the solved array, alkalinity by bicarbonate's factor: the same indices."""
     a, fed = usual.parts["array"], usual.parts["feed"]
-    corner = usual.parts["scaling"].corner["hot"]
+    corner = usual.parts["scaling"].strong["hot"].corner
     ions = {k: float(v) for k, v in a.concentrate_ions[corner].items()}
     feed = fed.water("hot")
     raw = {k: float(v) for k, v in fed.waters.analysis.molality.items()}
@@ -154,7 +154,7 @@ def test_onset_of_the_plant_lies_on_its_own_curve(usual):
     ledger = usual.ledger
     at = s.factor_of_recovery.plain(float(ledger["membrane.recovery"]), float(ledger["scaling.chloride_passage@hot"]),
                                     float(ledger["scaling.mixing@hot"]))
-    corner = usual.parts["scaling"].corner["hot"]
+    corner = usual.parts["scaling"].strong["hot"].corner
     assert at == pytest.approx(float(ledger[f"scaling.concentration_factor@{corner}"]), rel=1e-9)
     onset = ledger["scaling.onset@hot"]
     assert float(onset["calcite"]) == pytest.approx(0.0, abs=1e-12)  # sea water is saturated as it comes
@@ -197,14 +197,14 @@ def test_the_curves_of_the_picture_are_the_engine_s(usual):
     """Between the four states they run through too, within 0.01; brucite 0.03, for its pH moves as well."""
     found, fed = usual.parts["scaling"], usual.parts["feed"]
     t = float(fed.waters.at["hot"].temperature)
-    kept = {"passage": float(found.passage["hot"]), "mixing": float(found.mixing["hot"]),
-            "polarisation": float(found.polarisation["hot"])}
+    kept = {"passage": float(found.strong["hot"].passage), "mixing": float(found.strong["hot"].mixing),
+            "polarisation": float(found.strong["hot"].polarisation)}
     recoveries = [0.0, 0.15, 0.3, 0.5, 0.57]
     curve = s.over_recovery(found.verdict["hot"], **kept, recoveries=recoveries)
     gas = found.verdict["hot"].feed.carbon_dioxide
     for i, y in enumerate(recoveries):
         by = float(s.factor_of_recovery.plain(y, kept["passage"], kept["mixing"])) * kept["polarisation"]
-        state = s.grown(fed.water("hot"), s._ratios(found.factors["hot"], by), gas)
+        state = s.grown(fed.water("hot"), s._ratios(found.strong["hot"].asked[2], by), gas)
         engine = saturations([(state, t)])[0]
         for mineral, values in curve.items():
             allowed = 0.03 if mineral == "brucite" else 0.01

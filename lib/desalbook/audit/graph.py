@@ -8,6 +8,7 @@ from collections.abc import Callable, Collection, Iterable, Mapping
 from typing import Any
 
 from desalbook.trail.stored import value_at
+from desalbook.trail.words import chapter
 
 __all__ = ["SAME", "chapter", "children", "descendants", "differs", "id_of", "parents", "path_up", "scales"]
 
@@ -19,11 +20,6 @@ _NOISE = 1e-12  # a balance that closes is the rounding of what it balances, and
 def id_of(where: Any) -> str:
     """Id of the line that an input or an influence names."""
     return where if isinstance(where, str) else where[0]
-
-
-def chapter(id: str) -> str:
-    """First part of an id, the chapter its line stands in."""
-    return id.partition("@")[0].partition(".")[0].partition("[")[0]
 
 
 def parents(line: Mapping[str, Any]) -> list[str]:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import json
-import re
 from collections.abc import Container, Iterable, Mapping
 from functools import lru_cache
 from html import escape
@@ -13,6 +12,7 @@ from desalbook import summary
 from desalbook.notebook import theme
 from desalbook.notebook.fine import fine
 from desalbook.notebook.keys import linked, part_words
+from desalbook.trail.words import chapter
 
 __all__ = ["STYLE", "figure", "follows", "used", "watch"]
 
@@ -106,7 +106,7 @@ def follows(plant: Any, ids: Iterable[str], checks: list[dict[str, Any]], units:
     titles = [fine(lines[id].title) if id in lines else id for id in shown]
     for id, title in zip(shown, titles, strict=True):
         if titles.count(title) > 1:
-            title = f"{title} ({part_words(_owner(id))})"
+            title = f"{title} ({part_words(chapter(id))})"
         own = [c for c in checks if c["id"].startswith((f"{id}.", f"{id}@")) and c["margin"] == c["margin"]
                and c["margin"] is not None]
         number, _, unit = plant.show(id, units).partition(" ")  # thousands are parted by a thin space
@@ -154,7 +154,7 @@ def watch(checks: list[dict[str, Any]], elsewhere: Iterable[dict[str, Any]] = ()
     others = list(elsewhere)
     owners: dict[str, set[str]] = {}
     for c in (*checks, *others):
-        owners.setdefault(c["title"], set()).add(_owner(c["id"]))
+        owners.setdefault(c["title"], set()).add(chapter(c["id"]))
     twice = {title for title, of in owners.items() if len(of) > 1}
     seen: set[str] = set()
     for c in checks:
@@ -169,10 +169,6 @@ def watch(checks: list[dict[str, Any]], elsewhere: Iterable[dict[str, Any]] = ()
             f"{held}</details>")
 
 
-def _owner(id: str) -> str:
-    return re.split(r"[.@\[]", id, maxsplit=1)[0]
-
-
 def _said(c: Mapping[str, Any], twice: Container[str], seen: set[str]) -> str:
     """One check as an item; a caution that several have in common is said once, with the worst of them."""
     care = c["caution"] if c["verdict"] != "holds" and c["caution"] not in seen else ""
@@ -183,7 +179,7 @@ def _said(c: Mapping[str, Any], twice: Container[str], seen: set[str]) -> str:
 @lru_cache(maxsize=1024)
 def _item(id: str, verdict: str, title: str, twice: bool, corner: str, said: str, why: str, care: str) -> str:
     """Kept by its texts: a change leaves most checks as they are."""
-    of = f" ({escape(part_words(_owner(id)))})" if twice else ""
+    of = f" ({escape(part_words(chapter(id)))})" if twice else ""
     at = f' <span class="quiet">at {escape(corner)}</span>' if corner else ""
     why = f' <span class="quiet">{escape(why)}</span>' if why else ""
     care = f"<br>! {escape(care)}" if care else ""

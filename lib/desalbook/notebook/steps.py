@@ -2,15 +2,14 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
-from functools import lru_cache
 from importlib import import_module
 from typing import Any
 
 from desalbook.problems import DesignError
 from desalbook.summary import HEADLINES
+from desalbook.trail.words import chapter
 
 __all__ = ["STEPS", "Step", "headlines", "step"]
 
@@ -53,13 +52,7 @@ class Step:
 
     def mine(self, id: str) -> bool:
         """A check or a line of this step."""
-        return not self.watch or _owner(id) in self.watch
-
-
-@lru_cache(maxsize=8192)
-def _owner(id: str) -> str:
-    """First part of an id."""
-    return re.split(r"[.@\[]", id, maxsplit=1)[0]
+        return not self.watch or chapter(id) in self.watch
 
 
 STEPS: dict[str, Step] = {s.key: s for s in (

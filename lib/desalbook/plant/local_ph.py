@@ -31,8 +31,8 @@ def local_ph(inp: Any, fed: FeedWater) -> FeedWater:
     """
     about, an, at = engine_record("brine"), fed.waters.analysis, {}
     steps = [inp(f"{n}.present") for n in ("coagulation", "chlorination", "dechlorination", "acid")]
-    levels = {key: float(fed.waters.at[key].temperature) for key in TEMPERATURES}
-    ahead(speciation_text(fed.water(key), levels[key]) for key in reversed(TEMPERATURES[1:]))
+    asked = {key: (fed.water(key), float(fed.waters.at[key].temperature)) for key in TEMPERATURES}
+    ahead(speciation_text(*asked[key]) for key in reversed(TEMPERATURES[1:]))
     for key in TEMPERATURES:
         temperature = fed.waters.at[key].temperature
         chain = {k: v for k, v in fed.inputs.items() if not k.startswith("acid_")}
@@ -40,7 +40,7 @@ def local_ph(inp: Any, fed: FeedWater) -> FeedWater:
             chain["acid"] = fed.inputs[f"acid_{key}"]
         with scope(corner=key, because=steps):
             shift = engine(
-                "feed.borate_shift", m.borate_shift(fed.water(key), levels[key]), "factor", symbol="s",
+                "feed.borate_shift", m.borate_shift(*asked[key]), "factor", symbol="s",
                 title="Shift of the species of boron along the vessel", axis="coefficient", keys=KEYS,
                 inputs=chain | {"temperature": temperature, "lab_temperature": an.temperature},
                 library=about.library, version=about.library_version, data=about.database, checksum=about.sha256,

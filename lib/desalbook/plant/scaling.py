@@ -40,25 +40,23 @@ class Strength:
     corner : str
         Corner of the array that concentrates most at the wall.
     most : Figure
-        Its concentration factor at the wall, the one that governs.
-    bulk, polarisation, passage, mixing, top : Figure
-        Factor of the reject, polarisation there, passage of chloride, effective mixing, factor at the wall at the
-        highest recovery looked at.
+        Greatest concentration factor at the wall, the one that governs.
+    polarisation, passage, mixing, top : Figure
+        Polarisation there, passage of chloride, effective mixing, factor at the wall at the highest recovery looked at.
     ions : Column
         Of the reject.
-    factors : dict
-        Reject over raw molality by ion (numbers).
+    asked : tuple
+        What `judge` is asked: the feed and numbers.
     """
 
     corner: str
     most: Figure
-    bulk: Figure
     polarisation: Figure
     passage: Figure
     mixing: Figure
     top: Figure
     ions: Column
-    factors: dict[str, float]
+    asked: tuple[Any, ...]
 
 
 @dataclass(frozen=True)
@@ -71,11 +69,7 @@ class Scaling:
         By temperature (``cold``, ``hot``) and place (``feed``, ``concentrate``, ``wall``): Column over minerals.
     worst, limit : dict of mineral to Figure
         Largest index at the wall, and the limit it is judged by.
-    corner : dict of str
-        Corner whose membranes were taken, by temperature.
-    factors : dict
-        Reject over raw molality by ion, by temperature (numbers, for a picture).
-    passage, mixing, polarisation : dict of Figure
+    strong : dict of Strength
         By temperature.
     verdict, highest : dict
         The bare verdict and the indices at the highest recovery looked at, by temperature.
@@ -84,13 +78,9 @@ class Scaling:
     indices: dict[str, dict[str, Column]]
     worst: dict[str, Figure]
     limit: dict[str, Figure]
-    corner: dict[str, str]
-    factors: dict[str, dict[str, float]]
-    passage: dict[str, Figure]
-    mixing: dict[str, Figure]
-    polarisation: dict[str, Figure]
+    strong: dict[str, Strength]
     verdict: dict[str, s.Verdict]
-    highest: dict[str, tuple[Figure, Column]]
+    highest: dict[str, Column]
 
 
 def strengths(inp, fed: FeedWater, a: Array) -> dict[str, Strength]:
@@ -98,17 +88,17 @@ def strengths(inp, fed: FeedWater, a: Array) -> dict[str, Strength]:
     with scope("train", because=_steps(inp)):
         found = {key: _strength(inp, key, fed, a) for key in ("cold", "hot")}
     for key in reversed(found):
-        s.judge_ahead(*_states(fed, key, found[key]))
+        s.judge_ahead(*found[key].asked)
     return found
 
 
 def scaling(inp, fed: FeedWater, a: Array, strong: dict[str, Strength]) -> Scaling:
     """Judge the scaling of the last element, warm and cold."""
-    found = Scaling(*({} for _ in range(10)))
+    found = Scaling({}, {}, {}, strong, {}, {})
     with scope("train", because=_steps(inp)):
         for key in ("cold", "hot"):
             with scope(corner=key, because=[strong[key].most]):
-                _temperature(key, fed, strong[key], found)
+                _temperature(key, fed, found)
         minerals = found.indices["hot"]["wall"].keys
         without = _limits(inp, minerals, "without")
         with scope(because=[inp("antiscalant.present")]):
@@ -155,19 +145,14 @@ def _strength(inp, key: str, fed: FeedWater, a: Array) -> Strength:
                                       title="Concentration factor at the highest recovery looked at")
         top = s.factor_at_wall.at("scaling.wall_factor_highest", concentration_factor=top, last_polarisation=beta)
     factors = {k: float(v) / float(an.molality[k]) if float(an.molality[k]) else 1.0 for k, v in ions.items()}
-    return Strength(won, most, bulk[won], beta, passage, mixing, top, ions, factors)
+    asked = fed.water(key), float(fed.waters.at[key].temperature), factors, float(beta), float(top)
+    return Strength(won, most, beta, passage, mixing, top, ions, asked)
 
 
-def _states(fed: FeedWater, key: str, strong: Strength) -> tuple[Any, ...]:
-    """What `judge` asks for, as numbers."""
-    return (fed.water(key), float(fed.waters.at[key].temperature), strong.factors, float(strong.polarisation),
-            float(strong.top))
-
-
-def _temperature(key: str, fed: FeedWater, strong: Strength, found: Scaling) -> None:
-    an, temperature, ions, beta = (fed.waters.analysis, fed.waters.at[key].temperature, strong.ions,
-                                   strong.polarisation)
-    verdict = s.judge(*_states(fed, key, strong))
+def _temperature(key: str, fed: FeedWater, found: Scaling) -> None:
+    strong, an, temperature = found.strong[key], fed.waters.analysis, fed.waters.at[key].temperature
+    ions, beta = strong.ions, strong.polarisation
+    verdict = s.judge(*strong.asked)
     minerals = verdict.minerals()
     chain = {k: v for k, v in fed.inputs.items() if k in ("molality", "ph", "coagulation", "dechlorination")}
     if f"acid_{key}" in fed.inputs:
@@ -180,9 +165,7 @@ def _temperature(key: str, fed: FeedWater, strong: Strength, found: Scaling) -> 
         found.indices[key][place] = _line(f"scaling.{place}", title, symbol, minerals, state, chain | more[place])
     at_top = _line("scaling.highest", "Saturation index at the wall, highest recovery looked at", "SI_h", minerals,
                    verdict.highest, chain | more["wall"] | {"factor": strong.top})
-    found.corner[key], found.factors[key] = strong.corner, strong.factors
-    found.passage[key], found.mixing[key], found.polarisation[key] = strong.passage, strong.mixing, beta
-    found.verdict[key], found.highest[key] = verdict, (strong.top, at_top)
+    found.verdict[key], found.highest[key] = verdict, at_top
     _recoveries(found, key, "onset", "saturation", {})
 
 
@@ -199,8 +182,8 @@ def _line(id: str, title: str, symbol: str, minerals, state, inputs) -> Column:
 
 def _recoveries(found: Scaling, key: str, name: str, what: str, levels: dict[str, Figure]) -> None:
     """Recovery at which each mineral's index at the wall reaches a level; zero is saturation."""
-    verdict, (top, at_top), places = found.verdict[key], found.highest[key], found.indices[key]
-    beta = found.polarisation[key]
+    verdict, places, strong = found.verdict[key], found.indices[key], found.strong[key]
+    beta = strong.polarisation
     reached = {}
     for mineral in places["wall"].keys:
         factor = s.crossing(verdict.points(mineral), float(levels[mineral]) if levels else 0.0)
@@ -212,13 +195,13 @@ def _recoveries(found: Scaling, key: str, name: str, what: str, levels: dict[str
     about = engine_record("brine")
     at = engine(f"scaling.{name}_factor", list(reached.values()), "factor", symbol="CF_s", axis="mineral",
                 keys=tuple(reached), title=f"Concentration factor at the wall where {what} is reached",
-                inputs={**places, "highest": at_top, "factor": top, "polarisation": beta,
+                inputs={**places, "highest": found.highest[key], "factor": strong.top, "polarisation": beta,
                         **{f"limit_{m}": v for m, v in levels.items()}},
                 library=about.library, version=about.library_version, data=about.database, checksum=about.sha256,
                 source="phreeqc-2013", note="index over the logarithm of the factor through the engine's states; those "
                 "not named are not there at the highest recovery looked at")
     s.recovery_of_factor.at(f"scaling.{name}", wall_factor=at, last_polarisation=beta,
-                            chloride_passage=found.passage[key], effective_mixing=found.mixing[key],
+                            chloride_passage=strong.passage, effective_mixing=strong.mixing,
                             title=f"Recovery at which {what} is reached at the wall")
 
 
@@ -340,13 +323,13 @@ def curves(parts: dict[str, Any], key: str = "hot", highest: float = 0.6, points
     dict
         ``recovery`` (list), ``index`` (list by mineral), ``limit`` and ``worst`` (by mineral), ``design`` (recovery).
     """
-    found = parts["scaling"]
-    end = float(s.recovery_of_factor.plain(float(found.highest[key][0]), float(found.polarisation[key]),
-                                           float(found.passage[key]), float(found.mixing[key])))
+    found, strong = parts["scaling"], parts["scaling"].strong[key]
+    passage, mixing, beta = float(strong.passage), float(strong.mixing), float(strong.polarisation)
+    end = float(s.recovery_of_factor.plain(float(strong.top), beta, passage, mixing))
     highest = end if end < highest else highest
     recoveries = [highest * i / (points - 1) for i in range(points)]
-    index = s.over_recovery(found.verdict[key], passage=float(found.passage[key]), mixing=float(found.mixing[key]),
-                            polarisation=float(found.polarisation[key]), recoveries=recoveries)
+    index = s.over_recovery(found.verdict[key], passage=passage, mixing=mixing, polarisation=beta,
+                            recoveries=recoveries)
     wall = found.indices[key]["wall"]
     return {"recovery": recoveries, "index": index, "limit": {m: float(v) for m, v in found.limit.items()},
             "worst": {m: float(wall[m]) for m in index}, "design": float(parts["array"].recovery)}

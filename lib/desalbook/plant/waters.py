@@ -81,8 +81,9 @@ def waters(inp) -> Waters:
     found = {}
     water = Water.of(amounts, ph=ph, temperature=float(an.temperature))
     levels = {key: inp(f"water.temperature_{key}") for key in TEMPERATURES}
+    whole = complete(water)
     ahead(text for t in reversed([float(t) for t in levels.values()][1:])
-          for text in (speciation_text(complete(water), t), curves_text(water, t)))
+          for text in (speciation_text(whole, t), curves_text(water, t)))
     for key, temperature in levels.items():
         base = {"molality": an.molality, "ph": an.ph, "lab_temperature": an.temperature, "temperature": temperature}
         curves = property_curves(water, float(temperature))

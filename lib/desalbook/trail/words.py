@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable
+from functools import lru_cache
 
-__all__ = ["KEY", "part_words", "with_titles"]
+__all__ = ["KEY", "chapter", "part_words", "with_titles"]
 
 _PARTS = {"hp_pump": "High-pressure pump", "cip": "Cleaning", "interpass_ph": "pH between passes",
           "post_ph": "pH of the product", "post_chlorination": "Chlorination of the product",
@@ -15,6 +16,12 @@ _LISTS = {"layers": "layer", "points": "point", "bays": "bay", "runs": "run", "s
           "analyses": "analysis", "vessels": "vessel"}
 KEY = re.compile(r"\b[a-z][a-z_0-9]*(?:\[[\w.+-]+\])?(?:\.[a-z][a-z_0-9]*(?:\[[\w.+-]+\])?)+")
 _WITH_VALUE = re.compile(f"({KEY.pattern})(?: = [^\\s,;)]+)?")
+
+
+@lru_cache(maxsize=8192)
+def chapter(id: str) -> str:
+    """First part of an id, the chapter its line stands in."""
+    return re.split(r"[.@\[]", id, maxsplit=1)[0]
 
 
 def part_words(path: str) -> str:

@@ -226,7 +226,7 @@ def _library() -> tuple[ctypes.PyDLL, Callable[[int, bytes], int]] | None:
                      "GetSelectedOutputRowCount", "GetSelectedOutputColumnCount"):
             getattr(found, name)
         return found, free.RunString
-    except (OSError, AttributeError):
+    except (ImportError, OSError, AttributeError):
         return None
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from functools import lru_cache
 
 from ...problems import EngineError
 from . import engine
@@ -123,17 +124,15 @@ def _row(outcome: engine.Outcome, sent: dict[str, float]) -> dict[str, float]:
     return row
 
 
+@lru_cache(maxsize=64)
 def speciation_text(water: Water, temperature: float, database: str = "brine") -> tuple[str, str] | None:
     """What `speciate` will ask the engine of a water of known alkalinity and carbon, for `ahead`; None of others."""
     alkalinity, carbon = water.conserved() or (0.0, 0.0)
     if alkalinity < LEAST_ALKALINITY or carbon <= 0.0:
         return None
     sent, _ = send(water, database)
-    return database, _text(database, sent, temperature, alkalinity, carbon)
-
-
-def _text(key: str, sent: dict[str, float], temperature: float, alkalinity: float, carbon: float) -> str:
-    return punch(columns(key, sent)) + solution(1, temperature, sent, alkalinity=alkalinity, carbon=carbon) + "END\n"
+    text = solution(1, temperature, sent, alkalinity=alkalinity, carbon=carbon)
+    return database, punch(columns(database, sent)) + text + "END\n"
 
 
 def solve(water: Water, temperature: float, key: str) -> tuple[dict[str, float], tuple[str, ...],
@@ -146,7 +145,6 @@ def solve(water: Water, temperature: float, key: str) -> tuple[dict[str, float],
         water = complete(water, key)
     pair = water.conserved()
     sent, swaps = send(water, key)
-    head = punch(columns(key, sent))
     if pair is None:
         text = solution(1, temperature, sent, ph=water.ph, alkalinity=water.alkalinity, carbon=water.carbon)
         if water.alkalinity is not None and water.alkalinity < LEAST_ALKALINITY:
@@ -154,7 +152,7 @@ def solve(water: Water, temperature: float, key: str) -> tuple[dict[str, float],
                               value=water.alkalinity, unit="eq/kg",
                               allowed=f"above {LEAST_ALKALINITY:g} eq/kg",
                               do="give carbon with pH, or carbon with alkalinity")
-        outcome = engine.run(key, head + text + "END\n")
+        outcome = engine.run(key, punch(columns(key, sent)) + text + "END\n")
         row = _row(outcome, sent)
         if water.alkalinity is not None and not _close(row["alkalinity"], water.alkalinity):
             raise EngineError("alkalinity and pH do not go together", where="water.alkalinity",
@@ -162,16 +160,17 @@ def solve(water: Water, temperature: float, key: str) -> tuple[dict[str, float],
                               do="at this pH hydroxide and borate hold more than that; check both")
         return row, outcome.warnings, swaps
     alkalinity, carbon = pair
-    if alkalinity >= LEAST_ALKALINITY and carbon > 0.0:
+    if (asked := speciation_text(water, temperature, key)) is not None:
         try:
-            outcome = engine.run(key, _text(key, sent, temperature, alkalinity, carbon))
+            outcome = engine.run(*asked)
             row = _row(outcome, sent)
             if _close(row["alkalinity"], alkalinity) and _close(row["carbon"], carbon):
                 return row, outcome.warnings, swaps
         except EngineError:
             pass  # the bracketed search below answers, or says why not
     ph = _search(alkalinity, carbon, temperature, key, sent)
-    outcome = engine.run(key, head + solution(1, temperature, sent, ph=ph, carbon=carbon) + "END\n")
+    text = solution(1, temperature, sent, ph=ph, carbon=carbon)
+    outcome = engine.run(key, punch(columns(key, sent)) + text + "END\n")
     return _row(outcome, sent), outcome.warnings, swaps
 
 
