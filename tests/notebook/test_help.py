@@ -7,6 +7,7 @@ import pytest
 from desalbook import face, paths
 from desalbook.design import SECTIONS
 from desalbook.notebook import controls
+from desalbook.notebook.session import Session
 from desalbook.sources import source
 from desalbook.units.fields import metas
 
@@ -54,15 +55,15 @@ def test_source():
 
 @pytest.mark.parametrize("units", ["si", "us"])
 def test_the_control_shows_all_three(units):
-    design = face.read(paths.demo("harbour-town.toml"))
+    session = Session(face.read(paths.demo("harbour-town.toml")), lambda design: None)
     rows = 0
-    for fields in controls.fields(design).values():
+    for fields in controls.fields(session.design).values():
         for key, m in fields.items():
-            text = controls._help(key, m, units)
+            text = controls.row(session, key, m, units)["help"]
             assert m.hint in text and f"key {key}" in text
             if m.form != "text":
                 assert "source: " in text
-            if m.form == "quantity" and "[" not in key.rpartition(".")[2]:
+            if m.form == "quantity" and (key.startswith("water.ions[") or "[" not in key.rpartition(".")[2]):
                 assert m.usual_text(units)
             rows += 1
     assert rows > 400

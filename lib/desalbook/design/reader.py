@@ -88,7 +88,8 @@ def _line(v: _Value) -> Figure | Column | Choice | None:
     more: dict[str, Any] = {"title": m.title, "symbol": m.symbol}
     value: Any = v.value
     if m.form == "quantity":
-        more["text"] = str(v.raw) if v.stands else m.default_text
+        # an entry of a list that the kit itself fills in need not hold what such an entry takes by default
+        more["text"] = str(v.raw) if v.stands else m.default_text if value == m.default else ""
         more["cautions"] = [said] if (said := m.unusual(value)) else []
     elif m.form == "mapping":
         axis = getattr(m, "axis", "") or v.id.rpartition(".")[2].removesuffix("s")
@@ -107,8 +108,8 @@ def _line(v: _Value) -> Figure | Column | Choice | None:
 
 
 def _unusual(v: _Value) -> list[str]:
-    said = ((k, v.meta.unusual(x)) for k, x in v.value.items())
-    return [f"{k}: {caution}" for k, caution in said if caution]
+    said = (v.meta.entry(k, v.value).unusual(x) for k, x in v.value.items())
+    return [caution for caution in said if caution]
 
 
 def moves(design: Design) -> list[tuple[str, float | str]]:

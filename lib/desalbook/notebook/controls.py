@@ -7,6 +7,7 @@ which writes it into the file. The display set changes what is shown, never what
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
 from typing import Any
 
@@ -22,8 +23,8 @@ from desalbook.units.fields import FieldMeta, Section, metas
 __all__ = ["fields", "of_part", "row", "rows", "sections", "shown", "written"]
 
 _FORMS = ("quantity", "choice", "text", "flag")
-_STEPS = 200
-"""Steps of a slider over its range."""
+_STEPS = 150
+"""About so many steps has a slider over its range; each is a round number."""
 
 
 def sections(design: Any) -> dict[str, type[Section]]:
@@ -99,9 +100,7 @@ def shown(design: Any, key: str, m: FieldMeta, units: str = "si") -> str:
     """Text of a field: as the file has it, or converted when that is of the other display set."""
     text = written(design, key)
     if text is None:
-        if m.form == "quantity" and m.default is not None and m.kind is not None and units == "us":
-            return show(m.default, m.kind, "us")
-        return m.default_text
+        return _assumed(design, key, m, units)
     if m.form != "quantity" or m.kind is None:
         return text
     here, there = unit_label(m.kind, units), unit_label(m.kind, "si" if units == "us" else "us")
@@ -114,6 +113,16 @@ def shown(design: Any, key: str, m: FieldMeta, units: str = "si") -> str:
         return show(m.read(text, key), m.kind, units, digits=6, trim=True)
     except Problem:
         return text
+
+
+def _assumed(design: Any, key: str, m: FieldMeta, units: str) -> str:
+    """What the kit takes for a key that is not written: in a list it fills in itself, not always the usual default."""
+    value = m.default if "[" not in key else design.get(key)
+    if value is None:
+        return ""
+    if m.form == "quantity" and m.kind is not None:
+        return m.default_text if value == m.default and units != "us" else show(value, m.kind, units, trim=True)
+    return str(value).lower() if isinstance(value, bool) else str(value)
 
 
 def row(session: Session, key: str, m: FieldMeta, units: str = "si") -> dict[str, Any]:
@@ -141,17 +150,16 @@ def row(session: Session, key: str, m: FieldMeta, units: str = "si") -> dict[str
     made = {
         "key": key, "title": m.title, "unit": unit, "form": m.form, "text": text, "options": _options(m, text),
         "number": None, "low": None, "high": None, "step": None,
-        "assumed": not stands and m.default is not None and text != "", "stands": stands, "required": m.required,
+        "assumed": not stands and text != "", "stands": stands, "required": m.required,
         "wait": ("not stated" if key.endswith("]") else "as the kit picks") if m.optional else "", "said": said,
         "ways": [[k, way(k)] for k in named(said) if k != key],
-        "range": f"usual {m.usual_text(units)}" if m.usual else "", "help": _help(key, m, units),
+        "range": f"usual {m.usual_text(units)}" if m.usual else "", "help": _help(key, m, units, m.default_text if stands else text),
     }
     if m.form == "quantity" and m.kind is not None and low is not None and high is not None:
         value = design.get(key)
         if value is not None:
             made["number"] = float(to_display(float(value), m.kind, units))
-        whole = m.kind.name == "count"
-        made |= {"low": low, "high": high, "step": 1 if whole else (high - low) / _STEPS}
+        made |= _slider(low, high, whole=m.kind.name == "count")
     made["sign"] = repr([made[k] for k in ("form", "unit", "options", "low", "high")])
     return made
 
@@ -170,6 +178,18 @@ def _ends(m: FieldMeta, units: str) -> tuple[float | None, float | None]:
     return (a, b) if a < b else (b, a)
 
 
+def _slider(low: float, high: float, whole: bool = False) -> dict[str, float]:
+    """Ends and step of a slider: values as a person would write them; the ends themselves can be typed."""
+    if whole:
+        return {"low": low, "high": high, "step": 1}
+    wanted = math.log10((high - low) / _STEPS)
+    power = math.floor(wanted)
+    round_ = min((1, 2, 5, 10), key=lambda r: abs(math.log10(r) + power - wanted))
+    step = float(f"{round_}e{power}")
+    ends = math.ceil(low / step - 1e-9), math.floor(high / step + 1e-9)
+    return {"low": float(f"{ends[0] * step:.9g}"), "high": float(f"{ends[1] * step:.9g}"), "step": step}
+
+
 def _options(m: FieldMeta, text: str) -> list[list[str]]:
     if m.form == "flag":
         options = [["true", "yes"], ["false", "no"]]
@@ -182,11 +202,11 @@ def _options(m: FieldMeta, text: str) -> list[list[str]]:
     return [["", "to be given"], *options] if m.required and text == "" else options
 
 
-def _help(key: str, m: FieldMeta, units: str) -> str:
+def _help(key: str, m: FieldMeta, units: str, assumed: str) -> str:
     """Meaning, ranges and source in one sentence or two."""
     s = source(m.source) if m.source else None
     cited = "" if s is None else s.kind if not s.author else f"{s.author}" + (f" {s.year}" if s.year else "")
     parts = (m.hint, m.possible and f"possible {m.possible_text(units)}",
-             m.default_text and f"assumed {m.default_text} when not written", cited and f"source: {cited}",
+             assumed and f"assumed {m.options.get(assumed, assumed)} when not written", cited and f"source: {cited}",
              f"key {key}")
     return "; ".join(str(p) for p in parts if p)

@@ -340,7 +340,7 @@ def unusual(given: Section, where: str = "") -> list[tuple[str, str]]:
         if m.form == "quantity":
             found += [(at, caution)] if (caution := m.unusual(value)) else []
         elif m.form == "mapping":
-            found += [(f"{at}[{k}]", caution) for k, v in value.items() if (caution := m.unusual(v))]
+            found += [(f"{at}[{k}]", caution) for k, v in value.items() if (caution := m.entry(k, value).unusual(v))]
         elif m.form == "section":
             found += unusual(value, at)
         elif m.form == "sections":

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field, replace
+from functools import cache
 from typing import Any
 
 import numpy as np
@@ -119,6 +120,13 @@ def _read(ion: str, raw: Any, where: str) -> tuple[float, str, str, str]:
     return value, way, "" if basis in (ion, "ion") else basis, str(raw).strip()
 
 
+@cache
+def _usual(ion: str) -> tuple[float, float] | None:
+    """What a raw water holds of it, kg/m3."""
+    ends = IONS[ion].usual if ion in IONS else None
+    return None if ends is None else (parse(ends[0], "concentration", ion), parse(ends[1], "concentration", ion))
+
+
 @dataclass(frozen=True)
 class IonsMeta(FieldMeta):
     """An analysis in the design file: ions by name, each in any usual unit and basis."""
@@ -145,8 +153,9 @@ class IonsMeta(FieldMeta):
         one = super().entry(name, value)
         way = value.ways.get(name, "") if isinstance(value, Stated) else ""
         if way or (isinstance(value, Stated) and value.bases.get(name)):
-            one = replace(one, kind=KINDS[WAYS[way][0]], possible=None, usual=None)
-        return one
+            return replace(one, kind=KINDS[WAYS[way][0]], possible=None, usual=None)
+        usual = _usual(name)
+        return replace(one, usual=usual, source=IONS[name].usual_source) if usual is not None else one
 
     def _read_quantity(self, raw: Any, where: str) -> float:
         ion = where.rpartition("[")[2].removesuffix("]")

@@ -40,6 +40,10 @@ class Ion:
         Part of inorganic carbon, which a `Water` carries as a total.
     redox : str
         The oxidation state it is held in, where that matters.
+    usual : (str, str) or None
+        What a raw water holds, per volume, with units.
+    usual_source : str
+        Where that range comes from.
     """
 
     key: str
@@ -52,6 +56,8 @@ class Ion:
     bases: Mapping[str, float] = field(hash=False, default_factory=lambda: MappingProxyType({}))
     carbonate: bool = False
     redox: str = ""
+    usual: tuple[str, str] | None = None
+    usual_source: str = ""
 
 
 @dataclass(frozen=True)
@@ -102,7 +108,8 @@ def _ions() -> Mapping[str, Ion]:
             molar_mass=_mass(row["atoms"]), basis_molar_mass=_mass(row.get("basis_atoms", row["atoms"])),
             engine=MappingProxyType({d: row[d] for d in ("brine", "fresh", "wateq") if d in row}),
             bases=MappingProxyType({b: _mass(atoms) for b, atoms in row.get("bases", {}).items()}),
-            carbonate=row.get("carbonate", False), redox=row.get("redox", ""))
+            carbonate=row.get("carbonate", False), redox=row.get("redox", ""),
+            usual=tuple(row["usual"]) if "usual" in row else None, usual_source=row.get("usual_source", ""))
     return MappingProxyType(made)
 
 
