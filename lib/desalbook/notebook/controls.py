@@ -153,7 +153,8 @@ def row(session: Session, key: str, m: FieldMeta, units: str = "si") -> dict[str
         "assumed": not stands and text != "", "stands": stands, "required": m.required,
         "wait": ("not stated" if key.endswith("]") else "as the kit picks") if m.optional else "", "said": said,
         "ways": [[k, way(k)] for k in named(said) if k != key],
-        "range": f"usual {m.usual_text(units)}" if m.usual else "", "help": _help(key, m, units, m.default_text if stands else text),
+        "range": f"usual {m.usual_text(units)}" if m.usual else "",
+        "help": _help(key, m, units, m.default_text if stands else text),
     }
     if m.form == "quantity" and m.kind is not None and low is not None and high is not None:
         value = design.get(key)
