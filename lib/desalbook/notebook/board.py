@@ -5,7 +5,7 @@ from __future__ import annotations
 import asyncio
 import contextlib
 import gc
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from html import escape
 from pathlib import Path
 from typing import Any
@@ -36,6 +36,8 @@ _WIDE = {"description_width": "initial"}
 
 _REST = 0.2
 """Seconds after which what is drawn no more is let go."""
+_STILL = 0.3
+"""Seconds without a change after which the next one is looked for: the picture is out by then."""
 
 
 def start(path: str | Path, units: str = "si") -> Panel:
@@ -94,6 +96,7 @@ class Panel(w.VBox):
         self.shown = ""
         self._drawn: tuple[Any, ...] = ()
         self._known: set[str] = set()
+        self._soon: asyncio.TimerHandle | None = None
         self.undo, self.redo = (w.Button(description=d, layout=w.Layout(width="auto")) for d in ("Undo", "Redo"))
         self.files = Files(session, self._moved, units=lambda: self.units)
         self.set = w.Dropdown(options=[("SI", "si"), ("US", "us")], value=units, description="Units", style=_WIDE,
@@ -131,8 +134,11 @@ class Panel(w.VBox):
     def _heard(self, what: Mapping[str, Any]) -> None:
         """A message of the front end."""
         session = self.session
+        if self._soon is not None:
+            self._soon.cancel()
         if "write" in what:
-            session.apply(what["write"], str(what["text"]).strip() or None)
+            if session.apply(what["write"], str(what["text"]).strip() or None) and "then" in what:
+                self._soon = _later(_STILL, lambda: session.foresee(what["write"], str(what["then"])))
         elif "confirm" in what:
             key = what["confirm"]
             session.apply(key, controls.shown(session.design, key, room.field_meta(key)))
@@ -295,5 +301,11 @@ class Panel(w.VBox):
 
 def _let_go_later(drawn: tuple[Any, ...]) -> None:
     """Hold what was drawn until the new picture is out: to take a plant apart lasts as long as to draw one."""
-    with contextlib.suppress(RuntimeError):  # no notebook: it goes at once
-        asyncio.get_running_loop().call_later(_REST, lambda _: None, drawn)
+    _later(_REST, lambda held=drawn: None)
+
+
+def _later(seconds: float, what: Callable[[], Any]) -> asyncio.TimerHandle | None:
+    """Do it on the kernel's own thread; without a notebook, never."""
+    with contextlib.suppress(RuntimeError):
+        return asyncio.get_running_loop().call_later(seconds, what)
+    return None

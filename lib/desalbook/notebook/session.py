@@ -15,6 +15,7 @@ from typing import Any
 
 from desalbook import paths
 from desalbook.design.store import digest, load
+from desalbook.notebook.foresight import Foresight
 from desalbook.problems import Conflict, Problem
 
 __all__ = ["Session"]
@@ -28,13 +29,14 @@ class Session:
     design : Design
         What `desalbook.read` gives.
     size : callable
-        Design -> Plant; may raise `Problem`.
+        Design -> Plant; pure, for its latest answers are kept; may raise `Problem`.
     path : path, optional
         The file it came from.
     """
 
     def __init__(self, design: Any, size: Callable[[Any], Any], path: str | Path = ""):
-        self.design, self._size, self.path = design, size, Path(path) if path else None
+        self.design, self.path = design, Path(path) if path else None
+        self._size = Foresight(size)
         self.saved = design.hash
         self.plant: Any = None
         self.stale = False
@@ -71,6 +73,11 @@ class Session:
         good = self._resize(key)
         self._tell()
         return good
+
+    def foresee(self, key: str, text: str) -> None:
+        """Begin on the plant that writing this would ask for; nothing changes, and nothing is said."""
+        design = self.design
+        self._size.look(lambda: design.with_value(key, text))
 
     def undo(self) -> bool:
         """Back by one change; False when there is none."""

@@ -49,10 +49,14 @@ function render({ model, el }) {
     if (row.low !== null && row.form === "quantity") {
       const slider = make("input", { type: "range", min: row.low, max: row.high, step: row.step,
                                      "aria-label": `${row.title}${unit}, slider` });
+      const written = (x) => `${Number(x.toPrecision(5))} ${parts.row.unit}`.trim();
       slider.addEventListener("input", () => {
-        const text = `${Number(Number(slider.value).toPrecision(5))} ${parts.row.unit}`.trim();
+        const at = Number(slider.value), on = at + Math.sign(at - parts.at) * Number(slider.step);
+        const text = written(at), said = { write: row.key, text };
+        if (on !== at && on >= Number(slider.min) && on <= Number(slider.max)) said.then = written(on);
+        parts.at = at;
         field.value = text;
-        ask({ write: row.key, text });
+        ask(said);
       });
       parts.slider = slider;
       made.append(slider);
@@ -88,7 +92,10 @@ function render({ model, el }) {
     const busy = field.dataset.typed === "yes" || waiting !== null;
     if (!row.said && !busy) { if (field.value !== row.text) field.value = row.text; }
     if (field.placeholder !== undefined) say(field, "placeholder", row.wait);
-    if (slider && document.activeElement !== slider) slider.value = row.number === null ? row.low : row.number;
+    if (slider && document.activeElement !== slider) {
+      slider.value = row.number === null ? row.low : row.number;
+      parts.at = Number(slider.value);  // from where it is turned, and so which way
+    }
     if (slider) {
       slider.classList.toggle("db-unset", row.number === null);
       say(slider, "aria-valuetext", row.number === null ? row.wait || "not set" : row.text);

@@ -20,7 +20,8 @@ class Turn(anywidget.AnyWidget):
     Parameters
     ----------
     heard : callable
-        Gets what a person asks: ``{"write": key, "text": ...}``, ``{"confirm": key}``, ``{"reset": key}`` or
+        Gets what a person asks: ``{"write": key, "text": ...}``, with ``"then"`` what a slider would write one
+        step on; ``{"confirm": key}``, ``{"reset": key}`` or
         ``{"turn": key}`` for the control of another key, ``{"seen": True}`` when the rows come into sight.
     """
 

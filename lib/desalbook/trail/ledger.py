@@ -18,6 +18,7 @@ import numpy as np
 
 from desalbook.problems import TrailError
 from desalbook.trail.figure import Choice, Column, Figure, figure_of, ref
+from desalbook.trail.giving_up import GivenUp, told_by
 from desalbook.units.kinds import KINDS, Kind
 
 __all__ = ["SORTS", "Ledger", "Line", "assumed", "checked", "current", "engine", "given", "govern", "note",
@@ -100,6 +101,7 @@ class Ledger:
     def __init__(self) -> None:
         self.lines: dict[str, Line] = {}
         self._held: tuple[Any, ...] = ()  # what decided the line before, found among the lines
+        self._told = told_by()
 
     @contextlib.contextmanager
     def recording(self) -> Iterator[Ledger]:
@@ -113,6 +115,8 @@ class Ledger:
 
     def add(self, line: Line) -> Any:
         """Enter a line under the present scope and return its Figure, Column or Choice."""
+        if self._told is not None and self._told.is_set():
+            raise GivenUp
         lines = self.lines
         line.scope, corner, line.count, because, instead = _scope.get() or _PLANT
         id = line.id if instead is None else _named(line.id)
