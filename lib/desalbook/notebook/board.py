@@ -27,6 +27,7 @@ from desalbook.notebook.theme import css
 from desalbook.notebook.why import why
 from desalbook.notebook.widgets import Page, Turn
 from desalbook.summary import STEPS as LEADS
+from desalbook.trail import collector
 from desalbook.units import show
 
 __all__ = ["Panel", "panel", "start"]
@@ -132,7 +133,11 @@ class Panel(w.VBox):
     # what a person does ---------------------------------------------------------------------------------
 
     def _heard(self, what: Mapping[str, Any]) -> None:
-        """A message of the front end."""
+        """A message of the front end; garbage is looked for after the answer is out."""
+        with collector.waiting():
+            self._answer(what)
+
+    def _answer(self, what: Mapping[str, Any]) -> None:
         session = self.session
         if self._soon is not None:
             self._soon.cancel()
