@@ -9,7 +9,7 @@ from typing import Any
 import pytest
 
 from desalbook.notebook import controls
-from desalbook.units import to_display, unusual
+from desalbook.units import show, to_display, unusual
 from desalbook.water.reference_sea import reference_masses
 from desalbook.water.species import IONS
 from tests import shared
@@ -101,3 +101,40 @@ def test_an_ion_out_of_the_usual_is_seen_and_one_stated_otherwise_is_not_judged(
     assert said in shared.sized(odd).ledger.lines["water.ions"].cautions
     otherwise = shared.demo().with_value("water.ions[Ca]", "4340 mg/L as CaCO3")
     assert "water.ions[Ca]" not in dict(unusual(otherwise.sections["water"], "water"))
+
+
+def test_reset_gives_back_what_the_kit_takes_in_a_list_it_fills_in():
+    """Not what such an entry takes by default: a high-pressure pipe that is reset is no low-pressure pipe."""
+    design, turned = shared.demo(), {"quantity": 0, "choice": 0}
+
+    def there_and_back(key: str, m: Any) -> None:
+        was = design.get(key)
+        if m.form == "choice":
+            other = next(x for x in m.options if x != was)
+        else:
+            low, high = m.possible
+            other = show(low + 0.37 * (high - low), m.kind)
+        changed = design.with_value(key, other)
+        assert changed.get(key) != was
+        assert changed.without(key).get(key) == was and changed.without(key).text == design.text
+        # beside another change the list stays, and that change with it
+        second = next(k for k in keys if k != key and k.rpartition("].")[0].rpartition("[")[0] == stem(key))
+        both = changed.with_value(second, written(second))
+        assert both.without(key).get(key) == was and both.without(key).get(second) == both.get(second)
+        turned[m.form] += 1
+
+    def stem(key: str) -> str:
+        return key.rpartition("].")[0].rpartition("[")[0]
+
+    def written(key: str) -> str:
+        m = keys[key]
+        if m.form == "choice":
+            return next(x for x in m.options if x != design.get(key))
+        return show(m.possible[0] + 0.61 * (m.possible[1] - m.possible[0]), m.kind)
+
+    keys = {key: m for part in controls.fields(design).values() for key, m in part.items()
+            if "]." in key and not design.stands(key) and design.get(key) is not None
+            and ((m.form == "choice" and len(m.options) > 1) or (m.form == "quantity" and m.possible
+                 and None not in m.possible and m.kind.name != "count"))}
+    every({key: (key, m) for key, m in keys.items()}, lambda case: there_and_back(*case))
+    assert turned["quantity"] > 30 and turned["choice"] > 30

@@ -146,14 +146,20 @@ def written_as(m: FieldMeta, value: Any) -> str:
 
 
 def drop(text: str, id: str) -> str:
-    """Remove a key, an entry of a table or of a list; refuse when it does not stand there."""
+    """Remove a key, an entry of a table or of a list; refuse when it does not stand there.
+
+    A key of an entry that the kit itself fills in takes the kit's value again; a list in which nothing else was
+    changed goes with it.
+    """
     doc = tomlkit.parse(text)
     table: Any = doc
     parts, path = split(id), ""
+    around: Any = None
+    m: FieldMeta | None = None
     for name, key in parts[:-1]:
         path = f"{path}.{name}" if path else name
         m = field_meta(path) if "." in path else None
-        table = step(table, name, key, m.key if m is not None else "name")
+        around, table = table, step(table, name, key, m.key if m is not None else "name")
         path = f"{path}[{key}]" if key is not None else path
         if table is None:
             break
@@ -166,5 +172,27 @@ def drop(text: str, id: str) -> str:
             table, name = (table, index) if index is not None else (None, name)
     if table is None or (not isinstance(name, int) and name not in table):
         raise DesignError("does not stand in the file", where=id, do="nothing to remove")
-    del table[name]
+    taken = _taken(m, *parts[-2:]) if len(parts) > 1 and m is not None else None
+    if taken is not None:
+        table[name] = taken
+    else:
+        del table[name]
+    if m is not None and m.form == "sections" and m.default and len(parts) > 1 and parts[-2][1] is not None:
+        here = around[parts[-2][0]]
+        if "#" not in here.as_string() and here.unwrap() == _list(m, m.default).unwrap():
+            del around[parts[-2][0]]
+            return doc.as_string().rstrip() + "\n"
     return doc.as_string()
+
+
+def _taken(m: FieldMeta, entry: tuple[str, str | None], last: tuple[str, str | None]) -> Any:
+    """What the kit takes for a key of an entry it fills in, where that is not what such an entry takes by default."""
+    if m.form != "sections" or not m.default or last[1] is not None:
+        return None
+    own = next((one for one in m.default if str(one[m.key]) == entry[1]), None)
+    if own is None or last[0] not in metas(type(own)):
+        return None
+    inner, value = metas(type(own))[last[0]], own[last[0]]
+    if value is None or value == inner.default or inner.form not in ("quantity", "choice", "text", "flag"):
+        return None
+    return bool(value) if inner.form == "flag" else written_as(inner, value)
