@@ -71,7 +71,7 @@ def test_measures_of_the_plan_are_the_plants(plants):
     for units in ("si", "us"):
         html = fp.battery_plan(plant, units)
         for id in ("filter_vessel.gap", "filter_vessel.aisle", "filter_vessel.battery_length", "filters.diameter"):
-            assert show(float(plant[id]), "length", units, trim=True) + "<" in html
+            assert show(float(plant[id]), "length", units, digits=3, trim=True) + "<" in html
 
 
 def test_a_line_keeps_its_shape_where_points_are_left_out():

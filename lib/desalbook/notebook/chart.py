@@ -12,7 +12,7 @@ import numpy as np
 from desalbook.notebook import theme
 from desalbook.units import to_display
 
-__all__ = ["Chart", "frame", "shown", "ticks"]
+__all__ = ["Chart", "frame", "shown", "tick", "ticks"]
 
 DASH = ("", "6 3", "2 3", "8 3 2 3")
 """Line styles beside colours, so that lines differ in grey too."""
@@ -38,6 +38,11 @@ def ticks(low: float, high: float, about: int = 6) -> list[float]:
     first = floor(low / step + 1e-9)
     marks = [round((first + k) * step, 10) for k in range(about + 4)]
     return [x for x in marks if low - 1e-9 * span <= x <= high + 1e-9 * span]
+
+
+def tick(value: float) -> str:
+    """A round number at an axis, thousands parted as everywhere."""
+    return f"{value:,.7g}".replace(",", "\N{THIN SPACE}").replace("-", "−")
 
 
 def shown(values: Any, kind: str, units: str) -> np.ndarray:
@@ -87,8 +92,8 @@ class Chart:
             px, _ = self.at(v, self.y[0])
             self.parts.append(f'<path d="M{px:.1f} {t}V{b + 4:.1f}" stroke="{quiet}" stroke-width="0.5" '
                               'stroke-opacity="0.45" fill="none"/>')
-            self.words(px, b + 17, f"{v:g}", anchor="middle", role="quiet")
-        for v, word in y_words if y_words is not None else [(v, f"{v:g}") for v in ticks(*self.y, self.about)]:
+            self.words(px, b + 17, tick(v), anchor="middle", role="quiet")
+        for v, word in y_words if y_words is not None else [(v, tick(v)) for v in ticks(*self.y, self.about)]:
             _, py = self.at(self.x[0], v)
             if y_words is None:
                 self.parts.append(f'<path d="M{left - 4:.1f} {py:.1f}H{r}" stroke="{quiet}" stroke-width="0.5" '

@@ -194,7 +194,7 @@ def battery_plan(plant: Any, units: str = "si") -> str:
                      f'font-weight="600" fill="var(--db-text)">{s["number"]:g}</text>')
 
     def said(v: Any) -> str:
-        return show(float(v), "length", units, trim=True)
+        return show(float(v), "length", units, digits=3, trim=True)
 
     form, gap, aisle = pre.vessel.form, plant.ledger["filter_vessel.gap"], plant.ledger["filter_vessel.aisle"]
     x0, y0, x1, y1 = box[1]

@@ -10,7 +10,7 @@ from typing import Any
 import numpy as np
 
 from desalbook.notebook import theme
-from desalbook.notebook.chart import shown
+from desalbook.notebook.chart import shown, tick
 from desalbook.notebook.pressure_pictures import _line, _svg, _text, _ticks
 from desalbook.notebook.water_line_ribbon import number
 from desalbook.plant.vessel_table import envelope, vessel_profile
@@ -20,6 +20,7 @@ from desalbook.units.kinds import KINDS
 __all__ = ["envelope_picture", "vessel_picture"]
 
 # title, axis kind, the check whose limit is drawn, its lines: column, role, dash, words, side of the words
+_EM = 6.6  # px, a letter of the small text, on the average
 PANELS = (
     ("Flux", "flux", "lead_flux", (("flux", "product", "", "", ""),)),
     ("Pressure", "gauge pressure", "", (("pressure", "energy", "", "feed side", "over"),
@@ -79,7 +80,7 @@ def vessel_picture(plant: Any, corner: str = "design-aged", units: str = "si", w
                  _text(x0 - 36, y0 - tall - 10, f"{title}, {unit}" if unit else title, "start", "bold")]
         for v in _ticks(top - low):
             y = point(0, low + v)[1]
-            body += [_line(x0 - 4, y, x0, y), _text(x0 - 7, y + 4, f"{low + v:g}", "end", "small")]
+            body += [_line(x0 - 4, y, x0, y), _text(x0 - 7, y + 4, tick(low + v), "end", "small")]
         for a, e in zip(x, rows["element"], strict=True):
             body.append(_text(point(a, low)[0], y0 + 16, str(int(e)), "middle", "small"))
         if i // 2:
@@ -87,22 +88,24 @@ def vessel_picture(plant: Any, corner: str = "design-aged", units: str = "si", w
         if limit is not None and most is not None:
             y = point(0, limit)[1]
             body += [_line(x0, y, x0 + wide, y, "fails", "5 3", 1.3),
-                     _text(x0 + wide, y - 5, f"limit {show(most, kind, units, digits=3, trim=True, pretty=True)}",
+                     _text(x0 + wide, y - 5, f"limit {show(most, kind, units, trim=True, pretty=True)}",
                            "end", "small", "fails")]
         for values, ink, dash, words, side in columns:
-            ends = []
+            run: list[tuple[float, float]] = []
             for stage in starts:
                 mine = (rows["stage"] == stage).to_numpy()
                 ends = [point(a, b) for a, b in zip(x[mine], values[mine], strict=True)]
+                run += ends
                 more = f' stroke-dasharray="{dash}"' if dash else ""
                 path = "L".join(f"{number(a)},{number(b)}" for a, b in ends)
                 body.append(f'<path d="M{path}" fill="none" stroke="{theme.var(ink)}" stroke-width="2"{more}/>')
                 body += [f'<circle cx="{number(a)}" cy="{number(b)}" r="3" fill="{theme.var(ink)}"/>' for a, b in ends]
-            middle = ends[len(ends) // 2][1]
-            if side == "over":
-                body.append(_text(x0 + 5, middle - 8, f"{theme.ROLES[ink].mark} {words}", "start", "small", ink))
-            elif side:
-                body.append(_text(x0 + wide, middle + 17, f"{theme.ROLES[ink].mark} {words}", "end", "small", ink))
+            if side:
+                words = f"{theme.ROLES[ink].mark} {words}"
+                a = x0 + 5 if side == "over" else x0 + wide - _EM * len(words)  # clear of the line as far as it reaches
+                reach = np.interp(np.linspace(a, a + _EM * len(words), 9), *np.array(run).T)
+                body.append(_text(x0 + 5, float(reach.min()) - 8, words, "start", "small", ink) if side == "over" else
+                            _text(x0 + wide, float(reach.max()) + 17, words, "end", "small", ink))
     for stage, group in rows.groupby("stage", sort=False):
         first, end = group.iloc[0], group.iloc[-1]
         name = f"Stage {stage}: " if len(starts) > 1 else ""
@@ -156,15 +159,15 @@ def envelope_picture(plant: Any, units: str = "si", width: int = 520) -> str:
                        "small")]
         if limit is not None and most is not None:
             y = y0 - tall + 2 if far else point(left, limit)[1]
-            said_so = f"limit of the {of} {show(most, kind, units, digits=3, trim=True).split(' as ')[0]}"
+            said_so = f"limit of the {of} {show(most, kind, units, trim=True).split(' as ')[0]}"
             body.append(_text(x0 + wide + 44, y - 5, f"{'↑ ' if far else ''}{said_so}", "end", "small", "fails"))
             if not far:
                 body.append(_line(x0, y, x0 + wide, y, "fails", "5 3", 1.3))
         for v in _ticks(top - low):
             y = point(left, low + v)[1]
-            body += [_line(x0 - 4, y, x0, y), _text(x0 - 8, y + 4, f"{low + v:g}", "end", "small")]
+            body += [_line(x0 - 4, y, x0, y), _text(x0 - 8, y + 4, tick(low + v), "end", "small")]
         for v in np.unique(temperature):
-            body.append(_text(point(v, low)[0], y0 + 18, f"{v:g}", "middle", "small"))
+            body.append(_text(point(v, low)[0], y0 + 18, tick(v), "middle", "small"))
         for age, ink, dash in (("new", "product", "6 4"), ("aged", "energy", "")):
             mine = (corners["age"] == age).to_numpy()
             order = np.argsort(temperature[mine])

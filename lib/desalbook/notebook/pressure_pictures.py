@@ -12,7 +12,7 @@ from html import escape
 from typing import Any
 
 from desalbook.notebook import theme
-from desalbook.notebook.chart import shown
+from desalbook.notebook.chart import shown, tick
 from desalbook.notebook.water_line_ribbon import number
 from desalbook.plant.energy import CONSUMERS
 from desalbook.plant.pump_lines import pump_lines
@@ -86,10 +86,10 @@ def pump_picture(plant: Any, units: str = "si", width: int = 520) -> str:
 
     body = [_line(x0, y0, x1, y0), _line(x0, y0, x0, y1)]
     for v in _ticks(q_top):
-        body.append(_text(at(v, 0)[0], y0 + 18, f"{v:g}", "middle", "small"))
+        body.append(_text(at(v, 0)[0], y0 + 18, tick(v), "middle", "small"))
     for v in _ticks(h_top):
         x, y = at(0, v)
-        body += [_line(x0 - 4, y, x0, y), _text(x0 - 8, y + 4, f"{v:g}", "end", "small")]
+        body += [_line(x0 - 4, y, x0, y), _text(x0 - 8, y + 4, tick(v), "end", "small")]
     body += [_text((x0 + x1) / 2, y0 + 42, f"flow of one pump, {unit_label(KINDS['flow'], units, True)}", "middle"),
              _text(x0, y1 - 14, f"head, {unit_label(KINDS['head'], units, True)}", "start", "bold")]
     for name, key in (("least flow", "least"), ("run-out", "runout")):

@@ -60,8 +60,9 @@ def _chart(name: str, rows: list[dict[str, Any]], points: list[dict[str, Any]], 
             if same:  # between the two curves, where there is room
                 half = int(abs(q - 0.45 * float(x)).argmin())
                 px, py = chart.at(float(q[half]), 0.5 * float(h["pump_head"][half] + h["system_clean"][half]))
-            chart.words(px - (0 if same else 4), py + (4 if same else 20 if state == "clean" else -9),
+            chart.words(px - (0 if same else 4), py + (4 if same else 20 if state == "clean" else -14),
                         "system" if same else word, role=role, anchor="middle")
             said.append(f"{word} it meets its pump at {show(at['flow'], 'flow', units)} and "
                         f"{show(at['head'], 'head', units)}")
+    chart.close()
     return "".join(chart.parts), f"{title}: " + ", ".join(said)
