@@ -168,3 +168,8 @@ def is_well_formed(key: str) -> None:
     root = ET.fromstring(typeset.equation(relations()[key]))
     assert root.tag == "math" and not [e for e in root.iter("mfrac") if len(e) != 2]
     assert all(len(e) == 2 for tag in ("msup", "msub", "munder") for e in root.iter(tag))
+
+
+def test_an_index_that_stands_in_a_symbol_is_not_said_twice():
+    assert symbols.mathml("C_i", "i") == symbols.mathml("C_i") and symbols.text("C_i", "i") == "C_i"
+    assert symbols.text("x_y", "i") == "x_y,i" and symbols.text("C_i", "Na") == "C_i,Na"

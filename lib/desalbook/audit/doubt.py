@@ -11,7 +11,7 @@ from collections.abc import Mapping
 from typing import TYPE_CHECKING, Any
 
 from desalbook.audit.graph import children, descendants, id_of
-from desalbook.audit.shown import by_id, shown, units_of
+from desalbook.audit.shown import by_id, shown, tiny, units_of
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -147,7 +147,7 @@ def _balances(record: Mapping[str, Any]) -> list[dict[str, Any]]:
         worst = some.loc[some["relative"].idxmax()]
         rows.append(_row("balance", str(place), f"Balance round the {place}",
                          f"{len(some)} components; the worst, {worst['component']}, closes to "
-                         f"{worst['relative']:.1e} of what comes in", float(worst["relative"]), len(some)))
+                         f"{tiny(worst['relative'])} of what comes in", float(worst["relative"]), len(some)))
     return rows
 
 
@@ -161,7 +161,7 @@ def _residuals(record: Mapping[str, Any]) -> list[dict[str, Any]]:
             rows.append(_row("residual", x["id"], _title(x), "no residual proves it", 9.0))
         for r in proofs:
             rows.append(_row("residual", x["id"], _title(x),
-                             f"{r['relative']:.1e} of its scale, allowed {r['tolerance']:.0e} ({r['id']})",
+                             f"{tiny(r['relative'])} of its scale, allowed {tiny(r['tolerance'], 1)} ({r['id']})",
                              r["relative"] / r["tolerance"]))
     return rows
 

@@ -8,7 +8,7 @@ from typing import Any
 from urllib.parse import quote
 
 from desalbook.audit.page_style import VERDICTS
-from desalbook.audit.shown import by_id, in_equation, label, shown
+from desalbook.audit.shown import by_id, in_equation, label, shown, tiny
 from desalbook.trail import symbols as sym
 from desalbook.trail import typeset
 from desalbook.trail.stored import value_at
@@ -245,7 +245,7 @@ class Writer:
 
     def solved(self, x: Mapping[str, Any]) -> str:
         proof = "; ".join(
-            f"{self.link(r['id'])}, {r['relative']:.1e} of its scale (allowed {r['tolerance']:.0e})"
+            f"{self.link(r['id'])}, {tiny(r['relative'])} of its scale (allowed {tiny(r['tolerance'], 1)})"
             for r in x["more"].get("residual", ())
         )
         return (

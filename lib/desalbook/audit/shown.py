@@ -9,7 +9,7 @@ from desalbook.problems import DesignError
 from desalbook.trail.typeset import unit_text
 from desalbook.units import KINDS, show, to_display, unit_label
 
-__all__ = ["by_id", "display", "in_equation", "label", "shown", "si_text", "si_unit", "units_of"]
+__all__ = ["by_id", "display", "in_equation", "label", "shown", "si_text", "si_unit", "tiny", "units_of"]
 
 
 def units_of(units: str) -> str:
@@ -74,3 +74,9 @@ def shown(value: Any, kind: str | None, units: str, record: Mapping[str, Any]) -
 def si_text(value: float, kind: str | None, record: Mapping[str, Any]) -> str:
     """Value in coherent SI with six significant digits."""
     return f"{value:.6g} {unit_text(si_unit(kind, record))}".strip()
+
+
+def tiny(value: float, digits: int = 2) -> str:
+    """A share far below one: ``8.8e-13``, and plain 0 for what closes to the last bit."""
+    mantissa, _, power = f"{value:.{digits - 1}e}".partition("e")
+    return f"{mantissa}e{int(power)}" if value else "0"

@@ -17,6 +17,7 @@ from desalbook.hydraulics import recovery_curve_relations as k
 from desalbook.hydraulics import recovery_relations as r
 from desalbook.hydraulics.pump_relations import hydraulic_power_of
 from desalbook.trail import Figure, assumed, govern, note, scope
+from desalbook.units import show
 
 if TYPE_CHECKING:
     from desalbook.hydraulics.recovery import Device
@@ -110,7 +111,7 @@ def _one_out(flow: Figure, units: Figure, unit_flow: Figure) -> None:
                            units=k.one_less.at(f"{ID}.units_left", units=units))
     whole = int(left.value)
     note(f"{ID}.one_out", title="One exchanger out", verdict="holds" if whole else "caution",
-         why=f"the others take {left.show()} of the reject within their rating",
+         why=f"the others take {show(float(left), 'fraction', digits=3)} of the reject within their rating",
          do=f"one more exchanger, or less product while one is out; {ID}.unit_flow is the rating of one",
          inputs={"left": left})
 

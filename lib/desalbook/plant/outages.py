@@ -143,4 +143,11 @@ def _table_row(key, duty, standby, share, left, flow, trains: float, book) -> di
             "serves": "each train" if each else "all trains", "trains_served": int(trains),
             "duty": int(float(duty)), "standby": int(float(standby)), "share": float(share),
             "product_left": float(left), "product_flow": float(flow), "fails": "; ".join(bad),
-            "consequence": row["consequence"].value if lost else "the others, or the standby, take over"}
+            "consequence": row["consequence"].value if lost else _taken_over(float(duty), float(standby))}
+
+
+def _taken_over(duty: float, standby: float) -> str:
+    """Who does the work of one that is out, where nothing is lost."""
+    if standby:
+        return "the standby takes over"
+    return "the other takes over" if duty == 2 else "the others take over"

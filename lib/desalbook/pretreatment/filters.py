@@ -130,7 +130,7 @@ def battery(inp: Inp, flow: Figure, trains: Figure) -> Battery:
                 if form == "vertical"
                 else v.drum_area.at("filters.area", diameter=diameter, drum_length=drum, title="Area of one filter")
             )
-        none = _out("none", 0, "all in service")
+        none = _out("none", 0, "Filters out, all in service")
         both = r.washing_and_down.at("filters.out_outage", washes_together=together)
         rates, serving = {}, {}
         for key, out, words in (

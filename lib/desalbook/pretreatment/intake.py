@@ -10,6 +10,7 @@ from desalbook.pretreatment import intake_relations as r
 from desalbook.pretreatment.cartridge import Cartridges
 from desalbook.pretreatment.storage import usable_of
 from desalbook.trail import Figure, assumed, checked, current, note, scope
+from desalbook.units import show
 from desalbook.water.disinfection import INDICATION, chlorine_ct, inactivation_ratio, virus_ct
 
 __all__ = ["cartridge_changes", "contact", "fouling", "intake"]
@@ -48,7 +49,8 @@ def intake(inp: Inp, raw_flow: Figure, full_level: Figure, tank_volume: Figure, 
     usable = usable_of.at("intake.tank_usable", volume=tank_volume, usable=inp("storage.usable"))
     left = r.time_left.at("intake.tank_lasts", volume=usable, flow=drawn)
     note("intake.event.note", title="Algae or oil at the intake", verdict="caution",
-         why=f"the intake stops on oil, weed or turbidity; the raw tank then lasts {left.show()}, and pumps stop at "
+         why="the intake stops on oil, weed or turbidity; the raw tank then lasts "
+             f"{show(float(left), 'time.minute', digits=2)}, and pumps stop at "
          "its lowest level: feed pumps, high-pressure pumps, then dosing",
          do="a watch on the sea, an oil and turbidity probe ahead of the tank, a plan for the flush that must follow",
          inputs={"left": left, "source": inp("water.source")},

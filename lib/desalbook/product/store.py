@@ -68,8 +68,8 @@ def contact(
         ("virus", virus_ct.at("product_tank.ct_virus", temperature=temperature)),
     ):
         ratio = inactivation_ratio.at(f"product_tank.ct_ratio[{name}]", provided_ct=got, required_ct=needed,
-                                      title=f"CT provided over required, {name}")
-        checked(f"product_tank.ct_ratio[{name}].check", ratio, ">=", one, title=f"Contact time, {name}",
+                                      title=f"CT provided over required, {name.capitalize()}")
+        checked(f"product_tank.ct_ratio[{name}].check", ratio, ">=", one, title=f"Contact time, {name.capitalize()}",
                 do="raise post_chlorination.residual, product_tank.storage_time or product_tank.baffling, add a tank "
                    "(product_tank.count), or lower product.ph_target", caution=CAUTION,
                 source="epa-profiling-1999")

@@ -70,7 +70,7 @@ def mathml(symbol: str, index: str | None = None) -> str:
     ----------
     symbol : str
     index : str, optional
-        Added at the end of the subscript: the letter of an axis, or the key of one entry.
+        Added at the end of the subscript, unless it stands there: the letter of an axis, or the key of one entry.
     """
     prefix, marks, base, below, high = _parts(symbol)
     if " " in base and not below:
@@ -82,7 +82,7 @@ def mathml(symbol: str, index: str | None = None) -> str:
     if prefix:
         core = f'<mrow><mi mathvariant="normal">{prefix}</mi>{core}</mrow>'
     words = [_identifier(b, upright=len(b) > 1) for b in below]
-    if index:
+    if index and below[-1:] != (index,):
         words.append(_identifier(index, upright=len(index) > 1))
     low = "<mo>,</mo>".join(words)
     if len(words) > 1:
@@ -99,5 +99,5 @@ def text(symbol: str, index: str | None = None) -> str:
     """The same as one line of text with Greek letters, for a table or a title: ``Δp_f``."""
     prefix, marks, base, below, high = _parts(symbol)
     shown = _greek(base) + "".join(_COMBINING[m] for m in marks)
-    low = ",".join([_greek(b) for b in below] + ([index] if index else []))
+    low = ",".join([_greek(b) for b in below] + ([index] if index and below[-1:] != (index,) else []))
     return prefix + shown + (f"_{low}" if low else "") + (f"^{high}" if high and high != "*" else high)
