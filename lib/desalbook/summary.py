@@ -5,9 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from typing import Any
 
-from desalbook.design.words import titled
+from desalbook.design.words import part_words, titled
+from desalbook.trail.words import chapter
 
-__all__ = ["CAUTIONS", "HEADLINES", "PARTS", "STEPS", "headlines", "review", "said", "text"]
+__all__ = ["CAUTIONS", "HEADLINES", "PARTS", "STEPS", "headlines", "names", "review", "said", "text"]
 
 PARTS: tuple[tuple[str, tuple[str, ...]], ...] = (
     ("Duty", ("duty.product_flow", "duty.train_product_flow", "duty.availability", "duty.permeate_gross",
@@ -36,6 +37,8 @@ _NAMES = {"feed_pump.flow": "Feed pump, flow", "feed_pump.head": "Feed pump, hea
           "hp_pump.shaft_power": "High-pressure pump, shaft power",
           "hp_pump.motor": "High-pressure pump, motor rating",
           "hp_pump.electric_power": "High-pressure pump, electrical power",
+          "cip.pump_power": "Cleaning pump, electrical power",
+          "chlorination.storage": "Chlorination, solution in store",
           "water.temperature_cold": "Coldest water", "water.temperature_hot": "Hottest water"}
 """Titles that need their machine beside them once they stand on a page of everything."""
 _EXTENSIVE = {"flow", "count", "power", "volume", "mass flow", "area"}
@@ -62,9 +65,18 @@ CAUTIONS = (
 
 def headlines(plant: Any, units: str = "si", ids: Iterable[str] = HEADLINES) -> str:
     """Figures of a plant by their ids, one a line, rounded as people read them."""
-    rows = [(_NAMES.get(i, plant.ledger.lines[i].title), plant.show(i, units)) for i in ids if i in plant]
+    there = [i for i in ids if i in plant]
+    rows = [(name, plant.show(i, units)) for i, name in zip(there, names(plant, there), strict=True)]
     wide = max((len(t) for t, _ in rows), default=0)
     return "\n".join(f"{t:<{wide}}  {v}" for t, v in rows)
+
+
+def names(plant: Any, ids: Iterable[str]) -> list[str]:
+    """What figures are called beside one another: with the machine where needed, with the part where two are alike."""
+    every, lines = list(ids), plant.ledger.lines
+    titles = [_NAMES.get(i, lines[i].title if i in lines else i) for i in every]
+    return [f"{title} ({part_words(chapter(i))})" if titles.count(title) > 1 else title
+            for i, title in zip(every, titles, strict=True)]
 
 
 def said(check: Mapping[str, Any]) -> str:

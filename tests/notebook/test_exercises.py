@@ -9,6 +9,7 @@ import pytest
 from desalbook.notebook.exercises import BOOK, class_page, class_sheet, draw, kit
 from desalbook.notebook.exercises.kit import Exercise, Given, Mistake, scaled
 from desalbook.notebook.exercises.table import Desk, solution
+from desalbook.notebook.fine import fine
 from desalbook.problems import DesignError
 from desalbook.units import show
 
@@ -128,7 +129,7 @@ def test_the_class_page_shows_every_number_of_the_sheet():
                 assert f">{show(d.right, d.exercise.answer, units, False)}</td>" in html
                 for m in d.exercise.mistakes:
                     assert f">{show(d.exercise.wrong(d.values, m), d.exercise.answer, units, False)}</td>" in html
-                    assert m.words in html
+                    assert fine(m.words) in html
 
 
 def test_another_student_and_the_next_exercise():

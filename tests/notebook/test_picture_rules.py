@@ -4,15 +4,22 @@ from __future__ import annotations
 
 import re
 import xml.etree.ElementTree as xml
+from itertools import pairwise
 
 import pytest
 
-from desalbook.notebook import theme
+from desalbook.notebook import blocks, theme
+from desalbook.notebook.blocks import figure
+from desalbook.notebook.membrane_pictures import envelope_picture
 from desalbook.notebook.picture import picture
 from desalbook.notebook.steps import STEPS
+from desalbook.notebook.system_pictures import system_picture
+from desalbook.units import show
+from desalbook.units.display import THIN
 from tests import shared
 from tests.notebook.test_theme import contrast
 
+Segment = tuple[tuple[float, float], tuple[float, float]]
 SHOWN = 520.0  # px, the narrowest column of pictures beside one another; narrower ones are one below the other
 SMALLEST = 12.0  # px, which is 9 pt
 ALONE = 720.0  # px, the narrowest page: what a picture has that stands alone
@@ -59,6 +66,91 @@ def test_every_picture_of_a_step(plant, name, units):
     drawn = re.sub(r"<style>.*?</style>", "", html, flags=re.S)
     assert not re.search(r"#[0-9a-fA-F]{6}\b|(?:fill|background)[:=]\W*(?:white|black)\b", drawn)
     assert min(sizes(html, width)) >= SMALLEST - 1e-9
+
+
+def laid(html: str) -> list[tuple[list[tuple[float, float, float, float, str]], list[Segment]]]:
+    """Of each picture the boxes of its upright texts, somewhat narrower than drawn, and the straights of its lines.
+
+    Rules of a grid, axes and leaders are quiet, and a text may lie on them.
+    """
+    classes = {name: float(px) for name, px in re.findall(r"\.([\w-]+)\{font-size:([\d.]+)px", html)}
+    base, found = re.search(r" text\{font-size:([\d.]+)px", html), []
+    for root in roots(html):
+        whole = root.get("font-size") or (re.findall(r"font(?:-size)?:([\d.]+)px", root.get("style", "")) or [16])[0]
+        texts, lines = [], []
+
+        def walk(e: xml.Element, dx: float, dy: float, whole=whole, texts=texts, lines=lines) -> None:
+            kind, moved = e.tag.rpartition("}")[2], e.get("transform", "")
+            if at := re.fullmatch(r"translate\(([-\d.]+)[ ,]+([-\d.]+)\)", moved):
+                dx, dy = dx + float(at[1]), dy + float(at[2])
+            if kind == "text" and "rotate" not in moved:
+                size = float(e.get("font-size") or next((classes[c] for c in e.get("class", "").split()
+                                                         if c in classes), base[1] if base else whole))
+                words = "".join(e.itertext())
+                wide = float(e.get("textLength") or 0.56 * size * len(words))
+                x, y = float(e.attrib["x"]) + dx, float(e.attrib["y"]) + dy
+                left = x - {"start": 0.0, "middle": 0.5, "end": 1.0}[e.get("text-anchor", "start")] * wide
+                texts.append((left, y - 0.75 * size, left + wide, y + 2, words))
+            if kind == "path" and "quiet" not in e.get("stroke", "quiet"):
+                for run in re.findall(r"M([-\d., L]+)", e.attrib["d"]):
+                    points = [(float(a) + dx, float(b) + dy) for a, b in re.findall(r"([-\d.]+)[ ,]([-\d.]+)", run)]
+                    lines.extend(pairwise(points))
+            for child in e:
+                walk(child, dx, dy)
+
+        walk(root, 0.0, 0.0)
+        found.append((texts, lines))
+    return found
+
+
+def covered(html: str) -> list[str]:
+    """Texts that lie on one another or on a line."""
+    out = []
+    for texts, lines in laid(html):
+        for n, (a, b, c, d, words) in enumerate(texts):
+            out += [f"{words} | {more}" for p, q, r, s, more in texts[n + 1:]
+                    if min(c, r) - max(a, p) > 1 and min(d, s) - max(b, q) > 1]
+            along = [(x0 + k / 40 * (x1 - x0), y0 + k / 40 * (y1 - y0)) for (x0, y0), (x1, y1) in lines
+                     for k in range(41)]
+            if any(a < x < c and b < y < d for x, y in along):
+                out.append(f"{words} | a line")
+    return out
+
+
+@pytest.mark.parametrize("name", DRAWINGS)
+def test_no_text_lies_on_another_or_on_a_line(plant, name):
+    draw, _ = DRAWINGS[name]
+    for units in ("si", "us"):
+        assert covered(draw(plant, units)) == []
+
+
+def test_a_text_on_a_line_or_on_another_is_found():
+    html = ('<svg viewBox="0 0 99 99" style="font-size:12px"><g transform="translate(10 0)">'
+            '<text x="0" y="20">lead</text><text x="30" y="22">flux</text></g><text x="20" y="22">on</text>'
+            '<path d="M40,5L50,30" stroke="var(--db-sea)"/><path d="M0,16H99" stroke="var(--db-quiet)"/></svg>')
+    assert covered(html) == ["lead | on", "flux | a line"]
+
+
+def test_figures_of_a_step_read_as_print_has_them(plant):
+    for units in ("si", "us"):
+        for step in STEPS.values():
+            shown = [figure(title, draw(plant, units), "x", plant) for title, draw in step.drawings()]
+            shown.append(blocks.follows(plant, step.follows, plant.judged(units), units))
+            for html in shown:
+                words = re.sub(r"<style>.*?</style>|<[^>]*>", " ", html, flags=re.S)
+                assert not re.search(r"\bdeg[CF]\b|\b(?:m|ft)[23]\b|CaCO3", words), step.key
+
+
+def test_axes_part_thousands_and_limits_have_the_digits_of_their_checks(plant):
+    html = envelope_picture(plant, "us")
+    assert f">1{THIN}200<" in html and ">1200<" not in html
+    limit = show(float(plant.ledger.lines["membrane.feed_pressure.check"].more["limit"]), "gauge pressure", "us")
+    assert f"limit of the element {limit}<" in html
+
+
+def test_pumps_are_named_at_their_curves(plant):
+    html = system_picture(plant)
+    assert html.count(">pump</text>") == html.count(">flow of one, m³/h</text>") > 2
 
 
 def test_a_small_text_is_found():

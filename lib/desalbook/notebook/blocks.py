@@ -9,7 +9,7 @@ from html import escape
 from typing import Any
 
 from desalbook import summary
-from desalbook.notebook import theme
+from desalbook.notebook import column, theme
 from desalbook.notebook.fine import fine
 from desalbook.notebook.keys import linked, part_words
 from desalbook.trail.words import chapter
@@ -39,7 +39,7 @@ gap:.15em .6em;align-items:center;margin:.35em 0}
 border:1px solid var(--jp-border-color1,#8b949e);padding:.15em .4em;font:inherit}
 .db-row.db-assumed input[type=text],.db-row.db-assumed select{font-style:italic}
 .db-row.db-outlined input[type=text],.db-row.db-outlined select{outline:2px solid var(--db-fails)}
-.db-row select{grid-column:2/4}
+.db-row select{grid-column:2/4;text-overflow:ellipsis}
 .db-row input[type=range].db-unset{opacity:.45}
 .db-row input[type=range]{width:100%;accent-color:var(--db-sea)}
 .desalbook button{font:inherit;font-size:90%;color:inherit;background:var(--jp-layout-color2,#eee);
@@ -50,14 +50,16 @@ outline:2px solid var(--db-sea)!important;outline-offset:1px}
 .db-row .db-help p{margin:.2em 0}
 .db-row .db-wrong{grid-column:1/-1;margin:0}
 .db-row .db-wrong:empty{display:none}
-.desalbook button.db-way{text-align:left}
+.desalbook button.db-way{text-align:left;white-space:normal}
+.desalbook .db-whole{white-space:nowrap}
 .desalbook .quiet{color:var(--db-quiet);font-size:90%}
 .desalbook .db-wrong{color:var(--db-fails)}
 .desalbook.db-stale{opacity:.6}
 .desalbook dl.db-key{display:grid;align-items:center;gap:.3em .8em;margin:.4em 0;
 grid-template-columns:minmax(8em,1fr) auto auto minmax(13.5em,auto) auto}
 .desalbook dl.db-key dt{font-weight:normal;text-align:left;float:none;width:auto;margin:0}
-.desalbook dl.db-key dd{margin:0;white-space:nowrap;font-variant-numeric:tabular-nums}
+/* the page around gives these a share of the column only */
+.desalbook dl.db-key dd{margin:0;width:auto;float:none;white-space:nowrap;font-variant-numeric:tabular-nums}
 .desalbook dl.db-key dd.n{text-align:right}
 .desalbook dl.db-key dd.m{line-height:1.35}
 .desalbook dl.db-key dd.u{margin-left:-.4em}
@@ -81,7 +83,7 @@ figure.desalbook{margin:.8em 0}
 .desalbook figcaption{display:flex;justify-content:space-between;align-items:baseline;gap:1em;margin-bottom:.3em}
 .desalbook figcaption button{color:var(--db-quiet);white-space:nowrap}
 figure.desalbook svg{max-width:100%;height:auto}
-"""
+""" + column.LOOK
 """Style sheet of a panel, beside the theme's."""
 
 
@@ -101,19 +103,19 @@ def figure(title: str, drawn: str, name: str, plant: Any, below: str = "") -> st
 
 def follows(plant: Any, ids: Iterable[str], checks: list[dict[str, Any]], units: str) -> str:
     """Figures by id, each with the share of its allowed range that is used, and a way to its reasons."""
-    rows, lines = [], plant.ledger.lines
+    rows = []
     shown = [id for id in ids if id in plant]
-    titles = [fine(lines[id].title) if id in lines else id for id in shown]
-    for id, title in zip(shown, titles, strict=True):
-        if titles.count(title) > 1:
-            title = f"{title} ({part_words(chapter(id))})"
+    titles = [fine(name) for name in summary.names(plant, shown)]
+    parts = [plant.show(id, units).partition(" ") for id in shown]  # thousands are parted by a thin space
+    tails = column.tails(number for number, _, _ in parts)
+    for id, title, (number, _, unit), tail in zip(shown, titles, parts, tails, strict=True):
         own = [c for c in checks if c["id"].startswith((f"{id}.", f"{id}@")) and c["margin"] == c["margin"]
                and c["margin"] is not None]
-        number, _, unit = plant.show(id, units).partition(" ")  # thousands are parted by a thin space
         margin = _bar(own[0], unit) if own else ""
         ask = escape(json.dumps({"why": id}), quote=True)
-        rows.append(f'<dt>{escape(title)}</dt><dd class="n">{escape(number)}</dd><dd class="u">{escape(fine(unit))}'
-                    f'</dd><dd class="m">{margin}</dd><dd><button type="button" data-ask="{ask}" '
+        rows.append(f'<dt>{escape(title)}</dt><dd class="n"{tail}>{escape(column.minus(number))}</dd>'
+                    f'<dd class="u">{escape(fine(unit))}</dd><dd class="m">{margin}</dd>'
+                    f'<dd><button type="button" data-ask="{ask}" '
                     f'aria-label="Why {escape(title, quote=True)}">Why</button></dd>')
     return f'<dl class="db-key">{"".join(rows)}</dl>'
 

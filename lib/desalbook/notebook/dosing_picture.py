@@ -73,8 +73,8 @@ def dosing_picture(plant: Any, units: str = "si", width: int = 720) -> str:
             each = show(row["delivery_interval"], "time.day", units, digits=3)
             body.append(_line(at(asked), y - 3, at(asked), y + 12, "quiet", "", 2))
             body += _store(at, y, lasts[name], row["delivery_interval"], f"{kept} lasts {days}",
-                           f"{row['delivery']}, each {each}")
-            told += f", store of {kept} lasts {days}, {row['delivery'].lower()} each {each}"
+                           f"{row['delivery']}, every {each}")
+            told += f", store of {kept} lasts {days}, {row['delivery'].lower()} every {each}"
         if name in worst:
             role, word = theme.of_verdict(verdict), summary.word(verdict)
             body.append(_text(width - 8, y + 1, f"{role.mark} {word}", "end", "", role.name))

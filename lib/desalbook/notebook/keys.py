@@ -3,11 +3,15 @@
 from __future__ import annotations
 
 import json
+import re
 from html import escape
 
 from desalbook.design.words import KEY, entry, named, part_words, place
 
 __all__ = ["linked", "named", "part_words", "place", "way"]
+
+# brackets, commas and stops stay in the line of their button
+_AT_BUTTON = re.compile(r"\(<button[^>]*>[^<]*</button>[),.;]*|<button[^>]*>[^<]*</button>[),.;]+")
 
 
 def way(key: str) -> str:
@@ -33,4 +37,4 @@ def linked(text: str) -> str:
                 f'<button type="button" class="db-way" data-ask="{ask}" title="{escape(hit[0])}">'
                 f"{escape(way(hit[0]))}</button>"]
         at = hit.end()
-    return "".join([*out, escape(text[at:])])
+    return _AT_BUTTON.sub(r'<span class="db-whole">\g<0></span>', "".join([*out, escape(text[at:])]))

@@ -3,15 +3,19 @@
 from __future__ import annotations
 
 from html import escape
+from math import floor, log10
 from typing import Any
 
 from desalbook import summary
 from desalbook.design.words import KEY
+from desalbook.notebook import column
 from desalbook.notebook.audit_view import Html
 from desalbook.notebook.fine import fine
 from desalbook.notebook.keys import way
 from desalbook.notebook.theme import css
-from desalbook.units import show, unit_label
+from desalbook.tables import table
+from desalbook.trail.ledger import THIN
+from desalbook.units import show, to_display, unit_label
 
 __all__ = ["checks", "chemicals", "limits", "machines", "outages", "pressures", "ratings", "tidy", "washes"]
 
@@ -19,10 +23,10 @@ _CHEMICALS = (("title", "Chemical", ""), ("dose", "Dose", "concentration"), ("ba
               ("mean_mass_rate", "Mass of a day", "mass flow.day"), ("solution_rate", "Solution", "flow.dose"),
               ("lowest_rate", "lowest", "flow.dose"), ("highest_rate", "highest", "flow.dose"),
               ("pump_capacity", "Pump", "flow.dose"), ("day_tank", "Day tank", "volume"), ("store", "Store", "volume"),
-              ("delivery_interval", "Delivery each", "time.day"),
+              ("delivery_interval", "Delivery every", "time.day"),
               ("yearly_use", "Use of a year", "mass"))
 _WASH = (("A feed pump", "Feed pump", "flow"), ("A wash water", "Wash water", "flow"), ("A waste", "To waste", "flow"),
-         ("raw_tank_short", "Raw tank short of", "volume"))
+         ("raw_tank_short", "Short in the raw tank", "volume"))
 _PRESSURES = (("title", "Part", ""), ("working", "Working", "gauge pressure"),
               ("surge", "Surge", "pressure difference"),
               ("credible", "Credible", "gauge pressure"), ("governing", "Governing", "gauge pressure"),
@@ -43,6 +47,8 @@ _RATINGS = (("temperature", "Water", "temperature"), ("age", "Age", "time.year")
 _LIMITS = {"flux": "flux", "lead_flux": "flux", "element_recovery": "fraction", "beta_max": "factor",
            "vessel_feed": "flow", "vessel_concentrate": "flow", "element_drop": "pressure difference",
            "vessel_drop": "pressure difference", "feed_pressure": "gauge pressure"}
+_CLASSES = ("pipe_classes", "flange_classes", "pressure_classes")
+_SHARES = ("margin", "hp_speed")  # of a study's columns, which stand there as plain numbers
 _CHECKS = (("verdict", "", ""), ("title", "Check", ""), ("at", "At", ""), ("why", "Why", ""), ("do", "Do", ""))
 _LOOK = """
 .desalbook .db-schedule{overflow-x:auto}
@@ -56,22 +62,36 @@ _LOOK = """
 
 
 def _table(columns: tuple[tuple[str, str, str], ...], rows: list[dict[str, Any]], units: str, name: str) -> Html:
-    def cell(tag: str, text: str, kind: str) -> str:
-        return f"<{tag}{'' if kind else ' class=words'}>{fine(escape(text))}</{tag}>"
-
+    """Rows as a table; the kind ``spare`` is a share shown as the verdicts show theirs."""
     def said(value: Any, kind: str) -> str:
         if not kind:
             return "" if value != value else str(value)
         if value != value:
             return "–"
+        if kind == "spare":
+            return f"{to_display(float(value), 'fraction'):.1f}"
         digits = None if kind == "temperature" else 3
         return show(float(value), kind, units, False, digits, trim=kind in ("time.minute", "time.year"))
 
-    labels = [unit_label(kind, units).replace(" ", "\N{NO-BREAK SPACE}") if kind else "" for *_, kind in columns]
-    head = "".join(cell("th", ", ".join(x for x in (title, unit) if x), kind)
-                   for (_, title, kind), unit in zip(columns, labels, strict=True))
-    body = "".join("<tr>" + "".join(cell("td", said(r[key], kind), kind) for key, _, kind in columns) + "</tr>"
-                   for r in rows)
+    def label(kind: str) -> str:
+        unit = unit_label("fraction" if kind == "spare" else kind, units) if kind else ""
+        return unit.replace(" ", "\N{NO-BREAK SPACE}")
+
+    heads = [", ".join(x for x in (title, label(kind)) if x) for _, title, kind in columns]
+    return _drawn([(head, [said(r[key], kind) for r in rows], bool(kind))
+                   for head, (key, _, kind) in zip(heads, columns, strict=True)], name)
+
+
+def _drawn(columns: list[tuple[str, list[str], bool]], name: str, breaks: bool = False) -> Html:
+    """Columns as a table: head, cells, whether they are numbers; with `breaks` an id may go on in the next line."""
+    def words(text: str) -> str:
+        text = fine(escape(text))
+        return text.replace(".", ".<wbr>").replace("_", "_<wbr>") if breaks else text
+
+    head = "".join(f"<th{'' if number else ' class=words'}>{words(text)}</th>" for text, _, number in columns)
+    cells = [[f"<td{tail}>{column.minus(text)}</td>" for text, tail in zip(some, column.tails(some), strict=True)]
+             if number else [f"<td class=words>{words(text)}</td>" for text in some] for _, some, number in columns]
+    body = "".join(f"<tr>{''.join(row)}</tr>" for row in zip(*cells, strict=True))
     return Html(_framed(f"<table><tr>{head}</tr>{body}</table>", name))
 
 
@@ -168,11 +188,11 @@ def limits(plant: Any, units: str = "si") -> Html:
             continue
         kind, sense = _LIMITS[r["limit"]], "at most" if r["sense"] == "<=" else "at least"
         figure, allowed = (show(r[k], kind, units).replace(" ", "\N{NO-BREAK SPACE}") for k in ("value", "allowed"))
-        rows.append(r | {"figure": figure, "verdict": "holds" if r["holds"] else "fails",
-                         "most": f"{sense} {allowed}"})
+        verdict = "fails" if not r["holds"] else summary.word("thin") if r["margin"] < THIN else "holds"
+        rows.append(r | {"figure": figure, "verdict": verdict, "most": f"{sense} {allowed}"})
     rows.sort(key=lambda r: r["margin"])
     columns = (("title", "Limit", ""), ("figure", "Figure", ""), ("most", "Allowed", ""),
-               ("margin", "To spare", "fraction"), ("corner", "Corner", ""), ("where", "Where", ""),
+               ("margin", "To spare", "spare"), ("corner", "Corner", ""), ("where", "Where", ""),
                *((("stage", "Stage", ""),) if len({r["stage"] for r in rows}) > 1 else ()), ("verdict", "", ""))
     return _table(columns, rows, units, "Limits of the membranes")
 
@@ -185,8 +205,18 @@ def pressures(plant: Any, units: str = "si") -> Html:
     plant : Plant
     units : {"si", "us"}
     """
-    rows = [r | {"said": r["fails"] or r["verdict"]} for r in plant.design_pressures.to_dict("records")]
+    checks, rows = plant.checks, []
+    for r in plant.design_pressures.to_dict("records"):
+        some = set(checks.loc[checks["id"].str.startswith(f"design_pressure[{r['key']}]."), "verdict"])
+        worst = next((v for v in ("fails", "caution", "thin") if v in some), "holds")
+        rows.append(r | {"class": _class(r["class"]), "said": r["fails"] or summary.word(worst)})
     return _table(_PRESSURES, rows, units, "Design pressures")
+
+
+def _class(key: str) -> str:
+    """What a class of pressure is called in its table."""
+    found = [rows[key].title for rows in map(table, _CLASSES) if key in rows]
+    return found[0] if found else key
 
 
 def outages(plant: Any, units: str = "si") -> Html:
@@ -212,7 +242,7 @@ def machines(plant: Any, units: str = "si") -> Html:
 
 
 def tidy(frame: Any) -> Html:
-    """A table of a study without its ids and without columns that say nothing, numbers to four digits.
+    """A table of a study without its ids and without columns that say nothing, points below one another.
 
     Parameters
     ----------
@@ -222,22 +252,24 @@ def tidy(frame: Any) -> Html:
     numbers = {c for c in frame.columns if frame[c].dtype.kind in "fi"}
     said = {c for c in frame.columns if c not in numbers and frame[c].fillna("").ne("").any()}
     keep = [c for c in frame.columns if c != "id" and (c in numbers or c in said)]
-    head = "".join(f"<th{'' if c in numbers else ' class=words'}>{_breaks(c)}</th>" for c in keep)
-    body = "".join("<tr>" + "".join(
-        f"<td>{'–' if v != v else _four(v)}</td>" if c in numbers else f"<td class=words>{_breaks(str(v))}</td>"
-        for c, v in ((c, r[c]) for c in keep)) + "</tr>" for r in frame.to_dict("records"))
-    return Html(_framed(f"<table><tr>{head}</tr>{body}</table>", "Rows of the study"))
+    return _drawn([(f"{c}, %" if c in _SHARES else c, _texts(c, frame[c].tolist()) if c in numbers else
+                    ["" if v != v else str(v) for v in frame[c]], c in numbers) for c in keep], "Rows of the study",
+                  breaks=True)
 
 
-def _four(value: float) -> str:
-    return f"{value:d}" if isinstance(value, int) else f"{value:#.4g}".rstrip(".")
-
-
-def _breaks(text: str) -> str:
-    """An id that may go on in the next line after a dot or a line below."""
-    return fine(escape(text)).replace(".", ".<wbr>").replace("_", "_<wbr>")
+def _texts(name: str, values: list[float]) -> list[str]:
+    """Numbers of one column: whole ones without decimals, else four digits of the largest, or of each far apart."""
+    if name in _SHARES:
+        return ["–" if v != v else f"{to_display(v, 'fraction'):.2f}" for v in values]
+    if all(float(v).is_integer() for v in values):
+        return [f"{v:.0f}" for v in values]
+    there = [abs(v) for v in values if v == v and v]
+    most = max(there, default=1.0)
+    if most > 100 * min(there, default=1.0):
+        return ["–" if v != v else f"{v:#.4g}".rstrip(".") for v in values]
+    return ["–" if v != v else f"{v:.{max(3 - floor(log10(most)), 0)}f}" for v in values]
 
 
 def _framed(table: str, name: str) -> str:
-    return (f"<div class='desalbook'><style>{css()}{_LOOK}</style><div class='db-schedule' tabindex='0' "
+    return (f"<div class='desalbook'><style>{css()}{_LOOK}{column.LOOK}</style><div class='db-schedule' tabindex='0' "
             f"role='group' aria-label='{escape(name)}'>{table}</div></div>")

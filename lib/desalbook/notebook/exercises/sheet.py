@@ -90,14 +90,14 @@ def _sheet(ex: Exercise, drawn: list[Drawn], units: str) -> str:
         return "<tr>" + "".join(f"<{tag}{' class=answer' if n == marked else ''}>{fine(escape(c))}</{tag}>"
                                 for n, c in enumerate(cells)) + "</tr>"
 
-    words = "".join(f"<p>{escape(m.key)}: {escape(m.words)}</p>" for m in ex.mistakes)
+    words = "".join(f"<p>{escape(m.key)}: {fine(escape(m.words))}</p>" for m in ex.mistakes)
     return (f"<div class='db-sheet' tabindex='0' role='group' aria-label='{escape(ex.title, quote=True)}'>"
             f"<p><b>{escape(ex.title)}</b>, level {ex.level}, within {ex.tolerance * 100:g} %</p>"
             f"<table>{line(heads, 'th')}{''.join(line(r, 'td') for r in rows)}</table>{words}</div>")
 
 
 def _of(unit: str) -> str:
-    return f", {unit}" if unit else ""
+    return f", {unit}".replace(" ", "\N{NO-BREAK SPACE}").replace(",\N{NO-BREAK SPACE}", ", ", 1) if unit else ""
 
 
 def headlines(seed: object, units: str = "si") -> str:
