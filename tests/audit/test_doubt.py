@@ -10,6 +10,7 @@ import pytest
 
 from desalbook.audit import page
 from desalbook.audit.doubt import CLOSURES, COLUMNS, GROUPS, closures, doubt
+from desalbook.audit.shown import tiny
 from desalbook.trail import record
 from tests import shared
 from tests.trail.build import calculation
@@ -111,3 +112,14 @@ def test_long_and_hostile_heads_do_not_spoil_the_page():
     assert "<script>" not in html and "x" * 91 not in re.search(r"<style>.*?</style>", html, re.S).group()
     assert "x" * 5000 in html  # the whole name stands in the head of the sheet
     assert 'dir="auto"' in html
+
+
+def test_digits_and_numbers_of_things_are_as_people_write_them(made):
+    assert [tiny(x) for x in (8.8123e-13, 0.0)] == ["8.8e-13", "0"] and tiny(1e-9, 1) == "1e-9"
+    found = doubt(made)
+    proofs = found[found["group"].isin(("residual", "balance"))]["what"]
+    assert len(proofs) > 50 and not re.search(r"e-0\d|e\+00", " ".join(proofs))
+    assert not re.search(r"\d%", " ".join(found["what"]))
+    assert "Polarisation factor: 0.1 % to spare" in [f"{r.title}: {r.what}" for r in found.itertuples()]
+    words = re.sub(r"<style>.*?</style>|<[^>]*>", " ", page(made), flags=re.S)
+    assert not re.search(r"\b1 (?:checks|lines)\b", words) and "1 check below" in words

@@ -185,6 +185,7 @@ def test_columns_and_digits():
     assert [column_letter(n) for n in (0, 25, 26, 51, 52, 701, 702)] == ["A", "Z", "AA", "AZ", "BA", "ZZ", "AAA"]
     assert [digits(v) for v in (0.0, 12.3456, 123456.0, 0.001234, 2e6, 1e-5)] == [
         "#,##0", "#,##0.000", "#,##0", "#,##0.0000000", "0.0000E+00", "0.0000E+00"]
+    assert [digits(v, whole=True) for v in (2.0, 0.0, 1082.0, 2.5)] == ["#,##0"] * 3 + ["#,##0.0000"]
 
 
 def test_the_expression_as_text_says_what_the_relation_computes():

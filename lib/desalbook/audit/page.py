@@ -172,7 +172,7 @@ def _doubted(r: Mapping[str, Any], group: str, w: Writer) -> str:
     if group == "source":
         name = f'<a href="#{quote(r["id"], safe="")}">{escape(r["title"])}</a>'
     many = f", {r['lines']} lines" if r["lines"] > 1 and group in ("source", "range", "gap") else ""
-    under = f", {r['checks']} checks below" if r["checks"] else ""
+    under = f", {r['checks']} check{'' if r['checks'] == 1 else 's'} below" if r["checks"] else ""
     return f"{name}: {escape(r['what'])}{many}{under}"
 
 

@@ -81,7 +81,7 @@ class Writer:
             if x["note"]:
                 notes += f'<div class="quiet">{escape(x["note"])}</div>'
             if x["keys"] is not None:
-                unit = escape(label(x["kind"], self.units, self.record))
+                unit = escape(label(x["kind"], self.units, self.record, True))
                 many = ", ".join(
                     f"{escape(k)} {escape(self.bare(v, x['kind']))}"
                     for k, v in zip(x["keys"], x["value"], strict=True)
@@ -103,7 +103,7 @@ class Writer:
 
     def bare(self, value: float, kind: str | None) -> str:
         text = shown(value, kind, self.units, self.record)
-        unit = typeset.unit_text(label(kind, self.units, self.record))
+        unit = label(kind, self.units, self.record, True)
         return text.removesuffix(unit).rstrip() if unit and text.endswith(unit) else text.split(" ")[0]
 
     # steps ----------------------------------------------------------------------------------------------
@@ -178,7 +178,7 @@ class Writer:
         return f'<div class="result">{mark}{self.value(x)}</div>'
 
     def column(self, x: Mapping[str, Any]) -> str:
-        unit = escape(label(x["kind"], self.units, self.record))
+        unit = escape(label(x["kind"], self.units, self.record, True))
         rows = "".join(
             f'<tr><td>{escape(k)}</td><td class="n">{escape(self.bare(v, x["kind"]))}</td></tr>'
             for k, v in zip(x["keys"], x["value"], strict=True)
@@ -290,7 +290,7 @@ class Writer:
     def corners(self, base: str, group: Sequence[Mapping[str, Any]]) -> str:
         """The same figure at every corner, as one table."""
         first = group[0]
-        unit = escape(label(first["kind"], self.units, self.record))
+        unit = escape(label(first["kind"], self.units, self.record, True))
         head = f"{escape(first['title'])} <code>{escape(base)}</code>"
         if isinstance(first["value"], list):
             keys = first["keys"]

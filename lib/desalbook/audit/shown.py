@@ -35,9 +35,11 @@ def display(value: float, kind: str | None, units: str, record: Mapping[str, Any
     return to_display(value, kind, units) if _known(kind, record) else value
 
 
-def label(kind: str | None, units: str, record: Mapping[str, Any]) -> str:
-    """Display unit."""
-    return unit_label(kind, units) if _known(kind, record) else si_unit(kind, record)
+def label(kind: str | None, units: str, record: Mapping[str, Any], pretty: bool = False) -> str:
+    """Display unit; `pretty` with superscripts and the degree sign."""
+    if _known(kind, record):
+        return unit_label(kind, units, pretty)
+    return unit_text(si_unit(kind, record)) if pretty else si_unit(kind, record)
 
 
 _CONSTANTS = {"Pa": "pressure difference", "m": "length", "m/s": "velocity", "m^3/s": "flow", "W": "power"}

@@ -18,7 +18,8 @@ HEAD = ("Id", "Quantity", "Symbol", "Value, SI", "SI unit", "Shown", "Unit", "So
         "Residual / allowed", "Made by", "Source")
 """Columns of the sheets of lines."""
 _STATE, _RESIDUAL, _MADE, _SOURCE = 9, 10, 11, 12
-_WIDTHS = (44, 40, 10, 16, 10, 12, 12, 10, 12, 8, 12, 46, 34)
+_NUMBERS = (VALUE, 5, _RESIDUAL)
+_WIDTHS = (46, 42, 10, 18, 10, 12, 13, 10, 12, 7, 18, 58, 34)
 _SAYS = {True: "Change a value in a coloured cell of column D; what is closed-form follows at once, and what cannot "
                "follow is marked stale.",
          False: "Formulas in column D are live. A grey value does not follow; its state says when it is stale."}
@@ -36,7 +37,7 @@ class Lines:
         text(page, 0, 0, name, self.style.head)
         text(page, 1, 0, _SAYS[own], self.style.quiet)
         for i, said in enumerate(HEAD):
-            text(page, FIRST - 1, i, said, self.style.bold)
+            text(page, FIRST - 1, i, said, self.style.over if i in _NUMBERS else self.style.bold)
         for i, wide in enumerate(_WIDTHS):
             page.set_column(i, i, wide)
         page.freeze_panes(FIRST, 1)
@@ -62,16 +63,16 @@ class Lines:
             shown = display(value, x["kind"], self.units, self.record)
             zero, one = (display(v, x["kind"], self.units, self.record) for v in (0.0, 1.0))
             shift = f"+({zero!r})" if zero else ""
-            page.write_formula(at, 5, f"=D{at + 1}*({one - zero!r}){shift}", self.style.shown(shown), shown)
-            text(page, at, 4, si_unit(x["kind"], self.record))
-            text(page, at, 6, label(x["kind"], self.units, self.record))
+            page.write_formula(at, 5, f"=D{at + 1}*({one - zero!r}){shift}", self.style.shown(shown, x["kind"]), shown)
+            text(page, at, 4, si_unit(x["kind"], self.record), self.style.unit)
+            text(page, at, 6, label(x["kind"], self.units, self.record), self.style.unit)
         text(page, at, 7, x["sort"])
         text(page, at, 8, x["corner"] or "")
         if key is None or key == x["keys"][0]:
             self.state(page, at, _STATE, x)
             if x["sort"] == "solved" and x["more"].get("residual"):
                 page.write_formula(at, _RESIDUAL, f"={self.formulas.state(x['id'], OFF)}", None, self.off(x))
-            text(page, at, _MADE, self.made(x))
+            text(page, at, _MADE, self.made(x), self.style.unit)
             text(page, at, _SOURCE, " ".join(t for t in (x["source"], x["place"]) if t))
 
     def value(self, page: Any, at: int, column: int, x: Mapping[str, Any], key: str | None, value: Any) -> None:

@@ -14,6 +14,8 @@ LONGEST_TEXT = 32_000  # characters; a cell takes 32 767
 INPUT, FIXED, STALE = "#d8efe6", "#eceff2", "#f6d5dc"
 """Grounds of cells: an input to change, a value that does not follow, something stale."""
 _LONGEST_FOOT = 60
+_COUNTED = ("count", "charge number")
+_A3 = 8
 
 
 def text(page: Any, row: int, column: int, said: Any, format: Any = None) -> None:
@@ -27,9 +29,11 @@ def text(page: Any, row: int, column: int, said: Any, format: Any = None) -> Non
         page.write_blank(row, column, None, format)
 
 
-def digits(value: float) -> str:
-    """A number format that shows five significant digits of a value of this size."""
+def digits(value: float, whole: bool = False) -> str:
+    """A number format that shows five significant digits of a value of this size; no decimals of what is counted."""
     size = abs(value)
+    if whole and float(value).is_integer():
+        return "#,##0"
     if size and not 1e-4 <= size < 1e6:
         return "0.0000E+00"
     places = 4 - math.floor(math.log10(size)) if size else 0
@@ -45,6 +49,8 @@ def footed(page: Any, record: Mapping[str, Any]) -> None:
 
     project = record.get("project", {})
     page.set_landscape()
+    page.set_paper(_A3)  # a line of thirteen columns that can be read
+    page.set_margins(left=0.4, right=0.4, top=0.7, bottom=0.6)
     page.fit_to_pages(1, 0)
     page.set_header(f"&L{plain(str(project.get('name', '')))} &RRevision {plain(str(project.get('revision', '')))} ")
     page.set_footer(f"&LInput {record['input_hash'][:12]} &C&A &RPage &P of &N")
@@ -57,6 +63,8 @@ class Style:
         self.book = book
         self.head = book.add_format({"bold": True, "font_size": 13})
         self.bold = book.add_format({"bold": True, "bottom": 1})
+        self.over = book.add_format({"bold": True, "bottom": 1, "align": "right"})
+        self.unit = book.add_format({"indent": 1})  # off the number beside it
         self.quiet = book.add_format({"font_color": "#59636e"})
         self.wrap = book.add_format({"text_wrap": True, "valign": "top"})
         self.top = book.add_format({"valign": "top"})
@@ -69,9 +77,9 @@ class Style:
                         "holds": book.add_format({"font_color": HOLDS})}
         self._shown: dict[str, Any] = {}
 
-    def shown(self, value: float) -> Any:
+    def shown(self, value: float, kind: str | None = None) -> Any:
         """Format of a value as people read it."""
-        code = digits(value)
+        code = digits(value, kind in _COUNTED)
         if code not in self._shown:
             self._shown[code] = self.book.add_format({"num_format": code})
         return self._shown[code]

@@ -111,7 +111,8 @@ class AuditDesk(w.VBox):
             return
         rows = audit.find(plant.record, words, units=self.units)
         some = f"{len(rows)} line{'' if len(rows) == 1 else 's'} with these words"
-        self.found.html = f'<div class="desalbook"><p class="quiet">{some}</p></div>{view.lines(rows, ways=True).text}'
+        self.found.html = (f'<div class="desalbook"><p class="quiet">{some}</p></div>'
+                           f"{view.lines(rows, ways=True, units=self.units).text}")
 
     def _follow(self, id: str) -> None:
         plant = self.session.plant
@@ -163,7 +164,9 @@ class AuditDesk(w.VBox):
         self._top()
         others = [o for o in self.files.there.options if session.path is None or o[1] != str(session.path.resolve())]
         if list(self.other.options)[1:] != others:
+            chosen = self.other.value
             self.other.options = [("a design to choose", ""), *others]
+            self.other.value = chosen if chosen in dict(others).values() else ""
         if plant is None:
             return
         marks = self._marks()

@@ -13,10 +13,12 @@ from desalbook import audit
 from desalbook.audit.doubt import GROUPS
 from desalbook.notebook.theme import css
 from desalbook.notebook.upstream import upstream_picture
+from desalbook.units import KINDS, show
 
 __all__ = ["Html", "coverage", "doubts", "headlines", "lines", "standing", "trial_marks", "upstream"]
 
 _MOST = 40
+_NO_SOURCE = ("common-practice", "from-memory", "design-file")
 
 
 class Html:
@@ -65,11 +67,15 @@ def headlines(record: Mapping[str, Any]) -> str:
     return "\n".join(f"{title:<{wide}}  {n:>6}" for title, n in rows.items())
 
 
-def lines(frame: Any, ways: bool = False) -> Html:
-    """Rows of a search; with `ways` each id is a button, for a page that answers it."""
+def lines(frame: Any, ways: bool = False, units: str = "si") -> Html:
+    """Rows of a search in a display set; with `ways` each id is a button, for a page that answers it."""
     rows = frame.to_dict("records")
     for r in rows:
-        r["shown"] = r["text"] if r["value"] != r["value"] or r["value"] is None else f"{r['value']:.5g} {r['unit']}"
+        number = r["value"] is not None and r["value"] == r["value"]
+        r["shown"] = r["text"] if not number else (
+            show(r["value_si"], r["kind"], units, pretty=True) if r["kind"] in KINDS else
+            f"{r['value']:.5g} {r['unit']}".rstrip())
+        r["source"] = r["source"].replace("-", " ") if r["source"] in _NO_SOURCE else r["source"]
     return Html(_table(rows, {"id": "Id", "title": "Quantity", "shown": "Value", "sort": "Sort", "corner": "Corner",
                               "source": "Source"}, ways))
 

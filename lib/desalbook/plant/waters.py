@@ -93,11 +93,11 @@ def waters(inp) -> Waters:
             osmotic = engine("water.osmotic_curve", curves.osmotic.coefficients, "osmotic pressure",
                              title="Coefficients of the osmotic curve", symbol="a", inputs=base,
                              axis="coefficient", keys=OSMOTIC, **said,
-                             note=f"within {curves.osmotic.max_error:.2%} of the engine's points")
+                             note=f"within {curves.osmotic.max_error * 100:.2f} % of the engine's points")
             density = engine("water.density_curve", curves.density.coefficients, "density",
                              title="Coefficients of the density curve", symbol="r", inputs=base,
                              axis="coefficient", keys=DENSITY, **said,
-                             note=f"within {curves.density.max_error:.4%} of the engine's points")
+                             note=f"within {curves.density.max_error * 100:.4f} % of the engine's points")
             mu = engine("water.pure_viscosity", purewater.viscosity(float(temperature)), "viscosity",
                         title="Viscosity of pure water", symbol="mu_w", inputs={"temperature": temperature},
                         source="iapws-r12-08", **pure)
