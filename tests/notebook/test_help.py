@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+
 import pytest
 
 from desalbook import face, paths
@@ -67,3 +69,14 @@ def test_the_control_shows_all_three(units):
                 assert m.usual_text(units)
             rows += 1
     assert rows > 400
+
+
+def test_a_usual_range_has_few_digits_and_a_limit_enough():
+    long = re.compile(r"\d[\d.\N{THIN SPACE}]*")
+    for key, m in EVERY.items():
+        for units in ("si", "us"):
+            for number in long.findall(m.usual_text(units)):
+                assert len(number.replace("\N{THIN SPACE}", "").replace(".", "").strip("0")) <= 4, (key, units)
+    pressure = next(m for k, m in EVERY.items() if k.endswith("membrane.feed_pressure"))
+    assert pressure.usual_text("us") == "652.7 to 1\N{THIN SPACE}088 psi g"
+    assert len(pressure.possible_text("us")) > len("435.1 to 1740 psi g")

@@ -141,9 +141,9 @@ class Writer:
                 + ".</p>"
             )
         if x["source"]:
-            out.append(f'<p class="source">{self.source(x)}</p>')
+            out.append(f'<p class="source">Source: {self.source(x)}</p>')
         if x["note"]:
-            out.append(f'<p class="source">{escape(x["note"])}</p>')
+            out.append(f'<p class="source">Note: {escape(x["note"])}</p>')
         out += [f'<p class="caution">! {escape(c)}</p>' for c in x["cautions"]]
         return "".join(out) + "</section>"
 

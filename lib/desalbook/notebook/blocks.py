@@ -56,7 +56,7 @@ outline:2px solid var(--db-sea)!important;outline-offset:1px}
 .desalbook .db-wrong{color:var(--db-fails)}
 .desalbook.db-stale{opacity:.6}
 .desalbook dl.db-key{display:grid;align-items:center;gap:.3em .8em;margin:.4em 0;
-grid-template-columns:minmax(8em,1fr) auto auto minmax(13.5em,auto) auto}
+grid-template-columns:minmax(6.5em,1fr) auto auto minmax(13.5em,auto) auto}
 .desalbook dl.db-key dt{font-weight:normal;text-align:left;float:none;width:auto;margin:0}
 /* the page around gives these a share of the column only */
 .desalbook dl.db-key dd{margin:0;width:auto;float:none;white-space:nowrap;font-variant-numeric:tabular-nums}
@@ -106,18 +106,37 @@ def follows(plant: Any, ids: Iterable[str], checks: list[dict[str, Any]], units:
     rows = []
     shown = [id for id in ids if id in plant]
     titles = [fine(name) for name in summary.names(plant, shown)]
-    parts = [plant.show(id, units).partition(" ") for id in shown]  # thousands are parted by a thin space
-    tails = column.tails(number for number, _, _ in parts)
-    for id, title, (number, _, unit), tail in zip(shown, titles, parts, tails, strict=True):
-        own = [c for c in checks if c["id"].startswith((f"{id}.", f"{id}@")) and c["margin"] == c["margin"]
-               and c["margin"] is not None]
-        margin = _bar(own[0], unit) if own else ""
+    of = {id: _judged(checks, id) for id in shown}
+    parts = [_as_judged(plant.show(id, units), of[id]) for id in shown]
+    tails = column.tails(number for number, _ in parts)
+    for id, title, (number, unit), tail in zip(shown, titles, parts, tails, strict=True):
+        margin = _bar(of[id], unit) if of[id] else ""
         ask = escape(json.dumps({"why": id}), quote=True)
         rows.append(f'<dt>{escape(title)}</dt><dd class="n"{tail}>{escape(column.minus(number))}</dd>'
                     f'<dd class="u">{escape(fine(unit))}</dd><dd class="m">{margin}</dd>'
                     f'<dd><button type="button" data-ask="{ask}" '
                     f'aria-label="Why {escape(title, quote=True)}">Why</button></dd>')
     return f'<dl class="db-key">{"".join(rows)}</dl>'
+
+
+def _judged(checks: list[dict[str, Any]], id: str) -> dict[str, Any] | None:
+    """The first check with a margin that judges a figure."""
+    return next((c for c in checks if c["id"].startswith((f"{id}.", f"{id}@")) and c["margin"] == c["margin"]
+                 and c["margin"] is not None), None)
+
+
+def _as_judged(text: str, check: Mapping[str, Any] | None) -> tuple[str, str]:
+    """Number and unit; a number far within its limit needs no more decimals than the limit has."""
+    number, _, unit = text.partition(" ")  # thousands are parted by a thin space
+    most = len(_limit(check, unit).partition(".")[2]) if check is not None else 0
+    if most and "e" not in number and len(number.partition(".")[2]) > most + 2:
+        number = f"{float(number):.{most}f}"
+    return number, unit
+
+
+def _limit(check: Mapping[str, Any], unit: str) -> str:
+    """The limit as the check names it, in the unit that stands beside the figure."""
+    return check["why"].partition(", ")[2].removesuffix(unit).strip()
 
 
 def used(margin: float, sense: str) -> float:
@@ -135,13 +154,12 @@ def _bar(check: Mapping[str, Any], unit: str) -> str:
     spent = 128 * min(used(check["margin"], check["sense"]), 1.25)
     colour = theme.var(theme.of_verdict(check["verdict"]).name)
     words = escape(f"{check['title']}: {summary.said(check)}", quote=True)
-    limit = check["why"].partition(", ")[2].removesuffix(unit).strip()  # in the unit that stands beside the figure
     bar = (f'<svg viewBox="0 0 164 20" width="104" height="13" role="img" aria-label="{words}">'
            f'<rect x="0" y="6" width="160" height="8" fill="none" stroke="{theme.var("quiet")}"/>'
            f'<rect x="0" y="6" width="{spent:.1f}" height="8" fill="{colour}"/>'
            '<path d="M128 1V19" stroke="currentColor" stroke-width="1.6"/></svg>')
     said = escape(summary.said(check).partition(" · ")[0])
-    return (f'{bar} <span class="quiet">{escape(fine(limit))}</span>'
+    return (f'{bar} <span class="quiet">{escape(fine(_limit(check, unit)))}</span>'
             f'<br>{_mark(check["verdict"])} {said}')
 
 

@@ -121,16 +121,16 @@ def _shown(value: float, name: str, units: str, unit: bool, digits: int | None, 
     return f"{text} {unit_label(name, units, True) if pretty else label}"
 
 
-def show_range(low: float | None, high: float | None, kind: Kind | str, units: str = "si") -> str:
-    """A range in one unit: ``100 to 20 000 m3/d``; an open end is None."""
+def show_range(low: float | None, high: float | None, kind: Kind | str, units: str = "si", digits: int = 6) -> str:
+    """A range in one unit: ``100 to 20 000 m3/d``; an open end is None. A limit needs more digits than a hint."""
     label = unit_label(kind, units)
     if low is not None and high is not None:
-        ends = (show(end, kind, units, False, 6, trim=True) for end in (low, high))
+        ends = (show(end, kind, units, False, digits, trim=True) for end in (low, high))
         return f"{' to '.join(ends)} {label}".rstrip()
     if low is not None:
-        return f"from {show(low, kind, units, trim=True, digits=6)}"
+        return f"from {show(low, kind, units, trim=True, digits=digits)}"
     if high is not None:
-        return f"up to {show(high, kind, units, trim=True, digits=6)}"
+        return f"up to {show(high, kind, units, trim=True, digits=digits)}"
     return "any value"
 
 

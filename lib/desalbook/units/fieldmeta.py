@@ -18,6 +18,7 @@ __all__ = ["FieldMeta", "Named", "Range", "nearest"]
 
 Range = tuple[float | None, float | None]
 _SLACK = 1e-12  # a limit written in psi and a value written in bar may differ by one rounding
+_HINT = 4  # digits of a usual range, which is advice
 _KEY = re.compile(r"[A-Za-z0-9][A-Za-z0-9_.+-]{0,39}")
 
 
@@ -127,8 +128,8 @@ class FieldMeta:
         return show_range(*self.possible, self.kind, units) if self.possible and self.kind else ""
 
     def usual_text(self, units: str = "si") -> str:
-        """The usual range in a display set, empty if there is none."""
-        return show_range(*self.usual, self.kind, units) if self.usual and self.kind else ""
+        """The usual range in a display set, to the digits of a hint; empty if there is none."""
+        return show_range(*self.usual, self.kind, units, _HINT) if self.usual and self.kind else ""
 
     def unusual(self, value: float | None, units: str = "si") -> str:
         """The caution for a value outside the usual range; empty when there is none."""
