@@ -15,7 +15,7 @@ from functools import cached_property
 from typing import TYPE_CHECKING, Any
 
 from desalbook.audit.graph import children, differs, parents, path_up, scales
-from desalbook.audit.shown import by_id, shown, units_of
+from desalbook.audit.shown import by_id, share, shown, units_of
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -316,8 +316,8 @@ def _verdict(line: Mapping[str, Any]) -> str:
     m = line["more"]
     if m.get("margin") is None:
         return m["verdict"]
-    share = f"{abs(m['margin']) * 100:.3g} %"
-    return f"fails by {share}" if m["verdict"] == "fails" else f"{m['verdict']}, {share} to spare"
+    part = share(abs(m["margin"]))
+    return f"fails by {part}" if m["verdict"] == "fails" else f"{m['verdict']}, {part} to spare"
 
 
 def _rule(line: Mapping[str, Any], record: Mapping[str, Any]) -> tuple:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-from textwrap import wrap
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
@@ -12,7 +11,6 @@ if TYPE_CHECKING:
 __all__ = ["text"]
 
 _INPUTS, _RULES, _WIDE = 20, 12, 130
-_PAGE = 110  # characters of a line
 _LINKS = 12  # of a chain; a longer one shows its two ends
 
 
@@ -55,9 +53,7 @@ def _checks(c: Comparison) -> list[str]:
     out = ["", f"Checks that turned: {len(frame)}"]
     for r in frame.to_dict("records"):
         way = r["chain"].split()
-        said = f"{r['title']} ({r['id']}): {c.says(0, r['id'])} → {c.says(1, r['id'])}"
-        out += ["", *wrap(said, _PAGE, initial_indent="  ", subsequent_indent="      ", break_long_words=False,
-                          break_on_hyphens=False)]
+        out += ["", f"  {r['title']} ({r['id']})", f"    {c.says(0, r['id'])} → {c.says(1, r['id'])}"]
         if not way:
             out.append("    no chain of moved lines leads here from a changed input")
         rule = way and c.roots.get(way[0]) == "rule"

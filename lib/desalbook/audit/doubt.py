@@ -11,7 +11,7 @@ from collections.abc import Mapping
 from typing import TYPE_CHECKING, Any
 
 from desalbook.audit.graph import children, descendants, id_of
-from desalbook.audit.shown import by_id, shown, tiny, units_of
+from desalbook.audit.shown import by_id, share, shown, tiny, units_of
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -107,11 +107,6 @@ def _title(x: Mapping[str, Any]) -> str:
     return (x["title"] or x["id"]) + (f" at {x['corner']}" if x["corner"] else "")
 
 
-def _share(margin: float) -> str:
-    """A margin with the digits it has everywhere."""
-    return f"{margin * 100:.1f} %" if margin < 0.0995 else f"{margin * 100:.0f} %"
-
-
 def _checks(record: Mapping[str, Any]) -> list[dict[str, Any]]:
     rows = []
     for x in record["lines"]:
@@ -122,9 +117,9 @@ def _checks(record: Mapping[str, Any]) -> list[dict[str, Any]]:
         if margin is None:
             said = f"{m['verdict']}: {m.get('why', '')}"
         elif m["verdict"] == "fails":
-            said = f"fails by {_share(abs(margin))}"
+            said = f"fails by {share(abs(margin))}"
         else:
-            said = f"{_share(margin)} to spare"
+            said = f"{share(margin)} to spare"
         weight = _RANK[m["verdict"]] - min(max(margin or 0.0, -0.9), 0.9)
         rows.append(_row("check", x["id"], _title(x), said, weight))
     return rows

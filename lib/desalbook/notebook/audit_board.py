@@ -128,9 +128,7 @@ class AuditDesk(w.VBox):
         plant, path = self.session.plant, self.other.value
         if plant is None or not path:
             return
-        text = audit.compare(face.size(face.read(path)).record, plant.record, self.units).text()
-        self.moved.html = ('<div class="desalbook"><pre tabindex="0" role="region" aria-label="Comparison" '
-                           f'style="max-height:30em;overflow:auto">{escape(text)}</pre></div>')
+        self.moved.html = view.compared(audit.compare(face.size(face.read(path)).record, plant.record, self.units)).text
 
     def _marks(self) -> audit.Marks | None:
         path = self.session.path

@@ -15,7 +15,7 @@ from desalbook.notebook.theme import css
 from desalbook.notebook.upstream import upstream_picture
 from desalbook.units import KINDS, show
 
-__all__ = ["Html", "coverage", "doubts", "headlines", "lines", "standing", "trial_marks", "upstream"]
+__all__ = ["Html", "compared", "coverage", "doubts", "headlines", "lines", "standing", "trial_marks", "upstream"]
 
 _MOST = 40
 _NO_SOURCE = ("common-practice", "from-memory", "design-file")
@@ -75,6 +75,7 @@ def lines(frame: Any, ways: bool = False, units: str = "si") -> Html:
         r["shown"] = r["text"] if not number else (
             show(r["value_si"], r["kind"], units, pretty=True) if r["kind"] in KINDS else
             f"{r['value']:.5g} {r['unit']}".rstrip())
+        r["shown"] = r["shown"].replace(" ", "\N{NO-BREAK SPACE}")
         r["source"] = r["source"].replace("-", " ") if r["source"] in _NO_SOURCE else r["source"]
     return Html(_table(rows, {"id": "Id", "title": "Quantity", "shown": "Value", "sort": "Sort", "corner": "Corner",
                               "source": "Source"}, ways))
@@ -95,6 +96,12 @@ def doubts(record: Mapping[str, Any], each: int = 5, units: str = "si") -> Html:
         more = f"<li>and {len(some) - each} more</li>" if len(some) > each else ""
         out.append(f"<b>{escape(title)}: {len(some)}</b><ul>{items}{more}</ul>")
     return Html(f"<div class='desalbook'><style>{css()}</style>{''.join(out)}</div>")
+
+
+def compared(comparison: audit.Comparison, figures: int = 15) -> Html:
+    """A comparison on one page, its columns kept: what is wider than the page is reached by scrolling."""
+    return Html('<div class="desalbook"><pre tabindex="0" role="region" aria-label="Comparison" style="max-height:48em;'
+                f'overflow:auto;white-space:pre;margin:0">{escape(comparison.text(figures))}</pre></div>')
 
 
 def trial_marks() -> audit.Marks:

@@ -50,14 +50,16 @@ _LIMITS = {"flux": "flux", "lead_flux": "flux", "element_recovery": "fraction", 
 _CLASSES = ("pipe_classes", "flange_classes", "pressure_classes")
 _SHARES = ("margin", "hp_speed")  # of a study's columns, which stand there as plain numbers
 _CHECKS = (("verdict", "", ""), ("title", "Check", ""), ("at", "At", ""), ("why", "Why", ""), ("do", "Do", ""))
+_SHORT = 14  # letters
 _LOOK = """
 .desalbook .db-schedule{overflow-x:auto}
 .desalbook .db-schedule th{text-align:right;vertical-align:bottom;font-weight:600;white-space:normal;max-width:7em}
 .desalbook .db-schedule td{text-align:right;font-variant-numeric:tabular-nums;white-space:nowrap}
 .desalbook .db-schedule :is(th,td).words{text-align:left;white-space:normal}
+.desalbook .db-schedule td.short{white-space:nowrap}
 .desalbook .db-schedule :is(th,td){padding:.35em .5em}
 @media (max-width:1100px){.desalbook .db-schedule table{font-size:92%}
-.desalbook .db-schedule :is(th,td){padding:.3em .2em}}
+.desalbook .db-schedule :is(th,td){padding:.3em .28em}}
 """
 
 
@@ -90,7 +92,8 @@ def _drawn(columns: list[tuple[str, list[str], bool]], name: str, breaks: bool =
 
     head = "".join(f"<th{'' if number else ' class=words'}>{words(text)}</th>" for text, _, number in columns)
     cells = [[f"<td{tail}>{column.minus(text)}</td>" for text, tail in zip(some, column.tails(some), strict=True)]
-             if number else [f"<td class=words>{words(text)}</td>" for text in some] for _, some, number in columns]
+             if number else [f"<td class={_kind(some)}>{words(text)}</td>" for text in some]
+             for _, some, number in columns]
     body = "".join(f"<tr>{''.join(row)}</tr>" for row in zip(*cells, strict=True))
     return Html(_framed(f"<table><tr>{head}</tr>{body}</table>", name))
 
@@ -104,6 +107,11 @@ def chemicals(plant: Any, units: str = "si") -> Html:
     units : {"si", "us"}
     """
     return _table(_CHEMICALS, plant.chemicals.to_dict("records"), units, "Schedule of chemicals")
+
+
+def _kind(some: list[str]) -> str:
+    """A column of short words keeps each in one line."""
+    return "words" if max(map(len, some), default=0) > _SHORT else "'words short'"
 
 
 def washes(plant: Any, units: str = "si", most: int = 16) -> Html:
