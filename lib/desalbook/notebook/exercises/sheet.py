@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from html import escape
 from typing import TYPE_CHECKING
 
+from desalbook.notebook import column
 from desalbook.notebook.audit_view import Html
 from desalbook.notebook.exercises.book import BOOK
 from desalbook.notebook.exercises.kit import Drawn, Exercise, draw
@@ -65,7 +66,7 @@ def class_page(students: Iterable[object], exercises: Iterable[str] | None = Non
     """
     names = list(students)
     tables = "".join(_sheet(BOOK[key], [draw(BOOK[key], name) for name in names], units) for key in exercises or BOOK)
-    return Html(f"<div class='desalbook'><style>{css()}{_LOOK}</style>{tables}</div>")
+    return Html(f"<div class='desalbook'><style>{css()}{_LOOK}{column.LOOK}</style>{tables}</div>")
 
 
 _LOOK = """
@@ -86,14 +87,17 @@ def _sheet(ex: Exercise, drawn: list[Drawn], units: str) -> str:
              *(show(ex.wrong(d.values, m), ex.answer, units, False) for m in ex.mistakes)] for d in drawn]
     marked = 1 + len(ex.givens)
 
-    def line(cells: list[str], tag: str) -> str:
-        return "<tr>" + "".join(f"<{tag}{' class=answer' if n == marked else ''}>{fine(escape(c))}</{tag}>"
-                                for n, c in enumerate(cells)) + "</tr>"
+    points = [[""] * len(rows), *(column.tails(numbers) for numbers in list(zip(*rows, strict=True))[1:])]
 
+    def line(cells: list[str], tag: str, tails: Sequence[str]) -> str:
+        return "<tr>" + "".join(f"<{tag}{' class=answer' if n == marked else ''}{tail}>{fine(escape(c))}</{tag}>"
+                                for n, (c, tail) in enumerate(zip(cells, tails, strict=True))) + "</tr>"
+
+    body = "".join(line(r, "td", tails) for r, tails in zip(rows, zip(*points, strict=True), strict=True))
     words = "".join(f"<p>{escape(m.key)}: {fine(escape(m.words))}</p>" for m in ex.mistakes)
     return (f"<div class='db-sheet' tabindex='0' role='group' aria-label='{escape(ex.title, quote=True)}'>"
             f"<p><b>{escape(ex.title)}</b>, level {ex.level}, within {ex.tolerance * 100:g} %</p>"
-            f"<table>{line(heads, 'th')}{''.join(line(r, 'td') for r in rows)}</table>{words}</div>")
+            f"<table>{line(heads, 'th', [''] * len(heads))}{body}</table>{words}</div>")
 
 
 def _of(unit: str) -> str:
