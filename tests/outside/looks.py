@@ -137,6 +137,12 @@ def moved(was: list[list[int]], now: list[list[int]]) -> bool:
                                        for a, b in zip(x, y, strict=True))
 
 
+def cut(page: Any) -> int:
+    """Pixels by which the figures that follow reach beyond their column, where nobody sees them."""
+    return page.evaluate("() => Math.max(...[...document.querySelectorAll('.db-panel dl.db-key')]"
+                         ".map(e => e.scrollWidth - e.clientWidth))")
+
+
 def too_wide(page: Any, width: int) -> list[str]:
     """What reaches beyond its panel, or makes the notebook scroll sideways, in a window that wide."""
     was = page.viewport_size

@@ -59,7 +59,9 @@ _LOOK = """
 .desalbook .db-schedule td.short{white-space:nowrap}
 .desalbook .db-schedule :is(th,td){padding:.35em .5em}
 @media (max-width:1100px){.desalbook .db-schedule table{font-size:92%}
-.desalbook .db-schedule :is(th,td){padding:.3em .28em}}
+.desalbook .db-schedule :is(th,td){padding:.3em .2em}
+.desalbook .db-schedule td.short{white-space:normal}
+.desalbook .db-schedule [data-tail]::after{content:none}}
 """
 
 
