@@ -76,3 +76,26 @@ def _with(design, values: dict[str, str]):
     for key, value in values.items():
         design = design.with_value(key, value)
     return design
+
+
+def test_the_list_of_machines_has_all_that_stands_on_the_site():
+    """Also what is bought beside the pumps; each figure is that of its line."""
+    made = shared.sized()
+    rows, book = {r["key"]: r for r in made.equipment}, made.ledger
+    assert {"intake", "storage", "feed_pump", "backwash_pump", "filters", "cartridge_housing", "cartridge", "hp_pump",
+            "energy_recovery", "booster", "vessels", "product_pump", "flush_pump", "product_tank", "cip", "cip_pump",
+            "cip_heater"} <= rows.keys()
+    for key, name, id in (("intake", "shaft_power", "intake.shaft_power"), ("cip_pump", "head", "cip.pump_head"),
+                          ("cip_pump", "electric_power", "cip.pump_power"), ("product_tank", "volume",
+                          "product_tank.volume"), ("cip_heater", "electric_power", "cip.heater_rating")):
+        assert rows[key][name] == float(book[id]), key
+    trains, units = float(book["duty.trains"]), float(book["energy_recovery.units"])
+    assert rows["energy_recovery"]["installed_total"] == trains * units > trains
+    assert rows["cartridge_housing"]["installed_total"] == trains * 2  # one on standby
+    for row in made.equipment:
+        assert row["id"] in book, row["key"]
+        assert all(row[name] == float(book[id]) for name, id in row.get("ids", {}).items()), row["key"]
+    wheel = shared.sized(shared.demo().with_value("energy_recovery.device", "pelton"))
+    assert "Energy recovery: Pelton wheel on the shaft" in {r["title"] for r in wheel.equipment}
+    without = shared.sized(shared.demo().with_value("energy_recovery.device", "none"))
+    assert "energy_recovery" not in {r["key"] for r in without.equipment}

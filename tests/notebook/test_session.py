@@ -9,6 +9,7 @@ import pytest
 from desalbook import face
 from desalbook.notebook import controls, steps
 from desalbook.notebook.board import Panel
+from desalbook.notebook.fine import fine
 from desalbook.notebook.session import Session
 from desalbook.notebook.why import why
 from desalbook.problems import DesignError, TrailError
@@ -101,7 +102,7 @@ def test_every_key_of_the_schema_has_a_control(session):
             for k, m in rows.items()}
     assert len(made) > 50
     for key, (row, m) in made.items():
-        assert row["title"] == m.title and key in row["help"], key
+        assert row["title"] == fine(m.title) and key in row["help"], key
         if m.form == "quantity":
             assert row["unit"] or m.kind.si == "1" or m.kind.show_si == "", key
         if row["low"] is not None:

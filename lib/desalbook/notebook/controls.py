@@ -13,6 +13,7 @@ from typing import Any
 
 from desalbook.design import field_meta
 from desalbook.design.sections import split
+from desalbook.notebook.fine import fine
 from desalbook.notebook.keys import named, way
 from desalbook.notebook.session import Session
 from desalbook.problems import Problem
@@ -110,7 +111,7 @@ def shown(design: Any, key: str, m: FieldMeta, units: str = "si") -> str:
     if not other:
         return text
     try:
-        return show(m.read(text, key), m.kind, units, digits=6, trim=True)
+        return show(m.read(text, key), m.kind, units, digits=5, trim=True)
     except Problem:
         return text
 
@@ -148,7 +149,7 @@ def row(session: Session, key: str, m: FieldMeta, units: str = "si") -> dict[str
     low, high = _ends(m, units)
     unit = unit_label(m.kind, units) if m.kind is not None else ""
     made = {
-        "key": key, "title": m.title, "unit": unit, "form": m.form, "text": text, "options": _options(m, text),
+        "key": key, "title": fine(m.title), "unit": unit, "form": m.form, "text": text, "options": _options(m, text),
         "number": None, "low": None, "high": None, "step": None,
         "assumed": not stands and text != "", "stands": stands, "required": m.required,
         "wait": ("not stated" if key.endswith("]") else "as the kit picks") if m.optional else "", "said": said,

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from desalbook.tables import table
-from desalbook.trail import Figure
+from desalbook.trail import Figure, current
 
 __all__ = ["equipment"]
 
@@ -29,8 +29,10 @@ def _row(key: str, title: str, trains, duty, standby, **figures: Any) -> dict[st
 def equipment(inp, parts: dict[str, Any]) -> list[dict[str, Any]]:
     """Rows by machine; SI values, the id of the first figure leads into the trail."""
     a, pre, p, d = parts["array"], parts["pretreated"], parts["pressure"], parts["duty"]
-    n = d.trains
-    rows = [_row("storage", "Storage tank", 1, inp("storage.count"), 0, volume=pre.tank.volume,
+    n, book = d.trains, current()
+    rows = [_row("intake", "Intake pumps, together", 1, 1, 0, flow=pre.raw_flow, head=book["intake.head"],
+                 shaft_power=book["intake.shaft_power"]),
+            _row("storage", "Storage tank", 1, inp("storage.count"), 0, volume=pre.tank.volume,
                  diameter=pre.tank.diameter)]
 
     def pump(key: str, title: str, machine, trains, duty, standby):
@@ -44,8 +46,14 @@ def equipment(inp, parts: dict[str, Any]) -> list[dict[str, Any]]:
              inp("backwash_pump.standby_count"))
     if pre.battery is not None:
         rows.append(_row("filters", "Media filter", n, pre.battery.count, 0, diameter=pre.battery.diameter))
+    rows.append(_row("cartridge_housing", "Cartridge housing", n, inp("cartridge.housings"),
+                     inp("cartridge.housings_standby"), count=pre.cartridges.per_housing))
     rows.append(_row("cartridge", "Cartridge", n, pre.cartridges.count, 0, count=pre.cartridges.count))
     pump("hp_pump", "High-pressure pump", p.hp_pump, n, inp("hp_pump.duty_count"), inp("hp_pump.standby_count"))
+    if (device := parts["device"].choice) != "none":
+        units = book["energy_recovery.units"] if "energy_recovery.units" in book else 1  # noqa: SIM401, no mapping
+        words = book.lines[device.id].more.get("text", str(device))
+        rows.append({**_row("energy_recovery", f"Energy recovery: {words}", n, units, 0), "id": device.id})
     if p.booster is not None:
         pump("booster", "Booster", p.booster, n, 1, inp("booster.standby_count"))
     for name, machine in p.more.items():
@@ -67,6 +75,12 @@ def equipment(inp, parts: dict[str, Any]) -> list[dict[str, Any]]:
     for name, of in parts["transfer"].items():
         pump(name, f"{name.partition('_')[0].capitalize()} pump", of.pump, 1, inp(f"{name}.duty_count"),
              inp(f"{name}.standby_count"))
+    if "product_tank.volume" in book:
+        rows.append(_row("product_tank", "Product tank", 1, inp("product_tank.count"), 0,
+                         volume=book["product_tank.volume"]))
     clean = parts["cleaning"]
-    rows.append(_row("cip", "Clean-in-place tank and pump", 1, 1, 0, volume=clean.tank_volume, flow=clean.flow))
+    rows.append(_row("cip", "Cleaning tank", 1, 1, 0, volume=clean.tank_volume))
+    rows.append(_row("cip_pump", "Cleaning pump", 1, 1, 0, flow=clean.flow, head=inp("cip.pump_head"),
+                     shaft_power=book["cip.shaft_power"], electric_power=clean.pump_power))
+    rows.append(_row("cip_heater", "Heater of the cleaning tank", 1, 1, 0, electric_power=book["cip.heater_rating"]))
     return rows

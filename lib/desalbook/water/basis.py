@@ -151,6 +151,9 @@ class IonsMeta(FieldMeta):
     def entry(self, name: str, value: Any = None) -> FieldMeta:
         """In the unit it is stated in; without a range to slide in where a basis goes with it, lest it be lost."""
         one = super().entry(name, value)
+        if name in IONS:
+            said = IONS[name].name
+            one = replace(one, title=f"{said[:1].upper()}{said[1:]} ({name})")
         way = value.ways.get(name, "") if isinstance(value, Stated) else ""
         if way or (isinstance(value, Stated) and value.bases.get(name)):
             return replace(one, kind=KINDS[WAYS[way][0]], possible=None, usual=None)
