@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Collection, Mapping, Sequence
 from html import escape
 from typing import Any
@@ -42,6 +43,10 @@ class Writer:
         v = line["value"] if key is None else line["value"][line["keys"].index(key)]
         if isinstance(v, list):
             return f"{len(v)} values"
+        if isinstance(v, str) and (words := line["more"].get("text")) and v not in ("yes", "no"):
+            # what a choice says in words; its key too, unless the words are the key
+            same = re.sub(r"[^a-z0-9]+", "-", words.lower()) == v
+            return escape(words) if same else f'{escape(words)} <span class="quiet">({escape(v)})</span>'
         return escape(shown(v, line["kind"], self.units, self.record))
 
     def title(self, key: str) -> str | None:
