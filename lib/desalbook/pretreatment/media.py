@@ -127,7 +127,7 @@ def _order(media: Layers, k: int, wash_rate: Figure, fluid: Fluid) -> None:
                   "density": fluid.density, "viscosity": fluid.viscosity}
         at = solve_bed.rate_at_equal_density(ends[0], ends[1], float(fluid.density), float(fluid.viscosity))
         words = {"inversion": "change places", "mixing": "mix at their border"}[name]
-        title, id = f"{upper} over {lower}: layers {words}", f"filters.{name}[{upper}]"
+        title, id = f"{upper.capitalize()} over {lower}: layers {words}", f"filters.{name}[{upper}]"
         if at is None:
             note(f"{id}.note", title=title, verdict="holds", why="at no wash rate of any filter", do="",
                  inputs=inputs)
@@ -182,7 +182,7 @@ def underdrain(inp: Inp, of: Bed, wash_rate: Figure, fluid: Fluid) -> None:
                                  size_above=of.media.d90[lowest])
         most = assumed("filters.support_step_limit", 5, "factor", title="Coarsest support over d90 above it",
                        symbol="r_s", source="from-memory", place="filter rule of soil mechanics, 4 to 5")
-        checked("filters.support_step.check", step, "<=", most, title=f"{first} holds back {lowest}",
+        checked("filters.support_step.check", step, "<=", most, title=f"{first.capitalize()} holds back {lowest}",
                 do="add a finer support layer")
     scour = inp("filters.scour")
     with scope(because=[scour]):
