@@ -7,8 +7,6 @@ import shutil
 
 import pytest
 
-from tests.every import tried
-
 MARKERS = {
     "quick": "only Python; the default (a test without a marker is quick)",
     "full": "long random runs; only with --all or -m full",
@@ -44,12 +42,6 @@ def pytest_collection_finish() -> None:
     gc.collect()
     gc.freeze()
     gc.set_threshold(20_000, 10, 10)
-
-
-def pytest_terminal_summary(terminalreporter) -> None:
-    """A grouped test counts as one above; here the cases in them are told."""
-    if tried():
-        terminalreporter.write_line(f"{tried()} cases tried by name in grouped tests")
 
 
 @pytest.fixture(scope="session", autouse=True)

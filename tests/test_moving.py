@@ -148,5 +148,5 @@ def test_a_lost_edge_is_found_by_one_process_and_by_several(monkeypatch):
     assert share(text, wanted)[0] == []
     monkeypatch.setattr("tests.test_moving.below", lambda id, children: {id})
     assert {k for k, *_ in share(text, wanted)[0]} >= {wanted[0][1]}
-    monkeypatch.setattr("tests.several.os.cpu_count", lambda: 2)
+    monkeypatch.setattr("tests.several.cores", lambda: 2)
     assert tried(text, wanted, each=2)[0] == []

@@ -150,11 +150,11 @@ def test_chunks_join_and_the_time_of_a_case_stays(plant, monkeypatch):
 
     rng = np.random.default_rng(4)
     draw = {"temperature": rng.uniform(287, 302, 30_000), "water_factor": rng.normal(1, 0.05, 30_000)}
-    start = time.perf_counter()
+    start = time.process_time()
     large = rating.rate(plant.sized, **draw)
-    middle = time.perf_counter()
+    middle = time.process_time()
     small = rating.rate(plant.sized, **{k: v[:3000] for k, v in draw.items()})
-    end = time.perf_counter()
+    end = time.process_time()
     assert len(large["id"]) == 30_000 and not any(large["reason"])
     assert small["specific_energy"] == pytest.approx(large["specific_energy"][:3000], rel=1e-6)
     assert (middle - start) / 30_000 < 2 * (end - middle) / 3000

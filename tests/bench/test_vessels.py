@@ -6,6 +6,7 @@ Measured on one core, nothing else running: `python -m tests.bench.test_vessels`
 from __future__ import annotations
 
 import time
+import tracemalloc
 
 import numpy as np
 import pytest
@@ -41,7 +42,7 @@ def test_three_hundred_times_the_reference():
     loose = []
     start = time.process_time()
     for v, q in zip(vessels[:4], permeate[:4], strict=True):
-        loose.append(feed_pressure(v, q, rtol=1e-5, dense=False))
+        loose.append(feed_pressure(v, q, rtol=1e-5))
     each = (time.process_time() - start) / 4
     cases = batch(4096)
     ours = best(lambda: solve(cases)) / 4096
@@ -59,15 +60,19 @@ def test_time_of_a_case_is_flat():
 
 
 @pytest.mark.full
-def test_a_million_cases_are_flat_and_small():
-    import tracemalloc
+def test_a_million_cases_are_flat():
     _flat(1024, 1_000_000, 1.5, times=1)
-    cases = batch(200_000)
+
+
+@pytest.mark.full
+def test_a_million_cases_are_small():
+    """Of what a batch needs nothing is less than proportional: a million need no more than twenty times these."""
+    cases = batch(50_000)
     tracemalloc.start()
     solve(cases, profiles=False)
     peak = tracemalloc.get_traced_memory()[1]
     tracemalloc.stop()
-    assert peak * 5 < 2 * 2**30, "a million cases under 2 GiB"
+    assert peak * 20 < 2 * 2**30, "a million cases under 2 GiB"
 
 
 def _flat(few: int, most: int, ratio: float, times: int = 3) -> None:

@@ -142,10 +142,10 @@ def march(v: Vessel, feed_pressure: float, rtol: float = 1e-10, dense: bool = Tr
     }
 
 
-def feed_pressure(v: Vessel, permeate: float, rtol: float = 1e-10, dense: bool = True) -> float:
+def feed_pressure(v: Vessel, permeate: float, rtol: float = 1e-10) -> float:
     """Pressure at which the vessel gives this permeate flow."""
     def lack(p):
-        return march(v, p, rtol, dense)["permeate_flow"] / permeate - 1
+        return march(v, p, rtol, dense=False)["permeate_flow"] / permeate - 1
 
     low = high = salty(v.salinity, v.osmotic) + v.permeate_pressure + permeate / (v.elements * v.area * v.a)
     while lack(high) < 0:

@@ -24,7 +24,7 @@ BOOK = ".jp-NotebookPanel:not(.lm-mod-hidden)"
 RUN_ALL = """async () => {
   const panel = window.jupyterapp.shell.currentWidget;
   await panel.sessionContext.ready;
-  for (let i = 0; i < 300 && !panel.sessionContext.session?.kernel; i++)
+  for (let i = 0; i < 1200 && !panel.sessionContext.session?.kernel; i++)
     await new Promise(r => setTimeout(r, 50));
   await panel.sessionContext.session.kernel.info;
   await window.jupyterapp.commands.execute('notebook:run-all-cells');
@@ -40,7 +40,7 @@ del _m
 IN_KERNEL = """async (code) => {
   const context = window.jupyterapp.shell.currentWidget.sessionContext;
   await context.ready;
-  for (let i = 0; i < 300 && !context.session?.kernel; i++) await new Promise(r => setTimeout(r, 50));
+  for (let i = 0; i < 1200 && !context.session?.kernel; i++) await new Promise(r => setTimeout(r, 50));
   const kernel = context.session.kernel;
   await kernel.info;
   const future = kernel.requestExecute({code, store_history: false, allow_stdin: false});
@@ -60,7 +60,7 @@ END_KERNEL = """async () => {
 READY = """async () => {
   const context = window.jupyterapp.shell.currentWidget.sessionContext;
   await context.ready;
-  for (let i = 0; i < 300 && !context.session?.kernel; i++) await new Promise(r => setTimeout(r, 50));
+  for (let i = 0; i < 1200 && !context.session?.kernel; i++) await new Promise(r => setTimeout(r, 50));
   await context.session.kernel.info;
 }"""
 QUIET = {"@jupyterlab/apputils-extension:notification": {"fetchNews": "false", "checkForUpdates": False}}
@@ -109,7 +109,7 @@ def visit(page: Any, address: str, name: str) -> None:
     """Go to a notebook and wait until it is there; nothing is fetched from elsewhere."""
     page.route(re.compile(r"^https?://(?!127\.0\.0\.1)"), lambda route: route.abort())
     page.goto(f"{address}/doc/tree/notebooks/{name}.ipynb?token={TOKEN}")
-    page.wait_for_selector(f"{BOOK} .jp-Cell", timeout=30_000)
+    page.wait_for_selector(f"{BOOK} .jp-Cell", timeout=60_000)
 
 
 def in_kernel(page: Any, code: str) -> str:
@@ -129,7 +129,7 @@ def went_wrong(page: Any) -> list[str]:
 
 
 def _wait(address: str, process: subprocess.Popen, log: Path) -> None:
-    end = time.monotonic() + 30
+    end = time.monotonic() + 60
     while time.monotonic() < end:
         if process.poll() is not None:
             break

@@ -9,24 +9,26 @@ from typing import Any
 
 import openpyxl
 
-__all__ = ["bare", "changed", "recalculated", "values"]
+__all__ = ["bare", "recalculated", "values"]
 
 
-def bare(kept: Path, to: Path) -> Path:
-    """The same book without any cached value: nothing is left that could be copied instead of calculated."""
+def bare(kept: Path, books: Mapping[Path, Mapping[str, float | str]]) -> list[Path]:
+    """The same book once more for each path, with its inputs changed by their defined names.
+
+    None has any cached value: nothing is left that could be copied instead of calculated.
+    """
     book = openpyxl.load_workbook(kept)
-    book.save(to)
-    return to
-
-
-def changed(kept: Path, to: Path, cells: Mapping[str, float | str]) -> Path:
-    """A copy in which inputs were changed, by their defined names."""
-    book = openpyxl.load_workbook(kept)
-    for name, value in cells.items():
-        sheet, _, where = book.defined_names[name].attr_text.rpartition("!")
-        book[sheet.strip("'")][where.replace("$", "")].value = value
-    book.save(to)
-    return to
+    for to, cells in books.items():
+        before = []
+        for name, value in cells.items():
+            sheet, _, where = book.defined_names[name].attr_text.rpartition("!")
+            cell = book[sheet.strip("'")][where.replace("$", "")]
+            before.append((cell, cell.value))
+            cell.value = value
+        book.save(to)
+        for cell, value in before:
+            cell.value = value
+    return list(books)
 
 
 def recalculated(office: str, books: list[Path], folder: Path) -> list[Path]:

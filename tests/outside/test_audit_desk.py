@@ -32,7 +32,7 @@ def test_a_review(opened, place, files):
     book = opened(lab.copy_of(place.shelf, BOOK, "audit-of-mine", design="mine.toml"))
     page = book.page
     desk = page.locator(".db-panel")
-    desk.get_by_text("the record agrees with itself").wait_for(timeout=40_000)
+    desk.get_by_text("the record agrees with itself").wait_for(timeout=60_000)
 
     # find, then follow a figure: its picture, its equation; up to what it rests on, and down again
     desk.get_by_label("Find").fill("filtration rate")

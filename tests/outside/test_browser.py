@@ -7,9 +7,9 @@ import re
 import pytest
 
 from tests.outside import lab
+from tests.outside.conftest import SIZED
 
 pytestmark = pytest.mark.outside
-SIZED = 20_000  # ms; a plant is sized in two seconds or so, and a machine may be busy
 
 
 @pytest.fixture(scope="module")
@@ -19,8 +19,8 @@ def page(place):
     page.set_default_timeout(SIZED)
     page.route(re.compile(r"^https?://(?!127\.0\.0\.1)"), lambda route: route.abort())
     page.goto(f"{place.address}/lab/tree/notebooks/00-start.ipynb?token={lab.TOKEN}")
-    page.wait_for_selector("#jupyterlab-splash", state="detached", timeout=30_000)
-    page.wait_for_selector(f"{lab.BOOK} .jp-Cell", timeout=30_000)
+    page.wait_for_selector("#jupyterlab-splash", state="detached", timeout=60_000)
+    page.wait_for_selector(f"{lab.BOOK} .jp-Cell", timeout=60_000)
     page.evaluate(lab.RUN_ALL)
     page.wait_for_selector(".db-panel dl.db-key")
     yield page

@@ -139,7 +139,7 @@ def test_the_page_loaded_again(opened, place, design):
     lab.in_kernel(page, "")  # cells after the panel have run
     page.evaluate("window.jupyterapp.commands.execute('docmanager:save')")
     page.reload()  # the kernel lives: the widgets come back as they were, and answer
-    page.wait_for_selector(SHOWN, timeout=30_000)
+    page.wait_for_selector(SHOWN, timeout=60_000)
     holds(page, "2600 m3/d")
     page.wait_for_selector(".db-panel >> text=unsaved changes")
     write(page, "2650 m3/d")

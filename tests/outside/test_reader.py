@@ -14,9 +14,9 @@ import pytest
 
 from desalbook.cli import main
 from tests.outside import lab
+from tests.outside.conftest import SIZED
 
 pytestmark = pytest.mark.outside
-SIZED = 60_000  # ms; what is asked while cells still run waits for them, and a machine may be busy
 
 
 class Text(HTMLParser):
@@ -56,16 +56,16 @@ def begun(place):
     page.set_default_timeout(SIZED)
     page.route(re.compile(r"^https?://(?!127\.0\.0\.1)"), lambda route: route.abort())
     page.goto(f"{address}/lab/tree/notebooks/00-start.ipynb?token={lab.TOKEN}")
-    page.wait_for_selector("#jupyterlab-splash", state="detached", timeout=30_000)
+    page.wait_for_selector("#jupyterlab-splash", state="detached", timeout=60_000)
     return page
 
 
 def run(page, title: str):
     """The panel of the notebook in front, after Run All Cells from the menu."""
     front = page.locator(".jp-NotebookPanel:not(.lm-mod-hidden)")
-    front.get_by_role("heading", name=title).first.wait_for(timeout=30_000)
+    front.get_by_role("heading", name=title).first.wait_for(timeout=60_000)
     idle = front.locator(".jp-Notebook-ExecutionIndicator[data-status=idle]")
-    idle.wait_for(timeout=30_000)
+    idle.wait_for(timeout=60_000)
     page.evaluate(lab.READY)
     page.get_by_role("menuitem", name="Run", exact=True).click()
     page.get_by_text("Run All Cells", exact=True).click()

@@ -14,7 +14,7 @@ from desalbook.audit.workbook_places import Places
 from desalbook.problems import Problem
 from desalbook.trail import what_if
 from desalbook.trail.stored import value_at
-from tests.outside.office import bare, changed, recalculated, values
+from tests.outside.office import bare, recalculated, values
 
 pytestmark = pytest.mark.outside
 PLANTS = ("harbour-town.toml", "beach-well.toml")
@@ -67,7 +67,7 @@ def books(request, program, tmp_path_factory):
     plant.trail.workbook(folder / "kept.xlsx")
     record = plant.record
     places = Places(record)
-    files, fresh = [bare(folder / "kept.xlsx", folder / "bare.xlsx")], {}
+    files, fresh = {folder / "bare.xlsx": {}}, {}
     for id in moves(record, FEW[request.param]):
         factor = 1.03
         try:
@@ -77,8 +77,8 @@ def books(request, program, tmp_path_factory):
             continue
         fresh[id] = again
         value = next(x["value"] for x in again["lines"] if x["id"] == id)
-        files.append(changed(folder / "kept.xlsx", folder / f"{len(files)}.xlsx", {places.name[id]: value}))
-    done = [values(p) for p in recalculated(office, files, folder)]
+        files[folder / f"{len(files)}.xlsx"] = {places.name[id]: value}
+    done = [values(p) for p in recalculated(office, bare(folder / "kept.xlsx", files), folder)]
     return Book(record, places, done[0]), {
         id: (again, Book(record, places, sheets))
         for (id, again), sheets in zip(fresh.items(), done[1:], strict=True)}
