@@ -39,7 +39,6 @@ TOGETHER = {"tests/outside/test_workbook.py": "office program", "tests/outside/"
 """Files that run one after the other: one server and one browser at a time, for two starve each other."""
 FIRST = (
     "tests/outside/test_audit_desk.py",  # with it all of the browser's
-    "tests/membrane/test_vessel.py::test_differential_equations_many",
     "tests/test_moving.py::test_what_moves",
     "tests/outside/test_workbook.py",
     "tests/test_stages.py",
@@ -47,6 +46,8 @@ FIRST = (
     "tests/pretreatment/test_random_batteries.py",
     "tests/water/test_random_analyses.py",
     "tests/membrane/test_vessel.py::test_any_design",
+    "tests/membrane/test_vessel.py::test_differential_equations_many",
+    "tests/audit/test_marks.py",
     "notebooks/09-audit.ipynb",
 )
 """The longest, in the order they are begun."""

@@ -58,9 +58,13 @@ class Opened:
         assert not (wrong := lab.went_wrong(self.page)), wrong[0]
 
 
-@pytest.fixture(scope="session")
+@pytest.fixture(scope="package")
 def place(program: Any, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Place]:
-    """A server and a browser for all notebooks."""
+    """A server and a browser for all notebooks.
+
+    They end with these tests: while the browser's driver is there, an event loop runs, and whatever asks for one,
+    as the study's desk does to tell a kernel from a script, finds it.
+    """
     chromium = program("chromium", "chromium-browser", "google-chrome")
     driver = pytest.importorskip("playwright.sync_api")
     folder = tmp_path_factory.mktemp("walk")
