@@ -257,7 +257,7 @@ def test_revisions_come_back(session, tmp_path):
 @pytest.mark.parametrize(("value", "limit", "sense", "share"), [
     (12.0, 10.0, "<=", 1.2), (5.0, 10.0, "<=", 0.5), (20.0, 10.0, ">=", 0.5), (8.0, 10.0, ">=", 1.25)])
 def test_a_bar_is_the_share_of_the_limit_used(value, limit, sense, share):
-    from desalbook.notebook.blocks import used
+    from desalbook.audit.bars import used
 
     room = limit - value if sense == "<=" else value - limit
     assert used(room / limit, sense) == pytest.approx(share)

@@ -8,6 +8,7 @@ from html import escape
 from typing import Any
 from urllib.parse import quote
 
+from desalbook.audit.bars import margin_bar, range_bar
 from desalbook.audit.page_style import VERDICTS
 from desalbook.audit.shown import by_id, in_equation, label, shown, tiny
 from desalbook.trail import symbols as sym
@@ -236,7 +237,7 @@ class Writer:
                 f"{escape(shown(max(many), kind, self.units, self.record))}")
             inside = all((low is None or v >= low) and (high is None or v <= high) for v in many)
             word = "" if inside else " · outside"
-            out.append(f'<p class="source range">{_range_bar(many, low, high)} {escape(title)} {people}; valid for '
+            out.append(f'<p class="source range">{range_bar(many, low, high)} {escape(title)} {people}; valid for '
                        f"{escape(lo or 'open')} to {escape(hi or 'open')}{word}</p>")
         return "".join(out)
 
@@ -354,7 +355,7 @@ class Writer:
             limit = escape(shown(m["limit"], x["kind"], self.units, self.record))
             out.append(
                 f" · {self.link(x['inputs']['provided'])} {self.value(x)} {sense} {limit}, "
-                f"{self.link(x['inputs']['limit'])}</div>{self.bar(m, limit)}"
+                f"{self.link(x['inputs']['limit'])}</div>{margin_bar(m, limit)}"
             )
         else:
             rests = "; ".join(self.link(w) for w in x["inputs"].values())
@@ -365,51 +366,6 @@ class Writer:
         if m.get("caution"):
             out.append(f'<p class="do caution">! {escape(m["caution"])}</p>')
         return "".join(out) + "</section>"
-
-    def bar(self, m: Mapping[str, Any], limit: str) -> str:
-        """How much of the allowed range is used; the limit is the stroke, its value at the end."""
-        if m.get("margin") is None:
-            return ""
-        used = 1.0 - m["margin"]
-        colour = VERDICTS[m["verdict"]][0]
-        width = 100.0 * min(max(used, 0.0), 1.25)
-        text = (
-            f"{used * 100:.0f} % of the limit used"
-            if m["sense"] == "<="
-            else f"{m['margin'] * 100:.0f} % above the limit"
-        )
-        return (
-            f'<svg viewBox="0 0 230 26" width="230" height="26" role="img" aria-label="{escape(text)}">'
-            f'<rect x="0" y="9" width="160" height="8" fill="none" stroke="#59636e" stroke-width="1"/>'
-            f'<rect x="0" y="9" width="{width * 1.28:.1f}" height="8" fill="{colour}"/>'
-            f'<path d="M128 4V22" stroke="#16191d" stroke-width="1.6"/>'
-            f'<text x="165" y="17" font-size="11" fill="#16191d">{limit}</text></svg>'
-        )
-
-
-def _range_bar(many: Sequence[float], low: float | None, high: float | None) -> str:
-    """The range as a frame, what is in use as a stroke or a span, red and beyond the frame when outside."""
-    a, b = min(many), max(many)
-    lo = low if low is not None else min(0.0, a)
-    hi = high if high is not None else max(b, lo) * 1.25 or 1.0
-    if not hi > lo:
-        return ""
-
-    def at(v: float) -> float:
-        return 10 + 100 * min(max((v - lo) / (hi - lo), -0.08), 1.08)
-
-    inside = (low is None or a >= low) and (high is None or b <= high)
-    colour = VERDICTS["holds" if inside else "fails"][0]
-    wide = max(at(b) - at(a), 3.0)
-    open_low = "" if low is not None else ' stroke-dasharray="3 2"'
-    open_high = "" if high is not None else ' stroke-dasharray="3 2"'
-    return (
-        '<svg viewBox="0 0 120 14" width="120" height="14" aria-hidden="true">'
-        '<path d="M10 7H110" stroke="#59636e" stroke-width="1"/>'
-        f'<path d="M10 2V12" stroke="#59636e"{open_low}/><path d="M110 2V12" stroke="#59636e"{open_high}/>'
-        f'<rect x="{at(a) - (1.5 if wide == 3.0 else 0):.1f}" y="3.5" width="{wide:.1f}" height="7" '
-        f'fill="{colour}"/></svg>'
-    )
 
 
 def _order(name: str) -> tuple:

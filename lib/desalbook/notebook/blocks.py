@@ -9,12 +9,13 @@ from html import escape
 from typing import Any
 
 from desalbook import summary
+from desalbook.audit.bars import used
 from desalbook.notebook import column, theme
 from desalbook.notebook.fine import fine
 from desalbook.notebook.keys import linked, part_words
 from desalbook.trail.words import chapter
 
-__all__ = ["STYLE", "figure", "follows", "used", "watch"]
+__all__ = ["STYLE", "figure", "follows", "watch"]
 
 STYLE = """
 .db-panel{container-type:inline-size}
@@ -137,16 +138,6 @@ def _as_judged(text: str, check: Mapping[str, Any] | None) -> tuple[str, str]:
 def _limit(check: Mapping[str, Any], unit: str) -> str:
     """The limit as the check names it, in the unit that stands beside the figure."""
     return check["why"].partition(", ")[2].removesuffix(unit).strip()
-
-
-def used(margin: float, sense: str) -> float:
-    """Share of a limit that is used: the figure over a greatest value, a least value over the figure; past 1 it fails.
-
-    A margin is a share of the limit, so that twice a least value has 100 % to spare and uses half of it.
-    """
-    if sense != ">=":
-        return max(1.0 - margin, 0.0)
-    return 1.0 / (1.0 + margin) if margin > -0.9 else 10.0
 
 
 def _bar(check: Mapping[str, Any], unit: str) -> str:

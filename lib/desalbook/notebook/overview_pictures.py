@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from typing import Any
 
+from desalbook.audit.bars import used
 from desalbook.notebook import theme
-from desalbook.notebook.blocks import used
 from desalbook.notebook.pressure_pictures import _line, _svg, _text
 from desalbook.notebook.steps import STEPS
 from desalbook.notebook.water_line_layout import fit
