@@ -79,3 +79,23 @@ def test_more_trains_than_the_tanks_take_says_what_to_turn(demo):
         db.size(demo.with_value("duty.trains", "8").with_value("storage.count", "1"))
     assert "more trains" not in str(caught.value)
     assert db.size(demo.with_value("duty.trains", "8").with_value("storage.count", "4"))["storage.diameter"] > 0
+
+
+@pytest.mark.parametrize(("spoiled", "mended"), [
+    ({"duty.train_product_flow": "5600 m3/d"}, {"cartridge.housings": "2"}),
+    ({"filters.count": "3"}, {"filters.count": "6"}),
+    ({"design_pressure.class_filters": "pn-63"}, {"filter_vessel.material": "s32750"}),
+])
+def test_where_a_table_ends_the_way_out_is_a_key_and_works(demo, spoiled, mended):
+    """What cannot be built says what to turn; it used to name figures that are no keys."""
+    for key, text in spoiled.items():
+        demo = demo.with_value(key, text)
+    with pytest.raises(Infeasible, match="no standard size is large enough") as caught:
+        db.size(demo)
+    named = KEY.findall(caught.value.do)
+    assert set(mended) <= set(named)
+    for key in named:
+        field_meta(key)
+    for key, text in mended.items():
+        demo = demo.with_value(key, text)
+    assert db.size(demo)["membrane.vessels"] > 0

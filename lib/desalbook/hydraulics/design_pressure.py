@@ -380,6 +380,7 @@ def _class(at, inp, class_key, guard, governing, share, trip, guarded, rating_id
         wanted,
         title="Rated pressure",
         rule="least class whose share holds the governing pressure",
+        do=f"write design_pressure.{class_key} to hold a class, and lower the pressure it must bear",
         because=[held],
     )
     return rating, row.key

@@ -290,7 +290,8 @@ def _pick(prefix: str, needed: Figure | Column, electric: Electric) -> Figure:
     id, because = f"{prefix}.motor", [electric.motor_list]
     if isinstance(needed, Figure):
         rule = "least standard rating that is not below shaft power times margin"
-        return least_row(id, of, "output", needed, title="Motor rating", rule=rule, because=because)[0]
+        return least_row(id, of, "output", needed, title="Motor rating", rule=rule, because=because,
+                         do=f"write {id} to hold a special one, or divide the flow among more trains (duty.trains)")[0]
     rows = table(of).ascending("output")
     by_size = dict(zip(needed.keys, needed.values.tolist(), strict=True))
     judged = [(row, size := row.cells["output"].value, by_size[_size_class(size)]) for row in rows]
@@ -301,7 +302,7 @@ def _pick(prefix: str, needed: Figure | Column, electric: Electric) -> Figure:
             where=id,
             value=show(judged[-1][2], needed.kind),
             allowed=f"up to {rows[-1]['output'].text}",
-            do=f"write {id} to hold a special one, or divide the flow among more trains",
+            do=f"write {id} to hold a special one, or divide the flow among more trains (duty.trains)",
         )
     won = rows[at]
     why = (

@@ -227,6 +227,7 @@ def bore(prefix: str, inp: Callable[[str], Any], flow: Figure, *, held: Figure |
             least,
             title="Inner diameter",
             rule="least standard bore that meets the velocity limit",
+            do=f"write {prefix}.diameter to hold another bore, or divide the flow among more trains (duty.trains)",
         )
     else:
         diameter = held

@@ -72,8 +72,7 @@ def column_line(
 
 
 def least_row(
-    id: str, of: str, name: str, needed: Figure, *, title: str, rule: str, because: Sequence[Any] = (),
-    do: str = "",
+    id: str, of: str, name: str, needed: Figure, *, title: str, rule: str, do: str, because: Sequence[Any] = (),
 ) -> tuple[Figure, Row]:
     """The least standard size of a table that is not below what is needed.
 
@@ -107,7 +106,7 @@ def least_row(
             where=id,
             value=show(needed.value, needed.kind),
             allowed=f"up to {rows[-1][name].text}",
-            do=do or f"write {id.partition('@')[0]} to hold another size, or divide the flow among more trains",
+            do=do,
         )
     won = rows[at]
     why = (

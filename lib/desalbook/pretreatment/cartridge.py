@@ -97,6 +97,7 @@ def cartridges(inp: Callable[[str], Any], flow: Figure, trains: Figure) -> Cartr
                 share,
                 title="Cartridges in one housing",
                 rule="least standard housing that holds its share",
+                do="write more cartridge.housings, or a longer cartridge (cartridge.length)",
             )
             count = cartridges_of.at("cartridge.count", cartridges_each=size, housings=housings)
         else:

@@ -123,6 +123,8 @@ def battery(inp: Inp, flow: Figure, trains: Figure) -> Battery:
                 width,
                 title="Diameter of a filter",
                 rule="least standard diameter that meets the three rate limits",
+                do="write more filters (filters.count), a filters.diameter of your own, or divide the flow among more "
+                   "trains (duty.trains)",
             )
         with scope(because=[form]):
             area = (

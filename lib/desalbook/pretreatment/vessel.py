@@ -59,7 +59,9 @@ def vessel(inp: Callable[[str], Any], of: Battery, bed: Bed, *, service_flow: Fi
     for name, relation in (("shell", r.shell_thickness), ("head", r.head_thickness)):
         needed = relation.at(f"filter_vessel.{name}_needed", **shared)
         plates[name], _ = least_row(f"filter_vessel.{name}_plate", "plates", "thickness", needed,
-                                    title=f"Plate of the {name}", rule="least standard plate that is thick enough")
+                                    title=f"Plate of the {name}", rule="least standard plate that is thick enough",
+                                    do="choose a stronger filter_vessel.material or a lower design_pressure.class_filters, "
+                                       "or write a smaller filters.diameter and more filters (filters.count)")
     with scope(because=[form]):
         support = (m.depth_of.at("filter_vessel.support_depth", depth=bed.support.depth, title="Depth of the support")
                    if bed.support is not None else
@@ -113,7 +115,9 @@ def vessel(inp: Callable[[str], Any], of: Battery, bed: Bed, *, service_flow: Fi
     for name, flow in (("service", service_flow), ("wash", wash_flow)):
         least = r.nozzle_bore.at(f"filter_vessel.{name}_nozzle_least", flow=flow, velocity=velocity)
         nozzles[name], _ = least_row(f"filter_vessel.{name}_nozzle", "pipe_bores", "bore", least,
-                                     title=f"Nozzle, {name}", rule="least standard bore within the velocity")
+                                     title=f"Nozzle, {name}", rule="least standard bore within the velocity",
+                                     do="write a higher filter_vessel.nozzle_velocity, or more "
+                                        "filters (filters.count)")
     return Vessel(form, plates["shell"], plates["head"], empty, operating, long, wide, pitch, reach, nozzles)
 
 
