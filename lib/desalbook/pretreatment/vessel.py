@@ -60,8 +60,9 @@ def vessel(inp: Callable[[str], Any], of: Battery, bed: Bed, *, service_flow: Fi
         needed = relation.at(f"filter_vessel.{name}_needed", **shared)
         plates[name], _ = least_row(f"filter_vessel.{name}_plate", "plates", "thickness", needed,
                                     title=f"Plate of the {name}", rule="least standard plate that is thick enough",
-                                    do="choose a stronger filter_vessel.material or a lower design_pressure.class_filters, "
-                                       "or write a smaller filters.diameter and more filters (filters.count)")
+                                    do="choose a stronger filter_vessel.material or a lower "
+                                       "design_pressure.class_filters, or write a smaller filters.diameter "
+                                       "and more filters (filters.count)")
     with scope(because=[form]):
         support = (m.depth_of.at("filter_vessel.support_depth", depth=bed.support.depth, title="Depth of the support")
                    if bed.support is not None else
