@@ -111,7 +111,7 @@ def shown(design: Any, key: str, m: FieldMeta, units: str = "si") -> str:
     if not other:
         return text
     try:
-        return show(m.read(text, key), m.kind, units, digits=5, trim=True)
+        return show(m.read(text, key), m.kind, units, digits=6, trim=True)
     except Problem:
         return text
 
