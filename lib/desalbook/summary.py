@@ -6,7 +6,7 @@ from collections.abc import Iterable, Mapping
 from typing import Any
 
 from desalbook.design.words import part_words, titled
-from desalbook.trail.words import chapter
+from desalbook.trail.words import chapter, share
 
 __all__ = ["CAUTIONS", "HEADLINES", "PARTS", "STEPS", "headlines", "names", "review", "said", "text"]
 
@@ -85,11 +85,10 @@ def said(check: Mapping[str, Any]) -> str:
     do = f" · {check['do']}" if check["do"] and verdict != "holds" else ""
     if margin is None or margin != margin:
         return f"{verdict}{do}"
-    part = abs(margin) * 100
-    share = f"{part:.1f} %" if part < 9.95 else f"{part:.0f} %"
-    if verdict != "fails" and part > 100:
-        share = "over 100 %"
-    return (f"fails by {share}" if verdict == "fails" else f"{word(verdict)}, {share} to spare") + do
+    part = share(abs(margin))
+    if verdict == "fails":
+        return f"fails by {part}{do}"
+    return f"{word(verdict)}, {'over 100 %' if abs(margin) * 100 > 100 else part} to spare{do}"
 
 
 def word(verdict: str) -> str:

@@ -120,6 +120,22 @@ def test_the_latest_few_are_kept_and_undo_finds_its_plant():
     assert not session._size._gone
 
 
+def test_plants_that_are_no_longer_kept_do_not_heap_up():
+    """Also where nothing but typed changes come, and nobody says when to let go."""
+    session = Session(fakes.design(), Counted())
+    for flow in range(3000, 6000, 100):
+        session.apply(FLOW, f"{flow} m3/d")
+    assert len(session._size._kept) == 5 and 0 < len(session._size._gone) <= 5
+
+    async def typed():
+        panel = Panel(session, step=Step("bare", "Bare", "bare", follows=(FLOW,)))
+        panel.turn.ask({"write": FLOW, "text": "7000 m3/d"})
+        await asyncio.sleep(_STILL + 0.3)
+        assert not session._size._gone and not session.errors
+
+    asyncio.run(typed())
+
+
 def test_a_ledger_gives_up_only_where_it_was_told_to():
     told, other = threading.Event(), Ledger()
     with until(told):

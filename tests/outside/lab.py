@@ -105,10 +105,15 @@ def server(folder: Path) -> Iterator[str]:
                 process.wait(5)
 
 
-def visit(page: Any, address: str, name: str) -> None:
-    """Go to a notebook and wait until it is there; nothing is fetched from elsewhere."""
+def visit(page: Any, address: str, name: str, view: str = "doc") -> None:
+    """Go to a notebook, alone or in the whole of JupyterLab (``lab``), and wait until it is there.
+
+    Nothing is fetched from elsewhere.
+    """
     page.route(re.compile(r"^https?://(?!127\.0\.0\.1)"), lambda route: route.abort())
-    page.goto(f"{address}/doc/tree/notebooks/{name}.ipynb?token={TOKEN}")
+    page.goto(f"{address}/{view}/tree/notebooks/{name}.ipynb?token={TOKEN}")
+    if view == "lab":
+        page.wait_for_selector("#jupyterlab-splash", state="detached", timeout=60_000)
     page.wait_for_selector(f"{BOOK} .jp-Cell", timeout=60_000)
 
 

@@ -17,10 +17,7 @@ def page(place):
     """The start notebook in the whole of JupyterLab, all cells run."""
     page = place.browser.new_page(viewport={"width": 1500, "height": 1400})
     page.set_default_timeout(SIZED)
-    page.route(re.compile(r"^https?://(?!127\.0\.0\.1)"), lambda route: route.abort())
-    page.goto(f"{place.address}/lab/tree/notebooks/00-start.ipynb?token={lab.TOKEN}")
-    page.wait_for_selector("#jupyterlab-splash", state="detached", timeout=60_000)
-    page.wait_for_selector(f"{lab.BOOK} .jp-Cell", timeout=60_000)
+    lab.visit(page, place.address, "00-start", "lab")
     page.evaluate(lab.RUN_ALL)
     page.wait_for_selector(".db-panel dl.db-key")
     yield page

@@ -54,9 +54,7 @@ def begun(place):
     address, browser, _ = place
     page = browser.new_page(viewport={"width": 1400, "height": 1000})
     page.set_default_timeout(SIZED)
-    page.route(re.compile(r"^https?://(?!127\.0\.0\.1)"), lambda route: route.abort())
-    page.goto(f"{address}/lab/tree/notebooks/00-start.ipynb?token={lab.TOKEN}")
-    page.wait_for_selector("#jupyterlab-splash", state="detached", timeout=60_000)
+    lab.visit(page, address, "00-start", "lab")
     return page
 
 

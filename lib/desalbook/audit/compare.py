@@ -15,7 +15,8 @@ from functools import cached_property
 from typing import TYPE_CHECKING, Any
 
 from desalbook.audit.graph import children, differs, parents, path_up, scales
-from desalbook.audit.shown import by_id, share, shown, units_of
+from desalbook.audit.shown import by_id, shown, units_of
+from desalbook.trail.words import share
 
 if TYPE_CHECKING:
     import pandas as pd

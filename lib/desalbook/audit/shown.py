@@ -9,7 +9,7 @@ from desalbook.problems import DesignError
 from desalbook.trail.typeset import unit_text
 from desalbook.units import KINDS, show, to_display, unit_label
 
-__all__ = ["by_id", "display", "in_equation", "label", "share", "shown", "si_text", "si_unit", "tiny", "units_of"]
+__all__ = ["by_id", "display", "in_equation", "label", "shown", "si_text", "si_unit", "tiny", "units_of"]
 
 
 def units_of(units: str) -> str:
@@ -76,11 +76,6 @@ def shown(value: Any, kind: str | None, units: str, record: Mapping[str, Any]) -
 def si_text(value: float, kind: str | None, record: Mapping[str, Any]) -> str:
     """Value in coherent SI with six significant digits."""
     return f"{value:.6g} {unit_text(si_unit(kind, record))}".strip()
-
-
-def share(margin: float) -> str:
-    """A margin with the digits it has everywhere."""
-    return f"{margin * 100:.1f} %" if margin < 0.0995 else f"{margin * 100:.0f} %"
 
 
 def tiny(value: float, digits: int = 2) -> str:

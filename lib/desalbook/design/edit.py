@@ -123,16 +123,19 @@ def _list(m: FieldMeta, items: tuple[Section, ...]) -> Any:
     for one in items:
         table = tomlkit.table()
         for key, inner in metas(type(one)).items():
-            value = one[key]
             if key == m.key:
-                table.append(key, str(value))
-            elif value is not None and value != inner.default:
-                if inner.form == "flag":
-                    table.append(key, bool(value))
-                elif inner.form in ("quantity", "choice", "text"):
-                    table.append(key, written_as(inner, value))
+                table.append(key, str(one[key]))
+            elif (own := _own(inner, one[key])) is not None:
+                table.append(key, own)
         made.append(table)
     return made
+
+
+def _own(m: FieldMeta, value: Any) -> Any:
+    """What is written of a value in an entry; None of one that such an entry takes by default."""
+    if value is None or value == m.default or m.form not in ("quantity", "choice", "text", "flag"):
+        return None
+    return bool(value) if m.form == "flag" else written_as(m, value)
 
 
 def written_as(m: FieldMeta, value: Any) -> str:
@@ -172,27 +175,17 @@ def drop(text: str, id: str) -> str:
             table, name = (table, index) if index is not None else (None, name)
     if table is None or (not isinstance(name, int) and name not in table):
         raise DesignError("does not stand in the file", where=id, do="nothing to remove")
-    taken = _taken(m, *parts[-2:]) if len(parts) > 1 and m is not None else None
-    if taken is not None:
-        table[name] = taken
+    if m is None or m.form != "sections" or not m.default:
+        del table[name]
+        return doc.as_string()
+    many, entry = parts[-2]
+    filled = next((one for one in m.default if str(one[m.key]) == entry), None)
+    own = _own(metas(m.item)[name], filled[name]) if filled is not None and name in metas(m.item) else None
+    if own is not None:
+        table[name] = own
     else:
         del table[name]
-    if m is not None and m.form == "sections" and m.default and len(parts) > 1 and parts[-2][1] is not None:
-        here = around[parts[-2][0]]
-        if "#" not in here.as_string() and here.unwrap() == _list(m, m.default).unwrap():
-            del around[parts[-2][0]]
-            return doc.as_string().rstrip() + "\n"
+    if "#" not in around[many].as_string() and around[many].unwrap() == _list(m, m.default).unwrap():
+        del around[many]
+        return doc.as_string().rstrip() + "\n"
     return doc.as_string()
-
-
-def _taken(m: FieldMeta, entry: tuple[str, str | None], last: tuple[str, str | None]) -> Any:
-    """What the kit takes for a key of an entry it fills in, where that is not what such an entry takes by default."""
-    if m.form != "sections" or not m.default or last[1] is not None:
-        return None
-    own = next((one for one in m.default if str(one[m.key]) == entry[1]), None)
-    if own is None or last[0] not in metas(type(own)):
-        return None
-    inner, value = metas(type(own))[last[0]], own[last[0]]
-    if value is None or value == inner.default or inner.form not in ("quantity", "choice", "text", "flag"):
-        return None
-    return bool(value) if inner.form == "flag" else written_as(inner, value)

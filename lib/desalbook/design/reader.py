@@ -88,8 +88,7 @@ def _line(v: _Value) -> Figure | Column | Choice | None:
     more: dict[str, Any] = {"title": m.title, "symbol": m.symbol}
     value: Any = v.value
     if m.form == "quantity":
-        # an entry of a list that the kit itself fills in need not hold what such an entry takes by default
-        more["text"] = str(v.raw) if v.stands else m.default_text if value == m.default else ""
+        more["text"] = str(v.raw) if v.stands else m.assumed_text(value)
         more["cautions"] = [said] if (said := m.unusual(value)) else []
     elif m.form == "mapping":
         axis = getattr(m, "axis", "") or v.id.rpartition(".")[2].removesuffix("s")

@@ -142,8 +142,8 @@ class Panel(w.VBox):
         if self._soon is not None:
             self._soon.cancel()
         if "write" in what:
-            if session.apply(what["write"], str(what["text"]).strip() or None) and "then" in what:
-                self._soon = _later(_STILL, lambda: session.foresee(what["write"], str(what["then"])))
+            good = session.apply(what["write"], str(what["text"]).strip() or None)
+            self._soon = _later(_STILL, lambda: session.foresee(what["write"], what.get("then") if good else None))
         elif "confirm" in what:
             key = what["confirm"]
             session.apply(key, controls.shown(session.design, key, room.field_meta(key)))

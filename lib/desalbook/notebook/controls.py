@@ -118,11 +118,11 @@ def shown(design: Any, key: str, m: FieldMeta, units: str = "si") -> str:
 
 def _assumed(design: Any, key: str, m: FieldMeta, units: str) -> str:
     """What the kit takes for a key that is not written: in a list it fills in itself, not always the usual default."""
-    value = m.default if "[" not in key else design.get(key)
+    value = design.get(key)
     if value is None:
         return ""
     if m.form == "quantity" and m.kind is not None:
-        return m.default_text if value == m.default and units != "us" else show(value, m.kind, units, trim=True)
+        return (units != "us" and m.assumed_text(value)) or show(value, m.kind, units, trim=True)
     return str(value).lower() if isinstance(value, bool) else str(value)
 
 

@@ -8,11 +8,10 @@ from __future__ import annotations
 
 import contextlib
 import threading
-from collections import OrderedDict
+from collections import OrderedDict, deque
 from collections.abc import Callable
 from typing import Any
 
-from desalbook.problems import Problem
 from desalbook.trail.giving_up import GivenUp, until
 
 __all__ = ["Foresight"]
@@ -37,7 +36,7 @@ class Foresight:
         self._beside: threading.Thread | None = None
         self._told = threading.Event()
         self._on: tuple[str, str] | None = None
-        self._gone: list[Any] = []
+        self._gone: deque[Any] = deque(maxlen=_MOST)
 
     def __call__(self, design: Any) -> Any:
         """The plant of a design; what is under way beside is given up, unless it is this very plant."""
@@ -64,7 +63,7 @@ class Foresight:
         told = self._told = threading.Event()
 
         def beside() -> None:
-            with contextlib.suppress(Problem, GivenUp, Exception), until(told):
+            with contextlib.suppress(Exception, GivenUp), until(told):
                 wanted = design()
                 key = _key(wanted)
                 with self._turn:

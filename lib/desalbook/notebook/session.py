@@ -74,10 +74,16 @@ class Session:
         self._tell()
         return good
 
-    def foresee(self, key: str, text: str) -> None:
-        """Begin on the plant that writing this would ask for; nothing changes, and nothing is said."""
+    def foresee(self, key: str, text: str | None) -> None:
+        """Begin on the plant that writing this would ask for; nothing changes, and nothing is said.
+
+        Without a text only what is no longer kept is let go.
+        """
         design = self.design
-        self._size.look(lambda: design.with_value(key, text))
+        if text is None:
+            self._size.rest()
+        else:
+            self._size.look(lambda: design.with_value(key, text))
 
     def undo(self) -> bool:
         """Back by one change; False when there is none."""

@@ -6,7 +6,7 @@ import re
 from collections.abc import Callable
 from functools import lru_cache
 
-__all__ = ["KEY", "chapter", "part_words", "with_titles"]
+__all__ = ["KEY", "chapter", "part_words", "share", "with_titles"]
 
 _PARTS = {"hp_pump": "High-pressure pump", "cip": "Cleaning", "interpass_ph": "pH between passes",
           "post_ph": "pH of the product", "post_chlorination": "Chlorination of the product",
@@ -22,6 +22,12 @@ _WITH_VALUE = re.compile(f"({KEY.pattern})(?: = [^\\s,;)]+)?")
 def chapter(id: str) -> str:
     """First part of an id, the chapter its line stands in."""
     return re.split(r"[.@\[]", id, maxsplit=1)[0]
+
+
+def share(margin: float) -> str:
+    """A margin with the digits it has everywhere."""
+    part = margin * 100
+    return f"{part:.1f} %" if part < 9.95 else f"{part:.0f} %"
 
 
 def part_words(path: str) -> str:

@@ -118,6 +118,10 @@ class FieldMeta:
         """(suffix of the id, meta, value) of each line the value makes; most make one, of their own id."""
         return (("", self, value),)
 
+    def assumed_text(self, value: Any) -> str:
+        """The default as its author wrote it; empty for another value, as a list that the kit fills in may hold."""
+        return self.default_text if value == self.default else ""
+
     def entry(self, name: str, value: Any = None) -> FieldMeta:
         """Meta of one named value of a mapping, as a quantity of its own; `value` is the mapping as it stands."""
         return replace(self, form="quantity", default=None, default_text="", required=False, keys=(),

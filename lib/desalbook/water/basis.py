@@ -123,7 +123,7 @@ def _read(ion: str, raw: Any, where: str) -> tuple[float, str, str, str]:
 @cache
 def _usual(ion: str) -> tuple[float, float] | None:
     """What a raw water holds of it, kg/m3."""
-    ends = IONS[ion].usual if ion in IONS else None
+    ends = IONS[ion].usual
     return None if ends is None else (parse(ends[0], "concentration", ion), parse(ends[1], "concentration", ion))
 
 
@@ -151,14 +151,13 @@ class IonsMeta(FieldMeta):
     def entry(self, name: str, value: Any = None) -> FieldMeta:
         """In the unit it is stated in; without a range to slide in where a basis goes with it, lest it be lost."""
         one = super().entry(name, value)
-        if name in IONS:
-            said = IONS[name].name
-            one = replace(one, title=f"{said[:1].upper()}{said[1:]} ({name})")
-        way = value.ways.get(name, "") if isinstance(value, Stated) else ""
+        if name not in IONS:
+            return one
+        ion, way = IONS[name], value.ways.get(name, "") if isinstance(value, Stated) else ""
+        title = f"{ion.name.capitalize()} ({name})"
         if way or (isinstance(value, Stated) and value.bases.get(name)):
-            return replace(one, kind=KINDS[WAYS[way][0]], possible=None, usual=None)
-        usual = _usual(name)
-        return replace(one, usual=usual, source=IONS[name].usual_source) if usual is not None else one
+            return replace(one, title=title, kind=KINDS[WAYS[way][0]], possible=None, usual=None)
+        return replace(one, title=title, usual=_usual(name), source=ion.usual_source or one.source)
 
     def _read_quantity(self, raw: Any, where: str) -> float:
         ion = where.rpartition("[")[2].removesuffix("]")
