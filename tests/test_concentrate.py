@@ -35,7 +35,7 @@ def test_a_planted_error_of_a_hundredth_of_a_per_cent_is_seen(plants, key):
 
 @pytest.mark.parametrize("name", PLANTS)
 def test_the_reject_at_the_outfall(plants, name):
-    made = plants[name].parts["concentrate"]
+    made = plants[name].concentrate
     lines = plants[name].ledger.lines
     # salt is conserved: the factor is that of salinity, but for what passes the membranes
     assert float(made.froude) > 20 and float(made.near_field) > float(made.rise) > 0

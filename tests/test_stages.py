@@ -124,7 +124,7 @@ def test_the_permeate_of_the_array_is_what_was_asked_for(plants):
         plant = plants(name)
         for corner in ("cold-new", "hot-aged"):
             assert float(plant[f"membrane.permeate_flow@{corner}"] if f"membrane.permeate_flow@{corner}" in plant
-                         else plant.sized.parts["array"].by_corner[corner]["permeate_flow"]) == pytest.approx(
+                         else plant.sized.array.by_corner[corner]["permeate_flow"]) == pytest.approx(
                 float(plant["duty.train_permeate"]), rel=1e-9)
 
 
@@ -142,7 +142,7 @@ def test_pumps_between_stages_and_passes_are_sized_and_count_as_energy(plants):
 def test_the_exchanger_pump_carries_the_first_pass_and_not_the_product(plants):
     plant = plants("full second pass")
     flow = float(plant["hp_pump.flow@cold-aged"])
-    first = float(plant.sized.parts["array"].by_corner["cold-aged"]["first_permeate_flow"])
+    first = float(plant.sized.array.by_corner["cold-aged"]["first_permeate_flow"])
     assert first < flow < 1.05 * first and first > 1.1 * float(plant["duty.train_permeate"])
 
 
@@ -201,7 +201,7 @@ def test_one_stage_through_the_array_solver_is_the_plain_train():
     made = {}
     import desalbook.plant.solve_closed as closed
 
-    sized, a = plant.sized, plant.sized.parts["array"]
+    sized, a = plant.sized, plant.sized.array
     keep = closed.m.solve
 
     def spy(cases, unknown, slices, *more, **named):
@@ -216,9 +216,9 @@ def test_one_stage_through_the_array_solver_is_the_plain_train():
     c = made["cases"]
     fixed = {k: getattr(c, k) for k in c.__dataclass_fields__ if k not in ("feed_flow", "feed_salinity", "boron_feed")}
     n = 2
-    r = solve_array(Pass((Stage(fixed),)), Loops(float(sized.parts["device"].mixing)),
+    r = solve_array(Pass((Stage(fixed),)), Loops(float(sized.device.mixing)),
                     salinity=np.full(n, float(plant["water.salinity"])),
-                    boron=np.full(n, float(sized.parts["waters"].boron)), feed_flow=np.full(n, float(a.feed_flow)),
+                    boron=np.full(n, float(sized.waters.boron)), feed_flow=np.full(n, float(a.feed_flow)),
                     permeate=np.full(n, float(plant["duty.train_permeate"])),
                     slices=int(plant["membrane.slices"]))
     plain = db.rate(plant, temperature=[290.0, 300.0])
@@ -272,7 +272,7 @@ def test_rating_gives_the_sized_corners_back(plants, name):
     cases = db.rate(plant, temperature=[float(plant[f"water.temperature_{k.split('-')[0]}"]) for k in keys])
     assert not cases["reason"].any()
     for row, corner in enumerate(keys):
-        made = plant.sized.parts["array"].by_corner[corner]
+        made = plant.sized.array.by_corner[corner]
         for column in ("feed_pressure", "permeate_boron", "permeate_tds", "concentrate_flow"):
             assert cases[column][row] == pytest.approx(float(made[column]), rel=1e-8), column
         for column in ("section_power", "booster_power"):

@@ -336,7 +336,7 @@ class Plant:
 
         from desalbook.pretreatment.march_wash import march, timetable
 
-        wash = self._sized.parts["pretreated"].wash
+        wash = self._sized.pretreated.wash
         return pd.DataFrame(timetable(march(wash.schedule)) if wash is not None else {})
 
     @property

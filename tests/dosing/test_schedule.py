@@ -47,7 +47,7 @@ def test_each_dose_once_with_an_id_of_the_trail(plant):
             assert float(plant[row.id]) == row.yearly_use > 0
             continue
         assert float(plant[row.id]) == row.mass_rate and row.yearly_use > 0
-        if row.key in plant.sized.parts["minerals"]:
+        if row.key in plant.sized.minerals:
             continue
         assert row.bund >= 1.1 * row.store - 1e-12 and row.highest_rate <= row.pump_capacity
         assert row.lowest_rate <= row.solution_rate <= row.highest_rate
@@ -57,7 +57,7 @@ def test_use_of_a_year_holds_the_dose(plant):
     """kg bought x strength as delivered x what ageing leaves = mean mass rate x a year x availability."""
     share = float(plant["duty.availability"])
     for row in plant.chemicals.dropna(subset=["mass_rate"]).itertuples():
-        if row.key in plant.sized.parts["minerals"]:
+        if row.key in plant.sized.minerals:
             assert row.yearly_use == pytest.approx(row.mean_mass_rate * 365.25 * 86400 * share, rel=1e-9)
             continue
         strength = float(plant[f"{row.key}.strength"])

@@ -48,7 +48,7 @@ def test_the_timeline_has_a_bar_for_each_wash_and_each_step(plants):
     html = fp.wash_timeline(plants["one"])
     n = int(plants["one"]["filters.count"]) * 2
     assert len(re.findall(r"<rect[^>]*><title>", html)) == n and len(re.findall("<rect[^>]*/>", html)) == 6
-    minutes = plants["one"].sized.parts["pretreated"].wash.schedule.times.values / 60
+    minutes = plants["one"].sized.pretreated.wash.schedule.times.values / 60
     for name, t in zip(("drain", "scour", "wash", "settle", "rinse", "return"), minutes, strict=True):
         assert f">{name}, {t:g} min<" in html
     widths = [float(x) for x in re.findall(r'<rect[^>]*width="([\d.]+)"[^>]*/>', html)]

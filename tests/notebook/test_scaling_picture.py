@@ -14,7 +14,7 @@ from tests import shared
 
 def test_picture():
     sized = shared.sized()
-    given = curves(sized.parts)
+    given = curves(sized.scaling, sized.array.recovery)
     html = draw(given)
     svg = ElementTree.fromstring(re.search(r"<svg.*</svg>", html, re.DOTALL)[0])
     lines = svg.findall(".//polyline")
@@ -32,5 +32,6 @@ def test_picture():
 def test_a_mineral_beyond_its_limit_is_marked():
     design = designs.read(paths.demo("harbour-town.toml")).with_values(
         {"antiscalant.present": "no", "membrane.recovery": "50 %", "coagulation.present": "no"})
-    html = draw(curves(shared.sized(design).parts))
+    made = shared.sized(design)
+    html = draw(curves(made.scaling, made.array.recovery))
     assert "✗" in html and "var(--db-fails)" in html

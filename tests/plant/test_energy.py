@@ -26,7 +26,7 @@ def harbour(**keys: str):
 
 
 def test_parts_and_losses_are_the_whole(plant):
-    by, ledger = plant.parts["energy"]["by_consumer"], plant.ledger
+    by, ledger = plant.energy["by_consumer"], plant.ledger
     assert tuple(by.keys) == tuple(CONSUMERS)
     parts = sum(float(v) for v in by) + float(ledger["energy.losses_specific"])
     assert parts == pytest.approx(float(ledger["energy.plant_specific"]), rel=1e-9)
@@ -43,7 +43,7 @@ def test_whole_plants_lie_in_the_published_range():
 def test_year_cost_and_carbon(plant):
     ledger = plant.ledger
     used = ledger["energy.year"]
-    net = float(plant.parts["duty"].net_product) * 8766 * 3600  # m3 in a year
+    net = float(plant.duty.net_product) * 8766 * 3600  # m3 in a year
     assert used / KWH == pytest.approx(ledger["energy.plant_specific"] / KWH * net, rel=1e-9)
     assert ledger["energy.bill_year"] == pytest.approx(used / KWH * 0.12, rel=1e-9)
     assert ledger["energy.emissions_year"] == pytest.approx(used / KWH * 0.45, rel=1e-9)

@@ -34,7 +34,7 @@ def with_curve(tmp_path, points=CURVE, scale: float = 1.0, **keys: str):
 @pytest.mark.parametrize("name", PLANTS)
 def test_generated_curve_meets_every_corner(name):
     plant = shared.sized(name)
-    ledger, p = plant.ledger, plant.parts["pressure"]
+    ledger, p = plant.ledger, plant.pressure
     assert set(p.operating) == set(CORNERS) and all(o.met for o in p.operating.values())
     assert all(ledger.lines[f"hp_pump.reach@{c}"].more["verdict"] == "holds" for c in CORNERS)
     for c, o in p.operating.items():
@@ -49,30 +49,30 @@ def test_generated_curve_meets_every_corner(name):
 def test_a_valve_burns_what_the_drive_saves(harbour):
     drive, valve = (shared.sized(harbour.with_value("hp_pump.drive", x)) for x in ("yes", "no"))
     for c in CORNERS:
-        a, b = (x.parts["pressure"].operating[c] for x in (drive, valve))
+        a, b = (x.pressure.operating[c] for x in (drive, valve))
         assert b.speed_ratio == 1.0 and b.valve_loss >= 0
         assert b.pump_rise == pytest.approx(b.pressure_rise + b.valve_loss, rel=1e-12)
         assert b.shaft_power >= a.shaft_power * (1 - 1e-12)
-    hot = valve.parts["pressure"].operating["hot-new"]
+    hot = valve.pressure.operating["hot-new"]
     assert hot.valve_loss > 3e5 and valve.ledger["hp_pump.shaft_power_greatest"] > 0
 
 
 def test_displacement_pump_by_speed_and_by_spill(harbour):
     design = harbour.with_value("hp_pump.pump_class", "positive-displacement")
     by_speed = shared.sized(design)
-    assert by_speed.parts["pressure"].curve is None
+    assert by_speed.pressure.curve is None
     assert by_speed.ledger["hp_pump.efficiency"] == pytest.approx(0.90)
     assert by_speed.ledger.lines["hp_pump.displacement"].more["caution"]
     spill = shared.sized(design.with_value("hp_pump.drive", "no"))
     for c in CORNERS:
-        o = spill.parts["pressure"].operating[c]
-        assert o.spill == pytest.approx(spill.parts["pressure"].hp_pump.flow - o.flow, abs=1e-15)
+        o = spill.pressure.operating[c]
+        assert o.spill == pytest.approx(spill.pressure.hp_pump.flow - o.flow, abs=1e-15)
     assert "hp_pump.shutoff_head" not in spill.ledger
 
 
 def test_a_written_curve_gives_efficiency_and_speed(tmp_path):
     plant = shared.sized(with_curve(tmp_path))
-    p = plant.parts["pressure"]
+    p = plant.pressure
     assert plant.ledger.lines["hp_pump.shutoff_head"].sort == "engine"
     assert plant.ledger["hp_pump.best_flow"] * 3600 == pytest.approx(121, abs=4)
     assert plant.ledger["hp_pump.best_efficiency"] == pytest.approx(0.80, abs=0.005)

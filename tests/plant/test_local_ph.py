@@ -39,7 +39,7 @@ def test_the_share_of_borate_at_the_last_slice_is_the_engines(plants, acid, key)
     """The engine asked for the bulk there, apart from the fit: pH at the feed is the plant's own, so ratios count."""
     plant = plants(acid)
     share, x = (plant.ledger.lines[f"membrane.node_{n}@{key}-aged"].value for n in ("borate_share", "salinity"))
-    fed = plant.sized.parts["feed"]
+    fed = plant.sized.feed
     strength = x[-1] / float(plant["water.salinity"])
     assert 1.4 < strength < 1.8
     whole, temperature = complete(fed.water(key)), float(plant[f"water.temperature_{key}"])

@@ -48,7 +48,7 @@ def rated(plant):
     cases = db.rate(plant, temperature=[float(plant[f"water.temperature_{c.split('-')[0]}"]) for c in CORNERS])
     assert not cases["reason"].any(), list(cases["reason"])
     for row, corner in enumerate(CORNERS):
-        made = plant.sized.parts["array"].by_corner[corner]
+        made = plant.sized.array.by_corner[corner]
         for name in ("feed_pressure", "permeate_boron", "permeate_tds", "concentrate_pressure"):
             assert cases[name][row] == pytest.approx(float(made[name]), rel=1e-8), (corner, name)
     return cases

@@ -38,9 +38,9 @@ def test_the_record_of_a_mixed_vessel_is_proved_and_lies_between_the_pure_ones(t
     assert proofs(mixed) < 1e-9
     for corner in ("cold-new", "design-aged", "hot-aged"):
         for name in ("permeate_tds", "permeate_boron"):
-            low, here, high = (float(p.sized.parts["array"].by_corner[corner][name]) for p in three)
+            low, here, high = (float(p.sized.array.by_corner[corner][name]) for p in three)
             assert low < here < high, (corner, name)
-        high, here, low = (float(p.sized.parts["array"].by_corner[corner]["feed_pressure"]) for p in three)
+        high, here, low = (float(p.sized.array.by_corner[corner]["feed_pressure"]) for p in three)
         assert low < here < high
         end = mixed.ledger.lines[f"membrane.end_flux@{corner}"].more["residual"]
         assert max(r["relative"] for r in end) < 1e-9
@@ -101,7 +101,7 @@ def test_each_position_is_judged_by_its_own_sheet(three):
         water = column("element_water_in"), column("element_water_out")
         before = column("element_pressure_in")
         before[0] = float(lines[f"membrane.feed_pressure@{corner}"].value)
-        rho_w = three[1].sized.parts["waters"].at[corner.split("-")[0]].density_curve["rho_0"]
+        rho_w = three[1].sized.waters.at[corner.split("-")[0]].density_curve["rho_0"]
         for e, sheet in enumerate(sheets):
             flow = [(column(f"node_water_{end}")[2 * e + i] + column(f"node_salt_{end}")[2 * e + i]) / 1e3
                     for i, end in enumerate(("in", "out"))]  # over 1000 kg/m3: within the density's few per cent
@@ -143,7 +143,7 @@ def test_open_elements_behind_tight_ones_may_have_the_highest_flux(tmp_path):
 def test_the_solver_for_the_pick_sees_the_same_shares(three):
     from desalbook.plant.positions import with_positions
 
-    array = three[1].sized.parts["array"]
+    array = three[1].sized.array
     for corner, rows in array.positions.items():
         r, i = array.by_corner[corner]["solution"]
         out = with_positions(array.mixed, r, None).out
@@ -156,7 +156,7 @@ def test_uneven_flow_is_a_margin_on_every_position(three, tmp_path):
     path = tmp_path / "plant.toml"
     text = TEXT.replace('recovery = "39 %"', 'recovery = "39 %"\nvessels = 28\nflow_spread = "10 %"\n')
     path.write_text(text.replace("[energy_recovery]", f"{REAR}\n[energy_recovery]"), encoding="utf-8")
-    rows, even = (p.sized.parts["array"].positions["hot-aged"] for p in (db.size(db.read(path)), three[1]))
+    rows, even = (p.sized.array.positions["hot-aged"] for p in (db.size(db.read(path)), three[1]))
     for one, other in zip(rows["vessel_feed"], even["vessel_feed"], strict=True):
         assert float(one[1]) == pytest.approx(1.1 * float(other[1]), rel=1e-9)
     feed = float(even["vessel_feed"][0][1])

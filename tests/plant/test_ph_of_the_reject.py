@@ -90,5 +90,5 @@ def test_carbon_dioxide_that_passes_raises_the_ph_of_an_acidified_reject():
     """At pH 7 some 6 to 8 % of the carbon is free gas; kept in, it would hold the reject lower by a tenth."""
     sized = plant(**CASES["acid too"])
     factor, t = float(sized.ledger["concentrate.factor"]), float(sized.ledger["water.temperature_design"])
-    closed = speciate(complete(sized.parts["feed"].water("design"), "brine").scaled(factor), t, "brine")
+    closed = speciate(complete(sized.feed.water("design"), "brine").scaled(factor), t, "brine")
     assert 0.05 < float(sized.ledger["concentrate.ph"]) - closed.ph < 0.3

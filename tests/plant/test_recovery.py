@@ -31,14 +31,14 @@ def imbalance(balance, spoil: float = 1.0) -> float:
 @pytest.mark.parametrize("device", DEVICES)
 def test_power_in_is_power_out_and_losses_at_every_corner(name, device):
     plant = sized(name, device)
-    p = plant.parts["pressure"]
+    p = plant.pressure
     assert set(p.by_corner) == set(CORNERS)
     for c, r in p.by_corner.items():
         assert imbalance(r.balance) < 1e-9, c
         assert all(x >= -1e-6 for x in r.balance.losses.values()), c
         assert p.operating[c].met, c
         # what enters, from the streams alone
-        q, head = plant.parts["array"].by_corner[c]["concentrate_flow"], plant.parts["array"].by_corner[c]
+        q, head = plant.array.by_corner[c]["concentrate_flow"], plant.array.by_corner[c]
         into = float(q) * float(head["concentrate_pressure"])
         if device == "isobaric":
             into += float(r.booster_flow) * float(plant.ledger["hp_pump.suction_pressure"])
@@ -48,13 +48,13 @@ def test_power_in_is_power_out_and_losses_at_every_corner(name, device):
 
 @pytest.mark.parametrize("device", WHEELS)
 def test_away_from_the_best_point_the_device_gives_less(device):
-    p = sized("harbour-town.toml", device).parts["pressure"]
+    p = sized("harbour-town.toml", device).pressure
     at = {c: r.passing for c, r in p.by_corner.items()}
     best = max(at, key=lambda c: at[c].efficiency)
     assert best == "cold-aged"
     assert at["hot-new"].efficiency < at[best].efficiency
     if device != "pelton":
-        q = {c: r["concentrate_flow"] for c, r in sized("harbour-town.toml", device).parts["array"].by_corner.items()}
+        q = {c: r["concentrate_flow"] for c, r in sized("harbour-town.toml", device).array.by_corner.items()}
         for c, t in at.items():
             assert t.flow + t.bypass == pytest.approx(q[c], rel=1e-12)
         assert at["hot-new"].bypass > 0.02 * q["hot-new"] and abs(at[best].bypass) < 1e-9 * q[best]
@@ -63,13 +63,13 @@ def test_away_from_the_best_point_the_device_gives_less(device):
 def test_a_steeper_device_loses_more():
     mild, steep = (sized("harbour-town.toml", "turbocharger", ("energy_recovery.idle_share", x))
                    for x in ("0 %", "60 %"))
-    a, b = (x.parts["pressure"].by_corner["hot-new"] for x in (mild, steep))
+    a, b = (x.pressure.by_corner["hot-new"] for x in (mild, steep))
     assert b.boost < a.boost and b.hp_rise > a.hp_rise
 
 
 def four_devices(plant, c: str) -> float:
     """Hydraulic and shaft power of a train at a corner by the equations of the duty table, from streams alone."""
-    a, p, of = plant.parts["array"], plant.parts["pressure"], str(plant.parts["device"].choice)
+    a, p, of = plant.array, plant.pressure, str(plant.device.choice)
     r, got = a.by_corner[c], p.by_corner[c]
     qf, qp, qb = (float(x) for x in (a.mixed_flow[c], r["permeate_flow"], r["concentrate_flow"]))
     pf, pb, ps = float(r["feed_pressure"]), float(r["concentrate_pressure"]), float(plant.ledger[
@@ -97,14 +97,14 @@ def test_coupled_plant_equals_the_duty_table(device):
     more = (("energy_recovery.mixing", "0 %"), ("energy_recovery.leakage", "0 %")) if device == "isobaric" else ()
     plant = sized("harbour-town.toml", device, *more)
     c = "cold-aged"
-    o, r = plant.parts["pressure"].operating[c], plant.parts["pressure"].by_corner[c]
+    o, r = plant.pressure.operating[c], plant.pressure.by_corner[c]
     shaft = float(o.shaft_power)
     if device == "isobaric":
         shaft += float(r.booster_flow) * float(r.booster_pressure_rise) / float(
-            plant.parts["pressure"].booster.efficiency)
-        assert float(r.hp_flow) == pytest.approx(float(plant.parts["array"].by_corner[c]["permeate_flow"]), rel=1e-12)
+            plant.pressure.booster.efficiency)
+        assert float(r.hp_flow) == pytest.approx(float(plant.array.by_corner[c]["permeate_flow"]), rel=1e-12)
         x = float(plant.ledger["membrane.feed_salinity@cold-aged"])
-        assert x == pytest.approx(float(plant.parts["waters"].analysis.salinity), rel=1e-12)
+        assert x == pytest.approx(float(plant.waters.analysis.salinity), rel=1e-12)
     assert shaft == pytest.approx(four_devices(plant, c), rel=1e-3)
     assert shaft == pytest.approx(four_devices(plant, c), rel=1e-9)  # and to rounding
 

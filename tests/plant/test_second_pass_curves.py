@@ -26,7 +26,7 @@ def plants(tmp_path_factory):
 def test_the_bound_on_the_line_holds_against_the_engine(plants, name, corner):
     """Its ions, solved by the engine for themselves; along the vessels they thicken to 1 / (1 - 85 %), some 6.7."""
     plant = plants[name]
-    a, at = plant.sized.parts["array"], plant.sized.parts["waters"].at[corner.split("-")[0]]
+    a, at = plant.sized.array, plant.sized.waters.at[corner.split("-")[0]]
     made = a.staged[corner]
     ions = {k: float(v) for k, v in made.ions["second_feed"].items()}
     water = Water(tuple((k, v) for k, v in ions.items() if k not in ("HCO3", "CO3")), ions["HCO3"], ions["HCO3"],

@@ -16,7 +16,7 @@ def test_media_reach_the_collector_at_a_flow_that_is_named():
     line = sized.ledger.lines["filters.loss_rate@cold"]
     assert sized.ledger.lines["filters.loss_rate.check@cold"].more["verdict"] == "fails"
     # independent: the rise at that rate, by a scan of the closed relation, is the freeboard
-    media = sized.parts["pretreated"]
+    media = sized.pretreated
     assert line.value * 3600 < 110 and line.more["residual"][0]["relative"] < 1e-7
     assert sized.ledger.lines["filters.bed_rise.check"].more["verdict"] == "fails"
     assert media.wash_rate.rise_cold > 0.6

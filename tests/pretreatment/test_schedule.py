@@ -23,7 +23,7 @@ def plant(**keys):
 
 def schedule(**keys):
     sized = plant(**keys)
-    return sized, sized.parts["pretreated"].wash.schedule
+    return sized, sized.pretreated.wash.schedule
 
 
 def residuals(of: March) -> dict[str, float]:
@@ -99,7 +99,7 @@ def test_never_two_out_unless_told():
 
 def test_rinse_lifts_the_pump_by_eight_sevenths():
     sized, of = schedule()
-    feed = float(sized.parts["array"].feed_flow)
+    feed = float(sized.array.feed_flow)
     assert float(sized.ledger["feed_pump.duty_flow"]) == pytest.approx(feed * 8 / 7, rel=1e-12)
     m = march(of)
     assert m.pump.max() == pytest.approx(feed * 8 / 7, rel=1e-9)
@@ -109,7 +109,7 @@ def test_rinse_lifts_the_pump_by_eight_sevenths():
 
 def test_without_extra_flow_shortfall_and_suction_are_said():
     sized, of = schedule(feed_pump__carries_rinse="no")
-    lines, feed = sized.ledger.lines, float(sized.parts["array"].feed_flow)
+    lines, feed = sized.ledger.lines, float(sized.array.feed_flow)
     assert float(sized.ledger["filters.rinse_feed_lost"]) == pytest.approx(feed / 8, rel=1e-12)
     assert march(of).feed.min() == pytest.approx(feed * 7 / 8, rel=1e-12)
     # the other way to see it: all is drawn, the pump runs out on its curve

@@ -68,7 +68,7 @@ def test_operating_weight_is_plate_media_and_water():
 @pytest.mark.parametrize("keys", [{}, {"filter_vessel__rows": 3}, {"filter_vessel__form": "horizontal"}])
 def test_vessels_of_the_plan_do_not_touch_and_fit(keys):
     sized = plant(**keys)
-    pre = sized.parts["pretreated"]
+    pre = sized.pretreated
     spots = places(pre.vessel, pre.battery, sized.ledger.__getitem__)
     assert len(spots) == 8
     for a, b in itertools.combinations(spots, 2):

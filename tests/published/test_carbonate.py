@@ -112,7 +112,7 @@ def test_each_dose_lowers_the_ph_and_lets_more_boron_pass(dosed, bare):
                                                        "dechlorination.ph_total"))
     assert raw - ferric > 0.15 and ferric - reduced > 0.02
     # as the engine reckons it: 5 mg/L of iron takes three equivalents a mole
-    an = dosed.parts["waters"].analysis
+    an = dosed.waters.analysis
     from desalbook.water.phreeqc_bridge import Water, dose
 
     water = Water.of({k: float(v) for k, v in an.molality.items()}, ph=float(an.ph), temperature=float(an.temperature))
@@ -149,7 +149,7 @@ def test_acid_in_a_plant():
     rise = float(after.ledger["membrane.permeate_boron"]) / float(before.ledger["membrane.permeate_boron"])
     assert 1.10 < rise < 1.30  # the ferric and bisulfite of this plant have taken part of the quarter already
     for key in ("cold", "design", "hot"):
-        found = after.parts["feed"].water(key)
+        found = after.feed.water(key)
         assert speciate(found, float(after.ledger[f"water.temperature_{key}"])).ph == pytest.approx(7.0, abs=0.1)
     assert float(after.ledger["acid.amount"]) == max(float(after.ledger[f"acid.amount@{k}"])
                                                      for k in ("cold", "design", "hot"))

@@ -133,8 +133,8 @@ def test_wall_is_worse_than_bulk_is_worse_than_feed(usual):
 
 def test_the_reject_of_the_plant_by_the_engine_alone(usual):
     """The reject's ions from the solved array, alkalinity by bicarbonate's factor: the same indices."""
-    a, fed = usual.parts["array"], usual.parts["feed"]
-    corner = usual.parts["scaling"].strong["hot"].corner
+    a, fed = usual.array, usual.feed
+    corner = usual.scaling.strong["hot"].corner
     ions = {k: float(v) for k, v in a.concentrate_ions[corner].items()}
     feed = fed.water("hot")
     raw = {k: float(v) for k, v in fed.waters.analysis.molality.items()}
@@ -154,7 +154,7 @@ def test_onset_of_the_plant_lies_on_its_own_curve(usual):
     ledger = usual.ledger
     at = s.factor_of_recovery.plain(float(ledger["membrane.recovery"]), float(ledger["scaling.chloride_passage@hot"]),
                                     float(ledger["scaling.mixing@hot"]))
-    corner = usual.parts["scaling"].strong["hot"].corner
+    corner = usual.scaling.strong["hot"].corner
     assert at == pytest.approx(float(ledger[f"scaling.concentration_factor@{corner}"]), rel=1e-9)
     onset = ledger["scaling.onset@hot"]
     assert float(onset["calcite"]) == pytest.approx(0.0, abs=1e-12)  # sea water is saturated as it comes
@@ -195,7 +195,7 @@ def test_acid_lowers_calcite_and_leaves_gypsum_worse(usual):
 
 def test_the_curves_of_the_picture_are_the_engine_s(usual):
     """Between the four states they run through too, within 0.01; brucite 0.03, for its pH moves as well."""
-    found, fed = usual.parts["scaling"], usual.parts["feed"]
+    found, fed = usual.scaling, usual.feed
     t = float(fed.waters.at["hot"].temperature)
     kept = {"passage": float(found.strong["hot"].passage), "mixing": float(found.strong["hot"].mixing),
             "polarisation": float(found.strong["hot"].polarisation)}

@@ -100,7 +100,7 @@ def _course(plant: Any, rows: Mapping[str, Any]) -> Iterator[tuple[str, str]]:
     """Places in the order the water passes them: chemicals that are dosed, and what stands between them."""
     begin, end = "injection.points[", "].travel_time"
     places = [k[len(begin):-len(end)] for k in plant.ledger.lines if k.startswith(begin) and k.endswith(end)]
-    filters = plant.sized.parts["pretreated"].battery is not None
+    filters = plant.sized.pretreated.battery is not None
     yield "sea", "Sea"
     for name in [*[n for n in rows if n in DOSED and n not in PRODUCT and n not in places], *places]:
         if name in rows or (name in _STATIONS and (name != "filter" or filters)

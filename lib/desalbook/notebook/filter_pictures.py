@@ -34,7 +34,7 @@ def _name(train: int, number: int) -> str:
 
 def wash_timeline(plant: Any, units: str = "si") -> str:
     """Whose turn it is through one run, a row for each filter; below, the steps of one wash, each to its length."""
-    wash = plant.sized.parts["pretreated"].wash
+    wash = plant.sized.pretreated.wash
     if wash is None:
         return _NONE
     of = wash.schedule
@@ -85,7 +85,7 @@ def _one_wash(plant: Any, of: Any, units: str) -> tuple[str, float]:
 
 def bed_expansion(plant: Any, units: str = "si") -> str:
     """Expansion of each layer and of the bed against the temperature of the wash water, at the wash rate held."""
-    pre = plant.sized.parts["pretreated"]
+    pre = plant.sized.pretreated
     if pre.wash is None:
         return _NONE
     ledger, corners = plant.ledger, ("cold", "design", "hot")
@@ -117,7 +117,7 @@ def bed_expansion(plant: Any, units: str = "si") -> str:
 
 def loss_through_day(plant: Any, units: str = "si") -> str:
     """Pressure drop of each filter of the first train through a run; a gap is its wash."""
-    pre = plant.sized.parts["pretreated"]
+    pre = plant.sized.pretreated
     if pre.wash is None or "filters.run_usual" not in plant.ledger:
         return _NONE if pre.wash is None else '<p class="desalbook">No solids: the loss does not grow.</p>'
     of, ledger = pre.wash.schedule, plant.ledger
@@ -172,7 +172,7 @@ def _measure(a: tuple[float, float], b: tuple[float, float], text: str, shift: t
 
 def battery_plan(plant: Any, units: str = "si") -> str:
     """Plan of one battery, to scale: filters by number, outer measures, diameter, gap and aisle."""
-    pre = plant.sized.parts["pretreated"]
+    pre = plant.sized.pretreated
     if pre.vessel is None:
         return _NONE
     long, wide = float(pre.vessel.length), float(pre.vessel.width)

@@ -19,7 +19,7 @@ def scaling(plant: Any, units: str = "si") -> str:
     from desalbook.notebook.scaling_picture import draw
     from desalbook.plant.scaling import curves
 
-    return draw(curves(plant.sized.parts))
+    return draw(curves(plant.sized.scaling, plant.sized.array.recovery))
 
 
 def vessel(plant: Any, units: str = "si") -> str:

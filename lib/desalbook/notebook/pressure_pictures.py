@@ -123,7 +123,7 @@ def pump_picture(plant: Any, units: str = "si", width: int = 520) -> str:
 
 def energy_picture(plant: Any, units: str = "si", width: int = 520) -> str:
     """Energy per net product by consumer as bars, with the whole, the limit of one stage and the least work."""
-    used = getattr(plant, "sized", plant).parts["energy"]
+    used = getattr(plant, "sized", plant).energy
     rows = [(CONSUMERS[k], float(v)) for k, v in used["by_consumer"].items() if float(v) > 0]
     rows.append(("Transformer and cables", float(used["losses"])))
     rows.sort(key=lambda kv: -kv[1])

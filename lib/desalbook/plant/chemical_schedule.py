@@ -7,6 +7,7 @@ from typing import Any
 
 from desalbook.dosing import DOSED, MAY_BE_ABSENT, Dose, Place, hardware, side_by_side
 from desalbook.plant.minerals import minerals
+from desalbook.plant.operations import UnitOperations
 from desalbook.trail import Figure, current, scope
 
 __all__ = ["COLUMNS", "PRODUCT", "chemical_schedule", "dosing_lines"]
@@ -23,34 +24,34 @@ PRODUCT = frozenset({"post_chlorination", "post_ph", "corrosion_inhibitor", "int
 """Lines that feed the permeate or the product."""
 
 
-def dosing_lines(parts: dict[str, Any]) -> dict[str, Dose]:
+def dosing_lines(ops: UnitOperations) -> dict[str, Dose]:
     """The dosing lines of the plant by name; what is absent is left out."""
-    found = {name: getattr(step, "line", step) for name, step in parts["chemicals"].items()}
+    found = {name: getattr(step, "line", step) for name, step in ops.doses.items()}
     return {name: line for name, line in found.items() if isinstance(line, Dose)}
 
 
-def chemical_schedule(inp, parts: dict[str, Any]) -> list[dict[str, Any]]:
+def chemical_schedule(inp, ops: UnitOperations) -> list[dict[str, Any]]:
     """Hardware of each dosing line, and its row of the schedule.
 
     Parameters
     ----------
     inp : callable
-    parts : mapping
-        Of the walk: ``chemicals``, ``array``, ``duty``, ``pretreated``.
+    ops : UnitOperations
+        Of the walk, with the rates of the minerals.
 
     Returns
     -------
     list of dict
         Rows with the keys `COLUMNS`; ``id`` is the line of the mass rate.
     """
-    ledger, a, d = current(), parts["array"], parts["duty"]
+    ledger, a, d = current(), ops.array, ops.duty
     pumped = "design_pressure[product].credible" in ledger.lines
     sites = {"feed": Place(ledger["piping.runs[feed].diameter"], a.feed_flow, ledger["design_pressure[feed].credible"]),
              "product": Place(None, d.train_permeate, ledger["design_pressure[product].credible"] if pumped
                               else inp("membrane.permeate_pressure"))}
     names = inp.names("injection.points")
     rows = []
-    lines = dosing_lines(parts)
+    lines = dosing_lines(ops)
     second = a.plan.second if a.plan is not None else None
     own = {}
     if second is not None:
@@ -65,7 +66,7 @@ def chemical_schedule(inp, parts: dict[str, Any]) -> list[dict[str, Any]]:
             of = hardware(inp, name, line, place,
                           availability=d.availability, places=names)
         rows.append(_row(name, line, of))
-    return rows + minerals(inp, parts, EMPTY)
+    return rows + minerals(inp, ops, EMPTY)
 
 
 def _row(name: str, line: Dose, of) -> dict[str, Any]:

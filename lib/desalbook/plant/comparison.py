@@ -118,7 +118,7 @@ def _row(design: Any, name: str, rates: Mapping[str, float]) -> dict[str, Any]:
         plant = size(design)
     except Problem as problem:
         return row | {"reason": str(problem)}
-    ledger, p, trains = plant.ledger, plant.parts["pressure"], float(plant.parts["duty"].trains)
+    ledger, p, trains = plant.ledger, plant.pressure, float(plant.duty.trains)
 
     def shown(id: str) -> float:
         figure = ledger[id]
@@ -145,7 +145,7 @@ def _row(design: Any, name: str, rates: Mapping[str, float]) -> dict[str, Any]:
 
 def _extra(plant: Sized) -> tuple[str, float]:
     """What a train needs beside its high-pressure pump, in words, and its electric power, kW."""
-    ledger, of = plant.ledger, str(plant.parts["device"].choice)
+    ledger, of = plant.ledger, str(plant.device.choice)
     said, power = [], 0.0
     if of == "isobaric":
         n = int(ledger["energy_recovery.units"]) if "energy_recovery.units" in ledger else 1

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 
 from desalbook.hydraulics.piping import velocity_of, width_at_limit
 from desalbook.plant import concentrate_relations as c
+from desalbook.plant.operations import UnitOperations
 from desalbook.plant.streams import CORNER
 from desalbook.trail import Column, Figure, assumed, checked, engine, note, scope
 from desalbook.water.phreeqc_bridge import Speciation, Water, speciate
@@ -46,16 +47,16 @@ def _concentrated(feed: Water, factor: float, gone: float, temperature: float) -
     return speciate(replace(strong, carbon=strong.carbon - gone, ph=None), temperature, "brine")
 
 
-def concentrate(inp: Any, parts: Mapping[str, Any]) -> Concentrate:
+def concentrate(inp: Any, ops: UnitOperations) -> Concentrate:
     """Judge the reject at the outfall, at the design temperature with aged membranes.
 
     Parameters
     ----------
     inp : callable
-    parts : mapping
-        Parts of a sized plant: ``array``, ``waters``, ``feed``, ``duty``, ``pretreated``, ``chemicals``.
+    ops : UnitOperations
+        Of the walk.
     """
-    a, w, d, fed = parts["array"], parts["waters"], parts["duty"], parts["feed"]
+    a, w, d, fed = ops.array, ops.waters, ops.duty, ops.feed
     r, at, an = a.by_corner[CORNER], w.at["design"], w.analysis
     ions: Column = a.concentrate_ions[CORNER]
     factor = c.concentration_by_chloride.at("concentrate.factor", molality=ions["Cl"], feed_molality=an.molality["Cl"])
@@ -72,7 +73,7 @@ def concentrate(inp: Any, parts: Mapping[str, Any]) -> Concentrate:
                      "that passes; no air, no antiscalant, no shock dose; activity scale")
     jet = _jet(inp, r.figures["concentrate_density"], at.density, r["concentrate_salinity"], an.salinity,
                r["concentrate_flow"], d.trains)
-    _solids(inp, parts)
+    _solids(inp, ops)
     return Concentrate(ions, ph, _chlorine(inp), r["concentrate_salinity"], *jet)
 
 
@@ -129,15 +130,15 @@ def _jet(inp: Any, density: Figure, around: Figure, salinity: Figure, sea: Figur
     return froude, rise, impact, far, near
 
 
-def _solids(inp: Any, parts: Mapping[str, Any]) -> None:
-    pre, floc = parts["pretreated"], parts["chemicals"].get("coagulation")
+def _solids(inp: Any, ops: UnitOperations) -> None:
+    pre, floc = ops.pretreated, ops.doses.get("coagulation")
     if pre.wash is None or inp("water.suspended_solids") is None:
         return
     with scope(because=[pre.present, inp("coagulation.present")]):
         made = floc.solids if floc is not None else assumed(
             "concentrate.no_floc", 0.0, "concentration", title="Solids of the coagulant", text="none",
             source="definition")
-        rate = c.solids_dry.at("waste.solids_rate", raw_flow=parts["array"].feed_flow,
+        rate = c.solids_dry.at("waste.solids_rate", raw_flow=ops.array.feed_flow,
                                suspended_solids=inp("water.suspended_solids"), floc_solids=made,
                                note="of one train; the raw water's suspended solids, all held back")
         if float(pre.wash.wash_average) > 0.0:

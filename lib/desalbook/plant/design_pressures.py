@@ -11,7 +11,9 @@ from desalbook.hydraulics.line import Line, wall_check
 from desalbook.hydraulics.low_pressure import lift_of
 from desalbook.hydraulics.piping import pressure_of_head
 from desalbook.hydraulics.pump_relations import affinity_head
+from desalbook.plant.operations import UnitOperations
 from desalbook.plant.pipelines import HIGH
+from desalbook.plant.transfer import Transfer
 from desalbook.pretreatment.storage import low_level_of
 from desalbook.trail import Choice, Figure, assumed, checked, current, scope
 
@@ -22,29 +24,30 @@ _SECTION_OF = {"feed-suction": "feed", "feed": "feed", "wash": "wash", "high-pre
                "product": "product", "cleaning": "cleaning"}
 
 
-def design_pressures(inp, parts: dict[str, Any]) -> dict[str, Judged]:
+def design_pressures(inp, ops: UnitOperations, lines: dict[str, Line],
+                     pumps: dict[str, Transfer]) -> dict[str, Judged]:
     """Judge every section; feed side, high-pressure side, permeate, wash and cleaning."""
-    lines, d, pre = parts["lines"], parts["duty"], parts["pretreated"]
+    d, pre = ops.duty, ops.pretreated
     none = assumed("design_pressure.no_boost", 0.0, "pressure difference", title="Boost, where there is none",
                    source="definition")
     with scope("train", count=d.trains):
-        found = _feed(inp, parts, lines, none)
-        found |= _high(inp, parts, lines, none, found["feed"].pressures.credible)
-        found |= _reject(inp, parts, lines, found["reject-high"].pressures.credible)
-        found["permeate"] = _permeate(inp, parts, lines, found["vessels"].pressures.credible)
+        found = _feed(inp, ops, lines, none)
+        found |= _high(inp, ops, lines, none, found["feed"].pressures.credible)
+        found |= _reject(inp, ops, lines, found["reject-high"].pressures.credible)
+        found["permeate"] = _permeate(inp, ops, lines, found["vessels"].pressures.credible)
     with scope("plant"):
         if pre.wash_pump is not None:
             with scope(because=[pre.present]):
                 found["wash"] = _pumped("wash", "Wash line", inp, "backwash_pump", pre.wash_pump.pressure_rise,
                                         inp("backwash_pump.pump_class"), lines["wash"], none, pre.wash_rate.flow)
         for key, name, title in (("product", "product_pump", "Product line"), ("flush", "flush_pump", "Flush line")):
-            of = parts["transfer"].get(name)
+            of = pumps.get(name)
             if of is not None:
                 with scope(because=[of.present]):
                     found[key] = _pumped(key, title, inp, name, of.pump.pressure_rise, inp(f"{name}.pump_class"),
                                          lines[key], none, lines[key].flow, "transfer")
         rise = pressure_of_head.at("cip.pump_rise", head=inp("cip.pump_head"),
-                                   density=parts["array"].by_corner["cold-aged"]["permeate_density"],
+                                   density=ops.array.by_corner["cold-aged"]["permeate_density"],
                                    title="Pressure rise of the cleaning pump")
         kind: Choice = assumed("cip.pump_class", "end-suction", None, title="Kind of cleaning pump",
                                options=["end-suction", "multistage"], source="common-practice")
@@ -53,17 +56,17 @@ def design_pressures(inp, parts: dict[str, Any]) -> dict[str, Judged]:
     for name, line in lines.items():
         section = found.get(_SECTION_OF.get(name, ""))
         if section is not None:
-            because = [inp("design_pressure.relief_high")] if name in HIGH else _because(name, pre, parts)
+            because = [inp("design_pressure.relief_high")] if name in HIGH else _because(name, pre, pumps)
             with scope(current().lines[f"{line.prefix}.velocity"].scope, because=because):
                 wall_check(line, section.rating if name not in HIGH else _held_by(section, found["vessels"]))
     return found
 
 
-def _because(name: str, pre, parts) -> list:
+def _because(name: str, pre, pumps: dict[str, Transfer]) -> list:
     """What decided that this run has a section."""
     if name == "wash":
         return [pre.present]
-    of = parts["transfer"].get(f"{name}_pump")
+    of = pumps.get(f"{name}_pump")
     return [] if of is None else [of.present]
 
 
@@ -72,9 +75,9 @@ def _held_by(section: Judged, vessels: Judged) -> Figure:
     return section.pressures.credible if vessels.relief is None else vessels.rating
 
 
-def _full(inp, parts) -> Figure:
+def _full(inp, ops: UnitOperations) -> Figure:
     """Pressure at the feed pump with the raw tank full."""
-    tank, cold = parts["pretreated"].tank, parts["waters"].at["cold"]
+    tank, cold = ops.pretreated.tank, ops.waters.at["cold"]
     top = low_level_of.at("storage.high_level_site", elevation=inp("storage.elevation"), low_level=tank.level,
                           title="Level of the full tank above site")
     head = lift_of.at("feed_pump.suction_static_highest", elevation_to=top, elevation_from=inp("feed_pump.elevation"),
@@ -93,9 +96,9 @@ def _behind(prefix: str, suction: Figure, rise: Figure, kind: Choice, surge: Fig
     return Pressures(working, credible, surge, flow)
 
 
-def _feed(inp, parts, lines: dict[str, Line], none: Figure) -> dict[str, Judged]:
-    pre, line = parts["pretreated"], lines["feed"]
-    seen = _behind("feed_pump", _full(inp, parts), pre.feed_pump.pressure_rise, inp("feed_pump.pump_class"),
+def _feed(inp, ops: UnitOperations, lines: dict[str, Line], none: Figure) -> dict[str, Judged]:
+    pre, line = ops.pretreated, lines["feed"]
+    seen = _behind("feed_pump", _full(inp, ops), pre.feed_pump.pressure_rise, inp("feed_pump.pump_class"),
                    line.wave.surge, none, line.flow, "feed")
     relieved = inp("design_pressure.relief_feed")
     found = {"feed": judge("feed", "Feed header", seen, inp, relieved=relieved, class_key="class_feed")}
@@ -125,11 +128,11 @@ def _shutoff(inp, p, density: Figure) -> Figure:
                                    title="Pressure rise at no flow")
 
 
-def _high(inp, parts, lines: dict[str, Line], none: Figure, suction: Figure) -> dict[str, Judged]:
-    p, device, a = parts["pressure"], parts["device"], parts["array"]
+def _high(inp, ops: UnitOperations, lines: dict[str, Line], none: Figure, suction: Figure) -> dict[str, Judged]:
+    p, device, a = ops.pressure, ops.device, ops.array
     book, surge = current(), lines["high-pressure"].wave.surge
     relieved, flow = inp("design_pressure.relief_high"), book["hp_pump.flow"]
-    shut = _shutoff(inp, p, parts["waters"].at["cold"].density)
+    shut = _shutoff(inp, p, ops.waters.at["cold"].density)
     share = inp("design_pressure.relief_share")
     with scope(because=[relieved]):
         rating = book["membrane.pressure_rating"]
@@ -159,7 +162,7 @@ def _high(inp, parts, lines: dict[str, Line], none: Figure, suction: Figure) -> 
     return found
 
 
-def _reject(inp, parts, lines: dict[str, Line], high: Figure) -> dict[str, Judged]:
+def _reject(inp, ops: UnitOperations, lines: dict[str, Line], high: Figure) -> dict[str, Judged]:
     """Behind the recovery device: open to the outfall, or shut by a valve."""
     line, valve = lines["reject"], inp("design_pressure.outfall_valve")
     working = current()["energy_recovery.exhaust_pressure"]
@@ -176,8 +179,8 @@ def _reject(inp, parts, lines: dict[str, Line], high: Figure) -> dict[str, Judge
                                     relieved=inp("design_pressure.relief_reject"), class_key="class_reject")}
 
 
-def _permeate(inp, parts, lines: dict[str, Line], vessels: Figure) -> Judged:
-    line, cold = lines["permeate"], parts["waters"].at["cold"]
+def _permeate(inp, ops: UnitOperations, lines: dict[str, Line], vessels: Figure) -> Judged:
+    line, cold = lines["permeate"], ops.waters.at["cold"]
     credible = dp.blocked_permeate.at("design_pressure[permeate].credible", credible_pressure=vessels,
                                       osmotic_feed=cold.osmotic_pressure)
     seen = Pressures(inp("membrane.permeate_pressure"), credible, line.wave.surge, line.flow)
@@ -195,9 +198,9 @@ def _pumped(key: str, title: str, inp, prefix: str, rise: Figure, kind: Choice, 
                  class_key=f"class_{said or key}")
 
 
-def stopped(inp, parts: dict[str, Any], lines: dict[str, Line]) -> None:
+def stopped(inp, ops: UnitOperations, lines: dict[str, Line]) -> None:
     """The permeate side when a train stops: back-pressure, draw-back, and the tank that feeds it."""
-    a, w, d = parts["array"], parts["waters"], parts["duty"]
+    a, w, d = ops.array, ops.waters, ops.duty
     fresh = a.by_corner["cold-aged"]["permeate_density"]
     with scope("train", count=d.trains):
         lift = lift_of.at("permeate.lift", elevation_to=inp("design_pressure.permeate_elevation"),

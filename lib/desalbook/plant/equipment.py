@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from typing import Any
 
+from desalbook.plant.operations import UnitOperations
+from desalbook.plant.transfer import Transfer
 from desalbook.tables import table
 from desalbook.trail import Figure, current
 
@@ -26,9 +28,9 @@ def _row(key: str, title: str, trains, duty, standby, **figures: Any) -> dict[st
     return row
 
 
-def equipment(inp, parts: dict[str, Any]) -> list[dict[str, Any]]:
+def equipment(inp, ops: UnitOperations, pumps: dict[str, Transfer]) -> list[dict[str, Any]]:
     """Rows by machine; SI values, the id of the first figure leads into the trail."""
-    a, pre, p, d = parts["array"], parts["pretreated"], parts["pressure"], parts["duty"]
+    a, pre, p, d = ops.array, ops.pretreated, ops.pressure, ops.duty
     n, book = d.trains, current()
     rows = [_row("intake", "Intake pumps, together", 1, 1, 0, flow=pre.raw_flow, head=book["intake.head"],
                  shaft_power=book["intake.shaft_power"]),
@@ -50,7 +52,7 @@ def equipment(inp, parts: dict[str, Any]) -> list[dict[str, Any]]:
                      inp("cartridge.housings_standby"), count=pre.cartridges.per_housing))
     rows.append(_row("cartridge", "Cartridge", n, pre.cartridges.count, 0, count=pre.cartridges.count))
     pump("hp_pump", "High-pressure pump", p.hp_pump, n, inp("hp_pump.duty_count"), inp("hp_pump.standby_count"))
-    if (device := parts["device"].choice) != "none":
+    if (device := ops.device.choice) != "none":
         units = book["energy_recovery.units"] if "energy_recovery.units" in book else 1  # noqa: SIM401, no mapping
         words = book.lines[device.id].more.get("text", str(device))
         rows.append({**_row("energy_recovery", f"Energy recovery: {words}", n, units, 0), "id": device.id})
@@ -65,20 +67,20 @@ def equipment(inp, parts: dict[str, Any]) -> list[dict[str, Any]]:
             of = "second pass, stage" if stage in a.plan.second_rows else "stage"
             key = f"vessels[{stage.prefix.replace('[', '-').rstrip(']')}]"
             rows.append(_row(key, f"Pressure vessel, {of} {stage.name}", n, stage.vessels, 0, elements=stage.elements))
-    for name, dose in parts["chemicals"].items():
+    for name, dose in ops.doses.items():
         line = getattr(dose, "line", dose)
         if line is not None:
             named = f"dosing_{name}" in table("outages")
             title = table("outages")[f"dosing_{name}"].title if named else f"Dosing pump, {name.replace('_', ' ')}"
             rows.append(_row(f"dosing_{name}", title, 1, 1, 1,
                              flow=line.feed_rate_highest, day_tank=line.day_tank))
-    for name, of in parts["transfer"].items():
+    for name, of in pumps.items():
         pump(name, f"{name.partition('_')[0].capitalize()} pump", of.pump, 1, inp(f"{name}.duty_count"),
              inp(f"{name}.standby_count"))
     if "product_tank.volume" in book:
         rows.append(_row("product_tank", "Product tank", 1, inp("product_tank.count"), 0,
                          volume=book["product_tank.volume"]))
-    clean = parts["cleaning"]
+    clean = ops.cleaning
     rows.append(_row("cip", "Cleaning tank", 1, 1, 0, volume=clean.tank_volume))
     rows.append(_row("cip_pump", "Cleaning pump", 1, 1, 0, flow=clean.flow, head=inp("cip.pump_head"),
                      shaft_power=book["cip.shaft_power"], electric_power=clean.pump_power))

@@ -6,6 +6,7 @@ from typing import Any
 
 from desalbook.dosing.hardware_relations import YEAR
 from desalbook.dosing.relations import substance_rate
+from desalbook.plant.operations import UnitOperations
 from desalbook.trail import Figure, current, relation, scope
 from desalbook.units import Count, Factor, Fraction, Kg, KgPerS
 
@@ -28,26 +29,25 @@ def cleaning_in_year(batch_mass: Kg, cleaning_turns: Factor, cleanings: Count, t
     return batch_mass * cleaning_turns * cleanings * trains
 
 
-def minerals(inp: Any, parts: dict[str, Any], empty: dict[str, Any]) -> list[dict[str, Any]]:
+def minerals(inp: Any, ops: UnitOperations, empty: dict[str, Any]) -> list[dict[str, Any]]:
     """Rows of the schedule for minerals and cleaning chemicals; rates of the pure substance.
 
     Parameters
     ----------
     inp : callable
-    parts : mapping
-        Of the walk; ``minerals`` is added, the mass rates by name, for the streams.
+    ops : UnitOperations
+        Of the walk; ``minerals`` is filled, the mass rates by name, for the streams.
     empty : mapping
         A row with nothing in it.
     """
-    duty, finish, clean, book = parts["duty"], parts["finish"], parts["cleaning"], current()
+    duty, finish, clean, book = ops.duty, ops.finish, ops.cleaning, current()
     flow, rows = book["product.flow"], []
-    parts["minerals"] = {}
     with scope(because=[inp("product.remineralisation"), inp("duty.product_use")]):
         for name, dose in finish.doses.items():
             rate = substance_rate.at(f"minerals[{name}].mass_rate", flow=flow, dose=dose,
                                      title=f"Mass rate, {TITLES[name].lower()}")
             used = mass_in_year.at(f"minerals[{name}].yearly_use", mass_flow=rate, availability=duty.availability)
-            parts["minerals"][name] = rate
+            ops.minerals[name] = rate
             rows.append(empty | {"id": rate.id, "key": name, "title": TITLES[name], "chemical": "as the pure substance",
                                  "dose": dose, "mean_dose": dose, "flow": flow, "mass_rate": rate,
                                  "mean_mass_rate": rate, "yearly_use": used})

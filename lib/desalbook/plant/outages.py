@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
+from desalbook.plant.operations import UnitOperations
 from desalbook.tables import table
 from desalbook.trail import Figure, assumed, current, minimum, picked, relation, scope
 from desalbook.units import Count, FiltrationRate, Fraction, M3PerS
@@ -65,9 +66,9 @@ def flow_left(net_product: M3PerS, share_left: Fraction) -> M3PerS:
     return net_product * share_left
 
 
-def outages(inp, parts: dict[str, Any]) -> list[dict[str, Any]]:
+def outages(inp, ops: UnitOperations) -> list[dict[str, Any]]:
     """Record the product left for each single outage and give the table its rows (SI)."""
-    d, pre, book = parts["duty"], parts["pretreated"], current()
+    d, pre, book = ops.duty, ops.pretreated, current()
     one = assumed("outage.one", 1.0, "count", title="One machine for a train", source="definition")
     none = assumed("outage.none", 0.0, "count", title="None on standby", source="definition")
     groups: dict[str, tuple[Figure, Figure, Figure]] = {}  # duty, standby, share
@@ -91,17 +92,17 @@ def outages(inp, parts: dict[str, Any]) -> list[dict[str, Any]]:
             group("backwash_pump", inp("backwash_pump.duty_count"), inp("backwash_pump.standby_count"))
     group("cartridge", inp("cartridge.housings"), inp("cartridge.housings_standby"))
     group("hp_pump", inp("hp_pump.duty_count"), inp("hp_pump.standby_count"))
-    device = parts["device"].choice
+    device = ops.device.choice
     with scope(because=[device]):
         if device != "none":
             group("recovery", one, none)
-        if parts["pressure"].booster is not None:
+        if ops.pressure.booster is not None:
             group("booster", one, inp("booster.standby_count"))
     spare = assumed("outage.dosing_standby", 1.0, "count", title="Dosing pumps on standby for each chemical",
                     source="il-35-iac-604", place="two feeders for what is essential, the standby replaces the largest")
     said = [pre.present, inp("duty.product_use"), inp("product.ph_adjustment"), inp("product.remineralisation"),
             *[inp(f"{name}.present") for name in _STEPS]]
-    for name, dose in parts["chemicals"].items():
+    for name, dose in ops.doses.items():
         if getattr(dose, "line", dose) is not None and f"dosing_{name}" in table("outages"):
             with scope(because=said):
                 group(f"dosing_{name}", one, spare)

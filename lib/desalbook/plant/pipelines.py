@@ -9,6 +9,7 @@ from desalbook.hydraulics import piping
 from desalbook.hydraulics.line import Line, judge_materials, line
 from desalbook.hydraulics.rows import row_line
 from desalbook.plant.array import Array
+from desalbook.plant.operations import UnitOperations
 from desalbook.plant.reject_water import reject_fluid
 from desalbook.plant.waters import Waters
 from desalbook.trail import Figure, checked, current, govern, relation, scope
@@ -56,12 +57,12 @@ def high_pressure_runs(inp, waters: Waters, a: Array, trains: Figure) -> tuple[d
     return found, whole
 
 
-def pipelines(inp, parts: dict[str, Any], high: dict[str, Line]) -> dict[str, Line]:
+def pipelines(inp, ops: UnitOperations, high: dict[str, Line]) -> dict[str, Line]:
     """All runs of the plant, those of the high-pressure side first sized by `high_pressure_runs`.
 
     Flows are the greatest of each run; friction is that of the coldest water.
     """
-    a, pre, w, d = parts["array"], parts["pretreated"], parts["waters"], parts["duty"]
+    a, pre, w, d = ops.array, ops.pretreated, ops.waters, ops.duty
     cold = w.at["cold"]
     fresh = _fresh(w, a)
     salt, sweet = current()["piping.bulk_modulus_sea"], _modulus("fresh")
@@ -86,9 +87,9 @@ def pipelines(inp, parts: dict[str, Any], high: dict[str, Line]) -> dict[str, Li
                                      pipe=piping.pipe_of(prefix, inp), bulk_modulus=salt)
         lines["product"] = _sized("product", inp, current()["product.flow"], fresh, sweet)
         lines["cleaning"] = line("piping.runs[cleaning]", inp, flow=current()["cip.flow"], fluid=fresh,
-                                 pipe=parts["cleaning"].pipe, bulk_modulus=sweet)
+                                 pipe=ops.cleaning.pipe, bulk_modulus=sweet)
         judge_materials(list(lines.values()))
-    _loop(inp, parts["device"], high)
+    _loop(inp, ops.device, high)
     return lines
 
 

@@ -27,7 +27,7 @@ def pump_lines(sized: Any, points: int = 41) -> dict[str, Any] | None:
         ``corners``: dicts of corner, flow, head, speed_ratio, efficiency, met, and ``line`` (flow, head) at that speed.
         None for a displacement pump, which has no curve.
     """
-    p, ledger = sized.parts["pressure"], sized.ledger
+    p, ledger = sized.pressure, sized.ledger
     curve = p.curve
     if curve is None:
         return None

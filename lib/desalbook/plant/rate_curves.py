@@ -14,9 +14,9 @@ RATIOS = tuple(i / 20 for i in range(33))
 
 def _systems(sized: Any) -> dict[str, dict[str, float]]:
     """By pump: flow of one, duty and shut-off head, static head, pipe loss, media loss clean and dirty (m, m3/s)."""
-    book, parts = sized.ledger, sized.parts
-    pre, cold = parts["pretreated"], parts["waters"].at["cold"]
-    rho, rho_f = float(cold.density), float(parts["array"].by_corner["cold-aged"]["permeate_density"])
+    book, ops = sized.ledger, sized
+    pre, cold = ops.pretreated, ops.waters.at["cold"]
+    rho, rho_f = float(cold.density), float(ops.array.by_corner["cold-aged"]["permeate_density"])
 
     def rise(id: str, density: float) -> float:
         return float(head_of.plain(float(book[id]), density))
@@ -37,7 +37,7 @@ def _systems(sized: Any) -> dict[str, dict[str, float]]:
             "static": float(book["backwash_pump.static_lift"]) + float(book["backwash_pump.outlet_head"]) + bed,
             "pipes": float(book["piping.runs[wash].loss@cold"]) + float(book["backwash_pump.underdrain_loss"]),
             "clean": 0.0, "dirty": 0.0}
-    for name, of in parts["transfer"].items():
+    for name, of in ops.transfer.items():
         found[name] = {"flow": float(of.pump.flow), "head": float(of.pump.head),
                        "shutoff": rise(f"{name}.shutoff_rise", rho_f),
                        "static": float(of.static_head) + float(of.outlet_head), "pipes": float(of.friction_head),

@@ -40,7 +40,7 @@ def staged_outputs(answer: Answer, density: np.ndarray, salinity: np.ndarray) ->
 
 def more_power(sized: Any, r: dict[str, Any], run: dict[str, Any]) -> dict[str, Any]:
     """Power of the pumps between stages and before the second pass, and the sums they enter."""
-    plan, pumps, answer, book = sized.parts["array"].plan, sized.parts["pressure"].more, r["answer"], sized.ledger
+    plan, pumps, answer, book = sized.array.plan, sized.pressure.more, r["answer"], sized.ledger
     zero = np.zeros_like(run["hp_power"])
     stage, second = zero, zero
     for prefix, rows, passed in (("stage_pump", plan.rows, answer.first),

@@ -113,8 +113,8 @@ def train(sized: Any, control: str, *, feed_flow: np.ndarray, permeate_flow: np.
         ``booster_power``, ``section_power``, ``specific_energy`` (J per m3 of permeate), ``throttle_loss``,
         ``exhaust_pressure``.
     """
-    ledger, p, of = sized.ledger, sized.parts["pressure"], sized.parts["device"]
-    suction, n = float(sized.parts["pretreated"].suction.pressure), float(ledger["hp_pump.duty_count"])
+    ledger, p, of = sized.ledger, sized.pressure, sized.device
+    suction, n = float(sized.pretreated.suction.pressure), float(ledger["hp_pump.duty_count"])
     out = _exhaust(ledger, of, reject_flow, reject_density, reject_viscosity)
     flow, discharge, booster = feed_flow, feed_pressure, np.zeros_like(feed_pressure)
     if of.choice == "isobaric":

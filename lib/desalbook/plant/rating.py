@@ -78,10 +78,10 @@ def rate(sized: Any, *, temperature: Any = None, salinity: Any = None, age: Any 
     if feed_pressure is not None and _UNKNOWN[control] == "feed_pressure":
         raise DesignError("the feed pressure is what this control gives back", where="feed_pressure", value=control,
                           do="leave feed_pressure out, or take control pressure or recovery")
-    _checked(control, sized.parts["array"].plan)
-    ledger, a, an = sized.ledger, sized.parts["array"], sized.parts["waters"].analysis
+    _checked(control, sized.array.plan)
+    ledger, a, an = sized.ledger, sized.array, sized.waters.analysis
     oldest = float(ledger["membrane.age"])
-    said = {"temperature": (temperature, float(sized.parts["waters"].at["design"].temperature)),
+    said = {"temperature": (temperature, float(sized.waters.at["design"].temperature)),
             "salinity": (salinity, float(an.salinity)), "age": (age, oldest), "fouling": (fouling, np.nan),
             "recovery": (recovery, float(a.recovery)),
             "feed_pressure": (feed_pressure, float(a.governing["feed_pressure"])),
@@ -125,9 +125,9 @@ def _impossible(given: dict[str, np.ndarray]) -> np.ndarray:
 
 def _chunk(sized: Any, control: str, wrong: np.ndarray, given: dict[str, np.ndarray],
            water: dict[str, np.ndarray]) -> dict[str, Any]:
-    parts, a = sized.parts, sized.parts["array"]
+    ops, a = sized, sized.array
     temp, sal = given["temperature"], given["salinity"]
-    permeate = float(parts["duty"].train_permeate)
+    permeate = float(ops.duty.train_permeate)
     feed = None if control == "recovery" else feed_for.plain(permeate, given["recovery"])
     with np.errstate(all="ignore"):
         solve = _plain if a.plan is None else _staged
@@ -169,17 +169,17 @@ def _local(waters: Any, given: dict[str, np.ndarray]) -> dict[str, Any]:
 def _plain(sized: Any, control: str, given: dict[str, np.ndarray], water: dict[str, np.ndarray],
            feed: np.ndarray | None) -> dict[str, Any]:
     """One stage, one pass."""
-    book, parts = sized.ledger, sized.parts
-    w, a, sal = parts["waters"], parts["array"], given["salinity"]
+    book, ops = sized.ledger, sized
+    w, a, sal = ops.waters, ops.array, given["salinity"]
     fixed = fields(
         a.along, **_local(w, given), vessels=float(a.vessels), elements=int(book["membrane.elements"]),
-        permeate_flow=float(parts["duty"].train_permeate), feed_pressure=given["feed_pressure"],
+        permeate_flow=float(ops.duty.train_permeate), feed_pressure=given["feed_pressure"],
         temperature=given["temperature"], **water, permeate_pressure=float(book["membrane.permeate_pressure"]),
         port_loss=float(book["membrane.port_loss"]), interconnector_loss=float(book["membrane.interconnector_loss"]),
-        ph_total=parts["feed"].ph_total_at(given["temperature"], sal / float(w.analysis.salinity)),
+        ph_total=ops.feed.ph_total_at(given["temperature"], sal / float(w.analysis.salinity)),
         **_sheet(sized, a.along, given))
     boron = float(w.boron) * sal / float(w.analysis.salinity)
-    r, (x, _), raw = solve_closed(fixed, sal, boron, feed, float(parts["device"].mixing or 0.0),
+    r, (x, _), raw = solve_closed(fixed, sal, boron, feed, float(ops.device.mixing or 0.0),
                                   int(book["membrane.slices"]), 1e-11, _UNKNOWN[control],
                                 (str(book["membrane.mass_transfer"]), str(book["membrane.friction"])),
                                 profiles=False)
@@ -192,14 +192,14 @@ def _plain(sized: Any, control: str, given: dict[str, np.ndarray], water: dict[s
 def _staged(sized: Any, control: str, given: dict[str, np.ndarray], water: dict[str, np.ndarray],
             feed: np.ndarray | None) -> dict[str, Any]:
     """Stages and passes, with the caustic of the sized corners at the temperature between them."""
-    parts, w, plan = sized.parts, sized.parts["waters"], sized.parts["array"].plan
+    ops, w, plan = sized, sized.waters, sized.array.plan
     assert feed is not None
-    answer = plan.rated(given, water, feed, permeate=float(parts["duty"].train_permeate)
+    answer = plan.rated(given, water, feed, permeate=float(ops.duty.train_permeate)
                         if _UNKNOWN[control] == "feed_pressure" else None,
                         first=_sheet(sized, plan.sheet.element, given) | _local(w, given),
                         second=_sheet(sized, plan.second_sheet.element, given) if plan.second_sheet else None,
                         boron=float(w.boron) * given["salinity"] / float(w.analysis.salinity),
-                        ph=parts["feed"].ph_total_at(given["temperature"],
+                        ph=ops.feed.ph_total_at(given["temperature"],
                                                      given["salinity"] / float(w.analysis.salinity)))
     return staged_outputs(answer, water["density"], given["salinity"])
 

@@ -306,13 +306,15 @@ def _inputs_of(column: Column) -> dict[str, Any]:
     return dict(current().lines[column.id].inputs)
 
 
-def curves(parts: dict[str, Any], key: str = "hot", highest: float = 0.6, points: int = 13) -> dict[str, Any]:
+def curves(found: Scaling, recovery: Figure, key: str = "hot", highest: float = 0.6,
+           points: int = 13) -> dict[str, Any]:
     """Saturation index at the wall over recovery, of a sized plant; bare numbers for a picture.
 
     Parameters
     ----------
-    parts : dict
-        ``Sized.parts``.
+    found : Scaling
+    recovery : Figure
+        Of the membranes, as sized.
     key : {"cold", "hot"}
     highest : float
         Greatest recovery drawn; no further than the highest looked at.
@@ -323,7 +325,7 @@ def curves(parts: dict[str, Any], key: str = "hot", highest: float = 0.6, points
     dict
         ``recovery`` (list), ``index`` (list by mineral), ``limit`` and ``worst`` (by mineral), ``design`` (recovery).
     """
-    found, strong = parts["scaling"], parts["scaling"].strong[key]
+    strong = found.strong[key]
     passage, mixing, beta = float(strong.passage), float(strong.mixing), float(strong.polarisation)
     end = float(s.recovery_of_factor.plain(float(strong.top), beta, passage, mixing))
     highest = end if end < highest else highest
@@ -332,4 +334,4 @@ def curves(parts: dict[str, Any], key: str = "hot", highest: float = 0.6, points
                             recoveries=recoveries)
     wall = found.indices[key]["wall"]
     return {"recovery": recoveries, "index": index, "limit": {m: float(v) for m, v in found.limit.items()},
-            "worst": {m: float(wall[m]) for m in index}, "design": float(parts["array"].recovery)}
+            "worst": {m: float(wall[m]) for m in index}, "design": float(recovery)}

@@ -11,6 +11,7 @@ from typing import Any
 
 from desalbook.dosing.line import not_followed
 from desalbook.plant.minerals import TITLES
+from desalbook.plant.operations import UnitOperations
 from desalbook.plant.stage_streams import staged_streams
 from desalbook.trail import Figure
 from desalbook.units import show
@@ -45,9 +46,9 @@ def _ions(row: dict[str, Any], water: float, molality, boron: float) -> dict[str
     return row
 
 
-def streams(inp, parts: dict[str, Any]) -> list[dict[str, Any]]:
+def streams(inp, ops: UnitOperations) -> list[dict[str, Any]]:
     """Edge list of one train; see the module's text."""
-    a, pre, w, p = parts["array"], parts["pretreated"], parts["waters"], parts["pressure"]
+    a, pre, w, p = ops.array, ops.pretreated, ops.waters, ops.pressure
     at, r, an = w.at["design"], a.by_corner[CORNER], w.analysis
     device = p.by_corner[CORNER]
     feed_water, x_b = float(a.feed_water[CORNER]), float(w.boron)
@@ -83,7 +84,7 @@ def streams(inp, parts: dict[str, Any]) -> list[dict[str, Any]]:
     joint = "pressure section" if a.plan is None else "feed joint"
     rows.append(raw("ro_feed", "cartridges", joint, "Feed of the pressure section", a.feed_flow, suction))
     if a.plan is not None:
-        return rows + staged_streams(a, CORNER, _row, _ions) + _chemicals(inp, parts, joint)
+        return rows + staged_streams(a, CORNER, _row, _ions) + _chemicals(inp, ops, joint)
     permeate = _row("permeate", "pressure section", "product", "Permeate", volume_flow=r["permeate_flow"],
                     pressure=inp("membrane.permeate_pressure"), temperature=at.temperature,
                     salinity=r["permeate_salinity"], density=r.figures["permeate_density"])
@@ -94,33 +95,33 @@ def streams(inp, parts: dict[str, Any]) -> list[dict[str, Any]]:
                   pressure=device.exhaust_pressure, temperature=at.temperature,
                   salinity=r["concentrate_salinity"], density=r.figures["concentrate_density"])
     boron_c = float(r.figures["concentrate_boron_flow"])
-    if parts["device"].mixing is not None:
+    if ops.device.mixing is not None:
         # the exchanger gives part of the reject's salt back to the feed: what leaves is what came in less permeate
         boron_c = feed_water * x_b - float(r.figures["permeate_boron_flow"])
     rows.append(_ions(reject, water_c, a.concentrate_ions[CORNER], boron_c))
-    return rows + _chemicals(inp, parts, joint)
+    return rows + _chemicals(inp, ops, joint)
 
 
-def _chemicals(inp, parts: dict[str, Any], joint: str) -> list[dict[str, Any]]:
+def _chemicals(inp, ops: UnitOperations, joint: str) -> list[dict[str, Any]]:
     """Mass of each chemical where it enters, and what of it the ions of the streams leave out."""
-    rows, places = [], _places(inp, parts, joint)
-    for name, dose in parts["chemicals"].items():
+    rows, places = [], _places(inp, ops, joint)
+    for name, dose in ops.doses.items():
         line = getattr(dose, "line", dose)
         if line is not None:
             rows.append(_row(name, "dosing", places.get(name, "product"), name.replace("_", " ").capitalize(),
                              chemical_kg_s=line.mass_rate, chemical_mean_kg_s=line.mean_mass_rate,
                              not_followed=not_followed(line.neat.chemical)) | {"scope": "plant"})
-    for name, rate in parts["minerals"].items():
+    for name, rate in ops.minerals.items():
         rows.append(_row(name, "dosing", "product", TITLES[name], chemical_kg_s=rate, chemical_mean_kg_s=rate,
                          not_followed="the composition of the product has it; its row among the streams is permeate")
                     | {"scope": "plant"})
     return rows
 
 
-def _places(inp, parts: dict[str, Any], joint: str) -> dict[str, str]:
+def _places(inp, ops: UnitOperations, joint: str) -> dict[str, str]:
     """Where the chemicals of the feed enter, by the order of the points; those of the product are not in it."""
     names = inp.names("injection.points")
-    filtered = parts["pretreated"].battery is not None
+    filtered = ops.pretreated.battery is not None
     order = [n for n in names if n in ("filter", "cartridge")]
     found, passed = {"interpass_ph": "second pass"}, 0
     for name in names:
@@ -138,11 +139,11 @@ def _stop(key: str, title: str, pressure, flow, salinity, kind: str, note: str =
             "salinity": float(salinity), "kind": kind, "note": note}
 
 
-def stops(inp, parts: dict[str, Any]) -> dict[str, Any]:
+def stops(inp, ops: UnitOperations) -> dict[str, Any]:
     """Stops of the water line from sea to product, from the same figures as the streams."""
-    a, pre, w, p = parts["array"], parts["pretreated"], parts["waters"], parts["pressure"]
+    a, pre, w, p = ops.array, ops.pretreated, ops.waters, ops.pressure
     r, device, x = a.by_corner[CORNER], p.by_corner[CORNER], float(w.analysis.salinity)
-    q, of = float(a.feed_flow), parts["device"]
+    q, of = float(a.feed_flow), ops.device
     kind = {"isobaric": "exchanger", "turbocharger": "turbocharger", "pelton": "pelton",
             "reverse-running-pump": "pelton"}.get(str(of.choice), "none")
     head = float(pre.tank.level) * float(w.at["design"].density) * 9.80665
@@ -184,7 +185,7 @@ def stops(inp, parts: dict[str, Any]) -> dict[str, Any]:
     said = {"chlorination": "hypochlorite", "coagulation": "coagulant", "dechlorination": "reducing agent",
             "post_chlorination": "hypochlorite", "post_ph": "alkali"}
     marks = []
-    for name, dose in parts["chemicals"].items():
+    for name, dose in ops.doses.items():
         line = getattr(dose, "line", dose)
         if line is not None:
             marks.append((after.get(name, "feed_pump"), said.get(name, name.replace("_", " ")), line.dose.show()))

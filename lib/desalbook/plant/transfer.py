@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Any
 
 from desalbook.hydraulics import system_curve as sc
 from desalbook.hydraulics.line import Line
 from desalbook.hydraulics.low_pressure import each_of, head_of_gauge, lift_of
 from desalbook.hydraulics.piping import head_of
 from desalbook.hydraulics.pump import Pump, size_pump
+from desalbook.plant.operations import UnitOperations
 from desalbook.plant.pretreat import electric
 from desalbook.trail import Choice, Figure, assumed, checked, current, note, scope
 
@@ -27,10 +27,10 @@ class Transfer:
     friction_head: Figure
 
 
-def transfer(inp, parts: dict[str, Any], lines: dict[str, Line]) -> dict[str, Transfer]:
+def transfer(inp, ops: UnitOperations, lines: dict[str, Line]) -> dict[str, Transfer]:
     """Size product and flush pump; judge the head of the cleaning pump."""
     found = {}
-    fresh = parts["array"].by_corner["cold-aged"]["permeate_density"]
+    fresh = ops.array.by_corner["cold-aged"]["permeate_density"]
     for key, name, flow in (("product", "product_pump", "product.flow"), ("flush", "flush_pump", "flush.flow")):
         present: Choice = inp(f"{name}.present")
         with scope("plant", because=[present]):

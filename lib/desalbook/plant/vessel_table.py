@@ -26,7 +26,7 @@ _NODES = ("flux", "pressure", "salinity", "osmotic_wall", "beta", "loss", "flow"
 
 def _stages(sized: Any) -> list[tuple[str, str, str]]:
     """Prefix of the lines, words, pass of each stage."""
-    plan = sized.parts["array"].plan
+    plan = sized.array.plan
     if plan is None:
         return [("membrane", "first", "membrane")]
     return [(r.prefix, r.name, "membrane") for r in plan.rows] + [
@@ -52,7 +52,7 @@ def vessel_profile(plant: Any, corner: str = "design-aged") -> pd.DataFrame:
     import pandas
 
     sized = getattr(plant, "sized", plant)
-    book, curve = sized.ledger, sized.parts["waters"].at[corner.split("-")[0]].osmotic_curve
+    book, curve = sized.ledger, sized.waters.at[corner.split("-")[0]].osmotic_curve
     rows = []
     for prefix, words, _ in _stages(sized):
         node = {name: np.asarray(book[f"{prefix}.node_{name}@{corner}"].values) for name in _NODES}
@@ -107,7 +107,7 @@ def guideline_table(plant: Any) -> pd.DataFrame:
     import pandas
 
     sized = getattr(plant, "sized", plant)
-    book, a, rows = sized.ledger, sized.parts["array"], []
+    book, a, rows = sized.ledger, sized.array, []
     wanted = [(name, title, rule) for name, _, title, rule, _ in LIMITS]
     wanted.append(("feed_pressure", "Feed pressure within the element", "largest"))
     spread = next((book[i] for i in ("membrane.flow_spread",) if i in book), None)
@@ -152,12 +152,12 @@ def envelope(plant: Any) -> pd.DataFrame:
     import pandas
 
     sized = getattr(plant, "sized", plant)
-    book, a = sized.ledger, sized.parts["array"]
+    book, a = sized.ledger, sized.array
     names = ("feed_pressure", "permeate_tds", "permeate_boron", "pressure_drop", "concentrate_tds")
     rows = []
     for corner in CORNERS:
         key, age = corner.split("-")
-        rows.append({"case": corner, "temperature": float(sized.parts["waters"].at[key].temperature), "age": age,
+        rows.append({"case": corner, "temperature": float(sized.waters.at[key].temperature), "age": age,
                      "water_activation": float(book["membrane.water_activation"]),
                      **{n: float(a.by_corner[corner][n]) for n in names}})
     made = pandas.DataFrame(rows)

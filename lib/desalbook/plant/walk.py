@@ -3,16 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, fields
 from functools import partial
 from typing import Any
 
 from desalbook import cleaning, dosing, duty, product
 from desalbook.design import Design, lines
+from desalbook.hydraulics.line import Line
 from desalbook.hydraulics.recovery import Device, device
 from desalbook.plant.array import Array, array
 from desalbook.plant.chemical_schedule import chemical_schedule
-from desalbook.plant.concentrate import concentrate
+from desalbook.plant.concentrate import Concentrate, concentrate
 from desalbook.plant.design_pressures import design_pressures, pressure_rows, stopped
 from desalbook.plant.element_limits import element_limits
 from desalbook.plant.energy import energy
@@ -21,6 +22,7 @@ from desalbook.plant.feedwater import FeedWater, feedwater
 from desalbook.plant.filter_vessels import filter_vessels
 from desalbook.plant.local_ph import local_ph
 from desalbook.plant.more_dosing import more_dosing
+from desalbook.plant.operations import UnitOperations
 from desalbook.plant.outages import outages
 from desalbook.plant.pipelines import high_pressure_runs, line_rows, pipelines
 from desalbook.plant.post_treatment import cleaning_limits, stored
@@ -29,7 +31,7 @@ from desalbook.plant.pretreat import Pretreated, load, pretreat
 from desalbook.plant.reject_water import reject_waters
 from desalbook.plant.scaling import scaling, strengths
 from desalbook.plant.streams import stops, streams
-from desalbook.plant.transfer import transfer
+from desalbook.plant.transfer import Transfer, transfer
 from desalbook.plant.waters import Waters, waters
 from desalbook.trail import Choice, Figure, Ledger, assumed, checked, collector, engine, relation, scope
 from desalbook.units import AsB, Count, Fraction, M3PerS
@@ -56,12 +58,15 @@ class Inp:
         return tuple(entry["name"] for entry in here or ())
 
 
-@dataclass
-class Sized:
-    """A sized plant: its ledger, its streams and its machines."""
+@dataclass(kw_only=True)
+class Sized(UnitOperations):
+    """A sized plant: its ledger, what each unit operation found, its streams and its machines."""
 
     design: Design
     ledger: Ledger
+    concentrate: Concentrate
+    pipes: dict[str, Line]
+    transfer: dict[str, Transfer]
     streams: list[dict[str, Any]] = field(default_factory=list)
     equipment: list[dict[str, Any]] = field(default_factory=list)
     chemicals: list[dict[str, Any]] = field(default_factory=list)
@@ -69,7 +74,6 @@ class Sized:
     lines: list[dict[str, Any]] = field(default_factory=list)
     design_pressures: list[dict[str, Any]] = field(default_factory=list)
     outages: list[dict[str, Any]] = field(default_factory=list)
-    parts: dict[str, Any] = field(default_factory=dict)
 
 
 @relation("Boron with the margin of the guarantee", symbol="C_Bg", unit="kg/m^3", source="definition")
@@ -104,12 +108,10 @@ def size(design: Design) -> Sized:
     """
     ledger = Ledger()
     with collector.waiting(), ledger.recording():
-        sized = Sized(design, ledger)
-        _walk(Inp(design), sized)
-    return sized
+        return _walk(Inp(design), design, ledger)
 
 
-def _walk(inp: Inp, sized: Sized) -> None:
+def _walk(inp: Inp, design: Design, ledger: Ledger) -> Sized:
     remineralisation: Choice = inp("product.remineralisation")
     d = duty.flows(inp, contactor=remineralisation)
     fed: FeedWater = local_ph(inp, feedwater(inp, waters(inp)))
@@ -131,22 +133,20 @@ def _walk(inp: Inp, sized: Sized) -> None:
     high, held_water = high_pressure_runs(inp, w, a, d.trains)
     clean = _cleaning(inp, w, a, d, held_water)
     used = energy(inp, w, a, pre, p, d, clean, chemicals)
-    sized.parts = {"duty": d, "waters": w, "feed": fed, "array": a, "scaling": scale, "pretreated": pre,
-                   "pressure": p, "device": of, "chemicals": chemicals, "energy": used, "finish": finished,
-                   "cleaning": clean}
-    sized.parts["concentrate"] = concentrate(inp, sized.parts)
-    sized.parts["lines"] = pipelines(inp, sized.parts, high)
-    sized.parts["transfer"] = transfer(inp, sized.parts, sized.parts["lines"])
-    sections = design_pressures(inp, sized.parts)
-    sized.parts["pretreated"] = filter_vessels(inp, sized.parts, sections)
-    stopped(inp, sized.parts, sized.parts["lines"])
-    sized.lines = line_rows(sized.parts["lines"])
-    sized.design_pressures = pressure_rows(sections)
-    sized.chemicals = chemical_schedule(inp, sized.parts)
-    sized.streams = streams(inp, sized.parts)
-    sized.equipment = equipment(inp, sized.parts)
-    sized.outages = outages(inp, sized.parts)
-    sized.stops = stops(inp, sized.parts)
+    ops = UnitOperations(duty=d, waters=w, feed=fed, array=a, scaling=scale, pretreated=pre, pressure=p, device=of,
+                         doses=chemicals, energy=used, finish=finished, cleaning=clean)
+    discharged = concentrate(inp, ops)
+    pipes = pipelines(inp, ops, high)
+    pumps = transfer(inp, ops, pipes)
+    sections = design_pressures(inp, ops, pipes, pumps)
+    ops.pretreated = filter_vessels(inp, ops, sections)
+    stopped(inp, ops, pipes)
+    schedule = chemical_schedule(inp, ops)
+    return Sized(
+        **{f.name: getattr(ops, f.name) for f in fields(ops)}, design=design, ledger=ledger, concentrate=discharged,
+        pipes=pipes, transfer=pumps, lines=line_rows(pipes), design_pressures=pressure_rows(sections),
+        chemicals=schedule, streams=streams(inp, ops), equipment=equipment(inp, ops, pumps),
+        outages=outages(inp, ops), stops=stops(inp, ops))
 
 
 @relation("Raw water, mean of a calendar day", symbol="Q_0y", unit="m^3/s", source="definition")

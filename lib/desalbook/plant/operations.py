@@ -1,0 +1,52 @@
+"""What the walk knows of each unit operation once the water has passed it: the results that later steps read."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from typing import Any
+
+from desalbook.cleaning.room import CleaningDesign
+from desalbook.duty import DutyFlows
+from desalbook.hydraulics.recovery import Device
+from desalbook.plant.array import Array
+from desalbook.plant.feedwater import FeedWater
+from desalbook.plant.pressure import Pressure
+from desalbook.plant.pretreat import Pretreated
+from desalbook.plant.scaling import Scaling
+from desalbook.plant.waters import Waters
+from desalbook.product.finish import Finish
+from desalbook.trail import Figure
+
+__all__ = ["UnitOperations"]
+
+
+@dataclass(kw_only=True)
+class UnitOperations:
+    """Results by unit operation, from raw water to product.
+
+    Parameters
+    ----------
+    duty, waters, feed, array, scaling, pretreated, pressure, device, finish, cleaning
+        What each room answered.
+    doses : dict
+        Dosing steps by name; None where a step is absent.
+    energy : mapping
+        Figures of the year by name.
+    minerals : dict
+        Mass rates of what remineralises the product, by name.
+    """
+
+    duty: DutyFlows
+    waters: Waters
+    feed: FeedWater
+    array: Array
+    scaling: Scaling
+    pretreated: Pretreated
+    pressure: Pressure
+    device: Device
+    doses: dict[str, Any]
+    energy: Mapping[str, Any]
+    finish: Finish
+    cleaning: CleaningDesign
+    minerals: dict[str, Figure] = field(default_factory=dict)
