@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 from typing import Any
 
 from desalbook.trail import assumed, given
+from desalbook.trail.inputs import Inputs
 from desalbook.units import Section, metas, validate
 
 __all__ = ["figures", "inputs"]
@@ -16,12 +17,13 @@ def figures(values: Mapping[str, tuple]) -> dict[str, Any]:
     return {id: given(id, value, kind, title=id) for id, (value, kind) in values.items()}
 
 
-def inputs(sections: Mapping[str, tuple[type[Section], Mapping[str, Any]]]) -> Callable[[str], Any]:
+def inputs(sections: Mapping[str, tuple[type[Section], Mapping[str, Any]]]) -> Inputs:
     """The ``inp`` of a room, from section name -> (class, keys as written)."""
     found: dict[str, Any] = {}
     for name, (cls, written) in sections.items():
         _enter(found, name, validate(cls, written, name), set(written))
-    return lambda id: found[id]
+    return Inputs(lambda id: found[id], lambda id: dict.fromkeys(
+        key[len(id) + 1:].partition("]")[0] for key in found if key.startswith(f"{id}[")))
 
 
 def _enter(found: dict[str, Any], name: str, section: Section, written: set[str]) -> None:

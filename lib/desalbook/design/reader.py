@@ -2,18 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 from typing import Any, NamedTuple
 
 from desalbook.design.file import Design
 from desalbook.design.sections import field_meta
 from desalbook.problems import TrailError
 from desalbook.trail import Choice, Column, Figure, assumed, given, scope
+from desalbook.trail.inputs import Inputs
 from desalbook.units import FieldMeta, Section, metas
 
-__all__ = ["Inp", "hold", "lines", "moves"]
+__all__ = ["hold", "lines", "moves"]
 
-Inp = Callable[[str], "Figure | Column | Choice | None"]
 STEP = 1.01
 """Factor of a number when a calculation is asked whether it depends on it."""
 
@@ -53,12 +53,12 @@ def _values(design: Design) -> list[_Value]:
     return found
 
 
-def lines(design: Design) -> Inp:
+def lines(design: Design) -> Inputs:
     """Record a line for every value of the design in the current ledger.
 
     Returns
     -------
-    callable
+    Inputs
         ``inp(id)`` gives the Figure, Column or Choice of a key; None where an optional key is not written
         or a text is empty; TrailError where there is no such key.
     """
@@ -78,7 +78,18 @@ def lines(design: Design) -> Inp:
             raise TrailError("the design has no such key", where=id)
         return None  # inside an optional section that is not there
 
-    return inp
+    return Inputs(inp, lambda id: _names(design, id))
+
+
+def _names(design: Design, id: str) -> tuple[str, ...]:
+    """Names of the entries of a list, in their order; none where the section or the list is blank."""
+    here: Any = design.sections
+    for key in id.split("."):
+        here = here[key] if here is not None else None
+    m = field_meta(id)
+    if m.form != "sections":
+        raise TrailError("no list of the design", where=id)
+    return tuple(str(entry[m.key]) for entry in here or ())
 
 
 def _line(v: _Value) -> Figure | Column | Choice | None:
@@ -129,7 +140,7 @@ def moves(design: Design) -> list[tuple[str, float | str]]:
         elif v.meta.form == "mapping":
             found += [(f"{v.id}[{k}]", STEP) for k, x in dict(v.value).items() if x != 0]
         elif v.meta.form == "choice" and len(v.meta.options) > 1:
-            options = list(v.meta.options)
+            options = [*v.meta.options]
             found.append((v.id, options[(options.index(v.value) + 1) % len(options)]))
         elif v.meta.form == "flag":
             found.append((v.id, "no" if v.value else "yes"))

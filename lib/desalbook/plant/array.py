@@ -28,11 +28,14 @@ from desalbook.plant.waters import TEMPERATURES, Waters
 from desalbook.problems import Infeasible
 from desalbook.tables import table
 from desalbook.trail import Figure, assumed, checked, govern, picked, relation, residual, scope, solved
+from desalbook.trail.corner import MEMBRANES, Corner
 from desalbook.units import Fraction, GaugePa
 
 __all__ = ["CORNERS", "Array", "array"]
 
-CORNERS = tuple(f"{temperature}-{age}" for temperature in TEMPERATURES for age in ("new", "aged"))
+CORNERS = tuple(Corner(temperature, age) for temperature in TEMPERATURES for age in MEMBRANES)
+COLDEST = Corner("cold", "aged")
+"""Asks for the highest feed pressure."""
 
 @dataclass(frozen=True)
 class Array:
@@ -54,7 +57,7 @@ class Array:
     positions: Any = None
     mixed: Any = None
 
-    def carbon_dioxide(self, corner: str, feed: Figure) -> Figure:
+    def carbon_dioxide(self, corner: Corner, feed: Figure) -> Figure:
         """Of the permeate: it passes membranes freely, unless caustic bound it before a second pass."""
         own = self.staged[corner].carbon_dioxide if self.staged is not None else None
         return feed if own is None else own
@@ -95,7 +98,7 @@ def _array(inp, waters: Waters, permeate: Figure, trains: Figure, device: Device
                          do="write one of membrane.recovery and membrane.feed_pressure")
     service = {}
     for corner in CORNERS:
-        temperature, age = corner.split("-")
+        temperature, age = corner.temperature, corner.membranes
         with scope(corner=corner):
             service[corner] = m.in_service(along, inp, waters.at[temperature].temperature,
                                            **(fresh if age == "new" else aged))
@@ -119,7 +122,7 @@ def _array(inp, waters: Waters, permeate: Figure, trains: Figure, device: Device
         if held is None:
             raise Infeasible("a held feed pressure needs the number of vessels", where="membrane.vessels",
                              do="write membrane.vessels, or write membrane.recovery instead of the pressure")
-        found = world.solve(np.array([float(held)]), float(held_pressure), None, ["cold-aged"])
+        found = world.solve(np.array([float(held)]), float(held_pressure), None, [COLDEST])
         if not found[0].solved[0]:
             raise Infeasible(found[0].reason[0], where="membrane.feed_pressure", value=held_pressure.show(),
                              do="raise the pressure, add vessels, or ask for less permeate")
@@ -262,7 +265,7 @@ class _World:
     def solve(self, counts, pressure: float | None, feed: Any, corners, close: float = 1e-12):
         """Counts times corners in one call; closes the mixing of an exchanger."""
         inp = self.inp
-        at = [self.waters.at[c.split("-")[0]] for c in corners] * len(counts)
+        at = [self.waters.at[c.temperature] for c in corners] * len(counts)
         serve = [self.service[c] for c in corners] * len(counts)
         fixed = fields(
             self.along, vessels=np.repeat(counts, len(corners)), elements=int(inp("membrane.elements")),
@@ -275,7 +278,7 @@ class _World:
             density=np.array([a.density_curve.values for a in at]),
             permeate_pressure=float(inp("membrane.permeate_pressure")), port_loss=float(inp("membrane.port_loss")),
             interconnector_loss=float(self.geo["interconnector_loss"]),
-            ph_total=np.array([float(ph_of(self.waters, c.split("-")[0])) for c in corners] * len(counts)),
+            ph_total=np.array([float(ph_of(self.waters, c.temperature)) for c in corners] * len(counts)),
             **{k: np.array([m.by_element(s[k]) for s in serve]) for k in PERMEABILITIES})
         return solve_kept(fixed, float(self.waters.analysis.salinity), float(self.waters.boron), feed,
                             float(self.device.mixing or 0.0), int(inp("membrane.slices")), close,
@@ -338,7 +341,7 @@ def _record(inp, world: _World, solution, closed, geo, feed, vessels, elements, 
     factors = m.ion_factors(an.molality)
     by_corner, mixed, perm, conc, water_in = {}, {}, {}, {}, {}
     for i, corner in enumerate(CORNERS):
-        at = world.waters.at[corner.split("-")[0]]
+        at = world.waters.at[corner.temperature]
         with scope(corner=corner):
             water = feed_water_of.at("membrane.train_water", feed_flow=feed, feed_density=at.density,
                                      feed_salinity=an.salinity)
@@ -357,7 +360,7 @@ def _record(inp, world: _World, solution, closed, geo, feed, vessels, elements, 
             f = dict(geo) | world.service[corner] | {
                 "vessels": vessels, "elements": elements, "feed_flow": flow, "feed_salinity": x,
                 "boron_ratio": boron, "temperature": at.temperature,
-                "ph_total": ph_of(world.waters, corner.split("-")[0]),
+                "ph_total": ph_of(world.waters, corner.temperature),
                 "permeate_pressure": inp("membrane.permeate_pressure"), "port_loss": inp("membrane.port_loss"),
                 "water_viscosity": at.water_viscosity, "osmotic": at.osmotic_curve, "density": at.density_curve,
                 "borate_shift": at.borate_shift, "borate_salinity": an.salinity}

@@ -20,6 +20,7 @@ from desalbook.plant.stages_ions import caustic_part, ions_of
 from desalbook.plant.stages_record import record_array
 from desalbook.problems import Infeasible
 from desalbook.trail import Figure, checked, govern, picked, scope
+from desalbook.trail.corner import Corner
 
 __all__ = ["staged_array"]
 
@@ -47,7 +48,7 @@ def staged_array(p: Plan, recovery: Figure, limits: dict[str, Figure], fresh: di
     if p.second is not None and p.second_sheet is not None:
         with scope(instead=("membrane", "second_pass")):
             for corner in corners:
-                temperature, age = corner.split("-")
+                temperature, age = corner.temperature, corner.membranes
                 with scope(corner=corner):
                     p.second_sheet.service[corner] = m.in_service(
                         p.second_sheet.element, inp, p.waters.at[temperature].temperature,
@@ -82,11 +83,11 @@ def staged_array(p: Plan, recovery: Figure, limits: dict[str, Figure], fresh: di
                     {c: s.streams["raw"].water for c, s in staged.items()}, governing, p, staged)
 
 
-def _carbon(p: Plan, made: Any, corner: str) -> None:
-    caustic = p.caustic.get(corner.split("-")[0])
+def _carbon(p: Plan, made: Any, corner: Corner) -> None:
+    caustic = p.caustic.get(corner.temperature)
     if caustic is None:
         return
-    free = p.waters.at[corner.split("-")[0]].carbon_dioxide
+    free = p.waters.at[corner.temperature].carbon_dioxide
     left = ar.carbon_dioxide_left.at("second_pass.carbon_dioxide", carbon_dioxide=free, caustic=caustic)
     if "bypass" in made.streams:
         left = ar.blended_carbon_dioxide.at("membrane.carbon_dioxide", carbon_dioxide=free,
@@ -169,7 +170,7 @@ def _all_vessels(p: Plan) -> Figure:
     return found
 
 
-def _refuse(p: Plan, answer: Answer, corners: tuple[str, ...], first: Figure) -> None:
+def _refuse(p: Plan, answer: Answer, corners: tuple[Corner, ...], first: Figure) -> None:
     for i, corner in enumerate(corners):
         if not answer.solved[i]:
             second = "second pass" in answer.reason[i] and p.second_rows[0].vessels is not None

@@ -15,6 +15,7 @@ from desalbook.pretreatment.backwash_relations import all_trains
 from desalbook.problems import Infeasible
 from desalbook.tables import table
 from desalbook.trail import Choice, Figure, note, scope
+from desalbook.trail.corner import Corner
 
 __all__ = ["SECTION", "caustic_line", "target_of", "two_targets"]
 
@@ -78,8 +79,8 @@ def caustic_line(inp: Any, a: Any, trains: Figure) -> Any:
     with scope(because=because):
         amounts = {}
         for key in TEMPERATURES:
-            feed = a.staged[f"{key}-{AGE}"].streams["second_feed"]
-            with scope(corner=f"{key}-{AGE}"):
+            feed = a.staged[Corner(key, AGE)].streams["second_feed"]
+            with scope(corner=Corner(key, AGE)):
                 solids = t.solute_concentration.at("second_pass.feed_tds", solute=feed.salt, flow=feed.flow,
                                                    title="Dissolved solids of the feed of the second pass")
             amounts[key] = (plan.caustic[key], feed.density, solids)

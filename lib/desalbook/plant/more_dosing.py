@@ -11,11 +11,12 @@ from desalbook.plant.waters import Waters
 from desalbook.problems import Infeasible
 from desalbook.tables import table
 from desalbook.trail import Choice, Figure, current, engine, note, scope
+from desalbook.trail.corner import Corner
 from desalbook.water.phreeqc_bridge import Water, dose_to_ph, engine_record
 
 __all__ = ["more_dosing"]
 
-CORNER = "hot-aged"
+CORNER = Corner("hot", "aged")
 """Where boron, which the second pass is there for, is highest."""
 
 

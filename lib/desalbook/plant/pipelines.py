@@ -8,7 +8,7 @@ from desalbook.cleaning.relations import pipe_contents
 from desalbook.hydraulics import piping
 from desalbook.hydraulics.line import Line, judge_materials, line
 from desalbook.hydraulics.rows import row_line
-from desalbook.plant.array import Array
+from desalbook.plant.array import COLDEST, Array
 from desalbook.plant.operations import UnitOperations
 from desalbook.plant.reject_water import reject_fluid
 from desalbook.plant.waters import Waters
@@ -43,7 +43,7 @@ def high_pressure_runs(inp, waters: Waters, a: Array, trains: Figure) -> tuple[d
     with scope("train", count=trains):
         flow = govern("piping.vessel_feed", dict(a.mixed_flow), "largest", title="Flow to the vessels of a train")
         flows = {"high-pressure": flow, "reject-high": current()["membrane.concentrate_flow"]}
-        fluids = {"high-pressure": waters.at["cold"].fluid, "reject-high": reject_fluid(waters, a, "cold-aged")}
+        fluids = {"high-pressure": waters.at["cold"].fluid, "reject-high": reject_fluid(waters, a, COLDEST)}
         found, volumes = {}, []
         modulus = _modulus("sea")
         for name in HIGH:
@@ -66,7 +66,7 @@ def pipelines(inp, ops: UnitOperations, high: dict[str, Line]) -> dict[str, Line
     cold = w.at["cold"]
     fresh = _fresh(w, a)
     salt, sweet = current()["piping.bulk_modulus_sea"], _modulus("fresh")
-    reject = reject_fluid(w, a, "cold-aged")
+    reject = reject_fluid(w, a, COLDEST)
     lines: dict[str, Line] = {}
     drawn = _or("feed_pump.duty_flow", a.feed_flow)
     with scope("train", count=d.trains):

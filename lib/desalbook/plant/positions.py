@@ -120,7 +120,7 @@ def position_rows(mixed: m.Mixed, by_corner: dict[str, m.Recorded], curves: dict
               "vessel_concentrate": (reject_used, "vessel_concentrate", "reject_limit")}
     for corner, r in by_corner.items():
         rows: dict[str, list[tuple]] = {name: [] for name in OWN}
-        c, curve = r["columns"], curves[corner.split("-")[0]]
+        c, curve = r["columns"], curves[corner.temperature]
         with scope(corner=corner, because=mixed.because):
             for place in range(1, mixed.count + 1):
                 sheet, key = mixed.at(place), str(place)

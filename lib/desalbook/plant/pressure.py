@@ -19,6 +19,7 @@ from desalbook.plant.pretreat import Pretreated, electric
 from desalbook.plant.reject_water import reject_fluid
 from desalbook.plant.waters import Waters
 from desalbook.trail import Figure, assumed, current, govern, relation, scope
+from desalbook.trail.corner import Corner
 from desalbook.units import Count, ElectricW, W
 
 __all__ = ["Pressure", "of_all", "pressure"]
@@ -80,7 +81,7 @@ def pressure(inp, waters: Waters, of: Device, a: Array, pre: Pretreated, trains:
                 with scope(corner=c, because=[inp("hp_pump.pump_class")]):
                     q1 = each_of.at("hp_pump.flow_each", flow=r.hp_flow, duty_count=n)
                     head = piping.head_of.at("hp_pump.head", pressure_rise=r.hp_rise, title="Head asked of the pump",
-                                             density=waters.at[c.split("-")[0]].density)
+                                             density=waters.at[c.temperature].density)
                     speeds[c] = q1, head, speed_at("hp_pump", each, curve, inp("hp_pump.drive"), flow=q1, head=head)
 
         def given_back(curve: Curve | None) -> Figure:
@@ -121,7 +122,7 @@ def pressure(inp, waters: Waters, of: Device, a: Array, pre: Pretreated, trains:
                 q1, head, speed = speeds[c]
                 runs[c] = operate("hp_pump", hp, curve, inp("hp_pump.drive"), inp("hp_pump.speed_limit"), flow=q1,
                                   pressure_rise=r.hp_rise, head=head, speed=speed, recovered=back, corner=c,
-                                  density=waters.at[c.split("-")[0]].density)
+                                  density=waters.at[c.temperature].density)
                 p_hp = of_all.at("hp_pump.power_all", electric_power=runs[c].electric_power, duty_count=n)
                 p_b = none if boost is None else run_pump(
                     "booster", boost, flow=r.booster_flow, pressure_rise=r.booster_pressure_rise).electric_power
@@ -160,14 +161,14 @@ def _booster(inp) -> dict[str, Any]:
             "drive_efficiency": inp("booster.drive_efficiency") if drive == "yes" else None}
 
 
-def _exhaust(waters: Waters, of: Device, a: Array, corner: str, pipe: Any, lift: Figure) -> Figure:
+def _exhaust(waters: Waters, of: Device, a: Array, corner: Corner, pipe: Any, lift: Figure) -> Figure:
     r, fluid = a.by_corner[corner], reject_fluid(waters, a, corner)
     with scope(corner=corner):
         run = piping.loss("piping.runs[reject]", pipe, r["concentrate_flow"], fluid)
         return exhaust(of, Reject(lift, run.head, fluid.density))
 
 
-def _device(inp, of: Device, a: Array, pre: Pretreated, corner: str, out: Figure, best: Best | None) -> Recovery:
+def _device(inp, of: Device, a: Array, pre: Pretreated, corner: Corner, out: Figure, best: Best | None) -> Recovery:
     r = a.by_corner[corner]
     with scope(corner=corner):
         return recover(of, feed_flow=a.mixed_flow[corner],

@@ -19,6 +19,7 @@ from desalbook.pretreatment import backwash, cartridge, filters, intake, media, 
 from desalbook.pretreatment.backwash_relations import all_trains
 from desalbook.pretreatment.vessel import Vessel
 from desalbook.trail import Choice, Figure, assumed, current, govern, note, relation, scope
+from desalbook.trail.corner import Corner
 from desalbook.units import Count, DifferencePa, GaugePa, Head, KgPerM3, M, M3PerS
 
 __all__ = ["Pretreated", "electric", "load", "pretreat"]
@@ -222,8 +223,9 @@ def _feed_pump(inp, waters: Waters, flow: Figure, tank, clean, dirty, cart, ambi
     for key, at in waters.at.items():
         for state, filter_drop, cartridge_drop in (("clean", clean[key], cart.clean_drop),
                                                    ("dirty", dirty, cart.dirty_drop)):
-            with scope(corner=f"{key}-{state}"):
-                by_corner[f"{key}-{state}"] = hp_suction(
+            corner = Corner(key, filters=state)
+            with scope(corner=corner):
+                by_corner[corner] = hp_suction(
                     head=head, static_lift=lift, friction_head=runs[key][0].head, fluid=at.fluid,
                     filter_drop=filter_drop, cartridge_drop=cartridge_drop, ambient_pressure=ambient,
                     vapour_pressure=at.vapour_pressure)

@@ -14,6 +14,7 @@ from desalbook.plant.feedwater import FeedWater
 from desalbook.product.relations import calcium_as_caco3, equivalents_as_caco3, langelier_index
 from desalbook.tables import table
 from desalbook.trail import Choice, Column, Figure, assumed, checked, current, engine, govern, note, scope
+from desalbook.trail.corner import Corner
 from desalbook.water import indices
 from desalbook.water import scaling as s
 from desalbook.water.phreeqc_bridge import DATABASES, engine_record, saturation_k
@@ -123,7 +124,7 @@ def _strength(inp, key: str, fed: FeedWater, a: Array) -> Strength:
     an = fed.waters.analysis
     walls, bulk, ends = {}, {}, {}
     for age in ("new", "aged"):
-        corner = f"{key}-{age}"
+        corner = Corner(key, age)
         with scope(corner=corner):
             bulk[corner] = s.factor_of.at("scaling.concentration_factor", molality=an.molality["Cl"],
                                           concentrate_molality=a.concentrate_ions[corner]["Cl"])

@@ -6,11 +6,12 @@ from collections.abc import Callable
 from typing import Any
 
 from desalbook.plant.stages_record import Stream
+from desalbook.trail.corner import Corner
 
 __all__ = ["staged_streams"]
 
 
-def staged_streams(a: Any, corner: str, row: Callable[..., dict[str, Any]],
+def staged_streams(a: Any, corner: Corner, row: Callable[..., dict[str, Any]],
                    ions: Callable[..., dict[str, Any]]) -> list[dict[str, Any]]:
     """Edges from the feed's joint to product, outfall and waste.
 
@@ -70,7 +71,7 @@ def staged_streams(a: Any, corner: str, row: Callable[..., dict[str, Any]],
         return rows
     edge("second_taken", "permeate header", "second pass", "Permeate taken by the second pass", s["second_taken"],
          b["second_taken"])
-    caustic = p.caustic.get(corner.split("-")[0])
+    caustic = p.caustic.get(corner.temperature)
     if caustic is not None:
         w = float(s["second_taken"].water)
         dose = row("second_pass_caustic", "dosing", "second pass", "Caustic, as sodium and alkalinity")

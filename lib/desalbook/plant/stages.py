@@ -26,6 +26,7 @@ from desalbook.plant.waters import TEMPERATURES
 from desalbook.problems import Infeasible
 from desalbook.tables import table
 from desalbook.trail import Choice, Figure, assumed, engine, note, picked, scope
+from desalbook.trail.corner import Corner
 from desalbook.water.acid_constants import total_from_nbs
 from desalbook.water.phreeqc_bridge import Water, dose_to_ph, engine_record, permeate_ph
 
@@ -131,7 +132,7 @@ class Plan:
 
     def _base(self, corners: Any, sheet: Sheet) -> dict[str, Any]:
         """Fields of the cases at corners that the stages of a pass share."""
-        at = [self.waters.at[c.split("-")[0]] for c in corners]
+        at = [self.waters.at[c.temperature] for c in corners]
         serve = [sheet.service[c] for c in corners]
         return dict(
             temperature=np.array([float(a.temperature) for a in at]),
@@ -183,15 +184,15 @@ class Plan:
         inp, k = self.inp, len(corners)
         every = list(corners) * len(first)
         n1 = self.counts(self.rows, np.repeat(first, k), float(inp("membrane.row")))
-        shift = {"borate_shift": np.array([self.waters.at[c.split("-")[0]].borate_shift.values for c in every]),
+        shift = {"borate_shift": np.array([self.waters.at[c.temperature].borate_shift.values for c in every]),
                  "borate_salinity": float(self.waters.analysis.salinity)}
         one = self._pass(self.sheet, self.rows, n1, self._base(every, self.sheet) | shift,
                          float(inp("membrane.port_loss")),
-                         np.array([float(ph_of(self.waters, c.split("-")[0])) for c in every]))
+                         np.array([float(ph_of(self.waters, c.temperature)) for c in every]))
         two, caustic = None, 0.0
         if self.second is not None and not alone and self.second_sheet is not None:
             n2 = self.counts(self.second_rows, np.repeat(second, k), float(self.second["row"]))
-            keys = [c.split("-")[0] for c in every]
+            keys = [c.temperature for c in every]
             two = self._pass(self.second_sheet, self.second_rows, n2, self._base(every, self.second_sheet),
                              float(self.second["port_loss"]), np.array([float(self.ph.get(c, 8.0)) for c in keys]))
             caustic = np.array([float(self.caustic[c]) for c in keys]) if self.caustic else 0.0
@@ -286,7 +287,7 @@ def chemistry(p: Plan, first: float, feed: float) -> None:
     if p.second is None:
         return
     s, an = p.second, p.waters.analysis
-    corners = [f"{k}-aged" for k in TEMPERATURES]
+    corners = [Corner(k, "aged") for k in TEMPERATURES]
     r = p.solve(np.array([first]), np.array([1.0]), feed, corners, close=1e-8, alone=True)
     wrong = [f"{x} ({c})" for c, x in zip(corners, r.reason, strict=True) if x]
     if wrong:
@@ -362,7 +363,7 @@ def worst(stages: list[m.Solution], reason: Any, smallest: tuple[str, ...] = ("v
     return Judged(list(reason), np.maximum.reduce([s.feed_pressure for s in stages]), out)
 
 
-def pick_second(p: Plan, feed: float, first: float, limits: dict[str, Figure], corners: tuple[str, ...],
+def pick_second(p: Plan, feed: float, first: float, limits: dict[str, Figure], corners: tuple[Corner, ...],
                 rules: list[m.Limit]) -> Figure:
     """Vessels of the second pass's first stage: the least that meets its limits at every corner."""
     assert p.second is not None and p.second_sheet is not None

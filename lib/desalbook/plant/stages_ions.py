@@ -13,6 +13,7 @@ from desalbook.plant import array_relations as ar
 from desalbook.plant.stages import Plan, Row
 from desalbook.plant.stages_record import Staged, Stream
 from desalbook.trail import Column, Figure, assumed, residual, scope, solved
+from desalbook.trail.corner import Corner
 
 __all__ = ["caustic_part", "ions_of"]
 
@@ -27,10 +28,10 @@ def caustic_part(p: Plan) -> Column | None:
                        title="One for the ions the caustic brings", axis="ion", keys=names, source="definition")
 
 
-def ions_of(p: Plan, made: Staged, corner: str, factors: dict[str, Column], part: Column | None) -> dict[str, Any]:
+def ions_of(p: Plan, made: Staged, corner: Corner, factors: dict[str, Column], part: Column | None) -> dict[str, Any]:
     """Ions of every stream of one corner, recorded; the feed's are found again from what returns."""
     an, s = p.waters.analysis, made.streams
-    key = corner.split("-")[0]
+    key = corner.temperature
     consts = {k: np.asarray(v.values) for k, v in factors.items()} | {"mass": np.asarray(an.molar_mass.values)}
     names = an.molality.keys
     caustic = p.caustic.get(key)

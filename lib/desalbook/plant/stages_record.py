@@ -16,6 +16,7 @@ from desalbook.plant.solve_closed import feed_water_of, flow_of_water, salinity_
 from desalbook.plant.solve_stages import Answer
 from desalbook.plant.stages import Plan, Row, Sheet
 from desalbook.trail import Column, Figure, assumed, residual, scope, solved
+from desalbook.trail.corner import Corner
 
 __all__ = ["Staged", "Stream", "record_array"]
 
@@ -75,9 +76,9 @@ FRESH = ("osmotic pressure and density by the sea water's curves at low salinity
 class Recorder:
     """Writes the lines of one corner."""
 
-    def __init__(self, p: Plan, answer: Answer, i: int, corner: str, feed: Figure, leads: dict[tuple, Column]):
+    def __init__(self, p: Plan, answer: Answer, i: int, corner: Corner, feed: Figure, leads: dict[tuple, Column]):
         self.p, self.answer, self.i, self.corner, self.feed, self.leads = p, answer, i, corner, feed, leads
-        self.key = corner.split("-")[0]
+        self.key = corner.temperature
         self.at, self.an = p.waters.at[self.key], p.waters.analysis
         self.base = p.inputs | {"feed": feed}
         self.made = Staged()
@@ -281,7 +282,7 @@ class Recorder:
                 residual(figure, left, float(again) or 1.0)
 
 
-def record_array(p: Plan, answer: Answer, corners: tuple[str, ...], feed: Figure) -> tuple[
+def record_array(p: Plan, answer: Answer, corners: tuple[Corner, ...], feed: Figure) -> tuple[
         dict[str, m.Recorded], dict[str, Staged]]:
     """All corners.
 

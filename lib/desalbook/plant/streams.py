@@ -14,12 +14,13 @@ from desalbook.plant.minerals import TITLES
 from desalbook.plant.operations import UnitOperations
 from desalbook.plant.stage_streams import staged_streams
 from desalbook.trail import Figure
+from desalbook.trail.corner import Corner
 from desalbook.units import show
 from desalbook.water.species import IONS
 
 __all__ = ["CORNER", "stops", "streams"]
 
-CORNER = "design-aged"
+CORNER = Corner("design", "aged")
 
 
 def _row(key: str, start: str, end: str, title: str, **more: Any) -> dict[str, Any]:

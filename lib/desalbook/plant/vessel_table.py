@@ -14,6 +14,7 @@ from desalbook.membrane import transport as t
 from desalbook.plant.array import CORNERS
 from desalbook.plant.limits import LIMITS, SHEET, uneven_plain
 from desalbook.plant.rating import rate
+from desalbook.trail.corner import Corner
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -52,7 +53,8 @@ def vessel_profile(plant: Any, corner: str = "design-aged") -> pd.DataFrame:
     import pandas
 
     sized = getattr(plant, "sized", plant)
-    book, curve = sized.ledger, sized.waters.at[corner.split("-")[0]].osmotic_curve
+    book = sized.ledger
+    curve = sized.waters.at[Corner.of(corner).temperature].osmotic_curve
     rows = []
     for prefix, words, _ in _stages(sized):
         node = {name: np.asarray(book[f"{prefix}.node_{name}@{corner}"].values) for name in _NODES}
@@ -156,7 +158,7 @@ def envelope(plant: Any) -> pd.DataFrame:
     names = ("feed_pressure", "permeate_tds", "permeate_boron", "pressure_drop", "concentrate_tds")
     rows = []
     for corner in CORNERS:
-        key, age = corner.split("-")
+        key, age = corner.temperature, corner.membranes
         rows.append({"case": corner, "temperature": float(sized.waters.at[key].temperature), "age": age,
                      "water_activation": float(book["membrane.water_activation"]),
                      **{n: float(a.by_corner[corner][n]) for n in names}})

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from dataclasses import dataclass, field, fields
 from functools import partial
 from typing import Any
@@ -34,28 +33,12 @@ from desalbook.plant.streams import stops, streams
 from desalbook.plant.transfer import Transfer, transfer
 from desalbook.plant.waters import Waters, waters
 from desalbook.trail import Choice, Figure, Ledger, assumed, checked, collector, engine, relation, scope
+from desalbook.trail.corner import Corner
+from desalbook.trail.inputs import Inputs
 from desalbook.units import AsB, Count, Fraction, M3PerS
 from desalbook.water import purewater
 
-__all__ = ["Inp", "Sized", "size"]
-
-
-class Inp:
-    """What the design says, as figures: ``inp("filters.rate_limit")``; ``names`` lists the entries of a list."""
-
-    def __init__(self, design: Design):
-        self._of: Callable[[str], Any] = lines(design)
-        self._design = design
-
-    def __call__(self, id: str) -> Any:
-        return self._of(id)
-
-    def names(self, id: str) -> tuple[str, ...]:
-        """Names of the entries of a list, in their order."""
-        here: Any = self._design.sections
-        for key in id.split("."):
-            here = here[key] if here is not None else None
-        return tuple(entry["name"] for entry in here or ())
+__all__ = ["Sized", "size"]
 
 
 @dataclass(kw_only=True)
@@ -108,10 +91,10 @@ def size(design: Design) -> Sized:
     """
     ledger = Ledger()
     with collector.waiting(), ledger.recording():
-        return _walk(Inp(design), design, ledger)
+        return _walk(lines(design), design, ledger)
 
 
-def _walk(inp: Inp, design: Design, ledger: Ledger) -> Sized:
+def _walk(inp: Inputs, design: Design, ledger: Ledger) -> Sized:
     remineralisation: Choice = inp("product.remineralisation")
     d = duty.flows(inp, contactor=remineralisation)
     fed: FeedWater = local_ph(inp, feedwater(inp, waters(inp)))
@@ -155,7 +138,7 @@ def mean_raw(raw_flow: M3PerS, availability: Fraction) -> M3PerS:
     return raw_flow * availability
 
 
-def _acid(inp: Inp, w: Waters, a: Array, d, fed: FeedWater) -> Any:
+def _acid(inp: Inputs, w: Waters, a: Array, d, fed: FeedWater) -> Any:
     with scope(because=[inp("acid.present")]):
         feed = product_flow_of.at("acid.flow", permeate_flow=a.feed_flow, trains=d.trains,
                                   title="Feed that takes acid, all trains") if inp("acid.present") == "yes" else None
@@ -164,7 +147,7 @@ def _acid(inp: Inp, w: Waters, a: Array, d, fed: FeedWater) -> Any:
                            total_dissolved_solids=w.analysis.total_dissolved_solids)
 
 
-def _dosing(inp, w: Waters, a: Array, pre: Pretreated, d, fed: FeedWater) -> dict[str, Any]:
+def _dosing(inp: Inputs, w: Waters, a: Array, pre: Pretreated, d, fed: FeedWater) -> dict[str, Any]:
     found: dict[str, Any] = {}
     train = a.feed_flow
     with scope("plant"):
@@ -189,7 +172,7 @@ def _dosing(inp, w: Waters, a: Array, pre: Pretreated, d, fed: FeedWater) -> dic
     return found
 
 
-def _product(inp, w: Waters, a: Array, d, chemicals) -> Any:
+def _product(inp: Inputs, w: Waters, a: Array, d, chemicals) -> Any:
     use: Choice = inp("duty.product_use")
     post = dosing.post_chlorine_dose(inp, use)
     r, at = a.by_corner["hot-aged"], w.at["hot"]
@@ -198,7 +181,7 @@ def _product(inp, w: Waters, a: Array, d, chemicals) -> Any:
                    source="common-practice", note="a double charge hardly passes")
     an = w.analysis
     finished = product.finish(
-        inp, molality=ions, carbon_dioxide=a.carbon_dioxide("hot-aged", at.carbon_dioxide),
+        inp, molality=ions, carbon_dioxide=a.carbon_dioxide(Corner("hot", "aged"), at.carbon_dioxide),
         bicarbonate=ions["HCO3"], carbonate=none,
         temperature=at.temperature, density=r["permeate_density"], total_dissolved_solids=r["permeate_tds"],
         chlorine_dose=post.dose, use=use, blend=product.Blend(an.molality, an.ph, an.temperature))
@@ -220,7 +203,7 @@ def _product(inp, w: Waters, a: Array, d, chemicals) -> Any:
     return finished
 
 
-def _cleaning(inp, w: Waters, a: Array, d, pipe_volume: Figure) -> Any:
+def _cleaning(inp: Inputs, w: Waters, a: Array, d, pipe_volume: Figure) -> Any:
     cold, r = w.at["cold"], a.by_corner["cold-aged"]
     cp = engine("cip.heat_capacity", purewater.heat_capacity(float(cold.temperature)), "heat capacity",
                 title="Heat capacity of water", symbol="c_p", inputs={"temperature": cold.temperature},
