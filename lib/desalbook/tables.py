@@ -26,11 +26,12 @@ from __future__ import annotations
 import difflib
 import re
 import tomllib
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 from functools import cache
 from importlib import resources
 from itertools import pairwise
+from types import MappingProxyType
 from typing import Any
 
 from desalbook.problems import DesignError
@@ -126,9 +127,15 @@ class Table(Mapping):
     title: str
     note: str
     columns: Mapping[str, Column]
-    rows: Mapping[str, Row]
+    _rows: dict[str, Row]
     lists: Mapping[str, Series]
+    _required: dict[str, None] = field(default_factory=dict, init=False, repr=False, compare=False)
     _risen: dict[str, tuple[Row, ...]] = field(default_factory=dict, init=False, repr=False, compare=False)
+
+    @property
+    def rows(self) -> Mapping[str, Row]:
+        """Rows by key, in the order of the file."""
+        return MappingProxyType(self._rows)
 
     def __getitem__(self, key: str) -> Row:
         return self.row(key)
@@ -159,9 +166,50 @@ class Table(Mapping):
     def __hash__(self) -> int:
         return hash(self.name)
 
-    def options(self) -> dict[str, str]:
-        """Row keys and their titles, as `units.choice` wants them."""
-        return {key: row.title for key, row in self.rows.items()}
+    def options(self, **wanted: str) -> Mapping[str, str]:
+        """Row keys and their titles, as `units.choice` wants them; rows added later are in it.
+
+        Parameters
+        ----------
+        **wanted : str
+            Columns of text and what they must hold, such as ``role="acid"``.
+        """
+        return _Options(self, wanted)
+
+    def require(self, *columns: str) -> None:
+        """Refuse a row, there or added later, that states nothing in one of these columns.
+
+        Raises
+        ------
+        DesignError
+            Names the row and the column.
+        """
+        for row in self.rows.values():
+            _complete(row, columns)
+        self._required.update(dict.fromkeys(columns))
+
+    def add(self, row: Mapping[str, Any]) -> Row:
+        """A row of a user's own, as text like the rows of the file; it is in the lists of choice at once.
+
+        Raises
+        ------
+        DesignError
+            The row breaks the rules of the table, lacks a required column, or its key is taken.
+        """
+        key = _row_key(row, f"{self.name}.rows")
+        made = _row(key, row, self.columns, f"{self.name}[{key}]")
+        if key in self.rows:
+            raise DesignError("the key stands twice", where=made.where, do="give each row its own key")
+        _complete(made, self._required)
+        self._rows[key] = made
+        self._risen.clear()
+        return made
+
+    def remove(self, key: str) -> None:
+        """Take a row away again."""
+        self.row(key)
+        del self._rows[key]
+        self._risen.clear()
 
     def column(self, name: str) -> dict[str, Cell]:
         """The cells of a column by row key, rows that state nothing left out."""
@@ -186,6 +234,29 @@ class Table(Mapping):
         except KeyError:
             raise DesignError("no such list", where=f"{self.name}.{name}",
                               do=_like(name, self.lists)) from None
+
+
+@dataclass(frozen=True, eq=False)
+class _Options(Mapping[str, str]):
+    """A view of a table's keys and titles that follows its rows."""
+
+    table: Table
+    wanted: Mapping[str, str]
+
+    def _has(self, row: Row) -> bool:
+        return all(name in row.cells and row.cells[name].value == text for name, text in self.wanted.items())
+
+    def __getitem__(self, key: str) -> str:
+        row = self.table.rows[key]
+        if not self._has(row):
+            raise KeyError(key)
+        return row.title
+
+    def __iter__(self) -> Iterator[str]:
+        return (key for key, row in self.table.rows.items() if self._has(row))
+
+    def __len__(self) -> int:
+        return sum(1 for _ in self)
 
 
 def _like(key: object, known: Mapping[str, Any]) -> str:
@@ -240,10 +311,7 @@ def load(text: str, name: str) -> Table:
     columns = {key: _column(key, one, f"{name}.columns.{key}") for key, one in raw.get("columns", {}).items()}
     rows: dict[str, Row] = {}
     for position, one in enumerate(raw.get("rows", ()), start=1):
-        key = one.get("key")
-        if not isinstance(key, str) or not _KEY.fullmatch(key):
-            raise DesignError("a row needs a key", where=f"{name}.rows[{position}]", value=key,
-                              allowed="letters, digits, - _ . and +", do="write key = ...")
+        key = _row_key(one, f"{name}.rows[{position}]")
         if key in rows:
             raise DesignError("the key stands twice", where=f"{name}[{key}]", do="give each row its own key")
         rows[key] = _row(key, one, columns, f"{name}[{key}]")
@@ -276,6 +344,20 @@ def _column(name: str, given: Mapping, where: str) -> Column:
         raise DesignError("a column may not have this name", where=where, do="rename the column")
     kind = _kind(given["kind"], where) if "kind" in given else None
     return Column(name, kind, _text(given, "title", where), given.get("symbol", ""), given.get("source", ""))
+
+
+def _complete(row: Row, columns: Iterable[str]) -> None:
+    for name in columns:
+        if name not in row.cells:
+            raise DesignError(f"has no {name}", where=row.where, do=f"write {name} = ...")
+
+
+def _row_key(given: Mapping, where: str) -> str:
+    key = given.get("key")
+    if not isinstance(key, str) or not _KEY.fullmatch(key):
+        raise DesignError("a row needs a key", where=where, value=key, allowed="letters, digits, - _ . and +",
+                          do="write key = ...")
+    return key
 
 
 def _row(key: str, given: Mapping, columns: Mapping[str, Column], where: str) -> Row:

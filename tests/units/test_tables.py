@@ -59,6 +59,25 @@ def test_reads():
     assert rating.values == pytest.approx((750.0, 1118.5498, 1500.0)) and rating.texts[1] == "1.5 hp"
 
 
+def test_a_row_of_ones_own_is_in_the_lists_of_choice():
+    t = load(TEXT, "elements")
+    t.require("area")
+    options, sea = t.options(), t.options(use="sea water")
+    assert list(sea) == ["sw-hr-37"]
+    row = {"key": "own", "title": "Own", "source": "common-practice", "area": "30 m2", "use": "sea water"}
+    t.add(row)
+    assert options["own"] == "Own" and list(sea) == ["sw-hr-37", "own"] and t["own"]["area"].value == 30.0
+    assert [r.key for r in t.ascending("area")] == ["own", "sw-hr-37", "sw-le-41"]
+    for wrong, says in ((row, "stands twice"), ({**row, "key": "b", "area": "x"}, "area"),
+                        ({"key": "b", "title": "B", "source": "common-practice"}, "has no area")):
+        with pytest.raises(DesignError, match=says):
+            t.add(wrong)
+    with pytest.raises(DesignError, match="has no use"):
+        t.require("use")
+    t.remove("own")
+    assert "own" not in options and "own" not in t and next(r.key for r in t.ascending("area")) == "sw-hr-37"
+
+
 @pytest.mark.parametrize(("ask", "says"), [
     (lambda t: t["sw-hr-73"], "write sw-hr-37"),
     (lambda t: t.row("sw", "membrane.element"), "membrane.element"),

@@ -10,7 +10,7 @@ from desalbook.units import M3, DifferencePa, Fraction, M, S, Section, choice, f
 __all__ = ["DesignPressure"]
 
 _YES_NO = {"yes": "Yes", "no": "No"}
-_CLASSES = {"least": "Least class that holds"} | table("pipe_classes").options()
+_CLASSES = {"least": "Least class that holds", **table("pipe_classes").options()}
 
 
 def _relief(

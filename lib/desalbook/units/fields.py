@@ -154,9 +154,9 @@ def custom(meta_: FieldMeta) -> Any:
 
 def choice(options: Mapping[str, str], default: str | None = None, *, title: str, hint: str = "",
            source: str = "common-practice", symbol: str = "", scope: str = "plant") -> Any:
-    """One of several keys, each with its plain words; the value is the key."""
+    """One of several keys, each with its plain words; the value is the key. A view of a table's rows stays a view."""
     return _simple("choice", default, title, hint, source, symbol=symbol, scope=scope,
-                   options=MappingProxyType(dict(options)))
+                   options=MappingProxyType(options))
 
 
 def text_field(default: str | None = "", *, title: str, hint: str = "", max_length: int = 200,
