@@ -10,7 +10,8 @@ from pathlib import Path
 
 import pytest
 
-from desalbook.design import SECTIONS, digest, from_text, hold, lines, moves, read, revisions, store, write
+from desalbook.design import SECTIONS, digest, from_text, hold, lines, moves, read, revisions, write
+from desalbook.design.file import LARGEST
 from desalbook.problems import Conflict, DesignError, TrailError
 from desalbook.trail import Ledger, locks, what_if
 
@@ -136,7 +137,7 @@ def test_refusals(design):
 
 def test_files_that_cannot_be_read(tmp_path):
     (tmp_path / "latin.toml").write_bytes(b"format = 1\n# caf\xe9\n")
-    (tmp_path / "big.toml").write_bytes(b"#" * (store.LARGEST + 1))
+    (tmp_path / "big.toml").write_bytes(b"#" * (LARGEST + 1))
     for name, word in (
         ("none.toml", "no such file"),
         ("latin.toml", "line 2"),

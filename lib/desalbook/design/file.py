@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import hashlib
 import re
 import tomllib
 from collections.abc import Mapping
@@ -12,14 +13,50 @@ from typing import Any
 
 from desalbook.design import edit
 from desalbook.design.sections import SECTIONS, field_meta, split
-from desalbook.design.store import digest, load
 from desalbook.problems import DesignError
 from desalbook.units import Section, validate
 from desalbook.units.fieldmeta import nearest
 
-__all__ = ["FORMAT", "Design", "from_text", "read"]
+__all__ = ["FORMAT", "LARGEST", "Design", "digest", "from_text", "load", "read"]
 
 FORMAT = 1
+LARGEST = 1_000_000
+"""Bytes; a design file is some kilobytes."""
+
+
+def digest(text: str) -> str:
+    """SHA-256 of a text in UTF-8, hexadecimal."""
+    return hashlib.sha256(text.encode("utf-8")).hexdigest()
+
+
+def load(path: Path) -> str:
+    """The text of a file, or a DesignError in one line."""
+    try:
+        with open(path, "rb") as file:
+            data = file.read(LARGEST + 1)
+    except FileNotFoundError:
+        raise DesignError("no such file", where=path.name, do="check the name and the folder") from None
+    except IsADirectoryError:
+        raise DesignError("a folder, not a file", where=path.name, do="name the file in it") from None
+    except (OSError, ValueError) as error:
+        said = getattr(error, "strerror", None) or "not a file name"
+        raise DesignError(
+            f"cannot be read: {said.lower()}", where=path.name, do="check the name and the rights on it"
+        ) from None
+    if len(data) > LARGEST:
+        raise DesignError(
+            "too large for a design file",
+            where=path.name,
+            allowed=f"up to {LARGEST // 1000} kB",
+            do="check that this is the file you mean",
+        )
+    try:
+        return data.decode("utf-8-sig")
+    except UnicodeDecodeError as error:
+        line = data[: error.start].count(b"\n") + 1
+        raise DesignError(
+            "not UTF-8 text", where=f"{path.name}, line {line}", do="save the file as UTF-8"
+        ) from None
 
 
 @dataclass(frozen=True, eq=False)

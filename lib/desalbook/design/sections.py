@@ -9,7 +9,6 @@ from functools import lru_cache
 from pathlib import Path
 from types import MappingProxyType, ModuleType
 
-import desalbook
 from desalbook.units import FieldMeta, Section, meta, metas
 from desalbook.units.fieldmeta import nearest
 
@@ -75,7 +74,7 @@ _STEP = re.compile(r"([A-Za-z_][A-Za-z0-9_]*)(?:\[([A-Za-z0-9_.+-]+)\])?(?:\.|\Z
 
 
 def _modules(room: str) -> Iterator[ModuleType]:
-    folder = Path(desalbook.__file__).parent / room
+    folder = Path(__file__).parents[1] / room
     for name in sorted(file.stem for file in folder.glob("*inputs.py")):
         if name == "inputs" or name.endswith("_inputs"):
             yield importlib.import_module(f"desalbook.{room}.{name}")

@@ -1,61 +1,20 @@
-"""Reading and writing the file on disk: locked, compared, replaced at once, with a history beside it."""
+"""Writing a design file to disk: locked, compared, replaced at once, with a history beside it."""
 
 from __future__ import annotations
 
 import datetime as dt
-import hashlib
 import json
 import os
 import time
+from dataclasses import replace
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
+from desalbook.design.file import Design, digest, load
 from desalbook.problems import Conflict, DesignError
 from desalbook.trail.locks import locked
 
-if TYPE_CHECKING:
-    from desalbook.design.file import Design
-
-__all__ = ["LARGEST", "damaged", "digest", "load", "revisions", "write"]
-
-LARGEST = 1_000_000
-"""Bytes; a design file is some kilobytes."""
-
-
-def digest(text: str) -> str:
-    """SHA-256 of a text in UTF-8, hexadecimal."""
-    return hashlib.sha256(text.encode("utf-8")).hexdigest()
-
-
-def load(path: Path) -> str:
-    """The text of a file, or a DesignError in one line."""
-    try:
-        with open(path, "rb") as file:
-            data = file.read(LARGEST + 1)
-    except FileNotFoundError:
-        raise DesignError("no such file", where=path.name, do="check the name and the folder") from None
-    except IsADirectoryError:
-        raise DesignError("a folder, not a file", where=path.name, do="name the file in it") from None
-    except (OSError, ValueError) as error:
-        said = getattr(error, "strerror", None) or "not a file name"
-        raise DesignError(
-            f"cannot be read: {said.lower()}", where=path.name, do="check the name and the rights on it"
-        ) from None
-    if len(data) > LARGEST:
-        raise DesignError(
-            "too large for a design file",
-            where=path.name,
-            allowed=f"up to {LARGEST // 1000} kB",
-            do="check that this is the file you mean",
-        )
-    try:
-        return data.decode("utf-8-sig")
-    except UnicodeDecodeError as error:
-        line = data[: error.start].count(b"\n") + 1
-        raise DesignError(
-            "not UTF-8 text", where=f"{path.name}, line {line}", do="save the file as UTF-8"
-        ) from None
-
+__all__ = ["damaged", "revisions", "write"]
 
 def write(
     design: Design, path: str | Path, expected: str | None = None, *, made_by: str | None = None
@@ -85,8 +44,6 @@ def write(
     DesignError
         The file cannot be written.
     """
-    from dataclasses import replace
-
     try:
         path = Path(os.path.realpath(path))  # a link stays a link
         os.fsencode(path)

@@ -11,7 +11,7 @@ import ipywidgets as w
 
 from desalbook import design as room
 from desalbook import face, paths
-from desalbook.design.store import LARGEST
+from desalbook.design.file import LARGEST
 from desalbook.notebook.session import Session
 from desalbook.problems import Problem
 

@@ -14,7 +14,7 @@ from pathlib import Path
 from typing import Any
 
 from desalbook import paths
-from desalbook.design.store import digest, load
+from desalbook.design.file import digest, load
 from desalbook.notebook.foresight import Foresight
 from desalbook.problems import Conflict, Problem
 
