@@ -8,7 +8,7 @@ from typing import Any
 
 from desalbook.cleaning.relations import next_step
 from desalbook.hydraulics.piping import Pipe, bore, said
-from desalbook.trail import Figure, current, note
+from desalbook.trail import Figure, is_given, note
 from desalbook.units import show
 
 __all__ = ["cleaning_pipe"]
@@ -36,7 +36,7 @@ def cleaning_pipe(inp: Callable[[str], Any], flow: Figure) -> Pipe:
 
 def _compare(id: str, one: Figure | None, other: Figure | None) -> None:
     """Where both sections say it, they say the same."""
-    if one is None or other is None or current().lines[other.id].sort != "given":
+    if one is None or other is None or not is_given(other.id):
         return
     same = math.isclose(float(one), float(other), rel_tol=1e-6)
     note(f"{id}.check", title=f"{one.title}: one figure in two places",

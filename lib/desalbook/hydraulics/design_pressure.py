@@ -12,7 +12,7 @@ from typing import Any
 
 from desalbook.hydraulics.constants import G
 from desalbook.hydraulics.rows import least_row, row_line
-from desalbook.trail import Choice, Figure, checked, current, log, maximum, minimum, relation, scope
+from desalbook.trail import Choice, Figure, checked, current, is_given, log, maximum, minimum, relation, scope
 from desalbook.units import (
     M2,
     M3,
@@ -314,7 +314,7 @@ def behind_nothing(credible_pressure: GaugePa) -> GaugePa:
 
 
 def _do(class_key: str, rating_id: str = "") -> str:
-    if rating_id and rating_id in current() and current().lines[rating_id].sort == "given":
+    if rating_id and is_given(rating_id):
         return f"raise {rating_id}, or leave it out"
     return f"choose a higher design_pressure.{class_key}" if class_key else "choose a higher membrane.pressure_class"
 

@@ -45,7 +45,7 @@ def chemical_schedule(inp, ops: UnitOperations) -> list[dict[str, Any]]:
         Rows with the keys `COLUMNS`; ``id`` is the line of the mass rate.
     """
     ledger, a, d = current(), ops.array, ops.duty
-    pumped = "design_pressure[product].credible" in ledger.lines
+    pumped = "design_pressure[product].credible" in ledger
     sites = {"feed": Place(ledger["piping.runs[feed].diameter"], a.feed_flow, ledger["design_pressure[feed].credible"]),
              "product": Place(None, d.train_permeate, ledger["design_pressure[product].credible"] if pumped
                               else inp("membrane.permeate_pressure"))}

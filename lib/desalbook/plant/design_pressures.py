@@ -15,7 +15,7 @@ from desalbook.plant.operations import UnitOperations
 from desalbook.plant.pipelines import HIGH
 from desalbook.plant.transfer import Transfer
 from desalbook.pretreatment.storage import low_level_of
-from desalbook.trail import Choice, Figure, assumed, checked, current, scope
+from desalbook.trail import Choice, Figure, assumed, checked, current, scope, scope_of
 
 __all__ = ["design_pressures", "pressure_rows", "stopped"]
 
@@ -57,7 +57,7 @@ def design_pressures(inp, ops: UnitOperations, lines: dict[str, Line],
         section = found.get(_SECTION_OF.get(name, ""))
         if section is not None:
             because = [inp("design_pressure.relief_high")] if name in HIGH else _because(name, pre, pumps)
-            with scope(current().lines[f"{line.prefix}.velocity"].scope, because=because):
+            with scope(scope_of(f"{line.prefix}.velocity"), because=because):
                 wall_check(line, section.rating if name not in HIGH else _held_by(section, found["vessels"]))
     return found
 
@@ -252,7 +252,7 @@ def pressure_rows(found: dict[str, Judged]) -> list[dict[str, Any]]:
         at = f"design_pressure[{key}]"
         bad = [x.title for x in failed if x.id.startswith(f"{at}.")]
         rows.append({
-            "key": key, "id": f"{at}.governing", "title": of.title, "scope": book[f"{at}.governing"].scope,
+            "key": key, "id": f"{at}.governing", "title": of.title, "scope": scope_of(f"{at}.governing"),
             "working": float(of.pressures.working), "surge": float(of.pressures.surge),
             "credible": float(of.pressures.credible), "governing": float(of.governing), "class": of.rating_name,
             "rating": float(of.rating), "rating_used": float(current()[f"{at}.rating_used"]),

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
+from desalbook.hydraulics.recovery import DEVICES
 from desalbook.plant.operations import UnitOperations
 from desalbook.plant.transfer import Transfer
 from desalbook.tables import table
@@ -54,7 +55,7 @@ def equipment(inp, ops: UnitOperations, pumps: dict[str, Transfer]) -> list[dict
     pump("hp_pump", "High-pressure pump", p.hp_pump, n, inp("hp_pump.duty_count"), inp("hp_pump.standby_count"))
     if (device := ops.device.choice) != "none":
         units = book["energy_recovery.units"] if "energy_recovery.units" in book else 1  # noqa: SIM401, no mapping
-        words = book.lines[device.id].more.get("text", str(device))
+        words = DEVICES[device]
         rows.append({**_row("energy_recovery", f"Energy recovery: {words}", n, units, 0), "id": device.id})
     if p.booster is not None:
         pump("booster", "Booster", p.booster, n, 1, inp("booster.standby_count"))

@@ -12,7 +12,7 @@ from desalbook.plant.array import COLDEST, Array
 from desalbook.plant.operations import UnitOperations
 from desalbook.plant.reject_water import reject_fluid
 from desalbook.plant.waters import Waters
-from desalbook.trail import Figure, checked, current, govern, relation, scope
+from desalbook.trail import Figure, checked, current, govern, relation, scope, scope_of
 from desalbook.units import M3, DifferencePa
 
 __all__ = ["HIGH", "high_pressure_runs", "line_rows", "pipelines"]
@@ -122,12 +122,11 @@ def _fresh(w: Waters, a: Array) -> piping.Fluid:
 
 def line_rows(lines: dict[str, Line]) -> list[dict[str, Any]]:
     """Rows of the line list: SI values; the id of the flow's line leads into the trail."""
-    book = current().lines
     rows = []
     for name, of in lines.items():
         rows.append({
-            "key": name, "id": f"{of.prefix}.velocity", "title": of.title, "scope": book[f"{of.prefix}.velocity"].scope,
-            "service": str(book[f"{of.prefix}.service"].value), "material": str(of.material), "size": of.size,
+            "key": name, "id": f"{of.prefix}.velocity", "title": of.title, "scope": scope_of(f"{of.prefix}.velocity"),
+            "service": str(current()[f"{of.prefix}.service"]), "material": str(of.material), "size": of.size,
             "flow": float(of.flow), "inner_diameter": float(of.pipe.diameter),
             "outer_diameter": float(of.outer_diameter), "thickness": float(of.thickness),
             "wall_needed": _value(f"{of.prefix}.wall_needed"), "length": float(of.pipe.length),

@@ -13,7 +13,7 @@ from desalbook.plant.array import Array
 from desalbook.plant.feedwater import FeedWater
 from desalbook.product.relations import calcium_as_caco3, equivalents_as_caco3, langelier_index
 from desalbook.tables import table
-from desalbook.trail import Choice, Column, Figure, assumed, checked, current, engine, govern, note, scope
+from desalbook.trail import Choice, Column, Figure, assumed, checked, current, engine, govern, inputs_of, note, scope
 from desalbook.trail.corner import Corner
 from desalbook.water import indices
 from desalbook.water import scaling as s
@@ -304,7 +304,7 @@ def _trade(inp, fed: FeedWater, a: Array, found: Scaling) -> None:
 
 
 def _inputs_of(column: Column) -> dict[str, Any]:
-    return dict(current().lines[column.id].inputs)
+    return inputs_of(column)
 
 
 def curves(found: Scaling, recovery: Figure, key: str = "hot", highest: float = 0.6,

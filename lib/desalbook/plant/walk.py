@@ -32,7 +32,7 @@ from desalbook.plant.scaling import scaling, strengths
 from desalbook.plant.streams import stops, streams
 from desalbook.plant.transfer import Transfer, transfer
 from desalbook.plant.waters import Waters, waters
-from desalbook.trail import Choice, Figure, Ledger, assumed, checked, collector, engine, relation, scope
+from desalbook.trail import Choice, Figure, Ledger, Values, assumed, checked, collector, engine, relation, scope
 from desalbook.trail.corner import Corner
 from desalbook.trail.inputs import Inputs
 from desalbook.units import AsB, Count, Fraction, M3PerS
@@ -46,7 +46,7 @@ class Sized(UnitOperations):
     """A sized plant: its ledger, what each unit operation found, its streams and its machines."""
 
     design: Design
-    ledger: Ledger
+    ledger: Ledger | Values
     concentrate: Concentrate
     pipes: dict[str, Line]
     transfer: dict[str, Transfer]
@@ -71,12 +71,14 @@ def product_flow_of(permeate_flow: M3PerS, trains: Count) -> M3PerS:
     return permeate_flow * trains
 
 
-def size(design: Design) -> Sized:
+def size(design: Design, recording: bool = True) -> Sized:
     """Size a plant.
 
     Parameters
     ----------
     design : Design
+    recording : bool
+        Record every line; otherwise values, picks and verdicts alone, the same to the last bit.
 
     Returns
     -------
@@ -89,12 +91,12 @@ def size(design: Design) -> Sized:
     EngineError
         The geochemical engine refused.
     """
-    ledger = Ledger()
-    with collector.waiting(), ledger.recording():
-        return _walk(lines(design), design, ledger)
+    book: Ledger | Values = Ledger() if recording else Values()
+    with collector.waiting(), book.recording() if isinstance(book, Ledger) else book.running():
+        return _walk(lines(design), design, book)
 
 
-def _walk(inp: Inputs, design: Design, ledger: Ledger) -> Sized:
+def _walk(inp: Inputs, design: Design, ledger: Ledger | Values) -> Sized:
     remineralisation: Choice = inp("product.remineralisation")
     d = duty.flows(inp, contactor=remineralisation)
     fed: FeedWater = local_ph(inp, feedwater(inp, waters(inp)))

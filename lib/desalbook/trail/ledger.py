@@ -1,8 +1,11 @@
-"""The ledger: every line of one calculation, in the order it was made.
+"""The two contexts of a calculation: a ledger that records every line, and values alone.
 
 Seven sorts of line: given, assumed, computed, engine, solved, picked, checked. `computed` lines are made
 by relations; the others by the functions here. A line knows its scope, the number of like items (count),
 its corner and the ids of its inputs. A duplicate id is refused.
+
+Inside ``with values():`` the same functions give the same numbers and record nothing but picks and verdicts;
+there, arguments may also be bare numbers and arrays over many cases.
 """
 
 from __future__ import annotations
@@ -21,8 +24,9 @@ from desalbook.trail.figure import Choice, Column, Figure, figure_of, ref
 from desalbook.trail.giving_up import GivenUp, told_by
 from desalbook.units.kinds import KINDS, Kind
 
-__all__ = ["SORTS", "Ledger", "Line", "assumed", "checked", "current", "engine", "given", "govern", "note",
-           "picked", "residual", "scope", "solved", "what_if"]
+__all__ = ["SORTS", "Judged", "Ledger", "Line", "Values", "assumed", "checked", "current", "engine", "given",
+           "govern", "inputs_of", "is_given", "note", "picked", "residual", "scope", "scope_of", "solved",
+           "values", "what_if"]
 
 SORTS = ("given", "assumed", "computed", "engine", "solved", "picked", "checked")
 SCOPES = ("plant", "train", "unit", "vessel", "element")
@@ -30,7 +34,7 @@ _ID = re.compile(r"[a-z][a-z0-9_]*(\[[A-Za-z0-9_+.-]+\])?(\.[a-z][a-z0-9_]*(\[[A
 THIN = 0.05  # a margin below this is called thin (common practice)
 ICE = 273.15  # K; margins of temperature are shares of degrees Celsius
 
-_ledger: contextvars.ContextVar[Ledger | None] = contextvars.ContextVar("ledger", default=None)
+_book: contextvars.ContextVar[Ledger | Values | None] = contextvars.ContextVar("book", default=None)
 _moved: contextvars.ContextVar[Mapping[str, Any] | None] = contextvars.ContextVar("moved", default=None)
 
 
@@ -106,12 +110,12 @@ class Ledger:
     @contextlib.contextmanager
     def recording(self) -> Iterator[Ledger]:
         """Make this the ledger that relations write to."""
-        token = _ledger.set(self)
+        token = _book.set(self)
         try:
             with np.errstate(all="ignore"):  # the untaken branch of a `where` may divide by nothing
                 yield self
         finally:
-            _ledger.reset(token)
+            _book.reset(token)
 
     def add(self, line: Line) -> Any:
         """Enter a line under the present scope and return its Figure, Column or Choice."""
@@ -153,12 +157,153 @@ class Ledger:
         return id in self.lines
 
 
-def current() -> Ledger:
-    """The ledger being written; TrailError when none is."""
-    ledger = _ledger.get()
-    if ledger is None:
-        raise TrailError("no calculation is being recorded", do="use .plain for bare numbers")
-    return ledger
+class Judged(NamedTuple):
+    """A verdict over many cases: what was judged, against what, and the fraction of the limit left (n,)."""
+
+    provided: np.ndarray
+    sense: str
+    limit: Any
+    margin: np.ndarray
+
+
+class Values:
+    """Numbers of one calculation by id, without a record of how they were made.
+
+    Parameters
+    ----------
+    keep : bool
+        Whether values are kept under their ids; an iteration does without.
+
+    Attributes
+    ----------
+    values : dict
+        Figure, Column or Choice by id; an array over cases where one went in.
+    lines : dict
+        Picks and verdicts, which are lines in both contexts.
+    given : set
+        Ids of what a person wrote.
+    scopes : dict
+        What a value speaks of (plant, train, unit ...), by id; plant where an id is not among them.
+    cautions : dict
+        Sentences by id: values outside their usual range, relations outside theirs. Over cases a boolean array
+        goes with each sentence.
+    judged : dict
+        Verdicts over many cases, `Judged` by id.
+    """
+
+    def __init__(self, keep: bool = True) -> None:
+        self.keep = keep
+        self.values: dict[str, Any] = {}
+        self.lines: dict[str, Line] = {}
+        self.given: set[str] = set()
+        self.scopes: dict[str, str] = {}
+        self.cautions: dict[str, list[Any]] = {}
+        self.judged: dict[str, Judged] = {}
+        self._told = told_by()
+
+    @contextlib.contextmanager
+    def running(self) -> Iterator[Values]:
+        """Make this the book that relations write to."""
+        token = _book.set(self)
+        try:
+            with np.errstate(all="ignore"):
+                yield self
+        finally:
+            _book.reset(token)
+
+    def _at(self, id: str) -> str:
+        if self._told is not None and self._told.is_set():
+            raise GivenUp
+        here = _scope.get()
+        if here is None:
+            return id
+        if here.instead is not None:
+            id = _named(id)
+        return f"{id}@{here.corner}" if here.corner else id
+
+    def enter(self, id: str, value: Any, kind: Kind | None, *, symbol: str = "", title: str = "", axis: str = "",
+              keys: Sequence[str] | None = None) -> Any:
+        """Keep one value under its id and give it back as a Figure, Column or Choice; arrays over cases as they are."""
+        id = self._at(id)
+        kind = kind or KINDS["factor"]
+        made: Any = value
+        if isinstance(value, str):
+            made = Choice(value, id=id, title=title)
+        elif keys is not None:
+            if not (isinstance(value, np.ndarray) and value.ndim > 1):
+                made = Column(value, id=id, kind=kind, axis=axis, keys=tuple(keys), symbol=symbol, title=title)
+        elif not (isinstance(value, np.ndarray) and value.ndim):
+            made = figure_of(float(value), id, kind, symbol, title)
+        if self.keep:
+            if id in self.values:
+                raise TrailError("this id has a value already", where=id)
+            self.values[id] = made
+            here = _scope.get()
+            if here is not None:
+                self.scopes[id] = here.name
+        return made
+
+    def add(self, line: Line) -> Any:
+        """A pick or a verdict: a line here as in a ledger, without its inputs being looked up."""
+        line.scope, line.corner, line.count, line.because, _ = _scope.get() or _PLANT
+        line.id = self._at(line.id)
+        self.lines[line.id] = line
+        made = line.figure()
+        if line.sort != "checked":
+            self.values[line.id] = made
+        return made
+
+    def __getitem__(self, id: str) -> Any:
+        if id in self.values:
+            return self.values[id]
+        if id in self.lines:
+            return self.lines[id].figure()
+        base, _, key = id.rpartition("[")
+        if key.endswith("]") and isinstance(row := self.values.get(base), Column):
+            return row[key[:-1]]
+        raise KeyError(id)
+
+    def __contains__(self, id: str) -> bool:
+        return id in self.values or id in self.lines
+
+
+def values(keep: bool = True) -> contextlib.AbstractContextManager[Values]:
+    """Inside, relations and rooms compute and record nothing but picks and verdicts.
+
+    Parameters
+    ----------
+    keep : bool
+        Keep values under their ids; False for iterations.
+    """
+    return Values(keep).running()
+
+
+def current() -> Ledger | Values:
+    """The book being written; TrailError when there is none."""
+    book = _book.get()
+    if book is None:
+        raise TrailError("no calculation is open", do="use `with values():` for numbers alone")
+    return book
+
+
+def scope_of(id: str) -> str:
+    """What a value speaks of: plant, train, unit, vessel or element."""
+    book = current()
+    return book.scopes.get(id, "plant") if isinstance(book, Values) else book.lines[id].scope
+
+
+def inputs_of(figure: Figure | Column) -> dict[str, Any]:
+    """Inputs of the line behind a value; empty where nothing is recorded."""
+    book = current()
+    return {} if isinstance(book, Values) else dict(book.lines[figure.id].inputs)
+
+
+def is_given(id: str) -> bool:
+    """Whether a person wrote the value of this id."""
+    book = current()
+    if isinstance(book, Values):
+        return id in book.given
+    return id in book.lines and book.lines[id].sort == "given"
 
 
 class scope:
@@ -256,6 +401,14 @@ def _input(sort, id, value, kind, *, title, symbol, text, axis, keys, options, c
            table="", row=""):
     if _moved.get():
         value = _shift(_named(id), value, keys)
+    book = current()
+    if isinstance(book, Values):
+        made = book.enter(id, _bare(value, keys), _kind(kind), symbol=symbol, title=title, axis=axis or "", keys=keys)
+        if sort == "given":
+            book.given.add(made.id)
+        if cautions:
+            book.cautions[made.id] = list(cautions)
+        return made
     more: dict[str, Any] = {}
     if text:
         more["text"] = text
@@ -265,13 +418,14 @@ def _input(sort, id, value, kind, *, title, symbol, text, axis, keys, options, c
         more["table"] = table
     if row:
         more["row"] = row
-    return current().add(Line(id, sort, title, symbol, _kind(kind), _bare(value, keys), axis,
-                              None if keys is None else tuple(keys), {}, None, source, place, note, list(cautions),
-                              more))
+    return book.add(Line(id, sort, title, symbol, _kind(kind), _bare(value, keys), axis,
+                         None if keys is None else tuple(keys), {}, None, source, place, note, list(cautions), more))
 
 
 def _bare(value: Any, keys: Sequence[str] | None) -> Any:
     """The value as a line holds it: a text, a float, or a row of numbers of its own that nobody changes."""
+    if isinstance(value, np.ndarray) and value.ndim > (keys is not None):
+        return value  # over cases
     if keys is None:
         return value if isinstance(value, str) else float(value)
     row = np.array(value, dtype=float)
@@ -284,8 +438,14 @@ def engine(id: str, value: Any, kind: Kind | str, *, title: str, symbol: str = "
            axis: str | None = None, keys: Sequence[str] | None = None, source: str, note: str = "",
            cautions: Sequence[str] = ()) -> Any:
     """A line for a third party's answer: which library, which data, from what."""
+    book = current()
+    if isinstance(book, Values):
+        made = book.enter(id, _bare(value, keys), _kind(kind), symbol=symbol, title=title, axis=axis or "", keys=keys)
+        if cautions:
+            book.cautions[getattr(made, "id", id)] = list(cautions)
+        return made
     more = {"library": library, "version": version, "data": data, "checksum": checksum}
-    return current().add(Line(id, "engine", title, symbol, _kind(kind), _bare(value, keys), axis,
+    return book.add(Line(id, "engine", title, symbol, _kind(kind), _bare(value, keys), axis,
                               None if keys is None else tuple(keys), dict(inputs), None, source, "", note,
                               list(cautions), more))
 
@@ -294,7 +454,10 @@ def solved(id: str, value: Any, kind: Kind | str, *, title: str, symbol: str = "
            method: str, axis: str | None = None, keys: Sequence[str] | None = None, note: str = "",
            cautions: Sequence[str] = ()) -> Any:
     """A line for the root of an equation; `residual` must follow and prove it."""
-    return current().add(Line(id, "solved", title, symbol, _kind(kind), _bare(value, keys), axis,
+    book = current()
+    if isinstance(book, Values):
+        return book.enter(id, _bare(value, keys), _kind(kind), symbol=symbol, title=title, axis=axis or "", keys=keys)
+    return book.add(Line(id, "solved", title, symbol, _kind(kind), _bare(value, keys), axis,
                               None if keys is None else tuple(keys), dict(inputs), None, "definition", "", note,
                               list(cautions), {"method": method, "residual": []}))
 
@@ -309,11 +472,17 @@ def residual(figure: Figure | Column, of: Figure | Column, scale: float, toleran
     scale : number
         What the residual is compared with, in its own unit.
     """
-    line = current().lines[figure.id]
+    book = current()
+    if isinstance(of, np.ndarray):
+        return  # over cases a solver gives its own reason for each case that has no answer
     worst = float(np.maximum.reduce(np.abs(of.values))) if isinstance(of, Column) else abs(float(of))
     ratio = worst / abs(scale) if scale else worst
     if not ratio <= tolerance:
-        raise TrailError(f"residual {of.id} is {ratio:.3g} of its scale; allowed {tolerance:.0e}", where=figure.id)
+        where = getattr(figure, "id", "")
+        raise TrailError(f"a residual is {ratio:.3g} of its scale; allowed {tolerance:.0e}", where=where)
+    if isinstance(book, Values):
+        return
+    line = book.lines[figure.id]
     line.more["residual"].append({"id": of.id, "relative": ratio, "scale": abs(float(scale)), "tolerance": tolerance})
 
 
@@ -358,6 +527,16 @@ def checked(id: str, provided: Figure, sense: str, limit: Figure, *, title: str,
         ``more`` holds ratio, margin (fraction of the limit left, negative when it fails) and verdict,
         one of ``holds``, ``thin`` (below 5 %), ``fails``.
     """
+    book = current()
+    if isinstance(book, Values) and (isinstance(provided, np.ndarray) or isinstance(limit, np.ndarray)):
+        room = (limit - provided) if sense == "<=" else (provided - limit)
+        kind = getattr(limit, "kind", None) or getattr(provided, "kind", None)
+        zero = ICE if kind is not None and kind.family == "temperature" else 0.0
+        span = np.abs(np.asarray(limit, dtype=float) - zero)
+        span = np.where(span > 0, span, np.where(np.asarray(provided) != zero, np.abs(provided - zero), 1.0))
+        made = book._at(id)
+        book.judged[made] = Judged(np.asarray(provided), sense, limit, np.asarray(room / span))
+        return Line(id=made, sort="checked", title=title, source=source)
     if provided.kind.family != limit.kind.family:
         raise TrailError(f"a {provided.kind.family} is judged against a {limit.kind.family}", where=id)
     v, m = float(provided), float(limit)
@@ -370,7 +549,7 @@ def checked(id: str, provided: Figure, sense: str, limit: Figure, *, title: str,
                 inputs={"provided": provided, "limit": limit}, source=source,
                 more={"sense": sense, "limit": m, "ratio": v / m if m else None, "margin": margin,
                       "verdict": verdict, "do": do, "caution": caution} | ({"zero": zero} if zero else {}))
-    current().add(line)
+    book.add(line)
     return line
 
 

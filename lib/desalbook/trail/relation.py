@@ -25,7 +25,7 @@ from desalbook.trail import expression
 from desalbook.trail import functions as f
 from desalbook.trail.figure import Column, Figure
 from desalbook.trail.functions import Lookup
-from desalbook.trail.ledger import Line, current
+from desalbook.trail.ledger import Line, Values, current
 from desalbook.units.kinds import Kind
 
 __all__ = ["REGISTER", "Constant", "Relation", "constant", "relation"]
@@ -107,6 +107,10 @@ class Relation:
         return [a.name for a in self.args]
 
     @functools.cached_property
+    def _names_set(self) -> frozenset[str]:
+        return frozenset(self._names)
+
+    @functools.cached_property
     def _rational(self) -> bool:
         """Plain numbers give what numpy's give, and are quicker: no power that asks for more than products."""
         return _products_only(self.tree)
@@ -128,7 +132,7 @@ class Relation:
 
     def at(self, id: str, /, *, title: typing.Any = None, symbol: typing.Any = None,
            note: typing.Any = None, **given: typing.Any) -> typing.Any:
-        """Compute and record one line.
+        """Compute one value; under a ledger, record the line that made it.
 
         Parameters
         ----------
@@ -137,17 +141,21 @@ class Relation:
         title, symbol, note : str, optional
             Override the relation's own.
         **given : Figure or Column
-            The arguments by name.
+            The arguments by name; in the values context also bare numbers and arrays over cases, in coherent SI.
 
         Returns
         -------
-        Figure, or Column when an argument is one and the equation does not sum over it.
+        Figure, or Column when an argument is one and the equation does not sum over it; an array where an array
+        over cases went in; a bare number in a values context that keeps nothing.
 
         Raises
         ------
         TrailError
             An argument is missing, unknown, of the wrong kind, or not a Figure or Column.
         """
+        book = current()
+        if isinstance(book, Values):
+            return self._value(book, id, title, symbol, given)
         # named in their order, as nearly always, they are the inputs as they stand
         inputs = given if [*given] == self._names else {name: given.get(name) for name in self._names}
         number = float if self._rational else np.float64
@@ -189,7 +197,67 @@ class Relation:
                     self.place, self.note if note is None else note)
         if self.within:
             line.cautions.extend(self._outside(inputs, result))
-        return current().add(line)
+        return book.add(line)
+
+    def _value(self, book: Values, id: str, title: typing.Any, symbol: typing.Any, given: dict) -> typing.Any:
+        """The value alone: the same arithmetic as a recorded line, to the last bit."""
+        if not book.keep:
+            try:
+                return self.plain(**given)
+            except TypeError:
+                pass  # a Column among them, or an argument that is wrong: told apart below
+        if given.keys() != self._names_set:
+            wrong = sorted(self._names_set ^ given.keys())[0]
+            raise self._defect(f"argument {wrong} is {'missing' if wrong in self._names_set else 'unknown'}", id)
+        number = float if self._rational else np.float64
+        numbers, axis, cases = [], None, False
+        for name in self._names:
+            x = given[name]
+            if type(x) is Figure:
+                numbers.append(number(x))
+            elif type(x) is Column:
+                axis = x
+                numbers.append(x.values)
+            elif type(x) is np.ndarray and x.ndim:
+                cases = True
+                numbers.append(x)
+            else:
+                numbers.append(number(x))
+        try:
+            found = self.plain(*numbers)
+        except (ZeroDivisionError, OverflowError):
+            found = self.plain(*[np.float64(x) if isinstance(x, float) else x for x in numbers])
+        if not book.keep:
+            return found
+        if cases:
+            if self.within:
+                self._caution_cases(book, id, dict(zip(self._names, numbers, strict=True)), found)
+            return book.enter(id, np.asarray(found, dtype=float), self.kind)
+        if axis is None:
+            result: typing.Any = float(found)
+            if not math.isfinite(result):
+                raise self._defect("the result is not a finite number", id)
+            made = book.enter(id, result, self.kind, symbol=symbol or self.symbol, title=title or self.title)
+        else:
+            result = np.asarray(found, dtype=float)
+            if not np.isfinite(result).all():
+                raise self._defect("the result is not a finite number", id)
+            result.setflags(write=False)
+            made = book.enter(id, result, self.kind, symbol=symbol or self.symbol, title=title or self.title,
+                              axis=axis.axis, keys=axis.keys if result.ndim else None)
+        if self.within and (outside := self._outside(given, result)):
+            book.cautions[made.id] = outside
+        return made
+
+    def _caution_cases(self, book: Values, id: str, given: dict, result: typing.Any) -> None:
+        for name, (low, high) in self.limits.items():
+            x = np.asarray(result if name == "result" else given[name])
+            out = (x < low if low is not None else False) | (x > high if high is not None else False)
+            if np.any(out):
+                what = "the result" if name == "result" else name.replace("_", " ")
+                lo, hi = self.within[name]
+                book.cautions.setdefault(book._at(id), []).append(
+                    (f"{what} lies outside the range of this relation ({lo or 'open'} to {hi or 'open'})", out))
 
     def _outside(self, given: dict, result) -> list[str]:
         said = []
