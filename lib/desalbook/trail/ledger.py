@@ -212,8 +212,6 @@ class Values:
             _book.reset(token)
 
     def _at(self, id: str) -> str:
-        if self._told is not None and self._told.is_set():
-            raise GivenUp
         here = _scope.get()
         if here is None:
             return id
@@ -221,26 +219,42 @@ class Values:
             id = _named(id)
         return f"{id}@{here.corner}" if here.corner else id
 
-    def enter(self, id: str, value: Any, kind: Kind | None, *, symbol: str = "", title: str = "", axis: str = "",
-              keys: Sequence[str] | None = None) -> Any:
-        """Keep one value under its id and give it back as a Figure, Column or Choice; arrays over cases as they are."""
-        id = self._at(id)
-        kind = kind or KINDS["factor"]
-        made: Any = value
-        if isinstance(value, str):
-            made = Choice(value, id=id, title=title)
-        elif keys is not None:
-            if not (isinstance(value, np.ndarray) and value.ndim > 1):
-                made = Column(value, id=id, kind=kind, axis=axis, keys=tuple(keys), symbol=symbol, title=title)
-        elif not (isinstance(value, np.ndarray) and value.ndim):
-            made = figure_of(float(value), id, kind, symbol, title)
+    def number(self, id: str, value: float, kind: Kind, symbol: str, title: str) -> Figure:
+        """Keep one number under its id and give it back as a Figure."""
+        if self._told is not None and self._told.is_set():
+            raise GivenUp
+        name, corner, _, _, instead = _scope.get() or _PLANT
+        if instead is not None:
+            id = _named(id)
+        if corner:
+            id = f"{id}@{corner}"
+        made = figure_of(value, id, kind, symbol, title)
         if self.keep:
             if id in self.values:
                 raise TrailError("this id has a value already", where=id)
             self.values[id] = made
-            here = _scope.get()
-            if here is not None:
-                self.scopes[id] = here.name
+            self.scopes[id] = name
+        return made
+
+    def enter(self, id: str, value: Any, kind: Kind | None, *, symbol: str = "", title: str = "", axis: str = "",
+              keys: Sequence[str] | None = None) -> Any:
+        """Keep one value under its id and give it back as a Figure, Column or Choice; arrays over cases as they are."""
+        kind = kind or KINDS["factor"]
+        if type(value) is float:
+            return self.number(id, value, kind, symbol, title)
+        id = self._at(id)
+        made: Any = value
+        if isinstance(value, str):
+            made = Choice(value, id=id, title=title)
+        elif keys is not None and value.ndim == 1:
+            made = Column(value, id=id, kind=kind, axis=axis, keys=tuple(keys), symbol=symbol, title=title)
+        elif not value.ndim:
+            return self.number(id, float(value), kind, symbol, title)
+        if self.keep:
+            if id in self.values:
+                raise TrailError("this id has a value already", where=id)
+            self.values[id] = made
+            self.scopes[id] = (_scope.get() or _PLANT).name
         return made
 
     def add(self, line: Line) -> Any:

@@ -206,46 +206,52 @@ class Relation:
                 return self.plain(**given)
             except TypeError:
                 pass  # a Column among them, or an argument that is wrong: told apart below
-        if given.keys() != self._names_set:
-            wrong = sorted(self._names_set ^ given.keys())[0]
-            raise self._defect(f"argument {wrong} is {'missing' if wrong in self._names_set else 'unknown'}", id)
-        number = float if self._rational else np.float64
+        names = self._names
+        inputs = given
+        if [*given] != names:
+            if given.keys() != self._names_set:
+                wrong = sorted(self._names_set ^ given.keys())[0]
+                raise self._defect(f"argument {wrong} is {'missing' if wrong in self._names_set else 'unknown'}", id)
+            inputs = {name: given[name] for name in names}
         numbers, axis, cases = [], None, False
-        for name in self._names:
-            x = given[name]
-            if type(x) is Figure:
-                numbers.append(number(x))
-            elif type(x) is Column:
+        rational = self._rational
+        for x in inputs.values():
+            kind = type(x)
+            if kind is Figure:
+                numbers.append(x if rational else np.float64(x))  # arithmetic on a Figure is that of its float
+            elif kind is Column:
                 axis = x
                 numbers.append(x.values)
-            elif type(x) is np.ndarray and x.ndim:
+            elif kind is np.ndarray and x.ndim:
                 cases = True
                 numbers.append(x)
             else:
-                numbers.append(number(x))
+                numbers.append(float(x) if rational else np.float64(x))
         try:
             found = self.plain(*numbers)
         except (ZeroDivisionError, OverflowError):
             found = self.plain(*[np.float64(x) if isinstance(x, float) else x for x in numbers])
         if not book.keep:
             return found
+        symbol, title = symbol or self.symbol, title or self.title
         if cases:
             if self.within:
-                self._caution_cases(book, id, dict(zip(self._names, numbers, strict=True)), found)
+                self._caution_cases(book, id, dict(zip(names, numbers, strict=True)), found)
             return book.enter(id, np.asarray(found, dtype=float), self.kind)
-        if axis is None:
-            result: typing.Any = float(found)
+        result: typing.Any = found
+        if axis is not None:
+            result = np.asarray(found, dtype=float)
+            if result.ndim:
+                if not (math.isfinite(result.dot(result)) or np.isfinite(result).all()):
+                    raise self._defect("the result is not a finite number", id)
+                result.setflags(write=False)
+                made = book.enter(id, result, self.kind, symbol=symbol, title=title, axis=axis.axis, keys=axis.keys)
+        if axis is None or not result.ndim:
+            result = float(result)
             if not math.isfinite(result):
                 raise self._defect("the result is not a finite number", id)
-            made = book.enter(id, result, self.kind, symbol=symbol or self.symbol, title=title or self.title)
-        else:
-            result = np.asarray(found, dtype=float)
-            if not np.isfinite(result).all():
-                raise self._defect("the result is not a finite number", id)
-            result.setflags(write=False)
-            made = book.enter(id, result, self.kind, symbol=symbol or self.symbol, title=title or self.title,
-                              axis=axis.axis, keys=axis.keys if result.ndim else None)
-        if self.within and (outside := self._outside(given, result)):
+            made = book.number(id, result, self.kind, symbol, title)
+        if self.within and (outside := self._outside(inputs, result)):
             book.cautions[made.id] = outside
         return made
 
