@@ -8,7 +8,7 @@ from typing import Any, NamedTuple
 from desalbook.design.file import Design
 from desalbook.design.sections import field_meta
 from desalbook.problems import TrailError
-from desalbook.trail import Choice, Column, Figure, assumed, given, scope
+from desalbook.trail import Choice, Column, Figure, Values, assumed, current, given, moving, scope
 from desalbook.trail.inputs import Inputs
 from desalbook.units import FieldMeta, Section, metas
 
@@ -62,7 +62,7 @@ def lines(design: Design) -> Inputs:
         ``inp(id)`` gives the Figure, Column or Choice of a key; None where an optional key is not written
         or a text is empty; TrailError where there is no such key.
     """
-    found: dict[str, Figure | Column | Choice | None] = {v.id: _line(v) for v in _values(design)}
+    found: dict[str, Figure | Column | Choice | None] = _entered(_values(design))
 
     def inp(id: str) -> Figure | Column | Choice | None:
         if id in found:
@@ -79,6 +79,35 @@ def lines(design: Design) -> Inputs:
         return None  # inside an optional section that is not there
 
     return Inputs(inp, lambda id: _names(design, id))
+
+
+class _Latest(NamedTuple):
+    """The latest value made of a key."""
+
+    of: _Value
+    made: Figure | Column | Choice
+    cautions: list[Any]
+
+
+_latest: dict[str, _Latest] = {}  # an entry a key: of one change after another nearly all values stay as they were
+
+
+def _entered(rows: list[_Value]) -> dict[str, Figure | Column | Choice | None]:
+    """Every value by id; without a record, one that is as it was last time is entered as it is."""
+    book = current()
+    if not isinstance(book, Values) or moving():
+        return {v.id: _line(v) for v in rows}
+    found: dict[str, Figure | Column | Choice | None] = {}
+    for v in rows:
+        was = _latest.get(v.id)
+        if was is not None and was.of == v:
+            made = book.take(was.made, v.meta.scope, v.stands, was.cautions)
+        else:
+            made = _line(v)
+            if made is not None:
+                _latest[v.id] = _Latest(v, made, book.cautions.get(v.id, []))
+        found[v.id] = made
+    return found
 
 
 def _names(design: Design, id: str) -> tuple[str, ...]:

@@ -25,8 +25,8 @@ from desalbook.trail.giving_up import GivenUp, told_by
 from desalbook.units.kinds import KINDS, Kind
 
 __all__ = ["SORTS", "Judged", "Ledger", "Line", "Values", "assumed", "checked", "current", "engine", "given",
-           "govern", "inputs_of", "is_given", "note", "picked", "residual", "scope", "scope_of", "solved",
-           "values", "what_if"]
+           "govern", "inputs_of", "is_given", "moving", "note", "picked", "proving", "residual", "scope", "scope_of",
+           "solved", "values", "what_if"]
 
 SORTS = ("given", "assumed", "computed", "engine", "solved", "picked", "checked")
 SCOPES = ("plant", "train", "unit", "vessel", "element")
@@ -257,6 +257,19 @@ class Values:
             self.scopes[id] = (_scope.get() or _PLANT).name
         return made
 
+    def take(self, made: Any, name: str, given: bool, cautions: list[Any]) -> Any:
+        """Enter a value that an earlier calculation made of the same input, at the plain id."""
+        id = made.id
+        if id in self.values:
+            raise TrailError("this id has a value already", where=id)
+        self.values[id] = made
+        self.scopes[id] = name
+        if given:
+            self.given.add(id)
+        if cautions:
+            self.cautions[id] = cautions
+        return made
+
     def add(self, line: Line) -> Any:
         """A pick or a verdict: a line here as in a ledger, without its inputs being looked up."""
         line.scope, line.corner, line.count, line.because, _ = _scope.get() or _PLANT
@@ -298,6 +311,16 @@ def current() -> Ledger | Values:
     if book is None:
         raise TrailError("no calculation is open", do="use `with values():` for numbers alone")
     return book
+
+
+def proving() -> bool:
+    """Whether a record is made: the proof of a root belongs to it, and values alone do without."""
+    return isinstance(_book.get(), Ledger)
+
+
+def moving() -> bool:
+    """Whether `what_if` moves inputs here."""
+    return bool(_moved.get())
 
 
 def scope_of(id: str) -> str:
