@@ -357,9 +357,9 @@ def _rules(old: Mapping[str, Any], new: Mapping[str, Any]) -> list[dict[str, Any
             for name in sorted(ra[part].keys() | rb[part].keys()):
                 was, now = ra[part].get(name), rb[part].get(name)
                 if was != now:
-                    said = [("none" if x is None else f"{x['value']!r} {x['unit']}" if part == "constants"
-                             else f"{len(x['x'])} points, {x['source']}") for x in (was, now)]
-                    add(key, "relation", rb["title"], f"{part[:-1]} {name}", *said, n)
+                    old_text, new_text = (("none" if x is None else f"{x['value']!r} {x['unit']}" if part == "constants"
+                             else f"{len(x['x'])} points, {x['source']}") for x in (was, now))
+                    add(key, "relation", rb["title"], f"{part[:-1]} {name}", old_text, new_text, n)
         if [(x["name"], x["unit"]) for x in ra["args"]] != [(x["name"], x["unit"]) for x in rb["args"]]:
             was, now = (", ".join(f"{x['name']} [{x['unit']}]" for x in r["args"]) for r in (ra, rb))
             add(key, "relation", rb["title"], "arguments", was, now, n)

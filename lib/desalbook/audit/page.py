@@ -159,7 +159,7 @@ def _watch(record: Mapping[str, Any], w: Writer) -> str:
     frame = doubt(record, w.units)
     out = []
     for group, title in GROUPS.items():
-        some = frame[frame["group"] == group].to_dict("records")
+        some = [r for r in frame.to_dict("records") if r["group"] == group]
         shown = some[: _SHOWN[group]]
         rows = "".join(f"<li>{_doubted(r, group, w)}</li>" for r in shown)
         more = f'<li class="quiet">and {len(some) - len(shown)} more</li>' if len(some) > len(shown) else ""

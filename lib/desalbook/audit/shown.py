@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from typing import Any
+from typing import Any, TypeGuard
 
 from desalbook.problems import DesignError
 from desalbook.trail.typeset import unit_text
@@ -26,7 +26,7 @@ def by_id(record: Mapping[str, Any]) -> dict[str, dict[str, Any]]:
     return {line["id"]: line for line in record["lines"]}
 
 
-def _known(kind: str | None, record: Mapping[str, Any]) -> bool:
+def _known(kind: str | None, record: Mapping[str, Any]) -> TypeGuard[str]:
     return kind in KINDS and KINDS[kind].si == record["kinds"].get(kind, {}).get("si", KINDS[kind].si)
 
 

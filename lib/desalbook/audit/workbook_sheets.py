@@ -127,7 +127,7 @@ class Sheets:
         at = FIRST
         frame = doubt(self.record, self.units)
         for group, said in GROUPS.items():
-            some = frame[frame["group"] == group].to_dict("records")
+            some = [r for r in frame.to_dict("records") if r["group"] == group]
             text(page, at, 0, f"{said}: {len(some)}", self.style.bold)
             at += 1
             for r in some:

@@ -164,8 +164,8 @@ def moves(design: Design) -> list[tuple[str, float | str]]:
     for v in _values(design):
         if v.value is None:
             continue
-        if v.meta.form == "quantity" and v.value != 0:
-            found.append((v.id, STEP))
+        if v.meta.form == "quantity":
+            found += [(v.id, STEP)] if v.value != 0 else []
         elif v.meta.form == "mapping":
             found += [(f"{v.id}[{k}]", STEP) for k, x in dict(v.value).items() if x != 0]
         elif v.meta.form == "choice" and len(v.meta.options) > 1:

@@ -17,6 +17,7 @@ from desalbook.membrane import transport as t
 from desalbook.plant.array_relations import best_served, least_served
 from desalbook.plant.limits import LIMITS, PRESSURE, SHEET
 from desalbook.trail import Figure, checked, govern, relation, scope
+from desalbook.trail.corner import Corner
 from desalbook.units import M2, DifferencePa, Flux, Fraction, GaugePa, KgPerM3, KgPerS, M3PerS
 
 __all__ = ["judge_positions", "position_limits", "position_rows", "with_positions"]
@@ -120,7 +121,7 @@ def position_rows(mixed: m.Mixed, by_corner: dict[str, m.Recorded], curves: dict
               "vessel_concentrate": (reject_used, "vessel_concentrate", "reject_limit")}
     for corner, r in by_corner.items():
         rows: dict[str, list[tuple]] = {name: [] for name in OWN}
-        c, curve = r["columns"], curves[corner.temperature]
+        c, curve = r["columns"], curves[Corner.of(corner).temperature]
         with scope(corner=corner, because=mixed.because):
             for place in range(1, mixed.count + 1):
                 sheet, key = mixed.at(place), str(place)

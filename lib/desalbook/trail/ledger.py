@@ -354,7 +354,8 @@ class scope:
     count : number
         How many like items the plant has.
     because : choices or figures
-        What decided that these lines exist at all; they become inputs of every line made inside.
+        What decided that these lines exist at all; they become inputs of every line made inside. What is blank,
+        and a bare text that no line holds, decides nothing and is passed over.
     instead : (str, str)
         Lines made inside whose id begins with the first part begin with the second: a room that writes
         ``membrane.flux`` writes ``second_pass.flux`` when it is called again for the second pass.
@@ -363,7 +364,7 @@ class scope:
     __slots__ = ("_said", "_token")
 
     def __init__(self, name: str | None = None, *, corner: str | None = None, count: float | None = None,
-                 because: Iterable[Choice | Figure] = (), instead: tuple[str, str] | None = None):
+                 because: Iterable[Choice | Figure | str | None] = (), instead: tuple[str, str] | None = None):
         if name is not None and name not in SCOPES:
             raise TrailError(f"no scope {name}")
         self._said = (name, corner, count, because, instead)

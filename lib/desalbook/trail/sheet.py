@@ -146,7 +146,7 @@ class _Writer:
             c, a, b = got
             return f"IF({c},{a},{b})" if mode != "array" else f"(({c})*({a})+(1-({c}))*({b}))"
         if name == "maximum":
-            return self.larger(*got, mode)
+            return self.larger(got[0], got[1], mode)
         a, b = got
         return f"MIN({a},{b})" if mode != "array" else f"((({a})<=({b}))*({a})+(({a})>({b}))*({b}))"
 

@@ -6,7 +6,7 @@ import dataclasses
 import hashlib
 import json
 import math
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 import numpy as np
@@ -168,7 +168,7 @@ def stored_line(line: Line | Mapping[str, Any]) -> dict[str, Any]:
     }
 
 
-def value_at(lines: Mapping[str, Mapping[str, Any]], where: str | list) -> tuple[Mapping[str, Any], Any]:
+def value_at(lines: Mapping[str, Mapping[str, Any]], where: str | Sequence[str]) -> tuple[Mapping[str, Any], Any]:
     """The stored line an input names, and its value: a number, a list of numbers, or a text."""
     id, key = (where, None) if isinstance(where, str) else where
     line = lines[id]

@@ -8,6 +8,7 @@ from collections.abc import Callable, Mapping
 from html import escape
 from typing import Any
 
+from desalbook.problems import TrailError
 from desalbook.trail import symbols as sym
 from desalbook.trail.glossary import symbol_of
 from desalbook.trail.ledger import Line
@@ -185,10 +186,8 @@ class _Setter:
     def written_out(self, args: list) -> list[list[Piece]] | None:
         if any(a[0] != "arg" for a in args):
             return None
-        rows = [self.column(a[1]) for a in args]
-        if any(r is None or len(r) > _SHOWN_KEYS for r in rows):
-            return None
-        return rows if len({len(r) for r in rows}) == 1 else None  # pyright: ignore[reportReturnType]
+        rows = [r for a in args if (r := self.column(a[1])) is not None and len(r) <= _SHOWN_KEYS]
+        return rows if len(rows) == len(args) and len({len(r) for r in rows}) == 1 else None
 
     def sum(self, name: str, args: list) -> str:
         rows = self.written_out(args)
@@ -379,6 +378,8 @@ def numbers(
         values = {n: (getattr(x, "values", x), x.kind.name, x.kind.si) for n, x in line.inputs.items()}
         axes = {n: x.axis for n, x in line.inputs.items() if hasattr(x, "keys")}
     else:
+        if lines is None or relations is None:
+            raise TrailError("a stored line is set with the lines and relations of its record", where=stored["id"])
         r = relations[stored["relation"]]
         values, axes = {}, {}
         for name, where in stored["inputs"].items():
@@ -403,7 +404,8 @@ def numbers(
             return amount(c["value"], None, c["unit"])
         if name in axes:
             return sym.mathml(symbols.get(name) or symbol_of(name), index), ATOM
-        return amount(*values[name])
+        one, kind, unit = values[name]
+        return amount(float(one), kind, unit)
 
     def column(name: str) -> list[Piece] | None:
         if name not in axes:
@@ -415,4 +417,4 @@ def numbers(
     parts = setter.chain(r["tree"])
     along = stored["axis"] if isinstance(stored["value"], list) else None
     left = sym.mathml(stored["symbol"] or r["symbol"], index if along else None)
-    return _math(left, parts, "" if along else amount(stored["value"], stored["kind"], stored["unit"])[0])
+    return _math(left, parts, "" if along else amount(float(stored["value"]), stored["kind"], stored["unit"])[0])

@@ -15,7 +15,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from functools import cache
-from types import MappingProxyType
+from types import EllipsisType, MappingProxyType
 from typing import Any, TypeVar, cast
 
 from pydantic import BaseModel, ConfigDict, Field, ValidationError, ValidationInfo, model_validator
@@ -104,7 +104,7 @@ def _settled(form: str, kind: Kind | str, default: Any, title: str, possible: tu
                      default_text=text, **more)
 
 
-def field(kind: Kind | str, default: Text | None = None, *, title: str, symbol: str = "", hint: str = "",
+def field(kind: Kind | str, default: Text | EllipsisType | None = None, *, title: str, symbol: str = "", hint: str = "",
           possible: tuple[Text | None, Text | None] | None = None,
           usual: tuple[Text | None, Text | None] | None = None,
           source: str = "common-practice", scope: str = "plant") -> Any:
@@ -131,9 +131,10 @@ def field(kind: Kind | str, default: Text | None = None, *, title: str, symbol: 
                           source=source, scope=scope))
 
 
-def mapping(kind: Kind | str, keys: Sequence[str] = (), default: Mapping[str, Text] | None = None, *,
-            title: str, symbol: str = "", hint: str = "", possible: tuple | None = None,
-            usual: tuple | None = None, source: str = "common-practice", scope: str = "plant") -> Any:
+def mapping(kind: Kind | str, keys: Sequence[str] = (),
+            default: Mapping[str, Text] | EllipsisType | None = None, *, title: str, symbol: str = "",
+            hint: str = "", possible: tuple | None = None, usual: tuple | None = None,
+            source: str = "common-practice", scope: str = "plant") -> Any:
     """Named quantities of one kind, ``ions = { Na = "11100 mg/L" }``; annotate the field `Named`.
 
     Parameters
@@ -152,14 +153,14 @@ def custom(meta_: FieldMeta) -> Any:
     return _make(meta_)
 
 
-def choice(options: Mapping[str, str], default: str | None = None, *, title: str, hint: str = "",
+def choice(options: Mapping[str, str], default: str | EllipsisType | None = None, *, title: str, hint: str = "",
            source: str = "common-practice", symbol: str = "", scope: str = "plant") -> Any:
     """One of several keys, each with its plain words; the value is the key. A view of a table's rows stays a view."""
     return _simple("choice", default, title, hint, source, symbol=symbol, scope=scope,
                    options=MappingProxyType(options))
 
 
-def text_field(default: str | None = "", *, title: str, hint: str = "", max_length: int = 200,
+def text_field(default: str | EllipsisType | None = "", *, title: str, hint: str = "", max_length: int = 200,
                source: str = "", scope: str = "plant") -> Any:
     """One plain line of text."""
     return _simple("text", default, title, hint, source, scope=scope, max_length=max_length)
