@@ -117,5 +117,5 @@ def test_draw_back_against_a_march_in_time():
         return [-flow * y[0] / v0, flow]
 
     march = solve_ivp(rates, (0, t), [1.0, 0.0], rtol=1e-10, atol=1e-12)
-    assert dp.drawback_of.plain(v0, a, s, pi0, t) == pytest.approx(march.y[1, -1], rel=1e-7)
-    assert math.isclose(dp.drawback_of.plain(v0, a, s, pi0, 1e-3), a * s * pi0 * 1e-3, rel_tol=1e-4)
+    assert dp.osmotic_drawback.plain(v0, a, s, pi0, t) == pytest.approx(march.y[1, -1], rel=1e-7)
+    assert math.isclose(dp.osmotic_drawback.plain(v0, a, s, pi0, 1e-3), a * s * pi0 * 1e-3, rel_tol=1e-4)

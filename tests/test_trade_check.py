@@ -12,11 +12,10 @@ from types import SimpleNamespace
 import pytest
 
 from desalbook.duty import train_flows
-from desalbook.hydraulics.inputs import BackwashPump, FeedPump, HpPump
+from desalbook.hydraulics.inputs import BackwashPump, EnergyRecovery, FeedPump, HpPump
 from desalbook.hydraulics.inputs import Electric as ElectricInputs
-from desalbook.hydraulics.line_inputs import EnergyRecovery
 from desalbook.hydraulics.motor import Electric
-from desalbook.hydraulics.piping import Fluid
+from desalbook.hydraulics.pipes import Fluid
 from desalbook.hydraulics.pump import Pump, size_pump
 from desalbook.hydraulics.recovery import device, recover
 from desalbook.pretreatment.backwash import wash_rate

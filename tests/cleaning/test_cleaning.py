@@ -7,7 +7,7 @@ import pytest
 from desalbook import design as designs
 from desalbook import paths
 from desalbook.cleaning import Cip, cleaning, flush
-from desalbook.hydraulics.line_inputs import Piping
+from desalbook.hydraulics.inputs import Piping
 from desalbook.plant import size
 from desalbook.trail import Ledger
 from tests.rooms import figures, inputs

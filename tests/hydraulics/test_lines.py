@@ -7,7 +7,7 @@ import pytest
 from desalbook import design as designs
 from desalbook import paths
 from desalbook.design.file import from_text
-from desalbook.hydraulics import solve_pipe, walls
+from desalbook.hydraulics import walls
 from desalbook.problems import Infeasible
 from tests import shared
 
@@ -38,10 +38,10 @@ def test_pipe_of_the_high_pressure_side_holds_its_rating(plant):
         prefix = f"piping.runs[{run}]"
         candidates = book.lines[f"{prefix}.nominal"].more["candidates"]
         assert [c["won"] for c in candidates] == [False] * (len(candidates) - 1) + [True]
-        need = walls.wall_ordered.plain(
-            walls.wall_for_pressure.plain(float(book["membrane.pressure_rating"]),
-                                          float(book[f"{prefix}.outer_diameter"]),
-                                          267e6, 0.4), 0.0, 0.125)
+        need = walls.nominal_wall_thickness.plain(
+            walls.design_wall_thickness.plain(float(book["membrane.pressure_rating"]),
+                                              float(book[f"{prefix}.outer_diameter"]),
+                                              267e6, 0.4), 0.0, 0.125)
         assert float(book[f"{prefix}.thickness"]) >= need
 
 
@@ -72,8 +72,8 @@ def test_the_grade_that_may_fall_short_asks_for_its_certificate(plant):
 
 
 def test_catalogue_rises():
-    sizes = solve_pipe.catalogue()
-    for schedule in solve_pipe.SCHEDULES:
+    sizes = walls.pipe_catalogue()
+    for schedule in walls.SCHEDULES:
         bores = [s.inner for s in sizes if s.schedule == schedule]
         assert bores == sorted(bores)
-    assert solve_pipe.nearest(0.2).title == "DN 200" and solve_pipe.nearest(99.0).title == "DN 600"
+    assert walls.nearest_size(0.2).title == "DN 200" and walls.nearest_size(99.0).title == "DN 600"

@@ -4,10 +4,9 @@ from __future__ import annotations
 
 import pytest
 
-from desalbook.hydraulics import piping
+from desalbook.hydraulics import head, pipes
 from desalbook.hydraulics.inputs import Electric as ElectricInputs
-from desalbook.hydraulics.inputs import HpPump
-from desalbook.hydraulics.line_inputs import Piping
+from desalbook.hydraulics.inputs import HpPump, Piping
 from desalbook.hydraulics.motor import Electric
 from desalbook.hydraulics.pump import run_pump, size_pump
 from desalbook.problems import DesignError, Infeasible, TrailError
@@ -44,25 +43,25 @@ def _size(f: dict, electric: Electric, name: str = "feed_pump", **more):
 
 def test_pipe_is_the_least_bore_that_meets_the_velocity(ledger):
     inp, f = inputs({"piping": (Piping, {})}), figures(BASE)
-    pipe = piping.bore("piping.runs[feed]", inp, f["flow"])
-    run = piping.loss("piping.runs[feed]", pipe, f["flow"], piping.Fluid(f["density"], f["viscosity"]))
+    pipe = pipes.size_pipe("piping.runs[feed]", inp, f["flow"])
+    run = pipes.pipe_head_loss("piping.runs[feed]", pipe, f["flow"], pipes.Fluid(f["density"], f["viscosity"]))
     line = ledger.lines["piping.runs[feed].diameter"]
     assert line.sort == "picked" and "narrower" not in line.title
     bores = [c["value"] for c in line.more["candidates"]]
     at = bores.index(float(pipe.diameter))
-    assert run.velocity <= 3.0 < float(piping.velocity_of.plain(0.05, bores[at - 1]))
+    assert run.velocity <= 3.0 < float(pipes.pipe_velocity.plain(0.05, bores[at - 1]))
     assert 0 < run.head < 10 and ledger.lines["piping.runs[feed].friction_factor"].sort == "engine"
 
 
 def test_cold_water_loses_more(ledger):
     inp = inputs({"piping": (Piping, {})})
     f = figures({**BASE, "thick": (1.9e-3, "viscosity")})
-    pipe = piping.bore("piping.runs[reject]", inp, f["flow"])
+    pipe = pipes.size_pipe("piping.runs[reject]", inp, f["flow"])
     heads = {}
     for corner, mu in (("hot", f["viscosity"]), ("cold", f["thick"])):
         with scope(corner=corner):
-            heads[corner] = piping.loss(
-                "piping.runs[reject]", pipe, f["flow"], piping.Fluid(f["density"], mu)
+            heads[corner] = pipes.pipe_head_loss(
+                "piping.runs[reject]", pipe, f["flow"], pipes.Fluid(f["density"], mu)
             ).head
     assert heads["cold"] > heads["hot"] and "piping.runs[reject].loss@cold" in ledger
 
@@ -71,12 +70,12 @@ def test_a_held_bore_is_checked_and_a_huge_flow_has_none(ledger):
     runs = [{"name": n, "diameter": "100 mm"} for n in ("feed-suction", "feed", "wash", "reject")]
     inp = inputs({"piping": (Piping, {"runs": runs})})
     f = figures({**BASE, "huge": (50.0, "flow")})
-    piping.bore("piping.runs[feed]", inp, f["flow"])
+    pipes.size_pipe("piping.runs[feed]", inp, f["flow"])
     assert ledger.lines["piping.runs[feed].diameter.check"].more["verdict"] == "fails"
     with Ledger().recording():
         free, g = inputs({"piping": (Piping, {})}), figures({"huge": (50.0, "flow")})
         with pytest.raises(Infeasible, match="no standard size"):
-            piping.bore("piping.runs[feed]", free, g["huge"])
+            pipes.size_pipe("piping.runs[feed]", free, g["huge"])
 
 
 def test_a_missing_run_is_refused():
@@ -86,7 +85,7 @@ def test_a_missing_run_is_refused():
 
 def test_altitude_enters_once(ledger):
     f = figures({"site.altitude": (2000.0, "length")})
-    assert piping.atmosphere(f["site.altitude"]) == pytest.approx(79495.2, rel=1e-5)
+    assert head.site_atmosphere(f["site.altitude"]) == pytest.approx(79495.2, rel=1e-5)
 
 
 def test_head_and_pressure_rise_size_the_same_pump(ledger):

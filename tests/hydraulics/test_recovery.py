@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import pytest
 
-from desalbook.hydraulics.line_inputs import EnergyRecovery
-from desalbook.hydraulics.low_pressure import feed_duty, feed_head, wash_head
-from desalbook.hydraulics.piping import Fluid
+from desalbook.hydraulics.inputs import EnergyRecovery
+from desalbook.hydraulics.low_pressure import backwash_pump_head, feed_pump_duty_flow, feed_pump_head
+from desalbook.hydraulics.pipes import Fluid
 from desalbook.hydraulics.recovery import Reject, device, exhaust, recover
-from desalbook.hydraulics.suction import hp_suction, npsh, suction_limits
+from desalbook.hydraulics.suction import check_npsh, hp_suction, suction_limits
 from desalbook.trail import Ledger, scope
 from tests.rooms import figures, inputs
 
@@ -141,7 +141,7 @@ LOW = {
 
 
 def _feed(f, held=None):
-    return feed_head(
+    return feed_pump_head(
         density=f["rho"],
         level=f["level"],
         hp_elevation=f["hp"],
@@ -202,15 +202,15 @@ def test_a_held_feed_pump_is_checked_against_the_sum():
 def test_rinse_is_carried_or_reported():
     with Ledger().recording() as ledger:
         f = figures({"q": (0.07, "flow"), "n": (8, "count"), "yes": ("yes", None), "no": ("no", None)})
-        assert feed_duty(f["q"], f["n"], f["yes"]) == pytest.approx(0.08)
-        assert feed_duty(f["q"], f["n"], f["no"]) == pytest.approx(0.07)
+        assert feed_pump_duty_flow(f["q"], f["n"], f["yes"]) == pytest.approx(0.08)
+        assert feed_pump_duty_flow(f["q"], f["n"], f["no"]) == pytest.approx(0.07)
     assert ledger.lines["filters.rinse_shortfall"].value == pytest.approx(1 / 8)
 
 
 def test_wash_head_and_suction_head_of_a_tank():
     with Ledger().recording() as ledger:
         f = figures(LOW)
-        head = wash_head(
+        head = backwash_pump_head(
             density=f["rho"],
             level=f["level"],
             outlet_elevation=f["top"],
@@ -219,7 +219,7 @@ def test_wash_head_and_suction_head_of_a_tank():
             underdrain_drop=f["filter"],
             outlet_pressure=f["zero"],
         )
-        available = npsh(
+        available = check_npsh(
             "backwash_pump",
             level=f["top"],
             pump_elevation=f["level"],

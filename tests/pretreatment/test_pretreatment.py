@@ -6,7 +6,7 @@ import random
 
 import pytest
 
-from desalbook.hydraulics.piping import Fluid
+from desalbook.hydraulics.pipes import Fluid
 from desalbook.pretreatment.backwash import wash_rate, wash_water
 from desalbook.pretreatment.cartridge import cartridges
 from desalbook.pretreatment.filter_inputs import Filters

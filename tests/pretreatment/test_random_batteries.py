@@ -7,7 +7,7 @@ import random
 import numpy as np
 import pytest
 
-from desalbook.hydraulics.piping import Fluid
+from desalbook.hydraulics.pipes import Fluid
 from desalbook.pretreatment.backwash import wash_rate, wash_water
 from desalbook.pretreatment.filter_inputs import Filters
 from desalbook.pretreatment.filters import battery, bed

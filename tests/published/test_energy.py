@@ -160,16 +160,16 @@ POINTS = [
         },
         0.7,
     ),
-    _e("specific_energy_of", {"electric_power": 488851.736, "product_flow": QP}, 4.88851736 * KWH),
+    _e("specific_energy", {"electric_power": 488851.736, "product_flow": QP}, 4.88851736 * KWH),
     _e(
         "water_recovery",
         {"recovery": 0.5, "permeate_density": 997.0, "feed_density": 1023.3, "feed_salinity": 0.03627},
         0.5048183280,
         1e-6,
     ),
-    _e("brine_salinity", {"feed_salinity": 0.036, "water_share": 0.5}, 0.072),
-    _e("curve_osmotic", {"salinity": 0.0363, **CURVE}, 2644506.47942, 1e-9),
-    _e("curve_osmotic", {"salinity": 1.2, **CURVE}, 1944427310.41, 1e-9),
+    _e("concentrate_salinity", {"feed_salinity": 0.036, "water_share": 0.5}, 0.072),
+    _e("osmotic_pressure_fit", {"salinity": 0.0363, **CURVE}, 2644506.47942, 1e-9),
+    _e("osmotic_pressure_fit", {"salinity": 1.2, **CURVE}, 1944427310.41, 1e-9),
     _work(0.0, 2644506.479416129),
     _work(0.1, 2798214.033288659),
     _work(0.5, 3813166.5582742505),
@@ -202,7 +202,7 @@ POINTS = [
 
 
 def _specific(shaft: float, motor: float = 0.955) -> float:
-    return float(e.specific_energy_of.plain(shaft / motor, QP)) / KWH
+    return float(e.specific_energy.plain(shaft / motor, QP)) / KWH
 
 
 def test_four_devices_on_one_duty():
@@ -259,7 +259,7 @@ def test_mixing_raises_the_feed_of_the_membranes(recovery, mixing, ratio):
     """
     feed = membrane = 0.0363
     for _ in range(60):
-        brine = float(e.brine_salinity.plain(membrane, recovery))
+        brine = float(e.concentrate_salinity.plain(membrane, recovery))
         behind = float(r.exchanged_salinity.plain(feed, brine, mixing))
         membrane = float(r.mixed_salinity.plain(recovery, feed, 1 - recovery, behind))
     assert membrane / feed == pytest.approx(ratio, abs=5e-5)
@@ -317,7 +317,7 @@ def test_least_work_meets_both_ends_and_rises():
     """At no recovery it is the osmotic pressure; it rises with recovery; half a stage costs more."""
     curve = list(CURVE.values())
     work = [float(e.least_work.plain(0.0363, y, *curve)) for y in (0.0, 1e-7, 1e-4, 0.2, 0.4, 0.6, 0.8)]
-    assert work[0] == pytest.approx(float(e.curve_osmotic.plain(0.0363, *curve)), rel=1e-12)
+    assert work[0] == pytest.approx(float(e.osmotic_pressure_fit.plain(0.0363, *curve)), rel=1e-12)
     assert work[1] == pytest.approx(work[0], rel=1e-6) and work == sorted(work)
-    brine = float(e.curve_osmotic.plain(float(e.brine_salinity.plain(0.0363, 0.4)), *curve))
+    brine = float(e.osmotic_pressure_fit.plain(float(e.concentrate_salinity.plain(0.0363, 0.4)), *curve))
     assert float(e.restriction_energy.plain(brine)) > work[4]

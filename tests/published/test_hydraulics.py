@@ -5,8 +5,9 @@ from __future__ import annotations
 import pytest
 
 from desalbook.hydraulics import motor as m
-from desalbook.hydraulics import piping as pipe
+from desalbook.hydraulics import pipes as pipe
 from desalbook.hydraulics import pump_relations as r
+from desalbook.hydraulics.head import pressure_of_head
 from desalbook.tables import table
 from tests.points import Point
 
@@ -26,7 +27,7 @@ def _p(
 
 
 def _pipe(name: str, inputs: dict, expect, rel: float = 1e-6, **more: str) -> Point:
-    return _p("piping", name, inputs, expect, rel, **more)
+    return _p("pipes", name, inputs, expect, rel, **more)
 
 
 def _pump(name: str, inputs: dict, expect, rel: float = 1e-6, **more: str) -> Point:
@@ -69,22 +70,22 @@ STATUTE = "Schedule 16 paragraph 5, Table 28, evaluated by hand"
 
 POINTS = [
     # the atmosphere
-    _printed("piping", "ambient_pressure_of", {"altitude": 1000.0}, 89874.56, 1e-6, "isa-1976", "tables"),
-    _printed("piping", "ambient_pressure_of", {"altitude": 2000.0}, 79495.2, 1e-6, "isa-1976", "tables"),
-    _pipe("absolute_of", {"gauge_pressure": 2e5, "ambient_pressure": 1e5}, 3e5),
-    _pipe("gauge_of", {"absolute_pressure": 3e5, "ambient_pressure": 1e5}, 2e5),
-    _pipe("head_of", {"pressure_rise": 1e6, "density": 1025.0}, 99.48450858),
-    _pipe("pressure_of_head", {"head": 50.0, "density": 1025.0}, 502590.8125),
-    _pipe("area_of", {"diameter": 3.0}, 7.0685835, place="case of a 3.0 m filter"),
-    _pipe("velocity_of", {"flow": 200 / 3600, "inner_diameter": 0.2}, 1.768388257),
-    _pipe("width_at_limit", {"flow": 0.05, "velocity_limit": 3.0}, 0.1456731241),
+    _printed("head", "atmospheric_pressure", {"altitude": 1000.0}, 89874.56, 1e-6, "isa-1976", "tables"),
+    _printed("head", "atmospheric_pressure", {"altitude": 2000.0}, 79495.2, 1e-6, "isa-1976", "tables"),
+    _p("head", "absolute_from_gauge", {"gauge_pressure": 2e5, "ambient_pressure": 1e5}, 3e5),
+    _p("head", "gauge_from_absolute", {"absolute_pressure": 3e5, "ambient_pressure": 1e5}, 2e5),
+    _p("head", "pressure_head", {"pressure_rise": 1e6, "density": 1025.0}, 99.48450858),
+    _p("head", "pressure_of_head", {"head": 50.0, "density": 1025.0}, 502590.8125),
+    _pipe("circle_area", {"diameter": 3.0}, 7.0685835, place="case of a 3.0 m filter"),
+    _pipe("pipe_velocity", {"flow": 200 / 3600, "inner_diameter": 0.2}, 1.768388257),
+    _pipe("minimum_diameter", {"flow": 0.05, "velocity_limit": 3.0}, 0.1456731241),
     _pipe(
-        "reynolds_of",
+        "reynolds_number",
         {"density": 1023.3, "velocity": 1.768388257, "inner_diameter": 0.2, "viscosity": 0.959e-3},
         377391.39,
     ),
     _pipe(
-        "pipe_loss",
+        "darcy_weisbach_head_loss",
         {
             "friction_factor": 0.01495,
             "length": 100.0,
@@ -96,8 +97,8 @@ POINTS = [
         place="1.191 m in 100 m of 200 mm",
     ),
     _printed(
-        "piping",
-        "pipe_loss",
+        "pipes",
+        "darcy_weisbach_head_loss",
         {
             "friction_factor": 0.02,
             "length": 1255 * FT,
@@ -111,7 +112,7 @@ POINTS = [
         "system curve: 296.0 ft at 200 gpm less 265 ft static",
     ),
     _pipe(
-        "pipe_loss",
+        "darcy_weisbach_head_loss",
         {
             "friction_factor": 0.02,
             "length": 10.0,
@@ -131,8 +132,8 @@ POINTS = [
         0.2602383901,
     ),
     _printed(
-        "pump_relations",
-        "npsh_available_of",
+        "suction",
+        "npsh_available",
         {
             "ambient_pressure": 33.9 * FT * G * 1000,
             "vapour_pressure": 0.839 * FT * G * 1000,
@@ -146,8 +147,8 @@ POINTS = [
         "33.9 + 6.0 - 0.839 - 2.0 - 2.0 ft",
     ),
     _printed(
-        "pump_relations",
-        "npsh_available_of",
+        "suction",
+        "npsh_available",
         {
             "ambient_pressure": (5 + 14.696) * PSI,
             "vapour_pressure": 0.256 * PSI,
@@ -160,8 +161,9 @@ POINTS = [
         "crane-tp410",
         "example 7.32, the numbers used there; its text and its elevations do not agree",
     ),
-    _pump(
-        "npsh_available_of",
+    _p(
+        "suction",
+        "npsh_available",
         {
             "ambient_pressure": 101325.0,
             "vapour_pressure": 3110.0,
@@ -172,8 +174,9 @@ POINTS = [
         11.9871033,
         place="sea water of 25 degC",
     ),
-    _pump(
-        "npsh_available_of",
+    _p(
+        "suction",
+        "npsh_available",
         {
             "ambient_pressure": 101325.0,
             "vapour_pressure": 3109.0,
@@ -184,13 +187,15 @@ POINTS = [
         10.9872029,
         place="sea water of 25 degC",
     ),
-    _pump(
-        "npsh_from_pressure",
+    _p(
+        "suction",
+        "npsh_available_from_pressure",
         {"suction_pressure": 2e5, "ambient_pressure": 101325.0, "vapour_pressure": 3110.0, "density": 1023.3},
         29.7170884,
     ),
-    _pump(
-        "npsh_from_pressure",
+    _p(
+        "suction",
+        "npsh_available_from_pressure",
         {
             "suction_pressure": 0.0,
             "ambient_pressure": 101325.0,
@@ -368,16 +373,16 @@ def test_head_and_power_of_a_worked_pipeline():
     from fluids.friction import friction_factor
 
     bore, flow, density = 3.068 / 12 * FT, 100 * GPM, 62.298 * POUND
-    velocity = float(pipe.velocity_of.plain(flow, bore))
-    reynolds = float(pipe.reynolds_of.plain(density, velocity, bore, 0.95e-3))
+    velocity = float(pipe.pipe_velocity.plain(flow, bore))
+    reynolds = float(pipe.reynolds_number.plain(density, velocity, bore, 0.95e-3))
     factor = friction_factor(Re=reynolds, eD=0.0022 * 0.0254 / bore)
     fully = 0.0172  # of clean steel pipe of 3 inch in full turbulence
     check = 600 * 0.0179 * (3.068 / 2.469) ** 4  # lift check on its own bore, brought to the pipe's
     losses = (4 * 30 + 8) * fully + check + 1.0
-    head = float(pipe.pipe_loss.plain(factor, 500 * FT, bore, losses, velocity)) + 400 * FT
+    head = float(pipe.darcy_weisbach_head_loss.plain(factor, 500 * FT, bore, losses, velocity)) + 400 * FT
     assert head / FT == pytest.approx(421, rel=5e-3)
     shaft = r.shaft_power_of.plain(
-        r.hydraulic_power_of.plain(flow, pipe.pressure_of_head.plain(head, density)), 0.70
+        r.hydraulic_power_of.plain(flow, pressure_of_head.plain(head, density)), 0.70
     )
     assert float(shaft) / HP == pytest.approx(15.2, rel=5e-3)
 
@@ -385,8 +390,8 @@ def test_head_and_power_of_a_worked_pipeline():
 def test_pump_meets_the_system_curve():
     """System and pump curve cross at 200 gpm, 296.0 ft. Source: hi-edb, system curve example."""
     bore = 4.026 / 12 * FT
-    velocity = float(pipe.velocity_of.plain(200 * GPM, bore))
-    lost = float(pipe.pipe_loss.plain(0.02, 1255 * FT, bore, 3.79, velocity)) / FT
+    velocity = float(pipe.pipe_velocity.plain(200 * GPM, bore))
+    lost = float(pipe.darcy_weisbach_head_loss.plain(0.02, 1255 * FT, bore, 3.79, velocity)) / FT
     assert 265 + lost == pytest.approx(296.0, abs=0.1)
     assert pytest.approx(265 + lost, abs=0.1) == 380 - 0.06 * 200 - 0.0018 * 200**2
 
@@ -407,7 +412,7 @@ def test_pump_efficiency_of_an_open_suite():
 
     The suite takes water as 3961.38 gpm ft per hp, which is 998.2 kg/m3.
     """
-    rise = pipe.pressure_of_head.plain(277 * FT, 998.2)
+    rise = pressure_of_head.plain(277 * FT, 998.2)
     assert float(r.hydraulic_power_of.plain(1840 * GPM, rise)) / (179.811 * HP) == pytest.approx(
         0.71554, rel=5e-4
     )

@@ -13,15 +13,15 @@ def _p(
     return Point(f"{room}:{name}", inputs, expect, rel, source, place, HAND)
 
 
-LOW, SUCTION = "hydraulics.low_pressure", "hydraulics.suction"
+LOW, SUCTION, HEAD = "hydraulics.low_pressure", "hydraulics.suction", "hydraulics.head"
 STORE, CARTRIDGE = "pretreatment.storage", "pretreatment.cartridge"
 
 POINTS = [
-    _p(LOW, "lift_of", {"elevation_to": 3.5, "elevation_from": 0.8}, 2.7),
-    _p(LOW, "head_of_gauge", {"gauge_pressure": 2e5, "density": 1025.0}, 19.8969017),
+    _p(HEAD, "static_lift", {"elevation_to": 3.5, "elevation_from": 0.8}, 2.7),
+    _p(HEAD, "gauge_pressure_head", {"gauge_pressure": 2e5, "density": 1025.0}, 19.8969017),
     _p(
         LOW,
-        "feed_head_of",
+        "feed_total_dynamic_head",
         {
             "static_head": 0.5,
             "friction_head": 3.0,
@@ -33,7 +33,7 @@ POINTS = [
     ),
     _p(
         LOW,
-        "wash_head_of",
+        "backwash_total_dynamic_head",
         {
             "static_head": 2.7,
             "friction_head": 4.0,
@@ -43,12 +43,12 @@ POINTS = [
         },
         13.5,
     ),
-    _p(LOW, "duty_with_rinse", {"flow": 0.07, "filters": 8}, 0.08),
-    _p(LOW, "rinse_shortfall", {"filters": 8}, 0.125),
-    _p(LOW, "each_of", {"flow": 0.1, "duty_count": 2}, 0.05),
+    _p(LOW, "feed_flow_with_filter_to_waste", {"flow": 0.07, "filters": 8}, 0.08),
+    _p(LOW, "filter_to_waste_shortfall", {"filters": 8}, 0.125),
+    _p("balances", "flow_per_unit", {"flow": 0.1, "units": 2}, 0.05),
     _p(
         SUCTION,
-        "suction_of",
+        "hp_suction_pressure",
         {
             "pump_head": 42.0,
             "static_head": 1.0,
@@ -60,10 +60,10 @@ POINTS = [
         251917.2,
         1e-6,
     ),
-    _p(SUCTION, "npsh_with_margin", {"npsh_required": 8.0, "npsh_ratio": 1.3, "npsh_margin": 0.6}, 10.4),
-    _p(SUCTION, "npsh_with_margin", {"npsh_required": 1.0, "npsh_ratio": 1.3, "npsh_margin": 0.6}, 1.6),
+    _p(SUCTION, "npsh_required_with_margin", {"npsh_required": 8.0, "npsh_ratio": 1.3, "npsh_margin": 0.6}, 10.4),
+    _p(SUCTION, "npsh_required_with_margin", {"npsh_required": 1.0, "npsh_ratio": 1.3, "npsh_margin": 0.6}, 1.6),
     Point(
-        f"{SUCTION}:npsh_with_margin",
+        f"{SUCTION}:npsh_required_with_margin",
         {"npsh_required": 20.0, "npsh_ratio": 1.3, "npsh_margin": 0.6},
         26.0,
         1e-9,

@@ -7,7 +7,7 @@ from collections.abc import Callable
 from typing import Any
 
 from desalbook.cleaning.relations import next_step
-from desalbook.hydraulics.piping import Pipe, bore, said
+from desalbook.hydraulics.pipes import Pipe, run_input, size_pipe
 from desalbook.trail import Figure, is_given, note
 from desalbook.units import show
 
@@ -27,11 +27,11 @@ def cleaning_pipe(inp: Callable[[str], Any], flow: Figure) -> Pipe:
         return next_step.at(id, least_diameter=least, diameter_step=step)
 
     held, length = inp("cip.pipe_diameter"), inp("cip.pipe_length")
-    for key, one, other in (("pipe_diameter", held, said(inp, RUN, "diameter")),
-                            ("pipe_length", length, said(inp, RUN, "length"))):
+    for key, one, other in (("pipe_diameter", held, run_input(inp, RUN, "diameter")),
+                            ("pipe_length", length, run_input(inp, RUN, "length"))):
         _compare(f"cip.{key}", one, other)
-    return bore(RUN, inp, flow, held=held, length=length, velocity_limit=inp("cip.pipe_velocity"),
-                pick=None if step is None else whole)
+    return size_pipe(RUN, inp, flow, held=held, length=length, velocity_limit=inp("cip.pipe_velocity"),
+                     pick=None if step is None else whole)
 
 
 def _compare(id: str, one: Figure | None, other: Figure | None) -> None:

@@ -10,8 +10,9 @@ from desalbook.cleaning import relations as r
 from desalbook.cleaning.pipe import cleaning_pipe
 from desalbook.cleaning.solutions import CAUTION, sequence, solutions
 from desalbook.guidelines import guideline
+from desalbook.hydraulics.head import pressure_of_head
 from desalbook.hydraulics.motor import electric_power_of
-from desalbook.hydraulics.piping import Pipe, pressure_of_head
+from desalbook.hydraulics.pipes import Pipe
 from desalbook.hydraulics.pump_relations import hydraulic_power_of, shaft_power_of
 from desalbook.tables import table
 from desalbook.trail import Choice, Figure, assumed, checked, note, scope

@@ -10,7 +10,6 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any
 
-from desalbook.hydraulics.constants import G
 from desalbook.hydraulics.rows import least_row, row_line
 from desalbook.trail import Choice, Figure, checked, current, is_given, log, maximum, minimum, relation, scope
 from desalbook.units import (
@@ -21,8 +20,6 @@ from desalbook.units import (
     Factor,
     Fraction,
     GaugePa,
-    Head,
-    KgPerM3,
     OsmoticPa,
     S,
     WaterPermeability,
@@ -30,19 +27,18 @@ from desalbook.units import (
 
 __all__ = [
     "CAUTION",
-    "Judged",
     "Pressures",
-    "behind_pump",
-    "blocked_permeate",
-    "credible_of",
-    "drawback_of",
-    "governing_of",
-    "judge",
-    "mean_osmotic",
-    "shutoff_of",
-    "shutoff_rise_of",
-    "standing_of",
-    "trip_of",
+    "Section",
+    "blocked_permeate_pressure",
+    "check_section",
+    "discharge_pressure",
+    "governing_pressure_with_relief",
+    "high_pressure_trip",
+    "maximum_credible_pressure",
+    "mean_feed_side_osmotic_pressure",
+    "osmotic_drawback",
+    "shutoff_pressure_rise",
+    "shutoff_rise",
 ]
 
 CAUTION = (
@@ -58,20 +54,20 @@ CAUTION = (
     place="ratio of the kind of pump",
     note="at full speed, in the densest water; the curve of the pump bought replaces it",
 )
-def shutoff_rise_of(pressure_rise: DifferencePa, shutoff_ratio: Factor) -> DifferencePa:
-    """Duty times the ratio of its kind."""
+def shutoff_pressure_rise(pressure_rise: DifferencePa, shutoff_ratio: Factor) -> DifferencePa:
+    """Pressure rise of a pump at shut-off: duty rise times the ratio of its kind.
+
+    At full speed in the densest water; the curve of the pump bought replaces it.
+    """
     return pressure_rise * shutoff_ratio
 
 
-@relation("Standing pressure", symbol="p_0", unit="Pa", source="definition")
-def standing_of(density: KgPerM3, static_head: Head) -> GaugePa:
-    """Weight of the column above; none where the water stands lower."""
-    return density * G * maximum(static_head, 0)
-
-
 @relation("Pressure behind a pump", symbol="p_d", unit="Pa", source="definition")
-def behind_pump(suction_pressure: GaugePa, pressure_rise: DifferencePa) -> GaugePa:
-    """Suction and what is added."""
+def discharge_pressure(suction_pressure: GaugePa, pressure_rise: DifferencePa) -> GaugePa:
+    """Discharge pressure: suction pressure and what is added to it.
+
+    At steady flow; the surge of a stop comes on top.
+    """
     return suction_pressure + pressure_rise
 
 
@@ -82,10 +78,13 @@ def behind_pump(suction_pressure: GaugePa, pressure_rise: DifferencePa) -> Gauge
     source="definition",
     note="all at once: valve shut, full speed, highest suction, and the surge of the stop",
 )
-def credible_of(
+def maximum_credible_pressure(
     suction_pressure: GaugePa, shutoff_rise: DifferencePa, boost: DifferencePa, surge_pressure: DifferencePa
 ) -> GaugePa:
-    """Highest suction, shut-off, boost and surge."""
+    """Maximum credible pressure behind a pump: highest suction, shut-off rise, boost and surge at once.
+
+    Valve shut, full speed; not a burst of a neighbouring system of higher pressure.
+    """
     return suction_pressure + shutoff_rise + boost + surge_pressure
 
 
@@ -96,62 +95,90 @@ def credible_of(
     source="definition",
     note="the water passes until the pressures differ by the osmotic pressure of the feed",
 )
-def blocked_permeate(credible_pressure: GaugePa, osmotic_feed: OsmoticPa) -> GaugePa:
-    """Feed side less osmotic pressure, not below zero."""
+def blocked_permeate_pressure(credible_pressure: GaugePa, osmotic_feed: OsmoticPa) -> GaugePa:
+    """Permeate pressure with its outlet shut: the feed side less the osmotic pressure of the feed, not below zero.
+
+    At equilibrium, when no water passes any more; salt that has passed lowers the difference and is left out.
+    """
     return maximum(credible_pressure - osmotic_feed, 0)
 
 
 @relation("Governing pressure", symbol="p_g", unit="Pa", source="definition")
-def governing_of(working_pressure: GaugePa, surge_pressure: DifferencePa, credible_pressure: GaugePa) -> GaugePa:
-    """Behind a relief valve: the highest working pressure with its surge, never above what is credible."""
+def governing_pressure_with_relief(working_pressure: GaugePa, surge_pressure: DifferencePa,
+                                   credible_pressure: GaugePa) -> GaugePa:
+    """Governing pressure behind a relief valve: highest working pressure with its surge, never above what is credible.
+
+    Holds only as long as the valve passes the full flow and is kept in order.
+    """
     return minimum(working_pressure + surge_pressure, credible_pressure)
 
 
 @relation("High-pressure trip", symbol="p_HH", unit="Pa", source="common-practice")
-def trip_of(working_pressure: GaugePa, trip_margin: Fraction, trip_least: DifferencePa) -> GaugePa:
-    """Above the highest working pressure by a share, and at least by a length of the gauge."""
+def high_pressure_trip(working_pressure: GaugePa, trip_margin: Fraction, trip_least: DifferencePa) -> GaugePa:
+    """High-pressure trip: above the highest working pressure by a fraction of it, and at least by a fixed length.
+
+    The fixed part covers the error of gauge and switch at low pressures.
+    """
     return working_pressure + maximum(working_pressure * trip_margin, trip_least)
 
 
 @relation("Set pressure of the relief valve", symbol="p_r", unit="Pa", source="common-practice")
-def relief_of(pressure_rating: GaugePa, relief_share: Fraction) -> GaugePa:
-    """A little below the rating of the weakest part it guards."""
+def relief_set_pressure(pressure_rating: GaugePa, relief_share: Fraction) -> GaugePa:
+    """Set pressure of the relief valve: a little below the rating of the weakest part it guards.
+
+    The code of the place says how far it may rise above that while it blows.
+    """
     return pressure_rating * relief_share
 
 
 @relation("Least set pressure above the trip", symbol="p_rt", unit="Pa", source="common-practice")
-def relief_least_of(trip_pressure: GaugePa, order_margin: Fraction) -> GaugePa:
-    """The trip acts first."""
+def minimum_relief_pressure(trip_pressure: GaugePa, order_margin: Fraction) -> GaugePa:
+    """Minimum set pressure of the relief valve above the trip, so that the trip acts first.
+
+    A spring valve simmers within some 10 % of its set pressure; a small margin asks for a pilot-operated one.
+    """
     return trip_pressure * (1 + order_margin)
 
 
 @relation("Rating wanted", symbol="p_Rn", unit="Pa", source="common-practice")
-def rating_wanted(governing_pressure: GaugePa, rating_share: Fraction) -> GaugePa:
-    """The governing pressure uses no more than its share."""
+def required_rating(governing_pressure: GaugePa, rating_share: Fraction) -> GaugePa:
+    """Pressure rating required so that the governing pressure uses no more than its fraction of it.
+
+    Rating at the working temperature; plastics lose much of it when warm.
+    """
     return governing_pressure / rating_share
 
 
 @relation("Rating wanted with a relief valve", symbol="p_Rn", unit="Pa", source="common-practice")
-def rating_wanted_relieved(
+def required_rating_with_relief(
     governing_pressure: GaugePa,
     rating_share: Fraction,
     trip_pressure: GaugePa,
     order_margin: Fraction,
     relief_share: Fraction,
 ) -> GaugePa:
-    """And trip and relief fit below it, in their order."""
+    """Pressure rating required where trip and relief valve must fit below it, in their order.
+
+    The larger of two demands: the fraction used, and room for trip and valve.
+    """
     return maximum(governing_pressure / rating_share, trip_pressure * (1 + order_margin) / relief_share)
 
 
 @relation("Share of the rating used", symbol="x_R", unit="1", source="definition")
-def used_of(governing_pressure: GaugePa, pressure_rating: GaugePa) -> Fraction:
-    """Governing pressure over rating."""
+def rating_fraction_used(governing_pressure: GaugePa, pressure_rating: GaugePa) -> Fraction:
+    """Fraction of the pressure rating used by the governing pressure.
+
+    A static ratio: fatigue by starts and stops is not in it.
+    """
     return governing_pressure / pressure_rating
 
 
 @relation("Permeate above feed at rest", symbol="Delta_p_pf", unit="Pa", source="definition")
-def over_feed_of(permeate_pressure: GaugePa, gauge_pressure: GaugePa) -> DifferencePa:
-    """Standing pressure of the permeate line less that of the feed side."""
+def permeate_over_feed(permeate_pressure: GaugePa, gauge_pressure: GaugePa) -> DifferencePa:
+    """Permeate pressure over feed-side pressure at rest.
+
+    Static columns only; a pump that still runs or a siphon adds to it.
+    """
     return permeate_pressure - gauge_pressure
 
 
@@ -162,20 +189,29 @@ def over_feed_of(permeate_pressure: GaugePa, gauge_pressure: GaugePa) -> Differe
     source="definition",
     note="mean of inlet and outlet; osmotic pressure in proportion to salt, none passes",
 )
-def mean_osmotic(osmotic_feed: OsmoticPa, recovery: Fraction) -> OsmoticPa:
-    """The reject is as much stronger as there is less of it."""
+def mean_feed_side_osmotic_pressure(osmotic_feed: OsmoticPa, recovery: Fraction) -> OsmoticPa:
+    """Mean osmotic pressure on the feed side: that of inlet and outlet, the outlet concentrated by the recovery.
+
+    Osmotic pressure in proportion to salt, none passes; at high recovery both raise the error.
+    """
     return osmotic_feed * (1 + 1 / (1 - recovery)) / 2
 
 
 @relation("Water on the feed side of a train", symbol="V_h", unit="m^3", source="definition")
-def hold_up_of(volume: M3, hold_ups: Factor) -> M3:
-    """The flush is a number of them."""
+def train_hold_up(volume: M3, hold_ups: Factor) -> M3:
+    """Feed-side hold-up of a train, from the volume of its flush.
+
+    The flush is a number of hold-ups.
+    """
     return volume / hold_ups
 
 
 @relation("Membrane area of a train", symbol="A_m", unit="m^2", source="definition")
-def train_area_of(element_area: M2, elements_per_vessel: Count, vessels: Count) -> M2:
-    """All elements."""
+def train_membrane_area(element_area: M2, elements_per_vessel: Count, vessels: Count) -> M2:
+    """Membrane area of a train: all elements of all vessels.
+
+    Elements of one area; mixed vessels use their own sum.
+    """
     return element_area * elements_per_vessel * vessels
 
 
@@ -187,26 +223,33 @@ def train_area_of(element_area: M2, elements_per_vessel: Count, vessels: Count) 
     place="well-mixed feed side that overflows as it is diluted; osmotic pressure in proportion to salt",
     note="no polarisation and no pressure on either side: an upper bound; a train that is let stand draws on",
 )
-def drawback_of(
+def osmotic_drawback(
     hold_up: M3, permeability: WaterPermeability, membrane_area: M2, osmotic_concentrate: OsmoticPa, time: S
 ) -> M3:
-    """The inflow dilutes what draws it: the volume grows with the logarithm of time."""
+    """Permeate drawn back through the membranes by osmosis after a stop.
+
+    The inflow dilutes what draws it, so the volume grows with the logarithm of time: well-mixed feed side that
+    overflows. No polarisation and no pressure on either side: an upper bound.
+    """
     return hold_up * log(1 + permeability * membrane_area * osmotic_concentrate * time / hold_up)
 
 
 @relation("Permeate kept for a stop of all trains", symbol="V_k", unit="m^3", source="definition")
-def kept_of(flush_volume: M3, volume: M3, trains: Count) -> M3:
-    """Flush of all, and what all draw back before it comes."""
+def permeate_reserve(flush_volume: M3, volume: M3, trains: Count) -> M3:
+    """Permeate kept for a stop of all trains: the flush of all, and what all draw back before it comes.
+
+    For one stop; a second stop before the tank is full again finds less.
+    """
     return flush_volume + volume * trains
 
 
-def shutoff_of(prefix: str, rise: Figure, pump_class: Choice) -> Figure:
+def shutoff_rise(prefix: str, rise: Figure, pump_class: Choice) -> Figure:
     """Pressure rise at no flow, ``{prefix}.shutoff_rise`` (Pa); what the curve of the pump gave, where it did."""
     id = f"{prefix}.shutoff_rise"
     if id in current():
         return current()[id]
     ratio = row_line(f"{prefix}.shutoff_over_duty", "pump_shutoff", pump_class, "ratio", because=[pump_class])
-    return shutoff_rise_of.at(id, pressure_rise=rise, shutoff_ratio=ratio)
+    return shutoff_pressure_rise.at(id, pressure_rise=rise, shutoff_ratio=ratio)
 
 
 @dataclass(frozen=True)
@@ -220,7 +263,7 @@ class Pressures:
 
 
 @dataclass(frozen=True)
-class Judged:
+class Section:
     """A section with its rating; trip and relief are None where it has no relief valve."""
 
     key: str
@@ -233,7 +276,7 @@ class Judged:
     relief: Figure | None
 
 
-def judge(
+def check_section(
     key: str,
     title: str,
     seen: Pressures,
@@ -245,7 +288,7 @@ def judge(
     class_key: str = "",
     guarded: Figure | None = None,
     rating_id: str = "",
-) -> Judged:
+) -> Section:
     """Class, trip and relief of one section, with their checks, under ``design_pressure[key]``.
 
     Parameters
@@ -264,13 +307,13 @@ def judge(
     at = f"design_pressure[{key}]"
     share, guard = current()["limits.rating_used"], relieved == "yes"
     with scope(because=[relieved]):
-        governing = governing_of.at(
+        governing = governing_pressure_with_relief.at(
             f"{at}.governing",
             working_pressure=seen.working,
             surge_pressure=seen.surge,
             credible_pressure=seen.credible,
-        ) if guard else behind_nothing.at(f"{at}.governing", credible_pressure=seen.credible)
-        trip = trip_of.at(
+        ) if guard else governing_pressure_without_relief.at(f"{at}.governing", credible_pressure=seen.credible)
+        trip = high_pressure_trip.at(
             f"{at}.trip",
             working_pressure=seen.working,
             trip_margin=inp("design_pressure.trip_margin"),
@@ -278,7 +321,7 @@ def judge(
         )
         if rating is None:
             rating, rating_name = _class(at, inp, class_key, guard, governing, share, trip, guarded, rating_id)
-        used = used_of.at(f"{at}.rating_used", governing_pressure=governing, pressure_rating=rating)
+        used = rating_fraction_used.at(f"{at}.rating_used", governing_pressure=governing, pressure_rating=rating)
         checked(
             f"{at}.rating_used.check",
             used,
@@ -290,7 +333,7 @@ def judge(
         )
         relief = None
         if guard:
-            relief = guarded or relief_of.at(
+            relief = guarded or relief_set_pressure.at(
                 f"{at}.relief", pressure_rating=rating, relief_share=inp("design_pressure.relief_share")
             )
             _order(at, title, inp, trip, relief, rating if guarded is not None and class_key else None)
@@ -304,12 +347,15 @@ def judge(
                 do=f"fit a relief valve, or: {_do(class_key, rating_id)}",
                 caution=CAUTION,
             )
-    return Judged(key, title, seen, governing, rating, rating_name, trip, relief)
+    return Section(key, title, seen, governing, rating, rating_name, trip, relief)
 
 
 @relation("Governing pressure without a relief valve", symbol="p_g", unit="Pa", source="definition")
-def behind_nothing(credible_pressure: GaugePa) -> GaugePa:
-    """What is credible."""
+def governing_pressure_without_relief(credible_pressure: GaugePa) -> GaugePa:
+    """Governing pressure without a relief valve: all that is credible.
+
+    Nothing limits the pressure but the machines themselves.
+    """
     return credible_pressure
 
 
@@ -321,7 +367,7 @@ def _do(class_key: str, rating_id: str = "") -> str:
 
 def _order(at: str, title: str, inp, trip: Figure, relief: Figure, rating: Figure | None) -> None:
     """Trip below relief; relief below rating where the valve was not set by this rating."""
-    least = relief_least_of.at(
+    least = minimum_relief_pressure.at(
         f"{at}.relief_least", trip_pressure=trip, order_margin=inp("design_pressure.order_margin")
     )
     checked(
@@ -359,7 +405,7 @@ def _class(at, inp, class_key, guard, governing, share, trip, guarded, rating_id
         return written, ""
     with scope(because=[held]):
         if guard and guarded is None:
-            wanted = rating_wanted_relieved.at(
+            wanted = required_rating_with_relief.at(
                 f"{at}.rating_wanted",
                 governing_pressure=governing,
                 rating_share=share,
@@ -368,11 +414,11 @@ def _class(at, inp, class_key, guard, governing, share, trip, guarded, rating_id
                 relief_share=inp("design_pressure.relief_share"),
             )
         elif guard:
-            wanted = guarded_wanted.at(
+            wanted = required_rating_behind_valve.at(
                 f"{at}.rating_wanted", governing_pressure=governing, rating_share=share, gauge_pressure=guarded
             )
         else:
-            wanted = rating_wanted.at(f"{at}.rating_wanted", governing_pressure=governing, rating_share=share)
+            wanted = required_rating.at(f"{at}.rating_wanted", governing_pressure=governing, rating_share=share)
     rating, row = least_row(
         id,
         "pipe_classes",
@@ -387,6 +433,10 @@ def _class(at, inp, class_key, guard, governing, share, trip, guarded, rating_id
 
 
 @relation("Rating wanted behind a valve set for a weaker part", symbol="p_Rn", unit="Pa", source="common-practice")
-def guarded_wanted(governing_pressure: GaugePa, rating_share: Fraction, gauge_pressure: GaugePa) -> GaugePa:
-    """Its own share, and the set pressure of that valve."""
+def required_rating_behind_valve(governing_pressure: GaugePa, rating_share: Fraction,
+                                 gauge_pressure: GaugePa) -> GaugePa:
+    """Pressure rating required behind a valve set for a weaker part: its own fraction, and that valve's set pressure.
+
+    The valve must see the pressure of this part without a closed valve between.
+    """
     return maximum(governing_pressure / rating_share, gauge_pressure)

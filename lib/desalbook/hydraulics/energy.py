@@ -22,21 +22,24 @@ from desalbook.units import (
 )
 
 __all__ = [
-    "brine_salinity",
-    "curve_osmotic",
+    "concentrate_salinity",
     "least_work",
+    "osmotic_pressure_fit",
     "restriction_energy",
     "restriction_ratio",
-    "specific_energy_of",
+    "separation_energy",
+    "specific_energy",
     "stage_energy",
     "water_recovery",
-    "work_of_separation",
 ]
 
 
 @relation("Specific energy", symbol="e", unit="J/m^3", source="definition")
-def specific_energy_of(electric_power: ElectricW, product_flow: M3PerS) -> JPerM3:
-    """Electrical power over product."""
+def specific_energy(electric_power: ElectricW, product_flow: M3PerS) -> JPerM3:
+    """Specific energy: electrical power over the product flow.
+
+    Of the machines whose power is put in, at one moment; a year has its own mean.
+    """
     return electric_power / product_flow
 
 
@@ -44,7 +47,10 @@ def specific_energy_of(electric_power: ElectricW, product_flow: M3PerS) -> JPerM
 def water_recovery(
     recovery: Fraction, permeate_density: KgPerM3, feed_density: KgPerM3, feed_salinity: Salinity
 ) -> Fraction:
-    """Share of the feed's water that passes, from a recovery by volume; permeate counts as pure water."""
+    """Recovery of water by mass, from a recovery by volume.
+
+    Permeate counts as pure water.
+    """
     return recovery * permeate_density * (1 + feed_salinity) / feed_density
 
 
@@ -55,8 +61,11 @@ def water_recovery(
     source="definition",
     note="per kilogram of water; no salt passes",
 )
-def brine_salinity(feed_salinity: Salinity, water_share: Fraction) -> Salinity:
-    """All salt in the water that is left."""
+def concentrate_salinity(feed_salinity: Salinity, water_share: Fraction) -> Salinity:
+    """Salinity of the concentrate at full rejection: all salt in the water that is left.
+
+    Per kilogram of water; no salt passes.
+    """
     return feed_salinity / (1 - water_share)
 
 
@@ -67,7 +76,7 @@ def brine_salinity(feed_salinity: Salinity, water_share: Fraction) -> Salinity:
     source="definition",
     note="a curve fitted to the osmotic pressure of this very water; no better than its fit",
 )
-def curve_osmotic(
+def osmotic_pressure_fit(
     salinity: Salinity,
     osmotic_a0: OsmoticPa,
     osmotic_a1: OsmoticPa,
@@ -76,7 +85,10 @@ def curve_osmotic(
     osmotic_a4: OsmoticPa,
     osmotic_a5: OsmoticPa,
 ) -> OsmoticPa:
-    """Powers of the square root of salinity (per kilogram of water), from the first on."""
+    """Osmotic pressure on a curve fitted to this water: powers of the square root of salinity, from the first on.
+
+    No better than its fit, and not beyond the salinities it was fitted to.
+    """
     return salinity * (
         osmotic_a0
         + osmotic_a1 * salinity**0.5
@@ -107,7 +119,12 @@ def least_work(
     osmotic_a4: OsmoticPa,
     osmotic_a5: OsmoticPa,
 ) -> JPerM3:
-    """Integral of the curve of `curve_osmotic` from the feed to the concentrate, over the recovery."""
+    """Least work of separation: integral of the osmotic pressure from feed to concentrate, over the recovery.
+
+    In closed form; reversible, isothermal, full rejection, per volume of permeate,
+    on the curve of `osmotic_pressure_fit`; at no
+    recovery it is the osmotic pressure of the feed.
+    """
     return feed_salinity * (
         osmotic_a0 * (where(water_share > 0, -log(1 - water_share), 1) / where(water_share > 0, water_share, 1))
         + osmotic_a1 * feed_salinity**0.5 * (2 / ((1 - water_share) ** 0.5 * (1 + (1 - water_share) ** 0.5)))
@@ -144,7 +161,10 @@ def least_work(
     note="pressure equal to the osmotic pressure of the concentrate, ideal machines, no losses",
 )
 def restriction_energy(osmotic_concentrate: OsmoticPa) -> JPerM3:
-    """The thermodynamic restriction: practical least energy of a stage at constant pressure."""
+    """Thermodynamic restriction: practical least energy of one stage at constant pressure.
+
+    Feed pressure equal to the osmotic pressure of the concentrate, ideal machines, no losses.
+    """
     return osmotic_concentrate
 
 
@@ -156,7 +176,10 @@ def restriction_energy(osmotic_concentrate: OsmoticPa) -> JPerM3:
     note="at the thermodynamic restriction, osmotic pressure proportional to salinity, full rejection",
 )
 def restriction_ratio(exchanger_efficiency: Fraction, recovery: Fraction) -> Factor:
-    """With a recovery device of this efficiency and an ideal pump."""
+    """Energy of one stage at the thermodynamic restriction over the osmotic pressure of the feed, with energy recovery.
+
+    Osmotic pressure in proportion to salinity, full rejection, ideal pump.
+    """
     return (1 - exchanger_efficiency * (1 - recovery)) / (recovery * (1 - recovery))
 
 
@@ -164,11 +187,14 @@ def restriction_ratio(exchanger_efficiency: Fraction, recovery: Fraction) -> Fac
 def stage_energy(
     pressure_rise: DifferencePa, exchanger_efficiency: Fraction, recovery: Fraction, pump_efficiency: Fraction
 ) -> JPerM3:
-    """Pump work per permeate, with the pressure of the reject recovered at an efficiency."""
+    """Energy of one stage: pump work per permeate, the pressure of the concentrate recovered at an efficiency.
+
+    One pressure, one efficiency of pump and device; losses beside them are left out.
+    """
     return pressure_rise * (1 - exchanger_efficiency * (1 - recovery)) / (pump_efficiency * recovery)
 
 
-def work_of_separation(
+def separation_energy(
     *,
     feed_salinity: Figure,
     recovery: Figure,
@@ -198,7 +224,7 @@ def work_of_separation(
     )
     a: dict[str, Any] = {f"osmotic_a{n}": c for n, c in enumerate(curve)}
     least = least_work.at("energy.least_work", feed_salinity=feed_salinity, water_share=share, **a)
-    brine = brine_salinity.at("energy.brine_salinity", feed_salinity=feed_salinity, water_share=share)
-    osmotic = curve_osmotic.at("energy.brine_osmotic", salinity=brine, **a)
+    brine = concentrate_salinity.at("energy.brine_salinity", feed_salinity=feed_salinity, water_share=share)
+    osmotic = osmotic_pressure_fit.at("energy.brine_osmotic", salinity=brine, **a)
     limit = restriction_energy.at("energy.stage_limit", osmotic_concentrate=osmotic)
     return least, limit

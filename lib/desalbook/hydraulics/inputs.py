@@ -1,14 +1,18 @@
-"""What a design file says of motors and pumps: ``[electric]`` and one section for each kind of pump."""
+"""What a design file says of pumps, motors, pipes, pressure ratings, energy recovery and energy: one section each."""
 
 from __future__ import annotations
 
 from typing import Any
 
 from desalbook.hydraulics.pump import HP_CLASSES, PUMP_CLASSES
+from desalbook.hydraulics.recovery import DEVICES
 from desalbook.problems import DesignError
+from desalbook.tables import table
 from desalbook.units import (
+    M3,
     Count,
     DifferencePa,
+    ElectricW,
     Factor,
     Fraction,
     GaugePa,
@@ -16,6 +20,7 @@ from desalbook.units import (
     M,
     M3PerS,
     PerS,
+    S,
     Section,
     W,
     choice,
@@ -24,9 +29,28 @@ from desalbook.units import (
     text_field,
 )
 
-__all__ = ["YES_NO", "BackwashPump", "Booster", "CurvePoint", "Electric", "FeedPump", "HpPump"]
+__all__ = [
+    "RUNS",
+    "YES_NO",
+    "BackwashPump",
+    "Booster",
+    "CurvePoint",
+    "DesignPressure",
+    "Electric",
+    "Energy",
+    "EnergyRecovery",
+    "FeedPump",
+    "FlushPump",
+    "HpPump",
+    "PipeRun",
+    "Piping",
+    "ProductPump",
+]
 
 YES_NO = {"yes": "Yes", "no": "No"}
+RUNS = {key: row.title for key, row in table("pipe_runs").items()}
+_NEEDED = ("feed-suction", "feed", "wash", "reject")  # what a file that writes its runs must have
+_CLASSES = {"least": "Least class that holds", **table("pipe_classes").options()}
 
 
 class Electric(Section):
@@ -347,3 +371,393 @@ class Booster(Section):
         usual=("0.1 bar", "1 bar"),
         hint="The booster overcomes it beside vessels and device",
     )
+
+
+def _level(title: str, default: str, hint: str = "") -> Any:
+    return field("length", default, title=title, symbol="z", possible=("-30 m", "300 m"), usual=("-5 m", "40 m"),
+                 hint=hint)
+
+
+class _TransferPump(Section):
+    """What such pumps have in common; a section changes what differs."""
+
+    present: str = choice(YES_NO, "yes", title="Pump in this plant", hint="Whether the plant has this pump")
+    duty_count: Count = _count("Pumps on duty", "1", "1", hint="Running side by side")
+    standby_count: Count = _count("Pumps on standby", "1", hint="Installed and waiting")
+    tank_low_level: M = _level("Lowest level drawn from, above site level", "0.5 m",
+                               hint="From which the pump must lift in the worst case")
+    delivery_elevation: M = _level("Level delivered to, above site level", "2 m", hint="To which the pump must lift")
+    delivery_pressure: GaugePa = field(
+        "gauge pressure",
+        "2 bar",
+        title="Pressure wanted there",
+        symbol="p_w",
+        possible=("0 bar", "25 bar"),
+        usual=("0.5 bar", "8 bar"),
+        hint="At the end of the line",
+    )
+    efficiency: Fraction | None = field(
+        "fraction", None, title="Pump efficiency", symbol="eta_p", possible=("10 %", "95 %"), usual=("40 %", "90 %"),
+        hint="Where nothing is written: what makers reach at this flow",
+    )
+    pump_class: str = choice(PUMP_CLASSES, "end-suction", title="Kind of pump",
+                             hint="Decides the efficiency that is expected of it")
+    motor_margin: Factor | None = field(
+        "factor", None, title="Motor margin", symbol="m_m", possible=("1", "3"), usual=("1.05", "1.3"),
+        source="api-610",
+        hint="Rating of the motor over the power at the shaft",
+    )
+    motor: W | None = field(
+        "power", None, title="Motor rating, held", symbol="P_r", possible=("0.1 kW", "5000 kW"),
+        usual=("1 kW", "500 kW"),
+        hint="Rating of one motor; left out, the least of the list that holds the power with its margin",
+    )
+
+
+class ProductPump(_TransferPump):
+    """Section ``[product_pump]``: from the product tank to the network."""
+
+    delivery_elevation: M = _level("Highest level delivered to, above site level", "5 m",
+                                   hint="To which the pump must lift")
+
+
+class FlushPump(_TransferPump):
+    """Section ``[flush_pump]``: permeate through the high-pressure side of a train that has stopped."""
+
+    standby_count: Count = _count("Pumps on standby", "0", hint="Installed and waiting")
+
+
+class PipeRun(Section):
+    """One run of pipe, ``[[piping.runs]]``."""
+
+    name: str = text_field(..., title="Name", max_length=40,
+                           hint="Part of the names of its figures")  # type: ignore[arg-type]
+    service: str = choice(table("velocities").options(), "low-pressure", title="Service",
+                          hint="What flows in it; decides the velocity that is usual")
+    material: str = choice(table("pipes").options(), "grp", title="Material",
+                           hint="Roughness, strength and resistance come from its row of the table")
+    length: M = field(
+        "length", "20 m", title="Length", symbol="L", possible=("0 m", "20 000 m"), usual=("1 m", "2000 m"),
+        hint="Straight pipe",
+    )
+    fitting_losses: Factor = field(
+        "factor",
+        "5",
+        title="Sum of loss coefficients of fittings",
+        symbol="Sigma_K",
+        possible=("0", "500"),
+        usual=("1", "60"),
+        source="crane-tp410",
+        hint="Bends, valves, entries and exits together",
+    )
+    diameter: M | None = field(
+        "length.small",
+        None,
+        title="Inner diameter, held",
+        symbol="D_i",
+        possible=("10 mm", "3000 mm"),
+        usual=("25 mm", "1200 mm"),
+        hint="Inside; left out, the least standard bore within the velocity",
+    )
+    stop_time: S = field(
+        "time.second",
+        "5 s",
+        title="Time the flow takes to stop",
+        symbol="t_c",
+        possible=("0 s", "600 s"),
+        usual=("1 s", "60 s"),
+        hint="Run-down of the pump or closing of the valve, whichever is shorter",
+    )
+
+
+_DEFAULT_RUNS = tuple(
+    {"name": key}
+    | {n: row[n].text for n in ("service", "material", "length", "fitting_losses", "stop_time")}
+    for key, row in table("pipe_runs").items()
+)
+
+
+class Piping(Section):
+    """Section ``[piping]``: the runs of pipe; one that a file leaves out is taken from the table of runs."""
+
+    runs: tuple[PipeRun, ...] = sections(PipeRun, _DEFAULT_RUNS, title="Runs of pipe", key="name")
+
+    def consistent(self, where: str) -> None:
+        """Every run that the pressure train needs must be there."""
+        missing = [name for name in _NEEDED if name not in {run.name for run in self.runs}]
+        if missing:
+            raise DesignError(
+                f"the run {missing[0]} is missing",
+                where=f"{where}.runs" if where else "runs",
+                do=f'add one with name = "{missing[0]}" ({RUNS[missing[0]].lower()})',
+            )
+
+
+class EnergyRecovery(Section):
+    """Section ``[energy_recovery]``: the device, and the line behind it."""
+
+    device: str = choice(DEVICES, "isobaric", title="Energy recovery",
+                         hint="How the pressure of the reject is given back to the feed")
+    efficiency: Fraction | None = field(
+        "fraction",
+        None,
+        title="Efficiency of the transfer",
+        symbol="eta_r",
+        possible=("10 %", "98 %"),
+        usual=("55 %", "90 %"),
+        hint="Of a wheel, a reverse-running pump or a turbocharger, as its table row defines it",
+    )
+    mixing: Fraction | None = field(
+        "fraction",
+        None,
+        title="Mixing of the exchanger",
+        symbol="M_x",
+        possible=("0 %", "30 %"),
+        usual=("0 %", "7 %"),
+        hint="Share of salt that passes from reject to feed inside the exchanger",
+    )
+    leakage: Fraction | None = field(
+        "fraction",
+        None,
+        title="Leakage of the exchanger, of the reject",
+        symbol="x_l",
+        possible=("0 %", "15 %"),
+        usual=("0.5 %", "4 %"),
+        hint="Reject lost through the bearings to the low-pressure side",
+    )
+    high_pressure_drop: DifferencePa | None = field(
+        "pressure difference",
+        None,
+        title="Pressure drop, high-pressure side",
+        symbol="Delta_p_h",
+        possible=("0 bar", "5 bar"),
+        usual=("0.3 bar", "1.2 bar"),
+        hint="From the reject of the vessels to the feed that leaves the device",
+    )
+    low_pressure_drop: DifferencePa | None = field(
+        "pressure difference",
+        None,
+        title="Pressure drop, low-pressure side",
+        symbol="Delta_p_l",
+        possible=("0 bar", "5 bar"),
+        usual=("0.3 bar", "1.2 bar"),
+        hint="From the feed that enters the device to its outlet",
+    )
+    back_pressure: GaugePa | None = field(
+        "gauge pressure",
+        None,
+        title="Least pressure at the low-pressure outlet",
+        symbol="p_b",
+        possible=("0 bar", "10 bar"),
+        usual=("0.5 bar", "2 bar"),
+        hint="Below it the device cavitates",
+    )
+    idle_share: Fraction | None = field(
+        "fraction",
+        None,
+        title="Flow that gives nothing, of the best flow",
+        symbol="x_0",
+        possible=("0 %", "90 %"),
+        usual=("0 %", "50 %"),
+        hint="Of a wheel, a reverse-running pump or a turbocharger: how fast it falls off",
+    )
+    idle_drop: Fraction | None = field(
+        "fraction",
+        None,
+        title="Pressure held without flow at full speed, of the best",
+        symbol="x_d",
+        possible=("0 %", "90 %"),
+        usual=("0 %", "50 %"),
+        hint="What a turbine holds at no flow",
+    )
+    reject_pump_efficiency: Fraction = field(
+        "fraction",
+        "75 %",
+        title="Efficiency of the pump that lifts a wheel's reject",
+        symbol="eta_p",
+        possible=("10 %", "95 %"),
+        usual=("60 %", "85 %"),
+        hint="Hydraulic power over electrical power",
+    )
+    unit_flow: M3PerS | None = field(
+        "flow",
+        None,
+        title="Reject of one exchanger",
+        symbol="Q_1",
+        possible=("0.5 m3/h", "500 m3/h"),
+        usual=("5 m3/h", "80 m3/h"),
+        hint="Rating of one device; several stand side by side",
+    )
+    elevation: M = field(
+        "length",
+        "0.8 m",
+        title="Exhaust of the device above site level",
+        symbol="z_d",
+        possible=("-30 m", "60 m"),
+        usual=("-5 m", "15 m"),
+        hint="Where the reject leaves it",
+    )
+    outfall_elevation: M = field(
+        "length",
+        "1 m",
+        title="Outfall above site level",
+        symbol="z_o",
+        possible=("-60 m", "200 m"),
+        usual=("-10 m", "30 m"),
+        hint="Highest point of the line, or the level it discharges to",
+    )
+
+
+def _relief(
+    title: str, default: str, hint: str = "Needed where the highest credible pressure passes the rating"
+) -> Any:
+    return choice(YES_NO, default, title=title, hint=hint)
+
+
+def _pressure_class(title: str) -> Any:
+    return choice(_CLASSES, "least", title=title,
+                  hint="Rating of the parts; least is the lowest class above the governing pressure")
+
+
+class DesignPressure(Section):
+    """Section ``[design_pressure]``: classes of sections, relief valves, margins, and the permeate at rest."""
+
+    relief_feed: str = _relief("Relief valve behind the feed pump", "no")
+    relief_high: str = _relief(
+        "Relief valve behind the high-pressure pump", "yes", "Set below the rating of the vessels, for the full flow"
+    )
+    relief_reject: str = _relief("Relief valve behind the recovery device", "no")
+    relief_permeate: str = _relief(
+        "Relief valve or disc on the permeate header", "yes", "A closed permeate valve otherwise bursts it"
+    )
+    relief_wash: str = _relief("Relief valve behind the wash pump", "no")
+    relief_cleaning: str = _relief("Relief valve behind the cleaning pump", "no")
+    relief_transfer: str = _relief("Relief valve behind product and flush pump", "no")
+    outfall_valve: str = choice(
+        YES_NO,
+        "no",
+        title="A valve can shut the reject line behind the recovery device",
+        hint="If it can, the line must hold the pressure of the reject, or have a relief valve",
+    )
+    class_feed: str = _pressure_class("Class of feed header and suction")
+    class_filters: str = _pressure_class("Class of the filters")
+    class_cartridge: str = _pressure_class("Class of the cartridge housings")
+    class_high: str = _pressure_class("Class of the high-pressure pipes")
+    class_reject: str = _pressure_class("Class of the reject line")
+    class_permeate: str = _pressure_class("Class of the permeate header")
+    class_wash: str = _pressure_class("Class of the wash line")
+    class_cleaning: str = _pressure_class("Class of the cleaning circuit")
+    class_transfer: str = _pressure_class("Class of product and flush line")
+    trip_margin: Fraction = field(
+        "fraction",
+        "3 %",
+        title="Trip above the highest working pressure",
+        symbol="x_t",
+        possible=("0 %", "30 %"),
+        usual=("2 %", "10 %"),
+        hint="High-pressure switch over the working pressure",
+    )
+    trip_least: DifferencePa = field(
+        "pressure difference",
+        "0.3 bar",
+        title="Trip above the highest working pressure, least",
+        symbol="Delta_p_t",
+        possible=("0 bar", "10 bar"),
+        usual=("0.2 bar", "2 bar"),
+        hint="At least this much, where the share is small",
+    )
+    order_margin: Fraction = field(
+        "fraction",
+        "2 %",
+        title="Relief above trip, least",
+        symbol="x_o",
+        possible=("0 %", "30 %"),
+        usual=("2 %", "10 %"),
+        hint="Below some 10 % between working and set pressure an ordinary valve simmers: use a pilot-operated one",
+    )
+    relief_share: Fraction = field(
+        "fraction",
+        "97 %",
+        title="Set pressure of the relief valve over rating",
+        symbol="x_r",
+        possible=("50 %", "100 %"),
+        usual=("90 %", "100 %"),
+        hint="The valve opens at this share of the rating",
+    )
+    permeate_elevation: M = field(
+        "length",
+        "2.5 m",
+        title="Highest point of the permeate line above site level",
+        symbol="z_p",
+        possible=("-30 m", "200 m"),
+        usual=("0 m", "20 m"),
+        hint="A high point holds back-pressure on vessels that have stopped",
+    )
+    vessel_elevation: M = field(
+        "length",
+        "1.5 m",
+        title="Middle of the rack of vessels above site level",
+        symbol="z_v",
+        possible=("-30 m", "60 m"),
+        usual=("0.5 m", "4 m"),
+        hint="Level to which permeate at rest is compared",
+    )
+    drawback_time: S = field(
+        "time.minute",
+        "2 min",
+        title="Time from stop to flush water at the vessels",
+        symbol="t_d",
+        possible=("0 min", "120 min"),
+        usual=("0.5 min", "10 min"),
+        hint="Until then the membranes draw permeate back",
+    )
+    drawback_tank: M3 | None = field(
+        "volume",
+        None,
+        title="Permeate kept for draw-back and flush, held",
+        symbol="V_d",
+        possible=("0 m3", "5000 m3"),
+        usual=("0.5 m3", "500 m3"),
+        hint="Where nothing is written, what the stop of all trains asks for",
+    )
+
+
+def _lift_efficiency(title: str, default: str) -> Any:
+    return field("fraction", default, title=title, symbol="eta", possible=("10 %", "95 %"), usual=("50 %", "85 %"),
+                 hint="Pump and motor together")
+
+
+class Energy(Section):
+    """Section ``[energy]``: consumers that are not sized elsewhere, tariff, emissions, costs of machines."""
+
+    intake_head: Head = field("head", "12 m", title="Head of the intake pumps", symbol="H_i",
+                              possible=("0 m", "200 m"), usual=("5 m", "30 m"),
+                              hint="Sea or well to the raw tank: lift and losses; zero when it flows in")
+    intake_efficiency: Fraction = _lift_efficiency("Efficiency of the intake pumps with motor", "68 %")
+    product_head: Head = field("head", "30 m", title="Head of the product pumps", symbol="H_w",
+                               possible=("0 m", "400 m"), usual=("0 m", "80 m"),
+                               hint="Product tank to the point of delivery; zero when another pumps it")
+    product_efficiency: Fraction = _lift_efficiency("Efficiency of the product pumps with motor", "70 %")
+    dosing_power: ElectricW = field("power.electric", "0.3 kW", title="One dosing pump with its mixer, mean",
+                                    symbol="P_d", possible=("0 kW", "20 kW"), usual=("0.05 kW", "1 kW"), scope="unit",
+                                    hint="Mean over a day")
+    cleanings: Count = field("count", "4", title="Cleanings of a train in a year", symbol="n_c", possible=("0", "60"),
+                             usual=("1", "8"), hint="Of one train; heat and pumping are spread over the year")
+    batches: Count = field("count", "2", title="Batches of one cleaning that are heated", symbol="n_b",
+                           possible=("0", "6"), usual=("1", "3"), hint="An alkaline and an acid one")
+    cleaning_time: S = field("time", "8 h", title="Circulation of one batch", symbol="t_c", possible=("0 h", "48 h"),
+                             usual=("2 h", "12 h"), hint="Pump and heater run this long")
+    other_power: ElectricW = field(
+        "power.electric", "5 kW", title="Controls, light, air and the rest of one train, mean", symbol="P_o",
+        possible=("0 kW", "2000 kW"), usual=("1 kW", "100 kW"), scope="train",
+        hint="An allowance for what is not listed by itself")
+    loss_share: Fraction = field("fraction", "2 %", title="Losses of transformer and cables", symbol="x_l",
+                                 possible=("0 %", "20 %"), usual=("1 %", "4 %"),
+                                 hint="Between the meter and the motors")
+    tariff: Factor = field("factor", "0.12", title="Price of a kilowatt-hour", symbol="c_e", possible=("0", "1000"),
+                           usual=("0.03", "0.5"), hint="In the currency of energy.currency; not a forecast")
+    currency: str = text_field("USD", title="Currency of prices", max_length=10, source="common-practice",
+                               hint="Stands beside prices; nothing is converted")
+    emission_factor: Factor = field(
+        "factor", "0.45", title="Carbon dioxide of a kilowatt-hour, kg", symbol="f_c", possible=("0", "2"),
+        usual=("0.02", "0.9"), hint="Ask the utility: grids lie between some 0.02 and 0.9 kg")

@@ -1,55 +1,70 @@
-"""The low-pressure side: heads of feed and wash pump, line by line, and the rinse of a filter.
+"""Low-pressure pumps: total dynamic head line by line, system curve, pump curve, and where the two cross.
 
-Surfaces of tanks are open.
+Surfaces of tanks are open. A pump's curve is a parabola through shut-off and duty until the curve of the pump
+bought is at hand.
 """
 
 from __future__ import annotations
 
-from desalbook.hydraulics.constants import G
-from desalbook.hydraulics.piping import head_of
-from desalbook.trail import Choice, Figure, checked, note, relation, scope
-from desalbook.units import Count, Fraction, GaugePa, Head, KgPerM3, M, M3PerS
+from desalbook.hydraulics.head import gauge_pressure_head, pressure_head, static_lift
+from desalbook.trail import Choice, Figure, checked, note, relation, scope, sqrt
+from desalbook.units import Count, Factor, Fraction, Head, M3PerS
 
 __all__ = [
-    "duty_with_rinse",
-    "each_of",
-    "feed_duty",
-    "feed_head",
-    "feed_head_of",
-    "head_of_gauge",
-    "lift_of",
-    "rinse_shortfall",
-    "wash_head",
-    "wash_head_of",
+    "backwash_pump_head",
+    "backwash_total_dynamic_head",
+    "cleaning_total_dynamic_head",
+    "feed_flow_with_filter_to_waste",
+    "feed_pump_duty_flow",
+    "feed_pump_head",
+    "feed_total_dynamic_head",
+    "filter_to_waste_shortfall",
+    "operating_flow_ratio",
+    "parabolic_pump_head",
+    "system_curve_head",
+    "transfer_total_dynamic_head",
 ]
 
 
-@relation("Static lift", symbol="H_s", unit="m", source="definition")
-def lift_of(elevation_to: M, elevation_from: M) -> Head:
-    """From the level drawn from to the level delivered to; negative when the water runs down."""
-    return elevation_to - elevation_from
-
-
-@relation("Head of a wanted pressure", symbol="H_w", unit="m", source="definition")
-def head_of_gauge(gauge_pressure: GaugePa, density: KgPerM3) -> Head:
-    """Above the atmosphere that also stands on the tank."""
-    return gauge_pressure / (density * G)
-
-
 @relation("Head of the feed pump", symbol="H_f", unit="m", source="definition")
-def feed_head_of(
+def feed_total_dynamic_head(
     static_head: Head, friction_head: Head, filter_head: Head, cartridge_head: Head, suction_wanted: Head
 ) -> Head:
-    """Line by line: lift, pipes, dirty filters, dirty cartridges, pressure at the next pump."""
+    """Total dynamic head of the feed pump: lift, pipes, dirty filters and cartridges, pressure wanted at the next pump.
+
+    At the duty flow; each loss is that of the dirty state, so a clean train leaves the next pump more.
+    """
     return static_head + friction_head + filter_head + cartridge_head + suction_wanted
 
 
 @relation("Head of the wash pump", symbol="H_w", unit="m", source="definition")
-def wash_head_of(
+def backwash_total_dynamic_head(
     static_head: Head, friction_head: Head, bed_head: Head, underdrain_head: Head, outlet_head: Head
 ) -> Head:
-    """Lift, pipes, the weight of the fluidised bed, underdrain with nozzles, pressure at the outlet."""
+    """Total dynamic head of the backwash pump: lift, pipes, weight of the fluidised bed, underdrain, outlet pressure.
+
+    A bed that is fluidised carries its weight whatever the rate; before it lifts it may ask for more.
+    """
     return static_head + friction_head + bed_head + underdrain_head + outlet_head
+
+
+@relation("Head of a transfer pump", symbol="H_t", unit="m", source="definition")
+def transfer_total_dynamic_head(static_head: Head, friction_head: Head, outlet_head: Head) -> Head:
+    """Total dynamic head of a transfer pump: lift, pipes and fittings, pressure wanted at the end.
+
+    At the duty flow and the lowest level drawn from.
+    """
+    return static_head + friction_head + outlet_head
+
+
+@relation("Head the cleaning pump needs", symbol="H_cl", unit="m", source="definition")
+def cleaning_total_dynamic_head(static_head: Head, friction_head: Head, cartridge_head: Head,
+                                outlet_head: Head) -> Head:
+    """Total dynamic head of the cleaning pump: lift, pipes out and back, cartridges, pressure at the vessels.
+
+    At the cleaning flow; foulants that the cartridges catch raise it while they are cleaned.
+    """
+    return static_head + friction_head + cartridge_head + outlet_head
 
 
 @relation(
@@ -59,32 +74,85 @@ def wash_head_of(
     source="definition",
     within={"filters": ("2", None)},
 )
-def duty_with_rinse(flow: M3PerS, filters: Count) -> M3PerS:
-    """The filter that is rinsed takes as much as each of those in service."""
+def feed_flow_with_filter_to_waste(flow: M3PerS, filters: Count) -> M3PerS:
+    """Feed pump duty while one filter runs to waste: it takes as much as each of those in service.
+
+    Filters share the flow evenly and one at a time runs to waste; none where there is one filter.
+    """
     return flow * filters / (filters - 1)
 
 
 @relation("Production lost while a filter is rinsed", symbol="x_r", unit="1", source="definition")
-def rinse_shortfall(filters: Count) -> Fraction:
-    """Share of the feed that the rinse takes where the feed pump gives no more than the feed."""
+def filter_to_waste_shortfall(filters: Count) -> Fraction:
+    """Fraction of the feed lost while one filter runs to waste and the feed pump gives no more than the feed.
+
+    Lasts for the filter-to-waste step only; filters share the flow evenly.
+    """
     return 1 / filters
 
 
-@relation("Flow of one machine", symbol="Q_1", unit="m^3/s", source="definition")
-def each_of(flow: M3PerS, duty_count: Count) -> M3PerS:
-    """Machines on duty share the flow."""
-    return flow / duty_count
+@relation(
+    "Head the system asks for",
+    symbol="H_sys",
+    unit="m",
+    source="hi-edb",
+    place="system curve",
+    note="turbulent pipes with the square of flow, media and cartridges in proportion to it",
+)
+def system_curve_head(static_head: Head, friction_head: Head, media_head: Head, flow_ratio: Factor) -> Head:
+    """System curve: static head, pipes with the square of flow, media and cartridges in proportion to it.
+
+    Losses are those at duty; wholly turbulent pipes and laminar media, which real ones only approach.
+    """
+    return static_head + friction_head * flow_ratio**2 + media_head * flow_ratio
 
 
-def feed_duty(flow: Figure, filters: Figure, carries_rinse: Choice) -> Figure:
+@relation(
+    "Head of the pump",
+    symbol="H_p",
+    unit="m",
+    source="common-practice",
+    place="parabola through shut-off and duty",
+    note="the curve of the pump bought replaces it",
+)
+def parabolic_pump_head(shutoff_head: Head, pump_head: Head, flow_ratio: Factor) -> Head:
+    """Head of a centrifugal pump as a parabola through shut-off and duty.
+
+    Stands in for the curve of the pump bought, which replaces it; beyond some 1.3 of the duty real curves fall faster.
+    """
+    return shutoff_head - (shutoff_head - pump_head) * flow_ratio**2
+
+
+@relation(
+    "Flow where pump and system meet, over flow at duty",
+    symbol="r_Q",
+    unit="1",
+    source="definition",
+    note="at full speed, nothing throttled",
+)
+def operating_flow_ratio(
+    shutoff_head: Head, pump_head: Head, static_head: Head, friction_head: Head, media_head: Head
+) -> Factor:
+    """Operating point: flow over duty at which pump curve and system curve cross.
+
+    Positive root of the quadratic of the two curves, full speed and nothing throttled; none where the static head
+    passes the shut-off head.
+    """
+    return (2 * (shutoff_head - static_head)) / (
+        media_head
+        + sqrt(media_head**2 + 4 * (friction_head + shutoff_head - pump_head) * (shutoff_head - static_head))
+    )
+
+
+def feed_pump_duty_flow(flow: Figure, filters: Figure, carries_rinse: Choice) -> Figure:
     """Flow that the feed pumps of one train are sized for, ``feed_pump.duty_flow`` (m3/s).
 
     Where they do not carry the rinse, the shortfall at that moment is reported.
     """
     with scope(because=[carries_rinse]):
         if carries_rinse == "yes":
-            return duty_with_rinse.at("feed_pump.duty_flow", flow=flow, filters=filters)
-        short = rinse_shortfall.at("filters.rinse_shortfall", filters=filters)
+            return feed_flow_with_filter_to_waste.at("feed_pump.duty_flow", flow=flow, filters=filters)
+        short = filter_to_waste_shortfall.at("filters.rinse_shortfall", filters=filters)
         note(
             "filters.rinse_shortfall.note",
             title="Rinse of a filter at service rate",
@@ -96,7 +164,7 @@ def feed_duty(flow: Figure, filters: Figure, carries_rinse: Choice) -> Figure:
         return flow
 
 
-def feed_head(
+def feed_pump_head(
     *,
     density: Figure,
     level: Figure,
@@ -129,20 +197,20 @@ def feed_head(
     Figure
         Head of the pump: the sum, or that of the pressure rise held.
     """
-    lift = lift_of.at("feed_pump.static_lift", elevation_to=hp_elevation, elevation_from=level)
-    filters = head_of.at(
+    lift = static_lift.at("feed_pump.static_lift", elevation_to=hp_elevation, elevation_from=level)
+    filters = pressure_head.at(
         "feed_pump.filter_loss",
         pressure_rise=filter_drop,
         density=density,
         title="Head lost in dirty filters",
     )
-    cartridges = head_of.at(
+    cartridges = pressure_head.at(
         "feed_pump.cartridge_loss",
         pressure_rise=cartridge_drop,
         density=density,
         title="Head lost in dirty cartridges",
     )
-    wanted = head_of_gauge.at("feed_pump.suction_head_wanted", gauge_pressure=suction_wanted, density=density)
+    wanted = gauge_pressure_head.at("feed_pump.suction_head_wanted", gauge_pressure=suction_wanted, density=density)
     parts = {
         "static_head": lift,
         "friction_head": friction_head,
@@ -151,9 +219,9 @@ def feed_head(
         "suction_wanted": wanted,
     }
     if held is None:
-        return feed_head_of.at("feed_pump.head", **parts)
-    needed = feed_head_of.at("feed_pump.head_needed", **parts, title="Head the feed pump needs")
-    head = head_of.at("feed_pump.head", pressure_rise=held, density=density, title="Head of the feed pump")
+        return feed_total_dynamic_head.at("feed_pump.head", **parts)
+    needed = feed_total_dynamic_head.at("feed_pump.head_needed", **parts, title="Head the feed pump needs")
+    head = pressure_head.at("feed_pump.head", pressure_rise=held, density=density, title="Head of the feed pump")
     checked(
         "feed_pump.head.check",
         head,
@@ -165,7 +233,7 @@ def feed_head(
     return head
 
 
-def wash_head(
+def backwash_pump_head(
     *,
     density: Figure,
     level: Figure,
@@ -191,14 +259,14 @@ def wash_head(
     held : Figure, optional
         ``backwash_pump.pressure_rise`` as written; the sum becomes ``.head_needed`` and is checked.
     """
-    lift = lift_of.at("backwash_pump.static_lift", elevation_to=outlet_elevation, elevation_from=level)
-    under = head_of.at(
+    lift = static_lift.at("backwash_pump.static_lift", elevation_to=outlet_elevation, elevation_from=level)
+    under = pressure_head.at(
         "backwash_pump.underdrain_loss",
         pressure_rise=underdrain_drop,
         density=density,
         title="Head lost in the underdrain",
     )
-    outlet = head_of_gauge.at(
+    outlet = gauge_pressure_head.at(
         "backwash_pump.outlet_head",
         gauge_pressure=outlet_pressure,
         density=density,
@@ -212,9 +280,9 @@ def wash_head(
         "outlet_head": outlet,
     }
     if held is None:
-        return wash_head_of.at("backwash_pump.head", **parts)
-    needed = wash_head_of.at("backwash_pump.head_needed", **parts, title="Head the wash pump needs")
-    head = head_of.at(
+        return backwash_total_dynamic_head.at("backwash_pump.head", **parts)
+    needed = backwash_total_dynamic_head.at("backwash_pump.head_needed", **parts, title="Head the wash pump needs")
+    head = pressure_head.at(
         "backwash_pump.head", pressure_rise=held, density=density, title="Head of the wash pump"
     )
     checked(

@@ -1,4 +1,4 @@
-"""Which metal sea water may meet: the pitting resistance number and its thresholds."""
+"""Materials in sea water: the pitting resistance equivalent number (PREN) of an alloy, and what it must reach."""
 
 from __future__ import annotations
 
@@ -8,7 +8,7 @@ from desalbook.tables import table
 from desalbook.trail import Choice, Figure, assumed, checked, note, relation, scope
 from desalbook.units import Factor, MassFraction
 
-__all__ = ["judge_metal", "pren", "pren_of", "wanted_number"]
+__all__ = ["alloy_pren", "check_pitting", "pren", "required_pren"]
 
 CAUTION = (
     "even a number above the limit pits under deposits, gaskets and stagnant water, the sooner the warmer and the "
@@ -24,12 +24,16 @@ CAUTION = (
     place="with tungsten at half its share; another version weighs nitrogen with 30",
     note="ranks alloys, does not predict a life; crevices, chlorine and temperature decide",
 )
-def pren_of(chromium: MassFraction, molybdenum: MassFraction, tungsten: MassFraction, nitrogen: MassFraction) -> Factor:
-    """Chromium, molybdenum with half the tungsten, and nitrogen, in per cent by mass."""
+def pren(chromium: MassFraction, molybdenum: MassFraction, tungsten: MassFraction, nitrogen: MassFraction) -> Factor:
+    """Pitting resistance equivalent number (PREN) of an alloy, from its chromium, molybdenum, tungsten and nitrogen.
+
+    Per cent by mass, tungsten at half the weight of molybdenum. Ranks alloys of one family; crevices,
+    deposits, chlorine and temperature decide, and no life follows from it.
+    """
     return 100 * (chromium + 3.3 * (molybdenum + 0.5 * tungsten) + 16 * nitrogen)
 
 
-def pren(id: str, alloy: str, because: list) -> Figure:
+def alloy_pren(id: str, alloy: str, because: list) -> Figure:
     """Number of one row of the alloys.
 
     Parameters
@@ -45,10 +49,10 @@ def pren(id: str, alloy: str, because: list) -> Figure:
         name: row_line(f"{id}_{name}", "alloys", alloy, name, because=because)
         for name in ("chromium", "molybdenum", "tungsten", "nitrogen")
     }
-    return pren_of.at(id, title=f"Pitting resistance number, {table('alloys').row(alloy, id).title}", **shares)
+    return pren.at(id, title=f"Pitting resistance number, {table('alloys').row(alloy, id).title}", **shares)
 
 
-def judge_metal(prefix: str, material: Choice, wanted: Figure) -> None:
+def check_pitting(prefix: str, material: Choice, wanted: Figure) -> None:
     """Judge the metal of a run in sea water; a plastic needs no number.
 
     Parameters
@@ -79,7 +83,7 @@ def judge_metal(prefix: str, material: Choice, wanted: Figure) -> None:
                 caution=CAUTION,
             )
             return
-        number = pren(f"{prefix}.pren", alloy.value, [material])
+        number = alloy_pren(f"{prefix}.pren", alloy.value, [material])
         checked(
             f"{prefix}.pren.check",
             number,
@@ -91,7 +95,7 @@ def judge_metal(prefix: str, material: Choice, wanted: Figure) -> None:
             source="nace-1993-267",
         )
         if row["alloy_least"].value != alloy.value:
-            least = pren(f"{prefix}.pren_least", row["alloy_least"].value, [material])
+            least = alloy_pren(f"{prefix}.pren_least", row["alloy_least"].value, [material])
             note(
                 f"{prefix}.pren.certificate",
                 title=f"{row.title}: the heat delivered",
@@ -103,7 +107,7 @@ def judge_metal(prefix: str, material: Choice, wanted: Figure) -> None:
             )
 
 
-def wanted_number() -> Figure:
+def required_pren() -> Figure:
     """Least number with crevices, ``limits.pitting_number``."""
     limit = guideline("pitting-number")
     return assumed(

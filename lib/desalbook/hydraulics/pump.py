@@ -11,8 +11,8 @@ from dataclasses import dataclass
 from typing import Any
 
 from desalbook.hydraulics import pump_relations as r
+from desalbook.hydraulics.head import pressure_head, pressure_of_head
 from desalbook.hydraulics.motor import Electric, motor_at, size_motor
-from desalbook.hydraulics.piping import head_of, pressure_of_head
 from desalbook.hydraulics.rows import column_line
 from desalbook.problems import TrailError
 from desalbook.tables import table
@@ -165,7 +165,7 @@ def size_pump(
                 f"{prefix}.pressure_rise", head=head, density=density, title="Pressure rise of the pump"
             )
         elif head is None:
-            head = head_of.at(
+            head = pressure_head.at(
                 f"{prefix}.head", pressure_rise=pressure_rise, density=density, title="Head of the pump"
             )
         assert head is not None and pressure_rise is not None

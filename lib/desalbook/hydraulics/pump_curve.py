@@ -15,8 +15,8 @@ import numpy as np
 
 from desalbook.hydraulics import pump_curve_relations as c
 from desalbook.hydraulics import pump_relations as r
+from desalbook.hydraulics.head import pressure_of_head
 from desalbook.hydraulics.motor import motor_at
-from desalbook.hydraulics.piping import pressure_of_head
 from desalbook.hydraulics.pump import Pump
 from desalbook.hydraulics.rows import row_line
 from desalbook.problems import DesignError

@@ -6,16 +6,13 @@ from desalbook.hydraulics.constants import FOOT, GPM, RPM, G, Rotation
 from desalbook.tables import table
 from desalbook.trail import Lookup, exp, log10, lookup, relation
 from desalbook.units import (
-    AbsolutePa,
     Count,
     DeltaK,
     DifferencePa,
     Factor,
     Fraction,
-    GaugePa,
     Head,
     JPerKgK,
-    KgPerM3,
     M3PerS,
     W,
 )
@@ -31,8 +28,6 @@ __all__ = [
     "displacement_speed",
     "hydraulic_power_of",
     "net_shaft_power",
-    "npsh_available_of",
-    "npsh_from_pressure",
     "shaft_power_of",
     "specific_speed_of",
     "temperature_rise_of",
@@ -84,38 +79,6 @@ def net_shaft_power(shaft_power: W, recovered_power: W) -> W:
 def temperature_rise_of(head: Head, pump_efficiency: Fraction, heat_capacity: JPerKgK) -> DeltaK:
     """Losses over the heat capacity of the water that passes."""
     return G * head * (1 / pump_efficiency - 1) / heat_capacity
-
-
-@relation(
-    "Suction head available (NPSH)",
-    symbol="NPSH_a",
-    unit="m",
-    source="hi-9-6-1",
-    place="absolute suction head less vapour pressure; velocity head left out, on the safe side",
-)
-def npsh_available_of(
-    ambient_pressure: AbsolutePa,
-    vapour_pressure: AbsolutePa,
-    density: KgPerM3,
-    static_head: Head,
-    friction_head: Head,
-) -> Head:
-    """From an open tank: atmosphere and level above the pump, less vapour pressure and losses."""
-    return (ambient_pressure - vapour_pressure) / (density * G) + static_head - friction_head
-
-
-@relation(
-    "Suction head available (NPSH)",
-    symbol="NPSH_a",
-    unit="m",
-    source="hi-9-6-1",
-    place="velocity head left out, on the safe side",
-)
-def npsh_from_pressure(
-    suction_pressure: GaugePa, ambient_pressure: AbsolutePa, vapour_pressure: AbsolutePa, density: KgPerM3
-) -> Head:
-    """From the gauge pressure at the suction flange, brought to the pump's centre line."""
-    return (suction_pressure + ambient_pressure - vapour_pressure) / (density * G)
 
 
 @relation("Flow at another speed", symbol="Q_2", unit="m^3/s", source="hi-edb", place="Eq. 1.B.6")

@@ -1,4 +1,4 @@
-"""What reaches the pumps: suction of the high-pressure pump at clean and dirty filters, and suction head.
+"""Suction: net positive suction head (NPSH) available and required, and what reaches the high-pressure pump.
 
 The feed pump is fixed at its duty; the suction pressure of the high-pressure pump is a result.
 """
@@ -9,13 +9,21 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from desalbook.hydraulics.constants import G
-from desalbook.hydraulics.low_pressure import lift_of
-from desalbook.hydraulics.piping import Fluid
-from desalbook.hydraulics.pump_relations import npsh_available_of, npsh_from_pressure
+from desalbook.hydraulics.head import static_lift
+from desalbook.hydraulics.pipes import Fluid
 from desalbook.trail import Figure, checked, govern, maximum, relation
-from desalbook.units import DifferencePa, Factor, GaugePa, Head, KgPerM3
+from desalbook.units import AbsolutePa, DifferencePa, Factor, GaugePa, Head, KgPerM3
 
-__all__ = ["Suction", "hp_suction", "npsh", "npsh_with_margin", "suction_limits", "suction_of"]
+__all__ = [
+    "Suction",
+    "check_npsh",
+    "hp_suction",
+    "hp_suction_pressure",
+    "npsh_available",
+    "npsh_available_from_pressure",
+    "npsh_required_with_margin",
+    "suction_limits",
+]
 
 
 @dataclass(frozen=True)
@@ -26,8 +34,47 @@ class Suction:
     npsh_available: Figure
 
 
+@relation(
+    "Suction head available (NPSH)",
+    symbol="NPSH_a",
+    unit="m",
+    source="hi-9-6-1",
+    place="absolute suction head less vapour pressure; velocity head left out, on the safe side",
+)
+def npsh_available(
+    ambient_pressure: AbsolutePa,
+    vapour_pressure: AbsolutePa,
+    density: KgPerM3,
+    static_head: Head,
+    friction_head: Head,
+) -> Head:
+    """NPSH available at a pump that draws from an open tank.
+
+    Atmosphere and level over the pump, less vapour pressure and losses. Velocity head is left out, on the safe
+    side; dissolved gas that comes out and swirl at the inlet are not in it.
+    """
+    return (ambient_pressure - vapour_pressure) / (density * G) + static_head - friction_head
+
+
+@relation(
+    "Suction head available (NPSH)",
+    symbol="NPSH_a",
+    unit="m",
+    source="hi-9-6-1",
+    place="velocity head left out, on the safe side",
+)
+def npsh_available_from_pressure(
+    suction_pressure: GaugePa, ambient_pressure: AbsolutePa, vapour_pressure: AbsolutePa, density: KgPerM3
+) -> Head:
+    """NPSH available from the gauge pressure at the suction flange, brought to the pump's centre line.
+
+    Velocity head is left out, on the safe side; at or below none the water boils in the suction: cavitation.
+    """
+    return (suction_pressure + ambient_pressure - vapour_pressure) / (density * G)
+
+
 @relation("Suction pressure of the high-pressure pump", symbol="p_s", unit="Pa", source="definition")
-def suction_of(
+def hp_suction_pressure(
     pump_head: Head,
     static_head: Head,
     friction_head: Head,
@@ -35,7 +82,10 @@ def suction_of(
     filter_drop: DifferencePa,
     cartridge_drop: DifferencePa,
 ) -> GaugePa:
-    """What is left of the feed pump's head."""
+    """Suction pressure of the high-pressure pump: what pipes, filters and cartridges leave of the feed pump's head.
+
+    Takes the head of the feed pump as that of its duty in every water; pump curves move it by a few per cent.
+    """
     return density * G * (pump_head - static_head - friction_head) - filter_drop - cartridge_drop
 
 
@@ -46,8 +96,11 @@ def suction_of(
     source="hi-9-6-1",
     note="a ratio, and at least a length; both are inputs",
 )
-def npsh_with_margin(npsh_required: Head, npsh_ratio: Factor, npsh_margin: Head) -> Head:
-    """The larger of a multiple and a fixed addition."""
+def npsh_required_with_margin(npsh_required: Head, npsh_ratio: Factor, npsh_margin: Head) -> Head:
+    """NPSH required with its margin against cavitation: the larger of a ratio and a fixed addition to NPSH3.
+
+    NPSH3 is where head has already fallen by 3 %; the margin keeps the pump clear of erosion, not of every bubble.
+    """
     return maximum(npsh_required * npsh_ratio, npsh_required + npsh_margin)
 
 
@@ -75,7 +128,7 @@ def hp_suction(
     ambient_pressure, vapour_pressure : Figure
         Absolute, Pa.
     """
-    pressure = suction_of.at(
+    pressure = hp_suction_pressure.at(
         "hp_pump.suction_pressure",
         pump_head=head,
         static_head=static_lift,
@@ -84,7 +137,7 @@ def hp_suction(
         filter_drop=filter_drop,
         cartridge_drop=cartridge_drop,
     )
-    available = npsh_from_pressure.at(
+    available = npsh_available_from_pressure.at(
         "hp_pump.npsh_available",
         suction_pressure=pressure,
         ambient_pressure=ambient_pressure,
@@ -128,7 +181,7 @@ def suction_limits(
         "smallest",
         title="Suction head available, least",
     )
-    needed = npsh_with_margin.at(
+    needed = npsh_required_with_margin.at(
         "hp_pump.npsh_wanted", npsh_required=npsh_required, npsh_ratio=npsh_ratio, npsh_margin=npsh_margin
     )
     checked(
@@ -160,7 +213,7 @@ def suction_limits(
     return Suction(least, available)
 
 
-def npsh(
+def check_npsh(
     prefix: str,
     *,
     level: Figure,
@@ -182,13 +235,13 @@ def npsh(
     ambient_pressure, vapour_pressure : Figure
         Absolute, Pa.
     """
-    static = lift_of.at(
+    static = static_lift.at(
         f"{prefix}.suction_static",
         elevation_to=level,
         elevation_from=pump_elevation,
         title="Level over the pump",
     )
-    available = npsh_available_of.at(
+    available = npsh_available.at(
         f"{prefix}.npsh_available",
         ambient_pressure=ambient_pressure,
         vapour_pressure=vapour_pressure,
@@ -196,7 +249,7 @@ def npsh(
         static_head=static,
         friction_head=friction_head,
     )
-    needed = npsh_with_margin.at(
+    needed = npsh_required_with_margin.at(
         f"{prefix}.npsh_wanted", npsh_required=npsh_required, npsh_ratio=npsh_ratio, npsh_margin=npsh_margin
     )
     checked(

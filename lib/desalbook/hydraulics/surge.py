@@ -1,4 +1,4 @@
-"""Pressure waves: how fast they run in a pipe, and how high they go when the flow stops.
+"""Surge (water hammer): speed of a pressure wave in a pipe, and the Joukowsky pressure when the flow stops.
 
 Air, column separation behind a pump that trips, and reflections of branched lines are not modelled: a long
 line is given to a surge study.
@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from desalbook.trail import Figure, minimum, relation, sqrt
 from desalbook.units import DifferencePa, KgPerM3, M, MPerS, S
 
-__all__ = ["Wave", "surge_of", "wave", "wave_speed_of"]
+__all__ = ["Wave", "joukowsky_surge", "pressure_wave_speed", "run_surge"]
 
 
 @dataclass(frozen=True)
@@ -30,10 +30,13 @@ class Wave:
     place="thin elastic wall, factor of restraint 1",
     note="water without air, thin wall; air makes it slower and the wave lower",
 )
-def wave_speed_of(
+def pressure_wave_speed(
     bulk_modulus: DifferencePa, density: KgPerM3, inner_diameter: M, elastic_modulus: DifferencePa, thickness: M
 ) -> MPerS:
-    """Stiffness of the water, made softer by the wall."""
+    """Speed of a pressure wave in a pipe: stiffness of the water, made softer by the elastic wall.
+
+    Thin wall, anchored throughout, water without air; a per cent of air slows the wave several times over.
+    """
     return sqrt(bulk_modulus / density) / sqrt(1 + bulk_modulus * inner_diameter / (elastic_modulus * thickness))
 
 
@@ -45,12 +48,16 @@ def wave_speed_of(
     place="Joukowsky for a stop within the return time of the wave, else in proportion to it",
     note="one pipe, even stop, friction left out; a check valve that slams may go beyond it",
 )
-def surge_of(density: KgPerM3, wave_speed: MPerS, velocity: MPerS, length: M, stop_time: S) -> DifferencePa:
-    """Density times wave speed times velocity, less where the stop is slow."""
+def joukowsky_surge(density: KgPerM3, wave_speed: MPerS, velocity: MPerS, length: M, stop_time: S) -> DifferencePa:
+    """Joukowsky surge: density times wave speed times the velocity stopped, less where the stop is slow.
+
+    One pipe, even stop, no friction; beyond twice the travel time of the wave the pressure falls in proportion to the
+    time of the stop. A check valve that slams, and column separation, may go beyond it.
+    """
     return density * wave_speed * velocity * minimum(1, 2 * length / (wave_speed * stop_time))
 
 
-def wave(
+def run_surge(
     prefix: str,
     *,
     velocity: Figure,
@@ -77,7 +84,7 @@ def wave(
     stop_time : Figure
         s
     """
-    speed = wave_speed_of.at(
+    speed = pressure_wave_speed.at(
         f"{prefix}.wave_speed",
         bulk_modulus=bulk_modulus,
         density=density,
@@ -85,7 +92,7 @@ def wave(
         elastic_modulus=elastic_modulus,
         thickness=thickness,
     )
-    surge = surge_of.at(
+    surge = joukowsky_surge.at(
         f"{prefix}.surge",
         density=density,
         wave_speed=speed,

@@ -1,4 +1,4 @@
-"""Walls of pipes: the thickness that pressure asks for, and what a plastic pipe has.
+"""Pipe walls: the thickness that pressure asks for, and the schedules of steel pipe it is chosen from.
 
 Pressure parts follow the piping code and the pressure-equipment law of the place; outside loads, supports,
 branches and fatigue are not judged here.
@@ -6,11 +6,36 @@ branches and fatigue are not judged here.
 
 from __future__ import annotations
 
-from desalbook.hydraulics.constants import Small
-from desalbook.trail import relation
-from desalbook.units import DifferencePa, Factor, Fraction, GaugePa
+from collections.abc import Mapping, Sequence
+from functools import cache
+from importlib import metadata
+from typing import Any, NamedTuple
 
-__all__ = ["barlow_of", "outer_of", "wall_as_bought", "wall_for_pressure", "wall_ordered"]
+from fluids import nearest_pipe
+
+from desalbook.hydraulics.constants import Small
+from desalbook.problems import EngineError, Infeasible
+from desalbook.tables import table
+from desalbook.trail import Choice, Figure, engine, picked, relation, scope
+from desalbook.units import DifferencePa, Factor, Fraction, GaugePa, show
+
+__all__ = [
+    "SCHEDULES",
+    "Size",
+    "barlow_wall_thickness",
+    "design_wall_thickness",
+    "library_version",
+    "nearest_size",
+    "nominal_wall_thickness",
+    "pipe_catalogue",
+    "pipe_dimension",
+    "pipe_outer_diameter",
+    "plastic_wall_thickness",
+    "select_schedule",
+]
+
+SCHEDULES = ("10S", "40S", "80S", "160")
+"""Stainless schedules, then the thick one of carbon steel, which stainless pipe is also made to."""
 
 
 @relation(
@@ -21,10 +46,13 @@ __all__ = ["barlow_of", "outer_of", "wall_as_bought", "wall_for_pressure", "wall
     place="304.1.2, straight pipe under inside pressure; joint and weld factors 1",
     note="thin wall, below a sixth of the outer diameter; seamless pipe or a fully examined seam",
 )
-def wall_for_pressure(
+def design_wall_thickness(
     gauge_pressure: GaugePa, outer_diameter: Small, allowable_stress: DifferencePa, wall_coefficient: Factor
 ) -> Small:
-    """Hoop stress at the mean diameter."""
+    """Pressure design thickness of a straight pipe: hoop stress at the mean diameter.
+
+    Thin wall, below a sixth of the outer diameter; no outside load, bend or branch, and seamless or fully examined.
+    """
     return gauge_pressure * outer_diameter / (2 * (allowable_stress + gauge_pressure * wall_coefficient))
 
 
@@ -35,8 +63,11 @@ def wall_for_pressure(
     source="asme-b31-3",
     place="304.1.1 and the tolerance of the wall as made",
 )
-def wall_ordered(thickness: Small, corrosion_allowance: Small, mill_tolerance: Fraction) -> Small:
-    """What carries, what is lost, and what the mill may leave out."""
+def nominal_wall_thickness(thickness: Small, corrosion_allowance: Small, mill_tolerance: Fraction) -> Small:
+    """Nominal wall thickness to order: design thickness, corrosion allowance and mill tolerance.
+
+    What carries, what is lost in service, and what the mill may leave out; threads and grooves would come on top.
+    """
     return (thickness + corrosion_allowance) / (1 - mill_tolerance)
 
 
@@ -47,18 +78,116 @@ def wall_ordered(thickness: Small, corrosion_allowance: Small, mill_tolerance: F
     source="definition",
     place="hoop stress at the outer diameter, on the safe side",
 )
-def barlow_of(gauge_pressure: GaugePa, outer_diameter: Small, allowable_stress: DifferencePa) -> Small:
-    """Pressure times diameter over twice the stress."""
+def barlow_wall_thickness(gauge_pressure: GaugePa, outer_diameter: Small, allowable_stress: DifferencePa) -> Small:
+    """Barlow wall thickness: hoop stress taken at the outer diameter.
+
+    On the safe side of the code's equation; thin walls only.
+    """
     return gauge_pressure * outer_diameter / (2 * allowable_stress)
 
 
 @relation("Wall as bought", symbol="t_w", unit="m", source="definition")
-def wall_as_bought(inner_diameter: Small, wall_ratio: Factor) -> Small:
-    """A plastic pipe is sold by the ratio of diameter to wall."""
+def plastic_wall_thickness(inner_diameter: Small, wall_ratio: Factor) -> Small:
+    """Wall of a plastic pipe sold by the ratio of diameter to wall.
+
+    The ratio is that of the pressure class bought; the maker's rating falls with temperature.
+    """
     return inner_diameter / wall_ratio
 
 
 @relation("Outer diameter", symbol="D_o", unit="m", source="definition")
-def outer_of(inner_diameter: Small, thickness: Small) -> Small:
-    """Bore and two walls."""
+def pipe_outer_diameter(inner_diameter: Small, thickness: Small) -> Small:
+    """Outer diameter: bore and two walls.
+
+    Of a pipe of uniform wall; a lining counts as bore.
+    """
     return inner_diameter + 2 * thickness
+
+
+@cache
+def library_version() -> str:
+    """Version of the library of pipes and friction."""
+    try:
+        return metadata.version("fluids")
+    except metadata.PackageNotFoundError:
+        raise EngineError("the library is not installed", where="fluids", do="install fluids") from None
+
+
+class Size(NamedTuple):
+    """One pipe, m."""
+
+    title: str
+    schedule: str
+    inner: float
+    outer: float
+    wall: float
+
+
+@cache
+def pipe_catalogue() -> tuple[Size, ...]:
+    """Pipes of the standard sizes, small before wide, thin before thick."""
+    found = []
+    for row in table("pipe_bores").ascending("bore"):
+        for schedule in SCHEDULES:
+            _, inner, outer, wall = nearest_pipe(NPS=row["nps"].value, schedule=schedule)
+            found.append(Size(row.title, schedule, inner, outer, wall))
+    return tuple(found)
+
+
+def _name(size: Size) -> str:
+    return f"{size.title} schedule {size.schedule}"
+
+
+@cache
+def _by_name() -> dict[str, Size]:
+    return {_name(size): size for size in pipe_catalogue()}
+
+
+def nearest_size(bore: float) -> Size:
+    """The thinnest schedule of the least size that is as wide as `bore` (m), or the widest there is."""
+    thin = [size for size in pipe_catalogue() if size.schedule == SCHEDULES[0]]
+    return next((size for size in thin if size.inner >= bore * (1 - 1e-9)), thin[-1])
+
+
+def select_schedule(id: str, bore: Figure, pressure: Figure, wall: Mapping[str, Figure],
+                    because: Sequence[Any]) -> Choice:
+    """Least size, and in it the thinnest schedule, that meets bore and wall.
+
+    Parameters
+    ----------
+    bore : Figure
+        Least inner diameter, m.
+    pressure : Figure
+        Gauge, Pa.
+    wall : mapping
+        Allowable stress, wall coefficient, corrosion allowance and mill tolerance.
+    """
+    p, s, y, c, x = (float(v) for v in (pressure, wall["allowable_stress"], wall["wall_coefficient"],
+                                        wall["corrosion_allowance"], wall["mill_tolerance"]))
+    won = None
+    tried = []
+    for size in pipe_catalogue():
+        if size.inner < float(bore) * (1 - 1e-9):
+            continue
+        ordered = nominal_wall_thickness.plain(design_wall_thickness.plain(p, size.outer, s, y), c, x)
+        fits = size.wall >= ordered * (1 - 1e-9)
+        tried.append({"key": _name(size), "value": size.inner, "won": bool(fits)})
+        if fits:
+            won = size
+            break
+    if won is None:
+        raise Infeasible("no schedule of pipe is wide and strong enough", where=id,
+                         value=f"{show(float(bore), bore.kind)} at {show(p, pressure.kind)}",
+                         do="choose a stronger material, or divide the flow among more trains")
+    with scope(because=because):
+        return picked(id, _name(won), None, title="Nominal size and schedule",
+                      rule="least size as wide as the velocity limit asks, thinnest schedule that holds the pressure",
+                      candidates=tried, inputs={"bore": bore, "pressure": pressure, **wall}, table="pipe_bores",
+                      source="asme-b31-3")
+
+
+def pipe_dimension(id: str, nominal: Choice, what: str, title: str, symbol: str) -> Figure:
+    """A measure of the pipe picked; `what` is ``inner``, ``outer`` or ``wall``."""
+    size = _by_name()[str(nominal)]
+    return engine(id, getattr(size, what), "length.small", title=title, symbol=symbol, inputs={"nominal": nominal},
+                  library="fluids", version=library_version(), source="asme-b36-19")

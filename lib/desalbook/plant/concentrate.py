@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from functools import lru_cache
 from typing import TYPE_CHECKING, Any
 
-from desalbook.hydraulics.piping import velocity_of, width_at_limit
+from desalbook.hydraulics.pipes import minimum_diameter, pipe_velocity
 from desalbook.plant import concentrate_relations as c
 from desalbook.plant.operations import UnitOperations
 from desalbook.plant.streams import CORNER
@@ -100,9 +100,9 @@ def _jet(inp: Any, density: Figure, around: Figure, salinity: Figure, sea: Figur
          trains: Figure) -> tuple[Figure, ...]:
     one = c.port_flow.at("outfall.port_flow", reject_flow=flow, trains=trains, ports=inp("outfall.ports"))
     said = inp("outfall.port_diameter")
-    port = said if said is not None else width_at_limit.at(
+    port = said if said is not None else minimum_diameter.at(
         "outfall.port", flow=one, velocity_limit=inp("outfall.port_velocity"), title="Diameter of one port")
-    speed = velocity_of.at("outfall.velocity", flow=one, inner_diameter=port, title="Velocity at the port")
+    speed = pipe_velocity.at("outfall.velocity", flow=one, inner_diameter=port, title="Velocity at the port")
     pull = c.reduced_gravity.at("outfall.reduced_gravity", jet_density=density, ambient_density=around)
     froude = c.jet_froude.at("outfall.froude", jet_velocity=speed, reduced_gravity=pull, port_diameter=port)
     both = {"port_diameter": port, "jet_froude": froude}

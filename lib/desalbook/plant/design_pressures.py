@@ -6,10 +6,9 @@ from typing import Any
 
 from desalbook.guidelines import guideline, guideline_place
 from desalbook.hydraulics import design_pressure as dp
-from desalbook.hydraulics.design_pressure import Judged, Pressures, judge
-from desalbook.hydraulics.line import Line, wall_check
-from desalbook.hydraulics.low_pressure import lift_of
-from desalbook.hydraulics.piping import pressure_of_head
+from desalbook.hydraulics.design_pressure import Pressures, Section, check_section
+from desalbook.hydraulics.head import hydrostatic_pressure, pressure_of_head, static_lift
+from desalbook.hydraulics.line_list import PipeLine, wall_check
 from desalbook.hydraulics.pump_relations import affinity_head
 from desalbook.plant.operations import UnitOperations
 from desalbook.plant.pipelines import HIGH
@@ -24,8 +23,8 @@ _SECTION_OF = {"feed-suction": "feed", "feed": "feed", "wash": "wash", "high-pre
                "product": "product", "cleaning": "cleaning"}
 
 
-def design_pressures(inp, ops: UnitOperations, lines: dict[str, Line],
-                     pumps: dict[str, Transfer]) -> dict[str, Judged]:
+def design_pressures(inp, ops: UnitOperations, lines: dict[str, PipeLine],
+                     pumps: dict[str, Transfer]) -> dict[str, Section]:
     """Judge every section; feed side, high-pressure side, permeate, wash and cleaning."""
     d, pre = ops.duty, ops.pretreated
     none = assumed("design_pressure.no_boost", 0.0, "pressure difference", title="Boost, where there is none",
@@ -70,7 +69,7 @@ def _because(name: str, pre, pumps: dict[str, Transfer]) -> list:
     return [] if of is None else [of.present]
 
 
-def _held_by(section: Judged, vessels: Judged) -> Figure:
+def _held_by(section: Section, vessels: Section) -> Figure:
     """What the high-pressure pipe must hold: the rating its relief valve guards, or all that is credible."""
     return section.pressures.credible if vessels.relief is None else vessels.rating
 
@@ -80,28 +79,29 @@ def _full(inp, ops: UnitOperations) -> Figure:
     tank, cold = ops.pretreated.tank, ops.waters.at["cold"]
     top = low_level_of.at("storage.high_level_site", elevation=inp("storage.elevation"), low_level=tank.level,
                           title="Level of the full tank above site")
-    head = lift_of.at("feed_pump.suction_static_highest", elevation_to=top, elevation_from=inp("feed_pump.elevation"),
-                      title="Level of the full tank over the pump")
-    return dp.standing_of.at("feed_pump.suction_highest", density=cold.density, static_head=head,
-                             title="Suction of the feed pump, highest")
+    head = static_lift.at("feed_pump.suction_static_highest", elevation_to=top,
+                          elevation_from=inp("feed_pump.elevation"),
+                          title="Level of the full tank over the pump")
+    return hydrostatic_pressure.at("feed_pump.suction_highest", density=cold.density, static_head=head,
+                                        title="Suction of the feed pump, highest")
 
 
 def _behind(prefix: str, suction: Figure, rise: Figure, kind: Choice, surge: Figure, boost: Figure, flow: Figure,
             key: str) -> Pressures:
     """Working and credible pressure behind a pump that draws from a tank."""
-    working = dp.behind_pump.at(f"design_pressure[{key}].working", suction_pressure=suction, pressure_rise=rise,
-                                title="Highest working pressure")
-    credible = dp.credible_of.at(f"design_pressure[{key}].credible", suction_pressure=suction,
-                                 shutoff_rise=dp.shutoff_of(prefix, rise, kind), boost=boost, surge_pressure=surge)
+    working = dp.discharge_pressure.at(f"design_pressure[{key}].working", suction_pressure=suction, pressure_rise=rise,
+                                       title="Highest working pressure")
+    credible = dp.maximum_credible_pressure.at(f"design_pressure[{key}].credible", suction_pressure=suction,
+                                 shutoff_rise=dp.shutoff_rise(prefix, rise, kind), boost=boost, surge_pressure=surge)
     return Pressures(working, credible, surge, flow)
 
 
-def _feed(inp, ops: UnitOperations, lines: dict[str, Line], none: Figure) -> dict[str, Judged]:
+def _feed(inp, ops: UnitOperations, lines: dict[str, PipeLine], none: Figure) -> dict[str, Section]:
     pre, line = ops.pretreated, lines["feed"]
     seen = _behind("feed_pump", _full(inp, ops), pre.feed_pump.pressure_rise, inp("feed_pump.pump_class"),
                    line.wave.surge, none, line.flow, "feed")
     relieved = inp("design_pressure.relief_feed")
-    found = {"feed": judge("feed", "Feed header", seen, inp, relieved=relieved, class_key="class_feed")}
+    found = {"feed": check_section("feed", "Feed header", seen, inp, relieved=relieved, class_key="class_feed")}
     parts_of = [("cartridge", "Cartridge housings", "class_cartridge"),
                 ("hp-suction", "Suction of the high-pressure pump", "class_feed")]
     with scope(because=[pre.present]):
@@ -109,8 +109,8 @@ def _feed(inp, ops: UnitOperations, lines: dict[str, Line], none: Figure) -> dic
             parts_of.insert(0, ("filters", "Filters", "class_filters"))
     for key, title, held in parts_of:
         with scope(because=[pre.present] if key == "filters" else []):
-            found[key] = judge(key, title, seen, inp, relieved=relieved, class_key=held,
-                               rating_id="filter_vessel.design_pressure" if key == "filters" else "")
+            found[key] = check_section(key, title, seen, inp, relieved=relieved, class_key=held,
+                                       rating_id="filter_vessel.design_pressure" if key == "filters" else "")
     return found
 
 
@@ -119,7 +119,7 @@ def _shutoff(inp, p, density: Figure) -> Figure:
     drive = inp("hp_pump.drive")
     with scope(because=[inp("hp_pump.pump_class"), drive]):
         if p.curve is None:
-            return dp.shutoff_of("hp_pump", p.hp_pump.pressure_rise, inp("hp_pump.pump_class"))
+            return dp.shutoff_rise("hp_pump", p.hp_pump.pressure_rise, inp("hp_pump.pump_class"))
         head = p.curve.shutoff_head
         if drive == "yes":
             head = affinity_head.at("hp_pump.shutoff_fastest", head=head, speed_ratio=inp("hp_pump.speed_limit"),
@@ -128,7 +128,7 @@ def _shutoff(inp, p, density: Figure) -> Figure:
                                    title="Pressure rise at no flow")
 
 
-def _high(inp, ops: UnitOperations, lines: dict[str, Line], none: Figure, suction: Figure) -> dict[str, Judged]:
+def _high(inp, ops: UnitOperations, lines: dict[str, PipeLine], none: Figure, suction: Figure) -> dict[str, Section]:
     p, device, a = ops.pressure, ops.device, ops.array
     book, surge = current(), lines["high-pressure"].wave.surge
     relieved, flow = inp("design_pressure.relief_high"), book["hp_pump.flow"]
@@ -136,23 +136,25 @@ def _high(inp, ops: UnitOperations, lines: dict[str, Line], none: Figure, suctio
     share = inp("design_pressure.relief_share")
     with scope(because=[relieved]):
         rating = book["membrane.pressure_rating"]
-        guarded = dp.relief_of.at("design_pressure[vessels].relief", pressure_rating=rating, relief_share=share) \
+        guarded = dp.relief_set_pressure.at("design_pressure[vessels].relief", pressure_rating=rating,
+                                            relief_share=share) \
             if relieved == "yes" else None
 
     def seen(key: str, working: Figure, boost: Figure) -> Pressures:
-        credible = dp.credible_of.at(f"design_pressure[{key}].credible", suction_pressure=suction, shutoff_rise=shut,
-                                     boost=boost, surge_pressure=surge)
+        credible = dp.maximum_credible_pressure.at(f"design_pressure[{key}].credible", suction_pressure=suction,
+                                                   shutoff_rise=shut,
+                                                   boost=boost, surge_pressure=surge)
         return Pressures(working, credible, surge, flow)
 
-    def high(key: str, title: str, working: Figure, boost: Figure, **more: Any) -> Judged:
-        return judge(key, title, seen(key, working, boost), inp, relieved=relieved, guarded=guarded, **more)
+    def high(key: str, title: str, working: Figure, boost: Figure, **more: Any) -> Section:
+        return check_section(key, title, seen(key, working, boost), inp, relieved=relieved, guarded=guarded, **more)
 
     found = {"hp-discharge": high("hp-discharge", "Discharge of the high-pressure pump",
                                   book["hp_pump.discharge_pressure"], none, class_key="class_high")}
     with scope(because=[device.choice]):
         boost = book["energy_recovery.boost"] if device.choice == "turbocharger" else none
         if p.booster is not None:
-            lift = dp.shutoff_of("booster", p.booster.pressure_rise, inp("booster.pump_class"))
+            lift = dp.shutoff_rise("booster", p.booster.pressure_rise, inp("booster.pump_class"))
             found["booster"] = high("booster", "Discharge of the booster", a.governing["feed_pressure"], lift,
                                     class_key="class_high")
         found["vessels"] = high("vessels", "Pressure vessels", a.governing["feed_pressure"], boost, rating=rating,
@@ -162,62 +164,62 @@ def _high(inp, ops: UnitOperations, lines: dict[str, Line], none: Figure, suctio
     return found
 
 
-def _reject(inp, ops: UnitOperations, lines: dict[str, Line], high: Figure) -> dict[str, Judged]:
+def _reject(inp, ops: UnitOperations, lines: dict[str, PipeLine], high: Figure) -> dict[str, Section]:
     """Behind the recovery device: open to the outfall, or shut by a valve."""
     line, valve = lines["reject"], inp("design_pressure.outfall_valve")
     working = current()["energy_recovery.exhaust_pressure"]
     at = "design_pressure[reject-low].credible"
     with scope(because=[valve]):
         if valve == "yes":
-            credible = dp.behind_pump.at(at, suction_pressure=high, pressure_rise=line.wave.surge,
-                                         title="Highest credible pressure, the line shut")
+            credible = dp.discharge_pressure.at(at, suction_pressure=high, pressure_rise=line.wave.surge,
+                                                title="Highest credible pressure, the line shut")
         else:
-            credible = dp.behind_pump.at(at, suction_pressure=working, pressure_rise=line.wave.surge,
-                                         title="Highest credible pressure, the line open")
+            credible = dp.discharge_pressure.at(at, suction_pressure=working, pressure_rise=line.wave.surge,
+                                                title="Highest credible pressure, the line open")
         seen = Pressures(working, credible, line.wave.surge, line.flow)
-        return {"reject-low": judge("reject-low", "Reject line to the outfall", seen, inp,
-                                    relieved=inp("design_pressure.relief_reject"), class_key="class_reject")}
+        return {"reject-low": check_section("reject-low", "Reject line to the outfall", seen, inp,
+                                            relieved=inp("design_pressure.relief_reject"), class_key="class_reject")}
 
 
-def _permeate(inp, ops: UnitOperations, lines: dict[str, Line], vessels: Figure) -> Judged:
+def _permeate(inp, ops: UnitOperations, lines: dict[str, PipeLine], vessels: Figure) -> Section:
     line, cold = lines["permeate"], ops.waters.at["cold"]
-    credible = dp.blocked_permeate.at("design_pressure[permeate].credible", credible_pressure=vessels,
-                                      osmotic_feed=cold.osmotic_pressure)
+    credible = dp.blocked_permeate_pressure.at("design_pressure[permeate].credible", credible_pressure=vessels,
+                                               osmotic_feed=cold.osmotic_pressure)
     seen = Pressures(inp("membrane.permeate_pressure"), credible, line.wave.surge, line.flow)
-    return judge("permeate", "Permeate header", seen, inp, relieved=inp("design_pressure.relief_permeate"),
-                 class_key="class_permeate")
+    return check_section("permeate", "Permeate header", seen, inp, relieved=inp("design_pressure.relief_permeate"),
+                         class_key="class_permeate")
 
 
-def _pumped(key: str, title: str, inp, prefix: str, rise: Figure, kind: Choice, line: Line, none: Figure,
-            flow: Figure, said: str = "") -> Judged:
+def _pumped(key: str, title: str, inp, prefix: str, rise: Figure, kind: Choice, line: PipeLine, none: Figure,
+            flow: Figure, said: str = "") -> Section:
     """Wash line and cleaning circuit: a pump that draws from a tank beside it."""
     suction = assumed(f"{prefix}.suction_highest", 2e4, "gauge pressure", title="Suction, tank full", symbol="p_s",
                       source="common-practice", place="some 2 m of water over the pump")
     seen = _behind(prefix, suction, rise, kind, line.wave.surge, none, flow, key)
-    return judge(key, title, seen, inp, relieved=inp(f"design_pressure.relief_{said or key}"),
-                 class_key=f"class_{said or key}")
+    return check_section(key, title, seen, inp, relieved=inp(f"design_pressure.relief_{said or key}"),
+                         class_key=f"class_{said or key}")
 
 
-def stopped(inp, ops: UnitOperations, lines: dict[str, Line]) -> None:
+def stopped(inp, ops: UnitOperations, lines: dict[str, PipeLine]) -> None:
     """The permeate side when a train stops: back-pressure, draw-back, and the tank that feeds it."""
     a, w, d = ops.array, ops.waters, ops.duty
     fresh = a.by_corner["cold-aged"]["permeate_density"]
     with scope("train", count=d.trains):
-        lift = lift_of.at("permeate.lift", elevation_to=inp("design_pressure.permeate_elevation"),
-                          elevation_from=inp("design_pressure.vessel_elevation"), title="Rise of the permeate line")
-        standing = dp.standing_of.at("permeate.standing_pressure", density=fresh, static_head=lift,
-                                     title="Permeate at the vessels, at rest")
-        needed = dp.behind_pump.at("permeate.pressure_needed", suction_pressure=standing,
-                                   pressure_rise=lines["permeate"].pressure_drop,
-                                   title="Permeate pressure that lift and losses ask for")
+        lift = static_lift.at("permeate.lift", elevation_to=inp("design_pressure.permeate_elevation"),
+                              elevation_from=inp("design_pressure.vessel_elevation"), title="Rise of the permeate line")
+        standing = hydrostatic_pressure.at("permeate.standing_pressure", density=fresh, static_head=lift,
+                                                title="Permeate at the vessels, at rest")
+        needed = dp.discharge_pressure.at("permeate.pressure_needed", suction_pressure=standing,
+                                          pressure_rise=lines["permeate"].pressure_drop,
+                                          title="Permeate pressure that lift and losses ask for")
         checked("permeate.pressure.check", inp("membrane.permeate_pressure"), ">=", needed,
                 title="Permeate pressure against lift and losses",
                 do="raise membrane.permeate_pressure, lower the tank, or widen piping.runs[permeate]")
-        drop = lift_of.at("permeate.feed_lift", elevation_to=inp("energy_recovery.outfall_elevation"),
-                          elevation_from=inp("design_pressure.vessel_elevation"), title="Outfall over the vessels")
-        rest = dp.standing_of.at("permeate.feed_at_rest", density=w.at["hot"].density, static_head=drop,
-                                 title="Feed side at the vessels, at rest")
-        over = dp.over_feed_of.at("permeate.over_feed", permeate_pressure=standing, gauge_pressure=rest)
+        drop = static_lift.at("permeate.feed_lift", elevation_to=inp("energy_recovery.outfall_elevation"),
+                              elevation_from=inp("design_pressure.vessel_elevation"), title="Outfall over the vessels")
+        rest = hydrostatic_pressure.at("permeate.feed_at_rest", density=w.at["hot"].density, static_head=drop,
+                                            title="Feed side at the vessels, at rest")
+        over = dp.permeate_over_feed.at("permeate.over_feed", permeate_pressure=standing, gauge_pressure=rest)
         limit = guideline("permeate-over-feed")
         checked("permeate.over_feed.check", over, "<=", assumed(
             "limits.permeate_over_feed", limit.value, limit.kind, title=limit.title, source=limit.source,
@@ -225,16 +227,18 @@ def stopped(inp, ops: UnitOperations, lines: dict[str, Line]) -> None:
             title="Permeate above feed when a train stops",
             do="lower design_pressure.permeate_elevation, break the siphon, or fit a check valve at each vessel",
             caution="permeate pressed back tears the glue lines of the elements within one stop", source=limit.source)
-        hold_up = dp.hold_up_of.at("permeate.hold_up", volume=current()["flush.train_volume"],
-                                   hold_ups=inp("cip.flush_hold_ups"))
-        area = dp.train_area_of.at("permeate.membrane_area", element_area=a.element["area"],
-                                   elements_per_vessel=inp("membrane.elements"), vessels=a.vessels)
-        osmotic = dp.mean_osmotic.at("permeate.feed_side_osmotic", osmotic_feed=w.at["hot"].osmotic_pressure,
-                                     recovery=a.recovery)
-        back = dp.drawback_of.at("permeate.drawback", hold_up=hold_up, membrane_area=area, osmotic_concentrate=osmotic,
-                                 permeability=current()["membrane.water_permeability@hot-new"],
-                                 time=inp("design_pressure.drawback_time"))
-    kept = dp.kept_of.at("permeate.kept", flush_volume=current()["flush.volume"], volume=back, trains=d.trains)
+        hold_up = dp.train_hold_up.at("permeate.hold_up", volume=current()["flush.train_volume"],
+                                      hold_ups=inp("cip.flush_hold_ups"))
+        area = dp.train_membrane_area.at("permeate.membrane_area", element_area=a.element["area"],
+                                         elements_per_vessel=inp("membrane.elements"), vessels=a.vessels)
+        osmotic = dp.mean_feed_side_osmotic_pressure.at("permeate.feed_side_osmotic",
+                                                        osmotic_feed=w.at["hot"].osmotic_pressure,
+                                                        recovery=a.recovery)
+        back = dp.osmotic_drawback.at("permeate.drawback", hold_up=hold_up, membrane_area=area,
+                                      osmotic_concentrate=osmotic,
+                                      permeability=current()["membrane.water_permeability@hot-new"],
+                                      time=inp("design_pressure.drawback_time"))
+    kept = dp.permeate_reserve.at("permeate.kept", flush_volume=current()["flush.volume"], volume=back, trains=d.trains)
     held = inp("design_pressure.drawback_tank")
     if held is not None:
         checked("permeate.kept.check", held, ">=", kept, title="Permeate kept for draw-back and flush",
@@ -242,7 +246,7 @@ def stopped(inp, ops: UnitOperations, lines: dict[str, Line]) -> None:
                 caution="elements that draw air dry out; they lose flow for good")
 
 
-def pressure_rows(found: dict[str, Judged]) -> list[dict[str, Any]]:
+def pressure_rows(found: dict[str, Section]) -> list[dict[str, Any]]:
     """Rows of the table of sections: SI values, gauge; the id of the governing pressure leads into the trail."""
     book = current().lines
     failed = [x for id, x in book.items() if x.sort == "checked" and x.more.get("verdict") == "fails"

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
-from desalbook.hydraulics.energy import specific_energy_of, work_of_separation
+from desalbook.hydraulics.energy import separation_energy, specific_energy
 from desalbook.plant import energy_relations as e
 from desalbook.plant.array import CORNERS, Array
 from desalbook.plant.pressure import Pressure, of_all
@@ -56,9 +56,9 @@ def energy(inp, waters: Waters, a: Array, pre: Pretreated, p: Pressure, duty, cl
         mean_train = mean("energy.train_power", total, "Power of a train")
         powers = {n: mean(f"energy.{n}_power", {c: p.power[c][f"{n}_power"] for c in CORNERS}, CONSUMERS[n])
                   for n in ("hp", "booster", "reject")} | each
-        membrane = specific_energy_of.at("energy.membrane_specific", electric_power=mean_section,
-                                         product_flow=duty.train_permeate,
-                                         title="Membrane section, per volume of permeate")
+        membrane = specific_energy.at("energy.membrane_specific", electric_power=mean_section,
+                                      product_flow=duty.train_permeate,
+                                      title="Membrane section, per volume of permeate")
         row = _column("energy.consumer_powers", {n: powers[n] for n in CONSUMERS}, "Mean power of a train by consumer",
                       "consumer")
     base: dict[str, Any] = {"trains": trains, "availability": duty.availability, "net_product": duty.net_product}
@@ -71,7 +71,7 @@ def energy(inp, waters: Waters, a: Array, pre: Pretreated, p: Pressure, duty, cl
     bill = e.bill_of.at("energy.bill_year", energy=year, tariff=inp("energy.tariff"))
     carbon = e.emissions_of.at("energy.emissions_year", energy=year, emission_factor=inp("energy.emission_factor"))
     at, r = waters.at["design"], a.by_corner["design-new"]
-    least, limit = work_of_separation(
+    least, limit = separation_energy(
         feed_salinity=waters.analysis.salinity, recovery=a.recovery, permeate_density=r["permeate_density"],
         feed_density=at.density, curve=tuple(at.osmotic_curve[k] for k in at.osmotic_curve.keys))
     ideal = e.of_ideal.at("energy.of_ideal", least=least, specific_energy=plant)

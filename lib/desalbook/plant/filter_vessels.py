@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from desalbook.hydraulics.design_pressure import Judged
+from desalbook.hydraulics.design_pressure import Section
 from desalbook.plant.operations import UnitOperations
 from desalbook.plant.pretreat import Pretreated
 from desalbook.pretreatment.backwash_relations import wash_flow_of
@@ -14,7 +14,7 @@ from desalbook.trail import scope
 __all__ = ["filter_vessels"]
 
 
-def filter_vessels(inp, ops: UnitOperations, sections: dict[str, Judged]) -> Pretreated:
+def filter_vessels(inp, ops: UnitOperations, sections: dict[str, Section]) -> Pretreated:
     """Plates, weight and place of the filters, built for the rating of their section.
 
     Parameters

@@ -5,8 +5,8 @@ from __future__ import annotations
 from typing import Any
 
 from desalbook.cleaning.relations import pipe_contents
-from desalbook.hydraulics import piping
-from desalbook.hydraulics.line import Line, judge_materials, line
+from desalbook.hydraulics import pipes
+from desalbook.hydraulics.line_list import PipeLine, judge_materials, pipe_line
 from desalbook.hydraulics.rows import row_line
 from desalbook.plant.array import COLDEST, Array
 from desalbook.plant.operations import UnitOperations
@@ -32,7 +32,7 @@ def loop_loss(pressure_drop: DifferencePa, high_pressure_drop: DifferencePa) -> 
     return pressure_drop + high_pressure_drop
 
 
-def high_pressure_runs(inp, waters: Waters, a: Array, trains: Figure) -> tuple[dict[str, Line], Figure]:
+def high_pressure_runs(inp, waters: Waters, a: Array, trains: Figure) -> tuple[dict[str, PipeLine], Figure]:
     """The pipes between high-pressure pump, vessels and recovery device, and the water they hold.
 
     Returns
@@ -48,16 +48,16 @@ def high_pressure_runs(inp, waters: Waters, a: Array, trains: Figure) -> tuple[d
         modulus = _modulus("sea")
         for name in HIGH:
             prefix = f"piping.runs[{name}]"
-            pipe, nominal = piping.bore_for_pressure(prefix, inp, flows[name], current()["membrane.pressure_rating"])
-            found[name] = line(prefix, inp, flow=flows[name], fluid=fluids[name], pipe=pipe, bulk_modulus=modulus,
-                               nominal=nominal)
+            pipe, nominal = pipes.size_pressure_pipe(prefix, inp, flows[name], current()["membrane.pressure_rating"])
+            found[name] = pipe_line(prefix, inp, flow=flows[name], fluid=fluids[name], pipe=pipe, bulk_modulus=modulus,
+                                    nominal=nominal)
             volumes.append(pipe_contents.at(f"{prefix}.volume", inner_diameter=pipe.diameter, length=pipe.length,
                                             title="Water in the run"))
         whole = both_of.at("cip.high_pressure_pipes", volume=volumes[0], pipe_volume=volumes[1])
     return found, whole
 
 
-def pipelines(inp, ops: UnitOperations, high: dict[str, Line]) -> dict[str, Line]:
+def pipelines(inp, ops: UnitOperations, high: dict[str, PipeLine]) -> dict[str, PipeLine]:
     """All runs of the plant, those of the high-pressure side first sized by `high_pressure_runs`.
 
     Flows are the greatest of each run; friction is that of the coldest water.
@@ -67,14 +67,14 @@ def pipelines(inp, ops: UnitOperations, high: dict[str, Line]) -> dict[str, Line
     fresh = _fresh(w, a)
     salt, sweet = current()["piping.bulk_modulus_sea"], _modulus("fresh")
     reject = reject_fluid(w, a, COLDEST)
-    lines: dict[str, Line] = {}
+    lines: dict[str, PipeLine] = {}
     drawn = _or("feed_pump.duty_flow", a.feed_flow)
     with scope("train", count=d.trains):
         for name, flow, fluid in (("feed-suction", drawn, cold.fluid), ("feed", drawn, cold.fluid),
                                   ("reject", current()["membrane.concentrate_flow"], reject)):
             prefix = f"piping.runs[{name}]"
-            lines[name] = line(prefix, inp, flow=flow, fluid=fluid, pipe=piping.pipe_of(prefix, inp),
-                               bulk_modulus=salt)
+            lines[name] = pipe_line(prefix, inp, flow=flow, fluid=fluid, pipe=pipes.sized_pipe(prefix, inp),
+                                    bulk_modulus=salt)
             if name == "feed":
                 lines |= high
         lines["permeate"] = _sized("permeate", inp, d.train_permeate, fresh, sweet)
@@ -83,17 +83,17 @@ def pipelines(inp, ops: UnitOperations, high: dict[str, Line]) -> dict[str, Line
         if pre.wash_pump is not None:
             with scope(because=[pre.present]):
                 prefix = "piping.runs[wash]"
-                lines["wash"] = line(prefix, inp, flow=pre.wash_rate.flow, fluid=pre.wash_fluid or cold.fluid,
-                                     pipe=piping.pipe_of(prefix, inp), bulk_modulus=salt)
+                lines["wash"] = pipe_line(prefix, inp, flow=pre.wash_rate.flow, fluid=pre.wash_fluid or cold.fluid,
+                                          pipe=pipes.sized_pipe(prefix, inp), bulk_modulus=salt)
         lines["product"] = _sized("product", inp, current()["product.flow"], fresh, sweet)
-        lines["cleaning"] = line("piping.runs[cleaning]", inp, flow=current()["cip.flow"], fluid=fresh,
-                                 pipe=ops.cleaning.pipe, bulk_modulus=sweet)
+        lines["cleaning"] = pipe_line("piping.runs[cleaning]", inp, flow=current()["cip.flow"], fluid=fresh,
+                                      pipe=ops.cleaning.pipe, bulk_modulus=sweet)
         judge_materials(list(lines.values()))
     _loop(inp, ops.device, high)
     return lines
 
 
-def _loop(inp, device: Any, high: dict[str, Line]) -> None:
+def _loop(inp, device: Any, high: dict[str, PipeLine]) -> None:
     """The booster's allowance for pipes against the pipes drawn."""
     if device.choice != "isobaric":
         return
@@ -105,22 +105,22 @@ def _loop(inp, device: Any, high: dict[str, Line]) -> None:
                 do="raise booster.piping_loss, or shorten or widen piping.runs[high-pressure] and [reject-high]")
 
 
-def _sized(name: str, inp, flow: Figure, fluid: piping.Fluid, modulus: Figure) -> Line:
+def _sized(name: str, inp, flow: Figure, fluid: pipes.Fluid, modulus: Figure) -> PipeLine:
     prefix = f"piping.runs[{name}]"
-    return line(prefix, inp, flow=flow, fluid=fluid, pipe=piping.bore(prefix, inp, flow), bulk_modulus=modulus)
+    return pipe_line(prefix, inp, flow=flow, fluid=fluid, pipe=pipes.size_pipe(prefix, inp, flow), bulk_modulus=modulus)
 
 
 def _modulus(water: str) -> Figure:
     return row_line(f"piping.bulk_modulus_{water}", "bulk_modulus", water, "bulk_modulus")
 
 
-def _fresh(w: Waters, a: Array) -> piping.Fluid:
+def _fresh(w: Waters, a: Array) -> pipes.Fluid:
     """Permeate at its coldest."""
     cold = w.at["cold"]
-    return piping.Fluid(a.by_corner["cold-aged"]["permeate_density"], cold.water_viscosity)
+    return pipes.Fluid(a.by_corner["cold-aged"]["permeate_density"], cold.water_viscosity)
 
 
-def line_rows(lines: dict[str, Line]) -> list[dict[str, Any]]:
+def line_rows(lines: dict[str, PipeLine]) -> list[dict[str, Any]]:
     """Rows of the line list: SI values; the id of the flow's line leads into the trail."""
     rows = []
     for name, of in lines.items():

@@ -5,8 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import Any
 
-from desalbook.hydraulics import piping
-from desalbook.hydraulics.low_pressure import each_of, lift_of
+from desalbook.balances import flow_per_unit
+from desalbook.hydraulics import pipes
+from desalbook.hydraulics.head import pressure_head, static_lift
 from desalbook.hydraulics.pump import Pump, run_pump, size_pump
 from desalbook.hydraulics.pump_curve import Curve, Operating, operate, speed_at
 from desalbook.hydraulics.recovery import Device, Recovery, Reject, exhaust, give_back, recover
@@ -55,9 +56,9 @@ def pressure(inp, waters: Waters, of: Device, a: Array, pre: Pretreated, trains:
     with scope("train", count=trains):
         most = govern("membrane.concentrate_flow", {c: r["concentrate_flow"] for c, r in a.by_corner.items()},
                       "largest", title="Reject flow")
-        pipe = piping.bore("piping.runs[reject]", inp, most)
-        lift = lift_of.at("energy_recovery.outfall_rise", elevation_to=inp("energy_recovery.outfall_elevation"),
-                          elevation_from=inp("energy_recovery.elevation"))
+        pipe = pipes.size_pipe("piping.runs[reject]", inp, most)
+        lift = static_lift.at("energy_recovery.outfall_rise", elevation_to=inp("energy_recovery.outfall_elevation"),
+                              elevation_from=inp("energy_recovery.elevation"))
         out = {c: _exhaust(waters, of, a, c, pipe, lift) for c in CORNERS}
         best = size_device(of, {c: (r["concentrate_flow"], r["concentrate_pressure"], out[c])
                                 for c, r in a.by_corner.items()})
@@ -73,15 +74,15 @@ def pressure(inp, waters: Waters, of: Device, a: Array, pre: Pretreated, trains:
         rise = govern("hp_pump.pressure_rise", {c: r.hp_rise for c, r in by_corner.items()}, "largest",
                       title="Pressure rise of the high-pressure pump")
         n = inp("hp_pump.duty_count")
-        each = each_of.at("hp_pump.flow_each", flow=flow, duty_count=n)
+        each = flow_per_unit.at("hp_pump.flow_each", flow=flow, units=n)
         speeds: dict[str, tuple[Figure, Figure, Figure]] = {}
 
         def turn(curve: Curve | None) -> None:
             for c, r in by_corner.items():
                 with scope(corner=c, because=[inp("hp_pump.pump_class")]):
-                    q1 = each_of.at("hp_pump.flow_each", flow=r.hp_flow, duty_count=n)
-                    head = piping.head_of.at("hp_pump.head", pressure_rise=r.hp_rise, title="Head asked of the pump",
-                                             density=waters.at[c.temperature].density)
+                    q1 = flow_per_unit.at("hp_pump.flow_each", flow=r.hp_flow, units=n)
+                    head = pressure_head.at("hp_pump.head", pressure_rise=r.hp_rise, title="Head asked of the pump",
+                                            density=waters.at[c.temperature].density)
                     speeds[c] = q1, head, speed_at("hp_pump", each, curve, inp("hp_pump.drive"), flow=q1, head=head)
 
         def given_back(curve: Curve | None) -> Figure:
@@ -164,7 +165,7 @@ def _booster(inp) -> dict[str, Any]:
 def _exhaust(waters: Waters, of: Device, a: Array, corner: Corner, pipe: Any, lift: Figure) -> Figure:
     r, fluid = a.by_corner[corner], reject_fluid(waters, a, corner)
     with scope(corner=corner):
-        run = piping.loss("piping.runs[reject]", pipe, r["concentrate_flow"], fluid)
+        run = pipes.pipe_head_loss("piping.runs[reject]", pipe, r["concentrate_flow"], fluid)
         return exhaust(of, Reject(lift, run.head, fluid.density))
 
 
@@ -188,7 +189,7 @@ def _reject_pump(inp, waters: Waters, of: Device, a: Array, by_corner: dict[str,
         if most is None or most.value <= 0:
             with scope(because=[most] if most is not None else []):
                 none: Figure = assumed("reject_pump.power_absent", 0.0, "power.electric", title="Reject pump",
-                               text="not in this plant", source="definition")
+                                       text="not in this plant", source="definition")
             absent: dict[str, Figure] = dict.fromkeys(by_corner, none)
             return absent
         rises = {}

@@ -6,13 +6,15 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any
 
-from desalbook.hydraulics import piping
+from desalbook.balances import flow_per_unit
+from desalbook.hydraulics import pipes
 from desalbook.hydraulics.constants import G
-from desalbook.hydraulics.low_pressure import each_of, feed_head, lift_of, wash_head
+from desalbook.hydraulics.head import site_atmosphere, static_lift
+from desalbook.hydraulics.low_pressure import backwash_pump_head, feed_pump_head
 from desalbook.hydraulics.motor import Electric
-from desalbook.hydraulics.piping import Fluid
+from desalbook.hydraulics.pipes import Fluid
 from desalbook.hydraulics.pump import Pump, size_pump
-from desalbook.hydraulics.suction import Suction, hp_suction, npsh, suction_limits
+from desalbook.hydraulics.suction import Suction, check_npsh, hp_suction, suction_limits
 from desalbook.plant.wash import pump_duty, rinsing
 from desalbook.plant.waters import Waters
 from desalbook.pretreatment import backwash, cartridge, filters, intake, media, storage
@@ -114,7 +116,7 @@ def pretreat(inp, waters: Waters, feed: Figure, trains: Figure,
     fluids = {k: w.fluid for k, w in waters.at.items()}
     source: Choice = inp("filters.wash_source")
     washing = reject() if present == "yes" and source == "reject" and reject is not None else fluids
-    ambient = piping.atmosphere(inp("site.altitude"))
+    ambient = site_atmosphere(inp("site.altitude"))
     with scope("train", count=trains, because=[present]):
         if present == "yes":
             battery = filters.battery(inp, feed, trains)
@@ -200,23 +202,24 @@ def load(inp, waters: Waters, pre: Pretreated, chemicals: dict[str, Any], feed: 
 
 def _feed_pump(inp, waters: Waters, flow: Figure, tank, clean, dirty, cart, ambient):
     cold, hot = waters.at["cold"], waters.at["hot"]
-    each = each_of.at("feed_pump.flow", flow=flow, duty_count=inp("feed_pump.duty_count"))
-    pipe, suction_pipe = (piping.bore(f"piping.runs[{n}]", inp, flow) for n in ("feed", "feed-suction"))
+    each = flow_per_unit.at("feed_pump.flow", flow=flow, units=inp("feed_pump.duty_count"))
+    pipe, suction_pipe = (pipes.size_pipe(f"piping.runs[{n}]", inp, flow) for n in ("feed", "feed-suction"))
     runs = {}
     for key, at in waters.at.items():
         with scope(corner=key):
-            runs[key] = (piping.loss("piping.runs[feed]", pipe, flow, at.fluid),
-                         piping.loss("piping.runs[feed-suction]", suction_pipe, flow, at.fluid))
-    lift = lift_of.at("hp_pump.lift_from_tank", elevation_to=inp("hp_pump.elevation"), elevation_from=tank.low_level)
-    head = feed_head(density=cold.density, level=tank.low_level, hp_elevation=inp("hp_pump.elevation"),
-                     friction_head=runs["cold"][0].head, filter_drop=dirty, cartridge_drop=cart.dirty_drop,
-                     suction_wanted=inp("hp_pump.suction_wanted"), held=inp("feed_pump.pressure_rise"))
+            runs[key] = (pipes.pipe_head_loss("piping.runs[feed]", pipe, flow, at.fluid),
+                         pipes.pipe_head_loss("piping.runs[feed-suction]", suction_pipe, flow, at.fluid))
+    lift = static_lift.at("hp_pump.lift_from_tank", elevation_to=inp("hp_pump.elevation"),
+                          elevation_from=tank.low_level)
+    head = feed_pump_head(density=cold.density, level=tank.low_level, hp_elevation=inp("hp_pump.elevation"),
+                          friction_head=runs["cold"][0].head, filter_drop=dirty, cartridge_drop=cart.dirty_drop,
+                          suction_wanted=inp("hp_pump.suction_wanted"), held=inp("feed_pump.pressure_rise"))
     pump = size_pump("feed_pump", flow=each, density=cold.density, electric=electric(inp), head=head,
                      pressure_rise=inp("feed_pump.pressure_rise"), **_motor(inp, "feed_pump"))
-    npsh("feed_pump", level=tank.low_level, pump_elevation=inp("feed_pump.elevation"),
-         friction_head=runs["cold"][1].head, density=hot.density, ambient_pressure=ambient,
-         vapour_pressure=hot.vapour_pressure, npsh_required=inp("feed_pump.npsh_required"),
-         npsh_ratio=inp("feed_pump.npsh_ratio"), npsh_margin=inp("feed_pump.npsh_margin"))
+    check_npsh("feed_pump", level=tank.low_level, pump_elevation=inp("feed_pump.elevation"),
+               friction_head=runs["cold"][1].head, density=hot.density, ambient_pressure=ambient,
+               vapour_pressure=hot.vapour_pressure, npsh_required=inp("feed_pump.npsh_required"),
+               npsh_ratio=inp("feed_pump.npsh_ratio"), npsh_margin=inp("feed_pump.npsh_margin"))
     discharge_of.at("feed_pump.discharge_pressure", pressure_rise=pump.pressure_rise, density=cold.density,
                     static_head=current()["feed_pump.suction_static"], friction_head=runs["cold"][1].head)
     by_corner = {}
@@ -239,22 +242,22 @@ def _wash_pump(inp, waters: Waters, washing: dict[str, Fluid], rate, at_once, ta
     """The vapour pressure stays that of the raw water: more salt only lowers it."""
     cold, hot = washing["cold"], washing["hot"]
     flow = all_trains.at("backwash_pump.flow_all", flow=rate.flow, trains=at_once, title="Wash flow, all that wash")
-    each = each_of.at("backwash_pump.flow", flow=flow, duty_count=inp("backwash_pump.duty_count"))
-    pipe = piping.bore("piping.runs[wash]", inp, flow)
+    each = flow_per_unit.at("backwash_pump.flow", flow=flow, units=inp("backwash_pump.duty_count"))
+    pipe = pipes.size_pipe("piping.runs[wash]", inp, flow)
     with scope(corner="cold"):
-        run = piping.loss("piping.runs[wash]", pipe, flow, cold)
-        draw = piping.loss("piping.wash_suction", suction_pipe, flow, cold)
-    head = wash_head(density=cold.density, level=tank.low_level,
-                     outlet_elevation=inp("backwash_pump.outlet_elevation"), friction_head=run.head,
-                     bed_head=rate.bed_head, underdrain_drop=inp("filters.underdrain_drop"),
-                     outlet_pressure=inp("backwash_pump.outlet_pressure"),
-                     held=inp("backwash_pump.pressure_rise"))
+        run = pipes.pipe_head_loss("piping.runs[wash]", pipe, flow, cold)
+        draw = pipes.pipe_head_loss("piping.wash_suction", suction_pipe, flow, cold)
+    head = backwash_pump_head(density=cold.density, level=tank.low_level,
+                              outlet_elevation=inp("backwash_pump.outlet_elevation"), friction_head=run.head,
+                              bed_head=rate.bed_head, underdrain_drop=inp("filters.underdrain_drop"),
+                              outlet_pressure=inp("backwash_pump.outlet_pressure"),
+                              held=inp("backwash_pump.pressure_rise"))
     pump = size_pump("backwash_pump", flow=each, density=cold.density, electric=electric(inp), head=head,
                      pressure_rise=inp("backwash_pump.pressure_rise"), **_motor(inp, "backwash_pump"))
-    npsh("backwash_pump", level=tank.low_level, pump_elevation=inp("backwash_pump.elevation"),
-         friction_head=draw.head, density=hot.density, ambient_pressure=ambient,
-         vapour_pressure=waters.at["hot"].vapour_pressure, npsh_required=inp("backwash_pump.npsh_required"),
-         npsh_ratio=inp("backwash_pump.npsh_ratio"), npsh_margin=inp("backwash_pump.npsh_margin"))
+    check_npsh("backwash_pump", level=tank.low_level, pump_elevation=inp("backwash_pump.elevation"),
+               friction_head=draw.head, density=hot.density, ambient_pressure=ambient,
+               vapour_pressure=waters.at["hot"].vapour_pressure, npsh_required=inp("backwash_pump.npsh_required"),
+               npsh_ratio=inp("backwash_pump.npsh_ratio"), npsh_margin=inp("backwash_pump.npsh_margin"))
     return pump
 
 

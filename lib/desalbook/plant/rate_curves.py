@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from typing import Any
 
-from desalbook.hydraulics import system_curve as sc
-from desalbook.hydraulics.piping import head_of
+from desalbook.hydraulics import low_pressure as sc
+from desalbook.hydraulics.head import pressure_head
 
 __all__ = ["curves", "operating_points"]
 
@@ -19,7 +19,7 @@ def _systems(sized: Any) -> dict[str, dict[str, float]]:
     rho, rho_f = float(cold.density), float(ops.array.by_corner["cold-aged"]["permeate_density"])
 
     def rise(id: str, density: float) -> float:
-        return float(head_of.plain(float(book[id]), density))
+        return float(pressure_head.plain(float(book[id]), density))
 
     filters, drops = float(pre.dirty_drop), pre.cartridges
     found = {"feed_pump": {
@@ -27,8 +27,8 @@ def _systems(sized: Any) -> dict[str, dict[str, float]]:
         "shutoff": rise("feed_pump.shutoff_rise", rho),
         "static": float(book["feed_pump.static_lift"]) + float(book["feed_pump.suction_head_wanted"]),
         "pipes": float(book["piping.runs[feed].loss@cold"]),
-        "clean": float(head_of.plain(float(pre.clean_drop["cold"]) + float(drops.clean_drop), rho)),
-        "dirty": float(head_of.plain(filters + float(drops.dirty_drop), rho))}}
+        "clean": float(pressure_head.plain(float(pre.clean_drop["cold"]) + float(drops.clean_drop), rho)),
+        "dirty": float(pressure_head.plain(filters + float(drops.dirty_drop), rho))}}
     if pre.wash_pump is not None:
         bed, rho_w = float(pre.wash_rate.bed_head), float((pre.wash_fluid or cold).density)
         found["backwash_pump"] = {
@@ -58,9 +58,9 @@ def curves(sized: Any) -> list[dict[str, Any]]:
         for ratio in RATIOS:
             rows.append({"id": f"{pump}.head" if f"{pump}.head" in sized.ledger else f"{pump}.pump_head",
                          "pump": pump, "flow": ratio * s["flow"],
-                         "system_clean": float(sc.system_head_of.plain(s["static"], s["pipes"], s["clean"], ratio)),
-                         "system_dirty": float(sc.system_head_of.plain(s["static"], s["pipes"], s["dirty"], ratio)),
-                         "pump_head": float(sc.pump_curve_of.plain(s["shutoff"], s["head"], ratio))})
+                         "system_clean": float(sc.system_curve_head.plain(s["static"], s["pipes"], s["clean"], ratio)),
+                         "system_dirty": float(sc.system_curve_head.plain(s["static"], s["pipes"], s["dirty"], ratio)),
+                         "pump_head": float(sc.parabolic_pump_head.plain(s["shutoff"], s["head"], ratio))})
     return rows
 
 
@@ -69,7 +69,7 @@ def operating_points(sized: Any) -> list[dict[str, Any]]:
     rows = []
     for pump, s in _systems(sized).items():
         for state in ("clean", "dirty"):
-            ratio = float(sc.crossing_of.plain(s["shutoff"], s["head"], s["static"], s["pipes"], s[state]))
+            ratio = float(sc.operating_flow_ratio.plain(s["shutoff"], s["head"], s["static"], s["pipes"], s[state]))
             rows.append({"pump": pump, "state": state, "flow": ratio * s["flow"], "flow_ratio": ratio,
-                         "head": float(sc.pump_curve_of.plain(s["shutoff"], s["head"], ratio))})
+                         "head": float(sc.parabolic_pump_head.plain(s["shutoff"], s["head"], ratio))})
     return rows

@@ -6,7 +6,7 @@ from typing import Any
 
 import numpy as np
 
-from desalbook.hydraulics.energy import specific_energy_of
+from desalbook.hydraulics.energy import specific_energy
 from desalbook.hydraulics.recovery_relations import rise_of
 from desalbook.membrane import transport as t
 from desalbook.plant.array_relations import boosters_of, powers_of
@@ -58,4 +58,4 @@ def more_power(sized: Any, r: dict[str, Any], run: dict[str, Any]) -> dict[str, 
     booster = boosters_of.plain(run["booster_power"], stage, second)
     section = section_of.plain(run["hp_power"], booster)
     return {"booster_power": booster, "section_power": section,
-            "specific_energy": specific_energy_of.plain(section, r["permeate_flow"])}
+            "specific_energy": specific_energy.plain(section, r["permeate_flow"])}

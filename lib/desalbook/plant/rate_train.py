@@ -9,14 +9,15 @@ from typing import Any
 
 import numpy as np
 
+from desalbook.balances import flow_per_unit
 from desalbook.hydraulics import motor as mo
-from desalbook.hydraulics import piping
+from desalbook.hydraulics import pipes
 from desalbook.hydraulics import pump_curve_relations as cr
 from desalbook.hydraulics import pump_relations as pr
 from desalbook.hydraulics import recovery_curve_relations as kr
 from desalbook.hydraulics import recovery_relations as rr
-from desalbook.hydraulics.energy import specific_energy_of
-from desalbook.hydraulics.low_pressure import each_of
+from desalbook.hydraulics.energy import specific_energy
+from desalbook.hydraulics.head import pressure_head, pressure_of_head
 from desalbook.hydraulics.pump_relations import displacement_speed as cr_speed
 from desalbook.plant.energy_relations import section_of
 from desalbook.plant.pressure import of_all, one_power
@@ -50,11 +51,11 @@ def _exhaust(ledger: Any, of: Any, flow: np.ndarray, density: np.ndarray, viscos
         return np.zeros_like(flow)
     run = "piping.runs[reject]"
     bore = float(ledger[f"{run}.diameter"])
-    velocity = piping.velocity_of.plain(flow, bore)
-    reynolds = piping.reynolds_of.plain(density, velocity, bore, viscosity)
+    velocity = pipes.pipe_velocity.plain(flow, bore)
+    reynolds = pipes.reynolds_number.plain(density, velocity, bore, viscosity)
     factor = _friction(reynolds, float(ledger[f"{run}.roughness"]) / bore)
-    head = piping.pipe_loss.plain(factor, float(ledger[f"{run}.length"]), bore,
-                                  float(ledger[f"{run}.fitting_losses"]), velocity)
+    head = pipes.darcy_weisbach_head_loss.plain(factor, float(ledger[f"{run}.length"]), bore,
+                                                float(ledger[f"{run}.fitting_losses"]), velocity)
     rise = float(ledger["energy_recovery.outfall_rise"])
     if of.back_pressure is not None:
         return rr.exhaust_with_least.plain(rise, head, density, float(of.back_pressure))
@@ -124,12 +125,12 @@ def train(sized: Any, control: str, *, feed_flow: np.ndarray, permeate_flow: np.
         flow = rr.hp_flow_of.plain(permeate_flow, leak)
         rise = rr.booster_rise.plain(feed_pressure, concentrate_pressure, drop, float(ledger["booster.piping_loss"]))
         booster, _ = electric(p.booster, rr.booster_flow_of.plain(reject_flow, leak), rise,
-                               float(p.booster.efficiency))
+                              float(p.booster.efficiency))
     elif of.choice == "turbocharger":
         taken, eta, inlet = _wheel(ledger, of, reject_flow, concentrate_pressure, out, 1.0)
         discharge = rr.hp_with_boost.plain(feed_pressure, rr.boost_of.plain(eta, taken, feed_flow, inlet, out))
     asked = rr.rise_of.plain(discharge, suction)
-    one, head = each_of.plain(flow, n), piping.head_of.plain(asked, density)
+    one, head = flow_per_unit.plain(flow, n), pressure_head.plain(asked, density)
     drive = {"throttle": False, "speed": True}.get(control, str(ledger["hp_pump.drive"]) == "yes")
     pumped, rise, eta, given = one, asked, float(p.hp_pump.efficiency), asked
     if p.curve is None:
@@ -141,7 +142,7 @@ def train(sized: Any, control: str, *, feed_flow: np.ndarray, permeate_flow: np.
         speed = cr.running_speed.plain(flow=one, head=head, **line) if drive else np.ones_like(one)
         if not drive:
             gives = cr.curve_head.plain(flow=one, speed_ratio=speed, **line)
-            given = rise = piping.pressure_of_head.plain(gives, density)
+            given = rise = pressure_of_head.plain(gives, density)
         share = cr.best_point_share.plain(one, float(p.curve.best_flow), speed)
         eta = cr.efficiency_off_best.plain(float(p.curve.best_efficiency), share, float(p.curve.idle_share))
     reaches = cr.within_reach.plain(speed, float(ledger["hp_pump.speed_limit"]), given, asked)
@@ -154,5 +155,5 @@ def train(sized: Any, control: str, *, feed_flow: np.ndarray, permeate_flow: np.
     section = section_of.plain(hp, booster)
     return {"hp_flow": flow, "hp_rise": rise, "hp_speed": speed, "hp_power": hp, "hp_load": load,
             "hp_reaches": reaches, "booster_power": booster, "section_power": section,
-            "specific_energy": specific_energy_of.plain(section, permeate_flow),
+            "specific_energy": specific_energy.plain(section, permeate_flow),
             "throttle_loss": throttle_loss_of.plain(flow, rise, asked), "exhaust_pressure": out}

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from desalbook.hydraulics.piping import Fluid
+from desalbook.hydraulics.pipes import Fluid
 from desalbook.membrane import transport as t
 from desalbook.plant.array import Array
 from desalbook.plant.waters import Waters

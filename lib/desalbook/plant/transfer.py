@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from desalbook.hydraulics import system_curve as sc
-from desalbook.hydraulics.line import Line
-from desalbook.hydraulics.low_pressure import each_of, head_of_gauge, lift_of
-from desalbook.hydraulics.piping import head_of
+from desalbook.balances import flow_per_unit
+from desalbook.hydraulics import low_pressure as sc
+from desalbook.hydraulics.head import gauge_pressure_head, pressure_head, static_lift
+from desalbook.hydraulics.line_list import PipeLine
 from desalbook.hydraulics.pump import Pump, size_pump
 from desalbook.plant.operations import UnitOperations
 from desalbook.plant.pretreat import electric
@@ -27,7 +27,7 @@ class Transfer:
     friction_head: Figure
 
 
-def transfer(inp, ops: UnitOperations, lines: dict[str, Line]) -> dict[str, Transfer]:
+def transfer(inp, ops: UnitOperations, lines: dict[str, PipeLine]) -> dict[str, Transfer]:
     """Size product and flush pump; judge the head of the cleaning pump."""
     found = {}
     fresh = ops.array.by_corner["cold-aged"]["permeate_density"]
@@ -44,12 +44,14 @@ def transfer(inp, ops: UnitOperations, lines: dict[str, Line]) -> dict[str, Tran
     return found
 
 
-def _pump(name: str, inp, flow: Figure, density: Figure, line: Line, present: Choice) -> Transfer:
-    each = each_of.at(f"{name}.flow", flow=flow, duty_count=inp(f"{name}.duty_count"))
-    lift = lift_of.at(f"{name}.static_lift", elevation_to=inp(f"{name}.delivery_elevation"),
-                      elevation_from=inp(f"{name}.tank_low_level"))
-    wanted = head_of_gauge.at(f"{name}.outlet_head", gauge_pressure=inp(f"{name}.delivery_pressure"), density=density)
-    head = sc.transfer_head_of.at(f"{name}.head", static_head=lift, friction_head=line.run.head, outlet_head=wanted)
+def _pump(name: str, inp, flow: Figure, density: Figure, line: PipeLine, present: Choice) -> Transfer:
+    each = flow_per_unit.at(f"{name}.flow", flow=flow, units=inp(f"{name}.duty_count"))
+    lift = static_lift.at(f"{name}.static_lift", elevation_to=inp(f"{name}.delivery_elevation"),
+                          elevation_from=inp(f"{name}.tank_low_level"))
+    wanted = gauge_pressure_head.at(f"{name}.outlet_head", gauge_pressure=inp(f"{name}.delivery_pressure"),
+                                    density=density)
+    head = sc.transfer_total_dynamic_head.at(f"{name}.head", static_head=lift, friction_head=line.run.head,
+                                             outlet_head=wanted)
     pump = size_pump(name, flow=each, density=density, electric=electric(inp), head=head,
                      efficiency=inp(f"{name}.efficiency"), pump_class=inp(f"{name}.pump_class"),
                      motor_margin=inp(f"{name}.motor_margin"), motor=inp(f"{name}.motor"),
@@ -57,17 +59,18 @@ def _pump(name: str, inp, flow: Figure, density: Figure, line: Line, present: Ch
     return Transfer(present, pump, lift, wanted, line.run.head)
 
 
-def _cleaning(inp, density: Figure, line: Line) -> None:
+def _cleaning(inp, density: Figure, line: PipeLine) -> None:
     """Cartridges of the cleaning circuit lose what those of the feed lose, clean and dirty."""
     low = assumed("cip.tank_low_level", 0.3, "length", title="Lowest level of the cleaning tank", symbol="z",
                   source="common-practice")
-    lift = lift_of.at("cip.static_lift", elevation_to=inp("design_pressure.vessel_elevation"), elevation_from=low)
-    wanted = head_of_gauge.at("cip.outlet_head", gauge_pressure=inp("cip.pressure"), density=density)
+    lift = static_lift.at("cip.static_lift", elevation_to=inp("design_pressure.vessel_elevation"), elevation_from=low)
+    wanted = gauge_pressure_head.at("cip.outlet_head", gauge_pressure=inp("cip.pressure"), density=density)
     for state in ("clean", "dirty"):
-        lost = head_of.at(f"cip.cartridge_loss_{state}", pressure_rise=inp(f"cartridge.{state}_drop"),
-                          density=density, title=f"Head lost in {state} cartridges")
-        needed = sc.cleaning_head_of.at(f"cip.head_needed_{state}", static_head=lift, friction_head=line.run.head,
-                                        cartridge_head=lost, outlet_head=wanted,
-                                        title=f"Head the cleaning pump needs, {state} cartridges")
+        lost = pressure_head.at(f"cip.cartridge_loss_{state}", pressure_rise=inp(f"cartridge.{state}_drop"),
+                                density=density, title=f"Head lost in {state} cartridges")
+        needed = sc.cleaning_total_dynamic_head.at(f"cip.head_needed_{state}", static_head=lift,
+                                                   friction_head=line.run.head,
+                                                   cartridge_head=lost, outlet_head=wanted,
+                                                   title=f"Head the cleaning pump needs, {state} cartridges")
     checked("cip.pump_head.check", inp("cip.pump_head"), ">=", needed,
             title="Head of the cleaning pump with dirty cartridges", do="raise cip.pump_head or lower cip.pressure")

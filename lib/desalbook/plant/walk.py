@@ -8,7 +8,7 @@ from typing import Any
 
 from desalbook import cleaning, dosing, duty, product
 from desalbook.design import Design, lines
-from desalbook.hydraulics.line import Line
+from desalbook.hydraulics.line_list import PipeLine
 from desalbook.hydraulics.recovery import Device, device
 from desalbook.plant.array import Array, array
 from desalbook.plant.chemical_schedule import chemical_schedule
@@ -48,7 +48,7 @@ class Sized(UnitOperations):
     design: Design
     ledger: Ledger | Values
     concentrate: Concentrate
-    pipes: dict[str, Line]
+    pipes: dict[str, PipeLine]
     transfer: dict[str, Transfer]
     streams: list[dict[str, Any]] = field(default_factory=list)
     equipment: list[dict[str, Any]] = field(default_factory=list)

@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-from desalbook.hydraulics.design_pressure import shutoff_of
-from desalbook.hydraulics.low_pressure import feed_duty
-from desalbook.hydraulics.piping import head_of
+from desalbook.hydraulics.design_pressure import shutoff_rise
+from desalbook.hydraulics.head import pressure_head
+from desalbook.hydraulics.low_pressure import feed_pump_duty_flow, parabolic_pump_head
 from desalbook.hydraulics.pump import Pump
-from desalbook.hydraulics.system_curve import pump_curve_of
 from desalbook.pretreatment import schedule_relations as r
 from desalbook.pretreatment.schedule import Schedule
 from desalbook.trail import Choice, Figure, checked, current
@@ -21,7 +20,7 @@ def pump_duty(of: Schedule, carries_rinse: Choice) -> Figure:
     """
     shared = r.filters_over_together.at("filters.over_together", filters=of.battery.count,
                                         washes_together=of.turns.together)
-    return feed_duty(of.through, shared, carries_rinse)
+    return feed_pump_duty_flow(of.through, shared, carries_rinse)
 
 
 def rinsing(inp, of: Schedule, density: Figure, duty: Figure, dirty: Figure, cartridge_drop: Figure,
@@ -33,15 +32,15 @@ def rinsing(inp, of: Schedule, density: Figure, duty: Figure, dirty: Figure, car
     less.
     """
     line = current()
-    shut = head_of.at("feed_pump.shutoff_head", pressure_rise=shutoff_of("feed_pump", pump.pressure_rise, kind),
-                      density=density, title="Head of the feed pump at shut-off")
+    shut = pressure_head.at("feed_pump.shutoff_head", pressure_rise=shutoff_rise("feed_pump", pump.pressure_rise, kind),
+                            density=density, title="Head of the feed pump at shut-off")
     lost = r.worst_step.at("filters.rinse_feed_lost", step_feed_flow=of.lost,
-                             title="Feed missing while a filter is rinsed, suction held")
+                           title="Feed missing while a filter is rinsed, suction held")
     whole = r.rinse_on_top.at("feed_pump.flow_rinsing", flow=of.through, filters=of.battery.count,
                               washes_together=of.turns.together)
     ratio = r.flow_over_duty.at("feed_pump.run_out", flow=whole, duty_flow=duty)
-    head = pump_curve_of.at("feed_pump.head_rinsing", shutoff_head=shut, pump_head=pump.head, flow_ratio=ratio,
-                            title="Head of the feed pump while a filter is rinsed")
+    head = parabolic_pump_head.at("feed_pump.head_rinsing", shutoff_head=shut, pump_head=pump.head, flow_ratio=ratio,
+                                  title="Head of the feed pump while a filter is rinsed")
     suction = r.suction_while_rinsing.at(
         "hp_pump.suction_pressure_rinsing", pump_head=head, static_head=line["hp_pump.lift_from_tank"],
         friction_head=line["piping.runs[feed].loss@cold"], density=density, filter_drop=dirty,

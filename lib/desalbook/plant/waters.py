@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from desalbook.hydraulics.piping import Fluid
+from desalbook.hydraulics.pipes import Fluid
 from desalbook.membrane import transport as t
 from desalbook.trail import Column, Figure, assumed, engine, govern, relation, scope
 from desalbook.units import Molality, MolarMass, Salinity

@@ -10,7 +10,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from desalbook.hydraulics.piping import Fluid
+from desalbook.hydraulics.pipes import Fluid
 from desalbook.pretreatment import backwash_relations as r
 from desalbook.pretreatment.filters import Battery, Bed, Layers
 from desalbook.pretreatment.schedule import STEPS, Schedule, steps, tanks, turns

@@ -10,7 +10,7 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from desalbook.hydraulics.piping import Fluid, area_of
+from desalbook.hydraulics.pipes import Fluid, circle_area
 from desalbook.hydraulics.rows import column_line, least_row
 from desalbook.pretreatment import filter_relations as r
 from desalbook.pretreatment import vessel_relations as v
@@ -128,7 +128,7 @@ def battery(inp: Inp, flow: Figure, trains: Figure) -> Battery:
             )
         with scope(because=[form]):
             area = (
-                area_of.at("filters.area", diameter=diameter, title="Area of one filter")
+                circle_area.at("filters.area", diameter=diameter, title="Area of one filter")
                 if form == "vertical"
                 else v.drum_area.at("filters.area", diameter=diameter, drum_length=drum, title="Area of one filter")
             )

@@ -7,7 +7,7 @@ from typing import Any
 
 import numpy as np
 
-from desalbook.hydraulics.piping import Fluid
+from desalbook.hydraulics.pipes import Fluid
 from desalbook.pretreatment import backwash_relations as b
 from desalbook.pretreatment import media_relations as r
 from desalbook.pretreatment import solve_bed

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from desalbook.cleaning import relations as cleaning
-from desalbook.hydraulics import energy, motor
+from desalbook.hydraulics import energy, motor, suction
 from desalbook.hydraulics import pump_relations as pumps
 from desalbook.hydraulics import recovery_relations as recovery
 from desalbook.membrane import transport as membrane
@@ -129,11 +129,11 @@ def _specific(g, slip):
     shaft = _shaft({**g, "flow": g["permeate"]}, slip)
     drawn = motor.electric_power_of.at("pump.electric", shaft_power=shaft, motor_efficiency=g["motor"])
     per = g["feed"] if slip == "feed" else g["permeate"]
-    return energy.specific_energy_of.at("pump.specific", electric_power=drawn, product_flow=per)
+    return energy.specific_energy.at("pump.specific", electric_power=drawn, product_flow=per)
 
 
 def _npsh(g, slip):
-    return pumps.npsh_from_pressure.at(
+    return suction.npsh_available_from_pressure.at(
         "pump.npsh",
         suction_pressure=g["suction"],
         ambient_pressure=g["ambient"],

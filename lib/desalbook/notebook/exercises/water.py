@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from desalbook.dosing import relations as dosing
 from desalbook.duty import relations as duty
-from desalbook.hydraulics.piping import area_of
+from desalbook.hydraulics.pipes import circle_area
 from desalbook.notebook.exercises.kit import Exercise, Given, Mistake, misread, scaled, taken_as
 from desalbook.pretreatment import filter_relations as filters
 from desalbook.pretreatment import storage
@@ -34,12 +34,12 @@ def _ratio(row: str):
 
 
 def _rate(g, slip):
-    area = area_of.at("filter.area", diameter=g["diameter"])
+    area = circle_area.at("filter.area", diameter=g["diameter"])
     return filters.filtration_rate.at("filter.rate", flow=g["flow"], area=area, filters_in_service=g["filters"])
 
 
 def _washing(g, slip):
-    area = area_of.at("filter.area", diameter=g["diameter"])
+    area = circle_area.at("filter.area", diameter=g["diameter"])
     one = assumed(
         "filter.out", 0.0 if slip == "all" else 1.0, "count", title="Filters washing", symbol="n_out", source="exercise"
     )

@@ -1,4 +1,9 @@
-"""Pressure and head, the atmosphere, and the loss of one run of pipe."""
+"""Pipes: velocity, Reynolds number, Darcy friction factor after Colebrook, head loss, and the bore of a run.
+
+Head loss is Darcy-Weisbach with loss coefficients for the fittings. The formula of Hazen and Williams is not in
+the kit: its coefficient holds for cold fresh water and one range of Reynolds numbers, while roughness and the
+Colebrook equation serve every water, temperature and size with one number of the wall.
+"""
 
 from __future__ import annotations
 
@@ -6,54 +11,34 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any
 
-from desalbook.hydraulics import solve_pipe
+from fluids.friction import friction_factor
+
 from desalbook.hydraulics.constants import PI, G, Small
 from desalbook.hydraulics.rows import least_row, row_line
+from desalbook.hydraulics.walls import library_version, pipe_dimension, select_schedule
 from desalbook.problems import Infeasible
 from desalbook.tables import table
-from desalbook.trail import Choice, Figure, assumed, checked, constant, current, engine, minimum, relation
-from desalbook.units import (
-    M2,
-    AbsolutePa,
-    DifferencePa,
-    Factor,
-    GaugePa,
-    Head,
-    KgPerM3,
-    M,
-    M3PerS,
-    MPerS,
-    PaS,
-)
+from desalbook.trail import Choice, Figure, assumed, checked, current, engine, minimum, relation
+from desalbook.units import M2, Factor, Head, KgPerM3, M, M3PerS, MPerS, PaS
 
 __all__ = [
     "Fluid",
     "Pipe",
     "Run",
-    "absolute_of",
-    "ambient_pressure_of",
-    "area_of",
-    "atmosphere",
-    "bore",
-    "bore_for_pressure",
-    "friction",
-    "gauge_of",
-    "head_of",
-    "loss",
-    "pipe_loss",
-    "pipe_of",
-    "pressure_of_head",
-    "reynolds_of",
-    "said",
-    "velocity_allowed",
-    "velocity_of",
+    "allowable_velocity",
+    "circle_area",
+    "colebrook_friction_factor",
+    "darcy_weisbach_head_loss",
+    "minimum_diameter",
+    "pipe_head_loss",
+    "pipe_velocity",
+    "reynolds_number",
+    "run_input",
+    "size_pipe",
+    "size_pressure_pipe",
+    "sized_pipe",
     "wall_rows",
-    "width_at_limit",
 ]
-
-LAPSE = constant("L_0", 0.0065, "K/m", source="isa-1976", title="Lapse rate of the standard atmosphere")
-SEA_LEVEL_T = constant("T_0", 288.15, "K", source="isa-1976", title="Standard temperature at sea level")
-SEA_LEVEL_P = constant("p_0", 101325.0, "Pa", source="isa-1976", title="Standard pressure at sea level")
 
 
 @dataclass(frozen=True)
@@ -84,71 +69,48 @@ class Run:
     head: Figure
 
 
-@relation(
-    "Atmospheric pressure at the site",
-    symbol="p_a",
-    unit="Pa",
-    source="isa-1976",
-    place="troposphere, hydrostatic with a constant lapse rate",
-    within={"altitude": ("-500 m", "11 000 m")},
-    note="mean value; weather moves it by some 3 %",
-)
-def ambient_pressure_of(altitude: M) -> AbsolutePa:
-    """Barometric formula of the standard atmosphere."""
-    return SEA_LEVEL_P * (1 - LAPSE * altitude / SEA_LEVEL_T) ** 5.25588
-
-
-@relation("Absolute pressure", symbol="p_abs", unit="Pa", source="definition")
-def absolute_of(gauge_pressure: GaugePa, ambient_pressure: AbsolutePa) -> AbsolutePa:
-    """Gauge pressure and the atmosphere."""
-    return gauge_pressure + ambient_pressure
-
-
-@relation("Gauge pressure", symbol="p", unit="Pa", source="definition")
-def gauge_of(absolute_pressure: AbsolutePa, ambient_pressure: AbsolutePa) -> GaugePa:
-    """Absolute pressure less the atmosphere."""
-    return absolute_pressure - ambient_pressure
-
-
-@relation("Head of a pressure difference", symbol="H", unit="m", source="definition")
-def head_of(pressure_rise: DifferencePa, density: KgPerM3) -> Head:
-    """Height of a column of this water."""
-    return pressure_rise / (density * G)
-
-
-@relation("Pressure of a head", symbol="Delta_p", unit="Pa", source="definition")
-def pressure_of_head(head: Head, density: KgPerM3) -> DifferencePa:
-    """What a column of this water weighs."""
-    return density * G * head
-
-
 @relation("Area of a circle", symbol="A", unit="m^2", source="definition")
-def area_of(diameter: M) -> M2:
-    """Cross-section inside."""
+def circle_area(diameter: M) -> M2:
+    """Cross-section of a circle: flow area of a pipe, plan area of a vertical vessel.
+
+    From the inner diameter; lining and deposits make it smaller.
+    """
     return PI / 4 * diameter**2
 
 
 @relation("Velocity", symbol="v", unit="m/s", source="definition")
-def velocity_of(flow: M3PerS, inner_diameter: M) -> MPerS:
-    """Mean over the section of a full pipe."""
+def pipe_velocity(flow: M3PerS, inner_diameter: M) -> MPerS:
+    """Mean velocity in a full pipe.
+
+    Flow over cross-section: the velocity at the axis is up to twice as high in laminar flow.
+    """
     return 4 * flow / (PI * inner_diameter**2)
 
 
 @relation("Least inner diameter", symbol="D_min", unit="m", source="definition")
-def width_at_limit(flow: M3PerS, velocity_limit: MPerS) -> Small:
-    """At which the velocity just meets its limit."""
+def minimum_diameter(flow: M3PerS, velocity_limit: MPerS) -> Small:
+    """Minimum inner diameter at which the velocity just meets its limit.
+
+    Continuous: a standard bore is the next wider; says nothing of the head loss.
+    """
     return (4 * flow / (PI * velocity_limit)) ** 0.5
 
 
 @relation("Velocity limit", symbol="v_max", unit="m/s", source="definition")
-def velocity_allowed(velocity_limit: MPerS, material_limit: MPerS) -> MPerS:
-    """Of the service and of the material, the lower."""
+def allowable_velocity(velocity_limit: MPerS, material_limit: MPerS) -> MPerS:
+    """Allowable velocity: the lower of the limits of the service and of the material.
+
+    A limit for clean water; sand, bubbles or cavitation ask for less.
+    """
     return minimum(velocity_limit, material_limit)
 
 
 @relation("Reynolds number", symbol="Re", unit="1", source="definition")
-def reynolds_of(density: KgPerM3, velocity: MPerS, inner_diameter: M, viscosity: PaS) -> Factor:
-    """Inertia over viscosity."""
+def reynolds_number(density: KgPerM3, velocity: MPerS, inner_diameter: M, viscosity: PaS) -> Factor:
+    """Reynolds number of pipe flow: inertia over viscosity.
+
+    Laminar below some 2000, turbulent above some 4000; between them neither friction law is sure.
+    """
     return density * velocity * inner_diameter / viscosity
 
 
@@ -160,22 +122,28 @@ def reynolds_of(density: KgPerM3, velocity: MPerS, inner_diameter: M, viscosity:
     place="Darcy-Weisbach with loss coefficients",
     note="steady, full, clean; coefficients of fittings scatter by a quarter",
 )
-def pipe_loss(
+def darcy_weisbach_head_loss(
     friction_factor: Factor, length: M, inner_diameter: M, fitting_losses: Factor, velocity: MPerS
 ) -> Head:
-    """Friction of the wall and of the fittings."""
+    """Darcy-Weisbach head loss of a run: wall friction over its length, and fittings by their coefficients.
+
+    Steady flow of a full, clean pipe; coefficients of fittings scatter by a quarter, and closely spaced ones interfere.
+    """
     return (friction_factor * length / inner_diameter + fitting_losses) * velocity**2 / (2 * G)
 
 
-def atmosphere(altitude: Figure) -> Figure:
-    """Atmospheric pressure of the site, ``site.ambient_pressure``; altitude enters nowhere else."""
-    return ambient_pressure_of.at("site.ambient_pressure", altitude=altitude)
+def colebrook_friction_factor(id: str, reynolds: Figure, roughness: Figure, diameter: Figure) -> Figure:
+    """Darcy friction factor by the equation of Colebrook, from the property library.
 
+    Laminar below a Reynolds number of 2040; between that and some 4000 neither law is sure.
 
-def friction(id: str, reynolds: Figure, roughness: Figure, diameter: Figure) -> Figure:
-    """Darcy friction factor from the property library; laminar below a Reynolds number of 2040."""
-    from fluids.friction import friction_factor
-
+    Parameters
+    ----------
+    id : str
+    reynolds : Figure
+    roughness, diameter : Figure
+        m
+    """
     value = friction_factor(Re=float(reynolds), eD=float(roughness) / float(diameter))
     return engine(
         id,
@@ -185,13 +153,13 @@ def friction(id: str, reynolds: Figure, roughness: Figure, diameter: Figure) -> 
         symbol="f_D",
         inputs={"reynolds": reynolds, "roughness": roughness, "inner_diameter": diameter},
         library="fluids",
-        version=solve_pipe.version(),
+        version=library_version(),
         source="fluids",
         note="Darcy, four times the Fanning factor; the exact solution of the equation of Colebrook",
     )
 
 
-def bore(prefix: str, inp: Callable[[str], Any], flow: Figure, *, held: Figure | None = None,
+def size_pipe(prefix: str, inp: Callable[[str], Any], flow: Figure, *, held: Figure | None = None,
          length: Figure | None = None, velocity_limit: Figure | None = None,
          pick: Callable[[str, Figure], Figure] | None = None) -> Pipe:
     """Pipe of a run: the least standard bore whose velocity meets the limit of its service.
@@ -215,8 +183,8 @@ def bore(prefix: str, inp: Callable[[str], Any], flow: Figure, *, held: Figure |
         No standard bore is wide enough.
     """
     limit, roughness = _limits(prefix, inp, velocity_limit)
-    least = width_at_limit.at(f"{prefix}.diameter_least", flow=flow, velocity_limit=limit)
-    held = said(inp, prefix, "diameter") if held is None else held
+    least = minimum_diameter.at(f"{prefix}.diameter_least", flow=flow, velocity_limit=limit)
+    held = run_input(inp, prefix, "diameter") if held is None else held
     if held is None and pick is not None:
         diameter = pick(f"{prefix}.diameter", least)
     elif held is None:
@@ -239,14 +207,14 @@ def bore(prefix: str, inp: Callable[[str], Any], flow: Figure, *, held: Figure |
             title="Bore for the velocity limit",
             do=f"write a wider {held.id} or leave it out",
         )
-    return Pipe(diameter, roughness, said(inp, prefix, "length") if length is None else length,
-                said(inp, prefix, "fitting_losses"))
+    return Pipe(diameter, roughness, run_input(inp, prefix, "length") if length is None else length,
+                run_input(inp, prefix, "fitting_losses"))
 
 
 def _limits(prefix: str, inp: Callable[[str], Any], written: Figure | None = None) -> tuple[Figure, Figure]:
     """Velocity limit of service and material, and roughness; a limit that is written stands for the service's."""
-    service, material = said(inp, prefix, "service"), said(inp, prefix, "material")
-    limit = velocity_allowed.at(
+    service, material = run_input(inp, prefix, "service"), run_input(inp, prefix, "material")
+    limit = allowable_velocity.at(
         f"{prefix}.velocity_limit",
         velocity_limit=written if written is not None else row_line(
             f"{prefix}.velocity_service",
@@ -263,7 +231,7 @@ def _limits(prefix: str, inp: Callable[[str], Any], written: Figure | None = Non
     return limit, row_line(f"{prefix}.roughness", "pipes", material, "roughness", because=[material])
 
 
-def said(inp: Callable[[str], Any], prefix: str, key: str) -> Any:
+def run_input(inp: Callable[[str], Any], prefix: str, key: str) -> Any:
     """What the design says of a run; of a run it does not name, what the table of runs says.
 
     Parameters
@@ -289,13 +257,13 @@ def said(inp: Callable[[str], Any], prefix: str, key: str) -> Any:
                    place=row.place, table="pipe_runs", row=name)
 
 
-def pipe_of(prefix: str, inp: Callable[[str], Any]) -> Pipe:
+def sized_pipe(prefix: str, inp: Callable[[str], Any]) -> Pipe:
     """A run that `bore` has sized."""
-    return Pipe(current()[f"{prefix}.diameter"], current()[f"{prefix}.roughness"], said(inp, prefix, "length"),
-                said(inp, prefix, "fitting_losses"))
+    return Pipe(current()[f"{prefix}.diameter"], current()[f"{prefix}.roughness"], run_input(inp, prefix, "length"),
+                run_input(inp, prefix, "fitting_losses"))
 
 
-def bore_for_pressure(prefix: str, inp: Callable[[str], Any], flow: Figure, pressure: Figure) -> tuple[Pipe, Choice]:
+def size_pressure_pipe(prefix: str, inp: Callable[[str], Any], flow: Figure, pressure: Figure) -> tuple[Pipe, Choice]:
     """Metal pipe of a run under pressure: least nominal size and thinnest schedule that carry flow and pressure.
 
     Parameters
@@ -314,20 +282,21 @@ def bore_for_pressure(prefix: str, inp: Callable[[str], Any], flow: Figure, pres
         No schedule of steel pipe is strong and wide enough, or the material is no metal.
     """
     limit, roughness = _limits(prefix, inp)
-    material, held = said(inp, prefix, "material"), said(inp, prefix, "diameter")
+    material, held = run_input(inp, prefix, "material"), run_input(inp, prefix, "diameter")
     if table("pipes").row(str(material), prefix)["metal"].value == "no":
         raise Infeasible("this material has no schedule for high pressure", where=f"{prefix}.material",
                          value=str(material), do="choose a metal, such as super-duplex")
     wall = wall_rows(prefix, material)
-    least = width_at_limit.at(f"{prefix}.diameter_least", flow=flow, velocity_limit=limit)
+    least = minimum_diameter.at(f"{prefix}.diameter_least", flow=flow, velocity_limit=limit)
     needed = least if held is None else held
     if held is not None:
         checked(f"{prefix}.diameter.check", held, ">=", least, title="Bore for the velocity limit",
                 do=f"write a wider {prefix}.diameter or leave it out")
-    nominal = solve_pipe.pick(f"{prefix}.nominal", needed, pressure, wall, because=[material])
-    diameter = held if held is not None else solve_pipe.of_catalogue(
+    nominal = select_schedule(f"{prefix}.nominal", needed, pressure, wall, because=[material])
+    diameter = held if held is not None else pipe_dimension(
         f"{prefix}.diameter", nominal, "inner", "Inner diameter", "D_i")
-    return Pipe(diameter, roughness, said(inp, prefix, "length"), said(inp, prefix, "fitting_losses")), nominal
+    pipe = Pipe(diameter, roughness, run_input(inp, prefix, "length"), run_input(inp, prefix, "fitting_losses"))
+    return pipe, nominal
 
 
 def wall_rows(prefix: str, material: Choice) -> dict[str, Figure]:
@@ -337,18 +306,18 @@ def wall_rows(prefix: str, material: Choice) -> dict[str, Figure]:
             else row_line(f"{prefix}.{n}", "pipes", material, n, because=[material]) for n in names}
 
 
-def loss(prefix: str, pipe: Pipe, flow: Figure, fluid: Fluid) -> Run:
+def pipe_head_loss(prefix: str, pipe: Pipe, flow: Figure, fluid: Fluid) -> Run:
     """Velocity and head lost of a run at one flow of one water; call it inside the scope of a corner."""
-    velocity = velocity_of.at(f"{prefix}.velocity", flow=flow, inner_diameter=pipe.diameter)
-    reynolds = reynolds_of.at(
+    velocity = pipe_velocity.at(f"{prefix}.velocity", flow=flow, inner_diameter=pipe.diameter)
+    reynolds = reynolds_number.at(
         f"{prefix}.reynolds",
         density=fluid.density,
         velocity=velocity,
         inner_diameter=pipe.diameter,
         viscosity=fluid.viscosity,
     )
-    factor = friction(f"{prefix}.friction_factor", reynolds, pipe.roughness, pipe.diameter)
-    head = pipe_loss.at(
+    factor = colebrook_friction_factor(f"{prefix}.friction_factor", reynolds, pipe.roughness, pipe.diameter)
+    head = darcy_weisbach_head_loss.at(
         f"{prefix}.loss",
         friction_factor=factor,
         length=pipe.length,

@@ -6,19 +6,30 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any
 
-from desalbook.hydraulics import materials, piping, solve_pipe, walls
+from desalbook.hydraulics.head import pressure_of_head
+from desalbook.hydraulics.materials import check_pitting, required_pren
+from desalbook.hydraulics.pipes import Fluid, Pipe, Run, pipe_head_loss, run_input, wall_rows
 from desalbook.hydraulics.rows import row_line
-from desalbook.hydraulics.surge import Wave, wave
+from desalbook.hydraulics.surge import Wave, run_surge
+from desalbook.hydraulics.walls import (
+    design_wall_thickness,
+    library_version,
+    nearest_size,
+    nominal_wall_thickness,
+    pipe_dimension,
+    pipe_outer_diameter,
+    plastic_wall_thickness,
+)
 from desalbook.tables import table
 from desalbook.trail import Choice, Figure, checked, current, engine, scope
 
-__all__ = ["CAUTION", "Line", "judge_materials", "line", "wall_check"]
+__all__ = ["CAUTION", "PipeLine", "judge_materials", "pipe_line", "wall_check"]
 
 CAUTION = "pressure parts follow the piping code and the law of the place; a line that may hammer gets a surge study"
 
 
 @dataclass(frozen=True)
-class Line:
+class PipeLine:
     """A run of pipe under its greatest flow: figures in SI.
 
     Parameters
@@ -38,24 +49,24 @@ class Line:
     size: str
     material: Choice
     flow: Figure
-    pipe: piping.Pipe
-    run: piping.Run
+    pipe: Pipe
+    run: Run
     pressure_drop: Figure
     thickness: Figure
     outer_diameter: Figure
     wave: Wave
 
 
-def line(
+def pipe_line(
     prefix: str,
     inp: Callable[[str], Any],
     *,
     flow: Figure,
-    fluid: piping.Fluid,
-    pipe: piping.Pipe,
+    fluid: Fluid,
+    pipe: Pipe,
     bulk_modulus: Figure,
     nominal: Choice | None = None,
-) -> Line:
+) -> PipeLine:
     """Record velocity, loss, wall and surge of a run at its greatest flow.
 
     Parameters
@@ -69,9 +80,9 @@ def line(
     nominal : Choice, optional
         Size and schedule of a pipe picked for its pressure.
     """
-    material = piping.said(inp, prefix, "material")
+    material = run_input(inp, prefix, "material")
     row = table("pipes").row(str(material), f"{prefix}.material")
-    run = piping.loss(prefix, pipe, flow, fluid)
+    run = pipe_head_loss(prefix, pipe, flow, fluid)
     checked(
         f"{prefix}.velocity.check",
         run.velocity,
@@ -81,11 +92,11 @@ def line(
         do=f"write a wider {pipe.diameter.id} or leave it out",
         caution="below about 1 m/s sea water leaves deposits on stainless steel, and it pits beneath them",
     )
-    drop = piping.pressure_of_head.at(
+    drop = pressure_of_head.at(
         f"{prefix}.pressure_drop", head=run.head, density=fluid.density, title="Pressure drop of the run"
     )
     thickness, outer, size = _wall(prefix, material, row, pipe, nominal)
-    found = wave(
+    found = run_surge(
         prefix,
         velocity=run.velocity,
         density=fluid.density,
@@ -96,18 +107,19 @@ def line(
         inner_diameter=pipe.diameter,
         thickness=thickness,
         length=pipe.length,
-        stop_time=piping.said(inp, prefix, "stop_time"),
+        stop_time=run_input(inp, prefix, "stop_time"),
     )
     name = prefix[prefix.index("[") + 1 : -1]
-    return Line(prefix, table("pipe_runs")[name].title, size, material, flow, pipe, run, drop, thickness, outer, found)
+    return PipeLine(prefix, table("pipe_runs")[name].title, size, material, flow, pipe, run, drop, thickness, outer,
+                    found)
 
 
-def _wall(prefix: str, material: Choice, row: Any, pipe: piping.Pipe, nominal: Choice | None):
+def _wall(prefix: str, material: Choice, row: Any, pipe: Pipe, nominal: Choice | None):
     if nominal is not None:
-        wall = solve_pipe.of_catalogue(f"{prefix}.thickness", nominal, "wall", "Wall thickness", "t_w")
-        outer = solve_pipe.of_catalogue(f"{prefix}.outer_diameter", nominal, "outer", "Outer diameter", "D_o")
+        wall = pipe_dimension(f"{prefix}.thickness", nominal, "wall", "Wall thickness", "t_w")
+        outer = pipe_dimension(f"{prefix}.outer_diameter", nominal, "outer", "Outer diameter", "D_o")
         return wall, outer, str(nominal)
-    size = solve_pipe.nearest(float(pipe.diameter))
+    size = nearest_size(float(pipe.diameter))
     with scope(because=[material]):
         if row["metal"].value == "yes":
             wall = engine(
@@ -118,29 +130,29 @@ def _wall(prefix: str, material: Choice, row: Any, pipe: piping.Pipe, nominal: C
                 symbol="t_w",
                 inputs={"inner_diameter": pipe.diameter},
                 library="fluids",
-                version=solve_pipe.version(),
+                version=library_version(),
                 source="asme-b36-19",
             )
         else:
             ratio = row_line(f"{prefix}.wall_ratio", "pipes", material, "wall_ratio")
-            wall = walls.wall_as_bought.at(
+            wall = plastic_wall_thickness.at(
                 f"{prefix}.thickness", inner_diameter=pipe.diameter, wall_ratio=ratio
             )
-        outer = walls.outer_of.at(f"{prefix}.outer_diameter", inner_diameter=pipe.diameter, thickness=wall)
+        outer = pipe_outer_diameter.at(f"{prefix}.outer_diameter", inner_diameter=pipe.diameter, thickness=wall)
     return wall, outer, f"{size.title} schedule {size.schedule}" if row["metal"].value == "yes" else size.title
 
 
-def wall_check(of: Line, pressure: Figure) -> Figure:
+def wall_check(of: PipeLine, pressure: Figure) -> Figure:
     """Wall to order for a pressure (Pa, gauge), ``{prefix}.wall_needed`` (m), checked against the wall there is."""
-    rows = piping.wall_rows(of.prefix, of.material)
-    bare = walls.wall_for_pressure.at(
+    rows = wall_rows(of.prefix, of.material)
+    bare = design_wall_thickness.at(
         f"{of.prefix}.wall_pressure",
         gauge_pressure=pressure,
         outer_diameter=of.outer_diameter,
         allowable_stress=rows["allowable_stress"],
         wall_coefficient=rows["wall_coefficient"],
     )
-    needed = walls.wall_ordered.at(
+    needed = nominal_wall_thickness.at(
         f"{of.prefix}.wall_needed",
         thickness=bare,
         corrosion_allowance=rows["corrosion_allowance"],
@@ -159,10 +171,10 @@ def wall_check(of: Line, pressure: Figure) -> Figure:
     return needed
 
 
-def judge_materials(lines: list[Line]) -> None:
+def judge_materials(lines: list[PipeLine]) -> None:
     """Pitting resistance of metal that sea water or reject meets."""
     wanted = None
     for of in lines:
         if table("pipe_runs")[of.prefix[of.prefix.index("[") + 1 : -1]]["water"].value == "sea":
-            wanted = wanted or materials.wanted_number()
-            materials.judge_metal(of.prefix, of.material, wanted)
+            wanted = wanted or required_pren()
+            check_pitting(of.prefix, of.material, wanted)
