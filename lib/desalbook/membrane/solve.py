@@ -26,7 +26,7 @@ __all__ = ["Cases", "Laws", "Solution", "solve"]
 GREATEST_PRESSURE = 200e5
 TOLERANCE = 1e-11
 GOOD = 1e-9           # a case counts as solved below this
-BLOCK = 512           # cases solved together; more do not fit the processor's cache
+BLOCK = 1024          # cases solved together: fewer cost more in calls, more do not fit the processor's cache
 SALTIEST = 0.13       # kg/kg water, end of the water's curves
 LEAST = 1e-13         # m/s, least flux tried
 MOST = 0.97           # share of the water that may pass in a guess
@@ -172,6 +172,15 @@ def _newton(c: Cases, g, unknown: str, order: int, laws: Laws, s, out, lack, beh
     return y[:, 0].T, y[:, 1].T
 
 
+def _put(whole: dict[str, np.ndarray], which: np.ndarray, part: dict[str, np.ndarray]) -> dict[str, np.ndarray]:
+    """State of some of the cases put into that of all; a case that is solved keeps the state it was solved with."""
+    if len(which) == len(next(iter(whole.values()), ())) or not whole:
+        return dict(part)
+    for name, values in part.items():
+        whole[name][which] = values
+    return whole
+
+
 def _finite(x: np.ndarray) -> np.ndarray:
     """Numbers in place of what is none; all are, in most steps."""
     return x if np.isfinite(x).all() else np.nan_to_num(x)
@@ -179,16 +188,28 @@ def _finite(x: np.ndarray) -> np.ndarray:
 
 def _iterate(c: Cases, unknown: str, slices: int, order: int, laws: Laws, steps: int, how,
              most: float, tolerance: float = TOLERANCE):
-    """Newton from one kind of first guess; flux, pressure, feed flow and salt flux, and the error left."""
+    """Newton from one kind of first guess.
+
+    Each case goes by its own residual and stands still once it is solved, so that its answer does not depend on
+    the company it is solved in.
+
+    Returns
+    -------
+    arrays and dicts
+        Flux, pressure, feed flow, salt flux and the error left; the state of each case when it was last looked at.
+    """
     g = channel(c, slices, laws)
     flux, pressure, feed, *known = how(c, unknown, slices, laws, g)
     carried, active = known[0] if known else np.zeros_like(flux), np.arange(len(feed))
     before, part_of_step = np.full(len(feed), np.inf), np.ones(len(feed))
     left = before.copy()
     part = c
+    state: dict[str, np.ndarray] = {}
+    sums: dict[str, np.ndarray] = {}
     for _ in range(steps):
         last = carried[active]
         s, out = evaluate(part, g, slices, order, laws, flux[active], pressure[active], feed[active], last)
+        state, sums = _put(state, active, s), _put(sums, active, out)
         carried[active] = s["salt_flux"]
         lack, flow_lack = s["flux"] - s["driven"], out["permeate_flow"] - part.permeate_flow
         error = _error(s, out, part, unknown)
@@ -210,9 +231,9 @@ def _iterate(c: Cases, unknown: str, slices: int, order: int, laws: Laws, steps:
             extra = np.clip(_finite(extra), -0.4 * old, 0.6 * old)
             step, extra = step + unit * extra[:, None], damp * extra
             if unknown == "feed_pressure":
-                pressure[active] = np.minimum(old + extra, 3e8)
+                pressure[active] = np.where(going, np.minimum(old + extra, 3e8), old)
             else:
-                feed[active] = np.maximum(old + extra, part.permeate_flow * 1.02)
+                feed[active] = np.where(going, np.maximum(old + extra, part.permeate_flow * 1.02), old)
         # the flux stays positive, and no more water leaves than comes in
         new = s["flux"] + damp[:, None] * _finite(step)
         new = np.clip(new, np.maximum(0.1 * s["flux"], LEAST), 10 * s["flux"])
@@ -220,25 +241,35 @@ def _iterate(c: Cases, unknown: str, slices: int, order: int, laws: Laws, steps:
         room = most * t.vessel_water.plain(feed[active], out["feed_density"], part.feed_salinity, part.vessels)
         new *= np.minimum(1.0, room / np.maximum(taken, 1e-30))[:, None]
         moved = _carry(s) * (new - s["flux"]) * g["pure"]
-        carried[active] = np.maximum(s["salt_flux"] + moved, 0.1 * s["salt_flux"])
-        flux[active] = new
-        if not np.all(going):
+        if np.all(going):
+            carried[active] = np.maximum(s["salt_flux"] + moved, 0.1 * s["salt_flux"])
+            flux[active] = new
+        else:  # what is solved stands still
             active = active[going]
+            carried[active] = np.maximum(s["salt_flux"] + moved, 0.1 * s["salt_flux"])[going]
+            flux[active] = new[going]
             part = take(c, active)
             g = channel(part, slices, laws)
-    return flux, pressure, feed, carried, left
+    return (flux, pressure, feed, carried, left), state, sums
 
 
 def _near(near: Mapping[str, np.ndarray] | None, block: slice):
-    """First guess from answers of like cases; a case that goes astray takes the next kind of guess."""
+    """First guess from answers of like cases, row by row; a case without one (not a number) is guessed anew."""
     if near is None:
         return None
 
     def how(c: Cases, unknown: str, slices: int, laws: Laws, g):
         pressure = near["feed_pressure"][block] if unknown == "feed_pressure" else c.feed_pressure
         feed = near["feed_flow"][block] if unknown == "feed_flow" else c.feed_flow
-        return (np.maximum(near["flux"][block], LEAST), np.array(pressure), np.array(feed),
-                np.maximum(near["salt_flux"][block], 0.0))
+        found = [np.maximum(near["flux"][block], LEAST), np.array(pressure), np.array(feed),
+                 np.maximum(near["salt_flux"][block], 0.0)]
+        anew = np.flatnonzero(~np.isfinite(near["feed_pressure"][block] + np.sum(near["flux"][block], axis=1)))
+        if len(anew):
+            some = take(c, anew)
+            for whole, one in zip(found, start(some, unknown, slices, laws, channel(some, slices, laws)), strict=False):
+                whole[anew] = one
+            found[3][anew] = 0.0
+        return tuple(found)
     return how
 
 
@@ -246,19 +277,24 @@ def _solve(c: Cases, unknown: str, slices: int, order: int, laws: Laws, steps: i
            finished: bool = True, tolerance: float = TOLERANCE) -> Solution:
     good = np.maximum(GOOD, 100 * tolerance)
     pi_feed = laws.of("osmotic")(c.feed_salinity, *[c.osmotic[:, i] for i in range(c.osmotic.shape[1])])
-    flux, pressure, feed, carried, left = _iterate(c, unknown, slices, order, laws, steps, near or start,
-                                                    NEARLY_ALL if near else MOST, tolerance)
+    found, s, out = _iterate(c, unknown, slices, order, laws, steps, near or start, NEARLY_ALL if near else MOST,
+                             tolerance)
+    flux, pressure, feed, carried, left = found
     # another first guess for those that went astray
     for how, most in (*(((start, MOST),) if near else ()), (plain_start, MOST), (plain_start, NEARLY_ALL)):
         again = np.flatnonzero(~(left < good))
         if not len(again):
             break
-        found = _iterate(take(c, again), unknown, slices, order, laws, steps, how, most, tolerance)
-        better = found[4] < good
-        for whole, one in zip((flux, pressure, feed, carried, left), found, strict=True):
+        other, s_other, out_other = _iterate(take(c, again), unknown, slices, order, laws, steps, how, most, tolerance)
+        better = other[4] < good
+        for whole, one in zip(found, other, strict=True):
             whole[again[better]] = one[better]
+        for whole, one in ((s, s_other), (out, out_other)):
+            for name, values in one.items():
+                whole[name][again[better]] = values[better]
     g = channel(c, slices, laws)
-    s, out = evaluate(c, g, slices, order, laws, flux, pressure, feed, carried, sweeps=6)
+    if finished:
+        s, out = evaluate(c, g, slices, order, laws, flux, pressure, feed, carried, sweeps=6)
     error = _error(s, out, c, unknown)
     net = pressure - c.port_loss / 2 - c.permeate_pressure
     below = (net <= pi_feed) & (unknown != "feed_pressure")
@@ -272,8 +308,10 @@ def _solve(c: Cases, unknown: str, slices: int, order: int, laws: Laws, steps: i
     if np.any(lost):  # the last guess of a case without answer made no sense: show an even flux instead
         flux[lost] = (0.4 * out["water0"] / np.sum(g["pure"] * g["area"] * np.ones_like(flux), axis=1)
                       )[lost, None]
-        s, out = evaluate(c, g, slices, order, laws, flux, pressure, feed, np.where(lost[:, None], 0.0, carried),
-                          sweeps=6)
+        which, some = np.flatnonzero(lost), take(c, lost)
+        shown = evaluate(some, channel(some, slices, laws), slices, order, laws, flux[lost], pressure[lost],
+                         feed[lost], np.zeros_like(flux[lost]), sweeps=6)
+        s, out = _put(s, which, shown[0]), _put(out, which, shown[1])
     result = Solution(c, unknown, slices, pressure, feed, out["permeate_flow"], solved, reason, s, out, laws, order)
     (finish if finished else outlet)(result, c, g, laws)
     return result

@@ -184,7 +184,8 @@ def end_of(c: Cases, g: dict[str, Any], s: dict[str, Any], slices: int, order: i
         driven = t.driven_flux.plain(local["permeability"], e["pressure"], c.permeate_pressure[:, None],
                                      e["osmotic_wall"], e["osmotic_permeate"])
         lack = e["flux"] - driven
-        if np.all(np.abs(lack) <= 1e-12 * e["flux"]):
+        done = np.abs(lack) <= 1e-12 * e["flux"]  # such a case stands still, whatever its company does
+        if np.all(done):
             break
         steep = osmotic_slope(law, e["wall_salinity"], e["osmotic_wall"], local["osmotic"])
         own = 1 + local["permeability"] * steep * (e["wall_salinity"] - e["permeate_salinity"]) / e["mass_transfer"]
@@ -196,7 +197,7 @@ def end_of(c: Cases, g: dict[str, Any], s: dict[str, Any], slices: int, order: i
             own = np.where(np.isfinite(found) & (found > 0) & (np.abs(gap) > 1e-14 * e["flux"]), found, own)
         before = (e["flux"], lack)
         step = np.nan_to_num(lack / own)
-        e["flux"] = np.clip(e["flux"] - step, 0.1 * e["flux"], most)
+        e["flux"] = np.where(done, e["flux"], np.clip(e["flux"] - step, 0.1 * e["flux"], most))
     return {f"end_{k}": v[:, 0] for k, v in e.items()} | {"end": which}
 
 

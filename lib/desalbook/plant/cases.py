@@ -9,14 +9,15 @@ import numpy as np
 from desalbook.membrane import transport as t
 from desalbook.membrane.by_position import by_element
 from desalbook.membrane.element import Element
+from desalbook.plant.waters import Waters
 from desalbook.water import purewater
 from desalbook.water.phreeqc_bridge import Water, property_curves
 
 __all__ = ["PERMEABILITIES", "fields", "in_service", "ph_of", "waters_at"]
 
 PERMEABILITIES = ("water_permeability", "salt_permeability", "boric_acid_permeability", "borate_permeability")
-DIRECT = 24  # up to so many temperatures each gets curves of its own
-NODES = 13   # otherwise the coefficients are interpolated between so many
+COLDEST, SPACING, GRID = 273.16, 5.0, 11  # K: grid the curves are read from between the temperatures of the walk
+POINTS = 6  # of the grid at a time
 
 
 def fields(element: Element, *, vessels: Any, elements: int, permeate_flow: Any, feed_pressure: Any,
@@ -94,32 +95,36 @@ def _at(water: Water, temperature: float) -> np.ndarray:
     return np.concatenate([c.osmotic.coefficients, c.density.coefficients, [np.log(purewater.viscosity(temperature))]])
 
 
-def waters_at(analysis: Any, temperature: np.ndarray) -> dict[str, np.ndarray]:
+def waters_at(waters: Waters, temperature: np.ndarray) -> dict[str, np.ndarray]:
     """Curves and viscosity of the analysed water at many temperatures.
 
-    Beyond `DIRECT` different temperatures the coefficients, which are linear in the engine's points, and the
-    logarithm of the viscosity are interpolated between Chebyshev points of the range; that is within 1e-6 of
-    the osmotic pressure over 30 K.
+    At the temperatures of the walk they are the walk's own. Between them the coefficients, which are linear in the
+    engine's points, and the logarithm of the viscosity are read by polynomials of the fifth degree from a grid that
+    is the same for every call, so that a case gets the same water whatever its company; within 1e-6 of the engine.
 
     Returns
     -------
     dict
         ``osmotic`` (cases, 6), ``density`` (cases, 4), ``water_viscosity`` (cases,)
     """
+    analysis = waters.analysis
     amounts = {k: float(v) for k, v in analysis.molality.items()}
     water = Water.of(amounts, ph=float(analysis.ph), temperature=float(analysis.temperature))
+    own = {float(a.temperature): np.concatenate([a.osmotic_curve.values, a.density_curve.values,
+                                                 [np.log(float(a.water_viscosity))]]) for a in waters.at.values()}
     levels, which = np.unique(temperature, return_inverse=True)
-    if len(levels) <= DIRECT:
-        rows = np.array([_at(water, float(k)) for k in levels])[which]
-    else:
-        low, high = levels[0], levels[-1]
-        turn = (2 * np.arange(NODES) + 1) * np.pi / (2 * NODES)
-        nodes = (low + high) / 2 + (high - low) / 2 * np.cos(turn)
-        points = np.array([_at(water, float(k)) for k in nodes])
-        weights = (-1.0) ** np.arange(NODES) * np.sin(turn)
-        gap = temperature[:, None] - nodes
-        hit = gap == 0
-        part = weights / np.where(hit, 1.0, gap)
-        part = np.where(np.any(hit, axis=1)[:, None], hit.astype(float), part)
-        rows = (part / np.sum(part, axis=1)[:, None]) @ points
+    place = (levels - COLDEST) / SPACING
+    first = np.clip(np.floor(place).astype(int) - POINTS // 2 + 1, 0, GRID - POINTS)
+    read = np.array([x not in own for x in levels])
+    grid = np.zeros((GRID, 11))
+    for i in sorted({int(i) + k for i in first[read] for k in range(POINTS)}):
+        grid[i] = _at(water, COLDEST + SPACING * i)
+    gap = (place - first)[:, None] - np.arange(POINTS)
+    found = np.zeros((len(levels), 11))
+    for j in range(POINTS):  # Lagrange's polynomials
+        weight = np.prod([gap[:, k] / (j - k) for k in range(POINTS) if k != j], axis=0)
+        found += weight[:, None] * grid[first + j]
+    for i in np.flatnonzero(~read):
+        found[i] = own[float(levels[i])]
+    rows = found[which]
     return {"osmotic": rows[:, :6], "density": rows[:, 6:10], "water_viscosity": np.exp(rows[:, 10])}

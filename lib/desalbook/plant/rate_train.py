@@ -26,8 +26,6 @@ from desalbook.units import DifferencePa, M3PerS, W
 
 __all__ = ["electric", "throttle_loss_of", "train"]
 
-DIRECT = 64
-
 
 @relation("Power lost in the throttle", symbol="P_th", unit="W", source="definition")
 def throttle_loss_of(flow: M3PerS, pressure_rise: DifferencePa, needed_rise: DifferencePa) -> W:
@@ -36,14 +34,10 @@ def throttle_loss_of(flow: M3PerS, pressure_rise: DifferencePa, needed_rise: Dif
 
 
 def _friction(reynolds: np.ndarray, relative: float) -> np.ndarray:
-    """Darcy factors from the property library; many are read from its values on a fine grid."""
+    """Darcy factors from the property library, case by case."""
     from fluids.friction import friction_factor
 
-    points = np.unique(reynolds)
-    if len(points) > DIRECT:
-        points = np.geomspace(points[0], points[-1], DIRECT)
-    values = [friction_factor(Re=float(x), eD=relative) for x in points]
-    return np.exp(np.interp(np.log(reynolds), np.log(points), np.log(values)))
+    return np.array([friction_factor(Re=float(x), eD=relative) for x in reynolds])
 
 
 def _exhaust(ledger: Any, of: Any, flow: np.ndarray, density: np.ndarray, viscosity: np.ndarray) -> np.ndarray:

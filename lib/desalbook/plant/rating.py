@@ -29,7 +29,7 @@ _UNKNOWN = {"product-flow": "feed_pressure", "speed": "feed_pressure", "throttle
             "recovery": "feed_flow"}
 _SHOWN = ("permeate_tds", "permeate_boron", "concentrate_tds", "pressure_drop", "concentrate_pressure", "beta_max",
           "lead_flux", "flux", "element_recovery", "concentrate_flow", "vessel_feed", "vessel_concentrate")
-CHUNK = 8192  # cases at a time, profiles not kept; those of stages and passes take some 60 MB
+CHUNK = 1024  # cases at a time, as many as the vessel solver takes together; profiles not kept
 
 
 def rate(sized: Any, *, temperature: Any = None, salinity: Any = None, age: Any = None, fouling: Any = None,
@@ -97,7 +97,7 @@ def rate(sized: Any, *, temperature: Any = None, salinity: Any = None, age: Any 
     wrong = _impossible(given)
     safe = {k: default for k, (_, default) in said.items()} | {"fouling": 1.0, "age": 0.0}
     used = {k: np.where(wrong == "", v, safe[k]) for k, v in given.items()}  # then blanked
-    water = waters_at(an, used["temperature"])
+    water = waters_at(sized.waters, used["temperature"])
     parts = [_chunk(sized, control, wrong[i:i + CHUNK], {k: v[i:i + CHUNK] for k, v in used.items()},
                     {k: v[i:i + CHUNK] for k, v in water.items()}) for i in range(0, n, CHUNK)]
     answer: dict[str, Any] = {"id": [f"rate[{i}]" for i in range(n)]}

@@ -20,6 +20,7 @@ from desalbook.units import Fraction, KgPerM3, KgPerS, M3PerS, Salinity
 
 __all__ = ["feed_water_of", "flow_of_water", "keep", "salinity_with_mixing", "solve_closed", "solve_kept", "take"]
 
+LEVELS = (1e-3, 1e-6, 1e-9, 1e-11)  # lack of the vessels in one pass over the loop after another
 USUAL = ("schock-miquel", "schock-miquel")
 
 
@@ -98,8 +99,8 @@ def solve_closed(fixed: dict[str, Any], salinity: Any, boron: Any, feed: Any, mi
     def again(x: np.ndarray, rows: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
         nonlocal passes
         # what is not closed by far need not be solved to the last digit
-        r = run(x[:, 0], x[:, 1], rows, finished=False, tolerance=(1e-6, 1e-9, 1e-11)[passes])
-        passes = 1 if passes == 0 else 2
+        r = run(x[:, 0], x[:, 1], rows, finished=False, tolerance=LEVELS[min(passes, len(LEVELS) - 1)])
+        passes += 1
         keep(near, r, r.feed_pressure, rows, n)
         water = feed_water_of.plain(r.feed_flow, t.density_of.plain(x[:, 0], *density[rows].T), x[:, 0])
         w_c = r.out["concentrate_water"]
