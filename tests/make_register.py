@@ -1,4 +1,4 @@
-"""Write the register of relations that the kit carries: ``python -m tests.make_register``.
+"""Write the register of relations that the kit carries, and their examples: ``python -m tests.make_register``.
 
 The check points live in the tests; what they prove is stored beside the library, so that a reader of an
 installed kit sees it. A test asks that the file is what this module makes.
@@ -12,15 +12,17 @@ from typing import Any
 import numpy as np
 
 from desalbook.audit.register import FILE
-from desalbook.audit.written import expression_text
 from desalbook.sources import source
 from desalbook.trail.stored import stored_relation
+from desalbook.trail.written import expression_text
 from tests.points import STATUS
 from tests.register import points, relations
 from tests.trail.mutants import value
 from tests.trail.test_units import LIMIT, compare
 
-__all__ = ["main", "rows", "text"]
+__all__ = ["EXAMPLES", "examples", "lined", "main", "rows"]
+
+EXAMPLES = FILE.with_name("examples.json")
 
 FLOOR = 1e-12  # below it a deviation is the rounding of this machine
 
@@ -63,15 +65,33 @@ def rows() -> list[dict[str, Any]]:
     return made
 
 
-def text() -> str:
-    """The file's text: one line a relation, so that two people's additions merge."""
-    return "[\n" + ",\n".join(json.dumps(row, ensure_ascii=False) for row in rows()) + "\n]\n"
+def examples() -> list[dict[str, Any]]:
+    """For each relation a check point to show, the best proved: a printed one before one worked by hand."""
+    made = []
+    for key in relations():
+        mine = sorted((p for p in points() if p.relation == key), key=lambda p: STATUS.index(p.status))
+        if mine:
+            best = mine[0]
+            made.append({"id": key, "inputs": {n: _plain(x) for n, x in best.inputs.items()},
+                         "result": _plain(best.expect), "source": best.source, "place": best.place,
+                         "status": best.status})
+    return made
+
+
+def _plain(x: Any) -> Any:
+    return [float(one) for one in x] if np.ndim(x) else float(x)
+
+
+def lined(rows: list[dict[str, Any]]) -> str:
+    """One line a relation, so that two people's additions merge."""
+    return "[\n" + ",\n".join(json.dumps(row, ensure_ascii=False) for row in rows) + "\n]\n"
 
 
 def main() -> None:
-    """Write the file."""
-    FILE.write_text(text(), encoding="utf-8", newline="\n")
-    print(f"{FILE.name}: {len(rows())} relations")
+    """Write the files."""
+    for file, made in ((FILE, rows()), (EXAMPLES, examples())):
+        file.write_text(lined(made), encoding="utf-8", newline="\n")
+        print(f"{file.name}: {len(made)} relations")
 
 
 if __name__ == "__main__":

@@ -49,7 +49,7 @@ class Source:
         """One line as a list of references prints it."""
         who = f"{self.author.rstrip('.')}. " if self.author else ""
         when = f"({self.year}). " if self.year else ""
-        return f"{who}{when}{self.title}.{f' {self.where}.' if self.where else ''}"
+        return f"{who}{when}{self.title.rstrip('.')}.{f' {self.where}.' if self.where else ''}"
 
     def __str__(self) -> str:
         return self.citation

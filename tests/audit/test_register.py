@@ -17,6 +17,8 @@ def test_the_file_is_up_to_date():
     made = {r["id"]: r for r in make_register.rows()}
     assert stored.keys() == made.keys(), sorted(stored.keys() ^ made.keys())
     assert [k for k in made if made[k] != stored[k]] == []
+    examples = json.loads(make_register.EXAMPLES.read_text(encoding="utf-8"))
+    assert examples == make_register.examples()
 
 
 def test_every_relation_and_every_point_is_in_it():

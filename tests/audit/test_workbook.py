@@ -13,8 +13,8 @@ from desalbook.audit.workbook import workbook
 from desalbook.audit.workbook_formulas import LONGEST, Formulas
 from desalbook.audit.workbook_places import Places, column_letter
 from desalbook.audit.workbook_style import LONGEST_TEXT, digits
-from desalbook.audit.written import expression_text
 from desalbook.trail import record
+from desalbook.trail.written import expression_text
 from tests import register, shared
 from tests.trail.build import calculation
 

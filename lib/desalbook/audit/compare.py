@@ -333,7 +333,7 @@ _PARTS = (("equation", "tree"), ("unit", "unit"), ("source", "source"), ("place 
 
 
 def _rules(old: Mapping[str, Any], new: Mapping[str, Any]) -> list[dict[str, Any]]:
-    from desalbook.audit.written import expression_text
+    from desalbook.trail.written import expression_text
 
     rows: list[dict[str, Any]] = []
 

@@ -8,9 +8,9 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 from desalbook.audit.graph import chapter, parents
 from desalbook.audit.shown import by_id, shown, units_of
 from desalbook.audit.table import table
-from desalbook.audit.written import expression_text
 from desalbook.problems import DesignError
 from desalbook.trail.ledger import SORTS
+from desalbook.trail.written import expression_text
 
 if TYPE_CHECKING:
     import pandas as pd

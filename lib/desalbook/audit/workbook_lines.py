@@ -9,8 +9,8 @@ from desalbook.audit.shown import display, label, si_unit
 from desalbook.audit.workbook_formulas import OFF, STALE, Formulas
 from desalbook.audit.workbook_places import FIRST, VALUE, Grid, Places, column_letter
 from desalbook.audit.workbook_style import Style, text
-from desalbook.audit.written import expression_text
 from desalbook.trail import symbols
+from desalbook.trail.written import expression_text
 
 __all__ = ["HEAD", "Lines"]
 

@@ -10,7 +10,7 @@ from desalbook.audit.shown import si_unit
 from desalbook.audit.workbook_formulas import MOVED, OFF, STALE, WRITTEN, Formulas
 from desalbook.audit.workbook_places import FIRST, INPUTS, Places, reference
 from desalbook.audit.workbook_style import Style, text
-from desalbook.audit.written import expression_text
+from desalbook.trail.written import expression_text
 
 __all__ = ["CHECKS", "Sheets"]
 

@@ -25,6 +25,7 @@ from desalbook.trail import expression
 from desalbook.trail import functions as f
 from desalbook.trail.figure import Column, Figure
 from desalbook.trail.functions import Lookup
+from desalbook.trail.handbook import Entry
 from desalbook.trail.ledger import Line, Values, current
 from desalbook.units.kinds import Kind
 
@@ -77,6 +78,8 @@ class Relation:
         Range of validity by argument (or ``"result"``) as pairs of text with units, None when open.
     """
 
+    __doc__ = Entry(__doc__)  # of a relation: its handbook entry, for `help`
+
     key: str
     title: str
     symbol: str
@@ -92,6 +95,9 @@ class Relation:
     doc: str = ""
     within: dict[str, tuple[str | None, str | None]] = field(default_factory=dict)
     site: str = ""
+
+    def __repr__(self) -> str:
+        return f"<relation {self.key}>"
 
     @functools.cached_property
     def hash(self) -> str:
@@ -357,6 +363,7 @@ def relation(title: str, *, symbol: str, unit: str, source: str, place: str = ""
                         site=f"{path.rsplit('/', 1)[-1]}:{node.lineno}")
         if key in REGISTER and REGISTER[key].hash != made.hash:
             raise TrailError("two relations of one name", where=key)
+        made.__name__, made.__module__ = function.__name__, function.__module__  # `help` names it so
         REGISTER[key] = made
         return made
 
