@@ -1,5 +1,6 @@
 """The calculation trail: relations, figures, the ledger and what is made from them."""
 
+from desalbook.trail.answers import Answer, Answers
 from desalbook.trail.figure import Choice, Column, Figure
 from desalbook.trail.functions import (
     Lookup,
@@ -46,6 +47,8 @@ from desalbook.trail.relation import REGISTER, Constant, Relation, constant, rel
 
 __all__ = [
     "REGISTER",
+    "Answer",
+    "Answers",
     "Choice",
     "Column",
     "Constant",

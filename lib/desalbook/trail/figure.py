@@ -3,10 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from typing import Any
 
 import numpy as np
 
+from desalbook.units.display import show
 from desalbook.units.kinds import Kind
+from desalbook.units.quantities import from_si, quantity
 
 __all__ = ["Choice", "Column", "Figure", "figure_of", "ref"]
 
@@ -40,9 +43,19 @@ class Figure(float):
 
     def show(self, units: str = "si") -> str:
         """The number as people read it, with its unit."""
-        from desalbook.units import show
-
         return show(float(self), self.kind, units)
+
+    @property
+    def quantity(self) -> Any:
+        """A pint Quantity in the unit in which the kind is shown."""
+        return quantity(float(self), self.kind)
+
+    def to(self, unit: str) -> float:
+        """The number in a unit, such as ``"psi"``; DesignError where it is no unit of this kind."""
+        return float(from_si(float(self), self.kind, unit))
+
+    def _repr_html_(self) -> str:
+        return f"<p>{self.title or self.id}: <b>{self.show()}</b></p>"
 
 
 _new = float.__new__

@@ -290,7 +290,11 @@ class Relation:
         return TrailError(f"{self.key}: {what}", where=id,
                           do=f"see {frame.f_code.co_filename.rsplit('/', 1)[-1]} line {frame.f_lineno}")
 
-    __call__ = None  # a relation is used through .at (recorded) or .plain (arrays), never by accident
+    called: typing.ClassVar[typing.Callable[..., typing.Any]]
+
+    def __call__(self, *args: typing.Any, **named: typing.Any) -> typing.Any:
+        """Evaluate it by hand, with quantities, texts with units or Figures; see `answers.call`."""
+        return type(self).called(self, *args, **named)
 
 
 @functools.cache
