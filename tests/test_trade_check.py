@@ -12,12 +12,12 @@ from types import SimpleNamespace
 import pytest
 
 from desalbook.duty import train_flows
+from desalbook.hydraulics.energy_recovery import Duty, device, recover
 from desalbook.hydraulics.inputs import BackwashPump, EnergyRecovery, FeedPump, HpPump
 from desalbook.hydraulics.inputs import Electric as ElectricInputs
 from desalbook.hydraulics.motor import Electric
 from desalbook.hydraulics.pipes import Fluid
 from desalbook.hydraulics.pump import Pump, size_pump
-from desalbook.hydraulics.recovery import device, recover
 from desalbook.pretreatment.backwash import wash_rate
 from desalbook.pretreatment.filter_inputs import Filters
 from desalbook.pretreatment.filters import battery, bed
@@ -90,7 +90,7 @@ def _plant(ledger: Ledger) -> SimpleNamespace:
         )
 
     recovery = recover(
-        device(inp),
+        device(inp), Duty(
         feed_flow=flows.feed,
         permeate_flow=flows.permeate,
         reject_flow=flows.reject,
@@ -98,7 +98,7 @@ def _plant(ledger: Ledger) -> SimpleNamespace:
         concentrate_pressure=f["membrane.concentrate_pressure"],
         suction_pressure=inp("hp_pump.suction_wanted"),
         exhaust_pressure=f["energy_recovery.exhaust_pressure"],
-    )
+    ))
     return SimpleNamespace(
         flows=flows,
         filters=of,

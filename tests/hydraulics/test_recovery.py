@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import pytest
 
+from desalbook.hydraulics.energy_recovery import DischargeLine, Duty, device, exhaust, judge_exhaust, recover
 from desalbook.hydraulics.inputs import EnergyRecovery
 from desalbook.hydraulics.low_pressure import backwash_pump_head, feed_pump_duty_flow, feed_pump_head
 from desalbook.hydraulics.pipes import Fluid
-from desalbook.hydraulics.recovery import Reject, device, exhaust, recover
 from desalbook.hydraulics.suction import check_npsh, hp_suction, suction_limits
 from desalbook.trail import Ledger, scope
 from tests.rooms import figures, inputs
@@ -34,18 +34,18 @@ def _recover(name: str, lift: float = 4.0, **keys: str):
         }
     )
     of = device(inp)
-    out = exhaust(of, Reject(f["lift"], f["friction"], f["rho"]))
-    return recover(
-        of,
+    out = exhaust(of, DischargeLine(f["lift"], f["friction"], f["rho"]))
+    judge_exhaust(of, out)
+    return recover(of, Duty(
         feed_flow=f["feed"],
         permeate_flow=f["permeate"],
         reject_flow=f["reject"],
         feed_pressure=f["p_f"],
         concentrate_pressure=f["p_b"],
         suction_pressure=f["p_s"],
-        exhaust_pressure=out,
+        exhaust_pressure=out.pressure,
         piping_loss=f["loop"],
-    )
+    ))
 
 
 def shaft(r) -> float:
@@ -83,7 +83,7 @@ def test_the_exchanger_as_on_the_worked_duty():
     assert float(r.hp_flow) * 3600 == pytest.approx(102.071, rel=1e-4)
     assert float(r.booster_flow) * 3600 == pytest.approx(136.024, rel=1e-4)
     assert float(r.booster_pressure_rise) == pytest.approx(2.2 * BAR, rel=1e-6)
-    assert float(r.efficiency) == pytest.approx(0.9653, rel=1e-4)
+    assert float(r.balance.efficiency) == pytest.approx(0.9653, rel=1e-4)
 
 
 def test_a_higher_outfall_costs_boost_and_asks_more_of_the_pump():

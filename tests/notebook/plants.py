@@ -22,11 +22,11 @@ def sample(recovery: str, product: float = 1.2) -> Line:
             stop("cartridge", "cartridge filters", 2.6, 238, 36, "resistance")]
     vessels = stop("vessels", "vessels", 65.4, 238, 36, "vessels")
     outfall, branch = stop("outfall", "outfall", 0, 138, 62, "outfall"), None
-    if recovery == "turbocharger":
+    if recovery == "in-feed":
         feed += [stop("hp", "HP pump", 41.5, 238, 36, "pump"),
                  stop("device", "turbocharger", 66.8, 238, 36, "recovery")]
         first = stop("device", "turbocharger", 0.6, 138, 62, "recovery", "gives 25.3 bar to the feed")
-    elif recovery == "exchanger":
+    elif recovery == "branch":
         feed += [stop("hp", "HP pump", 66.8, 102, 36, "pump")]
         branch = [stop("device", "pressure exchanger", 63.8, 136, 38, "recovery"),
                   stop("booster", "booster pump", 66.8, 136, 38, "pump")]
@@ -34,7 +34,7 @@ def sample(recovery: str, product: float = 1.2) -> Line:
     else:
         feed += [stop("hp", "HP pump", 66.8, 238, 36, "pump")]
         first = (stop("device", "Pelton wheel", 0, 138, 62, "recovery", "gives 210 kW to the shaft")
-                 if recovery == "pelton" else stop("valve", "control valve", 0.5, 138, 62, "resistance"))
+                 if recovery == "shaft" else stop("valve", "control valve", 0.5, 138, 62, "resistance"))
     chemicals = [("sea", "sodium hypochlorite", "2.0 mg/L"), ("feed", "ferric chloride", "3.0 mg/L"),
                  ("filters", "sodium bisulfite", "3.4 mg/L"), ("filters", "antiscalant", "2.5 mg/L")]
     return Line([*feed, vessels], [stop("product", "product", product, 100, 0.28, "product")],
@@ -71,11 +71,11 @@ def plausible(seed: int) -> Line:
         bar = rnd.uniform(0.1, 0.5) if kind == "tank" else max(0.1, bar - rnd.uniform(0.1, 1.0))
         feed.append(stop(f"pre{i}", title, bar, flow, salt, kind))
     branch = None
-    if recovery == "turbocharger":
+    if recovery == "in-feed":
         boost = rnd.uniform(0.25, 0.42) * top
         feed += [stop("hp", "HP pump", top - boost, flow, salt, "pump"),
                  stop("device", "turbocharger", top, flow, salt, "recovery")]
-    elif recovery == "exchanger":
+    elif recovery == "branch":
         feed.append(stop("hp", "high-pressure pump", top, flow - reject, salt, "pump"))
         gained = top - rnd.uniform(2, 4)
         branch = [stop("device", "isobaric exchangers", gained, reject, salt * 1.04, "recovery"),
@@ -84,10 +84,10 @@ def plausible(seed: int) -> Line:
         feed.append(stop("hp", "HP pump", top, flow, salt, "pump"))
     end = top - rnd.uniform(0.8, 2.2)
     feed.append(stop("vessels", rnd.choice(("vessels", "vessels (7 elements)")), end, flow, salt, "vessels"))
-    low = 0.0 if recovery == "pelton" else rnd.uniform(0.2, 1.5)
-    back = [stop("valve", "control valve", low, reject, strong, "resistance") if recovery == "none" else
-            stop("device", {"turbocharger": "turbocharger", "exchanger": "isobaric exchangers",
-                            "pelton": "Pelton wheel"}[recovery], low, reject, strong, "recovery",
+    low = 0.0 if recovery == "shaft" else rnd.uniform(0.2, 1.5)
+    back = [stop("valve", "control valve", low, reject, strong, "resistance") if recovery == "valve" else
+            stop("device", {"in-feed": "turbocharger", "branch": "isobaric exchangers",
+                            "shaft": "Pelton wheel"}[recovery], low, reject, strong, "recovery",
                  rnd.choice(("", f"gives {0.4 * end:.3g} bar to the feed")))]
     if rnd.random() < 0.3:
         back.append(stop("diffuser", "neutralisation basin", low / 2, reject, strong, "tank"))

@@ -161,7 +161,7 @@ def test_height_is_pressure_and_width_is_flow(recovery):
 
 
 def test_low_and_high_pressures_are_both_readable():
-    way = course(sample("turbocharger"), 1200)
+    way = course(sample("in-feed"), 1200)
     y = {s.stop.key: s.y for s in way.spots if s.path == "feed"}
     assert y["sea"] - y["storage"] > 12  # 0 and 0.3 bar
     assert y["filters"] - y["feed"] > 10  # 4.1 and 3.2 bar
@@ -170,7 +170,7 @@ def test_low_and_high_pressures_are_both_readable():
 
 
 def test_split_at_the_vessels_shares_the_width():
-    way = course(sample("turbocharger"), 1200)
+    way = course(sample("in-feed"), 1200)
     vessels = next(s for s in way.spots if s.stop.kind == "vessels")
     starts = [s.ribbon for s in way.strands if s.path in ("product", "reject")]
     tops = {round(r.points[0][1] - r.widths[0] / 2, 6) for r in starts}
@@ -187,10 +187,10 @@ def test_shape_changes_with_the_recovery_device(recovery):
     vessels = next(s for s in way.spots if s.stop.kind == "vessels")
     xs, ys = [p[0] for p in reject.points], [p[1] for p in reject.points]
     turns_back = any(b < a - 0.01 for a, b in pairwise(xs))
-    assert turns_back == (recovery != "none")
+    assert turns_back == (recovery != "valve")
     assert xs[-1] > vessels.x  # leaves to the right
-    assert (way.contact is not None) == (recovery in ("turbocharger", "exchanger"))
-    assert (way.shaft is not None) == (recovery == "pelton")
+    assert (way.contact is not None) == (recovery in ("in-feed", "branch"))
+    assert (way.shaft is not None) == (recovery == "shaft")
     if turns_back:
         device = next(s for s in way.spots if s.stop.kind == "recovery" and s.path == "reject")
         assert min(xs[3:]) == pytest.approx(device.column, abs=0.01)  # falls in the device's own column
@@ -199,7 +199,7 @@ def test_shape_changes_with_the_recovery_device(recovery):
         x, top, bottom, _ = way.contact
         feed = next(s for s in way.spots if s.stop.kind == "recovery" and s.path != "reject")
         assert (x, top, bottom) == (feed.x, feed.y - feed.width / 2, feed.y + feed.width / 2)
-    if recovery == "pelton":
+    if recovery == "shaft":
         assert device.y == 0.0 and way.shaft[1].stop.key == "hp"
 
 
@@ -210,7 +210,7 @@ def test_reject_is_painted_behind():
 
 
 def test_feed_through_the_exchanger_leaves_and_joins():
-    line = sample("exchanger")
+    line = sample("branch")
     way = course(line, 1200)
     feed = [s.ribbon for s in way.strands if s.path == "feed"]
     assert len(feed) == 4  # common, two ways, common
@@ -225,8 +225,8 @@ def test_feed_through_the_exchanger_leaves_and_joins():
 
 
 def test_more_pressure_or_flow_changes_the_picture():
-    assert draw(sample("none", 1.2)) != draw(sample("none", 1.9))
-    low, high = (course(sample("none", p), 1200) for p in (1.2, 1.9))
+    assert draw(sample("valve", 1.2)) != draw(sample("valve", 1.9))
+    low, high = (course(sample("valve", p), 1200) for p in (1.2, 1.9))
     y = [next(s.y for s in w.spots if s.stop.kind == "product") for w in (low, high)]
     assert y[1] < y[0]
 
@@ -279,24 +279,24 @@ def test_every_step_can_be_focused_and_names_its_figures(recovery):
 
 
 def test_small_pressures_are_not_shown_finer_than_they_are():
-    _, said = written(sample("none"))
+    _, said = written(sample("valve"))
     bars = (1e-9, -1e-9, 0.0934, 0.498, 66.83)
     shown = [said.figures(stop("x", "x", bar, 1, 1, "tank"))[0] for bar in bars]
     assert shown == ["0 bar g", "0 bar g", "0.09 bar g", "0.5 bar g", "66.8 bar g"]
 
 
 def test_us_units_are_shown_throughout():
-    text = draw(sample("turbocharger"), units="us")
+    text = draw(sample("in-feed"), units="us")
     assert "psi g" in text and "gpm" in text and "bar g" not in text and "m³/h" not in text
 
 
 def test_present_step_is_lifted_out():
-    plain, lifted = draw(sample("turbocharger")), draw(sample("turbocharger"), present="filters")
+    plain, lifted = draw(sample("in-feed")), draw(sample("in-feed"), present="filters")
     assert 'class="lift"' not in plain and "aria-current" not in plain and 'opacity=".8"' not in plain
     assert lifted.count('class="lift"') == 1 and lifted.count('aria-current="step"') == 1
-    both = draw(sample("turbocharger"), present="device")
+    both = draw(sample("in-feed"), present="device")
     assert both.count('class="lift"') == 2  # both sides of the device
-    assert 'class="lift"' not in draw(sample("turbocharger"), present="nothing of the kind")
+    assert 'class="lift"' not in draw(sample("in-feed"), present="nothing of the kind")
     rest = [t.text for t in svg(lifted).iter(SVG + "text") if t.get("class") == "rest"]
     assert rest == ["media filters  ·  3.2 bar g  ·  238 m³/h  ·  36 g/kg"]
 
@@ -306,14 +306,14 @@ def test_output_is_reproducible_and_pictures_can_share_a_page():
     assert pictures == [draw(sample(r), present=p) for r in RECOVERIES for p in (None, "filters")]
     ids = [i for p in pictures for i in re.findall(r'\bid="([^"]+)"', p)]
     assert len(ids) == len(set(ids))
-    assert all(i.startswith("a-") for i in re.findall(r'\bid="([^"]+)"', draw(sample("none"), prefix="a")))
+    assert all(i.startswith("a-") for i in re.findall(r'\bid="([^"]+)"', draw(sample("valve"), prefix="a")))
     for text in pictures:
         known = set(re.findall(r'\bid="([^"]+)"', text))
         assert set(re.findall(r"url\(#([^)]+)\)", text)) | set(re.findall(r'href="#([^"]+)"', text)) <= known
 
 
 def test_colours_come_from_the_theme_only():
-    line = sample("exchanger")
+    line = sample("branch")
     text = draw(line, theme_css=False, present="filters")
     tints = {theme.tint(s.salinity) for s in line.everything()} | {theme.ramp(k / 8) for k in range(9)}
     assert set(re.findall(r"#[0-9a-f]{6}\b", text)) <= tints
@@ -332,12 +332,12 @@ def test_titles_are_escaped_and_numbers_are_finite():
 
 
 @pytest.mark.parametrize("change, word", (
-    ({"recovery": "windmill"}, "turbocharger"), ({"stops": []}, "vessels"), ({"permeate": []}, "permeate"),
-    ({"reject": []}, "reject"), ({"recovery": "exchanger"}, "recovery"), ({"recovery": "pelton"}, "recovery"),
+    ({"recovery": "windmill"}, "in-feed"), ({"stops": []}, "vessels"), ({"permeate": []}, "permeate"),
+    ({"reject": []}, "reject"), ({"recovery": "branch"}, "recovery"), ({"recovery": "shaft"}, "recovery"),
     ({"chemicals": [("nowhere", "acid", "1 mg/L")]}, "nowhere")))
 def test_impossible_lines_are_refused_in_one_line(change, word):
-    base = sample("none")
-    fields = {"stops": base.stops, "permeate": base.permeate, "reject": base.reject, "recovery": "none"}
+    base = sample("valve")
+    fields = {"stops": base.stops, "permeate": base.permeate, "reject": base.reject, "recovery": "valve"}
     fields |= change
     with pytest.raises(DesignError) as caught:
         Line(**fields)
@@ -355,12 +355,12 @@ def test_impossible_steps_are_refused(field, value):
 
 def test_width_is_checked():
     with pytest.raises(DesignError, match="560 to 2400"):
-        draw(sample("none"), width=300)
+        draw(sample("valve"), width=300)
 
 
 def test_two_pictures_on_one_page_share_no_id():
     """A gradient found in another picture would tint the permeate like the feed."""
     import re
 
-    ids = [set(re.findall(r'id="([^"]+)"', draw(sample(kind)))) for kind in ("turbocharger", "none")]
+    ids = [set(re.findall(r'id="([^"]+)"', draw(sample(kind)))) for kind in ("in-feed", "valve")]
     assert ids[0] and ids[1] and not ids[0] & ids[1]

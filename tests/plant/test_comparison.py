@@ -8,7 +8,7 @@ import pytest
 
 from desalbook import design as designs
 from desalbook import paths
-from desalbook.hydraulics.recovery import DEVICES
+from desalbook.hydraulics.energy_recovery import DEVICES
 from desalbook.plant import compare_recovery
 from desalbook.plant.comparison import COLUMNS
 from desalbook.problems import DesignError

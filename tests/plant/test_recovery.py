@@ -8,7 +8,7 @@ import pytest
 
 from desalbook import design as designs
 from desalbook import paths
-from desalbook.hydraulics.recovery import DEVICES
+from desalbook.hydraulics.energy_recovery import DEVICES
 from desalbook.plant.array import CORNERS
 from tests import shared
 

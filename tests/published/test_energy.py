@@ -7,7 +7,7 @@ import pytest
 from scipy.optimize import brentq
 
 from desalbook.hydraulics import energy as e
-from desalbook.hydraulics import recovery_relations as r
+from desalbook.hydraulics.energy_recovery import isobaric, turbine, turbocharger
 from tests.points import Point
 
 HAND = "hand arithmetic"
@@ -29,11 +29,11 @@ CURVE = {
 def _p(
     room: str, name: str, inputs: dict, expect, rel: float = 1e-6, source: str = "definition", place: str = ""
 ):
-    return Point(f"hydraulics.{room}:{name}", inputs, expect, rel, source, place, HAND)
+    return Point(f"hydraulics.{room}{'.' if ':' in name else ':'}{name}", inputs, expect, rel, source, place, HAND)
 
 
 def _r(name: str, inputs: dict, expect, rel: float = 1e-6, **more: str) -> Point:
-    return _p("recovery_relations", name, inputs, expect, rel, **more)
+    return _p("energy_recovery", name, inputs, expect, rel, **more)
 
 
 def _e(name: str, inputs: dict, expect, rel: float = 1e-6, **more: str) -> Point:
@@ -58,20 +58,20 @@ def _ratio(efficiency: float, recovery: float, expect: float) -> Point:
 
 
 POINTS = [
-    _r("rise_of", {"discharge_pressure": 62 * BAR, "suction_pressure": 2 * BAR}, 60 * BAR),
-    _r("exhaust_of", {"static_head": 4.0, "friction_head": 6.0, "density": 1050.0}, 102969.825),
+    _r("balance:pressure_rise", {"discharge_pressure": 62 * BAR, "suction_pressure": 2 * BAR}, 60 * BAR),
+    _r("balance:exhaust_pressure_of_line", {"static_head": 4.0, "friction_head": 6.0, "density": 1050.0}, 102969.825),
     _r(
-        "exhaust_with_least",
+        "balance:exhaust_pressure_held",
         {"static_head": 4.0, "friction_head": 6.0, "density": 1050.0, "back_pressure": 9e4},
         102969.825,
     ),
     _r(
-        "exhaust_with_least",
+        "balance:exhaust_pressure_held",
         {"static_head": 4.0, "friction_head": 6.0, "density": 1050.0, "back_pressure": 1.5e5},
         1.5e5,
     ),
     _r(
-        "recovered_of",
+        "turbine:shaft_power_recovered",
         {
             "turbine_efficiency": 0.75,
             "reject_flow": QB,
@@ -82,7 +82,7 @@ POINTS = [
         place="reverse-running pump, 171.18 kW",
     ),
     _r(
-        "recovered_of",
+        "turbine:shaft_power_recovered",
         {
             "turbine_efficiency": 0.88,
             "reject_flow": QB,
@@ -93,7 +93,7 @@ POINTS = [
         place="wheel, 204.23 kW",
     ),
     _r(
-        "boost_of",
+        "turbocharger:turbocharger_boost",
         {
             "transfer_efficiency": 0.68,
             "reject_flow": QB,
@@ -104,13 +104,13 @@ POINTS = [
         23.4668 * BAR,
         place="23.467 bar",
     ),
-    _r("hp_with_boost", {"feed_pressure": 62 * BAR, "boost": 23.4668 * BAR}, 38.5332 * BAR),
-    _r("after_drop", {"inlet_pressure": 60.5 * BAR, "pressure_drop": 0.7 * BAR}, 59.8 * BAR),
-    _r("leakage_of", {"exchanger_leakage": 0.015, "reject_flow": QB}, 2.0714286 / 3600),
-    _r("hp_flow_of", {"permeate_flow": QP, "leakage_flow": 2.0714286 / 3600}, 102.0714286 / 3600),
-    _r("booster_flow_of", {"reject_flow": QB, "leakage_flow": 2.0714286 / 3600}, 136.0238095 / 3600),
+    _r("balance:pressure_after_drop", {"inlet_pressure": 62 * BAR, "pressure_drop": 23.4668 * BAR}, 38.5332 * BAR),
+    _r("balance:pressure_after_drop", {"inlet_pressure": 60.5 * BAR, "pressure_drop": 0.7 * BAR}, 59.8 * BAR),
+    _r("isobaric:isobaric_leakage", {"exchanger_leakage": 0.015, "reject_flow": QB}, 2.0714286 / 3600),
+    _r("isobaric:hp_pump_flow", {"permeate_flow": QP, "leakage_flow": 2.0714286 / 3600}, 102.0714286 / 3600),
+    _r("isobaric:booster_flow", {"reject_flow": QB, "leakage_flow": 2.0714286 / 3600}, 136.0238095 / 3600),
     _r(
-        "booster_rise",
+        "isobaric:booster_pressure_rise",
         {
             "feed_pressure": 62 * BAR,
             "concentrate_pressure": 60.5 * BAR,
@@ -120,19 +120,19 @@ POINTS = [
         2.5 * BAR,
     ),
     _r(
-        "exchanged_salinity",
+        "isobaric:exchanged_salinity",
         {"feed_salinity": 0.0363, "concentrate_salinity": 0.065, "exchanger_mixing": 0.06},
         0.038022,
         source="stover-2007",
     ),
     _r(
-        "mixed_salinity",
+        "isobaric:mixed_salinity",
         {"first_water": 28.0, "first_salinity": 0.0363, "second_water": 37.0, "second_salinity": 0.0380},
         0.0372676923,
         1e-8,
     ),
     _r(
-        "device_efficiency",
+        "isobaric:isobaric_efficiency",
         {
             "high_out_pressure": 59.8 * BAR,
             "high_out_flow": 136.0238095 / 3600,
@@ -147,7 +147,7 @@ POINTS = [
         place="0.9653",
     ),
     _r(
-        "device_efficiency",
+        "isobaric:isobaric_efficiency",
         {
             "high_out_pressure": 5.0,
             "high_out_flow": 4.0,
@@ -213,13 +213,13 @@ def test_four_devices_on_one_duty():
     exchanger with 1.5 % leakage, 0.7 and 0.6 bar, booster 0.80 and 0.93, no mixing.
     """
     pump = QF * 60 * BAR / 0.85
-    back = float(r.recovered_of.plain(0.75, QB, 60.5 * BAR, 1.0 * BAR))
-    wheel = float(r.recovered_of.plain(0.88, QB, 60.5 * BAR, 0.0))
-    boost = float(r.boost_of.plain(0.68, QB, QF, 60.5 * BAR, 1.0 * BAR))
-    leak = float(r.leakage_of.plain(0.015, QB))
-    main = float(r.hp_flow_of.plain(QP, leak)) * 60 * BAR / 0.85
-    rise = float(r.booster_rise.plain(62 * BAR, 60.5 * BAR, 0.7 * BAR, 0.0))
-    booster = float(r.booster_flow_of.plain(QB, leak)) * rise / 0.80
+    back = float(turbine.shaft_power_recovered.plain(0.75, QB, 60.5 * BAR, 1.0 * BAR))
+    wheel = float(turbine.shaft_power_recovered.plain(0.88, QB, 60.5 * BAR, 0.0))
+    boost = float(turbocharger.turbocharger_boost.plain(0.68, QB, QF, 60.5 * BAR, 1.0 * BAR))
+    leak = float(isobaric.isobaric_leakage.plain(0.015, QB))
+    main = float(isobaric.hp_pump_flow.plain(QP, leak)) * 60 * BAR / 0.85
+    rise = float(isobaric.booster_pressure_rise.plain(62 * BAR, 60.5 * BAR, 0.7 * BAR, 0.0))
+    booster = float(isobaric.booster_flow.plain(QB, leak)) * rise / 0.80
     found = [
         _specific(pump),
         _specific(pump - back),
@@ -237,7 +237,7 @@ def test_four_devices_on_one_duty():
 )
 def test_turbocharger_at_four_efficiencies(efficiency, boost, specific):
     """Boost and specific energy on the same duty. Source: hand arithmetic; 0.1 %."""
-    got = float(r.boost_of.plain(efficiency, QB, QF, 60.5 * BAR, 1.0 * BAR))
+    got = float(turbocharger.turbocharger_boost.plain(efficiency, QB, QF, 60.5 * BAR, 1.0 * BAR))
     assert got / BAR == pytest.approx(boost, rel=1e-3)
     assert _specific(QF * (60 * BAR - got) / 0.85) == pytest.approx(specific, rel=1e-3)
 
@@ -260,8 +260,8 @@ def test_mixing_raises_the_feed_of_the_membranes(recovery, mixing, ratio):
     feed = membrane = 0.0363
     for _ in range(60):
         brine = float(e.concentrate_salinity.plain(membrane, recovery))
-        behind = float(r.exchanged_salinity.plain(feed, brine, mixing))
-        membrane = float(r.mixed_salinity.plain(recovery, feed, 1 - recovery, behind))
+        behind = float(isobaric.exchanged_salinity.plain(feed, brine, mixing))
+        membrane = float(isobaric.mixed_salinity.plain(recovery, feed, 1 - recovery, behind))
     assert membrane / feed == pytest.approx(ratio, abs=5e-5)
 
 

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from typing import Any
 
+from desalbook.hydraulics.energy_recovery import DEFAULT_DEVICE, DEVICES
 from desalbook.hydraulics.pump import HP_CLASSES, PUMP_CLASSES
-from desalbook.hydraulics.recovery import DEVICES
 from desalbook.problems import DesignError
 from desalbook.tables import table
 from desalbook.units import (
@@ -496,7 +496,7 @@ class Piping(Section):
 class EnergyRecovery(Section):
     """Section ``[energy_recovery]``: the device, and the line behind it."""
 
-    device: str = choice(DEVICES, "isobaric", title="Energy recovery",
+    device: str = choice(DEVICES, DEFAULT_DEVICE, title="Energy recovery",
                          hint="How the pressure of the reject is given back to the feed")
     efficiency: Fraction | None = field(
         "fraction",

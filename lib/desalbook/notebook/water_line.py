@@ -15,6 +15,7 @@ import math
 from dataclasses import dataclass
 from html import escape
 
+from desalbook.hydraulics.energy_recovery import WaterLineRole as Role
 from desalbook.notebook import theme
 from desalbook.notebook.water_line_course import Course, Spot, course
 from desalbook.notebook.water_line_labels import Words, words
@@ -25,7 +26,7 @@ from desalbook.problems import DesignError
 __all__ = ["KINDS", "RECOVERIES", "Line", "Stop", "draw"]
 
 KINDS = ("sea", "tank", "pump", "resistance", "vessels", "recovery", "product", "outfall")
-RECOVERIES = ("turbocharger", "exchanger", "pelton", "none")
+RECOVERIES = (Role.IN_FEED, Role.BRANCH, Role.SHAFT, Role.VALVE)
 
 
 @dataclass(frozen=True)
@@ -87,13 +88,13 @@ class Line:
     permeate : tuple of Stop
         From behind the vessels to the product.
     reject : tuple of Stop
-        From behind the vessels to the outfall. Unless `recovery` is ``none`` the first is the device.
+        From behind the vessels to the outfall. Unless `recovery` is a valve the first is the device.
     exchanger_branch : tuple of Stop or None
         The feed that passes the exchanger and its booster; it leaves before the last pump and joins
-        before the vessels. Given exactly when `recovery` is ``exchanger``.
+        before the vessels. Given exactly when `recovery` is a branch.
     chemicals : tuple of (str, str, str)
         Key of the step after which it enters, name, dose as text.
-    recovery : str
+    recovery : WaterLineRole
         One of `RECOVERIES`.
     """
 
@@ -102,7 +103,7 @@ class Line:
     reject: tuple[Stop, ...]
     exchanger_branch: tuple[Stop, ...] | None = None
     chemicals: tuple[tuple[str, str, str], ...] = ()
-    recovery: str = "none"
+    recovery: Role = Role.VALVE
 
     def __post_init__(self) -> None:
         for name in ("stops", "permeate", "reject", "chemicals"):
@@ -116,17 +117,17 @@ class Line:
                     "vessels inside a path", "one step of kind vessels, last of the feed")
         self._check(bool(self.permeate), "no permeate path", "one step or more")
         self._check(bool(self.reject), "no reject path", "one step or more")
-        self._check(self.recovery == "none" or self.reject[0].kind == "recovery",
+        self._check(self.recovery == Role.VALVE or self.reject[0].kind == "recovery",
                     "reject does not begin at the recovery device", "first step of kind recovery")
-        self._check((self.exchanger_branch is not None) == (self.recovery == "exchanger"),
+        self._check((self.exchanger_branch is not None) == (self.recovery == Role.BRANCH),
                     "exchanger and its branch do not go together", "a branch with an exchanger only")
-        if self.recovery == "turbocharger":
+        if self.recovery == Role.IN_FEED:
             self._check(any(s.kind == "recovery" for s in self.stops),
                         "turbocharger without boost on the feed", "a step of kind recovery in the feed path")
-        if self.recovery == "exchanger":
+        if self.recovery == Role.BRANCH:
             self._check(any(s.kind == "recovery" for s in self.exchanger_branch),
                         "branch without the exchanger", "a step of kind recovery in the branch")
-        if self.recovery in ("exchanger", "pelton"):
+        if self.recovery in (Role.BRANCH, Role.SHAFT):
             self._check(any(s.kind == "pump" for s in self.stops[1:]), "no high-pressure pump",
                         "a step of kind pump in the feed path, not first")
         known = {s.key for s in self.everything()}

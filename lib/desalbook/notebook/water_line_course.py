@@ -12,6 +12,7 @@ from dataclasses import dataclass, field
 from math import asinh, pi
 from typing import TYPE_CHECKING
 
+from desalbook.hydraulics.energy_recovery import WaterLineRole as Role
 from desalbook.notebook.water_line_ribbon import Ribbon
 
 if TYPE_CHECKING:
@@ -86,7 +87,7 @@ class _Builder:
         self.at, self.out = {}, Course()
         top = max(s.pressure for s in line.everything())
         self.out.unit = RISE / asinh(max(top, BEND) / BEND)
-        self.back = line.recovery != "none"
+        self.back = line.recovery != Role.VALVE
         self.pump = max((i for i, s in enumerate(line.stops[:-1]) if s.kind == "pump"), default=0)
         self._columns(width)
         wide = min(WIDEST, 0.4 * self.out.pitch)
@@ -96,7 +97,7 @@ class _Builder:
         line, places = self.line, []
         tip = len(line.stops) - 1
         for i in range(len(line.stops)):
-            if i == tip and line.recovery == "pelton":
+            if i == tip and line.recovery == Role.SHAFT:
                 places.append(("reject", 0, 1.0))
             steep = abs(self._y(line.stops[i]) - self._y(line.stops[i - 1])) if i else 0.0
             gap = 0.9 + 0.4 * min(1.0, steep / 160)  # a long climb gets a wider column, so that it flows
@@ -115,10 +116,10 @@ class _Builder:
         for n, (path, i, gap) in enumerate(places):
             x += gap * self.out.pitch if n else 0.0
             self.at[path, i] = x
-        if line.recovery == "turbocharger":
+        if line.recovery == Role.IN_FEED:
             self.at["reject", 0] = self.at["feed", next(
                 i for i, s in enumerate(line.stops) if s.kind == "recovery")]
-        elif line.recovery == "exchanger":
+        elif line.recovery == Role.BRANCH:
             self.at["reject", 0] = self.at["branch", next(
                 i for i, s in enumerate(line.exchanger_branch) if s.kind == "recovery")]
 
@@ -256,11 +257,11 @@ class _Builder:
         ribbon.ahead(low - corner - ribbon.here[1])
         ribbon.turn(-pi / 2, corner)
         spot = Spot(device, "reject", ribbon.here[0], low, w, 0.12 * self.out.pitch, x_down,
-                    titled=self.line.recovery == "pelton")
+                    titled=self.line.recovery == Role.SHAFT)
         ribbon.ahead(0.12 * self.out.pitch)
         spot.piece = ribbon.outline(begin)
         self.out.spots.append(spot)
-        if self.line.recovery == "pelton":
+        if self.line.recovery == Role.SHAFT:
             pump = [s for s in self.out.spots if s.path == "feed" and s.stop.kind == "pump"][-1]
             self.out.shaft = (spot, pump)
         else:

@@ -14,7 +14,7 @@ import numpy as np
 from desalbook import membrane as m
 from desalbook.duty.relations import feed_for, recovery_of
 from desalbook.guidelines import guideline, guideline_place
-from desalbook.hydraulics.recovery import Device
+from desalbook.hydraulics.energy_recovery import Device
 from desalbook.membrane import transport as t
 from desalbook.membrane.element import Element
 from desalbook.membrane.replay import salinity_left_over

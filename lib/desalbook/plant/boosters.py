@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from typing import Any
 
+from desalbook.hydraulics.energy_recovery.balance import pressure_rise
 from desalbook.hydraulics.pump import Pump, run_pump, size_pump
-from desalbook.hydraulics.recovery_relations import rise_of
 from desalbook.plant.array_relations import boosters_of, powers_of
 from desalbook.trail import Figure, assumed, govern, scope
 
@@ -37,7 +37,7 @@ def boosters(inp: Any, waters: Any, a: Any, power: dict[str, dict[str, Figure]],
         rises = {}
         for c, s in a.staged.items():
             with scope(corner=c):
-                rises[c] = rise_of.at("second_pass_pump.pressure_rise", suction_pressure=p.second["suction"],
+                rises[c] = pressure_rise.at("second_pass_pump.pressure_rise", suction_pressure=p.second["suction"],
                                       discharge_pressure=s.stages["second"]["feed_pressure"])
         between["second_pass_pump"] = ("Pump of the second pass",
                                        {c: s.streams["second_feed"].flow for c, s in a.staged.items()}, rises,

@@ -10,7 +10,7 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 
 from desalbook.hydraulics.constants import KILOWATT
-from desalbook.hydraulics.recovery import DEVICES
+from desalbook.hydraulics.energy_recovery import DEVICES, kind_of, kinds
 from desalbook.plant.walk import Sized, size
 from desalbook.problems import DesignError, Problem
 from desalbook.tables import table
@@ -23,8 +23,6 @@ __all__ = ["COLUMNS", "compare_recovery"]
 COLUMNS = ("id", "device", "title", "specific_energy", "membrane_energy", "hp_motor", "hp_flow", "hp_rise",
            "extra_equipment", "extra_power", "product_tds", "product_boron", "feed_pressure", "energy_year",
            "cost_year", "cost_machines", "payback", "failed", "reason")
-_OF_ONE = ("efficiency", "mixing", "leakage", "high_pressure_drop", "low_pressure_drop", "back_pressure", "idle_share",
-           "idle_drop", "unit_flow")
 
 
 @relation("Cost of machines by rating", symbol="C_m", unit="1", source="common-practice",
@@ -41,7 +39,7 @@ def simple_payback(cost_more: Factor, saved_year: Factor) -> Factor:
     return cost_more / saved_year
 
 
-def compare_recovery(design: Any, devices: Sequence[str] = tuple(DEVICES), *, against: str = "none",
+def compare_recovery(design: Any, devices: Sequence[str] | None = None, *, against: str | None = None,
                      costs: Mapping[str, float] | None = None) -> Any:
     """Size the same design with each device.
 
@@ -50,9 +48,9 @@ def compare_recovery(design: Any, devices: Sequence[str] = tuple(DEVICES), *, ag
     design : Design
         Keys of ``[energy_recovery]`` that describe its own device go with that device only.
     devices : sequence of str
-        Keys of `hydraulics.recovery.DEVICES`.
+        Keys of `hydraulics.energy_recovery.DEVICES`; all where left out.
     against : str
-        The arrangement whose cost and energy the payback is counted from.
+        The arrangement whose cost and energy the payback is counted from; the one without recovery where left out.
     costs : mapping, optional
         Rates that replace those of the table of machine costs, by its row keys: pumps for a kilowatt of motor,
         devices for a cubic metre an hour of reject.
@@ -74,6 +72,9 @@ def compare_recovery(design: Any, devices: Sequence[str] = tuple(DEVICES), *, ag
     """
     import pandas as pd
 
+    devices = tuple(DEVICES) if devices is None else devices
+    if against is None:
+        against = next(kind.key for kind in kinds() if not kind.recovers)
     for name in (*devices, against):
         if name not in DEVICES:
             raise DesignError("no such device", where="energy_recovery.device", value=name, allowed=", ".join(DEVICES))
@@ -104,7 +105,7 @@ def _with(design: Any, name: str, own: str) -> Any:
     if name == own:
         return design
     written = design.written.get("energy_recovery", {})
-    for key in _OF_ONE:
+    for key in dict.fromkeys(column for kind in kinds() for column in kind.columns):
         if key in written:
             design = design.without(f"energy_recovery.{key}")
     return design.with_value("energy_recovery.device", name)
@@ -131,7 +132,7 @@ def _row(design: Any, name: str, rates: Mapping[str, float]) -> dict[str, Any]:
     cost = sum(float(cost_by_rating.plain(float(m.motor_rating), rates[k], n)) for k, (m, n) in machines.items())
     if "reject_pump.motor" in ledger:
         cost += float(cost_by_rating.plain(float(ledger["reject_pump.motor"]), rates["reject-pump"], 1.0))
-    cost += to_display(float(ledger["membrane.concentrate_flow"]), KINDS["flow"], "si") * rates[name]
+    cost += to_display(float(ledger["membrane.concentrate_flow"]), KINDS["flow"], "si") * rates[kind_of(name).cost_key]
     checks = [line for line in ledger.lines.values() if line.sort == "checked"]
     return row | {
         "specific_energy": shown("energy.plant_specific"), "membrane_energy": shown("energy.membrane_specific"),
@@ -145,17 +146,12 @@ def _row(design: Any, name: str, rates: Mapping[str, float]) -> dict[str, Any]:
 
 def _extra(plant: Sized) -> tuple[str, float]:
     """What a train needs beside its high-pressure pump, in words, and its electric power, kW."""
-    ledger, of = plant.ledger, str(plant.device.choice)
-    said, power = [], 0.0
-    if of == "isobaric":
-        n = int(ledger["energy_recovery.units"]) if "energy_recovery.units" in ledger else 1
-        said += [f"{n} exchanger{'s' if n > 1 else ''}", f"booster {ledger['booster.motor'].show()}"]
+    ledger, power = plant.ledger, 0.0
+    units = ledger["energy_recovery.units"] if "energy_recovery.units" in ledger else 1  # noqa: SIM401, no mapping
+    said = [plant.device.kind.equipment(int(units))]
+    if plant.pressure.booster is not None:
+        said.append(f"booster {ledger['booster.motor'].show()}")
         power += float(ledger["booster.electric_power"])
-    elif of == "none":
-        said.append("reject control valve")
-    else:
-        said.append({"turbocharger": "turbocharger with auxiliary valve", "pelton": "wheel, coupling, sump",
-                     "reverse-running-pump": "reverse-running pump, coupling, valve and bypass"}[of])
     if "reject_pump.motor" in ledger:
         said.append(f"reject pump {ledger['reject_pump.motor'].show()}")
         power += float(ledger["reject_pump.electric_power"])

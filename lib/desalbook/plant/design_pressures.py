@@ -152,7 +152,7 @@ def _high(inp, ops: UnitOperations, lines: dict[str, PipeLine], none: Figure, su
     found = {"hp-discharge": high("hp-discharge", "Discharge of the high-pressure pump",
                                   book["hp_pump.discharge_pressure"], none, class_key="class_high")}
     with scope(because=[device.choice]):
-        boost = book["energy_recovery.boost"] if device.choice == "turbocharger" else none
+        boost = book["energy_recovery.boost"] if device.kind.boosts_feed else none
         if p.booster is not None:
             lift = dp.shutoff_rise("booster", p.booster.pressure_rise, inp("booster.pump_class"))
             found["booster"] = high("booster", "Discharge of the booster", a.governing["feed_pressure"], lift,

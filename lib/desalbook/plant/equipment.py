@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from typing import Any
 
-from desalbook.hydraulics.recovery import DEVICES
 from desalbook.plant.operations import UnitOperations
 from desalbook.plant.transfer import Transfer
 from desalbook.tables import table
@@ -53,10 +52,10 @@ def equipment(inp, ops: UnitOperations, pumps: dict[str, Transfer]) -> list[dict
                      inp("cartridge.housings_standby"), count=pre.cartridges.per_housing))
     rows.append(_row("cartridge", "Cartridge", n, pre.cartridges.count, 0, count=pre.cartridges.count))
     pump("hp_pump", "High-pressure pump", p.hp_pump, n, inp("hp_pump.duty_count"), inp("hp_pump.standby_count"))
-    if (device := ops.device.choice) != "none":
+    if ops.device.kind.recovers:
         units = book["energy_recovery.units"] if "energy_recovery.units" in book else 1  # noqa: SIM401, no mapping
-        words = DEVICES[device]
-        rows.append({**_row("energy_recovery", f"Energy recovery: {words}", n, units, 0), "id": device.id})
+        title = f"Energy recovery: {ops.device.kind.label}"
+        rows.append({**_row("energy_recovery", title, n, units, 0), "id": ops.device.choice.id})
     if p.booster is not None:
         pump("booster", "Booster", p.booster, n, 1, inp("booster.standby_count"))
     for name, machine in p.more.items():

@@ -8,7 +8,7 @@ from typing import Any
 
 from desalbook.cleaning.room import CleaningDesign
 from desalbook.duty import DutyFlows
-from desalbook.hydraulics.recovery import Device
+from desalbook.hydraulics.energy_recovery import Device
 from desalbook.plant.array import Array
 from desalbook.plant.feedwater import FeedWater
 from desalbook.plant.pressure import Pressure

@@ -94,7 +94,7 @@ def outages(inp, ops: UnitOperations) -> list[dict[str, Any]]:
     group("hp_pump", inp("hp_pump.duty_count"), inp("hp_pump.standby_count"))
     device = ops.device.choice
     with scope(because=[device]):
-        if device != "none":
+        if ops.device.kind.recovers:
             group("recovery", one, none)
         if ops.pressure.booster is not None:
             group("booster", one, inp("booster.standby_count"))

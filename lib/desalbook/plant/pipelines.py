@@ -95,7 +95,7 @@ def pipelines(inp, ops: UnitOperations, high: dict[str, PipeLine]) -> dict[str, 
 
 def _loop(inp, device: Any, high: dict[str, PipeLine]) -> None:
     """The booster's allowance for pipes against the pipes drawn."""
-    if device.choice != "isobaric":
+    if not device.kind.needs_booster:
         return
     with scope("train", because=[device.choice]):
         lost = loop_loss.at("booster.piping_loss_found", pressure_drop=high["high-pressure"].pressure_drop,

@@ -6,20 +6,19 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from desalbook.balances import flow_per_unit
+from desalbook.hydraulics import energy_recovery as er
 from desalbook.hydraulics import pipes
+from desalbook.hydraulics.energy_recovery.balance import pressure_rise
 from desalbook.hydraulics.head import pressure_head, static_lift
 from desalbook.hydraulics.pump import Pump, run_pump, size_pump
 from desalbook.hydraulics.pump_curve import Curve, Operating, operate, speed_at
-from desalbook.hydraulics.recovery import Device, Recovery, Reject, exhaust, give_back, recover
-from desalbook.hydraulics.recovery_envelope import Best, size_device
-from desalbook.hydraulics.recovery_relations import rise_of
 from desalbook.plant.array import CORNERS, Array
 from desalbook.plant.boosters import boosters
 from desalbook.plant.hp_pump import hp_checks, hp_pump
 from desalbook.plant.pretreat import Pretreated, electric
 from desalbook.plant.reject_water import reject_fluid
 from desalbook.plant.waters import Waters
-from desalbook.trail import Figure, assumed, current, govern, relation, scope
+from desalbook.trail import Figure, assumed, govern, relation, scope
 from desalbook.trail.corner import Corner
 from desalbook.units import Count, ElectricW, W
 
@@ -30,13 +29,14 @@ __all__ = ["Pressure", "of_all", "pressure"]
 class Pressure:
     """Machines of the high-pressure side, and their power by corner."""
 
-    by_corner: dict[str, Recovery]
+    by_corner: dict[str, er.Recovery]
     hp_pump: Pump
     booster: Pump | None
     power: dict[str, dict[str, Figure]]
     curve: Curve | None = None
     operating: dict[str, Operating] = field(default_factory=dict)
     more: dict[str, Pump] = field(default_factory=dict)
+    best: er.BestPoint | None = None
 
 
 @relation("Power of machines on duty", symbol="P_e", unit="W", source="definition")
@@ -51,7 +51,7 @@ def one_power(shaft_power: W, duty_count: Count) -> W:
     return shaft_power / duty_count
 
 
-def pressure(inp, waters: Waters, of: Device, a: Array, pre: Pretreated, trains: Figure) -> Pressure:
+def pressure(inp, waters: Waters, of: er.Device, a: Array, pre: Pretreated, trains: Figure) -> Pressure:
     """Size pump, device and booster on their governing corners and run them at all."""
     with scope("train", count=trains):
         most = govern("membrane.concentrate_flow", {c: r["concentrate_flow"] for c, r in a.by_corner.items()},
@@ -59,13 +59,16 @@ def pressure(inp, waters: Waters, of: Device, a: Array, pre: Pretreated, trains:
         pipe = pipes.size_pipe("piping.runs[reject]", inp, most)
         lift = static_lift.at("energy_recovery.outfall_rise", elevation_to=inp("energy_recovery.outfall_elevation"),
                               elevation_from=inp("energy_recovery.elevation"))
-        out = {c: _exhaust(waters, of, a, c, pipe, lift) for c in CORNERS}
-        best = size_device(of, {c: (r["concentrate_flow"], r["concentrate_pressure"], out[c])
-                                for c, r in a.by_corner.items()})
-        by_corner = {c: _device(inp, of, a, pre, c, out[c], best) for c in CORNERS}
+        exhausts = {c: _exhaust(waters, of, a, c, pipe, lift) for c in CORNERS}
+        best = of.kind.size(of, {c: (r["concentrate_flow"], r["concentrate_pressure"], exhausts[c].pressure)
+                                 for c, r in a.by_corner.items()})
+        duties = {c: _duty(inp, a, pre, c, exhausts[c]) for c in CORNERS}
+        by_corner: dict[str, er.Recovery] = {}
+        for c, duty in duties.items():
+            with scope(corner=c):
+                by_corner[c] = er.run(of, duty, best)
         _boost(of, by_corner, pre)
-        exhausts = {c: r.exhaust_pressure for c, r in by_corner.items() if r.exhaust_pressure is not None}
-        govern("energy_recovery.exhaust_pressure", exhausts, "largest",
+        govern("energy_recovery.exhaust_pressure", {c: r.exhaust_pressure for c, r in by_corner.items()}, "largest",
                title="Pressure at the exhaust of the device")
         govern("hp_pump.discharge_pressure", {c: r.hp_discharge for c, r in by_corner.items()}, "largest",
                title="Discharge pressure of the high-pressure pump")
@@ -89,20 +92,20 @@ def pressure(inp, waters: Waters, of: Device, a: Array, pre: Pretreated, trains:
             turn(curve)
             for c, r in by_corner.items():
                 with scope(corner=c):
-                    by_corner[c] = give_back(of, r, best, reject_flow=a.by_corner[c]["concentrate_flow"],
-                                             concentrate_pressure=a.by_corner[c]["concentrate_pressure"],
-                                             speed_ratio=speeds[c][2])
+                    by_corner[c] = er.shaft_power_with_recovery(of, duties[c], r, best, speeds[c][2])
             least = govern("energy_recovery.recovered_power", {c: r.recovered for c, r in by_corner.items()
                                                                if r.recovered is not None}, "smallest",
                            title="Shaft power given back, least")
             return one_power.at("hp_pump.recovered_each", shaft_power=least, duty_count=n)
 
-        on_shaft = of.choice in ("pelton", "reverse-running-pump")
-        hp, curve = hp_pump(inp, waters, each, rise, given_back if on_shaft else None)
+        hp, curve = hp_pump(inp, waters, each, rise, given_back if of.kind.on_shaft else None)
         if not speeds:
             turn(curve)
+        for c, r in by_corner.items():
+            with scope(corner=c):
+                by_corner[c] = er.with_balance(of, duties[c], r)
         boost = None
-        if of.choice == "isobaric":
+        if of.kind.needs_booster:
             with scope(because=[of.choice]):
                 q = govern("booster.flow", {c: r.booster_flow for c, r in by_corner.items()}, "largest",
                            title="Flow of the booster")
@@ -128,24 +131,23 @@ def pressure(inp, waters: Waters, of: Device, a: Array, pre: Pretreated, trains:
                 p_b = none if boost is None else run_pump(
                     "booster", boost, flow=r.booster_flow, pressure_rise=r.booster_pressure_rise).electric_power
                 power[c] = {"hp_power": p_hp, "booster_power": p_b}
-        lifted = _reject_pump(inp, waters, of, a, by_corner)
+        lifted = _reject_pump(inp, of, a, by_corner, exhausts)
         for c in power:
             power[c]["reject_power"] = lifted[c]
         more = boosters(inp, waters, a, power, electric(inp))
         hp_checks(inp, waters, hp, curve, runs)
-    return Pressure(by_corner, hp, boost, power, curve, runs, more)
+    return Pressure(by_corner, hp, boost, power, curve, runs, more, best)
 
 
-def _boost(of: Device, by_corner: dict[str, Recovery], pre: Pretreated) -> None:
+def _boost(of: er.Device, by_corner: dict[str, er.Recovery], pre: Pretreated) -> None:
     """What the device adds to the pressure of the feed, or of the part of the feed that passes it."""
     title = "Pressure the recovery device adds"
     with scope(because=[of.choice]):
         boosts = {c: r.boost for c, r in by_corner.items() if r.boost is not None}
-        if of.choice == "isobaric":
-            for c in by_corner:
-                out = current()[f"energy_recovery.high_pressure_out@{c}"]
+        for c, r in by_corner.items():
+            if r.feed_out is not None:
                 with scope(corner=c):
-                    boosts[c] = rise_of.at("energy_recovery.boost", discharge_pressure=out,
+                    boosts[c] = pressure_rise.at("energy_recovery.boost", discharge_pressure=r.feed_out,
                                            suction_pressure=pre.suction.pressure, title=title)
         if boosts:
             govern("energy_recovery.boost", boosts, "largest", title=title)
@@ -162,28 +164,29 @@ def _booster(inp) -> dict[str, Any]:
             "drive_efficiency": inp("booster.drive_efficiency") if drive == "yes" else None}
 
 
-def _exhaust(waters: Waters, of: Device, a: Array, corner: Corner, pipe: Any, lift: Figure) -> Figure:
+def _exhaust(waters: Waters, of: er.Device, a: Array, corner: Corner, pipe: Any, lift: Figure) -> er.Exhaust:
     r, fluid = a.by_corner[corner], reject_fluid(waters, a, corner)
     with scope(corner=corner):
         run = pipes.pipe_head_loss("piping.runs[reject]", pipe, r["concentrate_flow"], fluid)
-        return exhaust(of, Reject(lift, run.head, fluid.density))
+        out = er.exhaust(of, er.DischargeLine(lift, run.head, fluid.density))
+        er.judge_exhaust(of, out)
+        return out
 
 
-def _device(inp, of: Device, a: Array, pre: Pretreated, corner: Corner, out: Figure, best: Best | None) -> Recovery:
+def _duty(inp, a: Array, pre: Pretreated, corner: Corner, out: er.Exhaust) -> er.Duty:
     r = a.by_corner[corner]
-    with scope(corner=corner):
-        return recover(of, feed_flow=a.mixed_flow[corner],
-                       permeate_flow=r.figures.get("first_permeate_flow", r["permeate_flow"]),
-                       reject_flow=r["concentrate_flow"], feed_pressure=r["feed_pressure"],
-                       concentrate_pressure=r["concentrate_pressure"], suction_pressure=pre.suction.pressure,
-                       exhaust_pressure=out, piping_loss=inp("booster.piping_loss"), best=best, shaft_later=True)
+    return er.Duty(feed_flow=a.mixed_flow[corner],
+                   permeate_flow=r.figures.get("first_permeate_flow", r["permeate_flow"]),
+                   reject_flow=r["concentrate_flow"], feed_pressure=r["feed_pressure"],
+                   concentrate_pressure=r["concentrate_pressure"], suction_pressure=pre.suction.pressure,
+                   exhaust_pressure=out.pressure, piping_loss=inp("booster.piping_loss"))
 
 
-def _reject_pump(inp, waters: Waters, of: Device, a: Array, by_corner: dict[str, Recovery]) -> dict[str, Figure]:
+def _reject_pump(inp, of: er.Device, a: Array, by_corner: dict[str, er.Recovery],
+                 exhausts: dict[Corner, er.Exhaust]) -> dict[str, Figure]:
     """Electric power of the pump that lifts a wheel's reject, by corner; nothing where it runs off."""
     with scope(because=[of.choice]):
-        wanted = {c: current()[f"energy_recovery.reject_line_pressure@{c}"] for c in by_corner} \
-            if of.choice == "pelton" else {}
+        wanted = {c: out.line_pressure for c, out in exhausts.items() if out.line_pressure is not None}
         most = govern("energy_recovery.reject_line_pressure", wanted, "largest",
                       title="Pressure the reject line asks for") if wanted else None
         if most is None or most.value <= 0:
@@ -195,7 +198,7 @@ def _reject_pump(inp, waters: Waters, of: Device, a: Array, by_corner: dict[str,
         rises = {}
         for c, r in by_corner.items():
             with scope(corner=c):
-                rises[c] = rise_of.at("reject_pump.pressure_rise", discharge_pressure=wanted[c],
+                rises[c] = pressure_rise.at("reject_pump.pressure_rise", discharge_pressure=wanted[c],
                                       suction_pressure=r.exhaust_pressure, title="Pressure rise of the reject pump")
         flows = {c: a.by_corner[c]["concentrate_flow"] for c in by_corner}
         pump = size_pump(

@@ -7,7 +7,7 @@ from typing import Any
 import numpy as np
 
 from desalbook.hydraulics.energy import specific_energy
-from desalbook.hydraulics.recovery_relations import rise_of
+from desalbook.hydraulics.energy_recovery.balance import pressure_rise
 from desalbook.membrane import transport as t
 from desalbook.plant.array_relations import boosters_of, powers_of
 from desalbook.plant.energy_relations import section_of
@@ -53,7 +53,7 @@ def more_power(sized: Any, r: dict[str, Any], run: dict[str, Any]) -> dict[str, 
                 stage = powers_of.plain(stage, own)
     if "second_pass_pump" in pumps:
         pump = pumps["second_pass_pump"]
-        rise = rise_of.plain(answer.second.pressure, float(book["membrane.second_pass.suction"]))
+        rise = pressure_rise.plain(answer.second.pressure, float(book["membrane.second_pass.suction"]))
         second, _ = electric(pump, answer.second.stages[0].feed_flow, rise, float(pump.efficiency))
     booster = boosters_of.plain(run["booster_power"], stage, second)
     section = section_of.plain(run["hp_power"], booster)

@@ -10,18 +10,17 @@ from typing import Any
 import numpy as np
 
 from desalbook.balances import flow_per_unit
+from desalbook.hydraulics import energy_recovery as er
 from desalbook.hydraulics import motor as mo
 from desalbook.hydraulics import pipes
 from desalbook.hydraulics import pump_curve_relations as cr
 from desalbook.hydraulics import pump_relations as pr
-from desalbook.hydraulics import recovery_curve_relations as kr
-from desalbook.hydraulics import recovery_relations as rr
 from desalbook.hydraulics.energy import specific_energy
 from desalbook.hydraulics.head import pressure_head, pressure_of_head
 from desalbook.hydraulics.pump_relations import displacement_speed as cr_speed
 from desalbook.plant.energy_relations import section_of
 from desalbook.plant.pressure import of_all, one_power
-from desalbook.trail import relation
+from desalbook.trail import relation, values
 from desalbook.units import DifferencePa, M3PerS, W
 
 __all__ = ["electric", "throttle_loss_of", "train"]
@@ -40,20 +39,14 @@ def _friction(reynolds: np.ndarray, relative: float) -> np.ndarray:
     return np.array([friction_factor(Re=float(x), eD=relative) for x in reynolds])
 
 
-def _exhaust(ledger: Any, of: Any, flow: np.ndarray, density: np.ndarray, viscosity: np.ndarray) -> np.ndarray:
-    if of.choice == "pelton":
-        return np.zeros_like(flow)
+def _line_head(ledger: Any, flow: np.ndarray, density: np.ndarray, viscosity: np.ndarray) -> np.ndarray:
     run = "piping.runs[reject]"
     bore = float(ledger[f"{run}.diameter"])
     velocity = pipes.pipe_velocity.plain(flow, bore)
     reynolds = pipes.reynolds_number.plain(density, velocity, bore, viscosity)
     factor = _friction(reynolds, float(ledger[f"{run}.roughness"]) / bore)
-    head = pipes.darcy_weisbach_head_loss.plain(factor, float(ledger[f"{run}.length"]), bore,
+    return pipes.darcy_weisbach_head_loss.plain(factor, float(ledger[f"{run}.length"]), bore,
                                                 float(ledger[f"{run}.fitting_losses"]), velocity)
-    rise = float(ledger["energy_recovery.outfall_rise"])
-    if of.back_pressure is not None:
-        return rr.exhaust_with_least.plain(rise, head, density, float(of.back_pressure))
-    return rr.exhaust_of.plain(rise, head, density)
 
 
 def electric(pump: Any, flow: Any, rise: Any, efficiency: Any, recovered: Any = None) -> tuple[Any, Any]:
@@ -67,21 +60,6 @@ def electric(pump: Any, flow: Any, rise: Any, efficiency: Any, recovered: Any = 
     if pump.drive_efficiency is not None:
         power = mo.through_drive.plain(power, mo.drive_at_load.plain(float(pump.drive_efficiency), load))
     return power, load
-
-
-def _wheel(ledger: Any, of: Any, flow: Any, inlet: Any, out: Any, speed: Any) -> tuple[Any, Any, Any]:
-    """What passes a turbocharger, a wheel or a reverse-running pump: flow, efficiency, pressure before it."""
-    drop = kr.available_drop.plain(inlet, out)
-    best_drop, idle = float(ledger["energy_recovery.best_drop"]), float(of.idle_share)
-    if of.choice == "pelton":
-        share = kr.jet_share.plain(speed, best_drop, drop)
-        return flow, cr.efficiency_off_best.plain(float(of.efficiency), share, idle), inlet
-    best, hold = float(ledger["energy_recovery.best_flow"]), float(of.idle_drop)
-    taken = kr.through_wheel.plain(flow, kr.wheel_flow.plain(best, best_drop, drop, hold, speed))
-    asked = kr.wheel_drop.plain(best_drop, hold, speed, taken, best)
-    before = rr.after_drop.plain(inlet, cr.throttled.plain(drop, asked))
-    share = cr.best_point_share.plain(taken, best, speed)
-    return taken, cr.efficiency_off_best.plain(float(of.efficiency), share, idle), before
 
 
 def train(sized: Any, control: str, *, feed_flow: np.ndarray, permeate_flow: np.ndarray, reject_flow: np.ndarray,
@@ -110,20 +88,16 @@ def train(sized: Any, control: str, *, feed_flow: np.ndarray, permeate_flow: np.
     """
     ledger, p, of = sized.ledger, sized.pressure, sized.device
     suction, n = float(sized.pretreated.suction.pressure), float(ledger["hp_pump.duty_count"])
-    out = _exhaust(ledger, of, reject_flow, reject_density, reject_viscosity)
-    flow, discharge, booster = feed_flow, feed_pressure, np.zeros_like(feed_pressure)
-    if of.choice == "isobaric":
-        drop = kr.drop_at_flow.plain(float(of.high_pressure_drop), reject_flow,
-                                     float(ledger["energy_recovery.best_flow"]))
-        leak = rr.leakage_of.plain(float(of.leakage), reject_flow)
-        flow = rr.hp_flow_of.plain(permeate_flow, leak)
-        rise = rr.booster_rise.plain(feed_pressure, concentrate_pressure, drop, float(ledger["booster.piping_loss"]))
-        booster, _ = electric(p.booster, rr.booster_flow_of.plain(reject_flow, leak), rise,
-                              float(p.booster.efficiency))
-    elif of.choice == "turbocharger":
-        taken, eta, inlet = _wheel(ledger, of, reject_flow, concentrate_pressure, out, 1.0)
-        discharge = rr.hp_with_boost.plain(feed_pressure, rr.boost_of.plain(eta, taken, feed_flow, inlet, out))
-    asked = rr.rise_of.plain(discharge, suction)
+    with values(keep=False):
+        out = er.exhaust(of, er.DischargeLine(
+            ledger["energy_recovery.outfall_rise"], _line_head(ledger, reject_flow, reject_density, reject_viscosity),
+            reject_density)).pressure
+        duty = er.Duty(feed_flow, permeate_flow, reject_flow, feed_pressure, concentrate_pressure, suction, out,
+                       ledger["booster.piping_loss"] if p.booster is not None else None)
+        left = er.run(of, duty, p.best)
+    flow, asked, booster = left.hp_flow, left.hp_rise, np.zeros_like(feed_pressure)
+    if p.booster is not None:
+        booster, _ = electric(p.booster, left.booster_flow, left.booster_pressure_rise, float(p.booster.efficiency))
     one, head = flow_per_unit.plain(flow, n), pressure_head.plain(asked, density)
     drive = {"throttle": False, "speed": True}.get(control, str(ledger["hp_pump.drive"]) == "yes")
     pumped, rise, eta, given = one, asked, float(p.hp_pump.efficiency), asked
@@ -140,14 +114,14 @@ def train(sized: Any, control: str, *, feed_flow: np.ndarray, permeate_flow: np.
         share = cr.best_point_share.plain(one, float(p.curve.best_flow), speed)
         eta = cr.efficiency_off_best.plain(float(p.curve.best_efficiency), share, float(p.curve.idle_share))
     reaches = cr.within_reach.plain(speed, float(ledger["hp_pump.speed_limit"]), given, asked)
-    recovered = None
-    if of.choice in ("pelton", "reverse-running-pump"):
-        taken, gives, inlet = _wheel(ledger, of, reject_flow, concentrate_pressure, out, speed)
-        recovered = one_power.plain(rr.recovered_of.plain(gives, taken, inlet, out), n)
+    with values(keep=False):
+        shaft = er.shaft_power_with_recovery(of, duty, left, p.best, speed).recovered
+    recovered = None if shaft is None else one_power.plain(shaft, n)
     power, load = electric(p.hp_pump, pumped, rise, eta, recovered)
     hp = of_all.plain(power, n)
     section = section_of.plain(hp, booster)
     return {"hp_flow": flow, "hp_rise": rise, "hp_speed": speed, "hp_power": hp, "hp_load": load,
             "hp_reaches": reaches, "booster_power": booster, "section_power": section,
             "specific_energy": specific_energy.plain(section, permeate_flow),
-            "throttle_loss": throttle_loss_of.plain(flow, rise, asked), "exhaust_pressure": out}
+            "throttle_loss": throttle_loss_of.plain(flow, rise, asked),
+            "exhaust_pressure": np.broadcast_to(out, feed_pressure.shape)}

@@ -13,6 +13,7 @@ import numpy as np
 
 from desalbook import membrane as m
 from desalbook.guidelines import guideline, guideline_place
+from desalbook.hydraulics.energy_recovery import kinds
 from desalbook.membrane import ions as mi
 from desalbook.membrane import transport as t
 from desalbook.membrane.element import Element
@@ -218,10 +219,11 @@ def plan(inp: Any, waters: Any, permeate: Figure, device: Any, sheet: Sheet, sta
     rows += _rows(inp, "membrane", stage_names, "stage")
     found = Plan(inp, waters, permeate, device, sheet, rows, recycle)
     boosted = [r for r in rows if r.boost is not None and float(r.boost)]
-    if boosted and device.choice == "isobaric":
+    if boosted and device.kind.needs_booster:
+        boosting = next(kind.key for kind in kinds() if kind.boosts_feed)
         raise Infeasible("the reject would be above the feed pressure, and an exchanger would need no booster",
                          where=f"membrane.stages[{boosted[0].name}].boost", value=boosted[0].boost.show(),
-                         do='leave the boost out, or write energy_recovery.device = "turbocharger"')
+                         do=f'leave the boost out, or write energy_recovery.device = "{boosting}"')
     if takes is not None:
         _second(found, takes, second_names)
     return found

@@ -10,6 +10,7 @@ from __future__ import annotations
 from typing import Any
 
 from desalbook.dosing.line import not_followed
+from desalbook.hydraulics.energy_recovery import WaterLineRole
 from desalbook.plant.minerals import TITLES
 from desalbook.plant.operations import UnitOperations
 from desalbook.plant.stage_streams import staged_streams
@@ -144,9 +145,7 @@ def stops(inp, ops: UnitOperations) -> dict[str, Any]:
     """Stops of the water line from sea to product, from the same figures as the streams."""
     a, pre, w, p = ops.array, ops.pretreated, ops.waters, ops.pressure
     r, device, x = a.by_corner[CORNER], p.by_corner[CORNER], float(w.analysis.salinity)
-    q, of = float(a.feed_flow), ops.device
-    kind = {"isobaric": "exchanger", "turbocharger": "turbocharger", "pelton": "pelton",
-            "reverse-running-pump": "pelton"}.get(str(of.choice), "none")
+    q, kind = float(a.feed_flow), ops.device.kind
     head = float(pre.tank.level) * float(w.at["design"].density) * 9.80665
     cart = float(pre.cartridges.clean_drop)
     feed = [_stop("sea", "Sea", 0.0, q, x, "sea"), _stop("storage", "Storage", head, q, x, "tank"),
@@ -161,23 +160,18 @@ def stops(inp, ops: UnitOperations) -> dict[str, Any]:
     feed.append(_stop("hp_pump", "HP pump", device.hp_discharge, q_hp, x, "pump"))
     x_m = float(r.figures["columns"]["salinity"].values[0])
     branch, reject = None, []
-    back = {"turbocharger": device.boost, "exchanger": device.booster_pressure_rise}.get(kind)
-    if kind == "turbocharger":
-        feed.append(_stop("recovery", "Turbocharger", r["feed_pressure"], q, x, "recovery",
-                          note=f"gives {back.show()} to the feed" if back is not None else ""))
-    if kind == "exchanger":
-        branch = [_stop("recovery", "Exchanger", float(r["feed_pressure"]) - float(back), device.booster_flow, x_m,
-                        "recovery"),
+    if kind.water_line is WaterLineRole.IN_FEED:
+        feed.append(_stop("recovery", kind.stop_title, r["feed_pressure"], q, x, "recovery",
+                          note=f"gives {device.boost.show()} to the feed" if device.boost is not None else ""))
+    if kind.water_line is WaterLineRole.BRANCH:
+        behind = float(r["feed_pressure"]) - float(device.booster_pressure_rise)
+        branch = [_stop("recovery", kind.stop_title, behind, device.booster_flow, x_m, "recovery"),
                   _stop("booster", "Booster", r["feed_pressure"], device.booster_flow, x_m, "pump")]
     feed.append(_stop("vessels", "Vessels", r["concentrate_pressure"], a.mixed_flow[CORNER], x_m, "vessels",
                       note=f"{int(a.vessels)} x {int(inp('membrane.elements'))} elements"))
-    if kind == "none":
-        reject.append(_stop("valve", "Reject valve", device.exhaust_pressure, r["concentrate_flow"],
-                            r["concentrate_salinity"], "resistance"))
-    else:
-        title = {"pelton": "Turbine", "turbocharger": "Turbocharger", "exchanger": "Exchanger"}[kind]
-        reject.append(_stop("recovery", title, device.exhaust_pressure, r["concentrate_flow"],
-                            r["concentrate_salinity"], "recovery"))
+    key, sort = ("recovery", "recovery") if kind.recovers else ("valve", "resistance")
+    reject.append(_stop(key, kind.stop_title, device.exhaust_pressure, r["concentrate_flow"],
+                        r["concentrate_salinity"], sort))
     reject.append(_stop("outfall", "Outfall", 0.0, r["concentrate_flow"], r["concentrate_salinity"], "outfall"))
     permeate = [_stop("product", "Product", inp("membrane.permeate_pressure"), r["permeate_flow"],
                       r["permeate_salinity"], "product")]
@@ -191,4 +185,4 @@ def stops(inp, ops: UnitOperations) -> dict[str, Any]:
         if line is not None:
             marks.append((after.get(name, "feed_pump"), said.get(name, name.replace("_", " ")), line.dose.show()))
     return {"feed": feed, "permeate": permeate, "reject": reject, "exchanger_branch": branch,
-            "chemicals": marks, "recovery": kind}
+            "chemicals": marks, "recovery": kind.water_line}

@@ -8,8 +8,8 @@ from typing import Any
 
 from desalbook import cleaning, dosing, duty, product
 from desalbook.design import Design, lines
+from desalbook.hydraulics.energy_recovery import Device, device
 from desalbook.hydraulics.line_list import PipeLine
-from desalbook.hydraulics.recovery import Device, device
 from desalbook.plant.array import Array, array
 from desalbook.plant.chemical_schedule import chemical_schedule
 from desalbook.plant.concentrate import Concentrate, concentrate

@@ -5,7 +5,7 @@ from __future__ import annotations
 from desalbook.cleaning import relations as cleaning
 from desalbook.hydraulics import energy, motor, suction
 from desalbook.hydraulics import pump_relations as pumps
-from desalbook.hydraulics import recovery_relations as recovery
+from desalbook.hydraulics.energy_recovery import balance, isobaric, turbocharger
 from desalbook.membrane import transport as membrane
 from desalbook.notebook.exercises.kit import Exercise, Given, Mistake, misread, scaled, taken_as
 from desalbook.trail import assumed
@@ -93,7 +93,7 @@ def _boron(g, slip):
 
 
 def _shaft(g, slip):
-    rise = recovery.rise_of.at("pump.rise", discharge_pressure=g["discharge"], suction_pressure=g["suction"])
+    rise = balance.pressure_rise.at("pump.rise", discharge_pressure=g["discharge"], suction_pressure=g["suction"])
     power = pumps.hydraulic_power_of.at("pump.hydraulic", flow=g["flow"], pressure_rise=rise)
     return pumps.shaft_power_of.at("pump.shaft", hydraulic_power=power, pump_efficiency=g["efficiency"])
 
@@ -102,7 +102,7 @@ def _boost(g, slip):
     reject = recovery_flow(g)
     if slip == "ratio":
         reject = g["feed"]
-    return recovery.boost_of.at(
+    return turbocharger.turbocharger_boost.at(
         "device.boost",
         transfer_efficiency=g["transfer"],
         reject_flow=reject,
@@ -120,7 +120,7 @@ def recovery_flow(g):
 
 
 def _mixing(g, slip):
-    return recovery.exchanged_salinity.at(
+    return isobaric.exchanged_salinity.at(
         "device.salinity", feed_salinity=g["salinity"], concentrate_salinity=g["reject"], exchanger_mixing=g["mixing"]
     )
 

@@ -1,0 +1,439 @@
+"""Energy recovery devices as objects: what a kind of device must say of itself, and the registry of kinds.
+
+A kind is one object, registered under the key of its row in ``data/energy_recovery.toml`` and of the design file.
+It says which columns of the table it needs, how it is sized over the envelope, how it runs at one case, where its
+power goes, what it draws and what it costs. Nothing else in the kit compares the key of a device: it asks the kind.
+"""
+
+from __future__ import annotations
+
+import contextlib
+from abc import ABC, abstractmethod
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, replace
+from enum import StrEnum
+
+from desalbook.hydraulics.energy_recovery.balance import (
+    Balance,
+    exhaust_pressure_held,
+    exhaust_pressure_of_line,
+    pressure_rise,
+)
+from desalbook.hydraulics.rows import row_line
+from desalbook.problems import TrailError
+from desalbook.tables import table
+from desalbook.trail import Choice, Figure, scope
+from desalbook.trail.inputs import Inputs
+
+__all__ = ["DEVICES", "BestPoint", "Device", "DeviceKind", "DischargeLine", "Duty", "Exhaust", "Recovery",
+           "TurbinePoint", "WaterLineRole", "complete", "device", "exhaust", "judge_exhaust", "kind_of", "kinds",
+           "pump_duty", "recover", "register", "registered", "run", "shaft_power_with_recovery", "with_balance"]
+
+ID = "energy_recovery"
+TABLE, COSTS = "energy_recovery", "machine_costs"
+
+
+class WaterLineRole(StrEnum):
+    """Where a device stands in the picture of the water line."""
+
+    VALVE = "valve"
+    """Nothing is given back: a control valve on the reject."""
+    SHAFT = "shaft"
+    """On the shaft of the high-pressure pump."""
+    IN_FEED = "in-feed"
+    """Between the high-pressure pump and the vessels, on the whole feed."""
+    BRANCH = "branch"
+    """Beside the high-pressure pump, on a branch of the feed with a booster."""
+
+
+@dataclass(frozen=True)
+class Device:
+    """The selected device and its data; what its kind does not need is None.
+
+    Parameters
+    ----------
+    choice : Choice
+        Key of the kind.
+    efficiency, mixing, leakage : Figure or None
+        Fractions.
+    high_pressure_drop, low_pressure_drop : Figure or None
+        Pa
+    back_pressure : Figure or None
+        Minimum gauge pressure at the low-pressure outlet, Pa.
+    idle_share, idle_drop : Figure or None
+        Of a turbine: flow that gives nothing, and pressure held without flow, over those of the best point.
+    unit_flow : Figure or None
+        Reject of one unit, m3/s.
+    """
+
+    choice: Choice
+    efficiency: Figure | None = None
+    mixing: Figure | None = None
+    leakage: Figure | None = None
+    high_pressure_drop: Figure | None = None
+    low_pressure_drop: Figure | None = None
+    back_pressure: Figure | None = None
+    idle_share: Figure | None = None
+    idle_drop: Figure | None = None
+    unit_flow: Figure | None = None
+
+    @property
+    def kind(self) -> DeviceKind:
+        """What kind of device it is."""
+        return kind_of(self.choice)
+
+    def need(self, name: str) -> Figure:
+        """A value that the kind of this device lists among its columns."""
+        found = getattr(self, name)
+        if found is None:
+            raise TrailError(f"the kind of device does not list the column {name}", where=f"{ID}.{self.choice}")
+        return found
+
+
+@dataclass(frozen=True)
+class DischargeLine:
+    """The line downstream of the device: rise to the outfall and losses (m), density of the reject (kg/m3)."""
+
+    static_head: Figure
+    friction_head: Figure
+    density: Figure
+
+
+@dataclass(frozen=True)
+class Exhaust:
+    """Gauge pressure at the exhaust, and what the line asks of a reject pump where the exhaust is free, Pa."""
+
+    pressure: Figure
+    line_pressure: Figure | None = None
+
+
+@dataclass(frozen=True)
+class Duty:
+    """What the membranes of one train ask for at one case; over many cases each is an array.
+
+    Parameters
+    ----------
+    feed_flow, permeate_flow, reject_flow : Figure
+        Of the membranes of one train, m3/s.
+    feed_pressure, concentrate_pressure : Figure
+        Gauge, at the feed and reject header, Pa.
+    suction_pressure : Figure
+        Gauge, at the high-pressure pump, Pa.
+    exhaust_pressure : Figure
+        From `exhaust`.
+    piping_loss : Figure or None
+        Of the high-pressure loop of a device with a booster, Pa.
+    """
+
+    feed_flow: Figure
+    permeate_flow: Figure
+    reject_flow: Figure
+    feed_pressure: Figure
+    concentrate_pressure: Figure
+    suction_pressure: Figure
+    exhaust_pressure: Figure
+    piping_loss: Figure | None = None
+
+
+@dataclass(frozen=True)
+class BestPoint:
+    """Best point of the device: flow (m3/s) and pressure drop (Pa) at full speed; what it lacks is None."""
+
+    flow: Figure
+    drop: Figure | None = None
+    units: Figure | None = None
+
+
+@dataclass(frozen=True)
+class TurbinePoint:
+    """Operating point of a hydraulic turbine: flow (m3/s), efficiency, gauge pressure before it, pressures in Pa."""
+
+    flow: Figure
+    available: Figure
+    efficiency: Figure
+    inlet_pressure: Figure
+    bypass: Figure | None = None
+    valve_drop: Figure | None = None
+
+
+@dataclass(frozen=True)
+class Recovery:
+    """What a device leaves for the pumps at one case; what a device does not have is None.
+
+    Parameters
+    ----------
+    hp_flow : Figure
+        Of the high-pressure pumps of the train, m3/s.
+    hp_discharge, exhaust_pressure : Figure
+        Gauge, Pa.
+    hp_rise : Figure
+        Pa
+    boost : Figure or None
+        Pressure that the device adds to the whole feed downstream of the pump, Pa.
+    recovered : Figure or None
+        Shaft power given back, W.
+    booster_flow, booster_pressure_rise, leakage : Figure or None
+        m3/s, Pa, m3/s.
+    feed_out, reject_out : Figure or None
+        Gauge pressures of feed and reject leaving a pressure exchanger, Pa.
+    high_drop, low_drop : Figure or None
+        Pressure drops of both sides of a pressure exchanger at this flow, Pa.
+    balance : Balance or None
+        Hydraulic power in, out and lost.
+    passing : TurbinePoint or None
+        Operating point of a turbine, and what valve and bypass take.
+    """
+
+    hp_flow: Figure
+    hp_discharge: Figure
+    hp_rise: Figure
+    exhaust_pressure: Figure
+    boost: Figure | None = None
+    recovered: Figure | None = None
+    booster_flow: Figure | None = None
+    booster_pressure_rise: Figure | None = None
+    leakage: Figure | None = None
+    feed_out: Figure | None = None
+    reject_out: Figure | None = None
+    high_drop: Figure | None = None
+    low_drop: Figure | None = None
+    balance: Balance | None = None
+    passing: TurbinePoint | None = None
+
+
+class DeviceKind(ABC):
+    """A kind of energy recovery device.
+
+    Attributes
+    ----------
+    key, label : str
+        In design files and tables; in lists of choice.
+    columns : tuple of str
+        Columns of the table of devices that it needs, which are also keys of the design.
+    cost_key : str
+        Row of the table of machine costs.
+    water_line, stop_title : WaterLineRole, str
+        How the water line draws it, and its name there.
+    mixes : bool
+        Salt passes from reject to feed.
+    needs_booster : bool
+        A booster pump makes up the losses of the high-pressure loop.
+    on_shaft : bool
+        Its power goes to the shaft of the high-pressure pump.
+    boosts_feed : bool
+        It adds pressure to the whole feed downstream of the high-pressure pump.
+    free_exhaust : bool
+        The reject leaves it in air; where it must rise, a pump lifts it.
+    parallel_units : bool
+        Units of one rating stand side by side.
+    recovers : bool
+        Whether a machine is there at all; a control valve is none.
+    """
+
+    key: str
+    label: str
+    columns: tuple[str, ...]
+    cost_key: str
+    water_line: WaterLineRole
+    stop_title: str
+    mixes: bool = False
+    needs_booster: bool = False
+    on_shaft: bool = False
+    boosts_feed: bool = False
+    free_exhaust: bool = False
+    parallel_units: bool = False
+    recovers: bool = True
+
+    @abstractmethod
+    def size(self, of: Device, rejects: Mapping[str, tuple[Figure, Figure, Figure]]) -> BestPoint | None:
+        """Best point of one machine for the whole envelope; None where there is none.
+
+        Parameters
+        ----------
+        rejects : mapping of corner to (reject flow, reject pressure, exhaust pressure)
+            m3/s, gauge Pa.
+        """
+
+    @abstractmethod
+    def run(self, of: Device, duty: Duty, best: BestPoint | None) -> Recovery:
+        """What is left for the pumps at one case; without a best point the device is taken at its best."""
+
+    @abstractmethod
+    def power_balance(self, of: Device, duty: Duty, recovery: Recovery) -> Balance:
+        """Hydraulic power in, out and each loss at one case."""
+
+    @abstractmethod
+    def equipment(self, units: int) -> str:
+        """What a train buys beside its pumps, in words."""
+
+    def exhaust(self, of: Device, line: DischargeLine) -> Exhaust:
+        """Pressure at the exhaust: what the line to the outfall asks for, or the minimum the device needs."""
+        if of.back_pressure is not None:
+            return Exhaust(exhaust_pressure_held.at(
+                f"{ID}.exhaust_pressure", static_head=line.static_head, friction_head=line.friction_head,
+                density=line.density, back_pressure=of.back_pressure))
+        return Exhaust(exhaust_pressure_of_line.at(
+            f"{ID}.exhaust_pressure", static_head=line.static_head, friction_head=line.friction_head,
+            density=line.density))
+
+    def judge_exhaust(self, exhaust: Exhaust) -> None:  # noqa: B027  most kinds have none
+        """Findings on the exhaust of one case."""
+
+    def shaft_power(self, of: Device, duty: Duty, recovery: Recovery, best: BestPoint | None,
+                    speed_ratio: Figure | None) -> Recovery:
+        """With the shaft power given back, once the speed of the shaft is known; None takes full speed."""
+        return recovery
+
+    def judge(self, of: Device, duty: Duty, recovery: Recovery) -> None:  # noqa: B027  most kinds have none
+        """Checks of one case."""
+
+
+_KINDS: dict[str, DeviceKind] = {}
+
+
+class _Labels(Mapping[str, str]):
+    """Keys and labels of the kinds that are registered, as `units.choice` wants them; follows the registry."""
+
+    def __getitem__(self, key: str) -> str:
+        return _KINDS[key].label
+
+    def __iter__(self) -> Iterator[str]:
+        return iter(_KINDS)
+
+    def __len__(self) -> int:
+        return len(_KINDS)
+
+
+DEVICES: Mapping[str, str] = _Labels()
+"""Kinds of device by key, with their labels."""
+
+_SAYS = ("key", "label", "columns", "cost_key", "water_line", "stop_title")
+_COLUMNS = {"mixes": "mixing", "parallel_units": "unit_flow", "needs_booster": "high_pressure_drop"}
+
+
+def register(kind: DeviceKind) -> DeviceKind:
+    """Enter a kind of device.
+
+    Raises
+    ------
+    TrailError
+        The key is taken, or something is missing: an attribute, a table row, a column, a cost; named.
+    """
+    where = f"{ID} device {type(kind).__name__}"
+    missing = [name for name in _SAYS if not hasattr(kind, name)]
+    if missing:
+        raise TrailError(f"a kind of device must say its {missing[0]}", where=where)
+    where = f"{ID} device {kind.key}"
+    if kind.key in _KINDS:
+        raise TrailError("this kind of device is registered already", where=where)
+    if kind.key not in table(TABLE):
+        raise TrailError(f"no row of the table {TABLE}", where=where, do=f"add the row {kind.key}")
+    if kind.cost_key not in table(COSTS):
+        raise TrailError(f"no row of the table {COSTS}", where=where, do=f"add the row {kind.cost_key}")
+    row = table(TABLE)[kind.key]
+    for name in kind.columns:
+        if name not in Device.__dataclass_fields__ or name == "choice":
+            raise TrailError(f"a device has no value {name}", where=where)
+        if name not in row:
+            raise TrailError(f"the row states no {name}", where=where)
+    for flag, name in _COLUMNS.items():
+        if getattr(kind, flag) and name not in kind.columns:
+            raise TrailError(f"it says {flag} and does not list the column {name}", where=where)
+    _KINDS[kind.key] = kind
+    return kind
+
+
+@contextlib.contextmanager
+def registered(kind: DeviceKind) -> Iterator[DeviceKind]:
+    """Inside, one more kind of device; its table rows must be there."""
+    register(kind)
+    try:
+        yield kind
+    finally:
+        del _KINDS[kind.key]
+
+
+def complete() -> None:
+    """Refuse a table row of a device that no kind is registered for."""
+    left = [key for key in table(TABLE) if key not in _KINDS]
+    if left:
+        raise TrailError(f"no kind of device is registered for the row {left[0]}", where=TABLE)
+
+
+def kind_of(key: str) -> DeviceKind:
+    """The kind of a key."""
+    found = _KINDS.get(str(key))
+    if found is None:
+        raise TrailError("no such kind of energy recovery device", where=str(key), do=f"known: {', '.join(_KINDS)}")
+    return found
+
+
+def kinds() -> tuple[DeviceKind, ...]:
+    """All kinds, in the order of the lists of choice."""
+    return tuple(_KINDS.values())
+
+
+def device(inp: Inputs) -> Device:
+    """The device of the design; what is blank is read from the table of devices."""
+    choice = inp(f"{ID}.device")
+    found = {}
+    for name in kind_of(choice).columns:
+        written = inp(f"{ID}.{name}")
+        found[name] = (row_line(f"{ID}.{name}", TABLE, choice, name, because=[choice])
+                       if written is None else written)
+    return Device(choice, **found)
+
+
+def exhaust(of: Device, line: DischargeLine) -> Exhaust:
+    """Gauge pressure at the exhaust, ``energy_recovery.exhaust_pressure``; inside the scope of a case."""
+    with scope(because=[of.choice]):
+        return of.kind.exhaust(of, line)
+
+
+def judge_exhaust(of: Device, exhaust: Exhaust) -> None:
+    """Findings on the exhaust of one case."""
+    with scope(because=[of.choice]):
+        of.kind.judge_exhaust(exhaust)
+
+
+def run(of: Device, duty: Duty, best: BestPoint | None) -> Recovery:
+    """Flow, discharge and rise of the high-pressure pump with this device, and what the device does.
+
+    Shaft power follows with `DeviceKind.shaft_power`, once the speed of the pump is known.
+    """
+    with scope(because=[of.choice]):
+        return of.kind.run(of, duty, best)
+
+
+def shaft_power_with_recovery(of: Device, duty: Duty, recovery: Recovery, best: BestPoint | None,
+                              speed_ratio: Figure | None) -> Recovery:
+    """With the shaft power that a turbine on the pump's shaft gives back at the speed of that shaft."""
+    with scope(because=[of.choice]):
+        return of.kind.shaft_power(of, duty, recovery, best, speed_ratio)
+
+
+def with_balance(of: Device, duty: Duty, recovery: Recovery) -> Recovery:
+    """With its balance of hydraulic power, and the checks of the device made."""
+    with scope(because=[of.choice]):
+        of.kind.judge(of, duty, recovery)
+        return replace(recovery, balance=of.kind.power_balance(of, duty, recovery))
+
+
+def recover(of: Device, duty: Duty, best: BestPoint | None = None, speed_ratio: Figure | None = None) -> Recovery:
+    """All that a device does at one case: what it leaves for the pumps, its shaft power, its balance, its checks.
+
+    Parameters
+    ----------
+    best : BestPoint, optional
+        Without one the device is taken at its best point.
+    speed_ratio : Figure, optional
+        Of the shaft, of full speed.
+    """
+    found = run(of, duty, best)
+    return with_balance(of, duty, shaft_power_with_recovery(of, duty, found, best, speed_ratio))
+
+
+def pump_duty(duty: Duty, discharge: Figure) -> Figure:
+    """Pressure rise that is left for the high-pressure pump, ``hp_pump.pressure_rise``."""
+    return pressure_rise.at("hp_pump.pressure_rise", discharge_pressure=discharge,
+                            suction_pressure=duty.suction_pressure)

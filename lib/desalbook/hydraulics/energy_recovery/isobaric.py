@@ -1,0 +1,261 @@
+"""Isobaric energy recovery device: reject gives its pressure to feed in a chamber, a booster makes up the losses.
+
+A number of like units stand side by side; their drops go with the square of the flow. Some salt passes from reject
+to feed (mixing), and high-pressure water that lubricates the units leaves with the spent reject (leakage).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from desalbook.hydraulics.energy_recovery.balance import (
+    Balance,
+    available_pressure_drop,
+    hydraulic_power_of_two_streams,
+    pressure_after_drop,
+    pressure_drop_at_flow,
+)
+from desalbook.hydraulics.energy_recovery.device import (
+    ID,
+    BestPoint,
+    Device,
+    DeviceKind,
+    Duty,
+    Recovery,
+    WaterLineRole,
+    pump_duty,
+    register,
+)
+from desalbook.hydraulics.pump_relations import hydraulic_power_of
+from desalbook.trail import Figure, checked, govern, minimum, note, relation, scope, up
+from desalbook.units import Count, DifferencePa, Fraction, GaugePa, KgPerS, M3PerS, Salinity, show
+
+__all__ = ["IsobaricDevice", "booster_flow", "booster_pressure_rise", "exchanged_salinity", "hp_pump_flow",
+           "isobaric_efficiency", "isobaric_leakage", "mixed_salinity", "reject_taken_one_out", "units_in_service",
+           "units_needed"]
+
+
+@relation("Devices side by side", symbol="n_x", unit="1", source="definition")
+def units_needed(flow: M3PerS, unit_flow: M3PerS) -> Count:
+    """Number of like units in parallel for a flow, rounded up.
+
+    The flow is taken to divide evenly among them.
+    """
+    return up(flow / unit_flow)
+
+
+@relation("Devices left with one out", symbol="n_l", unit="1", source="definition")
+def units_in_service(units: Count) -> Count:
+    """Units in service with one out of service (N-1).
+
+    No spare unit is counted.
+    """
+    return units - 1
+
+
+@relation("Reject that the devices left can take", symbol="x_l", unit="1", source="definition")
+def reject_taken_one_out(flow: M3PerS, unit_flow: M3PerS, units: Count) -> Fraction:
+    """Fraction of the reject that the units left take within their rating, at most all of it.
+
+    What units can take above their rating for a while is left out.
+    """
+    return minimum(units * unit_flow / flow, 1)
+
+
+@relation("Leakage of the exchanger", symbol="Q_l", unit="m^3/s", source="common-practice")
+def isobaric_leakage(exchanger_leakage: Fraction, reject_flow: M3PerS) -> M3PerS:
+    """Leakage (lubrication flow) of an isobaric device: high-pressure water that leaves with the spent reject.
+
+    Taken as a constant fraction of the reject; real leakage follows pressure and wear more than flow.
+    """
+    return exchanger_leakage * reject_flow
+
+
+@relation("Flow of the high-pressure pump", symbol="Q_hp", unit="m^3/s", source="definition")
+def hp_pump_flow(permeate_flow: M3PerS, leakage_flow: M3PerS) -> M3PerS:
+    """Flow of the HP pump beside an isobaric device: permeate and leakage.
+
+    Balanced flow: the low-pressure feed to the device equals its reject less the leakage.
+    """
+    return permeate_flow + leakage_flow
+
+
+@relation("Flow of the booster pump", symbol="Q_b", unit="m^3/s", source="definition")
+def booster_flow(reject_flow: M3PerS, leakage_flow: M3PerS) -> M3PerS:
+    """Flow of the booster pump: feed that the isobaric device lifts, the reject less the leakage.
+
+    Balanced flow; overflush or its lack is left out.
+    """
+    return reject_flow - leakage_flow
+
+
+@relation("Pressure rise of the booster pump", symbol="Delta_p_b", unit="Pa", source="definition")
+def booster_pressure_rise(
+    feed_pressure: GaugePa,
+    concentrate_pressure: GaugePa,
+    high_pressure_drop: DifferencePa,
+    piping_loss: DifferencePa,
+) -> DifferencePa:
+    """Pressure rise of the booster pump: losses of vessels, device and piping of the high-pressure loop.
+
+    Static lifts between the headers are left out.
+    """
+    return feed_pressure - (concentrate_pressure - high_pressure_drop) + piping_loss
+
+
+@relation(
+    "Salinity behind the exchanger",
+    symbol="S_x",
+    unit="1",
+    source="stover-2007",
+    note="mixing is measured by volume; taken here as share of water, which moves it by some 3 % of itself",
+)
+def exchanged_salinity(
+    feed_salinity: Salinity, concentrate_salinity: Salinity, exchanger_mixing: Fraction
+) -> Salinity:
+    """Salinity of the feed leaving an isobaric device, by volumetric mixing with the reject.
+
+    Balanced flow; with overflush mixing is smaller.
+    """
+    return feed_salinity + exchanger_mixing * (concentrate_salinity - feed_salinity)
+
+
+@relation("Salinity of two streams that join", symbol="S_m", unit="1", source="definition")
+def mixed_salinity(
+    first_water: KgPerS, first_salinity: Salinity, second_water: KgPerS, second_salinity: Salinity
+) -> Salinity:
+    """Salinity of two streams that join: balance of salt over water.
+
+    Flows are of water, salinities per kilogram of water: exact, whatever the densities.
+    """
+    return (first_water * first_salinity + second_water * second_salinity) / (first_water + second_water)
+
+
+@relation(
+    "Efficiency of the exchanger",
+    symbol="eta_x",
+    unit="1",
+    source="macharg-2008",
+    note="efficiency: sum of pressure times flow out over in, gauge",
+)
+def isobaric_efficiency(
+    high_out_pressure: GaugePa,
+    high_out_flow: M3PerS,
+    exhaust_pressure: GaugePa,
+    low_out_flow: M3PerS,
+    concentrate_pressure: GaugePa,
+    reject_flow: M3PerS,
+    low_in_pressure: GaugePa,
+    low_in_flow: M3PerS,
+) -> Fraction:
+    """Energy transfer efficiency of an isobaric device: hydraulic power of both streams out over in.
+
+    Gauge pressures; the booster is not in it.
+    """
+    return (high_out_pressure * high_out_flow + exhaust_pressure * low_out_flow) / (
+        concentrate_pressure * reject_flow + low_in_pressure * low_in_flow
+    )
+
+
+class IsobaricDevice(DeviceKind):
+    """Pressure exchange in chambers, with a booster pump."""
+
+    key = "isobaric"
+    label = "Isobaric exchanger with booster"
+    columns = ("mixing", "leakage", "high_pressure_drop", "low_pressure_drop", "back_pressure", "unit_flow")
+    cost_key = "isobaric"
+    water_line = WaterLineRole.BRANCH
+    stop_title = "Exchanger"
+    mixes = True
+    needs_booster = True
+    parallel_units = True
+
+    def size(self, of: Device, rejects: Mapping[str, tuple[Figure, Figure, Figure]]) -> BestPoint | None:
+        with scope(because=[of.choice]):
+            most = govern(f"{ID}.best_flow", {n: q for n, (q, _, _) in rejects.items()}, "largest",
+                          title="Reject flow that the exchangers are sized for", symbol="Q_b")
+            unit_flow = of.need("unit_flow")
+            units = units_needed.at(f"{ID}.units", flow=most, unit_flow=unit_flow)
+            _one_out_of_service(most, units, unit_flow)
+        return BestPoint(most, units=units)
+
+    def run(self, of: Device, duty: Duty, best: BestPoint | None) -> Recovery:
+        high_drop, low_drop = of.need("high_pressure_drop"), of.need("low_pressure_drop")
+        if best is not None:
+            high_drop = pressure_drop_at_flow.at(
+                f"{ID}.high_drop_at", reference_drop=high_drop, flow=duty.reject_flow, reference_flow=best.flow,
+                title="Pressure drop of the high-pressure side")
+            low_drop = pressure_drop_at_flow.at(
+                f"{ID}.low_drop_at", reference_drop=low_drop, flow=duty.reject_flow, reference_flow=best.flow,
+                title="Pressure drop of the low-pressure side")
+        leakage = isobaric_leakage.at(f"{ID}.leakage_flow", exchanger_leakage=of.need("leakage"),
+                                      reject_flow=duty.reject_flow)
+        flow = hp_pump_flow.at("hp_pump.flow", permeate_flow=duty.permeate_flow, leakage_flow=leakage)
+        lifted = booster_flow.at("booster.flow", reject_flow=duty.reject_flow, leakage_flow=leakage)
+        rise = booster_pressure_rise.at(
+            "booster.pressure_rise", feed_pressure=duty.feed_pressure, high_pressure_drop=high_drop,
+            concentrate_pressure=duty.concentrate_pressure, piping_loss=duty.piping_loss)
+        return Recovery(
+            flow, duty.feed_pressure, pump_duty(duty, duty.feed_pressure), duty.exhaust_pressure,
+            booster_flow=lifted, booster_pressure_rise=rise, leakage=leakage, high_drop=high_drop, low_drop=low_drop,
+            feed_out=pressure_after_drop.at(
+                f"{ID}.high_pressure_out", inlet_pressure=duty.concentrate_pressure, pressure_drop=high_drop,
+                title="Pressure of the feed behind the exchanger"),
+            reject_out=pressure_after_drop.at(
+                f"{ID}.low_pressure_out", inlet_pressure=duty.suction_pressure, pressure_drop=low_drop,
+                title="Pressure of the reject behind the exchanger"))
+
+    def judge(self, of: Device, duty: Duty, recovery: Recovery) -> None:
+        assert recovery.reject_out is not None
+        checked(f"{ID}.low_pressure_out.check", recovery.reject_out, ">=", duty.exhaust_pressure,
+                title="Low-pressure outlet of the exchanger",
+                do="raise hp_pump.suction_wanted, lower the outfall, or widen the reject line",
+                caution="below its least back-pressure the device cavitates")
+
+    def power_balance(self, of: Device, duty: Duty, recovery: Recovery) -> Balance:
+        """Reject and low-pressure feed in; high-pressure feed and spent reject out; leakage and two drops lost."""
+        feed = recovery.booster_flow
+        into = hydraulic_power_of_two_streams.at(
+            f"{ID}.power_in", first_flow=duty.reject_flow, first_pressure=duty.concentrate_pressure,
+            second_flow=feed, second_pressure=duty.suction_pressure, title="Hydraulic power into the exchanger")
+        out = hydraulic_power_of_two_streams.at(
+            f"{ID}.power_out", first_flow=feed, first_pressure=recovery.feed_out, second_flow=duty.reject_flow,
+            second_pressure=recovery.reject_out, title="Hydraulic power out of the exchanger")
+        across = available_pressure_drop.at(f"{ID}.leakage_drop", concentrate_pressure=duty.concentrate_pressure,
+                                            exhaust_pressure=duty.suction_pressure,
+                                            title="Pressure that the leakage loses")
+        efficiency = isobaric_efficiency.at(
+            f"{ID}.device_efficiency", high_out_pressure=recovery.feed_out, high_out_flow=recovery.booster_flow,
+            exhaust_pressure=recovery.reject_out, low_out_flow=duty.reject_flow,
+            concentrate_pressure=duty.concentrate_pressure, reject_flow=duty.reject_flow,
+            low_in_pressure=duty.suction_pressure, low_in_flow=recovery.booster_flow)
+        return Balance(into, out, efficiency=efficiency, losses={
+            "leakage": hydraulic_power_of.at(f"{ID}.loss_leakage", flow=recovery.leakage, pressure_rise=across,
+                                             title="Power lost with the leakage"),
+            "high_side": hydraulic_power_of.at(f"{ID}.loss_high_side", flow=feed, pressure_rise=recovery.high_drop,
+                                               title="Power lost on the high-pressure side"),
+            "low_side": hydraulic_power_of.at(f"{ID}.loss_low_side", flow=duty.reject_flow,
+                                              pressure_rise=recovery.low_drop,
+                                              title="Power lost on the low-pressure side")})
+
+    def equipment(self, units: int) -> str:
+        return f"{units} exchanger{'s' if units > 1 else ''}"
+
+
+def _one_out_of_service(flow: Figure, units: Figure, unit_flow: Figure) -> None:
+    """With one unit out of service the others pass their share; a single one stops the train."""
+    if int(units) == 1:
+        note(f"{ID}.one_out", title="One exchanger out", verdict="caution", why="there is one only: the train stops",
+             do=f"smaller devices side by side (write {ID}.unit_flow), or a spare on the shelf",
+             inputs={"units": units})
+        return
+    left = reject_taken_one_out.at(f"{ID}.reject_one_out", flow=flow, unit_flow=unit_flow,
+                                   units=units_in_service.at(f"{ID}.units_left", units=units))
+    whole = int(left.value)
+    note(f"{ID}.one_out", title="One exchanger out", verdict="holds" if whole else "caution",
+         why=f"the others take {show(float(left), 'fraction', digits=3)} of the reject within their rating",
+         do=f"one more exchanger, or less product while one is out; {ID}.unit_flow is the rating of one",
+         inputs={"left": left})
+
+
+register(IsobaricDevice())

@@ -1,0 +1,83 @@
+"""Pelton turbine: an impulse turbine on the shaft of the high-pressure pump, its reject free in air.
+
+The needle takes any flow without loss; the efficiency falls when jet and bucket speed no longer match. Where the
+reject must rise to its outfall, a pump lifts it, for the turbine runs at zero gauge.
+"""
+
+from __future__ import annotations
+
+from desalbook.hydraulics.energy_recovery.balance import exhaust_pressure_of_line
+from desalbook.hydraulics.energy_recovery.device import (
+    ID,
+    BestPoint,
+    Device,
+    DischargeLine,
+    Duty,
+    Exhaust,
+    TurbinePoint,
+    WaterLineRole,
+    register,
+)
+from desalbook.hydraulics.energy_recovery.turbine import ShaftTurbine
+from desalbook.hydraulics.pump_curve_relations import efficiency_off_best
+from desalbook.trail import Figure, assumed, note, relation
+from desalbook.units import DifferencePa, Factor, Fraction
+
+__all__ = ["PeltonTurbine", "jet_speed_ratio"]
+
+
+@relation("Speed over jet, of its best", symbol="x_u", unit="1", source="white-fluid-mechanics",
+          place="impulse turbines: power goes with bucket speed times (jet less bucket); from memory",
+          note="the wheel keeps its diameter; its best is at full speed and the greatest pressure")
+def jet_speed_ratio(speed_ratio: Factor, best_drop: DifferencePa, pressure_drop: DifferencePa) -> Fraction:
+    """Bucket speed over jet speed of an impulse turbine, relative to the best: the efficiency is a parabola in it.
+
+    Nozzle losses are taken as the same fraction at every opening; at small openings real nozzles lose more.
+    """
+    return speed_ratio * (best_drop / pressure_drop) ** 0.5
+
+
+class PeltonTurbine(ShaftTurbine):
+    """An impulse turbine on the pump's shaft."""
+
+    key = "pelton"
+    label = "Pelton wheel on the shaft"
+    cost_key = "pelton"
+    water_line = WaterLineRole.SHAFT
+    free_exhaust = True
+    governing_opening = "largest"
+    best_flow_title = "Largest opening of the needle, at the best pressure"
+
+    def exhaust(self, of: Device, line: DischargeLine) -> Exhaust:
+        wanted = exhaust_pressure_of_line.at(
+            f"{ID}.reject_line_pressure", static_head=line.static_head, friction_head=line.friction_head,
+            density=line.density, title="Pressure the reject line asks for")
+        free = assumed(f"{ID}.exhaust_pressure", 0.0, "gauge pressure", title="Pressure at the exhaust of the device",
+                       symbol="p_ex", text="0 bar g", source="definition", place="a wheel runs in air")
+        return Exhaust(free, wanted)
+
+    def judge_exhaust(self, exhaust: Exhaust) -> None:
+        wanted = exhaust.line_pressure
+        assert wanted is not None
+        needs = wanted.value > 0.0
+        note(f"{ID}.reject_pump", title="Reject after the wheel", verdict="caution" if needs else "holds",
+             why="the wheel discharges at zero gauge and the reject must be pumped" if needs
+             else "the reject runs off by gravity",
+             do="lower the outfall, widen the line, or count a reject pump's energy",
+             inputs={"wanted": wanted, "exhaust": exhaust.pressure})
+
+    def off_best(self, of: Device, duty: Duty, best: BestPoint, drop: Figure, speed_ratio: Figure) -> TurbinePoint:
+        assert best.drop is not None
+        share = jet_speed_ratio.at(f"{ID}.flow_share", speed_ratio=speed_ratio, best_drop=best.drop,
+                                   pressure_drop=drop)
+        eta = efficiency_off_best.at(f"{ID}.efficiency_at", best_efficiency=of.need("efficiency"), flow_share=share,
+                                     idle_share=of.need("idle_share"),
+                                     title="Efficiency of the wheel at this speed and jet",
+                                     note="the needle takes the flow without loss")
+        return TurbinePoint(duty.reject_flow, drop, eta, duty.concentrate_pressure)
+
+    def equipment(self, units: int) -> str:
+        return "wheel, coupling, sump"
+
+
+register(PeltonTurbine())

@@ -1,0 +1,27 @@
+"""Pump as turbine (PAT): a pump that runs in reverse on the shaft of the high-pressure pump.
+
+Its line of flow and head moves with the speed of the shaft; a valve before it and a bypass take the difference, so
+that it falls off quickly away from its best point.
+"""
+
+from __future__ import annotations
+
+from desalbook.hydraulics.energy_recovery.device import WaterLineRole, register
+from desalbook.hydraulics.energy_recovery.turbine import ShaftTurbine
+
+__all__ = ["PumpAsTurbine"]
+
+
+class PumpAsTurbine(ShaftTurbine):
+    """A reverse-running pump on the pump's shaft; cheap, with a narrow range."""
+
+    key = "reverse-running-pump"
+    label = "Reverse-running pump on the shaft"
+    cost_key = "reverse-running-pump"
+    water_line = WaterLineRole.SHAFT
+
+    def equipment(self, units: int) -> str:
+        return "reverse-running pump, coupling, valve and bypass"
+
+
+register(PumpAsTurbine())

@@ -1,0 +1,224 @@
+"""Hydraulic turbines on the reject: one machine is sized, every case takes what it can give there.
+
+A turbocharger has a fixed opening: what it cannot take passes by an auxiliary valve. A pump as turbine has a line of
+flow and head that moves with the speed of the shaft: a valve before it, or a bypass, takes the difference. A Pelton
+turbine takes all flow by its needle and loses when jet and bucket no longer match. Efficiencies are means over the
+range of such machines; the curve of the machine bought replaces them.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import replace
+
+from desalbook.hydraulics.energy_recovery.balance import (
+    Balance,
+    available_pressure_drop,
+    hydraulic_power_of_stream,
+    hydraulic_power_with_transfer,
+    pressure_after_drop,
+)
+from desalbook.hydraulics.energy_recovery.device import (
+    ID,
+    BestPoint,
+    Device,
+    DeviceKind,
+    Duty,
+    Recovery,
+    TurbinePoint,
+    pump_duty,
+)
+from desalbook.hydraulics.pump_curve_relations import best_point_share, efficiency_off_best, spilt_flow, throttled
+from desalbook.hydraulics.pump_relations import hydraulic_power_of
+from desalbook.trail import Figure, assumed, govern, maximum, minimum, relation, scope
+from desalbook.units import DifferencePa, Factor, Fraction, GaugePa, M3PerS, W
+
+__all__ = ["TURBINE_COLUMNS", "ShaftTurbine", "Turbine", "flow_at_pressure_drop", "shaft_power_recovered",
+           "turbine_flow", "turbine_flow_capacity", "turbine_loss", "turbine_pressure_drop"]
+
+TURBINE_COLUMNS = ("efficiency", "idle_share", "idle_drop")
+
+
+@relation("Flow through the same opening at another pressure", symbol="Q_o", unit="m^3/s", source="definition",
+          place="flow through an opening goes with the square root of the pressure across it")
+def flow_at_pressure_drop(flow: M3PerS, pressure_drop: DifferencePa, reference_drop: DifferencePa) -> M3PerS:
+    """Flow through one opening at another pressure drop, by the square-root law.
+
+    Turbulent flow without cavitation; density taken as equal at both pressures.
+    """
+    return flow * (pressure_drop / reference_drop) ** 0.5
+
+
+@relation("Flow that the wheel can take", symbol="Q_w", unit="m^3/s", source="common-practice",
+          place="parabola through standstill and the best point; from memory",
+          note="a fixed opening where nothing is held at standstill; a maker's curve replaces it")
+def turbine_flow_capacity(best_flow: M3PerS, best_drop: DifferencePa, pressure_drop: DifferencePa,
+                          idle_drop: Fraction, speed_ratio: Factor) -> M3PerS:
+    """Flow capacity of a hydraulic turbine at a pressure drop and a speed.
+
+    A parabola by affinity; none where the pressure is below what the rotor holds at no flow.
+    """
+    return best_flow * (maximum(pressure_drop / best_drop - idle_drop * speed_ratio**2, 0) / (1 - idle_drop)) ** 0.5
+
+
+@relation("Pressure drop over the wheel", symbol="Delta_p_w", unit="Pa", source="common-practice",
+          place="parabola through standstill and the best point; from memory",
+          note="a fixed opening where nothing is held at standstill; a maker's curve replaces it")
+def turbine_pressure_drop(best_drop: DifferencePa, idle_drop: Fraction, speed_ratio: Factor, flow: M3PerS,
+                          best_flow: M3PerS) -> DifferencePa:
+    """Pressure drop across a hydraulic turbine at a flow and a speed.
+
+    A parabola by affinity; a measured curve differs most far from the best point.
+    """
+    return best_drop * (idle_drop * speed_ratio**2 + (1 - idle_drop) * (flow / best_flow) ** 2)
+
+
+@relation("Flow through the wheel", symbol="Q_t", unit="m^3/s", source="definition",
+          note="what the wheel cannot take passes by through the auxiliary valve")
+def turbine_flow(reject_flow: M3PerS, wheel_capacity: M3PerS) -> M3PerS:
+    """Flow through a hydraulic turbine: the reject, or its capacity if that is smaller.
+
+    The auxiliary valve is taken to pass all the rest.
+    """
+    return minimum(reject_flow, wheel_capacity)
+
+
+@relation(
+    "Shaft power recovered",
+    symbol="P_r",
+    unit="W",
+    source="fritzmann-2007",
+    note="efficiency: shaft power over hydraulic power of the reject from inlet to exhaust",
+)
+def shaft_power_recovered(
+    turbine_efficiency: Fraction,
+    reject_flow: M3PerS,
+    concentrate_pressure: GaugePa,
+    exhaust_pressure: GaugePa,
+) -> W:
+    """Shaft power of a turbine on the reject: efficiency times flow times pressure drop.
+
+    The coupling to the pump's shaft is taken without loss.
+    """
+    return turbine_efficiency * reject_flow * (concentrate_pressure - exhaust_pressure)
+
+
+@relation("Power lost in the wheel", symbol="P_w", unit="W", source="definition")
+def turbine_loss(flow: M3PerS, pressure_drop: DifferencePa, transfer_efficiency: Fraction) -> W:
+    """Power lost inside a turbine: what is not handed on of the power of the water that passes.
+
+    Losses of valve and bypass are counted apart.
+    """
+    return flow * pressure_drop * (1 - transfer_efficiency)
+
+
+class Turbine(DeviceKind):
+    """What turbines on the reject share: sizing for one opening, operating point, balance."""
+
+    columns = TURBINE_COLUMNS
+    stop_title = "Turbine"
+    governing_opening = "smallest"
+    """A fixed opening is made for the case that needs the smallest one, so that none throttles before it."""
+    best_flow_title = "Best flow, at the best pressure"
+
+    def size(self, of: Device, rejects: Mapping[str, tuple[Figure, Figure, Figure]]) -> BestPoint | None:
+        with scope(because=[of.choice]):
+            drops = {}
+            for n, (_, p, out) in rejects.items():
+                with scope(corner=n):
+                    drops[n] = available_pressure_drop.at(f"{ID}.available_drop", concentrate_pressure=p,
+                                                          exhaust_pressure=out)
+            best = govern(f"{ID}.best_drop", drops, "largest", title="Pressure drop at the best point",
+                          symbol="Delta_p_b")
+            flows = {}
+            for n, (q, _, _) in rejects.items():
+                with scope(corner=n):
+                    flows[n] = flow_at_pressure_drop.at(
+                        f"{ID}.flow_at_best", flow=q, pressure_drop=best, reference_drop=drops[n],
+                        title="Flow of the same opening at the best pressure")
+            flow = govern(f"{ID}.best_flow", flows, self.governing_opening, symbol="Q_b", title=self.best_flow_title)
+        return BestPoint(flow, best)
+
+    def turbine_operating_point(self, of: Device, duty: Duty, best: BestPoint | None,
+                                speed_ratio: Figure | None) -> TurbinePoint:
+        """What the turbine takes at one case, and what valve and bypass take.
+
+        Parameters
+        ----------
+        best : BestPoint or None
+            None takes the turbine at its best point.
+        speed_ratio : Figure or None
+            Of the shaft, of full speed; None where the rotor finds its own.
+        """
+        drop = available_pressure_drop.at(f"{ID}.drop", concentrate_pressure=duty.concentrate_pressure,
+                                          exhaust_pressure=duty.exhaust_pressure)
+        if best is None:
+            return TurbinePoint(duty.reject_flow, drop, of.need("efficiency"), duty.concentrate_pressure)
+        if speed_ratio is None:
+            speed_ratio = assumed(f"{ID}.speed_ratio", 1.0, "factor", title="Speed of the rotor, of its best",
+                                  symbol="r_n", source="common-practice",
+                                  place="the rotor finds the speed that suits the flow")
+        return self.off_best(of, duty, best, drop, speed_ratio)
+
+    def off_best(self, of: Device, duty: Duty, best: BestPoint, drop: Figure, speed_ratio: Figure) -> TurbinePoint:
+        """A rotor with a line of flow and head: bypass where it is too small, a valve where it is too large."""
+        assert best.drop is not None
+        capacity = turbine_flow_capacity.at(f"{ID}.wheel_capacity", best_flow=best.flow, best_drop=best.drop,
+                                            pressure_drop=drop, idle_drop=of.need("idle_drop"),
+                                            speed_ratio=speed_ratio)
+        flow = turbine_flow.at(f"{ID}.wheel_flow", reject_flow=duty.reject_flow, wheel_capacity=capacity)
+        bypass = spilt_flow.at(f"{ID}.bypass_flow", available_flow=duty.reject_flow, flow=flow,
+                               title="Flow through the auxiliary valve")
+        asked = turbine_pressure_drop.at(f"{ID}.wheel_drop", best_drop=best.drop, idle_drop=of.need("idle_drop"),
+                                         speed_ratio=speed_ratio, flow=flow, best_flow=best.flow)
+        valve = throttled.at(f"{ID}.valve_drop", available_rise=drop, pressure_rise=asked,
+                             title="Pressure lost in the valve before the wheel")
+        inlet = pressure_after_drop.at(f"{ID}.wheel_inlet", inlet_pressure=duty.concentrate_pressure,
+                                       pressure_drop=valve, title="Pressure at the inlet of the wheel")
+        share = best_point_share.at(f"{ID}.flow_share", flow=flow, best_flow=best.flow, speed_ratio=speed_ratio)
+        eta = efficiency_off_best.at(f"{ID}.efficiency_at", best_efficiency=of.need("efficiency"), flow_share=share,
+                                     idle_share=of.need("idle_share"), title="Efficiency of the device at this flow")
+        return TurbinePoint(flow, drop, eta, inlet, bypass, valve)
+
+    def power_balance(self, of: Device, duty: Duty, recovery: Recovery) -> Balance:
+        """Power in equals exhaust, power handed on, and the losses in turbine, valve and bypass."""
+        t, power = recovery.passing, self.power_handed_on(duty, recovery)
+        assert t is not None
+        into = hydraulic_power_of_stream.at(f"{ID}.power_in", flow=duty.reject_flow,
+                                            inlet_pressure=duty.concentrate_pressure,
+                                            title="Hydraulic power into the device")
+        out = hydraulic_power_with_transfer.at(f"{ID}.power_out", flow=duty.reject_flow,
+                                               exhaust_pressure=duty.exhaust_pressure, transferred_power=power)
+        net = available_pressure_drop.at(f"{ID}.wheel_drop_net", concentrate_pressure=t.inlet_pressure,
+                                         exhaust_pressure=duty.exhaust_pressure, title="Pressure used by the wheel")
+        losses = {"wheel": turbine_loss.at(f"{ID}.loss_wheel", flow=t.flow, pressure_drop=net,
+                                           transfer_efficiency=t.efficiency)}
+        if t.bypass is not None and t.valve_drop is not None:
+            losses["bypass"] = hydraulic_power_of.at(f"{ID}.loss_bypass", flow=t.bypass, pressure_rise=t.available,
+                                                     title="Power lost in the auxiliary valve")
+            losses["valve"] = hydraulic_power_of.at(f"{ID}.loss_valve", flow=t.flow, pressure_rise=t.valve_drop,
+                                                    title="Power lost in the valve before the wheel")
+        return Balance(into, out, losses)
+
+    def power_handed_on(self, duty: Duty, recovery: Recovery) -> Figure:
+        """Power given to the shaft."""
+        assert recovery.recovered is not None
+        return recovery.recovered
+
+
+class ShaftTurbine(Turbine):
+    """A turbine on the shaft of the high-pressure pump: the motor is sized for what remains."""
+
+    on_shaft = True
+
+    def run(self, of: Device, duty: Duty, best: BestPoint | None) -> Recovery:
+        return Recovery(duty.feed_flow, duty.feed_pressure, pump_duty(duty, duty.feed_pressure),
+                        duty.exhaust_pressure)
+
+    def shaft_power(self, of: Device, duty: Duty, recovery: Recovery, best: BestPoint | None,
+                    speed_ratio: Figure | None) -> Recovery:
+        t = self.turbine_operating_point(of, duty, best, speed_ratio)
+        power = shaft_power_recovered.at(f"{ID}.recovered_power", turbine_efficiency=t.efficiency,
+                                         reject_flow=t.flow, concentrate_pressure=t.inlet_pressure,
+                                         exhaust_pressure=duty.exhaust_pressure)
+        return replace(recovery, recovered=power, passing=t)
