@@ -36,14 +36,14 @@ def test_uses_are_found_however_a_relation_is_named():
     module = "desalbook.plant.toy"
     tree = ast.parse(
         "from desalbook.trail.toy import other\nfrom desalbook import membrane as m\n"
-        "from desalbook.membrane import transport as t\nimport desalbook.duty as duty\n"
+        "from desalbook.membrane import transport as t\nimport desalbook.toy as duty\n"
         "from .near import close as near\n"
         "@relation('x')\ndef own(a):\n    return a\n"
         "def f():\n    own.at('x', a=1)\n    t.flux.plain(1)\n    duty.flows.at('y')\n    near.plain(2)\n"
         "    for r in (own, other):\n        r.plain(3)\n    other.plain.__name__\n")
     got = {(what, how) for what, how, _ in uses_of(tree, names_of(module, tree, False))}
     assert got == {(f"{module}:own", "at"), ("desalbook.membrane.transport:flux", "plain"),
-                   ("desalbook.duty:flows", "at"), ("desalbook.plant.near:close", "plain"),
+                   ("desalbook.toy:flows", "at"), ("desalbook.plant.near:close", "plain"),
                    ("desalbook.trail.toy:other", "plain")}
 
 
