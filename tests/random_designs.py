@@ -1,0 +1,113 @@
+"""Random designs of two known classes, from a seed: what an engineer would ask for, and what is only legal.
+
+`feasible` draws duty, water and set points from the ranges an engineer works in; `wild` takes such a design and
+moves some of its keys anywhere between what is possible. Neither is a test.
+"""
+
+from __future__ import annotations
+
+import random
+from functools import cache
+from pathlib import Path
+
+from desalbook.design import Design, from_text
+from desalbook.design.sections import SECTIONS
+from desalbook.problems import Problem
+from desalbook.units import metas, show
+
+__all__ = ["feasible", "feasible_text", "wild"]
+
+DEVICES = {"none": 1, "reverse-running-pump": 2, "pelton": 2, "turbocharger": 3, "isobaric": 8}
+STAGED = ('[[membrane.stages]]\nname = "second"\nvessel_share = "60 %"\n',
+          '[[membrane.stages]]\nname = "second"\nvessel_share = "55 %"\nboost = "6 bar"\n')
+SECOND = '[membrane.second_pass]\nph = 9.5\nshare = "60 %"\n'
+
+
+def _of(draw: random.Random, weights: dict[str, int]) -> str:
+    return draw.choices(list(weights), list(weights.values()))[0]
+
+
+def feasible_text(seed: int) -> str:
+    """Text of a design within the ranges an engineer works in."""
+    draw = random.Random(f"feasible {seed}")
+    salinity = draw.uniform(30, 44)
+    cold = draw.uniform(10, 24)
+    hot = cold + draw.uniform(4, 12)
+    device = _of(draw, DEVICES)
+    # what a single stage can give falls with salinity, for the pressure of the last element has its limit
+    recovery = draw.uniform(32, 41 - 0.45 * (salinity - 30))
+    well = draw.random() < 0.2
+    flow = round(10 ** draw.uniform(2.4, 3.8), -1)
+    trains = draw.choice((1, 1, 2, 2, 3, 4))
+    use = _of(draw, {"drinking": 6, "process": 2, "irrigation": 1})
+    route = _of(draw, {"calcite": 4, "lime": 1, "none": 2}) if use == "drinking" else "none"
+    staged = draw.random()
+    sections = {
+        "project": {"name": f"Random plant {seed}"},
+        "duty": {"train_product_flow": f"{flow:g} m3/d", "trains": trains,
+                 "availability": f"{draw.uniform(88, 96):.1f} %", "product_use": use},
+        "water": {"source": "beach-well" if well else "open-intake", "sea_salinity": f"{salinity:.2f} g/kg",
+                  "ph": round(draw.uniform(7.2, 8.3), 2), "temperature_cold": f"{cold:.1f} degC",
+                  "temperature_design": f"{(cold + hot) / 2:.1f} degC", "temperature_hot": f"{hot:.1f} degC",
+                  "turbidity": f"{draw.uniform(0.2, 0.5) if well else draw.uniform(1, 10):.2f} NTU",
+                  "suspended_solids": f"{draw.uniform(0.2, 0.5) if well else draw.uniform(1, 12):.2f} mg/L",
+                  "sdi": round(draw.uniform(1, 3), 1)},
+        "filters": {"present": "no", "reason": "The ground filters the water"} if well else {
+            "rate_limit": f"{draw.uniform(9, 14):.1f} m/h", "rate_limit_washing": f"{draw.uniform(14, 18):.1f} m/h"},
+        "membrane": {"recovery": f"{recovery:.1f} %", "age": f"{draw.uniform(2, 5):.1f} year",
+                     "water_supply": "well" if well else "open-intake"},
+        "product": {"remineralisation": route},
+        "energy_recovery": {"device": device},
+    }
+    if well:
+        for step in ("chlorination", "dechlorination", "coagulation"):
+            sections[step] = {"present": "no", "reason": "A well"}
+    text = 'format = 1\nkit = "0.1.0"\n'
+    for name, keys in sections.items():
+        text += f"\n[{name}]\n" + "".join(
+            f"{k} = {v if isinstance(v, (int, float)) else chr(34) + str(v) + chr(34)}\n" for k, v in keys.items())
+        if name == "membrane" and staged < 0.08:
+            text += draw.choice(STAGED)
+        elif name == "membrane" and staged < 0.16:
+            text += SECOND
+    return text
+
+
+def feasible(seed: int) -> Design:
+    """A design within the ranges an engineer works in."""
+    return from_text(feasible_text(seed), Path("random.toml"))
+
+
+@cache
+def _keys() -> tuple[tuple[str, object], ...]:
+    """Keys outside lists, with what is said of each."""
+    found: list[tuple[str, object]] = []
+    for name, section in SECTIONS.items():
+        if name != "project":
+            found += [(f"{name}.{key}", m) for key, m in metas(section).items() if m.form in ("quantity", "choice")]
+    return tuple(found)
+
+
+def wild(seed: int, most: int = 6) -> Design:
+    """A feasible design with up to ``most`` keys anywhere between what is possible; what cannot be read is redrawn."""
+    draw = random.Random(f"wild {seed}")
+    design = feasible(seed)
+    for _ in range(draw.randint(1, most)):
+        for _ in range(20):
+            id, m = draw.choice(_keys())
+            try:
+                design = design.with_values({id: _anywhere(draw, m)})
+            except Problem:
+                continue
+            break
+    return design
+
+
+def _anywhere(draw: random.Random, m) -> str:
+    if m.form == "choice":
+        return draw.choice(list(m.options))
+    low, high = m.possible or m.usual or (0.0, 1.0)
+    value = draw.uniform(low if low is not None else 0.0, high if high is not None else 2 * abs(low or 1.0))
+    if m.kind.name in ("count", "charge number"):
+        return str(round(value))
+    return show(value, m.kind, digits=6)
