@@ -34,7 +34,7 @@ def line(stops: Mapping[str, Any]) -> Line:
                 reject=_stops(stops["reject"]),
                 exchanger_branch=_stops(branch) if branch else None,
                 chemicals=tuple(tuple(c) for c in stops.get("chemicals", ())),
-                recovery=stops.get("recovery", "none"))
+                recovery=stops["recovery"])
 
 
 def picture(plant: Any, units: str = "si", present: str | None = None, width: int = 1200) -> str:
