@@ -38,7 +38,7 @@ def test_the_reject_at_the_outfall(plants, name):
     made = plants[name].concentrate
     lines = plants[name].ledger.lines
     # salt is conserved: the factor is that of salinity, but for what passes the membranes
-    assert float(made.froude) > 20 and float(made.near_field) > float(made.rise) > 0
+    assert float(made.jet.froude) > 20 and float(made.jet.near_field) > float(made.jet.rise) > 0
     assert float(made.chlorine) == 0.0
     assert 1.4 < lines["concentrate.factor"].value < 2.0
     assert float(made.ph) == pytest.approx(lines["water.ph"].value, abs=0.3)

@@ -10,12 +10,15 @@ from functools import cache
 from typing import NamedTuple
 
 from desalbook.problems import DesignError
-from desalbook.tables import table
+from desalbook.tables import Row, table
 from desalbook.units import KINDS, parse
 
-__all__ = ["SENSES", "Guideline", "guideline", "guideline_keys", "guideline_place", "usual_range"]
+__all__ = ["RESIDUALS", "SENSES", "Guideline", "ProductUse", "guideline", "guideline_keys", "guideline_place",
+           "product_use", "usual_range"]
 
 SENSES = ("≤", "≥")
+RESIDUALS = ("wanted", "borne", "harmful")
+table("product_uses").require("drunk", "residual", "minerals")
 
 
 class Guideline(NamedTuple):
@@ -87,3 +90,44 @@ def guideline_place(key: str) -> str:
 def guideline_keys() -> tuple[str, ...]:
     """All keys, in the order of the table."""
     return tuple(table("guidelines"))
+
+
+class ProductUse(NamedTuple):
+    """What a use asks of the product beside its limits.
+
+    Parameters
+    ----------
+    key, title : str
+    drunk : bool
+        Whether people drink it.
+    residual : str
+        One of `RESIDUALS`: whether a chlorine residual is wanted, borne or harmful.
+    minerals : bool
+        Whether it bears hardness.
+    """
+
+    key: str
+    title: str
+    drunk: bool
+    residual: str
+    minerals: bool
+
+
+def product_use(key: str) -> ProductUse:
+    """The use of that key, a row of the table ``product_uses``.
+
+    Raises
+    ------
+    DesignError
+        Unknown key, or a row that cannot be read.
+    """
+    row = table("product_uses").row(key, "duty.product_use")
+    return ProductUse(row.key, row.title, _one_of(row, "drunk", ("yes", "no")) == "yes",
+                      _one_of(row, "residual", RESIDUALS), _one_of(row, "minerals", ("yes", "no")) == "yes")
+
+
+def _one_of(row: Row, column: str, allowed: tuple[str, ...]) -> str:
+    if row[column].value not in allowed:
+        raise DesignError("not one of the known words", where=f"{row.where}.{column}", value=row[column].value,
+                          allowed=" or ".join(allowed))
+    return row[column].value

@@ -15,7 +15,7 @@ def plant(contactor="none", **keys):
     with (book := Ledger()).recording():
         inp = inputs({"duty": (duty.Duty, {"train_product_flow": "2500 m3/d", "trains": "2"} | keys)})
         choice = given("product.remineralisation", contactor, None, title="Remineralisation")
-        found = duty.flows(inp, contactor=choice)
+        found = duty.flows(inp, optional={"contactor": (choice, contactor != "none")})
         recovery = given("membrane.recovery", 0.42, "fraction", title="Recovery")
         train = duty.train_flows(found.train_permeate, recovery, found.trains)
         raw = given("streams.raw", 12000 / DAY, "flow", title="Raw water")

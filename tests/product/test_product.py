@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from desalbook.dosing import PostPh
-from desalbook.product import Product, byproducts, finish, judge, limits_of
+from desalbook.product import Limits, Product, byproducts, finish, judge, limits_of
 from desalbook.trail import Ledger, given
 from desalbook.water.phreeqc_bridge import Water, langelier, speciate
 from tests.rooms import inputs
@@ -51,7 +51,7 @@ def product(co2=2.0e-5, bicarbonate=3.0e-5, chlorine=None, judged=None, **keys):
             use = given("duty.product_use", judged, None, title="Use")
             boron = given("boron", 0.8e-3, "concentration as B", title="Boron")
             judge(
-                use,
+                Limits(use),
                 {
                     "boron": boron,
                     "tds": made.tds,

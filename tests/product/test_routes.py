@@ -4,9 +4,28 @@ from __future__ import annotations
 
 import pytest
 
-from desalbook.product import Contactor, ProductTank, Specification, contact, contactor, judge, tank
-from desalbook.product import treat_relations as tr
-from desalbook.product.solve_window import Target, doses_for, root
+from desalbook.problems import DesignError, TrailError
+from desalbook.product import (
+    Contactor,
+    Limits,
+    Product,
+    ProductTank,
+    Specification,
+    contact,
+    contactor,
+    finish,
+    judge,
+    limits,
+    routes,
+    tank,
+)
+from desalbook.product import stoichiometry as st
+from desalbook.product.blending import Blend
+from desalbook.product.course import Course
+from desalbook.product.inputs import dose_is_asked
+from desalbook.product.routes import Reagent, Route, doses_for, minerals
+from desalbook.product.solve_doses import Target, lime_and_carbon_dioxide, root
+from desalbook.tables import table
 from desalbook.trail import Ledger, given
 from desalbook.water.phreeqc_bridge import Water, dose, langelier
 from desalbook.water.species import IONS, REACTANTS
@@ -84,11 +103,11 @@ def test_each_route_counts_alkalinity_calcium_and_charge(route):
 
 def test_consumptions_to_stoichiometry():
     """Per mg/L of hardness: calcite 1.000, lime 0.7403, CO2 0.4397 by calcite and 0.8794 by lime (to 0.1 %)."""
-    assert tr.calcite_for.plain(0.080) == pytest.approx(0.080, rel=1e-3)
-    assert tr.lime_for.plain(0.080) == pytest.approx(59.2e-3, rel=1e-3)
-    assert tr.co2_for_calcite.plain(0.080) == pytest.approx(35.2e-3, rel=1e-3)
-    assert tr.co2_for_lime.plain(tr.lime_for.plain(0.080)) == pytest.approx(70.4e-3, rel=1e-3)
-    assert tr.acid_for_calcite.plain(0.080) == pytest.approx(0.490 * 0.080, rel=1e-3)
+    assert st.calcite_for.plain(0.080) == pytest.approx(0.080, rel=1e-3)
+    assert st.lime_for.plain(0.080) == pytest.approx(59.2e-3, rel=1e-3)
+    assert st.co2_for_calcite.plain(0.080) == pytest.approx(35.2e-3, rel=1e-3)
+    assert st.co2_for_lime.plain(st.lime_for.plain(0.080)) == pytest.approx(70.4e-3, rel=1e-3)
+    assert st.acid_for_calcite.plain(0.080) == pytest.approx(0.490 * 0.080, rel=1e-3)
 
 
 def in_window(route, t=298.15, **more):
@@ -96,7 +115,7 @@ def in_window(route, t=298.15, **more):
     unit = 1 / 100.086e3
     target = Target(**{"calcium": 86 * unit, "calcium_most": 116 * unit, "alkalinity": 2 * 86 * unit,
                        "precipitable": 3.3 * unit, "short": 4 * unit, "ph": 8.2, "ph_most": 8.5, "bypass": 0.0} | more)
-    found = doses_for(water, t, route, target)
+    found = doses_for(water, t, routes.route_of(route), target)
     after, _ = dose(water, t, dict(found.amounts))
     return found, after, langelier(after, t), target
 
@@ -149,7 +168,6 @@ def test_window_by_lines(route):
 def given_use(use, spec=None, **keys):
     """A product with the window of its use, judged."""
     from desalbook.dosing import PostPh
-    from desalbook.product import Product, finish
 
     with (book := Ledger()).recording():
         inp = inputs({"product": (Product, keys), "post_ph": (PostPh, {}),
@@ -160,9 +178,10 @@ def given_use(use, spec=None, **keys):
                      "carbonate": (0.0, "molality"), "temperature": (298.15, "temperature"),
                      "density": (997.3, "density"), "total_dissolved_solids": (0.25, "concentration")})
         said = given("duty.product_use", use, None, title="Use")
-        made = finish(inp, molality=molality, use=said, **f)
-        judge(said, {"ph": made.ph, "alkalinity": made.alkalinity, "calcium": made.calcium, "ccpp": made.ccpp,
-                     "lsi": made.lsi, "hardness": made.hardness, "tds": made.tds}, inp)
+        held = Limits(said, inp)
+        made = finish(inp, molality=molality, limits=held, **f)
+        judge(held, {"ph": made.ph, "alkalinity": made.alkalinity, "calcium": made.calcium, "ccpp": made.ccpp,
+                     "lsi": made.lsi, "hardness": made.hardness, "tds": made.tds})
     return book, made
 
 
@@ -198,13 +217,9 @@ def test_degasifier_leaves_air_equilibrium():
 
 
 def test_blend_mixes_in_proportion():
-    from desalbook.product.route import Blend, Course, minerals
-
     sea = {"Na": 0.486, "Cl": 0.566, "Mg": 0.0547, "Ca": 0.01065, "K": 0.0106, "SO4": 0.0293, "Br": 8.7e-4,
            "B": 4.3e-4}
     from desalbook.dosing import PostPh
-    from desalbook.product import Product
-
     with Ledger().recording():
         inp = inputs({"product": (Product, {"remineralisation": "blend", "blend_share": "1 %"}),
                       "post_ph": (PostPh, {})})
@@ -219,8 +234,6 @@ def test_blend_mixes_in_proportion():
 
 def test_contactors_in_metal():
     """100 m3/h, 15 min, 10 m/h, 2.5 m: 25 m3 in three of 4.909 m2 is 1.698 m deep; 80 mg/L at 98 % 8.163 kg/h."""
-    from desalbook.product import Product
-
     with (book := Ledger()).recording():
         inp = inputs({"product": (Product, {"remineralisation": "calcite"}), "contactor": (Contactor, {})})
         f = figures({"flow": (100 / 3600, "flow"), "dose": (0.080, "concentration")})
@@ -244,3 +257,57 @@ def test_contact_time_with_one_tank_out(count, fails):
     assert float(volume) * count == pytest.approx(600.0)
     assert float(ratio) == pytest.approx(0.3 * 360 * (count - 1) / count / (116 / 6), rel=5e-3, abs=1e-9)
     assert (book.lines["product_tank.ct_ratio[giardia].check"].more["verdict"] == "fails") is fails
+
+
+def test_a_route_from_outside_is_dosed_solved_and_offered():
+    """Lime under another name gives lime's doses; a design may choose it while it is registered."""
+    twin = routes.register(Route("lime-again", "Lime, once more", routes.ROUTES["lime"].reagents,
+                                 lime_and_carbon_dioxide))
+    try:
+        assert "lime-again" in routes.titles() and not routes.has_contactor("lime-again")
+        _, mine = given_use("drinking", remineralisation="lime-again", doses="window")
+        _, theirs = given_use("drinking", remineralisation="lime", doses="window")
+        assert {k: float(v) for k, v in mine.doses.items()} == {k: float(v) for k, v in theirs.doses.items()}
+    finally:
+        routes.unregister("lime-again")
+    with pytest.raises(DesignError):
+        given_use("drinking", remineralisation="lime-again")
+    assert twin.key not in routes.ROUTES and "lime" in routes.REAGENTS
+
+
+def test_an_incomplete_route_is_refused_by_the_missing_name():
+    with pytest.raises(TrailError, match="solver"):
+        Route("half", "Half a route", routes.ROUTES["lime"].reagents)
+    with pytest.raises(DesignError, match="chemicals"):
+        Reagent("magnesium", "no-such-chemical", "Magnesium")
+    with pytest.raises(TrailError, match="reactant"):
+        Reagent("magnesium", "antiscalant", "Magnesium")
+    with pytest.raises(TrailError, match="magnesium_dose"):
+        dose_is_asked(Reagent("magnesium", "hydrated-lime", "Magnesium"))
+    with pytest.raises(TrailError, match="no such route"):
+        routes.route_of("magnesium")
+    with pytest.raises(TrailError, match="twice"):
+        routes.register(Route("lime", "Lime"))
+    with pytest.raises(TrailError, match="another reagent"):
+        routes.register(Route("other", "Other", (Reagent("lime", "calcite", "Lime"),), lime_and_carbon_dioxide))
+    routes.ROUTES.pop("other", None)
+
+
+def test_a_use_without_limits_and_a_limit_without_a_use_are_refused():
+    uses, rows = table("product_uses"), table("product_limits")
+    uses.add({"key": "aquarium", "title": "Aquarium", "source": "definition", "drunk": "no", "residual": "harmful",
+              "minerals": "yes"})
+    try:
+        with pytest.raises(DesignError, match="aquarium"):
+            limits.prove()
+    finally:
+        uses.remove("aquarium")
+    limits.prove()
+    for column, wrong in (("use", "aquarium"), ("figure", "taste"), ("guideline", "no-such")):
+        row = {"use": "drinking", "figure": "tds", "guideline": "product-tds", "do": "x"} | {column: wrong}
+        rows.add({"key": "wrong", "title": "Wrong", "source": "definition"} | row)
+        try:
+            with pytest.raises(DesignError, match=wrong):
+                limits.prove()
+        finally:
+            rows.remove("wrong")

@@ -22,10 +22,10 @@ def _p(
     return Point(relation, inputs, expect, rel, source, place, status)
 
 
-D, A, P = "duty.relations", "water.analysis", "product.relations"
+D, A, P = "duty.flows", "water.analysis", "product.quality"
 
 POINTS = [
-    _p(f"{D}:plant_product", {"train_product_flow": 2500 / DAY, "trains": 2}, 5000 / DAY),
+    _p(f"{D}:flow_of_trains", {"train_flow": 2500 / DAY, "trains": 2}, 5000 / DAY),
     _p(f"{D}:item_of_own_use", {"net_product": 5000 / DAY, "own_use_share": 0.003}, 15 / DAY),
     _p(
         f"{D}:own_use_of",
@@ -51,12 +51,11 @@ POINTS = [
         1e-6,
     ),
     _p(f"{D}:train_share", {"gross_permeate": 5000 / DAY, "trains": 2}, 2500 / DAY),
-    _p(f"{D}:running_net", {"train_permeate": 2500 / DAY, "trains": 2}, 5000 / DAY),
     # 1000 m3/d at 42 %: feed 2380.95, reject 1380.95 m3/d
     _p(f"{D}:feed_for", {"permeate_flow": 1000 / DAY, "recovery": 0.42}, 2380.95 / DAY, 1e-5),
     _p(f"{D}:reject_of", {"feed_flow": 2380.95 / DAY, "permeate_flow": 1000 / DAY}, 1380.95 / DAY, 1e-5),
     _p(f"{D}:recovery_of", {"permeate_flow": 1000 / DAY, "feed_flow": 2380.95 / DAY}, 0.42, 1e-5),
-    _p(f"{D}:raw_to_product", {"net_product": 900 / DAY, "raw_flow": 2500 / DAY}, 0.36),
+    _p(f"{D}:recovery_of", {"permeate_flow": 900 / DAY, "feed_flow": 2500 / DAY}, 0.36),
     _p(
         f"{A}:total_of_constituents",
         {"concentration": [10.0, 20.0, 0.0045], "salt_per_basis": [1, 1, 5.7198]},
@@ -127,11 +126,12 @@ POINTS = [
     ),
     _p(f"{A}:salinity_of", {"total_dissolved_solids": 35.98, "density": 1023.22}, 0.0364450, 1e-5),
     _p(
-        f"{P}:carbon_of",
+        "product.stoichiometry:carbon_of",
         {"carbon_dioxide": 3e-5, "bicarbonate_molality": 2e-5, "carbonate_molality": 1e-6},
         5.1e-5,
     ),
-    _p(f"{P}:carbonate_alkalinity", {"bicarbonate_molality": 2e-5, "carbonate_molality": 1e-6}, 2.2e-5),
+    _p("product.stoichiometry:carbonate_alkalinity", {"bicarbonate_molality": 2e-5, "carbonate_molality": 1e-6},
+       2.2e-5),
     _p(f"{P}:water_content_of", {"density": 997.4, "total_dissolved_solids": 0.4}, 997.0, 1e-6),
     _p(
         f"{P}:concentration_of",
@@ -146,13 +146,14 @@ POINTS = [
         1e-5,
     ),
     _p(f"{P}:equivalents_as_caco3", {"equivalents": 1e-3, "water_content": 1000}, 50.043e-3, 1e-5),
-    _p(f"{P}:calcium_as_caco3", {"calcium_molality": 8e-4, "water_content": 1000}, 80.069e-3, 1e-5),
-    _p(f"{P}:as_calcite", {"precipitable": 5e-5, "water_content": 1000}, 5.0043e-3, 1e-5),
+    _p(f"{P}:as_caco3", {"molality": 8e-4, "water_content": 1000}, 80.069e-3, 1e-5),
+    _p(f"{P}:as_caco3", {"molality": 5e-5, "water_content": 1000}, 5.0043e-3, 1e-5),
     _p(f"{P}:langelier_index", {"ph": 8.2, "saturation_ph": 7.923}, 0.277, 1e-6),
-    _p(f"{P}:dose_amount", {"dose": 80e-3, "molar_mass": 0.100086, "water_content": 997}, 8.0172e-4, 1e-4),
+    _p("product.stoichiometry:dose_amount", {"dose": 80e-3, "molar_mass": 0.100086, "water_content": 997}, 8.0172e-4,
+       1e-4),
     _p(
-        f"{P}:dose_from_amount",
-        {"amount": 1e-4, "molar_mass": 0.039997, "water_content": 997},
+        f"{P}:concentration_of",
+        {"molality": 1e-4, "molar_mass": 0.039997, "water_content": 997},
         3.98770e-3,
         1e-5,
     ),
@@ -170,7 +171,7 @@ POINTS = [
         "meq/L form",
         "fao-29",
     ),
-    _p("product.finish:chlorine_amount", {"chlorine_dose": 0.5e-3, "water_content": 997}, 7.0735e-6, 1e-4),
+    _p("product.stoichiometry:chlorine_amount", {"chlorine_dose": 0.5e-3, "water_content": 997}, 7.0735e-6, 1e-4),
 ]
 
 

@@ -8,7 +8,7 @@ import pytest
 
 from desalbook import design as designs
 from desalbook import paths
-from desalbook.product.relations import langelier_index
+from desalbook.product.quality import langelier_index
 from desalbook.water import indices
 from desalbook.water.phreeqc_bridge import saturation_k
 from tests import shared

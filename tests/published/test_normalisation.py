@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import pytest
 
-from desalbook.cleaning import performance_relations as q
-from desalbook.cleaning.performance import Reading, normalise, triggers
+from desalbook.cleaning import normalisation as q
+from desalbook.cleaning.normalisation import Reading, normalise, triggers
 from desalbook.trail import Ledger
 from tests.points import Point
 from tests.rooms import figures
 
-R = "cleaning.performance_relations"
+R = "cleaning.normalisation"
 BAR, HOUR = 1e5, 3600.0
 
 

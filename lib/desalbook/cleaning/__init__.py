@@ -5,9 +5,11 @@ limits of pH, temperature and pressure, local codes and licensed practice govern
 hypochlorite or bisulfite.
 """
 
+from desalbook.cleaning.flush import FlushDesign, flush
 from desalbook.cleaning.inputs import Cip
-from desalbook.cleaning.performance import Normalised, Reading, normalise, triggers
-from desalbook.cleaning.room import CAUTION, CleaningDesign, FlushDesign, cleaning, flush
+from desalbook.cleaning.normalisation import Normalised, Reading, normalise, triggers
+from desalbook.cleaning.skid import CleaningDesign, cleaning
+from desalbook.cleaning.solutions import CAUTION
 
 __all__ = ["CAUTION", "Cip", "CleaningDesign", "FlushDesign", "Normalised", "Reading", "cleaning", "flush",
            "normalise", "triggers"]

@@ -9,6 +9,7 @@ from desalbook.dosing import hardware_relations as h
 from desalbook.dosing import relations as r
 from desalbook.dosing.line import Dose, dose_line, solution
 from desalbook.dosing.steps import absent
+from desalbook.guidelines import product_use
 from desalbook.tables import table
 from desalbook.trail import Choice, Figure, assumed, govern, note, scope
 
@@ -36,7 +37,7 @@ def biocide(inp: Inp, feed_flow: Figure, use: Choice, lowest_flow: Figure | None
         dose = inp("biocide.dose")
         mean = h.mean_of_shocks.at("biocide.mean_dose", product_dose=dose, shock_time=inp("biocide.shock_time"),
                                    shock_interval=inp("biocide.shock_interval"))
-        drunk = use == "drinking"
+        drunk = product_use(use).drunk
         note("biocide.product", title="Product while biocide is fed", verdict="caution" if drunk else "holds",
              why="the permeate is drunk, and some of the product passes" if drunk else "nobody drinks it",
              do="divert permeate to waste during a shock and until it is gone; ask the authority for its licence",

@@ -8,13 +8,12 @@ from typing import Any
 
 from desalbook.dosing import relations as r
 from desalbook.dosing.line import Dose, dose_line, solution
+from desalbook.guidelines import product_use
 from desalbook.trail import Choice, Figure, note, picked, scope
 
 __all__ = ["PostChlorinated", "post_chlorination", "post_chlorine_dose", "post_ph"]
 
 Inp = Callable[[str], Any]
-RESIDUAL_WANTED = ("drinking",)
-NO_CHLORINE = ("boiler", "process")
 
 
 @dataclass(frozen=True)
@@ -36,7 +35,7 @@ def post_chlorine_dose(inp: Inp, use: Choice) -> PostChlorinated:
     """
     present: Choice | None = inp("post_chlorination.present")
     if present is None:
-        wanted = "yes" if use in RESIDUAL_WANTED else "no"
+        wanted = "yes" if product_use(use).residual == "wanted" else "no"
         present = picked(
             "post_chlorination.present",
             wanted,
@@ -48,7 +47,7 @@ def post_chlorine_dose(inp: Inp, use: Choice) -> PostChlorinated:
             why=f"the product is for {use}",
             source="common-practice",
         )
-    clash = present == "yes" and use in NO_CHLORINE
+    clash = present == "yes" and product_use(use).residual == "harmful"
     note(
         "post_chlorination.use",
         title="Chlorine and the use of the product",

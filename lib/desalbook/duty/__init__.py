@@ -1,20 +1,23 @@
 """The duty: from what is guaranteed to what the membranes must give and take."""
 
-from desalbook.duty.inputs import PRODUCT_USES, Duty, Project, Site
-from desalbook.duty.relations import (
+from desalbook.duty.flows import (
+    DutyFlows,
+    TrainFlows,
     feed_for,
+    flow_of_trains,
+    flows,
     gross_permeate_of,
     item_of_own_use,
     net_of,
     own_use_of,
-    plant_product,
-    raw_to_product,
+    plant_recovery,
     recovery_of,
     reject_of,
-    running_net,
+    train_flows,
+    train_recovery,
     train_share,
 )
-from desalbook.duty.room import DutyFlows, TrainFlows, flows, plant_recovery, train_flows, train_recovery
+from desalbook.duty.inputs import PRODUCT_USES, Duty, Project, Site
 
 __all__ = [
     "PRODUCT_USES",
@@ -24,17 +27,15 @@ __all__ = [
     "Site",
     "TrainFlows",
     "feed_for",
+    "flow_of_trains",
     "flows",
     "gross_permeate_of",
     "item_of_own_use",
     "net_of",
     "own_use_of",
-    "plant_product",
     "plant_recovery",
-    "raw_to_product",
     "recovery_of",
     "reject_of",
-    "running_net",
     "train_flows",
     "train_recovery",
     "train_share",

@@ -4,17 +4,12 @@ from __future__ import annotations
 
 from typing import Any
 
+from desalbook.tables import table
 from desalbook.units import Count, Fraction, M, M3PerS, Section, choice, field, text_field
 
 __all__ = ["PRODUCT_USES", "Duty", "Project", "Site"]
 
-PRODUCT_USES = {
-    "drinking": "Drinking water",
-    "process": "Process water",
-    "irrigation": "Irrigation",
-    "concrete": "Concrete mixing",
-    "boiler": "Boiler feed, before polishing",
-}
+PRODUCT_USES = table("product_uses").options()
 
 
 class Project(Section):

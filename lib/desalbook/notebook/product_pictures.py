@@ -8,6 +8,7 @@ from __future__ import annotations
 from typing import Any
 
 from desalbook import summary
+from desalbook.cleaning.solutions import steps as cleaning_steps
 from desalbook.notebook import theme
 from desalbook.notebook.pressure_pictures import _line, _svg, _text
 from desalbook.notebook.water_line_ribbon import number
@@ -19,7 +20,6 @@ _ROWS = (("ph", "pH"), ("alkalinity", "Alkalinity"), ("calcium", "Calcium"), ("c
          ("lsi", "Langelier index"), ("chlorine", "Chlorine residual"), ("tds", "Dissolved solids"),
          ("chloride", "Chloride"), ("boron", "Boron, with margin"))
 _VERDICT = {"holds": "holds", "thin": "thin", "caution": "thin", "fails": "fails"}
-_SOLUTION = {"permeate": ("product", "permeate"), "alkaline": ("chemical", "alkaline"), "acid": ("energy", "acid")}
 
 
 def _mark(x: float, y: float, verdict: str) -> str:
@@ -102,9 +102,7 @@ def cleaning_picture(plant: Any, units: str = "si", width: int = 520) -> str:
         Time is in hours and minutes in both.
     width : int
     """
-    from desalbook.tables import table
-
-    lines, rows = plant.ledger.lines, table("cleaning_steps").rows
+    lines, rows = plant.ledger.lines, {one.key: one for one in cleaning_steps()}
     steps, whole = lines["cip.steps"], float(lines["cip.sequence_time"].value)
     left, right, y, now = 16.0, width - 16.0, 78.0, 0.0
 
@@ -112,15 +110,15 @@ def cleaning_picture(plant: Any, units: str = "si", width: int = 520) -> str:
         line = lines[f"cip.{id}"]
         return show(float(line.value), line.figure().kind, units, digits=digits, trim=True)
 
-    words = {"permeate": "permeate", "alkaline": f"alkaline, pH {of('alkali_ph')}", "acid": f"acid, pH {of('acid_ph')}"}
     bank, turns = of("sequence_time", 3), int(lines["cip.turns"].value)
     train = "" if turns == 1 else f", {of('train_time', 3)} for one train in {turns} turns"
     body = [_text(left, 22, f"{bank} for one bank{train}", "start", "bold"),
             _text(left, 41, f"circulated at {of('flow', 3)} and {of('temperature')}", "start", "small")]
     said = []
     for n, (key, time) in enumerate(zip(steps.keys, steps.value, strict=True)):
-        sort = rows[key]["solution"].text
-        ink, word = _SOLUTION[sort][0], words[sort]
+        solution = rows[key].solution
+        ink = solution.role
+        word = f"{solution.title}, pH {of(f'{solution.step}_ph')}" if solution.step else solution.title
         minutes = show(float(time), "time.minute", units, trim=True)
         x0, x1 = (left + (right - left) * t / whole for t in (now, now + float(time)))
         body += [_rect(x0, y, x1 - x0 - 1, 30, ink, 0.85 if "soak" not in key else 0.4),

@@ -12,7 +12,7 @@ from typing import Any
 import numpy as np
 
 from desalbook import membrane as m
-from desalbook.duty.relations import feed_for, recovery_of
+from desalbook.duty.flows import feed_for, recovery_of
 from desalbook.guidelines import guideline, guideline_place
 from desalbook.hydraulics.energy_recovery import Device
 from desalbook.membrane import transport as t

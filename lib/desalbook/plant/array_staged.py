@@ -8,7 +8,7 @@ from typing import Any
 import numpy as np
 
 from desalbook import membrane as m
-from desalbook.duty.relations import feed_for
+from desalbook.duty.flows import feed_for
 from desalbook.guidelines import guideline
 from desalbook.plant import array as ay
 from desalbook.plant import array_relations as ar

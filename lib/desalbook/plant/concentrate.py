@@ -7,21 +7,69 @@ from dataclasses import dataclass, replace
 from functools import lru_cache
 from typing import TYPE_CHECKING, Any
 
-from desalbook.hydraulics.pipes import minimum_diameter, pipe_velocity
-from desalbook.plant import concentrate_relations as c
 from desalbook.plant.operations import UnitOperations
 from desalbook.plant.streams import CORNER
-from desalbook.trail import Column, Figure, assumed, checked, engine, note, scope
+from desalbook.product.outfall import CAUTION, Jet, outfall
+from desalbook.trail import Column, Figure, assumed, engine, minimum, note, relation, scope
+from desalbook.trail.inputs import Inputs
+from desalbook.units import AsCl2, Concentration, Factor, KgPerS, M3PerS, Molality
 from desalbook.water.phreeqc_bridge import Speciation, Water, speciate
 
 if TYPE_CHECKING:
     import pandas as pd
 
-__all__ = ["CAUTION", "Concentrate", "balance", "concentrate"]
+__all__ = ["CAUTION", "Concentrate", "balance", "carbon_dioxide_gone", "concentrate", "concentration_by_chloride",
+           "residual_left", "solids_dry", "solids_of_wash"]
 
-CAUTION = ("Discharge needs a permit. The jet's relation holds for one jet at 60 degrees in still, deep water; "
-           "currents, slopes and neighbouring jets need a study of the site.")
 COMES_IN, GOES_OUT = ("raw",), ("permeate", "reject", "wash", "rinse")
+
+
+@relation("Concentration factor of the reject", symbol="CF", unit="1", source="definition", note="by chloride")
+def concentration_by_chloride(molality: Molality, feed_molality: Molality) -> Factor:
+    """Concentration factor of the reject: its chloride over that of the feed.
+
+    Chloride hardly passes; of an ion that does, the factor is smaller.
+    """
+    return molality / feed_molality
+
+
+@relation("Carbon dioxide gone with the permeate, per water of the reject", symbol="b_CO2p", unit="mol/kg",
+          source="definition", note="it passes membranes freely: as much per water in the permeate as in the feed")
+def carbon_dioxide_gone(carbon_dioxide: Molality, concentration_factor: Factor) -> Molality:
+    """Carbon dioxide gone with the permeate, per water of the reject.
+
+    It passes membranes freely, as much per water in the permeate as in the feed.
+    """
+    return (concentration_factor - 1) * carbon_dioxide
+
+
+@relation("Solids that the filters hold back", symbol="W_ss", unit="kg/s", source="common-practice",
+          note="all suspended solids of the raw water, and the coagulant as hydroxide")
+def solids_dry(raw_flow: M3PerS, suspended_solids: Concentration, floc_solids: Concentration) -> KgPerS:
+    """Dry solids that the filters hold back: suspended solids of the raw water and coagulant as hydroxide.
+
+    All held back; what goes on to the cartridges is left out, on the safe side for the waste.
+    """
+    return raw_flow * (suspended_solids + floc_solids)
+
+
+@relation("Solids in the wash waste", symbol="C_ss", unit="kg/m^3", source="definition")
+def solids_of_wash(solids_rate: KgPerS, waste_flow: M3PerS) -> Concentration:
+    """Mean solids of the wash waste.
+
+    A mean: the first minute of a wash is several times as strong.
+    """
+    return solids_rate / waste_flow
+
+
+@relation("Residual chlorine at discharge", symbol="C_out", unit="kg/m^3", source="definition",
+          note="the reducing agent's multiple leaves none where it is at least one")
+def residual_left(residual_chlorine: AsCl2, bisulfite_multiple: Factor) -> AsCl2:
+    """Residual chlorine at discharge: what is not dechlorinated.
+
+    A multiple of one or more leaves none; mixing and time must suffice.
+    """
+    return residual_chlorine * (1 - minimum(1, bisulfite_multiple))
 
 
 @dataclass(frozen=True)
@@ -32,11 +80,7 @@ class Concentrate:
     ph: Figure
     chlorine: Figure
     salinity: Figure
-    froude: Figure
-    rise: Figure
-    impact: Figure
-    dilution: Figure
-    near_field: Figure
+    jet: Jet
 
 
 @lru_cache(maxsize=128)
@@ -47,21 +91,21 @@ def _concentrated(feed: Water, factor: float, gone: float, temperature: float) -
     return speciate(replace(strong, carbon=strong.carbon - gone, ph=None), temperature, "brine")
 
 
-def concentrate(inp: Any, ops: UnitOperations) -> Concentrate:
+def concentrate(inp: Inputs, ops: UnitOperations) -> Concentrate:
     """Judge the reject at the outfall, at the design temperature with aged membranes.
 
     Parameters
     ----------
-    inp : callable
+    inp : Inputs
     ops : UnitOperations
         Of the walk.
     """
     a, w, d, fed = ops.array, ops.waters, ops.duty, ops.feed
     r, at, an = a.by_corner[CORNER], w.at["design"], w.analysis
     ions: Column = a.concentrate_ions[CORNER]
-    factor = c.concentration_by_chloride.at("concentrate.factor", molality=ions["Cl"], feed_molality=an.molality["Cl"])
+    factor = concentration_by_chloride.at("concentrate.factor", molality=ions["Cl"], feed_molality=an.molality["Cl"])
     gas = at.carbon_dioxide
-    gone = c.carbon_dioxide_gone.at("concentrate.carbon_dioxide_gone", carbon_dioxide=gas, concentration_factor=factor)
+    gone = carbon_dioxide_gone.at("concentrate.carbon_dioxide_gone", carbon_dioxide=gas, concentration_factor=factor)
     found = _concentrated(fed.water("design"), float(factor), float(gone), float(at.temperature))
     doses = {k: v for k, v in fed.inputs.items() if k in fed.amounts or k == "acid_design"}
     ph = engine("concentrate.ph", found.ph, "ph.nbs", title="pH of the reject", symbol="pH_c",
@@ -71,21 +115,21 @@ def concentrate(inp: Any, ops: UnitOperations) -> Concentrate:
                 checksum=found.engine.sha256, source="phreeqc-2013",
                 note="the feed after ferric, bisulfite and acid, concentrated in proportion, less the carbon dioxide "
                      "that passes; no air, no antiscalant, no shock dose; activity scale")
-    jet = _jet(inp, r.figures["concentrate_density"], at.density, r["concentrate_salinity"], an.salinity,
-               r["concentrate_flow"], d.trains)
+    jet = outfall(inp, reject_flow=r["concentrate_flow"], trains=d.trains, density=r.figures["concentrate_density"],
+                  salinity=r["concentrate_salinity"], ambient_density=at.density, ambient_salinity=an.salinity)
     _solids(inp, ops)
-    return Concentrate(ions, ph, _chlorine(inp), r["concentrate_salinity"], *jet)
+    return Concentrate(ions, ph, _chlorine(inp), r["concentrate_salinity"], jet)
 
 
-def _chlorine(inp: Any) -> Figure:
-    chlorine, taken = inp("chlorination.present"), inp("dechlorination.present")
+def _chlorine(inp: Inputs) -> Figure:
+    chlorine, taken = inp.choice("chlorination.present"), inp.choice("dechlorination.present")
     with scope(because=[chlorine, taken]):
         if chlorine != "yes":
             return assumed("concentrate.chlorine", 0.0, "concentration as Cl2", title="Residual oxidant at discharge",
                            text="no chlorine in this plant", source="definition")
-        multiple = inp("dechlorination.multiple") if taken == "yes" else assumed(
+        multiple = inp.number("dechlorination.multiple") if taken == "yes" else assumed(
             "concentrate.no_reduction", 0.0, "factor", title="Reducing agent", text="none", source="definition")
-        left = c.residual_left.at("concentrate.chlorine", residual_chlorine=inp("chlorination.residual"),
+        left = residual_left.at("concentrate.chlorine", residual_chlorine=inp.number("chlorination.residual"),
                                   bisulfite_multiple=multiple)
         bare = float(left) > 0.0
         note("concentrate.chlorine.check", title="Oxidant at discharge", verdict="fails" if bare else "holds",
@@ -96,53 +140,20 @@ def _chlorine(inp: Any) -> Figure:
     return left
 
 
-def _jet(inp: Any, density: Figure, around: Figure, salinity: Figure, sea: Figure, flow: Figure,
-         trains: Figure) -> tuple[Figure, ...]:
-    one = c.port_flow.at("outfall.port_flow", reject_flow=flow, trains=trains, ports=inp("outfall.ports"))
-    said = inp("outfall.port_diameter")
-    port = said if said is not None else minimum_diameter.at(
-        "outfall.port", flow=one, velocity_limit=inp("outfall.port_velocity"), title="Diameter of one port")
-    speed = pipe_velocity.at("outfall.velocity", flow=one, inner_diameter=port, title="Velocity at the port")
-    pull = c.reduced_gravity.at("outfall.reduced_gravity", jet_density=density, ambient_density=around)
-    froude = c.jet_froude.at("outfall.froude", jet_velocity=speed, reduced_gravity=pull, port_diameter=port)
-    both = {"port_diameter": port, "jet_froude": froude}
-    rise = c.jet_rise.at("outfall.rise", **both)
-    impact = c.impact_distance.at("outfall.impact", **both)
-    landed = c.impact_dilution.at("outfall.dilution_impact", jet_froude=froude)
-    far = c.near_field_dilution.at("outfall.dilution", jet_froude=froude)
-    near = c.near_field_length.at("outfall.near_field", **both)
-    c.layer_thickness.at("outfall.layer", **both)
-    for name, dilution in (("impact", landed), ("near", far)):
-        diluted = c.excess_at.at(f"outfall.salinity[{name}]", jet_salinity=salinity, ambient_salinity=sea,
-                                 jet_dilution=dilution)
-        excess = c.excess_left.at(f"outfall.excess[{name}]", salinity=diluted, ambient_salinity=sea)
-    checked("outfall.excess.check", excess, "<=", inp("outfall.excess_limit"),
-            title="Excess of salt at the end of the near field", source="ca-ocean-plan",
-            do="more ports (outfall.ports), smaller ones (outfall.port_diameter), or dilute before the outfall",
-            caution=CAUTION)
-    checked("outfall.rise.check", rise, "<=", inp("outfall.depth"), title="Jet below the surface",
-            do="more ports (outfall.ports), a lower outfall.port_velocity, or deeper water (outfall.depth)",
-            caution=CAUTION)
-    note("outfall.range", title="Range of the jet's relation",
-         verdict="holds" if float(froude) > 20.0 else "caution",
-         why="the Froude number lies above 20" if float(froude) > 20.0 else "the Froude number lies below 20",
-         do="raise outfall.port_velocity", inputs={"froude": froude}, caution=CAUTION)
-    return froude, rise, impact, far, near
-
-
-def _solids(inp: Any, ops: UnitOperations) -> None:
+def _solids(inp: Inputs, ops: UnitOperations) -> None:
     pre, floc = ops.pretreated, ops.doses.get("coagulation")
-    if pre.wash is None or inp("water.suspended_solids") is None:
+    suspended = inp.optional("water.suspended_solids")
+    if pre.wash is None or suspended is None:
         return
-    with scope(because=[pre.present, inp("coagulation.present")]):
+    with scope(because=[pre.present, inp.choice("coagulation.present")]):
         made = floc.solids if floc is not None else assumed(
             "concentrate.no_floc", 0.0, "concentration", title="Solids of the coagulant", text="none",
             source="definition")
-        rate = c.solids_dry.at("waste.solids_rate", raw_flow=ops.array.feed_flow,
-                               suspended_solids=inp("water.suspended_solids"), floc_solids=made,
+        rate = solids_dry.at("waste.solids_rate", raw_flow=ops.array.feed_flow,
+                               suspended_solids=suspended, floc_solids=made,
                                note="of one train; the raw water's suspended solids, all held back")
         if float(pre.wash.wash_average) > 0.0:
-            c.solids_of_wash.at("waste.solids", solids_rate=rate, waste_flow=pre.wash.wash_average)
+            solids_of_wash.at("waste.solids", solids_rate=rate, waste_flow=pre.wash.wash_average)
         else:
             note("waste.solids.check", title="Solids in the wash waste", verdict="fails",
                  why="the wash takes no water, and the solids stay in the filters",

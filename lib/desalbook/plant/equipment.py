@@ -83,6 +83,6 @@ def equipment(inp, ops: UnitOperations, pumps: dict[str, Transfer]) -> list[dict
     clean = ops.cleaning
     rows.append(_row("cip", "Cleaning tank", 1, 1, 0, volume=clean.tank_volume))
     rows.append(_row("cip_pump", "Cleaning pump", 1, 1, 0, flow=clean.flow, head=inp("cip.pump_head"),
-                     shaft_power=book["cip.shaft_power"], electric_power=clean.pump_power))
-    rows.append(_row("cip_heater", "Heater of the cleaning tank", 1, 1, 0, electric_power=book["cip.heater_rating"]))
+                     shaft_power=clean.shaft_power, electric_power=clean.pump_power))
+    rows.append(_row("cip_heater", "Heater of the cleaning tank", 1, 1, 0, electric_power=clean.heater_rating))
     return rows

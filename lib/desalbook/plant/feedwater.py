@@ -13,7 +13,8 @@ from typing import Any
 
 from desalbook.plant.waters import TEMPERATURES, Waters
 from desalbook.problems import Infeasible
-from desalbook.product.relations import dose_amount, water_content_of
+from desalbook.product.quality import water_content_of
+from desalbook.product.stoichiometry import dose_amount
 from desalbook.tables import table
 from desalbook.trail import Choice, Column, Figure, assumed, govern, residual, scope, solved
 from desalbook.water import acid_constants as ac

@@ -7,14 +7,12 @@ from typing import Any
 from desalbook.dosing.hardware_relations import YEAR
 from desalbook.dosing.relations import substance_rate
 from desalbook.plant.operations import UnitOperations
+from desalbook.product.routes import REAGENTS
 from desalbook.trail import Figure, current, relation, scope
 from desalbook.units import Count, Factor, Fraction, Kg, KgPerS
 
-__all__ = ["TITLES", "cleaning_in_year", "mass_in_year", "minerals"]
+__all__ = ["cleaning_in_year", "mass_in_year", "minerals"]
 
-TITLES = {"calcite": "Calcium carbonate of the contactor", "co2": "Carbon dioxide of the product",
-          "acid": "Acid of the contactor", "lime": "Lime of the product",
-          "alkali": "Caustic of the remineralisation"}
 
 
 @relation("Mineral used in a year", symbol="m_y", unit="kg", source="definition")
@@ -45,13 +43,13 @@ def minerals(inp: Any, ops: UnitOperations, empty: dict[str, Any]) -> list[dict[
     with scope(because=[inp("product.remineralisation"), inp("duty.product_use")]):
         for name, dose in finish.doses.items():
             rate = substance_rate.at(f"minerals[{name}].mass_rate", flow=flow, dose=dose,
-                                     title=f"Mass rate, {TITLES[name].lower()}")
+                                     title=f"Mass rate, {REAGENTS[name].title.lower()}")
             used = mass_in_year.at(f"minerals[{name}].yearly_use", mass_flow=rate, availability=duty.availability)
             ops.minerals[name] = rate
-            rows.append(empty | {"id": rate.id, "key": name, "title": TITLES[name], "chemical": "as the pure substance",
-                                 "dose": dose, "mean_dose": dose, "flow": flow, "mass_rate": rate,
-                                 "mean_mass_rate": rate, "yearly_use": used})
-    for name, mass in (("acid", clean.acid_mass), ("alkali", clean.alkali_mass)):
+            rows.append(empty | {"id": rate.id, "key": name, "title": REAGENTS[name].title,
+                                 "chemical": "as the pure substance", "dose": dose, "mean_dose": dose,
+                                 "flow": flow, "mass_rate": rate, "mean_mass_rate": rate, "yearly_use": used})
+    for name, mass in clean.batches.items():
         used = cleaning_in_year.at(f"cip.{name}_yearly", batch_mass=mass, cleaning_turns=clean.turns,
                                    cleanings=inp("energy.cleanings"), trains=duty.trains)
         rows.append(empty | {"id": used.id, "key": f"cip_{name}", "title": f"Cleaning, {name} step",

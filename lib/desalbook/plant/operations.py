@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Any
 
-from desalbook.cleaning.room import CleaningDesign
+from desalbook.cleaning import CleaningDesign
 from desalbook.duty import DutyFlows
 from desalbook.hydraulics.energy_recovery import Device
 from desalbook.plant.array import Array
@@ -15,7 +15,7 @@ from desalbook.plant.pressure import Pressure
 from desalbook.plant.pretreat import Pretreated
 from desalbook.plant.scaling import Scaling
 from desalbook.plant.waters import Waters
-from desalbook.product.finish import Finish
+from desalbook.product import Finish
 from desalbook.trail import Figure
 
 __all__ = ["UnitOperations"]

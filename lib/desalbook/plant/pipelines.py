@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from desalbook.cleaning.relations import pipe_contents
+from desalbook.cleaning.skid import pipe_contents
 from desalbook.hydraulics import pipes
 from desalbook.hydraulics.line_list import PipeLine, judge_materials, pipe_line
 from desalbook.hydraulics.rows import row_line

@@ -9,18 +9,20 @@ from desalbook.membrane.element import Element
 from desalbook.plant.waters import Waters
 from desalbook.tables import table
 from desalbook.trail import Choice, Figure, assumed, scope
+from desalbook.trail.inputs import Inputs
 
 __all__ = ["cleaning_limits", "stored"]
 
 
 def stored(
-    inp: Any, w: Waters, flow: Figure, finished: product.Finish, post: dosing.PostChlorinated, boron: Figure
+    inp: Inputs, w: Waters, flow: Figure, finished: product.Finish, post: dosing.PostChlorinated, boron: Figure,
+    limits: product.Limits,
 ) -> None:
     """Size contactors and store, and judge the product of the hottest, aged corner against its use.
 
     Parameters
     ----------
-    inp : callable
+    inp : Inputs
     w : Waters
     flow : Figure
         m3/s of product, all trains.
@@ -28,8 +30,9 @@ def stored(
     post : PostChlorinated
     boron : Figure
         kg/m3 as B, governing corner, with the margin of the guarantee.
+    limits : Limits
+        Of the use of the product.
     """
-    use: Choice = inp("duty.product_use")
     product.contactor(inp, flow, finished.calcite_dose)
     volume = product.tank(inp, flow)
     figures: dict[str, Figure | None] = {
@@ -42,11 +45,12 @@ def stored(
     if post.dose is not None and post.residual is not None:
         with scope(because=[post.present]):
             figures["chlorine"] = post.residual
-            figures |= product.byproducts(inp, post.dose, inp("post_chlorination.strength_left"))
+            figures |= product.byproducts(inp, post.dose, inp.number("post_chlorination.strength_left"))
             product.contact(inp, flow=flow, tank_volume=volume, residual=post.residual, ph=finished.ph,
                             temperature=w.at["cold"].temperature)
-    with scope(because=[use, inp("product.remineralisation"), inp("product.ph_adjustment"), inp("product.degasifier")]):
-        product.judge(use, figures, inp)
+    with scope(because=[limits.use, *(inp.choice(f"product.{key}") for key in (
+            "remineralisation", "ph_adjustment", "degasifier"))]):
+        product.judge(limits, figures)
 
 
 def cleaning_limits(inp: Any, element: Element) -> dict[str, Figure]:

@@ -6,7 +6,7 @@ from typing import Any
 
 import numpy as np
 
-from desalbook.duty.relations import feed_for, recovery_of
+from desalbook.duty.flows import feed_for, recovery_of
 from desalbook.membrane import transport as t
 from desalbook.plant.cases import fields, in_service, waters_at
 from desalbook.plant.local_ph import between

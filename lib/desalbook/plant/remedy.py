@@ -7,7 +7,7 @@ from collections.abc import Callable
 import numpy as np
 
 from desalbook import membrane as m
-from desalbook.duty.relations import feed_for
+from desalbook.duty.flows import feed_for
 
 __all__ = ["lower_recovery"]
 

@@ -11,7 +11,7 @@ from typing import Any
 
 from desalbook.plant.array import Array
 from desalbook.plant.feedwater import FeedWater
-from desalbook.product.relations import calcium_as_caco3, equivalents_as_caco3, langelier_index
+from desalbook.product.quality import as_caco3, equivalents_as_caco3, langelier_index
 from desalbook.tables import table
 from desalbook.trail import Choice, Column, Figure, assumed, checked, current, engine, govern, inputs_of, note, scope
 from desalbook.trail.corner import Corner
@@ -277,8 +277,8 @@ def _trade(inp, fed: FeedWater, a: Array, found: Scaling) -> None:
     by_volume = {"recovery": a.recovery, "solute_passage": assumed(
         "scaling.solute_passage", 0.0, "fraction", title="Passage of calcium and alkalinity", symbol="SP",
         source="astm-d4582", place="7.1: may be taken as zero")}
-    calcium = indices.concentrate_hardness.at("scaling.calcium", **by_volume, calcium=calcium_as_caco3.at(
-        "scaling.calcium_feed", calcium_molality=an.molality["Ca"], water_content=fed.water_content))
+    calcium = indices.concentrate_hardness.at("scaling.calcium", **by_volume, calcium=as_caco3.at(
+        "scaling.calcium_feed", molality=an.molality["Ca"], water_content=fed.water_content))
     titrated = equivalents_as_caco3.at("scaling.alkalinity_feed", equivalents=fed.alkalinity["hot"],
                                        water_content=fed.water_content, title="Alkalinity of the feed, as CaCO3")
     alkalinity = indices.concentrate_alkalinity.at("scaling.alkalinity", alkalinity=titrated, **by_volume)

@@ -6,7 +6,7 @@ from dataclasses import dataclass, field, replace
 from typing import Any
 
 from desalbook import membrane as m
-from desalbook.duty.relations import recovery_of
+from desalbook.duty.flows import recovery_of
 from desalbook.membrane import left_over
 from desalbook.membrane import transport as t
 from desalbook.membrane.replay import salinity_left_over

@@ -11,9 +11,9 @@ from typing import Any
 
 from desalbook.dosing.line import not_followed
 from desalbook.hydraulics.energy_recovery import WaterLineRole
-from desalbook.plant.minerals import TITLES
 from desalbook.plant.operations import UnitOperations
 from desalbook.plant.stage_streams import staged_streams
+from desalbook.product.routes import REAGENTS
 from desalbook.trail import Figure
 from desalbook.trail.corner import Corner
 from desalbook.units import show
@@ -114,7 +114,7 @@ def _chemicals(inp, ops: UnitOperations, joint: str) -> list[dict[str, Any]]:
                              chemical_kg_s=line.mass_rate, chemical_mean_kg_s=line.mean_mass_rate,
                              not_followed=not_followed(line.neat.chemical)) | {"scope": "plant"})
     for name, rate in ops.minerals.items():
-        rows.append(_row(name, "dosing", "product", TITLES[name], chemical_kg_s=rate, chemical_mean_kg_s=rate,
+        rows.append(_row(name, "dosing", "product", REAGENTS[name].title, chemical_kg_s=rate, chemical_mean_kg_s=rate,
                          not_followed="the composition of the product has it; its row among the streams is permeate")
                     | {"scope": "plant"})
     return rows

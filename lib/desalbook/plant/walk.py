@@ -98,7 +98,7 @@ def size(design: Design, recording: bool = True) -> Sized:
 
 def _walk(inp: Inputs, design: Design, ledger: Ledger | Values) -> Sized:
     remineralisation: Choice = inp("product.remineralisation")
-    d = duty.flows(inp, contactor=remineralisation)
+    d = duty.flows(inp, optional={"contactor": (remineralisation, product.has_contactor(remineralisation))})
     fed: FeedWater = local_ph(inp, feedwater(inp, waters(inp)))
     w = fed.waters
     of: Device = device(inp)
@@ -175,7 +175,8 @@ def _dosing(inp: Inputs, w: Waters, a: Array, pre: Pretreated, d, fed: FeedWater
 
 
 def _product(inp: Inputs, w: Waters, a: Array, d, chemicals) -> Any:
-    use: Choice = inp("duty.product_use")
+    use = inp.choice("duty.product_use")
+    limits = product.Limits(use, inp)
     post = dosing.post_chlorine_dose(inp, use)
     r, at = a.by_corner["hot-aged"], w.at["hot"]
     ions = a.permeate_ions["hot-aged"]
@@ -186,7 +187,7 @@ def _product(inp: Inputs, w: Waters, a: Array, d, chemicals) -> Any:
         inp, molality=ions, carbon_dioxide=a.carbon_dioxide(Corner("hot", "aged"), at.carbon_dioxide),
         bicarbonate=ions["HCO3"], carbonate=none,
         temperature=at.temperature, density=r["permeate_density"], total_dissolved_solids=r["permeate_tds"],
-        chlorine_dose=post.dose, use=use, blend=product.Blend(an.molality, an.ph, an.temperature))
+        chlorine_dose=post.dose, limits=limits, blend=product.Blend(an.molality, an.ph, an.temperature))
     flow = product_flow_of.at("product.flow", permeate_flow=d.train_permeate, trains=d.trains)
     chemicals["post_chlorination"] = dosing.post_chlorination(inp, flow, post, d.train_permeate)
     alkali = finished.caustic_dose
@@ -196,7 +197,7 @@ def _product(inp: Inputs, w: Waters, a: Array, d, chemicals) -> Any:
     with scope(because=[inp("product.remineralisation")]):
         boron = product.boron_of_blend(inp, a.governing["permeate_boron"], w.boron, finished.water_content)
     boron = with_margin.at("product.boron", boron_permeate=boron, margin=inp("membrane.margin_boron"))
-    stored(inp, w, flow, finished, post, boron)
+    stored(inp, w, flow, finished, post, boron, limits)
     limit = inp("product.boron_limit")
     if limit is not None:
         checked("product.boron.check_limit", boron, "<=", limit, title="Boron of the product, with margin",

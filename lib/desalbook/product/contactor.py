@@ -1,18 +1,117 @@
-"""Calcite contactors in metal: how many, how deep, how much calcite a day."""
+"""Calcite contactors: how many, how deep, how much calcite a day, and whether the bed still dissolves at its end."""
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from dataclasses import dataclass
-from typing import Any
+from typing import Annotated
 
 from desalbook.guidelines import guideline, guideline_place
-from desalbook.product import treat_relations as tr
-from desalbook.trail import Choice, Figure, assumed, checked, scope
+from desalbook.hydraulics.pipes import circle_area
+from desalbook.product.course import Course, answer
+from desalbook.product.quality import ccpp
+from desalbook.trail import Figure, assumed, checked, note, relation, scope, up
+from desalbook.trail.inputs import Inputs
+from desalbook.units import (
+    KINDS,
+    M2,
+    M3,
+    Concentration,
+    Count,
+    FiltrationRate,
+    Fraction,
+    KgPerM3,
+    KgPerS,
+    M,
+    M3PerS,
+    MassFraction,
+    Molality,
+    S,
+)
+from desalbook.water.phreeqc_bridge import Water, dose, langelier
 
-__all__ = ["ContactorDesign", "contactor"]
+__all__ = [
+    "ContactorDesign",
+    "bed_depth",
+    "bed_volume",
+    "calcite_use",
+    "contactor",
+    "contactors_for",
+    "dissolves",
+    "refill_time",
+    "through_contactor",
+    "treated_flow",
+]
 
-Inp = Callable[[str], Any]
+Days = Annotated[float, KINDS["time.day"]]
+
+
+@relation("Amount in the contactor", symbol="m_c", unit="mol/kg", source="definition")
+def through_contactor(amount: Molality, bypass: Fraction) -> Molality:
+    """Dose in the treated part, where what the whole product gets is brought into a part of it.
+
+    The more goes by, the stronger the part that is treated, and the sooner it is saturated.
+    """
+    return amount / (1 - bypass)
+
+
+@relation("Flow through the contactors", symbol="Q_c", unit="m^3/s", source="definition")
+def treated_flow(product_flow: M3PerS, bypass: Fraction) -> M3PerS:
+    """Flow through the contactors: the product less what passes by.
+
+    Wash and refill are not in it; the contactor on standby covers them.
+    """
+    return product_flow * (1 - bypass)
+
+
+@relation("Calcite bed, empty-bed volume", symbol="V_bed", unit="m^3", source="definition")
+def bed_volume(flow: M3PerS, bed_time: S) -> M3:
+    """Volume of the empty bed: flow times empty-bed contact time (EBCT).
+
+    The time stands for the speed of dissolving, which grain size, temperature and carbon dioxide set.
+    """
+    return flow * bed_time
+
+
+@relation(
+    "Contactors in service",
+    symbol="n_c",
+    unit="1",
+    source="definition",
+    note="one more stands by for refilling",
+)
+def contactors_for(flow: M3PerS, contactor_rate: FiltrationRate, contactor_area: M2) -> Count:
+    """Contactors in service: whole ones that keep to the loading.
+
+    Rounded up; the loading that results is lower than the one asked for.
+    """
+    return up(flow / (contactor_rate * contactor_area))
+
+
+@relation("Depth of the calcite bed", symbol="h_bed", unit="m", source="definition")
+def bed_depth(bed_volume: M3, contactor_area: M2, contactors: Count) -> M:
+    """Depth of the calcite bed: its volume over the area in service.
+
+    Just filled; before a refill it is lower by the part used up.
+    """
+    return bed_volume / (contactor_area * contactors)
+
+
+@relation("Calcite used", symbol="W_cal", unit="kg/s", source="definition")
+def calcite_use(product_flow: M3PerS, calcite_dose: Concentration, purity: MassFraction) -> KgPerS:
+    """Calcite used: what dissolves, and what of the medium is not calcite.
+
+    Fines that a wash carries out come on top.
+    """
+    return product_flow * calcite_dose / purity
+
+
+@relation("Time between refills", symbol="t_fill", unit="s", source="definition")
+def refill_time(bed_volume: M3, bulk_density: KgPerM3, refill_share: Fraction, calcite_rate: KgPerS) -> Days:
+    """Time between refills: until the share of the bed that may be used up is gone.
+
+    All beds together, evenly used.
+    """
+    return bed_volume * bulk_density * refill_share / calcite_rate
 
 
 @dataclass(frozen=True)
@@ -26,25 +125,26 @@ class ContactorDesign:
     refill: Figure
 
 
-def contactor(inp: Inp, flow: Figure, calcite_dose: Figure | None) -> ContactorDesign | None:
+def contactor(inp: Inputs, flow: Figure, calcite_dose: Figure | None) -> ContactorDesign | None:
     """Size the contactors for the product flow (m3/s); None where no calcite is dissolved."""
-    route: Choice = inp("product.remineralisation")
     if calcite_dose is None:
         return None
-    with scope(because=[route]):
-        treated = tr.treated_flow.at("contactor.flow", product_flow=flow, bypass=inp("product.bypass"))
-        bed = tr.bed_volume.at("contactor.bed_volume", flow=treated, bed_time=inp("contactor.bed_time"))
-        area = tr.bed_area.at("contactor.area", diameter=inp("contactor.diameter"))
-        count = tr.contactors_for.at("contactor.count", flow=treated, contactor_rate=inp("contactor.rate"),
-                                     contactor_area=area)
-        depth = tr.bed_depth.at("contactor.bed_depth", bed_volume=bed, contactor_area=area, contactors=count)
-        used = tr.calcite_use.at("contactor.calcite_rate", product_flow=flow, calcite_dose=calcite_dose,
-                                 purity=inp("contactor.purity"))
-        refill = tr.refill_time.at("contactor.refill_time", bed_volume=bed, bulk_density=inp("contactor.bulk_density"),
-                                   refill_share=inp("contactor.refill_share"), calcite_rate=used)
+    with scope(because=[inp.choice("product.remineralisation")]):
+        treated = treated_flow.at("contactor.flow", product_flow=flow, bypass=inp.number("product.bypass"))
+        bed = bed_volume.at("contactor.bed_volume", flow=treated, bed_time=inp.number("contactor.bed_time"))
+        area = circle_area.at("contactor.area", diameter=inp.number("contactor.diameter"),
+                              title="Area of one contactor", symbol="A_c")
+        count = contactors_for.at("contactor.count", flow=treated, contactor_rate=inp.number("contactor.rate"),
+                                  contactor_area=area)
+        depth = bed_depth.at("contactor.bed_depth", bed_volume=bed, contactor_area=area, contactors=count)
+        used = calcite_use.at("contactor.calcite_rate", product_flow=flow, calcite_dose=calcite_dose,
+                              purity=inp.number("contactor.purity"))
+        refill = refill_time.at("contactor.refill_time", bed_volume=bed,
+                                bulk_density=inp.number("contactor.bulk_density"),
+                                refill_share=inp.number("contactor.refill_share"), calcite_rate=used)
         for key, figure, do in (
-            ("contactor-time", inp("contactor.bed_time"), "raise contactor.bed_time"),
-            ("contactor-rate", inp("contactor.rate"), "lower contactor.rate"),
+            ("contactor-time", inp.number("contactor.bed_time"), "raise contactor.bed_time"),
+            ("contactor-rate", inp.number("contactor.rate"), "lower contactor.rate"),
             ("contactor-depth-low", depth, "raise contactor.bed_time, or lower contactor.diameter"),
             ("contactor-depth-high", depth, "lower contactor.bed_time, or raise contactor.diameter"),
         ):
@@ -54,3 +154,38 @@ def contactor(inp: Inp, flow: Figure, calcite_dose: Figure | None) -> ContactorD
             checked(f"{figure.id}.check_{key.rpartition('-')[2]}", figure, "<=" if limit.sense == "≤" else ">=", line,
                     title=limit.title, do=do, source=limit.source)
     return ContactorDesign(count, depth, bed, used, refill)
+
+
+def dissolves(inp: Inputs, course: Course, before: Water, amounts: dict[str, Figure]) -> None:
+    """The water in the contactor: can it still dissolve calcite where it leaves?
+
+    Parameters
+    ----------
+    inp : Inputs
+    course : Course
+    before : Water
+        Ahead of the contactor.
+    amounts : dict
+        mol/kg of the whole product, by reactant.
+    """
+    bypass = inp.number("product.bypass")
+    inside = {
+        k: through_contactor.at(f"product.contactor_amount[{k}]", amount=v, bypass=bypass,
+                                title=f"{k} into the treated part")
+        for k, v in amounts.items()
+    }
+    water, _ = dose(before, course.temperature, {k: float(v) for k, v in inside.items()})
+    found = langelier(water, course.temperature)
+    left = answer("product.contactor_potential", found.precipitation_potential, "molality",
+                  "Calcite that could precipitate where the contactor ends", "m_CCPP", {**course.basis, **inside},
+                  found.engine, "negative: the bed still dissolves")
+    potential = ccpp("product.contactor_ccpp", left, course.content, "CCPP where the contactor ends")
+    over = not float(potential) <= 0.0
+    need = assumed("product.contactor_saturation", 0.0, "concentration as CaCO3", title="Saturation",
+                   source="definition")
+    note("product.contactor_dissolves", title="Calcite that this water can dissolve",
+         verdict="fails" if over else "holds",
+         why="the dose asks for more calcite than the carbon dioxide or acid in the contactor dissolves" if over
+         else "the bed still dissolves where the water leaves it",
+         do="raise product.co2_dose or product.acid_dose, lower product.calcite_dose, or lower product.bypass",
+         inputs={"ccpp": potential, "saturation": need})

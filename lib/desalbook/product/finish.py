@@ -6,32 +6,25 @@ and a water of little alkalinity drifts. The index says what the water does to c
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from dataclasses import dataclass
-from typing import Any
 
+from desalbook.guidelines import product_use
 from desalbook.problems import Infeasible
-from desalbook.product import relations as r
-from desalbook.product import treat_relations as tr
-from desalbook.product.lines import answer, chased, corrosion, drift, masses, molar_mass
-from desalbook.product.route import Blend, Course, minerals, strip
+from desalbook.product import quality as q
+from desalbook.product.blending import Blend
+from desalbook.product.course import Course, answer, answers, masses, molar_mass
+from desalbook.product.degasifier import degasifier
+from desalbook.product.limits import Limits
+from desalbook.product.routes import minerals, route_of
+from desalbook.product.stoichiometry import carbon_of, carbonate_alkalinity, chlorine_amount
 from desalbook.product.window import window_of
 from desalbook.tables import table
-from desalbook.trail import Choice, Column, Figure, assumed, constant, note, relation, scope
-from desalbook.units import AsCl2, KgPerM3, Molality
+from desalbook.trail import Choice, Column, Figure, assumed, checked, note, scope
+from desalbook.trail.inputs import Inputs
 from desalbook.water.phreeqc_bridge import Water, dose, dose_to_ph, langelier, speciate
 from desalbook.water.species import IONS
 
-__all__ = ["Finish", "chlorine_amount", "finish"]
-
-Inp = Callable[[str], Any]
-CHLORINE = constant("M_Cl2", 0.07090, "kg/mol", source="iupac-weights", title="Molar mass of Cl2")
-
-
-@relation("Hypochlorite dosed", symbol="m_OCl", unit="mol/kg", source="definition")
-def chlorine_amount(chlorine_dose: AsCl2, water_content: KgPerM3) -> Molality:
-    """One mole of hypochlorite for each mole of Cl2 it is counted as."""
-    return chlorine_dose / (CHLORINE * water_content)
+__all__ = ["Finish", "finish"]
 
 
 @dataclass(frozen=True)
@@ -88,7 +81,7 @@ class Finish:
 
 
 def finish(
-    inp: Inp,
+    inp: Inputs,
     *,
     molality: Column,
     carbon_dioxide: Figure,
@@ -98,14 +91,14 @@ def finish(
     density: Figure,
     total_dissolved_solids: Figure,
     chlorine_dose: Figure | None = None,
-    use: Choice | None = None,
+    limits: Limits | None = None,
     blend: Blend | None = None,
 ) -> Finish:
     """Finish a permeate.
 
     Parameters
     ----------
-    inp : callable
+    inp : Inputs
     molality : Column
         mol/kg along axis ``ion``; carbonate species in it are passed over, since they come apart.
     carbon_dioxide, bicarbonate, carbonate : Figure
@@ -116,27 +109,27 @@ def finish(
         kg/m3 of the permeate.
     chlorine_dose : Figure, optional
         kg/m3 as Cl2 into the product.
-    use : Choice, optional
-        ``duty.product_use``: its limits are the window that doses can be solved for.
+    limits : Limits, optional
+        Limits of the use: the window that doses can be solved for.
     blend : Blend, optional
         Treated feed, where it is blended in.
     """
-    content = r.water_content_of.at(
+    content = q.water_content_of.at(
         "product.water_content", density=density, total_dissolved_solids=total_dissolved_solids
     )
-    carbon = r.carbon_of.at(
+    carbon = carbon_of.at(
         "product.permeate_carbon",
         carbon_dioxide=carbon_dioxide,
         bicarbonate_molality=bicarbonate,
         carbonate_molality=carbonate,
     )
-    held = r.carbonate_alkalinity.at(
+    held = carbonate_alkalinity.at(
         "product.permeate_alkalinity", bicarbonate_molality=bicarbonate, carbonate_molality=carbonate
     )
     t = float(temperature)
     ions = tuple((k, float(v)) for k, v in molality.items() if not IONS[k].carbonate)
     permeate = Water(ions, float(held), float(carbon), None, t)
-    basis: dict[str, Any] = {
+    basis: dict[str, Figure | Column] = {
         "molality": molality,
         "carbon": carbon,
         "alkalinity": held,
@@ -154,9 +147,9 @@ def finish(
         "carbon dioxide passed freely",
     )
     course = Course(permeate, t, content, basis)
-    strip(inp, course, "permeate")
-    minerals(inp, course, window_of(inp, use, content), blend)
-    strip(inp, course, "product")
+    degasifier(inp, course, "permeate")
+    minerals(inp, course, window_of(inp, limits, content), blend)
+    degasifier(inp, course, "product")
     caustic = _alkali(inp, course)
     if chlorine_dose is not None:
         hypo = chlorine_amount.at(
@@ -166,23 +159,24 @@ def finish(
         course.basis["chlorine"] = hypo
     with scope(because=course.chosen):
         made = _judged(inp, course, permeate_ph, caustic)
-        if use is not None:
-            chased(inp, use, made.lsi)
+        if limits is not None:
+            _chased(inp, limits.use, made.lsi)
     return made
 
 
-def _alkali(inp: Inp, course: Course) -> Figure | None:
+def _alkali(inp: Inputs, course: Course) -> Figure | None:
     """Alkali for the pH wanted, or what the window asked for."""
-    wanted: Choice = inp("product.ph_adjustment")
+    wanted = inp.choice("product.ph_adjustment")
     course.chosen.append(wanted)
     water, t, content = course.water, course.temperature, course.content
     if course.alkali is not None:
-        chemical = inp("post_ph.chemical")
+        chemical = inp.choice("post_ph.chemical")
         row = table("chemicals").row(chemical, "post_ph.chemical")
-        with scope(because=[*course.chosen, inp("product.doses"), chemical]):
-            caustic = r.dose_from_amount.at(
+        with scope(because=[*course.chosen, inp.choice("product.doses"), chemical]):
+            caustic = q.concentration_of.at(
                 "product.caustic_dose",
-                amount=course.alkali,
+                molality=course.alkali,
+                symbol="D",
                 water_content=content,
                 molar_mass=molar_mass(row.key, "product.caustic_molar_mass"),
                 title="Dose of alkali",
@@ -193,9 +187,9 @@ def _alkali(inp: Inp, course: Course) -> Figure | None:
         return caustic
     if wanted == "no":
         return None
-    target = inp("product.ph_target")
-    row = table("chemicals").row(inp("post_ph.chemical"), "post_ph.chemical")
-    with scope(because=[*course.chosen, inp("post_ph.chemical")]):
+    target, chemical = inp.number("product.ph_target"), inp.choice("post_ph.chemical")
+    row = table("chemicals").row(chemical, "post_ph.chemical")
+    with scope(because=[*course.chosen, chemical]):
         found = speciate(water, t, "fresh")
         high = found.ph - float(target) > 0.0
         if high:
@@ -218,9 +212,10 @@ def _alkali(inp: Inp, course: Course) -> Figure | None:
             "the water is above the target already" if high else "",
         )
         mass = molar_mass(row.key, "product.caustic_molar_mass")
-        caustic = r.dose_from_amount.at(
+        caustic = q.concentration_of.at(
             "product.caustic_dose",
-            amount=amount,
+            molality=amount,
+            symbol="D",
             molar_mass=mass,
             water_content=content,
             title="Dose of alkali",
@@ -240,7 +235,7 @@ def _alkali(inp: Inp, course: Course) -> Figure | None:
     return caustic
 
 
-def _judged(inp: Inp, course: Course, permeate_ph: Figure, caustic: Figure | None) -> Finish:
+def _judged(inp: Inputs, course: Course, permeate_ph: Figure, caustic: Figure | None) -> Finish:
     water, t, content, basis = course.water, course.temperature, course.content, course.basis
     found = langelier(water, t)
     swaps = "; ".join(f"{s.ion} stands as {s.by}" for s in found.substitutions)
@@ -256,11 +251,10 @@ def _judged(inp: Inp, course: Course, permeate_ph: Figure, caustic: Figure | Non
         found.engine,
         "counted by stoichiometry",
     )
-    alk = r.equivalents_as_caco3.at("product.alkalinity", equivalents=equivalents, water_content=content)
-    ccpp = r.as_calcite.at(
+    alk = q.equivalents_as_caco3.at("product.alkalinity", equivalents=equivalents, water_content=content)
+    ccpp = q.ccpp(
         "product.ccpp",
-        water_content=content,
-        precipitable=answer(
+        answer(
             "product.precipitable",
             found.precipitation_potential,
             "molality",
@@ -270,6 +264,7 @@ def _judged(inp: Inp, course: Course, permeate_ph: Figure, caustic: Figure | Non
             found.engine,
             "closed system",
         ),
+        content,
     )
     lsi = None
     if found.saturation_ph is not None:
@@ -283,49 +278,46 @@ def _judged(inp: Inp, course: Course, permeate_ph: Figure, caustic: Figure | Non
             found.engine,
             "at this calcium and alkalinity",
         )
-        lsi = r.langelier_index.at("product.lsi", ph=ph, saturation_ph=saturated)
+        lsi = q.langelier_index.at("product.lsi", ph=ph, saturation_ph=saturated)
     column = {**dict(water.molality), "HCO3": carbon}
     keys = tuple(column)
-    amounts = answer(
+    amounts = answers(
         "product.molality",
-        list(column.values()),
+        column,
         "molality",
         "Product, per kilogram of water",
         "m",
         basis,
         found.engine,
         "counted by stoichiometry; inorganic carbon as HCO3",
-        keys,
     )
     reported = masses("product.molar_mass", keys, [IONS[k].basis_molar_mass for k in keys], "as reported")
     counted = masses("product.salt_molar_mass", keys, [IONS[k].molar_mass for k in keys], "as salt")
-    concentrations = r.concentration_of.at(
+    concentrations = q.concentration_of.at(
         "product.ions", molality=amounts, molar_mass=reported, water_content=content, title="Product"
     )
-    tds = r.solids_of.at("product.tds", molality=amounts, molar_mass=counted, water_content=content)
+    tds = q.solids_of.at("product.tds", molality=amounts, molar_mass=counted, water_content=content)
     zero = (
         assumed("product.none", 0.0, "molality", title="Not in this water", source="definition")
         if ({"Ca", "Mg"} - set(keys))
         else None
     )
     calcium_molality = amounts["Ca"] if "Ca" in keys else zero
-    calcium = r.calcium_as_caco3.at(
-        "product.calcium", calcium_molality=calcium_molality, water_content=content
-    )
+    calcium = q.as_caco3.at("product.calcium", molality=calcium_molality, water_content=content)
     magnesium_molality = amounts["Mg"] if "Mg" in keys else zero
-    hardness = tr.hardness_of.at("product.hardness", calcium_molality=calcium_molality,
-                                 magnesium_molality=magnesium_molality, water_content=content)
+    hardness = q.hardness_of.at("product.hardness", calcium_molality=calcium_molality,
+                                magnesium_molality=magnesium_molality, water_content=content)
     sar = None
     if "Na" in keys and float(calcium) != 0.0:
-        sar = r.sodium_adsorption_ratio.at(
+        sar = q.sodium_adsorption_ratio.at(
             "product.sar",
             sodium_molality=amounts["Na"],
             calcium_molality=calcium_molality,
             magnesium_molality=magnesium_molality,
             water_content=content,
         )
-    drift(inp, alk, ph)
-    corrosion(lsi, ph, alk)
+    _drift(inp, alk, ph)
+    _corrosion(lsi, ph, alk)
     return Finish(
         permeate_ph,
         ph,
@@ -341,4 +333,51 @@ def _judged(inp: Inp, course: Course, permeate_ph: Figure, caustic: Figure | Non
         tds,
         content,
         sar,
+    )
+
+
+def _drift(inp: Inputs, alkalinity: Figure, ph: Figure) -> None:
+    """A pH on almost no alkalinity is none."""
+    checked(
+        "product.alkalinity.check_buffer",
+        alkalinity,
+        ">=",
+        inp.number("product.buffer_limit"),
+        title=f"Buffer that holds pH {float(ph):.1f}",
+        source="common-practice",
+        do="remineralise, or state no pH target: the pH will drift with air and with each dosing error",
+    )
+
+
+def _corrosion(lsi: Figure | None, ph: Figure, alkalinity: Figure) -> None:
+    """The index is information; soft water attacks metal and cement whatever it says."""
+    negative = lsi is None or not float(lsi) >= 0.0
+    note(
+        "product.corrosion",
+        title="What the product does to pipes",
+        verdict="caution" if negative else "holds",
+        why="it dissolves calcite, and attacks cement and bare metal"
+        if negative
+        else "it does not dissolve calcite; chloride and oxygen still attack metal",
+        do="use plastic or resistant alloys, or remineralise",
+        inputs={"ph": ph, "alkalinity": alkalinity, **({"index": lsi} if lsi is not None else {})},
+    )
+
+
+def _chased(inp: Inputs, use: Choice, lsi: Figure | None) -> None:
+    """Minerals and an index have no place in boiler make-up or process water."""
+    route = inp.choice("product.remineralisation")
+    soft = not product_use(use).minerals
+    wrong = soft and route_of(route).adds
+    note(
+        "product.index_use",
+        title="Langelier index and the use of the product",
+        verdict="fails" if wrong else "holds",
+        why=f"the product is for {use}: hardness that is added for the index becomes scale, or load on the polisher"
+        if wrong
+        else "the index is information here; soft water corrodes bare steel, copper and cement"
+        if soft
+        else "minerals and use go together",
+        do='write product.remineralisation = "none"; protect pipes by material, oxygen removal and pH',
+        inputs={"use": use, "route": route, **({"index": lsi} if lsi is not None else {})},
     )

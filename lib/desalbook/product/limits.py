@@ -1,18 +1,22 @@
-"""The product against the limits of its use."""
+"""The product against the limits of its use: which figure each use judges, by what guideline or contract."""
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 from functools import cache
-from typing import Any, NamedTuple
+from typing import NamedTuple
 
-from desalbook.guidelines import guideline, guideline_place
+from desalbook.guidelines import guideline, guideline_place, product_use
+from desalbook.problems import DesignError
 from desalbook.tables import table
-from desalbook.trail import Choice, Figure, assumed, checked, current, note, scope
+from desalbook.trail import Choice, Figure, assumed, checked, note, scope
+from desalbook.trail.inputs import Inputs
 
-__all__ = ["Limit", "judge", "limit_line", "limits_of"]
+__all__ = ["FIGURES", "Limit", "Limits", "judge", "limits_of", "prove"]
 
-Inp = Callable[[str], Any]
+FIGURES = ("boron", "tds", "chloride", "sodium", "sulfate", "bromide", "bromate", "chlorate", "alkalinity", "calcium",
+           "hardness", "ccpp", "ph", "lsi", "sar", "chlorine")
+"""Figures of a product that a limit may judge."""
 # Figures that have a lower and an upper limit of their own in the section ``specification``.
 PAIRED = ("ph", "alkalinity", "calcium", "ccpp", "lsi", "chlorine")
 
@@ -43,42 +47,84 @@ def limits_of(use: str) -> tuple[Limit, ...]:
     Parameters
     ----------
     use : str
-        ``"drinking"``, ``"process"``, ``"irrigation"``, ``"concrete"`` or ``"boiler"``.
+        A row of the table ``product_uses``.
     """
+    product_use(use)
     rows = table("product_limits").rows.values()
     return tuple(
         Limit(r["figure"].value, r["guideline"].value, r["do"].value) for r in rows if r["use"].value == use
     )
 
 
-def limit_line(inp: Inp | None, limit: Limit) -> Figure:
-    """The line of one limit: the contract's where the design has it, else the guideline's."""
-    said = inp(f"specification.{limit.key}") if inp is not None else None
-    if said is not None:
-        return said
-    rule, id = guideline(limit.guideline), f"limits.{limit.guideline.replace('-', '_')}"
-    if id in current():
-        return current()[id]
-    return assumed(id, rule.value, rule.kind, title=rule.title, source=rule.source, text="",
-                   place=guideline_place(limit.guideline), table="guidelines", row=limit.guideline)
+def prove() -> None:
+    """Refuse a use without limits, and a limit of a use, a figure or a guideline that is not there.
+
+    Raises
+    ------
+    DesignError
+        Names the row and what it lacks.
+    """
+    limits, uses = table("product_limits"), table("product_uses")
+    limits.require("use", "figure", "guideline", "do")
+    for row in limits.rows.values():
+        for column, known in (("use", uses.rows), ("figure", FIGURES), ("guideline", table("guidelines").rows)):
+            if row[column].value not in known:
+                raise DesignError(f"no such {column}", where=f"{row.where}.{column}", value=row[column].value,
+                                  do=f"write one of {', '.join(list(known)[:20])}")
+    judged = {row["use"].value for row in limits.rows.values()}
+    for key in uses:
+        if key not in judged:
+            raise DesignError("no limit judges this use", where=f"product_uses[{key}]",
+                              do="add a row to product_limits")
 
 
-def judge(use: Choice, figures: Mapping[str, Figure | None], inp: Inp | None = None) -> None:
-    """Check the governing figures of the product.
+prove()
+
+
+class Limits:
+    """Limits of one product: its use's, the contract's in their place where the design has them; each made once.
 
     Parameters
     ----------
     use : Choice
         ``duty.product_use``.
-    figures : mapping
-        By name: ``boron`` (as B), ``tds``, ``chloride``, ``sodium``, ``sulfate``, ``bromide``, ``bromate``,
-        ``chlorate`` (concentration), ``alkalinity``, ``calcium``, ``hardness``, ``ccpp`` (as CaCO3), ``ph``,
-        ``lsi``, ``sar``, ``chlorine`` (as Cl2). The hottest, aged corner governs most of them. A figure that
-        is None, or not there, is a finding.
-    inp : callable, optional
+    inp : Inputs, optional
         The design; limits of its section ``specification`` take the place of the guidelines'.
     """
-    caution = CAUTION if use == "drinking" else ""
+
+    def __init__(self, use: Choice, inp: Inputs | None = None):
+        self.use = use
+        self._inp = inp
+        self._made: dict[str, Figure] = {}
+
+    def line(self, limit: Limit) -> Figure:
+        """The line of one limit: the contract's where the design has it, else the guideline's."""
+        stated = self._inp.optional(f"specification.{limit.key}") if self._inp is not None else None
+        if stated is not None:
+            return stated
+        if limit.guideline not in self._made:
+            rule = guideline(limit.guideline)
+            self._made[limit.guideline] = assumed(
+                f"limits.{limit.guideline.replace('-', '_')}", rule.value, rule.kind, title=rule.title,
+                source=rule.source, text="", place=guideline_place(limit.guideline), table="guidelines",
+                row=limit.guideline)
+        return self._made[limit.guideline]
+
+
+def judge(limits: Limits, figures: Mapping[str, Figure | None]) -> None:
+    """Check the governing figures of the product.
+
+    Parameters
+    ----------
+    limits : Limits
+    figures : mapping
+        By name (`FIGURES`): ``boron`` (as B), ``tds``, ``chloride``, ``sodium``, ``sulfate``, ``bromide``,
+        ``bromate``, ``chlorate`` (concentration), ``alkalinity``, ``calcium``, ``hardness``, ``ccpp`` (as CaCO3),
+        ``ph``, ``lsi``, ``sar``, ``chlorine`` (as Cl2). The hottest, aged corner governs most of them. A figure
+        that is None, or not there, is a finding.
+    """
+    use = limits.use
+    caution = CAUTION if product_use(use).drunk else ""
     with scope(because=[use]):
         missing = []
         for limit in limits_of(use):
@@ -88,7 +134,7 @@ def judge(use: Choice, figures: Mapping[str, Figure | None], inp: Inp | None = N
                 continue
             rule = guideline(limit.guideline)
             checked(f"product.{limit.figure}.check_{limit.guideline.replace('-', '_')}", figure,
-                    "<=" if rule.sense == "≤" else ">=", limit_line(inp, limit), title=rule.title, do=limit.do,
+                    "<=" if rule.sense == "≤" else ">=", limits.line(limit), title=rule.title, do=limit.do,
                     caution=caution, source=rule.source)
         said = ", ".join(dict.fromkeys(missing))
         note(

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from desalbook.cleaning import relations as cleaning
+from desalbook.cleaning import skid as cleaning
 from desalbook.hydraulics import energy, motor, suction
 from desalbook.hydraulics import pump_relations as pumps
 from desalbook.hydraulics.energy_recovery import balance, isobaric, turbocharger
@@ -114,7 +114,7 @@ def _boost(g, slip):
 
 def recovery_flow(g):
     """Reject behind the membranes."""
-    from desalbook.duty import relations as duty
+    from desalbook import duty
 
     return duty.reject_of.at("device.reject", feed_flow=g["feed"], permeate_flow=g["permeate"])
 
@@ -146,7 +146,8 @@ def _cip(g, slip):
     vessel = cleaning.vessel_contents.at(
         "cip.vessel", inner_diameter=g["bore"], element_length=g["length"], elements_per_vessel=g["elements"]
     )
-    bank = cleaning.bank_volume.at("cip.bank", vessel_volume=vessel, vessels_cleaned=g["vessels"])
+    bank = cleaning.total_volume.at("cip.bank", volume_each=vessel, count=g["vessels"],
+                                    title="Empty volume of the bank", symbol="V_b")
     return cleaning.tank_for.at(
         "cip.tank",
         bank_volume=bank,

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
+from desalbook import duty
 from desalbook.dosing import relations as dosing
-from desalbook.duty import relations as duty
 from desalbook.hydraulics.pipes import circle_area
 from desalbook.notebook.exercises.kit import Exercise, Given, Mistake, misread, scaled, taken_as
 from desalbook.pretreatment import filter_relations as filters

@@ -1,0 +1,61 @@
+"""Blending treated feed into the permeate: minerals for nothing, and boron, bromide and salt with them."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from desalbook.product.course import Course
+from desalbook.trail import Column, Figure, relation, scope
+from desalbook.trail.inputs import Inputs
+from desalbook.units import AsB, Fraction, KgPerM3, Molality, Salinity
+from desalbook.water.phreeqc_bridge import Water, complete
+
+__all__ = ["Blend", "blend", "blended", "blended_boron"]
+
+
+@dataclass(frozen=True)
+class Blend:
+    """Treated feed for blending: mol/kg by ion, pH (NBS) and temperature (K) as analysed."""
+
+    molality: Column
+    ph: Figure
+    temperature: Figure
+
+
+@relation("Blend", symbol="m_m", unit="mol/kg", source="definition")
+def blended(molality: Molality, blend_molality: Molality, blend_share: Fraction) -> Molality:
+    """Amount in a blend of two waters, per kilogram of water, by share of the water.
+
+    For what is conserved (ions, alkalinity, total carbon); pH and carbon dioxide follow by speciation.
+    """
+    return molality * (1 - blend_share) + blend_molality * blend_share
+
+
+@relation("Boron of the blend", symbol="C_Bb", unit="kg/m^3", source="definition",
+          note="share by water; volume of treated feed taken as that of its water")
+def blended_boron(
+    boron_permeate: AsB, boron_ratio: Salinity, water_content: KgPerM3, blend_share: Fraction
+) -> AsB:
+    """Boron of permeate with its part of treated feed.
+
+    The feed's boron is counted per kilogram of its water, and its volume as that of the water.
+    """
+    return boron_permeate * (1 - blend_share) + boron_ratio * water_content * blend_share
+
+
+def blend(inp: Inputs, course: Course, feed: Blend) -> None:
+    """Blend treated feed into the water on its way."""
+    share = inp.number("product.blend_share")
+    ions = {k: float(v) for k, v in feed.molality.items()}
+    other = complete(Water.of(ions, ph=float(feed.ph), temperature=float(feed.temperature)), "brine")
+    mix, x = blended.plain, float(share)
+    mine, theirs = dict(course.water.molality), dict(other.molality)
+    held, brought = course.water.conserved() or (0.0, 0.0), other.conserved() or (0.0, 0.0)
+    keys = tuple(dict.fromkeys((*mine, *theirs)))
+    course.water = Water(
+        tuple((k, float(mix(mine.get(k, 0.0), theirs.get(k, 0.0), x))) for k in keys),
+        float(mix(held[0], brought[0], x)), float(mix(held[1], brought[1], x)), None, course.temperature)
+    course.basis |= {"blend": feed.molality, "blend_ph": feed.ph, "blend_temperature": feed.temperature,
+                     "blend_share": share}
+    with scope(because=list(course.chosen)):
+        course.ph_after("minerals", "pH of the blend")
