@@ -15,7 +15,7 @@ from desalbook.audit.register import FILE
 from desalbook.sources import source
 from desalbook.trail.stored import stored_relation
 from desalbook.trail.written import expression_text
-from tests.points import STATUS
+from tests.points import SOFT, STATUS
 from tests.register import points, relations
 from tests.trail.mutants import value
 from tests.trail.test_units import LIMIT, compare
@@ -57,7 +57,8 @@ def rows() -> list[dict[str, Any]]:
             "note": r.note,
             "units": "holds" if max(compare(r, seed) for seed in range(2)) <= LIMIT else "fails",
             "points": len(mine),
-            "printed": sum(p.status == "printed" for p in mine),
+            "published": (known := sum(p.published for p in mine)),
+            "unpublished": "" if known or source(r.source).kind in SOFT else source(r.source).unpublished,
             "status": "; ".join(f"{n} {s}" for s in STATUS if (n := sum(p.status == s for p in mine))),
             "proved_by": " ".join(cited),
             "worst": max((deviation(r, p) for p in mine), default=None),

@@ -6,9 +6,13 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
-__all__ = ["STATUS", "Point"]
+from desalbook.sources import source
+
+__all__ = ["SOFT", "STATUS", "Point"]
 
 STATUS = ("printed", "computed with a reference library", "hand arithmetic", "common practice", "from memory")
+SOFT = ("definition", "common practice", "from memory", "design file")
+"""Kinds of source that print no result."""
 
 
 @dataclass(frozen=True)
@@ -38,3 +42,8 @@ class Point:
     source: str
     place: str = ""
     status: str = "printed"
+
+    @property
+    def published(self) -> bool:
+        """Whether the result is printed in a source from outside: a definition prints none."""
+        return self.status == "printed" and source(self.source).kind not in SOFT

@@ -35,6 +35,8 @@ class Source:
         Year of publication.
     kind : str
         One of `SOURCE_KINDS`.
+    unpublished : str
+        Why a relation of this source may stand without a check point whose result is printed; else empty.
     """
 
     key: str
@@ -43,6 +45,7 @@ class Source:
     title: str
     where: str
     kind: str
+    unpublished: str = ""
 
     @property
     def citation(self) -> str:
@@ -60,13 +63,13 @@ def _all() -> dict[str, Source]:
     text = resources.files("desalbook.data").joinpath("sources.toml").read_text(encoding="utf-8")
     made = {}
     for key, entry in tomllib.loads(text).items():
-        unknown = set(entry) - {"author", "year", "title", "where", "kind"}
+        unknown = set(entry) - {"author", "year", "title", "where", "kind", "unpublished"}
         if unknown or entry.get("kind") not in SOURCE_KINDS or not entry.get("title"):
             raise TrailError("not a proper entry of the bibliography", where=f"sources.toml [{key}]",
                              value=", ".join(sorted(unknown)) or str(entry.get("kind")),
                              allowed=f"a title and a kind out of {', '.join(SOURCE_KINDS)}")
         made[key] = Source(key, entry.get("author", ""), entry.get("year"), entry["title"],
-                           entry.get("where", ""), entry["kind"])
+                           entry.get("where", ""), entry["kind"], entry.get("unpublished", ""))
     return made
 
 

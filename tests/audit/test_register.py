@@ -6,9 +6,13 @@ import json
 
 from desalbook.audit.register import FILE, register_page
 from desalbook.audit.register import register as kept
+from desalbook.sources import source, source_keys
 from desalbook.trail import REGISTER
 from tests import make_register, register
-from tests.points import Point
+from tests.points import SOFT, Point
+
+LEAST = 40
+"""Relations with a printed result, which may only become more."""
 
 
 def test_the_file_is_up_to_date():
@@ -44,3 +48,37 @@ def test_the_page_stands_alone():
     assert html.count("<tr id=") == len(kept())
     for word in ("http:", "https:", "<script", "url("):
         assert word not in html.replace("Content-Security-Policy", "")
+
+
+def test_a_published_correlation_has_a_published_point_or_says_why_not():
+    """Of the relations that cite a source from outside; a definition or common practice prints no result."""
+    frame = kept().set_index("id")
+    for key, r in register.relations().items():
+        row, soft = frame.loc[key], source(r.source).kind in SOFT
+        assert row["published"] == sum(p.published for p in register.points() if p.relation == key)
+        if not soft:
+            assert row["published"] or row["unpublished"], f"{key}: neither a result nor a reason"
+        assert not (row["published"] and row["unpublished"]) and not (soft and row["unpublished"]), key
+    assert sum(frame["published"] > 0) >= LEAST
+
+
+def test_a_reason_that_nobody_needs_is_taken_out():
+    lacking = {r.source for r in register.relations().values()
+               if not any(p.published for p in register.points() if p.relation == r.key)}
+    idle = [k for k in source_keys() if source(k).unpublished and k not in lacking]
+    assert not idle, f"take out `unpublished` of {', '.join(idle)}"
+
+
+def test_only_a_result_printed_outside_counts_as_published():
+    printed = Point("a:b", {}, 1.0, 0.1, "davis-2010")
+    assert printed.published
+    for source_key, status in (("definition", "printed"), ("common-practice", "printed"),
+                               ("davis-2010", "hand arithmetic"), ("davis-2010", "from memory"),
+                               ("pyco2sys", "computed with a reference library")):
+        assert not Point("a:b", {}, 1.0, 0.1, source_key, status=status).published
+
+
+def test_the_page_says_what_is_published():
+    html = register_page()
+    assert "results printed in a source from outside" in html
+    assert html.count("No printed result: ") == sum(bool(r) for r in kept()["unpublished"])

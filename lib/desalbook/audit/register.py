@@ -20,7 +20,7 @@ __all__ = ["COLUMNS", "FILE", "register", "register_page"]
 
 FILE = Path(__file__).parents[1] / "data" / "register.json"
 COLUMNS = ("id", "title", "symbol", "unit", "equation", "source", "kind", "place", "range", "note", "units", "points",
-           "printed", "status", "proved_by", "worst", "hash")
+           "published", "unpublished", "status", "proved_by", "worst", "hash")
 """Columns of `register`."""
 
 
@@ -31,9 +31,10 @@ def register() -> pd.DataFrame:
     -------
     pandas.DataFrame
         Columns `COLUMNS`. ``units`` says whether the relation, tried with quantities in mixed units, gives its
-        plain SI number; ``points`` counts its check points, ``printed`` those whose result is printed in a
-        source, ``status`` all by kind; ``worst`` is the largest relative deviation from them, 0 when it is
-        rounding and missing without a point.
+        plain SI number; ``points`` counts its check points,
+        ``published`` those whose result is printed in a source from outside, ``unpublished`` says why a published
+        correlation has none, ``status`` counts all by kind; ``worst`` is the largest relative deviation from them,
+        0 when it is rounding and missing without a point.
     """
     import pandas as pd
 
@@ -55,6 +56,9 @@ def register_page(paper: str = "a4") -> str:
     """
     rows = _rows()
     bare = sum(not r["points"] for r in rows)
+    published = sum(r["published"] for r in rows)
+    held = sum(r["published"] > 0 for r in rows)
+    unheld = sum(bool(r["unpublished"]) for r in rows)
     body = "".join(_entry(r) for r in rows)
     return (
         '<!DOCTYPE html>\n<html lang="en"><head><meta charset="utf-8">'
@@ -62,9 +66,12 @@ def register_page(paper: str = "a4") -> str:
         '<meta http-equiv="Content-Security-Policy" content="default-src \'none\'; style-src \'unsafe-inline\'">'
         f"<title>Register of relations</title><style>{style(paper, 'Register of relations', '', 'kit')}</style></head>"
         f'\n<body><h1>Register of relations</h1><p class="what">{len(rows)} relations, '
-        f"{sum(r['points'] for r in rows)} check points; {bare} relations without one.</p>"
+        f"{sum(r['points'] for r in rows)} check points, of which {published} are results printed in a source from "
+        "outside; "
+        f"{held} relations have such a point, {unheld} published correlations have none and say why, "
+        f"{bare} relations have no point at all.</p>"
         '<table><thead><tr><th>Relation</th><th>Symbol</th><th>Unit</th><th>Source</th><th>Valid for</th>'
-        '<th class="n">Points</th><th class="n">Worst</th></tr></thead>'
+        '<th class="n">Points</th><th class="n">Published</th><th class="n">Worst</th></tr></thead>'
         f"<tbody>{body}</tbody></table></body></html>\n"
     )
 
@@ -74,10 +81,11 @@ def _entry(r: dict[str, Any]) -> str:
     soft = f" ({escape(r['kind'])})" if r["kind"] in ("common practice", "from memory") else ""
     worst = "" if r["worst"] is None else "rounding" if r["worst"] == 0 else f"{r['worst']:.1e}"
     units = "" if r["units"] == "holds" else '<div class="caution">! fails with mixed units</div>'
+    why = f'<div class="quiet">No printed result: {escape(r["unpublished"])}</div>' if r["unpublished"] else ""
     return (
         f'<tr id="{escape(r["id"], quote=True)}"><td>{escape(r["title"])}<br><code>{escape(r["id"])}</code>'
         f'<br><span class="quiet">{escape(r["equation"])}</span>{units}</td>'
         f"<td><math>{symbols.mathml(r['symbol'])}</math></td><td>{escape(r['unit'])}</td>"
-        f'<td class="source">{escape(r["source"])}{place}{soft}</td><td>{escape(r["range"])}</td>'
-        f'<td class="n">{r["points"]}</td><td class="n">{worst}</td></tr>'
+        f'<td class="source">{escape(r["source"])}{place}{soft}{why}</td><td>{escape(r["range"])}</td>'
+        f'<td class="n">{r["points"]}</td><td class="n">{r["published"] or ""}</td><td class="n">{worst}</td></tr>'
     )
