@@ -247,9 +247,9 @@ class Plant:
                                   "Change or remove the key", "plant.figures() lists all")) from None
 
     def show(self, id: str, units: str = "si") -> str:
-        """A figure as people read it, with its unit."""
+        """A figure as people read it, with its unit; an ion in the unit and basis it is stated in."""
         x = self[id]
-        return x.show(units) if isinstance(x, Figure) else str(x)
+        return self.design.stated(id, units) or (x.show(units) if isinstance(x, Figure) else str(x))
 
     @cached_property
     def record(self) -> dict[str, Any]:

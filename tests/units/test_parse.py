@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import subprocess
 import sys
 import timeit
@@ -44,6 +45,18 @@ SPACES = f" {THIN}{NOBREAK}{NARROW}"
     ("7 %/year", "rate per time", 0.07 / 31557600), ("2 1/d", "frequency", 2 / 86400),
     ("1450 rpm", "rotation", 1450 / 60), ("1.5e-9 m2/s", "diffusivity", 1.5e-9), ("8.1", "ph.nbs", 8.1),
     ("5 µm", "length.micro", 5e-6), ("3.2 kWh/m3", "specific energy", 3.2 * 3.6e6),
+    # what people of the trade write
+    ("2.5 MLD", "flow.day", 2500 / 86400), ("2.5 mld", "flow.day", 2500 / 86400), ("8 cmd", "flow.day", 8 / 86400),
+    ("12 m^3/d", "flow.day", 12 / 86400), ("5 gpm/ft^2", "filtration rate", 5 * 3.785411784e-3 / 60 / 0.3048**2),
+    ("36 months", "time.year", 3 * 365.25 * 86400), ("2 weeks", "time.day", 14 * 86400),
+    ("500 igpm", "flow", 500 * 4.54609e-3 / 60), ("1 MIGD", "flow.day", 4546.09 / 86400),
+    ("40 imp gal", "volume.small", 40 * 4.54609e-3), ("0.5 Mgal", "volume", 5e5 * 3.785411784e-3),
+    ("12 L/h", "flow.dose", 12e-3 / 3600), ("12 lph", "flow.dose", 12e-3 / 3600), ("80 lpm", "flow", 80e-3 / 60),
+    ("3 kg/cm2 g", "gauge pressure", 3 * 98066.5), ("3 kgf/cm2(g)", "gauge pressure", 3 * 98066.5),
+    ("0.5 kg/cm2", "pressure difference", 49033.25), ("1 atm a", "absolute pressure", 101325),
+    ("1 grains/gal as CaCO3", "concentration as CaCO3", 64.79891e-6 / 3.785411784e-3),
+    ("10 lb/MG", "concentration", 4.5359237 / 3785.411784), ("120 mg/l CaCO3", "concentration as CaCO3", 0.12),
+    ("35 psu", "absolute salinity", 0.03516504), ("2 meq/L", "charge concentration", 2),
 ])
 def test_reads(text, kind, si):
     assert parse(text, kind) == pytest.approx(si, rel=1e-8)
@@ -98,6 +111,13 @@ def test_percent_is_the_nearest_float():
     ("2 4001/d", "frequency", "not"),
     ("11/d", "frequency", "write 11 per d"), ("5 100/d", "frequency", "write 5 100 per d"),
     ("12 furlong", "length", "allowed units m, ft"),
+    ("3 kg/cm2", "gauge pressure", "gauge or absolute is not said"), ("3 kg/cm2", "gauge pressure", "write 3 kg/cm2 g"),
+    ("1 atm", "gauge pressure", "write 1 atm g"), ("30 inHg", "absolute pressure", "write 30 inHg a"),
+    ("50 ppm", "concentration", "write 50 mg/L if per volume"), ("50 ppb", "content", "write 50 ug/kg if per mass"),
+    ("5 ppm as Cl2", "concentration as Cl2", "write 5 mg/L as Cl2 if per volume"), ("5 ppm", "length", "neither per"),
+    ("5 PPM", "concentration as B", "write 5 mg/L as B if per volume"), ("35 ppt", "salinity", "neither per volume"),
+    ("2 meq/L", "concentration as CaCO3", "write 100.08 mg/L as CaCO3"),
+    ("35 psu", "salinity", "a unit of absolute salinity"), ("2.5 Mld/d", "flow.day", "not a unit read here"),
 ])
 def test_refuses(text, kind, says):
     with pytest.raises(DesignError) as caught:
@@ -105,6 +125,39 @@ def test_refuses(text, kind, says):
     line = str(caught.value)
     assert says.lower() in line.lower()
     assert line.startswith("part.key") and "\n" not in line and line.isprintable()
+
+
+def proposed(text: str, kind: str) -> str | None:
+    """What a refusal proposes to write instead; None where the text is read or nothing is proposed."""
+    try:
+        parse(text, kind)
+    except DesignError as problem:
+        return problem.do.partition("write ")[2].partition(" if that is meant")[0] if "meant" in problem.do else None
+    return None
+
+
+def test_a_proposed_unit_is_of_the_same_size():
+    """A unit that only looks like the one meant (MLD and MGD, months and min) is never proposed."""
+    for text, kind in (("36 mnths", "time.year"), ("500 igpmm", "flow"), ("2.5 MLG", "flow.day"), ("5 mw", "power"),
+                       ("5 Mg/L", "concentration"), ("5 mpa", "gauge pressure"), ("5 ml/d", "flow.day")):
+        assert proposed(text, kind) is None, text
+    assert proposed("12 M3/D", "flow.day") == "12 m3/d" and proposed("5 Ml/d", "flow.day") == "5 ML/d"
+    tried = 0
+    for name, table in SPELLINGS.items():
+        for unit in table:
+            for typed in (unit.upper(), unit.lower(), unit.title(), unit.replace("/", " per "), unit.replace(" ", "."),
+                          f"{unit}s", f"x{unit}", unit[:-1]):
+                if not typed or (told := proposed(f"12 {typed}", name)) is None or " as " in told:
+                    continue
+                tried += 1
+                meant = told.removeprefix("12 ")
+                assert meant in table and bare(meant) == bare(typed), (typed, told)
+                assert re.findall("[mM](?=[A-Za-z])", meant) == re.findall("[mM](?=[A-Za-z])", typed), (typed, told)
+    assert tried > 200
+
+
+def bare(unit: str) -> str:
+    return "".join(c for c in unit.casefold().replace("per", "/") if c.isalnum() or c in "/%")
 
 
 def test_the_remedy_is_itself_accepted():
@@ -147,6 +200,9 @@ def test_temperatures_against_pint():
     ("cfm", "flow", 4.719474e-4), ("ft", "length", 3.048e-1), ("mil", "length", 2.54e-5),
     ("psi", "pressure difference", 6.894757e3), ("hp", "power", 7.456999e2), ("lb", "mass", 4.535924e-1),
     ("lb/ft3", "density", 1.601846e1), ("cP", "viscosity", 1.0e-3), ("ft2", "area", 9.290304e-2),
+    ("inHg", "pressure difference", 3.386389e3), ("mmHg", "pressure difference", 1.333224e2),
+    ("kg/cm2", "pressure difference", 9.80665e4), ("atm", "pressure difference", 1.01325e5),
+    ("imp gal", "volume", 4.54609e-3), ("gpg", "concentration", 1.711806e-2),
 ])
 def test_published_factors(unit, kind, printed):
     assert parse(f"1 {unit}", kind) == pytest.approx(printed, rel=1e-6)

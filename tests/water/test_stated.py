@@ -157,6 +157,20 @@ def test_the_design_keeps_unit_and_basis_on_the_trail():
     assert ("water.ions_equivalents[Ca]", 1.01) in moves(design) and ("water.ions[Ca]", 1.01) not in moves(design)
 
 
+def test_an_ion_is_shown_in_the_unit_and_basis_it_was_written_in():
+    from tests.shared import demo, plant
+
+    design = demo().with_values({"water.ions[HCO3]": "118 mg/L as CaCO3", "water.ions[Ca]": "20.6 meq/L"})
+    shown = plant(design)
+    assert shown.show("water.ions[HCO3]") == "118.0 mg/L as CaCO3"
+    assert shown.show("water.ions[Ca]") == "20.60 meq/L"
+    assert shown.show("water.ions[Cl]") == plant(demo()).show("water.ions[Cl]")
+    assert design.stated("water.ions[Cl]") == design.stated("water.ph") == design.stated("no.such") == ""
+    for said in (shown.show("water.ions[HCO3]"), "118 mg/L CaCO3"):  # what is shown is read back
+        assert plant(demo().with_values({"water.ions[HCO3]": said, "water.ions[Ca]": "20.6 meq/L"}))[
+            "water.alkalinity"] == shown["water.alkalinity"]
+
+
 # what the analysis says of itself ----------------------------------------------------------------------------
 
 

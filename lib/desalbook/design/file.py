@@ -122,6 +122,14 @@ class Design:
             path = f"{path}[{key}]"
         return value
 
+    def stated(self, id: str, units: str = "si") -> str:
+        """An entry as it was stated, basis and all (``118 mg/L as CaCO3``); empty where its kind says it already."""
+        try:
+            m, (_, name) = field_meta(id), split(id)[-1]
+        except KeyError:
+            return ""
+        return m.stated(name, self.get(id.rpartition("[")[0]), units) if name and m.form == "mapping" else ""
+
     def stands(self, id: str) -> bool:
         """Whether the file itself says it."""
         here: Any = self.written

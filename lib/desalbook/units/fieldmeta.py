@@ -127,6 +127,10 @@ class FieldMeta:
         return replace(self, form="quantity", default=None, default_text="", required=False, keys=(),
                        title=f"{self.title}, {name}")
 
+    def stated(self, name: str, value: Any, units: str = "si") -> str:
+        """One named value as it was stated, where its own kind does not say that; `value` is the whole mapping."""
+        return ""
+
     def possible_text(self, units: str = "si") -> str:
         """The possible range in a display set, empty if there is none."""
         return show_range(*self.possible, self.kind, units) if self.possible and self.kind else ""

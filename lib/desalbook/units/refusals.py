@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-import difflib
 import re
 
 from desalbook.problems import DesignError
 from desalbook.units.kinds import KINDS
-from desalbook.units.spellings import PRESSURE, SPELLINGS, tidy
+from desalbook.units.spellings import PRESSURE, PRESSURE_TO_SAY, SPELLINGS, tidy
 
 __all__ = ["no_unit", "not_one_quantity", "out_of_reach", "write", "wrong_unit"]
 
@@ -26,13 +25,14 @@ _EXAMPLE = {
     "rotation": "1450",
     "conductivity": "53", "thermal expansion": "2.1e-4", "molality": "560",
 }
+_EQUIVALENT = 50.04  # g/mol of calcium carbonate, two charges
+_DIGITS = str.maketrans({" ": None, "\xa0": None, "\u2009": None, "\u202f": None, "\N{MINUS SIGN}": "-"})
 _COMMA_GROUPS = re.compile(r"([+-]?[1-9][0-9]{0,2}(?:,[0-9]{3})+(?:\.[0-9]+)?)(?![0-9,])(.*)", re.DOTALL)
 _COMMA = re.compile(r"([+-]?[0-9]+),([0-9]+)(?![0-9,])(.*)", re.DOTALL)
 _RANGE = re.compile(r"[0-9.]\s*(?:-|\u2013|\u2212|\.\.|to|…)\s*[0-9.]")
 # Another number, an operator or a word that joins numbers, where only a unit should stand. Digits that
 # belong to a unit (m3, Cl2, 1000 gal) follow a letter or stand in _SECOND's exception.
 _SECOND = re.compile(r"(?<![A-Za-z0-9-])(?!1/|1000 gal)[0-9]|[+,;=]|^(?:to|x|-|and|or|by)\b")
-_PER_PARTS = {"ppm", "ppb", "ppt", "PPM", "PPB"}
 
 
 def _broken(text: str) -> bool:
@@ -112,26 +112,59 @@ def wrong_unit(text: str, number: str, unit: str, name: str, where: str) -> Desi
 def _why(number: str, unit: str, name: str) -> tuple[str, str]:
     example = write(name)
     unit = "".join(c if c.isprintable() else "\N{REPLACEMENT CHARACTER}" for c in unit)
-    if unit in _PER_PARTS:
-        return f"a bare {unit} says neither per volume nor per mass", f"say which: {example}"
+    if (parts := re.match(r"(ppm|ppb|ppt)[vw]?\b", unit, re.IGNORECASE)) is not None:
+        return _per_parts(number, unit, parts[1].lower(), name)
     if unit.startswith("/") and f"per {unit[1:]}" in SPELLINGS[name]:
         return "the number and the unit run together", f"write {number} per {unit[1:]} if that is meant"
     told = _pressure(number, unit, name) or _basis(number, unit, name) or _degree(number, unit, name)
     if told:
         return told
-    table = SPELLINGS[name]
-    close = [u for u in table if u and u.casefold() == unit.casefold()]
+    same = _same_scale(unit, name)
     others = [k for k, t in SPELLINGS.items() if unit in t]
-    if others and not close:
+    if others and not same:
         return f'"{unit}" is a unit of {others[0].split(".")[0]}, not of {name.split(".")[0]}', example
-    close = close or difflib.get_close_matches(unit, [u for u in table if u], 1, 0.6)
-    if close:
-        return f'"{unit}" is not a unit of this quantity', f"write {number} {close[0]} if that is meant"
+    if same:
+        return f'"{unit}" is not a unit of this quantity', f"write {number} {same} if that is meant"
     return f'"{unit}" is not a unit read here', example
 
 
+def _same_scale(unit: str, name: str) -> str:
+    """The spelling a unit differs from in nothing that changes its size; empty when there is none.
+
+    Capitals, spaces and signs between the letters do not change a unit, but m and M before another letter are a
+    thousandth and a million. Units that only look alike ("MLD" and "MGD", "months" and "min") are never proposed.
+    """
+    alike = {scale: text for text, scale in reversed(SPELLINGS[name].items())
+             if text and _letters(text) == _letters(unit) and _prefixes(text) == _prefixes(unit)}
+    return next(iter(alike.values())) if len(alike) == 1 else ""
+
+
+def _letters(unit: str) -> str:
+    """A unit without capitals, spaces and the signs people put between its parts."""
+    return re.sub(r"[\s.*·^()_]", "", unit).casefold().replace("per", "/")
+
+
+def _prefixes(unit: str) -> list[str]:
+    """Each m or M that stands before another letter, in order."""
+    return re.findall(r"[mM](?=[A-Za-z])", unit)
+
+
+def _per_parts(number: str, unit: str, parts: str, name: str) -> tuple[str, str]:
+    """Parts of a whole: of what, it does not say; in seawater the two readings lie some 3 % apart."""
+    unit_of = {"ppm": ("mg/L", "mg/kg"), "ppb": ("ug/L", "ug/kg")}.get(parts, ())  # ppt: a thousand, or a trillion
+    _, mark, basis = name.partition(" as ")
+    ways = [f"{number} {u}{mark}{basis} if per {w}" for u, w in zip(unit_of, ("volume", "mass"), strict=False)
+            if f"{u}{mark}{basis}" in SPELLINGS[name]]
+    return (f"a bare {unit} says neither per volume nor per mass",
+            f"say which: write {' or '.join(ways)}" if ways else f"say which: {write(name)}")
+
+
 def _pressure(number: str, unit: str, name: str) -> tuple[str, str] | None:
-    bare = {p for p, _ in PRESSURE}
+    bare = {a for p, _, *aliases in (*PRESSURE, *PRESSURE_TO_SAY) for a in (p, *aliases)}
+    if name in ("gauge pressure", "absolute pressure") and unit in bare and unit not in SPELLINGS["gauge pressure"]:
+        return ("gauge or absolute is not said",
+                f"write {number} {unit} {'a' if name == 'absolute pressure' else 'g'} if it is "
+                f"{'absolute' if name == 'absolute pressure' else 'gauge'}")
     if name == "gauge pressure" and unit in SPELLINGS["absolute pressure"]:
         main = SPELLINGS["absolute pressure"][unit].unit.split()[0]
         return ("an absolute pressure where a gauge pressure is asked",
@@ -154,6 +187,10 @@ def _basis(number: str, unit: str, name: str) -> tuple[str, str] | None:
     if not name.startswith("concentration"):
         return None
     basis = name.partition(" as ")[2]
+    if basis == "CaCO3" and (scale := SPELLINGS["charge concentration"].get(unit)) is not None:
+        mass = scale.to_si(float(number.translate(_DIGITS))) * _EQUIVALENT
+        return ("equivalents where a concentration as CaCO3 is asked",
+                f"write {mass:.6g} mg/L as CaCO3 (1 meq/L is {_EQUIVALENT} mg/L as CaCO3)")
     plain, _, given = unit.partition(" as ")
     if plain not in SPELLINGS["concentration"]:
         return None

@@ -28,13 +28,40 @@ MGD = mgd
 cfm = foot ** 3 / minute
 percent_wv = 10 * kilogram / meter ** 3
 NTU = []
+MLD = 1e6 * liter / day
+Mld = MLD
+mld = MLD
+cmd = meter ** 3 / day
+CMD = cmd
+cmh = meter ** 3 / hour
+CMH = cmh
+lph = liter / hour
+LPH = lph
+lpm = liter / minute
+LPM = lpm
+lps = liter / second
+LPS = lps
+igal = imperial_gallon
+igpm = imperial_gallon / minute
+igpd = imperial_gallon / day
+MIGD = 1e6 * imperial_gallon / day
+migd = MIGD
+imgd = MIGD
+gpg = grain / gallon
+psu = 35.16504e-3 / 35
+PSU = psu
 eq = mole
 rpm = 1 / minute
 """
 # Spellings of people that pint's grammar lacks; marks that carry meaning, not dimension, are dropped.
 _REWRITE = tuple((re.compile(old), new) for old, new in (
-    (r" as \w+$", ""),
-    (r"^(bar|psi|kPa|MPa|mbar|hPa|Pa) ?\(?(g|gauge|a|abs|absolute)\)?$", r"\1"),
+    (r"( as \w+| CaCO3| Cl2| B| product)$", ""),
+    (r"^(bar|psi|kPa|MPa|mbar|hPa|Pa|kgf?/cm2|atm|inHg|mmHg) ?\(?(g|gauge|a|abs|absolute)\)?$", r"\1"),
+    (r"^kg/cm2$", "kgf/cm2"),
+    (r"imp(erial)? gal", "igal"),
+    (r"imp gp", "igp"),
+    (r"\bMG\b", "Mgal"),
+    (r"\bgr/", "grain/"),
     (r"% ?\(?w/v\)?", "percent_wv"),
     (r"%( ?\(?w/w\)?| by (mass|weight))?", "percent"),
     (r"^per ", "1/"),

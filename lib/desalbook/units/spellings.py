@@ -2,14 +2,17 @@
 
 The table is written out so that reading and showing need no unit library at run time; a test proves
 each spelling against pint. A factor is a fraction of whole numbers made only of exact definitions:
-inch 0.0254 m, pound 0.453 592 37 kg, US gallon 231 cubic inches, standard gravity 9.806 65 m/s2,
-horsepower 550 ft lbf/s, day 86 400 s, year 365.25 days. Gallons are US gallons throughout.
+inch 0.0254 m, pound 0.453 592 37 kg of 7000 grains, US gallon 231 cubic inches, imperial gallon 4.546 09 L,
+standard gravity 9.806 65 m/s2, horsepower 550 ft lbf/s, day 86 400 s, year 365.25 days, month a twelfth of it,
+standard atmosphere 101 325 Pa, conventional mercury 13 595.1 kg/m3. A gallon is a US gallon unless it says
+imperial.
 
 A bare ppm is no unit here: it says neither per volume nor per mass.
 """
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 from fractions import Fraction as Fr
 from itertools import product
@@ -51,7 +54,10 @@ IN = Fr(254, 10000)
 FT = 12 * IN
 LB = Fr(45359237, 100000000)
 GAL = 231 * IN**3
-LBF = LB * Fr(980665, 100000)
+IGAL = Fr(454609, 10**8)
+GRAIN = LB / 7000
+GRAVITY = Fr(980665, 100000)
+LBF = LB * GRAVITY
 PSI = LBF / IN**2
 HP = 550 * FT * LBF
 MIN, HOUR, DAY = Fr(60), Fr(3600), Fr(86400)
@@ -61,18 +67,23 @@ KWH = Fr(3_600_000)
 
 # spelling -> (factor, aliases); a row of a table below is (main spelling, factor, *aliases)
 TIME = (("s", Fr(1), "sec", "second", "seconds"), ("min", MIN, "minute", "minutes"),
-        ("h", HOUR, "hr", "hour", "hours"), ("d", DAY, "day", "days"), ("year", YEAR, "years", "yr"))
+        ("h", HOUR, "hr", "hour", "hours"), ("d", DAY, "day", "days"), ("year", YEAR, "years", "yr"),
+        ("week", 7 * DAY, "weeks"), ("month", YEAR / 12, "months"))
 PER_TIME = (("s", Fr(1), "sec"), ("min", MIN), ("h", HOUR, "hr", "hour"), ("d", DAY, "day"),
-            ("year", YEAR, "yr"))
+            ("year", YEAR, "yr"), ("week", 7 * DAY), ("month", YEAR / 12))
 VOLUME = (("m3", Fr(1)), ("L", LITRE, "l"), ("gal", GAL), ("mL", LITRE / 1000, "ml"), ("kgal", 1000 * GAL),
-          ("ft3", FT**3), ("ML", Fr(1000)))
+          ("ft3", FT**3), ("ML", Fr(1000)), ("imp gal", IGAL, "imperial gal", "igal"), ("Mgal", 10**6 * GAL))
 LENGTH = (("m", Fr(1)), ("mm", Fr(1, 1000)), ("cm", Fr(1, 100)), ("um", Fr(1, 10**6)), ("km", Fr(1000)),
           ("ft", FT), ("inch", IN, "in", "inches"), ("mil", IN / 1000))
 MASS = (("kg", Fr(1)), ("g", Fr(1, 1000)), ("lb", LB), ("mg", Fr(1, 10**6)), ("t", Fr(1000)))
 PRESSURE = (("bar", Fr(10**5)), ("psi", PSI), ("kPa", Fr(1000)), ("MPa", Fr(10**6)), ("mbar", Fr(100)),
             ("hPa", Fr(100)), ("Pa", Fr(1)))
+# Units that are as often absolute as gauge, or a vacuum: where the reference matters it has to be said.
+PRESSURE_TO_SAY = (("kg/cm2", GRAVITY * 10**4, "kgf/cm2"), ("atm", Fr(101325)),
+                   ("inHg", Fr(135951, 10) * GRAVITY * IN), ("mmHg", Fr(135951, 10) * GRAVITY / 1000))
 PER_VOLUME = (("mg/L", Fr(1, 1000), "mg/l", "g/m3"), ("g/L", Fr(1), "g/l", "kg/m3"),
-              ("ug/L", Fr(1, 10**6), "ug/l", "mg/m3"), ("% w/v", Fr(10), "%w/v", "% (w/v)"))
+              ("ug/L", Fr(1, 10**6), "ug/l", "mg/m3"), ("% w/v", Fr(10), "%w/v", "% (w/v)"),
+              ("grains/gal", GRAIN / GAL, "grain/gal", "gr/gal", "gpg"), ("lb/MG", LB / (10**6 * GAL), "lb/Mgal"))
 PERCENT = (("%", Fr(1, 100)),)
 ONE = (("", Fr(1)),)
 
@@ -90,12 +101,16 @@ def _over(tops: tuple, bottoms: tuple) -> tuple:
 def _marked(marks: tuple[str, ...], plain: bool) -> tuple:
     """Pressures with a reference mark, and without one where that is what people mean."""
     short, *words = marks
-    return tuple((f"{p} {short}", f, f"{p}{short}", f"{p}({short})", f"{p} ({short})",
-                  *(f"{p} {word}" for word in words), *((p,) if plain else ())) for p, f in PRESSURE)
+    rows = []
+    for p, f, *aliases in (*PRESSURE, *PRESSURE_TO_SAY):
+        names = [f"{a}{end}" for a in (p, *aliases)
+                 for end in (f" {short}", short, f"({short})", f" ({short})", *(f" {word}" for word in words))]
+        rows.append((names[0], f, *names[1:], *((p,) if plain and (p, f) in PRESSURE else ())))
+    return tuple(rows)
 
 
 def _basis(basis: str) -> tuple:
-    return tuple((f"{u} as {basis}", f, *(f"{a} as {basis}" for a in aliases))
+    return tuple((f"{u} as {basis}", f, *(f"{a} as {basis}" for a in aliases), *(f"{a} {basis}" for a in (u, *aliases)))
                  for u, f, *aliases in PER_VOLUME)
 
 
@@ -112,7 +127,10 @@ def _inverse(*tops: tuple) -> tuple:
 
 
 _FLOW = (*_over(VOLUME, PER_TIME), ("gpm", GAL / MIN), ("gpd", GAL / DAY), ("gph", GAL / HOUR),
-         ("mgd", 10**6 * GAL / DAY, "MGD"), ("cfm", FT**3 / MIN))
+         ("mgd", 10**6 * GAL / DAY, "MGD"), ("cfm", FT**3 / MIN), ("MLD", 1000 / DAY, "Mld", "mld"),
+         ("cmd", 1 / DAY, "CMD"), ("cmh", 1 / HOUR, "CMH"), ("lph", LITRE / HOUR, "LPH"), ("lpm", LITRE / MIN, "LPM"),
+         ("lps", LITRE, "LPS"), ("igpm", IGAL / MIN, "imp gpm"), ("igpd", IGAL / DAY, "imp gpd"),
+         ("MIGD", 10**6 * IGAL / DAY, "migd", "imgd"))
 _SPEED = (*_over(LENGTH[:4], PER_TIME), ("ft/s", FT, "fps"), ("ft/min", FT / MIN), ("ft/h", FT / HOUR))
 _FLUX = (("L/(m2 h)", LITRE / HOUR, "LMH", "L/m2/h", "L/m2h", "l/(m2 h)", "l/m2/h", "l/m2h", "L m-2 h-1",
           "L/(m2*h)", "L/(h m2)"),
@@ -142,7 +160,7 @@ _TABLES: dict[str, tuple] = {
     "salt flux": (("g/(m2 h)", Fr(1, 1000) / HOUR, "g/m2/h"), ("kg/(m2 s)", Fr(1), "kg/m2/s")),
     "gauge": _marked(("g", "gauge"), plain=True),
     "absolute": _marked(("a", "abs", "absolute"), plain=False),
-    "pressure": PRESSURE,
+    "pressure": (*PRESSURE, *PRESSURE_TO_SAY),
     "pressure gradient": (*_over(PRESSURE, LENGTH[:1]), ("psi/ft", PSI / FT)),
     "power": (("kW", Fr(1000)), ("hp", HP), ("W", Fr(1)), ("MW", Fr(10**6))),
     "specific energy": (("kWh/m3", KWH), ("kWh/kgal", KWH / (1000 * GAL), "kWh/1000 gal"),
@@ -163,6 +181,8 @@ _TABLES: dict[str, tuple] = {
     "as B": _basis("B"),
     "as product": _basis("product"),
     "salinity": (("g/kg", Fr(1, 1000)),),
+    # one practical salinity unit is 35.165 04/35 g of salt per kg of sea water of reference composition
+    "absolute salinity": (("g/kg", Fr(1, 1000)), ("psu", Fr(3516504, 35 * 10**8), "PSU")),
     "mass fraction": (("% w/w", Fr(1, 100), "%w/w", "% (w/w)", "% by mass", "% by weight"), ("kg/kg", Fr(1)),
                       ("mg/kg", Fr(1, 10**6))),
     "content": (("mg/kg", Fr(1, 10**6)), ("g/kg", Fr(1, 1000)), ("ug/kg", Fr(1, 10**9)), ("% w/w", Fr(1, 100))),
@@ -194,7 +214,6 @@ _TABLE_OF = {
     **dict.fromkeys(("count", "factor", "index", "exponent", "charge number", "ph.nbs", "ph.total",
                      "fouling index"), "number"),
     **{f"concentration as {b}": f"as {b}" for b in ("CaCO3", "Cl2", "B", "product")},
-    "absolute salinity": "salinity",
     "mass ratio": "ratio", "head": "length", "mass transfer": "flux", "salt permeability": "flux",
     "gauge pressure": "gauge", "absolute pressure": "absolute", "pressure difference": "pressure",
     "osmotic pressure": "pressure", "temperature difference": "difference", "oxidant exposure": "exposure",
@@ -239,6 +258,9 @@ _TIDY = str.maketrans({
 })
 
 
+_POWER = re.compile(r"(?<=[A-Za-z])\^(?=-?[0-9])")
+
+
 def tidy(unit: str) -> str:
-    """The unit in the letters of the table: ``m³·h⁻¹`` becomes ``m3 h-1``."""
-    return unit.translate(_TIDY)
+    """The unit in the letters of the table: ``m³·h⁻¹`` becomes ``m3 h-1``, ``m^3/d`` ``m3/d``."""
+    return _POWER.sub("", unit.translate(_TIDY))

@@ -27,6 +27,7 @@ from desalbook.units import (
     MolarMass,
     MolPerM3,
     parse,
+    show,
 )
 from desalbook.units.fieldmeta import FieldMeta, Named, nearest
 from desalbook.water.species import IONS
@@ -93,6 +94,8 @@ def _read(ion: str, raw: Any, where: str) -> tuple[float, str, str, str]:
     text, mark, basis = raw.partition(" as ") if isinstance(raw, str) else (raw, "", "")
     basis = basis.strip(" ")
     known = bases(ion)
+    if not mark and isinstance(raw, str) and (last := raw.rpartition(" ")[2]) in known:
+        text, basis = raw.rpartition(" ")[0], last  # 120 mg/L CaCO3
     if mark and basis not in known:
         raise DesignError("cannot be stated as that", where=where, value=raw, allowed=", ".join(known),
                           do="state the ion itself, or one of these")
@@ -162,6 +165,13 @@ class IonsMeta(FieldMeta):
     def _read_quantity(self, raw: Any, where: str) -> float:
         ion = where.rpartition("[")[2].removesuffix("]")
         return _read(ion, raw, where)[0] if ion in IONS else super()._read_quantity(raw, where)
+
+    def stated(self, name: str, value: Any, units: str = "si") -> str:
+        """An amount in the unit and basis it was written in; empty where that is mass of the ion per volume."""
+        if not isinstance(value, Stated) or not (value.ways.get(name) or value.bases.get(name)):
+            return ""
+        basis = value.bases[name]
+        return f"{show(value[name], WAYS[value.ways[name]][0], units)}{f' as {basis}' if basis else ''}"
 
     def parts(self, value: Any) -> Iterable[tuple[str, FieldMeta, Any]]:
         """A line for each way of stating; along one axis, so an ion stated otherwise stands there as zero."""
