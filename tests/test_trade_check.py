@@ -18,10 +18,10 @@ from desalbook.hydraulics.inputs import Electric as ElectricInputs
 from desalbook.hydraulics.motor import Electric
 from desalbook.hydraulics.pipes import Fluid
 from desalbook.hydraulics.pump import Pump, size_pump
-from desalbook.pretreatment.backwash import wash_rate
-from desalbook.pretreatment.filter_inputs import Filters
-from desalbook.pretreatment.filters import battery, bed
-from desalbook.pretreatment.vessel_inputs import FilterVessel
+from desalbook.pretreatment.backwash import backwash_rate
+from desalbook.pretreatment.filters import battery
+from desalbook.pretreatment.inputs import Filters, FilterVessel
+from desalbook.pretreatment.media import bed
 from desalbook.trail import Figure, Ledger, given
 from desalbook.units import to_display
 from tests.rooms import figures, inputs
@@ -75,7 +75,7 @@ def _plant(ledger: Ledger) -> SimpleNamespace:
     of = battery(inp, flows.feed, trains)
     fluid = Fluid(density, f["water.viscosity"])
     layers = bed(inp, ("anthracite", "sand", "gravel"))
-    wash = wash_rate(inp, layers, of.area, {"cold": fluid, "hot": fluid})
+    wash = backwash_rate(inp, layers, of.area, {"cold": fluid, "hot": fluid})
     electric = Electric(*(inp(f"electric.{k}") for k in ("motor_list", "motor_class", "poles", "frequency")))
 
     def pump(name: str, flow: Figure, rise: Figure) -> Pump:

@@ -334,10 +334,10 @@ class Plant:
         """
         import pandas as pd
 
-        from desalbook.pretreatment.march_wash import march, timetable
+        from desalbook.pretreatment.backwash_timetable import columns, timetable
 
         wash = self._sized.pretreated.wash
-        return pd.DataFrame(timetable(march(wash.schedule)) if wash is not None else {})
+        return pd.DataFrame(columns(timetable(wash.schedule)) if wash is not None else {})
 
     @property
     def equipment(self) -> pd.DataFrame:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from tests.pretreatment.test_schedule import plant
+from tests.pretreatment.test_backwash_schedule import plant
 
 
 def test_a_lower_tide_raises_the_lift_alone():

@@ -7,13 +7,12 @@ import random
 import pytest
 
 from desalbook.hydraulics.pipes import Fluid
-from desalbook.pretreatment.backwash import wash_rate, wash_water
-from desalbook.pretreatment.cartridge import cartridges
-from desalbook.pretreatment.filter_inputs import Filters
-from desalbook.pretreatment.filters import battery, bed, clean_drop
-from desalbook.pretreatment.inputs import Cartridge, Storage, WashTank
+from desalbook.pretreatment.backwash import backwash_rate, backwash_water
+from desalbook.pretreatment.cartridges import cartridges
+from desalbook.pretreatment.filters import battery, clean_bed
+from desalbook.pretreatment.inputs import Cartridge, Filters, FilterVessel, Storage, WashTank
+from desalbook.pretreatment.media import bed
 from desalbook.pretreatment.storage import raw_tank, wash_tank
-from desalbook.pretreatment.vessel_inputs import FilterVessel
 from desalbook.problems import DesignError, Infeasible
 from desalbook.trail import Choice, Ledger, given, scope, what_if
 from desalbook.units import validate
@@ -110,7 +109,7 @@ def test_clean_loss_is_higher_in_cold_water_and_moves_with_a_depth():
             found = {}
             for corner, fluid in _waters(f).items():
                 with scope(corner=corner):
-                    found[corner] = clean_drop(layers, of.rate, fluid, inp("filters.internals_drop"))
+                    found[corner] = clean_bed(layers, of.rate, fluid, inp("filters.internals_drop")).pressure_drop
             return found
 
     base = drop()
@@ -121,7 +120,7 @@ def test_clean_loss_is_higher_in_cold_water_and_moves_with_a_depth():
 def test_wash_lifts_in_hot_water_and_keeps_media_in_cold():
     with Ledger().recording() as ledger:
         inp, f, of, layers = _sized()
-        wash = wash_rate(inp, layers, of.area, _waters(f))
+        wash = backwash_rate(inp, layers, of.area, _waters(f))
     assert _verdict(ledger, "filters.backwash_rate.check") == "holds"
     assert _verdict(ledger, "filters.support.check") == "holds"
     assert ledger.lines["filters.bed_rise@cold"].value > ledger.lines["filters.bed_rise@hot"].value > 0
@@ -137,7 +136,7 @@ def test_hotter_water_asks_for_a_faster_wash():
             inp = inputs({"filters": (Filters, {}), "filter_vessel": (FilterVessel, {})})
             f = figures({**WATERS, "hot_mu": (mu, "viscosity")})
             of = battery(inp, f["flow"], f["trains"])
-            rates.append(wash_rate(inp, bed(inp, LAYERS), of.area, _waters(f)).rate)
+            rates.append(backwash_rate(inp, bed(inp, LAYERS), of.area, _waters(f)).rate)
     assert rates[1] > rates[0]
 
 
@@ -145,14 +144,14 @@ def test_too_fast_a_wash_loses_media_and_too_slow_a_one_does_not_lift():
     for rate, id in (("110 m/h", "filters.bed_rise.check"), ("12 m/h", "filters.backwash_rate.check")):
         with Ledger().recording() as ledger:
             inp, f, of, layers = _sized(backwash_rate=rate)
-            wash_rate(inp, layers, of.area, _waters(f))
+            backwash_rate(inp, layers, of.area, _waters(f))
         assert _verdict(ledger, id) == "fails"
 
 
 def test_expansion_as_the_target():
     with Ledger().recording() as ledger:
         inp, f, of, layers = _sized(wash_target="expansion", wash_expansion="25 %")
-        wash = wash_rate(inp, layers, of.area, _waters(f))
+        wash = backwash_rate(inp, layers, of.area, _waters(f))
     assert "filters.wash_porosity_wanted" in ledger and 30 < wash.rate * 3600 < 90
 
 
@@ -160,8 +159,8 @@ def test_volumes_of_a_wash():
     """3.0 m filter, 45 m/h for 12 min: 63.6 m3. Source: hand arithmetic."""
     with Ledger().recording() as ledger:
         inp, f, of, layers = _sized(count="4", diameter="3 m", backwash_rate="45 m/h")
-        wash = wash_rate(inp, layers, of.area, _waters(f))
-        water = wash_water(inp, f["flow"], of, wash, f["trains"], Choice("yes", id="flow"))
+        wash = backwash_rate(inp, layers, of.area, _waters(f))
+        water = backwash_water(inp, f["flow"], of, wash, f["trains"], Choice("yes", id="flow"))
     assert water.wash_volume == pytest.approx(63.617, rel=1e-4)
     assert water.wash_average == pytest.approx(63.617 * 4 / 86400, rel=1e-4)
     assert water.rinse_volume == pytest.approx(170 / 3600 / 3 * 600, rel=1e-9)

@@ -8,16 +8,16 @@ import numpy as np
 import pytest
 
 from desalbook.hydraulics.pipes import Fluid
-from desalbook.pretreatment.backwash import wash_rate, wash_water
-from desalbook.pretreatment.filter_inputs import Filters
-from desalbook.pretreatment.filters import battery, bed
-from desalbook.pretreatment.march_solids import march_solids
-from desalbook.pretreatment.march_wash import march
-from desalbook.pretreatment.media import bed_limits
-from desalbook.pretreatment.vessel_inputs import FilterVessel
+from desalbook.pretreatment.backwash import backwash_rate, backwash_water
+from desalbook.pretreatment.backwash_timetable import timetable
+from desalbook.pretreatment.bed_limits import bed_limits
+from desalbook.pretreatment.filters import battery
+from desalbook.pretreatment.inputs import Filters, FilterVessel
+from desalbook.pretreatment.media import bed
+from desalbook.pretreatment.solids import solids_through_run
 from desalbook.problems import DesignError, Infeasible
 from desalbook.trail import Choice, Ledger
-from tests.pretreatment.test_schedule import residuals
+from tests.pretreatment.test_backwash_schedule import residuals
 from tests.rooms import figures, inputs
 
 TOP = ("anthracite", "anthracite-fine", "anthracite-coarse", "sand", "sand-coarse")
@@ -68,20 +68,20 @@ def run(seed: int) -> str:
             of = battery(inp, f["flow"], f["trains"])
             layers = bed(inp, [layer["name"] for layer in keys["layers"]])
             waters = {c: Fluid(f[f"{c}_rho"], f[f"{c}_mu"]) for c in ("cold", "hot")}
-            wash = wash_rate(inp, layers, of.area, waters)
+            wash = backwash_rate(inp, layers, of.area, waters)
             bed_limits(inp, layers, wash.rate, waters)
-            water = wash_water(inp, f["flow"], of, wash, f["trains"], carries)
+            water = backwash_water(inp, f["flow"], of, wash, f["trains"], carries)
     except (Infeasible, DesignError) as problem:
         assert problem.where and str(problem)
         return type(problem).__name__
     plan = water.schedule
     if float(water.drain_volume) > float(water.wash_volume):
         assert ledger.lines["filters.refill.check"].more["verdict"] == "fails"
-    m = march(plan)
+    m = timetable(plan)
     closes(m, plan)
     out = m.state < 6
-    assert out.sum(axis=(0, 1)).max() <= float(plan.turns.at_once)
-    missed = float(plan.turns.missed)
+    assert out.sum(axis=(0, 1)).max() <= float(plan.slots.at_once)
+    missed = float(plan.slots.missed)
     assert (missed > 0) == ("filters.schedule.note" in ledger.lines)
     whole = int(plan.trains) * int(of.count)
     assert (len(m.washes) == whole) == (missed == 0), (len(m.washes), whole, missed)
@@ -93,7 +93,7 @@ def closes(m, plan) -> None:
     assert max(residuals(m).values()) < 1e-9
     assert np.abs(m.missing[..., -1]).max() < 1e-9 * float(plan.drain_volume)
     raw, filtrate, wash = 12e-3, 0.6e-3, 5e-3
-    s = march_solids(m, raw, filtrate, wash)
+    s = solids_through_run(m, raw, filtrate, wash)
     seconds, done = m.length, m.wash.sum(axis=-1) > 0
     into = float(np.sum((raw * m.pump.sum(axis=0) + wash * m.wash.sum(axis=(0, 1))) * seconds))
     onward = float(np.sum(filtrate * m.filtrate.sum(axis=(0, 1)) * seconds))
@@ -122,9 +122,9 @@ def test_a_lost_hundredth_per_cent_of_solids_is_seen():
         of = battery(inp, f["flow"], f["trains"])
         layers = bed(inp, ("anthracite", "sand", "gravel"))
         waters = {c: Fluid(f[f"{c}_rho"], f[f"{c}_mu"]) for c in ("cold", "hot")}
-        plan = wash_water(inp, f["flow"], of, wash_rate(inp, layers, of.area, waters), f["trains"],
+        plan = backwash_water(inp, f["flow"], of, backwash_rate(inp, layers, of.area, waters), f["trains"],
                           Choice("yes", id="flow")).schedule
-    m = march(plan)
+    m = timetable(plan)
     closes(m, plan)
     m.pump[0] *= 1.0001
     with pytest.raises(AssertionError):

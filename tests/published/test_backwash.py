@@ -4,10 +4,9 @@ from __future__ import annotations
 
 import pytest
 
-from desalbook.pretreatment import backwash_relations as r
+from desalbook.pretreatment import granular_beds
 from tests.points import Point
 
-ROOM = "pretreatment.backwash_relations"
 HAND = "hand arithmetic"
 RHO, MU = 998.2, 1.0016e-3  # fresh water of 20 degC
 # Sand C of the printed table: settled porosity 0.407, specific gravity 2.655; its temperature and equivalent
@@ -26,15 +25,13 @@ CURVE = [
 ]
 
 
-def _p(
-    name: str, inputs: dict, expect, rel: float = 1e-4, place: str = "", source: str = "definition"
-) -> Point:
-    return Point(f"{ROOM}:{name}", inputs, expect, rel, source, place, HAND)
+def _p(name: str, inputs: dict, expect, rel: float = 1e-4, place: str = "", source: str = "definition") -> Point:
+    return Point(f"pretreatment.{name}", inputs, expect, rel, source, place, HAND)
 
 
 def _ga(size: float, density: float, expect: float) -> Point:
     return _p(
-        "galileo_of",
+        "granular_beds:galileo_number",
         {"grain_size": size, "density": RHO, "grain_density": density, "viscosity": MU},
         expect,
         1e-6,
@@ -44,7 +41,7 @@ def _ga(size: float, density: float, expect: float) -> Point:
 
 def _mf(galileo: float, size: float, expect: float) -> Point:
     return _p(
-        "least_fluidisation",
+        "granular_beds:minimum_fluidisation_velocity",
         {"galileo": galileo, "viscosity": MU, "density": RHO, "grain_size": size},
         expect,
         1e-6,
@@ -55,7 +52,7 @@ def _mf(galileo: float, size: float, expect: float) -> Point:
 
 def _porosity(reynolds: float, galileo: float, expect: float, place: str, settled: float = SETTLED) -> Point:
     return _p(
-        "expanded_porosity_of",
+        "granular_beds:expanded_porosity",
         {"reynolds": reynolds, "galileo": galileo, "settled_porosity": settled},
         expect,
         1e-6,
@@ -70,24 +67,29 @@ POINTS = [
     _mf(16117.848568841368, 1e-3, 0.008676806016),
     _mf(3783.3229424591477, 0.5e-3, 0.004449624840),
     _p(
-        "wash_target_rate",
+        "backwash:backwash_rate_by_factor",
         {"fluidisation_rate": 31.23650 / 3600, "fluidisation_factor": 1.3},
         40.60745 / 3600,
         1e-6,
     ),
-    _p("fastest", {"wash_rate": [0.009, 0.011, 0.007]}, 0.011, 1e-9),
-    _p("slowest", {"wash_rate": [0.009, 0.011, 0.007]}, 0.007, 1e-9),
+    _p("backwash:largest_layer_rate", {"wash_rate": [0.009, 0.011, 0.007]}, 0.011, 1e-9),
+    _p("backwash:smallest_layer_rate", {"wash_rate": [0.009, 0.011, 0.007]}, 0.007, 1e-9),
     _p(
-        "porosity_at_expansion",
+        "granular_beds:porosity_at_expansion",
         {"settled_porosity": 0.52, "expansion": 0.30},
         0.6307692,
         1e-6,
         "example 11-3; the book rounds to 0.63",
         "mwh-2012",
     ),
-    _p("fluidised_parameter", {"galileo": 11630.189485, "expanded_porosity": 0.6307692308}, 2918.75936, 1e-6),
     _p(
-        "fluidised_reynolds",
+        "granular_beds:fluidised_bed_parameter",
+        {"galileo": 11630.189485, "expanded_porosity": 0.6307692308},
+        2918.75936,
+        1e-6,
+    ),
+    _p(
+        "granular_beds:fluidised_bed_reynolds",
         {"kappa_v": 228, "kappa_i": 4.4, "expanded_porosity": 0.6307692308, "fluidised": 2918.759361},
         17.9084832,
         1e-6,
@@ -95,7 +97,7 @@ POINTS = [
         "mwh-2012",
     ),
     _p(
-        "rate_at_reynolds",
+        "granular_beds:rate_at_reynolds",
         {"reynolds": 17.9084832, "viscosity": 1.139e-3, "density": 999.0, "grain_size": 1.3e-3},
         56.542654 / 3600,
         1e-6,
@@ -103,8 +105,8 @@ POINTS = [
         "mwh-2012",
     ),
     _p(
-        "wash_reynolds",
-        {"density": RHO, "wash_rate": 30 / 3600, "grain_size": SIZE, "viscosity": MU},
+        "granular_beds:superficial_reynolds",
+        {"density": RHO, "superficial_velocity": 30 / 3600, "grain_size": SIZE, "viscosity": MU},
         5.821836728,
         1e-6,
     ),
@@ -113,55 +115,89 @@ POINTS = [
     _porosity(2000.0, 5e6, 0.7154715455, "coarse grains: the second term governs"),
     _porosity(0.5, 5552.892, 0.407, "not fluidised"),
     _porosity(200.0, 5000.0, 0.98, "washed out"),
-    _p("expansion_of", {"expanded_porosity": 0.5, "settled_porosity": 0.4}, 0.2, 1e-9),
-    _p("expansion_of", {"expanded_porosity": 0.7, "settled_porosity": 0.4}, 1.0, 1e-9),
-    _p("bed_rise_of", {"depth": [0.6, 0.4], "expansion": [0.25, 0.5]}, 0.35, 1e-9),
+    _p("granular_beds:layer_expansion", {"expanded_porosity": 0.5, "settled_porosity": 0.4}, 0.2, 1e-9),
+    _p("granular_beds:layer_expansion", {"expanded_porosity": 0.7, "settled_porosity": 0.4}, 1.0, 1e-9),
+    _p("granular_beds:expanded_bed_rise", {"depth": [0.6, 0.4], "expansion": [0.25, 0.5]}, 0.35, 1e-9),
     _p(
-        "bed_weight_head",
-        {
-            "depth": [0.6, 0.4],
-            "settled_porosity": [0.5, 0.4],
-            "grain_density": [1650.0, 2650.0],
-            "density": 1000.0,
-        },
+        "granular_beds:fluidised_bed_head_loss",
+        {"depth": [0.6, 0.4], "settled_porosity": [0.5, 0.4], "grain_density": [1650.0, 2650.0], "density": 1000.0},
         0.591,
         1e-9,
     ),
-    _p("wash_flow_of", {"wash_rate": 45 / 3600, "area": 7.068583}, 318.0863 / 3600, 1e-6, "3.0 m diameter"),
+    _p("backwash:flow_at_rate", {"wash_rate": 45 / 3600, "area": 7.068583}, 318.0863 / 3600, 1e-6, "3.0 m diameter"),
     Point(
-        f"{ROOM}:wash_flow_of",
+        "pretreatment.backwash:flow_at_rate",
         {"wash_rate": 36 / 3600, "area": 5.2 * 5.5},
         0.286,
         1e-4,
         "davis-2010",
         "example 11-7: 0.286 m3/s",
     ),
-    _p("wash_rate_of", {"wash_flow": 0.286, "area": 28.6}, 0.01, 1e-9),
-    _p("scour_flow_of", {"air_scour_rate": 60 / 3600, "area": 7.2}, 0.12, 1e-9),
-    _p("volume_in_time", {"flow": 318.0863 / 3600, "wash_duration": 720}, 63.61725, 1e-6, "12 min at 45 m/h"),
-    _p("drain_volume_of", {"area": 7.0686, "drain_depth": 0.5}, 3.5343, 1e-9),
+    _p("backwash:rate_at_flow", {"wash_flow": 0.286, "area": 28.6}, 0.01, 1e-9),
+    _p("backwash:scour_air_flow", {"air_scour_rate": 60 / 3600, "area": 7.2}, 0.12, 1e-9),
     _p(
-        "off_line_time",
-        {"drain_time": 180, "scour_time": 240, "wash_time": 720, "settle_time": 120, "rinse_time": 600,
-         "return_time": 60},
+        "backwash_schedule:step_volume",
+        {"flow": 318.0863 / 3600, "wash_duration": 720},
+        63.61725,
+        1e-6,
+        "12 min at 45 m/h",
+    ),
+    _p("backwash:drained_volume", {"area": 7.0686, "drain_depth": 0.5}, 3.5343, 1e-9),
+    _p(
+        "backwash:time_out_of_service",
+        {
+            "drain_time": 180,
+            "scour_time": 240,
+            "wash_time": 720,
+            "settle_time": 120,
+            "rinse_time": 600,
+            "return_time": 60,
+        },
         1920,
         1e-9,
     ),
-    _p("off_line_share", {"off_line": 1800, "filter_run": 86400}, 0.0208333333, 1e-8),
-    _p("washes_per_day_of", {"filters": 8, "filter_run": 86400}, 8 / 86400, 1e-9),
-    _p("bed_expansion_of", {"bed_rise": 0.2, "depth": [0.6, 0.4]}, 0.2, 1e-9),
-    _p("all_trains", {"flow": 0.05, "trains": 3}, 0.15, 1e-9),
-    _p("two_volumes", {"wash_volume": 40.0, "rinse_volume": 12.0}, 52.0, 1e-9),
-    _p("two_flows", {"wash_average": 0.004, "rinse_average": 0.002, "trains": 2}, 0.012, 1e-9),
-    _p("until_rinsed", {"wash_time": 720, "settle_time": 120, "rinse_time": 600}, 1440, 1e-9),
-    _p("before_rinse", {"turn": [1.0, 3.0], "at_once": 2, "volume": 50.0, "rinse_volume": 10.0, "make_up": 0.01,
-                        "turn_interval": 3600.0, "wash_duration": 720.0}, [72.8, 200.8], 1e-9),
-    _p("starts_of", {"washes_per_day": 8 / 86400, "at_once": 2}, 4 / 86400, 1e-9),
-    _p("busy_share", {"washes_per_day": 8 / 86400, "trains": 3, "off_line": 1800, "at_once": 2}, 0.25, 1e-9),
-    _p("average_flow", {"volume": 43.2, "washes_per_day": 8 / 86400}, 0.004, 1e-9),
-    _p("mean_waste", {"wash_average": 0.004, "rinse_average": 0.002}, 0.006, 1e-9),
+    _p("backwash:fraction_out_of_service", {"off_line": 1800, "filter_run": 86400}, 0.0208333333, 1e-8),
+    _p("backwash:backwash_frequency", {"filters": 8, "filter_run": 86400}, 8 / 86400, 1e-9),
+    _p("granular_beds:bed_expansion", {"bed_rise": 0.2, "depth": [0.6, 0.4]}, 0.2, 1e-9),
+    _p("backwash_schedule:all_trains", {"flow": 0.05, "trains": 3}, 0.15, 1e-9),
+    _p("backwash_schedule:raw_water_per_backwash", {"wash_volume": 40.0, "rinse_volume": 12.0}, 52.0, 1e-9),
     _p(
-        "wash_share",
+        "backwash_schedule:raw_water_beside_feed",
+        {"wash_average": 0.004, "rinse_average": 0.002, "trains": 2},
+        0.012,
+        1e-9,
+    ),
+    _p(
+        "backwash_schedule:time_to_end_of_filter_to_waste",
+        {"wash_time": 720, "settle_time": 120, "rinse_time": 600},
+        1440,
+        1e-9,
+    ),
+    _p(
+        "backwash_schedule:raw_drawn_before_filter_to_waste",
+        {
+            "turn": [1.0, 3.0],
+            "at_once": 2,
+            "volume": 50.0,
+            "rinse_volume": 10.0,
+            "make_up": 0.01,
+            "turn_interval": 3600.0,
+            "wash_duration": 720.0,
+        },
+        [72.8, 200.8],
+        1e-9,
+    ),
+    _p("backwash:pump_start_frequency", {"washes_per_day": 8 / 86400, "at_once": 2}, 4 / 86400, 1e-9),
+    _p(
+        "backwash:backwash_system_occupancy",
+        {"washes_per_day": 8 / 86400, "trains": 3, "off_line": 1800, "at_once": 2},
+        0.25,
+        1e-9,
+    ),
+    _p("backwash_schedule:average_flow", {"volume": 43.2, "washes_per_day": 8 / 86400}, 0.004, 1e-9),
+    _p("backwash:average_waste_flow", {"wash_average": 0.004, "rinse_average": 0.002}, 0.006, 1e-9),
+    _p(
+        "backwash:waste_over_filtrate",
         {"waste_average": 63.61725, "flow": 70.68583 * 24},
         0.0375,
         1e-6,
@@ -178,9 +214,9 @@ def test_expansion_curve_of_a_sand(rate, height):
     nor the equivalent size of the grains; one pair of them is fitted (see above).
     """
     galileo = SIZE**3 * RHO**2 * 1.655 * 9.80665 / MU**2
-    reynolds = float(r.wash_reynolds.plain(RHO, rate / 3600, SIZE, MU))
-    porosity = float(r.expanded_porosity_of.plain(reynolds, galileo, SETTLED))
-    expansion = float(r.expansion_of.plain(porosity, SETTLED))
+    reynolds = float(granular_beds.superficial_reynolds.plain(SIZE, rate / 3600, RHO, MU))
+    porosity = float(granular_beds.expanded_porosity.plain(reynolds, galileo, SETTLED))
+    expansion = float(granular_beds.layer_expansion.plain(porosity, SETTLED))
     assert DEPTH * (1 + expansion) == pytest.approx(height, abs=1e-3)
 
 
@@ -190,8 +226,10 @@ def test_expansion_curve_of_a_sand(rate, height):
 )
 def test_least_fluidisation_of_four_media(size, density, rate):
     """d90 of sand, anthracite and garnet at 20 degC. Source: hand arithmetic on wen-yu-1966; 0.5 %."""
-    galileo = float(r.galileo_of.plain(size, RHO, density, MU))
-    assert float(r.least_fluidisation.plain(galileo, MU, RHO, size)) * 3600 == pytest.approx(rate, rel=5e-3)
+    galileo = float(granular_beds.galileo_number.plain(size, RHO, density, MU))
+    assert float(granular_beds.minimum_fluidisation_velocity.plain(galileo, MU, RHO, size)) * 3600 == pytest.approx(
+        rate, rel=5e-3
+    )
 
 
 def test_wash_rate_for_thirty_per_cent():
@@ -199,9 +237,11 @@ def test_wash_rate_for_thirty_per_cent():
 
     Source: mwh-2012, example 11-3 (inputs from memory). 1 %.
     """
-    porosity = r.porosity_at_expansion.plain(0.52, 0.30)
-    galileo = r.galileo_of.plain(1.3e-3, 999.0, 1700.0, 1.139e-3)
-    reynolds = r.fluidised_reynolds.plain(
-        228.0, 4.4, porosity, r.fluidised_parameter.plain(galileo, porosity)
+    porosity = granular_beds.porosity_at_expansion.plain(0.52, 0.30)
+    galileo = granular_beds.galileo_number.plain(1.3e-3, 999.0, 1700.0, 1.139e-3)
+    reynolds = granular_beds.fluidised_bed_reynolds.plain(
+        228.0, 4.4, porosity, granular_beds.fluidised_bed_parameter.plain(galileo, porosity)
     )
-    assert r.rate_at_reynolds.plain(reynolds, 1.139e-3, 999.0, 1.3e-3) * 3600 == pytest.approx(56.0, rel=0.01)
+    assert granular_beds.rate_at_reynolds.plain(reynolds, 1.139e-3, 999.0, 1.3e-3) * 3600 == pytest.approx(
+        56.0, rel=0.01
+    )

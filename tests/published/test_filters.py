@@ -5,10 +5,9 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from desalbook.pretreatment import filter_relations as r
+from desalbook.pretreatment import filters, granular_beds
 from tests.points import Point
 
-ROOM = "pretreatment.filter_relations"
 HAND = "hand arithmetic"
 COLD = {"density": 999.7, "viscosity": 1.307e-3}  # water of 10 degC
 ANTHRACITE = {"kappa_v": 228.0, "kappa_i": 4.4, "settled_porosity": 0.50}
@@ -17,12 +16,10 @@ MWH = "problem 11-4: inputs printed, losses by hand arithmetic (the book's total
 
 
 def _p(name: str, inputs: dict, expect, rel: float = 1e-4, place: str = "") -> Point:
-    return Point(f"{ROOM}:{name}", inputs, expect, rel, "definition", place, HAND)
+    return Point(f"pretreatment.{name}", inputs, expect, rel, "definition", place, HAND)
 
 
-def _layer(
-    media: dict, size: float, depth: float, rate: float, expect: float, place: str, water=None
-) -> Point:
+def _layer(media: dict, size: float, depth: float, rate: float, expect: float, place: str, water=None) -> Point:
     inputs = {
         **media,
         "effective_size": size,
@@ -30,13 +27,13 @@ def _layer(
         "filter_rate": rate / 3600,
         **(COLD if water is None else water),
     }
-    return Point(f"{ROOM}:layer_loss", inputs, expect, 2e-4, "mwh-2012", place, HAND)
+    return Point("pretreatment.granular_beds:ergun_head_loss", inputs, expect, 2e-4, "mwh-2012", place, HAND)
 
 
 POINTS = [
-    _p("left_in_service", {"filters": 8, "filters_out": 1}, 7, 1e-9),
+    _p("filters:filters_in_service", {"filters": 8, "filters_out": 1}, 7, 1e-9),
     Point(
-        f"{ROOM}:filtration_rate",
+        "pretreatment.filters:filtration_rate",
         {"flow": 18400 / 86400, "area": 21.296, "filters_in_service": 4},
         216 / 86400,
         2e-4,
@@ -44,7 +41,7 @@ POINTS = [
         "example 11-5, p. 11-23; the print has 21.2296 for 21.296 m2",
     ),
     _p(
-        "area_needed",
+        "filters:area_needed",
         {
             "flow": 0.1,
             "filters": 4,
@@ -58,7 +55,7 @@ POINTS = [
         "all in service governs",
     ),
     _p(
-        "area_needed",
+        "filters:area_needed",
         {
             "flow": 0.1,
             "filters": 4,
@@ -72,7 +69,7 @@ POINTS = [
         "one washing governs",
     ),
     _p(
-        "area_needed",
+        "filters:area_needed",
         {
             "flow": 0.1,
             "filters": 4,
@@ -86,23 +83,35 @@ POINTS = [
         "one washing and one down governs",
     ),
     _p(
-        "area_needed",
-        {"flow": 0.1, "filters": 6, "washes_together": 2, "rate_limit": 0.004, "rate_limit_washing": 0.005,
-         "rate_limit_outage": 0.005},
+        "filters:area_needed",
+        {
+            "flow": 0.1,
+            "filters": 6,
+            "washes_together": 2,
+            "rate_limit": 0.004,
+            "rate_limit_washing": 0.005,
+            "rate_limit_outage": 0.005,
+        },
         6.6666667,
         1e-6,
         "two washing and one down",
     ),
     _p(
-        "area_needed",
-        {"flow": 0.1, "filters": 6, "washes_together": 2, "rate_limit": 0.004, "rate_limit_washing": 0.004,
-         "rate_limit_outage": 0.02},
+        "filters:area_needed",
+        {
+            "flow": 0.1,
+            "filters": 6,
+            "washes_together": 2,
+            "rate_limit": 0.004,
+            "rate_limit_washing": 0.004,
+            "rate_limit_outage": 0.02,
+        },
         6.25,
         1e-6,
         "two washing",
     ),
-    _p("washing_and_down", {"washes_together": 2}, 3, 1e-9),
-    _p("width_for", {"area": 7.0685835}, 3.0, 1e-7),
+    _p("filters:filters_out_of_service", {"washes_together": 2}, 3, 1e-9),
+    _p("vessel_form:diameter_for_area", {"area": 7.0685835}, 3.0, 1e-7),
     _layer(
         ANTHRACITE,
         0.95e-3,
@@ -115,10 +124,16 @@ POINTS = [
     _layer(SAND, 0.55e-3, 0.75, 8, 0.408312, f"{MWH}, A"),
     _layer(ANTHRACITE, 1.0e-3, 1.8, 15, 0.512028, f"{MWH}, B"),
     _layer(ANTHRACITE, 4e-3, 1.0, 360, 4.866705, "fast and coarse: the inertial part governs"),
-    _p("bed_loss", {"layer_head": [0.426690, 0.378628]}, 0.805318, 1e-6, "problem 11-4 C, both layers"),
-    _p("two_losses", {"bed_head": 0.8, "support_head": 0.05}, 0.85, 1e-9),
-    _p("clean_drop_of", {"bed_head": 0.805, "density": 1025, "internals_drop": 15000}, 23091.7, 1e-5),
-    _p("depth_over_size_of", {"depth": [0.6, 0.4], "effective_size": [1e-3, 0.55e-3]}, 1327.2727, 1e-6),
+    _p(
+        "granular_beds:bed_head_loss",
+        {"layer_head": [0.426690, 0.378628]},
+        0.805318,
+        1e-6,
+        "problem 11-4 C, both layers",
+    ),
+    _p("granular_beds:bed_and_support_head_loss", {"bed_head": 0.8, "support_head": 0.05}, 0.85, 1e-9),
+    _p("filters:clean_pressure_drop", {"bed_head": 0.805, "density": 1025, "internals_drop": 15000}, 23091.7, 1e-5),
+    _p("media:depth_over_effective_size", {"depth": [0.6, 0.4], "effective_size": [1e-3, 0.55e-3]}, 1327.2727, 1e-6),
 ]
 
 
@@ -135,21 +150,20 @@ POINTS = [
 def test_five_beds_of_problem_11_4(rate, layers, total):
     """Clean loss of five beds at 10 degC. Source: mwh-2012, problem 11-4; a unit of the last digit."""
     loss = [
-        float(r.layer_loss.plain(**media, effective_size=size, depth=depth, filter_rate=rate / 3600, **COLD))
+        float(
+            granular_beds.ergun_head_loss.plain(
+                **media, effective_size=size, depth=depth, filter_rate=rate / 3600, **COLD
+            )
+        )
         for media, size, depth in layers
     ]
-    assert float(r.bed_loss.plain(np.array(loss))) == pytest.approx(total, abs=6e-4)
+    assert float(granular_beds.bed_head_loss.plain(np.array(loss))) == pytest.approx(total, abs=6e-4)
 
 
 def test_example_11_2_within_one_per_cent_of_the_print():
     """Source: mwh-2012, example 11-2, printed about 0.50 m."""
-    loss = r.layer_loss.plain(
-        **ANTHRACITE,
-        effective_size=0.95e-3,
-        depth=1.8,
-        filter_rate=15 / 3600,
-        density=999.1,
-        viscosity=1.139e-3,
+    loss = granular_beds.ergun_head_loss.plain(
+        **ANTHRACITE, effective_size=0.95e-3, depth=1.8, filter_rate=15 / 3600, density=999.1, viscosity=1.139e-3
     )
     assert float(loss) == pytest.approx(0.50, rel=0.01)
 
@@ -163,11 +177,11 @@ def test_graded_bed_with_the_sphere_coefficients():
     size = np.array([2, 1.42, 1.0, 0.714, 0.505, 0.357, 0.252, 0.178, 0.126]) * 1e-3 * 0.82
     share = np.array([0.053, 0.171, 0.146, 0.204, 0.176, 0.119, 0.059, 0.031, 0.007])
     # The printed shares add up to 0.966; depth of each fraction as printed.
-    loss = r.layer_loss.plain(150.0, 1.75, 0.45, size, 0.5 * share, 0.0025, 1000.0, 1.307e-3)
+    loss = granular_beds.ergun_head_loss.plain(150.0, 1.75, 0.45, size, 0.5 * share, 0.0025, 1000.0, 1.307e-3)
     assert float(np.sum(loss)) == pytest.approx(0.5764, rel=1e-3)
 
 
 def test_capacity_with_one_filter_out():
     """Three of four filters with a third more area keep the rate. Source: davis-2010, example 11-5."""
-    rate = r.filtration_rate.plain(18400 / 86400, 28.4, 3)
+    rate = filters.filtration_rate.plain(18400 / 86400, 28.4, 3)
     assert float(rate) * 86400 == pytest.approx(215.97, abs=0.01)

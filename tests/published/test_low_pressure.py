@@ -14,7 +14,7 @@ def _p(
 
 
 LOW, SUCTION, HEAD = "hydraulics.low_pressure", "hydraulics.suction", "hydraulics.head"
-STORE, CARTRIDGE = "pretreatment.storage", "pretreatment.cartridge"
+STORE, CARTRIDGE = "pretreatment.storage", "pretreatment.cartridges"
 
 POINTS = [
     _p(HEAD, "static_lift", {"elevation_to": 3.5, "elevation_from": 0.8}, 2.7),
@@ -70,16 +70,16 @@ POINTS = [
         "crane-tp410",
         "example 7.32: 20 ft needed, 26 ft wanted",
     ),
-    _p(STORE, "detained_volume", {"raw_flow": 0.05, "detention": 3600.0, "usable": 0.9}, 200.0),
-    _p(STORE, "wash_store", {"wash_volume": 17.0, "washes": 2.0, "bridged_volume": 16.0, "usable": 0.85}, 40.0),
-    _p(STORE, "wash_store", {"wash_volume": 17.0, "washes": 2.0, "bridged_volume": 68.0, "usable": 0.85}, 80.0),
-    _p(STORE, "tank_width", {"volume": 56.5486678, "tanks": 2, "height": 4.0}, 3.0),
-    _p(STORE, "level_of", {"volume": 56.5486678, "tanks": 2, "diameter": 3.0}, 4.0),
-    _p(STORE, "low_level_of", {"elevation": 0.2, "low_level": 0.6}, 0.8),
-    _p(STORE, "usable_of", {"volume": 200.0, "usable": 0.85}, 170.0),
+    _p(STORE, "retention_volume", {"raw_flow": 0.05, "detention": 3600.0, "usable": 0.9}, 200.0),
+    _p(STORE, "backwash_store", {"wash_volume": 17.0, "washes": 2.0, "bridged_volume": 16.0, "usable": 0.85}, 40.0),
+    _p(STORE, "backwash_store", {"wash_volume": 17.0, "washes": 2.0, "bridged_volume": 68.0, "usable": 0.85}, 80.0),
+    _p(STORE, "tank_diameter", {"volume": 56.5486678, "tanks": 2, "height": 4.0}, 3.0),
+    _p(STORE, "tank_level", {"volume": 56.5486678, "tanks": 2, "diameter": 3.0}, 4.0),
+    _p(STORE, "low_level", {"elevation": 0.2, "low_level": 0.6}, 0.8),
+    _p(STORE, "usable_volume", {"volume": 200.0, "usable": 0.85}, 170.0),
     _p(
         CARTRIDGE,
-        "equivalents_of",
+        "equivalents_needed",
         {"flow": 200 / 3600, "cartridge_loading": 0.75 / 3600},
         267,
         1e-9,
@@ -93,20 +93,21 @@ POINTS = [
         1e-9,
         place="66.75 cartridges of 1000 mm",
     ),
-    _p(CARTRIDGE, "in_one_housing", {"cartridges": 67, "housings": 2}, 34, 1e-9),
+    _p(CARTRIDGE, "cartridges_per_housing", {"cartridges": 67, "housings": 2}, 34, 1e-9),
     _p(
         CARTRIDGE,
-        "loading_of",
+        "cartridge_loading",
         {"flow": 200 / 3600, "cartridges": 67, "cartridge_equivalents": 4},
         0.7462686567 / 3600,
     ),
-    _p(CARTRIDGE, "housings_left", {"cartridges_each": 36, "housings": 2, "housings_standby": 1}, 72, 1e-9),
-    _p(CARTRIDGE, "cartridges_of", {"cartridges_each": 36, "housings": 2}, 72, 1e-9),
+    _p(CARTRIDGE, "cartridges_with_housing_out", {"cartridges_each": 36, "housings": 2, "housings_standby": 1}, 72,
+       1e-9),
+    _p(CARTRIDGE, "cartridges_installed", {"cartridges_each": 36, "housings": 2}, 72, 1e-9),
 ]
 
 
 def test_cartridges_of_a_hundred_lengths():
     """Exact divisions are not rounded up by the last digit of a conversion of units."""
-    from desalbook.pretreatment import cartridge as c
+    from desalbook.pretreatment import cartridges as c
 
-    assert c.equivalents_of.plain(75 / 3600, 0.75 / 3600) == 100
+    assert c.equivalents_needed.plain(75 / 3600, 0.75 / 3600) == 100

@@ -15,6 +15,7 @@ from desalbook.trail import Figure, checked, govern, maximum, relation
 from desalbook.units import AbsolutePa, DifferencePa, Factor, GaugePa, Head, KgPerM3
 
 __all__ = [
+    "OpenSuction",
     "Suction",
     "check_npsh",
     "hp_suction",
@@ -24,6 +25,14 @@ __all__ = [
     "npsh_required_with_margin",
     "suction_limits",
 ]
+
+
+@dataclass(frozen=True)
+class OpenSuction:
+    """At a pump that draws from an open tank: level over the pump and suction head available (m)."""
+
+    static_head: Figure
+    npsh_available: Figure
 
 
 @dataclass(frozen=True)
@@ -225,7 +234,7 @@ def check_npsh(
     npsh_required: Figure,
     npsh_ratio: Figure,
     npsh_margin: Figure,
-) -> Figure:
+) -> OpenSuction:
     """Suction head of a pump that draws from an open tank, ``{prefix}.npsh_available`` (m), with its check.
 
     Parameters
@@ -261,4 +270,4 @@ def check_npsh(
         do="raise the tank, lower the pump, or widen the suction pipe",
         caution="a pump that cavitates fails within hours",
     )
-    return available
+    return OpenSuction(static, available)

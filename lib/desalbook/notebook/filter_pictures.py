@@ -13,9 +13,9 @@ import numpy as np
 
 from desalbook.notebook import theme
 from desalbook.notebook.chart import Chart, frame, shown
-from desalbook.pretreatment.march_wash import loss_through_run, march, washes
-from desalbook.pretreatment.schedule import STEPS
-from desalbook.pretreatment.vessel import places
+from desalbook.pretreatment.backwash_schedule import STEPS
+from desalbook.pretreatment.backwash_timetable import backwashes, loss_through_run, timetable
+from desalbook.pretreatment.filter_vessel import places
 from desalbook.units import KINDS, show, to_display
 
 __all__ = ["battery_plan", "bed_expansion", "loss_through_day", "wash_timeline"]
@@ -38,12 +38,12 @@ def wash_timeline(plant: Any, units: str = "si") -> str:
     if wash is None:
         return _NONE
     of = wash.schedule
-    n, t, run = int(of.battery.count), int(of.trains), float(of.turns.run)
+    n, t, run = int(of.battery.count), int(of.trains), float(of.slots.run)
     row = {(k, f): n * t - 1 - (k * n + f) for k in range(t) for f in range(n)}
     words = [(y, _name(k, f + 1)) for (k, f), y in row.items()]
     chart = Chart((0, run / 3600), (-0.6, n * t - 0.4), "time in the run, h", "filter", height=74 + 18 * n * t,
                   y_words=words, right=40)
-    off, done, edge = float(of.turns.off_line), washes(of), chart.box[2] - 44
+    off, done, edge = float(of.slots.off_line), backwashes(of), chart.box[2] - 44
     for w in done:
         a, b = w.start / 3600, (w.start + off) / 3600
         name = _name(w.train, w.filter + 1)
@@ -53,12 +53,12 @@ def wash_timeline(plant: Any, units: str = "si") -> str:
                     anchor="start" if x < edge else "end")
     body, high = _one_wash(plant, of, units)
     each = show(off, "time.minute", units, digits=3)
-    missed = "" if not of.turns.missed.value else f" {of.turns.missed.value:g} turns do not fit into the run."
+    missed = "" if not of.slots.missed.value else f" {of.slots.missed.value:g} turns do not fit into the run."
     steps = ", ".join(f"{name} {show(s, 'time.minute', units, trim=True)}"
                       for name, s in zip(STEPS, of.times.values, strict=True) if s)
     text = (f"{n * t} filters of {t} trains over a run of {show(run, 'time', units)}: {len(done)} washes, the first "
             f"at 0 h, the last at {done[-1].start / 3600:.2f} h; each keeps a filter out for "
-            f"{each}; at most {float(of.turns.at_once):g} at one time.{missed} Steps: {steps}."
+            f"{each}; at most {float(of.slots.at_once):g} at one time.{missed} Steps: {steps}."
             if done else f"No wash fits into the run.{missed}")
     return frame("".join([*chart.parts, f'<g transform="translate(0 {chart.height:g})">{body}</g>']), chart.width,
                  chart.height + high, "Wash schedule", text)
@@ -121,7 +121,7 @@ def loss_through_day(plant: Any, units: str = "si") -> str:
     if pre.wash is None or "filters.run_usual" not in plant.ledger:
         return _NONE if pre.wash is None else '<p class="desalbook">No solids: the loss does not grow.</p>'
     of, ledger = pre.wash.schedule, plant.ledger
-    m = march(of)
+    m = timetable(of)
     clean, dirty = float(ledger["filters.clean_drop@cold"]), float(ledger["filters.dirty_drop"])
     drop = shown(loss_through_run(of, m, clean, dirty, float(ledger["filters.run_usual"]))[0],
                   "pressure difference", units)
@@ -129,7 +129,7 @@ def loss_through_day(plant: Any, units: str = "si") -> str:
     limit = float(to_display(dirty, KINDS["pressure difference"], units))
     most = float(np.nanmax(drop))
     unit = _unit("pressure difference", units)
-    chart = Chart((0, float(of.turns.run) / 3600), (0, 1.12 * max(limit, most)), "time in the run, h",
+    chart = Chart((0, float(of.slots.run) / 3600), (0, 1.12 * max(limit, most)), "time in the run, h",
                   f"pressure drop, {unit}", right=104)
     for k, values in reversed(list(enumerate(drop))):
         bends = _bends(values)
@@ -137,7 +137,7 @@ def loss_through_day(plant: Any, units: str = "si") -> str:
                    wide=2.6 if k == 0 else 1.2, opacity=1.0 if k == 0 else 0.7)
     if len(drop) > 1:
         chart.ends.append((chart.ends[-1][0] + 15, f"{_name(0, 2)} to {_name(0, len(drop))}", "sea"))
-    chart.line([0, float(of.turns.run) / 3600], [limit, limit], "fails", style=1)
+    chart.line([0, float(of.slots.run) / 3600], [limit, limit], "fails", style=1)
     said = show(dirty, "pressure difference", units, trim=True)
     chart.words(chart.box[0] + 6, chart.at(0, limit)[1] - 6, f"wash is due at {said}", role="fails")
     at = np.unravel_index(np.nanargmax(drop), drop.shape)[1]
@@ -179,7 +179,7 @@ def battery_plan(plant: Any, units: str = "si") -> str:
     scale = min(410 / long, 330 / wide)
     left, top = 12.0, 38.0
     right, bottom = left + long * scale, top + wide * scale
-    spots = places(pre.vessel, pre.battery, plant.ledger.__getitem__)
+    spots = places(pre.vessel, pre.battery)
     line = theme.var("sea")
     parts = [f'<rect x="{left:.1f}" y="{top:.1f}" width="{long * scale:.1f}" height="{wide * scale:.1f}" fill="none" '
              f'stroke="{theme.var("quiet")}" stroke-dasharray="5 4"/>']

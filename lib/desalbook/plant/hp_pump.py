@@ -10,7 +10,7 @@ from desalbook.hydraulics.pump import Pump, size_pump
 from desalbook.hydraulics.pump_curve_relations import suction_needed
 from desalbook.hydraulics.pump_relations import temperature_rise_of
 from desalbook.hydraulics.rows import row_line
-from desalbook.plant.pretreat import _motor, electric
+from desalbook.plant.pretreat import electric, motor_inputs
 from desalbook.plant.waters import Waters
 from desalbook.trail import Choice, Figure, assumed, current, note, scope
 
@@ -36,7 +36,7 @@ def hp_pump(inp: Any, waters: Waters, flow: Figure, rise: Figure,
         No curve for a displacement pump.
     """
     kind: Choice = inp(f"{NAME}.pump_class")
-    more, names = _motor(inp, NAME), inp.names(f"{NAME}.curve")
+    more, names = motor_inputs(inp, NAME), inp.names(f"{NAME}.curve")
     curve: pc.Curve | None = None
     if kind == "positive-displacement":
         if more["efficiency"] is None:

@@ -11,7 +11,7 @@ from typing import Any
 from desalbook import dosing
 from desalbook.membrane import transport as t
 from desalbook.plant.waters import TEMPERATURES
-from desalbook.pretreatment.backwash_relations import all_trains
+from desalbook.pretreatment.backwash_schedule import all_trains
 from desalbook.problems import Infeasible
 from desalbook.tables import table
 from desalbook.trail import Choice, Figure, note, scope

@@ -1,30 +1,48 @@
-"""From the sea to the suction of the high-pressure pump: tank, filters, wash, cartridges, feed pump."""
+"""From the sea to the suction of the high-pressure pump: tank, filters, backwash, cartridges, feed pump."""
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from dataclasses import dataclass
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, replace
 from typing import Any
 
 from desalbook.balances import flow_per_unit
 from desalbook.hydraulics import pipes
 from desalbook.hydraulics.constants import G
-from desalbook.hydraulics.head import site_atmosphere, static_lift
-from desalbook.hydraulics.low_pressure import backwash_pump_head, feed_pump_head
+from desalbook.hydraulics.design_pressure import Section, shutoff_rise
+from desalbook.hydraulics.head import pressure_head, site_atmosphere, static_lift
+from desalbook.hydraulics.low_pressure import (
+    backwash_pump_head,
+    feed_pump_duty_flow,
+    feed_pump_head,
+    parabolic_pump_head,
+)
 from desalbook.hydraulics.motor import Electric
-from desalbook.hydraulics.pipes import Fluid
+from desalbook.hydraulics.pipes import Fluid, Pipe
 from desalbook.hydraulics.pump import Pump, size_pump
 from desalbook.hydraulics.suction import Suction, check_npsh, hp_suction, suction_limits
-from desalbook.plant.wash import pump_duty, rinsing
 from desalbook.plant.waters import Waters
-from desalbook.pretreatment import backwash, cartridge, filters, intake, media, storage
-from desalbook.pretreatment.backwash_relations import all_trains
-from desalbook.pretreatment.vessel import Vessel
-from desalbook.trail import Choice, Figure, assumed, current, govern, note, relation, scope
+from desalbook.pretreatment import (
+    backwash,
+    bed_limits,
+    cartridges,
+    filters,
+    fouling,
+    granular_beds,
+    intake,
+    media,
+    solids,
+    storage,
+)
+from desalbook.pretreatment import backwash_schedule as schedule
+from desalbook.pretreatment.backwash_schedule import all_trains
+from desalbook.pretreatment.filter_vessel import Vessel, vessel
+from desalbook.trail import Choice, Figure, assumed, checked, govern, note, relation, scope
 from desalbook.trail.corner import Corner
+from desalbook.trail.inputs import Inputs
 from desalbook.units import Count, DifferencePa, GaugePa, Head, KgPerM3, M, M3PerS
 
-__all__ = ["Pretreated", "electric", "load", "pretreat"]
+__all__ = ["Pretreated", "electric", "filter_vessels", "load", "motor_inputs", "pretreat"]
 
 
 @dataclass(frozen=True)
@@ -34,18 +52,18 @@ class Pretreated:
     present: Choice
     raw_flow: Figure
     battery: filters.Battery | None
-    wash: backwash.WashWater | None
-    wash_rate: backwash.WashRate | None
+    wash: backwash.BackwashWater | None
+    wash_rate: backwash.BackwashRate | None
     clean_drop: dict[str, Figure]
     dirty_drop: Figure
-    cartridges: cartridge.Cartridges
+    cartridges: cartridges.Cartridges
     tank: storage.Tank
     feed_pump: Pump
     wash_pump: Pump | None
     suction: Suction
     discharge: Figure
     duty: Figure
-    bed: filters.Bed | None = None
+    bed: media.Bed | None = None
     vessel: Vessel | None = None
     wash_fluid: Fluid | None = None
 
@@ -57,7 +75,7 @@ def raw_flow_of(feed_flow: M3PerS, wash_average: M3PerS, rinse_average: M3PerS, 
 
 
 @relation("Full level above site", symbol="z_f", unit="m", source="definition")
-def full_of(elevation: M, tank_level: M) -> M:
+def full_level(elevation: M, tank_level: M) -> M:
     """Floor and depth when full."""
     return elevation + tank_level
 
@@ -68,39 +86,49 @@ def discharge_of(pressure_rise: DifferencePa, density: KgPerM3, static_head: Hea
     return density * G * (static_head - friction_head) + pressure_rise
 
 
-def electric(inp) -> Electric:
+def electric(inp: Inputs) -> Electric:
     """What the plant says of its motors."""
     return Electric(*[inp(f"electric.{k}") for k in ("motor_list", "motor_class", "poles", "frequency")])
 
 
-_ABSENT = {"filters.count": ("count", "Filters of one train"), "filters.diameter": ("length", "Diameter of a filter"),
-           "filters.rate": ("filtration rate", "Filtration rate"),
-           "filters.rate_one_washing": ("filtration rate", "Filtration rate, one washing"),
-           "filters.backwash_rate": ("filtration rate", "Wash rate"), "filters.backwash_flow": ("flow", "Wash flow"),
-           "filters.clean_head_loss": ("head", "Head lost in the clean media"),
-           "backwash_pump.shaft_power": ("power", "Shaft power of the wash pump"),
-           "backwash_pump.motor": ("power", "Motor of the wash pump")}
-_HELD = ("filters.count", "filters.diameter", "filters.backwash_rate", "filters.backwash_flow",
-         "backwash_pump.motor")
+_ABSENT = {
+    "filters.count": ("count", "Filters of one train"),
+    "filters.diameter": ("length", "Diameter of a filter"),
+    "filters.rate": ("filtration rate", "Filtration rate"),
+    "filters.rate_one_washing": ("filtration rate", "Filtration rate, one washing"),
+    "filters.backwash_rate": ("filtration rate", "Wash rate"),
+    "filters.backwash_flow": ("flow", "Wash flow"),
+    "filters.clean_head_loss": ("head", "Head lost in the clean media"),
+    "backwash_pump.shaft_power": ("power", "Shaft power of the wash pump"),
+    "backwash_pump.motor": ("power", "Motor of the wash pump"),
+}
+_HELD = ("filters.count", "filters.diameter", "filters.backwash_rate", "filters.backwash_flow", "backwash_pump.motor")
 
 
 def _none(id: str, kind: str, title: str) -> Figure:
-    return assumed(id, 0.0, kind, title=title, text="not in this plant", source="definition",
-                   place="the step is absent")
+    return assumed(
+        id, 0.0, kind, title=title, text="not in this plant", source="definition", place="the step is absent"
+    )
 
 
-def _motor(inp, prefix: str) -> dict[str, Any]:
+def motor_inputs(inp: Inputs, prefix: str) -> dict[str, Any]:
+    """What the design says of a pump's class, speed, motor and drive, as `size_pump` takes it."""
     drive = inp(f"{prefix}.drive")
-    return {"efficiency": inp(f"{prefix}.efficiency"), "pump_class": inp(f"{prefix}.pump_class"),
-            "rotation": inp(f"{prefix}.rotation") if inp(f"{prefix}.stages") is not None else None,
-            "stages": inp(f"{prefix}.stages") if inp(f"{prefix}.rotation") is not None else None,
-            "motor_margin": inp(f"{prefix}.motor_margin"), "motor": inp(f"{prefix}.motor"),
-            "drive_efficiency": inp(f"{prefix}.drive_efficiency") if drive == "yes" else None,
-            "because": [drive, inp("electric.frequency")]}
+    return {
+        "efficiency": inp(f"{prefix}.efficiency"),
+        "pump_class": inp(f"{prefix}.pump_class"),
+        "rotation": inp(f"{prefix}.rotation") if inp(f"{prefix}.stages") is not None else None,
+        "stages": inp(f"{prefix}.stages") if inp(f"{prefix}.rotation") is not None else None,
+        "motor_margin": inp(f"{prefix}.motor_margin"),
+        "motor": inp(f"{prefix}.motor"),
+        "drive_efficiency": inp(f"{prefix}.drive_efficiency") if drive == "yes" else None,
+        "because": [drive, inp("electric.frequency")],
+    }
 
 
-def pretreat(inp, waters: Waters, feed: Figure, trains: Figure,
-             reject: Callable[[], dict[str, Fluid]] | None = None) -> Pretreated:
+def pretreat(
+    inp: Inputs, waters: Waters, feed: Figure, trains: Figure, reject: Callable[[], dict[str, Fluid]] | None = None
+) -> Pretreated:
     """Size the low-pressure side of one train; the tank is the plant's.
 
     Parameters
@@ -110,135 +138,238 @@ def pretreat(inp, waters: Waters, feed: Figure, trains: Figure,
     reject : callable, optional
         Gives the reject at each temperature, where it is the wash water.
     """
-    present: Choice = inp("filters.present")
+    present, carries = inp.choice("filters.present"), inp.choice("feed_pump.carries_rinse")
     battery = wash = rate = wash_pump = bed = None
     clean: dict[str, Figure] = {}
     fluids = {k: w.fluid for k, w in waters.at.items()}
-    source: Choice = inp("filters.wash_source")
-    washing = reject() if present == "yes" and source == "reject" and reject is not None else fluids
+    selected = inp.choice("filters.wash_source")
+    source = storage.SOURCES[selected]
+    washing = reject() if present == "yes" and source.takes_concentrate and reject is not None else fluids
     ambient = site_atmosphere(inp("site.altitude"))
     with scope("train", count=trains, because=[present]):
         if present == "yes":
             battery = filters.battery(inp, feed, trains)
-            bed = filters.bed(inp, inp.names("filters.layers"))
-            with scope("unit", because=[source]):
-                rate = backwash.wash_rate(inp, bed, battery.area, washing)
-            wash = backwash.wash_water(inp, feed, battery, rate, trains, inp("feed_pump.carries_rinse"))
+            bed = media.bed(inp, inp.names("filters.layers"))
+            with scope("unit", because=[selected]):
+                rate = backwash.backwash_rate(inp, bed, battery.area, washing)
+            wash = backwash.backwash_water(inp, feed, battery, rate, trains, carries)
+            heads = {}
             for key, fluid in fluids.items():
                 with scope(corner=key):
-                    clean[key] = filters.clean_drop(bed, battery.rate, fluid, inp("filters.internals_drop"))
-            media.losses(bed, battery.rate, fluids)
-            with scope(because=[source]):
-                media.bed_limits(inp, bed, rate.rate, washing)
-                media.underdrain(inp, bed, rate.rate, washing["cold"])
-            govern("filters.clean_head_loss", {k: current()[f"filters.clean_head_loss@{k}"] for k in fluids},
-                   "largest", title="Head lost in the clean media")
+                    at = filters.clean_bed(bed, battery.rate, fluid, inp.number("filters.internals_drop"))
+                clean[key], heads[key] = at.pressure_drop, at.head_loss
+            granular_beds.compare_head_losses(bed, battery.rate, fluids, heads)
+            with scope(because=[selected]):
+                bed_limits.bed_limits(inp, bed, rate.rate, washing)
+                backwash.underdrain(inp, bed, rate, washing["cold"])
+            govern("filters.clean_head_loss", heads, "largest", title="Head lost in the clean media")
             dirty = inp("filters.dirty_drop")
         else:
-            note("filters.absent", title="Filters", verdict="holds", why="not in this plant",
-                 do="write filters.present to add them", inputs={"present": present})
+            note(
+                "filters.absent",
+                title="Filters",
+                verdict="holds",
+                why="not in this plant",
+                do="write filters.present to add them",
+                inputs={"present": present},
+            )
             for id, (kind, title) in _ABSENT.items():
                 if id not in _HELD or inp(id) is None:
                     _none(id, kind, title)
             dirty = _none("filters.drop_absent", "pressure difference", "Loss of filters")
             clean = dict.fromkeys(fluids, dirty)
-        averages = {n: getattr(wash, n) if wash is not None else _none(
-            f"filters.{n}", "flow", "Flow of the filters' wash")
-            for n in ("wash_average", "rinse_average")}
+        averages = {
+            n: getattr(wash, n) if wash is not None else _none(f"filters.{n}", "flow", "Flow of the filters' wash")
+            for n in ("wash_average", "rinse_average")
+        }
         duty = feed
         if wash is not None:
-            duty = pump_duty(wash.schedule, inp("feed_pump.carries_rinse"))
-            if inp("feed_pump.carries_rinse") == "no":
-                with scope(because=[inp("feed_pump.carries_rinse")]):
+            duty = _pump_duty(wash.schedule, carries)
+            if carries == "no":
+                with scope(because=[carries]):
                     averages["rinse_average"] = _none("filters.rinse_from_sea", "flow", "Rinse beside the feed")
-        cart = cartridge.cartridges(inp, feed, trains)
-    if wash is not None and inp("filters.wash_source") == "reject":
-        with scope(because=[inp("filters.wash_source")]):
+        cart = cartridges.cartridges(inp, feed, trains)
+    if wash is not None and source.takes_concentrate:
+        with scope(because=[selected]):
             averages["wash_average"] = _none("filters.wash_from_sea", "flow", "Wash water taken from the sea")
     raw = raw_flow_of.at("duty.raw_flow", feed_flow=feed, trains=trains, **averages)
     with scope(because=[present]):
-        tank = storage.raw_tank(inp, raw, wash.wash_volume if wash is not None else None,
-                                inp("filters.wash_source"), wash.swing if wash is not None else None)
-        other = (storage.wash_tank(inp, wash.wash_volume, inp("filters.wash_source"), wash.bridged)
-                 if wash is not None else None)
+        tank = storage.raw_tank(
+            inp, raw, wash.wash_volume if wash is not None else None, selected, wash.swing if wash is not None else None
+        )
+        other = storage.wash_tank(inp, wash.wash_volume, selected, wash.bridged) if wash is not None else None
     with scope("train", count=trains):
-        pump, suction, suction_pipe = _feed_pump(inp, waters, duty, tank, clean, dirty, cart, ambient)
+        fed = _feed_pump(inp, waters, duty, tank, clean, dirty, cart, ambient)
         if wash is not None:
             with scope(because=[present]):
-                kind = inp("feed_pump.pump_class")
-                rinsing(inp, wash.schedule, waters.at["cold"].density, duty, dirty, cart.dirty_drop, pump, kind)
-        discharge = current()["feed_pump.discharge_pressure"]
+                _filter_to_waste(inp, wash.schedule, waters.at["cold"].density, duty, dirty, cart.dirty_drop, fed)
     if wash is not None and rate is not None:
-        with scope("plant", because=[present, source]):
-            wash_pump = _wash_pump(inp, waters, washing, rate, wash.schedule.turns.at_once, other or tank, ambient,
-                                   suction_pipe)
-    return Pretreated(present, raw, battery, wash, rate, clean, dirty, cart, tank, pump, wash_pump, suction,
-                      discharge, duty, bed, wash_fluid=washing["cold"] if wash is not None else None)
+        with scope("plant", because=[present, selected]):
+            wash_pump = _wash_pump(
+                inp, waters, washing, rate, wash.schedule.slots.at_once, other or tank, ambient, fed.suction_pipe
+            )
+    return Pretreated(
+        present,
+        raw,
+        battery,
+        wash,
+        rate,
+        clean,
+        dirty,
+        cart,
+        tank,
+        fed.pump,
+        wash_pump,
+        fed.suction,
+        fed.discharge,
+        duty,
+        bed,
+        wash_fluid=washing["cold"] if wash is not None else None,
+    )
 
 
-def load(inp, waters: Waters, pre: Pretreated, chemicals: dict[str, Any], feed: Figure, trains: Figure) -> None:
+def load(inp: Inputs, waters: Waters, pre: Pretreated, chemicals: dict[str, Any], feed: Figure, trains: Figure) -> None:
     """What solids and chlorine make of intake, tank, filters and cartridges; after the chemicals are known."""
     cold, hot = waters.at["cold"], waters.at["hot"]
-    level = full_of.at("intake.full_level", elevation=inp("storage.elevation"), tank_level=pre.tank.level)
+    level = full_level.at("intake.full_level", elevation=inp("storage.elevation"), tank_level=pre.tank.level)
     drawn = all_trains.at("intake.drawn", flow=pre.duty, trains=trains, title="Drawn from the raw tank, most")
     intake.intake(inp, pre.raw_flow, level, pre.tank.volume, drawn, hot.density)
     chlorine = chemicals["chlorination"]
     if chlorine is not None:
         with scope(because=[inp("chlorination.present")]):
-            intake.contact(inp, pre.raw_flow, pre.tank.volume, cold.temperature, chlorine.residual,
-                           chlorine.line.mass_rate)
+            intake.contact(
+                inp, pre.raw_flow, pre.tank.volume, cold.temperature, chlorine.residual, chlorine.line.mass_rate
+            )
     with scope(because=[pre.present]):
-        intake.fouling(inp)
-    solids = inp("water.suspended_solids")
+        fouling.fouling(inp)
+    carried = inp.number("water.suspended_solids")
     with scope("train", count=trains, because=[pre.present]):
         if pre.battery is not None and pre.wash is not None:
             coagulant = chemicals["coagulation"]
             with scope(because=[inp("coagulation.present")]):
-                made = coagulant.solids if coagulant is not None else _none(
-                    "filters.coagulant_solids", "concentration", "Solids of the coagulant")
-                solids = media.filling(inp, pre.battery, pre.wash.schedule, pre.clean_drop["cold"], cold.density, made)
-        intake.cartridge_changes(inp, pre.cartridges, feed, solids)
+                made = (
+                    coagulant.solids
+                    if coagulant is not None
+                    else _none("filters.coagulant_solids", "concentration", "Solids of the coagulant")
+                )
+                carried = solids.filling(
+                    inp, pre.battery, pre.wash.schedule, pre.clean_drop["cold"], cold.density, made
+                )
+        cartridges.cartridge_changes(inp, pre.cartridges, feed, carried)
 
 
-def _feed_pump(inp, waters: Waters, flow: Figure, tank, clean, dirty, cart, ambient):
+@dataclass(frozen=True)
+class _Fed:
+    """The feed pump: lift and friction in the coldest water (m), pressure behind it, suction of the next pump."""
+
+    pump: Pump
+    suction: Suction
+    suction_pipe: Pipe
+    lift: Figure
+    friction_head: Figure
+    discharge: Figure
+
+
+def _feed_pump(
+    inp: Inputs,
+    waters: Waters,
+    flow: Figure,
+    tank: storage.Tank,
+    clean: dict[str, Figure],
+    dirty: Figure,
+    cart: cartridges.Cartridges,
+    ambient: Figure,
+) -> _Fed:
     cold, hot = waters.at["cold"], waters.at["hot"]
     each = flow_per_unit.at("feed_pump.flow", flow=flow, units=inp("feed_pump.duty_count"))
     pipe, suction_pipe = (pipes.size_pipe(f"piping.runs[{n}]", inp, flow) for n in ("feed", "feed-suction"))
     runs = {}
     for key, at in waters.at.items():
         with scope(corner=key):
-            runs[key] = (pipes.pipe_head_loss("piping.runs[feed]", pipe, flow, at.fluid),
-                         pipes.pipe_head_loss("piping.runs[feed-suction]", suction_pipe, flow, at.fluid))
-    lift = static_lift.at("hp_pump.lift_from_tank", elevation_to=inp("hp_pump.elevation"),
-                          elevation_from=tank.low_level)
-    head = feed_pump_head(density=cold.density, level=tank.low_level, hp_elevation=inp("hp_pump.elevation"),
-                          friction_head=runs["cold"][0].head, filter_drop=dirty, cartridge_drop=cart.dirty_drop,
-                          suction_wanted=inp("hp_pump.suction_wanted"), held=inp("feed_pump.pressure_rise"))
-    pump = size_pump("feed_pump", flow=each, density=cold.density, electric=electric(inp), head=head,
-                     pressure_rise=inp("feed_pump.pressure_rise"), **_motor(inp, "feed_pump"))
-    check_npsh("feed_pump", level=tank.low_level, pump_elevation=inp("feed_pump.elevation"),
-               friction_head=runs["cold"][1].head, density=hot.density, ambient_pressure=ambient,
-               vapour_pressure=hot.vapour_pressure, npsh_required=inp("feed_pump.npsh_required"),
-               npsh_ratio=inp("feed_pump.npsh_ratio"), npsh_margin=inp("feed_pump.npsh_margin"))
-    discharge_of.at("feed_pump.discharge_pressure", pressure_rise=pump.pressure_rise, density=cold.density,
-                    static_head=current()["feed_pump.suction_static"], friction_head=runs["cold"][1].head)
+            runs[key] = (
+                pipes.pipe_head_loss("piping.runs[feed]", pipe, flow, at.fluid),
+                pipes.pipe_head_loss("piping.runs[feed-suction]", suction_pipe, flow, at.fluid),
+            )
+    lift = static_lift.at(
+        "hp_pump.lift_from_tank", elevation_to=inp("hp_pump.elevation"), elevation_from=tank.low_level
+    )
+    head = feed_pump_head(
+        density=cold.density,
+        level=tank.low_level,
+        hp_elevation=inp("hp_pump.elevation"),
+        friction_head=runs["cold"][0].head,
+        filter_drop=dirty,
+        cartridge_drop=cart.dirty_drop,
+        suction_wanted=inp("hp_pump.suction_wanted"),
+        held=inp("feed_pump.pressure_rise"),
+    )
+    pump = size_pump(
+        "feed_pump",
+        flow=each,
+        density=cold.density,
+        electric=electric(inp),
+        head=head,
+        pressure_rise=inp("feed_pump.pressure_rise"),
+        **motor_inputs(inp, "feed_pump"),
+    )
+    drawn = check_npsh(
+        "feed_pump",
+        level=tank.low_level,
+        pump_elevation=inp("feed_pump.elevation"),
+        friction_head=runs["cold"][1].head,
+        density=hot.density,
+        ambient_pressure=ambient,
+        vapour_pressure=hot.vapour_pressure,
+        npsh_required=inp("feed_pump.npsh_required"),
+        npsh_ratio=inp("feed_pump.npsh_ratio"),
+        npsh_margin=inp("feed_pump.npsh_margin"),
+    )
+    discharge = discharge_of.at(
+        "feed_pump.discharge_pressure",
+        pressure_rise=pump.pressure_rise,
+        density=cold.density,
+        static_head=drawn.static_head,
+        friction_head=runs["cold"][1].head,
+    )
     by_corner = {}
     for key, at in waters.at.items():
-        for state, filter_drop, cartridge_drop in (("clean", clean[key], cart.clean_drop),
-                                                   ("dirty", dirty, cart.dirty_drop)):
+        for state, filter_drop, cartridge_drop in (
+            ("clean", clean[key], cart.clean_drop),
+            ("dirty", dirty, cart.dirty_drop),
+        ):
             corner = Corner(key, filters=state)
             with scope(corner=corner):
                 by_corner[corner] = hp_suction(
-                    head=head, static_lift=lift, friction_head=runs[key][0].head, fluid=at.fluid,
-                    filter_drop=filter_drop, cartridge_drop=cartridge_drop, ambient_pressure=ambient,
-                    vapour_pressure=at.vapour_pressure)
-    suction = suction_limits(by_corner, npsh_required=inp("hp_pump.npsh_required"),
-                             npsh_ratio=inp("hp_pump.npsh_ratio"), npsh_margin=inp("hp_pump.npsh_margin"),
-                             trip=inp("hp_pump.low_trip"), limit=inp("hp_pump.suction_limit"))
-    return pump, suction, suction_pipe
+                    head=head,
+                    static_lift=lift,
+                    friction_head=runs[key][0].head,
+                    fluid=at.fluid,
+                    filter_drop=filter_drop,
+                    cartridge_drop=cartridge_drop,
+                    ambient_pressure=ambient,
+                    vapour_pressure=at.vapour_pressure,
+                )
+    suction = suction_limits(
+        by_corner,
+        npsh_required=inp("hp_pump.npsh_required"),
+        npsh_ratio=inp("hp_pump.npsh_ratio"),
+        npsh_margin=inp("hp_pump.npsh_margin"),
+        trip=inp("hp_pump.low_trip"),
+        limit=inp("hp_pump.suction_limit"),
+    )
+    return _Fed(pump, suction, suction_pipe, lift, runs["cold"][0].head, discharge)
 
 
-def _wash_pump(inp, waters: Waters, washing: dict[str, Fluid], rate, at_once, tank, ambient, suction_pipe) -> Pump:
+def _wash_pump(
+    inp: Inputs,
+    waters: Waters,
+    washing: dict[str, Fluid],
+    rate: backwash.BackwashRate,
+    at_once: Figure,
+    tank: storage.Tank,
+    ambient: Figure,
+    suction_pipe: Pipe,
+) -> Pump:
     """The vapour pressure stays that of the raw water: more salt only lowers it."""
     cold, hot = washing["cold"], washing["hot"]
     flow = all_trains.at("backwash_pump.flow_all", flow=rate.flow, trains=at_once, title="Wash flow, all that wash")
@@ -247,17 +378,130 @@ def _wash_pump(inp, waters: Waters, washing: dict[str, Fluid], rate, at_once, ta
     with scope(corner="cold"):
         run = pipes.pipe_head_loss("piping.runs[wash]", pipe, flow, cold)
         draw = pipes.pipe_head_loss("piping.wash_suction", suction_pipe, flow, cold)
-    head = backwash_pump_head(density=cold.density, level=tank.low_level,
-                              outlet_elevation=inp("backwash_pump.outlet_elevation"), friction_head=run.head,
-                              bed_head=rate.bed_head, underdrain_drop=inp("filters.underdrain_drop"),
-                              outlet_pressure=inp("backwash_pump.outlet_pressure"),
-                              held=inp("backwash_pump.pressure_rise"))
-    pump = size_pump("backwash_pump", flow=each, density=cold.density, electric=electric(inp), head=head,
-                     pressure_rise=inp("backwash_pump.pressure_rise"), **_motor(inp, "backwash_pump"))
-    check_npsh("backwash_pump", level=tank.low_level, pump_elevation=inp("backwash_pump.elevation"),
-               friction_head=draw.head, density=hot.density, ambient_pressure=ambient,
-               vapour_pressure=waters.at["hot"].vapour_pressure, npsh_required=inp("backwash_pump.npsh_required"),
-               npsh_ratio=inp("backwash_pump.npsh_ratio"), npsh_margin=inp("backwash_pump.npsh_margin"))
+    head = backwash_pump_head(
+        density=cold.density,
+        level=tank.low_level,
+        outlet_elevation=inp("backwash_pump.outlet_elevation"),
+        friction_head=run.head,
+        bed_head=rate.bed_head,
+        underdrain_drop=inp("filters.underdrain_drop"),
+        outlet_pressure=inp("backwash_pump.outlet_pressure"),
+        held=inp("backwash_pump.pressure_rise"),
+    )
+    pump = size_pump(
+        "backwash_pump",
+        flow=each,
+        density=cold.density,
+        electric=electric(inp),
+        head=head,
+        pressure_rise=inp("backwash_pump.pressure_rise"),
+        **motor_inputs(inp, "backwash_pump"),
+    )
+    check_npsh(
+        "backwash_pump",
+        level=tank.low_level,
+        pump_elevation=inp("backwash_pump.elevation"),
+        friction_head=draw.head,
+        density=hot.density,
+        ambient_pressure=ambient,
+        vapour_pressure=waters.at["hot"].vapour_pressure,
+        npsh_required=inp("backwash_pump.npsh_required"),
+        npsh_ratio=inp("backwash_pump.npsh_ratio"),
+        npsh_margin=inp("backwash_pump.npsh_margin"),
+    )
     return pump
 
 
+def _pump_duty(of: schedule.Schedule, carries_rinse: Choice) -> Figure:
+    """Flow the feed pumps of one train are sized for, m3/s.
+
+    The filter that runs to waste takes as much as each in service: with eight filters, eight sevenths.
+    """
+    equivalent = schedule.equivalent_filters.at(
+        "filters.over_together", filters=of.battery.count, washes_together=of.slots.together
+    )
+    return feed_pump_duty_flow(of.through, equivalent, carries_rinse)
+
+
+def _filter_to_waste(
+    inp: Inputs, of: schedule.Schedule, density: Figure, duty: Figure, dirty: Figure, cartridge_drop: Figure, fed: _Fed
+) -> None:
+    """Suction of the high-pressure pump during filter-to-waste, coldest water, dirty filters and cartridges.
+
+    The high-pressure pump still draws all of its feed; where the feed pump has no more than that, it runs out
+    along its curve and the suction falls. The feed lost is the other way to see it: the suction held, the feed
+    less.
+    """
+    rise = shutoff_rise("feed_pump", fed.pump.pressure_rise, inp.choice("feed_pump.pump_class"))
+    shut = pressure_head.at(
+        "feed_pump.shutoff_head", pressure_rise=rise, density=density, title="Head of the feed pump at shut-off"
+    )
+    lost = schedule.largest_shortfall.at(
+        "filters.rinse_feed_lost", step_feed_flow=of.lost, title="Feed missing while a filter is rinsed, suction held"
+    )
+    together = {"filters": of.battery.count, "washes_together": of.slots.together}
+    whole = schedule.pump_flow_with_filter_to_waste.at("feed_pump.flow_rinsing", flow=of.through, **together)
+    ratio = schedule.run_out_ratio.at("feed_pump.run_out", flow=whole, duty_flow=duty)
+    head = parabolic_pump_head.at(
+        "feed_pump.head_rinsing",
+        shutoff_head=shut,
+        pump_head=fed.pump.head,
+        flow_ratio=ratio,
+        title="Head of the feed pump while a filter is rinsed",
+    )
+    suction = schedule.suction_during_filter_to_waste.at(
+        "hp_pump.suction_pressure_rinsing",
+        pump_head=head,
+        static_head=fed.lift,
+        friction_head=fed.friction_head,
+        density=density,
+        filter_drop=dirty,
+        cartridge_drop=cartridge_drop,
+        flow_ratio=ratio,
+        **together,
+    )
+    checked(
+        "hp_pump.suction_pressure_rinsing.check",
+        suction,
+        ">=",
+        inp.number("hp_pump.low_trip"),
+        title=f"Suction pressure while a filter is rinsed; feed missing if it is held: {lost.show()}",
+        do="write feed_pump.carries_rinse = yes, rinse while the train is down, or raise hp_pump.suction_wanted",
+        caution="the low-pressure trip stops the train",
+    )
+
+
+def filter_vessels(
+    inp: Inputs, pre: Pretreated, trains: Figure, density: Figure, sections: Mapping[str, Section]
+) -> Pretreated:
+    """Plates, mass and place of the filters, built for the rating of their section.
+
+    Parameters
+    ----------
+    density : Figure
+        Of the coldest water, kg/m3.
+    sections : mapping
+        Of `design_pressures`; one of them the filters, where the plant has them.
+    """
+    battery, bed, rate = pre.battery, pre.bed, pre.wash_rate
+    if battery is None or bed is None or rate is None:
+        return pre
+    with scope("train", count=trains, because=[pre.present]), scope("unit"):
+        most = backwash.flow_at_rate.at(
+            "filter_vessel.service_flow",
+            wash_rate=battery.rate_outage,
+            area=battery.area,
+            title="Greatest flow of one filter, one washing and one down",
+        )
+        return replace(
+            pre,
+            vessel=vessel(
+                inp,
+                battery,
+                bed,
+                service_flow=most,
+                wash_flow=rate.flow,
+                density=density,
+                design_pressure=sections["filters"].rating,
+            ),
+        )

@@ -66,7 +66,7 @@ def streams(inp, ops: UnitOperations) -> list[dict[str, Any]]:
     taken = {"wash": 0.0, "rinse": 0.0}  # what is drained, the wash fills again: it is counted in the wash
     if pre.wash is not None:
         taken = {"wash": float(pre.wash.wash_average), "rinse": float(pre.wash.rinse_average)}
-        if inp("filters.wash_source") == "reject":
+        if pre.wash.schedule.source.takes_concentrate:
             taken["wash"] = 0.0
         if inp("feed_pump.carries_rinse") == "no":
             taken["rinse"] = 0.0  # the table stands for a moment without rinse; the feed lost then is a line

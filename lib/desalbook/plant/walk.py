@@ -18,7 +18,6 @@ from desalbook.plant.element_limits import element_limits
 from desalbook.plant.energy import energy
 from desalbook.plant.equipment import equipment
 from desalbook.plant.feedwater import FeedWater, feedwater
-from desalbook.plant.filter_vessels import filter_vessels
 from desalbook.plant.local_ph import local_ph
 from desalbook.plant.more_dosing import more_dosing
 from desalbook.plant.operations import UnitOperations
@@ -26,7 +25,7 @@ from desalbook.plant.outages import outages
 from desalbook.plant.pipelines import high_pressure_runs, line_rows, pipelines
 from desalbook.plant.post_treatment import cleaning_limits, stored
 from desalbook.plant.pressure import Pressure, pressure
-from desalbook.plant.pretreat import Pretreated, load, pretreat
+from desalbook.plant.pretreat import Pretreated, filter_vessels, load, pretreat
 from desalbook.plant.reject_water import reject_waters
 from desalbook.plant.scaling import scaling, strengths
 from desalbook.plant.streams import stops, streams
@@ -124,7 +123,7 @@ def _walk(inp: Inputs, design: Design, ledger: Ledger | Values) -> Sized:
     pipes = pipelines(inp, ops, high)
     pumps = transfer(inp, ops, pipes)
     sections = design_pressures(inp, ops, pipes, pumps)
-    ops.pretreated = filter_vessels(inp, ops, sections)
+    ops.pretreated = filter_vessels(inp, pre, d.trains, w.at["cold"].density, sections)
     stopped(inp, ops, pipes)
     schedule = chemical_schedule(inp, ops)
     return Sized(

@@ -1,40 +1,286 @@
-"""The wash of a filter: rate, expansion in cold and hot water, volumes, times and what goes to waste.
+"""Backwash of a filter: rate, bed expansion in cold and hot water, scour, volumes, times and what goes to waste.
 
-Filters wash one at a time. Scour air and wash water never start together unless the maker of the media and
-of the underdrain allows it.
+Filters are backwashed one at a time. Scour air and backwash water never start together unless the manufacturer of the
+media and of the underdrain allows it.
 """
 
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
-from typing import Any
+from typing import Annotated
 
 from desalbook.hydraulics.pipes import Fluid
-from desalbook.pretreatment import backwash_relations as r
-from desalbook.pretreatment.filters import Battery, Bed, Layers
-from desalbook.pretreatment.schedule import STEPS, Schedule, steps, tanks, turns
+from desalbook.pretreatment.backwash_schedule import STEPS, Schedule, average_flow, slots, step_volume, steps, tanks
+from desalbook.pretreatment.filters import Battery
+from desalbook.pretreatment.granular_beds import (
+    ExpansionIds,
+    bed_expansion,
+    bed_rise,
+    fluidised_bed_head_loss,
+    fluidised_bed_parameter,
+    fluidised_bed_reynolds,
+    galileo_number,
+    minimum_fluidisation_velocity,
+    porosity_at_expansion,
+    rate_at_reynolds,
+)
+from desalbook.pretreatment.media import Bed, Layers, support_grading, total_depth
 from desalbook.problems import TrailError
-from desalbook.trail import Choice, Column, Figure, assumed, checked, scope
+from desalbook.trail import (
+    Choice,
+    Column,
+    Figure,
+    assumed,
+    checked,
+    constant,
+    largest,
+    maximum,
+    relation,
+    scope,
+    smallest,
+)
+from desalbook.trail.inputs import Inputs
+from desalbook.units import (
+    KINDS,
+    M2,
+    M3,
+    Count,
+    DifferencePa,
+    Factor,
+    FiltrationRate,
+    Fraction,
+    KgPerM3,
+    M,
+    M3PerS,
+    PerS,
+    S,
+    ScourRate,
+)
 
-__all__ = ["WashRate", "WashWater", "wash_rate", "wash_water"]
+__all__ = [
+    "CFM_FT2",
+    "SCOURS",
+    "TARGETS",
+    "BackwashRate",
+    "BackwashWater",
+    "Scour",
+    "Target",
+    "average_waste_flow",
+    "backwash_frequency",
+    "backwash_rate",
+    "backwash_rate_by_factor",
+    "backwash_system_occupancy",
+    "backwash_water",
+    "collapse_pulsing_rate",
+    "drained_volume",
+    "flow_at_rate",
+    "fraction_out_of_service",
+    "largest_layer_rate",
+    "nozzle_pressure_drop",
+    "pump_start_frequency",
+    "rate_at_flow",
+    "scour_air_flow",
+    "smallest_layer_rate",
+    "time_out_of_service",
+    "underdrain",
+    "waste_over_filtrate",
+]
 
-Inp = Callable[[str], Any]
+
+Minutes = Annotated[float, KINDS["time.minute"]]
+CFM_FT2 = constant("cfm/ft2", 0.00508, "m/s", source="definition", title="One cubic foot a minute on a square foot")
+
+
+@relation("Wash rate aimed at", symbol="v_w", unit="m/s", source="hendricks", place="1.3 times v_mf of d90")
+def backwash_rate_by_factor(fluidisation_rate: FiltrationRate, fluidisation_factor: Factor) -> FiltrationRate:
+    """Backwash rate aimed at: a multiple of minimum fluidisation.
+
+    Of one layer; the layer that is hardest to fluidise governs the bed.
+    """
+    return fluidisation_rate * fluidisation_factor
+
+
+@relation("Largest over the layers", symbol="v_w", unit="m/s", source="definition")
+def largest_layer_rate(wash_rate: FiltrationRate) -> FiltrationRate:
+    """Largest rate over the layers: the layer that is hardest to fluidise.
+
+    All layers see the same rate, so that the others expand more than they need to.
+    """
+    return largest(wash_rate)
+
+
+@relation("Smallest over the layers", symbol="v_w", unit="m/s", source="definition")
+def smallest_layer_rate(wash_rate: FiltrationRate) -> FiltrationRate:
+    """Smallest rate over the layers: the layer that moves first.
+
+    What a layer at rest may not exceed.
+    """
+    return smallest(wash_rate)
+
+
+@relation("Wash flow", symbol="Q_b", unit="m^3/s", source="definition")
+def flow_at_rate(wash_rate: FiltrationRate, area: M2) -> M3PerS:
+    """Flow through one filter at a superficial velocity.
+
+    Over the bed area at its middle; a horizontal shell is narrower above and below.
+    """
+    return wash_rate * area
+
+
+@relation("Wash rate", symbol="v_b", unit="m/s", source="definition")
+def rate_at_flow(wash_flow: M3PerS, area: M2) -> FiltrationRate:
+    """Superficial velocity in one filter at a flow that is fixed.
+
+    Over the bed area at its middle.
+    """
+    return wash_flow / area
+
+
+@relation("Flow of scour air", symbol="Q_a", unit="m^3/s", source="definition")
+def scour_air_flow(air_scour_rate: ScourRate, area: M2) -> M3PerS:
+    """Flow of scour air to one filter.
+
+    At inlet conditions of the blower, as the rate is; at the bed the air takes less volume.
+    """
+    return air_scour_rate * area
+
+
+@relation(
+    "Water beside the scour air",
+    symbol="v_p",
+    unit="m/s",
+    source="amirtharajah-1993",
+    place="from memory",
+    note="collapse and pulsing: air and water together scour best here",
+)
+def collapse_pulsing_rate(air_scour_rate: ScourRate, fluidisation_rate: FiltrationRate) -> FiltrationRate:
+    """Backwash rate beside air scour at collapse-pulsing.
+
+    A fraction of minimum fluidisation that falls with the square of the air rate; zero where the air alone is enough.
+    Found on sand, anthracite and dual media at ordinary air rates; do not extrapolate to others.
+    """
+    return fluidisation_rate * maximum(41.9 - 0.45 * (air_scour_rate / CFM_FT2) ** 2, 0) / 100
+
+
+@relation(
+    "Loss in the nozzles of the underdrain",
+    symbol="Delta_p_n",
+    unit="Pa",
+    source="common-practice",
+    note="sharp orifices; the maker's curve replaces it",
+)
+def nozzle_pressure_drop(
+    wash_rate: FiltrationRate, orifice_share: Fraction, orifice_coefficient: Factor, density: KgPerM3
+) -> DifferencePa:
+    """Pressure drop across the openings of the underdrain at the backwash rate.
+
+    Sharp orifices of equal size, each with the mean velocity; the manufacturer's curve replaces it.
+    """
+    return density / 2 * (wash_rate / (orifice_share * orifice_coefficient)) ** 2
+
+
+@relation("Volume drained", symbol="V_d", unit="m^3", source="definition")
+def drained_volume(area: M2, drain_depth: M) -> M3:
+    """Volume drained from above the media before air scour.
+
+    Over the bed area; water in the pores of the bed stays.
+    """
+    return area * drain_depth
+
+
+@relation("Filter off line for one wash", symbol="t_o", unit="s", source="definition")
+def time_out_of_service(
+    drain_time: Minutes,
+    scour_time: Minutes,
+    wash_time: Minutes,
+    settle_time: Minutes,
+    rinse_time: Minutes,
+    return_time: Minutes,
+) -> Minutes:
+    """Time a filter is out of service for one backwash: all its steps.
+
+    Steps follow one another without waiting for a pump or an operator.
+    """
+    return drain_time + scour_time + wash_time + settle_time + rinse_time + return_time
+
+
+@relation("Part of the time off line", symbol="x_o", unit="1", source="definition")
+def fraction_out_of_service(off_line: Minutes, filter_run: S) -> Fraction:
+    """Fraction of time that a filter is out of service.
+
+    The run counts from backwash to backwash, so that it holds the backwash itself.
+    """
+    return off_line / filter_run
+
+
+@relation("Washes a day", symbol="n_w", unit="1/s", source="definition")
+def backwash_frequency(filters: Count, filter_run: S) -> PerS:
+    """Backwashes of all filters of one train per unit of time.
+
+    By the clock of the run; a backwash started by head loss or turbidity comes sooner.
+    """
+    return filters / filter_run
+
+
+@relation("Average flow to waste", symbol="Q_w", unit="m^3/s", source="definition")
+def average_waste_flow(wash_average: M3PerS, rinse_average: M3PerS) -> M3PerS:
+    """Average flow to waste: backwash water and filter-to-waste.
+
+    Backwash water fills the vessel again after draining, so that drained water is counted in it.
+    """
+    return wash_average + rinse_average
+
+
+@relation("Wash water over filtered water", symbol="x_w", unit="1", source="mwh-2012", place="chapter 11")
+def waste_over_filtrate(waste_average: M3PerS, flow: M3PerS) -> Fraction:
+    """Backwash waste over filtered water.
+
+    1 to 6 % is usual; more points to a short run or a long filter-to-waste.
+    """
+    return waste_average / flow
+
+
+@relation("Starts of the wash pump for one train", symbol="n_s", unit="1/s", source="definition")
+def pump_start_frequency(washes_per_day: PerS, at_once: Count) -> PerS:
+    """Starts of the backwash pump per unit of time, for one train.
+
+    Filters that are backwashed together share a start.
+    """
+    return washes_per_day / at_once
+
+
+@relation("Part of the time that a filter is washing", symbol="x_q", unit="1", source="definition")
+def backwash_system_occupancy(washes_per_day: PerS, trains: Count, off_line: Minutes, at_once: Count) -> Fraction:
+    """Fraction of time that the backwash system is in use.
+
+    Slots follow one another; above one, the backwashes of a run do not fit into it.
+    """
+    return washes_per_day * trains * off_line / at_once
 
 
 @dataclass(frozen=True)
-class WashRate:
-    """Rate (m/s), flow (m3/s) and air flow (m3/s) of the wash of one filter; rise of the cold bed (m)."""
+class BackwashRate:
+    """Rate (m/s), flow (m3/s) and air flow (m3/s) of the backwash of one filter; rise of the cold bed (m).
+
+    Parameters
+    ----------
+    bed_head : Figure
+        Head loss of the fluidised bed in the coldest water, m.
+    fluidisation_cold : Column
+        Minimum fluidisation velocity of each layer in the coldest water, m/s.
+    """
 
     rate: Figure
     flow: Figure
     scour_flow: Figure
     rise_cold: Figure
     bed_head: Figure
+    fluidisation_cold: Column
 
 
 @dataclass(frozen=True)
-class WashWater:
+class BackwashWater:
     """Volumes of one wash (m3), average flows of one train (m3/s), times.
 
     Parameters
@@ -70,7 +316,7 @@ class WashWater:
     swing: Figure
 
 
-def wash_rate(inp: Inp, of: Bed, area: Figure, waters: Mapping[str, Fluid]) -> WashRate:
+def backwash_rate(inp: Inputs, of: Bed, area: Figure, waters: Mapping[str, Fluid]) -> BackwashRate:
     """Wash rate and flow, with the checks that the hottest water still lifts all and the coldest loses none.
 
     Parameters
@@ -87,8 +333,8 @@ def wash_rate(inp: Inp, of: Bed, area: Figure, waters: Mapping[str, Fluid]) -> W
     galileo: dict[str, Column] = {}
     for corner, fluid in waters.items():
         with scope(corner=corner):
-            galileo[corner] = _galileo("filters.wash_galileo_coarse", of.media, "d90", fluid)
-            lifted[corner] = r.least_fluidisation.at(
+            galileo[corner] = _galileo("filters.wash_galileo_coarse", of.media.d90, of.media, fluid)
+            lifted[corner] = minimum_fluidisation_velocity.at(
                 "filters.fluidisation_rate",
                 galileo=galileo[corner],
                 viscosity=fluid.viscosity,
@@ -97,7 +343,7 @@ def wash_rate(inp: Inp, of: Bed, area: Figure, waters: Mapping[str, Fluid]) -> W
             )
     needed = _target(inp, of.media, galileo["hot"], lifted["hot"], waters["hot"])
     rate, flow = _rate_and_flow(inp, area, needed)
-    hardest = r.fastest.at(
+    hardest = largest_layer_rate.at(
         "filters.fluidisation_rate_hottest",
         wash_rate=lifted["hot"],
         title="Least fluidisation of the layer that is hardest to lift, hottest water",
@@ -118,91 +364,108 @@ def wash_rate(inp: Inp, of: Bed, area: Figure, waters: Mapping[str, Fluid]) -> W
         "filters.bed_rise.check",
         rises["cold"],
         "<=",
-        inp("filters.freeboard"),
+        inp.number("filters.freeboard"),
         title="Rise of the bed in the coldest water",
         do="lower the wash rate in winter, or give more freeboard",
         caution="media that reach the collector are lost",
     )
     with scope(corner="hot"):
-        least = r.bed_expansion_of.at("filters.bed_expansion", bed_rise=rises["hot"], depth=of.media.depth)
+        least = bed_expansion.at("filters.bed_expansion", bed_rise=rises["hot"], depth=of.media.depth)
         checked(
             "filters.bed_expansion.check",
             least,
             ">=",
-            inp("filters.expansion_least"),
+            inp.number("filters.expansion_least"),
             title="Expansion of the bed in the hottest water",
             do="raise the wash rate in summer, or choose finer media",
         )
     if of.support is not None:
         _support_rests(of.support, rate, waters["cold"])
     with scope(corner="cold"):
-        bed_head = r.bed_weight_head.at(
+        bed_head = fluidised_bed_head_loss.at(
             "filters.bed_weight_head",
             depth=of.media.depth,
             settled_porosity=of.media.settled_porosity,
             grain_density=of.media.grain_density,
             density=waters["cold"].density,
         )
-    scour = r.scour_flow_of.at("filters.scour_flow", air_scour_rate=inp("filters.scour_rate"), area=area)
-    return WashRate(rate, flow, scour, rises["cold"], bed_head)
+    scour = scour_air_flow.at("filters.scour_flow", air_scour_rate=inp.number("filters.scour_rate"), area=area)
+    return BackwashRate(rate, flow, scour, rises["cold"], bed_head, lifted["cold"])
 
 
-def _galileo(id: str, layers: Layers, size: str, fluid: Fluid) -> Column:
-    return r.galileo_of.at(
-        id,
-        grain_size=getattr(layers, size),
-        density=fluid.density,
-        grain_density=layers.grain_density,
-        viscosity=fluid.viscosity,
+def _galileo(id: str, size: Column, layers: Layers, fluid: Fluid) -> Column:
+    return galileo_number.at(
+        id, grain_size=size, density=fluid.density, grain_density=layers.grain_density, viscosity=fluid.viscosity
     )
 
 
-def _target(inp: Inp, layers: Layers, galileo: Column, lifted: Column, fluid: Fluid) -> Figure:
-    target: Choice = inp("filters.wash_target")
+def _target(inp: Inputs, layers: Layers, galileo: Column, lifted: Column, fluid: Fluid) -> Figure:
+    target = inp.choice("filters.wash_target")
     with scope(because=[target]):
-        if target == "fluidisation":
-            by_layer = r.wash_target_rate.at(
-                "filters.wash_rate_by_layer",
-                fluidisation_rate=lifted,
-                fluidisation_factor=inp("filters.fluidisation_factor"),
-            )
-        else:
-            porosity = r.porosity_at_expansion.at(
-                "filters.wash_porosity_wanted",
-                settled_porosity=layers.settled_porosity,
-                expansion=inp("filters.wash_expansion"),
-            )
-            parameter = r.fluidised_parameter.at(
-                "filters.wash_parameter", galileo=galileo, expanded_porosity=porosity
-            )
-            reynolds = r.fluidised_reynolds.at(
-                "filters.wash_reynolds_wanted",
-                kappa_v=layers.kappa_v,
-                kappa_i=layers.kappa_i,
-                expanded_porosity=porosity,
-                fluidised=parameter,
-            )
-            by_layer = r.rate_at_reynolds.at(
-                "filters.wash_rate_by_layer",
-                reynolds=reynolds,
-                viscosity=fluid.viscosity,
-                density=fluid.density,
-                grain_size=layers.d90,
-            )
+        by_layer = TARGETS[target].rate_by_layer(inp, layers, galileo, lifted, fluid)
         held = inp("filters.backwash_rate") is not None or inp("filters.backwash_flow") is not None
         id = "filters.backwash_rate_wanted" if held else "filters.backwash_rate"
-        return r.fastest.at(id, wash_rate=by_layer, title="Wash rate that the hottest water asks for")
+        return largest_layer_rate.at(id, wash_rate=by_layer, title="Wash rate that the hottest water asks for")
 
 
-def _rate_and_flow(inp: Inp, area: Figure, needed: Figure) -> tuple[Figure, Figure]:
-    rate, flow = inp("filters.backwash_rate"), inp("filters.backwash_flow")
+def _by_fluidisation(inp: Inputs, layers: Layers, galileo: Column, lifted: Column, fluid: Fluid) -> Column:
+    return backwash_rate_by_factor.at(
+        "filters.wash_rate_by_layer",
+        fluidisation_rate=lifted,
+        fluidisation_factor=inp.number("filters.fluidisation_factor"),
+    )
+
+
+def _by_expansion(inp: Inputs, layers: Layers, galileo: Column, lifted: Column, fluid: Fluid) -> Column:
+    porosity = porosity_at_expansion.at(
+        "filters.wash_porosity_wanted",
+        settled_porosity=layers.settled_porosity,
+        expansion=inp.number("filters.wash_expansion"),
+    )
+    parameter = fluidised_bed_parameter.at("filters.wash_parameter", galileo=galileo, expanded_porosity=porosity)
+    reynolds = fluidised_bed_reynolds.at(
+        "filters.wash_reynolds_wanted",
+        kappa_v=layers.kappa_v,
+        kappa_i=layers.kappa_i,
+        expanded_porosity=porosity,
+        fluidised=parameter,
+    )
+    return rate_at_reynolds.at(
+        "filters.wash_rate_by_layer",
+        reynolds=reynolds,
+        viscosity=fluid.viscosity,
+        density=fluid.density,
+        grain_size=layers.d90,
+    )
+
+
+@dataclass(frozen=True)
+class Target:
+    """What a backwash rate aims at: rate of each layer from inputs, layers, Galileo number, fluidisation and water."""
+
+    key: str
+    title: str
+    rate_by_layer: Callable[[Inputs, Layers, Column, Column, Fluid], Column]
+
+
+TARGETS = {
+    target.key: target
+    for target in (
+        Target("fluidisation", "A multiple of least fluidisation", _by_fluidisation),
+        Target("expansion", "An expansion", _by_expansion),
+    )
+}
+
+
+def _rate_and_flow(inp: Inputs, area: Figure, needed: Figure) -> tuple[Figure, Figure]:
+    rate, flow = inp.optional("filters.backwash_rate"), inp.optional("filters.backwash_flow")
     if flow is not None:
-        rate = r.wash_rate_of.at("filters.backwash_rate", wash_flow=flow, area=area)
+        rate = rate_at_flow.at("filters.backwash_rate", wash_flow=flow, area=area)
     elif rate is not None:
-        flow = r.wash_flow_of.at("filters.backwash_flow", wash_rate=rate, area=area)
+        flow = flow_at_rate.at("filters.backwash_flow", wash_rate=rate, area=area)
     else:
         rate = needed
-        return rate, r.wash_flow_of.at("filters.backwash_flow", wash_rate=rate, area=area)
+        return rate, flow_at_rate.at("filters.backwash_flow", wash_rate=rate, area=area)
     checked(
         "filters.backwash_rate_wanted.check",
         rate,
@@ -214,40 +477,35 @@ def _rate_and_flow(inp: Inp, area: Figure, needed: Figure) -> tuple[Figure, Figu
     return rate, flow
 
 
+_RISE = ExpansionIds("filters.wash_galileo", "filters.wash_reynolds", "filters.wash_porosity")
+
+
 def _rise(layers: Layers, rate: Figure, fluid: Fluid) -> Figure:
-    galileo = _galileo("filters.wash_galileo", layers, "d60", fluid)
-    reynolds = r.wash_reynolds.at(
-        "filters.wash_reynolds",
-        density=fluid.density,
-        wash_rate=rate,
+    return bed_rise(
+        _RISE,
+        "filters.wash_expansion_by_layer",
+        "filters.bed_rise",
+        rate,
+        depth=layers.depth,
         grain_size=layers.d60,
+        grain_density=layers.grain_density,
+        settled_porosity=layers.settled_porosity,
+        density=fluid.density,
         viscosity=fluid.viscosity,
     )
-    porosity = r.expanded_porosity_of.at(
-        "filters.wash_porosity",
-        reynolds=reynolds,
-        galileo=galileo,
-        settled_porosity=layers.settled_porosity,
-    )
-    expansion = r.expansion_of.at(
-        "filters.wash_expansion_by_layer",
-        expanded_porosity=porosity,
-        settled_porosity=layers.settled_porosity,
-    )
-    return r.bed_rise_of.at("filters.bed_rise", depth=layers.depth, expansion=expansion)
 
 
 def _support_rests(layers: Layers, rate: Figure, fluid: Fluid) -> None:
     with scope(corner="cold"):
-        galileo = _galileo("filters.support_galileo", layers, "effective_size", fluid)
-        lifts = r.least_fluidisation.at(
+        galileo = _galileo("filters.support_galileo", layers.effective_size, layers, fluid)
+        lifts = minimum_fluidisation_velocity.at(
             "filters.support_fluidisation",
             galileo=galileo,
             viscosity=fluid.viscosity,
             density=fluid.density,
             grain_size=layers.effective_size,
         )
-        least = r.slowest.at(
+        least = smallest_layer_rate.at(
             "filters.support_limit", wash_rate=lifts, title="Rate at which the support would move"
         )
     checked(
@@ -260,9 +518,9 @@ def _support_rests(layers: Layers, rate: Figure, fluid: Fluid) -> None:
     )
 
 
-def wash_water(
-    inp: Inp, flow: Figure, of: Battery, wash: WashRate, trains: Figure, carries_rinse: Choice
-) -> WashWater:
+def backwash_water(
+    inp: Inputs, flow: Figure, of: Battery, wash: BackwashRate, trains: Figure, carries_rinse: Choice
+) -> BackwashWater:
     """Volumes, average flows, times and schedule of the wash.
 
     Parameters
@@ -270,23 +528,21 @@ def wash_water(
     flow : Figure
         Through the filters of one train to the membranes, m3/s.
     of : Battery
-    wash : WashRate
+    wash : BackwashRate
     trains : Figure
     carries_rinse : Choice
         Whether the feed pump gives the rinse on top of the feed.
     """
-    run = inp("filters.run_length")
-    times = {n: inp(f"filters.{n}_time") for n in STEPS}
+    run = inp.number("filters.run_length")
+    times = {n: inp.number(f"filters.{n}_time") for n in STEPS}
     with scope("unit"):
-        washed = r.volume_in_time.at(
+        washed = step_volume.at(
             "filters.wash_volume", flow=wash.flow, wash_duration=times["wash"], title="Wash water of one wash"
         )
-        drained = r.drain_volume_of.at(
-            "filters.drain_volume", area=of.area, drain_depth=inp("filters.drain_depth")
-        )
-        off = r.off_line_time.at("filters.off_line", **{f"{n}_time": t for n, t in times.items()})
-        share = r.off_line_share.at("filters.off_line_share", off_line=off, filter_run=run)
-    order = turns(inp, of, off, trains)
+        drained = drained_volume.at("filters.drain_volume", area=of.area, drain_depth=inp.number("filters.drain_depth"))
+        off = time_out_of_service.at("filters.off_line", **{f"{n}_time": t for n, t in times.items()})
+        share = fraction_out_of_service.at("filters.off_line_share", off_line=off, filter_run=run)
+    order = slots(inp, of, off, trains)
     with scope("train", count=trains):
         plan = steps(
             inp,
@@ -299,18 +555,14 @@ def wash_water(
             drain_volume=drained,
             carries_rinse=carries_rinse,
         )
-        washes = r.washes_per_day_of.at("filters.washes_per_day", filters=of.count, filter_run=run)
+        washes = backwash_frequency.at("filters.washes_per_day", filters=of.count, filter_run=run)
         wash_mean = _mean("filters.wash_average_flow", washed, washes, "Average flow of wash water")
         rinse_mean = _mean("filters.rinse_average_flow", plan.rinse_volume, washes, "Average flow of rinse")
-        waste = r.mean_waste.at(
-            "filters.waste_average_flow",
-            wash_average=wash_mean,
-            rinse_average=rinse_mean,
-        )
-        r.wash_share.at("filters.waste_share", waste_average=waste, flow=flow)
+        waste = average_waste_flow.at("filters.waste_average_flow", wash_average=wash_mean, rinse_average=rinse_mean)
+        waste_over_filtrate.at("filters.waste_share", waste_average=waste, flow=flow)
     store, swing = tanks(plan, wash_mean, rinse_mean, times)
-    starts = r.starts_of.at("backwash_pump.starts", washes_per_day=washes, at_once=order.at_once)
-    busy = r.busy_share.at(
+    starts = pump_start_frequency.at("backwash_pump.starts", washes_per_day=washes, at_once=order.at_once)
+    busy = backwash_system_occupancy.at(
         "filters.wash_busy", washes_per_day=washes, trains=trains, off_line=off, at_once=order.at_once
     )
     whole = assumed(
@@ -331,11 +583,93 @@ def wash_water(
         title="Washes one after another",
         do="lengthen the run, shorten the wash, or let more filters wash together",
     )
-    return WashWater(
-        washed, plan.rinse_volume, drained, plan.rinse, wash_mean, rinse_mean, waste, starts, off, share, plan,
-        store, swing
+    return BackwashWater(
+        washed,
+        plan.rinse_volume,
+        drained,
+        plan.rinse,
+        wash_mean,
+        rinse_mean,
+        waste,
+        starts,
+        off,
+        share,
+        plan,
+        store,
+        swing,
     )
 
 
 def _mean(id: str, volume: Figure, washes: Figure, title: str) -> Figure:
-    return r.average_flow.at(id, volume=volume, washes_per_day=washes, title=title)
+    return average_flow.at(id, volume=volume, washes_per_day=washes, title=title)
+
+
+@dataclass(frozen=True)
+class Scour:
+    """How a bed is scoured before the backwash: with air, and with water beside the air."""
+
+    key: str
+    title: str
+    air: bool
+    water: bool
+
+
+SCOURS = {
+    scour.key: scour
+    for scour in (
+        Scour("air", "Air, then water", air=True, water=False),
+        Scour("air-with-water", "Air with some water, then water", air=True, water=True),
+        Scour("none", "Water alone", air=False, water=False),
+    )
+}
+
+
+def underdrain(inp: Inputs, of: Bed, rate: BackwashRate, fluid: Fluid) -> None:
+    """Nozzle loss against the allowance in the wash pump's head; support over what lies on it; scour."""
+    drop = nozzle_pressure_drop.at(
+        "filters.nozzle_drop",
+        wash_rate=rate.rate,
+        orifice_share=inp.number("filters.orifice_share"),
+        orifice_coefficient=inp.number("filters.orifice_coefficient"),
+        density=fluid.density,
+    )
+    checked(
+        "filters.nozzle_drop.check",
+        inp.number("filters.underdrain_drop"),
+        ">=",
+        drop,
+        title="Allowance for the underdrain covers its nozzles",
+        do="raise filters.underdrain_drop, which is in the head of the wash pump, or open the underdrain",
+    )
+    support_grading(of)
+    scour = inp.choice("filters.scour")
+    method = SCOURS[scour]
+    with scope(because=[scour]):
+        if method.air and method.water:
+            least = smallest_layer_rate.at(
+                "filters.scour_lift",
+                wash_rate=rate.fluidisation_cold,
+                title="Least fluidisation of the layer that lifts first, coldest water",
+            )
+            collapse_pulsing_rate.at(
+                "filters.scour_water_rate", air_scour_rate=inp.number("filters.scour_rate"), fluidisation_rate=least
+            )
+        if method.air:
+            depth = total_depth.at("filters.media_depth", depth=of.media.depth)
+            enough = assumed(
+                "filters.scour_depth",
+                0.75,
+                "length",
+                title="Least depth that stands air",
+                symbol="L_a",
+                source="davis-2010",
+                place="Table 11-10: not where 0.75 m or less",
+            )
+            checked(
+                "filters.scour_depth.check",
+                depth,
+                ">=",
+                enough,
+                title="Bed deep enough for air",
+                do="write filters.scour = none, or deepen the bed",
+            )

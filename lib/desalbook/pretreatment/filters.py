@@ -1,4 +1,4 @@
-"""The battery of pressure filters of one train: number, diameter, rates, layers and their clean loss.
+"""The battery of pressure filters of one train: number, diameter, filtration rates and clean pressure drop.
 
 Filters are pressure vessels: the vessel code and licensed practice govern; vent and depressurise before
 opening.
@@ -6,33 +6,38 @@ opening.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from desalbook.hydraulics.pipes import Fluid, circle_area
-from desalbook.hydraulics.rows import column_line, least_row
-from desalbook.pretreatment import filter_relations as r
-from desalbook.pretreatment import vessel_relations as v
+from desalbook.hydraulics.constants import G
+from desalbook.hydraulics.pipes import Fluid
+from desalbook.hydraulics.rows import least_row
+from desalbook.pretreatment.granular_beds import bed_and_support_head_loss, clean_head_loss
+from desalbook.pretreatment.media import Bed
+from desalbook.pretreatment.vessel_form import FORMS, VesselForm
 from desalbook.problems import DesignError, Infeasible
 from desalbook.tables import table
-from desalbook.trail import Column, Figure, assumed, checked, picked, scope
-from desalbook.units import show
+from desalbook.trail import Choice, Figure, assumed, checked, maximum, picked, relation, scope, values
+from desalbook.trail.inputs import Inputs
+from desalbook.units import M2, Count, DifferencePa, FiltrationRate, Head, KgPerM3, M3PerS, show
 
-__all__ = ["Battery", "Bed", "Layers", "battery", "bed", "clean_drop"]
+__all__ = [
+    "MOST_FILTERS",
+    "Battery",
+    "CleanBed",
+    "area_needed",
+    "battery",
+    "clean_bed",
+    "clean_pressure_drop",
+    "filters_in_service",
+    "filters_out_of_service",
+    "filtration_rate",
+]
 
-Inp = Callable[[str], Any]
+
 MOST_FILTERS = 60
-_COLUMNS = {
-    "effective_size": "Effective size of the layers",
-    "d60": "Size passing 60 %, by layer",
-    "d90": "Size passing 90 %, by layer",
-    "grain_density": "Grain density of the layers",
-    "settled_porosity": "Settled porosity of the layers",
-    "kappa_v": "Viscous coefficient of the layers",
-    "kappa_i": "Inertial coefficient of the layers",
-    "sphericity": "Sphericity of the layers",
-}
+"""Where the search for a number of filters ends: a battery of more is laid out otherwise."""
 
 
 @dataclass(frozen=True)
@@ -49,30 +54,81 @@ class Battery:
 
 
 @dataclass(frozen=True)
-class Layers:
-    """Layers of one role from the top down, each a Column along the axis of its layers."""
+class CleanBed:
+    """A clean filter: head loss of its media (m) and its pressure drop (Pa)."""
 
-    depth: Column
-    effective_size: Column
-    d60: Column
-    d90: Column
-    grain_density: Column
-    settled_porosity: Column
-    kappa_v: Column
-    kappa_i: Column
-    sphericity: Column
+    head_loss: Figure
+    pressure_drop: Figure
 
 
-@dataclass(frozen=True)
-class Bed:
-    """Layers that filter, and the support below them (None where there is none)."""
+@relation("Filters in service", symbol="n_s", unit="1", source="definition")
+def filters_in_service(filters: Count, filters_out: Count) -> Count:
+    """Filters in service: all of them less those that are out of service.
 
-    media: Layers
-    support: Layers | None
-    depth_over_size: Figure
+    A count for one train; filters that share a vessel or a valve count as one.
+    """
+    return filters - filters_out
 
 
-def battery(inp: Inp, flow: Figure, trains: Figure) -> Battery:
+@relation("Filters out: washing, and one down", symbol="n_o", unit="1", source="definition")
+def filters_out_of_service(washes_together: Count) -> Count:
+    """Filters out of service in the outage case: those in backwash and one more that is down.
+
+    One failure at a time; a common cause that takes out several filters is not covered.
+    """
+    return washes_together + 1
+
+
+@relation("Filtration rate", symbol="v_f", unit="m/s", source="common-practice")
+def filtration_rate(flow: M3PerS, area: M2, filters_in_service: Count) -> FiltrationRate:
+    """Filtration rate: superficial velocity through the filters that are in service.
+
+    Takes the flow as shared evenly. A filter with a cleaner bed runs faster than its neighbours unless its flow is
+    controlled.
+    """
+    return flow / (area * filters_in_service)
+
+
+@relation(
+    "Area one filter needs",
+    symbol="A_n",
+    unit="m^2",
+    source="wi-nr-811",
+    place="811.495(1): capacity at the approved rate with units out; three limits here",
+    within={"filters": ("3", None)},
+)
+def area_needed(
+    flow: M3PerS,
+    filters: Count,
+    washes_together: Count,
+    rate_limit: FiltrationRate,
+    rate_limit_washing: FiltrationRate,
+    rate_limit_outage: FiltrationRate,
+) -> M2:
+    """Bed area that one filter needs so that all three rate limits are met.
+
+    The largest of three cases: all in service, those out that are backwashed together, and one down beside them.
+    Needs at least two filters more than are backwashed together.
+    """
+    return maximum(
+        flow / (filters * rate_limit),
+        maximum(
+            flow / ((filters - washes_together) * rate_limit_washing),
+            flow / ((filters - washes_together - 1) * rate_limit_outage),
+        ),
+    )
+
+
+@relation("Pressure drop of a clean filter", symbol="Delta_p_0", unit="Pa", source="definition")
+def clean_pressure_drop(bed_head: Head, density: KgPerM3, internals_drop: DifferencePa) -> DifferencePa:
+    """Pressure drop across a clean filter: bed, underdrain, distributor and valves.
+
+    The internals are taken as constant; their drop belongs to the design flow and falls with its square.
+    """
+    return density * G * bed_head + internals_drop
+
+
+def battery(inp: Inputs, flow: Figure, trains: Figure) -> Battery:
     """Number and diameter of the filters of one train, and their rates.
 
     The least number, from the least allowed up, with which a diameter up to the largest meets all three rate
@@ -80,7 +136,7 @@ def battery(inp: Inp, flow: Figure, trains: Figure) -> Battery:
 
     Parameters
     ----------
-    inp : callable
+    inp : Inputs
         Gives the recorded input of an id.
     flow : Figure
         Through the filters of one train, m3/s.
@@ -91,31 +147,26 @@ def battery(inp: Inp, flow: Figure, trains: Figure) -> Battery:
     Infeasible
         No number of filters is enough.
     """
-    limits = {
-        name: inp(f"filters.{name}") for name in ("rate_limit", "rate_limit_washing", "rate_limit_outage")
-    }
-    form, drum = inp("filter_vessel.form"), inp("filter_vessel.drum_length")
+    limits = {name: inp.number(f"filters.{name}") for name in ("rate_limit", "rate_limit_washing", "rate_limit_outage")}
+    chosen, drum = inp.choice("filter_vessel.form"), inp.number("filter_vessel.drum_length")
+    form = FORMS[chosen]
     with scope("train", count=trains):
-        count, diameter = inp("filters.count"), inp("filters.diameter")
+        count, diameter = inp.optional("filters.count"), inp.optional("filters.diameter")
         if count is None:
             count = _pick_count(inp, flow, limits, diameter)
-        together = inp("filters.washes_together")
-        if int(count.value) < int(together.value) + 2:
+        together = inp.number("filters.washes_together")
+        if int(count) < int(together) + 2:
             raise DesignError(
-                "leaves no filter in service", where="filters.washes_together", value=int(together.value),
-                allowed=f"up to {int(count.value) - 2} of {int(count.value)} filters",
+                "leaves no filter in service",
+                where="filters.washes_together",
+                value=int(together),
+                allowed=f"up to {int(count) - 2} of {int(count)} filters",
                 do="wash fewer filters together, or give more of them",
             )
-        needed = r.area_needed.at(
-            "filters.area_needed", flow=flow, filters=count, washes_together=together, **limits
-        )
+        needed = area_needed.at("filters.area_needed", flow=flow, filters=count, washes_together=together, **limits)
         if diameter is None:
-            with scope(because=[form]):
-                width = (
-                    r.width_for.at("filters.diameter_needed", area=needed)
-                    if form == "vertical"
-                    else v.drum_width.at("filters.diameter_needed", area=needed, drum_length=drum)
-                )
+            with scope(because=[chosen]):
+                width = form.diameter_needed(needed, drum)
             diameter, _ = least_row(
                 "filters.diameter",
                 "diameters",
@@ -124,26 +175,22 @@ def battery(inp: Inp, flow: Figure, trains: Figure) -> Battery:
                 title="Diameter of a filter",
                 rule="least standard diameter that meets the three rate limits",
                 do="write more filters (filters.count), a filters.diameter of your own, or divide the flow among more "
-                   "trains (duty.trains)",
+                "trains (duty.trains)",
             )
-        with scope(because=[form]):
-            area = (
-                circle_area.at("filters.area", diameter=diameter, title="Area of one filter")
-                if form == "vertical"
-                else v.drum_area.at("filters.area", diameter=diameter, drum_length=drum, title="Area of one filter")
-            )
+        with scope(because=[chosen]):
+            area = form.bed_area(diameter, drum)
         none = _out("none", 0, "Filters out, all in service")
-        both = r.washing_and_down.at("filters.out_outage", washes_together=together)
+        both = filters_out_of_service.at("filters.out_outage", washes_together=together)
         rates, serving = {}, {}
         for key, out, words in (
             ("rate", none, "all in service"),
             ("rate_one_washing", together, "one washing"),
             ("rate_outage", both, "one washing and one down"),
         ):
-            serving[key] = r.left_in_service.at(
+            serving[key] = filters_in_service.at(
                 f"filters.{key}_in_service", filters=count, filters_out=out, title=f"Filters, {words}"
             )
-            rates[key] = r.filtration_rate.at(
+            rates[key] = filtration_rate.at(
                 f"filters.{key}",
                 flow=flow,
                 area=area,
@@ -163,7 +210,7 @@ def battery(inp: Inp, flow: Figure, trains: Figure) -> Battery:
             "filters.count.check",
             count,
             ">=",
-            inp("filters.count_minimum"),
+            inp.number("filters.count_minimum"),
             title="Number of filters",
             do="write a larger filters.count or leave it out",
         )
@@ -190,28 +237,28 @@ def _out(name: str, number: int, title: str) -> Figure:
     )
 
 
-def _pick_count(inp: Inp, flow: Figure, limits: Mapping[str, Figure], diameter: Figure | None) -> Figure:
-    least, largest = inp("filters.count_minimum"), inp("filters.diameter_largest")
-    together, form, drum = (
-        inp(k) for k in ("filters.washes_together", "filter_vessel.form", "filter_vessel.drum_length")
-    )
+def _pick_count(inp: Inputs, flow: Figure, limits: Mapping[str, Figure], diameter: Figure | None) -> Figure:
+    least, largest = inp.number("filters.count_minimum"), inp.number("filters.diameter_largest")
+    together, drum = inp.number("filters.washes_together"), inp.number("filter_vessel.drum_length")
+    chosen: Choice = inp.choice("filter_vessel.form")
+    form: VesselForm = FORMS[chosen]
     limits = {**limits, "washes_together": together}
     bound = largest if diameter is None else diameter
     rows = table("diameters").ascending("diameter")
     widths = [row["diameter"].value for row in rows if row["diameter"].value <= bound.value * (1 + 1e-9)]
     widest = bound.value if diameter is not None or not widths else widths[-1]
-    values = {name: float(limit) for name, limit in limits.items()}
     candidates: list[dict[str, Any]] = []
     won = None
-    fewest = int(least.value) if least.value >= together.value + 2 else int(together.value) + 2
-    for number in range(fewest, MOST_FILTERS + 1):
-        area = float(r.area_needed.plain(flow=float(flow), filters=number, **values))
-        needed = float(r.width_for.plain(area) if form == "vertical" else v.drum_width.plain(area, float(drum)))
-        fits = needed <= widest * (1 + 1e-9)
-        candidates.append({"key": str(number), "value": number, "diameter_needed": needed, "won": fits})
-        if fits:
-            won = number
-            break
+    fewest = int(least) if least.value >= together.value + 2 else int(together) + 2
+    with values(keep=False):
+        for number in range(fewest, MOST_FILTERS + 1):
+            area = area_needed.at("filters.area_needed", flow=flow, filters=number, **limits)
+            needed = float(form.diameter_needed(area, drum))
+            fits = needed <= widest * (1 + 1e-9)
+            candidates.append({"key": str(number), "value": number, "diameter_needed": needed, "won": fits})
+            if fits:
+                won = number
+                break
     if won is None:
         raise Infeasible(
             "no number of filters meets the rate limits",
@@ -233,78 +280,14 @@ def _pick_count(inp: Inp, flow: Figure, limits: Mapping[str, Figure], diameter: 
         symbol="n_f",
         rule="least number, from the least allowed up, whose diameter is not above the largest",
         candidates=candidates,
-        inputs={"flow": flow, "count_minimum": least, "diameter": bound, "form": form, "length": drum, **limits},
+        inputs={"flow": flow, "count_minimum": least, "diameter": bound, "form": chosen, "length": drum, **limits},
         why=why,
         source="common-practice",
     )
 
 
-def bed(inp: Inp, layers: Sequence[str]) -> Bed:
-    """Layers of the bed with the data of their media.
-
-    Parameters
-    ----------
-    layers : sequence of str
-        Names of ``filters.layers`` from the top down.
-    """
-    media = {name: inp(f"filters.layers[{name}].media") for name in layers}
-    rows = {name: table("media").row(key, f"filters.layers[{name}].media") for name, key in media.items()}
-    filtering = [n for n in layers if rows[n]["role"].value == "filter"]
-    bearing = [n for n in layers if rows[n]["role"].value != "filter"]
-    top = _layers(inp, "filters.media", filtering, rows, media, "layer")
-    support = _layers(inp, "filters.support", bearing, rows, media, "support layer") if bearing else None
-    ratio = r.depth_over_size_of.at(
-        "filters.depth_over_size", depth=top.depth, effective_size=top.effective_size
-    )
-    checked(
-        "filters.depth_over_size.check",
-        ratio,
-        ">=",
-        inp("filters.depth_over_size_least"),
-        title="Depth over effective size",
-        do="deepen a layer or choose finer media",
-    )
-    return Bed(top, support, ratio)
-
-
-def _layers(
-    inp: Inp,
-    prefix: str,
-    names: Sequence[str],
-    rows: Mapping[str, Any],
-    media: Mapping[str, Any],
-    axis: str,
-) -> Layers:
-    because = [media[name] for name in names]
-    columns = {
-        column: column_line(
-            f"{prefix}.{column}",
-            "media",
-            [(name, rows[name][column]) for name in names],
-            axis=axis,
-            title=title,
-            because=because,
-        )
-        for column, title in _COLUMNS.items()
-    }
-    depths = [inp(f"filters.layers[{name}].depth") for name in names]
-    depth = picked(
-        f"{prefix}.depth",
-        [float(d) for d in depths],
-        "length",
-        title="Depth of the layers",
-        symbol="L",
-        rule="the layers of this role in order from the top down",
-        candidates=[{"key": n, "value": float(d), "won": True} for n, d in zip(names, depths, strict=True)],
-        inputs=dict(zip(names, depths, strict=True)),
-        axis=axis,
-        keys=names,
-    )
-    return Layers(depth, **columns)
-
-
-def clean_drop(of: Bed, rate: Figure, fluid: Fluid, internals_drop: Figure) -> Figure:
-    """Pressure drop of a clean filter, ``filters.clean_drop`` (Pa); call it inside the scope of a corner.
+def clean_bed(of: Bed, rate: Figure, fluid: Fluid, internals_drop: Figure) -> CleanBed:
+    """Head loss and pressure drop of a clean filter, ``filters.clean_drop``; call it inside the scope of a corner.
 
     Parameters
     ----------
@@ -313,25 +296,13 @@ def clean_drop(of: Bed, rate: Figure, fluid: Fluid, internals_drop: Figure) -> F
     internals_drop : Figure
         Underdrain, distributor and valves, Pa.
     """
-    head = _loss("filters.clean_head_loss", of.media, rate, fluid)
+    media = head = clean_head_loss("filters.clean_head_loss", of.media, rate, fluid)
     if of.support is not None:
-        below = _loss("filters.support_head_loss", of.support, rate, fluid)
-        head = r.two_losses.at("filters.clean_bed_head", bed_head=head, support_head=below)
-    return r.clean_drop_of.at(
-        "filters.clean_drop", bed_head=head, density=fluid.density, internals_drop=internals_drop
+        below = clean_head_loss("filters.support_head_loss", of.support, rate, fluid)
+        head = bed_and_support_head_loss.at("filters.clean_bed_head", bed_head=media, support_head=below)
+    return CleanBed(
+        media,
+        clean_pressure_drop.at(
+            "filters.clean_drop", bed_head=head, density=fluid.density, internals_drop=internals_drop
+        ),
     )
-
-
-def _loss(prefix: str, layers: Layers, rate: Figure, fluid: Fluid) -> Figure:
-    by_layer = r.layer_loss.at(
-        f"{prefix}_by_layer",
-        kappa_v=layers.kappa_v,
-        kappa_i=layers.kappa_i,
-        settled_porosity=layers.settled_porosity,
-        effective_size=layers.effective_size,
-        depth=layers.depth,
-        filter_rate=rate,
-        density=fluid.density,
-        viscosity=fluid.viscosity,
-    )
-    return r.bed_loss.at(prefix, layer_head=by_layer)

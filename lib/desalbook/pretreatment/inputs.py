@@ -1,23 +1,155 @@
-"""What a design file says of tanks and cartridges: ``[storage]``, ``[wash_tank]``, ``[cartridge]``."""
+"""What a design file says of intake, tanks, filters and cartridges.
+
+Sections ``[intake]``, ``[storage]``, ``[wash_tank]``, ``[filters]``, ``[filter_vessel]``, ``[cartridge]``,
+``[fouling]``.
+"""
 
 from __future__ import annotations
 
+from typing import Annotated, Any
+
+from desalbook.pretreatment.backwash import SCOURS, TARGETS
+from desalbook.pretreatment.backwash_schedule import PATTERNS
+from desalbook.pretreatment.intake import CHLORINATION_POINTS
+from desalbook.pretreatment.media import FILTERING, medium
+from desalbook.pretreatment.storage import SOURCES
+from desalbook.pretreatment.vessel_form import FORMS
+from desalbook.problems import DesignError
 from desalbook.tables import table
 from desalbook.units import (
+    KINDS,
     Count,
     DifferencePa,
     Factor,
+    FiltrationRate,
     Fraction,
+    GaugePa,
+    Head,
+    J,
     Kg,
+    KgPerM2,
     M,
     M3PerS,
+    MPerS,
     S,
+    ScourRate,
     Section,
     choice,
     field,
+    sections,
+    text_field,
 )
 
-__all__ = ["Cartridge", "Storage", "WashTank"]
+__all__ = ["Cartridge", "FilterLayer", "FilterVessel", "Filters", "Fouling", "Intake", "Storage", "WashTank"]
+
+FoulingIndex = Annotated[float, KINDS["fouling index"]]
+Turbidity = Annotated[float, KINDS["turbidity"]]
+
+
+def _titles(registry: dict[str, Any]) -> dict[str, str]:
+    return {key: one.title for key, one in registry.items()}
+
+
+class Intake(Section):
+    """Section ``[intake]``: from the sea to the raw tank."""
+
+    low_tide: M = field(
+        "length",
+        "-1.5 m",
+        title="Lowest level of the sea over site level",
+        symbol="z_lt",
+        possible=("-60 m", "60 m"),
+        usual=("-8 m", "0 m"),
+        hint="From which the intake pump must lift",
+    )
+    screen_velocity: MPerS = field(
+        "velocity",
+        "0.15 m/s",
+        title="Velocity through the screen, highest",
+        symbol="v_s",
+        possible=("0.02 m/s", "1.5 m/s"),
+        usual=("0.05 m/s", "0.15 m/s"),
+        hint="0.15 m/s lets fish swim away (0.5 ft/s in United States rules, from memory)",
+    )
+    screen_open: Fraction = field(
+        "fraction",
+        "50 %",
+        title="Open part of the screen",
+        symbol="x_o",
+        possible=("5 %", "95 %"),
+        usual=("30 %", "65 %"),
+        hint="Share of the screen that water can pass",
+    )
+    screen_clean: Fraction = field(
+        "fraction",
+        "50 %",
+        title="Part of the openings left clear",
+        symbol="x_c",
+        possible=("5 %", "100 %"),
+        usual=("40 %", "80 %"),
+        hint="Weed and shells",
+    )
+    screen_loss: Factor = field(
+        "factor",
+        "2.5",
+        title="Loss coefficient of the screen",
+        symbol="K_s",
+        possible=("0.1", "30"),
+        usual=("1", "5"),
+        hint="On the velocity in the openings",
+    )
+    strainer_drop: DifferencePa = field(
+        "pressure difference",
+        "0.3 bar",
+        title="Strainer, before it is cleaned",
+        symbol="Delta_p_st",
+        possible=("0 bar", "2 bar"),
+        usual=("0.05 bar", "0.5 bar"),
+        hint="Loss at which the strainer is cleaned; the intake pump overcomes it",
+    )
+    friction_head: Head = field(
+        "head",
+        "6 m",
+        title="Pipes from sea to tank",
+        symbol="h_p",
+        possible=("0 m", "100 m"),
+        usual=("1 m", "20 m"),
+        hint="Loss of the pipes at the full flow",
+    )
+    pump_efficiency: Fraction = field(
+        "fraction",
+        "75 %",
+        title="Efficiency of the intake pump",
+        symbol="eta_p",
+        possible=("20 %", "92 %"),
+        usual=("60 %", "85 %"),
+        hint="Hydraulic power over shaft power",
+    )
+    chlorination_point: str = choice(
+        _titles(CHLORINATION_POINTS),
+        "screen",
+        title="Where chlorine goes in",
+        hint="At the screen it keeps the whole line clear; mind the sea outside",
+    )
+    contact_share: Fraction = field(
+        "fraction",
+        "30 %",
+        title="Effective part of the tank's detention (T10)",
+        symbol="x_T",
+        possible=("5 %", "100 %"),
+        usual=("10 %", "50 %"),
+        source="epa-profiling-1999",
+        hint="0.1 unbaffled, 0.3 poor, 0.5 average baffling",
+    )
+    cell_energy: J = field(
+        "energy",
+        "4.5 kWh",
+        title="Energy of on-site chlorine, for one kilogram",
+        symbol="E_Cl",
+        possible=("2 kWh", "10 kWh"),
+        usual=("3.5 kWh", "6 kWh"),
+        hint="Electrochlorination of sea water; vent its hydrogen",
+    )
 
 
 class _Tank(Section):
@@ -32,8 +164,15 @@ class _Tank(Section):
         usual=("75 %", "95 %"),
         hint="Between the lowest and the highest level",
     )
-    count: Count = field("count", "1", title="Tanks", symbol="n", possible=("1", "12"), usual=("1", "4"),
-                         hint="Tanks side by side that share the volume")
+    count: Count = field(
+        "count",
+        "1",
+        title="Tanks",
+        symbol="n",
+        possible=("1", "12"),
+        usual=("1", "4"),
+        hint="Tanks side by side that share the volume",
+    )
     height: M = field(
         "length",
         "4 m",
@@ -44,7 +183,12 @@ class _Tank(Section):
         hint="From the floor to the highest level",
     )
     diameter: M | None = field(
-        "length", None, title="Diameter, held", symbol="D", possible=("0.5 m", "60 m"), usual=("1 m", "12 m"),
+        "length",
+        None,
+        title="Diameter, held",
+        symbol="D",
+        possible=("0.5 m", "60 m"),
+        usual=("1 m", "12 m"),
         hint="Of one tank; left out, the least standard size that holds the volume",
     )
     elevation: M = field(
@@ -95,11 +239,495 @@ class WashTank(_Tank):
     )
 
 
+class FilterLayer(Section):
+    """One layer, ``[[filters.layers]]``, written from the top down."""
+
+    name: str = text_field(..., title="Name", max_length=40, hint="Part of the names of its figures")  # type: ignore[arg-type]
+    media: str = choice(
+        table("media").options(),
+        "sand",
+        title="Media",
+        hint="Grain size, density and porosity come from its row of the table",
+    )
+    depth: M = field(
+        "length",
+        "0.5 m",
+        title="Depth",
+        symbol="L",
+        possible=("0.05 m", "3 m"),
+        usual=("0.07 m", "1.8 m"),
+        hint="Settled depth of the layer",
+    )
+
+
+def _rate(default: str, title: str, hint: str = "") -> Any:
+    return field(
+        "filtration rate",
+        default,
+        title=title,
+        symbol="v_max",
+        possible=("2 m/h", "60 m/h"),
+        usual=("6 m/h", "30 m/h"),
+        source="voutchkov-2017",
+        hint=hint,
+    )
+
+
+def _minutes(default: str, title: str, symbol: str, usual: tuple[str, str], hint: str = "") -> Any:
+    return field(
+        "time.minute", default, title=title, symbol=symbol, possible=("0 min", "120 min"), usual=usual, hint=hint
+    )
+
+
+class Filters(Section):
+    """Section ``[filters]``: the battery of pressure filters of one train."""
+
+    present: str = choice(
+        {"yes": "Filters", "no": "No filters"},
+        "yes",
+        title="Media filters",
+        hint="Whether there are media filters at all",
+    )
+    reason: str = text_field("", title="Why there are no filters", hint="Said on the sheet where they are left out")
+    count: Count | None = field(
+        "count",
+        None,
+        title="Filters of one train, held",
+        symbol="n_f",
+        possible=("3", "60"),
+        scope="train",
+        hint="Filters side by side in one train; left out, the kit picks count and diameter together",
+        usual=("3", "24"),
+    )
+    count_minimum: Count = field(
+        "count",
+        "4",
+        title="Least number of filters",
+        symbol="n_min",
+        possible=("3", "60"),
+        usual=("3", "16"),
+        scope="train",
+        hint="So that the others can carry the flow while one is washed",
+    )
+    diameter: M | None = field(
+        "length",
+        None,
+        title="Diameter, held",
+        symbol="D",
+        possible=("0.3 m", "6 m"),
+        usual=("0.6 m", "3.6 m"),
+        hint="Inside, of one filter; left out, the kit picks count and diameter together",
+    )
+    diameter_largest: M = field(
+        "length",
+        "2.5 m",
+        title="Largest diameter to pick",
+        symbol="D_max",
+        possible=("0.6 m", "6 m"),
+        usual=("1 m", "3.6 m"),
+        hint="What can be carried",
+    )
+    rate_limit: FiltrationRate = _rate(
+        "12 m/h",
+        "Rate limit, all in service",
+        hint="Flow over area with every filter in service; faster, and solids break through",
+    )
+    rate_limit_washing: FiltrationRate = _rate(
+        "15 m/h", "Rate limit, one washing", hint="The same while one filter is washed and the others carry its flow"
+    )
+    rate_limit_outage: FiltrationRate = _rate(
+        "25 m/h", "Rate limit, one washing and one down", hint="The same with one washed and another out of service"
+    )
+    layers: tuple[FilterLayer, ...] = sections(
+        FilterLayer,
+        (
+            {"name": "anthracite", "media": "anthracite", "depth": "0.6 m"},
+            {"name": "sand", "media": "sand", "depth": "0.4 m"},
+            {"name": "gravel", "media": "gravel-fine", "depth": "0.15 m"},
+        ),
+        title="Layers from the top down",
+        key="name",
+    )
+    depth_over_size_least: Factor = field(
+        "factor",
+        "1000",
+        title="Least sum of depth over effective size",
+        symbol="r_min",
+        possible=("100", "5000"),
+        usual=("800", "1500"),
+        source="kawamura-2000",
+        hint="Depth over grain size, summed over layers: a measure of how well the bed holds solids",
+    )
+    internals_drop: DifferencePa = field(
+        "pressure difference",
+        "0.15 bar",
+        title="Underdrain, distributor and valves at service",
+        symbol="Delta_p_i",
+        possible=("0 bar", "2 bar"),
+        usual=("0.05 bar", "0.4 bar"),
+        hint="Loss at the service flow, beside that of the bed",
+    )
+    dirty_drop: DifferencePa = field(
+        "pressure difference",
+        "0.7 bar",
+        title="Pressure drop at which a filter is washed",
+        symbol="Delta_p_w",
+        possible=("0.05 bar", "5 bar"),
+        usual=("0.4 bar", "1 bar"),
+        hint="Loss of bed and solids at which a wash begins; the feed pump must overcome it",
+    )
+    run_length: S = field(
+        "time",
+        "24 h",
+        title="Time from wash to wash of one filter",
+        symbol="t_run",
+        possible=("2 h", "240 h"),
+        usual=("12 h", "72 h"),
+        scope="unit",
+        hint="Service between two washes of the same filter",
+    )
+    wash_source: str = choice(
+        _titles(SOURCES),
+        "raw",
+        title="Wash water",
+        hint="Raw water needs no tank; filtrate and reject are cleaner or denser",
+    )
+    wash_target: str = choice(
+        _titles(TARGETS),
+        "fluidisation",
+        title="What the wash rate aims at",
+        hint="In the hottest water, where the bed expands least",
+    )
+    fluidisation_factor: Factor = field(
+        "factor",
+        "1.3",
+        title="Wash rate over least fluidisation",
+        symbol="m_f",
+        possible=("1", "3"),
+        usual=("1.1", "1.5"),
+        source="hendricks",
+        hint="How far the wash goes beyond the rate at which grains just float",
+    )
+    wash_expansion: Fraction = field(
+        "fraction",
+        "25 %",
+        title="Expansion aimed at",
+        symbol="e_w",
+        possible=("1 %", "100 %"),
+        usual=("15 %", "40 %"),
+        hint="By how much the bed grows in the wash",
+    )
+    expansion_least: Fraction = field(
+        "fraction",
+        "5 %",
+        title="Least expansion of the bed in the hottest water",
+        symbol="e_min",
+        possible=("0 %", "100 %"),
+        usual=("5 %", "30 %"),
+        hint="Of the whole bed; with air scour little is enough",
+    )
+    backwash_rate: FiltrationRate | None = field(
+        "filtration rate",
+        None,
+        title="Wash rate, held",
+        symbol="v_b",
+        possible=("5 m/h", "120 m/h"),
+        usual=("30 m/h", "60 m/h"),
+        hint="Upward flow over area; left out, the kit computes it from the media",
+    )
+    backwash_flow: M3PerS | None = field(
+        "flow",
+        None,
+        title="Wash flow, held",
+        symbol="Q_b",
+        possible=("1 m3/h", "3000 m3/h"),
+        scope="unit",
+        hint="Of one wash; left out, rate times area",
+        usual=("50 m3/h", "800 m3/h"),
+    )
+    freeboard: M = field(
+        "length",
+        "0.6 m",
+        title="From the media to the wash collector",
+        symbol="h_fb",
+        possible=("0.05 m", "3 m"),
+        usual=("0.45 m", "1.2 m"),
+        source="wi-nr-811",
+        hint="Room for the bed to expand before grains are lost",
+    )
+    underdrain_drop: DifferencePa = field(
+        "pressure difference",
+        "0.4 bar",
+        title="Underdrain, nozzles and valves at the wash flow",
+        symbol="Delta_p_u",
+        possible=("0 bar", "3 bar"),
+        usual=("0.15 bar", "0.8 bar"),
+        hint="Spreads the wash evenly; the wash pump overcomes it",
+    )
+    scour: str = choice(
+        _titles(SCOURS),
+        "air",
+        title="Air scour",
+        hint="Deep beds want air; beds of less than some 0.75 m are churned by it",
+    )
+    orifice_share: Fraction = field(
+        "fraction",
+        "0.3 %",
+        title="Openings of the underdrain over the area",
+        symbol="x_o",
+        possible=("0.05 %", "5 %"),
+        usual=("0.2 %", "1.5 %"),
+        source="wi-nr-811",
+        hint="Small openings spread the water evenly and cost pressure",
+    )
+    orifice_coefficient: Factor = field(
+        "factor",
+        "0.65",
+        title="Flow coefficient of the openings",
+        symbol="C_o",
+        possible=("0.3", "1"),
+        usual=("0.6", "0.85"),
+        hint="Flow through an opening over that of an ideal one",
+    )
+    solids_share: Fraction = field(
+        "fraction",
+        "30 %",
+        title="Usual suspended solids over the worst",
+        symbol="x_u",
+        possible=("0 %", "100 %"),
+        usual=("10 %", "60 %"),
+        hint="The run is judged with usual water; the worst is reported",
+    )
+    solids_removal: Fraction = field(
+        "fraction",
+        "95 %",
+        title="Solids held back",
+        symbol="x_r",
+        possible=("10 %", "100 %"),
+        usual=("85 %", "99 %"),
+        hint="Share of suspended solids that stays in the bed",
+    )
+    load_per_metre: KgPerM2 = field(
+        "area load",
+        "0.55 kg/m2",
+        title="Solids that raise the loss by one metre",
+        symbol="w_1",
+        possible=("0.05 kg/m2", "10 kg/m2"),
+        usual=("0.2 kg/m2", "2 kg/m2"),
+        source="from-memory",
+        hint="Found on the plant's own water; flocs fill a bed sooner than silt",
+    )
+    filtrate_turbidity: Turbidity = field(
+        "turbidity",
+        "0.1 NTU",
+        title="Turbidity wanted in the filtrate",
+        symbol="Tu_f",
+        possible=("0.01 NTU", "5 NTU"),
+        usual=("0.05 NTU", "0.5 NTU"),
+        hint="What the filters must give; compared with what they are expected to",
+    )
+    turbidity_removal: Fraction = field(
+        "fraction",
+        "99 %",
+        title="Turbidity held back",
+        symbol="x_Tu",
+        possible=("10 %", "99.99 %"),
+        usual=("95 %", "99.5 %"),
+        hint="With a coagulant; without, 90 % is much",
+    )
+    scour_rate: ScourRate = field(
+        "scour rate",
+        "55 m/h",
+        title="Air scour",
+        symbol="v_a",
+        possible=("0 m/h", "150 m/h"),
+        usual=("36 m/h", "92 m/h"),
+        source="wi-nr-811",
+        hint="Air at inlet conditions",
+    )
+    drain_depth: M = field(
+        "length",
+        "0.5 m",
+        title="Water drained before the air",
+        symbol="h_d",
+        possible=("0 m", "5 m"),
+        usual=("0.2 m", "1 m"),
+        hint="Lowered so that air does not carry grains over the weir",
+    )
+    drain_time: S = _minutes(
+        "3 min", "Drain", "t_1", ("2 min", "6 min"), hint="First step of a wash: water is let down"
+    )
+    scour_time: S = _minutes(
+        "4 min", "Air scour", "t_2", ("2 min", "8 min"), hint="Step of a wash in which air loosens the solids"
+    )
+    wash_time: S = _minutes(
+        "12 min", "Wash", "t_3", ("8 min", "20 min"), hint="Step of a wash in which water lifts the solids out"
+    )
+    settle_time: S = _minutes(
+        "2 min", "Settle", "t_4", ("1 min", "5 min"), hint="Step of a wash in which the layers sort themselves"
+    )
+    rinse_time: S = _minutes(
+        "10 min",
+        "Rinse to waste",
+        "t_5",
+        ("5 min", "30 min"),
+        hint="Step of a wash in which the first filtrate goes to waste",
+    )
+    return_time: S = _minutes(
+        "1 min",
+        "Valves back to service",
+        "t_6",
+        ("0.5 min", "3 min"),
+        hint="Step of a wash in which valves go back to service",
+    )
+    washes_together: Count = field(
+        "count",
+        "1",
+        title="Filters of one train that may wash together",
+        symbol="n_w1",
+        possible=("1", "8"),
+        usual=("1", "2"),
+        scope="train",
+        hint="One, unless the wash pump, the waste line and the battery were laid out for more",
+    )
+    trains_together: str = choice(
+        {"no": "One train at a time", "yes": "Trains wash at the same time"},
+        "no",
+        title="Trains that wash",
+        hint="Whether two trains may wash at once; that doubles waste and wash water",
+    )
+    wash_pattern: str = choice(
+        _titles(PATTERNS),
+        "spread",
+        title="Washes over the run",
+        hint="In a row is usual where people start them; the tanks then bridge the whole row",
+    )
+
+    def consistent(self, where: str) -> None:
+        """Rate and flow of the wash are one figure; a bed needs a layer that filters."""
+        at = f"{where}." if where else ""
+        if self.backwash_rate is not None and self.backwash_flow is not None:
+            raise DesignError("excludes backwash_rate", where=f"{at}backwash_flow", do="leave one of the two out")
+        if not any(medium(layer.media).role is FILTERING for layer in self.layers):
+            raise DesignError("no layer filters", where=f"{at}layers", do="add a layer of anthracite, sand or garnet")
+
+
+class FilterVessel(Section):
+    """Section ``[filter_vessel]``: plate, pressure, nozzles, place."""
+
+    form: str = choice(
+        _titles(FORMS),
+        "vertical",
+        title="Form of the vessel",
+        hint="Vertical for small ones, horizontal where much area must stand in little room",
+    )
+    drum_length: M = field(
+        "length",
+        "6 m",
+        title="Straight length of a horizontal shell",
+        symbol="L_s",
+        possible=("1 m", "30 m"),
+        usual=("4 m", "15 m"),
+        hint="Between the two heads",
+    )
+    material: str = choice(
+        table("vessel_plates").options(),
+        "k02700",
+        title="Plate",
+        hint="Strength and corrosion allowance come from its row of the table",
+    )
+    design_pressure: GaugePa | None = field(
+        "gauge pressure",
+        None,
+        title="Design pressure of the filters",
+        symbol="P",
+        possible=("0.5 bar g", "40 bar g"),
+        usual=("4 bar g", "10 bar g"),
+        hint="Where nothing is written, the class of their section: what the feed pump can raise, and surge",
+    )
+    joint_efficiency: Fraction = field(
+        "fraction",
+        "85 %",
+        title="Joint efficiency",
+        symbol="E",
+        possible=("45 %", "100 %"),
+        usual=("70 %", "100 %"),
+        source="asme-bpvc-viii-1",
+        hint="By the radiography of the welds",
+    )
+    corrosion_allowance: M = field(
+        "length.small",
+        "1.5 mm",
+        title="Corrosion allowance",
+        symbol="c",
+        possible=("0 mm", "10 mm"),
+        usual=("0 mm", "3 mm"),
+        hint="A sound lining needs little; no lining lasts for ever",
+    )
+    shell_allowance: M = field(
+        "length",
+        "0.45 m",
+        title="Shell beyond media and freeboard",
+        symbol="h_s",
+        possible=("0 m", "3 m"),
+        usual=("0.2 m", "0.8 m"),
+        source="wi-nr-811",
+        hint="For the underdrain and the collector",
+    )
+    nozzle_velocity: MPerS = field(
+        "velocity",
+        "2.5 m/s",
+        title="Velocity in nozzles",
+        symbol="v_n",
+        possible=("0.3 m/s", "6 m/s"),
+        usual=("1.5 m/s", "3 m/s"),
+        hint="Sizes inlets and outlets",
+    )
+    fittings_share: Fraction = field(
+        "fraction",
+        "20 %",
+        title="Nozzles, manways, feet and lining over shell and heads",
+        symbol="x_f",
+        possible=("0 %", "100 %"),
+        usual=("10 %", "35 %"),
+        hint="Added to the mass of shell and heads",
+    )
+    rows: Count = field(
+        "count",
+        "2",
+        title="Rows of filters in the battery",
+        symbol="n_r",
+        possible=("1", "10"),
+        usual=("1", "3"),
+        scope="train",
+        hint="How the battery stands on the floor",
+    )
+    gap: M = field(
+        "length",
+        "0.8 m",
+        title="Gap between vessels",
+        symbol="g",
+        possible=("0.2 m", "5 m"),
+        usual=("0.6 m", "1.5 m"),
+        hint="Room to pass between two vessels",
+    )
+    aisle: M = field(
+        "length",
+        "1.8 m",
+        title="Aisle of valves between rows",
+        symbol="g_a",
+        possible=("0.3 m", "10 m"),
+        usual=("1.2 m", "3 m"),
+        hint="Room for valves and people",
+    )
+
+
 class Cartridge(Section):
     """Section ``[cartridge]``: cartridge filters of one train."""
 
-    length: str = choice(table("cartridges").options(), "1000-mm", title="Cartridge",
-                         hint="Nominal length of one cartridge")
+    length: str = choice(
+        table("cartridges").options(), "1000-mm", title="Cartridge", hint="Nominal length of one cartridge"
+    )
     loading: M3PerS = field(
         "flow",
         "0.75 m3/h",
@@ -173,15 +801,75 @@ class Cartridge(Section):
         hint="Loss at which they are changed; the feed pump must overcome it",
     )
     rating: M = field(
-        "length.micro", "5 um", title="Rating, nominal", symbol="d_c", possible=("0.5 um", "100 um"),
+        "length.micro",
+        "5 um",
+        title="Rating, nominal",
+        symbol="d_c",
+        possible=("0.5 um", "100 um"),
         usual=("1 um", "20 um"),
         hint="Size of grain that is mostly held back",
     )
     capacity: Kg = field(
-        "mass", "0.1 kg", title="Solids one length of 250 mm holds", symbol="m_c", possible=("0.005 kg", "2 kg"),
-        usual=("0.05 kg", "0.3 kg"), source="from-memory", hint="By the maker's test; slime fills it sooner",
+        "mass",
+        "0.1 kg",
+        title="Solids one length of 250 mm holds",
+        symbol="m_c",
+        possible=("0.005 kg", "2 kg"),
+        usual=("0.05 kg", "0.3 kg"),
+        source="from-memory",
+        hint="By the maker's test; slime fills it sooner",
     )
     change_longest: S = field(
-        "time.day", "56 d", title="Longest time between changes", symbol="t_c", possible=("1 d", "400 d"),
-        usual=("30 d", "90 d"), source="voutchkov-2013", hint="Slime grows in them whatever the solids",
+        "time.day",
+        "56 d",
+        title="Longest time between changes",
+        symbol="t_c",
+        possible=("1 d", "400 d"),
+        usual=("30 d", "90 d"),
+        source="voutchkov-2013",
+        hint="Slime grows in them whatever the solids",
+    )
+
+
+class Fouling(Section):
+    """Section ``[fouling]``: timed filtrations of the filtrate (ASTM D4189), and what is wanted."""
+
+    first_time: S | None = field(
+        "time.second",
+        None,
+        title="First 500 mL",
+        symbol="t_i",
+        possible=("1 s", "600 s"),
+        source="astm-d4189",
+        hint="0.45 um, 47 mm, 207 kPa",
+        usual=("10 s", "60 s"),
+    )
+    last_time: S | None = field(
+        "time.second",
+        None,
+        title="Last 500 mL",
+        symbol="t_f",
+        possible=("1 s", "6000 s"),
+        source="astm-d4189",
+        hint="Time of the last sample in the filtration test",
+        usual=("12 s", "120 s"),
+    )
+    interval: S = field(
+        "time.minute",
+        "15 min",
+        title="Time between them",
+        symbol="T",
+        possible=("5 min", "15 min"),
+        source="astm-d4189",
+        hint="From the first sample to the last",
+        usual=("5 min", "15 min"),
+    )
+    expected_sdi: FoulingIndex = field(
+        "fouling index",
+        "3",
+        title="Index expected of the filtrate",
+        symbol="SDI",
+        possible=("0.1", "6.67"),
+        usual=("1", "4"),
+        hint="Where no test is written; a pilot or the plant says",
     )

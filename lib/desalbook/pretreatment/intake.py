@@ -1,25 +1,168 @@
-"""Intake, contact of chlorine in the raw tank, fouling indices of the filtrate, life of the cartridges."""
+"""The intake: screen, lift at lowest tide, power, where chlorine goes in, contact time of the raw tank."""
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from typing import Any
+from dataclasses import dataclass
 
-from desalbook.guidelines import guideline
-from desalbook.pretreatment import intake_relations as r
-from desalbook.pretreatment.cartridge import Cartridges
-from desalbook.pretreatment.storage import usable_of
-from desalbook.trail import Figure, assumed, checked, current, note, scope
-from desalbook.units import show
+from desalbook.hydraulics.constants import G
+from desalbook.pretreatment.storage import usable_volume
+from desalbook.trail import Figure, assumed, checked, constant, note, relation, scope
+from desalbook.trail.inputs import Inputs
+from desalbook.units import (
+    M2,
+    M3,
+    DifferencePa,
+    ElectricW,
+    Factor,
+    Fraction,
+    Head,
+    J,
+    KgPerM3,
+    KgPerS,
+    M,
+    M3PerS,
+    MPerS,
+    S,
+    W,
+    show,
+)
 from desalbook.water.disinfection import INDICATION, chlorine_ct, inactivation_ratio, virus_ct
 
-__all__ = ["cartridge_changes", "contact", "fouling", "intake"]
+__all__ = [
+    "CHLORINATION_POINTS",
+    "KILOGRAM",
+    "ChlorinationPoint",
+    "contact",
+    "contact_time",
+    "drawdown_time",
+    "electrochlorination_power",
+    "intake",
+    "intake_head",
+    "intake_shaft_power",
+    "opening_velocity",
+    "screen_area",
+    "screen_head_loss",
+]
 
-Inp = Callable[[str], Any]
+
+KILOGRAM = constant("m_1", 1.0, "kg", source="definition", title="One kilogram")
 
 
-def intake(inp: Inp, raw_flow: Figure, full_level: Figure, tank_volume: Figure, drawn: Figure,
-           density: Figure) -> None:
+@dataclass(frozen=True)
+class ChlorinationPoint:
+    """Where chlorine goes in, and what of the intake stays untreated (nothing where empty)."""
+
+    key: str
+    title: str
+    untreated: str
+
+
+CHLORINATION_POINTS = {
+    point.key: point
+    for point in (
+        ChlorinationPoint("screen", "At the intake screen", ""),
+        ChlorinationPoint("pump", "At the intake pump", "the screen and the pipe to the pump"),
+        ChlorinationPoint("tank", "Into the raw tank", "screen, pipe and intake pump"),
+    )
+}
+
+
+@relation("Area of the screen", symbol="A_s", unit="m^2", source="common-practice")
+def screen_area(raw_flow: M3PerS, velocity: MPerS, open_share: Fraction, clean_share: Fraction) -> M2:
+    """Gross area of an intake screen for a velocity through its openings.
+
+    With part of the openings blocked; a raked or travelling screen keeps more of them clear than a fixed one.
+    """
+    return raw_flow / (velocity * open_share * clean_share)
+
+
+@relation("Velocity in the openings, screen clean", symbol="v_o", unit="m/s", source="definition")
+def opening_velocity(raw_flow: M3PerS, area: M2, open_share: Fraction) -> MPerS:
+    """Velocity through the openings of a clean screen.
+
+    The mean over all openings; currents and uneven approach make it higher in places.
+    """
+    return raw_flow / (area * open_share)
+
+
+@relation("Head lost at the screen", symbol="h_s", unit="m", source="common-practice")
+def screen_head_loss(loss_coefficient: Factor, velocity: MPerS) -> Head:
+    """Head loss across an intake screen on the velocity in its openings.
+
+    One coefficient for all states; weed raises it without a limit, so that the level behind the screen is watched.
+    """
+    return loss_coefficient * velocity**2 / (2 * G)
+
+
+@relation("Head of the intake pump", symbol="H_i", unit="m", source="definition")
+def intake_head(
+    elevation_to: M,
+    elevation_from: M,
+    screen_loss: Head,
+    friction_head: Head,
+    strainer_drop: DifferencePa,
+    density: KgPerM3,
+) -> Head:
+    """Head of the intake pump: from the lowest tide to the full tank, with screen, pipes and strainer.
+
+    Lowest tide and a dirty strainer together, which is on the safe side.
+    """
+    return elevation_to - elevation_from + screen_loss + friction_head + strainer_drop / (density * G)
+
+
+@relation("Shaft power of the intake pumps", symbol="P_i", unit="W", source="definition")
+def intake_shaft_power(raw_flow: M3PerS, pump_head: Head, density: KgPerM3, pump_efficiency: Fraction) -> W:
+    """Shaft power of the intake pumps for all of the raw water.
+
+    At one efficiency; motor and drive losses are not in it.
+    """
+    return raw_flow * pump_head * density * G / pump_efficiency
+
+
+@relation("Time the raw tank lasts without intake", symbol="t_l", unit="s", source="definition")
+def drawdown_time(volume: M3, flow: M3PerS) -> S:
+    """Time the raw tank lasts without intake.
+
+    From full to lowest level with everything still drawing.
+    """
+    return volume / flow
+
+
+@relation(
+    "Contact time of the tank (T10)",
+    symbol="t_10",
+    unit="s",
+    source="epa-profiling-1999",
+    note="a share of the mean detention by its baffling; a tracer test replaces it",
+)
+def contact_time(volume: M3, raw_flow: M3PerS, contact_share: Fraction) -> S:
+    """Contact time T10 of a tank: baffling factor times mean retention.
+
+    The factor is judged from the shape of the tank; a tracer test replaces it. At the full volume: a lower level
+    gives less.
+    """
+    return contact_share * volume / raw_flow
+
+
+@relation(
+    "Power of on-site chlorine",
+    symbol="P_Cl",
+    unit="W",
+    source="common-practice",
+    note="alternating current at the rectifier; its hydrogen is diluted and vented",
+)
+def electrochlorination_power(mass_flow: KgPerS, energy: J) -> ElectricW:
+    """Electric power of on-site chlorine generation.
+
+    Alternating current at the rectifier, at one specific energy; cold or weak seawater needs more. Its hydrogen is
+    diluted and vented.
+    """
+    return mass_flow * energy / KILOGRAM
+
+
+def intake(
+    inp: Inputs, raw_flow: Figure, full_level: Figure, tank_volume: Figure, drawn: Figure, density: Figure
+) -> None:
     """Screen, lift at lowest tide, power, and how long the tank lasts when the intake stops.
 
     Parameters
@@ -31,34 +174,69 @@ def intake(inp: Inp, raw_flow: Figure, full_level: Figure, tank_volume: Figure, 
     tank_volume : Figure
         Of all raw tanks, m3.
     """
-    velocity, opened = inp("intake.screen_velocity"), inp("intake.screen_open")
-    r.screen_area.at("intake.screen_area", raw_flow=raw_flow, velocity=velocity, open_share=opened,
-                     clean_share=inp("intake.screen_clean"))
-    r.opening_velocity.at("intake.velocity_clean", raw_flow=raw_flow, area=current()["intake.screen_area"],
-                          open_share=opened)
-    limit = assumed("intake.velocity_limit", 0.1524, "velocity", title="Velocity fish swim away from",
-                    symbol="v_f", source="from-memory", place="0.5 ft/s in United States rules; local rules govern")
-    checked("intake.screen_velocity.check", velocity, "<=", limit, title="Velocity through the screen",
-            do="give a larger screen, that is a lower intake.screen_velocity")
-    lost = r.screen_head.at("intake.screen_head", loss_coefficient=inp("intake.screen_loss"), velocity=velocity)
-    head = r.intake_head_of.at("intake.head", elevation_to=full_level, elevation_from=inp("intake.low_tide"),
-                               screen_loss=lost, friction_head=inp("intake.friction_head"),
-                               strainer_drop=inp("intake.strainer_drop"), density=density)
-    r.intake_power.at("intake.shaft_power", raw_flow=raw_flow, pump_head=head, density=density,
-                      pump_efficiency=inp("intake.pump_efficiency"))
-    usable = usable_of.at("intake.tank_usable", volume=tank_volume, usable=inp("storage.usable"))
-    left = r.time_left.at("intake.tank_lasts", volume=usable, flow=drawn)
-    note("intake.event.note", title="Algae or oil at the intake", verdict="caution",
-         why="the intake stops on oil, weed or turbidity; the raw tank then lasts "
-             f"{show(float(left), 'time.minute', digits=2)}, and pumps stop at "
-         "its lowest level: feed pumps, high-pressure pumps, then dosing",
-         do="a watch on the sea, an oil and turbidity probe ahead of the tank, a plan for the flush that must follow",
-         inputs={"left": left, "source": inp("water.source")},
-         caution="oil that reaches media or membranes is not washed out again")
+    velocity, opened = inp.number("intake.screen_velocity"), inp.number("intake.screen_open")
+    screen = screen_area.at(
+        "intake.screen_area",
+        raw_flow=raw_flow,
+        velocity=velocity,
+        open_share=opened,
+        clean_share=inp.number("intake.screen_clean"),
+    )
+    opening_velocity.at("intake.velocity_clean", raw_flow=raw_flow, area=screen, open_share=opened)
+    limit = assumed(
+        "intake.velocity_limit",
+        0.1524,
+        "velocity",
+        title="Velocity fish swim away from",
+        symbol="v_f",
+        source="from-memory",
+        place="0.5 ft/s in United States rules; local rules govern",
+    )
+    checked(
+        "intake.screen_velocity.check",
+        velocity,
+        "<=",
+        limit,
+        title="Velocity through the screen",
+        do="give a larger screen, that is a lower intake.screen_velocity",
+    )
+    lost = screen_head_loss.at(
+        "intake.screen_head", loss_coefficient=inp.number("intake.screen_loss"), velocity=velocity
+    )
+    head = intake_head.at(
+        "intake.head",
+        elevation_to=full_level,
+        elevation_from=inp.number("intake.low_tide"),
+        screen_loss=lost,
+        friction_head=inp.number("intake.friction_head"),
+        strainer_drop=inp.number("intake.strainer_drop"),
+        density=density,
+    )
+    intake_shaft_power.at(
+        "intake.shaft_power",
+        raw_flow=raw_flow,
+        pump_head=head,
+        density=density,
+        pump_efficiency=inp.number("intake.pump_efficiency"),
+    )
+    usable = usable_volume.at("intake.tank_usable", volume=tank_volume, usable=inp.number("storage.usable"))
+    left = drawdown_time.at("intake.tank_lasts", volume=usable, flow=drawn)
+    note(
+        "intake.event.note",
+        title="Algae or oil at the intake",
+        verdict="caution",
+        why="the intake stops on oil, weed or turbidity; the raw tank then lasts "
+        f"{show(float(left), 'time.minute', digits=2)}, and pumps stop at "
+        "its lowest level: feed pumps, high-pressure pumps, then dosing",
+        do="a watch on the sea, an oil and turbidity probe ahead of the tank, a plan for the flush that must follow",
+        inputs={"left": left, "source": inp.choice("water.source")},
+        caution="oil that reaches media or membranes is not washed out again",
+    )
 
 
-def contact(inp: Inp, raw_flow: Figure, tank_volume: Figure, temperature: Figure, residual: Figure,
-            mass_rate: Figure) -> None:
+def contact(
+    inp: Inputs, raw_flow: Figure, tank_volume: Figure, temperature: Figure, residual: Figure, mass_rate: Figure
+) -> None:
     """CT of the raw tank as an indication, and the power of on-site chlorine as an alternative.
 
     Parameters
@@ -68,59 +246,27 @@ def contact(inp: Inp, raw_flow: Figure, tank_volume: Figure, temperature: Figure
     mass_rate : Figure
         Chlorine dosed, kg/s.
     """
-    place = inp("intake.chlorination_point")
-    bare = {"screen": "", "pump": "the screen and the pipe to the pump", "tank": "screen, pipe and intake pump"}[place]
-    note("intake.chlorination_point.note", title="Where chlorine goes in", verdict="caution" if bare else "holds",
-         why=f"{bare} are not kept clear of growth" if bare else "the whole intake is kept clear of growth",
-         do="clean them by pigging or by hand, or dose at the screen" if bare else "", inputs={"place": place},
-         caution="what is dosed at the screen must not reach the open sea: dose only while the pump draws")
+    place = inp.choice("intake.chlorination_point")
+    bare = CHLORINATION_POINTS[place].untreated
+    note(
+        "intake.chlorination_point.note",
+        title="Where chlorine goes in",
+        verdict="caution" if bare else "holds",
+        why=f"{bare} are not kept clear of growth" if bare else "the whole intake is kept clear of growth",
+        do="clean them by pigging or by hand, or dose at the screen" if bare else "",
+        inputs={"place": place},
+        caution="what is dosed at the screen must not reach the open sea: dose only while the pump draws",
+    )
     with scope(because=[place]):
-        time = r.contact_of_tank.at("chlorination.contact_time", volume=tank_volume, raw_flow=raw_flow,
-                                    contact_share=inp("intake.contact_share"))
+        time = contact_time.at(
+            "chlorination.contact_time",
+            volume=tank_volume,
+            raw_flow=raw_flow,
+            contact_share=inp.number("intake.contact_share"),
+        )
         given = chlorine_ct.at("chlorination.ct", chlorine_residual=residual, contact_time=time, note=INDICATION)
         wanted = virus_ct.at("chlorination.ct_virus", temperature=temperature, note=INDICATION)
         inactivation_ratio.at("chlorination.ct_ratio", provided_ct=given, required_ct=wanted, note=INDICATION)
-    r.cell_power.at("chlorination.cell_power", mass_flow=mass_rate, energy=inp("intake.cell_energy"))
-
-
-def fouling(inp: Inp) -> Figure:
-    """Silt density index of the filtrate, by test or as expected, against what membranes take."""
-    first, last = inp("fouling.first_time"), inp("fouling.last_time")
-    if first is not None and last is not None:
-        plugging = r.plugging_of.at("fouling.plugging", first_time=first, last_time=last)
-        most = assumed("fouling.plugging_limit", 0.75, "fraction", title="Most plugging of a valid test",
-                       source="astm-d4189", place="from memory")
-        checked("fouling.plugging.check", plugging, "<=", most, title="Test of the fouling index is valid",
-                do="take the test over ten or five minutes and write fouling.interval")
-        index = r.sdi_of.at("fouling.sdi", plugging=plugging, interval=inp("fouling.interval"))
-    else:
-        index = inp("fouling.expected_sdi")
-        half = first if first is not None else last
-        if half is not None:
-            note("fouling.test.note", title="Timed filtrations", verdict="caution",
-                 why="one of the two times is missing: the expected index is judged",
-                 do="write fouling.first_time and fouling.last_time", inputs={"time": half})
-    row = guideline("sdi15")
-    limit = assumed("fouling.sdi_limit", row.value, "fouling index", title="Index that membranes take", symbol="SDI_m",
-                    source=row.source, place="5 in 15 min as most, 3 wanted; the element's own warranty governs")
-    checked("fouling.sdi.check", index, "<=", limit, title="Fouling index of the feed of the membranes",
-            do="coagulate, filter more slowly, filter twice, or look for what plugs the disc")
-    return index
-
-
-def cartridge_changes(inp: Inp, of: Cartridges, flow: Figure, solids: Figure) -> None:
-    """Rating ahead of membranes, and when cartridges are changed: by their solids or by slime."""
-    coarse = assumed("cartridge.rating_limit", 10e-6, "length.micro", title="Coarsest rating ahead of membranes",
-                     symbol="d_c", source="common-practice", place="5 um nominal is usual")
-    checked("cartridge.rating.check", inp("cartridge.rating"), "<=", coarse, title="Rating of the cartridges",
-            do="write a finer cartridge.rating")
-    if not solids.value:
-        return
-    life = r.cartridge_life.at("cartridge.life", capacity=inp("cartridge.capacity"), cartridges=of.count, flow=flow,
-                               cartridge_equivalents=current()["cartridge.equivalents"], solids=solids)
-    every = r.change_interval.at("cartridge.change_interval", by_solids=life,
-                                 change_longest=inp("cartridge.change_longest"))
-    least = assumed("cartridge.change_least", 14 * 86400.0, "time.day", title="Shortest interval people bear",
-                    symbol="t_cl", source="common-practice", place="six to eight weeks are usual")
-    checked("cartridge.change_interval.check", every, ">=", least, title="Interval of cartridge changes",
-            do="filter better ahead of them, or give more cartridges (cartridge.count)")
+    electrochlorination_power.at(
+        "chlorination.cell_power", mass_flow=mass_rate, energy=inp.number("intake.cell_energy")
+    )

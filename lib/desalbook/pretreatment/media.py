@@ -1,247 +1,263 @@
-"""What the media do: three published losses side by side, the wash rates at which a bed fails, solids that fill it."""
+"""Filter media and support layers: the grains of the table as objects, and the layers of a bed.
+
+A medium is a row of the table ``media``; a row of a user's own (``table("media").add``) is a medium at once. What a
+medium does in a bed, filter or support, is its role.
+"""
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Sequence
+from dataclasses import dataclass, fields, replace
 from typing import Any
 
 import numpy as np
 
-from desalbook.hydraulics.pipes import Fluid
-from desalbook.pretreatment import backwash_relations as b
-from desalbook.pretreatment import media_relations as r
-from desalbook.pretreatment import solve_bed
-from desalbook.pretreatment.filters import Battery, Bed, Layers
-from desalbook.pretreatment.schedule import Schedule
-from desalbook.trail import Figure, assumed, checked, current, note, residual, scope, solved
+from desalbook.hydraulics.constants import Small
+from desalbook.hydraulics.rows import column_line
+from desalbook.problems import DesignError
+from desalbook.tables import Cell, Row, table
+from desalbook.trail import Choice, Column, Figure, assumed, checked, picked, relation, total
+from desalbook.trail.inputs import Inputs
+from desalbook.units import Factor, M
 
-__all__ = ["bed_limits", "filling", "losses", "underdrain"]
-
-Inp = Callable[[str], Any]
-
-
-def losses(of: Bed, rate: Figure, waters: Mapping[str, Fluid]) -> None:
-    """Clean-bed loss by Carman-Kozeny and by Rose beside Ergun's, layer by layer, coldest and hottest water."""
-    media = of.media
-    for corner in ("cold", "hot"):
-        with scope(corner=corner):
-            reynolds = r.grain_reynolds.at(
-                "filters.grain_reynolds", sphericity=media.sphericity, grain_size=media.effective_size,
-                filter_rate=rate, density=waters[corner].density, viscosity=waters[corner].viscosity)
-            shared = {"sphericity": media.sphericity, "settled_porosity": media.settled_porosity,
-                      "depth": media.depth, "grain_size": media.effective_size, "filter_rate": rate}
-            kozeny = r.kozeny_loss.at("filters.kozeny_loss_by_layer", reynolds=reynolds, **shared)
-            drag = r.drag_of_grain.at("filters.grain_drag", reynolds=reynolds)
-            rose = r.rose_loss.at("filters.rose_loss_by_layer", drag=drag, **shared)
-            base = current()[f"filters.clean_head_loss@{corner}"]
-            for name, by_layer, title in (("kozeny", kozeny, "Carman-Kozeny"), ("rose", rose, "Rose")):
-                head = r.sum_of_layers.at(f"filters.{name}_loss", layer_head=by_layer,
-                                          title=f"Head lost in clean layers, {title}")
-                r.ratio_of_losses.at(f"filters.{name}_ratio", other_head=head, bed_head=base,
-                                     title=f"{title} over Ergun on the effective size")
+__all__ = [
+    "COLUMNS",
+    "FILTERING",
+    "ROLES",
+    "SUPPORT",
+    "Bed",
+    "Layers",
+    "Medium",
+    "Number",
+    "Role",
+    "bed",
+    "depth_over_effective_size",
+    "media",
+    "medium",
+    "support_grading",
+    "support_size_ratio",
+    "total_depth",
+]
 
 
-def _plain(layers: Layers) -> dict[str, np.ndarray]:
-    return {k: getattr(layers, k).values for k in ("depth", "d60", "d90", "effective_size", "grain_density",
-                                                   "settled_porosity")}
+Number = float | Column | np.ndarray
+"""What a relation takes in the values context; a Figure is a float."""
+
+COLUMNS = {
+    "effective_size": "Effective size of the layers",
+    "d60": "Size passing 60 %, by layer",
+    "d90": "Size passing 90 %, by layer",
+    "grain_density": "Grain density of the layers",
+    "settled_porosity": "Settled porosity of the layers",
+    "kappa_v": "Viscous coefficient of the layers",
+    "kappa_i": "Inertial coefficient of the layers",
+    "sphericity": "Sphericity of the layers",
+}
+"""What a medium must state, and the title of its line."""
 
 
-def bed_limits(inp: Inp, of: Bed, wash_rate: Figure, waters: Mapping[str, Fluid]) -> None:
-    """Wash rates at which media reach the collector, and at which neighbouring layers change places."""
-    fluid, freeboard, media = waters["cold"], inp("filters.freeboard"), of.media
-    with scope(corner="cold"):
-        root = solve_bed.rate_at_rise(_plain(media), float(freeboard), float(fluid.density), float(fluid.viscosity))
-        if root is None:
-            note("filters.loss_rate.note", title="Media reach the collector", verdict="holds",
-                 why="no wash rate of any filter lifts the bed that far", do="",
-                 inputs={"freeboard": freeboard, "depth": media.depth})
-        else:
-            _loss_rate(media, freeboard, wash_rate, fluid, root)
-    for corner in ("cold", "hot"):
-        with scope(corner=corner):
-            _by_settling(media, wash_rate, waters[corner])
-            for k in range(len(media.depth) - 1):
-                _order(media, k, wash_rate, waters[corner])
+@dataclass(frozen=True)
+class Role:
+    """What a layer does in the bed: ids its lines begin with, axis along which its layers stand."""
+
+    key: str
+    prefix: str
+    axis: str
 
 
-def _by_settling(media: Layers, wash_rate: Figure, fluid: Fluid) -> None:
-    """Rise of the bed by another published model, beside the one the checks use."""
-    root = solve_bed.settle(media.d60.values, media.grain_density.values, media.sphericity.values,
-                            float(fluid.density), float(fluid.viscosity))
-    inputs = {"size": media.d60, "grain_density": media.grain_density, "sphericity": media.sphericity,
-              "density": fluid.density, "viscosity": fluid.viscosity}
-    velocity = solved("filters.settling", root, "filtration rate", title="Settling velocity of the grains, d60",
-                      symbol="v_s", method="bisection", inputs=inputs, axis=media.d60.axis, keys=media.d60.keys)
-    said = {"grain_size": media.d60, "filter_rate": velocity, "density": fluid.density, "viscosity": fluid.viscosity}
-    drag = r.drag_of_grain.at("filters.settling_drag", reynolds=r.grain_reynolds.at(
-        "filters.settling_reynolds", sphericity=media.sphericity, note="", **said))
-    again = r.settling_of.at("filters.settling_by_drag", drag=drag, grain_size=media.d60,
-                             grain_density=media.grain_density, density=fluid.density)
-    residual(velocity, r.settling_left.at("filters.settling_left", settling_rate=again, wash_rate=velocity),
-             float(np.max(root)), 1e-9)
-    porosity = r.porosity_by_settling.at(
-        "filters.settling_porosity", wash_rate=wash_rate, settling_rate=velocity,
-        reynolds=r.sphere_reynolds.at("filters.settling_reynolds_sphere", **said),
-        settled_porosity=media.settled_porosity)
-    expansion = b.expansion_of.at("filters.settling_expansion", expanded_porosity=porosity,
-                                  settled_porosity=media.settled_porosity)
-    b.bed_rise_of.at("filters.settling_rise", depth=media.depth, expansion=expansion,
-                     title="Rise of the bed by the settling of its grains")
+FILTERING = Role("filter", "filters.media", "layer")
+SUPPORT = Role("support", "filters.support", "support layer")
+ROLES = {role.key: role for role in (FILTERING, SUPPORT)}
 
 
-def _loss_rate(media: Layers, freeboard: Figure, wash_rate: Figure, fluid: Fluid, root: float) -> None:
-    rate = solved("filters.loss_rate", root, "filtration rate", title="Wash rate at which media reach the collector",
-                  symbol="v_l", method="bisection",
-                  inputs={"freeboard": freeboard, "depth": media.depth, "size": media.d60,
-                          "grain_density": media.grain_density, "settled_porosity": media.settled_porosity,
-                          "density": fluid.density, "viscosity": fluid.viscosity})
-    porosity = _porosity("filters.loss_porosity", media, "d60", rate, fluid)
-    expansion = b.expansion_of.at("filters.loss_expansion", expanded_porosity=porosity,
-                                  settled_porosity=media.settled_porosity)
-    rise = b.bed_rise_of.at("filters.loss_rise", depth=media.depth, expansion=expansion)
-    left = r.freeboard_left.at("filters.loss_left", freeboard=freeboard, bed_rise=rise)
-    residual(rate, left, float(freeboard), 1e-7)
-    checked("filters.loss_rate.check", wash_rate, "<=", rate, title="Wash rate below the one that loses media",
-            do="lower the wash rate in cold water, or give more freeboard",
-            caution="media that reach the collector are lost")
+@dataclass(frozen=True)
+class Medium:
+    """Grains of one kind: a row of the table with its role."""
+
+    row: Row
+    role: Role
+
+    def cell(self, column: str) -> Cell:
+        """A property with its unit and source."""
+        return self.row[column]
 
 
-def _porosity(id: str, media: Layers, size: str, rate: Figure, fluid: Fluid):
-    sizes = getattr(media, size)
-    galileo = b.galileo_of.at(f"{id}_galileo", grain_size=sizes, density=fluid.density,
-                              grain_density=media.grain_density, viscosity=fluid.viscosity)
-    reynolds = b.wash_reynolds.at(f"{id}_reynolds", density=fluid.density, wash_rate=rate, grain_size=sizes,
-                                  viscosity=fluid.viscosity)
-    return b.expanded_porosity_of.at(id, reynolds=reynolds, galileo=galileo, settled_porosity=media.settled_porosity)
+def medium(key: str, where: str = "filters.layers") -> Medium:
+    """The medium of a key.
+
+    Raises
+    ------
+    DesignError
+        No such row, or a role that is not registered.
+    """
+    row = table("media").row(key, where)
+    role = str(row["role"].value)
+    if role not in ROLES:
+        raise DesignError("no such role of a medium", where=row.where, value=role, allowed=", ".join(ROLES))
+    return Medium(row, ROLES[role])
 
 
-def _order(media: Layers, k: int, wash_rate: Figure, fluid: Fluid) -> None:
-    """Do two neighbours keep their order? Whole layers by d60; their ends, d90 over d10, mix sooner."""
-    upper, lower = media.depth.keys[k], media.depth.keys[k + 1]
-    what = {n: getattr(media, n) for n in ("grain_density", "settled_porosity")}
-    for name, sizes, verdict in (("inversion", ("d60", "d60"), "fails"),
-                                 ("mixing", ("d90", "effective_size"), "caution")):
-        ends = [(float(getattr(media, size)[key]), float(media.grain_density[key]),
-                 float(media.settled_porosity[key])) for size, key in zip(sizes, (upper, lower), strict=True)]
-        inputs = {"upper": getattr(media, sizes[0])[upper], "lower": getattr(media, sizes[1])[lower], **what,
-                  "density": fluid.density, "viscosity": fluid.viscosity}
-        at = solve_bed.rate_at_equal_density(ends[0], ends[1], float(fluid.density), float(fluid.viscosity))
-        words = {"inversion": "change places", "mixing": "mix at their border"}[name]
-        title, id = f"{upper.capitalize()} over {lower}: layers {words}", f"filters.{name}[{upper}]"
-        if at is None:
-            note(f"{id}.note", title=title, verdict="holds", why="at no wash rate of any filter", do="",
-                 inputs=inputs)
-            continue
-        if at == 0.0:
-            note(f"{id}.note", title=title, verdict=verdict,
-                 why=f"{upper} is the heavier even at rest: they {words} at once",
-                 do="write the layers from the top down, the lightest grains first", inputs=inputs)
-            continue
-        rate = solved(f"{id}.rate", at, "filtration rate", title=f"Wash rate at which {upper} and {lower} {words}",
-                      symbol="v_x", method="bisection on the density of the washed layers", inputs=inputs,
-                      note="layers of one density change places")
-        dense = []
-        for key, size in ((upper, sizes[0]), (lower, sizes[1])):
-            part = {n: getattr(media, n)[key] for n in ("grain_density", "settled_porosity")}
-            grain = getattr(media, size)[key]
-            galileo = b.galileo_of.at(f"{id}.galileo[{key}]", grain_size=grain, density=fluid.density,
-                                      grain_density=part["grain_density"], viscosity=fluid.viscosity)
-            reynolds = b.wash_reynolds.at(f"{id}.reynolds[{key}]", density=fluid.density, wash_rate=rate,
-                                          grain_size=grain, viscosity=fluid.viscosity)
-            porosity = b.expanded_porosity_of.at(f"{id}.porosity[{key}]", reynolds=reynolds, galileo=galileo,
-                                                 settled_porosity=part["settled_porosity"])
-            dense.append(r.bulk_density.at(f"{id}.density[{key}]", expanded_porosity=porosity,
-                                           grain_density=part["grain_density"], density=fluid.density))
-        left = r.equal_density_left.at(f"{id}.left", lower_density=dense[1], upper_density=dense[0])
-        residual(rate, left, 1.0, 1e-7)
-        if verdict == "fails":
-            checked(f"{id}.check", wash_rate, "<=", rate, title=title,
-                    do="choose a finer or lighter upper layer, a coarser lower one, or wash more slowly")
-        else:
-            _mixing(id, title, wash_rate, rate)
+def media() -> dict[str, Medium]:
+    """All media by key, added rows among them."""
+    return {key: medium(key) for key in table("media")}
 
 
-def _mixing(id: str, title: str, wash_rate: Figure, rate: Figure) -> None:
-    mixes = float(wash_rate) > float(rate)
-    note(f"{id}.note", title=title, verdict="caution" if mixes else "holds",
-         why=f"coarse upper and fine lower grains weigh the same at {rate.show()}; the wash runs at {wash_rate.show()}",
-         do="a border of some centimetres mixes in every wash and is usual; a sharper one wants finer upper grains"
-         if mixes else "", inputs={"wash_rate": wash_rate, "rate": rate})
+table("media").require("role", *COLUMNS)
+media()  # a row with a role that is not registered is refused at import
 
 
-def underdrain(inp: Inp, of: Bed, wash_rate: Figure, fluid: Fluid) -> None:
-    """Nozzle loss against the allowance in the wash pump's head; support over what lies on it; scour."""
-    drop = r.nozzle_drop_of.at("filters.nozzle_drop", wash_rate=wash_rate, orifice_share=inp("filters.orifice_share"),
-                               orifice_coefficient=inp("filters.orifice_coefficient"), density=fluid.density)
-    checked("filters.nozzle_drop.check", inp("filters.underdrain_drop"), ">=", drop,
-            title="Allowance for the underdrain covers its nozzles",
-            do="raise filters.underdrain_drop, which is in the head of the wash pump, or open the underdrain")
-    if of.support is not None:
-        lowest, first = of.media.d90.keys[-1], of.support.effective_size.keys[0]
-        step = r.support_step.at("filters.support_step", effective_size=of.support.effective_size[first],
-                                 size_above=of.media.d90[lowest])
-        most = assumed("filters.support_step_limit", 5, "factor", title="Coarsest support over d90 above it",
-                       symbol="r_s", source="from-memory", place="filter rule of soil mechanics, 4 to 5")
-        checked("filters.support_step.check", step, "<=", most, title=f"{first.capitalize()} holds back {lowest}",
-                do="add a finer support layer")
-    scour = inp("filters.scour")
-    with scope(because=[scour]):
-        if scour == "air-with-water":
-            least = b.slowest.at("filters.scour_lift", wash_rate=current()["filters.fluidisation_rate@cold"],
-                                 title="Least fluidisation of the layer that lifts first, coldest water")
-            r.pulsing_rate.at("filters.scour_water_rate", air_scour_rate=inp("filters.scour_rate"),
-                              fluidisation_rate=least)
-        if scour != "none":
-            depth = r.depth_of.at("filters.media_depth", depth=of.media.depth)
-            enough = assumed("filters.scour_depth", 0.75, "length", title="Least depth that stands air",
-                             symbol="L_a", source="davis-2010", place="Table 11-10: not where 0.75 m or less")
-            checked("filters.scour_depth.check", depth, ">=", enough, title="Bed deep enough for air",
-                    do="write filters.scour = none, or deepen the bed")
+@dataclass(frozen=True)
+class Layers:
+    """Layers of one role from the top down, each a Column along the axis of its layers."""
+
+    depth: Column
+    effective_size: Column
+    d60: Column
+    d90: Column
+    grain_density: Column
+    settled_porosity: Column
+    kappa_v: Column
+    kappa_i: Column
+    sphericity: Column
+
+    @property
+    def bare(self) -> Layers:
+        """The same layers as bare arrays, for an iteration in the values context."""
+        bare: dict[str, Any] = {f.name: getattr(self, f.name).values for f in fields(self)}
+        return replace(self, **bare)
 
 
-def filling(inp: Inp, of: Battery, plan: Schedule, clean_drop: Figure, density: Figure,
-            coagulant_solids: Figure) -> Figure:
-    """Run from the solids load, at usual and at worst water; turbidity of the filtrate.
+@dataclass(frozen=True)
+class Bed:
+    """Layers that filter, and the support below them (None where there is none)."""
+
+    media: Layers
+    support: Layers | None
+    depth_over_size: Figure
+
+
+@relation(
+    "Sum of depth over effective size",
+    symbol="r_L",
+    unit="1",
+    source="kawamura-2000",
+    note="a guide to the depth of a bed, 1000 for sand and dual media",
+)
+def depth_over_effective_size(depth: M, effective_size: Small) -> Factor:
+    """Bed depth over effective size, summed over the filtering layers (L/d ratio).
+
+    A guide to how much a bed can hold, from practice with fresh water; it says nothing of coagulation, on which
+    removal depends more.
+    """
+    return total(depth / effective_size)
+
+
+@relation("Depth of the media", symbol="L", unit="m", source="definition")
+def total_depth(depth: M) -> M:
+    """Depth of a bed: sum over its layers.
+
+    Settled depths; an expanded bed is deeper by its expansion.
+    """
+    return total(depth)
+
+
+@relation(
+    "Coarse grains of the support over the layer above",
+    symbol="r_s",
+    unit="1",
+    source="common-practice",
+    note="support holds back what lies on it up to four or five (filter rule of soil mechanics, from memory)",
+)
+def support_size_ratio(effective_size: Small, size_above: Small) -> Factor:
+    """Effective size of a support layer over the d90 of the layer on it.
+
+    A filter rule of soil mechanics: up to four or five, the coarser layer retains the finer. Says nothing of jets from
+    broken nozzles, which upset any support.
+    """
+    return effective_size / size_above
+
+
+def bed(inp: Inputs, layers: Sequence[str]) -> Bed:
+    """Layers of the bed with the data of their media.
 
     Parameters
     ----------
-    clean_drop : Figure
-        Coldest water, Pa.
-    coagulant_solids : Figure
-        kg/m3, zero without coagulant.
-
-    Returns
-    -------
-    Figure
-        Solids of the filtrate with usual water, kg/m3.
+    layers : sequence of str
+        Names of ``filters.layers`` from the top down.
     """
-    growth = r.growth_left.at("filters.loss_growth", filter_drop=inp("filters.dirty_drop"), clean_drop=clean_drop,
-                              density=density)
-    all_of = assumed("filters.solids_all", 1.0, "fraction", title="Worst water", symbol="x_u", source="definition")
-    runs, filtrate = {}, coagulant_solids
-    for name, share in (("usual", inp("filters.solids_share")), ("worst", all_of)):
-        solids = r.solids_in.at(f"filters.solids_{name}", suspended_solids=inp("water.suspended_solids"),
-                                solids_share=share, coagulant_solids=coagulant_solids,
-                                title=f"Solids into the filters, {name}")
-        caught = r.load_rate.at(f"filters.caught_{name}", filter_rate=of.rate, solids=solids,
-                                removal=inp("filters.solids_removal"))
-        if name == "usual":
-            filtrate = r.solids_out.at("filters.filtrate_solids", solids=solids,
-                                       removal=inp("filters.solids_removal"))
-        if not caught.value:
-            return filtrate
-        runs[name] = r.run_by_load.at(f"filters.run_{name}", growth=growth, caught=caught,
-                                      load_per_metre=inp("filters.load_per_metre"),
-                                      title=f"Run until the loss is reached, {name} water")
-        if name == "usual":
-            r.captured.at("filters.solids_held", caught=caught, filter_run=plan.turns.run)
-    checked("filters.run_usual.check", runs["usual"], ">=", plan.turns.run, title="Run before the loss is reached",
-            do="wash more often, deepen or coarsen the bed, lower the rate, or write what the plant's water shows")
-    checked("filters.run_worst.check", runs["worst"], ">=", current()["filters.turns_time"],
-            title="Washes keep up with the worst water",
-            do="more filters, a shorter wash, or less flow while the water is bad")
-    turbidity = r.filtrate_turbidity_of.at("filters.filtrate_turbidity_result", turbidity=inp("water.turbidity"),
-                                           turbidity_removal=inp("filters.turbidity_removal"))
-    checked("filters.filtrate_turbidity.check", turbidity, "<=", inp("filters.filtrate_turbidity"),
-            title="Turbidity of the filtrate, worst water", do="coagulate, filter more slowly, or filter twice")
-    return filtrate
+    selected = {name: inp.choice(f"filters.layers[{name}].media") for name in layers}
+    media = {name: medium(key, f"filters.layers[{name}].media") for name, key in selected.items()}
+    top, support = (
+        _layers(inp, role, {n: selected[n] for n in layers if media[n].role is role}, media)
+        for role in (FILTERING, SUPPORT)
+    )
+    if top is None:
+        raise DesignError("no layer filters", where="filters.layers", do="add a layer of anthracite, sand or garnet")
+    ratio = depth_over_effective_size.at("filters.depth_over_size", depth=top.depth, effective_size=top.effective_size)
+    checked(
+        "filters.depth_over_size.check",
+        ratio,
+        ">=",
+        inp.number("filters.depth_over_size_least"),
+        title="Depth over effective size",
+        do="deepen a layer or choose finer media",
+    )
+    return Bed(top, support, ratio)
+
+
+def _layers(inp: Inputs, role: Role, selected: dict[str, Choice], media: dict[str, Medium]) -> Layers | None:
+    if not selected:
+        return None
+    names, because = [*selected], [*selected.values()]
+    columns = {
+        column: column_line(
+            f"{role.prefix}.{column}",
+            "media",
+            [(name, media[name].cell(column)) for name in names],
+            axis=role.axis,
+            title=title,
+            because=because,
+        )
+        for column, title in COLUMNS.items()
+    }
+    depths = [inp.number(f"filters.layers[{name}].depth") for name in names]
+    depth = picked(
+        f"{role.prefix}.depth",
+        [float(d) for d in depths],
+        "length",
+        title="Depth of the layers",
+        symbol="L",
+        rule="the layers of this role in order from the top down",
+        candidates=[{"key": n, "value": float(d), "won": True} for n, d in zip(names, depths, strict=True)],
+        inputs=dict(zip(names, depths, strict=True)),
+        axis=role.axis,
+        keys=names,
+    )
+    return Layers(depth, **columns)
+
+
+def support_grading(of: Bed) -> None:
+    """Does the uppermost support layer retain the media on it? A finding only where there is support."""
+    if of.support is None:
+        return
+    lowest, first = of.media.d90.keys[-1], of.support.effective_size.keys[0]
+    step = support_size_ratio.at(
+        "filters.support_step", effective_size=of.support.effective_size[first], size_above=of.media.d90[lowest]
+    )
+    most = assumed(
+        "filters.support_step_limit",
+        5,
+        "factor",
+        title="Coarsest support over d90 above it",
+        symbol="r_s",
+        source="from-memory",
+        place="filter rule of soil mechanics, 4 to 5",
+    )
+    checked(
+        "filters.support_step.check",
+        step,
+        "<=",
+        most,
+        title=f"{first.capitalize()} holds back {lowest}",
+        do="add a finer support layer",
+    )

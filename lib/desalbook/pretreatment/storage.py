@@ -1,27 +1,61 @@
-"""Raw tank and wash tank: volume, diameter and level."""
+"""Raw tank and backwash tank: volume, diameter, levels, and the sources of backwash water."""
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from dataclasses import dataclass
-from typing import Any
 
 from desalbook.hydraulics.constants import PI
 from desalbook.hydraulics.rows import least_row
 from desalbook.trail import Choice, Figure, checked, maximum, relation, scope
+from desalbook.trail.inputs import Inputs
 from desalbook.units import M3, Count, Factor, Fraction, M, M3PerS, S
 
 __all__ = [
+    "SOURCES",
+    "BackwashSource",
     "Tank",
-    "detained_volume",
-    "level_of",
-    "low_level_of",
+    "backwash_store",
+    "low_level",
     "raw_tank",
-    "tank_width",
-    "usable_of",
-    "wash_store",
+    "retention_volume",
+    "tank_diameter",
+    "tank_level",
+    "usable_volume",
     "wash_tank",
 ]
+
+
+@dataclass(frozen=True)
+class BackwashSource:
+    """Where backwash water comes from.
+
+    Parameters
+    ----------
+    has_tank : bool
+        It is kept in a tank of its own; without, the raw tank gives it.
+    refilled_by_filters : bool
+        Filtrate refills that tank, so that the filters pass it on top of the feed.
+    takes_concentrate : bool
+        Concentrate refills that tank: another water, and none of it is taken from the sea for this purpose.
+    """
+
+    key: str
+    title: str
+    has_tank: bool
+    refilled_by_filters: bool = False
+    takes_concentrate: bool = False
+
+
+SOURCES = {
+    source.key: source
+    for source in (
+        BackwashSource("raw", "Raw water", has_tank=False),
+        BackwashSource("filtrate", "Filtered water from a tank", has_tank=True, refilled_by_filters=True),
+        BackwashSource(
+            "reject", "Reject from a tank behind the recovery device", has_tank=True, takes_concentrate=True
+        ),
+    )
+}
 
 
 @dataclass(frozen=True)
@@ -35,46 +69,64 @@ class Tank:
 
 
 @relation("Volume of the raw tanks", symbol="V_t", unit="m^3", source="common-practice")
-def detained_volume(raw_flow: M3PerS, detention: S, usable: Fraction) -> M3:
-    """Flow held for the detention, in the usable part."""
+def retention_volume(raw_flow: M3PerS, detention: S, usable: Fraction) -> M3:
+    """Volume of the raw tanks for a retention time.
+
+    Mean flow times retention time, within the usable fraction; it says nothing of mixing.
+    """
     return raw_flow * detention / usable
 
 
 @relation("Volume of the wash tank", symbol="V_w", unit="m^3", source="common-practice")
-def wash_store(wash_volume: M3, washes: Factor, bridged_volume: M3, usable: Fraction) -> M3:
-    """Several washes, or what the schedule of all trains draws beyond the make-up, in the usable part."""
+def backwash_store(wash_volume: M3, washes: Factor, bridged_volume: M3, usable: Fraction) -> M3:
+    """Volume of the backwash tank.
+
+    Several backwashes, or what the schedule of all trains draws beyond the make-up, within the usable fraction.
+    """
     return maximum(wash_volume * washes, bridged_volume) / usable
 
 
 @relation("Diameter one tank needs", symbol="D_n", unit="m", source="definition")
-def tank_width(volume: M3, tanks: Count, height: M) -> M:
-    """A cylinder filled to its greatest depth."""
+def tank_diameter(volume: M3, tanks: Count, height: M) -> M:
+    """Diameter that one upright cylindrical tank needs at its largest depth of water.
+
+    Tanks are equal; wall thickness and freeboard come on top.
+    """
     return (4 * volume / (PI * tanks * height)) ** 0.5
 
 
 @relation("Depth of water when full", symbol="h", unit="m", source="definition")
-def level_of(volume: M3, tanks: Count, diameter: M) -> M:
-    """At which the diameter picked holds the volume."""
+def tank_level(volume: M3, tanks: Count, diameter: M) -> M:
+    """Depth of water at which tanks of a standard diameter hold the volume.
+
+    Upright cylinders with a flat floor.
+    """
     return volume / (tanks * (PI / 4 * diameter**2))
 
 
 @relation("Lowest level above site", symbol="z_LL", unit="m", source="definition")
-def low_level_of(elevation: M, low_level: M) -> M:
-    """Floor and lowest depth: where pumps draw from in the worst case."""
+def low_level(elevation: M, low_level: M) -> M:
+    """Lowest level above site: floor and lowest depth.
+
+    Where pumps draw from in the worst case; vortices may ask for more.
+    """
     return elevation + low_level
 
 
 @relation("Volume that can be drawn", symbol="V_u", unit="m^3", source="definition")
-def usable_of(volume: M3, usable: Fraction) -> M3:
-    """Between lowest and highest level."""
+def usable_volume(volume: M3, usable: Fraction) -> M3:
+    """Volume that can be drawn between lowest and highest level.
+
+    A fraction of the whole; control bands within it are left out.
+    """
     return volume * usable
 
 
 def raw_tank(
-    inp: Callable[[str], Any],
+    inp: Inputs,
     raw_flow: Figure,
     wash_volume: Figure | None = None,
-    source: Choice | None = None,
+    selected: Choice | None = None,
     swing: Figure | None = None,
 ) -> Tank:
     """Raw tanks of the plant.
@@ -85,19 +137,19 @@ def raw_tank(
         All trains, m3/s.
     wash_volume : Figure, optional
         Of one wash, m3; checked where raw water is the wash source.
-    source : Choice, optional
+    selected : Choice, optional
         ``filters.wash_source``.
     swing : Figure, optional
         Deepest draw beyond the mean over a run of the filters, m3.
     """
-    usable = inp("storage.usable")
-    volume = detained_volume.at(
-        "storage.volume", raw_flow=raw_flow, detention=inp("storage.detention"), usable=usable
+    usable = inp.number("storage.usable")
+    volume = retention_volume.at(
+        "storage.volume", raw_flow=raw_flow, detention=inp.number("storage.detention"), usable=usable
     )
-    tank = _tank(inp, "storage", volume, inp("storage.count"))
+    tank = _tank(inp, "storage", volume, inp.number("storage.count"))
     if wash_volume is None:
         return tank
-    drawn = usable_of.at("storage.usable_volume", volume=volume, usable=usable)
+    drawn = usable_volume.at("storage.usable_volume", volume=volume, usable=usable)
     if swing is not None:
         checked(
             "storage.swing.check",
@@ -107,8 +159,8 @@ def raw_tank(
             title="Raw tank bridges the washes of a run",
             do="lengthen storage.detention, or spread the washes over the run",
         )
-    if source == "raw":
-        with scope(because=[source]):
+    if selected is not None and not SOURCES[selected].has_tank:
+        with scope(because=[selected]):
             checked(
                 "storage.usable_volume.check",
                 drawn,
@@ -120,9 +172,7 @@ def raw_tank(
     return tank
 
 
-def wash_tank(
-    inp: Callable[[str], Any], wash_volume: Figure, source: Choice, bridged: Figure
-) -> Tank | None:
+def wash_tank(inp: Inputs, wash_volume: Figure, selected: Choice, bridged: Figure) -> Tank | None:
     """Tank of filtrate or reject for washing; None where raw water is the source.
 
     Parameters
@@ -130,23 +180,23 @@ def wash_tank(
     bridged : Figure
         What the schedule of all trains draws beyond the make-up, m3.
     """
-    if source == "raw":
+    if not SOURCES[selected].has_tank:
         return None
-    with scope(because=[source]):
-        volume = wash_store.at(
+    with scope(because=[selected]):
+        volume = backwash_store.at(
             "wash_tank.volume",
             wash_volume=wash_volume,
-            washes=inp("wash_tank.washes"),
+            washes=inp.number("wash_tank.washes"),
             bridged_volume=bridged,
-            usable=inp("wash_tank.usable"),
+            usable=inp.number("wash_tank.usable"),
         )
-        return _tank(inp, "wash_tank", volume, inp("wash_tank.count"))
+        return _tank(inp, "wash_tank", volume, inp.number("wash_tank.count"))
 
 
-def _tank(inp: Callable[[str], Any], prefix: str, volume: Figure, count: Figure) -> Tank:
-    height = inp(f"{prefix}.height")
-    width = tank_width.at(f"{prefix}.diameter_needed", volume=volume, tanks=count, height=height)
-    diameter = inp(f"{prefix}.diameter")
+def _tank(inp: Inputs, prefix: str, volume: Figure, count: Figure) -> Tank:
+    height = inp.number(f"{prefix}.height")
+    width = tank_diameter.at(f"{prefix}.diameter_needed", volume=volume, tanks=count, height=height)
+    diameter = inp.optional(f"{prefix}.diameter")
     if diameter is None:
         diameter, _ = least_row(
             f"{prefix}.diameter",
@@ -158,7 +208,7 @@ def _tank(inp: Callable[[str], Any], prefix: str, volume: Figure, count: Figure)
             do=f"write more tanks ({prefix}.count), a greater depth ({prefix}.height), or a diameter of your own "
             f"({prefix}.diameter)",
         )
-    level = level_of.at(f"{prefix}.level", volume=volume, tanks=count, diameter=diameter)
+    level = tank_level.at(f"{prefix}.level", volume=volume, tanks=count, diameter=diameter)
     checked(
         f"{prefix}.level.check",
         level,
@@ -167,7 +217,9 @@ def _tank(inp: Callable[[str], Any], prefix: str, volume: Figure, count: Figure)
         title="Depth of water",
         do=f"write a larger {prefix}.diameter or {prefix}.height",
     )
-    low = low_level_of.at(
-        f"{prefix}.low_level_site", elevation=inp(f"{prefix}.elevation"), low_level=inp(f"{prefix}.low_level")
+    low = low_level.at(
+        f"{prefix}.low_level_site",
+        elevation=inp.number(f"{prefix}.elevation"),
+        low_level=inp.number(f"{prefix}.low_level"),
     )
     return Tank(volume, diameter, level, low)

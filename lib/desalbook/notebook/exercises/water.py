@@ -6,8 +6,7 @@ from desalbook import duty
 from desalbook.dosing import relations as dosing
 from desalbook.hydraulics.pipes import circle_area
 from desalbook.notebook.exercises.kit import Exercise, Given, Mistake, misread, scaled, taken_as
-from desalbook.pretreatment import filter_relations as filters
-from desalbook.pretreatment import storage
+from desalbook.pretreatment import filters, storage
 from desalbook.tables import table
 from desalbook.trail import assumed
 from desalbook.water import analysis
@@ -43,12 +42,12 @@ def _washing(g, slip):
     one = assumed(
         "filter.out", 0.0 if slip == "all" else 1.0, "count", title="Filters washing", symbol="n_out", source="exercise"
     )
-    left = filters.left_in_service.at("filter.left", filters=g["filters"], filters_out=one)
+    left = filters.filters_in_service.at("filter.left", filters=g["filters"], filters_out=one)
     return filters.filtration_rate.at("filter.rate", flow=g["flow"], area=area, filters_in_service=left)
 
 
 def _tank(g, slip):
-    return storage.detained_volume.at("tank.volume", raw_flow=g["flow"], detention=g["detention"], usable=g["usable"])
+    return storage.retention_volume.at("tank.volume", raw_flow=g["flow"], detention=g["detention"], usable=g["usable"])
 
 
 def _feed(g, slip):

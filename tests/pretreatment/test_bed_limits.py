@@ -5,8 +5,10 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from desalbook.pretreatment import solve_bed
-from tests.pretreatment.test_schedule import plant
+from desalbook.pretreatment.bed_limits import Grains, rate_at_inversion
+from desalbook.pretreatment.granular_beds import ExpansionIds, layer_porosity
+from desalbook.trail import values
+from tests.pretreatment.test_backwash_schedule import plant
 
 COARSE = {"filters__layers[anthracite].media": "anthracite-coarse", "filters__layers[sand].media": "sand-fine"}
 
@@ -46,13 +48,16 @@ def test_a_bed_written_upside_down_fails():
 
 
 def test_equal_density_is_a_root_of_both_sides():
-    upper, lower = (2.456e-3, 1650.0, 0.5), (0.45e-3, 2650.0, 0.415)
+    upper, lower = Grains(2.456e-3, 1650.0, 0.5), Grains(0.45e-3, 2650.0, 0.415)
     rho, mu = 1027.0, 1.25e-3
-    at = solve_bed.rate_at_equal_density(upper, lower, rho, mu)
+    at = rate_at_inversion(upper, lower, rho, mu)
     assert at is not None
 
     def dense(v, layer):
-        eps = solve_bed.porosity(v, *layer, rho, mu)
+        with values(keep=False):
+            eps = layer_porosity(ExpansionIds("a.galileo", "a.reynolds", "a.porosity"), v, grain_size=layer.size,
+                                 grain_density=layer.grain_density, settled_porosity=layer.settled_porosity,
+                                 density=rho, viscosity=mu)
         return (1 - eps) * layer[1] + eps * rho
 
     assert dense(at, upper) == pytest.approx(dense(at, lower), rel=1e-9)

@@ -7,8 +7,8 @@ import pytest
 
 from desalbook import design as designs
 from desalbook import paths
-from desalbook.pretreatment.march_wash import March, march, timetable
-from desalbook.pretreatment.schedule import STEPS
+from desalbook.pretreatment.backwash_schedule import STEPS
+from desalbook.pretreatment.backwash_timetable import Timetable, columns, timetable
 from tests import shared
 
 BASE = {"filters.count": 8, "filters.diameter": "2 m", "filters.rate_limit_outage": "30 m/h"}
@@ -26,7 +26,7 @@ def schedule(**keys):
     return sized, sized.pretreated.wash.schedule
 
 
-def residuals(of: March) -> dict[str, float]:
+def residuals(of: Timetable) -> dict[str, float]:
     """In less out of every place in every minute, over what flows there; each side summed on its own."""
     scale = float(np.max(of.raw))
     step = of.length
@@ -57,30 +57,30 @@ CASES = {
 def test_every_minute_balances(name):
     """Raw tank, feed pumps, every filter, wash source and membranes; sources of the parts are independent."""
     sized, of = schedule(**CASES[name])
-    m = march(of)
+    m = timetable(of)
     assert max(residuals(m).values()) < 1e-9
     # header: what filters give is what membranes and wash tank take
-    take = m.feed + (m.make_up if of.source == "filtrate" else 0.0)
+    take = m.feed + (m.make_up if of.selected == "filtrate" else 0.0)
     assert np.max(np.abs(m.filtrate.sum(axis=1) - take)) < 1e-9 * np.max(m.raw)
     # over the run nothing is left in tanks or vessels, and the mean is the plant's own raw flow
     assert np.max(np.abs(m.missing[..., -1])) < 1e-9 * float(of.drain_volume)
     assert abs(m.raw_drawn[-1]) < 1e-9 * m.intake * m.edges[-1]
     assert abs(m.source_drawn[-1]) < 1e-9 * m.intake * m.edges[-1]
-    if of.source != "filtrate":
+    if of.selected != "filtrate":
         assert m.intake == pytest.approx(float(sized.ledger["duty.raw_flow"]), rel=1e-9)
     assert len(m.washes) == int(of.trains) * int(of.battery.count)
 
 
 def test_a_planted_error_is_seen():
     _, of = schedule()
-    m = march(of)
+    m = timetable(of)
     m.into[0, 3, 700] *= 1.0001
     assert residuals(m)["feed pumps"] > 1e-9
 
 
 def test_filtrate_for_the_wash_comes_through_filters_and_pump():
     sized, of = schedule(filters__wash_source="filtrate")
-    m = march(of)
+    m = timetable(of)
     mean = float(sized.ledger["filters.wash_average_all"])
     assert m.make_up.sum(axis=0)[0] == pytest.approx(mean, rel=1e-12)
     assert m.intake == pytest.approx(float(sized.ledger["duty.raw_flow"]), rel=1e-9)
@@ -90,7 +90,7 @@ def test_never_two_out_unless_told():
     for keys, most in (({}, 1), ({"filters__washes_together": 2}, 2), ({"filters__trains_together": "yes"}, 2),
                        ({"filters__wash_pattern": "row"}, 1)):
         _, of = schedule(**keys)
-        m = march(of)
+        m = timetable(of)
         out = (m.state < len(STEPS)).sum(axis=(0, 1))
         assert out.max() == most
         if "filters__trains_together" not in keys:
@@ -101,7 +101,7 @@ def test_rinse_lifts_the_pump_by_eight_sevenths():
     sized, of = schedule()
     feed = float(sized.array.feed_flow)
     assert float(sized.ledger["feed_pump.duty_flow"]) == pytest.approx(feed * 8 / 7, rel=1e-12)
-    m = march(of)
+    m = timetable(of)
     assert m.pump.max() == pytest.approx(feed * 8 / 7, rel=1e-9)
     assert m.feed.min() == pytest.approx(feed, rel=1e-12)
     assert float(sized.ledger["filters.rinse_feed_lost"]) == pytest.approx(0, abs=1e-15)
@@ -111,7 +111,7 @@ def test_without_extra_flow_shortfall_and_suction_are_said():
     sized, of = schedule(feed_pump__carries_rinse="no")
     lines, feed = sized.ledger.lines, float(sized.array.feed_flow)
     assert float(sized.ledger["filters.rinse_feed_lost"]) == pytest.approx(feed / 8, rel=1e-12)
-    assert march(of).feed.min() == pytest.approx(feed * 7 / 8, rel=1e-12)
+    assert timetable(of).feed.min() == pytest.approx(feed * 7 / 8, rel=1e-12)
     # the other way to see it: all is drawn, the pump runs out on its curve
     head = float(sized.ledger["feed_pump.head"])
     run_out = head * (1.2 - 0.2 * (8 / 7) ** 2)
@@ -132,13 +132,13 @@ def test_a_suction_that_falls_to_the_trip_fails():
 def test_tanks_bridge_what_the_minutes_draw(keys):
     """The closed form of the trail against the minutes: within one minute of the wash flow."""
     sized, of = schedule(**keys)
-    m = march(of)
-    minute = float(of.wash_flow) * 60 * float(of.turns.at_once) + 1e-9
+    m = timetable(of)
+    minute = float(of.wash_flow) * 60 * float(of.slots.at_once) + 1e-9
     start = float(of.times["drain"] + of.times["scour"])  # the tank is full when the first wash begins
     at = int(start // 60) - 1
     swing = m.raw_drawn.max() - m.raw_drawn[at]
     assert float(sized.ledger["storage.swing"]) == pytest.approx(swing, abs=minute + 1.2 * m.intake)
-    if of.source == "filtrate":
+    if of.selected == "filtrate":
         deep = m.source_drawn.max() - m.source_drawn[at]
         assert float(sized.ledger["filters.wash_bridged"]) == pytest.approx(deep, abs=minute)
         volume = float(sized.ledger["wash_tank.volume"]) * 0.85
@@ -148,11 +148,11 @@ def test_tanks_bridge_what_the_minutes_draw(keys):
 def test_a_battery_that_cannot_keep_up_is_named_with_its_shortfall():
     """Eight filters of two trains, 32 min each: 8.5 h of washing do not fit into a run of 6 h."""
     sized, of = schedule(filters__run_length="6 h")
-    assert float(of.turns.missed) == 5  # 16 turns, 11.25 fit
+    assert float(of.slots.missed) == 5  # 16 turns, 11.25 fit
     line = sized.ledger.lines["filters.schedule.note"]
     assert line.more["verdict"] == "fails" and "5 of 16 turns" in line.more["why"]
     assert sized.ledger.lines["filters.turns_time.check"].more["verdict"] == "fails"
-    m = march(of)
+    m = timetable(of)
     assert len(m.washes) < 16 and max(residuals(m).values()) < 1e-9
 
 
@@ -170,6 +170,6 @@ def test_wash_pump_serves_all_that_wash_at_once():
 
 def test_columns_of_the_minute_table():
     _, of = schedule()
-    table = timetable(march(of))
+    table = columns(timetable(of))
     assert len(table["time"]) == 1440 and table["A1 step"][5] == "scour"
     assert {len(v) for v in table.values()} == {1440} and "B8 filtered" in table

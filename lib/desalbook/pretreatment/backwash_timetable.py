@@ -1,4 +1,4 @@
-"""The wash schedule minute by minute: flows and levels of a run, from the figures of the schedule.
+"""The backwash timetable: the schedule minute by minute with flows and levels of a run.
 
 Each turn is a row of steps with a beginning and an end to the second. A minute holds the mean of what flows in
 it, so that balances are exact whatever the lengths of the steps.
@@ -10,16 +10,17 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from desalbook.pretreatment import schedule_relations as r
-from desalbook.pretreatment.schedule import STEPS, Schedule
+from desalbook.pretreatment.backwash_schedule import SERVICE, STEPS, Schedule, flows_in_steps
+from desalbook.trail import constant, values
 
-__all__ = ["March", "Wash", "loss_through_run", "march", "timetable", "washes"]
+__all__ = ["MINUTE", "Backwash", "Timetable", "backwashes", "columns", "loss_through_run", "timetable"]
 
-MINUTE = 60.0
+
+MINUTE = constant("T_1", 60.0, "s", source="definition", title="One minute").value
 
 
 @dataclass(frozen=True)
-class Wash:
+class Backwash:
     """One wash of one filter: train and filter (from 0), its beginning in seconds, filters out beside it."""
 
     train: int
@@ -29,7 +30,7 @@ class Wash:
 
 
 @dataclass(frozen=True)
-class March:
+class Timetable:
     """Means of each minute of one run; ``t`` trains, ``n`` filters of each, ``m`` minutes.
 
     Parameters
@@ -43,7 +44,7 @@ class March:
         Of each train, m3/s.
     state : array of shape (t, n, m)
         Index of the step that takes most of the minute; ``len(STEPS)`` is service.
-    washes : tuple of Wash
+    washes : tuple of Backwash
         Those that fit into the run; what does not is left out.
     raw : array of shape (m,)
         Raw water drawn from its tank, m3/s.
@@ -63,7 +64,7 @@ class March:
     feed: np.ndarray
     make_up: np.ndarray
     state: np.ndarray
-    washes: tuple[Wash, ...]
+    washes: tuple[Backwash, ...]
     raw: np.ndarray
     intake: float
     source: np.ndarray
@@ -99,19 +100,23 @@ class March:
         return np.cumsum(self.source * self.length)
 
 
-def washes(of: Schedule) -> tuple[Wash, ...]:
+def backwashes(of: Schedule) -> tuple[Backwash, ...]:
     """All washes of one run in their order; turns that do not end within the run are left out."""
-    t, together, at_a_time = (int(x) for x in (of.trains, of.turns.together, of.turns.trains_washing))
-    n, gap = int(of.battery.count), float(of.turns.interval)
+    t, together, at_a_time = (int(x) for x in (of.trains, of.slots.together, of.slots.trains_washing))
+    n, gap = int(of.battery.count), float(of.slots.interval)
     groups = [list(range(k, min(k + together, n))) for k in range(0, n, together)]
     turns = [(train, g) for g in groups for train in range(0, t, at_a_time)]
     found = []
     for k, (first, group) in enumerate(turns):
         start = k * gap
-        if start + float(of.turns.off_line) > float(of.turns.run) * (1 + 1e-12):
+        if start + float(of.slots.off_line) > float(of.slots.run) * (1 + 1e-12):
             break
-        found += [Wash(first + extra, f, start, len(group)) for extra in range(at_a_time) if first + extra < t
-                  for f in group]
+        found += [
+            Backwash(first + extra, f, start, len(group))
+            for extra in range(at_a_time)
+            if first + extra < t
+            for f in group
+        ]
     return tuple(found)
 
 
@@ -121,7 +126,7 @@ def _overlap(start: float, end: float, edges: np.ndarray) -> np.ndarray:
     return np.diff(inside) / np.diff(edges)
 
 
-def march(of: Schedule) -> March:
+def timetable(of: Schedule) -> Timetable:
     """One run of all trains, minute by minute.
 
     Parameters
@@ -130,9 +135,9 @@ def march(of: Schedule) -> March:
 
     Returns
     -------
-    March
+    Timetable
     """
-    run, t, n = float(of.turns.run), int(of.trains), int(of.battery.count)
+    run, t, n = float(of.slots.run), int(of.trains), int(of.battery.count)
     whole = int(np.floor(run / MINUTE + 1e-9))
     edges = np.arange(whole + 1) * MINUTE
     if run - edges[-1] > 1e-6:
@@ -141,7 +146,7 @@ def march(of: Schedule) -> March:
     part = np.zeros((t, n, len(STEPS), m))
     out = np.zeros((t, len(STEPS), m))  # of the train: some filter is in this step
     beside = np.zeros((t, len(STEPS), m))  # filters that are, at that time
-    done = washes(of)
+    done = backwashes(of)
     ends = np.concatenate([[0.0], np.cumsum(of.times.values)])
     for w in done:
         for s in range(len(STEPS)):
@@ -161,8 +166,8 @@ def march(of: Schedule) -> March:
             if w.together == size:
                 for s in range(len(STEPS)):
                     mine[w.train, s] += _overlap(w.start + ends[s], w.start + ends[s + 1], edges) / size
-        given = np.asarray(r.step_pump.plain(q, size, rinse, rinsing, carried))
-        each = np.asarray(r.each_in_service.plain(given, n, size, rinse, rinsing))
+        with values(keep=False):
+            given, each = map(np.asarray, flows_in_steps(q, n, size, rinse, rinsing, carried))
         pump += np.einsum("s,tsm->tm", given - q, mine)
         own = np.zeros((t, n, len(STEPS), m))
         for w in done:
@@ -174,24 +179,29 @@ def march(of: Schedule) -> March:
     washed = part[:, :, STEPS.index("wash")] * float(of.wash_flow)
     drained, filled = (np.einsum("s,tnsm->tnm", c.values, part) for c in (of.drain, of.refill))
     make_up = np.full((t, m), float(of.make_up))
-    from_filters = make_up if of.source == "filtrate" else np.zeros((t, m))
+    from_filters = make_up if of.source.refilled_by_filters else np.zeros((t, m))
     feed = pump - rinsed.sum(axis=1) - from_filters
-    raw = pump.sum(axis=0) + (washed.sum(axis=(0, 1)) if of.source == "raw" else 0.0)
-    source = np.zeros(m) if of.source == "raw" else washed.sum(axis=(0, 1)) - make_up.sum(axis=0)
+    raw = pump.sum(axis=0) + (0.0 if of.source.has_tank else washed.sum(axis=(0, 1)))
+    source = washed.sum(axis=(0, 1)) - make_up.sum(axis=0) if of.source.has_tank else np.zeros(m)
     state = np.where(part.sum(axis=2) > 0.5 + 1e-9, part.argmax(axis=2), len(STEPS))
     intake = float(np.sum(raw * np.diff(edges)) / run)
-    return March(edges, into, rinsed, washed, drained, filled, pump, feed, make_up, state, done, raw, intake, source)
+    return Timetable(
+        edges, into, rinsed, washed, drained, filled, pump, feed, make_up, state, done, raw, intake, source
+    )
 
 
-def timetable(of: March) -> dict[str, np.ndarray]:
+def columns(of: Timetable) -> dict[str, np.ndarray]:
     """Columns of the minute table, SI: time, flows of tanks, trains and filters, and words for the steps.
 
     Trains are A, B, ...; filters are numbered from 1.
     """
-    words = np.array([*STEPS, "service"])
+    words = np.array([*STEPS, SERVICE])
     found: dict[str, np.ndarray] = {
-        "time": of.edges[:-1], "intake": np.full(len(of.raw), of.intake), "raw_drawn": of.raw,
-        "raw_tank_short": of.raw_drawn, "wash_tank_short": of.source_drawn,
+        "time": of.edges[:-1],
+        "intake": np.full(len(of.raw), of.intake),
+        "raw_drawn": of.raw,
+        "raw_tank_short": of.raw_drawn,
+        "wash_tank_short": of.source_drawn,
         "waste": of.waste.sum(axis=(0, 1)),
     }
     for t in range(len(of.pump)):
@@ -206,7 +216,7 @@ def timetable(of: March) -> dict[str, np.ndarray]:
     return found
 
 
-def loss_through_run(of: Schedule, march_: March, clean: float, dirty: float, full_run: float) -> np.ndarray:
+def loss_through_run(of: Schedule, table: Timetable, clean: float, dirty: float, full_run: float) -> np.ndarray:
     """Pressure drop of each filter through the run, Pa; nan while it is out of service.
 
     Grows in proportion to the time since its wash, from `clean` to `dirty` in `full_run` seconds, and in
@@ -216,14 +226,14 @@ def loss_through_run(of: Schedule, march_: March, clean: float, dirty: float, fu
     -------
     array of shape (t, n, m)
     """
-    middle = (march_.edges[:-1] + march_.edges[1:]) / 2
-    t, n, m = march_.into.shape
+    middle = (table.edges[:-1] + table.edges[1:]) / 2
+    t, n, m = table.into.shape
     found = np.full((t, n, m), np.nan)
-    run, off = float(of.turns.run), float(of.turns.off_line)
-    for w in march_.washes:
+    run, off = float(of.slots.run), float(of.slots.off_line)
+    for w in table.washes:
         since = np.mod(middle - (w.start + off), run)
-        served = march_.filtrate[w.train, w.filter] / (float(of.through) / n)
-        out = march_.state[w.train, w.filter] < len(STEPS)
+        served = table.filtrate[w.train, w.filter] / (float(of.through) / n)
+        out = table.state[w.train, w.filter] < len(STEPS)
         drop = (clean + (dirty - clean) * since / full_run) * served
         found[w.train, w.filter] = np.where(out, np.nan, drop)
     return found

@@ -7,8 +7,8 @@ import math
 
 import pytest
 
-from desalbook.pretreatment.vessel import places
-from tests.pretreatment.test_schedule import plant
+from desalbook.pretreatment.filter_vessel import places
+from tests.pretreatment.test_backwash_schedule import plant
 
 
 def test_plates_carry_the_design_pressure():
@@ -69,7 +69,7 @@ def test_operating_weight_is_plate_media_and_water():
 def test_vessels_of_the_plan_do_not_touch_and_fit(keys):
     sized = plant(**keys)
     pre = sized.pretreated
-    spots = places(pre.vessel, pre.battery, sized.ledger.__getitem__)
+    spots = places(pre.vessel, pre.battery)
     assert len(spots) == 8
     for a, b in itertools.combinations(spots, 2):
         apart = abs(a["x"] - b["x"]) >= a["length"] + 0.79 or abs(a["y"] - b["y"]) >= a["width"] + 0.79

@@ -1,0 +1,823 @@
+"""The backwash schedule of all trains: slots of a run, what flows in each step, what the tanks bridge.
+
+Filters are backwashed one at a time and trains one after another, unless the design says otherwise. The six steps of a
+backwash stand as columns along the axis ``step``, with service as the seventh.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Annotated, Any
+
+from desalbook.hydraulics.constants import G
+from desalbook.pretreatment.filters import Battery
+from desalbook.pretreatment.media import Number
+from desalbook.pretreatment.storage import SOURCES, BackwashSource
+from desalbook.trail import (
+    Choice,
+    Column,
+    Figure,
+    assumed,
+    checked,
+    constant,
+    largest,
+    maximum,
+    note,
+    picked,
+    relation,
+    scope,
+    up,
+)
+from desalbook.trail.inputs import Inputs
+from desalbook.units import KINDS, M3, Count, DifferencePa, Factor, Fraction, GaugePa, Head, KgPerM3, M3PerS, PerS, S
+
+__all__ = [
+    "PATTERNS",
+    "SECOND",
+    "SERVICE",
+    "STEPS",
+    "Pattern",
+    "Schedule",
+    "Slots",
+    "all_trains",
+    "average_flow",
+    "backwash_flow_in_step",
+    "backwash_slots",
+    "deepest_draw",
+    "drain_or_refill_flow",
+    "drawn_after_slots",
+    "equivalent_filters",
+    "feed_pump_flow_in_step",
+    "filter_flow",
+    "filter_to_waste_flow",
+    "filters_backwashed_at_once",
+    "flow_per_filter_in_step",
+    "flows_in_steps",
+    "largest_shortfall",
+    "mean_over_run",
+    "missed_slots",
+    "pump_flow_with_filter_to_waste",
+    "raw_drawn_before_filter_to_waste",
+    "raw_tank_swing",
+    "raw_water_beside_feed",
+    "raw_water_per_backwash",
+    "ro_feed_in_step",
+    "ro_feed_shortfall",
+    "run_out_ratio",
+    "slot_interval",
+    "slots",
+    "step_volume",
+    "steps",
+    "suction_during_filter_to_waste",
+    "tanks",
+    "time_of_slots",
+    "time_to_end_of_filter_to_waste",
+    "waste_flow_in_step",
+]
+
+
+STEPS = ("drain", "scour", "wash", "settle", "rinse", "return")
+SERVICE = "service"
+Minutes = Annotated[float, KINDS["time.minute"]]
+SECOND = constant("t_1", 1.0, "s", source="definition", title="One second")
+
+
+@relation("Filters washing at one time, whole plant", symbol="n_g", unit="1", source="definition")
+def filters_backwashed_at_once(washes_together: Count, trains_washing: Count) -> Count:
+    """Filters in backwash at one time in the whole plant.
+
+    Those of one train times the trains that may backwash at the same time.
+    """
+    return washes_together * trains_washing
+
+
+@relation("Filters over those that wash together", symbol="n_fg", unit="1", source="definition")
+def equivalent_filters(filters: Count, washes_together: Count) -> Count:
+    """Filters over those backwashed together.
+
+    Eight filters backwashed two at a time behave as four backwashed singly.
+    """
+    return filters / washes_together
+
+
+@relation("Turns of one run", symbol="n_k", unit="1", source="definition")
+def backwash_slots(filters: Count, washes_together: Count, trains: Count, trains_washing: Count) -> Count:
+    """Backwash slots of one run: each filter of each train once.
+
+    Filters backwashed together share a slot; a last group may be smaller.
+    """
+    return up(filters / washes_together) * trains / trains_washing
+
+
+@relation("Time all turns take", symbol="t_k", unit="s", source="definition")
+def time_of_slots(turns: Count, off_line: Minutes) -> S:
+    """Time that all backwash slots of a run take, one after another.
+
+    Without a break between two slots.
+    """
+    return turns * off_line
+
+
+@relation("Turns that do not fit into the run", symbol="n_x", unit="1", source="definition")
+def missed_slots(turns: Count, off_line: Minutes, filter_run: S) -> Count:
+    """Backwash slots that do not fit into the run.
+
+    Whole slots; zero where all fit.
+    """
+    return maximum(0, up(turns - filter_run / off_line))
+
+
+@relation("From turn to turn", symbol="t_i", unit="s", source="definition")
+def slot_interval(filter_run: S, turns: Count, off_line: Minutes) -> S:
+    """Interval from backwash slot to backwash slot.
+
+    Evenly over the run, and never before the slot before has ended; where slots do not fit, the run is longer than
+    its setting.
+    """
+    return maximum(filter_run / turns, off_line)
+
+
+@relation("Through the filters of one train to what follows", symbol="Q_f", unit="m^3/s", source="definition")
+def filter_flow(feed_flow: M3PerS, make_up: M3PerS) -> M3PerS:
+    """Flow through the filters of one train: RO feed and filtrate that refills the backwash tank.
+
+    A steady refill over the whole run.
+    """
+    return feed_flow + make_up
+
+
+@relation("Rinse of one filter", symbol="Q_r", unit="m^3/s", source="definition")
+def filter_to_waste_flow(flow: M3PerS, filters: Count, washes_together: Count, rinse_carried: Fraction) -> M3PerS:
+    """Filter-to-waste flow of one filter, at the rate of those in service.
+
+    Where the feed pump gives no more for it, all filters share what it gives. Valves that throttle it are left out.
+    """
+    return flow / (filters - washes_together * rinse_carried)
+
+
+@relation("Feed pump in each step", symbol="Q_p", unit="m^3/s", source="definition")
+def feed_pump_flow_in_step(
+    flow: M3PerS, washes_together: Count, rinse_flow: M3PerS, rinsing: Fraction, rinse_carried: Fraction
+) -> M3PerS:
+    """Feed pump flow of one train in each step of a backwash.
+
+    Filtered flow, and filter-to-waste where the pump carries it on top.
+    """
+    return flow + washes_together * rinse_flow * rinsing * rinse_carried
+
+
+@relation("Each filter in service, in each step", symbol="Q_1", unit="m^3/s", source="definition")
+def flow_per_filter_in_step(
+    flow: M3PerS, filters: Count, washes_together: Count, rinse_flow: M3PerS, rinsing: Fraction
+) -> M3PerS:
+    """Flow through each filter in service in each step of a backwash.
+
+    What the pump gives less filter-to-waste, shared evenly over the filters that are left.
+    """
+    return (flow - washes_together * rinse_flow * rinsing) / (filters - washes_together)
+
+
+@relation("Feed of the membranes in each step", symbol="Q_F", unit="m^3/s", source="definition")
+def ro_feed_in_step(
+    flow: M3PerS, washes_together: Count, rinse_flow: M3PerS, rinsing: Fraction, make_up: M3PerS
+) -> M3PerS:
+    """RO feed of one train in each step of a backwash.
+
+    Pump less filter-to-waste less what refills the backwash tank; storage in pipes and vessels is left out.
+    """
+    return flow - washes_together * rinse_flow * rinsing - make_up
+
+
+@relation("Feed missing in each step", symbol="Delta_Q", unit="m^3/s", source="definition")
+def ro_feed_shortfall(feed_flow: M3PerS, step_feed_flow: M3PerS) -> M3PerS:
+    """RO feed that is missing in each step, against the flow the membranes were sized for.
+
+    Negative where there is more.
+    """
+    return feed_flow - step_feed_flow
+
+
+@relation("Feed missing at the worst step", symbol="Delta_Q", unit="m^3/s", source="definition")
+def largest_shortfall(step_feed_flow: M3PerS) -> M3PerS:
+    """Largest RO feed shortfall over the steps of a backwash.
+
+    Negative where no step lacks feed.
+    """
+    return largest(step_feed_flow)
+
+
+@relation("Wash water in each step", symbol="Q_b", unit="m^3/s", source="definition")
+def backwash_flow_in_step(wash_flow: M3PerS, washes_together: Count, washing: Fraction) -> M3PerS:
+    """Backwash water of one train in each step.
+
+    All filters of the slot at the same rate.
+    """
+    return wash_flow * washes_together * washing
+
+
+@relation(
+    "Water that drains off or fills a vessel",
+    symbol="Q_d",
+    unit="m^3/s",
+    source="definition",
+    note="steady over the step; a step of no length counts as one second",
+)
+def drain_or_refill_flow(drain_volume: M3, step_time: Minutes, step_share: Fraction) -> M3PerS:
+    """Flow that drains from a vessel or fills it again in a step.
+
+    Steady over the step; a step of no length counts as one second.
+    """
+    return drain_volume * step_share / maximum(step_time, SECOND)
+
+
+@relation("To waste in each step", symbol="Q_w", unit="m^3/s", source="definition")
+def waste_flow_in_step(
+    washes_together: Count,
+    drain_flow: M3PerS,
+    step_wash_flow: M3PerS,
+    refill_flow: M3PerS,
+    rinse_flow: M3PerS,
+    rinsing: Fraction,
+) -> M3PerS:
+    """Flow to waste of one train in each step.
+
+    Drained water, backwash water less what fills the vessel again, and filter-to-waste.
+    """
+    return washes_together * (drain_flow - refill_flow + rinse_flow * rinsing) + step_wash_flow
+
+
+@relation("Mean over the run", symbol="Q_m", unit="m^3/s", source="definition")
+def mean_over_run(volume: M3, filters: Count, trains: Count, filter_run: S) -> M3PerS:
+    """Mean flow of a volume that every filter takes once a run.
+
+    Over all filters of the trains given.
+    """
+    return volume * filters * trains / filter_run
+
+
+@relation(
+    "Drawn beyond the make-up, after each turn",
+    symbol="V_k",
+    unit="m^3",
+    source="definition",
+    note="the tank is full at the first turn; the make-up runs all the time",
+)
+def drawn_after_slots(
+    turn: Count, at_once: Count, volume: M3, make_up: M3PerS, turn_interval: S, wash_duration: Minutes
+) -> M3:
+    """Volume drawn from a tank beyond its make-up after each backwash slot.
+
+    The tank is full at the first slot and the make-up runs all the time; level control that stops it is left out.
+    """
+    return turn * at_once * volume - make_up * ((turn - 1) * turn_interval + wash_duration)
+
+
+@relation("Volume that bridges the turns", symbol="V_s", unit="m^3", source="definition")
+def deepest_draw(drawn_volume: M3) -> M3:
+    """Deepest draw of a run on the source of the backwash water.
+
+    The volume that the source must bridge.
+    """
+    return largest(drawn_volume)
+
+
+@relation("Volume of a step", symbol="V", unit="m^3", source="definition")
+def step_volume(flow: M3PerS, wash_duration: Minutes) -> M3:
+    """Volume that flows in one step of a backwash.
+
+    A constant flow over the step; ramps of pumps and valves are left out.
+    """
+    return flow * wash_duration
+
+
+@relation("Average flow of a step", symbol="Q_m", unit="m^3/s", source="definition")
+def average_flow(volume: M3, washes_per_day: PerS) -> M3PerS:
+    """Average flow of a step: volume of one backwash times backwashes per unit of time.
+
+    Over a whole run; the peak flow sizes pipes and pumps.
+    """
+    return volume * washes_per_day
+
+
+@relation("Flow of all trains", symbol="Q", unit="m^3/s", source="definition")
+def all_trains(flow: M3PerS, trains: Count) -> M3PerS:
+    """Flow of all trains: one train times trains.
+
+    All trains in service at the same flow.
+    """
+    return flow * trains
+
+
+@relation("Raw water of one wash", symbol="V", unit="m^3", source="definition")
+def raw_water_per_backwash(wash_volume: M3, rinse_volume: M3) -> M3:
+    """Raw water of one backwash beside the feed: backwash water and filter-to-waste.
+
+    Each counts only where it is drawn from the raw tank.
+    """
+    return wash_volume + rinse_volume
+
+
+@relation("Raw water beside the feed, mean", symbol="Q_m", unit="m^3/s", source="definition")
+def raw_water_beside_feed(wash_average: M3PerS, rinse_average: M3PerS, trains: Count) -> M3PerS:
+    """Mean raw water beside the feed for backwash and filter-to-waste of all trains.
+
+    A mean over a run; the raw tank bridges the peaks.
+    """
+    return (wash_average + rinse_average) * trains
+
+
+@relation("From the start of the wash to the end of the rinse", symbol="t", unit="s", source="definition")
+def time_to_end_of_filter_to_waste(wash_time: Minutes, settle_time: Minutes, rinse_time: Minutes) -> Minutes:
+    """Time from the start of backwash to the end of filter-to-waste.
+
+    Three steps in a row: backwash, settle, filter-to-waste.
+    """
+    return wash_time + settle_time + rinse_time
+
+
+@relation(
+    "Raw water drawn beyond the mean, after each wash",
+    symbol="V_kw",
+    unit="m^3",
+    source="definition",
+    note="the rinse of this turn is still to come",
+)
+def raw_drawn_before_filter_to_waste(
+    turn: Count, at_once: Count, volume: M3, rinse_volume: M3, make_up: M3PerS, turn_interval: S, wash_duration: Minutes
+) -> M3:
+    """Raw water drawn beyond the mean at the end of each backwash, before its filter-to-waste.
+
+    As after the filter-to-waste, less its volume and at the earlier time. The tank is full at the first slot.
+    """
+    return at_once * (turn * volume - rinse_volume) - make_up * ((turn - 1) * turn_interval + wash_duration)
+
+
+@relation("Swing of the raw tank over a run", symbol="V_s", unit="m^3", source="definition")
+def raw_tank_swing(drawn_washed: M3, drawn_rinsed: M3) -> M3:
+    """Swing of the raw tank over a run: deepest draw after a backwash or after its filter-to-waste.
+
+    Never below zero; the intake runs at the mean of what is drawn.
+    """
+    return maximum(maximum(largest(drawn_washed), largest(drawn_rinsed)), 0)
+
+
+@relation("Flow over flow at duty", symbol="r_Q", unit="1", source="definition")
+def run_out_ratio(flow: M3PerS, duty_flow: M3PerS) -> Factor:
+    """Flow over duty flow: how far a pump runs out along its curve.
+
+    One at the duty point.
+    """
+    return flow / duty_flow
+
+
+@relation("Feed pump with all of the feed and the rinse", symbol="Q_r", unit="m^3/s", source="definition")
+def pump_flow_with_filter_to_waste(flow: M3PerS, filters: Count, washes_together: Count) -> M3PerS:
+    """Feed pump flow with all of the feed and filter-to-waste on top of it.
+
+    A filter that is rinsed takes as much as each in service.
+    """
+    return flow * filters / (filters - washes_together)
+
+
+@relation(
+    "Suction of the high-pressure pump while a filter is rinsed",
+    symbol="p_s",
+    unit="Pa",
+    source="definition",
+    note="loss of the media in proportion to their rate, of pipes to its square",
+)
+def suction_during_filter_to_waste(
+    pump_head: Head,
+    static_head: Head,
+    friction_head: Head,
+    density: KgPerM3,
+    filter_drop: DifferencePa,
+    cartridge_drop: DifferencePa,
+    filters: Count,
+    washes_together: Count,
+    flow_ratio: Factor,
+) -> GaugePa:
+    """Suction pressure of the high-pressure pump during filter-to-waste.
+
+    All of the feed still drawn and filter-to-waste beside it: pipes lose with the square of flow, media in proportion
+    to their rate. Cartridges are taken at their terminal drop.
+    """
+    return (
+        density * G * (pump_head - static_head - friction_head * flow_ratio**2)
+        - filter_drop * filters / (filters - washes_together)
+        - cartridge_drop
+    )
+
+
+@dataclass(frozen=True)
+class Slots:
+    """When each filter is backwashed: filters of one train and of all together, slots of a run, their interval (s)."""
+
+    together: Figure
+    trains_washing: Figure
+    at_once: Figure
+    count: Figure
+    time: Figure
+    interval: Figure
+    missed: Figure
+    off_line: Figure
+    run: Figure
+    pattern: Choice
+
+
+@dataclass(frozen=True)
+class Schedule:
+    """Slots, and the flows of one train in each step (m3/s, along ``step``).
+
+    Parameters
+    ----------
+    each, pump, feed, lost, wash, waste : Column
+        One filter in service, feed pump, membranes, feed missing, wash water, waste.
+    through : Figure
+        What the filters pass on while none is rinsed, m3/s.
+    rinse, refill, drain : Figure or Column
+    make_up : Figure
+        Of one train, m3/s; zero where raw water washes.
+    """
+
+    slots: Slots
+    battery: Battery
+    trains: Figure
+    source: BackwashSource
+    selected: Choice
+    times: Column
+    each: Column
+    pump: Column
+    feed: Column
+    lost: Column
+    wash: Column
+    waste: Column
+    through: Figure
+    rinse: Figure
+    rinse_carried: Figure
+    refill: Column
+    drain: Column
+    make_up: Figure
+    wash_volume: Figure
+    wash_flow: Figure
+    rinse_volume: Figure
+    drain_volume: Figure
+
+
+def _spread(run: Figure, count: Figure, off_line: Figure) -> Figure:
+    return slot_interval.at("filters.turn_interval", filter_run=run, turns=count, off_line=off_line)
+
+
+def _in_a_row(run: Figure, count: Figure, off_line: Figure) -> Figure:
+    return off_line
+
+
+@dataclass(frozen=True)
+class Pattern:
+    """How backwashes lie in a run: interval from slot to slot (s), from run, number of slots and time of one."""
+
+    key: str
+    title: str
+    interval: Callable[[Figure, Figure, Figure], Figure]
+
+
+PATTERNS = {
+    pattern.key: pattern
+    for pattern in (
+        Pattern("spread", "Spread evenly over the run", _spread),
+        Pattern("row", "In a row, one turn right after another", _in_a_row),
+    )
+}
+
+
+def slots(inp: Inputs, of: Battery, off_line: Figure, trains: Figure) -> Slots:
+    """Slots over one run, with the finding where they do not fit.
+
+    Parameters
+    ----------
+    off_line : Figure
+        One wash of one filter, s.
+    """
+    run, together = inp.number("filters.run_length"), inp.number("filters.washes_together")
+    pattern, allowed = inp.choice("filters.wash_pattern"), inp.choice("filters.trains_together")
+    with scope(because=[allowed]):
+        washing = trains
+        if allowed == "no":
+            washing = assumed(
+                "filters.trains_washing",
+                1,
+                "count",
+                title="Trains that wash together",
+                symbol="n_tw",
+                source="definition",
+                place="one train at a time",
+            )
+    at_once = filters_backwashed_at_once.at("filters.washes_at_once", washes_together=together, trains_washing=washing)
+    count = backwash_slots.at(
+        "filters.turns", filters=of.count, washes_together=together, trains=trains, trains_washing=washing
+    )
+    whole = time_of_slots.at("filters.turns_time", turns=count, off_line=off_line)
+    checked(
+        "filters.turns_time.check",
+        whole,
+        "<=",
+        run,
+        title="All washes of a run, one turn after another",
+        do="lengthen the run, shorten the wash, or let more filters wash together",
+    )
+    missed = missed_slots.at("filters.turns_missed", turns=count, off_line=off_line, filter_run=run)
+    if missed.value:
+        note(
+            "filters.schedule.note",
+            title="Wash schedule",
+            verdict="fails",
+            why=f"cannot keep up: {missed.value:g} of {count.value:g} turns do not fit into a run; "
+            f"all turns take {whole.show()}, the run is {run.show()}",
+            do="lengthen the run, shorten the wash, or let more filters wash together",
+            inputs={"missed": missed, "turns": count, "needed": whole, "run": run},
+        )
+    with scope(because=[pattern]):
+        interval = PATTERNS[pattern].interval(run, count, off_line)
+    return Slots(together, washing, at_once, count, whole, interval, missed, off_line, run, pattern)
+
+
+def steps(
+    inp: Inputs,
+    of: Battery,
+    feed: Figure,
+    trains: Figure,
+    order: Slots,
+    *,
+    wash_flow: Figure,
+    wash_volume: Figure,
+    drain_volume: Figure,
+    carries_rinse: Choice,
+) -> Schedule:
+    """Flows of one train in each step of a wash, along the axis ``step``.
+
+    Parameters
+    ----------
+    feed : Figure
+        Of the membranes of one train, m3/s.
+    carries_rinse : Choice
+        Whether the feed pump gives the rinse on top of the feed.
+    """
+    selected = inp.choice("filters.wash_source")
+    source = SOURCES[selected]
+    times = _times(inp)
+    on = {n: _on(n) for n in ("drain", "wash", "rinse")}
+    with scope(because=[selected]):
+        if not source.has_tank:
+            make_up = assumed(
+                "filters.make_up",
+                0.0,
+                "flow",
+                title="Refill of the wash tank",
+                symbol="Q_mu",
+                source="definition",
+                place="raw water washes: there is no wash tank",
+            )
+        else:
+            one = assumed(
+                "filters.make_up_trains",
+                1,
+                "count",
+                title="Trains that refill for themselves",
+                symbol="n",
+                source="definition",
+            )
+            make_up = mean_over_run.at(
+                "filters.make_up",
+                volume=wash_volume,
+                filters=of.count,
+                trains=one,
+                filter_run=order.run,
+                title="Refill of the wash tank, of one train",
+            )
+        through = feed
+        if source.refilled_by_filters:
+            through = filter_flow.at("filters.through_flow", feed_flow=feed, make_up=make_up)
+        of_filters = make_up
+        if source.takes_concentrate:
+            of_filters = assumed(
+                "filters.make_up_filtrate",
+                0.0,
+                "flow",
+                title="Filtrate that refills the wash tank",
+                symbol="Q_mu",
+                source="definition",
+                place="the reject refills it",
+            )
+    with scope(because=[carries_rinse]):
+        carried = assumed(
+            "filters.rinse_carried",
+            1.0 if carries_rinse == "yes" else 0.0,
+            "fraction",
+            title="Part of the rinse that the feed pump gives on top",
+            symbol="x_rc",
+            source="definition",
+            place="feed_pump.carries_rinse",
+        )
+        rinse = filter_to_waste_flow.at(
+            "filters.rinse_flow", flow=through, filters=of.count, washes_together=order.together, rinse_carried=carried
+        )
+    shared = {"washes_together": order.together, "rinse_flow": rinse, "rinsing": on["rinse"]}
+    rinsed = step_volume.at(
+        "filters.rinse_volume", flow=rinse, wash_duration=inp.number("filters.rinse_time"), title="Rinse of one wash"
+    )
+    pump, each = flows_in_steps(through, of.count, order.together, rinse, on["rinse"], carried)
+    goes_on = ro_feed_in_step.at("filters.step_feed", flow=pump, make_up=of_filters, **shared)
+    lost = ro_feed_shortfall.at("filters.step_feed_lost", feed_flow=feed, step_feed_flow=goes_on)
+    wash = backwash_flow_in_step.at(
+        "filters.step_wash", wash_flow=wash_flow, washes_together=order.together, washing=on["wash"]
+    )
+    drain = drain_or_refill_flow.at(
+        "filters.step_drain",
+        drain_volume=drain_volume,
+        step_time=times,
+        step_share=on["drain"],
+        title="Drained from one filter, in each step",
+    )
+    refill = drain_or_refill_flow.at(
+        "filters.step_refill",
+        drain_volume=drain_volume,
+        step_time=times,
+        step_share=on["wash"],
+        title="Fills one filter again, in each step",
+    )
+    waste = waste_flow_in_step.at(
+        "filters.step_waste", drain_flow=drain, step_wash_flow=wash, refill_flow=refill, **shared
+    )
+    checked(
+        "filters.refill.check",
+        wash_volume,
+        ">=",
+        drain_volume,
+        title="Wash fills again what was drained",
+        do="lengthen the wash or drain less",
+    )
+    return Schedule(
+        order,
+        of,
+        trains,
+        source,
+        selected,
+        times,
+        each,
+        pump,
+        goes_on,
+        lost,
+        wash,
+        waste,
+        through,
+        rinse,
+        carried,
+        refill,
+        drain,
+        make_up,
+        wash_volume,
+        wash_flow,
+        rinsed,
+        drain_volume,
+    )
+
+
+def flows_in_steps(
+    through: Number, filters: Number, together: Number, rinse: Number, rinsing: Number, carried: Number
+) -> tuple[Column, Column]:
+    """Feed pump, and each filter in service, in each step of a backwash (m3/s); recorded or in the values context.
+
+    Parameters
+    ----------
+    through : Number
+        What the filters pass on while none runs to waste, m3/s.
+    rinsing : Number
+        One in the step of filter-to-waste, zero in the others.
+    carried : Number
+        Fraction of the filter-to-waste that the feed pump gives on top.
+    """
+    shared = {"washes_together": together, "rinse_flow": rinse, "rinsing": rinsing}
+    pump = feed_pump_flow_in_step.at("filters.step_pump", flow=through, rinse_carried=carried, **shared)
+    return pump, flow_per_filter_in_step.at("filters.step_each", flow=pump, filters=filters, **shared)
+
+
+def _times(inp: Inputs) -> Column:
+    parts = {n: inp.number(f"filters.{n}_time") for n in STEPS}
+    return picked(
+        "filters.step_time",
+        [float(t) for t in parts.values()],
+        "time.minute",
+        title="Time of each step",
+        symbol="t_s",
+        rule="the steps of a wash in their order",
+        candidates=[{"key": n, "value": float(t), "won": True} for n, t in parts.items()],
+        inputs=parts,
+        axis="step",
+        keys=STEPS,
+    )
+
+
+def _on(step: str) -> Column:
+    return picked(
+        f"filters.step_is_{step}",
+        [1.0 if n == step else 0.0 for n in STEPS],
+        "fraction",
+        title=f"{step.capitalize()} is on",
+        symbol="x_s",
+        rule="one in its own step, nothing in the others",
+        candidates=[{"key": step, "value": 1.0, "won": True}],
+        inputs={},
+        axis="step",
+        keys=STEPS,
+    )
+
+
+def tanks(of: Schedule, wash_average: Figure, rinse_average: Figure, times: dict[str, Figure]) -> tuple[Figure, Figure]:
+    """What wash tank and raw tank bridge over a run, m3.
+
+    Parameters
+    ----------
+    wash_average, rinse_average : Figure
+        Of one train, m3/s.
+    times : dict
+        ``wash``, ``settle`` and ``rinse``, s.
+
+    Returns
+    -------
+    Figure, Figure
+        Deepest draw on the source of the wash, and on the raw tank.
+    """
+    order = of.slots
+    turn = picked(
+        "filters.turn",
+        [float(k + 1) for k in range(int(order.count))],
+        "count",
+        title="Turn",
+        symbol="k",
+        rule="in their order",
+        candidates=[],
+        inputs={"turns": order.count},
+        axis="turn",
+        keys=[str(k + 1) for k in range(int(order.count))],
+    )
+    spaced: dict[str, Any] = {"turn": turn, "at_once": order.at_once, "turn_interval": order.interval}
+    with scope(because=[of.selected]):
+        refill = all_trains.at(
+            "filters.wash_average_all", flow=wash_average, trains=of.trains, title="Wash water of all trains, mean"
+        )
+        drawn = drawn_after_slots.at(
+            "filters.wash_drawn",
+            volume=of.wash_volume,
+            make_up=refill,
+            wash_duration=times["wash"],
+            title="Wash water drawn beyond the make-up",
+            **spaced,
+        )
+        store = deepest_draw.at(
+            "filters.wash_bridged", drawn_volume=drawn, title="Volume that the source of the wash bridges"
+        )
+        taken = {
+            "wash": _part(of, "raw_wash", of.wash_volume, not of.source.has_tank, wash_average),
+            "rinse": _part(of, "raw_rinse", of.rinse_volume, bool(of.rinse_carried.value), rinse_average),
+        }
+        volume = raw_water_per_backwash.at(
+            "filters.raw_per_wash", wash_volume=taken["wash"][0], rinse_volume=taken["rinse"][0]
+        )
+        mean = raw_water_beside_feed.at(
+            "filters.raw_mean_extra", wash_average=taken["wash"][1], rinse_average=taken["rinse"][1], trains=of.trains
+        )
+        until = time_to_end_of_filter_to_waste.at(
+            "filters.until_rinsed", wash_time=times["wash"], settle_time=times["settle"], rinse_time=times["rinse"]
+        )
+        rinsed = drawn_after_slots.at(
+            "filters.raw_drawn_rinsed",
+            volume=volume,
+            make_up=mean,
+            wash_duration=until,
+            title="Raw water drawn beyond the mean, after each rinse",
+            **spaced,
+        )
+        washed = raw_drawn_before_filter_to_waste.at(
+            "filters.raw_drawn_washed",
+            turn=turn,
+            at_once=order.at_once,
+            volume=volume,
+            rinse_volume=taken["rinse"][0],
+            make_up=mean,
+            turn_interval=order.interval,
+            wash_duration=times["wash"],
+        )
+        swing = raw_tank_swing.at("storage.swing", drawn_washed=washed, drawn_rinsed=rinsed)
+    return store, swing
+
+
+def _part(of: Schedule, name: str, volume: Figure, taken: bool, mean: Figure) -> tuple[Figure, Figure]:
+    if taken:
+        return volume, mean
+    with scope(because=[of.rinse_carried]):
+        said = {"source": "definition", "place": "not drawn from the raw tank beside the feed"}
+        return (
+            assumed(f"filters.{name}_volume", 0.0, "volume", title="Not drawn beside the feed", **said),
+            assumed(f"filters.{name}_average", 0.0, "flow", title="Not drawn beside the feed", **said),
+        )

@@ -1,0 +1,244 @@
+"""Cartridge filters of one train: number, housings, loading, rating, and when cartridges are changed."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from desalbook.hydraulics.rows import least_row, row_line
+from desalbook.trail import Figure, assumed, checked, minimum, note, relation, scope, up
+from desalbook.trail.inputs import Inputs
+from desalbook.units import Concentration, Count, Kg, M3PerS, S
+
+__all__ = [
+    "Cartridges",
+    "cartridge_changes",
+    "cartridge_life",
+    "cartridge_loading",
+    "cartridges",
+    "cartridges_installed",
+    "cartridges_needed",
+    "cartridges_per_housing",
+    "cartridges_with_housing_out",
+    "change_interval",
+    "equivalents_needed",
+]
+
+
+@dataclass(frozen=True)
+class Cartridges:
+    """Cartridges on duty in one train and in one housing, their flow per 250 mm (m3/s), lengths of 250 mm in one."""
+
+    count: Figure
+    per_housing: Figure
+    loading: Figure
+    equivalents: Figure
+    clean_drop: Figure
+    dirty_drop: Figure
+
+
+@relation("Cartridge lengths of 250 mm", symbol="n_e", unit="1", source="voutchkov-2013")
+def equivalents_needed(flow: M3PerS, cartridge_loading: M3PerS) -> Count:
+    """Cartridge lengths of 250 mm that a flow needs.
+
+    Rounded up; at clean water viscosity, colder water asks for less flow per length.
+    """
+    return up(flow / cartridge_loading)
+
+
+@relation("Cartridges needed", symbol="n_c", unit="1", source="definition")
+def cartridges_needed(equivalents_needed: Count, cartridge_equivalents: Count) -> Count:
+    """Cartridges of several lengths that are needed.
+
+    Whole cartridges; a double-open or large-diameter cartridge is another row of the table.
+    """
+    return up(equivalents_needed / cartridge_equivalents)
+
+
+@relation("Cartridges in one housing", symbol="n_c1", unit="1", source="definition")
+def cartridges_per_housing(cartridges: Count, housings: Count) -> Count:
+    """Cartridges in one housing, shared evenly.
+
+    Rounded up, so that housings may hold a few more than are needed.
+    """
+    return up(cartridges / housings)
+
+
+@relation("Cartridges installed on duty", symbol="n_c", unit="1", source="definition")
+def cartridges_installed(cartridges_each: Count, housings: Count) -> Count:
+    """Cartridges installed on duty: all housings on duty full.
+
+    Those of standby housings are not counted.
+    """
+    return cartridges_each * housings
+
+
+@relation("Flow per 250 mm of cartridge", symbol="q_c", unit="m^3/s", source="definition")
+def cartridge_loading(flow: M3PerS, cartridges: Count, cartridge_equivalents: Count) -> M3PerS:
+    """Flow per 250 mm of cartridge in service.
+
+    The mean: a partly plugged cartridge passes its flow to the others.
+    """
+    return flow / (cartridges * cartridge_equivalents)
+
+
+@relation("Cartridges with one housing out", symbol="n_left", unit="1", source="definition")
+def cartridges_with_housing_out(cartridges_each: Count, housings: Count, housings_standby: Count) -> Count:
+    """Cartridges in service with one housing out of service.
+
+    Standby housings are taken into service; zero with one housing and none on standby.
+    """
+    return cartridges_each * (housings + housings_standby - 1)
+
+
+@relation("Life of cartridges by their solids", symbol="t_m", unit="s", source="from-memory")
+def cartridge_life(
+    capacity: Kg, cartridges: Count, cartridge_equivalents: Count, flow: M3PerS, solids: Concentration
+) -> S:
+    """Life of cartridges by the solids they hold.
+
+    All solids are taken to be caught, which is on the safe side; biofouling ends the life sooner.
+    """
+    return capacity * cartridges * cartridge_equivalents / (flow * solids)
+
+
+@relation("Cartridges changed after", symbol="t_c", unit="s", source="common-practice")
+def change_interval(by_solids: S, change_longest: S) -> S:
+    """Interval of cartridge changes: the sooner of solids and longest time in service.
+
+    The longest time stands for biofouling, which no balance of solids sees.
+    """
+    return minimum(by_solids, change_longest)
+
+
+def cartridges(inp: Inputs, flow: Figure, trains: Figure) -> Cartridges:
+    """Cartridges of one train.
+
+    Parameters
+    ----------
+    flow : Figure
+        Of one train, m3/s.
+    trains : Figure
+    """
+    choice, housings = inp.choice("cartridge.length"), inp.number("cartridge.housings")
+    each = row_line("cartridge.equivalents", "cartridges", choice, "equivalents", because=[choice])
+    limit = inp.number("cartridge.loading")
+    with scope("train", count=trains):
+        lengths = equivalents_needed.at("cartridge.equivalents_needed", flow=flow, cartridge_loading=limit)
+        needed = cartridges_needed.at("cartridge.needed", equivalents_needed=lengths, cartridge_equivalents=each)
+        held = inp.optional("cartridge.count")
+        share = cartridges_per_housing.at(
+            "cartridge.in_one_housing", cartridges=needed if held is None else held, housings=housings
+        )
+        if held is None:
+            size, _ = least_row(
+                "cartridge.per_housing",
+                "cartridge_housings",
+                "rounds",
+                share,
+                title="Cartridges in one housing",
+                rule="least standard housing that holds its share",
+                do="write more cartridge.housings, or a longer cartridge (cartridge.length)",
+            )
+            count = cartridges_installed.at("cartridge.count", cartridges_each=size, housings=housings)
+        else:
+            count, size = held, share
+            checked(
+                "cartridge.count.check",
+                held,
+                ">=",
+                needed,
+                title="Number of cartridges",
+                do="write a larger cartridge.count or leave it out",
+            )
+        loading = cartridge_loading.at(
+            "cartridge.loading_result", flow=flow, cartridges=count, cartridge_equivalents=each
+        )
+        left = cartridges_with_housing_out.at(
+            "cartridge.left",
+            cartridges_each=size,
+            housings=housings,
+            housings_standby=inp.number("cartridge.housings_standby"),
+        )
+        _outage(inp, flow, left, each)
+    return Cartridges(
+        count, size, loading, each, inp.number("cartridge.clean_drop"), inp.number("cartridge.dirty_drop")
+    )
+
+
+def _outage(inp: Inputs, flow: Figure, left: Figure, each: Figure) -> None:
+    if not float(left):
+        note(
+            "cartridge.outage",
+            title="One cartridge housing out",
+            verdict="caution",
+            why="there is one housing and none on standby: the train stops while cartridges are changed",
+            do="write cartridge.housings_standby = 1",
+            inputs={"left": left},
+        )
+        return
+    outage = cartridge_loading.at(
+        "cartridge.loading_outage",
+        flow=flow,
+        cartridges=left,
+        cartridge_equivalents=each,
+        title="Flow per 250 mm with one housing out",
+    )
+    checked(
+        "cartridge.loading_outage.check",
+        outage,
+        "<=",
+        inp.number("cartridge.loading_limit"),
+        title="Cartridge loading with one housing out",
+        do="add a housing on standby or more cartridges",
+    )
+
+
+def cartridge_changes(inp: Inputs, of: Cartridges, flow: Figure, solids: Figure) -> None:
+    """Rating ahead of membranes, and when cartridges are changed: by their solids or by slime."""
+    coarse = assumed(
+        "cartridge.rating_limit",
+        10e-6,
+        "length.micro",
+        title="Coarsest rating ahead of membranes",
+        symbol="d_c",
+        source="common-practice",
+        place="5 um nominal is usual",
+    )
+    checked(
+        "cartridge.rating.check",
+        inp.number("cartridge.rating"),
+        "<=",
+        coarse,
+        title="Rating of the cartridges",
+        do="write a finer cartridge.rating",
+    )
+    if not float(solids):
+        return
+    life = cartridge_life.at(
+        "cartridge.life",
+        capacity=inp.number("cartridge.capacity"),
+        cartridges=of.count,
+        flow=flow,
+        cartridge_equivalents=of.equivalents,
+        solids=solids,
+    )
+    every = change_interval.at(
+        "cartridge.change_interval", by_solids=life, change_longest=inp.number("cartridge.change_longest")
+    )
+    least = assumed(
+        "cartridge.change_least",
+        14 * 86400.0,
+        "time.day",
+        title="Shortest interval people bear",
+        symbol="t_cl",
+        source="common-practice",
+        place="six to eight weeks are usual",
+    )
+    checked(
+        "cartridge.change_interval.check",
+        every,
+        ">=",
+        least,
+        title="Interval of cartridge changes",
+        do="filter better ahead of them, or give more cartridges (cartridge.count)",
+    )
