@@ -7,7 +7,7 @@ from tests.points import Point
 _BY_HAND = {"source": "definition", "status": "hand arithmetic"}
 
 POINTS = [
-    Point("plant.rate_train:throttle_loss_of", {"flow": 0.02, "pressure_rise": 62e5, "needed_rise": 55e5}, 14000.0,
+    Point("plant.pressure_train:throttling_loss", {"flow": 0.02, "pressure_rise": 62e5, "needed_rise": 55e5}, 14000.0,
           1e-9, **_BY_HAND),
     Point("plant.array_relations:part_of", {"mass_flow": 40.0, "taken_part": 0.15}, 6.0, 1e-9, **_BY_HAND),
     Point("plant.array_relations:joined", {"mass_flow": 40.0, "other_flow": 2.5}, 42.5, 1e-9, **_BY_HAND),

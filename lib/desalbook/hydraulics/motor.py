@@ -33,6 +33,7 @@ __all__ = [
     "PART_LOAD",
     "Electric",
     "Motor",
+    "MotorPoint",
     "drive_at_load",
     "electric_power_of",
     "full_load_efficiency",
@@ -112,6 +113,15 @@ class Motor:
 
     rating: Figure
     full_load_efficiency: Figure
+    efficiency: Figure
+    electric_power: Figure
+
+
+@dataclass(frozen=True)
+class MotorPoint:
+    """A motor at one load: shaft power over rating, efficiency, electrical power at the supply (W)."""
+
+    load: Figure
     efficiency: Figure
     electric_power: Figure
 
@@ -229,14 +239,14 @@ def size_motor(
             caution="an overloaded motor overheats; protection and wiring follow local codes",
         )
     full = _full_load(prefix, rating, electric)
-    efficiency, power = motor_at(prefix, shaft_power, rating, full, drive_efficiency)
-    return Motor(rating, full, efficiency, power)
+    point = motor_at(prefix, shaft_power, rating, full, drive_efficiency)
+    return Motor(rating, full, point.efficiency, point.electric_power)
 
 
 def motor_at(
     prefix: str, shaft_power: Figure, rating: Figure, full: Figure, drive_efficiency: Figure | None = None
-) -> tuple[Figure, Figure]:
-    """Efficiency and electrical power (W) of a motor at one shaft power.
+) -> MotorPoint:
+    """Load, efficiency and electrical power (W) of a motor at one shaft power.
 
     Parameters
     ----------
@@ -253,13 +263,13 @@ def motor_at(
         power = electric_power_of.at(
             f"{prefix}.electric_power", shaft_power=shaft_power, motor_efficiency=efficiency
         )
-        return efficiency, power
+        return MotorPoint(load, efficiency, power)
     terminals = electric_power_of.at(
         f"{prefix}.motor_power", shaft_power=shaft_power, motor_efficiency=efficiency
     )
     at_load = drive_at_load.at(f"{prefix}.drive_efficiency_at", drive_efficiency=drive_efficiency, load=load)
     power = through_drive.at(f"{prefix}.electric_power", electric_power=terminals, drive_efficiency=at_load)
-    return efficiency, power
+    return MotorPoint(load, efficiency, power)
 
 
 def _needed(prefix: str, shaft_power: Figure, margin: Figure | None) -> Figure | Column:

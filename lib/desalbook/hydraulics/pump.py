@@ -240,7 +240,7 @@ def run_pump(
             f"{prefix}.pump_shaft_power", hydraulic_power=hydraulic, pump_efficiency=pump.efficiency
         )
         shaft = r.net_shaft_power.at(f"{prefix}.shaft_power", shaft_power=gross, recovered_power=recovered)
-    efficiency, power = motor_at(
+    point = motor_at(
         prefix, shaft, pump.motor_rating, pump.motor_full_load_efficiency, pump.drive_efficiency
     )
-    return Running(shaft, efficiency, power)
+    return Running(shaft, point.efficiency, point.electric_power)

@@ -20,10 +20,10 @@ from desalbook.hydraulics.motor import motor_at
 from desalbook.hydraulics.pump import Pump
 from desalbook.hydraulics.rows import row_line
 from desalbook.problems import DesignError
-from desalbook.trail import Choice, Figure, assumed, checked, engine, govern, note, scope
+from desalbook.trail import Choice, Figure, assumed, checked, engine, govern, note, scope, values
 
-__all__ = ["Curve", "Operating", "curve_of_duty", "curve_of_points", "efficiency_on", "envelope", "operate",
-           "rotation_of", "speed_at", "stages_of"]
+__all__ = ["Curve", "Operating", "curve_of_duty", "curve_of_points", "efficiency_on", "envelope", "judge_reach",
+           "operate", "rotation_of", "speed_at", "stages_of"]
 
 
 @dataclass(frozen=True)
@@ -61,7 +61,7 @@ class Operating:
     """One pump at one corner: powers in W, pressures in Pa, flows in m3/s; what does not exist is None.
 
     `speed_ratio` is of full speed; `pump_rise` is what the pump itself gives, `valve_loss` what a control valve
-    takes of it; `spill` goes back to suction.
+    takes of it; `spill` goes back to suction; `reaches` is one where the pump meets the case, else zero.
     """
 
     flow: Figure
@@ -72,11 +72,17 @@ class Operating:
     efficiency: Figure
     pump_rise: Figure
     shaft_power: Figure
+    motor_load: Figure
     motor_efficiency: Figure
     electric_power: Figure
     valve_loss: Figure | None = None
     spill: Figure | None = None
-    met: bool = True
+    reaches: Figure | float = 1.0
+
+    @property
+    def met(self) -> bool:
+        """Whether the pump reaches what this one case asks for."""
+        return bool(self.reaches)
 
 
 def rotation_of(prefix: str, inp: Callable[[str], Any]) -> Figure:
@@ -185,9 +191,9 @@ def speed_at(prefix: str, rated_flow: Figure, curve: Curve | None, drive: Choice
 
 
 def operate(prefix: str, pump: Pump, curve: Curve | None, drive: Choice, speed_limit: Figure, *, flow: Figure,
-            pressure_rise: Figure, head: Figure, speed: Figure, density: Figure, recovered: Figure | None = None,
-            corner: str = "") -> Operating:
-    """One pump at one corner, inside the scope of that corner.
+            pressure_rise: Figure, head: Figure, speed: Figure, density: Figure,
+            recovered: Figure | None = None) -> Operating:
+    """One pump at one case, inside the scope of that case.
 
     Parameters
     ----------
@@ -202,7 +208,6 @@ def operate(prefix: str, pump: Pump, curve: Curve | None, drive: Choice, speed_l
     recovered : Figure, optional
         Shaft power a machine on the same shaft gives back to one pump, W.
     """
-    back = recovered
     valve = spill = share = None
     with scope(because=[drive]):
         if curve is None:
@@ -222,43 +227,43 @@ def operate(prefix: str, pump: Pump, curve: Curve | None, drive: Choice, speed_l
                                           speed_ratio=speed)
             eta = c.efficiency_off_best.at(f"{prefix}.efficiency_at", best_efficiency=curve.best_efficiency,
                                            flow_share=share, idle_share=curve.idle_share)
-        shaft = _pump_powers(prefix, pumped, rise, eta, back)
-        motor, power = motor_at(prefix, shaft, pump.motor_rating, pump.motor_full_load_efficiency,
-                                pump.drive_efficiency)
-        met = _finding(prefix, pump, curve, speed_limit, speed, flow, head, rise, pressure_rise, corner)
-    return Operating(flow, pressure_rise, head, speed, share, eta, rise, shaft, motor, power, valve, spill, met)
+        shaft = _pump_powers(prefix, pumped, rise, eta, recovered)
+        motor = motor_at(prefix, shaft, pump.motor_rating, pump.motor_full_load_efficiency, pump.drive_efficiency)
+    with values(keep=False):
+        reaches = c.within_reach.at("reach", speed_ratio=speed, speed_limit=speed_limit, available_rise=rise,
+                                    pressure_rise=pressure_rise)
+    return Operating(flow, pressure_rise, head, speed, share, eta, rise, shaft, motor.load, motor.efficiency,
+                     motor.electric_power, valve, spill, reaches)
 
 
-def _finding(prefix, pump: Pump, curve: Curve | None, limit: Figure, speed: Figure, flow: Figure, head: Figure,
-             rise: Figure, asked: Figure, corner: str) -> bool:
-    """Named when the corner is out of reach, with what reaches it."""
+def judge_reach(prefix: str, pump: Pump, curve: Curve | None, limit: Figure, at: Operating, corner: str = "") -> None:
+    """Finding of one case: named when the case is out of reach, with what reaches it."""
+    flow, head, speed = at.flow, at.head, at.speed_ratio
     inputs: dict[str, Any] = {"speed": speed, "limit": limit, "flow": flow, "head": head, "duty": pump.flow,
-                              "given": rise, "asked": asked}
+                              "given": at.pump_rise, "asked": at.pressure_rise}
 
     def said(value: Any, like: Figure) -> str:
         return Figure(float(value), id=prefix, kind=like.kind).show()
 
-    met = bool(c.within_reach.plain(float(speed), float(limit), float(rise), float(asked)))
     why = f"{head.show()} at {flow.show()} are asked"
     if curve is None:
-        if not met:
+        if not at.met:
             why += f"; at the greatest speed the pump gives {said(pump.flow.value * limit.value, flow)}"
         do = f"a pump of {flow.show()}, or one more pump on duty"
     else:
         inputs |= curve.head_line
-        if not met:
-            line = [float(x) for x in curve.head_line.values()]
-            h0, h1, h2, q0 = line
-            best = c.curve_head.plain(h0, h1, h2, flow.value, q0, 1.0 if speed.value == 1.0 else limit.value)
-            there = said(c.flow_at_head.plain(h0, h1, h2, q0, head.value), flow)
-            above = bool(np.greater(head.value, h0))
+        if not at.met:
+            with values(keep=False):
+                best = c.curve_head.at("best", **curve.head_line, flow=flow,
+                                       speed_ratio=1.0 if speed.value == 1.0 else limit)
+                there = said(c.flow_at_head.at("there", **curve.head_line, head=head), flow)
+            above = bool(np.greater(head.value, curve.shutoff_head.value))
             why += (f"; the pump gives {said(best, head)} at that flow, and that head "
                     + ("at no flow" if above else f"only up to {there}") + " at full speed")
         do = (f"a pump whose curve passes {head.show()} at {flow.show()}, more stages, "
               f"{said(speed, speed)} times full speed with a drive, or more vessels to ask for less pressure")
     note(f"{prefix}.reach", title=f"High-pressure pump at {corner}" if corner else "High-pressure pump",
-         verdict="holds" if met else "fails", why=why, do=do, inputs=inputs)
-    return met
+         verdict="holds" if at.met else "fails", why=why, do=do, inputs=inputs)
 
 
 def envelope(prefix: str, by_corner: Mapping[str, Operating], pump: Pump, curve: Curve | None,

@@ -1,72 +1,65 @@
-"""Pumps between stages and before a second pass: sized on their governing corners, run at all."""
+"""Pumps between stages and before a second pass: their duties at each corner, and their sizing."""
 
 from __future__ import annotations
 
-from typing import Any
+from collections.abc import Mapping
 
-from desalbook.hydraulics.energy_recovery.balance import pressure_rise
-from desalbook.hydraulics.pump import Pump, run_pump, size_pump
-from desalbook.plant.array_relations import boosters_of, powers_of
+from desalbook.hydraulics.motor import Electric
+from desalbook.hydraulics.pump import Pump, size_pump
+from desalbook.plant.array import Array
+from desalbook.plant.pressure_train import SECOND_PASS_PUMP, Case, StagePumpDuty
+from desalbook.plant.stages import Plan, Row
+from desalbook.plant.waters import Waters
 from desalbook.trail import Figure, assumed, govern, scope
+from desalbook.trail.corner import Corner
 
-__all__ = ["boosters"]
+__all__ = ["boosted_stages", "size_stage_pumps", "stage_pump_duties"]
 
 
-def boosters(inp: Any, waters: Any, a: Any, power: dict[str, dict[str, Figure]], electric: Any) -> dict[str, Pump]:
-    """Add their power to that of the booster at every corner; the pumps by the prefix of their lines.
+def boosted_stages(plan: Plan) -> dict[str, tuple[Row, int, bool]]:
+    """Stages with a pump before them: row, place in its pass, whether of the second pass; by prefix of the lines."""
+    found = {}
+    for rows, prefix, second in ((plan.rows, "stage_pump", False), (plan.second_rows, "second_stage_pump", True)):
+        for place, row in enumerate(rows):
+            if place and row.boost is not None and float(row.boost):
+                found[f"{prefix}[{row.name}]"] = row, place, second
+    return found
 
-    Parameters
-    ----------
-    a : Array
-    power : dict
-        By corner; ``booster_power`` is replaced by the sum.
-    electric : Electric
-    """
-    p = a.plan
-    if p is None:
+
+def stage_pump_duties(a: Array, corner: Corner) -> dict[str, StagePumpDuty]:
+    """Duties of the pumps between stages and before a second pass at one corner."""
+    if a.plan is None:
         return {}
-    between: dict[str, tuple[Any, dict[str, Figure], dict[str, Figure] | Figure, Figure | None]] = {}
-    for rows in (p.rows, p.second_rows):
-        for row in rows[1:]:
-            if row.boost is not None and float(row.boost):
-                name = ("stage_pump" if rows is p.rows else "second_stage_pump") + f"[{row.name}]"
-                between[name] = (f"Pump before stage {row.name}",
-                                 {c: s.stages[row.prefix]["feed_flow"] for c, s in a.staged.items()}, row.boost,
-                                 row.efficiency)
-    if p.second is not None:
-        rises = {}
-        for c, s in a.staged.items():
-            with scope(corner=c):
-                rises[c] = pressure_rise.at("second_pass_pump.pressure_rise", suction_pressure=p.second["suction"],
-                                      discharge_pressure=s.stages["second"]["feed_pressure"])
-        between["second_pass_pump"] = ("Pump of the second pass",
-                                       {c: s.streams["second_feed"].flow for c, s in a.staged.items()}, rises,
-                                       p.second["pump_efficiency"])
-    if not between:
-        return {}
-    pumps, used = {}, {}
-    with scope(because=p.because):
-        for name, (title, flows, rise, efficiency) in between.items():
-            flow = govern(f"{name}.flow", flows, "largest", title=f"{title}: flow")
-            top = rise if not isinstance(rise, dict) else govern(
-                f"{name}.pressure_rise", rise, "largest", title=f"{title}: pressure rise")
-            pump = size_pump(name, flow=flow, density=waters.at["cold"].density, electric=electric,
-                             pressure_rise=top, efficiency=efficiency)
-            pumps[name] = pump
-            for c in a.staged:
-                with scope(corner=c):
-                    run = run_pump(name, pump, flow=flows[c], pressure_rise=rise[c] if isinstance(rise, dict) else rise)
-                used.setdefault(c, {})[name] = run.electric_power
-        none = assumed("energy.no_stage_power", 0.0, "power.electric", title="Pumps that are not there",
-                       source="definition", text="not in this plant")
-        for c in a.staged:
-            with scope(corner=c):
-                stage = none
-                for name, own in used[c].items():
-                    if name != "second_pass_pump":
-                        stage = powers_of.at(f"energy.{name.replace('[', '_to[')}", electric_power=stage,
-                                             other_power=own, title="Pumps between stages")
-                power[c]["booster_power"] = boosters_of.at(
-                    "energy.boosters", booster_power=power[c]["booster_power"], stage_power=stage,
-                    second_power=used[c].get("second_pass_pump", none))
-    return pumps
+    staged = a.staged[corner]
+    found = {name: StagePumpDuty(staged.stages[row.prefix]["feed_flow"], rise=row.boost)
+             for name, (row, _, _) in boosted_stages(a.plan).items()}
+    if a.plan.second is not None:
+        found[SECOND_PASS_PUMP] = StagePumpDuty(
+            staged.streams["second_feed"].flow, discharge=staged.stages["second"]["feed_pressure"],
+            suction=a.plan.second["suction"])
+    return found
+
+
+def size_stage_pumps(plan: Plan | None, cases: Mapping[Corner, Case], rises: Mapping[Corner, Mapping[str, Figure]],
+                     waters: Waters, electric: Electric) -> tuple[dict[str, Pump], Figure | None]:
+    """Pumps on their governing corners, by the prefix of their lines; and the zero power of what is not there."""
+    duties = next(iter(cases.values())).stage_pumps
+    if plan is None or not duties:
+        return {}, None
+    stages, pumps = boosted_stages(plan), {}
+    with scope(because=plan.because):
+        for name, duty in duties.items():
+            if name in stages:
+                title, efficiency = f"Pump before stage {stages[name][0].name}", stages[name][0].efficiency
+            else:
+                title, efficiency = "Pump of the second pass", plan.second["pump_efficiency"]
+            flow = govern(f"{name}.flow", {c: case.stage_pumps[name].flow for c, case in cases.items()}, "largest",
+                          title=f"{title}: flow")
+            top = duty.rise if duty.rise is not None else govern(
+                f"{name}.pressure_rise", {c: by_name[name] for c, by_name in rises.items()}, "largest",
+                title=f"{title}: pressure rise")
+            pumps[name] = size_pump(name, flow=flow, density=waters.at["cold"].density, electric=electric,
+                                    pressure_rise=top, efficiency=efficiency)
+        none: Figure = assumed("energy.no_stage_power", 0.0, "power.electric", title="Pumps that are not there",
+                               source="definition", text="not in this plant")
+    return pumps, none

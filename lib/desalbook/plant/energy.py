@@ -8,7 +8,8 @@ from typing import Any
 from desalbook.hydraulics.energy import separation_energy, specific_energy
 from desalbook.plant import energy_relations as e
 from desalbook.plant.array import CORNERS, Array
-from desalbook.plant.pressure import Pressure, of_all
+from desalbook.plant.pressure import Pressure
+from desalbook.plant.pressure_train import total_power
 from desalbook.plant.pretreat import Pretreated
 from desalbook.plant.waters import Waters
 from desalbook.trail import Column, Figure, assumed, current, picked, scope
@@ -39,9 +40,8 @@ def energy(inp, waters: Waters, a: Array, pre: Pretreated, p: Pressure, duty, cl
         section, total = {}, {}
         for c in CORNERS:
             with scope(corner=c):
-                section[c] = e.section_of.at("energy.section_power", hp_power=p.power[c]["hp_power"],
-                                             booster_power=p.power[c]["booster_power"])
-                total[c] = e.sum_of.at("energy.train_power", **p.power[c],
+                section[c] = p.runs[c].section_power
+                total[c] = e.sum_of.at("energy.train_power", **p.runs[c].power,
                                        **{f"{n}_power": f for n, f in each.items()})
         shares = assumed("energy.year_share", [0.125, 0.125, 0.25, 0.25, 0.125, 0.125], "fraction", symbol="x_y",
                          title="Share of the year of each corner", axis="corner", keys=CORNERS,
@@ -54,7 +54,7 @@ def energy(inp, waters: Waters, a: Array, pre: Pretreated, p: Pressure, duty, cl
 
         mean_section = mean("energy.section_power", section, "Power of the membrane section")
         mean_train = mean("energy.train_power", total, "Power of a train")
-        powers = {n: mean(f"energy.{n}_power", {c: p.power[c][f"{n}_power"] for c in CORNERS}, CONSUMERS[n])
+        powers = {n: mean(f"energy.{n}_power", {c: p.runs[c].power[f"{n}_power"] for c in CORNERS}, CONSUMERS[n])
                   for n in ("hp", "booster", "reject")} | each
         membrane = specific_energy.at("energy.membrane_specific", electric_power=mean_section,
                                       product_flow=duty.train_permeate,
@@ -84,7 +84,7 @@ def _constant(inp, waters: Waters, a: Array, pre: Pretreated, duty, cleaning,
               dosed: Mapping[str, Any]) -> dict[str, Figure]:
     """Consumers that do not follow the corners."""
     density = waters.at["design"].density
-    feed = of_all.at("energy.feed_power", electric_power=pre.feed_pump.electric_power,
+    feed = total_power.at("energy.feed_power", electric_power=pre.feed_pump.electric_power,
                      duty_count=inp("feed_pump.duty_count"), title="Feed pumps")
     if pre.wash_pump is not None and pre.wash is not None:
         with scope(because=[pre.present]):

@@ -58,7 +58,7 @@ def equipment(inp, ops: UnitOperations, pumps: dict[str, Transfer]) -> list[dict
         rows.append({**_row("energy_recovery", title, n, units, 0), "id": ops.device.choice.id})
     if p.booster is not None:
         pump("booster", "Booster", p.booster, n, 1, inp("booster.standby_count"))
-    for name, machine in p.more.items():
+    for name, machine in p.machines.stage_pumps.items():
         pump(name, name.replace("_", " ").replace("[", ", ").rstrip("]").capitalize(), machine, n, 1, 0)
     if a.plan is None:
         rows.append(_row("vessels", "Pressure vessel", n, a.vessels, 0, elements=inp("membrane.elements")))

@@ -1,145 +1,223 @@
-"""The high-pressure side at every corner: recovery device, pump, booster, and the pump of a wheel's reject."""
+"""The high-pressure side sized: recovery device, HP pump, booster, and the pump of a free reject, on all corners.
+
+Each machine is sized on its governing corner and then run at all of them by the functions of `pressure_train`.
+"""
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from typing import Any
 
 from desalbook.balances import flow_per_unit
 from desalbook.hydraulics import energy_recovery as er
 from desalbook.hydraulics import pipes
 from desalbook.hydraulics.energy_recovery.balance import pressure_rise
-from desalbook.hydraulics.head import pressure_head, static_lift
-from desalbook.hydraulics.pump import Pump, run_pump, size_pump
-from desalbook.hydraulics.pump_curve import Curve, Operating, operate, speed_at
+from desalbook.hydraulics.head import static_lift
+from desalbook.hydraulics.pump import Pump, size_pump
+from desalbook.hydraulics.pump_curve import Curve, Operating, judge_reach
+from desalbook.plant import pressure_train as pt
 from desalbook.plant.array import CORNERS, Array
-from desalbook.plant.boosters import boosters
+from desalbook.plant.boosters import size_stage_pumps, stage_pump_duties
 from desalbook.plant.hp_pump import hp_checks, hp_pump
 from desalbook.plant.pretreat import Pretreated, electric
 from desalbook.plant.reject_water import reject_fluid
 from desalbook.plant.waters import Waters
-from desalbook.trail import Figure, assumed, govern, relation, scope
+from desalbook.trail import Figure, assumed, govern, scope
 from desalbook.trail.corner import Corner
-from desalbook.units import Count, ElectricW, W
+from desalbook.trail.inputs import Inputs
 
-__all__ = ["Pressure", "of_all", "pressure"]
+__all__ = ["Pressure", "pressure"]
 
 
 @dataclass(frozen=True)
 class Pressure:
-    """Machines of the high-pressure side, and their power by corner."""
+    """Machines of the high-pressure side, and how they run at each corner."""
 
-    by_corner: dict[str, er.Recovery]
-    hp_pump: Pump
-    booster: Pump | None
-    power: dict[str, dict[str, Figure]]
-    curve: Curve | None = None
-    operating: dict[str, Operating] = field(default_factory=dict)
-    more: dict[str, Pump] = field(default_factory=dict)
-    best: er.BestPoint | None = None
+    machines: pt.Machines
+    runs: dict[Corner, pt.TrainRun]
+
+    @property
+    def by_corner(self) -> dict[Corner, er.Recovery]:
+        """What the energy recovery device does."""
+        return {c: run.recovery for c, run in self.runs.items()}
+
+    @property
+    def operating(self) -> dict[Corner, Operating]:
+        """Operating points of one HP pump."""
+        return {c: run.hp for c, run in self.runs.items()}
+
+    @property
+    def hp_pump(self) -> Pump:
+        """One HP pump."""
+        return self.machines.hp_pump
+
+    @property
+    def curve(self) -> Curve | None:
+        """Curve of the HP pump; None for a displacement pump."""
+        return self.machines.curve
+
+    @property
+    def booster(self) -> Pump | None:
+        """Booster of the high-pressure loop, where the device needs one."""
+        return self.machines.booster
 
 
-@relation("Power of machines on duty", symbol="P_e", unit="W", source="definition")
-def of_all(electric_power: ElectricW, duty_count: Count) -> ElectricW:
-    """One machine times those that run."""
-    return electric_power * duty_count
-
-
-@relation("Power given to one shaft", symbol="P_1", unit="W", source="definition")
-def one_power(shaft_power: W, duty_count: Count) -> W:
-    """Shared evenly."""
-    return shaft_power / duty_count
-
-
-def pressure(inp, waters: Waters, of: er.Device, a: Array, pre: Pretreated, trains: Figure) -> Pressure:
+def pressure(inp: Inputs, waters: Waters, of: er.Device, a: Array, pre: Pretreated, trains: Figure) -> Pressure:
     """Size pump, device and booster on their governing corners and run them at all."""
     with scope("train", count=trains):
         most = govern("membrane.concentrate_flow", {c: r["concentrate_flow"] for c, r in a.by_corner.items()},
                       "largest", title="Reject flow")
-        pipe = pipes.size_pipe("piping.runs[reject]", inp, most)
-        lift = static_lift.at("energy_recovery.outfall_rise", elevation_to=inp("energy_recovery.outfall_elevation"),
-                              elevation_from=inp("energy_recovery.elevation"))
-        exhausts = {c: _exhaust(waters, of, a, c, pipe, lift) for c in CORNERS}
-        best = of.kind.size(of, {c: (r["concentrate_flow"], r["concentrate_pressure"], exhausts[c].pressure)
-                                 for c, r in a.by_corner.items()})
-        duties = {c: _duty(inp, a, pre, c, exhausts[c]) for c in CORNERS}
-        by_corner: dict[str, er.Recovery] = {}
-        for c, duty in duties.items():
+        line = pt.RejectLine(pipes.size_pipe("piping.runs[reject]", inp, most), static_lift.at(
+            "energy_recovery.outfall_rise", elevation_to=inp("energy_recovery.outfall_elevation"),
+            elevation_from=inp("energy_recovery.elevation")))
+        cases = {c: _case(inp, waters, a, pre, c) for c in CORNERS}
+        sizing = _Sizing(inp, of, cases, line)
+        best = sizing.device()
+        _boost(of, sizing.recoveries, pre)
+        hp, pump, curve = sizing.high_pressure_pump(waters)
+        booster = sizing.booster(waters)
+        with scope(because=[of.choice]):
+            no_booster: Figure | None = assumed(
+                "booster.power_absent", 0.0, "power.electric", title="Booster", text="not in this plant",
+                source="definition") if booster is None else None
+        reject_pump, no_reject_pump, reject_rises = sizing.reject_pump(a)
+        stage_rises = {}
+        for c, case in cases.items():
             with scope(corner=c):
-                by_corner[c] = er.run(of, duty, best)
-        _boost(of, by_corner, pre)
-        govern("energy_recovery.exhaust_pressure", {c: r.exhaust_pressure for c, r in by_corner.items()}, "largest",
+                stage_rises[c] = pt.stage_pump_rises(case)
+        stage_pumps, no_stage_pump = size_stage_pumps(a.plan, cases, stage_rises, waters, electric(inp))
+        machines = pt.Machines(
+            of, line, hp, pump, sizing.piping_loss, best, curve, booster, reject_pump, stage_pumps, no_booster,
+            no_reject_pump, no_stage_pump, tuple(a.plan.because) if a.plan is not None else ())
+        runs: dict[Corner, pt.TrainRun] = {}
+        for c, case in cases.items():
+            with scope(corner=c):
+                asked = pt.Asked(sizing.exhausts[c], sizing.recoveries[c], sizing.hp_duties[c], reject_rises.get(c),
+                                 stage_rises[c])
+                runs[c] = pt.run_machines(machines, case, asked)
+                with scope(because=[hp.pump_class, hp.drive]):
+                    judge_reach("hp_pump", pump, curve, hp.speed_limit, runs[c].hp, c)
+        made = Pressure(machines, runs)
+        hp_checks(inp, waters, pump, curve, made.operating)
+    return made
+
+
+def _case(inp: Inputs, waters: Waters, a: Array, pre: Pretreated, corner: Corner) -> pt.Case:
+    r = a.by_corner[corner]
+    return pt.Case(
+        feed_flow=a.mixed_flow[corner], permeate_flow=r.figures.get("first_permeate_flow", r["permeate_flow"]),
+        reject_flow=r["concentrate_flow"], feed_pressure=r["feed_pressure"],
+        concentrate_pressure=r["concentrate_pressure"], suction_pressure=pre.suction.pressure,
+        density=waters.at[corner.temperature].density, reject=reject_fluid(waters, a, corner),
+        stage_pumps=stage_pump_duties(a, corner))
+
+
+class _Sizing:
+    """Machines sized one after another, each on what the steps before it ask for at all corners."""
+
+    def __init__(self, inp: Inputs, of: er.Device, cases: dict[Corner, pt.Case], line: pt.RejectLine):
+        self.inp, self.of, self.cases = inp, of, cases
+        self.piping_loss: Figure = inp("booster.piping_loss")
+        self.exhausts: dict[Corner, er.Exhaust] = {}
+        for c, case in cases.items():
+            with scope(corner=c):
+                self.exhausts[c] = pt.run_exhaust(of, line, case)
+                er.judge_exhaust(of, self.exhausts[c])
+        self.duties = {c: pt.device_duty(case, self.exhausts[c], self.piping_loss) for c, case in cases.items()}
+        self.recoveries: dict[Corner, er.Recovery] = {}
+        self.hp_duties: dict[Corner, pt.HpDuty] = {}
+
+    def device(self) -> er.BestPoint | None:
+        """Size the energy recovery device, and what it leaves for the pumps."""
+        self.best = self.of.kind.size(self.of, {
+            c: (case.reject_flow, case.concentrate_pressure, self.exhausts[c].pressure)
+            for c, case in self.cases.items()})
+        for c, duty in self.duties.items():
+            with scope(corner=c):
+                self.recoveries[c] = er.run(self.of, duty, self.best)
+        return self.best
+
+    def high_pressure_pump(self, waters: Waters) -> tuple[pt.HpSettings, Pump, Curve | None]:
+        """Size one HP pump on the largest flow and rise, with the power that a device on its shaft gives back."""
+        inp, left = self.inp, self.recoveries
+        govern("energy_recovery.exhaust_pressure", {c: r.exhaust_pressure for c, r in left.items()}, "largest",
                title="Pressure at the exhaust of the device")
-        govern("hp_pump.discharge_pressure", {c: r.hp_discharge for c, r in by_corner.items()}, "largest",
+        govern("hp_pump.discharge_pressure", {c: r.hp_discharge for c, r in left.items()}, "largest",
                title="Discharge pressure of the high-pressure pump")
-        flow = govern("hp_pump.flow", {c: r.hp_flow for c, r in by_corner.items()}, "largest",
+        flow = govern("hp_pump.flow", {c: r.hp_flow for c, r in left.items()}, "largest",
                       title="Flow of the high-pressure pumps of a train")
-        rise = govern("hp_pump.pressure_rise", {c: r.hp_rise for c, r in by_corner.items()}, "largest",
+        rise = govern("hp_pump.pressure_rise", {c: r.hp_rise for c, r in left.items()}, "largest",
                       title="Pressure rise of the high-pressure pump")
         n = inp("hp_pump.duty_count")
         each = flow_per_unit.at("hp_pump.flow_each", flow=flow, units=n)
-        speeds: dict[str, tuple[Figure, Figure, Figure]] = {}
+        hp = pt.HpSettings(n, inp("hp_pump.pump_class"), inp("hp_pump.drive"), inp("hp_pump.speed_limit"), each)
 
-        def turn(curve: Curve | None) -> None:
-            for c, r in by_corner.items():
-                with scope(corner=c, because=[inp("hp_pump.pump_class")]):
-                    q1 = flow_per_unit.at("hp_pump.flow_each", flow=r.hp_flow, units=n)
-                    head = pressure_head.at("hp_pump.head", pressure_rise=r.hp_rise, title="Head asked of the pump",
-                                            density=waters.at[c.temperature].density)
-                    speeds[c] = q1, head, speed_at("hp_pump", each, curve, inp("hp_pump.drive"), flow=q1, head=head)
-
-        def given_back(curve: Curve | None) -> Figure:
-            turn(curve)
-            for c, r in by_corner.items():
+        def shaft_power(curve: Curve | None) -> Figure:
+            self._speeds(hp, curve)
+            for c, r in left.items():
                 with scope(corner=c):
-                    by_corner[c] = er.shaft_power_with_recovery(of, duties[c], r, best, speeds[c][2])
-            least = govern("energy_recovery.recovered_power", {c: r.recovered for c, r in by_corner.items()
+                    left[c] = er.shaft_power_with_recovery(self.of, self.duties[c], r, self.best,
+                                                           self.hp_duties[c].speed)
+            least = govern("energy_recovery.recovered_power", {c: r.recovered for c, r in left.items()
                                                                if r.recovered is not None}, "smallest",
                            title="Shaft power given back, least")
-            return one_power.at("hp_pump.recovered_each", shaft_power=least, duty_count=n)
+            return pt.power_per_unit.at("hp_pump.recovered_each", shaft_power=least, duty_count=n)
 
-        hp, curve = hp_pump(inp, waters, each, rise, given_back if of.kind.on_shaft else None)
-        if not speeds:
-            turn(curve)
-        for c, r in by_corner.items():
+        pump, curve = hp_pump(inp, waters, each, rise, shaft_power if self.of.kind.on_shaft else None)
+        if not self.hp_duties:
+            self._speeds(hp, curve)
+        for c, r in left.items():
             with scope(corner=c):
-                by_corner[c] = er.with_balance(of, duties[c], r)
-        boost = None
-        if of.kind.needs_booster:
-            with scope(because=[of.choice]):
-                q = govern("booster.flow", {c: r.booster_flow for c, r in by_corner.items()}, "largest",
-                           title="Flow of the booster")
-                dp = govern("booster.pressure_rise", {c: r.booster_pressure_rise for c, r in by_corner.items()},
-                            "largest", title="Pressure rise of the booster")
-                args = _booster(inp)
-                boost = size_pump("booster", flow=q, density=waters.at["cold"].density, electric=electric(inp),
-                                  pressure_rise=dp, **args)
-        power: dict[str, dict[str, Figure]] = {}
-        runs: dict[str, Operating] = {}
-        with scope(because=[of.choice]):
-            none = assumed("booster.power_absent", 0.0, "power.electric", title="Booster",
-                           text="not in this plant", source="definition") if boost is None else None
-        for c, r in by_corner.items():
-            with scope(corner=c, because=[inp("hp_pump.pump_class")]):
-                back = one_power.at("hp_pump.recovered_each", shaft_power=r.recovered,
-                                    duty_count=n) if r.recovered is not None else None
-                q1, head, speed = speeds[c]
-                runs[c] = operate("hp_pump", hp, curve, inp("hp_pump.drive"), inp("hp_pump.speed_limit"), flow=q1,
-                                  pressure_rise=r.hp_rise, head=head, speed=speed, recovered=back, corner=c,
-                                  density=waters.at[c.temperature].density)
-                p_hp = of_all.at("hp_pump.power_all", electric_power=runs[c].electric_power, duty_count=n)
-                p_b = none if boost is None else run_pump(
-                    "booster", boost, flow=r.booster_flow, pressure_rise=r.booster_pressure_rise).electric_power
-                power[c] = {"hp_power": p_hp, "booster_power": p_b}
-        lifted = _reject_pump(inp, of, a, by_corner, exhausts)
-        for c in power:
-            power[c]["reject_power"] = lifted[c]
-        more = boosters(inp, waters, a, power, electric(inp))
-        hp_checks(inp, waters, hp, curve, runs)
-    return Pressure(by_corner, hp, boost, power, curve, runs, more, best)
+                left[c] = er.with_balance(self.of, self.duties[c], r)
+        return hp, pump, curve
+
+    def _speeds(self, hp: pt.HpSettings, curve: Curve | None) -> None:
+        for c, r in self.recoveries.items():
+            with scope(corner=c):
+                self.hp_duties[c] = pt.hp_duty(hp, curve, self.cases[c], r)
+
+    def booster(self, waters: Waters) -> Pump | None:
+        """Size the booster of the high-pressure loop; None where the device needs none."""
+        if not self.of.kind.needs_booster:
+            return None
+        flows = {c: r.booster_flow for c, r in self.recoveries.items() if r.booster_flow is not None}
+        rises = {c: r.booster_pressure_rise for c, r in self.recoveries.items() if r.booster_pressure_rise is not None}
+        with scope(because=[self.of.choice]):
+            return size_pump(
+                "booster", flow=govern("booster.flow", flows, "largest", title="Flow of the booster"),
+                density=waters.at["cold"].density, electric=electric(self.inp),
+                pressure_rise=govern("booster.pressure_rise", rises, "largest",
+                                     title="Pressure rise of the booster"),
+                **_booster(self.inp))
+
+    def reject_pump(self, a: Array) -> tuple[Pump | None, Figure | None, dict[Corner, Figure]]:
+        """Size the pump that lifts the reject of a device with a free exhaust; a zero power where it runs off."""
+        with scope(because=[self.of.choice]):
+            wanted = {c: out.line_pressure for c, out in self.exhausts.items() if out.line_pressure is not None}
+            most = govern("energy_recovery.reject_line_pressure", wanted, "largest",
+                          title="Pressure the reject line asks for") if wanted else None
+            if most is None or most.value <= 0:
+                with scope(because=[most] if most is not None else []):
+                    none: Figure = assumed("reject_pump.power_absent", 0.0, "power.electric", title="Reject pump",
+                                           text="not in this plant", source="definition")
+                return None, none, {}
+            rises: dict[Corner, Figure] = {}
+            for c, out in self.exhausts.items():
+                with scope(corner=c):
+                    rise = pt.reject_pump_rise(out)
+                    if rise is not None:
+                        rises[c] = rise
+            flows = {c: case.reject_flow for c, case in self.cases.items()}
+            pump = size_pump(
+                "reject_pump", flow=govern("reject_pump.flow", flows, "largest", title="Flow of the reject pump"),
+                density=a.by_corner["cold-aged"].figures["concentrate_density"], electric=electric(self.inp),
+                pressure_rise=govern("reject_pump.pressure_rise", rises, "largest",
+                                     title="Pressure rise of the reject pump"),
+                efficiency=self.inp("energy_recovery.reject_pump_efficiency"))
+            return pump, None, rises
 
 
-def _boost(of: er.Device, by_corner: dict[str, er.Recovery], pre: Pretreated) -> None:
+def _boost(of: er.Device, by_corner: dict[Corner, er.Recovery], pre: Pretreated) -> None:
     """What the device adds to the pressure of the feed, or of the part of the feed that passes it."""
     title = "Pressure the recovery device adds"
     with scope(because=[of.choice]):
@@ -148,7 +226,7 @@ def _boost(of: er.Device, by_corner: dict[str, er.Recovery], pre: Pretreated) ->
             if r.feed_out is not None:
                 with scope(corner=c):
                     boosts[c] = pressure_rise.at("energy_recovery.boost", discharge_pressure=r.feed_out,
-                                           suction_pressure=pre.suction.pressure, title=title)
+                                                 suction_pressure=pre.suction.pressure, title=title)
         if boosts:
             govern("energy_recovery.boost", boosts, "largest", title=title)
         else:
@@ -156,59 +234,9 @@ def _boost(of: er.Device, by_corner: dict[str, er.Recovery], pre: Pretreated) ->
                     source="definition", place="this device gives its energy to the shaft, or there is none")
 
 
-def _booster(inp) -> dict[str, Any]:
+def _booster(inp: Inputs) -> dict[str, Any]:
     drive = inp("booster.drive")
     return {"efficiency": inp("booster.efficiency"), "pump_class": inp("booster.pump_class"),
             "motor_margin": inp("booster.motor_margin"), "motor": inp("booster.motor"),
             "because": [drive, inp("electric.frequency")],
             "drive_efficiency": inp("booster.drive_efficiency") if drive == "yes" else None}
-
-
-def _exhaust(waters: Waters, of: er.Device, a: Array, corner: Corner, pipe: Any, lift: Figure) -> er.Exhaust:
-    r, fluid = a.by_corner[corner], reject_fluid(waters, a, corner)
-    with scope(corner=corner):
-        run = pipes.pipe_head_loss("piping.runs[reject]", pipe, r["concentrate_flow"], fluid)
-        out = er.exhaust(of, er.DischargeLine(lift, run.head, fluid.density))
-        er.judge_exhaust(of, out)
-        return out
-
-
-def _duty(inp, a: Array, pre: Pretreated, corner: Corner, out: er.Exhaust) -> er.Duty:
-    r = a.by_corner[corner]
-    return er.Duty(feed_flow=a.mixed_flow[corner],
-                   permeate_flow=r.figures.get("first_permeate_flow", r["permeate_flow"]),
-                   reject_flow=r["concentrate_flow"], feed_pressure=r["feed_pressure"],
-                   concentrate_pressure=r["concentrate_pressure"], suction_pressure=pre.suction.pressure,
-                   exhaust_pressure=out.pressure, piping_loss=inp("booster.piping_loss"))
-
-
-def _reject_pump(inp, of: er.Device, a: Array, by_corner: dict[str, er.Recovery],
-                 exhausts: dict[Corner, er.Exhaust]) -> dict[str, Figure]:
-    """Electric power of the pump that lifts a wheel's reject, by corner; nothing where it runs off."""
-    with scope(because=[of.choice]):
-        wanted = {c: out.line_pressure for c, out in exhausts.items() if out.line_pressure is not None}
-        most = govern("energy_recovery.reject_line_pressure", wanted, "largest",
-                      title="Pressure the reject line asks for") if wanted else None
-        if most is None or most.value <= 0:
-            with scope(because=[most] if most is not None else []):
-                none: Figure = assumed("reject_pump.power_absent", 0.0, "power.electric", title="Reject pump",
-                                       text="not in this plant", source="definition")
-            absent: dict[str, Figure] = dict.fromkeys(by_corner, none)
-            return absent
-        rises = {}
-        for c, r in by_corner.items():
-            with scope(corner=c):
-                rises[c] = pressure_rise.at("reject_pump.pressure_rise", discharge_pressure=wanted[c],
-                                      suction_pressure=r.exhaust_pressure, title="Pressure rise of the reject pump")
-        flows = {c: a.by_corner[c]["concentrate_flow"] for c in by_corner}
-        pump = size_pump(
-            "reject_pump", flow=govern("reject_pump.flow", flows, "largest", title="Flow of the reject pump"),
-            density=a.by_corner["cold-aged"].figures["concentrate_density"], electric=electric(inp),
-            pressure_rise=govern("reject_pump.pressure_rise", rises, "largest",
-                                 title="Pressure rise of the reject pump"),
-            efficiency=inp("energy_recovery.reject_pump_efficiency"))
-        found = {}
-        for c in by_corner:
-            with scope(corner=c):
-                found[c] = run_pump("reject_pump", pump, flow=flows[c], pressure_rise=rises[c]).electric_power
-    return found

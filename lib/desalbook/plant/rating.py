@@ -2,18 +2,24 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
 
 from desalbook.duty.flows import feed_for, recovery_of
+from desalbook.hydraulics.energy import specific_energy
+from desalbook.hydraulics.pipes import Fluid
 from desalbook.membrane import transport as t
+from desalbook.plant.boosters import boosted_stages
 from desalbook.plant.cases import fields, in_service, waters_at
 from desalbook.plant.local_ph import between
-from desalbook.plant.rate_stages import more_power, staged_outputs
-from desalbook.plant.rate_train import train
+from desalbook.plant.pressure_train import SECOND_PASS_PUMP, Case, StagePumpDuty, run_train, throttling_loss
 from desalbook.plant.solve_closed import solve_closed
+from desalbook.plant.solve_stages import Answer
+from desalbook.plant.stages import worst
 from desalbook.problems import DesignError
+from desalbook.trail import Choice, values
 
 __all__ = ["CONTROLS", "rate"]
 
@@ -125,30 +131,69 @@ def _impossible(given: dict[str, np.ndarray]) -> np.ndarray:
 
 def _chunk(sized: Any, control: str, wrong: np.ndarray, given: dict[str, np.ndarray],
            water: dict[str, np.ndarray]) -> dict[str, Any]:
-    ops, a = sized, sized.array
-    temp, sal = given["temperature"], given["salinity"]
-    permeate = float(ops.duty.train_permeate)
+    permeate = float(sized.duty.train_permeate)
     feed = None if control == "recovery" else feed_for.plain(permeate, given["recovery"])
     with np.errstate(all="ignore"):
-        solve = _plain if a.plan is None else _staged
+        solve = _plain if sized.array.plan is None else _staged
         r = solve(sized, control, given, water, feed)
-        viscosity = t.viscosity_of.plain(r["concentrate_salinity"], water["water_viscosity"], temp)
-        run = train(sized, control, feed_flow=r["mixed_flow"], permeate_flow=r["first_permeate_flow"],
-                    reject_flow=r["concentrate_flow"], feed_pressure=r["feed_pressure"],
-                    concentrate_pressure=r["concentrate_pressure"],
-                    reject_density=t.density_of.plain(r["concentrate_salinity"], *water["density"].T),
-                    density=t.density_of.plain(sal, *water["density"].T), reject_viscosity=viscosity)
-        if a.plan is not None:
-            run |= more_power(sized, r, run)
+    with values(keep=False):
+        run = _pressure_train(sized, control, r, given, water)
+        recovery = recovery_of.at("recovery", permeate_flow=r["permeate_flow"], feed_flow=r["feed_flow"])
     reason = np.where(wrong != "", wrong, r["reason"])
-    if control == "throttle":
-        reason[(run["hp_reaches"] < 1) & (reason == "")] = "the pump at full speed does not reach the feed pressure"
-    if control == "speed":
-        reason[(run["hp_reaches"] < 1) & (reason == "")] = "the pump would pass its greatest speed"
+    if control in _CONTROL_DRIVE:
+        reason[(run["hp_reaches"] < 1) & (reason == "")] = _CONTROL_DRIVE[control][1]
     good = reason == ""
     answer = {k: r[k] for k in ("feed_pressure", "feed_flow", "permeate_flow", "feed_salinity", *_SHOWN) if k in r}
-    answer |= {"recovery": recovery_of.plain(r["permeate_flow"], r["feed_flow"])} | run
+    answer |= {"recovery": recovery} | run
     return {k: np.where(good, v, np.nan) for k, v in answer.items()} | {"reason": reason}
+
+
+_CONTROL_DRIVE = {"throttle": ("no", "the pump at full speed does not reach the feed pressure"),
+                  "speed": ("yes", "the pump would pass its greatest speed")}
+"""Controls that say how the HP pump follows: with a speed drive or without, and what a case out of reach is told."""
+
+
+def _pressure_train(sized: Any, control: str, r: dict[str, Any], given: dict[str, np.ndarray],
+                    water: dict[str, np.ndarray]) -> dict[str, Any]:
+    """The sized machines at all cases, in the values context."""
+    machines = sized.pressure.machines
+    if control in _CONTROL_DRIVE:
+        drive = Choice(_CONTROL_DRIVE[control][0], id=machines.hp.drive.id)
+        machines = replace(machines, hp=replace(machines.hp, drive=drive))
+    line = dict(zip(("rho_0", "rho_1", "rho_15", "rho_2"), water["density"].T, strict=True))
+    reject = Fluid(t.density_of.at("density", salinity=r["concentrate_salinity"], **line),
+                   t.viscosity_of.at("viscosity", salinity=r["concentrate_salinity"],
+                                     water_viscosity=water["water_viscosity"], temperature=given["temperature"]))
+    run = run_train(machines, Case(
+        r["mixed_flow"], r["first_permeate_flow"], r["concentrate_flow"], r["feed_pressure"],
+        r["concentrate_pressure"], sized.pretreated.suction.pressure,
+        t.density_of.at("density", salinity=given["salinity"], **line), reject, _stage_pumps(sized, r)))
+    found = {
+        "hp_flow": run.recovery.hp_flow, "hp_rise": run.hp.pump_rise, "hp_speed": run.hp.speed_ratio,
+        "hp_power": run.hp_power, "hp_load": run.hp.motor_load, "hp_reaches": run.hp.reaches,
+        "booster_power": run.booster_power, "reject_power": run.reject_power, "section_power": run.section_power,
+        "specific_energy": specific_energy.at("specific_energy", electric_power=run.section_power,
+                                              product_flow=r["permeate_flow"]),
+        "throttle_loss": throttling_loss.at("throttle_loss", flow=run.recovery.hp_flow,
+                                            pressure_rise=run.hp.pump_rise, needed_rise=run.recovery.hp_rise),
+        "exhaust_pressure": run.recovery.exhaust_pressure}
+    return {k: np.broadcast_to(v, given["temperature"].shape) for k, v in found.items()}
+
+
+def _stage_pumps(sized: Any, r: dict[str, Any]) -> dict[str, StagePumpDuty]:
+    plan = sized.array.plan
+    if plan is None:
+        return {}
+    answer: Answer = r["answer"]
+    found = {}
+    for name, (row, place, second) in boosted_stages(plan).items():
+        run = answer.second if second else answer.first
+        assert run is not None
+        found[name] = StagePumpDuty(run.stages[place].feed_flow, rise=row.boost)
+    if answer.second is not None:
+        found[SECOND_PASS_PUMP] = StagePumpDuty(answer.second.stages[0].feed_flow, discharge=answer.second.pressure,
+                                                suction=plan.second["suction"])
+    return found
 
 
 def _sheet(sized: Any, element: Any, given: dict[str, np.ndarray]) -> dict[str, Any]:
@@ -201,10 +246,30 @@ def _staged(sized: Any, control: str, given: dict[str, np.ndarray], water: dict[
                         boron=float(w.boron) * given["salinity"] / float(w.analysis.salinity),
                         ph=ops.feed.ph_total_at(given["temperature"],
                                                      given["salinity"] / float(w.analysis.salinity)))
-    return staged_outputs(answer, water["density"], given["salinity"])
+    return _staged_outputs(answer, water["density"], given["salinity"])
 
 
 def _checked(control: str, plan: Any) -> None:
     if control == "recovery" and plan is not None:
         raise DesignError("stages, second pass and recycle are rated at a held recovery", where="control",
                           value=control, allowed=", ".join(k for k in CONTROLS if k != "recovery"))
+
+
+def _staged_outputs(answer: Answer, density: np.ndarray, salinity: np.ndarray) -> dict[str, Any]:
+    """Numbers by the names `rate` shows: the product of all passes, the worst stage of the first pass."""
+    first, last = answer.first, answer.first.stages[-1]
+    judged = worst(first.stages, answer.reason)
+    feed, product, reject = answer.feed, answer.product, first.reject
+    found: dict[str, Any] = dict(judged.out)
+    found |= {
+        "feed_pressure": first.pressure, "feed_flow": answer.raw.volume(density), "mixed_flow": feed.volume(density),
+        "feed_salinity": t.ratio_of.plain(feed.salt, feed.water), "permeate_flow": answer.product_flow,
+        "first_permeate_flow": first.permeate.volume(density),
+        "permeate_tds": t.solute_concentration.plain(product.salt, answer.product_flow),
+        "permeate_boron": t.boron_concentration.plain(product.boron, answer.product_flow),
+        "concentrate_flow": reject.volume(density), "concentrate_salinity": t.ratio_of.plain(reject.salt, reject.water),
+        "concentrate_tds": t.solute_concentration.plain(reject.salt, reject.volume(density)),
+        "concentrate_pressure": last.out["concentrate_pressure"],
+        "pressure_drop": np.sum([s.out["pressure_drop"] for s in first.stages], axis=0), "reason": answer.reason,
+        "answer": answer}
+    return found
