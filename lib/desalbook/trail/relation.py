@@ -78,7 +78,7 @@ class Relation:
         Range of validity by argument (or ``"result"``) as pairs of text with units, None when open.
     """
 
-    __doc__ = Entry(__doc__)  # of a relation: its handbook entry, for `help`
+    __doc__ = Entry(__doc__)  # pyright: ignore[reportAssignmentType]  # of a relation: its entry, for `help`
 
     key: str
     title: str
@@ -95,6 +95,10 @@ class Relation:
     doc: str = ""
     within: dict[str, tuple[str | None, str | None]] = field(default_factory=dict)
     site: str = ""
+
+    @property
+    def __name__(self) -> str:
+        return self.key.rpartition(":")[2]
 
     def __repr__(self) -> str:
         return f"<relation {self.key}>"
@@ -367,7 +371,7 @@ def relation(title: str, *, symbol: str, unit: str, source: str, place: str = ""
                         site=f"{path.rsplit('/', 1)[-1]}:{node.lineno}")
         if key in REGISTER and REGISTER[key].hash != made.hash:
             raise TrailError("two relations of one name", where=key)
-        made.__name__, made.__module__ = function.__name__, function.__module__  # `help` names it so
+        made.__module__ = function.__module__  # `help` names it so
         REGISTER[key] = made
         return made
 

@@ -390,8 +390,8 @@ def numbers(
     symbols = argument_symbols(line, lines)
     index = sym.AXIS_INDEX.get(next(iter(axes.values()), ""), "i")
 
-    def amount(value: float, kind: str | None, unit: str | None) -> Piece:
-        value = float(value)
+    def amount(number: Any, kind: str | None, unit: str | None) -> Piece:
+        value = float(number)
         if read is not None:
             value, unit = read(value, kind, unit)
         text = quantity(value, unit)
@@ -405,7 +405,7 @@ def numbers(
         if name in axes:
             return sym.mathml(symbols.get(name) or symbol_of(name), index), ATOM
         one, kind, unit = values[name]
-        return amount(float(one), kind, unit)
+        return amount(one, kind, unit)
 
     def column(name: str) -> list[Piece] | None:
         if name not in axes:
@@ -417,4 +417,4 @@ def numbers(
     parts = setter.chain(r["tree"])
     along = stored["axis"] if isinstance(stored["value"], list) else None
     left = sym.mathml(stored["symbol"] or r["symbol"], index if along else None)
-    return _math(left, parts, "" if along else amount(float(stored["value"]), stored["kind"], stored["unit"])[0])
+    return _math(left, parts, "" if along else amount(stored["value"], stored["kind"], stored["unit"])[0])

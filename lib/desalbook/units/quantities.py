@@ -59,7 +59,7 @@ def to_si(value: Any, kind: Kind | str, where: str = "") -> Any:
     if np.ndim(value):
         return np.array(value, dtype=float)
     if isinstance(value, np.generic):
-        value = value.item()
+        return to_si(value.item(), kind, where)
     if not _unitless(kind) and isinstance(value, (int, float)) and not isinstance(value, bool):
         raise DesignError("a bare number has no unit", where=where, value=value, do=_how(kind))
     return parse(value, kind, where)
