@@ -67,7 +67,7 @@ STOPS = {
     ],
     "exchanger_branch": None,
     "chemicals": [],
-    "recovery": "none",
+    "recovery": "valve",
 }
 
 
