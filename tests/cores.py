@@ -32,7 +32,7 @@ ALONE = (
 APART = (
     "tests/membrane/test_vessel.py::",
     "tests/test_moving.py::",
-    "tests/test_stages.py::test_what_moves_descends_from_what_was_moved",
+    "tests/plant/test_stages.py::test_what_moves_descends_from_what_was_moved",
 )
 """Long tests that share nothing worth the wait: each is dealt out by itself."""
 TOGETHER = {"tests/outside/test_workbook.py": "office program", "tests/outside/": "browser"}
@@ -41,7 +41,7 @@ FIRST = (
     "tests/outside/test_audit_desk.py",  # with it all of the browser's
     "tests/test_moving.py::test_what_moves",
     "tests/outside/test_workbook.py",
-    "tests/test_stages.py",
+    "tests/plant/test_stages.py",
     "tests/notebook/test_hostile.py",
     "tests/pretreatment/test_random_batteries.py",
     "tests/water/test_random_analyses.py",

@@ -37,7 +37,6 @@ CIRCLES = (
     {"desalbook.membrane.element", "desalbook.membrane.prove"},
     {"desalbook.membrane.ions", "desalbook.membrane.solve_ions"},
     {"desalbook.water.analysis", "desalbook.water.blend", "desalbook.water.checks"},
-    {"desalbook.plant.array", "desalbook.plant.array_staged"},
     {"desalbook.notebook.water_line", "desalbook.notebook.water_line_course", "desalbook.notebook.water_line_labels"},
 )
 

@@ -24,7 +24,7 @@ def plant():
 
 @pytest.fixture(scope="module")
 def staged(tmp_path_factory):
-    from tests.test_stages import OPTIONS, text_of
+    from tests.plant.test_stages import OPTIONS, text_of
 
     path = tmp_path_factory.mktemp("pictures") / "plant.toml"
     path.write_text(text_of(**OPTIONS["all together"]), encoding="utf-8")

@@ -8,8 +8,8 @@ import desalbook as db
 from desalbook.plant import size
 from desalbook.problems import Infeasible
 from desalbook.trail import what_if
+from tests.plant.test_stages import OPTIONS, text_of
 from tests.test_moving import below, changed, descendants
-from tests.test_stages import OPTIONS, text_of
 
 DOOR = '[interpass_ph]\npresent = "yes"\ntarget_ph = {}\n'
 

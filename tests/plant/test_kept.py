@@ -8,7 +8,7 @@ import pytest
 import desalbook as db
 from desalbook import paths
 from desalbook.plant.kept import content, kept
-from desalbook.plant.solve_closed import solve_kept
+from desalbook.plant.solve_array import solve_kept
 
 
 def test_content_is_by_value():

@@ -11,7 +11,7 @@ from desalbook.membrane import transport as t
 from desalbook.plant import size
 from desalbook.problems import Infeasible
 from desalbook.trail import what_if
-from tests.plant.test_membrane_choices import STAGES, TEXT, proofs, rated
+from tests.plant.test_membrane_choices import TEXT, proofs, rated
 from tests.test_moving import below, changed, descendants
 
 TIGHT, OPEN = "sw-37-high-rejection", "sw-41-low-energy"
@@ -144,9 +144,10 @@ def test_the_solver_for_the_pick_sees_the_same_shares(three):
     from desalbook.plant.positions import with_positions
 
     array = three[1].sized.array
-    for corner, rows in array.positions.items():
+    mixed = array.plan.sheet.mixed
+    for corner, rows in array.positions["membrane"].items():
         r, i = array.by_corner[corner]["solution"]
-        out = with_positions(array.mixed, r, None).out
+        out = with_positions(mixed, r, None).out
         for name in SHARES:
             assert out[f"{name}_used"][i] == pytest.approx(max(float(x[3]) for x in rows[name]), rel=1e-9), corner
         assert out["lead_flux"][i] == pytest.approx(max(float(x[1]) for x in rows["lead_flux"]), rel=1e-9)
@@ -156,7 +157,7 @@ def test_uneven_flow_is_a_margin_on_every_position(three, tmp_path):
     path = tmp_path / "plant.toml"
     text = TEXT.replace('recovery = "39 %"', 'recovery = "39 %"\nvessels = 28\nflow_spread = "10 %"\n')
     path.write_text(text.replace("[energy_recovery]", f"{REAR}\n[energy_recovery]"), encoding="utf-8")
-    rows, even = (p.sized.array.positions["hot-aged"] for p in (db.size(db.read(path)), three[1]))
+    rows, even = (p.sized.array.positions["membrane"]["hot-aged"] for p in (db.size(db.read(path)), three[1]))
     for one, other in zip(rows["vessel_feed"], even["vessel_feed"], strict=True):
         assert float(one[1]) == pytest.approx(1.1 * float(other[1]), rel=1e-9)
     feed = float(even["vessel_feed"][0][1])
@@ -186,7 +187,6 @@ def test_the_count_is_picked_for_mixed_vessels(tmp_path):
 
 
 @pytest.mark.parametrize(("groups", "more", "words"), [
-    (REAR, STAGES, "one stage and one pass"),
     (GROUP.format("rear", OPEN, 6, 8), "", "no such positions"),
     (GROUP.format("rear", OPEN, 3, 2), "", "no such positions"),
     (GROUP.format("rear", "sw-4-inch", 7, 7), "", "does not fit")])

@@ -8,7 +8,7 @@ import pytest
 import desalbook as db
 from desalbook.plant import rating
 from tests import shared
-from tests.test_stages import text_of
+from tests.plant.test_stages import text_of
 
 YEAR = 31557600.0
 CASE = {"temperature": 294.3, "salinity": 0.0371, "age": 1.4 * YEAR, "recovery": 0.385, "water_factor": 1.03}

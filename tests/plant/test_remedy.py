@@ -8,7 +8,7 @@ import pytest
 
 import desalbook as db
 from desalbook.cli import main
-from tests.test_stages import STAGES, TEXT, text_of
+from tests.plant.test_stages import STAGES, TEXT, text_of
 
 SECOND = '[membrane.second_pass]\nph = 9.5\nshare = "60 %"\nrecovery = "94 %"\n'
 

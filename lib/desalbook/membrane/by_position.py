@@ -81,6 +81,11 @@ class Mixed:
         self.along, self.limits, self.types, self.places, self.because = along, limits, types, places, because
 
     @property
+    def base(self) -> Element:
+        """The type of the positions that are not named."""
+        return self.types[REST]
+
+    @property
     def used(self) -> dict[str, Element]:
         """Elements that stand somewhere, by name, from the inlet on."""
         return {name: self.types[name] for name in self.places}
@@ -127,8 +132,12 @@ def by_element(figure: Any) -> Any:
     return np.array([v for k, v in zip(figure.keys, figure.values, strict=True) if k.endswith(".1")])
 
 
-def mixed(inp: Any, base: Element, names: tuple[str, ...], elements: Figure, slices: Figure) -> Mixed:
+def mixed(inp: Any, base: Element, names: tuple[str, ...], elements: Figure, slices: Figure,
+          like: Mixed | None = None) -> Mixed:
     """Place the types of ``membrane.element_by_position`` in the vessel; ``base`` stands in all other places.
+
+    ``like`` is the vessel of an earlier stage: its types are taken as they were found, and positions beyond the end
+    of this vessel stay empty.
 
     Raises
     ------
@@ -142,13 +151,16 @@ def mixed(inp: Any, base: Element, names: tuple[str, ...], elements: Figure, sli
     for name in names:
         key = f"membrane.element_by_position[{name}]"
         first, last, chosen = (inp(f"{key}.{k}") for k in ("first", "last", "element"))
-        if not 1 <= int(first) <= int(last) <= n:
+        if like is None and not 1 <= int(first) <= int(last) <= n:
             raise Infeasible("no such positions in this vessel", where=f"{key}.last",
                              value=f"{int(first)} to {int(last)}", allowed=f"1 to {n}, in this order",
                              do="write first and last within membrane.elements")
         own = {"membrane.element": chosen}
-        with scope(instead=("membrane.element", f"membrane.element_at[{name}]"), because=[chosen]):
-            one = types[name] = element(lambda id, own=own: own.get(id) or inp(id))
+        if like is not None:
+            one = types[name] = like.types[name]
+        else:
+            with scope(instead=("membrane.element", f"membrane.element_at[{name}]"), because=[chosen]):
+                one = types[name] = element(lambda id, own=own: own.get(id) or inp(id))
         if float(one["outer_diameter"]) != float(base["outer_diameter"]):
             raise Infeasible("this type does not fit into the vessels of the others", where=f"{key}.element",
                              value=str(chosen), do="choose types of one diameter")
@@ -157,7 +169,8 @@ def mixed(inp: Any, base: Element, names: tuple[str, ...], elements: Figure, sli
                                                           for k in keys], "factor", axis="node", keys=keys,
                              title=f"One where type {name} stands", symbol="o_p", source="definition")
         because += [first, last, chosen]
-        places[int(first) - 1:int(last)] = [name] * (int(last) - int(first) + 1)
+        for place in range(int(first) - 1, int(np.minimum(int(last), n))):
+            places[place] = name
         for k, (rel, rest, this) in _SHEET.items():
             at[k] = rel.at(f"membrane.{k}_to[{name}]", **{rest: at[k], this: one[k]}, placed=placed)
         at["water_permeability"] = water_permeability_placed.at(

@@ -1,33 +1,47 @@
-"""The membranes of one train: vessel count, and the state at every corner.
+"""The membranes of one train: vessels of every stage, and the state at every corner.
 
-With an isobaric exchanger the salinity of the membrane feed depends on the reject it mixes with: that torn
-stream is closed here, for all candidates and corners together.
+An array is stages and passes, a plain train one stage; what comes back into the feed (reject carried over by an
+exchanger, recycled reject, reject of a second pass) is closed by `solve_array` for all candidates and corners
+together. One of recovery and feed pressure is held and the other follows.
 """
 
 from __future__ import annotations
 
 from dataclasses import dataclass
+from itertools import pairwise
 from typing import Any
 
 import numpy as np
 
 from desalbook import membrane as m
-from desalbook.duty.flows import feed_for, recovery_of
+from desalbook.duty.flows import feed_for
 from desalbook.guidelines import guideline, guideline_place
 from desalbook.hydraulics.energy_recovery import Device
 from desalbook.membrane import transport as t
 from desalbook.membrane.element import Element
-from desalbook.membrane.replay import salinity_left_over
+from desalbook.plant import joints as ar
 from desalbook.plant import positions as ps
-from desalbook.plant.cases import PERMEABILITIES, fields, ph_of
-from desalbook.plant.limits import LIMITS, PRESSURE, SHEET, no_count, uneven, with_spread
+from desalbook.plant.array_ions import caustic_part, ions_of
+from desalbook.plant.array_plan import (
+    Chemistry,
+    Plan,
+    Row,
+    Sheet,
+    chemistry,
+    plan,
+    record_chemistry,
+    second_limits,
+    sheet_of,
+)
+from desalbook.plant.array_record import Staged, record_array
+from desalbook.plant.limits import LIMITS, SHEET, uneven
 from desalbook.plant.remedy import lower_recovery
-from desalbook.plant.solve_closed import feed_water_of, flow_of_water, salinity_with_mixing, solve_kept
-from desalbook.plant.stages import Sheet, plan
+from desalbook.plant.search import Search, batches, breaches, rules_of
+from desalbook.plant.solve_array import Answer
 from desalbook.plant.waters import TEMPERATURES, Waters
 from desalbook.problems import Infeasible
 from desalbook.tables import table
-from desalbook.trail import Figure, assumed, checked, govern, picked, relation, residual, scope, solved
+from desalbook.trail import Figure, assumed, checked, govern, proving, relation, residual, scope, solved
 from desalbook.trail.corner import MEMBRANES, Corner
 from desalbook.units import Fraction, GaugePa
 
@@ -37,56 +51,71 @@ CORNERS = tuple(Corner(temperature, age) for temperature in TEMPERATURES for age
 COLDEST = Corner("cold", "aged")
 """Asks for the highest feed pressure."""
 
+RULES = (("feed_pressure", "largest", "Feed pressure"), ("pressure_drop", "largest", "Pressure drop"),
+         ("concentrate_pressure", "largest", "Reject pressure"),
+         ("permeate_tds", "largest", "Permeate dissolved solids"), ("permeate_boron", "largest", "Permeate boron"),
+         ("concentrate_tds", "largest", "Reject dissolved solids"))
+
+Positions = dict[str, dict[Corner, dict[str, list[tuple]]]]
+
+
 @dataclass(frozen=True)
 class Array:
-    """What the plant needs of the membranes: figures by corner, and the governing ones."""
+    """What the plant needs of the membranes: figures by corner, and the governing ones.
+
+    ``staged`` has each stage and stream by corner, ``positions`` by stage the rows of vessels with element types by
+    position.
+    """
 
     element: Element
     vessels: Figure
     recovery: Figure
     feed_flow: Figure
     by_corner: dict[str, m.Recorded]
-    mixed_flow: dict[str, Figure]
     permeate_ions: dict[str, Any]
     concentrate_ions: dict[str, Any]
-    feed_water: dict[str, Figure]
     governing: dict[str, Figure]
-    plan: Any = None
-    staged: Any = None
-    along: Any = None
-    positions: Any = None
-    mixed: Any = None
+    plan: Plan
+    staged: dict[str, Staged]
+    positions: Positions
+
+    @property
+    def mixed_flow(self) -> dict[str, Figure]:
+        """Flow into the first pass by corner."""
+        return {c: s.feed_flow for c, s in self.staged.items()}
+
+    @property
+    def feed_water(self) -> dict[str, Figure]:
+        """Water into the train by corner."""
+        return {c: s.train_water for c, s in self.staged.items()}
 
     def carbon_dioxide(self, corner: Corner, feed: Figure) -> Figure:
         """Of the permeate: it passes membranes freely, unless caustic bound it before a second pass."""
-        own = self.staged[corner].carbon_dioxide if self.staged is not None else None
+        own = self.staged[corner].carbon_dioxide
         return feed if own is None else own
 
 
 @relation("Pressure found less pressure held", symbol="r_p", unit="Pa", source="definition")
-def pressure_held_left_over(feed_pressure: GaugePa, held_pressure: GaugePa) -> t.DifferencePa:
-    """Zero when solved."""
+def held_pressure_residual(feed_pressure: GaugePa, held_pressure: GaugePa) -> t.DifferencePa:
+    """Feed pressure at the governing corner less the one that is held: zero when solved."""
     return feed_pressure - held_pressure
 
 
-def array(inp, waters: Waters, permeate: Figure, trains: Figure, device: Device) -> Array:
-    """Pick or hold the vessels of one train and solve every corner."""
+def array(inp: Any, waters: Waters, permeate: Figure, trains: Figure, device: Device) -> Array:
+    """Pick or hold the vessels of one train and solve every corner.
+
+    Raises
+    ------
+    Infeasible
+        Recovery and feed pressure are both held or both blank, a held pressure without vessels, a corner without a
+        steady state.
+    """
     with scope("train", count=trains):
-        return _array(inp, waters, permeate, trains, device)
+        return _array(inp, waters, permeate, device)
 
 
-def _array(inp, waters: Waters, permeate: Figure, trains: Figure, device: Device) -> Array:
-    element = m.element(inp)
-    slices, elements = inp("membrane.slices"), inp("membrane.elements")
-    along, groups, mixed = element, inp.names("membrane.element_by_position"), None
-    if groups:
-        mixed = m.mixed(inp, element, groups, elements, slices)
-        along = mixed.along
-    geo = m.geometry("membrane", along["area"], along["length"], along["spacer_height"], along["spacer_porosity"],
-                     slices) | m.channel_said(inp)
-    if mixed is not None:
-        element = mixed.with_area(geo["slice_area"], elements)
-        geo["mean_area"] = element["area"]
+def _array(inp: Any, waters: Waters, permeate: Figure, device: Device) -> Array:
+    sheet = sheet_of(inp, m.element(inp), inp("membrane.elements"))
     fresh = {"age": assumed("membrane.age_new", 0.0, "time.year", title="Age, new corner", symbol="t_a",
                             source="definition"),
              "fouling": assumed("membrane.fouling_new", 1.0, "factor", title="Fouling, new corner", symbol="F_f",
@@ -96,85 +125,284 @@ def _array(inp, waters: Waters, permeate: Figure, trains: Figure, device: Device
     if (held_pressure is None) == (recovery is None):
         raise Infeasible("recovery and feed pressure fix one another", where="membrane.recovery",
                          do="write one of membrane.recovery and membrane.feed_pressure")
-    service = {}
-    for corner in CORNERS:
-        temperature, age = corner.temperature, corner.membranes
-        with scope(corner=corner):
-            service[corner] = m.in_service(along, inp, waters.at[temperature].temperature,
-                                           **(fresh if age == "new" else aged))
-    limits = _limits(inp, element, mixed)
-    world = _World(inp, waters, permeate, device, geo, service, element, limits, along, mixed)
-    held = inp("membrane.vessels")
-    joined = plan(inp, waters, permeate, device, Sheet(element, geo, service), inp.names("membrane.stages"),
-                  inp.names("membrane.second_pass.stages"))
-    if joined is not None and groups:
-        raise Infeasible("mixed element types go with one stage and one pass",
-                         where=f"membrane.element_by_position[{groups[0]}]",
-                         do="leave the positions out, or the stages, the second pass and the recycle")
-    if joined is not None:
-        from desalbook.plant.array_staged import staged_array
-
-        if recovery is None:
-            raise Infeasible("stages, second pass and recycle ask for a recovery", where="membrane.feed_pressure",
-                             value=held_pressure.show(), do="write membrane.recovery instead of the pressure")
-        return staged_array(joined, recovery, limits, fresh, aged)
-    if held_pressure is not None:
-        if held is None:
-            raise Infeasible("a held feed pressure needs the number of vessels", where="membrane.vessels",
-                             do="write membrane.vessels, or write membrane.recovery instead of the pressure")
-        found = world.solve(np.array([float(held)]), float(held_pressure), None, [COLDEST])
-        if not found[0].solved[0]:
-            raise Infeasible(found[0].reason[0], where="membrane.feed_pressure", value=held_pressure.show(),
-                             do="raise the pressure, add vessels, or ask for less permeate")
-        recovery = solved("membrane.recovery", float(permeate) / float(found[2][0]), "fraction", symbol="Y_m",
-                          title="Membrane recovery", inputs=world.inputs | {"vessels": held,
-                                                                            "held_pressure": held_pressure},
-                          method="feed flow at which the governing corner, cold and aged, needs the held pressure")
+    _serve(inp, waters, sheet, "membrane", fresh, aged)
+    limits = _limits(inp, sheet)
+    p = plan(inp, waters, permeate, device, sheet)
+    for row in (*p.rows[1:], *p.second_rows[:1]):
+        if row.sheet is not sheet and not row.sheet.service:
+            _serve(inp, waters, row.sheet, "second_pass" if row in p.second_rows else row.prefix, fresh, aged)
+    own = second_limits(p) if p.second is not None else {}
+    if recovery is None:
+        recovery = _recovery_at(p, held_pressure, own)
     feed = feed_for.at("duty.feed_flow", title="Feed of the membranes", permeate_flow=permeate, recovery=recovery)
-    if held is not None:
-        vessels = held
-        solution, salinity, _ = world.solve(np.array([float(held)]), None, float(feed), CORNERS)
-    else:
-        vessels, solution, salinity = _vessels(inp, world, feed, elements)
+    first = p.rows[0].held
+    if first is None:
+        first = _first(p, feed, limits, _second_guess(p, own)).run(_first_inputs(p, feed, limits))
+    _name(p.rows, first, inp("membrane.row"))
+    found, second = chemistry(p, float(first), float(feed)), None
+    record_chemistry(p, found, feed)
+    if p.second is not None:
+        second = p.second_rows[0].held
+        if second is None:
+            second = _second(p, float(feed), float(first), own, found).run(_second_inputs(p, own))
+        _name(p.second_rows, second, p.second["row"])
+    answer = p.solve(np.array([float(first)]), np.array([float(second or 1.0)]), float(feed), CORNERS)
+    _refuse(p, answer, first)
+    by_corner, staged = record_array(p, answer, CORNERS, feed)
+    factors, part = m.ion_factors(waters.analysis.molality), caustic_part(p)
+    product, reject = {}, {}
+    for corner in CORNERS:
+        with scope(corner=corner):
+            made = staged[corner]
+            made.ions = ions_of(p, made, corner, factors, part)
+            product[corner], reject[corner] = made.ions["product"], made.ions["reject"]
+            _carbon(p, made, corner)
+    governing = _govern(p, by_corner, held_pressure)
+    if held_pressure is not None and proving():
+        left = held_pressure_residual.at("membrane.residual_held", held_pressure=held_pressure,
+                                         feed_pressure=by_corner[COLDEST]["feed_pressure"])
+        residual(recovery, left, float(held_pressure), 1e-8)
+    positions = _positions(p, staged, limits)
+    _checks(p, p.rows, staged, limits, "membrane", governing)
+    if positions:
+        ps.judge_positions({row.prefix: row.sheet.mixed for row in p.rows if row.sheet.mixed is not None}, positions)
+    if p.second is not None:
+        _checks(p, p.second_rows, staged, own, "second_pass", {})
+        top = govern("second_pass.feed_pressure", {c: s.stages["second"]["feed_pressure"] for c, s in staged.items()},
+                     "largest", title="Feed pressure of the second pass")
+        checked("second_pass.feed_pressure.check", top, "<=", own["feed_pressure"],
+                title="Feed pressure within the element of the second pass",
+                do="add vessels to the second pass or lower its recovery",
+                caution="pressure parts follow the pressure-vessel code; a licensed engineer signs them")
+    _ratings(inp, waters, sheet.element, governing, limits, sheet.mixed)
+    return Array(sheet.element, _all_vessels(p), recovery, feed, by_corner, product, reject, governing, p, staged,
+                 positions)
+
+
+def _serve(inp: Any, waters: Waters, sheet: Sheet, prefix: str, fresh: dict[str, Figure],
+           aged: dict[str, Figure]) -> None:
+    """Permeabilities of a sheet in service at every corner."""
+    with scope(instead=("membrane", prefix)):
+        for corner in CORNERS:
+            with scope(corner=corner):
+                sheet.service[corner] = m.in_service(sheet.along, inp, waters.at[corner.temperature].temperature,
+                                                     **(fresh if corner.membranes == "new" else aged))
+
+
+def _recovery_at(p: Plan, pressure: Figure, own: dict[str, Figure]) -> Figure:
+    """Recovery at which the governing corner, cold and aged, needs the held feed pressure.
+
+    With a second pass its caustic and its vessels follow from the feed, and the feed from them: repeated until the
+    feed stands.
+    """
+    vessels = p.rows[0].held
+    if vessels is None:
+        raise Infeasible("a held feed pressure needs the number of vessels", where="membrane.vessels",
+                         do="write membrane.vessels, or write membrane.recovery instead of the pressure")
+
+    def feed_at(second: float, alone: bool, caustic: Chemistry | None) -> float:
+        found = p.solve(np.array([float(vessels)]), np.array([second]), None, [COLDEST], alone=alone,
+                        pressure=float(pressure), chemistry=caustic)
+        if not found.solved[0]:
+            raise Infeasible(found.reason[0], where="membrane.feed_pressure", value=pressure.show(),
+                             do="raise the pressure, add vessels, or ask for less permeate")
+        return float(found.feed_flow[0])
+
+    feed = feed_at(1.0, True, None)
+    for _ in range(12 if p.second is not None else 0):
+        caustic, row = chemistry(p, float(vessels), feed), p.second_rows[0]
+        second = float(row.held) if row.held is not None else _second(p, feed, float(vessels), own, caustic).value()
+        before, feed = feed, feed_at(second, False, caustic)
+        if abs(feed / before - 1) < 1e-11:
+            break
+    return solved("membrane.recovery", float(p.permeate) / feed, "fraction", symbol="Y_m", title="Membrane recovery",
+                  inputs=p.inputs | {"vessels": vessels, "held_pressure": pressure},
+                  method="feed flow at which the governing corner, cold and aged, needs the held pressure")
+
+
+def _first(p: Plan, feed: Figure, limits: dict[str, Figure], second: float) -> Search:
+    """Vessels of the first stage: the least that meets the limits of all stages of the first pass."""
+    inp, row = p.inp, int(p.inp("membrane.row"))
+    rules = rules_of(limits, p.sheet.mixed is not None)
+
+    def judged(counts: np.ndarray, feeds: Any = float(feed)) -> list[str]:
+        flows = feeds if np.ndim(feeds) == 0 else np.repeat(feeds, len(CORNERS))
+        r = p.solve(counts, np.full(len(counts), second), flows, CORNERS, close=1e-6)
+        return breaches(inp, p.rows, r.first, r.reason, rules)
+
+    part, each = 1.0, 0.0
+    for k, r in enumerate(p.rows):
+        part *= float(r.share or 1.0) if k else 1.0
+        each += part * float(r.elements)
+    least = float(p.permeate) / (float(limits["flux"]) * each * float(p.sheet.element["area"]))
+    start = int(np.maximum(1, np.floor((0.8 if p.joined else 0.9) * least / row))) * row
+
+    def lift(counts: np.ndarray, said: list[str]) -> str:
+        asked = inp("membrane.recovery")
+        if asked is None:
+            return "hold a lower membrane.feed_pressure"
+        words = lower_recovery(judged, counts, said, CORNERS, float(p.permeate), float(asked))
+        return f"{words}; or other stages" if p.joined else words
+
+    return Search("membrane.vessels", "Vessels of the first stage" if p.joined else "Vessels of one train", "n_v",
+                  judged, CORNERS, batches(start, row, (5,) * 5 if p.joined else (5, 15)), lift,
+                  "the least count tried" if p.joined else "the flux limit alone asks for this many")
+
+
+def _first_inputs(p: Plan, feed: Figure, limits: dict[str, Figure]) -> dict[str, Any]:
+    return p.inputs | {f"limit_{k}": v for k, v in limits.items()} | {
+        "feed": feed, "row": p.inp("membrane.row")} | _spread(p)
+
+
+def _second_inputs(p: Plan, limits: dict[str, Figure]) -> dict[str, Any]:
+    assert p.second is not None
+    return p.inputs | {f"limit_{k}": v for k, v in limits.items()} | {"row": p.second["row"]} | _spread(p)
+
+
+def _spread(p: Plan) -> dict[str, Figure]:
+    spread = p.inp("membrane.flow_spread")
+    return {} if spread is None else {"flow_spread": spread}
+
+
+def _second_guess(p: Plan, own: dict[str, Figure]) -> float:
+    """Vessels of the second pass by its average flux alone, while those of the first are searched for."""
+    if p.second is None or p.second_sheet is None:
+        return 1.0
+    if p.second_rows[0].held is not None:
+        return float(p.second_rows[0].held)
+    row = float(p.second["row"])
+    one = float(p.second_rows[0].elements) * float(p.second_sheet.element["area"]) * float(own["flux"])
+    parts = 1 + np.sum([float(r.share or 0) for r in p.second_rows[1:]])
+    return float(np.ceil(float(p.permeate) * float(p.second["share"]) / one / parts / row)) * row
+
+
+def _second(p: Plan, feed: float, first: float, limits: dict[str, Figure], caustic: Chemistry | None) -> Search:
+    """Vessels of the second pass's first stage: the least that meets its limits at every corner."""
+    assert p.second is not None and p.second_sheet is not None
+    row, rules = int(p.second["row"]), rules_of(limits, False)
+    guess = float(p.permeate) / (float(limits["flux"]) * float(p.second_rows[0].elements)
+                                 * float(p.second_sheet.element["area"]))
+
+    def judged(counts: np.ndarray) -> list[str]:
+        r = p.solve(np.full(len(counts), first), counts, feed, CORNERS, close=1e-7, chemistry=caustic)
+        assert r.second is not None
+        return breaches(p.inp, p.second_rows, r.second, r.reason, rules)
+
+    start = (int(np.maximum(0, np.floor(0.4 * guess / row))) + 1) * row
+    return Search("membrane.second_pass.vessels", "Vessels of the second pass, first stage", "n_v2", judged, CORNERS,
+                  batches(start, row, (4,) * 5),
+                  lambda *_: "lower membrane.second_pass.recovery, or add a stage to it", "the least count tried")
+
+
+def _name(rows: list[Row], first: Figure, step: Figure) -> None:
+    """Vessels of every stage as figures."""
+    rows[0].vessels = first
+    for before, row in pairwise(rows):
+        row.vessels = row.held if row.held is not None else ar.stage_vessels.at(
+            f"{row.key}.vessels", title=f"Vessels of stage {row.name}", vessels=before.vessels,
+            vessel_share=row.share, row_height=step)
+
+
+def _all_vessels(p: Plan) -> Figure:
+    """Vessels of the first pass, all stages."""
+    found = p.rows[0].vessels
+    assert found is not None
+    for row in p.rows[1:]:
+        found = ar.vessels_of.at(f"membrane.vessels_to[{row.name}]", title=f"Vessels to stage {row.name}",
+                                 vessels=found, other_vessels=row.vessels)
+    return found
+
+
+def _refuse(p: Plan, answer: Answer, first: Figure) -> None:
     for i, corner in enumerate(CORNERS):
-        if not solution.solved[i]:
-            raise Infeasible(f"{solution.reason[i]} ({corner})", where="membrane.vessels",
-                             value=int(vessels),
-                             do="write more membrane.vessels, lower membrane.recovery, or choose another "
-                                "membrane.element")
-    out = _record(inp, world, solution, salinity, geo, feed, vessels, elements, permeate)
-    by_corner = out[0]
+        if not answer.solved[i]:
+            second = "second pass" in answer.reason[i] and p.second_rows[0].vessels is not None
+            raise Infeasible(
+                f"{answer.reason[i]} ({corner})",
+                where="membrane.second_pass.vessels" if second else "membrane.vessels",
+                value=int(p.second_rows[0].vessels if second else first),
+                do="add vessels, lower the recovery, or choose another element" if p.joined else
+                "write more membrane.vessels, lower membrane.recovery, or choose another membrane.element")
+
+
+def _carbon(p: Plan, made: Staged, corner: Corner) -> None:
+    """Carbon dioxide of the product, where caustic bound some of it."""
+    caustic = p.caustic.get(corner.temperature)
+    if caustic is None:
+        return
+    free = p.waters.at[corner.temperature].carbon_dioxide
+    left = ar.carbon_dioxide_left.at("second_pass.carbon_dioxide", carbon_dioxide=free, caustic=caustic)
+    if "bypass" in made.streams:
+        left = ar.blended_carbon_dioxide.at("membrane.carbon_dioxide", carbon_dioxide=free,
+                                            water=made.streams["bypass"].water, carbon_dioxide_left=left,
+                                            other_water=made.streams["second_permeate"].water)
+    made.carbon_dioxide = left
+
+
+def _govern(p: Plan, by_corner: dict[str, m.Recorded], held_pressure: Figure | None) -> dict[str, Figure]:
+    """The governing corner of what the rest of the plant reads."""
     governing = {}
-    rules = (("feed_pressure", "largest", "Feed pressure"), ("pressure_drop", "largest", "Pressure drop"),
-             ("concentrate_pressure", "largest", "Reject pressure"),
-             ("permeate_tds", "largest", "Permeate dissolved solids"),
-             ("permeate_boron", "largest", "Permeate boron"),
-             ("concentrate_tds", "largest", "Reject dissolved solids"))
-    for name, rule, title in rules:
+    for name, rule, title in RULES:
         if name == "feed_pressure" and held_pressure is not None:
             governing[name] = held_pressure  # the governing corner was solved to need just this
             continue
         governing[name] = govern(f"membrane.{name}", {c: r[name] for c, r in by_corner.items()}, rule, title=title)
-    if held_pressure is not None:
-        left = pressure_held_left_over.at("membrane.residual_held", feed_pressure=by_corner["cold-aged"][
-            "feed_pressure"], held_pressure=held_pressure)
-        residual(recovery, left, float(held_pressure), 1e-8)
+    return governing
+
+
+def _positions(p: Plan, staged: dict[str, Staged], limits: dict[str, Figure]) -> Positions:
+    """Rows by stage and corner of vessels with several element types."""
+    found: Positions = {}
+    curves = {k: w.density_curve for k, w in p.waters.at.items()}
+    for row in p.rows:
+        if row.sheet.mixed is not None:
+            with scope(instead=("membrane", row.prefix)):
+                found[row.prefix] = ps.position_rows(
+                    row.sheet.mixed, {c: s.stages[row.prefix] for c, s in staged.items()}, curves,
+                    int(p.inp("membrane.slices")), limits, p.inp("membrane.flow_spread"))
+    return found
+
+
+def _checks(p: Plan, rows: list[Row], staged: dict[str, Staged], limits: dict[str, Figure], prefix: str,
+            governing: dict[str, Figure]) -> None:
+    """Each limit over all corners and stages; the key of the winner says where it binds."""
+    words = "" if prefix == "membrane" else " of the second pass"
+    by_position = prefix == "membrane" and p.sheet.mixed is not None
     for name, key, title, rule, do in LIMITS:
-        governing[name] = govern(f"membrane.{name}", {c: r[name] for c, r in by_corner.items()}, rule, title=title)
-        if mixed is None or name not in ps.OWN:
-            checked(f"membrane.{name}.check", uneven(inp, name, governing), "<=" if rule == "largest" else ">=",
-                    limits[name], title=title, do=do, source=guideline(guideline_key(inp, key)).source)
-    rows = None
-    if mixed is not None:
-        rows = ps.position_rows(mixed, by_corner, {k: w.density_curve for k, w in waters.at.items()},
-                                int(inp("membrane.slices")), limits, inp("membrane.flow_spread"))
-        ps.judge_positions(mixed, rows)
-    ratings(inp, waters, element, governing, limits, mixed)
-    return Array(element, vessels, recovery, feed, by_corner, *out[1:], governing, along=along, positions=rows,
-                 mixed=mixed)
+        own = by_position and name in ps.OWN
+        if name not in limits and not own:
+            continue
+        every = {(c if len(rows) == 1 else f"{c}-{row.name}"): s.stages[row.prefix][name]
+                 for c, s in staged.items() for row in rows}
+        if name == "flux" and p.joined:
+            every = _pass_flux(rows, staged, prefix)
+        governing[name] = govern(f"{prefix}.{name}", every, rule, title=title + words)
+        if own:
+            continue
+        judged = uneven(p.inp, name, governing, prefix)
+        cited = guideline(_guideline_key(p.inp, key)).source if prefix == "membrane" else "common-practice"
+        checked(f"{prefix}.{name}.check", judged, "<=" if rule == "largest" else ">=", limits[name],
+                title=title + words, source=cited,
+                do=do.replace("membrane.vessels", "vessels in that stage") if p.joined else do)
 
 
-def ratings(inp, waters: Waters, element: Element, governing: dict[str, Figure], limits: dict[str, Figure],
+def _pass_flux(rows: list[Row], staged: dict[str, Staged], prefix: str) -> dict[str, Figure]:
+    """Average flux over all stages, at each corner."""
+    total = None
+    for row in rows:
+        one = ar.membrane_of.at(f"{prefix}.area[{row.name}]", vessels=row.vessels, elements_per_vessel=row.elements,
+                                element_area=row.sheet.element["area"], title=f"Membrane of stage {row.name}")
+        total = one if total is None else ar.areas_of.at(f"{prefix}.area_to[{row.name}]", membrane_area=total,
+                                                         other_area=one)
+    found = {}
+    for c, s in staged.items():
+        with scope(corner=c):
+            found[c] = ar.pass_flux.at(f"{prefix}.flux", membrane_area=total, permeate_flow=s.streams[
+                "first_permeate" if prefix == "membrane" else "second_permeate"].flow)
+    return found
+
+
+def _ratings(inp, waters: Waters, element: Element, governing: dict[str, Figure], limits: dict[str, Figure],
             mixed: m.Mixed | None = None) -> None:
     """Feed pressure within element and vessel, temperature within the element; the first by position where mixed."""
     if mixed is None:
@@ -205,7 +433,7 @@ def rating_used(feed_pressure: GaugePa, pressure_rating: GaugePa) -> Fraction:
     return feed_pressure / pressure_rating
 
 
-def guideline_key(inp, key: str) -> str:
+def _guideline_key(inp, key: str) -> str:
     """Row of the guidelines for a limit; the average flux depends on the water."""
     return f"average-flux-{inp('membrane.water_supply')}" if key == "average-flux" else key
 
@@ -216,169 +444,13 @@ def _guide(id: str, key: str) -> Figure:
                    table="guidelines", row=key)
 
 
-def _limits(inp, element: Element, mixed: m.Mixed | None) -> dict[str, Figure]:
-    found = {}
+def _limits(inp: Any, sheet: Sheet) -> dict[str, Figure]:
+    found, mixed = {}, sheet.mixed
     with scope(because=[inp("membrane.water_supply")]):
         for name, key, *_ in LIMITS:
             if name not in SHEET:
-                found[name] = _guide(f"limits.{name}", guideline_key(inp, key))
+                found[name] = _guide(f"limits.{name}", _guideline_key(inp, key))
     if mixed is None:
-        return found | {name: element[column] for name, column in SHEET.items()}
+        return found | {name: sheet.element[column] for name, column in SHEET.items()}
     return found | {f"{name}_{k or 'rest'}": of[column] for k, of in mixed.used.items()
                     for name, column in SHEET.items()}
-
-
-@dataclass
-class _World:
-    """Everything the solver is fed with, as figures; arrays are made at the call."""
-
-    inp: Any
-    waters: Waters
-    permeate: Figure
-    device: Device
-    geo: dict[str, Figure]
-    service: dict[str, dict[str, Figure]]
-    element: Element
-    limits: dict[str, Figure]
-    along: Element
-    mixed: m.Mixed | None
-
-    @property
-    def inputs(self) -> dict[str, Any]:
-        """What a solved line of this array rests on."""
-        an = self.waters.analysis
-        rest: dict[str, Any] = {"permeate": self.permeate, "salinity": an.salinity, "boron": self.waters.boron,
-                                "device": self.device.choice}
-        rest |= self.geo
-        for key in ("elements", "permeate_pressure", "port_loss"):
-            rest[key] = self.inp(f"membrane.{key}")
-        if self.device.mixing is not None:
-            rest["mixing"] = self.device.mixing
-        for key, at in self.waters.at.items():
-            rest |= {f"temperature_{key}": at.temperature, f"osmotic_{key}": at.osmotic_curve,
-                     f"density_{key}": at.density_curve, f"viscosity_{key}": at.water_viscosity,
-                     f"borate_shift_{key}": at.borate_shift, f"ph_{key}": ph_of(self.waters, key)}
-        for corner, figures in self.service.items():
-            rest |= {f"{name}_{corner}": v for name, v in figures.items()}
-        return rest
-
-    def solve(self, counts, pressure: float | None, feed: Any, corners, close: float = 1e-12):
-        """Counts times corners in one call; closes the mixing of an exchanger."""
-        inp = self.inp
-        at = [self.waters.at[c.temperature] for c in corners] * len(counts)
-        serve = [self.service[c] for c in corners] * len(counts)
-        fixed = fields(
-            self.along, vessels=np.repeat(counts, len(corners)), elements=int(inp("membrane.elements")),
-            permeate_flow=float(self.permeate), feed_pressure=pressure or 60e5,
-            temperature=np.array([float(a.temperature) for a in at]),
-            water_viscosity=np.array([float(a.water_viscosity) for a in at]),
-            osmotic=np.array([a.osmotic_curve.values for a in at]),
-            borate_shift=np.array([a.borate_shift.values for a in at if a.borate_shift is not None]),
-            borate_salinity=float(self.waters.analysis.salinity),
-            density=np.array([a.density_curve.values for a in at]),
-            permeate_pressure=float(inp("membrane.permeate_pressure")), port_loss=float(inp("membrane.port_loss")),
-            interconnector_loss=float(self.geo["interconnector_loss"]),
-            ph_total=np.array([float(ph_of(self.waters, c.temperature)) for c in corners] * len(counts)),
-            **{k: np.array([m.by_element(s[k]) for s in serve]) for k in PERMEABILITIES})
-        return solve_kept(fixed, float(self.waters.analysis.salinity), float(self.waters.boron), feed,
-                            float(self.device.mixing or 0.0), int(inp("membrane.slices")), close,
-                            laws=m.law_names(self.geo))
-
-
-def _vessels(inp, world: _World, feed: Figure, elements: Figure) -> tuple[Figure, Any, Any]:
-    """The number picked, and its corners as they were solved for the pick: solution and what enters the membranes."""
-    row = int(inp("membrane.row"))
-    uneven_flow = inp("membrane.flow_spread")
-    spread = {} if uneven_flow is None else {"flow_spread": uneven_flow}
-    least = float(world.permeate) / (float(world.limits["flux"]) * float(elements) * float(world.element["area"]))
-    first = int(np.maximum(1, np.floor(0.9 * least / row))) * row
-    limits = [m.Limit(name, title, "<=" if rule == "largest" else ">=", float(world.limits[name]))
-              for name, _, title, rule, _ in LIMITS if name in world.limits]
-    if world.mixed is None:
-        limits.append(m.Limit("feed_pressure", PRESSURE, "<=", float(world.limits["feed_pressure"])))
-    else:
-        limits += ps.position_limits()
-    winner, candidates, said, counts, tried = None, [], [], np.arange(0), []
-
-    def judged(solution: Any) -> list[str]:
-        return m.judge(with_spread(inp, solution) if world.mixed is None else ps.with_positions(
-            world.mixed, solution, uneven_flow), limits)
-
-    for batch in (range(5), range(5, 20)):  # a few counts first: more are tried only when none of these is enough
-        more = first + row * np.array(batch, dtype=float)
-        solution, mixed, _ = world.solve(more, None, float(feed), CORNERS)
-        tried += [(solution, mixed, slice(len(CORNERS) * i, len(CORNERS) * (i + 1))) for i in range(len(more))]
-        counts, said = np.concatenate([counts, more]), said + judged(solution)
-        winner, candidates = m.least_vessels(said, counts, list(CORNERS))
-        if winner is not None:
-            break
-    inputs = world.inputs | {f"limit_{k}": v for k, v in world.limits.items()} | {
-        "feed": feed, "row": inp("membrane.row")} | spread
-    if winner is None:
-        lift = lower_recovery(
-            lambda n, feeds: judged(world.solve(n, None, np.repeat(feeds, len(CORNERS)), CORNERS, 1e-6)[0]),
-            counts, said, CORNERS, float(world.permeate), float(inp("membrane.recovery")))
-        winner, why = no_count("membrane.vessels", counts, said, CORNERS, lift, inputs)
-        candidates[winner] = {**candidates[winner], "won": True}
-    else:
-        before = candidates[winner - 1]["why"] if winner else "the flux limit alone asks for this many"
-        why = f"one fewer: {before}"
-    solution, mixed, rows = tried[winner]
-    vessels = picked("membrane.vessels", counts[winner], "count", title="Vessels of one train", symbol="n_v",
-                  rule="least number that meets every limit at every corner", candidates=candidates,
-                  inputs=inputs, why=why)
-    return vessels, solution.some(rows), [x[rows] for x in mixed]
-
-
-def _record(inp, world: _World, solution, closed, geo, feed, vessels, elements, permeate):
-    lead_keys = [f"{e + 1}.{s + 1}" for e in range(int(elements)) for s in range(int(geo["slices"]))]
-    with scope(because=[elements, geo["slices"]]):
-        lead = assumed("membrane.lead_share",
-                       [1 / int(geo["slices"]) if k.startswith("1.") else 0.0 for k in lead_keys], "fraction",
-                       title="Share of each slice in the lead element", axis="node", keys=lead_keys,
-                       source="definition")
-    an = world.waters.analysis
-    factors = m.ion_factors(an.molality)
-    by_corner, mixed, perm, conc, water_in = {}, {}, {}, {}, {}
-    for i, corner in enumerate(CORNERS):
-        at = world.waters.at[corner.temperature]
-        with scope(corner=corner):
-            water = feed_water_of.at("membrane.train_water", feed_flow=feed, feed_density=at.density,
-                                     feed_salinity=an.salinity)
-            base = world.inputs | {"feed": feed, "vessels": vessels, "water": water}
-            x, boron = an.salinity, world.waters.boron
-            if world.device.mixing is not None:
-                how = "repeated substitution with the vessel solver"
-                x = solved("membrane.feed_salinity", closed[0][i], "salinity", symbol="X_fm", inputs=base,
-                           title="Salinity into the membranes", method=how)
-                boron = solved("membrane.feed_boron", closed[1][i], "salinity", symbol="X_fB", inputs=base,
-                               title="Boron per water into the membranes", method=how)
-                rho = t.density_of.at("membrane.mixed_density", salinity=x, **dict(at.density_curve.items()))
-                flow = flow_of_water.at("membrane.feed_flow", water=water, salinity=x, density=rho)
-            else:
-                flow = feed
-            f = dict(geo) | world.service[corner] | {
-                "vessels": vessels, "elements": elements, "feed_flow": flow, "feed_salinity": x,
-                "boron_ratio": boron, "temperature": at.temperature,
-                "ph_total": ph_of(world.waters, corner.temperature),
-                "permeate_pressure": inp("membrane.permeate_pressure"), "port_loss": inp("membrane.port_loss"),
-                "water_viscosity": at.water_viscosity, "osmotic": at.osmotic_curve, "density": at.density_curve,
-                "borate_shift": at.borate_shift, "borate_salinity": an.salinity}
-            r = m.record(solution, i, f, lead_share=lead, wanted=permeate)
-            if world.device.mixing is not None:
-                for name, fig, raw, end in (("salinity", x, an.salinity, r["concentrate_salinity"]),
-                                            ("boron", boron, world.waters.boron, t.ratio_of.at(
-                                                "membrane.concentrate_boron_ratio",
-                                                solute=r["concentrate_boron_flow"], water=r["concentrate_water"]))):
-                    again = salinity_with_mixing.at(
-                        f"membrane.feed_{name}_again", feed_salinity=raw, exchanger_mixing=world.device.mixing,
-                        concentrate_water=r["concentrate_water"], water=water, concentrate_salinity=end)
-                    left = salinity_left_over.at(f"membrane.residual_mixing_{name}", salinity=fig, found=again)
-                    residual(fig, left, float(raw) or 1.0)
-            perm[corner], conc[corner] = m.split_ions(an.molality, an.molar_mass, factors, r, water)
-            recovery_of.at("membrane.recovery_at", title="Membrane recovery", symbol="Y_m",
-                           permeate_flow=r["permeate_flow"], feed_flow=feed)
-        by_corner[corner], mixed[corner], water_in[corner] = r, flow, water
-    return by_corner, mixed, perm, conc, water_in
-
-

@@ -7,8 +7,8 @@ from collections.abc import Mapping
 from desalbook.hydraulics.motor import Electric
 from desalbook.hydraulics.pump import Pump, size_pump
 from desalbook.plant.array import Array
+from desalbook.plant.array_plan import Plan, Row
 from desalbook.plant.pressure_train import SECOND_PASS_PUMP, Case, StagePumpDuty
-from desalbook.plant.stages import Plan, Row
 from desalbook.plant.waters import Waters
 from desalbook.trail import Figure, assumed, govern, scope
 from desalbook.trail.corner import Corner
@@ -28,8 +28,6 @@ def boosted_stages(plan: Plan) -> dict[str, tuple[Row, int, bool]]:
 
 def stage_pump_duties(a: Array, corner: Corner) -> dict[str, StagePumpDuty]:
     """Duties of the pumps between stages and before a second pass at one corner."""
-    if a.plan is None:
-        return {}
     staged = a.staged[corner]
     found = {name: StagePumpDuty(staged.stages[row.prefix]["feed_flow"], rise=row.boost)
              for name, (row, _, _) in boosted_stages(a.plan).items()}
@@ -40,11 +38,11 @@ def stage_pump_duties(a: Array, corner: Corner) -> dict[str, StagePumpDuty]:
     return found
 
 
-def size_stage_pumps(plan: Plan | None, cases: Mapping[Corner, Case], rises: Mapping[Corner, Mapping[str, Figure]],
+def size_stage_pumps(plan: Plan, cases: Mapping[Corner, Case], rises: Mapping[Corner, Mapping[str, Figure]],
                      waters: Waters, electric: Electric) -> tuple[dict[str, Pump], Figure | None]:
     """Pumps on their governing corners, by the prefix of their lines; and the zero power of what is not there."""
     duties = next(iter(cases.values())).stage_pumps
-    if plan is None or not duties:
+    if not duties:
         return {}, None
     stages, pumps = boosted_stages(plan), {}
     with scope(because=plan.because):

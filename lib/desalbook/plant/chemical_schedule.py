@@ -52,7 +52,7 @@ def chemical_schedule(inp, ops: UnitOperations) -> list[dict[str, Any]]:
     names = inp.names("injection.points")
     rows = []
     lines = dosing_lines(ops)
-    second = a.plan.second if a.plan is not None else None
+    second = a.plan.second
     own = {}
     if second is not None:
         own["interpass_ph"] = Place(None, a.staged["design-aged"].streams["second_feed"].flow, second["suction"])

@@ -119,7 +119,7 @@ def _constant(inp, waters: Waters, a: Array, pre: Pretreated, duty, cleaning,
 
 def _second(a: Array) -> list[Any]:
     """What decides on a dosing line between the passes, where there is a second."""
-    second = a.plan.second if a.plan is not None else None
+    second = a.plan.second
     return [] if second is None or second["ph"] is None else [second["ph"]]
 
 

@@ -60,7 +60,7 @@ def equipment(inp, ops: UnitOperations, pumps: dict[str, Transfer]) -> list[dict
         pump("booster", "Booster", p.booster, n, 1, inp("booster.standby_count"))
     for name, machine in p.machines.stage_pumps.items():
         pump(name, name.replace("_", " ").replace("[", ", ").rstrip("]").capitalize(), machine, n, 1, 0)
-    if a.plan is None:
+    if not a.plan.joined:
         rows.append(_row("vessels", "Pressure vessel", n, a.vessels, 0, elements=inp("membrane.elements")))
     else:
         for stage in (*a.plan.rows, *a.plan.second_rows):

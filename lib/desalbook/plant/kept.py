@@ -6,6 +6,7 @@ the very one that would be computed again, so results do not depend on what was 
 
 from __future__ import annotations
 
+import dataclasses
 import functools
 import hashlib
 import threading
@@ -19,7 +20,7 @@ __all__ = ["content", "kept"]
 
 
 def content(*values: Any) -> bytes:
-    """Digest of numbers, texts, arrays and mappings of them, by value.
+    """Digest of numbers, texts, arrays, mappings and dataclasses of them, by value.
 
     Raises
     ------
@@ -40,6 +41,9 @@ def content(*values: Any) -> bytes:
             for k in sorted(x):
                 into.update(f"{k}=".encode())
                 feed(x[k])
+        elif dataclasses.is_dataclass(x) and not isinstance(x, type):
+            into.update(f"{type(x).__name__}(".encode())
+            feed({f.name: getattr(x, f.name) for f in dataclasses.fields(x)})
         elif isinstance(x, (list, tuple)):
             into.update(f"{len(x)}[".encode())
             for one in x:

@@ -8,7 +8,7 @@ from typing import Any
 
 import numpy as np
 
-from desalbook.plant.array_relations import best_served, least_served
+from desalbook.plant.joints import best_served, least_served
 from desalbook.problems import Infeasible
 from desalbook.trail import Figure, note
 

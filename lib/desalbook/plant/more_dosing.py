@@ -33,7 +33,7 @@ def more_dosing(inp, w: Waters, a: Array, d) -> dict[str, Any]:
 
 
 def _interpass(inp, w: Waters, a: Array, d) -> Any:
-    if a.plan is not None and a.plan.second is not None:
+    if a.plan.second is not None:
         return caustic_line(inp, a, d.trains)
     present: Choice = inp("interpass_ph.present")
     if present != "yes":

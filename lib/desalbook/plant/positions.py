@@ -14,7 +14,7 @@ import numpy as np
 from desalbook import membrane as m
 from desalbook.guidelines import guideline
 from desalbook.membrane import transport as t
-from desalbook.plant.array_relations import best_served, least_served
+from desalbook.plant.joints import best_served, least_served
 from desalbook.plant.limits import LIMITS, PRESSURE, SHEET
 from desalbook.trail import Figure, checked, govern, relation, scope
 from desalbook.trail.corner import Corner
@@ -156,16 +156,25 @@ def position_rows(mixed: m.Mixed, by_corner: dict[str, m.Recorded], curves: dict
     return found
 
 
-def judge_positions(mixed: m.Mixed, rows: dict[str, dict[str, list[tuple]]]) -> None:
-    """One check a limit, of the position and corner that come nearest to what may be borne there."""
+def judge_positions(mixed: dict[str, m.Mixed], rows: dict[str, dict[Corner, dict[str, list[tuple]]]]) -> None:
+    """One check a limit, of the stage, position and corner that come nearest to what may be borne there.
+
+    Parameters
+    ----------
+    mixed, rows : dict
+        By the prefix of a stage's lines.
+    """
+    alone = len(rows) == 1
     for name in OWN:
-        every = {f"{corner}, position {row[0]}": row for corner, of in rows.items() for row in of[name]}
+        every = {f"{corner}, {'' if alone else f'{stage}, '}position {row[0]}": (stage, row)
+                 for stage, corners in rows.items() for corner, of in corners.items() for row in of[name]}
         title, do = TEXT[name]
-        top = govern(f"membrane.{name}_position", {k: row[3] for k, row in every.items()}, "largest",
+        top = govern(f"membrane.{name}_position", {k: row[3] for k, (_, row) in every.items()}, "largest",
                      title=f"{title}, by position")
         # the same one as picked: the first of the largest
-        place, figure, bound, _ = list(every.values())[int(np.argmax([float(row[3]) for row in every.values()]))]
-        own = mixed.name_at(place)
+        stage, (place, figure, bound, _) = list(every.values())[
+            int(np.argmax([float(row[3]) for _, row in every.values()]))]
+        own = mixed[stage].name_at(place) + ("" if alone else f", {stage}")
         with scope(because=[top]):
             checked(f"membrane.{name}.check", figure, ">=" if name == "vessel_concentrate" else "<=", bound,
                     title=f"{TITLE.get(name, title)}: position {place}, {own}",

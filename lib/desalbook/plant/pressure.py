@@ -88,7 +88,7 @@ def pressure(inp: Inputs, waters: Waters, of: er.Device, a: Array, pre: Pretreat
         stage_pumps, no_stage_pump = size_stage_pumps(a.plan, cases, stage_rises, waters, electric(inp))
         machines = pt.Machines(
             of, line, hp, pump, sizing.piping_loss, best, curve, booster, reject_pump, stage_pumps, no_booster,
-            no_reject_pump, no_stage_pump, tuple(a.plan.because) if a.plan is not None else ())
+            no_reject_pump, no_stage_pump, tuple(a.plan.because) if a.plan.joined else ())
         runs: dict[Corner, pt.TrainRun] = {}
         for c, case in cases.items():
             with scope(corner=c):

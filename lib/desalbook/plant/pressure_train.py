@@ -18,8 +18,8 @@ from desalbook.hydraulics.energy_recovery.balance import pressure_rise
 from desalbook.hydraulics.head import pressure_head
 from desalbook.hydraulics.pump import Pump, run_pump
 from desalbook.hydraulics.pump_curve import Curve, Operating, operate, speed_at
-from desalbook.plant.array_relations import boosters_of, powers_of
 from desalbook.plant.energy_relations import section_of
+from desalbook.plant.joints import boosters_of, powers_of
 from desalbook.trail import Choice, Figure, relation, scope
 from desalbook.units import Count, DifferencePa, ElectricW, M3PerS, W
 

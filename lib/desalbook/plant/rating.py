@@ -12,12 +12,11 @@ from desalbook.hydraulics.energy import specific_energy
 from desalbook.hydraulics.pipes import Fluid
 from desalbook.membrane import transport as t
 from desalbook.plant.boosters import boosted_stages
-from desalbook.plant.cases import fields, in_service, waters_at
+from desalbook.plant.cases import in_service, waters_at
 from desalbook.plant.local_ph import between
 from desalbook.plant.pressure_train import SECOND_PASS_PUMP, Case, StagePumpDuty, run_train, throttling_loss
-from desalbook.plant.solve_closed import solve_closed
-from desalbook.plant.solve_stages import Answer
-from desalbook.plant.stages import worst
+from desalbook.plant.search import worst
+from desalbook.plant.solve_array import Answer
 from desalbook.problems import DesignError
 from desalbook.trail import Choice, values
 
@@ -84,7 +83,6 @@ def rate(sized: Any, *, temperature: Any = None, salinity: Any = None, age: Any 
     if feed_pressure is not None and _UNKNOWN[control] == "feed_pressure":
         raise DesignError("the feed pressure is what this control gives back", where="feed_pressure", value=control,
                           do="leave feed_pressure out, or take control pressure or recovery")
-    _checked(control, sized.array.plan)
     ledger, a, an = sized.ledger, sized.array, sized.waters.analysis
     oldest = float(ledger["membrane.age"])
     said = {"temperature": (temperature, float(sized.waters.at["design"].temperature)),
@@ -134,8 +132,7 @@ def _chunk(sized: Any, control: str, wrong: np.ndarray, given: dict[str, np.ndar
     permeate = float(sized.duty.train_permeate)
     feed = None if control == "recovery" else feed_for.plain(permeate, given["recovery"])
     with np.errstate(all="ignore"):
-        solve = _plain if sized.array.plan is None else _staged
-        r = solve(sized, control, given, water, feed)
+        r = _array(sized, control, given, water, feed)
     with values(keep=False):
         run = _pressure_train(sized, control, r, given, water)
         recovery = recovery_of.at("recovery", permeate_flow=r["permeate_flow"], feed_flow=r["feed_flow"])
@@ -182,8 +179,6 @@ def _pressure_train(sized: Any, control: str, r: dict[str, Any], given: dict[str
 
 def _stage_pumps(sized: Any, r: dict[str, Any]) -> dict[str, StagePumpDuty]:
     plan = sized.array.plan
-    if plan is None:
-        return {}
     answer: Answer = r["answer"]
     found = {}
     for name, (row, place, second) in boosted_stages(plan).items():
@@ -206,56 +201,22 @@ def _sheet(sized: Any, element: Any, given: dict[str, np.ndarray]) -> dict[str, 
         water_factor=given["water_factor"], salt_factor=given["salt_factor"])
 
 
-def _local(waters: Any, given: dict[str, np.ndarray]) -> dict[str, Any]:
-    """Shift of the species of boron along the vessels of the first pass."""
-    return {"borate_shift": between(waters, given["temperature"]), "borate_salinity": given["salinity"]}
-
-
-def _plain(sized: Any, control: str, given: dict[str, np.ndarray], water: dict[str, np.ndarray],
+def _array(sized: Any, control: str, given: dict[str, np.ndarray], water: dict[str, np.ndarray],
            feed: np.ndarray | None) -> dict[str, Any]:
-    """One stage, one pass."""
-    book, ops = sized.ledger, sized
-    w, a, sal = ops.waters, ops.array, given["salinity"]
-    fixed = fields(
-        a.along, **_local(w, given), vessels=float(a.vessels), elements=int(book["membrane.elements"]),
-        permeate_flow=float(ops.duty.train_permeate), feed_pressure=given["feed_pressure"],
-        temperature=given["temperature"], **water, permeate_pressure=float(book["membrane.permeate_pressure"]),
-        port_loss=float(book["membrane.port_loss"]), interconnector_loss=float(book["membrane.interconnector_loss"]),
-        ph_total=ops.feed.ph_total_at(given["temperature"], sal / float(w.analysis.salinity)),
-        **_sheet(sized, a.along, given))
-    boron = float(w.boron) * sal / float(w.analysis.salinity)
-    r, (x, _), raw = solve_closed(fixed, sal, boron, feed, float(ops.device.mixing or 0.0),
-                                  int(book["membrane.slices"]), 1e-11, _UNKNOWN[control],
-                                (str(book["membrane.mass_transfer"]), str(book["membrane.friction"])),
-                                profiles=False)
-    return {k: r.out[k] for k in (*_SHOWN, "concentrate_salinity")} | {
-        "feed_pressure": r.feed_pressure, "feed_flow": raw, "mixed_flow": r.feed_flow, "feed_salinity": x,
-        "permeate_flow": r.permeate_flow, "first_permeate_flow": r.permeate_flow,
-        "reason": np.array(r.reason, dtype=object)}
-
-
-def _staged(sized: Any, control: str, given: dict[str, np.ndarray], water: dict[str, np.ndarray],
-            feed: np.ndarray | None) -> dict[str, Any]:
     """Stages and passes, with the caustic of the sized corners at the temperature between them."""
-    ops, w, plan = sized, sized.waters, sized.array.plan
-    assert feed is not None
-    answer = plan.rated(given, water, feed, permeate=float(ops.duty.train_permeate)
-                        if _UNKNOWN[control] == "feed_pressure" else None,
-                        first=_sheet(sized, plan.sheet.element, given) | _local(w, given),
-                        second=_sheet(sized, plan.second_sheet.element, given) if plan.second_sheet else None,
-                        boron=float(w.boron) * given["salinity"] / float(w.analysis.salinity),
-                        ph=ops.feed.ph_total_at(given["temperature"],
-                                                     given["salinity"] / float(w.analysis.salinity)))
-    return _staged_outputs(answer, water["density"], given["salinity"])
+    w, plan = sized.waters, sized.array.plan
+    ratio = given["salinity"] / float(w.analysis.salinity)
+    held = _UNKNOWN[control]
+    answer = plan.rated(
+        given, water, lambda along: _sheet(sized, along, given),
+        shift={"borate_shift": between(w, given["temperature"]), "borate_salinity": given["salinity"]},
+        boron=float(w.boron) * ratio, ph=sized.feed.ph_total_at(given["temperature"], ratio), feed=feed,
+        permeate=None if held == "permeate_flow" else float(sized.duty.train_permeate),
+        pressure=None if held == "feed_pressure" else given["feed_pressure"])
+    return _outputs(answer, water["density"])
 
 
-def _checked(control: str, plan: Any) -> None:
-    if control == "recovery" and plan is not None:
-        raise DesignError("stages, second pass and recycle are rated at a held recovery", where="control",
-                          value=control, allowed=", ".join(k for k in CONTROLS if k != "recovery"))
-
-
-def _staged_outputs(answer: Answer, density: np.ndarray, salinity: np.ndarray) -> dict[str, Any]:
+def _outputs(answer: Answer, density: np.ndarray) -> dict[str, Any]:
     """Numbers by the names `rate` shows: the product of all passes, the worst stage of the first pass."""
     first, last = answer.first, answer.first.stages[-1]
     judged = worst(first.stages, answer.reason)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import Any
 
-from desalbook.plant.stages_record import Stream
+from desalbook.plant.array_record import Stream
 from desalbook.trail.corner import Corner
 
 __all__ = ["staged_streams"]

@@ -83,9 +83,9 @@ def streams(inp, ops: UnitOperations) -> list[dict[str, Any]]:
                         float(pre.discharge) - float(pre.dirty_drop)))
     else:
         rows.append(raw("filtrate", "tank", "cartridges", "To the cartridges", float(a.feed_flow), pre.discharge))
-    joint = "pressure section" if a.plan is None else "feed joint"
+    joint = "feed joint" if a.plan.joined else "pressure section"
     rows.append(raw("ro_feed", "cartridges", joint, "Feed of the pressure section", a.feed_flow, suction))
-    if a.plan is not None:
+    if a.plan.joined:
         return rows + staged_streams(a, CORNER, _row, _ions) + _chemicals(inp, ops, joint)
     permeate = _row("permeate", "pressure section", "product", "Permeate", volume_flow=r["permeate_flow"],
                     pressure=inp("membrane.permeate_pressure"), temperature=at.temperature,

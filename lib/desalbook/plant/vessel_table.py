@@ -28,8 +28,6 @@ _NODES = ("flux", "pressure", "salinity", "osmotic_wall", "beta", "loss", "flow"
 def _stages(sized: Any) -> list[tuple[str, str, str]]:
     """Prefix of the lines, words, pass of each stage."""
     plan = sized.array.plan
-    if plan is None:
-        return [("membrane", "first", "membrane")]
     return [(r.prefix, r.name, "membrane") for r in plan.rows] + [
         (r.prefix, f"second pass, {r.name}", "second_pass") for r in plan.second_rows]
 
@@ -116,11 +114,11 @@ def guideline_table(plant: Any) -> pd.DataFrame:
     for corner in CORNERS:
         whole = vessel_profile(sized, corner)
         for prefix, words, of in _stages(sized):
-            own = a.by_corner[corner] if a.plan is None else a.staged[corner].stages[prefix]
+            own = a.staged[corner].stages[prefix]
             part = whole[whole["stage"] == words]
             for name, title, rule in wanted:
-                if a.positions is not None and name in a.positions[corner]:
-                    rows += _by_position(name, title, rule, words, corner, a.positions[corner][name])
+                if prefix in a.positions and name in a.positions[prefix][corner]:
+                    rows += _by_position(name, title, rule, words, corner, a.positions[prefix][corner][name])
                     continue
                 first = "limits.second_pass_" if of == "second_pass" else "limits."
                 ids = (f"{first}{name}", f"{of}.element.{SHEET.get(name)}")
@@ -128,7 +126,7 @@ def guideline_table(plant: Any) -> pd.DataFrame:
                 if limit is None:
                     continue
                 figure = own[name]
-                if name == "flux" and a.plan is not None:
+                if name == "flux" and a.plan.joined:
                     figure = book[f"{of}.flux@{corner}"]  # the guideline is for the pass
                 value, most = uneven_plain(name, float(figure), float(own["vessel_feed"]), spread), float(limit)
                 margin = (most - value) / most if rule == "largest" else (value - most) / most

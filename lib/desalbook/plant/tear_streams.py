@@ -11,15 +11,16 @@ from collections.abc import Callable
 
 import numpy as np
 
-__all__ = ["Again", "close"]
+__all__ = ["Again", "solve_tear_streams"]
 
 Again = Callable[[np.ndarray, np.ndarray], tuple[np.ndarray, np.ndarray]]
 PATIENCE = 3  # refusals in a row before a case is given up: a poor guess may be refused where the answer is not
 
 
-def close(again: Again, start: np.ndarray, scale: np.ndarray, tolerance: float = 1e-13, steps: int = 40,
-          longest: float = 0.3, inverse: np.ndarray | None = None) -> tuple[np.ndarray, np.ndarray]:
-    """Close the loops.
+def solve_tear_streams(again: Again, start: np.ndarray, scale: np.ndarray, tolerance: float = 1e-13,
+                       steps: int = 40, longest: float = 0.3,
+                       inverse: np.ndarray | None = None) -> tuple[np.ndarray, np.ndarray]:
+    """Tear streams of a flowsheet with recycles, converged by Broyden's method from successive substitution.
 
     Parameters
     ----------

@@ -1,4 +1,7 @@
-"""Relations that join stages and passes: one equation each, used by the solver and the record."""
+"""Where streams of a membrane array part and join: balances of water, salts and ions, pressures between stages.
+
+One equation each, used by the solver of the array and by its record. Volumes are never added: mass flows are.
+"""
 
 from __future__ import annotations
 
@@ -29,11 +32,12 @@ __all__ = [
     "carried_over",
     "caustic_salinity",
     "drops_of",
+    "feed_water_of",
     "first_pass_permeate",
-    "ions_left_over",
+    "flow_of_water",
+    "ion_residual",
     "joined",
     "least_served",
-    "mass_left_over",
     "membrane_of",
     "mixed_molality",
     "part_of",
@@ -43,6 +47,7 @@ __all__ = [
     "rear_solute",
     "rear_water",
     "rest_of",
+    "salinity_with_mixing",
     "scaled_molality",
     "second_permeate_of",
     "stage_vessels",
@@ -166,14 +171,8 @@ def drops_of(pressure_drop: DifferencePa, other_drop: DifferencePa) -> Differenc
     return pressure_drop + other_drop
 
 
-@relation("Mass flow less mass flow found again", symbol="r_M", unit="kg/s", source="definition")
-def mass_left_over(mass_flow: KgPerS, other_flow: KgPerS) -> KgPerS:
-    """Zero when solved."""
-    return mass_flow - other_flow
-
-
 @relation("Ions less ions found again", symbol="r_b", unit="mol/kg", source="definition")
-def ions_left_over(molality: Molality, other_molality: Molality) -> Molality:
+def ion_residual(molality: Molality, other_molality: Molality) -> Molality:
     """Zero when solved."""
     return molality - other_molality
 
@@ -220,3 +219,23 @@ def pass_flux(permeate_flow: M3PerS, membrane_area: M2) -> Flux:
 def powers_of(electric_power: ElectricW, other_power: ElectricW) -> ElectricW:
     """Sum."""
     return electric_power + other_power
+
+
+@relation("Water in the feed of the train", symbol="M_fw", unit="kg/s", source="definition")
+def feed_water_of(feed_flow: M3PerS, feed_density: KgPerM3, feed_salinity: Salinity) -> KgPerS:
+    """Mass flow of water."""
+    return feed_flow * feed_density / (1 + feed_salinity)
+
+
+@relation("Flow into the membranes", symbol="Q_fm", unit="m^3/s", source="definition")
+def flow_of_water(water: KgPerS, salinity: Salinity, density: KgPerM3) -> M3PerS:
+    """Volume flow that carries this water at this salinity."""
+    return water * (1 + salinity) / density
+
+
+@relation("Salinity into the membranes", symbol="X_fm", unit="1", source="stover-2007",
+          note="mixing is measured by volume; taken here as share of water, which moves it by some 3 % of itself")
+def salinity_with_mixing(feed_salinity: Salinity, exchanger_mixing: Fraction, concentrate_water: KgPerS,
+                         water: KgPerS, concentrate_salinity: Salinity) -> Salinity:
+    """The part of the feed that passes the exchanger takes up reject."""
+    return feed_salinity + exchanger_mixing * concentrate_water / water * (concentrate_salinity - feed_salinity)

@@ -1,4 +1,4 @@
-"""The solved array of stages and passes, put once through the recording relations at each corner."""
+"""The solved array put once through the recording relations at each corner; a plain train is one stage."""
 
 from __future__ import annotations
 
@@ -10,12 +10,12 @@ from desalbook.duty.flows import recovery_of
 from desalbook.membrane import left_over
 from desalbook.membrane import transport as t
 from desalbook.membrane.replay import salinity_left_over
-from desalbook.plant import array_relations as ar
+from desalbook.plant import joints as ar
+from desalbook.plant.array_plan import Plan, Row
 from desalbook.plant.cases import ph_of
-from desalbook.plant.solve_closed import feed_water_of, flow_of_water, salinity_with_mixing
-from desalbook.plant.solve_stages import Answer
-from desalbook.plant.stages import Plan, Row, Sheet
-from desalbook.trail import Column, Figure, assumed, residual, scope, solved
+from desalbook.plant.joints import feed_water_of, flow_of_water, salinity_with_mixing
+from desalbook.plant.solve_array import Answer
+from desalbook.trail import Column, Figure, assumed, proving, residual, scope, solved
 from desalbook.trail.corner import Corner
 
 __all__ = ["Staged", "Stream", "record_array"]
@@ -37,8 +37,13 @@ class Stream:
 
 @dataclass
 class Staged:
-    """Streams of one corner by name, and each stage as it was recorded."""
+    """One corner: water into the train, flow into the membranes, each stage as it was recorded, streams by name.
 
+    A plain train has no other streams than those of its one stage.
+    """
+
+    train_water: Figure
+    feed_flow: Figure
     streams: dict[str, Stream] = field(default_factory=dict)
     stages: dict[str, m.Recorded] = field(default_factory=dict)
     carbon_dioxide: Figure | None = None
@@ -81,13 +86,25 @@ class Recorder:
         self.key = corner.temperature
         self.at, self.an = p.waters.at[self.key], p.waters.analysis
         self.base = p.inputs | {"feed": feed}
-        self.made = Staged()
 
     def solved(self, id: str, value: float, kind: str, title: str, symbol: str, note: str = "") -> Figure:
         return solved(id, float(value), kind, title=title, symbol=symbol, inputs=self.base, note=note,
                       method="secants on all torn streams together")
 
-    def march(self, rows: list[Row], sheet: Sheet, run: Any, prefix: str, feed: Stream, pressure: Figure,
+    def vessels(self, row: Row, solution: m.Solution, port: Figure, ph: Figure, wanted: Figure | None,
+                **feed: Figure) -> m.Recorded:
+        """One stage on record, from its feed."""
+        f = dict(row.sheet.geo) | row.sheet.service[self.corner] | feed | {
+            "vessels": row.vessels, "elements": row.elements, "temperature": self.at.temperature, "ph_total": ph,
+            "permeate_pressure": self.p.inp("membrane.permeate_pressure"), "port_loss": port,
+            "water_viscosity": self.at.water_viscosity, "osmotic": self.at.osmotic_curve,
+            "density": self.at.density_curve}
+        if row in self.p.rows:  # the feed of a second pass keeps its pH along the vessel
+            f |= {"borate_shift": self.at.borate_shift, "borate_salinity": self.an.salinity}
+        with scope(instead=("membrane", row.prefix)):
+            return m.record(solution, self.i, f, lead_share=self.lead(row), wanted=wanted)
+
+    def march(self, rows: list[Row], run: Any, prefix: str, feed: Stream, pressure: Figure,
               port: Figure, ph: Figure) -> tuple[Stream, Stream, Figure]:
         """Every stage of a pass: permeate, reject, drop."""
         flow, x, xb = feed.flow, feed.salinity, t.ratio_of.at(f"{prefix}.feed_boron_ratio", solute=feed.boron,
@@ -102,19 +119,8 @@ class Recorder:
                                        title="Boron per water of the feed")
                     pressure = ar.boosted.at("membrane.feed_pressure", concentrate_pressure=reject.pressure,
                                              stage_boost=row.boost)
-            f = dict(sheet.geo) | sheet.service[self.corner] | {
-                "vessels": row.vessels, "elements": row.elements, "feed_flow": flow, "feed_salinity": x,
-                "boron_ratio": xb, "temperature": self.at.temperature, "ph_total": ph,
-                "permeate_pressure": self.p.inp("membrane.permeate_pressure"), "port_loss": port,
-                "water_viscosity": self.at.water_viscosity, "osmotic": self.at.osmotic_curve,
-                "density": self.at.density_curve, "feed_pressure": pressure}
-            if prefix == "membrane":  # the feed of a second pass keeps its pH along the vessel
-                f |= {"borate_shift": self.at.borate_shift, "borate_salinity": self.an.salinity}
-            r = run.stages[k]
-            state = replace(r, unknown="permeate_flow") if r.unknown != "permeate_flow" else r
-            with scope(instead=("membrane", row.prefix)):
-                made = m.record(state, self.i, f, lead_share=self.lead(row), wanted=None)
-            made.figures["first_feed"] = Stream(feed.water, feed.salt, feed.boron, flow, x) if not k else reject
+            made = self.vessels(row, replace(run.stages[k], unknown="permeate_flow"), port, ph, None, feed_flow=flow,
+                                feed_salinity=x, boron_ratio=xb, feed_pressure=pressure)
             self.made.stages[row.prefix] = made
             own, reject = _of(made, "permeate"), _of(made, "concentrate", made["concentrate_pressure"])
             if permeate is None:
@@ -135,28 +141,64 @@ class Recorder:
         p, i, answer, at, an = self.p, self.i, self.answer, self.at, self.an
         raw_water = feed_water_of.at("membrane.train_water", feed_flow=self.feed, feed_density=at.density,
                                      feed_salinity=an.salinity)
+        x, xb, water, flow = an.salinity, p.waters.boron, raw_water, self.feed
+        into = answer.feed
+        if p.looped:
+            if p.joined:
+                water = self.solved("membrane.feed_water", into.water[i], "mass flow", "Water into the membranes",
+                                    "M_fm")
+            x = self.solved("membrane.feed_salinity", t.ratio_of.plain(into.salt[i], into.water[i]), "salinity",
+                            "Salinity into the membranes", "X_fm")
+            xb = self.solved("membrane.feed_boron", t.ratio_of.plain(into.boron[i], into.water[i]), "salinity",
+                             "Boron per water into the membranes", "X_fB")
+        rho = at.density
+        if p.looped or p.joined:
+            rho = t.density_of.at("membrane.mixed_density", salinity=x, **dict(at.density_curve.items()))
+            flow = flow_of_water.at("membrane.feed_flow", water=water, salinity=x, density=rho)
+        self.made = Staged(raw_water, flow)
+        if not p.joined:
+            out = self.plain(raw_water, flow, x, xb)
+            product_flow = out["permeate_flow"]
+        else:
+            out, product_flow = self.joined(raw_water, Stream(
+                water, t.vessel_salt.at("membrane.feed_salt", node_water=water, feed_salinity=x,
+                                        title="Salt into the membranes"),
+                t.vessel_salt.at("membrane.feed_boron_flow", node_water=water, feed_salinity=xb,
+                                 title="Boron into the membranes"), flow, x, rho), xb)
+        recovery_of.at("membrane.recovery_at", title="Membrane recovery", symbol="Y_m", permeate_flow=product_flow,
+                       feed_flow=self.feed)
+        return out, self.made
+
+    def plain(self, water: Figure, flow: Figure, x: Figure, xb: Figure) -> m.Recorded:
+        """One stage, whose feed at most takes up reject in an exchanger."""
+        p, row, waters = self.p, self.p.rows[0], self.p.waters
+        r = self.made.stages[row.prefix] = self.vessels(
+            row, self.answer.first.stages[0], p.inp("membrane.port_loss"), ph_of(waters, self.key), p.permeate,
+            feed_flow=flow, feed_salinity=x, boron_ratio=xb)
+        if p.looped and proving():
+            ends = (("salinity", x, self.an.salinity, r["concentrate_salinity"]),
+                    ("boron", xb, waters.boron, t.ratio_of.at(
+                        "membrane.concentrate_boron_ratio", solute=r["concentrate_boron_flow"],
+                        water=r["concentrate_water"])))
+            for name, figure, raw, end in ends:
+                again = salinity_with_mixing.at(
+                    f"membrane.feed_{name}_again", feed_salinity=raw, exchanger_mixing=p.device.mixing,
+                    concentrate_water=r["concentrate_water"], water=water, concentrate_salinity=end)
+                left = salinity_left_over.at(f"membrane.residual_mixing_{name}", salinity=figure, found=again)
+                residual(figure, left, float(raw) or 1.0)
+        return r
+
+    def joined(self, raw_water: Figure, feed: Stream, xb: Figure) -> tuple[m.Recorded, Figure]:
+        """Stages and passes, and what joins them."""
+        p, at, an = self.p, self.at, self.an
         raw_salt = t.vessel_salt.at("membrane.train_salt", node_water=raw_water, feed_salinity=an.salinity,
                                     title="Salt in the feed of the train")
         raw_boron = t.vessel_salt.at("membrane.train_boron", node_water=raw_water, feed_salinity=p.waters.boron,
                                      title="Boron in the feed of the train")
         raw = Stream(raw_water, raw_salt, raw_boron, self.feed, an.salinity, at.density)
-        x, xb, water = an.salinity, p.waters.boron, raw_water
-        if p.looped:
-            values = answer.torn[i]
-            water = self.solved("membrane.feed_water", values[1], "mass flow", "Water into the membranes", "M_fm")
-            x = self.solved("membrane.feed_salinity", values[2], "salinity", "Salinity into the membranes", "X_fm")
-            xb = self.solved("membrane.feed_boron", values[3], "salinity", "Boron per water into the membranes",
-                             "X_fB")
-        salt = t.vessel_salt.at("membrane.feed_salt", node_water=water, feed_salinity=x,
-                                title="Salt into the membranes")
-        boron = t.vessel_salt.at("membrane.feed_boron_flow", node_water=water, feed_salinity=xb,
-                                 title="Boron into the membranes")
-        rho = t.density_of.at("membrane.mixed_density", salinity=x, **dict(at.density_curve.items()))
-        flow = flow_of_water.at("membrane.feed_flow", water=water, salinity=x, density=rho)
-        feed = Stream(water, salt, boron, flow, x, rho)
-        pressure = self.solved("membrane.feed_pressure", answer.first.pressure[i], "gauge pressure", "Feed pressure",
-                               "p_f")
-        first, reject, drop = self.march(p.rows, p.sheet, answer.first, "membrane", feed, pressure,
+        pressure = self.solved("membrane.feed_pressure", self.answer.first.pressure[self.i], "gauge pressure",
+                               "Feed pressure", "p_f")
+        first, reject, drop = self.march(p.rows, self.answer.first, "membrane", feed, pressure,
                                          p.inp("membrane.port_loss"), ph_of(p.waters, self.key))
         self.made.streams |= {"raw": raw, "feed": feed, "first_permeate": first, "reject": reject}
         product, second = first, None
@@ -164,16 +206,16 @@ class Recorder:
             product, second = self.second(first)
         self.made.streams["product"] = product
         assert product.flow is not None and product.salinity is not None and reject.pressure is not None
-        left = left_over.flow_left_over.at("membrane.residual_flow", permeate_flow=product.flow, wanted_flow=p.permeate)
-        residual(pressure, left, float(p.permeate))
+        if proving():
+            left = left_over.flow_left_over.at("membrane.residual_flow", permeate_flow=product.flow,
+                                               wanted_flow=p.permeate)
+            residual(pressure, left, float(p.permeate))
         if p.looped:
-            self.prove(raw, feed, reject, second, xb)
+            self.mix(raw, feed, reject, second, xb)
         out = self.totals(feed, first, reject, product, drop, pressure)
-        recovery_of.at("membrane.recovery_at", title="Membrane recovery", symbol="Y_m",
-                       permeate_flow=product.flow, feed_flow=self.feed)
         recovery_of.at("membrane.first_pass_recovery", title="Recovery of the first pass", symbol="Y_1",
-                       permeate_flow=first.flow, feed_flow=flow)
-        return m.Recorded(out), self.made
+                       permeate_flow=first.flow, feed_flow=feed.flow)
+        return m.Recorded(out), product.flow
 
     def totals(self, feed: Stream, first: Stream, reject: Stream, product: Stream, drop: Figure,
                pressure: Figure) -> dict[str, Any]:
@@ -217,13 +259,14 @@ class Recorder:
                            self.at.density_curve)
             pressure = self.solved("second_pass.feed_pressure", answer.second.pressure[i], "gauge pressure",
                                    "Feed pressure of the second pass", "p_f2", FRESH)
-            permeate, reject, _ = self.march(p.second_rows, p.second_sheet, answer.second, "second_pass", feed,
+            permeate, reject, _ = self.march(p.second_rows, answer.second, "second_pass", feed,
                                              pressure, s["port_loss"], p.ph[self.key])
             wanted = ar.second_permeate_of.at("second_pass.permeate_wanted", second_feed=feed.flow,
                                               second_recovery=s["recovery"])
-            left = left_over.flow_left_over.at("second_pass.residual_flow", permeate_flow=permeate.flow,
-                                               wanted_flow=wanted)
-            residual(pressure, left, float(wanted))
+            if proving():
+                left = left_over.flow_left_over.at("second_pass.residual_flow", permeate_flow=permeate.flow,
+                                                   wanted_flow=wanted)
+                residual(pressure, left, float(wanted))
             self.made.streams["second_taken"] = Stream(*taken, salinity=t.ratio_of.at(
                 "second_pass.taken_salinity", solute=taken[1], water=taken[0],
                 title="Salt per water of the permeate taken"))
@@ -240,7 +283,7 @@ class Recorder:
         p, s = self.p, self.p.second
         assert s is not None
         c, share = self.made.stages[p.rows[0].prefix]["columns"], self.leads["rear"]
-        area, n = p.sheet.geo["slice_area"], p.rows[0].vessels
+        area, n = p.rows[0].sheet.geo["slice_area"], p.rows[0].vessels
         water = ar.rear_water.at("second_pass.rear_water", flux=c["flux"], rear_share=share, slice_area=area,
                                  water_density=self.at.density_curve["rho_0"], vessels=n)
         salt, boron = (ar.rear_solute.at(f"second_pass.rear_{k}", salt_flux=c[f"{k}_flux"], rear_share=share,
@@ -252,8 +295,8 @@ class Recorder:
             found = Stream(*_join(f"second_pass.rear_to[{row.name}]", "rear permeate", found, _of(made, "permeate")))
         return found
 
-    def prove(self, raw: Stream, feed: Stream, reject: Stream, second: Stream | None, boron_ratio: Figure) -> None:
-        """The torn streams found again from what the membranes made of them."""
+    def mix(self, raw: Stream, feed: Stream, reject: Stream, second: Stream | None, boron_ratio: Figure) -> None:
+        """What joins the feed; and, on record, the tear streams found again from what the membranes made of them."""
         p = self.p
         mixed = raw
         with scope(because=p.because):
@@ -266,7 +309,10 @@ class Recorder:
             if second is not None and p.second is not None and p.second["reject_to"] == "feed":
                 mixed = Stream(*_join("membrane.with_return", "feed with the returned reject", mixed, second))
             self.made.streams["mixed"] = mixed
-            left = ar.mass_left_over.at("membrane.residual_feed_water", mass_flow=feed.water, other_flow=mixed.water)
+            if not proving():
+                return
+            left = ar.rest_of.at("membrane.residual_feed_water", mass_flow=feed.water, other_flow=mixed.water,
+                                 title="Mass flow less mass flow found again", symbol="r_M")
             residual(feed.water, left, float(feed.water))
             for name, figure in (("salt", feed.salinity), ("boron", boron_ratio)):
                 assert figure is not None

@@ -9,7 +9,8 @@ import pytest
 
 import desalbook as db
 from desalbook import paths
-from desalbook.problems import DesignError, Infeasible
+from desalbook.plant.array import CORNERS
+from desalbook.problems import Infeasible
 from tests import shared
 from tests.test_balances import ENDS
 
@@ -194,35 +195,21 @@ def test_counts_come_in_whole_rows_and_say_what_binds(plants):
     assert " at " in line.more["why"]
 
 
-def test_one_stage_through_the_array_solver_is_the_plain_train():
-    from desalbook.plant.solve_stages import Loops, Pass, Stage, solve_array
+def test_a_plain_train_is_one_stage_whose_exchanger_is_closed():
+    """The vessels for the feed that was found give the same pressure, and mixing that feed again gives it back."""
+    from desalbook import membrane as m
 
     plant = shared.plant()
-    made = {}
-    import desalbook.plant.solve_closed as closed
-
-    sized, a = plant.sized, plant.sized.array
-    keep = closed.m.solve
-
-    def spy(cases, unknown, slices, *more, **named):
-        made["cases"] = cases
-        return keep(cases, unknown, slices, *more, **named)
-
-    closed.m.solve, old = spy, closed.m.solve
-    try:
-        db.rate(plant, temperature=[290.0, 300.0])
-    finally:
-        closed.m.solve = old
-    c = made["cases"]
-    fixed = {k: getattr(c, k) for k in c.__dataclass_fields__ if k not in ("feed_flow", "feed_salinity", "boron_feed")}
-    n = 2
-    r = solve_array(Pass((Stage(fixed),)), Loops(float(sized.device.mixing)),
-                    salinity=np.full(n, float(plant["water.salinity"])),
-                    boron=np.full(n, float(sized.waters.boron)), feed_flow=np.full(n, float(a.feed_flow)),
-                    permeate=np.full(n, float(plant["duty.train_permeate"])),
-                    slices=int(plant["membrane.slices"]))
-    plain = db.rate(plant, temperature=[290.0, 300.0])
-    assert r.first.pressure == pytest.approx(plain["feed_pressure"].to_numpy(), rel=1e-9)
+    plan, mixing = plant.sized.array.plan, float(plant.sized.device.mixing)
+    feed = float(plant.sized.array.feed_flow)
+    r = plan.solve(np.array([float(plant["membrane.vessels"])]), np.array([1.0]), feed, CORNERS)
+    one = r.first.stages[0]
+    alone = m.solve(one.cases, "feed_pressure", slices=one.slices, laws=one.laws)
+    assert r.solved.all() and r.first.pressure == pytest.approx(alone.feed_pressure, rel=1e-9)
+    x, raw = r.feed.salt / r.feed.water, r.raw.salt / r.raw.water
+    reject = r.first.reject.salt / r.first.reject.water
+    carried = mixing * r.first.reject.water * (reject - raw)  # salt the exchanger brings into the feed, kg/s
+    assert x == pytest.approx(raw + carried / r.feed.water, rel=1e-10) and (x > 1.005 * raw).all()
 
 
 def test_uneven_flow_between_vessels_is_a_margin_on_both_sides(tmp_path):
@@ -280,8 +267,9 @@ def test_rating_gives_the_sized_corners_back(plants, name):
             assert cases[column][row] == pytest.approx(float(plant[f"{id}@{corner}"]), rel=1e-8), column
     held = db.rate(plant, temperature=cases["temperature"], feed_pressure=cases["feed_pressure"], control="pressure")
     assert held["permeate_flow"].to_numpy() == pytest.approx(cases["permeate_flow"].to_numpy(), rel=1e-8)
-    with pytest.raises(DesignError, match="held recovery"):
-        db.rate(plant, control="recovery")
+    found = db.rate(plant, temperature=cases["temperature"], feed_pressure=cases["feed_pressure"], control="recovery")
+    for column in ("feed_flow", "permeate_boron", "concentrate_flow"):
+        assert found[column].to_numpy() == pytest.approx(cases[column].to_numpy(), rel=1e-7), column
 
 
 @pytest.mark.full
@@ -289,7 +277,7 @@ def test_random_arrays_answer_or_name_a_reason():
     """Closed, or refused in words: no exception, no NaN in what is called solved."""
     from dataclasses import replace
 
-    from desalbook.plant.solve_stages import Loops, Pass, SecondPass, Stage, solve_array
+    from desalbook.plant.solve_array import Loops, Pass, SecondPass, Stage, solve_array
     from tests.membrane.cases import cases_of
     from tests.membrane.reference import draw
 

@@ -1,6 +1,6 @@
-"""The plan of an array with stages, a second pass or a recycle: what is joined to what, and how it is solved.
+"""The plan of a membrane array: its stages and passes, what joins them, and how they are solved.
 
-Absent from a design, nothing of this is called; see `stages_record` for the lines of the trail.
+A plain train is one stage without loops but that of an exchanger; see `array_record` for the lines of the trail.
 """
 
 from __future__ import annotations
@@ -18,30 +18,36 @@ from desalbook.membrane import ions as mi
 from desalbook.membrane import transport as t
 from desalbook.membrane.element import Element
 from desalbook.membrane.solve_ions import march_ions
-from desalbook.plant.array_relations import first_pass_permeate, pass_flux, stage_vessels
 from desalbook.plant.cases import PERMEABILITIES, fields, ph_of
 from desalbook.plant.interpass import target_of
-from desalbook.plant.limits import SHEET, no_count, with_spread
-from desalbook.plant.solve_stages import Answer, Loops, Pass, SecondPass, Stage, solve_array
+from desalbook.plant.joints import first_pass_permeate, stage_vessels
+from desalbook.plant.limits import SHEET
+from desalbook.plant.solve_array import Answer, Loops, Pass, SecondPass, Stage, solve_array, solve_kept
 from desalbook.plant.waters import TEMPERATURES
 from desalbook.problems import Infeasible
 from desalbook.tables import table
-from desalbook.trail import Choice, Figure, assumed, engine, note, picked, scope
+from desalbook.trail import Choice, Figure, assumed, engine, note, scope
 from desalbook.trail.corner import Corner
 from desalbook.water.acid_constants import total_from_nbs
 from desalbook.water.phreeqc_bridge import Water, dose_to_ph, engine_record, permeate_ph
 
-__all__ = ["Plan", "Row", "Sheet", "plan", "second_limits"]
+__all__ = ["Chemistry", "Plan", "Row", "Sheet", "chemistry", "plan", "record_chemistry", "second_limits", "sheet_of"]
 
 SECOND_LIMITS = ("flux", "lead_flux", "element_recovery", "beta_max", "vessel_drop")
 
 @dataclass
 class Sheet:
-    """An element as it stands in its vessels: sheet, channel, permeabilities by corner."""
+    """An element as it stands in its vessels: sheet, channel, permeabilities by corner.
+
+    ``along`` has columns along the vessel where element types stand by position (``mixed``); ``element`` is what the
+    plant sees, with the mean area.
+    """
 
     element: Element
-    geo: dict[str, Figure]
-    service: dict[str, dict[str, Figure]]
+    along: Element
+    geo: dict[str, Any]
+    service: dict[str, dict[str, Figure]] = field(default_factory=dict)
+    mixed: m.Mixed | None = None
 
 
 @dataclass
@@ -52,6 +58,7 @@ class Row:
     prefix: str
     key: str
     elements: Figure
+    sheet: Sheet
     share: Figure | None = None
     held: Figure | None = None
     boost: Figure | None = None
@@ -67,14 +74,37 @@ class Plan:
     waters: Any
     permeate: Figure
     device: Any
-    sheet: Sheet
     rows: list[Row]
     recycle: Figure | None
     second: dict[str, Any] | None = None
-    second_sheet: Sheet | None = None
     second_rows: list[Row] = field(default_factory=list)
     caustic: dict[str, Figure] = field(default_factory=dict)
     ph: dict[str, Figure] = field(default_factory=dict)
+
+    @property
+    def sheet(self) -> Sheet:
+        """Of the first stage."""
+        return self.rows[0].sheet
+
+    @property
+    def second_sheet(self) -> Sheet | None:
+        """Of the second pass."""
+        return self.second_rows[0].sheet if self.second_rows else None
+
+    @property
+    def joined(self) -> bool:
+        """Whether stages, a second pass or a recycle make more of it than a plain train."""
+        return len(self.rows) > 1 or self.second is not None or self.recycle is not None
+
+    @property
+    def sheets(self) -> list[tuple[str, Sheet]]:
+        """Each sheet once, with the prefix of its inputs."""
+        found: list[tuple[str, Sheet]] = []
+        for tag, rows in (("", self.rows), ("second_", self.second_rows)):
+            for row in rows:
+                if all(row.sheet is not one for _, one in found):
+                    found.append((tag if row is rows[0] else f"{tag}{row.name}_", row.sheet))
+        return found
 
     @property
     def looped(self) -> bool:
@@ -106,12 +136,11 @@ class Plan:
             rest |= {f"temperature_{key}": at.temperature, f"osmotic_{key}": at.osmotic_curve,
                      f"density_{key}": at.density_curve, f"viscosity_{key}": at.water_viscosity,
                      f"borate_shift_{key}": at.borate_shift, f"ph_{key}": ph_of(self.waters, key)}
-        for tag, sheet, rows in (("", self.sheet, self.rows), ("second_", self.second_sheet, self.second_rows)):
-            if sheet is None:
-                continue
+        for tag, sheet in self.sheets:
             rest |= {tag + k: v for k, v in sheet.geo.items()}
             for corner, figures in sheet.service.items():
                 rest |= {f"{tag}{name}_{corner}": v for name, v in figures.items()}
+        for tag, rows in (("", self.rows), ("second_", self.second_rows)):
             for row in rows:
                 for name in ("elements", "share", "boost", "vessels"):
                     if getattr(row, name) is not None:
@@ -119,6 +148,8 @@ class Plan:
         if self.second is not None:
             rest |= {f"second_{k}": self.second[k] for k in ("share", "recovery", "port_loss", "front_elements")
                      if self.second.get(k) is not None}
+            if self.second["ph"] is not None:
+                rest["second_ph_target"] = self.second["ph"]
             rest |= {f"caustic_{k}": v for k, v in self.caustic.items()}
             rest |= {f"second_ph_{k}": v for k, v in self.ph.items()}
         return rest
@@ -131,24 +162,22 @@ class Plan:
                          else stage_vessels.plain(found[-1], float(row.share or 1.0), step))
         return found
 
-    def _base(self, corners: Any, sheet: Sheet) -> dict[str, Any]:
-        """Fields of the cases at corners that the stages of a pass share."""
+    def _base(self, corners: Any) -> dict[str, Any]:
+        """Fields of the cases at corners that all stages share."""
         at = [self.waters.at[c.temperature] for c in corners]
-        serve = [sheet.service[c] for c in corners]
-        return dict(
-            temperature=np.array([float(a.temperature) for a in at]),
-            water_viscosity=np.array([float(a.water_viscosity) for a in at]),
-            osmotic=np.array([a.osmotic_curve.values for a in at]),
-            density=np.array([a.density_curve.values for a in at]),
-            **{k: np.array([float(s[k]) for s in serve]) for k in PERMEABILITIES})
+        return {"temperature": np.array([float(a.temperature) for a in at]),
+                "water_viscosity": np.array([float(a.water_viscosity) for a in at]),
+                "osmotic": np.array([a.osmotic_curve.values for a in at]),
+                "density": np.array([a.density_curve.values for a in at])}
 
-    def _pass(self, sheet: Sheet, rows: list[Row], counts: list[Any], base: dict[str, Any], port: float,
-              ph: Any) -> Pass:
+    def _pass(self, rows: list[Row], counts: list[Any], base: dict[str, Any], service: list[dict[str, Any]],
+              port: float, ph: Any) -> Pass:
         base = base | {"permeate_flow": 1.0, "feed_pressure": 1e5, "port_loss": port, "ph_total": ph,
-                       "interconnector_loss": float(sheet.geo["interconnector_loss"]),
+                       "interconnector_loss": float(self.sheet.geo["interconnector_loss"]),
                        "permeate_pressure": float(self.inp("membrane.permeate_pressure"))}
-        return Pass(tuple(Stage(fields(sheet.element, vessels=n, elements=int(r.elements), **base),
-                                float(r.boost or 0.0)) for r, n in zip(rows, counts, strict=True)))
+        return Pass(tuple(Stage(fields(r.sheet.along, vessels=n, elements=int(r.elements), **base, **own),
+                                float(r.boost or 0.0))
+                          for r, n, own in zip(rows, counts, service, strict=True)))
 
     def _loops(self, two: Pass | None, caustic: Any) -> Loops:
         s, more = self.second, None
@@ -157,67 +186,102 @@ class Plan:
             more = SecondPass(two, float(s["share"]), front, float(s["recovery"]), s["reject_to"] == "feed", caustic)
         return Loops(float(self.device.mixing or 0.0), float(self.recycle or 0.0), more)
 
-    def rated(self, given: dict[str, np.ndarray], water: dict[str, np.ndarray], feed: np.ndarray, *,
-              permeate: float | None, first: dict[str, Any], second: dict[str, Any] | None,
-              boron: np.ndarray, ph: Any) -> Answer:
-        """The sized array under other conditions, one row a case; permeate held, or the feed pressure."""
+    def rated(self, given: dict[str, np.ndarray], water: dict[str, np.ndarray], in_service: Any, *,
+              shift: dict[str, Any], boron: np.ndarray, ph: Any, feed: np.ndarray | None = None,
+              permeate: float | None = None, pressure: np.ndarray | None = None) -> Answer:
+        """The sized array under other conditions, one row a case; two of feed, permeate and pressure are held.
+
+        ``in_service`` gives the permeabilities of a sheet under these conditions.
+        """
         inp, temperature = self.inp, given["temperature"]
         base = {"temperature": temperature, **water}
-        one = self._pass(self.sheet, self.rows, [float(r.vessels or 0) for r in self.rows], base | first,
-                         float(inp("membrane.port_loss")), ph)
+        one = self._pass(self.rows, [float(r.vessels or 0) for r in self.rows], base | shift,
+                         [in_service(r.sheet.along) for r in self.rows], float(inp("membrane.port_loss")), ph)
         two, caustic = None, 0.0
-        if self.second is not None and self.second_sheet is not None and second is not None:
+        if self.second is not None:
             levels = sorted((float(self.waters.at[k].temperature), k) for k in self.ph)
 
             def between(of: dict[str, Figure]) -> np.ndarray:
                 return np.interp(temperature, [x for x, _ in levels], [float(of[k]) for _, k in levels])
 
-            two = self._pass(self.second_sheet, self.second_rows, [float(r.vessels or 0) for r in self.second_rows],
-                             base | second, float(self.second["port_loss"]), between(self.ph))
+            two = self._pass(self.second_rows, [float(r.vessels or 0) for r in self.second_rows], base,
+                             [in_service(r.sheet.along) for r in self.second_rows], float(self.second["port_loss"]),
+                             between(self.ph))
             caustic = between(self.caustic) if self.caustic else 0.0
-        held = {"permeate": permeate} if permeate is not None else {"pressure": given["feed_pressure"]}
         return solve_array(one, self._loops(two, caustic), salinity=given["salinity"], boron=boron, feed_flow=feed,
-                           slices=int(inp("membrane.slices")), laws=m.laws_of(self.sheet.geo), **held)
+                           permeate=permeate, pressure=pressure, slices=int(inp("membrane.slices")),
+                           close=1e-10 if self.joined else 1e-11, laws=m.law_names(self.sheet.geo))
 
-    def solve(self, first: np.ndarray, second: np.ndarray, feed: Any, corners, close: float = 1e-10,
-              alone: bool = False) -> Answer:
-        """Counts of the first stages times corners, in one call; ``alone`` leaves the second pass out."""
+    def solve(self, first: np.ndarray, second: np.ndarray, feed: Any, corners, close: float | None = None,
+              alone: bool = False, pressure: float | None = None,
+              chemistry: Chemistry | None = None) -> Answer:
+        """Counts of the first stages times corners, in one call.
+
+        Parameters
+        ----------
+        first, second : array
+            Vessels of the first stage of either pass, one a candidate.
+        feed : float or array or None
+            Raw feed of the train, m3/s; None to find it for a held ``pressure``.
+        corners : sequence of Corner
+        close : float, optional
+            Largest relative gap of a torn stream.
+        alone : bool
+            Leave the second pass out; the permeate is then what it would take and by-pass.
+        chemistry : Chemistry, optional
+            pH and caustic of the second pass's feed, where they are not on record yet.
+        """
         inp, k = self.inp, len(corners)
+        close = close or (1e-10 if self.joined else 1e-12)
         every = list(corners) * len(first)
+
+        def service(rows: list[Row]) -> list[dict[str, Any]]:
+            return [{name: np.array([m.by_element(r.sheet.service[c][name]) for c in every])
+                     for name in PERMEABILITIES} for r in rows]
+
         n1 = self.counts(self.rows, np.repeat(first, k), float(inp("membrane.row")))
         shift = {"borate_shift": np.array([self.waters.at[c.temperature].borate_shift.values for c in every]),
                  "borate_salinity": float(self.waters.analysis.salinity)}
-        one = self._pass(self.sheet, self.rows, n1, self._base(every, self.sheet) | shift,
+        one = self._pass(self.rows, n1, self._base(every) | shift, service(self.rows),
                          float(inp("membrane.port_loss")),
                          np.array([float(ph_of(self.waters, c.temperature)) for c in every]))
         two, caustic = None, 0.0
-        if self.second is not None and not alone and self.second_sheet is not None:
+        if self.second is not None and not alone:
             n2 = self.counts(self.second_rows, np.repeat(second, k), float(self.second["row"]))
             keys = [c.temperature for c in every]
-            two = self._pass(self.second_sheet, self.second_rows, n2, self._base(every, self.second_sheet),
-                             float(self.second["port_loss"]), np.array([float(self.ph.get(c, 8.0)) for c in keys]))
-            caustic = np.array([float(self.caustic[c]) for c in keys]) if self.caustic else 0.0
-        n = len(every)
+            ph = chemistry.ph if chemistry is not None else {key: float(v) for key, v in self.ph.items()}
+            dose = chemistry.caustic if chemistry is not None else {key: float(v) for key, v in self.caustic.items()}
+            two = self._pass(self.second_rows, n2, self._base(every), service(self.second_rows),
+                             float(self.second["port_loss"]), np.array([ph.get(c, 8.0) for c in keys]))
+            caustic = np.array([dose[c] for c in keys]) if dose else 0.0
         permeate = float(self.permeate)
         if alone and self.second is not None:
             permeate = float(first_pass_permeate.plain(permeate, float(self.second["share"]),
                                                        float(self.second["recovery"])))
-        return solve_array(
-            one, self._loops(two, caustic),
-            salinity=np.full(n, float(self.waters.analysis.salinity)), boron=np.full(n, float(self.waters.boron)),
-            feed_flow=np.full(n, feed, dtype=float), permeate=np.full(n, permeate),
-            slices=int(inp("membrane.slices")), close=close, laws=m.laws_of(self.sheet.geo))
+        n = len(every)
+        return solve_kept(
+            one, self._loops(two, caustic), salinity=np.full(n, float(self.waters.analysis.salinity)),
+            boron=np.full(n, float(self.waters.boron)), permeate=np.full(n, permeate),
+            feed_flow=None if feed is None else np.full(n, feed, dtype=float),
+            pressure=None if pressure is None else np.full(n, pressure),
+            slices=int(inp("membrane.slices")), close=close, laws=m.law_names(self.sheet.geo))
 
 
-def plan(inp: Any, waters: Any, permeate: Figure, device: Any, sheet: Sheet, stage_names: tuple[str, ...],
-         second_names: tuple[str, ...]) -> Plan | None:
-    """The plan of the design; None where it has one stage, one pass and no recycle."""
+def plan(inp: Any, waters: Any, permeate: Figure, device: Any, sheet: Sheet) -> Plan:
+    """The plan of the design, without permeabilities in service and vessels yet; ``sheet`` is that of the first stage.
+
+    Raises
+    ------
+    Infeasible
+        A boost behind an exchanger, or no element left for the second pass.
+    """
+    stage_names = inp.names("membrane.stages")
     takes, recycle = inp("membrane.second_pass.takes"), inp("membrane.recycle")
-    if not stage_names and takes is None and recycle is None:
-        return None
-    rows = [Row("first", "stage[first]", "membrane", inp("membrane.elements"), held=inp("membrane.vessels"))]
-    rows += _rows(inp, "membrane", stage_names, "stage")
-    found = Plan(inp, waters, permeate, device, sheet, rows, recycle)
+    plain = not stage_names and takes is None and recycle is None
+    rows = [Row("first", "membrane" if plain else "stage[first]", "membrane", inp("membrane.elements"), sheet,
+                held=inp("membrane.vessels"))]
+    rows += _rows(inp, "membrane", stage_names, "stage", sheet)
+    found = Plan(inp, waters, permeate, device, rows, recycle)
     boosted = [r for r in rows if r.boost is not None and float(r.boost)]
     if boosted and device.kind.needs_booster:
         boosting = next(kind.key for kind in kinds() if kind.boosts_feed)
@@ -225,16 +289,34 @@ def plan(inp: Any, waters: Any, permeate: Figure, device: Any, sheet: Sheet, sta
                          where=f"membrane.stages[{boosted[0].name}].boost", value=boosted[0].boost.show(),
                          do=f'leave the boost out, or write energy_recovery.device = "{boosting}"')
     if takes is not None:
-        _second(found, takes, second_names)
+        _second(found, takes, inp.names("membrane.second_pass.stages"))
     return found
 
 
-def _rows(inp: Any, key: str, names: tuple[str, ...], prefix: str) -> list[Row]:
+def sheet_of(inp: Any, element: Element, elements: Figure, like: m.Mixed | None = None) -> Sheet:
+    """An element in its vessels, with other types by position where the design has some; ``like`` an earlier stage's.
+    """
+    slices, groups = inp("membrane.slices"), inp.names("membrane.element_by_position")
+    mixed = m.mixed(inp, element, groups, elements, slices, like) if groups else None
+    along = element if mixed is None else mixed.along
+    geo = m.geometry("membrane", along["area"], along["length"], along["spacer_height"], along["spacer_porosity"],
+                     slices) | m.channel_said(inp)
+    if mixed is not None:
+        element = mixed.with_area(geo["slice_area"], elements)
+        geo["mean_area"] = element["area"]
+    return Sheet(element, along, geo, mixed=mixed)
+
+
+def _rows(inp: Any, key: str, names: tuple[str, ...], prefix: str, sheet: Sheet) -> list[Row]:
     found = []
     for name in names:
         at = f"{key}.stages[{name}]"
-        found.append(Row(name, f"{prefix}[{name}]", at, inp(f"{at}.elements"), inp(f"{at}.vessel_share"),
-                         inp(f"{at}.vessels"), inp(f"{at}.boost"), inp(f"{at}.pump_efficiency")))
+        row = Row(name, f"{prefix}[{name}]", at, inp(f"{at}.elements"), sheet, inp(f"{at}.vessel_share"),
+                  inp(f"{at}.vessels"), inp(f"{at}.boost"), inp(f"{at}.pump_efficiency"))
+        if sheet.mixed is not None and int(row.elements) != sheet.mixed.count:
+            with scope(instead=("membrane", row.prefix)):  # other positions in a vessel of another length
+                row.sheet = sheet_of(inp, sheet.mixed.base, row.elements, sheet.mixed)
+        found.append(row)
     return found
 
 
@@ -254,15 +336,24 @@ def _second(p: Plan, takes: Choice, names: tuple[str, ...]) -> None:
         element = m.element(lambda id: own.get(id) or inp(id))
         geo = m.geometry("membrane", element["area"], element["length"], element["spacer_height"],
                          element["spacer_porosity"], inp("membrane.slices")) | m.channel_said(inp)
-    p.second_sheet = Sheet(element, geo, {})
-    p.second_rows = [Row("first", "second_pass[first]", at, inp(f"{at}.elements"), held=inp(f"{at}.vessels"))]
-    p.second_rows += _rows(inp, at, names, "second_pass")
+    sheet = Sheet(element, element, geo)
+    p.second_rows = [Row("first", "second_pass[first]", at, inp(f"{at}.elements"), sheet, held=inp(f"{at}.vessels"))]
+    p.second_rows += _rows(inp, at, names, "second_pass", sheet)
     bad = s["chlorinated"] == "yes"
     note("second_pass.chlorine", title="Chlorine ahead of the second pass", verdict="fails" if bad else "holds",
          why="chlorine between the passes destroys the membranes of the second" if bad
          else "no chlorine between the passes",
          do="chlorinate the product behind the second pass, or take the chlorine out again before it",
          inputs={"chlorinated": s["chlorinated"], "element": s["element"]})
+
+
+@dataclass(frozen=True)
+class Chemistry:
+    """By temperature: pH of the first permeate (NBS), total pH of the second pass's feed, its caustic in mol/kg."""
+
+    permeate_ph: dict[str, float]
+    ph: dict[str, float]
+    caustic: dict[str, float]
 
 
 @lru_cache(maxsize=64)
@@ -281,13 +372,13 @@ def _dose(ions: tuple, temperature: float, co2: float, bicarbonate: float, targe
     return found.ph, dose_to_ph(water, temperature, target, "NaOH", "fresh")
 
 
-def chemistry(p: Plan, first: float, feed: float) -> None:
-    """pH and caustic of the second pass's feed at each temperature, aged, recorded.
+def chemistry(p: Plan, first: float, feed: float) -> Chemistry | None:
+    """pH and caustic of the second pass's feed at each temperature, aged; None without a second pass.
 
     The permeate is that of the first pass before its feed takes up what the second returns.
     """
     if p.second is None:
-        return
+        return None
     s, an = p.second, p.waters.analysis
     corners = [Corner(k, "aged") for k in TEMPERATURES]
     r = p.solve(np.array([first]), np.array([1.0]), feed, corners, close=1e-8, alone=True)
@@ -300,11 +391,8 @@ def chemistry(p: Plan, first: float, feed: float) -> None:
     passage = np.array([float(data[k]["passage"].value) for k in keys])
     z = np.array([float(data[k]["charge"].value) for k in keys])
     raw, mass = np.asarray(an.molality.values), np.asarray(an.molar_mass.values)
-    with scope(instead=("membrane", "second_pass"), because=s["stated"]):
-        target = total_from_nbs.at("membrane.feed_ph_total", ph=s["ph"]) if s["ph"] is not None else None
-    about = engine_record("fresh")
-    base = {k: v for k, v in p.inputs.items() if not k.startswith("second_")} | {
-        "ions": an.molality, "second_share": s["share"], "second_recovery": s["recovery"]}
+    target = None if s["ph"] is None else float(s["ph"])
+    own, total, caustic = {}, {}, {}
     for i, key in enumerate(TEMPERATURES):
         permeate = r.first.permeate
         x = t.ratio_of.plain(permeate.salt[i], permeate.water[i])
@@ -314,23 +402,39 @@ def chemistry(p: Plan, first: float, feed: float) -> None:
         if "B" in ions:
             ions["B"] = float(permeate.boron[i] / permeate.water[i] / 0.01081)
         at = p.waters.at[key]
-        ph, dose = _dose(tuple((k, float(f"{v:.12e}")) for k, v in ions.items()), float(at.temperature),
-                         float(at.carbon_dioxide), float(f"{ions.get('HCO3', 0.0):.12e}"),
-                         None if s["ph"] is None else float(s["ph"]),
-                         "" if s["ph"] is None else s["ph"].id)
+        own[key], dose = _dose(tuple((k, float(f"{v:.12e}")) for k, v in ions.items()), float(at.temperature),
+                               float(at.carbon_dioxide), float(f"{ions.get('HCO3', 0.0):.12e}"), target,
+                               "" if s["ph"] is None else s["ph"].id)
+        total[key] = float(total_from_nbs.plain(own[key] if target is None else target))
+        if target is not None:
+            caustic[key] = dose
+    return Chemistry(own, total, caustic)
+
+
+def record_chemistry(p: Plan, found: Chemistry | None, feed: Figure) -> None:
+    """Put pH and caustic of the second pass's feed on record."""
+    if p.second is None or found is None:
+        return
+    s, about = p.second, engine_record("fresh")
+    with scope(instead=("membrane", "second_pass"), because=s["stated"]):
+        target = total_from_nbs.at("membrane.feed_ph_total", ph=s["ph"]) if s["ph"] is not None else None
+    base = {k: v for k, v in p.inputs.items() if not k.startswith("second_")} | {
+        "ions": p.waters.analysis.molality, "second_share": s["share"], "second_recovery": s["recovery"], "feed": feed}
+    for key in TEMPERATURES:
+        at = p.waters.at[key]
         said = {"library": about.library, "version": about.library_version, "data": about.database,
                 "checksum": about.sha256, "source": "phreeqc-2013",
                 "inputs": base | {"temperature": at.temperature, "carbon_dioxide": at.carbon_dioxide}
                 | ({"target": s["ph"]} if s["ph"] is not None else {}),
                 "note": "permeate of the first pass, aged, before its feed takes up what the second pass returns"}
         with scope(corner=key, because=p.because):
-            own = engine("second_pass.permeate_ph", ph, "ph.nbs", title="pH of the first pass's permeate",
-                         symbol="pH_p1", **said)
+            own = engine("second_pass.permeate_ph", found.permeate_ph[key], "ph.nbs",
+                         title="pH of the first pass's permeate", symbol="pH_p1", **said)
             if target is None:
                 p.ph[key] = total_from_nbs.at("second_pass.ph_total", ph=own)
                 continue
             p.ph[key] = target
-            p.caustic[key] = engine("second_pass.caustic", dose, "molality", symbol="b_OH",
+            p.caustic[key] = engine("second_pass.caustic", found.caustic[key], "molality", symbol="b_OH",
                                     title="Caustic for the pH of the second pass", **said)
 
 
@@ -344,61 +448,3 @@ def second_limits(p: Plan) -> dict[str, Figure]:
         found[name] = assumed(f"limits.second_pass_{name}", g.value, g.kind, title=g.title, source=g.source,
                               place=guideline_place(key), table="guidelines", row=key)
     return found | {name: p.second_sheet.element[column] for name, column in SHEET.items()}
-
-
-@dataclass
-class Judged:
-    """What `membrane.judge` looks at: the worst stage of a pass."""
-
-    reason: list[str]
-    feed_pressure: np.ndarray
-    out: dict[str, np.ndarray]
-
-
-def worst(stages: list[m.Solution], reason: Any, smallest: tuple[str, ...] = ("vessel_concentrate",)) -> Judged:
-    """The worst of the stages for each output; the average flux is that of the pass."""
-    names = ("flux", "lead_flux", "element_recovery", "beta_max", "vessel_feed", "vessel_concentrate", "element_drop",
-             "vessel_drop")
-    area = [np.asarray(s.cases.vessels) * s.cases.elements * np.asarray(s.cases.element_area) for s in stages]
-    out = {k: (np.minimum if k in smallest else np.maximum).reduce([s.out[k] for s in stages]) for k in names}
-    out["flux"] = pass_flux.plain(np.sum([s.permeate_flow for s in stages], axis=0), np.sum(area, axis=0))
-    return Judged(list(reason), np.maximum.reduce([s.feed_pressure for s in stages]), out)
-
-
-def pick_second(p: Plan, feed: float, first: float, limits: dict[str, Figure], corners: tuple[Corner, ...],
-                rules: list[m.Limit]) -> Figure:
-    """Vessels of the second pass's first stage: the least that meets its limits at every corner."""
-    assert p.second is not None and p.second_sheet is not None
-    if p.second_rows[0].held is not None:
-        return p.second_rows[0].held
-    row = int(p.second["row"])
-    counts = np.arange(row, 4 * row + 1, row, dtype=float)
-    said: list[str] = []
-    seen = np.zeros(0)
-    winner, candidates = None, []
-    guess = float(p.permeate) / (float(limits["flux"]) * float(p.second_rows[0].elements)
-                                 * float(p.second_sheet.element["area"]))
-    start = int(np.maximum(0, np.floor(0.4 * guess / row))) * row
-    for batch in range(5):
-        more = start + counts + 4 * row * batch
-        r = p.solve(np.full(len(more), first), more, feed, corners, close=1e-7)
-        assert r.second is not None
-        judged: Any = with_spread(p.inp, worst(r.second.stages, r.reason))
-        seen, said = np.concatenate([seen, more]), said + m.judge(judged, rules)
-        winner, candidates = m.least_vessels(said, seen, list(corners))
-        if winner is not None:
-            break
-    inputs = p.inputs | {f"limit_{k}": v for k, v in limits.items()} | {"row": p.second["row"]}
-    if p.inp("membrane.flow_spread") is not None:
-        inputs["flow_spread"] = p.inp("membrane.flow_spread")
-    if winner is None:
-        winner, why = no_count("membrane.second_pass.vessels", seen, said, corners,
-                               "lower membrane.second_pass.recovery, or add a stage to it", inputs)
-        candidates[winner] = {**candidates[winner], "won": True}
-    else:
-        before = candidates[winner - 1]["why"] if winner else "the least count tried"
-        why = f"one fewer: {before}"
-    return picked("membrane.second_pass.vessels", seen[winner], "count",
-                  title="Vessels of the second pass, first stage", symbol="n_v2",
-                  rule="least number that meets every limit at every corner", candidates=candidates,
-                  inputs=inputs, why=why)

@@ -9,10 +9,10 @@ import numpy as np
 from desalbook import membrane as m
 from desalbook.membrane import ions as mi
 from desalbook.membrane.solve_ions import march_ions
-from desalbook.plant import array_relations as ar
-from desalbook.plant.stages import Plan, Row
-from desalbook.plant.stages_record import Staged, Stream
-from desalbook.trail import Column, Figure, assumed, residual, scope, solved
+from desalbook.plant import joints as ar
+from desalbook.plant.array_plan import Plan, Row
+from desalbook.plant.array_record import Staged, Stream
+from desalbook.trail import Column, Figure, assumed, proving, residual, scope, solved
 from desalbook.trail.corner import Corner
 
 __all__ = ["caustic_part", "ions_of"]
@@ -31,6 +31,10 @@ def caustic_part(p: Plan) -> Column | None:
 def ions_of(p: Plan, made: Staged, corner: Corner, factors: dict[str, Column], part: Column | None) -> dict[str, Any]:
     """Ions of every stream of one corner, recorded; the feed's are found again from what returns."""
     an, s = p.waters.analysis, made.streams
+    if not p.joined:  # one stage keeps the proportions of the raw water, whatever the exchanger carries over
+        product, left = m.split_ions(an.molality, an.molar_mass, factors, made.stages[p.rows[0].prefix],
+                                     made.train_water)
+        return {"raw": an.molality, "product": product, "reject": left}
     key = corner.temperature
     consts = {k: np.asarray(v.values) for k, v in factors.items()} | {"mass": np.asarray(an.molar_mass.values)}
     names = an.molality.keys
@@ -160,6 +164,8 @@ def _march_ions(rows: list[Row], made: Staged, ions: Any, water: Figure, factors
 
 
 def _prove_ions(p: Plan, s: dict[str, Stream], found: dict[str, Any], back: bool) -> None:
+    if not proving():
+        return
     mixed, water = found["raw"], s["raw"].water
     with scope(because=p.because):
         if p.recycle is not None:
@@ -173,5 +179,5 @@ def _prove_ions(p: Plan, s: dict[str, Stream], found: dict[str, Any], back: bool
             mixed = ar.carried_over.at("membrane.ions_again", molality=mixed, exchanger_mixing=p.device.mixing,
                                        concentrate_water=s["reject"].water, water=s["feed"].water,
                                        other_molality=found["reject"])
-        left = ar.ions_left_over.at("membrane.residual_ions", molality=found["feed"], other_molality=mixed)
+        left = ar.ion_residual.at("membrane.residual_ions", molality=found["feed"], other_molality=mixed)
         residual(found["feed"], left, float(np.max(np.abs(found["feed"].values))))
