@@ -36,7 +36,6 @@ CIRCLES = (
     {"desalbook.audit.compare", "desalbook.audit.compare_text"},
     {"desalbook.membrane.element", "desalbook.membrane.prove"},
     {"desalbook.membrane.ions", "desalbook.membrane.solve_ions"},
-    {"desalbook.water.analysis", "desalbook.water.blend", "desalbook.water.checks"},
     {"desalbook.notebook.water_line", "desalbook.notebook.water_line_course", "desalbook.notebook.water_line_labels"},
 )
 

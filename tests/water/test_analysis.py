@@ -7,8 +7,8 @@ import pytest
 from desalbook.problems import DesignError
 from desalbook.trail import Ledger, given
 from desalbook.units import validate
-from desalbook.water.analysis import analyse
 from desalbook.water.inputs import RawWater
+from desalbook.water.raw_water import analyse
 from desalbook.water.species import IONS, table
 from tests.rooms import inputs
 

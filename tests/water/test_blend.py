@@ -12,10 +12,10 @@ from desalbook.plant import size
 from desalbook.problems import DesignError
 from desalbook.trail import Ledger
 from desalbook.units import validate
-from desalbook.water.analysis import analyse
 from desalbook.water.blend import mix
 from desalbook.water.inputs import RawWater
 from desalbook.water.phreeqc_bridge import Water, complete, speciate
+from desalbook.water.raw_water import analyse
 from desalbook.water.reference_sea import reference_sea
 from tests.rooms import inputs
 from tests.water.test_analysis import sea_water

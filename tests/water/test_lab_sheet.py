@@ -40,7 +40,7 @@ def test_the_example_sheet_becomes_a_section_that_reads():
 
 def test_the_example_sheet_is_a_sound_analysis():
     from desalbook.trail import Ledger
-    from desalbook.water.analysis import analyse
+    from desalbook.water.raw_water import analyse
     from tests.rooms import inputs
 
     with (book := Ledger()).recording():

@@ -13,10 +13,10 @@ import pytest
 
 from desalbook.problems import DesignError, Problem
 from desalbook.trail import Ledger
-from desalbook.water.analysis import analyse
 from desalbook.water.basis import bases
 from desalbook.water.inputs import RawWater
 from desalbook.water.phreeqc_bridge import Water, property_curves, speciate
+from desalbook.water.raw_water import analyse
 from desalbook.water.species import IONS
 from tests.rooms import inputs
 from tests.water.test_analysis import sea_water

@@ -10,9 +10,9 @@ import pytest
 from desalbook.problems import DesignError
 from desalbook.trail import Ledger
 from desalbook.units import validate
-from desalbook.water.analysis import analyse
 from desalbook.water.basis import bases
 from desalbook.water.inputs import ION_KEYS, RawWater
+from desalbook.water.raw_water import analyse
 from desalbook.water.species import IONS, table
 from tests.rooms import inputs
 from tests.water.test_analysis import sea_water
@@ -127,8 +127,8 @@ def test_units_go_round(rounds):
 
 
 def _concentrations(ions):
-    from desalbook.trail import given
-    from desalbook.water.basis import numbers
+    from desalbook.trail import given, values
+    from desalbook.water.basis import as_ions
 
     made = validate(RawWater, {"ions": ions, "ph": "8.1"}, "water").ions
     with (book := Ledger()).recording():
@@ -137,7 +137,9 @@ def _concentrations(ions):
                   if inp(f"water.ions{w}") is not None}
         mass = given("x.mass", [IONS[k].basis_molar_mass for k in made], "molar mass", title="M", axis="ion",
                      keys=tuple(made))
-        c = numbers(stated, inp("water.ions_basis"), mass, 1000.0)
+        with values(keep=False):
+            found = as_ions("water", stated, inp("water.ions_basis"), mass, 1000.0)
+        c = getattr(found, "values", found)
     return book, dict(zip(made, c, strict=True))
 
 

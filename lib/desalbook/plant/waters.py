@@ -10,7 +10,7 @@ from desalbook.trail import Column, Figure, assumed, engine, govern, relation, s
 from desalbook.units import Molality, MolarMass, Salinity
 from desalbook.water import purewater, seawater
 from desalbook.water.acid_constants import vapour_pressure_lowered
-from desalbook.water.analysis import Analysis, analyse
+from desalbook.water.analysis import Analysis
 from desalbook.water.phreeqc_bridge import (
     Water,
     ahead,
@@ -21,6 +21,7 @@ from desalbook.water.phreeqc_bridge import (
     speciate,
     speciation_text,
 )
+from desalbook.water.raw_water import analyse
 
 __all__ = ["TEMPERATURES", "At", "Waters", "waters"]
 

@@ -1,35 +1,25 @@
-"""From a laboratory's analysis to amounts per kilogram of water.
+"""A water analysis: equivalents and their balance, alkalinity, dissolved solids, molality and salinity.
 
-The analysis is per litre at the laboratory's temperature. Everything later counts per kilogram of *water*,
-the only basis that concentrates and blends exactly, so the density of this very water is needed once; the
-geochemical engine gives it for the composition that holds at that density. Several analyses are each read in
-this way and then blended (`blend`); a salinity alone gives a typical water (`typical`).
+`raw_water` reads an analysis with these equations, `checks` judges it, `blend` joins several.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any
 
-import numpy as np
-
-from desalbook.problems import DesignError
 from desalbook.trail import (
-    Choice,
     Column,
     Figure,
     assumed,
     constant,
     dot,
-    engine,
     maximum,
     relation,
-    scope,
     where,
 )
 from desalbook.units import (
-    KINDS,
     AsCaCO3,
     ChargeNumber,
     Concentration,
@@ -43,14 +33,11 @@ from desalbook.units import (
     Salinity,
 )
 from desalbook.water import acid_constants
-from desalbook.water.basis import WAYS, as_ions, numbers
-from desalbook.water.settle import settled
 from desalbook.water.species import IONS
 
 __all__ = [
     "Analysis",
     "alkalinity_equivalents",
-    "analyse",
     "anions",
     "balance_deviation",
     "balance_error",
@@ -225,38 +212,6 @@ class Analysis:
     temperature: Figure
 
 
-def analyse(inp: Callable[[str], Any], density: Figure | None = None, names: Sequence[str] = ()) -> Analysis:
-    """Read, convert and check what section ``[water]`` says of the raw water.
-
-    Parameters
-    ----------
-    inp : callable
-        Gives the recorded input of an id.
-    density : Figure, optional
-        kg/m3 at the laboratory's temperature, where one was measured; else the engine answers.
-    names : sequence of str
-        Of several analyses, which are blended.
-
-    Raises
-    ------
-    DesignError
-        Balancing takes away more of an ion than there is.
-    EngineError
-        The engine refuses the water.
-    """
-    from desalbook.water import blend, checks
-
-    if names:
-        made = {n: read_one(inp, f"water.analyses[{n}]") for n in names}
-        found = blend.blend(inp, made)
-    elif inp("water.sea_salinity") is not None:
-        found = blend.typical(inp)
-    else:
-        found = read_one(inp, "water", density)
-    checks.fouling(inp, found.ions)
-    return found
-
-
 def columns(at: str, keys: tuple[str, ...]) -> tuple[Column, Column, Column]:
     """Charge, molar mass as reported and salt per reported mass of these ions, recorded."""
     rows = [IONS[k] for k in keys]
@@ -267,40 +222,6 @@ def columns(at: str, keys: tuple[str, ...]) -> tuple[Column, Column, Column]:
                 title="Molar mass as reported", symbol="M", **said),
         assumed(f"{at}.salt_per_basis", [r.molar_mass / r.basis_molar_mass for r in rows], "mass ratio",
                 title="Salt per reported mass", symbol="r", **said))
-
-
-def read_one(inp: Callable[[str], Any], at: str, density: Figure | None = None) -> Analysis:
-    """One analysis, recorded under ``water`` or ``water.analyses[name]``."""
-    from desalbook.water import checks
-
-    stated = {way: column for way in WAYS if (column := inp(f"{at}.ions{way}")) is not None}
-    basis: Column | None = inp(f"{at}.ions_basis")
-    charge, molar_mass, ratio = columns(at, next(iter(stated.values())).keys)
-    temperature, titrated = inp(f"{at}.lab_temperature"), inp(f"{at}.bicarbonate_from")
-    closing: Choice = inp("water.balance_with")
-    ph, ph_total = both_scales(inp, at)
-    if density is None:
-        with scope(because=[titrated, closing]):
-            density = _density(at, stated, basis, {"charge": charge, "molar_mass": molar_mass, "salt_per_basis": ratio},
-                               temperature, ph, str(titrated), str(closing))
-    ions = as_ions(at, stated, basis, molar_mass, density)
-    positive, negative, balance = checks.ion_balance(at, ions, charge, molar_mass)
-    checks.proportions(inp, at, ions)
-    with scope(because=[closing]):
-        ions = _balanced(at, ions, closing, positive, negative)
-    alkalinity = carbonate_alkalinity(at, ions)
-    with scope(because=[titrated]):
-        ions = _carbon(at, ions, molar_mass, density, ratio, ph, temperature, titrated)
-    tds = total_of_constituents.at(f"{at}.tds", concentration=ions, salt_per_basis=ratio)
-    molality = molality_of.at(
-        f"{at}.molality", concentration=ions, molar_mass=molar_mass, density=density, total_dissolved_solids=tds)
-    salinity = salinity_of.at(f"{at}.salinity", total_dissolved_solids=tds, density=density)
-    practical = acid_constants.practical_salinity.at(f"{at}.practical_salinity", salinity=salinity)
-    found = Analysis(ions, charge, molar_mass, molality, tds, density, salinity, practical, balance, ph, ph_total,
-                     alkalinity, temperature)
-    checks.against_measured(inp, at, found)
-    checks.missing(inp, at, ions)
-    return found
 
 
 def both_scales(inp: Callable[[str], Any], at: str) -> tuple[Figure, Figure]:
@@ -319,63 +240,6 @@ def carbonate_alkalinity(at: str, ions: Column) -> Figure:
     return alkalinity_equivalents.at(f"{at}.alkalinity", bicarbonate=ions["HCO3"], carbonate=carbonate)
 
 
-def _closing_mass(keys: Sequence[str], closing: str) -> list[float]:
-    return [IONS[k].basis_molar_mass / IONS[k].charge if k == closing else 0.0 for k in keys]
-
-
-def _balanced(at: str, ions: Column, closing: Choice, positive: Figure, negative: Figure) -> Column:
-    if closing == "none":
-        return ions
-    lacks = missing_charge_of.at(f"{at}.balance_added", cation_sum=positive, anion_sum=negative,
-                                 title=f"Charge closed with {IONS[str(closing)].name}")
-    mass = assumed(f"{at}.balance_mass", _closing_mass(ions.keys, str(closing)), "molar mass", axis="ion",
-                   keys=ions.keys, title="Mass per equivalent of the ion that balances, with its sign", symbol="M_b",
-                   source="iupac-weights", table="chemistry/ions")
-    made = balanced.at(f"{at}.ions_balanced", concentration=ions, balance_mass=mass, missing_charge=lacks)
-    _possible(at, str(closing), float(made[str(closing)]))
-    return made
-
-
-def _possible(at: str, closing: str, left: float) -> None:
-    if not left > 0.0:
-        raise DesignError(f"closing the balance would take away more {IONS[closing].name} than there is",
-                          where="water.balance_with", value=closing,
-                          do=f"close it with another ion, or correct {at}.ions")
-
-
-def _engine_water(keys: Sequence[str], mass: np.ndarray, concentration: np.ndarray, water: float, ph: float,
-                  temperature: float, titrated: str) -> Any:
-    """The water as the engine takes it; ``water`` is kg of water per m3."""
-    from desalbook.water.phreeqc_bridge import Water
-
-    amounts = dict(zip(keys, (concentration / mass / water).tolist(), strict=True))
-    if titrated == "titration":
-        alkalinity = amounts.pop("HCO3") + 2.0 * amounts.pop("CO3", 0.0)
-        return Water.of(amounts, alkalinity=alkalinity, ph=ph, temperature=temperature)
-    return Water.of(amounts, ph=ph, temperature=temperature)
-
-
-def _carbon(at: str, ions: Column, molar_mass: Column, density: Figure, ratio: Column, ph: Figure,
-            temperature: Figure, titrated: Choice) -> Column:
-    if titrated != "titration":
-        return ions
-    from desalbook.water.phreeqc_bridge import speciate
-
-    water = float(density) - float(total_of_constituents.plain(ions.values, ratio.values))
-    made = _engine_water(ions.keys, molar_mass.values, ions.values, water, float(ph), float(temperature), "titration")
-    found = speciate(made, None, "brine")
-    share = [found.carbon / found.alkalinity if k == "HCO3" else 0.0 if k == "CO3" else 1.0 for k in ions.keys]
-    if "CO3" in ions:  # its equivalents are in the alkalinity; all carbon stands under HCO3 from here on
-        x = dict(zip(ions.keys, (ions.values / molar_mass.values).tolist(), strict=True))
-        share[ions.keys.index("HCO3")] *= (x["HCO3"] + 2.0 * x["CO3"]) / x["HCO3"]
-    column = engine(f"{at}.carbon_per_alkalinity", share, "factor", axis="ion", keys=ions.keys,
-                    title="Inorganic carbon per alkalinity stated", symbol="f_C",
-                    inputs={"ions": ions, "molar_mass": molar_mass, "density": density, "salt_per_basis": ratio,
-                            "ph": ph, "temperature": temperature},
-                    source="phreeqc-2013", note="by the engine at this pH; one for the other ions", **engine_says())
-    return carbon_of_alkalinity.at(f"{at}.ions_with_carbon", concentration=ions, alkalinity_share=column)
-
-
 def engine_says(database: str = "brine") -> dict[str, str]:
     """Library, version, data and checksum, for an engine line."""
     from desalbook.water.phreeqc_bridge import engine_record
@@ -388,33 +252,3 @@ def engine_says(database: str = "brine") -> dict[str, str]:
 def substituted(found: Any) -> str:
     """What the data set lacks and what stood in."""
     return "; ".join(f"{s.ion} stands as {s.by} ({s.share:.1e} of the charge)" for s in found.substitutions)
-
-
-def _density(at: str, stated: Mapping[str, Column], basis: Column | None, of: Mapping[str, Column],
-             temperature: Figure, ph: Figure, titrated: str, closing: str) -> Figure:
-    """Density of this water by the engine, for the composition that holds at that density."""
-    from desalbook.water.phreeqc_bridge import speciate
-
-    mass, z, ratio = of["molar_mass"].values, of["charge"].values, of["salt_per_basis"].values
-    keys = of["charge"].keys
-    close = np.array(_closing_mass(keys, closing))
-    found: Any = None
-
-    def answer(rho: float) -> float:
-        nonlocal found
-        c = numbers(stated, basis, of["molar_mass"], rho)
-        if closing != "none":
-            c = balanced.plain(c, close, missing_charge_of.plain(cations.plain(c, z, mass), anions.plain(c, z, mass)))
-            _possible(at, closing, c[keys.index(closing)])
-        water = rho - float(total_of_constituents.plain(c, ratio))
-        found = speciate(_engine_water(keys, mass, c, water, float(ph), float(temperature), titrated), None, "brine")
-        return float(found.density)
-
-    rho = settled(answer, 1025.0)
-    columns = {f"ions{way}": column for way, column in stated.items()}
-    if basis is not None:
-        columns["basis_ratio"] = basis
-    said = substituted(found)
-    return engine(f"{at}.density", rho, KINDS["density"], title="Density of the raw water in the laboratory",
-                  symbol="rho", inputs={**columns, **of, "temperature": temperature, "ph": ph}, source="phreeqc-2013",
-                  note=f"at 101 325 Pa{'; ' + said if said else ''}", **engine_says())

@@ -12,8 +12,6 @@ from dataclasses import dataclass, field, replace
 from functools import cache
 from typing import Any
 
-import numpy as np
-
 from desalbook.problems import DesignError
 from desalbook.trail import Column, Figure, assumed, relation
 from desalbook.units import (
@@ -42,7 +40,6 @@ __all__ = [
     "as_ion_of_share",
     "as_ions",
     "bases",
-    "numbers",
     "together",
 ]
 
@@ -225,7 +222,7 @@ def together(concentration: Concentration, more_concentration: Concentration) ->
 
 
 def as_ions(at: str, stated: Mapping[str, Column], basis: Column | None, molar_mass: Column,
-            density: Figure | None) -> Column:
+            density: Figure | float | None) -> Column:
     """Concentration of every ion as the table reports it, recorded as ``<at>.concentration``.
 
     An analysis that states every ion as itself and per volume needs no step, and is handed back.
@@ -240,8 +237,8 @@ def as_ions(at: str, stated: Mapping[str, Column], basis: Column | None, molar_m
         kg of ion per kg of the substance it is stated as.
     molar_mass : Column
         kg/mol as the table reports.
-    density : Figure or None
-        kg/m3; needed where ions are stated per mass.
+    density : Figure, float or None
+        kg/m3; needed where ions are stated per mass. A bare number, one that is tried, in the values context only.
     """
     if basis is None:
         return stated[""]
@@ -270,22 +267,3 @@ def _charges(at: str, keys: tuple[str, ...]) -> Column:
     return assumed(f"{at}.equivalent_charge", [float(abs(IONS[k].charge) or 1) for k in keys], "charge number",
                    axis="ion", keys=keys, title="Charge, for equivalents", symbol="z", source="iupac-weights",
                    table="chemistry/ions")
-
-
-def numbers(stated: Mapping[str, Column], basis: Column | None, molar_mass: Column, density: float) -> np.ndarray:
-    """kg/m3 of every ion by the same relations, unrecorded, at a density that is only tried."""
-    ratio, mass = 1.0 if basis is None else basis.values, molar_mass.values
-    made = np.zeros(len(molar_mass.keys))
-    for way, column in stated.items():
-        x = column.values
-        if way == "":
-            part = as_ion.plain(x, ratio)
-        elif way == "_per_mass":
-            part = as_ion_of_share.plain(x, ratio, density)
-        elif way == "_moles":
-            part = as_ion_of_moles.plain(x, mass)
-        else:
-            z = np.array([float(abs(IONS[k].charge) or 1) for k in molar_mass.keys])
-            part = as_ion_of_equivalents.plain(x, z, mass)
-        made = together.plain(made, part)
-    return made

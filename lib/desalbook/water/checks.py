@@ -6,7 +6,7 @@ A check that fails is a result: the laboratory, not the calculation, has to answ
 from __future__ import annotations
 
 from collections.abc import Callable
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from desalbook.trail import Choice, Column, Figure, assumed, checked, constant, engine, govern, maximum, note, relation
 from desalbook.trail import scope as scoped
@@ -20,11 +20,10 @@ from desalbook.units import (
     MolarMass,
     SPerM,
 )
+from desalbook.water import analysis as a
+from desalbook.water.analysis import Analysis, engine_says, substituted
 from desalbook.water.salinity import conductivity_ratio_of, salinity_by_conductivity, salinity_departure
 from desalbook.water.species import IONS, table
-
-if TYPE_CHECKING:
-    from desalbook.water.analysis import Analysis
 
 __all__ = [
     "MAJORS",
@@ -120,8 +119,6 @@ def reference_ratios() -> dict[str, float]:
 
 def ion_balance(at: str, ions: Column, charge: Column, molar_mass: Column) -> tuple[Figure, Figure, Figure]:
     """Sums of cations and anions and the balance error, recorded and judged by strength of the water."""
-    from desalbook.water import analysis as a
-
     a.equivalents_of.at(f"{at}.equivalents", concentration=ions, charge_number=charge, molar_mass=molar_mass)
     positive = a.cations.at(f"{at}.cations", concentration=ions, charge_number=charge, molar_mass=molar_mass)
     negative = a.anions.at(f"{at}.anions", concentration=ions, charge_number=charge, molar_mass=molar_mass)
@@ -168,7 +165,6 @@ def _sign(ions: Column, key: str, known: dict[str, float]) -> str:
 
 def against_measured(inp: Callable[[str], Any], at: str, water: Analysis) -> None:
     """Sum of the ions against dried residue, conductivity and carbon dioxide, where they were measured."""
-    from desalbook.water.analysis import engine_says, substituted
     from desalbook.water.phreeqc_bridge import Water, speciate
 
     base = {"molality": water.molality, "ph": water.ph, "lab_temperature": water.temperature}
@@ -222,7 +218,6 @@ def _by_salinity(at: str, measured: Figure, warm: Figure, water: Analysis) -> No
 
 
 def _carbon_dioxide(at: str, gas: Figure, water: Analysis, base: dict[str, Any], made: Any) -> None:
-    from desalbook.water.analysis import engine_says
     from desalbook.water.phreeqc_bridge import speciate
 
     found = engine(f"{at}.carbon_dioxide_found", speciate(made, None, "brine").co2, "molality",

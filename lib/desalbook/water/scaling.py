@@ -11,7 +11,7 @@ import math
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 
-from desalbook.trail import last, relation
+from desalbook.trail import last, relation, values
 from desalbook.units import Factor, Fraction, Molality
 from desalbook.water.phreeqc_bridge import MINERALS, Saturation, Water, ahead, grown, saturations, speciation_text
 
@@ -255,6 +255,10 @@ def over_recovery(verdict: Verdict, *, passage: float, mixing: float, polarisati
     dict of mineral to list of float
         One index a recovery, minerals that are modelled only; see `interpolated`.
     """
-    at = [math.log(float(factor_of_recovery.plain(y, passage, mixing)) * polarisation) for y in recoveries]
+    with values(keep=False):
+        factors = [factor_of_recovery.at("scaling.factor", recovery=y, chloride_passage=passage,
+                                         effective_mixing=mixing)
+                   for y in recoveries]
+    at = [math.log(float(factor) * polarisation) for factor in factors]
     return {m: [curve(x) for x in at] for m in verdict.minerals()
             for curve in (interpolated(verdict.points(m)),)}
