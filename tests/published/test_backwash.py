@@ -159,8 +159,6 @@ POINTS = [
     _p("backwash:fraction_out_of_service", {"off_line": 1800, "filter_run": 86400}, 0.0208333333, 1e-8),
     _p("backwash:backwash_frequency", {"filters": 8, "filter_run": 86400}, 8 / 86400, 1e-9),
     _p("granular_beds:bed_expansion", {"bed_rise": 0.2, "depth": [0.6, 0.4]}, 0.2, 1e-9),
-    _p("backwash_schedule:all_trains", {"flow": 0.05, "trains": 3}, 0.15, 1e-9),
-    _p("backwash_schedule:raw_water_per_backwash", {"wash_volume": 40.0, "rinse_volume": 12.0}, 52.0, 1e-9),
     _p(
         "backwash_schedule:raw_water_beside_feed",
         {"wash_average": 0.004, "rinse_average": 0.002, "trains": 2},
@@ -195,7 +193,6 @@ POINTS = [
         1e-9,
     ),
     _p("backwash_schedule:average_flow", {"volume": 43.2, "washes_per_day": 8 / 86400}, 0.004, 1e-9),
-    _p("backwash:average_waste_flow", {"wash_average": 0.004, "rinse_average": 0.002}, 0.006, 1e-9),
     _p(
         "backwash:waste_over_filtrate",
         {"waste_average": 63.61725, "flow": 70.68583 * 24},

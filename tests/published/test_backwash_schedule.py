@@ -11,7 +11,6 @@ def _p(name: str, inputs: dict, expect, place: str = "", rel: float = 1e-9) -> P
 
 EIGHT = {"filters": 8, "washes_together": 1}
 POINTS = [
-    _p("backwash_schedule:filters_backwashed_at_once", {"washes_together": 2, "trains_washing": 3}, 6),
     _p("backwash_schedule:equivalent_filters", {"filters": 8, "washes_together": 2}, 4),
     _p(
         "backwash_schedule:backwash_slots",
@@ -32,7 +31,6 @@ POINTS = [
     _p("backwash_schedule:missed_slots", {"turns": 900, "off_line": 1000, "filter_run": 500000}, 400),
     _p("backwash_schedule:slot_interval", {"filter_run": 86400, "turns": 16, "off_line": 1920}, 5400),
     _p("backwash_schedule:slot_interval", {"filter_run": 21600, "turns": 16, "off_line": 1920}, 1920, "cannot keep up"),
-    _p("backwash_schedule:filter_flow", {"feed_flow": 0.07, "make_up": 0.002}, 0.072),
     _p(
         "backwash_schedule:filter_to_waste_flow",
         {"flow": 0.07, **EIGHT, "rinse_carried": 1},
@@ -65,7 +63,6 @@ POINTS = [
         {"flow": 0.08, "washes_together": 2, "rinse_flow": 0.01, "rinsing": [0, 1.0], "make_up": 0.002},
         [0.078, 0.058],
     ),
-    _p("backwash_schedule:ro_feed_shortfall", {"feed_flow": 0.08, "step_feed_flow": 0.07}, 0.01),
     _p(
         "backwash_schedule:backwash_flow_in_step",
         {"wash_flow": 0.05, "washes_together": 2, "washing": [0, 1.0]},
@@ -111,7 +108,6 @@ POINTS = [
     _p("backwash_schedule:raw_tank_swing", {"drawn_washed": [40.0, 55.0], "drawn_rinsed": [48.0, 50.0]}, 55.0),
     _p("backwash_schedule:raw_tank_swing", {"drawn_washed": [40.0, 45.0], "drawn_rinsed": [48.0, 50.0]}, 50.0),
     _p("backwash_schedule:raw_tank_swing", {"drawn_washed": [-4.0, -5.0], "drawn_rinsed": [-8.0, -5.0]}, 0.0),
-    _p("backwash_schedule:run_out_ratio", {"flow": 0.08, "duty_flow": 0.07}, 8 / 7),
     _p(
         "backwash_schedule:suction_during_filter_to_waste",
         {

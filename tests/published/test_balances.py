@@ -25,6 +25,16 @@ def _p(
 D, A, P = "duty.flows", "water.analysis", "product.quality"
 
 POINTS = [
+    _p("balances:total_flow", {"flow": 0.05, "units": 3}, 0.15, 1e-9),
+    _p("balances:sum_of_flows", {"flow": 0.07, "second_flow": 0.002}, 0.072, 1e-9),
+    _p("balances:difference_of_flows", {"flow": 0.08, "second_flow": 0.07}, 0.01, 1e-9),
+    _p("balances:flow_ratio", {"flow": 0.08, "reference_flow": 0.07}, 8 / 7, 1e-9),
+    _p("balances:units_for_flow", {"flow": 75 / 3600, "unit_flow": 0.75 / 3600}, 100, 1e-9, "an exact division"),
+    _p("balances:units_for_flow", {"flow": 75.01 / 3600, "unit_flow": 0.75 / 3600}, 101, 1e-9),
+    _p("balances:whole_quotient", {"items": 267, "divisor": 4}, 67, 1e-9),
+    _p("balances:whole_quotient", {"items": 67, "divisor": 2}, 34, 1e-9),
+    _p("balances:items_of_groups", {"groups": 2, "group_size": 36}, 72, 1e-9),
+    _p("balances:sum_of_volumes", {"volume": 40.0, "other_volume": 12.0}, 52.0, 1e-9),
     _p(f"{D}:flow_of_trains", {"train_flow": 2500 / DAY, "trains": 2}, 5000 / DAY),
     _p(f"{D}:item_of_own_use", {"net_product": 5000 / DAY, "own_use_share": 0.003}, 15 / DAY),
     _p(

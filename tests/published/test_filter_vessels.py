@@ -56,8 +56,4 @@ POINTS = [
     _p("vessel_form:horizontal_diameter", {"area": 15.0, "drum_length": 6.0}, 2.5),
     _p("vessel_form:horizontal_reach", {"drum_length": 6.0, "diameter": 2.5}, 7.25),
     _p("filter_vessel:media_and_support_mass", {"media": 4500.0, "support": 900.0}, 5400.0),
-    _p("filter_vessel:media_and_support_grains", {"grain_volume": 2.0, "support_grains": 0.4}, 2.4),
-    Point(
-        "plant.pretreat:full_of", {"elevation": 0.2, "tank_level": 3.5}, 3.7, 1e-9, "definition", "", "hand arithmetic"
-    ),
 ]

@@ -62,7 +62,6 @@ POINTS = [
     Point("plant.pressure_train:total_power", {"electric_power": 40e3, "duty_count": 2}, 80e3, 1e-9, **_BY_HAND),
     Point("plant.pressure_train:power_per_unit", {"shaft_power": 90e3, "duty_count": 2}, 45e3, 1e-9, **_BY_HAND),
     Point("plant.walk:with_margin", {"boron_permeate": 8e-4, "margin": 0.1}, 8.8e-4, 1e-9, **_BY_HAND),
-    Point("plant.walk:product_flow_of", {"permeate_flow": 0.03, "trains": 2}, 0.06, 1e-9, **_BY_HAND),
     Point("plant.walk:mean_raw", {"raw_flow": 0.16, "availability": 0.95}, 0.152, 1e-9, **_BY_HAND),
     Point("plant.waters:boron_ratio_of", {"molality": 4.5e-4, "molar_mass": 0.01081}, 4.8645e-6, 1e-9, **_BY_HAND),
 ]

@@ -143,7 +143,6 @@ POINTS = [
     Point("hydraulics.low_pressure:system_curve_head",
           {"static_head": 265 * 0.3048, "friction_head": 31.0 * 0.3048, "media_head": 0.0, "flow_ratio": 1.0},
           296.0 * 0.3048, 2e-4, "hi-edb", "system curve of the data book: 296 ft at 200 gpm"),
-    _p("plant.pipelines", "both_of", {"volume": 0.16, "pipe_volume": 0.12}, 0.28),
     _p("plant.pipelines", "loop_loss", {"pressure_drop": 9e3, "high_pressure_drop": 7e3}, 16e3),
 ]
 

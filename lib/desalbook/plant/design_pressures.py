@@ -13,7 +13,7 @@ from desalbook.hydraulics.pump_relations import affinity_head
 from desalbook.plant.operations import UnitOperations
 from desalbook.plant.pipelines import HIGH
 from desalbook.plant.transfer import Transfer
-from desalbook.pretreatment.storage import low_level
+from desalbook.pretreatment.storage import level_above_site
 from desalbook.trail import Choice, Figure, assumed, checked, current, scope, scope_of
 
 __all__ = ["design_pressures", "pressure_rows", "stopped"]
@@ -77,8 +77,8 @@ def _held_by(section: Section, vessels: Section) -> Figure:
 def _full(inp, ops: UnitOperations) -> Figure:
     """Pressure at the feed pump with the raw tank full."""
     tank, cold = ops.pretreated.tank, ops.waters.at["cold"]
-    top = low_level.at("storage.high_level_site", elevation=inp("storage.elevation"), low_level=tank.level,
-                          title="Level of the full tank above site")
+    top = level_above_site.at("storage.high_level_site", elevation=inp("storage.elevation"), level=tank.level,
+                               title="Level of the full tank above site")
     head = static_lift.at("feed_pump.suction_static_highest", elevation_to=top,
                           elevation_from=inp("feed_pump.elevation"),
                           title="Level of the full tank over the pump")

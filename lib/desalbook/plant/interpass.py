@@ -9,9 +9,9 @@ from __future__ import annotations
 from typing import Any
 
 from desalbook import dosing
+from desalbook.balances import total_flow
 from desalbook.membrane import transport as t
 from desalbook.plant.waters import TEMPERATURES
-from desalbook.pretreatment.backwash_schedule import all_trains
 from desalbook.problems import Infeasible
 from desalbook.tables import table
 from desalbook.trail import Choice, Figure, note, scope
@@ -89,6 +89,6 @@ def caustic_line(inp: Any, a: Any, trains: Figure) -> Any:
              inputs={"ph": own["ph"], "chemical": own["chemical"]},
              why="dosed into the permeate that the second pass takes, and counted in its salt",
              do="nothing", caution="Scale: sea water must not meet it.")
-        everywhere = all_trains.at("interpass_ph.flow", flow=fed, trains=trains,
+        everywhere = total_flow.at("interpass_ph.flow", flow=fed, units=trains,
                                    title="Feed of the second passes, all trains")
         return dosing.interpass_caustic(inp, everywhere, fed, amounts, own["chemical"])

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
+from desalbook.balances import sum_of_volumes
 from desalbook.cleaning.skid import pipe_contents
 from desalbook.hydraulics import pipes
 from desalbook.hydraulics.line_list import PipeLine, judge_materials, pipe_line
@@ -13,17 +14,13 @@ from desalbook.plant.operations import UnitOperations
 from desalbook.plant.reject_water import reject_fluid
 from desalbook.plant.waters import Waters
 from desalbook.trail import Figure, checked, current, govern, relation, scope, scope_of
-from desalbook.units import M3, DifferencePa
+from desalbook.units import DifferencePa
 
 __all__ = ["HIGH", "high_pressure_runs", "line_rows", "pipelines"]
 
 HIGH = ("high-pressure", "reject-high")
 
 
-@relation("Water in the high-pressure pipes of one train", symbol="V_hp", unit="m^3", source="definition")
-def both_of(volume: M3, pipe_volume: M3) -> M3:
-    """To the vessels and from them."""
-    return volume + pipe_volume
 
 
 @relation("Loss of the high-pressure loop", symbol="Delta_p_l", unit="Pa", source="definition")
@@ -53,7 +50,8 @@ def high_pressure_runs(inp, waters: Waters, a: Array, trains: Figure) -> tuple[d
                                     nominal=nominal)
             volumes.append(pipe_contents.at(f"{prefix}.volume", inner_diameter=pipe.diameter, length=pipe.length,
                                             title="Water in the run"))
-        whole = both_of.at("cip.high_pressure_pipes", volume=volumes[0], pipe_volume=volumes[1])
+        whole = sum_of_volumes.at("cip.high_pressure_pipes", volume=volumes[0], other_volume=volumes[1],
+                                  title="Water in the high-pressure pipes of one train", symbol="V_hp")
     return found, whole
 
 

@@ -6,7 +6,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
 from typing import Any
 
-from desalbook.balances import flow_per_unit
+from desalbook.balances import flow_per_unit, flow_ratio, total_flow
 from desalbook.hydraulics import pipes
 from desalbook.hydraulics.constants import G
 from desalbook.hydraulics.design_pressure import Section, shutoff_rise
@@ -35,12 +35,11 @@ from desalbook.pretreatment import (
     storage,
 )
 from desalbook.pretreatment import backwash_schedule as schedule
-from desalbook.pretreatment.backwash_schedule import all_trains
 from desalbook.pretreatment.filter_vessel import Vessel, vessel
 from desalbook.trail import Choice, Figure, assumed, checked, govern, note, relation, scope
 from desalbook.trail.corner import Corner
 from desalbook.trail.inputs import Inputs
-from desalbook.units import Count, DifferencePa, GaugePa, Head, KgPerM3, M, M3PerS
+from desalbook.units import Count, DifferencePa, GaugePa, Head, KgPerM3, M3PerS
 
 __all__ = ["Pretreated", "electric", "filter_vessels", "load", "motor_inputs", "pretreat"]
 
@@ -72,12 +71,6 @@ class Pretreated:
 def raw_flow_of(feed_flow: M3PerS, wash_average: M3PerS, rinse_average: M3PerS, trains: Count) -> M3PerS:
     """Feed of the membranes and what the wash takes from the sea water, mean of a running day."""
     return (feed_flow + wash_average + rinse_average) * trains
-
-
-@relation("Full level above site", symbol="z_f", unit="m", source="definition")
-def full_level(elevation: M, tank_level: M) -> M:
-    """Floor and depth when full."""
-    return elevation + tank_level
 
 
 @relation("Pressure behind the feed pump", symbol="p_d", unit="Pa", source="definition")
@@ -231,8 +224,14 @@ def pretreat(
 def load(inp: Inputs, waters: Waters, pre: Pretreated, chemicals: dict[str, Any], feed: Figure, trains: Figure) -> None:
     """What solids and chlorine make of intake, tank, filters and cartridges; after the chemicals are known."""
     cold, hot = waters.at["cold"], waters.at["hot"]
-    level = full_level.at("intake.full_level", elevation=inp("storage.elevation"), tank_level=pre.tank.level)
-    drawn = all_trains.at("intake.drawn", flow=pre.duty, trains=trains, title="Drawn from the raw tank, most")
+    level = storage.level_above_site.at(
+        "intake.full_level",
+        elevation=inp("storage.elevation"),
+        level=pre.tank.level,
+        title="Full level above site",
+        symbol="z_f",
+    )
+    drawn = total_flow.at("intake.drawn", flow=pre.duty, units=trains, title="Drawn from the raw tank, most")
     intake.intake(inp, pre.raw_flow, level, pre.tank.volume, drawn, hot.density)
     chlorine = chemicals["chlorination"]
     if chlorine is not None:
@@ -372,7 +371,7 @@ def _wash_pump(
 ) -> Pump:
     """The vapour pressure stays that of the raw water: more salt only lowers it."""
     cold, hot = washing["cold"], washing["hot"]
-    flow = all_trains.at("backwash_pump.flow_all", flow=rate.flow, trains=at_once, title="Wash flow, all that wash")
+    flow = total_flow.at("backwash_pump.flow_all", flow=rate.flow, units=at_once, title="Wash flow, all that wash")
     each = flow_per_unit.at("backwash_pump.flow", flow=flow, units=inp("backwash_pump.duty_count"))
     pipe = pipes.size_pipe("piping.runs[wash]", inp, flow)
     with scope(corner="cold"):
@@ -441,7 +440,7 @@ def _filter_to_waste(
     )
     together = {"filters": of.battery.count, "washes_together": of.slots.together}
     whole = schedule.pump_flow_with_filter_to_waste.at("feed_pump.flow_rinsing", flow=of.through, **together)
-    ratio = schedule.run_out_ratio.at("feed_pump.run_out", flow=whole, duty_flow=duty)
+    ratio = flow_ratio.at("feed_pump.run_out", flow=whole, reference_flow=duty, title="Flow over flow at duty")
     head = parabolic_pump_head.at(
         "feed_pump.head_rinsing",
         shutoff_head=shut,

@@ -7,6 +7,7 @@ from functools import partial
 from typing import Any
 
 from desalbook import cleaning, dosing, duty, product
+from desalbook.balances import total_flow
 from desalbook.design import Design, lines
 from desalbook.hydraulics.energy_recovery import Device, device
 from desalbook.hydraulics.line_list import PipeLine
@@ -34,7 +35,7 @@ from desalbook.plant.waters import Waters, waters
 from desalbook.trail import Choice, Figure, Ledger, Values, assumed, checked, collector, engine, relation, scope
 from desalbook.trail.corner import Corner
 from desalbook.trail.inputs import Inputs
-from desalbook.units import AsB, Count, Fraction, M3PerS
+from desalbook.units import AsB, Fraction, M3PerS
 from desalbook.water import purewater
 
 __all__ = ["Sized", "size"]
@@ -64,10 +65,6 @@ def with_margin(boron_permeate: AsB, margin: Fraction) -> AsB:
     return boron_permeate * (1 + margin)
 
 
-@relation("Flow of the product", symbol="Q_w", unit="m^3/s", source="definition")
-def product_flow_of(permeate_flow: M3PerS, trains: Count) -> M3PerS:
-    """All trains running."""
-    return permeate_flow * trains
 
 
 def size(design: Design, recording: bool = True) -> Sized:
@@ -141,7 +138,7 @@ def mean_raw(raw_flow: M3PerS, availability: Fraction) -> M3PerS:
 
 def _acid(inp: Inputs, w: Waters, a: Array, d, fed: FeedWater) -> Any:
     with scope(because=[inp("acid.present")]):
-        feed = product_flow_of.at("acid.flow", permeate_flow=a.feed_flow, trains=d.trains,
+        feed = total_flow.at("acid.flow", flow=a.feed_flow, units=d.trains, symbol="Q_w",
                                   title="Feed that takes acid, all trains") if inp("acid.present") == "yes" else None
         return dosing.acid(inp, feed if feed is not None else a.feed_flow, fed.acid_amount,
                            density=w.at["design"].density, lowest_flow=a.feed_flow,
@@ -154,7 +151,7 @@ def _dosing(inp: Inputs, w: Waters, a: Array, pre: Pretreated, d, fed: FeedWater
     with scope("plant"):
         found["chlorination"] = dosing.chlorination(inp, pre.raw_flow, train)
         found["coagulation"] = dosing.coagulation(inp, pre.raw_flow, train)
-    all_feed = product_flow_of.at("duty.feed_flow_all", permeate_flow=train, trains=d.trains,
+    all_feed = total_flow.at("duty.feed_flow_all", flow=train, units=d.trains, symbol="Q_w",
                                   title="Feed of the membranes of all trains")
     with scope(because=[inp("chlorination.present")]):
         found["dechlorination"] = dosing.dechlorination(inp, all_feed, found["chlorination"], train)
@@ -187,7 +184,8 @@ def _product(inp: Inputs, w: Waters, a: Array, d, chemicals) -> Any:
         bicarbonate=ions["HCO3"], carbonate=none,
         temperature=at.temperature, density=r["permeate_density"], total_dissolved_solids=r["permeate_tds"],
         chlorine_dose=post.dose, limits=limits, blend=product.Blend(an.molality, an.ph, an.temperature))
-    flow = product_flow_of.at("product.flow", permeate_flow=d.train_permeate, trains=d.trains)
+    flow = total_flow.at("product.flow", flow=d.train_permeate, units=d.trains, title="Flow of the product",
+                         symbol="Q_w")
     chemicals["post_chlorination"] = dosing.post_chlorination(inp, flow, post, d.train_permeate)
     alkali = finished.caustic_dose
     with scope(because=[inp("product.ph_adjustment"), *([] if alkali is None else [alkali])]):

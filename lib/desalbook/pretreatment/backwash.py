@@ -10,6 +10,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from typing import Annotated
 
+from desalbook.balances import sum_of_flows
 from desalbook.hydraulics.pipes import Fluid
 from desalbook.pretreatment.backwash_schedule import STEPS, Schedule, average_flow, slots, step_volume, steps, tanks
 from desalbook.pretreatment.filters import Battery
@@ -66,7 +67,6 @@ __all__ = [
     "BackwashWater",
     "Scour",
     "Target",
-    "average_waste_flow",
     "backwash_frequency",
     "backwash_rate",
     "backwash_rate_by_factor",
@@ -221,15 +221,6 @@ def backwash_frequency(filters: Count, filter_run: S) -> PerS:
     By the clock of the run; a backwash started by head loss or turbidity comes sooner.
     """
     return filters / filter_run
-
-
-@relation("Average flow to waste", symbol="Q_w", unit="m^3/s", source="definition")
-def average_waste_flow(wash_average: M3PerS, rinse_average: M3PerS) -> M3PerS:
-    """Average flow to waste: backwash water and filter-to-waste.
-
-    Backwash water fills the vessel again after draining, so that drained water is counted in it.
-    """
-    return wash_average + rinse_average
 
 
 @relation("Wash water over filtered water", symbol="x_w", unit="1", source="mwh-2012", place="chapter 11")
@@ -558,7 +549,13 @@ def backwash_water(
         washes = backwash_frequency.at("filters.washes_per_day", filters=of.count, filter_run=run)
         wash_mean = _mean("filters.wash_average_flow", washed, washes, "Average flow of wash water")
         rinse_mean = _mean("filters.rinse_average_flow", plan.rinse_volume, washes, "Average flow of rinse")
-        waste = average_waste_flow.at("filters.waste_average_flow", wash_average=wash_mean, rinse_average=rinse_mean)
+        waste = sum_of_flows.at(
+            "filters.waste_average_flow",
+            flow=wash_mean,
+            second_flow=rinse_mean,
+            title="Average flow to waste",
+            symbol="Q_w",
+        )
         waste_over_filtrate.at("filters.waste_share", waste_average=waste, flow=flow)
     store, swing = tanks(plan, wash_mean, rinse_mean, times)
     starts = pump_start_frequency.at("backwash_pump.starts", washes_per_day=washes, at_once=order.at_once)

@@ -10,6 +10,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Annotated, Any
 
+from desalbook.balances import difference_of_flows, items_of_groups, sum_of_flows, sum_of_volumes, total_flow
 from desalbook.hydraulics.constants import G
 from desalbook.pretreatment.filters import Battery
 from desalbook.pretreatment.media import Number
@@ -40,7 +41,6 @@ __all__ = [
     "Pattern",
     "Schedule",
     "Slots",
-    "all_trains",
     "average_flow",
     "backwash_flow_in_step",
     "backwash_slots",
@@ -49,9 +49,7 @@ __all__ = [
     "drawn_after_slots",
     "equivalent_filters",
     "feed_pump_flow_in_step",
-    "filter_flow",
     "filter_to_waste_flow",
-    "filters_backwashed_at_once",
     "flow_per_filter_in_step",
     "flows_in_steps",
     "largest_shortfall",
@@ -61,10 +59,7 @@ __all__ = [
     "raw_drawn_before_filter_to_waste",
     "raw_tank_swing",
     "raw_water_beside_feed",
-    "raw_water_per_backwash",
     "ro_feed_in_step",
-    "ro_feed_shortfall",
-    "run_out_ratio",
     "slot_interval",
     "slots",
     "step_volume",
@@ -81,15 +76,6 @@ STEPS = ("drain", "scour", "wash", "settle", "rinse", "return")
 SERVICE = "service"
 Minutes = Annotated[float, KINDS["time.minute"]]
 SECOND = constant("t_1", 1.0, "s", source="definition", title="One second")
-
-
-@relation("Filters washing at one time, whole plant", symbol="n_g", unit="1", source="definition")
-def filters_backwashed_at_once(washes_together: Count, trains_washing: Count) -> Count:
-    """Filters in backwash at one time in the whole plant.
-
-    Those of one train times the trains that may backwash at the same time.
-    """
-    return washes_together * trains_washing
 
 
 @relation("Filters over those that wash together", symbol="n_fg", unit="1", source="definition")
@@ -138,15 +124,6 @@ def slot_interval(filter_run: S, turns: Count, off_line: Minutes) -> S:
     return maximum(filter_run / turns, off_line)
 
 
-@relation("Through the filters of one train to what follows", symbol="Q_f", unit="m^3/s", source="definition")
-def filter_flow(feed_flow: M3PerS, make_up: M3PerS) -> M3PerS:
-    """Flow through the filters of one train: RO feed and filtrate that refills the backwash tank.
-
-    A steady refill over the whole run.
-    """
-    return feed_flow + make_up
-
-
 @relation("Rinse of one filter", symbol="Q_r", unit="m^3/s", source="definition")
 def filter_to_waste_flow(flow: M3PerS, filters: Count, washes_together: Count, rinse_carried: Fraction) -> M3PerS:
     """Filter-to-waste flow of one filter, at the rate of those in service.
@@ -187,15 +164,6 @@ def ro_feed_in_step(
     Pump less filter-to-waste less what refills the backwash tank; storage in pipes and vessels is left out.
     """
     return flow - washes_together * rinse_flow * rinsing - make_up
-
-
-@relation("Feed missing in each step", symbol="Delta_Q", unit="m^3/s", source="definition")
-def ro_feed_shortfall(feed_flow: M3PerS, step_feed_flow: M3PerS) -> M3PerS:
-    """RO feed that is missing in each step, against the flow the membranes were sized for.
-
-    Negative where there is more.
-    """
-    return feed_flow - step_feed_flow
 
 
 @relation("Feed missing at the worst step", symbol="Delta_Q", unit="m^3/s", source="definition")
@@ -300,24 +268,6 @@ def average_flow(volume: M3, washes_per_day: PerS) -> M3PerS:
     return volume * washes_per_day
 
 
-@relation("Flow of all trains", symbol="Q", unit="m^3/s", source="definition")
-def all_trains(flow: M3PerS, trains: Count) -> M3PerS:
-    """Flow of all trains: one train times trains.
-
-    All trains in service at the same flow.
-    """
-    return flow * trains
-
-
-@relation("Raw water of one wash", symbol="V", unit="m^3", source="definition")
-def raw_water_per_backwash(wash_volume: M3, rinse_volume: M3) -> M3:
-    """Raw water of one backwash beside the feed: backwash water and filter-to-waste.
-
-    Each counts only where it is drawn from the raw tank.
-    """
-    return wash_volume + rinse_volume
-
-
 @relation("Raw water beside the feed, mean", symbol="Q_m", unit="m^3/s", source="definition")
 def raw_water_beside_feed(wash_average: M3PerS, rinse_average: M3PerS, trains: Count) -> M3PerS:
     """Mean raw water beside the feed for backwash and filter-to-waste of all trains.
@@ -360,15 +310,6 @@ def raw_tank_swing(drawn_washed: M3, drawn_rinsed: M3) -> M3:
     Never below zero; the intake runs at the mean of what is drawn.
     """
     return maximum(maximum(largest(drawn_washed), largest(drawn_rinsed)), 0)
-
-
-@relation("Flow over flow at duty", symbol="r_Q", unit="1", source="definition")
-def run_out_ratio(flow: M3PerS, duty_flow: M3PerS) -> Factor:
-    """Flow over duty flow: how far a pump runs out along its curve.
-
-    One at the duty point.
-    """
-    return flow / duty_flow
 
 
 @relation("Feed pump with all of the feed and the rinse", symbol="Q_r", unit="m^3/s", source="definition")
@@ -513,7 +454,13 @@ def slots(inp: Inputs, of: Battery, off_line: Figure, trains: Figure) -> Slots:
                 source="definition",
                 place="one train at a time",
             )
-    at_once = filters_backwashed_at_once.at("filters.washes_at_once", washes_together=together, trains_washing=washing)
+    at_once = items_of_groups.at(
+        "filters.washes_at_once",
+        groups=washing,
+        group_size=together,
+        title="Filters washing at one time, whole plant",
+        symbol="n_g",
+    )
     count = backwash_slots.at(
         "filters.turns", filters=of.count, washes_together=together, trains=trains, trains_washing=washing
     )
@@ -597,7 +544,13 @@ def steps(
             )
         through = feed
         if source.refilled_by_filters:
-            through = filter_flow.at("filters.through_flow", feed_flow=feed, make_up=make_up)
+            through = sum_of_flows.at(
+                "filters.through_flow",
+                flow=feed,
+                second_flow=make_up,
+                title="Through the filters of one train to what follows",
+                symbol="Q_f",
+            )
         of_filters = make_up
         if source.takes_concentrate:
             of_filters = assumed(
@@ -628,7 +581,9 @@ def steps(
     )
     pump, each = flows_in_steps(through, of.count, order.together, rinse, on["rinse"], carried)
     goes_on = ro_feed_in_step.at("filters.step_feed", flow=pump, make_up=of_filters, **shared)
-    lost = ro_feed_shortfall.at("filters.step_feed_lost", feed_flow=feed, step_feed_flow=goes_on)
+    lost = difference_of_flows.at(
+        "filters.step_feed_lost", flow=feed, second_flow=goes_on, title="Feed missing in each step", symbol="Delta_Q"
+    )
     wash = backwash_flow_in_step.at(
         "filters.step_wash", wash_flow=wash_flow, washes_together=order.together, washing=on["wash"]
     )
@@ -763,8 +718,8 @@ def tanks(of: Schedule, wash_average: Figure, rinse_average: Figure, times: dict
     )
     spaced: dict[str, Any] = {"turn": turn, "at_once": order.at_once, "turn_interval": order.interval}
     with scope(because=[of.selected]):
-        refill = all_trains.at(
-            "filters.wash_average_all", flow=wash_average, trains=of.trains, title="Wash water of all trains, mean"
+        refill = total_flow.at(
+            "filters.wash_average_all", flow=wash_average, units=of.trains, title="Wash water of all trains, mean"
         )
         drawn = drawn_after_slots.at(
             "filters.wash_drawn",
@@ -781,8 +736,11 @@ def tanks(of: Schedule, wash_average: Figure, rinse_average: Figure, times: dict
             "wash": _part(of, "raw_wash", of.wash_volume, not of.source.has_tank, wash_average),
             "rinse": _part(of, "raw_rinse", of.rinse_volume, bool(of.rinse_carried.value), rinse_average),
         }
-        volume = raw_water_per_backwash.at(
-            "filters.raw_per_wash", wash_volume=taken["wash"][0], rinse_volume=taken["rinse"][0]
+        volume = sum_of_volumes.at(
+            "filters.raw_per_wash",
+            volume=taken["wash"][0],
+            other_volume=taken["rinse"][0],
+            title="Raw water of one wash",
         )
         mean = raw_water_beside_feed.at(
             "filters.raw_mean_extra", wash_average=taken["wash"][1], rinse_average=taken["rinse"][1], trains=of.trains

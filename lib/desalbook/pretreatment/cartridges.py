@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from desalbook.balances import items_of_groups, units_for_flow, whole_quotient
 from desalbook.hydraulics.rows import least_row, row_line
-from desalbook.trail import Figure, assumed, checked, minimum, note, relation, scope, up
+from desalbook.trail import Figure, assumed, checked, minimum, note, relation, scope
 from desalbook.trail.inputs import Inputs
 from desalbook.units import Concentration, Count, Kg, M3PerS, S
 
@@ -15,12 +16,8 @@ __all__ = [
     "cartridge_life",
     "cartridge_loading",
     "cartridges",
-    "cartridges_installed",
-    "cartridges_needed",
-    "cartridges_per_housing",
     "cartridges_with_housing_out",
     "change_interval",
-    "equivalents_needed",
 ]
 
 
@@ -34,42 +31,6 @@ class Cartridges:
     equivalents: Figure
     clean_drop: Figure
     dirty_drop: Figure
-
-
-@relation("Cartridge lengths of 250 mm", symbol="n_e", unit="1", source="voutchkov-2013")
-def equivalents_needed(flow: M3PerS, cartridge_loading: M3PerS) -> Count:
-    """Cartridge lengths of 250 mm that a flow needs.
-
-    Rounded up; at clean water viscosity, colder water asks for less flow per length.
-    """
-    return up(flow / cartridge_loading)
-
-
-@relation("Cartridges needed", symbol="n_c", unit="1", source="definition")
-def cartridges_needed(equivalents_needed: Count, cartridge_equivalents: Count) -> Count:
-    """Cartridges of several lengths that are needed.
-
-    Whole cartridges; a double-open or large-diameter cartridge is another row of the table.
-    """
-    return up(equivalents_needed / cartridge_equivalents)
-
-
-@relation("Cartridges in one housing", symbol="n_c1", unit="1", source="definition")
-def cartridges_per_housing(cartridges: Count, housings: Count) -> Count:
-    """Cartridges in one housing, shared evenly.
-
-    Rounded up, so that housings may hold a few more than are needed.
-    """
-    return up(cartridges / housings)
-
-
-@relation("Cartridges installed on duty", symbol="n_c", unit="1", source="definition")
-def cartridges_installed(cartridges_each: Count, housings: Count) -> Count:
-    """Cartridges installed on duty: all housings on duty full.
-
-    Those of standby housings are not counted.
-    """
-    return cartridges_each * housings
 
 
 @relation("Flow per 250 mm of cartridge", symbol="q_c", unit="m^3/s", source="definition")
@@ -123,11 +84,23 @@ def cartridges(inp: Inputs, flow: Figure, trains: Figure) -> Cartridges:
     each = row_line("cartridge.equivalents", "cartridges", choice, "equivalents", because=[choice])
     limit = inp.number("cartridge.loading")
     with scope("train", count=trains):
-        lengths = equivalents_needed.at("cartridge.equivalents_needed", flow=flow, cartridge_loading=limit)
-        needed = cartridges_needed.at("cartridge.needed", equivalents_needed=lengths, cartridge_equivalents=each)
+        lengths = units_for_flow.at(
+            "cartridge.equivalents_needed",
+            flow=flow,
+            unit_flow=limit,
+            title="Cartridge lengths of 250 mm",
+            symbol="n_e",
+        )
+        needed = whole_quotient.at(
+            "cartridge.needed", items=lengths, divisor=each, title="Cartridges needed", symbol="n_c"
+        )
         held = inp.optional("cartridge.count")
-        share = cartridges_per_housing.at(
-            "cartridge.in_one_housing", cartridges=needed if held is None else held, housings=housings
+        share = whole_quotient.at(
+            "cartridge.in_one_housing",
+            items=needed if held is None else held,
+            divisor=housings,
+            title="Cartridges in one housing",
+            symbol="n_c1",
         )
         if held is None:
             size, _ = least_row(
@@ -139,7 +112,9 @@ def cartridges(inp: Inputs, flow: Figure, trains: Figure) -> Cartridges:
                 rule="least standard housing that holds its share",
                 do="write more cartridge.housings, or a longer cartridge (cartridge.length)",
             )
-            count = cartridges_installed.at("cartridge.count", cartridges_each=size, housings=housings)
+            count = items_of_groups.at(
+                "cartridge.count", groups=housings, group_size=size, title="Cartridges installed on duty", symbol="n_c"
+            )
         else:
             count, size = held, share
             checked(

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from desalbook.balances import sum_of_volumes
 from desalbook.hydraulics.constants import PI, Small
 from desalbook.hydraulics.pipes import minimum_diameter
 from desalbook.hydraulics.rows import least_row, row_line
@@ -26,7 +27,6 @@ __all__ = [
     "head_thickness",
     "heads_mass",
     "heads_volume",
-    "media_and_support_grains",
     "media_and_support_mass",
     "media_mass",
     "operating_mass",
@@ -149,15 +149,6 @@ def grain_volume(depth: M, settled_porosity: Fraction, area: M2) -> M3:
     What the water in the vessel does not take.
     """
     return dot(depth, 1 - settled_porosity) * area
-
-
-@relation("Grains of media and support", symbol="V_g", unit="m^3", source="definition")
-def media_and_support_grains(grain_volume: M3, support_grains: M3) -> M3:
-    """Volume of the grains of media and support layers.
-
-    Without their pores.
-    """
-    return grain_volume + support_grains
 
 
 @relation("Mass of water", symbol="m_w", unit="kg", source="definition")
@@ -323,7 +314,13 @@ def vessel(
                 area=of.area,
                 settled_porosity=bed.support.settled_porosity,
             )
-            grains = media_and_support_grains.at("filter_vessel.all_grains", grain_volume=grains, support_grains=under)
+            grains = sum_of_volumes.at(
+                "filter_vessel.all_grains",
+                volume=grains,
+                other_volume=under,
+                title="Grains of media and support",
+                symbol="V_g",
+            )
         water = water_mass.at(
             "filter_vessel.water_mass",
             diameter=of.diameter,

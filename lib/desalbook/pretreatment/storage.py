@@ -15,7 +15,7 @@ __all__ = [
     "BackwashSource",
     "Tank",
     "backwash_store",
-    "low_level",
+    "level_above_site",
     "raw_tank",
     "retention_volume",
     "tank_diameter",
@@ -105,12 +105,12 @@ def tank_level(volume: M3, tanks: Count, diameter: M) -> M:
 
 
 @relation("Lowest level above site", symbol="z_LL", unit="m", source="definition")
-def low_level(elevation: M, low_level: M) -> M:
-    """Lowest level above site: floor and lowest depth.
+def level_above_site(elevation: M, level: M) -> M:
+    """Level above site: floor of a tank and depth of water.
 
-    Where pumps draw from in the worst case; vortices may ask for more.
+    At the lowest depth it is where pumps draw from in the worst case; vortices may ask for more.
     """
-    return elevation + low_level
+    return elevation + level
 
 
 @relation("Volume that can be drawn", symbol="V_u", unit="m^3", source="definition")
@@ -217,9 +217,7 @@ def _tank(inp: Inputs, prefix: str, volume: Figure, count: Figure) -> Tank:
         title="Depth of water",
         do=f"write a larger {prefix}.diameter or {prefix}.height",
     )
-    low = low_level.at(
-        f"{prefix}.low_level_site",
-        elevation=inp.number(f"{prefix}.elevation"),
-        low_level=inp.number(f"{prefix}.low_level"),
+    low = level_above_site.at(
+        f"{prefix}.low_level_site", elevation=inp.number(f"{prefix}.elevation"), level=inp.number(f"{prefix}.low_level")
     )
     return Tank(volume, diameter, level, low)
