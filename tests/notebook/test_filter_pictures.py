@@ -15,7 +15,7 @@ from desalbook.notebook.chart import Chart
 from desalbook.units import show
 from tests import shared
 
-PICTURES = (fp.wash_timeline, fp.bed_expansion, fp.loss_through_day, fp.battery_plan)
+PICTURES = (fp.wash_timeline, fp.expansion_by_temperature, fp.loss_through_day, fp.battery_plan)
 
 
 @pytest.fixture(scope="module")
@@ -93,5 +93,6 @@ def test_names_at_the_ends_of_lines_do_not_lie_on_one_another():
 
 
 def test_units_of_axes_follow_the_set(plants):
-    assert "degC" in fp.bed_expansion(plants["one"]) and "degF" in fp.bed_expansion(plants["one"], "us")
+    assert "degC" in fp.expansion_by_temperature(plants["one"])
+    assert "degF" in fp.expansion_by_temperature(plants["one"], "us")
     assert "pressure drop, psi" in fp.loss_through_day(plants["one"], "us")

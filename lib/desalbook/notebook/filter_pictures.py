@@ -18,7 +18,7 @@ from desalbook.pretreatment.backwash_timetable import backwashes, loss_through_r
 from desalbook.pretreatment.filter_vessel import places
 from desalbook.units import KINDS, show, to_display
 
-__all__ = ["battery_plan", "bed_expansion", "loss_through_day", "wash_timeline"]
+__all__ = ["battery_plan", "expansion_by_temperature", "loss_through_day", "wash_timeline"]
 
 ROLE = {"drain": "quiet", "scour": "energy", "wash": "sea", "settle": "quiet", "rinse": "product", "return": "quiet"}
 _NONE = '<p class="desalbook">This plant has no filters.</p>'
@@ -83,7 +83,7 @@ def _one_wash(plant: Any, of: Any, units: str) -> tuple[str, float]:
     return "".join(stair.parts), y
 
 
-def bed_expansion(plant: Any, units: str = "si") -> str:
+def expansion_by_temperature(plant: Any, units: str = "si") -> str:
     """Expansion of each layer and of the bed against the temperature of the wash water, at the wash rate held."""
     pre = plant.sized.pretreated
     if pre.wash is None:

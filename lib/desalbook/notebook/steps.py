@@ -69,7 +69,7 @@ STEPS: dict[str, Step] = {s.key: s for s in (
           "storage.volume", "cartridge.count"),
          ("storage", "filters", "wash_tank", "cartridge", "backwash_pump", "intake", "filter_vessel", "fouling"),
          (("Plan of the battery", "filter_pictures:battery_plan"), ("Washes of a day", "filter_pictures:wash_timeline"),
-          ("Expansion of the bed", "filter_pictures:bed_expansion"),
+          ("Expansion of the bed", "filter_pictures:expansion_by_temperature"),
           ("Head lost through the day", "filter_pictures:loss_through_day")), "filters"),
     Step("membranes", "Membranes", "03-membranes", ("membrane",),
          ("membrane.flux", "membrane.recovery", "membrane.feed_pressure", "membrane.beta_max",

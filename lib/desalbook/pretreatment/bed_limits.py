@@ -32,6 +32,7 @@ from desalbook.trail import (
     maximum,
     minimum,
     note,
+    proving,
     relation,
     residual,
     scope,
@@ -178,9 +179,9 @@ def rate_at_collector(layers: Layers, freeboard: Figure, fluid: Fluid) -> float 
 class Grains(NamedTuple):
     """One size of grains of a layer: grain size (m), grain density (kg/m3), settled porosity."""
 
-    size: Number
-    grain_density: Number
-    settled_porosity: Number
+    size: float
+    grain_density: float
+    settled_porosity: float
 
 
 def _density_difference(
@@ -210,7 +211,7 @@ def _density_difference(
 def rate_at_inversion(upper: Grains, lower: Grains, density: float, viscosity: float) -> float | None:
     """Smallest backwash rate (m/s) at which two layers have one bulk density; None where the lower stays the denser."""
 
-    def left(rate: Number) -> Number:
+    def left(rate: Number) -> Figure:
         return _density_difference("filters.inversion", ("upper", upper), ("lower", lower), rate, density, viscosity)
 
     with values(keep=False):
@@ -325,20 +326,17 @@ def _by_settling(media: Layers, wash_rate: Figure, fluid: Fluid) -> None:
         axis=media.d60.axis,
         keys=media.d60.keys,
     )
-    again = _velocity_by_drag(
-        velocity,
-        grain_size=media.d60,
-        grain_density=media.grain_density,
-        sphericity=media.sphericity,
-        density=fluid.density,
-        viscosity=fluid.viscosity,
-    )
-    residual(
-        velocity,
-        settling_residual.at("filters.settling_left", settling_rate=again, wash_rate=velocity),
-        float(np.max(root)),
-        1e-9,
-    )
+    if proving():
+        again = _velocity_by_drag(
+            velocity,
+            grain_size=media.d60,
+            grain_density=media.grain_density,
+            sphericity=media.sphericity,
+            density=fluid.density,
+            viscosity=fluid.viscosity,
+        )
+        left = settling_residual.at("filters.settling_left", settling_rate=again, wash_rate=velocity)
+        residual(velocity, left, float(np.max(root)), 1e-9)
     reynolds = superficial_reynolds.at(
         "filters.settling_reynolds_sphere",
         grain_size=media.d60,
@@ -384,7 +382,8 @@ def _loss_rate(media: Layers, freeboard: Figure, wash_rate: Figure, fluid: Fluid
             "viscosity": fluid.viscosity,
         },
     )
-    residual(rate, _rise_to_collector(media, freeboard, rate, fluid), float(freeboard), 1e-7)
+    if proving():
+        residual(rate, _rise_to_collector(media, freeboard, rate, fluid), float(freeboard), 1e-7)
     checked(
         "filters.loss_rate.check",
         wash_rate,
@@ -442,12 +441,9 @@ def _order(media: Layers, k: int, wash_rate: Figure, fluid: Fluid) -> None:
             inputs=inputs,
             note="layers of one density change places",
         )
-        residual(
-            rate,
-            _density_difference(id, (upper, ends[0]), (lower, ends[1]), rate, fluid.density, fluid.viscosity),
-            1.0,
-            1e-7,
-        )
+        if proving():
+            left = _density_difference(id, (upper, ends[0]), (lower, ends[1]), rate, fluid.density, fluid.viscosity)
+            residual(rate, left, 1.0, 1e-7)
         if verdict == "fails":
             checked(
                 f"{id}.check",
