@@ -56,6 +56,9 @@ RULES = (("feed_pressure", "largest", "Feed pressure"), ("pressure_drop", "large
          ("permeate_tds", "largest", "Permeate dissolved solids"), ("permeate_boron", "largest", "Permeate boron"),
          ("concentrate_tds", "largest", "Reject dissolved solids"))
 
+ABOUT = 0.4
+"""Recovery from which the feed of an array with a second pass is searched for; it decides nothing but the speed."""
+
 Positions = dict[str, dict[Corner, dict[str, list[tuple]]]]
 
 
@@ -200,21 +203,24 @@ def _recovery_at(p: Plan, pressure: Figure, own: dict[str, Figure]) -> Figure:
         raise Infeasible("a held feed pressure needs the number of vessels", where="membrane.vessels",
                          do="write membrane.vessels, or write membrane.recovery instead of the pressure")
 
-    def feed_at(second: float, alone: bool, caustic: Chemistry | None) -> float:
-        found = p.solve(np.array([float(vessels)]), np.array([second]), None, [COLDEST], alone=alone,
-                        pressure=float(pressure), chemistry=caustic)
+    def feed_at(second: float, caustic: Chemistry | None) -> float:
+        found = p.solve(np.array([float(vessels)]), np.array([second]), None, [COLDEST], pressure=float(pressure),
+                        chemistry=caustic)
         if not found.solved[0]:
             raise Infeasible(found.reason[0], where="membrane.feed_pressure", value=pressure.show(),
                              do="raise the pressure, add vessels, or ask for less permeate")
         return float(found.feed_flow[0])
 
-    feed = feed_at(1.0, True, None)
-    for _ in range(12 if p.second is not None else 0):
-        caustic, row = chemistry(p, float(vessels), feed), p.second_rows[0]
-        second = float(row.held) if row.held is not None else _second(p, feed, float(vessels), own, caustic).value()
-        before, feed = feed, feed_at(second, False, caustic)
-        if abs(feed / before - 1) < 1e-11:
-            break
+    if p.second is None:
+        feed = feed_at(1.0, None)
+    else:
+        feed, row = float(p.permeate) / ABOUT, p.second_rows[0]
+        for _ in range(12):
+            caustic = chemistry(p, float(vessels), feed)
+            second = float(row.held) if row.held is not None else _second(p, feed, float(vessels), own, caustic).value()
+            before, feed = feed, feed_at(second, caustic)
+            if np.abs(feed / before - 1) < 1e-11:
+                break
     return solved("membrane.recovery", float(p.permeate) / feed, "fraction", symbol="Y_m", title="Membrane recovery",
                   inputs=p.inputs | {"vessels": vessels, "held_pressure": pressure},
                   method="feed flow at which the governing corner, cold and aged, needs the held pressure")
