@@ -46,7 +46,11 @@ _SEA_B = {"temperature": ("0 degC", "45 degC"), "practical_salinity": ("5", "45"
     note="for sea salt in its constant proportions; other waters by their salt content only",
 )
 def practical_salinity(salinity: Salinity) -> Factor:
-    """From salt per kilogram of water: per kilogram of solution, on the scale where the reference has 35."""
+    """Practical salinity from salt per kilogram of water.
+
+    Turns the ratio into salt per kilogram of solution and scales it so that reference seawater has 35; it is no
+    measured conductivity.
+    """
     return 35 * (salinity / (1 + salinity)) / REFERENCE
 
 
@@ -59,7 +63,11 @@ def practical_salinity(salinity: Salinity) -> Factor:
     note="a constant difference; it moves by a few hundredths with salinity, temperature and electrode",
 )
 def total_from_nbs(ph: PHNbs) -> PHTotal:
-    """A laboratory meter set in NBS buffers reads too high in sea water."""
+    """pH on the total scale, from a meter set in NBS buffers.
+
+    Such a meter reads too high in seawater, for the junction potential of the electrode; the difference here is
+    a usual one.
+    """
     return ph - NBS_ABOVE_TOTAL
 
 
@@ -72,7 +80,11 @@ def total_from_nbs(ph: PHNbs) -> PHTotal:
     note="a constant difference; it moves by a few hundredths with salinity, temperature and electrode",
 )
 def nbs_from_total(ph_total: PHTotal) -> PHNbs:
-    """What a laboratory meter set in NBS buffers would read in this sea water."""
+    """pH a meter set in NBS buffers reads in seawater, from pH on the total scale.
+
+    A constant difference for seawater near 25 degC; it is not to be used in fresh water, where the scales
+    agree.
+    """
     return ph_total + NBS_ABOVE_TOTAL
 
 
@@ -85,7 +97,10 @@ def nbs_from_total(ph_total: PHTotal) -> PHNbs:
     within=_SEA,
 )
 def pk1_saline(temperature: K, practical_salinity: Factor) -> Factor:
-    """Stoichiometric, per kilogram of sea water."""
+    """First stoichiometric dissociation constant of carbonic acid in seawater, as pK.
+
+    Per kilogram of seawater and on the total pH scale; only for sea salt in its constant proportions.
+    """
     return (
         3633.86 / (temperature / KELVIN)
         - 61.2172
@@ -104,7 +119,10 @@ def pk1_saline(temperature: K, practical_salinity: Factor) -> Factor:
     within=_SEA,
 )
 def pk2_saline(temperature: K, practical_salinity: Factor) -> Factor:
-    """Stoichiometric, per kilogram of sea water."""
+    """Second stoichiometric dissociation constant of carbonic acid in seawater, as pK.
+
+    Per kilogram of seawater and on the total pH scale; only for sea salt in its constant proportions.
+    """
     return (
         471.78 / (temperature / KELVIN)
         + 25.9290
@@ -123,7 +141,11 @@ def pk2_saline(temperature: K, practical_salinity: Factor) -> Factor:
     within=_SEA_B,
 )
 def pk_boric_saline(temperature: K, practical_salinity: Factor) -> Factor:
-    """Stoichiometric, per kilogram of sea water."""
+    """Stoichiometric dissociation constant of boric acid in seawater, as pKb of boron.
+
+    Per kilogram of seawater and on the total pH scale; concentrate lies beyond the salinities it was measured
+    at.
+    """
     return (
         -(
             (
@@ -153,7 +175,10 @@ def pk_boric_saline(temperature: K, practical_salinity: Factor) -> Factor:
     within={"temperature": ("0 degC", "90 degC")},
 )
 def pk1_fresh(temperature: K) -> Factor:
-    """At infinite dilution."""
+    """First dissociation constant of carbonic acid in pure water, as pK.
+
+    At infinite dilution, against activities; ionic strength has to be brought in by activity coefficients.
+    """
     return -(
         -356.3094
         - 0.06091964 * (temperature / KELVIN)
@@ -171,7 +196,10 @@ def pk1_fresh(temperature: K) -> Factor:
     within={"temperature": ("0 degC", "90 degC")},
 )
 def pk2_fresh(temperature: K) -> Factor:
-    """At infinite dilution."""
+    """Second dissociation constant of carbonic acid in pure water, as pK.
+
+    At infinite dilution, against activities; in brackish or sea water it is too high by more than one unit.
+    """
     return -(
         -107.8871
         - 0.03252849 * (temperature / KELVIN)
@@ -189,7 +217,10 @@ def pk2_fresh(temperature: K) -> Factor:
     within={"temperature": ("0 degC", "90 degC")},
 )
 def pk_henry(temperature: K) -> Factor:
-    """At infinite dilution, mol per kilogram and atmosphere."""
+    """Henry constant of carbon dioxide in pure water, as pK.
+
+    Moles per kilogram and atmosphere at infinite dilution; salt drives gas out and is not in it.
+    """
     return -(
         108.3865
         + 0.01985076 * (temperature / KELVIN)
@@ -209,19 +240,30 @@ def pk_henry(temperature: K) -> Factor:
     within={"temperature": ("5 degC", "50 degC")},
 )
 def pk_boric_fresh(temperature: K) -> Factor:
-    """At infinite dilution."""
+    """Dissociation constant of boric acid in pure water, as pKb of boron.
+
+    At infinite dilution; salt lowers it, by some 0.6 in seawater, so a second pass is judged by this and a
+    first pass is not.
+    """
     return 2237.94 / (temperature / KELVIN) + 0.016883 * (temperature / KELVIN) - 3.305
 
 
 @relation("Share of boron that is borate", symbol="f_B", unit="1", source="definition")
 def borate_share(ph_total: PHTotal, pk: Factor) -> Fraction:
-    """In sea water or its concentrate; pH and pK on the total scale."""
+    """Fraction of dissolved boron present as borate ion, in seawater or concentrate.
+
+    Henderson-Hasselbalch with pH and pK both on the total scale; mixing scales, which
+    lie some 0.13 apart, changes the borate by up to a third.
+    """
     return 1 / (1 + 10 ** (pk - ph_total))
 
 
 @relation("Share of boron that is borate", symbol="f_B", unit="1", source="definition")
 def borate_share_fresh(ph: PHNbs, pk: Factor) -> Fraction:
-    """In fresh water, where activity and meter agree."""
+    """Fraction of dissolved boron present as borate ion, in fresh water such as a permeate.
+
+    Takes the meter's pH as the activity of hydrogen; above some 1 g/L of salt the form for seawater holds.
+    """
     return 1 / (1 + 10 ** (pk - ph))
 
 
@@ -233,5 +275,8 @@ def borate_share_fresh(ph: PHNbs, pk: Factor) -> Fraction:
     within={"practical_salinity": ("0", "40")},
 )
 def vapour_pressure_lowered(vapour_pressure: AbsolutePa, practical_salinity: Factor) -> AbsolutePa:
-    """Lowered by the salt, by the same share at all temperatures."""
+    """Vapour pressure over seawater.
+
+    Lowered by the salt by one fraction at all temperatures; in concentrate it is an extrapolation.
+    """
     return vapour_pressure * (1 - 0.000537 * practical_salinity)

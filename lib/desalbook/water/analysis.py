@@ -72,37 +72,55 @@ ALLOWED = constant(
     note="bicarbonate counts in full, not as dry residue",
 )
 def total_of_constituents(concentration: Concentration, salt_per_basis: MassRatio) -> Concentration:
-    """Boron counts as boric acid, the others as reported."""
+    """Total dissolved solids as the sum of the constituents analysed.
+
+    Boron counts as boric acid and the others as reported; what was not analysed is not in it.
+    """
     return dot(concentration, salt_per_basis)
 
 
 @relation("Equivalents of each ion", symbol="e_i", unit="mol/m^3", source="definition")
 def equivalents_of(concentration: Concentration, charge_number: ChargeNumber, molar_mass: MolarMass) -> EqPerM3:
-    """With the sign of the charge."""
+    """Equivalents of each ion per volume, with the sign of its charge.
+
+    Fails to say how much there is for boron, silica and phosphate, whose charge moves with pH.
+    """
     return concentration / molar_mass * charge_number
 
 
 @relation("Sum of cations", symbol="C_+", unit="mol/m^3", source="standard-methods", place="1030E")
 def cations(concentration: Concentration, charge_number: ChargeNumber, molar_mass: MolarMass) -> EqPerM3:
-    """Equivalents of positive ions."""
+    """Sum of cations of an analysis, in equivalents.
+
+    Ions that were not analysed are missing from it; iron and metals in traces hardly count.
+    """
     return dot(concentration / molar_mass, maximum(charge_number, 0))
 
 
 @relation("Sum of anions", symbol="C_-", unit="mol/m^3", source="standard-methods", place="1030E")
 def anions(concentration: Concentration, charge_number: ChargeNumber, molar_mass: MolarMass) -> EqPerM3:
-    """Equivalents of negative ions, as a positive number."""
+    """Sum of anions of an analysis, in equivalents.
+
+    Given as a positive number; ions that were not analysed are missing from it without a sign.
+    """
     return dot(concentration / molar_mass, maximum(-charge_number, 0))
 
 
 @relation("Ion balance", symbol="e_b", unit="1", source="standard-methods", place="1030E")
 def balance_error(cation_sum: EqPerM3, anion_sum: EqPerM3) -> Fraction:
-    """Difference over sum; positive when cations exceed anions."""
+    """Ion balance error of an analysis: difference over sum of equivalents.
+
+    Positive when cations exceed anions; two errors of the laboratory can hide one another in it.
+    """
     return (cation_sum - anion_sum) / (cation_sum + anion_sum)
 
 
 @relation("Ion balance, without its sign", symbol="|e_b|", unit="1", source="definition")
 def balance_deviation(balance: Fraction) -> Fraction:
-    """For the check."""
+    """Magnitude of the ion balance error.
+
+    What is judged; which side is short is told by the error with its sign.
+    """
     return maximum(balance, -balance)
 
 
@@ -116,7 +134,11 @@ def balance_deviation(balance: Fraction) -> Fraction:
     within={"anion_sum": (None, "800 meq/L")},
 )
 def balance_limit(cation_sum: EqPerM3, anion_sum: EqPerM3) -> Fraction:
-    """By strength of the water: 0.2 meq/L, 2 % or 5 %."""
+    """Ion balance error that a laboratory may leave, by strength of the water.
+
+    0.2 meq/L up to 3 meq/L of anions, 2 % up to 10 and 5 % above: too coarse for seawater, where constant
+    proportions see more.
+    """
     return where(
         anion_sum <= DILUTE, ALLOWED / (cation_sum + anion_sum), where(anion_sum <= MIDDLE, 0.02, 0.05)
     )
@@ -130,7 +152,11 @@ def balance_limit(cation_sum: EqPerM3, anion_sum: EqPerM3) -> Fraction:
     note="bicarbonate and carbonate only; in sea water borate adds some 4 % to a titration",
 )
 def alkalinity_equivalents(bicarbonate: Concentration, carbonate: Concentration) -> AsCaCO3:
-    """Carbonate alkalinity as CaCO3."""
+    """Carbonate alkalinity as CaCO3.
+
+    Equivalents of bicarbonate and twice those of carbonate; borate and hydroxide, which a titration counts, are
+    not in it.
+    """
     return (bicarbonate / BICARBONATE + 2 * carbonate / CARBONATE) * HALF_CACO3
 
 
@@ -141,32 +167,50 @@ def molality_of(
     density: KgPerM3,
     total_dissolved_solids: Concentration,
 ) -> Molality:
-    """Amount per kilogram of water: a litre holds its mass less its salt in water."""
+    """Amount of each ion per kilogram of water.
+
+    A volume holds its mass less its dissolved solids in water, so density and total have to be those of this
+    very water.
+    """
     return concentration / (molar_mass * (density - total_dissolved_solids))
 
 
 @relation("Salinity", symbol="X", unit="1", source="definition")
 def salinity_of(total_dissolved_solids: Concentration, density: KgPerM3) -> Salinity:
-    """Salt per kilogram of water."""
+    """Salt per kilogram of water.
+
+    Not per kilogram of solution, as absolute salinity is; only per kilogram of water do concentration and
+    blending stay exact.
+    """
     return total_dissolved_solids / (density - total_dissolved_solids)
 
 
 @relation("Charge the balance lacks", symbol="C_b", unit="mol/m^3", source="definition",
           note="added only because the design asks for it; an error of the laboratory is hidden, not mended")
 def missing_charge_of(cation_sum: EqPerM3, anion_sum: EqPerM3) -> EqPerM3:
-    """Positive charge to be added; negative where cations exceed anions."""
+    """Positive charge an analysis lacks; negative where cations exceed anions.
+
+    What a balancing ion would have to bring; large values are a reason to repeat the analysis.
+    """
     return anion_sum - cation_sum
 
 
 @relation("Ions, balanced on request", symbol="C", unit="kg/m^3", source="definition")
 def balanced(concentration: Concentration, balance_mass: MolarMass, missing_charge: EqPerM3) -> Concentration:
-    """The ion that balances takes up the whole difference; the others stay."""
+    """Concentrations after the ion balance is closed with one ion.
+
+    That ion takes up the whole difference and the others stay; it makes the analysis neutral, not right.
+    """
     return concentration + balance_mass * missing_charge
 
 
 @relation("Inorganic carbon of a titrated alkalinity, as HCO3", symbol="C", unit="kg/m^3", source="definition")
 def carbon_of_alkalinity(concentration: Concentration, alkalinity_share: Factor) -> Concentration:
-    """What a titration counts besides carbon (borate, hydroxide, carbonate twice) is taken off."""
+    """Inorganic carbon behind a titrated alkalinity, stated as HCO3.
+
+    Takes off what the titration counts besides carbon (borate, hydroxide, carbonate twice) by a factor that the
+    engine gives at this pH.
+    """
     return concentration * alkalinity_share
 
 

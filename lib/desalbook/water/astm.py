@@ -25,7 +25,11 @@ KILOPASCAL = constant("p_1", 1000.0, "Pa", source="definition", title="One kilop
     note="sodium chloride; for work by this standard only: 3.4 % above the measured value at 32 g/L",
 )
 def osmotic_d4516(concentration: Concentration, temperature: K) -> OsmoticPa:
-    """Concentration in mg/L as sodium chloride."""
+    """Osmotic pressure by the standard practice for normalising RO data.
+
+    Concentration in mg/L counts as sodium chloride; for design the osmotic coefficient of this very water is
+    used instead.
+    """
     return (
         0.2654
         * (concentration / MG_L)

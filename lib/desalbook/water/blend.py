@@ -33,33 +33,50 @@ SEA_PH = 8.1
 
 @relation("Shares of the waters, together", symbol="w_t", unit="1", source="definition")
 def share_sum(analysis_share: Fraction, more_share: Fraction) -> Fraction:
-    """Of the waters up to this one."""
+    """Sum of the fractions of the waters of a blend, up to this one.
+
+    Need not be exactly one: what each brings is divided by it.
+    """
     return analysis_share + more_share
 
 
 @relation("Molality brought into the blend", symbol="b", unit="mol/kg", source="definition")
 def part_of_blend(molality: Molality, analysis_share: Fraction, total_share: Fraction) -> Molality:
-    """By the share of the water's mass; shares written as 99 or 101 % in all are taken in proportion."""
+    """Amount one water brings into the blend, per kilogram of the blend's water.
+
+    By its fraction of the mass of water; fractions that add up to 99 or 101 % are taken in proportion.
+    """
     return molality * analysis_share / total_share
 
 
 @relation("Molality of the blend", symbol="b", unit="mol/kg", source="definition")
 def blended(molality: Molality, more_molality: Molality) -> Molality:
-    """Conserves the amount of each constituent, and with it the charge."""
+    """Molality of a blend, one water more added.
+
+    Conserves the amount of each constituent, and with it the charge; pH and density follow from it and are not
+    blended.
+    """
     return molality + more_molality
 
 
 @relation("Temperature brought into the blend", symbol="T", unit="K", source="definition",
           note="equal heat capacity of the waters; the blend loses no heat")
 def temperature_part(temperature: K, analysis_share: Fraction, total_share: Fraction) -> K:
-    """By the share of the mass."""
+    """Temperature one water brings into the blend, in proportion to its mass.
+
+    With one heat capacity for all the waters; heat of mixing is nil at these strengths.
+    """
     return temperature * analysis_share / total_share
 
 
 @relation("Temperature of the blend", symbol="T", unit="K", source="definition",
           note="equal heat capacity of the waters; the blend loses no heat")
 def blended_temperature(temperature: K, more_temperature: K) -> K:
-    """Sum of the parts."""
+    """Temperature of a blend, one water more added.
+
+    Heat is conserved with one heat capacity for all the waters; true to some per cent of the difference between
+    sea and fresh water.
+    """
     return temperature + more_temperature
 
 
@@ -67,25 +84,37 @@ def blended_temperature(temperature: K, more_temperature: K) -> K:
           note="Reference Composition: the constant proportions of the open ocean; carbonate and carbon dioxide "
                "stand under HCO3, borate under B")
 def typical_molality(reference_moles: Molality, sea_salinity: AbsoluteSalinity) -> Molality:
-    """Per kilogram of water."""
+    """Molality of a typical seawater of a given salinity, from the reference composition.
+
+    The open ocean's constant proportions; estuaries, gulfs behind rivers and beach wells depart from them.
+    """
     return reference_moles * sea_salinity / (1 - sea_salinity)
 
 
 @relation("Salinity", symbol="X", unit="1", source="definition")
 def salinity_of_molality(molality: Molality, molar_mass: MolarMass, salt_per_basis: MassRatio) -> Salinity:
-    """Salt per kilogram of water, boron as boric acid."""
+    """Salt per kilogram of water from the amounts of the ions.
+
+    Boron counts as boric acid and silica as SiO2, as in the sum of constituents.
+    """
     return dot(molality * molar_mass, salt_per_basis)
 
 
 @relation("Dissolved solids, sum of constituents", symbol="TDS", unit="kg/m^3", source="definition")
 def solids_per_volume(salinity: Salinity, density: KgPerM3) -> Concentration:
-    """From salt per kilogram of water."""
+    """Total dissolved solids per volume from salt per kilogram of water.
+
+    Goes through the density of this water; holds at the temperature of that density only.
+    """
     return salinity * density / (1 + salinity)
 
 
 @relation("Ions per volume", symbol="C", unit="kg/m^3", source="definition")
 def ions_per_volume(molality: Molality, molar_mass: MolarMass, density: KgPerM3, salinity: Salinity) -> Concentration:
-    """As a laboratory would report them."""
+    """Ions per volume from amounts per kilogram of water, as a laboratory would report them.
+
+    Goes through the density and salinity of the blend; the way back is the molality of an analysis.
+    """
     return molality * molar_mass * density / (1 + salinity)
 
 

@@ -36,7 +36,10 @@ CHLORINE = constant("M_Cl2", 0.07090, "kg/mol", source="iupac-weights", title="M
     within={"temperature": ("0 degC", "45 degC"), "practical_salinity": ("5", "45")},
 )
 def pk_water_saline(temperature: K, practical_salinity: Factor) -> Factor:
-    """Stoichiometric, per kilogram of sea water."""
+    """Stoichiometric ion product of water in seawater, as pK.
+
+    Per kilogram of seawater and on the total pH scale; it matters above pH 9, as in a second pass.
+    """
     return (
         -(
             148.9652
@@ -52,7 +55,10 @@ def pk_water_saline(temperature: K, practical_salinity: Factor) -> Factor:
 
 @relation("Inorganic carbon", symbol="b_C", unit="mol/kg", source="definition")
 def inorganic_carbon(bicarbonate_molality: Molality, carbonate_molality: Molality) -> Molality:
-    """As the analysis states it."""
+    """Total inorganic carbon per kilogram of water.
+
+    As the analysis states it under bicarbonate and carbonate; free carbon dioxide has to be under one of them.
+    """
     return bicarbonate_molality + carbonate_molality
 
 
@@ -74,7 +80,10 @@ def alkalinity_at_ph(
     pk_water: Factor,
     salinity: Salinity,
 ) -> Molality:
-    """Bicarbonate, carbonate twice, borate and hydroxide, less the hydrogen ion."""
+    """Total alkalinity of a seawater at a given pH: carbonate, borate, hydroxide less hydrogen ion.
+
+    Constants and pH on the total scale; silicate, phosphate and ammonia are left out and would matter in wells.
+    """
     return (
         carbon * (10 ** (ph_total - pk1) + 2 * 10 ** (2 * ph_total - pk1 - pk2))
         / (1 + 10 ** (ph_total - pk1) + 10 ** (2 * ph_total - pk1 - pk2))
@@ -91,19 +100,28 @@ def alkalinity_at_ph(
     place="from the two constants of carbonic acid",
 )
 def free_carbon_dioxide(carbon: Molality, ph_total: PHTotal, pk1: Factor, pk2: Factor) -> Molality:
-    """The share of the inorganic carbon that is neither bicarbonate nor carbonate."""
+    """Dissolved carbon dioxide, the part of the inorganic carbon that is neither bicarbonate nor carbonate.
+
+    Hydrated and free gas together; a membrane passes all of it, so it sets the pH of the permeate.
+    """
     return carbon / (1 + 10 ** (ph_total - pk1) + 10 ** (2 * ph_total - pk1 - pk2))
 
 
 @relation("Alkalinity after the dose", symbol="b_A", unit="mol/kg", source="definition")
 def alkalinity_after(total_alkalinity: Molality, amount: Molality, acid_equivalents: ChargeNumber) -> Molality:
-    """Less the hydrogen ions the dose yields."""
+    """Total alkalinity after a dose of acid.
+
+    Each equivalent of hydrogen ion takes one of alkalinity; inorganic carbon stays as long as no gas leaves.
+    """
     return total_alkalinity - amount * acid_equivalents
 
 
 @relation("Alkalinity less alkalinity found again", symbol="r_A", unit="mol/kg", source="definition")
 def alkalinity_left_over(total_alkalinity: Molality, found_alkalinity: Molality) -> Molality:
-    """Zero when solved."""
+    """Residual of the pH solution: alkalinity less alkalinity found again.
+
+    Zero when solved; it proves the root and means nothing else.
+    """
     return total_alkalinity - found_alkalinity
 
 
@@ -112,7 +130,10 @@ def alkalinity_left_over(total_alkalinity: Molality, found_alkalinity: Molality)
 def acid_for_alkalinity(
     total_alkalinity: Molality, found_alkalinity: Molality, acid_equivalents: ChargeNumber
 ) -> Molality:
-    """What brings the alkalinity down to that of the target pH."""
+    """Acid dose that brings the total alkalinity down to that of a target pH.
+
+    In a closed system the carbon dioxide that forms stays dissolved; where it leaves, pH rises again.
+    """
     return (total_alkalinity - found_alkalinity) / acid_equivalents
 
 
@@ -121,5 +142,9 @@ def acid_for_alkalinity(
 def reducer_amount(
     residual_chlorine: AsCl2, reducer_moles: Factor, bisulfite_multiple: Factor, water_content: KgPerM3
 ) -> Molality:
-    """Moles per mole of chlorine, times the practical multiple."""
+    """Reducing agent dosed, moles per kilogram of water.
+
+    Stoichiometric to the residual chlorine, times the dose ratio of practice; residual is total oxidant as
+    chlorine.
+    """
     return residual_chlorine / CHLORINE * reducer_moles * bisulfite_multiple / water_content

@@ -62,41 +62,61 @@ US_PER_CM = constant("kappa_1", 1e-4, "S/m", source="definition", title="One mic
           note="bicarbonate counts as the carbonate it leaves; magnesium chloride of sea water also loses acid and "
                "holds water, by a few per cent either way")
 def dried_solids(total_dissolved_solids: Concentration, bicarbonate: Concentration) -> Concentration:
-    """What the sum of constituents leaves at 180 degC."""
+    """Total dissolved solids as a residue dried at 180 degC would weigh.
+
+    Bicarbonate leaves as carbonate; water held by magnesium salts makes a real residue some per cent heavier.
+    """
     return total_dissolved_solids - (1 - BICARBONATE_DRIED) * bicarbonate
 
 
 @relation("Dissolved solids measured over calculated", symbol="r_TDS", unit="1", source="standard-methods",
           place="1030E")
 def tds_ratio(measured_tds: Concentration, total_dissolved_solids: Concentration) -> Factor:
-    """Below one, something is counted that is not there; far above, something was not analysed."""
+    """Ratio of total dissolved solids measured to calculated.
+
+    Below one, something is counted that is not there; far above, something was not analysed.
+    """
     return measured_tds / total_dissolved_solids
 
 
 @relation("Dissolved solids per conductivity", symbol="TDS/kappa", unit="1", source="definition",
           note="mg/L per uS/cm at 25 degC; 0.68 in sea water of 35 g/kg and 0.78 at 80 g/kg, so no fixed factor holds")
 def tds_per_conductivity(total_dissolved_solids: Concentration, conductivity: SPerM) -> Factor:
-    """For comparison with a meter's factor."""
+    """Ratio of total dissolved solids to conductivity, in mg/L per uS/cm.
+
+    It rises with strength, so the fixed factor of a handheld meter holds for one water only.
+    """
     return (total_dissolved_solids / MG_PER_L) / (conductivity / US_PER_CM)
 
 
 @relation("Conductivity measured, departure from the analysis", symbol="d_kappa", unit="1",
           source="standard-methods", place="1030E")
 def conductivity_departure(measured_conductivity: SPerM, found_conductivity: SPerM) -> Fraction:
-    """Without its sign."""
+    """Departure of the conductivity measured from that of the analysis, without its sign.
+
+    The engine's conductivity is 0.3 to 1.8 % low in seawater, and the meter's own temperature conversion is in
+    it.
+    """
     return maximum(measured_conductivity / found_conductivity - 1, 1 - measured_conductivity / found_conductivity)
 
 
 @relation("Carbon dioxide measured", symbol="b_m", unit="mol/kg", source="definition")
 def measured_molality_of(concentration: Concentration, molar_mass: MolarMass,
                          held_water: Concentration) -> Molality:
-    """Per kilogram of water."""
+    """Carbon dioxide measured, per kilogram of water.
+
+    From mass per volume through the water that volume holds; for comparison with the engine's answer.
+    """
     return concentration / molar_mass / held_water
 
 
 @relation("Carbon dioxide measured, departure from pH and bicarbonate", symbol="d_CO2", unit="1", source="definition")
 def carbon_dioxide_departure(measured_molality: Molality, found_molality: Molality) -> Fraction:
-    """Without its sign."""
+    """Departure of the carbon dioxide measured from that of pH and bicarbonate, without its sign.
+
+    0.1 in pH moves it by a quarter, and gas leaves a sample on its way: a large departure is a question, not a
+    proof.
+    """
     return maximum(measured_molality / found_molality - 1, 1 - measured_molality / found_molality)
 
 
@@ -104,7 +124,10 @@ def carbon_dioxide_departure(measured_molality: Molality, found_molality: Molali
           note="against reference sea water; without its sign")
 def departure(concentration: Concentration, chloride_concentration: Concentration,
               reference_ratio: MassRatio) -> Fraction:
-    """Ion over chloride, against the same in reference sea water."""
+    """Departure of a major ion from constant proportions to chloride, without its sign.
+
+    Holds for seawater of an open intake; ground exchanges ions, so a well may depart without an error.
+    """
     return maximum(concentration / chloride_concentration / reference_ratio - 1,
                    1 - concentration / chloride_concentration / reference_ratio)
 
@@ -281,5 +304,8 @@ def fouling(inp: Callable[[str], Any], ions: Column) -> None:
 
 @relation("Water in the volume", symbol="rho_w", unit="kg/m^3", source="definition")
 def water_per_volume(density: KgPerM3, total_dissolved_solids: Concentration) -> Concentration:
-    """A litre holds its mass less its salt in water."""
+    """Mass of water in a volume of solution.
+
+    Its density less its dissolved solids; both have to be at one temperature.
+    """
     return density - total_dissolved_solids

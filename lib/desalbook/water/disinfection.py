@@ -72,7 +72,11 @@ VIRUS = Lookup(
     note="contact time is T10, the time after which a tenth of the water has left",
 )
 def chlorine_ct(chlorine_residual: AsCl2, contact_time: S) -> DisinfectionCT:
-    """Residual at the end of the contact times the effective time."""
+    """CT of disinfection: free residual times contact time.
+
+    Residual at the end and T10 of the tank, both on the safe side; the theoretical retention time would flatter
+    it.
+    """
     return chlorine_residual * contact_time
 
 
@@ -91,7 +95,10 @@ def chlorine_ct(chlorine_residual: AsCl2, contact_time: S) -> DisinfectionCT:
     },
 )
 def giardia_ct(temperature: K, ph: PHNbs, chlorine_residual: AsCl2, log_removal: Factor) -> DisinfectionCT:
-    """Two regressions that meet at 12.5 degC."""
+    """CT required for inactivation of Giardia by free chlorine.
+
+    Two regressions of the regulator's tables that meet at 12.5 degC; outside pH 6 to 9 they mean nothing.
+    """
     return (
         log_removal
         * MG_MIN_L
@@ -131,19 +138,28 @@ def giardia_ct(temperature: K, ph: PHNbs, chlorine_residual: AsCl2, log_removal:
     within={"temperature": ("0.5 degC", "25 degC")},
 )
 def virus_ct(temperature: K) -> DisinfectionCT:
-    """Straight lines between the temperatures of the table."""
+    """CT required for four-log inactivation of viruses by free chlorine.
+
+    Read between the temperatures of the regulator's table; combined chlorine needs far more.
+    """
     return lookup(VIRUS, temperature)
 
 
 @relation("CT provided over CT required", symbol="r_CT", unit="1", source="epa-profiling-1999")
 def inactivation_ratio(provided_ct: DisinfectionCT, required_ct: DisinfectionCT) -> Factor:
-    """At least one where the inactivation is reached."""
+    """Ratio of CT provided to CT required.
+
+    At least one where the inactivation is reached; segments in series add up, which is not done here.
+    """
     return provided_ct / required_ct
 
 
 @relation("Oxidant exposure of the membranes", symbol="E_ox", unit="kg s/m^3", source="common-practice")
 def membrane_exposure(chlorine_residual: AsCl2, time: S) -> OxidantExposure:
-    """Residual times time; element sheets state what a polyamide bears."""
+    """Oxidant exposure of the membranes, residual times time.
+
+    Element sheets state what a polyamide bears in its life; iron and other metals in the water make it far less.
+    """
     return chlorine_residual * time
 
 
@@ -157,13 +173,20 @@ def membrane_exposure(chlorine_residual: AsCl2, time: S) -> OxidantExposure:
     "pH 8 makes it several times slower",
 )
 def bromination_half_life(bromide: MolPerM3) -> S:
-    """Pseudo-first order with bromide in excess."""
+    """Half-life of hypochlorous acid with bromide in excess.
+
+    Pseudo-first order at 25 degC; hypochlorite has to be protonated first, so at pH 8 it takes several times
+    longer.
+    """
     return log(2) / (BROMINATION * bromide)
 
 
 @relation("Chlorine that the bromide can take", symbol="C_Cl2", unit="kg/m^3", source="iupac-weights")
 def bromide_holds(bromide_concentration: Concentration, bromide_per_chlorine: MassRatio) -> AsCl2:
-    """Below this dose all residual is bromine, reported as chlorine."""
+    """Chlorine dose that the bromide of seawater turns into bromine.
+
+    Below it all residual is bromine, reported as chlorine; at the pH of seawater that takes seconds.
+    """
     return bromide_concentration / bromide_per_chlorine
 
 
@@ -177,7 +200,11 @@ def bromide_holds(bromide_concentration: Concentration, bromide_per_chlorine: Ma
     "at the pH of sea water",
 )
 def hypobromous_share(ph: PHNbs, pk: Factor) -> Fraction:
-    """One half where pH equals pK."""
+    """Fraction of the bromine that is hypobromous acid.
+
+    One half where pH equals pK; the acid disinfects better than the ion, and its pK above 8 keeps it strong in
+    seawater.
+    """
     return 1 / (1 + 10 ** (ph - pk))
 
 
@@ -189,5 +216,9 @@ def hypobromous_share(ph: PHNbs, pk: Factor) -> Fraction:
     note="the fast demand at once, then first order; rates are measured on the water itself and rise with temperature",
 )
 def residual_left(chlorine_dose: AsCl2, chlorine_demand: AsCl2, decay_rate: PerS, time: S) -> AsCl2:
-    """Total residual oxidant as chlorine; zero where the demand takes the dose."""
+    """Total residual oxidant after a hold time.
+
+    The fast demand is taken at once, then first-order decay; rates belong to one water and rise with
+    temperature.
+    """
     return maximum(chlorine_dose - chlorine_demand, 0) * exp(-decay_rate * time)

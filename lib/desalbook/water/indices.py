@@ -40,27 +40,40 @@ LITRE = constant("c_1", 1000.0, "mol/m^3", source="definition", title="One mole 
 
 @relation("Calcium of the reject", symbol="Ca_c", unit="kg/m^3", source="astm-d4582", place="7.1")
 def concentrate_hardness(calcium: AsCaCO3, recovery: Fraction, solute_passage: Fraction) -> AsCaCO3:
-    """By volume; a passage of zero is on the safe side."""
+    """Calcium of the concentrate, by recovery and passage.
+
+    A balance by volume; a passage of zero errs on the safe side of scaling.
+    """
     return calcium * (1 - recovery * solute_passage) / (1 - recovery)
 
 
 @relation("Alkalinity of the reject", symbol="Alk_c", unit="kg/m^3", source="astm-d4582", place="7.2")
 def concentrate_alkalinity(alkalinity: AsCaCO3, recovery: Fraction, solute_passage: Fraction) -> AsCaCO3:
-    """By volume."""
+    """Alkalinity of the concentrate, by recovery and passage.
+
+    A balance by volume, as the standards for saturation indices take it; pH of the concentrate is another
+    matter.
+    """
     return alkalinity * (1 - recovery * solute_passage) / (1 - recovery)
 
 
 @relation("Dissolved solids of the reject, by recovery", symbol="TDS_c", unit="kg/m^3", source="astm-d4582",
           place="7.4", note="nothing passes")
 def concentrate_solids(total_dissolved_solids: Concentration, recovery: Fraction) -> Concentration:
-    """Feed over the share that is left."""
+    """Total dissolved solids of the concentrate, by recovery alone.
+
+    Takes nothing to pass; high by the salt passage, which is below 1 % for seawater membranes.
+    """
     return total_dissolved_solids / (1 - recovery)
 
 
 @relation("Ionic strength", symbol="I", unit="mol/kg", source="astm-d4582", place="7.3",
           note="stoichiometric: ion pairs count as their ions")
 def strength_of(molality: Molality, charge_number: ChargeNumber) -> Molality:
-    """Half the sum of molality times charge squared."""
+    """Ionic strength on the molal scale.
+
+    Half the sum of molality times charge squared; stoichiometric, so it is higher than that of the free ions.
+    """
     return dot(molality, charge_number**2) / 2
 
 
@@ -75,7 +88,11 @@ def strength_of(molality: Molality, charge_number: ChargeNumber) -> Molality:
 def concentrate_strength(
     ionic_strength: Molality, total_dissolved_solids: Concentration, concentrate_tds: Concentration
 ) -> Molality:
-    """In proportion to salt over water, a litre taken as a kilogram."""
+    """Ionic strength of the concentrate, scaled from the feed.
+
+    In proportion to salt over water with a litre taken as a kilogram, as in the standard; ion pairs are not
+    looked at.
+    """
     return (
         ionic_strength
         * (concentrate_tds / (MILLION - concentrate_tds))
@@ -95,7 +112,10 @@ def concentrate_strength(
 def simplified_saturation_ph(
     total_dissolved_solids: Concentration, temperature: K, calcium: AsCaCO3, alkalinity: AsCaCO3
 ) -> PHNbs:
-    """9.3 + A + B - C - D."""
+    """pH of saturation for the Langelier index, simplified form 9.3 + A + B - C - D.
+
+    For waters up to 10 g/L; in seawater and concentrate the Stiff and Davis index or the engine's is used.
+    """
     return (
         9.3
         + (log10(total_dissolved_solids / MG_L) - 1) / 10
@@ -114,5 +134,9 @@ def simplified_saturation_ph(
     note="positive: calcium carbonate can precipitate; with the thermodynamic K it is near the saturation index",
 )
 def stiff_davis_index(ph: PHNbs, calcium: AsCaCO3, alkalinity: AsCaCO3, stiff_davis_k: Factor) -> Index:
-    """Calcium in mol/L, alkalinity in eq/L."""
+    """Stiff and Davis stability index of calcium carbonate in saline water.
+
+    pH plus the logarithms of calcium (mol/L) and alkalinity (eq/L) less K; for concentrate above 10 g/L,
+    without inhibitor.
+    """
     return ph + log10(calcium / CACO3 / LITRE) + log10(2 * alkalinity / CACO3 / LITRE) - stiff_davis_k

@@ -24,7 +24,11 @@ _RANGE = {"temperature": ("-2 degC", "35 degC")}
     within=_RANGE,
 )
 def conductivity_ratio_of(conductivity: SPerM, temperature: K) -> Factor:
-    """Temperature of 1990, turned into that of 1968."""
+    """Ratio of conductivity to that of seawater of salinity 35 at the same temperature.
+
+    At the pressure of the surface; the temperature of 1990 is turned into that of 1968, which the polynomial
+    speaks.
+    """
     return conductivity / STANDARD / (
         0.6766097
         + 2.00564e-2 * (T68 * (temperature - ICE) / KELVIN)
@@ -44,7 +48,10 @@ def conductivity_ratio_of(conductivity: SPerM, temperature: K) -> Factor:
     within={**_RANGE, "result": ("2", "42")},
 )
 def salinity_by_conductivity(conductivity_ratio: Factor, temperature: K) -> Factor:
-    """From the ratio at the temperature of the measurement."""
+    """Practical salinity from the conductivity ratio (PSS-78).
+
+    Defined from 2 to 42 for sea salt in its usual proportions; wells and concentrate lie outside.
+    """
     return (
         0.0080
         - 0.1692 * sqrt(conductivity_ratio)
@@ -67,5 +74,8 @@ def salinity_by_conductivity(conductivity_ratio: Factor, temperature: K) -> Fact
 
 @relation("Salinity by conductivity, departure from the analysis", symbol="d_S", unit="1", source="definition")
 def salinity_departure(measured_salinity: Factor, practical_salinity: Factor) -> Fraction:
-    """Without its sign."""
+    """Departure of the salinity by conductivity from that of the analysis, without its sign.
+
+    Small in seawater when both are right; a well of other proportions departs by its composition.
+    """
     return maximum(measured_salinity / practical_salinity - 1, 1 - measured_salinity / practical_salinity)

@@ -34,26 +34,39 @@ __all__ = [
 
 @relation("Concentration factor of the reject", symbol="CF", unit="1", source="definition")
 def factor_of(concentrate_molality: Molality, molality: Molality) -> Factor:
-    """Reject over raw water."""
+    """Concentration factor of the concentrate, by chloride per kilogram of water.
+
+    Chloride hardly passes and never precipitates, so it stands for the water that was taken out.
+    """
     return concentrate_molality / molality
 
 
 @relation("Passage of chloride", symbol="SP_Cl", unit="1", source="definition")
 def passage_of(permeate_molality: Molality, molality: Molality) -> Fraction:
-    """Permeate over raw water, both per kilogram of water."""
+    """Passage of chloride: permeate over raw water, per kilogram of water.
+
+    Of the whole array at its recovery, not of the membrane at a point.
+    """
     return permeate_molality / molality
 
 
 @relation("Polarisation at the end of the last element", symbol="beta_e", unit="1", source="definition")
 def polarisation_last(beta: Factor) -> Factor:
-    """Of the last node."""
+    """Concentration-polarisation factor at the end of the last element.
+
+    That of the last node along the membrane, where the concentrate is strongest and the flux lowest.
+    """
     return last(beta)
 
 
 @relation("Concentration factor at the wall of the last element", symbol="CF_w", unit="1", source="definition",
           note="one polarisation for all ions: sulfate there is some percent low")
 def factor_at_wall(concentration_factor: Factor, last_polarisation: Factor) -> Factor:
-    """Bulk times polarisation."""
+    """Concentration factor at the membrane wall of the last element.
+
+    Bulk factor times the concentration-polarisation factor, one for all ions; divalent ions polarise a little
+    more.
+    """
     return concentration_factor * last_polarisation
 
 
@@ -61,7 +74,11 @@ def factor_at_wall(concentration_factor: Factor, last_polarisation: Factor) -> F
           note="leakage and mixing of an exchanger, and the difference of recovery by volume and by mass of water, "
                "in one number that makes the design point lie on the curve")
 def mixing_of_factor(concentration_factor: Factor, recovery: Fraction, chloride_passage: Fraction) -> Factor:
-    """Inverse of the concentration factor over recovery."""
+    """Effective mixing that brings the curve of concentration factors through the design point.
+
+    Inverse of the concentration factor over recovery; holds leakage, mixing and the difference of volume and
+    mass in one number.
+    """
     return (concentration_factor * (1 - recovery) - (1 - recovery * chloride_passage)) / (
         (1 - recovery * chloride_passage) * (concentration_factor - 1)
     )
@@ -70,7 +87,10 @@ def mixing_of_factor(concentration_factor: Factor, recovery: Fraction, chloride_
 @relation("Concentration factor at a recovery", symbol="CF", unit="1", source="astm-d4582", place="7.1, with mixing",
           note="mixing taken the same at every recovery")
 def factor_of_recovery(recovery: Fraction, chloride_passage: Fraction, effective_mixing: Factor) -> Factor:
-    """(1 - Y SP)/(1 - Y), raised by what mixes from reject into feed."""
+    """Concentration factor of the concentrate at a recovery, with the mixing of an energy recovery device.
+
+    (1 - Y SP)/(1 - Y) raised by what leaks back into the feed; mixing is taken the same at every recovery.
+    """
     return (
         (1 - recovery * chloride_passage)
         * (1 - effective_mixing)
@@ -83,7 +103,11 @@ def factor_of_recovery(recovery: Fraction, chloride_passage: Fraction, effective
 def recovery_of_factor(
     wall_factor: Factor, last_polarisation: Factor, chloride_passage: Fraction, effective_mixing: Factor
 ) -> Fraction:
-    """The factor is that at the wall; the bulk has it divided by the polarisation."""
+    """Recovery at which the wall reaches a concentration factor.
+
+    The bulk has that factor divided by the polarisation; passage, mixing and polarisation stay as in the
+    design.
+    """
     return (
         wall_factor / last_polarisation
         - (1 - effective_mixing + effective_mixing * wall_factor / last_polarisation)
