@@ -11,6 +11,8 @@ import pytest
 
 import desalbook as db
 from desalbook import paths
+from desalbook.design import from_text
+from desalbook.design.sections import field_meta
 from desalbook.hydraulics.energy_recovery import (
     DEVICES,
     Balance,
@@ -31,6 +33,7 @@ from desalbook.hydraulics.energy_recovery.balance import (
 )
 from desalbook.hydraulics.energy_recovery.turbine import shaft_power_recovered, turbine_loss
 from desalbook.plant import compare_recovery
+from desalbook.pretreatment.media import FILTERING, media, medium
 from desalbook.problems import DesignError, TrailError
 from desalbook.tables import table
 from desalbook.trail import Figure
@@ -181,3 +184,89 @@ def test_an_incomplete_device_is_refused_by_name(toy_device):
     with row("energy_recovery", DEVICE_ROW | {"key": "other"}), pytest.raises(TrailError, match="machine_costs"), \
             registered(NoStop()):
         pass
+
+
+# A medium: one row of the table; a layer of it is sized, drawn and exported as any other.
+
+MEDIUM_ROW = {"key": "expanded-clay", "title": "Expanded clay, 1.3 mm", "source": "definition",
+              "place": "a toy of the tests", "role": "filter", "effective_size": "1.3 mm", "uniformity": "1.4",
+              "d60": "1.82 mm", "d90": "2.28 mm", "grain_density": "1480 kg/m3", "settled_porosity": "45 %",
+              "sphericity": "0.65", "kappa_v": "260", "kappa_i": "4.8", "usual_size_low": "1 mm",
+              "usual_size_high": "2 mm"}
+LAYERS = """
+[[filters.layers]]
+name = "clay"
+media = "expanded-clay"
+depth = "0.7 m"
+[[filters.layers]]
+name = "sand"
+media = "sand"
+depth = "0.4 m"
+"""
+
+
+def bed_of_clay() -> db.Design:
+    harbour = db.read(paths.demo("harbour-town.toml"))
+    return from_text(harbour.text + LAYERS, harbour.path)
+
+
+@pytest.fixture(scope="module")
+def clay():
+    with row("media", MEDIUM_ROW):
+        yield db.size(bed_of_clay())
+
+
+def test_a_medium_that_is_not_in_the_table_is_refused_by_name():
+    with pytest.raises(DesignError, match="expanded-clay"):
+        bed_of_clay()
+
+
+def test_a_medium_is_a_choice_as_long_as_its_row_is_there():
+    with row("media", MEDIUM_ROW):
+        assert field_meta("filters.layers[clay].media").options["expanded-clay"] == "Expanded clay, 1.3 mm"
+        assert media()["expanded-clay"].role is FILTERING
+    assert "expanded-clay" not in media() and "expanded-clay" not in field_meta("filters.layers[clay].media").options
+
+
+def test_a_medium_shows_in_figures_of_its_own(clay):
+    """Ergun's head loss of the layer, written out here once more, on the toy's own numbers."""
+    book = clay.sized.ledger
+    assert float(book["filters.media.grain_density"]["clay"]) == 1480.0
+    rate, e, d = float(book["filters.rate"]), 0.45, 1.3e-3
+    rho, mu = (float(book[f"water.{what}@cold"]) for what in ("density", "viscosity"))
+    wanted = (260 * (1 - e) ** 2 / e**3 * mu * 0.7 * rate / (rho * 9.80665 * d**2)
+              + 4.8 * (1 - e) / e**3 * 0.7 * rate**2 / (9.80665 * d))
+    assert float(book["filters.clean_head_loss_by_layer@cold"]["clay"]) == pytest.approx(wanted, rel=1e-12)
+    assert "filters.inversion[clay].note@cold" in book or "filters.inversion[clay].rate@cold" in book
+    mass = 0.7 * 0.55 * 1480 + 0.4 * 0.585 * 2650
+    assert float(book["filter_vessel.media_mass"]) == pytest.approx(mass * float(book["filters.area"]), rel=1e-12)
+
+
+def test_a_medium_moves_the_picture_of_the_bed(clay):
+    from desalbook.notebook.filter_pictures import expansion_by_temperature
+
+    expanded = clay.sized.ledger["filters.wash_expansion_by_layer@cold"]["clay"]
+    assert f"clay {100 * float(expanded):.0f} % in the coldest" in expansion_by_temperature(clay)
+    with row("media", MEDIUM_ROW | {"key": "heavy-clay", "grain_density": "2300 kg/m3"}):
+        design = bed_of_clay().with_value("filters.layers[clay].media", "heavy-clay")
+        design = design.with_value("filters.backwash_rate", str(clay.show("filters.backwash_rate")))
+        heavier = db.size(design)
+        assert float(heavier.sized.ledger["filters.wash_expansion_by_layer@cold"]["clay"]) < 0.5 * float(expanded)
+        assert expansion_by_temperature(heavier) != expansion_by_temperature(clay)
+
+
+def test_a_medium_stands_in_the_workbook(clay, tmp_path):
+    path = tmp_path / "clay.xlsx"
+    clay.trail.workbook(path)
+    cells = [c.value for sheet in openpyxl.load_workbook(path, data_only=True) for line in sheet.iter_rows()
+             for c in line]
+    assert any("expanded-clay" in str(x) or "Expanded clay" in str(x) for x in cells)
+    assert any(isinstance(x, (int, float)) and abs(x - 1480.0) < 1e-9 for x in cells)
+
+
+def test_an_incomplete_medium_is_refused_by_the_missing_name():
+    for name in ("role", "d60", "kappa_v"):
+        with pytest.raises(DesignError, match=f"has no {name}"):
+            table("media").add({k: text for k, text in MEDIUM_ROW.items() if k != name} | {"key": "half"})
+    with row("media", MEDIUM_ROW | {"key": "idle", "role": "ornament"}), pytest.raises(DesignError, match="ornament"):
+        medium("idle")
