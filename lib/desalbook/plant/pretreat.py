@@ -69,13 +69,19 @@ class Pretreated:
 
 @relation("Raw water of the plant", symbol="Q_0", unit="m^3/s", source="definition")
 def raw_flow_of(feed_flow: M3PerS, wash_average: M3PerS, rinse_average: M3PerS, trains: Count) -> M3PerS:
-    """Feed of the membranes and what the wash takes from the sea water, mean of a running day."""
+    """Raw water of the plant: RO feed of all trains, and what backwash and filter-to-waste take from the sea.
+
+    Mean of a running day; peaks are bridged by the raw tank.
+    """
     return (feed_flow + wash_average + rinse_average) * trains
 
 
 @relation("Pressure behind the feed pump", symbol="p_d", unit="Pa", source="definition")
 def discharge_of(pressure_rise: DifferencePa, density: KgPerM3, static_head: Head, friction_head: Head) -> GaugePa:
-    """Lowest level over the pump, less the losses of the suction pipe, and what the pump adds."""
+    """Pressure behind the feed pump: lowest level over it, less the losses of the suction pipe, and what it adds.
+
+    In one density from tank to discharge; the velocity head is left out.
+    """
     return density * G * (static_head - friction_head) + pressure_rise
 
 
@@ -115,7 +121,7 @@ def motor_inputs(inp: Inputs, prefix: str) -> dict[str, Any]:
         "motor_margin": inp(f"{prefix}.motor_margin"),
         "motor": inp(f"{prefix}.motor"),
         "drive_efficiency": inp(f"{prefix}.drive_efficiency") if drive == "yes" else None,
-        "because": [drive, inp("electric.frequency")],
+        "because": [drive, inp.choice("electric.frequency")],
     }
 
 
@@ -138,7 +144,7 @@ def pretreat(
     selected = inp.choice("filters.wash_source")
     source = storage.SOURCES[selected]
     washing = reject() if present == "yes" and source.takes_concentrate and reject is not None else fluids
-    ambient = site_atmosphere(inp("site.altitude"))
+    ambient = site_atmosphere(inp.number("site.altitude"))
     with scope("train", count=trains, because=[present]):
         if present == "yes":
             battery = filters.battery(inp, feed, trains)
@@ -156,7 +162,7 @@ def pretreat(
                 bed_limits.bed_limits(inp, bed, rate.rate, washing)
                 backwash.underdrain(inp, bed, rate, washing["cold"])
             govern("filters.clean_head_loss", heads, "largest", title="Head lost in the clean media")
-            dirty = inp("filters.dirty_drop")
+            dirty = inp.number("filters.dirty_drop")
         else:
             note(
                 "filters.absent",
@@ -226,7 +232,7 @@ def load(inp: Inputs, waters: Waters, pre: Pretreated, chemicals: dict[str, Any]
     cold, hot = waters.at["cold"], waters.at["hot"]
     level = storage.level_above_site.at(
         "intake.full_level",
-        elevation=inp("storage.elevation"),
+        elevation=inp.number("storage.elevation"),
         level=pre.tank.level,
         title="Full level above site",
         symbol="z_f",
@@ -235,7 +241,7 @@ def load(inp: Inputs, waters: Waters, pre: Pretreated, chemicals: dict[str, Any]
     intake.intake(inp, pre.raw_flow, level, pre.tank.volume, drawn, hot.density)
     chlorine = chemicals["chlorination"]
     if chlorine is not None:
-        with scope(because=[inp("chlorination.present")]):
+        with scope(because=[inp.choice("chlorination.present")]):
             intake.contact(
                 inp, pre.raw_flow, pre.tank.volume, cold.temperature, chlorine.residual, chlorine.line.mass_rate
             )
@@ -245,7 +251,7 @@ def load(inp: Inputs, waters: Waters, pre: Pretreated, chemicals: dict[str, Any]
     with scope("train", count=trains, because=[pre.present]):
         if pre.battery is not None and pre.wash is not None:
             coagulant = chemicals["coagulation"]
-            with scope(because=[inp("coagulation.present")]):
+            with scope(because=[inp.choice("coagulation.present")]):
                 made = (
                     coagulant.solids
                     if coagulant is not None
@@ -280,7 +286,7 @@ def _feed_pump(
     ambient: Figure,
 ) -> _Fed:
     cold, hot = waters.at["cold"], waters.at["hot"]
-    each = flow_per_unit.at("feed_pump.flow", flow=flow, units=inp("feed_pump.duty_count"))
+    each = flow_per_unit.at("feed_pump.flow", flow=flow, units=inp.number("feed_pump.duty_count"))
     pipe, suction_pipe = (pipes.size_pipe(f"piping.runs[{n}]", inp, flow) for n in ("feed", "feed-suction"))
     runs = {}
     for key, at in waters.at.items():
@@ -290,17 +296,17 @@ def _feed_pump(
                 pipes.pipe_head_loss("piping.runs[feed-suction]", suction_pipe, flow, at.fluid),
             )
     lift = static_lift.at(
-        "hp_pump.lift_from_tank", elevation_to=inp("hp_pump.elevation"), elevation_from=tank.low_level
+        "hp_pump.lift_from_tank", elevation_to=inp.number("hp_pump.elevation"), elevation_from=tank.low_level
     )
     head = feed_pump_head(
         density=cold.density,
         level=tank.low_level,
-        hp_elevation=inp("hp_pump.elevation"),
+        hp_elevation=inp.number("hp_pump.elevation"),
         friction_head=runs["cold"][0].head,
         filter_drop=dirty,
         cartridge_drop=cart.dirty_drop,
-        suction_wanted=inp("hp_pump.suction_wanted"),
-        held=inp("feed_pump.pressure_rise"),
+        suction_wanted=inp.number("hp_pump.suction_wanted"),
+        held=inp.optional("feed_pump.pressure_rise"),
     )
     pump = size_pump(
         "feed_pump",
@@ -308,20 +314,20 @@ def _feed_pump(
         density=cold.density,
         electric=electric(inp),
         head=head,
-        pressure_rise=inp("feed_pump.pressure_rise"),
+        pressure_rise=inp.optional("feed_pump.pressure_rise"),
         **motor_inputs(inp, "feed_pump"),
     )
     drawn = check_npsh(
         "feed_pump",
         level=tank.low_level,
-        pump_elevation=inp("feed_pump.elevation"),
+        pump_elevation=inp.number("feed_pump.elevation"),
         friction_head=runs["cold"][1].head,
         density=hot.density,
         ambient_pressure=ambient,
         vapour_pressure=hot.vapour_pressure,
-        npsh_required=inp("feed_pump.npsh_required"),
-        npsh_ratio=inp("feed_pump.npsh_ratio"),
-        npsh_margin=inp("feed_pump.npsh_margin"),
+        npsh_required=inp.number("feed_pump.npsh_required"),
+        npsh_ratio=inp.number("feed_pump.npsh_ratio"),
+        npsh_margin=inp.number("feed_pump.npsh_margin"),
     )
     discharge = discharge_of.at(
         "feed_pump.discharge_pressure",
@@ -350,11 +356,11 @@ def _feed_pump(
                 )
     suction = suction_limits(
         by_corner,
-        npsh_required=inp("hp_pump.npsh_required"),
-        npsh_ratio=inp("hp_pump.npsh_ratio"),
-        npsh_margin=inp("hp_pump.npsh_margin"),
-        trip=inp("hp_pump.low_trip"),
-        limit=inp("hp_pump.suction_limit"),
+        npsh_required=inp.number("hp_pump.npsh_required"),
+        npsh_ratio=inp.number("hp_pump.npsh_ratio"),
+        npsh_margin=inp.number("hp_pump.npsh_margin"),
+        trip=inp.number("hp_pump.low_trip"),
+        limit=inp.number("hp_pump.suction_limit"),
     )
     return _Fed(pump, suction, suction_pipe, lift, runs["cold"][0].head, discharge)
 
@@ -372,7 +378,7 @@ def _wash_pump(
     """The vapour pressure stays that of the raw water: more salt only lowers it."""
     cold, hot = washing["cold"], washing["hot"]
     flow = total_flow.at("backwash_pump.flow_all", flow=rate.flow, units=at_once, title="Wash flow, all that wash")
-    each = flow_per_unit.at("backwash_pump.flow", flow=flow, units=inp("backwash_pump.duty_count"))
+    each = flow_per_unit.at("backwash_pump.flow", flow=flow, units=inp.number("backwash_pump.duty_count"))
     pipe = pipes.size_pipe("piping.runs[wash]", inp, flow)
     with scope(corner="cold"):
         run = pipes.pipe_head_loss("piping.runs[wash]", pipe, flow, cold)
@@ -380,12 +386,12 @@ def _wash_pump(
     head = backwash_pump_head(
         density=cold.density,
         level=tank.low_level,
-        outlet_elevation=inp("backwash_pump.outlet_elevation"),
+        outlet_elevation=inp.number("backwash_pump.outlet_elevation"),
         friction_head=run.head,
         bed_head=rate.bed_head,
-        underdrain_drop=inp("filters.underdrain_drop"),
-        outlet_pressure=inp("backwash_pump.outlet_pressure"),
-        held=inp("backwash_pump.pressure_rise"),
+        underdrain_drop=inp.number("filters.underdrain_drop"),
+        outlet_pressure=inp.number("backwash_pump.outlet_pressure"),
+        held=inp.optional("backwash_pump.pressure_rise"),
     )
     pump = size_pump(
         "backwash_pump",
@@ -393,20 +399,20 @@ def _wash_pump(
         density=cold.density,
         electric=electric(inp),
         head=head,
-        pressure_rise=inp("backwash_pump.pressure_rise"),
+        pressure_rise=inp.optional("backwash_pump.pressure_rise"),
         **motor_inputs(inp, "backwash_pump"),
     )
     check_npsh(
         "backwash_pump",
         level=tank.low_level,
-        pump_elevation=inp("backwash_pump.elevation"),
+        pump_elevation=inp.number("backwash_pump.elevation"),
         friction_head=draw.head,
         density=hot.density,
         ambient_pressure=ambient,
         vapour_pressure=waters.at["hot"].vapour_pressure,
-        npsh_required=inp("backwash_pump.npsh_required"),
-        npsh_ratio=inp("backwash_pump.npsh_ratio"),
-        npsh_margin=inp("backwash_pump.npsh_margin"),
+        npsh_required=inp.number("backwash_pump.npsh_required"),
+        npsh_ratio=inp.number("backwash_pump.npsh_ratio"),
+        npsh_margin=inp.number("backwash_pump.npsh_margin"),
     )
     return pump
 

@@ -394,7 +394,7 @@ def _target(inp: Inputs, layers: Layers, galileo: Column, lifted: Column, fluid:
     target = inp.choice("filters.wash_target")
     with scope(because=[target]):
         by_layer = TARGETS[target].rate_by_layer(inp, layers, galileo, lifted, fluid)
-        held = inp("filters.backwash_rate") is not None or inp("filters.backwash_flow") is not None
+        held = inp.optional("filters.backwash_rate") is not None or inp.optional("filters.backwash_flow") is not None
         id = "filters.backwash_rate_wanted" if held else "filters.backwash_rate"
         return largest_layer_rate.at(id, wash_rate=by_layer, title="Wash rate that the hottest water asks for")
 
