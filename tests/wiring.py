@@ -84,12 +84,17 @@ def _reached(node: ast.expr, names: dict[str, str]) -> str | None:
 
 
 def uses_of(tree: ast.Module, names: dict[str, str]) -> Iterator[tuple[str, str, int]]:
-    """(what, "at" or "plain", line) of every ``something.at`` and ``something.plain``."""
+    """(what, "at" or "plain", line) of every ``something.at`` and ``something.plain``, and of bare calls, as plain."""
     for n in ast.walk(tree):
         if isinstance(n, ast.Attribute) and n.attr in ("at", "plain"):
-            what = _reached(n.value, names)
-            if what is not None:
-                yield _owner(what), n.attr, n.lineno
+            reached, how = n.value, n.attr
+        elif isinstance(n, ast.Call):
+            reached, how = n.func, "plain"
+        else:
+            continue
+        what = _reached(reached, names)
+        if what is not None:
+            yield _owner(what), how, n.lineno
 
 
 @cache

@@ -14,7 +14,7 @@ from desalbook import paths
 from desalbook.hydraulics.energy_recovery import DEVICES
 from desalbook.plant.array import CORNERS
 from tests import shared
-from tests.test_stages import OPTIONS, text_of
+from tests.plant.test_stages import OPTIONS, text_of
 
 PLANTS = [
     *[(f"device {key}", (("energy_recovery.device", key),)) for key in DEVICES],

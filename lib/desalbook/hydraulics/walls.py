@@ -16,7 +16,7 @@ from fluids import nearest_pipe
 from desalbook.hydraulics.constants import Small
 from desalbook.problems import EngineError, Infeasible
 from desalbook.tables import table
-from desalbook.trail import Choice, Figure, engine, picked, relation, scope
+from desalbook.trail import Choice, Figure, engine, picked, relation, scope, values
 from desalbook.units import DifferencePa, Factor, Fraction, GaugePa, show
 
 __all__ = [
@@ -169,7 +169,11 @@ def select_schedule(id: str, bore: Figure, pressure: Figure, wall: Mapping[str, 
     for size in pipe_catalogue():
         if size.inner < float(bore) * (1 - 1e-9):
             continue
-        ordered = nominal_wall_thickness.plain(design_wall_thickness.plain(p, size.outer, s, y), c, x)
+        with values(keep=False):
+            net = design_wall_thickness.at(f"{id}.wall_pressure", gauge_pressure=p, outer_diameter=size.outer,
+                                           allowable_stress=s, wall_coefficient=y)
+            ordered = nominal_wall_thickness.at(f"{id}.wall_ordered", thickness=net, corrosion_allowance=c,
+                                                mill_tolerance=x)
         fits = size.wall >= ordered * (1 - 1e-9)
         tried.append({"key": _name(size), "value": size.inner, "won": bool(fits)})
         if fits:

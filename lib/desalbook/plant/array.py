@@ -385,7 +385,7 @@ def _checks(p: Plan, rows: list[Row], staged: dict[str, Staged], limits: dict[st
         governing[name] = govern(f"{prefix}.{name}", every, rule, title=title + words)
         if own:
             continue
-        judged = uneven(p.inp, name, governing, prefix)
+        judged = uneven(p.inp("membrane.flow_spread"), name, governing, prefix)
         cited = guideline(_guideline_key(p.inp, key)).source if prefix == "membrane" else "common-practice"
         checked(f"{prefix}.{name}.check", judged, "<=" if rule == "largest" else ">=", limits[name],
                 title=title + words, source=cited,

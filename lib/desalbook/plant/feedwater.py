@@ -16,7 +16,7 @@ from desalbook.problems import Infeasible
 from desalbook.product.quality import water_content_of
 from desalbook.product.stoichiometry import dose_amount
 from desalbook.tables import table
-from desalbook.trail import Choice, Column, Figure, assumed, govern, residual, scope, solved
+from desalbook.trail import Choice, Column, Figure, assumed, govern, residual, scope, solved, values
 from desalbook.water import acid_constants as ac
 from desalbook.water import carbonate as cb
 from desalbook.water.phreeqc_bridge import Water, added, complete
@@ -187,10 +187,12 @@ def _any_temperature(b: _Balance, alkalinity: Figure, target: float | None) -> C
     def at(temperature: Any, ratio: Any) -> Any:
         if target is not None:
             return target + 0.0 * (temperature + ratio)
-        practical = ac.practical_salinity.plain(float(b.salinity) * ratio)
-        pk = {"pk1": ac.pk1_saline.plain(temperature, practical), "pk2": ac.pk2_saline.plain(temperature, practical),
-              "pk_boric": ac.pk_boric_saline.plain(temperature, practical),
-              "pk_water": cb.pk_water_saline.plain(temperature, practical)}
+        with values(keep=False):
+            here = {"temperature": temperature, "practical_salinity": ac.practical_salinity.at(
+                "feed.practical_salinity", salinity=float(b.salinity) * ratio)}
+            pk = {name: constant.at(f"feed.{name}", **here) for name, constant in (
+                ("pk1", ac.pk1_saline), ("pk2", ac.pk2_saline), ("pk_boric", ac.pk_boric_saline),
+                ("pk_water", cb.pk_water_saline))}
         return ph_of(float(alkalinity) * ratio, **{k: float(v) * ratio for k, v in b.held.items()}, **pk)
     return at
 

@@ -10,9 +10,9 @@ import numpy as np
 
 from desalbook.plant.joints import best_served, least_served
 from desalbook.problems import Infeasible
-from desalbook.trail import Figure, note
+from desalbook.trail import Figure, note, values
 
-__all__ = ["LIMITS", "PRESSURE", "SHEET", "no_count", "uneven", "uneven_plain", "with_spread"]
+__all__ = ["LIMITS", "PRESSURE", "SHEET", "no_count", "uneven", "with_spread"]
 
 # solver output, guideline, what it is, which corner rule, what to do
 LIMITS = (
@@ -79,26 +79,19 @@ def with_spread(inp: Any, solution: Any) -> Any:
     if spread is None:
         return solution
     x, out = float(spread), solution.out
-    return replace(solution, out=out | {
-        "vessel_feed": best_served.plain(out["vessel_feed"], x),
-        "vessel_concentrate": least_served.plain(out["vessel_concentrate"], out["vessel_feed"], x)})
+    feed, concentrate = out["vessel_feed"], out["vessel_concentrate"]
+    with values(keep=False):
+        best = best_served.at("membrane.vessel_feed_best", vessel_feed=feed, flow_spread=x)
+        least = least_served.at("membrane.vessel_concentrate_least", vessel_concentrate=concentrate, vessel_feed=feed,
+                                flow_spread=x)
+    return replace(solution, out=out | {"vessel_feed": best, "vessel_concentrate": least})
 
 
-def uneven(inp: Any, name: str, governing: dict[str, Figure], prefix: str = "membrane") -> Figure:
+def uneven(spread: Figure | None, name: str, governing: Mapping[str, Any], prefix: str = "membrane") -> Figure:
     """The figure a limit is judged by: flows of a vessel with the unevenness between vessels, others as they are."""
-    spread = inp("membrane.flow_spread")
     if spread is None or name not in ("vessel_feed", "vessel_concentrate"):
         return governing[name]
     if name == "vessel_feed":
         return best_served.at(f"{prefix}.vessel_feed_best", vessel_feed=governing[name], flow_spread=spread)
     return least_served.at(f"{prefix}.vessel_concentrate_least", vessel_concentrate=governing[name],
                            vessel_feed=governing["vessel_feed"], flow_spread=spread)
-
-
-def uneven_plain(name: str, value: float, feed: float, spread: Figure | None) -> float:
-    """The same on bare numbers, for tables."""
-    if spread is None or name not in ("vessel_feed", "vessel_concentrate"):
-        return value
-    if name == "vessel_feed":
-        return float(best_served.plain(value, float(spread)))
-    return float(least_served.plain(value, feed, float(spread)))

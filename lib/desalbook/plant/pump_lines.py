@@ -7,10 +7,12 @@ from typing import Any
 import numpy as np
 
 from desalbook.hydraulics import pump_curve_relations as c
+from desalbook.trail import values
 
 __all__ = ["pump_lines"]
 
 
+@values(keep=False)
 def pump_lines(sized: Any, points: int = 41) -> dict[str, Any] | None:
     """Curve and operating points of one high-pressure pump, SI.
 
@@ -35,13 +37,16 @@ def pump_lines(sized: Any, points: int = 41) -> dict[str, Any] | None:
     runout = float(ledger["hp_pump.runout_flow"])
     flow = np.linspace(0.0, runout, points)
     best, idle = float(curve.best_flow), float(curve.idle_share)
-    eta = c.efficiency_off_best.plain(float(curve.best_efficiency), c.best_point_share.plain(flow, best, 1.0), idle)
+    share = c.best_point_share.at("hp_pump.flow_over_best", flow=flow, best_flow=best, speed_ratio=1.0)
+    eta = c.efficiency_off_best.at("hp_pump.efficiency", best_efficiency=float(curve.best_efficiency), flow_share=share,
+                                   idle_share=idle)
     corners = []
     for name, o in p.operating.items():
         speed = float(o.speed_ratio)
         at = flow * speed
         corners.append({"corner": name, "flow": float(o.flow), "head": float(o.head), "speed_ratio": speed,
                         "efficiency": float(o.efficiency), "met": o.met,
-                        "line": (at, c.curve_head.plain(**line, flow=at, speed_ratio=speed))})
-    return {"flow": flow, "head": c.curve_head.plain(**line, flow=flow, speed_ratio=1.0), "efficiency": eta,
-            "least": float(ledger["hp_pump.minimum_continuous"]), "runout": runout, "corners": corners}
+                        "line": (at, c.curve_head.at("hp_pump.head", **line, flow=at, speed_ratio=speed))})
+    head = c.curve_head.at("hp_pump.head", **line, flow=flow, speed_ratio=1.0)
+    return {"flow": flow, "head": head, "efficiency": eta, "least": float(ledger["hp_pump.minimum_continuous"]),
+            "runout": runout, "corners": corners}

@@ -4,8 +4,11 @@ from __future__ import annotations
 
 from typing import Any
 
+import numpy as np
+
 from desalbook.hydraulics import low_pressure as sc
 from desalbook.hydraulics.head import pressure_head
+from desalbook.trail import values
 
 __all__ = ["curves", "operating_points"]
 
@@ -18,17 +21,21 @@ def _systems(sized: Any) -> dict[str, dict[str, float]]:
     pre, cold = ops.pretreated, ops.waters.at["cold"]
     rho, rho_f = float(cold.density), float(ops.array.by_corner["cold-aged"]["permeate_density"])
 
-    def rise(id: str, density: float) -> float:
-        return float(pressure_head.plain(float(book[id]), density))
+    def loss(pressure: float, density: float) -> float:
+        with values(keep=False):
+            return float(pressure_head.at("feed_pump.media_head", pressure_rise=pressure, density=density))
 
-    filters, drops = float(pre.dirty_drop), pre.cartridges
+    def rise(id: str, density: float) -> float:
+        return loss(float(book[id]), density)
+
+    drops = pre.cartridges
     found = {"feed_pump": {
         "flow": float(pre.feed_pump.flow), "head": float(pre.feed_pump.head),
         "shutoff": rise("feed_pump.shutoff_rise", rho),
         "static": float(book["feed_pump.static_lift"]) + float(book["feed_pump.suction_head_wanted"]),
         "pipes": float(book["piping.runs[feed].loss@cold"]),
-        "clean": float(pressure_head.plain(float(pre.clean_drop["cold"]) + float(drops.clean_drop), rho)),
-        "dirty": float(pressure_head.plain(filters + float(drops.dirty_drop), rho))}}
+        "clean": loss(float(pre.clean_drop["cold"]) + float(drops.clean_drop), rho),
+        "dirty": loss(float(pre.dirty_drop) + float(drops.dirty_drop), rho)}}
     if pre.wash_pump is not None:
         bed, rho_w = float(pre.wash_rate.bed_head), float((pre.wash_fluid or cold).density)
         found["backwash_pump"] = {
@@ -53,14 +60,18 @@ def _systems(sized: Any) -> dict[str, dict[str, float]]:
 
 def curves(sized: Any) -> list[dict[str, Any]]:
     """Rows by pump and flow: head of the system clean and dirty, head of the pump (SI, one machine)."""
-    rows = []
+    rows, ratio = [], np.array(RATIOS)
     for pump, s in _systems(sized).items():
-        for ratio in RATIOS:
-            rows.append({"id": f"{pump}.head" if f"{pump}.head" in sized.ledger else f"{pump}.pump_head",
-                         "pump": pump, "flow": ratio * s["flow"],
-                         "system_clean": float(sc.system_curve_head.plain(s["static"], s["pipes"], s["clean"], ratio)),
-                         "system_dirty": float(sc.system_curve_head.plain(s["static"], s["pipes"], s["dirty"], ratio)),
-                         "pump_head": float(sc.parabolic_pump_head.plain(s["shutoff"], s["head"], ratio))})
+        with values(keep=False):
+            system = {state: sc.system_curve_head.at(f"{pump}.system_head", static_head=s["static"],
+                                                     friction_head=s["pipes"], media_head=s[state], flow_ratio=ratio)
+                      for state in ("clean", "dirty")}
+            head = sc.parabolic_pump_head.at(f"{pump}.curve_head", shutoff_head=s["shutoff"], pump_head=s["head"],
+                                             flow_ratio=ratio)
+        id = f"{pump}.head" if f"{pump}.head" in sized.ledger else f"{pump}.pump_head"
+        rows += [{"id": id, "pump": pump, "flow": x * s["flow"], "system_clean": clean, "system_dirty": dirty,
+                  "pump_head": given} for x, clean, dirty, given in zip(
+                      RATIOS, system["clean"].tolist(), system["dirty"].tolist(), head.tolist(), strict=True)]
     return rows
 
 
@@ -69,7 +80,11 @@ def operating_points(sized: Any) -> list[dict[str, Any]]:
     rows = []
     for pump, s in _systems(sized).items():
         for state in ("clean", "dirty"):
-            ratio = float(sc.operating_flow_ratio.plain(s["shutoff"], s["head"], s["static"], s["pipes"], s[state]))
-            rows.append({"pump": pump, "state": state, "flow": ratio * s["flow"], "flow_ratio": ratio,
-                         "head": float(sc.parabolic_pump_head.plain(s["shutoff"], s["head"], ratio))})
+            with values(keep=False):
+                ratio = float(sc.operating_flow_ratio.at(
+                    f"{pump}.flow_ratio", shutoff_head=s["shutoff"], pump_head=s["head"], static_head=s["static"],
+                    friction_head=s["pipes"], media_head=s[state]))
+                head = float(sc.parabolic_pump_head.at(f"{pump}.curve_head", shutoff_head=s["shutoff"],
+                                                       pump_head=s["head"], flow_ratio=ratio))
+            rows.append({"pump": pump, "state": state, "flow": ratio * s["flow"], "flow_ratio": ratio, "head": head})
     return rows

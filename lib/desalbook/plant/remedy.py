@@ -8,6 +8,7 @@ import numpy as np
 
 from desalbook import membrane as m
 from desalbook.duty.flows import feed_for
+from desalbook.trail import values
 
 __all__ = ["lower_recovery"]
 
@@ -46,7 +47,9 @@ def lower_recovery(judge: Judge, counts: np.ndarray, said: list[str], corners: t
 
     def carried(percents: list[int]) -> tuple[int, float] | None:
         """The first that some number of vessels carries: its place and that number."""
-        feeds = feed_for.plain(permeate, np.repeat([p / 100 for p in percents], len(some)))
+        lower = np.repeat([p / 100 for p in percents], len(some))
+        with values(keep=False):
+            feeds = feed_for.at("membrane.feed_flow", permeate_flow=permeate, recovery=lower)
         answer, each = judge(np.tile(some, len(percents)), feeds), len(some) * k
         for i in range(len(percents)):
             winner, _ = m.least_vessels(answer[i * each:(i + 1) * each], some, list(corners))

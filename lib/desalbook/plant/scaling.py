@@ -13,7 +13,20 @@ from desalbook.plant.array import Array
 from desalbook.plant.feedwater import FeedWater
 from desalbook.product.quality import as_caco3, equivalents_as_caco3, langelier_index
 from desalbook.tables import table
-from desalbook.trail import Choice, Column, Figure, assumed, checked, current, engine, govern, inputs_of, note, scope
+from desalbook.trail import (
+    Choice,
+    Column,
+    Figure,
+    assumed,
+    checked,
+    current,
+    engine,
+    govern,
+    inputs_of,
+    note,
+    scope,
+    values,
+)
 from desalbook.trail.corner import Corner
 from desalbook.water import indices
 from desalbook.water import scaling as s
@@ -328,7 +341,9 @@ def curves(found: Scaling, recovery: Figure, key: str = "hot", highest: float = 
     """
     strong = found.strong[key]
     passage, mixing, beta = float(strong.passage), float(strong.mixing), float(strong.polarisation)
-    end = float(s.recovery_of_factor.plain(float(strong.top), beta, passage, mixing))
+    with values(keep=False):
+        end = float(s.recovery_of_factor.at("scaling.recovery", wall_factor=float(strong.top), last_polarisation=beta,
+                                            chloride_passage=passage, effective_mixing=mixing))
     highest = end if end < highest else highest
     recoveries = [highest * i / (points - 1) for i in range(points)]
     index = s.over_recovery(found.verdict[key], passage=passage, mixing=mixing, polarisation=beta,

@@ -12,8 +12,9 @@ import numpy as np
 from desalbook.design.sections import field_meta
 from desalbook.membrane import transport as t
 from desalbook.plant.array import CORNERS
-from desalbook.plant.limits import LIMITS, SHEET, uneven_plain
+from desalbook.plant.limits import LIMITS, SHEET, uneven
 from desalbook.plant.rating import rate
+from desalbook.trail import values
 from desalbook.trail.corner import Corner
 
 if TYPE_CHECKING:
@@ -59,12 +60,14 @@ def vessel_profile(plant: Any, corner: str = "design-aged") -> pd.DataFrame:
         keys = book[f"{prefix}.node_flux@{corner}"].keys
         place = np.array([int(k.split(".")[0]) for k in keys])
         entering, leaving = node["water_in"], node["water_out"]
+        with values(keep=False):
+            osmotic = t.osmotic_of.at(f"{prefix}.osmotic", salinity=node["salinity"], **dict(curve.items()))
         for e in np.unique(place):
             at = place == e
             mean = {n: float(np.mean(node[n][at])) for n in ("flux", "pressure", "salinity", "osmotic_wall", "beta")}
             rows.append({
                 "stage": words, "element": int(e), **mean, "loss": float(np.sum(node["loss"][at])),
-                "osmotic": float(np.mean(t.osmotic_of.plain(node["salinity"][at], *curve.values))),
+                "osmotic": float(np.mean(osmotic[at])),
                 "recovery": float(1 - leaving[at][-1] / entering[at][0]), "flow": float(node["flow"][at][0])})
     return pandas.DataFrame(rows)
 
@@ -128,7 +131,9 @@ def guideline_table(plant: Any) -> pd.DataFrame:
                 figure = own[name]
                 if name == "flux" and a.plan.joined:
                     figure = book[f"{of}.flux@{corner}"]  # the guideline is for the pass
-                value, most = uneven_plain(name, float(figure), float(own["vessel_feed"]), spread), float(limit)
+                with values(keep=False):
+                    value = float(uneven(spread, name, {"vessel_feed": own["vessel_feed"], name: figure}, of))
+                most = float(limit)
                 margin = (most - value) / most if rule == "largest" else (value - most) / most
                 rows.append({"limit": name, "title": title, "pass": of, "stage": words, "corner": corner,
                              "where": _where(part, name), "value": value, "allowed": most,
