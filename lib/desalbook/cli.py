@@ -95,6 +95,9 @@ def _parser() -> argparse.ArgumentParser:
     study.add_argument("--out", metavar="FILE", help="write the table as CSV instead of printing it")
     again = job("recompute", _recompute, "evaluate every computed line of a record again")
     again.add_argument("file", metavar="RECORD", help="trail.json")
+    proof = job("verify", _verify, "size the design of a record again and compare everything")
+    proof.add_argument("file", metavar="RECORD", help="trail.json")
+    proof.add_argument("design", metavar="DESIGN", help="the design file it was made of")
     both = job("compare", _compare, "compare two designs or records: what changed, what moved, which checks turned")
     both.add_argument("old", metavar="OLD", help="design file or trail.json")
     both.add_argument("new", metavar="NEW", help="design file or trail.json")
@@ -224,19 +227,45 @@ def _free(path: Path) -> None:
                           do="give another name, such as study.csv")
 
 
+_TOLD = 40  # differences printed; a person reads the first ones, which are the causes
+
+
+def _differences(found: list[Any]) -> None:
+    for difference in found[:_TOLD]:
+        print(difference)
+    if len(found) > _TOLD:
+        print(f"and {len(found) - _TOLD} more")
+
+
 def _recompute(given: argparse.Namespace) -> int:
     from desalbook.audit import recompute
+    from desalbook.audit.verify import derived, out_of_reach
     from desalbook.trail import record
 
-    got = recompute(record.read(given.file))
+    held = record.read(given.file)
+    got, found = recompute(held), derived(held)
     print(f"{got.count} computed lines again: largest difference {got.worst:.2g}"
           + (f" at {got.id}" if got.worst > 0 else "") + f"; {got.checks} verdicts judged again")
-    for name in got.altered:
-        print(f"altered relation: {name}")
-    for name in got.misjudged:
-        print(f"verdict does not follow from its figures: {name}")
-    print("the record agrees with itself" if got.holds else "the record does not agree with itself")
-    return 0 if got.holds else 1
+    _differences(found)
+    if not found:
+        print("Not derived again:")
+        for what, lines in out_of_reach(held).items():
+            print(f"  {lines} lines: {what}")
+    good = got.holds and not found
+    print("the record agrees with itself" if good else "the record does not agree with itself")
+    return 0 if good else 1
+
+
+def _verify(given: argparse.Namespace) -> int:
+    from desalbook.audit.verify import derived, verified
+    from desalbook.trail import record
+
+    held = record.read(given.file)
+    found = verified(held, _plant(given.design).record)
+    own = [d for d in derived(held) if d.where not in {x.where for x in found}]
+    _differences([*found, *own])
+    print("the record is that of this design" if not found and not own else "the record is not that of this design")
+    return 1 if found or own else 0
 
 
 def _record_of(file: str) -> dict[str, Any]:

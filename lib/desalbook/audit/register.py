@@ -38,12 +38,13 @@ def register() -> pd.DataFrame:
     """
     import pandas as pd
 
-    frame = pd.DataFrame(_rows(), columns=list(COLUMNS))
+    frame = pd.DataFrame(rows(), columns=list(COLUMNS))
     frame["worst"] = frame["worst"].astype(float)
     return frame
 
 
-def _rows() -> list[dict[str, Any]]:
+def rows() -> list[dict[str, Any]]:
+    """Rows of `register` as plain mappings."""
     return json.loads(FILE.read_text(encoding="utf-8"))
 
 
@@ -54,19 +55,19 @@ def register_page(paper: str = "a4") -> str:
     ----------
     paper : {"a4", "letter"}
     """
-    rows = _rows()
-    bare = sum(not r["points"] for r in rows)
-    published = sum(r["published"] for r in rows)
-    held = sum(r["published"] > 0 for r in rows)
-    unheld = sum(bool(r["unpublished"]) for r in rows)
-    body = "".join(_entry(r) for r in rows)
+    every = rows()
+    bare = sum(not r["points"] for r in every)
+    published = sum(r["published"] for r in every)
+    held = sum(r["published"] > 0 for r in every)
+    unheld = sum(bool(r["unpublished"]) for r in every)
+    body = "".join(_entry(r) for r in every)
     return (
         '<!DOCTYPE html>\n<html lang="en"><head><meta charset="utf-8">'
         '<meta name="viewport" content="width=device-width, initial-scale=1">'
         '<meta http-equiv="Content-Security-Policy" content="default-src \'none\'; style-src \'unsafe-inline\'">'
         f"<title>Register of relations</title><style>{style(paper, 'Register of relations', '', 'kit')}</style></head>"
-        f'\n<body><h1>Register of relations</h1><p class="what">{len(rows)} relations, '
-        f"{sum(r['points'] for r in rows)} check points, of which {published} are results printed in a source from "
+        f'\n<body><h1>Register of relations</h1><p class="what">{len(every)} relations, '
+        f"{sum(r['points'] for r in every)} check points, of which {published} are results printed in a source from "
         "outside; "
         f"{held} relations have such a point, {unheld} published correlations have none and say why, "
         f"{bare} relations have no point at all.</p>"

@@ -20,6 +20,7 @@ from desalbook.problems import DesignError
 from desalbook.sources import source
 from desalbook.trail.ledger import Ledger
 from desalbook.trail.relation import Relation
+from desalbook.trail.seal import seal
 from desalbook.trail.stored import clean, stored_kind, stored_line, stored_relation
 
 __all__ = ["FORMAT", "dumps", "read", "to_record", "write"]
@@ -107,7 +108,9 @@ def to_record(
     }
     for name, rows in (tables or {}).items():
         record[name] = [dict(row) for row in rows]
-    return json.loads(json.dumps(clean(record, "record"), sort_keys=True, allow_nan=False))  # as read from its file
+    made = json.loads(json.dumps(clean(record, "record"), sort_keys=True, allow_nan=False))  # as read from its file
+    made["seal"] = seal(made)
+    return made
 
 
 @cache
