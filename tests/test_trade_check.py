@@ -15,9 +15,9 @@ from desalbook.duty import train_flows
 from desalbook.hydraulics.energy_recovery import Duty, device, recover
 from desalbook.hydraulics.inputs import BackwashPump, EnergyRecovery, FeedPump, HpPump
 from desalbook.hydraulics.inputs import Electric as ElectricInputs
-from desalbook.hydraulics.motor import Electric
+from desalbook.hydraulics.motors import Electric
 from desalbook.hydraulics.pipes import Fluid
-from desalbook.hydraulics.pump import Pump, size_pump
+from desalbook.hydraulics.pumps import Pump, size_pump
 from desalbook.pretreatment.backwash import backwash_rate
 from desalbook.pretreatment.filters import battery
 from desalbook.pretreatment.inputs import Filters, FilterVessel

@@ -7,8 +7,8 @@ import pytest
 from desalbook.hydraulics import head, pipes
 from desalbook.hydraulics.inputs import Electric as ElectricInputs
 from desalbook.hydraulics.inputs import HpPump, Piping
-from desalbook.hydraulics.motor import Electric
-from desalbook.hydraulics.pump import run_pump, size_pump
+from desalbook.hydraulics.motors import Electric
+from desalbook.hydraulics.pumps import run_pump, size_pump
 from desalbook.problems import DesignError, Infeasible, TrailError
 from desalbook.trail import Ledger, scope
 from desalbook.units import validate

@@ -232,5 +232,5 @@ def test_wash_head_and_suction_head_of_a_tank():
             npsh_margin=f["margin"],
         )
     assert head == pytest.approx(2.7 + 3.0 + 0.6 + 0.7 * BAR / (1025 * 9.80665))
-    assert available == pytest.approx((101325 - 3110) / (1025 * 9.80665) + 2.7 - 0.6)
+    assert available.npsh_available == pytest.approx((101325 - 3110) / (1025 * 9.80665) + 2.7 - 0.6)
     assert ledger.lines["backwash_pump.npsh_available.check"].more["verdict"] == "holds"

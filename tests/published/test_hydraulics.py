@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import pytest
 
-from desalbook.hydraulics import motor as m
+from desalbook.hydraulics import motors as m
 from desalbook.hydraulics import pipes as pipe
-from desalbook.hydraulics import pump_relations as r
+from desalbook.hydraulics import pumps as r
 from desalbook.hydraulics.head import pressure_of_head
 from desalbook.tables import table
 from tests.points import Point
@@ -31,11 +31,11 @@ def _pipe(name: str, inputs: dict, expect, rel: float = 1e-6, **more: str) -> Po
 
 
 def _pump(name: str, inputs: dict, expect, rel: float = 1e-6, **more: str) -> Point:
-    return _p("pump_relations", name, inputs, expect, rel, **more)
+    return _p("pumps", name, inputs, expect, rel, **more)
 
 
 def _motor(name: str, inputs: dict, expect, rel: float = 1e-6, **more: str) -> Point:
-    return _p("motor", name, inputs, expect, rel, **more)
+    return _p("motors", name, inputs, expect, rel, **more)
 
 
 def _printed(room: str, name: str, inputs: dict, expect, rel: float, source: str, place: str) -> Point:
@@ -123,11 +123,11 @@ POINTS = [
         2.0394324,
     ),
     # pumps
-    _pump("hydraulic_power_of", {"flow": 238.1 / 3600, "pressure_rise": 60e5}, 396833.33),
-    _pump("shaft_power_of", {"hydraulic_power": 396833.33, "pump_efficiency": 0.85}, 466862.74),
+    _pump("hydraulic_power", {"flow": 238.1 / 3600, "pressure_rise": 60e5}, 396833.33),
+    _pump("shaft_power", {"hydraulic_power": 396833.33, "pump_efficiency": 0.85}, 466862.74),
     _pump("net_shaft_power", {"shaft_power": 466853.4, "recovered_power": 204227.5}, 262625.9),
     _pump(
-        "temperature_rise_of",
+        "pump_temperature_rise",
         {"head": 600.0, "pump_efficiency": 0.85, "heat_capacity": 3990.0},
         0.2602383901,
     ),
@@ -205,7 +205,7 @@ POINTS = [
         4.0788648,
     ),
     _printed(
-        "pump_relations",
+        "pumps",
         "affinity_flow",
         {"flow": 200 * GPM, "speed_ratio": 1566 / 1740},
         180 * GPM,
@@ -214,7 +214,7 @@ POINTS = [
         "Eq. 1.B.6, 1740 to 1566 rpm",
     ),
     _printed(
-        "pump_relations",
+        "pumps",
         "affinity_head",
         {"head": 206 * FT, "speed_ratio": 1566 / 1740},
         166.9 * FT,
@@ -223,7 +223,7 @@ POINTS = [
         "table 1.B.2; for 135 and 98 ft it prints 108 and 75 ft where its own rule gives 109.4 and 79.4",
     ),
     _printed(
-        "pump_relations",
+        "pumps",
         "affinity_head",
         {"head": 126 * FT, "speed_ratio": 1700 / 3500},
         29.7 * FT,
@@ -239,36 +239,36 @@ POINTS = [
         place="example 7.33: 2.0 hp",
     ),
     _pump(
-        "specific_speed_of",
+        "specific_speed",
         {"rotation": 3550 / 60, "flow": 461 * GPM, "head": 600 * FT, "stages": 4},
         1778.321878,
     ),
     _printed(
-        "pump_relations",
-        "average_efficiency",
+        "pumps",
+        "average_pump_efficiency",
         _fit(END_HIGH, 2000),
         0.8397084,
         1e-7,
         "ornl-pump",
         "unit test",
     ),
-    _pump("average_efficiency", _fit(END_LOW, 50), 0.5362877573, source="ornl-pump"),
-    _pump("average_efficiency", _fit(STAGES_LOW, 200), 0.6371672909, source="ornl-pump"),
-    _pump("average_efficiency", _fit(STAGES_LOW, 5), 0.4052039765, source="ornl-pump"),
+    _pump("average_pump_efficiency", _fit(END_LOW, 50), 0.5362877573, source="ornl-pump"),
+    _pump("average_pump_efficiency", _fit(STAGES_LOW, 200), 0.6371672909, source="ornl-pump"),
+    _pump("average_pump_efficiency", _fit(STAGES_LOW, 5), 0.4052039765, source="ornl-pump"),
     _printed(
-        "pump_relations",
-        "attainable_efficiency",
+        "pumps",
+        "attainable_pump_efficiency",
         _best(0.8397084, 2000),
         0.8699584,
         1e-6,
         "ornl-pump",
         "unit test",
     ),
-    _pump("attainable_efficiency", _best(0.5362877573, 50), 0.6040946356, source="ornl-pump"),
-    _pump("attainable_efficiency", _best(0.5, 5), 0.6396921893, source="ornl-pump"),
+    _pump("attainable_pump_efficiency", _best(0.5362877573, 50), 0.6040946356, source="ornl-pump"),
+    _pump("attainable_pump_efficiency", _best(0.5, 5), 0.6396921893, source="ornl-pump"),
     _printed(
-        "pump_relations",
-        "derated_efficiency",
+        "pumps",
+        "efficiency_at_specific_speed",
         {"attainable": 0.85, "specific_speed": 1170},
         0.85 - 0.018943,
         1e-6,
@@ -276,15 +276,15 @@ POINTS = [
         "unit test: 1.8943 points at 1170",
     ),
     # motors
-    _motor("motor_power_needed", {"shaft_power": 306 * HP, "motor_margin": 1.1}, 336.6 * HP),
+    _motor("motor_power_with_margin", {"shaft_power": 306 * HP, "motor_margin": 1.1}, 336.6 * HP),
     _motor("motor_load", {"shaft_power": 75e3, "motor_rating": 90e3}, 0.8333333333),
-    _motor("full_load_efficiency", _ie(IE3_2, 0.75), 0.8074733467, source="uk-si-2021-745", place=STATUTE),
-    _motor("full_load_efficiency", _ie(IE3_2, 11), 0.9115769316, source="uk-si-2021-745", place=STATUTE),
-    _motor("full_load_efficiency", _ie(IE3_4, 132), 0.9563561755, source="uk-si-2021-745", place=STATUTE),
-    _motor("full_load_efficiency", _ie(IE3_4, 355), 0.9600611057, source="uk-si-2021-745", place=STATUTE),
+    _motor("motor_full_load_efficiency_50hz", _ie(IE3_2, 0.75), 0.8074733467, source="uk-si-2021-745", place=STATUTE),
+    _motor("motor_full_load_efficiency_50hz", _ie(IE3_2, 11), 0.9115769316, source="uk-si-2021-745", place=STATUTE),
+    _motor("motor_full_load_efficiency_50hz", _ie(IE3_4, 132), 0.9563561755, source="uk-si-2021-745", place=STATUTE),
+    _motor("motor_full_load_efficiency_50hz", _ie(IE3_4, 355), 0.9600611057, source="uk-si-2021-745", place=STATUTE),
     _printed(
-        "motor",
-        "part_load_efficiency",
+        "motors",
+        "motor_part_load_efficiency",
         {"motor_efficiency": 0.9563, "load": 0.75},
         0.9569,
         1e-4,
@@ -292,16 +292,16 @@ POINTS = [
         "unit test, 200 hp: 95.69 % at 75 % load",
     ),
     _printed(
-        "motor",
-        "part_load_efficiency",
+        "motors",
+        "motor_part_load_efficiency",
         {"motor_efficiency": 0.9563, "load": 0.25},
         0.9304,
         1e-4,
         "ornl-pump",
         "unit test, 200 hp: 93.04 % at 25 % load",
     ),
-    _motor("electric_power_of", {"shaft_power": 466862.745, "motor_efficiency": 0.958}, 487330.63),
-    _motor("through_drive", {"electric_power": 487330.63, "drive_efficiency": 0.97}, 502402.71),
+    _motor("motor_input_power", {"shaft_power": 466862.745, "motor_efficiency": 0.958}, 487330.63),
+    _motor("drive_input_power", {"electric_power": 487330.63, "drive_efficiency": 0.97}, 502402.71),
 ]
 
 FULL_LOAD = {  # kW: IE3 2 and 4 poles, IE4 2 and 4 poles, as the standard's tables print them
@@ -337,7 +337,7 @@ def test_motor_efficiency_table(column):
     row = table("motor_efficiency")[("ie3-2p", "ie3-4p", "ie4-2p", "ie4-4p")[column]]
     c = [row[n].value for n in "abcd"]
     for kilowatt, printed in FULL_LOAD.items():
-        got = float(m.full_load_efficiency.plain(kilowatt * 1e3, row["plateau_output"].value, *c))
+        got = float(m.motor_full_load_efficiency_50hz.plain(kilowatt * 1e3, row["plateau_output"].value, *c))
         assert got * 100 == pytest.approx(printed[column], abs=0.0501), kilowatt
 
 
@@ -358,8 +358,8 @@ def test_pump_efficiency_table(gpm, end, end_best, multi, multi_best):
         rows = [row for row in table("pump_efficiency").values() if row["pump_class"].value == kind]
         row = next(x for x in rows if x["flow_low"].value <= gpm * GPM < x["flow_high"].value)
         c = [row[f"c{n}"].value for n in range(5)]
-        got = float(r.average_efficiency.plain(gpm * GPM, *c))
-        top = float(r.attainable_efficiency.plain(got, gpm * GPM, *[row[f"m{n}"].value for n in range(5)]))
+        got = float(r.average_pump_efficiency.plain(gpm * GPM, *c))
+        top = float(r.attainable_pump_efficiency.plain(got, gpm * GPM, *[row[f"m{n}"].value for n in range(5)]))
         assert got * 100 == pytest.approx(average, abs=0.0051)
         assert top * 100 == pytest.approx(best, abs=0.0051)
 
@@ -381,8 +381,8 @@ def test_head_and_power_of_a_worked_pipeline():
     losses = (4 * 30 + 8) * fully + check + 1.0
     head = float(pipe.darcy_weisbach_head_loss.plain(factor, 500 * FT, bore, losses, velocity)) + 400 * FT
     assert head / FT == pytest.approx(421, rel=5e-3)
-    shaft = r.shaft_power_of.plain(
-        r.hydraulic_power_of.plain(flow, pressure_of_head.plain(head, density)), 0.70
+    shaft = r.shaft_power.plain(
+        r.hydraulic_power.plain(flow, pressure_of_head.plain(head, density)), 0.70
     )
     assert float(shaft) / HP == pytest.approx(15.2, rel=5e-3)
 
@@ -413,6 +413,6 @@ def test_pump_efficiency_of_an_open_suite():
     The suite takes water as 3961.38 gpm ft per hp, which is 998.2 kg/m3.
     """
     rise = pressure_of_head.plain(277 * FT, 998.2)
-    assert float(r.hydraulic_power_of.plain(1840 * GPM, rise)) / (179.811 * HP) == pytest.approx(
+    assert float(r.hydraulic_power.plain(1840 * GPM, rise)) / (179.811 * HP) == pytest.approx(
         0.71554, rel=5e-4
     )

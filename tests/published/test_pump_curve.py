@@ -5,9 +5,9 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from desalbook.hydraulics import motor as m
-from desalbook.hydraulics import pump_curve_relations as c
-from desalbook.hydraulics import pump_relations as r
+from desalbook.hydraulics import motors as m
+from desalbook.hydraulics import pump_curves as c
+from desalbook.hydraulics import pumps as r
 from desalbook.tables import table
 from tests.points import Point
 
@@ -20,56 +20,61 @@ RISING = {"shutoff_head": 700.0, "linear_head": 60.0, "square_head": 180.0, "ref
 
 def _c(name: str, inputs: dict, expect, rel: float = 1e-6, source: str = "definition", place: str = "",
        status: str = HAND) -> Point:
-    return Point(f"hydraulics.pump_curve_relations:{name}", inputs, expect, rel, source, place, status)
+    return Point(f"hydraulics.pump_curves:{name}", inputs, expect, rel, source, place, status)
 
 
 POINTS = [
-    _c("shutoff_head_of", {"head": 600.0, "shutoff_ratio": 1.2}, 720.0),
-    _c("curve_fall", {"shutoff_head": 720.0, "head": 600.0}, 120.0),
-    _c("curve_head", {**EDB, "flow": 200 * GPM, "speed_ratio": 1.0}, 296.0 * FT, 2e-4, "hi-edb",
+    _c("shutoff_head", {"head": 600.0, "shutoff_ratio": 1.2}, 720.0),
+    _c("head_fall_to_duty", {"shutoff_head": 720.0, "head": 600.0}, 120.0),
+    _c("pump_curve_head", {**EDB, "flow": 200 * GPM, "speed_ratio": 1.0}, 296.0 * FT, 2e-4, "hi-edb",
        "system curve example: pump and system meet at 200 gpm, 296 ft", "printed"),
     # at 0.9 of the speed and 0.9 of the flow the head is 0.81 of it
-    _c("curve_head", {**EDB, "flow": 180 * GPM, "speed_ratio": 0.9}, 0.81 * 296.0 * FT, 1e-9, "hi-edb", "Eq. 1.B.6"),
-    _c("curve_head", {**RISING, "flow": 0.045, "speed_ratio": 0.8}, 448.0 + 72.0 - 405.0, 1e-9),
-    _c("running_speed", {**EDB, "flow": 200 * GPM, "head": 296.0 * FT}, 1.0, 1e-9, "hi-edb", "system curve example"),
-    _c("running_speed", {**RISING, "flow": 0.045, "head": 115.0}, 0.8, 1e-9),
-    _c("running_speed", {**RISING, "flow": 0.0, "head": 343.0}, 0.7, 1e-9),
+    _c("pump_curve_head", {**EDB, "flow": 180 * GPM, "speed_ratio": 0.9},
+       0.81 * 296.0 * FT, 1e-9, "hi-edb", "Eq. 1.B.6"),
+    _c("pump_curve_head", {**RISING, "flow": 0.045, "speed_ratio": 0.8}, 448.0 + 72.0 - 405.0, 1e-9),
+    _c("speed_ratio_at_duty", {**EDB, "flow": 200 * GPM, "head": 296.0 * FT},
+       1.0, 1e-9, "hi-edb", "system curve example"),
+    _c("speed_ratio_at_duty", {**RISING, "flow": 0.045, "head": 115.0}, 0.8, 1e-9),
+    _c("speed_ratio_at_duty", {**RISING, "flow": 0.0, "head": 343.0}, 0.7, 1e-9),
     _c("flow_at_head", {**EDB, "head": 296.0 * FT}, 200 * GPM, 1e-9, "hi-edb", "system curve example"),
     _c("flow_at_head", {**RISING, "head": 385.0}, 0.045, 1e-9),
     _c("flow_at_head", {**RISING, "head": 900.0}, 0.01, 1e-9, place="above shut-off: the flow of the top of the curve"),
-    _c("best_point_share", {"flow": 0.024, "best_flow": 0.03, "speed_ratio": 0.8}, 1.0),
-    _c("best_point_share", {"flow": 0.03, "best_flow": 0.02, "speed_ratio": 0.75}, 2.0),
-    _c("efficiency_off_best", {"best_efficiency": 0.8, "flow_share": 0.5, "idle_share": 0.0}, 0.6),
-    _c("efficiency_off_best", {"best_efficiency": 0.8, "flow_share": 0.7, "idle_share": 0.4}, 0.6),
-    _c("efficiency_off_best", {"best_efficiency": 0.8, "flow_share": 0.2, "idle_share": 0.4}, 0.0),
-    _c("throttled", {"available_rise": 70e5, "pressure_rise": 56e5}, 14e5),
-    _c("throttled", {"available_rise": 50e5, "pressure_rise": 56e5}, 0.0),
-    _c("spilt_flow", {"available_flow": 0.03, "flow": 0.027}, 0.003),
-    _c("spilt_flow", {"available_flow": 0.02, "flow": 0.027}, 0.0),
-    _c("share_of_flow", {"best_flow": 0.03, "flow_share": 0.4}, 0.012),
+    _c("bep_flow_ratio", {"flow": 0.024, "best_flow": 0.03, "speed_ratio": 0.8}, 1.0),
+    _c("bep_flow_ratio", {"flow": 0.03, "best_flow": 0.02, "speed_ratio": 0.75}, 2.0),
+    _c("efficiency_off_bep", {"best_efficiency": 0.8, "flow_share": 0.5, "idle_share": 0.0}, 0.6),
+    _c("efficiency_off_bep", {"best_efficiency": 0.8, "flow_share": 0.7, "idle_share": 0.4}, 0.6),
+    _c("efficiency_off_bep", {"best_efficiency": 0.8, "flow_share": 0.2, "idle_share": 0.4}, 0.0),
+    _c("valve_pressure_drop", {"available_rise": 70e5, "pressure_rise": 56e5}, 14e5),
+    _c("valve_pressure_drop", {"available_rise": 50e5, "pressure_rise": 56e5}, 0.0),
+    _c("spill_flow", {"available_flow": 0.03, "flow": 0.027}, 0.003),
+    _c("spill_flow", {"available_flow": 0.02, "flow": 0.027}, 0.0),
+    _c("flow_at_bep_fraction", {"best_flow": 0.03, "flow_share": 0.4}, 0.012),
     # 2970 rpm, 500 gpm, 1972 ft, 1000 wanted: head of a stage at most (2970 sqrt(500)/1000)^(4/3) = 269 ft -> 8
-    _c("stages_for", {"rotation": 49.5, "flow": 500 * GPM, "head": 1972 * FT, "specific_speed": 1000.0, "most": 16.0},
+    _c("stages_needed", {"rotation": 49.5, "flow": 500 * GPM, "head": 1972 * FT, "specific_speed": 1000.0,
+       "most": 16.0},
        8.0, 1e-9),
-    _c("stages_for", {"rotation": 49.5, "flow": 500 * GPM, "head": 268.6 * FT, "specific_speed": 1000.0, "most": 16.0},
+    _c("stages_needed", {"rotation": 49.5, "flow": 500 * GPM, "head": 268.6 * FT, "specific_speed": 1000.0,
+       "most": 16.0},
        1.0, 1e-9),
-    _c("stages_for", {"rotation": 49.5, "flow": 500 * GPM, "head": 269.4 * FT, "specific_speed": 1000.0, "most": 16.0},
+    _c("stages_needed", {"rotation": 49.5, "flow": 500 * GPM, "head": 269.4 * FT, "specific_speed": 1000.0,
+       "most": 16.0},
        2.0, 1e-9),
-    _c("stages_for", {"rotation": 49.5, "flow": 50 * GPM, "head": 1972 * FT, "specific_speed": 1000.0, "most": 16.0},
+    _c("stages_needed", {"rotation": 49.5, "flow": 50 * GPM, "head": 1972 * FT, "specific_speed": 1000.0, "most": 16.0},
        16.0, 1e-9),
     # 10.987 m of sea water of 25 degC is an open tank 2.0 m above the pump less 0.8 m of friction: gauge 12.042 kPa
-    _c("suction_needed", {"npsh_wanted": 10.9872029, "density": 1023.3, "vapour_pressure": 3109.0,
+    _c("required_suction_pressure", {"npsh_wanted": 10.9872029, "density": 1023.3, "vapour_pressure": 3109.0,
                           "ambient_pressure": 101325.0}, 1023.3 * 9.80665 * 1.2, 1e-5,
        place="the suction head example turned round"),
-    _c("usable_power", {"motor_rating": 200e3, "service_factor": 1.15}, 230e3),
+    _c("usable_motor_power", {"motor_rating": 200e3, "service_factor": 1.15}, 230e3),
     *[_c("within_reach", {"speed_ratio": n, "speed_limit": 1.0, "available_rise": a, "pressure_rise": 60e5}, e, 1e-9)
       for n, a, e in ((1.0, 60e5, 1.0), (0.9, 61e5, 1.0), (1.005, 60e5, 0.0), (1.0, 59.9e5, 0.0),
                       (0.995, 60.5e5, 1.0), (0.9, 60.01e5, 1.0))],
-    Point("hydraulics.pump_relations:displacement_speed", {"flow": 0.027, "available_flow": 0.03}, 0.9, 1e-9,
+    Point("hydraulics.pumps:displacement_speed_ratio", {"flow": 0.027, "available_flow": 0.03}, 0.9, 1e-9,
           "definition", "", HAND),
-    *[Point("hydraulics.motor:drive_at_load", {"drive_efficiency": 0.97, "load": load}, eta, 1e-6,
+    *[Point("hydraulics.motors:drive_part_load_efficiency", {"drive_efficiency": 0.97, "load": load}, eta, 1e-6,
             "doe-motor-fact-sheet", "drive part-load table, 200 hp: 95, 96, 97, 97 %, from memory", "from memory")
       for load, eta in ((0.25, 0.95), (0.5, 0.96), (0.75, 0.97), (1.0, 0.97))],
-    *[Point("hydraulics.pump_relations:temperature_rise_of",
+    *[Point("hydraulics.pumps:pump_temperature_rise",
             {"head": 600.0, "pump_efficiency": 0.8, "heat_capacity": 3990.0}, 0.36867, 1e-4, "definition",
             "9.80665 x 600 x 0.25/3990", HAND)],
 ]
@@ -83,9 +88,9 @@ def test_curve_carries_the_table_of_speeds():
     ratio = 1566 / 1740
     flows, heads = np.array([200.0, 1800.0, 2200.0]), np.array([206.0, 135.0, 98.0])
     h0, h1, h2 = np.linalg.solve(np.stack([flows**0, flows / 2200, -((flows / 2200) ** 2)], 1), heads)
-    got = c.curve_head.plain(h0, h1, h2, flows * ratio, 2200.0, ratio)
+    got = c.pump_curve_head.plain(h0, h1, h2, flows * ratio, 2200.0, ratio)
     assert got == pytest.approx([166.9, 109.35, 79.38], abs=0.05)
-    assert c.running_speed.plain(h0, h1, h2, flows * ratio, 2200.0, got) == pytest.approx([ratio] * 3, rel=1e-9)
+    assert c.speed_ratio_at_duty.plain(h0, h1, h2, flows * ratio, 2200.0, got) == pytest.approx([ratio] * 3, rel=1e-9)
 
 
 def test_high_pressure_pump_of_the_worked_case():
@@ -93,12 +98,12 @@ def test_high_pressure_pump_of_the_worked_case():
 
     Source: hand arithmetic.
     """
-    hydraulic = r.hydraulic_power_of.plain(238.1 / 3600, 60e5)
-    shaft = r.shaft_power_of.plain(hydraulic, 0.85)
-    terminals = m.electric_power_of.plain(shaft, 0.958)
-    found = [hydraulic, shaft, terminals, m.through_drive.plain(terminals, 0.97)]
+    hydraulic = r.hydraulic_power.plain(238.1 / 3600, 60e5)
+    shaft = r.shaft_power.plain(hydraulic, 0.85)
+    terminals = m.motor_input_power.plain(shaft, 0.958)
+    found = [hydraulic, shaft, terminals, m.drive_input_power.plain(terminals, 0.97)]
     assert np.array(found) / 1e3 == pytest.approx([396.83, 466.86, 487.33, 502.40], abs=0.006)
-    needed = m.motor_power_needed.plain(shaft, 1.10)
+    needed = m.motor_power_with_margin.plain(shaft, 1.10)
     assert needed / 1e3 == pytest.approx(513.5, abs=0.06)
     ratings = [row["output"].value for row in table("motors").ascending("output") if row["output"].value >= needed]
     assert ratings[0] in (530e3, 560e3)
@@ -127,7 +132,7 @@ def test_three_horsepower_slip_in_an_open_data_file():
 def test_part_load_of_the_two_hundred_horsepower_motor():
     """25, 50, 75, 100, 125 % of load: 93.04, 94.95, 95.69, 95.63, 94.67 %. Source: ornl-pump, unit test."""
     loads = np.array([0.25, 0.5, 0.75, 1.0, 1.25])
-    got = m.part_load_efficiency.plain(0.9563, loads) * 100
+    got = m.motor_part_load_efficiency.plain(0.9563, loads) * 100
     assert got == pytest.approx([93.04, 94.95, 95.69, 95.63, 94.67], abs=0.006)
 
 
@@ -140,7 +145,7 @@ LEGAL = {  # type, rpm, m3/h, m, stages: specific speed, least efficiency at two
 def test_least_legal_efficiency(key):
     """Surface of eu-547-2012 at worked points, and the specific speed behind them (51.6 times ours in US units)."""
     rpm, flow, head, stages, ns, low, high = LEGAL[key]
-    us = float(r.specific_speed_of.plain(rpm / 60, flow / 3600, head, stages))
+    us = float(r.specific_speed.plain(rpm / 60, flow / 3600, head, stages))
     assert us / 51.64 == pytest.approx(ns, rel=1e-3)
     row = table("pump_minimum_efficiency")[key]
     x, y = np.log(ns), np.log(flow)

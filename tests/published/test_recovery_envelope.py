@@ -59,11 +59,11 @@ def test_impulse_wheel_against_its_equation():
 
     Source: white-fluid-mechanics (from memory): power is proportional to u (V - u).
     """
-    from desalbook.hydraulics.pump_curve_relations import efficiency_off_best
+    from desalbook.hydraulics.pump_curves import efficiency_off_bep
 
     u, drops = 40.0, np.array([40.0, 50.0, 60.0]) * BAR
     jet = np.sqrt(2 * drops / 1025)
     whole = u * (jet - u) / jet**2 * 4
     best_drop = 1025 / 2 * (2 * u) ** 2
     share = jet_speed_ratio.plain(1.0, best_drop, drops)
-    assert efficiency_off_best.plain(1.0, share, 0.0) == pytest.approx(whole, rel=1e-12)
+    assert efficiency_off_bep.plain(1.0, share, 0.0) == pytest.approx(whole, rel=1e-12)

@@ -11,9 +11,9 @@ from desalbook.cleaning.solutions import CAUTION, chemical_solutions, sequence, 
 from desalbook.guidelines import guideline, guideline_place
 from desalbook.hydraulics.constants import PI
 from desalbook.hydraulics.head import pressure_of_head
-from desalbook.hydraulics.motor import electric_power_of
+from desalbook.hydraulics.motors import motor_input_power
 from desalbook.hydraulics.pipes import Pipe, run_input, size_pipe
-from desalbook.hydraulics.pump_relations import hydraulic_power_of, shaft_power_of
+from desalbook.hydraulics.pumps import hydraulic_power, shaft_power
 from desalbook.trail import Figure, assumed, checked, is_given, note, relation, scope, up
 from desalbook.trail.inputs import Inputs
 from desalbook.units import (
@@ -305,15 +305,15 @@ def cleaning(
     )
     number = turns.at("cip.turns", vessels=vessels, vessels_cleaned=at_once)
     head = inp.number("cip.pump_head")
-    hydraulic = hydraulic_power_of.at(
+    hydraulic = hydraulic_power.at(
         "cip.hydraulic_power",
         flow=flow,
         pressure_rise=pressure_of_head.at("cip.pump_pressure", head=head, density=density),
     )
-    shaft = shaft_power_of.at(
+    shaft = shaft_power.at(
         "cip.shaft_power", hydraulic_power=hydraulic, pump_efficiency=inp.number("cip.pump_efficiency")
     )
-    power = electric_power_of.at(
+    power = motor_input_power.at(
         "cip.pump_power", shaft_power=shaft, motor_efficiency=inp.number("cip.motor_efficiency")
     )
     cartridges_for.at("cip.cartridges", cleaning_flow=flow, filter_factor=inp.number("cip.filter_factor"),

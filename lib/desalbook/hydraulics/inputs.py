@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from desalbook.hydraulics.energy_recovery import DEFAULT_DEVICE, DEVICES
-from desalbook.hydraulics.pump import HP_CLASSES, PUMP_CLASSES
+from desalbook.hydraulics.pumps import HP_CLASSES, PUMP_CLASSES
 from desalbook.problems import DesignError
 from desalbook.tables import table
 from desalbook.units import (

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from desalbook.hydraulics.motor import Electric
-from desalbook.hydraulics.pump import Pump, size_pump
+from desalbook.hydraulics.motors import Electric
+from desalbook.hydraulics.pumps import Pump, size_pump
 from desalbook.plant.array import Array
 from desalbook.plant.array_plan import Plan, Row
 from desalbook.plant.pressure_train import SECOND_PASS_PUMP, Case, StagePumpDuty

@@ -9,7 +9,7 @@ from desalbook.hydraulics import design_pressure as dp
 from desalbook.hydraulics.design_pressure import Pressures, Section, check_section
 from desalbook.hydraulics.head import hydrostatic_pressure, pressure_of_head, static_lift
 from desalbook.hydraulics.line_list import PipeLine, wall_check
-from desalbook.hydraulics.pump_relations import affinity_head
+from desalbook.hydraulics.pumps import affinity_head
 from desalbook.plant.operations import UnitOperations
 from desalbook.plant.pipelines import HIGH
 from desalbook.plant.transfer import Transfer

@@ -5,10 +5,9 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from typing import Any
 
-from desalbook.hydraulics import pump_curve as pc
-from desalbook.hydraulics.pump import Pump, size_pump
-from desalbook.hydraulics.pump_curve_relations import suction_needed
-from desalbook.hydraulics.pump_relations import temperature_rise_of
+from desalbook.hydraulics import pump_curves as pc
+from desalbook.hydraulics.pump_curves import required_suction_pressure
+from desalbook.hydraulics.pumps import Pump, pump_temperature_rise, size_pump
 from desalbook.hydraulics.rows import row_line
 from desalbook.plant.pretreat import electric, motor_inputs
 from desalbook.plant.waters import Waters
@@ -93,11 +92,11 @@ def hp_checks(inp: Any, waters: Waters, pump: Pump, curve: pc.Curve | None,
              inputs={"inrush": inrush, "motor": pump.motor_rating},
              caution="supply, protection and starting follow local codes and the utility's rules")
         hot = waters.at["hot"]
-        suction_needed.at(f"{NAME}.npsh_suction_required", npsh_wanted=current()[f"{NAME}.npsh_wanted"],
+        required_suction_pressure.at(f"{NAME}.npsh_suction_required", npsh_wanted=current()[f"{NAME}.npsh_wanted"],
                           density=hot.density, vapour_pressure=hot.vapour_pressure,
                           ambient_pressure=current()["site.ambient_pressure"])
         heat = assumed(f"{NAME}.heat_capacity", 3990.0, "heat capacity", title="Heat capacity of sea water",
                        symbol="c_p", source="sharqawy-2010", place="35 g/kg, 25 degC, from memory",
                        note="falls some 1 % for each 8 g/kg of salt more")
-        temperature_rise_of.at(f"{NAME}.temperature_rise", head=pump.head, pump_efficiency=pump.efficiency,
+        pump_temperature_rise.at(f"{NAME}.temperature_rise", head=pump.head, pump_efficiency=pump.efficiency,
                                heat_capacity=heat)

@@ -13,8 +13,8 @@ from desalbook.hydraulics import energy_recovery as er
 from desalbook.hydraulics import pipes
 from desalbook.hydraulics.energy_recovery.balance import pressure_rise
 from desalbook.hydraulics.head import static_lift
-from desalbook.hydraulics.pump import Pump, size_pump
-from desalbook.hydraulics.pump_curve import Curve, Operating, judge_reach
+from desalbook.hydraulics.pump_curves import Curve, Operating, judge_reach
+from desalbook.hydraulics.pumps import Pump, size_pump
 from desalbook.plant import pressure_train as pt
 from desalbook.plant.array import CORNERS, Array
 from desalbook.plant.boosters import size_stage_pumps, stage_pump_duties

@@ -16,8 +16,8 @@ from desalbook.hydraulics import energy_recovery as er
 from desalbook.hydraulics import pipes
 from desalbook.hydraulics.energy_recovery.balance import pressure_rise
 from desalbook.hydraulics.head import pressure_head
-from desalbook.hydraulics.pump import Pump, run_pump
-from desalbook.hydraulics.pump_curve import Curve, Operating, operate, speed_at
+from desalbook.hydraulics.pump_curves import Curve, Operating, operate, speed_at
+from desalbook.hydraulics.pumps import Pump, run_pump
 from desalbook.plant.energy_relations import section_of
 from desalbook.plant.joints import boosters_of, powers_of
 from desalbook.trail import Choice, Figure, relation, scope

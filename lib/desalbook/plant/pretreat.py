@@ -17,9 +17,9 @@ from desalbook.hydraulics.low_pressure import (
     feed_pump_head,
     parabolic_pump_head,
 )
-from desalbook.hydraulics.motor import Electric
+from desalbook.hydraulics.motors import Electric
 from desalbook.hydraulics.pipes import Fluid, Pipe
-from desalbook.hydraulics.pump import Pump, size_pump
+from desalbook.hydraulics.pumps import Pump, size_pump
 from desalbook.hydraulics.suction import Suction, check_npsh, hp_suction, suction_limits
 from desalbook.plant.waters import Waters
 from desalbook.pretreatment import (

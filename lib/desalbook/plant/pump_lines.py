@@ -6,7 +6,7 @@ from typing import Any
 
 import numpy as np
 
-from desalbook.hydraulics import pump_curve_relations as c
+from desalbook.hydraulics import pump_curves as c
 from desalbook.trail import values
 
 __all__ = ["pump_lines"]
@@ -37,8 +37,8 @@ def pump_lines(sized: Any, points: int = 41) -> dict[str, Any] | None:
     runout = float(ledger["hp_pump.runout_flow"])
     flow = np.linspace(0.0, runout, points)
     best, idle = float(curve.best_flow), float(curve.idle_share)
-    share = c.best_point_share.at("hp_pump.flow_over_best", flow=flow, best_flow=best, speed_ratio=1.0)
-    eta = c.efficiency_off_best.at("hp_pump.efficiency", best_efficiency=float(curve.best_efficiency), flow_share=share,
+    share = c.bep_flow_ratio.at("hp_pump.flow_over_best", flow=flow, best_flow=best, speed_ratio=1.0)
+    eta = c.efficiency_off_bep.at("hp_pump.efficiency", best_efficiency=float(curve.best_efficiency), flow_share=share,
                                    idle_share=idle)
     corners = []
     for name, o in p.operating.items():
@@ -46,7 +46,7 @@ def pump_lines(sized: Any, points: int = 41) -> dict[str, Any] | None:
         at = flow * speed
         corners.append({"corner": name, "flow": float(o.flow), "head": float(o.head), "speed_ratio": speed,
                         "efficiency": float(o.efficiency), "met": o.met,
-                        "line": (at, c.curve_head.at("hp_pump.head", **line, flow=at, speed_ratio=speed))})
-    head = c.curve_head.at("hp_pump.head", **line, flow=flow, speed_ratio=1.0)
+                        "line": (at, c.pump_curve_head.at("hp_pump.head", **line, flow=at, speed_ratio=speed))})
+    head = c.pump_curve_head.at("hp_pump.head", **line, flow=flow, speed_ratio=1.0)
     return {"flow": flow, "head": head, "efficiency": eta, "least": float(ledger["hp_pump.minimum_continuous"]),
             "runout": runout, "corners": corners}

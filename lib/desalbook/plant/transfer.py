@@ -8,7 +8,7 @@ from desalbook.balances import flow_per_unit
 from desalbook.hydraulics import low_pressure as sc
 from desalbook.hydraulics.head import gauge_pressure_head, pressure_head, static_lift
 from desalbook.hydraulics.line_list import PipeLine
-from desalbook.hydraulics.pump import Pump, size_pump
+from desalbook.hydraulics.pumps import Pump, size_pump
 from desalbook.plant.operations import UnitOperations
 from desalbook.plant.pretreat import electric
 from desalbook.trail import Choice, Figure, assumed, checked, current, note, scope

@@ -20,7 +20,7 @@ from desalbook.hydraulics.energy_recovery.device import (
     pump_duty,
     register,
 )
-from desalbook.hydraulics.pump_relations import hydraulic_power_of
+from desalbook.hydraulics.pumps import hydraulic_power
 from desalbook.trail import Figure
 
 __all__ = ["ControlValve"]
@@ -53,7 +53,7 @@ class ControlValve(DeviceKind):
         out = hydraulic_power_of_stream.at(f"{ID}.power_out", flow=duty.reject_flow,
                                            inlet_pressure=duty.exhaust_pressure,
                                            title="Hydraulic power behind the reject valve")
-        lost = hydraulic_power_of.at(f"{ID}.loss_valve", flow=duty.reject_flow, pressure_rise=drop,
+        lost = hydraulic_power.at(f"{ID}.loss_valve", flow=duty.reject_flow, pressure_rise=drop,
                                      title="Power lost in the reject valve")
         return Balance(into, out, {"valve": lost})
 

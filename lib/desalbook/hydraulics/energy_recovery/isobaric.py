@@ -26,7 +26,7 @@ from desalbook.hydraulics.energy_recovery.device import (
     pump_duty,
     register,
 )
-from desalbook.hydraulics.pump_relations import hydraulic_power_of
+from desalbook.hydraulics.pumps import hydraulic_power
 from desalbook.trail import Figure, checked, govern, minimum, note, relation, scope, up
 from desalbook.units import Count, DifferencePa, Fraction, GaugePa, KgPerS, M3PerS, Salinity, show
 
@@ -230,11 +230,11 @@ class IsobaricDevice(DeviceKind):
             concentrate_pressure=duty.concentrate_pressure, reject_flow=duty.reject_flow,
             low_in_pressure=duty.suction_pressure, low_in_flow=recovery.booster_flow)
         return Balance(into, out, efficiency=efficiency, losses={
-            "leakage": hydraulic_power_of.at(f"{ID}.loss_leakage", flow=recovery.leakage, pressure_rise=across,
+            "leakage": hydraulic_power.at(f"{ID}.loss_leakage", flow=recovery.leakage, pressure_rise=across,
                                              title="Power lost with the leakage"),
-            "high_side": hydraulic_power_of.at(f"{ID}.loss_high_side", flow=feed, pressure_rise=recovery.high_drop,
+            "high_side": hydraulic_power.at(f"{ID}.loss_high_side", flow=feed, pressure_rise=recovery.high_drop,
                                                title="Power lost on the high-pressure side"),
-            "low_side": hydraulic_power_of.at(f"{ID}.loss_low_side", flow=duty.reject_flow,
+            "low_side": hydraulic_power.at(f"{ID}.loss_low_side", flow=duty.reject_flow,
                                               pressure_rise=recovery.low_drop,
                                               title="Power lost on the low-pressure side")})
 

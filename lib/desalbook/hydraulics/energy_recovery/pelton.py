@@ -19,7 +19,7 @@ from desalbook.hydraulics.energy_recovery.device import (
     register,
 )
 from desalbook.hydraulics.energy_recovery.turbine import ShaftTurbine
-from desalbook.hydraulics.pump_curve_relations import efficiency_off_best
+from desalbook.hydraulics.pump_curves import efficiency_off_bep
 from desalbook.trail import Figure, assumed, note, relation
 from desalbook.units import DifferencePa, Factor, Fraction
 
@@ -70,7 +70,7 @@ class PeltonTurbine(ShaftTurbine):
         assert best.drop is not None
         share = jet_speed_ratio.at(f"{ID}.flow_share", speed_ratio=speed_ratio, best_drop=best.drop,
                                    pressure_drop=drop)
-        eta = efficiency_off_best.at(f"{ID}.efficiency_at", best_efficiency=of.need("efficiency"), flow_share=share,
+        eta = efficiency_off_bep.at(f"{ID}.efficiency_at", best_efficiency=of.need("efficiency"), flow_share=share,
                                      idle_share=of.need("idle_share"),
                                      title="Efficiency of the wheel at this speed and jet",
                                      note="the needle takes the flow without loss")

@@ -28,8 +28,8 @@ from desalbook.hydraulics.energy_recovery.device import (
     TurbinePoint,
     pump_duty,
 )
-from desalbook.hydraulics.pump_curve_relations import best_point_share, efficiency_off_best, spilt_flow, throttled
-from desalbook.hydraulics.pump_relations import hydraulic_power_of
+from desalbook.hydraulics.pump_curves import bep_flow_ratio, efficiency_off_bep, spill_flow, valve_pressure_drop
+from desalbook.hydraulics.pumps import hydraulic_power
 from desalbook.trail import Figure, assumed, govern, maximum, minimum, relation, scope
 from desalbook.units import DifferencePa, Factor, Fraction, GaugePa, M3PerS, W
 
@@ -167,16 +167,16 @@ class Turbine(DeviceKind):
                                             pressure_drop=drop, idle_drop=of.need("idle_drop"),
                                             speed_ratio=speed_ratio)
         flow = turbine_flow.at(f"{ID}.wheel_flow", reject_flow=duty.reject_flow, wheel_capacity=capacity)
-        bypass = spilt_flow.at(f"{ID}.bypass_flow", available_flow=duty.reject_flow, flow=flow,
+        bypass = spill_flow.at(f"{ID}.bypass_flow", available_flow=duty.reject_flow, flow=flow,
                                title="Flow through the auxiliary valve")
         asked = turbine_pressure_drop.at(f"{ID}.wheel_drop", best_drop=best.drop, idle_drop=of.need("idle_drop"),
                                          speed_ratio=speed_ratio, flow=flow, best_flow=best.flow)
-        valve = throttled.at(f"{ID}.valve_drop", available_rise=drop, pressure_rise=asked,
+        valve = valve_pressure_drop.at(f"{ID}.valve_drop", available_rise=drop, pressure_rise=asked,
                              title="Pressure lost in the valve before the wheel")
         inlet = pressure_after_drop.at(f"{ID}.wheel_inlet", inlet_pressure=duty.concentrate_pressure,
                                        pressure_drop=valve, title="Pressure at the inlet of the wheel")
-        share = best_point_share.at(f"{ID}.flow_share", flow=flow, best_flow=best.flow, speed_ratio=speed_ratio)
-        eta = efficiency_off_best.at(f"{ID}.efficiency_at", best_efficiency=of.need("efficiency"), flow_share=share,
+        share = bep_flow_ratio.at(f"{ID}.flow_share", flow=flow, best_flow=best.flow, speed_ratio=speed_ratio)
+        eta = efficiency_off_bep.at(f"{ID}.efficiency_at", best_efficiency=of.need("efficiency"), flow_share=share,
                                      idle_share=of.need("idle_share"), title="Efficiency of the device at this flow")
         return TurbinePoint(flow, drop, eta, inlet, bypass, valve)
 
@@ -194,9 +194,9 @@ class Turbine(DeviceKind):
         losses = {"wheel": turbine_loss.at(f"{ID}.loss_wheel", flow=t.flow, pressure_drop=net,
                                            transfer_efficiency=t.efficiency)}
         if t.bypass is not None and t.valve_drop is not None:
-            losses["bypass"] = hydraulic_power_of.at(f"{ID}.loss_bypass", flow=t.bypass, pressure_rise=t.available,
+            losses["bypass"] = hydraulic_power.at(f"{ID}.loss_bypass", flow=t.bypass, pressure_rise=t.available,
                                                      title="Power lost in the auxiliary valve")
-            losses["valve"] = hydraulic_power_of.at(f"{ID}.loss_valve", flow=t.flow, pressure_rise=t.valve_drop,
+            losses["valve"] = hydraulic_power.at(f"{ID}.loss_valve", flow=t.flow, pressure_rise=t.valve_drop,
                                                     title="Power lost in the valve before the wheel")
         return Balance(into, out, losses)
 

@@ -17,7 +17,7 @@ from desalbook.hydraulics.energy_recovery.device import (
     register,
 )
 from desalbook.hydraulics.energy_recovery.turbine import Turbine
-from desalbook.hydraulics.pump_relations import hydraulic_power_of
+from desalbook.hydraulics.pumps import hydraulic_power
 from desalbook.trail import Figure, relation
 from desalbook.units import DifferencePa, Fraction, GaugePa, M3PerS
 
@@ -67,7 +67,7 @@ class Turbocharger(Turbine):
 
     def power_handed_on(self, duty: Duty, recovery: Recovery) -> Figure:
         """Hydraulic power given to the feed."""
-        return hydraulic_power_of.at(f"{ID}.power_given", flow=duty.feed_flow, pressure_rise=recovery.boost,
+        return hydraulic_power.at(f"{ID}.power_given", flow=duty.feed_flow, pressure_rise=recovery.boost,
                                      title="Hydraulic power given to the feed")
 
     def equipment(self, units: int) -> str:

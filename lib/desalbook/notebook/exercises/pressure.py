@@ -3,8 +3,7 @@
 from __future__ import annotations
 
 from desalbook.cleaning import skid as cleaning
-from desalbook.hydraulics import energy, motor, suction
-from desalbook.hydraulics import pump_relations as pumps
+from desalbook.hydraulics import energy, motors, pumps, suction
 from desalbook.hydraulics.energy_recovery import balance, isobaric, turbocharger
 from desalbook.membrane import transport as membrane
 from desalbook.notebook.exercises.kit import Exercise, Given, Mistake, misread, scaled, taken_as
@@ -94,8 +93,8 @@ def _boron(g, slip):
 
 def _shaft(g, slip):
     rise = balance.pressure_rise.at("pump.rise", discharge_pressure=g["discharge"], suction_pressure=g["suction"])
-    power = pumps.hydraulic_power_of.at("pump.hydraulic", flow=g["flow"], pressure_rise=rise)
-    return pumps.shaft_power_of.at("pump.shaft", hydraulic_power=power, pump_efficiency=g["efficiency"])
+    power = pumps.hydraulic_power.at("pump.hydraulic", flow=g["flow"], pressure_rise=rise)
+    return pumps.shaft_power.at("pump.shaft", hydraulic_power=power, pump_efficiency=g["efficiency"])
 
 
 def _boost(g, slip):
@@ -127,7 +126,7 @@ def _mixing(g, slip):
 
 def _specific(g, slip):
     shaft = _shaft({**g, "flow": g["permeate"]}, slip)
-    drawn = motor.electric_power_of.at("pump.electric", shaft_power=shaft, motor_efficiency=g["motor"])
+    drawn = motors.motor_input_power.at("pump.electric", shaft_power=shaft, motor_efficiency=g["motor"])
     per = g["feed"] if slip == "feed" else g["permeate"]
     return energy.specific_energy.at("pump.specific", electric_power=drawn, product_flow=per)
 

@@ -1,8 +1,8 @@
-"""The high-pressure pump on its curve: from the duty or from the maker's points, run at every corner.
+"""Pump curves: head and efficiency at any flow and speed, from the duty or the manufacturer's points.
 
 A centrifugal pump is a parabola of head and one of efficiency; a speed drive moves them by affinity, a valve
 burns what is too much. A displacement pump gives a flow: speed sets it, or a spill valve takes the rest.
-A corner that the pump cannot meet is a finding with what can.
+A case that the pump cannot meet is a finding with what can.
 """
 
 from __future__ import annotations
@@ -13,17 +13,161 @@ from typing import Any
 
 import numpy as np
 
-from desalbook.hydraulics import pump_curve_relations as c
-from desalbook.hydraulics import pump_relations as r
+from desalbook.hydraulics.constants import FOOT, GPM, RPM, G, Rotation
 from desalbook.hydraulics.head import pressure_of_head
-from desalbook.hydraulics.motor import motor_at
-from desalbook.hydraulics.pump import Pump
+from desalbook.hydraulics.motors import motor_at
+from desalbook.hydraulics.pumps import Pump, displacement_speed_ratio, hydraulic_power, net_shaft_power, shaft_power
 from desalbook.hydraulics.rows import row_line
 from desalbook.problems import DesignError
-from desalbook.trail import Choice, Figure, assumed, checked, engine, govern, note, scope, values
+from desalbook.trail import (
+    Choice,
+    Figure,
+    assumed,
+    checked,
+    engine,
+    exp,
+    govern,
+    log,
+    maximum,
+    minimum,
+    note,
+    relation,
+    scope,
+    up,
+    values,
+)
+from desalbook.units import AbsolutePa, Count, DifferencePa, Factor, Fraction, GaugePa, Head, KgPerM3, M3PerS, W
 
-__all__ = ["Curve", "Operating", "curve_of_duty", "curve_of_points", "efficiency_on", "envelope", "judge_reach",
-           "operate", "rotation_of", "speed_at", "stages_of"]
+__all__ = [
+    "Curve",
+    "Operating",
+    "bep_flow_ratio",
+    "curve_of_duty",
+    "curve_of_points",
+    "efficiency_off_bep",
+    "efficiency_on",
+    "envelope",
+    "flow_at_bep_fraction",
+    "flow_at_head",
+    "head_fall_to_duty",
+    "judge_reach",
+    "operate",
+    "pump_curve_head",
+    "required_suction_pressure",
+    "rotation_of",
+    "shutoff_head",
+    "speed_at",
+    "speed_ratio_at_duty",
+    "spill_flow",
+    "stages_needed",
+    "stages_of",
+    "usable_motor_power",
+    "valve_pressure_drop",
+    "within_reach",
+]
+
+@relation("Shut-off head", symbol="H_0", unit="m", source="common-practice",
+          place="a rising curve; from memory API 610 asks for a continuous rise to shut-off, best above 10 %")
+def shutoff_head(head: Head, shutoff_ratio: Factor) -> Head:
+    """Head at no flow, from the head of the duty."""
+    return head * shutoff_ratio
+
+
+@relation("Fall of the curve from shut-off to the duty", symbol="H_2", unit="m", source="definition")
+def head_fall_to_duty(shutoff_head: Head, head: Head) -> Head:
+    """The coefficient of the square, at the flow of reference."""
+    return shutoff_head - head
+
+
+@relation("Head on the curve", symbol="H", unit="m", source="hi-edb",
+          place="a parabola carried to another speed by Eqs 1.B.6",
+          note="a parabola in the flow; the maker's curve replaces it")
+def pump_curve_head(shutoff_head: Head, linear_head: Head, square_head: Head, flow: M3PerS, reference_flow: M3PerS,
+               speed_ratio: Factor) -> Head:
+    """Head that the pump gives at a flow and a speed."""
+    return (shutoff_head * speed_ratio**2 + linear_head * speed_ratio * (flow / reference_flow)
+            - square_head * (flow / reference_flow) ** 2)
+
+
+@relation("Speed over full speed", symbol="r_n", unit="1", source="hi-edb",
+          place="Eqs 1.B.6 solved for the speed at which the curve passes the duty")
+def speed_ratio_at_duty(shutoff_head: Head, linear_head: Head, square_head: Head, flow: M3PerS, reference_flow: M3PerS,
+                  head: Head) -> Factor:
+    """The positive root of the parabola in the speed."""
+    return (((linear_head * flow / reference_flow) ** 2
+             + 4 * shutoff_head * (square_head * (flow / reference_flow) ** 2 + head)) ** 0.5
+            - linear_head * flow / reference_flow) / (2 * shutoff_head)
+
+
+@relation("Flow at which the pump gives the head, full speed", symbol="Q_H", unit="m^3/s", source="hi-edb",
+          place="the parabola solved for the flow")
+def flow_at_head(shutoff_head: Head, linear_head: Head, square_head: Head, reference_flow: M3PerS,
+                 head: Head) -> M3PerS:
+    """Larger root; no flow where the head lies above shut-off."""
+    return reference_flow * (linear_head + maximum(
+        linear_head**2 + 4 * square_head * (shutoff_head - head), linear_head**2) ** 0.5) / (2 * square_head)
+
+
+@relation("Flow over the best flow at this speed", symbol="x_Q", unit="1", source="definition")
+def bep_flow_ratio(flow: M3PerS, best_flow: M3PerS, speed_ratio: Factor) -> Fraction:
+    """The best flow goes with the speed."""
+    return flow / (best_flow * speed_ratio)
+
+
+@relation("Efficiency away from the best flow", symbol="eta_x", unit="1", source="common-practice",
+          place="parabola through its best point and the flow at which nothing is left; from memory",
+          note="equal efficiency along lines of affinity; a maker's curve replaces it")
+def efficiency_off_bep(best_efficiency: Fraction, flow_share: Fraction, idle_share: Fraction) -> Fraction:
+    """No efficiency at the idle flow (none for a pump), the best at the best flow."""
+    return best_efficiency * maximum(1 - ((1 - flow_share) / (1 - idle_share)) ** 2, 0)
+
+
+@relation("Pressure lost in the control valve", symbol="Delta_p_v", unit="Pa", source="definition")
+def valve_pressure_drop(available_rise: DifferencePa, pressure_rise: DifferencePa) -> DifferencePa:
+    """What the pump gives above what is asked; none when it gives less."""
+    return maximum(available_rise - pressure_rise, 0)
+
+
+@relation("Flow spilt back to suction", symbol="Q_s", unit="m^3/s", source="definition")
+def spill_flow(available_flow: M3PerS, flow: M3PerS) -> M3PerS:
+    """A displacement pump at one speed delivers one flow; the rest goes back through a valve."""
+    return maximum(available_flow - flow, 0)
+
+
+@relation("Flow at a share of the best flow", symbol="Q_x", unit="m^3/s", source="common-practice")
+def flow_at_bep_fraction(best_flow: M3PerS, flow_share: Fraction) -> M3PerS:
+    """Least continuous flow, or run-out."""
+    return best_flow * flow_share
+
+
+@relation("Stages", symbol="i", unit="1", source="hi-edb", place="specific speed of one stage, US units",
+          note="the least number at which one stage reaches the specific speed wanted, up to the most in one casing")
+def stages_needed(rotation: Rotation, flow: M3PerS, head: Head, specific_speed: Factor, most: Count) -> Count:
+    """Head of one stage falls as stages are added, and its specific speed rises."""
+    return minimum(up(head / FOOT * exp(4 / 3 * log(specific_speed / (rotation / RPM * (flow / GPM) ** 0.5)))), most)
+
+
+@relation("Suction pressure that the pump needs", symbol="p_s_min", unit="Pa", source="hi-9-6-1",
+          place="the suction head wanted, as gauge pressure at the flange; velocity head left out, on the safe side")
+def required_suction_pressure(npsh_wanted: Head, density: KgPerM3, vapour_pressure: AbsolutePa,
+                   ambient_pressure: AbsolutePa) -> GaugePa:
+    """Vapour pressure and the head wanted, less the atmosphere."""
+    return npsh_wanted * density * G + vapour_pressure - ambient_pressure
+
+
+@relation("Power that the motor may give", symbol="P_u", unit="W", source="nema-mg1",
+          place="rating times service factor; from memory: a motor on a drive has none to give")
+def usable_motor_power(motor_rating: W, service_factor: Factor) -> W:
+    """Continuous load at rated voltage and ambient."""
+    return motor_rating * service_factor
+
+
+@relation("Corner within reach", symbol="b_r", unit="1", source="definition",
+          note="one when speed and pressure are there, to a billionth")
+def within_reach(speed_ratio: Factor, speed_limit: Factor, available_rise: DifferencePa,
+                 pressure_rise: DifferencePa) -> Factor:
+    """Speed not above its limit, and the pump gives at least what is asked."""
+    return maximum(2 - up(speed_ratio / speed_limit), 0) * maximum(2 - up(pressure_rise / available_rise), 0)
 
 
 @dataclass(frozen=True)
@@ -103,17 +247,17 @@ def stages_of(prefix: str, inp: Callable[[str], Any], *, rotation: Figure, flow:
     with scope(because=[kind]):
         if kind == "end-suction":
             return assumed(f"{prefix}.stages", 1.0, "count", title="Stages", symbol="i", source="definition")
-        return c.stages_for.at(f"{prefix}.stages", rotation=rotation, flow=flow, head=head,
+        return stages_needed.at(f"{prefix}.stages", rotation=rotation, flow=flow, head=head,
                                specific_speed=inp(f"{prefix}.specific_speed_wanted"), most=inp(f"{prefix}.stages_most"))
 
 
 def curve_of_duty(prefix: str, flow: Figure, head: Figure, efficiency: Figure, shutoff_ratio: Figure) -> Curve:
     """A parabola through shut-off and the duty, best point at the duty; the line says that it is assumed."""
     said = "generated from the duty, best point at the duty: a stated assumption until the maker's curve is there"
-    shutoff = c.shutoff_head_of.at(f"{prefix}.shutoff_head", head=head, shutoff_ratio=shutoff_ratio, note=said)
+    shutoff = shutoff_head.at(f"{prefix}.shutoff_head", head=head, shutoff_ratio=shutoff_ratio, note=said)
     straight = assumed(f"{prefix}.linear_head", 0.0, "head", title="Slope of the curve at shut-off", symbol="H_1",
                        text="0 m", source="definition", place="the generated curve is flat at shut-off")
-    fall = c.curve_fall.at(f"{prefix}.square_head", shutoff_head=shutoff, head=head)
+    fall = head_fall_to_duty.at(f"{prefix}.square_head", shutoff_head=shutoff, head=head)
     return Curve(shutoff, straight, fall, flow, flow, efficiency, _idle(prefix))
 
 
@@ -163,19 +307,19 @@ def curve_of_points(prefix: str, points: Sequence[Mapping[str, Figure]]) -> Curv
 
 def efficiency_on(prefix: str, curve: Curve, *, flow: Figure, head: Figure, name: str = "efficiency") -> Figure:
     """Efficiency of a written curve at the duty, ``{prefix}.{name}``."""
-    ratio = c.running_speed.at(f"{prefix}.duty_speed_ratio", flow=flow, head=head, **curve.head_line,
+    ratio = speed_ratio_at_duty.at(f"{prefix}.duty_speed_ratio", flow=flow, head=head, **curve.head_line,
                                title="Speed at the duty, over full speed")
-    share = c.best_point_share.at(f"{prefix}.duty_flow_share", flow=flow, best_flow=curve.best_flow, speed_ratio=ratio)
-    return c.efficiency_off_best.at(f"{prefix}.{name}", best_efficiency=curve.best_efficiency, flow_share=share,
+    share = bep_flow_ratio.at(f"{prefix}.duty_flow_share", flow=flow, best_flow=curve.best_flow, speed_ratio=ratio)
+    return efficiency_off_bep.at(f"{prefix}.{name}", best_efficiency=curve.best_efficiency, flow_share=share,
                                     idle_share=curve.idle_share)
 
 
 def _pump_powers(prefix: str, flow: Figure, rise: Figure, efficiency: Figure, recovered: Figure | None) -> Figure:
-    hydraulic = r.hydraulic_power_of.at(f"{prefix}.hydraulic_power", flow=flow, pressure_rise=rise)
+    hydraulic = hydraulic_power.at(f"{prefix}.hydraulic_power", flow=flow, pressure_rise=rise)
     if recovered is None:
-        return r.shaft_power_of.at(f"{prefix}.shaft_power", hydraulic_power=hydraulic, pump_efficiency=efficiency)
-    gross = r.shaft_power_of.at(f"{prefix}.pump_shaft_power", hydraulic_power=hydraulic, pump_efficiency=efficiency)
-    return r.net_shaft_power.at(f"{prefix}.shaft_power", shaft_power=gross, recovered_power=recovered)
+        return shaft_power.at(f"{prefix}.shaft_power", hydraulic_power=hydraulic, pump_efficiency=efficiency)
+    gross = shaft_power.at(f"{prefix}.pump_shaft_power", hydraulic_power=hydraulic, pump_efficiency=efficiency)
+    return net_shaft_power.at(f"{prefix}.shaft_power", shaft_power=gross, recovered_power=recovered)
 
 
 def speed_at(prefix: str, rated_flow: Figure, curve: Curve | None, drive: Choice, *, flow: Figure,
@@ -186,8 +330,8 @@ def speed_at(prefix: str, rated_flow: Figure, curve: Curve | None, drive: Choice
             return assumed(f"{prefix}.speed_ratio", 1.0, "factor", title="Speed over full speed", symbol="r_n",
                            source="definition", place="no speed drive")
         if curve is None:
-            return r.displacement_speed.at(f"{prefix}.speed_ratio", flow=flow, available_flow=rated_flow)
-        return c.running_speed.at(f"{prefix}.speed_ratio", flow=flow, head=head, **curve.head_line)
+            return displacement_speed_ratio.at(f"{prefix}.speed_ratio", flow=flow, available_flow=rated_flow)
+        return speed_ratio_at_duty.at(f"{prefix}.speed_ratio", flow=flow, head=head, **curve.head_line)
 
 
 def operate(prefix: str, pump: Pump, curve: Curve | None, drive: Choice, speed_limit: Figure, *, flow: Figure,
@@ -214,23 +358,23 @@ def operate(prefix: str, pump: Pump, curve: Curve | None, drive: Choice, speed_l
             pumped, rise, eta = flow, pressure_rise, pump.efficiency
             if drive != "yes":
                 pumped = pump.flow
-                spill = c.spilt_flow.at(f"{prefix}.spill", available_flow=pump.flow, flow=flow)
+                spill = spill_flow.at(f"{prefix}.spill", available_flow=pump.flow, flow=flow)
         else:
             pumped, rise = flow, pressure_rise
             if drive != "yes":
-                gives = c.curve_head.at(f"{prefix}.head_given", flow=flow, speed_ratio=speed, **curve.head_line)
+                gives = pump_curve_head.at(f"{prefix}.head_given", flow=flow, speed_ratio=speed, **curve.head_line)
                 full = pressure_of_head.at(f"{prefix}.rise_given", head=gives, density=density,
                                            title="Pressure that the pump gives")
-                valve = c.throttled.at(f"{prefix}.valve_loss", available_rise=full, pressure_rise=pressure_rise)
+                valve = valve_pressure_drop.at(f"{prefix}.valve_loss", available_rise=full, pressure_rise=pressure_rise)
                 rise = full
-            share = c.best_point_share.at(f"{prefix}.flow_share", flow=flow, best_flow=curve.best_flow,
+            share = bep_flow_ratio.at(f"{prefix}.flow_share", flow=flow, best_flow=curve.best_flow,
                                           speed_ratio=speed)
-            eta = c.efficiency_off_best.at(f"{prefix}.efficiency_at", best_efficiency=curve.best_efficiency,
+            eta = efficiency_off_bep.at(f"{prefix}.efficiency_at", best_efficiency=curve.best_efficiency,
                                            flow_share=share, idle_share=curve.idle_share)
         shaft = _pump_powers(prefix, pumped, rise, eta, recovered)
         motor = motor_at(prefix, shaft, pump.motor_rating, pump.motor_full_load_efficiency, pump.drive_efficiency)
     with values(keep=False):
-        reaches = c.within_reach.at("reach", speed_ratio=speed, speed_limit=speed_limit, available_rise=rise,
+        reaches = within_reach.at("reach", speed_ratio=speed, speed_limit=speed_limit, available_rise=rise,
                                     pressure_rise=pressure_rise)
     return Operating(flow, pressure_rise, head, speed, share, eta, rise, shaft, motor.load, motor.efficiency,
                      motor.electric_power, valve, spill, reaches)
@@ -254,9 +398,9 @@ def judge_reach(prefix: str, pump: Pump, curve: Curve | None, limit: Figure, at:
         inputs |= curve.head_line
         if not at.met:
             with values(keep=False):
-                best = c.curve_head.at("best", **curve.head_line, flow=flow,
+                best = pump_curve_head.at("best", **curve.head_line, flow=flow,
                                        speed_ratio=1.0 if speed.value == 1.0 else limit)
-                there = said(c.flow_at_head.at("there", **curve.head_line, head=head), flow)
+                there = said(flow_at_head.at("there", **curve.head_line, head=head), flow)
             above = bool(np.greater(head.value, curve.shutoff_head.value))
             why += (f"; the pump gives {said(best, head)} at that flow, and that head "
                     + ("at no flow" if above else f"only up to {there}") + " at full speed")
@@ -278,14 +422,15 @@ def envelope(prefix: str, by_corner: Mapping[str, Operating], pump: Pump, curve:
                 caution="a pump without flow boils within minutes")
         checked(f"{prefix}.flow_share_most.check", high, "<=", inp(f"{prefix}.runout"), title="Run-out",
                 do="a larger pump, or one more on duty", source="api-610")
-        c.share_of_flow.at(f"{prefix}.minimum_continuous", best_flow=curve.best_flow,
+        flow_at_bep_fraction.at(f"{prefix}.minimum_continuous", best_flow=curve.best_flow,
                            flow_share=inp(f"{prefix}.minimum_flow"), title="Least continuous flow at full speed")
-        c.share_of_flow.at(f"{prefix}.runout_flow", best_flow=curve.best_flow,
+        flow_at_bep_fraction.at(f"{prefix}.runout_flow", best_flow=curve.best_flow,
                            flow_share=inp(f"{prefix}.runout"), title="Run-out flow at full speed")
     govern(f"{prefix}.speed_ratio", {k: o.speed_ratio for k, o in by_corner.items()}, "largest",
            title="Speed over full speed, greatest")
     most = govern(f"{prefix}.shaft_power_greatest", {k: o.shaft_power for k, o in by_corner.items()}, "largest",
                   title="Shaft power over the envelope, greatest")
-    usable = c.usable_power.at(f"{prefix}.motor_usable", motor_rating=pump.motor_rating, service_factor=service_factor)
+    usable = usable_motor_power.at(f"{prefix}.motor_usable", motor_rating=pump.motor_rating,
+                                   service_factor=service_factor)
     checked(f"{prefix}.motor_usable.check", most, "<=", usable, title="Motor at its greatest load",
             do=f"a larger {prefix}.motor", caution="protection and wiring follow local codes")

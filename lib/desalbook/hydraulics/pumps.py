@@ -1,4 +1,4 @@
-"""Pumps: power, efficiency, suction head, speed, and one function that sizes a pump and its motor.
+"""Pumps: powers, specific speed, affinity, the efficiency that manufacturers reach, and sizing a pump and its motor.
 
 High-pressure water injures and hoses whip; lock out electricity and stored pressure before work. A size
 found here is checked against the curve of the pump bought.
@@ -10,15 +10,178 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from desalbook.hydraulics import pump_relations as r
+from desalbook.hydraulics.constants import FOOT, GPM, RPM, G, Rotation
 from desalbook.hydraulics.head import pressure_head, pressure_of_head
-from desalbook.hydraulics.motor import Electric, motor_at, size_motor
+from desalbook.hydraulics.motors import Electric, motor_at, size_motor
 from desalbook.hydraulics.rows import column_line
 from desalbook.problems import TrailError
 from desalbook.tables import table
-from desalbook.trail import Choice, Column, Figure, picked, scope
+from desalbook.trail import Choice, Column, Figure, Lookup, exp, log10, lookup, picked, relation, scope
+from desalbook.units import Count, DeltaK, DifferencePa, Factor, Fraction, Head, JPerKgK, M3PerS, W
 
-__all__ = ["HP_CLASSES", "PUMP_CLASSES", "Pump", "Running", "attainable", "run_pump", "size_pump"]
+__all__ = [
+    "HP_CLASSES",
+    "PUMP_CLASSES",
+    "SPEED_LOSS",
+    "Pump",
+    "Running",
+    "affinity_flow",
+    "affinity_head",
+    "affinity_power",
+    "attainable",
+    "attainable_pump_efficiency",
+    "average_pump_efficiency",
+    "displacement_speed_ratio",
+    "efficiency_at_specific_speed",
+    "hydraulic_power",
+    "net_shaft_power",
+    "pump_temperature_rise",
+    "run_pump",
+    "shaft_power",
+    "size_pump",
+    "specific_speed",
+]
+
+def _speed_loss() -> Lookup:
+    rows = table("pump_specific_speed").ascending("specific_speed")
+    return Lookup(
+        "SPEED_LOSS",
+        "Efficiency lost to specific speed",
+        tuple(row["specific_speed"].value for row in rows),
+        tuple(row["loss"].value for row in rows),
+        "1",
+        "1",
+        rows[0].source,
+        rows[0].place,
+    )
+
+
+SPEED_LOSS = _speed_loss()
+
+
+@relation("Hydraulic power", symbol="P_h", unit="W", source="definition")
+def hydraulic_power(flow: M3PerS, pressure_rise: DifferencePa) -> W:
+    """What the water takes up."""
+    return flow * pressure_rise
+
+
+@relation("Shaft power", symbol="P_shaft", unit="W", source="hi-edb", place="Eq. 1.B.4")
+def shaft_power(hydraulic_power: W, pump_efficiency: Fraction) -> W:
+    """What the pump takes from its shaft."""
+    return hydraulic_power / pump_efficiency
+
+
+@relation("Shaft power left for the motor", symbol="P_net", unit="W", source="definition")
+def net_shaft_power(shaft_power: W, recovered_power: W) -> W:
+    """Pump shaft less what a wheel on the same shaft gives back."""
+    return shaft_power - recovered_power
+
+
+@relation(
+    "Temperature rise in the pump",
+    symbol="Delta_T",
+    unit="K",
+    source="definition",
+    note="all losses heat the water; compression heating left out",
+)
+def pump_temperature_rise(head: Head, pump_efficiency: Fraction, heat_capacity: JPerKgK) -> DeltaK:
+    """Losses over the heat capacity of the water that passes."""
+    return G * head * (1 / pump_efficiency - 1) / heat_capacity
+
+
+@relation("Flow at another speed", symbol="Q_2", unit="m^3/s", source="hi-edb", place="Eq. 1.B.6")
+def affinity_flow(flow: M3PerS, speed_ratio: Factor) -> M3PerS:
+    """Flow goes with speed."""
+    return flow * speed_ratio
+
+
+@relation("Head at another speed", symbol="H_2", unit="m", source="hi-edb", place="Eq. 1.B.6")
+def affinity_head(head: Head, speed_ratio: Factor) -> Head:
+    """Head goes with the square of speed."""
+    return head * speed_ratio**2
+
+
+@relation("Shaft power at another speed", symbol="P_2", unit="W", source="hi-edb", place="Eq. 1.B.6")
+def affinity_power(shaft_power: W, speed_ratio: Factor) -> W:
+    """Power goes with the cube of speed, at equal efficiency."""
+    return shaft_power * speed_ratio**3
+
+
+@relation(
+    "Speed of a displacement pump over full speed",
+    symbol="r_n",
+    unit="1",
+    source="definition",
+    note="slip held: the flow goes with the speed at any pressure",
+)
+def displacement_speed_ratio(flow: M3PerS, available_flow: M3PerS) -> Factor:
+    """Flow asked over flow at full speed."""
+    return flow / available_flow
+
+
+@relation(
+    "Specific speed, US units",
+    symbol="N_s",
+    unit="1",
+    source="hi-edb",
+    place="turns a minute, gallons a minute and feet of one stage",
+)
+def specific_speed(rotation: Rotation, flow: M3PerS, head: Head, stages: Count) -> Factor:
+    """Type number of one stage at its best point."""
+    return rotation / RPM * (flow / GPM) ** 0.5 / (head / (stages * FOOT)) ** 0.75
+
+
+@relation(
+    "Average efficiency of such pumps",
+    symbol="eta_av",
+    unit="1",
+    source="ornl-pump",
+    place="fit after the curves of HI 20.3",
+    within={"flow": ("1 gpm", "10 000 gpm")},
+    note="at the best point, clean water, before the loss for specific speed",
+)
+def average_pump_efficiency(
+    flow: M3PerS, fit_0: Factor, fit_1: Factor, fit_2: Factor, fit_3: Factor, fit_4: Factor
+) -> Fraction:
+    """Two exponentials in the flow in gallons a minute."""
+    return (fit_0 + fit_1 * exp(-fit_2 * (flow / GPM)) + fit_3 * exp(-fit_4 * (flow / GPM))) / 100
+
+
+@relation(
+    "Attainable efficiency of such pumps",
+    symbol="eta_max",
+    unit="1",
+    source="ornl-pump",
+    place="fit after the curves of HI 20.3",
+    within={"flow": ("1 gpm", "10 000 gpm")},
+    note="the best that makers reach, before the loss for specific speed",
+)
+def attainable_pump_efficiency(
+    average: Fraction,
+    flow: M3PerS,
+    fit_5: Factor,
+    fit_6: Factor,
+    fit_7: Factor,
+    fit_8: Factor,
+    fit_9: Factor,
+) -> Fraction:
+    """The average raised by a few per cent that shrink with size."""
+    return average * (
+        1 + (fit_5 + fit_6 * exp(-fit_7 * log10(flow / GPM)) + fit_8 * exp(-fit_9 * log10(flow / GPM))) / 100
+    )
+
+
+@relation(
+    "Efficiency at its specific speed",
+    symbol="eta_p",
+    unit="1",
+    source="ornl-pump",
+    within={"specific_speed": ("600", "2500")},
+)
+def efficiency_at_specific_speed(attainable: Fraction, specific_speed: Factor) -> Fraction:
+    """Less the loss for a low specific speed, read from a table."""
+    return attainable - lookup(SPEED_LOSS, specific_speed)
+
 
 PUMP_CLASSES = {"end-suction": "End suction", "multistage": "Multistage"}
 HP_CLASSES = {**PUMP_CLASSES, "positive-displacement": "Positive displacement"}
@@ -65,20 +228,20 @@ def attainable(prefix: str, flow: Figure, pump_class: Choice, specific_speed: Fi
         US units, one stage; None leaves its loss out, and the line says so.
     """
     fit = _fit(prefix, flow, pump_class)
-    average = r.average_efficiency.at(
+    average = average_pump_efficiency.at(
         f"{prefix}.efficiency_average", flow=flow, **{f"fit_{n}": fit[f"c{n}"] for n in range(5)}
     )
     more: dict[str, Any] = {f"fit_{n + 5}": fit[f"m{n}"] for n in range(5)}
     if specific_speed is None:
-        return r.attainable_efficiency.at(
+        return attainable_pump_efficiency.at(
             f"{prefix}.efficiency",
             average=average,
             flow=flow,
             **more,
             note="the loss for specific speed is left out: speed and stages are not given",
         )
-    best = r.attainable_efficiency.at(f"{prefix}.efficiency_attainable", average=average, flow=flow, **more)
-    return r.derated_efficiency.at(f"{prefix}.efficiency", attainable=best, specific_speed=specific_speed)
+    best = attainable_pump_efficiency.at(f"{prefix}.efficiency_attainable", average=average, flow=flow, **more)
+    return efficiency_at_specific_speed.at(f"{prefix}.efficiency", attainable=best, specific_speed=specific_speed)
 
 
 def _fit(prefix: str, flow: Figure, pump_class: Choice) -> Column:
@@ -178,24 +341,24 @@ def size_pump(
             if rotation is not None and stages is not None:
                 if callable(stages):
                     stages = stages(head)
-                speed = r.specific_speed_of.at(
+                speed = specific_speed.at(
                     f"{prefix}.specific_speed", rotation=rotation, flow=flow, head=head, stages=stages
                 )
             efficiency = attainable(prefix, flow, pump_class, speed)
-        hydraulic = r.hydraulic_power_of.at(
+        hydraulic = hydraulic_power.at(
             f"{prefix}.hydraulic_power", flow=flow, pressure_rise=pressure_rise
         )
         if callable(recovered):
             recovered = recovered(head, efficiency)
         if recovered is None:
-            shaft = r.shaft_power_of.at(
+            shaft = shaft_power.at(
                 f"{prefix}.shaft_power", hydraulic_power=hydraulic, pump_efficiency=efficiency
             )
         else:
-            gross = r.shaft_power_of.at(
+            gross = shaft_power.at(
                 f"{prefix}.pump_shaft_power", hydraulic_power=hydraulic, pump_efficiency=efficiency
             )
-            shaft = r.net_shaft_power.at(
+            shaft = net_shaft_power.at(
                 f"{prefix}.shaft_power", shaft_power=gross, recovered_power=recovered
             )
         m = size_motor(
@@ -230,16 +393,16 @@ def run_pump(
     recovered : Figure, optional
         Shaft power that a wheel on the same shaft gives back, W.
     """
-    hydraulic = r.hydraulic_power_of.at(f"{prefix}.hydraulic_power", flow=flow, pressure_rise=pressure_rise)
+    hydraulic = hydraulic_power.at(f"{prefix}.hydraulic_power", flow=flow, pressure_rise=pressure_rise)
     if recovered is None:
-        shaft = r.shaft_power_of.at(
+        shaft = shaft_power.at(
             f"{prefix}.shaft_power", hydraulic_power=hydraulic, pump_efficiency=pump.efficiency
         )
     else:
-        gross = r.shaft_power_of.at(
+        gross = shaft_power.at(
             f"{prefix}.pump_shaft_power", hydraulic_power=hydraulic, pump_efficiency=pump.efficiency
         )
-        shaft = r.net_shaft_power.at(f"{prefix}.shaft_power", shaft_power=gross, recovered_power=recovered)
+        shaft = net_shaft_power.at(f"{prefix}.shaft_power", shaft_power=gross, recovered_power=recovered)
     point = motor_at(
         prefix, shaft, pump.motor_rating, pump.motor_full_load_efficiency, pump.drive_efficiency
     )

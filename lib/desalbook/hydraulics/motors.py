@@ -34,15 +34,15 @@ __all__ = [
     "Electric",
     "Motor",
     "MotorPoint",
-    "drive_at_load",
-    "electric_power_of",
-    "full_load_efficiency",
+    "drive_input_power",
+    "drive_part_load_efficiency",
     "motor_at",
+    "motor_full_load_efficiency_50hz",
+    "motor_input_power",
     "motor_load",
-    "motor_power_needed",
-    "part_load_efficiency",
+    "motor_part_load_efficiency",
+    "motor_power_with_margin",
     "size_motor",
-    "through_drive",
 ]
 
 MOTOR_LISTS = {"iec": "motors", "nema": "motors_nema"}
@@ -127,7 +127,7 @@ class MotorPoint:
 
 
 @relation("Motor power with margin", symbol="P_n", unit="W", source="common-practice")
-def motor_power_needed(shaft_power: W, motor_margin: Factor) -> W:
+def motor_power_with_margin(shaft_power: W, motor_margin: Factor) -> W:
     """The rating may not be below it."""
     return shaft_power * motor_margin
 
@@ -147,7 +147,7 @@ def motor_load(shaft_power: W, motor_rating: W) -> Fraction:
     within={"motor_rating": ("0.75 kW", "1000 kW")},
     note="nominal at 50 Hz; a motor of the class may lie below by the tolerance of the standard",
 )
-def full_load_efficiency(
+def motor_full_load_efficiency_50hz(
     motor_rating: W, plateau_output: W, fit_a: Factor, fit_b: Factor, fit_c: Factor, fit_d: Factor
 ) -> Fraction:
     """Interpolation of the statute in the logarithm of the rating; constant above the plateau."""
@@ -168,13 +168,13 @@ def full_load_efficiency(
     within={"load": ("25 %", "125 %")},
     note="shape of one 200 hp motor; smaller motors fall off sooner",
 )
-def part_load_efficiency(motor_efficiency: Fraction, load: Fraction) -> Fraction:
+def motor_part_load_efficiency(motor_efficiency: Fraction, load: Fraction) -> Fraction:
     """Full-load efficiency times a ratio read from a table."""
     return motor_efficiency * lookup(PART_LOAD, load)
 
 
 @relation("Electrical power of the motor", symbol="P_e", unit="W", source="definition")
-def electric_power_of(shaft_power: W, motor_efficiency: Fraction) -> ElectricW:
+def motor_input_power(shaft_power: W, motor_efficiency: Fraction) -> ElectricW:
     """At the motor's terminals."""
     return shaft_power / motor_efficiency
 
@@ -187,13 +187,13 @@ def electric_power_of(shaft_power: W, motor_efficiency: Fraction) -> ElectricW:
     place="drive part-load table, 200 hp and above, from memory",
     note="held below a quarter of the load; smaller drives fall off a little sooner",
 )
-def drive_at_load(drive_efficiency: Fraction, load: Fraction) -> Fraction:
+def drive_part_load_efficiency(drive_efficiency: Fraction, load: Fraction) -> Fraction:
     """Efficiency at full load times a ratio read from a table."""
     return drive_efficiency * lookup(DRIVE_LOAD, load)
 
 
 @relation("Electrical power through the drive", symbol="P_s", unit="W", source="definition")
-def through_drive(electric_power: ElectricW, drive_efficiency: Fraction) -> ElectricW:
+def drive_input_power(electric_power: ElectricW, drive_efficiency: Fraction) -> ElectricW:
     """At the supply side of the speed drive."""
     return electric_power / drive_efficiency
 
@@ -258,17 +258,18 @@ def motor_at(
         Of a speed drive; None for a motor on line.
     """
     load = motor_load.at(f"{prefix}.motor_load", shaft_power=shaft_power, motor_rating=rating)
-    efficiency = part_load_efficiency.at(f"{prefix}.motor_efficiency", motor_efficiency=full, load=load)
+    efficiency = motor_part_load_efficiency.at(f"{prefix}.motor_efficiency", motor_efficiency=full, load=load)
     if drive_efficiency is None:
-        power = electric_power_of.at(
+        power = motor_input_power.at(
             f"{prefix}.electric_power", shaft_power=shaft_power, motor_efficiency=efficiency
         )
         return MotorPoint(load, efficiency, power)
-    terminals = electric_power_of.at(
+    terminals = motor_input_power.at(
         f"{prefix}.motor_power", shaft_power=shaft_power, motor_efficiency=efficiency
     )
-    at_load = drive_at_load.at(f"{prefix}.drive_efficiency_at", drive_efficiency=drive_efficiency, load=load)
-    power = through_drive.at(f"{prefix}.electric_power", electric_power=terminals, drive_efficiency=at_load)
+    at_load = drive_part_load_efficiency.at(f"{prefix}.drive_efficiency_at", drive_efficiency=drive_efficiency,
+                                            load=load)
+    power = drive_input_power.at(f"{prefix}.electric_power", electric_power=terminals, drive_efficiency=at_load)
     return MotorPoint(load, efficiency, power)
 
 
@@ -283,7 +284,7 @@ def _needed(prefix: str, shaft_power: Figure, margin: Figure | None) -> Figure |
             axis="motor size",
             title="Motor margin by rating",
         )
-    return motor_power_needed.at(f"{prefix}.motor_needed", shaft_power=shaft_power, motor_margin=used)
+    return motor_power_with_margin.at(f"{prefix}.motor_needed", shaft_power=shaft_power, motor_margin=used)
 
 
 def _of_its_size(needed: Column, rating: Figure) -> Figure:
@@ -371,7 +372,7 @@ def _full_load(prefix: str, rating: Figure, electric: Electric) -> Figure:
         "plateau_output",
         because=[electric.motor_class, electric.poles],
     )
-    return full_load_efficiency.at(
+    return motor_full_load_efficiency_50hz.at(
         id,
         motor_rating=rating,
         plateau_output=plateau,
