@@ -1,0 +1,220 @@
+"""Who reads what: cells of the data tables and keys of the design that a battery of plants asks for.
+
+Run as a program of its own (``python -m tests.readers``), for a table is read once in a process and what was read
+before the watch began is not seen. It prints JSON; `tests/test_readers.py` judges it. Not a test itself.
+"""
+
+from __future__ import annotations
+
+import json
+import re
+import sys
+from collections.abc import Iterator, Mapping
+from typing import Any
+
+import desalbook.tables as tables
+
+__all__ = ["battery", "choices", "main", "schema_keys", "watch"]
+
+CELLS: set[tuple[str, str, str]] = set()
+"""Table, row and column that somebody asked for."""
+SERIES: set[tuple[str, str]] = set()
+KEYS: set[str] = set()
+"""Keys of the design that a room asked for, entries of lists without their names."""
+NOT_READING = {"prove", "_has"}
+"""Functions that look through a whole table without using what they see."""
+_NAME = re.compile(r"\[[^\]]*\]")
+
+
+class _Watched(dict):
+    """Cells of one row that note who is asked for."""
+
+    def __init__(self, cells: Mapping[str, Any], where: str):
+        super().__init__(cells)
+        self.table, _, rest = where.partition("[")
+        self.row = rest[:-1]
+
+    def __getitem__(self, name: str) -> Any:
+        frame = sys._getframe(1)
+        if frame.f_code.co_name == "__getitem__":  # the row itself: who asked it?
+            frame = frame.f_back or frame
+        if frame.f_code.co_name not in NOT_READING:
+            CELLS.add((self.table, self.row, name))
+        return super().__getitem__(name)
+
+    def items(self) -> Any:
+        CELLS.update((self.table, self.row, name) for name in self)
+        return super().items()
+
+    def values(self) -> Any:
+        CELLS.update((self.table, self.row, name) for name in self)
+        return super().values()
+
+
+def watch() -> None:
+    """Note every cell and every key that is asked for from now on."""
+    from desalbook.trail import inputs
+
+    made, listed, begun = tables._row, tables.Table.series, inputs.Inputs.__init__
+
+    def row(key: str, given: Mapping[str, Any], columns: Mapping[str, Any], where: str) -> tables.Row:
+        found = made(key, given, columns, where)
+        object.__setattr__(found, "cells", _Watched(found.cells, where))
+        return found
+
+    def series(self: tables.Table, name: str) -> tables.Series:
+        SERIES.add((self.name, name))
+        return listed(self, name)
+
+    def init(self: inputs.Inputs, value: Any, names: Any = None) -> None:
+        def asked(id: str) -> Any:
+            KEYS.add(_NAME.sub("", id))
+            return value(id)
+
+        begun(self, asked, names)
+
+    tables._row, tables.Table.series, inputs.Inputs.__init__ = row, series, init  # type: ignore[method-assign]
+
+
+def schema_keys() -> list[str]:
+    """Every key a design may have, entries of lists without their names."""
+    from desalbook.design.sections import SECTIONS
+    from desalbook.units import metas
+
+    def below(prefix: str, section: Any, name: str) -> Iterator[str]:
+        for key, m in metas(section).items():
+            if m.item is not None:
+                yield from below(f"{prefix}.{key}", m.item, m.key)
+            elif key != name:
+                yield f"{prefix}.{key}"
+
+    return [id for name, section in SECTIONS.items() for id in below(name, section, "")]
+
+
+MIXED = '[[membrane.element_by_position]]\nname = "rear"\nelement = "sw-37-ordinary"\nfirst = 7\nlast = 7\n'
+CURVE = "".join(f'\n[[hp_pump.curve]]\nname = "p{n}"\nflow = "{flow} m3/h"\nhead = "{head} m"\n'
+                f'efficiency = "{eta} %"\n'
+                for n, (flow, head, eta) in enumerate(((20, 700, 60), (60, 660, 78), (120, 560, 70))))
+
+
+SHORT = 4
+"""Options of a list that are tried at all its places; of a longer list at the first."""
+
+
+def choices() -> list[str]:
+    """Every option of every choice of the schema: rows among them are chosen by a person."""
+    from desalbook.design.sections import SECTIONS
+    from desalbook.units import metas
+
+    def below(section: Any) -> Iterator[str]:
+        for m in metas(section).values():
+            if m.item is not None:
+                yield from below(m.item)
+            elif m.form == "choice":
+                yield from m.options
+
+    return sorted({option for section in SECTIONS.values() for option in below(section)})
+
+
+def battery() -> Iterator[str]:
+    """Texts of designs: options of each choice, stages, passes, uses, a tested fouling index and random plants.
+
+    A row that a person may choose has a reader where its neighbours have one.
+    """
+    from desalbook import paths
+    from desalbook.design import Design, from_text
+    from desalbook.design.sections import SECTIONS
+    from desalbook.problems import Problem
+    from desalbook.units import metas
+    from tests.random_designs import SECOND, STAGED, feasible_text
+
+    demos = [paths.demo(name).read_text(encoding="utf-8") for name in ("harbour-town.toml", "beach-well.toml")]
+    yield from demos
+    base = from_text(demos[0], paths.demo("harbour-town.toml"))
+
+    def moved(design: Design, values: Mapping[str, str]) -> Iterator[str]:
+        try:
+            yield design.with_values(values).text
+        except Problem:
+            return
+
+    def places(prefix: str, section: Any) -> Iterator[tuple[list[str], Any]]:
+        """Each key with the ids it has in the demo, one an entry of a list."""
+        for key, m in metas(section).items():
+            if m.form == "sections":
+                here: Any = base.sections
+                for part in f"{prefix}.{key}".split("."):
+                    here = here[part] if here is not None else None
+                for inner, mm in metas(m.item).items():
+                    yield [f"{prefix}.{key}[{one[m.key]}].{inner}" for one in here or ()], mm
+            elif m.item is None:
+                yield [f"{prefix}.{key}"], m
+
+    for name, section in SECTIONS.items():
+        for ids, m in places(name, section):
+            if m.form == "choice":
+                for option in m.options:
+                    yield from moved(base, dict.fromkeys(ids[:1] if len(m.options) > SHORT else ids, option))
+    for more in (*STAGED, SECOND, STAGED[0] + SECOND, MIXED):
+        yield demos[0].replace("[energy_recovery]", f"{more}\n[energy_recovery]")
+    yield demos[0] + CURVE
+    for use in metas(SECTIONS["duty"])["product_use"].options:
+        yield from moved(base, {"duty.product_use": use, "product.doses": "window", "product.remineralisation": "lime"})
+    yield from moved(base, {"acid.present": "yes", "acid.reason": "", "biocide.present": "yes", "biocide.reason": ""})
+    yield from moved(base, {"fouling.first_time": "30 s", "fouling.last_time": "36 s"})
+    for name, section in SECTIONS.items():
+        if "strength" in metas(section):
+            yield from moved(base, {f"{name}.strength": "10 % w/w"})
+    yield from moved(base, {f"water.ions[{ion}]": "0.5 mg/L" for ion in ("NO3", "PO4", "NH4", "Al")})
+    yield from map(feasible_text, range(8))
+
+
+def main() -> None:
+    """Size the battery, draw and export the demos, and print what was read."""
+    watch()
+    from pathlib import Path
+
+    from desalbook.design import from_text
+    from desalbook.plant import size
+    from desalbook.problems import Problem
+
+    done = 0
+    for text in battery():
+        try:
+            size(from_text(text, Path("battery.toml")), recording=False)
+            done += 1
+        except Problem:
+            continue
+    _read_by_people()
+    by_table = {name: {"rows": {key: [c for c in row.columns if c in row] for key, row in table.rows.items()},
+                       "numbers": [c for c, column in table.columns.items() if column.kind is not None],
+                       "columns": list(table.columns), "series": list(table.lists)}
+                for name in tables.table_names() for table in [tables.table(name)]}
+    print(json.dumps({"plants": done, "cells": sorted(CELLS), "series": sorted(SERIES), "keys": sorted(KEYS),
+                      "schema": schema_keys(), "choices": choices(), "tables": by_table}))
+
+
+def _read_by_people() -> None:
+    """What is read beside the sizing: comparison of devices, pictures and tables of the steps."""
+    from importlib import import_module
+
+    import desalbook as db
+    from desalbook import paths
+    from desalbook.notebook import schedule_view as views
+    from desalbook.notebook.steps import STEPS
+    from desalbook.plant.comparison import compare_recovery
+
+    for name in ("harbour-town.toml", "beach-well.toml"):
+        plant = db.size(db.read(paths.demo(name)))
+        for step in STEPS.values():
+            for _, place in step.pictures:
+                module, _, function = place.partition(":")
+                getattr(import_module(f"desalbook.notebook.{module}"), function)(plant, "si")
+        for view in (views.chemicals, views.washes, views.checks, views.limits, views.pressures, views.outages,
+                     views.machines):
+            view(plant)
+    compare_recovery(db.read(paths.demo("harbour-town.toml")))
+
+
+if __name__ == "__main__":
+    main()
