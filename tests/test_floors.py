@@ -27,7 +27,7 @@ FREE_OF_EACH_OTHER = {2, 3, 6}  # rooms of these floors do not import one anothe
 FACE = {"__init__": 7}
 ROOMS = {2, 3, 5}
 # Solvers iterate on bare arrays through `.plain`; they record nothing while they do.
-SOLVERS = re.compile(r"(^|/)(solve\w*|solver\w*|march\w*|rate\w*|\w+_solver)\.py$|(^|/)phreeqc_bridge/")
+SOLVERS = re.compile(r"(^|/)(solve\w*|solver\w*|march\w*|rate\w*|\w+_solver)\.py$|(^|/)phreeqc/")
 LEDGER_CALLS = {"given", "assumed", "engine", "solved", "picked", "govern", "inp"}
 
 

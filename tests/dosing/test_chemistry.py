@@ -6,7 +6,7 @@ import pytest
 
 import desalbook as db
 from desalbook import paths
-from desalbook.water.phreeqc_bridge import Water, dose, dose_to_ph
+from desalbook.water.phreeqc import Water, dose, dose_to_ph
 from desalbook.water.species import IONS, REACTANTS
 from tests.dosing.carbonate import fresh_ph, saline_constants, saline_ph
 

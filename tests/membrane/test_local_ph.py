@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 from desalbook.membrane import borate_shift, solve
-from desalbook.water.phreeqc_bridge import Water, complete, speciate
+from desalbook.water.phreeqc import Water, complete, speciate
 from tests.membrane.cases import cases_of
 from tests.membrane.reference import SEA, draw, march
 

@@ -10,7 +10,7 @@ import pytest
 
 from desalbook.notebook import controls
 from desalbook.units import show, to_display, unusual
-from desalbook.water.reference_sea import reference_masses
+from desalbook.water.reference_composition import reference_masses
 from desalbook.water.species import IONS
 from tests import shared
 from tests.every import every

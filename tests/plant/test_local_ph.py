@@ -9,7 +9,7 @@ import desalbook as db
 from desalbook import membrane as m
 from desalbook.plant import size
 from desalbook.trail import what_if
-from desalbook.water.phreeqc_bridge import DATABASES, Water, complete, speciate
+from desalbook.water.phreeqc import DATABASES, Water, complete, speciate
 from tests.plant.test_membrane_choices import SECOND, proofs, rated, text_of
 from tests.test_moving import below, changed, descendants
 

@@ -11,8 +11,8 @@ import pytest
 from desalbook import design as designs
 from desalbook import paths
 from desalbook.plant import size
-from desalbook.water.phreeqc_bridge import complete, engine, speciate
-from desalbook.water.phreeqc_bridge.waters import punch
+from desalbook.water.phreeqc import complete, engine, speciate
+from desalbook.water.phreeqc.waters import punch
 
 ELEMENT = {"Na": "Na", "K": "K", "Ca": "Ca", "Mg": "Mg", "Sr": "Sr", "Ba": "Ba", "Cl": "Cl", "SO4": "S(6)", "Br": "Br",
            "B": "B", "SiO2": "Si"}

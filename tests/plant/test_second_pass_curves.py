@@ -8,7 +8,7 @@ import pytest
 
 import desalbook as db
 from desalbook.membrane import transport as t
-from desalbook.water.phreeqc_bridge import Water, property_curves
+from desalbook.water.phreeqc import Water, property_curves
 from tests.plant.test_stages import OPTIONS, text_of
 
 

@@ -7,7 +7,7 @@ import pytest
 from desalbook.dosing import PostPh
 from desalbook.product import Limits, Product, byproducts, finish, judge, limits_of
 from desalbook.trail import Ledger, given
-from desalbook.water.phreeqc_bridge import Water, langelier, speciate
+from desalbook.water.phreeqc import Water, calcite_equilibrium, speciate
 from tests.rooms import inputs
 
 # A permeate of some 250 mg/L; invented, in the proportions of a one-pass plant.
@@ -101,7 +101,7 @@ def test_calcite_adds_calcium_and_alkalinity_one_to_one():
 def test_index_agrees_with_the_engine_on_the_recorded_product():
     _, p = product(remineralisation="calcite")
     ions = {k: float(v) for k, v in p.molality.items()}
-    again = langelier(Water.of(ions, ph=float(p.ph), temperature=298.15))
+    again = calcite_equilibrium(Water.of(ions, ph=float(p.ph), temperature=298.15))
     assert float(p.lsi) == pytest.approx(again.index, abs=2e-3)
     assert float(p.ccpp) == pytest.approx(again.precipitation_potential * 0.100086 * 997.05, abs=1e-4)
     assert 0.0 < float(p.lsi) < 0.6

@@ -27,7 +27,7 @@ from desalbook.product.routes import Reagent, Route, doses_for, minerals
 from desalbook.product.solve_doses import Target, lime_and_carbon_dioxide, root
 from desalbook.tables import table
 from desalbook.trail import Ledger, given
-from desalbook.water.phreeqc_bridge import Water, dose, langelier
+from desalbook.water.phreeqc import Water, calcite_equilibrium, dose
 from desalbook.water.species import IONS, REACTANTS
 from tests.product import carbonate
 from tests.product.test_product import PERMEATE, product
@@ -117,7 +117,7 @@ def in_window(route, t=298.15, **more):
                        "precipitable": 3.3 * unit, "short": 4 * unit, "ph": 8.2, "ph_most": 8.5, "bypass": 0.0} | more)
     found = doses_for(water, t, routes.route_of(route), target)
     after, _ = dose(water, t, dict(found.amounts))
-    return found, after, langelier(after, t), target
+    return found, after, calcite_equilibrium(after, t), target
 
 
 @pytest.mark.parametrize("celsius", [15, 25, 32])
@@ -136,7 +136,7 @@ def test_the_contactor_stays_short_of_saturation():
     amounts = dict(found.amounts)
     water = Water(tuple(PERMEATE.items()), 3.0e-5, 5.0e-5, None, 298.15)
     inside, _ = dose(water, 298.15, {k: amounts[k] / 0.6 for k in ("CaCO3", "CO2")})
-    assert langelier(inside, 298.15).precipitation_potential == pytest.approx(-target.short, abs=2e-6)
+    assert calcite_equilibrium(inside, 298.15).precipitation_potential == pytest.approx(-target.short, abs=2e-6)
 
 
 def test_what_cannot_be_met_is_named():
@@ -210,7 +210,7 @@ def test_degasifier_leaves_air_equilibrium():
     book, p = given_use("process", degasifier="permeate", degasifier_approach="100 %", ph_adjustment="no")
     assert book.lines["product.gas_after"].value == pytest.approx(1.43e-5, rel=3e-3)
     assert float(p.ph) > float(p.permeate_ph)
-    from desalbook.water.phreeqc_bridge import speciate
+    from desalbook.water.phreeqc import speciate
 
     again = speciate(Water.of({k: float(v) for k, v in p.molality.items()}, ph=float(p.ph)), None, "fresh")
     assert again.co2 == pytest.approx(1.43e-5, rel=0.01)

@@ -4,15 +4,15 @@ from __future__ import annotations
 
 from tests.points import Point
 
-ROOM = "water.acid_constants"
+ROOM = "water.carbonate"
 PRINTED = "printed"
 LIBRARY = "computed with a reference library"
 MEMORY = "from memory"
 
 
-def _sea(name: str, rows: list, source: str) -> list[Point]:
+def _sea(name: str, rows: list, source: str, room: str = ROOM) -> list[Point]:
     return [
-        Point(f"{ROOM}:{name}", {"temperature": t + 273.15, "practical_salinity": s}, v, 0.6e-4 / v, *where)
+        Point(f"{room}:{name}", {"temperature": t + 273.15, "practical_salinity": s}, v, 0.6e-4 / v, *where)
         for s, t, v, where in rows
     ]
 
@@ -32,7 +32,7 @@ POINTS = [
         "lueker-2000",
     ),
     *_sea(
-        "pk_boric_saline",
+        "pkb_saline",
         [
             (35, 25, 8.5975, ("dickson-2007", "ln KB -19.7964", PRINTED)),
             (35, 5, 8.8444, _LIB),
@@ -41,6 +41,7 @@ POINTS = [
             (80, 25, 8.5004, ("pyco2sys", "extrapolated beyond S 45", LIBRARY)),
         ],
         "dickson-1990",
+        "water.boron",
     ),
     *[
         Point(
@@ -61,12 +62,12 @@ POINTS = [
     ],
     *[
         # 9.236 at 25 degC is the usual handbook figure 9.24
-        Point(f"{ROOM}:pk_boric_fresh", {"temperature": t + 273.15}, v, 6e-4, "owen-1934", "table", MEMORY)
+        Point("water.boron:pkb_fresh", {"temperature": t + 273.15}, v, 6e-4, "owen-1934", "table", MEMORY)
         for t, v in ((10, 9.380), (25, 9.236), (40, 9.132))
     ],
     *[
         Point(
-            f"{ROOM}:borate_share",
+            "water.boron:borate_fraction",
             {"ph_total": ph, "pk": 8.597},
             v,
             0.0006 / v,
@@ -78,7 +79,7 @@ POINTS = [
     ],
     *[
         Point(
-            f"{ROOM}:borate_share_fresh",
+            "water.boron:borate_fraction_fresh",
             {"ph": ph, "pk": 9.24},
             v,
             0.0006 / v,
@@ -99,7 +100,7 @@ POINTS = [
     ),
     Point(f"{ROOM}:nbs_from_total", {"ph_total": 8.05}, 8.18, 1e-4, "common-practice", "", "common practice"),
     Point(
-        f"{ROOM}:practical_salinity",
+        "water.seawater:practical_salinity",
         {"salinity": 0.03516504 / (1 - 0.03516504)},
         35.0,
         1e-9,
@@ -108,7 +109,7 @@ POINTS = [
     ),
     # 0.9812 is the activity of water in sea water of S 35 at 25 degC
     Point(
-        f"{ROOM}:vapour_pressure_lowered",
+        "water.seawater:vapour_pressure_lowered",
         {"vapour_pressure": 3169.7, "practical_salinity": 35},
         3169.7 * 0.98121,
         1e-5,

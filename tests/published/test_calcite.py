@@ -6,7 +6,7 @@ import math
 
 import pytest
 
-from desalbook.water.phreeqc_bridge import Water, langelier, saturation_ph, speciate
+from desalbook.water.phreeqc import Water, calcite_equilibrium, saturation_ph, speciate
 
 # Parkhurst & Appelo 2013, USGS TM 6-A43, example 1 (sea water): molalities, alkalinity and pH of the printed
 # output; its traces (nitrate, ammonium, iron, manganese, uranium) left out
@@ -67,7 +67,7 @@ def test_langelier_and_precipitation_potential(hardness, ph, celsius, lsi, ccpp,
     salt = 0.150 / 58.44
     water = Water.of({"Ca": ca, "Na": salt, "Cl": salt}, alkalinity=2 * ca, ph=ph,
                      temperature=273.15 + celsius)
-    found = langelier(water, None, database)
+    found = calcite_equilibrium(water, None, database)
     assert found.index == pytest.approx(lsi, abs=0.03)
     assert found.precipitation_potential * 100.086e3 == pytest.approx(ccpp, abs=0.3)
 
@@ -79,4 +79,4 @@ def test_index_by_the_reprinted_simplified_form():
     rest = (0.320 - ca * 40.08 - alkalinity * 61.02) / 58.44  # the other solids taken as NaCl
     chloride = 2 * ca + rest - alkalinity
     water = Water.of({"Ca": ca, "Na": rest, "Cl": chloride}, alkalinity=alkalinity, ph=7.5)
-    assert langelier(water).index - (-0.73) == pytest.approx(0.2, abs=0.03)
+    assert calcite_equilibrium(water).index - (-0.73) == pytest.approx(0.2, abs=0.03)

@@ -8,11 +8,11 @@ from desalbook import design as designs
 from desalbook import paths
 from desalbook.plant.rating import rate
 from desalbook.problems import Infeasible
-from desalbook.water import acid_constants as ac
+from desalbook.water import boron
 from desalbook.water import carbonate as cb
-from desalbook.water.phreeqc_bridge import complete, speciate
-from desalbook.water.reference_sea import reference_sea
-from desalbook.water.solve_ph import ph_of
+from desalbook.water.carbonate import ph_of
+from desalbook.water.phreeqc import complete, speciate
+from desalbook.water.reference_composition import reference_sea
 from tests import shared
 from tests.points import Point
 
@@ -50,7 +50,7 @@ POINTS = [
 
 def constants(celsius: float, s: float = 35.0) -> dict[str, float]:
     at = (celsius + 273.15, s)
-    return {"pk1": ac.pk1_saline.plain(*at), "pk2": ac.pk2_saline.plain(*at), "pk_boric": ac.pk_boric_saline.plain(*at),
+    return {"pk1": cb.pk1_saline.plain(*at), "pk2": cb.pk2_saline.plain(*at), "pk_boric": boron.pkb_saline.plain(*at),
             "pk_water": cb.pk_water_saline.plain(*at)}
 
 
@@ -113,7 +113,7 @@ def test_each_dose_lowers_the_ph_and_lets_more_boron_pass(dosed, bare):
     assert raw - ferric > 0.15 and ferric - reduced > 0.02
     # as the engine reckons it: 5 mg/L of iron takes three equivalents a mole
     an = dosed.waters.analysis
-    from desalbook.water.phreeqc_bridge import Water, dose
+    from desalbook.water.phreeqc import Water, dose
 
     water = Water.of({k: float(v) for k, v in an.molality.items()}, ph=float(an.ph), temperature=float(an.temperature))
     by_engine = float(an.ph) - dose(water, float(an.temperature), {"FeCl3": float(ledger["coagulation.amount"])},
@@ -135,7 +135,7 @@ def test_acid_to_seven_raises_the_two_species_passage_by_a_quarter():
     """Passages of 12 % boric acid and 1 % borate with pK 8.6: 0.0979 at pH 8.0 (worked by hand), 0.1173 at 7.0. From
     the pH of natural sea water, 8.1 on the total scale, the rise is a quarter."""
     def passing(ph):
-        share = ac.borate_share.plain(ph, 8.6)
+        share = boron.borate_fraction.plain(ph, 8.6)
         return 0.12 * (1 - share) + 0.01 * share
 
     assert passing(8.0) == pytest.approx(0.0979, abs=5e-5)

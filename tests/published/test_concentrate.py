@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import pytest
 
-from desalbook.water.phreeqc_bridge import Water, complete, engine, saturations
-from desalbook.water.phreeqc_bridge.waters import punch, send, solution
-from desalbook.water.reference_sea import reference_sea
+from desalbook.water.phreeqc import Water, complete, engine, saturations
+from desalbook.water.phreeqc.waters import punch, send, solution
+from desalbook.water.reference_composition import reference_sea
 
 # Reference Composition concentrated at pH 8.1, alkalinity kept, barium 10 ug/kg at 35 g/kg, 25 degC; computed apart
 # from this kit with the same two issues of the data, two decimals

@@ -9,12 +9,12 @@ import pytest
 from desalbook import design as designs
 from desalbook import paths
 from desalbook.product.quality import langelier_index
-from desalbook.water import indices
-from desalbook.water.phreeqc_bridge import saturation_k
+from desalbook.water import carbonate
+from desalbook.water.phreeqc import saturation_k
 from tests import shared
 from tests.points import Point
 
-ROOM = "water.indices"
+ROOM = "water.carbonate"
 HAND = ("definition", "worked by hand", "hand arithmetic")
 D4582 = ("astm-d4582", "form of the standard, numbers worked by hand", "hand arithmetic")
 MG = 1e-3
@@ -48,7 +48,7 @@ POINTS = [
 def test_langelier_index_as_printed():
     """-0.7 and +0.3 as printed, -0.731 and +0.266 unrounded."""
     for celsius, printed, exact in ((25.0, -0.7, -0.731), (82.0, 0.3, 0.266)):
-        ph_s = indices.simplified_saturation_ph.plain(0.320, celsius + 273.0, 0.150, 0.034)
+        ph_s = carbonate.simplified_saturation_ph.plain(0.320, celsius + 273.0, 0.150, 0.034)
         index = langelier_index.plain(7.5, ph_s)
         assert round(float(index), 1) == printed
         assert index == pytest.approx(exact, abs=1e-3)

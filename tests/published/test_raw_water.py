@@ -84,11 +84,11 @@ PSS = [
     (3, 306.15, 0.6479237843354572, 0.10520899340119311),
 ]
 PSS_BY = ("unesco-44", "PSS-78", "computed with a reference library")
-POINTS += [_p("water.salinity:conductivity_ratio_of", {"conductivity": c, "temperature": t}, r, 1e-9, *PSS_BY)
+POINTS += [_p("water.seawater:conductivity_ratio_of", {"conductivity": c, "temperature": t}, r, 1e-9, *PSS_BY)
            for _, t, c, r in PSS]
-POINTS += [_p("water.salinity:salinity_by_conductivity", {"conductivity_ratio": r, "temperature": t}, s, 1e-9, *PSS_BY)
+POINTS += [_p("water.seawater:salinity_by_conductivity", {"conductivity_ratio": r, "temperature": t}, s, 1e-9, *PSS_BY)
            for s, t, _, r in PSS]
 POINTS += [
-    _p("water.salinity:salinity_departure", {"measured_salinity": 36.0, "practical_salinity": 30.0}, 0.2),
-    _p("water.salinity:salinity_departure", {"measured_salinity": 24.0, "practical_salinity": 30.0}, 0.2),
+    _p("water.seawater:salinity_departure", {"measured_salinity": 36.0, "practical_salinity": 30.0}, 0.2),
+    _p("water.seawater:salinity_departure", {"measured_salinity": 24.0, "practical_salinity": 30.0}, 0.2),
 ]

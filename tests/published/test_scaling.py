@@ -10,9 +10,9 @@ from desalbook import design as designs
 from desalbook import paths
 from desalbook.tables import table
 from desalbook.water import scaling as s
-from desalbook.water.phreeqc_bridge import MINERALS, Water, complete, engine, saturations, speciate
-from desalbook.water.reference_sea import reference_sea
-from desalbook.water.scaling_inputs import MINERAL_KEYS
+from desalbook.water.inputs import MINERAL_KEYS
+from desalbook.water.phreeqc import MINERALS, Water, complete, engine, saturations, speciate
+from desalbook.water.reference_composition import reference_sea
 from tests import shared
 from tests.points import Point
 

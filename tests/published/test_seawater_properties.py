@@ -8,10 +8,14 @@ import pytest
 from desalbook.membrane.transport import viscosity_of
 from desalbook.problems import EngineError
 from desalbook.water import purewater, seawater
-from desalbook.water.acid_constants import practical_salinity, vapour_pressure_lowered
-from desalbook.water.phreeqc_bridge import Water, property_curves, speciate
-from desalbook.water.reference_sea import reference_sea
-from desalbook.water.salinity import conductivity_ratio_of, salinity_by_conductivity
+from desalbook.water.phreeqc import Water, property_curves, speciate
+from desalbook.water.reference_composition import reference_sea
+from desalbook.water.seawater import (
+    conductivity_ratio_of,
+    practical_salinity,
+    salinity_by_conductivity,
+    vapour_pressure_lowered,
+)
 
 CELSIUS = (1.0, 5.0, 15.0, 25.0, 35.0, 45.0)
 GRAMS = (5.0, 35.0, 45.0, 60.0, 80.0)

@@ -9,8 +9,8 @@ from __future__ import annotations
 import gsw
 import pytest
 
-from desalbook.water.phreeqc_bridge import Water, property_curves, salinity, speciate
-from desalbook.water.reference_sea import reference_masses, reference_sea
+from desalbook.water.phreeqc import Water, property_curves, salinity, speciate
+from desalbook.water.reference_composition import reference_masses, reference_sea
 from desalbook.water.species import table
 
 # mg/kg at reference salinity 35.16504 g/kg, Millero et al. 2008 table 4, from memory; masses by the atomic

@@ -6,7 +6,7 @@ import math
 
 import pytest
 
-from desalbook.water.phreeqc_bridge import Water, property_curves, speciate
+from desalbook.water.phreeqc import Water, property_curves, speciate
 
 # Robinson & Stokes 1959, Electrolyte Solutions, appendix 8.10, 25 degC (from memory); Hamer & Wu 1972 agree
 # to 0.002, which is the spread of the measurements

@@ -47,10 +47,10 @@ POINTS = [
        "example 11-5: 18 400 m3/d, four filters, one out, 216 m/d: 28.4 m2 each"),
     _p("product.quality:langelier_index", {"ph": 7.5, "saturation_ph": 8.2}, -0.7, 1e-6, "astm-d3739",
        "widely reprinted worked example, rounded as printed"),
-    *(_p(f"water.acid_constants:{name}", {"temperature": 298.15}, value, 1e-4, "plummer-busenberg-1982",
+    *(_p(f"water.carbonate:{name}", {"temperature": 298.15}, value, 1e-4, "plummer-busenberg-1982",
          "at 25 degC, as quoted elsewhere") for name, value in (
              ("pk1_fresh", 6.352), ("pk2_fresh", 10.329), ("pk_henry", 1.468))),
-    _p("water.salinity:salinity_by_conductivity", {"conductivity_ratio": 1.0, "temperature": 273.15 + 15 * 0.99976},
+    _p("water.seawater:salinity_by_conductivity", {"conductivity_ratio": 1.0, "temperature": 273.15 + 15 * 0.99976},
        35.0, 1e-7, "unesco-44", "check value: ratio 1 at 15 degC of the scale of 1968"),
 ]
 

@@ -9,7 +9,7 @@ import phreeqc
 import pytest
 
 from desalbook.problems import EngineError
-from desalbook.water.phreeqc_bridge import Water, ahead, complete, curves_text, engine, speciate, speciation_text
+from desalbook.water.phreeqc import Water, ahead, complete, curves_text, engine, speciate, speciation_text
 
 SEA = complete(Water.of({"Na": 0.486, "K": 0.0106, "Ca": 0.0107, "Mg": 0.055, "Cl": 0.566, "SO4": 0.0293, "B": 4.3e-4},
                         alkalinity=0.0024, ph=8.1))

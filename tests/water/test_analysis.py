@@ -45,7 +45,7 @@ def test_reference_sea_water():
 
 def test_density_is_the_engine_s_for_these_very_molalities():
     """Made again from the recorded molality, the density is the recorded one."""
-    from desalbook.water.phreeqc_bridge import Water, speciate
+    from desalbook.water.phreeqc import Water, speciate
 
     _, w = read()
     amounts = {k: float(v) for k, v in w.molality.items()}

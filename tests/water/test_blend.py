@@ -14,9 +14,9 @@ from desalbook.trail import Ledger
 from desalbook.units import validate
 from desalbook.water.blend import mix
 from desalbook.water.inputs import RawWater
-from desalbook.water.phreeqc_bridge import Water, complete, speciate
+from desalbook.water.phreeqc import Water, complete, speciate
 from desalbook.water.raw_water import analyse
-from desalbook.water.reference_sea import reference_sea
+from desalbook.water.reference_composition import reference_sea
 from tests.rooms import inputs
 from tests.water.test_analysis import sea_water
 

@@ -13,23 +13,23 @@ from concurrent.futures import ThreadPoolExecutor
 import pytest
 
 from desalbook.problems import EngineError, Infeasible
-from desalbook.water.phreeqc_bridge import (
+from desalbook.water.phreeqc import (
     DATABASES,
     Water,
+    calcite_equilibrium,
     complete,
     dose,
     dose_to_ph,
     engine,
-    langelier,
     permeate_ph,
     property_curves,
     salinity,
     saturation_ph,
     speciate,
 )
-from desalbook.water.phreeqc_bridge.speciation import _agree
-from desalbook.water.phreeqc_bridge.waters import send
-from desalbook.water.reference_sea import reference_sea
+from desalbook.water.phreeqc.speciation import _agree
+from desalbook.water.phreeqc.waters import send
+from desalbook.water.reference_composition import reference_sea
 from desalbook.water.species import IONS, REACTANTS
 
 SEA = reference_sea(0.035)
@@ -142,10 +142,10 @@ def test_ions_the_brine_data_lack_become_chloride_or_sodium_of_the_same_charge()
 def test_redox_ions_stand_aside_while_calcite_reacts_and_this_is_said():
     water = Water.of({"Ca": 1e-3, "Na": 2e-3, "Cl": 1.9e-3, "NO3": 3e-4, "NH4": 2e-4}, alkalinity=2e-3,
                      ph=8.2)
-    found = langelier(water)
+    found = calcite_equilibrium(water)
     assert {s.ion for s in found.substitutions} == {"NO3", "NH4"}
     plain = Water.of({"Ca": 1e-3, "Na": 2.2e-3, "Cl": 2.2e-3}, alkalinity=2e-3, ph=8.2)
-    assert found.precipitation_potential == pytest.approx(langelier(plain).precipitation_potential, abs=3e-6)
+    assert found.precipitation_potential == pytest.approx(calcite_equilibrium(plain).precipitation_potential, abs=3e-6)
 
 
 # --- consistency
@@ -198,9 +198,9 @@ def _answers():
         "curves": lambda: property_curves(SEA, 288.15),
         "sea": lambda: speciate(SEA, 278.15),
         "acid": lambda: dose(SEA, 298.15, {"H2SO4": 1.3e-3}, "brine"),
-        "product": lambda: langelier(PRODUCT),
+        "product": lambda: calcite_equilibrium(PRODUCT),
         "permeate": lambda: dose_to_ph(PERMEATE, 298.15, 8.5, "NaOH"),
-        "brine calcite": lambda: langelier(SEA, 308.15, "brine"),
+        "brine calcite": lambda: calcite_equilibrium(SEA, 308.15, "brine"),
     }
 
 
@@ -237,7 +237,7 @@ def test_answers_cross_to_other_processes():
 
 
 def test_importing_the_room_loads_no_engine():
-    code = ("import sys, desalbook.water, desalbook.water.phreeqc_bridge, desalbook.water.reference_sea; "
+    code = ("import sys, desalbook.water, desalbook.water.phreeqc, desalbook.water.reference_composition; "
             "print([m for m in ('phreeqc', 'numpy', 'scipy', 'pint') if m in sys.modules])")
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
     assert done.stdout.strip() == "[]"
@@ -295,7 +295,7 @@ def test_one_run_for_all_points_costs_no_more_than_its_solutions():
 
 def _reacted(water: Water, kelvin: float, formula: str, amount: float, database: str) -> float:
     """pH by the engine's own reaction step, which knows nothing of our bookkeeping."""
-    from desalbook.water.phreeqc_bridge.waters import punch, solution
+    from desalbook.water.phreeqc.waters import punch, solution
 
     sent, _ = send(water, database)
     alkalinity, carbon = water.conserved()
@@ -368,7 +368,7 @@ def test_a_ph_that_cannot_be_reached_is_infeasible(reagent, target):
 
 def test_ccpp_is_the_amount_that_brings_the_index_to_zero():
     for water in (PRODUCT, dataclasses.replace(PRODUCT, ph=7.2)):
-        found = langelier(water)
+        found = calcite_equilibrium(water)
         after, then = dose(water, 298.15, {"CaCO3": -found.precipitation_potential})
         assert then.index("calcite") == pytest.approx(0.0, abs=1e-4)
         assert after.ph == pytest.approx(found.equilibrium_ph, abs=1e-4)
@@ -379,11 +379,11 @@ def test_saturation_ph_is_where_the_index_is_zero():
     ph = saturation_ph(PRODUCT)
     there = speciate(dataclasses.replace(PRODUCT, ph=ph), None, "fresh")
     assert there.index("calcite") == pytest.approx(0.0, abs=1e-6)
-    assert langelier(PRODUCT).index == pytest.approx(8.2 - ph, abs=1e-12)
+    assert calcite_equilibrium(PRODUCT).index == pytest.approx(8.2 - ph, abs=1e-12)
 
 
 def test_a_water_without_calcium_has_no_langelier_index_but_dissolves_calcite():
-    found = langelier(Water.of({"Na": 0.004, "Cl": 0.004}, alkalinity=5e-5, ph=5.8))
+    found = calcite_equilibrium(Water.of({"Na": 0.004, "Cl": 0.004}, alkalinity=5e-5, ph=5.8))
     assert found.saturation_ph is None
     assert found.index is None
     assert found.saturation_index is None

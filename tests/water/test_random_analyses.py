@@ -15,7 +15,7 @@ from desalbook.problems import DesignError, Problem
 from desalbook.trail import Ledger
 from desalbook.water.basis import bases
 from desalbook.water.inputs import RawWater
-from desalbook.water.phreeqc_bridge import Water, property_curves, speciate
+from desalbook.water.phreeqc import Water, property_curves, speciate
 from desalbook.water.raw_water import analyse
 from desalbook.water.species import IONS
 from tests.rooms import inputs

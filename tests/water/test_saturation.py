@@ -9,7 +9,7 @@ import random
 import pytest
 
 from desalbook.problems import EngineError
-from desalbook.water.phreeqc_bridge import (
+from desalbook.water.phreeqc import (
     MINERALS,
     Water,
     at_wall,
@@ -20,7 +20,7 @@ from desalbook.water.phreeqc_bridge import (
     saturations,
     speciate,
 )
-from desalbook.water.reference_sea import reference_sea
+from desalbook.water.reference_composition import reference_sea
 from desalbook.water.species import IONS
 
 
@@ -52,7 +52,7 @@ def test_blending_conserves_every_element_and_charge(seed):
 
 def test_blending_is_what_the_engine_mixes():
     """The engine's own MIX of the same two waters, by mass of water, gives the same pH."""
-    from desalbook.water.phreeqc_bridge.waters import punch, send, solution
+    from desalbook.water.phreeqc.waters import punch, send, solution
 
     a, b = sea(0.040), complete(Water.of({"Ca": 1e-3, "Na": 2e-3, "Cl": 2e-3}, alkalinity=2e-3, ph=7.2))
     text = "".join(solution(n, 298.15, send(w, "brine")[0], alkalinity=w.alkalinity, carbon=w.carbon)

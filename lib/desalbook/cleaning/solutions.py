@@ -14,7 +14,7 @@ from desalbook.tables import table
 from desalbook.trail import Figure, assumed, checked, constant, engine, note, relation, total, where
 from desalbook.trail.inputs import Inputs
 from desalbook.units import M3, Factor, K, Kg, KgPerM3, MassFraction, Molality, MolarMass, PHNbs, S, metas
-from desalbook.water.phreeqc_bridge import EngineRecord, Water, dose, dose_to_ph, engine_record
+from desalbook.water.phreeqc import EngineRecord, Water, dose, dose_to_ph, engine_record
 
 __all__ = [
     "CAUTION", "SOLUTIONS", "Solution", "Step", "acid_for_alkali", "alkali_for_acid", "alkali_molality",

@@ -14,8 +14,8 @@ from desalbook.problems import Infeasible
 from desalbook.tables import table
 from desalbook.trail import Choice, Figure, assumed, engine, relation, residual, scope, solved
 from desalbook.units import Concentration, Fraction, Salinity
-from desalbook.water.acid_constants import total_from_nbs
-from desalbook.water.phreeqc_bridge import Water, engine_record, property_curves
+from desalbook.water.carbonate import total_from_nbs
+from desalbook.water.phreeqc import Water, engine_record, property_curves
 from desalbook.water.purewater import version, viscosity
 
 __all__ = ["Element", "element"]

@@ -6,7 +6,7 @@ from functools import lru_cache
 
 import numpy as np
 
-from desalbook.water.phreeqc_bridge import Water, ahead, complete, speciate, speciation_text
+from desalbook.water.phreeqc import Water, ahead, complete, speciate, speciation_text
 
 __all__ = ["borate_shift"]
 

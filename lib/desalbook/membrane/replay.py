@@ -16,7 +16,8 @@ from desalbook.membrane.solve_cases import Laws, Solution
 from desalbook.membrane.solve_profile import shifts
 from desalbook.trail import Column, Figure, assumed, engine, relation, residual, scope, solved
 from desalbook.units import Concentration, Count, DifferencePa, KgPerM3, KgPerS, Salinity
-from desalbook.water.acid_constants import pk_boric_saline, practical_salinity
+from desalbook.water.boron import pkb_saline
+from desalbook.water.seawater import practical_salinity
 
 __all__ = ["Recorded", "in_service", "record", "salinity_left_over"]
 
@@ -160,7 +161,7 @@ def columns(prefix: str, r: Solution, i: int, f: dict[str, Any], keys: list[str]
     loss = at(t.slice_loss, "loss", friction_factor=fr, slice_length=f["slice_length"],
               hydraulic_diameter=f["hydraulic_diameter"], density=c["density"], channel_velocity=c["velocity"])
     practical = practical_salinity.at(f"{prefix}.practical_salinity", salinity=f["borate_salinity"])
-    pk = pk_boric_saline.at(f"{prefix}.pk_boric", temperature=f["temperature"], practical_salinity=practical)
+    pk = pkb_saline.at(f"{prefix}.pk_boric", temperature=f["temperature"], practical_salinity=practical)
     share = at(t.borate_along, "borate_share", ph_total=f["ph_total"], pk=pk, salinity=c["salinity"],
                borate_salinity=f["borate_salinity"], **dict(f["borate_shift"].items()))
     bb = at(t.boron_permeability, "boron_permeability", boric_acid_permeability=f["boric_acid_permeability"],

@@ -13,7 +13,8 @@ import numpy as np
 
 from desalbook.membrane import transport as t
 from desalbook.membrane.solve_cases import Cases, Laws, Solution, nodes_of
-from desalbook.water.acid_constants import pk_boric_saline, practical_salinity
+from desalbook.water.boron import pkb_saline
+from desalbook.water.seawater import practical_salinity
 
 __all__ = ["SHIFT", "boron", "channel", "end_of", "evaluate", "film", "finish", "osmotic_slope", "outlet", "shifts",
            "through"]
@@ -203,7 +204,7 @@ def end_of(c: Cases, g: dict[str, Any], s: dict[str, Any], slices: int, order: i
 
 def boron(c: Cases, g: dict[str, Any], s: dict[str, Any], slices: int, order: int, into: np.ndarray) -> None:
     """Boron by its two species at each slice; passage is linear in the bulk's boron, so a few sweeps close it."""
-    s["borate_pk"] = pk_boric_saline.plain(c.temperature, practical_salinity.plain(c.borate_salinity))
+    s["borate_pk"] = pkb_saline.plain(c.temperature, practical_salinity.plain(c.borate_salinity))
     s["borate"] = t.borate_along.plain(c.ph_total[:, None], s["borate_pk"][:, None], s["salinity"],
                                        c.borate_salinity[:, None], c.borate_shift[:, [0]], c.borate_shift[:, [1]])
     s["boron_permeability"] = t.boron_permeability.plain(nodes_of(c.boric_acid_permeability, slices),

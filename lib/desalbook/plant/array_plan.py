@@ -28,8 +28,8 @@ from desalbook.problems import Infeasible
 from desalbook.tables import table
 from desalbook.trail import Choice, Figure, assumed, engine, note, scope
 from desalbook.trail.corner import Corner
-from desalbook.water.acid_constants import total_from_nbs
-from desalbook.water.phreeqc_bridge import Water, dose_to_ph, engine_record, permeate_ph
+from desalbook.water.carbonate import total_from_nbs
+from desalbook.water.phreeqc import Water, dose_to_ph, engine_record, permeate_ph
 
 __all__ = ["Chemistry", "Plan", "Row", "Sheet", "chemistry", "plan", "record_chemistry", "second_limits", "sheet_of"]
 

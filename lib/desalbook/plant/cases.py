@@ -11,7 +11,7 @@ from desalbook.membrane.by_position import by_element
 from desalbook.membrane.element import Element
 from desalbook.plant.waters import Waters
 from desalbook.water import purewater
-from desalbook.water.phreeqc_bridge import Water, property_curves
+from desalbook.water.phreeqc import Water, property_curves
 
 __all__ = ["PERMEABILITIES", "fields", "in_service", "ph_of", "waters_at"]
 

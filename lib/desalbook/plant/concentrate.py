@@ -13,7 +13,7 @@ from desalbook.product.outfall import CAUTION, Jet, outfall
 from desalbook.trail import Column, Figure, assumed, engine, minimum, note, relation, scope
 from desalbook.trail.inputs import Inputs
 from desalbook.units import AsCl2, Concentration, Factor, KgPerS, M3PerS, Molality
-from desalbook.water.phreeqc_bridge import Speciation, Water, speciate
+from desalbook.water.phreeqc import Speciation, Water, speciate
 
 if TYPE_CHECKING:
     import pandas as pd

@@ -17,10 +17,10 @@ from desalbook.product.quality import water_content_of
 from desalbook.product.stoichiometry import dose_amount
 from desalbook.tables import table
 from desalbook.trail import Choice, Column, Figure, assumed, govern, residual, scope, solved, values
-from desalbook.water import acid_constants as ac
+from desalbook.water import boron, seawater
 from desalbook.water import carbonate as cb
-from desalbook.water.phreeqc_bridge import Water, added, complete
-from desalbook.water.solve_ph import ph_of
+from desalbook.water.carbonate import ph_of
+from desalbook.water.phreeqc import Water, added, complete
 from desalbook.water.species import REACTANTS
 
 __all__ = ["FeedWater", "feedwater"]
@@ -82,8 +82,8 @@ class _Balance:
 
     def constants(self, temperature: Figure) -> dict[str, Figure]:
         at = {"temperature": temperature, "practical_salinity": self.practical}
-        return {"pk1": ac.pk1_saline.at("feed.pk1", **at), "pk2": ac.pk2_saline.at("feed.pk2", **at),
-                "pk_boric": ac.pk_boric_saline.at("feed.pk_boric", **at),
+        return {"pk1": cb.pk1_saline.at("feed.pk1", **at), "pk2": cb.pk2_saline.at("feed.pk2", **at),
+                "pk_boric": boron.pkb_saline.at("feed.pk_boric", **at),
                 "pk_water": cb.pk_water_saline.at("feed.pk_water", **at)}
 
     @property
@@ -130,7 +130,7 @@ def feedwater(inp, w: Waters) -> FeedWater:
             alkalinity = cb.alkalinity_after.at(f"{step}.alkalinity_after", total_alkalinity=alkalinity,
                                                 amount=amount, acid_equivalents=equivalents)
             total = b.ph(f"{step}.ph_total", alkalinity, pk, f"pH after {step}, total scale")
-            ac.nbs_from_total.at(f"{step}.ph", ph_total=total, title=f"pH after {step}")
+            cb.nbs_from_total.at(f"{step}.ph", ph_total=total, title=f"pH after {step}")
         amounts[step] = (substance, amount)
         inputs[step] = amount
     present = inp("acid.present")
@@ -152,7 +152,7 @@ def _at_temperatures(inp, w: Waters, b: _Balance, of: tuple[Figure, Figure], amo
         chemical: Choice = inp("acid.chemical")
         with scope(because=[chemical]):
             substance, equivalents = _substance("acid", chemical)
-            target = ac.total_from_nbs.at("acid.ph_total", ph=inp("acid.target_ph"),
+            target = cb.total_from_nbs.at("acid.ph_total", ph=inp("acid.target_ph"),
                                           title="pH of the acidified feed")
     for key in TEMPERATURES:
         with scope(corner=key):
@@ -169,7 +169,7 @@ def _at_temperatures(inp, w: Waters, b: _Balance, of: tuple[Figure, Figure], amo
                 ph[key] = inp("acid.target_ph")
             else:
                 total = b.ph("feed.ph_total", alkalinity, pk, "pH of the membrane feed, total scale")
-                ph[key] = ac.nbs_from_total.at("feed.ph", ph_total=total, title="pH of the membrane feed")
+                ph[key] = cb.nbs_from_total.at("feed.ph", ph_total=total, title="pH of the membrane feed")
             held[key] = found if acid else alkalinity
             gas = cb.free_carbon_dioxide.at("feed.carbon_dioxide", carbon=b.carbon, ph_total=total,
                                             pk1=pk["pk1"], pk2=pk["pk2"])
@@ -188,10 +188,10 @@ def _any_temperature(b: _Balance, alkalinity: Figure, target: float | None) -> C
         if target is not None:
             return target + 0.0 * (temperature + ratio)
         with values(keep=False):
-            here = {"temperature": temperature, "practical_salinity": ac.practical_salinity.at(
+            here = {"temperature": temperature, "practical_salinity": seawater.practical_salinity.at(
                 "feed.practical_salinity", salinity=float(b.salinity) * ratio)}
             pk = {name: constant.at(f"feed.{name}", **here) for name, constant in (
-                ("pk1", ac.pk1_saline), ("pk2", ac.pk2_saline), ("pk_boric", ac.pk_boric_saline),
+                ("pk1", cb.pk1_saline), ("pk2", cb.pk2_saline), ("pk_boric", boron.pkb_saline),
                 ("pk_water", cb.pk_water_saline))}
         return ph_of(float(alkalinity) * ratio, **{k: float(v) * ratio for k, v in b.held.items()}, **pk)
     return at

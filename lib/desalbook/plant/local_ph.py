@@ -14,7 +14,7 @@ from desalbook import membrane as m
 from desalbook.plant.feedwater import FeedWater
 from desalbook.plant.waters import TEMPERATURES
 from desalbook.trail import engine, scope
-from desalbook.water.phreeqc_bridge import ahead, engine_record, speciation_text
+from desalbook.water.phreeqc import ahead, engine_record, speciation_text
 
 __all__ = ["between", "local_ph"]
 

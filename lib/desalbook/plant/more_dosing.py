@@ -12,7 +12,7 @@ from desalbook.problems import Infeasible
 from desalbook.tables import table
 from desalbook.trail import Choice, Figure, current, engine, note, scope
 from desalbook.trail.corner import Corner
-from desalbook.water.phreeqc_bridge import Water, dose_to_ph, engine_record
+from desalbook.water.phreeqc import Water, dose_to_ph, engine_record
 
 __all__ = ["more_dosing"]
 

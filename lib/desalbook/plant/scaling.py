@@ -28,9 +28,9 @@ from desalbook.trail import (
     values,
 )
 from desalbook.trail.corner import Corner
-from desalbook.water import indices
+from desalbook.water import carbonate as cb
 from desalbook.water import scaling as s
-from desalbook.water.phreeqc_bridge import DATABASES, engine_record, saturation_k
+from desalbook.water.phreeqc import DATABASES, engine_record, saturation_k
 
 __all__ = ["Scaling", "Strength", "scaling", "strengths"]
 
@@ -280,21 +280,21 @@ def _trade(inp, fed: FeedWater, a: Array, found: Scaling) -> None:
     ph = engine("scaling.ph", found.verdict["hot"].concentrate.ph, "ph.nbs", title="pH of the reject", symbol="pH_c",
                 inputs=_inputs_of(places["concentrate"]), **said,
                 note="activity scale, near a meter's reading; the data set is up to 0.07 high in sea water")
-    strength = indices.strength_of.at("scaling.ionic_strength_feed", molality=an.molality, charge_number=an.charge,
+    strength = cb.strength_of.at("scaling.ionic_strength_feed", molality=an.molality, charge_number=an.charge,
                                       title="Ionic strength of the feed", symbol="I_f")
     solids = an.total_dissolved_solids
-    strong = indices.concentrate_solids.at("scaling.concentrate_tds", total_dissolved_solids=solids,
+    strong = cb.concentrate_solids.at("scaling.concentrate_tds", total_dissolved_solids=solids,
                                            recovery=a.recovery)
-    i_c = indices.concentrate_strength.at("scaling.ionic_strength", ionic_strength=strength, concentrate_tds=strong,
+    i_c = cb.concentrate_strength.at("scaling.ionic_strength", ionic_strength=strength, concentrate_tds=strong,
                                           total_dissolved_solids=solids)
     by_volume = {"recovery": a.recovery, "solute_passage": assumed(
         "scaling.solute_passage", 0.0, "fraction", title="Passage of calcium and alkalinity", symbol="SP",
         source="astm-d4582", place="7.1: may be taken as zero")}
-    calcium = indices.concentrate_hardness.at("scaling.calcium", **by_volume, calcium=as_caco3.at(
+    calcium = cb.concentrate_hardness.at("scaling.calcium", **by_volume, calcium=as_caco3.at(
         "scaling.calcium_feed", molality=an.molality["Ca"], water_content=fed.water_content))
     titrated = equivalents_as_caco3.at("scaling.alkalinity_feed", equivalents=fed.alkalinity["hot"],
                                        water_content=fed.water_content, title="Alkalinity of the feed, as CaCO3")
-    alkalinity = indices.concentrate_alkalinity.at("scaling.alkalinity", alkalinity=titrated, **by_volume)
+    alkalinity = cb.concentrate_alkalinity.at("scaling.alkalinity", alkalinity=titrated, **by_volume)
     if not (float(calcium) > 0.0 and float(alkalinity) > 0.0):
         note("scaling.indices", title="Langelier and Stiff and Davis index", verdict="caution",
              why="without calcium or without alkalinity they have no value",
@@ -307,9 +307,9 @@ def _trade(inp, fed: FeedWater, a: Array, found: Scaling) -> None:
                    title="K of the Stiff and Davis index, thermodynamic",
                    inputs={"ionic_strength": i_c, "temperature": temperature}, **said,
                    note="calcite in sodium chloride, not the standard's chart")
-    indices.stiff_davis_index.at("scaling.stiff_davis", ph=ph, calcium=calcium, alkalinity=alkalinity,
+    cb.stiff_davis_index.at("scaling.stiff_davis", ph=ph, calcium=calcium, alkalinity=alkalinity,
                                  stiff_davis_k=k)
-    saturated = indices.simplified_saturation_ph.at("scaling.simplified_saturation_ph", calcium=calcium,
+    saturated = cb.simplified_saturation_ph.at("scaling.simplified_saturation_ph", calcium=calcium,
                                                     total_dissolved_solids=strong, temperature=temperature,
                                                     alkalinity=alkalinity)
     langelier_index.at("scaling.langelier", ph=ph, saturation_ph=saturated,

@@ -9,9 +9,8 @@ from desalbook.membrane import transport as t
 from desalbook.trail import Column, Figure, assumed, engine, govern, relation, scope
 from desalbook.units import Molality, MolarMass, Salinity
 from desalbook.water import purewater, seawater
-from desalbook.water.acid_constants import vapour_pressure_lowered
 from desalbook.water.analysis import Analysis
-from desalbook.water.phreeqc_bridge import (
+from desalbook.water.phreeqc import (
     Water,
     ahead,
     complete,
@@ -22,6 +21,7 @@ from desalbook.water.phreeqc_bridge import (
     speciation_text,
 )
 from desalbook.water.raw_water import analyse
+from desalbook.water.seawater import vapour_pressure_lowered
 
 __all__ = ["TEMPERATURES", "At", "Waters", "waters"]
 

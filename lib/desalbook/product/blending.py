@@ -8,7 +8,7 @@ from desalbook.product.course import Course
 from desalbook.trail import Column, Figure, relation, scope
 from desalbook.trail.inputs import Inputs
 from desalbook.units import AsB, Fraction, KgPerM3, Molality, Salinity
-from desalbook.water.phreeqc_bridge import Water, complete
+from desalbook.water.phreeqc import Water, complete
 
 __all__ = ["Blend", "blend", "blended", "blended_boron"]
 

@@ -27,7 +27,7 @@ from desalbook.units import (
     Molality,
     S,
 )
-from desalbook.water.phreeqc_bridge import Water, dose, langelier
+from desalbook.water.phreeqc import Water, calcite_equilibrium, dose
 
 __all__ = [
     "ContactorDesign",
@@ -175,7 +175,7 @@ def dissolves(inp: Inputs, course: Course, before: Water, amounts: dict[str, Fig
         for k, v in amounts.items()
     }
     water, _ = dose(before, course.temperature, {k: float(v) for k, v in inside.items()})
-    found = langelier(water, course.temperature)
+    found = calcite_equilibrium(water, course.temperature)
     left = answer("product.contactor_potential", found.precipitation_potential, "molality",
                   "Calcite that could precipitate where the contactor ends", "m_CCPP", {**course.basis, **inside},
                   found.engine, "negative: the bed still dissolves")

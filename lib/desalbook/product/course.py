@@ -9,7 +9,7 @@ from typing import Any
 from desalbook.product.stoichiometry import dose_amount
 from desalbook.tables import table
 from desalbook.trail import Choice, Column, Figure, assumed, engine
-from desalbook.water.phreeqc_bridge import EngineRecord, Water, speciate
+from desalbook.water.phreeqc import EngineRecord, Water, speciate
 
 __all__ = ["Course", "answer", "answers", "masses", "molar_mass", "moles"]
 

@@ -7,8 +7,8 @@ from desalbook.product.solve_doses import carbon_for_gas
 from desalbook.trail import constant, relation, scope
 from desalbook.trail.inputs import Inputs
 from desalbook.units import Factor, Fraction, Molality
-from desalbook.water.acid_constants import pk_henry
-from desalbook.water.phreeqc_bridge import Water, speciate
+from desalbook.water.carbonate import pk_henry
+from desalbook.water.phreeqc import Water, speciate
 
 __all__ = ["degasifier", "equilibrium_carbon_dioxide", "stripped"]
 

@@ -21,7 +21,7 @@ from desalbook.product.window import window_of
 from desalbook.tables import table
 from desalbook.trail import Choice, Column, Figure, assumed, checked, note, scope
 from desalbook.trail.inputs import Inputs
-from desalbook.water.phreeqc_bridge import Water, dose, dose_to_ph, langelier, speciate
+from desalbook.water.phreeqc import Water, calcite_equilibrium, dose, dose_to_ph, speciate
 from desalbook.water.species import IONS
 
 __all__ = ["Finish", "finish"]
@@ -237,7 +237,7 @@ def _alkali(inp: Inputs, course: Course) -> Figure | None:
 
 def _judged(inp: Inputs, course: Course, permeate_ph: Figure, caustic: Figure | None) -> Finish:
     water, t, content, basis = course.water, course.temperature, course.content, course.basis
-    found = langelier(water, t)
+    found = calcite_equilibrium(water, t)
     swaps = "; ".join(f"{s.ion} stands as {s.by}" for s in found.substitutions)
     ph = answer("product.ph", found.ph, "ph.nbs", "pH of the product", "pH_P", basis, found.engine, swaps)
     alkalinity, carbon = water.conserved() or (0.0, 0.0)

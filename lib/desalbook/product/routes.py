@@ -21,7 +21,7 @@ from desalbook.product.window import Window
 from desalbook.tables import table
 from desalbook.trail import Figure, Relation, note, scope
 from desalbook.trail.inputs import Inputs
-from desalbook.water.phreeqc_bridge import Water, dose, speciate
+from desalbook.water.phreeqc import Water, dose, speciate
 from desalbook.water.species import REACTANTS
 
 __all__ = ["REAGENTS", "ROUTES", "Reagent", "Route", "boron_of_blend", "doses_for", "has_contactor", "minerals",

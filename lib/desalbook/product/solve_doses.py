@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from functools import lru_cache, partial
 
 from desalbook.problems import EngineError
-from desalbook.water.phreeqc_bridge import Water, dose, langelier, speciate
+from desalbook.water.phreeqc import Water, calcite_equilibrium, dose, speciate
 from desalbook.water.species import REACTANTS
 
 __all__ = [
@@ -167,7 +167,7 @@ def _meets(found: Doses, target: Target) -> bool:
 
 def _potential(water: Water, temperature: float, additions: dict[str, float]) -> tuple[float, float]:
     made, found = dose(water, temperature, additions)
-    return langelier(made, temperature).precipitation_potential, found.ph
+    return calcite_equilibrium(made, temperature).precipitation_potential, found.ph
 
 
 def _lime(water: Water, t: float, target: Target, mineral: float, failed: str) -> Doses:

@@ -32,7 +32,7 @@ from desalbook.units import (
     MolarMass,
     Salinity,
 )
-from desalbook.water import acid_constants
+from desalbook.water import carbonate
 from desalbook.water.species import IONS
 
 __all__ = [
@@ -272,8 +272,8 @@ def both_scales(inp: Callable[[str], Any], at: str) -> tuple[Figure, Figure]:
     """pH on the NBS and on the total scale, from the one that stands."""
     ph, total = inp(f"{at}.ph"), inp(f"{at}.ph_total")
     if ph is not None:
-        return ph, acid_constants.total_from_nbs.at(f"{at}.ph_on_total_scale", ph=ph)
-    return acid_constants.nbs_from_total.at(f"{at}.ph_on_nbs_scale", ph_total=total), total
+        return ph, carbonate.total_from_nbs.at(f"{at}.ph_on_total_scale", ph=ph)
+    return carbonate.nbs_from_total.at(f"{at}.ph_on_nbs_scale", ph_total=total), total
 
 
 def carbonate_alkalinity(at: str, ions: Column) -> Figure:
@@ -286,7 +286,7 @@ def carbonate_alkalinity(at: str, ions: Column) -> Figure:
 
 def engine_says(database: str = "brine") -> dict[str, str]:
     """Library, version, data and checksum, for an engine line."""
-    from desalbook.water.phreeqc_bridge import engine_record
+    from desalbook.water.phreeqc import engine_record
 
     about = engine_record(database)
     return {"library": about.library, "version": about.library_version, "data": about.database,

@@ -22,8 +22,8 @@ from desalbook.units import (
     MolarMass,
     Salinity,
 )
-from desalbook.water import acid_constants, checks
 from desalbook.water import analysis as a
+from desalbook.water import carbonate, checks, seawater
 from desalbook.water.species import IONS, table
 
 __all__ = ["blend", "mix", "typical"]
@@ -124,16 +124,16 @@ def mix(waters: Mapping[str, tuple[float, Any]], temperature: float, database: s
     Parameters
     ----------
     waters : mapping
-        Name to (share, `phreeqc_bridge.Water`); shares in any unit, taken in proportion.
+        Name to (share, `phreeqc.Water`); shares in any unit, taken in proportion.
     temperature : float
         K, of the blend.
 
     Returns
     -------
-    phreeqc_bridge.Water
+    phreeqc.Water
         Amounts, alkalinity and carbon are the weighted sums; its pH is the engine's.
     """
-    from desalbook.water.phreeqc_bridge import Water, complete
+    from desalbook.water.phreeqc import Water, complete
 
     whole = math.fsum(share for share, _ in waters.values())
     ions: dict[str, float] = {}
@@ -176,7 +176,7 @@ def blend(inp: Callable[[str], Any], made: Mapping[str, a.Analysis]) -> a.Analys
     for n, one in made.items():
         inputs |= {f"molality_{n}": one.molality, f"ph_{n}": one.ph, f"temperature_{n}": one.temperature,
                    f"share_{n}": share[n]}
-    from desalbook.water.phreeqc_bridge import Water
+    from desalbook.water.phreeqc import Water
 
     mixed = mix({n: (float(share[n]), Water.of({k: float(v) for k, v in one.molality.items()}, ph=float(one.ph),
                                                temperature=float(one.temperature)))
@@ -185,7 +185,7 @@ def blend(inp: Callable[[str], Any], made: Mapping[str, a.Analysis]) -> a.Analys
                 inputs={**inputs, "temperature": temperature}, source="phreeqc-2013",
                 note="alkalinity and carbon of the blend are the weighted sums; no gas leaves, nothing precipitates",
                 **a.engine_says())
-    total_ph = acid_constants.total_from_nbs.at("water.ph_on_total_scale", ph=ph)
+    total_ph = carbonate.total_from_nbs.at("water.ph_on_total_scale", ph=ph)
     charge, molar_mass, ratio = a.columns("water", molality.keys)
     found = _from_molality(molality, charge, molar_mass, ratio, ph, total_ph, temperature)
     checks.against_measured(_nothing_measured(inp), "water", found)
@@ -207,7 +207,7 @@ def typical(inp: Callable[[str], Any]) -> a.Analysis:
     if inp("water.ph") is None and inp("water.ph_total") is None:
         ph = assumed("water.ph_typical", SEA_PH, "ph.nbs", title="pH of open sea water", symbol="pH",
                      source="common-practice", note="NBS scale; 8.0 to 8.3")
-        total_ph = acid_constants.total_from_nbs.at("water.ph_on_total_scale", ph=ph)
+        total_ph = carbonate.total_from_nbs.at("water.ph_on_total_scale", ph=ph)
     else:
         ph, total_ph = a.both_scales(inp, "water")
     charge, molar_mass, ratio = a.columns("water", keys)
@@ -222,7 +222,7 @@ def typical(inp: Callable[[str], Any]) -> a.Analysis:
 
 def _from_molality(molality: Column, charge: Column, molar_mass: Column, ratio: Column, ph: Figure, ph_total: Figure,
                    temperature: Figure) -> a.Analysis:
-    from desalbook.water.phreeqc_bridge import Water, speciate
+    from desalbook.water.phreeqc import Water, speciate
 
     answer = speciate(Water.of({k: float(v) for k, v in molality.items()}, ph=float(ph),
                                temperature=float(temperature)), None, "brine")
@@ -236,7 +236,7 @@ def _from_molality(molality: Column, charge: Column, molar_mass: Column, ratio: 
     ions = ions_per_volume.at("water.concentration", molality=molality, molar_mass=molar_mass, density=density,
                               salinity=salinity)
     *_, balance = checks.ion_balance("water", ions, charge, molar_mass)
-    practical = acid_constants.practical_salinity.at("water.practical_salinity", salinity=salinity)
+    practical = seawater.practical_salinity.at("water.practical_salinity", salinity=salinity)
     alkalinity = a.carbonate_alkalinity("water", ions)
     return a.Analysis(ions, charge, molar_mass, molality, tds, density, salinity, practical, balance, ph, ph_total,
                       alkalinity, temperature)

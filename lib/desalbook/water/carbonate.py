@@ -1,29 +1,224 @@
-"""Acid and base in sea water by the published saline constants: alkalinity, what a dose takes of it, pH.
+"""Carbonate system: acid constants, pH scales, alkalinity and what a dose takes of it, calcium carbonate indices.
 
-All amounts per kilogram of water, the constants per kilogram of sea water on the total scale, so that the
-salinity stands in each balance. The geochemical engine answers the same for concentrate and scale, by its own
-constants; in sea water its pH lies up to 0.07 above these and falls less as the water warms.
+In sea water the constants are stoichiometric, mol per kilogram of sea water, on the total pH scale; salinity is
+practical salinity. In fresh water they are thermodynamic, at infinite dilution. All as pK = -log10 K. Amounts are per
+kilogram of water, so that the salinity stands in each balance. The geochemical engine answers the same for
+concentrate and scale, by its own constants; in sea water its pH lies up to 0.07 above these and falls less as the
+water warms.
+
+The trade indices stand beside the saturation index of calcite, which judges. The Langelier index (ASTM D3739) is
+meant for concentrates of 10 to 10 000 mg/L, the Stiff and Davis index (ASTM D4582) above that. The K of the latter is
+a chart in the standard; a closed form of it that circulates lies 0.7 to 1.0 above thermodynamics at the strength of
+sea water, which is the unsafe side, and is not used: K is computed, unless the user reads the chart.
 """
 
 from __future__ import annotations
 
-from desalbook.trail import constant, log, relation
-from desalbook.units import AsCl2, ChargeNumber, Factor, K, KgPerM3, Molality, PHTotal, Salinity
-from desalbook.water.acid_constants import KELVIN, LN10
+from typing import Any
+
+import numpy as np
+
+from desalbook.problems import Infeasible
+from desalbook.trail import constant, dot, log, log10, relation, values
+from desalbook.units import (
+    AsCaCO3,
+    AsCl2,
+    ChargeNumber,
+    Concentration,
+    Factor,
+    Fraction,
+    Index,
+    K,
+    KgPerM3,
+    Molality,
+    PHNbs,
+    PHTotal,
+    Salinity,
+)
 
 __all__ = [
+    "NBS_ABOVE_TOTAL",
     "acid_for_alkalinity",
     "alkalinity_after",
     "alkalinity_at_ph",
     "alkalinity_left_over",
+    "concentrate_alkalinity",
+    "concentrate_hardness",
+    "concentrate_solids",
+    "concentrate_strength",
     "free_carbon_dioxide",
     "inorganic_carbon",
+    "nbs_from_total",
+    "ph_of",
+    "pk1_fresh",
+    "pk1_saline",
+    "pk2_fresh",
+    "pk2_saline",
+    "pk_henry",
     "pk_water_saline",
     "reducer_amount",
+    "simplified_saturation_ph",
+    "stiff_davis_index",
+    "strength_of",
+    "total_from_nbs",
 ]
 
+KELVIN = constant("T_1", 1.0, "K", source="definition", title="One kelvin")
+NBS_ABOVE_TOTAL = constant(
+    "Delta_pH", 0.13, "1", source="common-practice", title="NBS reading above the total scale in sea water"
+)
+LN10 = constant("ln_10", 2.302585092994046, "1", source="definition", title="Natural logarithm of ten")
 ONE = constant("b_1", 1.0, "mol/kg", source="definition", title="One mole per kilogram")
 CHLORINE = constant("M_Cl2", 0.07090, "kg/mol", source="iupac-weights", title="Molar mass of Cl2")
+MG_L = constant("C_1", 0.001, "kg/m^3", source="definition", title="One milligram per litre")
+MILLION = constant("C_6", 1000.0, "kg/m^3", source="astm-d4582", title="A million milligrams per litre")
+CACO3 = constant("M_CaCO3", 0.100086, "kg/mol", source="iupac-weights", title="Molar mass of CaCO3")
+LITRE = constant("c_1", 1000.0, "mol/m^3", source="definition", title="One mole per litre")
+
+_SEA = {"temperature": ("2 degC", "35 degC"), "practical_salinity": ("19", "43")}
+LOWEST, HIGHEST = 2.0, 12.0
+"""Bracket of `ph_of`."""
+
+
+@relation(
+    "pH on the total scale",
+    symbol="pH_T",
+    unit="1",
+    source="dickson-2007",
+    place="scales of pH",
+    note="a constant difference; it moves by a few hundredths with salinity, temperature and electrode",
+)
+def total_from_nbs(ph: PHNbs) -> PHTotal:
+    """pH on the total scale, from a meter set in NBS buffers.
+
+    Such a meter reads too high in seawater, for the junction potential of the electrode; the difference here is
+    a usual one.
+    """
+    return ph - NBS_ABOVE_TOTAL
+
+
+@relation(
+    "pH on the NBS scale",
+    symbol="pH",
+    unit="1",
+    source="dickson-2007",
+    place="scales of pH",
+    note="a constant difference; it moves by a few hundredths with salinity, temperature and electrode",
+)
+def nbs_from_total(ph_total: PHTotal) -> PHNbs:
+    """pH a meter set in NBS buffers reads in seawater, from pH on the total scale.
+
+    A constant difference for seawater near 25 degC; it is not to be used in fresh water, where the scales
+    agree.
+    """
+    return ph_total + NBS_ABOVE_TOTAL
+
+
+@relation(
+    "First constant of carbonic acid in sea water",
+    symbol="pK_1^*",
+    unit="1",
+    source="lueker-2000",
+    note="total scale; outside the range an extrapolation that bends the wrong way in concentrate",
+    within=_SEA,
+)
+def pk1_saline(temperature: K, practical_salinity: Factor) -> Factor:
+    """First stoichiometric dissociation constant of carbonic acid in seawater, as pK.
+
+    Per kilogram of seawater and on the total pH scale; only for sea salt in its constant proportions.
+    """
+    return (
+        3633.86 / (temperature / KELVIN)
+        - 61.2172
+        + 9.67770 * log(temperature / KELVIN)
+        - 0.011555 * practical_salinity
+        + 0.0001152 * practical_salinity**2
+    )
+
+
+@relation(
+    "Second constant of carbonic acid in sea water",
+    symbol="pK_2^*",
+    unit="1",
+    source="lueker-2000",
+    note="total scale; outside the range an extrapolation",
+    within=_SEA,
+)
+def pk2_saline(temperature: K, practical_salinity: Factor) -> Factor:
+    """Second stoichiometric dissociation constant of carbonic acid in seawater, as pK.
+
+    Per kilogram of seawater and on the total pH scale; only for sea salt in its constant proportions.
+    """
+    return (
+        471.78 / (temperature / KELVIN)
+        + 25.9290
+        - 3.16967 * log(temperature / KELVIN)
+        - 0.01781 * practical_salinity
+        + 0.0001122 * practical_salinity**2
+    )
+
+
+@relation(
+    "First constant of carbonic acid in fresh water",
+    symbol="pK_1",
+    unit="1",
+    source="plummer-busenberg-1982",
+    within={"temperature": ("0 degC", "90 degC")},
+)
+def pk1_fresh(temperature: K) -> Factor:
+    """First dissociation constant of carbonic acid in pure water, as pK.
+
+    At infinite dilution, against activities; ionic strength has to be brought in by activity coefficients.
+    """
+    return -(
+        -356.3094
+        - 0.06091964 * (temperature / KELVIN)
+        + 21834.37 / (temperature / KELVIN)
+        + 126.8339 * log10(temperature / KELVIN)
+        - 1684915 / (temperature / KELVIN) ** 2
+    )
+
+
+@relation(
+    "Second constant of carbonic acid in fresh water",
+    symbol="pK_2",
+    unit="1",
+    source="plummer-busenberg-1982",
+    within={"temperature": ("0 degC", "90 degC")},
+)
+def pk2_fresh(temperature: K) -> Factor:
+    """Second dissociation constant of carbonic acid in pure water, as pK.
+
+    At infinite dilution, against activities; in brackish or sea water it is too high by more than one unit.
+    """
+    return -(
+        -107.8871
+        - 0.03252849 * (temperature / KELVIN)
+        + 5151.79 / (temperature / KELVIN)
+        + 38.92561 * log10(temperature / KELVIN)
+        - 563713.9 / (temperature / KELVIN) ** 2
+    )
+
+
+@relation(
+    "Solubility of carbon dioxide",
+    symbol="pK_H",
+    unit="1",
+    source="plummer-busenberg-1982",
+    within={"temperature": ("0 degC", "90 degC")},
+)
+def pk_henry(temperature: K) -> Factor:
+    """Henry constant of carbon dioxide in pure water, as pK.
+
+    Moles per kilogram and atmosphere at infinite dilution; salt drives gas out and is not in it.
+    """
+    return -(
+        108.3865
+        + 0.01985076 * (temperature / KELVIN)
+        - 6919.53 / (temperature / KELVIN)
+        - 40.45154 * log10(temperature / KELVIN)
+        + 669365 / (temperature / KELVIN) ** 2
+    )
 
 
 @relation(
@@ -148,3 +343,154 @@ def reducer_amount(
     chlorine.
     """
     return residual_chlorine / CHLORINE * reducer_moles * bisulfite_multiple / water_content
+
+
+def ph_of(total_alkalinity: Any, **rest: Any) -> Any:
+    """pH on the total scale at which the balance holds.
+
+    Parameters
+    ----------
+    total_alkalinity : float or array
+        eq per kg water.
+    **rest : float or array
+        The other arguments of `alkalinity_at_ph` but `ph_total`; they broadcast.
+
+    Returns
+    -------
+    float or ndarray
+        To 1e-12; alkalinity rises with pH throughout, so there is one root.
+
+    Raises
+    ------
+    Infeasible
+        No pH between 2 and 12.
+    """
+    wanted = np.asarray(total_alkalinity, dtype=float)
+    shape = np.broadcast_shapes(wanted.shape, *(np.shape(v) for v in rest.values()))
+    low, high = np.full(shape, LOWEST), np.full(shape, HIGHEST)
+
+    def over(ph: Any) -> Any:
+        return alkalinity_at_ph.at("feed.alkalinity_at_ph", ph_total=ph, **rest) - wanted
+
+    with values(keep=False):
+        at_low, at_high = over(low), over(high)
+        if np.any(at_low > 0.0) or np.any(at_high < 0.0):
+            raise Infeasible("no pH between 2 and 12 has this alkalinity", where="feed.alkalinity",
+                             value=f"{float(np.min(wanted)) * 1e3:.4g}", unit="meq/kg",
+                             do="lower the doses of acid and ferric, or check the analysis")
+        ph = 0.5 * (low + high)
+        for _ in range(60):  # Newton, kept within the bracket by halving
+            here = over(ph)
+            low, high = np.where(here <= 0.0, ph, low), np.where(here > 0.0, ph, high)
+            slope = (over(ph + 1e-6) - here) / 1e-6
+            step = ph - here / slope
+            new = np.where((step > low) & (step < high), step, 0.5 * (low + high))
+            if np.max(np.abs(new - ph)) < 1e-13 * HIGHEST:
+                ph = new
+                break
+            ph = new
+    return float(ph) if shape == () else ph
+
+
+@relation("Calcium of the reject", symbol="Ca_c", unit="kg/m^3", source="astm-d4582", place="7.1")
+def concentrate_hardness(calcium: AsCaCO3, recovery: Fraction, solute_passage: Fraction) -> AsCaCO3:
+    """Calcium of the concentrate, by recovery and passage.
+
+    A balance by volume; a passage of zero errs on the safe side of scaling.
+    """
+    return calcium * (1 - recovery * solute_passage) / (1 - recovery)
+
+
+@relation("Alkalinity of the reject", symbol="Alk_c", unit="kg/m^3", source="astm-d4582", place="7.2")
+def concentrate_alkalinity(alkalinity: AsCaCO3, recovery: Fraction, solute_passage: Fraction) -> AsCaCO3:
+    """Alkalinity of the concentrate, by recovery and passage.
+
+    A balance by volume, as the standards for saturation indices take it; pH of the concentrate is another
+    matter.
+    """
+    return alkalinity * (1 - recovery * solute_passage) / (1 - recovery)
+
+
+@relation("Dissolved solids of the reject, by recovery", symbol="TDS_c", unit="kg/m^3", source="astm-d4582",
+          place="7.4", note="nothing passes")
+def concentrate_solids(total_dissolved_solids: Concentration, recovery: Fraction) -> Concentration:
+    """Total dissolved solids of the concentrate, by recovery alone.
+
+    Takes nothing to pass; high by the salt passage, which is below 1 % for seawater membranes.
+    """
+    return total_dissolved_solids / (1 - recovery)
+
+
+@relation("Ionic strength", symbol="I", unit="mol/kg", source="astm-d4582", place="7.3",
+          note="stoichiometric: ion pairs count as their ions")
+def strength_of(molality: Molality, charge_number: ChargeNumber) -> Molality:
+    """Ionic strength on the molal scale.
+
+    Half the sum of molality times charge squared; stoichiometric, so it is higher than that of the free ions.
+    """
+    return dot(molality, charge_number**2) / 2
+
+
+@relation(
+    "Ionic strength of the reject",
+    symbol="I_c",
+    unit="mol/kg",
+    source="astm-d4582",
+    place="7.4, from memory; the standard is meant for rejects above 10 000 mg/L",
+    within={"concentrate_tds": ("10000 mg/L", None)},
+)
+def concentrate_strength(
+    ionic_strength: Molality, total_dissolved_solids: Concentration, concentrate_tds: Concentration
+) -> Molality:
+    """Ionic strength of the concentrate, scaled from the feed.
+
+    In proportion to salt over water with a litre taken as a kilogram, as in the standard; ion pairs are not
+    looked at.
+    """
+    return (
+        ionic_strength
+        * (concentrate_tds / (MILLION - concentrate_tds))
+        / (total_dissolved_solids / (MILLION - total_dissolved_solids))
+    )
+
+
+@relation(
+    "pH of saturation, simplified",
+    symbol="pH_s",
+    unit="1",
+    source="astm-d3739",
+    place="the reprinted form with A, B, C and D",
+    note="older constants: the index it gives lies some 0.2 below thermodynamics",
+    within={"total_dissolved_solids": ("10 mg/L", "10000 mg/L"), "temperature": ("0 degC", "90 degC")},
+)
+def simplified_saturation_ph(
+    total_dissolved_solids: Concentration, temperature: K, calcium: AsCaCO3, alkalinity: AsCaCO3
+) -> PHNbs:
+    """pH of saturation for the Langelier index, simplified form 9.3 + A + B - C - D.
+
+    For waters up to 10 g/L; in seawater and concentrate the Stiff and Davis index or the engine's is used.
+    """
+    return (
+        9.3
+        + (log10(total_dissolved_solids / MG_L) - 1) / 10
+        + (-13.12 * log10(temperature / KELVIN) + 34.55)
+        - (log10(calcium / MG_L) - 0.4)
+        - log10(alkalinity / MG_L)
+    )
+
+
+@relation(
+    "Stiff and Davis index",
+    symbol="S&DSI",
+    unit="1",
+    source="astm-d4582",
+    place="pH - pCa - pAlk - K",
+    note="positive: calcium carbonate can precipitate; with the thermodynamic K it is near the saturation index",
+)
+def stiff_davis_index(ph: PHNbs, calcium: AsCaCO3, alkalinity: AsCaCO3, stiff_davis_k: Factor) -> Index:
+    """Stiff and Davis stability index of calcium carbonate in saline water.
+
+    pH plus the logarithms of calcium (mol/L) and alkalinity (eq/L) less K; for concentrate above 10 g/L,
+    without inhibitor.
+    """
+    return ph + log10(calcium / CACO3 / LITRE) + log10(2 * alkalinity / CACO3 / LITRE) - stiff_davis_k

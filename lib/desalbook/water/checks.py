@@ -22,7 +22,7 @@ from desalbook.units import (
 )
 from desalbook.water import analysis as a
 from desalbook.water.analysis import Analysis, engine_says, substituted
-from desalbook.water.salinity import conductivity_ratio_of, salinity_by_conductivity, salinity_departure
+from desalbook.water.seawater import conductivity_ratio_of, salinity_by_conductivity, salinity_departure
 from desalbook.water.species import IONS, table
 
 __all__ = [
@@ -188,7 +188,7 @@ def _sign(ions: Column, key: str, known: dict[str, float]) -> str:
 
 def against_measured(inp: Callable[[str], Any], at: str, water: Analysis) -> None:
     """Sum of the ions against dried residue, conductivity and carbon dioxide, where they were measured."""
-    from desalbook.water.phreeqc_bridge import Water, speciate
+    from desalbook.water.phreeqc import Water, speciate
 
     base = {"molality": water.molality, "ph": water.ph, "lab_temperature": water.temperature}
     made = Water.of({k: float(v) for k, v in water.molality.items()}, ph=float(water.ph),
@@ -241,7 +241,7 @@ def _by_salinity(at: str, measured: Figure, warm: Figure, water: Analysis) -> No
 
 
 def _carbon_dioxide(at: str, gas: Figure, water: Analysis, base: dict[str, Any], made: Any) -> None:
-    from desalbook.water.phreeqc_bridge import speciate
+    from desalbook.water.phreeqc import speciate
 
     found = engine(f"{at}.carbon_dioxide_found", speciate(made, None, "brine").co2, "molality",
                    title="Carbon dioxide by pH and bicarbonate", symbol="b_e", inputs=base, source="phreeqc-2013",

@@ -17,7 +17,7 @@ from desalbook.problems import DesignError
 from desalbook.trail import Choice, Column, Figure, assumed, engine, scope, values
 from desalbook.trail.inputs import Inputs
 from desalbook.units import KINDS
-from desalbook.water import acid_constants, blend, checks
+from desalbook.water import blend, checks, seawater
 from desalbook.water.analysis import (
     Analysis,
     anions,
@@ -94,7 +94,7 @@ def read_one(inp: Inputs, at: str, density: Figure | None = None) -> Analysis:
     molality = molality_of.at(
         f"{at}.molality", concentration=ions, molar_mass=molar_mass, density=density, total_dissolved_solids=tds)
     salinity = salinity_of.at(f"{at}.salinity", total_dissolved_solids=tds, density=density)
-    practical = acid_constants.practical_salinity.at(f"{at}.practical_salinity", salinity=salinity)
+    practical = seawater.practical_salinity.at(f"{at}.practical_salinity", salinity=salinity)
     found = Analysis(ions, charge, molar_mass, molality, tds, density, salinity, practical, balance, ph, ph_total,
                      alkalinity, temperature)
     checks.against_measured(inp, at, found)
@@ -129,7 +129,7 @@ def _possible(at: str, closing: str, left: float) -> None:
 def _engine_water(keys: Sequence[str], mass: np.ndarray, concentration: np.ndarray, water: float, ph: float,
                   temperature: float, titrated: str) -> Any:
     """The water as the engine takes it; ``water`` is kg of water per m3."""
-    from desalbook.water.phreeqc_bridge import Water
+    from desalbook.water.phreeqc import Water
 
     amounts = dict(zip(keys, (concentration / mass / water).tolist(), strict=True))
     if titrated == "titration":
@@ -142,7 +142,7 @@ def _carbon(at: str, ions: Column, molar_mass: Column, density: Figure, ratio: C
             temperature: Figure, titrated: Choice) -> Column:
     if titrated != "titration":
         return ions
-    from desalbook.water.phreeqc_bridge import speciate
+    from desalbook.water.phreeqc import speciate
 
     with values(keep=False):
         solids = float(total_of_constituents.at(f"{at}.tds", concentration=ions.values, salt_per_basis=ratio.values))
@@ -164,7 +164,7 @@ def _carbon(at: str, ions: Column, molar_mass: Column, density: Figure, ratio: C
 def _density(at: str, stated: Mapping[str, Column], basis: Column | None, of: Mapping[str, Column],
              temperature: Figure, ph: Figure, titrated: str, closing: str) -> Figure:
     """Density of this water by the engine, for the composition that holds at that density."""
-    from desalbook.water.phreeqc_bridge import speciate
+    from desalbook.water.phreeqc import speciate
 
     mass, z, ratio = of["molar_mass"].values, of["charge"].values, of["salt_per_basis"].values
     keys = of["charge"].keys

@@ -13,7 +13,7 @@ from dataclasses import dataclass
 
 from desalbook.trail import last, relation, values
 from desalbook.units import Factor, Fraction, Molality
-from desalbook.water.phreeqc_bridge import MINERALS, Saturation, Water, ahead, grown, saturations, speciation_text
+from desalbook.water.phreeqc import MINERALS, Saturation, Water, ahead, grown, saturations, speciation_text
 
 __all__ = [
     "Verdict",

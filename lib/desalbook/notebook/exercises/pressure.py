@@ -8,7 +8,7 @@ from desalbook.hydraulics.energy_recovery import balance, isobaric, turbocharger
 from desalbook.membrane import transport as membrane
 from desalbook.notebook.exercises.kit import Exercise, Given, Mistake, misread, scaled, taken_as
 from desalbook.trail import assumed
-from desalbook.water import acid_constants as acids
+from desalbook.water import boron, carbonate, seawater
 
 __all__ = ["PRESSURE"]
 
@@ -69,25 +69,25 @@ def _aged(g, slip):
 
 
 def _boron(g, slip):
-    total = acids.total_from_nbs.at("boron.ph", ph=g["ph"])
+    total = carbonate.total_from_nbs.at("boron.ph", ph=g["ph"])
     if slip == "scale":
         total = assumed(
             "boron.mixed", float(g["ph"]), "ph.total", title="pH, its scale mixed up", symbol="pH", source="exercise"
         )
     pk = (
-        acids.pk_boric_fresh.at("boron.pk", temperature=g["temperature"])
+        boron.pkb_fresh.at("boron.pk", temperature=g["temperature"])
         if slip == "fresh"
-        else acids.pk_boric_saline.at(
+        else boron.pkb_saline.at(
             "boron.pk",
             temperature=g["temperature"],
-            practical_salinity=acids.practical_salinity.at("boron.s", salinity=g["salinity"]),
+            practical_salinity=seawater.practical_salinity.at("boron.s", salinity=g["salinity"]),
         )
     )
     return membrane.boron_permeability.at(
         "boron.permeability",
         boric_acid_permeability=g["acid"],
         borate_permeability=g["borate"],
-        borate_share=acids.borate_share.at("boron.share", ph_total=total, pk=pk),
+        borate_share=boron.borate_fraction.at("boron.share", ph_total=total, pk=pk),
     )
 
 

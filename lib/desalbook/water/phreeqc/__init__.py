@@ -6,8 +6,9 @@ caller makes. All amounts are per kilogram of water, temperatures in K, pH on th
 this package loads neither the engine nor a data set; the first answer does (3 to 7 ms a data set).
 """
 
+from .calcite import CalciteEquilibrium, calcite_equilibrium, saturation_k, saturation_ph
 from .curves import Curve, PropertyCurves, curves_text, density_curve, osmotic_curve, property_curves
-from .doses import Langelier, added, dose, dose_to_ph, langelier, permeate_ph, saturation_k, saturation_ph
+from .doses import added, dose, dose_to_ph, permeate_ph
 from .engine import DATABASES, Database, EngineRecord, ahead, database, engine_record
 from .mixing import at_wall, blend, concentrate, grown
 from .saturation import MINERAL_DATA, Saturation, saturations
@@ -15,9 +16,39 @@ from .speciation import MINERALS, Speciation, complete, speciate, speciation_tex
 from .waters import Substitution, Water, salinity
 
 __all__ = [
-    "DATABASES", "MINERALS", "MINERAL_DATA", "Curve", "Database", "EngineRecord", "Langelier", "PropertyCurves",
-    "Saturation", "Speciation", "Substitution", "Water", "added", "ahead", "at_wall", "blend", "complete",
-    "concentrate", "curves_text", "database", "density_curve", "dose", "dose_to_ph", "engine_record", "grown",
-    "langelier", "osmotic_curve", "permeate_ph", "property_curves", "salinity", "saturation_k", "saturation_ph",
-    "saturations", "speciate", "speciation_text",
+    "DATABASES",
+    "MINERALS",
+    "MINERAL_DATA",
+    "CalciteEquilibrium",
+    "Curve",
+    "Database",
+    "EngineRecord",
+    "PropertyCurves",
+    "Saturation",
+    "Speciation",
+    "Substitution",
+    "Water",
+    "added",
+    "ahead",
+    "at_wall",
+    "blend",
+    "calcite_equilibrium",
+    "complete",
+    "concentrate",
+    "curves_text",
+    "database",
+    "density_curve",
+    "dose",
+    "dose_to_ph",
+    "engine_record",
+    "grown",
+    "osmotic_curve",
+    "permeate_ph",
+    "property_curves",
+    "salinity",
+    "saturation_k",
+    "saturation_ph",
+    "saturations",
+    "speciate",
+    "speciation_text",
 ]

@@ -1,8 +1,8 @@
-"""Reference Composition sea water at a salinity: the water most checks start from."""
+"""Reference Composition sea water at a salinity: the water most checks start from. Loads neither engine nor arrays."""
 
 from __future__ import annotations
 
-from .phreeqc_bridge import Water
+from .phreeqc import Water
 from .species import IONS, table
 
 __all__ = ["reference_masses", "reference_sea"]
