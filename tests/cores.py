@@ -24,7 +24,7 @@ ALONE = (
     "tests/bench/test_vessels.py::test_time_of_a_case_is_flat",
     "tests/membrane/test_vessels.py::test_many_cases_cost_little_more_than_few",
     "tests/published/test_scaling.py::test_a_verdict_costs_no_more_than_the_solutions_it_needs",
-    "tests/test_face.py::test_the_import_is_light",
+    "tests/test_api.py::test_the_import_is_light",
     "tests/test_rate.py::test_chunks_join_and_the_time_of_a_case_stays",
     "tests/water/test_bridge.py::test_one_run_for_all_points_costs_no_more_than_its_solutions",
 )

@@ -5,8 +5,8 @@ from __future__ import annotations
 from types import SimpleNamespace
 from typing import Any
 
+from desalbook.api import Plant
 from desalbook.design import from_text
-from desalbook.face import Plant
 from desalbook.problems import Infeasible
 from desalbook.trail import Ledger, assumed, checked, given, picked, scope
 from desalbook.trail.ledger import note

@@ -10,8 +10,8 @@ import functools
 import hashlib
 from typing import Any
 
+from desalbook import api, paths
 from desalbook import design as designs
-from desalbook import face, paths
 from desalbook.plant import Sized, size
 
 __all__ = ["altered", "demo", "plant", "recorded", "sized"]
@@ -34,9 +34,9 @@ def sized(design: designs.Design | str = HARBOUR) -> Sized:
     return KEPT[design.text]
 
 
-def plant(design: designs.Design | str = HARBOUR) -> face.Plant:
+def plant(design: designs.Design | str = HARBOUR) -> api.Plant:
     """`sized` with its public face."""
-    return face.Plant(sized(design))
+    return api.Plant(sized(design))
 
 
 @functools.cache

@@ -11,7 +11,7 @@ from pathlib import Path
 import pandas as pd
 import pytest
 
-from desalbook import cli, face, lab, paths
+from desalbook import api, cli, lab, paths
 from desalbook.problems import Conflict, DesignError, EngineError, Infeasible, TrailError
 from tests import fakes
 
@@ -19,7 +19,7 @@ from tests import fakes
 @pytest.fixture
 def file(tmp_path, monkeypatch) -> Path:
     """A design file, with the small plant of the tests behind the face."""
-    monkeypatch.setattr(face, "size", fakes.size)
+    monkeypatch.setattr(api, "size", fakes.size)
     path = tmp_path / "mine.toml"
     path.write_text(fakes.TEXT, encoding="utf-8")
     return path
@@ -68,9 +68,9 @@ def test_files_are_written_whole_and_alike(file, tmp_path, capsys):
         assert b"\r" not in data or name.endswith(".xlsx"), name
     assert sorted(p.name for p in (tmp_path / "a").iterdir()) == sorted(cli.FILES)
     figures = pd.read_csv(tmp_path / "a" / "figures.csv", float_precision="round_trip").set_index("id")
-    plant = fakes.size(face.read(file))
+    plant = fakes.size(api.read(file))
     assert figures.loc["filters.rate"].value_si == float(plant["filters.rate"])  # every digit
-    assert list(figures.columns) == list(face.FIGURES[1:])
+    assert list(figures.columns) == list(api.FIGURES[1:])
     capsys.readouterr()
     assert cli.main(["recompute", str(tmp_path / "a" / "trail.json")]) == 0
     assert "agrees with itself" in capsys.readouterr().out
@@ -97,7 +97,7 @@ def test_nothing_is_written_on_a_problem(file, tmp_path, monkeypatch, capsys):
     def broken(*_args, **_more):
         raise DesignError("no page")
 
-    monkeypatch.setattr(face.Trail, "page", broken)
+    monkeypatch.setattr(api.Trail, "page", broken)
     assert cli.main(["size", str(at(file, "2400 m3/d")), "--out", str(tmp_path / "out")]) == 2
     assert sorted(tmp_path.iterdir()) == before
     err = capsys.readouterr().err
@@ -109,7 +109,7 @@ def test_exit_codes(problem, file, monkeypatch, capsys):
     def size(_design):
         raise problem("two words", where="a.b", do="do this")
 
-    monkeypatch.setattr(face, "size", size)
+    monkeypatch.setattr(api, "size", size)
     assert cli.main(["size", str(file)]) == problem.exit_code
     got = capsys.readouterr()
     assert got.out == "" and got.err == "a.b: two words. Do this.\n"
@@ -120,7 +120,7 @@ def test_a_defect_goes_to_a_log(error, file, tmp_path, monkeypatch, capsys):
     def size(_design):
         raise error
 
-    monkeypatch.setattr(face, "size", size)
+    monkeypatch.setattr(api, "size", size)
     monkeypatch.setattr("tempfile.tempdir", str(tmp_path))
     assert cli.main(["check", str(file)]) == 70
     err = capsys.readouterr().err

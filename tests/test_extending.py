@@ -129,7 +129,7 @@ def test_a_device_is_sized_and_its_balance_closes(plant):
 
 
 def test_a_device_shows_in_streams_equipment_and_the_picture(plant):
-    from desalbook.notebook.picture import picture
+    from desalbook.notebook.water_line.plant import picture
 
     reject = plant.streams.set_index("key").loc["reject"]
     assert reject["pressure"] == pytest.approx(3.0e5)  # the back-pressure of the toy
@@ -243,7 +243,7 @@ def test_a_medium_shows_in_figures_of_its_own(clay):
 
 
 def test_a_medium_moves_the_picture_of_the_bed(clay):
-    from desalbook.notebook.filter_pictures import expansion_by_temperature
+    from desalbook.notebook.pictures.filters import expansion_by_temperature
 
     expanded = clay.sized.ledger["filters.wash_expansion_by_layer@cold"]["clay"]
     assert f"clay {100 * float(expanded):.0f} % in the coldest" in expansion_by_temperature(clay)

@@ -6,7 +6,7 @@ import json
 
 import pytest
 
-from desalbook import cli, face
+from desalbook import api, cli
 from desalbook.study import sweep as study
 from tests import fakes
 
@@ -56,7 +56,7 @@ def folder(tmp_path, monkeypatch):
     """A folder with a design, its record and the small plant of the tests; the folder of logs is another."""
     real = study._case
     monkeypatch.setattr(study, "_case", lambda *args: real(*args, sized=fakes.size))
-    for module in (face, study):
+    for module in (api, study):
         monkeypatch.setattr(module, "size", fakes.size)
     here = tmp_path / "here"
     (here / "folder").mkdir(parents=True)

@@ -22,10 +22,10 @@ def __getattr__(name: str) -> Any:
         except metadata.PackageNotFoundError:
             return "unknown"
     if name in _FACE:
-        from desalbook import face
+        from desalbook import api
 
-        if hasattr(face, name):
-            return getattr(face, name)
+        if hasattr(api, name):
+            return getattr(api, name)
     raise AttributeError(f"module 'desalbook' has no attribute {name!r}")
 
 

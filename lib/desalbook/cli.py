@@ -121,9 +121,9 @@ def _parser() -> argparse.ArgumentParser:
 
 
 def _plant(file: str) -> Any:
-    from desalbook import face
+    from desalbook import api
 
-    return face.size(face.read(file))
+    return api.size(api.read(file))
 
 
 def _size(given: argparse.Namespace) -> int:
@@ -186,10 +186,10 @@ def _sweep(given: argparse.Namespace) -> int:
     """Rows that are done are kept when the study is stopped."""
     import time
 
-    from desalbook import face, study
+    from desalbook import api, study
     from desalbook.summary import HEADLINES
 
-    design = face.read(given.file)
+    design = api.read(given.file)
     if given.out:
         _free(Path(given.out))
     texts = study.spread(design, given.key, given.low, given.high, given.steps)

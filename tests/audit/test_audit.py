@@ -13,7 +13,8 @@ from urllib.parse import unquote
 
 import pytest
 
-from desalbook.audit import page, recompute, table
+from desalbook.audit import recompute, table
+from desalbook.audit.page.document import page
 from desalbook.problems import DesignError
 from desalbook.trail import record
 from tests.trail.build import NASTY, calculation
@@ -202,7 +203,8 @@ class Wall:
             raise ImportError("beyond the wall: " + name)
 sys.meta_path.insert(0, Wall())
 from desalbook.trail import record
-from desalbook.audit import page, recompute, table
+from desalbook.audit import recompute, table
+from desalbook.audit.page.document import page
 r = record.read(sys.argv[1])
 assert len(page(r)) > 1000 and recompute(r).holds and len(table(r))
 try:

@@ -7,7 +7,7 @@ import itertools
 
 import pytest
 
-from desalbook import cli, face, paths
+from desalbook import api, cli, paths
 from desalbook.audit import compare
 from desalbook.audit.compare import CHANGED, MOVED, RULES, TURNED
 from desalbook.audit.graph import differs, parents
@@ -18,7 +18,7 @@ from tests.trail.build import calculation
 
 @pytest.fixture(scope="module")
 def harbour():
-    return face.read(paths.demo("harbour-town.toml"))
+    return api.read(paths.demo("harbour-town.toml"))
 
 
 @pytest.fixture(scope="module")
@@ -29,7 +29,7 @@ def base():
 @pytest.fixture(scope="module")
 def cold(harbour):
     """The same plant in colder water."""
-    return face.size(harbour.with_values({"water.temperature_cold": "8 degC"})).record
+    return api.size(harbour.with_values({"water.temperature_cold": "8 degC"})).record
 
 
 def test_one_changed_input_is_named_first(base, cold):
@@ -52,7 +52,7 @@ def test_one_changed_input_is_named_first(base, cold):
     {"chlorination.present": "no"},
 ])
 def test_every_turned_check_has_a_chain_of_moved_lines(harbour, base, change):
-    new = face.size(harbour.with_values(change)).record
+    new = api.size(harbour.with_values(change)).record
     got = compare(base, new)
     assert got.inputs["id"].iloc[0] == next(iter(change)) and len(got.inputs) == 1
     assert len(got.checks) > 0
@@ -87,7 +87,7 @@ def test_figures_near_a_turned_check_come_first(base, cold):
 
 
 def test_the_same_design_twice_differs_in_nothing(base, harbour):
-    again = face.size(harbour).record
+    again = api.size(harbour).record
     got = compare(base, again)
     assert got.same and "Nothing differs" in got.text()
 
@@ -127,7 +127,7 @@ def test_another_version_of_the_kit(base):
 
 
 def test_the_head_of_the_sheet_is_named_last(harbour, base):
-    new = face.size(harbour.with_values({"project.revision": "B", "water.ph": "7.9"})).record
+    new = api.size(harbour.with_values({"project.revision": "B", "water.ph": "7.9"})).record
     got = compare(base, new)
     assert list(got.inputs["id"]) == ["water.ph", "project.revision"]
     assert got.inputs["flips"].iloc[1] == 0
@@ -149,7 +149,7 @@ def test_a_choice_that_moves_table_values_is_the_cause(harbour, base):
 
 
 def test_command(tmp_path, monkeypatch, capsys):
-    monkeypatch.setattr(face, "size", fakes.size)
+    monkeypatch.setattr(api, "size", fakes.size)
     old, new = tmp_path / "old.toml", tmp_path / "new.toml"
     old.write_text(fakes.TEXT, encoding="utf-8")
     new.write_text(fakes.TEXT.replace("2400 m3/d", "12000 m3/d"), encoding="utf-8")
@@ -157,7 +157,7 @@ def test_command(tmp_path, monkeypatch, capsys):
     out = capsys.readouterr().out
     assert out.index("duty.train_product_flow") < out.index("Checks that turned") < out.index("Figures that moved")
     assert "fails by" in out
-    fakes.size(face.read(old)).trail.record(tmp_path / "trail.json")
+    fakes.size(api.read(old)).trail.record(tmp_path / "trail.json")
     assert cli.main(["compare", str(tmp_path / "trail.json"), str(new), "--units", "us"]) == 0
     assert "gpm" in capsys.readouterr().out
     assert cli.main(["compare", str(old), str(old)]) == 0

@@ -10,7 +10,7 @@ import pytest
 
 from desalbook.audit import page
 from desalbook.audit.doubt import CLOSURES, COLUMNS, GROUPS, closures, doubt
-from desalbook.audit.shown import tiny
+from desalbook.audit.page.shown import tiny
 from desalbook.trail import record
 from tests import shared
 from tests.trail.build import calculation

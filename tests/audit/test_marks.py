@@ -12,7 +12,7 @@ from pathlib import Path
 
 import pytest
 
-from desalbook import cli, face
+from desalbook import api, cli
 from desalbook.audit import Marks, marks_file
 from desalbook.audit.marks import COVERAGE, STANDING
 from desalbook.problems import DesignError
@@ -268,7 +268,7 @@ def test_without_mending_a_kill_would_damage_the_file(tmp_path, monkeypatch):
 
 
 def test_commands(tmp_path, monkeypatch, capsys):
-    monkeypatch.setattr(face, "size", fakes.size)
+    monkeypatch.setattr(api, "size", fakes.size)
     file = tmp_path / "mine.toml"
     file.write_text(fakes.TEXT, encoding="utf-8")
     assert cli.main(["mark", str(file), "filters.rate", "accept", "--by", "AB"]) == 0

@@ -8,8 +8,8 @@ import pytest
 
 import desalbook as db
 from desalbook import paths
-from desalbook.audit.page_parts import Writer
-from desalbook.audit.shown import by_id, in_equation
+from desalbook.audit.page.parts import Writer
+from desalbook.audit.page.shown import by_id, in_equation
 from desalbook.trail.stored import value_at
 from desalbook.units import KINDS, parse, registry, to_display
 

@@ -8,7 +8,7 @@ import pytest
 
 from desalbook.audit.graph import parents
 from desalbook.audit.search import find, upstream
-from desalbook.notebook.upstream import upstream_picture
+from desalbook.notebook.pictures.upstream import upstream_picture
 from desalbook.problems import DesignError
 from desalbook.trail import record
 from tests import shared

@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 
 import desalbook
-from desalbook import cli, face, problems
+from desalbook import api, cli, problems
 from desalbook.audit.table import COLUMNS
 from desalbook.trail.record import FORMAT
 from tests import shared
@@ -23,7 +23,7 @@ def names() -> list[str]:
     for name in desalbook.__all__:
         if name != "__version__":
             out.append(f"desalbook.{name}{inspect.signature(getattr(desalbook, name))}")
-    for cls in (face.Plant, face.Trail):
+    for cls in (api.Plant, api.Trail):
         for name, member in sorted(vars(cls).items()):
             if name.startswith("_"):
                 continue
@@ -43,8 +43,8 @@ def names() -> list[str]:
         if isinstance(p, type) and issubclass(p, problems.Problem) and p is not problems.Problem
     ]
     out.append("files " + " ".join(cli.FILES))
-    out.append("figures.csv " + " ".join(face.FIGURES))
-    out.append("checks.csv " + " ".join(face.CHECKS))
+    out.append("figures.csv " + " ".join(api.FIGURES))
+    out.append("checks.csv " + " ".join(api.CHECKS))
     out.append("trail.table " + " ".join(COLUMNS))
     out.append(f"record format {FORMAT}")
     return out

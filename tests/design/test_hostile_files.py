@@ -9,8 +9,8 @@ import os
 
 import pytest
 
+from desalbook import api
 from desalbook import design as room
-from desalbook import face
 from desalbook.audit import Marks
 from desalbook.design import store
 from desalbook.notebook.board import Panel
@@ -50,10 +50,10 @@ BAD = {
 def test_harmless_forms_are_read_and_kept(which, tmp_path):
     path = tmp_path / "a b'\"ü 🌊.toml"
     path.write_bytes(GOOD[which])
-    design = face.read(path)
+    design = api.read(path)
     assert design.get("water.ions") == fakes.design().get("water.ions")
-    changed = face.write(design.with_value("duty.train_product_flow", "2500 m3/d"), path)
-    assert "2500 m3/d" in path.read_text(encoding="utf-8-sig") and face.read(path).text == changed.text
+    changed = api.write(design.with_value("duty.train_product_flow", "2500 m3/d"), path)
+    assert "2500 m3/d" in path.read_text(encoding="utf-8-sig") and api.read(path).text == changed.text
     if which == "crlf":
         assert path.read_bytes().count(b"\r\n") == path.read_bytes().count(b"\n")
 
@@ -63,7 +63,7 @@ def test_rubbish_is_one_line(which, tmp_path):
     path = tmp_path / "a.toml"
     path.write_bytes(BAD[which])
     with pytest.raises(DesignError) as refused:
-        face.read(path)
+        api.read(path)
     plain(str(refused.value))
     assert path.read_bytes() == BAD[which]
 
@@ -73,7 +73,7 @@ def test_every_truncation_is_read_or_refused(tmp_path):
     for end in range(0, len(WHOLE), 5):
         path.write_bytes(WHOLE[:end])
         try:
-            face.read(path)
+            api.read(path)
             read += 1
         except DesignError as refused:
             plain(str(refused))
@@ -85,13 +85,13 @@ def test_names_that_are_no_files(name, tmp_path, monkeypatch):
     monkeypatch.chdir(tmp_path)
     os.symlink("loop.toml", "loop.toml")
     with pytest.raises(DesignError) as refused:
-        face.read(name)
+        api.read(name)
     said = str(refused.value)
     assert said == " ".join(said.split()) and len(said) < 400
     if name in ("\udcff.toml", "loop.toml"):
         return  # a name can be free, and a link that leads nowhere holds nothing
     with pytest.raises(DesignError) as refused:
-        face.write(fakes.design(), name)
+        api.write(fakes.design(), name)
     assert len(str(refused.value)) < 400 and not list(tmp_path.glob("**/*.toml"))[1:]
 
 
@@ -99,8 +99,8 @@ def test_a_link_stays_a_link(tmp_path):
     real, link = tmp_path / "real.toml", tmp_path / "link.toml"
     real.write_bytes(WHOLE)
     link.symlink_to(real)
-    face.write(face.read(link).with_value("duty.trains", "3"), link)
-    assert link.is_symlink() and face.read(real).get("duty.trains") == 3
+    api.write(api.read(link).with_value("duty.trains", "3"), link)
+    assert link.is_symlink() and api.read(real).get("duty.trains") == 3
 
 
 @pytest.mark.parametrize("call", ["fsync", "replace"])
@@ -108,7 +108,7 @@ def test_a_link_stays_a_link(tmp_path):
 def test_a_full_or_locked_disk_loses_nothing(call, code, tmp_path, monkeypatch):
     path = tmp_path / "a.toml"
     path.write_bytes(WHOLE)
-    session = Session(face.read(path), fakes.size, path)
+    session = Session(api.read(path), fakes.size, path)
     session.apply("duty.train_product_flow", "2500 m3/d")
 
     def full(*_args, **_more):
@@ -116,36 +116,36 @@ def test_a_full_or_locked_disk_loses_nothing(call, code, tmp_path, monkeypatch):
 
     with monkeypatch.context() as m:
         m.setattr(store.os, call, full)
-        assert not session.save(face.write) and session.unsaved
+        assert not session.save(api.write) and session.unsaved
         plain(session.messages["save"], "a.toml")
     assert path.read_bytes() == WHOLE and not list(tmp_path.glob("*.part")) and not list(tmp_path.glob(".*.part"))
-    assert session.save(face.write) and "2500 m3/d" in path.read_text(encoding="utf-8")
+    assert session.save(api.write) and "2500 m3/d" in path.read_text(encoding="utf-8")
 
 
 def test_two_writers_keep_both_texts(tmp_path):
     path = tmp_path / "a.toml"
     path.write_bytes(WHOLE)
-    mine, other = face.read(path).with_value("duty.trains", "3"), face.read(path).with_value("duty.trains", "4")
-    face.write(other, path)
+    mine, other = api.read(path).with_value("duty.trains", "3"), api.read(path).with_value("duty.trains", "4")
+    api.write(other, path)
     with pytest.raises(Conflict) as refused:
-        face.write(mine, path)
+        api.write(mine, path)
     plain(str(refused.value), "a.toml")
     kept = list(tmp_path.glob("a.mine-*.toml"))
-    assert face.read(path).text == other.text and [face.read(x).text for x in kept] == [mine.text]
+    assert api.read(path).text == other.text and [api.read(x).text for x in kept] == [mine.text]
 
 
 @pytest.mark.parametrize("name", ["a\0b", "\ud800", ".", "/", "x" * 300, "no/such/folder", ""])
 def test_save_as_under_no_name(name, tmp_path):
     path = tmp_path / "a.toml"
     path.write_bytes(WHOLE)
-    session = Session(face.read(path), fakes.size, path)
+    session = Session(api.read(path), fakes.size, path)
     session.apply("duty.trains", "3")
     panel = Panel(session, step=BARE)
     if name.isascii():
         panel.files.name.value = name
         panel.files.saved_as.click()
     else:  # no widget carries half a character
-        assert not session.save(face.write, name)
+        assert not session.save(api.write, name)
     said = session.messages["save"]
     assert not session.errors and session.unsaved and session.path == path and said == " ".join(said.split()), said
     assert path.read_bytes() == WHOLE and not session.stale
@@ -155,8 +155,8 @@ def test_save_as_through_a_folder_that_is_not_there(tmp_path):
     """Once it was written, and then could not be found again."""
     path = tmp_path / "a.toml"
     path.write_bytes(WHOLE)
-    session = Session(face.read(path), fakes.size, path)
-    assert session.save(face.write, "no/../b") and face.read(session.path).text == session.design.text
+    session = Session(api.read(path), fakes.size, path)
+    assert session.save(api.write, "no/../b") and api.read(session.path).text == session.design.text
 
 
 # histories and marks ------------------------------------------------------------------------------------------
@@ -179,12 +179,12 @@ def histories(good: bytes) -> dict[str, tuple[bytes, int]]:
 @pytest.mark.parametrize("which", histories(b""))
 def test_a_damaged_history(which, tmp_path):
     path = tmp_path / "a.toml"
-    face.write(fakes.design(), path)
+    api.write(fakes.design(), path)
     history = tmp_path / "a.toml.revisions.jsonl"
     data, left = histories(history.read_bytes())[which]
     history.write_bytes(data)
     assert len(room.revisions(path)) == left and bool(room.damaged(path)) == (which != "crlf")
-    panel = Panel(Session(face.read(path), fakes.size, path), step=BARE)
+    panel = Panel(Session(api.read(path), fakes.size, path), step=BARE)
     assert len(panel.files.past.options) == left + 1 and ("damaged lines" in panel.head.html) == (which != "crlf")
     panel.change("duty.trains", "3")
     panel.files.save.click()
@@ -199,7 +199,7 @@ def test_a_history_that_cannot_be_read(tmp_path):
     path = tmp_path / "a.toml"
     path.write_bytes(WHOLE)
     (tmp_path / "a.toml.revisions.jsonl").mkdir()
-    panel = Panel(Session(face.read(path), fakes.size, path), step=BARE)
+    panel = Panel(Session(api.read(path), fakes.size, path), step=BARE)
     assert "history cannot be read" in panel.head.html and not panel.session.errors
     panel.change("duty.trains", "3")
     panel.files.save.click()

@@ -6,14 +6,14 @@ import shutil
 
 import pytest
 
-from desalbook import face, paths
+from desalbook import api, paths
 from desalbook.notebook.audit_board import AuditDesk
 from desalbook.notebook.session import Session
 
 
 @pytest.fixture(scope="module")
 def plant():
-    return face.size(paths.demo("harbour-town.toml"))
+    return api.size(paths.demo("harbour-town.toml"))
 
 
 @pytest.fixture
@@ -52,8 +52,8 @@ def test_a_mark_needs_a_file_and_initials(desk, plant):
 
 
 def test_compared_with_another_file(desk, tmp_path):
-    other = face.read(desk.session.path).with_value("duty.trains", "3").with_value("storage.count", "3")
-    face.write(other, tmp_path / "three.toml")
+    other = api.read(desk.session.path).with_value("duty.trains", "3").with_value("storage.count", "3")
+    api.write(other, tmp_path / "three.toml")
     desk.files.look()
     desk.refresh()
     assert dict(desk.other.options)["three.toml"] and "mine.toml" not in dict(desk.other.options)

@@ -6,7 +6,7 @@ import re
 
 import pytest
 
-from desalbook import face
+from desalbook import api
 from desalbook.notebook import keys
 from desalbook.notebook.board import Panel
 from desalbook.notebook.files import EXPORTS, Files, designs
@@ -77,9 +77,9 @@ def test_nothing_is_exported_that_does_not_agree_with_its_file(panel, tmp_path):
 
 
 def test_the_calculation_is_written_beside_the_design(tmp_path):
-    plant = face.size(face.read(_demo()))
+    plant = api.size(api.read(_demo()))
     session = Session(plant.design, lambda d: plant)
-    assert session.save(face.write, tmp_path / "mine")
+    assert session.save(api.write, tmp_path / "mine")
     said = []
     files = Files(session, lambda: said.append(session.done))
     for what, (ending, _) in EXPORTS.items():

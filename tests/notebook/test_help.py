@@ -6,7 +6,7 @@ import re
 
 import pytest
 
-from desalbook import face, paths
+from desalbook import api, paths
 from desalbook.design import SECTIONS
 from desalbook.notebook import controls
 from desalbook.notebook.session import Session
@@ -57,7 +57,7 @@ def test_source():
 
 @pytest.mark.parametrize("units", ["si", "us"])
 def test_the_control_shows_all_three(units):
-    session = Session(face.read(paths.demo("harbour-town.toml")), lambda design: None)
+    session = Session(api.read(paths.demo("harbour-town.toml")), lambda design: None)
     rows = 0
     for fields in controls.fields(session.design).values():
         for key, m in fields.items():

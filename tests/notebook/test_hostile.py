@@ -12,8 +12,8 @@ from collections.abc import Iterator
 
 import pytest
 
+from desalbook import api, paths
 from desalbook import design as room
-from desalbook import face, paths
 from desalbook.design.edit import written_as
 from desalbook.notebook import controls, steps
 from desalbook.notebook.board import Panel
@@ -148,7 +148,7 @@ def besiege(session: Session, draws: list[tuple[str, object, str]], deep: bool) 
 @pytest.mark.parametrize("seed", range(2))
 def test_a_hostile_hour(seed):
     rnd = random.Random(seed)
-    design = face.read(paths.demo(DEMOS[seed % 2]))
+    design = api.read(paths.demo(DEMOS[seed % 2]))
     every = all_fields(design)
     draws = []
     for _ in range(25):
@@ -161,7 +161,7 @@ def test_a_hostile_hour(seed):
 @pytest.mark.full
 @pytest.mark.parametrize("name", DEMOS)
 def test_fields_take_every_text_or_say_why(name):
-    design = face.read(paths.demo(name))
+    design = api.read(paths.demo(name))
     rnd = random.Random(name)
     for key, m in rnd.sample(all_fields(design), 12):  # all of them take half an hour
         draws = [(key, m, t) for t in (*HOSTILE, *(t for t, _ in texts(m)))]
@@ -191,7 +191,7 @@ def meant(every, design) -> int:
 
 
 def test_texts_of_known_meaning():
-    design = face.read(paths.demo(DEMOS[0]))
+    design = api.read(paths.demo(DEMOS[0]))
     every = random.Random(5).sample(all_fields(design), 8)
     assert meant(every, design) > 10
 
@@ -199,13 +199,13 @@ def test_texts_of_known_meaning():
 @pytest.mark.full
 @pytest.mark.parametrize("name", DEMOS)
 def test_many_texts_of_known_meaning(name):
-    design = face.read(paths.demo(name))
+    design = api.read(paths.demo(name))
     assert meant(random.Random(name).sample(all_fields(design), 150), design) > 150
 
 
 def test_what_is_no_quantity_is_refused_by_every_quantity():
     """Once a count took digits of other scripts, and wrote another text than was typed."""
-    design = face.read(paths.demo(DEMOS[0]))
+    design = api.read(paths.demo(DEMOS[0]))
     every = [k for k, m in all_fields(design) if m.form == "quantity"]
     for key in ("duty.trains", *random.Random(7).sample(every, 4)):
         for text in (*NOT_NUMBERS, "05"):
@@ -265,13 +265,13 @@ def walk(panel: Panel, folder, rnd: random.Random, steps_: int) -> None:
     panel.files.name.value = "the end"
     panel.files.saved_as.click()
     assert session.path == folder / "the end.toml" and not session.unsaved, session.messages
-    assert face.read(session.path).text == session.design.text
+    assert api.read(session.path).text == session.design.text
 
 
 def shown_afresh(panel: Panel, size) -> None:
     """The saved file sized anew gives what the panel shows."""
     session = panel.session
-    again = size(face.read(session.path))
+    again = size(api.read(session.path))
     assert again.record == session.plant.record and session.plant.design.hash == again.design.hash
     assert session.design.hash[:12] in panel.head.html
 
@@ -281,7 +281,7 @@ def test_a_careless_walk(seed, tmp_path, monkeypatch):
     monkeypatch.chdir(tmp_path)  # what is made of a demo goes where the notebook runs
     path = tmp_path / "mine.toml"
     path.write_text(fakes.TEXT, encoding="utf-8")
-    panel = Panel(Session(face.read(path), fakes.size, path), step=BARE)
+    panel = Panel(Session(api.read(path), fakes.size, path), step=BARE)
     walk(panel, tmp_path, random.Random(seed), 40)
     shown_afresh(panel, fakes.size)
 
@@ -291,11 +291,11 @@ def test_a_careless_walk(seed, tmp_path, monkeypatch):
 def test_a_careless_walk_through_a_real_plant(seed, tmp_path, monkeypatch):
     monkeypatch.chdir(tmp_path)
     path = tmp_path / "mine.toml"
-    path.write_text(face.read(paths.demo(DEMOS[seed % 2])).text, encoding="utf-8")
-    panel = Panel(Session(face.read(path), face.size, path),
+    path.write_text(api.read(paths.demo(DEMOS[seed % 2])).text, encoding="utf-8")
+    panel = Panel(Session(api.read(path), api.size, path),
     step=list(steps.STEPS.values())[seed % len(steps.STEPS)])
     walk(panel, tmp_path, random.Random(seed), 40)
-    shown_afresh(panel, face.size)
+    shown_afresh(panel, api.size)
 
 
 # ends of ranges ---------------------------------------------------------------------------------------------
@@ -305,8 +305,8 @@ def answered(design) -> str:
     with warnings.catch_warnings():
         warnings.simplefilter("error")
         try:
-            plant = face.size(design)
-            rated = face.rate(plant, temperature=[288.15, 298.15])
+            plant = api.size(design)
+            rated = api.rate(plant, temperature=[288.15, 298.15])
             assert len(rated) == 2 and plant.judged("us") is not None
         except TrailError:
             raise
@@ -327,13 +327,13 @@ ONCE_BROKEN = (
 
 @pytest.mark.parametrize("key, text", ONCE_BROKEN[:2])
 def test_what_once_broke_the_plant(key, text):
-    assert answered(face.read(paths.demo(DEMOS[0])).with_value(key, text)) == "plant"
+    assert answered(api.read(paths.demo(DEMOS[0])).with_value(key, text)) == "plant"
 
 
 @pytest.mark.full
 @pytest.mark.parametrize("key, text", ONCE_BROKEN)
 def test_all_that_once_broke_the_plant(key, text):
-    assert answered(face.read(paths.demo(DEMOS[0])).with_value(key, text)) in ("plant", "infeasible")
+    assert answered(api.read(paths.demo(DEMOS[0])).with_value(key, text)) in ("plant", "infeasible")
 
 
 def ends(design) -> list[tuple[str, str]]:
@@ -345,7 +345,7 @@ def ends(design) -> list[tuple[str, str]]:
 @pytest.mark.full
 @pytest.mark.parametrize("name", DEMOS)
 def test_ends_of_ranges_are_answered(name):
-    design, said = face.read(paths.demo(name)), {}
+    design, said = api.read(paths.demo(name)), {}
     for key, text in random.Random(name).sample(ends(design), 80):
         try:
             changed = design.with_value(key, text)
@@ -363,7 +363,7 @@ def test_ends_of_ranges_are_answered(name):
 @pytest.mark.parametrize("seed", range(12))
 def test_pairs_of_ends_are_answered(seed):
     rnd = random.Random(seed)
-    design = face.read(paths.demo(DEMOS[seed % 2]))
+    design = api.read(paths.demo(DEMOS[seed % 2]))
     try:
         changed = design.with_values(dict(rnd.sample(ends(design), 2)))
     except Problem as problem:
@@ -379,7 +379,7 @@ def test_a_hostile_study(monkeypatch):
 
     real = study._case
     monkeypatch.setattr(study, "_case", lambda *args: real(*args, sized=fakes.size))
-    monkeypatch.setattr(face, "size", fakes.size)
+    monkeypatch.setattr(api, "size", fakes.size)
     desk, rnd = Desk(fakes.design()), random.Random(3)
     desk.add.value = "filters.rate"
     for n in range(40):

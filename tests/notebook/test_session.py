@@ -6,10 +6,11 @@ from dataclasses import replace
 
 import pytest
 
-from desalbook import face
+from desalbook import api
 from desalbook.notebook import controls, steps
 from desalbook.notebook.board import Panel
 from desalbook.notebook.fine import fine
+from desalbook.notebook.pictures import catalogue
 from desalbook.notebook.session import Session
 from desalbook.notebook.why import why
 from desalbook.problems import DesignError, TrailError
@@ -84,16 +85,16 @@ def test_saving_keeps_both_texts(session, tmp_path):
     path.write_text(session.design.text, encoding="utf-8")
     session.path = path
     session.apply(FLOW, "4800 m3/d")
-    assert session.save(face.write) and not session.unsaved
+    assert session.save(api.write) and not session.unsaved
     assert path.read_text(encoding="utf-8") == session.design.text
     path.write_text(fakes.TEXT + "# by another\n", encoding="utf-8")
     session.apply(FLOW, "5000 m3/d")
-    assert not session.save(face.write) and session.messages["save"] and session.unsaved
+    assert not session.save(api.write) and session.messages["save"] and session.unsaved
     assert "# by another" in path.read_text(encoding="utf-8")
     other = tmp_path / "other.toml"
-    assert session.save(face.write, other) and session.path == other and not session.unsaved
+    assert session.save(api.write, other) and session.path == other and not session.unsaved
     session.path = path
-    assert not session.save(face.write, other)  # a name that is taken is never written over
+    assert not session.save(api.write, other)  # a name that is taken is never written over
     assert "is there" in session.messages["save"]
 
 
@@ -203,14 +204,14 @@ def test_steps_show_their_own_part(session):
 
 
 def test_figures_of_the_steps_and_their_sections_exist():
-    from desalbook import face, paths
+    from desalbook import api, paths
     from desalbook.design.sections import SECTIONS
 
-    plant = face.size(paths.demo("harbour-town.toml"))
+    plant = api.size(paths.demo("harbour-town.toml"))
     for s in steps.STEPS.values():
         assert all(i in plant for i in s.follows), (s.key, [i for i in s.follows if i not in plant])
         assert all(p in SECTIONS for p in s.parts), s.key
-        assert all(draw(plant, "si") for _, draw in s.drawings())
+        assert all(draw(plant, "si") for _, draw in catalogue.drawings(s))
 
 
 def test_a_file_changed_by_another_is_noticed(session, tmp_path):
@@ -233,16 +234,16 @@ def test_demo_designs_are_never_written_over(session):
 
     demo = paths.demo("harbour-town.toml")
     was = demo.read_bytes()
-    session.path, session.saved = demo, face.read(demo).hash
+    session.path, session.saved = demo, api.read(demo).hash
     session.apply(FLOW, "4800 m3/d")
-    assert not session.save(face.write) and "stay as delivered" in session.messages["save"]
+    assert not session.save(api.write) and "stay as delivered" in session.messages["save"]
     assert demo.read_bytes() == was
 
 
 def test_revisions_come_back(session, tmp_path):
     session.path = None
     panel = Panel(session, step=BARE)
-    assert session.save(face.write, tmp_path / "mine")
+    assert session.save(api.write, tmp_path / "mine")
     first = session.design.text
     panel.change(FLOW, "4800 m3/d")
     panel.files.save.click()
@@ -257,7 +258,7 @@ def test_revisions_come_back(session, tmp_path):
 @pytest.mark.parametrize(("value", "limit", "sense", "share"), [
     (12.0, 10.0, "<=", 1.2), (5.0, 10.0, "<=", 0.5), (20.0, 10.0, ">=", 0.5), (8.0, 10.0, ">=", 1.25)])
 def test_a_bar_is_the_share_of_the_limit_used(value, limit, sense, share):
-    from desalbook.audit.bars import used
+    from desalbook.audit.page.bars import used
 
     room = limit - value if sense == "<=" else value - limit
     assert used(room / limit, sense) == pytest.approx(share)

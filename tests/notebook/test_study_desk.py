@@ -9,12 +9,12 @@ from pathlib import Path
 
 import pytest
 
-from desalbook import face
+from desalbook import api
 from desalbook.design import field_meta as room_meta
 from desalbook.notebook import controls
 from desalbook.notebook import widgets as turn
+from desalbook.notebook.pictures.study import describe
 from desalbook.notebook.study_desk import Desk, headlines
-from desalbook.notebook.study_picture import describe
 from desalbook.study import sweep as room
 from tests import fakes
 
@@ -25,7 +25,7 @@ FLOW = "duty.train_product_flow"
 def small(monkeypatch):
     """A desk on the small plant of the tests."""
     real = room._case
-    monkeypatch.setattr(face, "size", fakes.size)
+    monkeypatch.setattr(api, "size", fakes.size)
     monkeypatch.setattr(room, "size", fakes.size)
     monkeypatch.setattr(room, "_case", lambda *args: real(*args, sized=fakes.size))
     desk = Desk(fakes.design())

@@ -6,11 +6,11 @@ from typing import Any, NamedTuple
 
 import pytest
 
-from desalbook import face, paths
+from desalbook import api, paths
 from desalbook.audit.graph import SAME, children, descendants, parents, scales
 from desalbook.audit.recompute import evaluated
-from desalbook.audit.workbook_formulas import Formulas
-from desalbook.audit.workbook_places import Places
+from desalbook.audit.workbook.formulas import Formulas
+from desalbook.audit.workbook.places import Places
 from desalbook.problems import Problem
 from desalbook.trail import what_if
 from desalbook.trail.stored import value_at
@@ -62,8 +62,8 @@ def many(value: Any) -> list[Any]:
 def books(request, program, tmp_path_factory):
     """The book without cached values, and one with each input moved, all through the spreadsheet program."""
     office, folder = program("soffice", "libreoffice"), tmp_path_factory.mktemp("book")
-    design = face.read(paths.demo(request.param))
-    plant = face.size(design)
+    design = api.read(paths.demo(request.param))
+    plant = api.size(design)
     plant.trail.workbook(folder / "kept.xlsx")
     record = plant.record
     places = Places(record)
@@ -72,7 +72,7 @@ def books(request, program, tmp_path_factory):
         factor = 1.03
         try:
             with what_if({id: factor}):
-                again = face.size(design).record
+                again = api.size(design).record
         except Problem:
             continue
         fresh[id] = again

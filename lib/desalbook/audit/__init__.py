@@ -5,7 +5,7 @@ from __future__ import annotations
 from desalbook.audit.compare import Comparison, compare
 from desalbook.audit.doubt import closures, doubt
 from desalbook.audit.marks import Marks
-from desalbook.audit.page import page
+from desalbook.audit.page.document import page
 from desalbook.audit.recompute import Recomputed, recompute
 from desalbook.audit.register import register, register_page
 from desalbook.audit.search import find, upstream

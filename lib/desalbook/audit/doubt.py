@@ -11,7 +11,7 @@ from collections.abc import Mapping
 from typing import TYPE_CHECKING, Any
 
 from desalbook.audit.graph import children, descendants, id_of
-from desalbook.audit.shown import by_id, shown, tiny, units_of
+from desalbook.audit.page.shown import by_id, shown, tiny, units_of
 from desalbook.trail.words import share
 
 if TYPE_CHECKING:

@@ -20,7 +20,7 @@ from typing import TYPE_CHECKING, Any
 
 from desalbook.audit import marks_file
 from desalbook.audit.graph import chapter, differs, scales
-from desalbook.audit.shown import by_id, shown, units_of
+from desalbook.audit.page.shown import by_id, shown, units_of
 from desalbook.problems import DesignError
 
 if TYPE_CHECKING:

@@ -13,7 +13,7 @@ from typing import Any
 
 import numpy as np
 
-from desalbook.audit.shown import by_id
+from desalbook.audit.page.shown import by_id
 from desalbook.trail.expression import evaluate
 from desalbook.trail.stored import relation_hash, value_at
 

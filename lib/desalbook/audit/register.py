@@ -10,7 +10,7 @@ from html import escape
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from desalbook.audit.page_style import style
+from desalbook.audit.page.style import style
 from desalbook.trail import symbols
 
 if TYPE_CHECKING:

@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from desalbook.audit.graph import chapter, parents
-from desalbook.audit.shown import by_id, shown, units_of
+from desalbook.audit.page.shown import by_id, shown, units_of
 from desalbook.audit.table import table
 from desalbook.problems import DesignError
 from desalbook.trail.ledger import SORTS

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import TYPE_CHECKING, Any
 
-from desalbook.audit.shown import display, label, si_unit, units_of
+from desalbook.audit.page.shown import display, label, si_unit, units_of
 from desalbook.trail import symbols
 
 if TYPE_CHECKING:

@@ -16,9 +16,9 @@ from typing import Any
 
 import numpy as np
 
+from desalbook.audit.page.shown import by_id
 from desalbook.audit.recompute import evaluated
 from desalbook.audit.register import rows
-from desalbook.audit.shown import by_id
 from desalbook.guidelines import guideline
 from desalbook.problems import Problem
 from desalbook.sources import source

@@ -9,7 +9,7 @@ from typing import Any
 
 import ipywidgets as w
 
-from desalbook import audit, face, paths
+from desalbook import api, audit, paths
 from desalbook.notebook import audit_view as view
 from desalbook.notebook.blocks import STYLE
 from desalbook.notebook.files import Files
@@ -36,7 +36,7 @@ def audit_desk(path: str | Path | None = None, units: str = "si") -> AuditDesk:
     units : {"si", "us"}
     """
     path = paths.chosen("harbour-town.toml") if path is None else path
-    return AuditDesk(Session(face.read(path), face.size, path), units)
+    return AuditDesk(Session(api.read(path), api.size, path), units)
 
 
 class AuditDesk(w.VBox):
@@ -128,7 +128,7 @@ class AuditDesk(w.VBox):
         plant, path = self.session.plant, self.other.value
         if plant is None or not path:
             return
-        self.moved.html = view.compared(audit.compare(face.size(face.read(path)).record, plant.record, self.units)).text
+        self.moved.html = view.compared(audit.compare(api.size(api.read(path)).record, plant.record, self.units)).text
 
     def _marks(self) -> audit.Marks | None:
         path = self.session.path

@@ -9,10 +9,11 @@ from html import escape
 from typing import Any
 
 from desalbook import summary
-from desalbook.audit.bars import used
-from desalbook.notebook import column, theme
+from desalbook.audit.page.bars import used
+from desalbook.notebook import theme
 from desalbook.notebook.fine import fine
 from desalbook.notebook.keys import linked, part_words
+from desalbook.notebook.pictures import column
 from desalbook.trail.words import chapter
 
 __all__ = ["STYLE", "figure", "follows", "watch"]

@@ -12,18 +12,19 @@ from typing import Any
 
 import ipywidgets as w
 
+from desalbook import api, paths
 from desalbook import design as room
-from desalbook import face, paths
 from desalbook.notebook import controls
 from desalbook.notebook.blocks import STYLE, figure, follows, watch
 from desalbook.notebook.files import Files
 from desalbook.notebook.fine import fine
 from desalbook.notebook.keyboard import Keys
 from desalbook.notebook.keys import linked, part_words
-from desalbook.notebook.picture import picture
+from desalbook.notebook.pictures.catalogue import drawings
 from desalbook.notebook.session import Session
 from desalbook.notebook.steps import STEPS, Step, step
 from desalbook.notebook.theme import css
+from desalbook.notebook.water_line.plant import picture
 from desalbook.notebook.why import why
 from desalbook.notebook.widgets import Page, Turn
 from desalbook.summary import STEPS as LEADS
@@ -69,7 +70,7 @@ def panel(name: str, path: str | Path | None = None, units: str = "si") -> Panel
     units : {"si", "us"}
     """
     path = paths.chosen("harbour-town.toml") if path is None else path
-    made = Panel(Session(face.read(path), face.size, path), units, step(name))
+    made = Panel(Session(api.read(path), api.size, path), units, step(name))
     # what stands by now stays: the collector looks at newer objects only, and no answer waits for it
     gc.collect()
     gc.freeze()
@@ -153,7 +154,7 @@ class Panel(w.VBox):
             self._ask_why(what["why"])
             self.why.show()
         elif "reload" in what:
-            session.reload(face.read)
+            session.reload(api.read)
             self._moved()
         elif "turn" in what:
             self._turn_to(what["turn"])
@@ -237,7 +238,7 @@ class Panel(w.VBox):
         if not session.stale:
             drawn = "".join(
                 figure(title, draw(session.plant, self.units), f"{self.step.key}-{n}", session.plant)
-                for n, (title, draw) in enumerate(self.step.drawings(), 1))
+                for n, (title, draw) in enumerate(drawings(self.step), 1))
             self.pictures.html = f'<div class="db-pictures">{drawn}</div>'
             self._show_why()
         lines = session.plant.ledger.lines

@@ -9,8 +9,8 @@ from typing import Any
 
 import ipywidgets as w
 
+from desalbook import api, paths
 from desalbook import design as room
-from desalbook import face, paths
 from desalbook.design.file import LARGEST
 from desalbook.notebook.session import Session
 from desalbook.problems import Problem
@@ -165,7 +165,7 @@ class Files(w.VBox):
     def _save(self, name: str | None) -> None:
         if name is not None and not name:
             self.session.messages["save"] = "No name. Write one into New file, then Save as."
-        elif self.session.save(face.write, name):
+        elif self.session.save(api.write, name):
             self.name.value = ""
             if self.session.path is not None:
                 self.look()
@@ -175,7 +175,7 @@ class Files(w.VBox):
 
     def _open(self) -> None:
         if self.there.value:
-            self.session.open(face.read, self.there.value)
+            self.session.open(api.read, self.there.value)
             self.look()
             self._moved()
 

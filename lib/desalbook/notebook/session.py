@@ -15,7 +15,7 @@ from typing import Any
 
 from desalbook import paths
 from desalbook.design.file import digest, load
-from desalbook.notebook.foresight import Foresight
+from desalbook.notebook.prefetch import Foresight
 from desalbook.problems import Conflict, Problem
 
 __all__ = ["Session"]

@@ -13,13 +13,13 @@ from typing import Any
 
 import ipywidgets as w
 
-from desalbook import face, paths
+from desalbook import api, paths
 from desalbook.notebook import controls
 from desalbook.notebook.blocks import STYLE
 from desalbook.notebook.keyboard import Keys
 from desalbook.notebook.keys import part_words
+from desalbook.notebook.pictures.study import study_picture, study_table
 from desalbook.notebook.session import Session
-from desalbook.notebook.study_picture import study_picture, study_table
 from desalbook.notebook.study_widgets import STUDY_STYLE, Rows, Runner
 from desalbook.notebook.theme import css
 from desalbook.notebook.widgets import Page, Turn
@@ -70,7 +70,7 @@ class Desk(w.VBox):
     """
 
     def __init__(self, design: Any, units: str = "si"):
-        self.session = Session(face.read(design) if isinstance(design, (str, Path)) else design, face.size)
+        self.session = Session(api.read(design) if isinstance(design, (str, Path)) else design, api.size)
         self.units = units
         self.errors: list[str] = []
         self.study: Sweep | None = None
@@ -218,7 +218,7 @@ class Desk(w.VBox):
         if self.hardware.value == "held":
             if self.session.plant is None:
                 raise DesignError("no plant whose hardware could be held", where="hardware", do="size it anew")
-            design = face.hold(self.session.plant)
+            design = api.hold(self.session.plant)
         asked = (design, {str(self.key.value): texts}, tuple(self.followed))
         self._cancelled, self._times = False, [time.monotonic()]
         self.runner.set_trait("running", True)

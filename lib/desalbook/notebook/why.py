@@ -8,7 +8,7 @@ from collections.abc import Mapping
 from html import escape
 from typing import Any
 
-from desalbook.audit.page_parts import Writer
+from desalbook.audit.page.parts import Writer
 from desalbook.notebook.fine import fine
 
 __all__ = ["inert", "why"]

@@ -9,7 +9,7 @@ from typing import Any
 
 import ipywidgets as w
 
-from desalbook.audit.page_parts import Writer
+from desalbook.audit.page.parts import Writer
 from desalbook.notebook.blocks import STYLE
 from desalbook.notebook.exercises.book import BOOK
 from desalbook.notebook.exercises.kit import Drawn, draw

@@ -1,0 +1,420 @@
+"""The public functions: read a design, size it, look at the plant, write it back."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Iterable, Mapping
+from functools import cached_property
+from pathlib import Path
+from types import SimpleNamespace
+from typing import TYPE_CHECKING, Any
+
+from desalbook.export import Trail
+from desalbook.problems import DesignError
+from desalbook.trail import record as _record
+from desalbook.trail.figure import Choice, Column, Figure
+from desalbook.units import KINDS, parse, show, to_display, unit_label
+from desalbook.units.fieldmeta import nearest
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+__all__ = ["CHECKS", "FIGURES", "Plant", "Trail", "hold", "rate", "read", "size", "sweep", "write"]
+
+FIGURES = ("id", "title", "symbol", "value_si", "unit_si", "value", "unit", "kind", "scope", "count",
+           "corner", "source")
+"""Columns of `Plant.figures`."""
+CHECKS = ("id", "title", "provided", "sense", "limit", "unit", "margin", "verdict", "do", "corner", "why",
+          "caution")
+"""Columns of `Plant.checks`."""
+_RANK = {"fails": 0, "caution": 1, "thin": 2, "holds": 3}
+_HEAD = ("name", "client", "revision", "made_by", "checked_by", "date", "note")
+
+
+def read(path: str | os.PathLike) -> Any:
+    """A design from its file.
+
+    Parameters
+    ----------
+    path : path of a TOML design file
+
+    Returns
+    -------
+    Design
+
+    Raises
+    ------
+    DesignError
+        One line: field, value, allowed range, what to do.
+    """
+    from desalbook import design
+
+    return design.read(Path(path))
+
+
+def write(design: Any, path: str | os.PathLike, expected: str | None = None) -> Any:
+    """Write a design file; refused when the file changed since ``expected`` was its hash.
+
+    Parameters
+    ----------
+    design : Design
+    path : path
+    expected : str, optional
+        Hash of the text the file had when it was read.
+
+    Raises
+    ------
+    Conflict
+        The file holds another text; both are kept.
+    """
+    from desalbook import design as room
+
+    return room.write(design, Path(path), expected=expected)
+
+
+def size(design: Any) -> Plant:
+    """Size the plant of a design: hardware picked by the governing corner, rated at all corners.
+
+    Parameters
+    ----------
+    design : Design or path
+        What `read` gives, or the path of a design file.
+
+    Returns
+    -------
+    Plant
+
+    Raises
+    ------
+    DesignError, Infeasible, EngineError
+        A failed check is no error; it stands in `Plant.checks`.
+    """
+    from desalbook import plant
+
+    if isinstance(design, (str, os.PathLike)):
+        design = read(design)
+    return Plant(plant.size(design))
+
+
+def rate(plant: Plant, *, temperature: Any = None, salinity: Any = None, age: Any = None, fouling: Any = None,
+         recovery: Any = None, feed_pressure: Any = None, water_factor: Any = None, salt_factor: Any = None,
+         water_activation: Any = None, control: str = "product-flow") -> Any:
+    """Rate membranes and pressure train over arrays of conditions, one row a case; see `plant.rate`.
+
+    Parameters
+    ----------
+    temperature, salinity, age, fouling : array_like, optional
+        K, kg of salt per kg of water, s, permeability left (1 when clean). Left out: design, analysis, aged, with age.
+    recovery, feed_pressure, water_factor, salt_factor, water_activation : array_like, optional
+        Fraction; gauge Pa; factors on the permeabilities to water and solutes; J/mol. Left out: as sized.
+    control : {"product-flow", "speed", "throttle", "pressure", "recovery"}
+        Held: permeate and recovery, as the plant does it, by speed or a valve; pressure and feed, or permeate.
+
+    Returns
+    -------
+    DataFrame
+        SI; column ``id`` names the case, ``reason`` says why a case has no answer.
+    """
+    import pandas
+
+    said = {k: v for k, v in locals().items() if k not in ("plant", "pandas")}
+    return pandas.DataFrame(_rate(plant.sized, **said))
+
+
+def _rate(sized: Any, **conditions: Any) -> dict[str, Any]:
+    from desalbook import plant
+    return plant.rate(sized, **conditions)
+
+
+def sweep(design: Any, vary: str | Mapping[str, Any], *, follow: Iterable[str] | None = None, steps: int = 11,
+          units: str = "si", executor: Any = None) -> pd.DataFrame:
+    """Size the plant anew over the values of one key, or of two; see `desalbook.study` for rows one at a time.
+
+    Parameters
+    ----------
+    design : Design or path
+        `hold` of a plant, to keep its hardware.
+    vary : str, or mapping of key to values
+        Texts with units, or SI numbers; the usual range of a key in so many ``steps`` where no values are given.
+    follow : iterable of str, optional
+        Ids of figures; the headline figures where left out.
+    units : {"si", "us"}
+    executor : concurrent.futures.Executor, optional
+        Runs the cases.
+
+    Returns
+    -------
+    DataFrame
+        One row a case: ``id``, keys and figures with their units, checks that fail or are thin, the worst of them;
+        ``problem`` says why a case has no plant.
+    """
+    from desalbook.study import Sweep
+    from desalbook.summary import HEADLINES
+
+    if isinstance(design, (str, os.PathLike)):
+        design = read(design)
+    study = Sweep(design, {vary: None} if isinstance(vary, str) else vary,
+                  HEADLINES if follow is None else follow, steps)
+    return study.frame(study.rows(executor), units)
+
+
+def hold(plant: Plant) -> Any:
+    """The design with every pick of the kit written into it, so that the hardware stays.
+
+    Returns
+    -------
+    Design
+        Figures that are no keys of a design file are passed over.
+    """
+    from desalbook import design
+
+    picks = {x.id: _written(x) for x in plant.ledger.lines.values()
+             if x.sort == "picked" and x.corner is None and x.keys is None
+             and not x.more["rule"].endswith("over the corners")}  # a governing corner is a result, not hardware
+    return design.hold(plant.design, picks)
+
+
+def _written(line: Any) -> str:
+    """A text that reads back as this very value."""
+    if isinstance(line.value, str):
+        return line.value
+    text = show(line.value, line.kind)
+    if parse(text, line.kind) == line.value:
+        return text
+    return f"{to_display(line.value, line.kind):.15g} {unit_label(line.kind)}".strip()
+
+
+class Plant:
+    """A sized plant: figures by id, tables, and the trail.
+
+    Parameters
+    ----------
+    sized : object
+        What the walk through the plant made: ledger, design, streams, equipment, stops.
+    """
+
+    def __init__(self, sized: Any):
+        self._sized = sized
+
+    def __repr__(self) -> str:
+        return f"<Plant {self.project.get('name', '')}: {len(self.ledger.lines)} lines of trail>"
+
+    @property
+    def sized(self) -> Any:
+        """What the walk through the plant made; for pictures and for rating."""
+        return self._sized
+
+    @property
+    def ledger(self) -> Any:
+        """All lines."""
+        return self._sized.ledger
+
+    @property
+    def design(self) -> Any:
+        """The design it was sized from."""
+        return self._sized.design
+
+    @property
+    def project(self) -> dict[str, str]:
+        """Head of the sheet: name, revision, made by, checked by, ... as far as written."""
+        return head(self.design)
+
+    @property
+    def stops(self) -> Mapping[str, Any]:
+        """The course of the water, for the picture."""
+        return self._sized.stops
+
+    def __contains__(self, id: str) -> bool:
+        try:
+            self.ledger[id]
+        except (KeyError, ValueError):
+            return False
+        return True
+
+    def __getitem__(self, id: str) -> Figure | Column | Choice:
+        """A figure by id: ``plant["filters.rate"]``, ``plant["water.ions[Na]"]``, ``"...@cold-aged"``.
+
+        Raises
+        ------
+        DesignError
+            When this plant has no figure of that id; names the id most like it.
+        """
+        try:
+            return self.ledger[id]
+        except (KeyError, ValueError):
+            raise DesignError("this plant has no such figure", where="plant", value=id,
+                              do=nearest(id, self.ledger.lines).replace(
+                                  "Change or remove the key", "plant.figures() lists all")) from None
+
+    def show(self, id: str, units: str = "si") -> str:
+        """A figure as people read it, with its unit; an ion in the unit and basis it is stated in."""
+        x = self[id]
+        return self.design.stated(id, units) or (x.show(units) if isinstance(x, Figure) else str(x))
+
+    @cached_property
+    def record(self) -> dict[str, Any]:
+        """The record: plain data, the same for the same design."""
+        return _record.to_record(self.ledger, self.design.text, project=self.project,
+                                 tables={"streams": self._sized.streams, "equipment": self._sized.equipment})
+
+    def excerpt(self, ids: Iterable[str]) -> dict[str, Any]:
+        """The record of a few lines only, made in a moment; it reads as the whole record does.
+
+        Parameters
+        ----------
+        ids : iterable of str
+            Ids the plant has.
+        """
+        wanted = set(ids)
+        some = SimpleNamespace(lines={k: x for k, x in self.ledger.lines.items() if k in wanted})
+        return _record.to_record(some, self.design.text, project=self.project)
+
+    @cached_property
+    def trail(self) -> Trail:
+        """The calculation trail and what can be made of it."""
+        return Trail(lambda: self.record)
+
+    @property
+    def checks(self) -> pd.DataFrame:
+        """Checks and findings, worst first, in SI display units; see `checks_in`."""
+        return self.checks_in("si")
+
+    def checks_in(self, units: str = "si") -> pd.DataFrame:
+        """Checks and findings, worst first.
+
+        Parameters
+        ----------
+        units : {"si", "us"}
+
+        Returns
+        -------
+        pandas.DataFrame
+            Columns `CHECKS`. ``provided`` and ``limit`` are in ``unit``; a finding has neither and says
+            ``why``. ``margin`` is the fraction of the limit that is left, negative when it fails.
+        """
+        import pandas as pd
+
+        frame = pd.DataFrame(self.judged(units), columns=list(CHECKS))
+        for name in ("provided", "limit", "margin"):
+            frame[name] = frame[name].astype(float)
+        return frame
+
+    def judged(self, units: str = "si") -> list[dict[str, Any]]:
+        """The rows of `checks_in` as plain mappings; what does not apply is None."""
+        rows = []
+        for x in self.ledger.lines.values():
+            if x.sort != "checked":
+                continue
+            m, kind = x.more, x.kind or KINDS["factor"]
+            judged = x.kind is not None and "limit" in m
+            rows.append({
+                "id": x.id, "title": x.title,
+                "provided": to_display(x.value, kind, units) if judged else None,
+                "sense": m.get("sense", ""), "limit": to_display(m["limit"], kind, units) if judged else None,
+                "unit": unit_label(kind, units) if judged else "", "margin": m.get("margin"),
+                "verdict": m["verdict"], "do": m.get("do", ""), "corner": x.corner or "",
+                "why": m.get("why", "") or (_judged(x, units) if judged else ""),
+                "caution": m.get("caution", ""),
+            })
+        rows.sort(key=lambda r: (r["verdict"] != "fails" or r["margin"] is not None, _RANK.get(r["verdict"], 0),
+                                 r["margin"] or 0.0))
+        return rows
+
+    @property
+    def streams(self) -> pd.DataFrame:
+        """Streams of the plant: one row each, coherent SI, gauge pressure, flow of one train."""
+        return self._rows({k: v for k, v in s.items() if k != "ids"} for s in self._sized.streams)
+
+    @property
+    def wash_schedule(self) -> pd.DataFrame:
+        """One run of the filters minute by minute, coherent SI; empty where the plant has no filters.
+
+        Columns: time, what raw tank and wash tank are short of, each train's pump, feed and waste, and each
+        filter's step and filtrate (trains are letters, filters numbers).
+        """
+        import pandas as pd
+
+        from desalbook.pretreatment.backwash_timetable import columns, timetable
+
+        wash = self._sized.pretreated.wash
+        return pd.DataFrame(columns(timetable(wash.schedule)) if wash is not None else {})
+
+    @property
+    def equipment(self) -> pd.DataFrame:
+        """The list of equipment: one row each, figures in coherent SI."""
+        import pandas as pd
+
+        rows = [{k: (float(v) if isinstance(v, float) else str(v) if isinstance(v, str) else v)
+                 for k, v in e.items() if k != "ids"} for e in self._sized.equipment]
+        return pd.DataFrame(rows)
+
+    @property
+    def lines(self) -> pd.DataFrame:
+        """The line list: one row for each run of pipe, figures in coherent SI; ``id`` leads into the trail."""
+        return self._rows(self._sized.lines)
+
+    @property
+    def design_pressures(self) -> pd.DataFrame:
+        """Sections of the plant with their credible and governing pressure, class, trip and relief; gauge, Pa."""
+        return self._rows(self._sized.design_pressures)
+
+    @property
+    def outages(self) -> pd.DataFrame:
+        """Single outages: the product left (fraction, m3/s) and the checks that fail; ``id`` leads into the trail."""
+        return self._rows(self._sized.outages)
+
+    @property
+    def curves(self) -> pd.DataFrame:
+        """Head of system and pump over flow for each low-pressure pump, clean and dirty; SI, for a plot."""
+        from desalbook.plant.rate_curves import curves
+
+        return self._rows(curves(self._sized))
+
+    @property
+    def operating_points(self) -> pd.DataFrame:
+        """Where each low-pressure pump meets its system at full speed, clean and dirty; SI."""
+        from desalbook.plant.rate_curves import operating_points
+
+        return self._rows(operating_points(self._sized))
+
+    @staticmethod
+    def _rows(rows: Any) -> pd.DataFrame:
+        import pandas as pd
+
+        return pd.DataFrame([dict(row) for row in rows])
+
+    @property
+    def chemicals(self) -> pd.DataFrame:
+        """Schedule of chemicals, a row a dosing line; SI; ``id`` is that of the mass rate, in the basis it names."""
+        return self._rows(getattr(self._sized, "chemicals", ()))
+
+    def figures(self, units: str = "si") -> pd.DataFrame:
+        """Every number of the plant but the checks.
+
+        Parameters
+        ----------
+        units : {"si", "us"}
+            Display set of ``value`` and ``unit``.
+
+        Returns
+        -------
+        pandas.DataFrame
+            Columns `FIGURES`; a line along an axis has a row for each key, whose id ends in ``[key]``.
+        """
+        from desalbook.audit import table
+
+        frame = table(self.record, units)
+        keep = (frame["sort"] != "checked") & frame["value_si"].notna()
+        return frame.loc[keep, list(FIGURES)].reset_index(drop=True)
+
+
+def _judged(x: Any, units: str) -> str:
+    sense = "at most" if x.more["sense"] == "<=" else "at least"
+    return f"{show(x.value, x.kind, units)}, {sense} {show(x.more['limit'], x.kind, units)}"
+
+
+def head(design: Any) -> dict[str, str]:
+    """Head of the sheet as the design says it; what is not written is left out."""
+    section = design.sections.get("project")
+    said = {k: getattr(section, k, None) for k in _HEAD}
+    return {k: str(v) for k, v in said.items() if v}

@@ -1,0 +1,232 @@
+"""The printed record: one HTML file that needs nothing but itself."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from html import escape
+from typing import Any
+from urllib.parse import quote
+
+from desalbook.audit.doubt import GROUPS, doubt
+from desalbook.audit.page.parts import Writer, anchor
+from desalbook.audit.page.shown import by_id, units_of
+from desalbook.audit.page.style import style
+from desalbook.problems import DesignError
+from desalbook.trail.words import part_words
+
+__all__ = ["page"]
+
+_RANK = {"fails": 0, "caution": 1, "thin": 2, "holds": 3}
+
+
+def page(record: Mapping[str, Any], units: str = "si", paper: str | None = None) -> str:
+    """The whole calculation as one self-contained HTML file.
+
+    Parameters
+    ----------
+    record : mapping
+        As `trail.record.to_record` or `trail.record.read` give it.
+    units : {"si", "us"}
+        Display set; coherent SI stands beside it in every step.
+    paper : {"a4", "letter"}, optional
+        A4 with SI, letter with US units when not said.
+
+    Returns
+    -------
+    str
+    """
+    units_of(units)
+    paper = paper or ("letter" if units == "us" else "a4")
+    if paper not in ("a4", "letter"):
+        raise DesignError(
+            "no such paper", where="paper", value=paper, allowed="a4, letter", do="write a4 or letter"
+        )
+    full = _in_full(record)
+    writer = Writer(record, units, full)
+    chapters: dict[str, list] = {}
+    for line in record["lines"]:
+        if line["sort"] != "checked":
+            chapters.setdefault(line["id"].partition("@")[0].partition(".")[0].partition("[")[0], []).append(
+                line
+            )
+    checks = sorted((x for x in record["lines"] if x["sort"] == "checked"), key=_worst_first)
+    project = record.get("project", {})
+    name = project.get("name", "") or "Calculation"
+    body = [
+        _head(record, project, name),
+        _contents(chapters),
+        _watch(record, writer),
+        _checks(checks, writer),
+    ]
+    for number, (part, lines) in enumerate(chapters.items(), 1):
+        body.append(_chapter(number, part, lines, full, writer))
+    body.append(_sources(record))
+    body.append(_engines(record))
+    css = style(paper, _cut(name), _cut(project.get("revision", "")), record["input_hash"][:12])
+    return (
+        "<!DOCTYPE html>\n"
+        f'<html lang="en"><head><meta charset="utf-8">'
+        '<meta name="viewport" content="width=device-width, initial-scale=1">'
+        '<meta http-equiv="Content-Security-Policy" '
+        "content=\"default-src 'none'; style-src 'unsafe-inline'\">"
+        f"<title>{escape(_cut(name))}</title><style>{css}</style></head>\n<body>\n"
+        + "\n".join(b for b in body if b)
+        + "\n</body></html>\n"
+    )
+
+
+def _worst_first(line: Mapping[str, Any]) -> tuple:
+    margin = line["more"].get("margin")
+    return _RANK.get(line["more"]["verdict"], 0), margin if margin is not None else 0.0
+
+
+def _in_full(record: Mapping[str, Any]) -> set[str]:
+    """Ids at corners that are printed in full: what led to a governing value, else the design corner."""
+    lines = by_id(record)
+    full: set[str] = set()
+    todo = []
+    for line in record["lines"]:
+        won = [c["key"] for c in line["more"].get("candidates", ()) if c.get("won")]
+        if line["sort"] == "picked" and line["more"].get("rule", "").endswith("over the corners") and won:
+            where = line["inputs"].get(won[0])
+            todo.append(where if isinstance(where, str) or where is None else where[0])
+    while todo:
+        id = todo.pop()
+        if id is None or id in full or lines[id]["corner"] is None:
+            continue
+        full.add(id)
+        todo += [w if isinstance(w, str) else w[0] for w in lines[id]["inputs"].values()]
+    shown = {id.partition("@")[0] for id in full}
+    first: dict[str, str] = {}
+    for line in record["lines"]:
+        base, _, corner = line["id"].partition("@")
+        if (
+            corner
+            and base not in shown
+            and (base not in first or ("design" in corner and "design" not in first[base].partition("@")[2]))
+        ):
+            first[base] = line["id"]
+    return full | set(first.values())
+
+
+def _head(record: Mapping[str, Any], project: Mapping[str, str], name: str) -> str:
+    def line(title: str, value: str) -> str:
+        return f'<div><dt>{title}</dt><dd dir="auto">{escape(value) or "&nbsp;"}</dd></div>'
+
+    return (
+        f'<header><h1 dir="auto">{escape(_cut(name))}</h1><p class="what">Calculation sheet</p><dl class="sign">'
+        + line("Project", project.get("name", ""))
+        + line("Revision", project.get("revision", ""))
+        + line("Date", project.get("date", ""))
+        + line("Made by", project.get("made_by", ""))
+        + line("Checked by", project.get("checked_by", ""))
+        + line("Kit", f"desalbook {record['kit']}")
+        + "</dl>"
+        + f'<p class="hash">Input SHA-256 <code>{escape(record["input_hash"])}</code></p>'
+        '<p class="caution-line">Pressure, chemicals, electricity and drinking water can hurt people. These '
+        "figures defer to local codes and to the judgement of a licensed engineer.</p></header>"
+    )
+
+
+def _cut(said: str, longest: int = 90) -> str:
+    """What stands in a margin or a title; the whole text is in the head of the sheet."""
+    said = "".join(c for c in said if c.isprintable())
+    return said if len(said) <= longest else said[: longest - 1] + "…"
+
+
+def _contents(chapters: Mapping[str, list]) -> str:
+    items = [
+        f'<li><a href="#chapter-{escape(part)}">{escape(part_words(part))}</a> '
+        f'<span class="quiet">{len(lines)} {_lines(len(lines))}</span></li>'
+        for part, lines in chapters.items()
+    ]
+    return (
+        '<nav><h2>Contents</h2><p><a href="#watch">What to doubt</a> · <a href="#checks">Checks</a> · '
+        f'<a href="#sources">Sources</a></p><ol>{"".join(items)}</ol></nav>'
+    )
+
+
+def _lines(n: int) -> str:
+    return "line" if n == 1 else "lines"
+
+
+_SHOWN = {"check": 40, "range": 30, "balance": 12, "residual": 6, "gap": 12, "limit": 20, "source": 14, "assumed": 14}
+"""How many of each group the page prints; the workbook lists all."""
+
+
+def _watch(record: Mapping[str, Any], w: Writer) -> str:
+    """What to doubt, on one page: the gravest of each group, and how many more there are."""
+    frame = doubt(record, w.units)
+    out = []
+    for group, title in GROUPS.items():
+        some = [r for r in frame.to_dict("records") if r["group"] == group]
+        shown = some[: _SHOWN[group]]
+        rows = "".join(f"<li>{_doubted(r, group, w)}</li>" for r in shown)
+        more = f'<li class="quiet">and {len(some) - len(shown)} more</li>' if len(some) > len(shown) else ""
+        out.append(f"<h3>{escape(title)}: {len(some)}</h3>" + (f"<ul>{rows}{more}</ul>" if some else ""))
+    return f'<section id="watch"><h2>What to doubt</h2><div class="doubts">{"".join(out)}</div></section>'
+
+
+def _doubted(r: Mapping[str, Any], group: str, w: Writer) -> str:
+    name = w.link(r["id"]) if r["id"] in w.lines else escape(r["title"])
+    if group == "source":
+        name = f'<a href="#{quote(r["id"], safe="")}">{escape(r["title"])}</a>'
+    many = f", {r['lines']} lines" if r["lines"] > 1 and group in ("source", "range", "gap") else ""
+    under = f", {r['checks']} check{'' if r['checks'] == 1 else 's'} below" if r["checks"] else ""
+    return f"{name}: {escape(r['what'])}{many}{under}"
+
+
+def _checks(checks: list, w: Writer) -> str:
+    if not checks:
+        return ""
+    return (
+        '<section id="checks"><h2>Checks, worst first</h2>'
+        + "".join(w.check(c) for c in checks)
+        + "</section>"
+    )
+
+
+def _chapter(number: int, part: str, lines: list, full: set[str], w: Writer) -> str:
+    inputs = [x for x in lines if x["sort"] in ("given", "assumed")]
+    others: dict[str, list] = {}
+    steps: list = []
+    for x in lines:
+        if x["sort"] in ("given", "assumed"):
+            continue
+        base = x["id"].partition("@")[0]
+        if x["corner"] is None or x["id"] in full:
+            steps.append(x)
+        if x["corner"] is not None:
+            others.setdefault(base, []).append(x)
+    corner_tables = [w.corners(base, group) for base, group in others.items() if len(group) > 1]
+    out = [f'<section class="chapter" id="chapter-{escape(part)}"><h2>{number}. {escape(part_words(part))}</h2>']
+    if inputs:
+        out.append(w.inputs(inputs))
+    out += [w.step(x) for x in steps]
+    if corner_tables:
+        out.append("<h3>All corners</h3>" + "".join(corner_tables))
+    return "".join(out) + "</section>"
+
+
+def _sources(record: Mapping[str, Any]) -> str:
+    rows = "".join(
+        f'<li id="{anchor("source-" + key)}"><b>{escape(key)}</b> {escape(s["citation"])} '
+        f'<span class="quiet">({escape(s["kind"])})</span></li>'
+        for key, s in sorted(record["sources"].items())
+    )
+    return f'<section id="sources"><h2>Sources</h2><ul class="sources">{rows}</ul></section>' if rows else ""
+
+
+def _engines(record: Mapping[str, Any]) -> str:
+    rows = "".join(
+        "<tr>"
+        + "".join(f"<td>{escape(str(e[k]))}</td>" for k in ("library", "version", "data", "checksum"))
+        + "</tr>"
+        for e in record["engines"]
+    )
+    if not rows:
+        return ""
+    return (
+        '<section id="engines"><h2>Libraries asked</h2><table><thead><tr><th>Library</th><th>Version</th>'
+        f"<th>Data</th><th>Checksum</th></tr></thead><tbody>{rows}</tbody></table></section>"
+    )

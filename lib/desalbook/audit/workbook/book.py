@@ -1,0 +1,117 @@
+"""The record as a spreadsheet: inputs to change, figures as live formulas with the values the kit found.
+
+Computed lines are formulas made from the very trees of their relations. What a spreadsheet cannot do (ask an
+engine, solve, search a catalogue) stands as a value with a live state beside it, which says when the value can
+no longer be believed. Whatever a person wrote is written as text and can never become a formula.
+"""
+
+from __future__ import annotations
+
+import datetime
+import os
+from collections.abc import Mapping
+from pathlib import Path
+from typing import Any
+
+from desalbook.audit.page.shown import units_of
+from desalbook.audit.workbook.formulas import Formulas
+from desalbook.audit.workbook.lines import Lines
+from desalbook.audit.workbook.places import FIRST, INPUTS, Places, reference
+from desalbook.audit.workbook.sheets import Sheets
+from desalbook.audit.workbook.style import Style, footed, text
+
+__all__ = ["workbook"]
+
+
+def workbook(record: Mapping[str, Any], path: str | os.PathLike, units: str = "si") -> Path:
+    """Write the workbook.
+
+    Parameters
+    ----------
+    record : mapping
+    path : path
+        Ends in ``.xlsx``.
+    units : {"si", "us"}
+        Display set of the column *Shown*; formulas are in coherent SI.
+
+    Returns
+    -------
+    Path
+    """
+    import xlsxwriter
+
+    units_of(units)
+    path = Path(path)
+    path.parent.mkdir(parents=True, exist_ok=True)
+    half = path.with_name(f".{path.name}.half")
+    try:
+        book = xlsxwriter.Workbook(str(half), {"strings_to_formulas": False, "strings_to_urls": False,
+                                               "strings_to_numbers": False})
+        try:
+            book.set_properties({"created": datetime.datetime(2000, 1, 1), "title": "Calculation"})
+            _write(book, record, units)
+        finally:
+            book.close()
+        os.replace(half, path)
+    finally:
+        half.unlink(missing_ok=True)
+    return path
+
+
+def _write(book: Any, record: Mapping[str, Any], units: str) -> None:
+    places, style = Places(record), Style(book)
+    pages: dict[str, Any] = {}
+
+    def page(name: str) -> Any:
+        if name not in pages:
+            pages[name] = book.add_worksheet(name)
+            footed(pages[name], record)
+        return pages[name]
+
+    # the order of the tabs: what is this, what goes in, what follows, what is judged, where from, what to doubt
+    for name in ("Revision", INPUTS, *[s for s in places.sheets if s != INPUTS], *places.grids, "Checks",
+                 "Equipment", "Streams", "Sources", "Doubt", "Not live", "Tables", "State"):
+        page(name)
+    tables = _tables(pages["Tables"], record, style)
+    formulas = Formulas(record, places, tables)
+    for x in record["lines"]:
+        if x["sort"] != "checked":
+            where = places.span.get(x["id"]) or places.cell[x["id"], None]
+            book.define_name(places.name[x["id"]], f"={where}")
+    lines = Lines(record, places, formulas, style, units)
+    for name, rows in places.sheets.items():
+        lines.sheet(pages[name], name, rows)
+    for name, grids in places.grids.items():
+        lines.grids(pages[name], name, grids)
+    sheets = Sheets(record, places, formulas, style, units)
+    sheets.checks(pages["Checks"])
+    sheets.table(pages["Equipment"], "equipment", "Machines and vessels, coherent SI")
+    sheets.table(pages["Streams"], "streams", "Streams of one train, coherent SI, gauge pressure")
+    sheets.sources(pages["Sources"])
+    sheets.doubt(pages["Doubt"])
+    sheets.not_live(pages["Not live"])
+    sheets.state(pages["State"])
+    sheets.revision(pages["Revision"])
+    pages["Revision"].activate()
+
+
+def _tables(page: Any, record: Mapping[str, Any], style: Style) -> dict[str, dict[str, tuple[str, str]]]:
+    """Points of the tables that relations look up; ranges of x and y by relation and table."""
+    found: dict[str, dict[str, tuple[str, str]]] = {}
+    page.write_string(0, 0, "Tables that relations look up, straight lines between the points", style.head)
+    column = 0
+    for key, r in record["relations"].items():
+        for name, t in r["tables"].items():
+            last = FIRST + len(t["x"]) - 1
+            text(page, 1, column, t["title"] or t["name"], style.bold)
+            text(page, 2, column, f"{t['source']} {t['place']}".strip())
+            text(page, 3, column, t["x_unit"], style.bold)
+            text(page, 3, column + 1, t["y_unit"], style.bold)
+            for n, (x, y) in enumerate(zip(t["x"], t["y"], strict=True)):
+                page.write_number(FIRST + n, column, x)
+                page.write_number(FIRST + n, column + 1, y)
+            found.setdefault(key, {})[name] = tuple(  # pyright: ignore[reportArgumentType]
+                reference("Tables", FIRST, c) + ":" + reference("Tables", last, c).partition("!")[2]
+                for c in (column, column + 1))
+            column += 3
+    return found

@@ -1,0 +1,285 @@
+"""Tables of a plant to read: units in the heads, numbers to the right, a dash for what is not there."""
+
+from __future__ import annotations
+
+from html import escape
+from math import floor, log10
+from typing import Any
+
+from desalbook import summary
+from desalbook.design.words import KEY
+from desalbook.notebook.audit_view import Html
+from desalbook.notebook.fine import fine
+from desalbook.notebook.keys import way
+from desalbook.notebook.pictures import column
+from desalbook.notebook.theme import css
+from desalbook.tables import table
+from desalbook.trail.ledger import THIN
+from desalbook.units import show, to_display, unit_label
+
+__all__ = ["checks", "chemicals", "limits", "machines", "outages", "pressures", "ratings", "tidy", "washes"]
+
+_CHEMICALS = (("title", "Chemical", ""), ("dose", "Dose", "concentration"), ("basis", "", ""),
+              ("mean_mass_rate", "Mass of a day", "mass flow.day"), ("solution_rate", "Solution", "flow.dose"),
+              ("lowest_rate", "lowest", "flow.dose"), ("highest_rate", "highest", "flow.dose"),
+              ("pump_capacity", "Pump", "flow.dose"), ("day_tank", "Day tank", "volume"), ("store", "Store", "volume"),
+              ("delivery_interval", "Delivery every", "time.day"),
+              ("yearly_use", "Use of a year", "mass"))
+_WASH = (("A feed pump", "Feed pump", "flow"), ("A wash water", "Wash water", "flow"), ("A waste", "To waste", "flow"),
+         ("raw_tank_short", "Short in the raw tank", "volume"))
+_PRESSURES = (("title", "Part", ""), ("working", "Working", "gauge pressure"),
+              ("surge", "Surge", "pressure difference"),
+              ("credible", "Credible", "gauge pressure"), ("governing", "Governing", "gauge pressure"),
+              ("class", "Class", ""), ("rating", "Rating", "gauge pressure"), ("rating_used", "Used", "fraction"),
+              ("relief", "Relief set", "gauge pressure"), ("said", "", ""))
+_OUTAGES = (("title", "What fails", ""), ("serves", "Serves", ""), ("duty", "Duty", "count"),
+            ("standby", "Standby", "count"), ("product_left", "Product left", "fraction"),
+            ("product_flow", "Product", "flow.day"), ("consequence", "Consequence", ""))
+_MACHINES = (("title", "Machine", ""), ("running_total", "Running", "count"), ("installed_total", "Installed", "count"),
+             ("flow", "Flow of one", "flow"), ("head", "Head", "head"), ("shaft_power", "Shaft power", "power"),
+             ("motor", "Motor", "power"), ("running_power", "All running", "power.electric"),
+             ("diameter", "Diameter", "length"), ("volume", "Volume", "volume"))
+_RATINGS = (("temperature", "Water", "temperature"), ("age", "Age", "time.year"),
+            ("feed_pressure", "Feed pressure", "gauge pressure"), ("permeate_tds", "Permeate solids", "concentration"),
+            ("permeate_boron", "Permeate boron", "concentration as B"), ("beta_max", "Polarisation", "factor"),
+            ("hp_speed", "Pump speed", "fraction"), ("section_power", "Membrane section", "power.electric"),
+            ("specific_energy", "Energy, permeate", "specific energy"), ("reason", "", ""))
+_LIMITS = {"flux": "flux", "lead_flux": "flux", "element_recovery": "fraction", "beta_max": "factor",
+           "vessel_feed": "flow", "vessel_concentrate": "flow", "element_drop": "pressure difference",
+           "vessel_drop": "pressure difference", "feed_pressure": "gauge pressure"}
+_CLASSES = ("pipe_classes", "flange_classes", "pressure_classes")
+_SHARES = ("margin", "hp_speed")  # of a study's columns, which stand there as plain numbers
+_CHECKS = (("verdict", "", ""), ("title", "Check", ""), ("at", "At", ""), ("why", "Why", ""), ("do", "Do", ""))
+_SHORT = 14  # letters
+_LOOK = """
+.desalbook .db-schedule{overflow-x:auto}
+.desalbook .db-schedule th{text-align:right;vertical-align:bottom;font-weight:600;white-space:normal;max-width:7em}
+.desalbook .db-schedule td{text-align:right;font-variant-numeric:tabular-nums;white-space:nowrap}
+.desalbook .db-schedule :is(th,td).words{text-align:left;white-space:normal}
+.desalbook .db-schedule td.short{white-space:nowrap}
+.desalbook .db-schedule :is(th,td){padding:.35em .5em}
+@media (max-width:1100px){.desalbook .db-schedule table{font-size:92%}
+.desalbook .db-schedule :is(th,td){padding:.3em .2em}
+.desalbook .db-schedule td.short{white-space:normal}
+.desalbook .db-schedule [data-tail]::after{content:none}}
+"""
+
+
+def _table(columns: tuple[tuple[str, str, str], ...], rows: list[dict[str, Any]], units: str, name: str) -> Html:
+    """Rows as a table; the kind ``spare`` is a share shown as the verdicts show theirs."""
+    def said(value: Any, kind: str) -> str:
+        if not kind:
+            return "" if value != value else str(value)
+        if value != value:
+            return "–"
+        if kind == "spare":
+            return f"{to_display(float(value), 'fraction'):.1f}"
+        digits = None if kind == "temperature" else 3
+        return show(float(value), kind, units, False, digits, trim=kind in ("time.minute", "time.year"))
+
+    def label(kind: str) -> str:
+        unit = unit_label("fraction" if kind == "spare" else kind, units) if kind else ""
+        return unit.replace(" ", "\N{NO-BREAK SPACE}")
+
+    heads = [", ".join(x for x in (title, label(kind)) if x) for _, title, kind in columns]
+    return _drawn([(head, [said(r[key], kind) for r in rows], bool(kind))
+                   for head, (key, _, kind) in zip(heads, columns, strict=True)], name)
+
+
+def _drawn(columns: list[tuple[str, list[str], bool]], name: str, breaks: bool = False) -> Html:
+    """Columns as a table: head, cells, whether they are numbers; with `breaks` an id may go on in the next line."""
+    def words(text: str) -> str:
+        text = fine(escape(text))
+        return text.replace(".", ".<wbr>").replace("_", "_<wbr>") if breaks else text
+
+    head = "".join(f"<th{'' if number else ' class=words'}>{words(text)}</th>" for text, _, number in columns)
+    cells = [[f"<td{tail}>{column.minus(text)}</td>" for text, tail in zip(some, column.tails(some), strict=True)]
+             if number else [f"<td class={_kind(some)}>{words(text)}</td>" for text in some]
+             for _, some, number in columns]
+    body = "".join(f"<tr>{''.join(row)}</tr>" for row in zip(*cells, strict=True))
+    return Html(_framed(f"<table><tr>{head}</tr>{body}</table>", name))
+
+
+def chemicals(plant: Any, units: str = "si") -> Html:
+    """The schedule of chemicals; rates of solution as fed, with the least and the greatest the pump must give.
+
+    Parameters
+    ----------
+    plant : Plant
+    units : {"si", "us"}
+    """
+    return _table(_CHEMICALS, plant.chemicals.to_dict("records"), units, "Schedule of chemicals")
+
+
+def _kind(some: list[str]) -> str:
+    """A column of short words keeps each in one line."""
+    return "words" if max(map(len, some), default=0) > _SHORT else "'words short'"
+
+
+def washes(plant: Any, units: str = "si", most: int = 16) -> Html:
+    """The first washes of train A: a row where a filter takes its next step.
+
+    Parameters
+    ----------
+    plant : Plant
+    units : {"si", "us"}
+    most : int
+        Rows.
+
+    Returns
+    -------
+    Html
+        A sentence where the plant has no filters.
+    """
+    frame = plant.wash_schedule
+    steps = [c for c in frame.columns if c.startswith("A") and c.endswith(" step")]
+    if not steps:
+        return Html("<p class='desalbook'>This plant has no filters.</p>")
+    rows, before = [], ()
+    for r in frame.to_dict("records"):
+        now = tuple(r[c] for c in steps)
+        if now == before:
+            continue
+        busy = [f"{c.partition(' ')[0]} {r[c]}" for c in steps if r[c] != "service"]
+        rows.append(r | {"doing": ", ".join(busy) or "all in service"})
+        before = now
+        if len(rows) == most:
+            break
+    return _table((("time", "Time", "time.minute"), ("doing", "Filters of train A", ""), *_WASH), rows, units,
+                  "Washes, step by step")
+
+
+def checks(plant: Any, most: int = 8) -> Html:
+    """The first of the checks, worst first: verdict, what is judged, why, what to do.
+
+    Parameters
+    ----------
+    plant : Plant
+    most : int
+        Rows.
+    """
+    rows = [r | {"verdict": summary.word(r["verdict"]), "at": r["corner"], "do": _named(r["do"])}
+            for r in plant.checks.head(most).to_dict("records")]
+    shown = _CHECKS if any(r["at"] for r in rows) else tuple(c for c in _CHECKS if c[0] != "at")
+    return _table(shown, rows, "si", "Checks, worst first")
+
+
+def _named(text: str) -> str:
+    """A sentence with the names of controls in place of keys."""
+    return KEY.sub(lambda hit: way(hit[0]), text)
+
+
+def ratings(cases: Any, units: str = "si") -> Html:
+    """Cases of `desalbook.rate`, a row each; one that cannot be reached says why.
+
+    Parameters
+    ----------
+    cases : DataFrame
+    units : {"si", "us"}
+    """
+    rows = cases.to_dict("records")
+    shown = _RATINGS if any(r["reason"] for r in rows) else _RATINGS[:-1]
+    return _table(shown, rows, units, "Ratings")
+
+
+def limits(plant: Any, units: str = "si") -> Html:
+    """Each limit of the membranes at the corner and the place in the vessel where it is nearest, the nearest first.
+
+    Parameters
+    ----------
+    plant : Plant
+    units : {"si", "us"}
+    """
+    from desalbook.plant.vessel_table import guideline_table
+
+    rows = []
+    for r in guideline_table(plant).to_dict("records"):
+        if not r["governs"]:
+            continue
+        kind, sense = _LIMITS[r["limit"]], "at most" if r["sense"] == "<=" else "at least"
+        figure, allowed = (show(r[k], kind, units).replace(" ", "\N{NO-BREAK SPACE}") for k in ("value", "allowed"))
+        verdict = "fails" if not r["holds"] else summary.word("thin") if r["margin"] < THIN else "holds"
+        rows.append(r | {"figure": figure, "verdict": verdict, "most": f"{sense} {allowed}"})
+    rows.sort(key=lambda r: r["margin"])
+    columns = (("title", "Limit", ""), ("figure", "Figure", ""), ("most", "Allowed", ""),
+               ("margin", "To spare", "spare"), ("corner", "Corner", ""), ("where", "Where", ""),
+               *((("stage", "Stage", ""),) if len({r["stage"] for r in rows}) > 1 else ()), ("verdict", "", ""))
+    return _table(columns, rows, units, "Limits of the membranes")
+
+
+def pressures(plant: Any, units: str = "si") -> Html:
+    """Design pressures and ratings, part by part, with the check that fails, if any.
+
+    Parameters
+    ----------
+    plant : Plant
+    units : {"si", "us"}
+    """
+    checks, rows = plant.checks, []
+    for r in plant.design_pressures.to_dict("records"):
+        some = set(checks.loc[checks["id"].str.startswith(f"design_pressure[{r['key']}]."), "verdict"])
+        worst = next((v for v in ("fails", "caution", "thin") if v in some), "holds")
+        rows.append(r | {"class": _class(r["class"]), "said": r["fails"] or summary.word(worst)})
+    return _table(_PRESSURES, rows, units, "Design pressures")
+
+
+def _class(key: str) -> str:
+    """What a class of pressure is called in its table."""
+    found = [rows[key].title for rows in map(table, _CLASSES) if key in rows]
+    return found[0] if found else key
+
+
+def outages(plant: Any, units: str = "si") -> Html:
+    """What is left of the product when one thing fails.
+
+    Parameters
+    ----------
+    plant : Plant
+    units : {"si", "us"}
+    """
+    return _table(_OUTAGES, plant.outages.to_dict("records"), units, "Single outages")
+
+
+def machines(plant: Any, units: str = "si") -> Html:
+    """The list of machines: how many run and stand installed, size and power.
+
+    Parameters
+    ----------
+    plant : Plant
+    units : {"si", "us"}
+    """
+    return _table(_MACHINES, plant.equipment.to_dict("records"), units, "Machines")
+
+
+def tidy(frame: Any) -> Html:
+    """A table of a study without its ids and without columns that say nothing, points below one another.
+
+    Parameters
+    ----------
+    frame : DataFrame
+        From `desalbook.sweep` or `desalbook.study.seasons`.
+    """
+    numbers = {c for c in frame.columns if frame[c].dtype.kind in "fi"}
+    said = {c for c in frame.columns if c not in numbers and frame[c].fillna("").ne("").any()}
+    keep = [c for c in frame.columns if c != "id" and (c in numbers or c in said)]
+    return _drawn([(f"{c}, %" if c in _SHARES else c, _texts(c, frame[c].tolist()) if c in numbers else
+                    ["" if v != v else str(v) for v in frame[c]], c in numbers) for c in keep], "Rows of the study",
+                  breaks=True)
+
+
+def _texts(name: str, values: list[float]) -> list[str]:
+    """Numbers of one column: whole ones without decimals, else four digits of the largest, or of each far apart."""
+    if name in _SHARES:
+        return ["–" if v != v else f"{to_display(v, 'fraction'):.2f}" for v in values]
+    if all(float(v).is_integer() for v in values):
+        return [f"{v:.0f}" for v in values]
+    there = [abs(v) for v in values if v == v and v]
+    most = max(there, default=1.0)
+    if most > 100 * min(there, default=1.0):
+        return ["–" if v != v else f"{v:#.4g}".rstrip(".") for v in values]
+    return ["–" if v != v else f"{v:.{max(3 - floor(log10(most)), 0)}f}" for v in values]
+
+
+def _framed(table: str, name: str) -> str:
+    return (f"<div class='desalbook'><style>{css()}{_LOOK}{column.LOOK}</style><div class='db-schedule' tabindex='0' "
+            f"role='group' aria-label='{escape(name)}'>{table}</div></div>")

@@ -1,0 +1,86 @@
+"""Schedules to read: the numbers of the tables, in the units of the set."""
+
+from __future__ import annotations
+
+import re
+
+import pandas
+import pytest
+
+from desalbook import api
+from desalbook.notebook import tables
+from desalbook.notebook.fine import fine
+from desalbook.units import show
+from tests import shared
+
+
+@pytest.fixture(scope="module")
+def plant():
+    return shared.plant()
+
+
+def rows(html: str) -> list[list[str]]:
+    return [re.findall(r"<t[hd][^>]*>(.*?)</t[hd]>", r) for r in html.split("<tr>")[1:]]
+
+
+@pytest.mark.parametrize("units", ["si", "us"])
+def test_chemicals(plant, units):
+    head, *body = rows(tables.chemicals(plant, units)._repr_html_())
+    assert ("Store, m³" in head) == (units == "si") and ("Store, gal" in head) == (units == "us")
+    for shown, row in zip(body, plant.chemicals.to_dict("records"), strict=True):
+        assert shown[0] == row["title"] and len(shown) == len(head)
+        for k, (key, _, kind) in enumerate(tables._CHEMICALS):
+            if kind:
+                assert shown[k] == ("–" if row[key] != row[key] else show(row[key], kind, units, False, 3)), key
+    assert "nan" not in str(body)
+
+
+def test_washes_show_each_step_once(plant):
+    head, *body = rows(tables.washes(plant)._repr_html_())
+    assert head[:3] == ["Time, min", "Filters of train A", "Feed pump, m³/h"]
+    assert [r[1] for r in body[:7]] == ["A1 drain", "A1 scour", "A1 wash", "A1 settle", "A1 rinse", "A1 return",
+                                        "all in service"]
+    assert body[7][1] == "A2 drain" and float(body[2][3]) > 0 and len(body) == 16
+
+
+def test_the_other_tables_say_what_the_plant_says(plant):
+    _, *checks = rows(tables.checks(plant, 12)._repr_html_())
+    assert [r[1] for r in checks] == list(plant.checks["title"].head(12)) and "membrane.recovery" not in str(checks)
+    _, *limits = rows(tables.limits(plant)._repr_html_())
+    spare = [float(r[3]) for r in limits]
+    assert spare == sorted(spare) and len({r[0] for r in limits}) == len(limits)
+    flux = next(r for r in limits if r[0] == "Average flux")
+    assert flux[1].split() == plant.show("membrane.flux").replace("m2", "m²").split() and flux[2].startswith("at most")
+    _, *parts = rows(tables.pressures(plant)._repr_html_())
+    governing = [show(x, "gauge pressure", "si", False, 3) for x in plant.design_pressures["governing"]]
+    assert [r[4] for r in parts] == governing
+    _, *out = rows(tables.outages(plant, "us")._repr_html_())
+    assert [r[4] for r in out] == [show(x, "fraction", "us", False, 3) for x in plant.outages["product_left"]]
+    _, *machines = rows(tables.machines(plant)._repr_html_())
+    assert [int(r[2]) for r in machines] == list(plant.equipment["installed_total"])
+    assert "nan" not in str((checks, limits, parts, out, machines))
+
+
+def test_ratings_and_a_case_that_cannot_be_reached(plant):
+    _, good, *_ = rows(tables.ratings(api.rate(plant, temperature=[293.15]))._repr_html_())
+    assert good[0] == "20.0" and float(good[2]) > 50
+    head, bad = rows(tables.ratings(api.rate(plant, temperature=[275.15], recovery=[0.75]))._repr_html_())
+    assert len(bad) == len(head) and bad[-1] and bad[2] == "–"
+
+
+def test_a_study_without_ids_and_empty_columns(plant):
+    frame = pandas.DataFrame({"id": ["a.b=1", "a.b=2"], "a.b_c, m3/h": [1.0, float("nan")], "fails": [0, 12],
+                              "worst": ["x.y", ""], "problem": ["", ""]})
+    head, one, two = rows(tables.tidy(frame)._repr_html_())
+    assert [re.sub("<wbr>", "", h) for h in head] == ["a.b_c, m³/h", "fails", "worst"]
+    assert one[:2] == ["1.000", "0"] and two[:2] == ["–", "12"] and one[2] == "x.<wbr>y"
+
+
+def test_print_has_exponents_and_formulas_but_what_is_typed_stays():
+    assert fine('<a title="m3">5 m3/h, 2 L/(m2 h) as CaCO3</a>') == '<a title="m3">5 m³/h, 2 L/(m² h) as CaCO₃</a>'
+    assert fine("water.ions[HCO3], m30, am2, x.m3 and NaOH") == "water.ions[HCO3], m30, am2, x.m3 and NaOH"
+
+
+def test_no_filters_is_said():
+    well = shared.plant("beach-well.toml")
+    assert "no filters" in tables.washes(well)._repr_html_()

@@ -1,0 +1,125 @@
+"""The public face on a small plant: figures by id, tables, trail, workbook, holding."""
+
+from __future__ import annotations
+
+import subprocess
+import sys
+
+import openpyxl
+import pytest
+
+import desalbook
+from desalbook import api
+from desalbook.audit import recompute
+from desalbook.design import from_text
+from desalbook.problems import DesignError
+from tests import fakes
+
+
+@pytest.fixture(scope="module")
+def plant():
+    return fakes.size(fakes.design())
+
+
+def test_figures_by_id(plant):
+    assert plant["filters.rate"] == pytest.approx(2400 / 86400 / 28)
+    assert plant["water.flows[Na]"] == 0.8 and "water.flows[Na]" in plant and "water.flows[K]" not in plant
+    assert plant.show("filters.rate") == "3.571 m/h"
+    with pytest.raises(DesignError, match="Did you mean filters"):
+        plant["filters.rat"]
+
+
+def test_tables(plant):
+    frame = plant.figures()
+    assert tuple(frame.columns) == api.FIGURES and "filters.rate.check" not in set(frame["id"])
+    row = plant.figures("us").set_index("id").loc["filters.rate"]
+    assert row.unit == "gpm/ft2" and row["count"] == 4 and row.scope == "unit"
+    assert {"water.scaled[Ca]", "water.scaled[Na]"} <= set(frame["id"])
+    checks = plant.checks
+    assert tuple(checks.columns) == api.CHECKS
+    assert list(checks["id"]) == ["water.note", "filters.rate.check"]  # a caution stands before what holds
+    assert checks.set_index("id").loc["filters.rate.check"].provided == pytest.approx(2400 / 24 / 28)
+    assert list(plant.streams["key"]) == ["raw"] and list(plant.equipment["key"]) == ["filters"]
+
+
+def test_the_trail_goes_out(plant, tmp_path):
+    made = plant.trail.record(tmp_path / "r.json")
+    assert recompute(made).holds and made["project"]["name"] == "Test & <plant>"
+    page = plant.trail.page(tmp_path / "t.html").read_text(encoding="utf-8")
+    assert "Test &amp; &lt;plant&gt;" in page and len(list(tmp_path.iterdir())) == 2
+    assert len(plant.trail.table()) > len(plant.figures())
+
+
+def test_the_workbook_is_live(plant, tmp_path):
+    path = plant.trail.workbook(tmp_path / "w.xlsx")
+    values, live = openpyxl.load_workbook(path, data_only=True), openpyxl.load_workbook(path)
+    assert live.sheetnames[:2] == ["Revision", "Inputs"]
+    assert {"Filters", "Water", "Checks", "Doubt"} < set(live.sheetnames)
+
+    def rows(book, *pages):
+        return {r[0].value: r for page in pages for r in book[page].iter_rows(min_row=5)}
+
+    shown, cached = (rows(book, "Inputs", "Filters", "Water") for book in (live, values))
+    names = {n: d.attr_text for n, d in live.defined_names.items()}
+    assert shown["filters.rate"][3].value == "=(duty_train_product_flow_/(filters_area_*filters_count_))"
+    assert names["filters_area_"] == f"'Inputs'!$D${shown['filters.area'][3].row}"
+    assert cached["filters.rate"][3].value == pytest.approx(float(plant["filters.rate"]), rel=1e-12)
+    assert shown["water.scaled[Na]"][3].value.startswith("=('Inputs'!$D$")
+    assert "SUMPRODUCT(water_flows_" in shown["water.mixed"][3].value
+    assert shown["filters.count"][3].value == 4  # a pick is a value
+    assert '"stale"' in shown["filters.rate"][9].value  # for it rests on a pick
+
+
+@pytest.mark.outside
+def test_a_spreadsheet_program_agrees(plant, tmp_path, program):
+    """Cached values are taken out first, so that agreement is the spreadsheet's own arithmetic."""
+    office = program("soffice", "libreoffice")
+    path = plant.trail.workbook(tmp_path / "w.xlsx")
+    bare = openpyxl.load_workbook(path)
+    bare.save(tmp_path / "bare.xlsx")
+    subprocess.run(
+        [
+            office,
+            f"-env:UserInstallation=file://{tmp_path}/profile",
+            "--headless",
+            "--convert-to",
+            "xlsx:Calc MS Excel 2007 XML",
+            "--outdir",
+            str(tmp_path / "again"),
+            str(tmp_path / "bare.xlsx"),
+        ],
+        check=True,
+        capture_output=True,
+        timeout=120,
+    )
+    book = openpyxl.load_workbook(tmp_path / "again" / "bare.xlsx", data_only=True)
+    pages = set(book.sheetnames) - {"Revision", "Checks", "Equipment", "Streams", "Sources", "Doubt", "Not live",
+                                    "Tables", "State"}
+    got = {r[0].value: r[3].value for s in pages for r in book[s].iter_rows(min_row=5)}
+    frame = plant.figures().set_index("id")
+    assert len(frame) > 10
+    for id, row in frame.iterrows():
+        assert got[id] == pytest.approx(row.value_si, rel=1e-12), id
+    verdicts = {r[0].value: r[7].value for r in book["Checks"].iter_rows(min_row=5)}
+    assert verdicts == {"filters.rate.check": "holds", "water.note": "caution"}
+
+
+def test_holding_writes_the_picks(plant):
+    held = api.hold(plant)
+    assert (
+        held.get("filters.count") == 4 and held.stands("filters.count") and "# what the contract" in held.text
+    )
+    assert from_text(held.text) == held
+
+
+def test_the_import_is_light():
+    """A ratio inside one process: the import takes less than pandas does."""
+    code = (
+        "import time,sys; a=time.process_time(); import desalbook; b=time.process_time(); import pandas; "
+        "c=time.process_time(); assert 'numpy' in sys.modules; print((b-a)/(c-b))"
+    )
+    run = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    assert float(run.stdout) < 0.5
+    assert desalbook.__version__ and callable(desalbook.size)
+    with pytest.raises(AttributeError):
+        desalbook.sise  # noqa: B018
