@@ -33,7 +33,10 @@ Days = Annotated[float, KINDS["time.day"]]
 
 @relation("Hypochlorite in the solution", symbol="c_0", unit="mol/m^3", source="iupac-weights")
 def hypochlorite_of(strength: MassFraction, solution_density: KgPerM3, molar_mass: MolarMass) -> MolPerM3:
-    """From available chlorine; one mole of Cl2 counts one of hypochlorite."""
+    """Molar concentration of hypochlorite in a solution, from its available chlorine.
+
+    One mole of Cl2 counts one of hypochlorite; strength is by weight and so goes through the density.
+    """
     return strength * solution_density / molar_mass
 
 
@@ -45,7 +48,10 @@ def hypochlorite_of(strength: MassFraction, solution_density: KgPerM3, molar_mas
     note="as much chloride as hypochlorite, and 0.1 mol/L of caustic; older solutions hold more",
 )
 def ionic_strength_of(hypochlorite: MolPerM3) -> MolPerM3:
-    """Of a fresh solution."""
+    """Ionic strength of a fresh hypochlorite solution.
+
+    As much chloride as hypochlorite and a little caustic; an old solution holds more chloride, and chlorate.
+    """
     return 2 * hypochlorite + 0.1 * MOLAR
 
 
@@ -60,7 +66,11 @@ def ionic_strength_of(hypochlorite: MolPerM3) -> MolPerM3:
     "month at 25 degC, where storage tables lose a sixth; metals and light make it faster",
 )
 def decay_rate(hypochlorite: MolPerM3, molar_ionic_strength: MolPerM3, temperature: K) -> PerS:
-    """Share lost in a second at first."""
+    """First rate of loss of strength of a fresh hypochlorite solution.
+
+    Second order in hypochlorite with the measured activation; metals, light and pH below 11 speed it up and are
+    not in it.
+    """
     return (
         10 ** (0.149 * molar_ionic_strength / MOLAR)
         * EYRING
@@ -74,7 +84,10 @@ def decay_rate(hypochlorite: MolPerM3, molar_ionic_strength: MolPerM3, temperatu
 
 @relation("Strength left after a time", symbol="x_t", unit="1", source="adam-gordon-1999")
 def left_after(first_rate: PerS, storage_time: Days) -> Fraction:
-    """Second order: the half-life is one over the first rate."""
+    """Fraction of hypochlorite strength left after storage.
+
+    Second-order decay, so the loss slows down as strength falls; one temperature for the whole time.
+    """
     return 1 / (1 + first_rate * storage_time)
 
 
@@ -89,7 +102,11 @@ def left_after(first_rate: PerS, storage_time: Days) -> Fraction:
 def chlorate_made(
     chlorine_dose: AsCl2, strength_left: Fraction, chlorate_per_chlorine: MassRatio
 ) -> Concentration:
-    """Dosed with the chlorine, of a solution that has lost the rest of its strength."""
+    """Chlorate dosed along with aged hypochlorite.
+
+    All strength that is lost counts as chlorate, a high estimate, for some goes to oxygen; chlorate of the
+    delivery itself comes on top.
+    """
     return chlorine_dose * (1 / strength_left - 1) * chlorate_per_chlorine
 
 

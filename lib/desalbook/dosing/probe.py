@@ -17,7 +17,10 @@ Seconds = Annotated[float, KINDS["time.second"]]
 
 @relation("Travel time", symbol="t", unit="s", source="definition")
 def travel_of(travel_times: Seconds) -> Seconds:
-    """From the first place to the last, all stretches between."""
+    """Travel time along a line, all its stretches.
+
+    Plug flow in full pipes at the flow of the case; a tank between is not a stretch.
+    """
     return total(travel_times)
 
 
@@ -29,7 +32,10 @@ def travel_of(travel_times: Seconds) -> Seconds:
     note="from chlorine at the probe to no flow into the membranes",
 )
 def reaction_of(probe_time: Seconds, delay_time: Seconds, valve_time: Seconds) -> Seconds:
-    """Probe, delay of the alarm, stop of the pump."""
+    """Response time from chlorine at the ORP probe to no flow into the membranes.
+
+    Probe, alarm delay and valve or pump stop in series; ORP answers slowly to a residual that fades in.
+    """
     return probe_time + delay_time + valve_time
 
 

@@ -56,19 +56,28 @@ Days = Annotated[float, KINDS["time.day"]]
 
 @relation("Mass rate", symbol="W", unit="kg/s", source="definition")
 def substance_rate(flow: M3PerS, dose: Concentration) -> KgPerS:
-    """Of the pure substance."""
+    """Mass rate of a pure substance.
+
+    Flow times dose; the solution's mass follows through its strength.
+    """
     return flow * dose
 
 
 @relation("Mass rate, as Cl2", symbol="W", unit="kg/s", source="definition")
 def chlorine_rate(flow: M3PerS, chlorine_dose: AsCl2) -> KgPerS:
-    """Of available chlorine."""
+    """Mass rate of available chlorine, as Cl2.
+
+    Flow times dose; the product's own mass follows through its strength.
+    """
     return flow * chlorine_dose
 
 
 @relation("Mass rate, as product", symbol="W", unit="kg/s", source="definition")
 def product_rate(flow: M3PerS, antiscalant_dose: AsProduct) -> KgPerS:
-    """Of the product as bought."""
+    """Mass rate of a product, as bought.
+
+    Flow times dose as product; dilution does not change it.
+    """
     return flow * antiscalant_dose
 
 
@@ -80,31 +89,47 @@ def product_rate(flow: M3PerS, antiscalant_dose: AsProduct) -> KgPerS:
     note="hypochlorite loses strength with time, warmth and strength itself",
 )
 def aged_strength(neat_strength: MassFraction, strength_left: Fraction) -> MassFraction:
-    """What is left of the strength as delivered."""
+    """Strength of a chemical when it is used.
+
+    Strength as delivered times what storage leaves of it; only hypochlorite loses enough to matter.
+    """
     return neat_strength * strength_left
 
 
 @relation("Feed rate", symbol="q_c", unit="m^3/s", source="definition")
 def feed_rate(mass_flow: KgPerS, strength: MassFraction, solution_density: KgPerM3) -> DoseFlow:
-    """Of the solution as fed; strength in the basis of the dose."""
+    """Feed rate of a chemical solution.
+
+    Strength in the basis of the dose (as product, as Cl2, as the pure substance) and density at the store's
+    temperature.
+    """
     return mass_flow / (strength * solution_density)
 
 
 @relation("Span of the pump", symbol="r_q", unit="1", source="definition")
 def turndown(highest_feed: DoseFlow, lowest_feed: DoseFlow) -> Factor:
-    """Highest over lowest feed rate, by stroke times speed."""
+    """Turndown of a dosing pump: highest over lowest feed rate.
+
+    From the extremes of flow and dose together; it is met by stroke times speed.
+    """
     return highest_feed / lowest_feed
 
 
 @relation("Volume stored", symbol="V_d", unit="m^3", source="definition")
 def stored(dosing_flow: DoseFlow, storage_time: Days) -> Litres:
-    """What is fed in that time."""
+    """Volume fed in a storage time.
+
+    At the mean feed rate; the smallest tank follows from it.
+    """
     return dosing_flow * storage_time
 
 
 @relation("Solution used", symbol="m_u", unit="kg", source="definition", note="plant running all the time")
 def used(dosing_flow: DoseFlow, solution_density: KgPerM3, usage_time: Days) -> Kg:
-    """Mass of solution, as it is ordered."""
+    """Solution used in a time, as a mass.
+
+    Mean feed rate with the plant running all the time; a year with its stops is another relation.
+    """
     return dosing_flow * solution_density * usage_time
 
 
@@ -116,7 +141,10 @@ def used(dosing_flow: DoseFlow, solution_density: KgPerM3, usage_time: Days) -> 
     note="10 % sheltered, 25 % in the rain; local codes govern",
 )
 def bund_volume(tank_volume: M3, containment_share: Fraction, displaced_volume: M3) -> M3:
-    """Largest tank, an allowance, and what else stands in the bund."""
+    """Bund volume: largest tank, an allowance and what else stands in the bund.
+
+    10 % sheltered and 25 % in the rain by the rule cited; local codes govern.
+    """
     return tank_volume * (1 + containment_share) + displaced_volume
 
 
@@ -128,13 +156,19 @@ def bund_volume(tank_volume: M3, containment_share: Fraction, displaced_volume: 
     note="demand by the water's own test; it changes with season and bloom",
 )
 def chlorine_dose_of(chlorine_demand: AsCl2, chlorine_residual: AsCl2) -> AsCl2:
-    """What the water takes up, and what is to be left."""
+    """Chlorine dose: demand of the water plus the residual wanted.
+
+    Demand comes from a test on the water itself and moves with season and algal bloom.
+    """
     return chlorine_demand + chlorine_residual
 
 
 @relation("Chlorine dose, mean", symbol="D_m", unit="kg/m^3", source="definition")
 def mean_chlorine(chlorine_dose: AsCl2, shock_dose: AsCl2, shock_time: S, shock_interval: S) -> AsCl2:
-    """Over time, shocks included."""
+    """Mean chlorine dose over time, shocks included.
+
+    For use and by-products over a year; the pump follows the shock.
+    """
     return chlorine_dose + (shock_dose - chlorine_dose) * shock_time / shock_interval
 
 
@@ -146,7 +180,10 @@ def mean_chlorine(chlorine_dose: AsCl2, shock_dose: AsCl2, shock_time: S, shock_
     note="demand as in continuous dosing, so the residual is a high estimate",
 )
 def shock_left(shock_dose: AsCl2, chlorine_demand: AsCl2) -> AsCl2:
-    """What the reducing agent meets then."""
+    """Residual chlorine the dechlorination meets during a shock.
+
+    Demand as in continuous dosing, so the residual is a high estimate, on the safe side.
+    """
     return maximum(shock_dose - chlorine_demand, 0)
 
 
@@ -160,13 +197,20 @@ def shock_left(shock_dose: AsCl2, chlorine_demand: AsCl2) -> AsCl2:
 def dechlorination_dose(
     residual_chlorine: AsCl2, per_chlorine: MassRatio, bisulfite_multiple: Factor
 ) -> Concentration:
-    """For the residual at that point."""
+    """Dose of dechlorination agent for the residual at its point.
+
+    Stoichiometric dose times the dose ratio of practice; slow mixing, not stoichiometry, is what lets chlorine
+    slip.
+    """
     return residual_chlorine * per_chlorine * bisulfite_multiple
 
 
 @relation("Reducing agent per residual chlorine", symbol="r_s", unit="1", source="definition")
 def per_residual(per_chlorine: MassRatio, bisulfite_multiple: Factor) -> MassRatio:
-    """Stoichiometry times the practical multiple."""
+    """Reducing agent per residual chlorine, with the dose ratio of practice.
+
+    Mass of product per mass of Cl2; the ratio covers poor mixing and an aged solution.
+    """
     return per_chlorine * bisulfite_multiple
 
 
@@ -180,7 +224,10 @@ def per_residual(per_chlorine: MassRatio, bisulfite_multiple: Factor) -> MassRat
 def oxygen_by_excess(
     bisulfite_dose: Concentration, residual_chlorine: AsCl2, per_chlorine: MassRatio, per_oxygen: MassRatio
 ) -> Concentration:
-    """What the reducing agent beyond stoichiometry would use up in time."""
+    """Dissolved oxygen the excess of reducing agent could take.
+
+    Reported and never added to the dose, for oxygen is taken slowly; some plants see slime where it is.
+    """
     return (bisulfite_dose - residual_chlorine * per_chlorine) / per_oxygen
 
 
@@ -192,7 +239,10 @@ def oxygen_by_excess(
     note="for comparison only; no plant doses this",
 )
 def excess_oxygen(concentration: Concentration, per_oxygen: MassRatio) -> Concentration:
-    """What dissolved oxygen would ask for if it were to be removed."""
+    """Reducing agent all dissolved oxygen would ask for.
+
+    For comparison only: the reaction is slow without a catalyst, and no plant doses for it.
+    """
     return concentration * per_oxygen
 
 
@@ -204,19 +254,28 @@ def excess_oxygen(concentration: Concentration, per_oxygen: MassRatio) -> Concen
     note="two equivalents a mole: bisulfite with hypochlorous acid; with hypochlorite one, half of this",
 )
 def alkalinity_by_bisulfite(residual_chlorine: AsCl2, alkalinity_per_chlorine: MassRatio) -> AsCaCO3:
-    """As CaCO3."""
+    """Alkalinity taken by dechlorination with bisulfite, as CaCO3.
+
+    Two equivalents a mole of chlorine: bisulfite turns to sulfate and acid; sulfite salts take less.
+    """
     return residual_chlorine * alkalinity_per_chlorine
 
 
 @relation("Ferric chloride dose", symbol="D_FeCl3", unit="kg/m^3", source="iupac-weights")
 def ferric_as_salt(coagulant_dose: Concentration, iron_content: MassRatio) -> Concentration:
-    """From the dose counted as iron."""
+    """Ferric chloride dose, from a dose counted as iron.
+
+    By molar masses; which of the two a specification means has to be asked.
+    """
     return coagulant_dose / iron_content
 
 
 @relation("Alkalinity taken by the coagulant", symbol="dAlk", unit="kg/m^3", source="iupac-weights")
 def alkalinity_by_ferric(ferric_dose: Concentration, per_ferric: MassRatio) -> AsCaCO3:
-    """Three equivalents a mole of iron, as CaCO3."""
+    """Alkalinity taken by ferric coagulant, as CaCO3.
+
+    Three equivalents a mole of iron, all hydrolysed; free acid of the product comes on top.
+    """
     return ferric_dose * per_ferric
 
 
@@ -228,7 +287,10 @@ def alkalinity_by_ferric(ferric_dose: Concentration, per_ferric: MassRatio) -> A
     note="dry Fe(OH)3; bound water makes up to 1.2 times as much",
 )
 def ferric_solids(ferric_dose: Concentration, per_ferric: MassRatio) -> Concentration:
-    """Hydroxide that the filters must hold."""
+    """Solids a ferric coagulant makes, as dry hydroxide.
+
+    All iron precipitates; bound water makes the load on the filters up to 1.2 times as much.
+    """
     return ferric_dose * per_ferric
 
 
@@ -236,5 +298,8 @@ def ferric_solids(ferric_dose: Concentration, per_ferric: MassRatio) -> Concentr
 def dose_of_amount(
     amount: Molality, molar_mass: MolarMass, density: KgPerM3, total_dissolved_solids: Concentration
 ) -> Concentration:
-    """From moles per kilogram of water to mass per volume of the dosed water."""
+    """Dose per volume, from moles per kilogram of water.
+
+    Goes through the water a volume holds, its density less its salt.
+    """
     return amount * molar_mass * (density - total_dissolved_solids)
