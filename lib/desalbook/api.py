@@ -366,14 +366,14 @@ class Plant:
     @property
     def curves(self) -> pd.DataFrame:
         """Head of system and pump over flow for each low-pressure pump, clean and dirty; SI, for a plot."""
-        from desalbook.plant.rate_curves import curves
+        from desalbook.plant.system_curves import curves
 
         return self._rows(curves(self._sized))
 
     @property
     def operating_points(self) -> pd.DataFrame:
         """Where each low-pressure pump meets its system at full speed, clean and dirty; SI."""
-        from desalbook.plant.rate_curves import operating_points
+        from desalbook.plant.system_curves import operating_points
 
         return self._rows(operating_points(self._sized))
 

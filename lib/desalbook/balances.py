@@ -6,17 +6,24 @@ Titles and symbols are given where they are used: ``flow_per_unit.at("feed_pump.
 from __future__ import annotations
 
 from desalbook.trail import relation, up
-from desalbook.units import M3, Count, Factor, M3PerS
+from desalbook.units import M3, Count, DifferencePa, ElectricW, Factor, Fraction, Head, M3PerS, S
 
 __all__ = [
     "difference_of_flows",
+    "flow_fraction",
     "flow_per_unit",
     "flow_ratio",
     "items_of_groups",
+    "partial_flow",
     "sum_of_flows",
+    "sum_of_heads",
+    "sum_of_powers",
+    "sum_of_pressure_drops",
     "sum_of_volumes",
+    "time_to_empty",
     "total_flow",
     "units_for_flow",
+    "volume_in_time",
     "whole_quotient",
 ]
 
@@ -100,3 +107,66 @@ def sum_of_volumes(volume: M3, other_volume: M3) -> M3:
     As they stand: volumes of miscible liquids do not add exactly.
     """
     return volume + other_volume
+
+
+@relation("Part of a flow", symbol="Q_x", unit="m^3/s", source="definition")
+def partial_flow(flow: M3PerS, fraction: Fraction) -> M3PerS:
+    """Part of a flow: a side stream, a mean over time, a flow that is left.
+
+    The fraction is by volume; density is taken as that of the whole flow.
+    """
+    return flow * fraction
+
+
+@relation("Flow over flow of reference", symbol="x_Q", unit="1", source="definition")
+def flow_fraction(flow: M3PerS, reference_flow: M3PerS) -> Fraction:
+    """Fraction of a flow: a recovery, the use of a limit.
+
+    By volume, at one moment or over the same time.
+    """
+    return flow / reference_flow
+
+
+@relation("Sum of two heads", symbol="H", unit="m", source="definition")
+def sum_of_heads(head: Head, other_head: Head) -> Head:
+    """Head of two lines of a system in series.
+
+    Both in metres of the same water.
+    """
+    return head + other_head
+
+
+@relation("Sum of two pressure drops", symbol="Delta_p", unit="Pa", source="definition")
+def sum_of_pressure_drops(pressure_drop: DifferencePa, other_drop: DifferencePa) -> DifferencePa:
+    """Pressure drop of two parts in series.
+
+    Both at the flow that passes them; static height between them is left out.
+    """
+    return pressure_drop + other_drop
+
+
+@relation("Sum of two powers", symbol="P_e", unit="W", source="definition")
+def sum_of_powers(electric_power: ElectricW, other_power: ElectricW) -> ElectricW:
+    """Electrical power of two consumers together.
+
+    At one moment or as means over the same time.
+    """
+    return electric_power + other_power
+
+
+@relation("Volume in a time", symbol="V", unit="m^3", source="definition")
+def volume_in_time(flow: M3PerS, time: S) -> M3:
+    """Volume that a steady flow fills, draws or stores in a time.
+
+    The flow is a mean over that time.
+    """
+    return flow * time
+
+
+@relation("Time that a volume lasts", symbol="t", unit="s", source="definition")
+def time_to_empty(volume: M3, flow: M3PerS) -> S:
+    """Time in which a steady flow empties a volume, or the interval at which it must be filled.
+
+    The flow is a mean over that time; none of the volume is held back.
+    """
+    return volume / flow

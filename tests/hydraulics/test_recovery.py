@@ -158,7 +158,6 @@ def test_the_head_asked_for_gives_the_suction_wanted_when_dirty():
     with Ledger().recording() as ledger:
         f = figures(LOW)
         head = _feed(f)
-        lift = ledger["feed_pump.static_lift"]
         corners = {}
         for corner, x, y in (
             ("cold-dirty", "filter", "cartridge"),
@@ -166,8 +165,8 @@ def test_the_head_asked_for_gives_the_suction_wanted_when_dirty():
         ):
             with scope(corner=corner):
                 corners[corner] = hp_suction(
-                    head=head,
-                    static_lift=lift,
+                    head=head.total,
+                    static_lift=head.static_lift,
                     friction_head=f["pipes"],
                     fluid=Fluid(f["rho"], f["mu"]),
                     filter_drop=f[x],
@@ -195,7 +194,7 @@ def test_a_held_feed_pump_is_checked_against_the_sum():
     with Ledger().recording() as ledger:
         f = figures({**LOW, "feed_pump.pressure_rise": (2 * BAR, "pressure difference")})
         head = _feed(f, f["feed_pump.pressure_rise"])
-    assert head == pytest.approx(2 * BAR / (1025 * 9.80665))
+    assert head.total == pytest.approx(2 * BAR / (1025 * 9.80665))
     assert ledger.lines["feed_pump.head.check"].more["verdict"] == "fails"
 
 
@@ -231,6 +230,6 @@ def test_wash_head_and_suction_head_of_a_tank():
             npsh_ratio=f["ratio"],
             npsh_margin=f["margin"],
         )
-    assert head == pytest.approx(2.7 + 3.0 + 0.6 + 0.7 * BAR / (1025 * 9.80665))
+    assert head.total == pytest.approx(2.7 + 3.0 + 0.6 + 0.7 * BAR / (1025 * 9.80665))
     assert available.npsh_available == pytest.approx((101325 - 3110) / (1025 * 9.80665) + 2.7 - 0.6)
     assert ledger.lines["backwash_pump.npsh_available.check"].more["verdict"] == "holds"

@@ -26,7 +26,7 @@ def harbour(**keys: str):
 
 
 def test_parts_and_losses_are_the_whole(plant):
-    by, ledger = plant.energy["by_consumer"], plant.ledger
+    by, ledger = plant.energy.by_consumer, plant.ledger
     assert tuple(by.keys) == tuple(CONSUMERS)
     parts = sum(float(v) for v in by) + float(ledger["energy.losses_specific"])
     assert parts == pytest.approx(float(ledger["energy.plant_specific"]), rel=1e-9)

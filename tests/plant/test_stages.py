@@ -12,7 +12,7 @@ from desalbook import paths
 from desalbook.plant.array import CORNERS
 from desalbook.problems import Infeasible
 from tests import shared
-from tests.test_balances import ENDS
+from tests.plant.test_balances import ENDS
 
 TEXT = paths.demo("harbour-town.toml").read_text(encoding="utf-8")
 STAGES = '[[membrane.stages]]\nname = "second"\nvessel_share = "60 %"\n'

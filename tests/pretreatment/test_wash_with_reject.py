@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from desalbook.plant.rate_curves import curves
+from desalbook.plant.system_curves import curves
 from tests.pretreatment.test_backwash_schedule import plant
 
 G = 9.80665

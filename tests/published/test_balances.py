@@ -182,6 +182,14 @@ POINTS = [
         "fao-29",
     ),
     _p("product.stoichiometry:chlorine_amount", {"chlorine_dose": 0.5e-3, "water_content": 997}, 7.0735e-6, 1e-4),
+    _p("balances:flow_per_unit", {"flow": 0.1, "units": 2}, 0.05),
+    _p("balances:partial_flow", {"flow": 0.08, "fraction": 0.75}, 0.06),
+    _p("balances:flow_fraction", {"flow": 0.045, "reference_flow": 0.1}, 0.45),
+    _p("balances:sum_of_heads", {"head": 20.0, "other_head": 3.5}, 23.5),
+    _p("balances:sum_of_pressure_drops", {"pressure_drop": 9e3, "other_drop": 7e3}, 16e3),
+    _p("balances:sum_of_powers", {"electric_power": 250e3, "other_power": 15e3}, 265e3),
+    _p("balances:volume_in_time", {"flow": 0.02, "time": 600.0}, 12.0),
+    _p("balances:time_to_empty", {"volume": 12.0, "flow": 0.02}, 600.0),
 ]
 
 

@@ -244,22 +244,23 @@ def permeate_reserve(flush_volume: M3, volume: M3, trains: Count) -> M3:
 
 
 def shutoff_rise(prefix: str, rise: Figure, pump_class: Choice) -> Figure:
-    """Pressure rise at no flow, ``{prefix}.shutoff_rise`` (Pa); what the curve of the pump gave, where it did."""
-    id = f"{prefix}.shutoff_rise"
-    if id in current():
-        return current()[id]
+    """Pressure rise at no flow, ``{prefix}.shutoff_rise`` (Pa), by the ratio of its kind."""
     ratio = row_line(f"{prefix}.shutoff_over_duty", "pump_shutoff", pump_class, "ratio", because=[pump_class])
-    return shutoff_pressure_rise.at(id, pressure_rise=rise, shutoff_ratio=ratio)
+    return shutoff_pressure_rise.at(f"{prefix}.shutoff_rise", pressure_rise=rise, shutoff_ratio=ratio)
 
 
 @dataclass(frozen=True)
 class Pressures:
-    """What one section sees: working, credible (gauge, Pa), surge (Pa), flow a relief valve must pass (m3/s)."""
+    """What one section sees: working, credible (gauge, Pa), surge (Pa), flow a relief valve must pass (m3/s).
+
+    `shutoff_rise` is that of the pump before it, Pa, where there is one.
+    """
 
     working: Figure
     credible: Figure
     surge: Figure
     relief_flow: Figure
+    shutoff_rise: Figure | None = None
 
 
 @dataclass(frozen=True)
@@ -272,6 +273,7 @@ class Section:
     governing: Figure
     rating: Figure
     rating_name: str
+    rating_used: Figure
     trip: Figure
     relief: Figure | None
 
@@ -347,7 +349,7 @@ def check_section(
                 do=f"fit a relief valve, or: {_do(class_key, rating_id)}",
                 caution=CAUTION,
             )
-    return Section(key, title, seen, governing, rating, rating_name, trip, relief)
+    return Section(key, title, seen, governing, rating, rating_name, used, trip, relief)
 
 
 @relation("Governing pressure without a relief valve", symbol="p_g", unit="Pa", source="definition")

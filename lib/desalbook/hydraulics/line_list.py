@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from typing import Any
 
 from desalbook.hydraulics.head import pressure_of_head
 from desalbook.hydraulics.materials import check_pitting, required_pren
-from desalbook.hydraulics.pipes import Fluid, Pipe, Run, pipe_head_loss, run_input, wall_rows
+from desalbook.hydraulics.pipes import Fluid, Pipe, Run, pipe_head_loss, run_input
 from desalbook.hydraulics.rows import row_line
 from desalbook.hydraulics.surge import Wave, run_surge
 from desalbook.hydraulics.walls import (
@@ -18,10 +18,11 @@ from desalbook.hydraulics.walls import (
     nominal_wall_thickness,
     pipe_dimension,
     pipe_outer_diameter,
+    pipe_wall,
     plastic_wall_thickness,
 )
-from desalbook.tables import table
-from desalbook.trail import Choice, Figure, checked, current, engine, scope
+from desalbook.tables import Row, table
+from desalbook.trail import Figure, checked, engine, scope
 
 __all__ = ["CAUTION", "PipeLine", "judge_materials", "pipe_line", "wall_check"]
 
@@ -36,18 +37,18 @@ class PipeLine:
     ----------
     prefix, title, size : str
         Id of the run, what it joins, and nominal size with schedule.
-    material : Choice
     flow, pressure_drop, thickness, outer_diameter : Figure
         m3/s, Pa, m, m.
     pipe : Pipe
     run : Run
     wave : Wave
+    pren : Figure or None
+        Pitting resistance number of its metal.
     """
 
     prefix: str
     title: str
     size: str
-    material: Choice
     flow: Figure
     pipe: Pipe
     run: Run
@@ -55,6 +56,7 @@ class PipeLine:
     thickness: Figure
     outer_diameter: Figure
     wave: Wave
+    pren: Figure | None = None
 
 
 def pipe_line(
@@ -65,7 +67,6 @@ def pipe_line(
     fluid: Fluid,
     pipe: Pipe,
     bulk_modulus: Figure,
-    nominal: Choice | None = None,
 ) -> PipeLine:
     """Record velocity, loss, wall and surge of a run at its greatest flow.
 
@@ -77,17 +78,15 @@ def pipe_line(
         Greatest, m3/s.
     fluid : Fluid
         The coldest water: most viscous, most friction.
-    nominal : Choice, optional
-        Size and schedule of a pipe picked for its pressure.
     """
-    material = run_input(inp, prefix, "material")
+    material = pipe.material
     row = table("pipes").row(str(material), f"{prefix}.material")
     run = pipe_head_loss(prefix, pipe, flow, fluid)
     checked(
         f"{prefix}.velocity.check",
         run.velocity,
         "<=",
-        current()[f"{prefix}.velocity_limit"],
+        pipe.velocity_limit,
         title="Velocity in the pipe",
         do=f"write a wider {pipe.diameter.id} or leave it out",
         caution="below about 1 m/s sea water leaves deposits on stainless steel, and it pits beneath them",
@@ -95,7 +94,7 @@ def pipe_line(
     drop = pressure_of_head.at(
         f"{prefix}.pressure_drop", head=run.head, density=fluid.density, title="Pressure drop of the run"
     )
-    thickness, outer, size = _wall(prefix, material, row, pipe, nominal)
+    thickness, outer, size = _wall(prefix, row, pipe)
     found = run_surge(
         prefix,
         velocity=run.velocity,
@@ -110,11 +109,11 @@ def pipe_line(
         stop_time=run_input(inp, prefix, "stop_time"),
     )
     name = prefix[prefix.index("[") + 1 : -1]
-    return PipeLine(prefix, table("pipe_runs")[name].title, size, material, flow, pipe, run, drop, thickness, outer,
-                    found)
+    return PipeLine(prefix, table("pipe_runs")[name].title, size, flow, pipe, run, drop, thickness, outer, found)
 
 
-def _wall(prefix: str, material: Choice, row: Any, pipe: Pipe, nominal: Choice | None):
+def _wall(prefix: str, row: Row, pipe: Pipe) -> tuple[Figure, Figure, str]:
+    material, nominal = pipe.material, pipe.nominal
     if nominal is not None:
         wall = pipe_dimension(f"{prefix}.thickness", nominal, "wall", "Wall thickness", "t_w")
         outer = pipe_dimension(f"{prefix}.outer_diameter", nominal, "outer", "Outer diameter", "D_o")
@@ -144,19 +143,19 @@ def _wall(prefix: str, material: Choice, row: Any, pipe: Pipe, nominal: Choice |
 
 def wall_check(of: PipeLine, pressure: Figure) -> Figure:
     """Wall to order for a pressure (Pa, gauge), ``{prefix}.wall_needed`` (m), checked against the wall there is."""
-    rows = wall_rows(of.prefix, of.material)
+    strength = of.pipe.wall or pipe_wall(of.prefix, of.pipe.material)
     bare = design_wall_thickness.at(
         f"{of.prefix}.wall_pressure",
         gauge_pressure=pressure,
         outer_diameter=of.outer_diameter,
-        allowable_stress=rows["allowable_stress"],
-        wall_coefficient=rows["wall_coefficient"],
+        allowable_stress=strength.allowable_stress,
+        wall_coefficient=strength.wall_coefficient,
     )
     needed = nominal_wall_thickness.at(
         f"{of.prefix}.wall_needed",
         thickness=bare,
-        corrosion_allowance=rows["corrosion_allowance"],
-        mill_tolerance=rows["mill_tolerance"],
+        corrosion_allowance=strength.corrosion_allowance,
+        mill_tolerance=strength.mill_tolerance,
     )
     checked(
         f"{of.prefix}.thickness.check",
@@ -171,10 +170,13 @@ def wall_check(of: PipeLine, pressure: Figure) -> Figure:
     return needed
 
 
-def judge_materials(lines: list[PipeLine]) -> None:
-    """Pitting resistance of metal that sea water or reject meets."""
-    wanted = None
-    for of in lines:
-        if table("pipe_runs")[of.prefix[of.prefix.index("[") + 1 : -1]]["water"].value == "sea":
+def judge_materials(lines: Mapping[str, PipeLine]) -> dict[str, Figure]:
+    """Pitting resistance of metal that sea water or reject meets: its number, where the alloy has one, by run."""
+    wanted, found = None, {}
+    for name, of in lines.items():
+        if table("pipe_runs")[name]["water"].value == "sea":
             wanted = wanted or required_pren()
-            check_pitting(of.prefix, of.material, wanted)
+            number = check_pitting(of.prefix, of.pipe.material, wanted)
+            if number is not None:
+                found[name] = number
+    return found

@@ -6,46 +6,97 @@ bought is at hand.
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any
+
 from desalbook.hydraulics.head import gauge_pressure_head, pressure_head, static_lift
 from desalbook.trail import Choice, Figure, checked, note, relation, scope, sqrt
 from desalbook.units import Count, Factor, Fraction, Head, M3PerS
 
 __all__ = [
+    "DynamicHead",
+    "PumpSystem",
     "backwash_pump_head",
-    "backwash_total_dynamic_head",
     "cleaning_total_dynamic_head",
     "feed_flow_with_filter_to_waste",
     "feed_pump_duty_flow",
     "feed_pump_head",
-    "feed_total_dynamic_head",
     "filter_to_waste_shortfall",
     "operating_flow_ratio",
     "parabolic_pump_head",
     "system_curve_head",
+    "total_dynamic_head",
     "transfer_total_dynamic_head",
 ]
 
 
-@relation("Head of the feed pump", symbol="H_f", unit="m", source="definition")
-def feed_total_dynamic_head(
-    static_head: Head, friction_head: Head, filter_head: Head, cartridge_head: Head, suction_wanted: Head
-) -> Head:
-    """Total dynamic head of the feed pump: lift, pipes, dirty filters and cartridges, pressure wanted at the next pump.
+@dataclass(frozen=True)
+class DynamicHead:
+    """Total dynamic head of one pump (m): the sum or what the design holds, and the lines it was built up from.
 
-    At the duty flow; each loss is that of the dirty state, so a clean train leaves the next pump more.
+    Parameters
+    ----------
+    total, static_lift, friction, outlet : Figure
+        Head of the pump; lift, pipes, and the pressure wanted at the end as head.
+    equipment : Figure or None
+        Cartridges, underdrain and the like.
     """
-    return static_head + friction_head + filter_head + cartridge_head + suction_wanted
+
+    total: Figure
+    static_lift: Figure
+    friction: Figure
+    outlet: Figure
+    equipment: Figure | None = None
 
 
-@relation("Head of the wash pump", symbol="H_w", unit="m", source="definition")
-def backwash_total_dynamic_head(
-    static_head: Head, friction_head: Head, bed_head: Head, underdrain_head: Head, outlet_head: Head
-) -> Head:
-    """Total dynamic head of the backwash pump: lift, pipes, weight of the fluidised bed, underdrain, outlet pressure.
+@dataclass(frozen=True)
+class PumpSystem:
+    """A low-pressure pump and the system it works on, at the duty of one machine: flow in m3/s, heads in m.
 
-    A bed that is fluidised carries its weight whatever the rate; before it lifts it may ask for more.
+    Parameters
+    ----------
+    flow, pump_head, shutoff_head : Figure
+    static_head, friction_head : Figure
+        What does not change with flow, and what goes with its square.
+    media_head : mapping of state to Figure
+        What goes with the flow, ``clean`` and ``dirty``.
     """
-    return static_head + friction_head + bed_head + underdrain_head + outlet_head
+
+    flow: Figure
+    pump_head: Figure
+    shutoff_head: Figure
+    static_head: Figure
+    friction_head: Figure
+    media_head: Mapping[str, Figure]
+
+    def head_asked(self, state: str, flow_ratio: Any) -> Any:
+        """System curve: head over flow ratio (a number or an array), m; call it in the values context."""
+        return system_curve_head.at("system.head", static_head=self.static_head, friction_head=self.friction_head,
+                                    media_head=self.media_head[state], flow_ratio=flow_ratio)
+
+    def head_given(self, flow_ratio: Any) -> Any:
+        """Pump curve: head over flow ratio (a number or an array), m; call it in the values context."""
+        return parabolic_pump_head.at("pump.head", shutoff_head=self.shutoff_head, pump_head=self.pump_head,
+                                      flow_ratio=flow_ratio)
+
+    def operating_ratio(self, state: str) -> Any:
+        """Flow over duty where the two curves cross; call it in the values context."""
+        return operating_flow_ratio.at("pump.flow_ratio", shutoff_head=self.shutoff_head, pump_head=self.pump_head,
+                                       static_head=self.static_head, friction_head=self.friction_head,
+                                       media_head=self.media_head[state])
+
+
+@relation("Total dynamic head", symbol="H", unit="m", source="definition")
+def total_dynamic_head(
+    static_head: Head, friction_head: Head, bed_head: Head, equipment_head: Head, outlet_head: Head
+) -> Head:
+    """Total dynamic head of a pump: lift, pipes, bed of the filters, equipment, pressure wanted at the end.
+
+    At the duty flow. In service the bed and the cartridges are taken dirty; in a backwash the bed is fluidised and
+    carries its weight whatever the rate, though before it lifts it may ask for more.
+    """
+    return static_head + friction_head + bed_head + equipment_head + outlet_head
 
 
 @relation("Head of a transfer pump", symbol="H_t", unit="m", source="definition")
@@ -174,7 +225,7 @@ def feed_pump_head(
     cartridge_drop: Figure,
     suction_wanted: Figure,
     held: Figure | None = None,
-) -> Figure:
+) -> DynamicHead:
     """Head of the feed pump line by line, ``feed_pump.head`` (m).
 
     Parameters
@@ -191,11 +242,6 @@ def feed_pump_head(
         Gauge pressure wanted at the high-pressure pump, Pa.
     held : Figure, optional
         ``feed_pump.pressure_rise`` as written; the sum becomes ``feed_pump.head_needed`` and is checked.
-
-    Returns
-    -------
-    Figure
-        Head of the pump: the sum, or that of the pressure rise held.
     """
     lift = static_lift.at("feed_pump.static_lift", elevation_to=hp_elevation, elevation_from=level)
     filters = pressure_head.at(
@@ -214,13 +260,14 @@ def feed_pump_head(
     parts = {
         "static_head": lift,
         "friction_head": friction_head,
-        "filter_head": filters,
-        "cartridge_head": cartridges,
-        "suction_wanted": wanted,
+        "bed_head": filters,
+        "equipment_head": cartridges,
+        "outlet_head": wanted,
     }
     if held is None:
-        return feed_total_dynamic_head.at("feed_pump.head", **parts)
-    needed = feed_total_dynamic_head.at("feed_pump.head_needed", **parts, title="Head the feed pump needs")
+        head = total_dynamic_head.at("feed_pump.head", **parts, title="Head of the feed pump", symbol="H_f")
+        return DynamicHead(head, lift, friction_head, wanted, cartridges)
+    needed = total_dynamic_head.at("feed_pump.head_needed", **parts, title="Head the feed pump needs", symbol="H_f")
     head = pressure_head.at("feed_pump.head", pressure_rise=held, density=density, title="Head of the feed pump")
     checked(
         "feed_pump.head.check",
@@ -230,7 +277,7 @@ def feed_pump_head(
         title="Head of the feed pump with dirty filters",
         do="raise feed_pump.pressure_rise or leave it out",
     )
-    return head
+    return DynamicHead(head, lift, friction_head, wanted, cartridges)
 
 
 def backwash_pump_head(
@@ -243,7 +290,7 @@ def backwash_pump_head(
     underdrain_drop: Figure,
     outlet_pressure: Figure,
     held: Figure | None = None,
-) -> Figure:
+) -> DynamicHead:
     """Head of the wash pump line by line, ``backwash_pump.head`` (m).
 
     Parameters
@@ -276,12 +323,14 @@ def backwash_pump_head(
         "static_head": lift,
         "friction_head": friction_head,
         "bed_head": bed_head,
-        "underdrain_head": under,
+        "equipment_head": under,
         "outlet_head": outlet,
     }
     if held is None:
-        return backwash_total_dynamic_head.at("backwash_pump.head", **parts)
-    needed = backwash_total_dynamic_head.at("backwash_pump.head_needed", **parts, title="Head the wash pump needs")
+        head = total_dynamic_head.at("backwash_pump.head", **parts, title="Head of the wash pump", symbol="H_w")
+        return DynamicHead(head, lift, friction_head, outlet, under)
+    needed = total_dynamic_head.at("backwash_pump.head_needed", **parts, title="Head the wash pump needs",
+                                   symbol="H_w")
     head = pressure_head.at(
         "backwash_pump.head", pressure_rise=held, density=density, title="Head of the wash pump"
     )
@@ -293,4 +342,4 @@ def backwash_pump_head(
         title="Head of the wash pump",
         do="raise backwash_pump.pressure_rise or leave it out",
     )
-    return head
+    return DynamicHead(head, lift, friction_head, outlet, under)

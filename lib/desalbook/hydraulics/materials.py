@@ -52,7 +52,7 @@ def alloy_pren(id: str, alloy: str, because: list) -> Figure:
     return pren.at(id, title=f"Pitting resistance number, {table('alloys').row(alloy, id).title}", **shares)
 
 
-def check_pitting(prefix: str, material: Choice, wanted: Figure) -> None:
+def check_pitting(prefix: str, material: Choice, wanted: Figure) -> Figure | None:
     """Judge the metal of a run in sea water; a plastic needs no number.
 
     Parameters
@@ -63,11 +63,16 @@ def check_pitting(prefix: str, material: Choice, wanted: Figure) -> None:
         Row of the table of pipes.
     wanted : Figure
         Least pitting resistance number with crevices.
+
+    Returns
+    -------
+    Figure or None
+        Pitting resistance number of the alloy; None for plastics and steels without one.
     """
     row = table("pipes").row(str(material), f"{prefix}.material")
     with scope(because=[material]):
         if row["metal"].value == "no":
-            return
+            return None
         alloy = row.get("alloy")
         if alloy is None:
             steel = row.key.startswith("carbon")
@@ -82,7 +87,7 @@ def check_pitting(prefix: str, material: Choice, wanted: Figure) -> None:
                 inputs={"material": material},
                 caution=CAUTION,
             )
-            return
+            return None
         number = alloy_pren(f"{prefix}.pren", alloy.value, [material])
         checked(
             f"{prefix}.pren.check",
@@ -105,6 +110,7 @@ def check_pitting(prefix: str, material: Choice, wanted: Figure) -> None:
                 do="order with the pitting resistance number written, and keep the certificate of each heat",
                 inputs={"least": least, "wanted": wanted},
             )
+        return number
 
 
 def required_pren() -> Figure:

@@ -10,14 +10,14 @@ from __future__ import annotations
 import math
 from collections.abc import Callable
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, NamedTuple
 
 import numpy as np
 from fluids.friction import LAMINAR_TRANSITION_PIPE, friction_factor
 
 from desalbook.hydraulics.constants import PI, G, Small
 from desalbook.hydraulics.rows import least_row, row_line
-from desalbook.hydraulics.walls import library_version, pipe_dimension, select_schedule
+from desalbook.hydraulics.walls import PipeWall, library_version, pipe_dimension, pipe_wall, select_schedule
 from desalbook.problems import Infeasible
 from desalbook.tables import table
 from desalbook.trail import Choice, Figure, assumed, checked, current, engine, minimum, relation
@@ -39,8 +39,6 @@ __all__ = [
     "run_input",
     "size_pipe",
     "size_pressure_pipe",
-    "sized_pipe",
-    "wall_rows",
 ]
 
 
@@ -54,12 +52,29 @@ class Fluid:
 
 @dataclass(frozen=True)
 class Pipe:
-    """One run of pipe: inner diameter and roughness (m), length (m), sum of loss coefficients."""
+    """One run of pipe: inner diameter and roughness (m), length (m), sum of loss coefficients.
+
+    Parameters
+    ----------
+    diameter, roughness, length, fitting_losses : Figure
+    velocity_limit : Figure
+        Of its service and material, m/s.
+    service, material : Choice
+    wall : PipeWall or None
+        Where the pipe was chosen for its pressure.
+    nominal : Choice or None
+        Size and schedule of a pipe chosen for its pressure.
+    """
 
     diameter: Figure
     roughness: Figure
     length: Figure
     fitting_losses: Figure
+    velocity_limit: Figure
+    service: Choice
+    material: Choice
+    wall: PipeWall | None = None
+    nominal: Choice | None = None
 
 
 @dataclass(frozen=True)
@@ -204,8 +219,8 @@ def size_pipe(prefix: str, inp: Callable[[str], Any], flow: Figure, *, held: Fig
     Infeasible
         No standard bore is wide enough.
     """
-    limit, roughness = _limits(prefix, inp, velocity_limit)
-    least = minimum_diameter.at(f"{prefix}.diameter_least", flow=flow, velocity_limit=limit)
+    limits = _limits(prefix, inp, velocity_limit)
+    least = minimum_diameter.at(f"{prefix}.diameter_least", flow=flow, velocity_limit=limits.velocity)
     held = run_input(inp, prefix, "diameter") if held is None else held
     if held is None and pick is not None:
         diameter = pick(f"{prefix}.diameter", least)
@@ -229,11 +244,18 @@ def size_pipe(prefix: str, inp: Callable[[str], Any], flow: Figure, *, held: Fig
             title="Bore for the velocity limit",
             do=f"write a wider {held.id} or leave it out",
         )
-    return Pipe(diameter, roughness, run_input(inp, prefix, "length") if length is None else length,
-                run_input(inp, prefix, "fitting_losses"))
+    return Pipe(diameter, limits.roughness, run_input(inp, prefix, "length") if length is None else length,
+                run_input(inp, prefix, "fitting_losses"), limits.velocity, limits.service, limits.material)
 
 
-def _limits(prefix: str, inp: Callable[[str], Any], written: Figure | None = None) -> tuple[Figure, Figure]:
+class _Limits(NamedTuple):
+    service: Choice
+    material: Choice
+    velocity: Figure
+    roughness: Figure
+
+
+def _limits(prefix: str, inp: Callable[[str], Any], written: Figure | None = None) -> _Limits:
     """Velocity limit of service and material, and roughness; a limit that is written stands for the service's."""
     service, material = run_input(inp, prefix, "service"), run_input(inp, prefix, "material")
     limit = allowable_velocity.at(
@@ -250,7 +272,8 @@ def _limits(prefix: str, inp: Callable[[str], Any], written: Figure | None = Non
             f"{prefix}.velocity_material", "pipes", material, "velocity_limit", because=[material]
         ),
     )
-    return limit, row_line(f"{prefix}.roughness", "pipes", material, "roughness", because=[material])
+    roughness = row_line(f"{prefix}.roughness", "pipes", material, "roughness", because=[material])
+    return _Limits(service, material, limit, roughness)
 
 
 def run_input(inp: Callable[[str], Any], prefix: str, key: str) -> Any:
@@ -279,13 +302,7 @@ def run_input(inp: Callable[[str], Any], prefix: str, key: str) -> Any:
                    place=row.place, table="pipe_runs", row=name)
 
 
-def sized_pipe(prefix: str, inp: Callable[[str], Any]) -> Pipe:
-    """A run that `bore` has sized."""
-    return Pipe(current()[f"{prefix}.diameter"], current()[f"{prefix}.roughness"], run_input(inp, prefix, "length"),
-                run_input(inp, prefix, "fitting_losses"))
-
-
-def size_pressure_pipe(prefix: str, inp: Callable[[str], Any], flow: Figure, pressure: Figure) -> tuple[Pipe, Choice]:
+def size_pressure_pipe(prefix: str, inp: Callable[[str], Any], flow: Figure, pressure: Figure) -> Pipe:
     """Metal pipe of a run under pressure: least nominal size and thinnest schedule that carry flow and pressure.
 
     Parameters
@@ -295,21 +312,21 @@ def size_pressure_pipe(prefix: str, inp: Callable[[str], Any], flow: Figure, pre
 
     Returns
     -------
-    Pipe, Choice
-        The choice names size and schedule; it is a row of `solve_pipe.catalogue`.
+    Pipe
+        With its wall, and size and schedule as `nominal`, a row of `walls.pipe_catalogue`.
 
     Raises
     ------
     Infeasible
         No schedule of steel pipe is strong and wide enough, or the material is no metal.
     """
-    limit, roughness = _limits(prefix, inp)
-    material, held = run_input(inp, prefix, "material"), run_input(inp, prefix, "diameter")
+    limits = _limits(prefix, inp)
+    material, held = limits.material, run_input(inp, prefix, "diameter")
     if table("pipes").row(str(material), prefix)["metal"].value == "no":
         raise Infeasible("this material has no schedule for high pressure", where=f"{prefix}.material",
                          value=str(material), do="choose a metal, such as super-duplex")
-    wall = wall_rows(prefix, material)
-    least = minimum_diameter.at(f"{prefix}.diameter_least", flow=flow, velocity_limit=limit)
+    wall = pipe_wall(prefix, material)
+    least = minimum_diameter.at(f"{prefix}.diameter_least", flow=flow, velocity_limit=limits.velocity)
     needed = least if held is None else held
     if held is not None:
         checked(f"{prefix}.diameter.check", held, ">=", least, title="Bore for the velocity limit",
@@ -317,15 +334,8 @@ def size_pressure_pipe(prefix: str, inp: Callable[[str], Any], flow: Figure, pre
     nominal = select_schedule(f"{prefix}.nominal", needed, pressure, wall, because=[material])
     diameter = held if held is not None else pipe_dimension(
         f"{prefix}.diameter", nominal, "inner", "Inner diameter", "D_i")
-    pipe = Pipe(diameter, roughness, run_input(inp, prefix, "length"), run_input(inp, prefix, "fitting_losses"))
-    return pipe, nominal
-
-
-def wall_rows(prefix: str, material: Choice) -> dict[str, Figure]:
-    """Strength of the material of a run and what its wall loses; recorded once."""
-    names = ("allowable_stress", "wall_coefficient", "corrosion_allowance", "mill_tolerance")
-    return {n: current()[f"{prefix}.{n}"] if f"{prefix}.{n}" in current()
-            else row_line(f"{prefix}.{n}", "pipes", material, n, because=[material]) for n in names}
+    return Pipe(diameter, limits.roughness, run_input(inp, prefix, "length"),
+                run_input(inp, prefix, "fitting_losses"), limits.velocity, limits.service, material, wall, nominal)
 
 
 def pipe_head_loss(prefix: str, pipe: Pipe, flow: Figure, fluid: Fluid) -> Run:

@@ -6,7 +6,8 @@ branches and fatigue are not judged here.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
+from dataclasses import dataclass
 from functools import cache
 from importlib import metadata
 from typing import Any, NamedTuple
@@ -14,6 +15,7 @@ from typing import Any, NamedTuple
 from fluids import nearest_pipe
 
 from desalbook.hydraulics.constants import Small
+from desalbook.hydraulics.rows import row_line
 from desalbook.problems import EngineError, Infeasible
 from desalbook.tables import table
 from desalbook.trail import Choice, Figure, engine, picked, relation, scope, values
@@ -21,6 +23,7 @@ from desalbook.units import DifferencePa, Factor, Fraction, GaugePa, show
 
 __all__ = [
     "SCHEDULES",
+    "PipeWall",
     "Size",
     "barlow_wall_thickness",
     "design_wall_thickness",
@@ -30,12 +33,23 @@ __all__ = [
     "pipe_catalogue",
     "pipe_dimension",
     "pipe_outer_diameter",
+    "pipe_wall",
     "plastic_wall_thickness",
     "select_schedule",
 ]
 
 SCHEDULES = ("10S", "40S", "80S", "160")
 """Stainless schedules, then the thick one of carbon steel, which stainless pipe is also made to."""
+
+
+@dataclass(frozen=True)
+class PipeWall:
+    """Strength of a pipe's material and what its wall loses: stress (Pa), coefficient, allowance (m), tolerance."""
+
+    allowable_stress: Figure
+    wall_coefficient: Figure
+    corrosion_allowance: Figure
+    mill_tolerance: Figure
 
 
 @relation(
@@ -149,7 +163,13 @@ def nearest_size(bore: float) -> Size:
     return next((size for size in thin if size.inner >= bore * (1 - 1e-9)), thin[-1])
 
 
-def select_schedule(id: str, bore: Figure, pressure: Figure, wall: Mapping[str, Figure],
+def pipe_wall(prefix: str, material: Choice) -> PipeWall:
+    """Strength of the material of a run and what its wall loses, from the table of pipes."""
+    return PipeWall(*(row_line(f"{prefix}.{name}", "pipes", material, name, because=[material])
+                      for name in ("allowable_stress", "wall_coefficient", "corrosion_allowance", "mill_tolerance")))
+
+
+def select_schedule(id: str, bore: Figure, pressure: Figure, wall: PipeWall,
                     because: Sequence[Any]) -> Choice:
     """Least size, and in it the thinnest schedule, that meets bore and wall.
 
@@ -159,21 +179,19 @@ def select_schedule(id: str, bore: Figure, pressure: Figure, wall: Mapping[str, 
         Least inner diameter, m.
     pressure : Figure
         Gauge, Pa.
-    wall : mapping
-        Allowable stress, wall coefficient, corrosion allowance and mill tolerance.
+    wall : PipeWall
     """
-    p, s, y, c, x = (float(v) for v in (pressure, wall["allowable_stress"], wall["wall_coefficient"],
-                                        wall["corrosion_allowance"], wall["mill_tolerance"]))
     won = None
     tried = []
     for size in pipe_catalogue():
         if size.inner < float(bore) * (1 - 1e-9):
             continue
         with values(keep=False):
-            net = design_wall_thickness.at(f"{id}.wall_pressure", gauge_pressure=p, outer_diameter=size.outer,
-                                           allowable_stress=s, wall_coefficient=y)
-            ordered = nominal_wall_thickness.at(f"{id}.wall_ordered", thickness=net, corrosion_allowance=c,
-                                                mill_tolerance=x)
+            bare = design_wall_thickness.at(
+                id, gauge_pressure=pressure, outer_diameter=size.outer, allowable_stress=wall.allowable_stress,
+                wall_coefficient=wall.wall_coefficient)
+            ordered = nominal_wall_thickness.at(id, thickness=bare, corrosion_allowance=wall.corrosion_allowance,
+                                                mill_tolerance=wall.mill_tolerance)
         fits = size.wall >= ordered * (1 - 1e-9)
         tried.append({"key": _name(size), "value": size.inner, "won": bool(fits)})
         if fits:
@@ -181,12 +199,12 @@ def select_schedule(id: str, bore: Figure, pressure: Figure, wall: Mapping[str, 
             break
     if won is None:
         raise Infeasible("no schedule of pipe is wide and strong enough", where=id,
-                         value=f"{show(float(bore), bore.kind)} at {show(p, pressure.kind)}",
+                         value=f"{show(float(bore), bore.kind)} at {show(float(pressure), pressure.kind)}",
                          do="choose a stronger material, or divide the flow among more trains")
     with scope(because=because):
         return picked(id, _name(won), None, title="Nominal size and schedule",
                       rule="least size as wide as the velocity limit asks, thinnest schedule that holds the pressure",
-                      candidates=tried, inputs={"bore": bore, "pressure": pressure, **wall}, table="pipe_bores",
+                      candidates=tried, inputs={"bore": bore, "pressure": pressure, **vars(wall)}, table="pipe_bores",
                       source="asme-b31-3")
 
 

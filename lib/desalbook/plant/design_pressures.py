@@ -15,6 +15,7 @@ from desalbook.plant.pipelines import HIGH
 from desalbook.plant.transfer import Transfer
 from desalbook.pretreatment.storage import level_above_site
 from desalbook.trail import Choice, Figure, assumed, checked, current, scope, scope_of
+from desalbook.trail.inputs import Inputs
 
 __all__ = ["design_pressures", "pressure_rows", "stopped"]
 
@@ -23,7 +24,7 @@ _SECTION_OF = {"feed-suction": "feed", "feed": "feed", "wash": "wash", "high-pre
                "product": "product", "cleaning": "cleaning"}
 
 
-def design_pressures(inp, ops: UnitOperations, lines: dict[str, PipeLine],
+def design_pressures(inp: Inputs, ops: UnitOperations, lines: dict[str, PipeLine],
                      pumps: dict[str, Transfer]) -> dict[str, Section]:
     """Judge every section; feed side, high-pressure side, permeate, wash and cleaning."""
     d, pre = ops.duty, ops.pretreated
@@ -51,14 +52,22 @@ def design_pressures(inp, ops: UnitOperations, lines: dict[str, PipeLine],
         kind: Choice = assumed("cip.pump_class", "end-suction", None, title="Kind of cleaning pump",
                                options=["end-suction", "multistage"], source="common-practice")
         found["cleaning"] = _pumped("cleaning", "Cleaning circuit", inp, "cip", rise, kind, lines["cleaning"], none,
-                                    current()["cip.flow"])
-    for name, line in lines.items():
-        section = found.get(_SECTION_OF.get(name, ""))
-        if section is not None:
-            because = [inp("design_pressure.relief_high")] if name in HIGH else _because(name, pre, pumps)
-            with scope(scope_of(f"{line.prefix}.velocity"), because=because):
-                wall_check(line, section.rating if name not in HIGH else _held_by(section, found["vessels"]))
+                                    ops.cleaning.flow)
     return found
+
+
+def wall_checks(inp: Inputs, ops: UnitOperations, lines: dict[str, PipeLine], pumps: dict[str, Transfer],
+                sections: dict[str, Section]) -> dict[str, Figure]:
+    """Wall that the rating of its section asks of each run, m, with its check."""
+    needed = {}
+    for name, line in lines.items():
+        section = sections.get(_SECTION_OF.get(name, ""))
+        if section is not None:
+            because = [inp("design_pressure.relief_high")] if name in HIGH else _because(name, ops.pretreated, pumps)
+            with scope(scope_of(f"{line.prefix}.velocity"), because=because):
+                needed[name] = wall_check(
+                    line, section.rating if name not in HIGH else _held_by(section, sections["vessels"]))
+    return needed
 
 
 def _because(name: str, pre, pumps: dict[str, Transfer]) -> list:
@@ -87,19 +96,20 @@ def _full(inp, ops: UnitOperations) -> Figure:
 
 
 def _behind(prefix: str, suction: Figure, rise: Figure, kind: Choice, surge: Figure, boost: Figure, flow: Figure,
-            key: str) -> Pressures:
-    """Working and credible pressure behind a pump that draws from a tank."""
+            key: str, shut: Figure | None = None) -> Pressures:
+    """Working and credible pressure behind a pump that draws from a tank; `shut` where the rise is known already."""
     working = dp.discharge_pressure.at(f"design_pressure[{key}].working", suction_pressure=suction, pressure_rise=rise,
                                        title="Highest working pressure")
+    shut = shut or dp.shutoff_rise(prefix, rise, kind)
     credible = dp.maximum_credible_pressure.at(f"design_pressure[{key}].credible", suction_pressure=suction,
-                                 shutoff_rise=dp.shutoff_rise(prefix, rise, kind), boost=boost, surge_pressure=surge)
-    return Pressures(working, credible, surge, flow)
+                                               shutoff_rise=shut, boost=boost, surge_pressure=surge)
+    return Pressures(working, credible, surge, flow, shut)
 
 
 def _feed(inp, ops: UnitOperations, lines: dict[str, PipeLine], none: Figure) -> dict[str, Section]:
     pre, line = ops.pretreated, lines["feed"]
     seen = _behind("feed_pump", _full(inp, ops), pre.feed_pump.pressure_rise, inp("feed_pump.pump_class"),
-                   line.wave.surge, none, line.flow, "feed")
+                   line.wave.surge, none, line.flow, "feed", pre.feed_shutoff_rise)
     relieved = inp("design_pressure.relief_feed")
     found = {"feed": check_section("feed", "Feed header", seen, inp, relieved=relieved, class_key="class_feed")}
     parts_of = [("cartridge", "Cartridge housings", "class_cartridge"),
@@ -131,7 +141,7 @@ def _shutoff(inp, p, density: Figure) -> Figure:
 def _high(inp, ops: UnitOperations, lines: dict[str, PipeLine], none: Figure, suction: Figure) -> dict[str, Section]:
     p, device, a = ops.pressure, ops.device, ops.array
     book, surge = current(), lines["high-pressure"].wave.surge
-    relieved, flow = inp("design_pressure.relief_high"), book["hp_pump.flow"]
+    relieved, flow = inp("design_pressure.relief_high"), p.flow
     shut = _shutoff(inp, p, ops.waters.at["cold"].density)
     share = inp("design_pressure.relief_share")
     with scope(because=[relieved]):
@@ -150,9 +160,9 @@ def _high(inp, ops: UnitOperations, lines: dict[str, PipeLine], none: Figure, su
         return check_section(key, title, seen(key, working, boost), inp, relieved=relieved, guarded=guarded, **more)
 
     found = {"hp-discharge": high("hp-discharge", "Discharge of the high-pressure pump",
-                                  book["hp_pump.discharge_pressure"], none, class_key="class_high")}
+                                  p.discharge_pressure, none, class_key="class_high")}
     with scope(because=[device.choice]):
-        boost = book["energy_recovery.boost"] if device.kind.boosts_feed else none
+        boost = p.boost if device.kind.boosts_feed else none
         if p.booster is not None:
             lift = dp.shutoff_rise("booster", p.booster.pressure_rise, inp("booster.pump_class"))
             found["booster"] = high("booster", "Discharge of the booster", a.governing["feed_pressure"], lift,
@@ -167,7 +177,7 @@ def _high(inp, ops: UnitOperations, lines: dict[str, PipeLine], none: Figure, su
 def _reject(inp, ops: UnitOperations, lines: dict[str, PipeLine], high: Figure) -> dict[str, Section]:
     """Behind the recovery device: open to the outfall, or shut by a valve."""
     line, valve = lines["reject"], inp("design_pressure.outfall_valve")
-    working = current()["energy_recovery.exhaust_pressure"]
+    working = ops.pressure.exhaust_pressure
     at = "design_pressure[reject-low].credible"
     with scope(because=[valve]):
         if valve == "yes":
@@ -227,7 +237,7 @@ def stopped(inp, ops: UnitOperations, lines: dict[str, PipeLine]) -> None:
             title="Permeate above feed when a train stops",
             do="lower design_pressure.permeate_elevation, break the siphon, or fit a check valve at each vessel",
             caution="permeate pressed back tears the glue lines of the elements within one stop", source=limit.source)
-        hold_up = dp.train_hold_up.at("permeate.hold_up", volume=current()["flush.train_volume"],
+        hold_up = dp.train_hold_up.at("permeate.hold_up", volume=ops.flush.train_volume,
                                       hold_ups=inp("cip.flush_hold_ups"))
         area = dp.train_membrane_area.at("permeate.membrane_area", element_area=a.element["area"],
                                          elements_per_vessel=inp("membrane.elements"), vessels=a.vessels)
@@ -238,7 +248,7 @@ def stopped(inp, ops: UnitOperations, lines: dict[str, PipeLine]) -> None:
                                       osmotic_concentrate=osmotic,
                                       permeability=current()["membrane.water_permeability@hot-new"],
                                       time=inp("design_pressure.drawback_time"))
-    kept = dp.permeate_reserve.at("permeate.kept", flush_volume=current()["flush.volume"], volume=back, trains=d.trains)
+    kept = dp.permeate_reserve.at("permeate.kept", flush_volume=ops.flush.volume, volume=back, trains=d.trains)
     held = inp("design_pressure.drawback_tank")
     if held is not None:
         checked("permeate.kept.check", held, ">=", kept, title="Permeate kept for draw-back and flush",
@@ -259,7 +269,7 @@ def pressure_rows(found: dict[str, Section]) -> list[dict[str, Any]]:
             "key": key, "id": f"{at}.governing", "title": of.title, "scope": scope_of(f"{at}.governing"),
             "working": float(of.pressures.working), "surge": float(of.pressures.surge),
             "credible": float(of.pressures.credible), "governing": float(of.governing), "class": of.rating_name,
-            "rating": float(of.rating), "rating_used": float(current()[f"{at}.rating_used"]),
+            "rating": float(of.rating), "rating_used": float(of.rating_used),
             "trip": float(of.trip), "relief": None if of.relief is None else float(of.relief),
             "relief_flow": None if of.relief is None else float(of.pressures.relief_flow),
             "verdict": "fails" if bad else "holds", "fails": "; ".join(bad), "caution": dp.CAUTION,

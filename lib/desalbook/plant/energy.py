@@ -3,18 +3,36 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import dataclass
 from typing import Any
 
+from desalbook.balances import flow_per_unit
+from desalbook.dosing.hardware_relations import YEAR
+from desalbook.hydraulics.constants import G
 from desalbook.hydraulics.energy import separation_energy, specific_energy
-from desalbook.plant import energy_relations as e
 from desalbook.plant.array import CORNERS, Array
 from desalbook.plant.pressure import Pressure
 from desalbook.plant.pressure_train import total_power
 from desalbook.plant.pretreat import Pretreated
 from desalbook.plant.waters import Waters
-from desalbook.trail import Column, Figure, assumed, current, picked, scope
+from desalbook.trail import Column, Figure, assumed, constant, dot, picked, relation, scope, total
+from desalbook.trail.inputs import Inputs
+from desalbook.units import (
+    Count,
+    ElectricW,
+    Factor,
+    Fraction,
+    Head,
+    J,
+    JPerM3,
+    Kg,
+    KgPerM3,
+    M3PerS,
+    PerS,
+    S,
+)
 
-__all__ = ["CONSUMERS", "energy"]
+__all__ = ["CONSUMERS", "EnergyYear", "energy"]
 
 CONSUMERS = {
     "hp": "High-pressure pumps", "booster": "Booster", "reject": "Reject pump", "feed": "Feed pumps",
@@ -25,35 +43,213 @@ _DOSED = ("chlorination", "coagulation", "acid", "antiscalant", "dechlorination"
           "biocide", "interpass_ph", "corrosion_inhibitor")
 
 
-def energy(inp, waters: Waters, a: Array, pre: Pretreated, p: Pressure, duty, cleaning,
-           dosed: Mapping[str, Any]) -> dict[str, Any]:
+@dataclass(frozen=True)
+class EnergyYear:
+    """Energy of a mean year.
+
+    Parameters
+    ----------
+    membrane, plant, least, limit : Figure
+        Specific energy of the membrane section (per permeate) and of the plant (per net product), least work, and
+        least energy of one stage, J/m3.
+    feed, wash, other, mean_section : Figure
+        Mean electrical power of one train, W.
+    by_consumer : Column
+        Specific energy of each consumer, J/m3.
+    losses : Figure
+        Of transformer and cables, J/m3.
+    year, bill, emissions, of_ideal : Figure
+        Energy (J), its cost, carbon dioxide (kg) of a year; least work over energy used.
+    """
+
+    membrane: Figure
+    plant: Figure
+    least: Figure
+    limit: Figure
+    feed: Figure
+    wash: Figure
+    other: Figure
+    mean_section: Figure
+    by_consumer: Column
+    losses: Figure
+    year: Figure
+    bill: Figure
+    emissions: Figure
+    of_ideal: Figure
+
+
+KWH = constant("kWh", 3.6e6, "J", source="definition", title="One kilowatt-hour")
+KG = constant("kg", 1.0, "kg", source="definition", title="One kilogram")
+
+
+@relation("Electric power of the wash, mean of a day", symbol="P_e", unit="W", source="definition")
+def mean_backwash_power(electric_power: ElectricW, wash_duration: S, washes_per_day: PerS) -> ElectricW:
+    """Electrical power of the backwash, mean of a day: power times the fraction of the time it runs.
+
+    Washes of one length at regular intervals; starts and stops are left out.
+    """
+    return electric_power * wash_duration * washes_per_day
+
+
+@relation("Electric power of a lift", symbol="P_e", unit="W", source="definition")
+def lift_power(density: KgPerM3, flow: M3PerS, head: Head, lift_efficiency: Fraction) -> ElectricW:
+    """Electrical power of a lift: hydraulic power over the efficiency of pump and motor together.
+
+    At one flow and head; the efficiency is a mean, not that of a pump bought.
+    """
+    return density * G * flow * head / lift_efficiency
+
+
+@relation("Electric power of dosing, one train's share", symbol="P_e", unit="W", source="definition")
+def mean_dosing_power(electric_power: ElectricW, dosing_pumps: Count, trains: Count) -> ElectricW:
+    """Electrical power of dosing for one train: the pumps that run for the plant, shared by its trains.
+
+    One mean power for each pump with its mixer, whatever it delivers.
+    """
+    return electric_power * dosing_pumps / trains
+
+
+@relation("Electric power of cleaning, mean of the year", symbol="P_e", unit="W", source="definition")
+def mean_cleaning_power(heater_power: ElectricW, heating_time: S, pump_power: ElectricW, cleaning_time: S,
+                        batches: Count,
+                  cleanings: Count) -> ElectricW:
+    """Electrical power of cleaning, mean of the year: heating and circulation of each batch, spread over a year.
+
+    Losses of heat while it circulates are left out.
+    """
+    return (heater_power * heating_time + pump_power * cleaning_time) * batches * cleanings / YEAR
+
+
+@relation("Electric power of all machines of a train", symbol="P_e", unit="W", source="definition")
+def train_power(hp_power: ElectricW, booster_power: ElectricW, reject_power: ElectricW, feed_power: ElectricW,
+           wash_power: ElectricW, intake_power: ElectricW, dosing_power: ElectricW, product_power: ElectricW,
+           cleaning_power: ElectricW, other_power: ElectricW) -> ElectricW:
+    """Electrical power of all consumers of one train at one corner.
+
+    Each consumer once; what the plant shares is taken as one train's part.
+    """
+    return (hp_power + booster_power + reject_power + feed_power + wash_power + intake_power + dosing_power
+            + product_power + cleaning_power + other_power)
+
+
+@relation("Mean of the year", symbol="P_y", unit="W", source="definition")
+def year_mean_power(electric_power: ElectricW, year_share: Fraction) -> ElectricW:
+    """Electrical power, mean of the year: corners weighted with their fraction of the year.
+
+    The corners stand for the year; hours between them are not seen.
+    """
+    return dot(electric_power, year_share)
+
+
+@relation("Energy per volume of net product", symbol="e_s", unit="J/m^3", source="definition")
+def plant_specific_energy(electric_power: ElectricW, trains: Count, availability: Fraction, loss_share: Fraction,
+                   net_product: M3PerS) -> JPerM3:
+    """Specific energy of the plant per volume of net product, with losses of transformer and cables.
+
+    Mean power of the running trains over a year of calendar days.
+    """
+    return electric_power * trains * availability / (1 - loss_share) / net_product
+
+
+@relation("Energy per volume of net product, by consumer", symbol="e_i", unit="J/m^3", source="definition")
+def consumer_specific_energy(electric_power: ElectricW, trains: Count, availability: Fraction,
+                             net_product: M3PerS) -> JPerM3:
+    """Specific energy of each consumer per volume of net product, at its own supply.
+
+    Mean power of the running trains over a year; losses of transformer and cables are a consumer of their own.
+    """
+    return electric_power * trains * availability / net_product
+
+
+@relation("Sum over the consumers", symbol="e", unit="J/m^3", source="definition")
+def total_specific_energy(specific_energy: JPerM3) -> JPerM3:
+    """Specific energy of all consumers together.
+
+    Per volume of net product, before the losses of transformer and cables.
+    """
+    return total(specific_energy)
+
+
+@relation("Losses of transformer and cables, per volume of net product", symbol="e_l", unit="J/m^3",
+          source="definition")
+def supply_loss_specific_energy(specific_energy: JPerM3, loss_share: Fraction) -> JPerM3:
+    """Losses of transformer and cables per volume of net product.
+
+    A fraction of what is bought; part-load losses of the transformer are in it as a mean.
+    """
+    return specific_energy * loss_share / (1 - loss_share)
+
+
+@relation("Energy of a year", symbol="E_y", unit="J", source="definition")
+def yearly_energy(specific_energy: JPerM3, net_product: M3PerS) -> J:
+    """Energy of a year.
+
+    Net product is that of calendar days: stops are in it.
+    """
+    return specific_energy * net_product * YEAR
+
+
+@relation("Cost of energy in a year", symbol="C_y", unit="1", source="definition",
+          note="in the currency of the price; demand charges and taxes left out")
+def yearly_energy_cost(energy: J, tariff: Factor) -> Factor:
+    """Cost of energy in a year: kilowatt-hours times their price.
+
+    Demand charges and taxes are left out; in the currency of the price.
+    """
+    return energy / KWH * tariff
+
+
+@relation("Carbon dioxide of a year", symbol="m_c", unit="kg", source="definition",
+          note="of the electricity only")
+def yearly_emissions(energy: J, emission_factor: Factor) -> Kg:
+    """Carbon dioxide of a year: kilowatt-hours times the emission factor of the grid.
+
+    Of the electricity only; chemicals, membranes and building are left out.
+    """
+    return energy / KWH * emission_factor * KG
+
+
+@relation("Least work over energy used", symbol="eta_II", unit="1", source="definition",
+          note="least work is per volume of permeate, energy per volume of net product")
+def second_law_efficiency(least: JPerM3, specific_energy: JPerM3) -> Fraction:
+    """Second-law efficiency: least work of separation over the energy used.
+
+    Least work is per volume of permeate, energy per volume of net product; own use makes them differ a little.
+    """
+    return least / specific_energy
+
+
+def energy(inp: Inputs, waters: Waters, a: Array, pre: Pretreated, p: Pressure, duty, cleaning,
+           dosed: Mapping[str, Any], caustic: Figure | None) -> EnergyYear:
     """Power of every consumer, specific energy, cost and emissions of a year.
 
-    Returns
-    -------
-    dict
-        Figures by name; ``by_consumer`` is a Column of specific energies, ``losses`` those of the transformer.
+    Parameters
+    ----------
+    dosed : mapping
+        Dosing steps by name; None where a step is absent.
+    caustic : Figure or None
+        Dose that sets the pH of the product, which decides whether its pump runs.
     """
     trains = duty.trains
     with scope("train", count=trains):
-        each = _constant(inp, waters, a, pre, duty, cleaning, dosed)
-        section, total = {}, {}
+        each = _constant(inp, waters, a, pre, duty, cleaning, dosed, caustic)
+        section, whole = {}, {}
         for c in CORNERS:
             with scope(corner=c):
                 section[c] = p.runs[c].section_power
-                total[c] = e.sum_of.at("energy.train_power", **p.runs[c].power,
-                                       **{f"{n}_power": f for n, f in each.items()})
+                whole[c] = train_power.at("energy.train_power", **p.runs[c].power,
+                                          **{f"{n}_power": f for n, f in each.items()})
         shares = assumed("energy.year_share", [0.125, 0.125, 0.25, 0.25, 0.125, 0.125], "fraction", symbol="x_y",
                          title="Share of the year of each corner", axis="corner", keys=CORNERS,
                          source="common-practice", note="half the year at the design temperature, half of it aged")
 
         def mean(id: str, by_corner: dict[str, Figure], title: str) -> Figure:
             column = _column(f"{id}s", by_corner, title)
-            return e.year_mean.at(f"{id}_year", electric_power=column, year_share=shares,
-                                  title=f"{title}, mean of the year")
+            return year_mean_power.at(f"{id}_year", electric_power=column, year_share=shares,
+                                      title=f"{title}, mean of the year")
 
         mean_section = mean("energy.section_power", section, "Power of the membrane section")
-        mean_train = mean("energy.train_power", total, "Power of a train")
+        mean_train = mean("energy.train_power", whole, "Power of a train")
         powers = {n: mean(f"energy.{n}_power", {c: p.runs[c].power[f"{n}_power"] for c in CORNERS}, CONSUMERS[n])
                   for n in ("hp", "booster", "reject")} | each
         membrane = specific_energy.at("energy.membrane_specific", electric_power=mean_section,
@@ -63,53 +259,51 @@ def energy(inp, waters: Waters, a: Array, pre: Pretreated, p: Pressure, duty, cl
                       "consumer")
     base: dict[str, Any] = {"trains": trains, "availability": duty.availability, "net_product": duty.net_product}
     loss = inp("energy.loss_share")
-    plant = e.plant_specific.at("energy.plant_specific", electric_power=mean_train, loss_share=loss, **base)
-    by = e.consumer_specific.at("energy.by_consumer", electric_power=row, **base)
-    used = e.total_of.at("energy.consumers_specific", specific_energy=by)
-    losses = e.loss_specific.at("energy.losses_specific", specific_energy=used, loss_share=loss)
-    year = e.energy_of_year.at("energy.year", specific_energy=plant, net_product=duty.net_product)
-    bill = e.bill_of.at("energy.bill_year", energy=year, tariff=inp("energy.tariff"))
-    carbon = e.emissions_of.at("energy.emissions_year", energy=year, emission_factor=inp("energy.emission_factor"))
+    plant = plant_specific_energy.at("energy.plant_specific", electric_power=mean_train, loss_share=loss, **base)
+    by = consumer_specific_energy.at("energy.by_consumer", electric_power=row, **base)
+    used = total_specific_energy.at("energy.consumers_specific", specific_energy=by)
+    losses = supply_loss_specific_energy.at("energy.losses_specific", specific_energy=used, loss_share=loss)
+    year = yearly_energy.at("energy.year", specific_energy=plant, net_product=duty.net_product)
+    bill = yearly_energy_cost.at("energy.bill_year", energy=year, tariff=inp("energy.tariff"))
+    carbon = yearly_emissions.at("energy.emissions_year", energy=year, emission_factor=inp("energy.emission_factor"))
     at, r = waters.at["design"], a.by_corner["design-new"]
     least, limit = separation_energy(
         feed_salinity=waters.analysis.salinity, recovery=a.recovery, permeate_density=r["permeate_density"],
         feed_density=at.density, curve=tuple(at.osmotic_curve[k] for k in at.osmotic_curve.keys))
-    ideal = e.of_ideal.at("energy.of_ideal", least=least, specific_energy=plant)
-    return {"membrane": membrane, "plant": plant, "least": least, "limit": limit, "feed": each["feed"],
-            "wash": each["wash"], "other": each["other"], "mean_section": mean_section, "by_consumer": by,
-            "losses": losses, "year": year, "bill": bill, "emissions": carbon, "of_ideal": ideal}
+    ideal = second_law_efficiency.at("energy.of_ideal", least=least, specific_energy=plant)
+    return EnergyYear(membrane, plant, least, limit, each["feed"], each["wash"], each["other"], mean_section, by,
+                      losses, year, bill, carbon, ideal)
 
 
 def _constant(inp, waters: Waters, a: Array, pre: Pretreated, duty, cleaning,
-              dosed: Mapping[str, Any]) -> dict[str, Figure]:
+              dosed: Mapping[str, Any], caustic: Figure | None) -> dict[str, Figure]:
     """Consumers that do not follow the corners."""
     density = waters.at["design"].density
     feed = total_power.at("energy.feed_power", electric_power=pre.feed_pump.electric_power,
-                     duty_count=inp("feed_pump.duty_count"), title="Feed pumps")
+                          duty_count=inp("feed_pump.duty_count"), title="Feed pumps")
     if pre.wash_pump is not None and pre.wash is not None:
         with scope(because=[pre.present]):
-            wash = e.mean_wash_power.at("energy.wash_power", electric_power=pre.wash_pump.electric_power,
+            wash = mean_backwash_power.at("energy.wash_power", electric_power=pre.wash_pump.electric_power,
                                         wash_duration=inp("filters.wash_time"), washes_per_day=pre.wash.washes_per_day)
     else:
         with scope(because=[pre.present]):
             wash = assumed("energy.wash_power", 0.0, "power.electric", title="Wash pumps", text="not in this plant",
                            source="definition")
-    raw = e.share_of_train.at("energy.raw_flow", raw_flow=pre.raw_flow, trains=duty.trains,
-                              title="Raw water of one train's share")
-    intake = e.lifting_power.at("energy.intake_power", density=density, flow=raw, head=inp("energy.intake_head"),
-                                lift_efficiency=inp("energy.intake_efficiency"), title="Intake pumps")
-    product = e.lifting_power.at("energy.product_power", density=density, flow=duty.train_permeate,
-                                 head=inp("energy.product_head"), lift_efficiency=inp("energy.product_efficiency"),
-                                 title="Product pumps", note="density of the raw water, on the safe side by 3 %")
+    raw = flow_per_unit.at("energy.raw_flow", flow=pre.raw_flow, units=duty.trains,
+                           title="Raw water of one train's share")
+    intake = lift_power.at("energy.intake_power", density=density, flow=raw, head=inp("energy.intake_head"),
+                           lift_efficiency=inp("energy.intake_efficiency"), title="Intake pumps")
+    product = lift_power.at("energy.product_power", density=density, flow=duty.train_permeate,
+                            head=inp("energy.product_head"), lift_efficiency=inp("energy.product_efficiency"),
+                            title="Product pumps", note="density of the raw water, on the safe side by 3 %")
     lines = [n for n, d in dosed.items() if getattr(d, "line", d) is not None]
     with scope(because=[*[inp(f"{n}.present") for n in _DOSED], inp("product.ph_adjustment"),
-                        inp("duty.product_use"), *_second(a),
-                        *[current()[i] for i in ("product.caustic_dose",) if i in current()]]):
+                        inp("duty.product_use"), *_second(a), caustic]):
         pumps = assumed("energy.dosing_pumps", float(len(lines)), "count", title="Dosing pumps that run", symbol="n_d",
                         source="definition", place=", ".join(lines) or "nothing is dosed")
-    dose = e.dosing_mean.at("energy.dosing_mean", electric_power=inp("energy.dosing_power"), dosing_pumps=pumps,
-                            trains=duty.trains)
-    clean = e.cleaning_mean.at(
+    dose = mean_dosing_power.at("energy.dosing_mean", electric_power=inp("energy.dosing_power"), dosing_pumps=pumps,
+                                trains=duty.trains)
+    clean = mean_cleaning_power.at(
         "energy.cleaning_power", heater_power=cleaning.heater_power, heating_time=inp("cip.heating_time"),
         pump_power=cleaning.pump_power, cleaning_time=inp("energy.cleaning_time"), batches=inp("energy.batches"),
         cleanings=inp("energy.cleanings"))

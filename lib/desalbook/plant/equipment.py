@@ -77,9 +77,7 @@ def equipment(inp, ops: UnitOperations, pumps: dict[str, Transfer]) -> list[dict
     for name, of in pumps.items():
         pump(name, f"{name.partition('_')[0].capitalize()} pump", of.pump, 1, inp(f"{name}.duty_count"),
              inp(f"{name}.standby_count"))
-    if "product_tank.volume" in book:
-        rows.append(_row("product_tank", "Product tank", 1, inp("product_tank.count"), 0,
-                         volume=book["product_tank.volume"]))
+    rows.append(_row("product_tank", "Product tank", 1, inp("product_tank.count"), 0, volume=ops.product_tank))
     clean = ops.cleaning
     rows.append(_row("cip", "Cleaning tank", 1, 1, 0, volume=clean.tank_volume))
     rows.append(_row("cip_pump", "Cleaning pump", 1, 1, 0, flow=clean.flow, head=inp("cip.pump_head"),

@@ -8,7 +8,7 @@ from desalbook.dosing.hardware_relations import YEAR
 from desalbook.dosing.relations import substance_rate
 from desalbook.plant.operations import UnitOperations
 from desalbook.product.routes import REAGENTS
-from desalbook.trail import Figure, current, relation, scope
+from desalbook.trail import Figure, relation, scope
 from desalbook.units import Count, Factor, Fraction, Kg, KgPerS
 
 __all__ = ["cleaning_in_year", "mass_in_year", "minerals"]
@@ -38,8 +38,8 @@ def minerals(inp: Any, ops: UnitOperations, empty: dict[str, Any]) -> list[dict[
     empty : mapping
         A row with nothing in it.
     """
-    duty, finish, clean, book = ops.duty, ops.finish, ops.cleaning, current()
-    flow, rows = book["product.flow"], []
+    duty, finish, clean = ops.duty, ops.finish, ops.cleaning
+    flow, rows = ops.product_flow, []
     with scope(because=[inp("product.remineralisation"), inp("duty.product_use")]):
         for name, dose in finish.doses.items():
             rate = substance_rate.at(f"minerals[{name}].mass_rate", flow=flow, dose=dose,

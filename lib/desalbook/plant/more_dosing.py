@@ -20,19 +20,25 @@ CORNER = Corner("hot", "aged")
 """Where boron, which the second pass is there for, is highest."""
 
 
-def more_dosing(inp, w: Waters, a: Array, d) -> dict[str, Any]:
-    """Lines of biocide, interpass alkali and corrosion inhibitor, by step; None where absent."""
+def more_dosing(inp, w: Waters, a: Array, d, product_flow: Figure) -> dict[str, Any]:
+    """Lines of biocide, interpass alkali and corrosion inhibitor, by step; None where absent.
+
+    Parameters
+    ----------
+    product_flow : Figure
+        All trains, m3/s.
+    """
     use: Choice = inp("duty.product_use")
     ledger = current()
     found: dict[str, Any] = {}
     with scope("plant"):
         found["biocide"] = dosing.biocide(inp, ledger["duty.feed_flow_all"], use, a.feed_flow)
-        found["corrosion_inhibitor"] = dosing.corrosion_inhibitor(inp, ledger["product.flow"], d.train_permeate)
-        found["interpass_ph"] = _interpass(inp, w, a, d)
+        found["corrosion_inhibitor"] = dosing.corrosion_inhibitor(inp, product_flow, d.train_permeate)
+        found["interpass_ph"] = _interpass(inp, w, a, d, product_flow)
     return found
 
 
-def _interpass(inp, w: Waters, a: Array, d) -> Any:
+def _interpass(inp, w: Waters, a: Array, d, product_flow: Figure) -> Any:
     if a.plan.second is not None:
         return caustic_line(inp, a, d.trains)
     present: Choice = inp("interpass_ph.present")
@@ -67,5 +73,5 @@ def _interpass(inp, w: Waters, a: Array, d) -> Any:
              why="it stands among the places" if seen else "no second pass stands among the places",
              do='add name = "second_pass" to injection.points, in its order',
              caution="Scale: sea water must not meet it.")
-        return dosing.interpass_ph(inp, current()["product.flow"], amount, density=r["permeate_density"],
+        return dosing.interpass_ph(inp, product_flow, amount, density=r["permeate_density"],
                                    total_dissolved_solids=r["permeate_tds"], lowest_flow=d.train_permeate)

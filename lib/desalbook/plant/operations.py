@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Any
 
-from desalbook.cleaning import CleaningDesign
+from desalbook.cleaning import CleaningDesign, FlushDesign
 from desalbook.duty import DutyFlows
 from desalbook.hydraulics.energy_recovery import Device
 from desalbook.plant.array import Array
+from desalbook.plant.energy import EnergyYear
 from desalbook.plant.feedwater import FeedWater
 from desalbook.plant.pressure import Pressure
 from desalbook.plant.pretreat import Pretreated
@@ -27,12 +27,13 @@ class UnitOperations:
 
     Parameters
     ----------
-    duty, waters, feed, array, scaling, pretreated, pressure, device, finish, cleaning
+    duty, waters, feed, array, scaling, pretreated, pressure, device, finish, cleaning, flush
         What each room answered.
+    product_flow, product_tank : Figure
+        Product of all trains, m3/s; one product tank, m3.
     doses : dict
         Dosing steps by name; None where a step is absent.
-    energy : mapping
-        Figures of the year by name.
+    energy : EnergyYear
     minerals : dict
         Mass rates of what remineralises the product, by name.
     """
@@ -46,7 +47,10 @@ class UnitOperations:
     pressure: Pressure
     device: Device
     doses: dict[str, Any]
-    energy: Mapping[str, Any]
+    energy: EnergyYear
     finish: Finish
+    product_flow: Figure
+    product_tank: Figure
     cleaning: CleaningDesign
+    flush: FlushDesign
     minerals: dict[str, Figure] = field(default_factory=dict)

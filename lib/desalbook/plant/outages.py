@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from typing import Any
 
+from desalbook.balances import partial_flow
 from desalbook.plant.operations import UnitOperations
 from desalbook.tables import table
 from desalbook.trail import Figure, assumed, current, minimum, picked, relation, scope
-from desalbook.units import Count, FiltrationRate, Fraction, M3PerS
+from desalbook.units import Count, FiltrationRate, Fraction
 
 __all__ = ["outages"]
 
@@ -60,12 +61,6 @@ def left_of_shared(unit_share: Fraction) -> Fraction:
     return unit_share
 
 
-@relation("Net product left", symbol="Q_left", unit="m^3/s", source="definition")
-def flow_left(net_product: M3PerS, share_left: Fraction) -> M3PerS:
-    """Its part of the net product."""
-    return net_product * share_left
-
-
 def outages(inp, ops: UnitOperations) -> list[dict[str, Any]]:
     """Record the product left for each single outage and give the table its rows (SI)."""
     d, pre, book = ops.duty, ops.pretreated, current()
@@ -109,7 +104,8 @@ def outages(inp, ops: UnitOperations) -> list[dict[str, Any]]:
     rows, left = [], {}
     for key, (duty, standby, share) in groups.items():
         left[key] = _left(key, share, d, inp)
-        flow = flow_left.at(f"outage[{key}].product_flow", net_product=d.net_product, share_left=left[key])
+        flow = partial_flow.at(f"outage[{key}].product_flow", flow=d.net_product, fraction=left[key],
+                               title="Net product left", symbol="Q_left")
         rows.append(_table_row(key, duty, standby, share, left[key], flow, float(d.trains), book.lines))
     worst = sorted(left, key=lambda key: float(left[key]))[0]
     picked("outage.least", float(left[worst]), "fraction", title="Product left, worst single outage", symbol="x_p",

@@ -17,7 +17,7 @@ __all__ = ["cleaning_limits", "stored"]
 def stored(
     inp: Inputs, w: Waters, flow: Figure, finished: product.Finish, post: dosing.PostChlorinated, boron: Figure,
     limits: product.Limits,
-) -> None:
+) -> Figure:
     """Size contactors and store, and judge the product of the hottest, aged corner against its use.
 
     Parameters
@@ -32,6 +32,11 @@ def stored(
         kg/m3 as B, governing corner, with the margin of the guarantee.
     limits : Limits
         Of the use of the product.
+
+    Returns
+    -------
+    Figure
+        Volume of one product tank, m3.
     """
     product.contactor(inp, flow, finished.calcite_dose)
     volume = product.tank(inp, flow)
@@ -51,6 +56,7 @@ def stored(
     with scope(because=[limits.use, *(inp.choice(f"product.{key}") for key in (
             "remineralisation", "ph_adjustment", "degasifier"))]):
         product.judge(limits, figures)
+    return volume
 
 
 def cleaning_limits(inp: Any, element: Element) -> dict[str, Figure]:

@@ -31,10 +31,26 @@ __all__ = ["Pressure", "pressure"]
 
 @dataclass(frozen=True)
 class Pressure:
-    """Machines of the high-pressure side, and how they run at each corner."""
+    """Machines of the high-pressure side, how they run at each corner, and what governs over the corners.
+
+    Parameters
+    ----------
+    machines, runs
+    flow, concentrate_flow : Figure
+        Of the HP pumps of a train, and its concentrate, m3/s.
+    discharge_pressure, exhaust_pressure : Figure
+        Behind the HP pump and at the exhaust of the energy recovery device, gauge, Pa.
+    boost : Figure
+        Pressure the device adds to the feed, Pa.
+    """
 
     machines: pt.Machines
     runs: dict[Corner, pt.TrainRun]
+    flow: Figure
+    concentrate_flow: Figure
+    discharge_pressure: Figure
+    exhaust_pressure: Figure
+    boost: Figure
 
     @property
     def by_corner(self) -> dict[Corner, er.Recovery]:
@@ -73,7 +89,7 @@ def pressure(inp: Inputs, waters: Waters, of: er.Device, a: Array, pre: Pretreat
         cases = {c: _case(inp, waters, a, pre, c) for c in CORNERS}
         sizing = _Sizing(inp, of, cases, line)
         best = sizing.device()
-        _boost(of, sizing.recoveries, pre)
+        boost = _boost(of, sizing.recoveries, pre)
         hp, pump, curve = sizing.high_pressure_pump(waters)
         booster = sizing.booster(waters)
         with scope(because=[of.choice]):
@@ -97,7 +113,7 @@ def pressure(inp: Inputs, waters: Waters, of: er.Device, a: Array, pre: Pretreat
                 runs[c] = pt.run_machines(machines, case, asked)
                 with scope(because=[hp.pump_class, hp.drive]):
                     judge_reach("hp_pump", pump, curve, hp.speed_limit, runs[c].hp, c)
-        made = Pressure(machines, runs)
+        made = Pressure(machines, runs, sizing.flow, most, sizing.discharge, sizing.exhaust, boost)
         hp_checks(inp, waters, pump, curve, made.operating)
     return made
 
@@ -140,12 +156,13 @@ class _Sizing:
     def high_pressure_pump(self, waters: Waters) -> tuple[pt.HpSettings, Pump, Curve | None]:
         """Size one HP pump on the largest flow and rise, with the power that a device on its shaft gives back."""
         inp, left = self.inp, self.recoveries
-        govern("energy_recovery.exhaust_pressure", {c: r.exhaust_pressure for c, r in left.items()}, "largest",
+        self.exhaust = govern("energy_recovery.exhaust_pressure", {c: r.exhaust_pressure for c, r in left.items()},
+                              "largest",
                title="Pressure at the exhaust of the device")
-        govern("hp_pump.discharge_pressure", {c: r.hp_discharge for c, r in left.items()}, "largest",
-               title="Discharge pressure of the high-pressure pump")
-        flow = govern("hp_pump.flow", {c: r.hp_flow for c, r in left.items()}, "largest",
-                      title="Flow of the high-pressure pumps of a train")
+        self.discharge = govern("hp_pump.discharge_pressure", {c: r.hp_discharge for c, r in left.items()}, "largest",
+                                title="Discharge pressure of the high-pressure pump")
+        self.flow = flow = govern("hp_pump.flow", {c: r.hp_flow for c, r in left.items()}, "largest",
+                                  title="Flow of the high-pressure pumps of a train")
         rise = govern("hp_pump.pressure_rise", {c: r.hp_rise for c, r in left.items()}, "largest",
                       title="Pressure rise of the high-pressure pump")
         n = inp("hp_pump.duty_count")
@@ -217,7 +234,7 @@ class _Sizing:
             return pump, None, rises
 
 
-def _boost(of: er.Device, by_corner: dict[Corner, er.Recovery], pre: Pretreated) -> None:
+def _boost(of: er.Device, by_corner: dict[Corner, er.Recovery], pre: Pretreated) -> Figure:
     """What the device adds to the pressure of the feed, or of the part of the feed that passes it."""
     title = "Pressure the recovery device adds"
     with scope(because=[of.choice]):
@@ -228,10 +245,9 @@ def _boost(of: er.Device, by_corner: dict[Corner, er.Recovery], pre: Pretreated)
                     boosts[c] = pressure_rise.at("energy_recovery.boost", discharge_pressure=r.feed_out,
                                                  suction_pressure=pre.suction.pressure, title=title)
         if boosts:
-            govern("energy_recovery.boost", boosts, "largest", title=title)
-        else:
-            assumed("energy_recovery.boost", 0.0, "pressure difference", title=title, text="not in this plant",
-                    source="definition", place="this device gives its energy to the shaft, or there is none")
+            return govern("energy_recovery.boost", boosts, "largest", title=title)
+        return assumed("energy_recovery.boost", 0.0, "pressure difference", title=title, text="not in this plant",
+                       source="definition", place="this device gives its energy to the shaft, or there is none")
 
 
 def _booster(inp: Inputs) -> dict[str, Any]:

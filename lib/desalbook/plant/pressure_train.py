@@ -11,14 +11,13 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Any
 
-from desalbook.balances import flow_per_unit
+from desalbook.balances import flow_per_unit, sum_of_powers
 from desalbook.hydraulics import energy_recovery as er
 from desalbook.hydraulics import pipes
 from desalbook.hydraulics.energy_recovery.balance import pressure_rise
 from desalbook.hydraulics.head import pressure_head
 from desalbook.hydraulics.pump_curves import Curve, Operating, operate, speed_at
 from desalbook.hydraulics.pumps import Pump, run_pump
-from desalbook.plant.energy_relations import section_of
 from desalbook.plant.joints import boosters_of, powers_of
 from desalbook.trail import Choice, Figure, relation, scope
 from desalbook.units import Count, DifferencePa, ElectricW, M3PerS, W
@@ -228,7 +227,8 @@ def run_machines(m: Machines, case: Case, asked: Asked) -> TrainRun:
             pressure_rise=_there(asked.reject_rise)).electric_power
     if m.stage_pumps:
         booster = _with_stage_pumps(m, case, asked, _there(booster))
-    section = section_of.at("energy.section_power", hp_power=hp_power, booster_power=booster)
+    section = sum_of_powers.at("energy.section_power", electric_power=hp_power, other_power=booster,
+                               title="Electric power of the membrane section", symbol="P_m")
     return TrainRun(recovery, hp, hp_power, _there(booster), _there(lifted), section)
 
 

@@ -12,6 +12,7 @@ from desalbook.hydraulics.constants import G
 from desalbook.hydraulics.design_pressure import Section, shutoff_rise
 from desalbook.hydraulics.head import pressure_head, site_atmosphere, static_lift
 from desalbook.hydraulics.low_pressure import (
+    DynamicHead,
     backwash_pump_head,
     feed_pump_duty_flow,
     feed_pump_head,
@@ -62,9 +63,13 @@ class Pretreated:
     suction: Suction
     discharge: Figure
     duty: Figure
+    feed_head: DynamicHead
+    runs: dict[str, Pipe]
     bed: media.Bed | None = None
     vessel: Vessel | None = None
     wash_fluid: Fluid | None = None
+    wash_head: DynamicHead | None = None
+    feed_shutoff_rise: Figure | None = None
 
 
 @relation("Raw water of the plant", symbol="Q_0", unit="m^3/s", source="definition")
@@ -138,7 +143,7 @@ def pretreat(
         Gives the reject at each temperature, where it is the wash water.
     """
     present, carries = inp.choice("filters.present"), inp.choice("feed_pump.carries_rinse")
-    battery = wash = rate = wash_pump = bed = None
+    battery = wash = rate = wash_pump = wash_head = bed = shut = None
     clean: dict[str, Figure] = {}
     fluids = {k: w.fluid for k, w in waters.at.items()}
     selected = inp.choice("filters.wash_source")
@@ -201,11 +206,14 @@ def pretreat(
         fed = _feed_pump(inp, waters, duty, tank, clean, dirty, cart, ambient)
         if wash is not None:
             with scope(because=[present]):
-                _filter_to_waste(inp, wash.schedule, waters.at["cold"].density, duty, dirty, cart.dirty_drop, fed)
+                shut = _filter_to_waste(
+                    inp, wash.schedule, waters.at["cold"].density, duty, dirty, cart.dirty_drop, fed
+                )
     if wash is not None and rate is not None:
         with scope("plant", because=[present, selected]):
-            wash_pump = _wash_pump(
-                inp, waters, washing, rate, wash.schedule.slots.at_once, other or tank, ambient, fed.suction_pipe
+            wash_pump, wash_head, fed.runs["wash"] = _wash_pump(
+                inp, waters, washing, rate, wash.schedule.slots.at_once, other or tank, ambient,
+                fed.runs["feed-suction"],
             )
     return Pretreated(
         present,
@@ -222,8 +230,12 @@ def pretreat(
         fed.suction,
         fed.discharge,
         duty,
+        fed.head,
+        fed.runs,
         bed,
         wash_fluid=washing["cold"] if wash is not None else None,
+        wash_head=wash_head,
+        feed_shutoff_rise=shut,
     )
 
 
@@ -265,13 +277,13 @@ def load(inp: Inputs, waters: Waters, pre: Pretreated, chemicals: dict[str, Any]
 
 @dataclass(frozen=True)
 class _Fed:
-    """The feed pump: lift and friction in the coldest water (m), pressure behind it, suction of the next pump."""
+    """The feed pump: its head and runs of pipe, lift to the HP pump (m), pressure behind it, suction of the HP pump."""
 
     pump: Pump
     suction: Suction
-    suction_pipe: Pipe
+    head: DynamicHead
+    runs: dict[str, Pipe]
     lift: Figure
-    friction_head: Figure
     discharge: Figure
 
 
@@ -313,7 +325,7 @@ def _feed_pump(
         flow=each,
         density=cold.density,
         electric=electric(inp),
-        head=head,
+        head=head.total,
         pressure_rise=inp.optional("feed_pump.pressure_rise"),
         **motor_inputs(inp, "feed_pump"),
     )
@@ -345,7 +357,7 @@ def _feed_pump(
             corner = Corner(key, filters=state)
             with scope(corner=corner):
                 by_corner[corner] = hp_suction(
-                    head=head,
+                    head=head.total,
                     static_lift=lift,
                     friction_head=runs[key][0].head,
                     fluid=at.fluid,
@@ -362,7 +374,7 @@ def _feed_pump(
         trip=inp.number("hp_pump.low_trip"),
         limit=inp.number("hp_pump.suction_limit"),
     )
-    return _Fed(pump, suction, suction_pipe, lift, runs["cold"][0].head, discharge)
+    return _Fed(pump, suction, head, {"feed": pipe, "feed-suction": suction_pipe}, lift, discharge)
 
 
 def _wash_pump(
@@ -374,7 +386,7 @@ def _wash_pump(
     tank: storage.Tank,
     ambient: Figure,
     suction_pipe: Pipe,
-) -> Pump:
+) -> tuple[Pump, DynamicHead, Pipe]:
     """The vapour pressure stays that of the raw water: more salt only lowers it."""
     cold, hot = washing["cold"], washing["hot"]
     flow = total_flow.at("backwash_pump.flow_all", flow=rate.flow, units=at_once, title="Wash flow, all that wash")
@@ -398,7 +410,7 @@ def _wash_pump(
         flow=each,
         density=cold.density,
         electric=electric(inp),
-        head=head,
+        head=head.total,
         pressure_rise=inp.optional("backwash_pump.pressure_rise"),
         **motor_inputs(inp, "backwash_pump"),
     )
@@ -414,7 +426,7 @@ def _wash_pump(
         npsh_ratio=inp.number("backwash_pump.npsh_ratio"),
         npsh_margin=inp.number("backwash_pump.npsh_margin"),
     )
-    return pump
+    return pump, head, pipe
 
 
 def _pump_duty(of: schedule.Schedule, carries_rinse: Choice) -> Figure:
@@ -430,12 +442,12 @@ def _pump_duty(of: schedule.Schedule, carries_rinse: Choice) -> Figure:
 
 def _filter_to_waste(
     inp: Inputs, of: schedule.Schedule, density: Figure, duty: Figure, dirty: Figure, cartridge_drop: Figure, fed: _Fed
-) -> None:
+) -> Figure:
     """Suction of the high-pressure pump during filter-to-waste, coldest water, dirty filters and cartridges.
 
     The high-pressure pump still draws all of its feed; where the feed pump has no more than that, it runs out
     along its curve and the suction falls. The feed lost is the other way to see it: the suction held, the feed
-    less.
+    less. Gives the pressure rise of the feed pump at shut-off, Pa.
     """
     rise = shutoff_rise("feed_pump", fed.pump.pressure_rise, inp.choice("feed_pump.pump_class"))
     shut = pressure_head.at(
@@ -458,7 +470,7 @@ def _filter_to_waste(
         "hp_pump.suction_pressure_rinsing",
         pump_head=head,
         static_head=fed.lift,
-        friction_head=fed.friction_head,
+        friction_head=fed.head.friction,
         density=density,
         filter_drop=dirty,
         cartridge_drop=cartridge_drop,
@@ -474,6 +486,7 @@ def _filter_to_waste(
         do="write feed_pump.carries_rinse = yes, rinse while the train is down, or raise hp_pump.suction_wanted",
         caution="the low-pressure trip stops the train",
     )
+    return rise
 
 
 def filter_vessels(

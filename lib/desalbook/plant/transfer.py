@@ -8,12 +8,14 @@ from desalbook.balances import flow_per_unit
 from desalbook.hydraulics import low_pressure as sc
 from desalbook.hydraulics.head import gauge_pressure_head, pressure_head, static_lift
 from desalbook.hydraulics.line_list import PipeLine
+from desalbook.hydraulics.low_pressure import DynamicHead
 from desalbook.hydraulics.pumps import Pump, size_pump
 from desalbook.plant.operations import UnitOperations
 from desalbook.plant.pretreat import electric
-from desalbook.trail import Choice, Figure, assumed, checked, current, note, scope
+from desalbook.trail import Choice, Figure, assumed, checked, note, scope
+from desalbook.trail.inputs import Inputs
 
-__all__ = ["Transfer", "transfer"]
+__all__ = ["CleaningHead", "Transfer", "cleaning_head", "transfer"]
 
 
 @dataclass(frozen=True)
@@ -22,25 +24,32 @@ class Transfer:
 
     present: Choice
     pump: Pump
-    static_head: Figure
-    outlet_head: Figure
-    friction_head: Figure
+    head: DynamicHead
 
 
-def transfer(inp, ops: UnitOperations, lines: dict[str, PipeLine]) -> dict[str, Transfer]:
-    """Size product and flush pump; judge the head of the cleaning pump."""
+@dataclass(frozen=True)
+class CleaningHead:
+    """Head of the cleaning pump and what it works against (m): lift, pipes, outlet, and cartridges by state."""
+
+    pump_head: Figure
+    static_lift: Figure
+    friction: Figure
+    outlet: Figure
+    cartridges: dict[str, Figure]
+
+
+def transfer(inp: Inputs, ops: UnitOperations, lines: dict[str, PipeLine]) -> dict[str, Transfer]:
+    """Size product and flush pump; one that the plant does not have is not among them."""
     found = {}
     fresh = ops.array.by_corner["cold-aged"]["permeate_density"]
-    for key, name, flow in (("product", "product_pump", "product.flow"), ("flush", "flush_pump", "flush.flow")):
+    for key, name, flow in (("product", "product_pump", ops.product_flow), ("flush", "flush_pump", ops.flush.flow)):
         present: Choice = inp(f"{name}.present")
         with scope("plant", because=[present]):
             if present == "yes":
-                found[name] = _pump(name, inp, current()[flow], fresh, lines[key], present)
+                found[name] = _pump(name, inp, flow, fresh, lines[key], present)
             else:
                 note(f"{name}.absent", title=f"{key.capitalize()} pump", verdict="holds", why="not in this plant",
                      do=f"write {name}.present to add it", inputs={"present": present})
-    with scope("plant"):
-        _cleaning(inp, fresh, lines["cleaning"])
     return found
 
 
@@ -56,17 +65,24 @@ def _pump(name: str, inp, flow: Figure, density: Figure, line: PipeLine, present
                      efficiency=inp(f"{name}.efficiency"), pump_class=inp(f"{name}.pump_class"),
                      motor_margin=inp(f"{name}.motor_margin"), motor=inp(f"{name}.motor"),
                      because=[inp("electric.frequency")])
-    return Transfer(present, pump, lift, wanted, line.run.head)
+    return Transfer(present, pump, DynamicHead(head, lift, line.run.head, wanted))
 
 
-def _cleaning(inp, density: Figure, line: PipeLine) -> None:
-    """Cartridges of the cleaning circuit lose what those of the feed lose, clean and dirty."""
+def cleaning_head(inp: Inputs, ops: UnitOperations, line: PipeLine) -> CleaningHead:
+    """Judge the head of the cleaning pump; its cartridges lose what those of the feed lose, clean and dirty."""
+    with scope("plant"):
+        return _cleaning(inp, ops.array.by_corner["cold-aged"]["permeate_density"], line)
+
+
+def _cleaning(inp: Inputs, density: Figure, line: PipeLine) -> CleaningHead:
     low = assumed("cip.tank_low_level", 0.3, "length", title="Lowest level of the cleaning tank", symbol="z",
                   source="common-practice")
     lift = static_lift.at("cip.static_lift", elevation_to=inp("design_pressure.vessel_elevation"), elevation_from=low)
     wanted = gauge_pressure_head.at("cip.outlet_head", gauge_pressure=inp("cip.pressure"), density=density)
+    cartridges = {}
     for state in ("clean", "dirty"):
-        lost = pressure_head.at(f"cip.cartridge_loss_{state}", pressure_rise=inp(f"cartridge.{state}_drop"),
+        lost = cartridges[state] = pressure_head.at(f"cip.cartridge_loss_{state}",
+                                                    pressure_rise=inp(f"cartridge.{state}_drop"),
                                 density=density, title=f"Head lost in {state} cartridges")
         needed = sc.cleaning_total_dynamic_head.at(f"cip.head_needed_{state}", static_head=lift,
                                                    friction_head=line.run.head,
@@ -74,3 +90,4 @@ def _cleaning(inp, density: Figure, line: PipeLine) -> None:
                                                    title=f"Head the cleaning pump needs, {state} cartridges")
     checked("cip.pump_head.check", inp("cip.pump_head"), ">=", needed,
             title="Head of the cleaning pump with dirty cartridges", do="raise cip.pump_head or lower cip.pressure")
+    return CleaningHead(inp.number("cip.pump_head"), lift, line.run.head, wanted, cartridges)

@@ -7,14 +7,15 @@ from functools import partial
 from typing import Any
 
 from desalbook import cleaning, dosing, duty, product
-from desalbook.balances import total_flow
+from desalbook.balances import partial_flow, total_flow
 from desalbook.design import Design, lines
+from desalbook.hydraulics.design_pressure import Section
 from desalbook.hydraulics.energy_recovery import Device, device
 from desalbook.hydraulics.line_list import PipeLine
 from desalbook.plant.array import Array, array
 from desalbook.plant.chemical_schedule import chemical_schedule
 from desalbook.plant.concentrate import Concentrate, concentrate
-from desalbook.plant.design_pressures import design_pressures, pressure_rows, stopped
+from desalbook.plant.design_pressures import design_pressures, pressure_rows, stopped, wall_checks
 from desalbook.plant.element_limits import element_limits
 from desalbook.plant.energy import energy
 from desalbook.plant.equipment import equipment
@@ -30,12 +31,12 @@ from desalbook.plant.pretreat import Pretreated, filter_vessels, load, pretreat
 from desalbook.plant.reject_water import reject_waters
 from desalbook.plant.scaling import scaling, strengths
 from desalbook.plant.streams import stops, streams
-from desalbook.plant.transfer import Transfer, transfer
+from desalbook.plant.transfer import CleaningHead, Transfer, cleaning_head, transfer
 from desalbook.plant.waters import Waters, waters
 from desalbook.trail import Choice, Figure, Ledger, Values, assumed, checked, collector, engine, relation, scope
 from desalbook.trail.corner import Corner
 from desalbook.trail.inputs import Inputs
-from desalbook.units import AsB, Fraction, M3PerS
+from desalbook.units import AsB, Fraction
 from desalbook.water import purewater
 
 __all__ = ["Sized", "size"]
@@ -50,6 +51,8 @@ class Sized(UnitOperations):
     concentrate: Concentrate
     pipes: dict[str, PipeLine]
     transfer: dict[str, Transfer]
+    cleaning_head: CleaningHead
+    sections: dict[str, Section]
     streams: list[dict[str, Any]] = field(default_factory=list)
     equipment: list[dict[str, Any]] = field(default_factory=list)
     chemicals: list[dict[str, Any]] = field(default_factory=list)
@@ -103,43 +106,42 @@ def _walk(inp: Inputs, design: Design, ledger: Ledger | Values) -> Sized:
     element_limits(inp, fed)
     duty.train_recovery(d.train_permeate, a.feed_flow, d.trains)
     pre: Pretreated = pretreat(inp, w, a.feed_flow, d.trains, partial(reject_waters, w, a))
-    duty.plant_recovery(d.net_product, mean_raw.at(
-        "duty.raw_flow_year", raw_flow=pre.raw_flow, availability=d.availability))
+    duty.plant_recovery(d.net_product, partial_flow.at(
+        "duty.raw_flow_year", flow=pre.raw_flow, fraction=d.availability, title="Raw water, mean of a calendar day",
+        symbol="Q_0y"))
     chemicals = _dosing(inp, w, a, pre, d, fed)
     load(inp, w, pre, chemicals, a.feed_flow, d.trains)
     scale = scaling(inp, fed, a, strong)
     p: Pressure = pressure(inp, w, of, a, pre, d.trains)
-    finished = _product(inp, w, a, d, chemicals)
-    chemicals.update(more_dosing(inp, w, a, d))
-    high, held_water = high_pressure_runs(inp, w, a, d.trains)
-    clean = _cleaning(inp, w, a, d, held_water)
-    used = energy(inp, w, a, pre, p, d, clean, chemicals)
+    finished, made, tank = _product(inp, w, a, d, chemicals)
+    chemicals.update(more_dosing(inp, w, a, d, made))
+    high = high_pressure_runs(inp, w, a, p.concentrate_flow, d.trains)
+    clean, flushed = _cleaning(inp, w, a, d, high.volume)
+    used = energy(inp, w, a, pre, p, d, clean, chemicals, finished.caustic_dose)
     ops = UnitOperations(duty=d, waters=w, feed=fed, array=a, scaling=scale, pretreated=pre, pressure=p, device=of,
-                         doses=chemicals, energy=used, finish=finished, cleaning=clean)
+                         doses=chemicals, energy=used, finish=finished, product_flow=made, product_tank=tank,
+                         cleaning=clean, flush=flushed)
     discharged = concentrate(inp, ops)
     pipes = pipelines(inp, ops, high)
     pumps = transfer(inp, ops, pipes)
+    cip_head = cleaning_head(inp, ops, pipes["cleaning"])
     sections = design_pressures(inp, ops, pipes, pumps)
+    walls = wall_checks(inp, ops, pipes, pumps, sections)
     ops.pretreated = filter_vessels(inp, pre, d.trains, w.at["cold"].density, sections)
     stopped(inp, ops, pipes)
     schedule = chemical_schedule(inp, ops)
     return Sized(
         **{f.name: getattr(ops, f.name) for f in fields(ops)}, design=design, ledger=ledger, concentrate=discharged,
-        pipes=pipes, transfer=pumps, lines=line_rows(pipes), design_pressures=pressure_rows(sections),
+        pipes=pipes, transfer=pumps, cleaning_head=cip_head, sections=sections, lines=line_rows(pipes, walls),
+        design_pressures=pressure_rows(sections),
         chemicals=schedule, streams=streams(inp, ops), equipment=equipment(inp, ops, pumps),
         outages=outages(inp, ops), stops=stops(inp, ops))
-
-
-@relation("Raw water, mean of a calendar day", symbol="Q_0y", unit="m^3/s", source="definition")
-def mean_raw(raw_flow: M3PerS, availability: Fraction) -> M3PerS:
-    """Running flow times availability."""
-    return raw_flow * availability
 
 
 def _acid(inp: Inputs, w: Waters, a: Array, d, fed: FeedWater) -> Any:
     with scope(because=[inp("acid.present")]):
         feed = total_flow.at("acid.flow", flow=a.feed_flow, units=d.trains, symbol="Q_w",
-                                  title="Feed that takes acid, all trains") if inp("acid.present") == "yes" else None
+                             title="Feed that takes acid, all trains") if inp("acid.present") == "yes" else None
         return dosing.acid(inp, feed if feed is not None else a.feed_flow, fed.acid_amount,
                            density=w.at["design"].density, lowest_flow=a.feed_flow,
                            total_dissolved_solids=w.analysis.total_dissolved_solids)
@@ -152,7 +154,7 @@ def _dosing(inp: Inputs, w: Waters, a: Array, pre: Pretreated, d, fed: FeedWater
         found["chlorination"] = dosing.chlorination(inp, pre.raw_flow, train)
         found["coagulation"] = dosing.coagulation(inp, pre.raw_flow, train)
     all_feed = total_flow.at("duty.feed_flow_all", flow=train, units=d.trains, symbol="Q_w",
-                                  title="Feed of the membranes of all trains")
+                             title="Feed of the membranes of all trains")
     with scope(because=[inp("chlorination.present")]):
         found["dechlorination"] = dosing.dechlorination(inp, all_feed, found["chlorination"], train)
     for step in ("chlorination", "dechlorination"):
@@ -170,7 +172,8 @@ def _dosing(inp: Inputs, w: Waters, a: Array, pre: Pretreated, d, fed: FeedWater
     return found
 
 
-def _product(inp: Inputs, w: Waters, a: Array, d, chemicals) -> Any:
+def _product(inp: Inputs, w: Waters, a: Array, d, chemicals) -> tuple[product.Finish, Figure, Figure]:
+    """Finished water, its flow (m3/s) and the volume of one product tank (m3)."""
     use = inp.choice("duty.product_use")
     limits = product.Limits(use, inp)
     post = dosing.post_chlorine_dose(inp, use)
@@ -194,16 +197,17 @@ def _product(inp: Inputs, w: Waters, a: Array, d, chemicals) -> Any:
     with scope(because=[inp("product.remineralisation")]):
         boron = product.boron_of_blend(inp, a.governing["permeate_boron"], w.boron, finished.water_content)
     boron = with_margin.at("product.boron", boron_permeate=boron, margin=inp("membrane.margin_boron"))
-    stored(inp, w, flow, finished, post, boron, limits)
+    tank = stored(inp, w, flow, finished, post, boron, limits)
     limit = inp("product.boron_limit")
     if limit is not None:
         checked("product.boron.check_limit", boron, "<=", limit, title="Boron of the product, with margin",
                 do="choose a membrane.element with more boron rejection, lower membrane.recovery, or add a second pass",
                 caution="drinking-water limits follow the local authority")
-    return finished
+    return finished, flow, tank
 
 
-def _cleaning(inp: Inputs, w: Waters, a: Array, d, pipe_volume: Figure) -> Any:
+def _cleaning(inp: Inputs, w: Waters, a: Array, d,
+              pipe_volume: Figure) -> tuple[cleaning.CleaningDesign, cleaning.FlushDesign]:
     cold, r = w.at["cold"], a.by_corner["cold-aged"]
     cp = engine("cip.heat_capacity", purewater.heat_capacity(float(cold.temperature)), "heat capacity",
                 title="Heat capacity of water", symbol="c_p", inputs={"temperature": cold.temperature},
@@ -212,7 +216,6 @@ def _cleaning(inp: Inputs, w: Waters, a: Array, d, pipe_volume: Figure) -> Any:
                              inner_diameter=a.element["outer_diameter"], element_length=a.element["length"],
                              density=r["permeate_density"], heat_capacity=cp, temperature_start=cold.temperature,
                              element=cleaning_limits(inp, a.element))
-    cleaning.flush(inp, vessel_volume=done.vessel_volume, vessels=a.vessels, pipe_volume=pipe_volume,
-                   trains_together=d.trains)
-    return done
+    return done, cleaning.flush(inp, vessel_volume=done.vessel_volume, vessels=a.vessels, pipe_volume=pipe_volume,
+                                trains_together=d.trains)
 

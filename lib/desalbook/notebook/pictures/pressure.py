@@ -96,11 +96,11 @@ def pump_picture(plant: Any, units: str = "si", width: int = 520) -> str:
 def energy_picture(plant: Any, units: str = "si", width: int = 520) -> str:
     """Energy per net product by consumer as bars, with the whole, the limit of one stage and the least work."""
     used = getattr(plant, "sized", plant).energy
-    rows = [(CONSUMERS[k], float(v)) for k, v in used["by_consumer"].items() if float(v) > 0]
-    rows.append(("Transformer and cables", float(used["losses"])))
+    rows = [(CONSUMERS[k], float(v)) for k, v in used.by_consumer.items() if float(v) > 0]
+    rows.append(("Transformer and cables", float(used.losses)))
     rows.sort(key=lambda kv: -kv[1])
-    whole, kind = float(used["plant"]), "specific energy"
-    marks = [("Limit of one stage", float(used["limit"])), ("Least work", float(used["least"]))]
+    whole, kind = float(used.plant), "specific energy"
+    marks = [("Limit of one stage", float(used.limit)), ("Least work", float(used.least))]
     x0, x1, right, step, y = 180.0, width - 124.0, width - 62.0, 20.0, 42.0
     top = max(whole, *(v for _, v in (*rows, *marks)))
     unit = unit_label(kind, units, True)
