@@ -11,6 +11,11 @@ def _p(name: str, inputs: dict, expect, place: str = "", rel: float = 1e-9) -> P
 
 EIGHT = {"filters": 8, "washes_together": 1}
 POINTS = [
+    _p(
+        "backwash_timetable:pressure_drop_in_run",
+        {"clean_drop": 2e4, "filter_drop": 7e4, "since_backwash": 43200.0, "filter_run": 108000.0, "flow_ratio": 1.25},
+        5e4,
+    ),
     _p("backwash_schedule:equivalent_filters", {"filters": 8, "washes_together": 2}, 4),
     _p(
         "backwash_schedule:backwash_slots",

@@ -11,9 +11,37 @@ from dataclasses import dataclass
 import numpy as np
 
 from desalbook.pretreatment.backwash_schedule import SERVICE, STEPS, Schedule, flows_in_steps
-from desalbook.trail import constant, values
+from desalbook.trail import constant, relation, values
+from desalbook.units import DifferencePa, Factor, S
 
-__all__ = ["MINUTE", "Backwash", "Timetable", "backwashes", "columns", "loss_through_run", "timetable"]
+__all__ = [
+    "MINUTE",
+    "Backwash",
+    "Timetable",
+    "backwashes",
+    "columns",
+    "loss_through_run",
+    "pressure_drop_in_run",
+    "timetable",
+]
+
+
+@relation(
+    "Pressure drop of a filter within its run",
+    symbol="Delta_p_f",
+    unit="Pa",
+    source="common-practice",
+    note="grows in proportion to the solids held, and with the rate while a neighbour is out of service",
+)
+def pressure_drop_in_run(
+    clean_drop: DifferencePa, filter_drop: DifferencePa, since_backwash: S, filter_run: S, flow_ratio: Factor
+) -> DifferencePa:
+    """Pressure drop across a filter at a time since its backwash, from clean to terminal.
+
+    Solids arrive evenly and head loss is proportional to them; laminar flow, so that it is proportional to the rate.
+    Surface cake or breakthrough bends the line upward or ends it sooner.
+    """
+    return (clean_drop + (filter_drop - clean_drop) * since_backwash / filter_run) * flow_ratio
 
 
 MINUTE = constant("T_1", 60.0, "s", source="definition", title="One minute").value
@@ -104,7 +132,7 @@ def backwashes(of: Schedule) -> tuple[Backwash, ...]:
     """All washes of one run in their order; turns that do not end within the run are left out."""
     t, together, at_a_time = (int(x) for x in (of.trains, of.slots.together, of.slots.trains_washing))
     n, gap = int(of.battery.count), float(of.slots.interval)
-    groups = [list(range(k, min(k + together, n))) for k in range(0, n, together)]
+    groups = [[*range(n)][k : k + together] for k in range(0, n, together)]
     turns = [(train, g) for g in groups for train in range(0, t, at_a_time)]
     found = []
     for k, (first, group) in enumerate(turns):
@@ -234,6 +262,14 @@ def loss_through_run(of: Schedule, table: Timetable, clean: float, dirty: float,
         since = np.mod(middle - (w.start + off), run)
         served = table.filtrate[w.train, w.filter] / (float(of.through) / n)
         out = table.state[w.train, w.filter] < len(STEPS)
-        drop = (clean + (dirty - clean) * since / full_run) * served
+        with values(keep=False):
+            drop = pressure_drop_in_run.at(
+                "filters.drop",
+                clean_drop=clean,
+                filter_drop=dirty,
+                since_backwash=since,
+                filter_run=full_run,
+                flow_ratio=served,
+            )
         found[w.train, w.filter] = np.where(out, np.nan, drop)
     return found
