@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from desalbook.hydraulics.energy_recovery import DEFAULT_DEVICE, DEVICES
-from desalbook.hydraulics.pumps import HP_CLASSES, PUMP_CLASSES
+from desalbook.hydraulics.pumps import END_SUCTION, HP_CLASSES, MULTISTAGE, PUMP_CLASSES
 from desalbook.problems import DesignError
 from desalbook.tables import table
 from desalbook.units import (
@@ -210,7 +210,7 @@ class FeedPump(Section):
     standby_count: Count = _count("Feed pumps on standby for one train", "1", hint="Installed and waiting")
     pressure_rise: DifferencePa | None = _rise("Pressure rise, held")
     efficiency: Fraction | None = _efficiency()
-    pump_class: str = _class("end-suction")
+    pump_class: str = _class(END_SUCTION.key)
     rotation: PerS | None = _rotation()
     stages: Count | None = _stages()
     motor_margin: Factor | None = _margin()
@@ -237,7 +237,7 @@ class BackwashPump(Section):
     standby_count: Count = _count("Wash pumps on standby", "1", hint="Installed and waiting")
     pressure_rise: DifferencePa | None = _rise("Pressure rise, held")
     efficiency: Fraction | None = _efficiency()
-    pump_class: str = _class("end-suction")
+    pump_class: str = _class(END_SUCTION.key)
     rotation: PerS | None = _rotation()
     stages: Count | None = _stages()
     motor_margin: Factor | None = _margin()
@@ -310,7 +310,7 @@ class HpPump(Section):
     duty_count: Count = _count("High-pressure pumps on duty for one train", "1", "1", hint="Running side by side")
     standby_count: Count = _count("High-pressure pumps on standby for one train", "0", hint="Installed and waiting")
     efficiency: Fraction | None = _efficiency()
-    pump_class: str = choice(HP_CLASSES, "multistage", title="Kind of pump",
+    pump_class: str = choice(HP_CLASSES, MULTISTAGE.key, title="Kind of pump",
                              hint="Decides the efficiency that is expected of it")
     rotation: PerS | None = _rotation()
     stages: Count | None = _stages()
@@ -357,7 +357,7 @@ class Booster(Section):
 
     standby_count: Count = _count("Boosters on standby for one train", "0", hint="Installed and waiting")
     efficiency: Fraction | None = _efficiency()
-    pump_class: str = _class("end-suction")
+    pump_class: str = _class(END_SUCTION.key)
     motor_margin: Factor | None = _margin()
     motor: W | None = _motor()
     drive: str = _drive("yes")
@@ -400,7 +400,7 @@ class _TransferPump(Section):
         "fraction", None, title="Pump efficiency", symbol="eta_p", possible=("10 %", "95 %"), usual=("40 %", "90 %"),
         hint="Where nothing is written: what makers reach at this flow",
     )
-    pump_class: str = choice(PUMP_CLASSES, "end-suction", title="Kind of pump",
+    pump_class: str = choice(PUMP_CLASSES, END_SUCTION.key, title="Kind of pump",
                              hint="Decides the efficiency that is expected of it")
     motor_margin: Factor | None = field(
         "factor", None, title="Motor margin", symbol="m_m", possible=("1", "3"), usual=("1.05", "1.3"),

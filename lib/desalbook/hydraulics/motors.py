@@ -128,13 +128,19 @@ class MotorPoint:
 
 @relation("Motor power with margin", symbol="P_n", unit="W", source="common-practice")
 def motor_power_with_margin(shaft_power: W, motor_margin: Factor) -> W:
-    """The rating may not be below it."""
+    """Motor power with margin: the rating may not be below it.
+
+    The margin covers the tolerance of the pump curve and wear, not overload.
+    """
     return shaft_power * motor_margin
 
 
 @relation("Load of the motor", symbol="x_L", unit="1", source="definition")
 def motor_load(shaft_power: W, motor_rating: W) -> Fraction:
-    """Shaft power over rating."""
+    """Load of a motor: shaft power over rating.
+
+    Above one the motor runs into its service factor, where it has one.
+    """
     return shaft_power / motor_rating
 
 
@@ -150,7 +156,10 @@ def motor_load(shaft_power: W, motor_rating: W) -> Fraction:
 def motor_full_load_efficiency_50hz(
     motor_rating: W, plateau_output: W, fit_a: Factor, fit_b: Factor, fit_c: Factor, fit_d: Factor
 ) -> Fraction:
-    """Interpolation of the statute in the logarithm of the rating; constant above the plateau."""
+    """Full-load efficiency of a 50 Hz motor by the interpolation of the standard, in the logarithm of the rating.
+
+    Nominal values; constant above the plateau, and a motor may lie below by the tolerance.
+    """
     return (
         fit_a * log10(minimum(motor_rating, plateau_output) / KILOWATT) ** 3
         + fit_b * log10(minimum(motor_rating, plateau_output) / KILOWATT) ** 2
@@ -169,13 +178,19 @@ def motor_full_load_efficiency_50hz(
     note="shape of one 200 hp motor; smaller motors fall off sooner",
 )
 def motor_part_load_efficiency(motor_efficiency: Fraction, load: Fraction) -> Fraction:
-    """Full-load efficiency times a ratio read from a table."""
+    """Motor efficiency at part load: that at full load times a ratio read from a table.
+
+    The shape of one large motor; smaller motors fall off sooner.
+    """
     return motor_efficiency * lookup(PART_LOAD, load)
 
 
 @relation("Electrical power of the motor", symbol="P_e", unit="W", source="definition")
 def motor_input_power(shaft_power: W, motor_efficiency: Fraction) -> ElectricW:
-    """At the motor's terminals."""
+    """Electrical power at the terminals of a motor: shaft power over efficiency.
+
+    Losses of cables and of a drive are not in it.
+    """
     return shaft_power / motor_efficiency
 
 
@@ -188,13 +203,19 @@ def motor_input_power(shaft_power: W, motor_efficiency: Fraction) -> ElectricW:
     note="held below a quarter of the load; smaller drives fall off a little sooner",
 )
 def drive_part_load_efficiency(drive_efficiency: Fraction, load: Fraction) -> Fraction:
-    """Efficiency at full load times a ratio read from a table."""
+    """Efficiency of a speed drive at part load: that at full load times a ratio read from a table.
+
+    Held below a quarter of the load; smaller drives fall off a little sooner.
+    """
     return drive_efficiency * lookup(DRIVE_LOAD, load)
 
 
 @relation("Electrical power through the drive", symbol="P_s", unit="W", source="definition")
 def drive_input_power(electric_power: ElectricW, drive_efficiency: Fraction) -> ElectricW:
-    """At the supply side of the speed drive."""
+    """Electrical power at the supply side of a speed drive.
+
+    Filters and the transformer are counted apart.
+    """
     return electric_power / drive_efficiency
 
 

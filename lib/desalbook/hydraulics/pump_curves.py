@@ -16,7 +16,14 @@ import numpy as np
 from desalbook.hydraulics.constants import FOOT, GPM, RPM, G, Rotation
 from desalbook.hydraulics.head import pressure_of_head
 from desalbook.hydraulics.motors import motor_at
-from desalbook.hydraulics.pumps import Pump, displacement_speed_ratio, hydraulic_power, net_shaft_power, shaft_power
+from desalbook.hydraulics.pumps import (
+    Pump,
+    displacement_speed_ratio,
+    hydraulic_power,
+    net_shaft_power,
+    pump_kind,
+    shaft_power,
+)
 from desalbook.hydraulics.rows import row_line
 from desalbook.problems import DesignError
 from desalbook.trail import (
@@ -66,16 +73,23 @@ __all__ = [
     "within_reach",
 ]
 
+
 @relation("Shut-off head", symbol="H_0", unit="m", source="common-practice",
           place="a rising curve; from memory API 610 asks for a continuous rise to shut-off, best above 10 %")
 def shutoff_head(head: Head, shutoff_ratio: Factor) -> Head:
-    """Head at no flow, from the head of the duty."""
+    """Shut-off head of a pump: a ratio of the head at the duty.
+
+    Assumes a curve that rises steadily to shut-off; the manufacturer's curve replaces it.
+    """
     return head * shutoff_ratio
 
 
 @relation("Fall of the curve from shut-off to the duty", symbol="H_2", unit="m", source="definition")
 def head_fall_to_duty(shutoff_head: Head, head: Head) -> Head:
-    """The coefficient of the square, at the flow of reference."""
+    """Fall of the pump curve from shut-off to the duty: the coefficient of the square of flow.
+
+    At the flow of reference; the curve is flat at shut-off.
+    """
     return shutoff_head - head
 
 
@@ -84,7 +98,10 @@ def head_fall_to_duty(shutoff_head: Head, head: Head) -> Head:
           note="a parabola in the flow; the maker's curve replaces it")
 def pump_curve_head(shutoff_head: Head, linear_head: Head, square_head: Head, flow: M3PerS, reference_flow: M3PerS,
                speed_ratio: Factor) -> Head:
-    """Head that the pump gives at a flow and a speed."""
+    """Head of a centrifugal pump at a flow and a speed: a parabola moved by the affinity laws.
+
+    Poor beyond run-out and near shut-off of steep curves.
+    """
     return (shutoff_head * speed_ratio**2 + linear_head * speed_ratio * (flow / reference_flow)
             - square_head * (flow / reference_flow) ** 2)
 
@@ -93,7 +110,10 @@ def pump_curve_head(shutoff_head: Head, linear_head: Head, square_head: Head, fl
           place="Eqs 1.B.6 solved for the speed at which the curve passes the duty")
 def speed_ratio_at_duty(shutoff_head: Head, linear_head: Head, square_head: Head, flow: M3PerS, reference_flow: M3PerS,
                   head: Head) -> Factor:
-    """The positive root of the parabola in the speed."""
+    """Speed ratio at which the pump curve passes a duty: the positive root of the parabola in the speed.
+
+    Affinity laws; whether the drive allows the speed is checked apart.
+    """
     return (((linear_head * flow / reference_flow) ** 2
              + 4 * shutoff_head * (square_head * (flow / reference_flow) ** 2 + head)) ** 0.5
             - linear_head * flow / reference_flow) / (2 * shutoff_head)
@@ -103,14 +123,20 @@ def speed_ratio_at_duty(shutoff_head: Head, linear_head: Head, square_head: Head
           place="the parabola solved for the flow")
 def flow_at_head(shutoff_head: Head, linear_head: Head, square_head: Head, reference_flow: M3PerS,
                  head: Head) -> M3PerS:
-    """Larger root; no flow where the head lies above shut-off."""
+    """Flow at which a pump gives a head at full speed: the larger root of its parabola.
+
+    Where the head lies above shut-off it is the flow at the top of the curve.
+    """
     return reference_flow * (linear_head + maximum(
         linear_head**2 + 4 * square_head * (shutoff_head - head), linear_head**2) ** 0.5) / (2 * square_head)
 
 
 @relation("Flow over the best flow at this speed", symbol="x_Q", unit="1", source="definition")
 def bep_flow_ratio(flow: M3PerS, best_flow: M3PerS, speed_ratio: Factor) -> Fraction:
-    """The best flow goes with the speed."""
+    """Flow over the best-efficiency flow at this speed.
+
+    The best-efficiency flow goes with the speed.
+    """
     return flow / (best_flow * speed_ratio)
 
 
@@ -118,32 +144,47 @@ def bep_flow_ratio(flow: M3PerS, best_flow: M3PerS, speed_ratio: Factor) -> Frac
           place="parabola through its best point and the flow at which nothing is left; from memory",
           note="equal efficiency along lines of affinity; a maker's curve replaces it")
 def efficiency_off_bep(best_efficiency: Fraction, flow_share: Fraction, idle_share: Fraction) -> Fraction:
-    """No efficiency at the idle flow (none for a pump), the best at the best flow."""
+    """Efficiency away from the best-efficiency point: a parabola through it and the flow at which nothing is left.
+
+    Symmetric in flow; real curves fall faster on the side of run-out.
+    """
     return best_efficiency * maximum(1 - ((1 - flow_share) / (1 - idle_share)) ** 2, 0)
 
 
 @relation("Pressure lost in the control valve", symbol="Delta_p_v", unit="Pa", source="definition")
 def valve_pressure_drop(available_rise: DifferencePa, pressure_rise: DifferencePa) -> DifferencePa:
-    """What the pump gives above what is asked; none when it gives less."""
+    """Pressure drop across a control valve: what the pump gives above what is asked.
+
+    None when the pump gives less; then the case is out of reach.
+    """
     return maximum(available_rise - pressure_rise, 0)
 
 
 @relation("Flow spilt back to suction", symbol="Q_s", unit="m^3/s", source="definition")
 def spill_flow(available_flow: M3PerS, flow: M3PerS) -> M3PerS:
-    """A displacement pump at one speed delivers one flow; the rest goes back through a valve."""
+    """Flow spilt back: what a machine at one speed gives beyond what is asked.
+
+    The spill valve is taken to pass it at any pressure.
+    """
     return maximum(available_flow - flow, 0)
 
 
 @relation("Flow at a share of the best flow", symbol="Q_x", unit="m^3/s", source="common-practice")
 def flow_at_bep_fraction(best_flow: M3PerS, flow_share: Fraction) -> M3PerS:
-    """Least continuous flow, or run-out."""
+    """Flow at a fraction of the best-efficiency flow: minimum continuous flow, or run-out.
+
+    A rule of thumb; the manufacturer states both for the pump bought.
+    """
     return best_flow * flow_share
 
 
 @relation("Stages", symbol="i", unit="1", source="hi-edb", place="specific speed of one stage, US units",
           note="the least number at which one stage reaches the specific speed wanted, up to the most in one casing")
 def stages_needed(rotation: Rotation, flow: M3PerS, head: Head, specific_speed: Factor, most: Count) -> Count:
-    """Head of one stage falls as stages are added, and its specific speed rises."""
+    """Number of stages at which one stage reaches the specific speed wanted, up to the most in one casing.
+
+    Head of a stage falls as stages are added, and its specific speed rises.
+    """
     return minimum(up(head / FOOT * exp(4 / 3 * log(specific_speed / (rotation / RPM * (flow / GPM) ** 0.5)))), most)
 
 
@@ -151,14 +192,20 @@ def stages_needed(rotation: Rotation, flow: M3PerS, head: Head, specific_speed: 
           place="the suction head wanted, as gauge pressure at the flange; velocity head left out, on the safe side")
 def required_suction_pressure(npsh_wanted: Head, density: KgPerM3, vapour_pressure: AbsolutePa,
                    ambient_pressure: AbsolutePa) -> GaugePa:
-    """Vapour pressure and the head wanted, less the atmosphere."""
+    """Suction pressure that the pump requires: vapour pressure and the wanted NPSH, less the atmosphere.
+
+    Gauge pressure at the flange; velocity head is left out, on the safe side.
+    """
     return npsh_wanted * density * G + vapour_pressure - ambient_pressure
 
 
 @relation("Power that the motor may give", symbol="P_u", unit="W", source="nema-mg1",
           place="rating times service factor; from memory: a motor on a drive has none to give")
 def usable_motor_power(motor_rating: W, service_factor: Factor) -> W:
-    """Continuous load at rated voltage and ambient."""
+    """Power that a motor may give for good: rating times service factor.
+
+    At rated voltage and ambient temperature; on a drive a motor has no service factor to give.
+    """
     return motor_rating * service_factor
 
 
@@ -166,7 +213,10 @@ def usable_motor_power(motor_rating: W, service_factor: Factor) -> W:
           note="one when speed and pressure are there, to a billionth")
 def within_reach(speed_ratio: Factor, speed_limit: Factor, available_rise: DifferencePa,
                  pressure_rise: DifferencePa) -> Factor:
-    """Speed not above its limit, and the pump gives at least what is asked."""
+    """Whether a case is within reach of the pump: one when speed and pressure are there, else zero.
+
+    To a billionth, so that the duty itself counts as reached.
+    """
     return maximum(2 - up(speed_ratio / speed_limit), 0) * maximum(2 - up(pressure_rise / available_rise), 0)
 
 
@@ -239,14 +289,15 @@ def rotation_of(prefix: str, inp: Callable[[str], Any]) -> Figure:
 
 
 def stages_of(prefix: str, inp: Callable[[str], Any], *, rotation: Figure, flow: Figure, head: Figure) -> Figure:
-    """Stages written; one of an end-suction pump; else the least that reach the specific speed wanted."""
+    """Stages written; those its kind always has; else the least that reach the specific speed wanted."""
     written = inp(f"{prefix}.stages")
     if written is not None:
         return written
     kind: Choice = inp(f"{prefix}.pump_class")
     with scope(because=[kind]):
-        if kind == "end-suction":
-            return assumed(f"{prefix}.stages", 1.0, "count", title="Stages", symbol="i", source="definition")
+        always = pump_kind(kind).stages
+        if always is not None:
+            return assumed(f"{prefix}.stages", float(always), "count", title="Stages", symbol="i", source="definition")
         return stages_needed.at(f"{prefix}.stages", rotation=rotation, flow=flow, head=head,
                                specific_speed=inp(f"{prefix}.specific_speed_wanted"), most=inp(f"{prefix}.stages_most"))
 

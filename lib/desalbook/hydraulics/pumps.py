@@ -6,7 +6,7 @@ found here is checked against the curve of the pump bought.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -15,15 +15,19 @@ from desalbook.hydraulics.head import pressure_head, pressure_of_head
 from desalbook.hydraulics.motors import Electric, motor_at, size_motor
 from desalbook.hydraulics.rows import column_line
 from desalbook.problems import TrailError
-from desalbook.tables import table
+from desalbook.tables import Row, table
 from desalbook.trail import Choice, Column, Figure, Lookup, exp, log10, lookup, picked, relation, scope
 from desalbook.units import Count, DeltaK, DifferencePa, Factor, Fraction, Head, JPerKgK, M3PerS, W
 
 __all__ = [
+    "END_SUCTION",
     "HP_CLASSES",
+    "MULTISTAGE",
+    "POSITIVE_DISPLACEMENT",
     "PUMP_CLASSES",
     "SPEED_LOSS",
     "Pump",
+    "PumpKind",
     "Running",
     "affinity_flow",
     "affinity_head",
@@ -35,7 +39,9 @@ __all__ = [
     "efficiency_at_specific_speed",
     "hydraulic_power",
     "net_shaft_power",
+    "pump_kind",
     "pump_temperature_rise",
+    "register_pump",
     "run_pump",
     "shaft_power",
     "size_pump",
@@ -61,19 +67,28 @@ SPEED_LOSS = _speed_loss()
 
 @relation("Hydraulic power", symbol="P_h", unit="W", source="definition")
 def hydraulic_power(flow: M3PerS, pressure_rise: DifferencePa) -> W:
-    """What the water takes up."""
+    """Hydraulic power: flow times pressure rise, what the water takes up.
+
+    Water counts as incompressible; some 2 % of it is lost to compression at 60 bar.
+    """
     return flow * pressure_rise
 
 
 @relation("Shaft power", symbol="P_shaft", unit="W", source="hi-edb", place="Eq. 1.B.4")
 def shaft_power(hydraulic_power: W, pump_efficiency: Fraction) -> W:
-    """What the pump takes from its shaft."""
+    """Shaft power of a pump: hydraulic power over the efficiency of the pump.
+
+    Bearings and seals are in the efficiency; gears and belts are not.
+    """
     return hydraulic_power / pump_efficiency
 
 
 @relation("Shaft power left for the motor", symbol="P_net", unit="W", source="definition")
 def net_shaft_power(shaft_power: W, recovered_power: W) -> W:
-    """Pump shaft less what a wheel on the same shaft gives back."""
+    """Shaft power left for the motor: that of the pump less what a turbine on the same shaft gives back.
+
+    The coupling is taken without loss; a negative value means that the motor is driven.
+    """
     return shaft_power - recovered_power
 
 
@@ -85,25 +100,37 @@ def net_shaft_power(shaft_power: W, recovered_power: W) -> W:
     note="all losses heat the water; compression heating left out",
 )
 def pump_temperature_rise(head: Head, pump_efficiency: Fraction, heat_capacity: JPerKgK) -> DeltaK:
-    """Losses over the heat capacity of the water that passes."""
+    """Temperature rise of the water in a pump: its losses over the heat capacity of the water.
+
+    At small flows the losses rise steeply; near shut-off the water boils.
+    """
     return G * head * (1 / pump_efficiency - 1) / heat_capacity
 
 
 @relation("Flow at another speed", symbol="Q_2", unit="m^3/s", source="hi-edb", place="Eq. 1.B.6")
 def affinity_flow(flow: M3PerS, speed_ratio: Factor) -> M3PerS:
-    """Flow goes with speed."""
+    """Affinity law for flow: proportional to speed.
+
+    Equal impeller and equal specific losses; holds within some half of full speed.
+    """
     return flow * speed_ratio
 
 
 @relation("Head at another speed", symbol="H_2", unit="m", source="hi-edb", place="Eq. 1.B.6")
 def affinity_head(head: Head, speed_ratio: Factor) -> Head:
-    """Head goes with the square of speed."""
+    """Affinity law for head: with the square of speed.
+
+    Equal impeller; static head of the system does not follow it.
+    """
     return head * speed_ratio**2
 
 
 @relation("Shaft power at another speed", symbol="P_2", unit="W", source="hi-edb", place="Eq. 1.B.6")
 def affinity_power(shaft_power: W, speed_ratio: Factor) -> W:
-    """Power goes with the cube of speed, at equal efficiency."""
+    """Affinity law for shaft power: with the cube of speed, at equal efficiency.
+
+    Efficiency falls at low speed, so that the power saved is a little less.
+    """
     return shaft_power * speed_ratio**3
 
 
@@ -115,7 +142,10 @@ def affinity_power(shaft_power: W, speed_ratio: Factor) -> W:
     note="slip held: the flow goes with the speed at any pressure",
 )
 def displacement_speed_ratio(flow: M3PerS, available_flow: M3PerS) -> Factor:
-    """Flow asked over flow at full speed."""
+    """Speed of a positive-displacement pump over full speed: flow asked over flow at full speed.
+
+    Slip is taken as constant; with low viscosity and high pressure it grows.
+    """
     return flow / available_flow
 
 
@@ -127,7 +157,10 @@ def displacement_speed_ratio(flow: M3PerS, available_flow: M3PerS) -> Factor:
     place="turns a minute, gallons a minute and feet of one stage",
 )
 def specific_speed(rotation: Rotation, flow: M3PerS, head: Head, stages: Count) -> Factor:
-    """Type number of one stage at its best point."""
+    """Specific speed in US units: type number of one stage at its best-efficiency point.
+
+    Flow of a double-suction impeller would count half; the kit has single suction only.
+    """
     return rotation / RPM * (flow / GPM) ** 0.5 / (head / (stages * FOOT)) ** 0.75
 
 
@@ -143,7 +176,10 @@ def specific_speed(rotation: Rotation, flow: M3PerS, head: Head, stages: Count) 
 def average_pump_efficiency(
     flow: M3PerS, fit_0: Factor, fit_1: Factor, fit_2: Factor, fit_3: Factor, fit_4: Factor
 ) -> Fraction:
-    """Two exponentials in the flow in gallons a minute."""
+    """Average efficiency of centrifugal pumps at their best-efficiency point, over flow.
+
+    A fit of two exponentials for clean water; the loss for low specific speed comes after.
+    """
     return (fit_0 + fit_1 * exp(-fit_2 * (flow / GPM)) + fit_3 * exp(-fit_4 * (flow / GPM))) / 100
 
 
@@ -165,7 +201,10 @@ def attainable_pump_efficiency(
     fit_8: Factor,
     fit_9: Factor,
 ) -> Fraction:
-    """The average raised by a few per cent that shrink with size."""
+    """Attainable efficiency of centrifugal pumps: the average raised by a few per cent that shrink with size.
+
+    Clean water at the best-efficiency point; a small or worn pump lies below.
+    """
     return average * (
         1 + (fit_5 + fit_6 * exp(-fit_7 * log10(flow / GPM)) + fit_8 * exp(-fit_9 * log10(flow / GPM))) / 100
     )
@@ -179,12 +218,110 @@ def attainable_pump_efficiency(
     within={"specific_speed": ("600", "2500")},
 )
 def efficiency_at_specific_speed(attainable: Fraction, specific_speed: Factor) -> Fraction:
-    """Less the loss for a low specific speed, read from a table."""
+    """Pump efficiency less the loss for a low specific speed, read from a table.
+
+    Above the table it is held; very high specific speeds lose again.
+    """
     return attainable - lookup(SPEED_LOSS, specific_speed)
 
 
-PUMP_CLASSES = {"end-suction": "End suction", "multistage": "Multistage"}
-HP_CLASSES = {**PUMP_CLASSES, "positive-displacement": "Positive displacement"}
+@dataclass(frozen=True)
+class PumpKind:
+    """A kind of pump: what its casing is, how it moves water, where it may serve.
+
+    Parameters
+    ----------
+    key, label : str
+        In design files and tables; in lists of choice.
+    displacement : bool
+        It gives a flow at any pressure; a centrifugal pump has a curve of head over flow.
+    stages : int or None
+        Impellers it always has; None where they are chosen for the specific speed, or there are none.
+    low_pressure : bool
+        It may serve on the low-pressure side.
+    """
+
+    key: str
+    label: str
+    displacement: bool = False
+    stages: int | None = None
+    low_pressure: bool = True
+
+
+_KINDS: dict[str, PumpKind] = {}
+
+
+def register_pump(kind: PumpKind) -> PumpKind:
+    """Enter a kind of pump.
+
+    Raises
+    ------
+    TrailError
+        The key is taken, or a row of a table is missing; named.
+    """
+    where = f"pump kind {kind.key}"
+    if kind.key in _KINDS:
+        raise TrailError("this kind of pump is registered already", where=where)
+    if kind.key not in table("pump_shutoff"):
+        raise TrailError("no row of the table pump_shutoff", where=where, do=f"add the row {kind.key}")
+    if kind.displacement and kind.key not in table("displacement_pumps"):
+        raise TrailError("no row of the table displacement_pumps", where=where, do=f"add the row {kind.key}")
+    if not kind.displacement and not _efficiency_rows(kind.key):
+        raise TrailError("no row of the table pump_efficiency", where=where,
+                         do=f"add a row with pump_class {_class_name(kind.key)}")
+    _KINDS[kind.key] = kind
+    return kind
+
+
+def pump_kind(key: str) -> PumpKind:
+    """The kind of a key."""
+    found = _KINDS.get(str(key))
+    if found is None:
+        raise TrailError("no such kind of pump", where=str(key), do=f"known: {', '.join(_KINDS)}")
+    return found
+
+
+class _Labels(Mapping[str, str]):
+    """Keys and labels of the kinds that may serve somewhere; follows the registry."""
+
+    def __init__(self, serves: Callable[[PumpKind], bool]):
+        self._serves = serves
+
+    def __getitem__(self, key: str) -> str:
+        if not self._serves(_KINDS[key]):
+            raise KeyError(key)
+        return _KINDS[key].label
+
+    def __iter__(self) -> Iterator[str]:
+        return (key for key, kind in _KINDS.items() if self._serves(kind))
+
+    def __len__(self) -> int:
+        return len([key for key in self])  # noqa: C416  a list made by list() would ask for this length
+
+
+PUMP_CLASSES: Mapping[str, str] = _Labels(lambda kind: kind.low_pressure)
+"""Kinds of pump of the low-pressure side by key, with their labels."""
+
+HP_CLASSES: Mapping[str, str] = _Labels(lambda kind: True)
+"""Kinds of pump of the high-pressure side by key, with their labels."""
+
+
+def _class_name(key: str) -> str:
+    return key.replace("-", " ")
+
+
+def _efficiency_rows(key: str) -> list[Row]:
+    """Branches of the efficiency curve of a kind, by rising flow."""
+    mine = [row for row in table("pump_efficiency").values() if row["pump_class"].value == _class_name(key)]
+    return sorted(mine, key=lambda row: row["flow_low"].value)
+
+
+END_SUCTION = register_pump(PumpKind("end-suction", "End suction", stages=1))
+MULTISTAGE = register_pump(PumpKind("multistage", "Multistage"))
+POSITIVE_DISPLACEMENT = register_pump(
+    PumpKind("positive-displacement", "Positive displacement", displacement=True, low_pressure=False))
+for _key in table("pump_shutoff"):
+    pump_kind(_key)
 _FIT = ("c0", "c1", "c2", "c3", "c4", "m0", "m1", "m2", "m3", "m4")
 
 
@@ -223,7 +360,7 @@ def attainable(prefix: str, flow: Figure, pump_class: Choice, specific_speed: Fi
     flow : Figure
         At the best point, m3/s.
     pump_class : Choice
-        A key of `PUMP_CLASSES`.
+        Key of a kind with efficiency rows.
     specific_speed : Figure, optional
         US units, one stage; None leaves its loss out, and the line says so.
     """
@@ -245,10 +382,7 @@ def attainable(prefix: str, flow: Figure, pump_class: Choice, specific_speed: Fi
 
 
 def _fit(prefix: str, flow: Figure, pump_class: Choice) -> Column:
-    rows = table("pump_efficiency")
-    name = pump_class.replace("-", " ")
-    mine = [row for row in rows.values() if row["pump_class"].value == name]
-    mine.sort(key=lambda row: row["flow_low"].value)
+    mine = _efficiency_rows(pump_class)
     won = next((row for row in mine if flow.value < row["flow_high"].value), mine[-1])
     with scope(because=[pump_class]):
         key = picked(

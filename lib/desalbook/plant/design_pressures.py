@@ -9,7 +9,7 @@ from desalbook.hydraulics import design_pressure as dp
 from desalbook.hydraulics.design_pressure import Pressures, Section, check_section
 from desalbook.hydraulics.head import hydrostatic_pressure, pressure_of_head, static_lift
 from desalbook.hydraulics.line_list import PipeLine, wall_check
-from desalbook.hydraulics.pumps import affinity_head
+from desalbook.hydraulics.pumps import END_SUCTION, PUMP_CLASSES, affinity_head
 from desalbook.plant.operations import UnitOperations
 from desalbook.plant.pipelines import HIGH
 from desalbook.plant.transfer import Transfer
@@ -49,8 +49,8 @@ def design_pressures(inp: Inputs, ops: UnitOperations, lines: dict[str, PipeLine
         rise = pressure_of_head.at("cip.pump_rise", head=inp("cip.pump_head"),
                                    density=ops.array.by_corner["cold-aged"]["permeate_density"],
                                    title="Pressure rise of the cleaning pump")
-        kind: Choice = assumed("cip.pump_class", "end-suction", None, title="Kind of cleaning pump",
-                               options=["end-suction", "multistage"], source="common-practice")
+        kind: Choice = assumed("cip.pump_class", END_SUCTION.key, None, title="Kind of cleaning pump",
+                               options=list(PUMP_CLASSES), source="common-practice")
         found["cleaning"] = _pumped("cleaning", "Cleaning circuit", inp, "cip", rise, kind, lines["cleaning"], none,
                                     ops.cleaning.flow)
     return found

@@ -3,22 +3,22 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from typing import Any
 
 from desalbook.hydraulics import pump_curves as pc
 from desalbook.hydraulics.pump_curves import required_suction_pressure
-from desalbook.hydraulics.pumps import Pump, pump_temperature_rise, size_pump
+from desalbook.hydraulics.pumps import Pump, pump_kind, pump_temperature_rise, size_pump
 from desalbook.hydraulics.rows import row_line
 from desalbook.plant.pretreat import electric, motor_inputs
 from desalbook.plant.waters import Waters
-from desalbook.trail import Choice, Figure, assumed, current, note, scope
+from desalbook.trail import Figure, assumed, current, note, scope
+from desalbook.trail.inputs import Inputs
 
 __all__ = ["hp_checks", "hp_pump"]
 
 NAME = "hp_pump"
 
 
-def hp_pump(inp: Any, waters: Waters, flow: Figure, rise: Figure,
+def hp_pump(inp: Inputs, waters: Waters, flow: Figure, rise: Figure,
             recovered: Callable[[pc.Curve | None], Figure] | None) -> tuple[Pump, pc.Curve | None]:
     """Size one pump on the largest flow and the largest rise of the envelope, and give its curve.
 
@@ -34,10 +34,11 @@ def hp_pump(inp: Any, waters: Waters, flow: Figure, rise: Figure,
     Pump, Curve or None
         No curve for a displacement pump.
     """
-    kind: Choice = inp(f"{NAME}.pump_class")
+    kind = inp.choice(f"{NAME}.pump_class")
+    displacement = pump_kind(kind).displacement
     more, names = motor_inputs(inp, NAME), inp.names(f"{NAME}.curve")
     curve: pc.Curve | None = None
-    if kind == "positive-displacement":
+    if displacement:
         if more["efficiency"] is None:
             more["efficiency"] = row_line(f"{NAME}.efficiency", "displacement_pumps", str(kind), "efficiency",
                                           because=[kind])
@@ -60,7 +61,7 @@ def hp_pump(inp: Any, waters: Waters, flow: Figure, rise: Figure,
     made: list[pc.Curve | None] = [curve]
 
     def known(head: Figure, efficiency: Figure) -> pc.Curve | None:
-        if made[0] is None and kind != "positive-displacement":
+        if made[0] is None and not displacement:
             made[0] = pc.curve_of_duty(NAME, flow, head, efficiency, inp(f"{NAME}.shutoff_ratio"))
         return made[0]
 
@@ -68,7 +69,7 @@ def hp_pump(inp: Any, waters: Waters, flow: Figure, rise: Figure,
     pump = size_pump(NAME, flow=flow, density=waters.at["cold"].density, electric=electric(inp), pressure_rise=rise,
                      recovered=back, **more)
     with scope(because=[kind]):
-        if kind == "positive-displacement":
+        if displacement:
             note(f"{NAME}.displacement", title="Displacement pump", verdict="caution",
                  why="it delivers against any pressure, and its flow pulses",
                  do="a relief valve for its full flow before any valve that can close, a damper, and suction head "
@@ -77,7 +78,7 @@ def hp_pump(inp: Any, waters: Waters, flow: Figure, rise: Figure,
         return pump, known(pump.head, pump.efficiency)
 
 
-def hp_checks(inp: Any, waters: Waters, pump: Pump, curve: pc.Curve | None,
+def hp_checks(inp: Inputs, waters: Waters, pump: Pump, curve: pc.Curve | None,
               by_corner: Mapping[str, pc.Operating]) -> None:
     """Envelope, suction, temperature rise, service factor and starting of the motor."""
     drive, motors = inp(f"{NAME}.drive"), inp("electric.motor_list")
