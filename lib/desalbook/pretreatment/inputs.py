@@ -53,103 +53,35 @@ def _titles(registry: dict[str, Any]) -> dict[str, str]:
 class Intake(Section):
     """Section ``[intake]``: from the sea to the raw tank."""
 
-    low_tide: M = field(
-        "length",
-        "-1.5 m",
-        title="Lowest level of the sea over site level",
-        symbol="z_lt",
-        possible=("-60 m", "60 m"),
-        usual=("-8 m", "0 m"),
-        hint="From which the intake pump must lift",
-    )
-    screen_velocity: MPerS = field(
-        "velocity",
-        "0.15 m/s",
-        title="Velocity through the screen, highest",
-        symbol="v_s",
-        possible=("0.02 m/s", "1.5 m/s"),
-        usual=("0.05 m/s", "0.15 m/s"),
-        hint="0.15 m/s lets fish swim away (0.5 ft/s in United States rules, from memory)",
-    )
-    screen_open: Fraction = field(
-        "fraction",
-        "50 %",
-        title="Open part of the screen",
-        symbol="x_o",
-        possible=("5 %", "95 %"),
-        usual=("30 %", "65 %"),
-        hint="Share of the screen that water can pass",
-    )
-    screen_clean: Fraction = field(
-        "fraction",
-        "50 %",
-        title="Part of the openings left clear",
-        symbol="x_c",
-        possible=("5 %", "100 %"),
-        usual=("40 %", "80 %"),
-        hint="Weed and shells",
-    )
-    screen_loss: Factor = field(
-        "factor",
-        "2.5",
-        title="Loss coefficient of the screen",
-        symbol="K_s",
-        possible=("0.1", "30"),
-        usual=("1", "5"),
-        hint="On the velocity in the openings",
-    )
-    strainer_drop: DifferencePa = field(
-        "pressure difference",
-        "0.3 bar",
-        title="Strainer, before it is cleaned",
-        symbol="Delta_p_st",
-        possible=("0 bar", "2 bar"),
-        usual=("0.05 bar", "0.5 bar"),
-        hint="Loss at which the strainer is cleaned; the intake pump overcomes it",
-    )
-    friction_head: Head = field(
-        "head",
-        "6 m",
-        title="Pipes from sea to tank",
-        symbol="h_p",
-        possible=("0 m", "100 m"),
-        usual=("1 m", "20 m"),
-        hint="Loss of the pipes at the full flow",
-    )
-    pump_efficiency: Fraction = field(
-        "fraction",
-        "75 %",
-        title="Efficiency of the intake pump",
-        symbol="eta_p",
-        possible=("20 %", "92 %"),
-        usual=("60 %", "85 %"),
-        hint="Hydraulic power over shaft power",
-    )
-    chlorination_point: str = choice(
-        _titles(CHLORINATION_POINTS),
-        "screen",
-        title="Where chlorine goes in",
-        hint="At the screen it keeps the whole line clear; mind the sea outside",
-    )
-    contact_share: Fraction = field(
-        "fraction",
-        "30 %",
-        title="Effective part of the tank's detention (T10)",
-        symbol="x_T",
-        possible=("5 %", "100 %"),
-        usual=("10 %", "50 %"),
-        source="epa-profiling-1999",
-        hint="0.1 unbaffled, 0.3 poor, 0.5 average baffling",
-    )
-    cell_energy: J = field(
-        "energy",
-        "4.5 kWh",
-        title="Energy of on-site chlorine, for one kilogram",
-        symbol="E_Cl",
-        possible=("2 kWh", "10 kWh"),
-        usual=("3.5 kWh", "6 kWh"),
-        hint="Electrochlorination of sea water; vent its hydrogen",
-    )
+    low_tide: M = field("length", "-1.5 m", title="Lowest level of the sea over site level", symbol="z_lt",
+                        possible=("-60 m", "60 m"), usual=("-8 m", "0 m"),
+                        hint="From which the intake pump must lift")
+    screen_velocity: MPerS = field("velocity", "0.15 m/s", title="Velocity through the screen, highest",
+                                   symbol="v_s", possible=("0.02 m/s", "1.5 m/s"), usual=("0.05 m/s", "0.15 m/s"),
+                                   hint="0.15 m/s lets fish swim away (0.5 ft/s in United States rules, from memory)")
+    screen_open: Fraction = field("fraction", "50 %", title="Open part of the screen", symbol="x_o",
+                                  possible=("5 %", "95 %"), usual=("30 %", "65 %"),
+                                  hint="Share of the screen that water can pass")
+    screen_clean: Fraction = field("fraction", "50 %", title="Part of the openings left clear", symbol="x_c",
+                                   possible=("5 %", "100 %"), usual=("40 %", "80 %"), hint="Weed and shells")
+    screen_loss: Factor = field("factor", "2.5", title="Loss coefficient of the screen", symbol="K_s",
+                                possible=("0.1", "30"), usual=("1", "5"), hint="On the velocity in the openings")
+    strainer_drop: DifferencePa = field("pressure difference", "0.3 bar", title="Strainer, before it is cleaned",
+                                        symbol="Delta_p_st", possible=("0 bar", "2 bar"), usual=("0.05 bar", "0.5 bar"),
+                                        hint="Loss at which the strainer is cleaned; the intake pump overcomes it")
+    friction_head: Head = field("head", "6 m", title="Pipes from sea to tank", symbol="h_p", possible=("0 m", "100 m"),
+                                usual=("1 m", "20 m"), hint="Loss of the pipes at the full flow")
+    pump_efficiency: Fraction = field("fraction", "75 %", title="Efficiency of the intake pump", symbol="eta_p",
+                                      possible=("20 %", "92 %"), usual=("60 %", "85 %"),
+                                      hint="Hydraulic power over shaft power")
+    chlorination_point: str = choice(_titles(CHLORINATION_POINTS), "screen", title="Where chlorine goes in",
+                                     hint="At the screen it keeps the whole line clear; mind the sea outside")
+    contact_share: Fraction = field("fraction", "30 %", title="Effective part of the tank's detention (T10)",
+                                    symbol="x_T", possible=("5 %", "100 %"), usual=("10 %", "50 %"),
+                                    source="epa-profiling-1999", hint="0.1 unbaffled, 0.3 poor, 0.5 average baffling")
+    cell_energy: J = field("energy", "4.5 kWh", title="Energy of on-site chlorine, for one kilogram", symbol="E_Cl",
+                           possible=("2 kWh", "10 kWh"), usual=("3.5 kWh", "6 kWh"),
+                           hint="Electrochlorination of sea water; vent its hydrogen")
 
 
 class _Tank(Section):
@@ -164,15 +96,8 @@ class _Tank(Section):
         usual=("75 %", "95 %"),
         hint="Between the lowest and the highest level",
     )
-    count: Count = field(
-        "count",
-        "1",
-        title="Tanks",
-        symbol="n",
-        possible=("1", "12"),
-        usual=("1", "4"),
-        hint="Tanks side by side that share the volume",
-    )
+    count: Count = field("count", "1", title="Tanks", symbol="n", possible=("1", "12"), usual=("1", "4"),
+                         hint="Tanks side by side that share the volume")
     height: M = field(
         "length",
         "4 m",
@@ -183,12 +108,7 @@ class _Tank(Section):
         hint="From the floor to the highest level",
     )
     diameter: M | None = field(
-        "length",
-        None,
-        title="Diameter, held",
-        symbol="D",
-        possible=("0.5 m", "60 m"),
-        usual=("1 m", "12 m"),
+        "length", None, title="Diameter, held", symbol="D", possible=("0.5 m", "60 m"), usual=("1 m", "12 m"),
         hint="Of one tank; left out, the least standard size that holds the volume",
     )
     elevation: M = field(
@@ -242,20 +162,12 @@ class WashTank(_Tank):
 class FilterLayer(Section):
     """One layer, ``[[filters.layers]]``, written from the top down."""
 
-    name: str = text_field(..., title="Name", max_length=40, hint="Part of the names of its figures")  # type: ignore[arg-type]
-    media: str = choice(
-        table("media").options(),
-        "sand",
-        title="Media",
-        hint="Grain size, density and porosity come from its row of the table",
-    )
+    name: str = text_field(..., title="Name", max_length=40,
+                           hint="Part of the names of its figures")  # type: ignore[arg-type]
+    media: str = choice(table("media").options(), "sand", title="Media",
+                        hint="Grain size, density and porosity come from its row of the table")
     depth: M = field(
-        "length",
-        "0.5 m",
-        title="Depth",
-        symbol="L",
-        possible=("0.05 m", "3 m"),
-        usual=("0.07 m", "1.8 m"),
+        "length", "0.5 m", title="Depth", symbol="L", possible=("0.05 m", "3 m"), usual=("0.07 m", "1.8 m"),
         hint="Settled depth of the layer",
     )
 
@@ -275,27 +187,19 @@ def _rate(default: str, title: str, hint: str = "") -> Any:
 
 def _minutes(default: str, title: str, symbol: str, usual: tuple[str, str], hint: str = "") -> Any:
     return field(
-        "time.minute", default, title=title, symbol=symbol, possible=("0 min", "120 min"), usual=usual, hint=hint
+        "time.minute", default, title=title, symbol=symbol, possible=("0 min", "120 min"), usual=usual,
+        hint=hint,
     )
 
 
 class Filters(Section):
     """Section ``[filters]``: the battery of pressure filters of one train."""
 
-    present: str = choice(
-        {"yes": "Filters", "no": "No filters"},
-        "yes",
-        title="Media filters",
-        hint="Whether there are media filters at all",
-    )
+    present: str = choice({"yes": "Filters", "no": "No filters"}, "yes", title="Media filters",
+                          hint="Whether there are media filters at all")
     reason: str = text_field("", title="Why there are no filters", hint="Said on the sheet where they are left out")
     count: Count | None = field(
-        "count",
-        None,
-        title="Filters of one train, held",
-        symbol="n_f",
-        possible=("3", "60"),
-        scope="train",
+        "count", None, title="Filters of one train, held", symbol="n_f", possible=("3", "60"), scope="train",
         hint="Filters side by side in one train; left out, the kit picks count and diameter together",
         usual=("3", "24"),
     )
@@ -327,17 +231,12 @@ class Filters(Section):
         usual=("1 m", "3.6 m"),
         hint="What can be carried",
     )
-    rate_limit: FiltrationRate = _rate(
-        "12 m/h",
-        "Rate limit, all in service",
-        hint="Flow over area with every filter in service; faster, and solids break through",
-    )
-    rate_limit_washing: FiltrationRate = _rate(
-        "15 m/h", "Rate limit, one washing", hint="The same while one filter is washed and the others carry its flow"
-    )
-    rate_limit_outage: FiltrationRate = _rate(
-        "25 m/h", "Rate limit, one washing and one down", hint="The same with one washed and another out of service"
-    )
+    rate_limit: FiltrationRate = _rate("12 m/h", "Rate limit, all in service",
+        hint="Flow over area with every filter in service; faster, and solids break through")
+    rate_limit_washing: FiltrationRate = _rate("15 m/h", "Rate limit, one washing",
+        hint="The same while one filter is washed and the others carry its flow")
+    rate_limit_outage: FiltrationRate = _rate("25 m/h", "Rate limit, one washing and one down",
+                                              hint="The same with one washed and another out of service")
     layers: tuple[FilterLayer, ...] = sections(
         FilterLayer,
         (
@@ -386,12 +285,8 @@ class Filters(Section):
         scope="unit",
         hint="Service between two washes of the same filter",
     )
-    wash_source: str = choice(
-        _titles(SOURCES),
-        "raw",
-        title="Wash water",
-        hint="Raw water needs no tank; filtrate and reject are cleaner or denser",
-    )
+    wash_source: str = choice(_titles(SOURCES), "raw", title="Wash water",
+                              hint="Raw water needs no tank; filtrate and reject are cleaner or denser")
     wash_target: str = choice(
         _titles(TARGETS),
         "fluidisation",
@@ -436,12 +331,7 @@ class Filters(Section):
         hint="Upward flow over area; left out, the kit computes it from the media",
     )
     backwash_flow: M3PerS | None = field(
-        "flow",
-        None,
-        title="Wash flow, held",
-        symbol="Q_b",
-        possible=("1 m3/h", "3000 m3/h"),
-        scope="unit",
+        "flow", None, title="Wash flow, held", symbol="Q_b", possible=("1 m3/h", "3000 m3/h"), scope="unit",
         hint="Of one wash; left out, rate times area",
         usual=("50 m3/h", "800 m3/h"),
     )
@@ -554,32 +444,18 @@ class Filters(Section):
         usual=("0.2 m", "1 m"),
         hint="Lowered so that air does not carry grains over the weir",
     )
-    drain_time: S = _minutes(
-        "3 min", "Drain", "t_1", ("2 min", "6 min"), hint="First step of a wash: water is let down"
-    )
-    scour_time: S = _minutes(
-        "4 min", "Air scour", "t_2", ("2 min", "8 min"), hint="Step of a wash in which air loosens the solids"
-    )
-    wash_time: S = _minutes(
-        "12 min", "Wash", "t_3", ("8 min", "20 min"), hint="Step of a wash in which water lifts the solids out"
-    )
-    settle_time: S = _minutes(
-        "2 min", "Settle", "t_4", ("1 min", "5 min"), hint="Step of a wash in which the layers sort themselves"
-    )
-    rinse_time: S = _minutes(
-        "10 min",
-        "Rinse to waste",
-        "t_5",
-        ("5 min", "30 min"),
-        hint="Step of a wash in which the first filtrate goes to waste",
-    )
-    return_time: S = _minutes(
-        "1 min",
-        "Valves back to service",
-        "t_6",
-        ("0.5 min", "3 min"),
-        hint="Step of a wash in which valves go back to service",
-    )
+    drain_time: S = _minutes("3 min", "Drain", "t_1", ("2 min", "6 min"),
+                             hint="First step of a wash: water is let down")
+    scour_time: S = _minutes("4 min", "Air scour", "t_2", ("2 min", "8 min"),
+                             hint="Step of a wash in which air loosens the solids")
+    wash_time: S = _minutes("12 min", "Wash", "t_3", ("8 min", "20 min"),
+                            hint="Step of a wash in which water lifts the solids out")
+    settle_time: S = _minutes("2 min", "Settle", "t_4", ("1 min", "5 min"),
+                              hint="Step of a wash in which the layers sort themselves")
+    rinse_time: S = _minutes("10 min", "Rinse to waste", "t_5", ("5 min", "30 min"),
+                             hint="Step of a wash in which the first filtrate goes to waste")
+    return_time: S = _minutes("1 min", "Valves back to service", "t_6", ("0.5 min", "3 min"),
+                              hint="Step of a wash in which valves go back to service")
     washes_together: Count = field(
         "count",
         "1",
@@ -591,9 +467,7 @@ class Filters(Section):
         hint="One, unless the wash pump, the waste line and the battery were laid out for more",
     )
     trains_together: str = choice(
-        {"no": "One train at a time", "yes": "Trains wash at the same time"},
-        "no",
-        title="Trains that wash",
+        {"no": "One train at a time", "yes": "Trains wash at the same time"}, "no", title="Trains that wash",
         hint="Whether two trains may wash at once; that doubles waste and wash water",
     )
     wash_pattern: str = choice(
@@ -607,9 +481,13 @@ class Filters(Section):
         """Rate and flow of the wash are one figure; a bed needs a layer that filters."""
         at = f"{where}." if where else ""
         if self.backwash_rate is not None and self.backwash_flow is not None:
-            raise DesignError("excludes backwash_rate", where=f"{at}backwash_flow", do="leave one of the two out")
+            raise DesignError(
+                "excludes backwash_rate", where=f"{at}backwash_flow", do="leave one of the two out"
+            )
         if not any(medium(layer.media).role is FILTERING for layer in self.layers):
-            raise DesignError("no layer filters", where=f"{at}layers", do="add a layer of anthracite, sand or garnet")
+            raise DesignError(
+                "no layer filters", where=f"{at}layers", do="add a layer of anthracite, sand or garnet"
+            )
 
 
 class FilterVessel(Section):
@@ -617,117 +495,45 @@ class FilterVessel(Section):
 
     form: str = choice(
         _titles(FORMS),
-        "vertical",
-        title="Form of the vessel",
+        "vertical", title="Form of the vessel",
         hint="Vertical for small ones, horizontal where much area must stand in little room",
     )
-    drum_length: M = field(
-        "length",
-        "6 m",
-        title="Straight length of a horizontal shell",
-        symbol="L_s",
-        possible=("1 m", "30 m"),
-        usual=("4 m", "15 m"),
-        hint="Between the two heads",
-    )
-    material: str = choice(
-        table("vessel_plates").options(),
-        "k02700",
-        title="Plate",
-        hint="Strength and corrosion allowance come from its row of the table",
-    )
+    drum_length: M = field("length", "6 m", title="Straight length of a horizontal shell", symbol="L_s",
+                           possible=("1 m", "30 m"), usual=("4 m", "15 m"), hint="Between the two heads")
+    material: str = choice(table("vessel_plates").options(), "k02700", title="Plate",
+                           hint="Strength and corrosion allowance come from its row of the table")
     design_pressure: GaugePa | None = field(
-        "gauge pressure",
-        None,
-        title="Design pressure of the filters",
-        symbol="P",
-        possible=("0.5 bar g", "40 bar g"),
-        usual=("4 bar g", "10 bar g"),
-        hint="Where nothing is written, the class of their section: what the feed pump can raise, and surge",
-    )
+        "gauge pressure", None, title="Design pressure of the filters", symbol="P",
+        possible=("0.5 bar g", "40 bar g"), usual=("4 bar g", "10 bar g"),
+        hint="Where nothing is written, the class of their section: what the feed pump can raise, and surge")
     joint_efficiency: Fraction = field(
-        "fraction",
-        "85 %",
-        title="Joint efficiency",
-        symbol="E",
-        possible=("45 %", "100 %"),
-        usual=("70 %", "100 %"),
-        source="asme-bpvc-viii-1",
-        hint="By the radiography of the welds",
-    )
+        "fraction", "85 %", title="Joint efficiency", symbol="E", possible=("45 %", "100 %"), usual=("70 %", "100 %"),
+        source="asme-bpvc-viii-1", hint="By the radiography of the welds")
     corrosion_allowance: M = field(
-        "length.small",
-        "1.5 mm",
-        title="Corrosion allowance",
-        symbol="c",
-        possible=("0 mm", "10 mm"),
-        usual=("0 mm", "3 mm"),
-        hint="A sound lining needs little; no lining lasts for ever",
-    )
+        "length.small", "1.5 mm", title="Corrosion allowance", symbol="c", possible=("0 mm", "10 mm"),
+        usual=("0 mm", "3 mm"), hint="A sound lining needs little; no lining lasts for ever")
     shell_allowance: M = field(
-        "length",
-        "0.45 m",
-        title="Shell beyond media and freeboard",
-        symbol="h_s",
-        possible=("0 m", "3 m"),
-        usual=("0.2 m", "0.8 m"),
-        source="wi-nr-811",
-        hint="For the underdrain and the collector",
-    )
+        "length", "0.45 m", title="Shell beyond media and freeboard", symbol="h_s", possible=("0 m", "3 m"),
+        usual=("0.2 m", "0.8 m"), source="wi-nr-811", hint="For the underdrain and the collector")
     nozzle_velocity: MPerS = field(
-        "velocity",
-        "2.5 m/s",
-        title="Velocity in nozzles",
-        symbol="v_n",
-        possible=("0.3 m/s", "6 m/s"),
-        usual=("1.5 m/s", "3 m/s"),
-        hint="Sizes inlets and outlets",
-    )
+        "velocity", "2.5 m/s", title="Velocity in nozzles", symbol="v_n", possible=("0.3 m/s", "6 m/s"),
+        usual=("1.5 m/s", "3 m/s"), hint="Sizes inlets and outlets")
     fittings_share: Fraction = field(
-        "fraction",
-        "20 %",
-        title="Nozzles, manways, feet and lining over shell and heads",
-        symbol="x_f",
-        possible=("0 %", "100 %"),
-        usual=("10 %", "35 %"),
-        hint="Added to the mass of shell and heads",
-    )
-    rows: Count = field(
-        "count",
-        "2",
-        title="Rows of filters in the battery",
-        symbol="n_r",
-        possible=("1", "10"),
-        usual=("1", "3"),
-        scope="train",
-        hint="How the battery stands on the floor",
-    )
-    gap: M = field(
-        "length",
-        "0.8 m",
-        title="Gap between vessels",
-        symbol="g",
-        possible=("0.2 m", "5 m"),
-        usual=("0.6 m", "1.5 m"),
-        hint="Room to pass between two vessels",
-    )
-    aisle: M = field(
-        "length",
-        "1.8 m",
-        title="Aisle of valves between rows",
-        symbol="g_a",
-        possible=("0.3 m", "10 m"),
-        usual=("1.2 m", "3 m"),
-        hint="Room for valves and people",
-    )
+        "fraction", "20 %", title="Nozzles, manways, feet and lining over shell and heads", symbol="x_f",
+        possible=("0 %", "100 %"), usual=("10 %", "35 %"), hint="Added to the mass of shell and heads")
+    rows: Count = field("count", "2", title="Rows of filters in the battery", symbol="n_r", possible=("1", "10"),
+                        usual=("1", "3"), scope="train", hint="How the battery stands on the floor")
+    gap: M = field("length", "0.8 m", title="Gap between vessels", symbol="g", possible=("0.2 m", "5 m"),
+                   usual=("0.6 m", "1.5 m"), hint="Room to pass between two vessels")
+    aisle: M = field("length", "1.8 m", title="Aisle of valves between rows", symbol="g_a", possible=("0.3 m", "10 m"),
+                     usual=("1.2 m", "3 m"), hint="Room for valves and people")
 
 
 class Cartridge(Section):
     """Section ``[cartridge]``: cartridge filters of one train."""
 
-    length: str = choice(
-        table("cartridges").options(), "1000-mm", title="Cartridge", hint="Nominal length of one cartridge"
-    )
+    length: str = choice(table("cartridges").options(), "1000-mm", title="Cartridge",
+                         hint="Nominal length of one cartridge")
     loading: M3PerS = field(
         "flow",
         "0.75 m3/h",
@@ -801,75 +607,30 @@ class Cartridge(Section):
         hint="Loss at which they are changed; the feed pump must overcome it",
     )
     rating: M = field(
-        "length.micro",
-        "5 um",
-        title="Rating, nominal",
-        symbol="d_c",
-        possible=("0.5 um", "100 um"),
+        "length.micro", "5 um", title="Rating, nominal", symbol="d_c", possible=("0.5 um", "100 um"),
         usual=("1 um", "20 um"),
         hint="Size of grain that is mostly held back",
     )
     capacity: Kg = field(
-        "mass",
-        "0.1 kg",
-        title="Solids one length of 250 mm holds",
-        symbol="m_c",
-        possible=("0.005 kg", "2 kg"),
-        usual=("0.05 kg", "0.3 kg"),
-        source="from-memory",
-        hint="By the maker's test; slime fills it sooner",
+        "mass", "0.1 kg", title="Solids one length of 250 mm holds", symbol="m_c", possible=("0.005 kg", "2 kg"),
+        usual=("0.05 kg", "0.3 kg"), source="from-memory", hint="By the maker's test; slime fills it sooner",
     )
     change_longest: S = field(
-        "time.day",
-        "56 d",
-        title="Longest time between changes",
-        symbol="t_c",
-        possible=("1 d", "400 d"),
-        usual=("30 d", "90 d"),
-        source="voutchkov-2013",
-        hint="Slime grows in them whatever the solids",
+        "time.day", "56 d", title="Longest time between changes", symbol="t_c", possible=("1 d", "400 d"),
+        usual=("30 d", "90 d"), source="voutchkov-2013", hint="Slime grows in them whatever the solids",
     )
 
 
 class Fouling(Section):
     """Section ``[fouling]``: timed filtrations of the filtrate (ASTM D4189), and what is wanted."""
 
-    first_time: S | None = field(
-        "time.second",
-        None,
-        title="First 500 mL",
-        symbol="t_i",
-        possible=("1 s", "600 s"),
-        source="astm-d4189",
-        hint="0.45 um, 47 mm, 207 kPa",
-        usual=("10 s", "60 s"),
-    )
-    last_time: S | None = field(
-        "time.second",
-        None,
-        title="Last 500 mL",
-        symbol="t_f",
-        possible=("1 s", "6000 s"),
-        source="astm-d4189",
-        hint="Time of the last sample in the filtration test",
-        usual=("12 s", "120 s"),
-    )
-    interval: S = field(
-        "time.minute",
-        "15 min",
-        title="Time between them",
-        symbol="T",
-        possible=("5 min", "15 min"),
-        source="astm-d4189",
-        hint="From the first sample to the last",
-        usual=("5 min", "15 min"),
-    )
-    expected_sdi: FoulingIndex = field(
-        "fouling index",
-        "3",
-        title="Index expected of the filtrate",
-        symbol="SDI",
-        possible=("0.1", "6.67"),
-        usual=("1", "4"),
-        hint="Where no test is written; a pilot or the plant says",
-    )
+    first_time: S | None = field("time.second", None, title="First 500 mL", symbol="t_i", possible=("1 s", "600 s"),
+                                 source="astm-d4189", hint="0.45 um, 47 mm, 207 kPa", usual=("10 s", "60 s"))
+    last_time: S | None = field("time.second", None, title="Last 500 mL", symbol="t_f", possible=("1 s", "6000 s"),
+                                source="astm-d4189", hint="Time of the last sample in the filtration test",
+                                usual=("12 s", "120 s"))
+    interval: S = field("time.minute", "15 min", title="Time between them", symbol="T", possible=("5 min", "15 min"),
+                        source="astm-d4189", hint="From the first sample to the last", usual=("5 min", "15 min"))
+    expected_sdi: FoulingIndex = field("fouling index", "3", title="Index expected of the filtrate", symbol="SDI",
+                                       possible=("0.1", "6.67"), usual=("1", "4"),
+                                       hint="Where no test is written; a pilot or the plant says")

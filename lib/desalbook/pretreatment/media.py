@@ -186,9 +186,9 @@ def bed(inp: Inputs, layers: Sequence[str]) -> Bed:
         Names of ``filters.layers`` from the top down.
     """
     selected = {name: inp.choice(f"filters.layers[{name}].media") for name in layers}
-    media = {name: medium(key, f"filters.layers[{name}].media") for name, key in selected.items()}
+    chosen = {name: medium(key, f"filters.layers[{name}].media") for name, key in selected.items()}
     top, support = (
-        _layers(inp, role, {n: selected[n] for n in layers if media[n].role is role}, media)
+        _layers(inp, role, {n: selected[n] for n in layers if chosen[n].role is role}, chosen)
         for role in (FILTERING, SUPPORT)
     )
     if top is None:
