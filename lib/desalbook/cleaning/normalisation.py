@@ -7,7 +7,7 @@ compare a plant with itself, never to design one.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Annotated
+from typing import Annotated, Any
 
 from desalbook.guidelines import guideline, guideline_place
 from desalbook.trail import Figure, assumed, checked, constant, log, relation
@@ -45,7 +45,7 @@ KELVIN = constant("T_1", 1.0, "K", source="definition", title="One kelvin")
 REFERENCE = constant("T_ref", 298.15, "K", source="definition", title="25 degC")
 OSMOTIC = constant("k_pi", 265.4, "Pa m^3/(kg K)", source="astm-d4516", title="Factor of the osmotic formula")
 LITRE = constant("rho_1", 1000.0, "kg/m^3", source="definition", title="One kilogram per litre")
-PRACTICE = {"source": "astm-d4516"}
+PRACTICE: dict[str, Any] = {"source": "astm-d4516"}
 
 
 @relation("Average concentration between feed and brine", symbol="C_fb", unit="kg/m^3", **PRACTICE)

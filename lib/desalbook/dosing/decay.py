@@ -6,6 +6,7 @@ from typing import Annotated
 
 from desalbook.dosing.line import Dose, stoichiometry
 from desalbook.trail import Figure, assumed, checked, constant, exp, relation
+from desalbook.trail.inputs import Inputs
 from desalbook.units import (
     KINDS,
     AsCl2,
@@ -110,7 +111,7 @@ def chlorate_made(
     return chlorine_dose * (1 / strength_left - 1) * chlorate_per_chlorine
 
 
-def ageing(inp, prefix: str, line: Dose, store_time: Figure) -> Figure:
+def ageing(inp: Inputs, prefix: str, line: Dose, store_time: Figure) -> Figure:
     """Judge the strength that is counted on by the age of the store, and count the chlorate.
 
     Parameters

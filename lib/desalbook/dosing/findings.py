@@ -2,16 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
-from typing import Any
+from collections.abc import Sequence
 
 from desalbook.dosing import probe
 from desalbook.dosing.inputs import DOSED
 from desalbook.trail import Choice, Figure, assumed, checked, note, scope
+from desalbook.trail.inputs import Inputs
 
 __all__ = ["BEFORE", "MAY_BE_ABSENT", "contradictions", "order"]
-
-Inp = Callable[[str], Any]
 
 # (first, second, why, what to do); common practice
 BEFORE = (
@@ -91,7 +89,7 @@ ALONG_THE_FEED = MAY_BE_ABSENT[:6]
 
 
 def contradictions(
-    inp: Inp, *, filters: Choice | Figure | None, oxidant_sensitive: Choice | Figure | None
+    inp: Inputs, *, filters: Choice | Figure | None, oxidant_sensitive: Choice | Figure | None
 ) -> None:
     """Findings on steps that do not go together.
 
@@ -149,7 +147,7 @@ def contradictions(
     )
 
 
-def order(inp: Inp, points: Sequence[str], *, filters: Choice | Figure | None = None) -> None:
+def order(inp: Inputs, points: Sequence[str], *, filters: Choice | Figure | None = None) -> None:
     """Check the places along the line, in the order the water passes them.
 
     Parameters
@@ -181,7 +179,7 @@ def order(inp: Inp, points: Sequence[str], *, filters: Choice | Figure | None = 
         probe.cartridge_side(here, steps)
 
 
-def _acid_apart(inp: Inp, points: Sequence[str]) -> None:
+def _acid_apart(inp: Inputs, points: Sequence[str]) -> None:
     """Acid and reducing agent never at one quill."""
     i, j = points.index("acid"), points.index("dechlorination")
     first, last = (i, j) if i < j else (j, i)

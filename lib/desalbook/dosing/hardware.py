@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Any
 
 from desalbook.dosing import decay
 from desalbook.dosing import hardware_relations as h
@@ -13,11 +12,9 @@ from desalbook.dosing.line import Dose
 from desalbook.hydraulics.rows import least_row
 from desalbook.tables import Row, table
 from desalbook.trail import Figure, assumed, checked, note, picked, scope
+from desalbook.trail.inputs import Inputs
 
 __all__ = ["Hardware", "Place", "hardware"]
-
-Inp = Callable[[str], Any]
-
 
 @dataclass(frozen=True)
 class Place:
@@ -70,13 +67,13 @@ class Hardware:
     chlorate: Figure | None
 
 
-def hardware(inp: Inp, prefix: str, line: Dose, place: Place, *, availability: Figure,
+def hardware(inp: Inputs, prefix: str, line: Dose, place: Place, *, availability: Figure,
              places: Sequence[str] = ()) -> Hardware:
     """Size what one dosing line is built of.
 
     Parameters
     ----------
-    inp : callable
+    inp : Inputs
     prefix : str
         Part of the ids, for example ``"antiscalant"``.
     line : Dose
@@ -114,7 +111,7 @@ def hardware(inp: Inp, prefix: str, line: Dose, place: Place, *, availability: F
     return Hardware(row, capacity, turned, day, store, bund, delivery, interval, line.monthly_use, used, cost, made)
 
 
-def _pump(inp: Inp, prefix: str, line: Dose) -> tuple[Figure, Figure]:
+def _pump(inp: Inputs, prefix: str, line: Dose) -> tuple[Figure, Figure]:
     wanted = h.capacity_wanted.at(f"{prefix}.capacity_wanted", highest_feed=line.feed_rate_highest,
                                   pump_margin=inp("dosing.pump_margin"))
     capacity = inp(f"{prefix}.pump_capacity")
@@ -143,7 +140,7 @@ def _pump(inp: Inp, prefix: str, line: Dose) -> tuple[Figure, Figure]:
     return capacity, turned
 
 
-def _pressure(inp: Inp, prefix: str, place: Place, line: Dose) -> None:
+def _pressure(inp: Inputs, prefix: str, place: Place, line: Dose) -> None:
     wanted = h.pump_pressure_wanted.at(f"{prefix}.pump_pressure", injection_pressure=place.shut_off,
                                        over_pressure=inp("dosing.over_pressure"))
     checked(f"{prefix}.pressure.check", inp("dosing.pump_pressure"), ">=", wanted,
@@ -152,13 +149,13 @@ def _pressure(inp: Inp, prefix: str, place: Place, line: Dose) -> None:
             caution=line.neat.caution)
 
 
-def _column(inp: Inp, prefix: str, capacity: Figure) -> None:
+def _column(inp: Inputs, prefix: str, capacity: Figure) -> None:
     needed = h.drawn.at(f"{prefix}.draw_down", pump_capacity=capacity, draw_down_time=inp("dosing.draw_down_time"))
     least_row(f"{prefix}.calibration_column", "calibration_columns", "volume", needed, title="Calibration column",
               rule="least column that holds the draw-down", do="write a shorter dosing.draw_down_time")
 
 
-def _mixing(inp: Inp, prefix: str, place: Place, places: Sequence[str]) -> None:
+def _mixing(inp: Inputs, prefix: str, place: Place, places: Sequence[str]) -> None:
     if place.bore is None:
         return
     kind = inp("dosing.mixing")
@@ -176,7 +173,7 @@ def _mixing(inp: Inp, prefix: str, place: Place, places: Sequence[str]) -> None:
                 do="move the next place downstream, or write a static mixer")
 
 
-def _store(inp: Inp, prefix: str, line: Dose) -> tuple[Figure, str, Figure]:
+def _store(inp: Inputs, prefix: str, line: Dose) -> tuple[Figure, str, Figure]:
     """Delivery that lasts long enough, and the store that takes it."""
     least = inp("dosing.delivery_time")
     rows = table("deliveries").ascending("volume")

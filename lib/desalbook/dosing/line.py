@@ -2,20 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from dataclasses import dataclass
-from typing import Any
 
 from desalbook.dosing import hardware_relations as h
 from desalbook.dosing import relations as r
 from desalbook.problems import DesignError, Infeasible
 from desalbook.tables import Cell, Row, table
 from desalbook.trail import Figure, assumed, checked, scope
+from desalbook.trail.inputs import Inputs
 from desalbook.water.species import REACTANTS
 
 __all__ = ["Dose", "Neat", "Solution", "dose_line", "not_followed", "solution", "stated", "stoichiometry"]
 
-Inp = Callable[[str], Any]
 _RATE = {
     "concentration": ("dose", r.substance_rate),
     "concentration as Cl2": ("chlorine_dose", r.chlorine_rate),
@@ -116,7 +114,7 @@ def _assumed(id: str, cell: Cell, row: Row, name: str) -> Figure:
     )
 
 
-def stated(inp: Inp, id: str, column: str, row: Row) -> Figure:
+def stated(inp: Inputs, id: str, column: str, row: Row) -> Figure:
     """The written value of an id, or the table's."""
     written = inp(id)
     return written if written is not None else _assumed(id, row[column], row, "chemicals")
@@ -165,7 +163,7 @@ def tabulated_density(id: str, strength: Figure, formula: str) -> Figure | None:
     return h.density_between.at(id, strength=strength, **ends)
 
 
-def _neat_density(inp: Inp, prefix: str, row: Row, strength: Figure) -> Figure:
+def _neat_density(inp: Inputs, prefix: str, row: Row, strength: Figure) -> Figure:
     """Written; else of the row; else, at a strength the file states, of the table of densities."""
     if inp(f"{prefix}.density") is None and inp(f"{prefix}.strength") is not None:
         found = tabulated_density(f"{prefix}.density_used", strength, row["formula"].value)
@@ -174,7 +172,7 @@ def _neat_density(inp: Inp, prefix: str, row: Row, strength: Figure) -> Figure:
     return stated(inp, f"{prefix}.density", "density", row)
 
 
-def solution(inp: Inp, prefix: str, chemical: str) -> Solution:
+def solution(inp: Inputs, prefix: str, chemical: str) -> Solution:
     """The solution of a dosing line, by the file or by the table of chemicals.
 
     Hypochlorite, whose section has a ``strength_left``, is fed at its aged strength. A ``fed_strength`` thins it.
@@ -203,7 +201,7 @@ def solution(inp: Inp, prefix: str, chemical: str) -> Solution:
 
 
 def dose_line(
-    inp: Inp,
+    inp: Inputs,
     prefix: str,
     flow: Figure,
     dose: Figure,
@@ -218,7 +216,7 @@ def dose_line(
 
     Parameters
     ----------
-    inp : callable
+    inp : Inputs
     prefix : str
         Part of the ids, for example ``"antiscalant"``.
     flow : Figure

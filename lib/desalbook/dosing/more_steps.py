@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
-from typing import Any
+from collections.abc import Mapping
 
 from desalbook.dosing import hardware_relations as h
 from desalbook.dosing import relations as r
@@ -12,13 +11,11 @@ from desalbook.dosing.steps import absent
 from desalbook.guidelines import product_use
 from desalbook.tables import table
 from desalbook.trail import Choice, Figure, assumed, govern, note, scope
+from desalbook.trail.inputs import Inputs
 
 __all__ = ["biocide", "corrosion_inhibitor", "interpass_caustic", "interpass_ph"]
 
-Inp = Callable[[str], Any]
-
-
-def biocide(inp: Inp, feed_flow: Figure, use: Choice, lowest_flow: Figure | None = None) -> Dose | None:
+def biocide(inp: Inputs, feed_flow: Figure, use: Choice, lowest_flow: Figure | None = None) -> Dose | None:
     """Non-oxidising biocide in shocks, mg/L as product in the membrane feed; common practice, no source.
 
     Parameters
@@ -51,7 +48,7 @@ def biocide(inp: Inp, feed_flow: Figure, use: Choice, lowest_flow: Figure | None
         return dose_line(inp, "biocide", feed_flow, dose, of, lowest_flow=lowest_flow, mean=mean)
 
 
-def corrosion_inhibitor(inp: Inp, flow: Figure, lowest_flow: Figure | None = None) -> Dose | None:
+def corrosion_inhibitor(inp: Inputs, flow: Figure, lowest_flow: Figure | None = None) -> Dose | None:
     """Corrosion inhibitor into the product, mg/L as product; an option with a caution."""
     if inp("corrosion_inhibitor.present") == "no" and not inp("corrosion_inhibitor.reason"):
         return None
@@ -67,7 +64,7 @@ def corrosion_inhibitor(inp: Inp, flow: Figure, lowest_flow: Figure | None = Non
                          lowest_flow=lowest_flow)
 
 
-def interpass_ph(inp: Inp, flow: Figure, amount: Figure | None, *, density: Figure,
+def interpass_ph(inp: Inputs, flow: Figure, amount: Figure | None, *, density: Figure,
                  total_dissolved_solids: Figure, lowest_flow: Figure | None = None) -> Dose | None:
     """Alkali into the permeate of the first pass.
 
@@ -92,7 +89,7 @@ def interpass_ph(inp: Inp, flow: Figure, amount: Figure | None, *, density: Figu
         return dose_line(inp, "interpass_ph", flow, dose, of, lowest_flow=lowest_flow)
 
 
-def interpass_caustic(inp: Inp, flow: Figure, one: Figure, amounts: Mapping[str, tuple[Figure, Figure, Figure]],
+def interpass_caustic(inp: Inputs, flow: Figure, one: Figure, amounts: Mapping[str, tuple[Figure, Figure, Figure]],
                       chemical: Choice) -> Dose:
     """Caustic into the feed of a second pass, at the amounts the second pass was computed with.
 

@@ -2,19 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from dataclasses import dataclass
-from typing import Any
 
 from desalbook.dosing import relations as r
 from desalbook.dosing.line import Dose, dose_line, solution
 from desalbook.guidelines import product_use
 from desalbook.trail import Choice, Figure, note, picked, scope
+from desalbook.trail.inputs import Inputs
 
 __all__ = ["PostChlorinated", "post_chlorination", "post_chlorine_dose", "post_ph"]
-
-Inp = Callable[[str], Any]
-
 
 @dataclass(frozen=True)
 class PostChlorinated:
@@ -25,7 +21,7 @@ class PostChlorinated:
     residual: Figure | None
 
 
-def post_chlorine_dose(inp: Inp, use: Choice) -> PostChlorinated:
+def post_chlorine_dose(inp: Inputs, use: Choice) -> PostChlorinated:
     """Dose for the product, where the file or the use of the product wants one.
 
     Parameters
@@ -33,7 +29,7 @@ def post_chlorine_dose(inp: Inp, use: Choice) -> PostChlorinated:
     use : Choice
         ``duty.product_use``.
     """
-    present: Choice | None = inp("post_chlorination.present")
+    present = inp.selected("post_chlorination.present")
     if present is None:
         wanted = "yes" if product_use(use).residual == "wanted" else "no"
         present = picked(
@@ -69,7 +65,7 @@ def post_chlorine_dose(inp: Inp, use: Choice) -> PostChlorinated:
 
 
 def post_chlorination(
-    inp: Inp, flow: Figure, chlorinated: PostChlorinated, lowest_flow: Figure | None = None
+    inp: Inputs, flow: Figure, chlorinated: PostChlorinated, lowest_flow: Figure | None = None
 ) -> Dose | None:
     """Dosing line of hypochlorite into the product flow (m3/s)."""
     if chlorinated.dose is None:
@@ -79,7 +75,7 @@ def post_chlorination(
         return dose_line(inp, "post_chlorination", flow, chlorinated.dose, of, lowest_flow=lowest_flow)
 
 
-def post_ph(inp: Inp, flow: Figure, dose: Figure | None, lowest_flow: Figure | None = None) -> Dose | None:
+def post_ph(inp: Inputs, flow: Figure, dose: Figure | None, lowest_flow: Figure | None = None) -> Dose | None:
     """Dosing line of the alkali.
 
     Parameters

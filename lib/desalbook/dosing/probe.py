@@ -2,16 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
-from typing import Annotated, Any
+from collections.abc import Mapping, Sequence
+from typing import Annotated
 
 from desalbook.dosing.inputs import DOSED
 from desalbook.trail import Choice, Figure, assumed, checked, note, picked, relation, scope, total
+from desalbook.trail.inputs import Inputs
 from desalbook.units import KINDS
 
 __all__ = ["cartridge_side", "reaction_of", "timing", "travel", "travel_of"]
 
-Inp = Callable[[str], Any]
 Seconds = Annotated[float, KINDS["time.second"]]
 
 
@@ -39,7 +39,7 @@ def reaction_of(probe_time: Seconds, delay_time: Seconds, valve_time: Seconds) -
     return probe_time + delay_time + valve_time
 
 
-def travel(inp: Inp, id: str, points: Sequence[str], title: str) -> Figure:
+def travel(inp: Inputs, id: str, points: Sequence[str], title: str) -> Figure:
     """Travel time over stretches that begin at `points`, whether or not something is dosed there."""
     each = {p: inp(f"injection.points[{p}].travel_time") for p in points}
     column = picked(
@@ -49,7 +49,7 @@ def travel(inp: Inp, id: str, points: Sequence[str], title: str) -> Figure:
     return travel_of.at(f"{id}_travel", travel_times=column, title=title)
 
 
-def timing(inp: Inp, points: Sequence[str], here: Sequence[str]) -> None:
+def timing(inp: Inputs, points: Sequence[str], here: Sequence[str]) -> None:
     """Quill to probe 10 to 20 s; probe to pump longer than probe, delay and stop take; the redox band said."""
     if "orp" not in here or "dechlorination" not in here:
         return

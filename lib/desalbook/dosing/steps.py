@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from dataclasses import dataclass
-from typing import Any
 
 from desalbook.dosing import relations as r
 from desalbook.dosing.line import Dose, dose_line, solution, stoichiometry
 from desalbook.tables import table
 from desalbook.trail import Choice, Figure, assumed, checked, note, scope
+from desalbook.trail.inputs import Inputs
 
 __all__ = [
     "Acidified",
@@ -22,9 +21,6 @@ __all__ = [
     "coagulation",
     "dechlorination",
 ]
-
-Inp = Callable[[str], Any]
-
 
 @dataclass(frozen=True)
 class Chlorinated:
@@ -61,7 +57,7 @@ class Acidified:
     amount: Figure
 
 
-def absent(inp: Inp, prefix: str) -> Choice | None:
+def absent(inp: Inputs, prefix: str) -> Choice | None:
     """The choice that leaves a step out, with its finding; None when the step is in this plant."""
     present: Choice = inp(f"{prefix}.present")
     if present == "yes":
@@ -78,7 +74,7 @@ def absent(inp: Inp, prefix: str) -> Choice | None:
     return present
 
 
-def chlorination(inp: Inp, flow: Figure, lowest_flow: Figure | None = None) -> Chlorinated | None:
+def chlorination(inp: Inputs, flow: Figure, lowest_flow: Figure | None = None) -> Chlorinated | None:
     """Continuous dose for demand and residual, and shock doses.
 
     Parameters
@@ -114,7 +110,7 @@ def chlorination(inp: Inp, flow: Figure, lowest_flow: Figure | None = None) -> C
 
 
 def dechlorination(
-    inp: Inp, flow: Figure, chlorinated: Chlorinated | None, lowest_flow: Figure | None = None
+    inp: Inputs, flow: Figure, chlorinated: Chlorinated | None, lowest_flow: Figure | None = None
 ) -> Dechlorinated | None:
     """Reducing agent for the residual at that point; oxygen is reported, never added.
 
@@ -174,7 +170,7 @@ def dechlorination(
     return Dechlorinated(line, taken, oxygen)
 
 
-def antiscalant(inp: Inp, feed_flow: Figure, lowest_flow: Figure | None = None) -> Dose | None:
+def antiscalant(inp: Inputs, feed_flow: Figure, lowest_flow: Figure | None = None) -> Dose | None:
     """Antiscalant per volume of membrane feed, mg/L as product; none needed is an answer."""
     if absent(inp, "antiscalant") is not None:
         return None
@@ -183,7 +179,7 @@ def antiscalant(inp: Inp, feed_flow: Figure, lowest_flow: Figure | None = None) 
         return dose_line(inp, "antiscalant", feed_flow, inp("antiscalant.dose"), of, lowest_flow=lowest_flow)
 
 
-def coagulation(inp: Inp, flow: Figure, lowest_flow: Figure | None = None) -> Coagulated | None:
+def coagulation(inp: Inputs, flow: Figure, lowest_flow: Figure | None = None) -> Coagulated | None:
     """Ferric chloride; the dose is counted as iron and fed as FeCl3."""
     if absent(inp, "coagulation") is not None:
         return None
@@ -214,7 +210,7 @@ def coagulation(inp: Inp, flow: Figure, lowest_flow: Figure | None = None) -> Co
 
 
 def acid(
-    inp: Inp,
+    inp: Inputs,
     feed_flow: Figure,
     amount: Figure | None,
     *,

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from itertools import pairwise
 from typing import Any
 
@@ -10,11 +10,9 @@ from desalbook.dosing.inputs import DOSED
 from desalbook.dosing.line import Dose
 from desalbook.tables import Row, table
 from desalbook.trail import note, scope
+from desalbook.trail.inputs import Inputs
 
 __all__ = ["incompatible", "side_by_side"]
-
-Inp = Callable[[str], Any]
-
 
 def incompatible(one: str, other: str) -> Row | None:
     """Row of the table of pairs for two chemicals, keys of the table of chemicals; None where none is listed."""
@@ -23,7 +21,7 @@ def incompatible(one: str, other: str) -> Row | None:
                  if {x["first"].value, x["second"].value} == roles), None)
 
 
-def side_by_side(inp: Inp, bays: Sequence[str], lines: Mapping[str, Dose], *, because: Iterable[Any] = ()) -> None:
+def side_by_side(inp: Inputs, bays: Sequence[str], lines: Mapping[str, Dose], *, because: Iterable[Any] = ()) -> None:
     """Refuse neighbours that react where no wall stands between them, or one bund holds both.
 
     Parameters

@@ -5,12 +5,13 @@ Volumes at feed temperature, as the trade counts them; streams carry mass.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import Annotated, Any
+from typing import Annotated
 
 from desalbook.tables import table
 from desalbook.trail import Choice, Figure, assumed, checked, relation, scope
+from desalbook.trail.inputs import Inputs
 from desalbook.units import KINDS, Count, Fraction, M3PerS
 
 __all__ = [
@@ -174,12 +175,12 @@ class TrainFlows:
     reject: Figure
 
 
-def flows(inp: Callable[[str], Any], *, optional: Mapping[str, tuple[Choice, bool]] | None = None) -> DutyFlows:
+def flows(inp: Inputs, *, optional: Mapping[str, tuple[Choice, bool]] | None = None) -> DutyFlows:
     """Net product, own use and permeate.
 
     Parameters
     ----------
-    inp : callable
+    inp : Inputs
         Gives the recorded input of an id.
     optional : mapping, optional
         Own uses that stand and fall with a choice of the design, such as ``contactor``: the choice, and whether
@@ -220,7 +221,7 @@ def flows(inp: Callable[[str], Any], *, optional: Mapping[str, tuple[Choice, boo
     return DutyFlows(net, own, gross, left, held, trains, availability)
 
 
-def _own_use(inp: Callable[[str], Any], name: str, net: Figure, choice: Choice | None, present: bool) -> Figure:
+def _own_use(inp: Inputs, name: str, net: Figure, choice: Choice | None, present: bool) -> Figure:
     stated = inp(f"duty.own_use_{name}")
     if stated is not None:
         return stated

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Any
 
 from desalbook.hydraulics.constants import G
 from desalbook.hydraulics.pipes import minimum_diameter, pipe_velocity
@@ -29,7 +30,7 @@ __all__ = [
 
 CAUTION = ("Discharge needs a permit. The jet's relation holds for one jet at 60 degrees in still, deep water; "
            "currents, slopes and neighbouring jets need a study of the site.")
-JET = {"source": "roberts-1997", "place": "60 degrees, still deep water; from memory"}
+JET: dict[str, Any] = {"source": "roberts-1997", "place": "60 degrees, still deep water; from memory"}
 NOTE = "one jet at 60 degrees in still, deep water, Froude number above 20; currents change it, neighbours merge"
 FROUDE_LOW = 20.0  # below it the jet's relations are not proved (roberts-1997)
 

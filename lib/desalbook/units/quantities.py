@@ -62,7 +62,7 @@ def to_si(value: Any, kind: Kind | str, where: str = "") -> Any:
         return to_si(value.item(), kind, where)
     if not _unitless(kind) and isinstance(value, (int, float)) and not isinstance(value, bool):
         raise DesignError("a bare number has no unit", where=where, value=value, do=_how(kind))
-    return parse(value, kind, where)
+    return parse(value, kind, where)  # pyright: ignore[reportArgumentType]  # what is no number is refused there
 
 
 def _unitless(kind: Kind) -> bool:
