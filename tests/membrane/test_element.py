@@ -133,16 +133,16 @@ def test_lumped_rating_point_with_its_stated_loss():
     u = t.channel_velocity.plain(feed * 0.96, t.channel_width.plain(37.16, 0.96), 0.71e-3, 0.89)
     re = t.channel_reynolds.plain(u, 1023.0, d_h, 0.96e-3)
     k = t.mass_transfer.plain(t.sherwood_schock.plain(re, t.schmidt.plain(0.96e-3, 1023.0, 1.47e-9)), 1.47e-9, d_h)
-    beta = t.polarisation.plain(flux, k)
+    beta = t.concentration_polarisation.plain(flux, k)
     c_b = 32.0 * np.log(1 / 0.92) / 0.08
     c_m = t.wall_salinity.plain(c_p, c_b, beta)
-    driving = t.driven_flux.plain(1.0, 55.2e5 - 0.1e5, 0.0, d4516(c_m), d4516(c_p))
+    driving = t.net_driving_pressure.plain(55.2e5 - 0.1e5, 0.0, d4516(c_m), d4516(c_p))
     assert beta == pytest.approx(1.11409, rel=1e-4) and re == pytest.approx(272.96, rel=1e-4)
     assert flux / driving / LMH_BAR == pytest.approx(1.16981, rel=1e-3)
     b = flux * c_p / (c_m - c_p)
     assert b / LMH == pytest.approx(0.06219, rel=1e-3)
-    assert t.permeate_node_salinity.plain(b, beta, c_b, flux) == pytest.approx(c_p, rel=1e-9)
-    flat = t.driven_flux.plain(1.0, 55.2e5 - 0.1e5, 0.0, d4516(c_b), d4516(c_p))
+    assert t.salt_passage.plain(b, beta, flux) * c_b == pytest.approx(c_p, rel=1e-9)
+    flat = t.net_driving_pressure.plain(55.2e5 - 0.1e5, 0.0, d4516(c_b), d4516(c_p))
     assert flux / flat / LMH_BAR == pytest.approx(1.0343, rel=1e-3), "without polarisation, 12 % too low"
 
 

@@ -104,5 +104,5 @@ def test_other_correlations(mass_transfer, friction):
         re, other.state["schmidt"]), rtol=1e-12)
     same = mass_transfer == friction == "schock-miquel"
     assert (abs(other.feed_pressure[0] / usual.feed_pressure[0] - 1) < 1e-12) == same
-    assert np.abs(other.state["flux"] - other.state["driven"]).max() < 1e-9 * other.state["flux"].max()
+    assert np.abs(other.state["flux"] - other.state["driven_flux"]).max() < 1e-9 * other.state["flux"].max()
     assert t.sherwood_schock is channel.MASS_TRANSFER["schock-miquel"]

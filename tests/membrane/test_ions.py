@@ -95,5 +95,5 @@ def test_what_the_march_notices(monkeypatch):
     lumped = np.array([passing(B_FED, x) for x in r.out["permeate_salinity"]])
     assert np.abs(lumped / right - 1).max() > 1e-3
     bulk, honest = march_ions(r, B_FED, MASS, PASSAGE, CHARGE).bulk, t.slice_mean.plain
-    monkeypatch.setattr(t.slice_mean, "plain", lambda *a: honest(*a) * 1.001)
+    monkeypatch.setattr(t.slice_mean, "plain", lambda *a, **k: honest(*a, **k) * 1.001)
     assert np.abs(march_ions(r, B_FED, MASS, PASSAGE, CHARGE).bulk / bulk - 1).max() > 5e-4

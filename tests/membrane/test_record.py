@@ -8,9 +8,9 @@ import numpy as np
 import pytest
 
 from desalbook import membrane as m
+from desalbook.membrane import Solution
 from desalbook.membrane.inputs import Membrane
 from desalbook.membrane.ions import train_water
-from desalbook.membrane.solve import Solution
 from desalbook.problems import TrailError
 from desalbook.tables import table
 from desalbook.trail import Ledger, assumed, given, scope

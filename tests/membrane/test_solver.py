@@ -126,7 +126,7 @@ def test_short_and_long_vessels_of_any_design(unknown, elements, count):
         whole = into - s[f"{solute}_out"][:, -1] - flux.sum(axis=1)
         assert np.max(np.abs(whole[ok]) / into[ok]) < 1e-9, solute
     salt_out = out["permeate_tds"] * r.permeate_flow + out["concentrate_tds"] * out["concentrate_flow"]
-    np.testing.assert_allclose(salt_out[ok], 3 * out["salt0"][ok], rtol=1e-9)
+    np.testing.assert_allclose(salt_out[ok], 3 * out["vessel_salt"][ok], rtol=1e-9)
 
 
 def test_nothing_is_called_solved_past_the_end_of_the_curves():

@@ -67,8 +67,8 @@ def _channel() -> list[Point]:
             _p("friction_schock", {"reynolds": re}, f, 5e-4, "schock-miquel-1987", H1),
             _p("slice_loss", {"friction_factor": f, "slice_length": 0.96, "hydraulic_diameter": 0.8776e-3,
                               "density": 1023.0, "channel_velocity": u}, drop * BAR, 2e-3, place=H1),
-            _p("polarisation", {"flux": 15 * LMH, "mass_transfer": k}, one, 5e-4, place=H1),
-            _p("polarisation", {"flux": 30 * LMH, "mass_transfer": k}, two, 5e-4, place=H1),
+            _p("concentration_polarisation", {"flux": 15 * LMH, "mass_transfer": k}, one, 5e-4, place=H1),
+            _p("concentration_polarisation", {"flux": 30 * LMH, "mass_transfer": k}, two, 5e-4, place=H1),
         ]
     return made
 
@@ -103,27 +103,27 @@ POINTS = [
        "as a public code writes it; evaluated by hand"),
     _p("diffusivity_of", {"concentration": 700.0, "temperature": 308.15}, 2.1526248e-09, 1e-6, "taniguchi-2001",
        "as a public code writes it; evaluated by hand"),
-    _p("node_salinity", {"node_salt": 0.08, "node_water": 2.0}, 0.04),
     _p("density_of", {"salinity": 0.04, "rho_0": 1000.0, "rho_1": 700.0, "rho_15": 50.0, "rho_2": -200.0},
        1000 + 28 + 0.4 - 0.32),
     _p("osmotic_of", {"salinity": 0.04, "osm_0": 7e7, "osm_1": -2e7, "osm_2": 5e7, "osm_3": 3e7, "osm_4": 4e7,
                       "osm_5": 6e7}, 2.8e6 - 1.6e5 + 8e4 + 9.6e3 + 2.56e3 + 768),
     _p("concentration_of", {"salinity": 0.25, "density": 1100.0}, 220.0),
-    _p("node_flow", {"node_salt": 0.1, "node_water": 1.9, "density": 1025.0}, 2 / 1025),
     # a rating point inverted by hand: 28.8168 L/(m2 h), 266.73 L/(m2 h), 33.3526 kg/m3 of sodium chloride
-    _p("polarisation", {"flux": 28.8168 * LMH, "mass_transfer": 266.73 * LMH}, 1.11409, 5e-6, place=WC10),
+    _p("concentration_polarisation", {"flux": 28.8168 * LMH, "mass_transfer": 266.73 * LMH}, 1.11409, 5e-6, place=WC10),
     _p("wall_salinity", {"permeate_salinity": 80e-6, "salinity": 33352.6e-6, "beta": 1.11409}, 37148.7e-6, 1e-5,
        place=WC10),
-    _p("permeate_node_salinity", {"salt_permeability": 0.06219 * LMH, "beta": 1.11409, "salinity": 33352.6e-6,
-                                  "flux": 28.8168 * LMH}, 80e-6, 1e-4, place=WC10),
-    _p("permeate_node_salinity", {"salt_permeability": 3e-6, "beta": 2.0, "salinity": 0.04, "flux": 2e-6}, 0.03),
-    _p("driven_flux", {"permeability": 1.16981 * LMH / BAR, "node_pressure": 55.1 * BAR, "permeate_pressure": 0.0,
-                       "osmotic_wall": 30.5295 * BAR, "osmotic_permeate": 0.0633 * BAR}, 28.8168 * LMH, 1e-5,
+    _p("salt_passage", {"salt_permeability": 0.06219 * LMH, "beta": 1.11409, "flux": 28.8168 * LMH}, 80 / 33352.6,
+       1e-4, place=WC10),
+    _p("salt_passage", {"salt_permeability": 3e-6, "beta": 2.0, "flux": 2e-6}, 0.75),
+    _p("permeate_salinity", {"salt_passage": 0.75, "salinity": 0.04}, 0.03),
+    _p("net_driving_pressure", {"node_pressure": 55.1 * BAR, "permeate_pressure": 0.0, "osmotic_wall": 30.5295 * BAR,
+                                "osmotic_permeate": 0.0633 * BAR}, 24.6338 * BAR, 1e-5, place=WC10),
+    _p("net_driving_pressure", {"node_pressure": 60e5, "permeate_pressure": 1e5, "osmotic_wall": 30e5,
+                                "osmotic_permeate": 2e5}, 31e5),
+    _p("water_flux", {"permeability": 1.16981 * LMH / BAR, "net_driving_pressure": 24.6338 * BAR}, 28.8168 * LMH, 1e-5,
        place=WC10),
-    _p("driven_flux", {"permeability": 2e-12, "node_pressure": 60e5, "permeate_pressure": 1e5,
-                       "osmotic_wall": 30e5, "osmotic_permeate": 2e5}, 6.2e-6),
-    _p("driven_flux", {"permeability": 2.039e-4 / 997 / ATM, "node_pressure": 54.42 * ATM, "permeate_pressure": 0.0,
-                       "osmotic_wall": 7.80 * ATM, "osmotic_permeate": 0.32 * ATM}, 9.571e-3 / 997, 2e-4,
+    _p("water_flux", {"permeability": 2.039e-4 / 997 / ATM, "net_driving_pressure": (54.42 - 7.80 + 0.32) * ATM},
+       9.571e-3 / 997, 2e-4,
        "geankoplis-1993", "example on membrane constants, N_w = 9.571e-3 kg/(m2 s); from memory, recomputed",
        "from memory"),
     _p("salt_flux", {"flux": 9.571e-3 / 997, "water_density": 997.0, "permeate_salinity": 0.39 / 997}, 3.744e-6, 2e-4,
@@ -142,14 +142,14 @@ POINTS = [
                         "shift_2": 0.1}, 1 / (1 + 10 ** 0.41332526), 1e-6),
     _p("slice_area", {"element_area": 37.2, "slices": 3}, 12.4),
     _p("slice_length", {"element_length": 0.96, "slices": 3}, 0.32),
-    _p("water_left_over", {"node_in": 5.0, "node_out": 4.8, "flux": 4e-6, "water_density": 1000.0,
-                           "slice_area": 12.5}, 0.15, module="left_over"),
-    _p("solute_left_over", {"node_in": 0.2, "node_out": 0.19, "salt_flux": 4e-4, "slice_area": 12.5}, 0.005,
-       module="left_over"),
-    _p("pressure_left_over", {"pressure_in": 60e5, "pressure_out": 59e5, "slice_loss": 0.7e5}, 0.3e5,
-       module="left_over"),
-    _p("flux_left_over", {"flux": 5e-6, "driven_flux": 4e-6}, 1e-6, module="left_over"),
-    _p("flow_left_over", {"permeate_flow": 0.05, "wanted_flow": 0.04}, 0.01, module="left_over"),
+    _p("water_residual", {"node_in": 5.0, "node_out": 4.8, "flux": 4e-6, "water_density": 1000.0,
+                           "slice_area": 12.5}, 0.15, module="residuals"),
+    _p("solute_residual", {"node_in": 0.2, "node_out": 0.19, "salt_flux": 4e-4, "slice_area": 12.5}, 0.005,
+       module="residuals"),
+    _p("pressure_residual", {"pressure_in": 60e5, "pressure_out": 59e5, "slice_loss": 0.7e5}, 0.3e5,
+       module="residuals"),
+    _p("flux_residual", {"flux": 5e-6, "driven_flux": 4e-6}, 1e-6, module="residuals"),
+    _p("flow_residual", {"permeate_flow": 0.05, "wanted_flow": 0.04}, 0.01, module="residuals"),
     _p("permeate_water", {"flux": NODES, "water_density": 1000.0, "slice_area": 12.5, "vessels": 10}, 1.0),
     _p("permeate_solute", {"salt_flux": NODES, "slice_area": 12.5, "vessels": 10}, 1e-3),
     _p("ratio_of", {"solute": 0.2, "water": 5.0}, 0.04),
@@ -173,30 +173,29 @@ POINTS = [
     _p("highest", {"beta": [1.1, 1.2, 1.05], "end_beta": 1.25}, 1.25),
     _p("per_vessel", {"flow": 0.1, "vessels": 40}, 0.0025),
     # the record
-    _p("salinity_left_over", {"salinity": 0.05, "found": 0.04}, 0.01, module="replay"),
-    _p("boron_per_water", {"boron_feed": 4.94e-3, "density": 1026.0, "concentration": 38.0}, 5e-6, module="replay"),
-    _p("vessel_boron", {"node_water": 2.0, "boron_ratio": 5e-6}, 1e-5, module="replay"),
-    _p("test_feed", {"permeate_flow": 3e-4, "recovery": 0.08}, 3.75e-3, module="prove"),
-    _p("boron_rejection", {"boron_permeate": 4e-4, "boron_feed": 5e-3}, 0.92, module="prove"),
-    _p("chain_left_over", {"inlet_flow": 5.0, "node_in": [5.0, 4.0, 3.5], "node_out": [4.0, 3.0, 2.0]}, -0.5,
-       module="left_over"),
-    _p("pressure_chain_left_over", {"inlet_pressure": 6e6, "pressure_in": [6e6, 5.9e6, 5.8e6],
+    _p("salinity_residual", {"salinity": 0.05, "found": 0.04}, 0.01, module="vessel"),
+    _p("boron_per_water", {"boron_feed": 4.94e-3, "density": 1026.0, "concentration": 38.0}, 5e-6, module="vessel"),
+    _p("test_feed", {"permeate_flow": 3e-4, "recovery": 0.08}, 3.75e-3, module="element"),
+    _p("boron_rejection", {"boron_permeate": 4e-4, "boron_feed": 5e-3}, 0.92, module="element"),
+    _p("chain_residual", {"inlet_flow": 5.0, "node_in": [5.0, 4.0, 3.5], "node_out": [4.0, 3.0, 2.0]}, -0.5,
+       module="residuals"),
+    _p("pressure_chain_residual", {"inlet_pressure": 6e6, "pressure_in": [6e6, 5.9e6, 5.8e6],
                                     "pressure_out": [5.9e6, 5.7e6, 5.6e6], "joint_sum": 3e4}, -1.3e5,
-       module="left_over"),
-    _p("joint_sum", {"interconnector_loss": 0.02e5, "elements_per_vessel": 7}, 0.12e5, module="replay"),
-    _p("pair_left_over", {"node_weight": [1.0, 2.0], "pair_change": [3.0, 4.0], "node_in": [5.0, 4.0],
-                          "node_out": [4.0, 3.5]}, 7.0, module="left_over"),
-    _p("pressure_pair_left_over", {"node_weight": [1.0, 2.0], "pair_loss": [3.0, 4.0], "pressure_in": [5.0, 4.0],
-                                   "pressure_out": [4.0, 3.5]}, 7.0, module="left_over"),
+       module="residuals"),
+    _p("joint_sum", {"interconnector_loss": 0.02e5, "elements_per_vessel": 7}, 0.12e5, module="vessel"),
+    _p("pair_residual", {"node_weight": [1.0, 2.0], "pair_change": [3.0, 4.0], "node_in": [5.0, 4.0],
+                          "node_out": [4.0, 3.5]}, 7.0, module="residuals"),
+    _p("pressure_pair_residual", {"node_weight": [1.0, 2.0], "pair_loss": [3.0, 4.0], "pressure_in": [5.0, 4.0],
+                                   "pressure_out": [4.0, 3.5]}, 7.0, module="residuals"),
     _p("weighted_change", {"node_weight": [1.0, 2.0], "node_in": [5.0, 4.0], "node_out": [4.0, 3.5]}, 2.0,
-       module="left_over"),
+       module="residuals"),
     _p("weighted_loss", {"node_weight": [1.0, 2.0], "pressure_in": [5.0, 4.0], "pressure_out": [4.0, 3.5]}, 2.0,
-       module="left_over"),
-    _p("element_left_over", {"element_change": 3.0, "node_change": 2.0}, 1.0, module="left_over"),
-    _p("element_pressure_left_over", {"element_fall": 3.0, "node_fall": 2.0}, 1.0, module="left_over"),
+       module="residuals"),
+    _p("element_residual", {"element_change": 3.0, "node_change": 2.0}, 1.0, module="residuals"),
+    _p("element_pressure_residual", {"element_fall": 3.0, "node_fall": 2.0}, 1.0, module="residuals"),
     _p("rejection", {"permeate_concentration": 0.39, "feed_concentration": 10.0}, 0.961, 1e-9, "geankoplis-1993",
        "example on membrane constants, R = 0.961; from memory, recomputed", "from memory", "element"),
-    _p("rejection_left_over", {"rated_rejection": 0.9975, "rejection": 0.9970}, 5e-4, module="element"),
+    _p("rejection_residual", {"rated_rejection": 0.9975, "rejection": 0.9970}, 5e-4, module="element"),
     _p("test_salinity", {"concentration": 32.0, "density": 1018.6}, 32 / 986.6, module="element"),
     # two cations that pass 0.01 and two anions that pass 0.04 meet at the geometric mean
     _p("passing_cations", {"molality": [0.5, 0.1, 0.7], "ion_passage": [1.0, 0.25, 1.0],
@@ -211,9 +210,9 @@ POINTS = [
     _p("permeate_ions", {"share": 0.02, "permeate_salinity": 3e-4, "share_mass": 0.03}, 2e-4, module="ions"),
     _p("concentrate_ions", {"molality": 0.5, "feed_water": 10.0, "permeate_molality": 0.01, "permeate_water": 4.0,
                             "concentrate_water": 6.0}, 4.96 / 6, module="ions"),
-    _p("charge_left_over", {"permeate_molality": [0.5, 0.1, 0.4], "cation_charge": [1.0, 2.0, 0.0],
+    _p("charge_residual", {"permeate_molality": [0.5, 0.1, 0.4], "cation_charge": [1.0, 2.0, 0.0],
                             "anion_charge": [0.0, 0.0, 1.0]}, 0.3, module="ions"),
-    _p("ion_mass_left_over", {"permeate_molality": [0.01, 0.02], "molar_mass": [0.023, 0.035],
+    _p("ion_mass_residual", {"permeate_molality": [0.01, 0.02], "molar_mass": [0.023, 0.035],
                               "permeate_salinity": 9e-4}, 3e-5, module="ions"),
     _p("train_water", {"node_water": 2.0, "vessels": 30}, 60.0, module="ions"),
 ]
@@ -223,8 +222,8 @@ POINTS = [
 def test_film_theory_and_solution_diffusion_close(sr):
     """Flux of salt by its permeability across the wall equals what the permeate carries away."""
     b, j, k, x = 2e-8, 8e-6, 8e-6 / (sr - 1), 0.05
-    beta = t.polarisation.plain(j, k)
-    through = t.permeate_node_salinity.plain(b, beta, x, j)
+    beta = t.concentration_polarisation.plain(j, k)
+    through = t.salt_passage.plain(b, beta, j) * x
     wall = t.wall_salinity.plain(through, x, beta)
     assert b * (wall - through) == pytest.approx(j * through, rel=1e-12)
 
@@ -237,10 +236,10 @@ def test_ignoring_polarisation_misleads_by_a_tenth():
         c = x * 1e6
         return 0.2654 * c * 298.15 / (1000 - c / 1000) * 1e3
 
-    a = j / t.driven_flux.plain(1.0, 55.1e5, 0.0, osmotic(bulk), osmotic(permeate))
+    a = j / t.net_driving_pressure.plain(55.1e5, 0.0, osmotic(bulk), osmotic(permeate))
     b = j * permeate / (bulk - permeate)
     assert a / LMH * BAR == pytest.approx(1.0343, rel=1e-4)
     assert b / LMH == pytest.approx(0.06929, rel=1e-3)
-    wall = t.wall_salinity.plain(permeate, bulk, t.polarisation.plain(j, 266.73 * LMH))
-    with_film = j / t.driven_flux.plain(1.0, 55.1e5, 0.0, osmotic(wall), osmotic(permeate))
+    wall = t.wall_salinity.plain(permeate, bulk, t.concentration_polarisation.plain(j, 266.73 * LMH))
+    with_film = j / t.net_driving_pressure.plain(55.1e5, 0.0, osmotic(wall), osmotic(permeate))
     assert with_film / LMH * BAR == pytest.approx(1.16981, rel=1e-4)

@@ -1,13 +1,13 @@
 """Spiral-wound sea-water vessels: from a sheet to permeabilities, from an inlet to permeate and reject."""
 
 from desalbook.membrane.by_position import Mixed, by_element, mixed
+from desalbook.membrane.cases import Cases, Laws, Solution
 from desalbook.membrane.channel import FRICTION, MASS_TRANSFER, channel_said, law_names, laws_named, laws_of
 from desalbook.membrane.element import Element, element
-from desalbook.membrane.ions import ion_factors, split_ions
+from desalbook.membrane.ions import IonMarch, ion_factors, march_ions, split_ions
 from desalbook.membrane.local_ph import borate_shift
-from desalbook.membrane.replay import Recorded, boron_per_water, geometry, in_service, record
-from desalbook.membrane.solve import Cases, Laws, Solution, solve
-from desalbook.membrane.solve_ions import IonMarch, march_ions
+from desalbook.membrane.solver import solve
+from desalbook.membrane.vessel import Recorded, boron_per_water, geometry, in_service, record
 from desalbook.membrane.vessels import Limit, judge, least_vessels
 
 __all__ = ["FRICTION", "MASS_TRANSFER", "Cases", "Element", "IonMarch", "Laws", "Limit", "Mixed", "Recorded",

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from desalbook.membrane import transport as t
-from desalbook.membrane.solve_cases import Laws
+from desalbook.membrane.cases import Laws
 from desalbook.trail import relation
 from desalbook.units import Factor
 

@@ -4,15 +4,27 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import lru_cache
+from typing import Any
 
 import numpy as np
 
-from desalbook.membrane import channel, replay
+from desalbook.membrane import channel
+from desalbook.membrane import residuals as rs
 from desalbook.membrane import transport as t
-from desalbook.membrane.solve import Cases, Laws, solve
+from desalbook.membrane.cases import Cases, Laws, Solution
+from desalbook.membrane.solver import solve
+from desalbook.membrane.vessel import (
+    boron_per_water,
+    columns,
+    defaults,
+    geometry,
+    recorder,
+    salinity_residual,
+    shared,
+)
 from desalbook.problems import Infeasible
 from desalbook.tables import table
-from desalbook.trail import Choice, Figure, assumed, engine, relation, residual, scope, solved
+from desalbook.trail import Choice, Figure, assumed, engine, proving, relation, residual, scope, solved
 from desalbook.units import Concentration, Fraction, Salinity
 from desalbook.water.carbonate import total_from_nbs
 from desalbook.water.phreeqc import Water, engine_record, property_curves
@@ -47,13 +59,13 @@ def rejection(permeate_concentration: Concentration, feed_concentration: Concent
 
 
 @relation("Rejection of the sheet less rejection found", symbol="r_R", unit="1", source="definition")
-def rejection_left_over(rated_rejection: Fraction, rejection: Fraction) -> Fraction:
+def rejection_residual(rated_rejection: Fraction, rejection: Fraction) -> Fraction:
     """Zero when solved."""
     return rated_rejection - rejection
 
 
 @relation("Salt per water of the test solution", symbol="X_t", unit="1", source="definition")
-def test_salinity(concentration: Concentration, density: replay.KgPerM3) -> Salinity:
+def test_salinity(concentration: Concentration, density: t.KgPerM3) -> Salinity:
     """From mass per volume through the density of the solution."""
     return concentration / (density - concentration)
 
@@ -134,8 +146,6 @@ def element(inp) -> Element:
 
 
 def _found(inp, sheet) -> Element:
-    from desalbook.membrane.prove import prove_element
-
     temperature = sheet["test_temperature"]
     curves = _curves(float(temperature))
     about = engine_record("brine")
@@ -158,7 +168,7 @@ def _found(inp, sheet) -> Element:
                    symbol="X_t", inputs={"concentration": c_test, "curve": density}, method="repeated substitution")
     rho = t.density_of.at("membrane.element.test_density", salinity=guess, **_keys(density))
     again = test_salinity.at("membrane.element.test_salinity_again", concentration=c_test, density=rho)
-    left = replay.salinity_left_over.at("membrane.element.test_salinity_residual", salinity=guess, found=again)
+    left = salinity_residual.at("membrane.element.test_salinity_residual", salinity=guess, found=again)
     residual(guess, left, float(guess))
     ph = total_from_nbs.at("membrane.element.test_ph_total", ph=sheet["test_ph"])
     slices = inp("membrane.slices")
@@ -179,7 +189,8 @@ def _found(inp, sheet) -> Element:
     acid = solved("membrane.element.boric_acid_permeability", values[2], "salt permeability", symbol="B_a",
                   title="Boric acid permeability at 25 degC", method="secant on the rated boron rejection",
                   inputs=base | {"boron": sheet["rated_boron_rejection"], "ph": ph, "borate": borate})
-    prove_element(sheet, a, b, acid, borate, guess, osmotic, density, mu, ph, slices, law)
+    if proving():
+        _prove(sheet, a, b, acid, borate, guess, osmotic, density, mu, ph, slices, law)
     return Element(sheet, a, b, acid, borate)
 
 
@@ -187,3 +198,76 @@ def _keys(column):
     return dict(column.items())
 
 
+@lru_cache(maxsize=16)
+def _rated(numbers: tuple[float, ...], osmotic: tuple[float, ...], density: tuple[float, ...], slices: int,
+           laws: Laws) -> Solution:
+    """The rated test solved; kept by its numbers, for a sheet seldom changes."""
+    names = ("feed_flow", "permeate_flow", "feed_pressure", "feed_salinity", "temperature", "water_permeability",
+             "salt_permeability", "boric_acid_permeability", "borate_permeability", "boron_feed", "ph_total",
+             "water_viscosity", "element_area", "element_length", "spacer_height", "spacer_porosity")
+    cases = Cases(vessels=1.0, elements=1, permeate_pressure=0.0, osmotic=np.array([osmotic]),
+                  density=np.array([density]), **dict(zip(names, numbers, strict=True)))
+    return solve(cases, "permeate_flow", slices=slices, laws=laws)
+
+
+def _prove(sheet, a, b, acid, borate, salinity, osmotic, density, mu, ph, slices, law) -> None:
+    """Put the rated test through the recording relations and bind the residuals to the permeabilities."""
+    def fixed(name, value, kind, title):
+        return assumed(f"membrane.element.{name}", value, kind, title=title, source="definition")
+
+    f: dict[str, Any] = geometry("membrane.element", sheet["area"], sheet["length"], sheet["spacer_height"],
+                                 sheet["spacer_porosity"], slices) | law
+    f |= {"water_permeability": a, "salt_permeability": b, "boric_acid_permeability": acid,
+          "borate_permeability": borate, "feed_salinity": salinity, "osmotic": osmotic, "density": density,
+          "water_viscosity": mu, "temperature": sheet["test_temperature"], "ph_total": ph,
+          "permeate_pressure": fixed("test_permeate_pressure", 0.0, "gauge pressure", "Test: permeate pressure"),
+          "vessels": fixed("test_vessels", 1, "count", "Test: one element"), "feed_pressure": sheet["test_pressure"]}
+    f["feed_flow"] = test_feed.at("membrane.element.test_feed_flow", permeate_flow=sheet["rated_flow"],
+                                  recovery=sheet["test_recovery"])
+    test_density = t.density_of.at("membrane.element.test_feed_density", salinity=salinity,
+                                   **dict(density.items()))
+    f["boron_ratio"] = boron_per_water.at("membrane.element.test_boron_ratio", boron_feed=sheet["test_boron"],
+                                          density=test_density, concentration=sheet["test_concentration"])
+    f["inlet"] = f["feed_pressure"]  # the test's pressure is that at the element
+    f["water"] = t.vessel_water.at("membrane.element.test_water", feed_flow=f["feed_flow"],
+                                   feed_density=test_density, feed_salinity=salinity, vessels=f["vessels"])
+    f["salt"] = t.vessel_salt.at("membrane.element.test_salt", node_water=f["water"], feed_salinity=salinity)
+    f["boron"] = t.vessel_salt.at("membrane.element.test_boron_flow", title="Boron into one vessel", symbol="M_B",
+                                  node_water=f["water"], feed_salinity=f["boron_ratio"])
+    r = _rated(tuple(float(x) for x in (
+        f["feed_flow"], sheet["rated_flow"], sheet["test_pressure"], salinity, sheet["test_temperature"], a, b, acid,
+        borate, f["boron_ratio"], ph, mu, sheet["area"], sheet["length"], sheet["spacer_height"],
+        sheet["spacer_porosity"])), tuple(osmotic.values), tuple(density.values), int(slices), channel.laws_of(law))
+    f["elements"] = f["vessels"]
+    defaults("membrane.element", f)
+    c = columns("membrane.element", r, 0, f, [f"1.{j + 1}" for j in range(int(slices))])
+    out: dict[str, Any] = {}
+    at, given = recorder("membrane.element."), shared(f)
+    t.permeate_of_train(at, given, r.laws, c, out)
+    t.boron_of_train(at, given, c, out)
+    q = out["permeate_flow"]
+    left = rs.flow_residual.at("membrane.element.residual_flow", permeate_flow=q,
+                                   wanted_flow=sheet["rated_flow"])
+    residual(a, left, float(sheet["rated_flow"]))
+    tds = t.solute_concentration.at("membrane.element.permeate_tds", solute=out["permeate_salt"], flow=q)
+    boron = t.boron_concentration.at("membrane.element.permeate_boron", solute=out["permeate_boron_flow"], flow=q)
+    kept = {"salt": (rejection.at("membrane.element.rejection", permeate_concentration=tds,
+                                  feed_concentration=sheet["test_concentration"]), sheet["rated_rejection"], b),
+            "boron": (boron_rejection.at("membrane.element.boron_rejection", boron_permeate=boron,
+                                         boron_feed=sheet["test_boron"]), sheet["rated_boron_rejection"], acid)}
+    for solute, (found, wanted, bind) in kept.items():
+        left = rejection_residual.at(f"membrane.element.residual_{solute}_rejection", rated_rejection=wanted,
+                                     rejection=found)
+        residual(bind, left, 1 - float(wanted))
+
+
+@relation("Feed flow of the test", symbol="Q_t", unit="m^3/s", source="definition")
+def test_feed(permeate_flow: t.M3PerS, recovery: t.Fraction) -> t.M3PerS:
+    """From permeate and recovery."""
+    return permeate_flow / recovery
+
+
+@relation("Boron rejection", symbol="R_B", unit="1", source="definition")
+def boron_rejection(boron_permeate: t.Boron, boron_feed: t.Boron) -> t.Fraction:
+    """Share of boron kept back."""
+    return 1 - boron_permeate / boron_feed

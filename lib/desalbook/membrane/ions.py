@@ -1,15 +1,25 @@
-"""Which ions the passing salt is made of, slice by slice, with its charge kept."""
+"""Ions along vessels that are already solved: which ions the passing salt is made of, slice by slice.
+
+The salt that passes at a place is split among the ions there: each in proportion to its bulk and its relative
+passage, cations and anions moved by one factor so that the permeate carries no charge, all scaled so that
+together they weigh what the solved salt weighs. The bulk of each ion is the same collocation as that of water
+and salt. Boron and dissolved carbon dioxide are not among what is split.
+"""
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 import numpy as np
 
-from desalbook.membrane.replay import Recorded
+from desalbook.membrane import transport as t
+from desalbook.membrane.cases import Solution
+from desalbook.membrane.vessel import Recorded, shifts
 from desalbook.tables import table
 from desalbook.trail import Column, Figure, assumed, dot, relation, residual, solved, sqrt
 from desalbook.units import ChargeNumber, Count, Factor, KgPerS, Molality, MolarMass, Salinity
 
-__all__ = ["ion_factors", "split_ions"]
+__all__ = ["IonMarch", "ion_factors", "march_ions", "split_ions"]
 
 
 @relation("Positive charge passing", symbol="e_pos", unit="mol/kg", source="definition")
@@ -62,6 +72,89 @@ def train_water(node_water: KgPerS, vessels: Count) -> KgPerS:
     return node_water * vessels
 
 
+SWEEPS = 40
+
+
+@dataclass(frozen=True)
+class IonMarch:
+    """Ions along the vessels, mol/s of one vessel and mol/kg water; ``flow_in`` etc. (cases, slices, ions).
+
+    ``permeate`` and ``concentrate``, (cases, ions), are mol/kg water of the train's permeate and reject.
+    """
+
+    flow_in: np.ndarray
+    flow_out: np.ndarray
+    bulk: np.ndarray
+    passed: np.ndarray
+    permeate: np.ndarray
+    concentrate: np.ndarray
+
+
+def march_ions(r: Solution, molality: np.ndarray, molar_mass: np.ndarray, passage: np.ndarray,
+               charge: np.ndarray) -> IonMarch:
+    """March ions through solved vessels.
+
+    Parameters
+    ----------
+    r : Solution
+        With profiles.
+    molality : array, (ions,) or (cases, ions)
+        mol/kg water at the inlet of the vessels; any scale, for it is brought to the inlet's salinity.
+    molar_mass, passage, charge : array, (ions,)
+        kg/mol, passage relative to the salt, charge number.
+
+    Returns
+    -------
+    IonMarch
+        The sum of the masses that pass is the solver's salt to rounding, and the permeate of every slice is
+        neutral whatever the charge balance of the feed.
+    """
+    s, inlet = r.state, r.cases.feed_salinity
+    n, nodes = s["flux"].shape
+    cation, anion = np.clip(charge, 0, None), np.clip(-charge, 0, None)
+    neutral = (charge == 0).astype(float)
+    feed = np.broadcast_to(molality, (n, len(charge)))
+    feed = feed * (inlet / share_mass.plain(feed, molar_mass))[:, None]
+    into = feed * r.out["vessel_water"][:, None]
+    water, x_p = s["water"], s["permeate_salinity"]
+    # water through each slice, kg/s
+    through = (s["water_in"] - s["water_out"])[:, :, None]
+    shift = shifts(nodes, r.order)[None, :, None]
+    bulk = feed[:, None, :] * (s["salinity"] / inlet[:, None])[:, :, None]
+    passed, scale = np.zeros((n, nodes, len(charge))), np.maximum(into[:, None, :], 1e-300)
+    last = passed
+    for _ in range(SWEEPS):
+        share = _share(bulk, passage, cation, anion, neutral)
+        mass = share_mass.plain(share, molar_mass)
+        here = permeate_ions.plain(share, x_p[:, :, None], mass[:, :, None])
+        passed = here * through
+        end = into[:, None, :] - np.cumsum(passed, axis=1)
+        start = np.concatenate([into[:, None, :], end[:, :-1]], axis=1)
+        both = _pairs(passed, r.order)
+        bulk = t.ratio_of.plain(t.slice_mean.plain(start, end, both, shift), water[:, :, None])
+        if np.maximum.reduce(np.abs(passed - last) / scale, axis=None, initial=0.0) < 1e-14:
+            break
+        last = passed
+    water_p = np.sum(s["water_in"] - s["water_out"], axis=1)[:, None]
+    permeate = np.sum(passed, axis=1) / water_p
+    return IonMarch(start, end, bulk, passed, permeate, concentrate_ions.plain(
+        feed, r.out["vessel_water"][:, None], permeate, water_p, s["water_out"][:, -1:]))
+
+
+def _share(bulk, passage, cation, anion, neutral):
+    positive = passing_cations.plain(bulk, passage, cation)[..., None]
+    negative = passing_anions.plain(bulk, passage, anion)[..., None]
+    return neutral_share.plain(bulk, passage, cation, anion, neutral, positive, negative)
+
+
+def _pairs(passed: np.ndarray, order: int) -> np.ndarray:
+    if order == 2:
+        return 2 * passed
+    n, nodes, count = passed.shape
+    both = passed.reshape(n, nodes // 2, 2, count).sum(axis=2)
+    return np.repeat(both, 2, axis=1)
+
+
 def ion_factors(ions: Column) -> dict[str, Column]:
     """Relative passage and charges of the ions, from the table, as columns."""
     data = table("ion_passage")
@@ -80,14 +173,14 @@ def ion_factors(ions: Column) -> dict[str, Column]:
 
 
 @relation("Charge of the permeate", symbol="r_e", unit="mol/kg", source="definition")
-def charge_left_over(permeate_molality: Molality, cation_charge: ChargeNumber,
+def charge_residual(permeate_molality: Molality, cation_charge: ChargeNumber,
                      anion_charge: ChargeNumber) -> Molality:
     """Zero when solved."""
     return dot(permeate_molality, cation_charge - anion_charge)
 
 
 @relation("Mass of the permeate's ions less salt solved", symbol="r_m", unit="1", source="definition")
-def ion_mass_left_over(permeate_molality: Molality, molar_mass: MolarMass, permeate_salinity: Salinity) -> Salinity:
+def ion_mass_residual(permeate_molality: Molality, molar_mass: MolarMass, permeate_salinity: Salinity) -> Salinity:
     """Zero when solved."""
     return dot(permeate_molality, molar_mass) - permeate_salinity
 
@@ -100,8 +193,6 @@ def split_ions(molality: Column, molar_mass: Column, factors: dict[str, Column],
     vessels see; the reject closes the balance of the whole train with ``feed_water``. Boron has a passage of
     zero here, for it is solved by itself.
     """
-    from desalbook.membrane.solve_ions import march_ions
-
     solution, i = r["solution"]
     charge = factors["cation"].values - factors["anion"].values
     found = march_ions(solution.only(i), molality.values, molar_mass.values, factors["passage"].values, charge)
@@ -114,9 +205,9 @@ def split_ions(molality: Column, molar_mass: Column, factors: dict[str, Column],
         method="each ion through each slice, by relative passage, the permeate of every slice without charge",
         note="the film takes the salt's own polarisation for every ion; boron is solved by itself")
     scale = float(np.sum(found.permeate[0] * np.abs(charge)))
-    residual(permeate, charge_left_over.at("membrane.residual_charge", permeate_molality=permeate,
+    residual(permeate, charge_residual.at("membrane.residual_charge", permeate_molality=permeate,
                                            cation_charge=factors["cation"], anion_charge=factors["anion"]), scale)
-    residual(permeate, ion_mass_left_over.at(
+    residual(permeate, ion_mass_residual.at(
         "membrane.residual_ion_mass", permeate_molality=permeate, molar_mass=molar_mass,
         permeate_salinity=r["permeate_salinity"]), float(r["permeate_salinity"]))
     reject = concentrate_ions.at("membrane.concentrate_ions", molality=molality, feed_water=feed_water,

@@ -6,7 +6,8 @@ film theory, solution-diffusion and the balances of mass close without a volume 
 
 from __future__ import annotations
 
-from typing import Annotated
+from collections.abc import Callable, Mapping
+from typing import Annotated, Any
 
 from desalbook.trail import constant, dot, exp, largest, last, log, maximum, relation, sqrt, total
 from desalbook.units import (
@@ -37,6 +38,8 @@ from desalbook.units import (
     SaltPermeability,
     WaterPermeability,
 )
+from desalbook.water.boron import pkb_saline
+from desalbook.water.seawater import practical_salinity
 
 Small = Annotated[float, KINDS["length.small"]]
 Boron = Annotated[float, KINDS["concentration as B"]]
@@ -85,12 +88,6 @@ def channel_width(element_area: M2, element_length: M) -> M:
     return element_area / (2 * element_length)
 
 
-@relation("Salt on the feed side, per water", symbol="X", unit="1", source="definition")
-def node_salinity(node_salt: KgPerS, node_water: KgPerS) -> Salinity:
-    """Mean of a slice."""
-    return node_salt / node_water
-
-
 @relation("Density", symbol="rho", unit="kg/m^3", source="phreeqc-2013",
           note="polynomial through the engine's points for this water")
 def density_of(salinity: Salinity, rho_0: KgPerM3, rho_1: KgPerM3, rho_15: KgPerM3,
@@ -131,12 +128,6 @@ def diffusivity_of(concentration: Concentration, temperature: K) -> M2PerS:
 def concentration_of(salinity: Salinity, density: KgPerM3) -> Concentration:
     """Per volume of solution."""
     return salinity * density / (1 + salinity)
-
-
-@relation("Flow in one vessel", symbol="Q_v", unit="m^3/s", source="definition")
-def node_flow(node_salt: KgPerS, node_water: KgPerS, density: KgPerM3) -> M3PerS:
-    """Volume flow of the mean of a slice."""
-    return (node_salt + node_water) / density
 
 
 @relation("Velocity in the channel", symbol="u", unit="m/s", source="schock-miquel-1987")
@@ -180,17 +171,33 @@ def mass_transfer(sherwood: Factor, diffusivity: M2PerS, hydraulic_diameter: Sma
 
 
 @relation("Polarisation factor", symbol="beta", unit="1", source="schock-miquel-1987", place="film theory")
-def polarisation(flux: Flux, mass_transfer: MassTransfer) -> Factor:
-    """Excess at the wall over the bulk, both above the permeate."""
+def concentration_polarisation(flux: Flux, mass_transfer: MassTransfer) -> Factor:
+    """Concentration-polarisation factor: excess at the membrane over the bulk, both above the permeate.
+
+    Film theory: a stagnant film of even thickness, no suction effect on the mass transfer; fails where salt
+    precipitates on the membrane.
+    """
     return exp(flux / mass_transfer)
 
 
-@relation("Salt in the permeate, per water", symbol="X_p", unit="1", source="schock-miquel-1987",
+@relation("Salt passage", symbol="SP", unit="1", source="schock-miquel-1987",
           place="solution-diffusion with film theory, solved for the permeate")
-def permeate_node_salinity(salt_permeability: SaltPermeability, beta: Factor, salinity: Salinity,
-                           flux: Flux) -> Salinity:
-    """Made at this place."""
-    return salt_permeability * beta * salinity / (flux + salt_permeability * beta)
+def salt_passage(salt_permeability: SaltPermeability, beta: Factor, flux: Flux) -> Fraction:
+    """Observed passage of a solute at one place: permeate over bulk, both per water.
+
+    Solution-diffusion with constant permeability; coupling to the water flux and charge are left out, so that
+    divalent ions need a permeability of their own.
+    """
+    return salt_permeability * beta / (flux + salt_permeability * beta)
+
+
+@relation("Salt in the permeate, per water", symbol="X_p", unit="1", source="definition")
+def permeate_salinity(salt_passage: Fraction, salinity: Salinity) -> Salinity:
+    """Solute per water in the permeate made at one place.
+
+    Bulk times observed passage; what was made upstream does not mix in here.
+    """
+    return salt_passage * salinity
 
 
 @relation("Salt at the wall, per water", symbol="X_w", unit="1", source="schock-miquel-1987", place="film theory")
@@ -199,12 +206,24 @@ def wall_salinity(permeate_salinity: Salinity, salinity: Salinity, beta: Factor)
     return permeate_salinity + (salinity - permeate_salinity) * beta
 
 
+@relation("Net driving pressure", symbol="NDP", unit="Pa", source="lu-2007", place="solution-diffusion")
+def net_driving_pressure(node_pressure: GaugePa, permeate_pressure: GaugePa, osmotic_wall: OsmoticPa,
+                         osmotic_permeate: OsmoticPa) -> DifferencePa:
+    """Hydraulic less osmotic pressure across the membrane, at the membrane's surface.
+
+    A reflection coefficient of one is assumed; where it falls to zero no water passes.
+    """
+    return node_pressure - permeate_pressure - (osmotic_wall - osmotic_permeate)
+
+
 @relation("Water flux by the driving pressure", symbol="J", unit="m/s", source="lu-2007",
           place="solution-diffusion")
-def driven_flux(permeability: WaterPermeability, node_pressure: GaugePa, permeate_pressure: GaugePa,
-                osmotic_wall: OsmoticPa, osmotic_permeate: OsmoticPa) -> Flux:
-    """Volume of pure water per area and time."""
-    return permeability * (node_pressure - permeate_pressure - (osmotic_wall - osmotic_permeate))
+def water_flux(permeability: WaterPermeability, net_driving_pressure: DifferencePa) -> Flux:
+    """Volume of pure water per area and time.
+
+    Solution-diffusion with constant permeability; compaction with pressure is left out.
+    """
+    return permeability * net_driving_pressure
 
 
 @relation("Salt flux", symbol="J_s", unit="kg/(m^2 s)", source="definition")
@@ -394,3 +413,207 @@ def highest(beta: Factor, end_beta: Factor) -> Factor:
 def per_vessel(flow: M3PerS, vessels: Count) -> M3PerS:
     """Even distribution."""
     return flow / vessels
+
+
+# --- how the relations are joined, for the solver's arrays and for the record alike ----------------------
+
+Call = Callable[..., Any]
+"""``call(relation, name, **arguments)``: computes the value called ``name``, or records it (see `vessel`)."""
+
+
+def channel_geometry(call: Call, area: Any, length: Any, height: Any, porosity: Any, slices: Any) -> dict[str, Any]:
+    """The feed channel and its slices, from the element's sheet."""
+    return {"spacer_height": height, "spacer_porosity": porosity, "element_area": area, "element_length": length,
+            "slices": slices,
+            "hydraulic_diameter": call(hydraulic_diameter, "hydraulic_diameter", spacer_height=height,
+                                       spacer_porosity=porosity),
+            "width": call(channel_width, "channel_width", element_area=area, element_length=length),
+            "slice_area": call(slice_area, "slice_area", element_area=area, slices=slices),
+            "slice_length": call(slice_length, "slice_length", element_length=length, slices=slices)}
+
+
+def inlet_of_train(call: Call, f: Mapping[str, Any], laws: Any, out: dict[str, Any]) -> None:
+    """Pressure, water and salt into each vessel, from the feed of the train."""
+    out["inlet_pressure"] = call(inlet_pressure, "inlet_pressure", feed_pressure=f["feed_pressure"],
+                                 port_loss=f["port_loss"])
+    rho = out["feed_density"] = call(laws.relation("density"), "feed_density", title="Density of the membrane feed",
+                                     salinity=f["feed_salinity"], **f["density"])
+    water = out["vessel_water"] = call(vessel_water, "vessel_water", feed_flow=f["feed_flow"], feed_density=rho,
+                                       feed_salinity=f["feed_salinity"], vessels=f["vessels"])
+    out["vessel_salt"] = call(vessel_salt, "vessel_salt", node_water=water, feed_salinity=f["feed_salinity"])
+
+
+def bulk(call: Call, name: str, shift: Any, c: dict[str, Any]) -> None:
+    """Bulk of each slice between its ends: water, salt, boron or pressure."""
+    if name == "pressure":
+        c[name] = call(slice_pressure, name, pressure_in=c["pressure_in"], pressure_out=c["pressure_out"],
+                       pair_loss=c["pressure_pair"], pair_shift=shift)
+    else:
+        c[name] = call(slice_mean, name, node_in=c[f"{name}_in"], node_out=c[f"{name}_out"],
+                       pair_change=c[f"{name}_pair"], pair_shift=shift)
+
+
+def film(call: Call, f: Mapping[str, Any], laws: Any, c: dict[str, Any]) -> None:
+    """Bulk and mass transfer in the feed channel, from ``c["water"]`` and ``c["salt"]``.
+
+    Parameters
+    ----------
+    call : callable
+    f : mapping
+        What the places share: geometry, temperature, curves of the water.
+    laws : Laws
+    c : dict
+        What holds at the places; filled in.
+    """
+    x = c["salinity"] = call(ratio_of, "salinity", title="Salt on the feed side, per water", solute=c["salt"],
+                             water=c["water"])
+    rho = c["density"] = call(laws.relation("density"), "density", salinity=x, **f["density"])
+    mu = c["viscosity"] = call(laws.relation("viscosity"), "viscosity", salinity=x,
+                               water_viscosity=f["water_viscosity"], temperature=f["temperature"])
+    conc = c["concentration"] = call(concentration_of, "concentration", salinity=x, density=rho)
+    d = c["diffusivity"] = call(laws.relation("diffusivity"), "diffusivity", concentration=conc,
+                                temperature=f["temperature"])
+    q = c["flow"] = call(volume_flow, "flow", title="Flow in one vessel", symbol="Q_v", solute=c["salt"],
+                         water=c["water"], density=rho)
+    u = c["velocity"] = call(channel_velocity, "velocity", node_flow=q, width=f["width"],
+                             spacer_height=f["spacer_height"], spacer_porosity=f["spacer_porosity"])
+    re = c["reynolds"] = call(channel_reynolds, "reynolds", channel_velocity=u, density=rho,
+                              hydraulic_diameter=f["hydraulic_diameter"], viscosity=mu)
+    sc = c["schmidt"] = call(schmidt, "schmidt", viscosity=mu, density=rho, diffusivity=d)
+    sh = c["sherwood"] = call(laws.relation("sherwood"), "sherwood", because=f.get("mass_transfer_law"), reynolds=re,
+                              schmidt=sc)
+    c["mass_transfer"] = call(mass_transfer, "mass_transfer", sherwood=sh, diffusivity=d,
+                              hydraulic_diameter=f["hydraulic_diameter"])
+
+
+def passage(call: Call, f: Mapping[str, Any], laws: Any, c: dict[str, Any]) -> None:
+    """Polarisation, permeate and wall, from the film and ``c["flux"]``."""
+    beta = c["beta"] = call(concentration_polarisation, "beta", flux=c["flux"], mass_transfer=c["mass_transfer"])
+    c["salt_passage"] = call(salt_passage, "salt_passage", salt_permeability=f["salt_permeability"], beta=beta,
+                             flux=c["flux"])
+    x_p = c["permeate_salinity"] = call(permeate_salinity, "permeate_salinity", salt_passage=c["salt_passage"],
+                                        salinity=c["salinity"])
+    x_w = c["wall_salinity"] = call(wall_salinity, "wall_salinity", permeate_salinity=x_p, salinity=c["salinity"],
+                                    beta=beta)
+    osmotic = laws.relation("osmotic")
+    c["osmotic_wall"] = call(osmotic, "osmotic_wall", salinity=x_w, **f["osmotic"])
+    c["osmotic_permeate"] = call(osmotic, "osmotic_permeate", salinity=x_p, **f["osmotic"])
+
+
+def salt_through(call: Call, f: Mapping[str, Any], c: dict[str, Any]) -> None:
+    """Salt through the membrane."""
+    c["salt_flux"] = call(salt_flux, "salt_flux", flux=c["flux"], water_density=f["pure_density"],
+                          permeate_salinity=c["permeate_salinity"])
+
+
+def driving(call: Call, f: Mapping[str, Any], c: dict[str, Any]) -> None:
+    """Water flux that the pressure at the places drives."""
+    c["net_driving_pressure"] = call(net_driving_pressure, "net_driving_pressure", node_pressure=c["pressure"],
+                                 permeate_pressure=f["permeate_pressure"], osmotic_wall=c["osmotic_wall"],
+                                 osmotic_permeate=c["osmotic_permeate"])
+    c["driven_flux"] = call(water_flux, "driven_flux", permeability=f["water_permeability"],
+                            net_driving_pressure=c["net_driving_pressure"])
+
+
+def friction(call: Call, f: Mapping[str, Any], laws: Any, c: dict[str, Any]) -> None:
+    """Pressure lost along the slices."""
+    c["friction"] = call(laws.relation("friction"), "friction", because=f.get("friction_law"), reynolds=c["reynolds"])
+    c["loss"] = call(slice_loss, "loss", friction_factor=c["friction"], slice_length=f["slice_length"],
+                     hydraulic_diameter=f["hydraulic_diameter"], density=c["density"],
+                     channel_velocity=c["velocity"])
+
+
+def boron_passage(call: Call, whole: Call, f: Mapping[str, Any], c: dict[str, Any]) -> None:
+    """Boron's two species in the bulk and the permeability their mixture has, and its passage."""
+    practical = whole(practical_salinity, "practical_salinity", salinity=f["borate_salinity"])
+    pk = whole(pkb_saline, "pk_boric", temperature=f["temperature"], practical_salinity=practical)
+    share = c["borate_share"] = call(borate_along, "borate_share", ph_total=f["ph_total"], pk=pk,
+                                     salinity=c["salinity"], borate_salinity=f["borate_salinity"],
+                                     **f["borate_shift"])
+    b = c["boron_permeability"] = call(
+        boron_permeability, "boron_permeability", boric_acid_permeability=f["boric_acid_permeability"],
+        borate_permeability=f["borate_permeability"], borate_share=share)
+    c["boron_passage"] = call(salt_passage, "boron_passage", title="Boron passage", salt_permeability=b,
+                              beta=c["beta"], flux=c["flux"])
+
+
+def boron_flux(call: Call, f: Mapping[str, Any], c: dict[str, Any]) -> None:
+    """Boron through the membrane, from ``c["boron"]`` and its passage."""
+    x = c["boron_ratio"] = call(ratio_of, "boron_ratio", title="Salt on the feed side, per water", solute=c["boron"],
+                                water=c["water"])
+    x_p = c["permeate_boron_ratio"] = call(permeate_salinity, "permeate_boron_ratio", salt_passage=c["boron_passage"],
+                                           salinity=x)
+    c["boron_flux"] = call(salt_flux, "boron_flux", flux=c["flux"], water_density=f["pure_density"],
+                           permeate_salinity=x_p)
+
+
+def elements_of_vessel(call: Call, c: dict[str, Any]) -> None:
+    """Recovery and pressure drop of each element."""
+    c["element_recovery"] = call(recovery_along, "element_share", node_in=c["element_water_in"],
+                                 node_out=c["element_water_out"])
+    c["element_loss"] = call(loss_along, "element_loss", pressure_in=c["element_pressure_in"],
+                             pressure_out=c["element_pressure_out"])
+
+
+def permeate_of_train(call: Call, f: Mapping[str, Any], laws: Any, c: Mapping[str, Any],
+                      out: dict[str, Any]) -> None:
+    """Water and salt of all vessels' permeate together, its density and flow."""
+    w = out["permeate_water"] = call(permeate_water, "permeate_water", flux=c["flux"],
+                                     water_density=f["pure_density"], slice_area=f["slice_area"], vessels=f["vessels"])
+    s = out["permeate_salt"] = call(permeate_solute, "permeate_salt", title="Salt in the permeate",
+                                    salt_flux=c["salt_flux"], slice_area=f["slice_area"], vessels=f["vessels"])
+    x = out["permeate_salinity"] = call(ratio_of, "permeate_salinity", title="Salt per water in the permeate",
+                                        solute=s, water=w)
+    rho = out["permeate_density"] = call(laws.relation("density"), "permeate_density",
+                                         title="Density of the permeate", salinity=x, **f["density"])
+    out["permeate_flow"] = call(volume_flow, "permeate_flow", title="Permeate flow", symbol="Q_p", solute=s, water=w,
+                                density=rho)
+
+
+def boron_of_train(call: Call, f: Mapping[str, Any], c: Mapping[str, Any], out: dict[str, Any]) -> None:
+    """Boron of all vessels' permeate together."""
+    out["permeate_boron_flow"] = call(permeate_solute, "permeate_boron_flow", title="Boron in the permeate",
+                                      salt_flux=c["boron_flux"], slice_area=f["slice_area"], vessels=f["vessels"])
+
+
+def concentrate_of_train(call: Call, f: Mapping[str, Any], c: Mapping[str, Any], out: dict[str, Any]) -> None:
+    """Water, salt and boron that leave the last slices of all vessels."""
+    for solute, name in (("water", "concentrate_water"), ("salt", "concentrate_salt"),
+                         ("boron", "concentrate_boron_flow")):
+        out[name] = call(train_last, name, title=f"{solute.capitalize()} in the reject", node_out=c[f"{solute}_out"],
+                         vessels=f["vessels"])
+    out["concentrate_salinity"] = call(ratio_of, "concentrate_salinity", title="Salt per water in the reject",
+                                       solute=out["concentrate_salt"], water=out["concentrate_water"])
+
+
+def train_figures(call: Call, f: Mapping[str, Any], laws: Any, c: Mapping[str, Any], out: dict[str, Any]) -> None:
+    """All that is asked of a train besides: concentrations, pressures, and what its limits are judged by."""
+    rho = out["concentrate_density"] = call(laws.relation("density"), "concentrate_density",
+                                            title="Density of the reject", salinity=out["concentrate_salinity"],
+                                            **f["density"])
+    q_c = out["concentrate_flow"] = call(volume_flow, "concentrate_flow", title="Reject flow", symbol="Q_c",
+                                         solute=out["concentrate_salt"], water=out["concentrate_water"], density=rho)
+    q_p = out["permeate_flow"]
+    out["permeate_tds"] = call(solute_concentration, "permeate_tds", title="Permeate dissolved solids", symbol="C_p",
+                               solute=out["permeate_salt"], flow=q_p)
+    out["permeate_boron"] = call(boron_concentration, "permeate_boron", title="Permeate boron", symbol="C_pB",
+                                 solute=out["permeate_boron_flow"], flow=q_p)
+    out["concentrate_tds"] = call(solute_concentration, "concentrate_tds", title="Reject dissolved solids",
+                                  symbol="C_c", solute=out["concentrate_salt"], flow=q_c)
+    vessel = out["vessel_drop"] = call(vessel_pressure_drop, "vessel_drop", slice_loss=c["loss"],
+                                       interconnector_loss=f["interconnector_loss"],
+                                       elements_per_vessel=f["elements"])
+    drop = out["pressure_drop"] = call(train_pressure_drop, "pressure_drop", vessel_drop=vessel,
+                                       port_loss=f["port_loss"])
+    out["concentrate_pressure"] = call(concentrate_pressure, "concentrate_pressure", feed_pressure=f["feed_pressure"],
+                                       pressure_drop=drop)
+    out["beta_max"] = call(highest, "beta_max", beta=c["beta"], end_beta=c["end_beta"])
+    out["lead_flux"] = call(lead_flux, "lead_flux", flux=c["flux"], lead_share=f["lead_share"])
+    out["flux"] = call(average_flux, "flux", permeate_flow=q_p, vessels=f["vessels"],
+                       elements_per_vessel=f["elements"], element_area=f.get("mean_area", f["element_area"]))
+    out["element_recovery"] = call(element_recovery, "element_recovery", element_share=c["element_recovery"])
+    out["element_drop"] = call(element_pressure_drop, "element_drop", element_loss=c["element_loss"])
+    out["vessel_feed"] = call(per_vessel, "vessel_feed", title="Feed per vessel", flow=f["feed_flow"],
+                              vessels=f["vessels"])
+    out["vessel_concentrate"] = call(per_vessel, "vessel_concentrate", title="Reject per vessel", flow=q_c,
+                                     vessels=f["vessels"])

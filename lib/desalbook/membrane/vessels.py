@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from desalbook.membrane.solve import Solution
+from desalbook.membrane.solver import Solution
 
 __all__ = ["Limit", "judge", "least_vessels"]
 

@@ -8,7 +8,7 @@ import numpy as np
 
 from desalbook import membrane as m
 from desalbook.membrane import ions as mi
-from desalbook.membrane.solve_ions import march_ions
+from desalbook.membrane.ions import march_ions
 from desalbook.plant import joints as ar
 from desalbook.plant.array_plan import Plan, Row
 from desalbook.plant.array_record import Staged, Stream

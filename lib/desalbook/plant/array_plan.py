@@ -17,7 +17,7 @@ from desalbook.hydraulics.energy_recovery import kinds
 from desalbook.membrane import ions as mi
 from desalbook.membrane import transport as t
 from desalbook.membrane.element import Element
-from desalbook.membrane.solve_ions import march_ions
+from desalbook.membrane.ions import march_ions
 from desalbook.plant.cases import PERMEABILITIES, fields, ph_of
 from desalbook.plant.interpass import target_of
 from desalbook.plant.joints import first_pass_permeate, stage_vessels

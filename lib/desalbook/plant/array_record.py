@@ -7,9 +7,9 @@ from typing import Any
 
 from desalbook import membrane as m
 from desalbook.duty.flows import recovery_of
-from desalbook.membrane import left_over
+from desalbook.membrane import residuals as rs
 from desalbook.membrane import transport as t
-from desalbook.membrane.replay import salinity_left_over
+from desalbook.membrane.vessel import salinity_residual
 from desalbook.plant import joints as ar
 from desalbook.plant.array_plan import Plan, Row
 from desalbook.plant.cases import ph_of
@@ -184,7 +184,7 @@ class Recorder:
                 again = salinity_with_mixing.at(
                     f"membrane.feed_{name}_again", feed_salinity=raw, exchanger_mixing=p.device.mixing,
                     concentrate_water=r["concentrate_water"], water=water, concentrate_salinity=end)
-                left = salinity_left_over.at(f"membrane.residual_mixing_{name}", salinity=figure, found=again)
+                left = salinity_residual.at(f"membrane.residual_mixing_{name}", salinity=figure, found=again)
                 residual(figure, left, float(raw) or 1.0)
         return r
 
@@ -207,7 +207,7 @@ class Recorder:
         self.made.streams["product"] = product
         assert product.flow is not None and product.salinity is not None and reject.pressure is not None
         if proving():
-            left = left_over.flow_left_over.at("membrane.residual_flow", permeate_flow=product.flow,
+            left = rs.flow_residual.at("membrane.residual_flow", permeate_flow=product.flow,
                                                wanted_flow=p.permeate)
             residual(pressure, left, float(p.permeate))
         if p.looped:
@@ -264,7 +264,7 @@ class Recorder:
             wanted = ar.second_permeate_of.at("second_pass.permeate_wanted", second_feed=feed.flow,
                                               second_recovery=s["recovery"])
             if proving():
-                left = left_over.flow_left_over.at("second_pass.residual_flow", permeate_flow=permeate.flow,
+                left = rs.flow_residual.at("second_pass.residual_flow", permeate_flow=permeate.flow,
                                                    wanted_flow=wanted)
                 residual(pressure, left, float(wanted))
             self.made.streams["second_taken"] = Stream(*taken, salinity=t.ratio_of.at(
@@ -324,7 +324,7 @@ class Recorder:
                     again = salinity_with_mixing.at(
                         f"membrane.feed_{name}_again", feed_salinity=again, exchanger_mixing=p.device.mixing,
                         concentrate_water=reject.water, water=feed.water, concentrate_salinity=end)
-                left = salinity_left_over.at(f"membrane.residual_feed_{name}", salinity=figure, found=again)
+                left = salinity_residual.at(f"membrane.residual_feed_{name}", salinity=figure, found=again)
                 residual(figure, left, float(again) or 1.0)
 
 

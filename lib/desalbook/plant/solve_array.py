@@ -17,7 +17,7 @@ import numpy as np
 
 from desalbook import membrane as m
 from desalbook.membrane import transport as t
-from desalbook.membrane.solve_cases import nodes_of
+from desalbook.membrane.cases import nodes_of
 from desalbook.plant.joints import (
     boosted,
     caustic_salinity,

@@ -26,7 +26,7 @@ def _flux(g, slip):
 
 
 def _wall(g, slip):
-    beta = membrane.polarisation.at("membrane.beta", flux=g["flux"], mass_transfer=g["transfer"])
+    beta = membrane.concentration_polarisation.at("membrane.beta", flux=g["flux"], mass_transfer=g["transfer"])
     if slip == "polarisation":
         beta = assumed("membrane.none", 1.0, "factor", title="No polarisation", symbol="beta", source="exercise")
     return membrane.wall_salinity.at(
@@ -43,14 +43,14 @@ def _driven(g, slip):
         symbol="pi_p",
         source="exercise",
     )
-    return membrane.driven_flux.at(
-        "membrane.flux",
-        permeability=g["permeability"],
+    driving = membrane.net_driving_pressure.at(
+        "membrane.net_driving_pressure",
         node_pressure=g["pressure"],
         permeate_pressure=g["back"],
         osmotic_wall=g["bulk"] if slip == "bulk" else g["wall"],
         osmotic_permeate=none,
     )
+    return membrane.water_flux.at("membrane.flux", permeability=g["permeability"], net_driving_pressure=driving)
 
 
 def _aged(g, slip):

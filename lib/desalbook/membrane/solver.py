@@ -1,8 +1,8 @@
 """Vessels solved along the membrane, many cases at once.
 
 The water flux of all slices is found together by Newton's method, with the feed pressure (or the feed flow)
-as one more unknown. Every equation is a relation's `plain`. The linearised vessel is solved by one march from
-inlet to outlet, since a pair of slices feels only what lies upstream; its derivatives are approximate
+as one more unknown. Every equation is a relation's, joined in `transport`. The linearised vessel is solved by one
+march from inlet to outlet, since a pair of slices feels only what lies upstream; its derivatives are approximate
 (exponents of the usual correlations), so the iteration ends on the residual of the relations themselves.
 
 With an even number of slices an element the scheme is of fourth order: two slices an element are within 0.02 %
@@ -13,13 +13,13 @@ spent, the permeate grows as salty as the feed and the flux falls towards nothin
 from __future__ import annotations
 
 from collections.abc import Mapping
+from typing import Any
 
 import numpy as np
 
 from desalbook.membrane import transport as t
-from desalbook.membrane.solve_cases import Cases, Laws, Solution, rows, take
-from desalbook.membrane.solve_profile import SHIFT, channel, evaluate, finish, osmotic_slope, outlet, through
-from desalbook.membrane.solve_start import plain_start, start
+from desalbook.membrane.cases import Cases, Laws, Solution, rows, take
+from desalbook.membrane.vessel import SHIFT, channel, evaluate, finish, number, osmotic_slope, outlet, through, train
 
 __all__ = ["Cases", "Laws", "Solution", "solve"]
 
@@ -29,6 +29,7 @@ GOOD = 1e-9           # a case counts as solved below this
 BLOCK = 1024          # cases solved together: fewer cost more in calls, more do not fit the processor's cache
 SALTIEST = 0.13       # kg/kg water, end of the water's curves
 LEAST = 1e-13         # m/s, least flux tried
+LEAST_GUESS = 1e-10   # m/s, in a first guess
 MOST = 0.97           # share of the water that may pass in a guess
 NEARLY_ALL = 0.995    # and in the last attempt
 FILM, LOSS = 0.875, 1.7  # exponents of flow used in the derivatives only
@@ -98,17 +99,109 @@ def solve(cases: Cases, unknown: str = "feed_pressure", slices: int = 2, laws: L
                     {k: np.concatenate([p.out[k] for p in parts]) for k in parts[0].out}, laws, order)
 
 
+def _osmotic_of_feed(c: Cases, g: dict[str, Any], laws: Laws) -> np.ndarray:
+    return number(laws.relation("osmotic"), "feed", salinity=c.feed_salinity,
+                  **{k: v[:, 0] for k, v in g["osmotic"].items()})
+
+
+def _march(g: dict[str, Any], c: Cases, pressure, k, pi, part, loss):
+    """Flux of each slice and share of the water passed, for salt that stays behind and friction that is even."""
+    nodes = part.shape[1]
+    y, j = np.zeros(len(pressure)), np.zeros(len(pressure))
+    made = np.empty((nodes, len(pressure)))
+    least = np.maximum(0.05 * np.mean(g["water_permeability"], axis=1) * (pressure - pi), LEAST_GUESS)
+    a = np.broadcast_to(g["water_permeability"], part.shape)
+    for i in range(nodes):
+        left = np.maximum(1 - y, 0.03)
+        wall = pi / left * np.exp(np.minimum(j / (k * left**0.875), 0.7))
+        drive = pressure - loss * (i + 0.5) / nodes - wall
+        slope = a[:, i] * (wall / left * part[:, i] / 2 + wall / (k * left**0.875) * (i == 0))
+        j = np.maximum(a[:, i] * drive / (1 + slope), least)
+        y = np.minimum(y + j * part[:, i], 0.99)
+        made[i] = j
+    return made.T, y
+
+
+def start(c: Cases, unknown: str, slices: int, laws: Laws, g: dict[str, Any]):
+    """Flux (cases, slices), pressure and feed flow (cases,)."""
+    pi_feed = _osmotic_of_feed(c, g, laws)
+    nodes, n = int(c.elements) * slices, len(pi_feed)
+    pressure, feed = c.feed_pressure.copy(), c.feed_flow.copy()
+    if unknown == "feed_flow":
+        feed = c.permeate_flow / 0.4
+    one = {k: v[:, :1] for k, v in g.items() if np.ndim(v) == 2} | {k: g[k] for k in ("density", "osmotic")}
+    inlet = train(c, g, slices) | {"feed_pressure": pressure}
+
+    def world(feed):
+        out: dict[str, Any] = {}
+        t.inlet_of_train(number, inlet | {"feed_flow": feed}, laws, out)
+        water = out["vessel_water"]
+        s = {"water": water[:, None], "salt": out["vessel_salt"][:, None]}
+        t.film(number, one, laws, s)
+        t.friction(number, one, laws, s)
+        lost = s["loss"][:, 0] * nodes
+        part = np.broadcast_to(g["pure_density"] * g["slice_area"] / water[:, None], (n, nodes))
+        return np.maximum(s["mass_transfer"][:, 0], 1e-9), 0.7 * lost + c.interconnector_loss * (c.elements - 1), part
+
+    k, loss, part = world(feed)
+    fixed = c.port_loss / 2 + c.permeate_pressure
+    if unknown == "permeate_flow":
+        flux, _ = _march(g, c, pressure - fixed, k, pi_feed, part, loss)
+        return flux, pressure, feed
+    wanted = np.minimum(c.permeate_flow / feed, 0.95)
+    if unknown == "feed_pressure":
+        low = wanted / np.sum(part * g["water_permeability"], axis=1) + pi_feed + loss / 2
+        first = low + 0.35 * pi_feed * wanted
+        _, y0 = _march(g, c, low, k, pi_feed, part, loss)
+        flux, y1 = _march(g, c, first, k, pi_feed, part, loss)
+        for _ in range(3):  # secant on the pressure
+            slope = np.maximum((y1 - y0) / np.where(first == low, 1.0, first - low), 0.2 * y1 / first)
+            low, y0 = first, y1
+            first = first + np.clip((wanted - y1) / slope, -0.3 * first, 0.5 * first)
+            first = np.maximum(first, 1.01 * pi_feed)
+            flux, y1 = _march(g, c, first, k, pi_feed, part, loss)
+        pressure = np.minimum(first + fixed, 3e8)
+        return flux * (wanted / y1)[:, None], pressure, feed
+    low, high = c.permeate_flow / 0.96, c.permeate_flow / 0.04
+    for _ in range(9):  # more feed gives more permeate, until friction counts
+        feed = np.sqrt(low * high)
+        k, loss, part = world(feed)
+        flux, y = _march(g, c, pressure - fixed, k, pi_feed, part, loss)
+        short = y * feed < c.permeate_flow
+        low, high = np.where(short, feed, low), np.where(short, high, feed)
+    return flux, pressure, feed
+
+
+def plain_start(c: Cases, unknown: str, slices: int, laws: Laws, g: dict[str, Any]):
+    """Flux that falls evenly, for cases the march misleads."""
+    pi_feed = _osmotic_of_feed(c, g, laws)
+    nodes = int(c.elements) * slices
+    membrane = c.vessels * np.sum(g["slice_area"] * np.ones((len(pi_feed), nodes)), axis=1)
+    permeability = np.mean(g["water_permeability"], axis=1)
+    pressure, feed = c.feed_pressure.copy(), c.feed_flow.copy()
+    if unknown == "feed_flow":
+        feed = c.permeate_flow / 0.4
+    guess = c.permeate_flow / membrane
+    if unknown == "permeate_flow":
+        guess = np.maximum(permeability * (pressure - c.permeate_pressure - 1.3 * pi_feed), 1e-8) * 0.6
+        guess = np.minimum(guess, 0.5 * feed / membrane)
+    if unknown == "feed_pressure":
+        recovery = np.minimum(guess * membrane / feed, 0.95)
+        pressure = guess / permeability + 1.15 * pi_feed / np.sqrt(np.maximum(1 - recovery, 0.02)) + 1e5
+    return guess[:, None] * np.linspace(1.5, 0.5, nodes), pressure, feed
+
+
 def _carry(s):
     """Change of the permeate's salt, per water, for one unit of flux: its own and the film's."""
-    passing = s["permeate_salinity"] / s["salinity"]
+    passing = s["salt_passage"]
     return s["permeate_salinity"] * (passing + (1 - passing) * s["flux"] / s["mass_transfer"])
 
 
 def _newton(c: Cases, g, unknown: str, order: int, laws: Laws, s, out, lack, behind, feed):
     """Change of flux that cancels the lack, and change of flux for one unit of the unknown."""
-    osm, law = g["osmotic"], laws.of("osmotic")
+    osm, law = g["osmotic"], laws.relation("osmotic")
     x, x_p, beta, flux = s["salinity"], s["permeate_salinity"], s["beta"], s["flux"]
-    a, k, passing = g["permeability"], s["mass_transfer"], x_p / x
+    a, k, passing = g["water_permeability"], s["mass_transfer"], s["salt_passage"]
     at_wall = osmotic_slope(law, s["wall_salinity"], s["osmotic_wall"], osm) * a * x
     at_permeate = osmotic_slope(law, np.maximum(x_p, 1e-12), s["osmotic_permeate"], osm) * a * x
     left = (1 - passing) * beta
@@ -119,7 +212,7 @@ def _newton(c: Cases, g, unknown: str, order: int, laws: Laws, s, out, lack, beh
     lack = lack + by_salt * behind
     half_loss = 0.5 * LOSS * a * s["loss"] / s["water"]
     by_water = -film * FILM * flux / k / s["water"] - by_salt * s["salt"] / s["water"] + half_loss
-    take_ = g["pure"] * g["area"] * np.ones_like(flux)  # kg/s of water for one unit of flux
+    take_ = g["pure_density"] * g["slice_area"] * np.ones_like(flux)  # kg/s of water for one unit of flux
     carry = _carry(s)
     felt = by_water * take_  # by a slice, for one unit of its own flux less water
     felt_salt = by_salt * take_ * carry
@@ -127,8 +220,8 @@ def _newton(c: Cases, g, unknown: str, order: int, laws: Laws, s, out, lack, beh
     n, nodes = flux.shape
     more_water, more_salt, press = np.zeros((2, 1)), np.zeros((2, 1)), np.zeros((2, 1))
     if unknown == "feed_flow":
-        more_water = np.stack([np.zeros_like(feed), out["water0"] / feed])
-        more_salt = np.stack([np.zeros_like(feed), out["salt0"] / feed])
+        more_water = np.stack([np.zeros_like(feed), out["vessel_water"] / feed])
+        more_salt = np.stack([np.zeros_like(feed), out["vessel_salt"] / feed])
     elif unknown == "feed_pressure":
         press = np.array([[0.0], [1.0]])
     # nodes first: each row of these is contiguous
@@ -181,6 +274,13 @@ def _put(whole: dict[str, np.ndarray], which: np.ndarray, part: dict[str, np.nda
     return whole
 
 
+def _felt(change: np.ndarray, order: int) -> np.ndarray:
+    """Change of the bulk by a change in every slice."""
+    c: dict[str, Any] = {}
+    through("salt", np.zeros(len(change)), change, order, c)
+    return c["salt"]
+
+
 def _finite(x: np.ndarray) -> np.ndarray:
     """Numbers in place of what is none; all are, in most steps."""
     return x if np.isfinite(x).all() else np.nan_to_num(x)
@@ -211,7 +311,7 @@ def _iterate(c: Cases, unknown: str, slices: int, order: int, laws: Laws, steps:
         s, out = evaluate(part, g, slices, order, laws, flux[active], pressure[active], feed[active], last)
         state, sums = _put(state, active, s), _put(sums, active, out)
         carried[active] = s["salt_flux"]
-        lack, flow_lack = s["flux"] - s["driven"], out["permeate_flow"] - part.permeate_flow
+        lack, flow_lack = s["flux"] - s["driven_flux"], out["permeate_flow"] - part.permeate_flow
         error = _error(s, out, part, unknown)
         left[active] = error
         going = ~(error < tolerance)
@@ -222,11 +322,12 @@ def _iterate(c: Cases, unknown: str, slices: int, order: int, laws: Laws, steps:
                         np.maximum(0.5 * part_of_step[active], 0.1))
         before[active], part_of_step[active] = error, damp
         # the bulk's salt has not yet felt the salt flux just found
-        behind = through(np.zeros(len(lack)), (s["salt_flux"] - last) * g["area"], order)[""]
+        behind = _felt((s["salt_flux"] - last) * g["slice_area"], order)
         step, unit = _newton(part, g, unknown, order, laws, s, out, lack, behind, feed[active])
         if unknown != "permeate_flow":
-            gain = out["permeate_flow"] / np.sum(s["flux"] * g["area"], axis=1)
-            extra = -(flow_lack / gain + np.sum(step * g["area"], axis=1)) / np.sum(unit * g["area"], axis=1)
+            gain = out["permeate_flow"] / np.sum(s["flux"] * g["slice_area"], axis=1)
+            area = g["slice_area"]
+            extra = -(flow_lack / gain + np.sum(step * area, axis=1)) / np.sum(unit * area, axis=1)
             old = pressure[active] if unknown == "feed_pressure" else feed[active]
             extra = np.clip(_finite(extra), -0.4 * old, 0.6 * old)
             step, extra = step + unit * extra[:, None], damp * extra
@@ -237,10 +338,11 @@ def _iterate(c: Cases, unknown: str, slices: int, order: int, laws: Laws, steps:
         # the flux stays positive, and no more water leaves than comes in
         new = s["flux"] + damp[:, None] * _finite(step)
         new = np.clip(new, np.maximum(0.1 * s["flux"], LEAST), 10 * s["flux"])
-        taken = np.sum(new * g["pure"] * g["area"], axis=1)
-        room = most * t.vessel_water.plain(feed[active], out["feed_density"], part.feed_salinity, part.vessels)
+        taken = np.sum(new * g["pure_density"] * g["slice_area"], axis=1)
+        room = most * number(t.vessel_water, "room", feed_flow=feed[active], feed_density=out["feed_density"],
+                             feed_salinity=part.feed_salinity, vessels=part.vessels)
         new *= np.minimum(1.0, room / np.maximum(taken, 1e-30))[:, None]
-        moved = _carry(s) * (new - s["flux"]) * g["pure"]
+        moved = _carry(s) * (new - s["flux"]) * g["pure_density"]
         if np.all(going):
             carried[active] = np.maximum(s["salt_flux"] + moved, 0.1 * s["salt_flux"])
             flux[active] = new
@@ -276,7 +378,6 @@ def _near(near: Mapping[str, np.ndarray] | None, block: slice):
 def _solve(c: Cases, unknown: str, slices: int, order: int, laws: Laws, steps: int, near=None,
            finished: bool = True, tolerance: float = TOLERANCE) -> Solution:
     good = np.maximum(GOOD, 100 * tolerance)
-    pi_feed = laws.of("osmotic")(c.feed_salinity, *[c.osmotic[:, i] for i in range(c.osmotic.shape[1])])
     found, s, out = _iterate(c, unknown, slices, order, laws, steps, near or start, NEARLY_ALL if near else MOST,
                              tolerance)
     flux, pressure, feed, carried, left = found
@@ -293,6 +394,7 @@ def _solve(c: Cases, unknown: str, slices: int, order: int, laws: Laws, steps: i
             for name, values in one.items():
                 whole[name][again[better]] = values[better]
     g = channel(c, slices, laws)
+    pi_feed = _osmotic_of_feed(c, g, laws)
     if finished:
         s, out = evaluate(c, g, slices, order, laws, flux, pressure, feed, carried, sweeps=6)
     error = _error(s, out, c, unknown)
@@ -306,21 +408,24 @@ def _solve(c: Cases, unknown: str, slices: int, order: int, laws: Laws, steps: i
                      else _reason(unknown, i, c, s, out, pressure, below, net))
     lost = ~np.isfinite(error) | (~solved & ~((s["water_out"][:, -1] > 0) & (s["salt_out"][:, -1] > 0)))
     if np.any(lost):  # the last guess of a case without answer made no sense: show an even flux instead
-        flux[lost] = (0.4 * out["water0"] / np.sum(g["pure"] * g["area"] * np.ones_like(flux), axis=1)
-                      )[lost, None]
+        for_each = np.sum(g["pure_density"] * g["slice_area"] * np.ones_like(flux), axis=1)
+        flux[lost] = (0.4 * out["vessel_water"] / for_each)[lost, None]
         which, some = np.flatnonzero(lost), take(c, lost)
         shown = evaluate(some, channel(some, slices, laws), slices, order, laws, flux[lost], pressure[lost],
                          feed[lost], np.zeros_like(flux[lost]), sweeps=6)
         s, out = _put(s, which, shown[0]), _put(out, which, shown[1])
     result = Solution(c, unknown, slices, pressure, feed, out["permeate_flow"], solved, reason, s, out, laws, order)
-    (finish if finished else outlet)(result, c, g, laws)
+    if finished:
+        finish(result, c, g, laws)
+    else:
+        outlet(result, c, g)
     return result
 
 
 def _error(s, out, c: Cases, unknown: str):
     """Largest lack of a case, each in proportion to its own scale."""
     scale = np.maximum(np.max(np.abs(s["flux"]), axis=1), 1e-12)
-    error = np.maximum(np.max(np.abs(s["flux"] - s["driven"]), axis=1) / scale, s["salt_error"])
+    error = np.maximum(np.max(np.abs(s["flux"] - s["driven_flux"]), axis=1) / scale, s["salt_error"])
     if unknown != "permeate_flow":
         error = np.maximum(error, np.abs(out["permeate_flow"] / c.permeate_flow - 1))
     return np.where(np.isfinite(error), error, np.inf)
@@ -332,7 +437,7 @@ def _reason(unknown: str, i: int, c: Cases, s, out, pressure, below, net) -> str
         return "the osmotic pressure of the feed is above the feed pressure"
     if unknown == "feed_flow":
         return "no feed flow gives this permeate at this pressure"
-    passed = out["permeate_water"][i] / (out["water0"][i] * c.vessels[i])
+    passed = out["permeate_water"][i] / (out["vessel_water"][i] * c.vessels[i])
     if unknown == "feed_pressure":
         passed = max(passed, c.permeate_flow[i] / c.feed_flow[i])
     if not passed < min(0.75, 1 - c.feed_salinity[i] / SALTIEST):
