@@ -100,7 +100,10 @@ class Array:
 
 @relation("Pressure found less pressure held", symbol="r_p", unit="Pa", source="definition")
 def held_pressure_residual(feed_pressure: GaugePa, held_pressure: GaugePa) -> t.DifferencePa:
-    """Feed pressure at the governing corner less the one that is held: zero when solved."""
+    """Residual of a fixed feed pressure: pressure at the governing corner less the pressure that is held.
+
+    Zero when solved; it proves the feed flow that was found.
+    """
     return feed_pressure - held_pressure
 
 
@@ -435,7 +438,10 @@ def _ratings(inp, waters: Waters, element: Element, governing: dict[str, Figure]
 
 @relation("Share of the rating used", symbol="x_R", unit="1", source="definition")
 def rating_used(feed_pressure: GaugePa, pressure_rating: GaugePa) -> Fraction:
-    """Governing pressure over rating."""
+    """Ratio of governing pressure to rated pressure.
+
+    Both as gauge pressures at one temperature; the rating falls in warm water for plastics.
+    """
     return feed_pressure / pressure_rating
 
 

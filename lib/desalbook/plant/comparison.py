@@ -28,14 +28,20 @@ COLUMNS = ("id", "device", "title", "specific_energy", "membrane_energy", "hp_mo
 @relation("Cost of machines by rating", symbol="C_m", unit="1", source="common-practice",
           note="order of magnitude, to be replaced by quotations")
 def cost_by_rating(motor_rating: W, cost_rate: Factor, machines: Factor) -> Factor:
-    """Rate for a kilowatt times rating and number."""
+    """Cost of machines by their rating.
+
+    Money per kilowatt times rating and number; an order of magnitude, which quotations replace.
+    """
     return motor_rating / KILOWATT * cost_rate * machines
 
 
 @relation("Simple payback", symbol="t_p", unit="1", source="definition",
           note="years, without interest, upkeep and life; over the arrangement compared with")
 def simple_payback(cost_more: Factor, saved_year: Factor) -> Factor:
-    """More money spent over less money spent each year."""
+    """Simple payback time of one arrangement against another.
+
+    More money spent over money saved each year; without interest, upkeep and length of life.
+    """
     return cost_more / saved_year
 
 

@@ -60,176 +60,261 @@ BICARBONATE = constant("M_NaHCO3", 0.084007, "kg/mol", source="iupac-weights",
 
 @relation("Part of a flow", symbol="M_i", unit="kg/s", source="definition")
 def part_of(mass_flow: KgPerS, taken_part: Fraction) -> KgPerS:
-    """Share of a mass flow."""
+    """Part of a mass flow that is led off.
+
+    A split changes the flow and no concentration.
+    """
     return mass_flow * taken_part
 
 
 @relation("Two flows joined", symbol="M_j", unit="kg/s", source="definition")
 def joined(mass_flow: KgPerS, other_flow: KgPerS) -> KgPerS:
-    """Sum of mass flows of one substance."""
+    """Two mass flows joined.
+
+    One substance at a time; volumes do not add exactly and are not used.
+    """
     return mass_flow + other_flow
 
 
 @relation("Salt with the caustic", symbol="M_s", unit="kg/s", source="definition")
 def caustic_salinity(mass_flow: KgPerS, caustic: Molality, water: KgPerS) -> KgPerS:
-    """Sodium hydroxide counts as the bicarbonate it makes."""
+    """Salt of the second-pass feed with the caustic dosed.
+
+    Sodium hydroxide counts as the sodium bicarbonate it makes; an excess of hydroxide is counted too heavy.
+    """
     return mass_flow + caustic * BICARBONATE * water
 
 
 @relation("Permeate of the second pass", symbol="Q_p2", unit="m^3/s", source="definition")
 def second_permeate_of(second_feed: M3PerS, second_recovery: Fraction) -> M3PerS:
-    """Feed times recovery."""
+    """Permeate of the second pass.
+
+    Its feed times its recovery.
+    """
     return second_feed * second_recovery
 
 
 @relation("Permeate of the first pass, about", symbol="Q_p1", unit="m^3/s", source="definition",
           note="volumes taken as additive; the solved value closes on mass")
 def first_pass_permeate(product_flow: M3PerS, second_share: Fraction, second_recovery: Fraction) -> M3PerS:
-    """Product and what the second pass rejects."""
+    """First-pass permeate a product flow needs, as a first estimate.
+
+    Product and what the second pass rejects, volumes taken as additive; the solved value closes on mass.
+    """
     return product_flow / (1 - second_share * (1 - second_recovery))
 
 
 @relation("Feed pressure of the next stage", symbol="p_f", unit="Pa", source="definition")
 def boosted(concentrate_pressure: GaugePa, stage_boost: DifferencePa) -> GaugePa:
-    """Reject pressure of the stage before, with the boost between."""
+    """Feed pressure of the next stage.
+
+    Concentrate pressure of the stage before with the boost between; friction of the joint has to be in the
+    boost.
+    """
     return concentrate_pressure + stage_boost
 
 
 @relation("Vessels of the next stage", symbol="n_v", unit="1", source="definition")
 def stage_vessels(vessels: Count, vessel_share: Fraction, row_height: Count) -> Count:
-    """Share of the stage before, in whole rows."""
+    """Vessels of the next stage.
+
+    A fraction of the vessels of the stage before, rounded up to whole rows of the rack.
+    """
     return up(vessels * vessel_share / row_height) * row_height
 
 
 @relation("Feed of the best-served vessel", symbol="q_max", unit="m^3/s", source="common-practice")
 def best_served(vessel_feed: M3PerS, flow_spread: Fraction) -> M3PerS:
-    """Mean with the unevenness between vessels."""
+    """Feed flow of the best-served vessel.
+
+    Mean flow raised by the unevenness between vessels, which headers and U or Z piping decide.
+    """
     return vessel_feed * (1 + flow_spread)
 
 
 @relation("Reject of the least-served vessel", symbol="q_min", unit="m^3/s", source="common-practice",
           note="its permeate is taken as that of the mean vessel, on the safe side")
 def least_served(vessel_concentrate: M3PerS, vessel_feed: M3PerS, flow_spread: Fraction) -> M3PerS:
-    """What the feed lacks, the reject lacks."""
+    """Concentrate flow of the least-served vessel.
+
+    What its feed lacks its concentrate lacks, for its permeate is taken as that of the mean vessel.
+    """
     return vessel_concentrate - vessel_feed * flow_spread
 
 
 @relation("Molality of two streams that join", symbol="b_j", unit="mol/kg", source="definition")
 def mixed_molality(molality: Molality, water: KgPerS, other_molality: Molality, other_water: KgPerS) -> Molality:
-    """Balance of each ion over water."""
+    """Molality of each ion where two streams join.
+
+    A balance over water, so it conserves amount and charge; pH follows from it and is not blended.
+    """
     return (molality * water + other_molality * other_water) / (water + other_water)
 
 
 @relation("Ions behind the exchanger", symbol="b_m", unit="mol/kg", source="stover-2007")
 def carried_over(molality: Molality, exchanger_mixing: Fraction, concentrate_water: KgPerS, water: KgPerS,
                  other_molality: Molality) -> Molality:
-    """The part of the feed that passes the exchanger takes up reject, ion by ion."""
+    """Ions in the RO feed downstream of an isobaric energy recovery device.
+
+    The part of the feed that passes the device takes up concentrate, each ion in one proportion.
+    """
     return molality + exchanger_mixing * concentrate_water / water * (other_molality - molality)
 
 
 @relation("Ions with the caustic", symbol="b_d", unit="mol/kg", source="common-practice",
           note="hydroxide stands as alkalinity, with the bicarbonate it makes")
 def raised_molality(molality: Molality, caustic: Molality, caustic_part: Fraction) -> Molality:
-    """Sodium and alkalinity rise by the dose."""
+    """Ions of the second-pass feed with the caustic dosed.
+
+    Sodium and alkalinity rise by the dose; hydroxide stands as alkalinity, with the bicarbonate it makes.
+    """
     return molality + caustic * caustic_part
 
 
 @relation("Electric power of boosters", symbol="P_eb", unit="W", source="definition")
 def boosters_of(booster_power: ElectricW, stage_power: ElectricW, second_power: ElectricW) -> ElectricW:
-    """Booster of the exchanger, boost between stages, feed of the second pass."""
+    """Electrical power of the booster pumps of a train.
+
+    Booster of the energy recovery device, boost between stages and feed of the second pass.
+    """
     return booster_power + stage_power + second_power
 
 
 @relation("Carbon dioxide left after the caustic", symbol="b_CO2", unit="mol/kg", source="common-practice",
           note="each hydroxide binds one carbon dioxide; the balance with carbonate is left out")
 def carbon_dioxide_left(carbon_dioxide: Molality, caustic: Molality) -> Molality:
-    """Hydroxide binds it as bicarbonate."""
+    """Dissolved carbon dioxide left after a dose of caustic.
+
+    Each hydroxide binds one carbon dioxide as bicarbonate; carbonate forms above pH 8.5 and is left out.
+    """
     return maximum(carbon_dioxide, caustic) - caustic
 
 
 @relation("Water in the rear permeate", symbol="M_rw", unit="kg/s", source="definition")
 def rear_water(flux: Flux, rear_share: Fraction, water_density: KgPerM3, slice_area: M2, vessels: Count) -> KgPerS:
-    """Of the elements behind the split."""
+    """Water in the permeate of the rear elements.
+
+    Of the slices behind the split, all vessels; the front permeate is what is left.
+    """
     return dot(flux * slice_area, rear_share) * water_density * vessels
 
 
 @relation("Solute in the rear permeate", symbol="M_rs", unit="kg/s", source="definition")
 def rear_solute(salt_flux: SaltFlux, rear_share: Fraction, slice_area: M2, vessels: Count) -> KgPerS:
-    """Of the elements behind the split."""
+    """Solute in the permeate of the rear elements.
+
+    Of the slices behind the split, all vessels; the front permeate is what is left.
+    """
     return dot(salt_flux * slice_area, rear_share) * vessels
 
 
 @relation("Rest of a flow", symbol="M_r", unit="kg/s", source="definition")
 def rest_of(mass_flow: KgPerS, other_flow: KgPerS) -> KgPerS:
-    """What is not taken."""
+    """Rest of a mass flow.
+
+    What is not taken out; one substance at a time.
+    """
     return mass_flow - other_flow
 
 
 @relation("Pressure drops in a row", symbol="Delta_p", unit="Pa", source="definition")
 def drops_of(pressure_drop: DifferencePa, other_drop: DifferencePa) -> DifferencePa:
-    """Of the stages before and of this one."""
+    """Pressure drop of stages in a row.
+
+    A sum over the stages up to this one; boosts between them stand apart.
+    """
     return pressure_drop + other_drop
 
 
 @relation("Ions less ions found again", symbol="r_b", unit="mol/kg", source="definition")
 def ion_residual(molality: Molality, other_molality: Molality) -> Molality:
-    """Zero when solved."""
+    """Residual of the ions of a joined stream.
+
+    Zero when solved; it proves the recycle's composition and means nothing else.
+    """
     return molality - other_molality
 
 
 @relation("Ions of a part of the permeate", symbol="b_i", unit="mol/kg", source="common-practice",
           note="the parts of a pass's permeate differ in strength, their ions are taken in one proportion")
 def scaled_molality(molality: Molality, salinity: Salinity, permeate_salinity: Salinity) -> Molality:
-    """In proportion to the salt."""
+    """Ions of one part of a permeate.
+
+    In proportion to its salt: front and rear permeate differ in strength and are taken alike in composition.
+    """
     return molality * salinity / permeate_salinity
 
 
 @relation("Carbon dioxide of the blend", symbol="b_CO2", unit="mol/kg", source="definition")
 def blended_carbon_dioxide(carbon_dioxide: Molality, water: KgPerS, carbon_dioxide_left: Molality,
                            other_water: KgPerS) -> Molality:
-    """By-pass and permeate of the second pass."""
+    """Dissolved carbon dioxide of a blend of by-pass and second-pass permeate.
+
+    A balance over water; the balance with carbonate moves it when the two differ in pH.
+    """
     return (carbon_dioxide * water + carbon_dioxide_left * other_water) / (water + other_water)
 
 
 @relation("Vessels together", symbol="n_v", unit="1", source="definition")
 def vessels_of(vessels: Count, other_vessels: Count) -> Count:
-    """Of stages in a row."""
+    """Vessels of stages in a row, together.
+
+    A count; standby vessels are not in it.
+    """
     return vessels + other_vessels
 
 
 @relation("Membrane of a stage", symbol="A_m", unit="m^2", source="definition")
 def membrane_of(vessels: Count, elements_per_vessel: Count, element_area: M2) -> M2:
-    """All elements of all vessels."""
+    """Membrane area of a stage.
+
+    All elements of all vessels, each with the area of its sheet.
+    """
     return vessels * elements_per_vessel * element_area
 
 
 @relation("Membrane of two stages", symbol="A_m", unit="m^2", source="definition")
 def areas_of(membrane_area: M2, other_area: M2) -> M2:
-    """Together."""
+    """Membrane area of stages together.
+
+    A sum over the stages in a row; each area counts once.
+    """
     return membrane_area + other_area
 
 
 @relation("Average flux of a pass", symbol="J_m", unit="m/s", source="definition")
 def pass_flux(permeate_flow: M3PerS, membrane_area: M2) -> Flux:
-    """Permeate of all stages over all membrane."""
+    """Average flux of a pass.
+
+    Permeate of all its stages over all its membrane; the front elements lie far above it.
+    """
     return permeate_flow / membrane_area
 
 
 @relation("Power of machines together", symbol="P_e", unit="W", source="definition")
 def powers_of(electric_power: ElectricW, other_power: ElectricW) -> ElectricW:
-    """Sum."""
+    """Electrical power of machines together.
+
+    A sum at their supplies.
+    """
     return electric_power + other_power
 
 
 @relation("Water in the feed of the train", symbol="M_fw", unit="kg/s", source="definition")
 def feed_water_of(feed_flow: M3PerS, feed_density: KgPerM3, feed_salinity: Salinity) -> KgPerS:
-    """Mass flow of water."""
+    """Mass flow of water in the feed of a train.
+
+    From volume flow through density and salinity; water is what the balances along the membrane count.
+    """
     return feed_flow * feed_density / (1 + feed_salinity)
 
 
 @relation("Flow into the membranes", symbol="Q_fm", unit="m^3/s", source="definition")
 def flow_of_water(water: KgPerS, salinity: Salinity, density: KgPerM3) -> M3PerS:
-    """Volume flow that carries this water at this salinity."""
+    """Volume flow that carries a mass flow of water at a salinity.
+
+    The inverse of the water in a feed; density is that of this very salinity and temperature.
+    """
     return water * (1 + salinity) / density
 
 
@@ -237,5 +322,9 @@ def flow_of_water(water: KgPerS, salinity: Salinity, density: KgPerM3) -> M3PerS
           note="mixing is measured by volume; taken here as share of water, which moves it by some 3 % of itself")
 def salinity_with_mixing(feed_salinity: Salinity, exchanger_mixing: Fraction, concentrate_water: KgPerS,
                          water: KgPerS, concentrate_salinity: Salinity) -> Salinity:
-    """The part of the feed that passes the exchanger takes up reject."""
+    """Salinity of the RO feed with the mixing of an isobaric energy recovery device.
+
+    The part of the feed that passes the device takes up concentrate; mixing by volume is taken as by water, 3 %
+    of itself apart.
+    """
     return feed_salinity + exchanger_mixing * concentrate_water / water * (concentrate_salinity - feed_salinity)

@@ -17,13 +17,19 @@ __all__ = ["cleaning_in_year", "mass_in_year", "minerals"]
 
 @relation("Mineral used in a year", symbol="m_y", unit="kg", source="definition")
 def mass_in_year(mass_flow: KgPerS, availability: Fraction) -> Kg:
-    """Mean rate over a year with the stops in it."""
+    """Mineral used in a year.
+
+    Mean rate over a year with the stops in it; what a backwash of the bed carries off comes on top.
+    """
     return mass_flow * availability * YEAR
 
 
 @relation("Cleaning chemical of a year", symbol="m_cy", unit="kg", source="definition")
 def cleaning_in_year(batch_mass: Kg, cleaning_turns: Factor, cleanings: Count, trains: Count) -> Kg:
-    """A fresh batch for each bank of each train, at each cleaning."""
+    """Cleaning chemical used in a year.
+
+    A fresh batch for each bank of each train at each cleaning; rinses take none.
+    """
     return batch_mass * cleaning_turns * cleanings * trains
 
 

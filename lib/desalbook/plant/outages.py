@@ -21,7 +21,10 @@ __all__ = ["outages"]
     note="like machines side by side share the flow; none gives more than its duty",
 )
 def unit_share_of(duty_count: Count, standby_count: Count) -> Fraction:
-    """Those left over those on duty, at most all of it."""
+    """Fraction of its duty a group of machines does with one out of service.
+
+    Machines left over those on duty, at most all of it; none gives more than its duty.
+    """
     return minimum(1, (duty_count + standby_count - 1) / duty_count)
 
 
@@ -33,13 +36,19 @@ def unit_share_of(duty_count: Count, standby_count: Count) -> Fraction:
     note="one out while another is washed; at the greatest rate allowed for that case",
 )
 def filter_share_of(rate_limit_outage: FiltrationRate, filter_rate: FiltrationRate, filters: Count) -> Fraction:
-    """Limit over the rate that two filters fewer would see, at most all of it."""
+    """Fraction of the flow the filters left can take.
+
+    One out of service while another is backwashed, at the maximum rate for that case; never above all of it.
+    """
     return minimum(1, rate_limit_outage * (filters - 2) / (filter_rate * filters))
 
 
 @relation("Part of the flow the tanks left can carry", symbol="x_u", unit="1", source="definition")
 def tank_share_of(tanks: Count) -> Fraction:
-    """All of it, where there is another tank."""
+    """Fraction of the flow the tanks left can carry.
+
+    All of it where there is another tank, else nothing: a tank is in the line or it is not.
+    """
     return minimum(1, tanks - 1)
 
 
@@ -51,13 +60,19 @@ def tank_share_of(tanks: Count) -> Fraction:
     note="the train turns down in proportion, as far as its vessels keep their least reject flow",
 )
 def left_per_train(unit_share: Fraction, trains: Count, trains_standby: Count) -> Fraction:
-    """The other trains, the part, and a train on standby in its place."""
+    """Fraction of product left when one train's group loses one.
+
+    The other trains go on and a standby train takes its place; the train turns down in proportion.
+    """
     return minimum(1, (trains - 1 + unit_share + trains_standby) / trains)
 
 
 @relation("Product left, all trains alike", symbol="x_p", unit="1", source="definition")
 def left_of_shared(unit_share: Fraction) -> Fraction:
-    """What the shared group does."""
+    """Fraction of product left when a group that all trains share loses one.
+
+    All trains turn down alike to what the group still carries.
+    """
     return unit_share
 
 

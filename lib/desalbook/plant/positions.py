@@ -32,31 +32,46 @@ TITLE = {"lead_flux": "Flux of one element", "vessel_feed": "Feed of one element
 
 @relation("Share of the pressure drop that is allowed", symbol="x_d", unit="1", source="definition")
 def drop_used(pressure_drop: DifferencePa, drop_limit: DifferencePa) -> Fraction:
-    """Of one element, over its sheet's."""
+    """Fraction of the allowed pressure drop an element uses.
+
+    Against its sheet's; a new and clean element, so fouling has to find room below one.
+    """
     return pressure_drop / drop_limit
 
 
 @relation("Share of the feed that is allowed", symbol="x_q", unit="1", source="definition")
 def feed_used(vessel_feed: M3PerS, feed_limit: M3PerS) -> Fraction:
-    """Into one element, over its sheet's."""
+    """Fraction of the allowed feed flow an element uses.
+
+    Against its sheet's maximum; the lead element of the best-served vessel governs.
+    """
     return vessel_feed / feed_limit
 
 
 @relation("Least reject over reject", symbol="x_c", unit="1", source="definition")
 def reject_used(vessel_concentrate: M3PerS, reject_limit: M3PerS) -> Fraction:
-    """Out of one element; one when it has its sheet's least."""
+    """Ratio of an element's minimum concentrate flow to the flow it has.
+
+    One when it has just its sheet's minimum; the last element of the least-served vessel governs.
+    """
     return reject_limit / vessel_concentrate
 
 
 @relation("Share of the pressure that is allowed", symbol="x_p", unit="1", source="definition")
 def pressure_used(feed_pressure: GaugePa, pressure_limit: GaugePa) -> Fraction:
-    """Before one element, over its sheet's."""
+    """Fraction of the allowed pressure an element uses.
+
+    Feed pressure before it against its sheet's maximum, both gauge.
+    """
     return feed_pressure / pressure_limit
 
 
 @relation("Average flux of one element", symbol="J_e", unit="m/s", source="definition")
 def element_flux(node_in: KgPerS, node_out: KgPerS, water_density: KgPerM3, element_area: M2) -> Flux:
-    """Water that passes over the area of the element that stands there."""
+    """Average flux of one element.
+
+    Water that passes over the area of the element that stands at that position.
+    """
     return (node_in - node_out) / (water_density * element_area)
 
 

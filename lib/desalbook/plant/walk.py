@@ -64,7 +64,10 @@ class Sized(UnitOperations):
 
 @relation("Boron with the margin of the guarantee", symbol="C_Bg", unit="kg/m^3", source="definition")
 def with_margin(boron_permeate: AsB, margin: Fraction) -> AsB:
-    """What is judged against the limit."""
+    """Boron of the product with the margin of the guarantee.
+
+    What is judged against the limit; the margin covers measuring and the scatter of elements.
+    """
     return boron_permeate * (1 + margin)
 
 

@@ -66,7 +66,10 @@ class Waters:
 
 @relation("Boron per water", symbol="X_B", unit="1", source="definition")
 def boron_ratio_of(molality: Molality, molar_mass: MolarMass) -> Salinity:
-    """Mass of boron per mass of water."""
+    """Boron per mass of water.
+
+    Amount times molar mass of boron, not of boric acid; in seawater and along the membrane alike.
+    """
     return molality * molar_mass
 
 
