@@ -132,7 +132,7 @@ def battery() -> Iterator[str]:
     yield from demos
     base = from_text(demos[0], paths.demo("harbour-town.toml"))
 
-    def moved(design: Design, values: Mapping[str, str]) -> Iterator[str]:
+    def moved(design: Design, values: Mapping[str, Any]) -> Iterator[str]:
         try:
             yield design.with_values(values).text
         except Problem:

@@ -135,13 +135,6 @@ POINTS = [
     ),
     _p("backwash:rate_at_flow", {"wash_flow": 0.286, "area": 28.6}, 0.01, 1e-9),
     _p("backwash:scour_air_flow", {"air_scour_rate": 60 / 3600, "area": 7.2}, 0.12, 1e-9),
-    _p(
-        "backwash_schedule:step_volume",
-        {"flow": 318.0863 / 3600, "wash_duration": 720},
-        63.61725,
-        1e-6,
-        "12 min at 45 m/h",
-    ),
     _p("backwash:drained_volume", {"area": 7.0686, "drain_depth": 0.5}, 3.5343, 1e-9),
     _p(
         "backwash:time_out_of_service",

@@ -60,10 +60,8 @@ POINTS = [
         5000 / DAY,
         1e-6,
     ),
-    _p(f"{D}:train_share", {"gross_permeate": 5000 / DAY, "trains": 2}, 2500 / DAY),
     # 1000 m3/d at 42 %: feed 2380.95, reject 1380.95 m3/d
     _p(f"{D}:feed_for", {"permeate_flow": 1000 / DAY, "recovery": 0.42}, 2380.95 / DAY, 1e-5),
-    _p(f"{D}:reject_of", {"feed_flow": 2380.95 / DAY, "permeate_flow": 1000 / DAY}, 1380.95 / DAY, 1e-5),
     _p(f"{D}:recovery_of", {"permeate_flow": 1000 / DAY, "feed_flow": 2380.95 / DAY}, 0.42, 1e-5),
     _p(f"{D}:recovery_of", {"permeate_flow": 900 / DAY, "feed_flow": 2500 / DAY}, 0.36),
     _p(

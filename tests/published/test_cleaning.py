@@ -36,7 +36,6 @@ POINTS = [
         2e-5,
     ),
     _p("per_element", {"tank_volume": 2.6277, "vessels_cleaned": 10, "elements_per_vessel": 6}, 0.043795),
-    _p("cleaning_flow_of", {"flow_per_vessel": 8 / 3600, "vessels_cleaned": 10}, 80 / 3600),
     _p("turns", {"vessels": 30, "vessels_cleaned": 10}, 3.0),
     _p("turns", {"vessels": 31, "vessels_cleaned": 10}, 4.0),
     _p("next_step", {"least_diameter": 0.148, "diameter_step": 0.025}, 0.150, 1e-6),

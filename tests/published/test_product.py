@@ -29,7 +29,6 @@ POINTS = [
     _p(f"{B}:blended", {"molality": 2e-3, "blend_molality": 0.5, "blend_share": 0.01}, 6.98e-3, 1e-6),
     _p(f"{C}:through_contactor", {"amount": 6e-4, "bypass": 0.4}, 1e-3, 1e-6),
     _p(f"{C}:treated_flow", {"product_flow": 0.05, "bypass": 0.4}, 0.03, 1e-6),
-    _p(f"{C}:bed_volume", {"flow": 100 / 3600, "bed_time": 900}, 25.0, 1e-6),
     _p(f"{C}:contactors_for", {"flow": 100 / 3600, "contactor_rate": 10 / 3600, "contactor_area": 4.9087}, 3.0, 1e-6),
     _p(f"{C}:contactors_for", {"flow": 100 / 3600, "contactor_rate": 10 / 3600, "contactor_area": 5.0}, 2.0, 1e-6),
     _p(f"{C}:contactors_for", {"flow": 100 / 3600, "contactor_rate": 10 / 3600, "contactor_area": 4.99}, 3.0, 1e-6),

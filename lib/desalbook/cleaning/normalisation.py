@@ -7,7 +7,7 @@ compare a plant with itself, never to design one.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Annotated, Any
+from typing import Annotated
 
 from desalbook.guidelines import guideline, guideline_place
 from desalbook.trail import Figure, assumed, checked, constant, log, relation
@@ -45,10 +45,10 @@ KELVIN = constant("T_1", 1.0, "K", source="definition", title="One kelvin")
 REFERENCE = constant("T_ref", 298.15, "K", source="definition", title="25 degC")
 OSMOTIC = constant("k_pi", 265.4, "Pa m^3/(kg K)", source="astm-d4516", title="Factor of the osmotic formula")
 LITRE = constant("rho_1", 1000.0, "kg/m^3", source="definition", title="One kilogram per litre")
-PRACTICE: dict[str, Any] = {"source": "astm-d4516"}
+PRACTICE = "astm-d4516"
 
 
-@relation("Average concentration between feed and brine", symbol="C_fb", unit="kg/m^3", **PRACTICE)
+@relation("Average concentration between feed and brine", symbol="C_fb", unit="kg/m^3", source=PRACTICE)
 def feed_brine_average(feed_concentration: Concentration, recovery: Fraction) -> Concentration:
     """Average concentration between feed and brine, the logarithmic mean along the elements.
 
@@ -57,7 +57,7 @@ def feed_brine_average(feed_concentration: Concentration, recovery: Fraction) ->
     return feed_concentration * log(1 / (1 - recovery)) / recovery
 
 
-@relation("Osmotic pressure by the standard practice", symbol="pi", unit="Pa", **PRACTICE,
+@relation("Osmotic pressure by the standard practice", symbol="pi", unit="Pa", source=PRACTICE,
           note="sodium chloride, density of one kilogram per litre; some 13 % high for sea water")
 def practice_osmotic(concentration: Concentration, temperature: K) -> OsmoticPa:
     """Osmotic pressure by the standard practice: 0.2654 C (t + 273.15) / (1000 - C/1000) kPa, C in mg/L.
@@ -67,7 +67,7 @@ def practice_osmotic(concentration: Concentration, temperature: K) -> OsmoticPa:
     return OSMOTIC * concentration * temperature / (1 - concentration / LITRE)
 
 
-@relation("Temperature factor, where no maker gives one", symbol="TCF", unit="1", **PRACTICE)
+@relation("Temperature factor, where no maker gives one", symbol="TCF", unit="1", source=PRACTICE)
 def practice_temperature_factor(temperature: K) -> Factor:
     """Temperature correction factor where no maker gives one: three per cent a degree from 25 degC.
 
@@ -76,7 +76,7 @@ def practice_temperature_factor(temperature: K) -> Factor:
     return 1.03 ** ((temperature - REFERENCE) / KELVIN)
 
 
-@relation("Net driving pressure by the standard practice", symbol="NDP", unit="Pa", **PRACTICE)
+@relation("Net driving pressure by the standard practice", symbol="NDP", unit="Pa", source=PRACTICE)
 def practice_driving_pressure(
     feed_pressure: GaugePa, pressure_drop: DifferencePa, permeate_pressure: GaugePa, osmotic_feed: OsmoticPa,
     osmotic_permeate: OsmoticPa,
@@ -88,7 +88,7 @@ def practice_driving_pressure(
     return feed_pressure - pressure_drop / 2 - permeate_pressure - osmotic_feed + osmotic_permeate
 
 
-@relation("Normalised permeate flow", symbol="Q_ps", unit="m^3/s", **PRACTICE)
+@relation("Normalised permeate flow", symbol="Q_ps", unit="m^3/s", source=PRACTICE)
 def normalised_flow(
     permeate_flow: M3PerS, net_driving_pressure: Net, temperature_factor: Factor, standard_driving_pressure: Net,
     standard_temperature_factor: Factor,
@@ -105,7 +105,7 @@ def normalised_flow(
     )
 
 
-@relation("Salt passage", symbol="SP", unit="1", **PRACTICE)
+@relation("Salt passage", symbol="SP", unit="1", source=PRACTICE)
 def passage_of(permeate_concentration: Concentration, feed_concentration: Concentration) -> Fraction:
     """Salt passage: permeate over feed.
 
@@ -114,7 +114,7 @@ def passage_of(permeate_concentration: Concentration, feed_concentration: Concen
     return permeate_concentration / feed_concentration
 
 
-@relation("Normalised salt passage", symbol="SP_s", unit="1", **PRACTICE,
+@relation("Normalised salt passage", symbol="SP_s", unit="1", source=PRACTICE,
           note="salt's temperature factor taken as that of water where no other is known")
 def normalised_passage(
     salt_passage: Fraction, permeate_flow: M3PerS, standard_flow: M3PerS, temperature_factor: Factor,

@@ -7,6 +7,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Annotated
 
+from desalbook.balances import total_flow
 from desalbook.cleaning.solutions import CAUTION, chemical_solutions, sequence, solutions
 from desalbook.guidelines import guideline, guideline_place
 from desalbook.hydraulics.constants import PI
@@ -40,7 +41,6 @@ __all__ = [
     "cartridges_for",
     "chemical_mass",
     "cleaning",
-    "cleaning_flow_of",
     "cleaning_pipe",
     "heater_power",
     "heater_rating_of",
@@ -121,15 +121,6 @@ def per_element(tank_volume: M3, vessels_cleaned: Count, elements_per_vessel: Co
     For elements of 8 inch; never added to the tank.
     """
     return tank_volume / (vessels_cleaned * elements_per_vessel)
-
-
-@relation("Cleaning flow", symbol="Q_cl", unit="m^3/s", source="definition")
-def cleaning_flow_of(flow_per_vessel: M3PerS, vessels_cleaned: Count) -> M3PerS:
-    """Cleaning flow: all vessels of the bank in parallel.
-
-    The same flow in each, which holds while fouling is alike; a plugged vessel gets less.
-    """
-    return flow_per_vessel * vessels_cleaned
 
 
 @relation("Turns of cleaning for one train", symbol="n_turn", unit="1", source="definition")
@@ -285,9 +276,8 @@ def cleaning(
         )
     bank = total_volume.at("cip.bank_volume", volume_each=one, count=at_once, title="Empty volume of the bank",
                            symbol="V_b")
-    flow = cleaning_flow_of.at(
-        "cip.flow", flow_per_vessel=inp.number("cip.flow_per_vessel"), vessels_cleaned=at_once
-    )
+    flow = total_flow.at("cip.flow", flow=inp.number("cip.flow_per_vessel"), units=at_once, title="Cleaning flow",
+                         symbol="Q_cl")
     pipe = cleaning_pipe(inp, flow)
     pipes = pipe_contents.at("cip.pipe_volume", inner_diameter=pipe.diameter, length=pipe.length)
     tank = tank_for.at(

@@ -12,10 +12,8 @@ from desalbook.duty.flows import (
     own_use_of,
     plant_recovery,
     recovery_of,
-    reject_of,
     train_flows,
     train_recovery,
-    train_share,
 )
 from desalbook.duty.inputs import PRODUCT_USES, Duty, Project, Site
 
@@ -35,8 +33,6 @@ __all__ = [
     "own_use_of",
     "plant_recovery",
     "recovery_of",
-    "reject_of",
     "train_flows",
     "train_recovery",
-    "train_share",
 ]

@@ -9,6 +9,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Annotated
 
+from desalbook.balances import difference_of_flows, flow_per_unit
 from desalbook.tables import table
 from desalbook.trail import Choice, Figure, assumed, checked, relation, scope
 from desalbook.trail.inputs import Inputs
@@ -27,10 +28,8 @@ __all__ = [
     "own_use_of",
     "plant_recovery",
     "recovery_of",
-    "reject_of",
     "train_flows",
     "train_recovery",
-    "train_share",
 ]
 
 PerDay = Annotated[float, KINDS["flow.day"]]
@@ -100,15 +99,6 @@ def net_of(gross_permeate: PerDay, own_use: PerDay, availability: Fraction) -> P
     return gross_permeate * availability - own_use
 
 
-@relation("Permeate of one train", symbol="Q_p", unit="m^3/s", source="definition")
-def train_share(gross_permeate: PerDay, trains: Count) -> M3PerS:
-    """Permeate of one train while it runs.
-
-    Equal trains, all of them running.
-    """
-    return gross_permeate / trains
-
-
 @relation("Feed to the membranes", symbol="Q_f", unit="m^3/s", source="definition")
 def feed_for(permeate_flow: M3PerS, recovery: Fraction) -> M3PerS:
     """Membrane feed for a permeate flow at a recovery.
@@ -116,21 +106,6 @@ def feed_for(permeate_flow: M3PerS, recovery: Fraction) -> M3PerS:
     By volume: the small change of density from feed to permeate and reject is left out.
     """
     return permeate_flow / recovery
-
-
-@relation(
-    "Reject",
-    symbol="Q_r",
-    unit="m^3/s",
-    source="definition",
-    note="by volume; with the densities of the streams the volumes differ by some 0.05 %",
-)
-def reject_of(feed_flow: M3PerS, permeate_flow: M3PerS) -> M3PerS:
-    """Reject: what the membranes do not pass.
-
-    A balance of volumes; the streams' own balance is one of mass.
-    """
-    return feed_flow - permeate_flow
 
 
 @relation("Recovery", symbol="Y", unit="1", source="definition", note="by volume at feed temperature")
@@ -198,7 +173,8 @@ def flows(inp: Inputs, *, optional: Mapping[str, tuple[Choice, bool]] | None = N
             "duty.permeate_gross", net_product=net, own_use=own, availability=availability
         )
         with scope("train", count=trains):
-            train = train_share.at("duty.train_permeate", gross_permeate=gross, trains=trains)
+            train = flow_per_unit.at("duty.train_permeate", flow=gross, units=trains, title="Permeate of one train",
+                                     symbol="Q_p")
         return DutyFlows(net, own, gross, net, train, trains, availability)
     needed = gross_permeate_of.at(
         "duty.permeate_needed",
@@ -252,7 +228,9 @@ def train_flows(permeate: Figure, recovery: Figure, trains: Figure) -> TrainFlow
     """Feed and reject of the membranes of one train, at a recovery of the membranes."""
     with scope("train", count=trains):
         feed = feed_for.at("duty.feed_flow", permeate_flow=permeate, recovery=recovery)
-        reject = reject_of.at("duty.reject_flow", feed_flow=feed, permeate_flow=permeate)
+        reject = difference_of_flows.at(
+            "duty.reject_flow", flow=feed, second_flow=permeate, title="Reject", symbol="Q_r",
+            note="by volume; with the densities of the streams the volumes differ by some 0.05 %")
     return TrainFlows(feed, permeate, reject)
 
 

@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 from functools import lru_cache
 from typing import TYPE_CHECKING, Any
 
+from desalbook.membrane.transport import solute_concentration
 from desalbook.plant.operations import UnitOperations
 from desalbook.plant.streams import CORNER
 from desalbook.product.outfall import CAUTION, Jet, outfall
@@ -14,23 +15,15 @@ from desalbook.trail import Column, Figure, assumed, engine, minimum, note, rela
 from desalbook.trail.inputs import Inputs
 from desalbook.units import AsCl2, Concentration, Factor, KgPerS, M3PerS, Molality
 from desalbook.water.phreeqc import Speciation, Water, speciate
+from desalbook.water.scaling import factor_of
 
 if TYPE_CHECKING:
     import pandas as pd
 
-__all__ = ["CAUTION", "Concentrate", "balance", "carbon_dioxide_gone", "concentrate", "concentration_by_chloride",
-           "residual_left", "solids_dry", "solids_of_wash"]
+__all__ = ["CAUTION", "Concentrate", "balance", "carbon_dioxide_gone", "concentrate",
+           "residual_left", "solids_dry"]
 
 COMES_IN, GOES_OUT = ("raw",), ("permeate", "reject", "wash", "rinse")
-
-
-@relation("Concentration factor of the reject", symbol="CF", unit="1", source="definition", note="by chloride")
-def concentration_by_chloride(molality: Molality, feed_molality: Molality) -> Factor:
-    """Concentration factor of the reject: its chloride over that of the feed.
-
-    Chloride hardly passes; of an ion that does, the factor is smaller.
-    """
-    return molality / feed_molality
 
 
 @relation("Carbon dioxide gone with the permeate, per water of the reject", symbol="b_CO2p", unit="mol/kg",
@@ -51,15 +44,6 @@ def solids_dry(raw_flow: M3PerS, suspended_solids: Concentration, floc_solids: C
     All held back; what goes on to the cartridges is left out, on the safe side for the waste.
     """
     return raw_flow * (suspended_solids + floc_solids)
-
-
-@relation("Solids in the wash waste", symbol="C_ss", unit="kg/m^3", source="definition")
-def solids_of_wash(solids_rate: KgPerS, waste_flow: M3PerS) -> Concentration:
-    """Mean solids of the wash waste.
-
-    A mean: the first minute of a wash is several times as strong.
-    """
-    return solids_rate / waste_flow
 
 
 @relation("Residual chlorine at discharge", symbol="C_out", unit="kg/m^3", source="definition",
@@ -103,7 +87,8 @@ def concentrate(inp: Inputs, ops: UnitOperations) -> Concentrate:
     a, w, d, fed = ops.array, ops.waters, ops.duty, ops.feed
     r, at, an = a.by_corner[CORNER], w.at["design"], w.analysis
     ions: Column = a.concentrate_ions[CORNER]
-    factor = concentration_by_chloride.at("concentrate.factor", molality=ions["Cl"], feed_molality=an.molality["Cl"])
+    factor = factor_of.at("concentrate.factor", concentrate_molality=ions["Cl"], molality=an.molality["Cl"],
+                          note="by chloride")
     gas = at.carbon_dioxide
     gone = carbon_dioxide_gone.at("concentrate.carbon_dioxide_gone", carbon_dioxide=gas, concentration_factor=factor)
     found = _concentrated(fed.water("design"), float(factor), float(gone), float(at.temperature))
@@ -153,7 +138,8 @@ def _solids(inp: Inputs, ops: UnitOperations) -> None:
                                suspended_solids=suspended, floc_solids=made,
                                note="of one train; the raw water's suspended solids, all held back")
         if float(pre.wash.wash_average) > 0.0:
-            solids_of_wash.at("waste.solids", solids_rate=rate, waste_flow=pre.wash.wash_average)
+            solute_concentration.at("waste.solids", solute=rate, flow=pre.wash.wash_average,
+                                    title="Solids in the wash waste", symbol="C_ss")
         else:
             note("waste.solids.check", title="Solids in the wash waste", verdict="fails",
                  why="the wash takes no water, and the solids stay in the filters",

@@ -10,9 +10,9 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from typing import Annotated
 
-from desalbook.balances import sum_of_flows
+from desalbook.balances import sum_of_flows, volume_in_time
 from desalbook.hydraulics.pipes import Fluid
-from desalbook.pretreatment.backwash_schedule import STEPS, Schedule, average_flow, slots, step_volume, steps, tanks
+from desalbook.pretreatment.backwash_schedule import STEPS, Schedule, average_flow, slots, steps, tanks
 from desalbook.pretreatment.filters import Battery
 from desalbook.pretreatment.granular_beds import (
     ExpansionIds,
@@ -527,8 +527,8 @@ def backwash_water(
     run = inp.number("filters.run_length")
     times = {n: inp.number(f"filters.{n}_time") for n in STEPS}
     with scope("unit"):
-        washed = step_volume.at(
-            "filters.wash_volume", flow=wash.flow, wash_duration=times["wash"], title="Wash water of one wash"
+        washed = volume_in_time.at(
+            "filters.wash_volume", flow=wash.flow, time=times["wash"], title="Wash water of one wash"
         )
         drained = drained_volume.at("filters.drain_volume", area=of.area, drain_depth=inp.number("filters.drain_depth"))
         off = time_out_of_service.at("filters.off_line", **{f"{n}_time": t for n, t in times.items()})

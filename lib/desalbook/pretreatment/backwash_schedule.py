@@ -10,7 +10,14 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Annotated, Any
 
-from desalbook.balances import difference_of_flows, items_of_groups, sum_of_flows, sum_of_volumes, total_flow
+from desalbook.balances import (
+    difference_of_flows,
+    items_of_groups,
+    sum_of_flows,
+    sum_of_volumes,
+    total_flow,
+    volume_in_time,
+)
 from desalbook.hydraulics.constants import G
 from desalbook.pretreatment.filters import Battery
 from desalbook.pretreatment.media import Number
@@ -62,7 +69,6 @@ __all__ = [
     "ro_feed_in_step",
     "slot_interval",
     "slots",
-    "step_volume",
     "steps",
     "suction_during_filter_to_waste",
     "tanks",
@@ -248,15 +254,6 @@ def deepest_draw(drawn_volume: M3) -> M3:
     The volume that the source must bridge.
     """
     return largest(drawn_volume)
-
-
-@relation("Volume of a step", symbol="V", unit="m^3", source="definition")
-def step_volume(flow: M3PerS, wash_duration: Minutes) -> M3:
-    """Volume that flows in one step of a backwash.
-
-    A constant flow over the step; ramps of pumps and valves are left out.
-    """
-    return flow * wash_duration
 
 
 @relation("Average flow of a step", symbol="Q_m", unit="m^3/s", source="definition")
@@ -576,8 +573,8 @@ def steps(
             "filters.rinse_flow", flow=through, filters=of.count, washes_together=order.together, rinse_carried=carried
         )
     shared = {"washes_together": order.together, "rinse_flow": rinse, "rinsing": on["rinse"]}
-    rinsed = step_volume.at(
-        "filters.rinse_volume", flow=rinse, wash_duration=inp.number("filters.rinse_time"), title="Rinse of one wash"
+    rinsed = volume_in_time.at(
+        "filters.rinse_volume", flow=rinse, time=inp.number("filters.rinse_time"), title="Rinse of one wash"
     )
     pump, each = flows_in_steps(through, of.count, order.together, rinse, on["rinse"], carried)
     goes_on = ro_feed_in_step.at("filters.step_feed", flow=pump, make_up=of_filters, **shared)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from desalbook.product.course import Course
-from desalbook.trail import Column, Figure, relation, scope
+from desalbook.trail import Column, Figure, relation, scope, values
 from desalbook.trail.inputs import Inputs
 from desalbook.units import AsB, Fraction, KgPerM3, Molality, Salinity
 from desalbook.water.phreeqc import Water, complete
@@ -48,13 +48,18 @@ def blend(inp: Inputs, course: Course, feed: Blend) -> None:
     share = inp.number("product.blend_share")
     ions = {k: float(v) for k, v in feed.molality.items()}
     other = complete(Water.of(ions, ph=float(feed.ph), temperature=float(feed.temperature)), "brine")
-    mix, x = blended.plain, float(share)
     mine, theirs = dict(course.water.molality), dict(other.molality)
     held, brought = course.water.conserved() or (0.0, 0.0), other.conserved() or (0.0, 0.0)
     keys = tuple(dict.fromkeys((*mine, *theirs)))
-    course.water = Water(
-        tuple((k, float(mix(mine.get(k, 0.0), theirs.get(k, 0.0), x))) for k in keys),
-        float(mix(held[0], brought[0], x)), float(mix(held[1], brought[1], x)), None, course.temperature)
+
+    def mixed(permeate: float, treated_feed: float) -> float:
+        return float(blended.at("product.blended", molality=permeate, blend_molality=treated_feed,
+                                blend_share=float(share)))
+
+    with values(keep=False):
+        ions_mixed = tuple((k, mixed(mine.get(k, 0.0), theirs.get(k, 0.0))) for k in keys)
+        course.water = Water(ions_mixed, mixed(held[0], brought[0]), mixed(held[1], brought[1]), None,
+                             course.temperature)
     course.basis |= {"blend": feed.molality, "blend_ph": feed.ph, "blend_temperature": feed.temperature,
                      "blend_share": share}
     with scope(because=list(course.chosen)):

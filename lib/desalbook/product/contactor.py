@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Annotated
 
+from desalbook.balances import volume_in_time
 from desalbook.guidelines import guideline, guideline_place
 from desalbook.hydraulics.pipes import circle_area
 from desalbook.product.course import Course, answer
@@ -25,14 +26,12 @@ from desalbook.units import (
     M3PerS,
     MassFraction,
     Molality,
-    S,
 )
 from desalbook.water.phreeqc import Water, calcite_equilibrium, dose
 
 __all__ = [
     "ContactorDesign",
     "bed_depth",
-    "bed_volume",
     "calcite_use",
     "contactor",
     "contactors_for",
@@ -61,15 +60,6 @@ def treated_flow(product_flow: M3PerS, bypass: Fraction) -> M3PerS:
     Wash and refill are not in it; the contactor on standby covers them.
     """
     return product_flow * (1 - bypass)
-
-
-@relation("Calcite bed, empty-bed volume", symbol="V_bed", unit="m^3", source="definition")
-def bed_volume(flow: M3PerS, bed_time: S) -> M3:
-    """Volume of the empty bed: flow times empty-bed contact time (EBCT).
-
-    The time stands for the speed of dissolving, which grain size, temperature and carbon dioxide set.
-    """
-    return flow * bed_time
 
 
 @relation(
@@ -131,7 +121,8 @@ def contactor(inp: Inputs, flow: Figure, calcite_dose: Figure | None) -> Contact
         return None
     with scope(because=[inp.choice("product.remineralisation")]):
         treated = treated_flow.at("contactor.flow", product_flow=flow, bypass=inp.number("product.bypass"))
-        bed = bed_volume.at("contactor.bed_volume", flow=treated, bed_time=inp.number("contactor.bed_time"))
+        bed = volume_in_time.at("contactor.bed_volume", flow=treated, time=inp.number("contactor.bed_time"),
+                                title="Calcite bed, empty-bed volume", symbol="V_bed")
         area = circle_area.at("contactor.area", diameter=inp.number("contactor.diameter"),
                               title="Area of one contactor", symbol="A_c")
         count = contactors_for.at("contactor.count", flow=treated, contactor_rate=inp.number("contactor.rate"),

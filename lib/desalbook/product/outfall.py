@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Any
 
 from desalbook.hydraulics.constants import G
 from desalbook.hydraulics.pipes import minimum_diameter, pipe_velocity
@@ -30,7 +29,7 @@ __all__ = [
 
 CAUTION = ("Discharge needs a permit. The jet's relation holds for one jet at 60 degrees in still, deep water; "
            "currents, slopes and neighbouring jets need a study of the site.")
-JET: dict[str, Any] = {"source": "roberts-1997", "place": "60 degrees, still deep water; from memory"}
+PLACE = "60 degrees, still deep water; from memory"
 NOTE = "one jet at 60 degrees in still, deep water, Froude number above 20; currents change it, neighbours merge"
 FROUDE_LOW = 20.0  # below it the jet's relations are not proved (roberts-1997)
 
@@ -71,7 +70,8 @@ def jet_froude(jet_velocity: MPerS, reduced_gravity: MPerS2, port_diameter: M) -
     return jet_velocity / (reduced_gravity * port_diameter) ** 0.5
 
 
-@relation("Highest rise of the jet", symbol="y_t", unit="m", **JET, note=NOTE)
+@relation("Highest rise of the jet", symbol="y_t", unit="m", source="roberts-1997", place=PLACE,
+          note=NOTE)
 def jet_rise(port_diameter: M, jet_froude: Factor) -> M:
     """Highest rise of a dense jet at 60 degrees: its top over the port.
 
@@ -80,7 +80,8 @@ def jet_rise(port_diameter: M, jet_froude: Factor) -> M:
     return 2.2 * port_diameter * jet_froude
 
 
-@relation("Distance to where the jet lands", symbol="x_i", unit="m", **JET, note=NOTE)
+@relation("Distance to where the jet lands", symbol="x_i", unit="m", source="roberts-1997", place=PLACE,
+          note=NOTE)
 def impact_distance(port_diameter: M, jet_froude: Factor) -> M:
     """Distance along the bed to where a dense jet lands.
 
@@ -89,7 +90,8 @@ def impact_distance(port_diameter: M, jet_froude: Factor) -> M:
     return 2.4 * port_diameter * jet_froude
 
 
-@relation("Dilution where the jet lands", symbol="S_i", unit="1", **JET, note=NOTE + "; 1.6 within 0.12")
+@relation("Dilution where the jet lands", symbol="S_i", unit="1", source="roberts-1997", place=PLACE,
+          note=NOTE + "; 1.6 within 0.12")
 def impact_dilution(jet_froude: Factor) -> Factor:
     """Least dilution where a dense jet lands on the bed.
 
@@ -98,7 +100,8 @@ def impact_dilution(jet_froude: Factor) -> Factor:
     return 1.6 * jet_froude
 
 
-@relation("Length of the near field", symbol="x_n", unit="m", **JET, note=NOTE)
+@relation("Length of the near field", symbol="x_n", unit="m", source="roberts-1997", place=PLACE,
+          note=NOTE)
 def near_field_length(port_diameter: M, jet_froude: Factor) -> M:
     """Length of the near field, where the jet's own mixing ends.
 
@@ -107,7 +110,8 @@ def near_field_length(port_diameter: M, jet_froude: Factor) -> M:
     return 9.0 * port_diameter * jet_froude
 
 
-@relation("Dilution at the end of the near field", symbol="S_n", unit="1", **JET, note=NOTE)
+@relation("Dilution at the end of the near field", symbol="S_n", unit="1", source="roberts-1997", place=PLACE,
+          note=NOTE)
 def near_field_dilution(jet_froude: Factor) -> Factor:
     """Dilution at the end of the near field.
 
@@ -116,7 +120,8 @@ def near_field_dilution(jet_froude: Factor) -> Factor:
     return 2.6 * jet_froude
 
 
-@relation("Thickness of the layer on the bed", symbol="y_l", unit="m", **JET, note=NOTE)
+@relation("Thickness of the layer on the bed", symbol="y_l", unit="m", source="roberts-1997", place=PLACE,
+          note=NOTE)
 def layer_thickness(port_diameter: M, jet_froude: Factor) -> M:
     """Thickness of the layer that spreads on the bed behind the near field.
 

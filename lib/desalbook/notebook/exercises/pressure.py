@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from desalbook.balances import difference_of_flows
 from desalbook.cleaning import skid as cleaning
 from desalbook.hydraulics import energy, motors, pumps, suction
 from desalbook.hydraulics.energy_recovery import balance, isobaric, turbocharger
@@ -113,9 +114,8 @@ def _boost(g, slip):
 
 def recovery_flow(g):
     """Reject behind the membranes."""
-    from desalbook import duty
-
-    return duty.reject_of.at("device.reject", feed_flow=g["feed"], permeate_flow=g["permeate"])
+    return difference_of_flows.at("device.reject", flow=g["feed"], second_flow=g["permeate"], title="Reject",
+                                  symbol="Q_r")
 
 
 def _mixing(g, slip):

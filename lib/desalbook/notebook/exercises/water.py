@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from desalbook import duty
+from desalbook.balances import flow_per_unit
 from desalbook.dosing import relations as dosing
 from desalbook.hydraulics.pipes import circle_area
 from desalbook.notebook.exercises.kit import Exercise, Given, Mistake, misread, scaled, taken_as
@@ -57,7 +58,8 @@ def _feed(g, slip):
     one = assumed("plant.trains", 1.0, "count", title="Trains", symbol="n", source="exercise")
     return duty.feed_for.at(
         "plant.feed",
-        permeate_flow=duty.train_share.at("plant.permeate", gross_permeate=gross, trains=one),
+        permeate_flow=flow_per_unit.at("plant.permeate", flow=gross, units=one, title="Permeate of one train",
+                                        symbol="Q_p"),
         recovery=g["recovery"],
     )
 
