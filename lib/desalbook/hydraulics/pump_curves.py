@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, TypeVar
 
 import numpy as np
 
@@ -72,6 +72,8 @@ __all__ = [
     "valve_pressure_drop",
     "within_reach",
 ]
+
+_Corner = TypeVar("_Corner", bound=str)
 
 
 @relation("Shut-off head", symbol="H_0", unit="m", source="common-practice",
@@ -461,7 +463,7 @@ def judge_reach(prefix: str, pump: Pump, curve: Curve | None, limit: Figure, at:
          verdict="holds" if at.met else "fails", why=why, do=do, inputs=inputs)
 
 
-def envelope(prefix: str, by_corner: Mapping[str, Operating], pump: Pump, curve: Curve | None,
+def envelope(prefix: str, by_corner: Mapping[_Corner, Operating], pump: Pump, curve: Curve | None,
              inp: Callable[[str], Any], service_factor: Figure) -> None:
     """Checks over all corners: minimum flow, run-out, speed, load of the motor."""
     if curve is not None:

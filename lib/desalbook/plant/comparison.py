@@ -14,7 +14,7 @@ from desalbook.hydraulics.energy_recovery import DEVICES, kind_of, kinds
 from desalbook.plant.walk import Sized, size
 from desalbook.problems import DesignError, Problem
 from desalbook.tables import table
-from desalbook.trail import relation
+from desalbook.trail import relation, values
 from desalbook.units import Factor, W, to_display
 from desalbook.units.kinds import KINDS
 
@@ -93,7 +93,9 @@ def compare_recovery(design: Any, devices: Sequence[str] | None = None, *, again
     for r in rows:
         more, saved = r["cost_machines"] - base["cost_machines"], base["cost_year"] - r["cost_year"]
         if saved > 0:
-            r["payback"] = float(simple_payback.plain(more, saved)) if more > 0 else 0.0
+            with values(keep=False):
+                years = simple_payback.at("payback", cost_more=more, saved_year=saved)
+            r["payback"] = float(years) if more > 0 else 0.0
     return pd.DataFrame([r for r in rows if r["device"] in devices], columns=list(COLUMNS))
 
 
@@ -122,7 +124,7 @@ def _row(design: Any, name: str, rates: Mapping[str, float]) -> dict[str, Any]:
         "id": f"energy_recovery.comparison[{name}]", "device": name, "title": DEVICES[name], "extra_equipment": "",
         "failed": 0, "reason": ""}
     try:
-        plant = size(design)
+        plant = size(design, recording=False)
     except Problem as problem:
         return row | {"reason": str(problem)}
     ledger, p, trains = plant.ledger, plant.pressure, float(plant.duty.trains)
@@ -135,9 +137,13 @@ def _row(design: Any, name: str, rates: Mapping[str, float]) -> dict[str, Any]:
     machines = {"hp-pump": (p.hp_pump, float(ledger["hp_pump.duty_count"]))}
     if p.booster is not None:
         machines["booster"] = (p.booster, 1.0)
-    cost = sum(float(cost_by_rating.plain(float(m.motor_rating), rates[k], n)) for k, (m, n) in machines.items())
-    if "reject_pump.motor" in ledger:
-        cost += float(cost_by_rating.plain(float(ledger["reject_pump.motor"]), rates["reject-pump"], 1.0))
+    if p.machines.reject_pump is not None:
+        machines["reject-pump"] = (p.machines.reject_pump, 1.0)
+    with values(keep=False):
+        cost = 0.0
+        for key, (machine, count) in machines.items():
+            cost += float(cost_by_rating.at("cost", motor_rating=machine.motor_rating, cost_rate=rates[key],
+                                            machines=count))
     cost += to_display(float(ledger["membrane.concentrate_flow"]), KINDS["flow"], "si") * rates[kind_of(name).cost_key]
     checks = [line for line in ledger.lines.values() if line.sort == "checked"]
     return row | {
@@ -147,7 +153,7 @@ def _row(design: Any, name: str, rates: Mapping[str, float]) -> dict[str, Any]:
         "product_boron": shown("membrane.permeate_boron"), "feed_pressure": shown("membrane.feed_pressure"),
         "energy_year": to_display(float(ledger["energy.year"]), KINDS["energy.year"], "si"),
         "cost_year": float(ledger["energy.bill_year"]), "cost_machines": cost * trains,
-        "failed": sum(line.more["verdict"] == "fails" for line in checks)}
+        "failed": len([line for line in checks if line.more["verdict"] == "fails"])}
 
 
 def _extra(plant: Sized) -> tuple[str, float]:

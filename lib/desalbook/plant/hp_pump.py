@@ -11,6 +11,7 @@ from desalbook.hydraulics.rows import row_line
 from desalbook.plant.pretreat import electric, motor_inputs
 from desalbook.plant.waters import Waters
 from desalbook.trail import Figure, assumed, current, note, scope
+from desalbook.trail.corner import Corner
 from desalbook.trail.inputs import Inputs
 
 __all__ = ["hp_checks", "hp_pump"]
@@ -79,7 +80,7 @@ def hp_pump(inp: Inputs, waters: Waters, flow: Figure, rise: Figure,
 
 
 def hp_checks(inp: Inputs, waters: Waters, pump: Pump, curve: pc.Curve | None,
-              by_corner: Mapping[str, pc.Operating]) -> None:
+              by_corner: Mapping[Corner, pc.Operating]) -> None:
     """Envelope, suction, temperature rise, service factor and starting of the motor."""
     drive, motors = inp(f"{NAME}.drive"), inp("electric.motor_list")
     row = f"{motors}-{'drive' if drive == 'yes' else 'on-line'}"

@@ -17,10 +17,10 @@ from desalbook.hydraulics.pump_curves import Curve, Operating, judge_reach
 from desalbook.hydraulics.pumps import Pump, size_pump
 from desalbook.plant import pressure_train as pt
 from desalbook.plant.array import CORNERS, Array
-from desalbook.plant.boosters import size_stage_pumps, stage_pump_duties
 from desalbook.plant.hp_pump import hp_checks, hp_pump
 from desalbook.plant.pretreat import Pretreated, electric
 from desalbook.plant.reject_water import reject_fluid
+from desalbook.plant.stage_pumps import size_stage_pumps, stage_pump_duties
 from desalbook.plant.waters import Waters
 from desalbook.trail import Figure, assumed, govern, scope
 from desalbook.trail.corner import Corner

@@ -64,13 +64,17 @@ class RejectLine:
     lift: Figure
 
 
+Number = Any
+"""A Figure at one case; over many cases, in the values context, an array."""
+
+
 @dataclass(frozen=True)
 class StagePumpDuty:
     """Flow (m3/s) through a pump between stages or before a second pass, and its rise: fixed, or up to a discharge."""
 
-    flow: Figure
+    flow: Number
     rise: Figure | None = None
-    discharge: Figure | None = None
+    discharge: Number = None
     suction: Figure | None = None
 
 

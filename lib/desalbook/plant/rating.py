@@ -11,12 +11,13 @@ from desalbook.duty.flows import feed_for, recovery_of
 from desalbook.hydraulics.energy import specific_energy
 from desalbook.hydraulics.pipes import Fluid
 from desalbook.membrane import transport as t
-from desalbook.plant.boosters import boosted_stages
+from desalbook.plant.array_plan import Plan
 from desalbook.plant.cases import in_service, waters_at
 from desalbook.plant.local_ph import between
 from desalbook.plant.pressure_train import SECOND_PASS_PUMP, Case, StagePumpDuty, run_train, throttling_loss
 from desalbook.plant.search import worst
 from desalbook.plant.solve_array import Answer
+from desalbook.plant.stage_pumps import boosted_stages
 from desalbook.problems import DesignError
 from desalbook.trail import Choice, values
 
@@ -178,14 +179,14 @@ def _pressure_train(sized: Any, control: str, r: dict[str, Any], given: dict[str
 
 
 def _stage_pumps(sized: Any, r: dict[str, Any]) -> dict[str, StagePumpDuty]:
-    plan = sized.array.plan
+    plan: Plan = sized.array.plan
     answer: Answer = r["answer"]
-    found = {}
+    found: dict[str, StagePumpDuty] = {}
     for name, (row, place, second) in boosted_stages(plan).items():
         run = answer.second if second else answer.first
         assert run is not None
         found[name] = StagePumpDuty(run.stages[place].feed_flow, rise=row.boost)
-    if answer.second is not None:
+    if answer.second is not None and plan.second is not None:
         found[SECOND_PASS_PUMP] = StagePumpDuty(answer.second.stages[0].feed_flow, discharge=answer.second.pressure,
                                                 suction=plan.second["suction"])
     return found

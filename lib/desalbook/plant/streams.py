@@ -163,7 +163,7 @@ def stops(inp, ops: UnitOperations) -> dict[str, Any]:
     if kind.water_line is WaterLineRole.IN_FEED:
         feed.append(_stop("recovery", kind.stop_title, r["feed_pressure"], q, x, "recovery",
                           note=f"gives {device.boost.show()} to the feed" if device.boost is not None else ""))
-    if kind.water_line is WaterLineRole.BRANCH:
+    if kind.water_line is WaterLineRole.BRANCH and device.booster_pressure_rise is not None:
         behind = float(r["feed_pressure"]) - float(device.booster_pressure_rise)
         branch = [_stop("recovery", kind.stop_title, behind, device.booster_flow, x_m, "recovery"),
                   _stop("booster", "Booster", r["feed_pressure"], device.booster_flow, x_m, "pump")]

@@ -15,7 +15,7 @@ import contextvars
 import re
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
-from typing import Any, NamedTuple
+from typing import Any, NamedTuple, TypeVar
 
 import numpy as np
 
@@ -48,6 +48,7 @@ class Scope(NamedTuple):
     instead: tuple[str, str] | None = None
 
 
+_Key = TypeVar("_Key", bound=str)  # text of a corner, or a corner
 _scope: contextvars.ContextVar[Scope | None] = contextvars.ContextVar("scope", default=None)
 _PLANT, _tuple = Scope(), tuple.__new__
 _proper: set[str] = set()  # ids found proper before; the names are few
@@ -537,7 +538,7 @@ def picked(id: str, value: Any, kind: Kind | str | None, *, title: str, symbol: 
                               list(cautions), more))
 
 
-def govern(id: str, by_corner: Mapping[str, Figure], rule: str, *, title: str, symbol: str = "",
+def govern(id: str, by_corner: Mapping[_Key, Figure], rule: str, *, title: str, symbol: str = "",
            note: str = "") -> Figure:
     """The governing corner of one figure, picked by ``largest`` or ``smallest``, with its runner-up."""
     order = sorted(by_corner.items(), key=lambda kv: (-float(kv[1]) if rule == "largest" else float(kv[1])))
@@ -546,7 +547,7 @@ def govern(id: str, by_corner: Mapping[str, Figure], rule: str, *, title: str, s
     return picked(id, float(figure), figure.kind, title=title, symbol=symbol or figure.symbol,
                   rule=f"{rule} over the corners",
                   candidates=[{"key": c, "value": float(v), "won": c == winner} for c, v in by_corner.items()],
-                  inputs=dict(by_corner), why=f"{winner} governs{rest}", note=note)
+                  inputs={**by_corner}, why=f"{winner} governs{rest}", note=note)
 
 
 def checked(id: str, provided: Figure, sense: str, limit: Figure, *, title: str, do: str, caution: str = "",

@@ -155,9 +155,10 @@ class Turbine(DeviceKind):
         if best is None:
             return TurbinePoint(duty.reject_flow, drop, of.need("efficiency"), duty.concentrate_pressure)
         if speed_ratio is None:
-            speed_ratio = assumed(f"{ID}.speed_ratio", 1.0, "factor", title="Speed of the rotor, of its best",
-                                  symbol="r_n", source="common-practice",
-                                  place="the rotor finds the speed that suits the flow")
+            free: Figure = assumed(f"{ID}.speed_ratio", 1.0, "factor", title="Speed of the rotor, of its best",
+                                   symbol="r_n", source="common-practice",
+                                   place="the rotor finds the speed that suits the flow")
+            return self.off_best(of, duty, best, drop, free)
         return self.off_best(of, duty, best, drop, speed_ratio)
 
     def off_best(self, of: Device, duty: Duty, best: BestPoint, drop: Figure, speed_ratio: Figure) -> TurbinePoint:

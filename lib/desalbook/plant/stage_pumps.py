@@ -50,6 +50,7 @@ def size_stage_pumps(plan: Plan, cases: Mapping[Corner, Case], rises: Mapping[Co
             if name in stages:
                 title, efficiency = f"Pump before stage {stages[name][0].name}", stages[name][0].efficiency
             else:
+                assert plan.second is not None
                 title, efficiency = "Pump of the second pass", plan.second["pump_efficiency"]
             flow = govern(f"{name}.flow", {c: case.stage_pumps[name].flow for c, case in cases.items()}, "largest",
                           title=f"{title}: flow")
