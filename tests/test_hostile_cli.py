@@ -55,9 +55,9 @@ RECORDS = {
 def folder(tmp_path, monkeypatch):
     """A folder with a design, its record and the small plant of the tests; the folder of logs is another."""
     real = study._case
-    monkeypatch.setattr(study, "_case", lambda *args: real(*args, sized=fakes.size))
-    for module in (api, study):
-        monkeypatch.setattr(module, "size", fakes.size)
+    monkeypatch.setattr(study, "_case", lambda *args: real(*args, sized=fakes.sized))
+    monkeypatch.setattr(study, "_sized", fakes.sized)
+    monkeypatch.setattr(api, "size", fakes.size)
     here = tmp_path / "here"
     (here / "folder").mkdir(parents=True)
     monkeypatch.chdir(here)

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import contextvars
 import os
-from collections.abc import Iterable, Mapping
+import threading
+from collections.abc import Collection, Iterable, Mapping
 from functools import cached_property
 from pathlib import Path
 from types import SimpleNamespace
@@ -13,6 +15,7 @@ from desalbook.export import Trail
 from desalbook.problems import DesignError
 from desalbook.trail import record as _record
 from desalbook.trail.figure import Choice, Column, Figure
+from desalbook.trail.ledger import Ledger, Line, Values, moving
 from desalbook.units import KINDS, parse, show, to_display, unit_label
 from desalbook.units.fieldmeta import nearest
 
@@ -93,7 +96,7 @@ def size(design: Any) -> Plant:
 
     if isinstance(design, (str, os.PathLike)):
         design = read(design)
-    return Plant(plant.size(design))
+    return Plant(plant.size(design, recording=moving()))
 
 
 def rate(plant: Plant, *, temperature: Any = None, salinity: Any = None, age: Any = None, fouling: Any = None,
@@ -148,8 +151,7 @@ def sweep(design: Any, vary: str | Mapping[str, Any], *, follow: Iterable[str] |
         One row a case: ``id``, keys and figures with their units, checks that fail or are thin, the worst of them;
         ``problem`` says why a case has no plant.
     """
-    from desalbook.study import Sweep
-    from desalbook.summary import HEADLINES
+    from desalbook.study import HEADLINES, Sweep
 
     if isinstance(design, (str, os.PathLike)):
         design = read(design)
@@ -168,8 +170,7 @@ def hold(plant: Plant) -> Any:
     """
     from desalbook import design
 
-    picks = {x.id: _written(x) for x in plant.ledger.lines.values()
-             if x.sort == "picked" and x.corner is None and x.keys is None
+    picks = {x.id: _written(x) for x in plant.picks if x.corner is None and x.keys is None
              and not x.more["rule"].endswith("over the corners")}  # a governing corner is a result, not hardware
     return design.hold(plant.design, picks)
 
@@ -187,17 +188,23 @@ def _written(line: Any) -> str:
 class Plant:
     """A sized plant: figures by id, tables, and the trail.
 
+    Values, picks, checks and tables are at hand; the record of how each value was made is made when it is first
+    asked for, by the same functions, and its values are the same to the last bit.
+
     Parameters
     ----------
-    sized : object
-        What the walk through the plant made: ledger, design, streams, equipment, stops.
+    sized : Sized
+        What the walk through the plant made: values or ledger, design, streams, equipment, stops.
     """
 
     def __init__(self, sized: Any):
         self._sized = sized
+        self._book: Ledger | Values = sized.ledger
+        self._ledger: Ledger | None = sized.ledger if isinstance(sized.ledger, Ledger) else None
+        self._one = threading.Lock()
 
     def __repr__(self) -> str:
-        return f"<Plant {self.project.get('name', '')}: {len(self.ledger.lines)} lines of trail>"
+        return f"<Plant {self.project.get('name', '')}: {len(self.ids)} values>"
 
     @property
     def sized(self) -> Any:
@@ -205,9 +212,59 @@ class Plant:
         return self._sized
 
     @property
-    def ledger(self) -> Any:
-        """All lines."""
-        return self._sized.ledger
+    def ledger(self) -> Ledger:
+        """All lines of the calculation; made when first asked for, which takes as long as to size the plant."""
+        with self._one:
+            if self._ledger is None:
+                from desalbook import plant
+
+                # in a context of its own: what happens to be open where it is asked for is no part of this plant
+                made = contextvars.Context().run(plant.size, self.design).ledger
+                assert isinstance(made, Ledger)
+                self._ledger = made
+            return self._ledger
+
+    @property
+    def recorded(self) -> bool:
+        """Whether the record is at hand, so that asking why takes a moment only."""
+        return self._ledger is not None
+
+    @cached_property
+    def ids(self) -> Collection[str]:
+        """Ids of all values and checks that are at hand."""
+        book = self._book
+        return dict.fromkeys((*book.values, *book.lines)) if isinstance(book, Values) else book.lines.keys()
+
+    @property
+    def picks(self) -> list[Line]:
+        """Choices the kit made: each with its rule and its candidates."""
+        return [x for x in self._book.lines.values() if x.sort == "picked"]
+
+    @property
+    def verdicts(self) -> dict[str, Line]:
+        """Checks and findings by id, in the order in which they were judged."""
+        return {id: x for id, x in self._book.lines.items() if x.sort == "checked"}
+
+    @property
+    def inputs(self) -> Collection[str]:
+        """Ids of what was not calculated: written by a person, a default, or a value of a table."""
+        book = self._book
+        return book.stated if isinstance(book, Values) else {
+            id for id, x in book.lines.items() if x.sort in ("given", "assumed")}
+
+    @property
+    def cautions(self) -> dict[str, list[str]]:
+        """Sentences on values out of their usual range and relations out of theirs, by id."""
+        book = self._book
+        found = {id: x.cautions for id, x in book.lines.items() if x.cautions}
+        return {**book.cautions, **found} if isinstance(book, Values) else found
+
+    def belongs(self, id: str) -> tuple[str, int | None]:
+        """What a value is of (plant, train, unit, vessel, element), and how many of these the plant has."""
+        book = self._book
+        if id in book.lines:
+            return book.lines[id].scope, book.lines[id].count
+        return (book.scopes[id], book.counts.get(id)) if isinstance(book, Values) else ("plant", None)
 
     @property
     def design(self) -> Any:
@@ -226,7 +283,7 @@ class Plant:
 
     def __contains__(self, id: str) -> bool:
         try:
-            self.ledger[id]
+            self._book[id]
         except (KeyError, ValueError):
             return False
         return True
@@ -240,10 +297,10 @@ class Plant:
             When this plant has no figure of that id; names the id most like it.
         """
         try:
-            return self.ledger[id]
+            return self._book[id]
         except (KeyError, ValueError):
             raise DesignError("this plant has no such figure", where="plant", value=id,
-                              do=nearest(id, self.ledger.lines).replace(
+                              do=nearest(id, self.ids).replace(
                                   "Change or remove the key", "plant.figures() lists all")) from None
 
     def show(self, id: str, units: str = "si") -> str:
@@ -302,9 +359,7 @@ class Plant:
     def judged(self, units: str = "si") -> list[dict[str, Any]]:
         """The rows of `checks_in` as plain mappings; what does not apply is None."""
         rows = []
-        for x in self.ledger.lines.values():
-            if x.sort != "checked":
-                continue
+        for x in self.verdicts.values():
             m, kind = x.more, x.kind or KINDS["factor"]
             judged = x.kind is not None and "limit" in m
             rows.append({

@@ -5,7 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from typing import Any
 
+from desalbook.api import Plant
 from desalbook.design.words import part_words, titled
+from desalbook.study import HEADLINES
+from desalbook.trail.ledger import Line
 from desalbook.trail.words import chapter, share
 
 __all__ = ["CAUTIONS", "HEADLINES", "PARTS", "STEPS", "headlines", "names", "review", "said", "text"]
@@ -43,10 +46,6 @@ _NAMES = {"feed_pump.flow": "Feed pump, flow", "feed_pump.head": "Feed pump, hea
 """Titles that need their machine beside them once they stand on a page of everything."""
 _EXTENSIVE = {"flow", "count", "power", "volume", "mass flow", "area"}
 
-HEADLINES = ("membrane.recovery", "membrane.flux", "membrane.feed_pressure", "membrane.permeate_tds",
-             "energy.plant_specific", "filters.rate")
-"""The figures a panel shows at once."""
-
 STEPS = {"intake": "sea", "water": "sea", "storage": "storage", "feed_pump": "feed_pump",
          "coagulation": "feed_pump", "filters": "filters", "cartridge": "cartridge", "acid": "feed_pump",
          "antiscalant": "cartridge", "dechlorination": "cartridge", "membrane": "vessels",
@@ -63,7 +62,7 @@ CAUTIONS = (
 )
 
 
-def headlines(plant: Any, units: str = "si", ids: Iterable[str] = HEADLINES) -> str:
+def headlines(plant: Plant, units: str = "si", ids: Iterable[str] = HEADLINES) -> str:
     """Figures of a plant by their ids, one a line, rounded as people read them."""
     there = [i for i in ids if i in plant]
     rows = [(name, plant.show(i, units)) for i, name in zip(there, names(plant, there), strict=True)]
@@ -71,10 +70,10 @@ def headlines(plant: Any, units: str = "si", ids: Iterable[str] = HEADLINES) -> 
     return "\n".join(f"{t:<{wide}}  {v}" for t, v in rows)
 
 
-def names(plant: Any, ids: Iterable[str]) -> list[str]:
+def names(plant: Plant, ids: Iterable[str]) -> list[str]:
     """What figures are called beside one another: with the machine where needed, with the part where two are alike."""
-    every, lines = list(ids), plant.ledger.lines
-    titles = [_NAMES.get(i, lines[i].title if i in lines else i) for i in every]
+    every = list(ids)
+    titles = [_NAMES.get(i, plant[i].title if i in plant.ids else i) for i in every]
     return [f"{title} ({part_words(chapter(i))})" if titles.count(title) > 1 else title
             for i, title in zip(every, titles, strict=True)]
 
@@ -96,7 +95,7 @@ def word(verdict: str) -> str:
     return "thin margin" if verdict == "thin" else verdict
 
 
-def text(plant: Any, units: str = "si") -> str:
+def text(plant: Plant, units: str = "si") -> str:
     """One page of plain text.
 
     Parameters
@@ -110,35 +109,35 @@ def text(plant: Any, units: str = "si") -> str:
                ("made_by", "made by"), ("checked_by", "checked by")) if k in head))
     out.append(f"design {plant.design.hash[:12]}")
     for title, ids in PARTS:
-        rows = [(plant.ledger.lines[i], i) for i in ids if i in plant.ledger.lines]
+        rows = [i for i in ids if i in plant.ids]
         if rows:
             out += ["", title]
-        for line, i in rows:
-            name = _NAMES.get(i, line.title)
-            out.append(f"  {name:<46} {plant.show(i, units):>18}{_each(line)}{_worst(line)}".rstrip())
+        governed = {x.id: x for x in plant.picks if x.id in rows and x.corner is None}
+        for i in rows:
+            name, at = _NAMES.get(i, plant[i].title), _worst(governed[i]) if i in governed else ""
+            out.append(f"  {name:<46} {plant.show(i, units):>18}{_each(plant, i)}{at}".rstrip())
     out += ["", "Checks, worst first"]
     marks = {"fails": "x", "caution": "!", "thin": "!", "holds": "+"}
     out += [f"  {marks.get(row['verdict'], '?')} {words}" for row, words in _rows(plant, units)]
     return "\n".join([*out, "", "Cautions", *(f"  ! {c}" for c in _cautions(plant))]) + "\n"
 
 
-def _each(line: Any) -> str:
+def _each(plant: Plant, id: str) -> str:
     """What an amount belongs to; a concentration or a pressure belongs to the water."""
-    if line.scope == "plant" or line.kind is None or line.kind.family not in _EXTENSIVE:
+    (scope, count), kind = plant.belongs(id), getattr(plant[id], "kind", None)
+    if scope == "plant" or kind is None or kind.family not in _EXTENSIVE:
         return ""
-    return f"  per {line.scope}" + (f", {line.count} in the plant" if line.count else "")
+    return f"  per {scope}" + (f", {count} in the plant" if count else "")
 
 
-def _worst(line: Any) -> str:
+def _worst(line: Line) -> str:
     """The corner that governs a figure picked among corners."""
-    if line.sort != "picked" or line.corner is not None:
-        return ""
     corners = [c for c, x in line.inputs.items() if isinstance(x, float) and "@" in getattr(x, "id", "")]
     same = [c for c in corners if float(line.inputs[c]) == line.value]
     return f"  at {same[0]}" if same and len(same) < len(corners) else ""
 
 
-def _rows(plant: Any, units: str) -> list[tuple[Mapping[str, Any], str]]:
+def _rows(plant: Plant, units: str) -> list[tuple[Mapping[str, Any], str]]:
     """Checks in words; one that says the same at several corners stands once, at its worst."""
     rows = plant.checks_in(units).to_dict("records")
     owners: dict[str, set[str]] = {}
@@ -163,11 +162,10 @@ def _owner(id: str) -> str:
     return id.partition(".")[0].replace("_", " ")
 
 
-def _cautions(plant: Any) -> list[str]:
+def _cautions(plant: Plant) -> list[str]:
     """Every caution once, with the relation it is about; of two the longer when one begins the other."""
-    about = {c: x.title for x in plant.ledger.lines.values() for c in x.cautions}
-    own = [f"{about[c]}: {c}" if c in about else c for x in plant.ledger.lines.values()
-           for c in (*x.cautions, x.more.get("caution", "")) if c]
+    own = [f"{plant[id].title}: {c}" for id, said in plant.cautions.items() for c in said]
+    own += [c for x in plant.verdicts.values() if (c := x.more.get("caution", ""))]
     whole = [c[0].upper() + c[1:].rstrip(".") + "." for c in dict.fromkeys((*own, *CAUTIONS))]
     return [c for c in whole if not any(o != c and o.startswith(c[:-1]) for o in whole)]
 

@@ -29,8 +29,8 @@ def design():
 def small(monkeypatch):
     """The small plant of the tests behind the sweep."""
     real = room._case
-    monkeypatch.setattr(room, "_case", lambda *args: real(*args, sized=fakes.size))
-    monkeypatch.setattr(room, "size", fakes.size)
+    monkeypatch.setattr(room, "_case", lambda *args: real(*args, sized=fakes.sized))
+    monkeypatch.setattr(room, "_sized", fakes.sized)
     return fakes.design()
 
 

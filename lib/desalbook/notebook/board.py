@@ -25,10 +25,10 @@ from desalbook.notebook.session import Session
 from desalbook.notebook.steps import STEPS, Step, step
 from desalbook.notebook.theme import css
 from desalbook.notebook.water_line.plant import picture
-from desalbook.notebook.why import why
+from desalbook.notebook.why import ask_why, why
 from desalbook.notebook.widgets import Page, Turn
 from desalbook.summary import STEPS as LEADS
-from desalbook.trail import collector
+from desalbook.trail import Choice, Figure, collector
 from desalbook.units import show
 
 __all__ = ["Panel", "panel", "start"]
@@ -96,6 +96,7 @@ class Panel(w.VBox):
         self.figures, self.watch, self.why = (Page(guard(self._heard)) for _ in range(3))
         self.pictures = Page()
         self.shown = ""
+        self._asked = False  # why was asked, of this plant or of one before
         self._drawn: tuple[Any, ...] = ()
         self._known: set[str] = set()
         self._soon: asyncio.TimerHandle | None = None
@@ -115,6 +116,7 @@ class Panel(w.VBox):
         self.part.observe(guard(lambda c: self._turn()), names="value")
         self.figure.observe(guard(lambda c: self._ask_why(c["new"].strip())), names="value")
         session.listen(self.refresh)
+        self.shown = next((i for i in self._follow() if session.plant is not None and i in session.plant), "")
         wrap = w.Layout(flex_flow="row wrap", align_items="flex-start")
         left, right = (w.VBox(some, layout=w.Layout(flex=flex)) for some, flex in (
             ([w.HTML("<b>Turn</b>"), self.part, self.turn], "1 1 450px"),
@@ -128,8 +130,6 @@ class Panel(w.VBox):
             w.HTML("<b>Why</b>"), self.figure, self.why])
         self.add_class("desalbook").add_class("db-panel")
         self.refresh()
-        if session.plant is not None:
-            self._ask_why(next((i for i in self._follow() if i in session.plant), ""))
 
     # what a person does ---------------------------------------------------------------------------------
 
@@ -207,10 +207,10 @@ class Panel(w.VBox):
     def _ask_why(self, id: str) -> None:
         if not id:
             return
-        self.shown = id
+        self.shown, self._asked = id, True
         if self.figure.value != id:
             self.figure.value = id
-        self._show_why()
+        self._show_why(asked=True)
 
     # what is shown --------------------------------------------------------------------------------------
 
@@ -241,10 +241,10 @@ class Panel(w.VBox):
                 for n, (title, draw) in enumerate(drawings(self.step), 1))
             self.pictures.html = f'<div class="db-pictures">{drawn}</div>'
             self._show_why()
-        lines = session.plant.ledger.lines
-        if lines.keys() != self._known:  # their order does not matter, and comparing sets is quick
-            self._known = set(lines)
-            self.figure.options = tuple(lines)
+        ids = session.plant.ids
+        if set(ids) != self._known:  # their order does not matter, and comparing sets is quick
+            self._known = set(ids)
+            self.figure.options = tuple(ids)
 
     def _rows(self) -> None:
         design, part = self.session.design, str(self.part.value)
@@ -296,13 +296,20 @@ class Panel(w.VBox):
     def _follow(self) -> tuple[str, ...]:
         if self.step.follows:
             return self.step.follows
-        lines = self.session.plant.ledger.lines if self.session.plant is not None else {}
-        return tuple(i for i, x in lines.items() if self.step.mine(i) and x.corner is None and x.keys is None
-                     and x.sort in ("computed", "solved", "picked", "engine"))[:6]
+        plant = self.session.plant
+        if plant is None:
+            return ()
+        inputs = plant.inputs
+        return tuple(i for i in plant.ids if self.step.mine(i) and "@" not in i and i not in inputs
+                     and isinstance(plant[i], (Figure, Choice)) and i not in plant.verdicts)[:6]
 
-    def _show_why(self) -> None:
-        if self.session.plant is not None and self.shown:
-            self.why.html = why(self.session.plant, self.shown, self.units)
+    def _show_why(self, asked: bool = False) -> None:
+        """Why the figure is what it is, where that was asked; else a way to ask: a plant is recorded for it."""
+        plant = self.session.plant
+        if plant is None or not self.shown:
+            return
+        self.why.html = (why(plant, self.shown, self.units) if asked or (self._asked and plant.recorded)
+                         else ask_why(plant, self.shown))
 
 
 def _let_go_later(drawn: tuple[Any, ...]) -> None:

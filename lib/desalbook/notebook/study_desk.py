@@ -300,8 +300,8 @@ class Desk(w.VBox):
         plant = self.session.plant
         if plant is None:
             return ()
-        return tuple(i for i, x in plant.ledger.lines.items()
-                     if x.sort != "checked" and x.keys is None and isinstance(x.value, (int, float)))
+        verdicts = plant.verdicts
+        return tuple(i for i in plant.ids if i not in verdicts and isinstance(plant[i], Figure))
 
     def _meta(self) -> FieldMeta:
         return self._fields[str(self.part.value)][str(self.key.value)]

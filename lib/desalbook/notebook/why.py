@@ -8,16 +8,17 @@ from collections.abc import Mapping
 from html import escape
 from typing import Any
 
+from desalbook.api import Plant
 from desalbook.audit.page.parts import Writer
 from desalbook.notebook.fine import fine
 
-__all__ = ["inert", "why"]
+__all__ = ["ask_why", "inert", "why"]
 
 _MOST = 8
 """Lines that rest on a figure shown by name; a temperature carries hundreds."""
 
 
-def why(plant: Any, id: str, units: str = "si") -> str:
+def why(plant: Plant, id: str, units: str = "si") -> str:
     """One line of the trail typeset, with the lines it rests on below it.
 
     Parameters
@@ -47,6 +48,13 @@ def why(plant: Any, id: str, units: str = "si") -> str:
     more = f" and {len(on_it) - _MOST} more" if len(on_it) > _MOST else ""
     return (f'<div class="desalbook"><p class="db-ways">{"Rests on" + up if up else ""}'
             f'{"<br>" if up and down else ""}{"Carries" + down + more if down else ""}</p>{text}</div>')
+
+
+def ask_why(plant: Plant, id: str) -> str:
+    """A button that asks why a figure is what it is; before it is pressed nothing is recorded."""
+    name = plant[id].title if id in plant else id
+    return (f'<div class="desalbook"><p>{_button(id, f"Show why: {name}")} <span class="quiet">'
+            "The calculation trail is made when it is first asked for.</span></p></div>")
 
 
 class _Near(Writer):
@@ -84,9 +92,13 @@ def _buttons(lines: list[Mapping[str, Any]]) -> str:
         if names.count(name) > 1:
             last = re.split(r"[.\[]", line["id"].partition("@")[0])[-1]
             name += f" ({last.rstrip(']').replace('_', ' ')})"
-        ask = escape(json.dumps({"why": line["id"]}), quote=True)
-        out.append(f' <button type="button" data-ask="{ask}">{escape(fine(name))}</button>')
+        out.append(f" {_button(line['id'], name)}")
     return "".join(out)
+
+
+def _button(id: str, name: str) -> str:
+    ask = escape(json.dumps({"why": id}), quote=True)
+    return f'<button type="button" data-ask="{ask}">{escape(fine(name))}</button>'
 
 
 def _rests_on(line: Any) -> list[str]:

@@ -4,6 +4,6 @@ Nothing is calculated here.
 """
 
 from desalbook.study.seasons import seasons
-from desalbook.study.sweep import Row, Sweep, grid, numeric_keys, spread
+from desalbook.study.sweep import HEADLINES, Row, Sweep, grid, numeric_keys, spread
 
-__all__ = ["Row", "Sweep", "grid", "numeric_keys", "seasons", "spread"]
+__all__ = ["HEADLINES", "Row", "Sweep", "grid", "numeric_keys", "seasons", "spread"]

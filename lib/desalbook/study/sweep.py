@@ -16,7 +16,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from desalbook.design import Design, field_meta, from_text
-from desalbook.plant import size
+from desalbook.plant import Sized, size
 from desalbook.problems import DesignError, Problem, TrailError
 from desalbook.trail import Choice, Column, Figure
 from desalbook.units import FieldMeta, metas, to_display, unit_label
@@ -26,12 +26,16 @@ from desalbook.units.fieldmeta import nearest
 if TYPE_CHECKING:
     import pandas as pd
 
-__all__ = ["MOST", "Limit", "Row", "Sweep", "grid", "numeric_keys", "spread"]
+__all__ = ["HEADLINES", "MOST", "Limit", "Row", "Sweep", "grid", "numeric_keys", "spread"]
 
 MOST = 2000
 """Cases of one study; at a fifth of a second each, this takes some minutes."""
 _RANK = {"fails": 0, "thin": 1, "caution": 2, "holds": 3}  # a caution has no margin that a study could move
 _FIXED = ("id", "fails", "thin", "worst", "verdict", "margin", "problem")
+
+HEADLINES = ("membrane.recovery", "membrane.flux", "membrane.feed_pressure", "membrane.permeate_tds",
+             "energy.plant_specific", "filters.rate")
+"""The figures that are followed where none is named."""
 
 
 @dataclass(frozen=True)
@@ -132,7 +136,7 @@ class Sweep:
         if self.base.problem:
             return  # the design itself has no plant: that is what the study may be about
         for id in (x for x, value in self.base.figures.items() if value is None):
-            known = size(design).ledger.lines
+            known = [*_sized(design).ledger.values]
             raise DesignError("this plant has no such figure", where="follow", value=id,
                               do=nearest(id, known).replace("Change or remove the key", "take an id of its figures"))
 
@@ -339,8 +343,13 @@ def _shown(value: Any, kind: str | None, units: str) -> Any:
     return float(to_display(value, kind, units)) if isinstance(value, float) and kind else value
 
 
+def _sized(design: Design) -> Sized:
+    """Values, picks and checks alone: a row needs no record."""
+    return size(design, recording=False)
+
+
 def _case(text: str, texts: Mapping[str, str], keys: Sequence[str], follow: Sequence[str],
-          sized: Callable[[Design], Any] = size) -> Row:
+          sized: Callable[[Design], Any] = _sized) -> Row:
     """One case, from texts to plain data, so that it can run in another process."""
     values: dict[str, Any] = dict.fromkeys(keys)
     try:
@@ -348,7 +357,7 @@ def _case(text: str, texts: Mapping[str, str], keys: Sequence[str], follow: Sequ
         design = design.with_values(texts) if texts else design
         values = {k: _bare(design.get(k)) for k in keys}
         book = sized(design).ledger
-        values = {k: _bare(book[k]) if v is None and k in book.lines else v for k, v in values.items()}  # as picked
+        values = {k: _bare(book[k]) if v is None and k in book else v for k, v in values.items()}  # as picked
     except TrailError:
         raise  # a defect of the kit is no result
     except Problem as problem:
@@ -356,7 +365,7 @@ def _case(text: str, texts: Mapping[str, str], keys: Sequence[str], follow: Sequ
     figures: dict[str, Any] = {}
     kinds: dict[str, str] = {}
     for id in follow:
-        x = book[id] if id in book.lines or (id.endswith("]") and id.rpartition("[")[0] in book.lines) else None
+        x = book[id] if id in book or (id.endswith("]") and id.rpartition("[")[0] in book) else None
         if isinstance(x, Column):
             raise DesignError("has several values", where=id, allowed=", ".join(f"{id}[{k}]" for k in x.keys),
                               do="follow one of them")

@@ -183,6 +183,10 @@ class Values:
         Picks and verdicts, which are lines in both contexts.
     given : set
         Ids of what a person wrote.
+    stated : set
+        Ids of all inputs: what a person wrote, defaults, values of tables.
+    counts : dict
+        Number of like items a value speaks of one of, by id, where there are several.
     scopes : dict
         What a value speaks of (plant, train, unit ...), by id; plant where an id is not among them.
     cautions : dict
@@ -197,6 +201,8 @@ class Values:
         self.values: dict[str, Any] = {}
         self.lines: dict[str, Line] = {}
         self.given: set[str] = set()
+        self.stated: set[str] = set()
+        self.counts: dict[str, int] = {}
         self.scopes: dict[str, str] = {}
         self.cautions: dict[str, list[Any]] = {}
         self.judged: dict[str, Judged] = {}
@@ -224,7 +230,7 @@ class Values:
         """Keep one number under its id and give it back as a Figure."""
         if self._told is not None and self._told.is_set():
             raise GivenUp
-        name, corner, _, _, instead = _scope.get() or _PLANT
+        name, corner, count, _, instead = _scope.get() or _PLANT
         if instead is not None:
             id = _named(id)
         if corner:
@@ -235,6 +241,8 @@ class Values:
                 raise TrailError("this id has a value already", where=id)
             self.values[id] = made
             self.scopes[id] = name
+            if count is not None:
+                self.counts[id] = count
         return made
 
     def enter(self, id: str, value: Any, kind: Kind | None, *, symbol: str = "", title: str = "", axis: str = "",
@@ -255,7 +263,10 @@ class Values:
             if id in self.values:
                 raise TrailError("this id has a value already", where=id)
             self.values[id] = made
-            self.scopes[id] = (_scope.get() or _PLANT).name
+            here = _scope.get() or _PLANT
+            self.scopes[id] = here.name
+            if here.count is not None:
+                self.counts[id] = here.count
         return made
 
     def take(self, made: Any, name: str, given: bool, cautions: list[Any]) -> Any:
@@ -265,6 +276,7 @@ class Values:
             raise TrailError("this id has a value already", where=id)
         self.values[id] = made
         self.scopes[id] = name
+        self.stated.add(id)
         if given:
             self.given.add(id)
         if cautions:
@@ -443,10 +455,12 @@ def _input(sort, id, value, kind, *, title, symbol, text, axis, keys, options, c
     book = current()
     if isinstance(book, Values):
         made = book.enter(id, _bare(value, keys), _kind(kind), symbol=symbol, title=title, axis=axis or "", keys=keys)
+        name = getattr(made, "id", id)  # over cases an array has none
+        book.stated.add(name)
         if sort == "given":
-            book.given.add(made.id)
+            book.given.add(name)
         if cautions:
-            book.cautions[made.id] = list(cautions)
+            book.cautions[name] = list(cautions)
         return made
     more: dict[str, Any] = {}
     if text:
@@ -495,7 +509,10 @@ def solved(id: str, value: Any, kind: Kind | str, *, title: str, symbol: str = "
     """A line for the root of an equation; `residual` must follow and prove it."""
     book = current()
     if isinstance(book, Values):
-        return book.enter(id, _bare(value, keys), _kind(kind), symbol=symbol, title=title, axis=axis or "", keys=keys)
+        made = book.enter(id, _bare(value, keys), _kind(kind), symbol=symbol, title=title, axis=axis or "", keys=keys)
+        if cautions:
+            book.cautions[getattr(made, "id", id)] = list(cautions)
+        return made
     return book.add(Line(id, "solved", title, symbol, _kind(kind), _bare(value, keys), axis,
                               None if keys is None else tuple(keys), dict(inputs), None, "definition", "", note,
                               list(cautions), {"method": method, "residual": []}))

@@ -19,7 +19,7 @@ SVG = "{http://www.w3.org/2000/svg}"
 
 @pytest.fixture(scope="module")
 def plant():
-    return shared.sized()
+    return shared.plant()
 
 
 @pytest.fixture(scope="module")
@@ -28,7 +28,7 @@ def staged(tmp_path_factory):
 
     path = tmp_path_factory.mktemp("pictures") / "plant.toml"
     path.write_text(text_of(**OPTIONS["all together"]), encoding="utf-8")
-    return shared.sized(designs.read(path))
+    return shared.plant(designs.read(path))
 
 
 def svg(html: str) -> xml.Element:

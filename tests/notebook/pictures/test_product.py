@@ -13,7 +13,7 @@ from tests import shared
 
 @pytest.fixture(scope="module")
 def plant():
-    return shared.sized()
+    return shared.plant()
 
 
 @pytest.mark.parametrize("draw", [window_picture, cleaning_picture, jet_picture])
@@ -48,7 +48,7 @@ def test_window_takes_the_binding_limit_and_its_side(plant):
 
 
 def test_jet_is_judged_in_words(plant):
-    tight = shared.sized(plant.design.with_value("outfall.excess_limit", "0.2 g/kg"))
+    tight = shared.plant(plant.design.with_value("outfall.excess_limit", "0.2 g/kg"))
     assert "at most 2 g/kg: holds" in jet_picture(plant) and "at most 0.2 g/kg: fails" in jet_picture(tight)
 
 

@@ -5,7 +5,7 @@ Hand-written SVG with colours of the theme and a text alternative; nothing of th
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from typing import Any
 
 from desalbook import summary
@@ -15,6 +15,7 @@ from desalbook.notebook.pictures import svg
 from desalbook.notebook.pictures.chart import ticks
 from desalbook.notebook.pictures.svg import number
 from desalbook.plant.chemical_schedule import PRODUCT
+from desalbook.trail.ledger import Line
 from desalbook.units import show, to_display
 
 __all__ = ["dosing_picture"]
@@ -42,9 +43,9 @@ def dosing_picture(plant: Any, units: str = "si", width: int = 720) -> str:
     rows = {r["key"]: r for r in plant.chemicals.to_dict("records") if r["dose"] == r["dose"]}
     if not rows:
         return '<p class="desalbook">Nothing is dosed in this plant.</p>'
-    lines, right = plant.ledger.lines, width - 112.0
-    worst, asked = _worst(lines), float(lines["dosing.storage_time"].value)
-    lasts = {k: float(lines[f"{k}.store_time"].value) for k in rows if f"{k}.store_time" in lines}
+    right = width - 112.0
+    worst, asked = _worst(plant.verdicts.values()), float(plant["dosing.storage_time"])
+    lasts = {k: float(plant[f"{k}.store_time"]) for k in rows if f"{k}.store_time" in plant}
     most = 1.04 * max([asked, *lasts.values()])
 
     def at(t: float) -> float:
@@ -102,7 +103,7 @@ def dosing_picture(plant: Any, units: str = "si", width: int = 720) -> str:
 def _course(plant: Any, rows: Mapping[str, Any]) -> Iterator[tuple[str, str]]:
     """Places in the order the water passes them: chemicals that are dosed, and what stands between them."""
     begin, end = "injection.points[", "].travel_time"
-    places = [k[len(begin):-len(end)] for k in plant.ledger.lines if k.startswith(begin) and k.endswith(end)]
+    places = [k[len(begin):-len(end)] for k in plant.ids if k.startswith(begin) and k.endswith(end)]
     filters = plant.sized.pretreated.battery is not None
     yield "sea", "Sea"
     for name in [*[n for n in rows if n in DOSED and n not in PRODUCT and n not in places], *places]:
@@ -116,13 +117,11 @@ def _course(plant: Any, rows: Mapping[str, Any]) -> Iterator[tuple[str, str]]:
         yield name, rows[name]["title"]
 
 
-def _worst(lines: Mapping[str, Any]) -> dict[str, tuple[str, list[str]]]:
+def _worst(verdicts: Iterable[Line]) -> dict[str, tuple[str, list[str]]]:
     """Worst verdict of each chemical, and its checks of that verdict in words unless they hold."""
-    found: dict[str, list[Any]] = {}
-    for id, line in lines.items():
-        if line.sort != "checked" or "verdict" not in line.more:
-            continue
-        head, _, rest = id.partition(".")
+    found: dict[str, list[Line]] = {}
+    for line in verdicts:
+        head, _, rest = line.id.partition(".")
         inside = rest.partition("[")[2].partition("]")[0].split("-") if head in ("injection", "chemical_store") else ()
         for name in (head, *inside):
             if name in DOSED:

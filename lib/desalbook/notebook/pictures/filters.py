@@ -88,13 +88,13 @@ def expansion_by_temperature(plant: Any, units: str = "si") -> str:
     pre = plant.sized.pretreated
     if pre.wash is None:
         return _NONE
-    ledger, corners = plant.ledger, ("cold", "design", "hot")
-    temperature = [float(to_display(float(ledger[f"water.temperature_{c}"]), KINDS["temperature"], units))
+    corners = ("cold", "design", "hot")
+    temperature = [float(to_display(float(plant[f"water.temperature_{c}"]), KINDS["temperature"], units))
                    for c in corners]
-    layers = {key: [100 * float(ledger[f"filters.wash_expansion_by_layer@{c}"][key]) for c in corners]
-              for key in ledger["filters.wash_expansion_by_layer@cold"].keys}
-    whole = [100 * float(ledger[f"filters.bed_rise@{c}"]) / float(np.sum(pre.bed.media.depth.values)) for c in corners]
-    least = 100 * float(ledger["filters.expansion_least"])
+    layers = {key: [100 * float(plant[f"filters.wash_expansion_by_layer@{c}"][key]) for c in corners]
+              for key in plant["filters.wash_expansion_by_layer@cold"].keys}
+    whole = [100 * float(plant[f"filters.bed_rise@{c}"]) / float(np.sum(pre.bed.media.depth.values)) for c in corners]
+    least = 100 * float(plant["filters.expansion_least"])
     pad = 0.08 * (temperature[-1] - temperature[0]) or 1.0
     top = 1.2 * max(max(v) for v in [*layers.values(), whole, [1.0, least]])
     chart = Chart((temperature[0] - pad, temperature[-1] + pad), (0, top),
@@ -118,12 +118,12 @@ def expansion_by_temperature(plant: Any, units: str = "si") -> str:
 def loss_through_day(plant: Any, units: str = "si") -> str:
     """Pressure drop of each filter of the first train through a run; a gap is its wash."""
     pre = plant.sized.pretreated
-    if pre.wash is None or "filters.run_usual" not in plant.ledger:
+    if pre.wash is None or "filters.run_usual" not in plant:
         return _NONE if pre.wash is None else '<p class="desalbook">No solids: the loss does not grow.</p>'
-    of, ledger = pre.wash.schedule, plant.ledger
+    of = pre.wash.schedule
     m = timetable(of)
-    clean, dirty = float(ledger["filters.clean_drop@cold"]), float(ledger["filters.dirty_drop"])
-    drop = shown(loss_through_run(of, m, clean, dirty, float(ledger["filters.run_usual"]))[0],
+    clean, dirty = float(plant["filters.clean_drop@cold"]), float(plant["filters.dirty_drop"])
+    drop = shown(loss_through_run(of, m, clean, dirty, float(plant["filters.run_usual"]))[0],
                   "pressure difference", units)
     hours = (m.edges[:-1] + m.edges[1:]) / 7200
     limit = float(to_display(dirty, KINDS["pressure difference"], units))
@@ -196,12 +196,12 @@ def battery_plan(plant: Any, units: str = "si") -> str:
     def said(v: Any) -> str:
         return show(float(v), "length", units, digits=3, trim=True)
 
-    form, gap, aisle = pre.vessel.form, plant.ledger["filter_vessel.gap"], plant.ledger["filter_vessel.aisle"]
+    form, gap, aisle = pre.vessel.form, plant["filter_vessel.gap"], plant["filter_vessel.aisle"]
     x0, y0, x1, y1 = box[1]
     across = _measure((x0, (y0 + y1) / 2), (x1, (y0 + y1) / 2), said(pre.vessel.pitch), (0, -6))
     parts += [_measure((left, top - 12), (right, top - 12), said(long), (0, -7)), across,
               _measure((right + 12, top), (right + 12, bottom), said(wide), (8, 4), "start")]
-    in_row = -(-len(spots) // int(plant.ledger["filter_vessel.rows"]))
+    in_row = -(-len(spots) // int(plant["filter_vessel.rows"]))
     if in_row > 1:
         parts.append(_measure((x1, y0 - 2), (box[2][0], y0 - 2), f"gap {said(gap)}", (0, -7)))
     if len(spots) > in_row:

@@ -74,16 +74,15 @@ def ions_picture(plant: Any, units: str = "si", analysis: str = "water", width: 
     width : int
         Pixels, 420 or more.
     """
-    lines = plant.ledger.lines if hasattr(plant, "ledger") else plant.lines
-    if f"{analysis}.equivalents" not in lines:
+    if f"{analysis}.equivalents" not in plant:
         raise DesignError("no such analysis", where="ion_picture.analysis", value=analysis,
-                          allowed=", ".join(i.removesuffix(".equivalents") for i in lines
+                          allowed=", ".join(i.removesuffix(".equivalents") for i in plant.ids
                                             if i.endswith(".equivalents")), do="name one of these")
-    row = lines[f"{analysis}.equivalents"]
-    check = lines[f"{analysis}.balance.check"]
+    row = plant[f"{analysis}.equivalents"]
+    check = plant.verdicts[f"{analysis}.balance.check"]
     return draw(Balance(
-        dict(zip(row.keys, map(float, row.value), strict=True)), lines[f"{analysis}.cations"].value,
-        lines[f"{analysis}.anions"].value, lines[f"{analysis}.balance"].value, check.more["verdict"],
+        dict(zip(row.keys, map(float, row.values), strict=True)), float(plant[f"{analysis}.cations"]),
+        float(plant[f"{analysis}.anions"]), float(plant[f"{analysis}.balance"]), check.more["verdict"],
         check.more["limit"], "Ion balance" if analysis == "water" else f"Ion balance of {analysis}"), width)
 
 

@@ -30,8 +30,7 @@ def margins_picture(plant: Any, units: str = "si", width: int = 520) -> str:
     str
         HTML with one SVG. A check without a margin, such as a caution, is not in it.
     """
-    lines = getattr(plant, "sized", plant).ledger.lines.values()
-    judged = [(x.more["margin"], x) for x in lines if x.sort == "checked" and x.more.get("margin") is not None
+    judged = [(x.more["margin"], x) for x in plant.verdicts.values() if x.more.get("margin") is not None
               and x.more["verdict"] != "caution"]
     x0, x1, step = 148.0, width - 14.0, 42.0
     bottom = 30.0

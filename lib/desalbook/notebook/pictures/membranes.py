@@ -33,7 +33,7 @@ PANELS = (
 
 def _limit(plant: Any, id: str) -> float | None:
     """The limit of a check in force, SI, or none."""
-    line = getattr(plant, "sized", plant).ledger.lines.get(id)
+    line = plant.verdicts.get(id)
     found = None if line is None else line.more.get("limit")
     return None if found is None else float(found)
 

@@ -45,20 +45,19 @@ def window_picture(plant: Any, units: str = "si", width: int = 720) -> str:
     str
         HTML. A use without such limits shows the values alone.
     """
-    lines, body, said, y = plant.ledger.lines, [], [], 34.0
-    mine = [(id, x) for id, x in lines.items() if id.startswith("product.") and "limit" in x.inputs]
+    body, said, y = [], [], 34.0
+    mine = [(id, x) for id, x in plant.verdicts.items() if id.startswith("product.") and "limit" in x.inputs]
     left, right = 210.0, width - 190.0
     for key, title in _ROWS:
         checks = [x for id, x in mine if id.startswith(f"product.{key}.check")]
-        line = lines.get(f"product.{key}") or next(iter(checks), None)
-        if line is None:
+        if f"product.{key}" not in plant and not checks:
             continue
-        value, figure, lows, highs, verdicts = float(line.value), line.figure(), [], [], []
+        figure = plant[f"product.{key}"] if f"product.{key}" in plant else checks[0].figure()
+        value, lows, highs, verdicts = float(figure), [], [], []
         for check in checks:
-            if check.sort == "checked":
-                limit = float(check.inputs["limit"])
-                (highs if check.more["sense"] == "<=" else lows).append(limit)
-                verdicts.append(check.more["verdict"])
+            limit = float(check.inputs["limit"])
+            (highs if check.more["sense"] == "<=" else lows).append(limit)
+            verdicts.append(check.more["verdict"])
         lows, highs = [max(lows)] if lows else [], [min(highs)] if highs else []
         edges = [*lows, *highs, value]
         low, high = min(edges), max(edges)
@@ -97,20 +96,20 @@ def cleaning_picture(plant: Any, units: str = "si", width: int = 520) -> str:
         Time is in hours and minutes in both.
     width : int
     """
-    lines, rows = plant.ledger.lines, {one.key: one for one in cleaning_steps()}
-    steps, whole = lines["cip.steps"], float(lines["cip.sequence_time"].value)
+    rows = {one.key: one for one in cleaning_steps()}
+    steps, whole = plant["cip.steps"], float(plant["cip.sequence_time"])
     left, right, y, now = 16.0, width - 16.0, 78.0, 0.0
 
     def of(id: str, digits: int | None = None) -> str:
-        line = lines[f"cip.{id}"]
-        return show(float(line.value), line.figure().kind, units, digits=digits, trim=True)
+        figure = plant[f"cip.{id}"]
+        return show(float(figure), figure.kind, units, digits=digits, trim=True)
 
-    bank, turns = of("sequence_time", 3), int(lines["cip.turns"].value)
+    bank, turns = of("sequence_time", 3), int(plant["cip.turns"])
     train = "" if turns == 1 else f", {of('train_time', 3)} for one train in {turns} turns"
     body = [svg.text(left, 22, f"{bank} for one bank{train}", "start", "bold"),
             svg.text(left, 41, f"circulated at {of('flow', 3)} and {of('temperature')}", "start", "small")]
     said = []
-    for n, (key, time) in enumerate(zip(steps.keys, steps.value, strict=True)):
+    for n, (key, time) in enumerate(zip(steps.keys, steps.values, strict=True)):
         solution = rows[key].solution
         ink = solution.role
         word = f"{solution.title}, pH {of(f'{solution.step}_ph')}" if solution.step else solution.title
@@ -147,20 +146,19 @@ def jet_picture(plant: Any, units: str = "si", width: int = 520) -> str:
     str
         HTML. Rise, landing and end of the near field are the record's; the curve between them is a sketch.
     """
-    lines = plant.ledger.lines
 
     def of(id: str) -> float:
-        return float(lines[f"outfall.{id}"].value)
+        return float(plant[f"outfall.{id}"])
 
     def said_of(id: str) -> str:
-        return show(of(id), lines[f"outfall.{id}"].figure().kind, units, digits=3, trim=True)
+        return show(of(id), plant[f"outfall.{id}"].kind, units, digits=3, trim=True)
 
     scale = (width - 60.0) / (1.04 * of("near_field"))
     depth, rise, impact, near, layer = (of(k) * scale for k in ("depth", "rise", "impact", "near_field", "layer"))
     top, x0 = 62.0, 28.0
     bed = top + max(depth, rise)
     surface, end = bed - depth, width - 8.0
-    check = lines["outfall.excess.check"]
+    check = plant.verdicts["outfall.excess.check"]
     word = summary.word(check.more["verdict"])
     limit = show(float(check.inputs["limit"]), check.figure().kind, units, trim=True)
     excess = f"excess of salt there {said_of('excess[near]')}, at most {limit}: {word}"
