@@ -6,8 +6,8 @@ import pytest
 
 import desalbook as db
 from desalbook import dosing, paths
-from desalbook.dosing.findings import BEFORE
-from desalbook.dosing.store_findings import incompatible
+from desalbook.dosing.chemical_tanks import incompatible
+from desalbook.dosing.injection import BEFORE
 from desalbook.problems import DesignError
 from desalbook.tables import table
 from desalbook.trail import given

@@ -1,48 +1,79 @@
-"""Chemicals ahead of the membranes: doses, feed rates, tanks, and whether the steps go together.
+"""Chemicals ahead of the membranes and into the product: doses, feed rates, tanks, and whether the steps agree.
 
 Chemicals can hurt. Safety data sheets, local codes and licensed practice govern storage, bunds, ventilation,
 eyewash and the parting of chemicals that react with one another.
 """
 
-from desalbook.dosing.findings import MAY_BE_ABSENT, contradictions, order
-from desalbook.dosing.hardware import Hardware, Place, hardware
+from desalbook.dosing.acid_and_alkali import Acidified, acid, interpass_caustic, interpass_ph, post_ph
+from desalbook.dosing.antiscalant import antiscalant, biocide, corrosion_inhibitor
+from desalbook.dosing.chemical_tanks import Hardware, hardware, side_by_side
+from desalbook.dosing.chemicals import (
+    ROLES,
+    Chemical,
+    Neat,
+    Role,
+    Solution,
+    chemical,
+    complete,
+    solution,
+    stoichiometry,
+)
+from desalbook.dosing.chlorination import (
+    Chlorinated,
+    PostChlorinated,
+    chlorination,
+    post_chlorination,
+    post_chlorine_dose,
+)
+from desalbook.dosing.coagulation import Coagulated, coagulation
+from desalbook.dosing.dechlorination import Dechlorinated, dechlorination
+from desalbook.dosing.doses import Doses
+from desalbook.dosing.dosing_line import Dose, dose_line
+from desalbook.dosing.dosing_pumps import Place
+from desalbook.dosing.dosing_steps import (
+    ALONG_THE_FEED,
+    FEED_CHEMISTRY,
+    INTO_PRODUCT,
+    MAY_BE_ABSENT,
+    PLACES,
+    STEPS,
+    DosingStep,
+    Into,
+)
+from desalbook.dosing.injection import contradictions, order
 from desalbook.dosing.inputs import (
-    DOSED,
     Acid,
     Antiscalant,
     Biocide,
+    ChemicalStore,
     Chlorination,
     Coagulation,
     CorrosionInhibitor,
     Dechlorination,
+    Dosing,
+    Injection,
+    InjectionPoint,
     InterpassPh,
     PostChlorination,
     PostPh,
+    StoreBay,
 )
-from desalbook.dosing.line import Dose, Neat, Solution, dose_line, solution, stoichiometry
-from desalbook.dosing.more_steps import biocide, corrosion_inhibitor, interpass_caustic, interpass_ph
-from desalbook.dosing.post import PostChlorinated, post_chlorination, post_chlorine_dose, post_ph
-from desalbook.dosing.steps import (
-    Acidified,
-    Chlorinated,
-    Coagulated,
-    Dechlorinated,
-    acid,
-    antiscalant,
-    chlorination,
-    coagulation,
-    dechlorination,
-)
-from desalbook.dosing.store_findings import side_by_side
-from desalbook.dosing.store_inputs import ChemicalStore, Dosing, Injection, InjectionPoint, StoreBay
+
+complete()
 
 __all__ = [
-    "DOSED",
+    "ALONG_THE_FEED",
+    "FEED_CHEMISTRY",
+    "INTO_PRODUCT",
     "MAY_BE_ABSENT",
+    "PLACES",
+    "ROLES",
+    "STEPS",
     "Acid",
     "Acidified",
     "Antiscalant",
     "Biocide",
+    "Chemical",
     "ChemicalStore",
     "Chlorinated",
     "Chlorination",
@@ -52,23 +83,29 @@ __all__ = [
     "Dechlorinated",
     "Dechlorination",
     "Dose",
+    "Doses",
     "Dosing",
+    "DosingStep",
     "Hardware",
     "Injection",
     "InjectionPoint",
     "InterpassPh",
+    "Into",
     "Neat",
     "Place",
     "PostChlorinated",
     "PostChlorination",
     "PostPh",
+    "Role",
     "Solution",
     "StoreBay",
     "acid",
     "antiscalant",
     "biocide",
+    "chemical",
     "chlorination",
     "coagulation",
+    "complete",
     "contradictions",
     "corrosion_inhibitor",
     "dechlorination",

@@ -1,17 +1,23 @@
-"""What a design file says of dosing: one section a chemical."""
+"""What a design file says of dosing: one section a chemical, what all lines share, the order of places, the store."""
 
 from __future__ import annotations
 
 from typing import Annotated, Any
 
+from desalbook.dosing.chemicals import options
+from desalbook.dosing.dosing_steps import PLACES, STEPS
 from desalbook.problems import DesignError
+from desalbook.tables import table
 from desalbook.units import (
     KINDS,
     AsCl2,
     AsProduct,
     Concentration,
+    DifferencePa,
     Factor,
     Fraction,
+    GaugePa,
+    K,
     KgPerM3,
     MassFraction,
     PHNbs,
@@ -19,61 +25,32 @@ from desalbook.units import (
     Section,
     choice,
     field,
+    sections,
     text_field,
 )
 
 __all__ = [
-    "ACIDS",
-    "ALKALIS",
-    "DOSED",
-    "REDUCERS",
     "YES_NO",
     "Acid",
     "Antiscalant",
     "Biocide",
+    "ChemicalStore",
     "Chlorination",
     "Coagulation",
     "CorrosionInhibitor",
     "Dechlorination",
+    "Dosing",
+    "Injection",
+    "InjectionPoint",
     "InterpassPh",
     "PostChlorination",
     "PostPh",
+    "StoreBay",
 ]
 
 DoseFlow = Annotated[float, KINDS["flow.dose"]]
 Volt = Annotated[float, KINDS["potential"]]
 YES_NO = {"yes": "Yes", "no": "No"}
-REDUCERS = {
-    "sodium-bisulfite": "Sodium bisulfite solution",
-    "sodium-metabisulfite": "Sodium metabisulfite, made up",
-}
-ACIDS = {
-    "sulfuric-acid": "Sulfuric acid, 98 %",
-    "sulfuric-acid-93": "Sulfuric acid, 93 %",
-    "hydrochloric-acid": "Hydrochloric acid, 32 %",
-}
-ALKALIS = {
-    "caustic-soda": "Sodium hydroxide, 50 %",
-    "caustic-soda-30": "Sodium hydroxide, 30 %",
-    "soda-ash": "Sodium carbonate, 10 %, made up",
-}
-DOSED = {
-    "chlorination": "Hypochlorite",
-    "coagulation": "Coagulant",
-    "filter": "Media filters",
-    "acid": "Acid",
-    "antiscalant": "Antiscalant",
-    "dechlorination": "Reducing agent",
-    "cartridge": "Cartridge filters",
-    "orp": "Redox probe",
-    "biocide": "Biocide",
-    "pump": "High-pressure pump",
-    "interpass_ph": "Alkali before the second pass",
-    "second_pass": "Second pass",
-    "post_ph": "Alkali for the product",
-    "corrosion_inhibitor": "Corrosion inhibitor",
-    "post_chlorination": "Hypochlorite for the product",
-}
 
 
 class _Fed(Section):
@@ -128,7 +105,9 @@ class _Hypochlorite(_Fed):
     """Block of a line of hypochlorite, which ages in store."""
 
     chemical: str = choice(
-        {"sodium-hypochlorite": "Sodium hypochlorite"}, "sodium-hypochlorite", title="Chemical",
+        options("oxidant"),
+        "sodium-hypochlorite",
+        title="Chemical",
         hint="What is bought; its sheet gives strength, density and hazards",
     )
     strength_left: Fraction = field(
@@ -146,31 +125,57 @@ class _Hypochlorite(_Fed):
 def _as_chlorine(default: str, title: str, symbol: str, most: str, usual: tuple[str, str], hint: str = "") -> Any:
     """A concentration as Cl2 between nothing and `most`, in mg/L."""
     u = " mg/L as Cl2"
-    return field("concentration as Cl2", default + u, title=title, symbol=symbol, possible=("0" + u, most + u),
-                 usual=(usual[0] + u, usual[1] + u), hint=hint)
+    return field(
+        "concentration as Cl2",
+        default + u,
+        title=title,
+        symbol=symbol,
+        possible=("0" + u, most + u),
+        usual=(usual[0] + u, usual[1] + u),
+        hint=hint,
+    )
 
 
 def _as_product(default: str, title: str, symbol: str, most: str, usual: tuple[str, str], hint: str = "") -> Any:
     """A dose of a product as bought, in mg/L."""
     u = " mg/L as product"
-    return field("concentration as product", default + u, title=title, symbol=symbol,
-                 possible=("0.05" + u, most + u), usual=(usual[0] + u, usual[1] + u), hint=hint)
+    return field(
+        "concentration as product",
+        default + u,
+        title=title,
+        symbol=symbol,
+        possible=("0.05" + u, most + u),
+        usual=(usual[0] + u, usual[1] + u),
+        hint=hint,
+    )
 
 
 class Chlorination(_Step, _Hypochlorite):
     """Section ``[chlorination]``: hypochlorite ahead of the filters."""
 
-    present: str = choice(YES_NO, "yes", title="Chlorination",
-                          hint="Whether hypochlorite is dosed ahead of the filters")
-    demand: AsCl2 = _as_chlorine("1.0", "Chlorine demand", "D_d", "20", ("0.3", "3"),
-                                 hint="Chlorine that the water uses up before the residual can stand")
+    present: str = choice(
+        YES_NO, "yes", title="Chlorination", hint="Whether hypochlorite is dosed ahead of the filters"
+    )
+    demand: AsCl2 = _as_chlorine(
+        "1.0",
+        "Chlorine demand",
+        "D_d",
+        "20",
+        ("0.3", "3"),
+        hint="Chlorine that the water uses up before the residual can stand",
+    )
     residual: AsCl2 = _as_chlorine(
-        "0.5", "Residual where it is removed", "C_r", "5", ("0.2", "1"),
+        "0.5",
+        "Residual where it is removed",
+        "C_r",
+        "5",
+        ("0.2", "1"),
         "Total residual oxidant after demand and hold time",
     )
     shock: str = choice(YES_NO, "yes", title="Shock dosing", hint="A high dose now and then instead of a steady one")
-    shock_dose: AsCl2 = _as_chlorine("8", "Shock dose", "D_sh", "30", ("5", "15"),
-                                     hint="Chlorine dosed during a shock")
+    shock_dose: AsCl2 = _as_chlorine(
+        "8", "Shock dose", "D_sh", "30", ("5", "15"), hint="Chlorine dosed during a shock"
+    )
     shock_time: S = field(
         "time",
         "1 h",
@@ -194,10 +199,15 @@ class Chlorination(_Step, _Hypochlorite):
 class Dechlorination(_Step):
     """Section ``[dechlorination]``: bisulfite ahead of the membranes."""
 
-    present: str = choice(YES_NO, "yes", title="Dechlorination",
-                          hint="Whether bisulfite takes out chlorine, which destroys polyamide")
-    chemical: str = choice(REDUCERS, "sodium-bisulfite", title="Chemical",
-                           hint="What is bought; its sheet gives strength, density and hazards")
+    present: str = choice(
+        YES_NO, "yes", title="Dechlorination", hint="Whether bisulfite takes out chlorine, which destroys polyamide"
+    )
+    chemical: str = choice(
+        options("dechlorination"),
+        "sodium-bisulfite",
+        title="Chemical",
+        hint="What is bought; its sheet gives strength, density and hazards",
+    )
     multiple: Factor = field(
         "factor",
         "2",
@@ -240,19 +250,31 @@ class Dechlorination(_Step):
 class Antiscalant(_Step):
     """Section ``[antiscalant]``."""
 
-    present: str = choice(YES_NO, "yes", title="Antiscalant",
-                          hint="Whether a product is dosed that delays precipitation")
-    dose: AsProduct = _as_product("2", "Dose into the membrane feed", "D_a", "20", ("0.5", "5"),
-                                  hint="Product as bought per volume of membrane feed; the supplier states it")
+    present: str = choice(
+        YES_NO, "yes", title="Antiscalant", hint="Whether a product is dosed that delays precipitation"
+    )
+    dose: AsProduct = _as_product(
+        "2",
+        "Dose into the membrane feed",
+        "D_a",
+        "20",
+        ("0.5", "5"),
+        hint="Product as bought per volume of membrane feed; the supplier states it",
+    )
 
 
 class Acid(_Step):
     """Section ``[acid]``: off unless asked for; acid raises the passage of boron."""
 
-    present: str = choice(YES_NO, "no", title="Acid",
-                          hint="Whether acid is dosed into the feed; it lowers pH and lets more boron pass")
-    chemical: str = choice(ACIDS, "sulfuric-acid", title="Chemical",
-                           hint="What is bought; its sheet gives strength, density and hazards")
+    present: str = choice(
+        YES_NO, "no", title="Acid", hint="Whether acid is dosed into the feed; it lowers pH and lets more boron pass"
+    )
+    chemical: str = choice(
+        options("acid"),
+        "sulfuric-acid",
+        title="Chemical",
+        hint="What is bought; its sheet gives strength, density and hazards",
+    )
     target_ph: PHNbs = field(
         "ph.nbs",
         "7.6",
@@ -268,8 +290,12 @@ class Coagulation(_Step):
     """Section ``[coagulation]``: ferric chloride ahead of the filters."""
 
     present: str = choice(YES_NO, "no", title="Coagulation", hint="Whether coagulant is dosed ahead of the filters")
-    chemical: str = choice({"ferric-chloride": "Ferric chloride"}, "ferric-chloride", title="Chemical",
-                           hint="What is bought; its sheet gives strength, density and hazards")
+    chemical: str = choice(
+        options("coagulant"),
+        "ferric-chloride",
+        title="Chemical",
+        hint="What is bought; its sheet gives strength, density and hazards",
+    )
     dose: Concentration = field(
         "concentration",
         "1 mg/L",
@@ -303,8 +329,14 @@ class Coagulation(_Step):
 class Biocide(_Step):
     """Section ``[biocide]``: a non-oxidising product, in shocks, against slime on the membranes."""
 
-    dose: AsProduct = _as_product("100", "Shock dose into the membrane feed", "D_b", "2000", ("20", "500"),
-                                  hint="Product as bought per volume of feed during a shock")
+    dose: AsProduct = _as_product(
+        "100",
+        "Shock dose into the membrane feed",
+        "D_b",
+        "2000",
+        ("20", "500"),
+        hint="Product as bought per volume of feed during a shock",
+    )
     shock_time: S = field(
         "time.minute",
         "30 min",
@@ -328,8 +360,12 @@ class Biocide(_Step):
 class InterpassPh(_Step):
     """Section ``[interpass_ph]``: alkali into the permeate of the first pass, so that a second holds boron back."""
 
-    chemical: str = choice(ALKALIS, "caustic-soda-30", title="Chemical",
-                           hint="What is bought; its sheet gives strength, density and hazards")
+    chemical: str = choice(
+        options("alkali"),
+        "caustic-soda-30",
+        title="Chemical",
+        hint="What is bought; its sheet gives strength, density and hazards",
+    )
     target_ph: PHNbs = field(
         "ph.nbs",
         "10",
@@ -344,15 +380,20 @@ class InterpassPh(_Step):
 class CorrosionInhibitor(_Step):
     """Section ``[corrosion_inhibitor]``: an option for the network, never in place of a stable water."""
 
-    dose: AsProduct = _as_product("1", "Dose into the product", "D_i", "20", ("0.5", "5"),
-                                  hint="Product as bought per volume of product water")
+    dose: AsProduct = _as_product(
+        "1", "Dose into the product", "D_i", "20", ("0.5", "5"), hint="Product as bought per volume of product water"
+    )
 
 
 class PostPh(_Fed):
     """Section ``[post_ph]``: the alkali that lifts the product's pH; its target stands in ``[product]``."""
 
-    chemical: str = choice(ALKALIS, "caustic-soda-30", title="Chemical",
-                           hint="What is bought; its sheet gives strength, density and hazards")
+    chemical: str = choice(
+        options("alkali"),
+        "caustic-soda-30",
+        title="Chemical",
+        hint="What is bought; its sheet gives strength, density and hazards",
+    )
 
 
 class PostChlorination(_Hypochlorite):
@@ -364,7 +405,222 @@ class PostChlorination(_Hypochlorite):
         title="Chlorination of the product",
         hint="Where nothing is written the use of the product decides",
     )
-    demand: AsCl2 = _as_chlorine("0.1", "Chlorine demand of the product", "D_d", "5", ("0", "0.5"),
-                                 hint="Chlorine that the product uses up before the residual can stand")
-    residual: AsCl2 = _as_chlorine("0.4", "Residual leaving the plant", "C_r", "5", ("0.2", "1"),
-                                   hint="Chlorine left when the water goes to the network")
+    demand: AsCl2 = _as_chlorine(
+        "0.1",
+        "Chlorine demand of the product",
+        "D_d",
+        "5",
+        ("0", "0.5"),
+        hint="Chlorine that the product uses up before the residual can stand",
+    )
+    residual: AsCl2 = _as_chlorine(
+        "0.4",
+        "Residual leaving the plant",
+        "C_r",
+        "5",
+        ("0.2", "1"),
+        hint="Chlorine left when the water goes to the network",
+    )
+
+
+class Dosing(Section):
+    """Section ``[dosing]``: what all dosing lines share."""
+
+    day_tank_time: S = field(
+        "time",
+        "24 h",
+        title="Supply of a day tank",
+        symbol="t_d",
+        possible=("4 h", "72 h"),
+        usual=("12 h", "30 h"),
+        source="ten-state-standards",
+        hint="A tank filled each shift or day limits what a mistake can dose",
+    )
+    storage_time: S = field(
+        "time.day",
+        "30 d",
+        title="Supply in store",
+        symbol="t_s",
+        possible=("3 d", "180 d"),
+        usual=("15 d", "60 d"),
+        source="ten-state-standards",
+        hint="Days the store lasts at the mean dose; the size of a delivery may ask for more",
+    )
+    span: Factor = field(
+        "factor",
+        "100",
+        title="Span of a dosing pump, stroke times speed",
+        symbol="r_q",
+        possible=("5", "1000"),
+        usual=("10", "100"),
+        source="api-675",
+        hint="Highest over lowest flow that one pump can give",
+    )
+    speed_span: Factor = field(
+        "factor",
+        "10",
+        title="Span of a dosing pump by speed alone",
+        symbol="r_n",
+        possible=("1", "100"),
+        usual=("5", "20"),
+        source="api-675",
+        hint="Speed follows the flow; what is left is set by stroke",
+    )
+    pump_margin: Factor = field(
+        "factor",
+        "1.1",
+        title="Capacity of a dosing pump over its highest feed",
+        symbol="f_q",
+        possible=("1", "3"),
+        usual=("1.05", "1.5"),
+        hint="For wear and for a weak delivery",
+    )
+    pump_pressure: GaugePa = field(
+        "gauge pressure",
+        "10 bar g",
+        title="Rated pressure of the dosing pumps",
+        symbol="p_q",
+        possible=("1 bar g", "100 bar g"),
+        usual=("4 bar g", "16 bar g"),
+        hint="What the pumps can push against",
+    )
+    over_pressure: DifferencePa = field(
+        "pressure difference",
+        "1 bar",
+        title="Dosing pump over the line at shut-off",
+        symbol="dp_q",
+        possible=("0 bar", "10 bar"),
+        usual=("0.5 bar", "3 bar"),
+        hint="Quill valve and line losses",
+    )
+    draw_down_time: S = field(
+        "time.second",
+        "60 s",
+        title="Draw-down time of a calibration column",
+        symbol="t_k",
+        possible=("10 s", "600 s"),
+        usual=("30 s", "120 s"),
+        hint="Time in which the pump empties the column when its flow is checked",
+    )
+    mixing: str = choice(
+        table("mixing").options(),
+        "static-mixer",
+        title="Mixing behind a quill",
+        hint="What mixes the chemical in before the next place",
+    )
+    delivery_time: S = field(
+        "time.day",
+        "14 d",
+        title="Least interval of deliveries",
+        symbol="t_l",
+        possible=("1 d", "180 d"),
+        usual=("7 d", "45 d"),
+        hint="Deliveries come no more often than this",
+    )
+    store_temperature: K = field(
+        "temperature",
+        "25 degC",
+        title="Temperature of the chemical store",
+        symbol="T_s",
+        possible=("-10 degC", "50 degC"),
+        usual=("5 degC", "35 degC"),
+        hint="Mean of the warmest month: hypochlorite ages with it",
+    )
+    containment_share: Fraction = field(
+        "fraction",
+        "10 %",
+        title="Allowance of the bund over its largest tank",
+        symbol="x_c",
+        possible=("0 %", "100 %"),
+        usual=("10 %", "25 %"),
+        source="uk-oil-storage-2001",
+        hint="25 % in the open; local codes govern",
+    )
+    containment_total: Fraction = field(
+        "fraction",
+        "25 %",
+        title="Bund over the sum of its tanks, least",
+        symbol="x_t",
+        possible=("0 %", "120 %"),
+        usual=("25 %", "100 %"),
+        source="uk-oil-storage-2001",
+        hint="Volume of the bund for all its tanks together",
+    )
+
+
+def _seconds(default: str, title: str, symbol: str, usual: tuple[str, str], hint: str = "") -> Any:
+    """A time of the chain from probe to pump."""
+    return field(
+        "time.second", default, title=title, symbol=symbol, possible=("0 s", "600 s"), usual=usual, hint=hint
+    )
+
+
+class InjectionPoint(Section):
+    """One place along the water line."""
+
+    name: str = choice(dict(PLACES), ..., title="What is there", hint="In the order of the flow")
+    travel_time: S = field(
+        "time.second",
+        "10 s",
+        title="Travel time to the next place",
+        symbol="t",
+        possible=("0 s", "86400 s"),
+        usual=("0 s", "3600 s"),
+        hint="From this place to the next at the design flow",
+    )
+
+
+_ORDER = tuple(PLACES)[: list(PLACES).index("pump") + 1]
+"""Places of a design that says nothing of them: all up to the membranes."""
+
+
+class Injection(Section):
+    """Section ``[injection]``: the order of quills, filters and probe along the line."""
+
+    points: tuple[InjectionPoint, ...] = sections(
+        InjectionPoint,
+        [{"name": n, "travel_time": "15 s"} for n in _ORDER],
+        title="Places along the line",
+        hint="In the order the water passes them; a chemical that is not present is passed over",
+    )
+    probe_time: S = _seconds(
+        "10 s", "Response of the redox probe", "t_p", ("2 s", "30 s"), hint="Until the probe shows most of a change"
+    )
+    delay_time: S = _seconds(
+        "5 s", "Delay of the alarm", "t_d", ("0 s", "10 s"), hint="Waited before the alarm acts, against false ones"
+    )
+    valve_time: S = _seconds(
+        "10 s",
+        "Time to stop the pump or shut the valve",
+        "t_v",
+        ("2 s", "30 s"),
+        hint="Until no more water reaches the membranes",
+    )
+
+
+class StoreBay(Section):
+    """One bay of the chemical store."""
+
+    name: str = choice(
+        {n: s.title for n, s in STEPS.items()},
+        ...,
+        title="What stands there",
+        hint="The step whose chemical stands there",
+    )
+    wall: str = choice(
+        YES_NO, "yes", title="Wall or clear passage to the next bay", hint="Chemicals that must not meet need one"
+    )
+    shares_bund: str = choice(
+        YES_NO, "no", title="One bund with the next bay", hint="A common bund lets two spills meet"
+    )
+
+
+class ChemicalStore(Section):
+    """Section ``[chemical_store]``: bays side by side, from one end of the store to the other."""
+
+    bays: tuple[StoreBay, ...] = sections(
+        StoreBay,
+        [{"name": n} for n in STEPS],
+        title="Bays of the store",
+        hint="In the order they stand; what is not present is passed over",
+    )

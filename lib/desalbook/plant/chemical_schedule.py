@@ -5,12 +5,12 @@ from __future__ import annotations
 import math
 from typing import Any
 
-from desalbook.dosing import DOSED, MAY_BE_ABSENT, Dose, Place, hardware, side_by_side
+from desalbook.dosing import INTO_PRODUCT, MAY_BE_ABSENT, PLACES, Dose, Place, hardware, side_by_side
 from desalbook.plant.minerals import minerals
 from desalbook.plant.operations import UnitOperations
 from desalbook.trail import Figure, current, scope
 
-__all__ = ["COLUMNS", "PRODUCT", "chemical_schedule", "dosing_lines"]
+__all__ = ["COLUMNS", "chemical_schedule"]
 
 COLUMNS = ("id", "key", "title", "chemical", "dose", "mean_dose", "basis", "flow", "mass_rate", "mean_mass_rate",
            "strength", "solution_rate", "lowest_rate", "highest_rate", "pump_capacity", "turndown", "monthly_use",
@@ -20,14 +20,6 @@ COLUMNS = ("id", "key", "title", "chemical", "dose", "mean_dose", "basis", "flow
 EMPTY = {k: "" if k in ("id", "key", "title", "chemical", "basis", "delivery", "hazard", "caution") else math.nan
          for k in COLUMNS}
 """A row of which nothing is known: minerals and cleaning chemicals have no pump and no tank here."""
-PRODUCT = frozenset({"post_chlorination", "post_ph", "corrosion_inhibitor", "interpass_ph"})
-"""Lines that feed the permeate or the product."""
-
-
-def dosing_lines(ops: UnitOperations) -> dict[str, Dose]:
-    """The dosing lines of the plant by name; what is absent is left out."""
-    found = {name: getattr(step, "line", step) for name, step in ops.doses.items()}
-    return {name: line for name, line in found.items() if isinstance(line, Dose)}
 
 
 def chemical_schedule(inp, ops: UnitOperations) -> list[dict[str, Any]]:
@@ -51,7 +43,7 @@ def chemical_schedule(inp, ops: UnitOperations) -> list[dict[str, Any]]:
                               else inp("membrane.permeate_pressure"))}
     names = inp.names("injection.points")
     rows = []
-    lines = dosing_lines(ops)
+    lines = ops.doses.lines()
     second = a.plan.second
     own = {}
     if second is not None:
@@ -61,8 +53,8 @@ def chemical_schedule(inp, ops: UnitOperations) -> list[dict[str, Any]]:
     side_by_side(inp, inp.names("chemical_store.bays"), lines, because=[
         *[x for x in decides if x is not None], inp("duty.product_use"), inp("product.ph_adjustment")])
     for name, line in lines.items():
-        place = own.get(name) or sites["product" if name in PRODUCT else "feed"]
-        with scope(because=[inp("product_pump.present")] if name in PRODUCT and name not in own else []):
+        place = own.get(name) or sites["product" if name in INTO_PRODUCT else "feed"]
+        with scope(because=[inp("product_pump.present")] if name in INTO_PRODUCT and name not in own else []):
             of = hardware(inp, name, line, place,
                           availability=d.availability, places=names)
         rows.append(_row(name, line, of))
@@ -70,7 +62,7 @@ def chemical_schedule(inp, ops: UnitOperations) -> list[dict[str, Any]]:
 
 
 def _row(name: str, line: Dose, of) -> dict[str, Any]:
-    title = DOSED.get(name, name.replace("_", " ").capitalize())
+    title = PLACES[name]
     row = {
         "id": line.mass_rate.id, "key": name, "title": title, "chemical": of.row.title,
         "dose": line.dose, "mean_dose": line.mean_dose, "basis": of.row["dose_basis"].value, "flow": line.flow,

@@ -126,7 +126,7 @@ def _chlorine(inp: Inputs) -> Figure:
 
 
 def _solids(inp: Inputs, ops: UnitOperations) -> None:
-    pre, floc = ops.pretreated, ops.doses.get("coagulation")
+    pre, floc = ops.pretreated, ops.doses.coagulation
     suspended = inp.optional("water.suspended_solids")
     if pre.wash is None or suspended is None:
         return

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
 from desalbook.balances import flow_per_unit
-from desalbook.dosing.hardware_relations import YEAR
+from desalbook.dosing import MAY_BE_ABSENT, Doses
+from desalbook.dosing.chemical_tanks import YEAR
 from desalbook.hydraulics.constants import G
 from desalbook.hydraulics.energy import separation_energy, specific_energy
 from desalbook.plant.array import CORNERS, Array
@@ -39,8 +39,6 @@ CONSUMERS = {
     "wash": "Wash pumps", "intake": "Intake", "dosing": "Dosing", "product": "Product pumps",
     "cleaning": "Cleaning and its heater", "other": "Controls, light and the rest",
 }
-_DOSED = ("chlorination", "coagulation", "acid", "antiscalant", "dechlorination",
-          "biocide", "interpass_ph", "corrosion_inhibitor")
 
 
 @dataclass(frozen=True)
@@ -220,13 +218,12 @@ def second_law_efficiency(least: JPerM3, specific_energy: JPerM3) -> Fraction:
 
 
 def energy(inp: Inputs, waters: Waters, a: Array, pre: Pretreated, p: Pressure, duty, cleaning,
-           dosed: Mapping[str, Any], caustic: Figure | None) -> EnergyYear:
+           dosed: Doses, caustic: Figure | None) -> EnergyYear:
     """Power of every consumer, specific energy, cost and emissions of a year.
 
     Parameters
     ----------
-    dosed : mapping
-        Dosing steps by name; None where a step is absent.
+    dosed : Doses
     caustic : Figure or None
         Dose that sets the pH of the product, which decides whether its pump runs.
     """
@@ -276,7 +273,7 @@ def energy(inp: Inputs, waters: Waters, a: Array, pre: Pretreated, p: Pressure, 
 
 
 def _constant(inp, waters: Waters, a: Array, pre: Pretreated, duty, cleaning,
-              dosed: Mapping[str, Any], caustic: Figure | None) -> dict[str, Figure]:
+              dosed: Doses, caustic: Figure | None) -> dict[str, Figure]:
     """Consumers that do not follow the corners."""
     density = waters.at["design"].density
     feed = total_power.at("energy.feed_power", electric_power=pre.feed_pump.electric_power,
@@ -296,8 +293,8 @@ def _constant(inp, waters: Waters, a: Array, pre: Pretreated, duty, cleaning,
     product = lift_power.at("energy.product_power", density=density, flow=duty.train_permeate,
                             head=inp("energy.product_head"), lift_efficiency=inp("energy.product_efficiency"),
                             title="Product pumps", note="density of the raw water, on the safe side by 3 %")
-    lines = [n for n, d in dosed.items() if getattr(d, "line", d) is not None]
-    with scope(because=[*[inp(f"{n}.present") for n in _DOSED], inp("product.ph_adjustment"),
+    lines = list(dosed.lines())
+    with scope(because=[*[inp(f"{n}.present") for n in MAY_BE_ABSENT], inp("product.ph_adjustment"),
                         inp("duty.product_use"), *_second(a), caustic]):
         pumps = assumed("energy.dosing_pumps", float(len(lines)), "count", title="Dosing pumps that run", symbol="n_d",
                         source="definition", place=", ".join(lines) or "nothing is dosed")

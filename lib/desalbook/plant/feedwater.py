@@ -11,17 +11,17 @@ from collections.abc import Callable
 from dataclasses import dataclass, replace
 from typing import Any
 
+from desalbook import dosing
 from desalbook.plant.waters import TEMPERATURES, Waters
 from desalbook.problems import Infeasible
 from desalbook.product.quality import water_content_of
 from desalbook.product.stoichiometry import dose_amount
-from desalbook.tables import table
 from desalbook.trail import Choice, Column, Figure, assumed, govern, residual, scope, solved, values
 from desalbook.water import boron, seawater
 from desalbook.water import carbonate as cb
 from desalbook.water.carbonate import ph_of
 from desalbook.water.phreeqc import Water, added, complete
-from desalbook.water.species import REACTANTS
+from desalbook.water.species import IONS, REACTANTS
 
 __all__ = ["FeedWater", "feedwater"]
 
@@ -198,17 +198,16 @@ def _any_temperature(b: _Balance, alkalinity: Figure, target: float | None) -> C
 
 
 def _substance(step: str, chemical: Choice) -> tuple[str, Figure]:
-    key = table("chemicals").row(chemical, f"{step}.chemical")["formula"].value
-    row = REACTANTS[key]
-    return key, assumed(f"{step}.acid_equivalents", -row.alkalinity, "charge number", symbol="n_eq",
+    row = dosing.chemical(chemical, f"{step}.chemical").substance
+    return row.key, assumed(f"{step}.acid_equivalents", -row.alkalinity, "charge number", symbol="n_eq",
                         title=f"Hydrogen ions a mole of {row.name} yields", source="definition",
-                        table="chemistry/reactants", row=key, note=row.note)
+                        table="chemistry/reactants", row=row.key, note=row.note)
 
 
 def _ferric(inp, content: Figure) -> tuple[str, Figure, Figure]:
     with scope(because=[inp("coagulation.chemical")]):
         key, equivalents = _substance("coagulation", inp("coagulation.chemical"))
-        mass = assumed("coagulation.iron_molar_mass", 0.055845, "molar mass", title="Molar mass of iron",
+        mass = assumed("coagulation.iron_molar_mass", IONS["Fe"].molar_mass, "molar mass", title="Molar mass of iron",
                        symbol="M_Fe", source="iupac-weights")
         return key, dose_amount.at("coagulation.amount", dose=inp("coagulation.dose"), molar_mass=mass,
                                    water_content=content, title="Ferric per water"), equivalents

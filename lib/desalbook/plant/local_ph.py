@@ -11,6 +11,7 @@ from typing import Any
 import numpy as np
 
 from desalbook import membrane as m
+from desalbook.dosing import FEED_CHEMISTRY
 from desalbook.plant.feedwater import FeedWater
 from desalbook.plant.waters import TEMPERATURES
 from desalbook.trail import engine, scope
@@ -30,7 +31,7 @@ def local_ph(inp: Any, fed: FeedWater) -> FeedWater:
         Its ``waters.at[temperature].borate_shift`` filled.
     """
     about, an, at = engine_record("brine"), fed.waters.analysis, {}
-    steps = [inp(f"{n}.present") for n in ("coagulation", "chlorination", "dechlorination", "acid")]
+    steps = [inp(f"{n}.present") for n in FEED_CHEMISTRY]
     asked = {key: (fed.water(key), float(fed.waters.at[key].temperature)) for key in TEMPERATURES}
     ahead(speciation_text(*asked[key]) for key in reversed(TEMPERATURES[1:]))
     for key in TEMPERATURES:

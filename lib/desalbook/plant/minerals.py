@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from typing import Any
 
-from desalbook.dosing.hardware_relations import YEAR
-from desalbook.dosing.relations import substance_rate
+from desalbook.dosing.chemical_tanks import YEAR
+from desalbook.dosing.dosing_line import substance_rate
 from desalbook.plant.operations import UnitOperations
 from desalbook.product.routes import REAGENTS
 from desalbook.trail import Figure, relation, scope

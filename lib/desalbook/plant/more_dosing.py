@@ -2,16 +2,15 @@
 
 from __future__ import annotations
 
-from typing import Any
-
 from desalbook import dosing
+from desalbook.duty import DutyFlows
 from desalbook.plant.array import Array
 from desalbook.plant.interpass import caustic_line
 from desalbook.plant.waters import Waters
 from desalbook.problems import Infeasible
-from desalbook.tables import table
 from desalbook.trail import Choice, Figure, current, engine, note, scope
 from desalbook.trail.corner import Corner
+from desalbook.trail.inputs import Inputs
 from desalbook.water.phreeqc import Water, dose_to_ph, engine_record
 
 __all__ = ["more_dosing"]
@@ -20,25 +19,25 @@ CORNER = Corner("hot", "aged")
 """Where boron, which the second pass is there for, is highest."""
 
 
-def more_dosing(inp, w: Waters, a: Array, d, product_flow: Figure) -> dict[str, Any]:
-    """Lines of biocide, interpass alkali and corrosion inhibitor, by step; None where absent.
+def more_dosing(inp: Inputs, w: Waters, a: Array, d: DutyFlows, product_flow: Figure, found: dosing.Doses) -> None:
+    """Lines of biocide, interpass alkali and corrosion inhibitor.
 
     Parameters
     ----------
     product_flow : Figure
         All trains, m3/s.
+    found : Doses
+        Is filled.
     """
     use: Choice = inp("duty.product_use")
     ledger = current()
-    found: dict[str, Any] = {}
     with scope("plant"):
-        found["biocide"] = dosing.biocide(inp, ledger["duty.feed_flow_all"], use, a.feed_flow)
-        found["corrosion_inhibitor"] = dosing.corrosion_inhibitor(inp, product_flow, d.train_permeate)
-        found["interpass_ph"] = _interpass(inp, w, a, d, product_flow)
-    return found
+        found.biocide = dosing.biocide(inp, ledger["duty.feed_flow_all"], use, a.feed_flow)
+        found.corrosion_inhibitor = dosing.corrosion_inhibitor(inp, product_flow, d.train_permeate)
+        found.interpass_ph = _interpass(inp, w, a, d, product_flow)
 
 
-def _interpass(inp, w: Waters, a: Array, d, product_flow: Figure) -> Any:
+def _interpass(inp: Inputs, w: Waters, a: Array, d: DutyFlows, product_flow: Figure) -> dosing.Dose | None:
     if a.plan.second is not None:
         return caustic_line(inp, a, d.trains)
     present: Choice = inp("interpass_ph.present")
@@ -52,15 +51,15 @@ def _interpass(inp, w: Waters, a: Array, d, product_flow: Figure) -> Any:
     alkalinity = float(ions["HCO3"])
     water = Water(tuple(amounts.items()), alkalinity, alkalinity + float(at.carbon_dioxide), None,
                   float(at.temperature))
-    chemical: Choice = inp("interpass_ph.chemical")
-    reagent = table("chemicals").row(chemical, "interpass_ph.chemical")["formula"].value
+    chosen: Choice = inp("interpass_ph.chemical")
+    reagent = dosing.chemical(chosen, "interpass_ph.chemical").formula
     try:
         moles = dose_to_ph(water, water.temperature, float(target), reagent, "fresh")
     except Infeasible as problem:
         raise Infeasible(problem.what, where="interpass_ph.target_ph", value=float(target),
                          do="the permeate is above this pH already; raise the target or leave the step out") from None
     about = engine_record("fresh")
-    with scope(because=[present, chemical]):
+    with scope(because=[present, chosen]):
         amount: Figure = engine(
             "interpass_ph.amount", moles, "molality", title="Alkali for the pH of the second pass", symbol="m_2",
             inputs={**inputs, "target_ph": target}, library=about.library, version=about.library_version,

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from typing import Any
 
 from desalbook.cleaning import CleaningDesign, FlushDesign
+from desalbook.dosing import Doses
 from desalbook.duty import DutyFlows
 from desalbook.hydraulics.energy_recovery import Device
 from desalbook.plant.array import Array
@@ -31,8 +31,8 @@ class UnitOperations:
         What each room answered.
     product_flow, product_tank : Figure
         Product of all trains, m3/s; one product tank, m3.
-    doses : dict
-        Dosing steps by name; None where a step is absent.
+    doses : Doses
+        Dosing steps; None where a step is absent.
     energy : EnergyYear
     minerals : dict
         Mass rates of what remineralises the product, by name.
@@ -46,7 +46,7 @@ class UnitOperations:
     pretreated: Pretreated
     pressure: Pressure
     device: Device
-    doses: dict[str, Any]
+    doses: Doses
     energy: EnergyYear
     finish: Finish
     product_flow: Figure

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from desalbook.balances import partial_flow
+from desalbook.dosing import ALONG_THE_FEED
 from desalbook.plant.operations import UnitOperations
 from desalbook.tables import table
 from desalbook.trail import Figure, assumed, current, minimum, picked, relation, scope
@@ -111,9 +112,9 @@ def outages(inp, ops: UnitOperations) -> list[dict[str, Any]]:
     spare = assumed("outage.dosing_standby", 1.0, "count", title="Dosing pumps on standby for each chemical",
                     source="il-35-iac-604", place="two feeders for what is essential, the standby replaces the largest")
     said = [pre.present, inp("duty.product_use"), inp("product.ph_adjustment"), inp("product.remineralisation"),
-            *[inp(f"{name}.present") for name in _STEPS]]
-    for name, dose in ops.doses.items():
-        if getattr(dose, "line", dose) is not None and f"dosing_{name}" in table("outages"):
+            *[inp(f"{name}.present") for name in ALONG_THE_FEED]]
+    for name in ops.doses.lines():
+        if f"dosing_{name}" in table("outages"):
             with scope(because=said):
                 group(f"dosing_{name}", one, spare)
     rows, left = [], {}
@@ -127,9 +128,6 @@ def outages(inp, ops: UnitOperations) -> list[dict[str, Any]]:
            rule="smallest over the outages", inputs=dict(left), why=f"{table('outages')[worst].title.lower()} is out",
            candidates=[{"key": k, "value": float(v), "won": k == worst} for k, v in left.items()])
     return rows
-
-
-_STEPS = ("chlorination", "coagulation", "acid", "antiscalant", "dechlorination")
 
 
 def _left(key: str, share: Figure, d, inp) -> Figure:

@@ -251,7 +251,7 @@ def load(inp: Inputs, waters: Waters, pre: Pretreated, chemicals: dict[str, Any]
     )
     drawn = total_flow.at("intake.drawn", flow=pre.duty, units=trains, title="Drawn from the raw tank, most")
     intake.intake(inp, pre.raw_flow, level, pre.tank.volume, drawn, hot.density)
-    chlorine = chemicals["chlorination"]
+    chlorine = chemicals.chlorination
     if chlorine is not None:
         with scope(because=[inp.choice("chlorination.present")]):
             intake.contact(
@@ -262,7 +262,7 @@ def load(inp: Inputs, waters: Waters, pre: Pretreated, chemicals: dict[str, Any]
     carried = inp.number("water.suspended_solids")
     with scope("train", count=trains, because=[pre.present]):
         if pre.battery is not None and pre.wash is not None:
-            coagulant = chemicals["coagulation"]
+            coagulant = chemicals.coagulation
             with scope(because=[inp.choice("coagulation.present")]):
                 made = (
                     coagulant.solids

@@ -9,6 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any
 
+from desalbook.dosing import FEED_CHEMISTRY
 from desalbook.plant.array import Array
 from desalbook.plant.feedwater import FeedWater
 from desalbook.product.quality import as_caco3, equivalents_as_caco3, langelier_index
@@ -130,7 +131,7 @@ def scaling(inp, fed: FeedWater, a: Array, strong: dict[str, Strength]) -> Scali
 
 def _steps(inp) -> list[Choice]:
     """The choices that shape the feed."""
-    return [inp(f"{n}.present") for n in ("coagulation", "chlorination", "dechlorination", "acid")]
+    return [inp(f"{n}.present") for n in FEED_CHEMISTRY]
 
 
 def _strength(inp, key: str, fed: FeedWater, a: Array) -> Strength:

@@ -9,7 +9,8 @@ from __future__ import annotations
 
 from typing import Any
 
-from desalbook.dosing.line import not_followed
+from desalbook.dosing import STEPS
+from desalbook.dosing.chemicals import not_followed
 from desalbook.hydraulics.energy_recovery import WaterLineRole
 from desalbook.plant.operations import UnitOperations
 from desalbook.plant.stage_streams import staged_streams
@@ -107,12 +108,10 @@ def streams(inp, ops: UnitOperations) -> list[dict[str, Any]]:
 def _chemicals(inp, ops: UnitOperations, joint: str) -> list[dict[str, Any]]:
     """Mass of each chemical where it enters, and what of it the ions of the streams leave out."""
     rows, places = [], _places(inp, ops, joint)
-    for name, dose in ops.doses.items():
-        line = getattr(dose, "line", dose)
-        if line is not None:
-            rows.append(_row(name, "dosing", places.get(name, "product"), name.replace("_", " ").capitalize(),
-                             chemical_kg_s=line.mass_rate, chemical_mean_kg_s=line.mean_mass_rate,
-                             not_followed=not_followed(line.neat.chemical)) | {"scope": "plant"})
+    for name, line in ops.doses.lines().items():
+        rows.append(_row(name, "dosing", places.get(name, "product"), name.replace("_", " ").capitalize(),
+                         chemical_kg_s=line.mass_rate, chemical_mean_kg_s=line.mean_mass_rate,
+                         not_followed=not_followed(line.neat.chemical.key)) | {"scope": "plant"})
     for name, rate in ops.minerals.items():
         rows.append(_row(name, "dosing", "product", REAGENTS[name].title, chemical_kg_s=rate, chemical_mean_kg_s=rate,
                          not_followed="the composition of the product has it; its row among the streams is permeate")
@@ -175,14 +174,6 @@ def stops(inp, ops: UnitOperations) -> dict[str, Any]:
     reject.append(_stop("outfall", "Outfall", 0.0, r["concentrate_flow"], r["concentrate_salinity"], "outfall"))
     permeate = [_stop("product", "Product", inp("membrane.permeate_pressure"), r["permeate_flow"],
                       r["permeate_salinity"], "product")]
-    after = {"chlorination": "sea", "coagulation": "feed_pump", "dechlorination": "cartridge",
-             "antiscalant": "cartridge", "acid": "cartridge", "post_chlorination": "product", "post_ph": "product"}
-    said = {"chlorination": "hypochlorite", "coagulation": "coagulant", "dechlorination": "reducing agent",
-            "post_chlorination": "hypochlorite", "post_ph": "alkali"}
-    marks = []
-    for name, dose in ops.doses.items():
-        line = getattr(dose, "line", dose)
-        if line is not None:
-            marks.append((after.get(name, "feed_pump"), said.get(name, name.replace("_", " ")), line.dose.show()))
+    marks = [(STEPS[name].stop, STEPS[name].words, line.dose.show()) for name, line in ops.doses.lines().items()]
     return {"feed": feed, "permeate": permeate, "reject": reject, "exchanger_branch": branch,
             "chemicals": marks, "recovery": kind.water_line}

@@ -117,7 +117,7 @@ def _walk(inp: Inputs, design: Design, ledger: Ledger | Values) -> Sized:
     scale = scaling(inp, fed, a, strong)
     p: Pressure = pressure(inp, w, of, a, pre, d.trains)
     finished, made, tank = _product(inp, w, a, d, chemicals)
-    chemicals.update(more_dosing(inp, w, a, d, made))
+    more_dosing(inp, w, a, d, made, chemicals)
     high = high_pressure_runs(inp, w, a, p.concentrate_flow, d.trains)
     clean, flushed = _cleaning(inp, w, a, d, high.volume)
     used = energy(inp, w, a, pre, p, d, clean, chemicals, finished.caustic_dose)
@@ -150,27 +150,26 @@ def _acid(inp: Inputs, w: Waters, a: Array, d, fed: FeedWater) -> Any:
                            total_dissolved_solids=w.analysis.total_dissolved_solids)
 
 
-def _dosing(inp: Inputs, w: Waters, a: Array, pre: Pretreated, d, fed: FeedWater) -> dict[str, Any]:
-    found: dict[str, Any] = {}
+def _dosing(inp: Inputs, w: Waters, a: Array, pre: Pretreated, d, fed: FeedWater) -> dosing.Doses:
+    found = dosing.Doses()
     train = a.feed_flow
     with scope("plant"):
-        found["chlorination"] = dosing.chlorination(inp, pre.raw_flow, train)
-        found["coagulation"] = dosing.coagulation(inp, pre.raw_flow, train)
+        found.chlorination = dosing.chlorination(inp, pre.raw_flow, train)
+        found.coagulation = dosing.coagulation(inp, pre.raw_flow, train)
     all_feed = total_flow.at("duty.feed_flow_all", flow=train, units=d.trains, symbol="Q_w",
                              title="Feed of the membranes of all trains")
     with scope(because=[inp("chlorination.present")]):
-        found["dechlorination"] = dosing.dechlorination(inp, all_feed, found["chlorination"], train)
+        found.dechlorination = dosing.dechlorination(inp, all_feed, found.chlorination, train)
     for step in ("chlorination", "dechlorination"):
-        if found[step] is None:
+        if getattr(found, step) is None:
             with scope(because=[inp(f"{step}.present")]):
                 assumed(f"{step}.dose", 0.0, "concentration", title="Dose", text="not in this plant",
                         source="definition", place="the step is absent")
-    found["antiscalant"] = dosing.antiscalant(inp, all_feed, train)
-    found["acid"] = _acid(inp, w, a, d, fed)
+    found.antiscalant = dosing.antiscalant(inp, all_feed, train)
+    found.acid = _acid(inp, w, a, d, fed)
     filters = pre.present if pre.present == "yes" else None
     dosing.contradictions(inp, filters=filters, oxidant_sensitive=inp("membrane.element"))
-    steps = ("chlorination", "coagulation", "acid", "antiscalant", "dechlorination")
-    with scope(because=[pre.present, *[inp(f"{n}.present") for n in steps]]):
+    with scope(because=[pre.present, *[inp(f"{n}.present") for n in dosing.ALONG_THE_FEED]]):
         dosing.order(inp, inp.names("injection.points"), filters=filters)
     return found
 
@@ -192,11 +191,11 @@ def _product(inp: Inputs, w: Waters, a: Array, d, chemicals) -> tuple[product.Fi
         chlorine_dose=post.dose, limits=limits, blend=product.Blend(an.molality, an.ph, an.temperature))
     flow = total_flow.at("product.flow", flow=d.train_permeate, units=d.trains, title="Flow of the product",
                          symbol="Q_w")
-    chemicals["post_chlorination"] = dosing.post_chlorination(inp, flow, post, d.train_permeate)
+    chemicals.post_chlorination = dosing.post_chlorination(inp, flow, post, d.train_permeate)
     alkali = finished.caustic_dose
     with scope(because=[inp("product.ph_adjustment"), *([] if alkali is None else [alkali])]):
         # a water that is above its target already takes none, and needs no pump
-        chemicals["post_ph"] = dosing.post_ph(inp, flow, alkali if alkali else None, d.train_permeate)
+        chemicals.post_ph = dosing.post_ph(inp, flow, alkali if alkali else None, d.train_permeate)
     with scope(because=[inp("product.remineralisation")]):
         boron = product.boron_of_blend(inp, a.governing["permeate_boron"], w.boron, finished.water_content)
     boron = with_margin.at("product.boron", boron_permeate=boron, margin=inp("membrane.margin_boron"))

@@ -22,6 +22,7 @@ from desalbook.water.phreeqc import (
 )
 from desalbook.water.raw_water import analyse
 from desalbook.water.seawater import vapour_pressure_lowered
+from desalbook.water.species import IONS
 
 __all__ = ["TEMPERATURES", "At", "Waters", "waters"]
 
@@ -134,8 +135,8 @@ def waters(inp) -> Waters:
     govern("water.osmotic_pressure", {k: v.osmotic_pressure for k, v in found.items()}, "largest",
            title="Osmotic pressure of the raw water")
     if "B" in an.molality:
-        mass = assumed("water.boron_molar_mass", 0.01081, "molar mass", title="Molar mass of boron", symbol="M_B",
-                       source="iupac-weights")
+        mass = assumed("water.boron_molar_mass", IONS["B"].basis_molar_mass, "molar mass",
+                       title="Molar mass of boron", symbol="M_B", source="iupac-weights")
         boron = boron_ratio_of.at("water.boron_ratio", molality=an.molality["B"], molar_mass=mass)
     else:
         boron = assumed("water.boron_ratio", 0.0, "salinity", title="Boron per water", symbol="X_B",

@@ -8,7 +8,7 @@ from xml.etree import ElementTree
 import pytest
 
 from desalbook import api, paths
-from desalbook.dosing import DOSED
+from desalbook.dosing import PLACES
 from desalbook.notebook.pictures.dosing import dosing_picture
 from desalbook.units import show
 from tests import shared
@@ -53,7 +53,7 @@ def test_mass_of_a_day_and_store_are_those_of_the_schedule(plant):
 
 def test_a_stroke_for_each_delivery_that_the_store_holds(plant):
     strokes = 0
-    for name in DOSED:
+    for name in PLACES:
         if f"{name}.store_time" in plant.ledger.lines:
             strokes += int(float(plant[f"{name}.store_time"]) / float(plant[f"{name}.delivery_interval"]) * (1 + 1e-9))
     html = dosing_picture(plant)

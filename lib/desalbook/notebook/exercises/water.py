@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from desalbook import duty
 from desalbook.balances import flow_per_unit
-from desalbook.dosing import relations as dosing
+from desalbook.dosing.dechlorination import dechlorination_dose
+from desalbook.dosing.dosing_line import chlorine_rate, feed_rate
 from desalbook.hydraulics.pipes import circle_area
 from desalbook.notebook.exercises.kit import Exercise, Given, Mistake, misread, scaled, taken_as
 from desalbook.pretreatment import filters, storage
@@ -76,14 +77,14 @@ def _alkalinity(g, slip):
 
 def _bisulfite(g, slip):
     ratio = _ratio("na2s2o5-per-cl2" if slip == "meta" else "nahso3-per-cl2")
-    return dosing.dechlorination_dose.at(
+    return dechlorination_dose.at(
         "dechlorination.dose", residual_chlorine=g["residual"], per_chlorine=ratio, bisulfite_multiple=g["multiple"]
     )
 
 
 def _hypochlorite(g, slip):
-    rate = dosing.chlorine_rate.at("chlorination.rate", flow=g["flow"], chlorine_dose=g["dose"])
-    return dosing.feed_rate.at(
+    rate = chlorine_rate.at("chlorination.rate", flow=g["flow"], chlorine_dose=g["dose"])
+    return feed_rate.at(
         "chlorination.feed", mass_flow=rate, strength=g["strength"], solution_density=g["density"]
     )
 

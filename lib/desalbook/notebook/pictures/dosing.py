@@ -9,12 +9,11 @@ from collections.abc import Iterable, Iterator, Mapping
 from typing import Any
 
 from desalbook import summary
-from desalbook.dosing import DOSED
+from desalbook.dosing import INTO_PRODUCT, PLACES
 from desalbook.notebook import theme
 from desalbook.notebook.pictures import svg
 from desalbook.notebook.pictures.chart import ticks
 from desalbook.notebook.pictures.svg import number
-from desalbook.plant.chemical_schedule import PRODUCT
 from desalbook.trail.ledger import Line
 from desalbook.units import show, to_display
 
@@ -106,14 +105,14 @@ def _course(plant: Any, rows: Mapping[str, Any]) -> Iterator[tuple[str, str]]:
     places = [k[len(begin):-len(end)] for k in plant.ids if k.startswith(begin) and k.endswith(end)]
     filters = plant.sized.pretreated.battery is not None
     yield "sea", "Sea"
-    for name in [*[n for n in rows if n in DOSED and n not in PRODUCT and n not in places], *places]:
+    for name in [*[n for n in rows if n in PLACES and n not in INTO_PRODUCT and n not in places], *places]:
         if name in rows or (name in _STATIONS and (name != "filter" or filters)
                             and (name != "orp" or "dechlorination" in rows)):
-            yield name, rows[name]["title"] if name in rows else DOSED[name]
+            yield name, rows[name]["title"] if name in rows else PLACES[name]
     yield "product", "Membranes"
-    minerals = [n for n in rows if n not in DOSED]
+    minerals = [n for n in rows if n not in PLACES]
     for name in [*(n for n in ("interpass_ph",) if n in rows and n not in places), *minerals,
-                 *(n for n in rows if n in PRODUCT and n not in places and n != "interpass_ph")]:
+                 *(n for n in rows if n in INTO_PRODUCT and n not in places and n != "interpass_ph")]:
         yield name, rows[name]["title"]
 
 
@@ -124,7 +123,7 @@ def _worst(verdicts: Iterable[Line]) -> dict[str, tuple[str, list[str]]]:
         head, _, rest = line.id.partition(".")
         inside = rest.partition("[")[2].partition("]")[0].split("-") if head in ("injection", "chemical_store") else ()
         for name in (head, *inside):
-            if name in DOSED:
+            if name in PLACES:
                 found.setdefault(name, []).append(line)
     out = {}
     for name, checks in found.items():

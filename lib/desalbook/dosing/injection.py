@@ -1,17 +1,29 @@
-"""Contradictions between steps, and the order of the places along the line."""
+"""Order of injection along the water line, and steps that do not go together."""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
-from desalbook.dosing import probe
-from desalbook.dosing.inputs import DOSED
-from desalbook.trail import Choice, Figure, assumed, checked, note, scope
+from desalbook.dosing.dechlorination import timing, travel
+from desalbook.dosing.dosing_steps import ALONG_THE_FEED, MAY_BE_ABSENT, PLACES
+from desalbook.trail import (
+    Choice,
+    Figure,
+    assumed,
+    checked,
+    note,
+    scope,
+)
 from desalbook.trail.inputs import Inputs
 
-__all__ = ["BEFORE", "MAY_BE_ABSENT", "contradictions", "order"]
+__all__ = [
+    "BEFORE",
+    "cartridge_side",
+    "contradictions",
+    "order",
+]
 
-# (first, second, why, what to do); common practice
+
 BEFORE = (
     (
         "chlorination",
@@ -73,19 +85,6 @@ BEFORE = (
         "put it after the second pass",
     ),
 )
-MAY_BE_ABSENT = (
-    "chlorination",
-    "coagulation",
-    "acid",
-    "antiscalant",
-    "dechlorination",
-    "biocide",
-    "interpass_ph",
-    "corrosion_inhibitor",
-)
-"""Steps with a ``present`` of their own."""
-ALONG_THE_FEED = MAY_BE_ABSENT[:6]
-"""Those that must have a place in ``injection.points``."""
 
 
 def contradictions(
@@ -128,9 +127,7 @@ def contradictions(
         "coagulation.filter",
         title="Filter for the coagulant",
         verdict="fails" if loose else "holds",
-        why="flocs would reach the cartridges and the membranes"
-        if loose
-        else "flocs are caught, or none are made",
+        why="flocs would reach the cartridges and the membranes" if loose else "flocs are caught, or none are made",
         do="add media filters, or leave the coagulant out",
         inputs={"coagulation": ferric, **({"filters": filters} if filters is not None else {})},
     )
@@ -153,7 +150,7 @@ def order(inp: Inputs, points: Sequence[str], *, filters: Choice | Figure | None
     Parameters
     ----------
     points : sequence of str
-        Names of ``injection.points``, keys of `DOSED`. Chemicals that are not present are passed over.
+        Names of ``injection.points``, keys of `PLACES`. Chemicals that are not present are passed over.
     filters : Choice or Figure or None
         As in `contradictions`.
     """
@@ -166,7 +163,7 @@ def order(inp: Inputs, points: Sequence[str], *, filters: Choice | Figure | None
             wrong = here.index(first) > here.index(second)
             note(
                 f"injection.order[{first}-{second}]",
-                title=f"{DOSED[first]} before {DOSED[second].lower()}",
+                title=f"{PLACES[first]} before {PLACES[second].lower()}",
                 verdict="fails" if wrong else "holds",
                 why=why,
                 do=do,
@@ -175,15 +172,15 @@ def order(inp: Inputs, points: Sequence[str], *, filters: Choice | Figure | None
         _missing({n: steps[n] for n in ALONG_THE_FEED}, here)
         if "acid" in here and "dechlorination" in here:
             _acid_apart(inp, points)
-        probe.timing(inp, points, here)
-        probe.cartridge_side(here, steps)
+        timing(inp, points, here)
+        cartridge_side(here, steps)
 
 
 def _acid_apart(inp: Inputs, points: Sequence[str]) -> None:
     """Acid and reducing agent never at one quill."""
     i, j = points.index("acid"), points.index("dechlorination")
     first, last = (i, j) if i < j else (j, i)
-    gap = probe.travel(inp, "injection.acid_apart", points[first:last], "Travel time between acid and reducing agent")
+    gap = travel(inp, "injection.acid_apart", points[first:last], "Travel time between acid and reducing agent")
     least = assumed(
         "limits.quill_distance",
         3.0,
@@ -210,7 +207,31 @@ def _missing(steps: dict[str, Choice], here: list[str]) -> None:
         "injection.complete",
         title="Every chemical has its place",
         verdict="fails" if lost else "holds",
-        why=f"no place for {', '.join(DOSED[n].lower() for n in lost)}" if lost else "all have one",
+        why=f"no place for {', '.join(PLACES[n].lower() for n in lost)}" if lost else "all have one",
         do="add a row to injection.points",
         inputs=steps,
     )
+
+
+def cartridge_side(here: Sequence[str], steps: Mapping[str, Choice]) -> None:
+    """Say what it means that a chemical enters before or after the cartridges."""
+    if "cartridge" not in here:
+        return
+    at = here.index("cartridge")
+    for name in ("acid", "antiscalant", "dechlorination", "biocide"):
+        if name not in here:
+            continue
+        before = here.index(name) < at
+        with scope(because=[steps[name]]):
+            note(
+                f"injection.cartridge[{name}]",
+                title=f"{PLACES[name]} {'before' if before else 'after'} the cartridges",
+                verdict="holds" if before else "caution",
+                why="the housings mix it and catch its solids; antiscalant and bisulfite can feed slime there"
+                if before
+                else "no housing mixes it, and what falls out of a bad delivery reaches the membranes",
+                do="look at the cartridges when they are changed"
+                if before
+                else "mix it in the pipe and strain it at its pump, or move it before the cartridges",
+                inputs={"present": steps[name]},
+            )

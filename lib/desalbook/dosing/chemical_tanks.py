@@ -1,0 +1,374 @@
+"""Chemical tanks and deliveries: day tank, bulk storage, bund, use and cost of a year, neighbours in storage."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from itertools import pairwise
+from typing import Annotated, Any
+
+from desalbook.dosing.chemicals import chemical
+from desalbook.dosing.chlorination import ageing
+from desalbook.dosing.dosing_line import Dose, stored
+from desalbook.dosing.dosing_pumps import Place, calibration_column, mixing, pump_against_line, pump_capacity
+from desalbook.dosing.dosing_steps import PLACES
+from desalbook.hydraulics.rows import least_row
+from desalbook.tables import Row, table
+from desalbook.trail import (
+    Figure,
+    assumed,
+    constant,
+    maximum,
+    note,
+    picked,
+    relation,
+    scope,
+)
+from desalbook.trail.inputs import Inputs
+from desalbook.units import (
+    KINDS,
+    M3,
+    Factor,
+    Fraction,
+    Kg,
+    KgPerM3,
+)
+
+__all__ = [
+    "YEAR",
+    "Hardware",
+    "both_tanks",
+    "bund_volume",
+    "containment",
+    "cost_of",
+    "delivery_interval",
+    "hardware",
+    "incompatible",
+    "lasting",
+    "side_by_side",
+    "store_wanted",
+    "used_in_a_year",
+]
+
+DoseFlow = Annotated[float, KINDS["flow.dose"]]
+Litres = Annotated[float, KINDS["volume.small"]]
+Days = Annotated[float, KINDS["time.day"]]
+Seconds = Annotated[float, KINDS["time.second"]]
+KILOGRAM = constant("kg_1", 1.0, "kg", source="definition", title="One kilogram")
+YEAR = constant("year", 31557600.0, "s", source="definition", title="One year of 365.25 days")
+
+
+@relation("Time a tank lasts", symbol="t_l", unit="s", source="definition")
+def lasting(volume: M3, dosing_flow: DoseFlow) -> Days:
+    """Time a chemical tank lasts at the mean feed rate.
+
+    Usable volume only: what lies below the outlet does not count.
+    """
+    return volume / dosing_flow
+
+
+@relation("Interval of deliveries", symbol="t_l", unit="s", source="definition")
+def delivery_interval(delivery_volume: M3, dosing_flow: DoseFlow) -> Days:
+    """Interval between deliveries of a chemical.
+
+    One delivery at the mean feed rate; peaks shorten it.
+    """
+    return delivery_volume / dosing_flow
+
+
+@relation("Volume the store needs", symbol="V_s", unit="m^3", source="wi-nr-811", place="811.40(1)(a)")
+def store_wanted(dosing_flow: DoseFlow, storage_time: Days, delivery_volume: M3, load_factor: Factor) -> M3:
+    """Bulk storage volume required.
+
+    Days of autonomy, or a full delivery with room to spare, whichever is larger.
+    """
+    return maximum(dosing_flow * storage_time, delivery_volume * load_factor)
+
+
+@relation(
+    "Volume of the bund",
+    symbol="V_b",
+    unit="m^3",
+    source="uk-oil-storage-2001",
+    place="110 % of the largest tank or 25 % of all; an analogue of practice for chemicals",
+    note="what else stands in the bund comes on top; local codes govern",
+)
+def containment(largest_tank: M3, containment_share: Fraction, tanks_volume: M3, containment_total: Fraction) -> M3:
+    """Bund volume: the largest tank with an allowance, or a fraction of all tanks.
+
+    The larger of the two rules holds; rain and fire water follow local codes.
+    """
+    return maximum(largest_tank * (1 + containment_share), tanks_volume * containment_total)
+
+
+@relation("Volume of tanks in the bund", symbol="V_T", unit="m^3", source="definition")
+def both_tanks(tank_volume: M3, day_tank_volume: M3) -> M3:
+    """Volume of all tanks in one bund.
+
+    Bulk storage tank and day tank; what else stands there has to be added.
+    """
+    return tank_volume + day_tank_volume
+
+
+@relation("Solution used in a year", symbol="m_y", unit="kg", source="definition")
+def used_in_a_year(dosing_flow: DoseFlow, solution_density: KgPerM3, availability: Fraction) -> Kg:
+    """Solution used in a year.
+
+    Mean feed rate with the stops of the plant in it; losses when tanks are cleaned are not counted.
+    """
+    return dosing_flow * solution_density * YEAR * availability
+
+
+@relation(
+    "Cost of a year",
+    symbol="C_y",
+    unit="1",
+    source="common-practice",
+    note="in the currency of the design; prices are to be asked for",
+)
+def cost_of(solution_used: Kg, price: Factor) -> Factor:
+    """Yearly cost of a chemical.
+
+    Mass of solution bought times its price as delivered; disposal, rental and demurrage are not in it.
+    """
+    return solution_used / KILOGRAM * price
+
+
+@relation(
+    "Volume of the bund",
+    symbol="V_b",
+    unit="m^3",
+    source="co-8-ccr-1206",
+    note="10 % sheltered, 25 % in the rain; local codes govern",
+)
+def bund_volume(tank_volume: M3, containment_share: Fraction, displaced_volume: M3) -> M3:
+    """Bund volume: largest tank, an allowance and what else stands in the bund.
+
+    10 % sheltered and 25 % in the rain by the rule cited; local codes govern.
+    """
+    return tank_volume * (1 + containment_share) + displaced_volume
+
+
+@dataclass(frozen=True)
+class Hardware:
+    """What one dosing line is built of and uses; m3, m3/s, s, kg, and the currency of the design.
+
+    Parameters
+    ----------
+    row : Row
+        Of the table of chemicals.
+    pump_capacity, turndown, day_tank, store, bund : Figure
+        Of the equipment as picked.
+    delivery : str
+        Words for the way it comes; ``delivery_interval`` its time.
+    monthly_use, yearly_use, yearly_cost : Figure
+        kg as bought; in 30 days of running, in a year with its stops.
+    chlorate : Figure or None
+        kg/m3 that hypochlorite brings with it.
+    """
+
+    row: Row
+    pump_capacity: Figure
+    turndown: Figure
+    day_tank: Figure
+    store: Figure
+    bund: Figure
+    delivery: str
+    delivery_interval: Figure
+    monthly_use: Figure
+    yearly_use: Figure
+    yearly_cost: Figure
+    chlorate: Figure | None
+
+
+def hardware(
+    inp: Inputs, prefix: str, line: Dose, place: Place, *, availability: Figure, places: Sequence[str] = ()
+) -> Hardware:
+    """Size what one dosing line is built of.
+
+    Parameters
+    ----------
+    inp : callable
+    prefix : str
+        Part of the ids, for example ``"antiscalant"``.
+    line : Dose
+    place : Place
+    availability : Figure
+        Share of the year the plant runs.
+    places : sequence of str
+        Names of ``injection.points``; the travel time behind the quill is judged where it is among them.
+    """
+    row = line.neat.chemical.row
+    with scope("plant", because=[line.feed_rate]):
+        capacity, turned = pump_capacity(inp, prefix, line)
+        pump_against_line(inp, prefix, place, line)
+        calibration_column(inp, prefix, capacity)
+        mixing(inp, prefix, place, places)
+        day, _ = least_row(
+            f"{prefix}.day_tank_volume",
+            "chemical_tanks",
+            "volume",
+            line.day_tank,
+            title="Day tank, size",
+            rule="least size that holds the supply of a day tank",
+            do="write a shorter dosing.day_tank_time, or fill it more often",
+        )
+        store, delivery, interval = _store(inp, prefix, line)
+        tanks = both_tanks.at(f"{prefix}.tanks_volume", tank_volume=store, day_tank_volume=day)
+        bund = containment.at(
+            f"{prefix}.bund",
+            largest_tank=store,
+            tanks_volume=tanks,
+            containment_share=inp("dosing.containment_share"),
+            containment_total=inp("dosing.containment_total"),
+        )
+        lasts = lasting.at(
+            f"{prefix}.store_time",
+            volume=store,
+            dosing_flow=line.mean_neat,
+            title="Age of the store when it runs out",
+        )
+        made = ageing(inp, prefix, line, lasts) if line.neat.chemical.role.ages else None
+        used = used_in_a_year.at(
+            f"{prefix}.yearly_use",
+            dosing_flow=line.mean_neat,
+            solution_density=line.neat.density,
+            availability=availability,
+        )
+        cell = row["price"]
+        price = assumed(
+            f"{prefix}.price",
+            cell.value,
+            cell.kind,
+            title=f"{cell.title}, {row.title.lower()}",
+            symbol=cell.symbol,
+            text=cell.text,
+            source=cell.source,
+            place=cell.place,
+            table="chemicals",
+            row=row.key,
+        )
+        cost = cost_of.at(f"{prefix}.yearly_cost", solution_used=used, price=price)
+        _handling(prefix, row, line)
+    return Hardware(row, capacity, turned, day, store, bund, delivery, interval, line.monthly_use, used, cost, made)
+
+
+def _store(inp: Inputs, prefix: str, line: Dose) -> tuple[Figure, str, Figure]:
+    """Delivery that lasts long enough, and the store that takes it."""
+    least = inp("dosing.delivery_time")
+    rows = table("deliveries").ascending("volume")
+    needed = stored.at(
+        f"{prefix}.delivery_least", dosing_flow=line.mean_neat, storage_time=least, title="Least volume of a delivery"
+    )
+    enough = [x for x in rows if x["volume"].value >= needed.value * (1 - 1e-9)]
+    won = enough[0] if enough else rows[-1]
+    volume = picked(
+        f"{prefix}.delivery_volume",
+        won["volume"].value,
+        "volume",
+        title="Volume of one delivery",
+        symbol="V_l",
+        rule="least delivery that lasts the interval, or the largest there is",
+        candidates=[{"key": x.key, "value": x["volume"].value, "won": x is won} for x in rows],
+        inputs={"least": needed},
+        why=won.title,
+        table="deliveries",
+        source=won.source,
+    )
+    cell = won["load_factor"]
+    with scope(because=[volume]):
+        factor = assumed(
+            f"{prefix}.load_factor",
+            cell.value,
+            cell.kind,
+            title=cell.title,
+            symbol=cell.symbol,
+            text=cell.text,
+            source=cell.source,
+            place=cell.place,
+            table="deliveries",
+            row=won.key,
+        )
+    wanted = store_wanted.at(
+        f"{prefix}.store_wanted",
+        dosing_flow=line.mean_neat,
+        storage_time=inp("dosing.storage_time"),
+        delivery_volume=volume,
+        load_factor=factor,
+    )
+    store, _ = least_row(
+        f"{prefix}.store_volume",
+        "chemical_tanks",
+        "volume",
+        wanted,
+        title="Store, size",
+        rule="least size that holds the supply and a delivery",
+        do="write a shorter dosing.storage_time, or a shorter dosing.delivery_time",
+    )
+    interval = delivery_interval.at(f"{prefix}.delivery_interval", delivery_volume=volume, dosing_flow=line.mean_neat)
+    return store, won.title, interval
+
+
+def _handling(prefix: str, row: Row, line: Dose) -> None:
+    note(
+        f"{prefix}.handling",
+        title=f"Handling of {row.title.lower()}",
+        verdict="holds",
+        why=f"{row['hazard'].value} {row['caution'].value} {row['keeping'].value}",
+        do="follow the safety data sheet and local codes: eyewash and shower within 10 s, ventilation, "
+        "protective gear, a bund and a fill coupling of its own",
+        inputs={"feed_rate": line.feed_rate},
+        caution="The safety data sheet, local codes and licensed practice govern.",
+    )
+
+
+def incompatible(one: str, other: str) -> Row | None:
+    """Row of the table of pairs for two chemicals, keys of the table of chemicals; None where none is listed."""
+    roles = {chemical(k).role.key for k in (one, other)}
+    return next(
+        (x for x in table("incompatible_pairs").values() if {x["first"].value, x["second"].value} == roles), None
+    )
+
+
+def side_by_side(inp: Inputs, bays: Sequence[str], lines: Mapping[str, Dose], *, because: Iterable[Any] = ()) -> None:
+    """Refuse neighbours that react where no wall stands between them, or one bund holds both.
+
+    Parameters
+    ----------
+    bays : sequence of str
+        Names of ``chemical_store.bays``, as they stand.
+    lines : mapping
+        Dosing lines of the plant by name.
+    because : iterable of Choice or Figure
+        What decides which lines the plant has.
+    """
+    fed = {n: x.feed_rate for n, x in lines.items()}
+    with scope("plant", because=[*because, *fed.values()]):
+        lost = [n for n in lines if n in PLACES and n not in bays]
+        note(
+            "chemical_store.complete",
+            title="Every chemical has its bay",
+            verdict="fails" if lost else "holds",
+            why=f"no bay for {', '.join(PLACES[n].lower() for n in lost)}" if lost else "all have one",
+            do="add a row to chemical_store.bays",
+            inputs=fed,
+        )
+        here = [n for n in bays if n in lines]
+        for first, second in pairwise(here):
+            pair = incompatible(lines[first].neat.chemical.key, lines[second].neat.chemical.key)
+            if pair is None:
+                continue
+            between = bays[bays.index(first) : bays.index(second)]
+            walls = {f"wall {n}": inp(f"chemical_store.bays[{n}].wall") for n in between}
+            bunds = {f"bund {n}": inp(f"chemical_store.bays[{n}].shares_bund") for n in between}
+            open_, shared = all(w == "no" for w in walls.values()), all(b == "yes" for b in bunds.values())
+            how = "in one bund" if shared else "side by side" if open_ else "apart"
+            note(
+                f"chemical_store.beside[{first}-{second}]",
+                title=f"{PLACES.get(first, first)} beside {PLACES.get(second, second).lower()}",
+                verdict="fails" if open_ or shared else "holds",
+                why=f"{how}; together they make {pair['makes'].value}",
+                do="set a wall between them, and give each its own bund, vent, drain and fill coupling",
+                inputs=walls | bunds,
+                caution=f"{pair['caution'].value} The safety data sheets and local codes govern.",
+            )

@@ -1,0 +1,268 @@
+"""Dosing pumps: capacity, turndown, pressure, calibration column, and mixing behind the quill."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Annotated
+
+from desalbook.dosing.dosing_line import Dose, turndown
+from desalbook.hydraulics.rows import least_row
+from desalbook.tables import table
+from desalbook.trail import (
+    Figure,
+    assumed,
+    checked,
+    constant,
+    minimum,
+    relation,
+    scope,
+)
+from desalbook.trail.inputs import Inputs
+from desalbook.units import (
+    KINDS,
+    DifferencePa,
+    Factor,
+    Fraction,
+    GaugePa,
+    M,
+    M3PerS,
+)
+
+__all__ = [
+    "Place",
+    "calibration_column",
+    "capacity_wanted",
+    "drawn",
+    "mixing",
+    "mixing_length",
+    "mixing_time",
+    "pump_against_line",
+    "pump_capacity",
+    "pump_pressure_wanted",
+    "setting",
+    "speed_part",
+    "stroke_part",
+]
+
+DoseFlow = Annotated[float, KINDS["flow.dose"]]
+Litres = Annotated[float, KINDS["volume.small"]]
+Days = Annotated[float, KINDS["time.day"]]
+Seconds = Annotated[float, KINDS["time.second"]]
+PI = constant("pi", 3.141592653589793, "1", source="definition", title="Pi")
+
+
+@relation("Capacity the pump needs", symbol="q_w", unit="m^3/s", source="common-practice")
+def capacity_wanted(highest_feed: DoseFlow, pump_margin: Factor) -> DoseFlow:
+    """Dosing pump capacity required.
+
+    Highest feed rate with a margin for wear and a poor delivery; too large a pump loses accuracy at its low
+    end.
+    """
+    return highest_feed * pump_margin
+
+
+@relation("Turndown by speed", symbol="r_n", unit="1", source="api-675", note="speed follows the flow of the water")
+def speed_part(turndown: Factor, speed_span: Factor) -> Factor:
+    """Turndown that is covered by speed.
+
+    Speed follows the flow of the water up to the drive's own turndown; the rest is left to the stroke.
+    """
+    return minimum(turndown, speed_span)
+
+
+@relation("Turndown by stroke", symbol="r_h", unit="1", source="definition")
+def stroke_part(turndown: Factor, speed_turndown: Factor) -> Factor:
+    """Turndown that is left to the stroke.
+
+    Set by hand, so it may cover slow changes of dose but not changes of flow.
+    """
+    return turndown / speed_turndown
+
+
+@relation("Setting of the pump", symbol="x_q", unit="1", source="definition")
+def setting(dosing_flow: DoseFlow, pump_capacity: DoseFlow, stroke_turndown: Factor) -> Fraction:
+    """Setting of a dosing pump: feed rate as a fraction of capacity at its stroke.
+
+    Linear in speed; below some 10 % of capacity a diaphragm pump doses unevenly.
+    """
+    return dosing_flow * stroke_turndown / pump_capacity
+
+
+@relation("Volume drawn from the column", symbol="V_w", unit="m^3", source="common-practice")
+def drawn(pump_capacity: DoseFlow, draw_down_time: Seconds) -> Litres:
+    """Volume a pump draws from its calibration column.
+
+    At full capacity in the draw-down time; the column has to hold it between its marks.
+    """
+    return pump_capacity * draw_down_time
+
+
+@relation("Mixing length", symbol="L_m", unit="m", source="common-practice")
+def mixing_length(inner_diameter: M, mixing_diameters: Factor) -> M:
+    """Length of pipe a chemical needs to mix, in inner diameters.
+
+    A rule of practice for a quill in the middle of turbulent flow; a static mixer shortens it.
+    """
+    return inner_diameter * mixing_diameters
+
+
+@relation("Mixing time", symbol="t_m", unit="s", source="definition")
+def mixing_time(length: M, inner_diameter: M, flow: M3PerS) -> Seconds:
+    """Time a chemical travels through its mixing length.
+
+    Plug flow in a full pipe; laminar flow does not mix at all.
+    """
+    return length * PI * inner_diameter**2 / 4 / flow
+
+
+@relation("Pressure the dosing pump needs", symbol="p_q", unit="Pa", source="common-practice")
+def pump_pressure_wanted(injection_pressure: GaugePa, over_pressure: DifferencePa) -> GaugePa:
+    """Pressure a dosing pump has to reach.
+
+    Injection against the line at pump shut-off, with an allowance for the injection valve; pulsation is not in
+    it.
+    """
+    return injection_pressure + over_pressure
+
+
+@dataclass(frozen=True)
+class Place:
+    """Where a chemical enters the water.
+
+    Parameters
+    ----------
+    bore : Figure or None
+        Inner diameter of the pipe, m; None where it is not known.
+    flow : Figure
+        m3/s in that pipe.
+    shut_off : Figure
+        Highest pressure of the line, Pa gauge.
+    """
+
+    bore: Figure | None
+    flow: Figure
+    shut_off: Figure
+
+
+def pump_capacity(inp: Inputs, prefix: str, line: Dose) -> tuple[Figure, Figure]:
+    """Dosing pump of a line: capacity selected or fixed, and how its turndown is shared by speed and stroke."""
+    wanted = capacity_wanted.at(
+        f"{prefix}.capacity_wanted", highest_feed=line.feed_rate_highest, pump_margin=inp("dosing.pump_margin")
+    )
+    capacity = inp(f"{prefix}.pump_capacity")
+    if capacity is None:
+        capacity, _ = least_row(
+            f"{prefix}.pump_capacity",
+            "dosing_pumps",
+            "capacity",
+            wanted,
+            title="Capacity of the dosing pump",
+            rule="least capacity that gives the highest feed with its margin",
+            do=f"write {prefix}.pump_capacity to hold another, or a stronger solution ({prefix}.strength)",
+        )
+    else:
+        checked(
+            f"{prefix}.pump_capacity.check",
+            capacity,
+            ">=",
+            wanted,
+            title="Capacity of the dosing pump",
+            do=f"write a larger {prefix}.pump_capacity, or leave it out",
+            caution=line.neat.caution,
+        )
+    turned = turndown.at(
+        f"{prefix}.turndown",
+        highest_feed=capacity,
+        lowest_feed=line.feed_rate_lowest,
+        title="Turndown the pump must make",
+        symbol="r_q",
+    )
+    speed = speed_part.at(f"{prefix}.speed_turndown", turndown=turned, speed_span=inp("dosing.speed_span"))
+    stroke = stroke_part.at(f"{prefix}.stroke_turndown", turndown=turned, speed_turndown=speed)
+    whole = assumed(f"{prefix}.full_stroke", 1.0, "factor", title="Full stroke", symbol="r_h", source="definition")
+    for suffix, flow, at, words in (
+        ("", line.feed_rate, whole, "usual dose, full stroke"),
+        ("_highest", line.feed_rate_highest, whole, "highest dose, full stroke"),
+        ("_lowest", line.feed_rate_lowest, stroke, "lowest dose, least stroke"),
+    ):
+        setting.at(
+            f"{prefix}.speed{suffix}",
+            dosing_flow=flow,
+            pump_capacity=capacity,
+            stroke_turndown=at,
+            title=f"Speed of the dosing pump, {words}",
+        )
+    checked(
+        f"{prefix}.turndown.check",
+        turned,
+        "<=",
+        inp("dosing.span"),
+        title="Turndown of the dosing pump",
+        do="split the range between two pumps, thin the solution, or write a larger dosing.span",
+        caution=line.neat.caution,
+    )
+    return capacity, turned
+
+
+def pump_against_line(inp: Inputs, prefix: str, place: Place, line: Dose) -> None:
+    """Rated pressure of the pump against the line at shut-off."""
+    wanted = pump_pressure_wanted.at(
+        f"{prefix}.pump_pressure", injection_pressure=place.shut_off, over_pressure=inp("dosing.over_pressure")
+    )
+    checked(
+        f"{prefix}.pressure.check",
+        inp("dosing.pump_pressure"),
+        ">=",
+        wanted,
+        title="Dosing pump against the line at shut-off",
+        do="write a higher dosing.pump_pressure, or move the quill to where the line is weaker",
+        caution=line.neat.caution,
+    )
+
+
+def calibration_column(inp: Inputs, prefix: str, capacity: Figure) -> None:
+    """Calibration column that holds one draw-down."""
+    needed = drawn.at(f"{prefix}.draw_down", pump_capacity=capacity, draw_down_time=inp("dosing.draw_down_time"))
+    least_row(
+        f"{prefix}.calibration_column",
+        "calibration_columns",
+        "volume",
+        needed,
+        title="Calibration column",
+        rule="least column that holds the draw-down",
+        do="write a shorter dosing.draw_down_time",
+    )
+
+
+def mixing(inp: Inputs, prefix: str, place: Place, places: Sequence[str]) -> None:
+    """Length and time of mixing behind the quill, judged where the next place is known."""
+    if place.bore is None:
+        return
+    kind = inp("dosing.mixing")
+    row = table("mixing").row(kind, "dosing.mixing")
+    cell = row["diameters"]
+    with scope(because=[kind]):
+        diameters = assumed(
+            f"{prefix}.mixing_diameters",
+            cell.value,
+            cell.kind,
+            title=cell.title,
+            symbol=cell.symbol,
+            text=cell.text,
+            source=cell.source,
+            place=cell.place,
+            table="mixing",
+            row=row.key,
+        )
+    length = mixing_length.at(f"{prefix}.mixing_length", inner_diameter=place.bore, mixing_diameters=diameters)
+    time = mixing_time.at(f"{prefix}.mixing_time", length=length, inner_diameter=place.bore, flow=place.flow)
+    if prefix in places:
+        checked(
+            f"{prefix}.mixing.check",
+            inp(f"injection.points[{prefix}].travel_time"),
+            ">=",
+            time,
+            title="Travel time behind the quill against the mixing time",
+            do="move the next place downstream, or write a static mixer",
+        )
