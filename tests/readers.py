@@ -196,20 +196,16 @@ def main() -> None:
 
 def _read_by_people() -> None:
     """What is read beside the sizing: comparison of devices, pictures and tables of the steps."""
-    from importlib import import_module
-
     import desalbook as db
     from desalbook import paths
-    from desalbook.notebook import schedule_view as views
-    from desalbook.notebook.steps import STEPS
+    from desalbook.notebook import tables as views
+    from desalbook.notebook.pictures.catalogue import PICTURES
     from desalbook.plant.comparison import compare_recovery
 
     for name in ("harbour-town.toml", "beach-well.toml"):
         plant = db.size(db.read(paths.demo(name)))
-        for step in STEPS.values():
-            for _, place in step.pictures:
-                module, _, function = place.partition(":")
-                getattr(import_module(f"desalbook.notebook.{module}"), function)(plant, "si")
+        for picture in PICTURES.values():
+            picture.draw(plant, "si")
         for view in (views.chemicals, views.washes, views.checks, views.limits, views.pressures, views.outages,
                      views.machines):
             view(plant)
