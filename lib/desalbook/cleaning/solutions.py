@@ -31,7 +31,8 @@ CAUSTIC = constant("M_NaOH", 0.039997, "kg/mol", source="iupac-weights", title="
 PK_1 = constant("pK_1", 3.13, "1", source="crc-handbook", title="First constant of citric acid at 25 degC")
 PK_2 = constant("pK_2", 4.76, "1", source="crc-handbook", title="Second constant of citric acid at 25 degC")
 PK_3 = constant("pK_3", 6.40, "1", source="crc-handbook", title="Third constant of citric acid at 25 degC")
-ROOM = 298.15  # K, at which spent solutions are neutralised: 25 degC, by definition
+ROOM_TEMPERATURE = constant("T_r", 298.15, "K", source="definition",
+                            title="Temperature at which spent solutions are neutralised")
 
 
 @dataclass(frozen=True)
@@ -200,8 +201,9 @@ def train_time(sequence_time: S, cleaning_turns: Factor) -> S:
 @lru_cache(maxsize=256)
 def _spent(amount: float, target: float) -> tuple[float, float]:
     """pH of sodium hydroxide in permeate, and hydrochloric acid (mol/kg) that brings it to a pH."""
-    water, found = dose(Water((("Na", 1e-3), ("Cl", 1e-3)), 0.0, 1e-5, None, ROOM), ROOM, {"NaOH": amount})
-    return found.ph, dose_to_ph(water, ROOM, target, "HCl", "fresh")
+    room = ROOM_TEMPERATURE.value
+    water, found = dose(Water((("Na", 1e-3), ("Cl", 1e-3)), 0.0, 1e-5, None, room), room, {"NaOH": amount})
+    return found.ph, dose_to_ph(water, room, target, "HCl", "fresh")
 
 
 def solutions(

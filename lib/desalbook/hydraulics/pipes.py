@@ -20,7 +20,7 @@ from desalbook.hydraulics.rows import least_row, row_line
 from desalbook.hydraulics.walls import PipeWall, library_version, pipe_dimension, pipe_wall, select_schedule
 from desalbook.problems import Infeasible
 from desalbook.tables import table
-from desalbook.trail import Choice, Figure, assumed, checked, current, engine, minimum, relation
+from desalbook.trail import Choice, Figure, assumed, checked, constant, current, engine, minimum, relation
 from desalbook.units import M2, Factor, Head, KgPerM3, M, M3PerS, MPerS, PaS
 
 __all__ = [
@@ -40,6 +40,12 @@ __all__ = [
     "size_pipe",
     "size_pressure_pipe",
 ]
+
+ROUGH_WALL = constant("c_e", 3.7, "1", source="colebrook-1939", title="Colebrook equation, rough wall")
+SMOOTH_WALL = constant("c_Re", 2.51, "1", source="colebrook-1939", title="Colebrook equation, smooth wall")
+LAMINAR = constant("c_lam", 64.0, "1", source="definition",
+                   title="Friction factor of laminar flow times Reynolds number")
+FIRST_FACTOR = 0.02  # where the iteration begins
 
 
 @dataclass(frozen=True)
@@ -187,13 +193,13 @@ def colebrook_over_cases(reynolds: np.ndarray, relative_roughness: float) -> np.
     Reynolds number. Laminar below a Reynolds number of 2040, as in the library.
     """
     turbulent = np.maximum(reynolds, LAMINAR_TRANSITION_PIPE)
-    wall, smooth = relative_roughness / 3.7, 2.51 / turbulent
-    x = np.full_like(turbulent, 0.02**-0.5)  # one over the root of the factor
+    wall, smooth = relative_roughness / ROUGH_WALL.value, SMOOTH_WALL.value / turbulent
+    x = np.full_like(turbulent, FIRST_FACTOR**-0.5)  # one over the root of the factor
     slope = 2 / math.log(10)
     for _ in range(5):
         inside = wall + smooth * x
         x -= (x + slope * np.log(inside)) / (1 + slope * smooth / inside)
-    return np.where(reynolds < LAMINAR_TRANSITION_PIPE, 64 / reynolds, x**-2)
+    return np.where(reynolds < LAMINAR_TRANSITION_PIPE, LAMINAR.value / reynolds, x**-2)
 
 
 def size_pipe(prefix: str, inp: Callable[[str], Any], flow: Figure, *, held: Figure | None = None,

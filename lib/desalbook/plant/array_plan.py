@@ -400,7 +400,7 @@ def chemistry(p: Plan, first: float, feed: float) -> Chemistry | None:
         b = mi.permeate_ions.plain(b, x, mi.share_mass.plain(b, mass))
         ions = dict(zip(keys, b, strict=True))
         if "B" in ions:
-            ions["B"] = float(permeate.boron[i] / permeate.water[i] / 0.01081)
+            ions["B"] = float(permeate.boron[i] / permeate.water[i] / float(p.waters.boron_molar_mass))
         at = p.waters.at[key]
         own[key], dose = _dose(tuple((k, float(f"{v:.12e}")) for k, v in ions.items()), float(at.temperature),
                                float(at.carbon_dioxide), float(f"{ions.get('HCO3', 0.0):.12e}"), target,

@@ -11,6 +11,7 @@ from desalbook.duty.flows import feed_for, recovery_of
 from desalbook.hydraulics.energy import specific_energy
 from desalbook.hydraulics.pipes import Fluid
 from desalbook.membrane import transport as t
+from desalbook.membrane.transport import YEAR
 from desalbook.plant.array_plan import Plan
 from desalbook.plant.cases import in_service, waters_at
 from desalbook.plant.local_ph import between
@@ -116,7 +117,7 @@ def _impossible(given: dict[str, np.ndarray]) -> np.ndarray:
     for name, low, high, words in (
             ("temperature", 273.15, 323.15, "the temperature is outside 0 to 50 degC"),
             ("salinity", 1e-5, 0.13, "the salinity is outside the water's curves, which end at 130 g/kg"),
-            ("age", 0.0, 20 * 31557600.0, "the age is below zero or above 20 years"),
+            ("age", 0.0, 20 * YEAR.value, "the age is below zero or above 20 years"),
             ("fouling", 1e-3, 1.5, "the permeability left is outside 0.001 to 1.5"),
             ("recovery", 1e-3, 0.95, "the recovery is outside 0.1 to 95 %"),
             ("feed_pressure", 1e4, 200e5, "the feed pressure is outside 0.1 to 200 bar"),

@@ -12,10 +12,11 @@ from typing import Any
 from desalbook.dosing import STEPS
 from desalbook.dosing.chemicals import not_followed
 from desalbook.hydraulics.energy_recovery import WaterLineRole
+from desalbook.hydraulics.head import hydrostatic_pressure
 from desalbook.plant.operations import UnitOperations
 from desalbook.plant.stage_streams import staged_streams
 from desalbook.product.routes import REAGENTS
-from desalbook.trail import Figure
+from desalbook.trail import Figure, values
 from desalbook.trail.corner import Corner
 from desalbook.units import show
 from desalbook.water.species import IONS
@@ -145,7 +146,9 @@ def stops(inp, ops: UnitOperations) -> dict[str, Any]:
     a, pre, w, p = ops.array, ops.pretreated, ops.waters, ops.pressure
     r, device, x = a.by_corner[CORNER], p.by_corner[CORNER], float(w.analysis.salinity)
     q, kind = float(a.feed_flow), ops.device.kind
-    head = float(pre.tank.level) * float(w.at["design"].density) * 9.80665
+    with values(keep=False):
+        head = hydrostatic_pressure.at("storage.level_pressure", density=w.at["design"].density,
+                                       static_head=pre.tank.level)
     cart = float(pre.cartridges.clean_drop)
     feed = [_stop("sea", "Sea", 0.0, q, x, "sea"), _stop("storage", "Storage", head, q, x, "tank"),
             _stop("feed_pump", "Feed pump", pre.discharge, q, x, "pump")]

@@ -63,6 +63,7 @@ class Waters:
     analysis: Analysis
     at: dict[str, At]
     boron: Figure
+    boron_molar_mass: Figure | None = None
 
 
 @relation("Boron per water", symbol="X_B", unit="1", source="definition")
@@ -139,9 +140,10 @@ def waters(inp) -> Waters:
                        title="Molar mass of boron", symbol="M_B", source="iupac-weights")
         boron = boron_ratio_of.at("water.boron_ratio", molality=an.molality["B"], molar_mass=mass)
     else:
+        mass = None
         boron = assumed("water.boron_ratio", 0.0, "salinity", title="Boron per water", symbol="X_B",
                         source="definition", note="boron was not analysed: ask the laboratory for it")
-    return Waters(an, found, boron)
+    return Waters(an, found, boron, mass)
 
 
 def or_zero(value: float | None) -> float:

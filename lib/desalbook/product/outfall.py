@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from desalbook.hydraulics.constants import G
 from desalbook.hydraulics.pipes import minimum_diameter, pipe_velocity
-from desalbook.trail import Figure, checked, note, relation
+from desalbook.trail import Figure, checked, constant, note, relation
 from desalbook.trail.inputs import Inputs
 from desalbook.units import Count, Factor, KgPerM3, M, M3PerS, MPerS, MPerS2, Salinity
 
@@ -31,7 +31,8 @@ CAUTION = ("Discharge needs a permit. The jet's relation holds for one jet at 60
            "currents, slopes and neighbouring jets need a study of the site.")
 PLACE = "60 degrees, still deep water; from memory"
 NOTE = "one jet at 60 degrees in still, deep water, Froude number above 20; currents change it, neighbours merge"
-FROUDE_LOW = 20.0  # below it the jet's relations are not proved (roberts-1997)
+FROUDE_LOW = constant("Fr_min", 20.0, "1", source="roberts-1997",
+                      title="Froude number above which the jet's relations are proved")
 
 
 @relation("Flow of one port", symbol="Q_1", unit="m^3/s", source="definition")
@@ -192,8 +193,8 @@ def outfall(
     checked("outfall.rise.check", rise, "<=", inp.number("outfall.depth"), title="Jet below the surface",
             do="more ports (outfall.ports), a lower outfall.port_velocity, or deeper water (outfall.depth)",
             caution=CAUTION)
-    note("outfall.range", title="Range of the jet's relation",
-         verdict="holds" if float(froude) > FROUDE_LOW else "caution",
-         why="the Froude number lies above 20" if float(froude) > FROUDE_LOW else "the Froude number lies below 20",
+    proved = float(froude) > FROUDE_LOW.value
+    note("outfall.range", title="Range of the jet's relation", verdict="holds" if proved else "caution",
+         why=f"the Froude number lies {'above' if proved else 'below'} 20",
          do="raise outfall.port_velocity", inputs={"froude": froude}, caution=CAUTION)
     return Jet(froude, rise, impact, far, near)

@@ -33,6 +33,7 @@ from desalbook.units import (
     Salinity,
 )
 from desalbook.water import carbonate
+from desalbook.water.basis import HALF_CACO3
 from desalbook.water.species import IONS
 
 __all__ = [
@@ -49,7 +50,6 @@ __all__ = [
     "total_of_constituents",
 ]
 
-HALF_CACO3 = constant("M_eq", 0.050043, "kg/mol", source="iupac-weights", title="Equivalent mass of CaCO3")
 BICARBONATE = constant("M_HCO3", 0.061016, "kg/mol", source="iupac-weights", title="Molar mass of HCO3")
 CARBONATE = constant("M_CO3", 0.060008, "kg/mol", source="iupac-weights", title="Molar mass of CO3")
 DILUTE = constant(

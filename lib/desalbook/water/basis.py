@@ -13,7 +13,7 @@ from functools import cache
 from typing import Any
 
 from desalbook.problems import DesignError
-from desalbook.trail import Column, Figure, assumed, relation
+from desalbook.trail import Column, Figure, assumed, constant, relation
 from desalbook.units import (
     KINDS,
     ChargeNumber,
@@ -43,8 +43,7 @@ __all__ = [
     "together",
 ]
 
-HALF_CACO3 = 0.050043
-"""kg/eq of calcium carbonate, abridged atomic weights."""
+HALF_CACO3 = constant("M_eq", 0.050043, "kg/mol", source="iupac-weights", title="Equivalent mass of CaCO3")
 WAYS = {
     "": ("concentration", 80.0, "80 g/L", "per volume"),
     "_per_mass": ("content", 0.08, "80 g/kg", "per mass of the water as sampled"),
@@ -83,7 +82,7 @@ def bases(ion: str) -> dict[str, float]:
     own = {ion: 1.0, "ion": 1.0}
     own |= {b: row.basis_molar_mass / mass for b, mass in row.bases.items()}
     if row.charge and ion not in _NO_EQUIVALENT:
-        own["CaCO3"] = row.basis_molar_mass / abs(row.charge) / HALF_CACO3
+        own["CaCO3"] = row.basis_molar_mass / abs(row.charge) / HALF_CACO3.value
     return own
 
 

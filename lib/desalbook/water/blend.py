@@ -28,7 +28,6 @@ from desalbook.water.species import IONS, table
 
 __all__ = ["blend", "mix", "typical"]
 
-SEA_PH = 8.1
 
 
 @relation("Shares of the waters, together", symbol="w_t", unit="1", source="definition")
@@ -205,7 +204,7 @@ def typical(inp: Callable[[str], Any]) -> a.Analysis:
                         place="table 4, from memory", table="chemistry/reference_seawater")
     molality = typical_molality.at("water.molality", reference_moles=reference, sea_salinity=salinity)
     if inp("water.ph") is None and inp("water.ph_total") is None:
-        ph = assumed("water.ph_typical", SEA_PH, "ph.nbs", title="pH of open sea water", symbol="pH",
+        ph = assumed("water.ph_typical", 8.1, "ph.nbs", title="pH of open sea water", symbol="pH",
                      source="common-practice", note="NBS scale; 8.0 to 8.3")
         total_ph = carbonate.total_from_nbs.at("water.ph_on_total_scale", ph=ph)
     else:

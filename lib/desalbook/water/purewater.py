@@ -15,13 +15,15 @@ from pathlib import Path
 from typing import Any
 
 from desalbook.problems import EngineError
+from desalbook.trail import constant
 
 __all__ = ["LIBRARY", "SOURCE", "density", "heat_capacity", "library", "vapour_pressure", "version", "viscosity"]
 
 LIBRARY = "CoolProp"
 SOURCE = "iapws-if97"
-ATMOSPHERE = 101_325.0  # Pa
-LOW, HIGH = 273.16, 373.0  # K: liquid water at one atmosphere
+ATMOSPHERE = constant("p_0", 101_325.0, "Pa", source="definition", title="Standard atmosphere").value
+LOW = constant("T_low", 273.16, "K", source="iapws-if97", title="Liquid water at one atmosphere, lower end").value
+HIGH = constant("T_high", 373.0, "K", source="iapws-if97", title="Liquid water at one atmosphere, upper end").value
 _NAME = "CoolProp.CoolProp"
 
 
