@@ -403,7 +403,7 @@ def _solve(c: Cases, unknown: str, slices: int, order: int, laws: Laws, steps: i
     salty = (error < good) & (np.max(s["wall_salinity"], axis=1) > SALTIEST)  # the curves mean nothing there
     solved = (error < good) & (pressure <= GREATEST_PRESSURE) & ~below & ~salty
     reason = [""] * len(solved)
-    for i in np.flatnonzero(~solved):
+    for i in np.flatnonzero(~solved).tolist():
         reason[i] = ("the water at the membrane would pass 130 g/kg" if salty[i] and not below[i]
                      else _reason(unknown, i, c, s, out, pressure, below, net))
     lost = ~np.isfinite(error) | (~solved & ~((s["water_out"][:, -1] > 0) & (s["salt_out"][:, -1] > 0)))

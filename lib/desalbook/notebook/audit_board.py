@@ -143,7 +143,7 @@ class AuditDesk(w.VBox):
                                         "then open that file here.")
         else:
             try:
-                made = marks.mark(session.plant.record, self.figure.value.strip(), self.verdict.value,
+                made = marks.mark(session.plant.record, self.figure.value.strip(), str(self.verdict.value),
                                   self.by.value.strip(), self.note.value.strip())
             except Problem as problem:  # the plant is as it was: nothing here is stale
                 session.messages["save"] = str(problem)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 import tempfile
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from html import escape
 from pathlib import Path
 from typing import Any
@@ -34,7 +34,7 @@ class Html:
         return f"<Html of {len(self.text)} characters>"
 
 
-def _table(rows: list[Mapping[str, Any]], columns: Mapping[str, str], ways: bool = False) -> str:
+def _table(rows: Sequence[Mapping[str, Any]], columns: Mapping[str, str], ways: bool = False) -> str:
     """Rows as a table; whatever a person wrote is escaped. With `ways` an id is a button that asks for its line."""
     def cell(row: Mapping[str, Any], name: str) -> str:
         text = escape(str(row[name]))
@@ -59,7 +59,7 @@ def headlines(record: Mapping[str, Any]) -> str:
         "Computed lines beyond 1e-12": int(again.worst > 1e-12),
         "Relations altered": len(again.altered),
         "Verdicts that do not follow": len(again.misjudged),
-        "Balances beyond 1e-9": int((closed["relative"] > 1e-9).sum()),
+        "Balances beyond 1e-9": sum(x > 1e-9 for x in closed["relative"]),
         "Solved values without a residual": sum(not x["more"].get("residual") for x in solved),
         "Lines without a source": sum(not x["source"] and x["sort"] != "checked" for x in record["lines"]),
     }
@@ -90,7 +90,7 @@ def doubts(record: Mapping[str, Any], each: int = 5, units: str = "si") -> Html:
     """The gravest of each group of doubts."""
     frame, out = audit.doubt(record, units), []
     for group, title in GROUPS.items():
-        some = frame[frame["group"] == group].to_dict("records")
+        some = [r for r in frame.to_dict("records") if r["group"] == group]
         items = "".join(f"<li>{escape(r['title'])}: {escape(r['what'])} <code>{escape(r['id'])}</code></li>"
                         for r in some[:each])
         more = f"<li>and {len(some) - each} more</li>" if len(some) > each else ""

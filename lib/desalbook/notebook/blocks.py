@@ -112,7 +112,8 @@ def follows(plant: Any, ids: Iterable[str], checks: list[dict[str, Any]], units:
     parts = [_as_judged(plant.show(id, units), of[id]) for id in shown]
     tails = column.tails(number for number, _ in parts)
     for id, title, (number, unit), tail in zip(shown, titles, parts, tails, strict=True):
-        margin = _bar(of[id], unit) if of[id] else ""
+        judged = of[id]
+        margin = _bar(judged, unit) if judged else ""
         ask = escape(json.dumps({"why": id}), quote=True)
         rows.append(f'<dt>{escape(title)}</dt><dd class="n"{tail}>{escape(column.minus(number))}</dd>'
                     f'<dd class="u">{escape(fine(unit))}</dd><dd class="m">{margin}</dd>'

@@ -187,7 +187,7 @@ class Panel(w.VBox):
         if parts != list(self.part.options):
             was = self.part.value
             self.part.options = parts
-            self.part.value = was if was in dict(map(reversed, parts)) else parts[0][1]
+            self.part.value = was if was in [key for _, key in parts] else parts[0][1]
         self.files.look()
         self.refresh()
 

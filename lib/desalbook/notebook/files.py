@@ -104,7 +104,7 @@ class Files(w.VBox):
         if options != list(self.there.options or ()):
             was = self.there.value
             self.there.options = options
-            if was in dict(map(reversed, options)):
+            if was in [place for _, place in options]:
                 self.there.value = was
             elif own is not None and str(own.resolve()) in [p for _, p in options]:
                 self.there.value = str(own.resolve())

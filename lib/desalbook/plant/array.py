@@ -79,7 +79,7 @@ class Array:
     concentrate_ions: dict[str, Any]
     governing: dict[str, Figure]
     plan: Plan
-    staged: dict[str, Staged]
+    staged: dict[Corner, Staged]
     positions: Positions
 
     @property
@@ -325,11 +325,11 @@ def _all_vessels(p: Plan) -> Figure:
 def _refuse(p: Plan, answer: Answer, first: Figure) -> None:
     for i, corner in enumerate(CORNERS):
         if not answer.solved[i]:
-            second = "second pass" in answer.reason[i] and p.second_rows[0].vessels is not None
+            second = p.second_rows[0].vessels if "second pass" in answer.reason[i] else None
             raise Infeasible(
                 f"{answer.reason[i]} ({corner})",
-                where="membrane.second_pass.vessels" if second else "membrane.vessels",
-                value=int(p.second_rows[0].vessels if second else first),
+                where="membrane.vessels" if second is None else "membrane.second_pass.vessels",
+                value=int(first if second is None else second),
                 do="add vessels, lower the recovery, or choose another element" if p.joined else
                 "write more membrane.vessels, lower membrane.recovery, or choose another membrane.element")
 
@@ -359,7 +359,7 @@ def _govern(p: Plan, by_corner: dict[str, m.Recorded], held_pressure: Figure | N
     return governing
 
 
-def _positions(p: Plan, staged: dict[str, Staged], limits: dict[str, Figure]) -> Positions:
+def _positions(p: Plan, staged: dict[Corner, Staged], limits: dict[str, Figure]) -> Positions:
     """Rows by stage and corner of vessels with several element types."""
     found: Positions = {}
     curves = {k: w.density_curve for k, w in p.waters.at.items()}
@@ -372,7 +372,7 @@ def _positions(p: Plan, staged: dict[str, Staged], limits: dict[str, Figure]) ->
     return found
 
 
-def _checks(p: Plan, rows: list[Row], staged: dict[str, Staged], limits: dict[str, Figure], prefix: str,
+def _checks(p: Plan, rows: list[Row], staged: dict[Corner, Staged], limits: dict[str, Figure], prefix: str,
             governing: dict[str, Figure]) -> None:
     """Each limit over all corners and stages; the key of the winner says where it binds."""
     words = "" if prefix == "membrane" else " of the second pass"
@@ -395,7 +395,7 @@ def _checks(p: Plan, rows: list[Row], staged: dict[str, Staged], limits: dict[st
                 do=do.replace("membrane.vessels", "vessels in that stage") if p.joined else do)
 
 
-def _pass_flux(rows: list[Row], staged: dict[str, Staged], prefix: str) -> dict[str, Figure]:
+def _pass_flux(rows: list[Row], staged: dict[Corner, Staged], prefix: str) -> dict[str, Figure]:
     """Average flux over all stages, at each corner."""
     total = None
     for row in rows:

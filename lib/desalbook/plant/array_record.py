@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from typing import Any
 
@@ -33,6 +34,12 @@ class Stream:
     density: Figure | None = None
     pressure: Figure | None = None
     ions: Any = None
+
+    @property
+    def volume_flow(self) -> Figure:
+        """m3/s; only of a stream whose density is known."""
+        assert self.flow is not None
+        return self.flow
 
 
 @dataclass
@@ -81,7 +88,7 @@ FRESH = ("osmotic pressure and density by the sea water's curves at low salinity
 class Recorder:
     """Writes the lines of one corner."""
 
-    def __init__(self, p: Plan, answer: Answer, i: int, corner: Corner, feed: Figure, leads: dict[tuple, Column]):
+    def __init__(self, p: Plan, answer: Answer, i: int, corner: Corner, feed: Figure, leads: Mapping[Any, Column]):
         self.p, self.answer, self.i, self.corner, self.feed, self.leads = p, answer, i, corner, feed, leads
         self.key = corner.temperature
         self.at, self.an = p.waters.at[self.key], p.waters.analysis
@@ -107,13 +114,14 @@ class Recorder:
     def march(self, rows: list[Row], run: Any, prefix: str, feed: Stream, pressure: Figure,
               port: Figure, ph: Figure) -> tuple[Stream, Stream, Figure]:
         """Every stage of a pass: permeate, reject, drop."""
-        flow, x, xb = feed.flow, feed.salinity, t.ratio_of.at(f"{prefix}.feed_boron_ratio", solute=feed.boron,
+        assert feed.salinity is not None
+        flow, x, xb = feed.volume_flow, feed.salinity, t.ratio_of.at(f"{prefix}.feed_boron_ratio", solute=feed.boron,
                                                               water=feed.water, title="Boron per water of the feed")
         permeate = reject = drop = None
         for k, row in enumerate(rows):
             if k:
-                assert reject is not None
-                flow, x = reject.flow, reject.salinity
+                assert reject is not None and reject.salinity is not None
+                flow, x = reject.volume_flow, reject.salinity
                 with scope(instead=("membrane", row.prefix)):
                     xb = t.ratio_of.at("membrane.feed_boron_ratio", solute=reject.boron, water=reject.water,
                                        title="Boron per water of the feed")
@@ -246,11 +254,13 @@ class Recorder:
             taken = [ar.part_of.at(f"second_pass.taken_{k}", mass_flow=getattr(source, k), taken_part=s["share"],
                                    title=f"{k.capitalize()} taken by the second pass")
                      for k in ("water", "salt", "boron")]
-            by = _stream("second_pass.bypass", "permeate that by-passes", *[
-                ar.rest_of.at(f"second_pass.bypass_{k}", mass_flow=getattr(first, k), other_flow=v,
-                              title=f"{k.capitalize()} that by-passes")
-                for k, v in zip(("water", "salt", "boron"), taken, strict=True)], self.at.density_curve) \
-                if float(s["share"]) < 1 or s["front_elements"] is not None else None
+            by = None
+            if float(s["share"]) < 1 or s["front_elements"] is not None:
+                rest = [ar.rest_of.at(f"second_pass.bypass_{k}", mass_flow=getattr(first, k), other_flow=v,
+                                      title=f"{k.capitalize()} that by-passes")
+                        for k, v in zip(("water", "salt", "boron"), taken, strict=True)]
+                by = _stream("second_pass.bypass", "permeate that by-passes", rest[0], rest[1], rest[2],
+                             self.at.density_curve)
             salt = taken[1]
             caustic = p.caustic.get(self.key)
             if caustic is not None:
@@ -329,7 +339,7 @@ class Recorder:
 
 
 def record_array(p: Plan, answer: Answer, corners: tuple[Corner, ...], feed: Figure) -> tuple[
-        dict[str, m.Recorded], dict[str, Staged]]:
+        dict[str, m.Recorded], dict[Corner, Staged]]:
     """All corners.
 
     Returns

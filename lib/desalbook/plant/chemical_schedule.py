@@ -9,6 +9,7 @@ from desalbook.dosing import INTO_PRODUCT, MAY_BE_ABSENT, PLACES, Dose, Place, h
 from desalbook.plant.minerals import minerals
 from desalbook.plant.operations import UnitOperations
 from desalbook.trail import Figure, current, scope
+from desalbook.trail.corner import Corner
 
 __all__ = ["COLUMNS", "chemical_schedule"]
 
@@ -47,7 +48,8 @@ def chemical_schedule(inp, ops: UnitOperations) -> list[dict[str, Any]]:
     second = a.plan.second
     own = {}
     if second is not None:
-        own["interpass_ph"] = Place(None, a.staged["design-aged"].streams["second_feed"].flow, second["suction"])
+        feed = a.staged[Corner("design", "aged")].streams["second_feed"]
+        own["interpass_ph"] = Place(None, feed.volume_flow, second["suction"])
     decides = [] if second is None else [x for x in (second["ph"], second["takes"]) if x is not None]
     decides += [inp(f"{n}.present") for n in (*MAY_BE_ABSENT, "post_chlorination")]
     side_by_side(inp, inp.names("chemical_store.bays"), lines, because=[

@@ -138,10 +138,12 @@ def _shutoff(inp, p, density: Figure) -> Figure:
                                    title="Pressure rise at no flow")
 
 
-def _high(inp, ops: UnitOperations, lines: dict[str, PipeLine], none: Figure, suction: Figure) -> dict[str, Section]:
+def _high(inp: Inputs, ops: UnitOperations, lines: dict[str, PipeLine], none: Figure,
+          suction: Figure) -> dict[str, Section]:
     p, device, a = ops.pressure, ops.device, ops.array
     book, surge = current(), lines["high-pressure"].wave.surge
-    relieved, flow = inp("design_pressure.relief_high"), p.flow
+    relieved = inp.choice("design_pressure.relief_high")
+    flow = p.flow
     shut = _shutoff(inp, p, ops.waters.at["cold"].density)
     share = inp("design_pressure.relief_share")
     with scope(because=[relieved]):

@@ -6,6 +6,7 @@ least reject. The average flux, polarisation and the drop of the vessel belong t
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import replace
 from typing import Any
 
@@ -120,8 +121,8 @@ def _flow(r: m.Recorded, place: int, end: str, node: str, density: Any) -> Figur
                             title=f"Flow {words}")
 
 
-def position_rows(mixed: m.Mixed, by_corner: dict[str, m.Recorded], curves: dict[str, Any], slices: int,
-                  limits: dict[str, Figure], spread: Figure | None) -> dict[str, dict[str, list[tuple]]]:
+def position_rows(mixed: m.Mixed, by_corner: Mapping[Corner, m.Recorded], curves: dict[str, Any], slices: int,
+                  limits: dict[str, Figure], spread: Figure | None) -> dict[Corner, dict[str, list[tuple]]]:
     """Record every position at every corner.
 
     Returns
@@ -129,14 +130,14 @@ def position_rows(mixed: m.Mixed, by_corner: dict[str, m.Recorded], curves: dict
     dict of dict of list
         By corner and limit: (position, figure, what it is judged by, share of it or the figure itself).
     """
-    found: dict[str, dict[str, list[tuple]]] = {}
+    found: dict[Corner, dict[str, list[tuple]]] = {}
     shares = {"element_drop": (drop_used, "pressure_drop", "drop_limit"),
               "feed_pressure": (pressure_used, "feed_pressure", "pressure_limit"),
               "vessel_feed": (feed_used, "vessel_feed", "feed_limit"),
               "vessel_concentrate": (reject_used, "vessel_concentrate", "reject_limit")}
     for corner, r in by_corner.items():
         rows: dict[str, list[tuple]] = {name: [] for name in OWN}
-        c, curve = r["columns"], curves[Corner.of(corner).temperature]
+        c, curve = r["columns"], curves[corner.temperature]
         with scope(corner=corner, because=mixed.because):
             for place in range(1, mixed.count + 1):
                 sheet, key = mixed.at(place), str(place)

@@ -12,7 +12,6 @@ from desalbook.trail import values
 __all__ = ["pump_lines"]
 
 
-@values(keep=False)
 def pump_lines(sized: Any, points: int = 41) -> dict[str, Any] | None:
     """Curve and operating points of one high-pressure pump, SI.
 
@@ -37,16 +36,21 @@ def pump_lines(sized: Any, points: int = 41) -> dict[str, Any] | None:
     runout = float(ledger["hp_pump.runout_flow"])
     flow = np.linspace(0.0, runout, points)
     best, idle = float(curve.best_flow), float(curve.idle_share)
-    share = c.bep_flow_ratio.at("hp_pump.flow_over_best", flow=flow, best_flow=best, speed_ratio=1.0)
-    eta = c.efficiency_off_bep.at("hp_pump.efficiency", best_efficiency=float(curve.best_efficiency), flow_share=share,
-                                   idle_share=idle)
+
+    def head_at(flow: np.ndarray, speed: float) -> np.ndarray:
+        with values(keep=False):
+            return c.pump_curve_head.at("hp_pump.head", **line, flow=flow, speed_ratio=speed)
+
+    with values(keep=False):
+        share = c.bep_flow_ratio.at("hp_pump.flow_over_best", flow=flow, best_flow=best, speed_ratio=1.0)
+        eta = c.efficiency_off_bep.at("hp_pump.efficiency", best_efficiency=float(curve.best_efficiency),
+                                      flow_share=share, idle_share=idle)
     corners = []
     for name, o in p.operating.items():
         speed = float(o.speed_ratio)
         at = flow * speed
         corners.append({"corner": name, "flow": float(o.flow), "head": float(o.head), "speed_ratio": speed,
                         "efficiency": float(o.efficiency), "met": o.met,
-                        "line": (at, c.pump_curve_head.at("hp_pump.head", **line, flow=at, speed_ratio=speed))})
-    head = c.pump_curve_head.at("hp_pump.head", **line, flow=flow, speed_ratio=1.0)
-    return {"flow": flow, "head": head, "efficiency": eta, "least": float(ledger["hp_pump.minimum_continuous"]),
-            "runout": runout, "corners": corners}
+                        "line": (at, head_at(at, speed))})
+    return {"flow": flow, "head": head_at(flow, 1.0), "efficiency": eta,
+            "least": float(ledger["hp_pump.minimum_continuous"]), "runout": runout, "corners": corners}

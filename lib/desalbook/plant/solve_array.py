@@ -198,7 +198,7 @@ class _PassSolver:
     def __init__(self, of: Pass, n: int, slices: int, tolerance: float, laws: m.Laws | None):
         self.of, self.n, self.slices, self.closest, self.laws = of, n, slices, tolerance, laws
         zeros = np.zeros(n)
-        ones = {"permeate_flow": zeros + 1, "feed_pressure": zeros + 1}
+        ones: dict[str, Any] = {"permeate_flow": zeros + 1, "feed_pressure": zeros + 1}
         self.cases = [m.Cases(**(ones | s.fixed), feed_flow=zeros + 1, feed_salinity=zeros, boron_feed=zeros)
                       for s in of.stages]
         self.density = np.broadcast_to(np.atleast_2d(of.stages[0].fixed["density"]), (n, 4))

@@ -33,7 +33,7 @@ def stage_pump_duties(a: Array, corner: Corner) -> dict[str, StagePumpDuty]:
              for name, (row, _, _) in boosted_stages(a.plan).items()}
     if a.plan.second is not None:
         found[SECOND_PASS_PUMP] = StagePumpDuty(
-            staged.streams["second_feed"].flow, discharge=staged.stages["second"]["feed_pressure"],
+            staged.streams["second_feed"].volume_flow, discharge=staged.stages["second"]["feed_pressure"],
             suction=a.plan.second["suction"])
     return found
 

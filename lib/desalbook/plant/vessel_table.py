@@ -140,7 +140,8 @@ def guideline_table(plant: Any) -> pd.DataFrame:
                              "sense": "<=" if rule == "largest" else ">=", "margin": margin,
                              "holds": bool(margin >= -1e-9), "id": figure.id})
     made = pandas.DataFrame(rows)
-    made["governs"] = made.index.isin(made.groupby(["pass", "limit"])["margin"].idxmin())
+    nearest = set(made.groupby(["pass", "limit"])["margin"].idxmin().to_numpy().ravel().tolist())
+    made["governs"] = [i in nearest for i in made.index]
     return made
 
 
@@ -172,7 +173,7 @@ def envelope(plant: Any) -> pd.DataFrame:
                        for i in made.index]
     usual = field_meta("membrane.water_activation").usual
     ends = [float(x) for x in usual or () if x is not None]
-    cold = float(made["temperature"].min())
+    cold = float(np.min(made["temperature"].to_numpy()))
     cases = rate(sized, temperature=cold, water_activation=ends)
     for i, end in enumerate(ends):
         rows.append({"case": f"cold-aged, {end / 1e3:g} kJ/mol", "temperature": cold, "age": "aged",

@@ -202,5 +202,5 @@ def envelope_picture(plant: Any, units: str = "si", width: int = 520) -> str:
                                                    "start" if x < x0 + wide / 2 else "end", "small bold")]
     said = [f"{r['case']}: {show(r['feed_pressure'], 'gauge pressure', units)}, boron "
             f"{show(r['permeate_boron'], 'concentration as B', units)}"
-            + (f", governs {r['governs']}" if r["governs"] else "") for _, r in rows.iterrows()]
+            + (f", governs {r['governs']}" if r["governs"] else "") for r in rows.to_dict("records")]
     return svg.picture("envelope", "Envelope of temperature and age", "; ".join(said) + ".", width, tall + 106, body)

@@ -6,7 +6,7 @@ Hand-written SVG with colours of the theme and a text alternative; nothing of th
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from typing import Any
 
 from IPython.display import HTML
@@ -50,7 +50,7 @@ def pump_picture(plant: Any, units: str = "si", width: int = 520) -> str:
     def at(x: float, y: float) -> tuple[float, float]:
         return x0 + (x1 - x0) * x / q_top, y0 - (y0 - y1) * y / h_top
 
-    def path(xs: Sequence[float], ys: Sequence[float], ink: str, wide: float, dash: str = "") -> str:
+    def path(xs: Iterable[float], ys: Iterable[float], ink: str, wide: float, dash: str = "") -> str:
         d = "L".join(f"{number(a)},{number(b)}" for a, b in (at(x, y) for x, y in zip(xs, ys, strict=True)))
         more = f' stroke-dasharray="{dash}"' if dash else ""
         return f'<path d="M{d}" fill="none" stroke="{theme.var(ink)}" stroke-width="{number(wide)}"{more}/>'

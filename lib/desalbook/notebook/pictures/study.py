@@ -56,16 +56,21 @@ def _span(values: Sequence[float], share: float) -> tuple[float, float]:
 
 def _points(rows: Sequence[Row], key: str, id: str) -> list[tuple[Row, float, float]]:
     """(row, value of the key, figure) in SI where the key has a value; the figure is NaN without a plant."""
-    return [(r, float(x), float(y) if isinstance(y := r.figures.get(id), float) else float("nan"))
-            for r in rows if isinstance(x := r.values.get(key), float)]
+    found = []
+    for r in rows:
+        x, y = r.values.get(key), r.figures.get(id)
+        if isinstance(x, float):
+            found.append((r, x, y if isinstance(y, float) else float("nan")))
+    return found
 
 
 def _limits(rows: Sequence[Row], key: str, id: str) -> dict[str, list[tuple[float, Any]]]:
     found: dict[str, list[tuple[float, Any]]] = {}
     for r in rows:
         x = r.values.get(key)
-        for one in r.limits.get(id, ()) if isinstance(x, float) else ():
-            found.setdefault(one.title, []).append((float(x), one))
+        if isinstance(x, float):
+            for one in r.limits.get(id, ()):
+                found.setdefault(one.title, []).append((x, one))
     return found
 
 
@@ -165,10 +170,10 @@ def _verdict(row: Row) -> str:
 def describe(study: Sweep, rows: Sequence[Row], id: str, titles: Mapping[str, str], units: str = "si") -> str:
     """The picture in words."""
     key = study.keys[0]
-    there = [r for r in rows if isinstance(r.figures.get(id), float)]
+    there = [(r, y) for r in rows if isinstance(y := r.figures.get(id), float)]
     if not there:
         return "No plant at any value."
-    ends = "; ".join(f"{show(r.figures[id], r.kinds[id], units)} at {r.texts[key]}" for r in (there[0], there[-1]))
+    ends = "; ".join(f"{show(y, r.kinds[id], units)} at {r.texts[key]}" for r, y in (there[0], there[-1]))
     fails, none = sum(bool(r.fails) for r in rows), sum(bool(r.problem) for r in rows)
     return (f"{titles.get(id, id)} over {titles.get(key, key).lower()}: {ends}. Of {len(rows)} values a check fails at "
             f"{fails or 'none'}, there is no plant at {none or 'none'}.")

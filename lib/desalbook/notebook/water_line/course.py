@@ -8,6 +8,7 @@ in a lane above the feed, for both have the same pressure and cannot lie in one 
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 from math import asinh, pi
 
@@ -99,8 +100,8 @@ class _Builder:
             steep = abs(self._y(line.stops[i]) - self._y(line.stops[i - 1])) if i else 0.0
             gap = 0.9 + 0.4 * min(1.0, steep / 160)  # a long climb gets a wider column, so that it flows
             places.append(("feed", i, max(gap, 1.15) if i == tip else gap))
-            if line.exchanger_branch and i == self.pump:
-                places += [("branch", k, 1.0) for k in range(len(line.exchanger_branch))]
+            if line.branch and i == self.pump:
+                places += [("branch", k, 1.0) for k in range(len(line.branch))]
         product = [("product", k, 1.0) for k in range(len(line.permeate))]
         reject = [("reject", k, 1.0) for k in range(1 if self.back else 0, len(line.reject))]
         first, *rest = (reject + product) if self.back else (product + reject)
@@ -118,7 +119,7 @@ class _Builder:
                 i for i, s in enumerate(line.stops) if s.kind == "recovery")]
         elif line.recovery == Role.BRANCH:
             self.at["reject", 0] = self.at["branch", next(
-                i for i, s in enumerate(line.exchanger_branch) if s.kind == "recovery")]
+                i for i, s in enumerate(line.branch) if s.kind == "recovery")]
 
     # measures -----------------------------------------------------------------------------------
 
@@ -153,7 +154,7 @@ class _Builder:
         return self.out
 
     def _feed(self) -> list[Strand]:
-        line, split = self.line, bool(self.line.exchanger_branch)
+        line, split = self.line, bool(self.line.branch)
         stops = line.stops[:-1]
         first = self._spot("feed", 0, stops[0])
         ribbon = Ribbon(first.x - first.half, first.y, first.width)
@@ -185,9 +186,9 @@ class _Builder:
             found.append(Strand(rib, marks, front=bool(stand)))
         return found[:1] + found[1:][::-1]
 
-    def _strands(self, main: Ribbon, stops: list[Stop], x_join: float, tip: Stop):
+    def _strands(self, main: Ribbon, stops: Sequence[Stop], x_join: float, tip: Stop):
         """The two ways to the vessels: through the high-pressure pump (above) and the exchanger."""
-        branch = self.line.exchanger_branch
+        branch = self.line.branch
         w_hp, w_ex = self._w(stops[self.pump].flow), self._w(branch[0].flow)
         x, y, _ = main.here
         whole = main.widths[-1]

@@ -155,6 +155,8 @@ class _Scribe:
 
     def _shaft_room(self) -> None:
         """The shaft's arrow ends under the pump's own figure when that stands below the pump."""
+        if self.way.shaft is None:
+            return
         _, pump = self.way.shaft
         own = self.said.by_spot[self.way.spots.index(pump)][0].box
         if own.y0 > pump.y and own.x0 < pump.x < own.x1:
@@ -172,10 +174,12 @@ class _Scribe:
         self.said.energy.append(self.placer.put(self._energy_places(text)))
 
     def _energy_places(self, text: str) -> Iterator[Label]:
-        if self.way.shaft:
-            wheel, _ = self.way.shaft
+        wheel = self.way.shaft[0] if self.way.shaft else None
+        if wheel is not None:
             x, y = (wheel.column - wheel.width / 2 - 8), wheel.y - 2.2 * wheel.width
             anchor, tops = "end", [y + d for d in (0, 8, 20, 34, 50, -30, -50)]
+        elif self.way.contact is None:
+            return
         else:
             x, feed_top, _, w = self.way.contact
             x, anchor = x - w / 2 - 10, "end"
@@ -183,7 +187,7 @@ class _Scribe:
         for limit in (240, 130, 90):
             lines = wrap(text, SIZE, limit)
             for y in tops:
-                if self.way.shaft:
+                if wheel is not None:
                     yield Label(lines, wheel.column + wheel.width / 2 + 10, y, "start", SIZE, role="energy")
                 yield Label(lines, x, y, anchor, SIZE, role="energy")
         yield Label(wrap(text, SIZE, 130), x, self.high - 20, "middle", SIZE, role="energy")
@@ -206,15 +210,15 @@ class _Scribe:
             marks += [(x, y) for x in xs]
             single += [(x, y, [name]) for x, name in zip(xs, names, strict=True)]
             shared.append((xs[-1], y, names))
-        best: tuple[float, list[Label]] | None = None
+        least, chosen = float("inf"), list[Label]()
         for how, flags in (*((h, single) for h in _PLANTING), *((h, shared) for h in _PLANTING)):
             cost, labels = self._plant(flags, how)
-            if best is None or cost < best[0]:
-                best = (cost, labels)
+            if cost < least:
+                least, chosen = cost, labels
             if cost < 4 or (how != "stairs" and cost < 50 and self.placer.dry(labels)):
                 break
-        self.said.chemicals, self.said.marks = best[1], marks
-        for label in best[1]:
+        self.said.chemicals, self.said.marks = chosen, marks
+        for label in chosen:
             self.placer.add(label)
 
     def _plant(self, flags: list[tuple], how: str) -> tuple[float, list[Label]]:

@@ -90,6 +90,11 @@ class Line:
     chemicals: tuple[tuple[str, str, str], ...] = ()
     recovery: Role = Role.VALVE
 
+    @property
+    def branch(self) -> tuple[Stop, ...]:
+        """The feed that passes the exchanger; none without one."""
+        return self.exchanger_branch or ()
+
     def __post_init__(self) -> None:
         for name in ("stops", "permeate", "reject", "chemicals"):
             object.__setattr__(self, name, tuple(getattr(self, name)))
@@ -110,7 +115,7 @@ class Line:
             self._check(any(s.kind == "recovery" for s in self.stops),
                         "turbocharger without boost on the feed", "a step of kind recovery in the feed path")
         if self.recovery == Role.BRANCH:
-            self._check(any(s.kind == "recovery" for s in self.exchanger_branch),
+            self._check(any(s.kind == "recovery" for s in self.branch),
                         "branch without the exchanger", "a step of kind recovery in the branch")
         if self.recovery in (Role.BRANCH, Role.SHAFT):
             self._check(any(s.kind == "pump" for s in self.stops[1:]), "no high-pressure pump",
@@ -125,4 +130,4 @@ class Line:
 
     def everything(self) -> tuple[Stop, ...]:
         """All steps in reading order: feed, branch, product, reject."""
-        return (*self.stops, *(self.exchanger_branch or ()), *self.permeate, *self.reject)
+        return (*self.stops, *self.branch, *self.permeate, *self.reject)
