@@ -13,6 +13,8 @@ import desalbook as db
 from desalbook import paths
 from desalbook.design import from_text
 from desalbook.design.sections import field_meta
+from desalbook.dosing import complete as chemicals_complete
+from desalbook.dosing.chemical_tanks import incompatible
 from desalbook.hydraulics.energy_recovery import (
     DEVICES,
     Balance,
@@ -37,6 +39,7 @@ from desalbook.pretreatment.media import FILTERING, media, medium
 from desalbook.problems import DesignError, TrailError
 from desalbook.tables import table
 from desalbook.trail import Figure
+from desalbook.water.species import add_reactant, remove_reactant
 
 ID = "energy_recovery"
 
@@ -270,3 +273,111 @@ def test_an_incomplete_medium_is_refused_by_the_missing_name():
             table("media").add({k: text for k, text in MEDIUM_ROW.items() if k != name} | {"key": "half"})
     with row("media", MEDIUM_ROW | {"key": "idle", "role": "ornament"}), pytest.raises(DesignError, match="ornament"):
         medium("idle")
+
+
+# An acid: a substance of its own and a row of the table of chemicals; it is dosed, bought, drawn and exported.
+
+SUBSTANCE = {"name": "hydrobromic acid", "atoms": {"H": 1, "Br": 1}, "alkalinity": -1, "carbon": 0, "ions": {"Br": 1}}
+ACID_ROW = {"key": "hydrobromic-acid", "title": "Hydrobromic acid, 48 %", "source": "definition",
+            "place": "a toy of the tests", "role": "acid", "formula": "HBr", "dose_basis": "as HBr",
+            "molar_mass": "80.912 g/mol", "strength": "48 % w/w", "density": "1490 kg/m3", "active_content": "715 g/L",
+            "hazard": "Severe burns; a toy.", "caution": "Of the tests only.", "keeping": "Nowhere.",
+            "incompatible": "hypochlorite", "price": "2.5"}
+
+
+@contextlib.contextmanager
+def substance(key: str, made: Mapping[str, object]) -> Iterator[None]:
+    add_reactant(key, made)
+    try:
+        yield
+    finally:
+        remove_reactant(key)
+
+
+def with_acid(key: str) -> db.Design:
+    harbour = db.read(paths.demo("harbour-town.toml"))
+    return harbour.with_value("acid.present", "yes").with_value("acid.chemical", key)
+
+
+@pytest.fixture(scope="module")
+def acidified():
+    with substance("HBr", SUBSTANCE), row("chemicals", ACID_ROW):
+        chemicals_complete()
+        yield db.size(with_acid("hydrobromic-acid"))
+    assert "hydrobromic-acid" not in field_meta("acid.chemical").options
+
+
+@pytest.fixture(scope="module")
+def hydrochloric():
+    """The same plant with an acid of the kit, which yields as many hydrogen ions a mole."""
+    return db.size(with_acid("hydrochloric-acid"))
+
+
+def test_an_acid_is_a_choice_as_long_as_its_row_is_there(acidified):
+    assert field_meta("acid.chemical").options["hydrobromic-acid"] == "Hydrobromic acid, 48 %"
+    with pytest.raises(DesignError, match="muriatic"):
+        with_acid("muriatic")
+
+
+def test_an_acid_is_dosed_by_its_own_molar_mass_and_strength(acidified, hydrochloric):
+    mine, theirs = acidified.sized.ledger, hydrochloric.sized.ledger
+    assert float(mine["acid.amount"]) == pytest.approx(float(theirs["acid.amount"]), rel=1e-12)
+    assert float(mine["acid.dose"]) == pytest.approx(float(theirs["acid.dose"]) * 80.912 / 36.458, rel=1e-9)
+    rate = float(mine["acid.dose"]) * float(mine["acid.flow"]) / (0.48 * 1490.0)
+    assert float(mine["acid.feed_rate"]) == pytest.approx(rate, rel=1e-12)
+
+
+def test_an_acid_shows_in_the_water_and_the_streams(acidified, hydrochloric):
+    feed, other = (dict(p.sized.feed.water("cold").molality) for p in (acidified, hydrochloric))
+    amount = float(acidified.sized.ledger["acid.amount@cold"])
+    assert feed["Br"] - other["Br"] == pytest.approx(amount, rel=1e-9)
+    assert other["Cl"] - feed["Cl"] == pytest.approx(amount, rel=1e-6)
+    stream = acidified.streams.set_index("key").loc["acid"]
+    assert stream["chemical_kg_s"] == pytest.approx(float(acidified.sized.ledger["acid.mass_rate"]), rel=1e-12)
+    assert "1 Br" in stream["not_followed"]
+
+
+def test_an_acid_shows_in_the_schedule_with_its_price(acidified):
+    entry = acidified.chemicals.set_index("key").loc["acid"]
+    assert entry["chemical"] == "Hydrobromic acid, 48 %" and entry["basis"] == "as HBr"
+    assert entry["yearly_cost"] == pytest.approx(2.5 * entry["yearly_use"], rel=1e-12) and entry["yearly_use"] > 0.0
+    assert entry["hazard"] == "Severe burns; a toy." and entry["pump_capacity"] >= entry["highest_rate"]
+    pair = incompatible("hydrobromic-acid", "sodium-hypochlorite")
+    assert pair is not None and pair["makes"].value == "chlorine gas"
+
+
+def test_an_acid_draws_power_and_stands_on_both_pictures(acidified):
+    from desalbook.notebook.pictures.dosing import dosing_picture
+
+    bare = db.size(db.read(paths.demo("harbour-town.toml")))
+    pumps = [float(p.sized.ledger["energy.dosing_pumps"]) for p in (acidified, bare)]
+    assert pumps[0] == pumps[1] + 1.0
+    assert acidified.sized.ledger["energy.dosing_mean"] > bare.sized.ledger["energy.dosing_mean"]
+    assert "Hydrobromic acid, 48 %" in dosing_picture(acidified)
+    dose = acidified.sized.ledger["acid.dose"].show()
+    assert ("cartridge", "acid", dose) in acidified.sized.stops["chemicals"]
+    assert "acid" not in [mark for _, mark, _ in bare.sized.stops["chemicals"]]
+
+
+def test_an_acid_stands_in_the_workbook(acidified, tmp_path):
+    path = tmp_path / "acid.xlsx"
+    acidified.trail.workbook(path)
+    texts = {str(c.value) for sheet in openpyxl.load_workbook(path) for line in sheet.iter_rows() for c in line}
+    assert any("hydrobromic acid, 48 %" in x for x in texts) and any("acid.molar_mass" in x for x in texts)
+
+
+def test_an_incomplete_chemical_is_refused_by_the_missing_name():
+    other = ACID_ROW | {"key": "half", "formula": "HJ", "dose_basis": "as HJ"}
+    for name in ("role", "strength", "price"):
+        with pytest.raises(DesignError, match=f"has no {name}"):
+            table("chemicals").add({k: text for k, text in other.items() if k != name})
+    for change, lost in (({"molar_mass": None}, "molar_mass"), ({"formula": "HQ", "dose_basis": "as HQ"}, "HQ"),
+                         ({"dose_basis": "as Cl2"}, "as HJ"), ({"role": "ornament"}, "ornament"),
+                         ({"role": "dechlorination"}, "hj-per-cl2"), ({"role": "alkali"}, "sign of its role")):
+        made = {k: text for k, text in (other | change).items() if text is not None}
+        with substance("HJ", SUBSTANCE), row("chemicals", made), pytest.raises(DesignError) as refused:
+            chemicals_complete()
+        assert lost in str(refused.value)
+    with pytest.raises(DesignError, match="charge is not conserved"):
+        add_reactant("HJ", SUBSTANCE | {"alkalinity": -2})
+    chemicals_complete()

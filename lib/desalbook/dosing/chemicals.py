@@ -191,7 +191,7 @@ def chemical(key: str, where: str = "dosing.chemical") -> Chemical:
 def _missing(made: Chemical) -> Iterator[str]:
     """What a chemical lacks, by name."""
     row, role = made.row, made.role
-    for column in (*_ROWS, *role.columns):
+    for column in role.columns:
         if row.get(column) is None:
             yield column
     basis = role.basis or f"as {made.formula}"
@@ -201,7 +201,7 @@ def _missing(made: Chemical) -> Iterator[str]:
         if made.formula not in REACTANTS:
             yield f"chemistry/reactants[{made.formula}]"
         elif made.substance.alkalinity * role.alkalinity < 0 or (role.alkalinity and not made.substance.alkalinity):
-            yield f"alkalinity of chemistry/reactants[{made.formula}] with the sign of its role"
+            yield f"alkalinity of {made.formula} with the sign of its role"
     for name, key in role.ratios:
         if made.ratio_key(key) not in table(name):
             yield f"{name}[{made.ratio_key(key)}]"
@@ -221,6 +221,7 @@ def options(role: str) -> Mapping[str, str]:
 
 def complete() -> None:
     """Refuse a chemical that lacks something, by its name, and a role that no row has."""
+    table("chemicals").require("role", *_ROWS)
     for key in table("chemicals"):
         chemical(key)
     for role in ROLES:

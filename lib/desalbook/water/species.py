@@ -12,8 +12,11 @@ from dataclasses import dataclass, field
 from functools import cache
 from importlib.resources import files
 from types import MappingProxyType
+from typing import Any
 
-__all__ = ["CARBONATE", "IONS", "REACTANTS", "Ion", "Reactant", "table"]
+from desalbook.problems import DesignError
+
+__all__ = ["CARBONATE", "IONS", "REACTANTS", "Ion", "Reactant", "add_reactant", "remove_reactant", "table"]
 
 
 @dataclass(frozen=True)
@@ -113,15 +116,56 @@ def _ions() -> Mapping[str, Ion]:
     return MappingProxyType(made)
 
 
-def _reactants() -> Mapping[str, Reactant]:
-    made = {}
-    for key, row in table("reactants")["reactants"].items():
-        made[key] = Reactant(
-            key=key, name=row["name"], molar_mass=_mass(row["atoms"]), alkalinity=float(row["alkalinity"]),
-            carbon=float(row["carbon"]), ions=MappingProxyType(dict(row["ions"])), note=row.get("note", ""))
-    return MappingProxyType(made)
+def _reactant(key: str, row: Mapping[str, Any]) -> Reactant:
+    return Reactant(
+        key=key, name=row["name"], molar_mass=_mass(row["atoms"]), alkalinity=float(row["alkalinity"]),
+        carbon=float(row["carbon"]), ions=MappingProxyType(dict(row["ions"])), note=row.get("note", ""))
+
+
+def _reactants() -> dict[str, Reactant]:
+    return {key: _reactant(key, row) for key, row in table("reactants")["reactants"].items()}
+
+
+def add_reactant(key: str, row: Mapping[str, Any]) -> Reactant:
+    """A dosed substance of a user's own, as a row of ``chemistry/reactants.toml``.
+
+    Parameters
+    ----------
+    key : str
+        Its formula.
+    row : Mapping
+        ``name``, ``atoms``, ``alkalinity`` (eq/mol), ``carbon`` and ``ions`` (mol/mol), ``note``.
+
+    Raises
+    ------
+    DesignError
+        The formula is taken, or charge is not conserved: the ions do not carry what alkalinity takes.
+    """
+    if key in _REACTANTS:
+        raise DesignError("the substance stands twice", where="chemistry/reactants", value=key,
+                          do="give another formula")
+    for name in ("name", "atoms", "alkalinity", "carbon", "ions"):
+        if name not in row:
+            raise DesignError(f"has no {name}", where=f"chemistry/reactants[{key}]", do=f"write {name} = ...")
+    for ion in row["ions"]:
+        if ion not in IONS:
+            raise DesignError("not a constituent of the water", where=f"chemistry/reactants[{key}].ions", value=ion,
+                              allowed=", ".join(IONS), do="choose one of these")
+    made = _reactant(key, row)
+    carried = sum(n * IONS[ion].conserved_charge for ion, n in made.ions.items())
+    if abs(carried - made.alkalinity) > 1e-9:
+        raise DesignError("charge is not conserved", where=f"chemistry/reactants[{key}].alkalinity",
+                          value=made.alkalinity, allowed=f"{carried:g} for these ions", do="correct one of the two")
+    _REACTANTS[key] = made
+    return made
+
+
+def remove_reactant(key: str) -> None:
+    """Take a substance away again."""
+    del _REACTANTS[key]
 
 
 IONS = _ions()
-REACTANTS = _reactants()
+_REACTANTS = _reactants()
+REACTANTS: Mapping[str, Reactant] = MappingProxyType(_REACTANTS)
 CARBONATE = tuple(k for k, ion in IONS.items() if ion.carbonate)
