@@ -186,13 +186,6 @@ POINTS = [
         1e-9,
     ),
     _p("backwash_schedule:average_flow", {"volume": 43.2, "washes_per_day": 8 / 86400}, 0.004, 1e-9),
-    _p(
-        "backwash:waste_over_filtrate",
-        {"waste_average": 63.61725, "flow": 70.68583 * 24},
-        0.0375,
-        1e-6,
-        "63.6 m3 of 10 m/h x 24 h",
-    ),
 ]
 
 

@@ -131,7 +131,6 @@ POINTS = [
         1e-6,
         "problem 11-4 C, both layers",
     ),
-    _p("granular_beds:bed_and_support_head_loss", {"bed_head": 0.8, "support_head": 0.05}, 0.85, 1e-9),
     _p("filters:clean_pressure_drop", {"bed_head": 0.805, "density": 1025, "internals_drop": 15000}, 23091.7, 1e-5),
     _p("media:depth_over_effective_size", {"depth": [0.6, 0.4], "effective_size": [1e-3, 0.55e-3]}, 1327.2727, 1e-6),
 ]

@@ -10,7 +10,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from typing import Annotated
 
-from desalbook.balances import sum_of_flows, volume_in_time
+from desalbook.balances import flow_fraction, sum_of_flows, volume_in_time
 from desalbook.hydraulics.pipes import Fluid
 from desalbook.pretreatment.backwash_schedule import STEPS, Schedule, average_flow, slots, steps, tanks
 from desalbook.pretreatment.filters import Battery
@@ -84,7 +84,6 @@ __all__ = [
     "smallest_layer_rate",
     "time_out_of_service",
     "underdrain",
-    "waste_over_filtrate",
 ]
 
 
@@ -221,15 +220,6 @@ def backwash_frequency(filters: Count, filter_run: S) -> PerS:
     By the clock of the run; a backwash started by head loss or turbidity comes sooner.
     """
     return filters / filter_run
-
-
-@relation("Wash water over filtered water", symbol="x_w", unit="1", source="mwh-2012", place="chapter 11")
-def waste_over_filtrate(waste_average: M3PerS, flow: M3PerS) -> Fraction:
-    """Backwash waste over filtered water.
-
-    1 to 6 % is usual; more points to a short run or a long filter-to-waste.
-    """
-    return waste_average / flow
 
 
 @relation("Starts of the wash pump for one train", symbol="n_s", unit="1/s", source="definition")
@@ -556,7 +546,9 @@ def backwash_water(
             title="Average flow to waste",
             symbol="Q_w",
         )
-        waste_over_filtrate.at("filters.waste_share", waste_average=waste, flow=flow)
+        flow_fraction.at(
+            "filters.waste_share", flow=waste, reference_flow=flow, title="Wash water over filtered water", symbol="x_w"
+        )
     store, swing = tanks(plan, wash_mean, rinse_mean, times)
     starts = pump_start_frequency.at("backwash_pump.starts", washes_per_day=washes, at_once=order.at_once)
     busy = backwash_system_occupancy.at(

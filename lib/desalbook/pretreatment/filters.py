@@ -10,10 +10,11 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
+from desalbook.balances import sum_of_heads
 from desalbook.hydraulics.constants import G
 from desalbook.hydraulics.pipes import Fluid
 from desalbook.hydraulics.rows import least_row
-from desalbook.pretreatment.granular_beds import bed_and_support_head_loss, clean_head_loss
+from desalbook.pretreatment.granular_beds import clean_head_loss
 from desalbook.pretreatment.media import Bed
 from desalbook.pretreatment.vessel_form import FORMS, VesselForm
 from desalbook.problems import DesignError, Infeasible
@@ -299,7 +300,9 @@ def clean_bed(of: Bed, rate: Figure, fluid: Fluid, internals_drop: Figure) -> Cl
     media = head = clean_head_loss("filters.clean_head_loss", of.media, rate, fluid)
     if of.support is not None:
         below = clean_head_loss("filters.support_head_loss", of.support, rate, fluid)
-        head = bed_and_support_head_loss.at("filters.clean_bed_head", bed_head=media, support_head=below)
+        head = sum_of_heads.at(
+            "filters.clean_bed_head", head=media, other_head=below, title="Head lost in the clean bed", symbol="h_0"
+        )
     return CleanBed(
         media,
         clean_pressure_drop.at(

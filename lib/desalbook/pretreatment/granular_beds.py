@@ -16,7 +16,6 @@ from desalbook.units import Factor, FiltrationRate, Fraction, Head, KgPerM3, M, 
 
 __all__ = [
     "ExpansionIds",
-    "bed_and_support_head_loss",
     "bed_expansion",
     "bed_head_loss",
     "bed_rise",
@@ -165,13 +164,6 @@ def bed_head_loss(layer_head: Head) -> Head:
     return total(layer_head)
 
 
-@relation("Head lost in the clean bed", symbol="h_0", unit="m", source="definition")
-def bed_and_support_head_loss(bed_head: Head, support_head: Head) -> Head:
-    """Clean-bed head loss of filtering and support layers together.
-
-    Support layers add little at filtration rates; they count where they are many or fine.
-    """
-    return bed_head + support_head
 
 
 @relation("Other model over this one", symbol="r_h", unit="1", source="definition")

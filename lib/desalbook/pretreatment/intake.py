@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from desalbook.balances import time_to_empty
 from desalbook.hydraulics.constants import G
 from desalbook.pretreatment.storage import usable_volume
 from desalbook.trail import Figure, assumed, checked, constant, note, relation, scope
@@ -34,7 +35,6 @@ __all__ = [
     "ChlorinationPoint",
     "contact",
     "contact_time",
-    "drawdown_time",
     "electrochlorination_power",
     "intake",
     "intake_head",
@@ -117,15 +117,6 @@ def intake_shaft_power(raw_flow: M3PerS, pump_head: Head, density: KgPerM3, pump
     At one efficiency; motor and drive losses are not in it.
     """
     return raw_flow * pump_head * density * G / pump_efficiency
-
-
-@relation("Time the raw tank lasts without intake", symbol="t_l", unit="s", source="definition")
-def drawdown_time(volume: M3, flow: M3PerS) -> S:
-    """Time the raw tank lasts without intake.
-
-    From full to lowest level with everything still drawing.
-    """
-    return volume / flow
 
 
 @relation(
@@ -220,7 +211,9 @@ def intake(
         pump_efficiency=inp.number("intake.pump_efficiency"),
     )
     usable = usable_volume.at("intake.tank_usable", volume=tank_volume, usable=inp.number("storage.usable"))
-    left = drawdown_time.at("intake.tank_lasts", volume=usable, flow=drawn)
+    left = time_to_empty.at(
+        "intake.tank_lasts", volume=usable, flow=drawn, title="Time the raw tank lasts without intake", symbol="t_l"
+    )
     note(
         "intake.event.note",
         title="Algae or oil at the intake",
