@@ -25,7 +25,7 @@ TRIAL = "a small water on which a setting of the engine is tried"
 JUDGED = "stands in the row of an assumed line a few lines below, with its source"
 LAYOUT = "how many rows or points a table or picture has"
 ALLOWED: dict[str, tuple[tuple[float, ...], str]] = {
-    "dosing/probe.py": ((20.0,), JUDGED),
+    "dosing/dechlorination.py": ((20.0,), JUDGED),
     "hydraulics/pipes.py": ((0.02,), ITERATION),
     "membrane/element.py": ((0.55, 1.1, 5e-6, 25, 5e-7, 4e-7, 1020, 40), ITERATION),
     "membrane/ions.py": ((40,), ITERATION),
@@ -55,8 +55,10 @@ ALLOWED: dict[str, tuple[tuple[float, ...], str]] = {
     "water/inputs.py": ((80.0, 273.15), RANGE),
     "water/lab_sheet.py": ((2000, 200), LAYOUT),
     "water/phreeqc/calcite.py": ((10.5, 0.25, 0.02, 0.006, 0.002, 0.004, 7.5), TRIAL),
-    "water/phreeqc/curves.py": ((5e-4, 0.13, 1.5, 2.5, 3.5),
-                                "salinities and exponents of a fit to the engine's answers"),
+    "water/phreeqc/curves.py": (
+        (5e-4, 0.13, 1.5, 2.5, 3.5, 8.31446261815324, 0.018015),
+        "salinities and exponents of a fit; gas constant and molar mass of water with their source beside them, for "
+        "the bridge to the engine is loaded without the trail"),
     "water/phreeqc/doses.py": ((11.5, 40, 0.002), ENGINE),
     "water/phreeqc/mixing.py": ((20.0, 0.95), ENGINE),
     "water/phreeqc/saturation.py": ((99.0,), ENGINE),
