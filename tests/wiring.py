@@ -15,6 +15,7 @@ import desalbook
 
 __all__ = ["Uses", "uses", "uses_of"]
 
+HANDED = {"call": "at", "at": "at", "whole": "at", "number": "plain"}
 ROOT = Path(desalbook.__file__).parent
 Uses = dict[str, dict[str, set[str]]]
 """Relation key -> "at" or "plain" -> places (``room/file.py:line``)."""
@@ -84,8 +85,16 @@ def _reached(node: ast.expr, names: dict[str, str]) -> str | None:
 
 
 def uses_of(tree: ast.Module, names: dict[str, str]) -> Iterator[tuple[str, str, int]]:
-    """(what, "at" or "plain", line) of every ``something.at`` and ``something.plain``, and of bare calls, as plain."""
+    """(what, "at" or "plain", line) of every ``something.at`` and ``something.plain``, and of bare calls, as plain.
+
+    A relation handed to a ``call`` or ``at`` that records or computes (see `membrane.transport`) is wired there, one
+    handed to ``number`` is computed plainly.
+    """
     for n in ast.walk(tree):
+        if isinstance(n, ast.Call) and isinstance(n.func, ast.Name) and n.func.id in HANDED and n.args:
+            what = _reached(n.args[0], names)
+            if what is not None:
+                yield _owner(what), HANDED[n.func.id], n.lineno
         if isinstance(n, ast.Attribute) and n.attr in ("at", "plain"):
             reached, how = n.value, n.attr
         elif isinstance(n, ast.Call):

@@ -9,11 +9,13 @@ import numpy as np
 
 from desalbook.membrane import transport as t
 
-__all__ = ["PER_ELEMENT", "Cases", "Laws", "Solution", "nodes_of", "rows", "take"]
+__all__ = ["DENSITY", "OSMOTIC", "PER_ELEMENT", "Cases", "Laws", "Solution", "curve", "nodes_of", "rows", "take"]
 
 # fields that may differ from element to element along the vessel, then of shape (cases, elements)
 PER_ELEMENT = ("water_permeability", "salt_permeability", "boric_acid_permeability", "borate_permeability",
                "element_area", "element_length", "spacer_height", "spacer_porosity")
+DENSITY = ("rho_0", "rho_1", "rho_15", "rho_2")
+OSMOTIC = tuple(f"osm_{i}" for i in range(6))
 CURVES = ("osmotic", "density", "borate_shift")
 
 
@@ -140,6 +142,12 @@ def take(c: Cases, which) -> Cases:
     """Some of the cases, copied."""
     return replace(c, **{n: np.ascontiguousarray(getattr(c, n)[which])
                          for n in c.__dataclass_fields__ if n != "elements"})
+
+
+def curve(coefficients: np.ndarray) -> dict[str, np.ndarray]:
+    """Coefficients of density, (cases, 4), or osmotic pressure, (cases, 6), by the names their relations take."""
+    names = DENSITY if coefficients.shape[-1] == len(DENSITY) else OSMOTIC
+    return dict(zip(names, coefficients.T, strict=True))
 
 
 def nodes_of(x: np.ndarray, slices: int) -> np.ndarray:

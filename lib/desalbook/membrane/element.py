@@ -24,7 +24,7 @@ from desalbook.membrane.vessel import (
 )
 from desalbook.problems import Infeasible
 from desalbook.tables import table
-from desalbook.trail import Choice, Figure, assumed, engine, proving, relation, residual, scope, solved
+from desalbook.trail import Choice, Figure, assumed, engine, in_values, proving, relation, residual, scope, solved
 from desalbook.units import Concentration, Fraction, Salinity
 from desalbook.water.carbonate import total_from_nbs
 from desalbook.water.phreeqc import Water, engine_record, property_curves
@@ -77,6 +77,7 @@ def _curves(temperature: float):
 
 
 @lru_cache(maxsize=64)
+@in_values
 def _invert(area, length, height, porosity, flow, rejected, boron, pressure, salinity, temperature, recovery,
             ph_total, borate, slices, laws=None):
     """Newton on the logarithms of both permeabilities; three cases a step give the derivatives."""
@@ -101,7 +102,7 @@ def _invert(area, length, height, porosity, flow, rejected, boron, pressure, sal
             density=np.array([curves.density.coefficients]), element_area=area, element_length=length,
             spacer_height=height, spacer_porosity=porosity), "permeate_flow", slices=slices, laws=laws)
 
-    feed_c = t.concentration_of.plain(salinity, density)
+    feed_c = t.concentration_of.at("value", salinity=salinity, density=density)
     for _ in range(25):
         if not np.all(np.isfinite(x)):
             raise Infeasible("no permeabilities meet the rated test", where="membrane.element",

@@ -16,7 +16,7 @@ from desalbook.membrane import transport as t
 from desalbook.membrane.cases import Solution
 from desalbook.membrane.vessel import Recorded, shifts
 from desalbook.tables import table
-from desalbook.trail import Column, Figure, assumed, dot, relation, residual, solved, sqrt
+from desalbook.trail import Column, Figure, assumed, dot, in_values, relation, residual, solved, sqrt
 from desalbook.units import ChargeNumber, Count, Factor, KgPerS, Molality, MolarMass, Salinity
 
 __all__ = ["IonMarch", "ion_factors", "march_ions", "split_ions"]
@@ -90,6 +90,7 @@ class IonMarch:
     concentrate: np.ndarray
 
 
+@in_values
 def march_ions(r: Solution, molality: np.ndarray, molar_mass: np.ndarray, passage: np.ndarray,
                charge: np.ndarray) -> IonMarch:
     """March ions through solved vessels.
@@ -114,7 +115,7 @@ def march_ions(r: Solution, molality: np.ndarray, molar_mass: np.ndarray, passag
     cation, anion = np.clip(charge, 0, None), np.clip(-charge, 0, None)
     neutral = (charge == 0).astype(float)
     feed = np.broadcast_to(molality, (n, len(charge)))
-    feed = feed * (inlet / share_mass.plain(feed, molar_mass))[:, None]
+    feed = feed * (inlet / share_mass.at("value", share=feed, molar_mass=molar_mass))[:, None]
     into = feed * r.out["vessel_water"][:, None]
     water, x_p = s["water"], s["permeate_salinity"]
     # water through each slice, kg/s
@@ -125,26 +126,30 @@ def march_ions(r: Solution, molality: np.ndarray, molar_mass: np.ndarray, passag
     last = passed
     for _ in range(SWEEPS):
         share = _share(bulk, passage, cation, anion, neutral)
-        mass = share_mass.plain(share, molar_mass)
-        here = permeate_ions.plain(share, x_p[:, :, None], mass[:, :, None])
+        mass = share_mass.at("value", share=share, molar_mass=molar_mass)
+        here = permeate_ions.at("value", share=share, permeate_salinity=x_p[:, :, None], share_mass=mass[:, :, None])
         passed = here * through
         end = into[:, None, :] - np.cumsum(passed, axis=1)
         start = np.concatenate([into[:, None, :], end[:, :-1]], axis=1)
         both = _pairs(passed, r.order)
-        bulk = t.ratio_of.plain(t.slice_mean.plain(start, end, both, shift), water[:, :, None])
+        bulk = t.ratio_of.at("value", solute=t.slice_mean.at("value", node_in=start, node_out=end, pair_change=both,
+                                                             pair_shift=shift), water=water[:, :, None])
         if np.maximum.reduce(np.abs(passed - last) / scale, axis=None, initial=0.0) < 1e-14:
             break
         last = passed
     water_p = np.sum(s["water_in"] - s["water_out"], axis=1)[:, None]
     permeate = np.sum(passed, axis=1) / water_p
-    return IonMarch(start, end, bulk, passed, permeate, concentrate_ions.plain(
-        feed, r.out["vessel_water"][:, None], permeate, water_p, s["water_out"][:, -1:]))
+    left = concentrate_ions.at("value", molality=feed, feed_water=r.out["vessel_water"][:, None],
+                               permeate_molality=permeate, permeate_water=water_p,
+                               concentrate_water=s["water_out"][:, -1:])
+    return IonMarch(start, end, bulk, passed, permeate, left)
 
 
 def _share(bulk, passage, cation, anion, neutral):
-    positive = passing_cations.plain(bulk, passage, cation)[..., None]
-    negative = passing_anions.plain(bulk, passage, anion)[..., None]
-    return neutral_share.plain(bulk, passage, cation, anion, neutral, positive, negative)
+    positive = passing_cations.at("value", molality=bulk, ion_passage=passage, cation_charge=cation)[..., None]
+    negative = passing_anions.at("value", molality=bulk, ion_passage=passage, anion_charge=anion)[..., None]
+    return neutral_share.at("value", molality=bulk, ion_passage=passage, cation_charge=cation, anion_charge=anion,
+                            neutral_part=neutral, positive=positive, negative=negative)
 
 
 def _pairs(passed: np.ndarray, order: int) -> np.ndarray:

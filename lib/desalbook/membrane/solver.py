@@ -339,8 +339,10 @@ def _iterate(c: Cases, unknown: str, slices: int, order: int, laws: Laws, steps:
         new = s["flux"] + damp[:, None] * _finite(step)
         new = np.clip(new, np.maximum(0.1 * s["flux"], LEAST), 10 * s["flux"])
         taken = np.sum(new * g["pure_density"] * g["slice_area"], axis=1)
-        room = most * number(t.vessel_water, "room", feed_flow=feed[active], feed_density=out["feed_density"],
-                             feed_salinity=part.feed_salinity, vessels=part.vessels)
+        inlet: dict[str, Any] = {}
+        t.inlet_of_train(number, train(part, g, slices) | {
+            "feed_flow": feed[active], "feed_pressure": pressure[active]}, laws, inlet)
+        room = most * inlet["vessel_water"]
         new *= np.minimum(1.0, room / np.maximum(taken, 1e-30))[:, None]
         moved = _carry(s) * (new - s["flux"]) * g["pure_density"]
         if np.all(going):

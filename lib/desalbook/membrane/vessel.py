@@ -16,7 +16,7 @@ import numpy as np
 
 from desalbook.membrane import residuals as rs
 from desalbook.membrane import transport as t
-from desalbook.membrane.cases import Cases, Laws, Solution, nodes_of
+from desalbook.membrane.cases import DENSITY, OSMOTIC, Cases, Laws, Solution, nodes_of
 from desalbook.trail import Column, Figure, assumed, engine, proving, relation, residual, scope, solved
 from desalbook.units import Concentration, Count, DifferencePa, KgPerM3, Salinity
 
@@ -26,8 +26,6 @@ __all__ = ["SHIFT", "Recorded", "boron_per_water", "channel", "columns", "defaul
 
 SHIFT = 1 / np.sqrt(3.0) - 0.5  # of the bulk by the other slice of a pair: two points of Gauss
 LEAST_LEFT = 1e-4  # share of what came in that is left in any guess
-DENSITY = ("rho_0", "rho_1", "rho_15", "rho_2")
-OSMOTIC = tuple(f"osm_{i}" for i in range(6))
 
 
 def number(law: Any, name: str, *, because: Any = None, title: str = "", symbol: str = "", **given: Any) -> Any:
@@ -196,8 +194,9 @@ def boron(c: Cases, g: dict[str, Any], s: dict[str, Any], slices: int, order: in
     """Boron along the vessels; what passes is in proportion to the bulk's boron, so each pair of slices is linear."""
     t.boron_passage(number, number, g, s)
     # per bulk's boron and square metre: what passes for one kilogram a second of boron in the bulk
-    unit = number(t.salt_flux, "unit", flux=s["flux"], water_density=g["pure_density"],
-                  permeate_salinity=s["boron_passage"]) * g["slice_area"] / s["water"]
+    one = {"flux": s["flux"], "permeate_salinity": s["boron_passage"]}
+    t.salt_through(number, g, one)
+    unit = one["salt_flux"] * g["slice_area"] / s["water"]
     through("boron", into, _chain(unit, into, order), order, s)
     t.boron_flux(number, g, s)
 

@@ -12,7 +12,7 @@ from desalbook.membrane.ions import march_ions
 from desalbook.plant import joints as ar
 from desalbook.plant.array_plan import Plan, Row
 from desalbook.plant.array_record import Staged, Stream
-from desalbook.trail import Column, Figure, assumed, proving, residual, scope, solved
+from desalbook.trail import Column, Figure, assumed, in_values, proving, residual, scope, solved
 from desalbook.trail.corner import Corner
 
 __all__ = ["caustic_part", "ions_of"]
@@ -42,6 +42,7 @@ def ions_of(p: Plan, made: Staged, corner: Corner, factors: dict[str, Column], p
     def num(x: Any) -> float:
         return float(x)
 
+    @in_values
     def march(rows: list[Row], b: np.ndarray, water: float) -> tuple[np.ndarray, np.ndarray]:
         """Numbers: permeate and reject ions of a pass."""
         out, out_w = None, 0.0
@@ -51,8 +52,10 @@ def ions_of(p: Plan, made: Staged, corner: Corner, factors: dict[str, Column], p
             solution, i = r["solution"]
             permeate = march_ions(solution.only(i), b, consts["mass"], consts["passage"],
                                   consts["cation"] - consts["anion"]).permeate[0]
-            b = mi.concentrate_ions.plain(b, water, permeate, w_p, w_c)
-            out = permeate if out is None else ar.mixed_molality.plain(out, out_w, permeate, w_p)
+            b = mi.concentrate_ions.at("value", molality=b, feed_water=water, permeate_molality=permeate,
+                                       permeate_water=w_p, concentrate_water=w_c)
+            out = permeate if out is None else ar.mixed_molality.at("value", molality=out, water=out_w,
+                                                                    other_molality=permeate, other_water=w_p)
             out_w, water = out_w + w_p, w_c
         assert out is not None
         return out, b
@@ -61,23 +64,28 @@ def ions_of(p: Plan, made: Staged, corner: Corner, factors: dict[str, Column], p
     b = raw.copy()
     back = p.second is not None and p.second["reject_to"] == "feed"
 
+    @in_values
     def again(b: np.ndarray) -> np.ndarray:
         permeate, reject = march(p.rows, b, num(s["feed"].water))
         mixed, water = raw, num(s["raw"].water)
         if p.recycle is not None:
             w = num(s["recycle"].water)
-            mixed, water = ar.mixed_molality.plain(mixed, water, reject, w), water + w
+            mixed, water = ar.mixed_molality.at("value", molality=mixed, water=water, other_molality=reject,
+                                                other_water=w), water + w
         if back:
-            fed = ar.scaled_molality.plain(permeate, num(s["second_taken"].salinity),
-                                           num(s["first_permeate"].salinity))
+            fed = ar.scaled_molality.at("value", molality=permeate, salinity=num(s["second_taken"].salinity),
+                                        permeate_salinity=num(s["first_permeate"].salinity))
             if caustic is not None and part is not None:
-                fed = ar.raised_molality.plain(fed, num(caustic), np.asarray(part.values))
+                fed = ar.raised_molality.at("value", molality=fed, caustic=num(caustic),
+                                            caustic_part=np.asarray(part.values))
             _, second = march(p.second_rows, fed, num(s["second_feed"].water))
             w = num(s["second_reject"].water)
-            mixed, water = ar.mixed_molality.plain(mixed, water, second, w), water + w
+            mixed, water = ar.mixed_molality.at("value", molality=mixed, water=water, other_molality=second,
+                                                other_water=w), water + w
         if p.device.mixing is not None:
-            mixed = ar.carried_over.plain(mixed, num(p.device.mixing), num(s["reject"].water), num(s["feed"].water),
-                                          reject)
+            mixed = ar.carried_over.at("value", molality=mixed, exchanger_mixing=num(p.device.mixing),
+                                       concentrate_water=num(s["reject"].water), water=num(s["feed"].water),
+                                       other_molality=reject)
         return mixed
 
     if p.looped:

@@ -26,7 +26,7 @@ from desalbook.plant.solve_array import Answer, Loops, Pass, SecondPass, Stage, 
 from desalbook.plant.waters import TEMPERATURES
 from desalbook.problems import Infeasible
 from desalbook.tables import table
-from desalbook.trail import Choice, Figure, assumed, engine, note, scope
+from desalbook.trail import Choice, Figure, assumed, engine, in_values, note, scope
 from desalbook.trail.corner import Corner
 from desalbook.water.carbonate import total_from_nbs
 from desalbook.water.phreeqc import Water, dose_to_ph, engine_record, permeate_ph
@@ -159,7 +159,8 @@ class Plan:
         found = [first]
         for row in rows[1:]:
             found.append(np.full_like(first, float(row.held)) if row.held is not None
-                         else stage_vessels.plain(found[-1], float(row.share or 1.0), step))
+                         else stage_vessels.at("value", vessels=found[-1], vessel_share=float(row.share or 1.0),
+                                               row_height=step))
         return found
 
     def _base(self, corners: Any) -> dict[str, Any]:
@@ -186,6 +187,7 @@ class Plan:
             more = SecondPass(two, float(s["share"]), front, float(s["recovery"]), s["reject_to"] == "feed", caustic)
         return Loops(float(self.device.mixing or 0.0), float(self.recycle or 0.0), more)
 
+    @in_values
     def rated(self, given: dict[str, np.ndarray], water: dict[str, np.ndarray], in_service: Any, *,
               shift: dict[str, Any], boron: np.ndarray, ph: Any, feed: np.ndarray | None = None,
               permeate: float | None = None, pressure: np.ndarray | None = None) -> Answer:
@@ -212,6 +214,7 @@ class Plan:
                            permeate=permeate, pressure=pressure, slices=int(inp("membrane.slices")),
                            close=1e-10 if self.joined else 1e-11, laws=m.law_names(self.sheet.geo))
 
+    @in_values
     def solve(self, first: np.ndarray, second: np.ndarray, feed: Any, corners, close: float | None = None,
               alone: bool = False, pressure: float | None = None,
               chemistry: Chemistry | None = None) -> Answer:
@@ -256,8 +259,9 @@ class Plan:
             caustic = np.array([dose[c] for c in keys]) if dose else 0.0
         permeate = float(self.permeate)
         if alone and self.second is not None:
-            permeate = float(first_pass_permeate.plain(permeate, float(self.second["share"]),
-                                                       float(self.second["recovery"])))
+            permeate = float(first_pass_permeate.at("value", product_flow=permeate,
+                                                    second_share=float(self.second["share"]),
+                                                    second_recovery=float(self.second["recovery"])))
         n = len(every)
         return solve_kept(
             one, self._loops(two, caustic), salinity=np.full(n, float(self.waters.analysis.salinity)),
@@ -372,6 +376,7 @@ def _dose(ions: tuple, temperature: float, co2: float, bicarbonate: float, targe
     return found.ph, dose_to_ph(water, temperature, target, "NaOH", "fresh")
 
 
+@in_values
 def chemistry(p: Plan, first: float, feed: float) -> Chemistry | None:
     """pH and caustic of the second pass's feed at each temperature, aged; None without a second pass.
 
@@ -395,9 +400,10 @@ def chemistry(p: Plan, first: float, feed: float) -> Chemistry | None:
     own, total, caustic = {}, {}, {}
     for i, key in enumerate(TEMPERATURES):
         permeate = r.first.permeate
-        x = t.ratio_of.plain(permeate.salt[i], permeate.water[i])
+        x = t.ratio_of.at("value", solute=permeate.salt[i], water=permeate.water[i])
         b = march_ions(r.first.stages[0].only(i), raw, mass, passage, z).permeate[0]
-        b = mi.permeate_ions.plain(b, x, mi.share_mass.plain(b, mass))
+        b = mi.permeate_ions.at("value", share=b, permeate_salinity=x, share_mass=mi.share_mass.at(
+            "value", share=b, molar_mass=mass))
         ions = dict(zip(keys, b, strict=True))
         if "B" in ions:
             ions["B"] = float(permeate.boron[i] / permeate.water[i] / float(p.waters.boron_molar_mass))
@@ -405,7 +411,7 @@ def chemistry(p: Plan, first: float, feed: float) -> Chemistry | None:
         own[key], dose = _dose(tuple((k, float(f"{v:.12e}")) for k, v in ions.items()), float(at.temperature),
                                float(at.carbon_dioxide), float(f"{ions.get('HCO3', 0.0):.12e}"), target,
                                "" if s["ph"] is None else s["ph"].id)
-        total[key] = float(total_from_nbs.plain(own[key] if target is None else target))
+        total[key] = float(total_from_nbs.at("value", ph=own[key] if target is None else target))
         if target is not None:
             caustic[key] = dose
     return Chemistry(own, total, caustic)

@@ -155,9 +155,9 @@ class Recorder:
             if p.joined:
                 water = self.solved("membrane.feed_water", into.water[i], "mass flow", "Water into the membranes",
                                     "M_fm")
-            x = self.solved("membrane.feed_salinity", t.ratio_of.plain(into.salt[i], into.water[i]), "salinity",
+            x = self.solved("membrane.feed_salinity", into.salt[i] / into.water[i], "salinity",
                             "Salinity into the membranes", "X_fm")
-            xb = self.solved("membrane.feed_boron", t.ratio_of.plain(into.boron[i], into.water[i]), "salinity",
+            xb = self.solved("membrane.feed_boron", into.boron[i] / into.water[i], "salinity",
                              "Boron per water into the membranes", "X_fB")
         rho = at.density
         if p.looped or p.joined:

@@ -73,12 +73,15 @@ def in_service(element: Element, activation: dict[str, Any], temperature: Any, *
         temperature, age, fouling, water_factor, salt_factor = (
             _column(v) for v in (temperature, age, fouling, water_factor, salt_factor))
         activation = {k: _column(v) for k, v in activation.items()}
-    factor = {n: t.temperature_factor.plain(activation[n], temperature) for n in ("water", "salt", "boron")}
-    water = t.water_permeability.plain(by_element(element.water_permeability) * water_factor, factor["water"],
-                                       yearly_loss, age, fouling)
+    factor = {n: t.temperature_factor.at("value", activation_energy=activation[n], temperature=temperature)
+              for n in ("water", "salt", "boron")}
+    water = t.water_permeability.at("value", permeability=by_element(element.water_permeability) * water_factor,
+                                    temperature_factor=factor["water"], yearly_loss=yearly_loss, age=age,
+                                    fouling_factor=fouling)
 
     def passing(figure: Any, name: str) -> Any:
-        found = t.salt_permeability.plain(by_element(figure) * salt_factor, factor[name], yearly_rise, age)
+        found = t.salt_permeability.at("value", salt_permeability=by_element(figure) * salt_factor,
+                                       temperature_factor=factor[name], yearly_rise=yearly_rise, age=age)
         return found[:, 0] if np.ndim(found) == 2 and np.shape(found)[1] == 1 else found
 
     return {"water_permeability": water, "salt_permeability": passing(element.salt_permeability, "salt"),

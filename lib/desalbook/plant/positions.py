@@ -15,9 +15,10 @@ import numpy as np
 from desalbook import membrane as m
 from desalbook.guidelines import guideline
 from desalbook.membrane import transport as t
+from desalbook.membrane.cases import curve
 from desalbook.plant.joints import best_served, least_served
 from desalbook.plant.limits import LIMITS, PRESSURE, SHEET
-from desalbook.trail import Figure, checked, govern, relation, scope
+from desalbook.trail import Figure, checked, govern, in_values, relation, scope
 from desalbook.trail.corner import Corner
 from desalbook.units import M2, DifferencePa, Flux, Fraction, GaugePa, KgPerM3, KgPerS, M3PerS
 
@@ -81,6 +82,7 @@ def position_limits() -> list[m.Limit]:
     return [m.Limit(f"{name}_used", TEXT[name][0], "<=", 1.0) for name in OWN if name in SHEET]
 
 
+@in_values
 def with_positions(mixed: m.Mixed, solution: Any, spread: Figure | None) -> Any:
     """The solution with the greatest share of each sheet's limit over all positions, and the highest flux of any."""
     s, n, x = solution.state, solution.slices, 0.0 if spread is None else float(spread)
@@ -90,8 +92,9 @@ def with_positions(mixed: m.Mixed, solution: Any, spread: Figure | None) -> Any:
         return np.array([float(mixed.at(p)[name]) for p in range(1, mixed.count + 1)])
 
     def flow(salt: np.ndarray, water: np.ndarray) -> np.ndarray:
-        rho = t.density_of.plain(t.ratio_of.plain(salt, water), *[density[:, [i]] for i in range(density.shape[1])])
-        return t.volume_flow.plain(salt, water, rho)
+        rho = t.density_of.at("value", salinity=t.ratio_of.at("value", solute=salt, water=water),
+                              **{k: v[:, None] for k, v in curve(density).items()})
+        return t.volume_flow.at("value", solute=salt, water=water, density=rho)
 
     def most(share: np.ndarray) -> np.ndarray:
         return np.max(share, axis=1)
@@ -99,14 +102,20 @@ def with_positions(mixed: m.Mixed, solution: Any, spread: Figure | None) -> Any:
     before = np.concatenate([solution.feed_pressure[:, None], s["element_pressure_in"][:, 1:]], axis=1)
     came, left = (flow(s[f"salt_{end}"][:, at::n], s[f"water_{end}"][:, at::n]) for end, at in (
         ("in", 0), ("out", n - 1)))
-    flux = element_flux.plain(s["element_water_in"], s["element_water_out"], density[:, [0]], column("area"))
+    flux = element_flux.at("value", node_in=s["element_water_in"], node_out=s["element_water_out"],
+                           water_density=density[:, [0]], element_area=column("area"))
+    feed = best_served.at("value", vessel_feed=came, flow_spread=x)
+    reject = np.maximum(least_served.at("value", vessel_concentrate=left, vessel_feed=came[:, [0]], flow_spread=x),
+                        1e-12)
     return replace(solution, out=solution.out | {
         "lead_flux": most(flux),
-        "element_drop_used": most(drop_used.plain(s["element_loss"], column("max_pressure_drop"))),
-        "feed_pressure_used": most(pressure_used.plain(before, column("max_pressure"))),
-        "vessel_feed_used": most(feed_used.plain(best_served.plain(came, x), column("max_feed_flow"))),
-        "vessel_concentrate_used": most(reject_used.plain(np.maximum(least_served.plain(
-            left, came[:, [0]], x), 1e-12), column("min_concentrate_flow")))})
+        "element_drop_used": most(drop_used.at("value", pressure_drop=s["element_loss"],
+                                               drop_limit=column("max_pressure_drop"))),
+        "feed_pressure_used": most(pressure_used.at("value", feed_pressure=before,
+                                                    pressure_limit=column("max_pressure"))),
+        "vessel_feed_used": most(feed_used.at("value", vessel_feed=feed, feed_limit=column("max_feed_flow"))),
+        "vessel_concentrate_used": most(reject_used.at("value", vessel_concentrate=reject,
+                                                       reject_limit=column("min_concentrate_flow")))})
 
 
 def _flow(r: m.Recorded, place: int, end: str, node: str, density: Any) -> Figure:

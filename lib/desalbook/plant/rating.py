@@ -20,7 +20,7 @@ from desalbook.plant.search import worst
 from desalbook.plant.solve_array import Answer
 from desalbook.plant.stage_pumps import boosted_stages
 from desalbook.problems import DesignError
-from desalbook.trail import Choice, values
+from desalbook.trail import Choice, in_values, values
 
 __all__ = ["CONTROLS", "rate"]
 
@@ -129,10 +129,11 @@ def _impossible(given: dict[str, np.ndarray]) -> np.ndarray:
     return reason
 
 
+@in_values
 def _chunk(sized: Any, control: str, wrong: np.ndarray, given: dict[str, np.ndarray],
            water: dict[str, np.ndarray]) -> dict[str, Any]:
     permeate = float(sized.duty.train_permeate)
-    feed = None if control == "recovery" else feed_for.plain(permeate, given["recovery"])
+    feed = None if control == "recovery" else feed_for.at("value", permeate_flow=permeate, recovery=given["recovery"])
     with np.errstate(all="ignore"):
         r = _array(sized, control, given, water, feed)
     with values(keep=False):
@@ -226,12 +227,14 @@ def _outputs(answer: Answer, density: np.ndarray) -> dict[str, Any]:
     found: dict[str, Any] = dict(judged.out)
     found |= {
         "feed_pressure": first.pressure, "feed_flow": answer.raw.volume(density), "mixed_flow": feed.volume(density),
-        "feed_salinity": t.ratio_of.plain(feed.salt, feed.water), "permeate_flow": answer.product_flow,
+        "feed_salinity": t.ratio_of.at("value", solute=feed.salt,
+                                       water=feed.water), "permeate_flow": answer.product_flow,
         "first_permeate_flow": first.permeate.volume(density),
-        "permeate_tds": t.solute_concentration.plain(product.salt, answer.product_flow),
-        "permeate_boron": t.boron_concentration.plain(product.boron, answer.product_flow),
-        "concentrate_flow": reject.volume(density), "concentrate_salinity": t.ratio_of.plain(reject.salt, reject.water),
-        "concentrate_tds": t.solute_concentration.plain(reject.salt, reject.volume(density)),
+        "permeate_tds": t.solute_concentration.at("value", solute=product.salt, flow=answer.product_flow),
+        "permeate_boron": t.boron_concentration.at("value", solute=product.boron, flow=answer.product_flow),
+        "concentrate_flow": reject.volume(density), "concentrate_salinity": t.ratio_of.at(
+            "value", solute=reject.salt, water=reject.water),
+        "concentrate_tds": t.solute_concentration.at("value", solute=reject.salt, flow=reject.volume(density)),
         "concentrate_pressure": last.out["concentrate_pressure"],
         "pressure_drop": np.sum([s.out["pressure_drop"] for s in first.stages], axis=0), "reason": answer.reason,
         "answer": answer}

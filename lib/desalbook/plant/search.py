@@ -18,7 +18,7 @@ from desalbook.plant.array_plan import Row
 from desalbook.plant.joints import pass_flux
 from desalbook.plant.limits import LIMITS, PRESSURE, no_count, with_spread
 from desalbook.plant.solve_array import Run
-from desalbook.trail import Figure, picked, values
+from desalbook.trail import Figure, in_values, picked, values
 
 __all__ = ["Judged", "Search", "batches", "breaches", "rules_of", "worst"]
 
@@ -34,12 +34,14 @@ class Judged:
     out: dict[str, np.ndarray]
 
 
+@in_values
 def worst(stages: list[m.Solution], reason: Any) -> Judged:
     """The worst of the stages for each limit; the average flux is that of the pass."""
     names = [name for name in stages[0].out if name.endswith("_used")] + [name for name, *_ in LIMITS]
     area = [np.asarray(s.cases.vessels) * s.cases.elements * _mean_area(s) for s in stages]
     out = {k: (np.minimum if k in SMALLEST else np.maximum).reduce([s.out[k] for s in stages]) for k in names}
-    out["flux"] = pass_flux.plain(np.sum([s.permeate_flow for s in stages], axis=0), np.sum(area, axis=0))
+    out["flux"] = pass_flux.at("value", permeate_flow=np.sum([s.permeate_flow for s in stages], axis=0),
+                               membrane_area=np.sum(area, axis=0))
     return Judged(list(reason), np.maximum.reduce([s.feed_pressure for s in stages]), out)
 
 

@@ -17,7 +17,7 @@ import numpy as np
 
 from desalbook import membrane as m
 from desalbook.membrane import transport as t
-from desalbook.membrane.cases import nodes_of
+from desalbook.membrane.cases import curve, nodes_of
 from desalbook.plant.joints import (
     boosted,
     caustic_salinity,
@@ -31,6 +31,7 @@ from desalbook.plant.joints import (
 )
 from desalbook.plant.kept import kept
 from desalbook.plant.tear_streams import solve_tear_streams
+from desalbook.trail import in_values
 
 __all__ = ["Answer", "Flow", "Loops", "Pass", "Run", "SecondPass", "Stage", "solve_array", "solve_kept"]
 
@@ -45,10 +46,10 @@ class Flow:
 
     def part(self, share: Any) -> Flow:
         """A share of it."""
-        return Flow(*(part_of.plain(v, share) for v in (self.water, self.salt, self.boron)))
+        return Flow(*(part_of.at("value", mass_flow=v, taken_part=share) for v in (self.water, self.salt, self.boron)))
 
     def __add__(self, other: Flow) -> Flow:
-        return Flow(*(joined.plain(a, b) for a, b in zip(self.all, other.all, strict=True)))
+        return Flow(*(joined.at("value", mass_flow=a, other_flow=b) for a, b in zip(self.all, other.all, strict=True)))
 
     @property
     def all(self) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
@@ -57,8 +58,9 @@ class Flow:
 
     def volume(self, density: np.ndarray) -> np.ndarray:
         """Volume flow by the curve of density, m3/s."""
-        rho = t.density_of.plain(t.ratio_of.plain(self.salt, self.water), *density.T)
-        return t.volume_flow.plain(self.salt, self.water, rho)
+        rho = t.density_of.at("value", salinity=t.ratio_of.at("value", solute=self.salt, water=self.water),
+                              **curve(density))
+        return t.volume_flow.at("value", solute=self.salt, water=self.water, density=rho)
 
 
 @dataclass(frozen=True)
@@ -144,21 +146,24 @@ class Answer:
 
 
 def _reject(r: m.Solution, vessels: np.ndarray) -> Flow:
-    return Flow(*(t.train_last.plain(r.state[f"{k}_out"], vessels) for k in ("water", "salt", "boron")))
+    return Flow(*(t.train_last.at("value", node_out=r.state[f"{k}_out"], vessels=vessels) for k in (
+        "water", "salt", "boron")))
 
 
 def permeate_of(r: m.Solution, skip: int = 0) -> Flow:
     """Permeate of the elements behind the first ``skip``."""
     c, s = r.cases, r.state
     if not skip:
-        boron = t.permeate_solute.plain(s["boron_flux"], nodes_of(t.slice_area.plain(
-            np.asarray(c.element_area), r.slices), r.slices), c.vessels)
+        boron = t.permeate_solute.at("value", salt_flux=s["boron_flux"], slice_area=nodes_of(t.slice_area.at(
+            "value", element_area=np.asarray(c.element_area), slices=r.slices), r.slices), vessels=c.vessels)
         return Flow(r.out["permeate_water"], r.out["permeate_salt"], boron)
     at = skip * r.slices
-    area = nodes_of(t.slice_area.plain(np.asarray(c.element_area), r.slices), r.slices)
+    area = nodes_of(t.slice_area.at("value", element_area=np.asarray(c.element_area), slices=r.slices), r.slices)
     area = np.broadcast_to(area, s["flux"].shape)[:, at:]
-    water = t.permeate_water.plain(s["flux"][:, at:], np.asarray(c.density)[:, 0], area, c.vessels)
-    salt, boron = (t.permeate_solute.plain(s[k][:, at:], area, c.vessels) for k in ("salt_flux", "boron_flux"))
+    water = t.permeate_water.at("value", flux=s["flux"][:, at:], water_density=np.asarray(c.density)[:, 0],
+                                slice_area=area, vessels=c.vessels)
+    salt, boron = (t.permeate_solute.at("value", salt_flux=s[k][:, at:], slice_area=area,
+                                        vessels=c.vessels) for k in ("salt_flux", "boron_flux"))
     return Flow(water, salt, boron)
 
 
@@ -225,8 +230,9 @@ class _PassSolver:
         """One stage, each case from where it stood before."""
         near = self.near[k]
         r = m.solve(replace(_take(self.cases[k], rows, self.n), feed_flow=feed.volume(self.density[rows]),
-                            feed_salinity=t.ratio_of.plain(feed.salt, feed.water),
-                            boron_feed=t.ratio_of.plain(feed.boron, feed.water), **given), unknown, self.slices,
+                            feed_salinity=t.ratio_of.at("value", solute=feed.salt, water=feed.water),
+                            boron_feed=t.ratio_of.at("value", solute=feed.boron,
+                                                     water=feed.water), **given), unknown, self.slices,
                     self.laws, near={name: v[rows] for name, v in near.items()} if near else None,
                     finished=self.finished, tolerance=self.lack)
         _keep(near, r, rows, self.n)
@@ -237,15 +243,19 @@ class _PassSolver:
         if self.finished:
             return r.out["concentrate_pressure"]
         c = r.cases
-        vessel = t.vessel_pressure_drop.plain(r.state["loss"], c.interconnector_loss, c.elements)
-        return t.concentrate_pressure.plain(r.feed_pressure, t.train_pressure_drop.plain(vessel, c.port_loss))
+        vessel = t.vessel_pressure_drop.at("value", slice_loss=r.state["loss"],
+                                           interconnector_loss=c.interconnector_loss, elements_per_vessel=c.elements)
+        return t.concentrate_pressure.at("value", feed_pressure=r.feed_pressure,
+                                         pressure_drop=t.train_pressure_drop.at(
+                                             "value", vessel_drop=vessel, port_loss=c.port_loss))
 
     def _march(self, rows: np.ndarray, feed: Flow, pressure: np.ndarray) -> Run:
         stages, reason, good = [], np.full(len(rows), "", dtype=object), np.ones(len(rows), dtype=bool)
         at, out = pressure, None
         for k, stage in enumerate(self.of.stages):
             if k:
-                at = boosted.plain(self._left(stages[-1]), np.broadcast_to(stage.boost, (self.n,))[rows])
+                at = boosted.at("value", concentrate_pressure=self._left(stages[-1]),
+                                stage_boost=np.broadcast_to(stage.boost, (self.n,))[rows])
             r = self._solve(k, rows, feed, "permeate_flow", feed_pressure=at)
             stages.append(r)
             words = np.array([f"{x} (stage {k + 1})" if x and len(self.of.stages) > 1 else x for x in r.reason],
@@ -260,8 +270,10 @@ class _PassSolver:
     def for_flow(self, rows: np.ndarray, guess: Flow, wanted: np.ndarray, pressure: np.ndarray) -> tuple[Run, Flow]:
         """The feed of a single stage that gives this permeate at this pressure; ``guess`` has its salinity."""
         r = self._solve(0, rows, guess, "feed_flow", permeate_flow=wanted, feed_pressure=pressure)
-        x, xb = t.ratio_of.plain(guess.salt, guess.water), t.ratio_of.plain(guess.boron, guess.water)
-        water = feed_water_of.plain(r.feed_flow, t.density_of.plain(x, *self.density[rows].T), x)
+        x, xb = t.ratio_of.at("value", solute=guess.salt, water=guess.water), t.ratio_of.at(
+            "value", solute=guess.boron, water=guess.water)
+        water = feed_water_of.at("value", feed_flow=r.feed_flow, feed_density=t.density_of.at(
+            "value", salinity=x, **curve(self.density[rows])), feed_salinity=x)
         return Run([r], r.feed_pressure, permeate_of(r), _reject(r, self._vessels(0, rows)), r.solved,
                    np.array(r.reason, dtype=object)), Flow(water, water * x, water * xb)
 
@@ -279,8 +291,8 @@ class _PassSolver:
                        for k, c in enumerate(self.cases)], axis=0)
         first = _take(self.cases[0], rows, self.n)
         stiff = area * _mean(first.water_permeability)  # permeate for one Pa without polarisation
-        x = t.ratio_of.plain(feed.salt, feed.water)
-        pi = t.osmotic_of.plain(x, *np.atleast_2d(first.osmotic).T)
+        x = t.ratio_of.at("value", solute=feed.salt, water=feed.water)
+        pi = t.osmotic_of.at("value", salinity=x, **curve(np.atleast_2d(first.osmotic)))
         left = 1 - wanted / feed.volume(self.density[rows])
         start = wanted / stiff + 1.15 * pi / np.sqrt(np.maximum(left, 0.05)) + 1.5e5
         start = np.where(np.isfinite(self.guess[rows]), self.guess[rows], start)
@@ -323,8 +335,9 @@ def _start(raw: Flow, loops: Loops, guess: np.ndarray) -> np.ndarray:
         x = solute / water
         for _ in range(8):
             out = x * water / left
-            into = t.ratio_of.plain(solute + loops.recycle * out * left, water)
-            x = salinity_with_mixing.plain(into, loops.mixing, left, water, out)
+            into = t.ratio_of.at("value", solute=solute + loops.recycle * out * left, water=water)
+            x = salinity_with_mixing.at("value", feed_salinity=into, exchanger_mixing=loops.mixing,
+                                        concentrate_water=left, water=water, concentrate_salinity=out)
         found.append(x)
     return np.column_stack(found)
 
@@ -339,7 +352,7 @@ class _ArraySolver:
         self.one = _PassSolver(first, self.n, slices, 0.1 * close, laws)
         self.two = None if loops.second is None else _PassSolver(loops.second.of, self.n, slices, 0.1 * close, laws)
         self.x, self.xb, self.want, self.held = salinity, boron, permeate, pressure
-        self.raw_density = t.density_of.plain(salinity, *self.one.density.T)
+        self.raw_density = t.density_of.at("value", salinity=salinity, **curve(self.one.density))
         returns = loops.recycle or (loops.second is not None and loops.second.returned)
         both = feed_flow is None
         # the vessel solver itself finds the feed of a single stage whose streams are not torn by more than an exchanger
@@ -358,7 +371,8 @@ class _ArraySolver:
 
     def raw(self, rows: np.ndarray, flow: np.ndarray) -> Flow:
         """Raw feed of the train as mass flows."""
-        water = feed_water_of.plain(flow, self.raw_density[rows], self.x[rows])
+        water = feed_water_of.at("value", feed_flow=flow, feed_density=self.raw_density[rows],
+                                 feed_salinity=self.x[rows])
         return Flow(water, water * self.x[rows], water * self.xb[rows])
 
     def start(self) -> np.ndarray:
@@ -367,7 +381,8 @@ class _ArraySolver:
         want = self.want if self.want is not None else 0.4 * self.given
         guess = want
         if self.second is not None:
-            guess = first_pass_permeate.plain(want, *self.share(every))
+            share, recovery = self.share(every)
+            guess = first_pass_permeate.at("value", product_flow=want, second_share=share, second_recovery=recovery)
         flow = guess / 0.4 if self.direct or "raw" in self.names else self.given
         water = _start(self.raw(every, flow), self.loops, guess)
         return np.column_stack([{"raw": flow, "permeate": guess, "water": water[:, 0], "salt": water[:, 1],
@@ -401,10 +416,11 @@ class _ArraySolver:
                     rear = rear + permeate_of(later)
             taken = rear.part(share)
             got["bypass"] = r.permeate + taken.part(-1.0)
-            salt = caustic_salinity.plain(taken.salt, np.broadcast_to(self.second.caustic, (self.n,))[rows],
-                                          taken.water)
+            salt = caustic_salinity.at("value", mass_flow=taken.salt, caustic=np.broadcast_to(
+                self.second.caustic, (self.n,))[rows], water=taken.water)
             dosed = got["second_feed"] = Flow(taken.water, salt, taken.boron)
-            asked = second_permeate_of.plain(dosed.volume(self.two.density[rows]), recovery)
+            asked = second_permeate_of.at("value", second_feed=dosed.volume(self.two.density[rows]),
+                                          second_recovery=recovery)
             s = got["second"] = self.two.for_permeate(rows, dosed, asked)
             got["product"] = got["bypass"] + s.permeate
         got["product_flow"] = got["product"].volume(self.one.density[rows])
@@ -428,8 +444,10 @@ class _ArraySolver:
                 mixed = mixed + got["second"].reject
         found = {"water": mixed.water}
         for name, solute, out in (("salt", mixed.salt, r.reject.salt), ("boron", mixed.boron, r.reject.boron)):
-            found[name] = salinity_with_mixing.plain(t.ratio_of.plain(solute, mixed.water), loops.mixing,
-                                                     r.reject.water, feed.water, t.ratio_of.plain(out, r.reject.water))
+            into = t.ratio_of.at("value", solute=solute, water=mixed.water)
+            found[name] = salinity_with_mixing.at(
+                "value", feed_salinity=into, exchanger_mixing=loops.mixing, concentrate_water=r.reject.water,
+                water=feed.water, concentrate_salinity=t.ratio_of.at("value", solute=out, water=r.reject.water))
         if self.want is not None and ("permeate" in self.names or "raw" in self.names):
             lack = self.want[rows] - got["product_flow"]
             if "permeate" in self.names:
@@ -466,6 +484,7 @@ class _ArraySolver:
         return gap, v
 
 
+@in_values
 def solve_array(first: Pass, loops: Loops, *, salinity: Any, boron: Any, feed_flow: Any = None, permeate: Any = None,
                 pressure: Any = None, slices: int = 3, close: float = 1e-10,
                 laws: tuple[str, str] | None = None) -> Answer:
@@ -509,7 +528,7 @@ def solve_array(first: Pass, loops: Loops, *, salinity: Any, boron: Any, feed_fl
         reason = np.where((reason == "") & ~two.good, [f"{w} (second pass)" for w in two.reason], reason)
     good = r.good & closed & (two.good if two is not None else True)
     reason = np.where((reason == "") & ~good, "the loops of the array were not closed", reason)
-    flow = flow_of_water.plain(got["raw"].water, solver.x, solver.raw_density)
+    flow = flow_of_water.at("value", water=got["raw"].water, salinity=solver.x, density=solver.raw_density)
     return Answer(r, two, got["raw"], got["feed"], got["bypass"], got["second_feed"], got["product"],
                   got["product_flow"], flow, gap, good, reason)
 

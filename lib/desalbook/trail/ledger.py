@@ -12,8 +12,9 @@ from __future__ import annotations
 
 import contextlib
 import contextvars
+import functools
 import re
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any, NamedTuple, TypeVar
 
@@ -25,8 +26,8 @@ from desalbook.trail.giving_up import GivenUp, told_by
 from desalbook.units.kinds import KINDS, Kind
 
 __all__ = ["SORTS", "Judged", "Ledger", "Line", "Values", "assumed", "checked", "current", "engine", "given",
-           "govern", "inputs_of", "is_given", "moving", "note", "picked", "proving", "residual", "scope", "scope_of",
-           "solved", "values", "what_if"]
+           "govern", "in_values", "inputs_of", "is_given", "moving", "note", "picked", "proving", "residual",
+           "scope", "scope_of", "solved", "values", "what_if"]
 
 SORTS = ("given", "assumed", "computed", "engine", "solved", "picked", "checked")
 SCOPES = ("plant", "train", "unit", "vessel", "element")
@@ -316,6 +317,15 @@ def values(keep: bool = True) -> contextlib.AbstractContextManager[Values]:
         Keep values under their ids; False for iterations.
     """
     return Values(keep).running()
+
+
+def in_values(function: Callable[..., Any]) -> Callable[..., Any]:
+    """Decorate a solver or a search: it runs in a values context that keeps nothing, whoever calls it."""
+    @functools.wraps(function)
+    def run(*args: Any, **named: Any) -> Any:
+        with values(keep=False):
+            return function(*args, **named)
+    return run
 
 
 def current() -> Ledger | Values:
