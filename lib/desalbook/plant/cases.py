@@ -118,9 +118,9 @@ def waters_at(waters: Waters, temperature: np.ndarray) -> dict[str, np.ndarray]:
     levels, which = np.unique(temperature, return_inverse=True)
     place = (levels - COLDEST) / SPACING
     first = np.clip(np.floor(place).astype(int) - POINTS // 2 + 1, 0, GRID - POINTS)
-    read = np.array([x not in own for x in levels])
+    read = ~np.isin(levels, list(own))
     grid = np.zeros((GRID, 11))
-    for i in sorted({int(i) + k for i in first[read] for k in range(POINTS)}):
+    for i in np.unique(np.unique(first[read])[:, None] + np.arange(POINTS)).tolist():
         grid[i] = _at(water, COLDEST + SPACING * i)
     gap = (place - first)[:, None] - np.arange(POINTS)
     found = np.zeros((len(levels), 11))

@@ -384,7 +384,7 @@ def ph_of(total_alkalinity: Any, **rest: Any) -> Any:
             low, high = np.where(here <= 0.0, ph, low), np.where(here > 0.0, ph, high)
             slope = (over(ph + 1e-6) - here) / 1e-6
             step = ph - here / slope
-            new = np.where((step > low) & (step < high), step, 0.5 * (low + high))
+            new = np.where((step >= low) & (step <= high), step, 0.5 * (low + high))
             if np.max(np.abs(new - ph)) < 1e-13 * HIGHEST:
                 ph = new
                 break
