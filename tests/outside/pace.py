@@ -2,7 +2,7 @@
 
 ``python -m tests.outside.pace 03-membranes:200 01-raw-water:20:4 01-raw-water:40:all`` moves the first slider of one
 notebook two hundred times, the fifth of another twenty times, and all sliders of its first part in turn. A step on is
-foreseen (`notebook/prefetch.py`); ``01-raw-water:20:0:PageUp`` leaps by a tenth of the range, to what is not.
+prefetched (`notebook/prefetch.py`); ``01-raw-water:20:0:PageUp`` leaps by a tenth of the range, to what is not.
 Aimed at: a median of 200 ms and 400 ms for nineteen in twenty.
 """
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import dataclasses
 import math
+import os
 import pickle
 import subprocess
 import sys
@@ -219,6 +220,26 @@ def test_any_order_gives_the_same_bits():
         for name in order:
             engine.forget_answers()
             assert repr(jobs[name]()) == first[name], name
+
+
+@pytest.mark.skipif(not hasattr(os, "fork"), reason="needs a system that forks")
+def test_a_forked_process_answers_for_itself():
+    job = _answers()["acid"]
+    alone = repr(job())
+    read, write = os.pipe()
+    child = os.fork()
+    if child == 0:
+        try:
+            engine.forget_answers()
+            os.write(write, b"same" if repr(job()) == alone else b"other")
+        finally:
+            os._exit(0)
+    os.close(write)
+    with os.fdopen(read, "rb") as pipe:
+        assert pipe.read() == b"same"
+    assert os.waitpid(child, 0)[1] == 0
+    engine.forget_answers()
+    assert repr(job()) == alone
 
 
 def test_threads_agree_with_one_thread():

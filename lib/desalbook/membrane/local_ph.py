@@ -6,7 +6,7 @@ from functools import lru_cache
 
 import numpy as np
 
-from desalbook.water.phreeqc import Water, ahead, complete, speciate, speciation_text
+from desalbook.water.phreeqc import Water, complete, speciate
 
 __all__ = ["borate_shift"]
 
@@ -44,7 +44,6 @@ def borate_shift(water: Water, temperature: float) -> tuple[float, float]:
         return 0.0, 0.0
     strong = [Water(tuple((k, v * x) for k, v in whole.molality), whole.alkalinity * x,
                     (whole.carbon - feed.co2) * x + feed.co2, None, whole.temperature) for x in STRENGTHS]
-    ahead(speciation_text(w, temperature) for w in strong[:0:-1])
     moved = [np.log10(at.borate / at.boric_acid * feed.boric_acid / feed.borate)
              for at in (speciate(w, temperature) for w in strong)]
     logs = np.log(STRENGTHS)

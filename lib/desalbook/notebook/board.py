@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import asyncio
 import contextlib
-import gc
 from collections.abc import Callable, Mapping
 from html import escape
 from pathlib import Path
@@ -28,7 +27,7 @@ from desalbook.notebook.water_line.plant import picture
 from desalbook.notebook.why import ask_why, why
 from desalbook.notebook.widgets import Page, Turn
 from desalbook.summary import STEPS as LEADS
-from desalbook.trail import Choice, Figure, collector
+from desalbook.trail import Choice, Figure
 from desalbook.units import show
 
 __all__ = ["Panel", "panel", "start"]
@@ -36,8 +35,6 @@ __all__ = ["Panel", "panel", "start"]
 _WIDE = {"description_width": "initial"}
 
 
-_REST = 0.2
-"""Seconds after which what is drawn no more is let go."""
 _STILL = 0.3
 """Seconds without a change after which the next one is looked for: the picture is out by then."""
 
@@ -70,11 +67,7 @@ def panel(name: str, path: str | Path | None = None, units: str = "si") -> Panel
     units : {"si", "us"}
     """
     path = paths.chosen("harbour-town.toml") if path is None else path
-    made = Panel(Session(api.read(path), api.size, path), units, step(name))
-    # what stands by now stays: the collector looks at newer objects only, and no answer waits for it
-    gc.collect()
-    gc.freeze()
-    return made
+    return Panel(Session(api.read(path), api.size, path), units, step(name))
 
 
 class Panel(w.VBox):
@@ -134,17 +127,14 @@ class Panel(w.VBox):
     # what a person does ---------------------------------------------------------------------------------
 
     def _heard(self, what: Mapping[str, Any]) -> None:
-        """A message of the front end; garbage is looked for after the answer is out."""
-        with collector.waiting():
-            self._answer(what)
-
-    def _answer(self, what: Mapping[str, Any]) -> None:
+        """A message of the front end."""
         session = self.session
         if self._soon is not None:
             self._soon.cancel()
         if "write" in what:
             good = session.apply(what["write"], str(what["text"]).strip() or None)
-            self._soon = _later(_STILL, lambda: session.foresee(what["write"], what.get("then") if good else None))
+            if good and (then := what.get("then")) is not None:
+                self._soon = _later(_STILL, lambda: session.prefetch(what["write"], then))
         elif "confirm" in what:
             key = what["confirm"]
             session.apply(key, controls.shown(session.design, key, room.field_meta(key)))
@@ -225,7 +215,6 @@ class Panel(w.VBox):
         state = (session.plant, session.stale, self.units)
         if state == self._drawn:
             return
-        _let_go_later(self._drawn)
         self._drawn = state
         self._line()
         dull = " db-stale" if session.stale else ""
@@ -310,11 +299,6 @@ class Panel(w.VBox):
             return
         self.why.html = (why(plant, self.shown, self.units) if asked or (self._asked and plant.recorded)
                          else ask_why(plant, self.shown))
-
-
-def _let_go_later(drawn: tuple[Any, ...]) -> None:
-    """Hold what was drawn until the new picture is out: to take a plant apart lasts as long as to draw one."""
-    _later(_REST, lambda held=drawn: None)
 
 
 def _later(seconds: float, what: Callable[[], Any]) -> asyncio.TimerHandle | None:

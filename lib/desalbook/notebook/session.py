@@ -15,7 +15,7 @@ from typing import Any
 
 from desalbook import paths
 from desalbook.design.file import digest, load
-from desalbook.notebook.prefetch import Foresight
+from desalbook.notebook.prefetch import Prefetch
 from desalbook.problems import Conflict, Problem
 
 __all__ = ["Session"]
@@ -36,7 +36,7 @@ class Session:
 
     def __init__(self, design: Any, size: Callable[[Any], Any], path: str | Path = ""):
         self.design, self.path = design, Path(path) if path else None
-        self._size = Foresight(size)
+        self._size = Prefetch(size)
         self.saved = design.hash
         self.plant: Any = None
         self.stale = False
@@ -74,16 +74,10 @@ class Session:
         self._tell()
         return good
 
-    def foresee(self, key: str, text: str | None) -> None:
-        """Begin on the plant that writing this would ask for; nothing changes, and nothing is said.
-
-        Without a text only what is no longer kept is let go.
-        """
+    def prefetch(self, key: str, text: str) -> None:
+        """Begin on the plant that writing this would ask for; nothing changes, and nothing is said."""
         design = self.design
-        if text is None:
-            self._size.rest()
-        else:
-            self._size.look(lambda: design.with_value(key, text))
+        self._size.begin(lambda: design.with_value(key, text))
 
     def undo(self) -> bool:
         """Back by one change; False when there is none."""

@@ -15,7 +15,7 @@ from desalbook.dosing import FEED_CHEMISTRY
 from desalbook.plant.feedwater import FeedWater
 from desalbook.plant.waters import TEMPERATURES
 from desalbook.trail import engine, scope
-from desalbook.water.phreeqc import ahead, engine_record, speciation_text
+from desalbook.water.phreeqc import engine_record
 
 __all__ = ["between", "local_ph"]
 
@@ -33,7 +33,6 @@ def local_ph(inp: Any, fed: FeedWater) -> FeedWater:
     about, an, at = engine_record("brine"), fed.waters.analysis, {}
     steps = [inp(f"{n}.present") for n in FEED_CHEMISTRY]
     asked = {key: (fed.water(key), float(fed.waters.at[key].temperature)) for key in TEMPERATURES}
-    ahead(speciation_text(*asked[key]) for key in reversed(TEMPERATURES[1:]))
     for key in TEMPERATURES:
         temperature = fed.waters.at[key].temperature
         chain = {k: v for k, v in fed.inputs.items() if not k.startswith("acid_")}

@@ -99,11 +99,9 @@ class Scaling:
 
 
 def strengths(inp, fed: FeedWater, a: Array) -> dict[str, Strength]:
-    """How strong the water grows in the array; the engine begins on it while the walk goes on."""
+    """How strong the water grows in the array."""
     with scope("train", because=_steps(inp)):
         found = {key: _strength(inp, key, fed, a) for key in ("cold", "hot")}
-    for key in reversed(found):
-        s.judge_ahead(*found[key].asked)
     return found
 
 

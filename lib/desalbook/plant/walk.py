@@ -33,7 +33,7 @@ from desalbook.plant.scaling import scaling, strengths
 from desalbook.plant.streams import stops, streams
 from desalbook.plant.transfer import CleaningHead, Transfer, cleaning_head, transfer
 from desalbook.plant.waters import Waters, waters
-from desalbook.trail import Choice, Figure, Ledger, Values, assumed, checked, collector, engine, relation, scope
+from desalbook.trail import Choice, Figure, Ledger, Values, assumed, checked, engine, relation, scope
 from desalbook.trail.corner import Corner
 from desalbook.trail.inputs import Inputs
 from desalbook.units import AsB, Fraction
@@ -94,7 +94,7 @@ def size(design: Design, recording: bool = True) -> Sized:
         The geochemical engine refused.
     """
     book: Ledger | Values = Ledger() if recording else Values()
-    with collector.waiting(), book.recording() if isinstance(book, Ledger) else book.running():
+    with book.recording() if isinstance(book, Ledger) else book.running():
         return _walk(lines(design), design, book)
 
 

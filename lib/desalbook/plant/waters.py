@@ -12,13 +12,9 @@ from desalbook.water import purewater, seawater
 from desalbook.water.analysis import Analysis
 from desalbook.water.phreeqc import (
     Water,
-    ahead,
-    complete,
-    curves_text,
     engine_record,
     property_curves,
     speciate,
-    speciation_text,
 )
 from desalbook.water.raw_water import analyse
 from desalbook.water.seawater import vapour_pressure_lowered
@@ -87,9 +83,6 @@ def waters(inp) -> Waters:
     found = {}
     water = Water.of(amounts, ph=ph, temperature=float(an.temperature))
     levels = {key: inp(f"water.temperature_{key}") for key in TEMPERATURES}
-    whole = complete(water)
-    ahead(text for t in reversed([float(t) for t in levels.values()][1:])
-          for text in (speciation_text(whole, t), curves_text(water, t)))
     for key, temperature in levels.items():
         base = {"molality": an.molality, "ph": an.ph, "lab_temperature": an.temperature, "temperature": temperature}
         curves = property_curves(water, float(temperature))

@@ -21,8 +21,8 @@ from typing import Any, NamedTuple, TypeVar
 import numpy as np
 
 from desalbook.problems import TrailError
+from desalbook.trail.cancellation import Cancelled, cancelled_by
 from desalbook.trail.figure import Choice, Column, Figure, figure_of, ref
-from desalbook.trail.giving_up import GivenUp, told_by
 from desalbook.units.kinds import KINDS, Kind
 
 __all__ = ["SORTS", "Judged", "Ledger", "Line", "Values", "assumed", "checked", "current", "engine", "given",
@@ -107,7 +107,7 @@ class Ledger:
     def __init__(self) -> None:
         self.lines: dict[str, Line] = {}
         self._held: tuple[Any, ...] = ()  # what decided the line before, found among the lines
-        self._told = told_by()
+        self._cancel = cancelled_by()
 
     @contextlib.contextmanager
     def recording(self) -> Iterator[Ledger]:
@@ -121,8 +121,8 @@ class Ledger:
 
     def add(self, line: Line) -> Any:
         """Enter a line under the present scope and return its Figure, Column or Choice."""
-        if self._told is not None and self._told.is_set():
-            raise GivenUp
+        if self._cancel is not None and self._cancel.is_set():
+            raise Cancelled
         lines = self.lines
         line.scope, corner, line.count, because, instead = _scope.get() or _PLANT
         id = line.id if instead is None else _named(line.id)
@@ -207,7 +207,7 @@ class Values:
         self.scopes: dict[str, str] = {}
         self.cautions: dict[str, list[Any]] = {}
         self.judged: dict[str, Judged] = {}
-        self._told = told_by()
+        self._cancel = cancelled_by()
 
     @contextlib.contextmanager
     def running(self) -> Iterator[Values]:
@@ -229,8 +229,8 @@ class Values:
 
     def number(self, id: str, value: float, kind: Kind, symbol: str, title: str) -> Figure:
         """Keep one number under its id and give it back as a Figure."""
-        if self._told is not None and self._told.is_set():
-            raise GivenUp
+        if self._cancel is not None and self._cancel.is_set():
+            raise Cancelled
         name, corner, count, _, instead = _scope.get() or _PLANT
         if instead is not None:
             id = _named(id)

@@ -13,7 +13,7 @@ from dataclasses import dataclass
 
 from desalbook.trail import last, relation, values
 from desalbook.units import Factor, Fraction, Molality
-from desalbook.water.phreeqc import MINERALS, Saturation, Water, ahead, grown, saturations, speciation_text
+from desalbook.water.phreeqc import MINERALS, Saturation, Water, grown, saturations
 
 __all__ = [
     "Verdict",
@@ -23,7 +23,6 @@ __all__ = [
     "factor_of_recovery",
     "interpolated",
     "judge",
-    "judge_ahead",
     "mixing_of_factor",
     "over_recovery",
     "passage_of",
@@ -158,15 +157,6 @@ def _grown(feed: Water, factors: Mapping[str, float], polarisation: float, highe
     bulk = grown(feed, factors, gas)
     return (bulk, grown(bulk, dict.fromkeys((*factors, "Cl", "HCO3"), polarisation), gas),
             grown(feed, _ratios(factors, highest), gas))
-
-
-def judge_ahead(feed: Water, temperature: float, factors: Mapping[str, float], polarisation: float,
-                highest: float) -> None:
-    """Have the engine begin on what `judge` will ask with the same arguments."""
-    gas = saturations([(feed, temperature)], ["calcite"])[0].carbon_dioxide
-    waters = (feed, *_grown(feed, factors, polarisation, highest, gas))
-    data = ["brine", *(["fresh"] if dict(feed.molality).get("F", 0.0) > 0.0 else [])]
-    ahead(speciation_text(w, temperature, key) for w in waters for key in data)
 
 
 def judge(feed: Water, temperature: float, factors: Mapping[str, float], polarisation: float,

@@ -7,12 +7,12 @@ this package loads neither the engine nor a data set; the first answer does (3 t
 """
 
 from .calcite import CalciteEquilibrium, calcite_equilibrium, saturation_k, saturation_ph
-from .curves import Curve, PropertyCurves, curves_text, density_curve, osmotic_curve, property_curves
+from .curves import Curve, PropertyCurves, density_curve, osmotic_curve, property_curves
 from .doses import added, dose, dose_to_ph, permeate_ph
-from .engine import DATABASES, Database, EngineRecord, ahead, database, engine_record
+from .engine import DATABASES, Database, EngineRecord, database, engine_record
 from .mixing import at_wall, blend, concentrate, grown
 from .saturation import MINERAL_DATA, Saturation, saturations
-from .speciation import MINERALS, Speciation, complete, speciate, speciation_text
+from .speciation import MINERALS, Speciation, complete, speciate
 from .waters import Substitution, Water, salinity
 
 __all__ = [
@@ -29,13 +29,11 @@ __all__ = [
     "Substitution",
     "Water",
     "added",
-    "ahead",
     "at_wall",
     "blend",
     "calcite_equilibrium",
     "complete",
     "concentrate",
-    "curves_text",
     "database",
     "density_curve",
     "dose",
@@ -50,5 +48,4 @@ __all__ = [
     "saturation_ph",
     "saturations",
     "speciate",
-    "speciation_text",
 ]

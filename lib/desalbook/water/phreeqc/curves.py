@@ -21,7 +21,7 @@ from .waters import (
     solution,
 )
 
-__all__ = ["Curve", "PropertyCurves", "curves_text", "density_curve", "osmotic_curve", "property_curves"]
+__all__ = ["Curve", "PropertyCurves", "density_curve", "osmotic_curve", "property_curves"]
 
 GAS_CONSTANT = 8.31446261815324  # J/(mol K), exact by the SI of 2019
 WATER_MOLAR_MASS = 0.018015      # kg/mol, from the abridged atomic weights
@@ -123,8 +123,8 @@ def _curve(quantity: str, unit: str, coefficients: list[float], powers: tuple[fl
     return Curve(quantity, unit, made.coefficients, powers, made.fitted, worst, made.points)
 
 
-def curves_text(water: Water, temperature: float) -> tuple[str, str]:
-    """What `property_curves` will ask the engine, for `ahead`."""
+def _curves_text(water: Water, temperature: float) -> tuple[str, str]:
+    """What `property_curves` asks the engine."""
     return "brine", _asked(water, temperature)[0]
 
 

@@ -7,25 +7,20 @@ the next, and the tests hold that to the last bit.
 
 from __future__ import annotations
 
-import ctypes
 import hashlib
 import os
 import re
 import threading
-import weakref
 from collections import OrderedDict
-from collections.abc import Callable, Iterable
-from concurrent.futures import Future, ThreadPoolExecutor
 from dataclasses import dataclass
 from functools import cache
-from importlib import import_module
 from importlib.metadata import version
 from importlib.resources import files
 from typing import Any
 
 from ...problems import EngineError
 
-__all__ = ["DATABASES", "Database", "EngineRecord", "ahead", "database", "engine_record",
+__all__ = ["DATABASES", "Database", "EngineRecord", "database", "engine_record",
            "forget_answers", "run"]
 
 
@@ -84,27 +79,19 @@ _ALLOWED = tuple(re.compile(p) for p in (
 _lock = threading.Lock()
 _instances: dict[str, list[Any]] = {}  # those that are free, by data set
 _kept: OrderedDict[tuple[str, str], Outcome] = OrderedDict()
-_ahead: OrderedDict[tuple[str, str], Future[Outcome]] = OrderedDict()
-_MOST_KEPT, _MOST_AHEAD = 1024, 64
-_beside: ThreadPoolExecutor | None = None
+_MOST_KEPT = 1024
 
 
 def _forget() -> None:
-    """Start anew in a forked process: an instance, a thread and a held lock must not cross."""
-    global _lock, _beside
-    _lock, _beside = threading.Lock(), None
-    for one in (x for free in _instances.values() for x in free if isinstance(x, _Direct)):
-        one.leave()
+    """Start anew in a forked process: an instance and a held lock must not cross."""
+    global _lock
+    _lock = threading.Lock()
     _instances.clear()
-    _ahead.clear()
 
 
 def forget_answers() -> None:
-    """Answers that are kept or begun are found anew; for tests and measurements."""
+    """Answers that are kept are found anew; for tests and measurements."""
     with _lock:
-        for begun in _ahead.values():
-            begun.cancel()
-        _ahead.clear()
         _kept.clear()
 
 
@@ -166,76 +153,11 @@ def engine_record(key: str) -> EngineRecord:
                         data.sha256)
 
 
-class _Direct:
-    """An instance behind the engine's own C interface, which lets other threads go on while it works."""
-
-    def __init__(self, library: ctypes.PyDLL, run: Callable[[int, bytes], int]):
-        self._l, self._run, self._id = library, run, library.CreateIPhreeqc()
-        self._end = weakref.finalize(self, library.DestroyIPhreeqc, self._id)
-        self._end.atexit = False
-
-    def leave(self) -> None:
-        """Leave the engine's memory alone: a lock in it may be held by a thread that did not come along."""
-        self._end.detach()
-
-    def LoadDatabaseString(self, text: str) -> int:
-        return self._l.LoadDatabaseString(self._id, text.encode("utf-8", "replace"))
-
-    def SetErrorFileOn(self, on: bool) -> None:
-        self._l.SetErrorFileOn(self._id, int(on))
-
-    def RunString(self, text: str) -> int:
-        return self._run(self._id, text.encode())
-
-    def GetErrorString(self) -> str:
-        return self._l.GetErrorString(self._id).decode("utf-8", "replace")
-
-    def GetWarningString(self) -> str:
-        return self._l.GetWarningString(self._id).decode("utf-8", "replace")
-
-    def GetSelectedOutput(self) -> dict[str, list[Any]]:
-        sort, number, words = ctypes.c_int(), ctypes.c_double(), ctypes.create_string_buffer(128)
-        into = (ctypes.byref(sort), ctypes.byref(number), words, len(words))
-
-        def cell(row: int, column: int) -> Any:
-            self._l.GetSelectedOutputValue2(self._id, row, column, *into)
-            # 2 and 3: a number; 4: text, which stands in a heading, or in an empty cell that is no number
-            return number.value if sort.value in (2, 3) else words.value.decode()
-
-        rows = range(1, self._l.GetSelectedOutputRowCount(self._id))
-        return {str(cell(0, c)): [cell(r, c) for r in rows]
-                for c in range(self._l.GetSelectedOutputColumnCount(self._id))}
-
-
-@cache
-def _library() -> tuple[ctypes.PyDLL, Callable[[int, bytes], int]] | None:
-    """The engine's C interface and its long call, where the installed package shows them.
-
-    Only the long call lets other threads go on: to come back from each of a hundred short ones, a thread would
-    wait for its turn a hundred times. Without the interface nothing is answered ahead.
-    """
-    try:
-        file = str(import_module("phreeqc._phreeqc").__file__)
-        found, free = ctypes.PyDLL(file), ctypes.CDLL(file)
-        for name in ("GetErrorString", "GetWarningString"):
-            getattr(found, name).restype = ctypes.c_char_p
-        found.GetSelectedOutputValue2.argtypes = (
-            ctypes.c_int, ctypes.c_int, ctypes.c_int, ctypes.POINTER(ctypes.c_int), ctypes.POINTER(ctypes.c_double),
-            ctypes.c_char_p, ctypes.c_uint)
-        for name in ("CreateIPhreeqc", "DestroyIPhreeqc", "LoadDatabaseString", "SetErrorFileOn",
-                     "GetSelectedOutputRowCount", "GetSelectedOutputColumnCount"):
-            getattr(found, name)
-        return found, free.RunString
-    except (ImportError, OSError, AttributeError):
-        return None
-
-
 def _made(key: str) -> Any:
     """A new instance with its data set."""
     import phreeqc
 
-    library = _library()
-    made = phreeqc.Phreeqc() if library is None else _Direct(*library)
+    made = phreeqc.Phreeqc()
     if made.LoadDatabaseString(_text(key)):
         raise EngineError("the engine cannot read its data file", where=database(key).file,
                           value=_first(made.GetErrorString()))
@@ -250,34 +172,6 @@ def _taken(key: str) -> Any:
         if free:
             return free.pop()
     return _made(key)
-
-
-def ahead(texts: Iterable[tuple[str, str] | None]) -> None:
-    """Begin to answer, beside what goes on here, texts that will be asked for soon.
-
-    Parameters
-    ----------
-    texts : iterable of (str, str) or None
-        Data set and input, those needed last first: `run` answers by itself what is not begun when it asks for it.
-        None is passed over.
-
-    Notes
-    -----
-    A text has one answer, whoever finds it, so nothing depends on whether anything was answered ahead. An error
-    comes when `run` asks.
-    """
-    global _beside
-    if _library() is None:
-        return
-    wanted = [one for one in texts if one is not None]  # making them may ask the engine
-    with _lock:
-        if _beside is None:
-            _beside = ThreadPoolExecutor(1, "chemistry")
-        for one in wanted:
-            if one not in _ahead and one not in _kept:
-                _ahead[one] = _beside.submit(_answered, *one)
-        while len(_ahead) > _MOST_AHEAD:
-            _ahead.popitem(last=False)[1].cancel()
 
 
 def _first(text: str) -> str:
@@ -323,8 +217,7 @@ def run(key: str, text: str) -> Outcome:
         if one in _kept:
             _kept.move_to_end(one)
             return _kept[one]
-        begun = _ahead.pop(one, None)
-    outcome = begun.result() if begun is not None and not begun.cancel() else _answered(*one)
+    outcome = _answered(*one)
     with _lock:
         _kept[one] = outcome
         if len(_kept) > _MOST_KEPT:

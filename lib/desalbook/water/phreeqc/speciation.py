@@ -9,7 +9,7 @@ from ...problems import EngineError
 from . import engine
 from .waters import LEAST_ALKALINITY, TEMPERATURES, Substitution, Water, number_in, punch, send, solution
 
-__all__ = ["MINERALS", "Speciation", "complete", "speciate", "speciation_text"]
+__all__ = ["MINERALS", "Speciation", "complete", "speciate"]
 
 MINERALS = {"calcite": "Calcite", "aragonite": "Aragonite", "gypsum": "Gypsum", "anhydrite": "Anhydrite",
             "barite": "Barite", "celestite": "Celestite", "fluorite": "Fluorite", "brucite": "Brucite",
@@ -125,8 +125,8 @@ def _row(outcome: engine.Outcome, sent: dict[str, float]) -> dict[str, float]:
 
 
 @lru_cache(maxsize=64)
-def speciation_text(water: Water, temperature: float, database: str = "brine") -> tuple[str, str] | None:
-    """What `speciate` will ask the engine of a water of known alkalinity and carbon, for `ahead`; None of others."""
+def _speciation_text(water: Water, temperature: float, database: str = "brine") -> tuple[str, str] | None:
+    """What `speciate` asks the engine of a water of known alkalinity and carbon; None of others."""
     alkalinity, carbon = water.conserved() or (0.0, 0.0)
     if alkalinity < LEAST_ALKALINITY or carbon <= 0.0:
         return None
@@ -160,7 +160,7 @@ def solve(water: Water, temperature: float, key: str) -> tuple[dict[str, float],
                               do="at this pH hydroxide and borate hold more than that; check both")
         return row, outcome.warnings, swaps
     alkalinity, carbon = pair
-    if (asked := speciation_text(water, temperature, key)) is not None:
+    if (asked := _speciation_text(water, temperature, key)) is not None:
         try:
             outcome = engine.run(*asked)
             row = _row(outcome, sent)
