@@ -22,6 +22,7 @@ from desalbook.units import (
     M3PerS,
     OsmoticPa,
 )
+from desalbook.water.seawater import osmotic_d4516
 
 __all__ = [
     "Normalised",
@@ -34,7 +35,6 @@ __all__ = [
     "normalised_passage",
     "passage_of",
     "practice_driving_pressure",
-    "practice_osmotic",
     "practice_temperature_factor",
     "rise_of",
     "triggers",
@@ -43,8 +43,6 @@ __all__ = [
 Net = Annotated[float, KINDS["pressure difference"]]
 KELVIN = constant("T_1", 1.0, "K", source="definition", title="One kelvin")
 REFERENCE = constant("T_ref", 298.15, "K", source="definition", title="25 degC")
-OSMOTIC = constant("k_pi", 265.4, "Pa m^3/(kg K)", source="astm-d4516", title="Factor of the osmotic formula")
-LITRE = constant("rho_1", 1000.0, "kg/m^3", source="definition", title="One kilogram per litre")
 PRACTICE = "astm-d4516"
 
 
@@ -55,16 +53,6 @@ def feed_brine_average(feed_concentration: Concentration, recovery: Fraction) ->
     For salt that hardly passes; at a recovery near zero it is the feed's.
     """
     return feed_concentration * log(1 / (1 - recovery)) / recovery
-
-
-@relation("Osmotic pressure by the standard practice", symbol="pi", unit="Pa", source=PRACTICE,
-          note="sodium chloride, density of one kilogram per litre; some 13 % high for sea water")
-def practice_osmotic(concentration: Concentration, temperature: K) -> OsmoticPa:
-    """Osmotic pressure by the standard practice: 0.2654 C (t + 273.15) / (1000 - C/1000) kPa, C in mg/L.
-
-    Sodium chloride at a density of one; some 13 % high for sea water. To compare, never to design.
-    """
-    return OSMOTIC * concentration * temperature / (1 - concentration / LITRE)
 
 
 @relation("Temperature factor, where no maker gives one", symbol="TCF", unit="1", source=PRACTICE)
@@ -198,9 +186,9 @@ def _state(id: str, x: Reading) -> tuple[Figure, Figure, Figure]:
     net = practice_driving_pressure.at(
         f"{id}.driving_pressure", feed_pressure=x.feed_pressure, pressure_drop=x.pressure_drop,
         permeate_pressure=x.permeate_pressure,
-        osmotic_feed=practice_osmotic.at(f"{id}.osmotic_feed", concentration=mean, temperature=x.temperature),
-        osmotic_permeate=practice_osmotic.at(f"{id}.osmotic_permeate", concentration=x.permeate_concentration,
-                                               temperature=x.temperature))
+        osmotic_feed=osmotic_d4516.at(f"{id}.osmotic_feed", concentration=mean, temperature=x.temperature),
+        osmotic_permeate=osmotic_d4516.at(f"{id}.osmotic_permeate", concentration=x.permeate_concentration,
+                                            temperature=x.temperature))
     return mean, net, practice_temperature_factor.at(f"{id}.temperature_factor", temperature=x.temperature)
 
 

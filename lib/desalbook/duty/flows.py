@@ -161,13 +161,13 @@ def flows(inp: Inputs, *, optional: Mapping[str, tuple[Choice, bool]] | None = N
         Own uses that stand and fall with a choice of the design, such as ``contactor``: the choice, and whether
         the plant then has it.
     """
-    trains, availability = inp("duty.trains"), inp("duty.availability")
-    net = flow_of_trains.at("duty.product_flow", train_flow=inp("duty.train_product_flow"), trains=trains,
+    trains, availability = inp.number("duty.trains"), inp.number("duty.availability")
+    net = flow_of_trains.at("duty.product_flow", train_flow=inp.number("duty.train_product_flow"), trains=trains,
                             title="Net product of the plant")
     depends = optional or {}
     items = {f"own_use_{name}": _own_use(inp, name, net, *depends.get(name, (None, True))) for name in OWN_USES}
     own = own_use_of.at("duty.own_use", **items)
-    held = inp("duty.train_permeate")
+    held = inp.optional("duty.train_permeate")
     if held is None:
         gross = gross_permeate_of.at(
             "duty.permeate_gross", net_product=net, own_use=own, availability=availability
@@ -198,7 +198,7 @@ def flows(inp: Inputs, *, optional: Mapping[str, tuple[Choice, bool]] | None = N
 
 
 def _own_use(inp: Inputs, name: str, net: Figure, choice: Choice | None, present: bool) -> Figure:
-    stated = inp(f"duty.own_use_{name}")
+    stated = inp.optional(f"duty.own_use_{name}")
     if stated is not None:
         return stated
     row = table("own_use")[name]

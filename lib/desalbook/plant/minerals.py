@@ -9,6 +9,7 @@ from desalbook.dosing.dosing_line import substance_rate
 from desalbook.plant.operations import UnitOperations
 from desalbook.product.routes import REAGENTS
 from desalbook.trail import Figure, relation, scope
+from desalbook.trail.inputs import Inputs
 from desalbook.units import Count, Factor, Fraction, Kg, KgPerS
 
 __all__ = ["cleaning_in_year", "mass_in_year", "minerals"]
@@ -33,12 +34,12 @@ def cleaning_in_year(batch_mass: Kg, cleaning_turns: Factor, cleanings: Count, t
     return batch_mass * cleaning_turns * cleanings * trains
 
 
-def minerals(inp: Any, ops: UnitOperations, empty: dict[str, Any]) -> list[dict[str, Any]]:
+def minerals(inp: Inputs, ops: UnitOperations, empty: dict[str, Any]) -> list[dict[str, Any]]:
     """Rows of the schedule for minerals and cleaning chemicals; rates of the pure substance.
 
     Parameters
     ----------
-    inp : callable
+    inp : Inputs
     ops : UnitOperations
         Of the walk; ``minerals`` is filled, the mass rates by name, for the streams.
     empty : mapping
@@ -46,7 +47,7 @@ def minerals(inp: Any, ops: UnitOperations, empty: dict[str, Any]) -> list[dict[
     """
     duty, finish, clean = ops.duty, ops.finish, ops.cleaning
     flow, rows = ops.product_flow, []
-    with scope(because=[inp("product.remineralisation"), inp("duty.product_use")]):
+    with scope(because=[inp.choice("product.remineralisation"), inp.choice("duty.product_use")]):
         for name, dose in finish.doses.items():
             rate = substance_rate.at(f"minerals[{name}].mass_rate", flow=flow, dose=dose,
                                      title=f"Mass rate, {REAGENTS[name].title.lower()}")
@@ -57,7 +58,7 @@ def minerals(inp: Any, ops: UnitOperations, empty: dict[str, Any]) -> list[dict[
                                  "flow": flow, "mass_rate": rate, "mean_mass_rate": rate, "yearly_use": used})
     for name, mass in clean.batches.items():
         used = cleaning_in_year.at(f"cip.{name}_yearly", batch_mass=mass, cleaning_turns=clean.turns,
-                                   cleanings=inp("energy.cleanings"), trains=duty.trains)
+                                   cleanings=inp.number("energy.cleanings"), trains=duty.trains)
         rows.append(empty | {"id": used.id, "key": f"cip_{name}", "title": f"Cleaning, {name} step",
                              "chemical": mass.title, "yearly_use": used})
     return [{k: float(v) if isinstance(v, Figure) else v for k, v in row.items()} for row in rows]

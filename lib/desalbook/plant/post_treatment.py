@@ -2,13 +2,11 @@
 
 from __future__ import annotations
 
-from typing import Any
-
 from desalbook import dosing, product
 from desalbook.membrane.element import Element
 from desalbook.plant.waters import Waters
 from desalbook.tables import table
-from desalbook.trail import Choice, Figure, assumed, scope
+from desalbook.trail import Figure, assumed, scope
 from desalbook.trail.inputs import Inputs
 
 __all__ = ["cleaning_limits", "stored"]
@@ -59,9 +57,9 @@ def stored(
     return volume
 
 
-def cleaning_limits(inp: Any, element: Element) -> dict[str, Figure]:
+def cleaning_limits(inp: Inputs, element: Element) -> dict[str, Figure]:
     """Limits of the element that cleaning must keep, from its sheet."""
-    chosen: Choice = inp("membrane.element")
+    chosen = inp.choice("membrane.element")
     row = table("elements").rows.get(str(chosen))
     limits = {"max_temperature": element["max_temperature"]}
     if row is None:
