@@ -242,20 +242,8 @@ def vessel(
         "joint_efficiency": inp.number("filter_vessel.joint_efficiency"),
         "corrosion_allowance": inp.number("filter_vessel.corrosion_allowance"),
     }
-    plates: dict[str, Figure] = {}
-    for name, thickness in (("shell", shell_thickness), ("head", head_thickness)):
-        needed = thickness.at(f"filter_vessel.{name}_needed", **shared)
-        plates[name], _ = least_row(
-            f"filter_vessel.{name}_plate",
-            "plates",
-            "thickness",
-            needed,
-            title=f"Plate of the {name}",
-            rule="least standard plate that is thick enough",
-            do="choose a stronger filter_vessel.material or a lower "
-            "design_pressure.class_filters, or write a smaller filters.diameter "
-            "and more filters (filters.count)",
-        )
+    shell = _plate("shell", shell_thickness.at("filter_vessel.shell_needed", **shared))
+    head = _plate("head", head_thickness.at("filter_vessel.head_needed", **shared))
     with scope(because=[selected]):
         support = (
             total_depth.at("filter_vessel.support_depth", depth=bed.support.depth, title="Depth of the support")
@@ -272,19 +260,17 @@ def vessel(
         depth = total_depth.at("filter_vessel.bed_depth", depth=bed.media.depth)
         layout = form.layout(inp, of.diameter, depth, support)
         length, pitch, reach = layout.shell_length, layout.pitch, layout.reach
-        shell = shell_mass.at(
+        mass = shell_mass.at(
             "filter_vessel.shell_mass",
             diameter=of.diameter,
             shell_length=length,
-            plate=plates["shell"],
+            plate=shell,
             plate_density=plate_density,
         )
-        heads = heads_mass.at(
-            "filter_vessel.heads_mass", diameter=of.diameter, plate=plates["head"], plate_density=plate_density
-        )
+        heads = heads_mass.at("filter_vessel.heads_mass", diameter=of.diameter, plate=head, plate_density=plate_density)
         empty = empty_mass.at(
             "filter_vessel.empty_weight",
-            shell=shell,
+            shell=mass,
             heads=heads,
             fittings_share=inp.number("filter_vessel.fittings_share"),
         )
@@ -354,9 +340,21 @@ def vessel(
             rule="least standard bore within the velocity",
             do="write a higher filter_vessel.nozzle_velocity, or more filters (filters.count)",
         )
-    return Vessel(
-        selected, plates["shell"], plates["head"], empty, operating, long, wide, pitch, reach, rows, gap, aisle, nozzles
+    return Vessel(selected, shell, head, empty, operating, long, wide, pitch, reach, rows, gap, aisle, nozzles)
+
+
+def _plate(name: str, needed: Figure) -> Figure:
+    plate, _ = least_row(
+        f"filter_vessel.{name}_plate",
+        "plates",
+        "thickness",
+        needed,
+        title=f"Plate of the {name}",
+        rule="least standard plate that is thick enough",
+        do="choose a stronger filter_vessel.material or a lower design_pressure.class_filters, or write a smaller "
+        "filters.diameter and more filters (filters.count)",
     )
+    return plate
 
 
 def places(of: Vessel, battery: Battery) -> list[dict[str, float]]:
