@@ -8,7 +8,6 @@ import threading
 from collections.abc import Collection, Iterable, Mapping
 from functools import cached_property
 from pathlib import Path
-from types import SimpleNamespace
 from typing import TYPE_CHECKING, Any
 
 from desalbook.export import Trail
@@ -323,7 +322,8 @@ class Plant:
             Ids the plant has.
         """
         wanted = set(ids)
-        some = SimpleNamespace(lines={k: x for k, x in self.ledger.lines.items() if k in wanted})
+        some = Ledger()
+        some.lines = {k: x for k, x in self.ledger.lines.items() if k in wanted}
         return _record.to_record(some, self.design.text, project=self.project)
 
     @cached_property

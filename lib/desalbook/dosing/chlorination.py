@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Annotated
+from typing import Annotated, cast
 
 from desalbook.dosing.chemicals import chemical, molar_mass, solution, stoichiometry
 from desalbook.dosing.dosing_line import Dose, dose_line
@@ -243,7 +243,7 @@ def post_chlorine_dose(inp: Inputs, use: Choice) -> PostChlorinated:
     present = inp.selected("post_chlorination.present")
     if present is None:
         wanted = "yes" if product_use(use).residual == "wanted" else "no"
-        present = picked(
+        present = cast(Choice, picked(
             "post_chlorination.present",
             wanted,
             None,
@@ -253,7 +253,7 @@ def post_chlorine_dose(inp: Inputs, use: Choice) -> PostChlorinated:
             inputs={"use": use},
             why=f"the product is for {use}",
             source="common-practice",
-        )
+        ))
     clash = present == "yes" and product_use(use).residual == "harmful"
     note(
         "post_chlorination.use",

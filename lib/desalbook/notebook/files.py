@@ -139,21 +139,22 @@ class Files(w.VBox):
         session = self.session
         session.messages.pop("save", None)
         ending, words = EXPORTS[what]
-        if session.plant is None or session.stale:
+        plant = session.plant
+        if plant is None or session.stale:
             session.messages["save"] = "This design cannot be built yet, so there is no calculation of it to write."
         elif session.unsaved:
             session.messages["save"] = ("This design has unsaved changes. Save it first, so that the file and its "
                                         "calculation agree.")
-        if "save" in session.messages:
+        if plant is None or "save" in session.messages:
             self._moved()
             return None
         stem = session.path.stem if session.path is not None else "design"
         goal = session.folder / f"{stem}{ending}"
         try:
             if what == "record":
-                session.plant.trail.record(goal)
+                plant.trail.record(goal)
             else:
-                getattr(session.plant.trail, what)(goal, self._units())
+                getattr(plant.trail, what)(goal, self._units())
         except OSError as error:
             session.messages["save"] = f"{goal} cannot be written ({error.strerror}). Save the design elsewhere first."
             self._moved()

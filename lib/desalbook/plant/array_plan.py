@@ -286,11 +286,11 @@ def plan(inp: Any, waters: Any, permeate: Figure, device: Any, sheet: Sheet) -> 
                 held=inp("membrane.vessels"))]
     rows += _rows(inp, "membrane", stage_names, "stage", sheet)
     found = Plan(inp, waters, permeate, device, rows, recycle)
-    boosted = [r for r in rows if r.boost is not None and float(r.boost)]
+    boosted = [(r.name, r.boost) for r in rows if r.boost is not None and float(r.boost)]
     if boosted and device.kind.needs_booster:
         boosting = next(kind.key for kind in kinds() if kind.boosts_feed)
         raise Infeasible("the reject would be above the feed pressure, and an exchanger would need no booster",
-                         where=f"membrane.stages[{boosted[0].name}].boost", value=boosted[0].boost.show(),
+                         where=f"membrane.stages[{boosted[0][0]}].boost", value=boosted[0][1].show(),
                          do=f'leave the boost out, or write energy_recovery.device = "{boosting}"')
     if takes is not None:
         _second(found, takes, inp.names("membrane.second_pass.stages"))

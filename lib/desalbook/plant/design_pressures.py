@@ -36,7 +36,7 @@ def design_pressures(inp: Inputs, ops: UnitOperations, lines: dict[str, PipeLine
         found |= _reject(inp, ops, lines, found["reject-high"].pressures.credible)
         found["permeate"] = _permeate(inp, ops, lines, found["vessels"].pressures.credible)
     with scope("plant"):
-        if pre.wash_pump is not None:
+        if pre.wash_pump is not None and pre.wash_rate is not None:
             with scope(because=[pre.present]):
                 found["wash"] = _pumped("wash", "Wash line", inp, "backwash_pump", pre.wash_pump.pressure_rise,
                                         inp("backwash_pump.pump_class"), lines["wash"], none, pre.wash_rate.flow)

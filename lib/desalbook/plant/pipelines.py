@@ -89,7 +89,7 @@ def pipelines(inp: Inputs, ops: UnitOperations, high: HighPressurePipes) -> dict
         lines["permeate"] = _sized("permeate", inp, d.train_permeate, fresh, sweet)
         lines["flush"] = _sized("flush", inp, ops.flush.flow, fresh, sweet)
     with scope("plant"):
-        if pre.wash_pump is not None:
+        if pre.wash_pump is not None and pre.wash_rate is not None:
             with scope(because=[pre.present]):
                 prefix = "piping.runs[wash]"
                 lines["wash"] = pipe_line(prefix, inp, flow=pre.wash_rate.flow, fluid=pre.wash_fluid or cold.fluid,

@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 from desalbook.balances import flow_per_unit, flow_ratio, total_flow
+from desalbook.dosing.doses import Doses
 from desalbook.hydraulics import pipes
 from desalbook.hydraulics.constants import G
 from desalbook.hydraulics.design_pressure import Section, shutoff_rise
@@ -239,7 +240,7 @@ def pretreat(
     )
 
 
-def load(inp: Inputs, waters: Waters, pre: Pretreated, chemicals: dict[str, Any], feed: Figure, trains: Figure) -> None:
+def load(inp: Inputs, waters: Waters, pre: Pretreated, chemicals: Doses, feed: Figure, trains: Figure) -> None:
     """What solids and chlorine make of intake, tank, filters and cartridges; after the chemicals are known."""
     cold, hot = waters.at["cold"], waters.at["hot"]
     level = storage.level_above_site.at(

@@ -18,7 +18,7 @@ import numpy as np
 from desalbook.design import Design, field_meta, from_text
 from desalbook.plant import Sized, size
 from desalbook.problems import DesignError, Problem, TrailError
-from desalbook.trail import Choice, Column, Figure
+from desalbook.trail import Choice, Column, Figure, Values
 from desalbook.units import FieldMeta, metas, to_display, unit_label
 from desalbook.units.display import from_display
 from desalbook.units.fieldmeta import nearest
@@ -136,7 +136,8 @@ class Sweep:
         if self.base.problem:
             return  # the design itself has no plant: that is what the study may be about
         for id in (x for x, value in self.base.figures.items() if value is None):
-            known = [*_sized(design).ledger.values]
+            book = _sized(design).ledger
+            known = [*(book.values if isinstance(book, Values) else book.lines)]
             raise DesignError("this plant has no such figure", where="follow", value=id,
                               do=nearest(id, known).replace("Change or remove the key", "take an id of its figures"))
 

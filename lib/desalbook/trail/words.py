@@ -35,7 +35,8 @@ def part_words(path: str) -> str:
     said = []
     for piece in re.findall(r"[a-z_0-9]+(?:\[[^\]]*\])?", path, re.I):
         name, _, key = piece.partition("[")
-        plain = _LISTS.get(name, name) if said else _PARTS.get(name, name.replace("_", " ").capitalize())
+        own = name.replace("_", " ").capitalize()
+        plain = _LISTS.get(name, name) if said else _PARTS.get(name) or own
         said.append(f"{plain.replace('_', ' ')} {key.rstrip(']').replace('_', ' ')}".strip())
     return ", ".join(said)
 
