@@ -263,7 +263,7 @@ class Plant:
         book = self._book
         if id in book.lines:
             return book.lines[id].scope, book.lines[id].count
-        return (book.scopes[id], book.counts.get(id)) if isinstance(book, Values) else ("plant", None)
+        return (book.scopes[id].name, book.scopes[id].count) if isinstance(book, Values) else ("plant", None)
 
     @property
     def design(self) -> Any:

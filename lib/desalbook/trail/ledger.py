@@ -51,7 +51,7 @@ class Scope(NamedTuple):
 
 _Key = TypeVar("_Key", bound=str)  # text of a corner, or a corner
 _scope: contextvars.ContextVar[Scope | None] = contextvars.ContextVar("scope", default=None)
-_PLANT, _tuple = Scope(), tuple.__new__
+_PLANT, _tuple, _new = Scope(), tuple.__new__, float.__new__
 _proper: set[str] = set()  # ids found proper before; the names are few
 
 
@@ -186,10 +186,8 @@ class Values:
         Ids of what a person wrote.
     stated : set
         Ids of all inputs: what a person wrote, defaults, values of tables.
-    counts : dict
-        Number of like items a value speaks of one of, by id, where there are several.
     scopes : dict
-        What a value speaks of (plant, train, unit ...), by id; plant where an id is not among them.
+        What a value speaks of and of how many like items, a `Scope` by id.
     cautions : dict
         Sentences by id: values outside their usual range, relations outside theirs. Over cases a boolean array
         goes with each sentence.
@@ -203,8 +201,7 @@ class Values:
         self.lines: dict[str, Line] = {}
         self.given: set[str] = set()
         self.stated: set[str] = set()
-        self.counts: dict[str, int] = {}
-        self.scopes: dict[str, str] = {}
+        self.scopes: dict[str, Scope] = {}
         self.cautions: dict[str, list[Any]] = {}
         self.judged: dict[str, Judged] = {}
         self._cancel = cancelled_by()
@@ -231,19 +228,19 @@ class Values:
         """Keep one number under its id and give it back as a Figure."""
         if self._cancel is not None and self._cancel.is_set():
             raise Cancelled
-        name, corner, count, _, instead = _scope.get() or _PLANT
-        if instead is not None:
+        here = _scope.get() or _PLANT
+        if here.instead is not None:
             id = _named(id)
-        if corner:
-            id = f"{id}@{corner}"
-        made = figure_of(value, id, kind, symbol, title)
+        if here.corner:
+            id = f"{id}@{here.corner}"
+        made = _new(Figure, value)
+        made.id, made.kind, made.symbol, made.title, made.key = id, kind, symbol, title, None
         if self.keep:
-            if id in self.values:
+            values = self.values
+            if id in values:
                 raise TrailError("this id has a value already", where=id)
-            self.values[id] = made
-            self.scopes[id] = name
-            if count is not None:
-                self.counts[id] = count
+            values[id] = made
+            self.scopes[id] = here
         return made
 
     def enter(self, id: str, value: Any, kind: Kind | None, *, symbol: str = "", title: str = "", axis: str = "",
@@ -264,10 +261,7 @@ class Values:
             if id in self.values:
                 raise TrailError("this id has a value already", where=id)
             self.values[id] = made
-            here = _scope.get() or _PLANT
-            self.scopes[id] = here.name
-            if here.count is not None:
-                self.counts[id] = here.count
+            self.scopes[id] = _scope.get() or _PLANT
         return made
 
     def take(self, made: Any, name: str, given: bool, cautions: list[Any]) -> Any:
@@ -276,7 +270,7 @@ class Values:
         if id in self.values:
             raise TrailError("this id has a value already", where=id)
         self.values[id] = made
-        self.scopes[id] = name
+        self.scopes[id] = _PLANT if name == "plant" else Scope(name)
         self.stated.add(id)
         if given:
             self.given.add(id)
@@ -328,6 +322,10 @@ def in_values(function: Callable[..., Any]) -> Callable[..., Any]:
     return run
 
 
+opened = _book.get
+"""The book being written, None where there is none; without a check, for each of thousands of lines."""
+
+
 def current() -> Ledger | Values:
     """The book being written; TrailError when there is none."""
     book = _book.get()
@@ -349,7 +347,7 @@ def moving() -> bool:
 def scope_of(id: str) -> str:
     """What a value speaks of: plant, train, unit, vessel or element."""
     book = current()
-    return book.scopes.get(id, "plant") if isinstance(book, Values) else book.lines[id].scope
+    return book.scopes.get(id, _PLANT).name if isinstance(book, Values) else book.lines[id].scope
 
 
 def inputs_of(figure: Figure | Column) -> dict[str, Any]:
@@ -557,10 +555,12 @@ def picked(id: str, value: Any, kind: Kind | str | None, *, title: str, symbol: 
            table: str = "", source: str = "definition", note: str = "", cautions: Sequence[str] = (),
            axis: str | None = None, keys: Sequence[str] | None = None) -> Any:
     """A line for a choice the kit made: rule, all candidates with the value judged, winner, why not less."""
-    more = {"rule": rule, "candidates": [dict(c) for c in candidates], "why": why}
+    book = current()
+    more: dict[str, Any] = {"rule": rule, "why": why, "candidates": list(candidates) if isinstance(book, Values) else [
+        dict(c) for c in candidates]}
     if table:
         more["table"] = table
-    return current().add(Line(id, "picked", title, symbol, _kind(kind), _bare(value, keys), axis,
+    return book.add(Line(id, "picked", title, symbol, _kind(kind), _bare(value, keys), axis,
                               None if keys is None else tuple(keys), dict(inputs), None, source, "", note,
                               list(cautions), more))
 

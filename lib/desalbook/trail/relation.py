@@ -26,7 +26,7 @@ from desalbook.trail import functions as f
 from desalbook.trail.figure import Column, Figure
 from desalbook.trail.functions import Lookup
 from desalbook.trail.handbook import Entry
-from desalbook.trail.ledger import Line, Values, current
+from desalbook.trail.ledger import Line, Values, current, opened
 from desalbook.units.kinds import Kind
 
 __all__ = ["REGISTER", "Constant", "Relation", "constant", "relation"]
@@ -163,9 +163,11 @@ class Relation:
         TrailError
             An argument is missing, unknown, of the wrong kind, or not a Figure or Column.
         """
-        book = current()
-        if isinstance(book, Values):
+        book = opened()
+        if type(book) is Values:
             return self._value(book, id, title, symbol, given)
+        if book is None:
+            book = current()
         # named in their order, as nearly always, they are the inputs as they stand
         inputs = given if [*given] == self._names else {name: given.get(name) for name in self._names}
         number = float if self._rational else np.float64
