@@ -19,44 +19,65 @@ __all__ = ["Mixed", "by_element", "mixed"]
 @relation("Water permeability by position", symbol="A_25", unit="m/(s Pa)", source="definition")
 def water_permeability_placed(rest_permeability: WaterPermeability, permeability: WaterPermeability,
                               placed: Factor) -> WaterPermeability:
-    """This type's where it is placed, else what was there."""
+    """Water permeability along a vessel of mixed types: this one's where it is placed, else the rest's.
+
+    One type after another is laid over the vessel; a position takes the last that names it.
+    """
     return rest_permeability * (1 - placed) + permeability * placed
 
 
 @relation("Solute permeability by position", symbol="B_25", unit="m/s", source="definition")
 def salt_permeability_placed(rest_salt_permeability: SaltPermeability, salt_permeability: SaltPermeability,
                              placed: Factor) -> SaltPermeability:
-    """This type's where it is placed, else what was there."""
+    """Solute permeability along a vessel of mixed types: this one's where it is placed, else the rest's.
+
+    One type after another is laid over the vessel; a position takes the last that names it.
+    """
     return rest_salt_permeability * (1 - placed) + salt_permeability * placed
 
 
 @relation("Membrane area by position", symbol="A_e", unit="m^2", source="definition")
 def area_placed(rest_area: M2, element_area: M2, placed: Factor) -> M2:
-    """This type's where it is placed, else what was there."""
+    """Membrane area along a vessel of mixed types: this one's where it is placed, else the rest's.
+
+    One type after another is laid over the vessel; a position takes the last that names it.
+    """
     return rest_area * (1 - placed) + element_area * placed
 
 
 @relation("Membrane length by position", symbol="L_e", unit="m", source="definition")
 def length_placed(rest_length: M, element_length: M, placed: Factor) -> M:
-    """This type's where it is placed, else what was there."""
+    """Element length along a vessel of mixed types: this one's where it is placed, else the rest's.
+
+    One type after another is laid over the vessel; a position takes the last that names it.
+    """
     return rest_length * (1 - placed) + element_length * placed
 
 
 @relation("Spacer height by position", symbol="h_s", unit="m", source="definition")
 def height_placed(rest_height: Small, spacer_height: Small, placed: Factor) -> Small:
-    """This type's where it is placed, else what was there."""
+    """Spacer height along a vessel of mixed types: this one's where it is placed, else the rest's.
+
+    One type after another is laid over the vessel; a position takes the last that names it.
+    """
     return rest_height * (1 - placed) + spacer_height * placed
 
 
 @relation("Spacer porosity by position", symbol="epsilon_s", unit="1", source="definition")
 def porosity_placed(rest_porosity: Fraction, spacer_porosity: Fraction, placed: Factor) -> Fraction:
-    """This type's where it is placed, else what was there."""
+    """Spacer porosity along a vessel of mixed types: this one's where it is placed, else the rest's.
+
+    One type after another is laid over the vessel; a position takes the last that names it.
+    """
     return rest_porosity * (1 - placed) + spacer_porosity * placed
 
 
 @relation("Mean membrane area of an element", symbol="A_em", unit="m^2", source="definition")
 def mean_area(slice_area: M2, elements_per_vessel: Count) -> M2:
-    """Of all slices of a vessel over its elements."""
+    """Mean membrane area of the elements of one vessel.
+
+    For average fluxes only: the solver takes each element's own area.
+    """
     return total(slice_area) / elements_per_vessel
 
 

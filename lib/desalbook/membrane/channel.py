@@ -17,21 +17,31 @@ __all__ = ["FRICTION", "MASS_TRANSFER", "channel_said", "friction_guillen", "law
           note="computed flow, one geometry of non-woven spacer; read in a secondary source",
           within={"reynolds": ("50", "1200")})
 def sherwood_koutsou(reynolds: Factor, schmidt: Factor) -> Factor:
-    """Spacer-filled channel."""
+    """Mass transfer in the spacer-filled channel, computed flow.
+
+    One geometry of non-woven spacer between Reynolds numbers of 50 and 1200; other spacers differ by up to
+    half.
+    """
     return 0.2 * reynolds ** 0.57 * schmidt ** 0.4
 
 
 @relation("Sherwood number", symbol="Sh", unit="1", source="guillen-hoek-2009",
           note="computed flow; read in a secondary source", within={"reynolds": ("50", "1200")})
 def sherwood_guillen(reynolds: Factor, schmidt: Factor) -> Factor:
-    """Spacer-filled channel."""
+    """Mass transfer in the spacer-filled channel, computed flow.
+
+    Laminar unsteady flow; outside Reynolds numbers of 50 to 1200 the exponent is not kept.
+    """
     return 0.46 * (reynolds * schmidt) ** 0.36
 
 
 @relation("Friction factor", symbol="f", unit="1", source="guillen-hoek-2009", place="from memory",
           note="Darcy form, computed flow", within={"reynolds": ("50", "1200")})
 def friction_guillen(reynolds: Factor) -> Factor:
-    """Spacer-filled channel."""
+    """Darcy friction factor of the spacer-filled channel, computed flow.
+
+    A laminar and a form part; outside Reynolds numbers of 50 to 1200 it is an extrapolation.
+    """
     return 0.42 + 189.3 / reynolds
 
 

@@ -54,19 +54,28 @@ class Element:
 
 @relation("Rejection", symbol="R", unit="1", source="definition")
 def rejection(permeate_concentration: Concentration, feed_concentration: Concentration) -> Fraction:
-    """Share of a solute kept back."""
+    """Rejection of a solute: one less permeate over feed concentration.
+
+    By the feed as it enters, not by the mean of feed and concentrate, as a sheet states it.
+    """
     return 1 - permeate_concentration / feed_concentration
 
 
 @relation("Rejection of the sheet less rejection found", symbol="r_R", unit="1", source="definition")
 def rejection_residual(rated_rejection: Fraction, rejection: Fraction) -> Fraction:
-    """Zero when solved."""
+    """Rated rejection less the rejection of the rated test as solved.
+
+    Zero when the permeability meets the sheet.
+    """
     return rated_rejection - rejection
 
 
 @relation("Salt per water of the test solution", symbol="X_t", unit="1", source="definition")
 def test_salinity(concentration: Concentration, density: t.KgPerM3) -> Salinity:
-    """From mass per volume through the density of the solution."""
+    """Salt per water of a test solution that is stated per volume.
+
+    The density of that very solution is taken; it holds for one salt.
+    """
     return concentration / (density - concentration)
 
 
@@ -264,11 +273,17 @@ def _prove(sheet, a, b, acid, borate, salinity, osmotic, density, mu, ph, slices
 
 @relation("Feed flow of the test", symbol="Q_t", unit="m^3/s", source="definition")
 def test_feed(permeate_flow: t.M3PerS, recovery: t.Fraction) -> t.M3PerS:
-    """From permeate and recovery."""
+    """Feed flow of the rated test, from its permeate and recovery.
+
+    One element alone; the recovery is that of the element, not of a vessel.
+    """
     return permeate_flow / recovery
 
 
 @relation("Boron rejection", symbol="R_B", unit="1", source="definition")
 def boron_rejection(boron_permeate: t.Boron, boron_feed: t.Boron) -> t.Fraction:
-    """Share of boron kept back."""
+    """Rejection of boron: one less permeate over feed concentration.
+
+    Holds at the pH and temperature of the test only, for boric acid and borate pass differently.
+    """
     return 1 - boron_permeate / boron_feed

@@ -24,13 +24,19 @@ __all__ = ["IonMarch", "ion_factors", "march_ions", "split_ions"]
 
 @relation("Positive charge passing", symbol="e_pos", unit="mol/kg", source="definition")
 def passing_cations(molality: Molality, ion_passage: Factor, cation_charge: ChargeNumber) -> Molality:
-    """Weighted with each ion's relative passage."""
+    """Positive charge that would pass, each cation by its relative passage.
+
+    Passages are orders of magnitude for seawater membranes; nanofiltration needs others.
+    """
     return dot(molality * ion_passage, cation_charge)
 
 
 @relation("Negative charge passing", symbol="e_neg", unit="mol/kg", source="definition")
 def passing_anions(molality: Molality, ion_passage: Factor, anion_charge: ChargeNumber) -> Molality:
-    """Weighted with each ion's relative passage."""
+    """Negative charge that would pass, each anion by its relative passage.
+
+    Passages are orders of magnitude for seawater membranes; nanofiltration needs others.
+    """
     return dot(molality * ion_passage, anion_charge)
 
 
@@ -39,7 +45,11 @@ def passing_anions(molality: Molality, ion_passage: Factor, anion_charge: Charge
 def neutral_share(molality: Molality, ion_passage: Factor, cation_charge: ChargeNumber,
                   anion_charge: ChargeNumber, neutral_part: Factor, positive: Molality,
                   negative: Molality) -> Molality:
-    """One of the three parts is not zero for each ion."""
+    """Share of each ion in what passes, with no charge left over.
+
+    Cations are raised and anions lowered by one factor, the root of the ratio of charges; of the three parts
+    one is not zero for each ion.
+    """
     return molality * ion_passage * (
         (cation_charge / (cation_charge + anion_charge + neutral_part)) * sqrt(negative / positive)
         + (anion_charge / (cation_charge + anion_charge + neutral_part)) * sqrt(positive / negative)
@@ -48,27 +58,39 @@ def neutral_share(molality: Molality, ion_passage: Factor, cation_charge: Charge
 
 @relation("Mass of the neutral share", symbol="w_n", unit="1", source="definition")
 def share_mass(share: Molality, molar_mass: MolarMass) -> Salinity:
-    """Per mass of water."""
+    """Mass of the ions in a share, per water.
+
+    Ions alone: boron and dissolved gases are not among them.
+    """
     return dot(share, molar_mass)
 
 
 @relation("Permeate ions", symbol="b_p", unit="mol/kg", source="common-practice",
           note="relative passages of the ions are orders of magnitude; at each place along the vessel")
 def permeate_ions(share: Molality, permeate_salinity: Salinity, share_mass: Salinity) -> Molality:
-    """Scaled so that the ions weigh what the solved salt weighs."""
+    """Ions of the permeate, scaled to weigh what the solved salt weighs.
+
+    The permeate's total comes from the salt's own balance; only its make-up from the ions' passages.
+    """
     return share * permeate_salinity / share_mass
 
 
 @relation("Reject ions", symbol="b_c", unit="mol/kg", source="definition")
 def concentrate_ions(molality: Molality, feed_water: KgPerS, permeate_molality: Molality,
                      permeate_water: KgPerS, concentrate_water: KgPerS) -> Molality:
-    """What was fed and did not pass."""
+    """Ions of the concentrate: what was fed and did not pass.
+
+    A balance over one pass; nothing precipitates in it.
+    """
     return (molality * feed_water - permeate_molality * permeate_water) / concentrate_water
 
 
 @relation("Water fed to the train", symbol="M_fw", unit="kg/s", source="definition")
 def train_water(node_water: KgPerS, vessels: Count) -> KgPerS:
-    """All vessels."""
+    """Water fed to all vessels of a train together.
+
+    Vessels are fed alike.
+    """
     return node_water * vessels
 
 
@@ -180,13 +202,19 @@ def ion_factors(ions: Column) -> dict[str, Column]:
 @relation("Charge of the permeate", symbol="r_e", unit="mol/kg", source="definition")
 def charge_residual(permeate_molality: Molality, cation_charge: ChargeNumber,
                      anion_charge: ChargeNumber) -> Molality:
-    """Zero when solved."""
+    """Net charge of the permeate's ions.
+
+    Zero when solved; not zero where no ion of one sign passes.
+    """
     return dot(permeate_molality, cation_charge - anion_charge)
 
 
 @relation("Mass of the permeate's ions less salt solved", symbol="r_m", unit="1", source="definition")
 def ion_mass_residual(permeate_molality: Molality, molar_mass: MolarMass, permeate_salinity: Salinity) -> Salinity:
-    """Zero when solved."""
+    """Mass of the permeate's ions less its salt.
+
+    Zero when solved, whatever the charge balance of the feed.
+    """
     return dot(permeate_molality, molar_mass) - permeate_salinity
 
 

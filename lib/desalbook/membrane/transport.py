@@ -58,33 +58,48 @@ MU_ONE = constant("mu_1", 1.0, "Pa s", source="definition", title="One pascal se
           note="one activation energy over the whole range",
           within={"temperature": ("0 degC", "45 degC")})
 def temperature_factor(activation_energy: JPerMol, temperature: K) -> Factor:
-    """Permeability relative to 25 degC."""
+    """Temperature correction factor: permeability relative to 25 degC.
+
+    Arrhenius with one activation energy; near freezing and above 45 degC it is an extrapolation.
+    """
     return exp(activation_energy / GAS * (1 / STANDARD - 1 / temperature))
 
 
 @relation("Water permeability in service", symbol="A_w", unit="m/(s Pa)", source="common-practice")
 def water_permeability(permeability: WaterPermeability, temperature_factor: Factor, yearly_loss: Fraction,
                        age: S, fouling_factor: Factor) -> WaterPermeability:
-    """At temperature and age, with the allowance for fouling."""
+    """Water permeability in service: temperature, age and fouling applied.
+
+    Loss compounds from year to year; a membrane that is cleaned well keeps more.
+    """
     return permeability * temperature_factor * (1 - yearly_loss) ** (age / YEAR) * fouling_factor
 
 
 @relation("Salt permeability in service", symbol="B_s", unit="m/s", source="common-practice")
 def salt_permeability(salt_permeability: SaltPermeability, temperature_factor: Factor, yearly_rise: Fraction,
                       age: S) -> SaltPermeability:
-    """At temperature and age."""
+    """Salt permeability in service: temperature and age applied.
+
+    The rise is linear in age; oxidation or leaks are not in it.
+    """
     return salt_permeability * temperature_factor * (1 + yearly_rise * age / YEAR)
 
 
 @relation("Hydraulic diameter of the feed channel", symbol="d_h", unit="m", source="schock-miquel-1987")
 def hydraulic_diameter(spacer_height: Small, spacer_porosity: Fraction) -> Small:
-    """Two layers of round filaments, each half the channel high."""
+    """Hydraulic diameter of the feed channel with its spacer.
+
+    Two layers of round filaments, each half the channel high.
+    """
     return 4 * spacer_porosity / (2 / spacer_height + (1 - spacer_porosity) * 8 / spacer_height)
 
 
 @relation("Width of all leaves", symbol="W", unit="m", source="definition")
 def channel_width(element_area: M2, element_length: M) -> M:
-    """Both sides of a leaf filter, so the channel is half as wide as the membrane."""
+    """Width of all feed channels of an element, side by side.
+
+    Both sides of a leaf filter, so it is half the membrane area over the length; glue lines are left out.
+    """
     return element_area / (2 * element_length)
 
 
@@ -92,7 +107,10 @@ def channel_width(element_area: M2, element_length: M) -> M:
           note="polynomial through the engine's points for this water")
 def density_of(salinity: Salinity, rho_0: KgPerM3, rho_1: KgPerM3, rho_15: KgPerM3,
                rho_2: KgPerM3) -> KgPerM3:
-    """Of this very water at one temperature."""
+    """Density of this very water at one temperature, by its salinity.
+
+    A polynomial through the engine's points; it ends where the points end, at 130 g/kg.
+    """
     return rho_0 + salinity * (rho_1 + rho_15 * sqrt(salinity) + rho_2 * salinity)
 
 
@@ -101,7 +119,10 @@ def density_of(salinity: Salinity, rho_0: KgPerM3, rho_1: KgPerM3, rho_15: KgPer
           within={"salinity": ("0 g/kg", "130 g/kg")})
 def osmotic_of(salinity: Salinity, osm_0: OsmoticPa, osm_1: OsmoticPa, osm_2: OsmoticPa, osm_3: OsmoticPa,
                osm_4: OsmoticPa, osm_5: OsmoticPa) -> OsmoticPa:
-    """Of this very water at one temperature."""
+    """Osmotic pressure of this very water at one temperature, by its salinity.
+
+    A smooth curve through the engine's points; above 130 g/kg it means nothing.
+    """
     return salinity * (osm_0 + osm_1 * sqrt(salinity) + salinity * (
         osm_2 + osm_3 * sqrt(salinity) + salinity * (osm_4 + osm_5 * sqrt(salinity))))
 
@@ -109,7 +130,10 @@ def osmotic_of(salinity: Salinity, osm_0: OsmoticPa, osm_1: OsmoticPa, osm_2: Os
 @relation("Viscosity", symbol="mu", unit="Pa s", source="sharqawy-2010", place="eqs 22 and 23, salt factor",
           within={"salinity": ("0 g/kg", "170 g/kg"), "temperature": ("0 degC", "180 degC")})
 def viscosity_of(salinity: Salinity, water_viscosity: PaS, temperature: K) -> PaS:
-    """Viscosity of pure water times the published effect of sea salt."""
+    """Viscosity of seawater: that of pure water times the effect of sea salt.
+
+    For seawater's proportions of ions; other waters are within a few per cent.
+    """
     return water_viscosity * (
         1 + (1.541 + 0.01998 * ((temperature - ICE) / KELVIN) - 9.52e-5 * ((temperature - ICE) / KELVIN) ** 2)
         * (salinity / (1 + salinity))
@@ -120,32 +144,47 @@ def viscosity_of(salinity: Salinity, water_viscosity: PaS, temperature: K) -> Pa
 @relation("Diffusivity of the salt", symbol="D_s", unit="m^2/s", source="taniguchi-2001",
           within={"temperature": ("5 degC", "45 degC")})
 def diffusivity_of(concentration: Concentration, temperature: K) -> M2PerS:
-    """Sodium chloride, as used for sea-water elements."""
+    """Diffusivity of the salt in the bulk.
+
+    Sodium chloride, as used for seawater elements; other salts diffuse more slowly.
+    """
     return D_ZERO * exp(0.1546e-3 * (concentration / PER_M3) - 2513 / (temperature / KELVIN))
 
 
 @relation("Salt concentration", symbol="C", unit="kg/m^3", source="definition")
 def concentration_of(salinity: Salinity, density: KgPerM3) -> Concentration:
-    """Per volume of solution."""
+    """Salt concentration: per volume of solution, from salt per water.
+
+    By the density of the solution itself.
+    """
     return salinity * density / (1 + salinity)
 
 
 @relation("Velocity in the channel", symbol="u", unit="m/s", source="schock-miquel-1987")
 def channel_velocity(node_flow: M3PerS, width: M, spacer_height: Small, spacer_porosity: Fraction) -> MPerS:
-    """In the void of the spacer."""
+    """Velocity in the feed channel, in the void of the spacer.
+
+    Even flow over the width; dead zones are left out.
+    """
     return node_flow / (width * spacer_height * spacer_porosity)
 
 
 @relation("Reynolds number", symbol="Re", unit="1", source="definition")
 def channel_reynolds(channel_velocity: MPerS, density: KgPerM3, hydraulic_diameter: Small,
                      viscosity: PaS) -> Factor:
-    """On the hydraulic diameter of the channel."""
+    """Reynolds number of the feed channel, on its hydraulic diameter.
+
+    The velocity is that in the void of the spacer, as the correlations have it.
+    """
     return density * channel_velocity * hydraulic_diameter / viscosity
 
 
 @relation("Schmidt number", symbol="Sc", unit="1", source="definition")
 def schmidt(viscosity: PaS, density: KgPerM3, diffusivity: M2PerS) -> Factor:
-    """Momentum over salt diffusion."""
+    """Schmidt number: momentum over salt diffusion.
+
+    Of the bulk; at the membrane the viscosity is a little higher.
+    """
     return viscosity / (density * diffusivity)
 
 
@@ -153,20 +192,30 @@ def schmidt(viscosity: PaS, density: KgPerM3, diffusivity: M2PerS) -> Factor:
           note="measured between Re 100 and 1000; other correlations differ by up to half",
           within={"reynolds": ("50", "1200")})
 def sherwood_schock(reynolds: Factor, schmidt: Factor) -> Factor:
-    """Spacer-filled channel."""
+    """Mass transfer in the spacer-filled channel, measured.
+
+    Measured between Reynolds numbers of 100 and 1000 with sodium chloride; other correlations differ by up to
+    half.
+    """
     return 0.065 * reynolds ** 0.875 * schmidt ** 0.25
 
 
 @relation("Friction factor", symbol="f", unit="1", source="schock-miquel-1987",
           note="Darcy form; measured between Re 100 and 1000", within={"reynolds": ("50", "1200")})
 def friction_schock(reynolds: Factor) -> Factor:
-    """Spacer-filled channel."""
+    """Darcy friction factor of the spacer-filled channel, measured.
+
+    Clean spacers between Reynolds numbers of 100 and 1000; fouling raises it.
+    """
     return 6.23 * reynolds ** (-0.3)
 
 
 @relation("Mass-transfer coefficient", symbol="k", unit="m/s", source="definition")
 def mass_transfer(sherwood: Factor, diffusivity: M2PerS, hydraulic_diameter: Small) -> MassTransfer:
-    """From the Sherwood number."""
+    """Mass-transfer coefficient of the feed channel, from the Sherwood number.
+
+    On the hydraulic diameter; an average over the spacer's cells.
+    """
     return sherwood * diffusivity / hydraulic_diameter
 
 
@@ -202,7 +251,10 @@ def permeate_salinity(salt_passage: Fraction, salinity: Salinity) -> Salinity:
 
 @relation("Salt at the wall, per water", symbol="X_w", unit="1", source="schock-miquel-1987", place="film theory")
 def wall_salinity(permeate_salinity: Salinity, salinity: Salinity, beta: Factor) -> Salinity:
-    """At the membrane's surface."""
+    """Salt at the membrane's surface, per water, by film theory.
+
+    One polarisation for all ions; where salt precipitates it is too high.
+    """
     return permeate_salinity + (salinity - permeate_salinity) * beta
 
 
@@ -228,14 +280,20 @@ def water_flux(permeability: WaterPermeability, net_driving_pressure: Difference
 
 @relation("Salt flux", symbol="J_s", unit="kg/(m^2 s)", source="definition")
 def salt_flux(flux: Flux, water_density: KgPerM3, permeate_salinity: Salinity) -> SaltFlux:
-    """Carried by the water that passes."""
+    """Salt flux: carried by the water that passes.
+
+    Steady state, so that what passes is what the permeate holds.
+    """
     return flux * water_density * permeate_salinity
 
 
 @relation("Pressure lost in one slice", symbol="Delta_p_i", unit="Pa", source="schock-miquel-1987")
 def slice_loss(friction_factor: Factor, slice_length: M, hydraulic_diameter: Small, density: KgPerM3,
                channel_velocity: MPerS) -> DifferencePa:
-    """Darcy form."""
+    """Friction along one slice of the feed channel, Darcy form.
+
+    Velocity and density of the slice's bulk.
+    """
     return friction_factor * slice_length / hydraulic_diameter * density * channel_velocity ** 2 / 2
 
 
@@ -244,7 +302,10 @@ def slice_loss(friction_factor: Factor, slice_length: M, hydraulic_diameter: Sma
           note="species of the bulk; at the wall the pH is taken to be the same")
 def boron_permeability(boric_acid_permeability: SaltPermeability, borate_permeability: SaltPermeability,
                        borate_share: Fraction) -> SaltPermeability:
-    """Weighted with the species at the bulk's pH and salinity."""
+    """Boron permeability of the mixture of boric acid and borate.
+
+    Weighted with the species at the bulk's pH and salinity; the film is taken to have the same.
+    """
     return boric_acid_permeability * (1 - borate_share) + borate_permeability * borate_share
 
 
@@ -253,7 +314,11 @@ def boron_permeability(boric_acid_permeability: SaltPermeability, borate_permeab
                "salt that passes the membrane is left out of that, and the film takes the bulk's share")
 def borate_along(ph_total: PHTotal, pk: Factor, salinity: Salinity, borate_salinity: Salinity,
                  shift_1: Factor, shift_2: Factor) -> Fraction:
-    """Feed's pH and constant, and the shift of log10(borate/boric acid) since then."""
+    """Fraction of boron that is borate along the vessel.
+
+    pH and constant move with the bulk's concentration as the engine finds for this water; salt that passes is
+    left out.
+    """
     return 1 / (1 + 10 ** (pk - ph_total - shift_1 * log(salinity / borate_salinity)
                            - shift_2 * log(salinity / borate_salinity) ** 2))
 
@@ -262,20 +327,30 @@ def borate_along(ph_total: PHTotal, pk: Factor, salinity: Salinity, borate_salin
 
 @relation("Water into one vessel", symbol="M_w", unit="kg/s", source="definition")
 def vessel_water(feed_flow: M3PerS, feed_density: KgPerM3, feed_salinity: Salinity, vessels: Count) -> KgPerS:
-    """Mass flow of water, even distribution over the vessels."""
+    """Water into one vessel.
+
+    Even distribution of the feed over the vessels of a train.
+    """
     return feed_flow * feed_density / (1 + feed_salinity) / vessels
 
 
 @relation("Salt into one vessel", symbol="M_s", unit="kg/s", source="definition")
 def vessel_salt(node_water: KgPerS, feed_salinity: Salinity) -> KgPerS:
-    """Mass flow of salt."""
+    """Solute into one vessel, from the water and the solute per water.
+
+    Even distribution of the feed over the vessels of a train.
+    """
     return node_water * feed_salinity
 
 
 @relation("Bulk of a slice", symbol="M_m", unit="kg/s", source="gauss-collocation",
           note="fourth order where slices stand in pairs, second where they stand alone")
 def slice_mean(node_in: KgPerS, node_out: KgPerS, pair_change: KgPerS, pair_shift: Fraction) -> KgPerS:
-    """Half the sum of both ends, moved to the point of Gauss by what the other slice of the pair changes."""
+    """Bulk flow at a slice's point of Gauss.
+
+    Half the sum of both ends, moved by what the other slice of the pair changes; of second order where slices
+    stand alone.
+    """
     return (node_in + node_out) / 2 + pair_shift * (pair_change - (node_in - node_out))
 
 
@@ -283,135 +358,202 @@ def slice_mean(node_in: KgPerS, node_out: KgPerS, pair_change: KgPerS, pair_shif
           note="fourth order where slices stand in pairs, second where they stand alone")
 def slice_pressure(pressure_in: GaugePa, pressure_out: GaugePa, pair_loss: DifferencePa,
                    pair_shift: Fraction) -> GaugePa:
-    """Half the sum of both ends, moved to the point of Gauss by what the other slice of the pair loses."""
+    """Bulk pressure at a slice's point of Gauss.
+
+    Half the sum of both ends, moved by what the other slice of the pair loses; of second order where slices
+    stand alone.
+    """
     return (pressure_in + pressure_out) / 2 + pair_shift * (pair_loss - (pressure_in - pressure_out))
 
 
 @relation("Membrane area of one slice", symbol="A_i", unit="m^2", source="definition")
 def slice_area(element_area: M2, slices: Count) -> M2:
-    """Of one vessel."""
+    """Membrane area of one slice of one vessel.
+
+    Slices of an element are alike.
+    """
     return element_area / slices
 
 
 @relation("Length of one slice", symbol="l_i", unit="m", source="definition")
 def slice_length(element_length: M, slices: Count) -> M:
-    """Along the feed."""
+    """Length of one slice along the feed.
+
+    Slices of an element are alike.
+    """
     return element_length / slices
 
 
 @relation("Water in the permeate", symbol="M_pw", unit="kg/s", source="definition")
 def permeate_water(flux: Flux, water_density: KgPerM3, slice_area: M2, vessels: Count) -> KgPerS:
-    """Of all vessels of the train."""
+    """Water in the permeate of all vessels of a train.
+
+    Vessels are alike and fed alike.
+    """
     return total(flux * slice_area) * water_density * vessels
 
 
 @relation("Solute in the permeate", symbol="M_ps", unit="kg/s", source="definition")
 def permeate_solute(salt_flux: SaltFlux, slice_area: M2, vessels: Count) -> KgPerS:
-    """Of all vessels of the train."""
+    """Solute in the permeate of all vessels of a train.
+
+    Vessels are alike and fed alike.
+    """
     return total(salt_flux * slice_area) * vessels
 
 
 @relation("Solute per water", symbol="X", unit="1", source="definition")
 def ratio_of(solute: KgPerS, water: KgPerS) -> Salinity:
-    """Mass of a solute per mass of water."""
+    """Solute per water, by mass.
+
+    Per water, not per solution: it concentrates and blends exactly.
+    """
     return solute / water
 
 
 @relation("Volume flow", symbol="Q", unit="m^3/s", source="definition")
 def volume_flow(solute: KgPerS, water: KgPerS, density: KgPerM3) -> M3PerS:
-    """Of a solution, over its own density."""
+    """Volume flow of a solution, over its own density.
+
+    Solute and water together; volumes of different streams are not added.
+    """
     return (solute + water) / density
 
 
 @relation("Flow left at the end", symbol="M_c", unit="kg/s", source="definition")
 def train_last(node_out: KgPerS, vessels: Count) -> KgPerS:
-    """Out of the last slice, all vessels of the train."""
+    """Mass flow out of the last slice, all vessels of a train.
+
+    Vessels are alike and fed alike.
+    """
     return last(node_out) * vessels
 
 
 @relation("Concentration", symbol="C", unit="kg/m^3", source="definition")
 def solute_concentration(solute: KgPerS, flow: M3PerS) -> Concentration:
-    """Mass flow over volume flow."""
+    """Concentration: mass flow of a solute over volume flow.
+
+    Per volume of the solution at its own temperature.
+    """
     return solute / flow
 
 
 @relation("Boron concentration", symbol="C_B", unit="kg/m^3", source="definition")
 def boron_concentration(solute: KgPerS, flow: M3PerS) -> Boron:
-    """Mass flow of boron over volume flow."""
+    """Boron concentration, as boron: its mass flow over volume flow.
+
+    Boron itself, not boric acid.
+    """
     return solute / flow
 
 
 @relation("Pressure drop from feed to reject", symbol="Delta_p", unit="Pa", source="definition")
 def train_pressure_drop(vessel_drop: DifferencePa, port_loss: DifferencePa) -> DifferencePa:
-    """One vessel, and its ports and headers."""
+    """Pressure drop of a train from feed to concentrate header.
+
+    One vessel, and its ports and headers; vessels are in parallel.
+    """
     return vessel_drop + port_loss
 
 
 @relation("Pressure drop of one vessel", symbol="Delta_p_v", unit="Pa", source="definition")
 def vessel_pressure_drop(slice_loss: DifferencePa, interconnector_loss: DifferencePa,
                          elements_per_vessel: Count) -> DifferencePa:
-    """Channels and joints between the elements, without ports and headers."""
+    """Pressure drop of one vessel, without ports and headers.
+
+    Channels and joints between the elements; clean spacers.
+    """
     return total(slice_loss) + interconnector_loss * (elements_per_vessel - 1)
 
 
 @relation("Recovery of each element", symbol="Y_e", unit="1", source="definition", note="by mass of water")
 def recovery_along(node_in: KgPerS, node_out: KgPerS) -> Fraction:
-    """Water that passes over water that enters."""
+    """Recovery of each element, by mass of water.
+
+    Water that passes over water that enters this element, not the vessel.
+    """
     return 1 - node_out / node_in
 
 
 @relation("Pressure drop of each element", symbol="Delta_p_e", unit="Pa", source="definition")
 def loss_along(pressure_in: GaugePa, pressure_out: GaugePa) -> DifferencePa:
-    """From inlet to outlet, joints apart."""
+    """Pressure drop of each element, from its inlet to its outlet.
+
+    The joints between elements are counted apart.
+    """
     return pressure_in - pressure_out
 
 
 @relation("Largest pressure drop of one element", symbol="Delta_p_e", unit="Pa", source="definition")
 def element_pressure_drop(element_loss: DifferencePa) -> DifferencePa:
-    """The first element, as a rule."""
+    """Highest pressure drop of one element in a vessel.
+
+    The first element's, as a rule, for it has the most flow.
+    """
     return largest(element_loss)
 
 
 @relation("Pressure into the vessel", symbol="p_1", unit="Pa", source="definition")
 def inlet_pressure(feed_pressure: GaugePa, port_loss: DifferencePa) -> GaugePa:
-    """After half of the losses of ports and headers."""
+    """Pressure into a vessel: feed pressure less half of the port and header loss.
+
+    The other half is taken on the concentrate side.
+    """
     return feed_pressure - port_loss / 2
 
 
 @relation("Reject pressure", symbol="p_c", unit="Pa", source="definition")
 def concentrate_pressure(feed_pressure: GaugePa, pressure_drop: DifferencePa) -> GaugePa:
-    """At the reject header."""
+    """Concentrate pressure at its header.
+
+    Feed pressure less the drop of the train.
+    """
     return feed_pressure - pressure_drop
 
 
 @relation("Average flux", symbol="J_m", unit="m/s", source="definition")
 def average_flux(permeate_flow: M3PerS, vessels: Count, elements_per_vessel: Count, element_area: M2) -> Flux:
-    """Permeate over all membrane."""
+    """Average flux: permeate over all membrane of a train.
+
+    The lead element has up to twice as much.
+    """
     return permeate_flow / (vessels * elements_per_vessel * element_area)
 
 
 @relation("Flux of the lead element", symbol="J_1", unit="m/s", source="definition")
 def lead_flux(flux: Flux, lead_share: Fraction) -> Flux:
-    """Mean over the first element."""
+    """Flux of the lead element, the mean over its slices.
+
+    It is highest with clean warm water; where open elements stand further down another may have more.
+    """
     return dot(flux, lead_share)
 
 
 @relation("Highest recovery of one element", symbol="Y_e", unit="1", source="definition")
 def element_recovery(element_share: Fraction) -> Fraction:
-    """The lead element, as a rule."""
+    """Highest recovery of one element in a vessel.
+
+    The lead element's, as a rule; after a low-pressure front another's.
+    """
     return largest(element_share)
 
 
 @relation("Highest polarisation", symbol="beta_max", unit="1", source="definition",
           note="of all slices and of that end of an element where it is highest")
 def highest(beta: Factor, end_beta: Factor) -> Factor:
-    """Over the vessel; at the inlet of the lead element, as a rule."""
+    """Highest concentration-polarisation factor in a vessel.
+
+    Over all slices and that end of an element where it is highest; at the inlet of the lead element, as a rule.
+    """
     return maximum(largest(beta), end_beta)
 
 
 @relation("Flow per vessel", symbol="q_v", unit="m^3/s", source="definition")
 def per_vessel(flow: M3PerS, vessels: Count) -> M3PerS:
-    """Even distribution."""
+    """Flow per vessel of a train.
+
+    Even distribution; `flow_spread` is the margin for what is not.
+    """
     return flow / vessels
 
 

@@ -252,13 +252,19 @@ class Recorded:
 
 @relation("Salinity less salinity found again", symbol="r_X", unit="1", source="definition")
 def salinity_residual(salinity: Salinity, found: Salinity) -> Salinity:
-    """Zero when solved."""
+    """Salinity of a tear stream less the salinity found again.
+
+    Zero when the loop is closed.
+    """
     return salinity - found
 
 
 @relation("Boron per water", symbol="X_B", unit="1", source="definition")
 def boron_per_water(boron_feed: t.Boron, density: KgPerM3, concentration: Concentration) -> Salinity:
-    """Mass of boron per mass of water."""
+    """Boron per mass of water, from boron per volume.
+
+    By density and total salt of the same solution.
+    """
     return boron_feed / (density - concentration)
 
 
@@ -468,7 +474,10 @@ def defaults(prefix: str, f: dict[str, Any]) -> None:
 
 @relation("Loss of all joints of a vessel", symbol="Delta_p_J", unit="Pa", source="definition")
 def joint_sum(interconnector_loss: DifferencePa, elements_per_vessel: Count) -> DifferencePa:
-    """One joint fewer than elements."""
+    """Pressure lost in all joints between the elements of a vessel.
+
+    One joint fewer than elements; each loses the same.
+    """
     return interconnector_loss * (elements_per_vessel - 1)
 
 
