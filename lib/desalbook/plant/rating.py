@@ -19,6 +19,7 @@ from desalbook.plant.pressure_train import SECOND_PASS_PUMP, Case, StagePumpDuty
 from desalbook.plant.search import worst
 from desalbook.plant.solve_array import Answer
 from desalbook.plant.stage_pumps import boosted_stages
+from desalbook.plant.walk import Sized
 from desalbook.problems import DesignError
 from desalbook.trail import Choice, in_values, values
 
@@ -39,7 +40,7 @@ _SHOWN = ("permeate_tds", "permeate_boron", "concentrate_tds", "pressure_drop", 
 CHUNK = 1024  # cases at a time, as many as the vessel solver takes together; profiles not kept
 
 
-def rate(sized: Any, *, temperature: Any = None, salinity: Any = None, age: Any = None, fouling: Any = None,
+def rate(sized: Sized, *, temperature: Any = None, salinity: Any = None, age: Any = None, fouling: Any = None,
          recovery: Any = None, feed_pressure: Any = None, water_factor: Any = None, salt_factor: Any = None,
          water_activation: Any = None, control: str = "product-flow") -> dict[str, Any]:
     """Rate the membranes of one train and its pressure train over broadcast arrays of conditions.
@@ -130,7 +131,7 @@ def _impossible(given: dict[str, np.ndarray]) -> np.ndarray:
 
 
 @in_values
-def _chunk(sized: Any, control: str, wrong: np.ndarray, given: dict[str, np.ndarray],
+def _chunk(sized: Sized, control: str, wrong: np.ndarray, given: dict[str, np.ndarray],
            water: dict[str, np.ndarray]) -> dict[str, Any]:
     permeate = float(sized.duty.train_permeate)
     feed = None if control == "recovery" else feed_for.at("value", permeate_flow=permeate, recovery=given["recovery"])
@@ -153,7 +154,7 @@ _CONTROL_DRIVE = {"throttle": ("no", "the pump at full speed does not reach the 
 """Controls that say how the HP pump follows: with a speed drive or without, and what a case out of reach is told."""
 
 
-def _pressure_train(sized: Any, control: str, r: dict[str, Any], given: dict[str, np.ndarray],
+def _pressure_train(sized: Sized, control: str, r: dict[str, Any], given: dict[str, np.ndarray],
                     water: dict[str, np.ndarray]) -> dict[str, Any]:
     """The sized machines at all cases, in the values context."""
     machines = sized.pressure.machines
@@ -180,7 +181,7 @@ def _pressure_train(sized: Any, control: str, r: dict[str, Any], given: dict[str
     return {k: np.broadcast_to(v, given["temperature"].shape) for k, v in found.items()}
 
 
-def _stage_pumps(sized: Any, r: dict[str, Any]) -> dict[str, StagePumpDuty]:
+def _stage_pumps(sized: Sized, r: dict[str, Any]) -> dict[str, StagePumpDuty]:
     plan: Plan = sized.array.plan
     answer: Answer = r["answer"]
     found: dict[str, StagePumpDuty] = {}
@@ -194,7 +195,7 @@ def _stage_pumps(sized: Any, r: dict[str, Any]) -> dict[str, StagePumpDuty]:
     return found
 
 
-def _sheet(sized: Any, element: Any, given: dict[str, np.ndarray]) -> dict[str, Any]:
+def _sheet(sized: Sized, element: Any, given: dict[str, np.ndarray]) -> dict[str, Any]:
     book = sized.ledger
     return in_service(
         element, {"water": given["water_activation"]} | {k: float(book[f"membrane.{k}_activation"])
@@ -204,7 +205,7 @@ def _sheet(sized: Any, element: Any, given: dict[str, np.ndarray]) -> dict[str, 
         water_factor=given["water_factor"], salt_factor=given["salt_factor"])
 
 
-def _array(sized: Any, control: str, given: dict[str, np.ndarray], water: dict[str, np.ndarray],
+def _array(sized: Sized, control: str, given: dict[str, np.ndarray], water: dict[str, np.ndarray],
            feed: np.ndarray | None) -> dict[str, Any]:
     """Stages and passes, with the caustic of the sized corners at the temperature between them."""
     w, plan = sized.waters, sized.array.plan

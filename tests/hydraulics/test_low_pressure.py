@@ -1,120 +1,16 @@
-"""Energy recovery and the low-pressure side through the functions of the room."""
+"""The low-pressure side through the functions of its room: head, suction, rinse and backwash."""
 
 from __future__ import annotations
 
 import pytest
 
-from desalbook.hydraulics.energy_recovery import DischargeLine, Duty, device, exhaust, judge_exhaust, recover
-from desalbook.hydraulics.inputs import EnergyRecovery
 from desalbook.hydraulics.low_pressure import backwash_pump_head, feed_pump_duty_flow, feed_pump_head
 from desalbook.hydraulics.pipes import Fluid
 from desalbook.hydraulics.suction import check_npsh, hp_suction, suction_limits
 from desalbook.trail import Ledger, scope
-from tests.rooms import figures, inputs
+from tests.rooms import figures
 
 BAR = 1e5
-QP = 100 / 3600
-QF = QP / 0.42
-
-
-def _recover(name: str, lift: float = 4.0, **keys: str):
-    inp = inputs({"energy_recovery": (EnergyRecovery, {"device": name, **keys})})
-    f = figures(
-        {
-            "feed": (QF, "flow"),
-            "permeate": (QP, "flow"),
-            "reject": (QF - QP, "flow"),
-            "p_f": (62 * BAR, "gauge pressure"),
-            "p_b": (60.5 * BAR, "gauge pressure"),
-            "p_s": (2 * BAR, "gauge pressure"),
-            "loop": (0.0, "pressure difference"),
-            "lift": (lift, "head"),
-            "friction": (6.0, "head"),
-            "rho": (1020.0, "density"),
-        }
-    )
-    of = device(inp)
-    out = exhaust(of, DischargeLine(f["lift"], f["friction"], f["rho"]))
-    judge_exhaust(of, out)
-    return recover(of, Duty(
-        feed_flow=f["feed"],
-        permeate_flow=f["permeate"],
-        reject_flow=f["reject"],
-        feed_pressure=f["p_f"],
-        concentrate_pressure=f["p_b"],
-        suction_pressure=f["p_s"],
-        exhaust_pressure=out.pressure,
-        piping_loss=f["loop"],
-    ))
-
-
-def shaft(r) -> float:
-    """Hydraulic power of the pumps over 0.85 and 0.8, less what a wheel gives back."""
-    back = 0.0 if r.recovered is None else float(r.recovered)
-    boost = 0.0 if r.booster_flow is None else float(r.booster_flow) * float(r.booster_pressure_rise) / 0.8
-    return float(r.hp_flow) * float(r.hp_rise) / 0.85 - back + boost
-
-
-@pytest.mark.parametrize("name", ["none", "reverse-running-pump", "turbocharger", "pelton", "isobaric"])
-def test_each_device_answers_with_what_is_left(name):
-    with Ledger().recording() as ledger:
-        r = _recover(name)
-    assert r.hp_rise == pytest.approx(r.hp_discharge - 2 * BAR, rel=1e-12)
-    assert (r.boost is not None) == (name == "turbocharger")
-    assert (r.recovered is not None) == (name in ("pelton", "reverse-running-pump"))
-    assert (r.booster_flow is not None) == (name == "isobaric")
-    line = ledger.lines["hp_pump.pressure_rise"]
-    assert "energy_recovery.device" in line.parents()
-
-
-def test_order_of_devices_on_one_duty():
-    """None, reverse-running pump, turbocharger, wheel, exchanger. Source: fritzmann-2007 (from memory)."""
-    found = []
-    for name in ("none", "reverse-running-pump", "turbocharger", "pelton", "isobaric"):
-        with Ledger().recording():
-            found.append(shaft(_recover(name)))
-    assert found == sorted(found, reverse=True)
-
-
-def test_the_exchanger_as_on_the_worked_duty():
-    """102.07 and 136.02 m3/h, 2.20 bar, 0.9653: hand arithmetic; 0.1 %."""
-    with Ledger().recording():
-        r = _recover("isobaric", leakage="1.5 %", high_pressure_drop="0.7 bar", low_pressure_drop="0.6 bar")
-    assert float(r.hp_flow) * 3600 == pytest.approx(102.071, rel=1e-4)
-    assert float(r.booster_flow) * 3600 == pytest.approx(136.024, rel=1e-4)
-    assert float(r.booster_pressure_rise) == pytest.approx(2.2 * BAR, rel=1e-6)
-    assert float(r.balance.efficiency) == pytest.approx(0.9653, rel=1e-4)
-
-
-def test_a_higher_outfall_costs_boost_and_asks_more_of_the_pump():
-    """Ten metres more: the turbocharger loses 10 m x efficiency x reject over feed, the pump gains it."""
-    with Ledger().recording():
-        low = _recover("turbocharger", 4.0)
-    with Ledger().recording():
-        high = _recover("turbocharger", 14.0)
-    step = 10 * 1020 * 9.80665 * 0.68 * 0.58
-    assert low.boost - high.boost == pytest.approx(step, rel=1e-9)
-    assert high.hp_discharge - low.hp_discharge == pytest.approx(step, rel=1e-9)
-    assert shaft(high) > shaft(low)
-
-
-def test_a_wheel_runs_in_air_and_says_so():
-    with Ledger().recording() as ledger:
-        uphill = _recover("pelton", 4.0)
-    assert uphill.exhaust_pressure == 0.0
-    assert ledger.lines["energy_recovery.reject_pump"].more["verdict"] == "caution"
-    with Ledger().recording() as ledger:
-        _recover("pelton", -10.0)
-    assert ledger.lines["energy_recovery.reject_pump"].more["verdict"] == "holds"
-
-
-def test_the_outlet_of_an_exchanger_is_checked():
-    with Ledger().recording() as ledger:
-        _recover("isobaric", 30.0)
-    assert ledger.lines["energy_recovery.low_pressure_out.check"].more["verdict"] == "fails"
-
-
-# low-pressure side
 
 LOW = {
     "rho": (1025.0, "density"),
