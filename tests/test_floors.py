@@ -26,7 +26,7 @@ FREE_OF_EACH_OTHER = {2, 3, 6}  # rooms of these floors do not import one anothe
 # The package itself is the public interface: it may name everything up to floor 7, lazily.
 PUBLIC = {"__init__": 7}
 ROOMS = {2, 3, 5}
-# Solvers iterate on bare arrays through `.plain`; they record nothing while they do.
+# Solvers iterate on bare arrays in the values context; they record nothing while they do.
 SOLVERS = re.compile(r"(^|/)(solve\w*|solver\w*|march\w*|rate\w*|\w+_solver)\.py$|(^|/)phreeqc/")
 LEDGER_CALLS = {"given", "assumed", "engine", "solved", "picked", "govern", "inp"}
 

@@ -13,8 +13,6 @@ from tests.wiring import names_of, trees, uses, uses_of
 # Relations that are used both ways for a reason; at most ten.
 EXCEPTIONS: dict[str, str] = {}
 
-PRESENT = 0  # wired twice; exceptions stand above, with their reasons
-
 
 def twice() -> dict[str, set[str]]:
     """Relations that are recorded in one place and computed plainly in another: where plainly."""
@@ -24,7 +22,7 @@ def twice() -> dict[str, set[str]]:
 def test_no_relation_is_wired_twice():
     found = {key: places for key, places in twice().items() if key not in EXCEPTIONS}
     said = "\n".join(f"{key}: {', '.join(sorted(places))}" for key, places in sorted(found.items()))
-    assert len(found) <= PRESENT, f"{len(found)} relations are wired twice:\n{said}"
+    assert not found, f"{len(found)} relations are wired twice:\n{said}"
 
 
 def test_exceptions_are_few_and_needed():
