@@ -342,9 +342,9 @@ def _carbon(p: Plan, made: Staged, corner: Corner) -> None:
     free = p.waters.at[corner.temperature].carbon_dioxide
     left = ar.carbon_dioxide_left.at("second_pass.carbon_dioxide", carbon_dioxide=free, caustic=caustic)
     if "bypass" in made.streams:
-        left = ar.blended_carbon_dioxide.at("membrane.carbon_dioxide", carbon_dioxide=free,
-                                            water=made.streams["bypass"].water, carbon_dioxide_left=left,
-                                            other_water=made.streams["second_permeate"].water)
+        left = ar.mixed_molality.at("membrane.carbon_dioxide", title="Carbon dioxide of the blend", symbol="b_CO2",
+                                    molality=free, water=made.streams["bypass"].water, other_molality=left,
+                                    other_water=made.streams["second_permeate"].water)
     made.carbon_dioxide = left
 
 

@@ -7,6 +7,7 @@ from dataclasses import dataclass, field, replace
 from typing import Any
 
 from desalbook import membrane as m
+from desalbook.balances import partial_flow, sum_of_pressure_drops
 from desalbook.duty.flows import recovery_of
 from desalbook.membrane import residuals as rs
 from desalbook.membrane import transport as t
@@ -137,7 +138,8 @@ class Recorder:
                 tag = f"{prefix}.permeate_to[{row.name}]"
                 permeate = _stream(tag, f"permeate to stage {row.name}", *_join(
                     tag, f"permeate to stage {row.name}", permeate, own), self.at.density_curve)
-                drop = ar.drops_of.at(f"{prefix}.drop_to[{row.name}]", pressure_drop=drop,
+                drop = sum_of_pressure_drops.at(f"{prefix}.drop_to[{row.name}]", title="Pressure drops in a row",
+                                                symbol="Delta_p", pressure_drop=drop,
                                       other_drop=made["pressure_drop"])
         assert permeate is not None and reject is not None and drop is not None
         return permeate, reject, drop
@@ -271,8 +273,8 @@ class Recorder:
                                    "Feed pressure of the second pass", "p_f2", FRESH)
             permeate, reject, _ = self.march(p.second_rows, answer.second, "second_pass", feed,
                                              pressure, s["port_loss"], p.ph[self.key])
-            wanted = ar.second_permeate_of.at("second_pass.permeate_wanted", second_feed=feed.flow,
-                                              second_recovery=s["recovery"])
+            wanted = partial_flow.at("second_pass.permeate_wanted", title="Permeate of the second pass", symbol="Q_p2",
+                                     flow=feed.flow, fraction=s["recovery"])
             if proving():
                 left = rs.flow_residual.at("second_pass.residual_flow", permeate_flow=permeate.flow,
                                                    wanted_flow=wanted)

@@ -25,13 +25,11 @@ from desalbook.units import (
 __all__ = [
     "areas_of",
     "best_served",
-    "blended_carbon_dioxide",
     "boosted",
     "boosters_of",
     "carbon_dioxide_left",
     "carried_over",
     "caustic_salinity",
-    "drops_of",
     "feed_water_of",
     "first_pass_permeate",
     "flow_of_water",
@@ -42,14 +40,12 @@ __all__ = [
     "mixed_molality",
     "part_of",
     "pass_flux",
-    "powers_of",
     "raised_molality",
     "rear_solute",
     "rear_water",
     "rest_of",
     "salinity_with_mixing",
     "scaled_molality",
-    "second_permeate_of",
     "stage_vessels",
     "vessels_of",
 ]
@@ -83,15 +79,6 @@ def caustic_salinity(mass_flow: KgPerS, caustic: Molality, water: KgPerS) -> KgP
     Sodium hydroxide counts as the sodium bicarbonate it makes; an excess of hydroxide is counted too heavy.
     """
     return mass_flow + caustic * BICARBONATE * water
-
-
-@relation("Permeate of the second pass", symbol="Q_p2", unit="m^3/s", source="definition")
-def second_permeate_of(second_feed: M3PerS, second_recovery: Fraction) -> M3PerS:
-    """Permeate of the second pass.
-
-    Its feed times its recovery.
-    """
-    return second_feed * second_recovery
 
 
 @relation("Permeate of the first pass, about", symbol="Q_p1", unit="m^3/s", source="definition",
@@ -217,15 +204,6 @@ def rest_of(mass_flow: KgPerS, other_flow: KgPerS) -> KgPerS:
     return mass_flow - other_flow
 
 
-@relation("Pressure drops in a row", symbol="Delta_p", unit="Pa", source="definition")
-def drops_of(pressure_drop: DifferencePa, other_drop: DifferencePa) -> DifferencePa:
-    """Pressure drop of stages in a row.
-
-    A sum over the stages up to this one; boosts between them stand apart.
-    """
-    return pressure_drop + other_drop
-
-
 @relation("Ions less ions found again", symbol="r_b", unit="mol/kg", source="definition")
 def ion_residual(molality: Molality, other_molality: Molality) -> Molality:
     """Residual of the ions of a joined stream.
@@ -243,16 +221,6 @@ def scaled_molality(molality: Molality, salinity: Salinity, permeate_salinity: S
     In proportion to its salt: front and rear permeate differ in strength and are taken alike in composition.
     """
     return molality * salinity / permeate_salinity
-
-
-@relation("Carbon dioxide of the blend", symbol="b_CO2", unit="mol/kg", source="definition")
-def blended_carbon_dioxide(carbon_dioxide: Molality, water: KgPerS, carbon_dioxide_left: Molality,
-                           other_water: KgPerS) -> Molality:
-    """Dissolved carbon dioxide of a blend of by-pass and second-pass permeate.
-
-    A balance over water; the balance with carbonate moves it when the two differ in pH.
-    """
-    return (carbon_dioxide * water + carbon_dioxide_left * other_water) / (water + other_water)
 
 
 @relation("Vessels together", symbol="n_v", unit="1", source="definition")
@@ -289,15 +257,6 @@ def pass_flux(permeate_flow: M3PerS, membrane_area: M2) -> Flux:
     Permeate of all its stages over all its membrane; the front elements lie far above it.
     """
     return permeate_flow / membrane_area
-
-
-@relation("Power of machines together", symbol="P_e", unit="W", source="definition")
-def powers_of(electric_power: ElectricW, other_power: ElectricW) -> ElectricW:
-    """Electrical power of machines together.
-
-    A sum at their supplies.
-    """
-    return electric_power + other_power
 
 
 @relation("Water in the feed of the train", symbol="M_fw", unit="kg/s", source="definition")

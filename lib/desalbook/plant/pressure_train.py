@@ -18,7 +18,7 @@ from desalbook.hydraulics.energy_recovery.balance import pressure_rise
 from desalbook.hydraulics.head import pressure_head
 from desalbook.hydraulics.pump_curves import Curve, Operating, operate, speed_at
 from desalbook.hydraulics.pumps import Pump, run_pump
-from desalbook.plant.joints import boosters_of, powers_of
+from desalbook.plant.joints import boosters_of
 from desalbook.trail import Choice, Figure, relation, scope
 from desalbook.units import Count, DifferencePa, ElectricW, M3PerS, W
 
@@ -248,8 +248,8 @@ def _with_stage_pumps(m: Machines, case: Case, asked: Asked, booster: Figure) ->
             if name == SECOND_PASS_PUMP:
                 second = power
             else:
-                stage = powers_of.at(f"energy.{name.replace('[', '_to[')}", electric_power=stage, other_power=power,
-                                     title="Pumps between stages")
+                stage = sum_of_powers.at(f"energy.{name.replace('[', '_to[')}", electric_power=stage,
+                                         other_power=power, title="Pumps between stages")
         return boosters_of.at("energy.boosters", booster_power=booster, stage_power=stage, second_power=second)
 
 

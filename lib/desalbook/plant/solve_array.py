@@ -16,6 +16,7 @@ from typing import Any
 import numpy as np
 
 from desalbook import membrane as m
+from desalbook.balances import partial_flow
 from desalbook.membrane import transport as t
 from desalbook.membrane.cases import curve, nodes_of
 from desalbook.plant.joints import (
@@ -27,7 +28,6 @@ from desalbook.plant.joints import (
     joined,
     part_of,
     salinity_with_mixing,
-    second_permeate_of,
 )
 from desalbook.plant.kept import kept
 from desalbook.plant.tear_streams import solve_tear_streams
@@ -419,8 +419,7 @@ class _ArraySolver:
             salt = caustic_salinity.at("value", mass_flow=taken.salt, caustic=np.broadcast_to(
                 self.second.caustic, (self.n,))[rows], water=taken.water)
             dosed = got["second_feed"] = Flow(taken.water, salt, taken.boron)
-            asked = second_permeate_of.at("value", second_feed=dosed.volume(self.two.density[rows]),
-                                          second_recovery=recovery)
+            asked = partial_flow.at("value", flow=dosed.volume(self.two.density[rows]), fraction=recovery)
             s = got["second"] = self.two.for_permeate(rows, dosed, asked)
             got["product"] = got["bypass"] + s.permeate
         got["product_flow"] = got["product"].volume(self.one.density[rows])
