@@ -6,7 +6,7 @@ Titles and symbols are given where they are used: ``flow_per_unit.at("feed_pump.
 from __future__ import annotations
 
 from desalbook.trail import relation, up
-from desalbook.units import M3, Count, DifferencePa, ElectricW, Factor, Fraction, Head, M3PerS, S
+from desalbook.units import M3, Count, DifferencePa, ElectricW, Factor, Fraction, Head, M3PerS, Molality, S
 
 __all__ = [
     "difference_of_flows",
@@ -17,6 +17,7 @@ __all__ = [
     "partial_flow",
     "sum_of_flows",
     "sum_of_heads",
+    "sum_of_molalities",
     "sum_of_powers",
     "sum_of_pressure_drops",
     "sum_of_volumes",
@@ -107,6 +108,15 @@ def sum_of_volumes(volume: M3, other_volume: M3) -> M3:
     As they stand: volumes of miscible liquids do not add exactly.
     """
     return volume + other_volume
+
+
+@relation("Sum of two molalities", symbol="b", unit="mol/kg", source="definition")
+def sum_of_molalities(molality: Molality, more_molality: Molality) -> Molality:
+    """Sum of two amounts per kilogram of water, such as the parts of a blend or the species of one element.
+
+    Both per kilogram of the same water, so that amount and charge are conserved; pH is no part of it.
+    """
+    return molality + more_molality
 
 
 @relation("Part of a flow", symbol="Q_x", unit="m^3/s", source="definition")

@@ -30,8 +30,6 @@ POINTS = [
             "computed with a reference library")
       for t, s, v, rel in ((5.0, 35.0, 14.0709, 3.5e-4), (35.0, 35.0, 12.8495, 3.5e-4), (25.0, 45.0, 13.1549, 4.3e-4),
                            (25.0, 80.0, 13.0197, 1.1e-3))],
-    Point(f"{ROOM}:inorganic_carbon", {"bicarbonate_molality": 1.7e-3, "carbonate_molality": 2.4e-4}, 1.94e-3, 1e-9,
-          *HAND),
     *[Point(f"{ROOM}:alkalinity_at_ph", {**_AT, "ph_total": ph}, v, 1e-9, *HAND)
       for ph, v in ((8.0459, 2.383868144291541e-3), (10.5, 6.500569084428667e-3),
                     (3.5, -3.1847213025518027e-4), (6.0, 1.218892288020723e-3))],

@@ -35,7 +35,6 @@ POINTS = [
     _p("dosing_line:feed_rate", {"mass_flow": 0.6 / 3600, "strength": 0.1, "solution_density": 1200}, 5.00 * LH),
     # 10 mg/L of FeCl3 from 40 % at 1.42: 3.521 L/h
     _p("dosing_line:feed_rate", {"mass_flow": 2.0 / 3600, "strength": 0.4, "solution_density": 1420}, 3.521 * LH),
-    _p("dosing_line:turndown", {"highest_feed": 20 * LH, "lowest_feed": 0.5 * LH}, 40.0),
     _p("dosing_line:stored", {"dosing_flow": 5 * LH, "storage_time": 30 * 86400}, 3.60, place="30 d at 5 L/h"),
     _p("dosing_line:used", {"dosing_flow": 5 * LH, "solution_density": 1200, "usage_time": 30 * 86400}, 4320.0),
     # 5 m3 tank, other tank displaces 1.2 m3: 6.7 m3 sheltered, 7.45 m3 in the rain
@@ -69,20 +68,12 @@ POINTS = [
         0.22565e-3,
     ),
     _p(
-        "dechlorination:excess_oxygen",
-        {"concentration": 7e-3, "per_oxygen": 6.504},
-        45.53e-3,
-        2e-4,
-        "7 mg/L of oxygen would ask for some 46 mg/L",
-    ),
-    _p(
         "dechlorination:alkalinity_by_bisulfite",
         {"residual_chlorine": 0.5e-3, "alkalinity_per_chlorine": 1.412},
         0.706e-3,
     ),
     _p("coagulation:ferric_as_salt", {"coagulant_dose": 3.443e-3, "iron_content": 0.3443}, 10e-3),
     _p("coagulation:alkalinity_by_ferric", {"ferric_dose": 10e-3, "per_ferric": 0.9256}, 9.256e-3),
-    _p("coagulation:ferric_solids", {"ferric_dose": 10e-3, "per_ferric": 0.6589}, 6.589e-3),
     _p(
         "dosing_line:dose_of_amount",
         {"amount": 5e-4, "molar_mass": 0.098072, "density": 1023.2, "total_dissolved_solids": 35.9},

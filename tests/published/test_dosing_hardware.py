@@ -60,13 +60,6 @@ POINTS = [
     _p("dosing_pumps:stroke_part", {"turndown": 40, "speed_turndown": 10}, 4.0),
     # 0.5 L/h of 20 L/h at a quarter stroke: a tenth of full speed
     _p("dosing_pumps:setting", {"dosing_flow": 0.5 * LH, "pump_capacity": 20 * LH, "stroke_turndown": 4}, 0.1, 1e-9),
-    _p(
-        "dosing_pumps:drawn",
-        {"pump_capacity": 18 * LH, "draw_down_time": 60},
-        0.3e-3,
-        1e-9,
-        place="18 L/h in 60 s: 300 mL",
-    ),
     _p("dosing_pumps:mixing_length", {"inner_diameter": 0.2, "mixing_diameters": 10}, 2.0),
     # 2 m of 200 mm pipe hold 62.83 L; at 200 m3/h that is 1.131 s
     _p("dosing_pumps:mixing_time", {"length": 2.0, "inner_diameter": 0.2, "flow": 200 / 3600}, 1.130973, 1e-6),
@@ -80,8 +73,8 @@ POINTS = [
     _p("dechlorination:travel_of", {"travel_times": [15.0, 20.0, 5.0]}, 40.0, 1e-9),
     _p("dechlorination:reaction_of", {"probe_time": 10.0, "delay_time": 5.0, "valve_time": 12.0}, 27.0, 1e-9),
     _p("dosing_pumps:pump_pressure_wanted", {"injection_pressure": 4.6e5, "over_pressure": 1e5}, 5.6e5, 1e-9),
+    _p("dosing_line:stored", {"dosing_flow": 18 * LH, "storage_time": 60}, 0.3e-3, 1e-9, "18 L/h in 60 s: 300 mL"),
     _p("chemical_tanks:lasting", {"volume": 3.6, "dosing_flow": 5 * LH}, 30 * DAY, 1e-9),
-    _p("chemical_tanks:delivery_interval", {"delivery_volume": 1.2, "dosing_flow": 5 * LH}, 10 * DAY, 1e-9),
     # 5 L/h for 30 d is 3.6 m3; one and a half loads of 5 m3 are 7.5, of 1 m3 1.5
     _p(
         "chemical_tanks:store_wanted",
@@ -112,7 +105,6 @@ POINTS = [
         "25 % of all tanks where that is more",
         "uk-oil-storage-2001",
     ),
-    _p("chemical_tanks:both_tanks", {"tank_volume": 5, "day_tank_volume": 0.3}, 5.3, 1e-9),
     # 1 L/h at 1.2 kg/L for 8766 h at 90 %: 9467.28 kg
     _p(
         "chemical_tanks:used_in_a_year",

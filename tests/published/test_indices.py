@@ -28,10 +28,8 @@ POINTS = [
     Point(f"{ROOM}:simplified_saturation_ph", {"total_dissolved_solids": 1.0, "calcium": 1.0, "alkalinity": 0.1,
                                                "temperature": 298.15},
           9.3 + 0.2 + (34.55 - 13.12 * 2.4744348) - 2.6 - 2.0, 1e-7, *HAND),
-    Point(f"{ROOM}:concentrate_hardness", {"calcium": 1.0, "recovery": 0.4, "solute_passage": 0.05}, 0.98 / 0.6, 1e-9,
-          *D4582),
-    Point(f"{ROOM}:concentrate_alkalinity", {"alkalinity": 0.12, "recovery": 0.4, "solute_passage": 0.05},
-          0.12 * 0.98 / 0.6, 1e-9, *D4582),
+    Point(f"{ROOM}:concentrate_as_caco3", {"feed_as_caco3": 1.0, "recovery": 0.4, "solute_passage": 0.05},
+          0.98 / 0.6, 1e-9, *D4582),
     Point(f"{ROOM}:concentrate_solids", {"total_dissolved_solids": 36.0, "recovery": 0.4}, 60.0, 1e-9, *D4582),
     # 0.1 of sodium chloride with 0.01 of magnesium sulfate: (0.2 + 0.08)/2
     Point(f"{ROOM}:strength_of", {"molality": [0.1, 0.1, 0.01, 0.01], "charge_number": [1.0, -1.0, 2.0, -2.0]}, 0.14,

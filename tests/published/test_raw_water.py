@@ -14,7 +14,10 @@ def _p(relation, inputs, expect, rel=1e-5, source="definition", place="", status
 
 POINTS = [
     # 118 mg/L as CaCO3 are 143.875 mg/L of HCO3
-    _p(f"{B}:as_ion", {"stated": 0.118, "basis_ratio": 1.219271}, 0.14387398),
+    _p(f"{B}:by_mass_ratio", {"stated": 0.118, "basis_ratio": 1.219271}, 0.14387398),
+    # 7 mg/L of oxygen would ask for some 46 mg/L of bisulfite; 10 mg/L of FeCl3 make 6.6 mg/L of hydroxide
+    _p(f"{B}:by_mass_ratio", {"stated": 7e-3, "basis_ratio": 6.504}, 45.53e-3, 2e-4),
+    _p(f"{B}:by_mass_ratio", {"stated": 10e-3, "basis_ratio": 0.6589}, 6.589e-3),
     # 412.08 mg/kg at 1023.34 kg/m3
     _p(f"{B}:as_ion_of_share", {"stated_share": 412.08e-6, "basis_ratio": 1.0, "density": 1023.34}, 0.42169795),
     _p(f"{B}:as_ion_of_share", {"stated_share": 100e-6, "basis_ratio": 0.40043, "density": 1000.0}, 0.040043),
@@ -56,7 +59,6 @@ POINTS = [
     _p(f"{M}:share_sum", {"analysis_share": 0.75, "more_share": 0.25}, 1.0),
     _p(f"{M}:part_of_blend", {"molality": 0.6, "analysis_share": 0.75, "total_share": 1.0}, 0.45),
     _p(f"{M}:part_of_blend", {"molality": 0.6, "analysis_share": 0.3, "total_share": 0.4}, 0.45),
-    _p(f"{M}:blended", {"molality": 0.45, "more_molality": 0.1}, 0.55),
     _p(f"{M}:temperature_part", {"temperature": 300.0, "analysis_share": 0.75, "total_share": 1.0}, 225.0),
     _p(f"{M}:temperature_part", {"temperature": 300.0, "analysis_share": 0.3, "total_share": 0.4}, 225.0),
     _p(f"{M}:blended_temperature", {"temperature": 225.0, "more_temperature": 72.5}, 297.5),

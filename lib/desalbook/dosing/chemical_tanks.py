@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from itertools import pairwise
 from typing import Annotated, Any
 
+from desalbook.balances import sum_of_volumes
 from desalbook.dosing.chemicals import chemical
 from desalbook.dosing.chlorination import ageing
 from desalbook.dosing.dosing_line import Dose, stored
@@ -37,11 +38,9 @@ from desalbook.units import (
 __all__ = [
     "YEAR",
     "Hardware",
-    "both_tanks",
     "bund_volume",
     "containment",
     "cost_of",
-    "delivery_interval",
     "hardware",
     "incompatible",
     "lasting",
@@ -67,15 +66,6 @@ def lasting(volume: M3, dosing_flow: DoseFlow) -> Days:
     return volume / dosing_flow
 
 
-@relation("Interval of deliveries", symbol="t_l", unit="s", source="definition")
-def delivery_interval(delivery_volume: M3, dosing_flow: DoseFlow) -> Days:
-    """Interval between deliveries of a chemical.
-
-    One delivery at the mean feed rate; peaks shorten it.
-    """
-    return delivery_volume / dosing_flow
-
-
 @relation("Volume the store needs", symbol="V_s", unit="m^3", source="wi-nr-811", place="811.40(1)(a)")
 def store_wanted(dosing_flow: DoseFlow, storage_time: Days, delivery_volume: M3, load_factor: Factor) -> M3:
     """Bulk storage volume required.
@@ -99,15 +89,6 @@ def containment(largest_tank: M3, containment_share: Fraction, tanks_volume: M3,
     The larger of the two rules holds; rain and fire water follow local codes.
     """
     return maximum(largest_tank * (1 + containment_share), tanks_volume * containment_total)
-
-
-@relation("Volume of tanks in the bund", symbol="V_T", unit="m^3", source="definition")
-def both_tanks(tank_volume: M3, day_tank_volume: M3) -> M3:
-    """Volume of all tanks in one bund.
-
-    Bulk storage tank and day tank; what else stands there has to be added.
-    """
-    return tank_volume + day_tank_volume
 
 
 @relation("Solution used in a year", symbol="m_y", unit="kg", source="definition")
@@ -214,7 +195,8 @@ def hardware(
             do="write a shorter dosing.day_tank_time, or fill it more often",
         )
         store, delivery, interval = _store(inp, prefix, line)
-        tanks = both_tanks.at(f"{prefix}.tanks_volume", tank_volume=store, day_tank_volume=day)
+        tanks = sum_of_volumes.at(f"{prefix}.tanks_volume", volume=store, other_volume=day, symbol="V_T",
+                                  title="Volume of tanks in the bund")
         bund = containment.at(
             f"{prefix}.bund",
             largest_tank=store,
@@ -305,7 +287,8 @@ def _store(inp: Inputs, prefix: str, line: Dose) -> tuple[Figure, str, Figure]:
         rule="least size that holds the supply and a delivery",
         do="write a shorter dosing.storage_time, or a shorter dosing.delivery_time",
     )
-    interval = delivery_interval.at(f"{prefix}.delivery_interval", delivery_volume=volume, dosing_flow=line.mean_neat)
+    interval = lasting.at(f"{prefix}.delivery_interval", volume=volume, dosing_flow=line.mean_neat,
+                          title="Interval of deliveries")
     return store, won.title, interval
 
 

@@ -240,7 +240,7 @@ def post_chlorine_dose(inp: Inputs, use: Choice) -> PostChlorinated:
     use : Choice
         ``duty.product_use``.
     """
-    present = inp.selected("post_chlorination.present")
+    present: Choice | None = inp.selected("post_chlorination.present")
     if present is None:
         wanted = "yes" if product_use(use).residual == "wanted" else "no"
         present = cast(Choice, picked(

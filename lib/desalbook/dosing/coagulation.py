@@ -18,13 +18,13 @@ from desalbook.units import (
     Concentration,
     MassRatio,
 )
+from desalbook.water.basis import by_mass_ratio
 
 __all__ = [
     "Coagulated",
     "alkalinity_by_ferric",
     "coagulation",
     "ferric_as_salt",
-    "ferric_solids",
 ]
 
 
@@ -42,21 +42,6 @@ def alkalinity_by_ferric(ferric_dose: Concentration, per_ferric: MassRatio) -> A
     """Alkalinity taken by ferric coagulant, as CaCO3.
 
     Three equivalents a mole of iron, all hydrolysed; free acid of the product comes on top.
-    """
-    return ferric_dose * per_ferric
-
-
-@relation(
-    "Solids of the coagulant",
-    symbol="dTSS",
-    unit="kg/m^3",
-    source="iupac-weights",
-    note="dry Fe(OH)3; bound water makes up to 1.2 times as much",
-)
-def ferric_solids(ferric_dose: Concentration, per_ferric: MassRatio) -> Concentration:
-    """Solids a ferric coagulant makes, as dry hydroxide.
-
-    All iron precipitates; bound water makes the load on the filters up to 1.2 times as much.
     """
     return ferric_dose * per_ferric
 
@@ -92,10 +77,9 @@ def coagulation(inp: Inputs, flow: Figure, lowest_flow: Figure | None = None) ->
             ferric_dose=salt,
             per_ferric=stoichiometry("coagulation.alkalinity_per_ferric", ferric.ratio_key("caco3-per-{formula}")),
         )
-        solids = ferric_solids.at(
-            "coagulation.solids",
-            ferric_dose=salt,
-            per_ferric=stoichiometry("coagulation.solids_per_ferric", ferric.ratio_key("feoh3-per-{formula}")),
-        )
+        solids = by_mass_ratio.at(
+            "coagulation.solids", stated=salt, title="Solids of the coagulant", symbol="dTSS",
+            note="dry Fe(OH)3; bound water makes up to 1.2 times as much",
+            basis_ratio=stoichiometry("coagulation.solids_per_ferric", ferric.ratio_key("feoh3-per-{formula}")))
         line = dose_line(inp, "coagulation", flow, salt, of, highest=high, lowest_flow=lowest_flow)
     return Coagulated(line, taken, solids)

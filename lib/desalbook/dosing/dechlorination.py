@@ -30,13 +30,13 @@ from desalbook.units import (
     Factor,
     MassRatio,
 )
+from desalbook.water.basis import by_mass_ratio
 
 __all__ = [
     "Dechlorinated",
     "alkalinity_by_bisulfite",
     "dechlorination",
     "dechlorination_dose",
-    "excess_oxygen",
     "oxygen_by_excess",
     "per_residual",
     "reaction_of",
@@ -93,21 +93,6 @@ def oxygen_by_excess(
     Reported and never added to the dose, for oxygen is taken slowly; some plants see slime where it is.
     """
     return (bisulfite_dose - residual_chlorine * per_chlorine) / per_oxygen
-
-
-@relation(
-    "Reducing agent for all oxygen",
-    symbol="D_O2",
-    unit="kg/m^3",
-    source="iupac-weights",
-    note="for comparison only; no plant doses this",
-)
-def excess_oxygen(concentration: Concentration, per_oxygen: MassRatio) -> Concentration:
-    """Reducing agent all dissolved oxygen would ask for.
-
-    For comparison only: the reaction is slow without a catalyst, and no plant doses for it.
-    """
-    return concentration * per_oxygen
 
 
 @relation(
@@ -226,7 +211,9 @@ def dechlorination(
             per_chlorine=ratio,
             per_oxygen=per_oxygen,
         )
-        excess_oxygen.at("dechlorination.dose_for_oxygen", concentration=inp("water.oxygen"), per_oxygen=per_oxygen)
+        by_mass_ratio.at("dechlorination.dose_for_oxygen", stated=inp("water.oxygen"), basis_ratio=per_oxygen,
+                         title="Reducing agent for all oxygen", symbol="D_O2",
+                         note="for comparison only; no plant doses this")
         line = dose_line(inp, "dechlorination", flow, dose, of, highest=high, lowest_flow=lowest_flow)
     return Dechlorinated(line, taken, oxygen)
 

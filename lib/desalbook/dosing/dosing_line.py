@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Annotated
 
+from desalbook.balances import flow_ratio
 from desalbook.dosing.chemicals import Neat, Solution, not_followed
 from desalbook.problems import Infeasible
 from desalbook.trail import (
@@ -19,7 +20,6 @@ from desalbook.units import (
     AsCl2,
     AsProduct,
     Concentration,
-    Factor,
     Kg,
     KgPerM3,
     KgPerS,
@@ -39,7 +39,6 @@ __all__ = [
     "product_rate",
     "stored",
     "substance_rate",
-    "turndown",
     "used",
 ]
 
@@ -84,15 +83,6 @@ def feed_rate(mass_flow: KgPerS, strength: MassFraction, solution_density: KgPer
     temperature.
     """
     return mass_flow / (strength * solution_density)
-
-
-@relation("Span of the pump", symbol="r_q", unit="1", source="definition")
-def turndown(highest_feed: DoseFlow, lowest_feed: DoseFlow) -> Factor:
-    """Turndown of a dosing pump: highest over lowest feed rate.
-
-    From the extremes of flow and dose together; it is met by stroke times speed.
-    """
-    return highest_feed / lowest_feed
 
 
 @relation("Volume stored", symbol="V_d", unit="m^3", source="definition")
@@ -258,7 +248,7 @@ def dose_line(
             where=f"{prefix}.dose",
             do=f"see what makes its lowest dose zero, or write {prefix}.present = no",
         )
-    span = turndown.at(f"{prefix}.span", highest_feed=high, lowest_feed=low)
+    span = flow_ratio.at(f"{prefix}.span", flow=high, reference_flow=low, title="Span of the pump", symbol="r_q")
     checked(
         f"{prefix}.span.check",
         span,

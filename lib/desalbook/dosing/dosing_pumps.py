@@ -6,7 +6,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Annotated
 
-from desalbook.dosing.dosing_line import Dose, turndown
+from desalbook.balances import flow_ratio
+from desalbook.dosing.dosing_line import Dose, stored
 from desalbook.hydraulics.rows import least_row
 from desalbook.tables import table
 from desalbook.trail import (
@@ -33,7 +34,6 @@ __all__ = [
     "Place",
     "calibration_column",
     "capacity_wanted",
-    "drawn",
     "mixing",
     "mixing_length",
     "mixing_time",
@@ -87,15 +87,6 @@ def setting(dosing_flow: DoseFlow, pump_capacity: DoseFlow, stroke_turndown: Fac
     Linear in speed; below some 10 % of capacity a diaphragm pump doses unevenly.
     """
     return dosing_flow * stroke_turndown / pump_capacity
-
-
-@relation("Volume drawn from the column", symbol="V_w", unit="m^3", source="common-practice")
-def drawn(pump_capacity: DoseFlow, draw_down_time: Seconds) -> Litres:
-    """Volume a pump draws from its calibration column.
-
-    At full capacity in the draw-down time; the column has to hold it between its marks.
-    """
-    return pump_capacity * draw_down_time
 
 
 @relation("Mixing length", symbol="L_m", unit="m", source="common-practice")
@@ -171,10 +162,10 @@ def pump_capacity(inp: Inputs, prefix: str, line: Dose) -> tuple[Figure, Figure]
             do=f"write a larger {prefix}.pump_capacity, or leave it out",
             caution=line.neat.caution,
         )
-    turned = turndown.at(
+    turned = flow_ratio.at(
         f"{prefix}.turndown",
-        highest_feed=capacity,
-        lowest_feed=line.feed_rate_lowest,
+        flow=capacity,
+        reference_flow=line.feed_rate_lowest,
         title="Turndown the pump must make",
         symbol="r_q",
     )
@@ -223,7 +214,8 @@ def pump_against_line(inp: Inputs, prefix: str, place: Place, line: Dose) -> Non
 
 def calibration_column(inp: Inputs, prefix: str, capacity: Figure) -> None:
     """Calibration column that holds one draw-down."""
-    needed = drawn.at(f"{prefix}.draw_down", pump_capacity=capacity, draw_down_time=inp("dosing.draw_down_time"))
+    needed = stored.at(f"{prefix}.draw_down", dosing_flow=capacity, storage_time=inp("dosing.draw_down_time"),
+                       title="Volume drawn from the column", symbol="V_w")
     least_row(
         f"{prefix}.calibration_column",
         "calibration_columns",

@@ -3,13 +3,17 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping
 from typing import Any
 
-from desalbook.dosing import INTO_PRODUCT, MAY_BE_ABSENT, PLACES, Dose, Place, hardware, side_by_side
+from desalbook.dosing import INTO_PRODUCT, MAY_BE_ABSENT, PLACES, Dose, Hardware, Place, hardware, side_by_side
+from desalbook.hydraulics.line_list import PipeLine
+from desalbook.plant.design_pressures import Section
 from desalbook.plant.minerals import minerals
 from desalbook.plant.operations import UnitOperations
-from desalbook.trail import Figure, current, scope
+from desalbook.trail import Figure, scope
 from desalbook.trail.corner import Corner
+from desalbook.trail.inputs import Inputs
 
 __all__ = ["COLUMNS", "chemical_schedule"]
 
@@ -23,28 +27,32 @@ EMPTY = {k: "" if k in ("id", "key", "title", "chemical", "basis", "delivery", "
 """A row of which nothing is known: minerals and cleaning chemicals have no pump and no tank here."""
 
 
-def chemical_schedule(inp, ops: UnitOperations) -> list[dict[str, Any]]:
+def chemical_schedule(inp: Inputs, ops: UnitOperations, lines: Mapping[str, PipeLine],
+                      sections: Mapping[str, Section]) -> list[dict[str, Any]]:
     """Hardware of each dosing line, and its row of the schedule.
 
     Parameters
     ----------
-    inp : callable
+    inp : Inputs
     ops : UnitOperations
-        Of the walk, with the rates of the minerals.
+        Of the walk; its rates of minerals are filled.
+    lines : mapping
+        Runs of pipe by name.
+    sections : mapping
+        Sections of one design pressure by name.
 
     Returns
     -------
     list of dict
         Rows with the keys `COLUMNS`; ``id`` is the line of the mass rate.
     """
-    ledger, a, d = current(), ops.array, ops.duty
-    pumped = "design_pressure[product].credible" in ledger
-    sites = {"feed": Place(ledger["piping.runs[feed].diameter"], a.feed_flow, ledger["design_pressure[feed].credible"]),
-             "product": Place(None, d.train_permeate, ledger["design_pressure[product].credible"] if pumped
-                              else inp("membrane.permeate_pressure"))}
+    a, d, product = ops.array, ops.duty, sections.get("product")
+    sites = {"feed": Place(lines["feed"].pipe.diameter, a.feed_flow, sections["feed"].pressures.credible),
+             "product": Place(None, d.train_permeate, inp.number("membrane.permeate_pressure") if product is None
+                              else product.pressures.credible)}
     names = inp.names("injection.points")
     rows = []
-    lines = ops.doses.lines()
+    dosed = ops.doses.lines()
     second = a.plan.second
     own = {}
     if second is not None:
@@ -52,9 +60,9 @@ def chemical_schedule(inp, ops: UnitOperations) -> list[dict[str, Any]]:
         own["interpass_ph"] = Place(None, feed.volume_flow, second["suction"])
     decides = [] if second is None else [x for x in (second["ph"], second["takes"]) if x is not None]
     decides += [inp(f"{n}.present") for n in (*MAY_BE_ABSENT, "post_chlorination")]
-    side_by_side(inp, inp.names("chemical_store.bays"), lines, because=[
+    side_by_side(inp, inp.names("chemical_store.bays"), dosed, because=[
         *[x for x in decides if x is not None], inp("duty.product_use"), inp("product.ph_adjustment")])
-    for name, line in lines.items():
+    for name, line in dosed.items():
         place = own.get(name) or sites["product" if name in INTO_PRODUCT else "feed"]
         with scope(because=[inp("product_pump.present")] if name in INTO_PRODUCT and name not in own else []):
             of = hardware(inp, name, line, place,
@@ -63,7 +71,7 @@ def chemical_schedule(inp, ops: UnitOperations) -> list[dict[str, Any]]:
     return rows + minerals(inp, ops, EMPTY)
 
 
-def _row(name: str, line: Dose, of) -> dict[str, Any]:
+def _row(name: str, line: Dose, of: Hardware) -> dict[str, Any]:
     title = PLACES[name]
     row = {
         "id": line.mass_rate.id, "key": name, "title": title, "chemical": of.row.title,

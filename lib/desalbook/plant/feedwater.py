@@ -12,11 +12,13 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 from desalbook import dosing
+from desalbook.balances import sum_of_molalities
 from desalbook.plant.waters import TEMPERATURES, Waters
 from desalbook.problems import Infeasible
 from desalbook.product.quality import water_content_of
 from desalbook.product.stoichiometry import dose_amount
 from desalbook.trail import Choice, Column, Figure, assumed, govern, residual, scope, solved, values
+from desalbook.trail.inputs import Inputs
 from desalbook.water import boron, seawater
 from desalbook.water import carbonate as cb
 from desalbook.water.carbonate import ph_of
@@ -105,12 +107,12 @@ class _Balance:
         return ph
 
 
-def feedwater(inp, w: Waters) -> FeedWater:
+def feedwater(inp: Inputs, w: Waters) -> FeedWater:
     """Follow the raw water through ferric, reducing agent and acid, at the three temperatures."""
     an = w.analysis
     none = assumed("feed.none", 0.0, "molality", title="None of it analysed", symbol="b_0", source="definition")
-    carbon = cb.inorganic_carbon.at("feed.carbon", bicarbonate_molality=an.molality["HCO3"],
-                                    carbonate_molality=_or(an.molality, "CO3", none))
+    carbon = sum_of_molalities.at("feed.carbon", title="Inorganic carbon", symbol="b_C", molality=an.molality["HCO3"],
+                                    more_molality=_or(an.molality, "CO3", none))
     b = _Balance(carbon, _or(an.molality, "B", none), an.salinity, an.practical_salinity)
     with scope(corner="laboratory"):
         pk = b.constants(an.temperature)
@@ -143,7 +145,7 @@ def _or(column: Column, key: str, none: Figure) -> Figure:
     return column[key] if key in column.keys else none
 
 
-def _at_temperatures(inp, w: Waters, b: _Balance, of: tuple[Figure, Figure], amounts, inputs,
+def _at_temperatures(inp: Inputs, w: Waters, b: _Balance, of: tuple[Figure, Figure], amounts, inputs,
                      present) -> FeedWater:
     alkalinity, content = of
     ph, at, acid, held = {}, {}, {}, {}
@@ -204,7 +206,7 @@ def _substance(step: str, chemical: Choice) -> tuple[str, Figure]:
                         table="chemistry/reactants", row=row.key, note=row.note)
 
 
-def _ferric(inp, content: Figure) -> tuple[str, Figure, Figure]:
+def _ferric(inp: Inputs, content: Figure) -> tuple[str, Figure, Figure]:
     with scope(because=[inp("coagulation.chemical")]):
         key, equivalents = _substance("coagulation", inp("coagulation.chemical"))
         mass = assumed("coagulation.iron_molar_mass", IONS["Fe"].molar_mass, "molar mass", title="Molar mass of iron",
@@ -213,7 +215,7 @@ def _ferric(inp, content: Figure) -> tuple[str, Figure, Figure]:
                                    water_content=content, title="Ferric per water"), equivalents
 
 
-def _reducer(inp, content: Figure) -> tuple[str, Figure, Figure]:
+def _reducer(inp: Inputs, content: Figure) -> tuple[str, Figure, Figure]:
     with scope(because=[inp("dechlorination.chemical")]):
         key, equivalents = _substance("dechlorination", inp("dechlorination.chemical"))
         moles = assumed("dechlorination.moles_per_chlorine", 1.0 / REACTANTS[key].ions["SO4"], "factor",

@@ -15,6 +15,7 @@ from desalbook.dosing import FEED_CHEMISTRY
 from desalbook.plant.feedwater import FeedWater
 from desalbook.plant.waters import TEMPERATURES
 from desalbook.trail import engine, scope
+from desalbook.trail.inputs import Inputs
 from desalbook.water.phreeqc import engine_record
 
 __all__ = ["between", "local_ph"]
@@ -22,7 +23,7 @@ __all__ = ["between", "local_ph"]
 KEYS = ("shift_1", "shift_2")
 
 
-def local_ph(inp: Any, fed: FeedWater) -> FeedWater:
+def local_ph(inp: Inputs, fed: FeedWater) -> FeedWater:
     """Record the shift of the borate share with concentration at each temperature.
 
     Returns

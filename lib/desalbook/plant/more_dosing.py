@@ -8,7 +8,7 @@ from desalbook.plant.array import Array
 from desalbook.plant.interpass import caustic_line
 from desalbook.plant.waters import Waters
 from desalbook.problems import Infeasible
-from desalbook.trail import Choice, Figure, current, engine, note, scope
+from desalbook.trail import Choice, Figure, engine, note, scope
 from desalbook.trail.corner import Corner
 from desalbook.trail.inputs import Inputs
 from desalbook.water.phreeqc import Water, dose_to_ph, engine_record
@@ -19,20 +19,20 @@ CORNER = Corner("hot", "aged")
 """Where boron, which the second pass is there for, is highest."""
 
 
-def more_dosing(inp: Inputs, w: Waters, a: Array, d: DutyFlows, product_flow: Figure, found: dosing.Doses) -> None:
+def more_dosing(inp: Inputs, w: Waters, a: Array, d: DutyFlows, found: dosing.Doses, *, feed_flow: Figure,
+                product_flow: Figure) -> None:
     """Lines of biocide, interpass alkali and corrosion inhibitor.
 
     Parameters
     ----------
-    product_flow : Figure
+    feed_flow, product_flow : Figure
         All trains, m3/s.
     found : Doses
         Is filled.
     """
     use: Choice = inp("duty.product_use")
-    ledger = current()
     with scope("plant"):
-        found.biocide = dosing.biocide(inp, ledger["duty.feed_flow_all"], use, a.feed_flow)
+        found.biocide = dosing.biocide(inp, feed_flow, use, a.feed_flow)
         found.corrosion_inhibitor = dosing.corrosion_inhibitor(inp, product_flow, d.train_permeate)
         found.interpass_ph = _interpass(inp, w, a, d, product_flow)
 

@@ -20,7 +20,6 @@ from desalbook.trail import (
     Figure,
     assumed,
     checked,
-    current,
     engine,
     govern,
     inputs_of,
@@ -29,6 +28,7 @@ from desalbook.trail import (
     values,
 )
 from desalbook.trail.corner import Corner
+from desalbook.trail.inputs import Inputs
 from desalbook.water import carbonate as cb
 from desalbook.water import scaling as s
 from desalbook.water.phreeqc import DATABASES, engine_record, saturation_k
@@ -98,14 +98,14 @@ class Scaling:
     highest: dict[str, Column]
 
 
-def strengths(inp, fed: FeedWater, a: Array) -> dict[str, Strength]:
+def strengths(inp: Inputs, fed: FeedWater, a: Array) -> dict[str, Strength]:
     """How strong the water grows in the array."""
     with scope("train", because=_steps(inp)):
         found = {key: _strength(inp, key, fed, a) for key in ("cold", "hot")}
     return found
 
 
-def scaling(inp, fed: FeedWater, a: Array, strong: dict[str, Strength]) -> Scaling:
+def scaling(inp: Inputs, fed: FeedWater, a: Array, strong: dict[str, Strength]) -> Scaling:
     """Judge the scaling of the last element, warm and cold."""
     found = Scaling({}, {}, {}, strong, {}, {})
     with scope("train", because=_steps(inp)):
@@ -127,12 +127,12 @@ def scaling(inp, fed: FeedWater, a: Array, strong: dict[str, Strength]) -> Scali
     return found
 
 
-def _steps(inp) -> list[Choice]:
+def _steps(inp: Inputs) -> list[Choice]:
     """The choices that shape the feed."""
     return [inp(f"{n}.present") for n in FEED_CHEMISTRY]
 
 
-def _strength(inp, key: str, fed: FeedWater, a: Array) -> Strength:
+def _strength(inp: Inputs, key: str, fed: FeedWater, a: Array) -> Strength:
     an = fed.waters.analysis
     walls, bulk, ends = {}, {}, {}
     for age in ("new", "aged"):
@@ -146,7 +146,7 @@ def _strength(inp, key: str, fed: FeedWater, a: Array) -> Strength:
                                                 last_polarisation=ends[corner])
     with scope(corner=key):
         most = govern("scaling.wall_factor", walls, "largest", title="Concentration factor at the wall")
-        won = next(c["key"] for c in current().lines[most.id].more["candidates"] if c["won"])
+        won = next(corner for corner, factor in walls.items() if float(factor) == float(most))
     with scope(corner=key, because=[most]):
         ions, beta = a.concentrate_ions[won], ends[won]
         passage = s.passage_of.at("scaling.chloride_passage", permeate_molality=a.permeate_ions[won]["Cl"],
@@ -218,7 +218,7 @@ def _recoveries(found: Scaling, key: str, name: str, what: str, levels: dict[str
                             title=f"Recovery at which {what} is reached at the wall")
 
 
-def _limits(inp, minerals: tuple[str, ...], which: str) -> dict[str, Figure]:
+def _limits(inp: Inputs, minerals: tuple[str, ...], which: str) -> dict[str, Figure]:
     """Limit of each mineral: the design's, or the table's."""
     written, data, made = inp(f"scaling.{which}_antiscalant"), table("scaling_limits"), {}
     for mineral in minerals:
@@ -244,7 +244,7 @@ def _checks(found: Scaling) -> None:
                 caution="the supplier of the element and of the antiscalant state the limits that bind")
 
 
-def _antiscalant(inp, found: Scaling, without: dict[str, Figure]) -> None:
+def _antiscalant(inp: Inputs, found: Scaling, without: dict[str, Figure]) -> None:
     """Whether it is needed at all, and whether it is enough."""
     present = inp("antiscalant.present")
     needed = [m for m, limit in without.items() if float(found.worst[m]) > float(limit)]
@@ -267,7 +267,7 @@ def _antiscalant(inp, found: Scaling, without: dict[str, Figure]) -> None:
                  **{f"limit_{m}": v for m, v in found.limit.items()}})
 
 
-def _trade(inp, fed: FeedWater, a: Array, found: Scaling) -> None:
+def _trade(inp: Inputs, fed: FeedWater, a: Array, found: Scaling) -> None:
     """Langelier and Stiff and Davis index of the reject in the hottest water; for information, not judged."""
     an = fed.waters.analysis
     if "Ca" not in an.molality:
@@ -289,11 +289,13 @@ def _trade(inp, fed: FeedWater, a: Array, found: Scaling) -> None:
     by_volume = {"recovery": a.recovery, "solute_passage": assumed(
         "scaling.solute_passage", 0.0, "fraction", title="Passage of calcium and alkalinity", symbol="SP",
         source="astm-d4582", place="7.1: may be taken as zero")}
-    calcium = cb.concentrate_hardness.at("scaling.calcium", **by_volume, calcium=as_caco3.at(
+    calcium = cb.concentrate_as_caco3.at("scaling.calcium", title="Calcium of the reject", symbol="Ca_c", **by_volume,
+                                           feed_as_caco3=as_caco3.at(
         "scaling.calcium_feed", molality=an.molality["Ca"], water_content=fed.water_content))
     titrated = equivalents_as_caco3.at("scaling.alkalinity_feed", equivalents=fed.alkalinity["hot"],
                                        water_content=fed.water_content, title="Alkalinity of the feed, as CaCO3")
-    alkalinity = cb.concentrate_alkalinity.at("scaling.alkalinity", alkalinity=titrated, **by_volume)
+    alkalinity = cb.concentrate_as_caco3.at("scaling.alkalinity", feed_as_caco3=titrated, **by_volume,
+                                              title="Alkalinity of the reject", symbol="Alk_c")
     if not (float(calcium) > 0.0 and float(alkalinity) > 0.0):
         note("scaling.indices", title="Langelier and Stiff and Davis index", verdict="caution",
              why="without calcium or without alkalinity they have no value",

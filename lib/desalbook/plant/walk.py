@@ -112,12 +112,12 @@ def _walk(inp: Inputs, design: Design, ledger: Ledger | Values) -> Sized:
     duty.plant_recovery(d.net_product, partial_flow.at(
         "duty.raw_flow_year", flow=pre.raw_flow, fraction=d.availability, title="Raw water, mean of a calendar day",
         symbol="Q_0y"))
-    chemicals = _dosing(inp, w, a, pre, d, fed)
+    chemicals, all_feed = _dosing(inp, w, a, pre, d, fed)
     load(inp, w, pre, chemicals, a.feed_flow, d.trains)
     scale = scaling(inp, fed, a, strong)
     p: Pressure = pressure(inp, w, of, a, pre, d.trains)
     finished, made, tank = _product(inp, w, a, d, chemicals)
-    more_dosing(inp, w, a, d, made, chemicals)
+    more_dosing(inp, w, a, d, chemicals, feed_flow=all_feed, product_flow=made)
     high = high_pressure_runs(inp, w, a, p.concentrate_flow, d.trains)
     clean, flushed = _cleaning(inp, w, a, d, high.volume)
     used = energy(inp, w, a, pre, p, d, clean, chemicals, finished.caustic_dose)
@@ -132,7 +132,7 @@ def _walk(inp: Inputs, design: Design, ledger: Ledger | Values) -> Sized:
     walls = wall_checks(inp, ops, pipes, pumps, sections)
     ops.pretreated = filter_vessels(inp, pre, d.trains, w.at["cold"].density, sections)
     stopped(inp, ops, pipes)
-    schedule = chemical_schedule(inp, ops)
+    schedule = chemical_schedule(inp, ops, pipes, sections)
     return Sized(
         **{f.name: getattr(ops, f.name) for f in fields(ops)}, design=design, ledger=ledger, concentrate=discharged,
         pipes=pipes, transfer=pumps, cleaning_head=cip_head, sections=sections, lines=line_rows(pipes, walls),
@@ -150,7 +150,8 @@ def _acid(inp: Inputs, w: Waters, a: Array, d, fed: FeedWater) -> Any:
                            total_dissolved_solids=w.analysis.total_dissolved_solids)
 
 
-def _dosing(inp: Inputs, w: Waters, a: Array, pre: Pretreated, d, fed: FeedWater) -> dosing.Doses:
+def _dosing(inp: Inputs, w: Waters, a: Array, pre: Pretreated, d,
+            fed: FeedWater) -> tuple[dosing.Doses, Figure]:
     found = dosing.Doses()
     train = a.feed_flow
     with scope("plant"):
@@ -171,7 +172,7 @@ def _dosing(inp: Inputs, w: Waters, a: Array, pre: Pretreated, d, fed: FeedWater
     dosing.contradictions(inp, filters=filters, oxidant_sensitive=inp("membrane.element"))
     with scope(because=[pre.present, *[inp(f"{n}.present") for n in dosing.ALONG_THE_FEED]]):
         dosing.order(inp, inp.names("injection.points"), filters=filters)
-    return found
+    return found, all_feed
 
 
 def _product(inp: Inputs, w: Waters, a: Array, d, chemicals) -> tuple[product.Finish, Figure, Figure]:

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from desalbook.hydraulics.pipes import Fluid
 from desalbook.membrane import transport as t
 from desalbook.trail import Column, Figure, assumed, engine, govern, relation, scope
+from desalbook.trail.inputs import Inputs
 from desalbook.units import Molality, MolarMass, Salinity
 from desalbook.water import purewater, seawater
 from desalbook.water.analysis import Analysis
@@ -71,7 +72,7 @@ def boron_ratio_of(molality: Molality, molar_mass: MolarMass) -> Salinity:
     return molality * molar_mass
 
 
-def waters(inp) -> Waters:
+def waters(inp: Inputs) -> Waters:
     """Analyse the raw water and find its properties at the cold, design and hot temperature."""
     an = analyse(inp, names=inp.names("water.analyses"))
     amounts = {k: float(v) for k, v in an.molality.items()}

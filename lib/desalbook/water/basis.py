@@ -34,12 +34,12 @@ __all__ = [
     "WAYS",
     "IonsMeta",
     "Stated",
-    "as_ion",
     "as_ion_of_equivalents",
     "as_ion_of_moles",
     "as_ion_of_share",
     "as_ions",
     "bases",
+    "by_mass_ratio",
     "together",
 ]
 
@@ -189,12 +189,12 @@ class IonsMeta(FieldMeta):
             yield way, meta, part
 
 
-@relation("Ion stated per volume", symbol="C", unit="kg/m^3", source="definition")
-def as_ion(stated: Concentration, basis_ratio: MassRatio) -> Concentration:
-    """Ion per volume, from the substance it is stated as.
+@relation("Concentration by a mass ratio", symbol="C", unit="kg/m^3", source="definition")
+def by_mass_ratio(stated: Concentration, basis_ratio: MassRatio) -> Concentration:
+    """Concentration of one substance from that of another, by the ratio of their masses.
 
-    Converts a laboratory's basis (as CaCO3, as N, as SiO2) by molar masses; for equivalents the ion's charge
-    has to be fixed.
+    Converts an ion from the substance it is stated as, and a dose into what a complete reaction makes or takes; side
+    reactions and what does not react are left out.
     """
     return stated * basis_ratio
 
@@ -261,7 +261,7 @@ def as_ions(at: str, stated: Mapping[str, Column], basis: Column | None, molar_m
     for n, way in enumerate(ends):
         id = f"{at}.concentration" if len(ends) == 1 else f"{at}.concentration{way or '_per_volume'}"
         if way == "":
-            part = as_ion.at(id, stated=stated[way], basis_ratio=basis)
+            part = by_mass_ratio.at(id, stated=stated[way], basis_ratio=basis, title="Ion stated per volume")
         elif way == "_per_mass":
             part = as_ion_of_share.at(id, stated_share=stated[way], basis_ratio=basis, density=density)
         elif way == "_moles":

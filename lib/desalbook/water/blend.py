@@ -10,6 +10,7 @@ import math
 from collections.abc import Callable, Mapping
 from typing import Any
 
+from desalbook.balances import sum_of_molalities
 from desalbook.trail import Column, Figure, assumed, dot, engine, note, relation
 from desalbook.units import (
     AbsoluteSalinity,
@@ -46,16 +47,6 @@ def part_of_blend(molality: Molality, analysis_share: Fraction, total_share: Fra
     By its fraction of the mass of water; fractions that add up to 99 or 101 % are taken in proportion.
     """
     return molality * analysis_share / total_share
-
-
-@relation("Molality of the blend", symbol="b", unit="mol/kg", source="definition")
-def blended(molality: Molality, more_molality: Molality) -> Molality:
-    """Molality of a blend, one water more added.
-
-    Conserves the amount of each constituent, and with it the charge; pH and density follow from it and are not
-    blended.
-    """
-    return molality + more_molality
 
 
 @relation("Temperature brought into the blend", symbol="T", unit="K", source="definition",
@@ -165,8 +156,8 @@ def blend(inp: Callable[[str], Any], made: Mapping[str, a.Analysis]) -> a.Analys
             molality, temperature = part, warm
             continue
         last = n == names[-1]
-        molality = blended.at("water.molality" if last else f"water.blend_to[{n}].molality", molality=part,
-                              more_molality=molality)
+        molality = sum_of_molalities.at("water.molality" if last else f"water.blend_to[{n}].molality", molality=part,
+                              more_molality=molality, title="Molality of the blend")
         temperature = blended_temperature.at(
             "water.blend_temperature" if last else f"water.blend_to[{n}].temperature", temperature=warm,
             more_temperature=temperature)

@@ -42,12 +42,10 @@ __all__ = [
     "alkalinity_after",
     "alkalinity_at_ph",
     "alkalinity_left_over",
-    "concentrate_alkalinity",
-    "concentrate_hardness",
+    "concentrate_as_caco3",
     "concentrate_solids",
     "concentrate_strength",
     "free_carbon_dioxide",
-    "inorganic_carbon",
     "nbs_from_total",
     "ph_of",
     "pk1_fresh",
@@ -248,15 +246,6 @@ def pk_water_saline(temperature: K, practical_salinity: Factor) -> Factor:
     )
 
 
-@relation("Inorganic carbon", symbol="b_C", unit="mol/kg", source="definition")
-def inorganic_carbon(bicarbonate_molality: Molality, carbonate_molality: Molality) -> Molality:
-    """Total inorganic carbon per kilogram of water.
-
-    As the analysis states it under bicarbonate and carbonate; free carbon dioxide has to be under one of them.
-    """
-    return bicarbonate_molality + carbonate_molality
-
-
 @relation(
     "Alkalinity at this pH",
     symbol="b_A",
@@ -392,23 +381,14 @@ def ph_of(total_alkalinity: Any, **rest: Any) -> Any:
     return float(ph) if shape == () else ph
 
 
-@relation("Calcium of the reject", symbol="Ca_c", unit="kg/m^3", source="astm-d4582", place="7.1")
-def concentrate_hardness(calcium: AsCaCO3, recovery: Fraction, solute_passage: Fraction) -> AsCaCO3:
-    """Calcium of the concentrate, by recovery and passage.
+@relation("Concentration in the reject, by volume", symbol="C_c", unit="kg/m^3", source="astm-d4582",
+          place="7.1 and 7.2")
+def concentrate_as_caco3(feed_as_caco3: AsCaCO3, recovery: Fraction, solute_passage: Fraction) -> AsCaCO3:
+    """Calcium or alkalinity of the concentrate, as CaCO3, from that of the feed.
 
-    A balance by volume; a passage of zero errs on the safe side of scaling.
+    By volume and with one passage for the whole train, as the standard has it; a passage of zero is on the safe side.
     """
-    return calcium * (1 - recovery * solute_passage) / (1 - recovery)
-
-
-@relation("Alkalinity of the reject", symbol="Alk_c", unit="kg/m^3", source="astm-d4582", place="7.2")
-def concentrate_alkalinity(alkalinity: AsCaCO3, recovery: Fraction, solute_passage: Fraction) -> AsCaCO3:
-    """Alkalinity of the concentrate, by recovery and passage.
-
-    A balance by volume, as the standards for saturation indices take it; pH of the concentrate is another
-    matter.
-    """
-    return alkalinity * (1 - recovery * solute_passage) / (1 - recovery)
+    return feed_as_caco3 * (1 - recovery * solute_passage) / (1 - recovery)
 
 
 @relation("Dissolved solids of the reject, by recovery", symbol="TDS_c", unit="kg/m^3", source="astm-d4582",
