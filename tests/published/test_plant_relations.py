@@ -23,7 +23,6 @@ POINTS = [
                                                       "concentrate_salinity": 0.06}, 0.03672, 1e-9, **_BY_HAND),
     Point("plant.array:held_pressure_residual", {"feed_pressure": 62e5, "held_pressure": 60e5}, 2e5, 1e-9,
           **_BY_HAND),
-    Point("plant.array:rating_used", {"feed_pressure": 62.1e5, "pressure_rating": 69e5}, 0.9, 1e-9, **_BY_HAND),
     Point("plant.energy:mean_backwash_power", {"electric_power": 12e3, "wash_duration": 720.0,
                                              "washes_per_day": 5 / 86400}, 500.0, 1e-9, **_BY_HAND),
     Point("plant.energy:train_power", {

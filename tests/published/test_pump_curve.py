@@ -69,8 +69,6 @@ POINTS = [
     *[_c("within_reach", {"speed_ratio": n, "speed_limit": 1.0, "available_rise": a, "pressure_rise": 60e5}, e, 1e-9)
       for n, a, e in ((1.0, 60e5, 1.0), (0.9, 61e5, 1.0), (1.005, 60e5, 0.0), (1.0, 59.9e5, 0.0),
                       (0.995, 60.5e5, 1.0), (0.9, 60.01e5, 1.0))],
-    Point("hydraulics.pumps:displacement_speed_ratio", {"flow": 0.027, "available_flow": 0.03}, 0.9, 1e-9,
-          "definition", "", HAND),
     *[Point("hydraulics.motors:drive_part_load_efficiency", {"drive_efficiency": 0.97, "load": load}, eta, 1e-6,
             "doe-motor-fact-sheet", "drive part-load table, 200 hp: 95, 96, 97, 97 %, from memory", "from memory")
       for load, eta in ((0.25, 0.95), (0.5, 0.96), (0.75, 0.97), (1.0, 0.97))],

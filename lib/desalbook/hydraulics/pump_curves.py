@@ -13,17 +13,11 @@ from typing import Any, TypeVar
 
 import numpy as np
 
+from desalbook.balances import flow_ratio
 from desalbook.hydraulics.constants import FOOT, GPM, RPM, G, Rotation
 from desalbook.hydraulics.head import pressure_of_head
 from desalbook.hydraulics.motors import motor_at
-from desalbook.hydraulics.pumps import (
-    Pump,
-    displacement_speed_ratio,
-    hydraulic_power,
-    net_shaft_power,
-    pump_kind,
-    shaft_power,
-)
+from desalbook.hydraulics.pumps import Pump, hydraulic_power, net_shaft_power, pump_kind, shaft_power
 from desalbook.hydraulics.rows import row_line
 from desalbook.problems import DesignError
 from desalbook.trail import (
@@ -383,7 +377,9 @@ def speed_at(prefix: str, rated_flow: Figure, curve: Curve | None, drive: Choice
             return assumed(f"{prefix}.speed_ratio", 1.0, "factor", title="Speed over full speed", symbol="r_n",
                            source="definition", place="no speed drive")
         if curve is None:
-            return displacement_speed_ratio.at(f"{prefix}.speed_ratio", flow=flow, available_flow=rated_flow)
+            return flow_ratio.at(f"{prefix}.speed_ratio", flow=flow, reference_flow=rated_flow,
+                                 title="Speed of a displacement pump over full speed", symbol="r_n",
+                                 note="slip held: the flow goes with the speed at any pressure")
         return speed_ratio_at_duty.at(f"{prefix}.speed_ratio", flow=flow, head=head, **curve.head_line)
 
 

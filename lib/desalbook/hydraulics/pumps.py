@@ -35,7 +35,6 @@ __all__ = [
     "attainable",
     "attainable_pump_efficiency",
     "average_pump_efficiency",
-    "displacement_speed_ratio",
     "efficiency_at_specific_speed",
     "hydraulic_power",
     "net_shaft_power",
@@ -132,21 +131,6 @@ def affinity_power(shaft_power: W, speed_ratio: Factor) -> W:
     Efficiency falls at low speed, so that the power saved is a little less.
     """
     return shaft_power * speed_ratio**3
-
-
-@relation(
-    "Speed of a displacement pump over full speed",
-    symbol="r_n",
-    unit="1",
-    source="definition",
-    note="slip held: the flow goes with the speed at any pressure",
-)
-def displacement_speed_ratio(flow: M3PerS, available_flow: M3PerS) -> Factor:
-    """Speed of a positive-displacement pump over full speed: flow asked over flow at full speed.
-
-    Slip is taken as constant; with low viscosity and high pressure it grows.
-    """
-    return flow / available_flow
 
 
 @relation(

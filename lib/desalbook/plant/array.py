@@ -16,6 +16,7 @@ import numpy as np
 from desalbook import membrane as m
 from desalbook.duty.flows import feed_for
 from desalbook.guidelines import guideline, guideline_place
+from desalbook.hydraulics.design_pressure import rating_fraction_used
 from desalbook.hydraulics.energy_recovery import Device
 from desalbook.membrane import transport as t
 from desalbook.membrane.element import Element
@@ -43,7 +44,7 @@ from desalbook.problems import Infeasible
 from desalbook.tables import table
 from desalbook.trail import Figure, assumed, checked, govern, proving, relation, residual, scope, solved
 from desalbook.trail.corner import MEMBRANES, Corner
-from desalbook.units import Fraction, GaugePa
+from desalbook.units import GaugePa
 
 __all__ = ["CORNERS", "Array", "array"]
 
@@ -425,7 +426,8 @@ def _ratings(inp, waters: Waters, element: Element, governing: dict[str, Figure]
         cell = row["rating"]
         top = assumed("membrane.pressure_rating", cell.value, cell.kind, title="Rating of the vessels", symbol="p_R",
                       source=cell.source, place=cell.place, table="pressure_classes", row=row.key)
-        used = rating_used.at("membrane.rating_used", feed_pressure=governing["feed_pressure"], pressure_rating=top)
+        used = rating_fraction_used.at("membrane.rating_used", governing_pressure=governing["feed_pressure"],
+                                       pressure_rating=top)
         limit = _guide("limits.rating_used", "rating-used")
         checked("membrane.rating_used.check", used, "<=", limit, title="Feed pressure over vessel rating",
                 do="choose a higher membrane.pressure_class", caution="relief below the rating; local codes hold")
@@ -434,15 +436,6 @@ def _ratings(inp, waters: Waters, element: Element, governing: dict[str, Figure]
     own = "" if mixed is None else f": {mixed.coolest}"
     checked("membrane.temperature.check", hot, "<=", element["max_temperature"],
             title=f"Water temperature within the element{own}", do="cool the feed or choose another element")
-
-
-@relation("Share of the rating used", symbol="x_R", unit="1", source="definition")
-def rating_used(feed_pressure: GaugePa, pressure_rating: GaugePa) -> Fraction:
-    """Ratio of governing pressure to rated pressure.
-
-    Both as gauge pressures at one temperature; the rating falls in warm water for plastics.
-    """
-    return feed_pressure / pressure_rating
 
 
 def _guideline_key(inp, key: str) -> str:

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
+from desalbook.balances import difference_of_flows, sum_of_flows, units_for_flow
 from desalbook.hydraulics.energy_recovery.balance import (
     Balance,
     available_pressure_drop,
@@ -27,21 +28,11 @@ from desalbook.hydraulics.energy_recovery.device import (
     register,
 )
 from desalbook.hydraulics.pumps import hydraulic_power
-from desalbook.trail import Figure, checked, govern, minimum, note, relation, scope, up
+from desalbook.trail import Figure, checked, govern, minimum, note, relation, scope
 from desalbook.units import Count, DifferencePa, Fraction, GaugePa, KgPerS, M3PerS, Salinity, show
 
-__all__ = ["IsobaricDevice", "booster_flow", "booster_pressure_rise", "exchanged_salinity", "hp_pump_flow",
-           "isobaric_efficiency", "isobaric_leakage", "mixed_salinity", "reject_taken_one_out", "units_in_service",
-           "units_needed"]
-
-
-@relation("Devices side by side", symbol="n_x", unit="1", source="definition")
-def units_needed(flow: M3PerS, unit_flow: M3PerS) -> Count:
-    """Number of like units in parallel for a flow, rounded up.
-
-    The flow is taken to divide evenly among them.
-    """
-    return up(flow / unit_flow)
+__all__ = ["IsobaricDevice", "booster_pressure_rise", "exchanged_salinity", "isobaric_efficiency", "isobaric_leakage",
+           "mixed_salinity", "reject_taken_one_out", "units_in_service"]
 
 
 @relation("Devices left with one out", symbol="n_l", unit="1", source="definition")
@@ -69,24 +60,6 @@ def isobaric_leakage(exchanger_leakage: Fraction, reject_flow: M3PerS) -> M3PerS
     Taken as a constant fraction of the reject; real leakage follows pressure and wear more than flow.
     """
     return exchanger_leakage * reject_flow
-
-
-@relation("Flow of the high-pressure pump", symbol="Q_hp", unit="m^3/s", source="definition")
-def hp_pump_flow(permeate_flow: M3PerS, leakage_flow: M3PerS) -> M3PerS:
-    """Flow of the HP pump beside an isobaric device: permeate and leakage.
-
-    Balanced flow: the low-pressure feed to the device equals its reject less the leakage.
-    """
-    return permeate_flow + leakage_flow
-
-
-@relation("Flow of the booster pump", symbol="Q_b", unit="m^3/s", source="definition")
-def booster_flow(reject_flow: M3PerS, leakage_flow: M3PerS) -> M3PerS:
-    """Flow of the booster pump: feed that the isobaric device lifts, the reject less the leakage.
-
-    Balanced flow; overflush or its lack is left out.
-    """
-    return reject_flow - leakage_flow
 
 
 @relation("Pressure rise of the booster pump", symbol="Delta_p_b", unit="Pa", source="definition")
@@ -175,7 +148,8 @@ class IsobaricDevice(DeviceKind):
             most = govern(f"{ID}.best_flow", {n: q for n, (q, _, _) in rejects.items()}, "largest",
                           title="Reject flow that the exchangers are sized for", symbol="Q_b")
             unit_flow = of.need("unit_flow")
-            units = units_needed.at(f"{ID}.units", flow=most, unit_flow=unit_flow)
+            units = units_for_flow.at(f"{ID}.units", flow=most, unit_flow=unit_flow, title="Devices side by side",
+                                      symbol="n_x")
             _one_out_of_service(most, units, unit_flow)
         return BestPoint(most, units=units)
 
@@ -190,8 +164,10 @@ class IsobaricDevice(DeviceKind):
                 title="Pressure drop of the low-pressure side")
         leakage = isobaric_leakage.at(f"{ID}.leakage_flow", exchanger_leakage=of.need("leakage"),
                                       reject_flow=duty.reject_flow)
-        flow = hp_pump_flow.at("hp_pump.flow", permeate_flow=duty.permeate_flow, leakage_flow=leakage)
-        lifted = booster_flow.at("booster.flow", reject_flow=duty.reject_flow, leakage_flow=leakage)
+        flow = sum_of_flows.at("hp_pump.flow", flow=duty.permeate_flow, second_flow=leakage,
+                               title="Flow of the high-pressure pump", symbol="Q_hp")
+        lifted = difference_of_flows.at("booster.flow", flow=duty.reject_flow, second_flow=leakage,
+                                        title="Flow of the booster pump", symbol="Q_b")
         rise = booster_pressure_rise.at(
             "booster.pressure_rise", feed_pressure=duty.feed_pressure, high_pressure_drop=high_drop,
             concentrate_pressure=duty.concentrate_pressure, piping_loss=duty.piping_loss)
