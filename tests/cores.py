@@ -26,7 +26,7 @@ ALONE = (
     "tests/published/test_scaling.py::test_a_verdict_costs_no_more_than_the_solutions_it_needs",
     "tests/test_api.py::test_the_import_is_light",
     "tests/test_rate.py::test_chunks_join_and_the_time_of_a_case_stays",
-    "tests/water/test_bridge.py::test_one_run_for_all_points_costs_no_more_than_its_solutions",
+    "tests/water/test_phreeqc.py::test_one_run_for_all_points_costs_no_more_than_its_solutions",
 )
 """Tests that gate on a ratio of two times."""
 APART = (
