@@ -8,7 +8,7 @@ is read from here and written nowhere else.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from enum import Enum
 from types import MappingProxyType
 
@@ -22,6 +22,7 @@ __all__ = [
     "INTO_PRODUCT",
     "MAY_BE_ABSENT",
     "PLACES",
+    "STATIONS",
     "STEPS",
     "DosingStep",
     "Into",
@@ -41,10 +42,18 @@ class Into(Enum):
 
 @dataclass(frozen=True)
 class Station:
-    """A place along the water line where nothing is dosed but the order matters."""
+    """A place along the water line where nothing is dosed but the order matters.
+
+    Parameters
+    ----------
+    key, title : str
+    needs : str
+        Dosing step or machine without which it is not there.
+    """
 
     key: str
     title: str
+    needs: str = field(default="", kw_only=True)
 
 
 @dataclass(frozen=True)
@@ -89,7 +98,7 @@ class DosingStep(Station):
 _ALONG: tuple[Station, ...] = (
     DosingStep("chlorination", "Hypochlorite", "oxidant", Into.RAW, "sea", "hypochlorite", shapes_feed=True),
     DosingStep("coagulation", "Coagulant", "coagulant", Into.RAW, "feed_pump", "coagulant", shapes_feed=True),
-    Station("filter", "Media filters"),
+    Station("filter", "Media filters", needs="filters"),
     DosingStep("acid", "Acid", "acid", Into.FEED, "cartridge", shapes_feed=True),
     DosingStep("antiscalant", "Antiscalant", "scale inhibitor", Into.FEED, "cartridge"),
     DosingStep(
@@ -101,7 +110,7 @@ _ALONG: tuple[Station, ...] = (
         "reducing agent",
         shapes_feed=True,
     ),
-    Station("orp", "Redox probe"),
+    Station("orp", "Redox probe", needs="dechlorination"),
     DosingStep("biocide", "Biocide", "biocide", Into.FEED, "feed_pump"),
     Station("cartridge", "Cartridge filters"),
     Station("pump", "High-pressure pump"),
@@ -122,6 +131,8 @@ _ALONG: tuple[Station, ...] = (
 
 PLACES: Mapping[str, str] = MappingProxyType({place.key: place.title for place in _ALONG})
 """Titles of all places along the water line, steps and stations, in their usual order."""
+STATIONS: Mapping[str, Station] = MappingProxyType({s.key: s for s in _ALONG if not isinstance(s, DosingStep)})
+"""Places where nothing is dosed."""
 STEPS: Mapping[str, DosingStep] = MappingProxyType({s.key: s for s in _ALONG if isinstance(s, DosingStep)})
 """Dosing steps by key, in the order of the water line."""
 MAY_BE_ABSENT = tuple(k for k, s in STEPS.items() if s.optional)

@@ -9,7 +9,7 @@ from collections.abc import Iterable, Iterator, Mapping
 from typing import Any
 
 from desalbook import summary
-from desalbook.dosing import INTO_PRODUCT, PLACES
+from desalbook.dosing import INTO_PRODUCT, PLACES, STATIONS, STEPS, Into
 from desalbook.notebook import theme
 from desalbook.notebook.pictures import svg
 from desalbook.notebook.pictures.chart import ticks
@@ -20,7 +20,6 @@ from desalbook.units import show, to_display
 __all__ = ["dosing_picture"]
 
 _ORDER = ("fails", "caution", "thin", "holds")
-_STATIONS = ("filter", "orp", "cartridge", "pump", "second_pass")
 _RAIL, _LEFT, _AMOUNT, _STORE = 24.0, 46.0, 394.0, 414.0
 _HIGH, _FLAT = 62.0, 26.0
 
@@ -103,16 +102,16 @@ def _course(plant: Any, rows: Mapping[str, Any]) -> Iterator[tuple[str, str]]:
     """Places in the order the water passes them: chemicals that are dosed, and what stands between them."""
     begin, end = "injection.points[", "].travel_time"
     places = [k[len(begin):-len(end)] for k in plant.ids if k.startswith(begin) and k.endswith(end)]
-    filters = plant.sized.pretreated.battery is not None
+    present = {*rows, *(("filters",) if plant.sized.pretreated.battery is not None else ())}
     yield "sea", "Sea"
     for name in [*[n for n in rows if n in PLACES and n not in INTO_PRODUCT and n not in places], *places]:
-        if name in rows or (name in _STATIONS and (name != "filter" or filters)
-                            and (name != "orp" or "dechlorination" in rows)):
+        if name in rows or (name in STATIONS and (not (needs := STATIONS[name].needs) or needs in present)):
             yield name, rows[name]["title"] if name in rows else PLACES[name]
     yield "product", "Membranes"
     minerals = [n for n in rows if n not in PLACES]
-    for name in [*(n for n in ("interpass_ph",) if n in rows and n not in places), *minerals,
-                 *(n for n in rows if n in INTO_PRODUCT and n not in places and n != "interpass_ph")]:
+    after = [n for n in rows if n in INTO_PRODUCT and n not in places]
+    first = [n for n in after if STEPS[n].into is Into.PERMEATE]
+    for name in [*first, *minerals, *(n for n in after if n not in first)]:
         yield name, rows[name]["title"]
 
 
