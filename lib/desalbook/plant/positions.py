@@ -13,14 +13,16 @@ from typing import Any
 import numpy as np
 
 from desalbook import membrane as m
+from desalbook.balances import flow_fraction
 from desalbook.guidelines import guideline
+from desalbook.hydraulics.design_pressure import rating_fraction_used
 from desalbook.membrane import transport as t
 from desalbook.membrane.cases import curve
 from desalbook.plant.joints import best_served, least_served
 from desalbook.plant.limits import LIMITS, PRESSURE, SHEET
 from desalbook.trail import Figure, checked, govern, in_values, relation, scope
 from desalbook.trail.corner import Corner
-from desalbook.units import M2, DifferencePa, Flux, Fraction, GaugePa, KgPerM3, KgPerS, M3PerS
+from desalbook.units import M2, DifferencePa, Flux, Fraction, KgPerM3, KgPerS
 
 __all__ = ["judge_positions", "position_limits", "position_rows", "with_positions"]
 
@@ -39,33 +41,6 @@ def drop_used(pressure_drop: DifferencePa, drop_limit: DifferencePa) -> Fraction
     Against its sheet's; a new and clean element, so fouling has to find room below one.
     """
     return pressure_drop / drop_limit
-
-
-@relation("Share of the feed that is allowed", symbol="x_q", unit="1", source="definition")
-def feed_used(vessel_feed: M3PerS, feed_limit: M3PerS) -> Fraction:
-    """Fraction of the allowed feed flow an element uses.
-
-    Against its sheet's maximum; the lead element of the best-served vessel governs.
-    """
-    return vessel_feed / feed_limit
-
-
-@relation("Least reject over reject", symbol="x_c", unit="1", source="definition")
-def reject_used(vessel_concentrate: M3PerS, reject_limit: M3PerS) -> Fraction:
-    """Ratio of an element's minimum concentrate flow to the flow it has.
-
-    One when it has just its sheet's minimum; the last element of the least-served vessel governs.
-    """
-    return reject_limit / vessel_concentrate
-
-
-@relation("Share of the pressure that is allowed", symbol="x_p", unit="1", source="definition")
-def pressure_used(feed_pressure: GaugePa, pressure_limit: GaugePa) -> Fraction:
-    """Fraction of the allowed pressure an element uses.
-
-    Feed pressure before it against its sheet's maximum, both gauge.
-    """
-    return feed_pressure / pressure_limit
 
 
 @relation("Average flux of one element", symbol="J_e", unit="m/s", source="definition")
@@ -111,11 +86,11 @@ def with_positions(mixed: m.Mixed, solution: Any, spread: Figure | None) -> Any:
         "lead_flux": most(flux),
         "element_drop_used": most(drop_used.at("value", pressure_drop=s["element_loss"],
                                                drop_limit=column("max_pressure_drop"))),
-        "feed_pressure_used": most(pressure_used.at("value", feed_pressure=before,
-                                                    pressure_limit=column("max_pressure"))),
-        "vessel_feed_used": most(feed_used.at("value", vessel_feed=feed, feed_limit=column("max_feed_flow"))),
-        "vessel_concentrate_used": most(reject_used.at("value", vessel_concentrate=reject,
-                                                       reject_limit=column("min_concentrate_flow")))})
+        "feed_pressure_used": most(rating_fraction_used.at("value", governing_pressure=before,
+                                                           pressure_rating=column("max_pressure"))),
+        "vessel_feed_used": most(flow_fraction.at("value", flow=feed, reference_flow=column("max_feed_flow"))),
+        "vessel_concentrate_used": most(flow_fraction.at("value", flow=column("min_concentrate_flow"),
+                                                         reference_flow=reject))})
 
 
 def _flow(r: m.Recorded, place: int, end: str, node: str, density: Any) -> Figure:
@@ -140,10 +115,12 @@ def position_rows(mixed: m.Mixed, by_corner: Mapping[Corner, m.Recorded], curves
         By corner and limit: (position, figure, what it is judged by, share of it or the figure itself).
     """
     found: dict[Corner, dict[str, list[tuple]]] = {}
-    shares = {"element_drop": (drop_used, "pressure_drop", "drop_limit"),
-              "feed_pressure": (pressure_used, "feed_pressure", "pressure_limit"),
-              "vessel_feed": (feed_used, "vessel_feed", "feed_limit"),
-              "vessel_concentrate": (reject_used, "vessel_concentrate", "reject_limit")}
+    pressures = (rating_fraction_used, "governing_pressure", "pressure_rating", "Share of the pressure that is allowed",
+                 "x_p")
+    shares = {"element_drop": (drop_used, "pressure_drop", "drop_limit", None, None),
+              "feed_pressure": pressures,
+              "vessel_feed": (flow_fraction, "flow", "reference_flow", "Share of the feed that is allowed", "x_q"),
+              "vessel_concentrate": (flow_fraction, "reference_flow", "flow", "Least reject over reject", "x_c")}
     for corner, r in by_corner.items():
         rows: dict[str, list[tuple]] = {name: [] for name in OWN}
         c, curve = r["columns"], curves[corner.temperature]
@@ -167,10 +144,10 @@ def position_rows(mixed: m.Mixed, by_corner: Mapping[Corner, m.Recorded], curves
                         f"membrane.element_reject_least[{place}]", vessel_feed=r["vessel_feed"], flow_spread=spread,
                         vessel_concentrate=figures["vessel_concentrate"])
                 for name, figure in figures.items():
-                    rel, value, limit = shares[name]
+                    rel, value, limit, title, symbol = shares[name]
                     bound = sheet[SHEET[name]]
-                    rows[name].append((place, figure, bound, rel.at(f"membrane.{name}_used[{place}]", **{
-                        value: figure, limit: bound})))
+                    rows[name].append((place, figure, bound, rel.at(f"membrane.{name}_used[{place}]", title=title,
+                                                                    symbol=symbol, **{value: figure, limit: bound})))
                 flux = element_flux.at(f"membrane.element_flux[{place}]", node_in=c["element_water_in"][key],
                                        node_out=c["element_water_out"][key], water_density=curve["rho_0"],
                                        element_area=sheet["area"], title=f"Average flux of element {place}")
