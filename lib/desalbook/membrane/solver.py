@@ -357,17 +357,22 @@ def _iterate(c: Cases, unknown: str, slices: int, order: int, laws: Laws, steps:
     return (flux, pressure, feed, carried, left), state, sums
 
 
-def _near(near: Mapping[str, np.ndarray] | None, block: slice):
-    """First guess from answers of like cases, row by row; a case without one (not a number) is guessed anew."""
+def _near(near: Mapping[str, np.ndarray] | None, block: slice) -> dict[str, np.ndarray] | None:
+    """Answers of like cases for some of the cases, and which of them have one: not a number where none is known."""
     if near is None:
         return None
+    own = {name: values[block] for name, values in near.items()}
+    return own | {"known": np.isfinite(own["feed_pressure"] + np.sum(own["flux"], axis=1))}
 
-    def how(c: Cases, unknown: str, slices: int, laws: Laws, g):
-        pressure = near["feed_pressure"][block] if unknown == "feed_pressure" else c.feed_pressure
-        feed = near["feed_flow"][block] if unknown == "feed_flow" else c.feed_flow
-        found = [np.maximum(near["flux"][block], LEAST), np.array(pressure), np.array(feed),
-                 np.maximum(near["salt_flux"][block], 0.0)]
-        anew = np.flatnonzero(~np.isfinite(near["feed_pressure"][block] + np.sum(near["flux"][block], axis=1)))
+
+def _start_near(near: Mapping[str, np.ndarray]) -> Any:
+    """First guess from answers of like cases; a case without one is guessed anew."""
+    def how(c: Cases, unknown: str, slices: int, laws: Laws, g: dict[str, Any]) -> tuple[np.ndarray, ...]:
+        pressure = near["feed_pressure"] if unknown == "feed_pressure" else c.feed_pressure
+        feed = near["feed_flow"] if unknown == "feed_flow" else c.feed_flow
+        found = [np.maximum(near["flux"], LEAST), np.array(pressure), np.array(feed),
+                 np.maximum(near["salt_flux"], 0.0)]
+        anew = np.flatnonzero(~near["known"])
         if len(anew):
             some = take(c, anew)
             for whole, one in zip(found, start(some, unknown, slices, laws, channel(some, slices, laws)), strict=False):
@@ -380,14 +385,17 @@ def _near(near: Mapping[str, np.ndarray] | None, block: slice):
 def _solve(c: Cases, unknown: str, slices: int, order: int, laws: Laws, steps: int, near=None,
            finished: bool = True, tolerance: float = TOLERANCE) -> Solution:
     good = np.maximum(GOOD, 100 * tolerance)
-    found, s, out = _iterate(c, unknown, slices, order, laws, steps, near or start, NEARLY_ALL if near else MOST,
-                             tolerance)
+    first = (start, MOST) if near is None else (_start_near(near), NEARLY_ALL)
+    found, s, out = _iterate(c, unknown, slices, order, laws, steps, *first, tolerance)
     flux, pressure, feed, carried, left = found
-    # another first guess for those that went astray
+    # another first guess for those that went astray; one that was guessed anew has had the first of these
     for how, most in (*(((start, MOST),) if near else ()), (plain_start, MOST), (plain_start, NEARLY_ALL)):
-        again = np.flatnonzero(~(left < good))
+        astray = ~(left < good)
+        if near is not None and how is start:
+            astray &= near["known"]
+        again = np.flatnonzero(astray)
         if not len(again):
-            break
+            continue
         other, s_other, out_other = _iterate(take(c, again), unknown, slices, order, laws, steps, how, most, tolerance)
         better = other[4] < good
         for whole, one in zip(found, other, strict=True):
