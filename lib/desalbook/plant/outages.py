@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from typing import Any
 
 from desalbook.balances import partial_flow
 from desalbook.dosing import ALONG_THE_FEED
+from desalbook.duty import DutyFlows
 from desalbook.plant.operations import UnitOperations
 from desalbook.tables import table
 from desalbook.trail import Figure, assumed, current, minimum, picked, relation, scope
+from desalbook.trail.inputs import Inputs
 from desalbook.units import Count, FiltrationRate, Fraction
 
 __all__ = ["outages"]
@@ -77,18 +80,27 @@ def left_of_shared(unit_share: Fraction) -> Fraction:
     return unit_share
 
 
-def outages(inp, ops: UnitOperations) -> list[dict[str, Any]]:
+@dataclass(frozen=True)
+class Group:
+    """Like machines side by side: on duty, on standby, and the part of their duty they do with one out of service."""
+
+    duty: Figure
+    standby: Figure
+    share: Figure
+
+
+def outages(inp: Inputs, ops: UnitOperations) -> list[dict[str, Any]]:
     """Record the product left for each single outage and give the table its rows (SI)."""
-    d, pre, book = ops.duty, ops.pretreated, current()
+    d, pre = ops.duty, ops.pretreated
     one = assumed("outage.one", 1.0, "count", title="One machine for a train", source="definition")
     none = assumed("outage.none", 0.0, "count", title="None on standby", source="definition")
-    groups: dict[str, tuple[Figure, Figure, Figure]] = {}  # duty, standby, share
+    groups: dict[str, Group] = {}
 
     def group(key: str, duty: Figure, standby: Figure, share: Figure | None = None) -> None:
         with scope("train" if table("outages")[key]["serves"].value == "train" else "plant"):
             found = share if share is not None else unit_share_of.at(
                 f"outage[{key}].share", duty_count=duty, standby_count=standby)
-        groups[key] = (duty, standby, found)
+        groups[key] = Group(duty, standby, found)
 
     lost = assumed("outage[train].share", 0.0, "fraction", title="Part of a train that stands", source="definition")
     group("train", d.trains, inp("duty.trains_standby"), lost)
@@ -118,11 +130,11 @@ def outages(inp, ops: UnitOperations) -> list[dict[str, Any]]:
             with scope(because=said):
                 group(f"dosing_{name}", one, spare)
     rows, left = [], {}
-    for key, (duty, standby, share) in groups.items():
-        left[key] = _left(key, share, d, inp)
+    for key, of in groups.items():
+        left[key] = _left(key, of.share, d, inp)
         flow = partial_flow.at(f"outage[{key}].product_flow", flow=d.net_product, fraction=left[key],
                                title="Net product left", symbol="Q_left")
-        rows.append(_table_row(key, duty, standby, share, left[key], flow, float(d.trains), book.lines))
+        rows.append(_table_row(key, of, left[key], flow, d.trains))
     worst = sorted(left, key=lambda key: float(left[key]))[0]
     picked("outage.least", float(left[worst]), "fraction", title="Product left, worst single outage", symbol="x_p",
            rule="smallest over the outages", inputs=dict(left), why=f"{table('outages')[worst].title.lower()} is out",
@@ -130,7 +142,7 @@ def outages(inp, ops: UnitOperations) -> list[dict[str, Any]]:
     return rows
 
 
-def _left(key: str, share: Figure, d, inp) -> Figure:
+def _left(key: str, share: Figure, d: DutyFlows, inp: Inputs) -> Figure:
     id = f"outage[{key}].product_left"
     if key == "train" or table("outages")[key]["serves"].value == "train":
         return left_per_train.at(id, unit_share=share, trains=d.trains, trains_standby=inp("duty.trains_standby"))
@@ -141,8 +153,8 @@ _CHECKS = {"filters": ("filters.rate_outage.check",), "cartridge": ("cartridge.l
                                                                    "cartridge.outage")}
 
 
-def _table_row(key, duty, standby, share, left, flow, trains: float, book) -> dict[str, Any]:
-    row = table("outages")[key]
+def _table_row(key: str, of: Group, left: Figure, flow: Figure, trains: Figure) -> dict[str, Any]:
+    row, book = table("outages")[key], current().lines
     each = row["serves"].value == "train"
     bad = [book[id].title for id in _CHECKS.get(key, ()) if id in book
            and book[id].more["verdict"] in ("fails", "caution")]
@@ -151,9 +163,9 @@ def _table_row(key, duty, standby, share, left, flow, trains: float, book) -> di
         bad.insert(0, f"net product: {float(left):.0%} left")
     return {"key": key, "id": f"outage[{key}].product_left", "title": row.title,
             "serves": "each train" if each else "all trains", "trains_served": int(trains),
-            "duty": int(float(duty)), "standby": int(float(standby)), "share": float(share),
+            "duty": int(of.duty), "standby": int(of.standby), "share": float(of.share),
             "product_left": float(left), "product_flow": float(flow), "fails": "; ".join(bad),
-            "consequence": row["consequence"].value if lost else _taken_over(float(duty), float(standby))}
+            "consequence": row["consequence"].value if lost else _taken_over(float(of.duty), float(of.standby))}
 
 
 def _taken_over(duty: float, standby: float) -> str:
