@@ -13,11 +13,10 @@ from desalbook import api, audit, paths
 from desalbook.notebook import audit_view as view
 from desalbook.notebook.blocks import STYLE
 from desalbook.notebook.files import Files
-from desalbook.notebook.keyboard import Keys
 from desalbook.notebook.session import Session
 from desalbook.notebook.theme import css
 from desalbook.notebook.why import why
-from desalbook.notebook.widgets import Page
+from desalbook.notebook.widgets import Keys, Page
 from desalbook.problems import Problem
 
 __all__ = ["AuditDesk", "audit_desk"]

@@ -17,7 +17,6 @@ from desalbook.notebook import controls
 from desalbook.notebook.blocks import STYLE, figure, follows, watch
 from desalbook.notebook.files import Files
 from desalbook.notebook.fine import fine
-from desalbook.notebook.keyboard import Keys
 from desalbook.notebook.keys import linked, part_words
 from desalbook.notebook.pictures.catalogue import drawings
 from desalbook.notebook.session import Session
@@ -25,7 +24,7 @@ from desalbook.notebook.steps import STEPS, Step, step
 from desalbook.notebook.theme import css
 from desalbook.notebook.water_line.plant import picture
 from desalbook.notebook.why import ask_why, why
-from desalbook.notebook.widgets import Page, Turn
+from desalbook.notebook.widgets import Keys, Page, Turn
 from desalbook.summary import STEPS as LEADS
 from desalbook.trail import Choice, Figure
 from desalbook.units import show

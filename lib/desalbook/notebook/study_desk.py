@@ -16,13 +16,11 @@ import ipywidgets as w
 from desalbook import api, paths
 from desalbook.notebook import controls
 from desalbook.notebook.blocks import STYLE
-from desalbook.notebook.keyboard import Keys
 from desalbook.notebook.keys import part_words
 from desalbook.notebook.pictures.study import study_picture, study_table
 from desalbook.notebook.session import Session
-from desalbook.notebook.study_widgets import STUDY_STYLE, Rows, Runner
 from desalbook.notebook.theme import css
-from desalbook.notebook.widgets import Page, Turn
+from desalbook.notebook.widgets import STUDY_STYLE, Keys, Page, Rows, Runner, Turn
 from desalbook.problems import DesignError, Problem
 from desalbook.study import Row, Sweep, spread
 from desalbook.trail import Figure

@@ -14,9 +14,9 @@ from desalbook.notebook.blocks import STYLE
 from desalbook.notebook.exercises.book import BOOK
 from desalbook.notebook.exercises.kit import Drawn, draw
 from desalbook.notebook.fine import fine
-from desalbook.notebook.keyboard import Keys
 from desalbook.notebook.theme import css, role, var
 from desalbook.notebook.why import inert
+from desalbook.notebook.widgets import Keys
 from desalbook.trail import record
 
 __all__ = ["Desk", "desk"]
