@@ -81,7 +81,9 @@ def test_a_case_does_not_depend_on_its_company(changes):
     for i in rng.choice(n, 12, replace=False):
         alone = rate(plant, **{k: v[i:i + 1] for k, v in given.items()})
         for key, value in alone.items():
-            if key not in ("id", "reason"):
+            if key == "caution":
+                assert value[0] == company[key][i]
+            elif key not in ("id", "reason"):
                 assert np.array_equal(value, company[key][i:i + 1], equal_nan=True) or \
                     value[0] == pytest.approx(company[key][i], rel=1e-12), (key, i)
 
@@ -98,3 +100,30 @@ def test_friction_factors_over_cases_are_those_of_the_library():
         one_by_one = np.array([friction_factor(Re=float(x), eD=roughness) for x in reynolds])
         assert np.allclose(found, one_by_one, rtol=1e-14, atol=0)
         assert np.array_equal(found[7:8], colebrook_over_cases(reynolds[7:8], roughness))
+
+
+def test_a_case_past_the_limits_of_the_plant_is_never_silent():
+    """Hot, cold, salty and overloaded cases name the checks of the sized plant that they fail."""
+    plant = sized((("energy_recovery.device", "isobaric"),))
+    fine = rate(plant, temperature=float(plant.waters.at["design"].temperature), age=0.0)
+    assert fine["reason"][0] == ""
+    hot = rate(plant, temperature=[273.15 + 47, 298.15])
+    assert "Water temperature within the element: above 45" in hot["caution"][0]
+    assert "temperature" not in hot["caution"][1]
+    salty = rate(plant, salinity=0.060, temperature=285.0)
+    assert "vessel rating" in salty["caution"][0] and "within the element" in salty["caution"][0]
+    assert "Motor at its greatest load" in salty["caution"][0] or salty["hp_load"][0] < 1.0
+
+
+def test_cautions_at_the_sized_corners_are_the_failed_checks_of_the_record():
+    for changes in ((("membrane.recovery", "46 %"),), (("membrane.vessels", "24"),)):
+        plant = sized(changes)
+        failed = {line.title for line in plant.ledger.lines.values()
+                  if line.sort == "checked" and line.more["verdict"] == "fails" and line.id.startswith("membrane.")
+                  and line.id.endswith(".check") and line.scope == "train"}
+        said = {part.partition(":")[0] for text in rate(plant, **conditions(plant))["caution"]
+                for part in text.split("; ") if part}
+        assert failed and failed <= said, (failed, said)
+        holding = {line.title for line in plant.ledger.lines.values()
+                   if line.sort == "checked" and line.more["verdict"] in ("holds", "thin")}
+        assert not said & holding

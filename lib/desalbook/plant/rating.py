@@ -16,6 +16,7 @@ from desalbook.plant.array_plan import Plan
 from desalbook.plant.cases import in_service, waters_at
 from desalbook.plant.local_ph import between
 from desalbook.plant.pressure_train import SECOND_PASS_PUMP, Case, StagePumpDuty, run_train, throttling_loss
+from desalbook.plant.rate_cautions import cautions
 from desalbook.plant.search import worst
 from desalbook.plant.solve_array import Answer
 from desalbook.plant.stage_pumps import boosted_stages
@@ -71,7 +72,8 @@ def rate(sized: Sized, *, temperature: Any = None, salinity: Any = None, age: An
     Returns
     -------
     dict of arrays
-        A row a case, SI units; NaN where ``reason`` says why a case has no answer.
+        A row a case, SI units; NaN where ``reason`` says why a case has no answer. ``caution`` names the checks of
+        the sized plant that a case fails, and relations out of their range.
 
     Raises
     ------
@@ -139,6 +141,7 @@ def _chunk(sized: Sized, control: str, wrong: np.ndarray, given: dict[str, np.nd
         r = _array(sized, control, given, water, feed)
     with values(keep=False):
         run = _pressure_train(sized, control, r, given, water)
+        said = run.pop("caution")
         recovery = recovery_of.at("recovery", permeate_flow=r["permeate_flow"], feed_flow=r["feed_flow"])
     reason = np.where(wrong != "", wrong, r["reason"])
     if control in _CONTROL_DRIVE:
@@ -146,7 +149,8 @@ def _chunk(sized: Sized, control: str, wrong: np.ndarray, given: dict[str, np.nd
     good = reason == ""
     answer = {k: r[k] for k in ("feed_pressure", "feed_flow", "permeate_flow", "feed_salinity", *_SHOWN) if k in r}
     answer |= {"recovery": recovery} | run
-    return {k: np.where(good, v, np.nan) for k, v in answer.items()} | {"reason": reason}
+    return {k: np.where(good, v, np.nan) for k, v in answer.items()} | {
+        "reason": reason, "caution": np.where(good, said, "")}
 
 
 _CONTROL_DRIVE = {"throttle": ("no", "the pump at full speed does not reach the feed pressure"),
@@ -165,10 +169,15 @@ def _pressure_train(sized: Sized, control: str, r: dict[str, Any], given: dict[s
     reject = Fluid(t.density_of.at("density", salinity=r["concentrate_salinity"], **line),
                    t.viscosity_of.at("viscosity", salinity=r["concentrate_salinity"],
                                      water_viscosity=water["water_viscosity"], temperature=given["temperature"]))
-    run = run_train(machines, Case(
-        r["mixed_flow"], r["first_permeate_flow"], r["concentrate_flow"], r["feed_pressure"],
-        r["concentrate_pressure"], sized.pretreated.suction.pressure,
-        t.density_of.at("density", salinity=given["salinity"], **line), reject, _stage_pumps(sized, r)))
+    case = Case(r["mixed_flow"], r["first_permeate_flow"], r["concentrate_flow"], r["feed_pressure"],
+                r["concentrate_pressure"], sized.pretreated.suction.pressure,
+                t.density_of.at("density", salinity=given["salinity"], **line), reject, _stage_pumps(sized, r))
+    with values() as book:
+        run = run_train(machines, case)
+    passes = {"membrane": r}
+    second = r["answer"].second
+    if second is not None:
+        passes["second_pass"] = worst(second.stages, r["answer"].reason).out | {"feed_pressure": second.pressure}
     found = {
         "hp_flow": run.recovery.hp_flow, "hp_rise": run.hp.pump_rise, "hp_speed": run.hp.speed_ratio,
         "hp_power": run.hp_power, "hp_load": run.hp.motor_load, "hp_reaches": run.hp.reaches,
@@ -178,7 +187,8 @@ def _pressure_train(sized: Sized, control: str, r: dict[str, Any], given: dict[s
         "throttle_loss": throttling_loss.at("throttle_loss", flow=run.recovery.hp_flow,
                                             pressure_rise=run.hp.pump_rise, needed_rise=run.recovery.hp_rise),
         "exhaust_pressure": run.recovery.exhaust_pressure}
-    return {k: np.broadcast_to(v, given["temperature"].shape) for k, v in found.items()}
+    return {k: np.broadcast_to(v, given["temperature"].shape) for k, v in found.items()} | {
+        "caution": cautions(sized, passes, run, given["temperature"], r["feed_pressure"], book)}
 
 
 def _stage_pumps(sized: Sized, r: dict[str, Any]) -> dict[str, StagePumpDuty]:
