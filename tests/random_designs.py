@@ -17,9 +17,9 @@ from desalbook.units import metas, show
 
 __all__ = ["feasible", "feasible_text", "wild"]
 
-DEVICES = {"none": 1, "reverse-running-pump": 2, "pelton": 2, "turbocharger": 3, "isobaric": 8}
-STAGED = ('[[membrane.stages]]\nname = "second"\nvessel_share = "60 %"\n',
-          '[[membrane.stages]]\nname = "second"\nvessel_share = "55 %"\nboost = "6 bar"\n')
+DEVICES = {"none": 1, "pump-as-turbine": 2, "pelton": 2, "turbocharger": 3, "isobaric": 8}
+STAGED = ('[[membrane.stages]]\nname = "second"\nvessel_fraction = "60 %"\n',
+          '[[membrane.stages]]\nname = "second"\nvessel_fraction = "55 %"\nboost = "6 bar"\n')
 SECOND = '[membrane.second_pass]\nph = 9.5\nshare = "60 %"\n'
 
 
@@ -53,7 +53,8 @@ def feasible_text(seed: int) -> str:
                   "suspended_solids": f"{draw.uniform(0.2, 0.5) if well else draw.uniform(1, 12):.2f} mg/L",
                   "sdi": round(draw.uniform(1, 3), 1)},
         "filters": {"present": "no", "reason": "The ground filters the water"} if well else {
-            "rate_limit": f"{draw.uniform(9, 14):.1f} m/h", "rate_limit_washing": f"{draw.uniform(14, 18):.1f} m/h"},
+            "rate_limit": f"{draw.uniform(9, 14):.1f} m/h",
+            "rate_limit_backwashing": f"{draw.uniform(14, 18):.1f} m/h"},
         "membrane": {"recovery": f"{recovery:.1f} %", "age": f"{draw.uniform(2, 5):.1f} year",
                      "water_supply": "well" if well else "open-intake"},
         "product": {"remineralisation": route},

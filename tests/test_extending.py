@@ -134,7 +134,7 @@ def test_a_device_is_sized_and_its_balance_closes(plant):
 def test_a_device_shows_in_streams_equipment_and_the_picture(plant):
     from desalbook.notebook.water_line.plant import picture
 
-    reject = plant.streams.set_index("key").loc["reject"]
+    reject = plant.streams.set_index("key").loc["concentrate"]
     assert reject["pressure"] == pytest.approx(3.0e5)  # the back-pressure of the toy
     assert any("Screw expander on the shaft" in str(x) for x in plant.sized.equipment)
     assert plant.sized.stops["recovery"] == WaterLineRole.SHAFT
@@ -248,13 +248,13 @@ def test_a_medium_shows_in_figures_of_its_own(clay):
 def test_a_medium_moves_the_picture_of_the_bed(clay):
     from desalbook.notebook.pictures.filters import expansion_by_temperature
 
-    expanded = clay.sized.ledger["filters.wash_expansion_by_layer@cold"]["clay"]
+    expanded = clay.sized.ledger["filters.backwash_expansion_by_layer@cold"]["clay"]
     assert f"clay {100 * float(expanded):.0f} % in the coldest" in expansion_by_temperature(clay)
     with row("media", MEDIUM_ROW | {"key": "heavy-clay", "grain_density": "2300 kg/m3"}):
         design = bed_of_clay().with_value("filters.layers[clay].media", "heavy-clay")
         design = design.with_value("filters.backwash_rate", str(clay.show("filters.backwash_rate")))
         heavier = db.size(design)
-        assert float(heavier.sized.ledger["filters.wash_expansion_by_layer@cold"]["clay"]) < 0.5 * float(expanded)
+        assert float(heavier.sized.ledger["filters.backwash_expansion_by_layer@cold"]["clay"]) < 0.5 * float(expanded)
         assert expansion_by_temperature(heavier) != expansion_by_temperature(clay)
 
 

@@ -36,7 +36,7 @@ def test_recovery_and_rates_of_the_same_plant(plant):
     ledger = plant.ledger
     assert 0.452 <= float(ledger["membrane.recovery"]) <= 0.453
     assert 4.32 <= to_display(float(ledger["filters.rate"]), "filtration rate", "us") <= 4.34
-    assert 4.94 <= to_display(float(ledger["filters.rate_one_washing"]), "filtration rate", "us") <= 4.96
+    assert 4.94 <= to_display(float(ledger["filters.rate_one_backwashing"]), "filtration rate", "us") <= 4.96
     assert 16.1 <= to_display(float(ledger["filters.backwash_rate"]), "filtration rate", "us") <= 16.2
 
 

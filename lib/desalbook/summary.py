@@ -18,7 +18,7 @@ PARTS: tuple[tuple[str, tuple[str, ...]], ...] = (
               "duty.raw_flow", "storage.volume", "duty.feed_flow", "duty.plant_recovery", "water.tds",
               "water.temperature_cold", "water.temperature_hot")),
     ("Pretreatment", ("feed_pump.flow", "feed_pump.head", "feed_pump.motor", "filters.count",
-        "filters.diameter", "filters.rate", "filters.rate_one_washing",
+        "filters.diameter", "filters.rate", "filters.rate_one_backwashing",
                       "filters.backwash_flow", "cartridge.count", "chlorination.dose", "dechlorination.dose",
                       "antiscalant.dose")),
     ("Membrane", ("membrane.recovery", "membrane.vessels", "membrane.elements", "membrane.flux",

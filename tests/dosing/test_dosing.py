@@ -24,7 +24,7 @@ SECTIONS = {
     "biocide": dosing.Biocide,
     "interpass_ph": dosing.InterpassPh,
     "corrosion_inhibitor": dosing.CorrosionInhibitor,
-    "chemical_store": dosing.ChemicalStore,
+    "chemical_storage": dosing.ChemicalStorage,
 }
 WATER = {"ions": {"Na": "11 g/L", "Cl": "20 g/L", "HCO3": "145 mg/L"}, "ph": "8.1"}
 LH = 1e-3 / 3600
@@ -45,8 +45,8 @@ def test_hypochlorite_at_aged_strength_and_shock():
     """1.5 mg/L into 200 m3/h from 125 g/L: 2.4 L/h, at 80 % strength 3.0; shock 8 mg/L gives 16."""
     book, c = made(dosing.chlorination)
     assert float(c.line.feed_rate) / LH == pytest.approx(3.0, rel=1e-3)
-    assert float(c.line.feed_rate_highest) / LH == pytest.approx(16.0, rel=1e-3)
-    assert float(c.line.feed_rate_lowest) / LH == pytest.approx(1.5, rel=1e-3)
+    assert float(c.line.feed_rate_maximum) / LH == pytest.approx(16.0, rel=1e-3)
+    assert float(c.line.feed_rate_minimum) / LH == pytest.approx(1.5, rel=1e-3)
     assert float(c.line.day_tank) * 1e3 == pytest.approx(72.0, rel=1e-3)
     assert float(c.line.storage) * 1e3 == pytest.approx(2160 * 1.5903 / 1.5, rel=1e-3)  # shocks in it
     assert float(c.residual_highest) * 1e3 == pytest.approx(7.0)
@@ -66,7 +66,7 @@ def test_bisulfite_follows_the_residual_not_the_dose():
     assert float(d.line.dose) * 1e3 == pytest.approx(2.935, rel=1e-3)
     assert float(d.line.mass_rate) * 3600 == pytest.approx(0.587, rel=1e-3)
     assert float(d.alkalinity) * 1e3 == pytest.approx(1.412, rel=1e-3)
-    assert book.lines["dechlorination.dose_highest"].value * 1e3 == pytest.approx(2.935 * 5, rel=1e-3)
+    assert book.lines["dechlorination.dose_maximum"].value * 1e3 == pytest.approx(2.935 * 5, rel=1e-3)
     # oxygen is reported, and no part of the dose
     assert "water.oxygen" not in book.lines["dechlorination.dose"].parents()
     assert book.lines["dechlorination.dose_for_oxygen"].value * 1e3 == pytest.approx(45.5, rel=1e-2)
@@ -98,7 +98,7 @@ def test_ferric_counts_as_iron():
         coagulation={
             "present": "yes",
             "dose": "3.443 mg/L",
-            "dose_highest": "10 mg/L",
+            "dose_maximum": "10 mg/L",
             "density": "1420 kg/m3",
         },
     )
@@ -216,5 +216,5 @@ def test_short_mixing_and_one_quill_fail():
 
 
 def test_highest_ferric_below_the_usual_is_refused():
-    with pytest.raises(DesignError, match="dose_highest"):
-        validate(dosing.Coagulation, {"dose": "6 mg/L", "dose_highest": "5 mg/L"}, "coagulation")
+    with pytest.raises(DesignError, match="dose_maximum"):
+        validate(dosing.Coagulation, {"dose": "6 mg/L", "dose_maximum": "5 mg/L"}, "coagulation")

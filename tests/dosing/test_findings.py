@@ -48,11 +48,11 @@ def store(*bays):
         dosing.side_by_side(inp, [b[0] for b in bays], lines)
 
     rows = [{"name": n, "wall": w, "shares_bund": s} for n, w, s in bays]
-    book, _ = made(job, chemical_store={"bays": rows})
-    return {i: x.more for i, x in book.lines.items() if i.startswith("chemical_store.") and "verdict" in x.more}
+    book, _ = made(job, chemical_storage={"bays": rows})
+    return {i: x.more for i, x in book.lines.items() if i.startswith("chemical_storage.") and "verdict" in x.more}
 
 
-PAIR = "chemical_store.beside[chlorination-dechlorination]"
+PAIR = "chemical_storage.beside[chlorination-dechlorination]"
 
 
 @pytest.mark.parametrize(("wall", "bund", "verdict"), [
@@ -72,7 +72,7 @@ def test_what_is_absent_is_no_wall():
 
 
 def test_a_chemical_without_a_bay_is_named():
-    assert store(("chlorination", "yes", "no"))["chemical_store.complete"]["verdict"] == "fails"
+    assert store(("chlorination", "yes", "no"))["chemical_storage.complete"]["verdict"] == "fails"
 
 
 ALL = ("chlorination", "coagulation", "filter", "acid", "antiscalant", "dechlorination", "orp", "biocide",
@@ -157,7 +157,7 @@ def test_multiple_below_the_field_factor_fails():
         return dosing.dechlorination(inp, flow, dosing.chlorination(inp, flow, low), low)
 
     id = "dechlorination.field.check"
-    assert made(job, dechlorination={"multiple": "1.05"})[0].lines[id].more["verdict"] == "fails"
+    assert made(job, dechlorination={"dose_ratio": "1.05"})[0].lines[id].more["verdict"] == "fails"
     assert made(job)[0].lines[id].more["verdict"] == "holds"
 
 

@@ -32,13 +32,13 @@ def verdict(lines, id):
 def test_pump_covers_lowest_of_one_train_to_shock_of_all():
     """1.5 L/h (one train) to 16 L/h (shock): 25 L/h pump, 16.7 to one, ten by speed and the rest by stroke."""
     lines, line, of = built()
-    assert float(line.feed_rate_lowest) / LH == pytest.approx(1.5, rel=1e-3)
+    assert float(line.feed_rate_minimum) / LH == pytest.approx(1.5, rel=1e-3)
     assert float(of.pump_capacity) / LH == pytest.approx(25.0)
     assert float(of.turndown) == pytest.approx(25 / 1.5, rel=1e-3)
     speed, stroke = (lines[f"chlorination.{n}_turndown"].value for n in ("speed", "stroke"))
     assert speed == pytest.approx(10) and speed * stroke == pytest.approx(float(of.turndown), rel=1e-12)
-    assert lines["chlorination.speed_lowest"].value == pytest.approx(0.1, rel=1e-9)
-    assert lines["chlorination.speed_highest"].value == pytest.approx(16 / 25, rel=1e-3)
+    assert lines["chlorination.speed_minimum"].value == pytest.approx(0.1, rel=1e-9)
+    assert lines["chlorination.speed_maximum"].value == pytest.approx(16 / 25, rel=1e-3)
     assert verdict(lines, "chlorination.turndown.check") == "holds"
 
 
@@ -82,9 +82,9 @@ def test_column_tanks_bund_and_delivery():
 
 
 def test_warm_and_long_storage_fails_where_cool_and_short_holds():
-    lines, _, of = built(dosing={"store_temperature": "35 degC"})
+    lines, _, of = built(dosing={"storage_temperature": "35 degC"})
     assert verdict(lines, "chlorination.ageing.check") == "fails"
-    lines, *_ = built(dosing={"store_temperature": "15 degC"})
+    lines, *_ = built(dosing={"storage_temperature": "15 degC"})
     assert verdict(lines, "chlorination.ageing.check") == "holds"
     # 1.5 mg/L at 80 %: 0.375 mg/L lost x 0.3923
     assert float(of.chlorate) * 1e3 == pytest.approx(0.1471, abs=1e-4)

@@ -52,13 +52,13 @@ def shaft(r) -> float:
     return float(r.hp_flow) * float(r.hp_rise) / 0.85 - back + boost
 
 
-@pytest.mark.parametrize("name", ["none", "reverse-running-pump", "turbocharger", "pelton", "isobaric"])
+@pytest.mark.parametrize("name", ["none", "pump-as-turbine", "turbocharger", "pelton", "isobaric"])
 def test_each_device_answers_with_what_is_left(name):
     with Ledger().recording() as ledger:
         r = _recover(name)
     assert r.hp_rise == pytest.approx(r.hp_discharge - 2 * BAR, rel=1e-12)
     assert (r.boost is not None) == (name == "turbocharger")
-    assert (r.recovered is not None) == (name in ("pelton", "reverse-running-pump"))
+    assert (r.recovered is not None) == (name in ("pelton", "pump-as-turbine"))
     assert (r.booster_flow is not None) == (name == "isobaric")
     line = ledger.lines["hp_pump.pressure_rise"]
     assert "energy_recovery.device" in line.parents()
@@ -67,7 +67,7 @@ def test_each_device_answers_with_what_is_left(name):
 def test_order_of_devices_on_one_duty():
     """None, reverse-running pump, turbocharger, wheel, exchanger. Source: fritzmann-2007 (from memory)."""
     found = []
-    for name in ("none", "reverse-running-pump", "turbocharger", "pelton", "isobaric"):
+    for name in ("none", "pump-as-turbine", "turbocharger", "pelton", "isobaric"):
         with Ledger().recording():
             found.append(shaft(_recover(name)))
     assert found == sorted(found, reverse=True)
@@ -99,10 +99,10 @@ def test_a_wheel_runs_in_air_and_says_so():
     with Ledger().recording() as ledger:
         uphill = _recover("pelton", 4.0)
     assert uphill.exhaust_pressure == 0.0
-    assert ledger.lines["energy_recovery.reject_pump"].more["verdict"] == "caution"
+    assert ledger.lines["energy_recovery.concentrate_pump"].more["verdict"] == "caution"
     with Ledger().recording() as ledger:
         _recover("pelton", -10.0)
-    assert ledger.lines["energy_recovery.reject_pump"].more["verdict"] == "holds"
+    assert ledger.lines["energy_recovery.concentrate_pump"].more["verdict"] == "holds"
 
 
 def test_the_outlet_of_an_exchanger_is_checked():

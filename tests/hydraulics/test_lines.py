@@ -24,7 +24,8 @@ def plant(demo):
 
 def test_every_run_is_in_the_list_and_leads_into_the_trail(plant):
     lines = plant.lines.set_index("key")
-    assert {"feed-suction", "feed", "high-pressure", "reject-high", "reject", "permeate", "flush", "wash", "product",
+    assert {"feed-suction", "feed", "high-pressure", "concentrate-high", "concentrate", "permeate", "flush",
+            "backwash", "product",
             "cleaning"} == set(lines.index)
     assert all(id in plant for id in lines["id"])
     assert (lines["velocity"] <= lines["velocity_limit"]).all() and (lines["surge"] > 0).all()
@@ -34,7 +35,7 @@ def test_every_run_is_in_the_list_and_leads_into_the_trail(plant):
 def test_pipe_of_the_high_pressure_side_holds_its_rating(plant):
     """Each pick is the least: the wall of a thinner schedule, or the bore of a smaller size, would not do."""
     book = plant.ledger
-    for run in ("high-pressure", "reject-high"):
+    for run in ("high-pressure", "concentrate-high"):
         prefix = f"piping.runs[{run}]"
         candidates = book.lines[f"{prefix}.nominal"].more["candidates"]
         assert [c["won"] for c in candidates] == [False] * (len(candidates) - 1) + [True]
@@ -46,7 +47,7 @@ def test_pipe_of_the_high_pressure_side_holds_its_rating(plant):
 
 
 def test_weaker_metal_takes_a_thicker_schedule(demo):
-    runs = [{"name": n} for n in ("feed-suction", "feed", "wash", "reject")]
+    runs = [{"name": n} for n in ("feed-suction", "feed", "backwash", "concentrate")]
     weak = [*runs, {"name": "high-pressure", "service": "high-pressure", "material": "stainless", "length": "8 m"}]
     book = shared.sized(_with_runs(demo, weak)).ledger
     thick = float(book["piping.runs[high-pressure].thickness"])
@@ -67,7 +68,7 @@ def _with_runs(demo, runs):
 
 def test_the_grade_that_may_fall_short_asks_for_its_certificate(plant):
     line = plant.ledger.lines["piping.runs[high-pressure].pren.certificate"]
-    assert "certificate" in line.more["do"] and float(plant["piping.runs[high-pressure].pren_least"]) < 40
+    assert "certificate" in line.more["do"] and float(plant["piping.runs[high-pressure].pren_minimum"]) < 40
     assert plant.ledger.lines["piping.runs[high-pressure].pren.check"].more["verdict"] == "holds"
 
 

@@ -56,18 +56,18 @@ def test_pipe_is_the_least_bore_that_meets_the_velocity(ledger):
 def test_cold_water_loses_more(ledger):
     inp = inputs({"piping": (Piping, {})})
     f = figures({**BASE, "thick": (1.9e-3, "viscosity")})
-    pipe = pipes.size_pipe("piping.runs[reject]", inp, f["flow"])
+    pipe = pipes.size_pipe("piping.runs[concentrate]", inp, f["flow"])
     heads = {}
     for corner, mu in (("hot", f["viscosity"]), ("cold", f["thick"])):
         with scope(corner=corner):
             heads[corner] = pipes.pipe_head_loss(
-                "piping.runs[reject]", pipe, f["flow"], pipes.Fluid(f["density"], mu)
+                "piping.runs[concentrate]", pipe, f["flow"], pipes.Fluid(f["density"], mu)
             ).head
-    assert heads["cold"] > heads["hot"] and "piping.runs[reject].loss@cold" in ledger
+    assert heads["cold"] > heads["hot"] and "piping.runs[concentrate].loss@cold" in ledger
 
 
 def test_a_held_bore_is_checked_and_a_huge_flow_has_none(ledger):
-    runs = [{"name": n, "diameter": "100 mm"} for n in ("feed-suction", "feed", "wash", "reject")]
+    runs = [{"name": n, "diameter": "100 mm"} for n in ("feed-suction", "feed", "backwash", "concentrate")]
     inp = inputs({"piping": (Piping, {"runs": runs})})
     f = figures({**BASE, "huge": (50.0, "flow")})
     pipes.size_pipe("piping.runs[feed]", inp, f["flow"])
@@ -79,8 +79,8 @@ def test_a_held_bore_is_checked_and_a_huge_flow_has_none(ledger):
 
 
 def test_a_missing_run_is_refused():
-    with pytest.raises(DesignError, match="reject"):
-        validate(Piping, {"runs": [{"name": n} for n in ("feed-suction", "feed", "wash")]}, "piping")
+    with pytest.raises(DesignError, match="concentrate"):
+        validate(Piping, {"runs": [{"name": n} for n in ("feed-suction", "feed", "backwash")]}, "piping")
 
 
 def test_altitude_enters_once(ledger):

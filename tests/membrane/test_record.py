@@ -44,7 +44,7 @@ def run(unknown: str = "feed_pressure", spoil=None):
         geo = m.geometry("membrane", found["area"], found["length"], found["spacer_height"],
                          found["spacer_porosity"], slices)
         keys = [f"{e + 1}.{s + 1}" for e in range(int(elements)) for s in range(int(slices))]
-        lead = assumed("membrane.lead_share", [1 / int(slices) * k.startswith("1.") for k in keys], "fraction",
+        lead = assumed("membrane.lead_fraction", [1 / int(slices) * k.startswith("1.") for k in keys], "fraction",
                        title="lead", axis="node", keys=keys, source="definition")
         factors = m.ion_factors(given("test.ions", list(IONS_FED.values()), "molality", title="ions", axis="ion",
                                       keys=list(IONS_FED)))
@@ -75,7 +75,7 @@ def run(unknown: str = "feed_pressure", spoil=None):
                 f["feed_flow"] = g["feed"]
             if unknown != "feed_pressure":
                 f["feed_pressure"] = held
-            r = m.record(answer, 0, f, lead_share=lead, wanted=None if unknown == "permeate_flow" else g["permeate"])
+            r = m.record(answer, 0, f, lead_fraction=lead, wanted=None if unknown == "permeate_flow" else g["permeate"])
             water = train_water.at("test.feed_water", node_water=ledger["membrane.vessel_water@hot-aged"],
                                    vessels=g["vessels"])
             split = m.split_ions(ledger["test.ions"], mass, factors, r, water)

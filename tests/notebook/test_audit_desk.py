@@ -28,7 +28,7 @@ def test_found_lines_lead_on(desk):
     assert repr(desk).startswith("AuditDesk(")  # a notebook asks for it
     assert "agrees with itself" in desk.head.html and "no checks fail" in desk.head.html
     desk.words.value = "filtration rate washing"
-    assert "&quot;why&quot;: &quot;filters.rate_one_washing&quot;" in desk.found.html
+    assert "&quot;why&quot;: &quot;filters.rate_one_backwashing&quot;" in desk.found.html
     desk.found.ask({"why": "filters.rate"})
     assert desk.figure.value == "filters.rate" and "<svg" in desk.told.html and "<math" in desk.told.html
     desk.figure.value = "filters.nothing"

@@ -320,7 +320,7 @@ ONCE_BROKEN = (
     # no alkalinity and no wash water have no logarithm or ratio;
     # hardly any flux was not solved to the end
     ("feed_pump.pressure_rise", "5 bar"), ("backwash_pump.pressure_rise", "1 bar"), ("water.ions[Ca]", "0 mg/L"),
-    ("water.ph", "4"), ("filters.wash_time", "0 min"), ("membrane.vessels", "2000"),
+    ("water.ph", "4"), ("filters.backwash_time", "0 min"), ("membrane.vessels", "2000"),
     ("chlorination.residual", "0 mg/L as Cl2"),
 )
 

@@ -118,7 +118,7 @@ def test_the_walk(place):
     store = watched(panel).filter(has_text="Strength when the store runs out (Chlorination)")
     store.filter(has_text="fails by").wait_for()
     store.get_by_role("button", name=re.compile("store.*\\(Dosing\\)", re.I)).click()
-    page.wait_for_function("() => document.activeElement?.dataset.key === 'dosing.store_temperature'")
+    page.wait_for_function("() => document.activeElement?.dataset.key === 'dosing.storage_temperature'")
     assert panel.get_by_label("Part of the design").input_value() == "Dosing"
     page.keyboard.press("ControlOrMeta+a")
     page.keyboard.type("20 degC")
@@ -191,9 +191,9 @@ def test_the_same_on_the_command_line(tmp_path, monkeypatch, capsys):
     Path("my.toml").write_text(text, encoding="utf-8")
     assert main(["check", "my.toml"]) == 1
     said = capsys.readouterr().out
-    for key in ("dosing.store_temperature", "outfall.ports"):
+    for key in ("dosing.storage_temperature", "outfall.ports"):
         assert key in said
-    text = text.replace("[dosing]\n", '[dosing]\nstore_temperature = "20 degC"\n') + "\n[outfall]\nports = 2\n"
+    text = text.replace("[dosing]\n", '[dosing]\nstorage_temperature = "20 degC"\n') + "\n[outfall]\nports = 2\n"
     Path("my.toml").write_text(text, encoding="utf-8")
     assert main(["check", "my.toml"]) == 0
     assert main(["size", "my.toml", "--out", "results"]) == 0

@@ -20,7 +20,7 @@ pytestmark = pytest.mark.outside
 PLANTS = ("harbour-town.toml", "beach-well.toml")
 MOVES = (
     "filters.rate_limit", "coagulation.dose", "hp_pump.drive_efficiency", "energy.tariff", "cip.pipe_diameter",
-    "duty.train_product_flow", "water.temperature_cold", "antiscalant.dose", "storage.detention",
+    "duty.train_product_flow", "water.temperature_cold", "antiscalant.dose", "storage.retention_time",
     "cip.pump_efficiency", "post_chlorination.demand",
 )
 FEW = {"harbour-town.toml": 10, "beach-well.toml": 4}

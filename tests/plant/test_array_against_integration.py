@@ -176,7 +176,7 @@ def against_integration(plant) -> None:
         permeate = np.sum([p for stage in two for p in stage], axis=0)
         assert volume(permeate, curve) == pytest.approx(float(plan.second["recovery"]) * volume(dosed, curve), rel=REL)
         product = first - taken + permeate
-        mixed = mixed + second_reject * (plan.second["reject_to"] == "feed")
+        mixed = mixed + second_reject * (plan.second["concentrate_to"] == "feed")
     assert volume(product, curve) == pytest.approx(float(plant["duty.train_permeate"]), rel=REL)
     for i, name in ((1, "permeate_tds"), (2, "permeate_boron")):
         assert product[i] / volume(product, curve) == pytest.approx(float(r[name]), rel=2 * REL), name

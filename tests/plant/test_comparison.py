@@ -40,7 +40,7 @@ def test_the_rows_are_the_plants(frame, harbour):
 
 def test_order_and_what_mixing_costs(frame):
     e = frame["specific_energy"]
-    assert e["none"] > e["reverse-running-pump"] > e["turbocharger"] > e["isobaric"]
+    assert e["none"] > e["pump-as-turbine"] > e["turbocharger"] > e["isobaric"]
     assert frame.loc["isobaric", "hp_motor"] < frame.loc["turbocharger", "hp_motor"] < frame.loc["none", "hp_motor"]
     # the exchanger mixes: more pressure, saltier product, more boron than all others, which are equal
     rest = frame.drop(index="isobaric")

@@ -26,7 +26,7 @@ def test_balance_closes(plants, name):
     assert {"water_kg_s", "Cl_mol_s", "boron_kg_s"} <= set(got.index)
 
 
-@pytest.mark.parametrize("key", ["permeate", "reject"])
+@pytest.mark.parametrize("key", ["permeate", "concentrate"])
 def test_a_planted_error_of_a_hundredth_of_a_per_cent_is_seen(plants, key):
     rows = copy.deepcopy(plants["harbour-town.toml"].streams)
     next(r for r in rows if r["key"] == key)["water_kg_s"] *= 1.0001

@@ -31,8 +31,8 @@ def _failing(book) -> dict[str, str]:
 
 def test_every_section_stands_in_the_table(plant):
     table = plant.design_pressures.set_index("key")
-    assert {"feed", "filters", "cartridge", "hp-suction", "hp-discharge", "booster", "vessels", "reject-high",
-            "reject-low", "permeate", "cleaning", "wash"} <= set(table.index)
+    assert {"feed", "filters", "cartridge", "hp-suction", "hp-discharge", "booster", "vessels", "concentrate-high",
+            "concentrate-low", "permeate", "cleaning", "backwash"} <= set(table.index)
     assert all(id in plant for id in table["id"]) and (table["verdict"] == "holds").all()
     guarded = table[table["relief"].notna()]
     assert (guarded["working"] < guarded["trip"]).all() and (guarded["trip"] < guarded["relief"]).all()
@@ -64,8 +64,8 @@ def test_shut_off_without_relief_fails_and_names_the_section(demo):
 
 def test_a_valve_in_the_reject_line_asks_for_the_full_pressure(demo, plant):
     shut = shared.sized(demo.with_value("design_pressure.outfall_valve", "yes")).ledger
-    assert float(shut["design_pressure[reject-low].rating"]) > 80e5 > 10e5 >= float(
-        plant["design_pressure[reject-low].rating"])
+    assert float(shut["design_pressure[concentrate-low].rating"]) > 80e5 > 10e5 >= float(
+        plant["design_pressure[concentrate-low].rating"])
 
 
 def test_a_trip_too_near_the_relief_fails(demo):
@@ -85,7 +85,7 @@ def test_raising_the_outfall_moves_the_train_the_right_way(demo):
     assert moved("energy_recovery.exhaust_pressure") == pytest.approx(10 * 9.80665 * 1045, rel=0.02)
     for id in ("hp_pump.discharge_pressure", "hp_pump.shaft_power", "hp_pump.electric_power",
                "energy.membrane_specific", "energy.plant_specific", "design_pressure[hp-discharge].credible",
-               "design_pressure[reject-low].governing", "permeate.feed_at_rest"):
+               "design_pressure[concentrate-low].governing", "permeate.feed_at_rest"):
         assert moved(id) > 0, id
     # an exchanger hands the back-pressure on to the incoming feed only where it exceeds the least it needs
     assert moved("permeate.over_feed") < 0

@@ -65,9 +65,9 @@ def test_each_consumer_has_its_own_basis():
 
 def test_a_wheel_must_lift_its_reject():
     up = harbour(energy_recovery__device="pelton")
-    assert up["reject_pump.pressure_rise"] > 0 and up["energy.reject_power_year"] > 0
+    assert up["concentrate_pump.pressure_rise"] > 0 and up["energy.concentrate_power_year"] > 0
     down = harbour(energy_recovery__device="pelton", energy_recovery__outfall_elevation="-40 m")
-    assert down["energy.reject_power_year"] == 0.0 and down["energy.plant_specific"] < up["energy.plant_specific"]
+    assert down["energy.concentrate_power_year"] == 0.0 and down["energy.plant_specific"] < up["energy.plant_specific"]
 
 
 def test_least_work_at_no_recovery_says_nothing_on_the_console():

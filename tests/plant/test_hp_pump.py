@@ -54,7 +54,7 @@ def test_a_valve_burns_what_the_drive_saves(harbour):
         assert b.pump_rise == pytest.approx(b.pressure_rise + b.valve_loss, rel=1e-12)
         assert b.shaft_power >= a.shaft_power * (1 - 1e-12)
     hot = valve.pressure.operating["hot-new"]
-    assert hot.valve_loss > 3e5 and valve.ledger["hp_pump.shaft_power_greatest"] > 0
+    assert hot.valve_loss > 3e5 and valve.ledger["hp_pump.shaft_power_maximum"] > 0
 
 
 def test_displacement_pump_by_speed_and_by_spill(harbour):
@@ -74,7 +74,7 @@ def test_a_written_curve_gives_efficiency_and_speed(tmp_path):
     plant = shared.sized(with_curve(tmp_path))
     p = plant.pressure
     assert plant.ledger.lines["hp_pump.shutoff_head"].sort == "engine"
-    assert plant.ledger["hp_pump.best_flow"] * 3600 == pytest.approx(121, abs=4)
+    assert plant.ledger["hp_pump.bep_flow"] * 3600 == pytest.approx(121, abs=4)
     assert plant.ledger["hp_pump.best_efficiency"] == pytest.approx(0.80, abs=0.005)
     assert 0.95 < p.operating["cold-aged"].speed_ratio < 1.0 and all(o.met for o in p.operating.values())
 
@@ -107,10 +107,10 @@ def test_curve_and_efficiency_together_are_a_caution(tmp_path):
 def test_run_out_and_least_flow_are_judged(tmp_path):
     wide = tuple((3 * q, h, e) for q, h, e in CURVE)
     plant = shared.sized(with_curve(tmp_path, wide, drive="no"))
-    assert plant.ledger.lines["hp_pump.flow_share_least.check"].more["verdict"] == "fails"
+    assert plant.ledger.lines["hp_pump.flow_fraction_minimum.check"].more["verdict"] == "fails"
     narrow = tuple((0.7 * q, h, e) for q, h, e in CURVE)
     plant = shared.sized(with_curve(tmp_path, narrow))
-    assert plant.ledger.lines["hp_pump.flow_share_most.check"].more["verdict"] == "fails"
+    assert plant.ledger.lines["hp_pump.flow_fraction_maximum.check"].more["verdict"] == "fails"
 
 
 def test_suction_heat_and_starting(harbour):

@@ -38,7 +38,7 @@ def plants(tmp_path_factory):
 def test_the_share_of_borate_at_the_last_slice_is_the_engines(plants, acid, key):
     """The engine asked for the bulk there, apart from the fit: pH at the feed is the plant's own, so ratios count."""
     plant = plants(acid)
-    share, x = (plant.ledger.lines[f"membrane.node_{n}@{key}-aged"].value for n in ("borate_share", "salinity"))
+    share, x = (plant.ledger.lines[f"membrane.node_{n}@{key}-aged"].value for n in ("borate_fraction", "salinity"))
     fed = plant.sized.feed
     strength = x[-1] / float(plant["water.salinity"])
     assert 1.4 < strength < 1.8
@@ -70,7 +70,7 @@ def test_the_line_names_the_engine_and_its_data(plants):
         assert f"acid.amount@{key}" in line.parents()
         for age in ("new", "aged"):
             assert f"feed.borate_shift@{key}" in plants(ACID).ledger.lines[
-                f"membrane.node_borate_share@{key}-{age}"].parents()
+                f"membrane.node_borate_fraction@{key}-{age}"].parents()
 
 
 def test_asked_once_for_one_water_and_the_same_whatever_ran_before(plants):
@@ -94,7 +94,7 @@ def test_proved_and_rated(plants, acid, more, vessels):
 
 def test_later_stages_count_from_the_feed_of_the_first(plants):
     lines = plants("", SECOND, 20).ledger.lines
-    ends = [lines[f"stage[{s}].node_borate_share@hot-aged"] for s in ("first", "second")]
+    ends = [lines[f"stage[{s}].node_borate_fraction@hot-aged"] for s in ("first", "second")]
     for line in ends:
         assert line.inputs["borate_salinity"].id == "water.salinity"
     assert "second_pass[first].no_borate_shift@hot-aged" in lines

@@ -54,7 +54,7 @@ def rated(plant):
     return cases
 
 
-STAGES = '[[membrane.stages]]\nname = "second"\nvessel_share = "60 %"\n'
+STAGES = '[[membrane.stages]]\nname = "second"\nvessel_fraction = "60 %"\n'
 SECOND = STAGES + '[membrane.second_pass]\nph = 9.5\nshare = "60 %"\nvessels = 6\n'
 
 

@@ -28,7 +28,7 @@ def test_two_trains_without_standby_lose_half(demo):
     for key in ("feed_pump", "backwash_pump", "storage", "cartridge", "filters", "dosing_dechlorination"):
         assert table.loc[key, "product_left"] == 1.0, key
     assert table.loc["train", "product_flow"] == pytest.approx(2500 / 86400)
-    assert float(plant["outage.least"]) == 0.5
+    assert float(plant["outage.minimum"]) == 0.5
     assert set(table["serves"]) == {"each train", "all trains"}
 
 
@@ -40,11 +40,12 @@ def test_counts_move_what_is_left(demo):
     _, stands = _table(demo.with_value("duty.trains_standby", "1"))
     assert stands.loc["train", "product_left"] == 1.0
     keys = ("feed_pump.standby_count", "backwash_pump.standby_count", "cartridge.housings_standby")
-    plant, bare = _table(_with(demo, dict.fromkeys(keys, "0") | {"storage.count": "1", "storage.detention": "30 min"}))
+    plant, bare = _table(_with(demo, dict.fromkeys(keys, "0") | {"storage.count": "1",
+                                                                 "storage.retention_time": "30 min"}))
     assert bare.loc["feed_pump", "product_left"] == 0.5
     assert bare.loc["cartridge", "product_left"] == 0.5 and "cartridge" in bare.loc["cartridge", "fails"]
     assert bare.loc["backwash_pump", "product_left"] == 0.0 == bare.loc["storage", "product_left"]
-    assert float(plant["outage.least"]) == 0.0
+    assert float(plant["outage.minimum"]) == 0.0
 
 
 def test_filters_that_would_run_too_fast_name_their_check(demo):

@@ -63,7 +63,7 @@ def test_the_pressure_train_at_the_sized_corners_equals_the_record(changes):
                 "feed_pressure": r["feed_pressure"], "concentrate_flow": r["concentrate_flow"],
                 "hp_flow": run.recovery.hp_flow, "hp_rise": run.hp.pump_rise, "hp_speed": run.hp.speed_ratio,
                 "hp_load": run.hp.motor_load, "hp_power": run.hp_power, "booster_power": run.booster_power,
-                "reject_power": run.reject_power, "section_power": run.section_power,
+                "concentrate_power": run.concentrate_power, "section_power": run.section_power,
                 "exhaust_pressure": run.recovery.exhaust_pressure}.items():
             assert float(got[key][i]) == pytest.approx(float(expect), rel=1e-9, abs=1e-12), (key, c)
 

@@ -13,7 +13,7 @@ from tests.plant.test_stages import text_of
 YEAR = 31557600.0
 CASE = {"temperature": 294.3, "salinity": 0.0371, "age": 1.4 * YEAR, "recovery": 0.385, "water_factor": 1.03}
 ARRAYS = {"plain": {}, "everything": {
-    "more": '[[membrane.stages]]\nname = "second"\nvessel_share = "60 %"\n[membrane.second_pass]\nph = 9.5\n'
+    "more": '[[membrane.stages]]\nname = "second"\nvessel_fraction = "60 %"\n[membrane.second_pass]\nph = 9.5\n'
             'share = "60 %"\nvessels = 6\n', "vessels": 20, "recovery": "36 %", "recycle": "5 %"}}
 
 

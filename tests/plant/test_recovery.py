@@ -13,7 +13,7 @@ from desalbook.plant.array import CORNERS
 from tests import shared
 
 PLANTS = ("harbour-town.toml", "beach-well.toml")
-WHEELS = ("turbocharger", "reverse-running-pump", "pelton")
+WHEELS = ("turbocharger", "pump-as-turbine", "pelton")
 
 
 @functools.cache
@@ -61,7 +61,7 @@ def test_away_from_the_best_point_the_device_gives_less(device):
 
 
 def test_a_steeper_device_loses_more():
-    mild, steep = (sized("harbour-town.toml", "turbocharger", ("energy_recovery.idle_share", x))
+    mild, steep = (sized("harbour-town.toml", "turbocharger", ("energy_recovery.no_load_fraction", x))
                    for x in ("0 %", "60 %"))
     a, b = (x.pressure.by_corner["hot-new"] for x in (mild, steep))
     assert b.boost < a.boost and b.hp_rise > a.hp_rise
@@ -111,23 +111,24 @@ def test_coupled_plant_equals_the_duty_table(device):
 
 def test_devices_keep_the_published_order_on_this_plant():
     """None, reverse-running pump, turbocharger at 0.68, wheel, exchanger. Source: fritzmann-2007 (from memory)."""
-    order = ("none", "reverse-running-pump", "turbocharger", "isobaric")
+    order = ("none", "pump-as-turbine", "turbocharger", "isobaric")
     found = [float(sized("harbour-town.toml", d).ledger["energy.plant_specific"]) for d in order]
     assert found == sorted(found, reverse=True)
 
 
 def test_exchangers_are_counted_and_one_may_be_out():
     one = sized("beach-well.toml", "isobaric").ledger
-    assert one["energy_recovery.units"] == 1 and one.lines["energy_recovery.one_out"].more["verdict"] == "caution"
+    assert one["energy_recovery.units"] == 1
+    assert one.lines["energy_recovery.one_out_of_service"].more["verdict"] == "caution"
     four = sized("harbour-town.toml", "isobaric").ledger
-    q = float(four["energy_recovery.best_flow"]) * 3600
+    q = float(four["energy_recovery.bep_flow"]) * 3600
     assert four["energy_recovery.units"] == -(-q // 50)
     left = min(1.0, 50 * (four["energy_recovery.units"] - 1) / q)
-    assert four["energy_recovery.reject_one_out"] == pytest.approx(left)
-    assert four.lines["energy_recovery.one_out"].more["verdict"] == ("holds" if left == 1 else "caution")
+    assert four["energy_recovery.concentrate_one_out_of_service"] == pytest.approx(left)
+    assert four.lines["energy_recovery.one_out_of_service"].more["verdict"] == ("holds" if left == 1 else "caution")
 
 
-@pytest.mark.parametrize("device", ["turbocharger", "isobaric", "reverse-running-pump"])
+@pytest.mark.parametrize("device", ["turbocharger", "isobaric", "pump-as-turbine"])
 def test_a_higher_outfall_costs_energy(device):
     low = sized("harbour-town.toml", device)
     high = sized("harbour-town.toml", device, ("energy_recovery.outfall_elevation", "11 m"))

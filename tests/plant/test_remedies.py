@@ -16,7 +16,7 @@ KEY = re.compile(r"\b[a-z][a-z_]*\.[a-z][a-z_]*\b(?![\[.])")
 # change of the demo plant that makes the check fail, then each key of its remedy with a value to write
 TRIED = [
     ("chlorination.ageing.check", {"duty.trains": "3"},
-     {"dosing.store_temperature": "20 degC", "chlorination.strength": "8 % w/w",
+     {"dosing.storage_temperature": "20 degC", "chlorination.strength": "8 % w/w",
       "chlorination.strength_left": "70 %"}),
     ("outfall.rise.check", {"duty.trains": "3", "energy_recovery.device": "turbocharger"},
      {"outfall.ports": "2", "outfall.port_velocity": "4.5 m/s", "outfall.depth": "14 m"}),
@@ -29,7 +29,7 @@ TRIED = [
      {"membrane.vessels": "24", "membrane.recovery": "34 %"}),
     ("membrane.vessel_concentrate.check", {"membrane.vessels": "56"},
      {"membrane.vessels": "40", "membrane.recovery": "33 %"}),
-    ("filters.rate_one_washing.check", {"filters.count": "4", "filters.diameter": "2.5 m"},
+    ("filters.rate_one_backwashing.check", {"filters.count": "4", "filters.diameter": "2.5 m"},
      {"filters.count": "5", "filters.diameter": "3 m"}),
     ("product_tank.ct_ratio[giardia].check", {"water.temperature_cold": "12 degC"},
      {"post_chlorination.residual": "0.5 mg/L as Cl2", "product_tank.storage_time": "12 h",

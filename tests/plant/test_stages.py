@@ -15,12 +15,12 @@ from tests import shared
 from tests.plant.test_balances import ENDS
 
 TEXT = paths.demo("harbour-town.toml").read_text(encoding="utf-8")
-STAGES = '[[membrane.stages]]\nname = "second"\nvessel_share = "60 %"\n'
+STAGES = '[[membrane.stages]]\nname = "second"\nvessel_fraction = "60 %"\n'
 SECOND = '[membrane.second_pass]\nph = 9.5\nshare = "60 %"\nvessels = 6\n'
 OPTIONS = {
     "two stages": {"more": STAGES},
     "two stages with boost": {"more": STAGES + 'boost = "6 bar"\n', "device": "turbocharger"},
-    "three stages": {"more": STAGES + '[[membrane.stages]]\nname = "third"\nvessel_share = "60 %"\n', "vessels": 20,
+    "three stages": {"more": STAGES + '[[membrane.stages]]\nname = "third"\nvessel_fraction = "60 %"\n', "vessels": 20,
                      "device": "none"},
     "recycle": {"recycle": "10 %", "vessels": 32},
     "full second pass": {"more": SECOND.replace("60 %", "100 %").replace("= 6", "= 11"), "vessels": 32,
@@ -29,7 +29,7 @@ OPTIONS = {
     "second pass without caustic": {"more": SECOND.replace("ph = 9.5\n", ""), "vessels": 32, "recovery": "36 %"},
     "permeate split": {"more": SECOND.replace('share = "60 %"', 'takes = "rear"\nfront_elements = 3'), "vessels": 32,
                        "recovery": "36 %"},
-    "reject to waste": {"more": SECOND + 'reject_to = "waste"\n', "vessels": 32, "recovery": "36 %",
+    "reject to waste": {"more": SECOND + 'concentrate_to = "waste"\n', "vessels": 32, "recovery": "36 %",
                         "device": "pelton"},
     "all together": {"more": STAGES + SECOND, "vessels": 20, "recovery": "36 %", "recycle": "5 %"},
 }
@@ -218,7 +218,7 @@ def test_uneven_flow_between_vessels_is_a_margin_on_both_sides(tmp_path):
     plant = db.size(db.read(path))
     feed, reject = (float(plant[f"membrane.vessel_{k}"]) for k in ("feed", "concentrate"))
     assert float(plant["membrane.vessel_feed_best"]) == pytest.approx(1.08 * feed)
-    assert float(plant["membrane.vessel_concentrate_least"]) == pytest.approx(reject - 0.08 * feed)
+    assert float(plant["membrane.vessel_concentrate_minimum"]) == pytest.approx(reject - 0.08 * feed)
     checks = plant.checks.set_index("id")
     assert checks.loc["membrane.vessel_concentrate.check", "margin"] < reject / float(
         plant["membrane.element.min_concentrate_flow"]) - 1
@@ -236,11 +236,12 @@ def strays(plant):
     return broken, [k for k in silent if k in mine]
 
 
-STILL = ("membrane.stages[second].vessel_share", "membrane.second_pass.row", "membrane.second_pass.front_elements",
+STILL = ("membrane.stages[second].vessel_fraction", "membrane.second_pass.row", "membrane.second_pass.front_elements",
          "second_pass.element.length_overall", "second_pass.element.max_", "second_pass.element.outer_diameter",
-         "second_pass.element.min_", "limits.second_pass_", "membrane.second_pass.chemical", "second_pass.caustic_part",
+         "second_pass.element.min_", "limits.second_pass_", "membrane.second_pass.chemical",
+         "second_pass.sodium_hydroxide_part",
          "membrane.second_pass.stages[second].", "membrane.stages[second].pump_efficiency",
-         "second_pass_pump.motor_plateau", "membrane.slices", "membrane.second_pass.vessel_share")
+         "second_pass_pump.motor_plateau", "membrane.slices", "membrane.second_pass.vessel_fraction")
 
 
 @pytest.mark.full

@@ -42,13 +42,13 @@ def residuals(of: Timetable) -> dict[str, float]:
 
 CASES = {
     "raw": {},
-    "filtrate": {"filters__wash_source": "filtrate"},
-    "reject": {"filters__wash_source": "reject"},
-    "no extra flow": {"feed_pump__carries_rinse": "no"},
-    "two at once": {"filters__washes_together": 2},
-    "three at once, last turn smaller": {"filters__washes_together": 3, "filters__rate_limit_washing": "30 m/h"},
+    "filtrate": {"filters__backwash_source": "filtrate"},
+    "reject": {"filters__backwash_source": "concentrate"},
+    "no extra flow": {"feed_pump__carries_filter_to_waste": "no"},
+    "two at once": {"filters__backwashes_together": 2},
+    "three at once, last turn smaller": {"filters__backwashes_together": 3, "filters__rate_limit_backwashing": "30 m/h"},
     "trains together": {"filters__trains_together": "yes"},
-    "in a row": {"filters__wash_pattern": "row"},
+    "in a row": {"filters__backwash_pattern": "row"},
     "odd minutes": {"filters__scour_time": "3.7 min", "filters__run_length": "17.33 h"},
 }
 
@@ -79,16 +79,16 @@ def test_a_planted_error_is_seen():
 
 
 def test_filtrate_for_the_wash_comes_through_filters_and_pump():
-    sized, of = schedule(filters__wash_source="filtrate")
+    sized, of = schedule(filters__backwash_source="filtrate")
     m = timetable(of)
-    mean = float(sized.ledger["filters.wash_average_all"])
+    mean = float(sized.ledger["filters.backwash_average_all"])
     assert m.make_up.sum(axis=0)[0] == pytest.approx(mean, rel=1e-12)
     assert m.intake == pytest.approx(float(sized.ledger["duty.raw_flow"]), rel=1e-9)
 
 
 def test_never_two_out_unless_told():
-    for keys, most in (({}, 1), ({"filters__washes_together": 2}, 2), ({"filters__trains_together": "yes"}, 2),
-                       ({"filters__wash_pattern": "row"}, 1)):
+    for keys, most in (({}, 1), ({"filters__backwashes_together": 2}, 2), ({"filters__trains_together": "yes"}, 2),
+                       ({"filters__backwash_pattern": "row"}, 1)):
         _, of = schedule(**keys)
         m = timetable(of)
         out = (m.state < len(STEPS)).sum(axis=(0, 1))
@@ -104,13 +104,13 @@ def test_rinse_lifts_the_pump_by_eight_sevenths():
     m = timetable(of)
     assert m.pump.max() == pytest.approx(feed * 8 / 7, rel=1e-9)
     assert m.feed.min() == pytest.approx(feed, rel=1e-12)
-    assert float(sized.ledger["filters.rinse_feed_lost"]) == pytest.approx(0, abs=1e-15)
+    assert float(sized.ledger["filters.filter_to_waste_feed_lost"]) == pytest.approx(0, abs=1e-15)
 
 
 def test_without_extra_flow_shortfall_and_suction_are_said():
-    sized, of = schedule(feed_pump__carries_rinse="no")
+    sized, of = schedule(feed_pump__carries_filter_to_waste="no")
     lines, feed = sized.ledger.lines, float(sized.array.feed_flow)
-    assert float(sized.ledger["filters.rinse_feed_lost"]) == pytest.approx(feed / 8, rel=1e-12)
+    assert float(sized.ledger["filters.filter_to_waste_feed_lost"]) == pytest.approx(feed / 8, rel=1e-12)
     assert timetable(of).feed.min() == pytest.approx(feed * 7 / 8, rel=1e-12)
     # the other way to see it: all is drawn, the pump runs out on its curve
     head = float(sized.ledger["feed_pump.head"])
@@ -122,13 +122,13 @@ def test_without_extra_flow_shortfall_and_suction_are_said():
 
 
 def test_a_suction_that_falls_to_the_trip_fails():
-    sized, _ = schedule(feed_pump__carries_rinse="no", hp_pump__suction_wanted="1 bar g", hp_pump__low_trip="0.8 bar g")
+    sized, _ = schedule(feed_pump__carries_filter_to_waste="no", hp_pump__suction_wanted="1 bar g", hp_pump__low_trip="0.8 bar g")
     assert sized.ledger.lines["hp_pump.suction_pressure_rinsing.check"].more["verdict"] == "fails"
 
 
-@pytest.mark.parametrize("keys", [{}, {"filters__wash_source": "filtrate"}, {"filters__washes_together": 2},
-                                  {"filters__wash_pattern": "row",
-                                   "filters__wash_source": "filtrate"}])
+@pytest.mark.parametrize("keys", [{}, {"filters__backwash_source": "filtrate"}, {"filters__backwashes_together": 2},
+                                  {"filters__backwash_pattern": "row",
+                                   "filters__backwash_source": "filtrate"}])
 def test_tanks_bridge_what_the_minutes_draw(keys):
     """The closed form of the trail against the minutes: within one minute of the wash flow."""
     sized, of = schedule(**keys)
@@ -140,9 +140,9 @@ def test_tanks_bridge_what_the_minutes_draw(keys):
     assert float(sized.ledger["storage.swing"]) == pytest.approx(swing, abs=minute + 1.2 * m.intake)
     if of.selected == "filtrate":
         deep = m.source_drawn.max() - m.source_drawn[at]
-        assert float(sized.ledger["filters.wash_bridged"]) == pytest.approx(deep, abs=minute)
-        volume = float(sized.ledger["wash_tank.volume"]) * 0.85
-        assert volume >= deep - 1e-9 and volume >= 2 * float(of.wash_volume) - 1e-9
+        assert float(sized.ledger["filters.backwash_bridged"]) == pytest.approx(deep, abs=minute)
+        volume = float(sized.ledger["backwash_tank.volume"]) * 0.85
+        assert volume >= deep - 1e-9 and volume >= 2 * float(of.backwash_volume) - 1e-9
 
 
 def test_a_battery_that_cannot_keep_up_is_named_with_its_shortfall():
@@ -151,21 +151,21 @@ def test_a_battery_that_cannot_keep_up_is_named_with_its_shortfall():
     assert float(of.slots.missed) == 5  # 16 turns, 11.25 fit
     line = sized.ledger.lines["filters.schedule.note"]
     assert line.more["verdict"] == "fails" and "5 of 16 turns" in line.more["why"]
-    assert sized.ledger.lines["filters.turns_time.check"].more["verdict"] == "fails"
+    assert sized.ledger.lines["filters.slots_time.check"].more["verdict"] == "fails"
     m = timetable(of)
     assert len(m.washes) < 16 and max(residuals(m).values()) < 1e-9
 
 
 def test_more_together_than_the_battery_bears_is_refused():
     with pytest.raises(Exception, match="leaves no filter in service"):
-        plant(filters__washes_together=7)
+        plant(filters__backwashes_together=7)
 
 
 def test_wash_pump_serves_all_that_wash_at_once():
-    one, two = plant(), plant(filters__washes_together=2)
+    one, two = plant(), plant(filters__backwashes_together=2)
     ratio = float(two.ledger["backwash_pump.flow"]) / float(one.ledger["backwash_pump.flow"])
     assert ratio == pytest.approx(2, rel=1e-9)
-    assert float(two.ledger["filters.rate_one_washing_in_service"]) == 6
+    assert float(two.ledger["filters.rate_one_backwashing_in_service"]) == 6
 
 
 def test_columns_of_the_minute_table():

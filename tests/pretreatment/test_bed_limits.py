@@ -84,7 +84,7 @@ def test_dirty_water_shortens_the_run_and_fails():
 
 
 def test_turbid_filtrate_and_tight_underdrain_fail():
-    lines = plant(water__turbidity="40 NTU", filters__orifice_share="0.1 %").ledger.lines
+    lines = plant(water__turbidity="40 NTU", filters__orifice_fraction="0.1 %").ledger.lines
     assert lines["filters.filtrate_turbidity.check"].more["verdict"] == "fails"
     assert lines["filters.nozzle_drop.check"].more["verdict"] == "fails"
 

@@ -10,9 +10,9 @@ from desalbook.hydraulics.pipes import Fluid
 from desalbook.pretreatment.backwash import backwash_rate, backwash_water
 from desalbook.pretreatment.cartridges import cartridges
 from desalbook.pretreatment.filters import battery, clean_bed
-from desalbook.pretreatment.inputs import Cartridge, Filters, FilterVessel, Storage, WashTank
+from desalbook.pretreatment.inputs import BackwashTank, Cartridge, Filters, FilterVessel, Storage
 from desalbook.pretreatment.media import bed
-from desalbook.pretreatment.storage import raw_tank, wash_tank
+from desalbook.pretreatment.storage import backwash_tank, raw_tank
 from desalbook.problems import DesignError, Infeasible
 from desalbook.trail import Choice, Ledger, given, scope, what_if
 from desalbook.units import validate
@@ -48,7 +48,7 @@ def test_a_picked_battery_meets_its_three_limits():
     with Ledger().recording() as ledger:
         _, _, of, _ = _sized()
     assert of.count == 4 and ledger.lines["filters.count"].sort == "picked"
-    for id in ("filters.rate", "filters.rate_one_washing", "filters.rate_outage"):
+    for id in ("filters.rate", "filters.rate_one_backwashing", "filters.rate_outage"):
         assert _verdict(ledger, f"{id}.check") != "fails"
     assert of.rate_washing == pytest.approx(of.rate * 4 / 3) and of.rate_outage == pytest.approx(of.rate * 2)
     candidates = ledger.lines["filters.diameter"].more["candidates"]
@@ -150,7 +150,7 @@ def test_too_fast_a_wash_loses_media_and_too_slow_a_one_does_not_lift():
 
 def test_expansion_as_the_target():
     with Ledger().recording() as ledger:
-        inp, f, of, layers = _sized(wash_target="expansion", wash_expansion="25 %")
+        inp, f, of, layers = _sized(backwash_target="expansion", backwash_expansion="25 %")
         wash = backwash_rate(inp, layers, of.area, _waters(f))
     assert "filters.wash_porosity_wanted" in ledger and 30 < wash.rate * 3600 < 90
 
@@ -161,15 +161,15 @@ def test_volumes_of_a_wash():
         inp, f, of, layers = _sized(count="4", diameter="3 m", backwash_rate="45 m/h")
         wash = backwash_rate(inp, layers, of.area, _waters(f))
         water = backwash_water(inp, f["flow"], of, wash, f["trains"], Choice("yes", id="flow"))
-    assert water.wash_volume == pytest.approx(63.617, rel=1e-4)
-    assert water.wash_average == pytest.approx(63.617 * 4 / 86400, rel=1e-4)
-    assert water.rinse_volume == pytest.approx(170 / 3600 / 3 * 600, rel=1e-9)
+    assert water.backwash_volume == pytest.approx(63.617, rel=1e-4)
+    assert water.backwash_average == pytest.approx(63.617 * 4 / 86400, rel=1e-4)
+    assert water.filter_to_waste_volume == pytest.approx(170 / 3600 / 3 * 600, rel=1e-9)
     assert water.waste_average == pytest.approx(
-        water.wash_average + water.rinse_average, rel=1e-12
+        water.backwash_average + water.filter_to_waste_average, rel=1e-12
     )
-    assert water.off_line == pytest.approx(32 * 60) and water.off_line_share == pytest.approx(32 / 1440)
-    assert ledger.lines["filters.wash_busy"].value == pytest.approx(4 * 2 * 32 / 1440)
-    assert _verdict(ledger, "filters.wash_busy.check") == "holds"
+    assert water.off_line == pytest.approx(32 * 60) and water.off_line_fraction == pytest.approx(32 / 1440)
+    assert ledger.lines["filters.backwash_busy"].value == pytest.approx(4 * 2 * 32 / 1440)
+    assert _verdict(ledger, "filters.backwash_busy.check") == "holds"
 
 
 def test_rate_and_flow_of_the_wash_exclude_one_another():
@@ -194,7 +194,7 @@ def test_raw_tank_holds_an_hour():
     with Ledger().recording() as ledger:
         inp = inputs({"storage": (Storage, {}), "filters": (Filters, {})})
         f = figures({"q": (100 / 3600, "flow"), "v": (60.0, "volume")})
-        tank = raw_tank(inp, f["q"], f["v"], inp("filters.wash_source"))
+        tank = raw_tank(inp, f["q"], f["v"], inp("filters.backwash_source"))
     assert tank.volume == pytest.approx(100 / 0.85) and tank.level <= 4.0
     assert tank.low_level == pytest.approx(0.8)
     assert _verdict(ledger, "storage.usable_volume.check") == "holds"
@@ -203,13 +203,13 @@ def test_raw_tank_holds_an_hour():
 
 def test_wash_tank_only_where_it_is_the_source():
     with Ledger().recording() as ledger:
-        inp = inputs({"wash_tank": (WashTank, {})})
-        volume = given("filters.wash_volume", 20.0, "volume", title="Wash")
+        inp = inputs({"backwash_tank": (BackwashTank, {})})
+        volume = given("filters.backwash_volume", 20.0, "volume", title="Wash")
         raw, filtrate = (given(f"c.{n}", n, None, title="Wash water") for n in ("raw", "filtrate"))
-        assert wash_tank(inp, volume, raw, volume) is None
-        tank = wash_tank(inp, volume, filtrate, volume)
+        assert backwash_tank(inp, volume, raw, volume) is None
+        tank = backwash_tank(inp, volume, filtrate, volume)
     assert tank is not None and tank.volume == pytest.approx(40 / 0.85)
-    assert "c.filtrate" in ledger.lines["wash_tank.diameter"].parents()
+    assert "c.filtrate" in ledger.lines["backwash_tank.diameter"].parents()
 
 
 def test_cartridges_as_printed_and_housings():

@@ -36,17 +36,17 @@ def drawn(seed: int) -> tuple[dict, dict]:
     keys = {
         "layers": layers,
         "rate_limit": f"{r.uniform(6, 25):.2f} m/h",
-        "rate_limit_washing": f"{r.uniform(8, 30):.2f} m/h",
+        "rate_limit_backwashing": f"{r.uniform(8, 30):.2f} m/h",
         "rate_limit_outage": f"{r.uniform(10, 40):.2f} m/h",
         "count_minimum": str(r.randint(3, 12)),
         "run_length": f"{r.choice((6, 12, 17.3, 24, 48)):g} h",
-        "wash_source": r.choice(("raw", "filtrate", "reject")),
-        "washes_together": str(r.choice((1, 1, 1, 2, 3))),
+        "backwash_source": r.choice(("raw", "filtrate", "concentrate")),
+        "backwashes_together": str(r.choice((1, 1, 1, 2, 3))),
         "trains_together": r.choice(("no", "no", "yes")),
-        "wash_pattern": r.choice(("spread", "row")),
+        "backwash_pattern": r.choice(("spread", "row")),
         "scour_time": f"{r.uniform(0, 8):.2f} min",
-        "wash_time": f"{r.uniform(4, 20):.2f} min",
-        "rinse_time": f"{r.uniform(0, 30):.2f} min",
+        "backwash_time": f"{r.uniform(4, 20):.2f} min",
+        "filter_to_waste_time": f"{r.uniform(0, 30):.2f} min",
         "freeboard": f"{r.uniform(0.1, 1.2):.2f} m",
     }
     values = {
@@ -75,7 +75,7 @@ def run(seed: int) -> str:
         assert problem.where and str(problem)
         return type(problem).__name__
     plan = water.schedule
-    if float(water.drain_volume) > float(water.wash_volume):
+    if float(water.drain_volume) > float(water.backwash_volume):
         assert ledger.lines["filters.refill.check"].more["verdict"] == "fails"
     m = timetable(plan)
     closes(m, plan)

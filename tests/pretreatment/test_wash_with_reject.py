@@ -12,7 +12,7 @@ G = 9.80665
 
 @pytest.fixture(scope="module")
 def both():
-    return plant(), plant(filters__wash_source="reject")
+    return plant(), plant(filters__backwash_source="concentrate")
 
 
 def test_the_pump_lifts_the_reject(both):
@@ -33,7 +33,7 @@ def test_denser_and_more_viscous_water_lifts_the_bed_further(both):
           (("raw", raw, "water", "cold"), ("reject", reject, "reject", "cold-aged"))}
     assert 1.03 < mu["reject"] / mu["raw"] < 1.15
     rate = {"filters__backwash_rate": "46 m/h"}
-    one, other = (plant(**rate, **k).ledger for k in ({}, {"filters__wash_source": "reject"}))
+    one, other = (plant(**rate, **k).ledger for k in ({}, {"filters__backwash_source": "concentrate"}))
     for corner in ("cold", "hot"):
         assert float(other[f"filters.bed_rise@{corner}"]) > 1.02 * float(one[f"filters.bed_rise@{corner}"])
     # buoyant weight of the same grains: less in the denser water, in the ratio of the heads times densities

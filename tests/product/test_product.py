@@ -79,7 +79,7 @@ def test_permeate_is_acid_and_alkali_lifts_it():
     assert float(p.permeate_ph) == pytest.approx(6.53, abs=0.05)
     assert float(p.ph) == pytest.approx(8.2, abs=0.003)
     # all the carbon dioxide turns to bicarbonate (20 umol), a little carbonate and borate with it (3 umol)
-    assert float(p.caustic_dose) / 0.039997 / 0.997 == pytest.approx(2.7e-5 * 1e3, rel=0.15)
+    assert float(p.sodium_hydroxide_dose) / 0.039997 / 0.997 == pytest.approx(2.7e-5 * 1e3, rel=0.15)
 
 
 def test_a_ph_on_no_alkalinity_fails_as_it_drifts():
@@ -93,7 +93,7 @@ def test_calcite_adds_calcium_and_alkalinity_one_to_one():
     _, p = product(remineralisation="calcite", calcite_dose="80 mg/L", co2_dose="36 mg/L")
     _, q = product(ph_adjustment="no")
     assert float(p.calcium) - float(q.calcium) == pytest.approx(0.080, rel=2e-3)
-    caustic = float(p.caustic_dose) * 0.050043 / 0.039997
+    caustic = float(p.sodium_hydroxide_dose) * 0.050043 / 0.039997
     assert float(p.alkalinity) - float(q.alkalinity) - caustic == pytest.approx(0.080, rel=2e-3)
     assert float(p.concentrations["Ca"]) * 1e3 == pytest.approx(80 * 0.40044 + 0.88, rel=3e-3)
 
@@ -110,7 +110,7 @@ def test_index_agrees_with_the_engine_on_the_recorded_product():
 def test_too_much_caustic_needs_none_and_says_so():
     """With calcite and hardly any carbon dioxide the water is above the target already."""
     book, p = product(remineralisation="calcite", calcite_dose="40 mg/L", co2_dose="5 mg/L")
-    assert float(p.caustic_dose) == 0.0 and float(p.ph) > 8.2
+    assert float(p.sodium_hydroxide_dose) == 0.0 and float(p.ph) > 8.2
     assert book.lines["product.ph_target_reached"].more["verdict"] == "caution"
 
 

@@ -162,7 +162,7 @@ def test_window_by_lines(route):
                 "ccpp.check_product_ccpp_high", "ph.check_product_ph_high"):
         assert verdicts[f"product.{key}"] in ("holds", "thin"), key
     if route == "calcite":
-        assert verdicts["product.contactor_dissolves"] == "holds" and float(p.caustic_dose) > 0
+        assert verdicts["product.contactor_dissolves"] == "holds" and float(p.sodium_hydroxide_dose) > 0
 
 
 def given_use(use, spec=None, **keys):
@@ -221,7 +221,7 @@ def test_blend_mixes_in_proportion():
            "B": 4.3e-4}
     from desalbook.dosing import PostPh
     with Ledger().recording():
-        inp = inputs({"product": (Product, {"remineralisation": "blend", "blend_share": "1 %"}),
+        inp = inputs({"product": (Product, {"remineralisation": "blend", "blend_fraction": "1 %"}),
                       "post_ph": (PostPh, {})})
         feed = given("feed", list(sea.values()), "molality", title="feed", axis="ion", keys=tuple(sea))
         f = figures({"ph": (8.1, "ph.nbs"), "t": (298.15, "temperature"), "content": (997.0, "density")})

@@ -9,27 +9,28 @@ def _p(name: str, inputs: dict, expect, place: str = "", rel: float = 1e-9) -> P
     return Point(f"pretreatment.{name}", inputs, expect, rel, "definition", place, "hand arithmetic")
 
 
-EIGHT = {"filters": 8, "washes_together": 1}
+EIGHT = {"filters": 8, "backwashes_together": 1}
 POINTS = [
     _p(
         "backwash_timetable:pressure_drop_in_run",
         {"clean_drop": 2e4, "filter_drop": 7e4, "since_backwash": 43200.0, "filter_run": 108000.0, "flow_ratio": 1.25},
         5e4,
     ),
-    _p("backwash_schedule:equivalent_filters", {"filters": 8, "washes_together": 2}, 4),
+    _p("backwash_schedule:equivalent_filters", {"filters": 8, "backwashes_together": 2}, 4),
     _p(
         "backwash_schedule:backwash_slots",
-        {"filters": 5, "washes_together": 2, "trains": 4, "trains_washing": 2},
+        {"filters": 5, "backwashes_together": 2, "trains": 4, "trains_backwashing": 2},
         6,
         "three turns a train, two trains at a time",
     ),
     _p(
         "backwash_schedule:backwash_slots",
-        {"filters": 400, "washes_together": 2, "trains": 3, "trains_washing": 1},
+        {"filters": 400, "backwashes_together": 2, "trains": 3, "trains_backwashing": 1},
         600,
         "many, so that a hundredth is seen",
     ),
-    _p("backwash_schedule:backwash_slots", {"filters": 3, "washes_together": 2, "trains": 1, "trains_washing": 1}, 2),
+    _p("backwash_schedule:backwash_slots", {"filters": 3, "backwashes_together": 2, "trains": 1,
+                                            "trains_backwashing": 1}, 2),
     _p("backwash_schedule:time_of_slots", {"turns": 16, "off_line": 1920}, 30720),
     _p("backwash_schedule:missed_slots", {"turns": 16, "off_line": 1920, "filter_run": 21600}, 5, "11.25 fit"),
     _p("backwash_schedule:missed_slots", {"turns": 10, "off_line": 1920, "filter_run": 86400}, 0),
@@ -38,39 +39,40 @@ POINTS = [
     _p("backwash_schedule:slot_interval", {"filter_run": 21600, "turns": 16, "off_line": 1920}, 1920, "cannot keep up"),
     _p(
         "backwash_schedule:filter_to_waste_flow",
-        {"flow": 0.07, **EIGHT, "rinse_carried": 1},
+        {"flow": 0.07, **EIGHT, "filter_to_waste_carried": 1},
         0.01,
         "eight filters, one rinsed",
     ),
-    _p("backwash_schedule:filter_to_waste_flow", {"flow": 0.08, **EIGHT, "rinse_carried": 0}, 0.01),
+    _p("backwash_schedule:filter_to_waste_flow", {"flow": 0.08, **EIGHT, "filter_to_waste_carried": 0}, 0.01),
     _p(
         "backwash_schedule:filter_to_waste_flow",
-        {"flow": 0.06, "filters": 8, "washes_together": 2, "rinse_carried": 1},
+        {"flow": 0.06, "filters": 8, "backwashes_together": 2, "filter_to_waste_carried": 1},
         0.01,
     ),
     _p(
         "backwash_schedule:feed_pump_flow_in_step",
-        {"flow": 0.07, "washes_together": 2, "rinse_flow": 0.01, "rinsing": [0, 1.0], "rinse_carried": 0.5},
+        {"flow": 0.07, "backwashes_together": 2, "filter_to_waste_flow": 0.01, "rinsing": [0, 1.0],
+         "filter_to_waste_carried": 0.5},
         [0.07, 0.08],
     ),
     _p(
         "backwash_schedule:flow_per_filter_in_step",
-        {"flow": 0.08, **EIGHT, "rinse_flow": 0.01, "rinsing": [0, 1.0]},
+        {"flow": 0.08, **EIGHT, "filter_to_waste_flow": 0.01, "rinsing": [0, 1.0]},
         [0.08 / 7, 0.01],
     ),
     _p(
         "backwash_schedule:flow_per_filter_in_step",
-        {"flow": 0.08, "filters": 8, "washes_together": 2, "rinse_flow": 0.01, "rinsing": 1.0},
+        {"flow": 0.08, "filters": 8, "backwashes_together": 2, "filter_to_waste_flow": 0.01, "rinsing": 1.0},
         0.01,
     ),
     _p(
         "backwash_schedule:ro_feed_in_step",
-        {"flow": 0.08, "washes_together": 2, "rinse_flow": 0.01, "rinsing": [0, 1.0], "make_up": 0.002},
+        {"flow": 0.08, "backwashes_together": 2, "filter_to_waste_flow": 0.01, "rinsing": [0, 1.0], "make_up": 0.002},
         [0.078, 0.058],
     ),
     _p(
         "backwash_schedule:backwash_flow_in_step",
-        {"wash_flow": 0.05, "washes_together": 2, "washing": [0, 1.0]},
+        {"wash_flow": 0.05, "backwashes_together": 2, "washing": [0, 1.0]},
         [0, 0.1],
     ),
     _p(
@@ -87,11 +89,11 @@ POINTS = [
     _p(
         "backwash_schedule:waste_flow_in_step",
         {
-            "washes_together": 2,
+            "backwashes_together": 2,
             "drain_flow": 0.02,
             "step_wash_flow": 0.1,
             "refill_flow": 0.005,
-            "rinse_flow": 0.01,
+            "filter_to_waste_flow": 0.01,
             "rinsing": 0.5,
         },
         0.14,
@@ -104,7 +106,7 @@ POINTS = [
             "at_once": 2,
             "volume": 50.0,
             "make_up": 0.01,
-            "turn_interval": 3600.0,
+            "slot_interval": 3600.0,
             "wash_duration": 720.0,
         },
         [92.8, 220.8],
@@ -123,7 +125,7 @@ POINTS = [
             "filter_drop": 7e4,
             "cartridge_drop": 7e4,
             "filters": 8,
-            "washes_together": 1,
+            "backwashes_together": 1,
             "flow_ratio": 8 / 7,
         },
         192582.308929,
@@ -140,7 +142,7 @@ POINTS = [
             "filter_drop": 7e4,
             "cartridge_drop": 7e4,
             "filters": 3,
-            "washes_together": 2,
+            "backwashes_together": 2,
             "flow_ratio": 1.0,
         },
         71813.56875,
@@ -149,5 +151,6 @@ POINTS = [
     ),
     _p("backwash_schedule:largest_shortfall", {"step_feed_flow": [0.0, 0.01, 0.0]}, 0.01),
     _p("backwash_schedule:pump_flow_with_filter_to_waste", {"flow": 0.07, **EIGHT}, 0.08),
-    _p("backwash_schedule:pump_flow_with_filter_to_waste", {"flow": 0.06, "filters": 8, "washes_together": 2}, 0.08),
+    _p("backwash_schedule:pump_flow_with_filter_to_waste", {"flow": 0.06, "filters": 8, "backwashes_together": 2},
+       0.08),
 ]

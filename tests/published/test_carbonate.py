@@ -95,7 +95,7 @@ def plant(**changes: str):
 
 @pytest.fixture(scope="module")
 def dosed():
-    return plant(coagulation__dose="5 mg/L", coagulation__dose_highest="10 mg/L",
+    return plant(coagulation__dose="5 mg/L", coagulation__dose_maximum="10 mg/L",
                  chlorination__residual="1 mg/L as Cl2")
 
 

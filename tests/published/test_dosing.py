@@ -38,8 +38,8 @@ POINTS = [
     _p("dosing_line:stored", {"dosing_flow": 5 * LH, "storage_time": 30 * 86400}, 3.60, place="30 d at 5 L/h"),
     _p("dosing_line:used", {"dosing_flow": 5 * LH, "solution_density": 1200, "usage_time": 30 * 86400}, 4320.0),
     # 5 m3 tank, other tank displaces 1.2 m3: 6.7 m3 sheltered, 7.45 m3 in the rain
-    _p("chemical_tanks:bund_volume", {"tank_volume": 5, "containment_share": 0.10, "displaced_volume": 1.2}, 6.70),
-    _p("chemical_tanks:bund_volume", {"tank_volume": 5, "containment_share": 0.25, "displaced_volume": 1.2}, 7.45),
+    _p("chemical_tanks:bund_volume", {"tank_volume": 5, "containment_fraction": 0.10, "displaced_volume": 1.2}, 6.70),
+    _p("chemical_tanks:bund_volume", {"tank_volume": 5, "containment_fraction": 0.25, "displaced_volume": 1.2}, 7.45),
     _p("chlorination:chlorine_dose_of", {"chlorine_demand": 1.0e-3, "chlorine_residual": 0.5e-3}, 1.5e-3),
     _p(
         "chlorination:mean_chlorine",

@@ -77,13 +77,13 @@ POINTS = [
     _p("chemical_tanks:lasting", {"volume": 3.6, "dosing_flow": 5 * LH}, 30 * DAY, 1e-9),
     # 5 L/h for 30 d is 3.6 m3; one and a half loads of 5 m3 are 7.5, of 1 m3 1.5
     _p(
-        "chemical_tanks:store_wanted",
+        "chemical_tanks:bulk_storage_wanted",
         {"dosing_flow": 5 * LH, "storage_time": 30 * DAY, "delivery_volume": 5, "load_factor": 1.5},
         7.5,
         1e-9,
     ),
     _p(
-        "chemical_tanks:store_wanted",
+        "chemical_tanks:bulk_storage_wanted",
         {"dosing_flow": 5 * LH, "storage_time": 30 * DAY, "delivery_volume": 1, "load_factor": 1.5},
         3.6,
         1e-9,
@@ -91,7 +91,7 @@ POINTS = [
     # 110 % of the largest of 5 m3 is 5.5; a quarter of 30 m3 is 7.5 and governs
     _p(
         "chemical_tanks:containment",
-        {"largest_tank": 5, "containment_share": 0.10, "tanks_volume": 6, "containment_total": 0.25},
+        {"largest_tank": 5, "containment_fraction": 0.10, "tanks_volume": 6, "containment_total": 0.25},
         5.5,
         1e-9,
         "110 % of the largest tank",
@@ -99,7 +99,7 @@ POINTS = [
     ),
     _p(
         "chemical_tanks:containment",
-        {"largest_tank": 5, "containment_share": 0.10, "tanks_volume": 30, "containment_total": 0.25},
+        {"largest_tank": 5, "containment_fraction": 0.10, "tanks_volume": 30, "containment_total": 0.25},
         7.5,
         1e-9,
         "25 % of all tanks where that is more",

@@ -35,7 +35,7 @@ POINTS = [
         math.pi * 2.01 * 157,
     ),
     _p("filter_vessel:heads_mass", {"diameter": 2.0, "plate": 0.1, "plate_density": 7850.0}, 2.168 * 4.41 * 785),
-    _p("filter_vessel:empty_mass", {"shell": 1000.0, "heads": 600.0, "fittings_share": 0.2}, 1920.0),
+    _p("filter_vessel:empty_mass", {"shell": 1000.0, "heads": 600.0, "fittings_fraction": 0.2}, 1920.0),
     _p(
         "filter_vessel:media_mass",
         {"depth": [0.6, 0.4], "settled_porosity": [0.5, 0.4], "grain_density": [1650.0, 2650.0], "area": 4.0},

@@ -118,7 +118,7 @@ POINTS = [
     _p("bed_limits:remaining_freeboard", {"freeboard": 0.6, "bed_rise": 0.25}, 0.35),
     _p(
         "backwash:nozzle_pressure_drop",
-        {"wash_rate": 0.012, "orifice_share": 0.003, "orifice_coefficient": 0.8, "density": 1000.0},
+        {"wash_rate": 0.012, "orifice_fraction": 0.003, "orifice_coefficient": 0.8, "density": 1000.0},
         12500.0,
     ),
     _p("media:support_size_ratio", {"effective_size": 2.8e-3, "size_above": 0.7e-3}, 4.0),
@@ -141,7 +141,8 @@ POINTS = [
         "from memory",
     ),
     _p("backwash:collapse_pulsing_rate", {"air_scour_rate": 0.06, "fluidisation_rate": 0.01}, 0.0),
-    _p("solids:solids_to_filters", {"suspended_solids": 0.01, "solids_share": 0.3, "coagulant_solids": 0.002}, 0.005),
+    _p("solids:solids_to_filters", {"suspended_solids": 0.01, "solids_fraction": 0.3, "coagulant_solids": 0.002},
+       0.005),
     _p("solids:solids_in_filtrate", {"solids": 0.01, "removal": 0.95}, 0.0005),
     _p("solids:solids_loading_rate", {"filter_rate": 0.003, "solids": 0.01, "removal": 0.9}, 2.7e-5),
     _p("solids:head_loss_growth", {"filter_drop": 7e4, "clean_drop": 2e4, "density": 1025.0}, 4.97422543, 1e-8),

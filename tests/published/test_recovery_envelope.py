@@ -16,7 +16,7 @@ def _k(name: str, inputs: dict, expect, rel: float = 1e-9, source: str = "defini
     return Point(f"hydraulics.energy_recovery.{name}", inputs, expect, rel, source, place, HAND)
 
 
-LINE = {"best_flow": 0.04, "best_drop": 60 * BAR}
+LINE = {"bep_flow": 0.04, "bep_drop": 60 * BAR}
 POINTS = [
     _k("balance:available_pressure_drop", {"concentrate_pressure": 60.5 * BAR, "exhaust_pressure": 1.0 * BAR},
         59.5 * BAR),
@@ -36,9 +36,9 @@ POINTS = [
     _k("turbine:turbine_pressure_drop", {**LINE, "idle_drop": 0.4, "speed_ratio": 0.9, "flow": 0.04}, 55.44 * BAR),
     _k("turbine:turbine_pressure_drop", {**LINE, "idle_drop": 0.4, "speed_ratio": 1.0, "flow": 0.02}, 33 * BAR),
     _k("turbine:turbine_pressure_drop", {**LINE, "idle_drop": 0.0, "speed_ratio": 1.0, "flow": 0.06}, 135 * BAR),
-    _k("turbine:turbine_flow", {"reject_flow": 0.04, "wheel_capacity": 0.037}, 0.037),
-    _k("turbine:turbine_flow", {"reject_flow": 0.03, "wheel_capacity": 0.037}, 0.03),
-    _k("pelton:jet_speed_ratio", {"speed_ratio": 0.9, "best_drop": 64 * BAR, "pressure_drop": 49 * BAR}, 0.9 * 8 / 7,
+    _k("turbine:turbine_flow", {"reject_flow": 0.04, "turbine_capacity": 0.037}, 0.037),
+    _k("turbine:turbine_flow", {"reject_flow": 0.03, "turbine_capacity": 0.037}, 0.03),
+    _k("pelton:jet_speed_ratio", {"speed_ratio": 0.9, "bep_drop": 64 * BAR, "pressure_drop": 49 * BAR}, 0.9 * 8 / 7,
        source="white-fluid-mechanics"),
     _k("isobaric:units_in_service", {"units": 4.0}, 3.0),
     _k("isobaric:reject_taken_one_out", {"flow": 0.06, "unit_flow": 0.015, "units": 3.0}, 0.75),
@@ -62,6 +62,6 @@ def test_impulse_wheel_against_its_equation():
     u, drops = 40.0, np.array([40.0, 50.0, 60.0]) * BAR
     jet = np.sqrt(2 * drops / 1025)
     whole = u * (jet - u) / jet**2 * 4
-    best_drop = 1025 / 2 * (2 * u) ** 2
-    share = jet_speed_ratio.plain(1.0, best_drop, drops)
+    bep_drop = 1025 / 2 * (2 * u) ** 2
+    share = jet_speed_ratio.plain(1.0, bep_drop, drops)
     assert efficiency_off_bep.plain(1.0, share, 0.0) == pytest.approx(whole, rel=1e-12)

@@ -104,16 +104,20 @@ def proofs(ledger: Ledger) -> set[str]:
             used.setdefault(getattr(x, "id", ""), set()).add(id)
     found = {r["id"] for line in ledger.lines.values() for r in line.more.get("residual", ())}
     for id in reversed(ledger.lines):  # what uses a line stands after it
-        if ledger.lines[id].sort == "computed" and id in used and used[id] <= found:
+        if ledger.lines[id].sort in ("computed", "engine") and id in used and used[id] <= found:
             found.add(id)
     return found
+
+
+PROVED_APART = ("membrane.element.", "second_pass.element.")
+"""The test condition of an element run back: the proof that its sheet was fitted, part of the record alone."""
 
 
 def differences(recorded, plain) -> list[str]:
     """Values, verdicts and tables of a recorded and a plain plant that are not the same to the last bit."""
     found, book = [], plain.ledger
     assert isinstance(book, Values)
-    unneeded = proofs(recorded.ledger)
+    unneeded = proofs(recorded.ledger) | {id for id in recorded.ledger.lines if id.startswith(PROVED_APART)}
     for id, line in recorded.ledger.lines.items():
         if line.sort == "checked":
             if id not in book.lines or book.lines[id].more != line.more:

@@ -179,7 +179,7 @@ class Cip(Section):
         usual=("85 %", "100 %"),
         hint="Heat in the solution over power drawn",
     )
-    acid_share: MassFraction = field(
+    acid_fraction: MassFraction = field(
         "mass fraction",
         "2 % w/w",
         title="Citric acid in the acid step",
@@ -188,7 +188,7 @@ class Cip(Section):
         usual=("1 % w/w", "2.5 % w/w"),
         hint="Mass of acid in the solution",
     )
-    alkali_share: MassFraction = field(
+    alkali_fraction: MassFraction = field(
         "mass fraction",
         "0.1 % w/w",
         title="Sodium hydroxide in the alkaline step",

@@ -293,7 +293,7 @@ def cleaning(
         vessels_cleaned=at_once,
         elements_per_vessel=elements_per_vessel,
     )
-    number = turns.at("cip.turns", vessels=vessels, vessels_cleaned=at_once)
+    number = turns.at("cip.batches", vessels=vessels, vessels_cleaned=at_once)
     head = inp.number("cip.pump_head")
     hydraulic = hydraulic_power.at(
         "cip.hydraulic_power",
@@ -334,7 +334,7 @@ def cleaning(
     )
     batches = {
         one.step: chemical_mass.at(f"cip.{one.step}_mass", tank_volume=tank, density=density,
-                                   solution_share=inp.number(f"cip.{one.step}_share"), title=one.batch)
+                                   solution_share=inp.number(f"cip.{one.step}_fraction"), title=one.batch)
         for one in chemical_solutions()
     }
     for key, figure, do in (

@@ -66,7 +66,7 @@ class Solution:
             for name in ("batch", "limit", "sense"):
                 if not getattr(self, name):
                     raise TrailError(f"a solution with a chemical needs its {name}", where=self.key)
-            for name in (f"{self.step}_ph", f"{self.step}_share"):
+            for name in (f"{self.step}_ph", f"{self.step}_fraction"):
                 if name not in metas(Cip):
                     raise TrailError("the section has no such key", where=f"cip.{name}")
 
@@ -223,7 +223,7 @@ def solutions(
     """
     _limits(inp, element)
     target = inp.number("cip.waste_ph")
-    made = alkali_molality.at("cip.alkali_molality", solution_share=inp.number("cip.alkali_share"))
+    made = alkali_molality.at("cip.alkali_molality", solution_share=inp.number("cip.alkali_fraction"))
     ph, needed = _spent(float(made), float(target))
     record: EngineRecord = engine_record("fresh")
 
@@ -263,8 +263,8 @@ def _limits(inp: Inputs, element: Mapping[str, Figure]) -> None:
             place=guideline_place(key), table="guidelines", row=key)
     for step in (one.step for one in chemical_solutions()):
         ph = inp.number(f"cip.{step}_ph")
-        allowed = temperature_allowed.at(f"cip.{step}_temperature_most", ph=ph, **lines)
-        checked(f"cip.{step}_temperature_most.check", temperature, "<=", allowed,
+        allowed = temperature_allowed.at(f"cip.{step}_temperature_maximum", ph=ph, **lines)
+        checked(f"cip.{step}_temperature_maximum.check", temperature, "<=", allowed,
                 title=f"Temperature of the {step} step at its pH",
                 do="lower cip.temperature, or bring the pH nearer to neutral", caution=CAUTION,
                 source="common-practice")

@@ -15,7 +15,7 @@ from desalbook.design import edit
 from desalbook.design.sections import SECTIONS, field_meta, split
 from desalbook.problems import DesignError
 from desalbook.units import Section, validate
-from desalbook.units.fieldmeta import nearest
+from desalbook.units.fieldmeta import nearest, renamed
 
 __all__ = ["FORMAT", "LARGEST", "Design", "digest", "from_text", "load", "read"]
 
@@ -214,7 +214,7 @@ def from_text(text: str, path: str | Path | None = None, *, ancestors: tuple[str
             raise DesignError(
                 "unknown section" if isinstance(value, dict) else "unknown key",
                 where=name,
-                do=nearest(name, SECTIONS),
+                do=renamed(name) or nearest(name, SECTIONS),
             )
     sections = {name: validate(cls, written.get(name, {}), name) for name, cls in SECTIONS.items()}
     return Design(

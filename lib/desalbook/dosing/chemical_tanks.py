@@ -38,6 +38,7 @@ from desalbook.units import (
 __all__ = [
     "YEAR",
     "Hardware",
+    "bulk_storage_wanted",
     "bund_volume",
     "containment",
     "cost_of",
@@ -45,7 +46,6 @@ __all__ = [
     "incompatible",
     "lasting",
     "side_by_side",
-    "store_wanted",
     "used_in_a_year",
 ]
 
@@ -67,7 +67,7 @@ def lasting(volume: M3, dosing_flow: DoseFlow) -> Days:
 
 
 @relation("Volume the store needs", symbol="V_s", unit="m^3", source="wi-nr-811", place="811.40(1)(a)")
-def store_wanted(dosing_flow: DoseFlow, storage_time: Days, delivery_volume: M3, load_factor: Factor) -> M3:
+def bulk_storage_wanted(dosing_flow: DoseFlow, storage_time: Days, delivery_volume: M3, load_factor: Factor) -> M3:
     """Bulk storage volume required.
 
     Days of autonomy, or a full delivery with room to spare, whichever is larger.
@@ -83,12 +83,12 @@ def store_wanted(dosing_flow: DoseFlow, storage_time: Days, delivery_volume: M3,
     place="110 % of the largest tank or 25 % of all; an analogue of practice for chemicals",
     note="what else stands in the bund comes on top; local codes govern",
 )
-def containment(largest_tank: M3, containment_share: Fraction, tanks_volume: M3, containment_total: Fraction) -> M3:
+def containment(largest_tank: M3, containment_fraction: Fraction, tanks_volume: M3, containment_total: Fraction) -> M3:
     """Bund volume: the largest tank with an allowance, or a fraction of all tanks.
 
     The larger of the two rules holds; rain and fire water follow local codes.
     """
-    return maximum(largest_tank * (1 + containment_share), tanks_volume * containment_total)
+    return maximum(largest_tank * (1 + containment_fraction), tanks_volume * containment_total)
 
 
 @relation("Solution used in a year", symbol="m_y", unit="kg", source="definition")
@@ -122,12 +122,12 @@ def cost_of(solution_used: Kg, price: Factor) -> Factor:
     source="co-8-ccr-1206",
     note="10 % sheltered, 25 % in the rain; local codes govern",
 )
-def bund_volume(tank_volume: M3, containment_share: Fraction, displaced_volume: M3) -> M3:
+def bund_volume(tank_volume: M3, containment_fraction: Fraction, displaced_volume: M3) -> M3:
     """Bund volume: largest tank, an allowance and what else stands in the bund.
 
     10 % sheltered and 25 % in the rain by the rule cited; local codes govern.
     """
-    return tank_volume * (1 + containment_share) + displaced_volume
+    return tank_volume * (1 + containment_fraction) + displaced_volume
 
 
 @dataclass(frozen=True)
@@ -201,11 +201,11 @@ def hardware(
             f"{prefix}.bund",
             largest_tank=store,
             tanks_volume=tanks,
-            containment_share=inp("dosing.containment_share"),
+            containment_fraction=inp("dosing.containment_fraction"),
             containment_total=inp("dosing.containment_total"),
         )
         lasts = lasting.at(
-            f"{prefix}.store_time",
+            f"{prefix}.storage_autonomy",
             volume=store,
             dosing_flow=line.mean_neat,
             title="Age of the store when it runs out",
@@ -240,7 +240,7 @@ def _store(inp: Inputs, prefix: str, line: Dose) -> tuple[Figure, str, Figure]:
     least = inp("dosing.delivery_time")
     rows = table("deliveries").ascending("volume")
     needed = stored.at(
-        f"{prefix}.delivery_least", dosing_flow=line.mean_neat, storage_time=least, title="Least volume of a delivery"
+        f"{prefix}.delivery_minimum", dosing_flow=line.mean_neat, storage_time=least, title="Least volume of a delivery"
     )
     enough = [x for x in rows if x["volume"].value >= needed.value * (1 - 1e-9)]
     won = enough[0] if enough else rows[-1]
@@ -271,15 +271,15 @@ def _store(inp: Inputs, prefix: str, line: Dose) -> tuple[Figure, str, Figure]:
             table="deliveries",
             row=won.key,
         )
-    wanted = store_wanted.at(
-        f"{prefix}.store_wanted",
+    wanted = bulk_storage_wanted.at(
+        f"{prefix}.bulk_storage_wanted",
         dosing_flow=line.mean_neat,
         storage_time=inp("dosing.storage_time"),
         delivery_volume=volume,
         load_factor=factor,
     )
     store, _ = least_row(
-        f"{prefix}.store_volume",
+        f"{prefix}.bulk_storage_volume",
         "chemical_tanks",
         "volume",
         wanted,
@@ -319,7 +319,7 @@ def side_by_side(inp: Inputs, bays: Sequence[str], lines: Mapping[str, Dose], *,
     Parameters
     ----------
     bays : sequence of str
-        Names of ``chemical_store.bays``, as they stand.
+        Names of ``chemical_storage.bays``, as they stand.
     lines : mapping
         Dosing lines of the plant by name.
     because : iterable of Choice or Figure
@@ -329,11 +329,11 @@ def side_by_side(inp: Inputs, bays: Sequence[str], lines: Mapping[str, Dose], *,
     with scope("plant", because=[*because, *fed.values()]):
         lost = [n for n in lines if n in PLACES and n not in bays]
         note(
-            "chemical_store.complete",
+            "chemical_storage.complete",
             title="Every chemical has its bay",
             verdict="fails" if lost else "holds",
             why=f"no bay for {', '.join(PLACES[n].lower() for n in lost)}" if lost else "all have one",
-            do="add a row to chemical_store.bays",
+            do="add a row to chemical_storage.bays",
             inputs=fed,
         )
         here = [n for n in bays if n in lines]
@@ -342,12 +342,12 @@ def side_by_side(inp: Inputs, bays: Sequence[str], lines: Mapping[str, Dose], *,
             if pair is None:
                 continue
             between = bays[bays.index(first) : bays.index(second)]
-            walls = {f"wall {n}": inp(f"chemical_store.bays[{n}].wall") for n in between}
-            bunds = {f"bund {n}": inp(f"chemical_store.bays[{n}].shares_bund") for n in between}
+            walls = {f"wall {n}": inp(f"chemical_storage.bays[{n}].wall") for n in between}
+            bunds = {f"bund {n}": inp(f"chemical_storage.bays[{n}].shares_bund") for n in between}
             open_, shared = all(w == "no" for w in walls.values()), all(b == "yes" for b in bunds.values())
             how = "in one bund" if shared else "side by side" if open_ else "apart"
             note(
-                f"chemical_store.beside[{first}-{second}]",
+                f"chemical_storage.beside[{first}-{second}]",
                 title=f"{PLACES.get(first, first)} beside {PLACES.get(second, second).lower()}",
                 verdict="fails" if open_ or shared else "holds",
                 why=f"{how}; together they make {pair['makes'].value}",

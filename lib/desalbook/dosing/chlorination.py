@@ -288,14 +288,14 @@ def post_chlorination(
         return dose_line(inp, "post_chlorination", flow, chlorinated.dose, of, lowest_flow=lowest_flow)
 
 
-def ageing(inp: Inputs, prefix: str, line: Dose, store_time: Figure) -> Figure:
+def ageing(inp: Inputs, prefix: str, line: Dose, storage_autonomy: Figure) -> Figure:
     """Judge the strength that is counted on by the age of the store, and count the chlorate.
 
     Parameters
     ----------
     line : Dose
         Of hypochlorite, dose as Cl2.
-    store_time : Figure
+    storage_autonomy : Figure
         Age of the oldest solution: what the store lasts, s.
 
     Returns
@@ -312,9 +312,9 @@ def ageing(inp: Inputs, prefix: str, line: Dose, store_time: Figure) -> Figure:
         f"{prefix}.decay_rate",
         hypochlorite=fresh,
         molar_ionic_strength=strength,
-        temperature=inp("dosing.store_temperature"),
+        temperature=inp("dosing.storage_temperature"),
     )
-    left = left_after.at(f"{prefix}.strength_aged", first_rate=rate, storage_time=store_time)
+    left = left_after.at(f"{prefix}.strength_aged", first_rate=rate, storage_time=storage_autonomy)
     counted = inp(f"{prefix}.strength_left")
     checked(
         f"{prefix}.ageing.check",
@@ -322,7 +322,7 @@ def ageing(inp: Inputs, prefix: str, line: Dose, store_time: Figure) -> Figure:
         ">=",
         counted,
         title="Strength when the store runs out",
-        do=f"keep the store cooler (dosing.store_temperature), buy it weaker ({prefix}.strength), or count on "
+        do=f"keep the store cooler (dosing.storage_temperature), buy it weaker ({prefix}.strength), or count on "
         f"less ({prefix}.strength_left)",
         caution=line.neat.caution,
     )

@@ -68,9 +68,9 @@ def coagulation(inp: Inputs, flow: Figure, lowest_flow: Figure | None = None) ->
             "coagulation.dose_as_salt", coagulant_dose=inp("coagulation.dose"), iron_content=iron
         )
         high = ferric_as_salt.at(
-            "coagulation.dose_as_salt_highest",
+            "coagulation.dose_as_salt_maximum",
             iron_content=iron,
-            coagulant_dose=inp("coagulation.dose_highest"),
+            coagulant_dose=inp("coagulation.dose_maximum"),
         )
         taken = alkalinity_by_ferric.at(
             "coagulation.alkalinity",

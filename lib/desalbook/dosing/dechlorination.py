@@ -173,7 +173,7 @@ def dechlorination(
         )
         per_oxygen = stoichiometry("dechlorination.per_oxygen", agent.ratio_key("{formula}-per-o2"))
         per_alkalinity = stoichiometry("dechlorination.alkalinity_per_chlorine", "caco3-per-cl2")
-        multiple = inp("dechlorination.multiple")
+        multiple = inp("dechlorination.dose_ratio")
 
         fed = per_residual.at("dechlorination.per_residual", per_chlorine=ratio, bisulfite_multiple=multiple)
         checked(
@@ -182,7 +182,7 @@ def dechlorination(
             ">=",
             field,
             title="Reducing agent against the field factor",
-            do="write a dechlorination.multiple of 1.1 or more: plants need a tenth above stoichiometry",
+            do="write a dechlorination.dose_ratio of 1.1 or more: plants need a tenth above stoichiometry",
             caution="Chlorine that is left destroys polyamide.",
         )
 
@@ -195,7 +195,7 @@ def dechlorination(
         high = dose
         if chlorinated.residual_highest.id != chlorinated.residual.id:
             high = needed(
-                "dechlorination.dose_highest",
+                "dechlorination.dose_maximum",
                 chlorinated.residual_highest,
                 title="Dose of reducing agent in a shock",
             )

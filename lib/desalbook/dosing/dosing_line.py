@@ -142,7 +142,7 @@ class Dose:
         kg/m3 in the basis its kind names.
     mass_rate : Figure
         kg/s of that basis at the mean dose and full flow.
-    feed_rate, feed_rate_highest, feed_rate_lowest : Figure
+    feed_rate, feed_rate_maximum, feed_rate_minimum : Figure
         m3/s of solution.
     day_tank, storage : Figure
         m3.
@@ -159,8 +159,8 @@ class Dose:
     dose: Figure
     mass_rate: Figure
     feed_rate: Figure
-    feed_rate_highest: Figure
-    feed_rate_lowest: Figure
+    feed_rate_maximum: Figure
+    feed_rate_minimum: Figure
     day_tank: Figure
     storage: Figure
     monthly_use: Figure
@@ -223,8 +223,8 @@ def dose_line(
         )
 
     mass, feed = fed("", flow, dose, "usual dose")
-    _, high = fed("_highest", flow, highest or dose, "highest dose, all trains")
-    _, low = fed("_lowest", lowest_flow or flow, lowest or dose, "lowest dose, one train")
+    _, high = fed("_maximum", flow, highest or dose, "highest dose, all trains")
+    _, low = fed("_minimum", lowest_flow or flow, lowest or dose, "lowest dose, one train")
     mean_mass, average = (mass, feed) if mean is None else fed("_mean", flow, mean, "mean dose")
     bought = average
     if of.strength is not of.neat.strength:

@@ -139,7 +139,7 @@ class Place:
 def pump_capacity(inp: Inputs, prefix: str, line: Dose) -> tuple[Figure, Figure]:
     """Dosing pump of a line: capacity selected or fixed, and how its turndown is shared by speed and stroke."""
     wanted = capacity_wanted.at(
-        f"{prefix}.capacity_wanted", highest_feed=line.feed_rate_highest, pump_margin=inp("dosing.pump_margin")
+        f"{prefix}.capacity_wanted", highest_feed=line.feed_rate_maximum, pump_margin=inp("dosing.pump_margin")
     )
     capacity = inp(f"{prefix}.pump_capacity")
     if capacity is None:
@@ -165,7 +165,7 @@ def pump_capacity(inp: Inputs, prefix: str, line: Dose) -> tuple[Figure, Figure]
     turned = flow_ratio.at(
         f"{prefix}.turndown",
         flow=capacity,
-        reference_flow=line.feed_rate_lowest,
+        reference_flow=line.feed_rate_minimum,
         title="Turndown the pump must make",
         symbol="r_q",
     )
@@ -174,8 +174,8 @@ def pump_capacity(inp: Inputs, prefix: str, line: Dose) -> tuple[Figure, Figure]
     whole = assumed(f"{prefix}.full_stroke", 1.0, "factor", title="Full stroke", symbol="r_h", source="definition")
     for suffix, flow, at, words in (
         ("", line.feed_rate, whole, "usual dose, full stroke"),
-        ("_highest", line.feed_rate_highest, whole, "highest dose, full stroke"),
-        ("_lowest", line.feed_rate_lowest, stroke, "lowest dose, least stroke"),
+        ("_maximum", line.feed_rate_maximum, whole, "highest dose, full stroke"),
+        ("_minimum", line.feed_rate_minimum, stroke, "lowest dose, least stroke"),
     ):
         setting.at(
             f"{prefix}.speed{suffix}",

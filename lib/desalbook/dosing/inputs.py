@@ -34,7 +34,7 @@ __all__ = [
     "Acid",
     "Antiscalant",
     "Biocide",
-    "ChemicalStore",
+    "ChemicalStorage",
     "Chlorination",
     "Coagulation",
     "CorrosionInhibitor",
@@ -208,7 +208,7 @@ class Dechlorination(_Step):
         title="Chemical",
         hint="What is bought; its sheet gives strength, density and hazards",
     )
-    multiple: Factor = field(
+    dose_ratio: Factor = field(
         "factor",
         "2",
         title="Practical multiple of stoichiometry",
@@ -305,7 +305,7 @@ class Coagulation(_Step):
         usual=("0.5 mg/L", "5 mg/L"),
         hint="On an ordinary day; ferric lowers pH and alkalinity",
     )
-    dose_highest: Concentration = field(
+    dose_maximum: Concentration = field(
         "concentration",
         "5 mg/L",
         title="Highest dose, counted as iron",
@@ -316,11 +316,11 @@ class Coagulation(_Step):
     )
 
     def consistent(self, where: str) -> None:
-        if self.dose_highest < self.dose:
+        if self.dose_maximum < self.dose:
             raise DesignError(
                 "the highest dose lies below the dose",
-                where=f"{where}.dose_highest",
-                value=round(self.dose_highest * 1e3, 4),
+                where=f"{where}.dose_maximum",
+                value=round(self.dose_maximum * 1e3, 4),
                 unit="mg/L",
                 do=f"write at least {self.dose * 1e3:g} mg/L",
             )
@@ -517,7 +517,7 @@ class Dosing(Section):
         usual=("7 d", "45 d"),
         hint="Deliveries come no more often than this",
     )
-    store_temperature: K = field(
+    storage_temperature: K = field(
         "temperature",
         "25 degC",
         title="Temperature of the chemical store",
@@ -526,7 +526,7 @@ class Dosing(Section):
         usual=("5 degC", "35 degC"),
         hint="Mean of the warmest month: hypochlorite ages with it",
     )
-    containment_share: Fraction = field(
+    containment_fraction: Fraction = field(
         "fraction",
         "10 %",
         title="Allowance of the bund over its largest tank",
@@ -615,8 +615,8 @@ class StoreBay(Section):
     )
 
 
-class ChemicalStore(Section):
-    """Section ``[chemical_store]``: bays side by side, from one end of the store to the other."""
+class ChemicalStorage(Section):
+    """Section ``[chemical_storage]``: bays side by side, from one end of the store to the other."""
 
     bays: tuple[StoreBay, ...] = sections(
         StoreBay,

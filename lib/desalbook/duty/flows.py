@@ -205,7 +205,7 @@ def _own_use(inp: Inputs, name: str, net: Figure, choice: Choice | None, present
     cell = row["share"]
     with scope(because=[choice] if choice is not None else []):
         share = assumed(
-            f"duty.own_use_{name}_share",
+            f"duty.own_use_{name}_fraction",
             cell.value if present else 0.0,
             "fraction",
             title=f"{row.title}, share of net product",

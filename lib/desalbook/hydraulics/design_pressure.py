@@ -114,21 +114,21 @@ def governing_pressure_with_relief(working_pressure: GaugePa, surge_pressure: Di
 
 
 @relation("High-pressure trip", symbol="p_HH", unit="Pa", source="common-practice")
-def high_pressure_trip(working_pressure: GaugePa, trip_margin: Fraction, trip_least: DifferencePa) -> GaugePa:
+def high_pressure_trip(working_pressure: GaugePa, trip_margin: Fraction, trip_minimum: DifferencePa) -> GaugePa:
     """High-pressure trip: above the highest working pressure by a fraction of it, and at least by a fixed length.
 
     The fixed part covers the error of gauge and switch at low pressures.
     """
-    return working_pressure + maximum(working_pressure * trip_margin, trip_least)
+    return working_pressure + maximum(working_pressure * trip_margin, trip_minimum)
 
 
 @relation("Set pressure of the relief valve", symbol="p_r", unit="Pa", source="common-practice")
-def relief_set_pressure(pressure_rating: GaugePa, relief_share: Fraction) -> GaugePa:
+def relief_set_pressure(pressure_rating: GaugePa, relief_fraction: Fraction) -> GaugePa:
     """Set pressure of the relief valve: a little below the rating of the weakest part it guards.
 
     The code of the place says how far it may rise above that while it blows.
     """
-    return pressure_rating * relief_share
+    return pressure_rating * relief_fraction
 
 
 @relation("Least set pressure above the trip", symbol="p_rt", unit="Pa", source="common-practice")
@@ -155,13 +155,13 @@ def required_rating_with_relief(
     rating_share: Fraction,
     trip_pressure: GaugePa,
     order_margin: Fraction,
-    relief_share: Fraction,
+    relief_fraction: Fraction,
 ) -> GaugePa:
     """Pressure rating required where trip and relief valve must fit below it, in their order.
 
     The larger of two demands: the fraction used, and room for trip and valve.
     """
-    return maximum(governing_pressure / rating_share, trip_pressure * (1 + order_margin) / relief_share)
+    return maximum(governing_pressure / rating_share, trip_pressure * (1 + order_margin) / relief_fraction)
 
 
 @relation("Share of the rating used", symbol="x_R", unit="1", source="definition")
@@ -319,7 +319,7 @@ def check_section(
             f"{at}.trip",
             working_pressure=seen.working,
             trip_margin=inp("design_pressure.trip_margin"),
-            trip_least=inp("design_pressure.trip_least"),
+            trip_minimum=inp("design_pressure.trip_minimum"),
         )
         if rating is None:
             rating, rating_name = _class(at, inp, class_key, guard, governing, share, trip, guarded, rating_id)
@@ -336,7 +336,7 @@ def check_section(
         relief = None
         if guard:
             relief = guarded or relief_set_pressure.at(
-                f"{at}.relief", pressure_rating=rating, relief_share=inp("design_pressure.relief_share")
+                f"{at}.relief", pressure_rating=rating, relief_fraction=inp("design_pressure.relief_fraction")
             )
             _order(at, title, inp, trip, relief, rating if guarded is not None and class_key else None)
         else:
@@ -370,7 +370,7 @@ def _do(class_key: str, rating_id: str = "") -> str:
 def _order(at: str, title: str, inp, trip: Figure, relief: Figure, rating: Figure | None) -> None:
     """Trip below relief; relief below rating where the valve was not set by this rating."""
     least = minimum_relief_pressure.at(
-        f"{at}.relief_least", trip_pressure=trip, order_margin=inp("design_pressure.order_margin")
+        f"{at}.relief_minimum", trip_pressure=trip, order_margin=inp("design_pressure.order_margin")
     )
     checked(
         f"{at}.relief.check_trip",
@@ -389,7 +389,7 @@ def _order(at: str, title: str, inp, trip: Figure, relief: Figure, rating: Figur
         "<=",
         rating,
         title=f"{title}: relief below rating",
-        do="lower design_pressure.relief_share, or choose a higher class",
+        do="lower design_pressure.relief_fraction, or choose a higher class",
         caution=CAUTION,
     )
 
@@ -413,7 +413,7 @@ def _class(at, inp, class_key, guard, governing, share, trip, guarded, rating_id
                 rating_share=share,
                 trip_pressure=trip,
                 order_margin=inp("design_pressure.order_margin"),
-                relief_share=inp("design_pressure.relief_share"),
+                relief_fraction=inp("design_pressure.relief_fraction"),
             )
         elif guard:
             wanted = required_rating_behind_valve.at(

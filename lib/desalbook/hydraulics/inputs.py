@@ -49,7 +49,7 @@ __all__ = [
 
 YES_NO = {"yes": "Yes", "no": "No"}
 RUNS = {key: row.title for key, row in table("pipe_runs").items()}
-_NEEDED = ("feed-suction", "feed", "wash", "reject")  # what a file that writes its runs must have
+_NEEDED = ("feed-suction", "feed", "backwash", "concentrate")  # what a file that writes its runs must have
 _CLASSES = {"least": "Least class that holds", **table("pipe_classes").options()}
 
 
@@ -222,7 +222,7 @@ class FeedPump(Section):
     npsh_required: Head = _npsh_required("3 m")
     npsh_ratio: Factor = _npsh_ratio()
     npsh_margin: Head = _npsh_margin()
-    carries_rinse: str = choice(
+    carries_filter_to_waste: str = choice(
         YES_NO,
         "yes",
         title="Feed pump carries the rinse of a filter",
@@ -297,7 +297,7 @@ class HpPump(Section):
     specific_speed_wanted: Factor = field(
         "factor", "1000", title="Least specific speed of a stage, US units", symbol="N_s", possible=("300", "5000"),
         usual=("600", "2500"), source="hi-edb", hint="Decides the stages of a multistage pump when none are written")
-    stages_most: Count = field("count", "16", title="Most stages in one casing", symbol="i_max",
+    stages_maximum: Count = field("count", "16", title="Most stages in one casing", symbol="i_max",
                                possible=("1", "60"), usual=("5", "24"), hint="As many impellers as one casing takes")
 
     def consistent(self, where: str) -> None:
@@ -552,7 +552,7 @@ class EnergyRecovery(Section):
         usual=("0.5 bar", "2 bar"),
         hint="Below it the device cavitates",
     )
-    idle_share: Fraction | None = field(
+    no_load_fraction: Fraction | None = field(
         "fraction",
         None,
         title="Flow that gives nothing, of the best flow",
@@ -570,7 +570,7 @@ class EnergyRecovery(Section):
         usual=("0 %", "50 %"),
         hint="What a turbine holds at no flow",
     )
-    reject_pump_efficiency: Fraction = field(
+    concentrate_pump_efficiency: Fraction = field(
         "fraction",
         "75 %",
         title="Efficiency of the pump that lifts a wheel's reject",
@@ -626,11 +626,11 @@ class DesignPressure(Section):
     relief_high: str = _relief(
         "Relief valve behind the high-pressure pump", "yes", "Set below the rating of the vessels, for the full flow"
     )
-    relief_reject: str = _relief("Relief valve behind the recovery device", "no")
+    relief_concentrate: str = _relief("Relief valve behind the recovery device", "no")
     relief_permeate: str = _relief(
         "Relief valve or disc on the permeate header", "yes", "A closed permeate valve otherwise bursts it"
     )
-    relief_wash: str = _relief("Relief valve behind the wash pump", "no")
+    relief_backwash: str = _relief("Relief valve behind the wash pump", "no")
     relief_cleaning: str = _relief("Relief valve behind the cleaning pump", "no")
     relief_transfer: str = _relief("Relief valve behind product and flush pump", "no")
     outfall_valve: str = choice(
@@ -643,9 +643,9 @@ class DesignPressure(Section):
     class_filters: str = _pressure_class("Class of the filters")
     class_cartridge: str = _pressure_class("Class of the cartridge housings")
     class_high: str = _pressure_class("Class of the high-pressure pipes")
-    class_reject: str = _pressure_class("Class of the reject line")
+    class_concentrate: str = _pressure_class("Class of the reject line")
     class_permeate: str = _pressure_class("Class of the permeate header")
-    class_wash: str = _pressure_class("Class of the wash line")
+    class_backwash: str = _pressure_class("Class of the wash line")
     class_cleaning: str = _pressure_class("Class of the cleaning circuit")
     class_transfer: str = _pressure_class("Class of product and flush line")
     trip_margin: Fraction = field(
@@ -657,7 +657,7 @@ class DesignPressure(Section):
         usual=("2 %", "10 %"),
         hint="High-pressure switch over the working pressure",
     )
-    trip_least: DifferencePa = field(
+    trip_minimum: DifferencePa = field(
         "pressure difference",
         "0.3 bar",
         title="Trip above the highest working pressure, least",
@@ -675,7 +675,7 @@ class DesignPressure(Section):
         usual=("2 %", "10 %"),
         hint="Below some 10 % between working and set pressure an ordinary valve simmers: use a pilot-operated one",
     )
-    relief_share: Fraction = field(
+    relief_fraction: Fraction = field(
         "fraction",
         "97 %",
         title="Set pressure of the relief valve over rating",
@@ -751,7 +751,7 @@ class Energy(Section):
         "power.electric", "5 kW", title="Controls, light, air and the rest of one train, mean", symbol="P_o",
         possible=("0 kW", "2000 kW"), usual=("1 kW", "100 kW"), scope="train",
         hint="An allowance for what is not listed by itself")
-    loss_share: Fraction = field("fraction", "2 %", title="Losses of transformer and cables", symbol="x_l",
+    loss_fraction: Fraction = field("fraction", "2 %", title="Losses of transformer and cables", symbol="x_l",
                                  possible=("0 %", "20 %"), usual=("1 %", "4 %"),
                                  hint="Between the meter and the motors")
     tariff: Factor = field("factor", "0.12", title="Price of a kilowatt-hour", symbol="c_e", possible=("0", "1000"),

@@ -195,13 +195,13 @@ def operating_flow_ratio(
     )
 
 
-def feed_pump_duty_flow(flow: Figure, filters: Figure, carries_rinse: Choice) -> Figure:
+def feed_pump_duty_flow(flow: Figure, filters: Figure, carries_filter_to_waste: Choice) -> Figure:
     """Flow that the feed pumps of one train are sized for, ``feed_pump.duty_flow`` (m3/s).
 
     Where they do not carry the rinse, the shortfall at that moment is reported.
     """
-    with scope(because=[carries_rinse]):
-        if carries_rinse == "yes":
+    with scope(because=[carries_filter_to_waste]):
+        if carries_filter_to_waste == "yes":
             return feed_flow_with_filter_to_waste.at("feed_pump.duty_flow", flow=flow, filters=filters)
         short = filter_to_waste_shortfall.at("filters.rinse_shortfall", filters=filters)
         note(
@@ -209,7 +209,7 @@ def feed_pump_duty_flow(flow: Figure, filters: Figure, carries_rinse: Choice) ->
             title="Rinse of a filter at service rate",
             verdict="caution",
             why="the feed pump gives the feed and no more: while a filter is rinsed production falls",
-            do="write feed_pump.carries_rinse = yes, or rinse while the train is down",
+            do="write feed_pump.carries_filter_to_waste = yes, or rinse while the train is down",
             inputs={"shortfall": short},
         )
         return flow

@@ -100,7 +100,7 @@ def check_pitting(prefix: str, material: Choice, wanted: Figure) -> Figure | Non
             source="nace-1993-267",
         )
         if row["alloy_least"].value != alloy.value:
-            least = alloy_pren(f"{prefix}.pren_least", row["alloy_least"].value, [material])
+            least = alloy_pren(f"{prefix}.pren_minimum", row["alloy_least"].value, [material])
             note(
                 f"{prefix}.pren.certificate",
                 title=f"{row.title}: the heat delivered",

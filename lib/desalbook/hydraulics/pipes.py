@@ -210,7 +210,7 @@ def size_pipe(prefix: str, inp: Callable[[str], Any], flow: Figure, *, held: Fig
     Parameters
     ----------
     prefix : str
-        Id of the run, such as ``piping.runs[reject]``; its keys are read through `inp`.
+        Id of the run, such as ``piping.runs[concentrate]``; its keys are read through `inp`.
     inp : callable
         Gives the recorded input of an id.
     flow : Figure
@@ -226,7 +226,7 @@ def size_pipe(prefix: str, inp: Callable[[str], Any], flow: Figure, *, held: Fig
         No standard bore is wide enough.
     """
     limits = _limits(prefix, inp, velocity_limit)
-    least = minimum_diameter.at(f"{prefix}.diameter_least", flow=flow, velocity_limit=limits.velocity)
+    least = minimum_diameter.at(f"{prefix}.diameter_minimum", flow=flow, velocity_limit=limits.velocity)
     held = run_input(inp, prefix, "diameter") if held is None else held
     if held is None and pick is not None:
         diameter = pick(f"{prefix}.diameter", least)
@@ -332,7 +332,7 @@ def size_pressure_pipe(prefix: str, inp: Callable[[str], Any], flow: Figure, pre
         raise Infeasible("this material has no schedule for high pressure", where=f"{prefix}.material",
                          value=str(material), do="choose a metal, such as super-duplex")
     wall = pipe_wall(prefix, material)
-    least = minimum_diameter.at(f"{prefix}.diameter_least", flow=flow, velocity_limit=limits.velocity)
+    least = minimum_diameter.at(f"{prefix}.diameter_minimum", flow=flow, velocity_limit=limits.velocity)
     needed = least if held is None else held
     if held is not None:
         checked(f"{prefix}.diameter.check", held, ">=", least, title="Bore for the velocity limit",

@@ -128,23 +128,23 @@ def flow_at_head(shutoff_head: Head, linear_head: Head, square_head: Head, refer
 
 
 @relation("Flow over the best flow at this speed", symbol="x_Q", unit="1", source="definition")
-def bep_flow_ratio(flow: M3PerS, best_flow: M3PerS, speed_ratio: Factor) -> Fraction:
+def bep_flow_ratio(flow: M3PerS, bep_flow: M3PerS, speed_ratio: Factor) -> Fraction:
     """Flow over the best-efficiency flow at this speed.
 
     The best-efficiency flow goes with the speed.
     """
-    return flow / (best_flow * speed_ratio)
+    return flow / (bep_flow * speed_ratio)
 
 
 @relation("Efficiency away from the best flow", symbol="eta_x", unit="1", source="common-practice",
           place="parabola through its best point and the flow at which nothing is left; from memory",
           note="equal efficiency along lines of affinity; a maker's curve replaces it")
-def efficiency_off_bep(best_efficiency: Fraction, flow_share: Fraction, idle_share: Fraction) -> Fraction:
+def efficiency_off_bep(best_efficiency: Fraction, flow_fraction: Fraction, no_load_fraction: Fraction) -> Fraction:
     """Efficiency away from the best-efficiency point: a parabola through it and the flow at which nothing is left.
 
     Symmetric in flow; real curves fall faster on the side of run-out.
     """
-    return best_efficiency * maximum(1 - ((1 - flow_share) / (1 - idle_share)) ** 2, 0)
+    return best_efficiency * maximum(1 - ((1 - flow_fraction) / (1 - no_load_fraction)) ** 2, 0)
 
 
 @relation("Pressure lost in the control valve", symbol="Delta_p_v", unit="Pa", source="definition")
@@ -166,12 +166,12 @@ def spill_flow(available_flow: M3PerS, flow: M3PerS) -> M3PerS:
 
 
 @relation("Flow at a share of the best flow", symbol="Q_x", unit="m^3/s", source="common-practice")
-def flow_at_bep_fraction(best_flow: M3PerS, flow_share: Fraction) -> M3PerS:
+def flow_at_bep_fraction(bep_flow: M3PerS, flow_fraction: Fraction) -> M3PerS:
     """Flow at a fraction of the best-efficiency flow: minimum continuous flow, or run-out.
 
     A rule of thumb; the manufacturer states both for the pump bought.
     """
-    return best_flow * flow_share
+    return bep_flow * flow_fraction
 
 
 @relation("Stages", symbol="i", unit="1", source="hi-edb", place="specific speed of one stage, US units",
@@ -224,10 +224,10 @@ class Curve:
     ----------
     shutoff_head, linear_head, square_head : Figure
         Coefficients of the parabola in flow over `reference_flow`, m.
-    reference_flow, best_flow : Figure
+    reference_flow, bep_flow : Figure
         m3/s
     best_efficiency : Figure
-    idle_share : Figure
+    no_load_fraction : Figure
         Flow over best flow at which nothing is left: zero for a pump.
     """
 
@@ -235,9 +235,9 @@ class Curve:
     linear_head: Figure
     square_head: Figure
     reference_flow: Figure
-    best_flow: Figure
+    bep_flow: Figure
     best_efficiency: Figure
-    idle_share: Figure
+    no_load_fraction: Figure
 
     @property
     def head_line(self) -> dict[str, Any]:
@@ -258,7 +258,7 @@ class Operating:
     pressure_rise: Figure
     head: Figure
     speed_ratio: Figure
-    flow_share: Figure | None
+    flow_fraction: Figure | None
     efficiency: Figure
     pump_rise: Figure
     shaft_power: Figure
@@ -295,7 +295,8 @@ def stages_of(prefix: str, inp: Callable[[str], Any], *, rotation: Figure, flow:
         if always is not None:
             return assumed(f"{prefix}.stages", float(always), "count", title="Stages", symbol="i", source="definition")
         return stages_needed.at(f"{prefix}.stages", rotation=rotation, flow=flow, head=head,
-                               specific_speed=inp(f"{prefix}.specific_speed_wanted"), most=inp(f"{prefix}.stages_most"))
+                               specific_speed=inp(f"{prefix}.specific_speed_wanted"),
+                               most=inp(f"{prefix}.stages_maximum"))
 
 
 def curve_of_duty(prefix: str, flow: Figure, head: Figure, efficiency: Figure, shutoff_ratio: Figure) -> Curve:
@@ -309,7 +310,8 @@ def curve_of_duty(prefix: str, flow: Figure, head: Figure, efficiency: Figure, s
 
 
 def _idle(prefix: str) -> Figure:
-    return assumed(f"{prefix}.idle_share", 0.0, "fraction", title="Flow at which the efficiency is nothing", text="0 %",
+    return assumed(f"{prefix}.no_load_fraction", 0.0, "fraction", title="Flow at which the efficiency is nothing",
+                   text="0 %",
                    symbol="x_0", source="definition", place="a pump without flow does no work on water")
 
 
@@ -348,7 +350,7 @@ def curve_of_points(prefix: str, points: Sequence[Mapping[str, Figure]]) -> Curv
                  line("linear_head", h1, "head", "Slope of the curve at shut-off", "H_1"),
                  line("square_head", h2, "head", "Fall of the curve with the square of flow", "H_2"),
                  line("reference_flow", top, "flow", "Flow of reference of the curve", "Q_r"),
-                 line("best_flow", top * e1 / (2 * e2), "flow", "Best flow", "Q_b"),
+                 line("bep_flow", top * e1 / (2 * e2), "flow", "Best flow", "Q_b"),
                  line("best_efficiency", e1**2 / (4 * e2), "fraction", "Best efficiency", "eta_b"), _idle(prefix))
 
 
@@ -356,9 +358,9 @@ def efficiency_on(prefix: str, curve: Curve, *, flow: Figure, head: Figure, name
     """Efficiency of a written curve at the duty, ``{prefix}.{name}``."""
     ratio = speed_ratio_at_duty.at(f"{prefix}.duty_speed_ratio", flow=flow, head=head, **curve.head_line,
                                title="Speed at the duty, over full speed")
-    share = bep_flow_ratio.at(f"{prefix}.duty_flow_share", flow=flow, best_flow=curve.best_flow, speed_ratio=ratio)
-    return efficiency_off_bep.at(f"{prefix}.{name}", best_efficiency=curve.best_efficiency, flow_share=share,
-                                    idle_share=curve.idle_share)
+    share = bep_flow_ratio.at(f"{prefix}.duty_flow_share", flow=flow, bep_flow=curve.bep_flow, speed_ratio=ratio)
+    return efficiency_off_bep.at(f"{prefix}.{name}", best_efficiency=curve.best_efficiency, flow_fraction=share,
+                                    no_load_fraction=curve.no_load_fraction)
 
 
 def _pump_powers(prefix: str, flow: Figure, rise: Figure, efficiency: Figure, recovered: Figure | None) -> Figure:
@@ -416,10 +418,10 @@ def operate(prefix: str, pump: Pump, curve: Curve | None, drive: Choice, speed_l
                                            title="Pressure that the pump gives")
                 valve = valve_pressure_drop.at(f"{prefix}.valve_loss", available_rise=full, pressure_rise=pressure_rise)
                 rise = full
-            share = bep_flow_ratio.at(f"{prefix}.flow_share", flow=flow, best_flow=curve.best_flow,
+            share = bep_flow_ratio.at(f"{prefix}.flow_fraction", flow=flow, bep_flow=curve.bep_flow,
                                           speed_ratio=speed)
             eta = efficiency_off_bep.at(f"{prefix}.efficiency_at", best_efficiency=curve.best_efficiency,
-                                           flow_share=share, idle_share=curve.idle_share)
+                                           flow_fraction=share, no_load_fraction=curve.no_load_fraction)
         shaft = _pump_powers(prefix, pumped, rise, eta, recovered)
         motor = motor_at(prefix, shaft, pump.motor_rating, pump.motor_full_load_efficiency, pump.drive_efficiency)
     with values(keep=False):
@@ -463,21 +465,21 @@ def envelope(prefix: str, by_corner: Mapping[_Corner, Operating], pump: Pump, cu
              inp: Callable[[str], Any], service_factor: Figure) -> None:
     """Checks over all corners: minimum flow, run-out, speed, load of the motor."""
     if curve is not None:
-        shares = {k: o.flow_share for k, o in by_corner.items() if o.flow_share is not None}
-        low = govern(f"{prefix}.flow_share_least", shares, "smallest", title="Flow over best flow, least")
-        high = govern(f"{prefix}.flow_share_most", shares, "largest", title="Flow over best flow, greatest")
-        checked(f"{prefix}.flow_share_least.check", low, ">=", inp(f"{prefix}.minimum_flow"),
+        shares = {k: o.flow_fraction for k, o in by_corner.items() if o.flow_fraction is not None}
+        low = govern(f"{prefix}.flow_fraction_minimum", shares, "smallest", title="Flow over best flow, least")
+        high = govern(f"{prefix}.flow_fraction_maximum", shares, "largest", title="Flow over best flow, greatest")
+        checked(f"{prefix}.flow_fraction_minimum.check", low, ">=", inp(f"{prefix}.minimum_flow"),
                 title="Least continuous flow", do="a smaller pump, or a bypass that opens below this flow",
                 caution="a pump without flow boils within minutes")
-        checked(f"{prefix}.flow_share_most.check", high, "<=", inp(f"{prefix}.runout"), title="Run-out",
+        checked(f"{prefix}.flow_fraction_maximum.check", high, "<=", inp(f"{prefix}.runout"), title="Run-out",
                 do="a larger pump, or one more on duty", source="api-610")
-        flow_at_bep_fraction.at(f"{prefix}.minimum_continuous", best_flow=curve.best_flow,
-                           flow_share=inp(f"{prefix}.minimum_flow"), title="Least continuous flow at full speed")
-        flow_at_bep_fraction.at(f"{prefix}.runout_flow", best_flow=curve.best_flow,
-                           flow_share=inp(f"{prefix}.runout"), title="Run-out flow at full speed")
+        flow_at_bep_fraction.at(f"{prefix}.minimum_continuous", bep_flow=curve.bep_flow,
+                           flow_fraction=inp(f"{prefix}.minimum_flow"), title="Least continuous flow at full speed")
+        flow_at_bep_fraction.at(f"{prefix}.runout_flow", bep_flow=curve.bep_flow,
+                           flow_fraction=inp(f"{prefix}.runout"), title="Run-out flow at full speed")
     govern(f"{prefix}.speed_ratio", {k: o.speed_ratio for k, o in by_corner.items()}, "largest",
            title="Speed over full speed, greatest")
-    most = govern(f"{prefix}.shaft_power_greatest", {k: o.shaft_power for k, o in by_corner.items()}, "largest",
+    most = govern(f"{prefix}.shaft_power_maximum", {k: o.shaft_power for k, o in by_corner.items()}, "largest",
                   title="Shaft power over the envelope, greatest")
     usable = usable_motor_power.at(f"{prefix}.motor_usable", motor_rating=pump.motor_rating,
                                    service_factor=service_factor)

@@ -183,7 +183,7 @@ def suction_limits(
     """
     pressures = {c: s.pressure for c, s in by_corner.items()}
     least = govern("hp_pump.suction_pressure", pressures, "smallest", title="Suction pressure, least")
-    most = govern("hp_pump.suction_pressure_highest", pressures, "largest", title="Suction pressure, highest")
+    most = govern("hp_pump.suction_pressure_maximum", pressures, "largest", title="Suction pressure, highest")
     available = govern(
         "hp_pump.npsh_available",
         {c: s.npsh_available for c, s in by_corner.items()},
@@ -211,7 +211,7 @@ def suction_limits(
         do="raise hp_pump.suction_wanted, or clean filters at a lower loss",
     )
     checked(
-        "hp_pump.suction_pressure_highest.check",
+        "hp_pump.suction_pressure_maximum.check",
         most,
         "<=",
         limit,

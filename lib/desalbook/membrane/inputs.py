@@ -38,7 +38,7 @@ class Stage(Section):
     vessels: Count | None = field("count", None, title="Vessels of the stage, held", symbol="n_v",
                                   possible=("1", "2000"), usual=("1", "100"),
                                   hint="Side by side in this stage; left out, the kit picks")
-    vessel_share: Fraction = field("fraction", "50 %", title="Vessels over those of the stage before", symbol="x_v",
+    vessel_fraction: Fraction = field("fraction", "50 %", title="Vessels over those of the stage before", symbol="x_v",
                                    possible=("10 %", "100 %"), usual=("40 %", "70 %"),
                                    hint="Fewer vessels than before, for the flow has become less")
     elements: Count = field("count", "7", title="Elements in a vessel", symbol="n_e", possible=("1", "8"),
@@ -78,7 +78,8 @@ class SecondPass(Section):
                              usual=("9", "10.5"), hint="Boron passes less as borate; left out, no caustic is dosed")
     chemical: str = choice({"caustic-soda-30": "Sodium hydroxide, 30 %", "caustic-soda": "Sodium hydroxide, 50 %"},
                            "caustic-soda-30", title="Caustic", hint="What lifts the pH between the passes")
-    reject_to: str = choice({"feed": "Feed of the first pass", "waste": "Waste"}, "feed", title="Its reject goes to",
+    concentrate_to: str = choice({"feed": "Feed of the first pass", "waste": "Waste"}, "feed",
+                                 title="Its reject goes to",
                             hint="It is cleaner than the sea, so it may go back to the feed")
     chlorinated: str = choice(YES_NO, "no", title="Chlorine between the passes",
                               hint="A tank between the passes is sometimes chlorinated; membranes die of it")

@@ -301,12 +301,12 @@ def slice_loss(friction_factor: Factor, slice_length: M, hydraulic_diameter: Sma
           place="two species, boric acid and borate",
           note="species of the bulk; at the wall the pH is taken to be the same")
 def boron_permeability(boric_acid_permeability: SaltPermeability, borate_permeability: SaltPermeability,
-                       borate_share: Fraction) -> SaltPermeability:
+                       borate_fraction: Fraction) -> SaltPermeability:
     """Boron permeability of the mixture of boric acid and borate.
 
     Weighted with the species at the bulk's pH and salinity; the film is taken to have the same.
     """
-    return boric_acid_permeability * (1 - borate_share) + borate_permeability * borate_share
+    return boric_acid_permeability * (1 - borate_fraction) + borate_permeability * borate_fraction
 
 
 @relation("Share of boron that is borate, along the vessel", symbol="f_B", unit="1", source="phreeqc-2013",
@@ -521,21 +521,21 @@ def average_flux(permeate_flow: M3PerS, vessels: Count, elements_per_vessel: Cou
 
 
 @relation("Flux of the lead element", symbol="J_1", unit="m/s", source="definition")
-def lead_flux(flux: Flux, lead_share: Fraction) -> Flux:
+def lead_flux(flux: Flux, lead_fraction: Fraction) -> Flux:
     """Flux of the lead element, the mean over its slices.
 
     It is highest with clean warm water; where open elements stand further down another may have more.
     """
-    return dot(flux, lead_share)
+    return dot(flux, lead_fraction)
 
 
 @relation("Highest recovery of one element", symbol="Y_e", unit="1", source="definition")
-def element_recovery(element_share: Fraction) -> Fraction:
+def element_recovery(element_fraction: Fraction) -> Fraction:
     """Highest recovery of one element in a vessel.
 
     The lead element's, as a rule; after a low-pressure front another's.
     """
-    return largest(element_share)
+    return largest(element_fraction)
 
 
 @relation("Highest polarisation", symbol="beta_max", unit="1", source="definition",
@@ -669,12 +669,12 @@ def boron_passage(call: Call, whole: Call, f: Mapping[str, Any], c: dict[str, An
     """Boron's two species in the bulk and the permeability their mixture has, and its passage."""
     practical = whole(practical_salinity, "practical_salinity", salinity=f["borate_salinity"])
     pk = whole(pkb_saline, "pk_boric", temperature=f["temperature"], practical_salinity=practical)
-    share = c["borate_share"] = call(borate_along, "borate_share", ph_total=f["ph_total"], pk=pk,
+    share = c["borate_fraction"] = call(borate_along, "borate_fraction", ph_total=f["ph_total"], pk=pk,
                                      salinity=c["salinity"], borate_salinity=f["borate_salinity"],
                                      **f["borate_shift"])
     b = c["boron_permeability"] = call(
         boron_permeability, "boron_permeability", boric_acid_permeability=f["boric_acid_permeability"],
-        borate_permeability=f["borate_permeability"], borate_share=share)
+        borate_permeability=f["borate_permeability"], borate_fraction=share)
     c["boron_passage"] = call(salt_passage, "boron_passage", title="Boron passage", salt_permeability=b,
                               beta=c["beta"], flux=c["flux"])
 
@@ -691,7 +691,7 @@ def boron_flux(call: Call, f: Mapping[str, Any], c: dict[str, Any]) -> None:
 
 def elements_of_vessel(call: Call, c: dict[str, Any]) -> None:
     """Recovery and pressure drop of each element."""
-    c["element_recovery"] = call(recovery_along, "element_share", node_in=c["element_water_in"],
+    c["element_recovery"] = call(recovery_along, "element_fraction", node_in=c["element_water_in"],
                                  node_out=c["element_water_out"])
     c["element_loss"] = call(loss_along, "element_loss", pressure_in=c["element_pressure_in"],
                              pressure_out=c["element_pressure_out"])
@@ -750,10 +750,10 @@ def train_figures(call: Call, f: Mapping[str, Any], laws: Any, c: Mapping[str, A
     out["concentrate_pressure"] = call(concentrate_pressure, "concentrate_pressure", feed_pressure=f["feed_pressure"],
                                        pressure_drop=drop)
     out["beta_max"] = call(highest, "beta_max", beta=c["beta"], end_beta=c["end_beta"])
-    out["lead_flux"] = call(lead_flux, "lead_flux", flux=c["flux"], lead_share=f["lead_share"])
+    out["lead_flux"] = call(lead_flux, "lead_flux", flux=c["flux"], lead_fraction=f["lead_fraction"])
     out["flux"] = call(average_flux, "flux", permeate_flow=q_p, vessels=f["vessels"],
                        elements_per_vessel=f["elements"], element_area=f.get("mean_area", f["element_area"]))
-    out["element_recovery"] = call(element_recovery, "element_recovery", element_share=c["element_recovery"])
+    out["element_recovery"] = call(element_recovery, "element_recovery", element_fraction=c["element_recovery"])
     out["element_drop"] = call(element_pressure_drop, "element_drop", element_loss=c["element_loss"])
     out["vessel_feed"] = call(per_vessel, "vessel_feed", title="Feed per vessel", flow=f["feed_flow"],
                               vessels=f["vessels"])

@@ -85,7 +85,7 @@ def train(c: Cases, g: Mapping[str, Any], slices: int) -> dict[str, Any]:
     area = c.element_area if c.element_area.ndim == 1 else np.mean(c.element_area, axis=1)
     return {"density": {k: v[:, 0] for k, v in g["density"].items()}, "pure_density": g["pure_density"][:, 0],
             "slice_area": g["slice_area"], "vessels": c.vessels, "elements": c.elements, "element_area": area,
-            "interconnector_loss": c.interconnector_loss, "port_loss": c.port_loss, "lead_share": lead,
+            "interconnector_loss": c.interconnector_loss, "port_loss": c.port_loss, "lead_fraction": lead,
             "feed_salinity": c.feed_salinity}
 
 
@@ -492,7 +492,7 @@ def shared(f: dict[str, Any]) -> dict[str, Any]:
         "pure_density": f["density"]["rho_0"]}
 
 
-def record(r: Solution, i: int, f: dict[str, Any], *, lead_share: Column, wanted: Figure | None) -> Recorded:
+def record(r: Solution, i: int, f: dict[str, Any], *, lead_fraction: Column, wanted: Figure | None) -> Recorded:
     """Record case ``i`` in the present scope and corner.
 
     Parameters
@@ -502,7 +502,7 @@ def record(r: Solution, i: int, f: dict[str, Any], *, lead_share: Column, wanted
         Figures by name: those of `geometry`, the fields of `Cases` that are figures (``vessels``,
         ``elements``, ``feed_salinity``, ``boron_ratio``, ...) and whichever of ``feed_flow`` and
         ``feed_pressure`` is not the unknown.
-    lead_share : Column
+    lead_fraction : Column
         Along the nodes: one over the slices in the first element, zero elsewhere.
     wanted : Figure or None
         Permeate flow asked for; None when rated as built.
@@ -518,14 +518,14 @@ def record(r: Solution, i: int, f: dict[str, Any], *, lead_share: Column, wanted
                                 inputs=base, method=method)
     defaults("membrane", f)
     at, laws, out = recorder("membrane."), r.laws, {}
-    given = shared(f) | {"lead_share": lead_share}
+    given = shared(f) | {"lead_fraction": lead_fraction}
     t.inlet_of_train(at, given, laws, out)
     boron = at(t.vessel_salt, "vessel_boron", title="Boron into one vessel", symbol="M_B",
                node_water=out["vessel_water"], feed_salinity=f["boron_ratio"])
     more = {"wanted": wanted} if wanted is not None else {}
     f |= more | {"inlet": out["inlet_pressure"], "water": out["vessel_water"], "salt": out["vessel_salt"],
                  "boron": boron}
-    keys = list(lead_share.keys)
+    keys = list(lead_fraction.keys)
     c = columns("membrane", r, i, f, keys)
     c["end_beta"] = _end("membrane", r, i, f, c, keys)
     out |= {"feed_pressure": f["feed_pressure"], "feed_flow": f["feed_flow"], "columns": c, "solution": (r, i)}

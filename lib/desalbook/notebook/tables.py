@@ -140,7 +140,7 @@ def washes(plant: Any, units: str = "si", most: int = 16) -> Html:
         now = tuple(r[c] for c in steps)
         if now == before:
             continue
-        busy = [f"{c.partition(' ')[0]} {r[c]}" for c in steps if r[c] != "service"]
+        busy = [f"{c.partition(' ')[0]} {str(r[c]).replace('_', ' ')}" for c in steps if r[c] != "service"]
         rows.append(r | {"doing": ", ".join(busy) or "all in service"})
         before = now
         if len(rows) == most:

@@ -22,7 +22,7 @@ from desalbook.membrane import transport as t
 from desalbook.membrane.element import Element
 from desalbook.plant import joints as ar
 from desalbook.plant import positions as ps
-from desalbook.plant.array_ions import caustic_part, ions_of
+from desalbook.plant.array_ions import ions_of, sodium_hydroxide_part
 from desalbook.plant.array_plan import (
     Chemistry,
     Plan,
@@ -156,7 +156,7 @@ def _array(inp: Any, waters: Waters, permeate: Figure, device: Device) -> Array:
     answer = p.solve(np.array([float(first)]), np.array([float(second or 1.0)]), float(feed), CORNERS)
     _refuse(p, answer, first)
     by_corner, staged = record_array(p, answer, CORNERS, feed)
-    factors, part = m.ion_factors(waters.analysis.molality), caustic_part(p)
+    factors, part = m.ion_factors(waters.analysis.molality), sodium_hydroxide_part(p)
     product, reject = {}, {}
     for corner in CORNERS:
         with scope(corner=corner):
@@ -310,7 +310,7 @@ def _name(rows: list[Row], first: Figure, step: Figure) -> None:
     for before, row in pairwise(rows):
         row.vessels = row.held if row.held is not None else ar.stage_vessels.at(
             f"{row.key}.vessels", title=f"Vessels of stage {row.name}", vessels=before.vessels,
-            vessel_share=row.share, row_height=step)
+            vessel_fraction=row.share, row_height=step)
 
 
 def _all_vessels(p: Plan) -> Figure:

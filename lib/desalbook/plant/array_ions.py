@@ -15,16 +15,16 @@ from desalbook.plant.array_record import Staged, Stream
 from desalbook.trail import Column, Figure, assumed, in_values, proving, residual, scope, solved
 from desalbook.trail.corner import Corner
 
-__all__ = ["caustic_part", "ions_of"]
+__all__ = ["ions_of", "sodium_hydroxide_part"]
 
 
-def caustic_part(p: Plan) -> Column | None:
+def sodium_hydroxide_part(p: Plan) -> Column | None:
     """Which ions the caustic brings; None without caustic."""
     if not p.caustic or p.second is None:
         return None
     names = p.waters.analysis.molality.keys
     with scope(because=[p.second["chemical"], *p.second["stated"]]):
-        return assumed("second_pass.caustic_part", [float(k in ("Na", "HCO3")) for k in names], "fraction",
+        return assumed("second_pass.sodium_hydroxide_part", [float(k in ("Na", "HCO3")) for k in names], "fraction",
                        title="One for the ions the caustic brings", axis="ion", keys=names, source="definition")
 
 
@@ -62,7 +62,7 @@ def ions_of(p: Plan, made: Staged, corner: Corner, factors: dict[str, Column], p
 
     raw = np.asarray(an.molality.values)
     b = raw.copy()
-    back = p.second is not None and p.second["reject_to"] == "feed"
+    back = p.second is not None and p.second["concentrate_to"] == "feed"
 
     @in_values
     def again(b: np.ndarray) -> np.ndarray:
@@ -77,7 +77,7 @@ def ions_of(p: Plan, made: Staged, corner: Corner, factors: dict[str, Column], p
                                         permeate_salinity=num(s["first_permeate"].salinity))
             if caustic is not None and part is not None:
                 fed = ar.raised_molality.at("value", molality=fed, caustic=num(caustic),
-                                            caustic_part=np.asarray(part.values))
+                                            sodium_hydroxide_part=np.asarray(part.values))
             _, second = march(p.second_rows, fed, num(s["second_feed"].water))
             w = num(s["second_reject"].water)
             mixed, water = ar.mixed_molality.at("value", molality=mixed, water=water, other_molality=second,
@@ -146,7 +146,8 @@ def _second_fed(p: Plan, s: dict[str, Stream], permeate: Any, caustic: Figure | 
                                   title="Ions taken by the second pass")
     if caustic is None:
         return taken, taken
-    return taken, ar.raised_molality.at("second_pass.feed_ions", molality=taken, caustic=caustic, caustic_part=part)
+    return taken, ar.raised_molality.at("second_pass.feed_ions", molality=taken, caustic=caustic,
+                                        sodium_hydroxide_part=part)
 
 
 def _march_ions(rows: list[Row], made: Staged, ions: Any, water: Figure, factors: dict[str, Column], an: Any,

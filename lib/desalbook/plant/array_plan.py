@@ -109,7 +109,7 @@ class Plan:
     @property
     def looped(self) -> bool:
         """Whether what leaves the membranes comes back into their feed."""
-        back = self.second is not None and self.second["reject_to"] == "feed"
+        back = self.second is not None and self.second["concentrate_to"] == "feed"
         return back or self.recycle is not None or self.device.mixing is not None
 
     @property
@@ -117,7 +117,7 @@ class Plan:
         """Choices that made this array what it is."""
         found = [self.device.choice]
         if self.second is not None:
-            found += [self.second[k] for k in ("element", "takes", "reject_to")] + self.second["stated"]
+            found += [self.second[k] for k in ("element", "takes", "concentrate_to")] + self.second["stated"]
         return found
 
     @property
@@ -159,7 +159,7 @@ class Plan:
         found = [first]
         for row in rows[1:]:
             found.append(np.full_like(first, float(row.held)) if row.held is not None
-                         else stage_vessels.at("value", vessels=found[-1], vessel_share=float(row.share or 1.0),
+                         else stage_vessels.at("value", vessels=found[-1], vessel_fraction=float(row.share or 1.0),
                                                row_height=step))
         return found
 
@@ -184,7 +184,8 @@ class Plan:
         s, more = self.second, None
         if two is not None and s is not None:
             front = int(s["front_elements"]) if s["front_elements"] is not None else 0
-            more = SecondPass(two, float(s["share"]), front, float(s["recovery"]), s["reject_to"] == "feed", caustic)
+            more = SecondPass(two, float(s["share"]), front, float(s["recovery"]), s["concentrate_to"] == "feed",
+                              caustic)
         return Loops(float(self.device.mixing or 0.0), float(self.recycle or 0.0), more)
 
     @in_values
@@ -315,7 +316,7 @@ def _rows(inp: Any, key: str, names: tuple[str, ...], prefix: str, sheet: Sheet)
     found = []
     for name in names:
         at = f"{key}.stages[{name}]"
-        row = Row(name, f"{prefix}[{name}]", at, inp(f"{at}.elements"), sheet, inp(f"{at}.vessel_share"),
+        row = Row(name, f"{prefix}[{name}]", at, inp(f"{at}.elements"), sheet, inp(f"{at}.vessel_fraction"),
                   inp(f"{at}.vessels"), inp(f"{at}.boost"), inp(f"{at}.pump_efficiency"))
         if sheet.mixed is not None and int(row.elements) != sheet.mixed.count:
             with scope(instead=("membrane", row.prefix)):  # other positions in a vessel of another length
@@ -326,7 +327,7 @@ def _rows(inp: Any, key: str, names: tuple[str, ...], prefix: str, sheet: Sheet)
 
 def _second(p: Plan, takes: Choice, names: tuple[str, ...]) -> None:
     inp, at = p.inp, "membrane.second_pass"
-    s = {k: inp(f"{at}.{k}") for k in ("element", "takes", "share", "recovery", "row", "reject_to", "port_loss",
+    s = {k: inp(f"{at}.{k}") for k in ("element", "takes", "share", "recovery", "row", "concentrate_to", "port_loss",
                                        "chlorinated", "suction", "pump_efficiency", "front_elements")} | target_of(inp)
     if takes != "rear":
         s["front_elements"] = None

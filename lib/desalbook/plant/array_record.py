@@ -110,7 +110,7 @@ class Recorder:
         if row in self.p.rows:  # the feed of a second pass keeps its pH along the vessel
             f |= {"borate_shift": self.at.borate_shift, "borate_salinity": self.an.salinity}
         with scope(instead=("membrane", row.prefix)):
-            return m.record(solution, self.i, f, lead_share=self.lead(row), wanted=wanted)
+            return m.record(solution, self.i, f, lead_fraction=self.lead(row), wanted=wanted)
 
     def march(self, rows: list[Row], run: Any, prefix: str, feed: Stream, pressure: Figure,
               port: Figure, ph: Figure) -> tuple[Stream, Stream, Figure]:
@@ -296,9 +296,9 @@ class Recorder:
         assert s is not None
         c, share = self.made.stages[p.rows[0].prefix]["columns"], self.leads["rear"]
         area, n = p.rows[0].sheet.geo["slice_area"], p.rows[0].vessels
-        water = ar.rear_water.at("second_pass.rear_water", flux=c["flux"], rear_share=share, slice_area=area,
+        water = ar.rear_water.at("second_pass.rear_water", flux=c["flux"], rear_fraction=share, slice_area=area,
                                  water_density=self.at.density_curve["rho_0"], vessels=n)
-        salt, boron = (ar.rear_solute.at(f"second_pass.rear_{k}", salt_flux=c[f"{k}_flux"], rear_share=share,
+        salt, boron = (ar.rear_solute.at(f"second_pass.rear_{k}", salt_flux=c[f"{k}_flux"], rear_fraction=share,
                                          slice_area=area, vessels=n, title=f"{k.capitalize()} in the rear permeate")
                        for k in ("salt", "boron"))
         found = Stream(water, salt, boron)
@@ -318,7 +318,7 @@ class Recorder:
                                 for k in ("water", "salt", "boron")])
                 self.made.streams["recycle"] = back
                 mixed = Stream(*_join("membrane.with_recycle", "feed with the recycled reject", mixed, back))
-            if second is not None and p.second is not None and p.second["reject_to"] == "feed":
+            if second is not None and p.second is not None and p.second["concentrate_to"] == "feed":
                 mixed = Stream(*_join("membrane.with_return", "feed with the returned reject", mixed, second))
             self.made.streams["mixed"] = mixed
             if not proving():
@@ -355,13 +355,13 @@ def record_array(p: Plan, answer: Answer, corners: tuple[Corner, ...], feed: Fig
         keys = [f"{e + 1}.{s + 1}" for e in range(int(row.elements)) for s in range(int(slices))]
         with scope(because=[row.elements, slices], instead=("membrane", row.prefix)):
             leads[row.prefix] = assumed(
-                "membrane.lead_share", [1 / int(slices) if k.startswith("1.") else 0.0 for k in keys], "fraction",
+                "membrane.lead_fraction", [1 / int(slices) if k.startswith("1.") else 0.0 for k in keys], "fraction",
                 title="Share of each slice in the lead element", axis="node", keys=keys, source="definition")
     if p.second is not None and p.second["front_elements"] is not None:
         keys, front = leads[p.rows[0].prefix].keys, int(p.second["front_elements"])
         with scope(because=[p.second["front_elements"], p.second["takes"], p.rows[0].elements, slices]):
             leads["rear"] = assumed(
-                "second_pass.rear_share", [float(int(k.split(".")[0]) > front) for k in keys], "fraction",
+                "second_pass.rear_fraction", [float(int(k.split(".")[0]) > front) for k in keys], "fraction",
                 title="One for the slices whose permeate leaves at the rear", axis="node", keys=keys,
                 source="definition")
     by_corner, staged = {}, {}

@@ -60,7 +60,7 @@ def chemical_schedule(inp: Inputs, ops: UnitOperations, lines: Mapping[str, Pipe
         own["interpass_ph"] = Place(None, feed.volume_flow, second["suction"])
     decides = [] if second is None else [x for x in (second["ph"], second["takes"]) if x is not None]
     decides += [inp(f"{n}.present") for n in (*MAY_BE_ABSENT, "post_chlorination")]
-    side_by_side(inp, inp.names("chemical_store.bays"), dosed, because=[
+    side_by_side(inp, inp.names("chemical_storage.bays"), dosed, because=[
         *[x for x in decides if x is not None], inp("duty.product_use"), inp("product.ph_adjustment")])
     for name, line in dosed.items():
         place = own.get(name) or sites["product" if name in INTO_PRODUCT else "feed"]
@@ -77,8 +77,8 @@ def _row(name: str, line: Dose, of: Hardware) -> dict[str, Any]:
         "id": line.mass_rate.id, "key": name, "title": title, "chemical": of.row.title,
         "dose": line.dose, "mean_dose": line.mean_dose, "basis": of.row["dose_basis"].value, "flow": line.flow,
         "mass_rate": line.mass_rate, "mean_mass_rate": line.mean_mass_rate, "strength": line.solution.strength,
-        "solution_rate": line.feed_rate, "lowest_rate": line.feed_rate_lowest,
-        "highest_rate": line.feed_rate_highest, "pump_capacity": of.pump_capacity, "turndown": of.turndown,
+        "solution_rate": line.feed_rate, "lowest_rate": line.feed_rate_minimum,
+        "highest_rate": line.feed_rate_maximum, "pump_capacity": of.pump_capacity, "turndown": of.turndown,
         "monthly_use": of.monthly_use, "yearly_use": of.yearly_use, "yearly_cost": of.yearly_cost,
         "day_tank": of.day_tank, "store": of.store, "bund": of.bund, "delivery": of.delivery,
         "delivery_interval": of.delivery_interval, "hazard": of.row["hazard"].value,

@@ -137,8 +137,8 @@ def _row(design: Any, name: str, rates: Mapping[str, float]) -> dict[str, Any]:
     machines = {"hp-pump": (p.hp_pump, float(ledger["hp_pump.duty_count"]))}
     if p.booster is not None:
         machines["booster"] = (p.booster, 1.0)
-    if p.machines.reject_pump is not None:
-        machines["reject-pump"] = (p.machines.reject_pump, 1.0)
+    if p.machines.concentrate_pump is not None:
+        machines["concentrate-pump"] = (p.machines.concentrate_pump, 1.0)
     with values(keep=False):
         cost = 0.0
         for key, (machine, count) in machines.items():
@@ -164,7 +164,7 @@ def _extra(plant: Sized) -> tuple[str, float]:
     if plant.pressure.booster is not None:
         said.append(f"booster {ledger['booster.motor'].show()}")
         power += float(ledger["booster.electric_power"])
-    if "reject_pump.motor" in ledger:
-        said.append(f"reject pump {ledger['reject_pump.motor'].show()}")
-        power += float(ledger["reject_pump.electric_power"])
+    if "concentrate_pump.motor" in ledger:
+        said.append(f"reject pump {ledger['concentrate_pump.motor'].show()}")
+        power += float(ledger["concentrate_pump.electric_power"])
     return ", ".join(said), to_display(power, KINDS["power.electric"], "si")

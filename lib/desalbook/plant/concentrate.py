@@ -23,7 +23,7 @@ if TYPE_CHECKING:
 __all__ = ["CAUTION", "Concentrate", "balance", "carbon_dioxide_gone", "concentrate",
            "residual_left", "solids_dry"]
 
-COMES_IN, GOES_OUT = ("raw",), ("permeate", "reject", "wash", "rinse")
+COMES_IN, GOES_OUT = ("raw",), ("permeate", "concentrate", "backwash", "filter_to_waste")
 
 
 @relation("Carbon dioxide gone with the permeate, per water of the reject", symbol="b_CO2p", unit="mol/kg",
@@ -112,7 +112,7 @@ def _chlorine(inp: Inputs) -> Figure:
         if chlorine != "yes":
             return assumed("concentrate.chlorine", 0.0, "concentration as Cl2", title="Residual oxidant at discharge",
                            text="no chlorine in this plant", source="definition")
-        multiple = inp.number("dechlorination.multiple") if taken == "yes" else assumed(
+        multiple = inp.number("dechlorination.dose_ratio") if taken == "yes" else assumed(
             "concentrate.no_reduction", 0.0, "factor", title="Reducing agent", text="none", source="definition")
         left = residual_left.at("concentrate.chlorine", residual_chlorine=inp.number("chlorination.residual"),
                                   bisulfite_multiple=multiple)
@@ -137,13 +137,13 @@ def _solids(inp: Inputs, ops: UnitOperations) -> None:
         rate = solids_dry.at("waste.solids_rate", raw_flow=ops.array.feed_flow,
                                suspended_solids=suspended, floc_solids=made,
                                note="of one train; the raw water's suspended solids, all held back")
-        if float(pre.wash.wash_average) > 0.0:
-            solute_concentration.at("waste.solids", solute=rate, flow=pre.wash.wash_average,
+        if float(pre.wash.backwash_average) > 0.0:
+            solute_concentration.at("waste.solids", solute=rate, flow=pre.wash.backwash_average,
                                     title="Solids in the wash waste", symbol="C_ss")
         else:
             note("waste.solids.check", title="Solids in the wash waste", verdict="fails",
                  why="the wash takes no water, and the solids stay in the filters",
-                 do="write filters.wash_time above zero", inputs={"waste_flow": pre.wash.wash_average})
+                 do="write filters.backwash_time above zero", inputs={"waste_flow": pre.wash.backwash_average})
 
 
 def balance(streams: Iterable[Mapping[str, Any]]) -> pd.DataFrame:

@@ -19,8 +19,9 @@ from desalbook.trail.inputs import Inputs
 
 __all__ = ["design_pressures", "pressure_rows", "stopped"]
 
-_SECTION_OF = {"feed-suction": "feed", "feed": "feed", "wash": "wash", "high-pressure": "vessels",
-               "reject-high": "reject-high", "reject": "reject-low", "permeate": "permeate", "flush": "flush",
+_SECTION_OF = {"feed-suction": "feed", "feed": "feed", "backwash": "backwash", "high-pressure": "vessels",
+               "concentrate-high": "concentrate-high", "concentrate": "concentrate-low", "permeate": "permeate",
+               "flush": "flush",
                "product": "product", "cleaning": "cleaning"}
 
 
@@ -33,13 +34,13 @@ def design_pressures(inp: Inputs, ops: UnitOperations, lines: dict[str, PipeLine
     with scope("train", count=d.trains):
         found = _feed(inp, ops, lines, none)
         found |= _high(inp, ops, lines, none, found["feed"].pressures.credible)
-        found |= _reject(inp, ops, lines, found["reject-high"].pressures.credible)
+        found |= _reject(inp, ops, lines, found["concentrate-high"].pressures.credible)
         found["permeate"] = _permeate(inp, ops, lines, found["vessels"].pressures.credible)
     with scope("plant"):
         if pre.wash_pump is not None and pre.wash_rate is not None:
             with scope(because=[pre.present]):
-                found["wash"] = _pumped("wash", "Wash line", inp, "backwash_pump", pre.wash_pump.pressure_rise,
-                                        inp("backwash_pump.pump_class"), lines["wash"], none, pre.wash_rate.flow)
+                found["backwash"] = _pumped("backwash", "Wash line", inp, "backwash_pump", pre.wash_pump.pressure_rise,
+                                        inp("backwash_pump.pump_class"), lines["backwash"], none, pre.wash_rate.flow)
         for key, name, title in (("product", "product_pump", "Product line"), ("flush", "flush_pump", "Flush line")):
             of = pumps.get(name)
             if of is not None:
@@ -72,7 +73,7 @@ def wall_checks(inp: Inputs, ops: UnitOperations, lines: dict[str, PipeLine], pu
 
 def _because(name: str, pre, pumps: dict[str, Transfer]) -> list:
     """What decided that this run has a section."""
-    if name == "wash":
+    if name == "backwash":
         return [pre.present]
     of = pumps.get(f"{name}_pump")
     return [] if of is None else [of.present]
@@ -88,10 +89,10 @@ def _full(inp, ops: UnitOperations) -> Figure:
     tank, cold = ops.pretreated.tank, ops.waters.at["cold"]
     top = level_above_site.at("storage.high_level_site", elevation=inp("storage.elevation"), level=tank.level,
                                title="Level of the full tank above site")
-    head = static_lift.at("feed_pump.suction_static_highest", elevation_to=top,
+    head = static_lift.at("feed_pump.suction_static_maximum", elevation_to=top,
                           elevation_from=inp("feed_pump.elevation"),
                           title="Level of the full tank over the pump")
-    return hydrostatic_pressure.at("feed_pump.suction_highest", density=cold.density, static_head=head,
+    return hydrostatic_pressure.at("feed_pump.suction_maximum", density=cold.density, static_head=head,
                                         title="Suction of the feed pump, highest")
 
 
@@ -145,11 +146,11 @@ def _high(inp: Inputs, ops: UnitOperations, lines: dict[str, PipeLine], none: Fi
     relieved = inp.choice("design_pressure.relief_high")
     flow = p.flow
     shut = _shutoff(inp, p, ops.waters.at["cold"].density)
-    share = inp("design_pressure.relief_share")
+    share = inp("design_pressure.relief_fraction")
     with scope(because=[relieved]):
         rating = book["membrane.pressure_rating"]
         guarded = dp.relief_set_pressure.at("design_pressure[vessels].relief", pressure_rating=rating,
-                                            relief_share=share) \
+                                            relief_fraction=share) \
             if relieved == "yes" else None
 
     def seen(key: str, working: Figure, boost: Figure) -> Pressures:
@@ -171,16 +172,16 @@ def _high(inp: Inputs, ops: UnitOperations, lines: dict[str, PipeLine], none: Fi
                                     class_key="class_high")
         found["vessels"] = high("vessels", "Pressure vessels", a.governing["feed_pressure"], boost, rating=rating,
                                 rating_name=str(inp("membrane.pressure_class")))
-        found["reject-high"] = high("reject-high", "Reject before the recovery device",
+        found["concentrate-high"] = high("concentrate-high", "Reject before the recovery device",
                                     book["membrane.concentrate_pressure"], boost, class_key="class_high")
     return found
 
 
 def _reject(inp, ops: UnitOperations, lines: dict[str, PipeLine], high: Figure) -> dict[str, Section]:
     """Behind the recovery device: open to the outfall, or shut by a valve."""
-    line, valve = lines["reject"], inp("design_pressure.outfall_valve")
+    line, valve = lines["concentrate"], inp("design_pressure.outfall_valve")
     working = ops.pressure.exhaust_pressure
-    at = "design_pressure[reject-low].credible"
+    at = "design_pressure[concentrate-low].credible"
     with scope(because=[valve]):
         if valve == "yes":
             credible = dp.discharge_pressure.at(at, suction_pressure=high, pressure_rise=line.wave.surge,
@@ -189,8 +190,9 @@ def _reject(inp, ops: UnitOperations, lines: dict[str, PipeLine], high: Figure) 
             credible = dp.discharge_pressure.at(at, suction_pressure=working, pressure_rise=line.wave.surge,
                                                 title="Highest credible pressure, the line open")
         seen = Pressures(working, credible, line.wave.surge, line.flow)
-        return {"reject-low": check_section("reject-low", "Reject line to the outfall", seen, inp,
-                                            relieved=inp("design_pressure.relief_reject"), class_key="class_reject")}
+        return {"concentrate-low": check_section("concentrate-low", "Reject line to the outfall", seen, inp,
+                                            relieved=inp("design_pressure.relief_concentrate"),
+                                            class_key="class_concentrate")}
 
 
 def _permeate(inp, ops: UnitOperations, lines: dict[str, PipeLine], vessels: Figure) -> Section:
@@ -205,7 +207,7 @@ def _permeate(inp, ops: UnitOperations, lines: dict[str, PipeLine], vessels: Fig
 def _pumped(key: str, title: str, inp, prefix: str, rise: Figure, kind: Choice, line: PipeLine, none: Figure,
             flow: Figure, said: str = "") -> Section:
     """Wash line and cleaning circuit: a pump that draws from a tank beside it."""
-    suction = assumed(f"{prefix}.suction_highest", 2e4, "gauge pressure", title="Suction, tank full", symbol="p_s",
+    suction = assumed(f"{prefix}.suction_maximum", 2e4, "gauge pressure", title="Suction, tank full", symbol="p_s",
                       source="common-practice", place="some 2 m of water over the pump")
     seen = _behind(prefix, suction, rise, kind, line.wave.surge, none, flow, key)
     return check_section(key, title, seen, inp, relieved=inp(f"design_pressure.relief_{said or key}"),

@@ -35,8 +35,8 @@ from desalbook.units import (
 __all__ = ["CONSUMERS", "EnergyYear", "energy"]
 
 CONSUMERS = {
-    "hp": "High-pressure pumps", "booster": "Booster", "reject": "Reject pump", "feed": "Feed pumps",
-    "wash": "Wash pumps", "intake": "Intake", "dosing": "Dosing", "product": "Product pumps",
+    "hp": "High-pressure pumps", "booster": "Booster", "concentrate": "Reject pump", "feed": "Feed pumps",
+    "backwash": "Wash pumps", "intake": "Intake", "dosing": "Dosing", "product": "Product pumps",
     "cleaning": "Cleaning and its heater", "other": "Controls, light and the rest",
 }
 
@@ -81,12 +81,12 @@ KG = constant("kg", 1.0, "kg", source="definition", title="One kilogram")
 
 
 @relation("Electric power of the wash, mean of a day", symbol="P_e", unit="W", source="definition")
-def mean_backwash_power(electric_power: ElectricW, wash_duration: S, washes_per_day: PerS) -> ElectricW:
+def mean_backwash_power(electric_power: ElectricW, wash_duration: S, backwashes_per_day: PerS) -> ElectricW:
     """Electrical power of the backwash, mean of a day: power times the fraction of the time it runs.
 
     Washes of one length at regular intervals; starts and stops are left out.
     """
-    return electric_power * wash_duration * washes_per_day
+    return electric_power * wash_duration * backwashes_per_day
 
 
 @relation("Electric power of a lift", symbol="P_e", unit="W", source="definition")
@@ -119,34 +119,34 @@ def mean_cleaning_power(heater_power: ElectricW, heating_time: S, pump_power: El
 
 
 @relation("Electric power of all machines of a train", symbol="P_e", unit="W", source="definition")
-def train_power(hp_power: ElectricW, booster_power: ElectricW, reject_power: ElectricW, feed_power: ElectricW,
-           wash_power: ElectricW, intake_power: ElectricW, dosing_power: ElectricW, product_power: ElectricW,
+def train_power(hp_power: ElectricW, booster_power: ElectricW, concentrate_power: ElectricW, feed_power: ElectricW,
+           backwash_power: ElectricW, intake_power: ElectricW, dosing_power: ElectricW, product_power: ElectricW,
            cleaning_power: ElectricW, other_power: ElectricW) -> ElectricW:
     """Electrical power of all consumers of one train at one corner.
 
     Each consumer once; what the plant shares is taken as one train's part.
     """
-    return (hp_power + booster_power + reject_power + feed_power + wash_power + intake_power + dosing_power
+    return (hp_power + booster_power + concentrate_power + feed_power + backwash_power + intake_power + dosing_power
             + product_power + cleaning_power + other_power)
 
 
 @relation("Mean of the year", symbol="P_y", unit="W", source="definition")
-def year_mean_power(electric_power: ElectricW, year_share: Fraction) -> ElectricW:
+def year_mean_power(electric_power: ElectricW, year_fraction: Fraction) -> ElectricW:
     """Electrical power, mean of the year: corners weighted with their fraction of the year.
 
     The corners stand for the year; hours between them are not seen.
     """
-    return dot(electric_power, year_share)
+    return dot(electric_power, year_fraction)
 
 
 @relation("Energy per volume of net product", symbol="e_s", unit="J/m^3", source="definition")
-def plant_specific_energy(electric_power: ElectricW, trains: Count, availability: Fraction, loss_share: Fraction,
+def plant_specific_energy(electric_power: ElectricW, trains: Count, availability: Fraction, loss_fraction: Fraction,
                    net_product: M3PerS) -> JPerM3:
     """Specific energy of the plant per volume of net product, with losses of transformer and cables.
 
     Mean power of the running trains over a year of calendar days.
     """
-    return electric_power * trains * availability / (1 - loss_share) / net_product
+    return electric_power * trains * availability / (1 - loss_fraction) / net_product
 
 
 @relation("Energy per volume of net product, by consumer", symbol="e_i", unit="J/m^3", source="definition")
@@ -170,12 +170,12 @@ def total_specific_energy(specific_energy: JPerM3) -> JPerM3:
 
 @relation("Losses of transformer and cables, per volume of net product", symbol="e_l", unit="J/m^3",
           source="definition")
-def supply_loss_specific_energy(specific_energy: JPerM3, loss_share: Fraction) -> JPerM3:
+def supply_loss_specific_energy(specific_energy: JPerM3, loss_fraction: Fraction) -> JPerM3:
     """Losses of transformer and cables per volume of net product.
 
     A fraction of what is bought; part-load losses of the transformer are in it as a mean.
     """
-    return specific_energy * loss_share / (1 - loss_share)
+    return specific_energy * loss_fraction / (1 - loss_fraction)
 
 
 @relation("Energy of a year", symbol="E_y", unit="J", source="definition")
@@ -236,30 +236,30 @@ def energy(inp: Inputs, waters: Waters, a: Array, pre: Pretreated, p: Pressure, 
                 section[c] = p.runs[c].section_power
                 whole[c] = train_power.at("energy.train_power", **p.runs[c].power,
                                           **{f"{n}_power": f for n, f in each.items()})
-        shares = assumed("energy.year_share", [0.125, 0.125, 0.25, 0.25, 0.125, 0.125], "fraction", symbol="x_y",
+        shares = assumed("energy.year_fraction", [0.125, 0.125, 0.25, 0.25, 0.125, 0.125], "fraction", symbol="x_y",
                          title="Share of the year of each corner", axis="corner", keys=CORNERS,
                          source="common-practice", note="half the year at the design temperature, half of it aged")
 
         def mean(id: str, by_corner: dict[str, Figure], title: str) -> Figure:
             column = _column(f"{id}s", by_corner, title)
-            return year_mean_power.at(f"{id}_year", electric_power=column, year_share=shares,
+            return year_mean_power.at(f"{id}_year", electric_power=column, year_fraction=shares,
                                       title=f"{title}, mean of the year")
 
         mean_section = mean("energy.section_power", section, "Power of the membrane section")
         mean_train = mean("energy.train_power", whole, "Power of a train")
         powers = {n: mean(f"energy.{n}_power", {c: p.runs[c].power[f"{n}_power"] for c in CORNERS}, CONSUMERS[n])
-                  for n in ("hp", "booster", "reject")} | each
+                  for n in ("hp", "booster", "concentrate")} | each
         membrane = specific_energy.at("energy.membrane_specific", electric_power=mean_section,
                                       product_flow=duty.train_permeate,
                                       title="Membrane section, per volume of permeate")
         row = _column("energy.consumer_powers", {n: powers[n] for n in CONSUMERS}, "Mean power of a train by consumer",
                       "consumer")
     base: dict[str, Any] = {"trains": trains, "availability": duty.availability, "net_product": duty.net_product}
-    loss = inp("energy.loss_share")
-    plant = plant_specific_energy.at("energy.plant_specific", electric_power=mean_train, loss_share=loss, **base)
+    loss = inp("energy.loss_fraction")
+    plant = plant_specific_energy.at("energy.plant_specific", electric_power=mean_train, loss_fraction=loss, **base)
     by = consumer_specific_energy.at("energy.by_consumer", electric_power=row, **base)
     used = total_specific_energy.at("energy.consumers_specific", specific_energy=by)
-    losses = supply_loss_specific_energy.at("energy.losses_specific", specific_energy=used, loss_share=loss)
+    losses = supply_loss_specific_energy.at("energy.losses_specific", specific_energy=used, loss_fraction=loss)
     year = yearly_energy.at("energy.year", specific_energy=plant, net_product=duty.net_product)
     bill = yearly_energy_cost.at("energy.bill_year", energy=year, tariff=inp("energy.tariff"))
     carbon = yearly_emissions.at("energy.emissions_year", energy=year, emission_factor=inp("energy.emission_factor"))
@@ -268,7 +268,7 @@ def energy(inp: Inputs, waters: Waters, a: Array, pre: Pretreated, p: Pressure, 
         feed_salinity=waters.analysis.salinity, recovery=a.recovery, permeate_density=r["permeate_density"],
         feed_density=at.density, curve=tuple(at.osmotic_curve[k] for k in at.osmotic_curve.keys))
     ideal = second_law_efficiency.at("energy.of_ideal", least=least, specific_energy=plant)
-    return EnergyYear(membrane, plant, least, limit, each["feed"], each["wash"], each["other"], mean_section, by,
+    return EnergyYear(membrane, plant, least, limit, each["feed"], each["backwash"], each["other"], mean_section, by,
                       losses, year, bill, carbon, ideal)
 
 
@@ -280,11 +280,12 @@ def _constant(inp, waters: Waters, a: Array, pre: Pretreated, duty, cleaning,
                           duty_count=inp("feed_pump.duty_count"), title="Feed pumps")
     if pre.wash_pump is not None and pre.wash is not None:
         with scope(because=[pre.present]):
-            wash = mean_backwash_power.at("energy.wash_power", electric_power=pre.wash_pump.electric_power,
-                                        wash_duration=inp("filters.wash_time"), washes_per_day=pre.wash.washes_per_day)
+            wash = mean_backwash_power.at("energy.backwash_power", electric_power=pre.wash_pump.electric_power,
+                                        wash_duration=inp("filters.backwash_time"),
+                                        backwashes_per_day=pre.wash.backwashes_per_day)
     else:
         with scope(because=[pre.present]):
-            wash = assumed("energy.wash_power", 0.0, "power.electric", title="Wash pumps", text="not in this plant",
+            wash = assumed("energy.backwash_power", 0.0, "power.electric", title="Wash pumps", text="not in this plant",
                            source="definition")
     raw = flow_per_unit.at("energy.raw_flow", flow=pre.raw_flow, units=duty.trains,
                            title="Raw water of one train's share")
@@ -304,7 +305,7 @@ def _constant(inp, waters: Waters, a: Array, pre: Pretreated, duty, cleaning,
         "energy.cleaning_power", heater_power=cleaning.heater_power, heating_time=inp("cip.heating_time"),
         pump_power=cleaning.pump_power, cleaning_time=inp("energy.cleaning_time"), batches=inp("energy.batches"),
         cleanings=inp("energy.cleanings"))
-    return {"feed": feed, "wash": wash, "intake": intake, "dosing": dose, "product": product, "cleaning": clean,
+    return {"feed": feed, "backwash": wash, "intake": intake, "dosing": dose, "product": product, "cleaning": clean,
             "other": inp("energy.other_power")}
 
 

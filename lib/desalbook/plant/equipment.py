@@ -70,7 +70,7 @@ def equipment(inp, ops: UnitOperations, pumps: dict[str, Transfer]) -> list[dict
     for name, line in ops.doses.lines().items():
         named = f"dosing_{name}" in table("outages")
         title = table("outages")[f"dosing_{name}"].title if named else f"Dosing pump, {name.replace('_', ' ')}"
-        rows.append(_row(f"dosing_{name}", title, 1, 1, 1, flow=line.feed_rate_highest, day_tank=line.day_tank))
+        rows.append(_row(f"dosing_{name}", title, 1, 1, 1, flow=line.feed_rate_maximum, day_tank=line.day_tank))
     for name, of in pumps.items():
         pump(name, f"{name.partition('_')[0].capitalize()} pump", of.pump, 1, inp(f"{name}.duty_count"),
              inp(f"{name}.standby_count"))

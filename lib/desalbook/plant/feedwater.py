@@ -223,4 +223,4 @@ def _reducer(inp: Inputs, content: Figure) -> tuple[str, Figure, Figure]:
                         note="one sulfite reduces one chlorine")
         return key, cb.reducer_amount.at(
             "dechlorination.amount", residual_chlorine=inp("chlorination.residual"), reducer_moles=moles,
-            bisulfite_multiple=inp("dechlorination.multiple"), water_content=content), equivalents
+            bisulfite_multiple=inp("dechlorination.dose_ratio"), water_content=content), equivalents

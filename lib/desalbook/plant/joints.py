@@ -102,12 +102,12 @@ def boosted(concentrate_pressure: GaugePa, stage_boost: DifferencePa) -> GaugePa
 
 
 @relation("Vessels of the next stage", symbol="n_v", unit="1", source="definition")
-def stage_vessels(vessels: Count, vessel_share: Fraction, row_height: Count) -> Count:
+def stage_vessels(vessels: Count, vessel_fraction: Fraction, row_height: Count) -> Count:
     """Vessels of the next stage.
 
     A fraction of the vessels of the stage before, rounded up to whole rows of the rack.
     """
-    return up(vessels * vessel_share / row_height) * row_height
+    return up(vessels * vessel_fraction / row_height) * row_height
 
 
 @relation("Feed of the best-served vessel", symbol="q_max", unit="m^3/s", source="common-practice")
@@ -150,12 +150,12 @@ def carried_over(molality: Molality, exchanger_mixing: Fraction, concentrate_wat
 
 @relation("Ions with the caustic", symbol="b_d", unit="mol/kg", source="common-practice",
           note="hydroxide stands as alkalinity, with the bicarbonate it makes")
-def raised_molality(molality: Molality, caustic: Molality, caustic_part: Fraction) -> Molality:
+def raised_molality(molality: Molality, caustic: Molality, sodium_hydroxide_part: Fraction) -> Molality:
     """Ions of the second-pass feed with the caustic dosed.
 
     Sodium and alkalinity rise by the dose; hydroxide stands as alkalinity, with the bicarbonate it makes.
     """
-    return molality + caustic * caustic_part
+    return molality + caustic * sodium_hydroxide_part
 
 
 @relation("Electric power of boosters", symbol="P_eb", unit="W", source="definition")
@@ -178,21 +178,21 @@ def carbon_dioxide_left(carbon_dioxide: Molality, caustic: Molality) -> Molality
 
 
 @relation("Water in the rear permeate", symbol="M_rw", unit="kg/s", source="definition")
-def rear_water(flux: Flux, rear_share: Fraction, water_density: KgPerM3, slice_area: M2, vessels: Count) -> KgPerS:
+def rear_water(flux: Flux, rear_fraction: Fraction, water_density: KgPerM3, slice_area: M2, vessels: Count) -> KgPerS:
     """Water in the permeate of the rear elements.
 
     Of the slices behind the split, all vessels; the front permeate is what is left.
     """
-    return dot(flux * slice_area, rear_share) * water_density * vessels
+    return dot(flux * slice_area, rear_fraction) * water_density * vessels
 
 
 @relation("Solute in the rear permeate", symbol="M_rs", unit="kg/s", source="definition")
-def rear_solute(salt_flux: SaltFlux, rear_share: Fraction, slice_area: M2, vessels: Count) -> KgPerS:
+def rear_solute(salt_flux: SaltFlux, rear_fraction: Fraction, slice_area: M2, vessels: Count) -> KgPerS:
     """Solute in the permeate of the rear elements.
 
     Of the slices behind the split, all vessels; the front permeate is what is left.
     """
-    return dot(salt_flux * slice_area, rear_share) * vessels
+    return dot(salt_flux * slice_area, rear_fraction) * vessels
 
 
 @relation("Rest of a flow", symbol="M_r", unit="kg/s", source="definition")

@@ -82,7 +82,7 @@ def with_spread(inp: Any, solution: Any) -> Any:
     feed, concentrate = out["vessel_feed"], out["vessel_concentrate"]
     with values(keep=False):
         best = best_served.at("membrane.vessel_feed_best", vessel_feed=feed, flow_spread=x)
-        least = least_served.at("membrane.vessel_concentrate_least", vessel_concentrate=concentrate, vessel_feed=feed,
+        least = least_served.at("membrane.vessel_concentrate_minimum", vessel_concentrate=concentrate, vessel_feed=feed,
                                 flow_spread=x)
     return replace(solution, out=out | {"vessel_feed": best, "vessel_concentrate": least})
 
@@ -93,5 +93,5 @@ def uneven(spread: Figure | None, name: str, governing: Mapping[str, Any], prefi
         return governing[name]
     if name == "vessel_feed":
         return best_served.at(f"{prefix}.vessel_feed_best", vessel_feed=governing[name], flow_spread=spread)
-    return least_served.at(f"{prefix}.vessel_concentrate_least", vessel_concentrate=governing[name],
+    return least_served.at(f"{prefix}.vessel_concentrate_minimum", vessel_concentrate=governing[name],
                            vessel_feed=governing["vessel_feed"], flow_spread=spread)

@@ -136,7 +136,7 @@ def outages(inp: Inputs, ops: UnitOperations) -> list[dict[str, Any]]:
                                title="Net product left", symbol="Q_left")
         rows.append(_table_row(key, of, left[key], flow, d.trains))
     worst = sorted(left, key=lambda key: float(left[key]))[0]
-    picked("outage.least", float(left[worst]), "fraction", title="Product left, worst single outage", symbol="x_p",
+    picked("outage.minimum", float(left[worst]), "fraction", title="Product left, worst single outage", symbol="x_p",
            rule="smallest over the outages", inputs=dict(left), why=f"{table('outages')[worst].title.lower()} is out",
            candidates=[{"key": k, "value": float(v), "won": k == worst} for k, v in left.items()])
     return rows

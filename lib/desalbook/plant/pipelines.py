@@ -19,7 +19,7 @@ from desalbook.trail.inputs import Inputs
 
 __all__ = ["HIGH", "high_pressure_runs", "line_rows", "pipelines"]
 
-HIGH = ("high-pressure", "reject-high")
+HIGH = ("high-pressure", "concentrate-high")
 
 
 @dataclass(frozen=True)
@@ -52,8 +52,8 @@ def high_pressure_runs(inp: Inputs, waters: Waters, a: Array, concentrate_flow: 
     """
     with scope("train", count=trains):
         flow = govern("piping.vessel_feed", dict(a.mixed_flow), "largest", title="Flow to the vessels of a train")
-        flows = {"high-pressure": flow, "reject-high": concentrate_flow}
-        fluids = {"high-pressure": waters.at["cold"].fluid, "reject-high": reject_fluid(waters, a, COLDEST)}
+        flows = {"high-pressure": flow, "concentrate-high": concentrate_flow}
+        fluids = {"high-pressure": waters.at["cold"].fluid, "concentrate-high": reject_fluid(waters, a, COLDEST)}
         found, volumes = {}, []
         modulus = _modulus("sea")
         for name in HIGH:
@@ -82,7 +82,7 @@ def pipelines(inp: Inputs, ops: UnitOperations, high: HighPressurePipes) -> dict
     with scope("train", count=d.trains):
         for name, flow, fluid, run in (("feed-suction", pre.duty, cold.fluid, pre.runs["feed-suction"]),
                                        ("feed", pre.duty, cold.fluid, pre.runs["feed"]),
-                                       ("reject", p.concentrate_flow, reject, p.machines.line.pipe)):
+                                       ("concentrate", p.concentrate_flow, reject, p.machines.line.pipe)):
             lines[name] = pipe_line(f"piping.runs[{name}]", inp, flow=flow, fluid=fluid, pipe=run, bulk_modulus=salt)
             if name == "feed":
                 lines |= high.lines
@@ -91,9 +91,9 @@ def pipelines(inp: Inputs, ops: UnitOperations, high: HighPressurePipes) -> dict
     with scope("plant"):
         if pre.wash_pump is not None and pre.wash_rate is not None:
             with scope(because=[pre.present]):
-                prefix = "piping.runs[wash]"
-                lines["wash"] = pipe_line(prefix, inp, flow=pre.wash_rate.flow, fluid=pre.wash_fluid or cold.fluid,
-                                          pipe=pre.runs["wash"], bulk_modulus=salt)
+                prefix = "piping.runs[backwash]"
+                lines["backwash"] = pipe_line(prefix, inp, flow=pre.wash_rate.flow, fluid=pre.wash_fluid or cold.fluid,
+                                          pipe=pre.runs["backwash"], bulk_modulus=salt)
         lines["product"] = _sized("product", inp, ops.product_flow, fresh, sweet)
         lines["cleaning"] = pipe_line("piping.runs[cleaning]", inp, flow=ops.cleaning.flow, fluid=fresh,
                                       pipe=ops.cleaning.pipe, bulk_modulus=sweet)
@@ -109,10 +109,11 @@ def _loop(inp, device: Any, high: dict[str, PipeLine]) -> None:
     with scope("train", because=[device.choice]):
         lost = sum_of_pressure_drops.at(
             "booster.piping_loss_found", pressure_drop=high["high-pressure"].pressure_drop,
-            other_drop=high["reject-high"].pressure_drop, title="Loss of the high-pressure loop", symbol="Delta_p_l")
+            other_drop=high["concentrate-high"].pressure_drop, title="Loss of the high-pressure loop",
+            symbol="Delta_p_l")
         checked("booster.piping_loss.check", lost, "<=", inp("booster.piping_loss"),
                 title="Pipes of the high-pressure loop against the booster's allowance",
-                do="raise booster.piping_loss, or shorten or widen piping.runs[high-pressure] and [reject-high]")
+                do="raise booster.piping_loss, or shorten or widen piping.runs[high-pressure] and [concentrate-high]")
 
 
 def _sized(name: str, inp, flow: Figure, fluid: pipes.Fluid, modulus: Figure) -> PipeLine:

@@ -83,7 +83,7 @@ def pressure(inp: Inputs, waters: Waters, of: er.Device, a: Array, pre: Pretreat
     with scope("train", count=trains):
         most = govern("membrane.concentrate_flow", {c: r["concentrate_flow"] for c, r in a.by_corner.items()},
                       "largest", title="Reject flow")
-        line = pt.RejectLine(pipes.size_pipe("piping.runs[reject]", inp, most), static_lift.at(
+        line = pt.RejectLine(pipes.size_pipe("piping.runs[concentrate]", inp, most), static_lift.at(
             "energy_recovery.outfall_rise", elevation_to=inp("energy_recovery.outfall_elevation"),
             elevation_from=inp("energy_recovery.elevation")))
         cases = {c: _case(inp, waters, a, pre, c) for c in CORNERS}
@@ -96,14 +96,14 @@ def pressure(inp: Inputs, waters: Waters, of: er.Device, a: Array, pre: Pretreat
             no_booster: Figure | None = assumed(
                 "booster.power_absent", 0.0, "power.electric", title="Booster", text="not in this plant",
                 source="definition") if booster is None else None
-        reject_pump, no_reject_pump, reject_rises = sizing.reject_pump(a)
+        concentrate_pump, no_reject_pump, reject_rises = sizing.concentrate_pump(a)
         stage_rises = {}
         for c, case in cases.items():
             with scope(corner=c):
                 stage_rises[c] = pt.stage_pump_rises(case)
         stage_pumps, no_stage_pump = size_stage_pumps(a.plan, cases, stage_rises, waters, electric(inp))
         machines = pt.Machines(
-            of, line, hp, pump, sizing.piping_loss, best, curve, booster, reject_pump, stage_pumps, no_booster,
+            of, line, hp, pump, sizing.piping_loss, best, curve, booster, concentrate_pump, stage_pumps, no_booster,
             no_reject_pump, no_stage_pump, tuple(a.plan.because) if a.plan.joined else ())
         runs: dict[Corner, pt.TrainRun] = {}
         for c, case in cases.items():
@@ -207,15 +207,15 @@ class _Sizing:
                                      title="Pressure rise of the booster"),
                 **_booster(self.inp))
 
-    def reject_pump(self, a: Array) -> tuple[Pump | None, Figure | None, dict[Corner, Figure]]:
+    def concentrate_pump(self, a: Array) -> tuple[Pump | None, Figure | None, dict[Corner, Figure]]:
         """Size the pump that lifts the reject of a device with a free exhaust; a zero power where it runs off."""
         with scope(because=[self.of.choice]):
             wanted = {c: out.line_pressure for c, out in self.exhausts.items() if out.line_pressure is not None}
-            most = govern("energy_recovery.reject_line_pressure", wanted, "largest",
+            most = govern("energy_recovery.concentrate_line_pressure", wanted, "largest",
                           title="Pressure the reject line asks for") if wanted else None
             if most is None or most.value <= 0:
                 with scope(because=[most] if most is not None else []):
-                    none: Figure = assumed("reject_pump.power_absent", 0.0, "power.electric", title="Reject pump",
+                    none: Figure = assumed("concentrate_pump.power_absent", 0.0, "power.electric", title="Reject pump",
                                            text="not in this plant", source="definition")
                 return None, none, {}
             rises: dict[Corner, Figure] = {}
@@ -226,11 +226,12 @@ class _Sizing:
                         rises[c] = rise
             flows = {c: case.reject_flow for c, case in self.cases.items()}
             pump = size_pump(
-                "reject_pump", flow=govern("reject_pump.flow", flows, "largest", title="Flow of the reject pump"),
+                "concentrate_pump", flow=govern("concentrate_pump.flow", flows, "largest",
+                                                title="Flow of the reject pump"),
                 density=a.by_corner["cold-aged"].figures["concentrate_density"], electric=electric(self.inp),
-                pressure_rise=govern("reject_pump.pressure_rise", rises, "largest",
+                pressure_rise=govern("concentrate_pump.pressure_rise", rises, "largest",
                                      title="Pressure rise of the reject pump"),
-                efficiency=self.inp("energy_recovery.reject_pump_efficiency"))
+                efficiency=self.inp("energy_recovery.concentrate_pump_efficiency"))
             return pump, None, rises
 
 

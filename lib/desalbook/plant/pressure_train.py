@@ -138,7 +138,7 @@ class Machines:
     best: er.BestPoint | None = None
     curve: Curve | None = None
     booster: Pump | None = None
-    reject_pump: Pump | None = None
+    concentrate_pump: Pump | None = None
     stage_pumps: Mapping[str, Pump] = field(default_factory=dict)
     no_booster: Figure | None = None
     no_reject_pump: Figure | None = None
@@ -165,18 +165,19 @@ class TrainRun:
     hp: Operating
     hp_power: Figure
     booster_power: Figure
-    reject_power: Figure
+    concentrate_power: Figure
     section_power: Figure
 
     @property
     def power(self) -> dict[str, Figure]:
         """Electric power by consumer, as the sums of the plant take it."""
-        return {"hp_power": self.hp_power, "booster_power": self.booster_power, "reject_power": self.reject_power}
+        return {"hp_power": self.hp_power, "booster_power": self.booster_power,
+                "concentrate_power": self.concentrate_power}
 
 
 def run_exhaust(device: er.Device, line: RejectLine, case: Case) -> er.Exhaust:
     """Head lost in the line to the outfall, and the pressure at the exhaust of the device."""
-    run = pipes.pipe_head_loss("piping.runs[reject]", line.pipe, case.reject_flow, case.reject)
+    run = pipes.pipe_head_loss("piping.runs[concentrate]", line.pipe, case.reject_flow, case.reject)
     return er.exhaust(device, er.DischargeLine(line.lift, run.head, case.reject.density))
 
 
@@ -199,7 +200,7 @@ def reject_pump_rise(exhaust: er.Exhaust) -> Figure | None:
     """Pressure rise of the pump that lifts the reject of a device with a free exhaust; None for all others."""
     if exhaust.line_pressure is None:
         return None
-    return pressure_rise.at("reject_pump.pressure_rise", discharge_pressure=exhaust.line_pressure,
+    return pressure_rise.at("concentrate_pump.pressure_rise", discharge_pressure=exhaust.line_pressure,
                             suction_pressure=exhaust.pressure, title="Pressure rise of the reject pump")
 
 
@@ -226,8 +227,8 @@ def run_machines(m: Machines, case: Case, asked: Asked) -> TrainRun:
             "booster", m.booster, flow=_there(recovery.booster_flow),
             pressure_rise=_there(recovery.booster_pressure_rise)).electric_power
     with scope(because=[m.device.choice]):
-        lifted = m.no_reject_pump if m.reject_pump is None else run_pump(
-            "reject_pump", m.reject_pump, flow=case.reject_flow,
+        lifted = m.no_reject_pump if m.concentrate_pump is None else run_pump(
+            "concentrate_pump", m.concentrate_pump, flow=case.reject_flow,
             pressure_rise=_there(asked.reject_rise)).electric_power
     if m.stage_pumps:
         booster = _with_stage_pumps(m, case, asked, _there(booster))
@@ -265,5 +266,5 @@ def run_train(m: Machines, case: Case) -> TrainRun:
     recovery = er.run(m.device, duty, m.best)
     hp = hp_duty(m.hp, m.curve, case, recovery)
     recovery = er.shaft_power_with_recovery(m.device, duty, recovery, m.best, hp.speed)
-    rise = reject_pump_rise(exhaust) if m.reject_pump is not None else None
+    rise = reject_pump_rise(exhaust) if m.concentrate_pump is not None else None
     return run_machines(m, case, Asked(exhaust, recovery, hp, rise, stage_pump_rises(case)))

@@ -74,12 +74,12 @@ class Pretreated:
 
 
 @relation("Raw water of the plant", symbol="Q_0", unit="m^3/s", source="definition")
-def raw_flow_of(feed_flow: M3PerS, wash_average: M3PerS, rinse_average: M3PerS, trains: Count) -> M3PerS:
+def raw_flow_of(feed_flow: M3PerS, backwash_average: M3PerS, filter_to_waste_average: M3PerS, trains: Count) -> M3PerS:
     """Raw water of the plant: RO feed of all trains, and what backwash and filter-to-waste take from the sea.
 
     Mean of a running day; peaks are bridged by the raw tank.
     """
-    return (feed_flow + wash_average + rinse_average) * trains
+    return (feed_flow + backwash_average + filter_to_waste_average) * trains
 
 
 @relation("Pressure behind the feed pump", symbol="p_d", unit="Pa", source="definition")
@@ -100,7 +100,7 @@ _ABSENT = {
     "filters.count": ("count", "Filters of one train"),
     "filters.diameter": ("length", "Diameter of a filter"),
     "filters.rate": ("filtration rate", "Filtration rate"),
-    "filters.rate_one_washing": ("filtration rate", "Filtration rate, one washing"),
+    "filters.rate_one_backwashing": ("filtration rate", "Filtration rate, one washing"),
     "filters.backwash_rate": ("filtration rate", "Wash rate"),
     "filters.backwash_flow": ("flow", "Wash flow"),
     "filters.clean_head_loss": ("head", "Head lost in the clean media"),
@@ -143,11 +143,11 @@ def pretreat(
     reject : callable, optional
         Gives the reject at each temperature, where it is the wash water.
     """
-    present, carries = inp.choice("filters.present"), inp.choice("feed_pump.carries_rinse")
+    present, carries = inp.choice("filters.present"), inp.choice("feed_pump.carries_filter_to_waste")
     battery = wash = rate = wash_pump = wash_head = bed = shut = None
     clean: dict[str, Figure] = {}
     fluids = {k: w.fluid for k, w in waters.at.items()}
-    selected = inp.choice("filters.wash_source")
+    selected = inp.choice("filters.backwash_source")
     source = storage.SOURCES[selected]
     washing = reject() if present == "yes" and source.takes_concentrate and reject is not None else fluids
     ambient = site_atmosphere(inp.number("site.altitude"))
@@ -185,24 +185,26 @@ def pretreat(
             clean = dict.fromkeys(fluids, dirty)
         averages = {
             n: getattr(wash, n) if wash is not None else _none(f"filters.{n}", "flow", "Flow of the filters' wash")
-            for n in ("wash_average", "rinse_average")
+            for n in ("backwash_average", "filter_to_waste_average")
         }
         duty = feed
         if wash is not None:
             duty = _pump_duty(wash.schedule, carries)
             if carries == "no":
                 with scope(because=[carries]):
-                    averages["rinse_average"] = _none("filters.rinse_from_sea", "flow", "Rinse beside the feed")
+                    averages["filter_to_waste_average"] = _none("filters.rinse_from_sea", "flow",
+                                                                "Rinse beside the feed")
         cart = cartridges.cartridges(inp, feed, trains)
     if wash is not None and source.takes_concentrate:
         with scope(because=[selected]):
-            averages["wash_average"] = _none("filters.wash_from_sea", "flow", "Wash water taken from the sea")
+            averages["backwash_average"] = _none("filters.wash_from_sea", "flow", "Wash water taken from the sea")
     raw = raw_flow_of.at("duty.raw_flow", feed_flow=feed, trains=trains, **averages)
     with scope(because=[present]):
         tank = storage.raw_tank(
-            inp, raw, wash.wash_volume if wash is not None else None, selected, wash.swing if wash is not None else None
+            inp, raw, wash.backwash_volume if wash is not None else None, selected,
+            wash.swing if wash is not None else None
         )
-        other = storage.wash_tank(inp, wash.wash_volume, selected, wash.bridged) if wash is not None else None
+        other = storage.backwash_tank(inp, wash.backwash_volume, selected, wash.bridged) if wash is not None else None
     with scope("train", count=trains):
         fed = _feed_pump(inp, waters, duty, tank, clean, dirty, cart, ambient)
         if wash is not None:
@@ -212,7 +214,7 @@ def pretreat(
                 )
     if wash is not None and rate is not None:
         with scope("plant", because=[present, selected]):
-            wash_pump, wash_head, fed.runs["wash"] = _wash_pump(
+            wash_pump, wash_head, fed.runs["backwash"] = _wash_pump(
                 inp, waters, washing, rate, wash.schedule.slots.at_once, other or tank, ambient,
                 fed.runs["feed-suction"],
             )
@@ -392,10 +394,10 @@ def _wash_pump(
     cold, hot = washing["cold"], washing["hot"]
     flow = total_flow.at("backwash_pump.flow_all", flow=rate.flow, units=at_once, title="Wash flow, all that wash")
     each = flow_per_unit.at("backwash_pump.flow", flow=flow, units=inp.number("backwash_pump.duty_count"))
-    pipe = pipes.size_pipe("piping.runs[wash]", inp, flow)
+    pipe = pipes.size_pipe("piping.runs[backwash]", inp, flow)
     with scope(corner="cold"):
-        run = pipes.pipe_head_loss("piping.runs[wash]", pipe, flow, cold)
-        draw = pipes.pipe_head_loss("piping.wash_suction", suction_pipe, flow, cold)
+        run = pipes.pipe_head_loss("piping.runs[backwash]", pipe, flow, cold)
+        draw = pipes.pipe_head_loss("piping.backwash_suction", suction_pipe, flow, cold)
     head = backwash_pump_head(
         density=cold.density,
         level=tank.low_level,
@@ -430,15 +432,15 @@ def _wash_pump(
     return pump, head, pipe
 
 
-def _pump_duty(of: schedule.Schedule, carries_rinse: Choice) -> Figure:
+def _pump_duty(of: schedule.Schedule, carries_filter_to_waste: Choice) -> Figure:
     """Flow the feed pumps of one train are sized for, m3/s.
 
     The filter that runs to waste takes as much as each in service: with eight filters, eight sevenths.
     """
     equivalent = schedule.equivalent_filters.at(
-        "filters.over_together", filters=of.battery.count, washes_together=of.slots.together
+        "filters.over_together", filters=of.battery.count, backwashes_together=of.slots.together
     )
-    return feed_pump_duty_flow(of.through, equivalent, carries_rinse)
+    return feed_pump_duty_flow(of.through, equivalent, carries_filter_to_waste)
 
 
 def _filter_to_waste(
@@ -455,9 +457,10 @@ def _filter_to_waste(
         "feed_pump.shutoff_head", pressure_rise=rise, density=density, title="Head of the feed pump at shut-off"
     )
     lost = schedule.largest_shortfall.at(
-        "filters.rinse_feed_lost", step_feed_flow=of.lost, title="Feed missing while a filter is rinsed, suction held"
+        "filters.filter_to_waste_feed_lost", step_feed_flow=of.lost,
+        title="Feed missing while a filter is rinsed, suction held"
     )
-    together = {"filters": of.battery.count, "washes_together": of.slots.together}
+    together = {"filters": of.battery.count, "backwashes_together": of.slots.together}
     whole = schedule.pump_flow_with_filter_to_waste.at("feed_pump.flow_rinsing", flow=of.through, **together)
     ratio = flow_ratio.at("feed_pump.run_out", flow=whole, reference_flow=duty, title="Flow over flow at duty")
     head = parabolic_pump_head.at(
@@ -484,7 +487,8 @@ def _filter_to_waste(
         ">=",
         inp.number("hp_pump.low_trip"),
         title=f"Suction pressure while a filter is rinsed; feed missing if it is held: {lost.show()}",
-        do="write feed_pump.carries_rinse = yes, rinse while the train is down, or raise hp_pump.suction_wanted",
+        do="write feed_pump.carries_filter_to_waste = yes, rinse while the train is down, or raise "
+           "hp_pump.suction_wanted",
         caution="the low-pressure trip stops the train",
     )
     return rise

@@ -35,16 +35,16 @@ def pump_lines(sized: Any, points: int = 41) -> dict[str, Any] | None:
     line = {k: float(v) for k, v in curve.head_line.items()}
     runout = float(ledger["hp_pump.runout_flow"])
     flow = np.linspace(0.0, runout, points)
-    best, idle = float(curve.best_flow), float(curve.idle_share)
+    best, idle = float(curve.bep_flow), float(curve.no_load_fraction)
 
     def head_at(flow: np.ndarray, speed: float) -> np.ndarray:
         with values(keep=False):
             return c.pump_curve_head.at("hp_pump.head", **line, flow=flow, speed_ratio=speed)
 
     with values(keep=False):
-        share = c.bep_flow_ratio.at("hp_pump.flow_over_best", flow=flow, best_flow=best, speed_ratio=1.0)
+        share = c.bep_flow_ratio.at("hp_pump.flow_over_best", flow=flow, bep_flow=best, speed_ratio=1.0)
         eta = c.efficiency_off_bep.at("hp_pump.efficiency", best_efficiency=float(curve.best_efficiency),
-                                      flow_share=share, idle_share=idle)
+                                      flow_fraction=share, no_load_fraction=idle)
     corners = []
     for name, o in p.operating.items():
         speed = float(o.speed_ratio)

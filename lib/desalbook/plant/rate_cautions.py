@@ -60,9 +60,9 @@ def cautions(sized: Sized, passes: Mapping[str, Mapping[str, np.ndarray]], run: 
                                        pressure_rating=sized.ledger["membrane.pressure_rating"])
     judge("membrane.rating_used.check", used)
     judge("membrane.temperature.check", temperature)
-    if run.hp.flow_share is not None:
-        judge("hp_pump.flow_share_least.check", run.hp.flow_share)
-        judge("hp_pump.flow_share_most.check", run.hp.flow_share)
+    if run.hp.flow_fraction is not None:
+        judge("hp_pump.flow_fraction_minimum.check", run.hp.flow_fraction)
+        judge("hp_pump.flow_fraction_maximum.check", run.hp.flow_fraction)
     judge("hp_pump.motor_usable.check", run.hp.shaft_power)
     if run.recovery.reject_out is not None:
         say(np.asarray(run.recovery.reject_out < run.recovery.exhaust_pressure),

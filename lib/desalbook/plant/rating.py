@@ -181,7 +181,8 @@ def _pressure_train(sized: Sized, control: str, r: dict[str, Any], given: dict[s
     found = {
         "hp_flow": run.recovery.hp_flow, "hp_rise": run.hp.pump_rise, "hp_speed": run.hp.speed_ratio,
         "hp_power": run.hp_power, "hp_load": run.hp.motor_load, "hp_reaches": run.hp.reaches,
-        "booster_power": run.booster_power, "reject_power": run.reject_power, "section_power": run.section_power,
+        "booster_power": run.booster_power, "concentrate_power": run.concentrate_power,
+        "section_power": run.section_power,
         "specific_energy": specific_energy.at("specific_energy", electric_power=run.section_power,
                                               product_flow=r["permeate_flow"]),
         "throttle_loss": throttling_loss.at("throttle_loss", flow=run.recovery.hp_flow,

@@ -153,10 +153,10 @@ def _strength(inp: Inputs, key: str, fed: FeedWater, a: Array) -> Strength:
                                   molality=an.molality["Cl"])
         mixing = s.mixing_of_factor.at("scaling.mixing", concentration_factor=bulk[won], recovery=a.recovery,
                                        chloride_passage=passage)
-        top = s.factor_of_recovery.at("scaling.factor_highest", recovery=inp("scaling.highest_recovery"),
+        top = s.factor_of_recovery.at("scaling.factor_maximum", recovery=inp("scaling.maximum_recovery"),
                                       chloride_passage=passage, effective_mixing=mixing,
                                       title="Concentration factor at the highest recovery looked at")
-        top = s.factor_at_wall.at("scaling.wall_factor_highest", concentration_factor=top, last_polarisation=beta)
+        top = s.factor_at_wall.at("scaling.wall_factor_maximum", concentration_factor=top, last_polarisation=beta)
     factors = {k: float(v) / float(an.molality[k]) if float(an.molality[k]) else 1.0 for k, v in ions.items()}
     asked = fed.water(key), float(fed.waters.at[key].temperature), factors, float(beta), float(top)
     return Strength(won, most, beta, passage, mixing, top, ions, asked)

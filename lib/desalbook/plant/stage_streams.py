@@ -64,7 +64,8 @@ def staged_streams(a: Any, corner: Corner, row: Callable[..., dict[str, Any]],
         rows.append(ions(carried, 1.0, taken, boron) | {"water_kg_s": 0.0})
     water = gone * w_c
     out = {k: float(reject[k]) - taken[k] / water for k in names}
-    rows.append(ions(row("reject", "reject header", "outfall", "Reject", pressure=s["reject"].pressure), water, out,
+    rows.append(ions(row("concentrate", "reject header", "outfall", "Reject", pressure=s["reject"].pressure), water,
+                     out,
                      gone * float(s["reject"].boron) - boron))
     if p.second is None:
         edge("permeate", "permeate header", "product", "Permeate", s["product"], b["product"])
@@ -78,7 +79,7 @@ def staged_streams(a: Any, corner: Corner, row: Callable[..., dict[str, Any]],
         rows.append(ions(dose, w, {k: float(caustic) if k in ("Na", "HCO3") else 0.0 for k in names}, 0.0)
                     | {"water_kg_s": 0.0})
     pass_edges(p.second_rows, "second pass", s["second_feed"], "second_", "blend",
-               "feed joint" if p.second["reject_to"] == "feed" else "waste")
+               "feed joint" if p.second["concentrate_to"] == "feed" else "waste")
     if "bypass" in s:
         edge("bypass", "permeate header", "blend", "Permeate that by-passes", s["bypass"], b["bypass"])
     edge("permeate", "blend", "product", "Permeate, blended", s["product"], b["product"])
@@ -90,7 +91,7 @@ def _joined(p: Any, s: dict[str, Stream], b: dict[str, Any]) -> dict[str, float]
     parts = [(float(s["raw"].water), b["raw"])]
     if p.recycle is not None:
         parts.append((float(s["recycle"].water), b["reject"]))
-    if p.second is not None and p.second["reject_to"] == "feed":
+    if p.second is not None and p.second["concentrate_to"] == "feed":
         parts.append((float(s["second_reject"].water), b["second_reject"]))
     total = sum(w for w, _ in parts)
     return {k: sum(w * float(m[k]) for w, m in parts) / total for k in b["raw"].keys}

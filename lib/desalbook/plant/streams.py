@@ -65,22 +65,24 @@ def streams(inp, ops: UnitOperations) -> list[dict[str, Any]]:
         return _ions(row, water, an.molality, water * x_b)
 
     rows = []
-    taken = {"wash": 0.0, "rinse": 0.0}  # what is drained, the wash fills again: it is counted in the wash
+    taken = {"backwash": 0.0,
+             "filter_to_waste": 0.0}  # what is drained, the wash fills again: it is counted in the wash
     if pre.wash is not None:
-        taken = {"wash": float(pre.wash.wash_average), "rinse": float(pre.wash.rinse_average)}
+        taken = {"backwash": float(pre.wash.backwash_average),
+                 "filter_to_waste": float(pre.wash.filter_to_waste_average)}
         if pre.wash.schedule.source.takes_concentrate:
-            taken["wash"] = 0.0
-        if inp("feed_pump.carries_rinse") == "no":
-            taken["rinse"] = 0.0  # the table stands for a moment without rinse; the feed lost then is a line
-    total = float(a.feed_flow) + taken["wash"] + taken["rinse"]
+            taken["backwash"] = 0.0
+        if inp("feed_pump.carries_filter_to_waste") == "no":
+            taken["filter_to_waste"] = 0.0  # the table stands for a moment without rinse; the feed lost then is a line
+    total = float(a.feed_flow) + taken["backwash"] + taken["filter_to_waste"]
     rows.append(raw("raw", "sea", "tank", "Raw water", total, 0.0))
     suction = pre.suction.pressure
     if pre.wash is not None:
-        if taken["wash"]:
-            rows.append(raw("wash", "tank", "waste", "Wash water, mean", taken["wash"], 0.0))
+        if taken["backwash"]:
+            rows.append(raw("backwash", "tank", "waste", "Wash water, mean", taken["backwash"], 0.0))
         rows.append(raw("filtered", "tank", "filters", "Into the filters",
-                        float(a.feed_flow) + taken["rinse"], pre.discharge))
-        rows.append(raw("rinse", "filters", "waste", "Rinse, mean", taken["rinse"], 0.0))
+                        float(a.feed_flow) + taken["filter_to_waste"], pre.discharge))
+        rows.append(raw("filter_to_waste", "filters", "waste", "Rinse, mean", taken["filter_to_waste"], 0.0))
         rows.append(raw("filtrate", "filters", "cartridges", "Filtrate", float(a.feed_flow),
                         float(pre.discharge) - float(pre.dirty_drop)))
     else:
@@ -95,7 +97,7 @@ def streams(inp, ops: UnitOperations) -> list[dict[str, Any]]:
     rows.append(_ions(permeate, float(r["permeate_water"]), a.permeate_ions[CORNER],
                       float(r.figures["permeate_boron_flow"])))
     water_c = float(r["concentrate_water"])
-    reject = _row("reject", "pressure section", "outfall", "Reject", volume_flow=r["concentrate_flow"],
+    reject = _row("concentrate", "pressure section", "outfall", "Reject", volume_flow=r["concentrate_flow"],
                   pressure=device.exhaust_pressure, temperature=at.temperature,
                   salinity=r["concentrate_salinity"], density=r.figures["concentrate_density"])
     boron_c = float(r.figures["concentrate_boron_flow"])

@@ -84,7 +84,7 @@ def _backwash(sized: Sized) -> PumpSystem | None:
     static = sum_of_heads.at("system.static_head", head=sum_of_heads.at(
         "system.lift_and_outlet", head=head.static_lift, other_head=head.outlet), other_head=rate.bed_head)
     pipes = sum_of_heads.at("system.friction_head", head=head.friction, other_head=head.equipment)
-    return PumpSystem(pump.flow, pump.head, _shutoff(sized.sections["wash"], density), static, pipes, _no_media())
+    return PumpSystem(pump.flow, pump.head, _shutoff(sized.sections["backwash"], density), static, pipes, _no_media())
 
 
 def _transfer(sized: Sized, name: str) -> PumpSystem:

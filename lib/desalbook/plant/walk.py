@@ -120,7 +120,7 @@ def _walk(inp: Inputs, design: Design, ledger: Ledger | Values) -> Sized:
     more_dosing(inp, w, a, d, chemicals, feed_flow=all_feed, product_flow=made)
     high = high_pressure_runs(inp, w, a, p.concentrate_flow, d.trains)
     clean, flushed = _cleaning(inp, w, a, d, high.volume)
-    used = energy(inp, w, a, pre, p, d, clean, chemicals, finished.caustic_dose)
+    used = energy(inp, w, a, pre, p, d, clean, chemicals, finished.sodium_hydroxide_dose)
     ops = UnitOperations(duty=d, waters=w, feed=fed, array=a, scaling=scale, pretreated=pre, pressure=p, device=of,
                          doses=chemicals, energy=used, finish=finished, product_flow=made, product_tank=tank,
                          cleaning=clean, flush=flushed)
@@ -193,7 +193,7 @@ def _product(inp: Inputs, w: Waters, a: Array, d, chemicals) -> tuple[product.Fi
     flow = total_flow.at("product.flow", flow=d.train_permeate, units=d.trains, title="Flow of the product",
                          symbol="Q_w")
     chemicals.post_chlorination = dosing.post_chlorination(inp, flow, post, d.train_permeate)
-    alkali = finished.caustic_dose
+    alkali = finished.sodium_hydroxide_dose
     with scope(because=[inp("product.ph_adjustment"), *([] if alkali is None else [alkali])]):
         # a water that is above its target already takes none, and needs no pump
         chemicals.post_ph = dosing.post_ph(inp, flow, alkali if alkali else None, d.train_permeate)

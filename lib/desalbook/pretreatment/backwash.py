@@ -170,13 +170,13 @@ def collapse_pulsing_rate(air_scour_rate: ScourRate, fluidisation_rate: Filtrati
     note="sharp orifices; the maker's curve replaces it",
 )
 def nozzle_pressure_drop(
-    wash_rate: FiltrationRate, orifice_share: Fraction, orifice_coefficient: Factor, density: KgPerM3
+    wash_rate: FiltrationRate, orifice_fraction: Fraction, orifice_coefficient: Factor, density: KgPerM3
 ) -> DifferencePa:
     """Pressure drop across the openings of the underdrain at the backwash rate.
 
     Sharp orifices of equal size, each with the mean velocity; the manufacturer's curve replaces it.
     """
-    return density / 2 * (wash_rate / (orifice_share * orifice_coefficient)) ** 2
+    return density / 2 * (wash_rate / (orifice_fraction * orifice_coefficient)) ** 2
 
 
 @relation("Volume drained", symbol="V_d", unit="m^3", source="definition")
@@ -192,16 +192,16 @@ def drained_volume(area: M2, drain_depth: M) -> M3:
 def time_out_of_service(
     drain_time: Minutes,
     scour_time: Minutes,
-    wash_time: Minutes,
+    backwash_time: Minutes,
     settle_time: Minutes,
-    rinse_time: Minutes,
+    filter_to_waste_time: Minutes,
     return_time: Minutes,
 ) -> Minutes:
     """Time a filter is out of service for one backwash: all its steps.
 
     Steps follow one another without waiting for a pump or an operator.
     """
-    return drain_time + scour_time + wash_time + settle_time + rinse_time + return_time
+    return drain_time + scour_time + backwash_time + settle_time + filter_to_waste_time + return_time
 
 
 @relation("Part of the time off line", symbol="x_o", unit="1", source="definition")
@@ -223,21 +223,21 @@ def backwash_frequency(filters: Count, filter_run: S) -> PerS:
 
 
 @relation("Starts of the wash pump for one train", symbol="n_s", unit="1/s", source="definition")
-def pump_start_frequency(washes_per_day: PerS, at_once: Count) -> PerS:
+def pump_start_frequency(backwashes_per_day: PerS, at_once: Count) -> PerS:
     """Starts of the backwash pump per unit of time, for one train.
 
     Filters that are backwashed together share a start.
     """
-    return washes_per_day / at_once
+    return backwashes_per_day / at_once
 
 
 @relation("Part of the time that a filter is washing", symbol="x_q", unit="1", source="definition")
-def backwash_system_occupancy(washes_per_day: PerS, trains: Count, off_line: Minutes, at_once: Count) -> Fraction:
+def backwash_system_occupancy(backwashes_per_day: PerS, trains: Count, off_line: Minutes, at_once: Count) -> Fraction:
     """Fraction of time that the backwash system is in use.
 
     Slots follow one another; above one, the backwashes of a run do not fit into it.
     """
-    return washes_per_day * trains * off_line / at_once
+    return backwashes_per_day * trains * off_line / at_once
 
 
 @dataclass(frozen=True)
@@ -266,32 +266,32 @@ class BackwashWater:
 
     Parameters
     ----------
-    wash_volume, rinse_volume, drain_volume : Figure
+    backwash_volume, filter_to_waste_volume, drain_volume : Figure
         m3, one wash of one filter.
-    rinse_flow : Figure
+    filter_to_waste_flow : Figure
         m3/s, while a filter is rinsed.
-    wash_average, rinse_average, waste_average : Figure
+    backwash_average, filter_to_waste_average, waste_average : Figure
         m3/s of one train, as average of a day. Waste is wash and rinse; the wash fills again what was drained.
-    washes_per_day : Figure
+    backwashes_per_day : Figure
         1/s, starts of the wash pump for one train.
     off_line : Figure
         s, one wash.
-    off_line_share : Figure
+    off_line_fraction : Figure
     schedule : Schedule
     bridged, swing : Figure
         Deepest draw on the source of the wash and on the raw tank over a run, m3.
     """
 
-    wash_volume: Figure
-    rinse_volume: Figure
+    backwash_volume: Figure
+    filter_to_waste_volume: Figure
     drain_volume: Figure
-    rinse_flow: Figure
-    wash_average: Figure
-    rinse_average: Figure
+    filter_to_waste_flow: Figure
+    backwash_average: Figure
+    filter_to_waste_average: Figure
     waste_average: Figure
-    washes_per_day: Figure
+    backwashes_per_day: Figure
     off_line: Figure
-    off_line_share: Figure
+    off_line_fraction: Figure
     schedule: Schedule
     bridged: Figure
     swing: Figure
@@ -314,7 +314,7 @@ def backwash_rate(inp: Inputs, of: Bed, area: Figure, waters: Mapping[str, Fluid
     galileo: dict[str, Column] = {}
     for corner, fluid in waters.items():
         with scope(corner=corner):
-            galileo[corner] = _galileo("filters.wash_galileo_coarse", of.media.d90, of.media, fluid)
+            galileo[corner] = _galileo("filters.backwash_galileo_coarse", of.media.d90, of.media, fluid)
             lifted[corner] = minimum_fluidisation_velocity.at(
                 "filters.fluidisation_rate",
                 galileo=galileo[corner],
@@ -356,7 +356,7 @@ def backwash_rate(inp: Inputs, of: Bed, area: Figure, waters: Mapping[str, Fluid
             "filters.bed_expansion.check",
             least,
             ">=",
-            inp.number("filters.expansion_least"),
+            inp.number("filters.expansion_minimum"),
             title="Expansion of the bed in the hottest water",
             do="raise the wash rate in summer, or choose finer media",
         )
@@ -381,7 +381,7 @@ def _galileo(id: str, size: Column, layers: Layers, fluid: Fluid) -> Column:
 
 
 def _target(inp: Inputs, layers: Layers, galileo: Column, lifted: Column, fluid: Fluid) -> Figure:
-    target = inp.choice("filters.wash_target")
+    target = inp.choice("filters.backwash_target")
     with scope(because=[target]):
         by_layer = TARGETS[target].rate_by_layer(inp, layers, galileo, lifted, fluid)
         held = inp.optional("filters.backwash_rate") is not None or inp.optional("filters.backwash_flow") is not None
@@ -391,7 +391,7 @@ def _target(inp: Inputs, layers: Layers, galileo: Column, lifted: Column, fluid:
 
 def _by_fluidisation(inp: Inputs, layers: Layers, galileo: Column, lifted: Column, fluid: Fluid) -> Column:
     return backwash_rate_by_factor.at(
-        "filters.wash_rate_by_layer",
+        "filters.backwash_rate_by_layer",
         fluidisation_rate=lifted,
         fluidisation_factor=inp.number("filters.fluidisation_factor"),
     )
@@ -401,7 +401,7 @@ def _by_expansion(inp: Inputs, layers: Layers, galileo: Column, lifted: Column, 
     porosity = porosity_at_expansion.at(
         "filters.wash_porosity_wanted",
         settled_porosity=layers.settled_porosity,
-        expansion=inp.number("filters.wash_expansion"),
+        expansion=inp.number("filters.backwash_expansion"),
     )
     parameter = fluidised_bed_parameter.at("filters.wash_parameter", galileo=galileo, expanded_porosity=porosity)
     reynolds = fluidised_bed_reynolds.at(
@@ -412,7 +412,7 @@ def _by_expansion(inp: Inputs, layers: Layers, galileo: Column, lifted: Column, 
         fluidised=parameter,
     )
     return rate_at_reynolds.at(
-        "filters.wash_rate_by_layer",
+        "filters.backwash_rate_by_layer",
         reynolds=reynolds,
         viscosity=fluid.viscosity,
         density=fluid.density,
@@ -458,13 +458,13 @@ def _rate_and_flow(inp: Inputs, area: Figure, needed: Figure) -> tuple[Figure, F
     return rate, flow
 
 
-_RISE = ExpansionIds("filters.wash_galileo", "filters.wash_reynolds", "filters.wash_porosity")
+_RISE = ExpansionIds("filters.backwash_galileo", "filters.backwash_reynolds", "filters.backwash_porosity")
 
 
 def _rise(layers: Layers, rate: Figure, fluid: Fluid) -> Figure:
     return bed_rise(
         _RISE,
-        "filters.wash_expansion_by_layer",
+        "filters.backwash_expansion_by_layer",
         "filters.bed_rise",
         rate,
         depth=layers.depth,
@@ -500,7 +500,7 @@ def _support_rests(layers: Layers, rate: Figure, fluid: Fluid) -> None:
 
 
 def backwash_water(
-    inp: Inputs, flow: Figure, of: Battery, wash: BackwashRate, trains: Figure, carries_rinse: Choice
+    inp: Inputs, flow: Figure, of: Battery, wash: BackwashRate, trains: Figure, carries_filter_to_waste: Choice
 ) -> BackwashWater:
     """Volumes, average flows, times and schedule of the wash.
 
@@ -511,18 +511,18 @@ def backwash_water(
     of : Battery
     wash : BackwashRate
     trains : Figure
-    carries_rinse : Choice
+    carries_filter_to_waste : Choice
         Whether the feed pump gives the rinse on top of the feed.
     """
     run = inp.number("filters.run_length")
     times = {n: inp.number(f"filters.{n}_time") for n in STEPS}
     with scope("unit"):
         washed = volume_in_time.at(
-            "filters.wash_volume", flow=wash.flow, time=times["wash"], title="Wash water of one wash"
+            "filters.backwash_volume", flow=wash.flow, time=times["backwash"], title="Wash water of one wash"
         )
         drained = drained_volume.at("filters.drain_volume", area=of.area, drain_depth=inp.number("filters.drain_depth"))
         off = time_out_of_service.at("filters.off_line", **{f"{n}_time": t for n, t in times.items()})
-        share = fraction_out_of_service.at("filters.off_line_share", off_line=off, filter_run=run)
+        share = fraction_out_of_service.at("filters.off_line_fraction", off_line=off, filter_run=run)
     order = slots(inp, of, off, trains)
     with scope("train", count=trains):
         plan = steps(
@@ -532,13 +532,14 @@ def backwash_water(
             trains,
             order,
             wash_flow=wash.flow,
-            wash_volume=washed,
+            backwash_volume=washed,
             drain_volume=drained,
-            carries_rinse=carries_rinse,
+            carries_filter_to_waste=carries_filter_to_waste,
         )
-        washes = backwash_frequency.at("filters.washes_per_day", filters=of.count, filter_run=run)
-        wash_mean = _mean("filters.wash_average_flow", washed, washes, "Average flow of wash water")
-        rinse_mean = _mean("filters.rinse_average_flow", plan.rinse_volume, washes, "Average flow of rinse")
+        washes = backwash_frequency.at("filters.backwashes_per_day", filters=of.count, filter_run=run)
+        wash_mean = _mean("filters.backwash_average_flow", washed, washes, "Average flow of wash water")
+        rinse_mean = _mean("filters.filter_to_waste_average_flow", plan.filter_to_waste_volume, washes,
+                           "Average flow of rinse")
         waste = sum_of_flows.at(
             "filters.waste_average_flow",
             flow=wash_mean,
@@ -547,15 +548,16 @@ def backwash_water(
             symbol="Q_w",
         )
         flow_fraction.at(
-            "filters.waste_share", flow=waste, reference_flow=flow, title="Wash water over filtered water", symbol="x_w"
+            "filters.waste_fraction", flow=waste, reference_flow=flow, title="Wash water over filtered water",
+            symbol="x_w"
         )
     store, swing = tanks(plan, wash_mean, rinse_mean, times)
-    starts = pump_start_frequency.at("backwash_pump.starts", washes_per_day=washes, at_once=order.at_once)
+    starts = pump_start_frequency.at("backwash_pump.starts", backwashes_per_day=washes, at_once=order.at_once)
     busy = backwash_system_occupancy.at(
-        "filters.wash_busy", washes_per_day=washes, trains=trains, off_line=off, at_once=order.at_once
+        "filters.backwash_busy", backwashes_per_day=washes, trains=trains, off_line=off, at_once=order.at_once
     )
     whole = assumed(
-        "filters.wash_busy_limit",
+        "filters.backwash_busy_limit",
         1.0,
         "fraction",
         title="All of the time",
@@ -565,7 +567,7 @@ def backwash_water(
         place="one turn at a time",
     )
     checked(
-        "filters.wash_busy.check",
+        "filters.backwash_busy.check",
         busy,
         "<=",
         whole,
@@ -574,7 +576,7 @@ def backwash_water(
     )
     return BackwashWater(
         washed,
-        plan.rinse_volume,
+        plan.filter_to_waste_volume,
         drained,
         plan.rinse,
         wash_mean,
@@ -590,7 +592,7 @@ def backwash_water(
 
 
 def _mean(id: str, volume: Figure, washes: Figure, title: str) -> Figure:
-    return average_flow.at(id, volume=volume, washes_per_day=washes, title=title)
+    return average_flow.at(id, volume=volume, backwashes_per_day=washes, title=title)
 
 
 @dataclass(frozen=True)
@@ -618,7 +620,7 @@ def underdrain(inp: Inputs, of: Bed, rate: BackwashRate, fluid: Fluid) -> None:
     drop = nozzle_pressure_drop.at(
         "filters.nozzle_drop",
         wash_rate=rate.rate,
-        orifice_share=inp.number("filters.orifice_share"),
+        orifice_fraction=inp.number("filters.orifice_fraction"),
         orifice_coefficient=inp.number("filters.orifice_coefficient"),
         density=fluid.density,
     )

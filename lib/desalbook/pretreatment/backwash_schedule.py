@@ -78,28 +78,28 @@ __all__ = [
 ]
 
 
-STEPS = ("drain", "scour", "wash", "settle", "rinse", "return")
+STEPS = ("drain", "scour", "backwash", "settle", "filter_to_waste", "return")
 SERVICE = "service"
 Minutes = Annotated[float, KINDS["time.minute"]]
 SECOND = constant("t_1", 1.0, "s", source="definition", title="One second")
 
 
 @relation("Filters over those that wash together", symbol="n_fg", unit="1", source="definition")
-def equivalent_filters(filters: Count, washes_together: Count) -> Count:
+def equivalent_filters(filters: Count, backwashes_together: Count) -> Count:
     """Filters over those backwashed together.
 
     Eight filters backwashed two at a time behave as four backwashed singly.
     """
-    return filters / washes_together
+    return filters / backwashes_together
 
 
 @relation("Turns of one run", symbol="n_k", unit="1", source="definition")
-def backwash_slots(filters: Count, washes_together: Count, trains: Count, trains_washing: Count) -> Count:
+def backwash_slots(filters: Count, backwashes_together: Count, trains: Count, trains_backwashing: Count) -> Count:
     """Backwash slots of one run: each filter of each train once.
 
     Filters backwashed together share a slot; a last group may be smaller.
     """
-    return up(filters / washes_together) * trains / trains_washing
+    return up(filters / backwashes_together) * trains / trains_backwashing
 
 
 @relation("Time all turns take", symbol="t_k", unit="s", source="definition")
@@ -131,45 +131,47 @@ def slot_interval(filter_run: S, turns: Count, off_line: Minutes) -> S:
 
 
 @relation("Rinse of one filter", symbol="Q_r", unit="m^3/s", source="definition")
-def filter_to_waste_flow(flow: M3PerS, filters: Count, washes_together: Count, rinse_carried: Fraction) -> M3PerS:
+def filter_to_waste_flow(flow: M3PerS, filters: Count, backwashes_together: Count,
+                         filter_to_waste_carried: Fraction) -> M3PerS:
     """Filter-to-waste flow of one filter, at the rate of those in service.
 
     Where the feed pump gives no more for it, all filters share what it gives. Valves that throttle it are left out.
     """
-    return flow / (filters - washes_together * rinse_carried)
+    return flow / (filters - backwashes_together * filter_to_waste_carried)
 
 
 @relation("Feed pump in each step", symbol="Q_p", unit="m^3/s", source="definition")
 def feed_pump_flow_in_step(
-    flow: M3PerS, washes_together: Count, rinse_flow: M3PerS, rinsing: Fraction, rinse_carried: Fraction
+    flow: M3PerS, backwashes_together: Count, filter_to_waste_flow: M3PerS, rinsing: Fraction,
+    filter_to_waste_carried: Fraction
 ) -> M3PerS:
     """Feed pump flow of one train in each step of a backwash.
 
     Filtered flow, and filter-to-waste where the pump carries it on top.
     """
-    return flow + washes_together * rinse_flow * rinsing * rinse_carried
+    return flow + backwashes_together * filter_to_waste_flow * rinsing * filter_to_waste_carried
 
 
 @relation("Each filter in service, in each step", symbol="Q_1", unit="m^3/s", source="definition")
 def flow_per_filter_in_step(
-    flow: M3PerS, filters: Count, washes_together: Count, rinse_flow: M3PerS, rinsing: Fraction
+    flow: M3PerS, filters: Count, backwashes_together: Count, filter_to_waste_flow: M3PerS, rinsing: Fraction
 ) -> M3PerS:
     """Flow through each filter in service in each step of a backwash.
 
     What the pump gives less filter-to-waste, shared evenly over the filters that are left.
     """
-    return (flow - washes_together * rinse_flow * rinsing) / (filters - washes_together)
+    return (flow - backwashes_together * filter_to_waste_flow * rinsing) / (filters - backwashes_together)
 
 
 @relation("Feed of the membranes in each step", symbol="Q_F", unit="m^3/s", source="definition")
 def ro_feed_in_step(
-    flow: M3PerS, washes_together: Count, rinse_flow: M3PerS, rinsing: Fraction, make_up: M3PerS
+    flow: M3PerS, backwashes_together: Count, filter_to_waste_flow: M3PerS, rinsing: Fraction, make_up: M3PerS
 ) -> M3PerS:
     """RO feed of one train in each step of a backwash.
 
     Pump less filter-to-waste less what refills the backwash tank; storage in pipes and vessels is left out.
     """
-    return flow - washes_together * rinse_flow * rinsing - make_up
+    return flow - backwashes_together * filter_to_waste_flow * rinsing - make_up
 
 
 @relation("Feed missing at the worst step", symbol="Delta_Q", unit="m^3/s", source="definition")
@@ -182,12 +184,12 @@ def largest_shortfall(step_feed_flow: M3PerS) -> M3PerS:
 
 
 @relation("Wash water in each step", symbol="Q_b", unit="m^3/s", source="definition")
-def backwash_flow_in_step(wash_flow: M3PerS, washes_together: Count, washing: Fraction) -> M3PerS:
+def backwash_flow_in_step(wash_flow: M3PerS, backwashes_together: Count, washing: Fraction) -> M3PerS:
     """Backwash water of one train in each step.
 
     All filters of the slot at the same rate.
     """
-    return wash_flow * washes_together * washing
+    return wash_flow * backwashes_together * washing
 
 
 @relation(
@@ -207,18 +209,18 @@ def drain_or_refill_flow(drain_volume: M3, step_time: Minutes, step_share: Fract
 
 @relation("To waste in each step", symbol="Q_w", unit="m^3/s", source="definition")
 def waste_flow_in_step(
-    washes_together: Count,
+    backwashes_together: Count,
     drain_flow: M3PerS,
     step_wash_flow: M3PerS,
     refill_flow: M3PerS,
-    rinse_flow: M3PerS,
+    filter_to_waste_flow: M3PerS,
     rinsing: Fraction,
 ) -> M3PerS:
     """Flow to waste of one train in each step.
 
     Drained water, backwash water less what fills the vessel again, and filter-to-waste.
     """
-    return washes_together * (drain_flow - refill_flow + rinse_flow * rinsing) + step_wash_flow
+    return backwashes_together * (drain_flow - refill_flow + filter_to_waste_flow * rinsing) + step_wash_flow
 
 
 @relation("Mean over the run", symbol="Q_m", unit="m^3/s", source="definition")
@@ -238,13 +240,13 @@ def mean_over_run(volume: M3, filters: Count, trains: Count, filter_run: S) -> M
     note="the tank is full at the first turn; the make-up runs all the time",
 )
 def drawn_after_slots(
-    turn: Count, at_once: Count, volume: M3, make_up: M3PerS, turn_interval: S, wash_duration: Minutes
+    turn: Count, at_once: Count, volume: M3, make_up: M3PerS, slot_interval: S, wash_duration: Minutes
 ) -> M3:
     """Volume drawn from a tank beyond its make-up after each backwash slot.
 
     The tank is full at the first slot and the make-up runs all the time; level control that stops it is left out.
     """
-    return turn * at_once * volume - make_up * ((turn - 1) * turn_interval + wash_duration)
+    return turn * at_once * volume - make_up * ((turn - 1) * slot_interval + wash_duration)
 
 
 @relation("Volume that bridges the turns", symbol="V_s", unit="m^3", source="definition")
@@ -257,30 +259,31 @@ def deepest_draw(drawn_volume: M3) -> M3:
 
 
 @relation("Average flow of a step", symbol="Q_m", unit="m^3/s", source="definition")
-def average_flow(volume: M3, washes_per_day: PerS) -> M3PerS:
+def average_flow(volume: M3, backwashes_per_day: PerS) -> M3PerS:
     """Average flow of a step: volume of one backwash times backwashes per unit of time.
 
     Over a whole run; the peak flow sizes pipes and pumps.
     """
-    return volume * washes_per_day
+    return volume * backwashes_per_day
 
 
 @relation("Raw water beside the feed, mean", symbol="Q_m", unit="m^3/s", source="definition")
-def raw_water_beside_feed(wash_average: M3PerS, rinse_average: M3PerS, trains: Count) -> M3PerS:
+def raw_water_beside_feed(backwash_average: M3PerS, filter_to_waste_average: M3PerS, trains: Count) -> M3PerS:
     """Mean raw water beside the feed for backwash and filter-to-waste of all trains.
 
     A mean over a run; the raw tank bridges the peaks.
     """
-    return (wash_average + rinse_average) * trains
+    return (backwash_average + filter_to_waste_average) * trains
 
 
 @relation("From the start of the wash to the end of the rinse", symbol="t", unit="s", source="definition")
-def time_to_end_of_filter_to_waste(wash_time: Minutes, settle_time: Minutes, rinse_time: Minutes) -> Minutes:
+def time_to_end_of_filter_to_waste(backwash_time: Minutes, settle_time: Minutes,
+                                   filter_to_waste_time: Minutes) -> Minutes:
     """Time from the start of backwash to the end of filter-to-waste.
 
     Three steps in a row: backwash, settle, filter-to-waste.
     """
-    return wash_time + settle_time + rinse_time
+    return backwash_time + settle_time + filter_to_waste_time
 
 
 @relation(
@@ -291,13 +294,14 @@ def time_to_end_of_filter_to_waste(wash_time: Minutes, settle_time: Minutes, rin
     note="the rinse of this turn is still to come",
 )
 def raw_drawn_before_filter_to_waste(
-    turn: Count, at_once: Count, volume: M3, rinse_volume: M3, make_up: M3PerS, turn_interval: S, wash_duration: Minutes
+    turn: Count, at_once: Count, volume: M3, filter_to_waste_volume: M3, make_up: M3PerS, slot_interval: S,
+    wash_duration: Minutes
 ) -> M3:
     """Raw water drawn beyond the mean at the end of each backwash, before its filter-to-waste.
 
     As after the filter-to-waste, less its volume and at the earlier time. The tank is full at the first slot.
     """
-    return at_once * (turn * volume - rinse_volume) - make_up * ((turn - 1) * turn_interval + wash_duration)
+    return at_once * (turn * volume - filter_to_waste_volume) - make_up * ((turn - 1) * slot_interval + wash_duration)
 
 
 @relation("Swing of the raw tank over a run", symbol="V_s", unit="m^3", source="definition")
@@ -310,12 +314,12 @@ def raw_tank_swing(drawn_washed: M3, drawn_rinsed: M3) -> M3:
 
 
 @relation("Feed pump with all of the feed and the rinse", symbol="Q_r", unit="m^3/s", source="definition")
-def pump_flow_with_filter_to_waste(flow: M3PerS, filters: Count, washes_together: Count) -> M3PerS:
+def pump_flow_with_filter_to_waste(flow: M3PerS, filters: Count, backwashes_together: Count) -> M3PerS:
     """Feed pump flow with all of the feed and filter-to-waste on top of it.
 
     A filter that is rinsed takes as much as each in service.
     """
-    return flow * filters / (filters - washes_together)
+    return flow * filters / (filters - backwashes_together)
 
 
 @relation(
@@ -333,7 +337,7 @@ def suction_during_filter_to_waste(
     filter_drop: DifferencePa,
     cartridge_drop: DifferencePa,
     filters: Count,
-    washes_together: Count,
+    backwashes_together: Count,
     flow_ratio: Factor,
 ) -> GaugePa:
     """Suction pressure of the high-pressure pump during filter-to-waste.
@@ -343,7 +347,7 @@ def suction_during_filter_to_waste(
     """
     return (
         density * G * (pump_head - static_head - friction_head * flow_ratio**2)
-        - filter_drop * filters / (filters - washes_together)
+        - filter_drop * filters / (filters - backwashes_together)
         - cartridge_drop
     )
 
@@ -353,7 +357,7 @@ class Slots:
     """When each filter is backwashed: filters of one train and of all together, slots of a run, their interval (s)."""
 
     together: Figure
-    trains_washing: Figure
+    trains_backwashing: Figure
     at_once: Figure
     count: Figure
     time: Figure
@@ -393,18 +397,18 @@ class Schedule:
     waste: Column
     through: Figure
     rinse: Figure
-    rinse_carried: Figure
+    filter_to_waste_carried: Figure
     refill: Column
     drain: Column
     make_up: Figure
-    wash_volume: Figure
+    backwash_volume: Figure
     wash_flow: Figure
-    rinse_volume: Figure
+    filter_to_waste_volume: Figure
     drain_volume: Figure
 
 
 def _spread(run: Figure, count: Figure, off_line: Figure) -> Figure:
-    return slot_interval.at("filters.turn_interval", filter_run=run, turns=count, off_line=off_line)
+    return slot_interval.at("filters.slot_interval", filter_run=run, turns=count, off_line=off_line)
 
 
 def _in_a_row(run: Figure, count: Figure, off_line: Figure) -> Figure:
@@ -437,13 +441,13 @@ def slots(inp: Inputs, of: Battery, off_line: Figure, trains: Figure) -> Slots:
     off_line : Figure
         One wash of one filter, s.
     """
-    run, together = inp.number("filters.run_length"), inp.number("filters.washes_together")
-    pattern, allowed = inp.choice("filters.wash_pattern"), inp.choice("filters.trains_together")
+    run, together = inp.number("filters.run_length"), inp.number("filters.backwashes_together")
+    pattern, allowed = inp.choice("filters.backwash_pattern"), inp.choice("filters.trains_together")
     with scope(because=[allowed]):
         washing = trains
         if allowed == "no":
             washing = assumed(
-                "filters.trains_washing",
+                "filters.trains_backwashing",
                 1,
                 "count",
                 title="Trains that wash together",
@@ -452,25 +456,25 @@ def slots(inp: Inputs, of: Battery, off_line: Figure, trains: Figure) -> Slots:
                 place="one train at a time",
             )
     at_once = items_of_groups.at(
-        "filters.washes_at_once",
+        "filters.backwashes_at_once",
         groups=washing,
         group_size=together,
         title="Filters washing at one time, whole plant",
         symbol="n_g",
     )
     count = backwash_slots.at(
-        "filters.turns", filters=of.count, washes_together=together, trains=trains, trains_washing=washing
+        "filters.slots", filters=of.count, backwashes_together=together, trains=trains, trains_backwashing=washing
     )
-    whole = time_of_slots.at("filters.turns_time", turns=count, off_line=off_line)
+    whole = time_of_slots.at("filters.slots_time", turns=count, off_line=off_line)
     checked(
-        "filters.turns_time.check",
+        "filters.slots_time.check",
         whole,
         "<=",
         run,
         title="All washes of a run, one turn after another",
         do="lengthen the run, shorten the wash, or let more filters wash together",
     )
-    missed = missed_slots.at("filters.turns_missed", turns=count, off_line=off_line, filter_run=run)
+    missed = missed_slots.at("filters.slots_missed", turns=count, off_line=off_line, filter_run=run)
     if missed.value:
         note(
             "filters.schedule.note",
@@ -494,9 +498,9 @@ def steps(
     order: Slots,
     *,
     wash_flow: Figure,
-    wash_volume: Figure,
+    backwash_volume: Figure,
     drain_volume: Figure,
-    carries_rinse: Choice,
+    carries_filter_to_waste: Choice,
 ) -> Schedule:
     """Flows of one train in each step of a wash, along the axis ``step``.
 
@@ -504,13 +508,13 @@ def steps(
     ----------
     feed : Figure
         Of the membranes of one train, m3/s.
-    carries_rinse : Choice
+    carries_filter_to_waste : Choice
         Whether the feed pump gives the rinse on top of the feed.
     """
-    selected = inp.choice("filters.wash_source")
+    selected = inp.choice("filters.backwash_source")
     source = SOURCES[selected]
     times = _times(inp)
-    on = {n: _on(n) for n in ("drain", "wash", "rinse")}
+    on = {n: _on(n) for n in ("drain", "backwash", "filter_to_waste")}
     with scope(because=[selected]):
         if not source.has_tank:
             make_up = assumed(
@@ -533,7 +537,7 @@ def steps(
             )
             make_up = mean_over_run.at(
                 "filters.make_up",
-                volume=wash_volume,
+                volume=backwash_volume,
                 filters=of.count,
                 trains=one,
                 filter_run=order.run,
@@ -559,30 +563,32 @@ def steps(
                 source="definition",
                 place="the reject refills it",
             )
-    with scope(because=[carries_rinse]):
+    with scope(because=[carries_filter_to_waste]):
         carried = assumed(
-            "filters.rinse_carried",
-            1.0 if carries_rinse == "yes" else 0.0,
+            "filters.filter_to_waste_carried",
+            1.0 if carries_filter_to_waste == "yes" else 0.0,
             "fraction",
             title="Part of the rinse that the feed pump gives on top",
             symbol="x_rc",
             source="definition",
-            place="feed_pump.carries_rinse",
+            place="feed_pump.carries_filter_to_waste",
         )
         rinse = filter_to_waste_flow.at(
-            "filters.rinse_flow", flow=through, filters=of.count, washes_together=order.together, rinse_carried=carried
+            "filters.filter_to_waste_flow", flow=through, filters=of.count, backwashes_together=order.together,
+            filter_to_waste_carried=carried
         )
-    shared = {"washes_together": order.together, "rinse_flow": rinse, "rinsing": on["rinse"]}
+    shared = {"backwashes_together": order.together, "filter_to_waste_flow": rinse, "rinsing": on["filter_to_waste"]}
     rinsed = volume_in_time.at(
-        "filters.rinse_volume", flow=rinse, time=inp.number("filters.rinse_time"), title="Rinse of one wash"
+        "filters.filter_to_waste_volume", flow=rinse, time=inp.number("filters.filter_to_waste_time"),
+        title="Rinse of one wash"
     )
-    pump, each = flows_in_steps(through, of.count, order.together, rinse, on["rinse"], carried)
+    pump, each = flows_in_steps(through, of.count, order.together, rinse, on["filter_to_waste"], carried)
     goes_on = ro_feed_in_step.at("filters.step_feed", flow=pump, make_up=of_filters, **shared)
     lost = difference_of_flows.at(
         "filters.step_feed_lost", flow=feed, second_flow=goes_on, title="Feed missing in each step", symbol="Delta_Q"
     )
     wash = backwash_flow_in_step.at(
-        "filters.step_wash", wash_flow=wash_flow, washes_together=order.together, washing=on["wash"]
+        "filters.step_backwash", wash_flow=wash_flow, backwashes_together=order.together, washing=on["backwash"]
     )
     drain = drain_or_refill_flow.at(
         "filters.step_drain",
@@ -595,7 +601,7 @@ def steps(
         "filters.step_refill",
         drain_volume=drain_volume,
         step_time=times,
-        step_share=on["wash"],
+        step_share=on["backwash"],
         title="Fills one filter again, in each step",
     )
     waste = waste_flow_in_step.at(
@@ -603,7 +609,7 @@ def steps(
     )
     checked(
         "filters.refill.check",
-        wash_volume,
+        backwash_volume,
         ">=",
         drain_volume,
         title="Wash fills again what was drained",
@@ -628,7 +634,7 @@ def steps(
         refill,
         drain,
         make_up,
-        wash_volume,
+        backwash_volume,
         wash_flow,
         rinsed,
         drain_volume,
@@ -649,8 +655,8 @@ def flows_in_steps(
     carried : Number
         Fraction of the filter-to-waste that the feed pump gives on top.
     """
-    shared = {"washes_together": together, "rinse_flow": rinse, "rinsing": rinsing}
-    pump = feed_pump_flow_in_step.at("filters.step_pump", flow=through, rinse_carried=carried, **shared)
+    shared = {"backwashes_together": together, "filter_to_waste_flow": rinse, "rinsing": rinsing}
+    pump = feed_pump_flow_in_step.at("filters.step_pump", flow=through, filter_to_waste_carried=carried, **shared)
     return pump, flow_per_filter_in_step.at("filters.step_each", flow=pump, filters=filters, **shared)
 
 
@@ -685,12 +691,13 @@ def _on(step: str) -> Column:
     )
 
 
-def tanks(of: Schedule, wash_average: Figure, rinse_average: Figure, times: dict[str, Figure]) -> tuple[Figure, Figure]:
+def tanks(of: Schedule, backwash_average: Figure, filter_to_waste_average: Figure,
+          times: dict[str, Figure]) -> tuple[Figure, Figure]:
     """What wash tank and raw tank bridge over a run, m3.
 
     Parameters
     ----------
-    wash_average, rinse_average : Figure
+    backwash_average, filter_to_waste_average : Figure
         Of one train, m3/s.
     times : dict
         ``wash``, ``settle`` and ``rinse``, s.
@@ -702,7 +709,7 @@ def tanks(of: Schedule, wash_average: Figure, rinse_average: Figure, times: dict
     """
     order = of.slots
     turn = picked(
-        "filters.turn",
+        "filters.slot",
         [float(k + 1) for k in range(int(order.count))],
         "count",
         title="Turn",
@@ -713,37 +720,41 @@ def tanks(of: Schedule, wash_average: Figure, rinse_average: Figure, times: dict
         axis="turn",
         keys=[str(k + 1) for k in range(int(order.count))],
     )
-    spaced: dict[str, Any] = {"turn": turn, "at_once": order.at_once, "turn_interval": order.interval}
+    spaced: dict[str, Any] = {"turn": turn, "at_once": order.at_once, "slot_interval": order.interval}
     with scope(because=[of.selected]):
         refill = total_flow.at(
-            "filters.wash_average_all", flow=wash_average, units=of.trains, title="Wash water of all trains, mean"
+            "filters.backwash_average_all", flow=backwash_average, units=of.trains,
+            title="Wash water of all trains, mean"
         )
         drawn = drawn_after_slots.at(
-            "filters.wash_drawn",
-            volume=of.wash_volume,
+            "filters.backwash_drawn",
+            volume=of.backwash_volume,
             make_up=refill,
-            wash_duration=times["wash"],
+            wash_duration=times["backwash"],
             title="Wash water drawn beyond the make-up",
             **spaced,
         )
         store = deepest_draw.at(
-            "filters.wash_bridged", drawn_volume=drawn, title="Volume that the source of the wash bridges"
+            "filters.backwash_bridged", drawn_volume=drawn, title="Volume that the source of the wash bridges"
         )
         taken = {
-            "wash": _part(of, "raw_wash", of.wash_volume, not of.source.has_tank, wash_average),
-            "rinse": _part(of, "raw_rinse", of.rinse_volume, bool(of.rinse_carried.value), rinse_average),
+            "backwash": _part(of, "raw_wash", of.backwash_volume, not of.source.has_tank, backwash_average),
+            "filter_to_waste": _part(of, "raw_rinse", of.filter_to_waste_volume,
+                                     bool(of.filter_to_waste_carried.value), filter_to_waste_average),
         }
         volume = sum_of_volumes.at(
-            "filters.raw_per_wash",
-            volume=taken["wash"][0],
-            other_volume=taken["rinse"][0],
+            "filters.raw_per_backwash",
+            volume=taken["backwash"][0],
+            other_volume=taken["filter_to_waste"][0],
             title="Raw water of one wash",
         )
         mean = raw_water_beside_feed.at(
-            "filters.raw_mean_extra", wash_average=taken["wash"][1], rinse_average=taken["rinse"][1], trains=of.trains
+            "filters.raw_mean_extra", backwash_average=taken["backwash"][1],
+            filter_to_waste_average=taken["filter_to_waste"][1], trains=of.trains
         )
         until = time_to_end_of_filter_to_waste.at(
-            "filters.until_rinsed", wash_time=times["wash"], settle_time=times["settle"], rinse_time=times["rinse"]
+            "filters.until_rinsed", backwash_time=times["backwash"], settle_time=times["settle"],
+            filter_to_waste_time=times["filter_to_waste"]
         )
         rinsed = drawn_after_slots.at(
             "filters.raw_drawn_rinsed",
@@ -754,14 +765,14 @@ def tanks(of: Schedule, wash_average: Figure, rinse_average: Figure, times: dict
             **spaced,
         )
         washed = raw_drawn_before_filter_to_waste.at(
-            "filters.raw_drawn_washed",
+            "filters.raw_drawn_backwashed",
             turn=turn,
             at_once=order.at_once,
             volume=volume,
-            rinse_volume=taken["rinse"][0],
+            filter_to_waste_volume=taken["filter_to_waste"][0],
             make_up=mean,
-            turn_interval=order.interval,
-            wash_duration=times["wash"],
+            slot_interval=order.interval,
+            wash_duration=times["backwash"],
         )
         swing = raw_tank_swing.at("storage.swing", drawn_washed=washed, drawn_rinsed=rinsed)
     return store, swing
@@ -770,7 +781,7 @@ def tanks(of: Schedule, wash_average: Figure, rinse_average: Figure, times: dict
 def _part(of: Schedule, name: str, volume: Figure, taken: bool, mean: Figure) -> tuple[Figure, Figure]:
     if taken:
         return volume, mean
-    with scope(because=[of.rinse_carried]):
+    with scope(because=[of.filter_to_waste_carried]):
         said = {"source": "definition", "place": "not drawn from the raw tank beside the feed"}
         return (
             assumed(f"filters.{name}_volume", 0.0, "volume", title="Not drawn beside the feed", **said),

@@ -130,7 +130,7 @@ class Timetable:
 
 def backwashes(of: Schedule) -> tuple[Backwash, ...]:
     """All washes of one run in their order; turns that do not end within the run are left out."""
-    t, together, at_a_time = (int(x) for x in (of.trains, of.slots.together, of.slots.trains_washing))
+    t, together, at_a_time = (int(x) for x in (of.trains, of.slots.together, of.slots.trains_backwashing))
     n, gap = int(of.battery.count), float(of.slots.interval)
     groups = [[*range(n)][k : k + together] for k in range(0, n, together)]
     turns = [(train, g) for g in groups for train in range(0, t, at_a_time)]
@@ -182,8 +182,8 @@ def timetable(of: Schedule) -> Timetable:
             part[w.train, w.filter, s] += share
             out[w.train, s] += share / w.together
             beside[w.train, s] += share
-    q, rinse, carried = float(of.through), float(of.rinse), float(of.rinse_carried)
-    rinsing = np.array([1.0 if s == "rinse" else 0.0 for s in STEPS])
+    q, rinse, carried = float(of.through), float(of.rinse), float(of.filter_to_waste_carried)
+    rinsing = np.array([1.0 if s == "filter_to_waste" else 0.0 for s in STEPS])
     pump = np.full((t, m), q)
     into = np.zeros((t, n, m))
     served = (1 - out.sum(axis=1))[:, None, :] * (q / n)
@@ -202,9 +202,9 @@ def timetable(of: Schedule) -> Timetable:
             if w.together == size:
                 own[w.train, w.filter] = part[w.train, w.filter]
         into += np.einsum("s,tnsm->tnm", each, mine[:, None] - own)
-    rinsed = part[:, :, STEPS.index("rinse")] * rinse
+    rinsed = part[:, :, STEPS.index("filter_to_waste")] * rinse
     into += rinsed
-    washed = part[:, :, STEPS.index("wash")] * float(of.wash_flow)
+    washed = part[:, :, STEPS.index("backwash")] * float(of.wash_flow)
     drained, filled = (np.einsum("s,tnsm->tnm", c.values, part) for c in (of.drain, of.refill))
     make_up = np.full((t, m), float(of.make_up))
     from_filters = make_up if of.source.refilled_by_filters else np.zeros((t, m))

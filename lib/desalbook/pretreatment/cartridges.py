@@ -201,7 +201,7 @@ def cartridge_changes(inp: Inputs, of: Cartridges, flow: Figure, solids: Figure)
         "cartridge.change_interval", by_solids=life, change_longest=inp.number("cartridge.change_longest")
     )
     least = assumed(
-        "cartridge.change_least",
+        "cartridge.change_minimum",
         14 * 86400.0,
         "time.day",
         title="Shortest interval people bear",

@@ -116,12 +116,12 @@ def heads_mass(diameter: M, plate: Small, plate_density: KgPerM3) -> Kg:
 
 
 @relation("Empty vessel", symbol="m_e", unit="kg", source="definition")
-def empty_mass(shell: Kg, heads: Kg, fittings_share: Fraction) -> Kg:
+def empty_mass(shell: Kg, heads: Kg, fittings_fraction: Fraction) -> Kg:
     """Mass of the empty vessel with nozzles, manways, feet and lining.
 
     A fraction on top of shell and heads; a first figure for lifting and transport.
     """
-    return (shell + heads) * (1 + fittings_share)
+    return (shell + heads) * (1 + fittings_fraction)
 
 
 @relation("Mass of the media", symbol="m_m", unit="kg", source="definition")
@@ -272,7 +272,7 @@ def vessel(
             "filter_vessel.empty_weight",
             shell=mass,
             heads=heads,
-            fittings_share=inp.number("filter_vessel.fittings_share"),
+            fittings_fraction=inp.number("filter_vessel.fittings_fraction"),
         )
         media = media_mass.at(
             "filter_vessel.media_mass",
@@ -323,9 +323,9 @@ def vessel(
         )
         wide = battery_width.at("filter_vessel.battery_width", rows=rows, filter_reach=reach, aisle=aisle, gap=gap)
     velocity, nozzles = inp.number("filter_vessel.nozzle_velocity"), dict[str, Figure]()
-    for name, flow in (("service", service_flow), ("wash", wash_flow)):
+    for name, flow in (("service", service_flow), ("backwash", wash_flow)):
         least = minimum_diameter.at(
-            f"filter_vessel.{name}_nozzle_least",
+            f"filter_vessel.{name}_nozzle_minimum",
             flow=flow,
             velocity_limit=velocity,
             title="Bore of a nozzle, least",

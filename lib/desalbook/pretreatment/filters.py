@@ -72,12 +72,12 @@ def filters_in_service(filters: Count, filters_out: Count) -> Count:
 
 
 @relation("Filters out: washing, and one down", symbol="n_o", unit="1", source="definition")
-def filters_out_of_service(washes_together: Count) -> Count:
+def filters_out_of_service(backwashes_together: Count) -> Count:
     """Filters out of service in the outage case: those in backwash and one more that is down.
 
     One failure at a time; a common cause that takes out several filters is not covered.
     """
-    return washes_together + 1
+    return backwashes_together + 1
 
 
 @relation("Filtration rate", symbol="v_f", unit="m/s", source="common-practice")
@@ -101,9 +101,9 @@ def filtration_rate(flow: M3PerS, area: M2, filters_in_service: Count) -> Filtra
 def area_needed(
     flow: M3PerS,
     filters: Count,
-    washes_together: Count,
+    backwashes_together: Count,
     rate_limit: FiltrationRate,
-    rate_limit_washing: FiltrationRate,
+    rate_limit_backwashing: FiltrationRate,
     rate_limit_outage: FiltrationRate,
 ) -> M2:
     """Bed area that one filter needs so that all three rate limits are met.
@@ -114,8 +114,8 @@ def area_needed(
     return maximum(
         flow / (filters * rate_limit),
         maximum(
-            flow / ((filters - washes_together) * rate_limit_washing),
-            flow / ((filters - washes_together - 1) * rate_limit_outage),
+            flow / ((filters - backwashes_together) * rate_limit_backwashing),
+            flow / ((filters - backwashes_together - 1) * rate_limit_outage),
         ),
     )
 
@@ -148,23 +148,24 @@ def battery(inp: Inputs, flow: Figure, trains: Figure) -> Battery:
     Infeasible
         No number of filters is enough.
     """
-    limits = {name: inp.number(f"filters.{name}") for name in ("rate_limit", "rate_limit_washing", "rate_limit_outage")}
+    limits = {name: inp.number(f"filters.{name}") for name in ("rate_limit", "rate_limit_backwashing",
+                                                               "rate_limit_outage")}
     chosen, drum = inp.choice("filter_vessel.form"), inp.number("filter_vessel.drum_length")
     form = FORMS[chosen]
     with scope("train", count=trains):
         count, diameter = inp.optional("filters.count"), inp.optional("filters.diameter")
         if count is None:
             count = _pick_count(inp, flow, limits, diameter)
-        together = inp.number("filters.washes_together")
+        together = inp.number("filters.backwashes_together")
         if int(count) < int(together) + 2:
             raise DesignError(
                 "leaves no filter in service",
-                where="filters.washes_together",
+                where="filters.backwashes_together",
                 value=int(together),
                 allowed=f"up to {int(count) - 2} of {int(count)} filters",
                 do="wash fewer filters together, or give more of them",
             )
-        needed = area_needed.at("filters.area_needed", flow=flow, filters=count, washes_together=together, **limits)
+        needed = area_needed.at("filters.area_needed", flow=flow, filters=count, backwashes_together=together, **limits)
         if diameter is None:
             with scope(because=[chosen]):
                 width = form.diameter_needed(needed, drum)
@@ -181,11 +182,11 @@ def battery(inp: Inputs, flow: Figure, trains: Figure) -> Battery:
         with scope(because=[chosen]):
             area = form.bed_area(diameter, drum)
         none = _out("none", 0, "Filters out, all in service")
-        both = filters_out_of_service.at("filters.out_outage", washes_together=together)
+        both = filters_out_of_service.at("filters.out_outage", backwashes_together=together)
         rates, serving = {}, {}
         for key, out, words in (
             ("rate", none, "all in service"),
-            ("rate_one_washing", together, "one washing"),
+            ("rate_one_backwashing", together, "one washing"),
             ("rate_outage", both, "one washing and one down"),
         ):
             serving[key] = filters_in_service.at(
@@ -220,9 +221,9 @@ def battery(inp: Inputs, flow: Figure, trains: Figure) -> Battery:
         diameter,
         area,
         rates["rate"],
-        rates["rate_one_washing"],
+        rates["rate_one_backwashing"],
         rates["rate_outage"],
-        serving["rate_one_washing"],
+        serving["rate_one_backwashing"],
     )
 
 
@@ -240,10 +241,10 @@ def _out(name: str, number: int, title: str) -> Figure:
 
 def _pick_count(inp: Inputs, flow: Figure, limits: Mapping[str, Figure], diameter: Figure | None) -> Figure:
     least, largest = inp.number("filters.count_minimum"), inp.number("filters.diameter_largest")
-    together, drum = inp.number("filters.washes_together"), inp.number("filter_vessel.drum_length")
+    together, drum = inp.number("filters.backwashes_together"), inp.number("filter_vessel.drum_length")
     chosen: Choice = inp.choice("filter_vessel.form")
     form: VesselForm = FORMS[chosen]
-    limits = {**limits, "washes_together": together}
+    limits = {**limits, "backwashes_together": together}
     bound = largest if diameter is None else diameter
     rows = table("diameters").ascending("diameter")
     widths = [row["diameter"].value for row in rows if row["diameter"].value <= bound.value * (1 + 1e-9)]

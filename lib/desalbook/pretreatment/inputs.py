@@ -1,6 +1,6 @@
 """What a design file says of intake, tanks, filters and cartridges.
 
-Sections ``[intake]``, ``[storage]``, ``[wash_tank]``, ``[filters]``, ``[filter_vessel]``, ``[cartridge]``,
+Sections ``[intake]``, ``[storage]``, ``[backwash_tank]``, ``[filters]``, ``[filter_vessel]``, ``[cartridge]``,
 ``[fouling]``.
 """
 
@@ -40,7 +40,7 @@ from desalbook.units import (
     text_field,
 )
 
-__all__ = ["Cartridge", "FilterLayer", "FilterVessel", "Filters", "Fouling", "Intake", "Storage", "WashTank"]
+__all__ = ["BackwashTank", "Cartridge", "FilterLayer", "FilterVessel", "Filters", "Fouling", "Intake", "Storage"]
 
 FoulingIndex = Annotated[float, KINDS["fouling index"]]
 Turbidity = Annotated[float, KINDS["turbidity"]]
@@ -76,7 +76,7 @@ class Intake(Section):
                                       hint="Hydraulic power over shaft power")
     chlorination_point: str = choice(_titles(CHLORINATION_POINTS), "screen", title="Where chlorine goes in",
                                      hint="At the screen it keeps the whole line clear; mind the sea outside")
-    contact_share: Fraction = field("fraction", "30 %", title="Effective part of the tank's detention (T10)",
+    contact_fraction: Fraction = field("fraction", "30 %", title="Effective part of the tank's detention (T10)",
                                     symbol="x_T", possible=("5 %", "100 %"), usual=("10 %", "50 %"),
                                     source="epa-profiling-1999", hint="0.1 unbaffled, 0.3 poor, 0.5 average baffling")
     cell_energy: J = field("energy", "4.5 kWh", title="Energy of on-site chlorine, for one kilogram", symbol="E_Cl",
@@ -134,7 +134,7 @@ class _Tank(Section):
 class Storage(_Tank):
     """Section ``[storage]``: raw water for all trains."""
 
-    detention: S = field(
+    retention_time: S = field(
         "time.minute",
         "60 min",
         title="Detention of the raw water",
@@ -145,8 +145,8 @@ class Storage(_Tank):
     )
 
 
-class WashTank(_Tank):
-    """Section ``[wash_tank]``: filtrate or reject kept for washing filters."""
+class BackwashTank(_Tank):
+    """Section ``[backwash_tank]``: filtrate or reject kept for washing filters."""
 
     washes: Factor = field(
         "factor",
@@ -233,7 +233,7 @@ class Filters(Section):
     )
     rate_limit: FiltrationRate = _rate("12 m/h", "Rate limit, all in service",
         hint="Flow over area with every filter in service; faster, and solids break through")
-    rate_limit_washing: FiltrationRate = _rate("15 m/h", "Rate limit, one washing",
+    rate_limit_backwashing: FiltrationRate = _rate("15 m/h", "Rate limit, one washing",
         hint="The same while one filter is washed and the others carry its flow")
     rate_limit_outage: FiltrationRate = _rate("25 m/h", "Rate limit, one washing and one down",
                                               hint="The same with one washed and another out of service")
@@ -247,7 +247,7 @@ class Filters(Section):
         title="Layers from the top down",
         key="name",
     )
-    depth_over_size_least: Factor = field(
+    depth_over_size_minimum: Factor = field(
         "factor",
         "1000",
         title="Least sum of depth over effective size",
@@ -285,9 +285,9 @@ class Filters(Section):
         scope="unit",
         hint="Service between two washes of the same filter",
     )
-    wash_source: str = choice(_titles(SOURCES), "raw", title="Wash water",
+    backwash_source: str = choice(_titles(SOURCES), "raw", title="Wash water",
                               hint="Raw water needs no tank; filtrate and reject are cleaner or denser")
-    wash_target: str = choice(
+    backwash_target: str = choice(
         _titles(TARGETS),
         "fluidisation",
         title="What the wash rate aims at",
@@ -303,7 +303,7 @@ class Filters(Section):
         source="hendricks",
         hint="How far the wash goes beyond the rate at which grains just float",
     )
-    wash_expansion: Fraction = field(
+    backwash_expansion: Fraction = field(
         "fraction",
         "25 %",
         title="Expansion aimed at",
@@ -312,7 +312,7 @@ class Filters(Section):
         usual=("15 %", "40 %"),
         hint="By how much the bed grows in the wash",
     )
-    expansion_least: Fraction = field(
+    expansion_minimum: Fraction = field(
         "fraction",
         "5 %",
         title="Least expansion of the bed in the hottest water",
@@ -360,7 +360,7 @@ class Filters(Section):
         title="Air scour",
         hint="Deep beds want air; beds of less than some 0.75 m are churned by it",
     )
-    orifice_share: Fraction = field(
+    orifice_fraction: Fraction = field(
         "fraction",
         "0.3 %",
         title="Openings of the underdrain over the area",
@@ -379,7 +379,7 @@ class Filters(Section):
         usual=("0.6", "0.85"),
         hint="Flow through an opening over that of an ideal one",
     )
-    solids_share: Fraction = field(
+    solids_fraction: Fraction = field(
         "fraction",
         "30 %",
         title="Usual suspended solids over the worst",
@@ -448,15 +448,15 @@ class Filters(Section):
                              hint="First step of a wash: water is let down")
     scour_time: S = _minutes("4 min", "Air scour", "t_2", ("2 min", "8 min"),
                              hint="Step of a wash in which air loosens the solids")
-    wash_time: S = _minutes("12 min", "Wash", "t_3", ("8 min", "20 min"),
+    backwash_time: S = _minutes("12 min", "Wash", "t_3", ("8 min", "20 min"),
                             hint="Step of a wash in which water lifts the solids out")
     settle_time: S = _minutes("2 min", "Settle", "t_4", ("1 min", "5 min"),
                               hint="Step of a wash in which the layers sort themselves")
-    rinse_time: S = _minutes("10 min", "Rinse to waste", "t_5", ("5 min", "30 min"),
+    filter_to_waste_time: S = _minutes("10 min", "Rinse to waste", "t_5", ("5 min", "30 min"),
                              hint="Step of a wash in which the first filtrate goes to waste")
     return_time: S = _minutes("1 min", "Valves back to service", "t_6", ("0.5 min", "3 min"),
                               hint="Step of a wash in which valves go back to service")
-    washes_together: Count = field(
+    backwashes_together: Count = field(
         "count",
         "1",
         title="Filters of one train that may wash together",
@@ -470,7 +470,7 @@ class Filters(Section):
         {"no": "One train at a time", "yes": "Trains wash at the same time"}, "no", title="Trains that wash",
         hint="Whether two trains may wash at once; that doubles waste and wash water",
     )
-    wash_pattern: str = choice(
+    backwash_pattern: str = choice(
         _titles(PATTERNS),
         "spread",
         title="Washes over the run",
@@ -518,7 +518,7 @@ class FilterVessel(Section):
     nozzle_velocity: MPerS = field(
         "velocity", "2.5 m/s", title="Velocity in nozzles", symbol="v_n", possible=("0.3 m/s", "6 m/s"),
         usual=("1.5 m/s", "3 m/s"), hint="Sizes inlets and outlets")
-    fittings_share: Fraction = field(
+    fittings_fraction: Fraction = field(
         "fraction", "20 %", title="Nozzles, manways, feet and lining over shell and heads", symbol="x_f",
         possible=("0 %", "100 %"), usual=("10 %", "35 %"), hint="Added to the mass of shell and heads")
     rows: Count = field("count", "2", title="Rows of filters in the battery", symbol="n_r", possible=("1", "10"),

@@ -126,13 +126,13 @@ def intake_shaft_power(raw_flow: M3PerS, pump_head: Head, density: KgPerM3, pump
     source="epa-profiling-1999",
     note="a share of the mean detention by its baffling; a tracer test replaces it",
 )
-def contact_time(volume: M3, raw_flow: M3PerS, contact_share: Fraction) -> S:
+def contact_time(volume: M3, raw_flow: M3PerS, contact_fraction: Fraction) -> S:
     """Contact time T10 of a tank: baffling factor times mean retention.
 
     The factor is judged from the shape of the tank; a tracer test replaces it. At the full volume: a lower level
     gives less.
     """
-    return contact_share * volume / raw_flow
+    return contact_fraction * volume / raw_flow
 
 
 @relation(
@@ -255,7 +255,7 @@ def contact(
             "chlorination.contact_time",
             volume=tank_volume,
             raw_flow=raw_flow,
-            contact_share=inp.number("intake.contact_share"),
+            contact_fraction=inp.number("intake.contact_fraction"),
         )
         given = chlorine_ct.at("chlorination.ct", chlorine_residual=residual, contact_time=time, note=INDICATION)
         wanted = virus_ct.at("chlorination.ct_virus", temperature=temperature, note=INDICATION)

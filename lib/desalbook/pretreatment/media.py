@@ -198,7 +198,7 @@ def bed(inp: Inputs, layers: Sequence[str]) -> Bed:
         "filters.depth_over_size.check",
         ratio,
         ">=",
-        inp.number("filters.depth_over_size_least"),
+        inp.number("filters.depth_over_size_minimum"),
         title="Depth over effective size",
         do="deepen a layer or choose finer media",
     )

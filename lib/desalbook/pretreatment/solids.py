@@ -37,13 +37,13 @@ METRE = constant("L_1", 1.0, "m", source="definition", title="One metre")
 
 @relation("Solids into the filters", symbol="C_s", unit="kg/m^3", source="definition")
 def solids_to_filters(
-    suspended_solids: Concentration, solids_share: Fraction, coagulant_solids: Concentration
+    suspended_solids: Concentration, solids_fraction: Fraction, coagulant_solids: Concentration
 ) -> Concentration:
     """Suspended solids to the filters: those of the raw water and those the coagulant makes.
 
     Conserved mass; settling in the raw tank is left out, which is on the safe side.
     """
-    return suspended_solids * solids_share + coagulant_solids
+    return suspended_solids * solids_fraction + coagulant_solids
 
 
 @relation("Solids in the filtrate", symbol="C_f", unit="kg/m^3", source="definition")
@@ -137,11 +137,11 @@ def filling(
     )
     all_of = assumed("filters.solids_all", 1.0, "fraction", title="Worst water", symbol="x_u", source="definition")
     runs, filtrate = {}, coagulant_solids
-    for name, share in (("usual", inp.number("filters.solids_share")), ("worst", all_of)):
+    for name, share in (("usual", inp.number("filters.solids_fraction")), ("worst", all_of)):
         solids = solids_to_filters.at(
             f"filters.solids_{name}",
             suspended_solids=inp.number("water.suspended_solids"),
-            solids_share=share,
+            solids_fraction=share,
             coagulant_solids=coagulant_solids,
             title=f"Solids into the filters, {name}",
         )

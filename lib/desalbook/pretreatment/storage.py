@@ -15,13 +15,13 @@ __all__ = [
     "BackwashSource",
     "Tank",
     "backwash_store",
+    "backwash_tank",
     "level_above_site",
     "raw_tank",
     "retention_volume",
     "tank_diameter",
     "tank_level",
     "usable_volume",
-    "wash_tank",
 ]
 
 
@@ -52,7 +52,7 @@ SOURCES = {
         BackwashSource("raw", "Raw water", has_tank=False),
         BackwashSource("filtrate", "Filtered water from a tank", has_tank=True, refilled_by_filters=True),
         BackwashSource(
-            "reject", "Reject from a tank behind the recovery device", has_tank=True, takes_concentrate=True
+            "concentrate", "Reject from a tank behind the recovery device", has_tank=True, takes_concentrate=True
         ),
     )
 }
@@ -78,12 +78,12 @@ def retention_volume(raw_flow: M3PerS, detention: S, usable: Fraction) -> M3:
 
 
 @relation("Volume of the wash tank", symbol="V_w", unit="m^3", source="common-practice")
-def backwash_store(wash_volume: M3, washes: Factor, bridged_volume: M3, usable: Fraction) -> M3:
+def backwash_store(backwash_volume: M3, washes: Factor, bridged_volume: M3, usable: Fraction) -> M3:
     """Volume of the backwash tank.
 
     Several backwashes, or what the schedule of all trains draws beyond the make-up, within the usable fraction.
     """
-    return maximum(wash_volume * washes, bridged_volume) / usable
+    return maximum(backwash_volume * washes, bridged_volume) / usable
 
 
 @relation("Diameter one tank needs", symbol="D_n", unit="m", source="definition")
@@ -125,7 +125,7 @@ def usable_volume(volume: M3, usable: Fraction) -> M3:
 def raw_tank(
     inp: Inputs,
     raw_flow: Figure,
-    wash_volume: Figure | None = None,
+    backwash_volume: Figure | None = None,
     selected: Choice | None = None,
     swing: Figure | None = None,
 ) -> Tank:
@@ -135,19 +135,19 @@ def raw_tank(
     ----------
     raw_flow : Figure
         All trains, m3/s.
-    wash_volume : Figure, optional
+    backwash_volume : Figure, optional
         Of one wash, m3; checked where raw water is the wash source.
     selected : Choice, optional
-        ``filters.wash_source``.
+        ``filters.backwash_source``.
     swing : Figure, optional
         Deepest draw beyond the mean over a run of the filters, m3.
     """
     usable = inp.number("storage.usable")
     volume = retention_volume.at(
-        "storage.volume", raw_flow=raw_flow, detention=inp.number("storage.detention"), usable=usable
+        "storage.volume", raw_flow=raw_flow, detention=inp.number("storage.retention_time"), usable=usable
     )
     tank = _tank(inp, "storage", volume, inp.number("storage.count"))
-    if wash_volume is None:
+    if backwash_volume is None:
         return tank
     drawn = usable_volume.at("storage.usable_volume", volume=volume, usable=usable)
     if swing is not None:
@@ -157,7 +157,7 @@ def raw_tank(
             ">=",
             swing,
             title="Raw tank bridges the washes of a run",
-            do="lengthen storage.detention, or spread the washes over the run",
+            do="lengthen storage.retention_time, or spread the washes over the run",
         )
     if selected is not None and not SOURCES[selected].has_tank:
         with scope(because=[selected]):
@@ -165,14 +165,14 @@ def raw_tank(
                 "storage.usable_volume.check",
                 drawn,
                 ">=",
-                wash_volume,
+                backwash_volume,
                 title="Raw tank holds one wash",
-                do="lengthen storage.detention or wash from another tank",
+                do="lengthen storage.retention_time or wash from another tank",
             )
     return tank
 
 
-def wash_tank(inp: Inputs, wash_volume: Figure, selected: Choice, bridged: Figure) -> Tank | None:
+def backwash_tank(inp: Inputs, backwash_volume: Figure, selected: Choice, bridged: Figure) -> Tank | None:
     """Tank of filtrate or reject for washing; None where raw water is the source.
 
     Parameters
@@ -184,13 +184,13 @@ def wash_tank(inp: Inputs, wash_volume: Figure, selected: Choice, bridged: Figur
         return None
     with scope(because=[selected]):
         volume = backwash_store.at(
-            "wash_tank.volume",
-            wash_volume=wash_volume,
-            washes=inp.number("wash_tank.washes"),
+            "backwash_tank.volume",
+            backwash_volume=backwash_volume,
+            washes=inp.number("backwash_tank.washes"),
             bridged_volume=bridged,
-            usable=inp.number("wash_tank.usable"),
+            usable=inp.number("backwash_tank.usable"),
         )
-        return _tank(inp, "wash_tank", volume, inp.number("wash_tank.count"))
+        return _tank(inp, "backwash_tank", volume, inp.number("backwash_tank.count"))
 
 
 def _tank(inp: Inputs, prefix: str, volume: Figure, count: Figure) -> Tank:

@@ -23,29 +23,29 @@ class Blend:
 
 
 @relation("Blend", symbol="m_m", unit="mol/kg", source="definition")
-def blended(molality: Molality, blend_molality: Molality, blend_share: Fraction) -> Molality:
+def blended(molality: Molality, blend_molality: Molality, blend_fraction: Fraction) -> Molality:
     """Amount in a blend of two waters, per kilogram of water, by share of the water.
 
     For what is conserved (ions, alkalinity, total carbon); pH and carbon dioxide follow by speciation.
     """
-    return molality * (1 - blend_share) + blend_molality * blend_share
+    return molality * (1 - blend_fraction) + blend_molality * blend_fraction
 
 
 @relation("Boron of the blend", symbol="C_Bb", unit="kg/m^3", source="definition",
           note="share by water; volume of treated feed taken as that of its water")
 def blended_boron(
-    boron_permeate: AsB, boron_ratio: Salinity, water_content: KgPerM3, blend_share: Fraction
+    boron_permeate: AsB, boron_ratio: Salinity, water_content: KgPerM3, blend_fraction: Fraction
 ) -> AsB:
     """Boron of permeate with its part of treated feed.
 
     The feed's boron is counted per kilogram of its water, and its volume as that of the water.
     """
-    return boron_permeate * (1 - blend_share) + boron_ratio * water_content * blend_share
+    return boron_permeate * (1 - blend_fraction) + boron_ratio * water_content * blend_fraction
 
 
 def blend(inp: Inputs, course: Course, feed: Blend) -> None:
     """Blend treated feed into the water on its way."""
-    share = inp.number("product.blend_share")
+    share = inp.number("product.blend_fraction")
     ions = {k: float(v) for k, v in feed.molality.items()}
     other = complete(Water.of(ions, ph=float(feed.ph), temperature=float(feed.temperature)), "brine")
     mine, theirs = dict(course.water.molality), dict(other.molality)
@@ -54,13 +54,13 @@ def blend(inp: Inputs, course: Course, feed: Blend) -> None:
 
     def mixed(permeate: float, treated_feed: float) -> float:
         return float(blended.at("product.blended", molality=permeate, blend_molality=treated_feed,
-                                blend_share=float(share)))
+                                blend_fraction=float(share)))
 
     with values(keep=False):
         ions_mixed = tuple((k, mixed(mine.get(k, 0.0), theirs.get(k, 0.0))) for k in keys)
         course.water = Water(ions_mixed, mixed(held[0], brought[0]), mixed(held[1], brought[1]), None,
                              course.temperature)
     course.basis |= {"blend": feed.molality, "blend_ph": feed.ph, "blend_temperature": feed.temperature,
-                     "blend_share": share}
+                     "blend_fraction": share}
     with scope(because=list(course.chosen)):
         course.ph_after("minerals", "pH of the blend")

@@ -96,12 +96,12 @@ def calcite_use(product_flow: M3PerS, calcite_dose: Concentration, purity: MassF
 
 
 @relation("Time between refills", symbol="t_fill", unit="s", source="definition")
-def refill_time(bed_volume: M3, bulk_density: KgPerM3, refill_share: Fraction, calcite_rate: KgPerS) -> Days:
+def refill_time(bed_volume: M3, bulk_density: KgPerM3, refill_fraction: Fraction, calcite_rate: KgPerS) -> Days:
     """Time between refills: until the share of the bed that may be used up is gone.
 
     All beds together, evenly used.
     """
-    return bed_volume * bulk_density * refill_share / calcite_rate
+    return bed_volume * bulk_density * refill_fraction / calcite_rate
 
 
 @dataclass(frozen=True)
@@ -132,7 +132,7 @@ def contactor(inp: Inputs, flow: Figure, calcite_dose: Figure | None) -> Contact
                               purity=inp.number("contactor.purity"))
         refill = refill_time.at("contactor.refill_time", bed_volume=bed,
                                 bulk_density=inp.number("contactor.bulk_density"),
-                                refill_share=inp.number("contactor.refill_share"), calcite_rate=used)
+                                refill_fraction=inp.number("contactor.refill_fraction"), calcite_rate=used)
         for key, figure, do in (
             ("contactor-time", inp.number("contactor.bed_time"), "raise contactor.bed_time"),
             ("contactor-rate", inp.number("contactor.rate"), "lower contactor.rate"),

@@ -35,7 +35,7 @@ class Finish:
     ----------
     permeate_ph, ph : Figure
         NBS, before and after.
-    caustic_dose : Figure or None
+    sodium_hydroxide_dose : Figure or None
         kg/m3 of NaOH; None where pH is left alone.
     doses : dict of str to Figure
         kg/m3 by mineral: ``calcite``, ``co2``, ``acid``, ``lime``, ``alkali``, as the route has them.
@@ -56,7 +56,7 @@ class Finish:
 
     permeate_ph: Figure
     ph: Figure
-    caustic_dose: Figure | None
+    sodium_hydroxide_dose: Figure | None
     doses: dict[str, Figure]
     alkalinity: Figure
     calcium: Figure
@@ -174,11 +174,11 @@ def _alkali(inp: Inputs, course: Course) -> Figure | None:
         row = table("chemicals").row(chemical, "post_ph.chemical")
         with scope(because=[*course.chosen, inp.choice("product.doses"), chemical]):
             caustic = q.concentration_of.at(
-                "product.caustic_dose",
+                "product.sodium_hydroxide_dose",
                 molality=course.alkali,
                 symbol="D",
                 water_content=content,
-                molar_mass=molar_mass(row.key, "product.caustic_molar_mass"),
+                molar_mass=molar_mass(row.key, "product.sodium_hydroxide_molar_mass"),
                 title="Dose of alkali",
             )
             course.water, _ = dose(water, t, {row["formula"].value: float(course.alkali)})
@@ -202,7 +202,7 @@ def _alkali(inp: Inputs, course: Course) -> Figure | None:
                     problem.what, where="product.ph_target", value=float(target), do="lower the target"
                 ) from None
         amount = answer(
-            "product.caustic_amount",
+            "product.sodium_hydroxide_amount",
             needed,
             "molality",
             "Alkali for the target pH",
@@ -211,9 +211,9 @@ def _alkali(inp: Inputs, course: Course) -> Figure | None:
             found.engine,
             "the water is above the target already" if high else "",
         )
-        mass = molar_mass(row.key, "product.caustic_molar_mass")
+        mass = molar_mass(row.key, "product.sodium_hydroxide_molar_mass")
         caustic = q.concentration_of.at(
-            "product.caustic_dose",
+            "product.sodium_hydroxide_dose",
             molality=amount,
             symbol="D",
             molar_mass=mass,

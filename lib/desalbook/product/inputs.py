@@ -92,7 +92,7 @@ class Product(Section):
         usual=("10 mg/L", "80 mg/L"),
         hint="Dosed behind the bed for carbon dioxide that is left",
     )
-    blend_share: Fraction = field(
+    blend_fraction: Fraction = field(
         "fraction",
         "0.5 %",
         title="Treated feed in the product",
@@ -272,7 +272,7 @@ class Contactor(Section):
         source="from-memory",
         hint="Mass of medium per volume of bed",
     )
-    refill_share: Fraction = field(
+    refill_fraction: Fraction = field(
         "fraction",
         "10 %",
         title="Part of the bed used up before a refill",

@@ -98,7 +98,7 @@ def contact(
     time = t10_of.at("product_tank.contact_time", tank_volume=tank_volume, tanks=inp.number("product_tank.count"),
                      baffling=inp.number("product_tank.baffling"), flow=flow)
     got = chlorine_ct.at("product_tank.ct", chlorine_residual=residual, contact_time=time)
-    one = assumed("product_tank.ct_least", 1.0, "factor", title="CT reached", source="definition")
+    one = assumed("product_tank.ct_minimum", 1.0, "factor", title="CT reached", source="definition")
     made = []
     for name, needed in (
         ("giardia", giardia_ct.at("product_tank.ct_giardia", temperature=temperature, ph=ph,

@@ -164,7 +164,7 @@ def boron_of_blend(inp: Inputs, boron_permeate: Figure, boron_ratio: Figure, wat
     if not route_of(inp.choice("product.remineralisation")).blends:
         return boron_permeate
     return blended_boron.at("product.boron_blend", boron_permeate=boron_permeate, boron_ratio=boron_ratio,
-                            water_content=water_content, blend_share=inp.number("product.blend_share"))
+                            water_content=water_content, blend_fraction=inp.number("product.blend_fraction"))
 
 
 class _Titles(Mapping[str, str]):
@@ -293,7 +293,8 @@ def _solved(inp: Inputs, course: Course, route: Route, window: Window) -> dict[s
             title=f"Dose for the window, {reactant}")
     if alkali in amounts and alkali not in names:
         with scope(because=[reagent]):
-            course.alkali = answer("product.caustic_amount", amounts[alkali], "molality", "Alkali for the window",
+            course.alkali = answer("product.sodium_hydroxide_amount", amounts[alkali], "molality",
+                                   "Alkali for the window",
                                    "m_OH", inputs, record, "behind the contactor")
     course.water, _ = dose(course.water, course.temperature, {k: amounts[k] for k in names})
     note("product.window", title="Doses for the window of the product", verdict="fails" if found.failed else "holds",

@@ -3,9 +3,12 @@
 from __future__ import annotations
 
 import difflib
+import functools
 import re
+import tomllib
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field, replace
+from importlib import resources
 from types import MappingProxyType
 from typing import Any
 
@@ -42,6 +45,24 @@ class Named(Mapping):
 
     def __repr__(self) -> str:
         return f"Named({self._values!r})"
+
+
+@functools.cache
+def _renamed() -> dict[str, dict[str, str]]:
+    return tomllib.loads((resources.files("desalbook.data") / "renamed" / "keys.toml").read_text(encoding="utf-8"))
+
+
+def renamed(key: str) -> str:
+    """The remedy for a key that had another name before; empty where it never had one.
+
+    Parameters
+    ----------
+    key : str
+        With its section; names of entries of lists do not count.
+    """
+    plain = re.sub(r"\[[^\]]*\]", "", key)
+    new = _renamed()["keys"].get(plain, "")
+    return f"it is called {new} now; write {new.rpartition('.')[2]}" if new else ""
 
 
 def nearest(key: object, known: Iterable[str]) -> str:
@@ -170,7 +191,9 @@ class FieldMeta:
 
     def _read_choice(self, raw: object, where: str) -> str:
         if not isinstance(raw, str) or raw not in self.options:
-            like = difflib.get_close_matches(str(raw), list(self.options), 1, 0.5)
+            plain = re.sub(r"\[[^\]]*\]", "", where)
+            now = _renamed()["choices"].get(f"{plain} = {raw}")
+            like = [now] if now else difflib.get_close_matches(str(raw), list(self.options), 1, 0.5)
             raise DesignError("not one of the choices", where=where, value=raw,
                               allowed=", ".join(self.options),
                               do=f"write {like[0]} if that is meant" if like else "write one of them")

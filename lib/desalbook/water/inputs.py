@@ -325,7 +325,7 @@ class Scaling(Section):
         possible=("-3", "4"),
         hint="By mineral, as the supplier of the antiscalant states it; what is not written is taken from the table",
     )
-    highest_recovery: Fraction = field(
+    maximum_recovery: Fraction = field(
         "fraction",
         "75 %",
         title="Highest recovery looked at for the onset of scale",

@@ -47,15 +47,16 @@ def test_mass_of_a_day_and_store_are_those_of_the_schedule(plant):
         for row in plant.chemicals[plant.chemicals["dose"].notna()].to_dict("records"):
             assert show(row["mean_mass_rate"], "mass flow.day", units, digits=3) in texts
             if row["store"] == row["store"]:
-                lasts = show(float(plant[f"{row['key']}.store_time"]), "time.day", units, digits=3)
+                lasts = show(float(plant[f"{row['key']}.storage_autonomy"]), "time.day", units, digits=3)
                 assert f"{show(row['store'], 'volume', units, trim=True)} lasts {lasts}" in texts
 
 
 def test_a_stroke_for_each_delivery_that_the_store_holds(plant):
     strokes = 0
     for name in PLACES:
-        if f"{name}.store_time" in plant.ledger.lines:
-            strokes += int(float(plant[f"{name}.store_time"]) / float(plant[f"{name}.delivery_interval"]) * (1 + 1e-9))
+        if f"{name}.storage_autonomy" in plant.ledger.lines:
+            lasts, comes = (float(plant[f"{name}.{x}"]) for x in ("storage_autonomy", "delivery_interval"))
+            strokes += int(lasts / comes * (1 + 1e-9))
     html = dosing_picture(plant)
     assert len(re.findall(r'stroke="var\(--db-chemical\)" stroke-width="2"', html)) == strokes > 6
 

@@ -22,7 +22,7 @@ PICTURES = (fp.wash_timeline, fp.expansion_by_temperature, fp.loss_through_day, 
 def plants():
     harbour = api.read(paths.demo("harbour-town.toml"))
     return {"one": shared.plant(harbour), "well": shared.plant("beach-well.toml"),
-            "two": shared.plant(harbour.with_value("filters.washes_together", 2).with_value("filters.count", 8))}
+            "two": shared.plant(harbour.with_value("filters.backwashes_together", 2).with_value("filters.count", 8))}
 
 
 def svg(html: str) -> ET.Element:
@@ -49,7 +49,7 @@ def test_the_timeline_has_a_bar_for_each_wash_and_each_step(plants):
     n = int(plants["one"]["filters.count"]) * 2
     assert len(re.findall(r"<rect[^>]*><title>", html)) == n and len(re.findall("<rect[^>]*/>", html)) == 6
     minutes = plants["one"].sized.pretreated.wash.schedule.times.values / 60
-    for name, t in zip(("drain", "scour", "wash", "settle", "rinse", "return"), minutes, strict=True):
+    for name, t in zip(("drain", "scour", "backwash", "settle", "filter_to_waste", "return"), minutes, strict=True):
         assert f">{name}, {t:g} min<" in html
     widths = [float(x) for x in re.findall(r'<rect[^>]*width="([\d.]+)"[^>]*/>', html)]
     assert widths == pytest.approx(widths[2] * minutes / minutes[2], abs=0.11)

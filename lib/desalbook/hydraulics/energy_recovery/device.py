@@ -60,7 +60,7 @@ class Device:
         Pa
     back_pressure : Figure or None
         Minimum gauge pressure at the low-pressure outlet, Pa.
-    idle_share, idle_drop : Figure or None
+    no_load_fraction, idle_drop : Figure or None
         Of a turbine: flow that gives nothing, and pressure held without flow, over those of the best point.
     unit_flow : Figure or None
         Reject of one unit, m3/s.
@@ -73,7 +73,7 @@ class Device:
     high_pressure_drop: Figure | None = None
     low_pressure_drop: Figure | None = None
     back_pressure: Figure | None = None
-    idle_share: Figure | None = None
+    no_load_fraction: Figure | None = None
     idle_drop: Figure | None = None
     unit_flow: Figure | None = None
 

@@ -145,7 +145,7 @@ class IsobaricDevice(DeviceKind):
 
     def size(self, of: Device, rejects: Mapping[str, tuple[Figure, Figure, Figure]]) -> BestPoint | None:
         with scope(because=[of.choice]):
-            most = govern(f"{ID}.best_flow", {n: q for n, (q, _, _) in rejects.items()}, "largest",
+            most = govern(f"{ID}.bep_flow", {n: q for n, (q, _, _) in rejects.items()}, "largest",
                           title="Reject flow that the exchangers are sized for", symbol="Q_b")
             unit_flow = of.need("unit_flow")
             units = units_for_flow.at(f"{ID}.units", flow=most, unit_flow=unit_flow, title="Devices side by side",
@@ -221,14 +221,15 @@ class IsobaricDevice(DeviceKind):
 def _one_out_of_service(flow: Figure, units: Figure, unit_flow: Figure) -> None:
     """With one unit out of service the others pass their share; a single one stops the train."""
     if int(units) == 1:
-        note(f"{ID}.one_out", title="One exchanger out", verdict="caution", why="there is one only: the train stops",
+        note(f"{ID}.one_out_of_service", title="One exchanger out", verdict="caution",
+             why="there is one only: the train stops",
              do=f"smaller devices side by side (write {ID}.unit_flow), or a spare on the shelf",
              inputs={"units": units})
         return
-    left = reject_taken_one_out.at(f"{ID}.reject_one_out", flow=flow, unit_flow=unit_flow,
+    left = reject_taken_one_out.at(f"{ID}.concentrate_one_out_of_service", flow=flow, unit_flow=unit_flow,
                                    units=units_in_service.at(f"{ID}.units_left", units=units))
     whole = int(left.value)
-    note(f"{ID}.one_out", title="One exchanger out", verdict="holds" if whole else "caution",
+    note(f"{ID}.one_out_of_service", title="One exchanger out", verdict="holds" if whole else "caution",
          why=f"the others take {show(float(left), 'fraction', digits=3)} of the reject within their rating",
          do=f"one more exchanger, or less product while one is out; {ID}.unit_flow is the rating of one",
          inputs={"left": left})

@@ -29,12 +29,12 @@ __all__ = ["PeltonTurbine", "jet_speed_ratio"]
 @relation("Speed over jet, of its best", symbol="x_u", unit="1", source="white-fluid-mechanics",
           place="impulse turbines: power goes with bucket speed times (jet less bucket); from memory",
           note="the wheel keeps its diameter; its best is at full speed and the greatest pressure")
-def jet_speed_ratio(speed_ratio: Factor, best_drop: DifferencePa, pressure_drop: DifferencePa) -> Fraction:
+def jet_speed_ratio(speed_ratio: Factor, bep_drop: DifferencePa, pressure_drop: DifferencePa) -> Fraction:
     """Bucket speed over jet speed of an impulse turbine, relative to the best: the efficiency is a parabola in it.
 
     Nozzle losses are taken as the same fraction at every opening; at small openings real nozzles lose more.
     """
-    return speed_ratio * (best_drop / pressure_drop) ** 0.5
+    return speed_ratio * (bep_drop / pressure_drop) ** 0.5
 
 
 class PeltonTurbine(ShaftTurbine):
@@ -50,7 +50,7 @@ class PeltonTurbine(ShaftTurbine):
 
     def exhaust(self, of: Device, line: DischargeLine) -> Exhaust:
         wanted = exhaust_pressure_of_line.at(
-            f"{ID}.reject_line_pressure", static_head=line.static_head, friction_head=line.friction_head,
+            f"{ID}.concentrate_line_pressure", static_head=line.static_head, friction_head=line.friction_head,
             density=line.density, title="Pressure the reject line asks for")
         free = assumed(f"{ID}.exhaust_pressure", 0.0, "gauge pressure", title="Pressure at the exhaust of the device",
                        symbol="p_ex", text="0 bar g", source="definition", place="a wheel runs in air")
@@ -60,7 +60,7 @@ class PeltonTurbine(ShaftTurbine):
         wanted = exhaust.line_pressure
         assert wanted is not None
         needs = wanted.value > 0.0
-        note(f"{ID}.reject_pump", title="Reject after the wheel", verdict="caution" if needs else "holds",
+        note(f"{ID}.concentrate_pump", title="Reject after the wheel", verdict="caution" if needs else "holds",
              why="the wheel discharges at zero gauge and the reject must be pumped" if needs
              else "the reject runs off by gravity",
              do="lower the outfall, widen the line, or count a reject pump's energy",
@@ -68,10 +68,10 @@ class PeltonTurbine(ShaftTurbine):
 
     def off_best(self, of: Device, duty: Duty, best: BestPoint, drop: Figure, speed_ratio: Figure) -> TurbinePoint:
         assert best.drop is not None
-        share = jet_speed_ratio.at(f"{ID}.flow_share", speed_ratio=speed_ratio, best_drop=best.drop,
+        share = jet_speed_ratio.at(f"{ID}.flow_fraction", speed_ratio=speed_ratio, bep_drop=best.drop,
                                    pressure_drop=drop)
-        eta = efficiency_off_bep.at(f"{ID}.efficiency_at", best_efficiency=of.need("efficiency"), flow_share=share,
-                                     idle_share=of.need("idle_share"),
+        eta = efficiency_off_bep.at(f"{ID}.efficiency_at", best_efficiency=of.need("efficiency"), flow_fraction=share,
+                                     no_load_fraction=of.need("no_load_fraction"),
                                      title="Efficiency of the wheel at this speed and jet",
                                      note="the needle takes the flow without loss")
         return TurbinePoint(duty.reject_flow, drop, eta, duty.concentrate_pressure)

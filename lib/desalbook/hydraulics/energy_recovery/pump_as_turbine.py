@@ -15,9 +15,9 @@ __all__ = ["PumpAsTurbine"]
 class PumpAsTurbine(ShaftTurbine):
     """A reverse-running pump on the pump's shaft; cheap, with a narrow range."""
 
-    key = "reverse-running-pump"
+    key = "pump-as-turbine"
     label = "Reverse-running pump on the shaft"
-    cost_key = "reverse-running-pump"
+    cost_key = "pump-as-turbine"
     water_line = WaterLineRole.SHAFT
 
     def equipment(self, units: int) -> str:

@@ -36,7 +36,7 @@ from desalbook.units import DifferencePa, Factor, Fraction, GaugePa, M3PerS, W
 __all__ = ["TURBINE_COLUMNS", "ShaftTurbine", "Turbine", "flow_at_pressure_drop", "shaft_power_recovered",
            "turbine_flow", "turbine_flow_capacity", "turbine_loss", "turbine_pressure_drop"]
 
-TURBINE_COLUMNS = ("efficiency", "idle_share", "idle_drop")
+TURBINE_COLUMNS = ("efficiency", "no_load_fraction", "idle_drop")
 
 
 @relation("Flow through the same opening at another pressure", symbol="Q_o", unit="m^3/s", source="definition",
@@ -52,35 +52,35 @@ def flow_at_pressure_drop(flow: M3PerS, pressure_drop: DifferencePa, reference_d
 @relation("Flow that the wheel can take", symbol="Q_w", unit="m^3/s", source="common-practice",
           place="parabola through standstill and the best point; from memory",
           note="a fixed opening where nothing is held at standstill; a maker's curve replaces it")
-def turbine_flow_capacity(best_flow: M3PerS, best_drop: DifferencePa, pressure_drop: DifferencePa,
+def turbine_flow_capacity(bep_flow: M3PerS, bep_drop: DifferencePa, pressure_drop: DifferencePa,
                           idle_drop: Fraction, speed_ratio: Factor) -> M3PerS:
     """Flow capacity of a hydraulic turbine at a pressure drop and a speed.
 
     A parabola by affinity; none where the pressure is below what the rotor holds at no flow.
     """
-    return best_flow * (maximum(pressure_drop / best_drop - idle_drop * speed_ratio**2, 0) / (1 - idle_drop)) ** 0.5
+    return bep_flow * (maximum(pressure_drop / bep_drop - idle_drop * speed_ratio**2, 0) / (1 - idle_drop)) ** 0.5
 
 
 @relation("Pressure drop over the wheel", symbol="Delta_p_w", unit="Pa", source="common-practice",
           place="parabola through standstill and the best point; from memory",
           note="a fixed opening where nothing is held at standstill; a maker's curve replaces it")
-def turbine_pressure_drop(best_drop: DifferencePa, idle_drop: Fraction, speed_ratio: Factor, flow: M3PerS,
-                          best_flow: M3PerS) -> DifferencePa:
+def turbine_pressure_drop(bep_drop: DifferencePa, idle_drop: Fraction, speed_ratio: Factor, flow: M3PerS,
+                          bep_flow: M3PerS) -> DifferencePa:
     """Pressure drop across a hydraulic turbine at a flow and a speed.
 
     A parabola by affinity; a measured curve differs most far from the best point.
     """
-    return best_drop * (idle_drop * speed_ratio**2 + (1 - idle_drop) * (flow / best_flow) ** 2)
+    return bep_drop * (idle_drop * speed_ratio**2 + (1 - idle_drop) * (flow / bep_flow) ** 2)
 
 
 @relation("Flow through the wheel", symbol="Q_t", unit="m^3/s", source="definition",
           note="what the wheel cannot take passes by through the auxiliary valve")
-def turbine_flow(reject_flow: M3PerS, wheel_capacity: M3PerS) -> M3PerS:
+def turbine_flow(reject_flow: M3PerS, turbine_capacity: M3PerS) -> M3PerS:
     """Flow through a hydraulic turbine: the reject, or its capacity if that is smaller.
 
     The auxiliary valve is taken to pass all the rest.
     """
-    return minimum(reject_flow, wheel_capacity)
+    return minimum(reject_flow, turbine_capacity)
 
 
 @relation(
@@ -128,15 +128,15 @@ class Turbine(DeviceKind):
                 with scope(corner=n):
                     drops[n] = available_pressure_drop.at(f"{ID}.available_drop", concentrate_pressure=p,
                                                           exhaust_pressure=out)
-            best = govern(f"{ID}.best_drop", drops, "largest", title="Pressure drop at the best point",
+            best = govern(f"{ID}.bep_drop", drops, "largest", title="Pressure drop at the best point",
                           symbol="Delta_p_b")
             flows = {}
             for n, (q, _, _) in rejects.items():
                 with scope(corner=n):
                     flows[n] = flow_at_pressure_drop.at(
-                        f"{ID}.flow_at_best", flow=q, pressure_drop=best, reference_drop=drops[n],
+                        f"{ID}.bep_flow_train", flow=q, pressure_drop=best, reference_drop=drops[n],
                         title="Flow of the same opening at the best pressure")
-            flow = govern(f"{ID}.best_flow", flows, self.governing_opening, symbol="Q_b", title=self.best_flow_title)
+            flow = govern(f"{ID}.bep_flow", flows, self.governing_opening, symbol="Q_b", title=self.best_flow_title)
         return BestPoint(flow, best)
 
     def turbine_operating_point(self, of: Device, duty: Duty, best: BestPoint | None,
@@ -164,21 +164,22 @@ class Turbine(DeviceKind):
     def off_best(self, of: Device, duty: Duty, best: BestPoint, drop: Figure, speed_ratio: Figure) -> TurbinePoint:
         """A rotor with a line of flow and head: bypass where it is too small, a valve where it is too large."""
         assert best.drop is not None
-        capacity = turbine_flow_capacity.at(f"{ID}.wheel_capacity", best_flow=best.flow, best_drop=best.drop,
+        capacity = turbine_flow_capacity.at(f"{ID}.turbine_capacity", bep_flow=best.flow, bep_drop=best.drop,
                                             pressure_drop=drop, idle_drop=of.need("idle_drop"),
                                             speed_ratio=speed_ratio)
-        flow = turbine_flow.at(f"{ID}.wheel_flow", reject_flow=duty.reject_flow, wheel_capacity=capacity)
+        flow = turbine_flow.at(f"{ID}.turbine_flow", reject_flow=duty.reject_flow, turbine_capacity=capacity)
         bypass = spill_flow.at(f"{ID}.bypass_flow", available_flow=duty.reject_flow, flow=flow,
                                title="Flow through the auxiliary valve")
-        asked = turbine_pressure_drop.at(f"{ID}.wheel_drop", best_drop=best.drop, idle_drop=of.need("idle_drop"),
-                                         speed_ratio=speed_ratio, flow=flow, best_flow=best.flow)
+        asked = turbine_pressure_drop.at(f"{ID}.turbine_drop", bep_drop=best.drop, idle_drop=of.need("idle_drop"),
+                                         speed_ratio=speed_ratio, flow=flow, bep_flow=best.flow)
         valve = valve_pressure_drop.at(f"{ID}.valve_drop", available_rise=drop, pressure_rise=asked,
                              title="Pressure lost in the valve before the wheel")
-        inlet = pressure_after_drop.at(f"{ID}.wheel_inlet", inlet_pressure=duty.concentrate_pressure,
+        inlet = pressure_after_drop.at(f"{ID}.turbine_inlet", inlet_pressure=duty.concentrate_pressure,
                                        pressure_drop=valve, title="Pressure at the inlet of the wheel")
-        share = bep_flow_ratio.at(f"{ID}.flow_share", flow=flow, best_flow=best.flow, speed_ratio=speed_ratio)
-        eta = efficiency_off_bep.at(f"{ID}.efficiency_at", best_efficiency=of.need("efficiency"), flow_share=share,
-                                     idle_share=of.need("idle_share"), title="Efficiency of the device at this flow")
+        share = bep_flow_ratio.at(f"{ID}.flow_fraction", flow=flow, bep_flow=best.flow, speed_ratio=speed_ratio)
+        eta = efficiency_off_bep.at(f"{ID}.efficiency_at", best_efficiency=of.need("efficiency"), flow_fraction=share,
+                                     no_load_fraction=of.need("no_load_fraction"),
+                                     title="Efficiency of the device at this flow")
         return TurbinePoint(flow, drop, eta, inlet, bypass, valve)
 
     def power_balance(self, of: Device, duty: Duty, recovery: Recovery) -> Balance:
@@ -190,9 +191,9 @@ class Turbine(DeviceKind):
                                             title="Hydraulic power into the device")
         out = hydraulic_power_with_transfer.at(f"{ID}.power_out", flow=duty.reject_flow,
                                                exhaust_pressure=duty.exhaust_pressure, transferred_power=power)
-        net = available_pressure_drop.at(f"{ID}.wheel_drop_net", concentrate_pressure=t.inlet_pressure,
+        net = available_pressure_drop.at(f"{ID}.turbine_drop_net", concentrate_pressure=t.inlet_pressure,
                                          exhaust_pressure=duty.exhaust_pressure, title="Pressure used by the wheel")
-        losses = {"wheel": turbine_loss.at(f"{ID}.loss_wheel", flow=t.flow, pressure_drop=net,
+        losses = {"wheel": turbine_loss.at(f"{ID}.loss_turbine", flow=t.flow, pressure_drop=net,
                                            transfer_efficiency=t.efficiency)}
         if t.bypass is not None and t.valve_drop is not None:
             losses["bypass"] = hydraulic_power.at(f"{ID}.loss_bypass", flow=t.bypass, pressure_rise=t.available,

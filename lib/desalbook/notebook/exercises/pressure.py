@@ -88,7 +88,7 @@ def _boron(g, slip):
         "boron.permeability",
         boric_acid_permeability=g["acid"],
         borate_permeability=g["borate"],
-        borate_share=boron.borate_fraction.at("boron.share", ph_total=total, pk=pk),
+        borate_fraction=boron.borate_fraction.at("boron.share", ph_total=total, pk=pk),
     )
 
 

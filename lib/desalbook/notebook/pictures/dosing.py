@@ -43,7 +43,7 @@ def dosing_picture(plant: Any, units: str = "si", width: int = 720) -> str:
         return '<p class="desalbook">Nothing is dosed in this plant.</p>'
     right = width - 112.0
     worst, asked = _worst(plant.verdicts.values()), float(plant["dosing.storage_time"])
-    lasts = {k: float(plant[f"{k}.store_time"]) for k in rows if f"{k}.store_time" in plant}
+    lasts = {k: float(plant[f"{k}.storage_autonomy"]) for k in rows if f"{k}.storage_autonomy" in plant}
     most = 1.04 * max([asked, *lasts.values()])
 
     def at(t: float) -> float:
@@ -120,7 +120,8 @@ def _worst(verdicts: Iterable[Line]) -> dict[str, tuple[str, list[str]]]:
     found: dict[str, list[Line]] = {}
     for line in verdicts:
         head, _, rest = line.id.partition(".")
-        inside = rest.partition("[")[2].partition("]")[0].split("-") if head in ("injection", "chemical_store") else ()
+        inside = rest.partition("[")[2].partition("]")[0].split("-") if head in ("injection",
+                                                                                 "chemical_storage") else ()
         for name in (head, *inside):
             if name in PLACES:
                 found.setdefault(name, []).append(line)

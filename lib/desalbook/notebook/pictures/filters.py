@@ -20,7 +20,8 @@ from desalbook.units import KINDS, show, to_display
 
 __all__ = ["battery_plan", "expansion_by_temperature", "loss_through_day", "wash_timeline"]
 
-ROLE = {"drain": "quiet", "scour": "energy", "wash": "sea", "settle": "quiet", "rinse": "product", "return": "quiet"}
+ROLE = {"drain": "quiet", "scour": "energy", "backwash": "sea", "settle": "quiet", "filter_to_waste": "product",
+        "return": "quiet"}
 _NONE = '<p class="desalbook">This plant has no filters.</p>'
 
 
@@ -69,7 +70,7 @@ def _one_wash(plant: Any, of: Any, units: str) -> tuple[str, float]:
     ends = np.concatenate([[0.0], np.cumsum(of.times.values)])
     stair, total = Chart((0, ends[-1]), (0, 1), "", "", height=60, right=150), float(ends[-1])
     stair.parts.clear()
-    out, water = show(total, "time.minute", units, trim=True), plant.show("filters.wash_volume", units)
+    out, water = show(total, "time.minute", units, trim=True), plant.show("filters.backwash_volume", units)
     stair.words(stair.box[0], 16, f"One wash: {out} out of service, {water} of wash water")
     y = 36.0
     for k, name in enumerate(STEPS):
@@ -91,10 +92,10 @@ def expansion_by_temperature(plant: Any, units: str = "si") -> str:
     corners = ("cold", "design", "hot")
     temperature = [float(to_display(float(plant[f"water.temperature_{c}"]), KINDS["temperature"], units))
                    for c in corners]
-    layers = {key: [100 * float(plant[f"filters.wash_expansion_by_layer@{c}"][key]) for c in corners]
-              for key in plant["filters.wash_expansion_by_layer@cold"].keys}
+    layers = {key: [100 * float(plant[f"filters.backwash_expansion_by_layer@{c}"][key]) for c in corners]
+              for key in plant["filters.backwash_expansion_by_layer@cold"].keys}
     whole = [100 * float(plant[f"filters.bed_rise@{c}"]) / float(np.sum(pre.bed.media.depth.values)) for c in corners]
-    least = 100 * float(plant["filters.expansion_least"])
+    least = 100 * float(plant["filters.expansion_minimum"])
     pad = 0.08 * (temperature[-1] - temperature[0]) or 1.0
     top = 1.2 * max(max(v) for v in [*layers.values(), whole, [1.0, least]])
     chart = Chart((temperature[0] - pad, temperature[-1] + pad), (0, top),
@@ -103,7 +104,7 @@ def expansion_by_temperature(plant: Any, units: str = "si") -> str:
         x, _ = chart.at(t, 0)
         chart.words(x, chart.box[1] + 10, corner, anchor="middle", role="quiet")
     chart.line([chart.x[0], chart.x[1]], [least, least], "fails", f"bed, least {least:g} %", style=1)
-    roles = ("energy", "chemical", "reject", "quiet")
+    roles = ("energy", "chemical", "concentrate", "quiet")
     for k, ((key, values), role) in enumerate(zip(layers.items(), roles, strict=False)):
         chart.line(temperature, values, role, key, style=k + 1, marks=True)
     chart.line(temperature, whole, "sea", "whole bed", marks=True, wide=2.6)
