@@ -38,7 +38,8 @@ def test_chemicals(plant, units):
 def test_washes_show_each_step_once(plant):
     head, *body = rows(tables.washes(plant)._repr_html_())
     assert head[:3] == ["Time, min", "Filters of train A", "Feed pump, m³/h"]
-    assert [r[1] for r in body[:7]] == ["A1 drain", "A1 scour", "A1 backwash", "A1 settle", "A1 filter to waste", "A1 return",
+    assert [r[1] for r in body[:7]] == ["A1 drain", "A1 scour", "A1 backwash", "A1 settle", "A1 filter to waste",
+                                        "A1 return",
                                         "all in service"]
     assert body[7][1] == "A2 drain" and float(body[2][3]) > 0 and len(body) == 16
 

@@ -46,7 +46,8 @@ CASES = {
     "reject": {"filters__backwash_source": "concentrate"},
     "no extra flow": {"feed_pump__carries_filter_to_waste": "no"},
     "two at once": {"filters__backwashes_together": 2},
-    "three at once, last turn smaller": {"filters__backwashes_together": 3, "filters__rate_limit_backwashing": "30 m/h"},
+    "three at once, last turn smaller": {"filters__backwashes_together": 3,
+                                         "filters__rate_limit_backwashing": "30 m/h"},
     "trains together": {"filters__trains_together": "yes"},
     "in a row": {"filters__backwash_pattern": "row"},
     "odd minutes": {"filters__scour_time": "3.7 min", "filters__run_length": "17.33 h"},
@@ -122,7 +123,8 @@ def test_without_extra_flow_shortfall_and_suction_are_said():
 
 
 def test_a_suction_that_falls_to_the_trip_fails():
-    sized, _ = schedule(feed_pump__carries_filter_to_waste="no", hp_pump__suction_wanted="1 bar g", hp_pump__low_trip="0.8 bar g")
+    sized, _ = schedule(feed_pump__carries_filter_to_waste="no", hp_pump__suction_wanted="1 bar g",
+                        hp_pump__low_trip="0.8 bar g")
     assert sized.ledger.lines["hp_pump.suction_pressure_rinsing.check"].more["verdict"] == "fails"
 
 
