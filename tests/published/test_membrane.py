@@ -107,6 +107,9 @@ POINTS = [
        1000 + 28 + 0.4 - 0.32),
     _p("osmotic_of", {"salinity": 0.04, "osm_0": 7e7, "osm_1": -2e7, "osm_2": 5e7, "osm_3": 3e7, "osm_4": 4e7,
                       "osm_5": 6e7}, 2.8e6 - 1.6e5 + 8e4 + 9.6e3 + 2.56e3 + 768),
+    # beyond the end of the curves, 130 g/kg, the last value rises with the power 1.5: twice as salt, 2.828 times
+    _p("osmotic_of", {"salinity": 0.26, "osm_0": 7e7, "osm_1": -2e7, "osm_2": 5e7, "osm_3": 3e7, "osm_4": 4e7,
+                      "osm_5": 6e7}, 9.325766495e+06 * 2.8284271, 1e-7),
     _p("concentration_of", {"salinity": 0.25, "density": 1100.0}, 220.0),
     # a rating point inverted by hand: 28.8168 L/(m2 h), 266.73 L/(m2 h), 33.3526 kg/m3 of sodium chloride
     _p("concentration_polarisation", {"flux": 28.8168 * LMH, "mass_transfer": 266.73 * LMH}, 1.11409, 5e-6, place=WC10),

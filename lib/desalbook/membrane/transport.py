@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from typing import Annotated, Any
 
-from desalbook.trail import constant, dot, exp, largest, last, log, maximum, relation, sqrt, total
+from desalbook.trail import constant, dot, exp, largest, last, log, maximum, minimum, relation, sqrt, total
 from desalbook.units import (
     KINDS,
     M2,
@@ -51,6 +51,7 @@ KELVIN = constant("K", 1.0, "K", source="definition", title="One kelvin")
 YEAR = constant("yr", 31557600.0, "s", source="definition", title="One year of 365.25 days")
 D_ZERO = constant("D_0", 6.725e-6, "m^2/s", source="taniguchi-2001", title="Diffusivity scale")
 PER_M3 = constant("c_1", 1.0, "kg/m^3", source="definition", title="One kilogram per cubic metre")
+CURVES_END = constant("X_end", 0.13, "1", source="phreeqc-2013", title="Salt per water where the water's curves end")
 MU_ONE = constant("mu_1", 1.0, "Pa s", source="definition", title="One pascal second")
 
 
@@ -121,10 +122,14 @@ def osmotic_of(salinity: Salinity, osm_0: OsmoticPa, osm_1: OsmoticPa, osm_2: Os
                osm_4: OsmoticPa, osm_5: OsmoticPa) -> OsmoticPa:
     """Osmotic pressure of this very water at one temperature, by its salinity.
 
-    A smooth curve through the engine's points; above 130 g/kg it means nothing.
+    A smooth curve through the engine's points up to 130 g/kg. Beyond, it goes on rising with the power 1.5, so that
+    a search does not run into a false root; a number found there is no answer.
     """
-    return salinity * (osm_0 + osm_1 * sqrt(salinity) + salinity * (
-        osm_2 + osm_3 * sqrt(salinity) + salinity * (osm_4 + osm_5 * sqrt(salinity))))
+    return minimum(salinity, CURVES_END) * (
+        osm_0 + osm_1 * sqrt(minimum(salinity, CURVES_END)) + minimum(salinity, CURVES_END) * (
+            osm_2 + osm_3 * sqrt(minimum(salinity, CURVES_END)) + minimum(salinity, CURVES_END) * (
+                osm_4 + osm_5 * sqrt(minimum(salinity, CURVES_END))))) * (
+        maximum(salinity, CURVES_END) / CURVES_END) ** 1.5
 
 
 @relation("Viscosity", symbol="mu", unit="Pa s", source="sharqawy-2010", place="eqs 22 and 23, salt factor",
