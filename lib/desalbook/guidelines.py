@@ -7,14 +7,16 @@ are texts that are read here with the kind the row names.
 from __future__ import annotations
 
 from functools import cache
-from typing import NamedTuple
+from typing import Any, NamedTuple
+
+from pydantic import create_model
 
 from desalbook.problems import DesignError
 from desalbook.tables import Row, table
-from desalbook.units import KINDS, parse
+from desalbook.units import KINDS, Section, field, parse
 
-__all__ = ["RESIDUALS", "SENSES", "Guideline", "ProductUse", "guideline", "guideline_keys", "guideline_place",
-           "product_use", "usual_range"]
+__all__ = ["RESIDUALS", "SENSES", "Changed", "Guideline", "Limits", "ProductUse", "changed_limits", "guideline",
+           "guideline_keys", "guideline_place", "limit_key", "product_use", "usual_range"]
 
 SENSES = ("≤", "≥")
 RESIDUALS = ("wanted", "borne", "harmful")
@@ -90,6 +92,52 @@ def guideline_place(key: str) -> str:
 def guideline_keys() -> tuple[str, ...]:
     """All keys, in the order of the table."""
     return tuple(table("guidelines"))
+
+
+def limit_key(key: str) -> str:
+    """The key of the design, and the id of the line, by which a row stands: ``limits.rating_used``."""
+    return f"limits.{key.replace('-', '_')}"
+
+
+def _field(row: Row) -> tuple[Any, Any]:
+    limit = guideline(row.key)
+    usual = (row["usual_low"].text, row["usual_high"].text) if "usual_low" in row and "usual_high" in row else None
+    sense = "At most" if limit.sense == SENSES[0] else "At least"
+    return float | None, field(limit.kind, None, title=row.title, usual=usual, source=limit.source,
+                               hint=f"{sense} {row['limit'].text} when blank")
+
+
+Limits: type[Section] = create_model(
+    "Limits", __base__=Section, __module__=__name__,
+    **{key.replace("-", "_"): _field(row) for key, row in table("guidelines").rows.items()})
+"""Section ``[limits]`` of a design: any row of the guidelines with a value of its own, blank where the table holds."""
+
+
+class Changed(NamedTuple):
+    """A limit the design states for itself: its key, what is limited, and both values in coherent SI."""
+
+    key: str
+    title: str
+    kind: str
+    sense: str
+    value: float
+    table: float
+
+
+def changed_limits(limits: Section) -> list[Changed]:
+    """Limits of a design that differ from the guidelines, in the order of the table.
+
+    Parameters
+    ----------
+    limits : Section
+        Section ``limits`` of the design.
+    """
+    found = []
+    for key in guideline_keys():
+        own, row = limits[key.replace("-", "_")], guideline(key)
+        if own is not None and own != row.value:
+            found.append(Changed(limit_key(key), row.title, row.kind, row.sense, own, row.value))
+    return found
 
 
 class ProductUse(NamedTuple):

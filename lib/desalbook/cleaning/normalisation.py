@@ -9,8 +9,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Annotated
 
-from desalbook.guidelines import guideline, guideline_place
-from desalbook.trail import Figure, assumed, checked, constant, log, relation
+from desalbook.guidelines import guideline
+from desalbook.trail import Figure, checked, constant, log, relation
+from desalbook.trail.limits import limit, limit_source
 from desalbook.units import (
     KINDS,
     Concentration,
@@ -221,8 +222,6 @@ def triggers(id: str, *, loss: Figure, passage_rise: Figure, drop_rise: Figure) 
     """Hold loss of flow, rise of salt passage and rise of pressure drop against what asks for a cleaning."""
     for name, figure, key in (("flow", loss, "cleaning-flow-loss"), ("passage", passage_rise, "cleaning-salt-rise"),
                               ("drop", drop_rise, "cleaning-pressure-drop-rise")):
-        limit = guideline(key)
-        line = assumed(f"limits.{key.replace('-', '_')}", limit.value, limit.kind, title=limit.title,
-                       source=limit.source, place=guideline_place(key), table="guidelines", row=key)
-        checked(f"{id}.check_{name}", figure, "<=", line, title=limit.title,
-                do="clean now: what is left longer is harder to remove; find the cause first", source=limit.source)
+        checked(f"{id}.check_{name}", figure, "<=", limit(key), title=guideline(key).title,
+                do="clean now: what is left longer is harder to remove; find the cause first",
+                source=limit_source(key))

@@ -9,14 +9,15 @@ from typing import Annotated
 
 from desalbook.balances import total_flow
 from desalbook.cleaning.solutions import CAUTION, chemical_solutions, sequence, solutions
-from desalbook.guidelines import guideline, guideline_place
+from desalbook.guidelines import guideline
 from desalbook.hydraulics.constants import PI
 from desalbook.hydraulics.head import pressure_of_head
 from desalbook.hydraulics.motors import motor_input_power
 from desalbook.hydraulics.pipes import Pipe, run_input, size_pipe
 from desalbook.hydraulics.pumps import hydraulic_power, shaft_power
-from desalbook.trail import Figure, assumed, checked, is_given, note, relation, scope, up
+from desalbook.trail import Figure, checked, is_given, note, relation, scope, up
 from desalbook.trail.inputs import Inputs
+from desalbook.trail.limits import limit, limit_source
 from desalbook.units import (
     KINDS,
     M3,
@@ -353,28 +354,9 @@ def cleaning(
 
 
 def _judge(key: str, figure: Figure, do: str) -> None:
-    limit = guideline(key)
-    name = key.replace("-", "_")
-    line = assumed(
-        f"limits.{name}",
-        limit.value,
-        limit.kind,
-        title=limit.title,
-        source=limit.source,
-        place=guideline_place(key),
-        table="guidelines",
-        row=key,
-    )
-    checked(
-        f"{figure.id}.check",
-        figure,
-        "<=" if limit.sense == "≤" else ">=",
-        line,
-        title=limit.title,
-        do=do,
-        source=limit.source,
-        caution=CAUTION,
-    )
+    row = guideline(key)
+    checked(f"{figure.id}.check", figure, "<=" if row.sense == "≤" else ">=", limit(key), title=row.title, do=do,
+            source=limit_source(key), caution=CAUTION)
 
 
 def cleaning_pipe(inp: Inputs, flow: Figure) -> Pipe:

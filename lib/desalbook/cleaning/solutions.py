@@ -8,11 +8,12 @@ from functools import lru_cache
 from typing import Any, Literal
 
 from desalbook.cleaning.inputs import Cip
-from desalbook.guidelines import guideline, guideline_place
+from desalbook.guidelines import limit_key
 from desalbook.problems import DesignError, TrailError
 from desalbook.tables import table
 from desalbook.trail import Figure, assumed, checked, constant, engine, note, relation, total, where
 from desalbook.trail.inputs import Inputs
+from desalbook.trail.limits import limit
 from desalbook.units import M3, Factor, K, Kg, KgPerM3, MassFraction, Molality, MolarMass, PHNbs, S, metas
 from desalbook.water.phreeqc import EngineRecord, Water, dose, dose_to_ph, engine_record
 
@@ -257,10 +258,7 @@ def _limits(inp: Inputs, element: Mapping[str, Figure]) -> None:
     lines = {}
     for name, key in (("mild", "cleaning-temperature"), ("middle", "cleaning-temperature-middle"),
                       ("wide", "cleaning-temperature-wide")):
-        limit = guideline(key)
-        lines[f"{name}_temperature"] = assumed(
-            f"limits.{key.replace('-', '_')}_step", limit.value, limit.kind, title=limit.title, source=limit.source,
-            place=guideline_place(key), table="guidelines", row=key)
+        lines[f"{name}_temperature"] = limit(key, id=f"{limit_key(key)}_step")
     for step in (one.step for one in chemical_solutions()):
         ph = inp.number(f"cip.{step}_ph")
         allowed = temperature_allowed.at(f"cip.{step}_temperature_maximum", ph=ph, **lines)

@@ -9,6 +9,7 @@ from functools import lru_cache
 from pathlib import Path
 from types import MappingProxyType, ModuleType
 
+from desalbook.guidelines import Limits
 from desalbook.units import FieldMeta, Section, meta, metas
 from desalbook.units.fieldmeta import nearest
 
@@ -103,7 +104,7 @@ def _found(room: str) -> dict[str, type[Section]]:
 
 
 def _all() -> dict[str, type[Section]]:
-    found: dict[str, type[Section]] = {}
+    found: dict[str, type[Section]] = {"limits": Limits}
     for room in ROOMS:
         for name, cls in _found(room).items():
             if found.setdefault(name, cls) is not cls:

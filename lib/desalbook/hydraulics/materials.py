@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from desalbook.guidelines import guideline, guideline_place
 from desalbook.hydraulics.rows import row_line
 from desalbook.tables import table
-from desalbook.trail import Choice, Figure, assumed, checked, note, relation, scope
+from desalbook.trail import Choice, Figure, checked, note, relation, scope
+from desalbook.trail.limits import limit
 from desalbook.units import Factor, MassFraction
 
 __all__ = ["alloy_pren", "check_pitting", "pren", "required_pren"]
@@ -115,15 +115,4 @@ def check_pitting(prefix: str, material: Choice, wanted: Figure) -> Figure | Non
 
 def required_pren() -> Figure:
     """Least number with crevices, ``limits.pitting_number``."""
-    limit = guideline("pitting-number")
-    return assumed(
-        "limits.pitting_number",
-        limit.value,
-        limit.kind,
-        title=limit.title,
-        symbol="PREN_0",
-        source=limit.source,
-        place=guideline_place("pitting-number"),
-        table="guidelines",
-        row="pitting-number",
-    )
+    return limit("pitting-number", symbol="PREN_0")

@@ -15,7 +15,6 @@ import numpy as np
 
 from desalbook import membrane as m
 from desalbook.duty.flows import feed_for
-from desalbook.guidelines import guideline, guideline_place
 from desalbook.hydraulics.design_pressure import rating_fraction_used
 from desalbook.hydraulics.energy_recovery import Device
 from desalbook.membrane import transport as t
@@ -44,6 +43,7 @@ from desalbook.problems import Infeasible
 from desalbook.tables import table
 from desalbook.trail import Figure, assumed, checked, govern, proving, relation, residual, scope, solved
 from desalbook.trail.corner import MEMBRANES, Corner
+from desalbook.trail.limits import limit, limit_source
 from desalbook.units import GaugePa
 
 __all__ = ["CORNERS", "Array", "array"]
@@ -390,7 +390,7 @@ def _checks(p: Plan, rows: list[Row], staged: dict[Corner, Staged], limits: dict
         if own:
             continue
         judged = uneven(p.inp("membrane.flow_spread"), name, governing, prefix)
-        cited = guideline(_guideline_key(p.inp, key)).source if prefix == "membrane" else "common-practice"
+        cited = limit_source(_guideline_key(p.inp, key)) if prefix == "membrane" else "common-practice"
         checked(f"{prefix}.{name}.check", judged, "<=" if rule == "largest" else ">=", limits[name],
                 title=title + words, source=cited,
                 do=do.replace("membrane.vessels", "vessels in that stage") if p.joined else do)
@@ -428,8 +428,8 @@ def _ratings(inp, waters: Waters, element: Element, governing: dict[str, Figure]
                       source=cell.source, place=cell.place, table="pressure_classes", row=row.key)
         used = rating_fraction_used.at("membrane.rating_used", governing_pressure=governing["feed_pressure"],
                                        pressure_rating=top)
-        limit = _guide("limits.rating_used", "rating-used")
-        checked("membrane.rating_used.check", used, "<=", limit, title="Feed pressure over vessel rating",
+        checked("membrane.rating_used.check", used, "<=", limit("rating-used"),
+                title="Feed pressure over vessel rating",
                 do="choose a higher membrane.pressure_class", caution="relief below the rating; local codes hold")
     hot = govern("membrane.temperature", {k: w.temperature for k, w in waters.at.items()}, "largest",
                  title="Hottest water on the membranes")
@@ -443,18 +443,12 @@ def _guideline_key(inp, key: str) -> str:
     return f"average-flux-{inp('membrane.water_supply')}" if key == "average-flux" else key
 
 
-def _guide(id: str, key: str) -> Figure:
-    g = guideline(key)
-    return assumed(id, g.value, g.kind, title=g.title, source=g.source, place=guideline_place(key),
-                   table="guidelines", row=key)
-
-
 def _limits(inp: Any, sheet: Sheet) -> dict[str, Figure]:
     found, mixed = {}, sheet.mixed
     with scope(because=[inp("membrane.water_supply")]):
         for name, key, *_ in LIMITS:
             if name not in SHEET:
-                found[name] = _guide(f"limits.{name}", _guideline_key(inp, key))
+                found[name] = limit(_guideline_key(inp, key), id=f"limits.{name}")
     if mixed is None:
         return found | {name: sheet.element[column] for name, column in SHEET.items()}
     return found | {f"{name}_{k or 'rest'}": of[column] for k, of in mixed.used.items()

@@ -12,7 +12,6 @@ from typing import Any
 import numpy as np
 
 from desalbook import membrane as m
-from desalbook.guidelines import guideline, guideline_place
 from desalbook.hydraulics.energy_recovery import kinds
 from desalbook.membrane import ions as mi
 from desalbook.membrane import transport as t
@@ -26,8 +25,9 @@ from desalbook.plant.solve_array import Answer, Loops, Pass, SecondPass, Stage, 
 from desalbook.plant.waters import TEMPERATURES
 from desalbook.problems import Infeasible
 from desalbook.tables import table
-from desalbook.trail import Choice, Figure, assumed, engine, in_values, note, scope
+from desalbook.trail import Choice, Figure, engine, in_values, note, scope
 from desalbook.trail.corner import Corner
+from desalbook.trail.limits import limit
 from desalbook.water.carbonate import total_from_nbs
 from desalbook.water.phreeqc import Water, dose_to_ph, engine_record, permeate_ph
 
@@ -450,8 +450,5 @@ def second_limits(p: Plan) -> dict[str, Figure]:
     assert p.second_sheet is not None
     found = {}
     for name in SECOND_LIMITS:
-        key = f"second-pass-{name.replace('_', '-')}"
-        g = guideline(key)
-        found[name] = assumed(f"limits.second_pass_{name}", g.value, g.kind, title=g.title, source=g.source,
-                              place=guideline_place(key), table="guidelines", row=key)
+        found[name] = limit(f"second-pass-{name.replace('_', '-')}")
     return found | {name: p.second_sheet.element[column] for name, column in SHEET.items()}

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from typing import Any
 
-from desalbook.guidelines import guideline, guideline_place
 from desalbook.hydraulics import design_pressure as dp
 from desalbook.hydraulics.design_pressure import Pressures, Section, check_section
 from desalbook.hydraulics.head import hydrostatic_pressure, pressure_of_head, static_lift
@@ -16,6 +15,7 @@ from desalbook.plant.transfer import Transfer
 from desalbook.pretreatment.storage import level_above_site
 from desalbook.trail import Choice, Figure, assumed, checked, current, scope, scope_of
 from desalbook.trail.inputs import Inputs
+from desalbook.trail.limits import limit, limit_source
 
 __all__ = ["design_pressures", "pressure_rows", "stopped"]
 
@@ -234,13 +234,11 @@ def stopped(inp, ops: UnitOperations, lines: dict[str, PipeLine]) -> None:
         rest = hydrostatic_pressure.at("permeate.feed_at_rest", density=w.at["hot"].density, static_head=drop,
                                             title="Feed side at the vessels, at rest")
         over = dp.permeate_over_feed.at("permeate.over_feed", permeate_pressure=standing, gauge_pressure=rest)
-        limit = guideline("permeate-over-feed")
-        checked("permeate.over_feed.check", over, "<=", assumed(
-            "limits.permeate_over_feed", limit.value, limit.kind, title=limit.title, source=limit.source,
-            place=guideline_place("permeate-over-feed"), table="guidelines", row="permeate-over-feed"),
-            title="Permeate above feed when a train stops",
-            do="lower design_pressure.permeate_elevation, break the siphon, or fit a check valve at each vessel",
-            caution="permeate pressed back tears the glue lines of the elements within one stop", source=limit.source)
+        checked("permeate.over_feed.check", over, "<=", limit("permeate-over-feed"),
+                title="Permeate above feed when a train stops",
+                do="lower design_pressure.permeate_elevation, break the siphon, or fit a check valve at each vessel",
+                caution="permeate pressed back tears the glue lines of the elements within one stop",
+                source=limit_source("permeate-over-feed"))
         hold_up = dp.train_hold_up.at("permeate.hold_up", volume=ops.flush.train_volume,
                                       hold_ups=inp("cip.flush_hold_ups"))
         area = dp.train_membrane_area.at("permeate.membrane_area", element_area=a.element["area"],

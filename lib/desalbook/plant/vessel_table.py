@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from desalbook.design.sections import field_meta
+from desalbook.guidelines import limit_key
 from desalbook.membrane import transport as t
 from desalbook.plant.array import CORNERS
 from desalbook.plant.limits import LIMITS, SHEET, uneven
@@ -111,20 +112,22 @@ def guideline_table(plant: Any) -> pd.DataFrame:
 
     sized = getattr(plant, "sized", plant)
     book, a, rows = sized.ledger, sized.array, []
-    wanted = [(name, title, rule) for name, _, title, rule, _ in LIMITS]
-    wanted.append(("feed_pressure", "Feed pressure within the element", "largest"))
+    supply = sized.design.get("membrane.water_supply")
+    wanted = [(name, f"{key}-{supply}" if key == "average-flux" else key, title, rule)
+              for name, key, title, rule, _ in LIMITS]
+    wanted.append(("feed_pressure", "", "Feed pressure within the element", "largest"))
     spread = next((book[i] for i in ("membrane.flow_spread",) if i in book), None)
     for corner in CORNERS:
         whole = vessel_profile(sized, corner)
         for prefix, words, of in _stages(sized):
             own = a.staged[corner].stages[prefix]
             part = whole[whole["stage"] == words]
-            for name, title, rule in wanted:
+            for name, key, title, rule in wanted:
                 if prefix in a.positions and name in a.positions[prefix][corner]:
                     rows += _by_position(name, title, rule, words, corner, a.positions[prefix][corner][name])
                     continue
                 first = "limits.second_pass_" if of == "second_pass" else "limits."
-                ids = (f"{first}{name}", f"{of}.element.{SHEET.get(name)}")
+                ids = (f"{first}{name}", limit_key(key), f"{of}.element.{SHEET.get(name)}")
                 limit = next((book[i] for i in ids if i in book), None)
                 if limit is None:
                     continue

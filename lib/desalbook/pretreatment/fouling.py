@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from typing import Annotated
 
-from desalbook.guidelines import guideline
 from desalbook.trail import Figure, assumed, checked, constant, note, relation
 from desalbook.trail.inputs import Inputs
+from desalbook.trail.limits import limit
 from desalbook.units import KINDS, M2, DifferencePa, Fraction, PaS, S
 
 __all__ = [
@@ -123,21 +123,13 @@ def fouling(inp: Inputs) -> Figure:
                 do="write fouling.first_time and fouling.last_time",
                 inputs={"time": half},
             )
-    row = guideline("sdi15")
-    limit = assumed(
-        "fouling.sdi_limit",
-        row.value,
-        "fouling index",
-        title="Index that membranes take",
-        symbol="SDI_m",
-        source=row.source,
-        place="5 in 15 min as most, 3 wanted; the element's own warranty governs",
-    )
+    highest = limit("sdi15", id="fouling.sdi_limit", title="Index that membranes take", symbol="SDI_m",
+                    kind="fouling index")
     checked(
         "fouling.sdi.check",
         index,
         "<=",
-        limit,
+        highest,
         title="Fouling index of the feed of the membranes",
         do="coagulate, filter more slowly, filter twice, or look for what plugs the disc",
     )

@@ -6,12 +6,13 @@ from dataclasses import dataclass
 from typing import Annotated
 
 from desalbook.balances import volume_in_time
-from desalbook.guidelines import guideline, guideline_place
+from desalbook.guidelines import guideline
 from desalbook.hydraulics.pipes import circle_area
 from desalbook.product.course import Course, answer
 from desalbook.product.quality import ccpp
 from desalbook.trail import Figure, assumed, checked, note, relation, scope, up
 from desalbook.trail.inputs import Inputs
+from desalbook.trail.limits import limit, limit_source
 from desalbook.units import (
     KINDS,
     M2,
@@ -139,11 +140,9 @@ def contactor(inp: Inputs, flow: Figure, calcite_dose: Figure | None) -> Contact
             ("contactor-depth-low", depth, "raise contactor.bed_time, or lower contactor.diameter"),
             ("contactor-depth-high", depth, "lower contactor.bed_time, or raise contactor.diameter"),
         ):
-            limit = guideline(key)
-            line = assumed(f"limits.{key.replace('-', '_')}", limit.value, limit.kind, title=limit.title,
-                           source=limit.source, place=guideline_place(key), table="guidelines", row=key)
-            checked(f"{figure.id}.check_{key.rpartition('-')[2]}", figure, "<=" if limit.sense == "≤" else ">=", line,
-                    title=limit.title, do=do, source=limit.source)
+            row = guideline(key)
+            checked(f"{figure.id}.check_{key.rpartition('-')[2]}", figure, "<=" if row.sense == "≤" else ">=",
+                    limit(key), title=row.title, do=do, source=limit_source(key))
     return ContactorDesign(count, depth, bed, used, refill)
 
 

@@ -6,11 +6,12 @@ from collections.abc import Mapping
 from functools import cache
 from typing import NamedTuple
 
-from desalbook.guidelines import guideline, guideline_place, product_use
+from desalbook.guidelines import guideline, product_use
 from desalbook.problems import DesignError
 from desalbook.tables import table
-from desalbook.trail import Choice, Figure, assumed, checked, note, scope
+from desalbook.trail import Choice, Figure, checked, note, scope
 from desalbook.trail.inputs import Inputs
+from desalbook.trail.limits import limit as guideline_limit
 
 __all__ = ["FIGURES", "Limit", "Limits", "judge", "limits_of", "prove"]
 
@@ -103,11 +104,7 @@ class Limits:
         if stated is not None:
             return stated
         if limit.guideline not in self._made:
-            rule = guideline(limit.guideline)
-            self._made[limit.guideline] = assumed(
-                f"limits.{limit.guideline.replace('-', '_')}", rule.value, rule.kind, title=rule.title,
-                source=rule.source, text="", place=guideline_place(limit.guideline), table="guidelines",
-                row=limit.guideline)
+            self._made[limit.guideline] = guideline_limit(limit.guideline)
         return self._made[limit.guideline]
 
 
