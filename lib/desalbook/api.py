@@ -232,7 +232,9 @@ class Plant:
     def ids(self) -> Collection[str]:
         """Ids of all values and checks that are at hand."""
         book = self._book
-        return dict.fromkeys((*book.values, *book.lines)) if isinstance(book, Values) else book.lines.keys()
+        if isinstance(book, Values):
+            return dict.fromkeys((*book.values, *book.deferred, *book.lines))
+        return book.lines.keys()
 
     @property
     def picks(self) -> list[Line]:

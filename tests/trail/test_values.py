@@ -117,6 +117,7 @@ def differences(recorded, plain) -> list[str]:
     """Values, verdicts and tables of a recorded and a plain plant that are not the same to the last bit."""
     found, book = [], plain.ledger
     assert isinstance(book, Values)
+    book.asked()
     unneeded = proofs(recorded.ledger) | {id for id in recorded.ledger.lines if id.startswith(PROVED_APART)}
     for id, line in recorded.ledger.lines.items():
         if line.sort == "checked":

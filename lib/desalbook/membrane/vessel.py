@@ -17,7 +17,8 @@ import numpy as np
 from desalbook.membrane import residuals as rs
 from desalbook.membrane import transport as t
 from desalbook.membrane.cases import DENSITY, OSMOTIC, Cases, Laws, Solution, nodes_of
-from desalbook.trail import Column, Figure, assumed, engine, proving, relation, residual, scope, solved
+from desalbook.trail import Column, Figure, Values, assumed, current, engine, proving, relation, residual, scope, solved
+from desalbook.trail.ledger import Later
 from desalbook.units import Concentration, Count, DifferencePa, KgPerM3, Salinity
 
 __all__ = ["SHIFT", "Recorded", "boron_per_water", "channel", "columns", "defaults", "end_of", "evaluate", "finish",
@@ -293,6 +294,25 @@ def in_service(element, inp, temperature: Figure, age: Figure, fouling: Figure) 
             age=age)}
 
 
+class Profiles(dict[str, Any]):
+    """Columns along a vessel by name; one that the solver holds is made when it is asked for."""
+
+    def __getitem__(self, name: str) -> Any:
+        found = super().__getitem__(name)
+        if type(found) is Later:
+            found = found.column()
+            self[name] = found
+        return found
+
+
+def _elements(book: Values, prefix: str, s: dict[str, Any], i: int, keys: list[str]) -> t.Call:
+    def call(rel: Any, name: str, *, because: Any = None, title: Any = None, symbol: Any = None, **given: Any) -> Any:
+        found = {"element_fraction": "element_recovery"}.get(name, name)
+        return book.defer(f"{prefix}.{name}", s[found][i], rel.kind, symbol=symbol or rel.symbol,
+                          title=title or rel.title, axis="element", keys=keys)
+    return call
+
+
 def columns(prefix: str, r: Solution, i: int, given: dict[str, Any], keys: list[str]) -> dict[str, Any]:
     """Record the march: solved columns first, then every equation that ties them together."""
     s, f = r.state, shared(given)
@@ -300,7 +320,13 @@ def columns(prefix: str, r: Solution, i: int, given: dict[str, Any], keys: list[
     method = "Newton on the flux of all slices together"
     elements = [str(e + 1) for e in range(len(keys) // r.slices)]
 
+    book = current()
+    held = book if isinstance(book, Values) and book.keep else None  # the solver's rows are these very numbers
+
     def state(name, key, kind, title, symbol, axis="node"):
+        if held is not None:
+            return held.defer(f"{prefix}.{name}", s[key][i], kind, symbol=symbol, title=title, axis=axis,
+                              keys=keys if axis == "node" else elements)
         return solved(f"{prefix}.{name}", s[key][i], kind, title=title, symbol=symbol, inputs=base,
                       method=method, axis=axis, keys=keys if axis == "node" else elements)
 
@@ -326,7 +352,11 @@ def columns(prefix: str, r: Solution, i: int, given: dict[str, Any], keys: list[
     def whole(rel: Any, name: str, *, because: Any = None, **given: Any) -> Any:
         return rel.at(f"{prefix}.{name}", **given)
 
-    at = recorder(f"{prefix}.node_")
+    def ready(rel: Any, name: str, *, because: Any = None, **given: Any) -> Any:
+        return held.defer(f"{prefix}.node_{name}", s[name][i], rel.kind, symbol=rel.symbol, title=rel.title,
+                          axis="node", keys=keys)
+
+    at = recorder(f"{prefix}.node_") if held is None else ready
     for solute in ("water", "salt", "boron", "pressure"):
         t.bulk(at, solute, shift, c)
     t.film(at, f, r.laws, c)
@@ -336,10 +366,10 @@ def columns(prefix: str, r: Solution, i: int, given: dict[str, Any], keys: list[
     t.friction(at, f, r.laws, c)
     t.boron_passage(at, whole, f, c)
     t.boron_flux(at, f, c)
-    t.elements_of_vessel(recorder(f"{prefix}."), c)
+    t.elements_of_vessel(recorder(f"{prefix}.") if held is None else _elements(held, prefix, s, i, elements), c)
     if proving():
         _prove(prefix, r, f, c, keys)
-    return c
+    return c if held is None else Profiles(c)
 
 
 def _weights(prefix: str, f: dict[str, Any], keys: list[str], elements: list[str]) -> Any:

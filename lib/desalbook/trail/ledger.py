@@ -25,7 +25,7 @@ from desalbook.trail.cancellation import Cancelled, cancelled_by
 from desalbook.trail.figure import Choice, Column, Figure, figure_of, ref
 from desalbook.units.kinds import KINDS, Kind
 
-__all__ = ["SORTS", "Judged", "Ledger", "Line", "Values", "assumed", "checked", "current", "engine", "given",
+__all__ = ["SORTS", "Judged", "Later", "Ledger", "Line", "Values", "assumed", "checked", "current", "engine", "given",
            "govern", "in_values", "inputs_of", "is_given", "moving", "note", "picked", "proving", "residual",
            "scope", "scope_of", "solved", "values", "what_if"]
 
@@ -168,6 +168,25 @@ class Judged(NamedTuple):
     margin: np.ndarray
 
 
+class Later:
+    """A row of numbers that stands ready and becomes a Column when somebody asks for it."""
+
+    __slots__ = ("_book", "_made_of", "id")
+
+    def __init__(self, book: Values, id: str, made_of: tuple[Any, ...]):
+        self._book, self.id, self._made_of = book, id, made_of
+
+    def column(self) -> Column:
+        """The Column, entered in the book under the id it had from the beginning."""
+        book = self._book
+        book.deferred.pop(self.id, None)
+        if self.id not in book.values:
+            values, kind, symbol, title, axis, keys = self._made_of
+            book.values[self.id] = Column(np.array(values, dtype=float), id=self.id, kind=_sure(kind), axis=axis,
+                                          keys=tuple(keys), symbol=symbol, title=title)
+        return book.values[self.id]
+
+
 class Values:
     """Numbers of one calculation by id, without a record of how they were made.
 
@@ -193,6 +212,8 @@ class Values:
         goes with each sentence.
     judged : dict
         Verdicts over many cases, `Judged` by id.
+    deferred : dict
+        Rows that a solver holds already, `Later` by id; `asked` makes them all.
     """
 
     def __init__(self, keep: bool = True) -> None:
@@ -204,6 +225,7 @@ class Values:
         self.scopes: dict[str, Scope] = {}
         self.cautions: dict[str, list[Any]] = {}
         self.judged: dict[str, Judged] = {}
+        self.deferred: dict[str, Later] = {}
         self._cancel = cancelled_by()
 
     @contextlib.contextmanager
@@ -264,6 +286,26 @@ class Values:
             self.scopes[id] = _scope.get() or _PLANT
         return made
 
+    def defer(self, id: str, values: Any, kind: Kind | str, *, symbol: str, title: str, axis: str,
+              keys: Sequence[str]) -> Later:
+        """Keep a row of numbers under its id without making a Column of it yet."""
+        here = _scope.get() or _PLANT
+        if here.instead is not None:
+            id = _named(id)
+        if here.corner:
+            id = f"{id}@{here.corner}"
+        if id in self.values or id in self.deferred:
+            raise TrailError("this id has a value already", where=id)
+        found = self.deferred[id] = Later(self, id, (values, kind, symbol, title, axis, keys))
+        self.scopes[id] = here
+        return found
+
+    def asked(self) -> Values:
+        """This book with all its deferred rows made."""
+        for one in list(self.deferred.values()):
+            one.column()
+        return self
+
     def take(self, made: Any, name: str, given: bool, cautions: list[Any]) -> Any:
         """Enter a value that an earlier calculation made of the same input, at the plain id."""
         id = made.id
@@ -291,15 +333,19 @@ class Values:
     def __getitem__(self, id: str) -> Any:
         if id in self.values:
             return self.values[id]
+        if id in self.deferred:
+            return self.deferred[id].column()
         if id in self.lines:
             return self.lines[id].figure()
         base, _, key = id.rpartition("[")
+        if key.endswith("]") and base in self.deferred:
+            self.deferred[base].column()
         if key.endswith("]") and isinstance(row := self.values.get(base), Column):
             return row[key[:-1]]
         raise KeyError(id)
 
     def __contains__(self, id: str) -> bool:
-        return id in self.values or id in self.lines
+        return id in self.values or id in self.lines or id in self.deferred
 
 
 def values(keep: bool = True) -> contextlib.AbstractContextManager[Values]:
@@ -432,6 +478,10 @@ def _shift(id: str, value: Any, keys: Sequence[str] | None) -> Any:
     if id not in moved:
         return value
     return moved[id] if isinstance(value, str) else value * moved[id]
+
+
+def _sure(kind: Kind | str) -> Kind:
+    return KINDS[kind] if isinstance(kind, str) else kind
 
 
 def _kind(kind: Kind | str | None) -> Kind | None:
