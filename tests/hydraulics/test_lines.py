@@ -7,8 +7,10 @@ import pytest
 from desalbook import design as designs
 from desalbook import paths
 from desalbook.design.file import from_text
+from desalbook.guidelines import guideline
 from desalbook.hydraulics import walls
 from desalbook.problems import Infeasible
+from desalbook.tables import table
 from tests import shared
 
 
@@ -78,3 +80,16 @@ def test_catalogue_rises():
         bores = [s.inner for s in sizes if s.schedule == schedule]
         assert bores == sorted(bores)
     assert walls.nearest_size(0.2).title == "DN 200" and walls.nearest_size(99.0).title == "DN 600"
+
+
+def test_a_wall_has_the_strength_of_its_own_grade():
+    """A third of the least tensile strength of the grade (B31.3, 302.3.2; strengths from memory)."""
+    strength = {"s32205": 655e6, "s32750": 800e6, "s31254": 650e6}
+    rows = {row["alloy"].value: row["allowable_stress"].value for row in table("pipes").values() if row.get("alloy")}
+    for grade, tensile in strength.items():
+        assert rows[grade] == pytest.approx(tensile / 3, rel=5e-3), grade
+
+
+def test_the_limit_of_pitting_is_nobodys_standard():
+    """The trade asks for 40; the pitting test judges a heat and sets no number."""
+    assert guideline("pitting-number").source == "common-practice"

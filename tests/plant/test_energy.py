@@ -76,3 +76,21 @@ def test_least_work_at_no_recovery_says_nothing_on_the_console():
         warnings.simplefilter("error")
         curve = (7.2e7, -4e7, 2e8, 1e8, 3e8, 5e8)
         assert least_work.plain(0.0363, 0.0, *curve) == pytest.approx(2644506.479416129, rel=1e-12)
+
+
+def test_the_feed_pump_is_charged_for_what_it_does():
+    """Most of the time it gives the feed; its full duty lasts while a filter runs to waste."""
+    base = harbour()
+    duty, mean = float(base["feed_pump.electric_power"]), float(base["feed_pump.mean_power"])
+    service, part = float(base["feed_pump.service.electric_power"]), float(base["filters.filter_to_waste_fraction"])
+    assert 0 < part < 0.2 and mean == pytest.approx(service * (1 - part) + duty * part, rel=1e-12)
+    assert service < 0.95 * duty
+    assert base["energy.feed_power"] == pytest.approx(mean, rel=1e-12)  # one pump on duty
+    # a pump on line climbs its curve when it gives less, a driven one slows down
+    assert base["feed_pump.service_head"] > base["feed_pump.head"]
+    driven = harbour(feed_pump__drive="yes")
+    assert driven["feed_pump.service_head"] < driven["feed_pump.head"]
+    assert driven["feed_pump.mean_power"] < mean
+    assert driven["energy.plant_specific"] < base["energy.plant_specific"]
+    never = harbour(feed_pump__carries_filter_to_waste="no")
+    assert never["energy.feed_power"] == pytest.approx(never["feed_pump.electric_power"], rel=1e-12)

@@ -25,6 +25,13 @@ POINTS = [
           **_BY_HAND),
     Point("plant.energy:mean_backwash_power", {"electric_power": 12e3, "wash_duration": 720.0,
                                              "backwashes_per_day": 5 / 86400}, 500.0, 1e-9, **_BY_HAND),
+    Point("plant.energy:duty_weighted_power", {"electric_power": 40e3, "peak_power": 52e3, "peak_fraction": 0.25}, 43e3,
+          1e-9, **_BY_HAND),
+    # nine starts a day of twelve minutes: 108 of 1440 minutes
+    Point("plant.energy:filter_to_waste_time_fraction", {"backwashes_per_day": 9 / 86400,
+                                                         "filter_to_waste_time": 720.0}, 0.075, 1e-9, **_BY_HAND),
+    Point("plant.energy:filter_to_waste_time_fraction", {"backwashes_per_day": 200 / 86400,
+                                                         "filter_to_waste_time": 720.0}, 1.0, 1e-9, **_BY_HAND),
     Point("plant.energy:train_power", {
         "hp_power": 250e3, "booster_power": 12e3, "concentrate_power": 3e3, "feed_power": 45e3, "backwash_power": 500.0,
         "intake_power": 30e3, "dosing_power": 800.0, "product_power": 20e3, "cleaning_power": 200.0,

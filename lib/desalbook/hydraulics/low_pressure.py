@@ -23,6 +23,7 @@ __all__ = [
     "feed_pump_duty_flow",
     "feed_pump_head",
     "filter_to_waste_shortfall",
+    "mean_service_head",
     "operating_flow_ratio",
     "parabolic_pump_head",
     "system_curve_head",
@@ -156,6 +157,15 @@ def system_curve_head(static_head: Head, friction_head: Head, media_head: Head, 
     Losses are those at duty; wholly turbulent pipes and laminar media, which real ones only approach.
     """
     return static_head + friction_head * flow_ratio**2 + media_head * flow_ratio
+
+
+@relation("Head asked for, mean of clean and dirty", symbol="H_m", unit="m", source="definition")
+def mean_service_head(clean_head: Head, dirty_head: Head) -> Head:
+    """Head a system asks for over a filter run, mean of clean and dirty.
+
+    The loss grows in proportion to time; a run cut short by turbidity or by the clock stays below it.
+    """
+    return (clean_head + dirty_head) / 2
 
 
 @relation(

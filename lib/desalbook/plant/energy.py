@@ -5,17 +5,20 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any
 
-from desalbook.balances import flow_per_unit
+from desalbook.balances import flow_per_unit, flow_ratio, sum_of_heads, sum_of_pressure_drops
 from desalbook.dosing import MAY_BE_ABSENT, Doses
 from desalbook.dosing.chemical_tanks import YEAR
 from desalbook.hydraulics.constants import G
 from desalbook.hydraulics.energy import separation_energy, specific_energy
+from desalbook.hydraulics.head import pressure_head, pressure_of_head
+from desalbook.hydraulics.low_pressure import mean_service_head, parabolic_pump_head, system_curve_head
+from desalbook.hydraulics.pumps import run_pump
 from desalbook.plant.array import CORNERS, Array
 from desalbook.plant.pressure import Pressure
 from desalbook.plant.pressure_train import total_power
 from desalbook.plant.pretreat import Pretreated
 from desalbook.plant.waters import Waters
-from desalbook.trail import Column, Figure, assumed, constant, dot, picked, relation, scope, total
+from desalbook.trail import Column, Figure, assumed, constant, dot, minimum, picked, relation, scope, total
 from desalbook.trail.inputs import Inputs
 from desalbook.units import (
     Count,
@@ -87,6 +90,25 @@ def mean_backwash_power(electric_power: ElectricW, wash_duration: S, backwashes_
     Washes of one length at regular intervals; starts and stops are left out.
     """
     return electric_power * wash_duration * backwashes_per_day
+
+
+@relation("Electric power over the year's duty", symbol="P_e", unit="W", source="definition",
+          note="mean over the time the train runs")
+def duty_weighted_power(electric_power: ElectricW, peak_power: ElectricW, peak_fraction: Fraction) -> ElectricW:
+    """Electrical power of a pump with two duties, weighted with the fraction of the time that each lasts.
+
+    Service and peak each at one operating point; the way from one to the other is left out.
+    """
+    return electric_power * (1 - peak_fraction) + peak_power * peak_fraction
+
+
+@relation("Part of the time that filters run to waste", symbol="x_p", unit="1", source="definition")
+def filter_to_waste_time_fraction(backwashes_per_day: PerS, filter_to_waste_time: S) -> Fraction:
+    """Fraction of the time that a train has a filter running to waste.
+
+    Filters run to waste one after another; at most all of the time.
+    """
+    return minimum(1, backwashes_per_day * filter_to_waste_time)
 
 
 @relation("Electric power of a lift", symbol="P_e", unit="W", source="definition")
@@ -276,7 +298,7 @@ def _constant(inp, waters: Waters, a: Array, pre: Pretreated, duty, cleaning,
               dosed: Doses, caustic: Figure | None) -> dict[str, Figure]:
     """Consumers that do not follow the corners."""
     density = waters.at["design"].density
-    feed = total_power.at("energy.feed_power", electric_power=pre.feed_pump.electric_power,
+    feed = total_power.at("energy.feed_power", electric_power=_feed_pump(inp, pre, waters.at["design"].density),
                           duty_count=inp("feed_pump.duty_count"), title="Feed pumps")
     if pre.wash_pump is not None and pre.wash is not None:
         with scope(because=[pre.present]):
@@ -307,6 +329,58 @@ def _constant(inp, waters: Waters, a: Array, pre: Pretreated, duty, cleaning,
         cleanings=inp("energy.cleanings"))
     return {"feed": feed, "backwash": wash, "intake": intake, "dosing": dose, "product": product, "cleaning": clean,
             "other": inp("energy.other_power")}
+
+
+def _feed_pump(inp: Inputs, pre: Pretreated, density: Figure) -> Figure:
+    """Mean electrical power of one feed pump: service most of the time, its full duty while a filter runs to waste.
+
+    On line it runs on its curve, whatever the beds lose: what they do not lose stands before the high-pressure pump.
+    With a drive it follows the system from clean to dirty, by the affinity laws. Standby pumps stand still.
+    """
+    pump, shut = pre.feed_pump, pre.feed_shutoff_rise
+    carries, drive = inp.choice("feed_pump.carries_filter_to_waste"), inp.choice("feed_pump.drive")
+    if pre.wash is None or shut is None or carries == "no":
+        return pump.electric_power
+    name = "feed_pump.service"
+    with scope(because=[pre.present, carries, drive]):
+        each = flow_per_unit.at(f"{name}_flow", flow=pre.wash.schedule.through, units=inp("feed_pump.duty_count"),
+                                title="Flow of one feed pump in service")
+        ratio = flow_ratio.at(f"{name}_ratio", flow=each, reference_flow=pump.flow, title="Service flow over duty flow")
+        if drive == "yes":
+            head = _system_head(name, pre, density, ratio)
+        else:
+            head = parabolic_pump_head.at(
+                f"{name}_head", shutoff_head=pressure_head.at(
+                    f"{name}_shutoff", pressure_rise=shut, density=density, title="Head of the feed pump at shut-off"),
+                pump_head=pump.head, flow_ratio=ratio, title="Head of the feed pump in service",
+                note="on its curve: what clean beds do not lose is throttled or stands before the high-pressure pump")
+        rise = pressure_of_head.at(f"{name}_rise", head=head, density=density,
+                                   title="Pressure rise of the feed pump in service")
+        service = run_pump(name, pump, flow=each, pressure_rise=rise).electric_power
+        wasted = filter_to_waste_time_fraction.at(
+            "filters.filter_to_waste_fraction", backwashes_per_day=pre.wash.backwashes_per_day,
+            filter_to_waste_time=inp("filters.filter_to_waste_time"))
+        return duty_weighted_power.at("feed_pump.mean_power", electric_power=service,
+                                      peak_power=pump.electric_power, peak_fraction=wasted,
+                                      title="Electric power of one feed pump, mean of a filter run")
+
+
+def _system_head(name: str, pre: Pretreated, density: Figure, ratio: Figure) -> Figure:
+    """Head the system asks for in service, mean of clean and dirty, m."""
+    of, heads = pre.feed_head, {}
+    static = sum_of_heads.at(f"{name}_static", head=of.static_lift, other_head=of.outlet,
+                             title="Lift and pressure wanted of the feed pump")
+    for state, bed, cartridges in (("clean", pre.clean_drop["design"], pre.cartridges.clean_drop),
+                                   ("dirty", pre.dirty_drop, pre.cartridges.dirty_drop)):
+        drop = sum_of_pressure_drops.at(f"{name}_drop_{state}", pressure_drop=bed, other_drop=cartridges,
+                                        title=f"Pressure drop of {state} filters and cartridges")
+        media = pressure_head.at(f"{name}_media_{state}", pressure_rise=drop, density=density,
+                                 title=f"Head lost in {state} filters and cartridges")
+        heads[state] = system_curve_head.at(f"{name}_head_{state}", static_head=static, friction_head=of.friction,
+                                            media_head=media, flow_ratio=ratio,
+                                            title=f"Head asked of the feed pump in service, {state}")
+    return mean_service_head.at(f"{name}_head", clean_head=heads["clean"], dirty_head=heads["dirty"],
+                                title="Head of the feed pump in service")
 
 
 def _second(a: Array) -> list[Any]:
