@@ -20,13 +20,13 @@ DEMOS = ("harbour-town.toml", "beach-well.toml")
 def records(monkeypatch):
     """How often a record was begun."""
     begun: list[int] = []
-    real = Ledger.__init__
+    real = Ledger.recording
 
-    def counted(self: Ledger) -> None:
+    def counted(self: Ledger):
         begun.append(1)
-        real(self)
+        return real(self)
 
-    monkeypatch.setattr(Ledger, "__init__", counted)
+    monkeypatch.setattr(Ledger, "recording", counted)
     return begun
 
 
