@@ -33,7 +33,6 @@ ROWS = {
         "cleaning-volume-factor flush-volumes brine-over-ambient"
     ),
     "alloys": "n08904 s32760-least s32760",
-    "chemicals": "citric-acid",
     "drives": "drive-10 drive-50 drive-100",
     "field_factors": "na2so3-per-cl2",
     "ion_passage": "CO3",

@@ -7,6 +7,7 @@ import pytest
 import desalbook as db
 from desalbook import paths
 from desalbook.plant.chemical_schedule import COLUMNS
+from desalbook.tables import table
 from tests import shared
 
 
@@ -53,12 +54,27 @@ def test_each_dose_once_with_an_id_of_the_trail(plant):
         assert row.lowest_rate <= row.solution_rate <= row.highest_rate
 
 
+def test_every_chemical_has_its_use_and_cost_of_a_year(plant):
+    """Calcite and carbon dioxide too: kilograms as bought times the price of the table, and their sum."""
+    frame = plant.chemicals.set_index("key")
+    assert {"calcite", "co2", "cip_acid", "cip_alkali", "antiscalant"} <= set(frame.index)
+    assert (frame["yearly_use"] > 0).all() and (frame["yearly_cost"] > 0).all()
+    rows = {row.title: row for row in table("chemicals").values()}
+    for key, row in frame.iterrows():
+        price = rows[row["chemical"]]["price"].value
+        assert row["yearly_cost"] == pytest.approx(price * row["yearly_use"], rel=1e-9), key
+    assert float(plant["chemicals.yearly_cost"]) == pytest.approx(frame["yearly_cost"].sum(), rel=1e-12)
+    pure = frame.loc["calcite", "mass_rate"] * float(plant["duty.availability"]) * 31557600.0
+    assert frame.loc["calcite", "yearly_use"] == pytest.approx(pure / 0.98, rel=1e-12)
+
+
 def test_use_of_a_year_holds_the_dose(plant):
     """kg bought x strength as delivered x what ageing leaves = mean mass rate x a year x availability."""
     share = float(plant["duty.availability"])
     for row in plant.chemicals.dropna(subset=["mass_rate"]).itertuples():
         if row.key in plant.sized.minerals:
-            assert row.yearly_use == pytest.approx(row.mean_mass_rate * 365.25 * 86400 * share, rel=1e-9)
+            bought = row.yearly_use * float(plant[f"minerals[{row.key}].strength"])
+            assert bought == pytest.approx(row.mean_mass_rate * 365.25 * 86400 * share, rel=1e-9)
             continue
         strength = float(plant[f"{row.key}.strength"])
         if f"{row.key}.strength_used" in plant:

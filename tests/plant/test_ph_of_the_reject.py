@@ -31,8 +31,10 @@ def led(sized) -> float:
     book = sized.ledger
     ions = {k: float(v) for k, v in book["water.molality"].items()}
     ions["Cl"] += ions.pop("F", 0.0)  # the data set has no fluoride: the same charge of chloride
-    amount = {k: float(book[f"{k}.amount"]) for k in ("coagulation", "dechlorination") if f"{k}.amount" in book.lines}
+    amount = {k: float(book[f"{k}.amount"]) for k in ("chlorination", "coagulation", "dechlorination")
+              if f"{k}.amount" in book.lines}
     formulas = {"HCl": 3.0 * amount.get("coagulation", 0.0), "NaHSO4": amount.get("dechlorination", 0.0),
+                "NaCl": amount.get("chlorination", 0.0),  # hypochlorite that bisulfite and the demand have reduced
                 "H2SO4": float(book["acid.amount@design"]) if "acid.amount@design" in book.lines else 0.0}
     factor = float(book["concentrate.factor"])
     carbon = ions.get("HCO3", 0.0) + ions.get("CO3", 0.0)
@@ -81,7 +83,8 @@ def test_each_dose_moves_the_ph_of_the_reject_and_stands_in_its_trail():
     ph = [float(s.ledger["concentrate.ph"]) for s in (none, usual, acid)]
     assert ph[0] > ph[1] + 0.02 > ph[2] + 0.5
     said = acid.ledger.lines["concentrate.ph"].parents()
-    for id in ("coagulation.amount", "dechlorination.amount", "acid.amount@design", "concentrate.carbon_dioxide_gone"):
+    for id in ("chlorination.amount", "coagulation.amount", "dechlorination.amount", "acid.amount@design",
+               "concentrate.carbon_dioxide_gone"):
         assert id in said
     assert "acid and bisulfite left out" not in usual.ledger.lines["concentrate.ph"].note
 

@@ -41,6 +41,8 @@ POINTS = [
     Point(f"{ROOM}:alkalinity_left_over", {"total_alkalinity": 2.4e-3, "found_alkalinity": 2.1e-3}, 3e-4, 1e-9, *HAND),
     Point(f"{ROOM}:acid_for_alkalinity", {"total_alkalinity": 2.4e-3, "found_alkalinity": 2.0e-3,
                                           "acid_equivalents": 2.0}, 2e-4, 1e-9, *HAND),
+    Point(f"{ROOM}:hypochlorite_amount", {"chlorine_demand": 1.5e-3, "chlorine_residual": 0.627e-3,
+                                          "water_content": 1000.0}, 3e-5, 1e-9, *HAND),
     Point(f"{ROOM}:reducer_amount", {"residual_chlorine": 0.5e-3, "reducer_moles": 0.5, "bisulfite_multiple": 3.0,
                                      "water_content": 980.0}, 1.07941625e-5, 1e-7, *HAND),
 ]

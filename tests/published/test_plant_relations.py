@@ -7,9 +7,10 @@ from tests.points import Point
 _BY_HAND = {"source": "definition", "status": "hand arithmetic"}
 
 POINTS = [
-    Point("plant.minerals:mass_in_year", {"mass_flow": 0.005, "availability": 0.95}, 149898.6, 1e-9, **_BY_HAND),
-    Point("plant.minerals:cleaning_in_year", {"batch_mass": 150.0, "cleaning_turns": 2.0, "cleanings": 4, "trains": 3},
-          3600.0, 1e-9, **_BY_HAND),
+    Point("plant.minerals:mass_in_year", {"mass_flow": 0.005, "strength": 0.8, "availability": 0.95}, 187373.25,
+          1e-9, **_BY_HAND),
+    Point("plant.minerals:cleaning_in_year", {"batch_mass": 75.0, "strength": 0.5, "cleaning_turns": 2.0,
+                                               "cleanings": 4, "trains": 3}, 3600.0, 1e-9, **_BY_HAND),
     Point("plant.pretreat:raw_flow_of", {"feed_flow": 0.08, "backwash_average": 0.002, "filter_to_waste_average": 0.001,
                                          "trains": 2}, 0.166, 1e-9, **_BY_HAND),
     Point("plant.pretreat:discharge_of", {"pressure_rise": 4.2e5, "density": 1000.0, "static_head": 2.0,

@@ -30,7 +30,10 @@ class _Value(NamedTuple):
 
 def _walk(at: str, section: Section, written: Any, found: list[_Value], name: str = "") -> None:
     written = written if isinstance(written, Mapping) else {}
+    absent = getattr(section, "blank_without_present", False) and section["present"] == "no"
     for key, m in metas(type(section)).items():
+        if absent and key not in ("present", "reason"):
+            continue  # what a step that is not there would do is no figure of this plant
         if key == name:
             continue  # the name of an entry is part of its id, not a line of its own
         id, value, raw = f"{at}.{key}", section[key], written.get(key)

@@ -8,7 +8,7 @@ from itertools import pairwise
 from typing import Annotated, Any
 
 from desalbook.balances import sum_of_volumes
-from desalbook.dosing.chemicals import chemical
+from desalbook.dosing.chemicals import Chemical, chemical
 from desalbook.dosing.chlorination import ageing
 from desalbook.dosing.dosing_line import Dose, stored
 from desalbook.dosing.dosing_pumps import Place, calibration_column, mixing, pump_against_line, pump_capacity
@@ -24,6 +24,7 @@ from desalbook.trail import (
     picked,
     relation,
     scope,
+    total,
 )
 from desalbook.trail.inputs import Inputs
 from desalbook.units import (
@@ -40,11 +41,13 @@ __all__ = [
     "Hardware",
     "bulk_storage_wanted",
     "bund_volume",
+    "chemicals_cost",
     "containment",
     "cost_of",
     "hardware",
     "incompatible",
     "lasting",
+    "price_of",
     "side_by_side",
     "used_in_a_year",
 ]
@@ -162,6 +165,22 @@ class Hardware:
     chlorate: Figure | None
 
 
+@relation("Chemicals of a year", symbol="C_c", unit="1", source="definition", note="in the currency of the design")
+def chemicals_cost(yearly_costs: Factor) -> Factor:
+    """Cost of all chemicals of a year: dosed, remineralising and cleaning.
+
+    At the prices and the mean doses of this plant; deliveries, disposal and make-down water come on top.
+    """
+    return total(yearly_costs)
+
+
+def price_of(id: str, of: Chemical) -> Figure:
+    """Price of a kilogram as bought, as a line."""
+    cell = of.row["price"]
+    return assumed(id, cell.value, cell.kind, title=f"{cell.title}, {of.row.title.lower()}", symbol=cell.symbol,
+                   text=cell.text, source=cell.source, place=cell.place, table="chemicals", row=of.key)
+
+
 def hardware(
     inp: Inputs, prefix: str, line: Dose, place: Place, *, availability: Figure, places: Sequence[str] = ()
 ) -> Hardware:
@@ -217,19 +236,7 @@ def hardware(
             solution_density=line.neat.density,
             availability=availability,
         )
-        cell = row["price"]
-        price = assumed(
-            f"{prefix}.price",
-            cell.value,
-            cell.kind,
-            title=f"{cell.title}, {row.title.lower()}",
-            symbol=cell.symbol,
-            text=cell.text,
-            source=cell.source,
-            place=cell.place,
-            table="chemicals",
-            row=row.key,
-        )
+        price = price_of(f"{prefix}.price", line.neat.chemical)
         cost = cost_of.at(f"{prefix}.yearly_cost", solution_used=used, price=price)
         _handling(prefix, row, line)
     return Hardware(row, capacity, turned, day, store, bund, delivery, interval, line.monthly_use, used, cost, made)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Annotated, Any
+from typing import Annotated, Any, ClassVar
 
 from desalbook.dosing.chemicals import options
 from desalbook.dosing.dosing_steps import PLACES, STEPS
@@ -95,7 +95,9 @@ class _Fed(Section):
 
 
 class _Step(_Fed):
-    """Block of a step that may be absent, with its reason."""
+    """Block of a step that may be absent, with its reason; absent, it has no figures but those two."""
+
+    blank_without_present: ClassVar[bool] = True
 
     present: str = choice(YES_NO, "no", title="In this plant", hint="Whether the plant has this step")
     reason: str = text_field("", title="Why not", hint="Said on the sheet where the step is left out")

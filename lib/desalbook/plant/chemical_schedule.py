@@ -7,11 +7,12 @@ from collections.abc import Mapping
 from typing import Any
 
 from desalbook.dosing import INTO_PRODUCT, MAY_BE_ABSENT, PLACES, Dose, Hardware, Place, hardware, side_by_side
+from desalbook.dosing.chemical_tanks import chemicals_cost
 from desalbook.hydraulics.line_list import PipeLine
 from desalbook.plant.design_pressures import Section
 from desalbook.plant.minerals import minerals
 from desalbook.plant.operations import UnitOperations
-from desalbook.trail import Figure, scope
+from desalbook.trail import Figure, picked, scope
 from desalbook.trail.corner import Corner
 from desalbook.trail.inputs import Inputs
 
@@ -60,15 +61,28 @@ def chemical_schedule(inp: Inputs, ops: UnitOperations, lines: Mapping[str, Pipe
         own["interpass_ph"] = Place(None, feed.volume_flow, second["suction"])
     decides = [] if second is None else [x for x in (second["ph"], second["takes"]) if x is not None]
     decides += [inp(f"{n}.present") for n in (*MAY_BE_ABSENT, "post_chlorination")]
-    side_by_side(inp, inp.names("chemical_storage.bays"), dosed, because=[
-        *[x for x in decides if x is not None], inp("duty.product_use"), inp("product.ph_adjustment")])
+    because = [*[x for x in decides if x is not None], inp("duty.product_use"), inp("product.ph_adjustment")]
+    side_by_side(inp, inp.names("chemical_storage.bays"), dosed, because=because)
     for name, line in dosed.items():
         place = own.get(name) or sites["product" if name in INTO_PRODUCT else "feed"]
         with scope(because=[inp("product_pump.present")] if name in INTO_PRODUCT and name not in own else []):
             of = hardware(inp, name, line, place,
                           availability=d.availability, places=names)
         rows.append(_row(name, line, of))
-    return rows + minerals(inp, ops, EMPTY)
+    rows += minerals(inp, ops, EMPTY)
+    with scope("plant", because=[*because, inp("product.remineralisation")]):
+        _cost_of_all(rows)
+    return [{k: float(v) if isinstance(v, Figure) else str(v) if isinstance(v, str) else v for k, v in row.items()}
+            for row in rows]
+
+
+def _cost_of_all(rows: list[dict[str, Any]]) -> None:
+    costs = {row["key"]: row["yearly_cost"] for row in rows}
+    column = picked("chemicals.yearly_costs", [float(v) for v in costs.values()], "factor",
+                    title="Cost of a year by chemical", symbol="C_y", rule="the chemicals in order", inputs=dict(costs),
+                    axis="chemical", keys=tuple(costs),
+                    candidates=[{"key": k, "value": float(v), "won": True} for k, v in costs.items()])
+    chemicals_cost.at("chemicals.yearly_cost", yearly_costs=column)
 
 
 def _row(name: str, line: Dose, of: Hardware) -> dict[str, Any]:
@@ -84,4 +98,4 @@ def _row(name: str, line: Dose, of: Hardware) -> dict[str, Any]:
         "delivery_interval": of.delivery_interval, "hazard": of.row["hazard"].value,
         "caution": of.row["caution"].value,
     }
-    return {k: float(v) if isinstance(v, Figure) else str(v) for k, v in row.items()}
+    return row

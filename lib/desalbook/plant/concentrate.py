@@ -98,8 +98,8 @@ def concentrate(inp: Inputs, ops: UnitOperations) -> Concentrate:
                         "temperature": at.temperature, "gone": gone, **doses},
                 library=found.engine.library, version=found.engine.library_version, data=found.engine.database,
                 checksum=found.engine.sha256, source="phreeqc-2013",
-                note="the feed after ferric, bisulfite and acid, concentrated in proportion, less the carbon dioxide "
-                     "that passes; no air, no antiscalant, no shock dose; activity scale")
+                note="the feed after hypochlorite, ferric, bisulfite and acid, concentrated in proportion, "
+                     "less the carbon dioxide that passes; no air, no antiscalant, no shock dose; activity scale")
     jet = outfall(inp, reject_flow=r["concentrate_flow"], trains=d.trains, density=r.figures["concentrate_density"],
                   salinity=r["concentrate_salinity"], ambient_density=at.density, ambient_salinity=an.salinity)
     _solids(inp, ops)

@@ -1,7 +1,8 @@
 """What the doses make of the raw water before the membranes see it: one chain of alkalinity and pH.
 
-Ferric and reducing agent yield hydrogen ions and acid is dosed to its target, all doses in; chlorine as
-hypochlorite leaves the alkalinity as it is. Inorganic carbon stays, for the line is closed. The usual doses
+Ferric and reducing agent yield hydrogen ions and acid is dosed to its target, all doses in; hypochlorite adds its
+sodium and chloride and, once it is reduced, leaves the alkalinity as it is. Inorganic carbon stays, for the line is
+closed. The usual doses
 count, not those of a shock.
 """
 
@@ -108,7 +109,7 @@ class _Balance:
 
 
 def feedwater(inp: Inputs, w: Waters) -> FeedWater:
-    """Follow the raw water through ferric, reducing agent and acid, at the three temperatures."""
+    """Follow the raw water through hypochlorite, ferric, reducing agent and acid, at the three temperatures."""
     an = w.analysis
     none = assumed("feed.none", 0.0, "molality", title="None of it analysed", symbol="b_0", source="definition")
     carbon = sum_of_molalities.at("feed.carbon", title="Inorganic carbon", symbol="b_C", molality=an.molality["HCO3"],
@@ -121,11 +122,10 @@ def feedwater(inp: Inputs, w: Waters) -> FeedWater:
                                   total_dissolved_solids=an.total_dissolved_solids)
     amounts: dict[str, tuple[str, Any]] = {}
     inputs = {"molality": an.molality, "ph": an.ph, "temperature": an.temperature}
-    for step, find in (("coagulation", _ferric), ("dechlorination", _reducer)):
-        present: Choice = inp(f"{step}.present")
-        chlorinated: Choice = inp("chlorination.present")
-        because = [present] if step == "coagulation" else [present, chlorinated]
-        with scope(because=because):
+    chlorinated = inp.choice("chlorination.present")
+    for step, find in (("chlorination", _hypochlorite), ("coagulation", _ferric), ("dechlorination", _reducer)):
+        present = inp.choice(f"{step}.present")
+        with scope(because=[present, chlorinated] if step == "dechlorination" else [present]):
             if present != "yes" or (step == "dechlorination" and chlorinated != "yes"):
                 continue
             substance, amount, equivalents = find(inp, content)
@@ -204,6 +204,14 @@ def _substance(step: str, chemical: Choice) -> tuple[str, Figure]:
     return row.key, assumed(f"{step}.acid_equivalents", -row.alkalinity, "charge number", symbol="n_eq",
                         title=f"Hydrogen ions a mole of {row.name} yields", source="definition",
                         table="chemistry/reactants", row=row.key, note=row.note)
+
+
+def _hypochlorite(inp: Inputs, content: Figure) -> tuple[str, Figure, Figure]:
+    with scope(because=[inp.choice("chlorination.chemical")]):
+        key, equivalents = _substance("chlorination", inp.choice("chlorination.chemical"))
+        return key, cb.hypochlorite_amount.at(
+            "chlorination.amount", chlorine_demand=inp.number("chlorination.demand"),
+            chlorine_residual=inp.number("chlorination.residual"), water_content=content), equivalents
 
 
 def _ferric(inp: Inputs, content: Figure) -> tuple[str, Figure, Figure]:

@@ -167,7 +167,8 @@ def _temperature(key: str, fed: FeedWater, found: Scaling) -> None:
     ions, beta = strong.ions, strong.polarisation
     verdict = s.judge(*strong.asked)
     minerals = verdict.minerals()
-    chain = {k: v for k, v in fed.inputs.items() if k in ("molality", "ph", "coagulation", "dechlorination")}
+    chain = {k: v for k, v in fed.inputs.items()
+             if k in ("molality", "ph") or (k in fed.amounts and not k.startswith("acid"))}
     if f"acid_{key}" in fed.inputs:
         chain["acid"] = fed.inputs[f"acid_{key}"]
     chain |= {"temperature": temperature, "laboratory": an.temperature}

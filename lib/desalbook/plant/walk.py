@@ -161,11 +161,6 @@ def _dosing(inp: Inputs, w: Waters, a: Array, pre: Pretreated, d,
                              title="Feed of the membranes of all trains")
     with scope(because=[inp("chlorination.present")]):
         found.dechlorination = dosing.dechlorination(inp, all_feed, found.chlorination, train)
-    for step in ("chlorination", "dechlorination"):
-        if getattr(found, step) is None:
-            with scope(because=[inp(f"{step}.present")]):
-                assumed(f"{step}.dose", 0.0, "concentration", title="Dose", text="not in this plant",
-                        source="definition", place="the step is absent")
     found.antiscalant = dosing.antiscalant(inp, all_feed, train)
     found.acid = _acid(inp, w, a, d, fed)
     filters = pre.present if pre.present == "yes" else None

@@ -46,6 +46,7 @@ __all__ = [
     "concentrate_solids",
     "concentrate_strength",
     "free_carbon_dioxide",
+    "hypochlorite_amount",
     "nbs_from_total",
     "ph_of",
     "pk1_fresh",
@@ -319,6 +320,16 @@ def acid_for_alkalinity(
     In a closed system the carbon dioxide that forms stays dissolved; where it leaves, pH rises again.
     """
     return (total_alkalinity - found_alkalinity) / acid_equivalents
+
+
+@relation("Hypochlorite per water", symbol="m_h", unit="mol/kg", source="definition",
+          note="one mole for a mole of available chlorine")
+def hypochlorite_amount(chlorine_demand: AsCl2, chlorine_residual: AsCl2, water_content: KgPerM3) -> Molality:
+    """Amount of hypochlorite dosed per kilogram of water, from the chlorine it counts as.
+
+    The steady dose, demand and residual; what a delivery holds of free sodium hydroxide and chloride is left out.
+    """
+    return (chlorine_demand + chlorine_residual) / CHLORINE / water_content
 
 
 @relation("Reducing agent per water", symbol="m_r", unit="mol/kg", source="definition",
