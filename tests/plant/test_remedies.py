@@ -74,15 +74,26 @@ def test_keys_that_a_remedy_names_are_keys_of_a_design(demo):
         field_meta(key)
 
 
-def test_more_trains_than_the_tanks_take_says_what_to_turn(demo):
-    with pytest.raises(Infeasible, match=r"storage\.count.*storage\.height") as caught:
-        db.size(demo.with_value("duty.trains", "8").with_value("storage.count", "1"))
-    assert "more trains" not in str(caught.value)
-    assert db.size(demo.with_value("duty.trains", "8").with_value("storage.count", "4"))["storage.diameter"] > 0
+def test_tanks_past_the_largest_diameter_are_more_tanks(demo):
+    """20 m is the largest standard tank: eight trains take two or more; one that is fixed fails its level."""
+    many = demo.with_value("duty.trains", "8")
+    plant = db.size(many.without("storage.count") if many.get("storage.count") is not None else many)
+    assert plant["storage.count"] >= 2 and plant["storage.diameter"] <= 20.0
+    one = db.size(many.with_value("storage.count", "1"))
+    check = one.checks.set_index("id").loc["storage.level.check"]
+    assert check["verdict"] == "fails" and "storage.count" in check["do"] and "storage.height" in check["do"]
+    assert db.size(many.with_value("storage.count", "4"))["storage.diameter"] > 0
+
+
+def test_cartridges_past_the_largest_housing_are_more_housings(demo):
+    large = demo.with_value("duty.train_product_flow", "5600 m3/d")
+    assert db.size(large)["cartridge.housings"] == 2
+    one = db.size(large.with_value("cartridge.housings", "1"))
+    check = one.checks.set_index("id").loc["cartridge.per_housing.check"]
+    assert check["verdict"] == "fails" and "cartridge.housings" in check["do"]
 
 
 @pytest.mark.parametrize(("spoiled", "mended"), [
-    ({"duty.train_product_flow": "5600 m3/d"}, {"cartridge.housings": "2"}),
     ({"filters.count": "3"}, {"filters.count": "6"}),
     ({"design_pressure.class_filters": "pn-63"}, {"filter_vessel.material": "s32750"}),
 ])

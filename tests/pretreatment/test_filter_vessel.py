@@ -8,6 +8,9 @@ import math
 import pytest
 
 from desalbook.pretreatment.filter_vessel import places
+from desalbook.pretreatment.vessel_construction import construction_of
+from desalbook.problems import TrailError
+from desalbook.tables import table
 from tests.pretreatment.test_backwash_schedule import plant
 
 
@@ -83,3 +86,36 @@ def test_a_low_drum_is_said():
     lines = plant(filter_vessel__form="horizontal", filters__diameter="1.6 m").ledger.lines
     assert lines["filter_vessel.inside_height.check"].more["verdict"] == "fails"
     assert lines["filters.area"].value == pytest.approx(9.6)
+
+
+def test_composite_vessels_stay_within_their_usual_sizes():
+    """Steel takes 2.5 m here; a wound vessel is selected up to 2.4 m, its laminate by hoop stress, by hand."""
+    steel, wound = plant().ledger, plant(filter_vessel__material="gfrp-wound").ledger
+    assert float(wound["filters.diameter"]) <= 2.4
+    p, d = float(wound["filter_vessel.shell_needed"]), float(wound["filters.diameter"])
+    pressure = float(wound.lines["filter_vessel.shell_needed"].inputs["design_pressure"])
+    assert p == pytest.approx(pressure * d / 2 / (50e6 - 0.6 * pressure) + 1.5e-3, rel=1e-12)
+    assert 0 <= float(wound["filter_vessel.shell_plate"]) - p < 1e-3
+    assert float(wound["filter_vessel.empty_weight"]) < float(steel["filter_vessel.empty_weight"])
+    for name in ("largest_diameter", "rated_pressure"):
+        assert wound.lines[f"filter_vessel.{name}.check"].more["verdict"] != "fails"
+        assert f"filter_vessel.{name}.check" not in steel
+
+
+def test_a_composite_vessel_past_its_sizes_fails():
+    large = plant(filter_vessel__material="gfrp-wound", filters__diameter="2.8 m").ledger
+    assert large.lines["filter_vessel.largest_diameter.check"].more["verdict"] == "fails"
+    strong = plant(filter_vessel__material="gfrp-wound", design_pressure__class_filters="pn-16").ledger
+    assert strong.lines["filter_vessel.rated_pressure.check"].more["verdict"] == "fails"
+
+
+def test_a_material_without_what_its_construction_needs_is_refused():
+    row = {"key": "half", "title": "Half", "source": "definition", "construction": "wound",
+           "allowable_stress": "50 MPa", "plate_density": "1850 kg/m3"}
+    for missing, given in (("largest_diameter", row), ("construction glued", row | {"construction": "glued"})):
+        table("vessel_plates").add(given)
+        try:
+            with pytest.raises(TrailError, match=missing):
+                construction_of("half")
+        finally:
+            table("vessel_plates").remove("half")

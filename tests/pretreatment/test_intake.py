@@ -25,6 +25,26 @@ def test_a_fast_screen_fails():
         "verdict"] == "fails"
 
 
+def test_a_well_has_no_screen_and_no_weed():
+    """Wells were given a screen velocity to keep and a warning of weed and oil."""
+    ledger = plant(water__source="beach-well").ledger
+    assert "intake.screen_velocity.check" not in ledger and "intake.screen_area" not in ledger
+    event = ledger.lines["intake.event.note"].more
+    assert "weed" not in event["why"] and "oil" not in event["why"] and "well" in event["why"]
+    sea = plant().ledger
+    assert sea["intake.head"] - ledger["intake.head"] == pytest.approx(float(sea["intake.screen_head"]), rel=1e-9)
+    assert "weed" in sea.lines["intake.event.note"].more["why"]
+
+
+def test_cartridges_are_judged_with_the_usual_water_with_filters_and_without():
+    """Without filters the worst solids counted, with them the usual ones."""
+    bare = plant(filters__present="no", coagulation__present="no").ledger
+    assert bare["cartridge.solids"] == pytest.approx(
+        float(bare["water.suspended_solids"]) * float(bare["filters.solids_fraction"]), rel=1e-12)
+    life = 0.1 / (float(bare["cartridge.loading_result"]) * float(bare["cartridge.solids"]))
+    assert float(bare["cartridge.life"]) == pytest.approx(life, rel=1e-9)
+
+
 def test_a_written_test_replaces_the_expected_index():
     lines = plant(fouling__first_time="20 s", fouling__last_time="80 s").ledger.lines
     assert lines["fouling.sdi"].value == pytest.approx(5.0) and lines["fouling.sdi.check"].value == pytest.approx(5.0)

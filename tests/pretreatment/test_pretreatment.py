@@ -124,9 +124,17 @@ def test_wash_lifts_in_hot_water_and_keeps_media_in_cold():
     assert _verdict(ledger, "filters.backwash_rate.check") == "holds"
     assert _verdict(ledger, "filters.support.check") == "holds"
     assert ledger.lines["filters.bed_rise@cold"].value > ledger.lines["filters.bed_rise@hot"].value > 0
+    hot = ledger.lines["filters.backwash_expansion_by_layer@hot"].value
+    assert hot.min() == pytest.approx(0.20, rel=1e-9)  # what the design aims at, in the layer that expands least
+    assert 40 < wash.rate * 3600 < 75
+
+
+def test_a_wash_may_aim_at_a_multiple_of_fluidisation():
+    with Ledger().recording() as ledger:
+        inp, f, of, layers = _sized(backwash_target="fluidisation")
+        wash = backwash_rate(inp, layers, of.area, _waters(f))
     hot = ledger.lines["filters.fluidisation_rate@hot"].value
     assert wash.rate == pytest.approx(1.3 * hot.max(), rel=1e-12)
-    assert 30 < wash.rate * 3600 < 60
 
 
 def test_hotter_water_asks_for_a_faster_wash():

@@ -20,10 +20,26 @@ _THICK = {
 }
 _HARD = {**_THICK, "design_pressure": 40e6}
 POINTS = [
-    _p("filter_vessel:shell_thickness", _THICK, 1.2e6 / 116.7e6 + 1.5e-3, place="UG-27", source="asme-bpvc-viii-1"),
-    _p("filter_vessel:shell_thickness", _HARD, 48e6 / 93.3e6 + 1.5e-3, place="far beyond use, so that 0.6 P is seen"),
-    _p("filter_vessel:head_thickness", _THICK, 2.4e6 / 234.4e6 + 1.5e-3, place="UG-32", source="asme-bpvc-viii-1"),
-    _p("filter_vessel:head_thickness", _HARD, 96e6 / 226.6e6 + 1.5e-3),
+    _p("vessel_construction:laminate_thickness", {"plate": 0.0251}, 0.026),
+    _p("vessel_construction:laminate_thickness", {"plate": 0.012}, 0.012),
+    _p("vessel_construction:laminate_thickness", {"plate": 0.4004}, 0.401),
+    _p(
+        "vessel_construction:shell_thickness",
+        _THICK,
+        1.2e6 / 116.7e6 + 1.5e-3,
+        place="UG-27",
+        source="asme-bpvc-viii-1",
+    ),
+    _p(
+        "vessel_construction:shell_thickness",
+        _HARD,
+        48e6 / 93.3e6 + 1.5e-3,
+        place="far beyond use, so that 0.6 P is seen",
+    ),
+    _p(
+        "vessel_construction:head_thickness", _THICK, 2.4e6 / 234.4e6 + 1.5e-3, place="UG-32", source="asme-bpvc-viii-1"
+    ),
+    _p("vessel_construction:head_thickness", _HARD, 96e6 / 226.6e6 + 1.5e-3),
     _p(
         "vessel_form:shell_height",
         {"bed_depth": 1.0, "support_depth": 0.15, "freeboard": 0.6, "shell_allowance": 0.45},

@@ -7,6 +7,8 @@ import pytest
 
 from desalbook.pretreatment import bed_limits, granular_beds
 from desalbook.pretreatment.bed_limits import solve_settling
+from desalbook.tables import table
+from desalbook.trail import values
 from tests.points import Point
 
 NU, V = 1.307e-6, 0.0025
@@ -30,6 +32,38 @@ def _p(
 _GRAIN = {"sphericity": 0.82, "grain_size": 2e-3, "filter_rate": V, "density": 1000.0, "viscosity": 1.307e-3}
 _CK = {"sphericity": 0.8, "settled_porosity": 0.4, "depth": 0.5, "grain_size": 1e-3}
 POINTS = [
+    # 2280 / 30000 and (2280 + 440) / 20000
+    _p("granular_beds:expansion_viscous_term", {"kappa_v": 228.0, "reynolds": 10.0, "galileo": 1e4}, 0.076),
+    _p(
+        "granular_beds:expansion_constant_term",
+        {"kappa_v": 228.0, "kappa_i": 4.4, "reynolds": 10.0, "galileo": 1e4},
+        0.136,
+    ),
+    # the roots of e**3 + 3 Y e - 2 X, by hand: 0.216 + 0.36 * 0.6 - 0.432, and 0.512 + 0.0024 * 0.8 - 0.51392
+    _p(
+        "granular_beds:ergun_expanded_porosity",
+        {"constant_term": 0.216, "viscous_term": 0.12, "settled_porosity": 0.45},
+        0.6,
+        1e-9,
+    ),
+    _p(
+        "granular_beds:ergun_expanded_porosity",
+        {"constant_term": 0.25696, "viscous_term": 0.0008, "settled_porosity": 0.45},
+        0.8,
+        1e-9,
+    ),
+    _p(
+        "granular_beds:ergun_expanded_porosity",
+        {"constant_term": 0.01, "viscous_term": 0.12, "settled_porosity": 0.45},
+        0.45,
+        1e-9,
+    ),
+    _p(
+        "granular_beds:ergun_expanded_porosity",
+        {"constant_term": 2.0, "viscous_term": 0.5, "settled_porosity": 0.45},
+        0.98,
+        1e-9,
+    ),
     _p("granular_beds:grain_reynolds", _GRAIN, 3.137, 2e-4, "davis-2010", PRINT, "printed"),
     _p(
         "granular_beds:superficial_reynolds",
@@ -243,3 +277,45 @@ def test_wash_rate_for_one_expansion_rises_with_temperature(celsius, anthracite,
         assert float(granular_beds.rate_at_reynolds.plain(reynolds, mu, rho, size)) * 3600 == pytest.approx(
             expect, rel=5e-3
         )
+
+
+WATERS = {10: (999.7, 1.307e-3), 20: (998.2, 1.002e-3), 30: (995.7, 0.798e-3)}
+
+
+def _porosity(rate, size, rho_s, settled, kv, ki, water):
+    with values(keep=False):
+        return float(granular_beds.layer_porosity(
+            granular_beds.ExpansionIds.under("filters.wash_"), rate, grain_size=size, grain_density=rho_s,
+            settled_porosity=settled, kappa_v=kv, kappa_i=ki, density=WATERS[water][0], viscosity=WATERS[water][1]))
+
+
+def test_the_cubic_gives_back_the_published_backwash_rate():
+    """Anthracite 1.3 mm, 30 % expansion at 15 degC needs Re 17.91. Source: mwh-2012, example 11-3; 1 %."""
+    terms = {"kappa_v": 228.0, "reynolds": 17.91, "galileo": 11630.19}
+    porosity = float(granular_beds.ergun_expanded_porosity.plain(
+        granular_beds.expansion_constant_term.plain(kappa_i=4.4, **terms),
+        granular_beds.expansion_viscous_term.plain(**terms), 0.52))
+    assert porosity == pytest.approx(0.6308, abs=1e-3)
+    assert (porosity - 0.52) / (1 - porosity) == pytest.approx(0.30, rel=0.01)
+
+
+@pytest.mark.parametrize(("degrees", "percent"), [(10, 33), (20, 25), (30, 19)])
+def test_expansion_of_anthracite_against_temperature(degrees, percent):
+    """1.2 mm, 45.4 m/h: 33, 25 and 19 % at 10, 20 and 30 degC. Source: computed once, to the printed per cent."""
+    e = _porosity(45.4 / 3600, 1.2e-3, 1650.0, 0.5, 228.0, 4.4, degrees)
+    assert 100 * (e - 0.5) / (1 - e) == pytest.approx(percent, abs=1.0)
+
+
+@pytest.mark.parametrize("key", list(table("media")))
+@pytest.mark.parametrize("degrees", WATERS)
+def test_no_medium_expands_below_its_fluidisation_and_none_rests_above(key, degrees):
+    row, (rho, mu) = table("media")[key], WATERS[degrees]
+    size, dense, settled, kv, ki = (row[n].value for n in ("d60", "grain_density", "settled_porosity", "kappa_v",
+                                                           "kappa_i"))
+    galileo = granular_beds.galileo_number.plain(size, rho, dense, mu)
+    reynolds = granular_beds.fluidised_bed_reynolds.plain(
+        kv, ki, settled, granular_beds.fluidised_bed_parameter.plain(galileo, settled))
+    begins = float(granular_beds.rate_at_reynolds.plain(reynolds, mu, rho, size))
+    assert _porosity(0.999 * begins, size, dense, settled, kv, ki, degrees) == settled
+    assert _porosity(begins, size, dense, settled, kv, ki, degrees) == pytest.approx(settled, rel=1e-9)
+    assert _porosity(1.001 * begins, size, dense, settled, kv, ki, degrees) > settled

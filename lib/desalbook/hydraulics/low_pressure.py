@@ -310,7 +310,7 @@ def backwash_pump_head(
     friction_head, bed_head : Figure
         Pipes, and weight of the fluidised media in water, m.
     underdrain_drop : Figure
-        Underdrain, nozzles and valves at the wash flow, Pa.
+        Underdrain, nozzles, face piping and valves at the wash flow, Pa.
     outlet_pressure : Figure
         Gauge pressure left at the outlet for its line, Pa.
     held : Figure, optional
@@ -321,7 +321,7 @@ def backwash_pump_head(
         "backwash_pump.underdrain_loss",
         pressure_rise=underdrain_drop,
         density=density,
-        title="Head lost in the underdrain",
+        title="Head lost in underdrain and face piping",
     )
     outlet = gauge_pressure_head.at(
         "backwash_pump.outlet_head",

@@ -34,7 +34,7 @@ def equipment(inp, ops: UnitOperations, pumps: dict[str, Transfer]) -> list[dict
     n, book = d.trains, current()
     rows = [_row("intake", "Intake pumps, together", 1, 1, 0, flow=pre.raw_flow, head=book["intake.head"],
                  shaft_power=book["intake.shaft_power"]),
-            _row("storage", "Storage tank", 1, inp("storage.count"), 0, volume=pre.tank.volume,
+            _row("storage", "Storage tank", 1, pre.tank.count, 0, volume=pre.tank.volume,
                  diameter=pre.tank.diameter)]
 
     def pump(key: str, title: str, machine, trains, duty, standby):
@@ -48,7 +48,7 @@ def equipment(inp, ops: UnitOperations, pumps: dict[str, Transfer]) -> list[dict
              inp("backwash_pump.standby_count"))
     if pre.battery is not None:
         rows.append(_row("filters", "Media filter", n, pre.battery.count, 0, diameter=pre.battery.diameter))
-    rows.append(_row("cartridge_housing", "Cartridge housing", n, inp("cartridge.housings"),
+    rows.append(_row("cartridge_housing", "Cartridge housing", n, pre.cartridges.housings,
                      inp("cartridge.housings_standby"), count=pre.cartridges.per_housing))
     rows.append(_row("cartridge", "Cartridge", n, pre.cartridges.count, 0, count=pre.cartridges.count))
     pump("hp_pump", "High-pressure pump", p.hp_pump, n, inp("hp_pump.duty_count"), inp("hp_pump.standby_count"))

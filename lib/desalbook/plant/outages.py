@@ -104,8 +104,8 @@ def outages(inp: Inputs, ops: UnitOperations) -> list[dict[str, Any]]:
 
     lost = assumed("outage[train].share", 0.0, "fraction", title="Part of a train that stands", source="definition")
     group("train", d.trains, inp("duty.trains_standby"), lost)
-    group("storage", inp("storage.count"), none,
-          tank_share_of.at("outage[storage].share", tanks=inp("storage.count")))
+    group("storage", pre.tank.count, none,
+          tank_share_of.at("outage[storage].share", tanks=pre.tank.count))
     group("feed_pump", inp("feed_pump.duty_count"), inp("feed_pump.standby_count"))
     with scope(because=[pre.present]):
         if pre.battery is not None:
@@ -113,7 +113,7 @@ def outages(inp: Inputs, ops: UnitOperations) -> list[dict[str, Any]]:
                 "outage[filters].share", rate_limit_outage=inp("filters.rate_limit_outage"),
                 filter_rate=pre.battery.rate, filters=pre.battery.count))
             group("backwash_pump", inp("backwash_pump.duty_count"), inp("backwash_pump.standby_count"))
-    group("cartridge", inp("cartridge.housings"), inp("cartridge.housings_standby"))
+    group("cartridge", pre.cartridges.housings, inp("cartridge.housings_standby"))
     group("hp_pump", inp("hp_pump.duty_count"), inp("hp_pump.standby_count"))
     device = ops.device.choice
     with scope(because=[device]):

@@ -6,7 +6,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
 from typing import Any
 
-from desalbook.balances import flow_per_unit, flow_ratio, total_flow
+from desalbook.balances import flow_per_unit, flow_ratio, sum_of_pressure_drops, total_flow
 from desalbook.dosing.doses import Doses
 from desalbook.hydraulics import pipes
 from desalbook.hydraulics.constants import G
@@ -262,18 +262,25 @@ def load(inp: Inputs, waters: Waters, pre: Pretreated, chemicals: Doses, feed: F
             )
     with scope(because=[pre.present]):
         fouling.fouling(inp)
-    carried = inp.number("water.suspended_solids")
     with scope("train", count=trains, because=[pre.present]):
-        if pre.battery is not None and pre.wash is not None:
-            coagulant = chemicals.coagulation
-            with scope(because=[inp.choice("coagulation.present")]):
-                made = (
-                    coagulant.solids
-                    if coagulant is not None
-                    else _none("filters.coagulant_solids", "concentration", "Solids of the coagulant")
-                )
+        coagulant = chemicals.coagulation
+        with scope(because=[inp.choice("coagulation.present")]):
+            made = (
+                coagulant.solids
+                if coagulant is not None
+                else _none("filters.coagulant_solids", "concentration", "Solids of the coagulant")
+            )
+            if pre.battery is not None and pre.wash is not None:
                 carried = solids.filling(
                     inp, pre.battery, pre.wash.schedule, pre.clean_drop["cold"], cold.density, made
+                )
+            else:  # as with filters, the usual water and not the worst
+                carried = solids.solids_to_filters.at(
+                    "cartridge.solids",
+                    suspended_solids=inp.number("water.suspended_solids"),
+                    solids_fraction=inp.number("filters.solids_fraction"),
+                    coagulant_solids=made,
+                    title="Solids to the cartridges, usual water",
                 )
         cartridges.cartridge_changes(inp, pre.cartridges, feed, carried)
 
@@ -404,7 +411,13 @@ def _wash_pump(
         outlet_elevation=inp.number("backwash_pump.outlet_elevation"),
         friction_head=run.head,
         bed_head=rate.bed_head,
-        underdrain_drop=inp.number("filters.underdrain_drop"),
+        underdrain_drop=sum_of_pressure_drops.at(
+            "filters.backwash_drop",
+            pressure_drop=inp.number("filters.underdrain_drop"),
+            other_drop=inp.number("filters.face_piping_drop"),
+            title="Underdrain, face piping and valves at the wash flow",
+            symbol="Delta_p_b",
+        ),
         outlet_pressure=inp.number("backwash_pump.outlet_pressure"),
         held=inp.optional("backwash_pump.pressure_rise"),
     )

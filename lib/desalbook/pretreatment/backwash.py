@@ -17,11 +17,13 @@ from desalbook.pretreatment.filters import Battery
 from desalbook.pretreatment.granular_beds import (
     ExpansionIds,
     bed_expansion,
-    bed_rise,
+    expanded_bed_rise,
     fluidised_bed_head_loss,
     fluidised_bed_parameter,
     fluidised_bed_reynolds,
     galileo_number,
+    layer_expansions,
+    layer_fluidisation_rate,
     minimum_fluidisation_velocity,
     porosity_at_expansion,
     rate_at_reynolds,
@@ -311,18 +313,17 @@ def backwash_rate(inp: Inputs, of: Bed, area: Figure, waters: Mapping[str, Fluid
     if not {"cold", "hot"} <= set(waters):
         raise TrailError("wants wash water at cold and hot", where="filters.backwash_rate")
     lifted: dict[str, Column] = {}
-    galileo: dict[str, Column] = {}
     for corner, fluid in waters.items():
         with scope(corner=corner):
-            galileo[corner] = _galileo("filters.backwash_galileo_coarse", of.media.d90, of.media, fluid)
+            galileo = _galileo("filters.backwash_galileo_coarse", of.media.d90, of.media, fluid)
             lifted[corner] = minimum_fluidisation_velocity.at(
                 "filters.fluidisation_rate",
-                galileo=galileo[corner],
+                galileo=galileo,
                 viscosity=fluid.viscosity,
                 density=fluid.density,
                 grain_size=of.media.d90,
             )
-    needed = _target(inp, of.media, galileo["hot"], lifted["hot"], waters["hot"])
+    needed = _target(inp, of.media, lifted["hot"], waters["hot"])
     rate, flow = _rate_and_flow(inp, area, needed)
     hardest = largest_layer_rate.at(
         "filters.fluidisation_rate_hottest",
@@ -334,13 +335,13 @@ def backwash_rate(inp: Inputs, of: Bed, area: Figure, waters: Mapping[str, Fluid
         rate,
         ">=",
         hardest,
-        title="Wash lifts all layers in the hottest water",
+        title="Wash lifts the coarse grains of all layers in the hottest water",
         do="raise filters.backwash_rate or choose finer media",
     )
     rises = {}
     for corner, fluid in waters.items():
         with scope(corner=corner):
-            rises[corner] = _rise(of.media, rate, fluid)
+            rises[corner] = _layers_expand(inp, of.media, rate, fluid)
     checked(
         "filters.bed_rise.check",
         rises["cold"],
@@ -351,15 +352,7 @@ def backwash_rate(inp: Inputs, of: Bed, area: Figure, waters: Mapping[str, Fluid
         caution="media that reach the collector are lost",
     )
     with scope(corner="hot"):
-        least = bed_expansion.at("filters.bed_expansion", bed_rise=rises["hot"], depth=of.media.depth)
-        checked(
-            "filters.bed_expansion.check",
-            least,
-            ">=",
-            inp.number("filters.expansion_minimum"),
-            title="Expansion of the bed in the hottest water",
-            do="raise the wash rate in summer, or choose finer media",
-        )
+        bed_expansion.at("filters.bed_expansion", bed_rise=rises["hot"], depth=of.media.depth)
     if of.support is not None:
         _support_rests(of.support, rate, waters["cold"])
     with scope(corner="cold"):
@@ -380,16 +373,16 @@ def _galileo(id: str, size: Column, layers: Layers, fluid: Fluid) -> Column:
     )
 
 
-def _target(inp: Inputs, layers: Layers, galileo: Column, lifted: Column, fluid: Fluid) -> Figure:
+def _target(inp: Inputs, layers: Layers, lifted: Column, fluid: Fluid) -> Figure:
     target = inp.choice("filters.backwash_target")
     with scope(because=[target]):
-        by_layer = TARGETS[target].rate_by_layer(inp, layers, galileo, lifted, fluid)
+        by_layer = TARGETS[target].rate_by_layer(inp, layers, lifted, fluid)
         held = inp.optional("filters.backwash_rate") is not None or inp.optional("filters.backwash_flow") is not None
         id = "filters.backwash_rate_wanted" if held else "filters.backwash_rate"
         return largest_layer_rate.at(id, wash_rate=by_layer, title="Wash rate that the hottest water asks for")
 
 
-def _by_fluidisation(inp: Inputs, layers: Layers, galileo: Column, lifted: Column, fluid: Fluid) -> Column:
+def _by_fluidisation(inp: Inputs, layers: Layers, lifted: Column, fluid: Fluid) -> Column:
     return backwash_rate_by_factor.at(
         "filters.backwash_rate_by_layer",
         fluidisation_rate=lifted,
@@ -397,7 +390,8 @@ def _by_fluidisation(inp: Inputs, layers: Layers, galileo: Column, lifted: Colum
     )
 
 
-def _by_expansion(inp: Inputs, layers: Layers, galileo: Column, lifted: Column, fluid: Fluid) -> Column:
+def _by_expansion(inp: Inputs, layers: Layers, lifted: Column, fluid: Fluid) -> Column:
+    galileo = _galileo("filters.backwash_galileo_wanted", layers.d60, layers, fluid)
     porosity = porosity_at_expansion.at(
         "filters.wash_porosity_wanted",
         settled_porosity=layers.settled_porosity,
@@ -416,17 +410,17 @@ def _by_expansion(inp: Inputs, layers: Layers, galileo: Column, lifted: Column, 
         reynolds=reynolds,
         viscosity=fluid.viscosity,
         density=fluid.density,
-        grain_size=layers.d90,
+        grain_size=layers.d60,
     )
 
 
 @dataclass(frozen=True)
 class Target:
-    """What a backwash rate aims at: rate of each layer from inputs, layers, Galileo number, fluidisation and water."""
+    """What a backwash rate aims at: rate of each layer from inputs, layers, fluidisation and water."""
 
     key: str
     title: str
-    rate_by_layer: Callable[[Inputs, Layers, Column, Column, Fluid], Column]
+    rate_by_layer: Callable[[Inputs, Layers, Column, Fluid], Column]
 
 
 TARGETS = {
@@ -458,22 +452,24 @@ def _rate_and_flow(inp: Inputs, area: Figure, needed: Figure) -> tuple[Figure, F
     return rate, flow
 
 
-_RISE = ExpansionIds("filters.backwash_galileo", "filters.backwash_reynolds", "filters.backwash_porosity")
+_BED = ExpansionIds.under("filters.backwash_")
 
 
-def _rise(layers: Layers, rate: Figure, fluid: Fluid) -> Figure:
-    return bed_rise(
-        _RISE,
-        "filters.backwash_expansion_by_layer",
-        "filters.bed_rise",
-        rate,
-        depth=layers.depth,
-        grain_size=layers.d60,
-        grain_density=layers.grain_density,
-        settled_porosity=layers.settled_porosity,
-        density=fluid.density,
-        viscosity=fluid.viscosity,
-    )
+def _layers_expand(inp: Inputs, layers: Layers, rate: Figure, fluid: Fluid) -> Figure:
+    """Rise of the bed (m), with a verdict on each layer; call it inside the scope of a corner."""
+    layer_fluidisation_rate("filters.layer_fluidisation", layers, fluid)
+    expansion = layer_expansions(_BED, "filters.backwash_expansion_by_layer", layers, rate, fluid)
+    for name in layers.depth.keys:
+        checked(
+            f"filters.layer_expansion[{name}].check",
+            expansion[name],
+            ">=",
+            inp.number("filters.expansion_minimum"),
+            title=f"Expansion of the {name}",
+            do="raise the wash rate (filters.backwash_expansion), or choose finer or lighter media",
+            caution="a layer that is not lifted is not cleaned",
+        )
+    return expanded_bed_rise.at("filters.bed_rise", depth=layers.depth, expansion=expansion)
 
 
 def _support_rests(layers: Layers, rate: Figure, fluid: Fluid) -> None:

@@ -15,12 +15,13 @@ from desalbook.hydraulics.constants import G, Small
 from desalbook.hydraulics.pipes import Fluid
 from desalbook.pretreatment.granular_beds import (
     ExpansionIds,
-    bed_rise,
     expanded_bed_rise,
+    expanded_porosity,
+    galileo_number,
     grain_drag_coefficient,
     grain_reynolds,
     layer_expansion,
-    layer_porosity,
+    layer_expansions,
     superficial_reynolds,
 )
 from desalbook.pretreatment.media import Bed, Layers, Number
@@ -151,22 +152,12 @@ def _root(f: Callable[[float], float], low: float, high: float) -> float | None:
     return low if abs(f(low)) < abs(f(high)) else high
 
 
-_LOSS = ExpansionIds("filters.loss_porosity_galileo", "filters.loss_porosity_reynolds", "filters.loss_porosity")
+_LOSS = ExpansionIds.under("filters.loss_")
 
 
 def _rise_to_collector(layers: Layers, freeboard: Figure, rate: Number, fluid: Fluid) -> Figure:
-    rise = bed_rise(
-        _LOSS,
-        "filters.loss_expansion",
-        "filters.loss_rise",
-        rate,
-        depth=layers.depth,
-        grain_size=layers.d60,
-        grain_density=layers.grain_density,
-        settled_porosity=layers.settled_porosity,
-        density=fluid.density,
-        viscosity=fluid.viscosity,
-    )
+    expansion = layer_expansions(_LOSS, "filters.loss_expansion", layers, rate, fluid)
+    rise = expanded_bed_rise.at("filters.loss_rise", depth=layers.depth, expansion=expansion)
     return remaining_freeboard.at("filters.loss_left", freeboard=freeboard, bed_rise=rise)
 
 
@@ -177,7 +168,7 @@ def rate_at_collector(layers: Layers, freeboard: Figure, fluid: Fluid) -> float 
 
 
 class Grains(NamedTuple):
-    """One size of grains of a layer: grain size (m), grain density (kg/m3), settled porosity."""
+    """One size of grains of a layer: size (m), grain density (kg/m3), settled porosity."""
 
     size: float
     grain_density: float
@@ -187,17 +178,34 @@ class Grains(NamedTuple):
 def _density_difference(
     id: str, upper: tuple[str, Grains], lower: tuple[str, Grains], rate: Number, density: Number, viscosity: Number
 ) -> Figure:
-    """Residual of media inversion of two layers, each with its name."""
+    """Residual of media inversion of two layers, each with its name.
+
+    Porosity by Cleasby and Fan: layers invert far above fluidisation, where Ergun with the coefficients of the settled
+    bed overstates the expansion of coarse grains and would call a bed stable that is not.
+    """
     dense = []
     for name, grains in (upper, lower):
-        porosity = layer_porosity(
-            ExpansionIds(f"{id}.galileo[{name}]", f"{id}.reynolds[{name}]", f"{id}.porosity[{name}]"),
-            rate,
+        galileo = galileo_number.at(
+            f"{id}.galileo[{name}]",
             grain_size=grains.size,
+            density=density,
             grain_density=grains.grain_density,
-            settled_porosity=grains.settled_porosity,
+            viscosity=viscosity,
+        )
+        reynolds = superficial_reynolds.at(
+            f"{id}.reynolds[{name}]",
+            grain_size=grains.size,
+            superficial_velocity=rate,
             density=density,
             viscosity=viscosity,
+            title="Reynolds number of the wash",
+            symbol="Re_w",
+        )
+        porosity = expanded_porosity.at(
+            f"{id}.porosity[{name}]",
+            reynolds=reynolds,
+            galileo=galileo,
+            settled_porosity=grains.settled_porosity,
         )
         dense.append(
             bulk_density.at(
@@ -378,6 +386,8 @@ def _loss_rate(media: Layers, freeboard: Figure, wash_rate: Figure, fluid: Fluid
             "size": media.d60,
             "grain_density": media.grain_density,
             "settled_porosity": media.settled_porosity,
+            "kappa_v": media.kappa_v,
+            "kappa_i": media.kappa_i,
             "density": fluid.density,
             "viscosity": fluid.viscosity,
         },
@@ -398,7 +408,10 @@ def _loss_rate(media: Layers, freeboard: Figure, wash_rate: Figure, fluid: Fluid
 def _order(media: Layers, k: int, wash_rate: Figure, fluid: Fluid) -> None:
     """Do two neighbours keep their order? Whole layers by d60; their ends, d90 over d10, intermix sooner."""
     upper, lower = media.depth.keys[k], media.depth.keys[k + 1]
-    what = {"grain_density": media.grain_density, "settled_porosity": media.settled_porosity}
+    what = {
+        "grain_density": media.grain_density,
+        "settled_porosity": media.settled_porosity,
+    }
     for name, sizes, verdict in (
         ("inversion", (media.d60, media.d60), "fails"),
         ("mixing", (media.d90, media.effective_size), "caution"),

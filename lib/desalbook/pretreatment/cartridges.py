@@ -3,10 +3,13 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Any
 
 from desalbook.balances import items_of_groups, units_for_flow, whole_quotient
 from desalbook.hydraulics.rows import least_row, row_line
-from desalbook.trail import Figure, assumed, checked, minimum, note, relation, scope
+from desalbook.problems import Infeasible
+from desalbook.tables import table
+from desalbook.trail import Figure, assumed, checked, constant, minimum, note, picked, relation, scope, values
 from desalbook.trail.inputs import Inputs
 from desalbook.units import Concentration, Count, Kg, M3PerS, S
 
@@ -21,10 +24,14 @@ __all__ = [
 ]
 
 
+MOST_HOUSINGS = constant("n_h,max", 20, "1", source="common-practice", title="Most housings of one train")
+
+
 @dataclass(frozen=True)
 class Cartridges:
-    """Cartridges on duty in one train and in one housing, their flow per 250 mm (m3/s), lengths of 250 mm in one."""
+    """Housings and cartridges on duty in one train, flow per 250 mm of cartridge (m3/s), lengths of 250 mm in one."""
 
+    housings: Figure
     count: Figure
     per_housing: Figure
     loading: Figure
@@ -71,6 +78,81 @@ def change_interval(by_solids: S, change_longest: S) -> S:
     return minimum(by_solids, change_longest)
 
 
+def _pick_housings(wanted: Figure) -> Figure:
+    """Least number of housings of which none holds more than the largest standard one."""
+    largest = float(table("cartridge_housings").ascending("rounds")[-1]["rounds"].value)
+    candidates: list[dict[str, Any]] = []
+    with values(keep=False):
+        for number in range(1, int(MOST_HOUSINGS.value) + 1):
+            each = float(whole_quotient.at("cartridge.in_one_housing", items=wanted, divisor=number))
+            fits = each <= largest
+            candidates.append({"key": str(number), "value": number, "each": each, "won": fits})
+            if fits:
+                break
+    won = candidates[-1]
+    if not won["won"]:
+        raise Infeasible(
+            "no number of housings takes the cartridges",
+            where="cartridge.housings",
+            value=MOST_HOUSINGS.value,
+            allowed=f"{largest:g} cartridges in one housing",
+            do="choose a longer cartridge (cartridge.length), or divide the flow among more trains (duty.trains)",
+        )
+    return picked(
+        "cartridge.housings",
+        won["value"],
+        "count",
+        title="Housings on duty",
+        symbol="n_h",
+        rule="least number, none with more cartridges than the largest standard housing",
+        candidates=candidates,
+        inputs={"cartridges": wanted},
+        why=(
+            f"{won['value'] - 1} would hold {candidates[-2]['each']:g} cartridges each"
+            if len(candidates) > 1
+            else "one is enough"
+        ),
+        source="common-practice",
+    )
+
+
+def _housing_size(share: Figure) -> Figure:
+    """Least standard housing; where fixed housings ask for more than the largest, their share, with a failed check."""
+    largest = table("cartridge_housings").ascending("rounds")[-1]
+    cell = largest["rounds"]
+    if float(share) > cell.value:
+        most = assumed(
+            "cartridge.per_housing_limit",
+            cell.value,
+            "count",
+            title="Cartridges in the largest housing",
+            symbol=cell.symbol,
+            source=cell.source,
+            place=cell.place,
+            table="cartridge_housings",
+            row=largest.key,
+        )
+        checked(
+            "cartridge.per_housing.check",
+            share,
+            "<=",
+            most,
+            title="Cartridges in one housing",
+            do="write more cartridge.housings, or a longer cartridge (cartridge.length)",
+        )
+        return share
+    size, _ = least_row(
+        "cartridge.per_housing",
+        "cartridge_housings",
+        "rounds",
+        share,
+        title="Cartridges in one housing",
+        rule="least standard housing that holds its share",
+        do="write more cartridge.housings, or a longer cartridge (cartridge.length)",
+    )
+    return size
+
+
 def cartridges(inp: Inputs, flow: Figure, trains: Figure) -> Cartridges:
     """Cartridges of one train.
 
@@ -80,7 +162,7 @@ def cartridges(inp: Inputs, flow: Figure, trains: Figure) -> Cartridges:
         Of one train, m3/s.
     trains : Figure
     """
-    choice, housings = inp.choice("cartridge.length"), inp.number("cartridge.housings")
+    choice = inp.choice("cartridge.length")
     each = row_line("cartridge.equivalents", "cartridges", choice, "equivalents", because=[choice])
     limit = inp.number("cartridge.loading")
     with scope("train", count=trains):
@@ -94,7 +176,9 @@ def cartridges(inp: Inputs, flow: Figure, trains: Figure) -> Cartridges:
         needed = whole_quotient.at(
             "cartridge.needed", items=lengths, divisor=each, title="Cartridges needed", symbol="n_c"
         )
-        held = inp.optional("cartridge.count")
+        held, housings = inp.optional("cartridge.count"), inp.optional("cartridge.housings")
+        if housings is None:
+            housings = _pick_housings(needed if held is None else held)
         share = whole_quotient.at(
             "cartridge.in_one_housing",
             items=needed if held is None else held,
@@ -103,15 +187,7 @@ def cartridges(inp: Inputs, flow: Figure, trains: Figure) -> Cartridges:
             symbol="n_c1",
         )
         if held is None:
-            size, _ = least_row(
-                "cartridge.per_housing",
-                "cartridge_housings",
-                "rounds",
-                share,
-                title="Cartridges in one housing",
-                rule="least standard housing that holds its share",
-                do="write more cartridge.housings, or a longer cartridge (cartridge.length)",
-            )
+            size = _housing_size(share)
             count = items_of_groups.at(
                 "cartridge.count", groups=housings, group_size=size, title="Cartridges installed on duty", symbol="n_c"
             )
@@ -136,7 +212,7 @@ def cartridges(inp: Inputs, flow: Figure, trains: Figure) -> Cartridges:
         )
         _outage(inp, flow, left, each)
     return Cartridges(
-        count, size, loading, each, inp.number("cartridge.clean_drop"), inp.number("cartridge.dirty_drop")
+        housings, count, size, loading, each, inp.number("cartridge.clean_drop"), inp.number("cartridge.dirty_drop")
     )
 
 

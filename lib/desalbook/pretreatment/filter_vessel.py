@@ -13,10 +13,11 @@ from desalbook.hydraulics.pipes import minimum_diameter
 from desalbook.hydraulics.rows import least_row, row_line
 from desalbook.pretreatment.filters import Battery
 from desalbook.pretreatment.media import Bed, total_depth
+from desalbook.pretreatment.vessel_construction import construction_of
 from desalbook.pretreatment.vessel_form import FORMS
 from desalbook.trail import Choice, Figure, assumed, dot, relation, scope, up
 from desalbook.trail.inputs import Inputs
-from desalbook.units import M2, M3, Count, DifferencePa, Fraction, GaugePa, Kg, KgPerM3, M
+from desalbook.units import M2, M3, Count, Fraction, Kg, KgPerM3, M
 
 __all__ = [
     "Vessel",
@@ -24,7 +25,6 @@ __all__ = [
     "battery_width",
     "empty_mass",
     "grain_volume",
-    "head_thickness",
     "heads_mass",
     "heads_volume",
     "media_and_support_mass",
@@ -32,60 +32,9 @@ __all__ = [
     "operating_mass",
     "places",
     "shell_mass",
-    "shell_thickness",
     "vessel",
     "water_mass",
 ]
-
-
-_CODE = (
-    "a first thickness: openings, supports, wind, earthquake, vacuum and fatigue are not in it; the vessel code "
-    "and a licensed engineer govern"
-)
-
-
-@relation("Thickness of the shell", symbol="t_s", unit="m", source="asme-bpvc-viii-1", place="UG-27(c)(1)", note=_CODE)
-def shell_thickness(
-    design_pressure: GaugePa,
-    diameter: M,
-    allowable_stress: DifferencePa,
-    joint_efficiency: Fraction,
-    corrosion_allowance: Small,
-) -> Small:
-    """Thickness of a cylindrical shell under internal pressure (hoop stress, inside radius).
-
-    For thin shells: pressure well below the allowable stress. A first thickness: openings, supports, wind, vacuum and
-    fatigue are not in it.
-    """
-    return (
-        design_pressure * diameter / 2 / (allowable_stress * joint_efficiency - 0.6 * design_pressure)
-        + corrosion_allowance
-    )
-
-
-@relation(
-    "Thickness of the heads",
-    symbol="t_h",
-    unit="m",
-    source="asme-bpvc-viii-1",
-    place="UG-32(d), 2:1 ellipsoidal",
-    note=_CODE,
-)
-def head_thickness(
-    design_pressure: GaugePa,
-    diameter: M,
-    allowable_stress: DifferencePa,
-    joint_efficiency: Fraction,
-    corrosion_allowance: Small,
-) -> Small:
-    """Thickness of a 2:1 ellipsoidal head under internal pressure.
-
-    On the inside diameter. A first thickness: openings and loads of supports are not in it.
-    """
-    return (
-        design_pressure * diameter / (2 * allowable_stress * joint_efficiency - 0.2 * design_pressure)
-        + corrosion_allowance
-    )
 
 
 @relation("Mass of the shell", symbol="m_s", unit="kg", source="definition")
@@ -229,21 +178,12 @@ def vessel(
     """
     selected, material = inp.choice("filter_vessel.form"), inp.choice("filter_vessel.material")
     form = FORMS[selected]
-    stress = row_line(
-        "filter_vessel.allowable_stress", "vessel_plates", material, "allowable_stress", because=[material]
-    )
     plate_density = row_line(
         "filter_vessel.plate_density", "vessel_plates", material, "plate_density", because=[material]
     )
-    shared = {
-        "design_pressure": design_pressure,
-        "diameter": of.diameter,
-        "allowable_stress": stress,
-        "joint_efficiency": inp.number("filter_vessel.joint_efficiency"),
-        "corrosion_allowance": inp.number("filter_vessel.corrosion_allowance"),
-    }
-    shell = _plate("shell", shell_thickness.at("filter_vessel.shell_needed", **shared))
-    head = _plate("head", head_thickness.at("filter_vessel.head_needed", **shared))
+    with scope(because=[material]):
+        walls = construction_of(material).walls(inp, material, design_pressure, of.diameter)
+    shell, head = walls.shell, walls.head
     with scope(because=[selected]):
         support = (
             total_depth.at("filter_vessel.support_depth", depth=bed.support.depth, title="Depth of the support")
@@ -341,20 +281,6 @@ def vessel(
             do="write a higher filter_vessel.nozzle_velocity, or more filters (filters.count)",
         )
     return Vessel(selected, shell, head, empty, operating, long, wide, pitch, reach, rows, gap, aisle, nozzles)
-
-
-def _plate(name: str, needed: Figure) -> Figure:
-    plate, _ = least_row(
-        f"filter_vessel.{name}_plate",
-        "plates",
-        "thickness",
-        needed,
-        title=f"Plate of the {name}",
-        rule="least standard plate that is thick enough",
-        do="choose a stronger filter_vessel.material or a lower design_pressure.class_filters, or write a smaller "
-        "filters.diameter and more filters (filters.count)",
-    )
-    return plate
 
 
 def places(of: Vessel, battery: Battery) -> list[dict[str, float]]:

@@ -16,6 +16,7 @@ from desalbook.hydraulics.pipes import Fluid
 from desalbook.hydraulics.rows import least_row
 from desalbook.pretreatment.granular_beds import clean_head_loss
 from desalbook.pretreatment.media import Bed
+from desalbook.pretreatment.vessel_construction import construction_of
 from desalbook.pretreatment.vessel_form import FORMS, VesselForm
 from desalbook.problems import DesignError, Infeasible
 from desalbook.tables import table
@@ -245,10 +246,14 @@ def _pick_count(inp: Inputs, flow: Figure, limits: Mapping[str, Figure], diamete
     chosen: Choice = inp.choice("filter_vessel.form")
     form: VesselForm = FORMS[chosen]
     limits = {**limits, "backwashes_together": together}
+    material = inp.choice("filter_vessel.material")
     bound = largest if diameter is None else diameter
+    usual = construction_of(material).largest_diameter(table("vessel_plates").row(material))
     rows = table("diameters").ascending("diameter")
     widths = [row["diameter"].value for row in rows if row["diameter"].value <= bound.value * (1 + 1e-9)]
     widest = bound.value if diameter is not None or not widths else widths[-1]
+    if usual is not None and diameter is None:
+        widest = [w for w in widths if w <= usual * (1 + 1e-9)][-1]
     candidates: list[dict[str, Any]] = []
     won = None
     fewest = int(least) if least.value >= together.value + 2 else int(together) + 2
@@ -282,7 +287,8 @@ def _pick_count(inp: Inputs, flow: Figure, limits: Mapping[str, Figure], diamete
         symbol="n_f",
         rule="least number, from the least allowed up, whose diameter is not above the largest",
         candidates=candidates,
-        inputs={"flow": flow, "count_minimum": least, "diameter": bound, "form": chosen, "length": drum, **limits},
+        inputs={"flow": flow, "count_minimum": least, "diameter": bound, "form": chosen, "length": drum, **limits}
+        | ({} if usual is None else {"material": material}),
         why=why,
         source="common-practice",
     )

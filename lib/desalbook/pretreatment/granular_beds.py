@@ -18,13 +18,15 @@ __all__ = [
     "ExpansionIds",
     "bed_expansion",
     "bed_head_loss",
-    "bed_rise",
     "carman_kozeny_head_loss",
     "clean_head_loss",
     "compare_head_losses",
+    "ergun_expanded_porosity",
     "ergun_head_loss",
     "expanded_bed_rise",
     "expanded_porosity",
+    "expansion_constant_term",
+    "expansion_viscous_term",
     "fluidised_bed_head_loss",
     "fluidised_bed_parameter",
     "fluidised_bed_reynolds",
@@ -33,6 +35,8 @@ __all__ = [
     "grain_reynolds",
     "head_loss_ratio",
     "layer_expansion",
+    "layer_expansions",
+    "layer_fluidisation_rate",
     "layer_porosity",
     "minimum_fluidisation_velocity",
     "porosity_at_expansion",
@@ -265,6 +269,60 @@ def superficial_reynolds(
 
 
 @relation(
+    "Viscous term of the expanded bed",
+    symbol="Y",
+    unit="1",
+    source="mwh-2012",
+    place="chapter 11, Ergun's gradient equal to the weight of the grains, solved for porosity; from memory",
+)
+def expansion_viscous_term(kappa_v: Factor, reynolds: Factor, galileo: Factor) -> Factor:
+    """Viscous term of the cubic equation for the porosity of an expanded bed.
+
+    On the grain size of Reynolds and Galileo number, with the Ergun coefficients of the settled bed.
+    """
+    return kappa_v * reynolds / (3 * galileo)
+
+
+@relation(
+    "Constant term of the expanded bed",
+    symbol="X",
+    unit="1",
+    source="mwh-2012",
+    place="chapter 11, Ergun's gradient equal to the weight of the grains, solved for porosity; from memory",
+)
+def expansion_constant_term(kappa_v: Factor, kappa_i: Factor, reynolds: Factor, galileo: Factor) -> Factor:
+    """Constant term of the cubic equation for the porosity of an expanded bed.
+
+    On the grain size of Reynolds and Galileo number, with the Ergun coefficients of the settled bed.
+    """
+    return (kappa_v * reynolds + kappa_i * reynolds**2) / (2 * galileo)
+
+
+@relation(
+    "Porosity of the washed bed, by Ergun",
+    symbol="epsilon_w",
+    unit="1",
+    source="mwh-2012",
+    place="chapter 11, real root of the cubic equation; from memory",
+    note="not below the settled porosity; held at 0.98, above which the grains are washed out",
+)
+def ergun_expanded_porosity(constant_term: Factor, viscous_term: Factor, settled_porosity: Fraction) -> Fraction:
+    """Porosity of an expanded layer at a backwash rate: Ergun's gradient equal to the weight of the grains.
+
+    Meets the settled porosity at the fluidisation velocity by the same law, so that no layer expands below it and
+    none stays at rest above it. Coefficients of the settled bed; overstates drag past some 50 % expansion.
+    """
+    return minimum(
+        0.98,
+        maximum(
+            settled_porosity,
+            (constant_term + sqrt(constant_term**2 + viscous_term**3)) ** (1 / 3)
+            - (sqrt(constant_term**2 + viscous_term**3) - constant_term) ** (1 / 3),
+        ),
+    )
+
+
+@relation(
     "Porosity of the washed bed",
     symbol="epsilon_w",
     unit="1",
@@ -322,7 +380,15 @@ class ExpansionIds(NamedTuple):
 
     galileo: str
     reynolds: str
+    constant_term: str
+    viscous_term: str
     porosity: str
+
+    @classmethod
+    def under(cls, prefix: str, key: str = "") -> ExpansionIds:
+        """Ids that begin alike; a key names the layer where each stands for itself."""
+        end = f"[{key}]" if key else ""
+        return cls(*(f"{prefix}{name}{end}" for name in ("galileo", "reynolds", "cubic_x", "cubic_y", "porosity")))
 
 
 def clean_head_loss(prefix: str, layers: Layers, rate: Figure, fluid: Fluid) -> Figure:
@@ -397,10 +463,12 @@ def layer_porosity(
     grain_size: Number,
     grain_density: Number,
     settled_porosity: Number,
+    kappa_v: Number,
+    kappa_i: Number,
     density: Number,
     viscosity: Number,
 ) -> Column:
-    """Porosity of expanded layers at a backwash rate, recorded or in the values context."""
+    """Porosity of expanded layers at a backwash rate (Ergun), recorded or in the values context."""
     galileo = galileo_number.at(
         ids.galileo, grain_size=grain_size, density=density, grain_density=grain_density, viscosity=viscosity
     )
@@ -413,37 +481,56 @@ def layer_porosity(
         title="Reynolds number of the wash",
         symbol="Re_w",
     )
-    return expanded_porosity.at(ids.porosity, reynolds=reynolds, galileo=galileo, settled_porosity=settled_porosity)
+    constant_term = expansion_constant_term.at(
+        ids.constant_term, kappa_v=kappa_v, kappa_i=kappa_i, reynolds=reynolds, galileo=galileo
+    )
+    viscous_term = expansion_viscous_term.at(ids.viscous_term, kappa_v=kappa_v, reynolds=reynolds, galileo=galileo)
+    return ergun_expanded_porosity.at(
+        ids.porosity, constant_term=constant_term, viscous_term=viscous_term, settled_porosity=settled_porosity
+    )
 
 
-def bed_rise(
-    ids: ExpansionIds,
-    expansion: str,
-    rise: str,
-    rate: Number,
-    *,
-    depth: Number,
-    grain_size: Number,
-    grain_density: Number,
-    settled_porosity: Number,
-    density: Number,
-    viscosity: Number,
-) -> Figure:
-    """Rise of an expanded bed (m) over its layers, recorded or in the values context.
+def layer_fluidisation_rate(prefix: str, layers: Layers, fluid: Fluid) -> Column:
+    """Rate at which whole layers (d60) begin to expand, by the law of their expansion; inside the scope of a corner."""
+    galileo = galileo_number.at(
+        f"{prefix}_galileo",
+        grain_size=layers.d60,
+        density=fluid.density,
+        grain_density=layers.grain_density,
+        viscosity=fluid.viscosity,
+    )
+    parameter = fluidised_bed_parameter.at(
+        f"{prefix}_parameter", galileo=galileo, expanded_porosity=layers.settled_porosity
+    )
+    reynolds = fluidised_bed_reynolds.at(
+        f"{prefix}_reynolds",
+        kappa_v=layers.kappa_v,
+        kappa_i=layers.kappa_i,
+        expanded_porosity=layers.settled_porosity,
+        fluidised=parameter,
+    )
+    return rate_at_reynolds.at(
+        prefix,
+        reynolds=reynolds,
+        viscosity=fluid.viscosity,
+        density=fluid.density,
+        grain_size=layers.d60,
+        title="Rate at which a layer begins to expand",
+        symbol="v_mf",
+    )
 
-    Parameters
-    ----------
-    expansion, rise : str
-        Ids of the expansion of the layers and of the rise of the bed.
-    """
+
+def layer_expansions(ids: ExpansionIds, expansion: str, layers: Layers, rate: Number, fluid: Fluid) -> Column:
+    """Expansion of each layer (d60) at a backwash rate, recorded or in the values context."""
     porosity = layer_porosity(
         ids,
         rate,
-        grain_size=grain_size,
-        grain_density=grain_density,
-        settled_porosity=settled_porosity,
-        density=density,
-        viscosity=viscosity,
+        grain_size=layers.d60,
+        grain_density=layers.grain_density,
+        settled_porosity=layers.settled_porosity,
+        kappa_v=layers.kappa_v,
+        kappa_i=layers.kappa_i,
+        density=fluid.density,
+        viscosity=fluid.viscosity,
     )
-    expanded = layer_expansion.at(expansion, expanded_porosity=porosity, settled_porosity=settled_porosity)
-    return expanded_bed_rise.at(rise, depth=depth, expansion=expanded)
+    return layer_expansion.at(expansion, expanded_porosity=porosity, settled_porosity=layers.settled_porosity)

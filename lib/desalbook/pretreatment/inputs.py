@@ -96,8 +96,8 @@ class _Tank(Section):
         usual=("75 %", "95 %"),
         hint="Between the lowest and the highest level",
     )
-    count: Count = field("count", "1", title="Tanks", symbol="n", possible=("1", "12"), usual=("1", "4"),
-                         hint="Tanks side by side that share the volume")
+    count: Count | None = field("count", None, title="Tanks", symbol="n", possible=("1", "12"), usual=("1", "4"),
+                                hint="Tanks side by side that share the volume; left out, the least number")
     height: M = field(
         "length",
         "4 m",
@@ -289,7 +289,7 @@ class Filters(Section):
                               hint="Raw water needs no tank; filtrate and reject are cleaner or denser")
     backwash_target: str = choice(
         _titles(TARGETS),
-        "fluidisation",
+        "expansion",
         title="What the wash rate aims at",
         hint="In the hottest water, where the bed expands least",
     )
@@ -305,21 +305,21 @@ class Filters(Section):
     )
     backwash_expansion: Fraction = field(
         "fraction",
-        "25 %",
+        "20 %",
         title="Expansion aimed at",
         symbol="e_w",
         possible=("1 %", "100 %"),
-        usual=("15 %", "40 %"),
-        hint="By how much the bed grows in the wash",
+        usual=("15 %", "30 %"),
+        hint="Of the layer that expands least, in the hottest water",
     )
     expansion_minimum: Fraction = field(
         "fraction",
-        "5 %",
-        title="Least expansion of the bed in the hottest water",
+        "15 %",
+        title="Least expansion of each layer",
         symbol="e_min",
         possible=("0 %", "100 %"),
-        usual=("5 %", "30 %"),
-        hint="Of the whole bed; with air scour little is enough",
+        usual=("15 %", "30 %"),
+        hint="At every temperature; a layer at rest is not cleaned",
     )
     backwash_rate: FiltrationRate | None = field(
         "filtration rate",
@@ -348,11 +348,20 @@ class Filters(Section):
     underdrain_drop: DifferencePa = field(
         "pressure difference",
         "0.4 bar",
-        title="Underdrain, nozzles and valves at the wash flow",
+        title="Underdrain and nozzles at the wash flow",
         symbol="Delta_p_u",
         possible=("0 bar", "3 bar"),
         usual=("0.15 bar", "0.8 bar"),
         hint="Spreads the wash evenly; the wash pump overcomes it",
+    )
+    face_piping_drop: DifferencePa = field(
+        "pressure difference",
+        "0.3 bar",
+        title="Valves, face piping and flow regulator at the wash flow",
+        symbol="Delta_p_v",
+        possible=("0 bar", "3 bar"),
+        usual=("0.15 bar", "0.6 bar"),
+        hint="Between the wash line and the underdrain; the wash pump overcomes it",
     )
     scour: str = choice(
         _titles(SCOURS),
@@ -556,15 +565,15 @@ class Cartridge(Section):
         scope="unit",
         hint="Not to be passed while a housing is opened for a change",
     )
-    housings: Count = field(
+    housings: Count | None = field(
         "count",
-        "1",
+        None,
         title="Housings on duty",
         symbol="n_h",
         possible=("1", "20"),
         usual=("1", "6"),
         scope="train",
-        hint="In service together in one train",
+        hint="In service together in one train; left out, the least number that takes the cartridges",
     )
     housings_standby: Count = field(
         "count",

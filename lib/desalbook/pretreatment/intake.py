@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from desalbook.balances import time_to_empty
 from desalbook.hydraulics.constants import G
 from desalbook.pretreatment.storage import usable_volume
+from desalbook.problems import TrailError
 from desalbook.trail import Figure, assumed, checked, constant, note, relation, scope
 from desalbook.trail.inputs import Inputs
 from desalbook.units import (
@@ -25,9 +26,11 @@ from desalbook.units import (
     MPerS,
     S,
     W,
+    meta,
     show,
 )
 from desalbook.water.disinfection import INDICATION, chlorine_ct, inactivation_ratio, virus_ct
+from desalbook.water.inputs import RawWater
 
 __all__ = [
     "CHLORINATION_POINTS",
@@ -65,6 +68,46 @@ CHLORINATION_POINTS = {
         ChlorinationPoint("tank", "Into the raw tank", "screen, pipe and intake pump"),
     )
 }
+
+
+@dataclass(frozen=True)
+class IntakeKind:
+    """Where raw water is taken: is there a screen, and what stops the intake."""
+
+    key: str
+    screened: bool
+    event_title: str
+    event: str
+    event_do: str
+    caution: str = ""
+
+
+INTAKES = {
+    kind.key: kind
+    for kind in (
+        IntakeKind(
+            "open-intake",
+            True,
+            "Algae or oil at the intake",
+            "the intake stops on oil, weed or turbidity",
+            "a watch on the sea, an oil and turbidity probe ahead of the tank, a plan for the flush that must follow",
+            "oil that reaches media or membranes is not washed out again",
+        ),
+        IntakeKind(
+            "beach-well",
+            False,
+            "Wells fail or silt up",
+            "a well pump that fails or a well that silts up takes its share of the raw water",
+            "level and turbidity of each well, a spare well or pump, and a plan for cleaning the wells",
+        ),
+    )
+}
+
+if INTAKES.keys() != meta(RawWater, "source").options.keys():
+    raise TrailError(
+        f"no kind of intake for {', '.join(sorted(meta(RawWater, 'source').options.keys() ^ INTAKES.keys()))}",
+        where="water.source",
+    )
 
 
 @relation("Area of the screen", symbol="A_s", unit="m^2", source="common-practice")
@@ -151,20 +194,8 @@ def electrochlorination_power(mass_flow: KgPerS, energy: J) -> ElectricW:
     return mass_flow * energy / KILOGRAM
 
 
-def intake(
-    inp: Inputs, raw_flow: Figure, full_level: Figure, tank_volume: Figure, drawn: Figure, density: Figure
-) -> None:
-    """Screen, lift at lowest tide, power, and how long the tank lasts when the intake stops.
-
-    Parameters
-    ----------
-    raw_flow, drawn : Figure
-        Into the tank, and what pumps draw from it with a filter on rinse, m3/s.
-    full_level : Figure
-        Over site level, m.
-    tank_volume : Figure
-        Of all raw tanks, m3.
-    """
+def _screen(inp: Inputs, raw_flow: Figure) -> Figure:
+    """Area and velocity of the screen; its head loss (m)."""
     velocity, opened = inp.number("intake.screen_velocity"), inp.number("intake.screen_open")
     screen = screen_area.at(
         "intake.screen_area",
@@ -191,9 +222,40 @@ def intake(
         title="Velocity through the screen",
         do="give a larger screen, that is a lower intake.screen_velocity",
     )
-    lost = screen_head_loss.at(
+    return screen_head_loss.at(
         "intake.screen_head", loss_coefficient=inp.number("intake.screen_loss"), velocity=velocity
     )
+
+
+def intake(
+    inp: Inputs, raw_flow: Figure, full_level: Figure, tank_volume: Figure, drawn: Figure, density: Figure
+) -> None:
+    """Screen, lift at lowest tide, power, and how long the tank lasts when the intake stops.
+
+    Parameters
+    ----------
+    raw_flow, drawn : Figure
+        Into the tank, and what pumps draw from it with a filter on rinse, m3/s.
+    full_level : Figure
+        Over site level, m.
+    tank_volume : Figure
+        Of all raw tanks, m3.
+    """
+    source = inp.choice("water.source")
+    kind = INTAKES[source]
+    with scope(because=[source]):
+        lost = (
+            _screen(inp, raw_flow)
+            if kind.screened
+            else assumed(
+                "intake.screen_head",
+                0.0,
+                "head",
+                title="Head lost at the screen",
+                source="definition",
+                place="the ground filters the water: there is no screen",
+            )
+        )
     head = intake_head.at(
         "intake.head",
         elevation_to=full_level,
@@ -214,17 +276,17 @@ def intake(
     left = time_to_empty.at(
         "intake.tank_lasts", volume=usable, flow=drawn, title="Time the raw tank lasts without intake", symbol="t_l"
     )
-    note(
-        "intake.event.note",
-        title="Algae or oil at the intake",
-        verdict="caution",
-        why="the intake stops on oil, weed or turbidity; the raw tank then lasts "
-        f"{show(float(left), 'time.minute', digits=2)}, and pumps stop at "
-        "its lowest level: feed pumps, high-pressure pumps, then dosing",
-        do="a watch on the sea, an oil and turbidity probe ahead of the tank, a plan for the flush that must follow",
-        inputs={"left": left, "source": inp.choice("water.source")},
-        caution="oil that reaches media or membranes is not washed out again",
-    )
+    with scope(because=[source]):
+        note(
+            "intake.event.note",
+            title=kind.event_title,
+            verdict="caution",
+            why=f"{kind.event}; the raw tank then lasts {show(float(left), 'time.minute', digits=2)}, and pumps stop "
+            "at its lowest level: feed pumps, high-pressure pumps, then dosing",
+            do=kind.event_do,
+            inputs={"left": left, "source": source},
+            caution=kind.caution,
+        )
 
 
 def contact(

@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Any
 
 from desalbook.hydraulics.constants import PI
 from desalbook.hydraulics.rows import least_row
-from desalbook.trail import Choice, Figure, checked, maximum, relation, scope
+from desalbook.problems import Infeasible
+from desalbook.tables import table
+from desalbook.trail import Choice, Figure, assumed, checked, constant, maximum, picked, relation, scope, values
 from desalbook.trail.inputs import Inputs
-from desalbook.units import M3, Count, Factor, Fraction, M, M3PerS, S
+from desalbook.units import M3, Count, Factor, Fraction, M, M3PerS, S, show
 
 __all__ = [
     "SOURCES",
@@ -23,6 +26,9 @@ __all__ = [
     "tank_level",
     "usable_volume",
 ]
+
+
+MOST_TANKS = constant("n_t,max", 12, "1", source="common-practice", title="Most tanks of one service")
 
 
 @dataclass(frozen=True)
@@ -60,8 +66,9 @@ SOURCES = {
 
 @dataclass(frozen=True)
 class Tank:
-    """One tank: volume of all (m3), diameter, greatest depth and lowest level above site (m)."""
+    """Tanks of one service: number, volume of all (m3), diameter, greatest depth and lowest level above site (m)."""
 
+    count: Figure
     volume: Figure
     diameter: Figure
     level: Figure
@@ -146,7 +153,7 @@ def raw_tank(
     volume = retention_volume.at(
         "storage.volume", raw_flow=raw_flow, detention=inp.number("storage.retention_time"), usable=usable
     )
-    tank = _tank(inp, "storage", volume, inp.number("storage.count"))
+    tank = _tank(inp, "storage", volume)
     if backwash_volume is None:
         return tank
     drawn = usable_volume.at("storage.usable_volume", volume=volume, usable=usable)
@@ -190,24 +197,85 @@ def backwash_tank(inp: Inputs, backwash_volume: Figure, selected: Choice, bridge
             bridged_volume=bridged,
             usable=inp.number("backwash_tank.usable"),
         )
-        return _tank(inp, "backwash_tank", volume, inp.number("backwash_tank.count"))
+        return _tank(inp, "backwash_tank", volume)
 
 
-def _tank(inp: Inputs, prefix: str, volume: Figure, count: Figure) -> Tank:
-    height = inp.number(f"{prefix}.height")
-    width = tank_diameter.at(f"{prefix}.diameter_needed", volume=volume, tanks=count, height=height)
-    diameter = inp.optional(f"{prefix}.diameter")
-    if diameter is None:
-        diameter, _ = least_row(
-            f"{prefix}.diameter",
-            "tanks",
-            "diameter",
-            width,
-            title="Diameter of a tank",
-            rule="least standard diameter that holds the volume within the greatest depth",
-            do=f"write more tanks ({prefix}.count), a greater depth ({prefix}.height), or a diameter of your own "
-            f"({prefix}.diameter)",
+def _pick_count(prefix: str, volume: Figure, height: Figure, diameter: Figure | None) -> Figure:
+    """Least number of equal tanks of which each has a standard diameter, or the one that is fixed."""
+    rows = table("tanks").ascending("diameter")
+    widest = float(rows[-1]["diameter"].value) if diameter is None else float(diameter)
+    candidates: list[dict[str, Any]] = []
+    with values(keep=False):
+        for number in range(1, int(MOST_TANKS.value) + 1):
+            needed = float(tank_diameter.at(f"{prefix}.diameter_needed", volume=volume, tanks=number, height=height))
+            fits = needed <= widest * (1 + 1e-9)
+            candidates.append({"key": str(number), "value": number, "diameter_needed": needed, "won": fits})
+            if fits:
+                break
+    won = candidates[-1]
+    if not won["won"]:
+        raise Infeasible(
+            "no number of tanks holds the volume",
+            where=f"{prefix}.count",
+            value=MOST_TANKS.value,
+            allowed=f"diameters up to {show(widest, 'length')}",
+            do=f"give a greater depth ({prefix}.height) or a shorter time of storage",
         )
+    return picked(
+        f"{prefix}.count",
+        won["value"],
+        "count",
+        title="Tanks",
+        symbol="n",
+        rule="least number of equal tanks whose diameter is not above the largest",
+        candidates=candidates,
+        inputs={"volume": volume, "height": height} | ({} if diameter is None else {"diameter": diameter}),
+        why=(
+            f"{won['value'] - 1} would need {show(candidates[-2]['diameter_needed'], 'length')} each"
+            if len(candidates) > 1
+            else "one is enough"
+        ),
+        source="common-practice",
+    )
+
+
+def _standard_diameter(prefix: str, needed: Figure) -> Figure:
+    """Least standard diameter; the largest where a fixed number of tanks asks for more, so that their level fails."""
+    largest = table("tanks").ascending("diameter")[-1]
+    cell = largest["diameter"]
+    if float(needed) > cell.value * (1 + 1e-9):
+        return assumed(
+            f"{prefix}.diameter",
+            cell.value,
+            "length",
+            title="Diameter of a tank",
+            symbol=cell.symbol,
+            text=cell.text,
+            source=cell.source,
+            place="largest standard diameter; the tanks that are fixed ask for more",
+            table="tanks",
+            row=largest.key,
+        )
+    diameter, _ = least_row(
+        f"{prefix}.diameter",
+        "tanks",
+        "diameter",
+        needed,
+        title="Diameter of a tank",
+        rule="least standard diameter that holds the volume within the greatest depth",
+        do=f"write more tanks ({prefix}.count) or a greater depth ({prefix}.height)",
+    )
+    return diameter
+
+
+def _tank(inp: Inputs, prefix: str, volume: Figure) -> Tank:
+    height, diameter = inp.number(f"{prefix}.height"), inp.optional(f"{prefix}.diameter")
+    count = inp.optional(f"{prefix}.count")
+    if count is None:
+        count = _pick_count(prefix, volume, height, diameter)
+    width = tank_diameter.at(f"{prefix}.diameter_needed", volume=volume, tanks=count, height=height)
+    if diameter is None:
+        diameter = _standard_diameter(prefix, width)
     level = tank_level.at(f"{prefix}.level", volume=volume, tanks=count, diameter=diameter)
     checked(
         f"{prefix}.level.check",
@@ -215,9 +283,10 @@ def _tank(inp: Inputs, prefix: str, volume: Figure, count: Figure) -> Tank:
         "<=",
         height,
         title="Depth of water",
-        do=f"write a larger {prefix}.diameter or {prefix}.height",
+        do=f"write more tanks ({prefix}.count), a greater depth ({prefix}.height), or a larger diameter "
+        f"({prefix}.diameter)",
     )
     low = level_above_site.at(
         f"{prefix}.low_level_site", elevation=inp.number(f"{prefix}.elevation"), level=inp.number(f"{prefix}.low_level")
     )
-    return Tank(volume, diameter, level, low)
+    return Tank(count, volume, diameter, level, low)
