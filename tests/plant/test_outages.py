@@ -23,13 +23,27 @@ def _table(design):
 
 def test_two_trains_without_standby_lose_half(demo):
     plant, table = _table(demo)
-    for key in ("train", "hp_pump", "booster", "recovery"):
+    for key in ("train", "hp_pump", "booster"):
         assert table.loc[key, "product_left"] == 0.5 and "net product" in table.loc[key, "fails"]
     for key in ("feed_pump", "backwash_pump", "storage", "cartridge", "filters", "dosing_dechlorination"):
         assert table.loc[key, "product_left"] == 1.0, key
     assert table.loc["train", "product_flow"] == pytest.approx(2500 / 86400)
     assert float(plant["outage.minimum"]) == 0.5
     assert set(table["serves"]) == {"each train", "all trains"}
+
+
+def test_one_of_several_recovery_units_out_leaves_what_the_others_carry(demo):
+    """Each train keeps the part of its concentrate that the units left are rated for; one unit alone stops it."""
+    plant, table = _table(demo)
+    units, rated = float(plant["energy_recovery.units"]), float(plant["energy_recovery.unit_flow"])
+    carried = min(1.0, (units - 1) * rated / float(plant["membrane.concentrate_flow"]))
+    assert units > 1 and 0.5 < carried < 1
+    row = table.loc["recovery"]
+    assert row["duty"] == units and row["share"] == pytest.approx(carried)
+    assert row["product_left"] == pytest.approx((1 + carried) / 2)
+    assert "turns down" in row["consequence"]
+    _, alone = _table(demo.with_value("energy_recovery.unit_flow", "400 m3/h"))
+    assert alone.loc["recovery", "product_left"] == 0.5 and "stops" in alone.loc["recovery", "consequence"]
 
 
 def test_counts_move_what_is_left(demo):

@@ -118,7 +118,11 @@ def outages(inp: Inputs, ops: UnitOperations) -> list[dict[str, Any]]:
     device = ops.device.choice
     with scope(because=[device]):
         if ops.device.kind.recovers:
-            group("recovery", one, none)
+            best = ops.pressure.machines.best
+            if best is not None and best.units is not None and best.one_out is not None:
+                group("recovery", best.units, none, best.one_out)
+            else:
+                group("recovery", one, none)
         if ops.pressure.booster is not None:
             group("booster", one, inp("booster.standby_count"))
     spare = assumed("outage.dosing_standby", 1.0, "count", title="Dosing pumps on standby for each chemical",
@@ -159,13 +163,15 @@ def _table_row(key: str, of: Group, left: Figure, flow: Figure, trains: Figure) 
     bad = [book[id].title for id in _CHECKS.get(key, ()) if id in book
            and book[id].more["verdict"] in ("fails", "caution")]
     lost = float(left) < 1.0
+    partly = row.get("consequence_partly") if float(of.share) else None
+    consequence = (partly or row["consequence"]).value
     if lost:
         bad.insert(0, f"net product: {float(left):.0%} left")
     return {"key": key, "id": f"outage[{key}].product_left", "title": row.title,
             "serves": "each train" if each else "all trains", "trains_served": int(trains),
             "duty": int(of.duty), "standby": int(of.standby), "share": float(of.share),
             "product_left": float(left), "product_flow": float(flow), "fails": "; ".join(bad),
-            "consequence": row["consequence"].value if lost else _taken_over(float(of.duty), float(of.standby))}
+            "consequence": consequence if lost else _taken_over(float(of.duty), float(of.standby))}
 
 
 def _taken_over(duty: float, standby: float) -> str:

@@ -137,11 +137,15 @@ class Duty:
 
 @dataclass(frozen=True)
 class BestPoint:
-    """Best point of the device: flow (m3/s) and pressure drop (Pa) at full speed; what it lacks is None."""
+    """Best point of the device: flow (m3/s) and pressure drop (Pa) at full speed; what it lacks is None.
+
+    Of several units `one_out` is the fraction of the concentrate that those left take with one out of service.
+    """
 
     flow: Figure
     drop: Figure | None = None
     units: Figure | None = None
+    one_out: Figure | None = None
 
 
 @dataclass(frozen=True)

@@ -150,8 +150,8 @@ class IsobaricDevice(DeviceKind):
             unit_flow = of.need("unit_flow")
             units = units_for_flow.at(f"{ID}.units", flow=most, unit_flow=unit_flow, title="Devices side by side",
                                       symbol="n_x")
-            _one_out_of_service(most, units, unit_flow)
-        return BestPoint(most, units=units)
+            left = _one_out_of_service(most, units, unit_flow)
+        return BestPoint(most, units=units, one_out=left)
 
     def run(self, of: Device, duty: Duty, best: BestPoint | None) -> Recovery:
         high_drop, low_drop = of.need("high_pressure_drop"), of.need("low_pressure_drop")
@@ -218,21 +218,22 @@ class IsobaricDevice(DeviceKind):
         return f"{units} exchanger{'s' if units > 1 else ''}"
 
 
-def _one_out_of_service(flow: Figure, units: Figure, unit_flow: Figure) -> None:
-    """With one unit out of service the others pass their share; a single one stops the train."""
+def _one_out_of_service(flow: Figure, units: Figure, unit_flow: Figure) -> Figure | None:
+    """Fraction of the concentrate that the others take with one unit out of service; a single one stops the train."""
     if int(units) == 1:
         note(f"{ID}.one_out_of_service", title="One exchanger out", verdict="caution",
              why="there is one only: the train stops",
              do=f"smaller devices side by side (write {ID}.unit_flow), or a spare on the shelf",
              inputs={"units": units})
-        return
-    left = reject_taken_one_out.at(f"{ID}.concentrate_one_out_of_service", flow=flow, unit_flow=unit_flow,
+        return None
+    left: Figure = reject_taken_one_out.at(f"{ID}.concentrate_one_out_of_service", flow=flow, unit_flow=unit_flow,
                                    units=units_in_service.at(f"{ID}.units_left", units=units))
     whole = int(left.value)
     note(f"{ID}.one_out_of_service", title="One exchanger out", verdict="holds" if whole else "caution",
          why=f"the others take {show(float(left), 'fraction', digits=3)} of the reject within their rating",
          do=f"one more exchanger, or less product while one is out; {ID}.unit_flow is the rating of one",
          inputs={"left": left})
+    return left
 
 
 register(IsobaricDevice())
