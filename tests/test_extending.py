@@ -49,7 +49,8 @@ class ScrewExpander(DeviceKind):
 
     key = "screw-expander"
     label = "Screw expander on the shaft"
-    columns = ("efficiency", "back_pressure")
+    columns = ("back_pressure",)
+    of_size = ("efficiency_high",)
     cost_key = "screw-expander"
     water_line = WaterLineRole.SHAFT
     stop_title = "Expander"
@@ -66,7 +67,7 @@ class ScrewExpander(DeviceKind):
     def shaft_power(self, of: Device, duty: Duty, recovery: Recovery, best: BestPoint | None,
                     speed_ratio: Figure | None) -> Recovery:
         return replace(recovery, recovered=shaft_power_recovered.at(
-            f"{ID}.recovered_power", turbine_efficiency=of.need("efficiency"), reject_flow=duty.reject_flow,
+            f"{ID}.recovered_power", turbine_efficiency=of.need("efficiency_high"), reject_flow=duty.reject_flow,
             concentrate_pressure=duty.concentrate_pressure, exhaust_pressure=duty.exhaust_pressure))
 
     def power_balance(self, of: Device, duty: Duty, recovery: Recovery) -> Balance:
@@ -79,14 +80,14 @@ class ScrewExpander(DeviceKind):
                                              exhaust_pressure=duty.exhaust_pressure,
                                              transferred_power=recovery.recovered),
             {"expander": turbine_loss.at(f"{ID}.loss_expander", flow=duty.reject_flow, pressure_drop=drop,
-                                         transfer_efficiency=of.need("efficiency"))})
+                                         transfer_efficiency=of.need("efficiency_high"))})
 
     def equipment(self, units: int) -> str:
         return "screw expander with gear"
 
 
 DEVICE_ROW = {"key": "screw-expander", "title": "Screw expander", "source": "definition", "place": "a toy of the tests",
-              "efficiency": "82 %", "back_pressure": "3.0 bar g"}
+              "efficiency_high": "82 %", "back_pressure": "3.0 bar g"}
 COST_ROW = {"key": "screw-expander", "title": "Screw expander with gear", "source": "definition",
             "place": "a toy of the tests", "per_kilowatt": "0", "per_flow": "640"}
 
@@ -124,7 +125,7 @@ def test_a_key_that_nobody_registered_is_refused():
 def test_a_device_is_sized_and_its_balance_closes(plant):
     book = plant.sized.ledger
     assert str(book["energy_recovery.device"]) == "screw-expander"
-    assert float(book["energy_recovery.efficiency"]) == 0.82
+    assert float(book["energy_recovery.efficiency_high"]) == 0.82
     for r in plant.sized.pressure.by_corner.values():
         lost = float(r.balance.losses["expander"])
         assert float(r.balance.into) == pytest.approx(float(r.balance.out) + lost, rel=1e-12)

@@ -50,7 +50,7 @@ COLUMNS = {
     "displacement_pumps": "efficiency_low efficiency_high",
     "drives": "output",
     "elements": "length_overall tube_diameter vessel_volume wet_fraction max_pressure_temperature",
-    "energy_recovery": "efficiency_low efficiency_high efficiency_means",
+    "energy_recovery": "efficiency_means",
     "guidelines": "usual_low usual_high",
     "media": "uniformity usual_size_low usual_size_high",
     "motor_efficiency": "efficiency_class poles least_output greatest_output",

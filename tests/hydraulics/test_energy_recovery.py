@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+
 import pytest
 
 from desalbook.hydraulics.energy_recovery import DischargeLine, Duty, device, exhaust, judge_exhaust, recover
@@ -89,7 +91,8 @@ def test_a_higher_outfall_costs_boost_and_asks_more_of_the_pump():
         low = _recover("turbocharger", 4.0)
     with Ledger().recording():
         high = _recover("turbocharger", 14.0)
-    step = 10 * 1020 * 9.80665 * 0.68 * 0.58
+    size = 0.55 + 0.25 * math.log10((QF - QP) * 3600 / 10) / 2  # of a machine of this flow
+    step = 10 * 1020 * 9.80665 * size * 0.58
     assert low.boost - high.boost == pytest.approx(step, rel=1e-9)
     assert high.hp_discharge - low.hp_discharge == pytest.approx(step, rel=1e-9)
     assert shaft(high) > shaft(low)
@@ -109,3 +112,15 @@ def test_the_outlet_of_an_exchanger_is_checked():
     with Ledger().recording() as ledger:
         _recover("isobaric", 30.0)
     assert ledger.lines["energy_recovery.low_pressure_out.check"].more["verdict"] == "fails"
+
+
+def test_a_larger_turbine_is_a_better_one_and_a_written_efficiency_holds():
+    """Each kind between its range of small and large machines; nothing is read where a person wrote it."""
+    for name, low, high in (("turbocharger", 0.55, 0.80), ("pump-as-turbine", 0.60, 0.80), ("pelton", 0.80, 0.90)):
+        with Ledger().recording() as ledger:
+            small = float(_recover(name).passing.efficiency)
+        assert low < small < high
+        assert "energy_recovery.efficiency_low" in ledger
+        with Ledger().recording() as ledger:
+            held = _recover(name, efficiency="79 %").passing.efficiency
+        assert float(held) == 0.79 and "energy_recovery.efficiency_low" not in ledger

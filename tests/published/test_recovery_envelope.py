@@ -17,7 +17,13 @@ def _k(name: str, inputs: dict, expect, rel: float = 1e-9, source: str = "defini
 
 
 LINE = {"bep_flow": 0.04, "bep_drop": 60 * BAR}
+SIZES = {"flow_low": 10 / 3600, "flow_high": 1000 / 3600, "efficiency_low": 0.55, "efficiency_high": 0.80}
 POINTS = [
+    _k("turbine:turbine_efficiency_by_size", {**SIZES, "flow": 100 / 3600}, 0.675, source="fritzmann-2007",
+       place="range from memory; half way between the logarithms"),
+    _k("turbine:turbine_efficiency_by_size", {**SIZES, "flow": 31.6227766 / 3600}, 0.6125, source="fritzmann-2007"),
+    _k("turbine:turbine_efficiency_by_size", {**SIZES, "flow": 5 / 3600}, 0.55, source="fritzmann-2007"),
+    _k("turbine:turbine_efficiency_by_size", {**SIZES, "flow": 2000 / 3600}, 0.80, source="fritzmann-2007"),
     _k("balance:available_pressure_drop", {"concentrate_pressure": 60.5 * BAR, "exhaust_pressure": 1.0 * BAR},
         59.5 * BAR),
     _k("turbine:flow_at_pressure_drop", {"flow": 0.04, "pressure_drop": 49 * BAR, "reference_drop": 64 * BAR}, 0.035),

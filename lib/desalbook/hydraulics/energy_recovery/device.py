@@ -55,7 +55,9 @@ class Device:
     choice : Choice
         Key of the kind.
     efficiency, mixing, leakage : Figure or None
-        Fractions.
+        Fractions; a turbine whose efficiency nobody wrote takes it from its size.
+    efficiency_low, efficiency_high, flow_low, flow_high : Figure or None
+        Of a turbine: efficiency of a small and of a large one, and their flows (m3/s).
     high_pressure_drop, low_pressure_drop : Figure or None
         Pa
     back_pressure : Figure or None
@@ -76,6 +78,10 @@ class Device:
     no_load_fraction: Figure | None = None
     idle_drop: Figure | None = None
     unit_flow: Figure | None = None
+    efficiency_low: Figure | None = None
+    efficiency_high: Figure | None = None
+    flow_low: Figure | None = None
+    flow_high: Figure | None = None
 
     @property
     def kind(self) -> DeviceKind:
@@ -146,6 +152,7 @@ class BestPoint:
     drop: Figure | None = None
     units: Figure | None = None
     one_out: Figure | None = None
+    efficiency: Figure | None = None
 
 
 @dataclass(frozen=True)
@@ -214,6 +221,10 @@ class DeviceKind(ABC):
         In design files and tables; in lists of choice.
     columns : tuple of str
         Columns of the table of devices that it needs, which are also keys of the design.
+    by_size : tuple of str
+        Keys of the design that its own size decides where they are blank.
+    of_size : tuple of str
+        Columns of the table that say how, which are no keys of the design.
     cost_key : str
         Row of the table of machine costs.
     water_line, stop_title : WaterLineRole, str
@@ -237,6 +248,8 @@ class DeviceKind(ABC):
     key: str
     label: str
     columns: tuple[str, ...]
+    by_size: tuple[str, ...] = ()
+    of_size: tuple[str, ...] = ()
     cost_key: str
     water_line: WaterLineRole
     stop_title: str
@@ -335,7 +348,7 @@ def register(kind: DeviceKind) -> DeviceKind:
     if kind.cost_key not in table(COSTS):
         raise TrailError(f"no row of the table {COSTS}", where=where, do=f"add the row {kind.cost_key}")
     row = table(TABLE)[kind.key]
-    for name in kind.columns:
+    for name in (*kind.columns, *kind.of_size):
         if name not in Device.__dataclass_fields__ or name == "choice":
             raise TrailError(f"a device has no value {name}", where=where)
         if name not in row:
@@ -380,11 +393,11 @@ def kinds() -> tuple[DeviceKind, ...]:
 def device(inp: Inputs) -> Device:
     """The device of the design; what is blank is read from the table of devices."""
     choice = inp(f"{ID}.device")
-    found = {}
-    for name in kind_of(choice).columns:
-        written = inp(f"{ID}.{name}")
-        found[name] = (row_line(f"{ID}.{name}", TABLE, choice, name, because=[choice])
-                       if written is None else written)
+    kind = kind_of(choice)
+    found = {name: inp(f"{ID}.{name}") for name in (*kind.columns, *kind.by_size)}
+    for name in (*kind.columns, *kind.of_size):
+        if found.get(name) is None and not (name in kind.of_size and found.get("efficiency") is not None):
+            found[name] = row_line(f"{ID}.{name}", TABLE, choice, name, because=[choice])
     return Device(choice, **found)
 
 

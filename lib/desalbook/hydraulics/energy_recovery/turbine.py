@@ -30,13 +30,14 @@ from desalbook.hydraulics.energy_recovery.device import (
 )
 from desalbook.hydraulics.pump_curves import bep_flow_ratio, efficiency_off_bep, spill_flow, valve_pressure_drop
 from desalbook.hydraulics.pumps import hydraulic_power
-from desalbook.trail import Figure, assumed, govern, maximum, minimum, relation, scope
+from desalbook.trail import Figure, assumed, govern, log, maximum, minimum, relation, scope
 from desalbook.units import DifferencePa, Factor, Fraction, GaugePa, M3PerS, W
 
 __all__ = ["TURBINE_COLUMNS", "ShaftTurbine", "Turbine", "flow_at_pressure_drop", "shaft_power_recovered",
-           "turbine_flow", "turbine_flow_capacity", "turbine_loss", "turbine_pressure_drop"]
+           "turbine_efficiency_by_size", "turbine_flow", "turbine_flow_capacity", "turbine_loss",
+           "turbine_pressure_drop"]
 
-TURBINE_COLUMNS = ("efficiency", "no_load_fraction", "idle_drop")
+TURBINE_COLUMNS = ("no_load_fraction", "idle_drop")
 
 
 @relation("Flow through the same opening at another pressure", symbol="Q_o", unit="m^3/s", source="definition",
@@ -112,10 +113,31 @@ def turbine_loss(flow: M3PerS, pressure_drop: DifferencePa, transfer_efficiency:
     return flow * pressure_drop * (1 - transfer_efficiency)
 
 
+@relation(
+    "Efficiency of the transfer",
+    symbol="eta_r",
+    unit="1",
+    source="fritzmann-2007",
+    place="ranges of such machines, small to large, from memory; even steps of the logarithm of flow: common practice",
+    note="the curve of the machine bought replaces it",
+)
+def turbine_efficiency_by_size(
+    flow: M3PerS, flow_low: M3PerS, flow_high: M3PerS, efficiency_low: Fraction, efficiency_high: Fraction
+) -> Fraction:
+    """Best efficiency of a hydraulic turbine by its size: from that of a small machine to that of a large one.
+
+    Interpolated in the logarithm of flow and held outside; machines of one size differ by several per cent.
+    """
+    return efficiency_low + (efficiency_high - efficiency_low) * minimum(
+        maximum(log(flow / flow_low) / log(flow_high / flow_low), 0), 1)
+
+
 class Turbine(DeviceKind):
     """What turbines on the reject share: sizing for one opening, operating point, balance."""
 
     columns = TURBINE_COLUMNS
+    by_size = ("efficiency",)
+    of_size = ("efficiency_low", "efficiency_high", "flow_low", "flow_high")
     stop_title = "Turbine"
     governing_opening = "smallest"
     """A fixed opening is made for the case that needs the smallest one, so that none throttles before it."""
@@ -137,7 +159,15 @@ class Turbine(DeviceKind):
                         f"{ID}.bep_flow_train", flow=q, pressure_drop=best, reference_drop=drops[n],
                         title="Flow of the same opening at the best pressure")
             flow = govern(f"{ID}.bep_flow", flows, self.governing_opening, symbol="Q_b", title=self.best_flow_title)
-        return BestPoint(flow, best)
+            return BestPoint(flow, best, efficiency=self.efficiency(of, flow))
+
+    def efficiency(self, of: Device, flow: Figure) -> Figure:
+        """Best efficiency: written, or that of its size."""
+        if of.efficiency is not None:
+            return of.efficiency
+        return turbine_efficiency_by_size.at(
+            f"{ID}.efficiency", flow=flow, flow_low=of.need("flow_low"), flow_high=of.need("flow_high"),
+            efficiency_low=of.need("efficiency_low"), efficiency_high=of.need("efficiency_high"))
 
     def turbine_operating_point(self, of: Device, duty: Duty, best: BestPoint | None,
                                 speed_ratio: Figure | None) -> TurbinePoint:
@@ -153,7 +183,8 @@ class Turbine(DeviceKind):
         drop = available_pressure_drop.at(f"{ID}.drop", concentrate_pressure=duty.concentrate_pressure,
                                           exhaust_pressure=duty.exhaust_pressure)
         if best is None:
-            return TurbinePoint(duty.reject_flow, drop, of.need("efficiency"), duty.concentrate_pressure)
+            eta = self.efficiency(of, duty.reject_flow)
+            return TurbinePoint(duty.reject_flow, drop, eta, duty.concentrate_pressure)
         if speed_ratio is None:
             free: Figure = assumed(f"{ID}.speed_ratio", 1.0, "factor", title="Speed of the rotor, of its best",
                                    symbol="r_n", source="common-practice",
@@ -177,7 +208,7 @@ class Turbine(DeviceKind):
         inlet = pressure_after_drop.at(f"{ID}.turbine_inlet", inlet_pressure=duty.concentrate_pressure,
                                        pressure_drop=valve, title="Pressure at the inlet of the wheel")
         share = bep_flow_ratio.at(f"{ID}.flow_fraction", flow=flow, bep_flow=best.flow, speed_ratio=speed_ratio)
-        eta = efficiency_off_bep.at(f"{ID}.efficiency_at", best_efficiency=of.need("efficiency"), flow_fraction=share,
+        eta = efficiency_off_bep.at(f"{ID}.efficiency_at", best_efficiency=best.efficiency, flow_fraction=share,
                                      no_load_fraction=of.need("no_load_fraction"),
                                      title="Efficiency of the device at this flow")
         return TurbinePoint(flow, drop, eta, inlet, bypass, valve)
