@@ -15,10 +15,10 @@ FLOORS = {
     **dict.fromkeys(("problems", "units", "sources", "tables", "guidelines", "data", "paths"), 0),
     **dict.fromkeys(("trail", "balances"), 1),
     **dict.fromkeys(("water", "hydraulics"), 2),
-    **dict.fromkeys(("pretreatment", "membrane", "dosing", "product", "cleaning", "controls", "duty"), 3),
+    **dict.fromkeys(("pretreatment", "membrane", "dosing", "product", "cleaning", "duty"), 3),
     "design": 4,
     "plant": 5,
-    **dict.fromkeys(("audit", "study", "operation"), 6),
+    **dict.fromkeys(("audit", "study"), 6),
     **dict.fromkeys(("api", "export", "summary"), 7),
     **dict.fromkeys(("notebook", "cli", "lab", "__main__"), 8),
 }
@@ -264,3 +264,13 @@ def test_a_file_holds_one_subject():
         if (n := len(p.read_text(encoding="utf-8").splitlines())) > 900
     ]
     assert not long, ", ".join(long)
+
+
+def test_the_floors_name_the_rooms_that_exist_and_no_others():
+    named = set(FLOORS) - {"data", "__main__"}
+    there = {p.stem for p in ROOT.glob("*.py") if not p.stem.startswith("__")} | {
+        p.name for p in ROOT.iterdir() if (p / "__init__.py").exists() and p.name != "data"}
+    assert named == there
+    developers = (ROOT.parents[1] / "DEVELOPERS.md").read_text(encoding="utf-8")
+    table = developers.partition("| floor | rooms |")[2].partition("\n\n")[0]
+    assert set(re.findall(r"`(\w+)`", table)) == there
