@@ -15,6 +15,7 @@ from desalbook.problems import DesignError
 from desalbook.trail import record as _record
 from desalbook.trail.figure import Choice, Column, Figure
 from desalbook.trail.ledger import Ledger, Line, Values, moving
+from desalbook.trail.words import assumption
 from desalbook.units import KINDS, parse, show, to_display, unit_label
 from desalbook.units.fieldmeta import nearest
 
@@ -370,8 +371,8 @@ class Plant:
                 "sense": m.get("sense", ""), "limit": to_display(m["limit"], kind, units) if judged else None,
                 "unit": unit_label(kind, units) if judged else "", "margin": m.get("margin"),
                 "verdict": m["verdict"], "do": m.get("do", ""), "corner": x.corner or "",
-                "why": m.get("why", "") or (_judged(x, units) if judged else ""),
-                "caution": m.get("caution", ""),
+                "why": (m.get("why", "") or (_judged(x, units) if judged else "")) + assumption(m),
+                "caution": m.get("caution", ""), "assumed": m.get("assumed", []),
             })
         rows.sort(key=lambda r: (r["verdict"] != "fails" or r["margin"] is not None, _RANK.get(r["verdict"], 0),
                                  r["margin"] or 0.0))

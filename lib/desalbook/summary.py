@@ -83,11 +83,12 @@ def said(check: Mapping[str, Any]) -> str:
     margin, verdict = check["margin"], check["verdict"]
     do = f" · {check['do']}" if check["do"] and verdict != "holds" else ""
     if margin is None or margin != margin:
-        return f"{verdict}{do}"
+        return f"{verdict}{' on an assumed value' if check.get('assumed') and verdict == 'holds' else ''}{do}"
     part = share(abs(margin))
     if verdict == "fails":
         return f"fails by {part}{do}"
-    return f"{word(verdict)}, {'over 100 %' if abs(margin) * 100 > 100 else part} to spare{do}"
+    on = " on an assumed value" if check.get("assumed") else ""
+    return f"{word(verdict)}{on}, {'over 100 %' if abs(margin) * 100 > 100 else part} to spare{do}"
 
 
 def word(verdict: str) -> str:
@@ -139,7 +140,7 @@ def _worst(line: Line) -> str:
 
 def _rows(plant: Plant, units: str) -> list[tuple[Mapping[str, Any], str]]:
     """Checks in words; one that says the same at several corners stands once, at its worst."""
-    rows = plant.checks_in(units).to_dict("records")
+    rows = plant.judged(units)
     owners: dict[str, set[str]] = {}
     for row in rows:
         owners.setdefault(row["title"], set()).add(_owner(row["id"]))

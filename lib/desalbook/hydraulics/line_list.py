@@ -22,7 +22,7 @@ from desalbook.hydraulics.walls import (
     plastic_wall_thickness,
 )
 from desalbook.tables import Row, table
-from desalbook.trail import Figure, checked, engine, scope
+from desalbook.trail import Figure, checked, current, engine, scope
 
 __all__ = ["CAUTION", "PipeLine", "judge_materials", "pipe_line", "wall_check"]
 
@@ -157,6 +157,7 @@ def wall_check(of: PipeLine, pressure: Figure) -> Figure:
         corrosion_allowance=strength.corrosion_allowance,
         mill_tolerance=strength.mill_tolerance,
     )
+    book, ratio = current(), f"{of.prefix}.wall_ratio"
     checked(
         f"{of.prefix}.thickness.check",
         of.thickness,
@@ -166,6 +167,7 @@ def wall_check(of: PipeLine, pressure: Figure) -> Figure:
         do="take a thicker schedule, a stronger material, or a lower class",
         caution=CAUTION,
         source="asme-b31-3",
+        decided_by=[book[ratio]] if ratio in book else (),  # no schedule says how thick such a pipe is
     )
     return needed
 

@@ -189,6 +189,7 @@ def filling(
         turbidity,
         "<=",
         inp.number("filters.filtrate_turbidity"),
+        decided_by=[inp.number("filters.turbidity_removal")],
         title="Turbidity of the filtrate, worst water",
         do="coagulate, filter more slowly, or filter twice",
     )

@@ -26,8 +26,8 @@ from desalbook.trail.figure import Choice, Column, Figure, figure_of, ref
 from desalbook.units.kinds import KINDS, Kind
 
 __all__ = ["SORTS", "Judged", "Later", "Ledger", "Line", "Values", "assumed", "checked", "current", "engine", "given",
-           "govern", "in_values", "inputs_of", "is_given", "moving", "note", "picked", "proving", "residual",
-           "scope", "scope_of", "solved", "values", "what_if"]
+           "govern", "in_values", "inputs_of", "is_assumed", "is_given", "moving", "note", "picked", "proving",
+           "residual", "scope", "scope_of", "solved", "values", "what_if"]
 
 SORTS = ("given", "assumed", "computed", "engine", "solved", "picked", "checked")
 SCOPES = ("plant", "train", "unit", "vessel", "element")
@@ -410,6 +410,22 @@ def is_given(id: str) -> bool:
     return id in book.lines and book.lines[id].sort == "given"
 
 
+def is_assumed(figure: Figure | Choice) -> bool:
+    """Whether a value is a default that nobody chose, or stands in a table; of a row's number the row is asked."""
+    book, id = current(), figure.id
+    if isinstance(book, Values):
+        id = id if id in book.values else id.rpartition("[")[0]
+        return id in book.stated and id not in book.given
+    line = book.lines.get(id) or book.lines.get(id.rpartition("[")[0])
+    return line is not None and line.sort == "assumed"
+
+
+def _on_assumed(figures: Iterable[Any]) -> dict[str, list[str]]:
+    """Titles of the assumed values among those that decide a verdict."""
+    titles = [x.title or x.id for x in figures if isinstance(x, (Figure, Choice)) and is_assumed(x)]
+    return {"assumed": list(dict.fromkeys(titles))} if titles else {}
+
+
 class scope:
     """Lines made inside speak of this scope; what is not said is inherited. For a ``with`` statement.
 
@@ -628,7 +644,7 @@ def govern(id: str, by_corner: Mapping[_Key, Figure], rule: str, *, title: str, 
 
 
 def checked(id: str, provided: Figure, sense: str, limit: Figure, *, title: str, do: str, caution: str = "",
-            source: str = "definition") -> Line:
+            source: str = "definition", decided_by: Sequence[Figure | Choice] = ()) -> Line:
     """Judge a figure against a limit of the same family.
 
     Parameters
@@ -636,6 +652,9 @@ def checked(id: str, provided: Figure, sense: str, limit: Figure, *, title: str,
     sense : {"<=", ">="}
     do : str
         What to do when it fails.
+    decided_by : sequence of figures
+        Inputs on which the verdict hangs beside ``provided`` itself, such as a removal or an allowance; where one is
+        a default that nobody chose, the verdict says so.
 
     Returns
     -------
@@ -664,18 +683,20 @@ def checked(id: str, provided: Figure, sense: str, limit: Figure, *, title: str,
     line = Line(id=id, sort="checked", title=title, kind=provided.kind, value=v,
                 inputs={"provided": provided, "limit": limit}, source=source,
                 more={"sense": sense, "limit": m, "ratio": v / m if m else None, "margin": margin,
-                      "verdict": verdict, "do": do, "caution": caution} | ({"zero": zero} if zero else {}))
+                      "verdict": verdict, "do": do, "caution": caution} | ({"zero": zero} if zero else {})
+                | _on_assumed((provided, *decided_by)))
     book.add(line)
     return line
 
 
 def note(id: str, *, title: str, verdict: str, why: str, do: str, inputs: Mapping[str, Any],
-         caution: str = "") -> Line:
+         caution: str = "", decided_by: Sequence[Figure | Choice] = ()) -> Line:
     """A finding that is not a ratio: ``holds``, ``caution`` or ``fails``, with its reason and remedy."""
     if verdict not in ("holds", "caution", "fails"):
         raise TrailError(f"no verdict {verdict}", where=id)
     line = Line(id=id, sort="checked", title=title, value=None, inputs=dict(inputs), source="definition",
-                more={"verdict": verdict, "why": why, "do": do, "caution": caution, "margin": None})
+                more={"verdict": verdict, "why": why, "do": do, "caution": caution, "margin": None}
+                | _on_assumed(decided_by))
     current().add(line)
     return line
 

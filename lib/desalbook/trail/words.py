@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from functools import lru_cache
+from typing import Any
 
-__all__ = ["KEY", "chapter", "part_words", "share", "with_titles"]
+__all__ = ["KEY", "assumption", "chapter", "part_words", "share", "with_titles"]
 
 _PARTS = {"hp_pump": "High-pressure pump", "cip": "Cleaning", "interpass_ph": "pH between passes",
           "post_ph": "pH of the product", "post_chlorination": "Chlorination of the product",
@@ -58,3 +59,8 @@ def with_titles(text: str, title_of: Callable[[str], str | None]) -> str:
         return f"{title} ({hit[0]})"
 
     return _WITH_VALUE.sub(told, text)
+
+
+def assumption(more: Mapping[str, Any]) -> str:
+    """What a verdict hangs on that nobody chose, to be added to why it is so: ``; assumed: Turbidity removal``."""
+    return f"; assumed: {', '.join(more['assumed'])}" if more.get("assumed") else ""

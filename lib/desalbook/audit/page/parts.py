@@ -337,12 +337,12 @@ class Writer:
         """Verdict, margin bar, what to do."""
         m = x["more"]
         _, mark, word = VERDICTS[m["verdict"]]
-        margin = m.get("margin")
+        margin, on = m.get("margin"), " on an assumed value" if m.get("assumed") else ""
         if margin is not None:
             word = (
                 f"fails by {percent(margin)}"
                 if m["verdict"] == "fails"
-                else f"{'holds' if m['verdict'] == 'holds' else 'thin'}, {percent(margin)} to spare"
+                else f"{'holds' if m['verdict'] == 'holds' else 'thin'}{on}, {percent(margin)} to spare"
             )
         out = [
             f'<section class="check" id="{anchor(x["id"])}"><div><h3>{escape(x["title"])}'
@@ -360,6 +360,8 @@ class Writer:
         else:
             rests = "; ".join(self.link(w) for w in x["inputs"].values())
             out.append(f'{f" · {rests}" if rests else ""}</div><p class="why">{escape(m.get("why", ""))}</p>')
+        if m.get("assumed"):
+            out.append(f'<p class="why">Assumed: {escape(", ".join(m["assumed"]))}.</p>')
         if m.get("do") and m["verdict"] != "holds":
             do = escape(with_titles(m["do"], self.title))
             out.append(f'<p class="do">What to do: {do}.</p>'.replace("..</p>", ".</p>"))

@@ -10,6 +10,7 @@ from desalbook.audit.page.shown import si_unit
 from desalbook.audit.workbook.formulas import MOVED, OFF, STALE, WRITTEN, Formulas
 from desalbook.audit.workbook.places import FIRST, INPUTS, Places, reference
 from desalbook.audit.workbook.style import Style, text
+from desalbook.trail.words import assumption
 from desalbook.trail.written import expression_text
 
 __all__ = ["CHECKS", "Sheets"]
@@ -64,7 +65,8 @@ class Sheets:
             if self.formulas.stale(x) is not None:
                 page.write_formula(at, 8, f'=IF({self.formulas.state(x["id"], STALE)}>0,"stale","")', None, "")
             text(page, at, 9, x["corner"] or "")
-            text(page, at, 10, ". ".join(t for t in (m.get("why", ""), m.get("do", "")) if t))
+            why = m.get("why", ""), assumption(m).removeprefix("; "), m.get("do", "")
+            text(page, at, 10, ". ".join(t for t in why if t))
             at += 1
         for word, format in self.style.verdict.items():
             page.conditional_format(FIRST, 7, max(at, FIRST + 1) - 1, 7, {
