@@ -21,8 +21,10 @@ CELLS: set[tuple[str, str, str]] = set()
 SERIES: set[tuple[str, str]] = set()
 KEYS: set[str] = set()
 """Keys of the design that a room asked for, entries of lists without their names."""
-NOT_READING = {"prove", "_has"}
-"""Functions that look through a whole table without using what they see."""
+NOT_READING = {"prove", "_has", "_field"}
+"""Functions that look through a whole table without using what they see; `_field` makes the key of a limit."""
+HINTS = {"_usual"}
+"""Functions that read a column of every row for a hint: the column has a reader by that, the row has not."""
 _NAME = re.compile(r"\[[^\]]*\]")
 
 
@@ -38,7 +40,9 @@ class _Watched(dict):
         frame = sys._getframe(1)
         if frame.f_code.co_name == "__getitem__":  # the row itself: who asked it?
             frame = frame.f_back or frame
-        if frame.f_code.co_name not in NOT_READING:
+        if frame.f_code.co_name in HINTS:
+            CELLS.add((self.table, "", name))
+        elif frame.f_code.co_name not in NOT_READING:
             CELLS.add((self.table, self.row, name))
         return super().__getitem__(name)
 

@@ -51,7 +51,6 @@ COLUMNS = {
     "drives": "output",
     "elements": "length_overall tube_diameter vessel_volume wet_fraction max_pressure_temperature",
     "energy_recovery": "efficiency_means",
-    "guidelines": "usual_low usual_high",
     "media": "uniformity usual_size_low usual_size_high",
     "motor_efficiency": "efficiency_class poles least_output greatest_output",
     "motor_efficiency_60hz": "premium_4p super_premium_2p super_premium_4p",

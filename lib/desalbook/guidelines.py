@@ -99,11 +99,14 @@ def limit_key(key: str) -> str:
     return f"limits.{key.replace('-', '_')}"
 
 
+def _usual(row: Row) -> tuple[str, str] | None:
+    """The usual range of a row as its author wrote it."""
+    return (row["usual_low"].text, row["usual_high"].text) if "usual_low" in row and "usual_high" in row else None
+
+
 def _field(row: Row) -> tuple[Any, Any]:
-    limit = guideline(row.key)
-    usual = (row["usual_low"].text, row["usual_high"].text) if "usual_low" in row and "usual_high" in row else None
-    sense = "At most" if limit.sense == SENSES[0] else "At least"
-    return float | None, field(limit.kind, None, title=row.title, usual=usual, source=limit.source,
+    sense = "At most" if row["sense"].value == SENSES[0] else "At least"
+    return float | None, field(row["kind"].value, None, title=row.title, usual=_usual(row), source=row.source,
                                hint=f"{sense} {row['limit'].text} when blank")
 
 
