@@ -25,10 +25,10 @@ HARDWARE = {
 }
 
 
-def skid(**keys):
+def skid(stage=20, **keys):
     with (book := Ledger()).recording():
         inp = inputs({"cip": (Cip, keys), "piping": (Piping, {})})
-        f = figures(HARDWARE)
+        f = figures(HARDWARE | {"membrane.stage_vessels": (stage, "count")})
         design = cleaning(
             inp,
             vessels=f["membrane.vessels"],
@@ -38,6 +38,7 @@ def skid(**keys):
             density=f["product.density"],
             heat_capacity=f["product.heat_capacity"],
             temperature_start=f["water.temperature_cold"],
+            stage_vessels=f["membrane.stage_vessels"],
         )
         water = flush(
             inp,
@@ -61,9 +62,21 @@ def test_a_bank_of_ten():
     assert "cip.volume_per_element" not in book.lines["cip.tank_volume"].parents()
 
 
-def test_all_vessels_where_no_bank_is_named():
-    book, d, _ = skid()
-    assert float(d.vessels_at_once) == 20 and book.lines["cip.flow"].value * 3600 == pytest.approx(160.0)
+@pytest.mark.parametrize(("keys", "at_once", "turns"), [
+    ({}, 7, 3),  # a rack of 8: 20 vessels in three even banks
+    ({"column_vessels": "10"}, 10, 2),
+    ({"bank": "stage"}, 10, 2),  # the larger of two stages has 12
+    ({"bank": "train"}, 20, 1),
+    ({"vessels_at_once": "6"}, 6, 4),
+])
+def test_a_train_is_cleaned_by_bank(keys, at_once, turns):
+    """Tank, pump, heater and cartridges follow the bank; 8 m3/h a vessel."""
+    book, d, _ = skid(stage=12, **keys)
+    assert float(d.vessels_at_once) == at_once and float(d.turns) == turns
+    assert book.lines["cip.flow"].value * 3600 == pytest.approx(8.0 * at_once)
+    assert float(d.tank_volume) == pytest.approx(
+        (at_once * float(d.vessel_volume) + book.lines["cip.pipe_volume"].value) * 1.25 + 0.3)
+    assert book.lines["cip.cartridges"].value == pytest.approx(8.0 * at_once * 1.5 / 0.8)
 
 
 def test_flush_of_all_trains_that_trip_together():
@@ -159,8 +172,8 @@ def test_volume_loss_and_wall_take_one_pipe():
     def row(sized):
         return next(r for r in sized.lines if r["key"] == "cleaning")
 
-    plain, said = built(), built(cip__pipe_diameter="150 mm", cip__pipe_length="35 m")
-    for sized, bore, length in ((plain, None, 20.0), (said, 0.15, 35.0)):
+    plain, said = built(), built(cip__pipe_diameter="90 mm", cip__pipe_length="35 m")
+    for sized, bore, length in ((plain, None, 20.0), (said, 0.09, 35.0)):
         one = row(sized)
         assert bore is None or (one["inner_diameter"], one["length"]) == (bore, length)
         whole = 3.14159265 / 4 * one["inner_diameter"] ** 2 * one["length"]

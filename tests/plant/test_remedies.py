@@ -31,7 +31,7 @@ TRIED = [
      {"membrane.vessels": "40", "membrane.recovery": "33 %"}),
     ("filters.rate_one_backwashing.check", {"filters.count": "4", "filters.diameter": "2.5 m"},
      {"filters.count": "5", "filters.diameter": "3 m"}),
-    ("product_tank.ct_ratio[giardia].check", {"water.temperature_cold": "12 degC"},
+    ("product_tank.ct_ratio_one_out[giardia].check", {"water.temperature_cold": "12 degC"},
      {"post_chlorination.residual": "0.5 mg/L as Cl2", "product_tank.storage_time": "12 h",
       "product_tank.baffling": "0.7", "product_tank.count": "3", "product.ph_target": "7.8"}),
     ("intake.screen_velocity.check", {"intake.screen_velocity": "0.2 m/s"}, {"intake.screen_velocity": "0.12 m/s"}),

@@ -28,6 +28,21 @@ __all__ = ["Cip"]
 class Cip(Section):
     """Section ``[cip]``: the cleaning skid and the flush."""
 
+    bank: str = choice(
+        {"column": "A column of the rack", "stage": "A stage", "train": "All vessels of a train"},
+        "column",
+        title="Bank that is cleaned at once",
+        hint="Tank, pump, heater and cartridges follow; the rest of the train waits its turn",
+    )
+    column_vessels: Count = field(
+        "count",
+        "8",
+        title="Vessels in one column of the rack",
+        symbol="n_r",
+        possible=("1", "24"),
+        usual=("4", "10"),
+        hint="As high as the rack is; banks are made even, none larger than a column",
+    )
     vessels_at_once: Count | None = field(
         "count",
         None,
@@ -35,7 +50,7 @@ class Cip(Section):
         symbol="n_c",
         possible=("1", "200"),
         usual=("1", "30"),
-        hint="A bank; where nothing is written, all vessels of one train",
+        hint="Where nothing is written, even banks of the kind chosen",
     )
     flow_per_vessel: M3PerS = field(
         "flow",

@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Annotated
 
-from desalbook.balances import total_flow
+from desalbook.balances import total_flow, whole_quotient
 from desalbook.cleaning.solutions import CAUTION, chemical_solutions, sequence, solutions
 from desalbook.guidelines import guideline
 from desalbook.hydraulics.constants import PI
@@ -249,6 +249,7 @@ def cleaning(
     density: Figure,
     heat_capacity: Figure,
     temperature_start: Figure,
+    stage_vessels: Figure | None = None,
     element: Mapping[str, Figure] | None = None,
 ) -> CleaningDesign:
     """Size the cleaning skid.
@@ -264,10 +265,12 @@ def cleaning(
         Of the permeate the solution is made of.
     temperature_start : Figure
         K, coldest permeate.
+    stage_vessels : Figure, optional
+        Vessels of the largest stage, where there are several.
     element : mapping, optional
         ``ph_low``, ``ph_high``, ``ph_cleaning_low``, ``ph_cleaning_high``, ``max_temperature`` of its sheet.
     """
-    at_once = inp.optional("cip.vessels_at_once") or vessels
+    at_once = _bank(inp, vessels, stage_vessels or vessels)
     with scope("vessel"):
         one = vessel_contents.at(
             "cip.vessel_volume",
@@ -357,6 +360,19 @@ def _judge(key: str, figure: Figure, do: str) -> None:
     row = guideline(key)
     checked(f"{figure.id}.check", figure, "<=" if row.sense == "≤" else ">=", limit(key), title=row.title, do=do,
             source=limit_source(key), caution=CAUTION)
+
+
+def _bank(inp: Inputs, vessels: Figure, stage_vessels: Figure) -> Figure:
+    """Vessels cleaned at once: as many as the design says, else an even bank of the kind it chooses."""
+    stated = inp.optional("cip.vessels_at_once")
+    if stated is not None:
+        return stated
+    bank = inp.choice("cip.bank")
+    most = {"column": inp.number("cip.column_vessels"), "stage": stage_vessels, "train": vessels}[bank]
+    with scope(because=[bank]):
+        banks = whole_quotient.at("cip.banks", items=vessels, divisor=most, title="Banks of one train", symbol="n_b")
+        return whole_quotient.at("cip.vessels_cleaned", items=vessels, divisor=banks, title="Vessels cleaned at once",
+                                 symbol="n_c")
 
 
 def cleaning_pipe(inp: Inputs, flow: Figure) -> Pipe:

@@ -210,7 +210,8 @@ def _cleaning(inp: Inputs, w: Waters, a: Array, d,
     cp = engine("cip.heat_capacity", purewater.heat_capacity(float(cold.temperature)), "heat capacity",
                 title="Heat capacity of water", symbol="c_p", inputs={"temperature": cold.temperature},
                 library="CoolProp", version=purewater.version(), data="IF97", source="iapws-if97")
-    done = cleaning.cleaning(inp, vessels=a.vessels, elements_per_vessel=inp("membrane.elements"),
+    done = cleaning.cleaning(inp, vessels=a.vessels, stage_vessels=a.plan.rows[0].vessels,
+                             elements_per_vessel=inp("membrane.elements"),
                              inner_diameter=a.element["outer_diameter"], element_length=a.element["length"],
                              density=r["permeate_density"], heat_capacity=cp, temperature_start=cold.temperature,
                              element=cleaning_limits(inp, a.element))

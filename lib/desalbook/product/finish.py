@@ -19,7 +19,7 @@ from desalbook.product.routes import minerals, route_of
 from desalbook.product.stoichiometry import carbon_of, carbonate_alkalinity, chlorine_amount
 from desalbook.product.window import window_of
 from desalbook.tables import table
-from desalbook.trail import Choice, Column, Figure, assumed, checked, note, scope
+from desalbook.trail import Choice, Column, Figure, assumed, checked, is_given, note, scope
 from desalbook.trail.inputs import Inputs
 from desalbook.water.phreeqc import Water, calcite_equilibrium, dose, dose_to_ph, speciate
 from desalbook.water.species import IONS
@@ -158,7 +158,7 @@ def finish(
         course.water, _ = dose(course.water, t, {"NaOCl": float(hypo)})
         course.basis["chlorine"] = hypo
     with scope(because=course.chosen):
-        made = _judged(inp, course, permeate_ph, caustic)
+        made = _judged(inp, course, permeate_ph, caustic, limits)
         if limits is not None:
             _chased(inp, limits.use, made.lsi)
     return made
@@ -235,7 +235,8 @@ def _alkali(inp: Inputs, course: Course) -> Figure | None:
     return caustic
 
 
-def _judged(inp: Inputs, course: Course, permeate_ph: Figure, caustic: Figure | None) -> Finish:
+def _judged(inp: Inputs, course: Course, permeate_ph: Figure, caustic: Figure | None,
+            limits: Limits | None) -> Finish:
     water, t, content, basis = course.water, course.temperature, course.content, course.basis
     found = calcite_equilibrium(water, t)
     swaps = "; ".join(f"{s.ion} stands as {s.by}" for s in found.substitutions)
@@ -316,7 +317,7 @@ def _judged(inp: Inputs, course: Course, permeate_ph: Figure, caustic: Figure | 
             magnesium_molality=magnesium_molality,
             water_content=content,
         )
-    _drift(inp, alk, ph)
+    _buffer(inp, alk, ph, limits)
     _corrosion(lsi, ph, alk)
     return Finish(
         permeate_ph,
@@ -336,16 +337,30 @@ def _judged(inp: Inputs, course: Course, permeate_ph: Figure, caustic: Figure | 
     )
 
 
-def _drift(inp: Inputs, alkalinity: Figure, ph: Figure) -> None:
-    """A pH on almost no alkalinity is none."""
-    checked(
-        "product.alkalinity.check_buffer",
-        alkalinity,
-        ">=",
-        inp.number("product.buffer_limit"),
-        title=f"Buffer that holds pH {float(ph):.1f}",
-        source="common-practice",
-        do="remineralise, or state no pH target: the pH will drift with air and with each dosing error",
+def _buffer(inp: Inputs, alkalinity: Figure, ph: Figure, limits: Limits | None) -> None:
+    """A pH on almost no alkalinity is none; a use that bears no minerals has none and is not failed for it."""
+    limit = inp.number("product.buffer_limit")
+    if limits is None or product_use(limits.use).minerals or is_given(limit.id):
+        checked(
+            "product.alkalinity.check_buffer",
+            alkalinity,
+            ">=",
+            limit,
+            title=f"Buffer that holds pH {float(ph):.1f}",
+            source="common-practice",
+            do="remineralise, or state no pH target: the pH will drift with air and with each dosing error",
+        )
+        return
+    wanted = inp.choice("product.ph_adjustment")
+    drifts = wanted == "yes" and not float(alkalinity) >= float(limit)
+    note(
+        "product.buffer",
+        title="pH of a water without buffer",
+        verdict="caution" if drifts else "holds",
+        why=f"on so little alkalinity pH {float(ph):.1f} drifts with air and with each dosing error" if drifts
+        else "no pH is promised on this water, or its buffer holds it",
+        do='write product.ph_adjustment = "no" and protect pipes by material, or keep air away',
+        inputs={"use": limits.use, "alkalinity": alkalinity, "limit": limit, "wanted": wanted},
     )
 
 

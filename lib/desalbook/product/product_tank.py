@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from desalbook.product.stoichiometry import CHLORINE
-from desalbook.trail import Figure, assumed, checked, constant, relation
+from desalbook.trail import Figure, assumed, checked, constant, note, relation
 from desalbook.trail.inputs import Inputs
 from desalbook.units import M3, AsCl2, Concentration, Count, Factor, Fraction, M3PerS, MassRatio, S
 from desalbook.water.disinfection import chlorine_ct, giardia_ct, inactivation_ratio, virus_ct
 
 __all__ = ["brought_by_hypochlorite", "byproducts", "chlorate_by_hypochlorite", "contact", "t10_of", "tank",
-           "tank_each"]
+           "tank_each", "tanks_with_one_out"]
 
 CAUTION = "Disinfection of drinking water follows the authority's rules; a tracer test gives the baffling factor."
 CHLORATE = constant("M_ClO3", 0.083447, "kg/mol", source="iupac-weights", title="Molar mass of ClO3")
@@ -24,19 +24,23 @@ def tank_each(flow: M3PerS, storage_time: S, tanks: Count) -> M3:
     return flow * storage_time / tanks
 
 
-@relation(
-    "Contact time with one tank out",
-    symbol="t_10",
-    unit="s",
-    source="epa-profiling-1999",
-    note="after this time a tenth of the water has left; one tank alone leaves no contact",
-)
+@relation("Product tanks left with one out", symbol="n_t1", unit="1", source="definition")
+def tanks_with_one_out(tanks: Count) -> Count:
+    """Product tanks that are left while one is out for cleaning.
+
+    None of one: then the outage stands by itself.
+    """
+    return tanks - 1
+
+
+@relation("Contact time", symbol="t_10", unit="s", source="epa-profiling-1999",
+          note="after this time a tenth of the water has left")
 def t10_of(tank_volume: M3, tanks: Count, baffling: Factor, flow: M3PerS) -> S:
-    """Contact time T10 with one tank out: baffling factor times the mean time at the full flow.
+    """Contact time T10: baffling factor times the mean time at the full flow, of the tanks in service.
 
     Full tanks: where the level falls in use, the lowest level counts. A tracer test gives the factor.
     """
-    return baffling * tank_volume * (tanks - 1) / flow
+    return baffling * tank_volume * tanks / flow
 
 
 @relation(
@@ -80,7 +84,7 @@ def tank(inp: Inputs, flow: Figure) -> Figure:
 def contact(
     inp: Inputs, *, flow: Figure, tank_volume: Figure, residual: Figure, ph: Figure, temperature: Figure
 ) -> tuple[Figure, Figure]:
-    """CT over what is required, for Giardia and for viruses.
+    """CT over what is required, for Giardia and for viruses: of all tanks, and of those left with one out.
 
     Parameters
     ----------
@@ -94,25 +98,46 @@ def contact(
         NBS, of the product.
     temperature : Figure
         K, coldest water.
+
+    Returns
+    -------
+    tuple of Figure
+        Of all tanks, Giardia and viruses.
     """
-    time = t10_of.at("product_tank.contact_time", tank_volume=tank_volume, tanks=inp.number("product_tank.count"),
-                     baffling=inp.number("product_tank.baffling"), flow=flow)
-    got = chlorine_ct.at("product_tank.ct", chlorine_residual=residual, contact_time=time)
+    tanks = inp.number("product_tank.count")
     one = assumed("product_tank.ct_minimum", 1.0, "factor", title="CT reached", source="definition")
-    made = []
-    for name, needed in (
-        ("giardia", giardia_ct.at("product_tank.ct_giardia", temperature=temperature, ph=ph,
-                                  chlorine_residual=residual, log_removal=inp.number("product_tank.log_removal"))),
-        ("virus", virus_ct.at("product_tank.ct_virus", temperature=temperature)),
-    ):
-        ratio = inactivation_ratio.at(f"product_tank.ct_ratio[{name}]", provided_ct=got, required_ct=needed,
-                                      title=f"CT provided over required, {name.capitalize()}")
-        checked(f"product_tank.ct_ratio[{name}].check", ratio, ">=", one, title=f"Contact time, {name.capitalize()}",
-                do="raise post_chlorination.residual, product_tank.storage_time or product_tank.baffling, add a tank "
-                   "(product_tank.count), or lower product.ph_target", caution=CAUTION,
-                source="epa-profiling-1999")
-        made.append(ratio)
-    return made[0], made[1]
+    needed = {
+        "giardia": giardia_ct.at("product_tank.ct_giardia", temperature=temperature, ph=ph,
+                                 chlorine_residual=residual, log_removal=inp.number("product_tank.log_removal")),
+        "virus": virus_ct.at("product_tank.ct_virus", temperature=temperature),
+    }
+
+    def reached(in_service: Figure, end: str, when: str) -> dict[str, Figure]:
+        time = t10_of.at(f"product_tank.contact_time{end}", tank_volume=tank_volume, tanks=in_service, flow=flow,
+                         baffling=inp.number("product_tank.baffling"), title=f"Contact time{when}")
+        got = chlorine_ct.at(f"product_tank.ct{end}", chlorine_residual=residual, contact_time=time)
+        ratios = {}
+        for name, wanted in needed.items():
+            ratio = inactivation_ratio.at(
+                f"product_tank.ct_ratio{end}[{name}]", provided_ct=got, required_ct=wanted,
+                title=f"CT provided over required, {name.capitalize()}{when}")
+            checked(f"{ratio.id}.check", ratio, ">=", one, title=f"Contact time, {name.capitalize()}{when}",
+                    do="raise post_chlorination.residual, product_tank.storage_time or product_tank.baffling, add a "
+                       "tank (product_tank.count), or lower product.ph_target", caution=CAUTION,
+                    source="epa-profiling-1999")
+            ratios[name] = ratio
+        return ratios
+
+    made = reached(tanks, "", "")
+    several = float(tanks) > 1.0
+    if several:
+        reached(tanks_with_one_out.at("product_tank.left", tanks=tanks), "_one_out", ", one tank out")
+    note("product_tank.outage", title="Disinfection while a tank is out", verdict="holds" if several else "caution",
+         why="the tanks that are left are judged by themselves" if several
+         else "with its only tank out the plant has neither storage nor contact time",
+         do="add a tank (product_tank.count), divide it in two, or agree on the outage with the authority",
+         inputs={"tanks": tanks}, caution=CAUTION)
+    return made["giardia"], made["virus"]
 
 
 def byproducts(inp: Inputs, dose: Figure, strength_left: Figure) -> dict[str, Figure]:
