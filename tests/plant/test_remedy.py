@@ -27,7 +27,7 @@ def limits_failing(plant) -> set[str]:
 
 
 @pytest.mark.parametrize(("keys", "recovery", "more"), [
-    ("", 45, ""), ("", 50, ""), ('flow_spread = "30 %"', 39, ""), ("", 56, STAGES)])
+    ("", 49, ""), ("", 50, ""), ('flow_spread = "30 %"', 39, ""), ("", 56, STAGES)])
 def test_the_recovery_it_names_is_carried_and_the_next_is_not(tmp_path, keys, recovery, more):
     def text(percent: int) -> str:
         return text_of(more, recovery=f"{percent} %").replace("[membrane]\n", f"[membrane]\n{keys}\n")
@@ -49,7 +49,7 @@ def test_where_a_lower_recovery_does_not_help_it_says_so(tmp_path):
     from desalbook.trail import what_if
 
     plant = sized(tmp_path, TEXT)
-    with what_if({"limits.beta_max": 1.01 / 1.2}):
+    with what_if({"limits.recovery_polarisation": 1.001 / 1.2}):
         lines = size(plant.design).ledger.lines
     do = lines["membrane.vessels.binding"].more["do"]
     assert do.startswith("choose another element") and "does not help" in do
@@ -65,9 +65,9 @@ def test_the_second_pass_says_what_helps_it(tmp_path):
 
 def test_the_command_line_says_it_first_and_plainly(tmp_path, capsys):
     path = tmp_path / "plant.toml"
-    path.write_text(text_of(recovery="45 %"), encoding="utf-8")
+    path.write_text(text_of(recovery="49 %"), encoding="utf-8")
     code = main(["check", str(path)])
     first = capsys.readouterr().out.splitlines()[0]
     assert code != 0
     assert first.startswith("Number of vessels: fails · lower membrane recovery (membrane.recovery) to")
-    assert "no number of vessels meets every limit: with 32 Polarisation factor" in first
+    assert "no number of vessels meets every limit: with 32 Recovery of one element" in first

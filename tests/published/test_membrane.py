@@ -174,6 +174,8 @@ POINTS = [
     _p("element_recovery", {"element_fraction": [0.08, 0.1, 0.06]}, 0.1),
     _p("highest", {"beta": [1.1, 1.2, 1.05], "end_beta": 1.15}, 1.2),
     _p("highest", {"beta": [1.1, 1.2, 1.05], "end_beta": 1.25}, 1.25),
+    _p("polarisation_by_recovery", {"element_recovery": 0.15}, 1.1107, 5e-5, "common-practice",
+       "exp(0.7 x 15 %), evaluated by hand"),
     _p("per_vessel", {"flow": 0.1, "vessels": 40}, 0.0025),
     # the record
     _p("salinity_residual", {"salinity": 0.05, "found": 0.04}, 0.01, module="vessel"),

@@ -44,7 +44,7 @@ _RATINGS = (("temperature", "Water", "temperature"), ("age", "Age", "time.year")
             ("permeate_boron", "Permeate boron", "concentration as B"), ("beta_max", "Polarisation", "factor"),
             ("hp_speed", "Pump speed", "fraction"), ("section_power", "Membrane section", "power.electric"),
             ("specific_energy", "Energy, permeate", "specific energy"), ("reason", "", ""))
-_LIMITS = {"flux": "flux", "lead_flux": "flux", "element_recovery": "fraction", "beta_max": "factor",
+_LIMITS = {"flux": "flux", "lead_flux": "flux", "element_recovery": "fraction", "recovery_polarisation": "factor",
            "vessel_feed": "flow", "vessel_concentrate": "flow", "element_drop": "pressure difference",
            "vessel_drop": "pressure difference", "feed_pressure": "gauge pressure"}
 _CLASSES = ("pipe_classes", "flange_classes", "pressure_classes")

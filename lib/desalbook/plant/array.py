@@ -34,14 +34,14 @@ from desalbook.plant.array_plan import (
     sheet_of,
 )
 from desalbook.plant.array_record import Staged, record_array
-from desalbook.plant.limits import LIMITS, SHEET, uneven
+from desalbook.plant.limits import LIMITS, REVIEWED, SHEET, uneven
 from desalbook.plant.remedy import lower_recovery
 from desalbook.plant.search import Search, batches, breaches, rules_of
 from desalbook.plant.solve_array import Answer
 from desalbook.plant.waters import TEMPERATURES, Waters
 from desalbook.problems import Infeasible
 from desalbook.tables import table
-from desalbook.trail import Figure, assumed, checked, govern, proving, relation, residual, scope, solved
+from desalbook.trail import Figure, assumed, checked, govern, note, proving, relation, residual, scope, solved
 from desalbook.trail.corner import MEMBRANES, Corner
 from desalbook.trail.limits import limit, limit_source
 from desalbook.units import GaugePa
@@ -394,6 +394,22 @@ def _checks(p: Plan, rows: list[Row], staged: dict[Corner, Staged], limits: dict
         checked(f"{prefix}.{name}.check", judged, "<=" if rule == "largest" else ">=", limits[name],
                 title=title + words, source=cited,
                 do=do.replace("membrane.vessels", "vessels in that stage") if p.joined else do)
+    _review(rows, staged, limits, prefix, words, governing)
+
+
+def _review(rows: list[Row], staged: dict[Corner, Staged], limits: dict[str, Figure], prefix: str, words: str,
+            governing: dict[str, Figure]) -> None:
+    """Polarisation by film theory: what a person should look at, without a verdict of its own."""
+    name, _, title, do = REVIEWED
+    every = {(c if len(rows) == 1 else f"{c}-{row.name}"): s.stages[row.prefix][name]
+             for c, s in staged.items() for row in rows}
+    top, limit = govern(f"{prefix}.{name}", every, "largest", title=title + words), limits[name]
+    governing[name] = top
+    above = float(top) > float(limit)
+    note(f"{prefix}.{name}.check", title=title + words, verdict="caution" if above else "holds", do=do,
+         why=f"{float(top):.3g} at the membrane where it is highest, "
+             f"{'above' if above else 'within'} {float(limit):.3g}, which is asked for a second look",
+         inputs={"provided": top, "limit": limit})
 
 
 def _pass_flux(rows: list[Row], staged: dict[Corner, Staged], prefix: str) -> dict[str, Figure]:
@@ -446,7 +462,7 @@ def _guideline_key(inp, key: str) -> str:
 def _limits(inp: Any, sheet: Sheet) -> dict[str, Figure]:
     found, mixed = {}, sheet.mixed
     with scope(because=[inp("membrane.water_supply")]):
-        for name, key, *_ in LIMITS:
+        for name, key in (*((name, key) for name, key, *_ in LIMITS), REVIEWED[:2]):
             if name not in SHEET:
                 found[name] = limit(_guideline_key(inp, key), id=f"limits.{name}")
     if mixed is None:

@@ -33,7 +33,8 @@ from desalbook.water.phreeqc import Water, dose_to_ph, engine_record, permeate_p
 
 __all__ = ["Chemistry", "Plan", "Row", "Sheet", "chemistry", "plan", "record_chemistry", "second_limits", "sheet_of"]
 
-SECOND_LIMITS = ("flux", "lead_flux", "element_recovery", "beta_max", "vessel_drop")
+SECOND_LIMITS = ("flux", "lead_flux", "element_recovery", "recovery_polarisation", "beta_max",
+                 "vessel_drop")
 
 @dataclass
 class Sheet:

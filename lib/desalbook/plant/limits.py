@@ -12,7 +12,7 @@ from desalbook.plant.joints import best_served, least_served
 from desalbook.problems import Infeasible
 from desalbook.trail import Figure, note, values
 
-__all__ = ["LIMITS", "PRESSURE", "SHEET", "no_count", "uneven", "with_spread"]
+__all__ = ["LIMITS", "PRESSURE", "REVIEWED", "SHEET", "no_count", "uneven", "with_spread"]
 
 # solver output, guideline, what it is, which corner rule, what to do
 LIMITS = (
@@ -21,14 +21,19 @@ LIMITS = (
      "write more membrane.vessels, or lower membrane.recovery"),
     ("element_recovery", "element-recovery", "Recovery of one element", "largest",
      "lower membrane.recovery, or write fewer membrane.vessels"),
-    ("beta_max", "polarisation", "Polarisation factor", "largest",
-     "lower membrane.recovery, write fewer membrane.vessels, or more membrane.elements in each"),
+    ("recovery_polarisation", "polarisation", "Polarisation factor by element recovery", "largest",
+     "lower membrane.recovery, or write more membrane.elements in each vessel"),
     ("vessel_feed", "vessel-feed-flow", "Feed per vessel", "largest", "write more membrane.vessels"),
     ("vessel_concentrate", "vessel-concentrate-flow", "Reject per vessel", "smallest",
      "write fewer membrane.vessels, or lower membrane.recovery"),
     ("element_drop", "element-pressure-drop", "Pressure drop of one element", "largest", "write more membrane.vessels"),
     ("vessel_drop", "vessel-pressure-drop", "Pressure drop of one vessel", "largest", "write more membrane.vessels"),
 )
+
+# the same, that asks a person to look and never picks a number of vessels: it hangs on the correlation chosen
+REVIEWED = ("beta_max", "polarisation-film", "Polarisation factor by film theory",
+            "compare the factor by element recovery and the scaling at the wall; with other spacers or correlations "
+            "(membrane.mass_transfer) it moves by a tenth; lower membrane.recovery, or write fewer membrane.vessels")
 
 # limits the element's own sheet states
 PRESSURE = "Feed pressure within the element"

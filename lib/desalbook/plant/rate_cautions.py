@@ -17,8 +17,8 @@ from desalbook.units import show
 
 __all__ = ["cautions"]
 
-FIRST_PASS = ("flux", "lead_flux", "element_recovery", "beta_max", "vessel_feed", "vessel_concentrate", "element_drop",
-              "vessel_drop", "feed_pressure")
+FIRST_PASS = ("flux", "lead_flux", "element_recovery", "recovery_polarisation", "vessel_feed", "vessel_concentrate",
+              "element_drop", "vessel_drop", "feed_pressure")
 """Quantities of the membranes that have a check under their own name."""
 
 

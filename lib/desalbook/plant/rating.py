@@ -37,6 +37,7 @@ _UNKNOWN = {"product-flow": "feed_pressure", "speed": "feed_pressure", "throttle
             "pressure": "permeate_flow",
             "recovery": "feed_flow"}
 _SHOWN = ("permeate_tds", "permeate_boron", "concentrate_tds", "pressure_drop", "concentrate_pressure", "beta_max",
+          "recovery_polarisation",
           "lead_flux", "flux", "element_recovery", "concentrate_flow", "vessel_feed", "vessel_concentrate")
 CHUNK = 1024  # cases at a time, as many as the vessel solver takes together; profiles not kept
 

@@ -16,7 +16,7 @@ from desalbook import membrane as m
 from desalbook.plant import positions as ps
 from desalbook.plant.array_plan import Row
 from desalbook.plant.joints import pass_flux
-from desalbook.plant.limits import LIMITS, PRESSURE, no_count, with_spread
+from desalbook.plant.limits import LIMITS, PRESSURE, REVIEWED, no_count, with_spread
 from desalbook.plant.solve_array import Run
 from desalbook.trail import Figure, in_values, picked, values
 
@@ -37,7 +37,7 @@ class Judged:
 @in_values
 def worst(stages: list[m.Solution], reason: Any) -> Judged:
     """The worst of the stages for each limit; the average flux is that of the pass."""
-    names = [name for name in stages[0].out if name.endswith("_used")] + [name for name, *_ in LIMITS]
+    names = [name for name in stages[0].out if name.endswith("_used")] + [name for name, *_ in LIMITS] + [REVIEWED[0]]
     area = [np.asarray(s.cases.vessels) * s.cases.elements * _mean_area(s) for s in stages]
     out = {k: (np.minimum if k in SMALLEST else np.maximum).reduce([s.out[k] for s in stages]) for k in names}
     out["flux"] = pass_flux.at("value", permeate_flow=np.sum([s.permeate_flow for s in stages], axis=0),

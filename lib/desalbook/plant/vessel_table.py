@@ -81,7 +81,7 @@ def _where(profile: Any, name: str) -> str:
         return "inlet, element 1"
     if name == "vessel_concentrate":
         return f"outlet, element {int(profile['element'].max())}"
-    column = {"beta_max": "beta", "element_recovery": "recovery", "element_drop": "loss"}[name]
+    column = {"recovery_polarisation": "recovery", "element_recovery": "recovery", "element_drop": "loss"}[name]
     return f"element {int(profile.loc[profile[column].idxmax(), 'element'])}"
 
 
