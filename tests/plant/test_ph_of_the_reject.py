@@ -95,3 +95,11 @@ def test_carbon_dioxide_that_passes_raises_the_ph_of_an_acidified_reject():
     factor, t = float(sized.ledger["concentrate.factor"]), float(sized.ledger["water.temperature_design"])
     closed = speciate(complete(sized.feed.water("design"), "brine").scaled(factor), t, "brine")
     assert 0.05 < float(sized.ledger["concentrate.ph"]) - closed.ph < 0.3
+
+
+def test_a_titrated_alkalinity_is_found_again_in_the_feed():
+    """What the laboratory titrated is what the chain of doses starts from, whatever carbon stands behind it."""
+    book = plant(water__bicarbonate_from="titration").ledger
+    assert float(book["feed.alkalinity_raw"]) == pytest.approx(float(book["water.titrated_alkalinity"]), rel=1e-4)
+    species = plant().ledger
+    assert float(species["feed.alkalinity_raw"]) > 1.1 * float(book["feed.alkalinity_raw"])

@@ -32,7 +32,10 @@ POINTS = [
     # closing a water of 600 meq/L cations and 590 meq/L anions with chloride: -10 meq/L, 354.5 mg/L more Cl
     _p(f"{A}:missing_charge_of", {"cation_sum": 600.0, "anion_sum": 590.0}, -10.0),
     _p(f"{A}:balanced", {"concentration": 19.0, "balance_mass": -0.03545, "missing_charge": -10.0}, 19.3545),
-    _p(f"{A}:carbon_of_alkalinity", {"concentration": 0.1439, "alkalinity_share": 0.87}, 0.125193),
+    _p(f"{A}:carbon_of_alkalinity", {"concentration": 0.1439, "kept_ions": 0.0, "carbon_mark": 1.0,
+                                     "carbon_per_alkalinity": 0.87}, 0.125193),
+    _p(f"{A}:carbon_of_alkalinity", {"concentration": 20.0, "kept_ions": 1.0, "carbon_mark": 0.0,
+                                     "carbon_per_alkalinity": 0.87}, 20.0),
     # alkalinity 100 mg/L as CaCO3 (121.927 mg/L HCO3) counts as 60 mg/L: 1000 - 121.927 + 60
     _p(f"{C}:dried_solids", {"total_dissolved_solids": 1.0, "bicarbonate": 0.121927}, 0.938073, 1e-5,
        "standard-methods", "1030E, factor 0.6 of the alkalinity", "from memory"),

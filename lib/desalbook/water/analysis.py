@@ -205,13 +205,15 @@ def balanced(concentration: Concentration, balance_mass: MolarMass, missing_char
 
 
 @relation("Inorganic carbon of a titrated alkalinity, as HCO3", symbol="C", unit="kg/m^3", source="definition")
-def carbon_of_alkalinity(concentration: Concentration, alkalinity_share: Factor) -> Concentration:
-    """Inorganic carbon behind a titrated alkalinity, stated as HCO3.
+def carbon_of_alkalinity(
+    concentration: Concentration, kept_ions: Factor, carbon_mark: Factor, carbon_per_alkalinity: Factor
+) -> Concentration:
+    """Ions with the inorganic carbon behind a titrated alkalinity stated as HCO3, in place of the alkalinity.
 
-    Takes off what the titration counts besides carbon (borate, hydroxide, carbonate twice) by a factor that the
-    engine gives at this pH.
+    Takes off what the titration counts besides carbon (borate, hydroxide, carbonate twice); all carbon stands under
+    HCO3 from here on, and the other ions stay.
     """
-    return concentration * alkalinity_share
+    return concentration * (kept_ions + carbon_mark * carbon_per_alkalinity)
 
 
 @dataclass(frozen=True)

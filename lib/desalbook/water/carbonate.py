@@ -42,6 +42,8 @@ __all__ = [
     "alkalinity_after",
     "alkalinity_at_ph",
     "alkalinity_left_over",
+    "carbon_at_alkalinity",
+    "carbon_per_bicarbonate",
     "concentrate_as_caco3",
     "concentrate_solids",
     "concentrate_strength",
@@ -59,6 +61,7 @@ __all__ = [
     "simplified_saturation_ph",
     "stiff_davis_index",
     "strength_of",
+    "titrated_alkalinity",
     "total_from_nbs",
 ]
 
@@ -275,6 +278,57 @@ def alkalinity_at_ph(
         + boron_molality / (1 + 10 ** (pk_boric - ph_total))
         + (10 ** (ph_total - pk_water) - 10 ** (-ph_total)) * (1 + salinity) * ONE
     )
+
+
+@relation(
+    "Inorganic carbon of an alkalinity at this pH",
+    symbol="b_C",
+    unit="mol/kg",
+    source="dickson-2007",
+    place="definition of total alkalinity, solved for the carbon; phosphate, silicate and fluoride left out",
+)
+def carbon_at_alkalinity(
+    total_alkalinity: Molality,
+    boron_molality: Molality,
+    ph_total: PHTotal,
+    pk1: Factor,
+    pk2: Factor,
+    pk_boric: Factor,
+    pk_water: Factor,
+    salinity: Salinity,
+) -> Molality:
+    """Inorganic carbon that goes with a titrated alkalinity in seawater, at a pH on the total scale.
+
+    What borate and hydroxide take of the titration is taken off; an error of 0.1 in pH moves the carbon of seawater by
+    some 3 %.
+    """
+    return (
+        (
+            total_alkalinity
+            - boron_molality / (1 + 10 ** (pk_boric - ph_total))
+            - (10 ** (ph_total - pk_water) - 10 ** (-ph_total)) * (1 + salinity) * ONE
+        )
+        * (1 + 10 ** (ph_total - pk1) + 10 ** (2 * ph_total - pk1 - pk2))
+        / (10 ** (ph_total - pk1) + 2 * 10 ** (2 * ph_total - pk1 - pk2))
+    )
+
+
+@relation("Alkalinity of a titration", symbol="b_A", unit="mol/kg", source="definition")
+def titrated_alkalinity(bicarbonate_molality: Molality, carbonate_molality: Molality) -> Molality:
+    """Total alkalinity that a laboratory states as bicarbonate, with twice what it states as carbonate.
+
+    In equivalents per kilogram of water; what it is made of is not told by the titration.
+    """
+    return bicarbonate_molality + 2 * carbonate_molality
+
+
+@relation("Inorganic carbon per alkalinity stated", symbol="f_C", unit="1", source="definition")
+def carbon_per_bicarbonate(carbon: Molality, bicarbonate_molality: Molality) -> Factor:
+    """Inorganic carbon over what the laboratory calls bicarbonate.
+
+    Some 0.87 in seawater of pH 8.1, for borate and carbonate take the rest of a titration.
+    """
+    return carbon / bicarbonate_molality
 
 
 @relation(

@@ -64,7 +64,7 @@ def _bicarbonate_from() -> Any:
     return choice(
         {"species": "HCO3 is bicarbonate itself", "titration": "HCO3 is the total alkalinity of a titration"},
         "species", title="What the laboratory calls bicarbonate", source="standard-methods",
-        hint="A titration also counts borate and carbonate; the engine then finds the carbon that goes with it")
+        hint="A titration also counts borate and carbonate; the carbon that goes with it follows from the pH")
 
 
 def _measured_tds() -> Any:

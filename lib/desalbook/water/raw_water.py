@@ -17,7 +17,7 @@ from desalbook.problems import DesignError
 from desalbook.trail import Choice, Column, Figure, assumed, engine, scope, values
 from desalbook.trail.inputs import Inputs
 from desalbook.units import KINDS
-from desalbook.water import blend, checks, seawater
+from desalbook.water import blend, boron, carbonate, checks, seawater
 from desalbook.water.analysis import (
     Analysis,
     anions,
@@ -89,7 +89,7 @@ def read_one(inp: Inputs, at: str, density: Figure | None = None) -> Analysis:
         ions = _balanced(at, ions, closing, positive, negative)
     alkalinity = carbonate_alkalinity(at, ions)
     with scope(because=[titrated]):
-        ions = _carbon(at, ions, molar_mass, density, ratio, ph, temperature, titrated)
+        ions = _carbon(at, ions, molar_mass, density, ratio, ph_total, temperature, titrated)
     tds = total_of_constituents.at(f"{at}.tds", concentration=ions, salt_per_basis=ratio)
     molality = molality_of.at(
         f"{at}.molality", concentration=ions, molar_mass=molar_mass, density=density, total_dissolved_solids=tds)
@@ -138,27 +138,44 @@ def _engine_water(keys: Sequence[str], mass: np.ndarray, concentration: np.ndarr
     return Water.of(amounts, ph=ph, temperature=temperature)
 
 
-def _carbon(at: str, ions: Column, molar_mass: Column, density: Figure, ratio: Column, ph: Figure,
+def _amount(column: Column, key: str, none: Figure) -> Figure:
+    """An entry, or nothing of it."""
+    return column[key] if key in column.keys else none
+
+
+def _carbon(at: str, ions: Column, molar_mass: Column, density: Figure, ratio: Column, ph_total: Figure,
             temperature: Figure, titrated: Choice) -> Column:
+    """Ions with the carbon behind a titration, by the published constants of seawater; the pH decides it."""
     if titrated != "titration":
         return ions
-    from desalbook.water.phreeqc import speciate
-
-    with values(keep=False):
-        solids = float(total_of_constituents.at(f"{at}.tds", concentration=ions.values, salt_per_basis=ratio.values))
-    water = float(density) - solids
-    made = _engine_water(ions.keys, molar_mass.values, ions.values, water, float(ph), float(temperature), "titration")
-    found = speciate(made, None, "brine")
-    share = [found.carbon / found.alkalinity if k == "HCO3" else 0.0 if k == "CO3" else 1.0 for k in ions.keys]
-    if "CO3" in ions:  # its equivalents are in the alkalinity; all carbon stands under HCO3 from here on
-        x = dict(zip(ions.keys, (ions.values / molar_mass.values).tolist(), strict=True))
-        share[ions.keys.index("HCO3")] *= (x["HCO3"] + 2.0 * x["CO3"]) / x["HCO3"]
-    column = engine(f"{at}.carbon_per_alkalinity", share, "factor", axis="ion", keys=ions.keys,
-                    title="Inorganic carbon per alkalinity stated", symbol="f_C",
-                    inputs={"ions": ions, "molar_mass": molar_mass, "density": density, "salt_per_basis": ratio,
-                            "ph": ph, "temperature": temperature},
-                    source="phreeqc-2013", note="by the engine at this pH; one for the other ions", **engine_says())
-    return carbon_of_alkalinity.at(f"{at}.ions_with_carbon", concentration=ions, alkalinity_share=column)
+    solids = total_of_constituents.at(f"{at}.tds_as_stated", concentration=ions, salt_per_basis=ratio,
+                                      title="Dissolved solids, the alkalinity counted as bicarbonate")
+    stated = molality_of.at(f"{at}.molality_as_stated", concentration=ions, molar_mass=molar_mass, density=density,
+                            total_dissolved_solids=solids, title="Molality, the alkalinity counted as bicarbonate")
+    salinity = salinity_of.at(f"{at}.salinity_as_stated", total_dissolved_solids=solids, density=density,
+                              title="Salinity, the alkalinity counted as bicarbonate")
+    here = {"temperature": temperature, "practical_salinity": seawater.practical_salinity.at(
+        f"{at}.practical_salinity_as_stated", salinity=salinity)}
+    pk = {"pk1": carbonate.pk1_saline.at(f"{at}.pk1", **here), "pk2": carbonate.pk2_saline.at(f"{at}.pk2", **here),
+          "pk_boric": boron.pkb_saline.at(f"{at}.pk_boric", **here),
+          "pk_water": carbonate.pk_water_saline.at(f"{at}.pk_water", **here)}
+    none = assumed(f"{at}.none", 0.0, "molality", title="None of it analysed", symbol="b_0", source="definition")
+    bicarbonate = stated["HCO3"]
+    alkalinity = carbonate.titrated_alkalinity.at(
+        f"{at}.titrated_alkalinity", bicarbonate_molality=bicarbonate,
+        carbonate_molality=_amount(stated, "CO3", none))
+    carbon = carbonate.carbon_at_alkalinity.at(
+        f"{at}.carbon", total_alkalinity=alkalinity, boron_molality=_amount(stated, "B", none),
+        ph_total=ph_total, salinity=salinity, **pk)
+    per = carbonate.carbon_per_bicarbonate.at(f"{at}.carbon_per_alkalinity", carbon=carbon,
+                                              bicarbonate_molality=bicarbonate)
+    kept, mark = (assumed(f"{at}.{name}", [float(marked(k)) for k in ions.keys], "factor", axis="ion", keys=ions.keys,
+                          title=title, symbol=symbol, source="definition")
+                  for name, title, symbol, marked in (
+                      ("kept_ions", "Ions that the titration does not touch", "k", lambda k: k not in ("HCO3", "CO3")),
+                      ("carbon_mark", "Where the inorganic carbon stands", "c", lambda k: k == "HCO3")))
+    return carbon_of_alkalinity.at(f"{at}.ions_with_carbon", concentration=ions, kept_ions=kept, carbon_mark=mark,
+                                   carbon_per_alkalinity=per)
 
 
 def _density(at: str, stated: Mapping[str, Column], basis: Column | None, of: Mapping[str, Column],
