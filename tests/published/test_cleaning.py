@@ -46,6 +46,13 @@ POINTS = [
     _p("heater_rating_of", {"electric_power": 13778, "power_step": 5000}, 15000.0, 1e-6),
     _p("warm_up_time", {"tank_volume": 2.65, "density": 1000, "heat_capacity": 4184, "temperature_rise": 17,
                         "heater_rating": 15000, "heater_efficiency": 0.95}, 13227.3),
+    _p("warm_up_time", {"tank_volume": 2.65, "density": 1000, "heat_capacity": 4184, "temperature_rise": -3,
+                        "heater_rating": 0, "heater_efficiency": 0.95}, 0.0),
+    # a heater of no rating is taken as one watt, so that nothing is divided by zero: 188.5 MJ at 95 %
+    _p("warm_up_time", {"tank_volume": 2.65, "density": 1000, "heat_capacity": 4184, "temperature_rise": 17,
+                        "heater_rating": 0, "heater_efficiency": 0.95}, 198409684.2),
+    _p("heater_power", {"tank_volume": 2.65, "density": 1000, "heat_capacity": 4184, "temperature_rise": -3,
+                        "heating_time": 14400, "heater_efficiency": 0.95}, 0.0),
     *[_p("temperature_allowed", {"ph": ph, "mild_temperature": 318.15, "middle_temperature": 308.15,
                                  "wide_temperature": 303.15}, t, 1e-6)
       for ph, t in ((2.01, 318.15), (1.99, 308.15), (9.99, 318.15), (10.05, 308.15), (1.005, 308.15), (0.995, 303.15),

@@ -44,6 +44,8 @@ POINTS = [
         13.5,
     ),
     _p(LOW, "feed_flow_with_filter_to_waste", {"flow": 0.07, "filters": 8}, 0.08),
+    _p(LOW, "total_dynamic_head", {"static_head": -56.5, "friction_head": 3.0, "bed_head": 7.0, "equipment_head": 6.5,
+                                   "outlet_head": 20.0}, 0.0),
     _p(LOW, "mean_service_head", {"clean_head": 30.0, "dirty_head": 42.0}, 36.0),
     _p(LOW, "filter_to_waste_shortfall", {"filters": 8}, 0.125),
     _p(

@@ -129,6 +129,9 @@ POINTS = [
         ("left_of_shared", {"unit_share": 0.5}, 0.5))],
     *[_p("hydraulics.low_pressure", name, inputs, expect, 1e-5) for name, inputs, expect in (
         ("transfer_total_dynamic_head", {"static_head": 4.5, "friction_head": 2.5, "outlet_head": 20.0}, 27.0),
+        ("transfer_total_dynamic_head", {"static_head": -44.5, "friction_head": 2.5, "outlet_head": 20.0}, 0.0),
+        ("cleaning_total_dynamic_head", {"static_head": -41.2, "friction_head": 3.4, "cartridge_head": 7.0,
+                                         "outlet_head": 30.4}, 0.0),
         ("cleaning_total_dynamic_head",
          {"static_head": 1.2, "friction_head": 3.4, "cartridge_head": 7.0, "outlet_head": 30.4},
          42.0),

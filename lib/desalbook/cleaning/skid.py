@@ -15,7 +15,7 @@ from desalbook.hydraulics.head import pressure_of_head
 from desalbook.hydraulics.motors import motor_input_power
 from desalbook.hydraulics.pipes import Pipe, run_input, size_pipe
 from desalbook.hydraulics.pumps import hydraulic_power, shaft_power
-from desalbook.trail import Figure, checked, is_given, note, relation, scope, up
+from desalbook.trail import Figure, checked, constant, is_given, maximum, note, relation, scope, up
 from desalbook.trail.inputs import Inputs
 from desalbook.trail.limits import limit, limit_source
 from desalbook.units import (
@@ -59,6 +59,9 @@ __all__ = [
 Small_M = Annotated[float, KINDS["length.small"]]
 Small = Annotated[float, KINDS["volume.small"]]
 RUN = "piping.runs[cleaning]"
+
+
+WATT = constant("W", 1.0, "W", source="definition", title="One watt")
 
 
 @relation(
@@ -177,9 +180,10 @@ def heater_power(
 ) -> ElectricW:
     """Heater power that warms the tank in the time given.
 
-    Heat that the pump brings and that vessels, pipes and room take up is left out.
+    Heat that the pump brings and that vessels, pipes and room take up is left out; none where the permeate is warmer
+    than the cleaning.
     """
-    return tank_volume * density * heat_capacity * temperature_rise / (heating_time * heater_efficiency)
+    return tank_volume * density * heat_capacity * maximum(temperature_rise, 0) / (heating_time * heater_efficiency)
 
 
 @relation("Rating of the heater", symbol="P_H", unit="W", source="definition")
@@ -202,9 +206,10 @@ def warm_up_time(
 ) -> S:
     """Time to warm the tank with the heater that is fitted.
 
-    Without losses to the room; they count where warming takes a day.
+    Without losses to the room; they count where warming takes a day. None where the permeate is warm enough.
     """
-    return tank_volume * density * heat_capacity * temperature_rise / (heater_rating * heater_efficiency)
+    return (tank_volume * density * heat_capacity * maximum(temperature_rise, 0)
+            / (maximum(heater_rating, WATT) * heater_efficiency))
 
 
 @relation("Chemical for one batch", symbol="m_c", unit="kg", source="definition")
@@ -326,6 +331,10 @@ def cleaning(
         heating_time=inp.number("cip.heating_time"),
         heater_efficiency=inp.number("cip.heater_efficiency"),
     )
+    if float(warmer) <= 0.0:
+        note("cip.heater_none", title="Heater of the cleaning tank", verdict="holds", inputs={"rise": warmer},
+             why="the coldest permeate is as warm as the cleaning: no heat is needed",
+             do="compare cip.temperature with water.temperature_cold")
     rating = heater_rating_of.at("cip.heater_rating", electric_power=heater, power_step=inp.number("cip.heater_step"))
     warm = warm_up_time.at(
         "cip.warm_up_time",

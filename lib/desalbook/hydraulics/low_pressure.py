@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from desalbook.hydraulics.head import gauge_pressure_head, pressure_head, static_lift
-from desalbook.trail import Choice, Figure, checked, note, relation, scope, sqrt
+from desalbook.trail import Choice, Figure, checked, maximum, note, relation, scope, sqrt
 from desalbook.units import Count, Factor, Fraction, Head, M3PerS
 
 __all__ = [
@@ -95,18 +95,19 @@ def total_dynamic_head(
     """Total dynamic head of a pump: lift, pipes, bed of the filters, equipment, pressure wanted at the end.
 
     At the duty flow. In service the bed and the cartridges are taken dirty; in a backwash the bed is fluidised and
-    carries its weight whatever the rate, though before it lifts it may ask for more.
+    carries its weight whatever the rate, though before it lifts it may ask for more. None where the water runs down
+    by itself: that is gravity flow.
     """
-    return static_head + friction_head + bed_head + equipment_head + outlet_head
+    return maximum(static_head + friction_head + bed_head + equipment_head + outlet_head, 0)
 
 
 @relation("Head of a transfer pump", symbol="H_t", unit="m", source="definition")
 def transfer_total_dynamic_head(static_head: Head, friction_head: Head, outlet_head: Head) -> Head:
     """Total dynamic head of a transfer pump: lift, pipes and fittings, pressure wanted at the end.
 
-    At the duty flow and the lowest level drawn from.
+    At the duty flow and the lowest level drawn from; none where the water runs down by itself: that is gravity flow.
     """
-    return static_head + friction_head + outlet_head
+    return maximum(static_head + friction_head + outlet_head, 0)
 
 
 @relation("Head the cleaning pump needs", symbol="H_cl", unit="m", source="definition")
@@ -116,7 +117,7 @@ def cleaning_total_dynamic_head(static_head: Head, friction_head: Head, cartridg
 
     At the cleaning flow; foulants that the cartridges catch raise it while they are cleaned.
     """
-    return static_head + friction_head + cartridge_head + outlet_head
+    return maximum(static_head + friction_head + cartridge_head + outlet_head, 0)
 
 
 @relation(

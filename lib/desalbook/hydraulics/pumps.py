@@ -16,7 +16,7 @@ from desalbook.hydraulics.motors import Electric, motor_at, size_motor
 from desalbook.hydraulics.rows import column_line
 from desalbook.problems import TrailError
 from desalbook.tables import Row, table
-from desalbook.trail import Choice, Column, Figure, Lookup, exp, log10, lookup, picked, relation, scope
+from desalbook.trail import Choice, Column, Figure, Lookup, exp, log10, lookup, note, picked, relation, scope
 from desalbook.units import Count, DeltaK, DifferencePa, Factor, Fraction, Head, JPerKgK, M3PerS, W
 
 __all__ = [
@@ -450,13 +450,18 @@ def size_pump(
                 f"{prefix}.head", pressure_rise=pressure_rise, density=density, title="Head of the pump"
             )
         assert head is not None and pressure_rise is not None
+        gravity = float(pressure_rise) <= 0.0
+        if gravity:
+            note(f"{prefix}.gravity", title="Gravity flow", verdict="holds", inputs={"rise": pressure_rise},
+                 why="the water runs down by itself at this duty: no pump is needed here",
+                 do="leave the pump out, or compare the levels it stands between")
         if callable(efficiency):
             efficiency = efficiency(head)
         if efficiency is None:
             if pump_class is None:
                 raise TrailError("wants an efficiency or a kind of pump", where=prefix)
             speed = None
-            if rotation is not None and stages is not None:
+            if rotation is not None and stages is not None and not gravity:
                 if callable(stages):
                     stages = stages(head)
                 speed = specific_speed.at(

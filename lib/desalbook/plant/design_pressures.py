@@ -101,7 +101,8 @@ def _behind(prefix: str, suction: Figure, rise: Figure, kind: Choice, surge: Fig
     """Working and credible pressure behind a pump that draws from a tank; `shut` where the rise is known already."""
     working = dp.discharge_pressure.at(f"design_pressure[{key}].working", suction_pressure=suction, pressure_rise=rise,
                                        title="Highest working pressure")
-    shut = shut or dp.shutoff_rise(prefix, rise, kind)
+    if shut is None:
+        shut = dp.shutoff_rise(prefix, rise, kind)
     credible = dp.maximum_credible_pressure.at(f"design_pressure[{key}].credible", suction_pressure=suction,
                                                shutoff_rise=shut, boost=boost, surge_pressure=surge)
     return Pressures(working, credible, surge, flow, shut)

@@ -8,7 +8,7 @@ from desalbook.balances import time_to_empty
 from desalbook.hydraulics.constants import G
 from desalbook.pretreatment.storage import usable_volume
 from desalbook.problems import TrailError
-from desalbook.trail import Figure, assumed, checked, constant, note, relation, scope
+from desalbook.trail import Figure, assumed, checked, constant, maximum, note, relation, scope
 from desalbook.trail.inputs import Inputs
 from desalbook.units import (
     M2,
@@ -148,9 +148,9 @@ def intake_head(
 ) -> Head:
     """Head of the intake pump: from the lowest tide to the full tank, with screen, pipes and strainer.
 
-    Lowest tide and a dirty strainer together, which is on the safe side.
+    Lowest tide and a dirty strainer together, which is on the safe side; none where the sea runs in by itself.
     """
-    return elevation_to - elevation_from + screen_loss + friction_head + strainer_drop / (density * G)
+    return maximum(elevation_to - elevation_from + screen_loss + friction_head + strainer_drop / (density * G), 0)
 
 
 @relation("Shaft power of the intake pumps", symbol="P_i", unit="W", source="definition")
@@ -265,6 +265,10 @@ def intake(
         strainer_drop=inp.number("intake.strainer_drop"),
         density=density,
     )
+    if float(head) <= 0.0:
+        note("intake.gravity", title="Intake by gravity", verdict="holds", inputs={"head": head},
+             why="the sea stands above the full tank at its lowest: no intake pump is needed",
+             do="fit a valve that shuts the intake; compare intake.low_tide with storage.elevation")
     intake_shaft_power.at(
         "intake.shaft_power",
         raw_flow=raw_flow,

@@ -36,6 +36,21 @@ class Kind:
     show_us: str
     digits: int = 4
 
+    @property
+    def may_be_negative(self) -> bool:
+        """Whether a number of this kind has a sign: a level, a gauge pressure, a difference, an index, a potential.
+
+        A flow, a power, a mass, a concentration has none; a negative one is a defect.
+        """
+        return self.family in SIGNED
+
+
+SIGNED = frozenset({
+    "length", "head", "gauge pressure", "pressure difference", "pressure gradient", "temperature difference",
+    "fraction", "factor", "index", "charge number", "charge concentration", "ph.nbs", "ph.total", "potential",
+})
+"""Families of numbers that may be negative: levels and lifts, differences, logarithms, charges, margins."""
+
 
 def _make(*rows: tuple) -> dict[str, Kind]:
     made = {}
