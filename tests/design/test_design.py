@@ -6,14 +6,17 @@ import json
 import os
 import re
 import threading
+import time
 from pathlib import Path
 
 import pytest
 
-from desalbook.design import SECTIONS, digest, from_text, hold, lines, moves, read, revisions, write
+from desalbook.design import SECTIONS, digest, field_meta, from_text, hold, lines, moves, read, revisions, write
 from desalbook.design.file import LARGEST
 from desalbook.problems import Conflict, DesignError, TrailError
 from desalbook.trail import Ledger, locks, what_if
+from desalbook.units import parse
+from tests.shared import demo
 
 DEMO = Path(__file__).parents[2] / "data-demo"
 HARBOUR = DEMO / "harbour-town.toml"
@@ -378,3 +381,56 @@ def test_hold(design):
     assert held.get("injection.points[orp].travel_time") == 20 and "made_up" not in held.text
     assert hold(design, {"plant.made_up": "3"}) is design
     assert from_text(held.text) == held
+
+
+@pytest.mark.parametrize(("written", "said"), [
+    ("recovery = 39 %", 'write recovery = "39 %"'), ("recovery = 39 % # mean", 'write recovery = "39 %"'),
+    ("recovery = 39,5 %", 'write recovery = "39.5 %"'), ("recovery = 0,39", "write recovery = 0.39"),
+    ('recovery = "39 %', 'write recovery = "39 %"'), ("recovery = '39 %", 'write recovery = "39 %"'),
+    ('recovery = """39 %', 'write recovery = "39 %"'), ("recovery = \u201c39 %\u201d", 'write recovery = "39 %"'),
+    ('recovery == "39 %"', 'write recovery = "39 %"'), ("recovery: 0.39", "write recovery = 0.39"),
+    ("recovery 39", "correct the line"), ("recovery = ", "correct the line"), ("[membrane", "write [membrane]"),
+    ('recovery = "39 %"\nrecovery = "39 %"', "written twice"), ("[duty]", "section [duty] is written twice"),
+])
+def test_a_slip_is_told_at_its_own_line_with_what_was_meant(written, said):
+    text = demo().text
+    line = "[membrane]" if written.startswith("[") else next(x for x in text.splitlines() if x.startswith("recovery ="))
+    bad = text.replace(line, written, 1)
+    place = text[:text.index(line)].count("\n") + 1 + written.count("\n")
+    with pytest.raises(DesignError) as caught:
+        from_text(bad, "my.toml")
+    told = str(caught.value)
+    assert f"my.toml, line {place} " in told and said.lower() in told.lower(), told
+    mended = re.search(r"Write (recovery = .*|\[membrane\])\.$", told)
+    if mended:  # what is proposed is itself read
+        assert from_text(bad.replace(written, mended[1]), "my.toml").get("membrane.recovery") is not None
+
+
+@pytest.mark.parametrize("row", ["a." * 9000 + "b = 1", ".".join("abcdefghijklmnop") + " = 1",
+                                 "x = " + "[" * 100 + "]" * 100, "[" + ".".join(["a"] * 60) + "]",
+                                 "note = " + '"' + "x" * 5000 + '"'])
+def test_what_is_nested_or_long_beyond_sense_is_refused_before_it_is_read(row):
+    began = time.process_time()
+    with pytest.raises(DesignError, match=r"nested too deep|too long"):
+        from_text(f"{demo().text}\n{row}\n", "my.toml")
+    assert time.process_time() - began < 1.0  # the reader of TOML took a minute for nine thousand dots
+
+
+def test_a_range_is_told_in_the_unit_that_was_written():
+    with pytest.raises(DesignError) as caught:
+        demo().with_value("filters.rate_limit", "90 gpm/ft2")
+    assert " gpm/ft2" in caught.value.allowed and "m/h" not in caught.value.allowed
+    low, high = (float(x) for x in re.findall(r"[\d.]+(?= to| gpm)", caught.value.allowed))
+    assert parse(f"{low} gpm/ft2", "filtration rate") == pytest.approx(
+        field_meta("filters.rate_limit").possible[0], rel=1e-5) and high > low
+    with pytest.raises(DesignError, match="m/h"):
+        demo().with_value("filters.rate_limit", "900 m/h")
+
+
+def test_no_advice_repeats_the_fault():
+    """1.3 % is no recovery either, so it is not proposed for 1.3."""
+    with pytest.raises(DesignError) as caught:
+        demo().with_value("membrane.recovery", "1.3")
+    assert "1.3 %" not in caught.value.do and "%" in caught.value.allowed
+    with pytest.raises(DesignError, match="Write 39 %"):
+        demo().with_value("membrane.recovery", "39")

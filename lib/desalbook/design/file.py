@@ -202,6 +202,7 @@ def from_text(text: str, path: str | Path | None = None, *, ancestors: tuple[str
         Where it belongs; for messages.
     """
     where = Path(path).name if path is not None else "design"
+    _bounded(text, where)
     try:
         written = tomllib.loads(text)
     except (ValueError, RecursionError) as error:  # not TOML, a number of thousands of digits, nested too deep
@@ -254,23 +255,82 @@ def _head(written: dict[str, Any], where: str) -> None:
         raise DesignError("not a version", where="kit", value=kit, do='write kit = "0.1.0", or leave it out')
 
 
+_LONGEST = 2000
+"""Characters of one line; a design's lines have some hundred."""
+_DEEPEST = 12
+"""Parts of a dotted key, and brackets within one another: a design needs three."""
+
+
+def _bounded(text: str, where: str) -> None:
+    """Refuse what costs the reader of TOML more than it can be worth: it takes a second for some thousand dots."""
+    for number, line in enumerate(text.split("\n"), 1):
+        if len(line) > _LONGEST:
+            raise DesignError("a line is too long", where=f"{where}, line {number}", value=f"{len(line)} characters",
+                              allowed=f"up to {_LONGEST} characters", do="check that this is the file you mean")
+        head = line.partition("#")[0] if '"' not in line and "'" not in line else line
+        key = head.partition("=")[0]
+        if key.count(".") >= _DEEPEST or head.count("[") > _DEEPEST or head.count("{") > _DEEPEST:
+            raise DesignError("nested too deep", where=f"{where}, line {number}", value=f"{line[:40]}…",
+                              allowed=f"up to {_DEEPEST} levels", do="write the key under its section")
+
+
 def _syntax(text: str, error: Exception, where: str) -> DesignError:
     said = str(error)
-    at = re.search(r"\(at line (\d+), column (\d+)\)", said)
-    if "end of document" in said:
-        line = len(text.splitlines()) or 1
-    else:
-        line = int(at[1]) if at else 0
-    plain = re.sub(r"\s*\(at .*\)$", "", said)
+    at = re.search(r"\(at line (\d+), column (\d+)\)$", said)
+    rows = text.splitlines()
+    line = int(at[1]) if at else len(rows) or 1 if said.endswith("(at end of document)") else 0
+    plain = re.sub(r"\s*\(at [^()]*\)$", "", said)
     if isinstance(error, RecursionError):
         plain = "nested too deep"
     elif not isinstance(error, tomllib.TOMLDecodeError):
         plain = "a number or a date in it cannot be held"
-    rows = text.splitlines()
+    if plain == "Cannot overwrite a value":
+        plain = "this key is written twice"
+    elif (twice := re.fullmatch(r"Cannot declare \((.*?),?\) twice", plain)) is not None:
+        plain = f"section [{'.'.join(re.findall(r'[A-Za-z0-9_-]+', twice[1]))}] is written twice"
+    opened = _unclosed(rows) if "(at end of document)" in said or not 0 < line <= len(rows) else 0
+    line = opened or line
     value = rows[line - 1].strip() if 0 < line <= len(rows) else None
     return DesignError(
         f"the file cannot be read: {plain[:1].lower()}{plain[1:]}",
         where=f"{where}, line {line}" if line else where,
         value=value,
-        do='correct the line; a value is written as key = "8 m3/h"',
+        do=(_mend(value) if value is not None else None) or 'correct the line; a value is written as key = "8 m3/h"',
     )
+
+
+def _unclosed(rows: list[str]) -> int:
+    """The line of a text that nothing ends, in three quotation marks or in single ones; 0 where there is none."""
+    opened = 0
+    for number, row in enumerate(rows, 1):
+        if (row.count('"""') + row.count("\'\'\'")) % 2:
+            opened = 0 if opened else number
+    return opened or next((n for n, row in enumerate(rows, 1)
+                           if '"' not in row and row.partition("#")[0].count("'") % 2), 0)
+
+
+_LOOSE = re.compile(r"""([A-Za-z0-9_.-]+)\s*(?::|={1,2})\s*(.*?)\s*(#.*)?$""")
+_MARKS = str.maketrans("", "", "\"'\N{LEFT DOUBLE QUOTATION MARK}\N{RIGHT DOUBLE QUOTATION MARK}"
+                       "\N{DOUBLE LOW-9 QUOTATION MARK}\N{LEFT SINGLE QUOTATION MARK}\N{RIGHT SINGLE QUOTATION MARK}")
+
+
+def _mend(row: str) -> str | None:
+    """The line as it would be read, where one can tell what was meant: quotation marks, a decimal comma, one sign."""
+    if row.startswith("["):
+        return f"write {row.strip('[] ').join('[]')}" if not row.endswith("]") else None
+    loose = _LOOSE.fullmatch(row)
+    if loose is None or not (value := loose[2].translate(_MARKS).strip()):
+        return None
+    comma = re.sub(r"(?<=\d),(?=\d)", ".", value)
+    if value in ("yes", "no", "True", "False", "TRUE", "FALSE"):
+        value = "true" if value.casefold() in ("yes", "true") else "false"
+    elif re.fullmatch(r"-?\d+(\.\d+)?", comma):
+        value = comma
+    else:
+        value = f'"{comma}"'
+    mended = f"{loose[1]} = {value}"
+    try:
+        tomllib.loads(mended)
+    except ValueError:
+        return None
+    return f"write {mended}" if mended != row else None

@@ -15,7 +15,8 @@ from typing import Any
 from desalbook.problems import DesignError
 from desalbook.units.display import show, show_range
 from desalbook.units.kinds import Kind
-from desalbook.units.parse import parse
+from desalbook.units.parse import parse, unit_written
+from desalbook.units.spellings import SPELLINGS
 
 __all__ = ["FieldMeta", "Named", "Range", "nearest"]
 
@@ -181,13 +182,40 @@ class FieldMeta:
 
     def _read_quantity(self, raw: Any, where: str) -> float:
         assert self.kind is not None  # quantities and mappings are never made without one
-        value = parse(raw, self.kind, where)
+        try:
+            value = parse(raw, self.kind, where)
+        except DesignError as problem:
+            raise self._checked(problem) from None
         if self.possible is not None and not within(value, self.possible):
             do = "write a value in that range"
             if self.default_text:
                 do += f", or leave the key out for {self.default_text}"
-            raise DesignError("not possible", where=where, value=raw, allowed=self.possible_text(), do=do)
+            allowed = self._range_in(unit_written(raw, self.kind))
+            raise DesignError("not possible", where=where, value=raw, allowed=allowed, do=do)
         return value
+
+    def _checked(self, problem: DesignError) -> DesignError:
+        """A refusal whose advice would be refused in its turn speaks of the range instead."""
+        meant = re.match(r"write (.+?) if that is meant", problem.do)
+        if meant is None or self.possible is None or self.kind is None:
+            return problem
+        try:
+            good = within(parse(meant[1], self.kind), self.possible)
+        except DesignError:
+            good = False
+        return problem if good else DesignError(problem.what, where=problem.where, value=problem.value,
+                                                allowed=self.possible_text(), do="write a value in that range")
+
+    def _range_in(self, unit: str) -> str:
+        """The possible range in a unit somebody wrote; in the display unit where he wrote none."""
+        assert self.kind is not None and self.possible is not None
+        if not unit or unit == self.kind.show_si:
+            return self.possible_text()
+        scale = SPELLINGS[self.kind.name][unit]
+        low, high = (None if end is None else f"{scale.from_si(end):.6g}" for end in self.possible)
+        if low is not None and high is not None:
+            return f"{low} to {high} {unit}"
+        return f"from {low} {unit}" if low is not None else f"up to {high} {unit}"
 
     def _read_choice(self, raw: object, where: str) -> str:
         if not isinstance(raw, str) or raw not in self.options:

@@ -15,7 +15,7 @@ from desalbook.units import refusals
 from desalbook.units.kinds import KINDS, Kind
 from desalbook.units.spellings import SPELLINGS, tidy
 
-__all__ = ["parse", "spellings"]
+__all__ = ["parse", "spellings", "unit_written"]
 
 # Group 1 sign, 2 whole part (grouped in threes by one kind of space, or not grouped), 4 decimals,
 # 5 exponent, 6 unit. A digit may not follow a group, a leading zero stands only alone, ASCII only.
@@ -94,6 +94,16 @@ def parse(text: str | int | float, kind: Kind | str, where: str = "") -> float:
     if name == "temperature" and value < 0.0:
         raise DesignError("below absolute zero", where=where, value=text, do=refusals.write(name))
     return value
+
+
+def unit_written(text: object, kind: Kind | str) -> str:
+    """The unit a quantity was written in, as the main spelling of it; empty for a bare number."""
+    match = _TEXT.fullmatch(text.strip(_ANY_SPACE)) if isinstance(text, str) and len(text) <= _LONGEST else None
+    if match is None:
+        return ""
+    table = SPELLINGS[kind.name if isinstance(kind, Kind) else kind]
+    scale = table.get(match[6]) or table.get(" ".join(filter(None, tidy(match[6]).split(" "))))
+    return scale.unit if scale is not None else ""
 
 
 def _bare(number: object, name: str, where: str) -> float:
