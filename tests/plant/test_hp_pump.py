@@ -121,3 +121,21 @@ def test_suction_heat_and_starting(harbour):
     assert ledger.lines["hp_pump.starting"].more["verdict"] == "holds"
     direct = shared.sized(harbour.with_values({"hp_pump.drive": "no", "electric.motor_list": "nema"})).ledger
     assert direct["hp_pump.service_factor"] == 1.15 and direct.lines["hp_pump.starting"].more["verdict"] == "caution"
+
+
+def test_a_small_train_is_proposed_a_displacement_pump_and_a_large_one_is_not():
+    """At 250 m3/d a multistage pump reaches some 60 %, a plunger pump 90 %; past 60 m3/h one pump does not do it."""
+    demo = shared.demo()
+    small = demo.with_values({"duty.trains": "1", "duty.train_product_flow": "250 m3/d"})
+    plant = shared.sized(small)
+    found = plant.ledger.lines["hp_pump.kind"].more
+    assert found["verdict"] == "caution" and 'hp_pump.pump_class = "positive-displacement"' in found["do"]
+    assert float(plant.ledger["hp_pump.efficiency"]) < 0.75
+    saved = 1 - float(plant.ledger["hp_pump.efficiency"]) / 0.90
+    assert float(plant.ledger["hp_pump.kind_saving"]) == pytest.approx(saved, rel=1e-9) and saved > 0.1
+    taken = shared.sized(small.with_value("hp_pump.pump_class", "positive-displacement"))
+    assert taken.ledger.lines["hp_pump.kind"].more["verdict"] == "holds"
+    assert float(taken.ledger["energy.plant_specific"]) < 0.9 * float(plant.ledger["energy.plant_specific"])
+    large = shared.sized(demo).ledger
+    assert large.lines["hp_pump.kind"].more["verdict"] == "holds"
+    assert "hp_pump.kinds[positive-displacement].shaft_power" not in large

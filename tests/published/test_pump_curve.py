@@ -24,6 +24,8 @@ def _c(name: str, inputs: dict, expect, rel: float = 1e-6, source: str = "defini
 
 
 POINTS = [
+    Point("hydraulics.pumps:shaft_power_saved", {"shaft_power": 100e3, "other_power": 70e3}, 0.3, 1e-9,
+          "definition", "", HAND),
     _c("shutoff_head", {"head": 600.0, "shutoff_ratio": 1.2}, 720.0),
     _c("head_fall_to_duty", {"shutoff_head": 720.0, "head": 600.0}, 120.0),
     _c("pump_curve_head", {**EDB, "flow": 200 * GPM, "speed_ratio": 1.0}, 296.0 * FT, 2e-4, "hi-edb",

@@ -13,11 +13,11 @@ from typing import Any
 from desalbook.hydraulics.constants import FOOT, GPM, RPM, G, Rotation
 from desalbook.hydraulics.head import pressure_head, pressure_of_head
 from desalbook.hydraulics.motors import Electric, motor_at, size_motor
-from desalbook.hydraulics.rows import column_line
+from desalbook.hydraulics.rows import column_line, row_line
 from desalbook.problems import TrailError
 from desalbook.tables import Row, table
-from desalbook.trail import Choice, Column, Figure, Lookup, exp, log10, lookup, note, picked, relation, scope
-from desalbook.units import Count, DeltaK, DifferencePa, Factor, Fraction, Head, JPerKgK, M3PerS, W
+from desalbook.trail import Choice, Column, Figure, Lookup, assumed, exp, log10, lookup, note, picked, relation, scope
+from desalbook.units import Count, DeltaK, DifferencePa, Factor, Fraction, Head, JPerKgK, M3PerS, W, show
 
 __all__ = [
     "END_SUCTION",
@@ -35,14 +35,17 @@ __all__ = [
     "attainable",
     "attainable_pump_efficiency",
     "average_pump_efficiency",
+    "compare_kinds",
     "efficiency_at_specific_speed",
     "hydraulic_power",
     "net_shaft_power",
     "pump_kind",
+    "pump_kinds",
     "pump_temperature_rise",
     "register_pump",
     "run_pump",
     "shaft_power",
+    "shaft_power_saved",
     "size_pump",
     "specific_speed",
 ]
@@ -257,6 +260,11 @@ def register_pump(kind: PumpKind) -> PumpKind:
     return kind
 
 
+def pump_kinds() -> tuple[PumpKind, ...]:
+    """All kinds, in the order of the lists of choice."""
+    return tuple(_KINDS.values())
+
+
 def pump_kind(key: str) -> PumpKind:
     """The kind of a key."""
     found = _KINDS.get(str(key))
@@ -324,6 +332,12 @@ class Pump:
     motor_efficiency: Figure
     electric_power: Figure
     drive_efficiency: Figure | None = None
+    own_shaft_power: Figure | None = None
+
+    @property
+    def gross_shaft_power(self) -> Figure:
+        """Shaft power of the pump itself, whatever a turbine on its shaft gives back."""
+        return self.shaft_power if self.own_shaft_power is None else self.own_shaft_power
 
 
 @dataclass(frozen=True)
@@ -388,6 +402,65 @@ def _fit(prefix: str, flow: Figure, pump_class: Choice) -> Column:
         title="Coefficients of the efficiency curve",
         because=[key],
     )
+
+
+
+@relation("Shaft power saved by another kind of pump", symbol="x_s", unit="1", source="definition")
+def shaft_power_saved(shaft_power: W, other_power: W) -> Fraction:
+    """Fraction of its shaft power that another kind of pump would save at the same duty.
+
+    Both at their best at this duty; control by speed or valve, and motors, are left out.
+    """
+    return 1 - other_power / shaft_power
+
+
+def compare_kinds(prefix: str, kind: Choice, pump: Pump, flow: Figure) -> None:
+    """Ask whether another kind of pump would do the duty with less shaft power, and propose it.
+
+    Records ``{prefix}.kinds[key].efficiency`` and ``.shaft_power`` of each kind that can give the head and, of
+    displacement pumps, the flow with one pump; ``{prefix}.kind_proposed``; and the finding ``{prefix}.kind``.
+
+    Parameters
+    ----------
+    kind : Choice
+        Key of the pump's own kind.
+    flow : Figure
+        Of one pump, m3/s.
+    """
+    powers: dict[str, Figure] = {kind: pump.gross_shaft_power}
+    margins: dict[str, Figure] = {}
+    for other in pump_kinds():
+        if other.key == kind or other.stages is not None:
+            continue  # one impeller does not give the head of a membrane feed
+        at = f"{prefix}.kinds[{other.key}]"
+        if other.displacement:
+            largest = row_line(f"{at}.flow_high", "displacement_pumps", other.key, "flow_high", because=[kind])
+            margins[other.key] = row_line(f"{at}.worth_saving", "displacement_pumps", other.key, "worth_saving",
+                                          because=[kind])
+            if flow.value > largest.value:
+                continue
+            eta = row_line(f"{at}.efficiency", "displacement_pumps", other.key, "efficiency", because=[kind])
+        else:
+            named = assumed(f"{at}.key", other.key, None, title="Kind of pump compared", source="definition")
+            eta = attainable(at, flow, named)
+        powers[other.key] = shaft_power.at(f"{at}.shaft_power", hydraulic_power=pump.hydraulic_power,
+                                           pump_efficiency=eta)
+    order = sorted(powers, key=lambda key: powers[key].value)
+    with scope(because=[kind, *margins.values()]):
+        picked(f"{prefix}.kind_proposed", order[0], None, title="Kind of pump with the least shaft power",
+               rule="least shaft power at the duty", inputs={f"of_{n}": p for n, p in enumerate(powers.values())},
+               candidates=[{"key": key, "value": p.value, "won": key == order[0]} for key, p in powers.items()],
+               why=f"{pump_kind(order[0]).label.lower()} takes {powers[order[0]].show()}")
+        saved = shaft_power_saved.at(f"{prefix}.kind_saving", shaft_power=powers[kind], other_power=powers[order[0]])
+        worth = margins.get(order[0])
+        better = order[0] != kind and (worth is None or saved.value > worth.value)
+        why, do = "no other kind saves enough shaft power at this duty", "keep the kind of pump"
+        if better:
+            why = (f"a {pump_kind(order[0]).label.lower()} pump would take {show(saved, 'fraction', digits=2)} "
+                   "less shaft power")
+            do = f'write {prefix}.pump_class = "{order[0]}"'
+        note(f"{prefix}.kind", title="Kind of pump", verdict="caution" if better else "holds", why=why, do=do,
+             inputs={"saved": saved})
 
 
 def size_pump(
@@ -473,6 +546,7 @@ def size_pump(
         )
         if callable(recovered):
             recovered = recovered(head, efficiency)
+        gross: Figure | None = None
         if recovered is None:
             shaft = shaft_power.at(
                 f"{prefix}.shaft_power", hydraulic_power=hydraulic, pump_efficiency=efficiency
@@ -499,6 +573,7 @@ def size_pump(
         m.efficiency,
         m.electric_power,
         drive_efficiency,
+        gross,
     )
 
 

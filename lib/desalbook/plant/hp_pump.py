@@ -6,7 +6,7 @@ from collections.abc import Callable, Mapping
 
 from desalbook.hydraulics import pump_curves as pc
 from desalbook.hydraulics.pump_curves import required_suction_pressure
-from desalbook.hydraulics.pumps import Pump, pump_kind, pump_temperature_rise, size_pump
+from desalbook.hydraulics.pumps import Pump, compare_kinds, pump_kind, pump_temperature_rise, size_pump
 from desalbook.hydraulics.rows import row_line
 from desalbook.plant.pretreat import electric, motor_inputs
 from desalbook.plant.waters import Waters
@@ -86,6 +86,7 @@ def hp_checks(inp: Inputs, waters: Waters, pump: Pump, curve: pc.Curve | None,
     row = f"{motors}-{'drive' if drive == 'yes' else 'on-line'}"
     factor, inrush = (row_line(f"{NAME}.{k}", "motor_starting", row, k, because=[drive, motors])
                       for k in ("service_factor", "inrush"))
+    compare_kinds(NAME, inp.choice(f"{NAME}.pump_class"), pump, pump.flow)
     with scope(because=[inp(f"{NAME}.pump_class"), drive]):
         pc.envelope(NAME, by_corner, pump, curve, inp, factor)
         note(f"{NAME}.starting", title="Starting of the motor", verdict="holds" if drive == "yes" else "caution",
