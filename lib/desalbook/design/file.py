@@ -255,8 +255,8 @@ def _head(written: dict[str, Any], where: str) -> None:
         raise DesignError("not a version", where="kit", value=kit, do='write kit = "0.1.0", or leave it out')
 
 
-_LONGEST = 2000
-"""Characters of one line; a design's lines have some hundred."""
+_LONGEST = 50_000
+"""Characters of one line; a design has some hundred in each, and a long text is refused where its key is read."""
 _DEEPEST = 12
 """Parts of a dotted key, and brackets within one another: a design needs three."""
 
