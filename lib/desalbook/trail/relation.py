@@ -14,6 +14,7 @@ import inspect
 import json
 import math
 import sys
+import textwrap
 import types
 import typing
 from dataclasses import dataclass, field
@@ -304,20 +305,33 @@ class Relation:
 
 
 @functools.cache
-def _functions_of(path: str) -> dict[int, ast.FunctionDef]:
+def _lines_of(path: str) -> list[str]:
     with open(path, encoding="utf-8") as file:
-        module = ast.parse(file.read(), path)
-    found: dict[int, ast.FunctionDef] = {}
-    todo: list[ast.AST] = [module]
-    while todo:  # functions stand in blocks of statements; to look into expressions as well takes ten times as long
-        n = todo.pop()
-        if isinstance(n, ast.FunctionDef):
-            found[(n.decorator_list[0] if n.decorator_list else n).lineno] = n
-        for block in ("body", "orelse", "finalbody", "handlers"):
-            inner = getattr(n, block, None)
-            if isinstance(inner, list):
-                todo += inner
-    return found
+        return file.readlines()
+
+
+def _function_at(path: str, first: int) -> ast.FunctionDef | None:
+    """The function whose decorator stands on a line of a file, parsed by itself.
+
+    A topic module is mostly rooms; to parse all of it for its equations would double the time of an import.
+    """
+    lines = _lines_of(path)
+    start = first - 1
+    margin = len(lines[start]) - len(lines[start].lstrip())
+    end = start
+    while end < len(lines) and not lines[end].lstrip().startswith("def "):
+        end += 1
+    end += 1
+    while end < len(lines):
+        text = lines[end]
+        if text.strip() and len(text) - len(text.lstrip()) <= margin and not text.lstrip().startswith(")"):
+            break
+        end += 1
+    found = ast.parse(textwrap.dedent("".join(lines[start:end])), path).body
+    if len(found) != 1 or not isinstance(found[0], ast.FunctionDef):
+        return None
+    ast.increment_lineno(found[0], start)
+    return found[0]
 
 
 def relation(title: str, *, symbol: str, unit: str, source: str, place: str = "", note: str = "",
@@ -342,7 +356,7 @@ def relation(title: str, *, symbol: str, unit: str, source: str, place: str = ""
     def make(function) -> Relation:
         key = f"{function.__module__.removeprefix('desalbook.')}:{function.__name__}"
         path = function.__code__.co_filename
-        node = _functions_of(path).get(function.__code__.co_firstlineno)
+        node = _function_at(path, function.__code__.co_firstlineno)
         if node is None or node.name != function.__name__:
             raise TrailError("the text of the relation was not found", where=key)
         body = [s for s in node.body
