@@ -176,12 +176,11 @@ def mixed(inp: Any, base: Element, names: tuple[str, ...], elements: Figure, sli
             raise Infeasible("no such positions in this vessel", where=f"{key}.last",
                              value=f"{int(first)} to {int(last)}", allowed=f"1 to {n}, in this order",
                              do="write first and last within membrane.elements")
-        own = {"membrane.element": chosen}
         if like is not None:
             one = types[name] = like.types[name]
         else:
             with scope(instead=("membrane.element", f"membrane.element_at[{name}]"), because=[chosen]):
-                one = types[name] = element(lambda id, own=own: own.get(id) or inp(id))
+                one = types[name] = element(inp, chosen)
         if float(one["outer_diameter"]) != float(base["outer_diameter"]):
             raise Infeasible("this type does not fit into the vessels of the others", where=f"{key}.element",
                              value=str(chosen), do="choose types of one diameter")

@@ -12,6 +12,7 @@ from desalbook.membrane import channel
 from desalbook.membrane import residuals as rs
 from desalbook.membrane import transport as t
 from desalbook.membrane.cases import Cases, Laws, Solution
+from desalbook.membrane.inputs import ElementSheet
 from desalbook.membrane.solver import solve
 from desalbook.membrane.vessel import (
     boron_per_water,
@@ -24,13 +25,25 @@ from desalbook.membrane.vessel import (
 )
 from desalbook.problems import Infeasible
 from desalbook.tables import table
-from desalbook.trail import Choice, Figure, assumed, engine, in_values, proving, relation, residual, scope, solved
-from desalbook.units import Concentration, Fraction, Salinity
+from desalbook.trail import (
+    Choice,
+    Figure,
+    assumed,
+    engine,
+    in_values,
+    picked,
+    proving,
+    relation,
+    residual,
+    scope,
+    solved,
+)
+from desalbook.units import Concentration, Fraction, Salinity, metas
 from desalbook.water.carbonate import total_from_nbs
 from desalbook.water.phreeqc import Water, engine_record, property_curves
 from desalbook.water.purewater import version, viscosity
 
-__all__ = ["Element", "element"]
+__all__ = ["Element", "element", "sheet_value", "stated"]
 
 _COLUMNS = ("area", "length", "outer_diameter", "spacer_height", "spacer_porosity", "rated_flow",
             "rated_rejection", "rated_boron_rejection", "test_pressure", "test_concentration",
@@ -136,22 +149,43 @@ def _invert(area, length, height, porosity, flow, rejected, boron, pressure, sal
     return float(np.exp(x[0])), float(np.exp(x[1])), float(np.exp(y1))
 
 
-def element(inp) -> Element:
-    """Record the sheet named by ``membrane.element`` and find its permeabilities.
+def stated(inp: Any, chosen: Choice) -> str:
+    """Name of the supplier's sheet that stands in the place of a generic one; empty where there is none."""
+    names = [n for n in inp.names("membrane.sheets") if inp(f"membrane.sheets[{n}].in_place_of") == chosen]
+    if len(names) > 1:
+        raise Infeasible("two sheets stand in the place of one", where=f"membrane.sheets[{names[1]}].in_place_of",
+                         value=str(chosen), do="give each another generic sheet to replace")
+    return names[0] if names else ""
+
+
+def sheet_value(inp: Any, id: str, chosen: Choice, column: str) -> Figure:
+    """One value of an element's sheet: the supplier's where the design holds one, else the generic sheet's."""
+    row = table("elements").row(str(chosen), "membrane.element")
+    cell, own = row[column], stated(inp, chosen)
+    figure = inp(f"membrane.sheets[{own}].{column}") if own and column in metas(ElementSheet) else None
+    symbol = {"symbol": cell.symbol} if cell.symbol else {}
+    if figure is None:
+        return assumed(id, cell.value, cell.kind, title=cell.title, text=cell.text, source=cell.source,
+                       place=cell.place, table="elements", row=row.key, **symbol)
+    return picked(id, float(figure), cell.kind, title=cell.title, rule="a supplier's sheet before the generic one",
+                  candidates=[{"key": own, "value": float(figure), "won": True},
+                              {"key": row.key, "value": cell.value}],
+                  inputs={"stated": figure, "in_place_of": inp(f"membrane.sheets[{own}].in_place_of")},
+                  why="stated in the design", **symbol)
+
+
+def element(inp: Any, chosen: Choice | None = None) -> Element:
+    """Record an element's sheet, that of ``membrane.element`` where none is named, and find its permeabilities.
 
     Returns
     -------
     Element
     """
-    name: Choice = inp("membrane.element")
-    row = table("elements").row(str(name), "membrane.element")
+    name: Choice = inp("membrane.element") if chosen is None else chosen
     with scope("element", because=[name]):
         sheet = {}
         for column in _COLUMNS:
-            cell = row[column]
-            sheet[column] = assumed(f"membrane.element.{column}", cell.value, cell.kind, title=cell.title,
-                                    symbol=cell.symbol, text=cell.text, source=cell.source, place=cell.place,
-                                    table="elements", row=row.key)
+            sheet[column] = sheet_value(inp, f"membrane.element.{column}", name, column)
         return _found(inp, sheet)
 
 

@@ -2,14 +2,22 @@
 
 from __future__ import annotations
 
+from typing import Annotated
+
 from desalbook.tables import table
 from desalbook.units import (
+    KINDS,
+    M2,
+    Concentration,
     Count,
     DifferencePa,
     Factor,
     Fraction,
     GaugePa,
     JPerMol,
+    K,
+    M,
+    M3PerS,
     PHNbs,
     S,
     SaltPermeability,
@@ -21,14 +29,94 @@ from desalbook.units import (
     text_field,
 )
 
-__all__ = ["SECTIONS", "ElementGroup", "Membrane", "SecondPass", "Stage"]
+__all__ = ["SECTIONS", "ElementGroup", "ElementSheet", "Membrane", "SecondPass", "Stage"]
 
 _SHEETS = {k: title for k, title in table("elements").options().items()
            if table("elements")[k]["service"].value == "sea water"}
 
+_ELEMENTS = table("elements").options()
 _SECOND = {k: title for k, title in table("elements").options().items()
            if table("elements")[k]["service"].value == "second pass"}
+ConcentrationB = Annotated[float, KINDS["concentration as B"]]
 YES_NO = {"yes": "Yes", "no": "No"}
+
+
+class ElementSheet(Section):
+    """A supplier's sheet, in the place of a generic one; what it does not state stays as there."""
+
+    name: str = text_field(..., title="Name of the sheet", hint="Part of the names of its figures")
+    in_place_of: str = choice(_ELEMENTS, "sw-37-high-rejection", title="Generic sheet it replaces",
+                              hint="Wherever that one is chosen, this sheet holds")
+    stated_by: str = text_field("", title="Whose sheet, and its number", hint="For whoever audits the plant")
+    stated_on: str = text_field("", title="Date of the sheet", hint="For whoever audits the plant")
+    area: M2 | None = field("area", None, title="Active membrane area", symbol="A_e",
+        possible=("0.5 m2", "80 m2"), usual=("5 m2", "45 m2"),
+            hint="As the sheet states it")
+    length: M | None = field("length", None, title="Membrane length along the feed", symbol="L_e",
+        possible=("0.2 m", "2 m"), usual=("0.4 m", "1.1 m"),
+            hint="Without end caps")
+    outer_diameter: M | None = field("length.small", None, title="Outer diameter", symbol="D_e",
+        possible=("30 mm", "500 mm"), usual=("60 mm", "210 mm"),
+            hint="Decides which vessels it fits")
+    spacer_height: M | None = field("length.small", None, title="Feed spacer height", symbol="h_s",
+        possible=("0.3 mm", "2 mm"), usual=("0.6 mm", "0.9 mm"),
+            hint="28 or 34 thousandths of an inch, as a rule")
+    spacer_porosity: Fraction | None = field("fraction", None, title="Feed spacer porosity", symbol="epsilon_s",
+        possible=("50 %", "99 %"), usual=("80 %", "92 %"),
+            hint="Left out, that of the generic sheet")
+    rated_flow: M3PerS | None = field("flow.day", None, title="Permeate flow at the test condition", symbol="Q_r",
+        possible=("0.05 m3/d", "150 m3/d"), usual=("2 m3/d", "60 m3/d"),
+            hint="Nominal, or the least the supplier warrants")
+    rated_rejection: Fraction | None = field("fraction", None, title="Salt rejection at the test condition",
+        symbol="R_r",
+        possible=("80 %", "99.99 %"), usual=("98 %", "99.9 %"),
+            hint="Nominal, or the least the supplier warrants")
+    rated_boron_rejection: Fraction | None = field("fraction", None, title="Boron rejection at the test condition",
+        symbol="R_B",
+        possible=("10 %", "99.9 %"), usual=("50 %", "96 %"),
+            hint="At the pH of the test")
+    test_pressure: GaugePa | None = field("gauge pressure", None, title="Test: feed pressure", symbol="p_t",
+        possible=("1 bar g", "120 bar g"), usual=("10 bar g", "56 bar g"),
+        hint="Of the sheet's own test")
+    test_concentration: Concentration | None = field("concentration", None, title="Test: sodium chloride in the feed",
+        symbol="C_t",
+        possible=("100 mg/L", "80 000 mg/L"), usual=("500 mg/L", "35 000 mg/L"),
+        hint="Of the sheet's own test")
+    test_temperature: K | None = field("temperature", None, title="Test: temperature", symbol="T_t",
+        possible=("5 degC", "45 degC"), usual=("20 degC", "25 degC"),
+        hint="Of the sheet's own test")
+    test_recovery: Fraction | None = field("fraction", None, title="Test: recovery", symbol="Y_t",
+        possible=("1 %", "60 %"), usual=("8 %", "15 %"),
+        hint="Of one element")
+    test_boron: ConcentrationB | None = field("concentration as B", None, title="Test: boron in the feed", symbol="C_B",
+        possible=("0.1 mg/L as B", "50 mg/L as B"), usual=("1 mg/L as B", "5 mg/L as B"),
+        hint="Of the sheet's own test")
+    test_ph: PHNbs | None = field("ph.nbs", None, title="Test: pH", symbol="pH_t",
+        possible=("4", "11"), usual=("6.5", "8"),
+        hint="Of the sheet's own test")
+    max_pressure: GaugePa | None = field("gauge pressure", None, title="Maximum feed pressure", symbol="p_max",
+        possible=("5 bar g", "130 bar g"), usual=("40 bar g", "83 bar g"),
+        hint="Limit of the sheet")
+    max_temperature: K | None = field("temperature", None, title="Maximum temperature in operation", symbol="T_max",
+        possible=("20 degC", "90 degC"), usual=("40 degC", "45 degC"),
+        hint="Limit of the sheet")
+    max_feed_flow: M3PerS | None = field("flow", None, title="Maximum feed flow", symbol="Q_max",
+        possible=("0.2 m3/h", "60 m3/h"), usual=("3 m3/h", "18 m3/h"),
+        hint="Limit of the sheet")
+    min_concentrate_flow: M3PerS | None = field("flow", None, title="Minimum concentrate flow", symbol="Q_min",
+        possible=("0.05 m3/h", "20 m3/h"), usual=("0.5 m3/h", "4 m3/h"),
+        hint="Limit of the sheet")
+    max_pressure_drop: DifferencePa | None = field(
+        "pressure difference", None, title="Maximum pressure drop of one element",
+        symbol="Delta_p",
+        possible=("0.1 bar", "3 bar"), usual=("0.7 bar", "1 bar"),
+        hint="Limit of the sheet")
+    ph_low: PHNbs | None = field("ph.nbs", None, title="Lowest pH, continuous", symbol="",
+        possible=("1", "7"), usual=("2", "4"),
+        hint="Limit of the sheet")
+    ph_high: PHNbs | None = field("ph.nbs", None, title="Highest pH, continuous", symbol="",
+        possible=("7", "13"), usual=("9", "11"),
+        hint="Limit of the sheet")
 
 
 class Stage(Section):
@@ -135,6 +223,9 @@ class Membrane(Section):
     port_loss: DifferencePa = field("pressure difference", "0.3 bar", title="Loss of ports and headers",
                                     symbol="Delta_p_h", possible=("0 bar", "3 bar"), usual=("0.1 bar", "1 bar"),
                                     hint="Between the pump and the first element, and behind the last")
+    sheets: tuple[ElementSheet, ...] = sections(
+        ElementSheet, (), title="Suppliers' element sheets",
+        hint="Each in the place of a generic one; A and B are fitted to its own test condition")
     element_by_position: tuple[ElementGroup, ...] = sections(
         ElementGroup, (), title="Other element types by position in the vessel",
         hint="Positions not named take the element above")

@@ -338,8 +338,7 @@ def _second(p: Plan, takes: Choice, names: tuple[str, ...]) -> None:
                          do="write fewer")
     p.second = s
     with scope(instead=("membrane", "second_pass"), because=[s["element"]]):
-        own = {"membrane.element": s["element"]}
-        element = m.element(lambda id: own.get(id) or inp(id))
+        element = m.element(inp, s["element"])
         geo = m.geometry("membrane", element["area"], element["length"], element["spacer_height"],
                          element["spacer_porosity"], inp("membrane.slices")) | m.channel_said(inp)
     sheet = Sheet(element, element, geo)

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from typing import Any
 
+from desalbook.membrane import sheet_value
 from desalbook.plant.feedwater import FeedWater
 from desalbook.plant.interpass import target_of
-from desalbook.tables import table
-from desalbook.trail import Choice, Figure, assumed, checked, govern, scope
+from desalbook.trail import Choice, Figure, checked, govern, scope
 from desalbook.water.disinfection import membrane_exposure
 
 __all__ = ["element_limits"]
@@ -27,11 +27,11 @@ def element_limits(inp: Any, fed: FeedWater) -> None:
     reach = _residual(inp)
     for prefix, chosen in types:
         with scope(because=[chosen]):
-            _ph(prefix, chosen, low, high)
+            _ph(inp, prefix, chosen, low, high)
         if reach is not None:
             steps = [inp(f"{n}.present") for n in ("chlorination", "dechlorination")]
             with scope(because=[chosen, *steps]):
-                _chlorine(prefix, chosen, reach, inp("membrane.age"))
+                _chlorine(inp, prefix, chosen, reach, inp("membrane.age"))
     second: Choice | None = inp("membrane.second_pass.element")
     if second is None:
         return
@@ -39,22 +39,18 @@ def element_limits(inp: Any, fed: FeedWater) -> None:
     target: Figure | None = found["ph"]
     if target is not None:
         with scope(because=[second, *found["stated"]]):
-            checked("second_pass.element.ph_high.check", target, "<=", _of("second_pass.element", second, "ph_high"),
+            checked("second_pass.element.ph_high.check", target, "<=",
+            sheet_value(inp, "second_pass.element.ph_high", second, "ph_high"),
                     title="pH of the second pass within its element", source="common-practice",
                     do=f"write a lower {target.id}")
 
 
-def _of(prefix: str, chosen: Choice, column: str) -> Figure:
-    row = table("elements").row(str(chosen), "membrane.element")
-    cell = row[column]
-    return assumed(f"{prefix}.{column}", cell.value, cell.kind, title=cell.title, text=cell.text, source=cell.source,
-                   place=cell.place, table="elements", row=row.key, **({"symbol": cell.symbol} if cell.symbol else {}))
-
-
-def _ph(prefix: str, chosen: Choice, low: Figure, high: Figure) -> None:
-    checked(f"{prefix}.ph_low.check", low, ">=", _of(prefix, chosen, "ph_low"), source="common-practice",
+def _ph(inp: Any, prefix: str, chosen: Choice, low: Figure, high: Figure) -> None:
+    checked(f"{prefix}.ph_low.check", low, ">=",
+            sheet_value(inp, f"{prefix}.ph_low", chosen, "ph_low"), source="common-practice",
             title="pH of the feed within the element, low end", do="raise the pH of the acidified feed")
-    checked(f"{prefix}.ph_high.check", high, "<=", _of(prefix, chosen, "ph_high"), source="common-practice",
+    checked(f"{prefix}.ph_high.check", high, "<=",
+            sheet_value(inp, f"{prefix}.ph_high", chosen, "ph_high"), source="common-practice",
             title="pH of the feed within the element, high end", do="dose acid or choose another element")
 
 
@@ -65,11 +61,13 @@ def _residual(inp: Any) -> Figure | None:
     return inp("chlorination.residual")
 
 
-def _chlorine(prefix: str, chosen: Choice, residual: Figure, age: Figure) -> None:
-    checked(f"{prefix}.free_chlorine.check", residual, "<=", _of(prefix, chosen, "max_free_chlorine"),
+def _chlorine(inp: Any, prefix: str, chosen: Choice, residual: Figure, age: Figure) -> None:
+    checked(f"{prefix}.free_chlorine.check", residual, "<=",
+            sheet_value(inp, f"{prefix}.max_free_chlorine", chosen, "max_free_chlorine"),
             title="Chlorine at the membranes", source="common-practice",
             do="dose a reducing agent: dechlorination.present")
     exposure = membrane_exposure.at(f"{prefix}.exposure", chlorine_residual=residual, time=age)
-    checked(f"{prefix}.exposure.check", exposure, "<=", _of(prefix, chosen, "chlorine_tolerance"),
+    checked(f"{prefix}.exposure.check", exposure, "<=",
+            sheet_value(inp, f"{prefix}.chlorine_tolerance", chosen, "chlorine_tolerance"),
             title="Oxidant exposure over the age of the membranes", source="common-practice",
             do="dose a reducing agent, with a redox probe that stops the pump")
