@@ -45,6 +45,16 @@ def test_cartridges_are_judged_with_the_usual_water_with_filters_and_without():
     assert float(bare["cartridge.life"]) == pytest.approx(life, rel=1e-9)
 
 
+def test_turbidity_without_a_coagulant_is_held_back_less():
+    """99 % was taken with a coagulant and without."""
+    with_it, without = plant().ledger, plant(coagulation__present="no").ledger
+    for book, removal in ((with_it, 0.99), (without, 0.90)):
+        assert float(book["filters.filtrate_turbidity_result"]) == pytest.approx(
+            float(book["water.turbidity"]) * (1 - removal), rel=1e-9)
+    low = plant(coagulation__present="no", filters__turbidity_removal="70 %").ledger
+    assert float(low["filters.turbidity_removal_reached"]) == pytest.approx(0.7)
+
+
 def test_a_written_test_replaces_the_expected_index():
     lines = plant(fouling__first_time="20 s", fouling__last_time="80 s").ledger.lines
     assert lines["fouling.sdi"].value == pytest.approx(5.0) and lines["fouling.sdi.check"].value == pytest.approx(5.0)

@@ -32,6 +32,8 @@ def _p(
 _GRAIN = {"sphericity": 0.82, "grain_size": 2e-3, "filter_rate": V, "density": 1000.0, "viscosity": 1.307e-3}
 _CK = {"sphericity": 0.8, "settled_porosity": 0.4, "depth": 0.5, "grain_size": 1e-3}
 POINTS = [
+    _p("solids:reachable_turbidity_removal", {"turbidity_removal": 0.99, "removal_limit": 0.9}, 0.9, 1e-9),
+    _p("solids:reachable_turbidity_removal", {"turbidity_removal": 0.7, "removal_limit": 0.9}, 0.7, 1e-9),
     # 2280 / 30000 and (2280 + 440) / 20000
     _p("granular_beds:expansion_viscous_term", {"kappa_v": 228.0, "reynolds": 10.0, "galileo": 1e4}, 0.076),
     _p(

@@ -291,5 +291,6 @@ def cartridge_changes(inp: Inputs, of: Cartridges, flow: Figure, solids: Figure)
         ">=",
         least,
         title="Interval of cartridge changes",
+        decided_by=[inp.number("cartridge.capacity")],
         do="filter better ahead of them, or give more cartridges (cartridge.count)",
     )

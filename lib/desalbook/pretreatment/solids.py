@@ -11,7 +11,7 @@ from desalbook.hydraulics.constants import G
 from desalbook.pretreatment.backwash_schedule import Schedule
 from desalbook.pretreatment.backwash_timetable import Timetable
 from desalbook.pretreatment.filters import Battery
-from desalbook.trail import Figure, assumed, checked, constant, maximum, relation
+from desalbook.trail import Figure, assumed, checked, constant, maximum, minimum, relation, scope
 from desalbook.trail.inputs import Inputs
 from desalbook.units import KINDS, Concentration, DifferencePa, FiltrationRate, Fraction, Head, KgPerM2, KgPerM3, S
 
@@ -21,6 +21,7 @@ __all__ = [
     "filling",
     "filtrate_turbidity",
     "head_loss_growth",
+    "reachable_turbidity_removal",
     "run_to_terminal_head_loss",
     "solids_in_filtrate",
     "solids_loading_rate",
@@ -99,6 +100,15 @@ def solids_retained(caught: SolidsFlux, filter_run: S) -> KgPerM2:
     return caught * filter_run
 
 
+@relation("Turbidity held back, as can be reached", symbol="x_Tu", unit="1", source="definition")
+def reachable_turbidity_removal(turbidity_removal: Fraction, removal_limit: Fraction) -> Fraction:
+    """Removal of turbidity: what is set, and not more than filters reach with or without a coagulant.
+
+    Fine and colloidal matter passes a granular bed unless a coagulant has joined it to flocs.
+    """
+    return minimum(turbidity_removal, removal_limit)
+
+
 @relation(
     "Turbidity of the filtrate",
     symbol="Tu_f",
@@ -113,6 +123,27 @@ def filtrate_turbidity(turbidity: Turbidity, turbidity_removal: Fraction) -> Tur
     ripening; a pilot or the plant itself says what is reached.
     """
     return turbidity * (1 - turbidity_removal)
+
+
+def _removal(inp: Inputs) -> Figure:
+    """Removal of turbidity by the filters, with a coagulant or without."""
+    coagulated = inp.choice("coagulation.present")
+    with scope(because=[coagulated]):
+        with_coagulant = coagulated == "yes"
+        limit = assumed(
+            "filters.turbidity_removal_limit",
+            0.999 if with_coagulant else 0.90,
+            "fraction",
+            title="Turbidity that filters can hold back",
+            symbol="x_max",
+            source="common-practice",
+            place="99 % and more with a coagulant" if with_coagulant else "some 50 to 90 % without a coagulant",
+        )
+        return reachable_turbidity_removal.at(
+            "filters.turbidity_removal_reached",
+            turbidity_removal=inp.number("filters.turbidity_removal"),
+            removal_limit=limit,
+        )
 
 
 def filling(
@@ -169,6 +200,7 @@ def filling(
         ">=",
         plan.slots.run,
         title="Run before the loss is reached",
+        decided_by=[inp.number("filters.load_per_metre")],
         do="wash more often, deepen or coarsen the bed, lower the rate, or write what the plant's water shows",
     )
     checked(
@@ -177,12 +209,11 @@ def filling(
         ">=",
         plan.slots.time,
         title="Washes keep up with the worst water",
+        decided_by=[inp.number("filters.load_per_metre")],
         do="more filters, a shorter wash, or less flow while the water is bad",
     )
     turbidity = filtrate_turbidity.at(
-        "filters.filtrate_turbidity_result",
-        turbidity=inp.number("water.turbidity"),
-        turbidity_removal=inp.number("filters.turbidity_removal"),
+        "filters.filtrate_turbidity_result", turbidity=inp.number("water.turbidity"), turbidity_removal=_removal(inp)
     )
     checked(
         "filters.filtrate_turbidity.check",
