@@ -6,11 +6,14 @@ import contextlib
 from collections.abc import Iterator, Mapping
 from dataclasses import replace
 
+import numpy as np
 import openpyxl
 import pytest
 
 import desalbook as db
 from desalbook import paths
+from desalbook.audit import recompute
+from desalbook.audit.verify import derived
 from desalbook.design import from_text
 from desalbook.design.sections import field_meta
 from desalbook.dosing import complete as chemicals_complete
@@ -38,7 +41,8 @@ from desalbook.plant import compare_recovery
 from desalbook.pretreatment.media import FILTERING, media, medium
 from desalbook.problems import DesignError, TrailError
 from desalbook.tables import table
-from desalbook.trail import Figure
+from desalbook.trail import Figure, assumed, checked, relation, values
+from desalbook.units import Flux, M, PerS
 from desalbook.water.species import add_reactant, remove_reactant
 
 ID = "energy_recovery"
@@ -382,3 +386,49 @@ def test_an_incomplete_chemical_is_refused_by_the_missing_name():
     with pytest.raises(DesignError, match="charge is not conserved"):
         add_reactant("HJ", SUBSTANCE | {"alkalinity": -2})
     chemicals_complete()
+
+
+@relation("Specific flux tried", symbol="S_J", unit="1/s", source="common-practice", place="a toy of the tests")
+def specific_flux_tried(flux: Flux, element_length: M) -> PerS:
+    """Flux over the length of an element; a toy.
+
+    It means nothing: it shows where a relation of one's own turns up.
+    """
+    return flux / element_length
+
+
+@pytest.fixture
+def extended():
+    """The demo plant with one line of a relation of one's own, and a check of it."""
+    plant = db.size(paths.demo("harbour-town.toml"))
+    with plant.ledger.recording():
+        made = specific_flux_tried.at("toy.specific_flux", flux=plant.ledger["membrane.flux"],
+                                      element_length=plant.ledger["membrane.element.length"])
+        limit = assumed("toy.limit", 1.0, "frequency", title="Limit of the toy", source="common-practice")
+        checked("toy.specific_flux.check", made, "<=", limit, title="Toy within its limit", do="leave it")
+    return plant
+
+
+def test_a_relation_is_computed_called_and_explained(extended):
+    expected = float(extended.ledger["membrane.flux"]) / float(extended.ledger["membrane.element.length"])
+    assert float(extended.ledger["toy.specific_flux"]) == pytest.approx(expected, rel=1e-15)
+    assert specific_flux_tried("14 L/(m2 h)", "1 m") == pytest.approx(14e-3 / 3600, rel=1e-12)
+    assert "Flux over the length" in specific_flux_tried.__doc__ and "1/s" in specific_flux_tried.__doc__
+
+
+def test_a_relation_stands_in_record_table_page_and_workbook(extended, tmp_path):
+    record = extended.record
+    line = next(x for x in record["lines"] if x["id"] == "toy.specific_flux")
+    assert line["sort"] == "computed" and record["relations"][line["relation"]]["title"] == "Specific flux tried"
+    assert "toy.specific_flux" in set(extended.trail.table()["id"])
+    assert recompute(record).holds and not derived(record)
+    page = extended.trail.page(tmp_path / "page.html").read_text(encoding="utf-8")
+    assert "Specific flux tried" in page and "Toy within its limit" in page
+    book = openpyxl.load_workbook(extended.trail.workbook(tmp_path / "toy.xlsx"), data_only=True)
+    assert any(c.value == "toy.specific_flux" for sheet in book for row in sheet.iter_rows() for c in row)
+
+
+def test_a_relation_runs_without_a_record_and_over_cases():
+    with values() as book:
+        found = specific_flux_tried.at("toy.flux", flux=np.array([4e-6, 8e-6]), element_length=2.0)
+    assert found.tolist() == [2e-6, 4e-6] and book["toy.flux"] is found
