@@ -24,7 +24,6 @@ _BOTH = {
     "water.turbidity": _RECORD, "water.suspended_solids": _RECORD, "water.toc": _RECORD,
     "backwash_tank.*": "no wash tank in this plant", "acid.chemical": "no acid in this plant",
     "acid.target_ph": "no acid in this plant", "filters.diameter_largest": "smaller filters are enough",
-    "filters.turbidity_removal_limit": "the removal that is set is smaller, or there is no filter",
     "filters.fluidisation_factor": "the backwash rate aims at an expansion, not at a multiple of fluidisation",
     "injection.points*.travel_time": _PLACE, "*_pump.standby_count": _RECORD,
     "*_pump.drive_efficiency": "no speed drive on this pump", "*_pump.npsh_margin": _MARGIN,
