@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import io
 import os
+import signal
 import subprocess
 import sys
+import time
 from pathlib import Path
 
 import pandas as pd
@@ -157,17 +159,43 @@ def test_copying_never_overwrites(tmp_path, capsys):
     capsys.readouterr()
 
 
+def test_the_server_ends_with_the_program_that_started_it(tmp_path):
+    """SIGTERM to `desalbook lab` ends the server, which would hold its port else."""
+    note = tmp_path / "server.pid"
+    child = f"import os, time; open({str(note)!r}, 'w').write(str(os.getpid())); time.sleep(60)"
+    code = ("import os, sys, pathlib; from desalbook import lab; "
+            f"lab._served([sys.executable, '-c', {child!r}], dict(os.environ), pathlib.Path('.'))")
+    started = subprocess.Popen([sys.executable, "-c", code])
+    until = time.monotonic() + 60
+    while not (note.exists() and note.read_text()) and time.monotonic() < until:
+        time.sleep(0.05)
+    server = int(note.read_text())
+    started.send_signal(signal.SIGTERM)
+    started.wait(30)
+    with pytest.raises(ProcessLookupError):
+        os.kill(server, 0)
+
+
 def test_the_server_is_started_with_settings_of_its_own(tmp_path, monkeypatch):
     seen = {}
+
+    class Server:
+        def __init__(self, command, env, cwd):
+            call(command, env, cwd)
+
+        def wait(self):
+            return 0
+
+        def poll(self):
+            return 0
 
     def call(command, env, cwd):
         folder = Path(env["JUPYTER_CONFIG_PATH"].split(os.pathsep)[0]) / "labconfig"
         seen.update(
             command=command, env=env, cwd=cwd, own=(folder / "default_setting_overrides.json").read_text()
         )
-        return 0
 
-    monkeypatch.setattr("subprocess.call", call)
+    monkeypatch.setattr("subprocess.Popen", Server)
     design = tmp_path / "mine.toml"
     design.write_text(fakes.TEXT, encoding="utf-8")
     assert cli.main(["lab", str(design), "--no-browser", "--port", "8899"]) == 0

@@ -42,8 +42,11 @@ class Trail:
         path = Path(path)
         path.parent.mkdir(parents=True, exist_ok=True)
         half = path.with_name(f".{path.name}.half")
-        half.write_text(text, encoding="utf-8", newline="\n")
-        os.replace(half, path)
+        try:
+            half.write_text(text, encoding="utf-8", newline="\n")
+            os.replace(half, path)
+        finally:
+            half.unlink(missing_ok=True)  # a full disk leaves no half of a page
         return path
 
     def workbook(self, path: str | os.PathLike, units: str = "si") -> Path:

@@ -6,9 +6,11 @@ import importlib.util
 import json
 import os
 import shutil
+import signal
 import subprocess
 import sys
 import tempfile
+import threading
 from pathlib import Path
 
 from desalbook import paths
@@ -105,7 +107,23 @@ def start(design: str | os.PathLike | None = None, *, browser: bool = True, port
         (labconfig / "default_setting_overrides.json").write_text(json.dumps(_OVERRIDES), encoding="utf-8")
         folders = (own, env.get("JUPYTER_CONFIG_PATH", ""))
         env["JUPYTER_CONFIG_PATH"] = os.pathsep.join(x for x in folders if x)
-        try:
-            return subprocess.call(command(root, browser=browser, port=port), env=env, cwd=root)
-        except KeyboardInterrupt:
-            return 0
+        return _served(command(root, browser=browser, port=port), env, root)
+
+
+def _served(line: list[str], env: dict[str, str], root: Path) -> int:
+    """Run the server until it ends; what asks this program to end asks the server first, so none is left running."""
+    server = subprocess.Popen(line, env=env, cwd=root)
+    before = None
+    if threading.current_thread() is threading.main_thread():
+        before = signal.signal(signal.SIGTERM, lambda *_: server.terminate())
+    try:
+        return server.wait()
+    except KeyboardInterrupt:
+        server.terminate()
+        server.wait()
+        return 0
+    finally:
+        if before is not None:
+            signal.signal(signal.SIGTERM, before)
+        if server.poll() is None:
+            server.kill()

@@ -6,13 +6,14 @@ import errno
 import hashlib
 import json
 import os
+import pathlib
 
 import pytest
 
 from desalbook import api
 from desalbook import design as room
 from desalbook.audit import Marks
-from desalbook.design import store
+from desalbook.design import store, write
 from desalbook.notebook.board import Panel
 from desalbook.notebook.session import Session
 from desalbook.problems import Conflict, DesignError, Problem
@@ -20,6 +21,7 @@ from desalbook.summary import review
 from tests import fakes
 from tests.notebook.test_hostile import plain
 from tests.notebook.test_session import BARE
+from tests.shared import demo, plant
 
 WHOLE = fakes.TEXT.encode()
 GOOD = {"bom": b"\xef\xbb\xbf" + WHOLE, "crlf": WHOLE.replace(b"\n", b"\r\n"), "no last line end": WHOLE.rstrip()}
@@ -256,3 +258,37 @@ def test_marks_that_cannot_be_kept(tmp_path):
         with pytest.raises(Problem) as refused:
             what()
         plain(str(refused.value), "a.toml.marks")
+
+
+def test_a_file_that_is_gone_is_not_made_anew_unasked(tmp_path):
+    path = tmp_path / "plan.toml"
+    design = write(demo(), path)
+    path.unlink()
+    with pytest.raises(Conflict, match="gone"):
+        write(design, path)
+    assert not path.exists() and [p.name for p in tmp_path.glob("plan.mine-*.toml")]
+    assert write(demo(), path).path == path  # asked for under its name, it is
+
+
+def test_what_a_killed_write_left_is_swept(tmp_path):
+    path = tmp_path / "plan.toml"
+    left = tmp_path / ".plan.toml.4711-12345.part"
+    other = tmp_path / ".another.toml.4711-12345.part"
+    left.write_text("half")
+    other.write_text("half")
+    write(demo(), path)
+    assert not left.exists() and other.exists()
+
+
+def test_a_full_disk_leaves_no_half_of_an_export(tmp_path, monkeypatch):
+    whole = pathlib.Path.write_text
+
+    def full(self, data, *rest, **more):
+        whole(self, data[:100], *rest, **more)
+        raise OSError(errno.ENOSPC, "No space left on device")
+
+    trail = plant().trail
+    monkeypatch.setattr(pathlib.Path, "write_text", full)
+    with pytest.raises(OSError, match="No space"):
+        trail.page(tmp_path / "plan.html")
+    assert list(tmp_path.iterdir()) == []

@@ -39,7 +39,7 @@ HOSTILE = (
     "05", "1.", ".5", "-999", "50 psi", "12 °C", "3 gpm", "50 %", "5 mg/L", "5 mg/L as Cl2", "= 3", "true", "no",
 )
 """Texts nobody should write, and some that belong to another field."""
-NOT_NUMBERS = HOSTILE[:23]
+NOT_NUMBERS = HOSTILE[:22]
 """Those that are no quantity of any kind."""
 
 

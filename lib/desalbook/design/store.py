@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+import glob
 import json
 import os
 import time
@@ -53,6 +54,8 @@ def write(
     who = str(design.get("project.made_by") or "") if made_by is None else made_by
     try:
         with locked(path, "write again"):
+            for left in path.parent.glob(f".{glob.escape(path.name)}.*.part"):  # of a write that was killed
+                left.unlink(missing_ok=True)
             found = load(path) if path.exists() else None
             _compare(design, path, found, expected)
             if found != design.text:
@@ -71,7 +74,9 @@ def write(
 
 def _compare(design: Design, path: Path, found: str | None, expected: str | None) -> None:
     on_disk = None if found is None else digest(found)
-    if on_disk == design.hash or on_disk == expected:
+    here = design.path is not None and os.path.realpath(design.path) == str(path)
+    new = found is None and expected is None and not here  # a file that was read and is gone is not made anew unasked
+    if on_disk == design.hash or (found is not None and on_disk == expected) or new:
         return
     if expected is None and on_disk in design.ancestors:
         return

@@ -12,6 +12,7 @@ import ipywidgets as w
 from desalbook import api, paths
 from desalbook import design as room
 from desalbook.design.file import LARGEST
+from desalbook.design.names import checked_name
 from desalbook.notebook.session import Session
 from desalbook.problems import Problem
 
@@ -166,6 +167,8 @@ class Files(w.VBox):
     def _save(self, name: str | None) -> None:
         if name is not None and not name:
             self.session.messages["save"] = "No name. Write one into New file, then Save as."
+        elif name is not None and (refused := self._refused(name)):
+            self.session.messages["save"] = refused
         elif self.session.save(api.write, name):
             self.name.value = ""
             if self.session.path is not None:
@@ -173,6 +176,14 @@ class Files(w.VBox):
                 self.there.value = str(self.session.path.resolve())
         self.look()
         self._moved()
+
+    def _refused(self, name: str) -> str:
+        """Why a typed name is no name of a file here; empty when it is one."""
+        try:
+            checked_name(name, self.session.folder)
+        except Problem as problem:
+            return str(problem)
+        return ""
 
     def _open(self) -> None:
         if self.there.value:
