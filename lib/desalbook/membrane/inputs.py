@@ -32,7 +32,7 @@ from desalbook.units import (
 __all__ = ["SECTIONS", "ElementGroup", "ElementSheet", "Membrane", "SecondPass", "Stage"]
 
 _SHEETS = {k: title for k, title in table("elements").options().items()
-           if table("elements")[k]["service"].value == "sea water"}
+           if table("elements")[k]["service"].value in ("sea water", "brackish water")}
 
 _ELEMENTS = table("elements").options()
 _SECOND = {k: title for k, title in table("elements").options().items()

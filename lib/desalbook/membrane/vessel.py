@@ -353,6 +353,7 @@ def columns(prefix: str, r: Solution, i: int, given: dict[str, Any], keys: list[
         return rel.at(f"{prefix}.{name}", **given)
 
     def ready(rel: Any, name: str, *, because: Any = None, **given: Any) -> Any:
+        assert held is not None
         return held.defer(f"{prefix}.node_{name}", s[name][i], rel.kind, symbol=rel.symbol, title=rel.title,
                           axis="node", keys=keys)
 
