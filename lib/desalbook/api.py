@@ -378,6 +378,27 @@ class Plant:
                                  r["margin"] or 0.0))
         return rows
 
+    def advice(self, id: str, units: str = "si") -> str:
+        """Advice on a failing check with a number, found by sizing other plants: it takes a second or two.
+
+        Parameters
+        ----------
+        id : str
+            Id of the check.
+        units : {"si", "us"}
+
+        Returns
+        -------
+        str
+            The smallest change of one key with which the check passes, and what fails then; empty where no value of
+            a key that the check's own advice names lets it pass.
+        """
+        from desalbook.study import smallest_change
+
+        book = self._book
+        found = smallest_change(self.design, id, book if isinstance(book, Values) else None)
+        return "" if found is None else found.words(units)
+
     @property
     def streams(self) -> pd.DataFrame:
         """Streams of the plant: one row each, coherent SI, gauge pressure, flow of one train."""

@@ -6,6 +6,7 @@ import json
 from collections.abc import Container, Iterable, Mapping
 from functools import lru_cache
 from html import escape
+from types import MappingProxyType
 from typing import Any
 
 from desalbook import summary
@@ -14,6 +15,7 @@ from desalbook.notebook import theme
 from desalbook.notebook.fine import fine
 from desalbook.notebook.keys import linked, part_words
 from desalbook.notebook.pictures import column
+from desalbook.study import Change
 from desalbook.trail.words import chapter
 
 __all__ = ["STYLE", "figure", "follows", "watch"]
@@ -161,8 +163,17 @@ def _mark(verdict: str) -> str:
     return f'<span style="color:{theme.var(role.name)}">{role.mark}</span>'
 
 
-def watch(checks: list[dict[str, Any]], elsewhere: Iterable[dict[str, Any]] = ()) -> str:
-    """Checks worst first, those that hold folded away; failures of other steps stand below in one list."""
+def watch(checks: list[dict[str, Any]], elsewhere: Iterable[dict[str, Any]] = (),
+          advice: Mapping[str, Change] = MappingProxyType({}), units: str = "si") -> str:
+    """Checks worst first, those that hold folded away; failures of other steps stand below in one list.
+
+    Parameters
+    ----------
+    checks, elsewhere : rows of `Plant.judged`
+    advice : mapping
+        Smallest change by id of the check, as far as one is found.
+    units : {"si", "us"}
+    """
     rows: dict[bool, list[str]] = {True: [], False: []}
     others = list(elsewhere)
     owners: dict[str, set[str]] = {}
@@ -171,9 +182,11 @@ def watch(checks: list[dict[str, Any]], elsewhere: Iterable[dict[str, Any]] = ()
     twice = {title for title, of in owners.items() if len(of) > 1}
     seen: set[str] = set()
     for c in checks:
-        rows[c["verdict"] == "holds"].append(_said(c, twice, seen))
-    rows[False] += [f"{_said(c, twice, seen)[:-5]} <span class='quiet'>(another step)</span></li>" for c in others]
-    open_, held = (f'<ul class="db-watch" tabindex="0" aria-label="{name}">{"".join(rows[k])}</ul>'
+        rows[c["verdict"] == "holds"].append(_said(c, twice, seen) + _number(advice.get(c["id"]), units))
+    quiet = "<span class='quiet'>(another step)</span>"
+    rows[False] += [f"{_said(c, twice, seen)}{_number(advice.get(c['id']), units)} {quiet}" for c in others]
+    items = {k: "".join(f"<li>{x}</li>" for x in some) for k, some in rows.items()}
+    open_, held = (f'<ul class="db-watch" tabindex="0" aria-label="{name}">{items[k]}</ul>'
                    for k, name in ((False, "Checks to watch"), (True, "Checks that hold")))
     if not rows[True]:
         return open_ if rows[False] else '<p class="quiet">Nothing to watch here.</p>'
@@ -198,6 +211,14 @@ def _item(id: str, verdict: str, title: str, twice: bool, corner: str, said: str
     care = f"<br>! {escape(care)}" if care else ""
     ask = escape(json.dumps({"why": id}), quote=True)
     words = fine(f"{escape(title)}{of}{at}: {linked(said)}{why}{care}")
-    return (f"<li>{_mark(verdict)} {words} "
-            f'<button type="button" data-ask="{ask}" aria-label="Why {escape(title, quote=True)}">Why</button>'
-            "</li>")
+    return (f"{_mark(verdict)} {words} "
+            f'<button type="button" data-ask="{ask}" aria-label="Why {escape(title, quote=True)}">Why</button>')
+
+
+def _number(change: Change | None, units: str) -> str:
+    """The smallest change that lets the check pass, and a button that makes it."""
+    if change is None:
+        return ""
+    ask = escape(json.dumps({"write": change.key, "text": change.text}), quote=True)
+    return (f'<br><span class="db-advice">{fine(linked(change.words(units)))} '
+            f'<button type="button" data-ask="{ask}">Set {escape(fine(change.text))}</button></span>')

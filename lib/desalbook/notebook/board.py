@@ -14,6 +14,7 @@ import ipywidgets as w
 from desalbook import api, paths
 from desalbook import design as room
 from desalbook.notebook import controls
+from desalbook.notebook.advisor import Advisor
 from desalbook.notebook.blocks import STYLE, figure, follows, watch
 from desalbook.notebook.files import Files
 from desalbook.notebook.fine import fine
@@ -25,6 +26,7 @@ from desalbook.notebook.theme import css
 from desalbook.notebook.water_line.plant import picture
 from desalbook.notebook.why import ask_why, why
 from desalbook.notebook.widgets import Keys, Page, Turn
+from desalbook.study import Change
 from desalbook.summary import STEPS as LEADS
 from desalbook.trail import Choice, Figure
 from desalbook.units import show
@@ -34,6 +36,11 @@ __all__ = ["Panel", "panel", "start"]
 _WIDE = {"description_width": "initial"}
 
 
+_CHANGES = ("write", "confirm", "reset", "reload")
+_IDLE = 0.8
+"""Seconds without a change after which advice is looked for: what a slider asks for next is made by then."""
+_MOST_ADVICE = 6
+"""Failing checks that are looked at; each takes a second or two."""
 _STILL = 0.3
 """Seconds without a change after which the next one is looked for: the picture is out by then."""
 
@@ -92,6 +99,8 @@ class Panel(w.VBox):
         self._drawn: tuple[Any, ...] = ()
         self._known: set[str] = set()
         self._soon: asyncio.TimerHandle | None = None
+        self._then: asyncio.TimerHandle | None = None
+        self._advisor, self._advice = Advisor(), dict[str, Change]()
         self.undo, self.redo = (w.Button(description=d, layout=w.Layout(width="auto")) for d in ("Undo", "Redo"))
         self.files = Files(session, self._moved, units=lambda: self.units)
         self.set = w.Dropdown(options=[("SI", "si"), ("US", "us")], value=units, description="Units", style=_WIDE,
@@ -130,6 +139,8 @@ class Panel(w.VBox):
         session = self.session
         if self._soon is not None:
             self._soon.cancel()
+        if not what.keys().isdisjoint(_CHANGES):
+            self._advisor.cancel()  # it would only slow down what is asked now
         if "write" in what:
             good = session.apply(what["write"], str(what["text"]).strip() or None)
             if good and (then := what.get("then")) is not None:
@@ -214,15 +225,15 @@ class Panel(w.VBox):
         state = (session.plant, session.stale, self.units)
         if state == self._drawn:
             return
+        if state[:2] != self._drawn[:2]:
+            self._advise_later()
         self._drawn = state
         self._line()
         dull = " db-stale" if session.stale else ""
         checks = session.plant.judged(self.units)
         self.figures.html = (f'<div class="desalbook{dull}">'
                              f"{follows(session.plant, self._follow(), checks, self.units)}</div>")
-        mine = [c for c in checks if self.step.mine(c["id"])]
-        elsewhere = [c for c in checks if not self.step.mine(c["id"]) and c["verdict"] == "fails"]
-        self.watch.html = f'<div class="desalbook{dull}">{watch(mine, elsewhere)}</div>'
+        self._watch(checks)
         if not session.stale:
             drawn = "".join(
                 figure(title, draw(session.plant, self.units), f"{self.step.key}-{n}", session.plant)
@@ -233,6 +244,37 @@ class Panel(w.VBox):
         if set(ids) != self._known:  # their order does not matter, and comparing sets is quick
             self._known = set(ids)
             self.figure.options = tuple(ids)
+
+    def _watch(self, checks: list[dict[str, Any]]) -> None:
+        mine = [c for c in checks if self.step.mine(c["id"])]
+        elsewhere = [c for c in checks if not self.step.mine(c["id"]) and c["verdict"] == "fails"]
+        dull = " db-stale" if self.session.stale else ""
+        told = watch(mine, elsewhere, self._advice, self.units)
+        self.watch.html = f'<div class="desalbook{dull}">{told}</div>'
+
+    def _advise_later(self) -> None:
+        """When nothing is asked for a while, look for numbers that let failing checks pass."""
+        self._advisor.cancel()
+        self._advice = {}
+        if self._then is not None:
+            self._then.cancel()
+        self._then = _later(_IDLE, self.session.guard(self._advise))
+
+    def _advise(self) -> None:
+        plant, loop = self.session.plant, asyncio.get_running_loop()
+        if plant is None or self.session.stale:
+            return
+        fails = [r["id"] for r in plant.judged() if r["verdict"] == "fails"]
+        first = [id for id in fails if self.step.mine(id)]
+        take = self.session.guard(self._take)
+        self._advisor.begin(plant.design, [*first, *(id for id in fails if id not in first)][:_MOST_ADVICE],
+                            lambda id, change: loop.call_soon_threadsafe(take, plant, id, change))
+
+    def _take(self, plant: Any, id: str, change: Change) -> None:
+        """A change that was found, unless another plant is shown by now."""
+        if plant is self.session.plant and not self.session.stale:
+            self._advice[id] = change
+            self._watch(plant.judged(self.units))
 
     def _rows(self) -> None:
         design, part = self.session.design, str(self.part.value)

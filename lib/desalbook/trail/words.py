@@ -37,7 +37,7 @@ def part_words(path: str) -> str:
     for piece in re.findall(r"[a-z_0-9]+(?:\[[^\]]*\])?", path, re.I):
         name, _, key = piece.partition("[")
         own = name.replace("_", " ").capitalize()
-        plain = _LISTS.get(name, name) if said else _PARTS.get(name) or own
+        plain = _LISTS.get(name, name) if said else _PARTS.get(name, own)
         said.append(f"{plain.replace('_', ' ')} {key.rstrip(']').replace('_', ' ')}".strip())
     return ", ".join(said)
 
