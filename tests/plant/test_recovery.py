@@ -10,6 +10,7 @@ from desalbook import design as designs
 from desalbook import paths
 from desalbook.hydraulics.energy_recovery import DEVICES
 from desalbook.plant.array import CORNERS
+from desalbook.problems import DesignError
 from tests import shared
 
 PLANTS = ("harbour-town.toml", "beach-well.toml")
@@ -141,3 +142,50 @@ def test_a_higher_outfall_costs_energy(device):
     if device == "turbocharger":
         assert high.ledger["energy_recovery.boost"] < low.ledger["energy_recovery.boost"]
         assert high.ledger["hp_pump.discharge_pressure"] > low.ledger["hp_pump.discharge_pressure"]
+
+
+SHEETS = """
+[[energy_recovery.sheets]]
+name = "quote-a"
+device = "isobaric"
+mixing = "3.5 %"
+leakage = "1 %"
+high_pressure_drop = "0.5 bar"
+unit_flow = "40 m3/h"
+source = "sheet of the tests, rev 2"
+
+[[energy_recovery.sheets]]
+name = "quote-b"
+device = "turbocharger"
+efficiency = "77 %"
+"""
+
+
+def with_sheets(device: str, sheet: str, more: str = ""):
+    text = paths.demo("harbour-town.toml").read_text(encoding="utf-8")
+    line = f'device = "{device}"\nsheet = "{sheet}"\n{more}'
+    return designs.from_text(text.replace('device = "isobaric"', line) + SHEETS)
+
+
+def test_a_sheet_in_the_design_gives_the_device_its_values():
+    """What the sheet says is given; what it leaves blank is the table's; what is written beside it goes before."""
+    plant = shared.sized(with_sheets("isobaric", "quote-a"))
+    of = plant.device
+    assert float(of.mixing) == 0.035 and float(of.leakage) == 0.01
+    assert of.mixing.id == "energy_recovery.sheets[quote-a].mixing"
+    assert plant.ledger.lines[of.mixing.id].sort == "given"
+    assert float(of.low_pressure_drop) == pytest.approx(0.6e5)
+    assert of.low_pressure_drop.id == "energy_recovery.low_pressure_drop"
+    flow = float(plant.ledger["membrane.concentrate_flow"]) * 3600
+    assert int(plant.ledger["energy_recovery.units"]) == -(-flow // 40)
+    beside = shared.sized(with_sheets("isobaric", "quote-a", 'mixing = "5 %"\n'))
+    assert float(beside.device.mixing) == 0.05
+    turbo = shared.sized(with_sheets("turbocharger", "quote-b"))
+    assert float(turbo.pressure.by_corner["cold-aged"].passing.efficiency) <= 0.77 == float(turbo.device.efficiency)
+
+
+@pytest.mark.parametrize(("device", "sheet", "words"), [("isobaric", "quote-c", "no such sheet"),
+                                                        ("isobaric", "quote-b", "another kind")])
+def test_a_sheet_that_is_not_there_or_of_another_kind_is_refused(device, sheet, words):
+    with pytest.raises(DesignError, match=words):
+        with_sheets(device, sheet)

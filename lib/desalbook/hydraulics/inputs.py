@@ -493,8 +493,8 @@ class Piping(Section):
             )
 
 
-class EnergyRecovery(Section):
-    """Section ``[energy_recovery]``: the device, and the line behind it."""
+class _DeviceData(Section):
+    """What a sheet says of an energy recovery device; blank is what the table says of its kind."""
 
     device: str = choice(DEVICES, DEFAULT_DEVICE, title="Energy recovery",
                          hint="How the pressure of the reject is given back to the feed")
@@ -570,15 +570,6 @@ class EnergyRecovery(Section):
         usual=("0 %", "50 %"),
         hint="What a turbine holds at no flow",
     )
-    concentrate_pump_efficiency: Fraction = field(
-        "fraction",
-        "75 %",
-        title="Efficiency of the pump that lifts a wheel's reject",
-        symbol="eta_p",
-        possible=("10 %", "95 %"),
-        usual=("60 %", "85 %"),
-        hint="Hydraulic power over electrical power",
-    )
     unit_flow: M3PerS | None = field(
         "flow",
         None,
@@ -587,6 +578,49 @@ class EnergyRecovery(Section):
         possible=("0.5 m3/h", "500 m3/h"),
         usual=("5 m3/h", "80 m3/h"),
         hint="Rating of one device; several stand side by side",
+    )
+
+
+class DeviceSheet(_DeviceData):
+    """A manufacturer's sheet of an energy recovery device, ``[[energy_recovery.sheets]]``."""
+
+    name: str = text_field(..., title="Name", max_length=40,
+                           hint="Part of the names of its values")  # type: ignore[arg-type]
+    source: str = text_field("", title="Where the sheet comes from", hint="Document, revision, test condition")
+    date: str = text_field("", title="Date of the sheet", max_length=40)
+
+
+class EnergyRecovery(_DeviceData):
+    """Section ``[energy_recovery]``: the device, and the line behind it."""
+
+    sheets: tuple[DeviceSheet, ...] = sections(
+        DeviceSheet, (), title="Manufacturers' sheets", key="name",
+        hint="Several may stand side by side; one is used by its name")
+    sheet: str = text_field("", title="Sheet that is used", max_length=40,
+                            hint="Name of one of the sheets; what is written beside it goes before")
+
+    def consistent(self, where: str) -> None:
+        """The sheet that is used must be there, and be of the device selected."""
+        if not self.sheet:
+            return
+        at = f"{where}.sheet" if where else "sheet"
+        found = next((one for one in self.sheets if one.name == self.sheet), None)
+        if found is None:
+            raise DesignError("no such sheet", where=at, value=self.sheet,
+                              allowed=", ".join(one.name for one in self.sheets) or "none is written",
+                              do="add it with [[energy_recovery.sheets]], or clear this key")
+        if found.device != self.device:
+            raise DesignError("this sheet is of another kind of device", where=at, value=found.device,
+                              allowed=self.device, do="select a sheet of this kind, or the device of the sheet")
+
+    concentrate_pump_efficiency: Fraction = field(
+        "fraction",
+        "75 %",
+        title="Efficiency of the pump that lifts a wheel's reject",
+        symbol="eta_p",
+        possible=("10 %", "95 %"),
+        usual=("60 %", "85 %"),
+        hint="Hydraulic power over electrical power",
     )
     elevation: M = field(
         "length",

@@ -113,7 +113,7 @@ def _with(design: Any, name: str, own: str) -> Any:
     if name == own:
         return design
     written = design.written.get("energy_recovery", {})
-    for key in dict.fromkeys(column for kind in kinds() for column in kind.columns):
+    for key in dict.fromkeys(("sheet", *(column for kind in kinds() for column in (*kind.columns, *kind.by_size)))):
         if key in written:
             design = design.without(f"energy_recovery.{key}")
     return design.with_value("energy_recovery.device", name)

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import math
 import re
+import sys
 
 from desalbook.problems import DesignError
 from desalbook.units import refusals
@@ -84,7 +85,7 @@ def parse(text: str | int | float, kind: Kind | str, where: str = "") -> float:
     digits = whole + (decimals or "")
     number = float(f"{'' if sign in ('', '+') else '-'}{digits}"
                    + (f"e{exponent.translate(_MINUS)}" if exponent else ""))
-    if not math.isfinite(number) or (number == 0.0 and digits.strip("0.")):
+    if not math.isfinite(number) or (abs(number) < sys.float_info.min and digits.strip("0.")):  # or loses its digits
         raise refusals.out_of_reach(text, name, where)
     if scale.unit == "":
         _check_bare(number, text, name, where)

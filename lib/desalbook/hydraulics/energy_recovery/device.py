@@ -391,10 +391,15 @@ def kinds() -> tuple[DeviceKind, ...]:
 
 
 def device(inp: Inputs) -> Device:
-    """The device of the design; what is blank is read from the table of devices."""
+    """The device of the design: what is written beside it, else what its sheet says, else the table of devices."""
     choice = inp(f"{ID}.device")
     kind = kind_of(choice)
+    sheet = inp(f"{ID}.sheet")
     found = {name: inp(f"{ID}.{name}") for name in (*kind.columns, *kind.by_size)}
+    if sheet:
+        for name, written in found.items():
+            if written is None:
+                found[name] = inp(f"{ID}.sheets[{sheet}].{name}")
     for name in (*kind.columns, *kind.of_size):
         if found.get(name) is None and not (name in kind.of_size and found.get("efficiency") is not None):
             found[name] = row_line(f"{ID}.{name}", TABLE, choice, name, because=[choice])
