@@ -25,7 +25,6 @@ TRIAL = "a small water on which a setting of the engine is tried"
 JUDGED = "stands in the row of an assumed line a few lines below, with its source"
 LAYOUT = "how many rows or points a table or picture has"
 ALLOWED: dict[str, tuple[tuple[float, ...], str]] = {
-    "dosing/dechlorination.py": ((20.0,), JUDGED),
     "hydraulics/pipes.py": ((0.02,), ITERATION),
     "membrane/element.py": ((0.55, 1.1, 5e-6, 25, 5e-7, 4e-7, 1020, 40), ITERATION),
     "membrane/ions.py": ((40,), ITERATION),

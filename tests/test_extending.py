@@ -285,7 +285,7 @@ def test_an_incomplete_medium_is_refused_by_the_missing_name():
 SUBSTANCE = {"name": "hydrobromic acid", "atoms": {"H": 1, "Br": 1}, "alkalinity": -1, "carbon": 0, "ions": {"Br": 1}}
 ACID_ROW = {"key": "hydrobromic-acid", "title": "Hydrobromic acid, 48 %", "source": "definition",
             "place": "a toy of the tests", "role": "acid", "formula": "HBr", "dose_basis": "as HBr",
-            "molar_mass": "80.912 g/mol", "strength": "48 % w/w", "density": "1490 kg/m3", "active_content": "715 g/L",
+            "molar_mass": "80.912 g/mol", "strength": "48 % w/w", "density": "1490 kg/m3",
             "hazard": "Severe burns; a toy.", "caution": "Of the tests only.", "keeping": "Nowhere.",
             "incompatible": "hypochlorite", "price": "2.5"}
 

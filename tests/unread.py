@@ -26,27 +26,20 @@ ROWS = {
         "suction-velocity suction-velocity-absolute discharge-velocity high-pressure-velocity stagnant-velocity "
         "npsh-margin-ratio npsh-margin pump-flow-ratio-low pump-flow-ratio-high pump-efficiency-high-pressure "
         "pump-efficiency-displacement motor-load exchanger-back-pressure exchanger-leakage exchanger-mixing "
-        "hypochlorite-continuous hypochlorite-shock bisulfite-multiple coagulant-iron antiscalant-dose acid-ph "
-        "bulk-storage day-tank day-tank-high containment calibration-time calcite-index gypsum-index "
-        "anhydrite-index celestite-index barite-index fluorite-index brucite-index silica-index product-boron-eu "
+        ""
+        ""
+        "product-boron-eu "
         "product-tds-palatable product-fluoride product-nitrate product-conductivity product-storage raw-storage "
         "cleaning-volume-factor flush-volumes brine-over-ambient"
     ),
     "alloys": "n08904 s32760-least s32760",
     "drives": "drive-10 drive-50 drive-100",
-    "field_factors": "na2so3-per-cl2",
     "ion_passage": "CO3",
     "pressure_classes": "vessel-21 vessel-31 vessel-41 vessel-124",
-    "stoichiometry": (
-        "na2so3-per-cl2 so2-per-cl2 naocl-per-cl2 na2so3-per-o2 h2so4-per-caco3 hcl-per-caco3 co2-per-caco3-acid "
-        "naoh-per-co2 caoh2-per-co2 naoh-per-caco3 caoh2-per-caco3 nahco3-per-caco3 na2co3-per-caco3 "
-        "co2-per-calcite co2-per-caco3-lime br-per-cl2 h3bo3-per-b"
-    ),
 }
 """Rows without a reader, by table."""
 COLUMNS = {
     "cartridges": "length outer_diameter rating",
-    "chemicals": "active_content incompatible",
     "displacement_pumps": "efficiency_low efficiency_high",
     "drives": "output",
     "elements": "length_overall tube_diameter vessel_volume wet_fraction max_pressure_temperature",
@@ -94,7 +87,6 @@ KEYS = {
     "water.sdi": "settled in the judgement issue",
     "water.toc": "settled in the judgement issue",
     "filters.reason": "settled in the judgement issue",
-    "interpass_ph.reason": "settled in the judgement issue",
     "energy.currency": "names the currency of prices, read from the section itself",
 }
 """Keys of the design that no room asks for, each with its reason."""

@@ -6,7 +6,7 @@ eyewash and the parting of chemicals that react with one another.
 
 from desalbook.dosing.acid_and_alkali import Acidified, acid, interpass_caustic, interpass_ph, post_ph
 from desalbook.dosing.antiscalant import antiscalant, biocide, corrosion_inhibitor
-from desalbook.dosing.chemical_tanks import Hardware, hardware, side_by_side
+from desalbook.dosing.chemical_tanks import Hardware, hardware, shared_limits, side_by_side
 from desalbook.dosing.chemicals import (
     ROLES,
     Chemical,
@@ -40,6 +40,7 @@ from desalbook.dosing.dosing_steps import (
     STEPS,
     DosingStep,
     Into,
+    absent,
 )
 from desalbook.dosing.injection import contradictions, order
 from desalbook.dosing.inputs import (
@@ -101,6 +102,7 @@ __all__ = [
     "Role",
     "Solution",
     "StoreBay",
+    "absent",
     "acid",
     "antiscalant",
     "biocide",
@@ -119,6 +121,7 @@ __all__ = [
     "post_chlorination",
     "post_chlorine_dose",
     "post_ph",
+    "shared_limits",
     "side_by_side",
     "solution",
     "stoichiometry",

@@ -8,13 +8,9 @@ from dataclasses import dataclass
 from desalbook.dosing.chemicals import chemical, molar_mass, solution
 from desalbook.dosing.dosing_line import Dose, dose_line, dose_of_amount
 from desalbook.dosing.dosing_steps import absent
-from desalbook.trail import (
-    Choice,
-    Figure,
-    govern,
-    scope,
-)
+from desalbook.trail import Choice, Figure, checked, govern, scope
 from desalbook.trail.inputs import Inputs
+from desalbook.trail.limits import limit, limit_source
 
 __all__ = [
     "Acidified",
@@ -59,6 +55,8 @@ def acid(
     chosen = chemical(choice, "acid.chemical")
     with scope(because=[inp("acid.present"), choice]):
         of = solution(inp, "acid", chosen)
+        checked("acid.target_ph.check", inp("acid.target_ph"), ">=", limit("acid-ph"), title="RO feed pH after acid",
+                source=limit_source("acid-ph"), do="raise acid.target_ph: boron and carbon dioxide pass below it")
         mass = molar_mass("acid.molar_mass", chosen, "Molar mass of the acid")
         dose = dose_of_amount.at(
             "acid.dose",

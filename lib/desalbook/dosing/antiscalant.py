@@ -6,14 +6,9 @@ from desalbook.dosing.chemicals import Chemical, by_role, solution
 from desalbook.dosing.dosing_line import Dose, dose_line
 from desalbook.dosing.dosing_steps import STEPS, absent
 from desalbook.guidelines import product_use
-from desalbook.trail import (
-    Choice,
-    Figure,
-    note,
-    relation,
-    scope,
-)
+from desalbook.trail import Choice, Figure, checked, note, relation, scope
 from desalbook.trail.inputs import Inputs
+from desalbook.trail.limits import limit, limit_source
 from desalbook.units import (
     AsProduct,
     S,
@@ -47,6 +42,9 @@ def antiscalant(inp: Inputs, feed_flow: Figure, lowest_flow: Figure | None = Non
         return None
     with scope(because=[inp("antiscalant.present")]):
         of = solution(inp, "antiscalant", product_of("antiscalant"))
+        checked("antiscalant.dose.check", inp("antiscalant.dose"), "<=", limit("antiscalant-dose"),
+                title="Antiscalant dose", source=limit_source("antiscalant-dose"),
+                do="lower antiscalant.dose: more of it feeds slime and does not inhibit more")
         return dose_line(inp, "antiscalant", feed_flow, inp("antiscalant.dose"), of, lowest_flow=lowest_flow)
 
 

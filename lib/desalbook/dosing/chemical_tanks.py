@@ -18,6 +18,7 @@ from desalbook.tables import Row, table
 from desalbook.trail import (
     Figure,
     assumed,
+    checked,
     constant,
     maximum,
     note,
@@ -27,6 +28,7 @@ from desalbook.trail import (
     total,
 )
 from desalbook.trail.inputs import Inputs
+from desalbook.trail.limits import limit, limit_source
 from desalbook.units import (
     KINDS,
     M3,
@@ -48,6 +50,7 @@ __all__ = [
     "incompatible",
     "lasting",
     "price_of",
+    "shared_limits",
     "side_by_side",
     "used_in_a_year",
 ]
@@ -181,6 +184,16 @@ def price_of(id: str, of: Chemical) -> Figure:
                    text=cell.text, source=cell.source, place=cell.place, table="chemicals", row=of.key)
 
 
+def shared_limits(inp: Inputs) -> None:
+    """What all dosing lines share against its limits: the day tank and the draw-down of the calibration column."""
+    checked("dosing.day_tank_time.check", inp("dosing.day_tank_time"), "<=", limit("day-tank-high"),
+            title="Day-tank autonomy", source=limit_source("day-tank-high"),
+            do="shorten dosing.day_tank_time: the tank limits what a mistake can dose")
+    checked("dosing.draw_down_time.check", inp("dosing.draw_down_time"), ">=", limit("calibration-time"),
+            title="Draw-down time of the calibration columns", source=limit_source("calibration-time"),
+            do="lengthen dosing.draw_down_time")
+
+
 def hardware(
     inp: Inputs, prefix: str, line: Dose, place: Place, *, availability: Figure, places: Sequence[str] = ()
 ) -> Hardware:
@@ -304,7 +317,8 @@ def _handling(prefix: str, row: Row, line: Dose) -> None:
         f"{prefix}.handling",
         title=f"Handling of {row.title.lower()}",
         verdict="holds",
-        why=f"{row['hazard'].value} {row['caution'].value} {row['keeping'].value}",
+        why=f"{row['hazard'].value} {row['caution'].value} {row['keeping'].value} "
+        f"Keep apart from {row['incompatible'].value}.",
         do="follow the safety data sheet and local codes: eyewash and shower within 10 s, ventilation, "
         "protective gear, a bund and a fill coupling of its own",
         inputs={"feed_rate": line.feed_rate},

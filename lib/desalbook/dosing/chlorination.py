@@ -22,6 +22,7 @@ from desalbook.trail import (
     scope,
 )
 from desalbook.trail.inputs import Inputs
+from desalbook.trail.limits import limit, limit_source
 from desalbook.units import (
     KINDS,
     AsCl2,
@@ -204,6 +205,10 @@ def chlorination(inp: Inputs, flow: Figure, lowest_flow: Figure | None = None) -
     with scope(because=[inp("chlorination.present"), inp("chlorination.chemical")]):
         of = solution(inp, "chlorination", chemical(inp("chlorination.chemical"), "chlorination.chemical"))
         dose = chlorine_dose_of.at("chlorination.dose", chlorine_demand=demand, chlorine_residual=residual)
+        checked("chlorination.dose.check", dose, "<=", limit("hypochlorite-continuous"),
+                title="Chlorine dose, continuous", source=limit_source("hypochlorite-continuous"),
+                do="lower chlorination.residual, or dose in shocks alone: by-products grow with the dose",
+                decided_by=[demand, residual])
     shock: Choice = inp("chlorination.shock")
     with scope(because=[inp("chlorination.present"), inp("chlorination.chemical"), shock]):
         if shock == "no":
@@ -211,6 +216,9 @@ def chlorination(inp: Inputs, flow: Figure, lowest_flow: Figure | None = None) -
                 dose_line(inp, "chlorination", flow, dose, of, lowest_flow=lowest_flow), residual, residual
             )
         high = inp("chlorination.shock_dose")
+        checked("chlorination.shock_dose.check", high, "<=", limit("hypochlorite-shock"),
+                title="Chlorine dose in a shock", source=limit_source("hypochlorite-shock"),
+                do="lower chlorination.shock_dose, or shock longer")
         mean = mean_chlorine.at(
             "chlorination.mean_dose",
             chlorine_dose=dose,
@@ -325,6 +333,7 @@ def ageing(inp: Inputs, prefix: str, line: Dose, storage_autonomy: Figure) -> Fi
         do=f"keep the store cooler (dosing.storage_temperature), buy it weaker ({prefix}.strength), or count on "
         f"less ({prefix}.strength_left)",
         caution=line.neat.caution,
+        decided_by=[inp("dosing.storage_temperature"), counted],
     )
     return chlorate_made.at(
         f"{prefix}.chlorate",

@@ -7,12 +7,9 @@ from dataclasses import dataclass
 from desalbook.dosing.chemicals import chemical, solution, stoichiometry
 from desalbook.dosing.dosing_line import Dose, dose_line
 from desalbook.dosing.dosing_steps import absent
-from desalbook.trail import (
-    Figure,
-    relation,
-    scope,
-)
+from desalbook.trail import Figure, checked, relation, scope
 from desalbook.trail.inputs import Inputs
+from desalbook.trail.limits import limit, limit_source
 from desalbook.units import (
     AsCaCO3,
     Concentration,
@@ -64,6 +61,9 @@ def coagulation(inp: Inputs, flow: Figure, lowest_flow: Figure | None = None) ->
     with scope(because=[inp("coagulation.present"), chosen]):
         of = solution(inp, "coagulation", ferric)
         iron = stoichiometry("coagulation.iron_content", ferric.ratio_key("fe-per-{formula}"))
+        checked("coagulation.dose_maximum.check", inp("coagulation.dose_maximum"), "<=", limit("coagulant-iron"),
+                title="Coagulant dose, maximum", source=limit_source("coagulant-iron"),
+                do="lower coagulation.dose_maximum, or settle or float the water before the filters")
         salt = ferric_as_salt.at(
             "coagulation.dose_as_salt", coagulant_dose=inp("coagulation.dose"), iron_content=iron
         )

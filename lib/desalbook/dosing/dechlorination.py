@@ -22,6 +22,7 @@ from desalbook.trail import (
     total,
 )
 from desalbook.trail.inputs import Inputs
+from desalbook.trail.limits import limit, limit_source
 from desalbook.units import (
     KINDS,
     AsCaCO3,
@@ -236,6 +237,11 @@ def travel(inp: Inputs, id: str, points: Sequence[str], title: str) -> Figure:
     return travel_of.at(f"{id}_travel", travel_times=column, title=title)
 
 
+def _travel_times(inp: Inputs, points: Sequence[str]) -> list[Figure]:
+    """Times of the stretches that begin at these points."""
+    return [inp.number(f"injection.points[{p}].travel_time") for p in points]
+
+
 def timing(inp: Inputs, points: Sequence[str], here: Sequence[str]) -> None:
     """Quill to probe 10 to 20 s; probe to pump longer than probe, delay and stop take; the redox band said."""
     if "orp" not in here or "dechlorination" not in here:
@@ -243,28 +249,14 @@ def timing(inp: Inputs, points: Sequence[str], here: Sequence[str]) -> None:
     q, o = points.index("dechlorination"), points.index("orp")
     if q < o:
         found = travel(inp, "injection.probe", points[q:o], "Travel time from quill to probe")
-        for end, value, sense, do in (
-            ("", 10.0, ">=", "move the probe downstream, or add a static mixer"),
-            ("_late", 20.0, "<=", "move the probe upstream: each second is chlorine on its way to the membranes"),
+        for key, sense, title, do in (
+            ("probe-time", ">=", "Mixing before the probe", "move the probe downstream, or add a static mixer"),
+            ("probe-time-late", "<=", "Probe not too late",
+             "move the probe upstream: each second is chlorine on its way to the membranes"),
         ):
-            limit = assumed(
-                f"limits.probe_time{end}",
-                value,
-                "time.second",
-                title="Travel time from quill to probe",
-                symbol="t",
-                text=f"{value:g} s",
-                source="common-practice",
-                place="10 to 20 s",
-            )
-            checked(
-                f"injection.probe{end}.check",
-                found,
-                sense,
-                limit,
-                title="Probe not too late" if end else "Mixing before the probe",
-                do=do,
-            )
+            end = key.removeprefix("probe-time").replace("-", "_")
+            checked(f"injection.probe{end}.check", found, sense, limit(key, symbol="t"), title=title, do=do,
+                    source=limit_source(key), decided_by=_travel_times(inp, points[q:o]))
     if "pump" in here and o < points.index("pump"):
         ahead = travel(inp, "injection.warning", points[o : points.index("pump")], "Travel time from probe to pump")
         needed = reaction_of.at(
@@ -279,6 +271,8 @@ def timing(inp: Inputs, points: Sequence[str], here: Sequence[str]) -> None:
             title="Probe to pump against the time to stop",
             do="move the probe upstream, or shorten probe, delay or stop; an upset passes otherwise",
             caution="Chlorine that reaches polyamide cannot be taken back.",
+            decided_by=[*_travel_times(inp, points[o : points.index("pump")]),
+                        *[inp(f"injection.{n}") for n in ("probe_time", "delay_time", "valve_time")]],
         )
     low, high = inp("dechlorination.orp_control"), inp("dechlorination.orp_alarm")
     note(
@@ -288,4 +282,5 @@ def timing(inp: Inputs, points: Sequence[str], here: Sequence[str]) -> None:
         why=f"trimmed to {low.show()}, stop at {high.show()}: common practice, not computed",
         do="set both in commissioning against measured chlorine",
         inputs={"control": low, "alarm": high},
+        decided_by=[low, high],
     )

@@ -209,6 +209,7 @@ def pump_against_line(inp: Inputs, prefix: str, place: Place, line: Dose) -> Non
         title="Dosing pump against the line at shut-off",
         do="write a higher dosing.pump_pressure, or move the quill to where the line is weaker",
         caution=line.neat.caution,
+        decided_by=[inp("dosing.over_pressure")],
     )
 
 
@@ -257,4 +258,5 @@ def mixing(inp: Inputs, prefix: str, place: Place, places: Sequence[str]) -> Non
             time,
             title="Travel time behind the quill against the mixing time",
             do="move the next place downstream, or write a static mixer",
+            decided_by=[kind],
         )

@@ -9,12 +9,12 @@ from desalbook.dosing.dosing_steps import ALONG_THE_FEED, MAY_BE_ABSENT, PLACES
 from desalbook.trail import (
     Choice,
     Figure,
-    assumed,
     checked,
     note,
     scope,
 )
 from desalbook.trail.inputs import Inputs
+from desalbook.trail.limits import limit, limit_source
 
 __all__ = [
     "BEFORE",
@@ -181,15 +181,7 @@ def _acid_apart(inp: Inputs, points: Sequence[str]) -> None:
     i, j = points.index("acid"), points.index("dechlorination")
     first, last = (i, j) if i < j else (j, i)
     gap = travel(inp, "injection.acid_apart", points[first:last], "Travel time between acid and reducing agent")
-    least = assumed(
-        "limits.quill_distance",
-        3.0,
-        "time.second",
-        title="Travel time between these quills",
-        symbol="t",
-        text="3 s",
-        source="common-practice",
-    )
+    least = limit("quill-distance", symbol="t")
     checked(
         "injection.acid_apart.check",
         gap,
@@ -198,6 +190,8 @@ def _acid_apart(inp: Inputs, points: Sequence[str]) -> None:
         title="Acid and reducing agent apart",
         do="move one quill; never feed both through one",
         caution="Acid drives sulfur dioxide out of bisulfite.",
+        source=limit_source("quill-distance"),
+        decided_by=[inp.number(f"injection.points[{p}].travel_time") for p in points[first:last]],
     )
 
 

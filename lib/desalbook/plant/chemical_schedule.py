@@ -6,7 +6,17 @@ import math
 from collections.abc import Mapping
 from typing import Any
 
-from desalbook.dosing import INTO_PRODUCT, MAY_BE_ABSENT, PLACES, Dose, Hardware, Place, hardware, side_by_side
+from desalbook.dosing import (
+    INTO_PRODUCT,
+    MAY_BE_ABSENT,
+    PLACES,
+    Dose,
+    Hardware,
+    Place,
+    hardware,
+    shared_limits,
+    side_by_side,
+)
 from desalbook.dosing.chemical_tanks import chemicals_cost
 from desalbook.hydraulics.line_list import PipeLine
 from desalbook.plant.design_pressures import Section
@@ -63,6 +73,9 @@ def chemical_schedule(inp: Inputs, ops: UnitOperations, lines: Mapping[str, Pipe
     decides += [inp(f"{n}.present") for n in (*MAY_BE_ABSENT, "post_chlorination")]
     because = [*[x for x in decides if x is not None], inp("duty.product_use"), inp("product.ph_adjustment")]
     side_by_side(inp, inp.names("chemical_storage.bays"), dosed, because=because)
+    with scope("plant", because=because):
+        if dosed:
+            shared_limits(inp)
     for name, line in dosed.items():
         place = own.get(name) or sites["product" if name in INTO_PRODUCT else "feed"]
         with scope(because=[inp("product_pump.present")] if name in INTO_PRODUCT and name not in own else []):

@@ -40,8 +40,10 @@ def more_dosing(inp: Inputs, w: Waters, a: Array, d: DutyFlows, found: dosing.Do
 def _interpass(inp: Inputs, w: Waters, a: Array, d: DutyFlows, product_flow: Figure) -> dosing.Dose | None:
     if a.plan.second is not None:
         return caustic_line(inp, a, d.trains)
-    present: Choice = inp("interpass_ph.present")
+    present = inp.choice("interpass_ph.present")
     if present != "yes":
+        if inp.selected("interpass_ph.reason"):
+            dosing.absent(inp, "interpass_ph")
         return None
     r, at = a.by_corner[CORNER], w.at["hot"]
     ions = a.permeate_ions[CORNER]

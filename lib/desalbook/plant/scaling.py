@@ -117,7 +117,7 @@ def scaling(inp: Inputs, fed: FeedWater, a: Array, strong: dict[str, Strength]) 
         with scope(because=[inp("antiscalant.present")]):
             limits = _limits(inp, minerals, "with") if inp("antiscalant.present") == "yes" else without
             found.limit.update(limits)
-            _checks(found)
+            _checks(inp, found)
             for key in ("cold", "hot"):
                 with scope(corner=key):
                     _recoveries(found, key, "limit", "its limit", limits)
@@ -234,7 +234,8 @@ def _limits(inp: Inputs, minerals: tuple[str, ...], which: str) -> dict[str, Fig
     return made
 
 
-def _checks(found: Scaling) -> None:
+def _checks(inp: Inputs, found: Scaling) -> None:
+    warm = [inp(f"water.temperature_{key}") for key in ("cold", "hot")]
     for mineral, limit in found.limit.items():
         by = {key: found.indices[key]["wall"][mineral] for key in ("cold", "hot")}
         name = table("scaling_limits").row(mineral, "scaling").title
@@ -242,7 +243,8 @@ def _checks(found: Scaling) -> None:
                                       title=f"Saturation index at the wall, {name.lower()}")
         checked(f"scaling.{mineral}.check", found.worst[mineral], "<=", limit, title=f"Scaling, {name.lower()}",
                 do=REMEDY[mineral], source="common-practice",
-                caution="the supplier of the element and of the antiscalant state the limits that bind")
+                caution="the supplier of the element and of the antiscalant state the limits that bind",
+                decided_by=warm)
 
 
 def _antiscalant(inp: Inputs, found: Scaling, without: dict[str, Figure]) -> None:
