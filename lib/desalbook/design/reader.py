@@ -26,14 +26,14 @@ class _Value(NamedTuple):
     value: Any
     raw: Any
     stands: bool
+    absent_by: str = ""
+    """Id of the choice that leaves its step out of this plant; empty where it is there."""
 
 
 def _walk(at: str, section: Section, written: Any, found: list[_Value], name: str = "") -> None:
     written = written if isinstance(written, Mapping) else {}
     absent = getattr(section, "blank_without_present", False) and section["present"] == "no"
     for key, m in metas(type(section)).items():
-        if absent and key not in ("present", "reason"):
-            continue  # what a step that is not there would do is no figure of this plant
         if key == name:
             continue  # the name of an entry is part of its id, not a line of its own
         id, value, raw = f"{at}.{key}", section[key], written.get(key)
@@ -46,7 +46,9 @@ def _walk(at: str, section: Section, written: Any, found: list[_Value], name: st
                 _walk(f"{id}[{one[m.key]}]", one, rows.get(one[m.key]), found, m.key)
         else:
             stands = key in written
-            found += [_Value(id + end, part, x, raw, stands) for end, part, x in m.parts(value)]
+            # what a step that is not there would do is no figure of this plant
+            by = f"{at}.present" if absent and key not in ("present", "reason") else ""
+            found += [_Value(id + end, part, x, raw, stands, by) for end, part, x in m.parts(value)]
 
 
 def _values(design: Design) -> list[_Value]:
@@ -98,8 +100,16 @@ _latest: dict[str, _Latest] = {}  # an entry a key: of one change after another 
 def _entered(rows: list[_Value]) -> dict[str, Figure | Column | Choice | None]:
     """Every value by id; without a record, one that is as it was last time is entered as it is."""
     book = current()
+    away = [v for v in rows if v.absent_by]
+    rows = [v for v in rows if not v.absent_by]
     if not isinstance(book, Values) or moving():
-        return {v.id: _line(v) for v in rows}
+        made = {v.id: _line(v) for v in rows}
+        for v in away:  # a calculation may be asked what the plant would be with the step
+            by = made[v.absent_by]
+            assert isinstance(by, Choice)
+            with scope(because=[by]):
+                made[v.id] = None if by == "no" else _line(v)
+        return made
     found: dict[str, Figure | Column | Choice | None] = {}
     for v in rows:
         was = _latest.get(v.id)
@@ -110,7 +120,7 @@ def _entered(rows: list[_Value]) -> dict[str, Figure | Column | Choice | None]:
             if made is not None:
                 _latest[v.id] = _Latest(v, made, book.cautions.get(v.id, []))
         found[v.id] = made
-    return found
+    return found | {v.id: None for v in away}
 
 
 def _names(design: Design, id: str) -> tuple[str, ...]:
@@ -165,7 +175,7 @@ def moves(design: Design) -> list[tuple[str, float | str]]:
     """
     found: list[tuple[str, float | str]] = []
     for v in _values(design):
-        if v.value is None:
+        if v.value is None or v.absent_by:
             continue
         if v.meta.form == "quantity":
             found += [(v.id, STEP)] if v.value != 0 else []
