@@ -443,6 +443,11 @@ class Plant:
         return self._rows(self._sized.outages)
 
     @property
+    def guarantees(self) -> pd.DataFrame:
+        """Guaranteed and expected figures of a contract: margin, corner and measuring standard; SI."""
+        return self._rows(self._sized.guarantees)
+
+    @property
     def curves(self) -> pd.DataFrame:
         """Head of system and pump over flow for each low-pressure pump, clean and dirty; SI, for a plot."""
         from desalbook.plant.system_curves import curves

@@ -7,6 +7,16 @@ from tests.points import Point
 _BY_HAND = {"source": "definition", "status": "hand arithmetic"}
 
 POINTS = [
+    *[Point(f"plant.guarantees:{name}", inputs, expect, 1e-9, **_BY_HAND) for name, inputs, expect in (
+        ("guaranteed_concentration", {"concentration": 0.4, "margin": 0.15}, 0.46),
+        ("guaranteed_hardness", {"hardness": 0.08, "margin": 0.15}, 0.092),
+        ("guaranteed_conductivity", {"conductivity": 0.06, "margin": 0.15}, 0.069),
+        ("guaranteed_index", {"sdi": 3.0, "margin": 0.2}, 3.6),
+        ("guaranteed_energy", {"specific_energy": 11e6, "margin": 0.05}, 11.55e6),
+        ("guaranteed_chemical", {"mass_flow": 2e-4, "margin": 0.15}, 2.3e-4),
+        ("guaranteed_ph_low", {"ph": 8.2, "ph_band": 0.3}, 7.9),
+        ("guaranteed_ph_high", {"ph": 8.2, "ph_band": 0.3}, 8.5),
+        ("guaranteed_availability", {"availability": 0.95, "margin": 0.01}, 0.94))],
     Point("plant.minerals:mass_in_year", {"mass_flow": 0.005, "strength": 0.8, "availability": 0.95}, 187373.25,
           1e-9, **_BY_HAND),
     Point("plant.minerals:cleaning_in_year", {"batch_mass": 75.0, "strength": 0.5, "cleaning_turns": 2.0,

@@ -30,6 +30,7 @@ ORDER = (
     "project",
     "site",
     "duty",
+    "guarantees",
     "water",
     "intake",
     "storage",

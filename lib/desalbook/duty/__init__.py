@@ -15,12 +15,13 @@ from desalbook.duty.flows import (
     train_flows,
     train_recovery,
 )
-from desalbook.duty.inputs import PRODUCT_USES, Duty, Project, Site
+from desalbook.duty.inputs import PRODUCT_USES, Duty, Guarantees, Project, Site
 
 __all__ = [
     "PRODUCT_USES",
     "Duty",
     "DutyFlows",
+    "Guarantees",
     "Project",
     "Site",
     "TrainFlows",

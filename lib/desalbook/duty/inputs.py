@@ -5,9 +5,9 @@ from __future__ import annotations
 from typing import Any
 
 from desalbook.tables import table
-from desalbook.units import Count, Fraction, M, M3PerS, Section, choice, field, text_field
+from desalbook.units import Count, Fraction, Index, M, M3PerS, Section, choice, field, text_field
 
-__all__ = ["PRODUCT_USES", "Duty", "Project", "Site"]
+__all__ = ["PRODUCT_USES", "Duty", "Guarantees", "Project", "Site"]
 
 PRODUCT_USES = table("product_uses").options()
 
@@ -37,6 +37,26 @@ class Site(Section):
         usual=("-10 m", "2500 m"),
         hint="Height over the sea; lowers the pressure of the air, and with it the suction head of pumps",
     )
+
+
+class Guarantees(Section):
+    """Section ``[guarantees]``: margins between what is expected and what is promised."""
+
+    quality: Fraction = field("fraction", "15 %", title="Margin on salt, conductivity and hardness", symbol="m_q",
+                              possible=("0 %", "100 %"), usual=("10 %", "25 %"),
+                              hint="Over what is expected of hottest water and aged membranes")
+    ph: Index = field("index", "0.3", title="Band of pH to either side", symbol="m_pH", possible=("0", "2"),
+                      usual=("0.2", "0.5"), hint="What dosing by a pH meter keeps to")
+    sdi: Fraction = field("fraction", "20 %", title="Margin on the silt density index", symbol="m_SDI",
+                          possible=("0 %", "100 %"), usual=("10 %", "30 %"), hint="Over the index that is expected")
+    energy: Fraction = field("fraction", "5 %", title="Margin on specific energy", symbol="m_E",
+                             possible=("0 %", "50 %"), usual=("2 %", "10 %"),
+                             hint="Over the mean of a year; meters have some 1 %")
+    chemicals: Fraction = field("fraction", "15 %", title="Margin on chemicals", symbol="m_C",
+                                possible=("0 %", "100 %"), usual=("10 %", "25 %"),
+                                hint="Over the mean dose at full flow")
+    availability: Fraction = field("fraction", "1 %", title="Margin on availability", symbol="m_A",
+                                   possible=("0 %", "20 %"), usual=("0 %", "3 %"), hint="Below what is planned")
 
 
 _OWN: dict[str, Any] = {"possible": ("0 m3/d", "5000 m3/d")}

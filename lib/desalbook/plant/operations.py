@@ -18,7 +18,15 @@ from desalbook.plant.waters import Waters
 from desalbook.product import Finish
 from desalbook.trail import Figure
 
-__all__ = ["UnitOperations"]
+__all__ = ["Boron", "UnitOperations"]
+
+
+@dataclass(frozen=True)
+class Boron:
+    """Boron of the product (kg/m3 as B): expected at the governing corner, and with the margin of the guarantee."""
+
+    expected: Figure
+    guaranteed: Figure
 
 
 @dataclass(kw_only=True)
@@ -31,6 +39,9 @@ class UnitOperations:
         What each room answered.
     product_flow, product_tank : Figure
         Product of all trains, m3/s; one product tank, m3.
+    boron : Boron
+    fouling_index : Figure
+        Of the membrane feed.
     doses : Doses
         Dosing steps; None where a step is absent.
     energy : EnergyYear
@@ -51,6 +62,8 @@ class UnitOperations:
     finish: Finish
     product_flow: Figure
     product_tank: Figure
+    boron: Boron
+    fouling_index: Figure
     cleaning: CleaningDesign
     flush: FlushDesign
     minerals: dict[str, Figure] = field(default_factory=dict)

@@ -242,8 +242,8 @@ def pretreat(
     )
 
 
-def load(inp: Inputs, waters: Waters, pre: Pretreated, chemicals: Doses, feed: Figure, trains: Figure) -> None:
-    """What solids and chlorine make of intake, tank, filters and cartridges; after the chemicals are known."""
+def load(inp: Inputs, waters: Waters, pre: Pretreated, chemicals: Doses, feed: Figure, trains: Figure) -> Figure:
+    """What solids and chlorine make of intake, tank, filters and cartridges; gives the fouling index of the feed."""
     cold, hot = waters.at["cold"], waters.at["hot"]
     level = storage.level_above_site.at(
         "intake.full_level",
@@ -261,7 +261,7 @@ def load(inp: Inputs, waters: Waters, pre: Pretreated, chemicals: Doses, feed: F
                 inp, pre.raw_flow, pre.tank.volume, cold.temperature, chlorine.residual, chlorine.line.mass_rate
             )
     with scope(because=[pre.present]):
-        fouling.fouling(inp)
+        index = fouling.fouling(inp)
     with scope("train", count=trains, because=[pre.present]):
         coagulant = chemicals.coagulation
         with scope(because=[inp.choice("coagulation.present")]):
@@ -283,6 +283,7 @@ def load(inp: Inputs, waters: Waters, pre: Pretreated, chemicals: Doses, feed: F
                     title="Solids to the cartridges, usual water",
                 )
         cartridges.cartridge_changes(inp, pre.cartridges, feed, carried)
+    return index
 
 
 @dataclass(frozen=True)

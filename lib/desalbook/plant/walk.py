@@ -20,9 +20,10 @@ from desalbook.plant.element_limits import element_limits
 from desalbook.plant.energy import energy
 from desalbook.plant.equipment import equipment
 from desalbook.plant.feedwater import FeedWater, feedwater
+from desalbook.plant.guarantees import guarantees
 from desalbook.plant.local_ph import local_ph
 from desalbook.plant.more_dosing import more_dosing
-from desalbook.plant.operations import UnitOperations
+from desalbook.plant.operations import Boron, UnitOperations
 from desalbook.plant.outages import outages
 from desalbook.plant.pipelines import high_pressure_runs, line_rows, pipelines
 from desalbook.plant.post_treatment import cleaning_limits, stored
@@ -60,6 +61,7 @@ class Sized(UnitOperations):
     lines: list[dict[str, Any]] = field(default_factory=list)
     design_pressures: list[dict[str, Any]] = field(default_factory=list)
     outages: list[dict[str, Any]] = field(default_factory=list)
+    guarantees: list[dict[str, Any]] = field(default_factory=list)
 
 
 @relation("Boron with the margin of the guarantee", symbol="C_Bg", unit="kg/m^3", source="definition")
@@ -113,16 +115,17 @@ def _walk(inp: Inputs, design: Design, ledger: Ledger | Values) -> Sized:
         "duty.raw_flow_year", flow=pre.raw_flow, fraction=d.availability, title="Raw water, mean of a calendar day",
         symbol="Q_0y"))
     chemicals, all_feed = _dosing(inp, w, a, pre, d, fed)
-    load(inp, w, pre, chemicals, a.feed_flow, d.trains)
+    index = load(inp, w, pre, chemicals, a.feed_flow, d.trains)
     scale = scaling(inp, fed, a, strong)
     p: Pressure = pressure(inp, w, of, a, pre, d.trains)
-    finished, made, tank = _product(inp, w, a, d, chemicals)
+    finished, made, tank, boron = _product(inp, w, a, d, chemicals)
     more_dosing(inp, w, a, d, chemicals, feed_flow=all_feed, product_flow=made)
     high = high_pressure_runs(inp, w, a, p.concentrate_flow, d.trains)
     clean, flushed = _cleaning(inp, w, a, d, high.volume)
     used = energy(inp, w, a, pre, p, d, clean, chemicals, finished.sodium_hydroxide_dose)
     ops = UnitOperations(duty=d, waters=w, feed=fed, array=a, scaling=scale, pretreated=pre, pressure=p, device=of,
                          doses=chemicals, energy=used, finish=finished, product_flow=made, product_tank=tank,
+                         boron=boron, fouling_index=index,
                          cleaning=clean, flush=flushed)
     discharged = concentrate(inp, ops)
     pipes = pipelines(inp, ops, high)
@@ -138,7 +141,7 @@ def _walk(inp: Inputs, design: Design, ledger: Ledger | Values) -> Sized:
         pipes=pipes, transfer=pumps, cleaning_head=cip_head, sections=sections, lines=line_rows(pipes, walls),
         design_pressures=pressure_rows(sections),
         chemicals=schedule, streams=streams(inp, ops), equipment=equipment(inp, ops, pumps),
-        outages=outages(inp, ops), stops=stops(inp, ops))
+        outages=outages(inp, ops), guarantees=guarantees(inp, ops), stops=stops(inp, ops))
 
 
 def _acid(inp: Inputs, w: Waters, a: Array, d, fed: FeedWater) -> Any:
@@ -170,8 +173,8 @@ def _dosing(inp: Inputs, w: Waters, a: Array, pre: Pretreated, d,
     return found, all_feed
 
 
-def _product(inp: Inputs, w: Waters, a: Array, d, chemicals) -> tuple[product.Finish, Figure, Figure]:
-    """Finished water, its flow (m3/s) and the volume of one product tank (m3)."""
+def _product(inp: Inputs, w: Waters, a: Array, d, chemicals) -> tuple[product.Finish, Figure, Figure, Boron]:
+    """Finished water, its flow (m3/s), the volume of one product tank (m3), and boron."""
     use = inp.choice("duty.product_use")
     limits = product.Limits(use, inp)
     post = dosing.post_chlorine_dose(inp, use)
@@ -193,15 +196,15 @@ def _product(inp: Inputs, w: Waters, a: Array, d, chemicals) -> tuple[product.Fi
         # a water that is above its target already takes none, and needs no pump
         chemicals.post_ph = dosing.post_ph(inp, flow, alkali if alkali else None, d.train_permeate)
     with scope(because=[inp("product.remineralisation")]):
-        boron = product.boron_of_blend(inp, a.governing["permeate_boron"], w.boron, finished.water_content)
-    boron = with_margin.at("product.boron", boron_permeate=boron, margin=inp("membrane.margin_boron"))
+        expected = product.boron_of_blend(inp, a.governing["permeate_boron"], w.boron, finished.water_content)
+    boron = with_margin.at("product.boron", boron_permeate=expected, margin=inp("membrane.margin_boron"))
     tank = stored(inp, w, flow, finished, post, boron, limits)
     limit = inp("product.boron_limit")
     if limit is not None:
         checked("product.boron.check_limit", boron, "<=", limit, title="Boron of the product, with margin",
                 do="choose a membrane.element with more boron rejection, lower membrane.recovery, or add a second pass",
                 caution="drinking-water limits follow the local authority")
-    return finished, flow, tank
+    return finished, flow, tank, Boron(expected, boron)
 
 
 def _cleaning(inp: Inputs, w: Waters, a: Array, d,

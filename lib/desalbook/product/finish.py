@@ -19,12 +19,14 @@ from desalbook.product.routes import minerals, route_of
 from desalbook.product.stoichiometry import carbon_of, carbonate_alkalinity, chlorine_amount
 from desalbook.product.window import window_of
 from desalbook.tables import table
-from desalbook.trail import Choice, Column, Figure, assumed, checked, is_given, note, scope
+from desalbook.trail import Choice, Column, Figure, assumed, checked, constant, is_given, note, scope
 from desalbook.trail.inputs import Inputs
 from desalbook.water.phreeqc import Water, calcite_equilibrium, dose, dose_to_ph, speciate
 from desalbook.water.species import IONS
 
 __all__ = ["Finish", "finish"]
+
+REFERENCE = constant("T_25", 298.15, "K", source="iso-7888", title="Temperature conductivity is reported at")
 
 
 @dataclass(frozen=True)
@@ -49,6 +51,8 @@ class Finish:
         mol/kg along axis ``ion``.
     tds : Figure
         kg/m3.
+    conductivity : Figure
+        S/m at 25 degC.
     water_content : Figure
         kg/m3.
     sar : Figure or None
@@ -66,6 +70,7 @@ class Finish:
     concentrations: Column
     molality: Column
     tds: Figure
+    conductivity: Figure
     water_content: Figure
     sar: Figure | None
 
@@ -241,6 +246,7 @@ def _judged(inp: Inputs, course: Course, permeate_ph: Figure, caustic: Figure | 
     found = calcite_equilibrium(water, t)
     swaps = "; ".join(f"{s.ion} stands as {s.by}" for s in found.substitutions)
     ph = answer("product.ph", found.ph, "ph.nbs", "pH of the product", "pH_P", basis, found.engine, swaps)
+    conductivity = _conductivity(course, "product.conductivity", REFERENCE.value, "25 degC")
     alkalinity, carbon = water.conserved() or (0.0, 0.0)
     equivalents = answer(
         "product.equivalents",
@@ -332,9 +338,18 @@ def _judged(inp: Inputs, course: Course, permeate_ph: Figure, caustic: Figure | 
         concentrations,
         amounts,
         tds,
+        conductivity,
         content,
         sar,
     )
+
+
+def _conductivity(course: Course, id: str, temperature: float, at: str) -> Figure:
+    """Electrical conductivity at a reference temperature, from the ions and their mobility."""
+    alkalinity, carbon = course.water.conserved() or (0.0, 0.0)
+    found = speciate(Water(course.water.molality, alkalinity, carbon, None, temperature), temperature, "fresh")
+    return answer(id, found.conductivity or 0.0, "conductivity", f"Conductivity of the product at {at}", "kappa",
+                  course.basis, found.engine, "from the ions, each with its mobility")
 
 
 def _buffer(inp: Inputs, alkalinity: Figure, ph: Figure, limits: Limits | None) -> None:

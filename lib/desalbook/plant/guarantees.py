@@ -1,0 +1,165 @@
+"""Guaranteed and expected: what a contract promises of product, feed, energy, chemicals and availability."""
+
+from __future__ import annotations
+
+from typing import Annotated, Any
+
+from desalbook.plant.operations import UnitOperations
+from desalbook.tables import table
+from desalbook.trail import Figure, Relation, relation, scope
+from desalbook.trail.inputs import Inputs
+from desalbook.units import (
+    KINDS,
+    AsCaCO3,
+    Concentration,
+    Fraction,
+    Index,
+    JPerM3,
+    KgPerS,
+    PHNbs,
+    SPerM,
+)
+
+__all__ = ["COLUMNS", "guarantees"]
+
+FoulingIndex = Annotated[float, KINDS["fouling index"]]
+
+COLUMNS = ("id", "key", "title", "expected_id", "expected", "sense", "guaranteed", "margin", "corner", "measured",
+           "source", "place")
+"""Columns of `Plant.guarantees`: coherent SI; ``id`` is the line of the guaranteed figure."""
+table("guarantees").require("sense", "corner", "measured")
+
+
+@relation("Concentration guaranteed", symbol="C_G", unit="kg/m^3", source="common-practice")
+def guaranteed_concentration(concentration: Concentration, margin: Fraction) -> Concentration:
+    """Concentration that is guaranteed: the expected one and its margin.
+
+    The margin covers measuring and the scatter of elements, not another raw water.
+    """
+    return concentration * (1 + margin)
+
+
+@relation("Hardness guaranteed", symbol="TH_G", unit="kg/m^3", source="common-practice")
+def guaranteed_hardness(hardness: AsCaCO3, margin: Fraction) -> AsCaCO3:
+    """Hardness that is guaranteed at most: the expected one and its margin.
+
+    Of the product behind the minerals; where hardness is wanted, a lower limit stands in the specification.
+    """
+    return hardness * (1 + margin)
+
+
+@relation("Conductivity guaranteed", symbol="kappa_G", unit="S/m", source="common-practice")
+def guaranteed_conductivity(conductivity: SPerM, margin: Fraction) -> SPerM:
+    """Conductivity that is guaranteed: the expected one and its margin.
+
+    At the reference temperature; a meter without compensation reads some 2 % a degree otherwise.
+    """
+    return conductivity * (1 + margin)
+
+
+@relation("Fouling index guaranteed", symbol="SDI_G", unit="1", source="common-practice")
+def guaranteed_index(sdi: FoulingIndex, margin: Fraction) -> FoulingIndex:
+    """Silt density index that is guaranteed: the expected one and its margin.
+
+    Of usual raw water; blooms and storms are agreed apart.
+    """
+    return sdi * (1 + margin)
+
+
+@relation("Specific energy guaranteed", symbol="E_G", unit="J/m^3", source="common-practice")
+def guaranteed_energy(specific_energy: JPerM3, margin: Fraction) -> JPerM3:
+    """Specific energy that is guaranteed: the mean of a year and its margin.
+
+    A test of some days at another temperature is corrected to that mean.
+    """
+    return specific_energy * (1 + margin)
+
+
+@relation("Chemical guaranteed", symbol="W_G", unit="kg/s", source="common-practice")
+def guaranteed_chemical(mass_flow: KgPerS, margin: Fraction) -> KgPerS:
+    """Use of a chemical that is guaranteed: mean dose at full flow, and its margin.
+
+    For the raw water of the design; a demand that changes is agreed by a formula.
+    """
+    return mass_flow * (1 + margin)
+
+
+@relation("pH guaranteed, at least", symbol="pH_G", unit="1", source="common-practice")
+def guaranteed_ph_low(ph: PHNbs, ph_band: Index) -> PHNbs:
+    """Lower end of the pH that is guaranteed.
+
+    Where the water has a buffer; without one no pH can be promised.
+    """
+    return ph - ph_band
+
+
+@relation("pH guaranteed, at most", symbol="pH_G", unit="1", source="common-practice")
+def guaranteed_ph_high(ph: PHNbs, ph_band: Index) -> PHNbs:
+    """Upper end of the pH that is guaranteed.
+
+    Where the water has a buffer; without one no pH can be promised.
+    """
+    return ph + ph_band
+
+
+@relation("Availability guaranteed", symbol="A_G", unit="1", source="common-practice")
+def guaranteed_availability(availability: Fraction, margin: Fraction) -> Fraction:
+    """Availability that is guaranteed: what is planned, less its margin of the year.
+
+    Stops that the buyer asks for do not count.
+    """
+    return availability - margin
+
+
+def guarantees(inp: Inputs, ops: UnitOperations) -> list[dict[str, Any]]:
+    """Record what is guaranteed, and give the table its rows (SI).
+
+    Parameters
+    ----------
+    inp : Inputs
+    ops : UnitOperations
+        Of the walk.
+
+    Returns
+    -------
+    list of dict
+        Rows with the keys `COLUMNS`.
+    """
+    def margin(key: str) -> Figure:
+        return inp.number(f"guarantees.{key}")
+
+    f = ops.finish
+    rows = []
+    for key, relation_of, argument, expected, by, held in (
+        ("conductivity", guaranteed_conductivity, "conductivity", f.conductivity, "margin", margin("quality")),
+        ("tds", guaranteed_concentration, "concentration", f.tds, "margin", margin("quality")),
+        ("hardness", guaranteed_hardness, "hardness", f.hardness, "margin", margin("quality")),
+        ("ph_low", guaranteed_ph_low, "ph", f.ph, "ph_band", margin("ph")),
+        ("ph_high", guaranteed_ph_high, "ph", f.ph, "ph_band", margin("ph")),
+        ("sdi", guaranteed_index, "sdi", ops.fouling_index, "margin", margin("sdi")),
+        ("energy", guaranteed_energy, "specific_energy", ops.energy.plant, "margin", margin("energy")),
+        ("availability", guaranteed_availability, "availability", ops.duty.availability, "margin",
+         margin("availability")),
+    ):
+        rows.append(_row(key, expected, _at(relation_of, f"guarantee[{key}]", key, {argument: expected, by: held}),
+                         held))
+    rows.insert(2, _row("boron", ops.boron.expected, ops.boron.guaranteed, inp.number("membrane.margin_boron")))
+    with scope(because=[inp.choice("duty.product_use"), inp.choice("product.remineralisation")]):
+        used = {name: line.mean_mass_rate for name, line in ops.doses.lines().items()} | ops.minerals
+        for name, rate in used.items():
+            made = _at(guaranteed_chemical, f"guarantee.chemical[{name}]", "chemicals",
+                       {"mass_flow": rate, "margin": margin("chemicals")})
+            rows.append(_row("chemicals", rate, made, margin("chemicals"), name))
+    return rows
+
+
+def _at(relation_of: Relation, id: str, key: str, inputs: dict[str, Figure]) -> Figure:
+    return relation_of.at(id, **inputs, title=f"{table('guarantees')[key].title}, guaranteed")
+
+
+def _row(key: str, expected: Figure, guaranteed: Figure, margin: Figure, name: str = "") -> dict[str, Any]:
+    row = table("guarantees")[key]
+    made = (guaranteed.id, name or key, f"{row.title}: {expected.title}" if name else row.title, expected.id,
+            float(expected), row["sense"].value, float(guaranteed), float(margin), row["corner"].value,
+            row["measured"].value, row.source, row.place)
+    return dict(zip(COLUMNS, made, strict=True))
