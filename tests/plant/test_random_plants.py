@@ -12,7 +12,7 @@ def sound(make, seeds: range) -> None:
     found = tally(make, seeds)
     assert not found.defects, found.defects
     if make is feasible:
-        # what fails is a finding, not an error; some two in five have none, and hundreds may scatter by five in a hundred
+        # what fails is a finding, not an error; some two in five plants have none
         assert found.sized >= 0.99 * len(seeds) and found.passed >= 0.33 * len(seeds), found
     else:
         assert found.sized >= 0.5 * len(seeds), found
