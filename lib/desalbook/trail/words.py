@@ -34,8 +34,8 @@ def share(margin: float) -> str:
 def part_words(path: str) -> str:
     """``filters.layers[sand]`` as a person reads it: *Filters, layer sand*."""
     said = []
-    for piece in re.findall(r"[a-z_0-9]+(?:\[[^\]]*\])?", path, re.I):
-        name, _, key = piece.partition("[")
+    for hit in re.finditer(r"[a-z_0-9]+(?:\[[^\]]*\])?", path, re.I):
+        name, _, key = str(hit[0]).partition("[")
         own = name.replace("_", " ").capitalize()
         plain = _LISTS.get(name, name) if said else _PARTS.get(name, own)
         said.append(f"{plain.replace('_', ' ')} {key.rstrip(']').replace('_', ' ')}".strip())
