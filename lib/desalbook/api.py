@@ -11,6 +11,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from desalbook.export import Trail
+from desalbook.guidelines import changed_limits
 from desalbook.problems import DesignError
 from desalbook.trail import record as _record
 from desalbook.trail.figure import Choice, Column, Figure
@@ -313,8 +314,10 @@ class Plant:
     @cached_property
     def record(self) -> dict[str, Any]:
         """The record: plain data, the same for the same design."""
+        tables = {"streams": self._sized.streams, "equipment": self._sized.equipment}
+        own = [x._asdict() for x in changed_limits(self.design.sections["limits"])]
         return _record.to_record(self.ledger, self.design.text, project=self.project,
-                                 tables={"streams": self._sized.streams, "equipment": self._sized.equipment})
+                                 tables=tables | ({"limits": own} if own else {}))
 
     def excerpt(self, ids: Iterable[str]) -> dict[str, Any]:
         """The record of a few lines only, made in a moment; it reads as the whole record does.

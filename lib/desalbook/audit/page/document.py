@@ -9,7 +9,7 @@ from urllib.parse import quote
 
 from desalbook.audit.doubt import GROUPS, doubt
 from desalbook.audit.page.parts import Writer, anchor
-from desalbook.audit.page.shown import by_id, units_of
+from desalbook.audit.page.shown import by_id, shown, units_of
 from desalbook.audit.page.style import style
 from desalbook.problems import DesignError
 from desalbook.trail.words import part_words
@@ -56,6 +56,7 @@ def page(record: Mapping[str, Any], units: str = "si", paper: str | None = None)
         _head(record, project, name),
         _contents(chapters),
         _watch(record, writer),
+        _limits(record, writer),
         _checks(checks, writer),
     ]
     for number, (part, lines) in enumerate(chapters.items(), 1):
@@ -174,6 +175,19 @@ def _doubted(r: Mapping[str, Any], group: str, w: Writer) -> str:
     many = f", {r['lines']} lines" if r["lines"] > 1 and group in ("source", "range", "gap") else ""
     under = f", {r['checks']} check{'' if r['checks'] == 1 else 's'} below" if r["checks"] else ""
     return f"{name}: {escape(r['what'])}{many}{under}"
+
+
+def _limits(record: Mapping[str, Any], w: Writer) -> str:
+    """Limits that the design states for itself, beside those of the guidelines."""
+    rows = "".join(
+        f"<tr><td>{w.link(r['key']) if r['key'] in w.lines else escape(r['title'])}</td><td>{escape(r['sense'])}</td>"
+        + "".join(f'<td class="n">{escape(shown(r[k], r["kind"], w.units, record))}</td>' for k in ("value", "table"))
+        + "</tr>" for r in record.get("limits", ()))
+    if not rows:
+        return ""
+    return ('<section id="limits"><h2>Limits that differ from the guidelines</h2><table><thead>'
+            "<tr><th>Limit</th><th></th>"
+            f"<th>This design</th><th>Guidelines</th></tr></thead><tbody>{rows}</tbody></table></section>")
 
 
 def _checks(checks: list, w: Writer) -> str:
