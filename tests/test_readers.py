@@ -17,7 +17,7 @@ import pytest
 from tests import unread
 
 pytestmark = pytest.mark.full
-MOST = (6, 106, 31, 21)
+MOST = (6, 68, 25, 20)
 """Tables, rows, columns and keys that `unread` listed when the lists were begun."""
 Cells = set[tuple[str, str, str]]
 
@@ -74,7 +74,8 @@ def test_every_column_has_a_reader(seen):
 
 
 def test_every_key_of_the_design_has_a_reader(seen):
-    found = {(key,) for key in seen["schema"] if key not in set(seen["keys"])}
+    found = {(key,) for key in seen["schema"]
+             if key not in set(seen["keys"]) and not key.startswith(unread.SHEETS)}
     assert not differ(found, {(key,) for key in unread.KEYS})
     assert all(unread.KEYS.values())
 

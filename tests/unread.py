@@ -6,7 +6,7 @@ The lists may only become shorter. Whatever gains a reader is taken out of them,
 
 from __future__ import annotations
 
-__all__ = ["COLUMNS", "KEYS", "ROWS", "ROWS_ELSEWHERE", "ROWS_RARE", "TABLES"]
+__all__ = ["COLUMNS", "KEYS", "ROWS", "ROWS_ELSEWHERE", "ROWS_RARE", "SHEETS", "TABLES"]
 
 # Whether these become limits, inputs or nothing is settled in the judgement issue.
 TABLES = {
@@ -90,3 +90,5 @@ KEYS = {
     "energy.currency": "names the currency of prices, read from the section itself",
 }
 """Keys of the design that no room asks for, each with its reason."""
+SHEETS = ("membrane.sheets.", "energy_recovery.sheets.")
+"""Sheets a supplier states: they stand in the place of a row of their table, whose columns are watched."""
