@@ -24,6 +24,7 @@ __all__ = [
     "time_to_empty",
     "total_flow",
     "units_for_flow",
+    "units_with_one_out",
     "volume_in_time",
     "whole_quotient",
 ]
@@ -135,6 +136,15 @@ def flow_fraction(flow: M3PerS, reference_flow: M3PerS) -> Fraction:
     By volume, at one moment or over the same time.
     """
     return flow / reference_flow
+
+
+@relation("Units left with one out", symbol="n_l", unit="1", source="definition")
+def units_with_one_out(units: Count) -> Count:
+    """Units in service with one out of service (N-1).
+
+    No spare unit is counted; none is left of one, and the outage stands by itself.
+    """
+    return units - 1
 
 
 @relation("Sum of two heads", symbol="H", unit="m", source="definition")

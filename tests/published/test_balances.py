@@ -182,6 +182,7 @@ POINTS = [
     _p("product.stoichiometry:chlorine_amount", {"chlorine_dose": 0.5e-3, "water_content": 997}, 7.0735e-6, 1e-4),
     _p("balances:flow_per_unit", {"flow": 0.1, "units": 2}, 0.05),
     _p("balances:partial_flow", {"flow": 0.08, "fraction": 0.75}, 0.06),
+    _p("balances:units_with_one_out", {"units": 4.0}, 3.0),
     _p("balances:flow_fraction", {"flow": 0.045, "reference_flow": 0.1}, 0.45),
     _p("balances:sum_of_molalities", {"molality": 1.7e-3, "more_molality": 2.4e-4}, 1.94e-3, 1e-9),
     _p("balances:sum_of_heads", {"head": 20.0, "other_head": 3.5}, 23.5),

@@ -40,7 +40,6 @@ POINTS = [
        1e-5),
     _p(f"{K}:tank_each", {"flow": 0.0277778, "storage_time": 21600, "tanks": 2}, 300.0, 1e-5),
     _p(f"{K}:t10_of", {"baffling": 0.3, "tank_volume": 200, "tanks": 2, "flow": 0.0277778}, 4320.0, 1e-5),
-    _p(f"{K}:tanks_with_one_out", {"tanks": 3}, 2.0, 1e-9),
     # 0.392 mg of chlorate for each mg of chlorine lost; a fifth lost
     _p(f"{K}:chlorate_by_hypochlorite",
        {"chlorine_dose": 5e-4, "chlorate_delivered": 0.042, "strength_left": 0.8}, 7.529e-5, 2e-4,

@@ -46,7 +46,6 @@ POINTS = [
     _k("turbine:turbine_flow", {"reject_flow": 0.03, "turbine_capacity": 0.037}, 0.03),
     _k("pelton:jet_speed_ratio", {"speed_ratio": 0.9, "bep_drop": 64 * BAR, "pressure_drop": 49 * BAR}, 0.9 * 8 / 7,
        source="white-fluid-mechanics"),
-    _k("isobaric:units_in_service", {"units": 4.0}, 3.0),
     _k("isobaric:reject_taken_one_out", {"flow": 0.06, "unit_flow": 0.015, "units": 3.0}, 0.75),
     _k("isobaric:reject_taken_one_out", {"flow": 0.06, "unit_flow": 0.015, "units": 5.0}, 1.0),
     _k("balance:hydraulic_power_of_stream", {"flow": 0.04, "inlet_pressure": 60 * BAR}, 240e3),

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from desalbook.balances import units_with_one_out
 from desalbook.product.stoichiometry import CHLORINE
 from desalbook.trail import Figure, assumed, checked, constant, note, relation
 from desalbook.trail.inputs import Inputs
@@ -9,7 +10,7 @@ from desalbook.units import M3, AsCl2, Concentration, Count, Factor, Fraction, M
 from desalbook.water.disinfection import chlorine_ct, giardia_ct, inactivation_ratio, virus_ct
 
 __all__ = ["brought_by_hypochlorite", "byproducts", "chlorate_by_hypochlorite", "contact", "t10_of", "tank",
-           "tank_each", "tanks_with_one_out"]
+           "tank_each"]
 
 CAUTION = "Disinfection of drinking water follows the authority's rules; a tracer test gives the baffling factor."
 CHLORATE = constant("M_ClO3", 0.083447, "kg/mol", source="iupac-weights", title="Molar mass of ClO3")
@@ -22,15 +23,6 @@ def tank_each(flow: M3PerS, storage_time: S, tanks: Count) -> M3:
     Volume in use; freeboard and what stays below the outlet come on top.
     """
     return flow * storage_time / tanks
-
-
-@relation("Product tanks left with one out", symbol="n_t1", unit="1", source="definition")
-def tanks_with_one_out(tanks: Count) -> Count:
-    """Product tanks that are left while one is out for cleaning.
-
-    None of one: then the outage stands by itself.
-    """
-    return tanks - 1
 
 
 @relation("Contact time", symbol="t_10", unit="s", source="epa-profiling-1999",
@@ -131,7 +123,8 @@ def contact(
     made = reached(tanks, "", "")
     several = float(tanks) > 1.0
     if several:
-        reached(tanks_with_one_out.at("product_tank.left", tanks=tanks), "_one_out", ", one tank out")
+        reached(units_with_one_out.at("product_tank.left", units=tanks, title="Product tanks left with one out",
+                                      symbol="n_t1"), "_one_out", ", one tank out")
     note("product_tank.outage", title="Disinfection while a tank is out", verdict="holds" if several else "caution",
          why="the tanks that are left are judged by themselves" if several
          else "with its only tank out the plant has neither storage nor contact time",

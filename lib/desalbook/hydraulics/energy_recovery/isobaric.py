@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from desalbook.balances import difference_of_flows, sum_of_flows, units_for_flow
+from desalbook.balances import difference_of_flows, sum_of_flows, units_for_flow, units_with_one_out
 from desalbook.hydraulics.energy_recovery.balance import (
     Balance,
     available_pressure_drop,
@@ -32,16 +32,7 @@ from desalbook.trail import Figure, checked, govern, minimum, note, relation, sc
 from desalbook.units import Count, DifferencePa, Fraction, GaugePa, KgPerS, M3PerS, Salinity, show
 
 __all__ = ["IsobaricDevice", "booster_pressure_rise", "exchanged_salinity", "isobaric_efficiency", "isobaric_leakage",
-           "mixed_salinity", "reject_taken_one_out", "units_in_service"]
-
-
-@relation("Devices left with one out", symbol="n_l", unit="1", source="definition")
-def units_in_service(units: Count) -> Count:
-    """Units in service with one out of service (N-1).
-
-    No spare unit is counted.
-    """
-    return units - 1
+           "mixed_salinity", "reject_taken_one_out"]
 
 
 @relation("Reject that the devices left can take", symbol="x_l", unit="1", source="definition")
@@ -227,7 +218,8 @@ def _one_out_of_service(flow: Figure, units: Figure, unit_flow: Figure) -> Figur
              inputs={"units": units})
         return None
     left: Figure = reject_taken_one_out.at(f"{ID}.concentrate_one_out_of_service", flow=flow, unit_flow=unit_flow,
-                                   units=units_in_service.at(f"{ID}.units_left", units=units))
+                                   units=units_with_one_out.at(f"{ID}.units_left", units=units,
+                                                                  title="Devices left with one out"))
     whole = int(left.value)
     note(f"{ID}.one_out_of_service", title="One exchanger out", verdict="holds" if whole else "caution",
          why=f"the others take {show(float(left), 'fraction', digits=3)} of the reject within their rating",
