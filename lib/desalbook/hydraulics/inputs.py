@@ -587,7 +587,8 @@ class DeviceSheet(_DeviceData):
     name: str = text_field(..., title="Name", max_length=40,
                            hint="Part of the names of its values")  # type: ignore[arg-type]
     source: str = text_field("", title="Where the sheet comes from", hint="Document, revision, test condition")
-    date: str = text_field("", title="Date of the sheet", max_length=40)
+    date: str = text_field("", title="Date of the sheet", max_length=40,
+                          hint="Issue of the supplier's sheet the figures were taken from")
 
 
 class EnergyRecovery(_DeviceData):
