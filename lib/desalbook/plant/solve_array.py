@@ -170,7 +170,7 @@ def permeate_of(r: m.Solution, skip: int = 0) -> Flow:
 # lack of the vessels in one look at the loops after another; of several stages in a row, and of their permeate
 ALONE = (1e-3, 1e-6, 1e-9)
 LEVELS = ((1e-5, 1e-3), (1e-7, 1e-5), (1e-9, 1e-8))
-TIGHT = 1e-11
+TIGHT = 1e-12  # what the record calls rounding
 
 
 def _keep(near: dict[str, np.ndarray], r: m.Solution, rows: np.ndarray, n: int) -> None:
