@@ -110,9 +110,8 @@ def _field(row: Row) -> tuple[Any, Any]:
                                hint=f"{sense} {row['limit'].text} when blank")
 
 
-Limits: type[Section] = create_model(
-    "Limits", __base__=Section, __module__=__name__,
-    **{key.replace("-", "_"): _field(row) for key, row in table("guidelines").rows.items()})
+_FIELDS: dict[str, Any] = {key.replace("-", "_"): _field(row) for key, row in table("guidelines").rows.items()}
+Limits: type[Section] = create_model("Limits", __base__=Section, __module__=__name__, **_FIELDS)
 """Section ``[limits]`` of a design: any row of the guidelines with a value of its own, blank where the table holds."""
 
 
