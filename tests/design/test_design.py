@@ -410,10 +410,14 @@ def test_a_slip_is_told_at_its_own_line_with_what_was_meant(written, said):
                                  "x = " + "[" * 100 + "]" * 100, "[" + ".".join(["a"] * 60) + "]",
                                  "note = " + '"' + "x" * 60_000 + '"'])
 def test_what_is_nested_or_long_beyond_sense_is_refused_before_it_is_read(row):
+    text, began = demo().text, time.process_time()
+    for _ in range(5):
+        from_text(text, "my.toml")
+    usual = time.process_time() - began
     began = time.process_time()
     with pytest.raises(DesignError, match=r"nested too deep|too long"):
-        from_text(f"{demo().text}\n{row}\n", "my.toml")
-    assert time.process_time() - began < 1.0  # the reader of TOML took a minute for nine thousand dots
+        from_text(f"{text}\n{row}\n", "my.toml")
+    assert time.process_time() - began < 2 * usual  # the reader of TOML took a minute for nine thousand dots
 
 
 def test_a_range_is_told_in_the_unit_that_was_written():

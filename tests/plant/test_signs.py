@@ -23,6 +23,10 @@ GRAVITY = {
 }
 
 
+ROUNDING = 1e-12
+"""Of what a difference is made of: two equal flows may differ in their last digit."""
+
+
 def negative(ledger: Ledger) -> dict[str, float]:
     """Lines below zero whose kind has no sign."""
     found = {}
@@ -32,7 +36,9 @@ def negative(ledger: Ledger) -> dict[str, float]:
         if line.kind.may_be_negative or any(word in id for word in SIGNED_LINES):
             continue
         least = float(np.min(line.value))
-        if least < 0:
+        made_of = [float(np.max(np.abs(getattr(x, "values", x)))) for x in line.inputs.values()
+                   if getattr(x, "kind", None) is not None and x.kind.si == line.kind.si]
+        if least < -ROUNDING * max(made_of, default=0.0):
             found[id] = least
     return found
 
