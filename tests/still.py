@@ -21,6 +21,10 @@ _NO_TEST = "no timed filtration is written"
 _NO_PROBE = "no chlorine in this plant, so no probe"
 _NO_BIOCIDE = "no biocide in this plant"
 _BOTH = {
+    "cip.column_vessels": "vessels cleaned at once are whole columns, and a hundredth more is the same number",
+    "limits.beta_max": "asks for a second look when it is crossed; no case of this plant is near it",
+    "hp_pump.kinds*.flow_high": "the duty lies far from the largest flow of a displacement pump",
+    "hp_pump.kinds*.worth_saving": "what another kind of pump saves lies far from what is worth a change",
     "water.turbidity": _RECORD, "water.suspended_solids": _RECORD, "water.toc": _RECORD,
     "backwash_tank.*": "no wash tank in this plant", "acid.chemical": "no acid in this plant",
     "acid.target_ph": "no acid in this plant", "filters.diameter_largest": "smaller filters are enough",
@@ -61,13 +65,13 @@ STILL: dict[str, dict[str, str]] = {
     "beach-well.toml": _BOTH | {
         "water.sdi": _RECORD, "water.oxygen": _RECORD,
         "water.proportion_band": "no ion's departure lies between the two bands; for a well it is a note",
-        "chlorination.*": "no chlorine in this plant", "dechlorination.*": "no chlorine in this plant",
-        "coagulation.*": "no coagulant in this plant", "filters.*": _NO_FILTERS, "backwash_pump.*": _NO_FILTERS,
+        "filters.*": _NO_FILTERS, "backwash_pump.*": _NO_FILTERS,
         "filter_vessel.*": _NO_FILTERS, "intake.chlorination_point": "no chlorine in this plant",
         "intake.screen_*": "a well has no screen",
         "intake.contact_fraction": "no chlorine in this plant", "intake.cell_energy": "no chlorine in this plant",
         "piping.runs[backwash]*": _NO_FILTERS, "feed_pump.carries_filter_to_waste": _NO_FILTERS,
-        "design_pressure.class_filters": _NO_FILTERS, "design_pressure.*_wash": _NO_FILTERS,
+        "cip.bank": "the few vessels of this plant are one bank either way",
+        "design_pressure.class_filters": _NO_FILTERS, "design_pressure.*_backwash": _NO_FILTERS,
         "energy_recovery.unit_flow": "one exchanger is enough, before and after",
         "membrane.row": "steps of one vessel or two give the same count",
         "injection.probe_time": _NO_PROBE, "injection.delay_time": _NO_PROBE, "injection.valve_time": _NO_PROBE,

@@ -439,12 +439,15 @@ def compare_kinds(prefix: str, kind: Choice, pump: Pump, flow: Figure) -> None:
                                           because=[kind])
             if flow.value > largest.value:
                 continue
-            eta = row_line(f"{at}.efficiency", "displacement_pumps", other.key, "efficiency", because=[kind])
+            eta = row_line(f"{at}.efficiency", "displacement_pumps", other.key, "efficiency",
+                           because=[kind, flow, largest])
         else:
-            named = assumed(f"{at}.key", other.key, None, title="Kind of pump compared", source="definition")
-            eta = attainable(at, flow, named)
-        powers[other.key] = shaft_power.at(f"{at}.shaft_power", hydraulic_power=pump.hydraulic_power,
-                                           pump_efficiency=eta)
+            with scope(because=[kind]):
+                named = assumed(f"{at}.key", other.key, None, title="Kind of pump compared", source="definition")
+                eta = attainable(at, flow, named)
+        with scope(because=[kind]):
+            powers[other.key] = shaft_power.at(f"{at}.shaft_power", hydraulic_power=pump.hydraulic_power,
+                                               pump_efficiency=eta)
     order = sorted(powers, key=lambda key: powers[key].value)
     with scope(because=[kind, *margins.values()]):
         picked(f"{prefix}.kind_proposed", order[0], None, title="Kind of pump with the least shaft power",

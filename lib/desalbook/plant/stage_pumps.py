@@ -58,7 +58,7 @@ def size_stage_pumps(plan: Plan, cases: Mapping[Corner, Case], rises: Mapping[Co
                 f"{name}.pressure_rise", {c: by_name[name] for c, by_name in rises.items()}, "largest",
                 title=f"{title}: pressure rise")
             pumps[name] = size_pump(name, flow=flow, density=waters.at["cold"].density, electric=electric,
-                                    pressure_rise=top, efficiency=efficiency)
+                                    pressure_rise=top, efficiency=efficiency, because=[electric.frequency])
         none: Figure = assumed("energy.no_stage_power", 0.0, "power.electric", title="Pumps that are not there",
                                source="definition", text="not in this plant")
     return pumps, none

@@ -40,6 +40,7 @@ __all__ = [
     "as_ions",
     "bases",
     "by_mass_ratio",
+    "equivalent_charges",
     "together",
 ]
 
@@ -237,7 +238,7 @@ def together(concentration: Concentration, more_concentration: Concentration) ->
 
 
 def as_ions(at: str, stated: Mapping[str, Column], basis: Column | None, molar_mass: Column,
-            density: Figure | float | None) -> Column:
+            density: Figure | float | None, charges: Column | None = None) -> Column:
     """Concentration of every ion as the table reports it, recorded as ``<at>.concentration``.
 
     An analysis that states every ion as itself and per volume needs no step, and is handed back.
@@ -254,6 +255,8 @@ def as_ions(at: str, stated: Mapping[str, Column], basis: Column | None, molar_m
         kg/mol as the table reports.
     density : Figure, float or None
         kg/m3; needed where ions are stated per mass. A bare number, one that is tried, in the values context only.
+    charges : Column, optional
+        From `equivalent_charges`, where ions are stated in equivalents.
     """
     if basis is None:
         return stated[""]
@@ -268,7 +271,8 @@ def as_ions(at: str, stated: Mapping[str, Column], basis: Column | None, molar_m
             part = as_ion_of_moles.at(id, stated_amount=stated[way], molar_mass=molar_mass)
         else:
             part = as_ion_of_equivalents.at(id, stated_equivalents=stated[way], molar_mass=molar_mass,
-                                            equivalent_charge=_charges(at, molar_mass.keys))
+                                            equivalent_charge=equivalent_charges(at, stated, molar_mass.keys)
+                                            if charges is None else charges)
         if whole is None:
             whole = part
         else:
@@ -278,7 +282,10 @@ def as_ions(at: str, stated: Mapping[str, Column], basis: Column | None, molar_m
     return whole
 
 
-def _charges(at: str, keys: tuple[str, ...]) -> Column:
+def equivalent_charges(at: str, stated: Mapping[str, Column], keys: tuple[str, ...]) -> Column | None:
+    """Charge of each ion, for equivalents; None where none is stated in them."""
+    if "_equivalents" not in stated:
+        return None
     return assumed(f"{at}.equivalent_charge", [float(abs(IONS[k].charge) or 1) for k in keys], "charge number",
                    axis="ion", keys=keys, title="Charge, for equivalents", symbol="z", source="iupac-weights",
                    table="chemistry/ions")

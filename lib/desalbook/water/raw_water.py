@@ -34,7 +34,7 @@ from desalbook.water.analysis import (
     substituted,
     total_of_constituents,
 )
-from desalbook.water.basis import WAYS, as_ions
+from desalbook.water.basis import WAYS, as_ions, equivalent_charges
 from desalbook.water.settle import settled
 from desalbook.water.species import IONS
 
@@ -78,11 +78,14 @@ def read_one(inp: Inputs, at: str, density: Figure | None = None) -> Analysis:
     temperature, titrated = inp(f"{at}.lab_temperature"), inp(f"{at}.bicarbonate_from")
     closing: Choice = inp("water.balance_with")
     ph, ph_total = both_scales(inp, at)
+    equivalents = equivalent_charges(at, stated, molar_mass.keys)
     if density is None:
+        of = {"charge": charge, "molar_mass": molar_mass, "salt_per_basis": ratio}
+        if equivalents is not None:
+            of["equivalent_charge"] = equivalents
         with scope(because=[titrated, closing]):
-            density = _density(at, stated, basis, {"charge": charge, "molar_mass": molar_mass, "salt_per_basis": ratio},
-                               temperature, ph, str(titrated), str(closing))
-    ions = as_ions(at, stated, basis, molar_mass, density)
+            density = _density(at, stated, basis, of, temperature, ph, str(titrated), str(closing))
+    ions = as_ions(at, stated, basis, molar_mass, density, equivalents)
     positive, negative, balance = checks.ion_balance(at, ions, charge, molar_mass)
     checks.proportions(inp, at, ions)
     with scope(because=[closing]):
@@ -191,7 +194,7 @@ def _density(at: str, stated: Mapping[str, Column], basis: Column | None, of: Ma
     def answer(rho: float) -> float:
         nonlocal found
         with values(keep=False):
-            read = as_ions(at, stated, basis, of["molar_mass"], rho)
+            read = as_ions(at, stated, basis, of["molar_mass"], rho, of.get("equivalent_charge"))
             c = read.values if isinstance(read, Column) else read
             if closing != "none":
                 positive = cations.at(f"{at}.cations", concentration=c, charge_number=z, molar_mass=mass)
