@@ -125,7 +125,7 @@ def calculate(flow: float, fails: bool) -> None:
     note(
         "water.note",
         title="Bromide",
-        verdict="caution",
+        verdict="review",
         why="not given",
         do="have it analysed",
         inputs={},

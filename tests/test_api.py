@@ -101,7 +101,7 @@ def test_a_spreadsheet_program_agrees(plant, tmp_path, program):
     for id, row in frame.iterrows():
         assert got[id] == pytest.approx(row.value_si, rel=1e-12), id
     verdicts = {r[0].value: r[7].value for r in book["Checks"].iter_rows(min_row=5)}
-    assert verdicts == {"filters.rate.check": "holds", "water.note": "caution"}
+    assert verdicts == {"filters.rate.check": "passes", "water.note": "review"}
 
 
 def test_holding_writes_the_picks(plant):

@@ -31,7 +31,7 @@ FIGURES = ("id", "title", "symbol", "value_si", "unit_si", "value", "unit", "kin
 CHECKS = ("id", "title", "provided", "sense", "limit", "unit", "margin", "verdict", "do", "corner", "why",
           "caution")
 """Columns of `Plant.checks`."""
-_RANK = {"fails": 0, "caution": 1, "thin": 2, "holds": 3}
+_RANK = {"fails": 0, "review": 1, "marginal": 2, "passes": 3}
 _HEAD = ("name", "client", "revision", "made_by", "checked_by", "date", "note")
 
 
@@ -149,7 +149,7 @@ def sweep(design: Any, vary: str | Mapping[str, Any], *, follow: Iterable[str] |
     Returns
     -------
     DataFrame
-        One row a case: ``id``, keys and figures with their units, checks that fail or are thin, the worst of them;
+        One row a case: ``id``, keys and figures with their units, checks that fail or are marginal, the worst of them;
         ``problem`` says why a case has no plant.
     """
     from desalbook.study import HEADLINES, Sweep

@@ -9,7 +9,7 @@ from desalbook.api import Plant
 from desalbook.design.words import part_words, titled
 from desalbook.study import HEADLINES
 from desalbook.trail.ledger import Line
-from desalbook.trail.words import chapter, share
+from desalbook.trail.words import chapter, verdict_words
 
 __all__ = ["CAUTIONS", "HEADLINES", "PARTS", "STEPS", "headlines", "names", "review", "said", "text"]
 
@@ -79,21 +79,9 @@ def names(plant: Plant, ids: Iterable[str]) -> list[str]:
 
 
 def said(check: Mapping[str, Any]) -> str:
-    """A row of the checks in words: ``holds, 12 % to spare``, ``fails by 3 % · add a filter``."""
-    margin, verdict = check["margin"], check["verdict"]
-    do = f" · {check['do']}" if check["do"] and verdict != "holds" else ""
-    if margin is None or margin != margin:
-        return f"{verdict}{' on an assumed value' if check.get('assumed') and verdict == 'holds' else ''}{do}"
-    part = share(abs(margin))
-    if verdict == "fails":
-        return f"fails by {part}{do}"
-    on = " on an assumed value" if check.get("assumed") else ""
-    return f"{word(verdict)}{on}, {'over 100 %' if abs(margin) * 100 > 100 else part} to spare{do}"
-
-
-def word(verdict: str) -> str:
-    """A verdict as people read it."""
-    return "thin margin" if verdict == "thin" else verdict
+    """A row of the checks in words: ``passes, margin 12 %``, ``fails by 3 % · add a filter``."""
+    words = verdict_words(check["verdict"], check["margin"], check.get("assumed"))
+    return words + (f" · {check['do']}" if check["do"] and check["verdict"] != "passes" else "")
 
 
 def text(plant: Plant, units: str = "si") -> str:
@@ -118,7 +106,7 @@ def text(plant: Plant, units: str = "si") -> str:
             name, at = _NAMES.get(i, plant[i].title), _worst(governed[i]) if i in governed else ""
             out.append(f"  {name:<46} {plant.show(i, units):>18}{_each(plant, i)}{at}".rstrip())
     out += ["", "Checks, worst first"]
-    marks = {"fails": "x", "caution": "!", "thin": "!", "holds": "+"}
+    marks = {"fails": "x", "review": "!", "marginal": "!", "passes": "+"}
     out += [f"  {marks.get(row['verdict'], '?')} {words}" for row, words in _rows(plant, units)]
     return "\n".join([*out, "", "Cautions", *(f"  ! {c}" for c in _cautions(plant))]) + "\n"
 

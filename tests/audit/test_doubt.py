@@ -31,7 +31,7 @@ def test_every_group_is_complete(made):
         g for g in GROUPS if (frame["group"] == g).any()]
     lines = made["lines"]
     assert set(of(frame, "check").index) == {
-        x["id"] for x in lines if x["sort"] == "checked" and x["more"]["verdict"] != "holds"}
+        x["id"] for x in lines if x["sort"] == "checked" and x["more"]["verdict"] != "passes"}
     assert set(of(frame, "assumed").index) == {
         x["id"] for x in lines if x["sort"] == "assumed" and x["source"] != "definition"}
     assert set(of(frame, "residual").index) == {x["id"] for x in lines if x["sort"] == "solved"}
@@ -121,6 +121,6 @@ def test_digits_and_numbers_of_things_are_as_people_write_them(made):
     assert len(proofs) > 50 and not re.search(r"e-0\d|e\+00", " ".join(proofs))
     assert not re.search(r"\d%", " ".join(found["what"]))
     told = [f"{r.title}: {r.what}" for r in found.itertuples()]
-    assert "Cleaning circuit: governing pressure over rating: 0.9 % to spare" in told
+    assert "Cleaning circuit: governing pressure over rating: margin 0.9 %" in told
     words = re.sub(r"<style>.*?</style>|<[^>]*>", " ", page(made), flags=re.S)
     assert not re.search(r"\b1 (?:checks|lines)\b", words) and "1 check below" in words

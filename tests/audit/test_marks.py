@@ -88,7 +88,7 @@ def test_a_changed_line_makes_its_mark_stale_and_says_why(made, marks):
         lines["filters.kind"]["value"] = "another"
 
     def verdict(new, lines):
-        lines["filters.rate.check_low"]["more"]["verdict"] = "thin"
+        lines["filters.rate.check_low"]["more"]["verdict"] = "marginal"
 
     def gone(new, lines):
         new["lines"].remove(lines["filters.rate"])

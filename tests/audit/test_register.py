@@ -29,7 +29,7 @@ def test_every_relation_and_every_point_is_in_it():
     frame = kept().set_index("id")
     assert set(frame.index) == set(register.relations()) and frame["points"].sum() == len(register.points())
     for key, row in frame.iterrows():
-        assert row["hash"] == REGISTER[str(key)].hash and row["units"] == "holds" and row["unit"] and row["source"]
+        assert row["hash"] == REGISTER[str(key)].hash and row["units"] == "passes" and row["unit"] and row["source"]
         assert (row["worst"] == row["worst"]) == (row["points"] > 0)
 
 

@@ -26,7 +26,7 @@ def test_words_and_filters(made):
     assert set(find(made, sort="given")["sort"]) == {"given"}
     assert set(find(made, corner="cold-aged")["corner"]) == {"cold-aged"}
     assert set(find(made, corner="none")["corner"]) == {""}
-    assert set(find(made, verdict="thin")["verdict"]) == {"thin"}
+    assert set(find(made, verdict="marginal")["verdict"]) == {"marginal"}
     assert set(find(made, source="common-practice", sort="computed")["source"]) == {"common-practice"}
     line = next(x for x in made["lines"] if x["id"] == "filters.rate")
     assert "filters.rate" in set(find(made, relation=line["relation"])["id"])

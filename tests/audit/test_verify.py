@@ -135,8 +135,8 @@ def corruptions(record: Record) -> Iterator[tuple[str, str, Callable[[Record], N
     yield put("default", plain["id"], "value", lambda v: v * 1.5)
     cornered = first(record, "computed", lambda x: x["corner"])
     yield put("case", cornered["id"], "corner", "hot-new" if cornered["corner"] != "hot-new" else "cold-new")
-    finding = first(record, "checked", lambda x: "sense" not in x["more"] and x["more"]["verdict"] == "holds")
-    yield more("finding", finding["id"], "verdict", "caution", "finding")
+    finding = first(record, "checked", lambda x: "sense" not in x["more"] and x["more"]["verdict"] == "passes")
+    yield more("finding", finding["id"], "verdict", "review", "finding")
 
     def gone(r: Record) -> None:
         r["lines"].remove(line(r, "hp_pump.head@hot-new"))

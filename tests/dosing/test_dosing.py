@@ -50,7 +50,7 @@ def test_hypochlorite_at_aged_strength_and_shock():
     assert float(c.line.day_tank) * 1e3 == pytest.approx(72.0, rel=1e-3)
     assert float(c.line.storage) * 1e3 == pytest.approx(2160 * 1.5903 / 1.5, rel=1e-3)  # shocks in it
     assert float(c.residual_highest) * 1e3 == pytest.approx(7.0)
-    assert book.lines["chlorination.span.check"].more["verdict"] == "holds"
+    assert book.lines["chlorination.span.check"].more["verdict"] == "passes"
 
 
 def test_span_beyond_the_pump_fails():
@@ -79,10 +79,10 @@ def test_absent_steps_leave_a_reason_and_no_numbers():
         return dosing.antiscalant(inp, flow, low)
 
     book, none = made(job, antiscalant={"present": "no", "reason": "recovery below 40 %, low alkalinity"})
-    assert none is None and book.lines["antiscalant.absent"].more["verdict"] == "holds"
+    assert none is None and book.lines["antiscalant.absent"].more["verdict"] == "passes"
     assert "antiscalant.feed_rate" not in book
     assert (
-        made(job, antiscalant={"present": "no"})[0].lines["antiscalant.absent"].more["verdict"] == "caution"
+        made(job, antiscalant={"present": "no"})[0].lines["antiscalant.absent"].more["verdict"] == "review"
     )
 
 
@@ -130,7 +130,7 @@ def test_product_use_decides_on_chlorine_unless_the_file_does():
     assert float(c.dose) * 1e3 == pytest.approx(0.5)
     assert made(job("boiler"))[1].dose is None
     book, c = made(job("boiler"), post_chlorination={"present": "yes"})
-    assert c.dose is not None and book.lines["post_chlorination.use"].more["verdict"] == "caution"
+    assert c.dose is not None and book.lines["post_chlorination.use"].more["verdict"] == "review"
 
 
 def _findings(filters=True, membrane=True):
@@ -146,14 +146,14 @@ def _findings(filters=True, membrane=True):
     ("id", "bad", "job", "verdict"),
     [
         ("dechlorination.needed", {"dechlorination": {"present": "no"}}, _findings(), "fails"),
-        ("dechlorination.purpose", {"chlorination": {"present": "no"}}, _findings(), "caution"),
+        ("dechlorination.purpose", {"chlorination": {"present": "no"}}, _findings(), "review"),
         ("coagulation.filter", {"coagulation": {"present": "yes"}}, _findings(filters=False), "fails"),
-        ("chlorination.source", {"water": {"source": "beach-well"}}, _findings(), "caution"),
+        ("chlorination.source", {"water": {"source": "beach-well"}}, _findings(), "review"),
     ],
 )
 def test_contradictions(id, bad, job, verdict):
     assert made(job, **bad)[0].lines[id].more["verdict"] == verdict
-    assert made(_findings())[0].lines[id].more["verdict"] == "holds"
+    assert made(_findings())[0].lines[id].more["verdict"] == "passes"
 
 
 def _order(*names, filters=True, points=None):
@@ -187,7 +187,7 @@ def verdicts(job, **written):
 
 
 def test_usual_order_holds():
-    assert set(verdicts(_order(*USUAL)).values()) == {"holds"}
+    assert set(verdicts(_order(*USUAL)).values()) == {"passes"}
 
 
 def test_probe_before_the_quill_fails():

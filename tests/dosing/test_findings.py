@@ -56,7 +56,7 @@ PAIR = "chemical_storage.beside[chlorination-dechlorination]"
 
 
 @pytest.mark.parametrize(("wall", "bund", "verdict"), [
-    ("yes", "no", "holds"), ("no", "no", "fails"), ("yes", "yes", "fails"), ("no", "yes", "fails")])
+    ("yes", "no", "passes"), ("no", "no", "fails"), ("yes", "yes", "fails"), ("no", "yes", "fails")])
 def test_side_by_side_is_refused_with_the_caution(wall, bund, verdict):
     found = store(("chlorination", wall, bund), ("dechlorination", "yes", "no"))[PAIR]
     assert found["verdict"] == verdict
@@ -68,7 +68,7 @@ def test_what_is_absent_is_no_wall():
     found = store(("chlorination", "no", "no"), ("acid", "no", "no"), ("dechlorination", "no", "no"))
     assert found[PAIR]["verdict"] == "fails"
     found = store(("chlorination", "no", "no"), ("acid", "yes", "no"), ("dechlorination", "no", "no"))
-    assert found[PAIR]["verdict"] == "holds"
+    assert found[PAIR]["verdict"] == "passes"
 
 
 def test_a_chemical_without_a_bay_is_named():
@@ -93,7 +93,7 @@ def ordered(points, times=None, **written):
 
 
 def test_the_whole_line_in_order_holds():
-    assert set(ordered(ALL).values()) == {"holds"}
+    assert set(ordered(ALL).values()) == {"passes"}
 
 
 @pytest.mark.parametrize(("first", "second"), [(b[0], b[1]) for b in BEFORE])
@@ -113,10 +113,10 @@ def test_chlorine_before_a_second_pass():
 
 @pytest.mark.parametrize(("times", "id", "verdict"), [
     ({"dechlorination": 9}, "injection.probe.check", "fails"),
-    ({"dechlorination": 11}, "injection.probe.check", "holds"),
+    ({"dechlorination": 11}, "injection.probe.check", "passes"),
     ({"dechlorination": 21}, "injection.probe_late.check", "fails"),
     ({"orp": 3, "biocide": 3, "cartridge": 3}, "injection.warning.check", "fails"),
-    ({"orp": 10, "biocide": 10, "cartridge": 8}, "injection.warning.check", "holds")])
+    ({"orp": 10, "biocide": 10, "cartridge": 8}, "injection.warning.check", "passes")])
 def test_times_between_quill_probe_and_pump(times, id, verdict):
     """Quill to probe 10 to 20 s; probe to pump at least 10 + 5 + 10 s."""
     assert ordered(ALL, times)[id] == verdict
@@ -126,12 +126,12 @@ def test_behind_the_cartridges_is_said_with_its_consequence():
     points = [n for n in ALL if n != "antiscalant"]
     points.insert(points.index("pump"), "antiscalant")
     found = ordered(points)
-    assert found["injection.cartridge[antiscalant]"] == "caution" and found["injection.cartridge[acid]"] == "holds"
+    assert found["injection.cartridge[antiscalant]"] == "review" and found["injection.cartridge[acid]"] == "passes"
 
 
 def test_usual_places_need_no_second_pass():
     off = {n: {"present": "no"} for n in ON}
-    assert set(ordered(USUAL, **off).values()) == {"holds"}
+    assert set(ordered(USUAL, **off).values()) == {"passes"}
 
 
 def test_redox_band_stands_in_order():
@@ -147,7 +147,7 @@ def test_biocide_in_shocks():
     book, line = made(job, biocide={"present": "yes"})
     assert float(line.feed_rate) * 3.6e6 == pytest.approx(16.667, rel=1e-3)
     assert float(line.mean_dose) * 1e3 == pytest.approx(0.29762, rel=1e-4)
-    assert book.lines["biocide.product"].more["verdict"] == "caution"
+    assert book.lines["biocide.product"].more["verdict"] == "review"
     assert made(job)[1] is None
 
 
@@ -158,7 +158,7 @@ def test_multiple_below_the_field_factor_fails():
 
     id = "dechlorination.field.check"
     assert made(job, dechlorination={"dose_ratio": "1.05"})[0].lines[id].more["verdict"] == "fails"
-    assert made(job)[0].lines[id].more["verdict"] == "holds"
+    assert made(job)[0].lines[id].more["verdict"] == "passes"
 
 
 def test_options_in_a_plant():
@@ -171,7 +171,7 @@ def test_options_in_a_plant():
     total = sum(d * q for d, q in zip(frame["dose"], frame["flow"], strict=True))
     assert total == pytest.approx(plant.streams["chemical_kg_s"].dropna().sum(), rel=1e-9)
     seen = plant.checks.set_index("id")
-    assert seen.loc["interpass_ph.second_pass", "verdict"] == "caution"
+    assert seen.loc["interpass_ph.second_pass", "verdict"] == "review"
     # boric acid and carbonate of a hot permeate ask for some 20 to 60 mg/L of caustic at pH 10
     assert 5e-3 < float(plant["interpass_ph.dose"]) < 80e-3
 

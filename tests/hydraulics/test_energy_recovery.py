@@ -102,10 +102,10 @@ def test_a_wheel_runs_in_air_and_says_so():
     with Ledger().recording() as ledger:
         uphill = _recover("pelton", 4.0)
     assert uphill.exhaust_pressure == 0.0
-    assert ledger.lines["energy_recovery.concentrate_pump"].more["verdict"] == "caution"
+    assert ledger.lines["energy_recovery.concentrate_pump"].more["verdict"] == "review"
     with Ledger().recording() as ledger:
         _recover("pelton", -10.0)
-    assert ledger.lines["energy_recovery.concentrate_pump"].more["verdict"] == "holds"
+    assert ledger.lines["energy_recovery.concentrate_pump"].more["verdict"] == "passes"
 
 
 def test_the_outlet_of_an_exchanger_is_checked():

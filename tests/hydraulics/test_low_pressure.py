@@ -83,7 +83,7 @@ def test_the_head_asked_for_gives_the_suction_wanted_when_dirty():
     assert worst.pressure == corners["cold-dirty"].pressure
     assert worst.npsh_available == pytest.approx((2 * BAR + 101325 - 3110) / (1025 * 9.80665))
     assert "hp_pump.suction_pressure@cold-clean" in ledger
-    assert ledger.lines["hp_pump.suction_pressure.check"].more["verdict"] == "holds"
+    assert ledger.lines["hp_pump.suction_pressure.check"].more["verdict"] == "passes"
 
 
 def test_a_held_feed_pump_is_checked_against_the_sum():
@@ -128,4 +128,4 @@ def test_wash_head_and_suction_head_of_a_tank():
         )
     assert head.total == pytest.approx(2.7 + 3.0 + 0.6 + 0.7 * BAR / (1025 * 9.80665))
     assert available.npsh_available == pytest.approx((101325 - 3110) / (1025 * 9.80665) + 2.7 - 0.6)
-    assert ledger.lines["backwash_pump.npsh_available.check"].more["verdict"] == "holds"
+    assert ledger.lines["backwash_pump.npsh_available.check"].more["verdict"] == "passes"

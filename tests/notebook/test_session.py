@@ -174,7 +174,7 @@ def test_every_part_can_be_opened(panel):
 def test_checks_are_in_words_with_a_mark(panel):
     text = panel.watch.html
     assert (
-        "holds, " in text and "to spare" in text and "✓" in text and text.index("Bromide") < text.index("✓")
+        "passes, margin" in text and "✓" in text and text.index("Bromide") < text.index("✓")
     )
     panel.change(FLOW, "12000 m3/d")
     text = panel.watch.html
@@ -267,7 +267,8 @@ def test_a_bar_is_the_share_of_the_limit_used(value, limit, sense, share):
 def test_a_shared_caution_is_said_once():
     from desalbook.notebook.blocks import watch
 
-    one = {"id": "a.check", "title": "A", "corner": "", "why": "", "verdict": "thin", "do": "raise it", "margin": 0.01,
+    one = {"id": "a.check", "title": "A", "corner": "", "why": "", "verdict": "marginal", "do": "raise it",
+           "margin": 0.01,
            "caution": "hot"}
     said = watch([one, dict(one, id="b.check", title="B"), dict(one, id="c.check", title="C", caution="cold")])
     assert said.count("! hot") == 1 and said.index("! hot") < said.index("B:") and said.count("! cold") == 1

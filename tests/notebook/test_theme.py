@@ -9,7 +9,7 @@ from desalbook.notebook import theme
 from desalbook.problems import DesignError
 
 TEXT = list(theme.ROLES)
-VERDICTS = ("holds", "thin", "fails")
+VERDICTS = ("passes", "marginal", "fails")
 
 # Machado, Oliveira and Fernandes 2009, "A physiologically-based model for simulation of color vision
 # deficiency", severity 1.0, on linear RGB. From memory; each row must sum to one, for grey stays grey.
@@ -120,7 +120,7 @@ def test_style_sheet_carries_both_themes_and_paper():
 
 
 def test_unknown_names_are_refused_in_one_line():
-    for call in (lambda: theme.role("gold"), lambda: theme.colour("holds", "sepia")):
+    for call in (lambda: theme.role("gold"), lambda: theme.colour("passes", "sepia")):
         with pytest.raises(DesignError) as caught:
             call()
         assert "\n" not in str(caught.value) and "allowed" in str(caught.value)

@@ -62,7 +62,7 @@ def test_a_written_test_replaces_the_expected_index():
     assert bad["fouling.plugging.check"].more["verdict"] == "fails"
     assert bad["fouling.sdi.check"].more["verdict"] == "fails"
     half = plant(fouling__first_time="20 s").ledger.lines
-    assert half["fouling.test.note"].more["verdict"] == "caution" and "fouling.sdi" not in half
+    assert half["fouling.test.note"].more["verdict"] == "review" and "fouling.sdi" not in half
 
 
 def test_contact_is_an_indication_and_cells_need_power():

@@ -167,9 +167,9 @@ def test_onset_of_the_plant_lies_on_its_own_curve(usual):
 
 def test_antiscalant_is_judged(usual):
     said = usual.ledger.lines["scaling.antiscalant"].more
-    assert said["verdict"] == "caution" and said["why"].startswith("none needed")
+    assert said["verdict"] == "review" and said["why"].startswith("none needed")
     bare = plant(antiscalant__present="no").ledger.lines["scaling.antiscalant"].more
-    assert bare["verdict"] == "holds"
+    assert bare["verdict"] == "passes"
     hard = plant(antiscalant__present="no", membrane__recovery="50 %", coagulation__present="no").ledger.lines
     assert hard["scaling.antiscalant"].more["verdict"] == "fails"
     assert "calcite" in hard["scaling.antiscalant"].more["why"]
@@ -183,7 +183,7 @@ def test_a_limit_of_the_design_overrules_the_table():
     assert ledger.lines["scaling.calcite.check"].more["verdict"] == "fails"
     assert ledger.lines["scaling.calcite.check"].more["limit"] == 0.5
     assert "scaling.calcite.limit_with" not in ledger and "scaling.gypsum.limit_with" in ledger
-    assert ledger.lines["scaling.antiscalant"].more["verdict"] == "caution"
+    assert ledger.lines["scaling.antiscalant"].more["verdict"] == "review"
 
 
 def test_acid_lowers_calcite_and_leaves_gypsum_worse(usual):

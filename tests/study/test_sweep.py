@@ -49,7 +49,7 @@ def test_rows_are_what_sizing_by_hand_gives(design):
         for id in follow:
             assert row.figures[id] == float(plant[id]) and type(row.figures[id]) is float
         checks = plant.checks
-        assert (row.fails, row.thin) == tuple(int((checks["verdict"] == v).sum()) for v in ("fails", "thin"))
+        assert (row.fails, row.marginal) == tuple(int((checks["verdict"] == v).sum()) for v in ("fails", "marginal"))
         judged = checks[checks["margin"].notna()].sort_values("margin", kind="stable").iloc[0]
         assert row.worst == judged["id"] and row.margin == judged["margin"] and row.title == judged["title"]
         (limit,) = row.limits["membrane.feed_pressure"]
@@ -90,7 +90,7 @@ def test_the_table(small):
     si, us = (Sweep(small, {key: ["2400 m3/d", "99 parsecs"]}, ["filters.rate", "filters.count"])
               for _ in range(2))
     frame, other = si.frame(si.rows()), us.frame(us.rows(), "us")
-    assert list(frame.columns) == ["id", f"{key}, m3/d", "filters.rate, m/h", "filters.count", "fails", "thin",
+    assert list(frame.columns) == ["id", f"{key}, m3/d", "filters.rate, m/h", "filters.count", "fails", "marginal",
                                    "worst", "verdict", "margin", "problem"]
     assert "filters.rate, gpm/ft2" in other.columns and frame["id"][0] == f"{key}=2400 m3/d"
     assert frame[f"{key}, m3/d"][0] == pytest.approx(2400) and frame["filters.rate, m/h"].isna().tolist() == [

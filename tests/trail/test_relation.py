@@ -235,11 +235,11 @@ def test_the_governing_corner_is_a_line(ledger):
 def test_a_check_has_three_verdicts(ledger):
     limit = given("a.limit", 100.0, "length", title="limit")
     for value, sense, verdict in (
-        (80.0, "<=", "holds"),
-        (96.0, "<=", "thin"),
+        (80.0, "<=", "passes"),
+        (96.0, "<=", "marginal"),
         (101.0, "<=", "fails"),
-        (110.0, ">=", "holds"),
-        (104.0, ">=", "thin"),
+        (110.0, ">=", "passes"),
+        (104.0, ">=", "marginal"),
         (99.0, ">=", "fails"),
     ):
         x = given(f"a.v{value:.0f}", value, "length", title="v")
@@ -248,8 +248,8 @@ def test_a_check_has_three_verdicts(ledger):
 
 
 def test_a_finding_that_is_no_ratio_is_a_line(ledger, inputs):
-    note("filters.order", title="Order", verdict="caution", why="too close", do="move one", inputs=inputs)
-    assert ledger.lines["filters.order"].more["verdict"] == "caution"
+    note("filters.order", title="Order", verdict="review", why="too close", do="move one", inputs=inputs)
+    assert ledger.lines["filters.order"].more["verdict"] == "review"
 
 
 def test_what_if_moves_inputs_only():

@@ -16,7 +16,7 @@ from typing import TYPE_CHECKING, Any
 
 from desalbook.audit.graph import children, differs, parents, path_up, scales
 from desalbook.audit.page.shown import by_id, shown, units_of
-from desalbook.trail.words import share
+from desalbook.trail.words import verdict_words
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -32,7 +32,7 @@ TURNED = ("id", "title", "old", "new", "old_margin", "new_margin", "chain", "why
 RULES = ("id", "what", "title", "part", "old", "new", "lines")
 """Columns of `Comparison.rules`."""
 _FAR = 10**6  # steps to a check where no check lies below
-_RANK = {"fails": 3, "caution": 2, "thin": 1, "holds": 0}
+_RANK = {"fails": 3, "review": 2, "marginal": 1, "passes": 0}
 
 
 @dataclass(frozen=True)
@@ -315,8 +315,7 @@ def _verdict(line: Mapping[str, Any]) -> str:
     m = line["more"]
     if m.get("margin") is None:
         return m["verdict"]
-    part = share(abs(m["margin"]))
-    return f"fails by {part}" if m["verdict"] == "fails" else f"{m['verdict']}, {part} to spare"
+    return verdict_words(m["verdict"], m["margin"])
 
 
 def _rule(line: Mapping[str, Any], record: Mapping[str, Any]) -> tuple:

@@ -20,7 +20,7 @@ if TYPE_CHECKING:
 __all__ = ["CLOSURES", "COLUMNS", "GROUPS", "closures", "doubt"]
 
 GROUPS = {
-    "check": "Checks that fail, caution or are thin",
+    "check": "Failed, marginal and flagged checks",
     "range": "Outside the range of a relation, or unusual",
     "balance": "Balances",
     "residual": "Residuals of what was solved",
@@ -34,7 +34,7 @@ COLUMNS = ("id", "group", "title", "what", "weight", "checks", "lines")
 """Columns of `doubt`: ``weight`` sorts within a group, ``checks`` counts the checks that rest on the line."""
 CLOSURES = ("id", "component", "into", "out", "difference", "relative")
 """Columns of `closures`."""
-_RANK = {"fails": 3.0, "caution": 2.0, "thin": 1.0}
+_RANK = {"fails": 3.0, "review": 2.0, "marginal": 1.0}
 _SOFT = ("common practice", "from memory")
 _MEMORY = re.compile(r"\bfrom memory\b|\bcommon practice\b", re.I)
 _BALANCED = re.compile(r"(.+)_(kg|mol)_s\Z")
@@ -120,7 +120,7 @@ def _checks(record: Mapping[str, Any]) -> list[dict[str, Any]]:
         elif m["verdict"] == "fails":
             said = f"fails by {share(abs(margin))}"
         else:
-            said = f"{share(margin)} to spare"
+            said = f"margin {share(margin)}"
         weight = _RANK[m["verdict"]] - min(max(margin or 0.0, -0.9), 0.9)
         rows.append(_row("check", x["id"], _title(x), said, weight))
     return rows

@@ -81,7 +81,7 @@ def _entry(r: dict[str, Any]) -> str:
     place = f", {escape(r['place'])}" if r["place"] else ""
     soft = f" ({escape(r['kind'])})" if r["kind"] in ("common practice", "from memory") else ""
     worst = "" if r["worst"] is None else "rounding" if r["worst"] == 0 else f"{r['worst']:.1e}"
-    units = "" if r["units"] == "holds" else '<div class="caution">! fails with mixed units</div>'
+    units = "" if r["units"] == "passes" else '<div class="caution">! fails with mixed units</div>'
     why = f'<div class="quiet">No printed result: {escape(r["unpublished"])}</div>' if r["unpublished"] else ""
     return (
         f'<tr id="{escape(r["id"], quote=True)}"><td>{escape(r["title"])}<br><code>{escape(r["id"])}</code>'

@@ -23,7 +23,7 @@ from desalbook.guidelines import guideline
 from desalbook.problems import Problem
 from desalbook.sources import source
 from desalbook.tables import table
-from desalbook.trail.ledger import ICE, SCOPES, SORTS, THIN
+from desalbook.trail.ledger import ICE, MARGINAL, SCOPES, SORTS
 from desalbook.trail.seal import broken
 from desalbook.trail.stored import relation_hash, stored_kind, value_at
 from desalbook.units import KINDS, parse
@@ -174,7 +174,7 @@ def _outside(name: str, line: Mapping[str, Any], lines: Mapping[str, Any], r: Ma
 def _checked(line: Mapping[str, Any], lines: Mapping[str, Any]) -> Iterator[str]:
     more = line["more"]
     if "sense" not in more:
-        if more["verdict"] not in ("holds", "caution", "fails") or more.get("margin") is not None:
+        if more["verdict"] not in ("passes", "review", "fails") or more.get("margin") is not None:
             yield f"no finding is called {more['verdict']}"
         return
     value = value_at(lines, line["inputs"]["provided"])[1]
@@ -186,7 +186,7 @@ def _checked(line: Mapping[str, Any], lines: Mapping[str, Any]) -> Iterator[str]
     zero = ICE if line["kind"] == "temperature" else 0.0
     span = abs(limit - zero) or abs(value - zero) or 1.0
     margin = ((limit - value) if more["sense"] == "<=" else (value - limit)) / span
-    verdict = "fails" if margin < 0 else "thin" if margin < THIN else "holds"
+    verdict = "fails" if margin < 0 else "marginal" if margin < MARGINAL else "passes"
     if more["verdict"] != verdict:
         yield f"the verdict that follows from value and limit is {verdict}"
     if not math.isclose(margin, more["margin"], rel_tol=SAME, abs_tol=1e-12):

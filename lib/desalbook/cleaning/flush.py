@@ -93,7 +93,7 @@ def flush(
     note(
         "flush.chlorine",
         title="Flush water without chlorine",
-        verdict="holds" if free else "caution",
+        verdict="passes" if free else "review",
         why="it is taken before post-treatment"
         if free
         else "product may carry chlorine, and what stays in the elements for days must hold no oxidant",

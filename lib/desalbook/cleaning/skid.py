@@ -332,7 +332,7 @@ def cleaning(
         heater_efficiency=inp.number("cip.heater_efficiency"),
     )
     if float(warmer) <= 0.0:
-        note("cip.heater_none", title="Heater of the cleaning tank", verdict="holds", inputs={"rise": warmer},
+        note("cip.heater_none", title="Heater of the cleaning tank", verdict="passes", inputs={"rise": warmer},
              why="the coldest permeate is as warm as the cleaning: no heat is needed",
              do="compare cip.temperature with water.temperature_cold")
     rating = heater_rating_of.at("cip.heater_rating", electric_power=heater, power_step=inp.number("cip.heater_step"))
@@ -408,7 +408,7 @@ def _compare(id: str, one: Figure | None, other: Figure | None) -> None:
         return
     same = math.isclose(float(one), float(other), rel_tol=1e-6)
     note(f"{id}.check", title=f"{one.title}: one figure in two places",
-         verdict="holds" if same else "fails",
+         verdict="passes" if same else "fails",
          why="both say the same" if same else
          f"it says {show(float(one), one.kind)}, {other.id} says {show(float(other), other.kind)}; the first is taken",
          do=f"leave out {id}, or write the same in both", inputs={"first": one, "second": other})

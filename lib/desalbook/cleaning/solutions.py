@@ -237,7 +237,7 @@ def solutions(
                  {"amount": made}, "at 25 degC, in permeate, nothing else added")
     held = inp.number("cip.alkali_ph")
     over = float(alone) - float(held) > 0.1
-    note("cip.alkali_ph.trim", title="pH of the alkaline step", verdict="caution" if over else "holds",
+    note("cip.alkali_ph.trim", title="pH of the alkaline step", verdict="review" if over else "passes",
          why=f"the dose alone would reach pH {float(alone):.1f}, above the pH the step is held at" if over
          else "the dose reaches the pH the step is held at, and no more",
          do="add it by pH, with a meter in the return, not by weight; a buffering cleaner holds it",

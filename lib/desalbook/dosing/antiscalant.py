@@ -75,7 +75,7 @@ def biocide(inp: Inputs, feed_flow: Figure, use: Choice, lowest_flow: Figure | N
         note(
             "biocide.product",
             title="Product while biocide is fed",
-            verdict="caution" if drunk else "holds",
+            verdict="review" if drunk else "passes",
             why="the permeate is drunk, and some of the product passes" if drunk else "nobody drinks it",
             do="divert permeate to waste during a shock and until it is gone; ask the authority for its licence",
             inputs={"use": use},
@@ -85,7 +85,7 @@ def biocide(inp: Inputs, feed_flow: Figure, use: Choice, lowest_flow: Figure | N
             "biocide.reducer",
             title="Biocide and the reducing agent",
             inputs={"reducer": inp("dechlorination.present")},
-            verdict="caution" if inp("dechlorination.present") == "yes" else "holds",
+            verdict="review" if inp("dechlorination.present") == "yes" else "passes",
             why="bisulfite breaks most non-oxidising biocides down"
             if inp("dechlorination.present") == "yes"
             else "no reducing agent in the feed",
@@ -105,7 +105,7 @@ def corrosion_inhibitor(inp: Inputs, flow: Figure, lowest_flow: Figure | None = 
         note(
             "corrosion_inhibitor.use",
             title="Corrosion inhibitor",
-            verdict="caution",
+            verdict="review",
             why="it slows corrosion where it reaches, and hides a water that is not stable",
             do="bring hardness, alkalinity and pH of the product right first; ask the network's authority",
             inputs={"present": inp("corrosion_inhibitor.present")},

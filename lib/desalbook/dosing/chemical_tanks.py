@@ -316,7 +316,7 @@ def _handling(prefix: str, row: Row, line: Dose) -> None:
     note(
         f"{prefix}.handling",
         title=f"Handling of {row.title.lower()}",
-        verdict="holds",
+        verdict="passes",
         why=f"{row['hazard'].value} {row['caution'].value} {row['keeping'].value} "
         f"Keep apart from {row['incompatible'].value}.",
         do="follow the safety data sheet and local codes: eyewash and shower within 10 s, ventilation, "
@@ -352,7 +352,7 @@ def side_by_side(inp: Inputs, bays: Sequence[str], lines: Mapping[str, Dose], *,
         note(
             "chemical_storage.complete",
             title="Every chemical has its bay",
-            verdict="fails" if lost else "holds",
+            verdict="fails" if lost else "passes",
             why=f"no bay for {', '.join(PLACES[n].lower() for n in lost)}" if lost else "all have one",
             do="add a row to chemical_storage.bays",
             inputs=fed,
@@ -370,7 +370,7 @@ def side_by_side(inp: Inputs, bays: Sequence[str], lines: Mapping[str, Dose], *,
             note(
                 f"chemical_storage.beside[{first}-{second}]",
                 title=f"{PLACES.get(first, first)} beside {PLACES.get(second, second).lower()}",
-                verdict="fails" if open_ or shared else "holds",
+                verdict="fails" if open_ or shared else "passes",
                 why=f"{how}; together they make {pair['makes'].value}",
                 do="set a wall between them, and give each its own bund, vent, drain and fill coupling",
                 inputs=walls | bunds,

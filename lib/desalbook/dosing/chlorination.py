@@ -266,7 +266,7 @@ def post_chlorine_dose(inp: Inputs, use: Choice) -> PostChlorinated:
     note(
         "post_chlorination.use",
         title="Chlorine and the use of the product",
-        verdict="caution" if clash else "holds",
+        verdict="review" if clash else "passes",
         why="resins, boilers and most processes do not bear chlorine" if clash else "they go together",
         do='write post_chlorination.present = "no"',
         inputs={"present": present, "use": use},

@@ -278,7 +278,7 @@ def timing(inp: Inputs, points: Sequence[str], here: Sequence[str]) -> None:
     note(
         "dechlorination.orp_band",
         title="Redox band of dechlorination",
-        verdict="holds",
+        verdict="passes",
         why=f"trimmed to {low.show()}, stop at {high.show()}: common practice, not computed",
         do="set both in commissioning against measured chlorine",
         inputs={"control": low, "alarm": high},

@@ -154,7 +154,7 @@ def absent(inp: Inputs, prefix: str) -> Choice | None:
     note(
         f"{prefix}.absent",
         title=f"No {prefix} in this plant",
-        verdict="holds" if reason else "caution",
+        verdict="passes" if reason else "review",
         why=str(reason) if reason else "no reason is given",
         do=f"write {prefix}.reason",
         inputs={"present": present, **({"reason": reason} if reason else {})},

@@ -106,7 +106,7 @@ def contradictions(
     note(
         "dechlorination.needed",
         title="Chlorine ahead of the membranes",
-        verdict="fails" if bare else "holds",
+        verdict="fails" if bare else "passes",
         why="chlorine reaches membranes that it destroys"
         if bare
         else "what is dosed is taken out again, or nothing is dosed",
@@ -117,7 +117,7 @@ def contradictions(
     note(
         "dechlorination.purpose",
         title="Purpose of the reducing agent",
-        verdict="caution" if idle else "holds",
+        verdict="review" if idle else "passes",
         why="nothing is chlorinated, so nothing is dosed" if idle else "goes with chlorination",
         do="leave dechlorination out, with its reason",
         inputs=both,
@@ -126,7 +126,7 @@ def contradictions(
     note(
         "coagulation.filter",
         title="Filter for the coagulant",
-        verdict="fails" if loose else "holds",
+        verdict="fails" if loose else "passes",
         why="flocs would reach the cartridges and the membranes" if loose else "flocs are caught, or none are made",
         do="add media filters, or leave the coagulant out",
         inputs={"coagulation": ferric, **({"filters": filters} if filters is not None else {})},
@@ -135,7 +135,7 @@ def contradictions(
     note(
         "chlorination.source",
         title="Chlorine on this source",
-        verdict="caution" if well else "holds",
+        verdict="review" if well else "passes",
         why="a beach well may hold iron and manganese that chlorine makes solids of"
         if well
         else "usual for this source",
@@ -164,7 +164,7 @@ def order(inp: Inputs, points: Sequence[str], *, filters: Choice | Figure | None
             note(
                 f"injection.order[{first}-{second}]",
                 title=f"{PLACES[first]} before {PLACES[second].lower()}",
-                verdict="fails" if wrong else "holds",
+                verdict="fails" if wrong else "passes",
                 why=why,
                 do=do,
                 inputs={p: steps[p] for p in (first, second) if p in steps},
@@ -200,7 +200,7 @@ def _missing(steps: dict[str, Choice], here: list[str]) -> None:
     note(
         "injection.complete",
         title="Every chemical has its place",
-        verdict="fails" if lost else "holds",
+        verdict="fails" if lost else "passes",
         why=f"no place for {', '.join(PLACES[n].lower() for n in lost)}" if lost else "all have one",
         do="add a row to injection.points",
         inputs=steps,
@@ -220,7 +220,7 @@ def cartridge_side(here: Sequence[str], steps: Mapping[str, Choice]) -> None:
             note(
                 f"injection.cartridge[{name}]",
                 title=f"{PLACES[name]} {'before' if before else 'after'} the cartridges",
-                verdict="holds" if before else "caution",
+                verdict="passes" if before else "review",
                 why="the housings mix it and catch its solids; antiscalant and bisulfite can feed slime there"
                 if before
                 else "no housing mixes it, and what falls out of a bad delivery reaches the membranes",

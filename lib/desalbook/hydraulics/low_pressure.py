@@ -218,7 +218,7 @@ def feed_pump_duty_flow(flow: Figure, filters: Figure, carries_filter_to_waste: 
         note(
             "filters.rinse_shortfall.note",
             title="Rinse of a filter at service rate",
-            verdict="caution",
+            verdict="review",
             why="the feed pump gives the feed and no more: while a filter is rinsed production falls",
             do="write feed_pump.carries_filter_to_waste = yes, or rinse while the train is down",
             inputs={"shortfall": short},

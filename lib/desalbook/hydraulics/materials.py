@@ -79,7 +79,7 @@ def check_pitting(prefix: str, material: Choice, wanted: Figure) -> Figure | Non
             note(
                 f"{prefix}.material.check",
                 title=f"{row.title} in sea water",
-                verdict="fails" if steel else "caution",
+                verdict="fails" if steel else "review",
                 why="carbon steel rusts, and its iron fouls the membranes"
                 if steel
                 else "this metal has no pitting resistance number: velocity, sulphide and pH decide",
@@ -104,7 +104,7 @@ def check_pitting(prefix: str, material: Choice, wanted: Figure) -> Figure | Non
             note(
                 f"{prefix}.pren.certificate",
                 title=f"{row.title}: the heat delivered",
-                verdict="holds",
+                verdict="passes",
                 why="the least composition of this grade is below the limit: only the certificate of the heat "
                 "shows that what is delivered is not",
                 do="order with the pitting resistance number written, and keep the certificate of each heat",

@@ -458,7 +458,7 @@ def judge_reach(prefix: str, pump: Pump, curve: Curve | None, limit: Figure, at:
         do = (f"a pump whose curve passes {head.show()} at {flow.show()}, more stages, "
               f"{said(speed, speed)} times full speed with a drive, or more vessels to ask for less pressure")
     note(f"{prefix}.reach", title=f"High-pressure pump at {corner}" if corner else "High-pressure pump",
-         verdict="holds" if at.met else "fails", why=why, do=do, inputs=inputs)
+         verdict="passes" if at.met else "fails", why=why, do=do, inputs=inputs)
 
 
 def envelope(prefix: str, by_corner: Mapping[_Corner, Operating], pump: Pump, curve: Curve | None,

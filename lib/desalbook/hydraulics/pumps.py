@@ -462,7 +462,7 @@ def compare_kinds(prefix: str, kind: Choice, pump: Pump, flow: Figure) -> None:
             why = (f"a {pump_kind(order[0]).label.lower()} pump would take {show(saved, 'fraction', digits=2)} "
                    "less shaft power")
             do = f'write {prefix}.pump_class = "{order[0]}"'
-        note(f"{prefix}.kind", title="Kind of pump", verdict="caution" if better else "holds", why=why, do=do,
+        note(f"{prefix}.kind", title="Kind of pump", verdict="review" if better else "passes", why=why, do=do,
              inputs={"saved": saved})
 
 
@@ -528,7 +528,7 @@ def size_pump(
         assert head is not None and pressure_rise is not None
         gravity = float(pressure_rise) <= 0.0
         if gravity:
-            note(f"{prefix}.gravity", title="Gravity flow", verdict="holds", inputs={"rise": pressure_rise},
+            note(f"{prefix}.gravity", title="Gravity flow", verdict="passes", inputs={"rise": pressure_rise},
                  why="the water runs down by itself at this duty: no pump is needed here",
                  do="leave the pump out, or compare the levels it stands between")
         if callable(efficiency):

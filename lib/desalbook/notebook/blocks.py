@@ -182,22 +182,22 @@ def watch(checks: list[dict[str, Any]], elsewhere: Iterable[dict[str, Any]] = ()
     twice = {title for title, of in owners.items() if len(of) > 1}
     seen: set[str] = set()
     for c in checks:
-        rows[c["verdict"] == "holds"].append(_said(c, twice, seen) + _number(advice.get(c["id"]), units))
+        rows[c["verdict"] == "passes"].append(_said(c, twice, seen) + _number(advice.get(c["id"]), units))
     quiet = "<span class='quiet'>(another step)</span>"
     rows[False] += [f"{_said(c, twice, seen)}{_number(advice.get(c['id']), units)} {quiet}" for c in others]
     items = {k: "".join(f"<li>{x}</li>" for x in some) for k, some in rows.items()}
     open_, held = (f'<ul class="db-watch" tabindex="0" aria-label="{name}">{items[k]}</ul>'
-                   for k, name in ((False, "Checks to watch"), (True, "Checks that hold")))
+                   for k, name in ((False, "Checks that do not pass"), (True, "Checks that pass")))
     if not rows[True]:
-        return open_ if rows[False] else '<p class="quiet">Nothing to watch here.</p>'
+        return open_ if rows[False] else '<p class="quiet">No checks in this section.</p>'
     open_ = open_ if rows[False] else ""
-    return (f'{open_}<details data-key="held"><summary>{_mark("holds")} {len(rows[True])} hold</summary>'
+    return (f'{open_}<details data-key="held"><summary>{_mark("passes")} {len(rows[True])} pass</summary>'
             f"{held}</details>")
 
 
 def _said(c: Mapping[str, Any], twice: Container[str], seen: set[str]) -> str:
     """One check as an item; a caution that several have in common is said once, with the worst of them."""
-    care = c["caution"] if c["verdict"] != "holds" and c["caution"] not in seen else ""
+    care = c["caution"] if c["verdict"] != "passes" and c["caution"] not in seen else ""
     seen.add(care)
     return _item(c["id"], c["verdict"], c["title"], c["title"] in twice, c["corner"], summary.said(c), c["why"], care)
 

@@ -6,7 +6,6 @@ from html import escape
 from math import floor, log10
 from typing import Any
 
-from desalbook import summary
 from desalbook.design.words import KEY
 from desalbook.notebook.audit_view import Html
 from desalbook.notebook.fine import fine
@@ -14,7 +13,7 @@ from desalbook.notebook.keys import way
 from desalbook.notebook.pictures import column
 from desalbook.notebook.theme import css
 from desalbook.tables import table
-from desalbook.trail.ledger import THIN
+from desalbook.trail.ledger import MARGINAL
 from desalbook.units import show, to_display, unit_label
 
 __all__ = ["checks", "chemicals", "limits", "machines", "outages", "pressures", "ratings", "tidy", "washes"]
@@ -158,7 +157,7 @@ def checks(plant: Any, most: int = 8) -> Html:
     most : int
         Rows.
     """
-    rows = [r | {"verdict": summary.word(r["verdict"]), "at": r["corner"], "do": _named(r["do"])}
+    rows = [r | {"verdict": r["verdict"], "at": r["corner"], "do": _named(r["do"])}
             for r in plant.checks.head(most).to_dict("records")]
     shown = _CHECKS if any(r["at"] for r in rows) else tuple(c for c in _CHECKS if c[0] != "at")
     return _table(shown, rows, "si", "Checks, worst first")
@@ -198,7 +197,7 @@ def limits(plant: Any, units: str = "si") -> Html:
             continue
         kind, sense = _LIMITS[r["limit"]], "at most" if r["sense"] == "<=" else "at least"
         figure, allowed = (show(r[k], kind, units).replace(" ", "\N{NO-BREAK SPACE}") for k in ("value", "allowed"))
-        verdict = "fails" if not r["holds"] else summary.word("thin") if r["margin"] < THIN else "holds"
+        verdict = "fails" if not r["passes"] else "marginal" if r["margin"] < MARGINAL else "passes"
         rows.append(r | {"figure": figure, "verdict": verdict, "most": f"{sense} {allowed}"})
     rows.sort(key=lambda r: r["margin"])
     columns = (("title", "Limit", ""), ("figure", "Figure", ""), ("most", "Allowed", ""),
@@ -218,8 +217,8 @@ def pressures(plant: Any, units: str = "si") -> Html:
     checks, rows = plant.checks, []
     for r in plant.design_pressures.to_dict("records"):
         some = set(checks.loc[checks["id"].str.startswith(f"design_pressure[{r['key']}]."), "verdict"])
-        worst = next((v for v in ("fails", "caution", "thin") if v in some), "holds")
-        rows.append(r | {"class": _class(r["class"]), "said": r["fails"] or summary.word(worst)})
+        worst = next((v for v in ("fails", "review", "marginal") if v in some), "passes")
+        rows.append(r | {"class": _class(r["class"]), "said": r["fails"] or worst})
     return _table(_PRESSURES, rows, units, "Design pressures")
 
 

@@ -61,8 +61,8 @@ ROLES: dict[str, Role] = {
         Role("energy", "#a34b00", "#f4a259", "▲", "energy"),
         Role("chemical", "#87207f", "#e59ce6", "◆", "chemical"),
         Role("fails", "#981634", "#ff5d78", "✗", "fails"),
-        Role("thin", "#7d6400", "#f0d060", "!", "thin margin"),
-        Role("holds", "#00706e", "#5fd6d0", "✓", "holds"),
+        Role("marginal", "#7d6400", "#f0d060", "!", "marginal"),
+        Role("passes", "#00706e", "#5fd6d0", "✓", "passes"),
         Role("quiet", "#59636e", "#a4afba", "·", "note"),
     )
 }
@@ -74,8 +74,8 @@ _RAMP = ((0.0, "#abe3cb"), (0.22, "#79c8cf"), (0.45, "#3d93c6"), (0.72, "#4762b4
 
 
 def of_verdict(verdict: str) -> Role:
-    """The role a verdict is drawn in; a caution is drawn as a thin margin is."""
-    return ROLES["thin" if verdict == "caution" else verdict]
+    """The role a verdict is drawn in; one for review is drawn as a marginal one is."""
+    return ROLES["marginal" if verdict == "review" else verdict]
 
 
 def role(name: str) -> Role:

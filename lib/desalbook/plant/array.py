@@ -406,7 +406,7 @@ def _review(rows: list[Row], staged: dict[Corner, Staged], limits: dict[str, Fig
     top, limit = govern(f"{prefix}.{name}", every, "largest", title=title + words), limits[name]
     governing[name] = top
     above = float(top) > float(limit)
-    note(f"{prefix}.{name}.check", title=title + words, verdict="caution" if above else "holds", do=do,
+    note(f"{prefix}.{name}.check", title=title + words, verdict="review" if above else "passes", do=do,
          why=f"{float(top):.3g} at the membrane where it is highest, "
              f"{'above' if above else 'within'} {float(limit):.3g}, which is asked for a second look",
          inputs={"provided": top, "limit": limit})

@@ -345,7 +345,7 @@ def _second(p: Plan, takes: Choice, names: tuple[str, ...]) -> None:
     p.second_rows = [Row("first", "second_pass[first]", at, inp(f"{at}.elements"), sheet, held=inp(f"{at}.vessels"))]
     p.second_rows += _rows(inp, at, names, "second_pass", sheet)
     bad = s["chlorinated"] == "yes"
-    note("second_pass.chlorine", title="Chlorine ahead of the second pass", verdict="fails" if bad else "holds",
+    note("second_pass.chlorine", title="Chlorine ahead of the second pass", verdict="fails" if bad else "passes",
          why="chlorine between the passes destroys the membranes of the second" if bad
          else "no chlorine between the passes",
          do="chlorinate the product behind the second pass, or take the chlorine out again before it",

@@ -117,7 +117,7 @@ def _chlorine(inp: Inputs) -> Figure:
         left = residual_left.at("concentrate.chlorine", residual_chlorine=inp.number("chlorination.residual"),
                                   bisulfite_multiple=multiple)
         bare = float(left) > 0.0
-        note("concentrate.chlorine.check", title="Oxidant at discharge", verdict="fails" if bare else "holds",
+        note("concentrate.chlorine.check", title="Oxidant at discharge", verdict="fails" if bare else "passes",
              why="the reject carries oxidant to the sea" if bare
              else "the reducing agent takes all; wash water from ahead of it still carries the residual",
              do="dechlorinate, and lead wash waste through the same step or a basin", inputs={"left": left},

@@ -275,6 +275,6 @@ def pressure_rows(found: dict[str, Section]) -> list[dict[str, Any]]:
             "rating": float(of.rating), "rating_used": float(of.rating_used),
             "trip": float(of.trip), "relief": None if of.relief is None else float(of.relief),
             "relief_flow": None if of.relief is None else float(of.pressures.relief_flow),
-            "verdict": "fails" if bad else "holds", "fails": "; ".join(bad), "caution": dp.CAUTION,
+            "verdict": "fails" if bad else "passes", "fails": "; ".join(bad), "caution": dp.CAUTION,
         })
     return rows

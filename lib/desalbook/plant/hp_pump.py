@@ -48,7 +48,7 @@ def hp_pump(inp: Inputs, waters: Waters, flow: Figure, rise: Figure,
                                           for n in names])
         written, held = more["efficiency"], curve
         if written is not None:
-            note(f"{NAME}.two_efficiencies", title="Efficiency of the high-pressure pump", verdict="caution",
+            note(f"{NAME}.two_efficiencies", title="Efficiency of the high-pressure pump", verdict="review",
                  why="both an efficiency and a curve are written; the curve is used",
                  do=f"take {NAME}.efficiency out", inputs={"efficiency": written})
         name = "efficiency" if written is None else "curve_efficiency"
@@ -71,7 +71,7 @@ def hp_pump(inp: Inputs, waters: Waters, flow: Figure, rise: Figure,
                      recovered=back, **more)
     with scope(because=[kind]):
         if displacement:
-            note(f"{NAME}.displacement", title="Displacement pump", verdict="caution",
+            note(f"{NAME}.displacement", title="Displacement pump", verdict="review",
                  why="it delivers against any pressure, and its flow pulses",
                  do="a relief valve for its full flow before any valve that can close, a damper, and suction head "
                  "for the pulses on top of the figure here", inputs={"flow": pump.flow},
@@ -89,7 +89,7 @@ def hp_checks(inp: Inputs, waters: Waters, pump: Pump, curve: pc.Curve | None,
     compare_kinds(NAME, inp.choice(f"{NAME}.pump_class"), pump, pump.flow)
     with scope(because=[inp(f"{NAME}.pump_class"), drive]):
         pc.envelope(NAME, by_corner, pump, curve, inp, factor)
-        note(f"{NAME}.starting", title="Starting of the motor", verdict="holds" if drive == "yes" else "caution",
+        note(f"{NAME}.starting", title="Starting of the motor", verdict="passes" if drive == "yes" else "review",
              why=f"about {float(inrush):g} times full-load current at start",
              do="size transformer, cables and generator for it; a soft starter or a drive lowers it",
              inputs={"inrush": inrush, "motor": pump.motor_rating},

@@ -58,7 +58,7 @@ def two_targets(inp: Any) -> None:
         return
     other: Figure = inp("interpass_ph.target_ph")
     same = float(own) == float(other) and str(inp(f"{SECTION}.chemical")) == str(inp("interpass_ph.chemical"))
-    note("interpass_ph.one_target", title="pH between the passes", verdict="holds" if same else "caution",
+    note("interpass_ph.one_target", title="pH between the passes", verdict="passes" if same else "review",
          why="both sections state the same" if same
          else f"{SECTION} and interpass_ph state it differently; the first holds, for membranes and dosing alike",
          do="leave interpass_ph.present out, or write the same target and chemical in both",
@@ -85,7 +85,7 @@ def caustic_line(inp: Any, a: Any, trains: Figure) -> Any:
                                                    title="Dissolved solids of the feed of the second pass")
             amounts[key] = (plan.caustic[key], feed.density, solids)
         fed = a.staged[f"{MEAN}-{AGE}"].streams["second_feed"].flow
-        note("interpass_ph.second_pass", title="Second pass behind this alkali", verdict="holds",
+        note("interpass_ph.second_pass", title="Second pass behind this alkali", verdict="passes",
              inputs={"ph": own["ph"], "chemical": own["chemical"]},
              why="dosed into the permeate that the second pass takes, and counted in its salt",
              do="nothing", caution="Scale: sea water must not meet it.")

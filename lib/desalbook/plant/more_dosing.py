@@ -70,7 +70,7 @@ def _interpass(inp: Inputs, w: Waters, a: Array, d: DutyFlows, product_flow: Fig
         places = inp.names("injection.points")
         seen = "second_pass" in places
         note("interpass_ph.second_pass", title="Second pass behind this alkali", inputs={"present": present},
-             verdict="holds" if seen else "caution",
+             verdict="passes" if seen else "review",
              why="it stands among the places" if seen else "no second pass stands among the places",
              do='add name = "second_pass" to injection.points, in its order',
              caution="Scale: sea water must not meet it.")

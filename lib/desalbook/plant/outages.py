@@ -161,7 +161,7 @@ def _table_row(key: str, of: Group, left: Figure, flow: Figure, trains: Figure) 
     row, book = table("outages")[key], current().lines
     each = row["serves"].value == "train"
     bad = [book[id].title for id in _CHECKS.get(key, ()) if id in book
-           and book[id].more["verdict"] in ("fails", "caution")]
+           and book[id].more["verdict"] in ("fails", "review")]
     lost = float(left) < 1.0
     partly = row.get("consequence_partly") if float(of.share) else None
     consequence = (partly or row["consequence"]).value

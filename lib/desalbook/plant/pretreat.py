@@ -173,7 +173,7 @@ def pretreat(
             note(
                 "filters.absent",
                 title="Filters",
-                verdict="holds",
+                verdict="passes",
                 why="not in this plant",
                 do="write filters.present to add them",
                 inputs={"present": present},

@@ -254,7 +254,7 @@ def _antiscalant(inp: Inputs, found: Scaling, without: dict[str, Figure]) -> Non
     beyond = [m for m, limit in found.limit.items() if float(found.worst[m]) > float(limit)]
     said = ", ".join(f"{m} {float(found.worst[m]):.2f} against {float(without[m]):.2f}" for m in needed)
     if not needed:
-        verdict = "holds" if present != "yes" else "caution"
+        verdict = "passes" if present != "yes" else "review"
         why = "none needed: every mineral stays within its limit without it"
         do = "leave it out (antiscalant.present), once the supplier of the elements agrees"
     elif present != "yes":
@@ -262,7 +262,7 @@ def _antiscalant(inp: Inputs, found: Scaling, without: dict[str, Figure]) -> Non
         do = "dose antiscalant (antiscalant.present), add acid (acid.present), or lower membrane.recovery"
     else:
         enough = "enough" if not beyond else f"not enough for {', '.join(beyond)}"
-        verdict, why = "holds" if not beyond else "fails", f"needed for {said}; {enough}"
+        verdict, why = "passes" if not beyond else "fails", f"needed for {said}; {enough}"
         do = "lower membrane.recovery, or add acid (acid.present)"
     note("scaling.antiscalant", title="Antiscalant", verdict=verdict, why=why, do=do,
          inputs={"present": present, **{f"index_{m}": v for m, v in found.worst.items()},
@@ -300,7 +300,7 @@ def _trade(inp: Inputs, fed: FeedWater, a: Array, found: Scaling) -> None:
     alkalinity = cb.concentrate_as_caco3.at("scaling.alkalinity", feed_as_caco3=titrated, **by_volume,
                                               title="Alkalinity of the reject", symbol="Alk_c")
     if not (float(calcium) > 0.0 and float(alkalinity) > 0.0):
-        note("scaling.indices", title="Langelier and Stiff and Davis index", verdict="caution",
+        note("scaling.indices", title="Langelier and Stiff and Davis index", verdict="review",
              why="without calcium or without alkalinity they have no value",
              do="see that water.ions[Ca], water.ions[HCO3] and water.ph are those of the analysis",
              inputs={"calcium": calcium, "alkalinity": alkalinity})

@@ -48,7 +48,7 @@ def transfer(inp: Inputs, ops: UnitOperations, lines: dict[str, PipeLine]) -> di
             if present == "yes":
                 found[name] = _pump(name, inp, flow, fresh, lines[key], present)
             else:
-                note(f"{name}.absent", title=f"{key.capitalize()} pump", verdict="holds", why="not in this plant",
+                note(f"{name}.absent", title=f"{key.capitalize()} pump", verdict="passes", why="not in this plant",
                      do=f"write {name}.present to add it", inputs={"present": present})
     return found
 

@@ -94,7 +94,7 @@ def _by_position(name: str, title: str, rule: str, words: str, corner: str, ever
         found.append({"limit": name, "title": title, "pass": "membrane", "stage": words, "corner": corner,
                       "where": f"element {place}", "value": value, "allowed": most,
                       "sense": "<=" if rule == "largest" else ">=", "margin": margin,
-                      "holds": bool(margin >= -1e-9), "id": figure.id})
+                      "passes": bool(margin >= -1e-9), "id": figure.id})
     return found
 
 
@@ -141,7 +141,7 @@ def guideline_table(plant: Any) -> pd.DataFrame:
                 rows.append({"limit": name, "title": title, "pass": of, "stage": words, "corner": corner,
                              "where": _where(part, name), "value": value, "allowed": most,
                              "sense": "<=" if rule == "largest" else ">=", "margin": margin,
-                             "holds": bool(margin >= -1e-9), "id": figure.id})
+                             "passes": bool(margin >= -1e-9), "id": figure.id})
     made = pandas.DataFrame(rows)
     nearest = set(made.groupby(["pass", "limit"])["margin"].idxmin().to_numpy().ravel().tolist())
     made["governs"] = [i in nearest for i in made.index]

@@ -293,7 +293,7 @@ def bed_limits(inp: Inputs, of: Bed, wash_rate: Figure, waters: Mapping[str, Flu
             note(
                 "filters.loss_rate.note",
                 title="Media reach the collector",
-                verdict="holds",
+                verdict="passes",
                 why="no wash rate of any filter lifts the bed that far",
                 do="",
                 inputs={"freeboard": freeboard, "depth": media.depth},
@@ -414,7 +414,7 @@ def _order(media: Layers, k: int, wash_rate: Figure, fluid: Fluid) -> None:
     }
     for name, sizes, verdict in (
         ("inversion", (media.d60, media.d60), "fails"),
-        ("mixing", (media.d90, media.effective_size), "caution"),
+        ("mixing", (media.d90, media.effective_size), "review"),
     ):
         ends = [
             Grains(size[key], media.grain_density[key], media.settled_porosity[key])
@@ -432,7 +432,7 @@ def _order(media: Layers, k: int, wash_rate: Figure, fluid: Fluid) -> None:
         words = {"inversion": "change places", "mixing": "mix at their border"}[name]
         title, id = f"{upper.capitalize()} over {lower}: layers {words}", f"filters.{name}[{upper}]"
         if at is None:
-            note(f"{id}.note", title=title, verdict="holds", why="at no wash rate of any filter", do="", inputs=inputs)
+            note(f"{id}.note", title=title, verdict="passes", why="at no wash rate of any filter", do="", inputs=inputs)
             continue
         if at == 0.0:
             note(
@@ -475,7 +475,7 @@ def _mixing(id: str, title: str, wash_rate: Figure, rate: Figure) -> None:
     note(
         f"{id}.note",
         title=title,
-        verdict="caution" if mixes else "holds",
+        verdict="review" if mixes else "passes",
         why=f"coarse upper and fine lower grains weigh the same at {rate.show()}; the wash runs at {wash_rate.show()}",
         do="a border of some centimetres mixes in every wash and is usual; a sharper one wants finer upper grains"
         if mixes

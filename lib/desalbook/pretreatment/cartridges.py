@@ -221,7 +221,7 @@ def _outage(inp: Inputs, flow: Figure, left: Figure, each: Figure) -> None:
         note(
             "cartridge.outage",
             title="One cartridge housing out",
-            verdict="caution",
+            verdict="review",
             why="there is one housing and none on standby: the train stops while cartridges are changed",
             do="write cartridge.housings_standby = 1",
             inputs={"left": left},

@@ -118,7 +118,7 @@ def fouling(inp: Inputs) -> Figure:
             note(
                 "fouling.test.note",
                 title="Timed filtrations",
-                verdict="caution",
+                verdict="review",
                 why="one of the two times is missing: the expected index is judged",
                 do="write fouling.first_time and fouling.last_time",
                 inputs={"time": half},

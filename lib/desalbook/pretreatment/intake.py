@@ -266,7 +266,7 @@ def intake(
         density=density,
     )
     if float(head) <= 0.0:
-        note("intake.gravity", title="Intake by gravity", verdict="holds", inputs={"head": head},
+        note("intake.gravity", title="Intake by gravity", verdict="passes", inputs={"head": head},
              why="the sea stands above the full tank at its lowest: no intake pump is needed",
              do="fit a valve that shuts the intake; compare intake.low_tide with storage.elevation")
     intake_shaft_power.at(
@@ -284,7 +284,7 @@ def intake(
         note(
             "intake.event.note",
             title=kind.event_title,
-            verdict="caution",
+            verdict="review",
             why=f"{kind.event}; the raw tank then lasts {show(float(left), 'time.minute', digits=2)}, and pumps stop "
             "at its lowest level: feed pumps, high-pressure pumps, then dosing",
             do=kind.event_do,
@@ -310,7 +310,7 @@ def contact(
     note(
         "intake.chlorination_point.note",
         title="Where chlorine goes in",
-        verdict="caution" if bare else "holds",
+        verdict="review" if bare else "passes",
         why=f"{bare} are not kept clear of growth" if bare else "the whole intake is kept clear of growth",
         do="clean them by pigging or by hand, or dose at the screen" if bare else "",
         inputs={"place": place},

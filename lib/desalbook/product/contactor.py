@@ -174,7 +174,7 @@ def dissolves(inp: Inputs, course: Course, before: Water, amounts: dict[str, Fig
     need = assumed("product.contactor_saturation", 0.0, "concentration as CaCO3", title="Saturation",
                    source="definition")
     note("product.contactor_dissolves", title="Calcite that this water can dissolve",
-         verdict="fails" if over else "holds",
+         verdict="fails" if over else "passes",
          why="the dose asks for more calcite than the carbon dioxide or acid in the contactor dissolves" if over
          else "the bed still dissolves where the water leaves it",
          do="raise product.co2_dose or product.acid_dose, lower product.calcite_dose, or lower product.bypass",

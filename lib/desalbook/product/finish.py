@@ -228,7 +228,7 @@ def _alkali(inp: Inputs, course: Course) -> Figure | None:
         note(
             "product.ph_target_reached",
             title="pH by alkali",
-            verdict="caution" if high else "holds",
+            verdict="review" if high else "passes",
             why="the water is above the target before any alkali" if high else "alkali reaches the target",
             do="dose less calcite, more carbon dioxide, or accept the pH",
             inputs={"target": target, "amount": amount},
@@ -371,7 +371,7 @@ def _buffer(inp: Inputs, alkalinity: Figure, ph: Figure, limits: Limits | None) 
     note(
         "product.buffer",
         title="pH of a water without buffer",
-        verdict="caution" if drifts else "holds",
+        verdict="review" if drifts else "passes",
         why=f"on so little alkalinity pH {float(ph):.1f} drifts with air and with each dosing error" if drifts
         else "no pH is promised on this water, or its buffer holds it",
         do='write product.ph_adjustment = "no" and protect pipes by material, or keep air away',
@@ -385,7 +385,7 @@ def _corrosion(lsi: Figure | None, ph: Figure, alkalinity: Figure) -> None:
     note(
         "product.corrosion",
         title="What the product does to pipes",
-        verdict="caution" if negative else "holds",
+        verdict="review" if negative else "passes",
         why="it dissolves calcite, and attacks cement and bare metal"
         if negative
         else "it does not dissolve calcite; chloride and oxygen still attack metal",
@@ -402,7 +402,7 @@ def _chased(inp: Inputs, use: Choice, lsi: Figure | None) -> None:
     note(
         "product.index_use",
         title="Langelier index and the use of the product",
-        verdict="fails" if wrong else "holds",
+        verdict="fails" if wrong else "passes",
         why=f"the product is for {use}: hardness that is added for the index becomes scale, or load on the polisher"
         if wrong
         else "the index is information here; soft water corrodes bare steel, copper and cement"

@@ -137,7 +137,7 @@ def judge(limits: Limits, figures: Mapping[str, Figure | None]) -> None:
         note(
             "product.judged",
             title="Limits of the use",
-            verdict="fails" if missing else "holds",
+            verdict="fails" if missing else "passes",
             why=f"not judged, as this product has none: {said}"
             if missing
             else "each limit of this use is judged",

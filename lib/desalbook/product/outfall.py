@@ -194,7 +194,7 @@ def outfall(
             do="more ports (outfall.ports), a lower outfall.port_velocity, or deeper water (outfall.depth)",
             caution=CAUTION)
     proved = float(froude) > FROUDE_LOW.value
-    note("outfall.range", title="Range of the jet's relation", verdict="holds" if proved else "caution",
+    note("outfall.range", title="Range of the jet's relation", verdict="passes" if proved else "review",
          why=f"the Froude number lies {'above' if proved else 'below'} 20",
          do="raise outfall.port_velocity", inputs={"froude": froude}, caution=CAUTION)
     return Jet(froude, rise, impact, far, near)

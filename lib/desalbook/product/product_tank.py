@@ -122,7 +122,7 @@ def contact(
                         source="epa-profiling-1999")
                 continue
             enough = ratio.value >= one.value  # an outage is agreed with the authority; the tanks that stand are judged
-            note(f"{ratio.id}.check", title=title, verdict="holds" if enough else "caution",
+            note(f"{ratio.id}.check", title=title, verdict="passes" if enough else "review",
                  why=f"with one tank out {ratio.show()} of the CT required is provided", do=do, caution=CAUTION,
                  inputs={"provided": ratio, "limit": one})
         return ratios
@@ -132,7 +132,7 @@ def contact(
     if several:
         reached(units_with_one_out.at("product_tank.left", units=tanks, title="Product tanks left with one out",
                                       symbol="n_t1"), "_one_out", ", one tank out")
-    note("product_tank.outage", title="Disinfection while a tank is out", verdict="holds" if several else "caution",
+    note("product_tank.outage", title="Disinfection while a tank is out", verdict="passes" if several else "review",
          why="the tanks that are left are judged by themselves" if several
          else "with its only tank out the plant has neither storage nor contact time",
          do="add a tank (product_tank.count), divide it in two, or agree on the outage with the authority",

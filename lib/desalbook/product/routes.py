@@ -246,7 +246,7 @@ def minerals(inp: Inputs, course: Course, window: Window | None, feed: Blend | N
         return
     by = inp.choice("product.doses")
     if by == "window" and window is None:
-        note("product.window", title="Window of the product", verdict="caution",
+        note("product.window", title="Window of the product", verdict="review",
              why="this use has no window of calcium, alkalinity and CCPP; the doses as written are used",
              do='write product.doses = "written", or the limits under specification', inputs={"doses": by})
     with scope(because=[chosen, by]):
@@ -297,7 +297,7 @@ def _solved(inp: Inputs, course: Course, route: Route, window: Window) -> dict[s
                                    "Alkali for the window",
                                    "m_OH", inputs, record, "behind the contactor")
     course.water, _ = dose(course.water, course.temperature, {k: amounts[k] for k in names})
-    note("product.window", title="Doses for the window of the product", verdict="fails" if found.failed else "holds",
+    note("product.window", title="Doses for the window of the product", verdict="fails" if found.failed else "passes",
          why=f"cannot be met is {SAID[found.failed]}" if found.failed
          else "calcium, alkalinity, CCPP and pH lie in the window",
          do="change the route or the window as said", inputs={**window.lines, **{k: made[k] for k in names}})

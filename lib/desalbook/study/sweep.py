@@ -30,8 +30,9 @@ __all__ = ["HEADLINES", "MOST", "Limit", "Row", "Sweep", "grid", "numeric_keys",
 
 MOST = 2000
 """Cases of one study; at a fifth of a second each, this takes some minutes."""
-_RANK = {"fails": 0, "thin": 1, "caution": 2, "holds": 3}  # a caution has no margin that a study could move
-_FIXED = ("id", "fails", "thin", "worst", "verdict", "margin", "problem")
+# a finding for review has no margin that a study could move
+_RANK = {"fails": 0, "marginal": 1, "review": 2, "passes": 3}
+_FIXED = ("id", "fails", "marginal", "worst", "verdict", "margin", "problem")
 
 HEADLINES = ("membrane.recovery", "membrane.flux", "membrane.feed_pressure", "membrane.permeate_tds",
              "energy.plant_specific", "filters.rate")
@@ -71,8 +72,8 @@ class Row:
     kinds : mapping of id to str
         Kind of each figure that is a number.
     limits : mapping of id to tuple of Limit
-    fails, thin : int
-        How many checks fail, and hold with a thin margin.
+    fails, marginal : int
+        How many checks fail, and how many are marginal.
     worst, title, verdict : str
         The worst check: its id, title and verdict.
     margin : float or None
@@ -86,7 +87,7 @@ class Row:
     kinds: Mapping[str, str] = field(default_factory=dict)
     limits: Mapping[str, tuple[Limit, ...]] = field(default_factory=dict)
     fails: int = 0
-    thin: int = 0
+    marginal: int = 0
     worst: str = ""
     title: str = ""
     verdict: str = ""
@@ -187,7 +188,7 @@ class Sweep:
         -------
         DataFrame
             ``id`` of the case; each key and figure under its id with the unit it is shown in; how many checks
-            fail and are thin; the worst check, its verdict and margin; the problem where there is no plant.
+            fail and are marginal; the worst check, its verdict and margin; the problem where there is no plant.
         """
         import pandas as pd
 
@@ -381,7 +382,7 @@ def _case(text: str, texts: Mapping[str, str], keys: Sequence[str], follow: Sequ
         (x,) = worst
         more = {"worst": x.id, "title": x.title, "verdict": x.more["verdict"], "margin": _bare(x.more.get("margin"))}
     limits = {id: _limits(id, kinds[id], checks) for id in kinds}
-    return Row(dict(texts), values, figures, kinds, limits, verdicts.count("fails"), verdicts.count("thin"), **more)
+    return Row(dict(texts), values, figures, kinds, limits, verdicts.count("fails"), verdicts.count("marginal"), **more)
 
 
 def _bare(value: Any) -> Any:

@@ -32,7 +32,7 @@ __all__ = ["SORTS", "Judged", "Later", "Ledger", "Line", "Values", "assumed", "c
 SORTS = ("given", "assumed", "computed", "engine", "solved", "picked", "checked")
 SCOPES = ("plant", "train", "unit", "vessel", "element")
 _ID = re.compile(r"[a-z][a-z0-9_]*(\[[A-Za-z0-9_+.-]+\])?(\.[a-z][a-z0-9_]*(\[[A-Za-z0-9_+.-]+\])?)*\Z")
-THIN = 0.05  # a margin below this is called thin (common practice)
+MARGINAL = 0.05  # a margin below this is marginal (common practice)
 ICE = 273.15  # K; margins of temperature are shares of degrees Celsius
 
 _book: contextvars.ContextVar[Ledger | Values | None] = contextvars.ContextVar("book", default=None)
@@ -660,7 +660,7 @@ def checked(id: str, provided: Figure, sense: str, limit: Figure, *, title: str,
     -------
     Line
         ``more`` holds ratio, margin (fraction of the limit left, negative when it fails) and verdict,
-        one of ``holds``, ``thin`` (below 5 %), ``fails``.
+        one of ``passes``, ``marginal`` (below 5 %), ``fails``.
     """
     book = current()
     if isinstance(book, Values) and (isinstance(provided, np.ndarray) or isinstance(limit, np.ndarray)):
@@ -676,10 +676,10 @@ def checked(id: str, provided: Figure, sense: str, limit: Figure, *, title: str,
         raise TrailError(f"a {provided.kind.family} is judged against a {limit.kind.family}", where=id)
     v, m = float(provided), float(limit)
     room = (m - v) if sense == "<=" else (v - m)
-    zero = ICE if provided.kind.family == "temperature" else 0.0  # a share of kelvin would call every margin thin
+    zero = ICE if provided.kind.family == "temperature" else 0.0  # a share of kelvin would call every margin marginal
     span = abs(m - zero) or abs(v - zero) or 1.0
     margin = room / span
-    verdict = "fails" if margin < 0 else "thin" if margin < THIN else "holds"
+    verdict = "fails" if margin < 0 else "marginal" if margin < MARGINAL else "passes"
     line = Line(id=id, sort="checked", title=title, kind=provided.kind, value=v,
                 inputs={"provided": provided, "limit": limit}, source=source,
                 more={"sense": sense, "limit": m, "ratio": v / m if m else None, "margin": margin,
@@ -691,8 +691,8 @@ def checked(id: str, provided: Figure, sense: str, limit: Figure, *, title: str,
 
 def note(id: str, *, title: str, verdict: str, why: str, do: str, inputs: Mapping[str, Any],
          caution: str = "", decided_by: Sequence[Figure | Choice] = ()) -> Line:
-    """A finding that is not a ratio: ``holds``, ``caution`` or ``fails``, with its reason and remedy."""
-    if verdict not in ("holds", "caution", "fails"):
+    """A finding that is not a ratio: ``passes``, ``review`` or ``fails``, with its reason and remedy."""
+    if verdict not in ("passes", "review", "fails"):
         raise TrailError(f"no verdict {verdict}", where=id)
     line = Line(id=id, sort="checked", title=title, value=None, inputs=dict(inputs), source="definition",
                 more={"verdict": verdict, "why": why, "do": do, "caution": caution, "margin": None}

@@ -7,7 +7,8 @@ from collections.abc import Callable, Mapping
 from functools import lru_cache
 from typing import Any
 
-__all__ = ["KEY", "assumption", "chapter", "part_words", "share", "with_titles"]
+__all__ = ["KEY", "assumption", "chapter", "part_words", "share", "verdict_words",
+           "with_titles"]
 
 _PARTS = {"hp_pump": "High-pressure pump", "cip": "Cleaning", "interpass_ph": "pH between passes",
           "post_ph": "pH of the product", "post_chlorination": "Chlorination of the product",
@@ -29,6 +30,25 @@ def share(margin: float) -> str:
     """A margin with the digits it has everywhere."""
     part = margin * 100
     return f"{part:.1f} %" if part < 9.95 else f"{part:.0f} %"
+
+
+def verdict_words(verdict: str, margin: float | None = None, assumed: Any = None) -> str:
+    """A verdict as people read it everywhere: ``passes, margin 7.6 %``, ``fails by 3.0 %``, ``review``.
+
+    Parameters
+    ----------
+    verdict : {"passes", "marginal", "review", "fails"}
+    margin : float, optional
+        Fraction of the limit left, negative when the check fails; above the whole limit it is not given.
+    assumed : sequence of str, optional
+        Defaults that decide and that nobody confirmed.
+    """
+    on = " on an assumed value" if assumed and verdict in ("passes", "marginal") else ""
+    if margin is None or margin != margin:
+        return verdict + on
+    if verdict == "fails":
+        return f"fails by {share(abs(margin))}"
+    return verdict + on + (f", margin {share(margin)}" if 0.0 <= margin <= 1.0 else "")
 
 
 def part_words(path: str) -> str:

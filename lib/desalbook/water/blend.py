@@ -204,7 +204,7 @@ def typical(inp: Callable[[str], Any]) -> a.Analysis:
     found = _from_molality(molality, charge, molar_mass, ratio, ph, total_ph, inp("water.lab_temperature"))
     checks.against_measured(inp, "water", found)
     checks.missing(inp, "water", found.ions)
-    note("water.typical", title="Composition from a salinity alone", verdict="caution",
+    note("water.typical", title="Composition from a salinity alone", verdict="review",
          why="the ions follow the proportions of the open ocean; coasts, gulfs and wells differ",
          do="have the water analysed before anything is guaranteed", inputs={"sea_salinity": salinity})
     return found

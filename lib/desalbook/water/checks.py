@@ -176,7 +176,7 @@ def proportions(inp: Callable[[str], Any], at: str, ions: Column) -> None:
                     "nothing to do")
             return
         note(f"{at}.proportion.which", title="Ions out of proportion to chloride",
-             verdict="caution" if said else "holds", why=why,
+             verdict="review" if said else "passes", why=why,
              do="the ground exchanges ions, so a well may show this; a laboratory's error looks the same: have them "
              "repeated",
              inputs={**off, "band": band, "chloride": ions["Cl"], "ions": ions})
@@ -265,7 +265,7 @@ def missing(inp: Callable[[str], Any], at: str, ions: Column) -> None:
     with scoped(because=[source]):
         wanted = WANTED | (WANTED_OF_WELLS if source == "beach-well" else {})
         lacks = [f"{IONS[k].name} ({why})" for k, why in wanted.items() if k not in ions]
-        note(f"{at}.missing", title="Constituents that were not analysed", verdict="caution" if lacks else "holds",
+        note(f"{at}.missing", title="Constituents that were not analysed", verdict="review" if lacks else "passes",
              why=f"not stated: {', '.join(lacks)}" if lacks else "all that the kit uses are stated",
              do="ask the laboratory for them; what is not stated counts as absent", inputs={"ions": ions})
 
@@ -282,7 +282,7 @@ def fouling(inp: Callable[[str], Any], ions: Column) -> None:
         note(
             "water.reduced",
             title="Reduced iron, manganese and sulfide",
-            verdict="caution" if names else "holds",
+            verdict="review" if names else "passes",
             why=f"{', '.join(names)}: air or chlorine ahead of the membranes makes solids of it"
             if names
             else "none stated",
@@ -291,12 +291,12 @@ def fouling(inp: Callable[[str], Any], ions: Column) -> None:
         )
     oil, oxidant = inp("water.oil"), inp("water.residual_oxidant")
     if oil is not None:
-        note("water.oil.finding", title="Oil and grease", verdict="caution" if float(oil) != 0.0 else "holds",
+        note("water.oil.finding", title="Oil and grease", verdict="review" if float(oil) != 0.0 else "passes",
              why=f"{oil.show()} in the worst case" if float(oil) != 0.0 else "none",
              do="float it off or shut the intake; membranes bear next to none", inputs={"oil": oil})
     if oxidant is not None:
         note("water.residual_oxidant.finding", title="Oxidant in the raw water",
-             verdict="caution" if float(oxidant) != 0.0 else "holds",
+             verdict="review" if float(oxidant) != 0.0 else "passes",
              why=f"{oxidant.show()} arrives with the raw water" if float(oxidant) != 0.0 else "none",
              do="dechlorinate ahead of the membranes even where this plant doses no chlorine",
              inputs={"residual_oxidant": oxidant})

@@ -48,7 +48,7 @@ def test_the_gap_is_drawn_to_scale_on_the_short_side():
 
 def test_words_say_what_the_picture_shows(plant):
     label = svg(ions_picture(plant)).attrib["aria-label"]
-    for word in ("Cations", "Anions", "Na ", "Cl ", "meq/L", "holds", "allowed"):
+    for word in ("Cations", "Anions", "Na ", "Cl ", "meq/L", "passes", "allowed"):
         assert word in label
     assert "+5.26 %, fails: anions short by 60.00 meq/L" in draw(
         Balance({"Na": 600.0, "Cl": -540.0}, 600.0, 540.0, 60 / 1140, "fails", 0.05))
@@ -63,7 +63,7 @@ def test_colours_come_from_the_theme(plant):
 def test_labels_do_not_touch():
     ions = {"Na": 300.0, "Mg": 100.0, "Ca": 20.0, "K": 9.0, "NH4": 4.0, "Sr": 3.0, "Fe": 2.0, "Cl": -400.0,
             "SO4": -30.0, "HCO3": -3.0, "Br": -2.0, "NO3": -2.1}
-    made = svg(draw(Balance(ions, 438.0, 437.1, 0.001, "holds", 0.05)))
+    made = svg(draw(Balance(ions, 438.0, 437.1, 0.001, "passes", 0.05)))
     for end in ("end", "start"):
         ys = sorted(float(t.attrib["y"]) for t in made.iter("text") if t.attrib.get("text-anchor") == end)
         assert len(ys) > 4 and all(b - a >= 16.9 for a, b in pairwise(ys))
@@ -73,7 +73,7 @@ def test_labels_do_not_touch():
 @pytest.mark.parametrize(("keys", "said"), [({"cations": 0.0}, "cannot be drawn"), ({"verdict": "good"}, "verdict")])
 def test_refuses(keys, said):
     with pytest.raises(DesignError, match=said):
-        Balance(**{"equivalents": {}, "cations": 1.0, "anions": 1.0, "error": 0.0, "verdict": "holds", "limit": 0.05}
+        Balance(**{"equivalents": {}, "cations": 1.0, "anions": 1.0, "error": 0.0, "verdict": "passes", "limit": 0.05}
                 | keys)
 
 

@@ -55,7 +55,7 @@ def test_the_guidelines_say_corner_and_place(plant, staged):
     checks = {k: plant.ledger.lines[f"membrane.{k}.check"] for k in ruling.index}
     for name, row in ruling.iterrows():
         assert row["id"].endswith(row["corner"]) and row["margin"] == table[table["limit"] == name]["margin"].min()
-        assert row["holds"] == (checks[name].more["verdict"] != "fails")
+        assert row["passes"] == (checks[name].more["verdict"] != "fails")
         assert float(plant.ledger[f"membrane.{name}"]) == pytest.approx(row["value"], rel=1e-12)
     assert ruling.loc["lead_flux", "where"] == "inlet, element 1"
     assert ruling.loc["vessel_concentrate", "where"] == "outlet, element 7"

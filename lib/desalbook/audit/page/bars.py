@@ -54,7 +54,7 @@ def range_bar(many: Sequence[float], low: float | None, high: float | None) -> s
         return 10 + 100 * min(max((v - lo) / (hi - lo), -0.08), 1.08)
 
     inside = (low is None or a >= low) and (high is None or b <= high)
-    colour = VERDICTS["holds" if inside else "fails"][0]
+    colour = VERDICTS["passes" if inside else "fails"][0]
     wide = max(at(b) - at(a), 3.0)
     open_low = "" if low is not None else ' stroke-dasharray="3 2"'
     open_high = "" if high is not None else ' stroke-dasharray="3 2"'

@@ -16,7 +16,7 @@ from desalbook.trail.words import part_words
 
 __all__ = ["page"]
 
-_RANK = {"fails": 0, "caution": 1, "thin": 2, "holds": 3}
+_RANK = {"fails": 0, "review": 1, "marginal": 2, "passes": 3}
 
 
 def page(record: Mapping[str, Any], units: str = "si", paper: str | None = None) -> str:

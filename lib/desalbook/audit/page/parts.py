@@ -14,20 +14,14 @@ from desalbook.audit.page.style import VERDICTS
 from desalbook.trail import symbols as sym
 from desalbook.trail import typeset
 from desalbook.trail.stored import value_at
-from desalbook.trail.words import with_titles
+from desalbook.trail.words import verdict_words, with_titles
 
-__all__ = ["Writer", "anchor", "percent"]
+__all__ = ["Writer", "anchor"]
 
 
 def anchor(id: str) -> str:
     """An id as an attribute value."""
     return escape(id, quote=True)
-
-
-def percent(margin: float) -> str:
-    """A margin in percent, two digits below ten."""
-    p = abs(margin) * 100
-    return f"{p:.1f} %" if p < 9.95 else f"{p:.0f} %"
 
 
 def _unfolded(where: str | Sequence[str]) -> tuple[str, str | None]:
@@ -337,13 +331,7 @@ class Writer:
         """Verdict, margin bar, what to do."""
         m = x["more"]
         _, mark, word = VERDICTS[m["verdict"]]
-        margin, on = m.get("margin"), " on an assumed value" if m.get("assumed") else ""
-        if margin is not None:
-            word = (
-                f"fails by {percent(margin)}"
-                if m["verdict"] == "fails"
-                else f"{'holds' if m['verdict'] == 'holds' else 'thin'}{on}, {percent(margin)} to spare"
-            )
+        word = verdict_words(word, m.get("margin"), m.get("assumed"))
         out = [
             f'<section class="check" id="{anchor(x["id"])}"><div><h3>{escape(x["title"])}'
             + (f' <span class="quiet">at {escape(x["corner"])}</span>' if x["corner"] else "")
@@ -362,7 +350,7 @@ class Writer:
             out.append(f'{f" · {rests}" if rests else ""}</div><p class="why">{escape(m.get("why", ""))}</p>')
         if m.get("assumed"):
             out.append(f'<p class="why">Assumed: {escape(", ".join(m["assumed"]))}.</p>')
-        if m.get("do") and m["verdict"] != "holds":
+        if m.get("do") and m["verdict"] != "passes":
             do = escape(with_titles(m["do"], self.title))
             out.append(f'<p class="do">What to do: {do}.</p>'.replace("..</p>", ".</p>"))
         if m.get("caution"):

@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-__all__ = ["FAILS", "HOLDS", "THIN", "VERDICTS", "css_text", "style"]
+__all__ = ["FAILS", "MARGINAL", "PASSES", "VERDICTS", "css_text", "style"]
 
-HOLDS, THIN, FAILS = "#00695f", "#7d6400", "#a6123f"
+PASSES, MARGINAL, FAILS = "#00695f", "#7d6400", "#a6123f"
 # colour, mark and word; never colour alone
 VERDICTS = {
-    "holds": (HOLDS, "✓", "holds"),
-    "thin": (THIN, "!", "thin"),
-    "caution": (THIN, "!", "caution"),
+    "passes": (PASSES, "✓", "passes"),
+    "marginal": (MARGINAL, "!", "marginal"),
+    "review": (MARGINAL, "!", "review"),
     "fails": (FAILS, "✗", "fails"),
 }
 
@@ -29,8 +29,8 @@ def style(paper: str, project: str, revision: str, hash: str) -> str:
     rev = f"Revision {revision}" if revision else "Revision"
     return (
         f"""
-:root {{ color-scheme: light; --ink: #16191d; --quiet: #59636e; --line: #c9ced4; --holds: {HOLDS};
-  --thin: {THIN}; --fails: {FAILS}; }}
+:root {{ color-scheme: light; --ink: #16191d; --quiet: #59636e; --line: #c9ced4; --passes: {PASSES};
+  --marginal: {MARGINAL}; --fails: {FAILS}; }}
 @page {{ size: {size}; margin: 22mm 16mm 20mm 22mm;
   @top-left {{ content: {css_text(project)}; font: 8.5pt sans-serif; color: #59636e; }}
   @top-right {{ content: {css_text(rev)}; font: 8.5pt sans-serif; color: #59636e; }}
@@ -71,7 +71,7 @@ math[display="block"] { display: block math; margin-inline: 0; width: fit-conten
 .wide { overflow-x: auto; overflow-y: hidden; }
 .result { margin: .2rem 0 .3rem 1.2rem; font-weight: 600; font-variant-numeric: tabular-nums; }
 .step p { margin: .15rem 0 .15rem 1.2rem; } .from, .source { font-size: .85rem; }
-.caution { border-left: 3px solid var(--thin); padding-left: .6rem; }
+.caution { border-left: 3px solid var(--marginal); padding-left: .6rem; }
 table { border-collapse: collapse; margin: .5rem 0; font-variant-numeric: tabular-nums; font-size: .9rem; }
 th { text-align: left; font-weight: 600; border-bottom: 1px solid var(--ink); }
 th, td { padding: .2rem .9rem .2rem 0; vertical-align: baseline; } td { border-bottom: 1px solid #e4e7ea; }
@@ -80,7 +80,7 @@ tr.assumed td.n { font-style: italic; } caption { text-align: left; font-weight:
 tr { break-inside: avoid; } h2, h3, caption { break-after: avoid; }
 .check { display: grid; grid-template-columns: 1fr 15rem; gap: .1rem 1.2rem; }
 .check .verdict { font-weight: 600; } .check .do, .check .why { grid-column: 1 / -1; margin: 0; }
-.v-holds { color: var(--holds); } .v-thin, .v-caution { color: var(--thin); }
+.v-passes { color: var(--passes); } .v-marginal, .v-review { color: var(--marginal); }
 .v-fails { color: var(--fails); }
 .range svg { vertical-align: -2px; } .doubts ul { margin: .15rem 0 .5rem; padding-left: 1.1rem; columns: 2;
   column-gap: 1.6rem;  font-size: .85rem; } .doubts li { break-inside: avoid; } .doubts h3 { font-size: .95rem; }

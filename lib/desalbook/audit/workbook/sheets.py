@@ -41,7 +41,7 @@ class Sheets:
 
     def checks(self, page: Any) -> None:
         """Verdicts, judged live where both sides are figures."""
-        self.start(page, "Checks", "Margins and verdicts are live. A margin below 5 % is called thin.", CHECKS,
+        self.start(page, "Checks", "Margins and verdicts are live. A margin below 5 % is marginal.", CHECKS,
                    (44, 40, 14, 7, 14, 9, 10, 10, 8, 13, 70))
         at = FIRST
         for x in self.record["lines"]:
@@ -59,7 +59,7 @@ class Sheets:
                 zero = repr(m.get("zero", 0.0))
                 span = f"IF(E{r}<>{zero},ABS(E{r}-{zero}),IF(C{r}<>{zero},ABS(C{r}-{zero}),1))"
                 page.write_formula(at, 6, f"=({a}{r}-{b}{r})/{span}", None, m["margin"])
-                page.write_formula(at, 7, f'=IF(G{r}<0,"fails",IF(G{r}<0.05,"thin","holds"))', None, m["verdict"])
+                page.write_formula(at, 7, f'=IF(G{r}<0,"fails",IF(G{r}<0.05,"marginal","passes"))', None, m["verdict"])
             else:
                 text(page, at, 7, m["verdict"], self.style.fixed)
             if self.formulas.stale(x) is not None:

@@ -6,7 +6,7 @@ import math
 from collections.abc import Mapping
 from typing import Any
 
-from desalbook.audit.page.style import FAILS, HOLDS, THIN
+from desalbook.audit.page.style import FAILS, MARGINAL, PASSES
 
 __all__ = ["LONGEST_TEXT", "Style", "digits", "footed", "text"]
 
@@ -72,9 +72,9 @@ class Style:
         self.fixed = book.add_format({"bg_color": FIXED})
         self.stale = book.add_format({"bg_color": STALE, "font_color": FAILS})
         self.verdict = {"fails": book.add_format({"font_color": FAILS, "bold": True}),
-                        "thin": book.add_format({"font_color": THIN}),
-                        "caution": book.add_format({"font_color": THIN}),
-                        "holds": book.add_format({"font_color": HOLDS})}
+                        "marginal": book.add_format({"font_color": MARGINAL}),
+                        "review": book.add_format({"font_color": MARGINAL}),
+                        "passes": book.add_format({"font_color": PASSES})}
         self._shown: dict[str, Any] = {}
 
     def shown(self, value: float, kind: str | None = None) -> Any:

@@ -212,7 +212,7 @@ class IsobaricDevice(DeviceKind):
 def _one_out_of_service(flow: Figure, units: Figure, unit_flow: Figure) -> Figure | None:
     """Fraction of the concentrate that the others take with one unit out of service; a single one stops the train."""
     if int(units) == 1:
-        note(f"{ID}.one_out_of_service", title="One exchanger out", verdict="caution",
+        note(f"{ID}.one_out_of_service", title="One exchanger out", verdict="review",
              why="there is one only: the train stops",
              do=f"smaller devices side by side (write {ID}.unit_flow), or a spare on the shelf",
              inputs={"units": units})
@@ -221,7 +221,7 @@ def _one_out_of_service(flow: Figure, units: Figure, unit_flow: Figure) -> Figur
                                    units=units_with_one_out.at(f"{ID}.units_left", units=units,
                                                                   title="Devices left with one out"))
     whole = int(left.value)
-    note(f"{ID}.one_out_of_service", title="One exchanger out", verdict="holds" if whole else "caution",
+    note(f"{ID}.one_out_of_service", title="One exchanger out", verdict="passes" if whole else "review",
          why=f"the others take {show(float(left), 'fraction', digits=3)} of the reject within their rating",
          do=f"one more exchanger, or less product while one is out; {ID}.unit_flow is the rating of one",
          inputs={"left": left})

@@ -60,7 +60,7 @@ class PeltonTurbine(ShaftTurbine):
         wanted = exhaust.line_pressure
         assert wanted is not None
         needs = wanted.value > 0.0
-        note(f"{ID}.concentrate_pump", title="Reject after the wheel", verdict="caution" if needs else "holds",
+        note(f"{ID}.concentrate_pump", title="Reject after the wheel", verdict="review" if needs else "passes",
              why="the wheel discharges at zero gauge and the reject must be pumped" if needs
              else "the reject runs off by gravity",
              do="lower the outfall, widen the line, or count a reject pump's energy",

@@ -104,7 +104,7 @@ class Desk(w.VBox):
         return draw(BOOK[str(self.choice.value)], self.seed)
 
     def _titles(self) -> list[tuple[str, str]]:
-        return [(f"{role('holds').mark if k in self.done else '·'} {n}. {e.title} (level {e.level})", k)
+        return [(f"{role('passes').mark if k in self.done else '·'} {n}. {e.title} (level {e.level})", k)
                 for n, (k, e) in enumerate(BOOK.items(), 1)]
 
     def _list(self) -> None:
@@ -148,13 +148,13 @@ class Desk(w.VBox):
 
     def _check(self) -> None:
         if not self.answer.value.strip():
-            self._say("thin", "Write a number and its unit first.")
+            self._say("marginal", "Write a number and its unit first.")
             return
         reply = self.drawn.check(self.answer.value, self.units)
         if reply.right:
             self.done[str(self.choice.value)] = self.answer.value
             self._list()
-            self._say("holds", f"{reply.words} {len(self.done)} of {len(BOOK)} done.")
+            self._say("passes", f"{reply.words} {len(self.done)} of {len(BOOK)} done.")
         else:
             self._say("fails", reply.words)
 

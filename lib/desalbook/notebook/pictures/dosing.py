@@ -19,7 +19,7 @@ from desalbook.units import show, to_display
 
 __all__ = ["dosing_picture"]
 
-_ORDER = ("fails", "caution", "thin", "holds")
+_ORDER = ("fails", "review", "marginal", "passes")
 _RAIL, _LEFT, _AMOUNT, _STORE = 24.0, 46.0, 394.0, 414.0
 _HIGH, _FLAT = 62.0, 26.0
 
@@ -59,7 +59,7 @@ def dosing_picture(plant: Any, units: str = "si", width: int = 720) -> str:
             y += _FLAT
             continue
         row = rows[name]
-        verdict, watched = worst.get(name, ("holds", []))
+        verdict, watched = worst.get(name, ("passes", []))
         y += 14
         over.append(_quill(y))
         body += [svg.text(_LEFT, y + 1, title, "start", "bold"),
@@ -77,7 +77,7 @@ def dosing_picture(plant: Any, units: str = "si", width: int = 720) -> str:
                            f"{row['delivery']}, every {each}")
             told += f", store of {kept} lasts {days}, {row['delivery'].lower()} every {each}"
         if name in worst:
-            role, word = theme.of_verdict(verdict), summary.word(verdict)
+            role, word = theme.of_verdict(verdict), verdict
             body.append(svg.text(width - 8, y + 1, f"{role.mark} {word}", "end", "", role.name))
             told += f", {word}"
         for words in watched:
@@ -129,7 +129,7 @@ def _worst(verdicts: Iterable[Line]) -> dict[str, tuple[str, list[str]]]:
     for name, checks in found.items():
         verdict = next(v for v in _ORDER if any(c.more["verdict"] == v for c in checks))
         words = [f"{c.title}: {summary.said(c.more)}".partition(" · ")[0] for c in checks
-                 if c.more["verdict"] == verdict != "holds"]
+                 if c.more["verdict"] == verdict != "passes"]
         out[name] = verdict, list(dict.fromkeys(words))
     return out
 

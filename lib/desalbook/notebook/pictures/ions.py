@@ -21,7 +21,7 @@ __all__ = ["Balance", "draw", "ions_picture"]
 _KIND = "charge concentration"
 _HIGH, _TOP, _BAR, _LEAD = 290.0, 52.0, 84.0, 17.0
 _SMALL = 0.004  # of a column: below it a constituent stands under "others"
-_VERDICT = {"holds": "holds", "thin": "thin", "fails": "fails"}
+_VERDICT = {"passes": "passes", "marginal": "marginal", "fails": "fails"}
 
 
 @dataclass(frozen=True)
@@ -36,7 +36,7 @@ class Balance:
         Their sums, mol/m3, both positive.
     error : float
         Difference over sum, as judged.
-    verdict : {"holds", "thin", "fails"}
+    verdict : {"passes", "marginal", "fails"}
     limit : float
         Largest error allowed.
     title : str

@@ -31,7 +31,7 @@ def margins_picture(plant: Any, units: str = "si", width: int = 520) -> str:
         HTML with one SVG. A check without a margin, such as a caution, is not in it.
     """
     judged = [(x.more["margin"], x) for x in plant.verdicts.values() if x.more.get("margin") is not None
-              and x.more["verdict"] != "caution"]
+              and x.more["verdict"] != "review"]
     x0, x1, step = 148.0, width - 14.0, 42.0
     bottom = 30.0
     body, said = [], []
@@ -48,12 +48,12 @@ def margins_picture(plant: Any, units: str = "si", width: int = 520) -> str:
         for margin, x in mine:
             share = used(margin, x.more["sense"])
             role = x.more["verdict"]
-            px, tall = at(share), 5 if role == "holds" else 8
+            px, tall = at(share), 5 if role == "passes" else 8
             body.append(f'<path d="M{number(px)},{number(y - tall)}V{number(y + tall)}" stroke="{theme.var(role)}" '
-                        f'stroke-width="{1.5 if role == "holds" else 2.5}" fill="none"/>')
+                        f'stroke-width="{1.5 if role == "passes" else 2.5}" fill="none"/>')
         margin, worst = mine[-1]
         role = theme.of_verdict(worst.more["verdict"])
-        word = f"{100 * margin:.1f} % to spare" if role.name != "fails" else f"fails by {-100 * margin:.1f} %"
+        word = f"margin {100 * margin:.1f} %" if role.name != "fails" else f"fails by {-100 * margin:.1f} %"
         text = fit(f"{role.mark} {worst.title}", 12, at(1.0) - 110)
         body.append(svg.text(at(1.0) - 5, y + 22, f"{text}: {word}", "end", "small", role.name))
         said.append(f"{one.title}: {len(mine)} checks, the tightest {worst.title}, {role.word}, {word}")

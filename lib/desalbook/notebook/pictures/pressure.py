@@ -65,7 +65,7 @@ def pump_picture(plant: Any, units: str = "si", width: int = 520) -> str:
              svg.text(x0, y1 - 14, f"head, {unit_label(KINDS['head'], units, True)}", "start", "bold")]
     for name, key in (("least flow", "least"), ("run-out", "runout")):
         x = at(shown(lines[key], "flow", units)[0], 0)[0]
-        body += [svg.line(x, y0, x, y1, "thin", "5 4"), svg.text(x - 5, y0 - 8, name, "end", "small", "thin")]
+        body += [svg.line(x, y0, x, y1, "marginal", "5 4"), svg.text(x - 5, y0 - 8, name, "end", "small", "marginal")]
     for corner in lines["corners"]:
         a, b = corner["line"]
         body.append(path(shown(a, "flow", units), shown(b, "head", units), "quiet", 0.8, "2 3"))
@@ -75,7 +75,7 @@ def pump_picture(plant: Any, units: str = "si", width: int = 520) -> str:
     said, tall = [], y1 + 10.0
     for corner in sorted(lines["corners"], key=lambda k: -k["head"]):
         x, y = at(shown(corner["flow"], "flow", units)[0], shown(corner["head"], "head", units)[0])
-        ink = "holds" if corner["met"] else "fails"
+        ink = "passes" if corner["met"] else "fails"
         tall = max(tall + 17, y + 4)
         body += [f'<circle cx="{number(x)}" cy="{number(y)}" r="4" fill="{theme.var(ink)}"/>',
                  svg.line(x + 5, y, x1 + 4, tall - 4, "quiet", "", 0.6),

@@ -7,7 +7,6 @@ from __future__ import annotations
 
 from typing import Any
 
-from desalbook import summary
 from desalbook.cleaning.solutions import steps as cleaning_steps
 from desalbook.notebook import theme
 from desalbook.notebook.pictures import svg
@@ -19,15 +18,15 @@ __all__ = ["cleaning_picture", "jet_picture", "window_picture"]
 _ROWS = (("ph", "pH"), ("alkalinity", "Alkalinity"), ("calcium", "Calcium"), ("ccpp", "Precipitation potential"),
          ("lsi", "Langelier index"), ("chlorine", "Chlorine residual"), ("tds", "Dissolved solids"),
          ("chloride", "Chloride"), ("boron", "Boron, with margin"))
-_VERDICT = {"holds": "holds", "thin": "thin", "caution": "thin", "fails": "fails"}
+_VERDICT = {"passes": "passes", "marginal": "marginal", "review": "marginal", "fails": "fails"}
 
 
 def _mark(x: float, y: float, verdict: str) -> str:
     """A dot for what holds, a diamond for what is thin, a square for what fails: shape says what colour says."""
     ink = theme.var(verdict)
-    if verdict == "holds":
+    if verdict == "passes":
         return f'<circle cx="{number(x)}" cy="{number(y)}" r="6" fill="{ink}"/>'
-    turn = f' transform="rotate(45 {number(x)} {number(y)})"' if verdict == "thin" else ""
+    turn = f' transform="rotate(45 {number(x)} {number(y)})"' if verdict == "marginal" else ""
     return f'<rect x="{number(x - 5.5)}" y="{number(y - 5.5)}" width="11" height="11" fill="{ink}"{turn}/>'
 
 
@@ -69,17 +68,17 @@ def window_picture(plant: Any, units: str = "si", width: int = 720) -> str:
         def at(v: float, low: float = low, high: float = high) -> float:
             return left + (right - left) * (v - low) / (high - low)
 
-        verdict = next((v for v in ("fails", "thin") if v in verdicts), "holds")
+        verdict = next((v for v in ("fails", "marginal") if v in verdicts), "passes")
         if lows or highs:
             a, b = at(lows[0]) if lows else left, at(highs[0]) if highs else right
-            body.append(svg.rectangle(a, y - 11, b - a, 22, "holds", 0.18))
+            body.append(svg.rectangle(a, y - 11, b - a, 22, "passes", 0.18))
         body.append(svg.line(left, y, right, y))
         for limit in (*lows, *highs):
             body += [svg.line(at(limit), y - 13, at(limit), y + 13, "quiet", "", 1.5),
                      svg.text(at(limit), y + 27, show(limit, figure.kind, units, trim=True), "middle", "small")]
         body += [_mark(at(value), y, verdict), svg.text(16, y + 5, title, "start", "bold"),
                  svg.text(width - 16, y + 5, f"{figure.show(units)}", "end", "bold", verdict)]
-        word = summary.word(verdict) if verdicts else "no limit for this use"
+        word = verdict if verdicts else "no limit for this use"
         body.append(svg.text(width - 16, y + 21, word, "end", "small"))
         said.append(f"{title} {figure.show(units)}, {word}")
         y += 54
@@ -159,7 +158,7 @@ def jet_picture(plant: Any, units: str = "si", width: int = 520) -> str:
     bed = top + max(depth, rise)
     surface, end = bed - depth, width - 8.0
     check = plant.verdicts["outfall.excess.check"]
-    word = summary.word(check.more["verdict"])
+    word = check.more["verdict"]
     limit = show(float(check.inputs["limit"]), check.figure().kind, units, trim=True)
     excess = f"excess of salt there {said_of('excess[near]')}, at most {limit}: {word}"
     body = [

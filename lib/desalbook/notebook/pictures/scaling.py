@@ -43,7 +43,7 @@ def _frame(mineral: str, title: str, curve: list[float], given: Mapping[str, Any
         return y0 + TOP + (HIGH - TOP - 24) * (high - v) / (high - low)
 
     over = here > limit
-    role = "fails" if over else "holds"
+    role = "fails" if over else "passes"
     tight = ' textLength="104" lengthAdjust="spacingAndGlyphs"' if len(title) > 14 else ""
     edge = x0 + WIDE - (2 if len(title) > 12 else 12)
     parts = [f'<text x="{x0 + 4}" y="{y0 + 14}" font-weight="600"{tight} fill="currentColor">{escape(title)}</text>',

@@ -18,20 +18,20 @@ __all__ = ["describe", "mark_of", "study_picture", "study_table"]
 
 _WIDTH, _HEIGHT = 760, 330
 _FAR = 2.0  # a limit further away than this many times the height of the curve is said in words
-_MARKS = {"holds": ("sea", "no check fails"), "fails": ("fails", "a check fails"), "none": ("quiet", "no plant"),
+_MARKS = {"passes": ("sea", "no check fails"), "fails": ("fails", "a check fails"), "none": ("quiet", "no plant"),
           "design": ("product", "the design as it stands")}
 
 
 def mark_of(row: Row) -> str:
     """What a case is: ``holds``, ``fails`` or ``none`` when there is no plant."""
-    return "none" if row.problem else "fails" if row.fails else "holds"
+    return "none" if row.problem else "fails" if row.fails else "passes"
 
 
 def _glyph(what: str, x: float, y: float, title: str = "") -> str:
     """A mark that differs in shape, not in colour alone."""
     colour = theme.var(_MARKS[what][0])
     word = f"<title>{escape(title)}</title>" if title else ""
-    if what == "holds":
+    if what == "passes":
         return f'<circle cx="{x:.1f}" cy="{y:.1f}" r="4" fill="{colour}">{word}</circle>'
     if what == "fails":
         return (f'<path d="M{x - 4.5:.1f} {y - 4.5:.1f}l9 9m0-9l-9 9" stroke="{colour}" stroke-width="2.2" '
@@ -121,10 +121,10 @@ def study_picture(study: Sweep, rows: Sequence[Row], id: str, titles: Mapping[st
         lx, ly = shown([x for x, _ in some], m.kind.name, units), shown([o.value for _, o in some], kind, units)
         if len(lx) == 1 or np.ptp(ly) == 0:
             lx, ly = np.array(chart.x), np.array([ly[-1], ly[-1]])
-        chart.line(lx, ly, "thin", style=1)
+        chart.line(lx, ly, "marginal", style=1)
         end = chart.at(chart.x[1], float(ly[-1]))
         chart.parts.append(_halo(end[0] - 4, end[1] - 6, f"{name}, {_sense(some[-1][1].sense)} "
-                                 f"{show(some[-1][1].value, kind, units, trim=True)}", "end", "thin"))
+                                 f"{show(some[-1][1].value, kind, units, trim=True)}", "end", "marginal"))
     chart.line(*values, "sea")
     words = dict.fromkeys(_MARKS, 0)
     for (row, _, y), px, py in zip(points, *values, strict=True):
@@ -164,7 +164,7 @@ def _verdict(row: Row) -> str:
     """How the checks of a case stand, in words."""
     if row.fails:
         return f"{row.fails} check{'s' if row.fails > 1 else ''} fail{'' if row.fails > 1 else 's'}"
-    return f"no check fails, {row.thin} thin" if row.thin else "no check fails"
+    return f"no check fails, {row.marginal} marginal" if row.marginal else "no check fails"
 
 
 def describe(study: Sweep, rows: Sequence[Row], id: str, titles: Mapping[str, str], units: str = "si") -> str:
@@ -190,7 +190,7 @@ def study_table(study: Sweep, rows: Sequence[Row], titles: Mapping[str, str], un
     body = []
     for r in rows:
         values = "".join(_cell(r.values.get(k, None), kinds.get(k), units, r.texts.get(k, "")) for k in study.keys)
-        look = theme.role({"none": "quiet", "holds": "holds", "fails": "fails"}[mark_of(r)])
+        look = theme.role({"none": "quiet", "passes": "passes", "fails": "fails"}[mark_of(r)])
         mark = f'<span style="color:{theme.var(look.name)}">{look.mark}</span>'
         if r.problem:
             body.append(f'<tr>{values}<td class="w" colspan="{len(study.follow) + 2}">{mark} no plant. '

@@ -15,7 +15,8 @@ __all__ = ["draw", "upstream_picture"]
 
 _WIDE, _HIGH, _GAP, _ROW = 180, 54, 41, 66
 _LETTERS = 25
-_MARK = {"given": ("●", "product"), "assumed": ("○", "thin"), "computed": ("=", "quiet"), "engine": ("◆", "chemical"),
+_MARK = {"given": ("●", "product"), "assumed": ("○", "marginal"),
+         "computed": ("=", "quiet"), "engine": ("◆", "chemical"),
          "solved": ("≈", "sea"), "picked": ("✓", "energy"), "checked": ("!", "reject")}
 """Mark and colour role of each sort of line; never the colour alone."""
 
