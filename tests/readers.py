@@ -96,7 +96,7 @@ def schema_keys() -> list[str]:
     return [id for name, section in SECTIONS.items() if name != "limits" for id in below(name, section, "")]
 
 
-MIXED = '[[membrane.element_by_position]]\nname = "rear"\nelement = "sw-37-ordinary"\nfirst = 7\nlast = 7\n'
+MIXED = '[[membrane.element_by_position]]\nname = "rear"\nelement = "demo-a-standard"\nfirst = 7\nlast = 7\n'
 CURVE = "".join(f'\n[[hp_pump.curve]]\nname = "p{n}"\nflow = "{flow} m3/h"\nhead = "{head} m"\n'
                 f'efficiency = "{eta} %"\n'
                 for n, (flow, head, eta) in enumerate(((20, 700, 60), (60, 660, 78), (120, 560, 70))))

@@ -71,7 +71,7 @@ def test_the_harbour_plant_holds_and_one_named_change_breaks_boron():
     margin = {x.id: x.more["margin"] for x in checks}
     assert 0.03 <= margin["product.boron.check_limit"] <= 0.15
     assert 0.03 <= margin["membrane.rating_used.check"] <= 0.15
-    other = shared.sized(design.with_value("membrane.element", "sw-37-ordinary")).ledger
+    other = shared.sized(design.with_value("membrane.element", "demo-a-standard")).ledger
     assert other.lines["product.boron.check_limit"].more["verdict"] == "fails"
 
 

@@ -42,7 +42,7 @@ COLUMNS = {
     "cartridges": "length outer_diameter rating",
     "displacement_pumps": "efficiency_low efficiency_high",
     "drives": "output",
-    "elements": "length_overall tube_diameter vessel_volume wet_fraction max_pressure_temperature",
+    "elements": "tube_diameter",
     "energy_recovery": "efficiency_means",
     "media": "uniformity usual_size_low usual_size_high",
     "motor_efficiency": "efficiency_class poles least_output greatest_output",

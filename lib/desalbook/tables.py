@@ -121,7 +121,7 @@ class Series:
 
 @dataclass(frozen=True)
 class Table(Mapping):
-    """A table; ``table["sw-hr-37"]["area"].value`` is an SI float."""
+    """A table; ``table["demo-37-high"]["area"].value`` is an SI float."""
 
     name: str
     title: str

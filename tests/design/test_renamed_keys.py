@@ -61,3 +61,12 @@ def test_an_old_section_and_an_old_choice_are_refused_with_their_new_names():
         from_text(demo().text + "\n[wash_tank]\ncount = 1\n")
     with pytest.raises(DesignError, match="pump-as-turbine"):
         from_text(demo().text.replace('device = "isobaric"', 'device = "reverse-running-pump"'))
+
+
+def test_an_old_element_sheet_is_refused_with_its_new_name():
+    text = demo().text
+    for old, new in RENAMED["choices"].items():
+        key, _, was = old.partition(" = ")
+        if key == "membrane.element":
+            with pytest.raises(DesignError, match=new):
+                from_text(text.replace(f'element = "{demo().get(key)}"', f'element = "{was}"'))

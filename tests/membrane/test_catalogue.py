@@ -39,8 +39,8 @@ def test_permeabilities_of_seawater_sheets_lie_in_the_published_range():
     def check(key: str) -> None:
         lines, service = fitted(key).lines, table("elements")[key]["service"].value
         a, b = (float(lines[f"membrane.element.{k}_permeability"].value) * 3.6e6 for k in ("water", "salt"))
-        low, high = (0.6, 2.2) if service == "sea water" else (2.5, 6.0)
-        assert low < a * 1e5 < high and 0.01 < b < (0.15 if service == "sea water" else 0.4), (a * 1e5, b)
+        low, high = (0.6, 2.2) if service == "seawater" else (2.5, 6.0)
+        assert low < a * 1e5 < high and 0.01 < b < (0.15 if service == "seawater" else 0.4), (a * 1e5, b)
     every(ROWS, check)
 
 
@@ -50,7 +50,7 @@ def test_a_weak_water_takes_brackish_elements():
     text = design.text
     assert text
     weak = {}
-    for key in ("demo-f-weak-water", "sw-41-low-energy"):
+    for key in ("demo-f-weak-water", "demo-b-low-energy"):
         one = design.with_value("membrane.element", key).with_value("membrane.recovery", "60 %")
         one = one.with_value("energy_recovery.device", "none")
         ions = dict(one.sections["water"]["ions"].items())
@@ -59,4 +59,4 @@ def test_a_weak_water_takes_brackish_elements():
         lines = size(one).ledger.lines
         weak[key] = float(lines["membrane.feed_pressure"].value)
         assert lines["membrane.feed_pressure.check"].more["verdict"] != "fails"
-    assert weak["demo-f-weak-water"] < 0.7 * weak["sw-41-low-energy"]
+    assert weak["demo-f-weak-water"] < 0.7 * weak["demo-b-low-energy"]

@@ -21,7 +21,7 @@ from tests.rooms import inputs
 LMH_BAR = 1e-3 / 3600 / 1e5
 LMH = 1e-3 / 3600
 EVERY = tuple(table("elements").rows)
-SHEETS = tuple(k for k, row in table("elements").rows.items() if row["service"].value == "sea water")
+SHEETS = tuple(k for k, row in table("elements").rows.items() if row["service"].value == "seawater")
 
 
 def recorded(name: str, **keys: str):
@@ -149,14 +149,14 @@ def test_lumped_rating_point_with_its_stated_loss():
 
 
 def test_finer_slices_find_the_same_element():
-    one = recorded("sw-37-ordinary")[0]
-    fine = recorded("sw-37-ordinary", slices="12")[0]
+    one = recorded("demo-a-standard")[0]
+    fine = recorded("demo-a-standard", slices="12")[0]
     for name in ("water_permeability", "salt_permeability", "boric_acid_permeability"):
         assert float(getattr(one, name)) == pytest.approx(float(getattr(fine, name)), rel=1e-3, abs=0)
 
 
 def test_solved_permeabilities_carry_small_residuals():
-    _, ledger, _ = recorded("sw-41-ordinary")
+    _, ledger, _ = recorded("demo-b-standard")
     for name in ("water_permeability", "salt_permeability", "boric_acid_permeability", "test_salinity"):
         line = ledger.lines[f"membrane.element.{name}"]
         assert line.sort == "solved" and line.more["residual"]

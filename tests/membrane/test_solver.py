@@ -16,7 +16,7 @@ from tests.membrane.reference import Vessel, draw, feed_pressure, march
 from tests.membrane.test_vessel import CASE_A, CASE_B, CUMULATIVE, IDEAL, LMH, plain_vessel, wild
 
 HOUR = 3600.0
-SHEETS = tuple(k for k, row in table("elements").rows.items() if row["service"].value == "sea water")
+SHEETS = tuple(k for k, row in table("elements").rows.items() if row["service"].value == "seawater")
 
 
 def litre_of_water(osmotic_per_kg_m3: float, **laws) -> Laws:

@@ -19,7 +19,7 @@ from tests import shared
 from tests.membrane.reference import Vessel, _local, _pkb, _rho
 from tests.plant.test_stages import SECOND, STAGES, text_of
 
-TIGHT, OPEN = "sw-37-high-rejection", "sw-41-low-energy"
+TIGHT, OPEN = "demo-a-high-rejection", "demo-b-low-energy"
 REAR = f'[[membrane.element_by_position]]\nname = "rear"\nelement = "{OPEN}"\nfirst = 4\nlast = 7\n'
 SHORT = STAGES + 'elements = 6\n'
 REL = 2e-4  # two slices an element against the differential equations

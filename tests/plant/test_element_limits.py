@@ -67,7 +67,7 @@ def test_a_residual_that_reaches_them_is_judged_by_value_and_by_exposure(tmp_pat
 
 
 def test_each_type_in_a_mixed_vessel_and_the_second_pass_have_their_own(tmp_path):
-    group = '[[membrane.element_by_position]]\nname = "rear"\nelement = "sw-37-ordinary"\nfirst = 7\nlast = 7\n'
+    group = '[[membrane.element_by_position]]\nname = "rear"\nelement = "demo-a-standard"\nfirst = 7\nlast = 7\n'
     lines = sized(tmp_path, text_of("", group, 28)).ledger.lines
     assert "membrane.element_at[rear].ph_low.check" in lines
     lines = sized(tmp_path, text_of("", SECOND, 20)).ledger.lines

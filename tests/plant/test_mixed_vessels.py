@@ -14,7 +14,7 @@ from desalbook.trail import what_if
 from tests.plant.test_membrane_choices import TEXT, proofs, rated
 from tests.test_moving import below, changed, descendants
 
-TIGHT, OPEN = "sw-37-high-rejection", "sw-41-low-energy"
+TIGHT, OPEN = "demo-a-high-rejection", "demo-b-low-energy"
 GROUP = '[[membrane.element_by_position]]\nname = "{}"\nelement = "{}"\nfirst = {}\nlast = {}\n'
 REAR = GROUP.format("rear", OPEN, 4, 7)
 
@@ -53,10 +53,10 @@ def test_each_slice_has_its_own_elements_figures(three):
     own = [float(p.ledger.lines["membrane.water_permeability@hot-aged"].value) for p in (tight, open_)]
     assert a.keys[0] == "1.1" and a.keys[-1] == "7.2"
     np.testing.assert_allclose(a.value, [own[0]] * 6 + [own[1]] * 8, rtol=1e-9)
-    np.testing.assert_allclose(lines["membrane.slice_area"].value, [37.2 / 2] * 6 + [40.9 / 2] * 8, rtol=1e-12)
-    assert float(mixed["membrane.mean_area"]) == pytest.approx((3 * 37.2 + 4 * 40.9) / 7, rel=1e-12)
+    np.testing.assert_allclose(lines["membrane.slice_area"].value, [37 / 2] * 6 + [42 / 2] * 8, rtol=1e-12)
+    assert float(mixed["membrane.mean_area"]) == pytest.approx((3 * 37 + 4 * 42) / 7, rel=1e-12)
     assert float(mixed["membrane.flux@cold-new"]) == pytest.approx(
-        float(mixed["duty.train_permeate"]) / (28 * (3 * 37.2 + 4 * 40.9)), rel=1e-9)
+        float(mixed["duty.train_permeate"]) / (28 * (3 * 37 + 4 * 42)), rel=1e-9)
     # the laws applied by hand to the recorded columns
     c = {k: np.asarray(lines[f"membrane.node_{k}@hot-aged"].value) for k in (
         "flux", "pressure", "osmotic_wall", "osmotic_permeate")}
@@ -126,7 +126,7 @@ def test_a_weak_type_may_stand_where_the_pressure_has_fallen(three):
     before = lines["membrane.element_pressure_in@cold-aged"].value
     top = float(lines["membrane.feed_pressure"].value)
     for limit, verdict in (((before[3] + top) / 2, {"marginal"}), ((before[3] + before[4]) / 2, {"fails"})):
-        with what_if({"membrane.element_at[rear].max_pressure": limit / 69e5}):
+        with what_if({"membrane.element_at[rear].max_pressure": limit / 70e5}):
             after = size(three[1].design).ledger.lines
         assert {after["membrane.feed_pressure.check"].more["verdict"]} == verdict
         assert after["membrane.feed_pressure.check"].title.endswith("position 4, type rear")
@@ -172,7 +172,7 @@ def test_a_position_whose_limit_stops_every_count_is_named(tmp_path):
     plant = db.size(db.read(path))
     few = float(plant["membrane.vessels"])
     before = float(plant.ledger.lines["membrane.feed_pressure.check"].value)
-    with what_if({"membrane.element_at[rear].max_pressure": 0.97 * before / 69e5}):
+    with what_if({"membrane.element_at[rear].max_pressure": 0.97 * before / 70e5}):
         after = size(plant.design).ledger.lines
     assert float(after["membrane.vessels"].value) > few
     assert after["membrane.feed_pressure.check"].more["verdict"] != "fails"
@@ -180,7 +180,7 @@ def test_a_position_whose_limit_stops_every_count_is_named(tmp_path):
 
 def test_the_count_is_picked_for_mixed_vessels(tmp_path):
     path = tmp_path / "plant.toml"
-    groups = GROUP.format("rear", "sw-41-high-boron", 6, 7)
+    groups = GROUP.format("rear", "demo-b-high-boron", 6, 7)
     path.write_text(TEXT.replace("[energy_recovery]", f"{groups}\n[energy_recovery]"), encoding="utf-8")
     plant = db.size(db.read(path))
     assert plant.ledger.lines["membrane.vessels"].sort == "picked" and proofs(plant) < 1e-9
@@ -189,7 +189,7 @@ def test_the_count_is_picked_for_mixed_vessels(tmp_path):
 @pytest.mark.parametrize(("groups", "more", "words"), [
     (GROUP.format("rear", OPEN, 6, 8), "", "no such positions"),
     (GROUP.format("rear", OPEN, 3, 2), "", "no such positions"),
-    (GROUP.format("rear", "sw-4-inch", 7, 7), "", "does not fit")])
+    (GROUP.format("rear", "demo-c-small", 7, 7), "", "does not fit")])
 def test_what_does_not_go_is_named(tmp_path, groups, more, words):
     with pytest.raises(Infeasible, match=words) as caught:
         made(tmp_path, groups, more=more)
@@ -200,7 +200,7 @@ AT = "membrane.element_by_position[rear]"
 
 
 @pytest.mark.parametrize(("key", "how"), [
-    (f"{AT}.element", "sw-37-ordinary"), (f"{AT}.first", 1.25), (f"{AT}.last", 6 / 7), ("membrane.element", OPEN),
+    (f"{AT}.element", "demo-a-standard"), (f"{AT}.first", 1.25), (f"{AT}.last", 6 / 7), ("membrane.element", OPEN),
     ("membrane.element_at[rear].area", 1.01), ("membrane.element_at[rear].rated_boron_rejection", 0.99),
     ("membrane.element_at[rear].spacer_height", 1.01), ("membrane.element_at[rear].max_pressure", 0.99),
     ("membrane.elements", 1.0 + 1 / 7)])

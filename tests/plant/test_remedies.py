@@ -36,8 +36,8 @@ TRIED = [
      {"post_chlorination.residual": "0.5 mg/L as Cl2", "product_tank.storage_time": "12 h",
       "product_tank.baffling": "0.7", "product_tank.count": "3", "product.ph_target": "7.8"}),
     ("intake.screen_velocity.check", {"intake.screen_velocity": "0.2 m/s"}, {"intake.screen_velocity": "0.12 m/s"}),
-    ("product.boron.check_limit", {"membrane.element": "sw-37-ordinary"},
-     {"membrane.element": "sw-37-high-rejection"}),
+    ("product.boron.check_limit", {"membrane.element": "demo-a-standard"},
+     {"membrane.element": "demo-a-high-rejection"}),
 ]
 
 

@@ -21,7 +21,7 @@ title = "In a vessel"
 [columns.use]
 title = "Use"
 [[rows]]
-key = "sw-hr-37"
+key = "demo-37-high"
 title = "High rejection"
 source = "common-practice"
 place = "p. 1"
@@ -29,7 +29,7 @@ area = "37.2 m2"
 vessel = 7
 use = "sea water"
 [[rows]]
-key = "sw-le-41"
+key = "demo-41-low"
 title = "Low energy"
 source = "common-practice"
 place = "p. 2"
@@ -44,17 +44,17 @@ values = ["0.75 kW", "1.5 hp", "1.5 kW"]
 
 def test_reads():
     t = load(TEXT, "elements")
-    cell = t["sw-hr-37"]["area"]
+    cell = t["demo-37-high"]["area"]
     assert (cell.value, cell.text, cell.kind.name, cell.symbol) == (37.2, "37.2 m2", "area", "A")
     assert (cell.source, cell.place) == ("common-practice", "p. 1")
-    other = t["sw-le-41"]["area"]
+    other = t["demo-41-low"]["area"]
     assert other.value == pytest.approx(440 * 0.3048**2) and (other.source, other.place) == ("other", "p. 9")
-    assert t["sw-hr-37"]["use"].value == "sea water" and t["sw-hr-37"]["vessel"].value == 7.0
-    assert t["sw-le-41"].get("use") is None and "use" not in t["sw-le-41"]
-    assert list(t) == ["sw-hr-37", "sw-le-41"] and "sw-hr-37" in t and "x" not in t and len(t) == 2
-    assert t.options() == {"sw-hr-37": "High rejection", "sw-le-41": "Low energy"}
-    assert [row.key for row in t.ascending("area")] == ["sw-hr-37", "sw-le-41"]
-    assert list(t.column("use")) == ["sw-hr-37"]
+    assert t["demo-37-high"]["use"].value == "sea water" and t["demo-37-high"]["vessel"].value == 7.0
+    assert t["demo-41-low"].get("use") is None and "use" not in t["demo-41-low"]
+    assert list(t) == ["demo-37-high", "demo-41-low"] and "demo-37-high" in t and "x" not in t and len(t) == 2
+    assert t.options() == {"demo-37-high": "High rejection", "demo-41-low": "Low energy"}
+    assert [row.key for row in t.ascending("area")] == ["demo-37-high", "demo-41-low"]
+    assert list(t.column("use")) == ["demo-37-high"]
     rating = t.series("rating")
     assert rating.values == pytest.approx((750.0, 1118.5498, 1500.0)) and rating.texts[1] == "1.5 hp"
 
@@ -63,11 +63,11 @@ def test_a_row_of_ones_own_is_in_the_lists_of_choice():
     t = load(TEXT, "elements")
     t.require("area")
     options, sea = t.options(), t.options(use="sea water")
-    assert list(sea) == ["sw-hr-37"]
+    assert list(sea) == ["demo-37-high"]
     row = {"key": "own", "title": "Own", "source": "common-practice", "area": "30 m2", "use": "sea water"}
     t.add(row)
-    assert options["own"] == "Own" and list(sea) == ["sw-hr-37", "own"] and t["own"]["area"].value == 30.0
-    assert [r.key for r in t.ascending("area")] == ["own", "sw-hr-37", "sw-le-41"]
+    assert options["own"] == "Own" and list(sea) == ["demo-37-high", "own"] and t["own"]["area"].value == 30.0
+    assert [r.key for r in t.ascending("area")] == ["own", "demo-37-high", "demo-41-low"]
     for wrong, says in ((row, "stands twice"), ({**row, "key": "b", "area": "x"}, "area"),
                         ({"key": "b", "title": "B", "source": "common-practice"}, "has no area")):
         with pytest.raises(DesignError, match=says):
@@ -75,14 +75,14 @@ def test_a_row_of_ones_own_is_in_the_lists_of_choice():
     with pytest.raises(DesignError, match="has no use"):
         t.require("use")
     t.remove("own")
-    assert "own" not in options and "own" not in t and next(r.key for r in t.ascending("area")) == "sw-hr-37"
+    assert "own" not in options and "own" not in t and next(r.key for r in t.ascending("area")) == "demo-37-high"
 
 
 @pytest.mark.parametrize(("ask", "says"), [
-    (lambda t: t["sw-hr-73"], "write sw-hr-37"),
+    (lambda t: t["demo-73-high"], "write demo-37-high"),
     (lambda t: t.row("sw", "membrane.element"), "membrane.element"),
-    (lambda t: t["sw-hr-37"]["aera"], "write area"), (lambda t: t["sw-le-41"]["use"], "not stated"),
-    (lambda t: t["sw-le-41"].get("usage"), "no such column"), (lambda t: t.column("aera"), "write area"),
+    (lambda t: t["demo-37-high"]["aera"], "write area"), (lambda t: t["demo-41-low"]["use"], "not stated"),
+    (lambda t: t["demo-41-low"].get("usage"), "no such column"), (lambda t: t.column("aera"), "write area"),
     (lambda t: t.ascending("use"), "no order"), (lambda t: t.series("ratings"), "write rating"),
 ])
 def test_a_wrong_question_names_the_nearest(ask, says):
@@ -92,11 +92,11 @@ def test_a_wrong_question_names_the_nearest(ask, says):
 
 
 @pytest.mark.parametrize(("old", "new", "says"), [
-    ('"37.2 m2"', '"37,2 m2"', "elements[sw-hr-37].area"), ('"37.2 m2"', "37.2", "unit is missing"),
+    ('"37.2 m2"', '"37,2 m2"', "elements[demo-37-high].area"), ('"37.2 m2"', "37.2", "unit is missing"),
     ('"37.2 m2"', '"37.2 m"', "unit"),
     ('source = "common-practice"\nplace = "p. 2"', 'place = "p. 2"', "has no source"),
-    ('key = "sw-le-41"', 'key = "sw-hr-37"', "stands twice"),
-    ('key = "sw-le-41"', 'key = "a b"', "needs a key"),
+    ('key = "demo-41-low"', 'key = "demo-37-high"', "stands twice"),
+    ('key = "demo-41-low"', 'key = "a b"', "needs a key"),
     ("vessel = 7", "vesel = 7", "write vessel"), ('kind = "area"', 'kind = "aera"', "write area"),
     ("v = ", "w = ", "unknown key"), ('"1.5 hp"', '"0.5 hp"', "does not rise"),
     ('"1.5 hp"', '"1 kVA"', "unit"),

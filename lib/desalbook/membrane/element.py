@@ -45,7 +45,7 @@ from desalbook.water.purewater import version, viscosity
 
 __all__ = ["Element", "element", "sheet_value", "stated"]
 
-_COLUMNS = ("area", "length", "outer_diameter", "spacer_height", "spacer_porosity", "rated_flow",
+_COLUMNS = ("area", "length", "length_overall", "outer_diameter", "spacer_height", "spacer_porosity", "rated_flow",
             "rated_rejection", "rated_boron_rejection", "test_pressure", "test_concentration",
             "test_temperature", "test_recovery", "test_boron", "test_ph", "max_pressure", "max_temperature",
             "max_feed_flow", "min_concentrate_flow", "max_pressure_drop")

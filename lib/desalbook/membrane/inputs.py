@@ -32,7 +32,7 @@ from desalbook.units import (
 __all__ = ["SECTIONS", "ElementGroup", "ElementSheet", "Membrane", "SecondPass", "Stage"]
 
 _SHEETS = {k: title for k, title in table("elements").options().items()
-           if table("elements")[k]["service"].value in ("sea water", "brackish water")}
+           if table("elements")[k]["service"].value in ("seawater", "brackish water")}
 
 _ELEMENTS = table("elements").options()
 _SECOND = {k: title for k, title in table("elements").options().items()
@@ -45,7 +45,7 @@ class ElementSheet(Section):
     """A supplier's sheet, in the place of a generic one; what it does not state stays as there."""
 
     name: str = text_field(..., title="Name of the sheet", hint="Part of the names of its figures")
-    in_place_of: str = choice(_ELEMENTS, "sw-37-high-rejection", title="Generic sheet it replaces",
+    in_place_of: str = choice(_ELEMENTS, "demo-a-high-rejection", title="Generic sheet it replaces",
                               hint="Wherever that one is chosen, this sheet holds")
     stated_by: str = text_field("", title="Whose sheet, and its number", hint="For whoever audits the plant")
     stated_on: str = text_field("", title="Date of the sheet", hint="For whoever audits the plant")
@@ -186,7 +186,7 @@ class ElementGroup(Section):
     """Elements of another type at some positions of each vessel."""
 
     name: str = text_field(..., title="Name, such as front", hint="Part of the names of its figures")
-    element: str = choice(_SHEETS, "sw-37-high-rejection", title="Element sheet of these positions",
+    element: str = choice(_SHEETS, "demo-a-high-rejection", title="Element sheet of these positions",
                           hint="Tight elements in front and open ones behind even the flux")
     first: Count = field("count", "1", title="First position, counted from the feed", symbol="e_1",
                          possible=("1", "8"), usual=("1", "8"),
@@ -198,7 +198,7 @@ class ElementGroup(Section):
 class Membrane(Section):
     """Section ``[membrane]``: element, array, ageing and limits."""
 
-    element: str = choice(_SHEETS, "sw-37-high-rejection",
+    element: str = choice(_SHEETS, "demo-a-high-rejection",
                           title="Element sheet", hint="Invented generic sheets; the supplier's replaces them")
     recovery: Fraction | None = field(
         "fraction", None, title="Membrane recovery", symbol="Y_m", possible=("5 %", "75 %"), usual=("35 %", "50 %"),

@@ -215,7 +215,7 @@ def _cleaning(inp: Inputs, w: Waters, a: Array, d,
                 library="CoolProp", version=purewater.version(), data="IF97", source="iapws-if97")
     done = cleaning.cleaning(inp, vessels=a.vessels, stage_vessels=a.plan.rows[0].vessels,
                              elements_per_vessel=inp("membrane.elements"),
-                             inner_diameter=a.element["outer_diameter"], element_length=a.element["length"],
+                             inner_diameter=a.element["outer_diameter"], element_length=a.element["length_overall"],
                              density=r["permeate_density"], heat_capacity=cp, temperature_start=cold.temperature,
                              element=cleaning_limits(inp, a.element))
     return done, cleaning.flush(inp, vessel_volume=done.vessel_volume, vessels=a.vessels, pipe_volume=pipe_volume,
