@@ -1,13 +1,14 @@
 """desalbook: packaged seawater reverse-osmosis plants, sized, explained and checked.
 
-``read`` a design file, ``size`` it, ask the plant for figures by id; ``write`` and ``hold`` designs.
+``read`` a design file, ``size`` it, ask the plant for figures by id; ``write`` and ``hold`` designs. ``calc`` holds
+stand-alone calculations: a filter battery, a pump, a dose.
 """
 
 from __future__ import annotations
 
 from typing import Any
 
-__all__ = ["__version__", "hold", "rate", "read", "size", "sweep", "write"]
+__all__ = ["__version__", "calc", "hold", "rate", "read", "size", "sweep", "write"]
 
 _FACE = ("hold", "rate", "read", "size", "sweep", "write")
 
@@ -21,6 +22,10 @@ def __getattr__(name: str) -> Any:
             return metadata.version("desalbook")
         except metadata.PackageNotFoundError:
             return "unknown"
+    if name == "calc":
+        import importlib
+
+        return importlib.import_module("desalbook.calc")
     if name in _FACE:
         from desalbook import api
 

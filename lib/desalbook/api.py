@@ -4,34 +4,23 @@ from __future__ import annotations
 
 import contextvars
 import os
-import threading
-from collections.abc import Collection, Iterable, Mapping
+from collections.abc import Iterable, Mapping
 from functools import cached_property
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from desalbook.calculated import CHECKS, FIGURES, Calculated
 from desalbook.export import Trail
 from desalbook.guidelines import changed_limits
-from desalbook.problems import DesignError
 from desalbook.trail import record as _record
-from desalbook.trail.figure import Choice, Column, Figure
-from desalbook.trail.ledger import Ledger, Line, Values, moving
-from desalbook.trail.words import assumption
-from desalbook.units import KINDS, parse, show, to_display, unit_label
-from desalbook.units.fieldmeta import nearest
+from desalbook.trail.ledger import Ledger, Values, moving
+from desalbook.units.quantities import text_of
 
 if TYPE_CHECKING:
     import pandas as pd
 
 __all__ = ["CHECKS", "FIGURES", "Plant", "Trail", "hold", "rate", "read", "size", "sweep", "write"]
 
-FIGURES = ("id", "title", "symbol", "value_si", "unit_si", "value", "unit", "kind", "scope", "count",
-           "corner", "source")
-"""Columns of `Plant.figures`."""
-CHECKS = ("id", "title", "provided", "sense", "limit", "unit", "margin", "verdict", "do", "corner", "why",
-          "caution")
-"""Columns of `Plant.checks`."""
-_RANK = {"fails": 0, "review": 1, "marginal": 2, "passes": 3}
 _HEAD = ("name", "client", "revision", "made_by", "checked_by", "date", "note")
 
 
@@ -180,13 +169,10 @@ def _written(line: Any) -> str:
     """A text that reads back as this very value."""
     if isinstance(line.value, str):
         return line.value
-    text = show(line.value, line.kind)
-    if parse(text, line.kind) == line.value:
-        return text
-    return f"{to_display(line.value, line.kind):.15g} {unit_label(line.kind)}".strip()
+    return text_of(line.value, line.kind)
 
 
-class Plant:
+class Plant(Calculated):
     """A sized plant: figures by id, tables, and the trail.
 
     Values, picks, checks and tables are at hand; the record of how each value was made is made when it is first
@@ -199,10 +185,18 @@ class Plant:
     """
 
     def __init__(self, sized: Any):
+        super().__init__(sized.ledger)
         self._sized = sized
-        self._book: Ledger | Values = sized.ledger
-        self._ledger: Ledger | None = sized.ledger if isinstance(sized.ledger, Ledger) else None
-        self._one = threading.Lock()
+
+    def _recorded(self) -> Ledger:
+        from desalbook import plant
+
+        # in a context of its own: what happens to be open where it is asked for is no part of this plant
+        made = contextvars.Context().run(plant.size, self.design).ledger
+        assert isinstance(made, Ledger)
+        return made
+
+    _noun = "plant"
 
     def __repr__(self) -> str:
         return f"<Plant {self.project.get('name', '')}: {len(self.ids)} values>"
@@ -211,63 +205,6 @@ class Plant:
     def sized(self) -> Any:
         """What the walk through the plant made; for pictures and for rating."""
         return self._sized
-
-    @property
-    def ledger(self) -> Ledger:
-        """All lines of the calculation; made when first asked for, which takes as long as to size the plant."""
-        with self._one:
-            if self._ledger is None:
-                from desalbook import plant
-
-                # in a context of its own: what happens to be open where it is asked for is no part of this plant
-                made = contextvars.Context().run(plant.size, self.design).ledger
-                assert isinstance(made, Ledger)
-                self._ledger = made
-            return self._ledger
-
-    @property
-    def recorded(self) -> bool:
-        """Whether the record is at hand, so that asking why takes a moment only."""
-        return self._ledger is not None
-
-    @cached_property
-    def ids(self) -> Collection[str]:
-        """Ids of all values and checks that are at hand."""
-        book = self._book
-        if isinstance(book, Values):
-            return dict.fromkeys((*book.values, *book.deferred, *book.lines))
-        return book.lines.keys()
-
-    @property
-    def picks(self) -> list[Line]:
-        """Choices the kit made: each with its rule and its candidates."""
-        return [x for x in self._book.lines.values() if x.sort == "picked"]
-
-    @property
-    def verdicts(self) -> dict[str, Line]:
-        """Checks and findings by id, in the order in which they were judged."""
-        return {id: x for id, x in self._book.lines.items() if x.sort == "checked"}
-
-    @property
-    def inputs(self) -> Collection[str]:
-        """Ids of what was not calculated: written by a person, a default, or a value of a table."""
-        book = self._book
-        return book.stated if isinstance(book, Values) else {
-            id for id, x in book.lines.items() if x.sort in ("given", "assumed")}
-
-    @property
-    def cautions(self) -> dict[str, list[str]]:
-        """Sentences on values out of their usual range and relations out of theirs, by id."""
-        book = self._book
-        found = {id: x.cautions for id, x in book.lines.items() if x.cautions}
-        return {**book.cautions, **found} if isinstance(book, Values) else found
-
-    def belongs(self, id: str) -> tuple[str, int | None]:
-        """What a value is of (plant, train, unit, vessel, element), and how many of these the plant has."""
-        book = self._book
-        if id in book.lines:
-            return book.lines[id].scope, book.lines[id].count
-        return (book.scopes[id].name, book.scopes[id].count) if isinstance(book, Values) else ("plant", None)
 
     @property
     def design(self) -> Any:
@@ -284,33 +221,6 @@ class Plant:
         """The course of the water, for the picture."""
         return self._sized.stops
 
-    def __contains__(self, id: str) -> bool:
-        try:
-            self._book[id]
-        except (KeyError, ValueError):
-            return False
-        return True
-
-    def __getitem__(self, id: str) -> Figure | Column | Choice:
-        """A figure by id: ``plant["filters.rate"]``, ``plant["water.ions[Na]"]``, ``"...@cold-aged"``.
-
-        Raises
-        ------
-        DesignError
-            When this plant has no figure of that id; names the id most like it.
-        """
-        try:
-            return self._book[id]
-        except (KeyError, ValueError):
-            raise DesignError("this plant has no such figure", where="plant", value=id,
-                              do=nearest(id, self.ids).replace(
-                                  "Change or remove the key", "plant.figures() lists all")) from None
-
-    def show(self, id: str, units: str = "si") -> str:
-        """A figure as people read it, with its unit; an ion in the unit and basis it is stated in."""
-        x = self[id]
-        return self.design.stated(id, units) or (x.show(units) if isinstance(x, Figure) else str(x))
-
     @cached_property
     def record(self) -> dict[str, Any]:
         """The record: plain data, the same for the same design."""
@@ -318,68 +228,6 @@ class Plant:
         own = [x._asdict() for x in changed_limits(self.design.sections["limits"])]
         return _record.to_record(self.ledger, self.design.text, project=self.project,
                                  tables=tables | ({"limits": own} if own else {}))
-
-    def excerpt(self, ids: Iterable[str]) -> dict[str, Any]:
-        """The record of a few lines only, made in a moment; it reads as the whole record does.
-
-        Parameters
-        ----------
-        ids : iterable of str
-            Ids the plant has.
-        """
-        wanted = set(ids)
-        some = Ledger()
-        some.lines = {k: x for k, x in self.ledger.lines.items() if k in wanted}
-        return _record.to_record(some, self.design.text, project=self.project)
-
-    @cached_property
-    def trail(self) -> Trail:
-        """The calculation trail and what can be made of it."""
-        return Trail(lambda: self.record)
-
-    @property
-    def checks(self) -> pd.DataFrame:
-        """Checks and findings, worst first, in SI display units; see `checks_in`."""
-        return self.checks_in("si")
-
-    def checks_in(self, units: str = "si") -> pd.DataFrame:
-        """Checks and findings, worst first.
-
-        Parameters
-        ----------
-        units : {"si", "us"}
-
-        Returns
-        -------
-        pandas.DataFrame
-            Columns `CHECKS`. ``provided`` and ``limit`` are in ``unit``; a finding has neither and says
-            ``why``. ``margin`` is the fraction of the limit that is left, negative when it fails.
-        """
-        import pandas as pd
-
-        frame = pd.DataFrame(self.judged(units), columns=list(CHECKS))
-        for name in ("provided", "limit", "margin"):
-            frame[name] = frame[name].astype(float)
-        return frame
-
-    def judged(self, units: str = "si") -> list[dict[str, Any]]:
-        """The rows of `checks_in` as plain mappings; what does not apply is None."""
-        rows = []
-        for x in self.verdicts.values():
-            m, kind = x.more, x.kind or KINDS["factor"]
-            judged = x.kind is not None and "limit" in m
-            rows.append({
-                "id": x.id, "title": x.title,
-                "provided": to_display(x.value, kind, units) if judged else None,
-                "sense": m.get("sense", ""), "limit": to_display(m["limit"], kind, units) if judged else None,
-                "unit": unit_label(kind, units) if judged else "", "margin": m.get("margin"),
-                "verdict": m["verdict"], "do": m.get("do", ""), "corner": x.corner or "",
-                "why": (m.get("why", "") or (_judged(x, units) if judged else "")) + assumption(m),
-                "caution": m.get("caution", ""), "assumed": m.get("assumed", []),
-            })
-        rows.sort(key=lambda r: (r["verdict"] != "fails" or r["margin"] is not None, _RANK.get(r["verdict"], 0),
-                                 r["margin"] or 0.0))
-        return rows
 
     def advice(self, id: str, units: str = "si") -> str:
         """Advice on a failing check with a number, found by sizing other plants: it takes a second or two.
@@ -474,31 +322,6 @@ class Plant:
     def chemicals(self) -> pd.DataFrame:
         """Schedule of chemicals, a row a dosing line; SI; ``id`` is that of the mass rate, in the basis it names."""
         return self._rows(getattr(self._sized, "chemicals", ()))
-
-    def figures(self, units: str = "si") -> pd.DataFrame:
-        """Every number of the plant but the checks.
-
-        Parameters
-        ----------
-        units : {"si", "us"}
-            Display set of ``value`` and ``unit``.
-
-        Returns
-        -------
-        pandas.DataFrame
-            Columns `FIGURES`; a line along an axis has a row for each key, whose id ends in ``[key]``.
-        """
-        from desalbook.audit import table
-
-        frame = table(self.record, units)
-        keep = (frame["sort"] != "checked") & frame["value_si"].notna()
-        return frame.loc[keep, list(FIGURES)].reset_index(drop=True)
-
-
-def _judged(x: Any, units: str) -> str:
-    sense = "at most" if x.more["sense"] == "<=" else "at least"
-    return f"{show(x.value, x.kind, units)}, {sense} {show(x.more['limit'], x.kind, units)}"
-
 
 def head(design: Any) -> dict[str, str]:
     """Head of the sheet as the design says it; what is not written is left out."""

@@ -21,12 +21,13 @@ def names() -> list[str]:
     """The contract as the code has it now."""
     out = []
     for name in desalbook.__all__:
-        if name != "__version__":
+        if name == "calc":
+            out += [f"desalbook.calc.{one}" for one in desalbook.calc.__all__]
+        elif name != "__version__":
             out.append(f"desalbook.{name}{inspect.signature(getattr(desalbook, name))}")
     for cls in (api.Plant, api.Trail):
-        for name, member in sorted(vars(cls).items()):
-            if name.startswith("_"):
-                continue
+        for name in sorted(n for n in dir(cls) if not n.startswith("_")):
+            member = inspect.getattr_static(cls, name)
             out.append(
                 f"{cls.__name__}.{name}" + (str(inspect.signature(member)) if callable(member) else "")
             )

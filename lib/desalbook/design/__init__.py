@@ -1,13 +1,14 @@
 """The design file: its sections, reading and writing it, and the lines it gives to the trail."""
 
 from desalbook.design.file import Design, from_text, read
-from desalbook.design.reader import hold, lines, moves
+from desalbook.design.reader import asked, hold, lines, moves
 from desalbook.design.sections import SECTIONS, field_meta
 from desalbook.design.store import damaged, digest, revisions, write
 
 __all__ = [
     "SECTIONS",
     "Design",
+    "asked",
     "damaged",
     "digest",
     "field_meta",

@@ -7,12 +7,13 @@ from typing import Any, NamedTuple
 
 from desalbook.design.file import Design
 from desalbook.design.sections import field_meta
-from desalbook.problems import TrailError
+from desalbook.problems import DesignError, TrailError
 from desalbook.trail import Choice, Column, Figure, Values, assumed, current, given, moving, scope
 from desalbook.trail.inputs import Inputs
+from desalbook.trail.ledger import apart
 from desalbook.units import FieldMeta, Section, metas
 
-__all__ = ["hold", "lines", "moves"]
+__all__ = ["asked", "hold", "lines", "moves"]
 
 STEP = 1.01
 """Factor of a number when a calculation is asked whether it depends on it."""
@@ -28,6 +29,60 @@ class _Value(NamedTuple):
     stands: bool
     absent_by: str = ""
     """Id of the choice that leaves its step out of this plant; empty where it is there."""
+
+
+def asked(design: Design, own: Mapping[str, Section] | None = None, written: Mapping[str, Any] | None = None,
+          lacking: Mapping[str, str] | None = None) -> Inputs:
+    """As `lines`, each value entered when it is first asked for: a calculation of a part records its own inputs only.
+
+    Parameters
+    ----------
+    own : mapping of str to Section, optional
+        Further sections, by the id they stand at; their keys go before those of the design.
+    written : mapping, optional
+        What a person wrote, as TOML gives it; what the design says where left out.
+    lacking : mapping of id to str, optional
+        Keys that stand in the design only because it must have them, and what to do where one is asked for.
+    """
+    written = design.written if written is None else written
+    rows: dict[str, _Value] = {}
+    for name, section in (*design.sections.items(), *(own or {}).items()):
+        found: list[_Value] = []
+        _walk(name, section, written.get(name), found)
+        rows |= {v.id: v for v in found}
+    book, made, no = current(), {}, lacking or {}
+
+    def enter(id: str) -> Figure | Column | Choice | None:
+        if id not in made:
+            v = rows[id]
+            if id in no:
+                raise DesignError("must be given", where=id, do=no[id])
+            if v.absent_by and enter(v.absent_by) == "no":
+                made[id] = None
+            else:
+                with apart(book):
+                    made[id] = _line(v)
+        return made[id]
+
+    def inp(id: str) -> Figure | Column | Choice | None:
+        if id in rows:
+            return enter(id)
+        base, _, key = id.rpartition("[")
+        if key.endswith("]") and base in rows and isinstance(row := enter(base), Column):
+            return dict(row.items()).get(key[:-1])
+        return _blank(id)
+
+    return Inputs(inp, lambda id: _names(design, id))
+
+
+def _blank(id: str) -> None:
+    """None for a key inside an optional section that is not there; a defect for what is no key at all."""
+    try:
+        known = field_meta(id)
+    except KeyError:
+        known = None
+    if known is None or "[" in id or known.form in ("section", "sections"):
+        raise TrailError("the design has no such key", where=id)
 
 
 def _walk(at: str, section: Section, written: Any, found: list[_Value], name: str = "") -> None:
@@ -75,13 +130,7 @@ def lines(design: Design) -> Inputs:
         base, bracket, key = id.rpartition("[")
         if bracket and key.endswith("]") and isinstance(row := found.get(base), Column):
             return dict(row.items()).get(key[:-1])
-        try:
-            known = field_meta(id)
-        except KeyError:
-            known = None
-        if known is None or "[" in id or known.form in ("section", "sections"):
-            raise TrailError("the design has no such key", where=id)
-        return None  # inside an optional section that is not there
+        return _blank(id)
 
     return Inputs(inp, lambda id: _names(design, id))
 

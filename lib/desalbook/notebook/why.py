@@ -10,9 +10,10 @@ from typing import Any
 
 from desalbook.api import Plant
 from desalbook.audit.page.parts import Writer
+from desalbook.display import Beside, inert
 from desalbook.notebook.fine import fine
 
-__all__ = ["ask_why", "inert", "why"]
+__all__ = ["ask_why", "why"]
 
 _MOST = 8
 """Lines that rest on a figure shown by name; a temperature carries hundreds."""
@@ -40,7 +41,7 @@ def why(plant: Plant, id: str, units: str = "si") -> str:
     near = [i for i in _rests_on(lines[found]) if i != found]
     on_it = _resting(lines, found)
     needed = {found, *near, *on_it[:_MOST], *(j for i in near for j in _rests_on(lines[i]))}
-    writer = _Near(plant.excerpt(needed), units, needed)
+    writer = Beside(plant.excerpt(needed), units, needed)
     parts = [_step(writer, writer.lines[i]) for i in (found, *_told(lines, found, near))]
     # links and anchors are the printed record's; here they would lead nowhere, or stand twice on a page
     text = fine(inert("".join(parts)))
@@ -55,24 +56,6 @@ def ask_why(plant: Plant, id: str) -> str:
     name = plant[id].title if id in plant else id
     return (f'<div class="desalbook"><p>{_button(id, f"Show why: {name}")} <span class="quiet">'
             "The calculation trail is made when it is first asked for.</span></p></div>")
-
-
-class _Near(Writer):
-    """Steps beside their panel: no list of sources stands below, so each is named in full."""
-
-    def source(self, x: Mapping[str, Any]) -> str:
-        s = self.record["sources"].get(x["source"])
-        if s is None or not s.get("author"):
-            return super().source(x)
-        year = f" ({s['year']})" if s.get("year") else ""
-        name = f"{s['author']}{year}, {s['title']}" + (f", {x['place']}" if x["place"] else "")
-        return escape(name)
-
-
-def inert(text: str) -> str:
-    """Steps of the printed record for a page that is no record: no anchors, and a wide equation takes the focus."""
-    text = re.sub(r'<a href="#[^"]*">|</a>|(?<=[a-z"]) id="[^"]*"', "", text)
-    return text.replace('<div class="wide">', '<div class="wide" tabindex="0" role="group" aria-label="Equation">')
 
 
 def _told(lines: Mapping[str, Any], found: str, near: list[str]) -> list[str]:

@@ -25,7 +25,8 @@ from desalbook.trail.cancellation import Cancelled, cancelled_by
 from desalbook.trail.figure import Choice, Column, Figure, figure_of, ref
 from desalbook.units.kinds import KINDS, Kind
 
-__all__ = ["SORTS", "Judged", "Later", "Ledger", "Line", "Values", "assumed", "checked", "current", "engine", "given",
+__all__ = ["SORTS", "Judged", "Later", "Ledger", "Line", "Values", "apart", "assumed", "checked", "current", "engine",
+           "given",
            "govern", "in_values", "inputs_of", "is_assumed", "is_given", "moving", "note", "picked", "proving",
            "residual", "scope", "scope_of", "solved", "values", "what_if"]
 
@@ -462,6 +463,17 @@ class scope:
 
     def __exit__(self, *_: Any) -> None:
         _scope.reset(self._token)
+
+
+@contextlib.contextmanager
+def apart(book: Ledger | Values) -> Iterator[None]:
+    """Inside, lines are entered in that book and in no scope: an input is the same wherever it is first asked for."""
+    here, written = _scope.set(None), _book.set(book)
+    try:
+        yield
+    finally:
+        _book.reset(written)
+        _scope.reset(here)
 
 
 @contextlib.contextmanager

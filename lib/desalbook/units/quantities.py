@@ -12,13 +12,13 @@ from typing import Any
 import numpy as np
 
 from desalbook.problems import DesignError
-from desalbook.units.display import unit_label
+from desalbook.units.display import show, to_display, unit_label
 from desalbook.units.kinds import KINDS, Kind
 from desalbook.units.parse import parse
 from desalbook.units.registry import registry, si_factor, to_pint
 from desalbook.units.spellings import SPELLINGS
 
-__all__ = ["from_si", "quantity", "to_si"]
+__all__ = ["from_si", "quantity", "text_of", "to_si"]
 
 
 def to_si(value: Any, kind: Kind | str, where: str = "") -> Any:
@@ -134,3 +134,12 @@ def quantity(value: Any, kind: Kind | str, units: str = "si") -> Any:
     label = unit_label(kind, units)
     held = np.asarray(value, dtype=float) if np.ndim(value) else float(value)
     return registry().Quantity(held, _si_unit(kind)).to(registry().parse_units(to_pint(label)))
+
+
+def text_of(value: float, kind: Kind | str) -> str:
+    """A text that reads back as this very SI value, with its unit."""
+    kind = KINDS[kind] if isinstance(kind, str) else kind
+    text = show(value, kind)
+    if parse(text, kind) == value:
+        return text
+    return f"{to_display(value, kind):.15g} {unit_label(kind)}".strip()

@@ -10,12 +10,12 @@ from typing import Any
 import ipywidgets as w
 
 from desalbook.audit.page.parts import Writer
+from desalbook.display import inert
 from desalbook.notebook.blocks import STYLE
 from desalbook.notebook.exercises.book import BOOK
 from desalbook.notebook.exercises.kit import Drawn, draw
 from desalbook.notebook.fine import fine
 from desalbook.notebook.theme import css, role, var
-from desalbook.notebook.why import inert
 from desalbook.notebook.widgets import Keys
 from desalbook.trail import record
 

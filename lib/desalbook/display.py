@@ -1,0 +1,99 @@
+"""What a notebook shows of a calculation when its name stands alone in a cell: values, checks, equations."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable, Mapping
+from html import escape
+from typing import Any
+
+from desalbook.audit.page.parts import Writer
+from desalbook.audit.page.style import VERDICTS
+from desalbook.calculated import Calculated
+from desalbook.trail.words import verdict_words
+
+__all__ = ["Beside", "calculation_html", "inert", "values_html"]
+
+_STEPS = 12
+"""Equations shown below a result; the rest are in its page and workbook."""
+_STYLE = """<style>
+.db-calc { font-size: 0.95em; line-height: 1.45; max-width: 60rem; }
+.db-calc table { border-collapse: collapse; margin: 0.3em 0; }
+.db-calc td, .db-calc th { text-align: left; padding: 0.15em 1em 0.15em 0; border: 0; background: none; }
+.db-calc td.n, .db-calc th.n { text-align: right; font-variant-numeric: tabular-nums; white-space: nowrap; }
+.db-calc h3, .db-calc h4 { margin: 0.5em 0 0.2em; font-size: 1em; }
+.db-calc .quiet, .db-calc .source, .db-calc .from { opacity: 0.75; margin: 0.1em 0; }
+.db-calc .step { margin: 0.6em 0; }
+.db-calc .wide { overflow-x: auto; }
+.db-calc summary { cursor: pointer; margin: 0.3em 0; }
+</style>"""
+
+
+class Beside(Writer):
+    """Steps that stand by themselves: no list of sources is below them, so each is named in full."""
+
+    def source(self, x: Mapping[str, Any]) -> str:
+        s = self.record["sources"].get(x["source"])
+        if s is None or not s.get("author"):
+            return super().source(x)
+        year = f" ({s['year']})" if s.get("year") else ""
+        return escape(f"{s['author']}{year}, {s['title']}" + (f", {x['place']}" if x["place"] else ""))
+
+
+def inert(text: str) -> str:
+    """Steps of the printed record for a page that is no record: no anchors, and a wide equation takes the focus."""
+    text = re.sub(r'<a href="#[^"]*">|</a>|(?<=[a-z"]) id="[^"]*"', "", text)
+    return text.replace('<div class="wide">', '<div class="wide" tabindex="0" role="group" aria-label="Equation">')
+
+
+def values_html(of: Calculated, ids: Iterable[str], units: str = "si") -> str:
+    """Values by title as a table."""
+    rows = "".join(f'<tr><td>{escape(getattr(of[i], "title", "") or i)}</td><td class="n">{escape(of.show(i, units))}'
+                   f'</td><td><code>{escape(i)}</code></td></tr>' for i in ids if i in of)
+    return (f'<table><thead><tr><th>Value</th><th class="n"></th><th>Id</th></tr></thead><tbody>{rows}</tbody></table>'
+            if rows else "")
+
+
+def _checks_html(of: Calculated, units: str) -> str:
+    """Checks that do not pass, each with what to do; those that pass are a count that unfolds."""
+    asks, passes = [], []
+    for row in of.judged(units):
+        said = verdict_words(row["verdict"], row["margin"], row["assumed"])
+        line = f"{VERDICTS[row['verdict']][1]} {escape(row['title'])}: <b>{escape(said)}</b>; {escape(row['why'])}"
+        if row["verdict"] in ("fails", "review"):
+            line += f'. <span class="quiet">{escape(row["do"])}</span>'
+        if row["caution"]:
+            line += f' <span class="quiet">{escape(row["caution"])}</span>'
+        (passes if row["verdict"] == "passes" else asks).append(f"<li>{line}</li>")
+    out = f'<h4>Checks</h4><ul>{"".join(asks)}</ul>' if asks else ""
+    if passes:
+        out += f'<details><summary>{len(passes)} checks pass</summary><ul>{"".join(passes)}</ul></details>'
+    return out
+
+
+def calculation_html(of: Any, units: str = "si") -> str:
+    """A stand-alone calculation: values, checks, and its equations with their numbers.
+
+    Parameters
+    ----------
+    of : Result
+    units : {"si", "us"}
+    """
+    lines = of.ledger.lines
+    shown = [i for i in of.shows if i in lines]
+    # a governing case is shown by the equation that made its value
+    steps: list[str] = []
+    for i in shown:
+        line = lines[i]
+        if line.sort == "picked" and line.inputs and all(x.id.startswith(f"{i}@") for x in line.inputs.values()):
+            steps += [next(x.id for x in line.inputs.values() if float(x) == line.value)]
+        elif line.sort not in ("given", "assumed"):
+            steps += [i]
+    steps = list(dict.fromkeys(steps))[:_STEPS]
+    needed = {j for i in steps for j in (i, *lines[i].parents())}
+    writer = Beside(of.excerpt(needed), units, needed)
+    equations = inert("".join(writer.step(writer.lines[i]) for i in steps))
+    cautions = "".join(f"<li>{escape(c)}</li>" for i, said in of.cautions.items() for c in said if isinstance(c, str))
+    return (f'{_STYLE}<div class="db-calc"><h3>{escape(of.title)}</h3>{values_html(of, shown, units)}'
+            + (f"<h4>Cautions</h4><ul>{cautions}</ul>" if cautions else "") + _checks_html(of, units)
+            + (f"<details open><summary>Equations</summary>{equations}</details>" if equations else "") + "</div>")
