@@ -70,7 +70,9 @@ def test_the_harbour_plant_holds_and_one_named_change_breaks_boron():
     assert not [x.id for x in checks if x.more["verdict"] == "fails"]
     margin = {x.id: x.more["margin"] for x in checks}
     assert 0.03 <= margin["product.boron.check_limit"] <= 0.15
-    assert 0.03 <= margin["membrane.rating_used.check"] <= 0.15
+    assert margin["membrane.rating_used.check"] >= 0.03  # and the class below leaves no room for the relief valve
+    light = shared.sized(design.with_value("membrane.pressure_class", "vessel-69")).ledger
+    assert light.lines["design_pressure[vessels].relief.check_trip"].more["verdict"] == "fails"
     other = shared.sized(design.with_value("membrane.element", "demo-a-standard")).ledger
     assert other.lines["product.boron.check_limit"].more["verdict"] == "fails"
 

@@ -31,7 +31,7 @@ def test_every_run_is_in_the_list_and_leads_into_the_trail(plant):
             "cleaning"} == set(lines.index)
     assert all(id in plant for id in lines["id"])
     assert (lines["velocity"] <= lines["velocity_limit"]).all() and (lines["surge"] > 0).all()
-    assert lines.loc["high-pressure", "size"] == "DN 200 schedule 10S"
+    assert lines.loc["high-pressure", "size"] == "DN 200 schedule 40S"
 
 
 def test_pipe_of_the_high_pressure_side_holds_its_rating(plant):

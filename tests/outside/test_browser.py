@@ -68,7 +68,7 @@ def test_the_water_line(page):
 def test_key_figures(page):
     shown = figures(page)
     assert set(shown) >= {"Membrane recovery", "Feed pressure", "Average flux"}
-    assert shown["Membrane recovery"] == "39.00 %"
+    assert shown["Membrane recovery"] == "42.00 %"
     assert shown["Feed pressure"].endswith("bar g") and shown["Average flux"].endswith("L/(m² h)")
 
 

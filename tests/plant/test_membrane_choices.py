@@ -5,17 +5,16 @@ from __future__ import annotations
 import pytest
 
 import desalbook as db
-from desalbook import paths
 from desalbook.membrane import channel
 from desalbook.membrane import transport as t
 from desalbook.plant import size
 from desalbook.trail import what_if
 from tests import shared
+from tests.plant.test_stages import TEXT
 from tests.test_moving import below, changed, descendants
 
 pytestmark = pytest.mark.full
 
-TEXT = paths.demo("harbour-town.toml").read_text(encoding="utf-8")
 CORNERS = ("cold-aged", "hot-aged")
 
 

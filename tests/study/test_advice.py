@@ -40,7 +40,7 @@ def test_it_is_the_smallest_change_that_passes(texts, check, key, step):
 def test_a_check_that_passes_needs_none_and_an_option_may_help():
     assert smallest_change(shared.demo(), "membrane.flux.check") is None
     assert smallest_change(shared.demo(), "no.such.check") is None
-    tight = api.size(shared.demo().with_values({"membrane.vessels": "24"}))
+    tight = api.size(shared.demo().with_values({"membrane.vessels": "24", "membrane.pressure_class": "vessel-69"}))
     found = smallest_change(tight.design, "membrane.rating_used.check")
     assert found is not None and found.key == "membrane.pressure_class" and found.new != found.old
     assert verdicts(tight.design, **{found.key: found.text})[found.check].more["verdict"] != "fails"

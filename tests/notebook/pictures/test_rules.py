@@ -144,7 +144,7 @@ def test_figures_of_a_step_read_as_print_has_them(plant):
 
 def test_axes_part_thousands_and_limits_have_the_digits_of_their_checks(plant):
     html = envelope_picture(plant, "us")
-    assert f">1{THIN}200<" in html and ">1200<" not in html
+    assert f">1{THIN}150<" in html and ">1150<" not in html
     limit = show(float(plant.ledger.lines["membrane.feed_pressure.check"].more["limit"]), "gauge pressure", "us")
     assert f"limit of the element {limit}<" in html
 

@@ -173,7 +173,9 @@ def envelope_picture(plant: Any, units: str = "si", width: int = 520) -> str:
                 body.append(svg.line(x0, y, x0 + wide, y, "fails", "5 3", 1.3))
         for v in svg.ticks_from_zero(top - low):
             y = point(left, low + v)[1]
-            body += [svg.line(x0 - 4, y, x0, y), svg.text(x0 - 8, y + 4, tick(low + v), "end", "small")]
+            body.append(svg.line(x0 - 4, y, x0, y))
+            if limit is None or abs(y + 9 - point(left, limit)[1]) > 12:  # else the limit's words stand there
+                body.append(svg.text(x0 - 8, y + 4, tick(low + v), "end", "small"))
         for v in np.unique(temperature):
             body.append(svg.text(point(v, low)[0], y0 + 18, tick(v), "middle", "small"))
         for age, ink, dash in (("new", "product", "6 4"), ("aged", "energy", "")):
