@@ -98,6 +98,13 @@ def _parser() -> argparse.ArgumentParser:
     proof = job("verify", _verify, "size the design of a record again and compare everything")
     proof.add_argument("file", metavar="RECORD", help="trail.json")
     proof.add_argument("design", metavar="DESIGN", help="the design file it was made of")
+    proof.add_argument("--signature", metavar="FILE", help="an SSH signature of the record; RECORD.sig if blank")
+    proof.add_argument("--signers", metavar="FILE", help="the signers you trust, one a line, with their public keys")
+    proof.formatter_class = argparse.RawDescriptionHelpFormatter
+    proof.epilog = ("A signature is optional and made with a key of your own:\n"
+                    "  sign    ssh-keygen -Y sign -f KEY -n desalbook RECORD   (writes RECORD.sig)\n"
+                    '  trust   a line of the file of signers: NAME namespaces="desalbook" ssh-ed25519 AAAA...\n'
+                    "  verify  desalbook verify RECORD DESIGN --signers FILE")
     both = job("compare", _compare, "compare two designs or records: what changed, what moved, which checks turned")
     both.add_argument("old", metavar="OLD", help="design file or trail.json")
     both.add_argument("new", metavar="NEW", help="design file or trail.json")
@@ -128,6 +135,7 @@ def _plant(file: str) -> Any:
 
 def _size(given: argparse.Namespace) -> int:
     from desalbook import summary
+    from desalbook.trail.seal import content_hash
 
     plant = _plant(given.file)
     if given.out:
@@ -135,6 +143,7 @@ def _size(given: argparse.Namespace) -> int:
     print(summary.text(plant, given.units), end="")
     if given.out:
         print(f"\nwritten to {given.out}: {', '.join(FILES)}")
+        print(f"record SHA-256 {content_hash(plant.record)}")
     return 0
 
 
@@ -241,9 +250,11 @@ def _recompute(given: argparse.Namespace) -> int:
     from desalbook.audit import recompute
     from desalbook.audit.verify import derived, out_of_reach
     from desalbook.trail import record
+    from desalbook.trail.seal import content_hash
 
     held = record.read(given.file)
     got, found = recompute(held), derived(held)
+    print(f"record SHA-256 {content_hash(held) or 'is missing'}")
     print(f"{got.count} computed lines again: largest difference {got.worst:.2g}"
           + (f" at {got.id}" if got.worst > 0 else "") + f"; {got.checks} verdicts judged again")
     _differences(found)
@@ -257,15 +268,21 @@ def _recompute(given: argparse.Namespace) -> int:
 
 
 def _verify(given: argparse.Namespace) -> int:
+    from desalbook.audit.signature import signature
     from desalbook.audit.verify import derived, verified
     from desalbook.trail import record
+    from desalbook.trail.seal import content_hash
 
     held = record.read(given.file)
+    signed = signature(given.file, given.signature, given.signers)
+    print(f"record SHA-256 {content_hash(held)}")
+    if signed is not None:
+        print(signed.what)
     found = verified(held, _plant(given.design).record)
     own = [d for d in derived(held) if d.where not in {x.where for x in found}]
     _differences([*found, *own])
     print("the record is that of this design" if not found and not own else "the record is not that of this design")
-    return 1 if found or own else 0
+    return 1 if found or own or (signed is not None and not signed.good) else 0
 
 
 def _record_of(file: str) -> dict[str, Any]:

@@ -267,6 +267,88 @@ def test_some_kinds_of_corruption_are_named_at_their_own_line(record):
     every({case[0]: case for case in kinds[::11]}, lambda case: _is_named(case, record))
 
 
+def places(x: Any, path: tuple = ()) -> Iterator[tuple[tuple, tuple]]:
+    """Every place of a record that holds something, with its pattern: lists and ids count as one."""
+    yield path, tuple("*" if isinstance(p, int) or "[" in p or "." in p or ":" in p else p for p in path)
+    parts = x.items() if isinstance(x, dict) else enumerate(x) if isinstance(x, list) else ()
+    for key, part in parts:
+        yield from places(part, (*path, key))
+
+
+def other(x: Any) -> Any:
+    """Something of the same form that is not this."""
+    if isinstance(x, bool):
+        return not x
+    if isinstance(x, (int, float)):
+        return x * 1.01 + 1
+    if isinstance(x, str):
+        return x + "x"
+    return {**x, "more": 1} if isinstance(x, dict) else [*x, 1] if isinstance(x, list) else "x"
+
+
+def by_pattern(x: Any) -> list[tuple]:
+    """The first and the last place of each pattern."""
+    found: dict[tuple, list[tuple]] = {}
+    for path, pattern in places(x):
+        if path:
+            found.setdefault(pattern, []).append(path)
+    return [path for some in found.values() for path in dict.fromkeys((some[0], some[-1]))]
+
+
+def change(x: Any, path: tuple) -> None:
+    for key in path[:-1]:
+        x = x[key]
+    x[path[-1]] = other(x[path[-1]])
+
+
+def test_no_field_of_a_line_can_be_changed_in_silence(record):
+    """Each field there is, to the last of a candidate: the seal names the line, and so does the design."""
+    sorts: dict[str, dict[str, Any]] = {}
+    for x in record["lines"]:
+        sorts.setdefault(x["sort"], {})[x["id"]] = x
+    tried, forged = [], {**record, "lines": list(record["lines"])}
+    row = {x["id"]: n for n, x in enumerate(record["lines"])}
+    for of_a_sort in sorts.values():
+        free = dict(of_a_sort)
+        for path in by_pattern(of_a_sort):
+            wanted = list(path[1:])
+            id = next((i for i, x in free.items() if has(x, wanted)), None)
+            if len(path) < 2 or id is None or "@" in str(path[-1]):
+                continue
+            forged["lines"][row[id]] = x = copy.deepcopy(free.pop(id))
+            change(x, tuple(wanted))
+            tried.append((x["id"], id, wanted))
+    assert len(tried) > 150
+    sealed, again = set(broken(forged)), {d.where for d in verified(forged, record)}
+    assert not [t for t in tried if t[0] not in sealed and t[1] not in sealed]
+    assert not [t for t in tried if t[0] not in again and t[1] not in again]
+
+
+def has(x: Any, path: list) -> bool:
+    for key in path:
+        if not isinstance(x, dict | list) or (key not in x if isinstance(x, dict) else key >= len(x)):
+            return False
+        x = x[key]
+    return True
+
+
+@pytest.mark.full
+def test_no_field_of_a_part_can_be_changed_in_silence(record):
+    """Streams, equipment, relations, kinds, sources, engines, edges, the head: each field of each there is."""
+    head = {k: record[k] for k in ("kit", "input_hash")} | {"lines": []}
+    count = 0
+    for name in set(record) - {"lines", "seal", "kit", "input_hash"}:
+        own = {**head, name: record[name]}
+        own["seal"] = seal(own)
+        for path in by_pattern(record[name]) if isinstance(record[name], (dict, list)) else [()]:
+            forged = copy.deepcopy(own)
+            change(forged, (name, *path))
+            count += 1
+            assert name in broken(forged), (name, path)
+            assert name in {d.where for d in verified(forged, own)}, (name, path)
+    assert count > 100
+
+
 def test_the_first_cause_comes_first(record):
     forged = copy.deepcopy(record)
     line(forged, "duty.product_flow")["value"] *= 1.01

@@ -12,6 +12,7 @@ from desalbook.audit.page.parts import Writer, anchor
 from desalbook.audit.page.shown import by_id, shown, units_of
 from desalbook.audit.page.style import style
 from desalbook.problems import DesignError
+from desalbook.trail.seal import content_hash
 from desalbook.trail.words import part_words
 
 __all__ = ["page"]
@@ -63,7 +64,7 @@ def page(record: Mapping[str, Any], units: str = "si", paper: str | None = None)
         body.append(_chapter(number, part, lines, full, writer))
     body.append(_sources(record))
     body.append(_engines(record))
-    css = style(paper, _cut(name), _cut(project.get("revision", "")), record["input_hash"][:12])
+    css = style(paper, _cut(name), _cut(project.get("revision", "")), (content_hash(record) or "without hash")[:12])
     return (
         "<!DOCTYPE html>\n"
         f'<html lang="en"><head><meta charset="utf-8">'
@@ -123,7 +124,8 @@ def _head(record: Mapping[str, Any], project: Mapping[str, str], name: str) -> s
         + line("Checked by", project.get("checked_by", ""))
         + line("Kit", f"desalbook {record['kit']}")
         + "</dl>"
-        + f'<p class="hash">Input SHA-256 <code>{escape(record["input_hash"])}</code></p>'
+        + f'<p class="hash">Input SHA-256 <code>{escape(record["input_hash"])}</code><br>'
+        f'Record SHA-256 <code>{escape(content_hash(record) or "is missing")}</code></p>'
         '<p class="caution-line">Pressure, chemicals, electricity and drinking water can hurt people. These '
         "figures defer to local codes and to the judgement of a licensed engineer.</p></header>"
     )

@@ -34,7 +34,7 @@ def style(paper: str, project: str, revision: str, hash: str) -> str:
 @page {{ size: {size}; margin: 22mm 16mm 20mm 22mm;
   @top-left {{ content: {css_text(project)}; font: 8.5pt sans-serif; color: #59636e; }}
   @top-right {{ content: {css_text(rev)}; font: 8.5pt sans-serif; color: #59636e; }}
-  @bottom-left {{ content: {css_text("Input " + hash)}; font: 8.5pt sans-serif; color: #59636e; }}
+  @bottom-left {{ content: {css_text("Record " + hash)}; font: 8.5pt sans-serif; color: #59636e; }}
   @bottom-right {{ content: "page " counter(page) " of " counter(pages); font: 8.5pt sans-serif;
     color: #59636e; }} }}
 """

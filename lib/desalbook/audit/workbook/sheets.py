@@ -10,6 +10,7 @@ from desalbook.audit.page.shown import si_unit
 from desalbook.audit.workbook.formulas import MOVED, OFF, STALE, WRITTEN, Formulas
 from desalbook.audit.workbook.places import FIRST, INPUTS, Places, reference
 from desalbook.audit.workbook.style import Style, text
+from desalbook.trail.seal import content_hash
 from desalbook.trail.words import assumption
 from desalbook.trail.written import expression_text
 
@@ -199,6 +200,7 @@ class Sheets:
             text(page, at, 1, project.get(key, ""))
             at += 1
         for title, said in (("Kit", f"desalbook {self.record['kit']}"), ("Input SHA-256", self.record["input_hash"]),
+                            ("Record SHA-256", content_hash(self.record)),
                             *((f"Engine {e['library']}", " ".join(t for t in (e["version"], e["data"],
                                                                            e["checksum"]) if t))
                               for e in self.record["engines"])):

@@ -7,6 +7,7 @@ from collections.abc import Mapping
 from typing import Any
 
 from desalbook.audit.page.style import FAILS, MARGINAL, PASSES
+from desalbook.trail.seal import content_hash
 
 __all__ = ["LONGEST_TEXT", "Style", "digits", "footed", "text"]
 
@@ -53,7 +54,7 @@ def footed(page: Any, record: Mapping[str, Any]) -> None:
     page.set_margins(left=0.4, right=0.4, top=0.7, bottom=0.6)
     page.fit_to_pages(1, 0)
     page.set_header(f"&L{plain(str(project.get('name', '')))} &RRevision {plain(str(project.get('revision', '')))} ")
-    page.set_footer(f"&LInput {record['input_hash'][:12]} &C&A &RPage &P of &N")
+    page.set_footer(f"&LRecord {content_hash(record)[:12]} &C&A &RPage &P of &N")
 
 
 class Style:
