@@ -73,9 +73,20 @@ def test_files_are_written_whole_and_alike(file, tmp_path, capsys):
     plant = fakes.size(api.read(file))
     assert figures.loc["filters.rate"].value_si == float(plant["filters.rate"])  # every digit
     assert list(figures.columns) == list(api.FIGURES[1:])
-    capsys.readouterr()
+    said = capsys.readouterr().out
+    assert f"record SHA-256 {plant.record['seal']['content']}" in said
     assert cli.main(["recompute", str(tmp_path / "a" / "trail.json")]) == 0
     assert "agrees with itself" in capsys.readouterr().out
+
+
+def test_only_what_is_wanted_is_written(file, tmp_path, capsys):
+    out = tmp_path / "some"
+    assert cli.main(["size", str(file), "--out", str(out), "--only", "workbook, tables"]) == 0
+    assert sorted(p.name for p in out.iterdir()) == sorted((*cli.EXPORTS["tables"], *cli.EXPORTS["workbook"]))
+    assert "written to" in (said := capsys.readouterr().out) and "trail.html" not in said
+    with pytest.raises(SystemExit):
+        cli.main(["size", str(file), "--out", str(out), "--only", "drawing"])
+    assert "allowed: tables, record, page, workbook" in capsys.readouterr().err
 
 
 def test_an_altered_record_is_noticed(file, tmp_path, capsys):

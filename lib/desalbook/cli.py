@@ -17,9 +17,10 @@ from desalbook.problems import DesignError, Problem, TrailError
 
 __all__ = ["FILES", "main"]
 
-FILES = ("figures.csv", "checks.csv", "streams.csv", "equipment.csv", "chemicals.csv",
-         "trail.json", "trail.html", "trail.xlsx")
-"""What ``size --out`` writes."""
+EXPORTS = {"tables": ("figures.csv", "checks.csv", "streams.csv", "equipment.csv", "chemicals.csv"),
+           "record": ("trail.json",), "page": ("trail.html",), "workbook": ("trail.xlsx",)}
+"""What ``size --out`` writes; the names are those of ``--only``."""
+FILES = tuple(name for names in EXPORTS.values() for name in names)
 
 
 def main(argv: Sequence[str] | None = None) -> int:
@@ -80,6 +81,8 @@ def _parser() -> argparse.ArgumentParser:
     size = job("size", _size, "size the plant of a design file and print one page")
     size.add_argument("file", metavar="FILE", help="design file")
     size.add_argument("--out", metavar="DIR", help="also write tables, record and printed record into DIR")
+    size.add_argument("--only", metavar="LIST", type=_exports, default=tuple(EXPORTS),
+                      help=f"write only these into DIR, separated by commas: {', '.join(EXPORTS)}")
     size.add_argument("--units", choices=("si", "us"), default="si", help="display set")
     check = job("check", _check, "print the checks; exit 1 when one fails")
     check.add_argument("file", metavar="FILE", help="design file")
@@ -127,6 +130,15 @@ def _parser() -> argparse.ArgumentParser:
     return parser
 
 
+def _exports(text: str) -> tuple[str, ...]:
+    """Names of exports from a list with commas."""
+    names = [name.strip() for name in text.split(",")]
+    wrong = next((name for name in names if name not in EXPORTS), None)
+    if wrong is not None:
+        raise argparse.ArgumentTypeError(f"{wrong!r} is not an export; allowed: {', '.join(EXPORTS)}")
+    return tuple(name for name in EXPORTS if name in names)
+
+
 def _plant(file: str) -> Any:
     from desalbook import api
 
@@ -139,15 +151,16 @@ def _size(given: argparse.Namespace) -> int:
 
     plant = _plant(given.file)
     if given.out:
-        _write_all(plant, Path(given.out), given.units)
+        _write_all(plant, Path(given.out), given.units, given.only)
     print(summary.text(plant, given.units), end="")
     if given.out:
-        print(f"\nwritten to {given.out}: {', '.join(FILES)}")
+        written = [file for name in given.only for file in EXPORTS[name]]
+        print(f"\nwritten to {given.out}: {', '.join(written)}")
         print(f"record SHA-256 {content_hash(plant.record)}")
     return 0
 
 
-def _write_all(plant: Any, folder: Path, units: str) -> None:
+def _write_all(plant: Any, folder: Path, units: str, only: Sequence[str]) -> None:
     """All files or none: made in a folder beside, then moved."""
     try:
         folder.parent.mkdir(parents=True, exist_ok=True)
@@ -156,15 +169,19 @@ def _write_all(plant: Any, folder: Path, units: str) -> None:
         raise DesignError("cannot be written to", where="out", value=str(folder),
                           do=f"give another folder ({error.strerror})") from None
     try:
-        for name, frame in (("figures", plant.figures(units)), ("checks", plant.checks_in(units)),
-                            ("streams", plant.streams), ("equipment", plant.equipment),
-                            ("chemicals", plant.chemicals)):
-            _inert(frame).to_csv(half / f"{name}.csv", index=False, lineterminator="\n", encoding="utf-8")
-        plant.trail.record(half / "trail.json")
-        plant.trail.page(half / "trail.html", units)
-        plant.trail.workbook(half / "trail.xlsx", units)
+        if "tables" in only:
+            for name, frame in (("figures", plant.figures(units)), ("checks", plant.checks_in(units)),
+                                ("streams", plant.streams), ("equipment", plant.equipment),
+                                ("chemicals", plant.chemicals)):
+                _inert(frame).to_csv(half / f"{name}.csv", index=False, lineterminator="\n", encoding="utf-8")
+        if "record" in only:
+            plant.trail.record(half / "trail.json")
+        if "page" in only:
+            plant.trail.page(half / "trail.html", units)
+        if "workbook" in only:
+            plant.trail.workbook(half / "trail.xlsx", units)
         folder.mkdir(exist_ok=True)
-        for name in FILES:
+        for name in (file for export in only for file in EXPORTS[export]):
             os.replace(half / name, folder / name)
     except OSError as error:
         raise DesignError("cannot be written to", where="out", value=str(folder),

@@ -18,7 +18,7 @@ from typing import Any, Protocol
 
 from desalbook.problems import DesignError
 from desalbook.sources import source
-from desalbook.trail.ledger import Ledger
+from desalbook.trail.ledger import Ledger, Line
 from desalbook.trail.relation import Relation
 from desalbook.trail.seal import seal
 from desalbook.trail.stored import clean, stored_kind, stored_line, stored_relation
@@ -78,18 +78,19 @@ def to_record(
             }
 
     for line in ledger.lines.values():
-        lines.append(stored_line(line))
+        stored = stored_line(line)
+        lines.append(stored if isinstance(line, Line) else clean(stored, stored["id"]))  # a Line comes out clean
         edges += [[x.id, line.id, name] for name, x in line.inputs.items()]
         edges += [[x.id, line.id, "because"] for x in line.because]
         cite(line.source)
         if line.kind and line.kind.name not in kinds:
             kinds[line.kind.name] = stored_kind(line.kind)
         if isinstance(line.relation, Relation) and line.relation.key not in relations:
-            stored = stored_relation(line.relation)
-            relations[stored["key"]] = stored
+            rule = stored_relation(line.relation)
+            relations[rule["key"]] = rule
             for a in line.relation.args:
                 kinds[a.kind.name] = stored_kind(a.kind)
-            for part in (stored, *stored["constants"].values(), *stored["tables"].values()):
+            for part in (rule, *rule["constants"].values(), *rule["tables"].values()):
                 cite(part["source"])
         if line.sort == "engine":
             what = {k: line.more.get(k, "") for k in ("library", "version", "data", "checksum")}
@@ -99,8 +100,6 @@ def to_record(
         "kit": kit if kit is not None else _version(),
         "project": {str(k): str(v) for k, v in (project or {}).items()},
         "input_hash": hashlib.sha256(design_text.encode()).hexdigest(),
-        "lines": lines,
-        "edges": edges,
         "relations": relations,
         "kinds": kinds,
         "sources": sources,
@@ -108,7 +107,8 @@ def to_record(
     }
     for name, rows in (tables or {}).items():
         record[name] = [dict(row) for row in rows]
-    made = json.loads(json.dumps(clean(record, "record"), sort_keys=True, allow_nan=False))  # as read from its file
+    whole = {**clean(record, "record"), "lines": lines, "edges": edges}
+    made = json.loads(json.dumps(whole, sort_keys=True, allow_nan=False))  # as read from its file
     made["seal"] = seal(made)
     return made
 

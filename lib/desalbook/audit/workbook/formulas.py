@@ -39,6 +39,7 @@ class Formulas:
                  tables: Mapping[str, Mapping[str, tuple[str, str]]] | None = None):
         self.record, self.places, self.lines, self.tables = record, places, places.lines, tables or {}
         self._live: dict[tuple[str, str | None], str | None] = {}
+        self._stale: dict[str, str | None] = {}
         self.order = [x["id"] for x in record["lines"]]
         self.row = {id: n + 3 for n, id in enumerate(self.order)}
 
@@ -154,6 +155,11 @@ class Formulas:
 
     def stale(self, x: Mapping[str, Any]) -> str | None:
         """1 when the value shown can no longer be believed; None for a line that always follows."""
+        if x["id"] not in self._stale:
+            self._stale[x["id"]] = self._staleness(x)
+        return self._stale[x["id"]]
+
+    def _staleness(self, x: Mapping[str, Any]) -> str | None:
         id = x["id"]
         if id not in self._can_be_stale:
             return None
