@@ -224,7 +224,8 @@ class Plant(Calculated):
     @cached_property
     def record(self) -> dict[str, Any]:
         """The record: plain data, the same for the same design."""
-        tables = {"streams": self._sized.streams, "equipment": self._sized.equipment}
+        tables = {"streams": self._sized.streams, "equipment": self._sized.equipment,
+                  "energy": self._sized.energy.rows()}
         own = [x._asdict() for x in changed_limits(self.design.sections["limits"])]
         return _record.to_record(self.ledger, self.design.text, project=self.project,
                                  tables=tables | ({"limits": own} if own else {}))
@@ -292,6 +293,15 @@ class Plant(Calculated):
     def outages(self) -> pd.DataFrame:
         """Single outages: the product left (fraction, m3/s) and the checks that fail; ``id`` leads into the trail."""
         return self._rows(self._sized.outages)
+
+    @property
+    def energy(self) -> pd.DataFrame:
+        """Energy of a year by consumer, SI: power of one machine while it runs, number, running time, energy, cost.
+
+        The last row is what transformer and cables lose, so that the sums are ``energy.year`` and ``energy.bill_year``;
+        ``basis`` says what decides power and running time, ``id`` leads into the trail.
+        """
+        return self._rows({k: v for k, v in row.items() if k != "ids"} for row in self._sized.energy.rows())
 
     @property
     def guarantees(self) -> pd.DataFrame:

@@ -97,10 +97,11 @@ def test_the_list_of_machines_has_all_that_stands_on_the_site():
     """Also what is bought beside the pumps; each figure is that of its line."""
     made = shared.sized()
     rows, book = {r["key"]: r for r in made.equipment}, made.ledger
-    assert {"intake", "storage", "feed_pump", "backwash_pump", "filters", "cartridge_housing", "cartridge", "hp_pump",
-            "energy_recovery", "booster", "vessels", "product_pump", "flush_pump", "product_tank", "cip", "cip_pump",
-            "cip_heater"} <= rows.keys()
-    for key, name, id in (("intake", "shaft_power", "intake.shaft_power"), ("cip_pump", "head", "cip.pump_head"),
+    assert {"intake_pump", "storage", "feed_pump", "backwash_pump", "filters", "cartridge_housing", "cartridge",
+            "hp_pump", "energy_recovery", "booster", "vessels", "product_pump", "flush_pump", "product_tank", "cip",
+            "cip_pump", "cip_heater"} <= rows.keys()
+    for key, name, id in (("intake_pump", "shaft_power", "intake_pump.shaft_power"),
+                          ("cip_pump", "head", "cip.pump_head"),
                           ("cip_pump", "electric_power", "cip.pump_power"), ("product_tank", "volume",
                           "product_tank.volume"), ("cip_heater", "electric_power", "cip.heater_rating")):
         assert rows[key][name] == float(book[id]), key

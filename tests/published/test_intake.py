@@ -38,11 +38,6 @@ POINTS = [
         },
         21.51,
     ),
-    _p(
-        "intake:intake_shaft_power",
-        {"raw_flow": 0.1, "pump_head": 20.0, "density": 1000.0, "pump_efficiency": 0.75},
-        2000 * 9.80665 / 0.75,
-    ),
     _p("intake:contact_time", {"volume": 400.0, "raw_flow": 0.1, "contact_fraction": 0.3}, 1200.0),
     _p("intake:electrochlorination_power", {"mass_flow": 1 / 3600, "energy": 4.5 * 3.6e6}, 4500.0),
     Point(

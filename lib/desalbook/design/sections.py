@@ -33,6 +33,7 @@ ORDER = (
     "guarantees",
     "water",
     "intake",
+    "intake_pump",
     "storage",
     "backwash_tank",
     "chlorination",

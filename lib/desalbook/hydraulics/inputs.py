@@ -42,6 +42,7 @@ __all__ = [
     "FeedPump",
     "FlushPump",
     "HpPump",
+    "IntakePump",
     "PipeRun",
     "Piping",
     "ProductPump",
@@ -228,6 +229,19 @@ class FeedPump(Section):
         title="Feed pump carries the rinse of a filter",
         hint="If not, production falls while a filter is rinsed",
     )
+
+
+class IntakePump(Section):
+    """Section ``[intake_pump]``: from the sea or the wells to the raw tank, for all trains."""
+
+    present: str = choice(YES_NO, "yes", title="Pump in this plant",
+                          hint="No where raw water arrives under pressure or by gravity")
+    duty_count: Count = _count("Intake pumps on duty", "1", "1", hint="Running side by side for all trains")
+    standby_count: Count = _count("Intake pumps on standby", "1", hint="Installed and waiting")
+    efficiency: Fraction | None = _efficiency()
+    pump_class: str = _class(END_SUCTION.key)
+    motor_margin: Factor | None = _margin()
+    motor: W | None = _motor()
 
 
 class BackwashPump(Section):
@@ -757,22 +771,9 @@ class DesignPressure(Section):
     )
 
 
-def _lift_efficiency(title: str, default: str) -> Any:
-    return field("fraction", default, title=title, symbol="eta", possible=("10 %", "95 %"), usual=("50 %", "85 %"),
-                 hint="Pump and motor together")
-
-
 class Energy(Section):
-    """Section ``[energy]``: consumers that are not sized elsewhere, tariff, emissions, costs of machines."""
+    """Section ``[energy]``: what no machine of the equipment list draws, duties of a year, tariff, emissions."""
 
-    intake_head: Head = field("head", "12 m", title="Head of the intake pumps", symbol="H_i",
-                              possible=("0 m", "200 m"), usual=("5 m", "30 m"),
-                              hint="Sea or well to the raw tank: lift and losses; zero when it flows in")
-    intake_efficiency: Fraction = _lift_efficiency("Efficiency of the intake pumps with motor", "68 %")
-    product_head: Head = field("head", "30 m", title="Head of the product pumps", symbol="H_w",
-                               possible=("0 m", "400 m"), usual=("0 m", "80 m"),
-                               hint="Product tank to the point of delivery; zero when another pumps it")
-    product_efficiency: Fraction = _lift_efficiency("Efficiency of the product pumps with motor", "70 %")
     dosing_power: ElectricW = field("power.electric", "0.3 kW", title="One dosing pump with its mixer, mean",
                                     symbol="P_d", possible=("0 kW", "20 kW"), usual=("0.05 kW", "1 kW"), scope="unit",
                                     hint="Mean over a day")
@@ -786,6 +787,8 @@ class Energy(Section):
         "power.electric", "5 kW", title="Controls, light, air and the rest of one train, mean", symbol="P_o",
         possible=("0 kW", "2000 kW"), usual=("1 kW", "100 kW"), scope="train",
         hint="An allowance for what is not listed by itself")
+    stops: Count = field("count", "100", title="Stops of a train in a year", symbol="n_st", possible=("0", "2000"),
+                         usual=("10", "300"), hint="Each is followed by one flush; some two a week are common")
     loss_fraction: Fraction = field("fraction", "2 %", title="Losses of transformer and cables", symbol="x_l",
                                  possible=("0 %", "20 %"), usual=("1 %", "4 %"),
                                  hint="Between the meter and the motors")

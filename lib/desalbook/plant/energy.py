@@ -2,46 +2,67 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from desalbook.balances import flow_per_unit, flow_ratio, sum_of_heads, sum_of_pressure_drops
-from desalbook.dosing import MAY_BE_ABSENT, Doses
+from desalbook.balances import flow_per_unit, flow_ratio, items_of_groups, sum_of_heads, sum_of_pressure_drops
+from desalbook.dosing import MAY_BE_ABSENT
 from desalbook.dosing.chemical_tanks import YEAR
-from desalbook.hydraulics.constants import G
 from desalbook.hydraulics.energy import separation_energy, specific_energy
 from desalbook.hydraulics.head import pressure_head, pressure_of_head
 from desalbook.hydraulics.low_pressure import mean_service_head, parabolic_pump_head, system_curve_head
 from desalbook.hydraulics.pumps import run_pump
 from desalbook.plant.array import CORNERS, Array
-from desalbook.plant.pressure import Pressure
-from desalbook.plant.pressure_train import total_power
+from desalbook.plant.operations import UnitOperations, dosing_title
 from desalbook.plant.pretreat import Pretreated
-from desalbook.plant.waters import Waters
+from desalbook.plant.transfer import Transfer
 from desalbook.trail import Column, Figure, assumed, constant, dot, minimum, picked, relation, scope, total
+from desalbook.trail.corner import Corner
 from desalbook.trail.inputs import Inputs
 from desalbook.units import (
     Count,
     ElectricW,
     Factor,
     Fraction,
-    Head,
     J,
     JPerM3,
     Kg,
-    KgPerM3,
     M3PerS,
     PerS,
     S,
 )
 
-__all__ = ["CONSUMERS", "EnergyYear", "energy"]
+__all__ = ["Consumer", "EnergyYear", "energy"]
 
-CONSUMERS = {
-    "hp": "High-pressure pumps", "booster": "Booster", "concentrate": "Reject pump", "feed": "Feed pumps",
-    "backwash": "Wash pumps", "intake": "Intake", "dosing": "Dosing", "product": "Product pumps",
-    "cleaning": "Cleaning and its heater", "other": "Controls, light and the rest",
-}
+@dataclass(frozen=True)
+class Consumer:
+    """One consumer over a year: a machine of the equipment list, or an allowance.
+
+    Parameters
+    ----------
+    key, title : str
+        Key as in the equipment list.
+    power : Figure
+        Electrical power of one machine, mean while it runs, W.
+    machines : Figure
+        Running together, all trains.
+    time : Figure
+        Running time of each in a year, s.
+    year, cost : Figure
+        Energy of all in a year, J, and its cost.
+    basis : str
+        What decides the running time and the mean power, in words.
+    """
+
+    key: str
+    title: str
+    power: Figure
+    machines: Figure
+    time: Figure
+    year: Figure
+    cost: Figure
+    basis: str
 
 
 @dataclass(frozen=True)
@@ -53,12 +74,13 @@ class EnergyYear:
     membrane, plant, least, limit : Figure
         Specific energy of the membrane section (per permeate) and of the plant (per net product), least work, and
         least energy of one stage, J/m3.
-    feed, wash, other, mean_section : Figure
-        Mean electrical power of one train, W.
+    mean_section : Figure
+        Mean electrical power of the membrane section of one train, W.
+    consumers : tuple of Consumer
     by_consumer : Column
         Specific energy of each consumer, J/m3.
-    losses : Figure
-        Of transformer and cables, J/m3.
+    losses, lost, lost_cost : Figure
+        Of transformer and cables, J/m3; in a year, J, and their cost.
     year, bill, emissions, of_ideal : Figure
         Energy (J), its cost, carbon dioxide (kg) of a year; least work over energy used.
     """
@@ -67,29 +89,37 @@ class EnergyYear:
     plant: Figure
     least: Figure
     limit: Figure
-    feed: Figure
-    wash: Figure
-    other: Figure
     mean_section: Figure
+    consumers: tuple[Consumer, ...]
     by_consumer: Column
     losses: Figure
+    lost: Figure
+    lost_cost: Figure
     year: Figure
     bill: Figure
     emissions: Figure
     of_ideal: Figure
 
+    def rows(self) -> list[dict[str, Any]]:
+        """One row a consumer, SI: power of one machine (W), number, running time (s), energy (J), cost.
+
+        The last row is what transformer and cables lose; energy and cost of all rows are those of the year.
+        """
+        rows = [{"key": x.key, "title": x.title, "machines": int(float(x.machines)), "electric_power": float(x.power),
+                 "running_time": float(x.time), "energy": float(x.year),
+                 "specific_energy": float(self.by_consumer[x.key]), "cost": float(x.cost), "basis": x.basis,
+                 "id": x.year.id, "ids": {"machines": x.machines.id, "electric_power": x.power.id,
+                                          "running_time": x.time.id, "energy": x.year.id, "cost": x.cost.id}}
+                for x in self.consumers]
+        rows.append({"key": "losses", "title": "Transformer and cables", "energy": float(self.lost),
+                     "specific_energy": float(self.losses), "cost": float(self.lost_cost),
+                     "basis": "a fraction of what is bought", "id": self.lost.id, "ids": {
+                         "energy": self.lost.id, "specific_energy": self.losses.id, "cost": self.lost_cost.id}})
+        return rows
+
 
 KWH = constant("kWh", 3.6e6, "J", source="definition", title="One kilowatt-hour")
 KG = constant("kg", 1.0, "kg", source="definition", title="One kilogram")
-
-
-@relation("Electric power of the wash, mean of a day", symbol="P_e", unit="W", source="definition")
-def mean_backwash_power(electric_power: ElectricW, wash_duration: S, backwashes_per_day: PerS) -> ElectricW:
-    """Electrical power of the backwash, mean of a day: power times the fraction of the time it runs.
-
-    Washes of one length at regular intervals; starts and stops are left out.
-    """
-    return electric_power * wash_duration * backwashes_per_day
 
 
 @relation("Electric power over the year's duty", symbol="P_e", unit="W", source="definition",
@@ -111,45 +141,58 @@ def filter_to_waste_time_fraction(backwashes_per_day: PerS, filter_to_waste_time
     return minimum(1, backwashes_per_day * filter_to_waste_time)
 
 
-@relation("Electric power of a lift", symbol="P_e", unit="W", source="definition")
-def lift_power(density: KgPerM3, flow: M3PerS, head: Head, lift_efficiency: Fraction) -> ElectricW:
-    """Electrical power of a lift: hydraulic power over the efficiency of pump and motor together.
+@relation("Running time of a train in a year", symbol="t_y", unit="s", source="definition")
+def train_running_time(availability: Fraction) -> S:
+    """Running time of a train in a year: availability times the year.
 
-    At one flow and head; the efficiency is a mean, not that of a pump bought.
+    What runs with the train runs as long; standby machines take turns and add nothing.
     """
-    return density * G * flow * head / lift_efficiency
+    return availability * YEAR
 
 
-@relation("Electric power of dosing, one train's share", symbol="P_e", unit="W", source="definition")
-def mean_dosing_power(electric_power: ElectricW, dosing_pumps: Count, trains: Count) -> ElectricW:
-    """Electrical power of dosing for one train: the pumps that run for the plant, shared by its trains.
+@relation("Time to deliver the net product of a year", symbol="t_y", unit="s", source="definition")
+def delivery_running_time(net_product: M3PerS, product_flow: M3PerS) -> S:
+    """Running time of the product pumps in a year: net product over their flow at duty.
 
-    One mean power for each pump with its mixer, whatever it delivers.
+    Own use is drawn from the tank and is not delivered; at another flow the pump moves along its curve.
     """
-    return electric_power * dosing_pumps / trains
+    return net_product / product_flow * YEAR
 
 
-@relation("Electric power of cleaning, mean of the year", symbol="P_e", unit="W", source="definition")
-def mean_cleaning_power(heater_power: ElectricW, heating_time: S, pump_power: ElectricW, cleaning_time: S,
-                        batches: Count,
-                  cleanings: Count) -> ElectricW:
-    """Electrical power of cleaning, mean of the year: heating and circulation of each batch, spread over a year.
+@relation("Running time of the backwash pump in a year", symbol="t_y", unit="s", source="definition")
+def backwash_running_time(backwashes_per_day: PerS, backwash_duration: S, trains: Count, availability: Fraction) -> S:
+    """Running time of the backwash pumps in a year: starts of all trains times the length of a backwash.
 
-    Losses of heat while it circulates are left out.
+    By the clock of the filter run, while the trains run; draining, air scour and filter-to-waste need no backwash pump.
     """
-    return (heater_power * heating_time + pump_power * cleaning_time) * batches * cleanings / YEAR
+    return backwashes_per_day * backwash_duration * trains * availability * YEAR
 
 
-@relation("Electric power of all machines of a train", symbol="P_e", unit="W", source="definition")
-def train_power(hp_power: ElectricW, booster_power: ElectricW, concentrate_power: ElectricW, feed_power: ElectricW,
-           backwash_power: ElectricW, intake_power: ElectricW, dosing_power: ElectricW, product_power: ElectricW,
-           cleaning_power: ElectricW, other_power: ElectricW) -> ElectricW:
-    """Electrical power of all consumers of one train at one corner.
+@relation("Running time of the cleaning in a year", symbol="t_y", unit="s", source="definition")
+def cleaning_running_time(batch_time: S, batches: Count, cleaning_turns: Factor, cleanings: Count, trains: Count) -> S:
+    """Running time of pump or heater of the CIP skid in a year: batches of all banks and trains, each of one length.
 
-    Each consumer once; what the plant shares is taken as one train's part.
+    Over the calendar year, whatever the availability; heat lost while the solution circulates is left out.
     """
-    return (hp_power + booster_power + concentrate_power + feed_power + backwash_power + intake_power + dosing_power
-            + product_power + cleaning_power + other_power)
+    return batch_time * batches * cleaning_turns * cleanings * trains
+
+
+@relation("Running time of the flush pump in a year", symbol="t_y", unit="s", source="definition")
+def flush_running_time(flush_time: S, stops: Count, trains: Count) -> S:
+    """Running time of the flush pump in a year: stops of all trains, each flushed once.
+
+    One train after another; a flush of the same train a day later is a stop of its own.
+    """
+    return flush_time * stops * trains
+
+
+@relation("Energy of a consumer in a year", symbol="E_i", unit="J", source="definition")
+def consumer_yearly_energy(electric_power: ElectricW, running_count: Count, running_time: S) -> J:
+    """Energy of one consumer in a year: power while it runs, times number, times running time.
+
+    At the supply of the machine, behind transformer and cables; starting currents are left out.
+    """
+    return electric_power * running_count * running_time
 
 
 @relation("Mean of the year", symbol="P_y", unit="W", source="definition")
@@ -162,23 +205,21 @@ def year_mean_power(electric_power: ElectricW, year_fraction: Fraction) -> Elect
 
 
 @relation("Energy per volume of net product", symbol="e_s", unit="J/m^3", source="definition")
-def plant_specific_energy(electric_power: ElectricW, trains: Count, availability: Fraction, loss_fraction: Fraction,
-                   net_product: M3PerS) -> JPerM3:
-    """Specific energy of the plant per volume of net product, with losses of transformer and cables.
+def plant_specific_energy(specific_energy: JPerM3, loss_fraction: Fraction) -> JPerM3:
+    """Specific energy of the plant per volume of net product, with the losses of transformer and cables.
 
-    Mean power of the running trains over a year of calendar days.
+    All consumers over a calendar year; losses are a fraction of what is bought.
     """
-    return electric_power * trains * availability / (1 - loss_fraction) / net_product
+    return specific_energy / (1 - loss_fraction)
 
 
 @relation("Energy per volume of net product, by consumer", symbol="e_i", unit="J/m^3", source="definition")
-def consumer_specific_energy(electric_power: ElectricW, trains: Count, availability: Fraction,
-                             net_product: M3PerS) -> JPerM3:
-    """Specific energy of each consumer per volume of net product, at its own supply.
+def consumer_specific_energy(energy: J, net_product: M3PerS) -> JPerM3:
+    """Specific energy of each consumer: its energy of a year over the net product of a year.
 
-    Mean power of the running trains over a year; losses of transformer and cables are a consumer of their own.
+    At the consumer's own supply; losses of transformer and cables are a consumer of their own.
     """
-    return electric_power * trains * availability / net_product
+    return energy / (net_product * YEAR)
 
 
 @relation("Sum over the consumers", symbol="e", unit="J/m^3", source="definition")
@@ -198,6 +239,15 @@ def supply_loss_specific_energy(specific_energy: JPerM3, loss_fraction: Fraction
     A fraction of what is bought; part-load losses of the transformer are in it as a mean.
     """
     return specific_energy * loss_fraction / (1 - loss_fraction)
+
+
+@relation("Energy lost in transformer and cables in a year", symbol="E_l", unit="J", source="definition")
+def lost_energy(energy: J, loss_fraction: Fraction) -> J:
+    """Energy of a year that transformer and cables lose: a fraction of what is bought.
+
+    One fraction for the year; losses at no load are in it.
+    """
+    return energy * loss_fraction
 
 
 @relation("Energy of a year", symbol="E_y", unit="J", source="definition")
@@ -239,96 +289,156 @@ def second_law_efficiency(least: JPerM3, specific_energy: JPerM3) -> Fraction:
     return least / specific_energy
 
 
-def energy(inp: Inputs, waters: Waters, a: Array, pre: Pretreated, p: Pressure, duty, cleaning,
-           dosed: Doses, caustic: Figure | None) -> EnergyYear:
-    """Power of every consumer, specific energy, cost and emissions of a year.
+def energy(inp: Inputs, ops: UnitOperations, pumps: dict[str, Transfer]) -> EnergyYear:
+    """Energy of every consumer over a year, specific energy, cost and emissions.
+
+    Each machine of the equipment list with its own electrical power, for the hours it runs; a step that the plant does
+    not have is no consumer.
 
     Parameters
     ----------
-    dosed : Doses
-    caustic : Figure or None
-        Dose that sets the pH of the product, which decides whether its pump runs.
+    pumps : dict
+        Product and flush pump, where the plant has them.
     """
-    trains = duty.trains
-    with scope("train", count=trains):
-        each = _constant(inp, waters, a, pre, duty, cleaning, dosed, caustic)
-        section, whole = {}, {}
-        for c in CORNERS:
-            with scope(corner=c):
-                section[c] = p.runs[c].section_power
-                whole[c] = train_power.at("energy.train_power", **p.runs[c].power,
-                                          **{f"{n}_power": f for n, f in each.items()})
-        shares = assumed("energy.year_fraction", [0.125, 0.125, 0.25, 0.25, 0.125, 0.125], "fraction", symbol="x_y",
-                         title="Share of the year of each corner", axis="corner", keys=CORNERS,
-                         source="common-practice", note="half the year at the design temperature, half of it aged")
-
-        def mean(id: str, by_corner: dict[str, Figure], title: str) -> Figure:
-            column = _column(f"{id}s", by_corner, title)
-            return year_mean_power.at(f"{id}_year", electric_power=column, year_fraction=shares,
-                                      title=f"{title}, mean of the year")
-
-        mean_section = mean("energy.section_power", section, "Power of the membrane section")
-        mean_train = mean("energy.train_power", whole, "Power of a train")
-        powers = {n: mean(f"energy.{n}_power", {c: p.runs[c].power[f"{n}_power"] for c in CORNERS}, CONSUMERS[n])
-                  for n in ("hp", "booster", "concentrate")} | each
-        membrane = specific_energy.at("energy.membrane_specific", electric_power=mean_section,
-                                      product_flow=duty.train_permeate,
-                                      title="Membrane section, per volume of permeate")
-        row = _column("energy.consumer_powers", {n: powers[n] for n in CONSUMERS}, "Mean power of a train by consumer",
-                      "consumer")
-    base: dict[str, Any] = {"trains": trains, "availability": duty.availability, "net_product": duty.net_product}
-    loss = inp("energy.loss_fraction")
-    plant = plant_specific_energy.at("energy.plant_specific", electric_power=mean_train, loss_fraction=loss, **base)
-    by = consumer_specific_energy.at("energy.by_consumer", electric_power=row, **base)
+    duty, a, waters = ops.duty, ops.array, ops.waters
+    year = _Year(inp, ops)
+    year.train_machines()
+    year.shared_machines(pumps)
+    year.allowances()
+    found = tuple(year.found)
+    with scope(because=year.because):
+        energies = _column("energy.consumers", {x.key: x.year for x in found}, "Energy of a year by consumer",
+                           "consumer", "energy.year")
+    by = consumer_specific_energy.at("energy.by_consumer", energy=energies, net_product=duty.net_product)
     used = total_specific_energy.at("energy.consumers_specific", specific_energy=by)
+    loss = inp("energy.loss_fraction")
     losses = supply_loss_specific_energy.at("energy.losses_specific", specific_energy=used, loss_fraction=loss)
-    year = yearly_energy.at("energy.year", specific_energy=plant, net_product=duty.net_product)
-    bill = yearly_energy_cost.at("energy.bill_year", energy=year, tariff=inp("energy.tariff"))
-    carbon = yearly_emissions.at("energy.emissions_year", energy=year, emission_factor=inp("energy.emission_factor"))
+    plant = plant_specific_energy.at("energy.plant_specific", specific_energy=used, loss_fraction=loss)
+    whole = yearly_energy.at("energy.year", specific_energy=plant, net_product=duty.net_product)
+    bill = yearly_energy_cost.at("energy.bill_year", energy=whole, tariff=inp("energy.tariff"))
+    lost = lost_energy.at("energy.losses_year", energy=whole, loss_fraction=loss)
+    lost_cost = yearly_energy_cost.at("energy.losses_cost", energy=lost, tariff=inp("energy.tariff"),
+                                      title="Cost of a year, transformer and cables")
+    carbon = yearly_emissions.at("energy.emissions_year", energy=whole, emission_factor=inp("energy.emission_factor"))
+    membrane = specific_energy.at("energy.membrane_specific", electric_power=year.mean_section,
+                                  product_flow=duty.train_permeate,
+                                  title="Membrane section, per volume of permeate")
     at, r = waters.at["design"], a.by_corner["design-new"]
     least, limit = separation_energy(
         feed_salinity=waters.analysis.salinity, recovery=a.recovery, permeate_density=r["permeate_density"],
         feed_density=at.density, curve=tuple(at.osmotic_curve[k] for k in at.osmotic_curve.keys))
     ideal = second_law_efficiency.at("energy.of_ideal", least=least, specific_energy=plant)
-    return EnergyYear(membrane, plant, least, limit, each["feed"], each["backwash"], each["other"], mean_section, by,
-                      losses, year, bill, carbon, ideal)
+    return EnergyYear(membrane, plant, least, limit, year.mean_section, found, by, losses, lost, lost_cost, whole,
+                      bill, carbon, ideal)
 
 
-def _constant(inp, waters: Waters, a: Array, pre: Pretreated, duty, cleaning,
-              dosed: Doses, caustic: Figure | None) -> dict[str, Figure]:
-    """Consumers that do not follow the corners."""
-    density = waters.at["design"].density
-    feed = total_power.at("energy.feed_power", electric_power=_feed_pump(inp, pre, waters.at["design"].density),
-                          duty_count=inp("feed_pump.duty_count"), title="Feed pumps")
-    if pre.wash_pump is not None and pre.wash is not None:
-        with scope(because=[pre.present]):
-            wash = mean_backwash_power.at("energy.backwash_power", electric_power=pre.wash_pump.electric_power,
-                                        wash_duration=inp("filters.backwash_time"),
-                                        backwashes_per_day=pre.wash.backwashes_per_day)
-    else:
-        with scope(because=[pre.present]):
-            wash = assumed("energy.backwash_power", 0.0, "power.electric", title="Wash pumps", text="not in this plant",
-                           source="definition")
-    raw = flow_per_unit.at("energy.raw_flow", flow=pre.raw_flow, units=duty.trains,
-                           title="Raw water of one train's share")
-    intake = lift_power.at("energy.intake_power", density=density, flow=raw, head=inp("energy.intake_head"),
-                           lift_efficiency=inp("energy.intake_efficiency"), title="Intake pumps")
-    product = lift_power.at("energy.product_power", density=density, flow=duty.train_permeate,
-                            head=inp("energy.product_head"), lift_efficiency=inp("energy.product_efficiency"),
-                            title="Product pumps", note="density of the raw water, on the safe side by 3 %")
-    lines = list(dosed.lines())
-    with scope(because=[*[inp(f"{n}.present") for n in MAY_BE_ABSENT], inp("product.ph_adjustment"),
-                        inp("duty.product_use"), *_second(a), caustic]):
-        pumps = assumed("energy.dosing_pumps", float(len(lines)), "count", title="Dosing pumps that run", symbol="n_d",
-                        source="definition", place=", ".join(lines) or "nothing is dosed")
-    dose = mean_dosing_power.at("energy.dosing_mean", electric_power=inp("energy.dosing_power"), dosing_pumps=pumps,
-                                trains=duty.trains)
-    clean = mean_cleaning_power.at(
-        "energy.cleaning_power", heater_power=cleaning.heater_power, heating_time=inp("cip.heating_time"),
-        pump_power=cleaning.pump_power, cleaning_time=inp("energy.cleaning_time"), batches=inp("energy.batches"),
-        cleanings=inp("energy.cleanings"))
-    return {"feed": feed, "backwash": wash, "intake": intake, "dosing": dose, "product": product, "cleaning": clean,
-            "other": inp("energy.other_power")}
+class _Year:
+    """Consumers of a year, one after another, each with power, number and running time."""
+
+    def __init__(self, inp: Inputs, ops: UnitOperations):
+        self.inp, self.ops, self.found = inp, ops, []
+        self.because: list[Any] = []
+        self.trains = ops.duty.trains
+        self.one = assumed("energy.one", 1.0, "count", title="One machine for a train, or for all", source="definition")
+        self.train_time = train_running_time.at("energy.train_time", availability=ops.duty.availability)
+        shares = assumed("energy.year_fraction", [0.125, 0.125, 0.25, 0.25, 0.125, 0.125], "fraction", symbol="x_y",
+                         title="Share of the year of each corner", axis="corner", keys=CORNERS,
+                         source="common-practice", note="half the year at the design temperature, half of it aged")
+        self.shares = shares
+        with scope("train", count=self.trains):
+            self.mean_section = self._mean("section", "Power of the membrane section",
+                                           {c: run.section_power for c, run in ops.pressure.runs.items()},
+                                           "energy.section_power")
+
+    def add(self, key: str, title: str, power: Figure, machines: Figure, time: Figure, basis: str,
+            because: Sequence[Any] = ()) -> None:
+        """Enter one consumer, with its energy and cost of a year."""
+        with scope(because=because):
+            year = consumer_yearly_energy.at(f"energy.consumer[{_key(key)}].year", electric_power=power,
+                                             running_count=machines, running_time=time,
+                                             title=f"Energy of a year, {title}")
+            cost = yearly_energy_cost.at(f"energy.consumer[{_key(key)}].cost", energy=year,
+                                         tariff=self.inp("energy.tariff"), title=f"Cost of a year, {title}")
+        self.because += because
+        self.found.append(Consumer(_key(key), title, power, machines, time, year, cost, basis))
+
+    def _mean(self, key: str, title: str, by_corner: dict[Corner, Figure], id: str = "") -> Figure:
+        id = id or f"energy.consumer[{_key(key)}].power"
+        column = _column(f"{id}s", by_corner, title)
+        return year_mean_power.at(f"{id}_year", electric_power=column, year_fraction=self.shares,
+                                  title=f"{title}, mean of the year")
+
+    def _together(self, key: str, duty: Figure) -> Figure:
+        return items_of_groups.at(f"energy.consumer[{_key(key)}].machines", groups=self.trains, group_size=duty,
+                                  title="Machines that run together")
+
+    def train_machines(self) -> None:
+        """Machines that run with their train: feed, HP, booster, reject, between stages."""
+        inp, pre, p = self.inp, self.ops.pretreated, self.ops.pressure
+        with scope("train", count=self.trains):
+            feed = _feed_pump(inp, pre, self.ops.waters.at["design"].density)
+        self.add("feed_pump", "Feed pump", feed, self._together("feed_pump", inp("feed_pump.duty_count")),
+                 self.train_time, "with the trains; mean of a filter run, clean to dirty, with filter-to-waste")
+        for key, title in p.machines.titles.items():
+            with scope("train", count=self.trains, because=p.machines.because if key in p.machines.stage_pumps else
+                       [self.ops.device.choice]):
+                power = self._mean(key, title, {c: run.machines[key] for c, run in p.runs.items()})
+            duty = inp("hp_pump.duty_count") if key == "hp_pump" else self.one
+            self.add(key, title, power, self._together(key, duty), self.train_time,
+                     "with the trains; mean over temperature and age, by its curve and drive",
+                     because=list(p.machines.because) if key in p.machines.stage_pumps else [self.ops.device.choice])
+
+    def shared_machines(self, pumps: dict[str, Transfer]) -> None:
+        """Machines that serve all trains: intake, backwash, product, flush, cleaning."""
+        inp, ops, duty = self.inp, self.ops, self.ops.duty
+        pre, clean = ops.pretreated, ops.cleaning
+        if ops.intake_pump is not None:
+            self.add("intake_pump", "Intake pump", ops.intake_pump.electric_power, inp("intake_pump.duty_count"),
+                     self.train_time, "with the trains; throttled to its flow, so that a high tide saves nothing",
+                     because=[inp("intake_pump.present")])
+        if pre.wash_pump is not None and pre.wash is not None:
+            with scope(because=[pre.present]):
+                time = backwash_running_time.at(
+                    "energy.backwash_time", backwashes_per_day=pre.wash.backwashes_per_day,
+                    backwash_duration=inp("filters.backwash_time"), trains=self.trains, availability=duty.availability)
+            self.add("backwash_pump", "Backwash pump", pre.wash_pump.electric_power, inp("backwash_pump.duty_count"),
+                     time, "backwashes of all filters, each at the full backwash rate", because=[pre.present])
+        for name, of in pumps.items():
+            if name == "product_pump":
+                time = delivery_running_time.at("energy.delivery_time", net_product=duty.net_product,
+                                                product_flow=ops.product_flow)
+                basis = "until the net product of the year is delivered, at its duty"
+            else:
+                time = flush_running_time.at("energy.flush_time", flush_time=inp("cip.flush_time"),
+                                             stops=inp("energy.stops"), trains=self.trains)
+                basis = "one flush after each stop of a train"
+            title = f"{name.partition('_')[0].capitalize()} pump"
+            self.add(name, title, of.pump.electric_power, inp(f"{name}.duty_count"), time, basis, because=[of.present])
+        each = {"batches": inp("energy.batches"), "cleaning_turns": clean.turns, "cleanings": inp("energy.cleanings"),
+                "trains": self.trains}
+        self.add("cip_pump", "Cleaning pump", clean.pump_power, self.one,
+                 cleaning_running_time.at("energy.cleaning_pump_time", batch_time=inp("energy.cleaning_time"), **each),
+                 "circulation of each batch of each bank")
+        with scope(because=[clean.heater_rating]):
+            warm = cleaning_running_time.at("energy.cleaning_heater_time", batch_time=clean.warm_up, **each)
+        if float(clean.heater_rating) > 0.0:
+            self.add("cip_heater", "Heater of the cleaning tank", clean.heater_rating, self.one, warm,
+                     "warming of each batch of each bank, at the heater's rating", because=[clean.heater_rating])
+
+    def allowances(self) -> None:
+        """What is no machine of the equipment list with a power of its own: dosing, and the rest."""
+        inp, ops = self.inp, self.ops
+        lines = list(ops.doses.lines())
+        decides = [*[inp(f"{n}.present") for n in MAY_BE_ABSENT], inp("product.ph_adjustment"), inp("duty.product_use"),
+                   *_second(ops.array), ops.finish.sodium_hydroxide_dose]
+        for name in lines:
+            self.add(f"dosing_{name}", dosing_title(name), inp("energy.dosing_power"), self.one, self.train_time,
+                     "with the trains; one mean power for a dosing pump with its mixer",
+                     because=[x for x in decides if x is not None])
+        self.add("other", "Controls, light and the rest", inp("energy.other_power"), self.trains,
+                 assumed("energy.whole_year", YEAR.value, "time", title="Whole year", symbol="t_y",
+                         source="definition"),
+                 "an allowance, all the year")
 
 
 def _feed_pump(inp: Inputs, pre: Pretreated, density: Figure) -> Figure:
@@ -339,16 +449,19 @@ def _feed_pump(inp: Inputs, pre: Pretreated, density: Figure) -> Figure:
     """
     pump, shut = pre.feed_pump, pre.feed_shutoff_rise
     carries, drive = inp.choice("feed_pump.carries_filter_to_waste"), inp.choice("feed_pump.drive")
-    if pre.wash is None or shut is None or carries == "no":
-        return pump.electric_power
+    wash = pre.wash if carries == "yes" else None
+    if drive == "no" and wash is None:
+        return pump.electric_power  # its one duty, all the time, whatever the beds lose
     name = "feed_pump.service"
     with scope(because=[pre.present, carries, drive]):
-        each = flow_per_unit.at(f"{name}_flow", flow=pre.wash.schedule.through, units=inp("feed_pump.duty_count"),
-                                title="Flow of one feed pump in service")
+        each = pump.flow if wash is None else flow_per_unit.at(
+            f"{name}_flow", flow=wash.schedule.through, units=inp("feed_pump.duty_count"),
+            title="Flow of one feed pump in service")
         ratio = flow_ratio.at(f"{name}_ratio", flow=each, reference_flow=pump.flow, title="Service flow over duty flow")
         if drive == "yes":
             head = _system_head(name, pre, density, ratio)
         else:
+            assert shut is not None, "a plant with filters knows its feed pump at shut-off"
             head = parabolic_pump_head.at(
                 f"{name}_head", shutoff_head=pressure_head.at(
                     f"{name}_shutoff", pressure_rise=shut, density=density, title="Head of the feed pump at shut-off"),
@@ -357,8 +470,10 @@ def _feed_pump(inp: Inputs, pre: Pretreated, density: Figure) -> Figure:
         rise = pressure_of_head.at(f"{name}_rise", head=head, density=density,
                                    title="Pressure rise of the feed pump in service")
         service = run_pump(name, pump, flow=each, pressure_rise=rise).electric_power
+        if wash is None:
+            return service
         wasted = filter_to_waste_time_fraction.at(
-            "filters.filter_to_waste_fraction", backwashes_per_day=pre.wash.backwashes_per_day,
+            "filters.filter_to_waste_fraction", backwashes_per_day=wash.backwashes_per_day,
             filter_to_waste_time=inp("filters.filter_to_waste_time"))
         return duty_weighted_power.at("feed_pump.mean_power", electric_power=service,
                                       peak_power=pump.electric_power, peak_fraction=wasted,
@@ -389,8 +504,15 @@ def _second(a: Array) -> list[Any]:
     return [] if second is None or second["ph"] is None else [second["ph"]]
 
 
-def _column(id: str, figures: dict[str, Figure], title: str, axis: str = "corner") -> Column:
-    return picked(id, [float(v) for v in figures.values()], "power.electric", title=title, symbol="P_e",
+def _key(key: str) -> str:
+    """A key of the equipment list as it stands in an id."""
+    return key.replace("[", "-").rstrip("]")
+
+
+def _column(id: str, figures: Mapping[Any, Figure], title: str, axis: str = "corner",
+            kind: str = "power.electric") -> Column:
+    return picked(id, [float(v) for v in figures.values()], kind, title=title,
+                  symbol="P_e" if axis == "corner" else "E",
                   rule=f"the {axis}s in order", candidates=[{"key": k, "value": float(v), "won": True}
                                                             for k, v in figures.items()],
                   inputs=dict(figures), axis=axis, keys=tuple(figures))

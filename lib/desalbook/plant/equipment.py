@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from typing import Any
 
-from desalbook.plant.operations import UnitOperations
+from desalbook.plant.energy import EnergyYear
+from desalbook.plant.operations import UnitOperations, dosing_title
 from desalbook.plant.transfer import Transfer
-from desalbook.tables import table
 from desalbook.trail import Figure, current
 
 __all__ = ["equipment"]
@@ -28,20 +28,25 @@ def _row(key: str, title: str, trains, duty, standby, **figures: Any) -> dict[st
     return row
 
 
-def equipment(inp, ops: UnitOperations, pumps: dict[str, Transfer]) -> list[dict[str, Any]]:
-    """Rows by machine; SI values, the id of the first figure leads into the trail."""
+def equipment(inp, ops: UnitOperations, pumps: dict[str, Transfer], used: EnergyYear) -> list[dict[str, Any]]:
+    """Rows by machine; SI values, the id of the first figure leads into the trail.
+
+    A machine that draws power says its mean electrical power while it runs (W) and its running time of a year (s).
+    """
     a, pre, p, d = ops.array, ops.pretreated, ops.pressure, ops.duty
     n, book = d.trains, current()
-    rows = [_row("intake", "Intake pumps, together", 1, 1, 0, flow=pre.raw_flow, head=book["intake.head"],
-                 shaft_power=book["intake.shaft_power"]),
-            _row("storage", "Storage tank", 1, pre.tank.count, 0, volume=pre.tank.volume,
-                 diameter=pre.tank.diameter)]
+    rows: list[dict[str, Any]] = []
 
     def pump(key: str, title: str, machine, trains, duty, standby):
         rows.append(_row(key, title, trains, duty, standby, flow=machine.flow, head=machine.head,
                          shaft_power=machine.shaft_power, motor=machine.motor_rating,
                          electric_power=machine.electric_power))
 
+    if ops.intake_pump is not None:
+        pump("intake_pump", "Intake pump", ops.intake_pump, 1, inp("intake_pump.duty_count"),
+             inp("intake_pump.standby_count"))
+    rows.append(_row("storage", "Storage tank", 1, pre.tank.count, 0, volume=pre.tank.volume,
+                     diameter=pre.tank.diameter))
     pump("feed_pump", "Feed pump", pre.feed_pump, n, inp("feed_pump.duty_count"), inp("feed_pump.standby_count"))
     if pre.wash_pump is not None:
         pump("backwash_pump", "Backwash pump", pre.wash_pump, 1, inp("backwash_pump.duty_count"),
@@ -58,8 +63,10 @@ def equipment(inp, ops: UnitOperations, pumps: dict[str, Transfer]) -> list[dict
         rows.append({**_row("energy_recovery", title, n, units, 0), "id": ops.device.choice.id})
     if p.booster is not None:
         pump("booster", "Booster", p.booster, n, 1, inp("booster.standby_count"))
+    if p.machines.concentrate_pump is not None:
+        pump("concentrate_pump", "Reject pump", p.machines.concentrate_pump, n, 1, 0)
     for name, machine in p.machines.stage_pumps.items():
-        pump(name, name.replace("_", " ").replace("[", ", ").rstrip("]").capitalize(), machine, n, 1, 0)
+        pump(name, p.machines.titles[name], machine, n, 1, 0)
     if not a.plan.joined:
         rows.append(_row("vessels", "Pressure vessel", n, a.vessels, 0, elements=inp("membrane.elements")))
     else:
@@ -68,9 +75,8 @@ def equipment(inp, ops: UnitOperations, pumps: dict[str, Transfer]) -> list[dict
             key = f"vessels[{stage.prefix.replace('[', '-').rstrip(']')}]"
             rows.append(_row(key, f"Pressure vessel, {of} {stage.name}", n, stage.vessels, 0, elements=stage.elements))
     for name, line in ops.doses.lines().items():
-        named = f"dosing_{name}" in table("outages")
-        title = table("outages")[f"dosing_{name}"].title if named else f"Dosing pump, {name.replace('_', ' ')}"
-        rows.append(_row(f"dosing_{name}", title, 1, 1, 1, flow=line.feed_rate_maximum, day_tank=line.day_tank))
+        rows.append(_row(f"dosing_{name}", dosing_title(name), 1, 1, 1, flow=line.feed_rate_maximum,
+                         day_tank=line.day_tank, electric_power=inp("energy.dosing_power")))
     for name, of in pumps.items():
         pump(name, f"{name.partition('_')[0].capitalize()} pump", of.pump, 1, inp(f"{name}.duty_count"),
              inp(f"{name}.standby_count"))
@@ -79,5 +85,12 @@ def equipment(inp, ops: UnitOperations, pumps: dict[str, Transfer]) -> list[dict
     rows.append(_row("cip", "Cleaning tank", 1, 1, 0, volume=clean.tank_volume))
     rows.append(_row("cip_pump", "Cleaning pump", 1, 1, 0, flow=clean.flow, head=inp("cip.pump_head"),
                      shaft_power=clean.shaft_power, electric_power=clean.pump_power))
-    rows.append(_row("cip_heater", "Heater of the cleaning tank", 1, 1, 0, electric_power=clean.heater_rating))
+    if float(clean.heater_rating) > 0.0:
+        rows.append(_row("cip_heater", "Heater of the cleaning tank", 1, 1, 0, electric_power=clean.heater_rating))
+    over_a_year = {x.key: x for x in used.consumers}
+    for row in rows:
+        x = over_a_year.get(row["key"].replace("[", "-").rstrip("]"))
+        if x is not None:
+            row.update(mean_power=float(x.power), running_time=float(x.time))
+            row.setdefault("ids", {}).update(mean_power=x.power.id, running_time=x.time.id)
     return rows

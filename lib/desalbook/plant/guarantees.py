@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import Annotated, Any
 
+from desalbook.plant.energy import EnergyYear
 from desalbook.plant.operations import UnitOperations
 from desalbook.tables import table
 from desalbook.trail import Figure, Relation, relation, scope
@@ -111,7 +112,7 @@ def guaranteed_availability(availability: Fraction, margin: Fraction) -> Fractio
     return availability - margin
 
 
-def guarantees(inp: Inputs, ops: UnitOperations) -> list[dict[str, Any]]:
+def guarantees(inp: Inputs, ops: UnitOperations, used: EnergyYear) -> list[dict[str, Any]]:
     """Record what is guaranteed, and give the table its rows (SI).
 
     Parameters
@@ -137,7 +138,7 @@ def guarantees(inp: Inputs, ops: UnitOperations) -> list[dict[str, Any]]:
         ("ph_low", guaranteed_ph_low, "ph", f.ph, "ph_band", margin("ph")),
         ("ph_high", guaranteed_ph_high, "ph", f.ph, "ph_band", margin("ph")),
         ("sdi", guaranteed_index, "sdi", ops.fouling_index, "margin", margin("sdi")),
-        ("energy", guaranteed_energy, "specific_energy", ops.energy.plant, "margin", margin("energy")),
+        ("energy", guaranteed_energy, "specific_energy", used.plant, "margin", margin("energy")),
         ("availability", guaranteed_availability, "availability", ops.duty.availability, "margin",
          margin("availability")),
     ):
@@ -145,8 +146,8 @@ def guarantees(inp: Inputs, ops: UnitOperations) -> list[dict[str, Any]]:
                          held))
     rows.insert(2, _row("boron", ops.boron.expected, ops.boron.guaranteed, inp.number("membrane.margin_boron")))
     with scope(because=[inp.choice("duty.product_use"), inp.choice("product.remineralisation")]):
-        used = {name: line.mean_mass_rate for name, line in ops.doses.lines().items()} | ops.minerals
-        for name, rate in used.items():
+        doses = {name: line.mean_mass_rate for name, line in ops.doses.lines().items()} | ops.minerals
+        for name, rate in doses.items():
             made = _at(guaranteed_chemical, f"guarantee.chemical[{name}]", "chemicals",
                        {"mass_flow": rate, "margin": margin("chemicals")})
             rows.append(_row("chemicals", rate, made, margin("chemicals"), name))

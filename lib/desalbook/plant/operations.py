@@ -8,17 +8,24 @@ from desalbook.cleaning import CleaningDesign, FlushDesign
 from desalbook.dosing import Doses
 from desalbook.duty import DutyFlows
 from desalbook.hydraulics.energy_recovery import Device
+from desalbook.hydraulics.pumps import Pump
 from desalbook.plant.array import Array
-from desalbook.plant.energy import EnergyYear
 from desalbook.plant.feedwater import FeedWater
 from desalbook.plant.pressure import Pressure
 from desalbook.plant.pretreat import Pretreated
 from desalbook.plant.scaling import Scaling
 from desalbook.plant.waters import Waters
 from desalbook.product import Finish
+from desalbook.tables import table
 from desalbook.trail import Figure
 
-__all__ = ["Boron", "UnitOperations"]
+__all__ = ["Boron", "UnitOperations", "dosing_title"]
+
+
+def dosing_title(name: str) -> str:
+    """Title of the dosing pump of a dosing line."""
+    rows = table("outages")
+    return rows[f"dosing_{name}"].title if f"dosing_{name}" in rows else f"Dosing pump, {name.replace('_', ' ')}"
 
 
 @dataclass(frozen=True)
@@ -44,7 +51,8 @@ class UnitOperations:
         Of the membrane feed.
     doses : Doses
         Dosing steps; None where a step is absent.
-    energy : EnergyYear
+    intake_pump : Pump or None
+        None where raw water arrives by itself.
     minerals : dict
         Mass rates of what remineralises the product, by name.
     """
@@ -58,7 +66,7 @@ class UnitOperations:
     pressure: Pressure
     device: Device
     doses: Doses
-    energy: EnergyYear
+    intake_pump: Pump | None
     finish: Finish
     product_flow: Figure
     product_tank: Figure

@@ -70,12 +70,16 @@ Number = Any
 
 @dataclass(frozen=True)
 class StagePumpDuty:
-    """Flow (m3/s) through a pump between stages or before a second pass, and its rise: fixed, or up to a discharge."""
+    """Flow (m3/s) through a pump between stages or before a second pass, and its rise: fixed, or up to a discharge.
+
+    `density` is that of its water, kg/m3, where sizing asks for it.
+    """
 
     flow: Number
     rise: Figure | None = None
     discharge: Number = None
     suction: Figure | None = None
+    density: Figure | None = None
 
 
 @dataclass(frozen=True)
@@ -145,6 +149,18 @@ class Machines:
     no_stage_pump: Figure | None = None
     because: tuple[Any, ...] = ()
 
+    @property
+    def titles(self) -> dict[str, str]:
+        """Titles of the pumps that a train has, by key."""
+        found = {"hp_pump": "High-pressure pump"}
+        if self.booster is not None:
+            found["booster"] = "Booster"
+        if self.concentrate_pump is not None:
+            found["concentrate_pump"] = "Reject pump"
+        for name in self.stage_pumps:
+            found[name] = name.replace("_", " ").replace("[", ", ").rstrip("]").capitalize()
+        return found
+
 
 @dataclass(frozen=True)
 class Asked:
@@ -159,7 +175,10 @@ class Asked:
 
 @dataclass(frozen=True)
 class TrainRun:
-    """The pressure train at one case: what the device does, the HP pump, and powers of a train in W."""
+    """The pressure train at one case: what the device does, the HP pump, and powers of a train in W.
+
+    `machines` holds the electrical power of one machine by its key, W.
+    """
 
     recovery: er.Recovery
     hp: Operating
@@ -167,12 +186,7 @@ class TrainRun:
     booster_power: Figure
     concentrate_power: Figure
     section_power: Figure
-
-    @property
-    def power(self) -> dict[str, Figure]:
-        """Electric power by consumer, as the sums of the plant take it."""
-        return {"hp_power": self.hp_power, "booster_power": self.booster_power,
-                "concentrate_power": self.concentrate_power}
+    machines: dict[str, Figure]
 
 
 def run_exhaust(device: er.Device, line: RejectLine, case: Case) -> er.Exhaust:
@@ -230,21 +244,23 @@ def run_machines(m: Machines, case: Case, asked: Asked) -> TrainRun:
         lifted = m.no_reject_pump if m.concentrate_pump is None else run_pump(
             "concentrate_pump", m.concentrate_pump, flow=case.reject_flow,
             pressure_rise=_there(asked.reject_rise)).electric_power
+    each = {"hp_pump": hp.electric_power, "booster": _there(booster), "concentrate_pump": _there(lifted)}
     if m.stage_pumps:
-        booster = _with_stage_pumps(m, case, asked, _there(booster))
+        booster = _with_stage_pumps(m, case, asked, _there(booster), each)
     section = sum_of_powers.at("energy.section_power", electric_power=hp_power, other_power=booster,
                                title="Electric power of the membrane section", symbol="P_m")
-    return TrainRun(recovery, hp, hp_power, _there(booster), _there(lifted), section)
+    return TrainRun(recovery, hp, hp_power, _there(booster), _there(lifted), section, each)
 
 
-def _with_stage_pumps(m: Machines, case: Case, asked: Asked, booster: Figure) -> Figure:
-    """Power of the booster and of the pumps between stages and before a second pass."""
+def _with_stage_pumps(m: Machines, case: Case, asked: Asked, booster: Figure, each: dict[str, Figure]) -> Figure:
+    """Power of the booster and of the pumps between stages and before a second pass; enters each of them."""
     none = _there(m.no_stage_pump)
     stage, second = none, none
     with scope(because=m.because):
         used = {name: run_pump(name, pump, flow=case.stage_pumps[name].flow,
                                pressure_rise=asked.stage_rises[name]).electric_power
                 for name, pump in m.stage_pumps.items()}
+        each.update(used)
         for name, power in used.items():
             if name == SECOND_PASS_PUMP:
                 second = power

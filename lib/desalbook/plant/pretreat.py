@@ -242,8 +242,12 @@ def pretreat(
     )
 
 
-def load(inp: Inputs, waters: Waters, pre: Pretreated, chemicals: Doses, feed: Figure, trains: Figure) -> Figure:
-    """What solids and chlorine make of intake, tank, filters and cartridges; gives the fouling index of the feed."""
+def load(inp: Inputs, waters: Waters, pre: Pretreated, chemicals: Doses, feed: Figure,
+         trains: Figure) -> tuple[Figure, Pump | None]:
+    """What solids and chlorine make of intake, tank, filters and cartridges.
+
+    Gives the fouling index of the feed, and the intake pump; None where the water arrives by itself.
+    """
     cold, hot = waters.at["cold"], waters.at["hot"]
     level = storage.level_above_site.at(
         "intake.full_level",
@@ -253,7 +257,8 @@ def load(inp: Inputs, waters: Waters, pre: Pretreated, chemicals: Doses, feed: F
         symbol="z_f",
     )
     drawn = total_flow.at("intake.drawn", flow=pre.duty, units=trains, title="Drawn from the raw tank, most")
-    intake.intake(inp, pre.raw_flow, level, pre.tank.volume, drawn, hot.density)
+    head = intake.intake(inp, pre.raw_flow, level, pre.tank.volume, drawn, hot.density)
+    pump = _intake_pump(inp, pre.raw_flow, head, cold.density)
     chlorine = chemicals.chlorination
     if chlorine is not None:
         with scope(because=[inp.choice("chlorination.present")]):
@@ -283,7 +288,24 @@ def load(inp: Inputs, waters: Waters, pre: Pretreated, chemicals: Doses, feed: F
                     title="Solids to the cartridges, usual water",
                 )
         cartridges.cartridge_changes(inp, pre.cartridges, feed, carried)
-    return index
+    return index, pump
+
+
+def _intake_pump(inp: Inputs, flow: Figure, head: Figure, density: Figure) -> Pump | None:
+    """The pump of the raw water, where there is one and it has something to lift."""
+    present = inp.choice("intake_pump.present")
+    with scope("plant", because=[present, head]):
+        if present != "yes":
+            note("intake_pump.absent", title="Intake pump", verdict="passes", why="not in this plant",
+                 do="write intake_pump.present to add it", inputs={"present": present})
+            return None
+        if float(head) <= 0.0:
+            return None
+        each = flow_per_unit.at("intake_pump.flow", flow=flow, units=inp.number("intake_pump.duty_count"))
+        return size_pump("intake_pump", flow=each, density=density, electric=electric(inp), head=head,
+                         efficiency=inp("intake_pump.efficiency"), pump_class=inp("intake_pump.pump_class"),
+                         motor_margin=inp("intake_pump.motor_margin"), motor=inp("intake_pump.motor"),
+                         because=[inp("electric.frequency")])
 
 
 @dataclass(frozen=True)

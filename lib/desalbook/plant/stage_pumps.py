@@ -29,12 +29,16 @@ def boosted_stages(plan: Plan) -> dict[str, tuple[Row, int, bool]]:
 def stage_pump_duties(a: Array, corner: Corner) -> dict[str, StagePumpDuty]:
     """Duties of the pumps between stages and before a second pass at one corner."""
     staged = a.staged[corner]
-    found = {name: StagePumpDuty(staged.stages[row.prefix]["feed_flow"], rise=row.boost)
-             for name, (row, _, _) in boosted_stages(a.plan).items()}
+    found = {}
+    for name, (row, place, second) in boosted_stages(a.plan).items():
+        before = (a.plan.second_rows if second else a.plan.rows)[place - 1]
+        found[name] = StagePumpDuty(staged.stages[row.prefix]["feed_flow"], rise=row.boost,
+                                    density=staged.stages[before.prefix]["concentrate_density"])
     if a.plan.second is not None:
+        feed = staged.streams["second_feed"]
         found[SECOND_PASS_PUMP] = StagePumpDuty(
-            staged.streams["second_feed"].volume_flow, discharge=staged.stages["second"]["feed_pressure"],
-            suction=a.plan.second["suction"])
+            feed.volume_flow, discharge=staged.stages["second"]["feed_pressure"], suction=a.plan.second["suction"],
+            density=feed.density)
     return found
 
 
@@ -57,7 +61,9 @@ def size_stage_pumps(plan: Plan, cases: Mapping[Corner, Case], rises: Mapping[Co
             top = duty.rise if duty.rise is not None else govern(
                 f"{name}.pressure_rise", {c: by_name[name] for c, by_name in rises.items()}, "largest",
                 title=f"{title}: pressure rise")
-            pumps[name] = size_pump(name, flow=flow, density=waters.at["cold"].density, electric=electric,
+            own = cases[Corner("cold", "aged")].stage_pumps[name].density
+            pumps[name] = size_pump(name, flow=flow, density=waters.at["cold"].density if own is None else own,
+                                    electric=electric,
                                     pressure_rise=top, efficiency=efficiency, because=[electric.frequency])
         none: Figure = assumed("energy.no_stage_power", 0.0, "power.electric", title="Pumps that are not there",
                                source="definition", text="not in this plant")

@@ -17,7 +17,7 @@ from desalbook.plant.chemical_schedule import chemical_schedule
 from desalbook.plant.concentrate import Concentrate, concentrate
 from desalbook.plant.design_pressures import design_pressures, pressure_rows, stopped, wall_checks
 from desalbook.plant.element_limits import element_limits
-from desalbook.plant.energy import energy
+from desalbook.plant.energy import EnergyYear, energy
 from desalbook.plant.equipment import equipment
 from desalbook.plant.feedwater import FeedWater, feedwater
 from desalbook.plant.guarantees import guarantees
@@ -49,6 +49,7 @@ class Sized(UnitOperations):
 
     design: Design
     ledger: Ledger | Values
+    energy: EnergyYear
     concentrate: Concentrate
     pipes: dict[str, PipeLine]
     transfer: dict[str, Transfer]
@@ -115,33 +116,33 @@ def _walk(inp: Inputs, design: Design, ledger: Ledger | Values) -> Sized:
         "duty.raw_flow_year", flow=pre.raw_flow, fraction=d.availability, title="Raw water, mean of a calendar day",
         symbol="Q_0y"))
     chemicals, all_feed = _dosing(inp, w, a, pre, d, fed)
-    index = load(inp, w, pre, chemicals, a.feed_flow, d.trains)
+    index, lift = load(inp, w, pre, chemicals, a.feed_flow, d.trains)
     scale = scaling(inp, fed, a, strong)
     p: Pressure = pressure(inp, w, of, a, pre, d.trains)
     finished, made, tank, boron = _product(inp, w, a, d, chemicals)
     more_dosing(inp, w, a, d, chemicals, feed_flow=all_feed, product_flow=made)
     high = high_pressure_runs(inp, w, a, p.concentrate_flow, d.trains)
     clean, flushed = _cleaning(inp, w, a, d, high.volume)
-    used = energy(inp, w, a, pre, p, d, clean, chemicals, finished.sodium_hydroxide_dose)
     ops = UnitOperations(duty=d, waters=w, feed=fed, array=a, scaling=scale, pretreated=pre, pressure=p, device=of,
-                         doses=chemicals, energy=used, finish=finished, product_flow=made, product_tank=tank,
+                         doses=chemicals, intake_pump=lift, finish=finished, product_flow=made, product_tank=tank,
                          boron=boron, fouling_index=index,
                          cleaning=clean, flush=flushed)
     discharged = concentrate(inp, ops)
     pipes = pipelines(inp, ops, high)
     pumps = transfer(inp, ops, pipes)
     cip_head = cleaning_head(inp, ops, pipes["cleaning"])
+    used = energy(inp, ops, pumps)
     sections = design_pressures(inp, ops, pipes, pumps)
     walls = wall_checks(inp, ops, pipes, pumps, sections)
     ops.pretreated = filter_vessels(inp, pre, d.trains, w.at["cold"].density, sections)
     stopped(inp, ops, pipes)
     schedule = chemical_schedule(inp, ops, pipes, sections)
     return Sized(
-        **{f.name: getattr(ops, f.name) for f in fields(ops)}, design=design, ledger=ledger, concentrate=discharged,
-        pipes=pipes, transfer=pumps, cleaning_head=cip_head, sections=sections, lines=line_rows(pipes, walls),
-        design_pressures=pressure_rows(sections),
-        chemicals=schedule, streams=streams(inp, ops), equipment=equipment(inp, ops, pumps),
-        outages=outages(inp, ops), guarantees=guarantees(inp, ops), stops=stops(inp, ops))
+        **{f.name: getattr(ops, f.name) for f in fields(ops)}, design=design, ledger=ledger, energy=used,
+        concentrate=discharged, pipes=pipes, transfer=pumps, cleaning_head=cip_head, sections=sections,
+        lines=line_rows(pipes, walls), design_pressures=pressure_rows(sections),
+        chemicals=schedule, streams=streams(inp, ops), equipment=equipment(inp, ops, pumps, used),
+        outages=outages(inp, ops), guarantees=guarantees(inp, ops, used), stops=stops(inp, ops))
 
 
 def _acid(inp: Inputs, w: Waters, a: Array, d, fed: FeedWater) -> Any:

@@ -71,9 +71,6 @@ class Intake(Section):
                                         hint="Loss at which the strainer is cleaned; the intake pump overcomes it")
     friction_head: Head = field("head", "6 m", title="Pipes from sea to tank", symbol="h_p", possible=("0 m", "100 m"),
                                 usual=("1 m", "20 m"), hint="Loss of the pipes at the full flow")
-    pump_efficiency: Fraction = field("fraction", "75 %", title="Efficiency of the intake pump", symbol="eta_p",
-                                      possible=("20 %", "92 %"), usual=("60 %", "85 %"),
-                                      hint="Hydraulic power over shaft power")
     chlorination_point: str = choice(_titles(CHLORINATION_POINTS), "screen", title="Where chlorine goes in",
                                      hint="At the screen it keeps the whole line clear; mind the sea outside")
     contact_fraction: Fraction = field("fraction", "30 %", title="Effective part of the tank's detention (T10)",

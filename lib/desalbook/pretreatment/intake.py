@@ -25,7 +25,6 @@ from desalbook.units import (
     M3PerS,
     MPerS,
     S,
-    W,
     meta,
     show,
 )
@@ -41,7 +40,6 @@ __all__ = [
     "electrochlorination_power",
     "intake",
     "intake_head",
-    "intake_shaft_power",
     "opening_velocity",
     "screen_area",
     "screen_head_loss",
@@ -153,15 +151,6 @@ def intake_head(
     return maximum(elevation_to - elevation_from + screen_loss + friction_head + strainer_drop / (density * G), 0)
 
 
-@relation("Shaft power of the intake pumps", symbol="P_i", unit="W", source="definition")
-def intake_shaft_power(raw_flow: M3PerS, pump_head: Head, density: KgPerM3, pump_efficiency: Fraction) -> W:
-    """Shaft power of the intake pumps for all of the raw water.
-
-    At one efficiency; motor and drive losses are not in it.
-    """
-    return raw_flow * pump_head * density * G / pump_efficiency
-
-
 @relation(
     "Contact time of the tank (T10)",
     symbol="t_10",
@@ -229,8 +218,8 @@ def _screen(inp: Inputs, raw_flow: Figure) -> Figure:
 
 def intake(
     inp: Inputs, raw_flow: Figure, full_level: Figure, tank_volume: Figure, drawn: Figure, density: Figure
-) -> None:
-    """Screen, lift at lowest tide, power, and how long the tank lasts when the intake stops.
+) -> Figure:
+    """Screen, lift at lowest tide (m), and how long the tank lasts when the intake stops.
 
     Parameters
     ----------
@@ -269,13 +258,6 @@ def intake(
         note("intake.gravity", title="Intake by gravity", verdict="passes", inputs={"head": head},
              why="the sea stands above the full tank at its lowest: no intake pump is needed",
              do="fit a valve that shuts the intake; compare intake.low_tide with storage.elevation")
-    intake_shaft_power.at(
-        "intake.shaft_power",
-        raw_flow=raw_flow,
-        pump_head=head,
-        density=density,
-        pump_efficiency=inp.number("intake.pump_efficiency"),
-    )
     usable = usable_volume.at("intake.tank_usable", volume=tank_volume, usable=inp.number("storage.usable"))
     left = time_to_empty.at(
         "intake.tank_lasts", volume=usable, flow=drawn, title="Time the raw tank lasts without intake", symbol="t_l"
@@ -291,6 +273,7 @@ def intake(
             inputs={"left": left, "source": source},
             caution=kind.caution,
         )
+    return head
 
 
 def contact(

@@ -62,8 +62,14 @@ def renamed(key: str) -> str:
         With its section; names of entries of lists do not count.
     """
     plain = re.sub(r"\[[^\]]*\]", "", key)
+    if plain in _renamed()["gone"]:
+        return f"{_renamed()['gone'][plain]}; remove the key"
     new = _renamed()["keys"].get(plain, "")
-    return f"it is called {new} now; write {new.rpartition('.')[2]}" if new else ""
+    if not new:
+        return ""
+    section, _, last = new.rpartition(".")
+    moved = f" in [{section}]" if section != plain.rpartition(".")[0] and section else ""
+    return f"it is called {new} now; write {last}{moved}"
 
 
 def nearest(key: object, known: Iterable[str]) -> str:

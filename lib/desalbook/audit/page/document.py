@@ -59,6 +59,7 @@ def page(record: Mapping[str, Any], units: str = "si", paper: str | None = None)
         _watch(record, writer),
         _limits(record, writer),
         _checks(checks, writer),
+        _energy(record, writer),
     ]
     for number, (part, lines) in enumerate(chapters.items(), 1):
         body.append(_chapter(number, part, lines, full, writer))
@@ -190,6 +191,28 @@ def _limits(record: Mapping[str, Any], w: Writer) -> str:
     return ('<section id="limits"><h2>Limits that differ from the guidelines</h2><table><thead>'
             "<tr><th>Limit</th><th></th>"
             f"<th>This design</th><th>Guidelines</th></tr></thead><tbody>{rows}</tbody></table></section>")
+
+
+def _energy(record: Mapping[str, Any], w: Writer) -> str:
+    """Energy of a year by consumer; its sums are the bill."""
+    columns = (("electric_power", "Power of one", "power.electric"), ("running_time", "Running time", "time"),
+               ("energy", "Energy of a year", "energy.year"), ("specific_energy", "Per net product", "specific energy"))
+    rows = [*record.get("energy", ())]
+    if not rows:
+        return ""
+    body = "".join(
+        f"<tr><td>{w.link(r['id']) if r['id'] in w.lines else escape(r['title'])}</td>"
+        f'<td class="n">{r.get("machines", "")}</td>'
+        + "".join(f'<td class="n">{escape(shown(r.get(k), kind, w.units, record))}</td>' for k, _, kind in columns)
+        + f'<td class="n">{r["cost"]:.0f}</td><td>{escape(r["basis"])}</td></tr>' for r in rows)
+    heads = "".join(f"<th>{head}</th>" for head in ("Consumer", "Running", *(title for _, title, _ in columns), "Cost",
+                                                    "Basis"))
+    sums = (f'<tr><td>Sum</td><td></td><td></td><td></td><td class="n">'
+            f'{escape(shown(sum(r["energy"] for r in rows), "energy.year", w.units, record))}</td><td class="n">'
+            f'{escape(shown(sum(r["specific_energy"] for r in rows), "specific energy", w.units, record))}</td>'
+            f'<td class="n">{sum(r["cost"] for r in rows):.0f}</td><td></td></tr>')
+    return (f'<section id="energy-of-a-year"><h2>Energy of a year</h2><table><thead><tr>{heads}</tr></thead>'
+            f"<tbody>{body}{sums}</tbody></table></section>")
 
 
 def _checks(checks: list, w: Writer) -> str:

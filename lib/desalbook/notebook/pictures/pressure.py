@@ -19,7 +19,6 @@ from desalbook.notebook.pictures import svg
 from desalbook.notebook.pictures.chart import shown, tick
 from desalbook.notebook.pictures.svg import number
 from desalbook.plant import compare_recovery
-from desalbook.plant.energy import CONSUMERS
 from desalbook.plant.pump_lines import pump_lines
 from desalbook.units import show, unit_label
 from desalbook.units.kinds import KINDS
@@ -96,7 +95,11 @@ def pump_picture(plant: Any, units: str = "si", width: int = 520) -> str:
 def energy_picture(plant: Any, units: str = "si", width: int = 520) -> str:
     """Energy per net product by consumer as bars, with the whole, the limit of one stage and the least work."""
     used = getattr(plant, "sized", plant).energy
-    rows = [(CONSUMERS[k], float(v)) for k, v in used.by_consumer.items() if float(v) > 0]
+    parts: dict[str, float] = {}
+    for x in used.consumers:
+        title = "Dosing pumps" if x.key.startswith("dosing_") else x.title
+        parts[title] = parts.get(title, 0.0) + float(used.by_consumer[x.key])
+    rows = [(title, value) for title, value in parts.items() if value > 0]
     rows.append(("Transformer and cables", float(used.losses)))
     rows.sort(key=lambda kv: -kv[1])
     whole, kind = float(used.plant), "specific energy"
