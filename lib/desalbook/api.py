@@ -14,7 +14,6 @@ from desalbook.export import Trail
 from desalbook.guidelines import changed_limits
 from desalbook.trail import record as _record
 from desalbook.trail.ledger import Ledger, Values, moving
-from desalbook.units.quantities import text_of
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -91,7 +90,8 @@ def size(design: Any) -> Plant:
 
 def rate(plant: Plant, *, temperature: Any = None, salinity: Any = None, age: Any = None, fouling: Any = None,
          recovery: Any = None, feed_pressure: Any = None, water_factor: Any = None, salt_factor: Any = None,
-         water_activation: Any = None, control: str = "product-flow") -> Any:
+         water_activation: Any = None, control: str = "product-flow", executor: Any = None, chunk: int | None = None,
+         results: str | os.PathLike[str] | None = None, progress: Any = None, cancel: Any = None) -> pd.DataFrame:
     """Rate membranes and pressure train over arrays of conditions, one row a case; see `plant.rate`.
 
     Parameters
@@ -102,26 +102,42 @@ def rate(plant: Plant, *, temperature: Any = None, salinity: Any = None, age: An
         Fraction; gauge Pa; factors on the permeabilities to water and solutes; J/mol. Left out: as sized.
     control : {"product-flow", "speed", "throttle", "pressure", "recovery"}
         Held: permeate and recovery, as the plant does it, by speed or a valve; pressure and feed, or permeate.
+    executor : concurrent.futures.Executor, optional
+        Shares the cases among its workers; any of `concurrent.futures`, or dask's
+        ``client.get_executor(pure=False)``. The answers are the same to the last bit.
+    chunk : int, optional
+        Cases a worker takes at a time; rounded up to whole blocks of 1024.
+    results : path, optional
+        A ``.csv`` or ``.parquet`` file that grows while cases are rated. A run that was stopped goes on there.
+    progress : bool or callable, optional
+        True writes a line to the terminal; a function is called with the cases done and all there are.
+    cancel : threading.Event, optional
+        Once set, no more cases are begun, and the rows that are done are returned.
 
     Returns
     -------
     DataFrame
         SI; column ``id`` names the case, ``reason`` says why a case has no answer.
+
+    Raises
+    ------
+    DesignError
+        A control or condition that cannot be, a results file that cannot be written to.
+    Conflict
+        The results file is of another study.
     """
-    import pandas
+    from desalbook.study import Rating, rated
 
-    said = {k: v for k, v in locals().items() if k not in ("plant", "pandas")}
-    return pandas.DataFrame(_rate(plant.sized, **said))
-
-
-def _rate(sized: Any, **conditions: Any) -> dict[str, Any]:
-    from desalbook import plant
-    return plant.rate(sized, **conditions)
+    return rated(Rating(plant, control, temperature=temperature, salinity=salinity, age=age, fouling=fouling,
+                        recovery=recovery, feed_pressure=feed_pressure, water_factor=water_factor,
+                        salt_factor=salt_factor, water_activation=water_activation),
+                 executor, chunk, results, progress, cancel)
 
 
 def sweep(design: Any, vary: str | Mapping[str, Any], *, follow: Iterable[str] | None = None, steps: int = 11,
-          units: str = "si", executor: Any = None) -> pd.DataFrame:
-    """Size the plant anew over the values of one key, or of two; see `desalbook.study` for rows one at a time.
+          units: str = "si", executor: Any = None, chunk: int = 1, results: str | os.PathLike[str] | None = None,
+          progress: Any = None, cancel: Any = None) -> pd.DataFrame:
+    """Size the plant anew over the values of one key, or of several; see `desalbook.study` for rows one at a time.
 
     Parameters
     ----------
@@ -132,8 +148,10 @@ def sweep(design: Any, vary: str | Mapping[str, Any], *, follow: Iterable[str] |
     follow : iterable of str, optional
         Ids of figures; the headline figures where left out.
     units : {"si", "us"}
-    executor : concurrent.futures.Executor, optional
-        Runs the cases.
+    executor, results, progress, cancel : optional
+        As for `rate`: workers of any executor, a table that grows on disk, how far it is, an event that stops it.
+    chunk : int
+        Plants a worker sizes at a time.
 
     Returns
     -------
@@ -141,13 +159,13 @@ def sweep(design: Any, vary: str | Mapping[str, Any], *, follow: Iterable[str] |
         One row a case: ``id``, keys and figures with their units, checks that fail or are marginal, the worst of them;
         ``problem`` says why a case has no plant.
     """
-    from desalbook.study import HEADLINES, Sweep
+    from desalbook.study import HEADLINES, Sweep, swept
 
     if isinstance(design, (str, os.PathLike)):
         design = read(design)
     study = Sweep(design, {vary: None} if isinstance(vary, str) else vary,
                   HEADLINES if follow is None else follow, steps)
-    return study.frame(study.rows(executor), units)
+    return swept(study, units, executor, chunk, results, progress, cancel)
 
 
 def hold(plant: Plant) -> Any:
@@ -159,17 +177,9 @@ def hold(plant: Plant) -> Any:
         Figures that are no keys of a design file are passed over.
     """
     from desalbook import design
+    from desalbook.plant.hardware import chosen_hardware
 
-    picks = {x.id: _written(x) for x in plant.picks if x.corner is None and x.keys is None
-             and not x.more["rule"].endswith("over the corners")}  # a governing corner is a result, not hardware
-    return design.hold(plant.design, picks)
-
-
-def _written(line: Any) -> str:
-    """A text that reads back as this very value."""
-    if isinstance(line.value, str):
-        return line.value
-    return text_of(line.value, line.kind)
+    return design.hold(plant.design, chosen_hardware(plant.sized))
 
 
 class Plant(Calculated):
@@ -187,6 +197,18 @@ class Plant(Calculated):
     def __init__(self, sized: Any):
         super().__init__(sized.ledger)
         self._sized = sized
+
+    def __reduce__(self) -> tuple[Any, ...]:
+        """By the text of its design and its hardware: small, and good for another process or another day."""
+        from desalbook.plant.hardware import chosen_hardware
+
+        return _sized_again, (self.design, chosen_hardware(self.sized))
+
+    def __copy__(self) -> Plant:
+        return Plant(self._sized)  # nothing of a sized plant can be written to
+
+    def __deepcopy__(self, memo: Any) -> Plant:
+        return Plant(self._sized)
 
     def _recorded(self) -> Ledger:
         from desalbook import plant
@@ -332,6 +354,18 @@ class Plant(Calculated):
     def chemicals(self) -> pd.DataFrame:
         """Schedule of chemicals, a row a dosing line; SI; ``id`` is that of the mass rate, in the basis it names."""
         return self._rows(getattr(self._sized, "chemicals", ()))
+
+def _sized_again(design: Any, hardware: dict[str, str]) -> Plant:
+    """A plant that was pickled: sized from its design, with its hardware fixed where this kit chooses another."""
+    from desalbook import design as room
+    from desalbook import plant
+    from desalbook.plant.hardware import chosen_hardware
+
+    made = plant.size(design, recording=moving())
+    if chosen_hardware(made) != hardware:
+        made = plant.size(room.hold(design, hardware), recording=moving())
+    return Plant(made)
+
 
 def head(design: Any) -> dict[str, str]:
     """Head of the sheet as the design says it; what is not written is left out."""

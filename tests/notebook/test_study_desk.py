@@ -76,7 +76,8 @@ def test_the_picture_marks_and_says_what_fails(small):
 
 def test_wrong_fields_are_said_and_stay(small):
     for name, text, said in (("from", "nonsense", "nonsense"), ("to", "5 bar", "bar"),
-                             ("points", "some", "whole number"), ("points", "1", "2 to")):
+                             ("points", "some", "whole number"), ("points", "1", "2 to"),
+                             ("points", "2001", "2 to 2000")):
         was = dict(small._texts())
         small.write(name, text)
         assert said in field(small, name)["said"] and field(small, name)["text"] == text

@@ -6,6 +6,7 @@ import pickle
 import threading
 from concurrent.futures import ProcessPoolExecutor, ThreadPoolExecutor
 
+import pandas as pd
 import pytest
 
 import desalbook as db
@@ -159,7 +160,7 @@ def test_what_cannot_be_studied_is_said_at_once(small):
     key = "duty.train_product_flow"
     for vary, follow, said in (({"duty.train_flow": None}, (), "unknown key"), ({}, (), "no key"),
                                ({"project.name": ["a"]}, (), "not one value"), ({key: []}, (), "no cases"),
-                               ({key: [1.0] * 3000}, (), "too many"), ({key: ["1 m3/d"]}, ("filters.rat",), "rate"),
+                               ({key: ["1 m3/d"]}, ("filters.rat",), "rate"),
                                ({"water.ions": ["1 mg/L"]}, (), "not one value"),
                                ({key: ["1 m3/d"]}, ("water.mixed", "water.flows"), "several values")):
         with pytest.raises(DesignError, match=said) as caught:
@@ -220,3 +221,46 @@ def test_held_hardware_stays(design):
     assert len({tuple(r.figures.values()) for r in rows}) == 1 and rows[1].fails > 0
     free = list(Sweep(design, {KEY: ["37 %", "50 %"]}, ["membrane.vessels", "hp_pump.motor"]))
     assert free[0].figures != free[1].figures
+
+
+def test_more_cases_than_anybody_sizes_cost_nothing_to_name(small):
+    study = Sweep(small, {"duty.train_product_flow": [f"{n} m3/d" for n in range(1000, 3000)],
+                          "water.ph": [f"{n / 1000:.3f}" for n in range(7500, 8500)]}, ["filters.rate"])
+    assert len(study) == 2_000_000 and study.cases[-1] == {"duty.train_product_flow": "2999 m3/d", "water.ph": "8.499"}
+    assert study.cases[999:1001] == [{"duty.train_product_flow": "1000 m3/d", "water.ph": "8.499"},
+                                     {"duty.train_product_flow": "1001 m3/d", "water.ph": "7.500"}]
+    rows = study.rows()
+    assert next(rows).texts == study.cases[0]
+    with pytest.raises(IndexError):
+        study.cases[2_000_000]
+
+
+@pytest.mark.parametrize("ending", ["csv", "parquet"])
+def test_a_stopped_sweep_goes_on_to_the_same_bytes(small, tmp_path, ending, monkeypatch):
+    if ending == "parquet":
+        pytest.importorskip("pyarrow")
+    vary = {"duty.train_product_flow": [f"{n} m3/d" for n in (1200, 30000, 2400, 600)] + ["nonsense"],
+            "water.ph": ["8", "8.1"]}
+    whole, path, begun = tmp_path / f"a.{ending}", tmp_path / f"b.{ending}", []
+    real = room._case
+    monkeypatch.setattr(room, "_case", lambda *a: begun.append(a[1]) or real(*a))
+    plain = db.sweep(small, vary, follow=["filters.rate"])
+    full = db.sweep(small, vary, follow=["filters.rate"], results=whole)
+    pd.testing.assert_frame_equal(full, plain.fillna({"worst": ""}))
+    cancel = threading.Event()
+    some = db.sweep(small, vary, follow=["filters.rate"], results=path, cancel=cancel,
+                    progress=lambda done, _: cancel.set() if done == 3 else None)
+    assert len(some) == 3
+    begun.clear()
+    with ThreadPoolExecutor(3) as pool:
+        again = db.sweep(small, vary, follow=["filters.rate"], results=path, executor=pool, chunk=2)
+    pd.testing.assert_frame_equal(again, full)
+    assert path.read_bytes() == whole.read_bytes()
+    assert sum(bool(x) for x in begun) == 7  # what was done is not done again
+
+
+def test_a_sweep_of_a_design_without_a_plant_has_its_units(small, tmp_path):
+    lost = small.with_value("duty.train_product_flow", "30000 m3/d")
+    vary = {"duty.train_product_flow": ["40000 m3/d", "2400 m3/d"]}
+    frame = db.sweep(lost, vary, follow=["filters.rate"], units="us", results=tmp_path / "a.csv")
+    assert "filters.rate, gpm/ft2" in frame.columns and frame["problem"][0] and not frame["problem"][1]

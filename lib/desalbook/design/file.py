@@ -96,6 +96,16 @@ class Design:
     def __repr__(self) -> str:
         return f"<Design {self.path.name if self.path else 'without file'}, {self.hash[:8]}>"
 
+    def __reduce__(self) -> tuple[Any, ...]:
+        """By its text, which is read again: no design that is not valid comes out of a pickle."""
+        return _unpickled, (self.text, self.path, self.ancestors)
+
+    def __copy__(self) -> Design:
+        return self  # nothing in it can be written to
+
+    def __deepcopy__(self, memo: Any) -> Design:
+        return self
+
     def get(self, id: str) -> Any:
         """SI value, key of a choice, text, or section that stands at an id; None when optional and not set.
 
@@ -171,6 +181,10 @@ class Design:
 
     def _edited(self, text: str) -> Design:
         return from_text(text, self.path, ancestors=(*self.ancestors, self.hash))
+
+
+def _unpickled(text: str, path: Path | None, ancestors: tuple[str, ...]) -> Design:
+    return from_text(text, path, ancestors=ancestors)
 
 
 def _known(id: str) -> None:

@@ -30,6 +30,8 @@ __all__ = ["Desk", "desk", "headlines"]
 
 _WIDE = {"description_width": "initial"}
 _FIELD = w.Layout(width="min(440px, 96%)")
+MOST = 2000
+"""Points of one study on a page, whose table and picture show each of them."""
 _PACE = 6  # rows from which the time left is told
 FOLLOW = ("membrane.feed_pressure", "energy.plant_specific", "membrane.permeate_tds", "membrane.flux")
 """What a new desk follows."""
@@ -318,6 +320,11 @@ class Desk(w.VBox):
                                                    do="write one, for example 16"))
             return []
         points = int(wanted)
+        if points > MOST:
+            self._said["points"] = str(DesignError(
+                "more points than a page shows", where=FIELDS["points"], value=wanted, allowed=f"2 to {MOST}",
+                do="take fewer, or run desalbook sweep in a terminal, which has no such limit"))
+            return []
         try:
             return spread(self.session.design, key, typed.get("from") or None, typed.get("to") or None, points)
         except Problem as problem:

@@ -24,7 +24,7 @@ from desalbook.plant.walk import Sized
 from desalbook.problems import DesignError
 from desalbook.trail import Choice, in_values, values
 
-__all__ = ["CONTROLS", "rate"]
+__all__ = ["CHUNK", "CONTROLS", "conditions", "labelled", "rate", "rate_cases"]
 
 CONTROLS = {
     "product-flow": "permeate and recovery held, by drive or valve as the plant has it; the feed pressure follows",
@@ -81,38 +81,75 @@ def rate(sized: Sized, *, temperature: Any = None, salinity: Any = None, age: An
     DesignError
         An unknown control, or a condition that this control gives back.
     """
+    given = conditions(sized, temperature=temperature, salinity=salinity, age=age, fouling=fouling, recovery=recovery,
+                       feed_pressure=feed_pressure, water_factor=water_factor, salt_factor=salt_factor,
+                       water_activation=water_activation, control=control)
+    return labelled(given) | rate_cases(sized, given, control)
+
+
+def conditions(sized: Sized, *, control: str = "product-flow", **said: Any) -> dict[str, np.ndarray]:
+    """The conditions of `rate` broadcast to one flat array each, with what the plant says where one is left out.
+
+    Raises
+    ------
+    DesignError
+        An unknown control, a condition that this control gives back, arrays whose shapes do not go together.
+    """
     if control not in CONTROLS:
         raise DesignError("no such control", where="control", value=control, allowed=", ".join(CONTROLS))
-    if control == "recovery" and recovery is not None:
+    if control == "recovery" and said.get("recovery") is not None:
         raise DesignError("the recovery is what this control gives back", where="recovery", value=control,
                           do="leave recovery out, or take another control")
-    if feed_pressure is not None and _UNKNOWN[control] == "feed_pressure":
+    if said.get("feed_pressure") is not None and _UNKNOWN[control] == "feed_pressure":
         raise DesignError("the feed pressure is what this control gives back", where="feed_pressure", value=control,
                           do="leave feed_pressure out, or take control pressure or recovery")
-    ledger, a, an = sized.ledger, sized.array, sized.waters.analysis
-    oldest = float(ledger["membrane.age"])
-    said = {"temperature": (temperature, float(sized.waters.at["design"].temperature)),
-            "salinity": (salinity, float(an.salinity)), "age": (age, oldest), "fouling": (fouling, np.nan),
-            "recovery": (recovery, float(a.recovery)),
-            "feed_pressure": (feed_pressure, float(a.governing["feed_pressure"])),
-            "water_factor": (water_factor, 1.0), "salt_factor": (salt_factor, 1.0),
-            "water_activation": (water_activation, float(ledger["membrane.water_activation"]))}
-    grid = np.broadcast_arrays(*[np.atleast_1d(np.asarray(default if v is None else v, dtype=float))
-                                 for v, default in said.values()])
-    given = {name: g.ravel() for name, g in zip(said, grid, strict=True)}
-    n = len(given["age"])
-    if fouling is None:
-        left = 1 - float(ledger["membrane.fouling_factor"])
-        given["fouling"] = 1 - left * (given["age"] / oldest if oldest else np.zeros(n))
+    ledger = sized.ledger
+    usual = _usual(sized)
+    try:
+        grid = np.broadcast_arrays(*[np.atleast_1d(np.asarray(default if said.get(k) is None else said[k],
+                                                              dtype=float)) for k, default in usual.items()])
+    except ValueError:
+        shapes = ", ".join(f"{k} {np.shape(v)}" for k, v in said.items() if np.ndim(v))
+        raise DesignError("the conditions have numbers of cases that do not go together", where="rate", value=shapes,
+                          do="give each as many values as there are cases, or one") from None
+    given = {name: g.ravel() for name, g in zip(usual, grid, strict=True)}
+    if said.get("fouling") is None:
+        oldest, left = float(ledger["membrane.age"]), 1 - float(ledger["membrane.fouling_factor"])
+        given["fouling"] = 1 - left * (given["age"] / oldest if oldest else np.zeros(len(given["age"])))
+    return given
+
+
+def _usual(sized: Sized) -> dict[str, float]:
+    """Where a condition is left out."""
+    ledger, a = sized.ledger, sized.array
+    return {"temperature": float(sized.waters.at["design"].temperature),
+            "salinity": float(sized.waters.analysis.salinity), "age": float(ledger["membrane.age"]),
+            "fouling": np.nan, "recovery": float(a.recovery), "feed_pressure": float(a.governing["feed_pressure"]),
+            "water_factor": 1.0, "salt_factor": 1.0,
+            "water_activation": float(ledger["membrane.water_activation"])}
+
+
+def labelled(given: dict[str, np.ndarray], first: int = 0) -> dict[str, Any]:
+    """Ids of the cases and the conditions that stand beside their answers."""
+    return {"id": [f"rate[{i}]" for i in range(first, first + len(given["age"]))]} | {
+        k: given[k] for k in ("temperature", "salinity", "age", "fouling", "water_factor", "salt_factor")}
+
+
+def rate_cases(sized: Sized, given: dict[str, np.ndarray], control: str = "product-flow") -> dict[str, Any]:
+    """The answers of `rate` to flat arrays of `conditions`, `CHUNK` cases at a time.
+
+    Cases of one such block are solved together, which moves last bits alone; so whoever shares cases out gives
+    whole blocks, and gets the same bits in whatever pieces.
+    """
+    usual = _usual(sized)
     wrong = _impossible(given)
-    safe = {k: default for k, (_, default) in said.items()} | {"fouling": 1.0, "age": 0.0}
+    safe = usual | {"fouling": 1.0, "age": 0.0}
     used = {k: np.where(wrong == "", v, safe[k]) for k, v in given.items()}  # then blanked
     water = waters_at(sized.waters, used["temperature"])
+    n = len(given["age"])
     parts = [_chunk(sized, control, wrong[i:i + CHUNK], {k: v[i:i + CHUNK] for k, v in used.items()},
                     {k: v[i:i + CHUNK] for k, v in water.items()}) for i in range(0, n, CHUNK)]
-    answer: dict[str, Any] = {"id": [f"rate[{i}]" for i in range(n)]}
-    answer |= {k: given[k] for k in ("temperature", "salinity", "age", "fouling", "water_factor", "salt_factor")}
-    return answer | {k: np.concatenate([p[k] for p in parts]) for k in parts[0]}
+    return {k: np.concatenate([p[k] for p in parts]) for k in parts[0]}
 
 
 def _impossible(given: dict[str, np.ndarray]) -> np.ndarray:

@@ -4,7 +4,10 @@ Nothing is calculated here.
 """
 
 from desalbook.study.advice import Change, smallest_change
+from desalbook.study.ratings import Rating, rated
+from desalbook.study.results_file import read_results
 from desalbook.study.seasons import seasons
-from desalbook.study.sweep import HEADLINES, Row, Sweep, grid, numeric_keys, spread
+from desalbook.study.sweep import HEADLINES, Row, Sweep, grid, numeric_keys, spread, swept
 
-__all__ = ["HEADLINES", "Change", "Row", "Sweep", "grid", "numeric_keys", "seasons", "smallest_change", "spread"]
+__all__ = ["HEADLINES", "Change", "Rating", "Row", "Sweep", "grid", "numeric_keys", "rated", "read_results", "seasons",
+           "smallest_change", "spread", "swept"]

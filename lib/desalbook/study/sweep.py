@@ -6,11 +6,12 @@ the design refuses, and a plant that cannot be built, is a row that says so in o
 
 from __future__ import annotations
 
+import os
+import threading
 from collections.abc import Callable, Generator, Iterable, Iterator, Mapping, Sequence
 from concurrent.futures import Executor
 from dataclasses import dataclass, field
-from itertools import product
-from math import floor, log10
+from math import floor, log10, prod
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -18,7 +19,11 @@ import numpy as np
 from desalbook.design import Design, field_meta, from_text
 from desalbook.plant import Sized, size
 from desalbook.problems import DesignError, Problem, TrailError
+from desalbook.study.executors import in_order
+from desalbook.study.progress import Progress, progress_of
+from desalbook.study.results_file import ResultsFile, fingerprint
 from desalbook.trail import Choice, Column, Figure, Values
+from desalbook.trail.record import kit_version
 from desalbook.units import FieldMeta, metas, to_display, unit_label
 from desalbook.units.display import from_display
 from desalbook.units.fieldmeta import nearest
@@ -26,13 +31,13 @@ from desalbook.units.fieldmeta import nearest
 if TYPE_CHECKING:
     import pandas as pd
 
-__all__ = ["HEADLINES", "MOST", "Limit", "Row", "Sweep", "grid", "numeric_keys", "spread"]
+__all__ = ["HEADLINES", "Cases", "Limit", "Row", "Sweep", "grid", "numeric_keys", "spread", "swept"]
 
-MOST = 2000
-"""Cases of one study; at a fifth of a second each, this takes some minutes."""
 # a finding for review has no margin that a study could move
 _RANK = {"fails": 0, "marginal": 1, "review": 2, "passes": 3}
 _FIXED = ("id", "fails", "marginal", "worst", "verdict", "margin", "problem")
+
+_FINEST = 100_000  # steps of one key: a sweep of so many takes hours, a finer one is a slip of the hand
 
 HEADLINES = ("membrane.recovery", "membrane.flux", "membrane.feed_pressure", "membrane.permeate_tds",
              "energy.plant_specific", "filters.rate")
@@ -100,6 +105,32 @@ class Row:
         return "; ".join(f"{k}={t}" for k, t in self.texts.items()) or "as it stands"
 
 
+class Cases(Sequence[dict[str, str]]):
+    """Every combination of the texts of some keys, the last key runs quickest; made when asked for.
+
+    Parameters
+    ----------
+    texts : mapping of key to sequence of str
+    """
+
+    def __init__(self, texts: Mapping[str, Sequence[str]]):
+        self.texts = {k: list(v) for k, v in texts.items()}
+
+    def __len__(self) -> int:
+        return prod(map(len, self.texts.values()))
+
+    def __getitem__(self, place: Any) -> Any:
+        if isinstance(place, slice):
+            return [self[i] for i in range(*place.indices(len(self)))]
+        if not -len(self) <= place < len(self):
+            raise IndexError(place)
+        left, found = place % len(self), {}
+        for key, texts in reversed(self.texts.items()):
+            left, i = divmod(left, len(texts))
+            found[key] = texts[i]
+        return dict(reversed(found.items()))
+
+
 class Sweep:
     """A study that is ready to run.
 
@@ -117,7 +148,7 @@ class Sweep:
     Raises
     ------
     DesignError
-        Unknown key or figure, more than `MOST` cases. A value that is refused is a row, not an error.
+        Unknown key or figure, no case at all. A value that is refused is a row, not an error.
     """
 
     def __init__(self, design: Design, vary: Mapping[str, Sequence[str | float] | None],
@@ -129,10 +160,9 @@ class Sweep:
         self.metas = {key: _meta(design, key) for key in vary}
         texts = {k: spread(design, k, steps=steps) if v is None else [_text(self.metas[k], x) for x in v]
                  for k, v in vary.items()}
-        self.cases: list[dict[str, str]] = [dict(zip(self.keys, x, strict=True)) for x in product(*texts.values())]
-        if not 1 <= len(self.cases) <= MOST:
-            raise DesignError("too many cases" if self.cases else "no cases", where="sweep", value=len(self.cases),
-                              allowed=f"1 to {MOST}", do="take fewer values")
+        self.cases = Cases(texts)
+        if not self.cases:
+            raise DesignError("no cases", where="sweep", do="give each key one value or more")
         self.base = _case(design.text, {}, self.keys, self.follow)
         if self.base.problem:
             return  # the design itself has no plant: that is what the study may be about
@@ -148,26 +178,24 @@ class Sweep:
     def __iter__(self) -> Iterator[Row]:
         return self.rows()
 
-    def rows(self, executor: Executor | None = None) -> Generator[Row, None, None]:
+    def rows(self, executor: Executor | None = None, first: int = 0, chunk: int = 1,
+             cancel: threading.Event | None = None) -> Generator[Row, None, None]:
         """The cases in order, one at a time; what was not begun when the iterator is closed is not run.
 
         Parameters
         ----------
         executor : concurrent.futures.Executor, optional
             Runs the cases; the order stays.
+        first : int
+            Cases that are done already.
+        chunk : int
+            Cases of one task.
+        cancel : threading.Event, optional
         """
-        said = (self.design.text, self.keys, self.follow)
-        if executor is None:
-            for texts in self.cases:
-                yield _case(said[0], texts, *said[1:])
-            return
-        waiting = [executor.submit(_case, said[0], texts, *said[1:]) for texts in self.cases]
-        try:
-            for one in waiting:
-                yield one.result()
-        finally:
-            for one in waiting:
-                one.cancel()
+        text, total = self.design.text, len(self.cases)
+        tasks = ((text, self.cases[i:i + chunk], self.keys, self.follow) for i in range(first, total, chunk))
+        for some in in_order(executor, _several, tasks, cancel):
+            yield from some
 
     def header(self, id: str, units: str = "si", kind: str | None = None) -> str:
         """Column of a key or figure: its id, and its unit when it has one."""
@@ -190,10 +218,12 @@ class Sweep:
             ``id`` of the case; each key and figure under its id with the unit it is shown in; how many checks
             fail and are marginal; the worst check, its verdict and margin; the problem where there is no plant.
         """
+        rows = list(rows)
+        return self._frame(rows, units, {id: k for row in (*rows, self.base) for id, k in row.kinds.items()})
+
+    def _frame(self, rows: Iterable[Row], units: str, kinds: Mapping[str, str]) -> pd.DataFrame:
         import pandas as pd
 
-        rows = list(rows)
-        kinds: dict[str, str] = {id: k for row in (*rows, self.base) for id, k in row.kinds.items()}
         made = []
         for row in rows:
             here: dict[str, Any] = {"id": row.id}
@@ -210,6 +240,52 @@ class Sweep:
         for name in ("margin", *(self.header(i, units, kinds.get(i)) for i in numbers)):
             frame[name] = frame[name].astype(float)
         return frame
+
+    def kinds(self) -> Mapping[str, str]:
+        """Kinds of the followed figures that are numbers: of the design as it stands, else of the first plant."""
+        if not self.base.problem:
+            return self.base.kinds
+        rows = (_case(self.design.text, texts, self.keys, self.follow) for texts in self.cases)
+        return next((row.kinds for row in rows if not row.problem), {})
+
+    def file(self, path: str | os.PathLike[str], units: str = "si") -> ResultsFile:
+        """The table on disk that this sweep fills."""
+        kinds = self.kinds()
+        numbers = {"margin", *(self.header(k, units) for k, m in self.metas.items() if m.kind is not None),
+                   *(self.header(i, units, kinds[i]) for i in self.follow if i in kinds)}
+        columns = {k: "float64" if k in numbers else "int64" if k in ("fails", "marginal") else "str"
+                   for k in self._frame((), units, kinds).columns}
+        said = {"study": "sweep", "kit": kit_version(), "design": self.design.hash, "keys": ", ".join(self.keys),
+                "units": units}
+        return ResultsFile(path, said, fingerprint(said, self.cases.texts, self.follow), columns, len(self))
+
+
+def swept(study: Sweep, units: str = "si", executor: Executor | None = None, chunk: int = 1,
+          results: str | os.PathLike[str] | None = None, progress: Progress = None,
+          cancel: threading.Event | None = None) -> pd.DataFrame:
+    """All rows of a sweep as a table; those that were done where it is cancelled.
+
+    Parameters
+    ----------
+    results : path, optional
+        Grows a table on disk, see `ResultsFile`; goes on where an earlier run of the same sweep stopped.
+    progress : bool or callable, optional
+        See `progress_of`.
+    """
+    if results is None:
+        tell, rows = progress_of(progress, len(study), "cases"), []
+        for row in study.rows(executor, chunk=chunk, cancel=cancel):
+            rows.append(row)
+            tell(len(rows))
+        return study.frame(rows, units)
+    file, kinds = study.file(results, units), study.kinds()
+    with file.open():
+        first = file.rows
+        tell = progress_of(progress, len(study), "cases", first)
+        for done, row in enumerate(study.rows(executor, first, chunk, cancel), first + 1):
+            file.append(study._frame([row], units, kinds))
+            tell(done)
+    return file.frame()
 
 
 def grid(rows: Iterable[Row], a: str, b: str, id: str) -> tuple[list[Any], list[Any], np.ndarray]:
@@ -278,8 +354,8 @@ def spread(design: Design, key: str, low: str | float | None = None, high: str |
         return list(m.options) if m.form == "choice" else ["yes", "no"]
     if m.kind is None:
         raise DesignError("takes no numbers", where=key, do="vary a key that takes a number or a choice")
-    if not 2 <= steps <= MOST:
-        raise DesignError("not a number of values", where="steps", value=steps, allowed=f"2 to {MOST}")
+    if not 2 <= steps <= _FINEST:
+        raise DesignError("not a number of values", where="steps", value=steps, allowed=f"2 to {_FINEST}")
     ends = m.usual or m.possible or (None, None)
     a, b = (_end(m, x, usual, word, key) for x, usual, word in ((low, ends[0], "from"), (high, ends[1], "to")))
     if a == b:
@@ -348,6 +424,11 @@ def _shown(value: Any, kind: str | None, units: str) -> Any:
 def _sized(design: Design) -> Sized:
     """Values, picks and checks alone: a row needs no record."""
     return size(design, recording=False)
+
+
+def _several(text: str, cases: Sequence[Mapping[str, str]], keys: Sequence[str], follow: Sequence[str]) -> list[Row]:
+    """Some cases, in one task."""
+    return [_case(text, texts, keys, follow) for texts in cases]
 
 
 def _case(text: str, texts: Mapping[str, str], keys: Sequence[str], follow: Sequence[str],

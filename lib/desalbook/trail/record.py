@@ -23,7 +23,7 @@ from desalbook.trail.relation import Relation
 from desalbook.trail.seal import seal
 from desalbook.trail.stored import clean, stored_kind, stored_line, stored_relation
 
-__all__ = ["FORMAT", "dumps", "read", "to_record", "write"]
+__all__ = ["FORMAT", "dumps", "kit_version", "read", "to_record", "write"]
 
 FORMAT = 1
 
@@ -97,7 +97,7 @@ def to_record(
             engines[tuple(what.values())] = what
     record = {
         "format": FORMAT,
-        "kit": kit if kit is not None else _version(),
+        "kit": kit if kit is not None else kit_version(),
         "project": {str(k): str(v) for k, v in (project or {}).items()},
         "input_hash": hashlib.sha256(design_text.encode()).hexdigest(),
         "relations": relations,
@@ -114,7 +114,8 @@ def to_record(
 
 
 @cache
-def _version() -> str:
+def kit_version() -> str:
+    """The version of this kit that is installed; ``unknown`` where it is run without being installed."""
     try:
         return metadata.version("desalbook")
     except metadata.PackageNotFoundError:
