@@ -18,6 +18,61 @@ from typing import Any
 _HOME: dict[str, tuple[str, str]] = {
     "tank": ("pretreatment", "Raw-water tanks for a flow and a retention time."),
     "filters": ("pretreatment", "Battery of pressure filters: number, diameter, filtration rates, clean head loss."),
+    "backwash": ("pretreatment",
+                 "Backwash of a filter battery: rate, flow, expansion by layer, volume, air scour, time, "
+                 "waste."),
+    "cartridges": ("pretreatment",
+                   "Cartridge filters: number, housings, loading with one housing out, interval of changes."),
+    "pump": ("pumping", "Pump: total dynamic head, NPSH available, hydraulic and shaft power, motor."),
+    "hp_pump": ("pumping", "High-pressure pump: head, stages, efficiency, shaft power, motor, electrical power."),
+    "energy_recovery": ("pumping",
+                        "Energy recovery devices on one duty: none, turbines, turbocharger, isobaric; power"
+                        " and specific energy of each."),
+    "pipe": ("piping",
+             "Run of pipe: bore for its velocity, Reynolds number, friction factor, head loss, surge when "
+             "the flow stops."),
+    "wall": ("piping", "Metal pipe under pressure: nominal size, schedule, and the wall the pressure asks for."),
+    "surge": ("piping",
+              "Surge when the flow in a pipe stops: speed of the pressure wave, and the rise of pressure "
+              "after Joukowsky."),
+    "membranes": ("membrane",
+                  "Membrane array: vessels, flux, feed pressure, permeate salt and boron, cold to hot and "
+                  "new to aged."),
+    "element": ("membrane",
+                "Membrane element: permeabilities for water, salt and boron fitted to the rated test of its"
+                " sheet."),
+    "least_work": ("membrane",
+                   "Least work of separation of a water at a recovery, and the least energy of one stage at"
+                   " constant pressure."),
+    "water": ("waters",
+              "Water: analysis, ion balance, TDS, and density, viscosity, osmotic and vapour pressure at "
+              "three temperatures."),
+    "scaling": ("waters",
+                "Scaling: saturation indices of a water, as it is and concentrated, with Langelier and "
+                "Stiff and Davis index."),
+    "blend": ("waters", "Blend of waters: ions, pH, TDS and properties of several analyses by their shares."),
+    "remineralisation": ("waters",
+                         "Remineralisation of a permeate: pH, alkalinity, calcium, LSI and CCPP after "
+                         "mineral, carbon dioxide and alkali."),
+    "disinfection": ("chemicals",
+                     "Disinfection by contact time: CT of product tanks against what Giardia and viruses "
+                     "require, one tank out as well."),
+    "dose": ("chemicals",
+             "Chemical dose: mass and feed rate, dosing pump, day tank, bulk storage, deliveries, bund, use"
+             " and cost of a year."),
+    "dechlorination": ("chemicals",
+                       "Dechlorination: dose of reducing agent for a residual, feed rate, pump and tanks; "
+                       "oxygen and alkalinity it takes."),
+    "antiscalant": ("chemicals", "Antiscalant: feed rate of a product, dosing pump, day tank, storage, deliveries."),
+    "acid": ("chemicals",
+             "Acid to a pH of the RO feed: amount by the carbonate and borate balance, dose, feed rate, "
+             "pump and tanks."),
+    "cip": ("membrane",
+            "CIP system: tank, flow, pump, heater, cartridges, chemicals of each batch and time for a "
+            "train."),
+    "outfall": ("membrane",
+                "Outfall: dense jets at 60 degrees, their rise, fall, dilution and the salt left at the end"
+                " of the near field."),
 }
 """Module and first line of each calculation, in the order of the water."""
 

@@ -48,12 +48,15 @@ class Argument:
         What the schema knows of the first of them.
     default : str
         As people write it; empty where there is none.
+    required : bool
+        Whether it must be given where no design stands behind.
     """
 
     name: str
     ids: tuple[str, ...]
     meta: FieldMeta
     default: str = ""
+    required: bool = False
 
     @property
     def unit(self) -> str:
@@ -65,6 +68,18 @@ class Argument:
             return unit_label(m.kind) or "1"
         return {"flag": "yes or no", "text": "text", "mapping": "table", "sections": "list"}.get(m.form, m.form)
 
+    @property
+    def example(self) -> str:
+        """What is written for it, as a pattern."""
+        m = self.meta
+        if m.form == "mapping":
+            return '{"Na": "...", ...}' if m.keys else '{"name": "..."}'
+        if m.form == "sections":
+            return f'{{"a": {{...}}, "b": {{...}}}}, each with {", ".join([*metas(m.item)][1:4])}'
+        if m.form == "choice":
+            return f'"{next(iter(m.options))}"'
+        return f'"... {self.unit}"' if self.unit != "1" else "..."
+
     def entry(self) -> str:
         """Its entry in the documentation: title, default, range, hint."""
         m = self.meta
@@ -74,7 +89,7 @@ class Argument:
         elif m.form == "mapping" and m.kind is not None:
             unit = f"table of {unit_label(m.kind) or 'numbers'}"
         head = f"{self.name} : {unit}" + (f", default {self.default}" if self.default else
-                                          "" if m.required else ", optional")
+                                          "" if self.required else ", optional")
         says = [m.title.rstrip(".") + "."]
         if m.possible_text():
             says.append(f"Allowed {m.possible_text()}" + (f", usual {m.usual_text()}." if m.usual_text() else "."))
@@ -95,7 +110,9 @@ class _Default(str):
 
 
 def calculation(title: str, *, own: Mapping[str, type[Section]] | None = None, keys: Iterable[str] = (),
-                shows: Iterable[str] = (), water: bool = True) -> Callable[[Callable[[Inputs], Any]], Any]:
+                shows: Iterable[str] = (), needs: Mapping[str, str] | None = None,
+                base: Mapping[str, str] | None = None, requires: Iterable[str] = (), omits: Iterable[str] = (),
+                water_checks: str = "given") -> Callable[[Callable[[Inputs], Any]], Any]:
     """Make a stand-alone calculation of a function of inputs.
 
     Parameters
@@ -109,8 +126,16 @@ def calculation(title: str, *, own: Mapping[str, type[Section]] | None = None, k
         ``salinity=water.sea_salinity``; one name may set several, joined by ``+``.
     shows : iterable of str
         Ids of the values that head the result; those that are not there are passed over.
-    water : bool
-        Whether reference seawater stands in for an analysis that is not given.
+    needs : mapping of id to str, optional
+        Keys that are so in this calculation unless they are written, whatever a design says.
+    base : mapping of id to str, optional
+        Keys that are so unless they are written or a design is given.
+    requires : iterable of str
+        Arguments that must be given unless a design is.
+    omits : iterable of str
+        Keys of its own sections that are no arguments.
+    water_checks : {"given", "always", "never"}
+        When checks of the water are shown: where an analysis is given, or in any case, or not at all.
 
     Returns
     -------
@@ -118,7 +143,8 @@ def calculation(title: str, *, own: Mapping[str, type[Section]] | None = None, k
         The decorator; what it gives has the arguments of the schema in its signature and documentation.
     """
     def make(body: Callable[[Inputs], Any]) -> Any:
-        one = Calculation(body, title, dict(own or {}), tuple(keys), tuple(shows), water)
+        one = Calculation(body, title, dict(own or {}), tuple(keys), tuple(shows), dict(needs or {}), dict(base or {}),
+                          frozenset(requires), frozenset(omits), water_checks)
 
         def run(*args: Any, also: Mapping[str, Any] | None = None, design: Design | None = None,
                 **given: Any) -> Result:
@@ -140,10 +166,11 @@ class Calculation:
     """One stand-alone calculation; see `calculation` for its parts."""
 
     def __init__(self, body: Callable[[Inputs], Any], title: str, own: dict[str, type[Section]],
-                 keys: tuple[str, ...], shows: tuple[str, ...], water: bool):
-        self.body, self.title, self.own, self.shows, self.water = body, title, own, shows, water
+                 keys: tuple[str, ...], shows: tuple[str, ...], needs: dict[str, str], base: dict[str, str],
+                 requires: frozenset[str], omits: frozenset[str], water_checks: str):
+        self.body, self.title, self.own, self.shows, self.water_checks = body, title, own, shows, water_checks
         self.name = body.__name__
-        self._keys = keys
+        self.needs, self.base, self.requires, self.omits, self._keys = needs, base, requires, omits, keys
 
     @cached_property
     def arguments(self) -> dict[str, Argument]:
@@ -151,26 +178,28 @@ class Calculation:
         found: dict[str, Argument] = {}
         for prefix, cls in self.own.items():
             for key, m in metas(cls).items():
-                found[key] = Argument(key, (f"{prefix}.{key}",), m, m.default_text)
+                if m.form != "text" and key not in self.omits:  # names and notes of entries of a list are none
+                    found[key] = Argument(key, (f"{prefix}.{key}",), m, m.default_text, m.required)
         for entry in self._keys:
             name, _, ids = entry.rpartition("=")
             every = tuple(ids.split("+"))
             m = field_meta(every[0])
-            default = m.default_text or (_SEA.get(every[0], "") if self.water else "")
+            default = (self.needs | self.base | _SEA).get(every[0], m.default_text)
             if len(every) > 1:  # one value in place of several: that of the middle one
                 m = field_meta(every[len(every) // 2])
                 default = m.default_text
             name = name or every[0].rpartition(".")[2]
             if name in found:
                 raise ValueError(f"{self.name}: two arguments are called {name}")
-            found[name] = Argument(name, every, m, default)
-        return dict(sorted(found.items(), key=lambda kv: not kv[1].meta.required))
+            must = name in self.requires
+            found[name] = Argument(name, every, m, "" if must else default, must)
+        return dict(sorted(found.items(), key=lambda kv: not kv[1].required))
 
     @cached_property
     def signature(self) -> inspect.Signature:
         """Its arguments with unit and default."""
         named = [inspect.Parameter(a.name, inspect.Parameter.KEYWORD_ONLY, annotation=a.unit,
-                                   default=inspect.Parameter.empty if a.meta.required else _Default(a.default))
+                                   default=inspect.Parameter.empty if a.required else _Default(a.default))
                  for a in self.arguments.values()]
         more = [inspect.Parameter(name, inspect.Parameter.KEYWORD_ONLY, default=None) for name in ("also", "design")]
         return inspect.Signature([*named, *more])
@@ -205,37 +234,38 @@ class Calculation:
                 values[id] = text
         for id, value in (also or {}).items():
             values[id] = written(_meta_of(id), value, id)
+        for a in self.arguments.values():
+            if a.required and not any(id in values for id in a.ids) and (design is None or a.meta.required):
+                raise DesignError("must be given", where=f"{self.name}({a.name})", allowed=a.meta.possible_text(),
+                                  do=f"write {a.name}={a.example} ({a.meta.title})")
         own = self._own(values)
         stated = {id: x for id, x in values.items() if not any(id.startswith(f"{p}.") and id[len(p) + 1:] in metas(cls)
                                                               for p, cls in self.own.items())}
-        base = self._design(stated, design)
-        calculate = _Run(self, base, own, stated, values, design is not None)
+        assumed = {id: x for id, x in (self.needs if design is not None else self._without_design(stated)).items()
+                   if id not in stated}
+        whole = self._design(stated, assumed, design)
+        calculate = _Run(self, whole, own, assumed, design is None and _LACKING.keys() - stated.keys())
         book = Values()
         calculate(book)
-        return Result(self, base, book, calculate, values)
+        return Result(self, whole, book, calculate, values)
+
+    def _without_design(self, stated: Mapping[str, Any]) -> dict[str, str]:
+        water = any(f"water.{way}" in stated for way in ("ions", "analyses", "sea_salinity"))
+        return _LACKING | ({} if water else _SEA) | self.base | self.needs
 
     def _own(self, values: Mapping[str, Any]) -> dict[str, tuple[Section, dict[str, Any]]]:
         found = {}
         for prefix, cls in self.own.items():
             mine = {key: values[f"{prefix}.{key}"] for key in metas(cls) if f"{prefix}.{key}" in values}
-            missing = next((a for a in self.arguments.values() if a.meta.required and a.ids[0] == f"{prefix}.{a.name}"
-                            and a.name not in mine), None)
-            if missing is not None:
-                raise DesignError("must be given", where=f"{self.name}({missing.name})",
-                                  allowed=missing.meta.possible_text(),
-                                  do=f'write {missing.name}="..." with its unit, {missing.unit} ({missing.meta.title})')
             found[prefix] = (validate(cls, mine, prefix), mine)
         return found
 
-    def _design(self, stated: Mapping[str, Any], design: Design | None) -> Design:
+    def _design(self, stated: Mapping[str, Any], assumed: Mapping[str, str], design: Design | None) -> Design:
         if design is not None:
-            return design.with_values(stated) if stated else design
+            return design.with_values({**assumed, **stated}) if assumed or stated else design
         tree: dict[str, Any] = {"format": 1}
-        base = dict(_LACKING)
-        if not any(f"water.{way}" in stated for way in ("ions", "analyses", "sea_salinity")):
-            base |= _SEA
         inside = {id: x for id, x in stated.items() if "[" in id}
-        for id, x in (base | {id: x for id, x in stated.items() if id not in inside}).items():
+        for id, x in (dict(assumed) | {id: x for id, x in stated.items() if id not in inside}).items():
             *parts, last = id.split(".")
             here = tree
             for part in parts:
@@ -249,18 +279,16 @@ class _Run:
     """One calculation on its inputs, in whatever book is handed to it; the same each time."""
 
     def __init__(self, of: Calculation, design: Design, own: Mapping[str, tuple[Section, dict[str, Any]]],
-                 stated: Mapping[str, Any], values: Mapping[str, Any], whole: bool):
+                 assumed: Mapping[str, str], lacking: Any):
         self.of, self.design, self.own = of, design, own
         self.written: dict[str, Any] = {k: dict(v) if isinstance(v, Mapping) else v for k, v in design.written.items()}
-        self.lacking: dict[str, str] = {}
-        if not whole:  # what stands in the text only so that it reads was written by nobody
-            for id, why in _LACKING.items():
-                if id not in stated:
-                    self.lacking[id] = f"give it in also={{{id!r}: {why!r}}}"
-            for id in (*_LACKING, *_SEA):
-                if id not in stated:
-                    name, _, key = id.partition(".")
-                    self.written.get(name, {}).pop(key, None)
+        self.lacking = {id: f"give it in also={{{id!r}: {_LACKING[id]!r}}}" for id in lacking or ()}
+        for id in assumed:  # what stands in the text only so that it reads was written by nobody
+            here: Any = self.written
+            *parts, last = id.split(".")
+            for part in parts:
+                here = here.get(part, {})
+            here.pop(last, None)
         for prefix, (_, mine) in own.items():
             self.written[prefix] = {**self.written.get(prefix, {}), **mine}
 

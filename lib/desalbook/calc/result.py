@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any, Protocol
 
 from desalbook.calculated import Calculated
 from desalbook.trail import record as _record
-from desalbook.trail.ledger import Ledger, Values
+from desalbook.trail.ledger import Ledger, Line, Values
 
 if TYPE_CHECKING:
     import os
@@ -21,6 +21,7 @@ class _Of(Protocol):
     name: str
     title: str
     shows: tuple[str, ...]
+    water_checks: str
 
 
 class _Again(Protocol):
@@ -67,6 +68,15 @@ class Result(Calculated):
     def design(self) -> Any:
         """The design it was calculated from, defaults and all."""
         return self._design
+
+    @property
+    def verdicts(self) -> dict[str, Line]:
+        """Checks and findings by id; those of the water where they are of this calculation."""
+        found = super().verdicts
+        analysed = bool(self.given.keys() & {"water.ions", "water.analyses"})
+        if {"given": analysed, "always": True, "never": False}[self._of.water_checks]:
+            return found
+        return {id: x for id, x in found.items() if not id.startswith("water.")}
 
     @property
     def project(self) -> dict[str, str]:

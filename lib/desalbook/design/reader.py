@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
 from typing import Any, NamedTuple
 
@@ -38,7 +39,8 @@ def asked(design: Design, own: Mapping[str, Section] | None = None, written: Map
     Parameters
     ----------
     own : mapping of str to Section, optional
-        Further sections, by the id they stand at; their keys go before those of the design.
+        Further sections, by the id they stand at, ``piping.runs[a]`` for one more entry of a list; their keys go
+        before those of the design.
     written : mapping, optional
         What a person wrote, as TOML gives it; what the design says where left out.
     lacking : mapping of id to str, optional
@@ -72,7 +74,9 @@ def asked(design: Design, own: Mapping[str, Section] | None = None, written: Map
             return dict(row.items()).get(key[:-1])
         return _blank(id)
 
-    return Inputs(inp, lambda id: _names(design, id))
+    named = [re.fullmatch(r"(.+)\[([^\]]+)\]", name) for name in own or ()]
+    more = [(m[1], m[2]) for m in named if m is not None]
+    return Inputs(inp, lambda id: (*_names(design, id), *(name for of, name in more if of == id)))
 
 
 def _blank(id: str) -> None:

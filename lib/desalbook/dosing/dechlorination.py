@@ -4,10 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Annotated
+from typing import Annotated, Protocol
 
 from desalbook.dosing.chemicals import chemical, solution, stoichiometry
-from desalbook.dosing.chlorination import Chlorinated
 from desalbook.dosing.dosing_line import Dose, dose_line
 from desalbook.dosing.dosing_steps import absent
 from desalbook.tables import table
@@ -135,6 +134,16 @@ def reaction_of(probe_time: Seconds, delay_time: Seconds, valve_time: Seconds) -
     return probe_time + delay_time + valve_time
 
 
+class Residual(Protocol):
+    """What the reducing agent must take: residual chlorine, usual and highest, kg/m3 as Cl2."""
+
+    @property
+    def residual(self) -> Figure: ...
+
+    @property
+    def residual_highest(self) -> Figure: ...
+
+
 @dataclass(frozen=True)
 class Dechlorinated:
     """Reducing agent: its line and the alkalinity it takes (kg/m3 as CaCO3)."""
@@ -145,7 +154,7 @@ class Dechlorinated:
 
 
 def dechlorination(
-    inp: Inputs, flow: Figure, chlorinated: Chlorinated | None, lowest_flow: Figure | None = None
+    inp: Inputs, flow: Figure, chlorinated: Residual | None, lowest_flow: Figure | None = None
 ) -> Dechlorinated | None:
     """Reducing agent for the residual at that point; oxygen is reported, never added.
 

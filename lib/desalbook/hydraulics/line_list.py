@@ -109,7 +109,9 @@ def pipe_line(
         stop_time=run_input(inp, prefix, "stop_time"),
     )
     name = prefix[prefix.index("[") + 1 : -1]
-    return PipeLine(prefix, table("pipe_runs")[name].title, size, flow, pipe, run, drop, thickness, outer, found)
+    runs = table("pipe_runs").rows
+    title = runs[name].title if name in runs else "Pipe"
+    return PipeLine(prefix, title, size, flow, pipe, run, drop, thickness, outer, found)
 
 
 def _wall(prefix: str, row: Row, pipe: Pipe) -> tuple[Figure, Figure, str]:

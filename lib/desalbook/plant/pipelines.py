@@ -55,7 +55,7 @@ def high_pressure_runs(inp: Inputs, waters: Waters, a: Array, concentrate_flow: 
         flows = {"high-pressure": flow, "concentrate-high": concentrate_flow}
         fluids = {"high-pressure": waters.at["cold"].fluid, "concentrate-high": reject_fluid(waters, a, COLDEST)}
         found, volumes = {}, []
-        modulus = _modulus("sea")
+        modulus = bulk_modulus("sea")
         for name in HIGH:
             prefix = f"piping.runs[{name}]"
             pipe = pipes.size_pressure_pipe(prefix, inp, flows[name], current()["membrane.pressure_rating"])
@@ -75,7 +75,7 @@ def pipelines(inp: Inputs, ops: UnitOperations, high: HighPressurePipes) -> dict
     a, pre, w, d = ops.array, ops.pretreated, ops.waters, ops.duty
     cold = w.at["cold"]
     fresh = _fresh(w, a)
-    salt, sweet = high.bulk_modulus, _modulus("fresh")
+    salt, sweet = high.bulk_modulus, bulk_modulus("fresh")
     reject = reject_fluid(w, a, COLDEST)
     lines: dict[str, PipeLine] = {}
     p = ops.pressure
@@ -121,7 +121,7 @@ def _sized(name: str, inp, flow: Figure, fluid: pipes.Fluid, modulus: Figure) ->
     return pipe_line(prefix, inp, flow=flow, fluid=fluid, pipe=pipes.size_pipe(prefix, inp, flow), bulk_modulus=modulus)
 
 
-def _modulus(water: str) -> Figure:
+def bulk_modulus(water: str) -> Figure:
     return row_line(f"piping.bulk_modulus_{water}", "bulk_modulus", water, "bulk_modulus")
 
 

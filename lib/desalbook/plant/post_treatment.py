@@ -6,10 +6,11 @@ from desalbook import dosing, product
 from desalbook.membrane.element import Element
 from desalbook.plant.waters import Waters
 from desalbook.tables import table
-from desalbook.trail import Figure, assumed, scope
+from desalbook.trail import Figure, assumed, engine, scope
 from desalbook.trail.inputs import Inputs
+from desalbook.water import purewater
 
-__all__ = ["cleaning_limits", "stored"]
+__all__ = ["cleaning_limits", "heat_capacity_of", "stored"]
 
 
 def stored(
@@ -55,6 +56,13 @@ def stored(
             "remineralisation", "ph_adjustment", "degasifier"))]):
         product.judge(limits, figures)
     return volume
+
+
+def heat_capacity_of(id: str, temperature: Figure) -> Figure:
+    """Heat capacity of nearly pure water at a temperature, J/(kg K), from the property library."""
+    return engine(id, purewater.heat_capacity(float(temperature)), "heat capacity", title="Heat capacity of water",
+                  symbol="c_p", inputs={"temperature": temperature}, library="CoolProp", version=purewater.version(),
+                  data="IF97", source="iapws-if97")
 
 
 def cleaning_limits(inp: Inputs, element: Element) -> dict[str, Figure]:

@@ -31,9 +31,10 @@ from desalbook.trail.corner import Corner
 from desalbook.trail.inputs import Inputs
 from desalbook.water import carbonate as cb
 from desalbook.water import scaling as s
-from desalbook.water.phreeqc import DATABASES, engine_record, saturation_k
+from desalbook.water.phreeqc import DATABASES, K_STRENGTHS, engine_record, saturation_k
 
-__all__ = ["Scaling", "Strength", "scaling", "strengths"]
+__all__ = ["PLACES", "Scaling", "Strength", "saturation_line", "scaling", "scaling_limits", "strengths",
+           "trade_indices"]
 
 PLACES = (("feed", "Saturation index in the feed", "SI_f"), ("concentrate", "Saturation index in the reject", "SI_c"),
           ("wall", "Saturation index at the wall of the last element", "SI_w"))
@@ -113,9 +114,9 @@ def scaling(inp: Inputs, fed: FeedWater, a: Array, strong: dict[str, Strength]) 
             with scope(corner=key, because=[strong[key].most]):
                 _temperature(key, fed, found)
         minerals = found.indices["hot"]["wall"].keys
-        without = _limits(inp, minerals, "without")
+        without = scaling_limits(inp, minerals, "without")
         with scope(because=[inp("antiscalant.present")]):
-            limits = _limits(inp, minerals, "with") if inp("antiscalant.present") == "yes" else without
+            limits = scaling_limits(inp, minerals, "with") if inp("antiscalant.present") == "yes" else without
             found.limit.update(limits)
             _checks(inp, found)
             for key in ("cold", "hot"):
@@ -123,7 +124,8 @@ def scaling(inp: Inputs, fed: FeedWater, a: Array, strong: dict[str, Strength]) 
                     _recoveries(found, key, "limit", "its limit", limits)
             _antiscalant(inp, found, without)
         with scope(corner="hot"):
-            _trade(inp, fed, a, found)
+            trade_indices(inp, fed, a.recovery, found.verdict["hot"].concentrate.ph,
+                          found.indices["hot"]["concentrate"])
     return found
 
 
@@ -176,14 +178,17 @@ def _temperature(key: str, fed: FeedWater, found: Scaling) -> None:
     found.indices[key] = {}
     for place, title, symbol in PLACES:
         state = getattr(verdict, place)
-        found.indices[key][place] = _line(f"scaling.{place}", title, symbol, minerals, state, chain | more[place])
-    at_top = _line("scaling.highest", "Saturation index at the wall, highest recovery looked at", "SI_h", minerals,
-                   verdict.highest, chain | more["wall"] | {"factor": strong.top})
+        found.indices[key][place] = saturation_line(f"scaling.{place}", title, symbol, minerals, state,
+                                                    chain | more[place])
+    at_top = saturation_line("scaling.highest", "Saturation index at the wall, highest recovery looked at", "SI_h",
+                             minerals, verdict.highest, chain | more["wall"] | {"factor": strong.top})
     found.verdict[key], found.highest[key] = verdict, at_top
     _recoveries(found, key, "onset", "saturation", {})
 
 
-def _line(id: str, title: str, symbol: str, minerals, state, inputs) -> Column:
+def saturation_line(id: str, title: str, symbol: str, minerals: tuple[str, ...], state: Any,
+                    inputs: dict[str, Any]) -> Column:
+    """Saturation indices of one state of the water, an engine line by mineral."""
     about, other = engine_record("brine"), DATABASES["fresh"]
     swaps = "; ".join(f"{x.ion} stands as {x.by} ({x.share:.1e} of the charge)" for x in state.substitutions)
     return engine(id, [state.index(m) for m in minerals], "index", title=title, symbol=symbol, inputs=inputs,
@@ -219,7 +224,7 @@ def _recoveries(found: Scaling, key: str, name: str, what: str, levels: dict[str
                             title=f"Recovery at which {what} is reached at the wall")
 
 
-def _limits(inp: Inputs, minerals: tuple[str, ...], which: str) -> dict[str, Figure]:
+def scaling_limits(inp: Inputs, minerals: tuple[str, ...], which: str) -> dict[str, Figure]:
     """Limit of each mineral: the design's, or the table's."""
     written, data, made = inp(f"scaling.{which}_antiscalant"), table("scaling_limits"), {}
     for mineral in minerals:
@@ -270,32 +275,44 @@ def _antiscalant(inp: Inputs, found: Scaling, without: dict[str, Figure]) -> Non
                  **{f"limit_{m}": v for m, v in found.limit.items()}})
 
 
-def _trade(inp: Inputs, fed: FeedWater, a: Array, found: Scaling) -> None:
-    """Langelier and Stiff and Davis index of the reject in the hottest water; for information, not judged."""
+def trade_indices(inp: Inputs, fed: FeedWater, recovery: Figure, concentrate_ph: Any, places: Column,
+                  key: str = "hot") -> None:
+    """Langelier and Stiff and Davis index of the concentrate at one temperature; for information, not judged.
+
+    Parameters
+    ----------
+    recovery : Figure
+    concentrate_ph : float
+        As the engine found it.
+    places : Column
+        Saturation indices of the concentrate, whose inputs are those of its pH.
+    key : {"cold", "design", "hot"}
+        Temperature.
+    """
     an = fed.waters.analysis
     if "Ca" not in an.molality:
         return
     about = engine_record("brine")
     said = {"library": about.library, "version": about.library_version, "data": about.database,
             "checksum": about.sha256, "source": "phreeqc-2013"}
-    temperature, places = fed.waters.at["hot"].temperature, found.indices["hot"]
-    ph = engine("scaling.ph", found.verdict["hot"].concentrate.ph, "ph.nbs", title="pH of the reject", symbol="pH_c",
-                inputs=_inputs_of(places["concentrate"]), **said,
+    temperature = fed.waters.at[key].temperature
+    ph = engine("scaling.ph", concentrate_ph, "ph.nbs", title="pH of the reject", symbol="pH_c",
+                inputs=inputs_of(places), **said,
                 note="activity scale, near a meter's reading; the data set is up to 0.07 high in sea water")
     strength = cb.strength_of.at("scaling.ionic_strength_feed", molality=an.molality, charge_number=an.charge,
                                       title="Ionic strength of the feed", symbol="I_f")
     solids = an.total_dissolved_solids
     strong = cb.concentrate_solids.at("scaling.concentrate_tds", total_dissolved_solids=solids,
-                                           recovery=a.recovery)
+                                           recovery=recovery)
     i_c = cb.concentrate_strength.at("scaling.ionic_strength", ionic_strength=strength, concentrate_tds=strong,
                                           total_dissolved_solids=solids)
-    by_volume = {"recovery": a.recovery, "solute_passage": assumed(
+    by_volume = {"recovery": recovery, "solute_passage": assumed(
         "scaling.solute_passage", 0.0, "fraction", title="Passage of calcium and alkalinity", symbol="SP",
         source="astm-d4582", place="7.1: may be taken as zero")}
     calcium = cb.concentrate_as_caco3.at("scaling.calcium", title="Calcium of the reject", symbol="Ca_c", **by_volume,
                                            feed_as_caco3=as_caco3.at(
         "scaling.calcium_feed", molality=an.molality["Ca"], water_content=fed.water_content))
-    titrated = equivalents_as_caco3.at("scaling.alkalinity_feed", equivalents=fed.alkalinity["hot"],
+    titrated = equivalents_as_caco3.at("scaling.alkalinity_feed", equivalents=fed.alkalinity[key],
                                        water_content=fed.water_content, title="Alkalinity of the feed, as CaCO3")
     alkalinity = cb.concentrate_as_caco3.at("scaling.alkalinity", feed_as_caco3=titrated, **by_volume,
                                               title="Alkalinity of the reject", symbol="Alk_c")
@@ -306,22 +323,24 @@ def _trade(inp: Inputs, fed: FeedWater, a: Array, found: Scaling) -> None:
              inputs={"calcium": calcium, "alkalinity": alkalinity})
         return
     k = inp("scaling.stiff_davis_k")
-    if k is None:
+    within = K_STRENGTHS[0] <= float(i_c) <= K_STRENGTHS[1]
+    if k is None and not within:
+        note("scaling.stiff_davis_range", title="Stiff and Davis index", verdict="passes",
+             why=f"it is made for waters above 10 g/L of TDS; the ionic strength here is {i_c.show()}",
+             do="take the Langelier index of this water, or set scaling.stiff_davis_k", inputs={"ionic_strength": i_c})
+    elif k is None:
         k = engine("scaling.thermodynamic_k", saturation_k(float(i_c), float(temperature)), "factor", symbol="K",
                    title="K of the Stiff and Davis index, thermodynamic",
                    inputs={"ionic_strength": i_c, "temperature": temperature}, **said,
                    note="calcite in sodium chloride, not the standard's chart")
-    cb.stiff_davis_index.at("scaling.stiff_davis", ph=ph, calcium=calcium, alkalinity=alkalinity,
-                                 stiff_davis_k=k)
+    if k is not None:
+        cb.stiff_davis_index.at("scaling.stiff_davis", ph=ph, calcium=calcium, alkalinity=alkalinity,
+                                stiff_davis_k=k)
     saturated = cb.simplified_saturation_ph.at("scaling.simplified_saturation_ph", calcium=calcium,
                                                     total_dissolved_solids=strong, temperature=temperature,
                                                     alkalinity=alkalinity)
     langelier_index.at("scaling.langelier", ph=ph, saturation_ph=saturated,
                        title="Langelier index of the reject, simplified")
-
-
-def _inputs_of(column: Column) -> dict[str, Any]:
-    return inputs_of(column)
 
 
 def curves(found: Scaling, recovery: Figure, key: str = "hot", highest: float = 0.6,

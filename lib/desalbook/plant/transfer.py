@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
+from typing import Any
 
 from desalbook.balances import flow_per_unit
 from desalbook.hydraulics import low_pressure as sc
@@ -15,7 +17,7 @@ from desalbook.plant.pretreat import electric
 from desalbook.trail import Choice, Figure, assumed, checked, note, scope
 from desalbook.trail.inputs import Inputs
 
-__all__ = ["CleaningHead", "Transfer", "cleaning_head", "transfer"]
+__all__ = ["CleaningHead", "Transfer", "cleaning_head", "transfer", "transfer_pump"]
 
 
 @dataclass(frozen=True)
@@ -46,26 +48,41 @@ def transfer(inp: Inputs, ops: UnitOperations, lines: dict[str, PipeLine]) -> di
         present: Choice = inp(f"{name}.present")
         with scope("plant", because=[present]):
             if present == "yes":
-                found[name] = _pump(name, inp, flow, fresh, lines[key], present)
+                found[name] = Transfer(present, *transfer_pump(name, inp, flow, fresh, lines[key].run.head))
             else:
                 note(f"{name}.absent", title=f"{key.capitalize()} pump", verdict="passes", why="not in this plant",
                      do=f"write {name}.present to add it", inputs={"present": present})
     return found
 
 
-def _pump(name: str, inp, flow: Figure, density: Figure, line: PipeLine, present: Choice) -> Transfer:
+def transfer_pump(name: str, inp: Callable[[str], Any], flow: Figure, density: Figure,
+                  friction: Figure) -> tuple[Pump, DynamicHead]:
+    """Head of a pump that only moves water, line by line, and the pump for it.
+
+    Parameters
+    ----------
+    name : str
+        Section of its keys, and first part of its ids.
+    inp : callable
+    flow : Figure
+        Of all pumps on duty, m3/s.
+    density : Figure
+        kg/m3
+    friction : Figure
+        Head lost between the levels, m.
+    """
     each = flow_per_unit.at(f"{name}.flow", flow=flow, units=inp(f"{name}.duty_count"))
     lift = static_lift.at(f"{name}.static_lift", elevation_to=inp(f"{name}.delivery_elevation"),
                           elevation_from=inp(f"{name}.tank_low_level"))
     wanted = gauge_pressure_head.at(f"{name}.outlet_head", gauge_pressure=inp(f"{name}.delivery_pressure"),
                                     density=density)
-    head = sc.transfer_total_dynamic_head.at(f"{name}.head", static_head=lift, friction_head=line.run.head,
+    head = sc.transfer_total_dynamic_head.at(f"{name}.head", static_head=lift, friction_head=friction,
                                              outlet_head=wanted)
     pump = size_pump(name, flow=each, density=density, electric=electric(inp), head=head,
                      efficiency=inp(f"{name}.efficiency"), pump_class=inp(f"{name}.pump_class"),
                      motor_margin=inp(f"{name}.motor_margin"), motor=inp(f"{name}.motor"),
                      because=[inp("electric.frequency")])
-    return Transfer(present, pump, DynamicHead(head, lift, line.run.head, wanted))
+    return pump, DynamicHead(head, lift, friction, wanted)
 
 
 def cleaning_head(inp: Inputs, ops: UnitOperations, line: PipeLine) -> CleaningHead:

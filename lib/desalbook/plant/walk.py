@@ -26,7 +26,7 @@ from desalbook.plant.more_dosing import more_dosing
 from desalbook.plant.operations import Boron, UnitOperations
 from desalbook.plant.outages import outages
 from desalbook.plant.pipelines import high_pressure_runs, line_rows, pipelines
-from desalbook.plant.post_treatment import cleaning_limits, stored
+from desalbook.plant.post_treatment import cleaning_limits, heat_capacity_of, stored
 from desalbook.plant.pressure import Pressure, pressure
 from desalbook.plant.pretreat import Pretreated, filter_vessels, load, pretreat
 from desalbook.plant.reject_water import reject_waters
@@ -34,11 +34,10 @@ from desalbook.plant.scaling import scaling, strengths
 from desalbook.plant.streams import stops, streams
 from desalbook.plant.transfer import CleaningHead, Transfer, cleaning_head, transfer
 from desalbook.plant.waters import Waters, waters
-from desalbook.trail import Choice, Figure, Ledger, Values, assumed, checked, engine, relation, scope
+from desalbook.trail import Choice, Figure, Ledger, Values, assumed, checked, relation, scope
 from desalbook.trail.corner import Corner
 from desalbook.trail.inputs import Inputs
 from desalbook.units import AsB, Fraction
-from desalbook.water import purewater
 
 __all__ = ["Sized", "size"]
 
@@ -211,9 +210,7 @@ def _product(inp: Inputs, w: Waters, a: Array, d, chemicals) -> tuple[product.Fi
 def _cleaning(inp: Inputs, w: Waters, a: Array, d,
               pipe_volume: Figure) -> tuple[cleaning.CleaningDesign, cleaning.FlushDesign]:
     cold, r = w.at["cold"], a.by_corner["cold-aged"]
-    cp = engine("cip.heat_capacity", purewater.heat_capacity(float(cold.temperature)), "heat capacity",
-                title="Heat capacity of water", symbol="c_p", inputs={"temperature": cold.temperature},
-                library="CoolProp", version=purewater.version(), data="IF97", source="iapws-if97")
+    cp = heat_capacity_of("cip.heat_capacity", cold.temperature)
     done = cleaning.cleaning(inp, vessels=a.vessels, stage_vessels=a.plan.rows[0].vessels,
                              elements_per_vessel=inp("membrane.elements"),
                              inner_diameter=a.element["outer_diameter"], element_length=a.element["length_overall"],

@@ -108,7 +108,7 @@ class Limits:
         return self._made[limit.guideline]
 
 
-def judge(limits: Limits, figures: Mapping[str, Figure | None]) -> None:
+def judge(limits: Limits, figures: Mapping[str, Figure | None], whole: bool = True) -> None:
     """Check the governing figures of the product.
 
     Parameters
@@ -119,6 +119,8 @@ def judge(limits: Limits, figures: Mapping[str, Figure | None]) -> None:
         ``bromate``, ``chlorate`` (concentration), ``alkalinity``, ``calcium``, ``hardness``, ``ccpp`` (as CaCO3),
         ``ph``, ``lsi``, ``sar``, ``chlorine`` (as Cl2). The hottest, aged corner governs most of them. A figure
         that is None, or not there, is a finding.
+    whole : bool
+        Whether all of a product is known; of a part of it, what is not known is for a person to judge.
     """
     use = limits.use
     caution = CAUTION if product_use(use).drunk else ""
@@ -137,7 +139,7 @@ def judge(limits: Limits, figures: Mapping[str, Figure | None]) -> None:
         note(
             "product.judged",
             title="Limits of the use",
-            verdict="fails" if missing else "passes",
+            verdict=("fails" if whole else "review") if missing else "passes",
             why=f"not judged, as this product has none: {said}"
             if missing
             else "each limit of this use is judged",

@@ -56,7 +56,7 @@ rpm = 1 / minute
 # Spellings of people that pint's grammar lacks; marks that carry meaning, not dimension, are dropped.
 _REWRITE = tuple((re.compile(old), new) for old, new in (
     (r"( as \w+| CaCO3| Cl2| B| product)$", ""),
-    (r"^(bar|psi|kPa|MPa|mbar|hPa|Pa|kgf?/cm2|atm|inHg|mmHg) ?\(?(g|gauge|a|abs|absolute)\)?$", r"\1"),
+    (r"^(bar|psi|kPa|MPa|mbar|hPa|GPa|Pa|kgf?/cm2|atm|inHg|mmHg) ?\(?(g|gauge|a|abs|absolute)\)?$", r"\1"),
     (r"^kg/cm2$", "kgf/cm2"),
     (r"imp(erial)? gal", "igal"),
     (r"imp gp", "igp"),

@@ -77,7 +77,7 @@ LENGTH = (("m", Fr(1)), ("mm", Fr(1, 1000)), ("cm", Fr(1, 100)), ("um", Fr(1, 10
           ("ft", FT), ("inch", IN, "in", "inches"), ("mil", IN / 1000))
 MASS = (("kg", Fr(1)), ("g", Fr(1, 1000)), ("lb", LB), ("mg", Fr(1, 10**6)), ("t", Fr(1000)))
 PRESSURE = (("bar", Fr(10**5)), ("psi", PSI), ("kPa", Fr(1000)), ("MPa", Fr(10**6)), ("mbar", Fr(100)),
-            ("hPa", Fr(100)), ("Pa", Fr(1)))
+            ("hPa", Fr(100)), ("Pa", Fr(1)), ("GPa", Fr(10**9)))
 # Units that are as often absolute as gauge, or a vacuum: where the reference matters it has to be said.
 PRESSURE_TO_SAY = (("kg/cm2", GRAVITY * 10**4, "kgf/cm2"), ("atm", Fr(101325)),
                    ("inHg", Fr(135951, 10) * GRAVITY * IN), ("mmHg", Fr(135951, 10) * GRAVITY / 1000))

@@ -6,7 +6,7 @@ caller makes. All amounts are per kilogram of water, temperatures in K, pH on th
 this package loads neither the engine nor a data set; the first answer does (3 to 7 ms a data set).
 """
 
-from .calcite import CalciteEquilibrium, calcite_equilibrium, saturation_k, saturation_ph
+from .calcite import K_STRENGTHS, CalciteEquilibrium, calcite_equilibrium, saturation_k, saturation_ph
 from .curves import Curve, PropertyCurves, density_curve, osmotic_curve, property_curves
 from .doses import added, dose, dose_to_ph, permeate_ph
 from .engine import DATABASES, Database, EngineRecord, database, engine_record
@@ -17,6 +17,7 @@ from .waters import Substitution, Water, salinity
 
 __all__ = [
     "DATABASES",
+    "K_STRENGTHS",
     "MINERALS",
     "MINERAL_DATA",
     "CalciteEquilibrium",

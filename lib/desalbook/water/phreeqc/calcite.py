@@ -134,6 +134,10 @@ def calcite_equilibrium(water: Water, temperature: float | None = None, database
         equilibrium_ph=row["ph"], substitutions=swaps, warnings=warnings, engine=found.engine)
 
 
+K_STRENGTHS = (0.02, 4.0)
+"""Ionic strengths between which `saturation_k` answers, mol/kg."""
+
+
 @lru_cache(maxsize=256)
 def saturation_k(ionic_strength: float, temperature: float, database: str = "brine") -> float:
     """K = pHs - pCa - pAlk of calcite in sodium chloride, for the Stiff and Davis index.
@@ -158,7 +162,7 @@ def saturation_k(ionic_strength: float, temperature: float, database: str = "bri
     EngineError
         Out of range.
     """
-    strength = number_in("ionic_strength", ionic_strength, 0.02, 4.0, "mol/kg")
+    strength = number_in("ionic_strength", ionic_strength, *K_STRENGTHS, "mol/kg")
     salt = strength - 0.006  # calcium chloride of 2 mmol/kg takes the rest
     water = Water.of({"Ca": 0.002, "Na": salt + 0.002, "Cl": salt + 0.004}, alkalinity=0.002, ph=7.5,
                      temperature=temperature)
