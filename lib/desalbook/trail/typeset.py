@@ -3,18 +3,18 @@
 from __future__ import annotations
 
 import math
-import re
 from collections.abc import Callable, Mapping
 from html import escape
 from typing import Any
 
 from desalbook.problems import TrailError
 from desalbook.trail import symbols as sym
+from desalbook.trail.extent import extent
 from desalbook.trail.glossary import symbol_of
 from desalbook.trail.ledger import Line
 from desalbook.trail.stored import stored_line, stored_relation, value_at
 
-__all__ = ["argument_symbols", "equation", "number", "numbers", "quantity", "unit_text"]
+__all__ = ["LINE", "argument_symbols", "equation", "number", "numbers", "quantity", "unit_text"]
 
 _SUPER = str.maketrans("-0123456789", "⁻⁰¹²³⁴⁵⁶⁷⁸⁹")
 # how tightly a piece holds together; a piece is wrapped where something tighter is wanted
@@ -27,8 +27,8 @@ _NAMED = {
     "minimum": "<mi>min</mi>",
     "maximum": "<mi>max</mi>",
 }
-_TAG = re.compile(r"<[^>]*>|&[a-z]+;")
-_LONG = 88  # characters a line of the page holds
+LINE = 42.0
+"""Width of a line of equations in em: what the narrower paper holds at the size of its equations."""
 _SHOWN_KEYS = 4  # a short column is written out where it is summed
 
 Piece = tuple[str, int]
@@ -96,11 +96,17 @@ def quantity(value: float, unit: str | None, digits: int = 5) -> str:
 
 def _wrap(piece: Piece, least: int) -> str:
     text, holds = piece
-    return text if holds >= least else f"<mrow><mo>(</mo>{text}<mo>)</mo></mrow>"
+    return text if holds >= least else _fence("(", text, ")")
 
 
 def _fence(left: str, text: str, right: str) -> str:
-    return f"<mrow><mo>{left}</mo>{text}<mo>{right}</mo></mrow>"
+    """Brackets as high as what they hold: plain round one line, grown round a fraction and no higher than it.
+
+    Without a mathematical font a browser grows them evenly about the line, to twice the height that is needed.
+    """
+    tall = left in "([" and any(sign in text for sign in ("<mfrac>", "<mtable", "<munder>"))
+    grows = 'symmetric="false"' if tall else 'stretchy="false"'
+    return f"<mrow><mo {grows}>{left}</mo>{text}<mo {grows}>{right}</mo></mrow>"
 
 
 class _Setter:
@@ -148,19 +154,75 @@ class _Setter:
             first = first[1]
         return self.times if first[0] != "num" else "<mo>×</mo>"
 
-    def chain(self, t: list, tight: bool = False) -> list[str]:
-        """The terms of a sum at the top of a tree, else the factors of a product, each with its sign."""
-        if t[0] in ("add", "sub"):
-            sign = "<mo>+</mo>" if t[0] == "add" else "<mo>\N{MINUS SIGN}</mo>"
-            return [*self.chain(t[1], True), sign + _wrap(self.walk(t[2]), PRODUCT)]
-        if t[0] == "mul" and not tight:
-            return [*self.factors(t[1]), self.sign(t) + _wrap(self.walk(t[2]), PRODUCT)]
-        return [_wrap(self.walk(t), SUM) if tight else self.walk(t)[0]]
+    def chain(self, t: list, room: float) -> list[str]:
+        """The expression in pieces that may stand on lines of their own, each with the sign it begins with.
 
-    def factors(self, t: list) -> list[str]:
-        if t[0] == "mul":
-            return [*self.factors(t[1]), self.sign(t) + _wrap(self.walk(t[2]), PRODUCT)]
-        return [_wrap(self.walk(t), PRODUCT)]
+        The terms of a sum at the top, else the factors of a product; a piece that is wider than the room is broken
+        further, at the operators inside its parentheses, and a wide fraction is written along the line.
+        """
+        return self.pieces(t, room, self.terms(t) if t[0] in ("add", "sub") else self.factors(t, room))
+
+    def pieces(self, t: list, room: float, parts: list[tuple[str, list, int]]) -> list[str]:
+        found = []
+        for sign, part, least in parts:
+            text = sign + _wrap(self.walk(part), least)
+            if extent(text).wide <= room:
+                found.append(text)
+                continue
+            first, *rest = self.broken(part, least, room)
+            found += [sign + first, *rest]
+        return found
+
+    def terms(self, t: list) -> list[tuple[str, list, int]]:
+        """Terms of a sum: sign, tree, how tightly it must hold together."""
+        if t[0] not in ("add", "sub"):
+            return [("", t, SUM)]
+        sign = "<mo>+</mo>" if t[0] == "add" else "<mo>\N{MINUS SIGN}</mo>"
+        return [*self.terms(t[1]), (sign, t[2], PRODUCT)]
+
+    def factors(self, t: list, room: float) -> list[tuple[str, list, int]]:
+        """Factors of a product; anything else is one piece."""
+        if t[0] != "mul":
+            return [("", t, CASES)]
+        first = self.factors(t[1], room)
+        return [(s, p, max(least, PRODUCT)) for s, p, least in first] + [(self.sign(t), t[2], PRODUCT)]
+
+    def broken(self, t: list, least: int, room: float) -> list[str]:
+        """A piece that is too wide, as pieces that are not, with the parentheses that hold it together."""
+        op, inner = t[0], room - 1.0
+        if op in ("add", "sub"):
+            found, holds = self.pieces(t, inner, self.terms(t)), SUM
+        elif op == "mul":
+            found, holds = self.pieces(t, inner, self.factors(t, inner)), PRODUCT
+        elif op == "div":
+            above = self.pieces(t[1], inner, [("", t[1], PRODUCT)])
+            below = self.pieces(t[2], inner, [("<mo>/</mo>", t[2], CALL)])
+            found, holds = [*above, *below], PRODUCT
+        elif op == "neg":
+            found, holds = self.pieces(t, inner, [("<mo>\N{MINUS SIGN}</mo>", t[1], PRODUCT)]), NEG
+        elif op == "pow":
+            *found, last = self.pieces(t[1], inner, [("", t[1], ATOM)])
+            found, holds = [*found, f"<msup><mrow>{last}</mrow>{_row(self.walk(t[2])[0])}</msup>"], CALL
+        elif op == "call" and t[1] == "where":
+            found, holds = self.branches(t, inner), SUM
+        elif op == "call" and t[1] in ("up", "sqrt", "exp", "log", "log10", "minimum", "maximum"):
+            name = {"up": "<mi>ceil</mi>", "sqrt": "<mi>sqrt</mi>"}.get(t[1]) or _NAMED[t[1]]
+            parts = [("<mo>,</mo>" if n else "", a, SUM) for n, a in enumerate(t[2:])]
+            found, holds = _held(self.pieces(t, inner, parts), name), CALL
+        else:
+            return [_wrap(self.walk(t), least)]
+        return _held(found) if holds < least else found
+
+    def branches(self, t: list, room: float) -> list[str]:
+        """A choice along the line: value if condition, value otherwise."""
+        found, rest = [], t
+        while rest[0] == "call" and rest[1] == "where":
+            condition, value, rest = rest[2], rest[3], rest[4]
+            sign = "<mo>;</mo>" if found else ""
+            found += self.pieces(t, room, [(sign, value, SUM),
+                                           ("<mtext>\N{NO-BREAK SPACE}if\N{NO-BREAK SPACE}</mtext>", condition, SUM)])
+        return [*found, *self.pieces(t, room, [("<mo>;</mo>", rest, SUM)]),
+                "<mtext>\N{NO-BREAK SPACE}otherwise</mtext>"]
 
     def call(self, name: str, args: list, summed: bool) -> Piece:
         if name == "where":
@@ -255,17 +317,25 @@ def _single(text: str) -> bool:
     return True
 
 
+def _held(parts: list[str], name: str = "") -> list[str]:
+    """Pieces in parentheses that do not grow, for what they hold may stand on several lines."""
+    if len(parts) == 1:
+        return [f'{name}<mo stretchy="false">(</mo>{parts[0]}<mo stretchy="false">)</mo>']
+    return [f'{name}<mo stretchy="false">(</mo>{parts[0]}', *parts[1:-1], f'{parts[-1]}<mo stretchy="false">)</mo>']
+
+
 def _math(left: str, parts: list[str], result: str = "") -> str:
     """Symbol, expression and result; a long expression goes over several lines, broken before an operator."""
     tail = f"<mo>=</mo>{result}" if result else ""
-    if sum(map(_width, parts)) + _width(left + tail) <= _LONG or (len(parts) == 1 and not tail):
+    wide, own = [extent(p).wide for p in parts], extent(left).wide + 1.5
+    if own + sum(wide) + extent(tail).wide <= LINE:
         return f'<math display="block"><mrow>{left}<mo>=</mo>{"".join(parts)}{tail}</mrow></math>'
-    rows, room = [""], _width(left)
-    for part in parts:
-        room += _width(part)
-        if room > _LONG and rows[-1]:
+    rows, room = [""], own
+    for part, width in zip(parts, wide, strict=True):
+        room += width
+        if room > LINE - 1.2 and rows[-1]:
             rows.append("")
-            room = _width(left) + _width(part)
+            room = own + width
         rows[-1] += part
     cells = [f"<mtd>{left}</mtd>" + _left(f"<mo>=</mo>{rows[0]}")]
     cells += ["<mtd></mtd>" + _left(f'<mspace width="1.2em"/>{row}') for row in rows[1:]]
@@ -273,12 +343,6 @@ def _math(left: str, parts: list[str], result: str = "") -> str:
         cells.append(f"<mtd></mtd>{_left(tail)}")
     body = "".join(f"<mtr>{c}</mtr>" for c in cells)
     return f'<math display="block"><mtable displaystyle="true">{body}</mtable></math>'
-
-
-def _width(text: str) -> int:
-    """Characters seen, a fraction counted by half."""
-    flat = re.sub(r"<mfrac>.*</mfrac>", lambda m: "x" * (len(_TAG.sub("", m.group())) * 6 // 10), text)
-    return len(_TAG.sub("", flat))
 
 
 def _direct_columns(tree: list) -> set[str]:
@@ -330,8 +394,9 @@ def equation(
         return sym.mathml(shown[name], index if name in axis else None), ATOM
 
     space = '<mo>\N{INVISIBLE TIMES}</mo><mspace width="0.17em"/>'
-    parts = _Setter(leaf, index, r["tables"], lambda name: None, space).chain(r["tree"])
     left = sym.mathml(symbol or r["symbol"], index if along else None)
+    setter = _Setter(leaf, index, r["tables"], lambda name: None, space)
+    parts = setter.chain(r["tree"], LINE - 2.7 - extent(left).wide)
     return _math(left, parts)
 
 
@@ -414,7 +479,7 @@ def numbers(
         return [amount(v, kind, unit) for v in many]
 
     setter = _Setter(leaf, index, r["tables"], column, "<mo>×</mo>")
-    parts = setter.chain(r["tree"])
     along = stored["axis"] if isinstance(stored["value"], list) else None
     left = sym.mathml(stored["symbol"] or r["symbol"], index if along else None)
+    parts = setter.chain(r["tree"], LINE - 2.7 - extent(left).wide)
     return _math(left, parts, "" if along else amount(stored["value"], stored["kind"], stored["unit"])[0])
