@@ -30,7 +30,7 @@ STOPS = {
         {"key": "sea", "title": "Sea", "pressure": 0.0, "flow": 0.05, "salinity": 0.036, "kind": "sea"},
         {
             "key": "hp_pump",
-            "title": "High-pressure pump",
+            "title": "HP pump",
             "pressure": 6e6,
             "flow": 0.05,
             "salinity": 0.036,
@@ -91,7 +91,7 @@ def calculate(flow: float, fails: bool) -> None:
         "count",
         title="Filters",
         symbol="N",
-        rule="least that holds",
+        rule="minimum that holds",
         candidates=[{"key": "4", "value": 4.0, "won": True}],
         inputs={"area": area},
     )

@@ -67,7 +67,7 @@ def feasible_text(seed: int) -> str:
         "product": {"remineralisation": route},
         "energy_recovery": {"device": device},
     }
-    # what an engineer settles before he looks at the checks: a cool store, enough ports, a coagulant ahead of sand
+    # what an engineer settles before he looks at the checks: a cool store, enough ports, a coagulant upstream of sand
     sections |= {"dosing": {"storage_temperature": f"{draw.uniform(18, 22):.0f} degC"},
                  "outfall": {"ports": max(2, round(trains * flow / 2500))},
                  "cip": {"pump_head": f"{draw.uniform(45, 60):.0f} m"}}

@@ -11,7 +11,7 @@ _RECORD = "stands in the record for the reader; no model takes it yet"
 _MARGIN = "the ratio of suction heads asks for more than this length, and governs"
 _CURVE = "the motor is smaller than where its efficiency stops rising"
 _PLACE = "the places along the line keep their order"
-_PART = "a share of itself: any number but zero says the same"
+_PART = "a fraction of itself: any number but zero says the same"
 _STAGES = "a small step gives the same whole number of stages"
 _ROUTE = "another route of remineralisation takes it"
 _WRITTEN = "the doses of this plant are written, not solved"
@@ -26,7 +26,7 @@ _BOTH = {
     "hp_pump.kinds*.flow_high": "the duty lies far from the largest flow of a displacement pump",
     "hp_pump.kinds*.worth_saving": "what another kind of pump saves lies far from what is worth a change",
     "water.turbidity": _RECORD, "water.suspended_solids": _RECORD, "water.toc": _RECORD,
-    "backwash_tank.*": "no wash tank in this plant", "acid.chemical": "no acid in this plant",
+    "backwash_tank.*": "no backwash tank in this plant", "acid.chemical": "no acid in this plant",
     "acid.target_ph": "no acid in this plant", "filters.diameter_largest": "smaller filters are enough",
     "filters.fluidisation_factor": "the backwash rate aims at an expansion, not at a multiple of fluidisation",
     "injection.points*.travel_time": _PLACE, "*_pump.standby_count": _RECORD,
@@ -72,7 +72,7 @@ STILL: dict[str, dict[str, str]] = {
         "piping.runs[backwash]*": _NO_FILTERS, "feed_pump.carries_filter_to_waste": _NO_FILTERS,
         "cip.bank": "the few vessels of this plant are one bank either way",
         "design_pressure.class_filters": _NO_FILTERS, "design_pressure.*_backwash": _NO_FILTERS,
-        "energy_recovery.unit_flow": "one exchanger is enough, before and after",
+        "energy_recovery.unit_flow": "one ERD unit is enough, before and after",
         "membrane.row": "steps of one vessel or two give the same count",
         "injection.probe_time": _NO_PROBE, "injection.delay_time": _NO_PROBE, "injection.valve_time": _NO_PROBE,
         "dosing.speed_span": "speed alone covers the turndown of each pump",

@@ -20,7 +20,7 @@ from tests import fakes
 
 @pytest.fixture
 def file(tmp_path, monkeypatch) -> Path:
-    """A design file, with the small plant of the tests behind the face."""
+    """A design file, with the small plant of the tests downstream of the face."""
     monkeypatch.setattr(api, "size", fakes.size)
     path = tmp_path / "mine.toml"
     path.write_text(fakes.TEXT, encoding="utf-8")

@@ -91,7 +91,7 @@ class ScrewExpander(DeviceKind):
 
 
 DEVICE_ROW = {"key": "screw-expander", "title": "Screw expander", "source": "definition", "place": "a toy of the tests",
-              "efficiency_high": "82 %", "back_pressure": "3.0 bar g"}
+              "efficiency_high": "82 %", "back_pressure": "3.0 barg"}
 COST_ROW = {"key": "screw-expander", "title": "Screw expander with gear", "source": "definition",
             "place": "a toy of the tests", "per_kilowatt": "0", "per_flow": "640"}
 

@@ -282,7 +282,7 @@ class Plant(Calculated):
     def wash_schedule(self) -> pd.DataFrame:
         """One run of the filters minute by minute, coherent SI; empty where the plant has no filters.
 
-        Columns: time, what raw tank and wash tank are short of, each train's pump, feed and waste, and each
+        Columns: time, what raw tank and backwash tank are short of, each train's pump, feed and waste, and each
         filter's step and filtrate (trains are letters, filters numbers).
         """
         import pandas as pd

@@ -70,7 +70,7 @@ def guideline(key: str) -> Guideline:
 
 @cache
 def usual_range(key: str) -> tuple[float, float]:
-    """Lowest and highest value usually met, in coherent SI.
+    """Minimum and maximum value usually met, in coherent SI.
 
     A wider, softer statement than the limit: outside it a figure deserves a second look.
     """

@@ -37,10 +37,10 @@ PARTS: tuple[tuple[str, tuple[str, ...]], ...] = (
 
 _NAMES = {"feed_pump.flow": "Feed pump, flow", "feed_pump.head": "Feed pump, head",
           "feed_pump.motor": "Feed pump, motor rating", "antiscalant.dose": "Antiscalant dose",
-          "hp_pump.shaft_power": "High-pressure pump, shaft power",
-          "hp_pump.motor": "High-pressure pump, motor rating",
-          "hp_pump.electric_power": "High-pressure pump, electrical power",
-          "cip.pump_power": "Cleaning pump, electrical power",
+          "hp_pump.shaft_power": "HP pump, shaft power",
+          "hp_pump.motor": "HP pump, motor rating",
+          "hp_pump.electric_power": "HP pump, electrical power",
+          "cip.pump_power": "CIP pump, electrical power",
           "chlorination.storage": "Chlorination, solution in store",
           "water.temperature_cold": "Coldest water", "water.temperature_hot": "Hottest water"}
 """Titles that need their machine beside them once they stand on a page of everything."""
@@ -55,7 +55,7 @@ STEPS = {"intake": "sea", "water": "sea", "storage": "storage", "feed_pump": "fe
 
 CAUTIONS = (
     "High pressure: isolate, drain and prove zero pressure before opening anything.",
-    "Chemicals: acids, hypochlorite and bisulphite do harm and react with one another; keep to the safety "
+    "Chemicals: acids, hypochlorite and bisulfite do harm and react with one another; keep to the safety "
     "data sheets.",
     "Electricity: work on motors and drives is for licensed electricians, isolated and locked.",
     "Drinking water: local law, an approved laboratory and licensed practice decide, not this sheet.",
@@ -141,7 +141,7 @@ def _rows(plant: Plant, units: str) -> list[tuple[Mapping[str, Any], str]]:
         row = same[0]
         of = f" ({_owner(row['id'])})" if len(owners[row["title"]]) > 1 else ""
         at = f" at {row['corner']}" if row["corner"] else ""
-        more = f" and {len(same) - 1} more corners" if len(same) > 1 else ""
+        more = f" and {len(same) - 1} more cases" if len(same) > 1 else ""
         why = f" ({row['why']})" if row["why"] else ""
         out.append((row, f"{row['title']}{of}{at}{more}: {titled(said(row))}{why}"))
     return out

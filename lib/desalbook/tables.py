@@ -199,7 +199,7 @@ class Table(Mapping):
         key = _row_key(row, f"{self.name}.rows")
         made = _row(key, row, self.columns, f"{self.name}[{key}]")
         if key in self.rows:
-            raise DesignError("the key stands twice", where=made.where, do="give each row its own key")
+            raise DesignError("the key is given twice", where=made.where, do="give each row its own key")
         _complete(made, self._required)
         self._rows[key] = made
         self._risen.clear()
@@ -313,7 +313,7 @@ def load(text: str, name: str) -> Table:
     for position, one in enumerate(raw.get("rows", ()), start=1):
         key = _row_key(one, f"{name}.rows[{position}]")
         if key in rows:
-            raise DesignError("the key stands twice", where=f"{name}[{key}]", do="give each row its own key")
+            raise DesignError("the key is given twice", where=f"{name}[{key}]", do="give each row its own key")
         rows[key] = _row(key, one, columns, f"{name}[{key}]")
     lists = {key: _series(key, one, f"{name}.{key}") for key, one in raw.get("series", {}).items()}
     return Table(name, _text(raw, "title", name), raw.get("note", ""), columns, rows, lists)

@@ -257,7 +257,7 @@ def test_two_writers_at_once_lose_nothing(tmp_path):
 
 
 def test_without_mending_a_kill_would_damage_the_file(tmp_path, monkeypatch):
-    """The test above can fail: this is what a plain appending writer leaves behind."""
+    """The test above can fail: this is what a plain appending writer leaves downstream of."""
     path = tmp_path / "d.marks"
     marks_file.add(path, {"n": 0})
     with open(path, "ab") as file:

@@ -105,7 +105,7 @@ def corruptions(record: Record) -> Iterator[tuple[str, str, Callable[[Record], N
     yield put("value", governed, "value", tweak)
     yield more("a candidate", governed, "candidates", lambda c: [{**c[0], "value": c[0]["value"] * 1.01}, *c[1:]])
     yield more("the winner", governed, "candidates", lambda c: [{**x, "won": not x["won"]} for x in c])
-    yield more("the rule", governed, "rule", "smallest over the corners")
+    yield more("the rule", governed, "rule", "smallest over the cases")
     yield more("the winner", row, "candidates", lambda c: [{**x, "won": i == 0} for i, x in enumerate(c)])
     yield more("why", row, "why", "it is the best", "rule")
     root = first(record, "solved", lambda x: x["more"]["residual"])

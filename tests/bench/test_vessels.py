@@ -18,7 +18,7 @@ from tests.membrane.test_vessel import many
 
 
 def best(call, times: int = 3) -> float:
-    """Least of a few runs, s of processor: what else runs on the machine does not count."""
+    """Minimum of a few runs, s of processor: what else runs on the machine does not count."""
     took = []
     for _ in range(times):
         start = time.process_time()
@@ -97,5 +97,5 @@ if __name__ == "__main__":
     many_cases, six = batch(8192), batch(6)
     v, q = many(1, 8)
     print(f"batch: {8192 / best(lambda: solve(many_cases), 5):.0f} pressure solves a second")
-    print(f"six corners of one design: {best(lambda: solve(six), 20) * 1e3:.2f} ms")
+    print(f"six cases of one design: {best(lambda: solve(six), 20) * 1e3:.2f} ms")
     print(f"differential equations, one march: {best(lambda: march(v[0], 6e6)) * 1e3:.1f} ms")

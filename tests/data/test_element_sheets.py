@@ -25,14 +25,14 @@ def test_rated_point_of_sea_water_elements(key):
     apparent = value(key, "rated_flow") / value(key, "area") / value(key, "test_pressure") / (LMH / BAR)
     assert 0.45 <= apparent <= 0.94
     assert 0.996 <= value(key, "rated_rejection") <= 0.999
-    assert SHEETS[key]["test_pressure"].text == "55 bar g"
+    assert SHEETS[key]["test_pressure"].text == "55 barg"
     assert value(key, "test_concentration") == pytest.approx(32.0)
 
 
 @pytest.mark.parametrize("key", list(SHEETS))
 def test_boron_is_rejected_less_than_salt(key):
     """Boric acid is small and uncharged at the test pH. Common practice, no source: 88 to 96 %
-    on sea water."""
+    on seawater."""
     assert value(key, "rated_boron_rejection") < value(key, "rated_rejection")
     if key in SEA:
         assert 0.88 <= value(key, "rated_boron_rejection") <= 0.96
@@ -100,7 +100,7 @@ def test_activation_energy_of_water_meets_the_published_table():
 
 
 def test_isobaric_drops_and_leakage_give_the_stated_efficiency():
-    """Worked by hand: reject 60.5 bar, feed 2.0 bar, leakage and drops of the row; power out
+    """Worked by hand: concentrate 60.5 bar, feed 2.0 bar, leakage and drops of the row; power out
     over power in."""
     r = table("energy_recovery")["isobaric"]
     p_in, p_low, q = 60.5e5, 2.0e5, 1.0 - r["leakage"].value

@@ -104,7 +104,7 @@ def test_grading_is_log_normal_and_ordinary(key):
 @pytest.mark.parametrize(("upper", "lower"), [("anthracite", "sand"), ("sand", "garnet")])
 def test_layers_settle_alike(upper, lower):
     """d1/d2 = [(rho2 - rho)/(rho1 - rho)]^0.667 for equal settling (Crittenden et al. 2012, eq. 11-24, from
-    memory), sea water; within 10 % the layers restratify after a wash."""
+    memory), seawater; within 10 % the layers restratify after a backwash."""
     a, b = table("media")[upper], table("media")[lower]
     water = 1025.0
     equal = ((b["grain_density"].value - water) / (a["grain_density"].value - water)) ** 0.667
@@ -204,7 +204,7 @@ def test_least_legal_efficiency(key, n_s, flow, at_01, at_04):
 
 
 def test_pitting_numbers():
-    """PREN = Cr + 3.3 (Mo + 0.5 W) + 16 N; least compositions of super duplex fall below 40."""
+    """PREN = Cr + 3.3 (Mo + 0.5 W) + 16 N; smallest compositions of super duplex fall below 40."""
     expected = {"s31603": 22.60, "n08904": 32.20, "s32205": 34.14, "s32750-least": 37.74, "s32750": 42.52,
                 "s32760-least": 37.93, "s32760": 41.71, "s31254": 42.18}
     for key, printed in expected.items():

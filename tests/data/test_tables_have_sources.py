@@ -66,7 +66,7 @@ def can_be_found(key: str) -> None:
     s = source(key)
     assert key == key.lower() and " " not in key
     if s.kind in ("definition", "design file", "common practice", "from memory"):
-        assert not s.author and s.year is None  # nobody stands behind these but the trade
+        assert not s.author and s.year is None  # nobody stands downstream of these but the trade
     else:
         assert s.author and s.where
     assert s.year is None or 1900 < s.year < 2027

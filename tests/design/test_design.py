@@ -390,7 +390,7 @@ def test_hold(design):
     ('recovery = """39 %', 'write recovery = "39 %"'), ("recovery = \u201c39 %\u201d", 'write recovery = "39 %"'),
     ('recovery == "39 %"', 'write recovery = "39 %"'), ("recovery: 0.39", "write recovery = 0.39"),
     ("recovery 39", "correct the line"), ("recovery = ", "correct the line"), ("[membrane", "write [membrane]"),
-    ('recovery = "39 %"\nrecovery = "39 %"', "written twice"), ("[duty]", "section [duty] is written twice"),
+    ('recovery = "39 %"\nrecovery = "39 %"', "given twice"), ("[duty]", "section [duty] is given twice"),
 ])
 def test_a_slip_is_told_at_its_own_line_with_what_was_meant(written, said):
     text = demo().text

@@ -215,7 +215,7 @@ def line(mark: dict | str) -> bytes:
 
 
 def marks(good: bytes) -> dict[str, tuple[bytes, int]]:
-    """What somebody put behind a good mark, and how many marks there are then."""
+    """What somebody put downstream of a good mark, and how many marks there are then."""
     body = json.loads(good.decode().partition(" ")[2]) if good else {}
     return {
         "binary": (b"\xff\xfe\0\n", 1), "empty": (line({}), 1), "list": (line("[]"), 1),

@@ -1,7 +1,7 @@
 """An independent carbonate solver for tests: published constants, scipy, nothing of the library.
 
 Fresh water: Plummer & Busenberg 1982 (K1, K2), Marshall-Franck type K_w at 25 degC by the van 't Hoff line of
-Harned & Owen, B(OH)3 pK 9.24, activity coefficients of Davies. Sea water: Lueker et al. 2000 (K1*, K2*),
+Harned & Owen, B(OH)3 pK 9.24, activity coefficients of Davies. Seawater: Lueker et al. 2000 (K1*, K2*),
 Dickson 1990 (KB*), Millero 1995 (KW*), all on the total scale, mol per kg of solution.
 """
 

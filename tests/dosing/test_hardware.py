@@ -62,7 +62,7 @@ def test_pump_against_the_line_at_shut_off(shut_off, expect):
 
 
 def test_open_pipe_mixes_too_late_and_a_mixer_does_not():
-    """25 m of 250 mm pipe at 100 m3/h: 44 s, behind a quill with 15 s; a mixer takes a tenth."""
+    """25 m of 250 mm pipe at 100 m3/h: 44 s, downstream of a quill with 15 s; a mixer takes a tenth."""
     lines, *_ = built(dosing={"mixing": "open-pipe"})
     assert lines["chlorination.mixing_length"].value == pytest.approx(25.0)
     assert lines["chlorination.mixing_time"].value == pytest.approx(44.18, abs=0.01)

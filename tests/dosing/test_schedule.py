@@ -17,7 +17,7 @@ def plant(request):
 
 
 def mismatch(frame, streams) -> float:
-    """Greatest relative gap of two independent sums: dose x flow, and the streams."""
+    """Maximum relative gap of two independent sums: dose x flow, and the streams."""
     frame = frame.dropna(subset=["mass_rate"])  # cleaning is by batches, not by flow
     by_dose = sum(d * q for d, q in zip(frame["dose"], frame["flow"], strict=True))
     by_stream = streams["chemical_kg_s"].dropna().sum()

@@ -48,7 +48,7 @@ def _recover(name: str, lift: float = 4.0, **keys: str):
 
 
 def shaft(r) -> float:
-    """Hydraulic power of the pumps over 0.85 and 0.8, less what a wheel gives back."""
+    """Hydraulic power of the pumps over 0.85 and 0.8, less what a Pelton turbine gives back."""
     back = 0.0 if r.recovered is None else float(r.recovered)
     boost = 0.0 if r.booster_flow is None else float(r.booster_flow) * float(r.booster_pressure_rise) / 0.8
     return float(r.hp_flow) * float(r.hp_rise) / 0.85 - back + boost
@@ -67,7 +67,7 @@ def test_each_device_answers_with_what_is_left(name):
 
 
 def test_order_of_devices_on_one_duty():
-    """None, reverse-running pump, turbocharger, wheel, exchanger. Source: fritzmann-2007 (from memory)."""
+    """None, pump as turbine, turbocharger, wheel, isobaric ERD. Source: fritzmann-2007 (from memory)."""
     found = []
     for name in ("none", "pump-as-turbine", "turbocharger", "pelton", "isobaric"):
         with Ledger().recording():
@@ -86,7 +86,7 @@ def test_the_exchanger_as_on_the_worked_duty():
 
 
 def test_a_higher_outfall_costs_boost_and_asks_more_of_the_pump():
-    """Ten metres more: the turbocharger loses 10 m x efficiency x reject over feed, the pump gains it."""
+    """Ten metres more: the turbocharger loses 10 m x efficiency x concentrate over feed, the pump gains it."""
     with Ledger().recording():
         low = _recover("turbocharger", 4.0)
     with Ledger().recording():

@@ -35,7 +35,7 @@ def test_every_run_is_in_the_list_and_leads_into_the_trail(plant):
 
 
 def test_pipe_of_the_high_pressure_side_holds_its_rating(plant):
-    """Each pick is the least: the wall of a thinner schedule, or the bore of a smaller size, would not do."""
+    """Each pick is the minimum: the wall of a thinner schedule, or the bore of a smaller size, would not do."""
     book = plant.ledger
     for run in ("high-pressure", "concentrate-high"):
         prefix = f"piping.runs[{run}]"
@@ -83,7 +83,7 @@ def test_catalogue_rises():
 
 
 def test_a_wall_has_the_strength_of_its_own_grade():
-    """A third of the least tensile strength of the grade (B31.3, 302.3.2; strengths from memory)."""
+    """A third of the minimum tensile strength of the grade (B31.3, 302.3.2; strengths from memory)."""
     strength = {"s32205": 655e6, "s32750": 800e6, "s31254": 650e6}
     rows = {row["alloy"].value: row["allowable_stress"].value for row in table("pipes").values() if row.get("alloy")}
     for grade, tensile in strength.items():

@@ -16,7 +16,7 @@ from scipy.optimize import brentq
 __all__ = ["SEA", "Vessel", "draw", "feed_pressure", "march", "salty"]
 
 # Osmotic pressure (Pa) = sum a_k X**(1 + k/2) and density (kg/m3) = r_0 + r_1 X + r_2 X**1.5 + r_3 X**2 of
-# reference sea water at 25 degC, rounded from a Pitzer calculation. Only plausibility matters here: the same
+# reference seawater at 25 degC, rounded from a Pitzer calculation. Only plausibility matters here: the same
 # numbers go to both sides.
 SEA = {
     "osmotic": (7.3e7, -5.9e7, 1.3e8, -6.0e7, 4.0e7, 1.0e7),
@@ -156,7 +156,7 @@ def feed_pressure(v: Vessel, permeate: float, rtol: float = 1e-10) -> float:
 
 
 def draw(rng: np.random.Generator, count: int) -> list[Vessel]:
-    """Vessels inside the usual range of sea-water plants, every field moved."""
+    """Vessels inside the usual range of seawater plants, every field moved."""
     made = []
     for _ in range(count):
         kelvin = rng.uniform(281, 308)

@@ -72,7 +72,7 @@ def test_mixed_elements_and_joints(seed):
 
 
 def test_tight_elements_in_front_even_the_flux():
-    """What they are mixed for: less flux in front, more behind, at the same permeate."""
+    """What they are mixed for: less flux in front, more downstream of, at the same permeate."""
     _, cases = mixed(1)
     mean = np.mean(cases.water_permeability)
     r = solve(replace(cases, permeate_flow=3.3 / 3600))

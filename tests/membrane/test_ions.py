@@ -33,7 +33,7 @@ def passing(bulk, x_p):
 
 
 def march(v: Vessel, feed_pressure: float):
-    """Permeate and reject, mol/kg water, by adaptive integration of water, pressure and every ion."""
+    """Permeate and concentrate, mol/kg water, by adaptive integration of water, pressure and every ion."""
     fed = B_FED * v.salinity / (B_FED @ MASS)
     rho = v.density[0] + v.salinity * (v.density[1] + v.density[2] * v.salinity**0.5 + v.density[3] * v.salinity)
     water = v.feed * rho / (1 + v.salinity)
@@ -82,7 +82,7 @@ def test_ions_and_charge_close_in_every_case():
     charge = np.abs(m.passed @ CHARGE) / (m.passed @ np.abs(CHARGE))
     assert charge.max() < 1e-12, "every slice"
     into, out = fed @ CHARGE, m.flow_out[:, -1] @ CHARGE
-    assert np.max(np.abs(into - out) / (fed @ np.abs(CHARGE))) < 1e-12, "the feed's own imbalance stays in the reject"
+    assert np.max(np.abs(into - out) / (fed @ np.abs(CHARGE))) < 1e-12, "the feed's own imbalance stays in it"
 
 
 def test_what_the_march_notices(monkeypatch):

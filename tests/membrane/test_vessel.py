@@ -279,7 +279,7 @@ def test_feasible_designs_are_answered():
     ("permeate_flow", {"feed_pressure": 20e5}, "the osmotic pressure of the feed is above the feed pressure"),
     ("feed_flow", {"feed_pressure": 20e5}, "the osmotic pressure of the feed is above the feed pressure"),
     ("feed_flow", {"permeate_flow": 12 / HOUR}, "no feed flow gives this permeate at this pressure"),
-    ("feed_pressure", {"permeate_flow": 7.9 / HOUR}, "the recovery is beyond reach: too little reject is left"),
+    ("feed_pressure", {"permeate_flow": 7.9 / HOUR}, "the recovery is beyond reach: too little concentrate is left"),
     ("feed_pressure", {"water_permeability": 2e-13}, "the feed pressure would pass 200 bar"),
     ("permeate_flow", {"feed_flow": 150 / HOUR}, "friction along the vessel uses up the feed pressure"),
 ])

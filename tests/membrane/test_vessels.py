@@ -1,4 +1,4 @@
-"""Picking the number of vessels: all candidates and corners in one call, the least that holds everywhere."""
+"""Picking the number of vessels: all candidates and corners in one call, the minimum that holds everywhere."""
 
 from __future__ import annotations
 
@@ -19,9 +19,9 @@ LIMITS = [
     Limit("flux", "Average flux", "<=", 15e-3 / HOUR),
     Limit("lead_flux", "Flux of the lead element", "<=", 30e-3 / HOUR),
     Limit("element_recovery", "Recovery of one element", "<=", 0.15),
-    Limit("beta_max", "Polarisation factor", "<=", 1.22),
+    Limit("beta_max", "CP factor", "<=", 1.22),
     Limit("vessel_feed", "Feed per vessel", "<=", 16 / HOUR),
-    Limit("vessel_concentrate", "Reject per vessel", ">=", 3.6 / HOUR),
+    Limit("vessel_concentrate", "Concentrate per vessel", ">=", 3.6 / HOUR),
     Limit("feed_pressure", "Feed pressure within the element", "<=", 83e5),
 ]
 
@@ -68,7 +68,7 @@ def test_limits_that_exclude_one_another_leave_no_count():
     tight = [replace(x, value=6 / HOUR) if x.name == "vessel_concentrate" else x for x in LIMITS]
     _, winner, candidates = table(tight)
     assert winner is None and not any(c.get("won") for c in candidates)
-    assert {c["why"].split(" at ")[0] for c in candidates[-3:]} == {"Reject per vessel"}
+    assert {c["why"].split(" at ")[0] for c in candidates[-3:]} == {"Concentrate per vessel"}
 
 
 def test_an_unsolved_case_is_judged_by_its_reason():

@@ -28,12 +28,12 @@ def sample(recovery: str, product: float = 1.2) -> Line:
         first = stop("device", "turbocharger", 0.6, 138, 62, "recovery", "gives 25.3 bar to the feed")
     elif recovery == "branch":
         feed += [stop("hp", "HP pump", 66.8, 102, 36, "pump")]
-        branch = [stop("device", "pressure exchanger", 63.8, 136, 38, "recovery"),
+        branch = [stop("device", "isobaric ERD", 63.8, 136, 38, "recovery"),
                   stop("booster", "booster pump", 66.8, 136, 38, "pump")]
-        first = stop("device", "pressure exchanger", 0.9, 138, 62, "recovery", "gives 61.2 bar to the feed")
+        first = stop("device", "isobaric ERD", 0.9, 138, 62, "recovery", "gives 61.2 bar to the feed")
     else:
         feed += [stop("hp", "HP pump", 66.8, 238, 36, "pump")]
-        first = (stop("device", "Pelton wheel", 0, 138, 62, "recovery", "gives 210 kW to the shaft")
+        first = (stop("device", "Pelton turbine", 0, 138, 62, "recovery", "gives 210 kW to the shaft")
                  if recovery == "shaft" else stop("valve", "control valve", 0.5, 138, 62, "resistance"))
     chemicals = [("sea", "sodium hypochlorite", "2.0 mg/L"), ("feed", "ferric chloride", "3.0 mg/L"),
                  ("filters", "sodium bisulfite", "3.4 mg/L"), ("filters", "antiscalant", "2.5 mg/L")]
@@ -49,7 +49,7 @@ _POST = (("limestone contactors", "resistance"), ("degasser", "tank"), ("product
          ("transfer pump", "pump"), ("ultraviolet disinfection", "resistance"))
 _CHEMICALS = (("sodium hypochlorite", "2.0 mg/L"), ("ferric chloride", "3.5 mg/L"), ("polymer", "0.3 mg/L"),
               ("sulphuric acid", "35 mg/L"), ("sodium metabisulphite", "4.1 mg/L"),
-              ("antiscalant", "2.4 mg/L"), ("caustic soda", "12 mg/L"),
+              ("antiscalant", "2.4 mg/L"), ("sodium hydroxide soda", "12 mg/L"),
               ("carbon dioxide", "28 mg/L"), ("corrosion inhibitor", "1.0 mg/L"))
 
 
@@ -76,9 +76,9 @@ def plausible(seed: int) -> Line:
         feed += [stop("hp", "HP pump", top - boost, flow, salt, "pump"),
                  stop("device", "turbocharger", top, flow, salt, "recovery")]
     elif recovery == "branch":
-        feed.append(stop("hp", "high-pressure pump", top, flow - reject, salt, "pump"))
+        feed.append(stop("hp", "HP pump", top, flow - reject, salt, "pump"))
         gained = top - rnd.uniform(2, 4)
-        branch = [stop("device", "isobaric exchangers", gained, reject, salt * 1.04, "recovery"),
+        branch = [stop("device", "isobaric ERDs", gained, reject, salt * 1.04, "recovery"),
                   stop("booster", "booster pump", top, reject, salt * 1.04, "pump")]
     else:
         feed.append(stop("hp", "HP pump", top, flow, salt, "pump"))
@@ -86,8 +86,8 @@ def plausible(seed: int) -> Line:
     feed.append(stop("vessels", rnd.choice(("vessels", "vessels (7 elements)")), end, flow, salt, "vessels"))
     low = 0.0 if recovery == "shaft" else rnd.uniform(0.2, 1.5)
     back = [stop("valve", "control valve", low, reject, strong, "resistance") if recovery == "valve" else
-            stop("device", {"in-feed": "turbocharger", "branch": "isobaric exchangers",
-                            "shaft": "Pelton wheel"}[recovery], low, reject, strong, "recovery",
+            stop("device", {"in-feed": "turbocharger", "branch": "isobaric ERDs",
+                            "shaft": "Pelton turbine"}[recovery], low, reject, strong, "recovery",
                  rnd.choice(("", f"gives {0.4 * end:.3g} bar to the feed")))]
     if rnd.random() < 0.3:
         back.append(stop("diffuser", "neutralisation basin", low / 2, reject, strong, "tank"))

@@ -27,7 +27,7 @@ def desk(plant, tmp_path, monkeypatch) -> AuditDesk:
 def test_found_lines_lead_on(desk):
     assert repr(desk).startswith("AuditDesk(")  # a notebook asks for it
     assert "agrees with itself" in desk.head.html and "no checks fail" in desk.head.html
-    desk.words.value = "filtration rate washing"
+    desk.words.value = "filtration rate backwashing"
     assert "&quot;why&quot;: &quot;filters.rate_one_backwashing&quot;" in desk.found.html
     desk.found.ask({"why": "filters.rate"})
     assert desk.figure.value == "filters.rate" and "<svg" in desk.told.html and "<math" in desk.told.html
@@ -41,10 +41,10 @@ def test_a_mark_needs_a_file_and_initials(desk, plant):
     desk.mark.click()
     assert "role=\"alert\"" in desk.head.html and "filters.rate" not in desk.stands.html
     assert not desk.session.stale  # a mark refused is no change of the plant
-    desk.by.value, desk.note.value = "AB", "with one <washing>?"
+    desk.by.value, desk.note.value = "AB", "with one <backwashing>?"
     desk.mark.click()
     assert "question by AB" in desk.head.html and "alert" not in desk.head.html
-    assert "with one &lt;washing&gt;?" in desk.stands.html and not desk.session.errors
+    assert "with one &lt;backwashing&gt;?" in desk.stands.html and not desk.session.errors
     demo = AuditDesk(Session(plant.design, lambda _: plant, paths.demo("harbour-town.toml")))
     demo.figure.value = "filters.rate"
     demo.mark.click()

@@ -21,7 +21,7 @@ def made():
 def test_coverage_shows_begun_chapters_and_adds_up(made):
     marks = view.trial_marks()
     assert "chapters not begun" in view.coverage(marks, made)._repr_html_()
-    marks.mark(made, "filters.rate", "question", by="AB", note="with one filter being washed?")
+    marks.mark(made, "filters.rate", "question", by="AB", note="with one filter being backwashed?")
     rows = [re.findall(r"<td[^>]*>(.*?)</td>", r) for r in view.coverage(marks, made)._repr_html_().split("<tr>")[2:]]
     assert [r[0] for r in rows[:1]] == ["filters"] and rows[-1][0] == "all" and "not begun" in rows[-2][0]
     for column in range(1, 7):

@@ -317,7 +317,7 @@ def answered(design) -> str:
 
 ONCE_BROKEN = (
     # a held pressure rise was recorded twice; no calcium,
-    # no alkalinity and no wash water have no logarithm or ratio;
+    # no alkalinity and no backwash water have no logarithm or ratio;
     # hardly any flux was not solved to the end
     ("feed_pump.pressure_rise", "5 bar"), ("backwash_pump.pressure_rise", "1 bar"), ("water.ions[Ca]", "0 mg/L"),
     ("water.ph", "4"), ("filters.backwash_time", "0 min"), ("membrane.vessels", "2000"),

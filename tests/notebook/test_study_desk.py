@@ -202,7 +202,7 @@ def test_the_real_plant():
     assert field(desk, "from")["wait"] == "35 %" and "35 to 50 %" in desk.about.html
     desk.write("points", "3")
     desk.run()
-    assert len(desk.rows) == 3 and not desk.errors and "at most 80 bar g" in desk.picture.html.replace("\u2009", "")
+    assert len(desk.rows) == 3 and not desk.errors and "at most 80 barg" in desk.picture.html.replace("\u2009", "")
     assert desk.rows[0].figures != desk.rows[2].figures
     desk.hardware.value = "held"
     desk.run()
@@ -210,4 +210,4 @@ def test_the_real_plant():
     assert "as it stands" in desk.picture.html and not desk.errors
     assert sum(len(v) for v in desk._fields.values()) > 300
     text = headlines(desk.study.frame(desk.rows), "membrane.feed_pressure")
-    assert len(text.splitlines()) == 3 and text.endswith("bar g")
+    assert len(text.splitlines()) == 3 and text.endswith("barg")

@@ -66,7 +66,7 @@ def test_simulation_keeps_grey(matrix):
 @pytest.mark.parametrize("ground", theme.GROUNDS)
 @pytest.mark.parametrize("matrix", (np.eye(3), DEUTAN, PROTAN), ids=("normal", "deutan", "protan"))
 def test_verdicts_differ_for_every_eye(matrix, ground):
-    # One unit of CIE 1976 difference is about the least one sees side by side; twenty is plain at a glance
+    # One unit of CIE 1976 difference is about the minimum one sees side by side; twenty is plain at a glance
     # (common practice, no source).
     for a, b in combinations(VERDICTS, 2):
         assert apart(theme.colour(a, ground), theme.colour(b, ground), matrix) >= 20, (a, b)

@@ -62,12 +62,12 @@ def test_a_review(opened, place, files):
     desk.locator("[role=alert]", has_text="initials").first.wait_for()
     desk.get_by_label("Initials").fill("AB")
     desk.get_by_label("Verdict").select_option(label="question")
-    desk.get_by_label("Note").fill("with one filter washing?")
+    desk.get_by_label("Note").fill("with one filter backwashing?")
     mark.click()
     desk.locator("[role=status]", has_text="question by AB").wait_for()
     desk.locator("td", has_text="questioned").wait_for()
     kept = [path.read_text(encoding="utf-8") for path in files.glob("mine*.marks*")]
-    assert len(kept) == 1 and "with one filter washing?" in kept[0]
+    assert len(kept) == 1 and "with one filter backwashing?" in kept[0]
 
     # units, in what was followed and what was found
     desk.get_by_label("Units").select_option(label="US")

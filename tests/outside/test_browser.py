@@ -60,16 +60,16 @@ def test_the_water_line(page):
     line = page.locator(".db-panel svg").filter(has_text="Outfall").first
     assert line.is_visible()
     words = " ".join(page.locator(".db-panel svg text").all_text_contents())
-    for part in ("Sea", "Feed pump", "HP pump", "Vessels", "Exchanger", "Product", "Outfall"):
+    for part in ("Sea", "Feed pump", "HP pump", "Vessels", "Isobaric ERD", "Product", "Outfall"):
         assert part in words, part
     assert line.bounding_box()["width"] > 600
 
 
 def test_key_figures(page):
     shown = figures(page)
-    assert set(shown) >= {"Membrane recovery", "Feed pressure", "Average flux"}
-    assert shown["Membrane recovery"] == "42.00 %"
-    assert shown["Feed pressure"].endswith("bar g") and shown["Average flux"].endswith("L/(m² h)")
+    assert set(shown) >= {"RO recovery", "Feed pressure", "Average flux"}
+    assert shown["RO recovery"] == "42.00 %"
+    assert shown["Feed pressure"].endswith("barg") and shown["Average flux"].endswith("L/(m² h)")
 
 
 def test_a_change_is_followed_and_nonsense_is_answered(page):
@@ -78,7 +78,7 @@ def test_a_change_is_followed_and_nonsense_is_answered(page):
     recovery.fill("37 %")
     recovery.press("Enter")
     second = changed(page, text)
-    assert second["Membrane recovery"] == "37.00 %"
+    assert second["RO recovery"] == "37.00 %"
     assert second["Feed pressure"] != first["Feed pressure"] and second["Average flux"] != ""
 
     recovery.fill("137 %")

@@ -68,7 +68,7 @@ def test_the_whole_walk_by_keyboard(opened, place):
     ready(page, "() => document.querySelector('.db-panel svg').textContent.includes('psi')")
     assert page.evaluate(FOCUS)["tag"] == "SELECT"
     keys.press("ArrowUp")
-    ready(page, "() => document.querySelector('.db-panel svg').textContent.includes('bar g')")
+    ready(page, "() => document.querySelector('.db-panel svg').textContent.includes('barg')")
 
     # a typed field, then its slider
     key = "duty.train_product_flow"

@@ -66,7 +66,7 @@ def test_a_step(opened, name):
     # units, themes, names, room
     page.locator(".db-panel select").first.select_option(label="US")
     page.wait_for_function("() => document.querySelector('.db-panel svg').textContent.includes('psi')")
-    assert "bar g" in line and "psi" in page.locator(".db-panel svg").first.text_content()
+    assert "barg" in line and "psi" in page.locator(".db-panel svg").first.text_content()
     assert looks.cut(page) <= 1
     assert not (found := looks.in_both_themes(page)), found[:5]
     assert not (found := looks.nameless(page)), found[:5]

@@ -76,7 +76,7 @@ def held(plants, tmp_path_factory):
             by_recovery = plants(HELD[name])
             pressure = float(by_recovery["membrane.feed_pressure@cold-aged"])
             text = text_of(**HELD[name]).replace(f'recovery = "{HELD[name].get("recovery", "39 %")}"',
-                                                 f'feed_pressure = "{pressure / 1e5:.17g} bar g"', 1)
+                                                 f'feed_pressure = "{pressure / 1e5:.17g} barg"', 1)
             made[name] = by_recovery, sized(folder, text)
         return made[name]
 
@@ -127,7 +127,7 @@ def integrate(elements: list[Vessel], vessels: float, flow: np.ndarray, pressure
 
 
 def run(plant, rows, flow, pressure, port, ph, local: bool):
-    """All stages of a pass: permeates by stage and element, reject."""
+    """All stages of a pass: permeates by stage and element, concentrate."""
     at, made = plant.sized.waters.at[CORNER.temperature], []
     stands = float(plant["water.salinity"]) if local else flow[1] / flow[0]
     shift = at.borate_shift.values if local else (0.0, 0.0)
@@ -239,5 +239,5 @@ def test_control_recovery_takes_back_what_the_pressure_was_found_for(held, name)
 
 def test_a_held_pressure_that_is_too_low_says_so(tmp_path):
     with pytest.raises(Infeasible, match=r"feed_pressure") as caught:
-        sized(tmp_path, text_of(STAGES, vessels=20).replace('recovery = "39 %"', 'feed_pressure = "30 bar g"'))
+        sized(tmp_path, text_of(STAGES, vessels=20).replace('recovery = "39 %"', 'feed_pressure = "30 barg"'))
     assert "\n" not in str(caught.value)

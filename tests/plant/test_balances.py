@@ -72,7 +72,7 @@ def test_the_permeate_carries_no_charge_and_weighs_what_was_solved():
 
 
 def test_salt_of_the_vessels_closes_without_a_difference():
-    """Feed, permeate and reject salt are three sums of their own in the solver."""
+    """Feed, permeate and concentrate salt are three sums of their own in the solver."""
     ledger = sized("harbour-town.toml", "turbocharger").ledger
     for corner in ("cold-new", "cold-aged", "design-new", "design-aged", "hot-new", "hot-aged"):
         fed = float(ledger[f"membrane.vessel_salt@{corner}"]) * float(ledger["membrane.vessels"])

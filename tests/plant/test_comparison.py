@@ -42,12 +42,12 @@ def test_order_and_what_mixing_costs(frame):
     e = frame["specific_energy"]
     assert e["none"] > e["pump-as-turbine"] > e["turbocharger"] > e["isobaric"]
     assert frame.loc["isobaric", "hp_motor"] < frame.loc["turbocharger", "hp_motor"] < frame.loc["none", "hp_motor"]
-    # the exchanger mixes: more pressure, saltier product, more boron than all others, which are equal
+    # the isobaric ERD mixes: more pressure, saltier product, more boron than all others, which are equal
     rest = frame.drop(index="isobaric")
     for name in ("product_tds", "product_boron", "feed_pressure"):
         assert frame.loc["isobaric", name] > rest[name].max() and rest[name].nunique() == 1
     assert "booster" in frame.loc["isobaric", "extra_equipment"]
-    assert "reject pump" in frame.loc["pelton", "extra_equipment"]
+    assert "concentrate pump" in frame.loc["pelton", "extra_equipment"]
 
 
 def test_payback_from_costs_a_person_gives(harbour):
@@ -57,7 +57,7 @@ def test_payback_from_costs_a_person_gives(harbour):
     expect = (b["cost_machines"] - a["cost_machines"]) / (a["cost_year"] - b["cost_year"])
     assert b["payback"] == pytest.approx(expect) and 0 < expect < 20
     assert math.isnan(a["payback"])
-    # hand sum for the turbocharger: two trains, motor by kilowatt and device by flow of reject
+    # hand sum for the turbocharger: two trains, motor by kilowatt and device by flow of concentrate
     plant = shared.sized(harbour.with_value("energy_recovery.device", "turbocharger"))
     reject = plant.ledger["membrane.concentrate_flow"] * 3600
     assert a["cost_machines"] == pytest.approx(2 * (a["hp_motor"] * 600 + reject * 550), rel=1e-9)

@@ -1,4 +1,4 @@
-"""The reject at the outfall, and the balance of the plant by adding up its streams."""
+"""The concentrate at the outfall, and the balance of the plant by adding up its streams."""
 
 from __future__ import annotations
 

@@ -89,7 +89,7 @@ def test_raising_the_outfall_moves_the_train_the_right_way(demo):
                "energy.membrane_specific", "energy.plant_specific", "design_pressure[hp-discharge].credible",
                "design_pressure[concentrate-low].governing", "permeate.feed_at_rest"):
         assert moved(id) > 0, id
-    # an exchanger hands the back-pressure on to the incoming feed only where it exceeds the least it needs
+    # an isobaric ERD hands the back-pressure on to the incoming feed only where it exceeds the minimum it needs
     assert moved("permeate.over_feed") < 0
 
 

@@ -20,7 +20,7 @@ stated_on = "2026-01-15"
 area = "38 m2"
 rated_flow = "27 m3/d"
 rated_rejection = "99.8 %"
-test_pressure = "50 bar g"
+test_pressure = "50 barg"
 test_concentration = "30 000 mg/L"
 test_recovery = "9 %"
 max_pressure = "{most}"
@@ -40,7 +40,7 @@ def generic():
 
 @pytest.fixture(scope="module")
 def plant(tmp_path_factory, generic):
-    return made(tmp_path_factory.mktemp("sheet"), SHEET.format(of=generic, most="83 bar g"))
+    return made(tmp_path_factory.mktemp("sheet"), SHEET.format(of=generic, most="83 barg"))
 
 
 def test_what_it_states_is_given_and_the_rest_stays(plant, generic):
@@ -68,7 +68,7 @@ def test_a_test_at_less_pressure_means_a_more_open_membrane(plant):
 
 
 def test_its_limits_are_those_that_are_judged(tmp_path, generic):
-    weak = made(tmp_path, SHEET.format(of=generic, most="45 bar g"))
+    weak = made(tmp_path, SHEET.format(of=generic, most="45 barg"))
     check = weak.ledger.lines["membrane.feed_pressure.check"]
     assert check.more["limit"] == 45e5 and check.more["verdict"] == "fails"
 
@@ -77,12 +77,12 @@ def test_it_stands_wherever_the_generic_one_is_chosen(tmp_path, generic):
     """In a group by position, too; another generic sheet is not touched."""
     others = [k for k in m.inputs._SHEETS if k != generic and "4" not in k.split("-")]  # of the same diameter
     group = f'[[membrane.element_by_position]]\nname = "rear"\nelement = "{others[0]}"\nfirst = 4\nlast = 7\n'
-    plant = made(tmp_path, SHEET.format(of=others[0], most="83 bar g"), group)
+    plant = made(tmp_path, SHEET.format(of=others[0], most="83 barg"), group)
     lines = plant.ledger.lines
     assert lines["membrane.element_at[rear].area"].sort == "picked" and lines["membrane.element.area"].sort == "assumed"
 
 
 def test_two_sheets_in_one_place_are_refused(tmp_path, generic):
-    two = SHEET.format(of=generic, most="83 bar g")
+    two = SHEET.format(of=generic, most="83 barg")
     with pytest.raises(Infeasible, match="two sheets"):
         made(tmp_path, two + two.replace("offered", "other"))

@@ -80,7 +80,7 @@ def test_each_consumer_has_its_own_machine_and_hours():
 
 def test_a_product_pump_that_lifts_higher_is_paid_for():
     """From 21 to 158 kW it left the plant's energy unmoved before."""
-    base, high = harbour(), harbour(product_pump__delivery_pressure="18 bar g")
+    base, high = harbour(), harbour(product_pump__delivery_pressure="18 barg")
     assert high["product_pump.electric_power"] > 5 * base["product_pump.electric_power"]
     more = float(high["energy.plant_specific"]) - float(base["energy.plant_specific"])
     own = (float(high["product_pump.electric_power"]) - float(base["product_pump.electric_power"])) / (

@@ -46,13 +46,13 @@ def test_what_the_membranes_take_up_is_what_the_schedule_doses(sized, option):
 
 
 def test_no_caustic_no_line(sized):
-    assert "interpass_ph" not in set(sized("second pass without caustic").chemicals["key"])
-    rows = [set(sized(o).energy["key"]) for o in ("second pass without caustic", "partial second pass")]
+    assert "interpass_ph" not in set(sized("second pass without sodium hydroxide").chemicals["key"])
+    rows = [set(sized(o).energy["key"]) for o in ("second pass without sodium hydroxide", "partial second pass")]
     assert rows[1] - rows[0] == {"dosing_interpass_ph"}
 
 
 def test_either_section_states_the_target_and_both_give_the_same_plant(sized):
-    first, other = sized("partial second pass"), sized("second pass without caustic", DOOR.format(9.5))
+    first, other = sized("partial second pass"), sized("second pass without sodium hydroxide", DOOR.format(9.5))
     for id in ("membrane.permeate_boron", "interpass_ph.mass_rate", "interpass_ph.yearly_cost",
                "energy.plant_specific", "second_pass.feed_pressure"):
         assert float(other[id]) == float(first[id]), id
@@ -69,15 +69,15 @@ def test_two_targets_are_a_finding_and_the_membranes_hold(sized):
 
 def test_another_alkali_is_refused_in_one_line(sized):
     with pytest.raises(Infeasible, match="sodium hydroxide") as caught:
-        sized("second pass without caustic", DOOR.format(9.5) + 'chemical = "soda-ash"\n')
+        sized("second pass without sodium hydroxide", DOOR.format(9.5) + 'chemical = "soda-ash"\n')
     assert "\n" not in str(caught.value) and "caustic-soda" in str(caught.value)
 
 
 @pytest.mark.parametrize(("option", "extra", "key", "how"), [
     ("partial second pass", "", "membrane.second_pass.ph", 1.01),
     ("partial second pass", "", "membrane.second_pass.chemical", "caustic-soda"),
-    ("second pass without caustic", DOOR.format(9.5), "interpass_ph.target_ph", 1.01),
-    ("second pass without caustic", DOOR.format(9.5), "interpass_ph.present", "no"),
+    ("second pass without sodium hydroxide", DOOR.format(9.5), "interpass_ph.target_ph", 1.01),
+    ("second pass without sodium hydroxide", DOOR.format(9.5), "interpass_ph.present", "no"),
     ("partial second pass", "", "membrane.second_pass.suction", 1.01)])
 def test_what_moves_the_dose_descends(sized, option, extra, key, how):
     plant = sized(option, extra)

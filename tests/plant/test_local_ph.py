@@ -54,7 +54,7 @@ def test_the_share_of_borate_at_the_last_slice_is_the_engines(plants, acid, key)
 
 
 def test_acid_lets_more_boron_pass_and_its_water_shifts_most(plants):
-    """From the pH of sea water to 7.0 by about a quarter; the colder, the more, for borate is what is lost."""
+    """From the pH of seawater to 7.0 by about a quarter; the colder, the more, for borate is what is lost."""
     plain, acid = plants(), plants(ACID)
     rise = [float(acid[f"membrane.permeate_boron@{c}"]) / float(plain[f"membrane.permeate_boron@{c}"])
             for c in ("cold-aged", "design-aged", "hot-aged")]

@@ -112,6 +112,6 @@ def test_the_list_of_machines_has_all_that_stands_on_the_site():
         assert row["id"] in book, row["key"]
         assert all(row[name] == float(book[id]) for name, id in row.get("ids", {}).items()), row["key"]
     wheel = shared.sized(shared.demo().with_value("energy_recovery.device", "pelton"))
-    assert "Energy recovery: Pelton wheel on the shaft" in {r["title"] for r in wheel.equipment}
+    assert "Energy recovery: Pelton turbine on the shaft" in {r["title"] for r in wheel.equipment}
     without = shared.sized(shared.demo().with_value("energy_recovery.device", "none"))
     assert "energy_recovery" not in {r["key"] for r in without.equipment}

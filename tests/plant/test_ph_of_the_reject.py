@@ -1,4 +1,4 @@
-"""The pH of the reject against the engine led another way: doses, carbon dioxide and water as reaction steps.
+"""The pH of the concentrate against the engine led another way: doses, carbon dioxide and water as reaction steps.
 
 The plant counts alkalinity and carbon and asks the engine once. Here the engine takes the analysis at the
 laboratory's pH, reacts it with the acids, lets carbon dioxide and water leave, and is warmed last.
@@ -27,7 +27,7 @@ def plant(name="harbour-town.toml", **keys):
 
 
 def led(sized) -> float:
-    """pH of the reject, by reaction."""
+    """pH of the concentrate, by reaction."""
     book = sized.ledger
     ions = {k: float(v) for k, v in book["water.molality"].items()}
     ions["Cl"] += ions.pop("F", 0.0)  # the data set has no fluoride: the same charge of chloride
@@ -86,11 +86,11 @@ def test_each_dose_moves_the_ph_of_the_reject_and_stands_in_its_trail():
     for id in ("chlorination.amount", "coagulation.amount", "dechlorination.amount", "acid.amount@design",
                "concentrate.carbon_dioxide_gone"):
         assert id in said
-    assert "acid and bisulfite left out" not in usual.ledger.lines["concentrate.ph"].note
+    assert "acid and bisulfite neglected" not in usual.ledger.lines["concentrate.ph"].note
 
 
 def test_carbon_dioxide_that_passes_raises_the_ph_of_an_acidified_reject():
-    """At pH 7 some 6 to 8 % of the carbon is free gas; kept in, it would hold the reject lower by a tenth."""
+    """At pH 7 some 6 to 8 % of the carbon is free gas; kept in, it would hold the concentrate lower by a tenth."""
     sized = plant(**CASES["acid too"])
     factor, t = float(sized.ledger["concentrate.factor"]), float(sized.ledger["water.temperature_design"])
     closed = speciate(complete(sized.feed.water("design"), "brine").scaled(factor), t, "brine")

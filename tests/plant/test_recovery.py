@@ -79,7 +79,7 @@ def four_devices(plant, c: str) -> float:
     if of == "none":
         return qf * (pf - ps) / eta
     if of == "isobaric":
-        drop = float(plant.ledger["energy_recovery.high_pressure_drop"])  # at the largest reject flow
+        drop = float(plant.ledger["energy_recovery.high_pressure_drop"])  # at the largest concentrate flow
         drop *= (qb / max(float(x["concentrate_flow"]) for x in a.by_corner.values())) ** 2
         piping = float(plant.ledger["booster.piping_loss"])
         return qp * (pf - ps) / eta + qb * (pf - pb + drop + piping) / float(p.booster.efficiency)
@@ -91,7 +91,8 @@ def four_devices(plant, c: str) -> float:
 
 @pytest.mark.parametrize("device", DEVICES)
 def test_coupled_plant_equals_the_duty_table(device):
-    """Mixing and leakage zero, the corner of the best point: the equations of the table give the plant's power.
+    """Mixing and leakage zero, the corner of the best-efficiency point: the equations of the table give the plant's
+    power.
 
     Equations: fritzmann-2007 and definitions, as in the table of four devices on one duty; 0.1 %.
     """
@@ -111,7 +112,7 @@ def test_coupled_plant_equals_the_duty_table(device):
 
 
 def test_devices_keep_the_published_order_on_this_plant():
-    """None, reverse-running pump, turbocharger at 0.68, wheel, exchanger. Source: fritzmann-2007 (from memory)."""
+    """None, pump as turbine, turbocharger at 0.68, wheel, isobaric ERD. Source: fritzmann-2007 (from memory)."""
     order = ("none", "pump-as-turbine", "turbocharger", "isobaric")
     found = [float(sized("harbour-town.toml", d).ledger["energy.plant_specific"]) for d in order]
     assert found == sorted(found, reverse=True)

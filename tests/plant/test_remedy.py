@@ -69,5 +69,5 @@ def test_the_command_line_says_it_first_and_plainly(tmp_path, capsys):
     code = main(["check", str(path)])
     first = capsys.readouterr().out.splitlines()[0]
     assert code != 0
-    assert first.startswith("Number of vessels: fails · lower membrane recovery (membrane.recovery) to")
+    assert first.startswith("Number of vessels: fails · lower RO recovery (membrane.recovery) to")
     assert "no number of vessels meets every limit: with 32 Recovery of one element" in first

@@ -1,4 +1,4 @@
-"""The second pass by the sea water's curves: how far from the engine's own answer for the first pass's permeate."""
+"""The second pass by the seawater's curves: how far from the engine's own answer for the first pass's permeate."""
 
 from __future__ import annotations
 
@@ -15,13 +15,13 @@ from tests.plant.test_stages import OPTIONS, text_of
 @pytest.fixture(scope="module")
 def plants(tmp_path_factory):
     path, made = tmp_path_factory.mktemp("second") / "plant.toml", {}
-    for name in ("partial second pass", "permeate split", "second pass without caustic"):
+    for name in ("partial second pass", "permeate split", "second pass without sodium hydroxide"):
         path.write_text(text_of(**OPTIONS[name]), encoding="utf-8")
         made[name] = db.size(db.read(path))
     return made
 
 
-@pytest.mark.parametrize("name", ["partial second pass", "permeate split", "second pass without caustic"])
+@pytest.mark.parametrize("name", ["partial second pass", "permeate split", "second pass without sodium hydroxide"])
 @pytest.mark.parametrize("corner", ["cold-new", "design-aged", "hot-aged"])
 def test_the_bound_on_the_line_holds_against_the_engine(plants, name, corner):
     """Its ions, solved by the engine for themselves; along the vessels they thicken to 1 / (1 - 85 %), some 6.7."""

@@ -29,10 +29,11 @@ OPTIONS = {
     "full second pass": {"more": SECOND.replace("60 %", "100 %").replace("= 6", "= 11"), "vessels": 32,
                          "recovery": "36 %"},
     "partial second pass": {"more": SECOND, "vessels": 32, "recovery": "36 %"},
-    "second pass without caustic": {"more": SECOND.replace("ph = 9.5\n", ""), "vessels": 32, "recovery": "36 %"},
+    "second pass without sodium hydroxide": {"more": SECOND.replace("ph = 9.5\n", ""), "vessels": 32,
+                                             "recovery": "36 %"},
     "permeate split": {"more": SECOND.replace('share = "60 %"', 'takes = "rear"\nfront_elements = 3'), "vessels": 32,
                        "recovery": "36 %"},
-    "reject to waste": {"more": SECOND + 'concentrate_to = "waste"\n', "vessels": 32, "recovery": "36 %",
+    "concentrate to waste": {"more": SECOND + 'concentrate_to = "waste"\n', "vessels": 32, "recovery": "36 %",
                         "device": "pelton"},
     "all together": {"more": STAGES + SECOND, "vessels": 20, "recovery": "36 %", "recycle": "5 %"},
 }
@@ -110,7 +111,7 @@ def test_every_loop_is_proved_by_its_residual(plants, name):
 def test_a_second_pass_lowers_boron_and_its_caustic_does_the_most(plants, tmp_path):
     bare, partial, full = (float(plants(n)["membrane.permeate_boron"]) for n in (
         "", "partial second pass", "full second pass"))
-    acid = float(plants("second pass without caustic")["membrane.permeate_boron"])
+    acid = float(plants("second pass without sodium hydroxide")["membrane.permeate_boron"])
     split = float(plants("permeate split")["membrane.permeate_boron"])
     assert full < 0.5 * bare and full < partial < acid < bare
     # the strong permeate of the rear end is what is worth a second pass: as much of the mixed one does less
@@ -211,7 +212,7 @@ def test_a_plain_train_is_one_stage_whose_exchanger_is_closed():
     assert r.solved.all() and r.first.pressure == pytest.approx(alone.feed_pressure, rel=1e-9)
     x, raw = r.feed.salt / r.feed.water, r.raw.salt / r.raw.water
     reject = r.first.reject.salt / r.first.reject.water
-    carried = mixing * r.first.reject.water * (reject - raw)  # salt the exchanger brings into the feed, kg/s
+    carried = mixing * r.first.reject.water * (reject - raw)  # salt the isobaric ERD brings into the feed, kg/s
     assert x == pytest.approx(raw + carried / r.feed.water, rel=1e-10) and (x > 1.005 * raw).all()
 
 
@@ -308,7 +309,7 @@ def test_random_arrays_answer_or_name_a_reason():
             assert bool(r.solved[i]) == (r.reason[i] == ""), (r.reason[i], r.gap[i])
         good = r.solved
         answered += int(good.sum())
-        for k in range(2):  # water, salt: in less out, over in; the exchanger only moves salt within
+        for k in range(2):  # water, salt: in less out, over in; the isobaric ERD only moves salt within
             into, out = r.raw.all[k], r.product.all[k] + (1 - recycle) * r.first.reject.all[k]
             if k == 1 and turn % 2:
                 continue

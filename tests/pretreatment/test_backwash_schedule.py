@@ -1,4 +1,4 @@
-"""The wash schedule: turns, flows of each step, and the run minute by minute."""
+"""The backwash schedule: turns, flows of each step, and the run minute by minute."""
 
 from __future__ import annotations
 
@@ -35,7 +35,7 @@ def residuals(of: Timetable) -> dict[str, float]:
         "feed pumps": of.pump - of.into.sum(axis=1),
         "filters": of.into + of.wash + vessel - of.filtrate - of.waste,
         "raw tank": of.intake - of.raw + np.diff(of.raw_drawn, prepend=0.0) / step,
-        "wash source": of.source - np.diff(of.source_drawn, prepend=0.0) / step,
+        "backwash source": of.source - np.diff(of.source_drawn, prepend=0.0) / step,
     }
     return {k: float(np.max(np.abs(v))) / scale for k, v in found.items()}
 
@@ -56,11 +56,11 @@ CASES = {
 
 @pytest.mark.parametrize("name", CASES)
 def test_every_minute_balances(name):
-    """Raw tank, feed pumps, every filter, wash source and membranes; sources of the parts are independent."""
+    """Raw tank, feed pumps, every filter, backwash source and membranes; sources of the parts are independent."""
     sized, of = schedule(**CASES[name])
     m = timetable(of)
     assert max(residuals(m).values()) < 1e-9
-    # header: what filters give is what membranes and wash tank take
+    # header: what filters give is what membranes and backwash tank take
     take = m.feed + (m.make_up if of.selected == "filtrate" else 0.0)
     assert np.max(np.abs(m.filtrate.sum(axis=1) - take)) < 1e-9 * np.max(m.raw)
     # over the run nothing is left in tanks or vessels, and the mean is the plant's own raw flow
@@ -95,7 +95,7 @@ def test_never_two_out_unless_told():
         out = (m.state < len(STEPS)).sum(axis=(0, 1))
         assert out.max() == most
         if "filters__trains_together" not in keys:
-            assert ((m.state < len(STEPS)).any(axis=1).sum(axis=0) <= 1).all(), "two trains wash together"
+            assert ((m.state < len(STEPS)).any(axis=1).sum(axis=0) <= 1).all(), "two trains backwash together"
 
 
 def test_rinse_lifts_the_pump_by_eight_sevenths():
@@ -123,8 +123,8 @@ def test_without_extra_flow_shortfall_and_suction_are_said():
 
 
 def test_a_suction_that_falls_to_the_trip_fails():
-    sized, _ = schedule(feed_pump__carries_filter_to_waste="no", hp_pump__suction_wanted="1 bar g",
-                        hp_pump__low_trip="0.8 bar g")
+    sized, _ = schedule(feed_pump__carries_filter_to_waste="no", hp_pump__suction_wanted="1 barg",
+                        hp_pump__low_trip="0.8 barg")
     assert sized.ledger.lines["hp_pump.suction_pressure_rinsing.check"].more["verdict"] == "fails"
 
 
@@ -132,11 +132,11 @@ def test_a_suction_that_falls_to_the_trip_fails():
                                   {"filters__backwash_pattern": "row",
                                    "filters__backwash_source": "filtrate"}])
 def test_tanks_bridge_what_the_minutes_draw(keys):
-    """The closed form of the trail against the minutes: within one minute of the wash flow."""
+    """The closed form of the trail against the minutes: within one minute of the backwash flow."""
     sized, of = schedule(**keys)
     m = timetable(of)
     minute = float(of.wash_flow) * 60 * float(of.slots.at_once) + 1e-9
-    start = float(of.times["drain"] + of.times["scour"])  # the tank is full when the first wash begins
+    start = float(of.times["drain"] + of.times["scour"])  # the tank is full when the first backwash begins
     at = int(start // 60) - 1
     swing = m.raw_drawn.max() - m.raw_drawn[at]
     assert float(sized.ledger["storage.swing"]) == pytest.approx(swing, abs=minute + 1.2 * m.intake)
@@ -148,7 +148,7 @@ def test_tanks_bridge_what_the_minutes_draw(keys):
 
 
 def test_a_battery_that_cannot_keep_up_is_named_with_its_shortfall():
-    """Eight filters of two trains, 32 min each: 8.5 h of washing do not fit into a run of 6 h."""
+    """Eight filters of two trains, 32 min each: 8.5 h of backwashing do not fit into a run of 6 h."""
     sized, of = schedule(filters__run_length="6 h")
     assert float(of.slots.missed) == 5  # 16 turns, 11.25 fit
     line = sized.ledger.lines["filters.schedule.note"]

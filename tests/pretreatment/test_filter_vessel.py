@@ -17,7 +17,7 @@ from tests.pretreatment.test_backwash_schedule import plant
 def test_plates_carry_the_design_pressure():
     """Hoop stress of the plate less its allowance stays below the allowable stress of the joint."""
     ledger = plant().ledger
-    for pressure in ("7 bar g", "16 bar g"):
+    for pressure in ("7 barg", "16 barg"):
         ledger = plant(filter_vessel__design_pressure=pressure).ledger
         plate, d = float(ledger["filter_vessel.shell_plate"]) - 1.5e-3, float(ledger["filters.diameter"])
         p = float(ledger["filter_vessel.design_pressure"])
@@ -26,7 +26,7 @@ def test_plates_carry_the_design_pressure():
 
 
 def test_a_shell_below_shut_off_fails():
-    lines = plant(filter_vessel__design_pressure="3 bar g").ledger.lines
+    lines = plant(filter_vessel__design_pressure="3 barg").ledger.lines
     for check in ("credible", "rating_used"):
         found = lines[f"design_pressure[filters].{check}.check"].more
         assert found["verdict"] == "fails"
@@ -34,7 +34,7 @@ def test_a_shell_below_shut_off_fails():
 
 
 def test_the_filters_are_built_for_the_rating_of_their_section():
-    """One pressure: the least class, a class that is written, or the pressure that is written."""
+    """One pressure: the smallest class, a class that is written, or the pressure that is written."""
     least = plant().ledger
     assert least.lines["filter_vessel.design_pressure"].sort == "picked"
     assert "design_pressure[filters].rating" not in least.lines
@@ -42,18 +42,18 @@ def test_the_filters_are_built_for_the_rating_of_their_section():
     named = plant(design_pressure__class_filters="pn-16").ledger
     assert float(named["filter_vessel.design_pressure"]) == 16e5
     assert float(named["filter_vessel.shell_needed"]) > float(least["filter_vessel.shell_needed"])
-    sized = plant(filter_vessel__design_pressure="7 bar g")
+    sized = plant(filter_vessel__design_pressure="7 barg")
     (row,) = [r for r in sized.design_pressures if r["key"] == "filters"]
     assert row["rating"] == 7e5 and row["rating_used"] == pytest.approx(row["governing"] / 7e5)
     assert sized.ledger.lines["filter_vessel.design_pressure"].sort == "given"
 
 
 def test_two_keys_for_the_pressure_of_the_filters_are_compared():
-    keys = {"filter_vessel__design_pressure": "7 bar g", "design_pressure__class_filters": "pn-10"}
+    keys = {"filter_vessel__design_pressure": "7 barg", "design_pressure__class_filters": "pn-10"}
     lines = plant(**keys).ledger.lines
     found = lines["filter_vessel.design_pressure.check"].more
     assert found["verdict"] == "fails" and "not both" in found["do"]
-    lines = plant(**(keys | {"filter_vessel__design_pressure": "10 bar g"})).ledger.lines
+    lines = plant(**(keys | {"filter_vessel__design_pressure": "10 barg"})).ledger.lines
     assert lines["filter_vessel.design_pressure.check"].more["verdict"] != "fails"
     assert lines["design_pressure[filters].rating_used"].value < 0.7
 

@@ -1,4 +1,4 @@
-"""Tanks, filters, wash and cartridges through the functions of the room."""
+"""Tanks, filters, backwash and cartridges through the functions of the room."""
 
 from __future__ import annotations
 
@@ -212,8 +212,8 @@ def test_raw_tank_holds_an_hour():
 def test_wash_tank_only_where_it_is_the_source():
     with Ledger().recording() as ledger:
         inp = inputs({"backwash_tank": (BackwashTank, {})})
-        volume = given("filters.backwash_volume", 20.0, "volume", title="Wash")
-        raw, filtrate = (given(f"c.{n}", n, None, title="Wash water") for n in ("raw", "filtrate"))
+        volume = given("filters.backwash_volume", 20.0, "volume", title="Backwash")
+        raw, filtrate = (given(f"c.{n}", n, None, title="Backwash water") for n in ("raw", "filtrate"))
         assert backwash_tank(inp, volume, raw, volume) is None
         tank = backwash_tank(inp, volume, filtrate, volume)
     assert tank is not None and tank.volume == pytest.approx(40 / 0.85)

@@ -1,4 +1,4 @@
-"""Filters washed with reject: its own density and viscosity, in the bed, in the pump and in the pipe."""
+"""Filters backwashed with concentrate: its own density and viscosity, in the bed, in the pump and in the pipe."""
 
 from __future__ import annotations
 
@@ -42,7 +42,7 @@ def test_denser_and_more_viscous_water_lifts_the_bed_further(both):
 
 
 def test_viscosity_of_the_reject_is_that_of_its_own_salt(both):
-    """The published salt factor by hand, at the reject's salinity; the relation has check points of its own."""
+    """The published salt factor by hand, at the concentrate's salinity; the relation has check points of its own."""
     _, reject = both
     book = reject.ledger
     s, mu = float(book["membrane.concentrate_salinity@cold-aged"]), float(book["reject.viscosity@cold-aged"])

@@ -1,4 +1,4 @@
-"""Wash of filters: fluidisation and expansion as printed, and cases by hand arithmetic."""
+"""Backwash of filters: fluidisation and expansion as printed, and cases by hand arithmetic."""
 
 from __future__ import annotations
 
@@ -191,7 +191,7 @@ POINTS = [
 
 @pytest.mark.parametrize(("rate", "height"), CURVE)
 def test_expansion_curve_of_a_sand(rate, height):
-    """Nine printed heights of a washed bed, each within a millimetre of the print.
+    """Nine printed heights of a backwashed bed, each within a millimetre of the print.
 
     Source: hendricks, example 12.9 and its table of sand C. The printed page gives neither the temperature
     nor the equivalent size of the grains; one pair of them is fitted (see above).

@@ -1,4 +1,4 @@
-"""Turns, steps and tanks of the wash, by hand arithmetic."""
+"""Turns, steps and tanks of the backwash, by hand arithmetic."""
 
 from __future__ import annotations
 

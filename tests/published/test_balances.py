@@ -1,4 +1,4 @@
-"""Duty, analysis and product: definitions worked by hand, and the composition of reference sea water."""
+"""Duty, analysis and product: definitions worked by hand, and the composition of reference seawater."""
 
 from __future__ import annotations
 
@@ -60,7 +60,7 @@ POINTS = [
         5000 / DAY,
         1e-6,
     ),
-    # 1000 m3/d at 42 %: feed 2380.95, reject 1380.95 m3/d
+    # 1000 m3/d at 42 %: feed 2380.95, concentrate 1380.95 m3/d
     _p(f"{D}:feed_for", {"permeate_flow": 1000 / DAY, "recovery": 0.42}, 2380.95 / DAY, 1e-5),
     _p(f"{D}:recovery_of", {"permeate_flow": 1000 / DAY, "feed_flow": 2380.95 / DAY}, 0.42, 1e-5),
     _p(f"{D}:recovery_of", {"permeate_flow": 900 / DAY, "feed_flow": 2500 / DAY}, 0.36),

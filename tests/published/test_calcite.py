@@ -8,7 +8,7 @@ import pytest
 
 from desalbook.water.phreeqc import Water, calcite_equilibrium, saturation_ph, speciate
 
-# Parkhurst & Appelo 2013, USGS TM 6-A43, example 1 (sea water): molalities, alkalinity and pH of the printed
+# Parkhurst & Appelo 2013, USGS TM 6-A43, example 1 (seawater): molalities, alkalinity and pH of the printed
 # output; its traces (nitrate, ammonium, iron, manganese, uranium) left out
 EXAMPLE_1 = Water.of({"Ca": 1.066e-2, "Mg": 5.507e-2, "Na": 0.4854, "K": 1.058e-2, "Cl": 0.5657,
                       "SO4": 2.926e-2, "SiO2": 7.382e-5}, alkalinity=2.406e-3, ph=8.22)
@@ -24,7 +24,7 @@ def test_example_1_saturation(database, mineral, printed):
 
 
 def test_example_1_gypsum_depends_on_the_issue_of_the_data():
-    """-0.64 printed; -0.80 with the fresh-water file of 2024. Hence checksums, and 'brine' for sea water."""
+    """-0.64 printed; -0.80 with the fresh-water file of 2024. Hence checksums, and 'brine' for seawater."""
     assert speciate(EXAMPLE_1, None, "fresh").index("gypsum") == pytest.approx(-0.80, abs=0.02)
 
 

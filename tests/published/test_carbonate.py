@@ -1,4 +1,4 @@
-"""Carbonate balance of sea water by the published constants, and the chain of doses that moves its pH."""
+"""Carbonate balance of seawater by the published constants, and the chain of doses that moves its pH."""
 
 from __future__ import annotations
 
@@ -87,7 +87,7 @@ def test_no_such_ph_is_refused():
 
 def test_the_engine_cools_less_alkaline_than_the_published_constants():
     """Why the feed's pH at another temperature rests on the constants: from 25 to 5 degC they add 0.31 to the pH of
-    sea water, the brine data 0.18, for they lack the enthalpy of boric acid."""
+    seawater, the brine data 0.18, for they lack the enthalpy of boric acid."""
     sea = complete(reference_sea(0.03516504, ph=8.15))
     cooled = speciate(sea, 278.15).ph - sea.ph
     per = 1.0 / (1.0 - 0.03516504)
@@ -133,7 +133,7 @@ def test_each_dose_lowers_the_ph_and_lets_more_boron_pass(dosed, bare):
 
 
 def test_warm_feed_is_less_alkaline_and_cold_feed_more(dosed, bare):
-    """Sea water loses some 0.015 a kelvin, 0.0157 in the worked case above; once dosed, less."""
+    """Seawater loses some 0.015 a kelvin, 0.0157 in the worked case above; once dosed, less."""
     for sized, slope in ((bare, 0.015), (dosed, 0.012)):
         ph = [float(sized.ledger[f"feed.ph@{t}"]) for t in ("cold", "design", "hot")]
         assert ph[0] > ph[1] > ph[2]
@@ -142,7 +142,7 @@ def test_warm_feed_is_less_alkaline_and_cold_feed_more(dosed, bare):
 
 def test_acid_to_seven_raises_the_two_species_passage_by_a_quarter():
     """Passages of 12 % boric acid and 1 % borate with pK 8.6: 0.0979 at pH 8.0 (worked by hand), 0.1173 at 7.0. From
-    the pH of natural sea water, 8.1 on the total scale, the rise is a quarter."""
+    the pH of natural seawater, 8.1 on the total scale, the rise is a quarter."""
     def passing(ph):
         share = boron.borate_fraction.plain(ph, 8.6)
         return 0.12 * (1 - share) + 0.01 * share

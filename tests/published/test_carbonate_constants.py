@@ -107,7 +107,7 @@ POINTS = [
         "millero-2008",
         "S_R = 35.16504/35 S_P",
     ),
-    # 0.9812 is the activity of water in sea water of S 35 at 25 degC
+    # 0.9812 is the activity of water in seawater of S 35 at 25 degC
     Point(
         "water.seawater:vapour_pressure_lowered",
         {"vapour_pressure": 3169.7, "practical_salinity": 35},

@@ -77,7 +77,7 @@ def test_k_meets_the_larson_buswell_table_in_dilute_water():
 
 
 def test_the_closed_form_that_circulates_is_on_the_unsafe_side():
-    """From memory, unverified, kept here so that nobody puts it in: its K at the strength of sea water is 0.7 to 1.0
+    """From memory, unverified, kept here so that nobody puts it in: its K at the strength of seawater is 0.7 to 1.0
     above thermodynamics, and so its index too low by that."""
     def recalled(i: float, t: float) -> float:
         return 2.022 * math.exp((math.log(i) + 7.544) ** 2 / 102.6) - 0.0002 * t * t + 0.00097 * t + 0.262
@@ -94,11 +94,11 @@ def plant(extra: str = "", **changes: str):
 
 def test_indices_of_the_plant():
     ledger = plant()
-    # with the thermodynamic K the index of the reject lies near the saturation index: magnesium and sulfate pair with
-    # carbonate and calcium, and total alkalinity holds some borate
+    # with the thermodynamic K the index of the concentrate lies near the saturation index: magnesium and sulfate pair
+    # with carbonate and calcium, and total alkalinity holds some borate
     assert float(ledger["scaling.stiff_davis@hot"]) == pytest.approx(
         float(ledger["scaling.concentrate@hot"]["calcite"]), abs=0.25)
-    # sea water is outside the range of the Langelier index, and the line says so
+    # seawater is outside the range of the Langelier index, and the line says so
     assert any("outside the range" in said for said in ledger.lines["scaling.simplified_saturation_ph@hot"].cautions)
     assert not ledger.lines["scaling.ionic_strength@hot"].cautions
     assert float(ledger["scaling.ionic_strength@hot"]) == pytest.approx(

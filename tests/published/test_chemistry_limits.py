@@ -49,7 +49,7 @@ def test_density_of_concentrate(celsius, last):
 
 @pytest.mark.parametrize("celsius", [5.0, 15.0, 25.0, 40.0])
 def test_density_correlation_as_the_cross_check(celsius):
-    """The property library's sea water correlation: within 0.06 % of TEOS-10 up to 45 g/kg, 0.12 % to 80."""
+    """The property library's seawater correlation: within 0.06 % of TEOS-10 up to 45 g/kg, 0.12 % to 80."""
     from CoolProp.CoolProp import PropsSI
 
     for s, rel in ((0.005, 6e-4), (0.035, 6e-4), (0.045, 6e-4), (0.060, 1.2e-3), (0.080, 1.2e-3)):
@@ -70,7 +70,7 @@ def test_one_sample_on_two_scales_yields_one_borate_share():
 
 
 def test_nitrate_and_fluoride_no_longer_vanish():
-    """50 mg/L nitrate (0.806 mmol/L) and 1.3 mg/L fluoride (0.068 mmol/L) with their sodium, added to sea water of
+    """50 mg/L nitrate (0.806 mmol/L) and 1.3 mg/L fluoride (0.068 mmol/L) with their sodium, added to seawater of
     35 g/kg: 2 x 0.875 mmol per litre x phi 0.90 x R T is 0.0391 bar; standing in as chloride they count as much."""
     sea = reference_sea(0.035)
     own = dict(sea.molality)

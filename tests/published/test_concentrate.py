@@ -1,4 +1,4 @@
-"""Concentrated and evaporated sea water: indices of the concentrate, onset of gypsum and halite."""
+"""Concentrated and evaporated seawater: indices of the concentrate, onset of gypsum and halite."""
 
 from __future__ import annotations
 
@@ -48,7 +48,7 @@ def _onset(seen, low: float, high: float) -> float:
 
 
 def test_gypsum_and_halite_on_evaporation():
-    """Evaporating sea water at 25 degC gives gypsum from some 3.3- to 3.8-fold and halite from 10- to 11-fold (brines
+    """Evaporating seawater at 25 degC gives gypsum from some 3.3- to 3.8-fold and halite from 10- to 11-fold (brines
     of salt works: 3.8 and 10.6, McCaffrey and others 1987; from memory). Fold is per kilogram of water. Halite comes
     at 10.7 once gypsum has left; left in, it would come at 10.6."""
     gypsum = _onset(lambda r: r["left"] > 0.0, 2.5, 5.0)

@@ -110,7 +110,7 @@ POINTS = [
         0.531,
         2e-3,
         "kumar-margerum-1987",
-        "0.53 s in sea water of S 35",
+        "0.53 s in seawater of S 35",
         "hand arithmetic",
     ),
     Point(

@@ -14,7 +14,7 @@ from tests.points import Point
 HAND = "hand arithmetic"
 KWH = 3.6e6
 BAR = 1e5
-# One duty: 100 m3/h of permeate at 42 %, feed 62, reject 60.5, suction 2.0, exhaust 1.0 bar gauge
+# One duty: 100 m3/h of permeate at 42 %, feed 62, concentrate 60.5, suction 2.0, exhaust 1.0 bar gauge
 QP = 100 / 3600
 QF, QB = QP / 0.42, QP / 0.42 - QP
 CURVE = {
@@ -80,7 +80,7 @@ POINTS = [
             "exhaust_pressure": 1.0 * BAR,
         },
         171180.556,
-        place="reverse-running pump, 171.18 kW",
+        place="pump as turbine, 171.18 kW",
     ),
     _r(
         "turbine:shaft_power_recovered",
@@ -208,8 +208,8 @@ def test_four_devices_on_one_duty():
     """Specific energy of the same duty with each device, to 0.1 %.
 
     Source: hand arithmetic on the equations; the order agrees with the published one (fritzmann-2007):
-    none, reverse-running pump, turbocharger at 0.68, wheel, exchanger. Pump 0.85, motor 0.955, no drive;
-    exchanger with 1.5 % leakage, 0.7 and 0.6 bar, booster 0.80 and 0.93, no mixing.
+    none, pump as turbine, turbocharger at 0.68, wheel, isobaric ERD. Pump 0.85, motor 0.955, no drive;
+    isobaric ERD with 1.5 % leakage, 0.7 and 0.6 bar, booster 0.80 and 0.93, no mixing.
     """
     pump = QF * 60 * BAR / 0.85
     back = float(turbine.shaft_power_recovered.plain(0.75, QB, 60.5 * BAR, 1.0 * BAR))
@@ -268,7 +268,7 @@ def test_mixing_raises_the_feed_of_the_membranes(recovery, mixing, ratio):
 
 
 def _osmotic(salinity: float, celsius: float) -> float:
-    """Osmotic pressure (Pa) of standard sea water, g/kg of solution, by equal chemical potential of water."""
+    """Osmotic pressure (Pa) of standard seawater, g/kg of solution, by equal chemical potential of water."""
     import gsw
 
     absolute = salinity * 35.16504 / 35
@@ -302,7 +302,7 @@ def test_least_work_of_sea_water(celsius, grams, printed):
     """kWh/m3 at recoveries 0 to 0.6 within 1 % of the values by TEOS-10 (teos-10, through gsw).
 
     The printed table counts recovery as share of the *solution's* mass, the relation as share of water:
-    a kilogram of sea water holds 1 - S kilograms of it.
+    a kilogram of seawater holds 1 - S kilograms of it.
     """
     curve = _curve(float(celsius))
     salt = grams / 1000

@@ -66,7 +66,7 @@ POINTS = [
         },
         8.333333,
         1e-6,
-        "one washing governs",
+        "one in backwash (N-1) governs",
     ),
     _p(
         "filters:area_needed",
@@ -80,7 +80,7 @@ POINTS = [
         },
         10.0,
         1e-6,
-        "one washing and one down governs",
+        "one in backwash, one out of service (N-2) governs",
     ),
     _p(
         "filters:area_needed",
@@ -94,7 +94,7 @@ POINTS = [
         },
         6.6666667,
         1e-6,
-        "two washing and one down",
+        "two in backwash and one down",
     ),
     _p(
         "filters:area_needed",
@@ -108,7 +108,7 @@ POINTS = [
         },
         6.25,
         1e-6,
-        "two washing",
+        "two in backwash",
     ),
     _p("filters:filters_out_of_service", {"backwashes_together": 2}, 3, 1e-9),
     _p("vessel_form:diameter_for_area", {"area": 7.0685835}, 3.0, 1e-7),

@@ -164,7 +164,7 @@ POINTS = [
         0.00401,
         1e-8,
         "amirtharajah-1993",
-        "2, 3, 4, 5 cfm/ft2: 40.1, 37.9, 34.7, 30.7 % of least fluidisation",
+        "2, 3, 4, 5 cfm/ft2: 40.1, 37.9, 34.7, 30.7 % of minimum fluidisation",
         "from memory",
     ),
     _p(
@@ -225,7 +225,7 @@ def test_expansion_of_the_printed_bed():
     """Settling, porosity and sum of davis-2010, example 11-3, from its printed first estimates of settling.
 
     The book takes one pass where it says to iterate: converged, the finest grains settle at 8.1 mm/s, below the
-    wash of 10 mm/s, and would be washed out. Four coarse fractions come out below the settled porosity of 0.45
+    backwash of 10 mm/s, and would be washed out. Four coarse fractions come out below the settled porosity of 0.45
     (not fluidised) and are not clipped, and the shares add up to 0.966: the depth is 0.696 m from its own sum of
     2.53, and 0.755 m when clipped and normalised.
     """

@@ -172,7 +172,7 @@ POINTS = [
             "friction_head": 0.8,
         },
         11.9871033,
-        place="sea water of 25 degC",
+        place="seawater of 25 degC",
     ),
     _p(
         "suction",
@@ -185,7 +185,7 @@ POINTS = [
             "friction_head": 0.8,
         },
         10.9872029,
-        place="sea water of 25 degC",
+        place="seawater of 25 degC",
     ),
     _p(
         "suction",
@@ -341,7 +341,7 @@ def test_motor_efficiency_table(column):
         assert got * 100 == pytest.approx(printed[column], abs=0.0501), kilowatt
 
 
-PUMPS = [  # gpm: average and greatest, per cent, of end suction and of multistage pumps
+PUMPS = [  # gpm: average and maximum, per cent, of end suction and of multistage pumps
     (50, 53.63, 60.41, 48.43, 54.56),
     (100, 59.55, 65.49, 55.04, 60.53),
     (200, 67.02, 72.29, 63.72, 68.73),

@@ -19,7 +19,7 @@ def _p(name: str, inputs: dict, expect, rel: float = 1e-9, source: str = "defini
 
 
 def _viscosity(salinity_of_solution: float, celsius: float, pure: float, printed: float) -> Point:
-    """The printed correlation for sea water over the printed one for pure water, both in Pa s."""
+    """The printed correlation for seawater over the printed one for pure water, both in Pa s."""
     x = salinity_of_solution / (1 - salinity_of_solution)
     return _p("viscosity_of", {"salinity": x, "water_viscosity": pure, "temperature": celsius + 273.15}, printed,
               1.2e-5, "sharqawy-2010", "eqs 22 and 23, computed apart", "computed with a reference library")

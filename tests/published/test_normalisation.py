@@ -73,7 +73,7 @@ def test_the_worked_case_by_lines():
 
 
 def test_the_formula_lies_above_sea_water():
-    """35 g/kg of sea salt, some 35.8 g/L, is 25.92 bar by the standard of sea water; the formula gives 13 % more."""
+    """35 g/kg of sea salt, some 35.8 g/L, is 25.92 bar by the standard of seawater; the formula gives 13 % more."""
     assert 0.10 < osmotic_d4516.plain(35.8, 298.15) / (25.92 * BAR) - 1 < 0.15
 
 

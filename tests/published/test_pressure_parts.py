@@ -55,11 +55,11 @@ POINTS = [
     _p(SURGE, "pressure_wave_speed", _wave(2.2e9, 1000, 0.4, 205e9, 8e-3), 1196.6, 1e-4, "wylie-streeter",
        "fresh water, steel 400 x 8 mm"),
     _p(SURGE, "pressure_wave_speed", _wave(2.34e9, 1025, 0.3, 207e9, 9.5e-3), 1297.05, 1e-4, "wylie-streeter",
-       "sea water, steel 300 x 9.5 mm"),
+       "seawater, steel 300 x 9.5 mm"),
     _p(SURGE, "pressure_wave_speed", _wave(2.34e9, 1025, 0.3, 20e9, 10e-3), 711.4, 2e-4, "wylie-streeter",
-       "sea water, glass-reinforced plastic 300 x 10 mm"),
+       "seawater, glass-reinforced plastic 300 x 10 mm"),
     _p(SURGE, "pressure_wave_speed", _wave(2.34e9, 1025, 0.3, 1e9, 12e-3), 195.9, 3e-4, "wylie-streeter",
-       "sea water, polyethylene 300 x 12 mm"),
+       "seawater, polyethylene 300 x 12 mm"),
     _p(SURGE, "joukowsky_surge", _stop(1000, 1196.6, 2, 500, 0.5), 23.932e5, 1e-9, "wylie-streeter", "stopped at once"),
     _p(SURGE, "joukowsky_surge", _stop(1025, 711, 2, 150, 10), 2 * 1025 * 150 * 2 / 10, 1e-9, "wylie-streeter",
        "a slow stop: twice the mass of the column times its deceleration"),
@@ -68,10 +68,10 @@ POINTS = [
               {"chromium": cr / 100, "molybdenum": mo / 100, "tungsten": w / 100, "nitrogen": n / 100}, expect, 2e-4,
               "astm-g48", title, HAND)
         for title, cr, mo, n, w, expect in (
-            ("UNS S31603, least", 16, 2, 0, 0, 22.60), ("UNS N08904", 19, 4, 0, 0, 32.20),
-            ("UNS S32205", 22, 3, 0.14, 0, 34.14), ("UNS S32750, least", 24, 3, 0.24, 0, 37.74),
-            ("UNS S32750", 25, 4, 0.27, 0, 42.52), ("UNS S32760, least", 24, 3, 0.20, 0.5, 37.93),
-            ("UNS S32760", 25, 3.5, 0.25, 0.7, 41.71), ("UNS S31254, least", 19.5, 6, 0.18, 0, 42.18),
+            ("UNS S31603, minimum", 16, 2, 0, 0, 22.60), ("UNS N08904", 19, 4, 0, 0, 32.20),
+            ("UNS S32205", 22, 3, 0.14, 0, 34.14), ("UNS S32750, minimum", 24, 3, 0.24, 0, 37.74),
+            ("UNS S32750", 25, 4, 0.27, 0, 42.52), ("UNS S32760, minimum", 24, 3, 0.20, 0.5, 37.93),
+            ("UNS S32760", 25, 3.5, 0.25, 0.7, 41.71), ("UNS S31254, minimum", 19.5, 6, 0.18, 0, 42.18),
             ("with much tungsten", 25, 3, 0.30, 2.0, 43.00),
         )
     ],
@@ -184,16 +184,16 @@ def _friction(q, d, rough, rho, mu):
 @pytest.mark.parametrize("q, d, rough, rho, mu, re, f, rel", [
     (200 / 60000, 0.0525, 1.5e-6, 995.6, 0.7975e-3, 1.006e5, 0.0179, 1.5e-2),  # plastic DN 50, water of 30 degC
     (0.2, 0.2, 0.26e-3, 900, 900 * 1e-5, 1.273e5, 0.0225, 2e-2),  # oil in cast iron; the book reads a chart
-    (200 / 3600, 0.2, 0.02e-3, 1023.3, 0.959e-3, 3.774e5, 0.01495, 1e-3),  # sea water, composite pipe
+    (200 / 3600, 0.2, 0.02e-3, 1023.3, 0.959e-3, 3.774e5, 0.01495, 1e-3),  # seawater, composite pipe
 ])
 def test_friction_of_printed_examples(q, d, rough, rho, mu, re, f, rel):
-    """Crane TP-410M example 7.1, White example 6.7, and 200 m3/h of sea water in 200 mm."""
+    """Crane TP-410M example 7.1, White example 6.7, and 200 m3/h of seawater in 200 mm."""
     _, reynolds, factor = _friction(q, d, rough, rho, mu)
     assert reynolds == pytest.approx(re, rel=1e-2) and factor == pytest.approx(f, rel=rel)
 
 
 def test_head_of_printed_examples():
-    """Head lost: 1.191 m in 100 m of 200 mm; 117 m of oil in 500 m (printed 117, by chart 116)."""
+    """Head loss: 1.191 m in 100 m of 200 mm; 117 m of oil in 500 m (printed 117, by chart 116)."""
     v, _, f = _friction(200 / 3600, 0.2, 0.02e-3, 1023.3, 0.959e-3)
     assert v == pytest.approx(1.768, abs=1e-3)
     assert pipes.darcy_weisbach_head_loss.plain(f, 100, 0.2, 0, v) == pytest.approx(1.191, abs=1e-3)

@@ -1,4 +1,4 @@
-"""Pump curve: a published parabola, its speed and flow, efficiency off the best point, stages, suction, motors."""
+"""Pump curve: a published parabola, its speed and flow, efficiency off the BEP, stages, suction, motors."""
 
 from __future__ import annotations
 
@@ -63,10 +63,10 @@ POINTS = [
        2.0, 1e-9),
     _c("stages_needed", {"rotation": 49.5, "flow": 50 * GPM, "head": 1972 * FT, "specific_speed": 1000.0, "most": 16.0},
        16.0, 1e-9),
-    # 10.987 m of sea water of 25 degC is an open tank 2.0 m above the pump less 0.8 m of friction: gauge 12.042 kPa
+    # 10.987 m of seawater of 25 degC is an open tank 2.0 m above the pump less 0.8 m of friction: gauge 12.042 kPa
     _c("required_suction_pressure", {"npsh_wanted": 10.9872029, "density": 1023.3, "vapour_pressure": 3109.0,
                           "ambient_pressure": 101325.0}, 1023.3 * 9.80665 * 1.2, 1e-5,
-       place="the suction head example turned round"),
+       place="the NPSH example turned round"),
     _c("usable_motor_power", {"motor_rating": 200e3, "service_factor": 1.15}, 230e3),
     *[_c("within_reach", {"speed_ratio": n, "speed_limit": 1.0, "available_rise": a, "pressure_rise": 60e5}, e, 1e-9)
       for n, a, e in ((1.0, 60e5, 1.0), (0.9, 61e5, 1.0), (1.005, 60e5, 0.0), (1.0, 59.9e5, 0.0),
@@ -136,7 +136,7 @@ def test_part_load_of_the_two_hundred_horsepower_motor():
     assert got == pytest.approx([93.04, 94.95, 95.69, 95.63, 94.67], abs=0.006)
 
 
-LEGAL = {  # type, rpm, m3/h, m, stages: specific speed, least efficiency at two indices
+LEGAL = {  # type, rpm, m3/h, m, stages: specific speed, minimum efficiency at two indices
     "escc-2900": (2900, 100, 50, 1, 25.705, 68.96, 74.12), "esob-1450": (1450, 200, 32, 1, 25.402, 74.81, 79.32),
     "msv-2900": (2900, 50, 150, 5, 26.662, 63.69, 67.93), "mss-2900": (2900, 30, 60, 3, 27.992, 65.06, 70.58)}
 

@@ -43,13 +43,13 @@ POINTS = [
     _p(f"{C}:dried_solids", {"total_dissolved_solids": 13.0, "bicarbonate": 12.1927}, 6.8073, 2e-4,
        "standard-methods", "1030E, factor 0.6 of the alkalinity", "from memory"),
     _p(f"{C}:tds_ratio", {"measured_tds": 37.0, "total_dissolved_solids": 36.0}, 1.0277778),
-    # 35.98 g/L at 53.07 mS/cm: 0.678 mg/L per uS/cm; reference sea water by PSS-78 at 25 degC
+    # 35.98 g/L at 53.07 mS/cm: 0.678 mg/L per uS/cm; reference seawater by PSS-78 at 25 degC
     _p(f"{C}:tds_per_conductivity", {"total_dissolved_solids": 35.98, "conductivity": 5.307}, 0.67797, 1e-4,
        "teos-10", "PSS-78, salinity 35 and 25 degC", "computed with a reference library"),
     _p(f"{C}:conductivity_departure", {"measured_conductivity": 6.0, "found_conductivity": 5.0}, 0.2),
     _p(f"{C}:conductivity_departure", {"measured_conductivity": 4.0, "found_conductivity": 5.0}, 0.2),
     _p(f"{C}:water_per_volume", {"density": 1023.22, "total_dissolved_solids": 35.98}, 987.24),
-    # 0.44 mg/L of carbon dioxide in sea water
+    # 0.44 mg/L of carbon dioxide in seawater
     _p(f"{C}:measured_molality_of", {"concentration": 0.44e-3, "molar_mass": 0.044009, "held_water": 987.24},
        1.012717e-5),
     _p(f"{C}:carbon_dioxide_departure", {"measured_molality": 3e-5, "found_molality": 2e-5}, 0.5),
@@ -65,7 +65,7 @@ POINTS = [
     _p(f"{M}:temperature_part", {"temperature": 300.0, "analysis_share": 0.75, "total_share": 1.0}, 225.0),
     _p(f"{M}:temperature_part", {"temperature": 300.0, "analysis_share": 0.3, "total_share": 0.4}, 225.0),
     _p(f"{M}:blended_temperature", {"temperature": 225.0, "more_temperature": 72.5}, 297.5),
-    # sodium at 35.16504 g/kg: 0.4689674 mol per kg sea water is 0.4860596 mol per kg water
+    # sodium at 35.16504 g/kg: 0.4689674 mol per kg seawater is 0.4860596 mol per kg water
     _p(f"{M}:typical_molality", {"reference_moles": 13.336180, "sea_salinity": 0.03516504}, 0.4860596, 2e-6,
        "millero-2008", "table 4"),
     _p(f"{M}:salinity_of_molality",

@@ -1,4 +1,4 @@
-"""Recovery devices away from their best point: openings, lines of a reverse-running pump, jets, balances."""
+"""Recovery devices away from their best-efficiency point: openings, lines of a pump as turbine, jets, balances."""
 
 from __future__ import annotations
 

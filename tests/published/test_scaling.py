@@ -27,7 +27,7 @@ POINTS = [
     # half of the water, one hundredth of the chloride passing: 0.995/0.5 = 1.99
     Point(f"{ROOM}:factor_of_recovery", {"recovery": 0.5, "chloride_passage": 0.01, "effective_mixing": 0.0}, 1.99,
           1e-9, "astm-d4582", "7.1", "hand arithmetic"),
-    # feed of unit strength, a twentieth of the exchanger's stream mixing: F = 1 + 0.05 (C - 1), C = 1.99 F,
+    # feed of unit strength, a twentieth of the isobaric ERD's stream mixing: F = 1 + 0.05 (C - 1), C = 1.99 F,
     # so C (1 - 0.0995) = 1.99 x 0.95
     Point(f"{ROOM}:factor_of_recovery", {"recovery": 0.5, "chloride_passage": 0.01, "effective_mixing": 0.05},
           1.99 * 0.95 / 0.9005, 1e-9, *HAND),
@@ -85,7 +85,7 @@ def test_crossing_at_the_ends():
 
 
 def test_a_verdict_costs_no_more_than_the_solutions_it_needs():
-    """Three places, nine minerals, two temperatures, each state once: eight solutions with the highest recovery, of
+    """Three places, nine minerals, two temperatures, each state once: eight solutions with the maximum recovery, of
     which each of the brine data costs some 1.4 ms alone and fluorite a third more. Judged against that in one run, so
     that a slow machine does not matter."""
     def alone() -> float:
@@ -132,7 +132,7 @@ def test_wall_is_worse_than_bulk_is_worse_than_feed(usual):
 
 
 def test_the_reject_of_the_plant_by_the_engine_alone(usual):
-    """The reject's ions from the solved array, alkalinity by bicarbonate's factor: the same indices."""
+    """The concentrate's ions from the solved array, alkalinity by bicarbonate's factor: the same indices."""
     a, fed = usual.array, usual.feed
     corner = usual.scaling.strong["hot"].corner
     ions = {k: float(v) for k, v in a.concentrate_ions[corner].items()}
@@ -157,7 +157,7 @@ def test_onset_of_the_plant_lies_on_its_own_curve(usual):
     corner = usual.scaling.strong["hot"].corner
     assert at == pytest.approx(float(ledger[f"scaling.concentration_factor@{corner}"]), rel=1e-9)
     onset = ledger["scaling.onset@hot"]
-    assert float(onset["calcite"]) == pytest.approx(0.0, abs=1e-12)  # sea water is saturated as it comes
+    assert float(onset["calcite"]) == pytest.approx(0.0, abs=1e-12)  # seawater is saturated as it comes
     assert 0.55 < float(onset["gypsum"]) < 0.75
     assert "scaling.limit@hot" not in ledger  # with antiscalant nothing reaches its limit up to 75 %
     limit = plant(antiscalant__present="no").ledger["scaling.limit@hot"]

@@ -1,4 +1,4 @@
-"""Properties of sea water, 0 to 45 degC and 0 to 120 g/kg, against TEOS-10, the published formulas and standards."""
+"""Properties of seawater, 0 to 45 degC and 0 to 120 g/kg, against TEOS-10, the published formulas and standards."""
 
 from __future__ import annotations
 

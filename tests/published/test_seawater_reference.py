@@ -1,6 +1,6 @@
-"""Sea water: Reference Composition (Millero et al. 2008) and TEOS-10 (IAPWS R13-08 through the gsw library).
+"""Seawater: Reference Composition (Millero et al. 2008) and TEOS-10 (IAPWS R13-08 through the gsw library).
 
-The engine's Pitzer data and the Gibbs function of sea water were fitted by different people to different
+The engine's Pitzer data and the Gibbs function of seawater were fitted by different people to different
 measurements, so their agreement is evidence for both.
 """
 
@@ -108,7 +108,7 @@ def test_carbonate_of_sea_water_against_published_constants():
     CO3 213 umol/kg (Lueker et al. 2000 constants, computed with PyCO2SYS).
 
     The Pitzer data answer pH 0.07 higher and 8 % more CO2: their first dissociation constant of carbonic acid
-    in sea water is some 0.04 to 0.07 off the measured one. That is why acid constants in sea water are
+    in seawater is some 0.04 to 0.07 off the measured one. That is why acid constants in seawater are
     relations of their own; here the difference is held where it was found.
     """
     kg_water = 0.965

@@ -36,7 +36,7 @@ POINTS = [
        {"hydraulic_power": 1840 * 277 / 3961.38 * HP, "pump_efficiency": 0.71554}, 179.811 * HP, 5e-5, "ornl-pump",
        "1840 gpm, 277 ft: 71.554 % of 179.811 hp"),
     _p("hydraulics.energy:restriction_ratio", {"exchanger_efficiency": 0.0, "recovery": 0.5}, 4.0, 1e-9, "zhu-2009",
-       "least of all recoveries, without a recovery device; read in a secondary text"),
+       "minimum of all recoveries, without an ERD; read in a secondary text"),
     _p("pretreatment.granular_beds:rose_head_loss",
        {"drag": 75.025, "sphericity": 0.82, "settled_porosity": 0.45, "depth": 0.5, "grain_size": 1e-3,
         "filter_rate": 216 / DAY}, 0.76, 0.005 / 0.76, "davis-2010",

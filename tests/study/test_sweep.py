@@ -28,7 +28,7 @@ def design():
 
 @pytest.fixture
 def small(monkeypatch):
-    """The small plant of the tests behind the sweep."""
+    """The small plant of the tests downstream of the sweep."""
     real = room._case
     monkeypatch.setattr(room, "_case", lambda *args: real(*args, sized=fakes.sized))
     monkeypatch.setattr(room, "_sized", fakes.sized)

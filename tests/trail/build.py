@@ -99,7 +99,7 @@ def calculation(flow: float = 0.03) -> Ledger:
             "V24",
             None,
             title="Vessel",
-            rule="least that holds",
+            rule="minimum that holds",
             candidates=[
                 {"key": "V20", "value": 6.0, "won": False},
                 {"key": "V24", "value": 7.2, "won": True},

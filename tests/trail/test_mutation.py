@@ -16,7 +16,7 @@ from tests.trail import samples
 from tests.trail.mutants import holds, mutants, noticed, value
 
 SHARE = 0.60
-"""Least share of relations with a check point; it may only be raised."""
+"""Minimum share of relations with a check point; it may only be raised."""
 
 EQUIVALENT: dict[tuple[str, str], str] = {}
 """(relation, mutant) that no input can tell from the original, with the proof."""

@@ -17,7 +17,7 @@ WHOLE = ("count", "charge number")
 
 @pytest.mark.parametrize(("value", "kind", "units", "text"), [
     (2500 / 86400, "flow.day", "si", f"2{THIN}500.0 m3/d"),
-    (6e6, "gauge pressure", "si", "60.00 bar g"), (6e6, "gauge pressure", "us", "870.2 psi g"),
+    (6e6, "gauge pressure", "si", "60.00 barg"), (6e6, "gauge pressure", "us", "870.2 psig"),
     (298.15, "temperature", "si", "25.0 degC"), (298.15, "temperature", "us", "77.0 degF"),
     (273.15, "temperature", "si", "0.0 degC"), (271.35, "temperature", "si", "-1.8 degC"),
     (0.45, "fraction", "si", "45.00 %"), (8.0, "count", "si", "8"), (1234567.0, "count", "si",
@@ -35,8 +35,8 @@ def test_shows(value, kind, units, text):
 
 def test_options():
     assert show(6e6, "gauge pressure", unit=False) == "60.00"
-    assert show(6e6, "gauge pressure", digits=2) == "60 bar g"
-    assert show(6e6, KINDS["gauge pressure"], trim=True) == "60 bar g"
+    assert show(6e6, "gauge pressure", digits=2) == "60 barg"
+    assert show(6e6, KINDS["gauge pressure"], trim=True) == "60 barg"
     assert show(13.5e-3 / 3600, "flux", pretty=True) == "13.50 L/(m² h)"
     assert unit_label("temperature", "us") == "degF"
     assert unit_label("temperature", pretty=True) == "°C"

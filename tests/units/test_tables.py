@@ -27,7 +27,7 @@ source = "common-practice"
 place = "p. 1"
 area = "37.2 m2"
 vessel = 7
-use = "sea water"
+use = "seawater"
 [[rows]]
 key = "demo-41-low"
 title = "Low energy"
@@ -49,7 +49,7 @@ def test_reads():
     assert (cell.source, cell.place) == ("common-practice", "p. 1")
     other = t["demo-41-low"]["area"]
     assert other.value == pytest.approx(440 * 0.3048**2) and (other.source, other.place) == ("other", "p. 9")
-    assert t["demo-37-high"]["use"].value == "sea water" and t["demo-37-high"]["vessel"].value == 7.0
+    assert t["demo-37-high"]["use"].value == "seawater" and t["demo-37-high"]["vessel"].value == 7.0
     assert t["demo-41-low"].get("use") is None and "use" not in t["demo-41-low"]
     assert list(t) == ["demo-37-high", "demo-41-low"] and "demo-37-high" in t and "x" not in t and len(t) == 2
     assert t.options() == {"demo-37-high": "High rejection", "demo-41-low": "Low energy"}
@@ -62,13 +62,13 @@ def test_reads():
 def test_a_row_of_ones_own_is_in_the_lists_of_choice():
     t = load(TEXT, "elements")
     t.require("area")
-    options, sea = t.options(), t.options(use="sea water")
+    options, sea = t.options(), t.options(use="seawater")
     assert list(sea) == ["demo-37-high"]
-    row = {"key": "own", "title": "Own", "source": "common-practice", "area": "30 m2", "use": "sea water"}
+    row = {"key": "own", "title": "Own", "source": "common-practice", "area": "30 m2", "use": "seawater"}
     t.add(row)
     assert options["own"] == "Own" and list(sea) == ["demo-37-high", "own"] and t["own"]["area"].value == 30.0
     assert [r.key for r in t.ascending("area")] == ["own", "demo-37-high", "demo-41-low"]
-    for wrong, says in ((row, "stands twice"), ({**row, "key": "b", "area": "x"}, "area"),
+    for wrong, says in ((row, "is given twice"), ({**row, "key": "b", "area": "x"}, "area"),
                         ({"key": "b", "title": "B", "source": "common-practice"}, "has no area")):
         with pytest.raises(DesignError, match=says):
             t.add(wrong)
@@ -95,12 +95,12 @@ def test_a_wrong_question_names_the_nearest(ask, says):
     ('"37.2 m2"', '"37,2 m2"', "elements[demo-37-high].area"), ('"37.2 m2"', "37.2", "unit is missing"),
     ('"37.2 m2"', '"37.2 m"', "unit"),
     ('source = "common-practice"\nplace = "p. 2"', 'place = "p. 2"', "has no source"),
-    ('key = "demo-41-low"', 'key = "demo-37-high"', "stands twice"),
+    ('key = "demo-41-low"', 'key = "demo-37-high"', "is given twice"),
     ('key = "demo-41-low"', 'key = "a b"', "needs a key"),
     ("vessel = 7", "vesel = 7", "write vessel"), ('kind = "area"', 'kind = "aera"', "write area"),
     ("v = ", "w = ", "unknown key"), ('"1.5 hp"', '"0.5 hp"', "does not rise"),
     ('"1.5 hp"', '"1 kVA"', "unit"),
-    ('use = "sea water"', "use = 5", "not a text"), ('title = "Elements"', "title = 'a", "TOML"),
+    ('use = "seawater"', "use = 5", "not a text"), ('title = "Elements"', "title = 'a", "TOML"),
     ('title = "Elements"', "", "has no title"), ("[columns.use]", "[columns.key]", "may not have this name"),
 ])
 def test_a_broken_table_is_refused(old, new, says):

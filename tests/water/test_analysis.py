@@ -12,11 +12,11 @@ from desalbook.water.raw_water import analyse
 from desalbook.water.species import IONS, table
 from tests.rooms import inputs
 
-RHO = 1.0233436  # kg/L of sea water of 35.16504 g/kg at 25 degC, teos-10 (evaluated with gsw)
+RHO = 1.0233436  # kg/L of seawater of 35.16504 g/kg at 25 degC, teos-10 (evaluated with gsw)
 
 
 def sea_water(**changed: float) -> dict[str, str]:
-    """Reference sea water as a laboratory reports it, mg/L; carbonate and borate as HCO3 and B."""
+    """Reference seawater as a laboratory reports it, mg/L; carbonate and borate as HCO3 and B."""
     moles = table("reference_seawater")["moles"]
     reported = {k: v for k, v in moles.items() if k in IONS and k not in ("CO2", "CO3")}
     reported["HCO3"] = moles["HCO3"] + moles["CO3"] + moles["CO2"]

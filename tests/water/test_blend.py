@@ -32,7 +32,7 @@ def read(*analyses, **keys):
 
 
 def thin(share=0.5, **more):
-    """A brackish well: sea water diluted, and what the ground adds."""
+    """A brackish well: seawater diluted, and what the ground adds."""
     ions = {k: f"{share * float(v.split()[0]):.5f} mg/L" for k, v in sea_water().items()}
     return ions | {k: f"{v} mg/L" for k, v in more.items()}
 

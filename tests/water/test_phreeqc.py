@@ -182,7 +182,7 @@ def test_alkalinity_and_carbon_rule_when_the_water_is_heated():
     cold = speciate(SEA, 278.15)
     again = speciate(dataclasses.replace(SEA, carbon=None, ph=cold.ph, temperature=278.15), 298.15)
     assert again.ph == pytest.approx(speciate(SEA, 298.15).ph, abs=1e-6)
-    # sea water gets more acid by 0.01 to 0.02 a kelvin when heated in a closed bottle (common practice)
+    # seawater gets more acid by 0.01 to 0.02 a kelvin when heated in a closed bottle (common practice)
     assert 0.008 < (cold.ph - again.ph) / 20 < 0.02
 
 
@@ -215,7 +215,7 @@ def test_any_order_gives_the_same_bits():
         first[name] = repr(job())
     for order in (list(jobs), list(jobs)[::-1], [n for n in jobs for _ in (0, 1)]):
         _forget_answers()
-        with pytest.raises(EngineError):  # a failed run must leave nothing behind either
+        with pytest.raises(EngineError):  # a failed run must leave nothing downstream of either
             engine.run("brine", "SOLUTION 1\n pH 7 Nothing 0\nEND\n")
         for name in order:
             engine.forget_answers()

@@ -1,6 +1,6 @@
 """Random analyses of two known classes, and small ions that must not vanish.
 
-Sound by construction: sea water of 5 to 60 g/kg, each major ion within 6 % of its proportion, the charge closed, in
+Sound by construction: seawater of 5 to 60 g/kg, each major ion within 6 % of its proportion, the charge closed, in
 random units. Unsound by one named fault: the answer must name that fault, and with it lifted the case is sound.
 """
 
@@ -153,18 +153,18 @@ def pressure(ions: dict[str, str]) -> tuple[float, float, float]:
 
 
 @pytest.mark.parametrize(("base", "phi"), [
-    # marginal osmotic coefficient d(phi m)/dm: 0.93 in sea water (robinson-stokes-1959, sodium chloride at 0.6 mol/kg:
+    # marginal osmotic coefficient d(phi m)/dm: 0.93 in seawater (robinson-stokes-1959, sodium chloride at 0.6 mol/kg:
     # 0.923 + 0.6 x 0.02); 0.94 at 0.03 mol/kg, from the limiting slope
     ({k: v * 35.98 for k, v in BASE.items() if k != "F"}, 0.935),
-    ({"Na": 690.0, "Cl": 1003.0, "HCO3": 104.0}, 0.93)], ids=["sea water", "thin water"])
+    ({"Na": 690.0, "Cl": 1003.0, "HCO3": 104.0}, 0.93)], ids=["seawater", "thin water"])
 def test_nitrate_and_fluoride_do_not_vanish(base, phi):
     """0.875 mmol/L of sodium salts add 2 x 0.875 mol/m3 x R T x phi = 4.05 kPa, by hand."""
     without, by_curve, x0 = pressure({k: f"{v:.6f} mg/L" for k, v in base.items()})
     more, more_by_curve, x1 = pressure(with_small_ions(base))
     by_hand = 2 * MOLES * R * 298.15 * phi
     assert by_hand == pytest.approx(4050, rel=0.02)
-    # per kilogram of water there is some 3 % more than per litre in sea water
+    # per kilogram of water there is some 3 % more than per litre in seawater
     assert more - without == pytest.approx(by_hand, rel=0.06)
     assert (x1 - x0) * 997 == pytest.approx(0.0513 + MOLES * 0.02299, rel=0.05)
-    if base["Na"] < 1000:  # the curve is within 0.1 % of the engine, too coarse to see 0.2 % of sea water
+    if base["Na"] < 1000:  # the curve is within 0.1 % of the engine, too coarse to see 0.2 % of seawater
         assert more_by_curve - by_curve == pytest.approx(by_hand, rel=0.06)

@@ -25,7 +25,7 @@ from desalbook.water.species import IONS
 
 
 def sea(salinity: float = 0.036, **more: float) -> Water:
-    """Sea water with the traces that scale."""
+    """Seawater with the traces that scale."""
     water = complete(reference_sea(salinity))
     amounts = dict(water.molality) | {"Ba": 8e-8, "SiO2": 1e-4} | more
     return Water(tuple(amounts.items()), water.alkalinity, water.carbon, None, water.temperature)

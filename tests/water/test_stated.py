@@ -81,7 +81,7 @@ def test_one_water_in_many_units_is_one_water():
 
 
 def test_all_per_mass():
-    """Reference sea water straight from its table in mg/kg, no density needed by the reader."""
+    """Reference seawater straight from its table in mg/kg, no density needed by the reader."""
     moles = table("reference_seawater")["moles"]
     kept = {k: v for k, v in moles.items() if k in IONS and k not in ("CO2", "CO3")}
     kept |= {"HCO3": moles["HCO3"] + moles["CO3"] + moles["CO2"], "B": moles["B(OH)3"] + moles["B(OH)4"]}
@@ -181,7 +181,7 @@ def test_a_gulf_analysis_without_a_third_of_its_sulfate_is_flagged():
 
     The charge balance is too coarse to see it (5 % allowed, 2 % found).
     """
-    scale = 42.0 / 35.16504 * 1.0055  # salt and density against reference sea water
+    scale = 42.0 / 35.16504 * 1.0055  # salt and density against reference seawater
     ions = {k: v * scale for k, v in mg(sea_water()).items()} | {"SO4": 2140.0}
     book, _w = read({k: f"{v:.4f} mg/L" for k, v in ions.items()}, ph="7.8")
     assert verdict(book, "water.balance.check") == "passes"
@@ -307,7 +307,7 @@ def test_balance_that_takes_more_than_there_is_is_refused():
 
 
 def test_typical_water():
-    """At 35.16504 g/kg it is reference sea water; density and salt scale as they should."""
+    """At 35.16504 g/kg it is reference seawater; density and salt scale as they should."""
     book, w = read(sea_salinity="35.16504 g/kg", ph="8.18")
     _, lab = read(sea_water())
     for k in w.molality.keys:

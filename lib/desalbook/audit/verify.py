@@ -198,13 +198,13 @@ def _checked(line: Mapping[str, Any], lines: Mapping[str, Any]) -> Iterator[str]
 
 
 def _re_pickable(line: Mapping[str, Any]) -> bool:
-    return line["more"]["rule"].endswith("over the corners") or bool(line["more"].get("table"))
+    return line["more"]["rule"].endswith("over the cases") or bool(line["more"].get("table"))
 
 
 def _picked(line: Mapping[str, Any], lines: Mapping[str, Any]) -> Iterator[str]:
     more = line["more"]
     won = [c for c in more["candidates"] if c.get("won")]
-    if more["rule"].endswith("over the corners"):
+    if more["rule"].endswith("over the cases"):
         best = (max if more["rule"].startswith("largest") else min)(
             float(value_at(lines, where)[1]) for where in line["inputs"].values())
         if best != line["value"]:
@@ -359,7 +359,7 @@ def verified(record: Mapping[str, Any], again: Mapping[str, Any]) -> list[Differ
     found += [Difference(id, "is no line of this design") for id in old if id not in new]
     if len(old) != len(record["lines"]):
         times = Counter(x["id"] for x in record["lines"])
-        found += [Difference(id, "stands twice") for id, n in times.items() if n > 1]
+        found += [Difference(id, "is given twice") for id, n in times.items() if n > 1]
     if not found and list(old) != list(new):
         found.append(Difference("lines", "stand in another order"))
     for name in sorted({*record, *again} - {"lines", "seal", "kit", "input_hash"}):

@@ -76,15 +76,15 @@ class DoseDuty(Antiscalant):
     chemical: str = choice(table("chemicals").options(), ..., title="Chemical", hint="A row of the table of chemicals")
     dose: Any = _dose_field("Dose", "D", True, "Of the substance, as 3 mg/L; of oxidants as 3 mg/L as Cl2; of "
                               "products as 3 mg/L as product")
-    highest_dose: Any = _dose_field("Highest dose", "D_max", False, "That the pump must reach")
-    lowest_dose: Any = _dose_field("Lowest dose", "D_min", False, "That the pump must turn down to")
-    lowest_flow: M3PerS | None = field("flow", None, title="Lowest flow that is dosed", symbol="Q_min",
+    highest_dose: Any = _dose_field("Maximum dose", "D_max", False, "That the pump must reach")
+    lowest_dose: Any = _dose_field("Minimum dose", "D_min", False, "That the pump must turn down to")
+    lowest_flow: M3PerS | None = field("flow", None, title="Minimum flow that is dosed", symbol="Q_min",
                                        hint="As one train", **_FLOW)
     strength_left: Fraction = field("fraction", "80 %", title="Strength at end of storage", symbol="x_w",
                                     possible=("20 %", "100 %"), usual=("70 %", "95 %"),
                                     hint="Of a solution that ages, of the strength bought")
-    line_pressure: GaugePa = field("gauge pressure", "4 bar g", title="Line pressure at pump shut-off", symbol="p_0",
-                                   possible=("0 bar g", "100 bar g"), usual=("1 bar g", "10 bar g"),
+    line_pressure: GaugePa = field("gauge pressure", "4 barg", title="Line pressure at pump shut-off", symbol="p_0",
+                                   possible=("0 barg", "100 barg"), usual=("1 barg", "10 barg"),
                                    hint="Against which the dosing pump injects")
 
 
@@ -92,10 +92,10 @@ class StepDuty(Section):
     """Arguments of a dose whose section the design has: flow and pressure of the line."""
 
     flow: M3PerS = field("flow", ..., title="Flow that is dosed", symbol="Q_w", hint="All trains together", **_FLOW)
-    lowest_flow: M3PerS | None = field("flow", None, title="Lowest flow that is dosed", symbol="Q_min",
+    lowest_flow: M3PerS | None = field("flow", None, title="Minimum flow that is dosed", symbol="Q_min",
                                        hint="As one train", **_FLOW)
-    line_pressure: GaugePa = field("gauge pressure", "4 bar g", title="Line pressure at pump shut-off", symbol="p_0",
-                                   possible=("0 bar g", "100 bar g"), usual=("1 bar g", "10 bar g"),
+    line_pressure: GaugePa = field("gauge pressure", "4 barg", title="Line pressure at pump shut-off", symbol="p_0",
+                                   possible=("0 barg", "100 barg"), usual=("1 barg", "10 barg"),
                                    hint="Against which the dosing pump injects")
 
 
@@ -170,7 +170,8 @@ def dose(inp: Inputs) -> None:
                    "dechlorination.strength", "dechlorination.density", "water.oxygen", *_DOSING),
              shows=_shows("dechlorination", "per_chlorine", "per_residual", "dose", "oxygen", "alkalinity"))
 def dechlorination(inp: Inputs) -> None:
-    """Dechlorination: dose of reducing agent for a residual, feed rate, pump and tanks; oxygen and alkalinity it takes.
+    """Dechlorination: dose of dechlorination agent for a residual, feed rate, pump and tanks; oxygen and alkalinity it
+    takes.
 
     Stoichiometry times the dose ratio, held against what plants need in the field. Chlorine that is left destroys
     polyamide membranes: prove its absence before water reaches them.

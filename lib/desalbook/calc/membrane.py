@@ -169,7 +169,7 @@ def outfall(inp: Inputs) -> None:
              shows=("water.osmotic_pressure@design", "energy.least_work", "energy.brine_salinity",
                     "energy.brine_osmotic", "energy.stage_limit"))
 def least_work(inp: Inputs) -> None:
-    """Least work of separation of a water at a recovery, and the least energy of one stage at constant pressure.
+    """Least work of separation of a water at a recovery, and the minimum energy of one stage at constant pressure.
 
     Reversible and isothermal, full rejection, per volume of permeate; from the osmotic pressure of this very water.
     No plant comes below it.

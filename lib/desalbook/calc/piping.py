@@ -29,15 +29,15 @@ class DeliveryPipe(PipeRun):
 class PipeDuty(DeliveryPipe):
     """Arguments of `pipe`."""
 
-    flow: M3PerS = field("flow", ..., title="Flow in the pipe", symbol="Q", hint="The greatest", **_FLOW)
+    flow: M3PerS = field("flow", ..., title="Flow in the pipe", symbol="Q", hint="The maximum", **_FLOW)
 
 
 class WallDuty(PipeDuty):
     """Arguments of `wall`."""
 
     pressure: GaugePa = field("gauge pressure", ..., title="Pressure the wall must hold", symbol="p",
-                              possible=("0 bar g", "200 bar g"), usual=("1 bar g", "100 bar g"),
-                              hint="The highest credible, surge with it")
+                              possible=("0 barg", "200 barg"), usual=("1 barg", "100 barg"),
+                              hint="The maximum credible, surge with it")
 
 
 class SurgeDuty(Section):

@@ -26,7 +26,7 @@ from desalbook.units import DifferencePa, Fraction, GaugePa, Head, M3PerS, Secti
 __all__ = ["energy_recovery", "hp_pump", "pump"]
 
 _FLOW: dict[str, Any] = {"possible": ("0.01 m3/h", "50000 m3/h"), "usual": ("1 m3/h", "5000 m3/h")}
-_HIGH: dict[str, Any] = {"possible": ("0 bar g", "150 bar g"), "usual": ("30 bar g", "75 bar g")}
+_HIGH: dict[str, Any] = {"possible": ("0 barg", "150 barg"), "usual": ("30 barg", "75 barg")}
 PIPE = "piping.runs[pipe]"
 
 
@@ -38,14 +38,14 @@ class PumpDuty(ProductPump):
     equipment_drop: DifferencePa = field(
         "pressure difference", "0 bar", title="Pressure drop of equipment on the way", symbol="Delta_p_e",
         possible=("0 bar", "20 bar"), usual=("0 bar", "3 bar"), hint="Filters, valves, nozzles, dirty where they foul")
-    suction_loss: Head = field("head", "0.3 m", title="Head lost in the suction line", symbol="h_s",
-                               possible=("0 m", "20 m"), usual=("0.1 m", "1 m"), hint="At the greatest flow")
+    suction_loss: Head = field("head", "0.3 m", title="Head loss in the suction line", symbol="h_s",
+                               possible=("0 m", "20 m"), usual=("0.1 m", "1 m"), hint="At the maximum flow")
 
 
 class HpDuty(Section):
     """Arguments of `hp_pump`."""
 
-    flow: M3PerS = field("flow", ..., title="Flow of one pump", symbol="Q", hint="The greatest", **_FLOW)
+    flow: M3PerS = field("flow", ..., title="Flow of one pump", symbol="Q", hint="The maximum", **_FLOW)
     pressure_rise: DifferencePa = field(
         "pressure difference", ..., title="Pressure rise of the pump", symbol="Delta_p", possible=("1 bar", "150 bar"),
         usual=("30 bar", "75 bar"), hint="Discharge less suction, in the hardest case")
@@ -61,12 +61,12 @@ class RecoveryDuty(Section):
                                    hint="At the membranes", **_HIGH)
     concentrate_pressure: GaugePa = field("gauge pressure", ..., title="Concentrate pressure", symbol="p_c",
                                           hint="Feed pressure less the drop of the vessels", **_HIGH)
-    suction_pressure: GaugePa = field("gauge pressure", "2 bar g", title="Suction pressure", symbol="p_s",
-                                      possible=("0 bar g", "20 bar g"), usual=("1.5 bar g", "5 bar g"),
+    suction_pressure: GaugePa = field("gauge pressure", "2 barg", title="Suction pressure", symbol="p_s",
+                                      possible=("0 barg", "20 barg"), usual=("1.5 barg", "5 barg"),
                                       hint="At the HP pump and the ERD")
     outfall_rise: Head = field("head", "0 m", title="Rise to the outfall", symbol="z", possible=("-30 m", "100 m"),
                                usual=("0 m", "15 m"), hint="Outfall above the exhaust of the ERD")
-    outfall_loss: Head = field("head", "1 m", title="Head lost to the outfall", symbol="h_f", possible=("0 m", "100 m"),
+    outfall_loss: Head = field("head", "1 m", title="Head loss to the outfall", symbol="h_f", possible=("0 m", "100 m"),
                                usual=("0.5 m", "10 m"), hint="Pipe from the ERD to the sea")
     pump_efficiency: Fraction = field("fraction", "85 %", title="HP pump efficiency", symbol="eta_p",
                                       possible=("20 %", "95 %"), usual=("75 %", "90 %"), hint="At this duty")
@@ -100,7 +100,7 @@ def pump(inp: Inputs) -> None:
                **{name: inp.number(f"feed_pump.{name}") for name in ("npsh_required", "npsh_ratio", "npsh_margin")})
 
 
-@calculation("High-pressure pump", own={"hp_pump": HpDuty},
+@calculation("HP pump", own={"hp_pump": HpDuty},
              keys=("hp_pump.pump_class", "hp_pump.efficiency", "hp_pump.rotation", "hp_pump.stages",
                    "hp_pump.motor_margin", "hp_pump.motor", "hp_pump.drive", "hp_pump.drive_efficiency",
                    "hp_pump.shutoff_ratio", "electric.motor_list", "electric.motor_class", "electric.frequency",
@@ -157,7 +157,7 @@ def energy_recovery(inp: Inputs) -> None:
 
 def _power(inp: Inputs, density: Figure, of: er.Device, duty: er.Duty) -> Figure:
     """Electrical power of HP pump and booster with a device, W; inside the scope of the device."""
-    # sized on this one duty, it runs at its best point
+    # sized on this one duty, it runs at its best-efficiency point
     found = er.recover(of, duty, None)
     machine: Pump = size_pump("hp_pump", flow=found.hp_flow, density=density, electric=electric(inp),
                               pressure_rise=found.hp_rise, efficiency=inp.number("train.pump_efficiency"),

@@ -22,14 +22,14 @@ Minutes = Annotated[float, KINDS["time.minute"]]
     symbol="V_f",
     unit="m^3",
     source="common-practice",
-    note="until the reject shows the conductivity of the flush",
+    note="until the concentrate shows the conductivity of the flush",
 )
 def flush_volume(
     hold_ups: Factor, vessel_volume: Small, wet_fraction: Fraction, vessels: Count, pipe_volume: M3
 ) -> M3:
     """Flush of one train: several times the water its pressure side holds.
 
-    Until the reject shows the conductivity of the flush; plugged vessels need more.
+    Until the concentrate shows the conductivity of the flush; plugged vessels need more.
     """
     return hold_ups * (vessel_volume * wet_fraction * vessels + pipe_volume)
 

@@ -50,12 +50,12 @@ class Cip(Section):
         symbol="n_c",
         possible=("1", "200"),
         usual=("1", "30"),
-        hint="Where nothing is written, even banks of the kind chosen",
+        hint="If blank, even banks of the kind chosen",
     )
     flow_per_vessel: M3PerS = field(
         "flow",
         "8 m3/h",
-        title="Cleaning flow of one vessel",
+        title="CIP flow of one vessel",
         symbol="Q_v",
         possible=("1 m3/h", "14 m3/h"),
         usual=("6 m3/h", "10 m3/h"),
@@ -70,7 +70,7 @@ class Cip(Section):
         symbol="L_p",
         possible=("0 m", "500 m"),
         usual=("5 m", "100 m"),
-        hint="From the skid to the furthest vessel and back; where nothing is written, the run called cleaning",
+        hint="From the skid to the furthest vessel and back; if blank, the run called cleaning",
     )
     pipe_diameter: M | None = field(
         "length.small",
@@ -79,7 +79,7 @@ class Cip(Section):
         symbol="D_i",
         possible=("20 mm", "600 mm"),
         usual=("40 mm", "300 mm"),
-        hint="Where nothing is written, that of the run of pipe called cleaning",
+        hint="If blank, that of the run of pipe called cleaning",
     )
     pipe_step: M | None = field(
         "length.small",
@@ -88,7 +88,7 @@ class Cip(Section):
         symbol="d_D",
         possible=("5 mm", "100 mm"),
         usual=("20 mm", "50 mm"),
-        hint="Diameters are rounded up to a multiple of this; where nothing is written, to a standard bore",
+        hint="Diameters are rounded up to a multiple of this; if blank, to a standard bore",
     )
     pipe_velocity: MPerS | None = field(
         "velocity",
@@ -97,7 +97,7 @@ class Cip(Section):
         symbol="v_cl",
         possible=("0.5 m/s", "5 m/s"),
         usual=("1.5 m/s", "3 m/s"),
-        hint="Sizes the pipe; where nothing is written, the limit of the service of that run",
+        hint="Sizes the pipe; if blank, the limit of the service of that run",
     )
     filter_factor: Factor = field(
         "factor",
@@ -139,11 +139,11 @@ class Cip(Section):
     pump_head: Head = field(
         "head",
         "45 m",
-        title="Head of the cleaning pump",
+        title="Head of the CIP pump",
         symbol="H",
         possible=("5 m", "80 m"),
         usual=("25 m", "45 m"),
-        hint="At the cleaning flow, with dirty cartridges",
+        hint="At the CIP flow, with dirty cartridges",
     )
     pressure: GaugePa = field(
         "gauge pressure",
@@ -255,7 +255,7 @@ class Cip(Section):
         symbol="V_ft",
         possible=("0.1 m3", "2000 m3"),
         usual=("1 m3", "200 m3"),
-        hint="Where nothing is written, as large as the flush of all trains that trip together",
+        hint="If blank, as large as the flush of all trains that trip together",
     )
     flush_hold_ups: Factor = field(
         "factor",

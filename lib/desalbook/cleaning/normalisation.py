@@ -1,6 +1,6 @@
 """Normalisation: readings brought to one condition by the standard practice, and when to clean.
 
-The osmotic formula is the standard's own, for sodium chloride; on sea water it lies some 13 % high. It serves to
+The osmotic formula is the standard's own, for sodium chloride; on seawater it lies some 13 % high. It serves to
 compare a plant with itself, never to design one.
 """
 
@@ -56,7 +56,7 @@ def feed_brine_average(feed_concentration: Concentration, recovery: Fraction) ->
     return feed_concentration * log(1 / (1 - recovery)) / recovery
 
 
-@relation("Temperature factor, where no maker gives one", symbol="TCF", unit="1", source=PRACTICE)
+@relation("Temperature factor, where no manufacturer gives one", symbol="TCF", unit="1", source=PRACTICE)
 def practice_temperature_factor(temperature: K) -> Factor:
     """Temperature correction factor where no maker gives one: three per cent a degree from 25 degC.
 

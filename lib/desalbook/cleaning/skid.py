@@ -98,14 +98,14 @@ def total_volume(volume_each: Small, count: Count) -> M3:
 
 
 @relation(
-    "Volume of the cleaning tank",
+    "Volume of the CIP tank",
     symbol="V_t",
     unit="m^3",
     source="cip-skid-2006",
     note="empty vessels, so that the elements' own volume is reserve",
 )
 def tank_for(bank_volume: M3, pipe_volume: M3, volume_factor: Factor, submergence_volume: M3) -> M3:
-    """Volume of the cleaning tank: vessels and pipes with an allowance, and what keeps the pump submerged.
+    """Volume of the CIP tank: vessels and pipes with an allowance, and what keeps the pump submerged.
 
     Empty vessels: the elements' own volume, some 30 %, is reserve. Freeboard comes on top.
     """
@@ -168,7 +168,7 @@ def rise(temperature: K, temperature_start: K) -> DeltaK:
     symbol="P_q",
     unit="W",
     source="definition",
-    note="heat that the pump brings and that vessels and pipes take up is left out",
+    note="heat that the pump brings and that vessels and pipes take up is omitted",
 )
 def heater_power(
     tank_volume: M3,
@@ -285,7 +285,7 @@ def cleaning(
         )
     bank = total_volume.at("cip.bank_volume", volume_each=one, count=at_once, title="Empty volume of the bank",
                            symbol="V_b")
-    flow = total_flow.at("cip.flow", flow=inp.number("cip.flow_per_vessel"), units=at_once, title="Cleaning flow",
+    flow = total_flow.at("cip.flow", flow=inp.number("cip.flow_per_vessel"), units=at_once, title="CIP flow",
                          symbol="Q_cl")
     pipe = cleaning_pipe(inp, flow)
     pipes = pipe_contents.at("cip.pipe_volume", inner_diameter=pipe.diameter, length=pipe.length)
@@ -332,7 +332,7 @@ def cleaning(
         heater_efficiency=inp.number("cip.heater_efficiency"),
     )
     if float(warmer) <= 0.0:
-        note("cip.heater_none", title="Heater of the cleaning tank", verdict="passes", inputs={"rise": warmer},
+        note("cip.heater_none", title="Heater of the CIP tank", verdict="passes", inputs={"rise": warmer},
              why="the coldest permeate is as warm as the cleaning: no heat is needed",
              do="compare cip.temperature with water.temperature_cold")
     rating = heater_rating_of.at("cip.heater_rating", electric_power=heater, power_step=inp.number("cip.heater_step"))
@@ -385,7 +385,7 @@ def _bank(inp: Inputs, vessels: Figure, stage_vessels: Figure) -> Figure:
 
 
 def cleaning_pipe(inp: Inputs, flow: Figure) -> Pipe:
-    """Pipe of the cleaning circuit at its flow (m3/s): what ``[cip]`` says of it, else what its run says.
+    """Pipe of the CIP circuit at its flow (m3/s): what ``[cip]`` says of it, else what its run says.
 
     The volume of the pipe, its loss, its wall and its surge all take this one.
     """

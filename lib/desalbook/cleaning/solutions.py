@@ -25,7 +25,7 @@ __all__ = [
 
 CAUTION = (
     "Cleaning solutions burn; acid must never meet hypochlorite or bisulfite. Safety data sheets, the "
-    "element maker's limits, local codes and licensed practice govern."
+    "element manufacturer's limits, local codes and licensed practice govern."
 )
 CITRIC = constant("M_cit", 0.192124, "kg/mol", source="iupac-weights", title="Molar mass of citric acid")
 CAUSTIC = constant("M_NaOH", 0.039997, "kg/mol", source="iupac-weights", title="Molar mass of NaOH")
@@ -120,14 +120,14 @@ def chemical_solutions() -> tuple[Solution, ...]:
 
 
 @relation(
-    "Highest temperature at this pH",
+    "Maximum temperature at this pH",
     symbol="T_max",
     unit="K",
     source="common-practice",
     note="from memory: 45 degC at pH 2 to 10, 35 degC at pH 1 to 11, 30 degC beyond; the element's sheet governs",
 )
 def temperature_allowed(ph: PHNbs, middle_temperature: K, mild_temperature: K, wide_temperature: K) -> K:
-    """Highest cleaning temperature at a pH: the further from neutral, the cooler.
+    """Maximum cleaning temperature at a pH: the further from neutral, the cooler.
 
     A common staircase from memory; the element's own sheet governs, and steps need a margin of pH.
     """
@@ -243,7 +243,7 @@ def solutions(
          do="add it by pH, with a meter in the return, not by weight; a buffering cleaner holds it",
          inputs={"alone": alone, "held": held}, caution=CAUTION)
     amount = said("cip.waste_acid_amount", needed, "molality", "Hydrochloric acid for the spent alkaline solution",
-                  "m_HCl", {"alkali": made, "target": target}, "closed; carbon dioxide of the air left out")
+                  "m_HCl", {"alkali": made, "target": target}, "closed; carbon dioxide of the air neglected")
     row = table("chemicals")["hydrochloric-acid"]
     mass = assumed("cip.waste_acid_molar_mass", row["molar_mass"].value, "molar mass", title="Molar mass of HCl",
                    symbol="M", text=row["molar_mass"].text, source="iupac-weights", table="chemicals", row=row.key)

@@ -299,9 +299,9 @@ def _syntax(text: str, error: Exception, where: str) -> DesignError:
     elif not isinstance(error, tomllib.TOMLDecodeError):
         plain = "a number or a date in it cannot be held"
     if plain == "Cannot overwrite a value":
-        plain = "this key is written twice"
+        plain = "this key is given twice"
     elif (twice := re.fullmatch(r"Cannot declare \((.*?),?\) twice", plain)) is not None:
-        plain = f"section [{'.'.join(re.findall(r'[A-Za-z0-9_-]+', twice[1]))}] is written twice"
+        plain = f"section [{'.'.join(re.findall(r'[A-Za-z0-9_-]+', twice[1]))}] is given twice"
     opened = _unclosed(rows) if "(at end of document)" in said or not 0 < line <= len(rows) else 0
     line = opened or line
     value = rows[line - 1].strip() if 0 < line <= len(rows) else None

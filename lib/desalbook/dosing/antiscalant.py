@@ -83,12 +83,12 @@ def biocide(inp: Inputs, feed_flow: Figure, use: Choice, lowest_flow: Figure | N
         )
         note(
             "biocide.reducer",
-            title="Biocide and the reducing agent",
+            title="Biocide and the dechlorination agent",
             inputs={"reducer": inp("dechlorination.present")},
             verdict="review" if inp("dechlorination.present") == "yes" else "passes",
             why="bisulfite breaks most non-oxidising biocides down"
             if inp("dechlorination.present") == "yes"
-            else "no reducing agent in the feed",
+            else "no dechlorination agent in the feed",
             do="stop chlorine well before a shock, then bisulfite for its time; start them in the other order",
         )
         return dose_line(inp, "biocide", feed_flow, dose, of, lowest_flow=lowest_flow, mean=mean)

@@ -209,7 +209,7 @@ def hardware(
     availability : Figure
         Share of the year the plant runs.
     places : sequence of str
-        Names of ``injection.points``; the travel time behind the quill is judged where it is among them.
+        Names of ``injection.points``; the travel time downstream of the quill is judged where it is among them.
     """
     row = line.neat.chemical.row
     with scope("plant", because=[line.feed_rate]):
@@ -223,7 +223,7 @@ def hardware(
             "volume",
             line.day_tank,
             title="Day tank, size",
-            rule="least size that holds the supply of a day tank",
+            rule="smallest size that holds the day-tank autonomy",
             do="write a shorter dosing.day_tank_time, or fill it more often",
         )
         store, delivery, interval = _store(inp, prefix, line)
@@ -260,7 +260,8 @@ def _store(inp: Inputs, prefix: str, line: Dose) -> tuple[Figure, str, Figure]:
     least = inp("dosing.delivery_time")
     rows = table("deliveries").ascending("volume")
     needed = stored.at(
-        f"{prefix}.delivery_minimum", dosing_flow=line.mean_neat, storage_time=least, title="Least volume of a delivery"
+        f"{prefix}.delivery_minimum", dosing_flow=line.mean_neat, storage_time=least,
+        title="Smallest volume of a delivery"
     )
     enough = [x for x in rows if x["volume"].value >= needed.value * (1 - 1e-9)]
     won = enough[0] if enough else rows[-1]
@@ -270,7 +271,7 @@ def _store(inp: Inputs, prefix: str, line: Dose) -> tuple[Figure, str, Figure]:
         "volume",
         title="Volume of one delivery",
         symbol="V_l",
-        rule="least delivery that lasts the interval, or the largest there is",
+        rule="smallest delivery that lasts the interval, or the largest there is",
         candidates=[{"key": x.key, "value": x["volume"].value, "won": x is won} for x in rows],
         inputs={"least": needed},
         why=won.title,
@@ -304,7 +305,7 @@ def _store(inp: Inputs, prefix: str, line: Dose) -> tuple[Figure, str, Figure]:
         "volume",
         wanted,
         title="Store, size",
-        rule="least size that holds the supply and a delivery",
+        rule="smallest size that holds the supply and a delivery",
         do="write a shorter dosing.storage_time, or a shorter dosing.delivery_time",
     )
     interval = lasting.at(f"{prefix}.delivery_interval", volume=volume, dosing_flow=line.mean_neat,

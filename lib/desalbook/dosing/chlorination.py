@@ -119,7 +119,7 @@ def hypochlorite_of(strength: MassFraction, solution_density: KgPerM3, molar_mas
     symbol="I",
     unit="mol/m^3",
     source="adam-gordon-1999",
-    note="as much chloride as hypochlorite, and 0.1 mol/L of caustic; older solutions hold more",
+    note="as much chloride as hypochlorite, and 0.1 mol/L of sodium hydroxide; older solutions hold more",
 )
 def ionic_strength_of(hypochlorite: MolPerM3) -> MolPerM3:
     """Ionic strength of a fresh hypochlorite solution.
@@ -184,7 +184,7 @@ def chlorate_made(chlorine_dose: AsCl2, strength_left: Fraction, chlorate_per_ch
 
 @dataclass(frozen=True)
 class Chlorinated:
-    """Hypochlorite: its line, the residual (kg/m3 as Cl2) that is left, usual and at its highest."""
+    """Hypochlorite: its line, the residual (kg/m3 as Cl2) that is left, usual and at its maximum."""
 
     line: Dose
     residual: Figure

@@ -1,4 +1,4 @@
-"""Dechlorination by a reducing agent, and the ORP probe that proves it before the membranes."""
+"""Dechlorination by a reducing chemical, and the ORP probe that proves it before the membranes."""
 
 from __future__ import annotations
 
@@ -52,7 +52,7 @@ Seconds = Annotated[float, KINDS["time.second"]]
 
 
 @relation(
-    "Dose of reducing agent",
+    "Dose of dechlorination agent",
     symbol="D_s",
     unit="kg/m^3",
     source="awwa-dechlorination",
@@ -69,9 +69,9 @@ def dechlorination_dose(
     return residual_chlorine * per_chlorine * bisulfite_multiple
 
 
-@relation("Reducing agent per residual chlorine", symbol="r_s", unit="1", source="definition")
+@relation("Dechlorination agent per residual chlorine", symbol="r_s", unit="1", source="definition")
 def per_residual(per_chlorine: MassRatio, bisulfite_multiple: Factor) -> MassRatio:
-    """Reducing agent per residual chlorine, with the dose ratio of practice.
+    """Dechlorination agent per residual chlorine, with the dose ratio of practice.
 
     Mass of product per mass of Cl2; the ratio covers poor mixing and an aged solution.
     """
@@ -88,7 +88,7 @@ def per_residual(per_chlorine: MassRatio, bisulfite_multiple: Factor) -> MassRat
 def oxygen_by_excess(
     bisulfite_dose: Concentration, residual_chlorine: AsCl2, per_chlorine: MassRatio, per_oxygen: MassRatio
 ) -> Concentration:
-    """Dissolved oxygen the excess of reducing agent could take.
+    """Dissolved oxygen the excess of dechlorination agent could take.
 
     Reported and never added to the dose, for oxygen is taken slowly; some plants see slime where it is.
     """
@@ -135,7 +135,7 @@ def reaction_of(probe_time: Seconds, delay_time: Seconds, valve_time: Seconds) -
 
 
 class Residual(Protocol):
-    """What the reducing agent must take: residual chlorine, usual and highest, kg/m3 as Cl2."""
+    """What the dechlorination agent must take: residual chlorine, usual and maximum, kg/m3 as Cl2."""
 
     @property
     def residual(self) -> Figure: ...
@@ -146,7 +146,7 @@ class Residual(Protocol):
 
 @dataclass(frozen=True)
 class Dechlorinated:
-    """Reducing agent: its line and the alkalinity it takes (kg/m3 as CaCO3)."""
+    """Dechlorination agent: its line and the alkalinity it takes (kg/m3 as CaCO3)."""
 
     line: Dose
     alkalinity: Figure
@@ -156,7 +156,7 @@ class Dechlorinated:
 def dechlorination(
     inp: Inputs, flow: Figure, chlorinated: Residual | None, lowest_flow: Figure | None = None
 ) -> Dechlorinated | None:
-    """Reducing agent for the residual at that point; oxygen is reported, never added.
+    """Dechlorination agent for the residual at that point; oxygen is reported, never added.
 
     Without chlorination nothing is dosed even where the step is present: a finding says so.
     """
@@ -191,7 +191,7 @@ def dechlorination(
             fed,
             ">=",
             field,
-            title="Reducing agent against the field factor",
+            title="Dechlorination agent against the field factor",
             do="write a dechlorination.dose_ratio of 1.1 or more: plants need a tenth above stoichiometry",
             caution="Chlorine that is left destroys polyamide.",
         )
@@ -207,7 +207,7 @@ def dechlorination(
             high = needed(
                 "dechlorination.dose_maximum",
                 chlorinated.residual_highest,
-                title="Dose of reducing agent in a shock",
+                title="Dose of dechlorination agent in a shock",
             )
         taken = alkalinity_by_bisulfite.at(
             "dechlorination.alkalinity",
@@ -222,7 +222,7 @@ def dechlorination(
             per_oxygen=per_oxygen,
         )
         by_mass_ratio.at("dechlorination.dose_for_oxygen", stated=inp("water.oxygen"), basis_ratio=per_oxygen,
-                         title="Reducing agent for all oxygen", symbol="D_O2",
+                         title="Dechlorination agent for all oxygen", symbol="D_O2",
                          note="for comparison only; no plant doses this")
         line = dose_line(inp, "dechlorination", flow, dose, of, highest=high, lowest_flow=lowest_flow)
     return Dechlorinated(line, taken, oxygen)
@@ -252,7 +252,7 @@ def _travel_times(inp: Inputs, points: Sequence[str]) -> list[Figure]:
 
 
 def timing(inp: Inputs, points: Sequence[str], here: Sequence[str]) -> None:
-    """Quill to probe 10 to 20 s; probe to pump longer than probe, delay and stop take; the redox band said."""
+    """Quill to probe 10 to 20 s; probe to pump longer than probe, delay and stop take; the ORP band said."""
     if "orp" not in here or "dechlorination" not in here:
         return
     q, o = points.index("dechlorination"), points.index("orp")
@@ -286,7 +286,7 @@ def timing(inp: Inputs, points: Sequence[str], here: Sequence[str]) -> None:
     low, high = inp("dechlorination.orp_control"), inp("dechlorination.orp_alarm")
     note(
         "dechlorination.orp_band",
-        title="Redox band of dechlorination",
+        title="ORP band of dechlorination",
         verdict="passes",
         why=f"trimmed to {low.show()}, stop at {high.show()}: common practice, not computed",
         do="set both in commissioning against measured chlorine",

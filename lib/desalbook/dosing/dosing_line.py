@@ -223,8 +223,8 @@ def dose_line(
         )
 
     mass, feed = fed("", flow, dose, "usual dose")
-    _, high = fed("_maximum", flow, highest or dose, "highest dose, all trains")
-    _, low = fed("_minimum", lowest_flow or flow, lowest or dose, "lowest dose, one train")
+    _, high = fed("_maximum", flow, highest or dose, "maximum dose, all trains")
+    _, low = fed("_minimum", lowest_flow or flow, lowest or dose, "minimum dose, one train")
     mean_mass, average = (mass, feed) if mean is None else fed("_mean", flow, mean, "mean dose")
     bought = average
     if of.strength is not of.neat.strength:
@@ -244,7 +244,7 @@ def dose_line(
         )
     if not float(low) > 0.0:
         raise Infeasible(
-            "nothing is fed at the lowest dose, and no pump has that span",
+            "nothing is fed at the minimum dose, and no pump has that span",
             where=f"{prefix}.dose",
             do=f"see what makes its lowest dose zero, or write {prefix}.present = no",
         )

@@ -1,4 +1,4 @@
-"""Dosing pumps: capacity, turndown, pressure, calibration column, and mixing behind the quill."""
+"""Dosing pumps: capacity, turndown, pressure, calibration column, and mixing downstream of the quill."""
 
 from __future__ import annotations
 
@@ -56,7 +56,7 @@ PI = constant("pi", 3.141592653589793, "1", source="definition", title="Pi")
 def capacity_wanted(highest_feed: DoseFlow, pump_margin: Factor) -> DoseFlow:
     """Dosing pump capacity required.
 
-    Highest feed rate with a margin for wear and a poor delivery; too large a pump loses accuracy at its low
+    Maximum feed rate with a margin for wear and a poor delivery; too large a pump loses accuracy at its low
     end.
     """
     return highest_feed * pump_margin
@@ -128,7 +128,7 @@ class Place:
     flow : Figure
         m3/s in that pipe.
     shut_off : Figure
-        Highest pressure of the line, Pa gauge.
+        Maximum pressure of the line, Pa gauge.
     """
 
     bore: Figure | None
@@ -149,7 +149,7 @@ def pump_capacity(inp: Inputs, prefix: str, line: Dose) -> tuple[Figure, Figure]
             "capacity",
             wanted,
             title="Capacity of the dosing pump",
-            rule="least capacity that gives the highest feed with its margin",
+            rule="smallest capacity that gives the maximum feed with its margin",
             do=f"write {prefix}.pump_capacity to hold another, or a stronger solution ({prefix}.strength)",
         )
     else:
@@ -174,8 +174,8 @@ def pump_capacity(inp: Inputs, prefix: str, line: Dose) -> tuple[Figure, Figure]
     whole = assumed(f"{prefix}.full_stroke", 1.0, "factor", title="Full stroke", symbol="r_h", source="definition")
     for suffix, flow, at, words in (
         ("", line.feed_rate, whole, "usual dose, full stroke"),
-        ("_maximum", line.feed_rate_maximum, whole, "highest dose, full stroke"),
-        ("_minimum", line.feed_rate_minimum, stroke, "lowest dose, least stroke"),
+        ("_maximum", line.feed_rate_maximum, whole, "maximum dose, full stroke"),
+        ("_minimum", line.feed_rate_minimum, stroke, "minimum dose, minimum stroke"),
     ):
         setting.at(
             f"{prefix}.speed{suffix}",
@@ -223,13 +223,13 @@ def calibration_column(inp: Inputs, prefix: str, capacity: Figure) -> None:
         "volume",
         needed,
         title="Calibration column",
-        rule="least column that holds the draw-down",
+        rule="smallest column that holds the draw-down",
         do="write a shorter dosing.draw_down_time",
     )
 
 
 def mixing(inp: Inputs, prefix: str, place: Place, places: Sequence[str]) -> None:
-    """Length and time of mixing behind the quill, judged where the next place is known."""
+    """Length and time of mixing downstream of the quill, judged where the next place is known."""
     if place.bore is None:
         return
     kind = inp("dosing.mixing")
@@ -256,7 +256,7 @@ def mixing(inp: Inputs, prefix: str, place: Place, places: Sequence[str]) -> Non
             inp(f"injection.points[{prefix}].travel_time"),
             ">=",
             time,
-            title="Travel time behind the quill against the mixing time",
+            title="Travel time downstream of the quill against the mixing time",
             do="move the next place downstream, or write a static mixer",
             decided_by=[kind],
         )

@@ -28,7 +28,7 @@ BEFORE = (
     (
         "chlorination",
         "dechlorination",
-        "the reducing agent must meet what chlorine is left",
+        "the dechlorination agent must meet what chlorine is left",
         "put the hypochlorite quill upstream",
     ),
     (
@@ -52,7 +52,7 @@ BEFORE = (
     (
         "dechlorination",
         "orp",
-        "the probe must see the water after the reducing agent",
+        "the probe must see the water after the dechlorination agent",
         "put the probe some 10 to 20 s after the quill",
     ),
     (
@@ -65,11 +65,11 @@ BEFORE = (
     ("cartridge", "pump", "the cartridge protects the pump", "put the cartridge before the pump"),
     ("filter", "acid", "acid would dissolve flocs and attack the filters", "put acid after the filters"),
     ("acid", "pump", "acid must be mixed before the membranes", "put acid before the pump"),
-    ("antiscalant", "pump", "antiscalant acts in the reject", "put it before the pump"),
+    ("antiscalant", "pump", "antiscalant acts in the concentrate", "put it before the pump"),
     ("chlorination", "biocide", "chlorine would spend it", "put the biocide where chlorine is gone"),
     ("dechlorination", "biocide", "chlorine would spend it", "put the biocide where chlorine is gone"),
     ("biocide", "pump", "it is meant for the membranes", "put it before the pump"),
-    ("pump", "interpass_ph", "alkali makes scale of sea water", "put it into the permeate of the first pass"),
+    ("pump", "interpass_ph", "alkali makes scale of seawater", "put it into the permeate of the first pass"),
     ("interpass_ph", "second_pass", "boron is held back as borate", "put the alkali before the second pass"),
     (
         "second_pass",
@@ -105,7 +105,7 @@ def contradictions(
     bare = chlorine == "yes" and reducer == "no" and oxidant_sensitive is not None
     note(
         "dechlorination.needed",
-        title="Chlorine ahead of the membranes",
+        title="Chlorine upstream of the membranes",
         verdict="fails" if bare else "passes",
         why="chlorine reaches membranes that it destroys"
         if bare
@@ -116,7 +116,7 @@ def contradictions(
     idle = reducer == "yes" and chlorine == "no"
     note(
         "dechlorination.purpose",
-        title="Purpose of the reducing agent",
+        title="Purpose of the dechlorination agent",
         verdict="review" if idle else "passes",
         why="nothing is chlorinated, so nothing is dosed" if idle else "goes with chlorination",
         do="leave dechlorination out, with its reason",
@@ -177,17 +177,17 @@ def order(inp: Inputs, points: Sequence[str], *, filters: Choice | Figure | None
 
 
 def _acid_apart(inp: Inputs, points: Sequence[str]) -> None:
-    """Acid and reducing agent never at one quill."""
+    """Acid and dechlorination agent never at one quill."""
     i, j = points.index("acid"), points.index("dechlorination")
     first, last = (i, j) if i < j else (j, i)
-    gap = travel(inp, "injection.acid_apart", points[first:last], "Travel time between acid and reducing agent")
+    gap = travel(inp, "injection.acid_apart", points[first:last], "Travel time between acid and dechlorination agent")
     least = limit("quill-distance", symbol="t")
     checked(
         "injection.acid_apart.check",
         gap,
         ">=",
         least,
-        title="Acid and reducing agent apart",
+        title="Acid and dechlorination agent apart",
         do="move one quill; never feed both through one",
         caution="Acid drives sulfur dioxide out of bisulfite.",
         source=limit_source("quill-distance"),

@@ -80,16 +80,16 @@ class _Fed(Section):
         title="Strength after dilution, in the basis of the dose",
         symbol="w_f",
         possible=("0.05 % w/w", "98 % w/w"),
-        hint="Where nothing is written the solution is fed as it comes",
+        hint="If blank the solution is fed as it comes",
         usual=("0.5 % w/w", "40 % w/w"),
     )
     pump_capacity: DoseFlow | None = field(
         "flow.dose",
         None,
-        title="Capacity of the dosing pump, held",
+        title="Capacity of the dosing pump (fixed)",
         symbol="q_p",
         possible=("0.01 L/h", "50000 L/h"),
-        hint="Greatest flow of one pump; left out, the least of the list that gives the highest feed",
+        hint="Maximum flow of one pump; left out, the smallest of the list that gives the maximum feed",
         usual=("0.5 L/h", "2000 L/h"),
     )
 
@@ -100,7 +100,7 @@ class _Step(_Fed):
     blank_without_present: ClassVar[bool] = True
 
     present: str = choice(YES_NO, "no", title="In this plant", hint="Whether the plant has this step")
-    reason: str = text_field("", title="Why not", hint="Said on the sheet where the step is left out")
+    reason: str = text_field("", title="Why not", hint="Said on the sheet where the step is omitted")
 
 
 class _Hypochlorite(_Fed):
@@ -120,7 +120,7 @@ class _Hypochlorite(_Fed):
         possible=("20 %", "100 %"),
         usual=("70 %", "95 %"),
         source="gordon-hypochlorite",
-        hint="Share of the strength bought that the dose counts on when the store is nearly empty",
+        hint="Fraction of the strength bought that the dose counts on when the store is nearly empty",
     )
 
 
@@ -153,10 +153,10 @@ def _as_product(default: str, title: str, symbol: str, most: str, usual: tuple[s
 
 
 class Chlorination(_Step, _Hypochlorite):
-    """Section ``[chlorination]``: hypochlorite ahead of the filters."""
+    """Section ``[chlorination]``: hypochlorite upstream of the filters."""
 
     present: str = choice(
-        YES_NO, "yes", title="Chlorination", hint="Whether hypochlorite is dosed ahead of the filters"
+        YES_NO, "yes", title="Chlorination", hint="Whether hypochlorite is dosed upstream of the filters"
     )
     demand: AsCl2 = _as_chlorine(
         "1.0",
@@ -199,7 +199,7 @@ class Chlorination(_Step, _Hypochlorite):
 
 
 class Dechlorination(_Step):
-    """Section ``[dechlorination]``: bisulfite ahead of the membranes."""
+    """Section ``[dechlorination]``: bisulfite upstream of the membranes."""
 
     present: str = choice(
         YES_NO, "yes", title="Dechlorination", hint="Whether bisulfite takes out chlorine, which destroys polyamide"
@@ -222,7 +222,7 @@ class Dechlorination(_Step):
     orp_control: Volt = field(
         "potential",
         "200 mV",
-        title="Redox potential the dose is trimmed to",
+        title="ORP the dose is trimmed to",
         symbol="E_c",
         possible=("-200 mV", "600 mV"),
         usual=("150 mV", "250 mV"),
@@ -231,7 +231,7 @@ class Dechlorination(_Step):
     orp_alarm: Volt = field(
         "potential",
         "250 mV",
-        title="Redox potential that stops the high-pressure pump",
+        title="ORP that stops the HP pump",
         symbol="E_a",
         possible=("-200 mV", "700 mV"),
         usual=("200 mV", "350 mV"),
@@ -289,9 +289,9 @@ class Acid(_Step):
 
 
 class Coagulation(_Step):
-    """Section ``[coagulation]``: ferric chloride ahead of the filters."""
+    """Section ``[coagulation]``: ferric chloride upstream of the filters."""
 
-    present: str = choice(YES_NO, "no", title="Coagulation", hint="Whether coagulant is dosed ahead of the filters")
+    present: str = choice(YES_NO, "no", title="Coagulation", hint="Whether coagulant is dosed upstream of the filters")
     chemical: str = choice(
         options("coagulant"),
         "ferric-chloride",
@@ -310,7 +310,7 @@ class Coagulation(_Step):
     dose_maximum: Concentration = field(
         "concentration",
         "5 mg/L",
-        title="Highest dose, counted as iron",
+        title="Maximum dose, counted as iron",
         symbol="D_Fe,max",
         possible=("0.1 mg/L", "30 mg/L"),
         usual=("1 mg/L", "10 mg/L"),
@@ -320,7 +320,7 @@ class Coagulation(_Step):
     def consistent(self, where: str) -> None:
         if self.dose_maximum < self.dose:
             raise DesignError(
-                "the highest dose lies below the dose",
+                "the maximum dose lies below the dose",
                 where=f"{where}.dose_maximum",
                 value=round(self.dose_maximum * 1e3, 4),
                 unit="mg/L",
@@ -405,7 +405,7 @@ class PostChlorination(_Hypochlorite):
         YES_NO,
         None,
         title="Chlorination of the product",
-        hint="Where nothing is written the use of the product decides",
+        hint="If blank the use of the product decides",
     )
     demand: AsCl2 = _as_chlorine(
         "0.1",
@@ -431,7 +431,7 @@ class Dosing(Section):
     day_tank_time: S = field(
         "time",
         "24 h",
-        title="Supply of a day tank",
+        title="Day-tank autonomy",
         symbol="t_d",
         possible=("4 h", "72 h"),
         usual=("12 h", "30 h"),
@@ -456,7 +456,7 @@ class Dosing(Section):
         possible=("5", "1000"),
         usual=("10", "100"),
         source="api-675",
-        hint="Highest over lowest flow that one pump can give",
+        hint="Maximum over minimum flow that one pump can give",
     )
     speed_span: Factor = field(
         "factor",
@@ -471,7 +471,7 @@ class Dosing(Section):
     pump_margin: Factor = field(
         "factor",
         "1.1",
-        title="Capacity of a dosing pump over its highest feed",
+        title="Capacity of a dosing pump over its maximum feed",
         symbol="f_q",
         possible=("1", "3"),
         usual=("1.05", "1.5"),
@@ -479,11 +479,11 @@ class Dosing(Section):
     )
     pump_pressure: GaugePa = field(
         "gauge pressure",
-        "10 bar g",
+        "10 barg",
         title="Rated pressure of the dosing pumps",
         symbol="p_q",
-        possible=("1 bar g", "100 bar g"),
-        usual=("4 bar g", "16 bar g"),
+        possible=("1 barg", "100 barg"),
+        usual=("4 barg", "16 barg"),
         hint="What the pumps can push against",
     )
     over_pressure: DifferencePa = field(
@@ -507,13 +507,13 @@ class Dosing(Section):
     mixing: str = choice(
         table("mixing").options(),
         "static-mixer",
-        title="Mixing behind a quill",
+        title="Mixing downstream of a quill",
         hint="What mixes the chemical in before the next place",
     )
     delivery_time: S = field(
         "time.day",
         "14 d",
-        title="Least interval of deliveries",
+        title="Minimum interval of deliveries",
         symbol="t_l",
         possible=("1 d", "180 d"),
         usual=("7 d", "45 d"),
@@ -541,7 +541,7 @@ class Dosing(Section):
     containment_total: Fraction = field(
         "fraction",
         "25 %",
-        title="Bund over the sum of its tanks, least",
+        title="Bund over the sum of its tanks, minimum",
         symbol="x_t",
         possible=("0 %", "120 %"),
         usual=("25 %", "100 %"),
@@ -586,7 +586,7 @@ class Injection(Section):
         hint="In the order the water passes them; a chemical that is not present is passed over",
     )
     probe_time: S = _seconds(
-        "10 s", "Response of the redox probe", "t_p", ("2 s", "30 s"), hint="Until the probe shows most of a change"
+        "10 s", "Response of the ORP probe", "t_p", ("2 s", "30 s"), hint="Until the probe shows most of a change"
     )
     delay_time: S = _seconds(
         "5 s", "Delay of the alarm", "t_d", ("0 s", "10 s"), hint="Waited before the alarm acts, against false ones"

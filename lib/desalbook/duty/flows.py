@@ -1,4 +1,4 @@
-"""Flows of the duty: from the net product that is guaranteed to permeate, feed and reject of one train.
+"""Flows of the duty: from the net product that is guaranteed to permeate, feed and concentrate of one train.
 
 Volumes at feed temperature, as the trade counts them; streams carry mass.
 """
@@ -70,7 +70,7 @@ def own_use_of(
 ) -> PerDay:
     """Permeate that never leaves the plant as product, mean of a calendar day.
 
-    Wash water of the filters is raw water or reject and stands elsewhere.
+    Backwash water of the filters is raw water or concentrate and stands elsewhere.
     """
     return own_use_flush + own_use_cleaning + own_use_makedown + own_use_contactor + own_use_startup
 
@@ -103,7 +103,7 @@ def net_of(gross_permeate: PerDay, own_use: PerDay, availability: Fraction) -> P
 def feed_for(permeate_flow: M3PerS, recovery: Fraction) -> M3PerS:
     """Membrane feed for a permeate flow at a recovery.
 
-    By volume: the small change of density from feed to permeate and reject is left out.
+    By volume: the small change of density from feed to permeate and concentrate is left out.
     """
     return permeate_flow / recovery
 
@@ -112,7 +112,7 @@ def feed_for(permeate_flow: M3PerS, recovery: Fraction) -> M3PerS:
 def recovery_of(permeate_flow: M3PerS, feed_flow: M3PerS) -> Fraction:
     """Recovery: permeate, or product, over feed, of the boundary the line names.
 
-    Recoveries of two boundaries do not compare: own use and wash water lie between them.
+    Recoveries of two boundaries do not compare: own use and backwash water lie between them.
     """
     return permeate_flow / feed_flow
 
@@ -143,7 +143,7 @@ class DutyFlows:
 
 @dataclass(frozen=True)
 class TrainFlows:
-    """Feed, permeate and reject of the membranes of one train (m3/s)."""
+    """Feed, permeate and concentrate of the membranes of one train (m3/s)."""
 
     feed: Figure
     permeate: Figure
@@ -208,7 +208,7 @@ def _own_use(inp: Inputs, name: str, net: Figure, choice: Choice | None, present
             f"duty.own_use_{name}_fraction",
             cell.value if present else 0.0,
             "fraction",
-            title=f"{row.title}, share of net product",
+            title=f"{row.title}, fraction of net product",
             symbol=cell.symbol,
             text=cell.text if present else "0 %",
             source=cell.source,
@@ -225,11 +225,11 @@ def _own_use(inp: Inputs, name: str, net: Figure, choice: Choice | None, present
 
 
 def train_flows(permeate: Figure, recovery: Figure, trains: Figure) -> TrainFlows:
-    """Feed and reject of the membranes of one train, at a recovery of the membranes."""
+    """Feed and concentrate of the membranes of one train, at an RO recovery."""
     with scope("train", count=trains):
         feed = feed_for.at("duty.feed_flow", permeate_flow=permeate, recovery=recovery)
         reject = difference_of_flows.at(
-            "duty.reject_flow", flow=feed, second_flow=permeate, title="Reject", symbol="Q_r",
+            "duty.reject_flow", flow=feed, second_flow=permeate, title="Concentrate", symbol="Q_r",
             note="by volume; with the densities of the streams the volumes differ by some 0.05 %")
     return TrainFlows(feed, permeate, reject)
 
@@ -250,4 +250,5 @@ def plant_recovery(net_product: Figure, raw_flow: Figure) -> Figure:
     """Net product over raw water, both as average of a calendar day."""
     return recovery_of.at(
         "duty.plant_recovery", permeate_flow=net_product, feed_flow=raw_flow, title="Recovery, raw to product",
-        symbol="Y_P", note="net product over raw water, wash and own use included; both as average of a calendar day")
+        symbol="Y_P",
+        note="net product over raw water, backwash and own use included; both as average of a calendar day")

@@ -35,7 +35,7 @@ class Site(Section):
         symbol="z_s",
         possible=("-400 m", "5000 m"),
         usual=("-10 m", "2500 m"),
-        hint="Height over the sea; lowers the pressure of the air, and with it the suction head of pumps",
+        hint="Height over the sea; lowers the pressure of the air, and with it the NPSH of pumps",
     )
 
 
@@ -90,26 +90,27 @@ class Duty(Section):
         symbol="A",
         possible=("40 %", "100 %"),
         usual=("85 %", "98 %"),
-        hint="Share of the year in which all these trains run",
+        hint="Fraction of the year in which all these trains run",
     )
     product_use: str = choice(PRODUCT_USES, "drinking", title="Use of the product",
                               hint="Decides which limits the product is judged by")
     own_use_flush: M3PerS | None = field("flow.day", None, title="Own use: flushing", symbol="Q_fl", **_OWN,
-        hint="Permeate for flushing trains that stop; left out, a share of the product", usual=("1 m3/d", "500 m3/d"))
+        hint="Permeate for flushing trains that stop; left out, a fraction of the product", usual=("1 m3/d",
+                                                                                                   "500 m3/d"))
     own_use_cleaning: M3PerS | None = field(
         "flow.day", None, title="Own use: cleaning and rinse", symbol="Q_cl", **_OWN,
-        hint="Permeate to make up and rinse cleaning solutions; left out, a share of the product",
+        hint="Permeate to make up and rinse cleaning solutions; left out, a fraction of the product",
         usual=("0 m3/d", "100 m3/d"),
     )
     own_use_makedown: M3PerS | None = field(
         "flow.day", None, title="Own use: chemical make-down", symbol="Q_md", **_OWN,
-        hint="Permeate to dissolve and thin chemicals; left out, a share of the product",
+        hint="Permeate to dissolve and thin chemicals; left out, a fraction of the product",
         usual=("0 m3/d", "200 m3/d"),
     )
     own_use_contactor: M3PerS | None = field(
         "flow.day",
         None,
-        title="Own use: contactor wash",
+        title="Own use: contactor backwash",
         symbol="Q_co",
         **_OWN,
         hint="Nothing is assumed where the plant has no contactor",
@@ -117,13 +118,13 @@ class Duty(Section):
     )
     own_use_startup: M3PerS | None = field(
         "flow.day", None, title="Own use: diverted on starting", symbol="Q_su", **_OWN,
-        hint="Permeate sent to waste until it is fit, after each start; left out, a share of the product",
+        hint="Permeate sent to waste until it is fit, after each start; left out, a fraction of the product",
         usual=("0 m3/d", "200 m3/d"),
     )
     train_permeate: M3PerS | None = field(
         "flow",
         None,
-        title="Permeate of one train, held",
+        title="Permeate of one train (fixed)",
         symbol="Q_p",
         scope="train",
         possible=("0.5 m3/h", "2000 m3/h"),

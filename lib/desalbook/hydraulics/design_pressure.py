@@ -1,4 +1,4 @@
-"""Design pressures: the highest credible pressure of a section, its class, its trip and its relief valve.
+"""Design pressures: the maximum credible pressure of a section, its class, its trip and its relief valve.
 
 Pressure kills: ratings, relief valves and their discharge follow the pressure-equipment law and the code of the
 place, and a licensed engineer signs for them.
@@ -62,7 +62,7 @@ def shutoff_pressure_rise(pressure_rise: DifferencePa, shutoff_ratio: Factor) ->
     return pressure_rise * shutoff_ratio
 
 
-@relation("Pressure behind a pump", symbol="p_d", unit="Pa", source="definition")
+@relation("Pressure downstream of a pump", symbol="p_d", unit="Pa", source="definition")
 def discharge_pressure(suction_pressure: GaugePa, pressure_rise: DifferencePa) -> GaugePa:
     """Discharge pressure: suction pressure and what is added to it.
 
@@ -72,16 +72,16 @@ def discharge_pressure(suction_pressure: GaugePa, pressure_rise: DifferencePa) -
 
 
 @relation(
-    "Highest credible pressure",
+    "Maximum credible pressure",
     symbol="p_cr",
     unit="Pa",
     source="definition",
-    note="all at once: valve shut, full speed, highest suction, and the surge of the stop",
+    note="all at once: valve shut, full speed, maximum suction, and the surge of the stop",
 )
 def maximum_credible_pressure(
     suction_pressure: GaugePa, shutoff_rise: DifferencePa, boost: DifferencePa, surge_pressure: DifferencePa
 ) -> GaugePa:
-    """Maximum credible pressure behind a pump: highest suction, shut-off rise, boost and surge at once.
+    """Maximum credible pressure downstream of a pump: maximum suction, shut-off rise, boost and surge at once.
 
     Valve shut, full speed; not a burst of a neighbouring system of higher pressure.
     """
@@ -106,7 +106,8 @@ def blocked_permeate_pressure(credible_pressure: GaugePa, osmotic_feed: OsmoticP
 @relation("Governing pressure", symbol="p_g", unit="Pa", source="definition")
 def governing_pressure_with_relief(working_pressure: GaugePa, surge_pressure: DifferencePa,
                                    credible_pressure: GaugePa) -> GaugePa:
-    """Governing pressure behind a relief valve: highest working pressure with its surge, never above what is credible.
+    """Governing pressure downstream of a relief valve: maximum working pressure with its surge, never above what is
+    credible.
 
     Holds only as long as the valve passes the full flow and is kept in order.
     """
@@ -115,7 +116,7 @@ def governing_pressure_with_relief(working_pressure: GaugePa, surge_pressure: Di
 
 @relation("High-pressure trip", symbol="p_HH", unit="Pa", source="common-practice")
 def high_pressure_trip(working_pressure: GaugePa, trip_margin: Fraction, trip_minimum: DifferencePa) -> GaugePa:
-    """High-pressure trip: above the highest working pressure by a fraction of it, and at least by a fixed length.
+    """High-pressure trip: above the maximum working pressure by a fraction of it, and at least by a fixed length.
 
     The fixed part covers the error of gauge and switch at low pressures.
     """
@@ -131,7 +132,7 @@ def relief_set_pressure(pressure_rating: GaugePa, relief_fraction: Fraction) -> 
     return pressure_rating * relief_fraction
 
 
-@relation("Least set pressure above the trip", symbol="p_rt", unit="Pa", source="common-practice")
+@relation("Minimum set pressure above the trip", symbol="p_rt", unit="Pa", source="common-practice")
 def minimum_relief_pressure(trip_pressure: GaugePa, order_margin: Fraction) -> GaugePa:
     """Minimum set pressure of the relief valve above the trip, so that the trip acts first.
 
@@ -164,7 +165,7 @@ def required_rating_with_relief(
     return maximum(governing_pressure / rating_share, trip_pressure * (1 + order_margin) / relief_fraction)
 
 
-@relation("Share of the rating used", symbol="x_R", unit="1", source="definition")
+@relation("Fraction of the rating used", symbol="x_R", unit="1", source="definition")
 def rating_fraction_used(governing_pressure: GaugePa, pressure_rating: GaugePa) -> Fraction:
     """Fraction of the pressure rating used by the governing pressure.
 
@@ -427,17 +428,19 @@ def _class(at, inp, class_key, guard, governing, share, trip, guarded, rating_id
         "rating",
         wanted,
         title="Rated pressure",
-        rule="least class whose share holds the governing pressure",
+        rule="smallest class whose share holds the governing pressure",
         do=f"write design_pressure.{class_key} to hold a class, and lower the pressure it must bear",
         because=[held],
     )
     return rating, row.key
 
 
-@relation("Rating wanted behind a valve set for a weaker part", symbol="p_Rn", unit="Pa", source="common-practice")
+@relation("Rating wanted downstream of a valve set for a weaker part", symbol="p_Rn", unit="Pa",
+          source="common-practice")
 def required_rating_behind_valve(governing_pressure: GaugePa, rating_share: Fraction,
                                  gauge_pressure: GaugePa) -> GaugePa:
-    """Pressure rating required behind a valve set for a weaker part: its own fraction, and that valve's set pressure.
+    """Pressure rating required downstream of a valve set for a weaker part: its own fraction, and that valve's set
+    pressure.
 
     The valve must see the pressure of this part without a closed valve between.
     """

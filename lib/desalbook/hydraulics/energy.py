@@ -154,14 +154,14 @@ def least_work(
 
 
 @relation(
-    "Least energy of one pressure stage",
+    "Minimum energy of one pressure stage",
     symbol="e_lim",
     unit="J/m^3",
     source="elimelech-phillip-2011",
-    note="pressure equal to the osmotic pressure of the concentrate, ideal machines, no losses",
+    note="pressure equal to the osmotic pressure of the concentrate, ideal equipment, no losses",
 )
 def restriction_energy(osmotic_concentrate: OsmoticPa) -> JPerM3:
-    """Thermodynamic restriction: practical least energy of one stage at constant pressure.
+    """Thermodynamic restriction: practical minimum energy of one stage at constant pressure.
 
     Feed pressure equal to the osmotic pressure of the concentrate, ideal machines, no losses.
     """

@@ -51,7 +51,7 @@ __all__ = [
 YES_NO = {"yes": "Yes", "no": "No"}
 RUNS = {key: row.title for key, row in table("pipe_runs").items()}
 _NEEDED = ("feed-suction", "feed", "backwash", "concentrate")  # what a file that writes its runs must have
-_CLASSES = {"least": "Least class that holds", **table("pipe_classes").options()}
+_CLASSES = {"least": "Smallest class that holds", **table("pipe_classes").options()}
 
 
 class Electric(Section):
@@ -81,7 +81,7 @@ def _efficiency() -> Any:
         symbol="eta_p",
         possible=("10 %", "95 %"),
         usual=("40 %", "90 %"),
-        hint="Where nothing is written: what makers reach at this flow",
+        hint="If blank: what manufacturers reach at this flow",
     )
 
 
@@ -115,14 +115,14 @@ def _margin() -> Any:
         possible=("1", "3"),
         usual=("1.05", "1.3"),
         source="api-610",
-        hint="Rating over shaft power; where nothing is written, by rating from the table",
+        hint="Rating over shaft power; if blank, by rating from the table",
     )
 
 
 def _motor() -> Any:
-    return field("power", None, title="Motor rating, held", symbol="P_r", possible=("0.1 kW", "5000 kW"),
+    return field("power", None, title="Motor rating (fixed)", symbol="P_r", possible=("0.1 kW", "5000 kW"),
                  usual=("1 kW", "1000 kW"),
-                 hint="Of one motor; left out, the least of the list that holds the power with its margin")
+                 hint="Of one motor; left out, the smallest of the list that holds the power with its margin")
 
 
 def _drive(default: str) -> Any:
@@ -151,7 +151,7 @@ def _rise(title: str) -> Any:
         symbol="Delta_p",
         possible=("0.05 bar", "30 bar"),
         usual=("0.5 bar", "10 bar"),
-        hint="Where nothing is written, the sum of lift and losses",
+        hint="If blank, the sum of lift and losses",
     )
 
 
@@ -170,11 +170,11 @@ def _npsh_required(default: str) -> Any:
     return field(
         "head",
         default,
-        title="Suction head the pump needs (NPSH3)",
+        title="NPSH the pump needs (NPSH3)",
         symbol="NPSH_3",
         possible=("0.2 m", "60 m"),
         usual=("1 m", "20 m"),
-        hint="From the curve of the pump, at its greatest flow",
+        hint="From the curve of the pump, at its maximum flow",
     )
 
 
@@ -182,7 +182,7 @@ def _npsh_ratio() -> Any:
     return field(
         "factor",
         "1.3",
-        title="Suction head available over needed",
+        title="NPSH available over needed",
         symbol="m_N",
         possible=("1", "5"),
         usual=("1.1", "2"),
@@ -195,7 +195,7 @@ def _npsh_margin() -> Any:
     return field(
         "head",
         "0.6 m",
-        title="Least margin of suction head",
+        title="Minimum margin of NPSH",
         symbol="Delta_N",
         possible=("0 m", "20 m"),
         usual=("0.6 m", "3 m"),
@@ -209,7 +209,7 @@ class FeedPump(Section):
 
     duty_count: Count = _count("Feed pumps on duty for one train", "1", "1", hint="Running side by side")
     standby_count: Count = _count("Feed pumps on standby for one train", "1", hint="Installed and waiting")
-    pressure_rise: DifferencePa | None = _rise("Pressure rise, held")
+    pressure_rise: DifferencePa | None = _rise("Pressure rise (fixed)")
     efficiency: Fraction | None = _efficiency()
     pump_class: str = _class(END_SUCTION.key)
     rotation: PerS | None = _rotation()
@@ -219,7 +219,7 @@ class FeedPump(Section):
     drive: str = _drive("no")
     drive_efficiency: Fraction = _drive_efficiency()
     elevation: M = _elevation("Centre line above site level", "0.5 m",
-                              hint="Height of the shaft; lower gives more suction head")
+                              hint="Height of the shaft; lower gives more NPSH")
     npsh_required: Head = _npsh_required("3 m")
     npsh_ratio: Factor = _npsh_ratio()
     npsh_margin: Head = _npsh_margin()
@@ -245,11 +245,11 @@ class IntakePump(Section):
 
 
 class BackwashPump(Section):
-    """Section ``[backwash_pump]``: washes one filter at a time."""
+    """Section ``[backwash_pump]``: backwashes one filter at a time."""
 
-    duty_count: Count = _count("Wash pumps on duty", "1", "1", hint="Running side by side during a wash")
-    standby_count: Count = _count("Wash pumps on standby", "1", hint="Installed and waiting")
-    pressure_rise: DifferencePa | None = _rise("Pressure rise, held")
+    duty_count: Count = _count("Backwash pumps on duty", "1", "1", hint="Running side by side during a backwash")
+    standby_count: Count = _count("Backwash pumps on standby", "1", hint="Installed and waiting")
+    pressure_rise: DifferencePa | None = _rise("Pressure rise (fixed)")
     efficiency: Fraction | None = _efficiency()
     pump_class: str = _class(END_SUCTION.key)
     rotation: PerS | None = _rotation()
@@ -259,16 +259,16 @@ class BackwashPump(Section):
     drive: str = _drive("no")
     drive_efficiency: Fraction = _drive_efficiency()
     elevation: M = _elevation("Centre line above site level", "0.5 m",
-                              hint="Height of the shaft; lower gives more suction head")
+                              hint="Height of the shaft; lower gives more NPSH")
     npsh_required: Head = _npsh_required("3 m")
     npsh_ratio: Factor = _npsh_ratio()
     npsh_margin: Head = _npsh_margin()
-    outlet_elevation: M = _elevation("Wash outlet above site level", "3.5 m",
-                                     hint="Where the dirty wash water leaves the filter")
+    outlet_elevation: M = _elevation("Backwash outlet above site level", "3.5 m",
+                                     hint="Where the dirty backwash water leaves the filter")
     outlet_pressure: GaugePa = field(
         "gauge pressure",
         "0.2 bar",
-        title="Pressure at the wash outlet",
+        title="Pressure at the backwash outlet",
         symbol="p_o",
         possible=("0 bar", "5 bar"),
         usual=("0 bar", "1 bar"),
@@ -282,11 +282,11 @@ class CurvePoint(Section):
     name: str = text_field(..., title="Name", max_length=20,
                            hint="Part of the names of its figures")  # type: ignore[arg-type]
     flow: M3PerS = field("flow", ..., title="Flow of one pump", symbol="Q", possible=("0 m3/h", "10 000 m3/h"),
-                         hint="From the maker's curve", usual=("10 m3/h", "800 m3/h"))
+                         hint="From the manufacturer's curve", usual=("10 m3/h", "800 m3/h"))
     head: Head = field("head", ..., title="Head", symbol="H", possible=("1 m", "2000 m"),
-                       hint="From the maker's curve", usual=("50 m", "800 m"))
+                       hint="From the manufacturer's curve", usual=("50 m", "800 m"))
     efficiency: Fraction = field("fraction", ..., title="Efficiency", symbol="eta", possible=("0 %", "95 %"),
-                                 hint="From the maker's curve", usual=("50 %", "90 %"))
+                                 hint="From the manufacturer's curve", usual=("50 %", "90 %"))
 
 
 class HpPump(Section):
@@ -294,22 +294,22 @@ class HpPump(Section):
 
     curve: tuple[CurvePoint, ...] = sections(
         CurvePoint, (), title="Curve of the pump at full speed",
-        hint="Three points or more, from the maker; where nothing is written the curve is generated from the duty")
+        hint="Three points or more, from the manufacturer; if blank the curve is generated from the duty")
     shutoff_ratio: Factor = field(
         "factor", "1.2", title="Shut-off head over head of the duty", symbol="r_0", possible=("1.02", "2"),
         usual=("1.1", "1.35"), hint="Of the generated curve; a written curve has its own")
     minimum_flow: Fraction = field(
-        "fraction", "40 %", title="Least continuous flow, of the best flow", symbol="x_min",
+        "fraction", "40 %", title="Minimum continuous flow, of the BEP flow", symbol="x_min",
         possible=("0 %", "90 %"), usual=("25 %", "60 %"), source="api-610",
         hint="Below it the pump heats and shakes; a bypass must open")
     runout: Fraction = field(
-        "fraction", "120 %", title="Greatest flow, of the best flow", symbol="x_max", possible=("100 %", "200 %"),
+        "fraction", "120 %", title="Maximum flow, of the BEP flow", symbol="x_max", possible=("100 %", "200 %"),
         usual=("105 %", "130 %"), source="api-610", hint="Beyond it the curve is not trusted")
     speed_limit: Factor = field(
-        "factor", "1", title="Greatest speed over full speed", symbol="x_n", possible=("0.5", "2"),
+        "factor", "1", title="Maximum speed over full speed", symbol="x_n", possible=("0.5", "2"),
         usual=("0.9", "1.2"), hint="With a speed drive; motor, seal and pump must bear it")
     specific_speed_wanted: Factor = field(
-        "factor", "1000", title="Least specific speed of a stage, US units", symbol="N_s", possible=("300", "5000"),
+        "factor", "1000", title="Minimum specific speed of a stage, US units", symbol="N_s", possible=("300", "5000"),
         usual=("600", "2500"), source="hi-edb", hint="Decides the stages of a multistage pump when none are written")
     stages_maximum: Count = field("count", "16", title="Most stages in one casing", symbol="i_max",
                                possible=("1", "60"), usual=("5", "24"), hint="As many impellers as one casing takes")
@@ -321,8 +321,8 @@ class HpPump(Section):
                               where=f"{where}.curve" if where else "curve", value=len(self.curve),
                               do="write three points or more, or leave the curve out")
 
-    duty_count: Count = _count("High-pressure pumps on duty for one train", "1", "1", hint="Running side by side")
-    standby_count: Count = _count("High-pressure pumps on standby for one train", "0", hint="Installed and waiting")
+    duty_count: Count = _count("HP pumps on duty for one train", "1", "1", hint="Running side by side")
+    standby_count: Count = _count("HP pumps on standby for one train", "0", hint="Installed and waiting")
     efficiency: Fraction | None = _efficiency()
     pump_class: str = choice(HP_CLASSES, MULTISTAGE.key, title="Kind of pump",
                              hint="Decides the efficiency that is expected of it")
@@ -333,7 +333,7 @@ class HpPump(Section):
     drive: str = _drive("yes")
     drive_efficiency: Fraction = _drive_efficiency()
     elevation: M = _elevation("Centre line above site level", "0.8 m",
-                              hint="Height of the shaft; lower gives more suction head")
+                              hint="Height of the shaft; lower gives more NPSH")
     suction_wanted: GaugePa = field(
         "gauge pressure",
         "2 bar",
@@ -355,7 +355,7 @@ class HpPump(Section):
     suction_limit: GaugePa = field(
         "gauge pressure",
         "10 bar",
-        title="Highest suction pressure of the casing",
+        title="Maximum suction pressure of the casing",
         symbol="p_s_max",
         possible=("1 bar", "100 bar"),
         usual=("6 bar", "25 bar"),
@@ -367,7 +367,7 @@ class HpPump(Section):
 
 
 class Booster(Section):
-    """Section ``[booster]``: circulates through an isobaric exchanger and the vessels."""
+    """Section ``[booster]``: circulates through an isobaric ERD and the vessels."""
 
     standby_count: Count = _count("Boosters on standby for one train", "0", hint="Installed and waiting")
     efficiency: Fraction | None = _efficiency()
@@ -398,7 +398,7 @@ class _TransferPump(Section):
     present: str = choice(YES_NO, "yes", title="Pump in this plant", hint="Whether the plant has this pump")
     duty_count: Count = _count("Pumps on duty", "1", "1", hint="Running side by side")
     standby_count: Count = _count("Pumps on standby", "1", hint="Installed and waiting")
-    tank_low_level: M = _level("Lowest level drawn from, above site level", "0.5 m",
+    tank_low_level: M = _level("Minimum level drawn from, above site level", "0.5 m",
                                hint="From which the pump must lift in the worst case")
     delivery_elevation: M = _level("Level delivered to, above site level", "2 m", hint="To which the pump must lift")
     delivery_pressure: GaugePa = field(
@@ -412,7 +412,7 @@ class _TransferPump(Section):
     )
     efficiency: Fraction | None = field(
         "fraction", None, title="Pump efficiency", symbol="eta_p", possible=("10 %", "95 %"), usual=("40 %", "90 %"),
-        hint="Where nothing is written: what makers reach at this flow",
+        hint="If blank: what manufacturers reach at this flow",
     )
     pump_class: str = choice(PUMP_CLASSES, END_SUCTION.key, title="Kind of pump",
                              hint="Decides the efficiency that is expected of it")
@@ -422,16 +422,16 @@ class _TransferPump(Section):
         hint="Rating of the motor over the power at the shaft",
     )
     motor: W | None = field(
-        "power", None, title="Motor rating, held", symbol="P_r", possible=("0.1 kW", "5000 kW"),
+        "power", None, title="Motor rating (fixed)", symbol="P_r", possible=("0.1 kW", "5000 kW"),
         usual=("1 kW", "500 kW"),
-        hint="Rating of one motor; left out, the least of the list that holds the power with its margin",
+        hint="Rating of one motor; left out, the smallest of the list that holds the power with its margin",
     )
 
 
 class ProductPump(_TransferPump):
     """Section ``[product_pump]``: from the product tank to the network."""
 
-    delivery_elevation: M = _level("Highest level delivered to, above site level", "5 m",
+    delivery_elevation: M = _level("Maximum level delivered to, above site level", "5 m",
                                    hint="To which the pump must lift")
 
 
@@ -467,11 +467,11 @@ class PipeRun(Section):
     diameter: M | None = field(
         "length.small",
         None,
-        title="Inner diameter, held",
+        title="Inner diameter (fixed)",
         symbol="D_i",
         possible=("10 mm", "3000 mm"),
         usual=("25 mm", "1200 mm"),
-        hint="Inside; left out, the least standard bore within the velocity",
+        hint="Inside; left out, the smallest standard bore within the velocity",
     )
     stop_time: S = field(
         "time.second",
@@ -511,7 +511,7 @@ class _DeviceData(Section):
     """What a sheet says of an energy recovery device; blank is what the table says of its kind."""
 
     device: str = choice(DEVICES, DEFAULT_DEVICE, title="Energy recovery",
-                         hint="How the pressure of the reject is given back to the feed")
+                         hint="How the pressure of the concentrate is given back to the feed")
     efficiency: Fraction | None = field(
         "fraction",
         None,
@@ -519,25 +519,25 @@ class _DeviceData(Section):
         symbol="eta_r",
         possible=("10 %", "98 %"),
         usual=("55 %", "90 %"),
-        hint="Of a wheel, a reverse-running pump or a turbocharger, as its table row defines it",
+        hint="Of a Pelton turbine, a pump as turbine or a turbocharger, as its table row defines it",
     )
     mixing: Fraction | None = field(
         "fraction",
         None,
-        title="Mixing of the exchanger",
+        title="Mixing of the isobaric ERD",
         symbol="M_x",
         possible=("0 %", "30 %"),
         usual=("0 %", "7 %"),
-        hint="Share of salt that passes from reject to feed inside the exchanger",
+        hint="Fraction of salt that passes from concentrate to feed inside the isobaric ERD",
     )
     leakage: Fraction | None = field(
         "fraction",
         None,
-        title="Leakage of the exchanger, of the reject",
+        title="Leakage of the isobaric ERD, of the concentrate",
         symbol="x_l",
         possible=("0 %", "15 %"),
         usual=("0.5 %", "4 %"),
-        hint="Reject lost through the bearings to the low-pressure side",
+        hint="Concentrate lost through the bearings to the low-pressure side",
     )
     high_pressure_drop: DifferencePa | None = field(
         "pressure difference",
@@ -546,7 +546,7 @@ class _DeviceData(Section):
         symbol="Delta_p_h",
         possible=("0 bar", "5 bar"),
         usual=("0.3 bar", "1.2 bar"),
-        hint="From the reject of the vessels to the feed that leaves the device",
+        hint="From the concentrate of the vessels to the feed that leaves the ERD",
     )
     low_pressure_drop: DifferencePa | None = field(
         "pressure difference",
@@ -555,25 +555,25 @@ class _DeviceData(Section):
         symbol="Delta_p_l",
         possible=("0 bar", "5 bar"),
         usual=("0.3 bar", "1.2 bar"),
-        hint="From the feed that enters the device to its outlet",
+        hint="From the feed that enters the ERD to its outlet",
     )
     back_pressure: GaugePa | None = field(
         "gauge pressure",
         None,
-        title="Least pressure at the low-pressure outlet",
+        title="Minimum pressure at the low-pressure outlet",
         symbol="p_b",
         possible=("0 bar", "10 bar"),
         usual=("0.5 bar", "2 bar"),
-        hint="Below it the device cavitates",
+        hint="Below it the ERD cavitates",
     )
     no_load_fraction: Fraction | None = field(
         "fraction",
         None,
-        title="Flow that gives nothing, of the best flow",
+        title="Flow that gives nothing, of the BEP flow",
         symbol="x_0",
         possible=("0 %", "90 %"),
         usual=("0 %", "50 %"),
-        hint="Of a wheel, a reverse-running pump or a turbocharger: how fast it falls off",
+        hint="Of a Pelton turbine, a pump as turbine or a turbocharger: how fast it falls off",
     )
     idle_drop: Fraction | None = field(
         "fraction",
@@ -587,11 +587,11 @@ class _DeviceData(Section):
     unit_flow: M3PerS | None = field(
         "flow",
         None,
-        title="Reject of one exchanger",
+        title="Concentrate of one ERD unit",
         symbol="Q_1",
         possible=("0.5 m3/h", "500 m3/h"),
         usual=("5 m3/h", "80 m3/h"),
-        hint="Rating of one device; several stand side by side",
+        hint="Rating of one ERD unit; several stand side by side",
     )
 
 
@@ -606,7 +606,7 @@ class DeviceSheet(_DeviceData):
 
 
 class EnergyRecovery(_DeviceData):
-    """Section ``[energy_recovery]``: the device, and the line behind it."""
+    """Section ``[energy_recovery]``: the device, and the line downstream of it."""
 
     sheets: tuple[DeviceSheet, ...] = sections(
         DeviceSheet, (), title="Manufacturers' sheets", key="name",
@@ -626,12 +626,12 @@ class EnergyRecovery(_DeviceData):
                               do="add it with [[energy_recovery.sheets]], or clear this key")
         if found.device != self.device:
             raise DesignError("this sheet is of another kind of device", where=at, value=found.device,
-                              allowed=self.device, do="select a sheet of this kind, or the device of the sheet")
+                              allowed=self.device, do="select a sheet of this kind, or the ERD of the sheet")
 
     concentrate_pump_efficiency: Fraction = field(
         "fraction",
         "75 %",
-        title="Efficiency of the pump that lifts a wheel's reject",
+        title="Efficiency of the pump that lifts a Pelton turbine's concentrate",
         symbol="eta_p",
         possible=("10 %", "95 %"),
         usual=("60 %", "85 %"),
@@ -640,11 +640,11 @@ class EnergyRecovery(_DeviceData):
     elevation: M = field(
         "length",
         "0.8 m",
-        title="Exhaust of the device above site level",
+        title="Exhaust of the ERD above site level",
         symbol="z_d",
         possible=("-30 m", "60 m"),
         usual=("-5 m", "15 m"),
-        hint="Where the reject leaves it",
+        hint="Where the concentrate leaves it",
     )
     outfall_elevation: M = field(
         "length",
@@ -658,7 +658,7 @@ class EnergyRecovery(_DeviceData):
 
 
 def _relief(
-    title: str, default: str, hint: str = "Needed where the highest credible pressure passes the rating"
+    title: str, default: str, hint: str = "Needed where the maximum credible pressure passes the rating"
 ) -> Any:
     return choice(YES_NO, default, title=title, hint=hint)
 
@@ -671,36 +671,36 @@ def _pressure_class(title: str) -> Any:
 class DesignPressure(Section):
     """Section ``[design_pressure]``: classes of sections, relief valves, margins, and the permeate at rest."""
 
-    relief_feed: str = _relief("Relief valve behind the feed pump", "no")
+    relief_feed: str = _relief("Relief valve downstream of the feed pump", "no")
     relief_high: str = _relief(
-        "Relief valve behind the high-pressure pump", "yes", "Set below the rating of the vessels, for the full flow"
+        "Relief valve downstream of the HP pump", "yes", "Set below the rating of the vessels, for the full flow"
     )
-    relief_concentrate: str = _relief("Relief valve behind the recovery device", "no")
+    relief_concentrate: str = _relief("Relief valve downstream of the ERD", "no")
     relief_permeate: str = _relief(
         "Relief valve or disc on the permeate header", "yes", "A closed permeate valve otherwise bursts it"
     )
-    relief_backwash: str = _relief("Relief valve behind the wash pump", "no")
-    relief_cleaning: str = _relief("Relief valve behind the cleaning pump", "no")
-    relief_transfer: str = _relief("Relief valve behind product and flush pump", "no")
+    relief_backwash: str = _relief("Relief valve downstream of the backwash pump", "no")
+    relief_cleaning: str = _relief("Relief valve downstream of the CIP pump", "no")
+    relief_transfer: str = _relief("Relief valve downstream of product and flush pump", "no")
     outfall_valve: str = choice(
         YES_NO,
         "no",
-        title="A valve can shut the reject line behind the recovery device",
-        hint="If it can, the line must hold the pressure of the reject, or have a relief valve",
+        title="A valve can shut the concentrate line downstream of the ERD",
+        hint="If it can, the line must hold the pressure of the concentrate, or have a relief valve",
     )
     class_feed: str = _pressure_class("Class of feed header and suction")
     class_filters: str = _pressure_class("Class of the filters")
     class_cartridge: str = _pressure_class("Class of the cartridge housings")
     class_high: str = _pressure_class("Class of the high-pressure pipes")
-    class_concentrate: str = _pressure_class("Class of the reject line")
+    class_concentrate: str = _pressure_class("Class of the concentrate line")
     class_permeate: str = _pressure_class("Class of the permeate header")
-    class_backwash: str = _pressure_class("Class of the wash line")
-    class_cleaning: str = _pressure_class("Class of the cleaning circuit")
+    class_backwash: str = _pressure_class("Class of the backwash line")
+    class_cleaning: str = _pressure_class("Class of the CIP circuit")
     class_transfer: str = _pressure_class("Class of product and flush line")
     trip_margin: Fraction = field(
         "fraction",
         "3 %",
-        title="Trip above the highest working pressure",
+        title="Trip above the maximum working pressure",
         symbol="x_t",
         possible=("0 %", "30 %"),
         usual=("2 %", "10 %"),
@@ -709,7 +709,7 @@ class DesignPressure(Section):
     trip_minimum: DifferencePa = field(
         "pressure difference",
         "0.3 bar",
-        title="Trip above the highest working pressure, least",
+        title="Trip above the maximum working pressure, minimum",
         symbol="Delta_p_t",
         possible=("0 bar", "10 bar"),
         usual=("0.2 bar", "2 bar"),
@@ -718,7 +718,7 @@ class DesignPressure(Section):
     order_margin: Fraction = field(
         "fraction",
         "2 %",
-        title="Relief above trip, least",
+        title="Relief above trip, minimum",
         symbol="x_o",
         possible=("0 %", "30 %"),
         usual=("2 %", "10 %"),
@@ -731,7 +731,7 @@ class DesignPressure(Section):
         symbol="x_r",
         possible=("50 %", "100 %"),
         usual=("90 %", "100 %"),
-        hint="The valve opens at this share of the rating",
+        hint="The valve opens at this fraction of the rating",
     )
     permeate_elevation: M = field(
         "length",
@@ -763,11 +763,11 @@ class DesignPressure(Section):
     drawback_tank: M3 | None = field(
         "volume",
         None,
-        title="Permeate kept for draw-back and flush, held",
+        title="Permeate kept for draw-back and flush (fixed)",
         symbol="V_d",
         possible=("0 m3", "5000 m3"),
         usual=("0.5 m3", "500 m3"),
-        hint="Where nothing is written, what the stop of all trains asks for",
+        hint="If blank, what the stop of all trains asks for",
     )
 
 

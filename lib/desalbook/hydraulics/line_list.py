@@ -1,4 +1,4 @@
-"""One line of the line list: what a sized run does at its greatest flow, its wall, and its surge."""
+"""One line of the line list: what a sized run does at its maximum flow, its wall, and its surge."""
 
 from __future__ import annotations
 
@@ -31,7 +31,7 @@ CAUTION = "pressure parts follow the piping code and the law of the place; a lin
 
 @dataclass(frozen=True)
 class PipeLine:
-    """A run of pipe under its greatest flow: figures in SI.
+    """A run of pipe under its maximum flow: figures in SI.
 
     Parameters
     ----------
@@ -68,14 +68,14 @@ def pipe_line(
     pipe: Pipe,
     bulk_modulus: Figure,
 ) -> PipeLine:
-    """Record velocity, loss, wall and surge of a run at its greatest flow.
+    """Record velocity, loss, wall and surge of a run at its maximum flow.
 
     Parameters
     ----------
     prefix : str
         ``piping.runs[name]``.
     flow : Figure
-        Greatest, m3/s.
+        Maximum, m3/s.
     fluid : Fluid
         The coldest water: most viscous, most friction.
     """
@@ -89,7 +89,7 @@ def pipe_line(
         pipe.velocity_limit,
         title="Velocity in the pipe",
         do=f"write a wider {pipe.diameter.id} or leave it out",
-        caution="below about 1 m/s sea water leaves deposits on stainless steel, and it pits beneath them",
+        caution="below about 1 m/s seawater leaves deposits on stainless steel, and it pits beneath them",
     )
     drop = pressure_of_head.at(
         f"{prefix}.pressure_drop", head=run.head, density=fluid.density, title="Pressure drop of the run"
@@ -175,7 +175,7 @@ def wall_check(of: PipeLine, pressure: Figure) -> Figure:
 
 
 def judge_materials(lines: Mapping[str, PipeLine]) -> dict[str, Figure]:
-    """Pitting resistance of metal that sea water or reject meets: its number, where the alloy has one, by run."""
+    """Pitting resistance of metal that seawater or concentrate meets: its number, where the alloy has one, by run."""
     wanted, found = None, {}
     for name, of in lines.items():
         if table("pipe_runs")[name]["water"].value == "sea":

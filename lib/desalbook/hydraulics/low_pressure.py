@@ -105,17 +105,17 @@ def total_dynamic_head(
 def transfer_total_dynamic_head(static_head: Head, friction_head: Head, outlet_head: Head) -> Head:
     """Total dynamic head of a transfer pump: lift, pipes and fittings, pressure wanted at the end.
 
-    At the duty flow and the lowest level drawn from; none where the water runs down by itself: that is gravity flow.
+    At the duty flow and the minimum level drawn from; none where the water runs down by itself: that is gravity flow.
     """
     return maximum(static_head + friction_head + outlet_head, 0)
 
 
-@relation("Head the cleaning pump needs", symbol="H_cl", unit="m", source="definition")
+@relation("Head the CIP pump needs", symbol="H_cl", unit="m", source="definition")
 def cleaning_total_dynamic_head(static_head: Head, friction_head: Head, cartridge_head: Head,
                                 outlet_head: Head) -> Head:
-    """Total dynamic head of the cleaning pump: lift, pipes out and back, cartridges, pressure at the vessels.
+    """Total dynamic head of the CIP pump: lift, pipes out and back, cartridges, pressure at the vessels.
 
-    At the cleaning flow; foulants that the cartridges catch raise it while they are cleaned.
+    At the CIP flow; foulants that the cartridges catch raise it while they are cleaned.
     """
     return maximum(static_head + friction_head + cartridge_head + outlet_head, 0)
 
@@ -244,7 +244,7 @@ def feed_pump_head(
     density : Figure
         kg/m3, coldest water is on the safe side.
     level, hp_elevation : Figure
-        Lowest level drawn from and centre line of the high-pressure pump, m.
+        Minimum level drawn from and centre line of the high-pressure pump, m.
     friction_head : Figure
         All pipes between them, m.
     filter_drop, cartridge_drop : Figure
@@ -259,13 +259,13 @@ def feed_pump_head(
         "feed_pump.filter_loss",
         pressure_rise=filter_drop,
         density=density,
-        title="Head lost in dirty filters",
+        title="Head loss in dirty filters",
     )
     cartridges = pressure_head.at(
         "feed_pump.cartridge_loss",
         pressure_rise=cartridge_drop,
         density=density,
-        title="Head lost in dirty cartridges",
+        title="Head loss in dirty cartridges",
     )
     wanted = gauge_pressure_head.at("feed_pump.suction_head_wanted", gauge_pressure=suction_wanted, density=density)
     parts = {
@@ -302,16 +302,16 @@ def backwash_pump_head(
     outlet_pressure: Figure,
     held: Figure | None = None,
 ) -> DynamicHead:
-    """Head of the wash pump line by line, ``backwash_pump.head`` (m).
+    """Head of the backwash pump line by line, ``backwash_pump.head`` (m).
 
     Parameters
     ----------
     level, outlet_elevation : Figure
-        Lowest level of the wash source and top of the wash outlet, m.
+        Minimum level of the backwash source and top of the backwash outlet, m.
     friction_head, bed_head : Figure
         Pipes, and weight of the fluidised media in water, m.
     underdrain_drop : Figure
-        Underdrain, nozzles, face piping and valves at the wash flow, Pa.
+        Underdrain, nozzles, face piping and valves at the backwash flow, Pa.
     outlet_pressure : Figure
         Gauge pressure left at the outlet for its line, Pa.
     held : Figure, optional
@@ -322,7 +322,7 @@ def backwash_pump_head(
         "backwash_pump.underdrain_loss",
         pressure_rise=underdrain_drop,
         density=density,
-        title="Head lost in underdrain and face piping",
+        title="Head loss in underdrain and face piping",
     )
     outlet = gauge_pressure_head.at(
         "backwash_pump.outlet_head",
@@ -338,19 +338,19 @@ def backwash_pump_head(
         "outlet_head": outlet,
     }
     if held is None:
-        head = total_dynamic_head.at("backwash_pump.head", **parts, title="Head of the wash pump", symbol="H_w")
+        head = total_dynamic_head.at("backwash_pump.head", **parts, title="Head of the backwash pump", symbol="H_w")
         return DynamicHead(head, lift, friction_head, outlet, under)
-    needed = total_dynamic_head.at("backwash_pump.head_needed", **parts, title="Head the wash pump needs",
+    needed = total_dynamic_head.at("backwash_pump.head_needed", **parts, title="Head the backwash pump needs",
                                    symbol="H_w")
     head = pressure_head.at(
-        "backwash_pump.head", pressure_rise=held, density=density, title="Head of the wash pump"
+        "backwash_pump.head", pressure_rise=held, density=density, title="Head of the backwash pump"
     )
     checked(
         "backwash_pump.head.check",
         head,
         ">=",
         needed,
-        title="Head of the wash pump",
+        title="Head of the backwash pump",
         do="raise backwash_pump.pressure_rise or leave it out",
     )
     return DynamicHead(head, lift, friction_head, outlet, under)

@@ -1,4 +1,4 @@
-"""Materials in sea water: the pitting resistance equivalent number (PREN) of an alloy, and what it must reach."""
+"""Materials in seawater: the pitting resistance equivalent number (PREN) of an alloy, and what it must reach."""
 
 from __future__ import annotations
 
@@ -53,7 +53,7 @@ def alloy_pren(id: str, alloy: str, because: list) -> Figure:
 
 
 def check_pitting(prefix: str, material: Choice, wanted: Figure) -> Figure | None:
-    """Judge the metal of a run in sea water; a plastic needs no number.
+    """Judge the metal of a run in seawater; a plastic needs no number.
 
     Parameters
     ----------
@@ -62,7 +62,7 @@ def check_pitting(prefix: str, material: Choice, wanted: Figure) -> Figure | Non
     material : Choice
         Row of the table of pipes.
     wanted : Figure
-        Least pitting resistance number with crevices.
+        Minimum pitting resistance number with crevices.
 
     Returns
     -------
@@ -78,12 +78,12 @@ def check_pitting(prefix: str, material: Choice, wanted: Figure) -> Figure | Non
             steel = row.key.startswith("carbon")
             note(
                 f"{prefix}.material.check",
-                title=f"{row.title} in sea water",
+                title=f"{row.title} in seawater",
                 verdict="fails" if steel else "review",
                 why="carbon steel rusts, and its iron fouls the membranes"
                 if steel
-                else "this metal has no pitting resistance number: velocity, sulphide and pH decide",
-                do="choose a plastic or a high alloy" if steel else "keep to its velocity, and ask its maker",
+                else "this metal has no pitting resistance number: velocity, sulfide and pH decide",
+                do="choose a plastic or a high alloy" if steel else "keep to its velocity, and ask its manufacturer",
                 inputs={"material": material},
                 caution=CAUTION,
             )
@@ -94,7 +94,7 @@ def check_pitting(prefix: str, material: Choice, wanted: Figure) -> Figure | Non
             number,
             ">=",
             wanted,
-            title=f"{row.title} in sea water with crevices",
+            title=f"{row.title} in seawater with crevices",
             do="choose a higher alloy or a plastic",
             caution=CAUTION,
             source="nace-1993-267",
@@ -105,7 +105,7 @@ def check_pitting(prefix: str, material: Choice, wanted: Figure) -> Figure | Non
                 f"{prefix}.pren.certificate",
                 title=f"{row.title}: the heat delivered",
                 verdict="passes",
-                why="the least composition of this grade is below the limit: only the certificate of the heat "
+                why="the smallest composition of this grade is below the limit: only the certificate of the heat "
                 "shows that what is delivered is not",
                 do="order with the pitting resistance number written, and keep the certificate of each heat",
                 inputs={"least": least, "wanted": wanted},
@@ -114,5 +114,5 @@ def check_pitting(prefix: str, material: Choice, wanted: Figure) -> Figure | Non
 
 
 def required_pren() -> Figure:
-    """Least number with crevices, ``limits.pitting_number``."""
+    """Smallest number with crevices, ``limits.pitting_number``."""
     return limit("pitting-number", symbol="PREN_0")

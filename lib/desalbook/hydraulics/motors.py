@@ -235,7 +235,7 @@ def size_motor(
     prefix : str
         Id of the machine, such as ``hp_pump``.
     shaft_power : Figure
-        Greatest shaft power, W; the rating is sized on it.
+        Maximum shaft power, W; the rating is sized on it.
     electric : Electric
     margin : Figure, optional
         Rating over shaft power; None takes the table of margins by rating.
@@ -321,7 +321,7 @@ def _pick(prefix: str, needed: Figure | Column, electric: Electric) -> Figure:
     of = MOTOR_LISTS[electric.motor_list]
     id, because = f"{prefix}.motor", [electric.motor_list]
     if isinstance(needed, Figure):
-        rule = "least standard rating that is not below shaft power times margin"
+        rule = "smallest standard rating that is not below shaft power times margin"
         return least_row(id, of, "output", needed, title="Motor rating", rule=rule, because=because,
                          do=f"write {id} to hold a special one, or divide the flow among more trains (duty.trains)")[0]
     rows = table(of).ascending("output")
@@ -350,7 +350,7 @@ def _pick(prefix: str, needed: Figure | Column, electric: Electric) -> Figure:
             "power",
             title="Motor rating",
             symbol="P_r",
-            rule="least standard rating that is not below shaft power times the margin of its size",
+            rule="smallest standard rating that is not below shaft power times the margin of its size",
             candidates=[
                 {"key": row.key, "value": size, "needed": least, "won": row is won}
                 for row, size, least in judged

@@ -85,7 +85,7 @@ class Pipe:
 
 @dataclass(frozen=True)
 class Run:
-    """A run of pipe under flow: velocity (m/s), Reynolds number, friction factor, head lost (m)."""
+    """A run of pipe under flow: velocity (m/s), Reynolds number, friction factor, head loss (m)."""
 
     velocity: Figure
     reynolds: Figure
@@ -111,7 +111,7 @@ def pipe_velocity(flow: M3PerS, inner_diameter: M) -> MPerS:
     return 4 * flow / (PI * inner_diameter**2)
 
 
-@relation("Least inner diameter", symbol="D_min", unit="m", source="definition")
+@relation("Smallest inner diameter", symbol="D_min", unit="m", source="definition")
 def minimum_diameter(flow: M3PerS, velocity_limit: MPerS) -> Small:
     """Minimum inner diameter at which the velocity just meets its limit.
 
@@ -139,7 +139,7 @@ def reynolds_number(density: KgPerM3, velocity: MPerS, inner_diameter: M, viscos
 
 
 @relation(
-    "Head lost in a run of pipe",
+    "Head loss in a run of pipe",
     symbol="h_f",
     unit="m",
     source="crane-tp410",
@@ -205,7 +205,7 @@ def colebrook_over_cases(reynolds: np.ndarray, relative_roughness: float) -> np.
 def size_pipe(prefix: str, inp: Callable[[str], Any], flow: Figure, *, held: Figure | None = None,
          length: Figure | None = None, velocity_limit: Figure | None = None,
          pick: Callable[[str, Figure], Figure] | None = None) -> Pipe:
-    """Pipe of a run: the least standard bore whose velocity meets the limit of its service.
+    """Pipe of a run: the smallest standard bore whose velocity meets the limit of its service.
 
     Parameters
     ----------
@@ -214,11 +214,11 @@ def size_pipe(prefix: str, inp: Callable[[str], Any], flow: Figure, *, held: Fig
     inp : callable
         Gives the recorded input of an id.
     flow : Figure
-        Greatest flow of the run, m3/s.
+        Maximum flow of the run, m3/s.
     held, length, velocity_limit : Figure, optional
         What another section of the design says of this run; it goes before what the run says (m, m, m/s).
     pick : callable, optional
-        Of id and least diameter, in place of the standard bores.
+        Of id and smallest diameter, in place of the standard bores.
 
     Raises
     ------
@@ -237,7 +237,7 @@ def size_pipe(prefix: str, inp: Callable[[str], Any], flow: Figure, *, held: Fig
             "bore",
             least,
             title="Inner diameter",
-            rule="least standard bore that meets the velocity limit",
+            rule="smallest standard bore that meets the velocity limit",
             do=f"write {prefix}.diameter to hold another bore, or divide the flow among more trains (duty.trains)",
         )
     else:
@@ -309,7 +309,7 @@ def run_input(inp: Callable[[str], Any], prefix: str, key: str) -> Any:
 
 
 def size_pressure_pipe(prefix: str, inp: Callable[[str], Any], flow: Figure, pressure: Figure) -> Pipe:
-    """Metal pipe of a run under pressure: least nominal size and thinnest schedule that carry flow and pressure.
+    """Metal pipe of a run under pressure: minimum nominal size and thinnest schedule that carry flow and pressure.
 
     Parameters
     ----------
@@ -345,7 +345,7 @@ def size_pressure_pipe(prefix: str, inp: Callable[[str], Any], flow: Figure, pre
 
 
 def pipe_head_loss(prefix: str, pipe: Pipe, flow: Figure, fluid: Fluid) -> Run:
-    """Velocity and head lost of a run at one flow of one water; call it inside the scope of a corner."""
+    """Velocity and head loss of a run at one flow of one water; call it inside the scope of a corner."""
     velocity = pipe_velocity.at(f"{prefix}.velocity", flow=flow, inner_diameter=pipe.diameter)
     reynolds = reynolds_number.at(
         f"{prefix}.reynolds",

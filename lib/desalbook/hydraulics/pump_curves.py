@@ -91,7 +91,7 @@ def head_fall_to_duty(shutoff_head: Head, head: Head) -> Head:
 
 @relation("Head on the curve", symbol="H", unit="m", source="hi-edb",
           place="a parabola carried to another speed by Eqs 1.B.6",
-          note="a parabola in the flow; the maker's curve replaces it")
+          note="a parabola in the flow; the manufacturer's curve replaces it")
 def pump_curve_head(shutoff_head: Head, linear_head: Head, square_head: Head, flow: M3PerS, reference_flow: M3PerS,
                speed_ratio: Factor) -> Head:
     """Head of a centrifugal pump at a flow and a speed: a parabola moved by the affinity laws.
@@ -127,7 +127,7 @@ def flow_at_head(shutoff_head: Head, linear_head: Head, square_head: Head, refer
         linear_head**2 + 4 * square_head * (shutoff_head - head), linear_head**2) ** 0.5) / (2 * square_head)
 
 
-@relation("Flow over the best flow at this speed", symbol="x_Q", unit="1", source="definition")
+@relation("Flow over the BEP flow at this speed", symbol="x_Q", unit="1", source="definition")
 def bep_flow_ratio(flow: M3PerS, bep_flow: M3PerS, speed_ratio: Factor) -> Fraction:
     """Flow over the best-efficiency flow at this speed.
 
@@ -136,9 +136,9 @@ def bep_flow_ratio(flow: M3PerS, bep_flow: M3PerS, speed_ratio: Factor) -> Fract
     return flow / (bep_flow * speed_ratio)
 
 
-@relation("Efficiency away from the best flow", symbol="eta_x", unit="1", source="common-practice",
-          place="parabola through its best point and the flow at which nothing is left; from memory",
-          note="equal efficiency along lines of affinity; a maker's curve replaces it")
+@relation("Efficiency away from the BEP flow", symbol="eta_x", unit="1", source="common-practice",
+          place="parabola through its best-efficiency point and the flow at which nothing is left; from memory",
+          note="equal efficiency along lines of affinity; a manufacturer's curve replaces it")
 def efficiency_off_bep(best_efficiency: Fraction, flow_fraction: Fraction, no_load_fraction: Fraction) -> Fraction:
     """Efficiency away from the best-efficiency point: a parabola through it and the flow at which nothing is left.
 
@@ -147,7 +147,7 @@ def efficiency_off_bep(best_efficiency: Fraction, flow_fraction: Fraction, no_lo
     return best_efficiency * maximum(1 - ((1 - flow_fraction) / (1 - no_load_fraction)) ** 2, 0)
 
 
-@relation("Pressure lost in the control valve", symbol="Delta_p_v", unit="Pa", source="definition")
+@relation("Pressure drop across the control valve", symbol="Delta_p_v", unit="Pa", source="definition")
 def valve_pressure_drop(available_rise: DifferencePa, pressure_rise: DifferencePa) -> DifferencePa:
     """Pressure drop across a control valve: what the pump gives above what is asked.
 
@@ -165,7 +165,7 @@ def spill_flow(available_flow: M3PerS, flow: M3PerS) -> M3PerS:
     return maximum(available_flow - flow, 0)
 
 
-@relation("Flow at a share of the best flow", symbol="Q_x", unit="m^3/s", source="common-practice")
+@relation("Flow at a fraction of the BEP flow", symbol="Q_x", unit="m^3/s", source="common-practice")
 def flow_at_bep_fraction(bep_flow: M3PerS, flow_fraction: Fraction) -> M3PerS:
     """Flow at a fraction of the best-efficiency flow: minimum continuous flow, or run-out.
 
@@ -175,7 +175,7 @@ def flow_at_bep_fraction(bep_flow: M3PerS, flow_fraction: Fraction) -> M3PerS:
 
 
 @relation("Stages", symbol="i", unit="1", source="hi-edb", place="specific speed of one stage, US units",
-          note="the least number at which one stage reaches the specific speed wanted, up to the most in one casing")
+          note="the smallest number at which one stage reaches the specific speed wanted, up to the most in one casing")
 def stages_needed(rotation: Rotation, flow: M3PerS, head: Head, specific_speed: Factor, most: Count) -> Count:
     """Number of stages at which one stage reaches the specific speed wanted, up to the most in one casing.
 
@@ -185,7 +185,7 @@ def stages_needed(rotation: Rotation, flow: M3PerS, head: Head, specific_speed: 
 
 
 @relation("Suction pressure that the pump needs", symbol="p_s_min", unit="Pa", source="hi-9-6-1",
-          place="the suction head wanted, as gauge pressure at the flange; velocity head left out, on the safe side")
+          place="the NPSH wanted, as gauge pressure at the flange; velocity head left out, on the safe side")
 def required_suction_pressure(npsh_wanted: Head, density: KgPerM3, vapour_pressure: AbsolutePa,
                    ambient_pressure: AbsolutePa) -> GaugePa:
     """Suction pressure that the pump requires: vapour pressure and the wanted NPSH, less the atmosphere.
@@ -205,7 +205,7 @@ def usable_motor_power(motor_rating: W, service_factor: Factor) -> W:
     return motor_rating * service_factor
 
 
-@relation("Corner within reach", symbol="b_r", unit="1", source="definition",
+@relation("Case within reach", symbol="b_r", unit="1", source="definition",
           note="one when speed and pressure are there, to a billionth")
 def within_reach(speed_ratio: Factor, speed_limit: Factor, available_rise: DifferencePa,
                  pressure_rise: DifferencePa) -> Factor:
@@ -228,7 +228,7 @@ class Curve:
         m3/s
     best_efficiency : Figure
     no_load_fraction : Figure
-        Flow over best flow at which nothing is left: zero for a pump.
+        Flow over BEP flow at which nothing is left: zero for a pump.
     """
 
     shutoff_head: Figure
@@ -285,7 +285,7 @@ def rotation_of(prefix: str, inp: Callable[[str], Any]) -> Figure:
 
 
 def stages_of(prefix: str, inp: Callable[[str], Any], *, rotation: Figure, flow: Figure, head: Figure) -> Figure:
-    """Stages written; those its kind always has; else the least that reach the specific speed wanted."""
+    """Stages written; those its kind always has; else the minimum that reach the specific speed wanted."""
     written = inp(f"{prefix}.stages")
     if written is not None:
         return written
@@ -300,8 +300,8 @@ def stages_of(prefix: str, inp: Callable[[str], Any], *, rotation: Figure, flow:
 
 
 def curve_of_duty(prefix: str, flow: Figure, head: Figure, efficiency: Figure, shutoff_ratio: Figure) -> Curve:
-    """A parabola through shut-off and the duty, best point at the duty; the line says that it is assumed."""
-    said = "generated from the duty, best point at the duty: a stated assumption until the maker's curve is there"
+    """A parabola through shut-off and the duty, best-efficiency point at the duty; the line says that it is assumed."""
+    said = "generated from the duty, taken as the BEP: an assumption until the manufacturer's curve is given"
     shutoff = shutoff_head.at(f"{prefix}.shutoff_head", head=head, shutoff_ratio=shutoff_ratio, note=said)
     straight = assumed(f"{prefix}.linear_head", 0.0, "head", title="Slope of the curve at shut-off", symbol="H_1",
                        text="0 m", source="definition", place="the generated curve is flat at shut-off")
@@ -316,7 +316,7 @@ def _idle(prefix: str) -> Figure:
 
 
 def curve_of_points(prefix: str, points: Sequence[Mapping[str, Figure]]) -> Curve:
-    """Least-squares parabolas through the maker's points.
+    """Minimum-squares parabolas through the maker's points.
 
     Parameters
     ----------
@@ -336,7 +336,7 @@ def curve_of_points(prefix: str, points: Sequence[Mapping[str, Figure]]) -> Curv
     if not np.all(np.array([h0, h2, e1, e2, 2 * h2 - h1]) > 0):
         raise DesignError("the points are not the curve of a centrifugal pump", where=f"{prefix}.curve",
                           allowed="head falling, efficiency rising from nothing to a top and falling again",
-                          do="write more points, on both sides of the best flow")
+                          do="write more points, on both sides of the BEP flow")
     inputs = {f"{k}_{n}": p[k] for n, p in enumerate(points, 1) for k in ("flow", "head", "efficiency")}
     off = float(np.max(np.abs(h0 + h1 * x - h2 * x**2 - head) / head))
     off_eta = float(np.max(np.abs(e1 * x - e2 * x**2 - eta)))
@@ -350,7 +350,7 @@ def curve_of_points(prefix: str, points: Sequence[Mapping[str, Figure]]) -> Curv
                  line("linear_head", h1, "head", "Slope of the curve at shut-off", "H_1"),
                  line("square_head", h2, "head", "Fall of the curve with the square of flow", "H_2"),
                  line("reference_flow", top, "flow", "Flow of reference of the curve", "Q_r"),
-                 line("bep_flow", top * e1 / (2 * e2), "flow", "Best flow", "Q_b"),
+                 line("bep_flow", top * e1 / (2 * e2), "flow", "BEP flow", "Q_b"),
                  line("best_efficiency", e1**2 / (4 * e2), "fraction", "Best efficiency", "eta_b"), _idle(prefix))
 
 
@@ -397,7 +397,7 @@ def operate(prefix: str, pump: Pump, curve: Curve | None, drive: Choice, speed_l
     drive : Choice
         ``yes`` for a speed drive; else a valve (or a spill valve) does it.
     speed_limit, speed : Figure
-        Greatest speed, and that from `speed_at`, over full speed.
+        Maximum speed, and that from `speed_at`, over full speed.
     flow, pressure_rise, head, density : Figure
         Asked of one pump, m3/s, Pa, m, kg/m3.
     recovered : Figure, optional
@@ -443,7 +443,7 @@ def judge_reach(prefix: str, pump: Pump, curve: Curve | None, limit: Figure, at:
     why = f"{head.show()} at {flow.show()} are asked"
     if curve is None:
         if not at.met:
-            why += f"; at the greatest speed the pump gives {said(pump.flow.value * limit.value, flow)}"
+            why += f"; at the maximum speed the pump gives {said(pump.flow.value * limit.value, flow)}"
         do = f"a pump of {flow.show()}, or one more pump on duty"
     else:
         inputs |= curve.head_line
@@ -457,7 +457,7 @@ def judge_reach(prefix: str, pump: Pump, curve: Curve | None, limit: Figure, at:
                     + ("at no flow" if above else f"only up to {there}") + " at full speed")
         do = (f"a pump whose curve passes {head.show()} at {flow.show()}, more stages, "
               f"{said(speed, speed)} times full speed with a drive, or more vessels to ask for less pressure")
-    note(f"{prefix}.reach", title=f"High-pressure pump at {corner}" if corner else "High-pressure pump",
+    note(f"{prefix}.reach", title=f"HP pump at {corner}" if corner else "HP pump",
          verdict="passes" if at.met else "fails", why=why, do=do, inputs=inputs)
 
 
@@ -466,22 +466,22 @@ def envelope(prefix: str, by_corner: Mapping[_Corner, Operating], pump: Pump, cu
     """Checks over all corners: minimum flow, run-out, speed, load of the motor."""
     if curve is not None:
         shares = {k: o.flow_fraction for k, o in by_corner.items() if o.flow_fraction is not None}
-        low = govern(f"{prefix}.flow_fraction_minimum", shares, "smallest", title="Flow over best flow, least")
-        high = govern(f"{prefix}.flow_fraction_maximum", shares, "largest", title="Flow over best flow, greatest")
+        low = govern(f"{prefix}.flow_fraction_minimum", shares, "smallest", title="Flow over BEP flow, minimum")
+        high = govern(f"{prefix}.flow_fraction_maximum", shares, "largest", title="Flow over BEP flow, maximum")
         checked(f"{prefix}.flow_fraction_minimum.check", low, ">=", inp(f"{prefix}.minimum_flow"),
-                title="Least continuous flow", do="a smaller pump, or a bypass that opens below this flow",
+                title="Minimum continuous flow", do="a smaller pump, or a bypass that opens below this flow",
                 caution="a pump without flow boils within minutes")
         checked(f"{prefix}.flow_fraction_maximum.check", high, "<=", inp(f"{prefix}.runout"), title="Run-out",
                 do="a larger pump, or one more on duty", source="api-610")
         flow_at_bep_fraction.at(f"{prefix}.minimum_continuous", bep_flow=curve.bep_flow,
-                           flow_fraction=inp(f"{prefix}.minimum_flow"), title="Least continuous flow at full speed")
+                           flow_fraction=inp(f"{prefix}.minimum_flow"), title="Minimum continuous flow at full speed")
         flow_at_bep_fraction.at(f"{prefix}.runout_flow", bep_flow=curve.bep_flow,
                            flow_fraction=inp(f"{prefix}.runout"), title="Run-out flow at full speed")
     govern(f"{prefix}.speed_ratio", {k: o.speed_ratio for k, o in by_corner.items()}, "largest",
-           title="Speed over full speed, greatest")
+           title="Speed over full speed, maximum")
     most = govern(f"{prefix}.shaft_power_maximum", {k: o.shaft_power for k, o in by_corner.items()}, "largest",
-                  title="Shaft power over the envelope, greatest")
+                  title="Shaft power over the envelope, maximum")
     usable = usable_motor_power.at(f"{prefix}.motor_usable", motor_rating=pump.motor_rating,
                                    service_factor=service_factor)
-    checked(f"{prefix}.motor_usable.check", most, "<=", usable, title="Motor at its greatest load",
+    checked(f"{prefix}.motor_usable.check", most, "<=", usable, title="Motor at its maximum load",
             do=f"a larger {prefix}.motor", caution="protection and wiring follow local codes")

@@ -99,7 +99,7 @@ def net_shaft_power(shaft_power: W, recovered_power: W) -> W:
     symbol="Delta_T",
     unit="K",
     source="definition",
-    note="all losses heat the water; compression heating left out",
+    note="all losses heat the water; compression heating neglected",
 )
 def pump_temperature_rise(head: Head, pump_efficiency: Fraction, heat_capacity: JPerKgK) -> DeltaK:
     """Temperature rise of the water in a pump: its losses over the heat capacity of the water.
@@ -158,7 +158,7 @@ def specific_speed(rotation: Rotation, flow: M3PerS, head: Head, stages: Count) 
     source="ornl-pump",
     place="fit after the curves of HI 20.3",
     within={"flow": ("1 gpm", "10 000 gpm")},
-    note="at the best point, clean water, before the loss for specific speed",
+    note="at the best-efficiency point, clean water, before the loss for specific speed",
 )
 def average_pump_efficiency(
     flow: M3PerS, fit_0: Factor, fit_1: Factor, fit_2: Factor, fit_3: Factor, fit_4: Factor
@@ -177,7 +177,7 @@ def average_pump_efficiency(
     source="ornl-pump",
     place="fit after the curves of HI 20.3",
     within={"flow": ("1 gpm", "10 000 gpm")},
-    note="the best that makers reach, before the loss for specific speed",
+    note="the best that manufacturers reach, before the loss for specific speed",
 )
 def attainable_pump_efficiency(
     average: Fraction,
@@ -356,7 +356,7 @@ def attainable(prefix: str, flow: Figure, pump_class: Choice, specific_speed: Fi
     ----------
     prefix : str
     flow : Figure
-        At the best point, m3/s.
+        At the best-efficiency point, m3/s.
     pump_class : Choice
         Key of a kind with efficiency rows.
     specific_speed : Figure, optional
@@ -373,7 +373,7 @@ def attainable(prefix: str, flow: Figure, pump_class: Choice, specific_speed: Fi
             average=average,
             flow=flow,
             **more,
-            note="the loss for specific speed is left out: speed and stages are not given",
+            note="the loss for specific speed is omitted: speed and stages are not given",
         )
     best = attainable_pump_efficiency.at(f"{prefix}.efficiency_attainable", average=average, flow=flow, **more)
     return efficiency_at_specific_speed.at(f"{prefix}.efficiency", attainable=best, specific_speed=specific_speed)
@@ -450,8 +450,8 @@ def compare_kinds(prefix: str, kind: Choice, pump: Pump, flow: Figure) -> None:
                                                pump_efficiency=eta)
     order = sorted(powers, key=lambda key: powers[key].value)
     with scope(because=[kind, *margins.values()]):
-        picked(f"{prefix}.kind_proposed", order[0], None, title="Kind of pump with the least shaft power",
-               rule="least shaft power at the duty", inputs={f"of_{n}": p for n, p in enumerate(powers.values())},
+        picked(f"{prefix}.kind_proposed", order[0], None, title="Kind of pump with the minimum shaft power",
+               rule="minimum shaft power at the duty", inputs={f"of_{n}": p for n, p in enumerate(powers.values())},
                candidates=[{"key": key, "value": p.value, "won": key == order[0]} for key, p in powers.items()],
                why=f"{pump_kind(order[0]).label.lower()} takes {powers[order[0]].show()}")
         saved = shaft_power_saved.at(f"{prefix}.kind_saving", shaft_power=powers[kind], other_power=powers[order[0]])
@@ -509,8 +509,8 @@ def size_pump(
     motor_margin, motor, drive_efficiency : Figure, optional
         See `size_motor`.
     recovered : Figure, optional
-        Shaft power that a wheel on the same shaft gives back, W; the motor is sized for what remains. A callable is
-        given head and efficiency.
+        Shaft power that a Pelton turbine on the same shaft gives back, W; the motor is sized for what remains. A
+        callable is given head and efficiency.
     because : sequence
         Choices that decided that this pump exists.
     """
@@ -592,7 +592,7 @@ def run_pump(
     flow, pressure_rise : Figure
         m3/s, Pa
     recovered : Figure, optional
-        Shaft power that a wheel on the same shaft gives back, W.
+        Shaft power that a Pelton turbine on the same shaft gives back, W.
     """
     hydraulic = hydraulic_power.at(f"{prefix}.hydraulic_power", flow=flow, pressure_rise=pressure_rise)
     if recovered is None:

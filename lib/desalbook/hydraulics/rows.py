@@ -1,4 +1,4 @@
-"""Lines from data tables: one value of a row, and the least standard size that is large enough."""
+"""Lines from data tables: one value of a row, and the smallest standard size that is large enough."""
 
 from __future__ import annotations
 
@@ -74,7 +74,7 @@ def column_line(
 def least_row(
     id: str, of: str, name: str, needed: Figure, *, title: str, rule: str, do: str, because: Sequence[Any] = (),
 ) -> tuple[Figure, Row]:
-    """The least standard size of a table that is not below what is needed.
+    """The smallest standard size of a table that is not below what is needed.
 
     Parameters
     ----------

@@ -44,11 +44,11 @@ class Suction:
 
 
 @relation(
-    "Suction head available (NPSH)",
+    "NPSH available",
     symbol="NPSH_a",
     unit="m",
     source="hi-9-6-1",
-    place="absolute suction head less vapour pressure; velocity head left out, on the safe side",
+    place="absolute head less vapour pressure; velocity head left out, on the safe side",
 )
 def npsh_available(
     ambient_pressure: AbsolutePa,
@@ -66,7 +66,7 @@ def npsh_available(
 
 
 @relation(
-    "Suction head available (NPSH)",
+    "NPSH available",
     symbol="NPSH_a",
     unit="m",
     source="hi-9-6-1",
@@ -82,7 +82,7 @@ def npsh_available_from_pressure(
     return (suction_pressure + ambient_pressure - vapour_pressure) / (density * G)
 
 
-@relation("Suction pressure of the high-pressure pump", symbol="p_s", unit="Pa", source="definition")
+@relation("Suction pressure of the HP pump", symbol="p_s", unit="Pa", source="definition")
 def hp_suction_pressure(
     pump_head: Head,
     static_head: Head,
@@ -99,7 +99,7 @@ def hp_suction_pressure(
 
 
 @relation(
-    "Suction head the pump needs, with margin",
+    "NPSH the pump needs, with margin",
     symbol="NPSH_m",
     unit="m",
     source="hi-9-6-1",
@@ -174,7 +174,7 @@ def suction_limits(
         m
     npsh_ratio : Figure
     trip, limit : Figure
-        Low-pressure trip and highest suction pressure of the casing, gauge, Pa.
+        Low-pressure trip and maximum suction pressure of the casing, gauge, Pa.
 
     Returns
     -------
@@ -182,13 +182,13 @@ def suction_limits(
         The smallest of each.
     """
     pressures = {c: s.pressure for c, s in by_corner.items()}
-    least = govern("hp_pump.suction_pressure", pressures, "smallest", title="Suction pressure, least")
-    most = govern("hp_pump.suction_pressure_maximum", pressures, "largest", title="Suction pressure, highest")
+    least = govern("hp_pump.suction_pressure", pressures, "smallest", title="Suction pressure, minimum")
+    most = govern("hp_pump.suction_pressure_maximum", pressures, "largest", title="Suction pressure, maximum")
     available = govern(
         "hp_pump.npsh_available",
         {c: s.npsh_available for c, s in by_corner.items()},
         "smallest",
-        title="Suction head available, least",
+        title="NPSH available, minimum",
     )
     needed = npsh_required_with_margin.at(
         "hp_pump.npsh_wanted", npsh_required=npsh_required, npsh_ratio=npsh_ratio, npsh_margin=npsh_margin
@@ -198,7 +198,7 @@ def suction_limits(
         available,
         ">=",
         needed,
-        title="Suction head of the high-pressure pump, dirty filters",
+        title="NPSH of the HP pump, dirty filters",
         do="raise hp_pump.suction_wanted or the feed pump's head",
         caution="a pump that cavitates fails within hours",
     )
@@ -240,7 +240,7 @@ def check_npsh(
     Parameters
     ----------
     level, pump_elevation, friction_head : Figure
-        m; the lowest level, and the hottest water, are on the safe side.
+        m; the minimum level, and the hottest water, are on the safe side.
     ambient_pressure, vapour_pressure : Figure
         Absolute, Pa.
     """
@@ -266,7 +266,7 @@ def check_npsh(
         available,
         ">=",
         needed,
-        title="Suction head available",
+        title="NPSH available",
         do="raise the tank, lower the pump, or widen the suction pipe",
         caution="a pump that cavitates fails within hours",
     )

@@ -1,6 +1,6 @@
 """Surge (water hammer): speed of a pressure wave in a pipe, and the Joukowsky pressure when the flow stops.
 
-Air, column separation behind a pump that trips, and reflections of branched lines are not modelled: a long
+Air, column separation downstream of a pump that trips, and reflections of branched lines are not modelled: a long
 line is given to a surge study.
 """
 
@@ -46,7 +46,7 @@ def pressure_wave_speed(
     unit="Pa",
     source="wylie-streeter",
     place="Joukowsky for a stop within the return time of the wave, else in proportion to it",
-    note="one pipe, even stop, friction left out; a check valve that slams may go beyond it",
+    note="one pipe, even stop, friction neglected; a check valve that slams may go beyond it",
 )
 def joukowsky_surge(density: KgPerM3, wave_speed: MPerS, velocity: MPerS, length: M, stop_time: S) -> DifferencePa:
     """Joukowsky surge: density times wave speed times the velocity stopped, less where the stop is slow.

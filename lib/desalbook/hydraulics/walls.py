@@ -158,7 +158,7 @@ def _by_name() -> dict[str, Size]:
 
 
 def nearest_size(bore: float) -> Size:
-    """The thinnest schedule of the least size that is as wide as `bore` (m), or the widest there is."""
+    """The thinnest schedule of the smallest size that is as wide as `bore` (m), or the widest there is."""
     thin = [size for size in pipe_catalogue() if size.schedule == SCHEDULES[0]]
     return next((size for size in thin if size.inner >= bore * (1 - 1e-9)), thin[-1])
 
@@ -171,12 +171,12 @@ def pipe_wall(prefix: str, material: Choice) -> PipeWall:
 
 def select_schedule(id: str, bore: Figure, pressure: Figure, wall: PipeWall,
                     because: Sequence[Any]) -> Choice:
-    """Least size, and in it the thinnest schedule, that meets bore and wall.
+    """Smallest size, and in it the thinnest schedule, that meets bore and wall.
 
     Parameters
     ----------
     bore : Figure
-        Least inner diameter, m.
+        Smallest inner diameter, m.
     pressure : Figure
         Gauge, Pa.
     wall : PipeWall
@@ -203,7 +203,8 @@ def select_schedule(id: str, bore: Figure, pressure: Figure, wall: PipeWall,
                          do="choose a stronger material, or divide the flow among more trains")
     with scope(because=because):
         return picked(id, _name(won), None, title="Nominal size and schedule",
-                      rule="least size as wide as the velocity limit asks, thinnest schedule that holds the pressure",
+                      rule="smallest size as wide as the velocity limit asks, thinnest schedule that holds the "
+                           "pressure",
                       candidates=tried, inputs={"bore": bore, "pressure": pressure, **vars(wall)}, table="pipe_bores",
                       source="asme-b31-3")
 

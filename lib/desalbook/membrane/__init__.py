@@ -1,4 +1,4 @@
-"""Spiral-wound sea-water vessels: from a sheet to permeabilities, from an inlet to permeate and reject."""
+"""Spiral-wound seawater vessels: from a sheet to permeabilities, from an inlet to permeate and concentrate."""
 
 from desalbook.membrane.by_position import Mixed, by_element, mixed
 from desalbook.membrane.cases import Cases, Laws, Solution

@@ -113,7 +113,7 @@ class Mixed:
 
     @property
     def coolest(self) -> str:
-        """The type that bears the least temperature, in words."""
+        """The type that bears the minimum temperature, in words."""
         names = list(self.used)
         return self.name_at(1 + self.places.index(names[int(np.argmin([
             float(e["max_temperature"]) for e in self.used.values()]))]))
@@ -201,9 +201,9 @@ def mixed(inp: Any, base: Element, names: tuple[str, ...], elements: Figure, sli
                                                 salt_permeability=getattr(one, k), placed=placed)
     along = replace(base, sheet=base.sheet | {k: at[k] for k in _SHEET},
                     **{k: at[k] for k in ("water_permeability", *_PASSING)})
-    # one water and one cleaning solution for all: the least of the temperatures holds for the whole vessel
+    # one water and one cleaning solution for all: the minimum of the temperatures holds for the whole vessel
     coolest = govern("membrane.sheet_max_temperature", {
         n or "rest": types[n]["max_temperature"] for n in dict.fromkeys(places)}, "smallest",
-        title=f"{base['max_temperature'].title}, least of the types")
+        title=f"{base['max_temperature'].title}, minimum of the types")
     return Mixed(along, replace(base, sheet=base.sheet | {"max_temperature": coolest}), types, places, because)
 

@@ -63,20 +63,20 @@ class ElementSheet(Section):
             hint="28 or 34 thousandths of an inch, as a rule")
     spacer_porosity: Fraction | None = field("fraction", None, title="Feed spacer porosity", symbol="epsilon_s",
         possible=("50 %", "99 %"), usual=("80 %", "92 %"),
-            hint="Left out, that of the generic sheet")
+            hint="If blank, that of the generic sheet")
     rated_flow: M3PerS | None = field("flow.day", None, title="Permeate flow at the test condition", symbol="Q_r",
         possible=("0.05 m3/d", "150 m3/d"), usual=("2 m3/d", "60 m3/d"),
-            hint="Nominal, or the least the supplier warrants")
+            hint="Nominal, or the minimum the supplier warrants")
     rated_rejection: Fraction | None = field("fraction", None, title="Salt rejection at the test condition",
         symbol="R_r",
         possible=("80 %", "99.99 %"), usual=("98 %", "99.9 %"),
-            hint="Nominal, or the least the supplier warrants")
+            hint="Nominal, or the minimum the supplier warrants")
     rated_boron_rejection: Fraction | None = field("fraction", None, title="Boron rejection at the test condition",
         symbol="R_B",
         possible=("10 %", "99.9 %"), usual=("50 %", "96 %"),
             hint="At the pH of the test")
     test_pressure: GaugePa | None = field("gauge pressure", None, title="Test: feed pressure", symbol="p_t",
-        possible=("1 bar g", "120 bar g"), usual=("10 bar g", "56 bar g"),
+        possible=("1 barg", "120 barg"), usual=("10 barg", "56 barg"),
         hint="Of the sheet's own test")
     test_concentration: Concentration | None = field("concentration", None, title="Test: sodium chloride in the feed",
         symbol="C_t",
@@ -95,7 +95,7 @@ class ElementSheet(Section):
         possible=("4", "11"), usual=("6.5", "8"),
         hint="Of the sheet's own test")
     max_pressure: GaugePa | None = field("gauge pressure", None, title="Maximum feed pressure", symbol="p_max",
-        possible=("5 bar g", "130 bar g"), usual=("40 bar g", "83 bar g"),
+        possible=("5 barg", "130 barg"), usual=("40 barg", "83 barg"),
         hint="Limit of the sheet")
     max_temperature: K | None = field("temperature", None, title="Maximum temperature in operation", symbol="T_max",
         possible=("20 degC", "90 degC"), usual=("40 degC", "45 degC"),
@@ -111,19 +111,19 @@ class ElementSheet(Section):
         symbol="Delta_p",
         possible=("0.1 bar", "3 bar"), usual=("0.7 bar", "1 bar"),
         hint="Limit of the sheet")
-    ph_low: PHNbs | None = field("ph.nbs", None, title="Lowest pH, continuous", symbol="",
+    ph_low: PHNbs | None = field("ph.nbs", None, title="Minimum pH, continuous", symbol="",
         possible=("1", "7"), usual=("2", "4"),
         hint="Limit of the sheet")
-    ph_high: PHNbs | None = field("ph.nbs", None, title="Highest pH, continuous", symbol="",
+    ph_high: PHNbs | None = field("ph.nbs", None, title="Maximum pH, continuous", symbol="",
         possible=("7", "13"), usual=("9", "11"),
         hint="Limit of the sheet")
 
 
 class Stage(Section):
-    """One more stage: it takes the reject of the stage before."""
+    """One more stage: it takes the concentrate of the stage before."""
 
     name: str = text_field(..., title="Name, such as second", hint="Part of the names of its figures")
-    vessels: Count | None = field("count", None, title="Vessels of the stage, held", symbol="n_v",
+    vessels: Count | None = field("count", None, title="Vessels of the stage (fixed)", symbol="n_v",
                                   possible=("1", "2000"), usual=("1", "100"),
                                   hint="Side by side in this stage; left out, the kit picks")
     vessel_fraction: Fraction = field("fraction", "50 %", title="Vessels over those of the stage before", symbol="x_v",
@@ -148,13 +148,13 @@ class SecondPass(Section):
                         title="What it takes", hint="The front end of a vessel makes the purest permeate")
     front_elements: Count = field("count", "3", title="Elements whose permeate leaves at the front", symbol="n_f",
                                   possible=("1", "7"), usual=("2", "4"), hint="Only where the rear end is taken")
-    share: Fraction = field("fraction", "100 %", title="Share of that permeate that is taken", symbol="x_2",
+    share: Fraction = field("fraction", "100 %", title="Fraction of that permeate that is taken", symbol="x_2",
                             possible=("5 %", "100 %"), usual=("30 %", "100 %"),
                             hint="The rest by-passes and is blended")
     recovery: Fraction = field("fraction", "85 %", title="Recovery of the second pass", symbol="Y_2",
                                possible=("40 %", "95 %"), usual=("80 %", "90 %"),
                                hint="Product over feed of the second pass")
-    vessels: Count | None = field("count", None, title="Vessels of its first stage, held", symbol="n_v2",
+    vessels: Count | None = field("count", None, title="Vessels of its first stage (fixed)", symbol="n_v2",
                                   possible=("1", "500"), usual=("1", "50"),
                                   hint="Side by side in its first stage; left out, the kit picks")
     row: Count = field("count", "1", title="Vessels are added in rows of", symbol="n_row", possible=("1", "20"),
@@ -162,20 +162,20 @@ class SecondPass(Section):
     elements: Count = field("count", "7", title="Elements in a vessel", symbol="n_e", possible=("1", "8"),
                             usual=("6", "8"), hint="In series in one vessel of the second pass")
     stages: tuple[Stage, ...] = sections(Stage, ({"name": "second"},), title="Further stages of the second pass")
-    ph: PHNbs | None = field("ph.nbs", None, title="pH of its feed, by caustic", symbol="pH_2", possible=("6", "11"),
-                             usual=("9", "10.5"), hint="Boron passes less as borate; left out, no caustic is dosed")
+    ph: PHNbs | None = field("ph.nbs", None, title="pH of its feed, by alkali", symbol="pH_2", possible=("6", "11"),
+                             usual=("9", "10.5"), hint="Boron passes less as borate; if blank, no alkali is dosed")
     chemical: str = choice({"caustic-soda-30": "Sodium hydroxide, 30 %", "caustic-soda": "Sodium hydroxide, 50 %"},
-                           "caustic-soda-30", title="Caustic", hint="What lifts the pH between the passes")
+                           "caustic-soda-30", title="Sodium hydroxide", hint="What lifts the pH between the passes")
     concentrate_to: str = choice({"feed": "Feed of the first pass", "waste": "Waste"}, "feed",
-                                 title="Its reject goes to",
+                                 title="Its concentrate goes to",
                             hint="It is cleaner than the sea, so it may go back to the feed")
     chlorinated: str = choice(YES_NO, "no", title="Chlorine between the passes",
                               hint="A tank between the passes is sometimes chlorinated; membranes die of it")
     port_loss: DifferencePa = field("pressure difference", "0.3 bar", title="Loss of ports and headers",
                                     symbol="Delta_p_h", possible=("0 bar", "3 bar"), usual=("0.1 bar", "1 bar"),
-                                    hint="Between its pump and the first element, and behind the last")
-    suction: GaugePa = field("gauge pressure", "0.5 bar g", title="Suction of its pump", symbol="p_s2",
-                             possible=("0 bar g", "5 bar g"), usual=("0.2 bar g", "2 bar g"),
+                                    hint="Between its pump and the first element, and downstream of the last")
+    suction: GaugePa = field("gauge pressure", "0.5 barg", title="Suction of its pump", symbol="p_s2",
+                             possible=("0 barg", "5 barg"), usual=("0.2 barg", "2 barg"),
                              hint="Pressure at which the second pass takes the permeate")
     pump_efficiency: Fraction = field("fraction", "75 %", title="Efficiency of its pump", symbol="eta_2",
                                       possible=("30 %", "92 %"), usual=("65 %", "85 %"),
@@ -201,14 +201,14 @@ class Membrane(Section):
     element: str = choice(_SHEETS, "demo-a-high-rejection",
                           title="Element sheet", hint="Invented generic sheets; the supplier's replaces them")
     recovery: Fraction | None = field(
-        "fraction", None, title="Membrane recovery", symbol="Y_m", possible=("5 %", "75 %"), usual=("35 %", "50 %"),
-        hint="Permeate over feed of the membranes; left out, it is solved from a given feed pressure")
+        "fraction", None, title="RO recovery", symbol="Y_m", possible=("5 %", "75 %"), usual=("35 %", "50 %"),
+        hint="Permeate over RO feed; left out, it is solved from a given feed pressure")
     feed_pressure: GaugePa | None = field(
-        "gauge pressure", None, title="Feed pressure, held", symbol="p_f", possible=("10 bar g", "120 bar g"),
-        usual=("45 bar g", "75 bar g"), hint="Write it to find the recovery it gives; else it is solved")
-    vessels: Count | None = field("count", None, title="Vessels of one train, held", symbol="n_v",
+        "gauge pressure", None, title="Feed pressure (fixed)", symbol="p_f", possible=("10 barg", "120 barg"),
+        usual=("45 barg", "75 barg"), hint="Write it to find the recovery it gives; else it is solved")
+    vessels: Count | None = field("count", None, title="Vessels of one train (fixed)", symbol="n_v",
                                   possible=("1", "2000"), usual=("2", "200"),
-                                  hint="Left out, the least number that holds every limit at every corner")
+                                  hint="If blank, the smallest number that holds every limit in every case")
     row: Count = field("count", "1", title="Vessels are added in rows of", symbol="n_row", possible=("1", "20"),
                        usual=("1", "6"), hint="Height of a rack column")
     elements: Count = field("count", "7", title="Elements in a vessel", symbol="n_e", possible=("1", "8"),
@@ -217,12 +217,12 @@ class Membrane(Section):
     slices: Count = field("count", "2", title="Slices of one element", symbol="n_s", possible=("1", "32"),
                           usual=("2", "8"), source="gauss-collocation",
                           hint="Even: fourth order, two are within 0.02 %; odd: second order, three are within 0.1 %")
-    permeate_pressure: GaugePa = field("gauge pressure", "1 bar g", title="Permeate back-pressure", symbol="p_p",
-                                       possible=("0 bar g", "10 bar g"), usual=("0.3 bar g", "2 bar g"),
+    permeate_pressure: GaugePa = field("gauge pressure", "1 barg", title="Permeate back-pressure", symbol="p_p",
+                                       possible=("0 barg", "10 barg"), usual=("0.3 barg", "2 barg"),
                                        hint="Pressure the permeate is delivered at; it adds to the feed pressure")
     port_loss: DifferencePa = field("pressure difference", "0.3 bar", title="Loss of ports and headers",
                                     symbol="Delta_p_h", possible=("0 bar", "3 bar"), usual=("0.1 bar", "1 bar"),
-                                    hint="Between the pump and the first element, and behind the last")
+                                    hint="Between the pump and the first element, and downstream of the last")
     sheets: tuple[ElementSheet, ...] = sections(
         ElementSheet, (), title="Suppliers' element sheets",
         hint="Each in the place of a generic one; A and B are fitted to its own test condition")
@@ -242,24 +242,24 @@ class Membrane(Section):
         {"schock-miquel": "Schock and Miquel, measured", "guillen-hoek": "Guillen and Hoek, computed"},
         "schock-miquel", title="Friction in the feed channel", hint="Correlation of the friction factor",
         source="schock-miquel-1987")
-    stages: tuple[Stage, ...] = sections(Stage, (), title="Further stages, each fed by the reject of the one before")
+    stages: tuple[Stage, ...] = sections(Stage, (), title="Further stages, fed by the last concentrate")
     second_pass: SecondPass | None = section(SecondPass, None, title="Second pass")
     recycle: Fraction | None = field(
-        "fraction", None, title="Share of the reject that returns to the feed", symbol="x_r", possible=("1 %", "80 %"),
-        usual=("5 %", "40 %"), hint="Behind the recovery device, to the suction of the high-pressure pump")
+        "fraction", None, title="Concentrate recirculation, of the concentrate", symbol="x_r", possible=("1 %", "80 %"),
+        usual=("5 %", "40 %"), hint="Downstream of the ERD, to the suction of the HP pump")
     flow_spread: Fraction | None = field(
         "fraction", None, title="Uneven flow between vessels", symbol="x_u", possible=("0 %", "30 %"),
-        usual=("0 %", "10 %"), hint="Feed of the best or least served vessel against the mean; a margin on both")
-    age: S = field("time.year", "3 year", title="Age of the membranes, aged corner", symbol="t_a",
+        usual=("0 %", "10 %"), hint="Feed of the best or least-served vessel against the mean; a margin on both")
+    age: S = field("time.year", "3 year", title="Age of the membranes, aged case", symbol="t_a",
                    possible=("0 year", "10 year"), usual=("2 year", "5 year"),
-                   hint="Years in service at the corner called aged")
+                   hint="Years in service in the case called aged")
     yearly_flow_loss: Fraction = field("fraction", "5 %", title="Permeability lost in a year", symbol="a_w",
                                        possible=("0 %", "30 %"), usual=("3 %", "9 %"),
                                        hint="Compaction and fouling that cleaning does not bring back")
     yearly_salt_rise: Fraction = field("fraction", "8 %", title="Salt permeability gained in a year", symbol="b_s",
                                        possible=("0 %", "50 %"), usual=("5 %", "15 %"),
                                        hint="Wear of the skin; decides the quality when aged")
-    fouling_factor: Factor = field("factor", "0.95", title="Permeability left under fouling, aged corner",
+    fouling_factor: Factor = field("factor", "0.95", title="Permeability left under fouling, aged case",
                                    symbol="F_f", possible=("0.3", "1"), usual=("0.8", "1"),
                                    hint="What is left between two cleanings")
     water_activation: JPerMol = field("molar energy", "20 kJ/mol", title="Activation energy, water", symbol="E_w",

@@ -40,7 +40,7 @@ def passing_anions(molality: Molality, ion_passage: Factor, anion_charge: Charge
     return dot(molality * ion_passage, anion_charge)
 
 
-@relation("Neutral share of each ion", symbol="b_n", unit="mol/kg", source="common-practice",
+@relation("Neutral fraction of each ion", symbol="b_n", unit="mol/kg", source="common-practice",
           note="cations are raised and anions lowered by one factor, so that the permeate carries no charge")
 def neutral_share(molality: Molality, ion_passage: Factor, cation_charge: ChargeNumber,
                   anion_charge: ChargeNumber, neutral_part: Factor, positive: Molality,
@@ -75,7 +75,7 @@ def permeate_ions(share: Molality, permeate_salinity: Salinity, share_mass: Sali
     return share * permeate_salinity / share_mass
 
 
-@relation("Reject ions", symbol="b_c", unit="mol/kg", source="definition")
+@relation("Concentrate ions", symbol="b_c", unit="mol/kg", source="definition")
 def concentrate_ions(molality: Molality, feed_water: KgPerS, permeate_molality: Molality,
                      permeate_water: KgPerS, concentrate_water: KgPerS) -> Molality:
     """Ions of the concentrate: what was fed and did not pass.
@@ -101,7 +101,7 @@ SWEEPS = 40
 class IonMarch:
     """Ions along the vessels, mol/s of one vessel and mol/kg water; ``flow_in`` etc. (cases, slices, ions).
 
-    ``permeate`` and ``concentrate``, (cases, ions), are mol/kg water of the train's permeate and reject.
+    ``permeate`` and ``concentrate``, (cases, ions), are mol/kg water of the train's permeate and concentrate.
     """
 
     flow_in: np.ndarray
@@ -220,10 +220,10 @@ def ion_mass_residual(permeate_molality: Molality, molar_mass: MolarMass, permea
 
 def split_ions(molality: Column, molar_mass: Column, factors: dict[str, Column], r: Recorded,
                feed_water: Figure) -> tuple[Column, Column]:
-    """Permeate and reject molalities of every ion, recorded; marched slice by slice.
+    """Permeate and concentrate molalities of every ion, recorded; marched slice by slice.
 
     The inlet of the vessels is taken to hold the ions in the proportions of ``molality`` at the salinity the
-    vessels see; the reject closes the balance of the whole train with ``feed_water``. Boron has a passage of
+    vessels see; the concentrate closes the balance of the whole train with ``feed_water``. Boron has a passage of
     zero here, for it is solved by itself.
     """
     solution, i = r["solution"]

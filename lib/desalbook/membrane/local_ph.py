@@ -20,7 +20,7 @@ def borate_shift(water: Water, temperature: float) -> tuple[float, float]:
     Parameters
     ----------
     water : Water
-        The feed of the membranes, with all that was dosed.
+        The RO feed, with all that was dosed.
     temperature : float
         K.
 
@@ -34,7 +34,7 @@ def borate_shift(water: Water, temperature: float) -> tuple[float, float]:
     -----
     The bulk is the feed concentrated, with its dissolved carbon dioxide left as it was, for that passes the
     membrane as freely as water does. Left out: salt that passes (a hundredth), the film, and carbon dioxide that
-    forms along the vessel and passes in its turn. Natural sea water hardly shifts, for pH and constant fall
+    forms along the vessel and passes in its turn. Natural seawater hardly shifts, for pH and constant fall
     together; acidified water shifts, where borate is a few hundredths. Within 0.02 of the engine up to three
     times the feed.
     """

@@ -28,7 +28,7 @@ TOLERANCE = 1e-11
 GOOD = 1e-9           # a case counts as solved below this
 BLOCK = 1024          # cases solved together: fewer cost more in calls, more do not fit the processor's cache
 SALTIEST = t.CURVES_END.value  # kg/kg water, end of the water's curves
-LEAST = 1e-13         # m/s, least flux tried
+LEAST = 1e-13         # m/s, minimum flux tried
 LEAST_GUESS = 1e-10   # m/s, in a first guess
 MOST = 0.97           # share of the water that may pass in a guess
 NEARLY_ALL = 0.995    # and in the last attempt
@@ -451,7 +451,7 @@ def _reason(unknown: str, i: int, c: Cases, s, out, pressure, below, net) -> str
     if unknown == "feed_pressure":
         passed = max(passed, c.permeate_flow[i] / c.feed_flow[i])
     if not passed < min(0.75, 1 - c.feed_salinity[i] / SALTIEST):
-        return "the recovery is beyond reach: too little reject is left"
+        return "the recovery is beyond reach: too little concentrate is left"
     if pressure[i] > GREATEST_PRESSURE:
         return "the feed pressure would pass 200 bar"
     if np.sum(s["loss"][i]) > 0.5 * net[i]:

@@ -224,7 +224,7 @@ def mass_transfer(sherwood: Factor, diffusivity: M2PerS, hydraulic_diameter: Sma
     return sherwood * diffusivity / hydraulic_diameter
 
 
-@relation("Polarisation factor", symbol="beta", unit="1", source="schock-miquel-1987", place="film theory")
+@relation("CP factor", symbol="beta", unit="1", source="schock-miquel-1987", place="film theory")
 def concentration_polarisation(flux: Flux, mass_transfer: MassTransfer) -> Factor:
     """Concentration-polarisation factor: excess at the membrane over the bulk, both above the permeate.
 
@@ -292,7 +292,7 @@ def salt_flux(flux: Flux, water_density: KgPerM3, permeate_salinity: Salinity) -
     return flux * water_density * permeate_salinity
 
 
-@relation("Pressure lost in one slice", symbol="Delta_p_i", unit="Pa", source="schock-miquel-1987")
+@relation("Pressure drop across one slice", symbol="Delta_p_i", unit="Pa", source="schock-miquel-1987")
 def slice_loss(friction_factor: Factor, slice_length: M, hydraulic_diameter: Small, density: KgPerM3,
                channel_velocity: MPerS) -> DifferencePa:
     """Friction along one slice of the feed channel, Darcy form.
@@ -314,9 +314,9 @@ def boron_permeability(boric_acid_permeability: SaltPermeability, borate_permeab
     return boric_acid_permeability * (1 - borate_fraction) + borate_permeability * borate_fraction
 
 
-@relation("Share of boron that is borate, along the vessel", symbol="f_B", unit="1", source="phreeqc-2013",
+@relation("Fraction of boron that is borate, along the vessel", symbol="f_B", unit="1", source="phreeqc-2013",
           note="pH and constant both move with the concentration of the bulk, as the engine finds it for this water; "
-               "salt that passes the membrane is left out of that, and the film takes the bulk's share")
+               "salt that passes the membrane is omitted of that, and the film takes the bulk's share")
 def borate_along(ph_total: PHTotal, pk: Factor, salinity: Salinity, borate_salinity: Salinity,
                  shift_1: Factor, shift_2: Factor) -> Fraction:
     """Fraction of boron that is borate along the vessel.
@@ -452,7 +452,7 @@ def boron_concentration(solute: KgPerS, flow: M3PerS) -> Boron:
     return solute / flow
 
 
-@relation("Pressure drop from feed to reject", symbol="Delta_p", unit="Pa", source="definition")
+@relation("Pressure drop from feed to concentrate", symbol="Delta_p", unit="Pa", source="definition")
 def train_pressure_drop(vessel_drop: DifferencePa, port_loss: DifferencePa) -> DifferencePa:
     """Pressure drop of a train from feed to concentrate header.
 
@@ -491,7 +491,7 @@ def loss_along(pressure_in: GaugePa, pressure_out: GaugePa) -> DifferencePa:
 
 @relation("Largest pressure drop of one element", symbol="Delta_p_e", unit="Pa", source="definition")
 def element_pressure_drop(element_loss: DifferencePa) -> DifferencePa:
-    """Highest pressure drop of one element in a vessel.
+    """Maximum pressure drop of one element in a vessel.
 
     The first element's, as a rule, for it has the most flow.
     """
@@ -507,7 +507,7 @@ def inlet_pressure(feed_pressure: GaugePa, port_loss: DifferencePa) -> GaugePa:
     return feed_pressure - port_loss / 2
 
 
-@relation("Reject pressure", symbol="p_c", unit="Pa", source="definition")
+@relation("Concentrate pressure", symbol="p_c", unit="Pa", source="definition")
 def concentrate_pressure(feed_pressure: GaugePa, pressure_drop: DifferencePa) -> GaugePa:
     """Concentrate pressure at its header.
 
@@ -534,16 +534,16 @@ def lead_flux(flux: Flux, lead_fraction: Fraction) -> Flux:
     return dot(flux, lead_fraction)
 
 
-@relation("Highest recovery of one element", symbol="Y_e", unit="1", source="definition")
+@relation("Maximum recovery of one element", symbol="Y_e", unit="1", source="definition")
 def element_recovery(element_fraction: Fraction) -> Fraction:
-    """Highest recovery of one element in a vessel.
+    """Maximum recovery of one element in a vessel.
 
     The lead element's, as a rule; after a low-pressure front another's.
     """
     return largest(element_fraction)
 
 
-@relation("Polarisation factor by element recovery", symbol="beta_Y", unit="1", source="common-practice",
+@relation("CP factor by element recovery", symbol="beta_Y", unit="1", source="common-practice",
           note="the trade's measure, by which the guideline of 1.2 is meant; it does not know flux or spacer")
 def polarisation_by_recovery(element_recovery: Fraction) -> Factor:
     """Concentration-polarisation factor as the trade states it, from the recovery of one element.
@@ -554,10 +554,10 @@ def polarisation_by_recovery(element_recovery: Fraction) -> Factor:
     return exp(0.7 * element_recovery)
 
 
-@relation("Highest polarisation", symbol="beta_max", unit="1", source="definition",
+@relation("Maximum polarisation", symbol="beta_max", unit="1", source="definition",
           note="of all slices and of that end of an element where it is highest")
 def highest(beta: Factor, end_beta: Factor) -> Factor:
-    """Highest concentration-polarisation factor in a vessel.
+    """Maximum concentration-polarisation factor in a vessel.
 
     Over all slices and that end of an element where it is highest; at the inlet of the lead element, as a rule.
     """
@@ -738,25 +738,26 @@ def concentrate_of_train(call: Call, f: Mapping[str, Any], c: Mapping[str, Any],
     """Water, salt and boron that leave the last slices of all vessels."""
     for solute, name in (("water", "concentrate_water"), ("salt", "concentrate_salt"),
                          ("boron", "concentrate_boron_flow")):
-        out[name] = call(train_last, name, title=f"{solute.capitalize()} in the reject", node_out=c[f"{solute}_out"],
+        out[name] = call(train_last, name, title=f"{solute.capitalize()} in the concentrate",
+                         node_out=c[f"{solute}_out"],
                          vessels=f["vessels"])
-    out["concentrate_salinity"] = call(ratio_of, "concentrate_salinity", title="Salt per water in the reject",
+    out["concentrate_salinity"] = call(ratio_of, "concentrate_salinity", title="Salt per water in the concentrate",
                                        solute=out["concentrate_salt"], water=out["concentrate_water"])
 
 
 def train_figures(call: Call, f: Mapping[str, Any], laws: Any, c: Mapping[str, Any], out: dict[str, Any]) -> None:
     """All that is asked of a train besides: concentrations, pressures, and what its limits are judged by."""
     rho = out["concentrate_density"] = call(laws.relation("density"), "concentrate_density",
-                                            title="Density of the reject", salinity=out["concentrate_salinity"],
+                                            title="Density of the concentrate", salinity=out["concentrate_salinity"],
                                             **f["density"])
-    q_c = out["concentrate_flow"] = call(volume_flow, "concentrate_flow", title="Reject flow", symbol="Q_c",
+    q_c = out["concentrate_flow"] = call(volume_flow, "concentrate_flow", title="Concentrate flow", symbol="Q_c",
                                          solute=out["concentrate_salt"], water=out["concentrate_water"], density=rho)
     q_p = out["permeate_flow"]
-    out["permeate_tds"] = call(solute_concentration, "permeate_tds", title="Permeate dissolved solids", symbol="C_p",
+    out["permeate_tds"] = call(solute_concentration, "permeate_tds", title="Permeate TDS", symbol="C_p",
                                solute=out["permeate_salt"], flow=q_p)
     out["permeate_boron"] = call(boron_concentration, "permeate_boron", title="Permeate boron", symbol="C_pB",
                                  solute=out["permeate_boron_flow"], flow=q_p)
-    out["concentrate_tds"] = call(solute_concentration, "concentrate_tds", title="Reject dissolved solids",
+    out["concentrate_tds"] = call(solute_concentration, "concentrate_tds", title="Concentrate TDS",
                                   symbol="C_c", solute=out["concentrate_salt"], flow=q_c)
     vessel = out["vessel_drop"] = call(vessel_pressure_drop, "vessel_drop", slice_loss=c["loss"],
                                        interconnector_loss=f["interconnector_loss"],
@@ -775,5 +776,5 @@ def train_figures(call: Call, f: Mapping[str, Any], laws: Any, c: Mapping[str, A
     out["element_drop"] = call(element_pressure_drop, "element_drop", element_loss=c["element_loss"])
     out["vessel_feed"] = call(per_vessel, "vessel_feed", title="Feed per vessel", flow=f["feed_flow"],
                               vessels=f["vessels"])
-    out["vessel_concentrate"] = call(per_vessel, "vessel_concentrate", title="Reject per vessel", flow=q_c,
+    out["vessel_concentrate"] = call(per_vessel, "vessel_concentrate", title="Concentrate per vessel", flow=q_c,
                                      vessels=f["vessels"])

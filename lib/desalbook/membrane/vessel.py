@@ -331,7 +331,7 @@ def columns(prefix: str, r: Solution, i: int, given: dict[str, Any], keys: list[
                       method=method, axis=axis, keys=keys if axis == "node" else elements)
 
     fixed = _weights(prefix, f, keys, elements)
-    shift = fixed("pair_shift", shifts(len(keys), r.order), "fraction", "Share of the other slice of a pair")
+    shift = fixed("pair_shift", shifts(len(keys), r.order), "fraction", "Fraction of the other slice of a pair")
     c: dict[str, Any] = {}
     c["flux"] = state("node_flux", "flux", "flux", "Water flux", "J")
     for solute, title, symbol in (("water", "Water", "M_w"), ("salt", "Salt", "M_s"), ("boron", "Boron", "M_B")):

@@ -62,7 +62,7 @@ outline:2px solid var(--db-sea)!important;outline-offset:1px}
 .desalbook dl.db-key{display:grid;align-items:center;gap:.3em .8em;margin:.4em 0;
 grid-template-columns:minmax(6.5em,1fr) auto auto minmax(13.5em,auto) auto}
 .desalbook dl.db-key dt{font-weight:normal;text-align:left;float:none;width:auto;margin:0}
-/* the page around gives these a share of the column only */
+/* the page around gives these a fraction of the column only */
 .desalbook dl.db-key dd{margin:0;width:auto;float:none;white-space:nowrap;font-variant-numeric:tabular-nums}
 .desalbook dl.db-key dd.n{text-align:right}
 .desalbook dl.db-key dd.m{line-height:1.35}

@@ -152,7 +152,7 @@ def row(session: Session, key: str, m: FieldMeta, units: str = "si") -> dict[str
         "key": key, "title": fine(m.title), "unit": unit, "form": m.form, "text": text, "options": _options(m, text),
         "number": None, "low": None, "high": None, "step": None,
         "assumed": not stands and text != "", "stands": stands, "required": m.required,
-        "wait": ("not stated" if key.endswith("]") else "as the kit picks") if m.optional else "", "said": said,
+        "wait": ("not stated" if key.endswith("]") else "auto") if m.optional else "", "said": said,
         "ways": [[k, way(k)] for k in named(said) if k != key],
         "range": f"usual {m.usual_text(units)}" if m.usual else "",
         "help": _help(key, m, units, m.default_text if stands else text),
@@ -200,7 +200,7 @@ def _options(m: FieldMeta, text: str) -> list[list[str]]:
     else:
         return []
     if m.optional:
-        return [["", "as the kit picks"], *options]
+        return [["", "auto"], *options]
     return [["", "to be given"], *options] if m.required and text == "" else options
 
 

@@ -24,7 +24,8 @@ _CHEMICALS = (("title", "Chemical", ""), ("dose", "Dose", "concentration"), ("ba
               ("pump_capacity", "Pump", "flow.dose"), ("day_tank", "Day tank", "volume"), ("store", "Store", "volume"),
               ("delivery_interval", "Delivery every", "time.day"),
               ("yearly_use", "Use of a year", "mass"))
-_WASH = (("A feed pump", "Feed pump", "flow"), ("A wash water", "Wash water", "flow"), ("A waste", "To waste", "flow"),
+_WASH = (("A feed pump", "Feed pump", "flow"), ("A backwash water", "Backwash water", "flow"), ("A waste", "To waste",
+                                                                                                "flow"),
          ("raw_tank_short", "Short in the raw tank", "volume"))
 _PRESSURES = (("title", "Part", ""), ("working", "Working", "gauge pressure"),
               ("surge", "Surge", "pressure difference"),
@@ -100,7 +101,7 @@ def _drawn(columns: list[tuple[str, list[str], bool]], name: str, breaks: bool =
 
 
 def chemicals(plant: Any, units: str = "si") -> Html:
-    """The schedule of chemicals; rates of solution as fed, with the least and the greatest the pump must give.
+    """The schedule of chemicals; rates of solution as fed, with the minimum and the maximum the pump must give.
 
     Parameters
     ----------
@@ -116,7 +117,7 @@ def _kind(some: list[str]) -> str:
 
 
 def washes(plant: Any, units: str = "si", most: int = 16) -> Html:
-    """The first washes of train A: a row where a filter takes its next step.
+    """The first backwashes of train A: a row where a filter takes its next step.
 
     Parameters
     ----------
@@ -145,7 +146,7 @@ def washes(plant: Any, units: str = "si", most: int = 16) -> Html:
         if len(rows) == most:
             break
     return _table((("time", "Time", "time.minute"), ("doing", "Filters of train A", ""), *_WASH), rows, units,
-                  "Washes, step by step")
+                  "Backwashes, step by step")
 
 
 def checks(plant: Any, most: int = 8) -> Html:
@@ -201,7 +202,7 @@ def limits(plant: Any, units: str = "si") -> Html:
         rows.append(r | {"figure": figure, "verdict": verdict, "most": f"{sense} {allowed}"})
     rows.sort(key=lambda r: r["margin"])
     columns = (("title", "Limit", ""), ("figure", "Figure", ""), ("most", "Allowed", ""),
-               ("margin", "To spare", "spare"), ("corner", "Corner", ""), ("where", "Where", ""),
+               ("margin", "To spare", "spare"), ("corner", "Case", ""), ("where", "Where", ""),
                *((("stage", "Stage", ""),) if len({r["stage"] for r in rows}) > 1 else ()), ("verdict", "", ""))
     return _table(columns, rows, units, "Limits of the membranes")
 
@@ -240,14 +241,14 @@ def outages(plant: Any, units: str = "si") -> Html:
 
 
 def machines(plant: Any, units: str = "si") -> Html:
-    """The list of machines: how many run and stand installed, size and power.
+    """The equipment list: how many run and stand installed, size and power.
 
     Parameters
     ----------
     plant : Plant
     units : {"si", "us"}
     """
-    return _table(_MACHINES, plant.equipment.to_dict("records"), units, "Machines")
+    return _table(_MACHINES, plant.equipment.to_dict("records"), units, "Equipment")
 
 
 def tidy(frame: Any) -> Html:

@@ -26,7 +26,7 @@ GROUNDS = {"light": "#ffffff", "dark": "#111111"}
 
 RAMP_FULL = 0.080
 """Salinity at the violet end of the ramp, kg salt per kg water. The scale is absolute, so that two plants
-can be compared by eye; it covers the reject of seawater plants (common practice, no source)."""
+can be compared by eye; it covers the concentrate of seawater plants (common practice, no source)."""
 
 
 @dataclass(frozen=True)

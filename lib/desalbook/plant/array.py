@@ -1,8 +1,8 @@
 """The membranes of one train: vessels of every stage, and the state at every corner.
 
-An array is stages and passes, a plain train one stage; what comes back into the feed (reject carried over by an
-exchanger, recycled reject, reject of a second pass) is closed by `solve_array` for all candidates and corners
-together. One of recovery and feed pressure is held and the other follows.
+An array is stages and passes, a plain train one stage; what comes back into the feed (concentrate carried over by an
+isobaric ERD, recycled concentrate, concentrate of a second pass) is closed by `solve_array` for all candidates and
+corners together. One of recovery and feed pressure is held and the other follows.
 """
 
 from __future__ import annotations
@@ -50,12 +50,12 @@ __all__ = ["CORNERS", "Array", "array"]
 
 CORNERS = tuple(Corner(temperature, age) for temperature in TEMPERATURES for age in MEMBRANES)
 COLDEST = Corner("cold", "aged")
-"""Asks for the highest feed pressure."""
+"""Asks for the maximum feed pressure."""
 
 RULES = (("feed_pressure", "largest", "Feed pressure"), ("pressure_drop", "largest", "Pressure drop"),
-         ("concentrate_pressure", "largest", "Reject pressure"),
-         ("permeate_tds", "largest", "Permeate dissolved solids"), ("permeate_boron", "largest", "Permeate boron"),
-         ("concentrate_tds", "largest", "Reject dissolved solids"))
+         ("concentrate_pressure", "largest", "Concentrate pressure"),
+         ("permeate_tds", "largest", "Permeate TDS"), ("permeate_boron", "largest", "Permeate boron"),
+         ("concentrate_tds", "largest", "Concentrate TDS"))
 
 ABOUT = 0.4
 """Recovery from which the feed of an array with a second pass is searched for; it decides nothing but the speed."""
@@ -123,9 +123,9 @@ def array(inp: Any, waters: Waters, permeate: Figure, trains: Figure, device: De
 
 def _array(inp: Any, waters: Waters, permeate: Figure, device: Device) -> Array:
     sheet = sheet_of(inp, m.element(inp), inp("membrane.elements"))
-    fresh = {"age": assumed("membrane.age_new", 0.0, "time.year", title="Age, new corner", symbol="t_a",
+    fresh = {"age": assumed("membrane.age_new", 0.0, "time.year", title="Age, new case", symbol="t_a",
                             source="definition"),
-             "fouling": assumed("membrane.fouling_new", 1.0, "factor", title="Fouling, new corner", symbol="F_f",
+             "fouling": assumed("membrane.fouling_new", 1.0, "factor", title="Fouling, new case", symbol="F_f",
                                 source="definition")}
     aged = {"age": inp("membrane.age"), "fouling": inp("membrane.fouling_factor")}
     held_pressure, recovery = inp("membrane.feed_pressure"), inp("membrane.recovery")
@@ -141,7 +141,7 @@ def _array(inp: Any, waters: Waters, permeate: Figure, device: Device) -> Array:
     own = second_limits(p) if p.second is not None else {}
     if recovery is None:
         recovery = _recovery_at(p, held_pressure, own)
-    feed = feed_for.at("duty.feed_flow", title="Feed of the membranes", permeate_flow=permeate, recovery=recovery)
+    feed = feed_for.at("duty.feed_flow", title="RO feed", permeate_flow=permeate, recovery=recovery)
     first = p.rows[0].held
     if first is None:
         first = _first(p, feed, limits, _second_guess(p, own)).run(_first_inputs(p, feed, limits))
@@ -225,13 +225,13 @@ def _recovery_at(p: Plan, pressure: Figure, own: dict[str, Figure]) -> Figure:
             before, feed = feed, feed_at(second, caustic)
             if np.abs(feed / before - 1) < 1e-11:
                 break
-    return solved("membrane.recovery", float(p.permeate) / feed, "fraction", symbol="Y_m", title="Membrane recovery",
+    return solved("membrane.recovery", float(p.permeate) / feed, "fraction", symbol="Y_m", title="RO recovery",
                   inputs=p.inputs | {"vessels": vessels, "held_pressure": pressure},
-                  method="feed flow at which the governing corner, cold and aged, needs the held pressure")
+                  method="feed flow at which the governing case, cold and aged, needs the held pressure")
 
 
 def _first(p: Plan, feed: Figure, limits: dict[str, Figure], second: float) -> Search:
-    """Vessels of the first stage: the least that meets the limits of all stages of the first pass."""
+    """Vessels of the first stage: the minimum that meets the limits of all stages of the first pass."""
     inp, row = p.inp, int(p.inp("membrane.row"))
     rules = rules_of(limits, p.sheet.mixed is not None)
 
@@ -256,7 +256,7 @@ def _first(p: Plan, feed: Figure, limits: dict[str, Figure], second: float) -> S
 
     return Search("membrane.vessels", "Vessels of the first stage" if p.joined else "Vessels of one train", "n_v",
                   judged, CORNERS, batches(start, row, (5,) * 5 if p.joined else (5, 15)), lift,
-                  "the least count tried" if p.joined else "the flux limit alone asks for this many")
+                  "the smallest count tried" if p.joined else "the flux limit alone asks for this many")
 
 
 def _first_inputs(p: Plan, feed: Figure, limits: dict[str, Figure]) -> dict[str, Any]:
@@ -287,7 +287,7 @@ def _second_guess(p: Plan, own: dict[str, Figure]) -> float:
 
 
 def _second(p: Plan, feed: float, first: float, limits: dict[str, Figure], caustic: Chemistry | None) -> Search:
-    """Vessels of the second pass's first stage: the least that meets its limits at every corner."""
+    """Vessels of the second pass's first stage: the minimum that meets its limits at every corner."""
     assert p.second is not None and p.second_sheet is not None
     row, rules = int(p.second["row"]), rules_of(limits, False)
     guess = float(p.permeate) / (float(limits["flux"]) * float(p.second_rows[0].elements)
@@ -301,7 +301,7 @@ def _second(p: Plan, feed: float, first: float, limits: dict[str, Figure], caust
     start = (int(np.maximum(0, np.floor(0.4 * guess / row))) + 1) * row
     return Search("membrane.second_pass.vessels", "Vessels of the second pass, first stage", "n_v2", judged, CORNERS,
                   batches(start, row, (4,) * 5),
-                  lambda *_: "lower membrane.second_pass.recovery, or add a stage to it", "the least count tried")
+                  lambda *_: "lower membrane.second_pass.recovery, or add a stage to it", "the smallest count tried")
 
 
 def _name(rows: list[Row], first: Figure, step: Figure) -> None:

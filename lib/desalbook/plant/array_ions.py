@@ -25,13 +25,14 @@ def sodium_hydroxide_part(p: Plan) -> Column | None:
     names = p.waters.analysis.molality.keys
     with scope(because=[p.second["chemical"], *p.second["stated"]]):
         return assumed("second_pass.sodium_hydroxide_part", [float(k in ("Na", "HCO3")) for k in names], "fraction",
-                       title="One for the ions the caustic brings", axis="ion", keys=names, source="definition")
+                       title="One for the ions the sodium hydroxide brings", axis="ion", keys=names,
+                       source="definition")
 
 
 def ions_of(p: Plan, made: Staged, corner: Corner, factors: dict[str, Column], part: Column | None) -> dict[str, Any]:
     """Ions of every stream of one corner, recorded; the feed's are found again from what returns."""
     an, s = p.waters.analysis, made.streams
-    if not p.joined:  # one stage keeps the proportions of the raw water, whatever the exchanger carries over
+    if not p.joined:  # one stage keeps the proportions of the raw water, whatever the isobaric ERD carries over
         product, left = m.split_ions(an.molality, an.molar_mass, factors, made.stages[p.rows[0].prefix],
                                      made.train_water)
         return {"raw": an.molality, "product": product, "reject": left}
@@ -44,7 +45,7 @@ def ions_of(p: Plan, made: Staged, corner: Corner, factors: dict[str, Column], p
 
     @in_values
     def march(rows: list[Row], b: np.ndarray, water: float) -> tuple[np.ndarray, np.ndarray]:
-        """Numbers: permeate and reject ions of a pass."""
+        """Numbers: permeate and concentrate ions of a pass."""
         out, out_w = None, 0.0
         for row in rows:
             r = made.stages[row.prefix]
@@ -158,7 +159,7 @@ def _march_ions(rows: list[Row], made: Staged, ions: Any, water: Figure, factors
         found[f"{row.prefix} feed"] = ions
         with scope(instead=("membrane", row.prefix)):
             own, ions = m.split_ions(ions, an.molar_mass, factors, r, water)
-        found[f"{row.prefix} permeate"], found[f"{row.prefix} reject"] = own, ions
+        found[f"{row.prefix} permeate"], found[f"{row.prefix} concentrate"] = own, ions
         if permeate is None:
             permeate, permeate_water = own, r["permeate_water"]
         else:

@@ -1,6 +1,6 @@
 """The plan of a membrane array: its stages and passes, what joins them, and how they are solved.
 
-A plain train is one stage without loops but that of an exchanger; see `array_record` for the lines of the trail.
+A plain train is one stage without loops but that of an isobaric ERD; see `array_record` for the lines of the trail.
 """
 
 from __future__ import annotations
@@ -279,7 +279,7 @@ def plan(inp: Any, waters: Any, permeate: Figure, device: Any, sheet: Sheet) -> 
     Raises
     ------
     Infeasible
-        A boost behind an exchanger, or no element left for the second pass.
+        A boost downstream of an isobaric ERD, or no element left for the second pass.
     """
     stage_names = inp.names("membrane.stages")
     takes, recycle = inp("membrane.second_pass.takes"), inp("membrane.recycle")
@@ -291,7 +291,7 @@ def plan(inp: Any, waters: Any, permeate: Figure, device: Any, sheet: Sheet) -> 
     boosted = [(r.name, r.boost) for r in rows if r.boost is not None and float(r.boost)]
     if boosted and device.kind.needs_booster:
         boosting = next(kind.key for kind in kinds() if kind.boosts_feed)
-        raise Infeasible("the reject would be above the feed pressure, and an exchanger would need no booster",
+        raise Infeasible("the concentrate would be above the feed pressure, and an isobaric ERD would need no booster",
                          where=f"membrane.stages[{boosted[0][0]}].boost", value=boosted[0][1].show(),
                          do=f'leave the boost out, or write energy_recovery.device = "{boosting}"')
     if takes is not None:
@@ -345,10 +345,10 @@ def _second(p: Plan, takes: Choice, names: tuple[str, ...]) -> None:
     p.second_rows = [Row("first", "second_pass[first]", at, inp(f"{at}.elements"), sheet, held=inp(f"{at}.vessels"))]
     p.second_rows += _rows(inp, at, names, "second_pass", sheet)
     bad = s["chlorinated"] == "yes"
-    note("second_pass.chlorine", title="Chlorine ahead of the second pass", verdict="fails" if bad else "passes",
+    note("second_pass.chlorine", title="Chlorine upstream of the second pass", verdict="fails" if bad else "passes",
          why="chlorine between the passes destroys the membranes of the second" if bad
          else "no chlorine between the passes",
-         do="chlorinate the product behind the second pass, or take the chlorine out again before it",
+         do="chlorinate the product downstream of the second pass, or take the chlorine out again before it",
          inputs={"chlorinated": s["chlorinated"], "element": s["element"]})
 
 
@@ -371,7 +371,7 @@ def _dose(ions: tuple, temperature: float, co2: float, bicarbonate: float, targe
     if target is None:
         return found.ph, 0.0
     if found.ph >= target:
-        raise Infeasible("the permeate is above the target before any caustic", where=where,
+        raise Infeasible("the permeate is above the target before any sodium hydroxide", where=where,
                          value=target, do="write a higher pH or leave the key out")
     water = Water.of({**amounts, **boron}, ph=found.ph, temperature=temperature)
     return found.ph, dose_to_ph(water, temperature, target, "NaOH", "fresh")
@@ -442,7 +442,7 @@ def record_chemistry(p: Plan, found: Chemistry | None, feed: Figure) -> None:
                 continue
             p.ph[key] = target
             p.caustic[key] = engine("second_pass.caustic", found.caustic[key], "molality", symbol="b_OH",
-                                    title="Caustic for the pH of the second pass", **said)
+                                    title="Sodium hydroxide for the pH of the second pass", **said)
 
 
 def second_limits(p: Plan) -> dict[str, Figure]:

@@ -80,7 +80,7 @@ def _of(r: m.Recorded, which: str, pressure: Figure | None = None) -> Stream:
                   r[f"{which}_salinity"], r[f"{which}_density"], pressure)
 
 
-FRESH = ("osmotic pressure and density by the sea water's curves at low salinity: against the engine's answer for the "
+FRESH = ("osmotic pressure and density by the seawater's curves at low salinity: against the engine's answer for the "
          "permeate's own ions, up to six times as strong, osmotic pressure is 4 to 6 % low, at the last "
          "element below 1.5 % of this pressure, and density within 0.01 %")
 """Of the second pass; see tests/plant/test_second_pass_curves.py."""
@@ -114,7 +114,7 @@ class Recorder:
 
     def march(self, rows: list[Row], run: Any, prefix: str, feed: Stream, pressure: Figure,
               port: Figure, ph: Figure) -> tuple[Stream, Stream, Figure]:
-        """Every stage of a pass: permeate, reject, drop."""
+        """Every stage of a pass: permeate, concentrate, drop."""
         assert feed.salinity is not None
         flow, x, xb = feed.volume_flow, feed.salinity, t.ratio_of.at(f"{prefix}.feed_boron_ratio", solute=feed.boron,
                                                               water=feed.water, title="Boron per water of the feed")
@@ -175,12 +175,12 @@ class Recorder:
                                         title="Salt into the membranes"),
                 t.vessel_salt.at("membrane.feed_boron_flow", node_water=water, feed_salinity=xb,
                                  title="Boron into the membranes"), flow, x, rho), xb)
-        recovery_of.at("membrane.recovery_at", title="Membrane recovery", symbol="Y_m", permeate_flow=product_flow,
+        recovery_of.at("membrane.recovery_at", title="RO recovery", symbol="Y_m", permeate_flow=product_flow,
                        feed_flow=self.feed)
         return out, self.made
 
     def plain(self, water: Figure, flow: Figure, x: Figure, xb: Figure) -> m.Recorded:
-        """One stage, whose feed at most takes up reject in an exchanger."""
+        """One stage, whose feed at most takes up concentrate in an isobaric ERD."""
         p, row, waters = self.p, self.p.rows[0], self.p.waters
         r = self.made.stages[row.prefix] = self.vessels(
             row, self.answer.first.stages[0], p.inp("membrane.port_loss"), ph_of(waters, self.key), p.permeate,
@@ -232,7 +232,7 @@ class Recorder:
         """Short names the rest of the plant reads; the product is what the passes give together."""
         stages = self.made.stages
         tds = t.solute_concentration.at("membrane.permeate_tds", solute=product.salt, flow=product.flow,
-                                        title="Permeate dissolved solids", symbol="C_p")
+                                        title="Permeate TDS", symbol="C_p")
         boron = t.boron_concentration.at("membrane.permeate_boron", solute=product.boron, flow=product.flow,
                                          title="Permeate boron", symbol="C_pB")
         last = stages[self.p.rows[-1].prefix]
@@ -314,12 +314,13 @@ class Recorder:
         with scope(because=p.because):
             if p.recycle is not None:
                 back = Stream(*[ar.part_of.at(f"membrane.recycle_{k}", mass_flow=getattr(reject, k),
-                                              taken_part=p.recycle, title=f"{k.capitalize()} in the recycled reject")
+                                              taken_part=p.recycle,
+                                              title=f"{k.capitalize()} in the recycled concentrate")
                                 for k in ("water", "salt", "boron")])
                 self.made.streams["recycle"] = back
-                mixed = Stream(*_join("membrane.with_recycle", "feed with the recycled reject", mixed, back))
+                mixed = Stream(*_join("membrane.with_recycle", "feed with the recycled concentrate", mixed, back))
             if second is not None and p.second is not None and p.second["concentrate_to"] == "feed":
-                mixed = Stream(*_join("membrane.with_return", "feed with the returned reject", mixed, second))
+                mixed = Stream(*_join("membrane.with_return", "feed with the returned concentrate", mixed, second))
             self.made.streams["mixed"] = mixed
             if not proving():
                 return
@@ -332,7 +333,7 @@ class Recorder:
                                       title=f"{name.capitalize()} per water of the joined feed")
                 if p.device.mixing is not None:
                     end = t.ratio_of.at(f"membrane.concentrate_{name}_ratio", solute=getattr(reject, name),
-                                        water=reject.water, title=f"{name.capitalize()} per water of the reject")
+                                        water=reject.water, title=f"{name.capitalize()} per water of the concentrate")
                     again = salinity_with_mixing.at(
                         f"membrane.feed_{name}_again", feed_salinity=again, exchanger_mixing=p.device.mixing,
                         concentrate_water=reject.water, water=feed.water, concentrate_salinity=end)
@@ -356,7 +357,7 @@ def record_array(p: Plan, answer: Answer, corners: tuple[Corner, ...], feed: Fig
         with scope(because=[row.elements, slices], instead=("membrane", row.prefix)):
             leads[row.prefix] = assumed(
                 "membrane.lead_fraction", [1 / int(slices) if k.startswith("1.") else 0.0 for k in keys], "fraction",
-                title="Share of each slice in the lead element", axis="node", keys=keys, source="definition")
+                title="Fraction of each slice in the lead element", axis="node", keys=keys, source="definition")
     if p.second is not None and p.second["front_elements"] is not None:
         keys, front = leads[p.rows[0].prefix].keys, int(p.second["front_elements"])
         with scope(because=[p.second["front_elements"], p.second["takes"], p.rows[0].elements, slices]):

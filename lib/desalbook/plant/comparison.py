@@ -1,7 +1,7 @@
-"""The ways of recovering the reject's pressure, compared on one duty and one boundary.
+"""The ways of recovering the concentrate's pressure, compared on one duty and one boundary.
 
 Each device gets the same design: same net product, water, membranes, outfall and corners. What the membranes make
-then (with an exchanger's mixing) is in the row: product salinity and boron are compared, not assumed equal.
+then (with an isobaric ERD's mixing) is in the row: product salinity and boron are compared, not assumed equal.
 """
 
 from __future__ import annotations
@@ -25,7 +25,7 @@ COLUMNS = ("id", "device", "title", "specific_energy", "membrane_energy", "hp_mo
            "cost_year", "cost_machines", "payback", "failed", "reason")
 
 
-@relation("Cost of machines by rating", symbol="C_m", unit="1", source="common-practice",
+@relation("Cost of equipment by rating", symbol="C_m", unit="1", source="common-practice",
           note="order of magnitude, to be replaced by quotations")
 def cost_by_rating(motor_rating: W, cost_rate: Factor, machines: Factor) -> Factor:
     """Cost of machines by their rating.
@@ -59,7 +59,7 @@ def compare_recovery(design: Any, devices: Sequence[str] | None = None, *, again
         The arrangement whose cost and energy the payback is counted from; the one without recovery where left out.
     costs : mapping, optional
         Rates that replace those of the table of machine costs, by its row keys: pumps for a kilowatt of motor,
-        devices for a cubic metre an hour of reject.
+        devices for a cubic metre an hour of concentrate.
 
     Returns
     -------
@@ -165,6 +165,6 @@ def _extra(plant: Sized) -> tuple[str, float]:
         said.append(f"booster {ledger['booster.motor'].show()}")
         power += float(ledger["booster.electric_power"])
     if "concentrate_pump.motor" in ledger:
-        said.append(f"reject pump {ledger['concentrate_pump.motor'].show()}")
+        said.append(f"concentrate pump {ledger['concentrate_pump.motor'].show()}")
         power += float(ledger["concentrate_pump.electric_power"])
     return ", ".join(said), to_display(power, KINDS["power.electric"], "si")

@@ -1,4 +1,4 @@
-"""What the plant gives back to the sea: reject, its jet, the solids of the wash, and the balance of it all."""
+"""What the plant gives back to the sea: concentrate, its jet, the solids of the backwash, and the balance of it all."""
 
 from __future__ import annotations
 
@@ -26,10 +26,10 @@ __all__ = ["CAUTION", "Concentrate", "balance", "carbon_dioxide_gone", "concentr
 COMES_IN, GOES_OUT = ("raw",), ("permeate", "concentrate", "backwash", "filter_to_waste")
 
 
-@relation("Carbon dioxide gone with the permeate, per water of the reject", symbol="b_CO2p", unit="mol/kg",
+@relation("Carbon dioxide gone with the permeate, per water of the concentrate", symbol="b_CO2p", unit="mol/kg",
           source="definition", note="it passes membranes freely: as much per water in the permeate as in the feed")
 def carbon_dioxide_gone(carbon_dioxide: Molality, concentration_factor: Factor) -> Molality:
-    """Carbon dioxide gone with the permeate, per water of the reject.
+    """Carbon dioxide gone with the permeate, per water of the concentrate.
 
     It passes membranes freely, as much per water in the permeate as in the feed.
     """
@@ -47,7 +47,7 @@ def solids_dry(raw_flow: M3PerS, suspended_solids: Concentration, floc_solids: C
 
 
 @relation("Residual chlorine at discharge", symbol="C_out", unit="kg/m^3", source="definition",
-          note="the reducing agent's multiple leaves none where it is at least one")
+          note="the dechlorination agent's multiple leaves none where it is at least one")
 def residual_left(residual_chlorine: AsCl2, bisulfite_multiple: Factor) -> AsCl2:
     """Residual chlorine at discharge: what is not dechlorinated.
 
@@ -58,7 +58,7 @@ def residual_left(residual_chlorine: AsCl2, bisulfite_multiple: Factor) -> AsCl2
 
 @dataclass(frozen=True)
 class Concentrate:
-    """Reject at the outfall: ions (mol/kg), pH, residual oxidant (kg/m3 as Cl2), salinity, jet."""
+    """Concentrate at the outfall: ions (mol/kg), pH, residual oxidant (kg/m3 as Cl2), salinity, jet."""
 
     ions: Column
     ph: Figure
@@ -76,7 +76,7 @@ def _concentrated(feed: Water, factor: float, gone: float, temperature: float) -
 
 
 def concentrate(inp: Inputs, ops: UnitOperations) -> Concentrate:
-    """Judge the reject at the outfall, at the design temperature with aged membranes.
+    """Judge the concentrate at the outfall, at the design temperature with aged membranes.
 
     Parameters
     ----------
@@ -93,7 +93,7 @@ def concentrate(inp: Inputs, ops: UnitOperations) -> Concentrate:
     gone = carbon_dioxide_gone.at("concentrate.carbon_dioxide_gone", carbon_dioxide=gas, concentration_factor=factor)
     found = _concentrated(fed.water("design"), float(factor), float(gone), float(at.temperature))
     doses = {k: v for k, v in fed.inputs.items() if k in fed.amounts or k == "acid_design"}
-    ph = engine("concentrate.ph", found.ph, "ph.nbs", title="pH of the reject", symbol="pH_c",
+    ph = engine("concentrate.ph", found.ph, "ph.nbs", title="pH of the concentrate", symbol="pH_c",
                 inputs={"molality": an.molality, "ph": an.ph, "lab_temperature": an.temperature, "factor": factor,
                         "temperature": at.temperature, "gone": gone, **doses},
                 library=found.engine.library, version=found.engine.library_version, data=found.engine.database,
@@ -113,14 +113,14 @@ def _chlorine(inp: Inputs) -> Figure:
             return assumed("concentrate.chlorine", 0.0, "concentration as Cl2", title="Residual oxidant at discharge",
                            text="no chlorine in this plant", source="definition")
         multiple = inp.number("dechlorination.dose_ratio") if taken == "yes" else assumed(
-            "concentrate.no_reduction", 0.0, "factor", title="Reducing agent", text="none", source="definition")
+            "concentrate.no_reduction", 0.0, "factor", title="Dechlorination agent", text="none", source="definition")
         left = residual_left.at("concentrate.chlorine", residual_chlorine=inp.number("chlorination.residual"),
                                   bisulfite_multiple=multiple)
         bare = float(left) > 0.0
         note("concentrate.chlorine.check", title="Oxidant at discharge", verdict="fails" if bare else "passes",
-             why="the reject carries oxidant to the sea" if bare
-             else "the reducing agent takes all; wash water from ahead of it still carries the residual",
-             do="dechlorinate, and lead wash waste through the same step or a basin", inputs={"left": left},
+             why="the concentrate carries oxidant to the sea" if bare
+             else "the dechlorination agent takes all; backwash water from upstream of it still carries the residual",
+             do="dechlorinate, and lead backwash waste through the same step or a basin", inputs={"left": left},
              caution=CAUTION)
     return left
 
@@ -139,10 +139,10 @@ def _solids(inp: Inputs, ops: UnitOperations) -> None:
                                note="of one train; the raw water's suspended solids, all held back")
         if float(pre.wash.backwash_average) > 0.0:
             solute_concentration.at("waste.solids", solute=rate, flow=pre.wash.backwash_average,
-                                    title="Solids in the wash waste", symbol="C_ss")
+                                    title="Solids in the backwash waste", symbol="C_ss")
         else:
-            note("waste.solids.check", title="Solids in the wash waste", verdict="fails",
-                 why="the wash takes no water, and the solids stay in the filters",
+            note("waste.solids.check", title="Solids in the backwash waste", verdict="fails",
+                 why="the backwash takes no water, and the solids stay in the filters",
                  do="write filters.backwash_time above zero", inputs={"waste_flow": pre.wash.backwash_average})
 
 

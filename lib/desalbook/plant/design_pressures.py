@@ -27,7 +27,7 @@ _SECTION_OF = {"feed-suction": "feed", "feed": "feed", "backwash": "backwash", "
 
 def design_pressures(inp: Inputs, ops: UnitOperations, lines: dict[str, PipeLine],
                      pumps: dict[str, Transfer]) -> dict[str, Section]:
-    """Judge every section; feed side, high-pressure side, permeate, wash and cleaning."""
+    """Judge every section; feed side, high-pressure side, permeate, backwash and cleaning."""
     d, pre = ops.duty, ops.pretreated
     none = assumed("design_pressure.no_boost", 0.0, "pressure difference", title="Boost, where there is none",
                    source="definition")
@@ -39,7 +39,8 @@ def design_pressures(inp: Inputs, ops: UnitOperations, lines: dict[str, PipeLine
     with scope("plant"):
         if pre.wash_pump is not None and pre.wash_rate is not None:
             with scope(because=[pre.present]):
-                found["backwash"] = _pumped("backwash", "Wash line", inp, "backwash_pump", pre.wash_pump.pressure_rise,
+                found["backwash"] = _pumped("backwash", "Backwash line", inp, "backwash_pump",
+                                            pre.wash_pump.pressure_rise,
                                         inp("backwash_pump.pump_class"), lines["backwash"], none, pre.wash_rate.flow)
         for key, name, title in (("product", "product_pump", "Product line"), ("flush", "flush_pump", "Flush line")):
             of = pumps.get(name)
@@ -49,10 +50,10 @@ def design_pressures(inp: Inputs, ops: UnitOperations, lines: dict[str, PipeLine
                                          lines[key], none, lines[key].flow, "transfer")
         rise = pressure_of_head.at("cip.pump_rise", head=inp("cip.pump_head"),
                                    density=ops.array.by_corner["cold-aged"]["permeate_density"],
-                                   title="Pressure rise of the cleaning pump")
-        kind: Choice = assumed("cip.pump_class", END_SUCTION.key, None, title="Kind of cleaning pump",
+                                   title="Pressure rise of the CIP pump")
+        kind: Choice = assumed("cip.pump_class", END_SUCTION.key, None, title="Kind of CIP pump",
                                options=list(PUMP_CLASSES), source="common-practice")
-        found["cleaning"] = _pumped("cleaning", "Cleaning circuit", inp, "cip", rise, kind, lines["cleaning"], none,
+        found["cleaning"] = _pumped("cleaning", "CIP circuit", inp, "cip", rise, kind, lines["cleaning"], none,
                                     ops.cleaning.flow)
     return found
 
@@ -93,14 +94,14 @@ def _full(inp, ops: UnitOperations) -> Figure:
                           elevation_from=inp("feed_pump.elevation"),
                           title="Level of the full tank over the pump")
     return hydrostatic_pressure.at("feed_pump.suction_maximum", density=cold.density, static_head=head,
-                                        title="Suction of the feed pump, highest")
+                                        title="Suction of the feed pump, maximum")
 
 
 def _behind(prefix: str, suction: Figure, rise: Figure, kind: Choice, surge: Figure, boost: Figure, flow: Figure,
             key: str, shut: Figure | None = None) -> Pressures:
-    """Working and credible pressure behind a pump that draws from a tank; `shut` where the rise is known already."""
+    """Working and credible pressure downstream of a pump that draws from a tank; `shut` where the rise is known."""
     working = dp.discharge_pressure.at(f"design_pressure[{key}].working", suction_pressure=suction, pressure_rise=rise,
-                                       title="Highest working pressure")
+                                       title="Maximum working pressure")
     if shut is None:
         shut = dp.shutoff_rise(prefix, rise, kind)
     credible = dp.maximum_credible_pressure.at(f"design_pressure[{key}].credible", suction_pressure=suction,
@@ -115,7 +116,7 @@ def _feed(inp, ops: UnitOperations, lines: dict[str, PipeLine], none: Figure) ->
     relieved = inp("design_pressure.relief_feed")
     found = {"feed": check_section("feed", "Feed header", seen, inp, relieved=relieved, class_key="class_feed")}
     parts_of = [("cartridge", "Cartridge housings", "class_cartridge"),
-                ("hp-suction", "Suction of the high-pressure pump", "class_feed")]
+                ("hp-suction", "Suction of the HP pump", "class_feed")]
     with scope(because=[pre.present]):
         if pre.battery is not None:
             parts_of.insert(0, ("filters", "Filters", "class_filters"))
@@ -127,7 +128,7 @@ def _feed(inp, ops: UnitOperations, lines: dict[str, PipeLine], none: Figure) ->
 
 
 def _shutoff(inp, p, density: Figure) -> Figure:
-    """Rise of the high-pressure pump against a closed valve, at the greatest speed; a ratio where it has no curve."""
+    """Rise of the high-pressure pump against a closed valve, at the maximum speed; a ratio where it has no curve."""
     drive = inp("hp_pump.drive")
     with scope(because=[inp("hp_pump.pump_class"), drive]):
         if p.curve is None:
@@ -135,7 +136,7 @@ def _shutoff(inp, p, density: Figure) -> Figure:
         head = p.curve.shutoff_head
         if drive == "yes":
             head = affinity_head.at("hp_pump.shutoff_fastest", head=head, speed_ratio=inp("hp_pump.speed_limit"),
-                                    title="Shut-off head at the greatest speed")
+                                    title="Shut-off head at the maximum speed")
         return pressure_of_head.at("hp_pump.shutoff_rise", head=head, density=density,
                                    title="Pressure rise at no flow")
 
@@ -163,7 +164,7 @@ def _high(inp: Inputs, ops: UnitOperations, lines: dict[str, PipeLine], none: Fi
     def high(key: str, title: str, working: Figure, boost: Figure, **more: Any) -> Section:
         return check_section(key, title, seen(key, working, boost), inp, relieved=relieved, guarded=guarded, **more)
 
-    found = {"hp-discharge": high("hp-discharge", "Discharge of the high-pressure pump",
+    found = {"hp-discharge": high("hp-discharge", "Discharge of the HP pump",
                                   p.discharge_pressure, none, class_key="class_high")}
     with scope(because=[device.choice]):
         boost = p.boost if device.kind.boosts_feed else none
@@ -173,25 +174,25 @@ def _high(inp: Inputs, ops: UnitOperations, lines: dict[str, PipeLine], none: Fi
                                     class_key="class_high")
         found["vessels"] = high("vessels", "Pressure vessels", a.governing["feed_pressure"], boost, rating=rating,
                                 rating_name=str(inp("membrane.pressure_class")))
-        found["concentrate-high"] = high("concentrate-high", "Reject before the recovery device",
+        found["concentrate-high"] = high("concentrate-high", "Concentrate before the ERD",
                                     book["membrane.concentrate_pressure"], boost, class_key="class_high")
     return found
 
 
 def _reject(inp, ops: UnitOperations, lines: dict[str, PipeLine], high: Figure) -> dict[str, Section]:
-    """Behind the recovery device: open to the outfall, or shut by a valve."""
+    """Downstream of the recovery device: open to the outfall, or shut by a valve."""
     line, valve = lines["concentrate"], inp("design_pressure.outfall_valve")
     working = ops.pressure.exhaust_pressure
     at = "design_pressure[concentrate-low].credible"
     with scope(because=[valve]):
         if valve == "yes":
             credible = dp.discharge_pressure.at(at, suction_pressure=high, pressure_rise=line.wave.surge,
-                                                title="Highest credible pressure, the line shut")
+                                                title="Maximum credible pressure, the line shut")
         else:
             credible = dp.discharge_pressure.at(at, suction_pressure=working, pressure_rise=line.wave.surge,
-                                                title="Highest credible pressure, the line open")
+                                                title="Maximum credible pressure, the line open")
         seen = Pressures(working, credible, line.wave.surge, line.flow)
-        return {"concentrate-low": check_section("concentrate-low", "Reject line to the outfall", seen, inp,
+        return {"concentrate-low": check_section("concentrate-low", "Concentrate line to the outfall", seen, inp,
                                             relieved=inp("design_pressure.relief_concentrate"),
                                             class_key="class_concentrate")}
 
@@ -207,7 +208,7 @@ def _permeate(inp, ops: UnitOperations, lines: dict[str, PipeLine], vessels: Fig
 
 def _pumped(key: str, title: str, inp, prefix: str, rise: Figure, kind: Choice, line: PipeLine, none: Figure,
             flow: Figure, said: str = "") -> Section:
-    """Wash line and cleaning circuit: a pump that draws from a tank beside it."""
+    """Backwash line and CIP circuit: a pump that draws from a tank beside it."""
     suction = assumed(f"{prefix}.suction_maximum", 2e4, "gauge pressure", title="Suction, tank full", symbol="p_s",
                       source="common-practice", place="some 2 m of water over the pump")
     seen = _behind(prefix, suction, rise, kind, line.wave.surge, none, flow, key)

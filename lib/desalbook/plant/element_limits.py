@@ -19,8 +19,8 @@ def element_limits(inp: Any, fed: FeedWater) -> None:
     The exposure is that of the membranes' whole age at the residual, without a stop; the tolerance of a sheet is
     indicative, for metals, pH and temperature speed the attack.
     """
-    low = govern("membrane.feed_ph_low", fed.ph, "smallest", title="Lowest pH of the membrane feed")
-    high = govern("membrane.feed_ph_high", fed.ph, "largest", title="Highest pH of the membrane feed")
+    low = govern("membrane.feed_ph_low", fed.ph, "smallest", title="Minimum pH of the membrane feed")
+    high = govern("membrane.feed_ph_high", fed.ph, "largest", title="Maximum pH of the membrane feed")
     types = [("membrane.element", inp("membrane.element"))] + [
         (f"membrane.element_at[{name}]", inp(f"membrane.element_by_position[{name}].element"))
         for name in inp.names("membrane.element_by_position")]
@@ -65,9 +65,9 @@ def _chlorine(inp: Any, prefix: str, chosen: Choice, residual: Figure, age: Figu
     checked(f"{prefix}.free_chlorine.check", residual, "<=",
             sheet_value(inp, f"{prefix}.max_free_chlorine", chosen, "max_free_chlorine"),
             title="Chlorine at the membranes", source="common-practice",
-            do="dose a reducing agent: dechlorination.present")
+            do="dose a dechlorination agent: dechlorination.present")
     exposure = membrane_exposure.at(f"{prefix}.exposure", chlorine_residual=residual, time=age)
     checked(f"{prefix}.exposure.check", exposure, "<=",
             sheet_value(inp, f"{prefix}.chlorine_tolerance", chosen, "chlorine_tolerance"),
             title="Oxidant exposure over the age of the membranes", source="common-practice",
-            do="dose a reducing agent, with a redox probe that stops the pump")
+            do="dose a dechlorination agent, with an ORP probe that stops the pump")

@@ -73,7 +73,7 @@ class EnergyYear:
     ----------
     membrane, plant, least, limit : Figure
         Specific energy of the membrane section (per permeate) and of the plant (per net product), least work, and
-        least energy of one stage, J/m3.
+        minimum energy of one stage, J/m3.
     mean_section : Figure
         Mean electrical power of the membrane section of one train, W.
     consumers : tuple of Consumer
@@ -190,7 +190,7 @@ def flush_running_time(flush_time: S, stops: Count, trains: Count) -> S:
 def consumer_yearly_energy(electric_power: ElectricW, running_count: Count, running_time: S) -> J:
     """Energy of one consumer in a year: power while it runs, times number, times running time.
 
-    At the supply of the machine, behind transformer and cables; starting currents are left out.
+    At the supply of the machine, downstream of transformer and cables; starting currents are left out.
     """
     return electric_power * running_count * running_time
 
@@ -260,7 +260,7 @@ def yearly_energy(specific_energy: JPerM3, net_product: M3PerS) -> J:
 
 
 @relation("Cost of energy in a year", symbol="C_y", unit="1", source="definition",
-          note="in the currency of the price; demand charges and taxes left out")
+          note="in the currency of the price; demand charges and taxes neglected")
 def yearly_energy_cost(energy: J, tariff: Factor) -> Factor:
     """Cost of energy in a year: kilowatt-hours times their price.
 
@@ -342,7 +342,7 @@ class _Year:
         self.one = assumed("energy.one", 1.0, "count", title="One machine for a train, or for all", source="definition")
         self.train_time = train_running_time.at("energy.train_time", availability=ops.duty.availability)
         shares = assumed("energy.year_fraction", [0.125, 0.125, 0.25, 0.25, 0.125, 0.125], "fraction", symbol="x_y",
-                         title="Share of the year of each corner", axis="corner", keys=CORNERS,
+                         title="Fraction of the year of each case", axis="corner", keys=CORNERS,
                          source="common-practice", note="half the year at the design temperature, half of it aged")
         self.shares = shares
         with scope("train", count=self.trains):
@@ -370,10 +370,10 @@ class _Year:
 
     def _together(self, key: str, duty: Figure) -> Figure:
         return items_of_groups.at(f"energy.consumer[{_key(key)}].machines", groups=self.trains, group_size=duty,
-                                  title="Machines that run together")
+                                  title="Equipment that run together")
 
     def train_machines(self) -> None:
-        """Machines that run with their train: feed, HP, booster, reject, between stages."""
+        """Machines that run with their train: feed, HP, booster, concentrate, between stages."""
         inp, pre, p = self.inp, self.ops.pretreated, self.ops.pressure
         with scope("train", count=self.trains):
             feed = _feed_pump(inp, pre, self.ops.waters.at["design"].density)
@@ -416,13 +416,13 @@ class _Year:
             self.add(name, title, of.pump.electric_power, inp(f"{name}.duty_count"), time, basis, because=[of.present])
         each = {"batches": inp("energy.batches"), "cleaning_turns": clean.turns, "cleanings": inp("energy.cleanings"),
                 "trains": self.trains}
-        self.add("cip_pump", "Cleaning pump", clean.pump_power, self.one,
+        self.add("cip_pump", "CIP pump", clean.pump_power, self.one,
                  cleaning_running_time.at("energy.cleaning_pump_time", batch_time=inp("energy.cleaning_time"), **each),
                  "circulation of each batch of each bank")
         with scope(because=[clean.heater_rating]):
             warm = cleaning_running_time.at("energy.cleaning_heater_time", batch_time=clean.warm_up, **each)
         if float(clean.heater_rating) > 0.0:
-            self.add("cip_heater", "Heater of the cleaning tank", clean.heater_rating, self.one, warm,
+            self.add("cip_heater", "Heater of the CIP tank", clean.heater_rating, self.one, warm,
                      "warming of each batch of each bank, at the heater's rating", because=[clean.heater_rating])
 
     def allowances(self) -> None:
@@ -466,7 +466,7 @@ def _feed_pump(inp: Inputs, pre: Pretreated, density: Figure) -> Figure:
                 f"{name}_head", shutoff_head=pressure_head.at(
                     f"{name}_shutoff", pressure_rise=shut, density=density, title="Head of the feed pump at shut-off"),
                 pump_head=pump.head, flow_ratio=ratio, title="Head of the feed pump in service",
-                note="on its curve: what clean beds do not lose is throttled or stands before the high-pressure pump")
+                note="on its curve: what clean beds do not lose is throttled or stands before the HP pump")
         rise = pressure_of_head.at(f"{name}_rise", head=head, density=density,
                                    title="Pressure rise of the feed pump in service")
         service = run_pump(name, pump, flow=each, pressure_rise=rise).electric_power
@@ -490,7 +490,7 @@ def _system_head(name: str, pre: Pretreated, density: Figure, ratio: Figure) -> 
         drop = sum_of_pressure_drops.at(f"{name}_drop_{state}", pressure_drop=bed, other_drop=cartridges,
                                         title=f"Pressure drop of {state} filters and cartridges")
         media = pressure_head.at(f"{name}_media_{state}", pressure_rise=drop, density=density,
-                                 title=f"Head lost in {state} filters and cartridges")
+                                 title=f"Head loss in {state} filters and cartridges")
         heads[state] = system_curve_head.at(f"{name}_head_{state}", static_head=static, friction_head=of.friction,
                                             media_head=media, flow_ratio=ratio,
                                             title=f"Head asked of the feed pump in service, {state}")

@@ -56,7 +56,7 @@ def equipment(inp, ops: UnitOperations, pumps: dict[str, Transfer], used: Energy
     rows.append(_row("cartridge_housing", "Cartridge housing", n, pre.cartridges.housings,
                      inp("cartridge.housings_standby"), count=pre.cartridges.per_housing))
     rows.append(_row("cartridge", "Cartridge", n, pre.cartridges.count, 0, count=pre.cartridges.count))
-    pump("hp_pump", "High-pressure pump", p.hp_pump, n, inp("hp_pump.duty_count"), inp("hp_pump.standby_count"))
+    pump("hp_pump", "HP pump", p.hp_pump, n, inp("hp_pump.duty_count"), inp("hp_pump.standby_count"))
     if ops.device.kind.recovers:
         units = book["energy_recovery.units"] if "energy_recovery.units" in book else 1  # noqa: SIM401, no mapping
         title = f"Energy recovery: {ops.device.kind.label}"
@@ -64,7 +64,7 @@ def equipment(inp, ops: UnitOperations, pumps: dict[str, Transfer], used: Energy
     if p.booster is not None:
         pump("booster", "Booster", p.booster, n, 1, inp("booster.standby_count"))
     if p.machines.concentrate_pump is not None:
-        pump("concentrate_pump", "Reject pump", p.machines.concentrate_pump, n, 1, 0)
+        pump("concentrate_pump", "Concentrate pump", p.machines.concentrate_pump, n, 1, 0)
     for name, machine in p.machines.stage_pumps.items():
         pump(name, p.machines.titles[name], machine, n, 1, 0)
     if not a.plan.joined:
@@ -82,11 +82,11 @@ def equipment(inp, ops: UnitOperations, pumps: dict[str, Transfer], used: Energy
              inp(f"{name}.standby_count"))
     rows.append(_row("product_tank", "Product tank", 1, inp("product_tank.count"), 0, volume=ops.product_tank))
     clean = ops.cleaning
-    rows.append(_row("cip", "Cleaning tank", 1, 1, 0, volume=clean.tank_volume))
-    rows.append(_row("cip_pump", "Cleaning pump", 1, 1, 0, flow=clean.flow, head=inp("cip.pump_head"),
+    rows.append(_row("cip", "CIP tank", 1, 1, 0, volume=clean.tank_volume))
+    rows.append(_row("cip_pump", "CIP pump", 1, 1, 0, flow=clean.flow, head=inp("cip.pump_head"),
                      shaft_power=clean.shaft_power, electric_power=clean.pump_power))
     if float(clean.heater_rating) > 0.0:
-        rows.append(_row("cip_heater", "Heater of the cleaning tank", 1, 1, 0, electric_power=clean.heater_rating))
+        rows.append(_row("cip_heater", "Heater of the CIP tank", 1, 1, 0, electric_power=clean.heater_rating))
     over_a_year = {x.key: x for x in used.consumers}
     for row in rows:
         x = over_a_year.get(row["key"].replace("[", "-").rstrip("]"))

@@ -1,6 +1,6 @@
 """What the doses make of the raw water before the membranes see it: one chain of alkalinity and pH.
 
-Ferric and reducing agent yield hydrogen ions and acid is dosed to its target, all doses in; hypochlorite adds its
+Ferric and dechlorination agent yield hydrogen ions and acid is dosed to its target, all doses in; hypochlorite adds its
 sodium and chloride and, once it is reduced, leaves the alkalinity as it is. Inorganic carbon stays, for the line is
 closed. The usual doses
 count, not those of a shock.
@@ -109,7 +109,7 @@ class _Balance:
 
 
 def feedwater(inp: Inputs, w: Waters) -> FeedWater:
-    """Follow the raw water through hypochlorite, ferric, reducing agent and acid, at the three temperatures."""
+    """Follow the raw water through hypochlorite, ferric, dechlorination agent and acid, at the three temperatures."""
     an = w.analysis
     none = assumed("feed.none", 0.0, "molality", title="None of it analysed", symbol="b_0", source="definition")
     carbon = sum_of_molalities.at("feed.carbon", title="Inorganic carbon", symbol="b_C", molality=an.molality["HCO3"],
@@ -227,7 +227,7 @@ def _reducer(inp: Inputs, content: Figure) -> tuple[str, Figure, Figure]:
     with scope(because=[inp("dechlorination.chemical")]):
         key, equivalents = _substance("dechlorination", inp("dechlorination.chemical"))
         moles = assumed("dechlorination.moles_per_chlorine", 1.0 / REACTANTS[key].ions["SO4"], "factor",
-                        title="Reducing agent per chlorine", symbol="n_r", source="definition",
+                        title="Dechlorination agent per chlorine", symbol="n_r", source="definition",
                         note="one sulfite reduces one chlorine")
         return key, cb.reducer_amount.at(
             "dechlorination.amount", residual_chlorine=inp("chlorination.residual"), reducer_moles=moles,

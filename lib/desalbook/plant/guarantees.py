@@ -44,7 +44,7 @@ def guaranteed_concentration(concentration: Concentration, margin: Fraction) -> 
 def guaranteed_hardness(hardness: AsCaCO3, margin: Fraction) -> AsCaCO3:
     """Hardness that is guaranteed at most: the expected one and its margin.
 
-    Of the product behind the minerals; where hardness is wanted, a lower limit stands in the specification.
+    Of the product downstream of the minerals; where hardness is wanted, a lower limit stands in the specification.
     """
     return hardness * (1 + margin)
 

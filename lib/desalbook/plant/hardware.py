@@ -17,7 +17,7 @@ def chosen_hardware(sized: Sized) -> dict[str, str]:
     when a design takes these texts.
     """
     return {x.id: _written(x) for x in sized.ledger.lines.values() if x.sort == "picked" and x.corner is None
-            and x.keys is None and not x.more["rule"].endswith("over the corners")}
+            and x.keys is None and not x.more["rule"].endswith("over the cases")}
 
 
 def _written(line: Any) -> str:

@@ -28,7 +28,7 @@ def hp_pump(inp: Inputs, waters: Waters, flow: Figure, rise: Figure,
     flow, rise : Figure
         Of one pump, m3/s, Pa.
     recovered : callable or None
-        Least shaft power given back to one pump, W, once its curve is known.
+        Minimum shaft power given back to one pump, W, once its curve is known.
 
     Returns
     -------
@@ -48,7 +48,7 @@ def hp_pump(inp: Inputs, waters: Waters, flow: Figure, rise: Figure,
                                           for n in names])
         written, held = more["efficiency"], curve
         if written is not None:
-            note(f"{NAME}.two_efficiencies", title="Efficiency of the high-pressure pump", verdict="review",
+            note(f"{NAME}.two_efficiencies", title="Efficiency of the HP pump", verdict="review",
                  why="both an efficiency and a curve are written; the curve is used",
                  do=f"take {NAME}.efficiency out", inputs={"efficiency": written})
         name = "efficiency" if written is None else "curve_efficiency"
@@ -73,7 +73,7 @@ def hp_pump(inp: Inputs, waters: Waters, flow: Figure, rise: Figure,
         if displacement:
             note(f"{NAME}.displacement", title="Displacement pump", verdict="review",
                  why="it delivers against any pressure, and its flow pulses",
-                 do="a relief valve for its full flow before any valve that can close, a damper, and suction head "
+                 do="a relief valve for its full flow before any valve that can close, a damper, and NPSH "
                  "for the pulses on top of the figure here", inputs={"flow": pump.flow},
                  caution="without relief it bursts the weakest part; pressure parts follow the pressure-vessel code")
         return pump, known(pump.head, pump.efficiency)
@@ -98,7 +98,7 @@ def hp_checks(inp: Inputs, waters: Waters, pump: Pump, curve: pc.Curve | None,
         required_suction_pressure.at(f"{NAME}.npsh_suction_required", npsh_wanted=current()[f"{NAME}.npsh_wanted"],
                           density=hot.density, vapour_pressure=hot.vapour_pressure,
                           ambient_pressure=current()["site.ambient_pressure"])
-        heat = assumed(f"{NAME}.heat_capacity", 3990.0, "heat capacity", title="Heat capacity of sea water",
+        heat = assumed(f"{NAME}.heat_capacity", 3990.0, "heat capacity", title="Heat capacity of seawater",
                        symbol="c_p", source="sharqawy-2010", place="35 g/kg, 25 degC, from memory",
                        note="falls some 1 % for each 8 g/kg of salt more")
         pump_temperature_rise.at(f"{NAME}.temperature_rise", head=pump.head, pump_efficiency=pump.efficiency,

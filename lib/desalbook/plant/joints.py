@@ -72,7 +72,7 @@ def joined(mass_flow: KgPerS, other_flow: KgPerS) -> KgPerS:
     return mass_flow + other_flow
 
 
-@relation("Salt with the caustic", symbol="M_s", unit="kg/s", source="definition")
+@relation("Salt with the sodium hydroxide", symbol="M_s", unit="kg/s", source="definition")
 def caustic_salinity(mass_flow: KgPerS, caustic: Molality, water: KgPerS) -> KgPerS:
     """Salt of the second-pass feed with the caustic dosed.
 
@@ -119,7 +119,7 @@ def best_served(vessel_feed: M3PerS, flow_spread: Fraction) -> M3PerS:
     return vessel_feed * (1 + flow_spread)
 
 
-@relation("Reject of the least-served vessel", symbol="q_min", unit="m^3/s", source="common-practice",
+@relation("Concentrate of the least-served vessel", symbol="q_min", unit="m^3/s", source="common-practice",
           note="its permeate is taken as that of the mean vessel, on the safe side")
 def least_served(vessel_concentrate: M3PerS, vessel_feed: M3PerS, flow_spread: Fraction) -> M3PerS:
     """Concentrate flow of the least-served vessel.
@@ -138,7 +138,7 @@ def mixed_molality(molality: Molality, water: KgPerS, other_molality: Molality, 
     return (molality * water + other_molality * other_water) / (water + other_water)
 
 
-@relation("Ions behind the exchanger", symbol="b_m", unit="mol/kg", source="stover-2007")
+@relation("Ions downstream of the isobaric ERD", symbol="b_m", unit="mol/kg", source="stover-2007")
 def carried_over(molality: Molality, exchanger_mixing: Fraction, concentrate_water: KgPerS, water: KgPerS,
                  other_molality: Molality) -> Molality:
     """Ions in the RO feed downstream of an isobaric energy recovery device.
@@ -148,7 +148,7 @@ def carried_over(molality: Molality, exchanger_mixing: Fraction, concentrate_wat
     return molality + exchanger_mixing * concentrate_water / water * (other_molality - molality)
 
 
-@relation("Ions with the caustic", symbol="b_d", unit="mol/kg", source="common-practice",
+@relation("Ions with the sodium hydroxide", symbol="b_d", unit="mol/kg", source="common-practice",
           note="hydroxide stands as alkalinity, with the bicarbonate it makes")
 def raised_molality(molality: Molality, caustic: Molality, sodium_hydroxide_part: Fraction) -> Molality:
     """Ions of the second-pass feed with the caustic dosed.
@@ -167,8 +167,8 @@ def boosters_of(booster_power: ElectricW, stage_power: ElectricW, second_power: 
     return booster_power + stage_power + second_power
 
 
-@relation("Carbon dioxide left after the caustic", symbol="b_CO2", unit="mol/kg", source="common-practice",
-          note="each hydroxide binds one carbon dioxide; the balance with carbonate is left out")
+@relation("Carbon dioxide left after the sodium hydroxide", symbol="b_CO2", unit="mol/kg", source="common-practice",
+          note="each hydroxide binds one carbon dioxide; the balance with carbonate is omitted")
 def carbon_dioxide_left(carbon_dioxide: Molality, caustic: Molality) -> Molality:
     """Dissolved carbon dioxide left after a dose of caustic.
 
@@ -181,7 +181,7 @@ def carbon_dioxide_left(carbon_dioxide: Molality, caustic: Molality) -> Molality
 def rear_water(flux: Flux, rear_fraction: Fraction, water_density: KgPerM3, slice_area: M2, vessels: Count) -> KgPerS:
     """Water in the permeate of the rear elements.
 
-    Of the slices behind the split, all vessels; the front permeate is what is left.
+    Of the slices downstream of the split, all vessels; the front permeate is what is left.
     """
     return dot(flux * slice_area, rear_fraction) * water_density * vessels
 
@@ -190,7 +190,7 @@ def rear_water(flux: Flux, rear_fraction: Fraction, water_density: KgPerM3, slic
 def rear_solute(salt_flux: SaltFlux, rear_fraction: Fraction, slice_area: M2, vessels: Count) -> KgPerS:
     """Solute in the permeate of the rear elements.
 
-    Of the slices behind the split, all vessels; the front permeate is what is left.
+    Of the slices downstream of the split, all vessels; the front permeate is what is left.
     """
     return dot(salt_flux * slice_area, rear_fraction) * vessels
 
@@ -278,7 +278,7 @@ def flow_of_water(water: KgPerS, salinity: Salinity, density: KgPerM3) -> M3PerS
 
 
 @relation("Salinity into the membranes", symbol="X_fm", unit="1", source="stover-2007",
-          note="mixing is measured by volume; taken here as share of water, which moves it by some 3 % of itself")
+          note="mixing is measured by volume; taken here as fraction of water, which moves it by some 3 % of itself")
 def salinity_with_mixing(feed_salinity: Salinity, exchanger_mixing: Fraction, concentrate_water: KgPerS,
                          water: KgPerS, concentrate_salinity: Salinity) -> Salinity:
     """Salinity of the RO feed with the mixing of an isobaric energy recovery device.

@@ -21,17 +21,17 @@ LIMITS = (
      "write more membrane.vessels, or lower membrane.recovery"),
     ("element_recovery", "element-recovery", "Recovery of one element", "largest",
      "lower membrane.recovery, or write fewer membrane.vessels"),
-    ("recovery_polarisation", "polarisation", "Polarisation factor by element recovery", "largest",
+    ("recovery_polarisation", "polarisation", "CP factor by element recovery", "largest",
      "lower membrane.recovery, or write more membrane.elements in each vessel"),
     ("vessel_feed", "vessel-feed-flow", "Feed per vessel", "largest", "write more membrane.vessels"),
-    ("vessel_concentrate", "vessel-concentrate-flow", "Reject per vessel", "smallest",
+    ("vessel_concentrate", "vessel-concentrate-flow", "Concentrate per vessel", "smallest",
      "write fewer membrane.vessels, or lower membrane.recovery"),
     ("element_drop", "element-pressure-drop", "Pressure drop of one element", "largest", "write more membrane.vessels"),
     ("vessel_drop", "vessel-pressure-drop", "Pressure drop of one vessel", "largest", "write more membrane.vessels"),
 )
 
 # the same, that asks a person to look and never picks a number of vessels: it hangs on the correlation chosen
-REVIEWED = ("beta_max", "polarisation-film", "Polarisation factor by film theory",
+REVIEWED = ("beta_max", "polarisation-film", "CP factor by film theory",
             "compare the factor by element recovery and the scaling at the wall; with other spacers or correlations "
             "(membrane.mass_transfer) it moves by a tenth; lower membrane.recovery, or write fewer membrane.vessels")
 
@@ -79,7 +79,7 @@ def no_count(where: str, counts: np.ndarray, said: list[str], corners: Any, lift
 
 
 def with_spread(inp: Any, solution: Any) -> Any:
-    """The solution with the feed of the best and the reject of the least served vessel."""
+    """The solution with the feed of the best and the concentrate of the least-served vessel."""
     spread = inp("membrane.flow_spread")
     if spread is None:
         return solution

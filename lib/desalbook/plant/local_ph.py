@@ -47,7 +47,7 @@ def local_ph(inp: Inputs, fed: FeedWater) -> FeedWater:
                 library=about.library, version=about.library_version, data=about.database, checksum=about.sha256,
                 source="phreeqc-2013",
                 note="log10(borate/boric acid) with the logarithm of the concentration factor and its square; carbon "
-                     "dioxide passes the membrane, so it does not concentrate; salt that passes is left out")
+                     "dioxide passes the membrane, so it does not concentrate; salt that passes is omitted")
         at[key] = replace(fed.waters.at[key], borate_shift=shift)
     return replace(fed, waters=replace(fed.waters, at=at))
 

@@ -22,7 +22,7 @@ __all__ = ["outages"]
     symbol="x_u",
     unit="1",
     source="definition",
-    note="like machines side by side share the flow; none gives more than its duty",
+    note="like equipment side by side share the flow; none gives more than its duty",
 )
 def unit_share_of(duty_count: Count, standby_count: Count) -> Fraction:
     """Fraction of its duty a group of machines does with one out of service.
@@ -37,7 +37,7 @@ def unit_share_of(duty_count: Count, standby_count: Count) -> Fraction:
     symbol="x_f",
     unit="1",
     source="definition",
-    note="one out while another is washed; at the greatest rate allowed for that case",
+    note="one out while another is backwashed; at the maximum rate allowed for that case",
 )
 def filter_share_of(rate_limit_outage: FiltrationRate, filter_rate: FiltrationRate, filters: Count) -> Fraction:
     """Fraction of the flow the filters left can take.
@@ -61,7 +61,7 @@ def tank_share_of(tanks: Count) -> Fraction:
     symbol="x_p",
     unit="1",
     source="definition",
-    note="the train turns down in proportion, as far as its vessels keep their least reject flow",
+    note="the train turns down in proportion, as far as its vessels keep their minimum concentrate flow",
 )
 def left_per_train(unit_share: Fraction, trains: Count, trains_standby: Count) -> Fraction:
     """Fraction of product left when one train's group loses one.

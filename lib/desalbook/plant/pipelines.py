@@ -1,4 +1,4 @@
-"""The line list: every run of pipe of a train at its greatest flow, sized for velocity and for pressure."""
+"""The line list: every run of pipe of a train at its maximum flow, sized for velocity and for pressure."""
 
 from __future__ import annotations
 
@@ -48,7 +48,7 @@ def high_pressure_runs(inp: Inputs, waters: Waters, a: Array, concentrate_flow: 
     Parameters
     ----------
     concentrate_flow : Figure
-        Greatest of one train, m3/s.
+        Maximum of one train, m3/s.
     """
     with scope("train", count=trains):
         flow = govern("piping.vessel_feed", dict(a.mixed_flow), "largest", title="Flow to the vessels of a train")
@@ -70,7 +70,7 @@ def high_pressure_runs(inp: Inputs, waters: Waters, a: Array, concentrate_flow: 
 def pipelines(inp: Inputs, ops: UnitOperations, high: HighPressurePipes) -> dict[str, PipeLine]:
     """All runs of the plant, those of the high-pressure side first sized by `high_pressure_runs`.
 
-    Flows are the greatest of each run; friction is that of the coldest water.
+    Flows are the maximum of each run; friction is that of the coldest water.
     """
     a, pre, w, d = ops.array, ops.pretreated, ops.waters, ops.duty
     cold = w.at["cold"]

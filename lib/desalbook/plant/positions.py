@@ -1,7 +1,7 @@
 """Element types by position in one vessel: each position judged by the sheet of the type that stands there.
 
 Along a vessel feed and pressure fall, so of a type the first position takes the most feed and the last leaves the
-least reject. The average flux, polarisation and the drop of the vessel belong to the whole vessel; see `limits`.
+minimum concentrate. The average flux, polarisation and the drop of the vessel belong to the whole vessel; see `limits`.
 """
 
 from __future__ import annotations
@@ -31,10 +31,10 @@ OWN = ("lead_flux", "element_recovery", "vessel_feed", "vessel_concentrate", "el
 TEXT = {name: (title, do) for name, _, title, _, do in LIMITS} | {
     "feed_pressure": (PRESSURE, "write more membrane.vessels, lower membrane.recovery, or a warmer intake")}
 TITLE = {"lead_flux": "Flux of one element", "vessel_feed": "Feed of one element",
-         "vessel_concentrate": "Reject of one element", "feed_pressure": "Pressure before one element"}
+         "vessel_concentrate": "Concentrate of one element", "feed_pressure": "Pressure before one element"}
 
 
-@relation("Share of the pressure drop that is allowed", symbol="x_d", unit="1", source="definition")
+@relation("Fraction of the pressure drop that is allowed", symbol="x_d", unit="1", source="definition")
 def drop_used(pressure_drop: DifferencePa, drop_limit: DifferencePa) -> Fraction:
     """Fraction of the allowed pressure drop an element uses.
 
@@ -59,7 +59,7 @@ def position_limits() -> list[m.Limit]:
 
 @in_values
 def with_positions(mixed: m.Mixed, solution: Any, spread: Figure | None) -> Any:
-    """The solution with the greatest share of each sheet's limit over all positions, and the highest flux of any."""
+    """The solution with the maximum share of each sheet's limit over all positions, and the maximum flux of any."""
     s, n, x = solution.state, solution.slices, 0.0 if spread is None else float(spread)
     density = np.asarray(solution.cases.density)
 
@@ -115,12 +115,14 @@ def position_rows(mixed: m.Mixed, by_corner: Mapping[Corner, m.Recorded], curves
         By corner and limit: (position, figure, what it is judged by, share of it or the figure itself).
     """
     found: dict[Corner, dict[str, list[tuple]]] = {}
-    pressures = (rating_fraction_used, "governing_pressure", "pressure_rating", "Share of the pressure that is allowed",
+    pressures = (rating_fraction_used, "governing_pressure", "pressure_rating",
+                 "Fraction of the pressure that is allowed",
                  "x_p")
     shares = {"element_drop": (drop_used, "pressure_drop", "drop_limit", None, None),
               "feed_pressure": pressures,
-              "vessel_feed": (flow_fraction, "flow", "reference_flow", "Share of the feed that is allowed", "x_q"),
-              "vessel_concentrate": (flow_fraction, "reference_flow", "flow", "Least reject over reject", "x_c")}
+              "vessel_feed": (flow_fraction, "flow", "reference_flow", "Fraction of the feed that is allowed", "x_q"),
+              "vessel_concentrate": (flow_fraction, "reference_flow", "flow", "Minimum concentrate over concentrate",
+                                     "x_c")}
     for corner, r in by_corner.items():
         rows: dict[str, list[tuple]] = {name: [] for name in OWN}
         c, curve = r["columns"], curves[corner.temperature]

@@ -1,4 +1,4 @@
-"""The product behind post-treatment: contactors, store, contact time, by-products, and its limits."""
+"""The product downstream of post-treatment: contactors, store, contact time, by-products, and its limits."""
 
 from __future__ import annotations
 

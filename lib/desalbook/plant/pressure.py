@@ -1,4 +1,4 @@
-"""The high-pressure side sized: recovery device, HP pump, booster, and the pump of a free reject, on all corners.
+"""The high-pressure side sized: recovery device, HP pump, booster, and the pump of a free concentrate, on all corners.
 
 Each machine is sized on its governing corner and then run at all of them by the functions of `pressure_train`.
 """
@@ -39,7 +39,7 @@ class Pressure:
     flow, concentrate_flow : Figure
         Of the HP pumps of a train, and its concentrate, m3/s.
     discharge_pressure, exhaust_pressure : Figure
-        Behind the HP pump and at the exhaust of the energy recovery device, gauge, Pa.
+        Downstream of the HP pump and at the exhaust of the energy recovery device, gauge, Pa.
     boost : Figure
         Pressure the device adds to the feed, Pa.
     """
@@ -82,7 +82,7 @@ def pressure(inp: Inputs, waters: Waters, of: er.Device, a: Array, pre: Pretreat
     """Size pump, device and booster on their governing corners and run them at all."""
     with scope("train", count=trains):
         most = govern("membrane.concentrate_flow", {c: r["concentrate_flow"] for c, r in a.by_corner.items()},
-                      "largest", title="Reject flow")
+                      "largest", title="Concentrate flow")
         line = pt.RejectLine(pipes.size_pipe("piping.runs[concentrate]", inp, most), static_lift.at(
             "energy_recovery.outfall_rise", elevation_to=inp("energy_recovery.outfall_elevation"),
             elevation_from=inp("energy_recovery.elevation")))
@@ -158,13 +158,13 @@ class _Sizing:
         inp, left = self.inp, self.recoveries
         self.exhaust = govern("energy_recovery.exhaust_pressure", {c: r.exhaust_pressure for c, r in left.items()},
                               "largest",
-               title="Pressure at the exhaust of the device")
+               title="Pressure at the exhaust of the ERD")
         self.discharge = govern("hp_pump.discharge_pressure", {c: r.hp_discharge for c, r in left.items()}, "largest",
-                                title="Discharge pressure of the high-pressure pump")
+                                title="Discharge pressure of the HP pump")
         self.flow = flow = govern("hp_pump.flow", {c: r.hp_flow for c, r in left.items()}, "largest",
-                                  title="Flow of the high-pressure pumps of a train")
+                                  title="Flow of the HP pumps of a train")
         rise = govern("hp_pump.pressure_rise", {c: r.hp_rise for c, r in left.items()}, "largest",
-                      title="Pressure rise of the high-pressure pump")
+                      title="Pressure rise of the HP pump")
         n = inp("hp_pump.duty_count")
         each = flow_per_unit.at("hp_pump.flow_each", flow=flow, units=n)
         hp = pt.HpSettings(n, inp("hp_pump.pump_class"), inp("hp_pump.drive"), inp("hp_pump.speed_limit"), each)
@@ -177,7 +177,7 @@ class _Sizing:
                                                            self.hp_duties[c].speed)
             least = govern("energy_recovery.recovered_power", {c: r.recovered for c, r in left.items()
                                                                if r.recovered is not None}, "smallest",
-                           title="Shaft power given back, least")
+                           title="Shaft power given back, minimum")
             return pt.power_per_unit.at("hp_pump.recovered_each", shaft_power=least, duty_count=n)
 
         pump, curve = hp_pump(inp, waters, each, rise, shaft_power if self.of.kind.on_shaft else None)
@@ -208,14 +208,15 @@ class _Sizing:
                 **_booster(self.inp))
 
     def concentrate_pump(self, a: Array) -> tuple[Pump | None, Figure | None, dict[Corner, Figure]]:
-        """Size the pump that lifts the reject of a device with a free exhaust; a zero power where it runs off."""
+        """Size the pump that lifts the concentrate of a device with a free exhaust; a zero power where it runs off."""
         with scope(because=[self.of.choice]):
             wanted = {c: out.line_pressure for c, out in self.exhausts.items() if out.line_pressure is not None}
             most = govern("energy_recovery.concentrate_line_pressure", wanted, "largest",
-                          title="Pressure the reject line asks for") if wanted else None
+                          title="Pressure the concentrate line asks for") if wanted else None
             if most is None or most.value <= 0:
                 with scope(because=[most] if most is not None else []):
-                    none: Figure = assumed("concentrate_pump.power_absent", 0.0, "power.electric", title="Reject pump",
+                    none: Figure = assumed("concentrate_pump.power_absent", 0.0, "power.electric",
+                                           title="Concentrate pump",
                                            text="not in this plant", source="definition")
                 return None, none, {}
             rises: dict[Corner, Figure] = {}
@@ -227,17 +228,17 @@ class _Sizing:
             flows = {c: case.reject_flow for c, case in self.cases.items()}
             pump = size_pump(
                 "concentrate_pump", flow=govern("concentrate_pump.flow", flows, "largest",
-                                                title="Flow of the reject pump"),
+                                                title="Flow of the concentrate pump"),
                 density=a.by_corner["cold-aged"].figures["concentrate_density"], electric=electric(self.inp),
                 pressure_rise=govern("concentrate_pump.pressure_rise", rises, "largest",
-                                     title="Pressure rise of the reject pump"),
+                                     title="Pressure rise of the concentrate pump"),
                 efficiency=self.inp("energy_recovery.concentrate_pump_efficiency"))
             return pump, None, rises
 
 
 def _boost(of: er.Device, by_corner: dict[Corner, er.Recovery], pre: Pretreated) -> Figure:
     """What the device adds to the pressure of the feed, or of the part of the feed that passes it."""
-    title = "Pressure the recovery device adds"
+    title = "Pressure the ERD adds"
     with scope(because=[of.choice]):
         boosts = {c: r.boost for c, r in by_corner.items() if r.boost is not None}
         for c, r in by_corner.items():
@@ -248,7 +249,7 @@ def _boost(of: er.Device, by_corner: dict[Corner, er.Recovery], pre: Pretreated)
         if boosts:
             return govern("energy_recovery.boost", boosts, "largest", title=title)
         return assumed("energy_recovery.boost", 0.0, "pressure difference", title=title, text="not in this plant",
-                       source="definition", place="this device gives its energy to the shaft, or there is none")
+                       source="definition", place="this ERD gives its energy to the shaft, or there is none")
 
 
 def _booster(inp: Inputs) -> dict[str, Any]:

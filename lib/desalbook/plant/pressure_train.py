@@ -29,7 +29,7 @@ __all__ = ["SECOND_PASS_PUMP", "Asked", "Case", "HpDuty", "HpSettings", "Machine
 SECOND_PASS_PUMP = "second_pass_pump"
 
 
-@relation("Power of machines on duty", symbol="P_e", unit="W", source="definition")
+@relation("Power of equipment on duty", symbol="P_e", unit="W", source="definition")
 def total_power(electric_power: ElectricW, duty_count: Count) -> ElectricW:
     """Electric power of like machines on duty: one times their number.
 
@@ -47,7 +47,7 @@ def power_per_unit(shaft_power: W, duty_count: Count) -> W:
     return shaft_power / duty_count
 
 
-@relation("Power lost in the throttle", symbol="P_th", unit="W", source="definition")
+@relation("Power loss in the throttle", symbol="P_th", unit="W", source="definition")
 def throttling_loss(flow: M3PerS, pressure_rise: DifferencePa, needed_rise: DifferencePa) -> W:
     """Hydraulic power burnt in a control valve: flow times the rise beyond what the membranes ask for.
 
@@ -152,11 +152,11 @@ class Machines:
     @property
     def titles(self) -> dict[str, str]:
         """Titles of the pumps that a train has, by key."""
-        found = {"hp_pump": "High-pressure pump"}
+        found = {"hp_pump": "HP pump"}
         if self.booster is not None:
             found["booster"] = "Booster"
         if self.concentrate_pump is not None:
-            found["concentrate_pump"] = "Reject pump"
+            found["concentrate_pump"] = "Concentrate pump"
         for name in self.stage_pumps:
             found[name] = name.replace("_", " ").replace("[", ", ").rstrip("]").capitalize()
         return found
@@ -190,7 +190,7 @@ class TrainRun:
 
 
 def run_exhaust(device: er.Device, line: RejectLine, case: Case) -> er.Exhaust:
-    """Head lost in the line to the outfall, and the pressure at the exhaust of the device."""
+    """Head loss in the line to the outfall, and the pressure at the exhaust of the device."""
     run = pipes.pipe_head_loss("piping.runs[concentrate]", line.pipe, case.reject_flow, case.reject)
     return er.exhaust(device, er.DischargeLine(line.lift, run.head, case.reject.density))
 
@@ -211,11 +211,11 @@ def hp_duty(hp: HpSettings, curve: Curve | None, case: Case, recovery: er.Recove
 
 
 def reject_pump_rise(exhaust: er.Exhaust) -> Figure | None:
-    """Pressure rise of the pump that lifts the reject of a device with a free exhaust; None for all others."""
+    """Pressure rise of the pump that lifts the concentrate of a device with a free exhaust; None for all others."""
     if exhaust.line_pressure is None:
         return None
     return pressure_rise.at("concentrate_pump.pressure_rise", discharge_pressure=exhaust.line_pressure,
-                            suction_pressure=exhaust.pressure, title="Pressure rise of the reject pump")
+                            suction_pressure=exhaust.pressure, title="Pressure rise of the concentrate pump")
 
 
 def stage_pump_rises(case: Case) -> dict[str, Figure]:

@@ -82,9 +82,10 @@ def raw_flow_of(feed_flow: M3PerS, backwash_average: M3PerS, filter_to_waste_ave
     return (feed_flow + backwash_average + filter_to_waste_average) * trains
 
 
-@relation("Pressure behind the feed pump", symbol="p_d", unit="Pa", source="definition")
+@relation("Pressure downstream of the feed pump", symbol="p_d", unit="Pa", source="definition")
 def discharge_of(pressure_rise: DifferencePa, density: KgPerM3, static_head: Head, friction_head: Head) -> GaugePa:
-    """Pressure behind the feed pump: lowest level over it, less the losses of the suction pipe, and what it adds.
+    """Pressure downstream of the feed pump: minimum level over it, less the losses of the suction pipe, and what it
+    adds.
 
     In one density from tank to discharge; the velocity head is left out.
     """
@@ -100,12 +101,12 @@ _ABSENT = {
     "filters.count": ("count", "Filters of one train"),
     "filters.diameter": ("length", "Diameter of a filter"),
     "filters.rate": ("filtration rate", "Filtration rate"),
-    "filters.rate_one_backwashing": ("filtration rate", "Filtration rate, one washing"),
-    "filters.backwash_rate": ("filtration rate", "Wash rate"),
-    "filters.backwash_flow": ("flow", "Wash flow"),
-    "filters.clean_head_loss": ("head", "Head lost in the clean media"),
-    "backwash_pump.shaft_power": ("power", "Shaft power of the wash pump"),
-    "backwash_pump.motor": ("power", "Motor of the wash pump"),
+    "filters.rate_one_backwashing": ("filtration rate", "Filtration rate, one in backwash (N-1)"),
+    "filters.backwash_rate": ("filtration rate", "Backwash rate"),
+    "filters.backwash_flow": ("flow", "Backwash flow"),
+    "filters.clean_head_loss": ("head", "Head loss in the clean media"),
+    "backwash_pump.shaft_power": ("power", "Shaft power of the backwash pump"),
+    "backwash_pump.motor": ("power", "Motor of the backwash pump"),
 }
 _HELD = ("filters.count", "filters.diameter", "filters.backwash_rate", "filters.backwash_flow", "backwash_pump.motor")
 
@@ -140,8 +141,8 @@ def pretreat(
     ----------
     feed : Figure
         Of the membranes of one train, m3/s.
-    reject : callable, optional
-        Gives the reject at each temperature, where it is the wash water.
+    concentrate : callable, optional
+        Gives the concentrate at each temperature, where it is the backwash water.
     """
     present, carries = inp.choice("filters.present"), inp.choice("feed_pump.carries_filter_to_waste")
     battery = wash = rate = wash_pump = wash_head = bed = shut = None
@@ -167,7 +168,7 @@ def pretreat(
             with scope(because=[selected]):
                 bed_limits.bed_limits(inp, bed, rate.rate, washing)
                 backwash.underdrain(inp, bed, rate, washing["cold"])
-            govern("filters.clean_head_loss", heads, "largest", title="Head lost in the clean media")
+            govern("filters.clean_head_loss", heads, "largest", title="Head loss in the clean media")
             dirty = inp.number("filters.dirty_drop")
         else:
             note(
@@ -184,7 +185,7 @@ def pretreat(
             dirty = _none("filters.drop_absent", "pressure difference", "Loss of filters")
             clean = dict.fromkeys(fluids, dirty)
         averages = {
-            n: getattr(wash, n) if wash is not None else _none(f"filters.{n}", "flow", "Flow of the filters' wash")
+            n: getattr(wash, n) if wash is not None else _none(f"filters.{n}", "flow", "Flow of the filters' backwash")
             for n in ("backwash_average", "filter_to_waste_average")
         }
         duty = feed
@@ -197,7 +198,7 @@ def pretreat(
         cart = cartridges.cartridges(inp, feed, trains)
     if wash is not None and source.takes_concentrate:
         with scope(because=[selected]):
-            averages["backwash_average"] = _none("filters.wash_from_sea", "flow", "Wash water taken from the sea")
+            averages["backwash_average"] = _none("filters.wash_from_sea", "flow", "Backwash water taken from the sea")
     raw = raw_flow_of.at("duty.raw_flow", feed_flow=feed, trains=trains, **averages)
     with scope(because=[present]):
         tank = storage.raw_tank(
@@ -256,7 +257,7 @@ def load(inp: Inputs, waters: Waters, pre: Pretreated, chemicals: Doses, feed: F
         title="Full level above site",
         symbol="z_f",
     )
-    drawn = total_flow.at("intake.drawn", flow=pre.duty, units=trains, title="Drawn from the raw tank, most")
+    drawn = total_flow.at("intake.drawn", flow=pre.duty, units=trains, title="Drawn from the raw tank, maximum")
     head = intake.intake(inp, pre.raw_flow, level, pre.tank.volume, drawn, hot.density)
     pump = _intake_pump(inp, pre.raw_flow, head, cold.density)
     chlorine = chemicals.chlorination
@@ -310,7 +311,7 @@ def _intake_pump(inp: Inputs, flow: Figure, head: Figure, density: Figure) -> Pu
 
 @dataclass(frozen=True)
 class _Fed:
-    """The feed pump: its head and runs of pipe, lift to the HP pump (m), pressure behind it, suction of the HP pump."""
+    """The feed pump: its head and runs of pipe, lift to the HP pump (m), pressure downstream of it, HP suction."""
 
     pump: Pump
     suction: Suction
@@ -422,7 +423,7 @@ def _wash_pump(
 ) -> tuple[Pump, DynamicHead, Pipe]:
     """The vapour pressure stays that of the raw water: more salt only lowers it."""
     cold, hot = washing["cold"], washing["hot"]
-    flow = total_flow.at("backwash_pump.flow_all", flow=rate.flow, units=at_once, title="Wash flow, all that wash")
+    flow = total_flow.at("backwash_pump.flow_all", flow=rate.flow, units=at_once, title="Backwash flow, all together")
     each = flow_per_unit.at("backwash_pump.flow", flow=flow, units=inp.number("backwash_pump.duty_count"))
     pipe = pipes.size_pipe("piping.runs[backwash]", inp, flow)
     with scope(corner="cold"):
@@ -438,7 +439,7 @@ def _wash_pump(
             "filters.backwash_drop",
             pressure_drop=inp.number("filters.underdrain_drop"),
             other_drop=inp.number("filters.face_piping_drop"),
-            title="Underdrain, face piping and valves at the wash flow",
+            title="Underdrain, face piping and valves at the backwash flow",
             symbol="Delta_p_b",
         ),
         outlet_pressure=inp.number("backwash_pump.outlet_pressure"),
@@ -550,7 +551,7 @@ def filter_vessels(
             "filter_vessel.service_flow",
             wash_rate=battery.rate_outage,
             area=battery.area,
-            title="Greatest flow of one filter, one washing and one down",
+            title="Maximum flow of one filter, one in backwash, one out of service (N-2)",
         )
         return replace(
             pre,

@@ -67,7 +67,7 @@ def cautions(sized: Sized, passes: Mapping[str, Mapping[str, np.ndarray]], run: 
     if run.recovery.reject_out is not None:
         say(np.asarray(run.recovery.reject_out < run.recovery.exhaust_pressure),
             "Low-pressure outlet of the energy recovery device: below its back-pressure")
-    say(np.asarray(run.hp.reaches) < 1, "The high-pressure pump does not reach the case")
+    say(np.asarray(run.hp.reaches) < 1, "The HP pump does not reach the case")
     for id, said in book.cautions.items():
         for sentence, mask in said:
             say(mask, f"{id}: {sentence}")

@@ -29,7 +29,7 @@ __all__ = ["CHUNK", "CONTROLS", "conditions", "labelled", "rate", "rate_cases"]
 CONTROLS = {
     "product-flow": "permeate and recovery held, by drive or valve as the plant has it; the feed pressure follows",
     "speed": "permeate and recovery held by the speed of the pump",
-    "throttle": "permeate and recovery held by a valve behind the pump at full speed",
+    "throttle": "permeate and recovery held by a valve downstream of the pump at full speed",
     "pressure": "feed pressure and feed flow held; permeate and recovery follow",
     "recovery": "permeate and feed pressure held; the feed flow, and so the recovery, follows",
 }
@@ -192,7 +192,7 @@ def _chunk(sized: Sized, control: str, wrong: np.ndarray, given: dict[str, np.nd
 
 
 _CONTROL_DRIVE = {"throttle": ("no", "the pump at full speed does not reach the feed pressure"),
-                  "speed": ("yes", "the pump would pass its greatest speed")}
+                  "speed": ("yes", "the pump would pass its maximum speed")}
 """Controls that say how the HP pump follows: with a speed drive or without, and what a case out of reach is told."""
 
 

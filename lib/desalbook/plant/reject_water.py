@@ -1,4 +1,4 @@
-"""The reject as a fluid: its own density and viscosity, wherever it flows."""
+"""The concentrate as a fluid: its own density and viscosity, wherever it flows."""
 
 from __future__ import annotations
 
@@ -13,15 +13,16 @@ __all__ = ["reject_fluid", "reject_waters"]
 
 
 def reject_fluid(waters: Waters, a: Array, corner: Corner) -> Fluid:
-    """Reject of one corner, such as ``cold-aged``; its viscosity is the line ``reject.viscosity``."""
+    """Concentrate of one corner, such as ``cold-aged``; its viscosity is the line ``reject.viscosity``."""
     r, at, id = a.by_corner[corner], waters.at[corner.temperature], f"reject.viscosity@{corner}"
     if id not in current():
         with scope(corner=corner):
-            t.viscosity_of.at("reject.viscosity", salinity=r["concentrate_salinity"], title="Viscosity of the reject",
+            t.viscosity_of.at("reject.viscosity", salinity=r["concentrate_salinity"],
+                              title="Viscosity of the concentrate",
                               water_viscosity=at.water_viscosity, temperature=at.temperature)
     return Fluid(r.figures["concentrate_density"], current()[id])
 
 
 def reject_waters(waters: Waters, a: Array) -> dict[str, Fluid]:
-    """Reject by temperature, aged membranes; new ones let a little less salt pass, so theirs is hardly denser."""
+    """Concentrate by temperature, aged membranes; new ones let a little less salt pass, so theirs is hardly denser."""
     return {key: reject_fluid(waters, a, Corner(key, "aged")) for key in waters.at}

@@ -22,7 +22,7 @@ Judge = Callable[[np.ndarray, np.ndarray], list[str]]
 
 def lower_recovery(judge: Judge, counts: np.ndarray, said: list[str], corners: tuple[str, ...], permeate: float,
                    recovery: float) -> str:
-    """The highest of a few lower recoveries that some number of vessels carries, in words.
+    """The maximum of a few lower recoveries that some number of vessels carries, in words.
 
     Parameters
     ----------

@@ -1,7 +1,7 @@
 """Scaling as a stage of the walk: nine minerals, three places, the coldest and the hottest water.
 
-Judged after ferric, reducing agent and acid, at the wall of the last element and at whichever age of the membranes
-concentrates most there. Antiscalant is judged, not dosed, here: 'none needed' is an answer.
+Judged after ferric, dechlorination agent and acid, at the wall of the last element and at whichever age of the
+membranes concentrates most there. Antiscalant is judged, not dosed, here: 'none needed' is an answer.
 """
 
 from __future__ import annotations
@@ -36,7 +36,8 @@ from desalbook.water.phreeqc import DATABASES, K_STRENGTHS, engine_record, satur
 __all__ = ["PLACES", "Scaling", "Strength", "saturation_line", "scaling", "scaling_limits", "strengths",
            "trade_indices"]
 
-PLACES = (("feed", "Saturation index in the feed", "SI_f"), ("concentrate", "Saturation index in the reject", "SI_c"),
+PLACES = (("feed", "Saturation index in the feed", "SI_f"), ("concentrate", "Saturation index in the concentrate",
+                                                             "SI_c"),
           ("wall", "Saturation index at the wall of the last element", "SI_w"))
 REMEDY = {
     "calcite": "lower membrane.recovery, or add acid (acid.present); acid lets more boron pass",
@@ -56,11 +57,11 @@ class Strength:
     corner : str
         Corner of the array that concentrates most at the wall.
     most : Figure
-        Greatest concentration factor at the wall, the one that governs.
+        Maximum concentration factor at the wall, the one that governs.
     polarisation, passage, mixing, top : Figure
-        Polarisation there, passage of chloride, effective mixing, factor at the wall at the highest recovery looked at.
+        Polarisation there, passage of chloride, effective mixing, factor at the wall at the maximum recovery looked at.
     ions : Column
-        Of the reject.
+        Of the concentrate.
     asked : tuple
         What `judge` is asked: the feed and numbers.
     """
@@ -88,7 +89,7 @@ class Scaling:
     strong : dict of Strength
         By temperature.
     verdict, highest : dict
-        The bare verdict and the indices at the highest recovery looked at, by temperature.
+        The bare verdict and the indices at the maximum recovery looked at, by temperature.
     """
 
     indices: dict[str, dict[str, Column]]
@@ -157,7 +158,7 @@ def _strength(inp: Inputs, key: str, fed: FeedWater, a: Array) -> Strength:
                                        chloride_passage=passage)
         top = s.factor_of_recovery.at("scaling.factor_maximum", recovery=inp("scaling.maximum_recovery"),
                                       chloride_passage=passage, effective_mixing=mixing,
-                                      title="Concentration factor at the highest recovery looked at")
+                                      title="Concentration factor at the maximum recovery looked at")
         top = s.factor_at_wall.at("scaling.wall_factor_maximum", concentration_factor=top, last_polarisation=beta)
     factors = {k: float(v) / float(an.molality[k]) if float(an.molality[k]) else 1.0 for k, v in ions.items()}
     asked = fed.water(key), float(fed.waters.at[key].temperature), factors, float(beta), float(top)
@@ -180,7 +181,7 @@ def _temperature(key: str, fed: FeedWater, found: Scaling) -> None:
         state = getattr(verdict, place)
         found.indices[key][place] = saturation_line(f"scaling.{place}", title, symbol, minerals, state,
                                                     chain | more[place])
-    at_top = saturation_line("scaling.highest", "Saturation index at the wall, highest recovery looked at", "SI_h",
+    at_top = saturation_line("scaling.highest", "Saturation index at the wall, maximum recovery looked at", "SI_h",
                              minerals, verdict.highest, chain | more["wall"] | {"factor": strong.top})
     found.verdict[key], found.highest[key] = verdict, at_top
     _recoveries(found, key, "onset", "saturation", {})
@@ -218,7 +219,7 @@ def _recoveries(found: Scaling, key: str, name: str, what: str, levels: dict[str
                         **{f"limit_{m}": v for m, v in levels.items()}},
                 library=about.library, version=about.library_version, data=about.database, checksum=about.sha256,
                 source="phreeqc-2013", note="index over the logarithm of the factor through the engine's states; those "
-                "not named are not there at the highest recovery looked at")
+                "not named are not there at the maximum recovery looked at")
     s.recovery_of_factor.at(f"scaling.{name}", wall_factor=at, last_polarisation=beta,
                             chloride_passage=strong.passage, effective_mixing=strong.mixing,
                             title=f"Recovery at which {what} is reached at the wall")
@@ -296,9 +297,9 @@ def trade_indices(inp: Inputs, fed: FeedWater, recovery: Figure, concentrate_ph:
     said = {"library": about.library, "version": about.library_version, "data": about.database,
             "checksum": about.sha256, "source": "phreeqc-2013"}
     temperature = fed.waters.at[key].temperature
-    ph = engine("scaling.ph", concentrate_ph, "ph.nbs", title="pH of the reject", symbol="pH_c",
+    ph = engine("scaling.ph", concentrate_ph, "ph.nbs", title="pH of the concentrate", symbol="pH_c",
                 inputs=inputs_of(places), **said,
-                note="activity scale, near a meter's reading; the data set is up to 0.07 high in sea water")
+                note="activity scale, near a meter's reading; the data set is up to 0.07 high in seawater")
     strength = cb.strength_of.at("scaling.ionic_strength_feed", molality=an.molality, charge_number=an.charge,
                                       title="Ionic strength of the feed", symbol="I_f")
     solids = an.total_dissolved_solids
@@ -309,13 +310,14 @@ def trade_indices(inp: Inputs, fed: FeedWater, recovery: Figure, concentrate_ph:
     by_volume = {"recovery": recovery, "solute_passage": assumed(
         "scaling.solute_passage", 0.0, "fraction", title="Passage of calcium and alkalinity", symbol="SP",
         source="astm-d4582", place="7.1: may be taken as zero")}
-    calcium = cb.concentrate_as_caco3.at("scaling.calcium", title="Calcium of the reject", symbol="Ca_c", **by_volume,
+    calcium = cb.concentrate_as_caco3.at("scaling.calcium", title="Calcium of the concentrate", symbol="Ca_c",
+                                         **by_volume,
                                            feed_as_caco3=as_caco3.at(
         "scaling.calcium_feed", molality=an.molality["Ca"], water_content=fed.water_content))
     titrated = equivalents_as_caco3.at("scaling.alkalinity_feed", equivalents=fed.alkalinity[key],
                                        water_content=fed.water_content, title="Alkalinity of the feed, as CaCO3")
     alkalinity = cb.concentrate_as_caco3.at("scaling.alkalinity", feed_as_caco3=titrated, **by_volume,
-                                              title="Alkalinity of the reject", symbol="Alk_c")
+                                              title="Alkalinity of the concentrate", symbol="Alk_c")
     if not (float(calcium) > 0.0 and float(alkalinity) > 0.0):
         note("scaling.indices", title="Langelier and Stiff and Davis index", verdict="review",
              why="without calcium or without alkalinity they have no value",
@@ -340,7 +342,7 @@ def trade_indices(inp: Inputs, fed: FeedWater, recovery: Figure, concentrate_ph:
                                                     total_dissolved_solids=strong, temperature=temperature,
                                                     alkalinity=alkalinity)
     langelier_index.at("scaling.langelier", ph=ph, saturation_ph=saturated,
-                       title="Langelier index of the reject, simplified")
+                       title="Langelier index of the concentrate, simplified")
 
 
 def curves(found: Scaling, recovery: Figure, key: str = "hot", highest: float = 0.6,
@@ -354,7 +356,7 @@ def curves(found: Scaling, recovery: Figure, key: str = "hot", highest: float = 
         Of the membranes, as sized.
     key : {"cold", "hot"}
     highest : float
-        Greatest recovery drawn; no further than the highest looked at.
+        Maximum recovery drawn; no further than the maximum looked at.
     points : int
 
     Returns

@@ -1,4 +1,4 @@
-"""The least number of vessels that meets every limit at every corner: one search for both passes.
+"""The smallest number of vessels that meets every limit at every corner: one search for both passes.
 
 Candidates are solved in batches, a few counts at a time with all corners together; the first count whose corners
 all hold wins. Where none does, the count with the fewest breaches stands, and what would lift them is tried.
@@ -110,7 +110,7 @@ class Search:
         else:
             why = f"one fewer: {candidates[winner - 1]['why'] if winner else self.none_fewer}"
         return picked(self.id, counts[winner], "count", title=self.title, symbol=self.symbol,
-                      rule="least number that meets every limit at every corner", candidates=candidates,
+                      rule="smallest number that meets every limit in every case", candidates=candidates,
                       inputs=inputs, why=why)
 
     def value(self) -> float:

@@ -1,10 +1,10 @@
 """A membrane array of stages and passes, many cases at once; a plain train is one stage.
 
-A pass is a row of stages: the reject of one is the feed of the next, with or without a boost between. Its feed
+A pass is a row of stages: the concentrate of one is the feed of the next, with or without a boost between. Its feed
 pressure is the root at which the stages together give the wanted permeate. A second pass takes part of the
-first pass's permeate; its reject may return to the first pass's feed, as may a share of the reject; an
-exchanger mixes reject into the feed. The tear streams are what a loop makes unknown: the water, salinity and boron
-that enter the first pass, its permeate where a second pass follows, and the raw feed where permeate and feed
+first pass's permeate; its concentrate may return to the first pass's feed, as may a share of the concentrate; an
+isobaric ERD mixes concentrate into the feed. The tear streams are what a loop makes unknown: the water, salinity and
+boron that enter the first pass, its permeate where a second pass follows, and the raw feed where permeate and feed
 pressure are both held; `solve_tear_streams` closes all cases together, each by its own gap.
 """
 
@@ -73,7 +73,7 @@ class Stage:
 
 @dataclass(frozen=True)
 class Pass:
-    """Stages in the order the reject passes them."""
+    """Stages in the order the concentrate passes them."""
 
     stages: tuple[Stage, ...]
 
@@ -92,7 +92,7 @@ class SecondPass:
     recovery : float or array
         Permeate over feed of the second pass.
     returned : bool
-        Its reject joins the feed of the first pass; else it is waste.
+        Its concentrate joins the feed of the first pass; else it is waste.
     caustic : float or array
         mol of sodium hydroxide per kg of water in its feed.
     """
@@ -107,7 +107,7 @@ class SecondPass:
 
 @dataclass(frozen=True)
 class Loops:
-    """What joins the stages: exchanger mixing, share of the reject that is recycled, second pass."""
+    """What joins the stages: isobaric ERD mixing, share of the concentrate that is recycled, second pass."""
 
     mixing: float = 0.0
     recycle: float = 0.0
@@ -151,7 +151,7 @@ def _reject(r: m.Solution, vessels: np.ndarray) -> Flow:
 
 
 def permeate_of(r: m.Solution, skip: int = 0) -> Flow:
-    """Permeate of the elements behind the first ``skip``."""
+    """Permeate of the elements downstream of the first ``skip``."""
     c, s = r.cases, r.state
     if not skip:
         boron = t.permeate_solute.at("value", salt_flux=s["boron_flux"], slice_area=nodes_of(t.slice_area.at(
@@ -239,7 +239,7 @@ class _PassSolver:
         return r
 
     def _left(self, r: m.Solution) -> np.ndarray:
-        """Pressure of the reject of a stage."""
+        """Pressure of the concentrate of a stage."""
         if self.finished:
             return r.out["concentrate_pressure"]
         c = r.cases
@@ -302,7 +302,7 @@ class _PassSolver:
             r = self._march(rows[inner], Flow(*(v[inner] for v in feed.all)), p[:, 0])
             latest["run"], latest["inner"] = r, inner
             got = r.permeate.volume(self.density[rows[inner]])
-            # where the reject thickens, the permeate answers a rise of pressure by about half of the stiff slope
+            # where the concentrate thickens, the permeate answers a rise of pressure by about half of the stiff slope
             return (p[:, 0] + (wanted[inner] - got) / (0.6 * stiff[inner]))[:, None], r.good
 
         slope = self.slope[rows]
@@ -355,7 +355,8 @@ class _ArraySolver:
         self.raw_density = t.density_of.at("value", salinity=salinity, **curve(self.one.density))
         returns = loops.recycle or (loops.second is not None and loops.second.returned)
         both = feed_flow is None
-        # the vessel solver itself finds the feed of a single stage whose streams are not torn by more than an exchanger
+        # the vessel solver itself finds the feed of a single stage whose streams are not torn by more than an isobaric
+        # ERD
         self.direct = both and not returns and loops.second is None and len(first.stages) == 1
         self.names = [name for name, yes in (
             ("raw", both and not self.direct), ("permeate", pressure is None and self.second is not None),
@@ -464,7 +465,7 @@ class _ArraySolver:
             return np.where(good, 0.0, np.inf), v
         scale = np.where(v > 0, v, 1.0)
         inverse = np.tile(np.eye(len(self.names)), (self.n, 1, 1))
-        for name in ("salt", "boron"):  # reject in proportion to what comes in
+        for name in ("salt", "boron"):  # concentrate in proportion to what comes in
             if name in self.names:
                 i = self.names.index(name)
                 inverse[:, i, i] = 1 / (1 - self.loops.mixing)

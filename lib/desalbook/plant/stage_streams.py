@@ -44,15 +44,16 @@ def staged_streams(a: Any, corner: Corner, row: Callable[..., dict[str, Any]],
                           own["concentrate_pressure"])
             place = here
             if k == len(stages) - 1:
-                edge(f"{prefix}reject_{r.name}", here, end, f"Reject of {here}", feed, b[f"{r.prefix} reject"])
+                edge(f"{prefix}reject_{r.name}", here, end, f"Concentrate of {here}", feed,
+                     b[f"{r.prefix} concentrate"])
 
-    pass_edges(p.rows, "feed joint", s["feed"], "", "permeate header", "reject header")
+    pass_edges(p.rows, "feed joint", s["feed"], "", "permeate header", "concentrate header")
     names = list(b["raw"].keys)
     reject, w_c = b["reject"], float(s["reject"].water)
     gone = 1.0
     if p.recycle is not None:
         gone = 1 - float(p.recycle)
-        edge("recycle", "reject header", "feed joint", "Recycled reject", s["recycle"], reject)
+        edge("recycle", "concentrate header", "feed joint", "Recycled concentrate", s["recycle"], reject)
     taken = dict.fromkeys(names, 0.0)
     boron = 0.0
     if p.device.mixing is not None:
@@ -60,11 +61,12 @@ def staged_streams(a: Any, corner: Corner, row: Callable[..., dict[str, Any]],
         joined = _joined(p, s, b)
         taken = {k: share * (float(reject[k]) - joined[k]) for k in names}
         boron = share * (float(s["reject"].boron) / w_c - float(mixed.boron) / float(mixed.water))
-        carried = row("exchanged", "reject header", "feed joint", "Salt the exchanger carries over")
+        carried = row("exchanged", "concentrate header", "feed joint", "Salt the isobaric ERD carries over")
         rows.append(ions(carried, 1.0, taken, boron) | {"water_kg_s": 0.0})
     water = gone * w_c
     out = {k: float(reject[k]) - taken[k] / water for k in names}
-    rows.append(ions(row("concentrate", "reject header", "outfall", "Reject", pressure=s["reject"].pressure), water,
+    rows.append(ions(row("concentrate", "concentrate header", "outfall", "Concentrate", pressure=s["reject"].pressure),
+                     water,
                      out,
                      gone * float(s["reject"].boron) - boron))
     if p.second is None:
@@ -75,7 +77,7 @@ def staged_streams(a: Any, corner: Corner, row: Callable[..., dict[str, Any]],
     caustic = p.caustic.get(corner.temperature)
     if caustic is not None:
         w = float(s["second_taken"].water)
-        dose = row("second_pass_caustic", "dosing", "second pass", "Caustic, as sodium and alkalinity")
+        dose = row("second_pass_caustic", "dosing", "second pass", "Sodium hydroxide, as sodium and alkalinity")
         rows.append(ions(dose, w, {k: float(caustic) if k in ("Na", "HCO3") else 0.0 for k in names}, 0.0)
                     | {"water_kg_s": 0.0})
     pass_edges(p.second_rows, "second pass", s["second_feed"], "second_", "blend",
@@ -87,7 +89,7 @@ def staged_streams(a: Any, corner: Corner, row: Callable[..., dict[str, Any]],
 
 
 def _joined(p: Any, s: dict[str, Stream], b: dict[str, Any]) -> dict[str, float]:
-    """Ions of the feed before it passes the exchanger, by summation."""
+    """Ions of the feed before it passes the isobaric ERD, by summation."""
     parts = [(float(s["raw"].water), b["raw"])]
     if p.recycle is not None:
         parts.append((float(s["recycle"].water), b["reject"]))

@@ -1,6 +1,6 @@
 """The streams of the plant as an edge list, and the stops of the water line.
 
-All flows are those of one train at the design temperature with aged membranes, wash averaged over a day.
+All flows are those of one train at the design temperature with aged membranes, backwash averaged over a day.
 Chemicals stand as rows of their own, with the mass of what is dosed for the whole plant and the place where it
 enters; their ions are not added to those of the streams, and each row says what is left out.
 """
@@ -66,7 +66,7 @@ def streams(inp, ops: UnitOperations) -> list[dict[str, Any]]:
 
     rows = []
     taken = {"backwash": 0.0,
-             "filter_to_waste": 0.0}  # what is drained, the wash fills again: it is counted in the wash
+             "filter_to_waste": 0.0}  # what is drained, the backwash fills again: it is counted in the backwash
     if pre.wash is not None:
         taken = {"backwash": float(pre.wash.backwash_average),
                  "filter_to_waste": float(pre.wash.filter_to_waste_average)}
@@ -79,7 +79,7 @@ def streams(inp, ops: UnitOperations) -> list[dict[str, Any]]:
     suction = pre.suction.pressure
     if pre.wash is not None:
         if taken["backwash"]:
-            rows.append(raw("backwash", "tank", "waste", "Wash water, mean", taken["backwash"], 0.0))
+            rows.append(raw("backwash", "tank", "waste", "Backwash water, mean", taken["backwash"], 0.0))
         rows.append(raw("filtered", "tank", "filters", "Into the filters",
                         float(a.feed_flow) + taken["filter_to_waste"], pre.discharge))
         rows.append(raw("filter_to_waste", "filters", "waste", "Rinse, mean", taken["filter_to_waste"], 0.0))
@@ -97,12 +97,13 @@ def streams(inp, ops: UnitOperations) -> list[dict[str, Any]]:
     rows.append(_ions(permeate, float(r["permeate_water"]), a.permeate_ions[CORNER],
                       float(r.figures["permeate_boron_flow"])))
     water_c = float(r["concentrate_water"])
-    reject = _row("concentrate", "pressure section", "outfall", "Reject", volume_flow=r["concentrate_flow"],
+    reject = _row("concentrate", "pressure section", "outfall", "Concentrate", volume_flow=r["concentrate_flow"],
                   pressure=device.exhaust_pressure, temperature=at.temperature,
                   salinity=r["concentrate_salinity"], density=r.figures["concentrate_density"])
     boron_c = float(r.figures["concentrate_boron_flow"])
     if ops.device.mixing is not None:
-        # the exchanger gives part of the reject's salt back to the feed: what leaves is what came in less permeate
+        # the isobaric ERD gives part of the concentrate's salt back to the feed: what leaves is what came in less
+        # permeate
         boron_c = feed_water * x_b - float(r.figures["permeate_boron_flow"])
     rows.append(_ions(reject, water_c, a.concentrate_ions[CORNER], boron_c))
     return rows + _chemicals(inp, ops, joint)

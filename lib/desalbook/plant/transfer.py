@@ -1,4 +1,4 @@
-"""Product, flush and cleaning pump: heads built up line by line, at clean and dirty cartridges."""
+"""Product, flush and CIP pump: heads built up line by line, at clean and dirty cartridges."""
 
 from __future__ import annotations
 
@@ -31,7 +31,7 @@ class Transfer:
 
 @dataclass(frozen=True)
 class CleaningHead:
-    """Head of the cleaning pump and what it works against (m): lift, pipes, outlet, and cartridges by state."""
+    """Head of the CIP pump and what it works against (m): lift, pipes, outlet, and cartridges by state."""
 
     pump_head: Figure
     static_lift: Figure
@@ -69,7 +69,7 @@ def transfer_pump(name: str, inp: Callable[[str], Any], flow: Figure, density: F
     density : Figure
         kg/m3
     friction : Figure
-        Head lost between the levels, m.
+        Head loss between the levels, m.
     """
     each = flow_per_unit.at(f"{name}.flow", flow=flow, units=inp(f"{name}.duty_count"))
     lift = static_lift.at(f"{name}.static_lift", elevation_to=inp(f"{name}.delivery_elevation"),
@@ -86,13 +86,13 @@ def transfer_pump(name: str, inp: Callable[[str], Any], flow: Figure, density: F
 
 
 def cleaning_head(inp: Inputs, ops: UnitOperations, line: PipeLine) -> CleaningHead:
-    """Judge the head of the cleaning pump; its cartridges lose what those of the feed lose, clean and dirty."""
+    """Judge the head of the CIP pump; its cartridges lose what those of the feed lose, clean and dirty."""
     with scope("plant"):
         return _cleaning(inp, ops.array.by_corner["cold-aged"]["permeate_density"], line)
 
 
 def _cleaning(inp: Inputs, density: Figure, line: PipeLine) -> CleaningHead:
-    low = assumed("cip.tank_low_level", 0.3, "length", title="Lowest level of the cleaning tank", symbol="z",
+    low = assumed("cip.tank_low_level", 0.3, "length", title="Minimum level of the CIP tank", symbol="z",
                   source="common-practice")
     lift = static_lift.at("cip.static_lift", elevation_to=inp("design_pressure.vessel_elevation"), elevation_from=low)
     wanted = gauge_pressure_head.at("cip.outlet_head", gauge_pressure=inp("cip.pressure"), density=density)
@@ -100,11 +100,11 @@ def _cleaning(inp: Inputs, density: Figure, line: PipeLine) -> CleaningHead:
     for state in ("clean", "dirty"):
         lost = cartridges[state] = pressure_head.at(f"cip.cartridge_loss_{state}",
                                                     pressure_rise=inp(f"cartridge.{state}_drop"),
-                                density=density, title=f"Head lost in {state} cartridges")
+                                density=density, title=f"Head loss in {state} cartridges")
         needed = sc.cleaning_total_dynamic_head.at(f"cip.head_needed_{state}", static_head=lift,
                                                    friction_head=line.run.head,
                                                    cartridge_head=lost, outlet_head=wanted,
-                                                   title=f"Head the cleaning pump needs, {state} cartridges")
+                                                   title=f"Head the CIP pump needs, {state} cartridges")
     checked("cip.pump_head.check", inp("cip.pump_head"), ">=", needed,
-            title="Head of the cleaning pump with dirty cartridges", do="raise cip.pump_head or lower cip.pressure")
+            title="Head of the CIP pump with dirty cartridges", do="raise cip.pump_head or lower cip.pressure")
     return CleaningHead(inp.number("cip.pump_head"), lift, line.run.head, wanted, cartridges)

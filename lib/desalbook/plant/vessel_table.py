@@ -105,7 +105,7 @@ def guideline_table(plant: Any) -> pd.DataFrame:
     -------
     DataFrame
         ``limit`` (its short name), ``title``, ``stage``, ``corner``, ``where``, ``value``, ``allowed``, ``sense``,
-        ``margin`` (share of the limit), ``holds``, ``governs`` (the least margin of that limit in that pass), ``id``
+        ``margin`` (share of the limit), ``holds``, ``governs`` (the minimum margin of that limit in that pass), ``id``
         of the figure.
     """
     import pandas

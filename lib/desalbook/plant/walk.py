@@ -161,7 +161,7 @@ def _dosing(inp: Inputs, w: Waters, a: Array, pre: Pretreated, d,
         found.chlorination = dosing.chlorination(inp, pre.raw_flow, train)
         found.coagulation = dosing.coagulation(inp, pre.raw_flow, train)
     all_feed = total_flow.at("duty.feed_flow_all", flow=train, units=d.trains, symbol="Q_w",
-                             title="Feed of the membranes of all trains")
+                             title="RO feed of all trains")
     with scope(because=[inp("chlorination.present")]):
         found.dechlorination = dosing.dechlorination(inp, all_feed, found.chlorination, train)
     found.antiscalant = dosing.antiscalant(inp, all_feed, train)

@@ -116,7 +116,7 @@ def waters(inp: Inputs) -> Waters:
                                 salinity=an.salinity, **dict(osmotic.items())),
                 engine("water.carbon_dioxide", or_zero(answer.co2),
                        "molality", title="Dissolved carbon dioxide", symbol="b_CO2", inputs=base, **said,
-                       note="the data set finds some 8 % more than the published constants in sea water"),
+                       note="the data set finds some 8 % more than the published constants in seawater"),
                 engine("water.heat_capacity", seawater.heat_capacity(float(temperature), solid), "heat capacity",
                        title="Heat capacity of the raw water", symbol="c_p",
                        inputs={"salinity": an.salinity, "temperature": temperature}, source=seawater.SOURCE,
@@ -126,7 +126,7 @@ def waters(inp: Inputs) -> Waters:
                        symbol="a_w", inputs=base, **said),
                 engine("water.raw_conductivity", or_zero(answer.conductivity), "conductivity",
                        title="Conductivity of the raw water", symbol="kappa", inputs=base, **said,
-                       note="0.3 to 1.8 % below the practical salinity scale in sea water, 2 % at 5 degC"))
+                       note="0.3 to 1.8 % below the practical salinity scale in seawater, 2 % at 5 degC"))
     govern("water.osmotic_pressure", {k: v.osmotic_pressure for k, v in found.items()}, "largest",
            title="Osmotic pressure of the raw water")
     if "B" in an.molality:

@@ -1,1 +1,1 @@
-"""Raw tank, filters and their wash, cartridges."""
+"""Raw tank, filters and their backwash, cartridges."""

@@ -93,7 +93,7 @@ Minutes = Annotated[float, KINDS["time.minute"]]
 CFM_FT2 = constant("cfm/ft2", 0.00508, "m/s", source="definition", title="One cubic foot a minute on a square foot")
 
 
-@relation("Wash rate aimed at", symbol="v_w", unit="m/s", source="hendricks", place="1.3 times v_mf of d90")
+@relation("Backwash rate aimed at", symbol="v_w", unit="m/s", source="hendricks", place="1.3 times v_mf of d90")
 def backwash_rate_by_factor(fluidisation_rate: FiltrationRate, fluidisation_factor: Factor) -> FiltrationRate:
     """Backwash rate aimed at: a multiple of minimum fluidisation.
 
@@ -120,7 +120,7 @@ def smallest_layer_rate(wash_rate: FiltrationRate) -> FiltrationRate:
     return smallest(wash_rate)
 
 
-@relation("Wash flow", symbol="Q_b", unit="m^3/s", source="definition")
+@relation("Backwash flow", symbol="Q_b", unit="m^3/s", source="definition")
 def flow_at_rate(wash_rate: FiltrationRate, area: M2) -> M3PerS:
     """Flow through one filter at a superficial velocity.
 
@@ -129,7 +129,7 @@ def flow_at_rate(wash_rate: FiltrationRate, area: M2) -> M3PerS:
     return wash_rate * area
 
 
-@relation("Wash rate", symbol="v_b", unit="m/s", source="definition")
+@relation("Backwash rate", symbol="v_b", unit="m/s", source="definition")
 def rate_at_flow(wash_flow: M3PerS, area: M2) -> FiltrationRate:
     """Superficial velocity in one filter at a flow that is fixed.
 
@@ -169,7 +169,7 @@ def collapse_pulsing_rate(air_scour_rate: ScourRate, fluidisation_rate: Filtrati
     symbol="Delta_p_n",
     unit="Pa",
     source="common-practice",
-    note="sharp orifices; the maker's curve replaces it",
+    note="sharp orifices; the manufacturer's curve replaces it",
 )
 def nozzle_pressure_drop(
     wash_rate: FiltrationRate, orifice_fraction: Fraction, orifice_coefficient: Factor, density: KgPerM3
@@ -190,7 +190,7 @@ def drained_volume(area: M2, drain_depth: M) -> M3:
     return area * drain_depth
 
 
-@relation("Filter off line for one wash", symbol="t_o", unit="s", source="definition")
+@relation("Filter off line for one backwash", symbol="t_o", unit="s", source="definition")
 def time_out_of_service(
     drain_time: Minutes,
     scour_time: Minutes,
@@ -215,7 +215,7 @@ def fraction_out_of_service(off_line: Minutes, filter_run: S) -> Fraction:
     return off_line / filter_run
 
 
-@relation("Washes a day", symbol="n_w", unit="1/s", source="definition")
+@relation("Backwashes a day", symbol="n_w", unit="1/s", source="definition")
 def backwash_frequency(filters: Count, filter_run: S) -> PerS:
     """Backwashes of all filters of one train per unit of time.
 
@@ -224,7 +224,7 @@ def backwash_frequency(filters: Count, filter_run: S) -> PerS:
     return filters / filter_run
 
 
-@relation("Starts of the wash pump for one train", symbol="n_s", unit="1/s", source="definition")
+@relation("Starts of the backwash pump for one train", symbol="n_s", unit="1/s", source="definition")
 def pump_start_frequency(backwashes_per_day: PerS, at_once: Count) -> PerS:
     """Starts of the backwash pump per unit of time, for one train.
 
@@ -233,7 +233,7 @@ def pump_start_frequency(backwashes_per_day: PerS, at_once: Count) -> PerS:
     return backwashes_per_day / at_once
 
 
-@relation("Part of the time that a filter is washing", symbol="x_q", unit="1", source="definition")
+@relation("Part of the time that a filter is backwashing", symbol="x_q", unit="1", source="definition")
 def backwash_system_occupancy(backwashes_per_day: PerS, trains: Count, off_line: Minutes, at_once: Count) -> Fraction:
     """Fraction of time that the backwash system is in use.
 
@@ -264,24 +264,25 @@ class BackwashRate:
 
 @dataclass(frozen=True)
 class BackwashWater:
-    """Volumes of one wash (m3), average flows of one train (m3/s), times.
+    """Volumes of one backwash (m3), average flows of one train (m3/s), times.
 
     Parameters
     ----------
     backwash_volume, filter_to_waste_volume, drain_volume : Figure
-        m3, one wash of one filter.
+        m3, one backwash of one filter.
     filter_to_waste_flow : Figure
         m3/s, while a filter is rinsed.
     backwash_average, filter_to_waste_average, waste_average : Figure
-        m3/s of one train, as average of a day. Waste is wash and rinse; the wash fills again what was drained.
+        m3/s of one train, as average of a day. Waste is backwash and filter-to-waste; the backwash fills again what
+        was drained.
     backwashes_per_day : Figure
-        1/s, starts of the wash pump for one train.
+        1/s, starts of the backwash pump for one train.
     off_line : Figure
-        s, one wash.
+        s, one backwash.
     off_line_fraction : Figure
     schedule : Schedule
     bridged, swing : Figure
-        Deepest draw on the source of the wash and on the raw tank over a run, m3.
+        Deepest draw on the source of the backwash and on the raw tank over a run, m3.
     """
 
     backwash_volume: Figure
@@ -300,7 +301,7 @@ class BackwashWater:
 
 
 def backwash_rate(inp: Inputs, of: Bed, area: Figure, waters: Mapping[str, Fluid]) -> BackwashRate:
-    """Wash rate and flow, with the checks that the hottest water still lifts all and the coldest loses none.
+    """Backwash rate and flow, with the checks that the hottest water still lifts all and the coldest loses none.
 
     Parameters
     ----------
@@ -308,10 +309,10 @@ def backwash_rate(inp: Inputs, of: Bed, area: Figure, waters: Mapping[str, Fluid
     area : Figure
         Of one filter, m2.
     waters : mapping
-        The wash water at ``cold``, ``design`` and ``hot``.
+        The backwash water at ``cold``, ``design`` and ``hot``.
     """
     if not {"cold", "hot"} <= set(waters):
-        raise TrailError("wants wash water at cold and hot", where="filters.backwash_rate")
+        raise TrailError("wants backwash water at cold and hot", where="filters.backwash_rate")
     lifted: dict[str, Column] = {}
     for corner, fluid in waters.items():
         with scope(corner=corner):
@@ -328,14 +329,14 @@ def backwash_rate(inp: Inputs, of: Bed, area: Figure, waters: Mapping[str, Fluid
     hardest = largest_layer_rate.at(
         "filters.fluidisation_rate_hottest",
         wash_rate=lifted["hot"],
-        title="Least fluidisation of the layer that is hardest to lift, hottest water",
+        title="Minimum fluidisation of the layer that is hardest to lift, hottest water",
     )
     checked(
         "filters.backwash_rate.check",
         rate,
         ">=",
         hardest,
-        title="Wash lifts the coarse grains of all layers in the hottest water",
+        title="Backwash lifts the coarse grains of all layers in the hottest water",
         do="raise filters.backwash_rate or choose finer media",
     )
     rises = {}
@@ -348,7 +349,7 @@ def backwash_rate(inp: Inputs, of: Bed, area: Figure, waters: Mapping[str, Fluid
         "<=",
         inp.number("filters.freeboard"),
         title="Rise of the bed in the coldest water",
-        do="lower the wash rate in winter, or give more freeboard",
+        do="lower the backwash rate in winter, or give more freeboard",
         caution="media that reach the collector are lost",
     )
     with scope(corner="hot"):
@@ -379,7 +380,7 @@ def _target(inp: Inputs, layers: Layers, lifted: Column, fluid: Fluid) -> Figure
         by_layer = TARGETS[target].rate_by_layer(inp, layers, lifted, fluid)
         held = inp.optional("filters.backwash_rate") is not None or inp.optional("filters.backwash_flow") is not None
         id = "filters.backwash_rate_wanted" if held else "filters.backwash_rate"
-        return largest_layer_rate.at(id, wash_rate=by_layer, title="Wash rate that the hottest water asks for")
+        return largest_layer_rate.at(id, wash_rate=by_layer, title="Backwash rate that the hottest water asks for")
 
 
 def _by_fluidisation(inp: Inputs, layers: Layers, lifted: Column, fluid: Fluid) -> Column:
@@ -426,7 +427,7 @@ class Target:
 TARGETS = {
     target.key: target
     for target in (
-        Target("fluidisation", "A multiple of least fluidisation", _by_fluidisation),
+        Target("fluidisation", "A multiple of minimum fluidisation", _by_fluidisation),
         Target("expansion", "An expansion", _by_expansion),
     )
 }
@@ -446,7 +447,7 @@ def _rate_and_flow(inp: Inputs, area: Figure, needed: Figure) -> tuple[Figure, F
         rate,
         ">=",
         needed,
-        title="Wash rate held, against the one aimed at",
+        title="Backwash rate held, against the one aimed at",
         do="raise filters.backwash_rate or filters.backwash_flow, or leave them out",
     )
     return rate, flow
@@ -466,7 +467,7 @@ def _layers_expand(inp: Inputs, layers: Layers, rate: Figure, fluid: Fluid) -> F
             ">=",
             inp.number("filters.expansion_minimum"),
             title=f"Expansion of the {name}",
-            do="raise the wash rate (filters.backwash_expansion), or choose finer or lighter media",
+            do="raise the backwash rate (filters.backwash_expansion), or choose finer or lighter media",
             caution="a layer that is not lifted is not cleaned",
         )
     return expanded_bed_rise.at("filters.bed_rise", depth=layers.depth, expansion=expansion)
@@ -491,21 +492,21 @@ def _support_rests(layers: Layers, rate: Figure, fluid: Fluid) -> None:
         "<=",
         least,
         title="Support layers stay at rest",
-        do="choose coarser or denser support, or lower the wash rate",
+        do="choose coarser or denser support, or lower the backwash rate",
     )
 
 
 def backwash_water(
     inp: Inputs, flow: Figure, of: Battery, wash: BackwashRate, trains: Figure, carries_filter_to_waste: Choice
 ) -> BackwashWater:
-    """Volumes, average flows, times and schedule of the wash.
+    """Volumes, average flows, times and schedule of the backwash.
 
     Parameters
     ----------
     flow : Figure
         Through the filters of one train to the membranes, m3/s.
     of : Battery
-    wash : BackwashRate
+    backwash : BackwashRate
     trains : Figure
     carries_filter_to_waste : Choice
         Whether the feed pump gives the rinse on top of the feed.
@@ -514,7 +515,7 @@ def backwash_water(
     times = {n: inp.number(f"filters.{n}_time") for n in STEPS}
     with scope("unit"):
         washed = volume_in_time.at(
-            "filters.backwash_volume", flow=wash.flow, time=times["backwash"], title="Wash water of one wash"
+            "filters.backwash_volume", flow=wash.flow, time=times["backwash"], title="Backwash water of one backwash"
         )
         drained = drained_volume.at("filters.drain_volume", area=of.area, drain_depth=inp.number("filters.drain_depth"))
         off = time_out_of_service.at("filters.off_line", **{f"{n}_time": t for n, t in times.items()})
@@ -533,7 +534,7 @@ def backwash_water(
             carries_filter_to_waste=carries_filter_to_waste,
         )
         washes = backwash_frequency.at("filters.backwashes_per_day", filters=of.count, filter_run=run)
-        wash_mean = _mean("filters.backwash_average_flow", washed, washes, "Average flow of wash water")
+        wash_mean = _mean("filters.backwash_average_flow", washed, washes, "Average flow of backwash water")
         rinse_mean = _mean("filters.filter_to_waste_average_flow", plan.filter_to_waste_volume, washes,
                            "Average flow of rinse")
         waste = sum_of_flows.at(
@@ -544,7 +545,7 @@ def backwash_water(
             symbol="Q_w",
         )
         flow_fraction.at(
-            "filters.waste_fraction", flow=waste, reference_flow=flow, title="Wash water over filtered water",
+            "filters.waste_fraction", flow=waste, reference_flow=flow, title="Backwash water over filtered water",
             symbol="x_w"
         )
     store, swing = tanks(plan, wash_mean, rinse_mean, times)
@@ -567,8 +568,8 @@ def backwash_water(
         busy,
         "<=",
         whole,
-        title="Washes one after another",
-        do="lengthen the run, shorten the wash, or let more filters wash together",
+        title="Backwashes one after another",
+        do="lengthen the run, shorten the backwash, or let more filters backwash together",
     )
     return BackwashWater(
         washed,
@@ -612,7 +613,7 @@ SCOURS = {
 
 
 def underdrain(inp: Inputs, of: Bed, rate: BackwashRate, fluid: Fluid) -> None:
-    """Nozzle loss against the allowance in the wash pump's head; support over what lies on it; scour."""
+    """Nozzle loss against the allowance in the backwash pump's head; support over what lies on it; scour."""
     drop = nozzle_pressure_drop.at(
         "filters.nozzle_drop",
         wash_rate=rate.rate,
@@ -626,7 +627,7 @@ def underdrain(inp: Inputs, of: Bed, rate: BackwashRate, fluid: Fluid) -> None:
         ">=",
         drop,
         title="Allowance for the underdrain covers its nozzles",
-        do="raise filters.underdrain_drop, which is in the head of the wash pump, or open the underdrain",
+        do="raise filters.underdrain_drop, which is in the head of the backwash pump, or open the underdrain",
     )
     support_grading(of)
     scour = inp.choice("filters.scour")
@@ -636,7 +637,7 @@ def underdrain(inp: Inputs, of: Bed, rate: BackwashRate, fluid: Fluid) -> None:
             least = smallest_layer_rate.at(
                 "filters.scour_lift",
                 wash_rate=rate.fluidisation_cold,
-                title="Least fluidisation of the layer that lifts first, coldest water",
+                title="Minimum fluidisation of the layer that lifts first, coldest water",
             )
             collapse_pulsing_rate.at(
                 "filters.scour_water_rate", air_scour_rate=inp.number("filters.scour_rate"), fluidisation_rate=least
@@ -647,7 +648,7 @@ def underdrain(inp: Inputs, of: Bed, rate: BackwashRate, fluid: Fluid) -> None:
                 "filters.scour_depth",
                 0.75,
                 "length",
-                title="Least depth that stands air",
+                title="Smallest depth that stands air",
                 symbol="L_a",
                 source="davis-2010",
                 place="Table 11-10: not where 0.75 m or less",

@@ -84,7 +84,7 @@ Minutes = Annotated[float, KINDS["time.minute"]]
 SECOND = constant("t_1", 1.0, "s", source="definition", title="One second")
 
 
-@relation("Filters over those that wash together", symbol="n_fg", unit="1", source="definition")
+@relation("Filters over those that backwash together", symbol="n_fg", unit="1", source="definition")
 def equivalent_filters(filters: Count, backwashes_together: Count) -> Count:
     """Filters over those backwashed together.
 
@@ -163,7 +163,7 @@ def flow_per_filter_in_step(
     return (flow - backwashes_together * filter_to_waste_flow * rinsing) / (filters - backwashes_together)
 
 
-@relation("Feed of the membranes in each step", symbol="Q_F", unit="m^3/s", source="definition")
+@relation("RO feed in each step", symbol="Q_F", unit="m^3/s", source="definition")
 def ro_feed_in_step(
     flow: M3PerS, backwashes_together: Count, filter_to_waste_flow: M3PerS, rinsing: Fraction, make_up: M3PerS
 ) -> M3PerS:
@@ -183,7 +183,7 @@ def largest_shortfall(step_feed_flow: M3PerS) -> M3PerS:
     return largest(step_feed_flow)
 
 
-@relation("Wash water in each step", symbol="Q_b", unit="m^3/s", source="definition")
+@relation("Backwash water in each step", symbol="Q_b", unit="m^3/s", source="definition")
 def backwash_flow_in_step(wash_flow: M3PerS, backwashes_together: Count, washing: Fraction) -> M3PerS:
     """Backwash water of one train in each step.
 
@@ -276,7 +276,7 @@ def raw_water_beside_feed(backwash_average: M3PerS, filter_to_waste_average: M3P
     return (backwash_average + filter_to_waste_average) * trains
 
 
-@relation("From the start of the wash to the end of the rinse", symbol="t", unit="s", source="definition")
+@relation("From the start of the backwash to the end of the rinse", symbol="t", unit="s", source="definition")
 def time_to_end_of_filter_to_waste(backwash_time: Minutes, settle_time: Minutes,
                                    filter_to_waste_time: Minutes) -> Minutes:
     """Time from the start of backwash to the end of filter-to-waste.
@@ -287,7 +287,7 @@ def time_to_end_of_filter_to_waste(backwash_time: Minutes, settle_time: Minutes,
 
 
 @relation(
-    "Raw water drawn beyond the mean, after each wash",
+    "Raw water drawn beyond the mean, after each backwash",
     symbol="V_kw",
     unit="m^3",
     source="definition",
@@ -323,7 +323,7 @@ def pump_flow_with_filter_to_waste(flow: M3PerS, filters: Count, backwashes_toge
 
 
 @relation(
-    "Suction of the high-pressure pump while a filter is rinsed",
+    "Suction of the HP pump while a filter is rinsed",
     symbol="p_s",
     unit="Pa",
     source="definition",
@@ -375,12 +375,12 @@ class Schedule:
     Parameters
     ----------
     each, pump, feed, lost, wash, waste : Column
-        One filter in service, feed pump, membranes, feed missing, wash water, waste.
+        One filter in service, feed pump, membranes, feed missing, backwash water, waste.
     through : Figure
         What the filters pass on while none is rinsed, m3/s.
     rinse, refill, drain : Figure or Column
     make_up : Figure
-        Of one train, m3/s; zero where raw water washes.
+        Of one train, m3/s; zero where raw water backwashes.
     """
 
     slots: Slots
@@ -439,7 +439,7 @@ def slots(inp: Inputs, of: Battery, off_line: Figure, trains: Figure) -> Slots:
     Parameters
     ----------
     off_line : Figure
-        One wash of one filter, s.
+        One backwash of one filter, s.
     """
     run, together = inp.number("filters.run_length"), inp.number("filters.backwashes_together")
     pattern, allowed = inp.choice("filters.backwash_pattern"), inp.choice("filters.trains_together")
@@ -450,7 +450,7 @@ def slots(inp: Inputs, of: Battery, off_line: Figure, trains: Figure) -> Slots:
                 "filters.trains_backwashing",
                 1,
                 "count",
-                title="Trains that wash together",
+                title="Trains that backwash together",
                 symbol="n_tw",
                 source="definition",
                 place="one train at a time",
@@ -459,7 +459,7 @@ def slots(inp: Inputs, of: Battery, off_line: Figure, trains: Figure) -> Slots:
         "filters.backwashes_at_once",
         groups=washing,
         group_size=together,
-        title="Filters washing at one time, whole plant",
+        title="Filters backwashing at one time, whole plant",
         symbol="n_g",
     )
     count = backwash_slots.at(
@@ -471,18 +471,18 @@ def slots(inp: Inputs, of: Battery, off_line: Figure, trains: Figure) -> Slots:
         whole,
         "<=",
         run,
-        title="All washes of a run, one turn after another",
-        do="lengthen the run, shorten the wash, or let more filters wash together",
+        title="All backwashes of a run, one turn after another",
+        do="lengthen the run, shorten the backwash, or let more filters backwash together",
     )
     missed = missed_slots.at("filters.slots_missed", turns=count, off_line=off_line, filter_run=run)
     if missed.value:
         note(
             "filters.schedule.note",
-            title="Wash schedule",
+            title="Backwash schedule",
             verdict="fails",
             why=f"cannot keep up: {missed.value:g} of {count.value:g} turns do not fit into a run; "
             f"all turns take {whole.show()}, the run is {run.show()}",
-            do="lengthen the run, shorten the wash, or let more filters wash together",
+            do="lengthen the run, shorten the backwash, or let more filters backwash together",
             inputs={"missed": missed, "turns": count, "needed": whole, "run": run},
         )
     with scope(because=[pattern]):
@@ -502,7 +502,7 @@ def steps(
     drain_volume: Figure,
     carries_filter_to_waste: Choice,
 ) -> Schedule:
-    """Flows of one train in each step of a wash, along the axis ``step``.
+    """Flows of one train in each step of a backwash, along the axis ``step``.
 
     Parameters
     ----------
@@ -521,10 +521,10 @@ def steps(
                 "filters.make_up",
                 0.0,
                 "flow",
-                title="Refill of the wash tank",
+                title="Refill of the backwash tank",
                 symbol="Q_mu",
                 source="definition",
-                place="raw water washes: there is no wash tank",
+                place="raw water backwashes: there is no backwash tank",
             )
         else:
             one = assumed(
@@ -541,7 +541,7 @@ def steps(
                 filters=of.count,
                 trains=one,
                 filter_run=order.run,
-                title="Refill of the wash tank, of one train",
+                title="Refill of the backwash tank, of one train",
             )
         through = feed
         if source.refilled_by_filters:
@@ -558,10 +558,10 @@ def steps(
                 "filters.make_up_filtrate",
                 0.0,
                 "flow",
-                title="Filtrate that refills the wash tank",
+                title="Filtrate that refills the backwash tank",
                 symbol="Q_mu",
                 source="definition",
-                place="the reject refills it",
+                place="the concentrate refills it",
             )
     with scope(because=[carries_filter_to_waste]):
         carried = assumed(
@@ -580,7 +580,7 @@ def steps(
     shared = {"backwashes_together": order.together, "filter_to_waste_flow": rinse, "rinsing": on["filter_to_waste"]}
     rinsed = volume_in_time.at(
         "filters.filter_to_waste_volume", flow=rinse, time=inp.number("filters.filter_to_waste_time"),
-        title="Rinse of one wash"
+        title="Rinse of one backwash"
     )
     pump, each = flows_in_steps(through, of.count, order.together, rinse, on["filter_to_waste"], carried)
     goes_on = ro_feed_in_step.at("filters.step_feed", flow=pump, make_up=of_filters, **shared)
@@ -612,8 +612,8 @@ def steps(
         backwash_volume,
         ">=",
         drain_volume,
-        title="Wash fills again what was drained",
-        do="lengthen the wash or drain less",
+        title="Backwash volume refills the drained vessel",
+        do="lengthen the backwash or drain less",
     )
     return Schedule(
         order,
@@ -668,7 +668,7 @@ def _times(inp: Inputs) -> Column:
         "time.minute",
         title="Time of each step",
         symbol="t_s",
-        rule="the steps of a wash in their order",
+        rule="the steps of a backwash in their order",
         candidates=[{"key": n, "value": float(t), "won": True} for n, t in parts.items()],
         inputs=parts,
         axis="step",
@@ -693,7 +693,7 @@ def _on(step: str) -> Column:
 
 def tanks(of: Schedule, backwash_average: Figure, filter_to_waste_average: Figure,
           times: dict[str, Figure]) -> tuple[Figure, Figure]:
-    """What wash tank and raw tank bridge over a run, m3.
+    """What backwash tank and raw tank bridge over a run, m3.
 
     Parameters
     ----------
@@ -705,7 +705,7 @@ def tanks(of: Schedule, backwash_average: Figure, filter_to_waste_average: Figur
     Returns
     -------
     Figure, Figure
-        Deepest draw on the source of the wash, and on the raw tank.
+        Deepest draw on the source of the backwash, and on the raw tank.
     """
     order = of.slots
     turn = picked(
@@ -724,18 +724,18 @@ def tanks(of: Schedule, backwash_average: Figure, filter_to_waste_average: Figur
     with scope(because=[of.selected]):
         refill = total_flow.at(
             "filters.backwash_average_all", flow=backwash_average, units=of.trains,
-            title="Wash water of all trains, mean"
+            title="Backwash water of all trains, mean"
         )
         drawn = drawn_after_slots.at(
             "filters.backwash_drawn",
             volume=of.backwash_volume,
             make_up=refill,
             wash_duration=times["backwash"],
-            title="Wash water drawn beyond the make-up",
+            title="Backwash water drawn beyond the make-up",
             **spaced,
         )
         store = deepest_draw.at(
-            "filters.backwash_bridged", drawn_volume=drawn, title="Volume that the source of the wash bridges"
+            "filters.backwash_bridged", drawn_volume=drawn, title="Volume that the source of the backwash bridges"
         )
         taken = {
             "backwash": _part(of, "raw_wash", of.backwash_volume, not of.source.has_tank, backwash_average),
@@ -746,7 +746,7 @@ def tanks(of: Schedule, backwash_average: Figure, filter_to_waste_average: Figur
             "filters.raw_per_backwash",
             volume=taken["backwash"][0],
             other_volume=taken["filter_to_waste"][0],
-            title="Raw water of one wash",
+            title="Raw water of one backwash",
         )
         mean = raw_water_beside_feed.at(
             "filters.raw_mean_extra", backwash_average=taken["backwash"][1],

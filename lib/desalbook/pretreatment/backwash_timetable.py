@@ -49,7 +49,7 @@ MINUTE = constant("T_1", 60.0, "s", source="definition", title="One minute").val
 
 @dataclass(frozen=True)
 class Backwash:
-    """One wash of one filter: train and filter (from 0), its beginning in seconds, filters out beside it."""
+    """One backwash of one filter: train and filter (from 0), its beginning in seconds, filters out beside it."""
 
     train: int
     filter: int
@@ -66,8 +66,8 @@ class Timetable:
     edges : array of shape (m + 1,)
         s; the last minute may be a short one.
     into, rinse, wash, drain, refill : array of shape (t, n, m)
-        Of each filter, m3/s: from the feed pump (rinse included), to waste as rinse, wash water, drained, and
-        the part of the wash that fills the vessel again.
+        Of each filter, m3/s: from the feed pump (rinse included), to waste as rinse, backwash water, drained, and
+        the part of the backwash that fills the vessel again.
     pump, feed, make_up : array of shape (t, m)
         Of each train, m3/s.
     state : array of shape (t, n, m)
@@ -79,7 +79,7 @@ class Timetable:
     intake : float
         What refills it all the time, m3/s: the mean of what is drawn.
     source : array of shape (m,)
-        Drawn from the wash tank less its make-up, m3/s; zero where raw water washes.
+        Drawn from the backwash tank less its make-up, m3/s; zero where raw water backwashes.
     """
 
     edges: np.ndarray
@@ -124,12 +124,12 @@ class Timetable:
 
     @property
     def source_drawn(self) -> np.ndarray:
-        """As `raw_drawn`, of the wash tank."""
+        """As `raw_drawn`, of the backwash tank."""
         return np.cumsum(self.source * self.length)
 
 
 def backwashes(of: Schedule) -> tuple[Backwash, ...]:
-    """All washes of one run in their order; turns that do not end within the run are left out."""
+    """All backwashes of one run in their order; turns that do not end within the run are left out."""
     t, together, at_a_time = (int(x) for x in (of.trains, of.slots.together, of.slots.trains_backwashing))
     n, gap = int(of.battery.count), float(of.slots.interval)
     groups = [[*range(n)][k : k + together] for k in range(0, n, together)]
@@ -236,7 +236,7 @@ def columns(of: Timetable) -> dict[str, np.ndarray]:
         name = chr(ord("A") + t) if t < 26 else f"T{t + 1}"
         found[f"{name} feed pump"] = of.pump[t]
         found[f"{name} RO feed"] = of.feed[t]
-        found[f"{name} wash water"] = of.wash[t].sum(axis=0)
+        found[f"{name} backwash water"] = of.wash[t].sum(axis=0)
         found[f"{name} waste"] = of.waste[t].sum(axis=0)
         for f in range(of.into.shape[1]):
             found[f"{name}{f + 1} step"] = words[of.state[t, f]]
@@ -247,7 +247,7 @@ def columns(of: Timetable) -> dict[str, np.ndarray]:
 def loss_through_run(of: Schedule, table: Timetable, clean: float, dirty: float, full_run: float) -> np.ndarray:
     """Pressure drop of each filter through the run, Pa; nan while it is out of service.
 
-    Grows in proportion to the time since its wash, from `clean` to `dirty` in `full_run` seconds, and in
+    Grows in proportion to the time since its backwash, from `clean` to `dirty` in `full_run` seconds, and in
     proportion to the rate while a neighbour is out. All filters are taken to share the flow evenly.
 
     Returns

@@ -81,7 +81,7 @@ def settling_residual(settling_rate: FiltrationRate, wash_rate: FiltrationRate) 
 
 
 @relation(
-    "Porosity of the washed bed, by settling",
+    "Porosity of the backwashed bed, by settling",
     symbol="epsilon_s",
     unit="1",
     source="davis-2010",
@@ -100,7 +100,7 @@ def richardson_zaki_porosity(
 
 
 @relation(
-    "Density of a washed layer",
+    "Density of a backwashed layer",
     symbol="rho_b",
     unit="kg/m^3",
     source="amirtharajah-cleasby-1972",
@@ -126,7 +126,7 @@ def bulk_density_residual(lower_density: KgPerM3, upper_density: KgPerM3) -> Fac
 
 @relation("Freeboard left", symbol="h_l", unit="m", source="definition")
 def remaining_freeboard(freeboard: M, bed_rise: M) -> M:
-    """Freeboard that remains between the expanded bed and the wash-water collector.
+    """Freeboard that remains between the expanded bed and the backwash-water collector.
 
     Zero where media reach the collector. Air left in the bed carries grains sooner than this says.
     """
@@ -198,7 +198,7 @@ def _density_difference(
             superficial_velocity=rate,
             density=density,
             viscosity=viscosity,
-            title="Reynolds number of the wash",
+            title="Reynolds number of the backwash",
             symbol="Re_w",
         )
         porosity = expanded_porosity.at(
@@ -294,7 +294,7 @@ def bed_limits(inp: Inputs, of: Bed, wash_rate: Figure, waters: Mapping[str, Flu
                 "filters.loss_rate.note",
                 title="Media reach the collector",
                 verdict="passes",
-                why="no wash rate of any filter lifts the bed that far",
+                why="no backwash rate of any filter lifts the bed that far",
                 do="",
                 inputs={"freeboard": freeboard, "depth": media.depth},
             )
@@ -377,7 +377,7 @@ def _loss_rate(media: Layers, freeboard: Figure, wash_rate: Figure, fluid: Fluid
         "filters.loss_rate",
         root,
         "filtration rate",
-        title="Wash rate at which media reach the collector",
+        title="Backwash rate at which media reach the collector",
         symbol="v_l",
         method="bisection",
         inputs={
@@ -399,8 +399,8 @@ def _loss_rate(media: Layers, freeboard: Figure, wash_rate: Figure, fluid: Fluid
         wash_rate,
         "<=",
         rate,
-        title="Wash rate below the one that loses media",
-        do="lower the wash rate in cold water, or give more freeboard",
+        title="Backwash rate below the one that loses media",
+        do="lower the backwash rate in cold water, or give more freeboard",
         caution="media that reach the collector are lost",
     )
 
@@ -432,7 +432,8 @@ def _order(media: Layers, k: int, wash_rate: Figure, fluid: Fluid) -> None:
         words = {"inversion": "change places", "mixing": "mix at their border"}[name]
         title, id = f"{upper.capitalize()} over {lower}: layers {words}", f"filters.{name}[{upper}]"
         if at is None:
-            note(f"{id}.note", title=title, verdict="passes", why="at no wash rate of any filter", do="", inputs=inputs)
+            note(f"{id}.note", title=title, verdict="passes", why="at no backwash rate of any filter", do="",
+                 inputs=inputs)
             continue
         if at == 0.0:
             note(
@@ -448,9 +449,9 @@ def _order(media: Layers, k: int, wash_rate: Figure, fluid: Fluid) -> None:
             f"{id}.rate",
             at,
             "filtration rate",
-            title=f"Wash rate at which {upper} and {lower} {words}",
+            title=f"Backwash rate at which {upper} and {lower} {words}",
             symbol="v_x",
-            method="bisection on the density of the washed layers",
+            method="bisection on the density of the backwashed layers",
             inputs=inputs,
             note="layers of one density change places",
         )
@@ -464,7 +465,7 @@ def _order(media: Layers, k: int, wash_rate: Figure, fluid: Fluid) -> None:
                 "<=",
                 rate,
                 title=title,
-                do="choose a finer or lighter upper layer, a coarser lower one, or wash more slowly",
+                do="choose a finer or lighter upper layer, a coarser lower one, or backwash more slowly",
             )
         else:
             _mixing(id, title, wash_rate, rate)
@@ -476,8 +477,9 @@ def _mixing(id: str, title: str, wash_rate: Figure, rate: Figure) -> None:
         f"{id}.note",
         title=title,
         verdict="review" if mixes else "passes",
-        why=f"coarse upper and fine lower grains weigh the same at {rate.show()}; the wash runs at {wash_rate.show()}",
-        do="a border of some centimetres mixes in every wash and is usual; a sharper one wants finer upper grains"
+        why=f"coarse upper and fine lower grains weigh the same at {rate.show()}; the backwash runs at "
+            f"{wash_rate.show()}",
+        do="a border of some centimetres mixes in every backwash and is usual; a sharper one wants finer upper grains"
         if mixes
         else "",
         inputs={"wash_rate": wash_rate, "rate": rate},

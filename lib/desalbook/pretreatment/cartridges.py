@@ -79,7 +79,7 @@ def change_interval(by_solids: S, change_longest: S) -> S:
 
 
 def _pick_housings(wanted: Figure) -> Figure:
-    """Least number of housings of which none holds more than the largest standard one."""
+    """Smallest number of housings of which none holds more than the largest standard one."""
     largest = float(table("cartridge_housings").ascending("rounds")[-1]["rounds"].value)
     candidates: list[dict[str, Any]] = []
     with values(keep=False):
@@ -104,7 +104,7 @@ def _pick_housings(wanted: Figure) -> Figure:
         "count",
         title="Housings on duty",
         symbol="n_h",
-        rule="least number, none with more cartridges than the largest standard housing",
+        rule="smallest number, none with more cartridges than the largest standard housing",
         candidates=candidates,
         inputs={"cartridges": wanted},
         why=(
@@ -117,7 +117,7 @@ def _pick_housings(wanted: Figure) -> Figure:
 
 
 def _housing_size(share: Figure) -> Figure:
-    """Least standard housing; where fixed housings ask for more than the largest, their share, with a failed check."""
+    """Smallest standard housing; where fixed housings ask for more than the largest, their share, which fails."""
     largest = table("cartridge_housings").ascending("rounds")[-1]
     cell = largest["rounds"]
     if float(share) > cell.value:
@@ -147,7 +147,7 @@ def _housing_size(share: Figure) -> Figure:
         "rounds",
         share,
         title="Cartridges in one housing",
-        rule="least standard housing that holds its share",
+        rule="smallest standard housing that holds its share",
         do="write more cartridge.housings, or a longer cartridge (cartridge.length)",
     )
     return size
@@ -245,12 +245,12 @@ def _outage(inp: Inputs, flow: Figure, left: Figure, each: Figure) -> None:
 
 
 def cartridge_changes(inp: Inputs, of: Cartridges, flow: Figure, solids: Figure) -> None:
-    """Rating ahead of membranes, and when cartridges are changed: by their solids or by slime."""
+    """Rating upstream of membranes, and when cartridges are changed: by their solids or by slime."""
     coarse = assumed(
         "cartridge.rating_limit",
         10e-6,
         "length.micro",
-        title="Coarsest rating ahead of membranes",
+        title="Coarsest rating upstream of membranes",
         symbol="d_c",
         source="common-practice",
         place="5 um nominal is usual",
@@ -292,5 +292,5 @@ def cartridge_changes(inp: Inputs, of: Cartridges, flow: Figure, solids: Figure)
         least,
         title="Interval of cartridge changes",
         decided_by=[inp.number("cartridge.capacity")],
-        do="filter better ahead of them, or give more cartridges (cartridge.count)",
+        do="filter better upstream of them, or give more cartridges (cartridge.count)",
     )

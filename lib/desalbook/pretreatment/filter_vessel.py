@@ -170,7 +170,7 @@ def vessel(
     Parameters
     ----------
     service_flow, wash_flow : Figure
-        Greatest of one filter, m3/s.
+        Maximum of one filter, m3/s.
     density : Figure
         Of the water the vessel holds, kg/m3.
     design_pressure : Figure
@@ -268,7 +268,7 @@ def vessel(
             f"filter_vessel.{name}_nozzle_minimum",
             flow=flow,
             velocity_limit=velocity,
-            title="Bore of a nozzle, least",
+            title="Bore of a nozzle, minimum",
             symbol="d_n",
         )
         nozzles[name], _ = least_row(
@@ -277,7 +277,7 @@ def vessel(
             "bore",
             least,
             title=f"Nozzle, {name}",
-            rule="least standard bore within the velocity",
+            rule="smallest standard bore within the velocity",
             do="write a higher filter_vessel.nozzle_velocity, or more filters (filters.count)",
         )
     return Vessel(selected, shell, head, empty, operating, long, wide, pitch, reach, rows, gap, aisle, nozzles)

@@ -72,7 +72,7 @@ def filters_in_service(filters: Count, filters_out: Count) -> Count:
     return filters - filters_out
 
 
-@relation("Filters out: washing, and one down", symbol="n_o", unit="1", source="definition")
+@relation("Filters out: backwashing, and one down", symbol="n_o", unit="1", source="definition")
 def filters_out_of_service(backwashes_together: Count) -> Count:
     """Filters out of service in the outage case: those in backwash and one more that is down.
 
@@ -133,8 +133,8 @@ def clean_pressure_drop(bed_head: Head, density: KgPerM3, internals_drop: Differ
 def battery(inp: Inputs, flow: Figure, trains: Figure) -> Battery:
     """Number and diameter of the filters of one train, and their rates.
 
-    The least number, from the least allowed up, with which a diameter up to the largest meets all three rate
-    limits; then the least standard diameter. A key that is written is held and checked.
+    The smallest number, from the minimum allowed up, with which a diameter up to the largest meets all three rate
+    limits; then the smallest standard diameter. A key that is written is held and checked.
 
     Parameters
     ----------
@@ -164,7 +164,7 @@ def battery(inp: Inputs, flow: Figure, trains: Figure) -> Battery:
                 where="filters.backwashes_together",
                 value=int(together),
                 allowed=f"up to {int(count) - 2} of {int(count)} filters",
-                do="wash fewer filters together, or give more of them",
+                do="backwash fewer filters together, or give more of them",
             )
         needed = area_needed.at("filters.area_needed", flow=flow, filters=count, backwashes_together=together, **limits)
         if diameter is None:
@@ -176,7 +176,7 @@ def battery(inp: Inputs, flow: Figure, trains: Figure) -> Battery:
                 "diameter",
                 width,
                 title="Diameter of a filter",
-                rule="least standard diameter that meets the three rate limits",
+                rule="smallest standard diameter that meets the three rate limits",
                 do="write more filters (filters.count), a filters.diameter of your own, or divide the flow among more "
                 "trains (duty.trains)",
             )
@@ -187,8 +187,8 @@ def battery(inp: Inputs, flow: Figure, trains: Figure) -> Battery:
         rates, serving = {}, {}
         for key, out, words in (
             ("rate", none, "all in service"),
-            ("rate_one_backwashing", together, "one washing"),
-            ("rate_outage", both, "one washing and one down"),
+            ("rate_one_backwashing", together, "one in backwash (N-1)"),
+            ("rate_outage", both, "one in backwash, one out of service (N-2)"),
         ):
             serving[key] = filters_in_service.at(
                 f"filters.{key}_in_service", filters=count, filters_out=out, title=f"Filters, {words}"
@@ -277,7 +277,7 @@ def _pick_count(inp: Inputs, flow: Figure, limits: Mapping[str, Figure], diamete
     why = (
         f"{won - 1} would need {show(candidates[-2]['diameter_needed'], 'length')} each"
         if len(candidates) > 1
-        else "the least number allowed is enough"
+        else "the smallest number allowed is enough"
     )
     return picked(
         "filters.count",
@@ -285,7 +285,7 @@ def _pick_count(inp: Inputs, flow: Figure, limits: Mapping[str, Figure], diamete
         "count",
         title="Filters of one train",
         symbol="n_f",
-        rule="least number, from the least allowed up, whose diameter is not above the largest",
+        rule="smallest number, from the minimum allowed up, whose diameter is not above the largest",
         candidates=candidates,
         inputs={"flow": flow, "count_minimum": least, "diameter": bound, "form": chosen, "length": drum, **limits}
         | ({} if usual is None else {"material": material}),
@@ -308,7 +308,7 @@ def clean_bed(of: Bed, rate: Figure, fluid: Fluid, internals_drop: Figure) -> Cl
     if of.support is not None:
         below = clean_head_loss("filters.support_head_loss", of.support, rate, fluid)
         head = sum_of_heads.at(
-            "filters.clean_bed_head", head=media, other_head=below, title="Head lost in the clean bed", symbol="h_0"
+            "filters.clean_bed_head", head=media, other_head=below, title="Head loss in the clean bed", symbol="h_0"
         )
     return CleanBed(
         media,

@@ -130,7 +130,7 @@ def fouling(inp: Inputs) -> Figure:
         index,
         "<=",
         highest,
-        title="Fouling index of the feed of the membranes",
+        title="Fouling index of the RO feed",
         do="coagulate, filter more slowly, filter twice, or look for what plugs the disc",
     )
     return index

@@ -47,7 +47,7 @@ __all__ = [
 
 
 @relation(
-    "Head lost in a clean layer",
+    "Head loss in a clean layer",
     symbol="h_L",
     unit="m",
     source="mwh-2012",
@@ -93,7 +93,7 @@ def grain_reynolds(
 
 
 @relation(
-    "Head lost in a clean layer, Carman-Kozeny",
+    "Head loss in a clean layer, Carman-Kozeny",
     symbol="h_CK",
     unit="m",
     source="davis-2010",
@@ -136,7 +136,7 @@ def grain_drag_coefficient(reynolds: Factor) -> Factor:
 
 
 @relation(
-    "Head lost in a clean layer, Rose",
+    "Head loss in a clean layer, Rose",
     symbol="h_R",
     unit="m",
     source="davis-2010",
@@ -159,7 +159,7 @@ def rose_head_loss(
     return 1.067 / sphericity * drag * depth / grain_size * filter_rate**2 / (G * settled_porosity**4)
 
 
-@relation("Head lost in clean layers", symbol="h_0", unit="m", source="definition")
+@relation("Head loss in clean layers", symbol="h_0", unit="m", source="definition")
 def bed_head_loss(layer_head: Head) -> Head:
     """Head loss across a bed: sum over its layers.
 
@@ -189,7 +189,7 @@ def galileo_number(grain_size: Small, density: KgPerM3, grain_density: KgPerM3, 
 
 
 @relation(
-    "Rate of least fluidisation",
+    "Rate of minimum fluidisation",
     symbol="v_mf",
     unit="m/s",
     source="wen-yu-1966",
@@ -299,7 +299,7 @@ def expansion_constant_term(kappa_v: Factor, kappa_i: Factor, reynolds: Factor, 
 
 
 @relation(
-    "Porosity of the washed bed, by Ergun",
+    "Porosity of the backwashed bed, by Ergun",
     symbol="epsilon_w",
     unit="1",
     source="mwh-2012",
@@ -323,7 +323,7 @@ def ergun_expanded_porosity(constant_term: Factor, viscous_term: Factor, settled
 
 
 @relation(
-    "Porosity of the washed bed",
+    "Porosity of the backwashed bed",
     symbol="epsilon_w",
     unit="1",
     source="cleasby-fan-1981",
@@ -446,7 +446,7 @@ def compare_head_losses(of: Bed, rate: Figure, waters: Mapping[str, Fluid], ergu
             rose = rose_head_loss.at("filters.rose_loss_by_layer", drag=drag, **shared)
             for name, by_layer, title in (("kozeny", kozeny, "Carman-Kozeny"), ("rose", rose, "Rose")):
                 head = bed_head_loss.at(
-                    f"filters.{name}_loss", layer_head=by_layer, title=f"Head lost in clean layers, {title}"
+                    f"filters.{name}_loss", layer_head=by_layer, title=f"Head loss in clean layers, {title}"
                 )
                 head_loss_ratio.at(
                     f"filters.{name}_ratio",
@@ -478,7 +478,7 @@ def layer_porosity(
         superficial_velocity=rate,
         density=density,
         viscosity=viscosity,
-        title="Reynolds number of the wash",
+        title="Reynolds number of the backwash",
         symbol="Re_w",
     )
     constant_term = expansion_constant_term.at(

@@ -53,15 +53,15 @@ def _titles(registry: dict[str, Any]) -> dict[str, str]:
 class Intake(Section):
     """Section ``[intake]``: from the sea to the raw tank."""
 
-    low_tide: M = field("length", "-1.5 m", title="Lowest level of the sea over site level", symbol="z_lt",
+    low_tide: M = field("length", "-1.5 m", title="Minimum level of the sea over site level", symbol="z_lt",
                         possible=("-60 m", "60 m"), usual=("-8 m", "0 m"),
                         hint="From which the intake pump must lift")
-    screen_velocity: MPerS = field("velocity", "0.15 m/s", title="Velocity through the screen, highest",
+    screen_velocity: MPerS = field("velocity", "0.15 m/s", title="Velocity through the screen, maximum",
                                    symbol="v_s", possible=("0.02 m/s", "1.5 m/s"), usual=("0.05 m/s", "0.15 m/s"),
                                    hint="0.15 m/s lets fish swim away (0.5 ft/s in United States rules, from memory)")
-    screen_open: Fraction = field("fraction", "50 %", title="Open part of the screen", symbol="x_o",
+    screen_open: Fraction = field("fraction", "50 %", title="Open fraction of the screen", symbol="x_o",
                                   possible=("5 %", "95 %"), usual=("30 %", "65 %"),
-                                  hint="Share of the screen that water can pass")
+                                  hint="Fraction of the screen that water can pass")
     screen_clean: Fraction = field("fraction", "50 %", title="Part of the openings left clear", symbol="x_c",
                                    possible=("5 %", "100 %"), usual=("40 %", "80 %"), hint="Weed and shells")
     screen_loss: Factor = field("factor", "2.5", title="Loss coefficient of the screen", symbol="K_s",
@@ -73,12 +73,13 @@ class Intake(Section):
                                 usual=("1 m", "20 m"), hint="Loss of the pipes at the full flow")
     chlorination_point: str = choice(_titles(CHLORINATION_POINTS), "screen", title="Where chlorine goes in",
                                      hint="At the screen it keeps the whole line clear; mind the sea outside")
-    contact_fraction: Fraction = field("fraction", "30 %", title="Effective part of the tank's detention (T10)",
+    contact_fraction: Fraction = field("fraction", "30 %",
+                                       title="Effective fraction of the tank's retention time (T10)",
                                     symbol="x_T", possible=("5 %", "100 %"), usual=("10 %", "50 %"),
                                     source="epa-profiling-1999", hint="0.1 unbaffled, 0.3 poor, 0.5 average baffling")
     cell_energy: J = field("energy", "4.5 kWh", title="Energy of on-site chlorine, for one kilogram", symbol="E_Cl",
                            possible=("2 kWh", "10 kWh"), usual=("3.5 kWh", "6 kWh"),
-                           hint="Electrochlorination of sea water; vent its hydrogen")
+                           hint="Electrochlorination of seawater; vent its hydrogen")
 
 
 class _Tank(Section):
@@ -87,26 +88,26 @@ class _Tank(Section):
     usable: Fraction = field(
         "fraction",
         "85 %",
-        title="Usable part of the volume",
+        title="Usable fraction of the volume",
         symbol="x_u",
         possible=("20 %", "100 %"),
         usual=("75 %", "95 %"),
-        hint="Between the lowest and the highest level",
+        hint="Between the minimum and the maximum level",
     )
     count: Count | None = field("count", None, title="Tanks", symbol="n", possible=("1", "12"), usual=("1", "4"),
-                                hint="Tanks side by side that share the volume; left out, the least number")
+                                hint="Tanks side by side that share the volume; left out, the smallest number")
     height: M = field(
         "length",
         "4 m",
-        title="Greatest depth of water",
+        title="Maximum depth of water",
         symbol="h_max",
         possible=("0.5 m", "20 m"),
         usual=("2 m", "8 m"),
-        hint="From the floor to the highest level",
+        hint="From the floor to the maximum level",
     )
     diameter: M | None = field(
-        "length", None, title="Diameter, held", symbol="D", possible=("0.5 m", "60 m"), usual=("1 m", "12 m"),
-        hint="Of one tank; left out, the least standard size that holds the volume",
+        "length", None, title="Diameter (fixed)", symbol="D", possible=("0.5 m", "60 m"), usual=("1 m", "12 m"),
+        hint="Of one tank; left out, the smallest standard size that holds the volume",
     )
     elevation: M = field(
         "length",
@@ -115,12 +116,12 @@ class _Tank(Section):
         symbol="z_t",
         possible=("-30 m", "60 m"),
         usual=("-5 m", "10 m"),
-        hint="Floor of the tank; raises the suction of the pumps behind it",
+        hint="Floor of the tank; raises the suction of the pumps downstream of it",
     )
     low_level: M = field(
         "length",
         "0.6 m",
-        title="Lowest depth of water",
+        title="Minimum depth of water",
         symbol="h_LL",
         possible=("0.05 m", "10 m"),
         usual=("0.3 m", "1.5 m"),
@@ -134,7 +135,7 @@ class Storage(_Tank):
     retention_time: S = field(
         "time.minute",
         "60 min",
-        title="Detention of the raw water",
+        title="Retention time of the raw water",
         symbol="t_d",
         possible=("5 min", "600 min"),
         usual=("30 min", "120 min"),
@@ -143,16 +144,16 @@ class Storage(_Tank):
 
 
 class BackwashTank(_Tank):
-    """Section ``[backwash_tank]``: filtrate or reject kept for washing filters."""
+    """Section ``[backwash_tank]``: filtrate or concentrate kept for backwashing filters."""
 
     washes: Factor = field(
         "factor",
         "2",
-        title="Washes kept in the tank",
+        title="Backwashes kept in the tank",
         symbol="n_w",
         possible=("1", "20"),
         usual=("1.5", "3"),
-        hint="Full washes that it holds without make-up",
+        hint="Full backwashes that it holds without make-up",
     )
 
 
@@ -194,26 +195,26 @@ class Filters(Section):
 
     present: str = choice({"yes": "Filters", "no": "No filters"}, "yes", title="Media filters",
                           hint="Whether there are media filters at all")
-    reason: str = text_field("", title="Why there are no filters", hint="Said on the sheet where they are left out")
+    reason: str = text_field("", title="Why there are no filters", hint="Said on the sheet where they are omitted")
     count: Count | None = field(
-        "count", None, title="Filters of one train, held", symbol="n_f", possible=("3", "60"), scope="train",
+        "count", None, title="Filters of one train (fixed)", symbol="n_f", possible=("3", "60"), scope="train",
         hint="Filters side by side in one train; left out, the kit picks count and diameter together",
         usual=("3", "24"),
     )
     count_minimum: Count = field(
         "count",
         "4",
-        title="Least number of filters",
+        title="Smallest number of filters",
         symbol="n_min",
         possible=("3", "60"),
         usual=("3", "16"),
         scope="train",
-        hint="So that the others can carry the flow while one is washed",
+        hint="So that the others can carry the flow while one is backwashed",
     )
     diameter: M | None = field(
         "length",
         None,
-        title="Diameter, held",
+        title="Diameter (fixed)",
         symbol="D",
         possible=("0.3 m", "6 m"),
         usual=("0.6 m", "3.6 m"),
@@ -230,10 +231,10 @@ class Filters(Section):
     )
     rate_limit: FiltrationRate = _rate("12 m/h", "Rate limit, all in service",
         hint="Flow over area with every filter in service; faster, and solids break through")
-    rate_limit_backwashing: FiltrationRate = _rate("15 m/h", "Rate limit, one washing",
-        hint="The same while one filter is washed and the others carry its flow")
-    rate_limit_outage: FiltrationRate = _rate("25 m/h", "Rate limit, one washing and one down",
-                                              hint="The same with one washed and another out of service")
+    rate_limit_backwashing: FiltrationRate = _rate("15 m/h", "Rate limit, one in backwash (N-1)",
+        hint="The same while one filter is backwashed and the others carry its flow")
+    rate_limit_outage: FiltrationRate = _rate("25 m/h", "Rate limit, one in backwash, one out of service (N-2)",
+                                              hint="The same with one backwashed and another out of service")
     layers: tuple[FilterLayer, ...] = sections(
         FilterLayer,
         (
@@ -247,7 +248,7 @@ class Filters(Section):
     depth_over_size_minimum: Factor = field(
         "factor",
         "1000",
-        title="Least sum of depth over effective size",
+        title="Minimum sum of depth over effective size",
         symbol="r_min",
         possible=("100", "5000"),
         usual=("800", "1500"),
@@ -266,39 +267,39 @@ class Filters(Section):
     dirty_drop: DifferencePa = field(
         "pressure difference",
         "0.7 bar",
-        title="Pressure drop at which a filter is washed",
+        title="Pressure drop at which a filter is backwashed",
         symbol="Delta_p_w",
         possible=("0.05 bar", "5 bar"),
         usual=("0.4 bar", "1 bar"),
-        hint="Loss of bed and solids at which a wash begins; the feed pump must overcome it",
+        hint="Loss of bed and solids at which a backwash begins; the feed pump must overcome it",
     )
     run_length: S = field(
         "time",
         "24 h",
-        title="Time from wash to wash of one filter",
+        title="Time from backwash to backwash of one filter",
         symbol="t_run",
         possible=("2 h", "240 h"),
         usual=("12 h", "72 h"),
         scope="unit",
-        hint="Service between two washes of the same filter",
+        hint="Service between two backwashes of the same filter",
     )
-    backwash_source: str = choice(_titles(SOURCES), "raw", title="Wash water",
-                              hint="Raw water needs no tank; filtrate and reject are cleaner or denser")
+    backwash_source: str = choice(_titles(SOURCES), "raw", title="Backwash water",
+                              hint="Raw water needs no tank; filtrate and concentrate are cleaner or denser")
     backwash_target: str = choice(
         _titles(TARGETS),
         "expansion",
-        title="What the wash rate aims at",
+        title="What the backwash rate aims at",
         hint="In the hottest water, where the bed expands least",
     )
     fluidisation_factor: Factor = field(
         "factor",
         "1.3",
-        title="Wash rate over least fluidisation",
+        title="Backwash rate over minimum fluidisation",
         symbol="m_f",
         possible=("1", "3"),
         usual=("1.1", "1.5"),
         source="hendricks",
-        hint="How far the wash goes beyond the rate at which grains just float",
+        hint="How far the backwash goes beyond the rate at which grains just float",
     )
     backwash_expansion: Fraction = field(
         "fraction",
@@ -312,7 +313,7 @@ class Filters(Section):
     expansion_minimum: Fraction = field(
         "fraction",
         "15 %",
-        title="Least expansion of each layer",
+        title="Minimum expansion of each layer",
         symbol="e_min",
         possible=("0 %", "100 %"),
         usual=("15 %", "30 %"),
@@ -321,21 +322,21 @@ class Filters(Section):
     backwash_rate: FiltrationRate | None = field(
         "filtration rate",
         None,
-        title="Wash rate, held",
+        title="Backwash rate (fixed)",
         symbol="v_b",
         possible=("5 m/h", "120 m/h"),
         usual=("30 m/h", "60 m/h"),
         hint="Upward flow over area; left out, the kit computes it from the media",
     )
     backwash_flow: M3PerS | None = field(
-        "flow", None, title="Wash flow, held", symbol="Q_b", possible=("1 m3/h", "3000 m3/h"), scope="unit",
-        hint="Of one wash; left out, rate times area",
+        "flow", None, title="Backwash flow (fixed)", symbol="Q_b", possible=("1 m3/h", "3000 m3/h"), scope="unit",
+        hint="Of one backwash; left out, rate times area",
         usual=("50 m3/h", "800 m3/h"),
     )
     freeboard: M = field(
         "length",
         "0.6 m",
-        title="From the media to the wash collector",
+        title="From the media to the backwash collector",
         symbol="h_fb",
         possible=("0.05 m", "3 m"),
         usual=("0.45 m", "1.2 m"),
@@ -345,20 +346,20 @@ class Filters(Section):
     underdrain_drop: DifferencePa = field(
         "pressure difference",
         "0.4 bar",
-        title="Underdrain and nozzles at the wash flow",
+        title="Underdrain and nozzles at the backwash flow",
         symbol="Delta_p_u",
         possible=("0 bar", "3 bar"),
         usual=("0.15 bar", "0.8 bar"),
-        hint="Spreads the wash evenly; the wash pump overcomes it",
+        hint="Spreads the backwash evenly; the backwash pump overcomes it",
     )
     face_piping_drop: DifferencePa = field(
         "pressure difference",
         "0.3 bar",
-        title="Valves, face piping and flow regulator at the wash flow",
+        title="Valves, face piping and flow regulator at the backwash flow",
         symbol="Delta_p_v",
         possible=("0 bar", "3 bar"),
         usual=("0.15 bar", "0.6 bar"),
-        hint="Between the wash line and the underdrain; the wash pump overcomes it",
+        hint="Between the backwash line and the underdrain; the backwash pump overcomes it",
     )
     scour: str = choice(
         _titles(SCOURS),
@@ -401,7 +402,7 @@ class Filters(Section):
         symbol="x_r",
         possible=("10 %", "100 %"),
         usual=("85 %", "99 %"),
-        hint="Share of suspended solids that stays in the bed",
+        hint="Fraction of suspended solids that stays in the bed",
     )
     load_per_metre: KgPerM2 = field(
         "area load",
@@ -451,40 +452,40 @@ class Filters(Section):
         hint="Lowered so that air does not carry grains over the weir",
     )
     drain_time: S = _minutes("3 min", "Drain", "t_1", ("2 min", "6 min"),
-                             hint="First step of a wash: water is let down")
+                             hint="First step of a backwash: water is let down")
     scour_time: S = _minutes("4 min", "Air scour", "t_2", ("2 min", "8 min"),
-                             hint="Step of a wash in which air loosens the solids")
-    backwash_time: S = _minutes("12 min", "Wash", "t_3", ("8 min", "20 min"),
-                            hint="Step of a wash in which water lifts the solids out")
+                             hint="Step of a backwash in which air loosens the solids")
+    backwash_time: S = _minutes("12 min", "Backwash", "t_3", ("8 min", "20 min"),
+                            hint="Step of a backwash in which water lifts the solids out")
     settle_time: S = _minutes("2 min", "Settle", "t_4", ("1 min", "5 min"),
-                              hint="Step of a wash in which the layers sort themselves")
+                              hint="Step of a backwash in which the layers sort themselves")
     filter_to_waste_time: S = _minutes("10 min", "Rinse to waste", "t_5", ("5 min", "30 min"),
-                             hint="Step of a wash in which the first filtrate goes to waste")
+                             hint="Step of a backwash in which the first filtrate goes to waste")
     return_time: S = _minutes("1 min", "Valves back to service", "t_6", ("0.5 min", "3 min"),
-                              hint="Step of a wash in which valves go back to service")
+                              hint="Step of a backwash in which valves go back to service")
     backwashes_together: Count = field(
         "count",
         "1",
-        title="Filters of one train that may wash together",
+        title="Filters of one train that may backwash together",
         symbol="n_w1",
         possible=("1", "8"),
         usual=("1", "2"),
         scope="train",
-        hint="One, unless the wash pump, the waste line and the battery were laid out for more",
+        hint="One, unless the backwash pump, the waste line and the battery were laid out for more",
     )
     trains_together: str = choice(
-        {"no": "One train at a time", "yes": "Trains wash at the same time"}, "no", title="Trains that wash",
-        hint="Whether two trains may wash at once; that doubles waste and wash water",
+        {"no": "One train at a time", "yes": "Trains backwash at the same time"}, "no", title="Trains that backwash",
+        hint="Whether two trains may backwash at once; that doubles waste and backwash water",
     )
     backwash_pattern: str = choice(
         _titles(PATTERNS),
         "spread",
-        title="Washes over the run",
+        title="Backwashes over the run",
         hint="In a row is usual where people start them; the tanks then bridge the whole row",
     )
 
     def consistent(self, where: str) -> None:
-        """Rate and flow of the wash are one figure; a bed needs a layer that filters."""
+        """Rate and flow of the backwash are one figure; a bed needs a layer that filters."""
         at = f"{where}." if where else ""
         if self.backwash_rate is not None and self.backwash_flow is not None:
             raise DesignError(
@@ -510,8 +511,8 @@ class FilterVessel(Section):
                            hint="Strength and corrosion allowance come from its row of the table")
     design_pressure: GaugePa | None = field(
         "gauge pressure", None, title="Design pressure of the filters", symbol="P",
-        possible=("0.5 bar g", "40 bar g"), usual=("4 bar g", "10 bar g"),
-        hint="Where nothing is written, the class of their section: what the feed pump can raise, and surge")
+        possible=("0.5 barg", "40 barg"), usual=("4 barg", "10 barg"),
+        hint="If blank, the class of their section: what the feed pump can raise, and surge")
     joint_efficiency: Fraction = field(
         "fraction", "85 %", title="Joint efficiency", symbol="E", possible=("45 %", "100 %"), usual=("70 %", "100 %"),
         source="asme-bpvc-viii-1", hint="By the radiography of the welds")
@@ -554,7 +555,7 @@ class Cartridge(Section):
     loading_limit: M3PerS = field(
         "flow",
         "1.1 m3/h",
-        title="Greatest flow per 250 mm with a housing out",
+        title="Maximum flow per 250 mm with a housing out",
         symbol="q_max",
         possible=("0.1 m3/h", "3 m3/h"),
         usual=("0.7 m3/h", "1.2 m3/h"),
@@ -570,7 +571,7 @@ class Cartridge(Section):
         possible=("1", "20"),
         usual=("1", "6"),
         scope="train",
-        hint="In service together in one train; left out, the least number that takes the cartridges",
+        hint="In service together in one train; left out, the smallest number that takes the cartridges",
     )
     housings_standby: Count = field(
         "count",
@@ -585,11 +586,11 @@ class Cartridge(Section):
     count: Count | None = field(
         "count",
         None,
-        title="Cartridges on duty in one train, held",
+        title="Cartridges on duty in one train (fixed)",
         symbol="n_c",
         possible=("1", "4000"),
         scope="train",
-        hint="Left out, the least number within the loading",
+        hint="If blank, the smallest number within the loading",
         usual=("5", "600"),
     )
     clean_drop: DifferencePa = field(
@@ -619,7 +620,7 @@ class Cartridge(Section):
     )
     capacity: Kg = field(
         "mass", "0.1 kg", title="Solids one length of 250 mm holds", symbol="m_c", possible=("0.005 kg", "2 kg"),
-        usual=("0.05 kg", "0.3 kg"), source="from-memory", hint="By the maker's test; slime fills it sooner",
+        usual=("0.05 kg", "0.3 kg"), source="from-memory", hint="By the manufacturer's test; slime fills it sooner",
     )
     change_longest: S = field(
         "time.day", "56 d", title="Longest time between changes", symbol="t_c", possible=("1 d", "400 d"),

@@ -1,4 +1,4 @@
-"""The intake: screen, lift at lowest tide, power, where chlorine goes in, contact time of the raw tank."""
+"""The intake: screen, lift at minimum tide, power, where chlorine goes in, contact time of the raw tank."""
 
 from __future__ import annotations
 
@@ -88,14 +88,15 @@ INTAKES = {
             True,
             "Algae or oil at the intake",
             "the intake stops on oil, weed or turbidity",
-            "a watch on the sea, an oil and turbidity probe ahead of the tank, a plan for the flush that must follow",
+            "a watch on the sea, an oil and turbidity probe upstream of the tank, a plan for the flush that "
+            "must follow",
             "oil that reaches media or membranes is not washed out again",
         ),
         IntakeKind(
             "beach-well",
             False,
             "Wells fail or silt up",
-            "a well pump that fails or a well that silts up takes its share of the raw water",
+            "a well pump that fails or a well that silts up takes its fraction of the raw water",
             "level and turbidity of each well, a spare well or pump, and a plan for cleaning the wells",
         ),
     )
@@ -126,11 +127,12 @@ def opening_velocity(raw_flow: M3PerS, area: M2, open_share: Fraction) -> MPerS:
     return raw_flow / (area * open_share)
 
 
-@relation("Head lost at the screen", symbol="h_s", unit="m", source="common-practice")
+@relation("Head loss at the screen", symbol="h_s", unit="m", source="common-practice")
 def screen_head_loss(loss_coefficient: Factor, velocity: MPerS) -> Head:
     """Head loss across an intake screen on the velocity in its openings.
 
-    One coefficient for all states; weed raises it without a limit, so that the level behind the screen is watched.
+    One coefficient for all states; weed raises it without a limit, so that the level downstream of the screen is
+    watched.
     """
     return loss_coefficient * velocity**2 / (2 * G)
 
@@ -144,9 +146,9 @@ def intake_head(
     strainer_drop: DifferencePa,
     density: KgPerM3,
 ) -> Head:
-    """Head of the intake pump: from the lowest tide to the full tank, with screen, pipes and strainer.
+    """Head of the intake pump: from the minimum tide to the full tank, with screen, pipes and strainer.
 
-    Lowest tide and a dirty strainer together, which is on the safe side; none where the sea runs in by itself.
+    Minimum tide and a dirty strainer together, which is on the safe side; none where the sea runs in by itself.
     """
     return maximum(elevation_to - elevation_from + screen_loss + friction_head + strainer_drop / (density * G), 0)
 
@@ -156,7 +158,7 @@ def intake_head(
     symbol="t_10",
     unit="s",
     source="epa-profiling-1999",
-    note="a share of the mean detention by its baffling; a tracer test replaces it",
+    note="a fraction of the mean retention time by its baffling; a tracer test replaces it",
 )
 def contact_time(volume: M3, raw_flow: M3PerS, contact_fraction: Fraction) -> S:
     """Contact time T10 of a tank: baffling factor times mean retention.
@@ -219,7 +221,7 @@ def _screen(inp: Inputs, raw_flow: Figure) -> Figure:
 def intake(
     inp: Inputs, raw_flow: Figure, full_level: Figure, tank_volume: Figure, drawn: Figure, density: Figure
 ) -> Figure:
-    """Screen, lift at lowest tide (m), and how long the tank lasts when the intake stops.
+    """Screen, lift at minimum tide (m), and how long the tank lasts when the intake stops.
 
     Parameters
     ----------
@@ -240,7 +242,7 @@ def intake(
                 "intake.screen_head",
                 0.0,
                 "head",
-                title="Head lost at the screen",
+                title="Head loss at the screen",
                 source="definition",
                 place="the ground filters the water: there is no screen",
             )
@@ -268,7 +270,7 @@ def intake(
             title=kind.event_title,
             verdict="review",
             why=f"{kind.event}; the raw tank then lasts {show(float(left), 'time.minute', digits=2)}, and pumps stop "
-            "at its lowest level: feed pumps, high-pressure pumps, then dosing",
+            "at its lowest level: feed pumps, HP pumps, then dosing",
             do=kind.event_do,
             inputs={"left": left, "source": source},
             caution=kind.caution,

@@ -91,7 +91,7 @@ def run_to_terminal_head_loss(growth: Head, load_per_metre: KgPerM2, caught: Sol
     return growth / METRE * load_per_metre / caught
 
 
-@relation("Solids held at a wash", symbol="W_s", unit="kg/m^2", source="definition")
+@relation("Solids held at a backwash", symbol="W_s", unit="kg/m^2", source="definition")
 def solids_retained(caught: SolidsFlux, filter_run: S) -> KgPerM2:
     """Solids retained on a square metre of bed over one run.
 
@@ -201,16 +201,16 @@ def filling(
         plan.slots.run,
         title="Run before the loss is reached",
         decided_by=[inp.number("filters.load_per_metre")],
-        do="wash more often, deepen or coarsen the bed, lower the rate, or write what the plant's water shows",
+        do="backwash more often, deepen or coarsen the bed, lower the rate, or write what the plant's water shows",
     )
     checked(
         "filters.run_worst.check",
         runs["worst"],
         ">=",
         plan.slots.time,
-        title="Washes keep up with the worst water",
+        title="Backwashes keep up with the worst water",
         decided_by=[inp.number("filters.load_per_metre")],
-        do="more filters, a shorter wash, or less flow while the water is bad",
+        do="more filters, a shorter backwash, or less flow while the water is bad",
     )
     turbidity = filtrate_turbidity.at(
         "filters.filtrate_turbidity_result", turbidity=inp.number("water.turbidity"), turbidity_removal=_removal(inp)
@@ -231,7 +231,7 @@ def filling(
 class Solids:
     """Of each filter (t, n, m): kg/s in, on to the membranes, to waste; kg held above a clean filter at the end.
 
-    ``washed_out`` (t, n) is what one wash takes out, kg.
+    ``washed_out`` (t, n) is what one backwash takes out, kg.
     """
 
     into: np.ndarray
@@ -248,12 +248,12 @@ def solids_through_run(of: Timetable, raw: float, filtrate: float, wash: float) 
     ----------
     of : Timetable
     raw, filtrate, wash : float
-        Solids of the water into the filters, out of them, and of the wash water, kg/m3.
+        Solids of the water into the filters, out of them, and of the backwash water, kg/m3.
 
     Notes
     -----
-    What a run has left in a filter leaves during its wash, evenly over the minutes of the wash. A filter whose
-    wash did not fit into the run keeps what it caught.
+    What a run has left in a filter leaves during its backwash, evenly over the minutes of the backwash. A filter whose
+    backwash did not fit into the run keeps what it caught.
     """
     into = raw * of.into + wash * of.wash
     onward = filtrate * of.filtrate

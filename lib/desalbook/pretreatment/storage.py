@@ -58,7 +58,7 @@ SOURCES = {
         BackwashSource("raw", "Raw water", has_tank=False),
         BackwashSource("filtrate", "Filtered water from a tank", has_tank=True, refilled_by_filters=True),
         BackwashSource(
-            "concentrate", "Reject from a tank behind the recovery device", has_tank=True, takes_concentrate=True
+            "concentrate", "Concentrate from a tank downstream of the ERD", has_tank=True, takes_concentrate=True
         ),
     )
 }
@@ -66,7 +66,7 @@ SOURCES = {
 
 @dataclass(frozen=True)
 class Tank:
-    """Tanks of one service: number, volume of all (m3), diameter, greatest depth and lowest level above site (m)."""
+    """Tanks of one service: number, volume of all (m3), diameter, maximum depth and minimum level above site (m)."""
 
     count: Figure
     volume: Figure
@@ -84,7 +84,7 @@ def retention_volume(raw_flow: M3PerS, detention: S, usable: Fraction) -> M3:
     return raw_flow * detention / usable
 
 
-@relation("Volume of the wash tank", symbol="V_w", unit="m^3", source="common-practice")
+@relation("Volume of the backwash tank", symbol="V_w", unit="m^3", source="common-practice")
 def backwash_store(backwash_volume: M3, washes: Factor, bridged_volume: M3, usable: Fraction) -> M3:
     """Volume of the backwash tank.
 
@@ -111,18 +111,18 @@ def tank_level(volume: M3, tanks: Count, diameter: M) -> M:
     return volume / (tanks * (PI / 4 * diameter**2))
 
 
-@relation("Lowest level above site", symbol="z_LL", unit="m", source="definition")
+@relation("Minimum level above site", symbol="z_LL", unit="m", source="definition")
 def level_above_site(elevation: M, level: M) -> M:
     """Level above site: floor of a tank and depth of water.
 
-    At the lowest depth it is where pumps draw from in the worst case; vortices may ask for more.
+    At the minimum depth it is where pumps draw from in the worst case; vortices may ask for more.
     """
     return elevation + level
 
 
 @relation("Volume that can be drawn", symbol="V_u", unit="m^3", source="definition")
 def usable_volume(volume: M3, usable: Fraction) -> M3:
-    """Volume that can be drawn between lowest and highest level.
+    """Volume that can be drawn between minimum and maximum level.
 
     A fraction of the whole; control bands within it are left out.
     """
@@ -143,7 +143,7 @@ def raw_tank(
     raw_flow : Figure
         All trains, m3/s.
     backwash_volume : Figure, optional
-        Of one wash, m3; checked where raw water is the wash source.
+        Of one backwash, m3; checked where raw water is the backwash source.
     selected : Choice, optional
         ``filters.backwash_source``.
     swing : Figure, optional
@@ -163,8 +163,8 @@ def raw_tank(
             drawn,
             ">=",
             swing,
-            title="Raw tank bridges the washes of a run",
-            do="lengthen storage.retention_time, or spread the washes over the run",
+            title="Raw tank bridges the backwashes of a run",
+            do="lengthen storage.retention_time, or spread the backwashes over the run",
         )
     if selected is not None and not SOURCES[selected].has_tank:
         with scope(because=[selected]):
@@ -173,14 +173,14 @@ def raw_tank(
                 drawn,
                 ">=",
                 backwash_volume,
-                title="Raw tank holds one wash",
-                do="lengthen storage.retention_time or wash from another tank",
+                title="Raw tank holds one backwash",
+                do="lengthen storage.retention_time or backwash from another tank",
             )
     return tank
 
 
 def backwash_tank(inp: Inputs, backwash_volume: Figure, selected: Choice, bridged: Figure) -> Tank | None:
-    """Tank of filtrate or reject for washing; None where raw water is the source.
+    """Tank of filtrate or concentrate for backwashing; None where raw water is the source.
 
     Parameters
     ----------
@@ -201,7 +201,7 @@ def backwash_tank(inp: Inputs, backwash_volume: Figure, selected: Choice, bridge
 
 
 def _pick_count(prefix: str, volume: Figure, height: Figure, diameter: Figure | None) -> Figure:
-    """Least number of equal tanks of which each has a standard diameter, or the one that is fixed."""
+    """Smallest number of equal tanks of which each has a standard diameter, or the one that is fixed."""
     rows = table("tanks").ascending("diameter")
     widest = float(rows[-1]["diameter"].value) if diameter is None else float(diameter)
     candidates: list[dict[str, Any]] = []
@@ -227,7 +227,7 @@ def _pick_count(prefix: str, volume: Figure, height: Figure, diameter: Figure | 
         "count",
         title="Tanks",
         symbol="n",
-        rule="least number of equal tanks whose diameter is not above the largest",
+        rule="smallest number of equal tanks whose diameter is not above the largest",
         candidates=candidates,
         inputs={"volume": volume, "height": height} | ({} if diameter is None else {"diameter": diameter}),
         why=(
@@ -240,7 +240,7 @@ def _pick_count(prefix: str, volume: Figure, height: Figure, diameter: Figure | 
 
 
 def _standard_diameter(prefix: str, needed: Figure) -> Figure:
-    """Least standard diameter; the largest where a fixed number of tanks asks for more, so that their level fails."""
+    """Smallest standard diameter; the largest where a fixed number of tanks asks for more, so their level fails."""
     largest = table("tanks").ascending("diameter")[-1]
     cell = largest["diameter"]
     if float(needed) > cell.value * (1 + 1e-9):
@@ -262,7 +262,7 @@ def _standard_diameter(prefix: str, needed: Figure) -> Figure:
         "diameter",
         needed,
         title="Diameter of a tank",
-        rule="least standard diameter that holds the volume within the greatest depth",
+        rule="smallest standard diameter that holds the volume within the maximum depth",
         do=f"write more tanks ({prefix}.count) or a greater depth ({prefix}.height)",
     )
     return diameter

@@ -133,7 +133,7 @@ def _plate(name: str, needed: Figure) -> Figure:
         "thickness",
         needed,
         title=f"Plate of the {name}",
-        rule="least standard plate that is thick enough",
+        rule="smallest standard plate that is thick enough",
         do="choose a stronger filter_vessel.material or a lower design_pressure.class_filters, or write a smaller "
         "filters.diameter and more filters (filters.count)",
     )

@@ -52,7 +52,7 @@ def horizontal_bed_area(diameter: M, drum_length: M) -> M2:
     return diameter * drum_length
 
 
-@relation("Diameter of a horizontal filter, least", symbol="D_n", unit="m", source="definition")
+@relation("Diameter of a horizontal filter, minimum", symbol="D_n", unit="m", source="definition")
 def horizontal_diameter(area: M2, drum_length: M) -> M:
     """Minimum diameter of a horizontal filter for a bed area.
 

@@ -58,7 +58,7 @@ def through_contactor(amount: Molality, bypass: Fraction) -> Molality:
 def treated_flow(product_flow: M3PerS, bypass: Fraction) -> M3PerS:
     """Flow through the contactors: the product less what passes by.
 
-    Wash and refill are not in it; the contactor on standby covers them.
+    Backwash and refill are not in it; the contactor on standby covers them.
     """
     return product_flow * (1 - bypass)
 
@@ -91,7 +91,7 @@ def bed_depth(bed_volume: M3, contactor_area: M2, contactors: Count) -> M:
 def calcite_use(product_flow: M3PerS, calcite_dose: Concentration, purity: MassFraction) -> KgPerS:
     """Calcite used: what dissolves, and what of the medium is not calcite.
 
-    Fines that a wash carries out come on top.
+    Fines that a backwash carries out come on top.
     """
     return product_flow * calcite_dose / purity
 
@@ -154,7 +154,7 @@ def dissolves(inp: Inputs, course: Course, before: Water, amounts: dict[str, Fig
     inp : Inputs
     course : Course
     before : Water
-        Ahead of the contactor.
+        Upstream of the contactor.
     amounts : dict
         mol/kg of the whole product, by reactant.
     """

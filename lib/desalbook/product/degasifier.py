@@ -67,9 +67,9 @@ def degasifier(inp: Inputs, course: Course, where: str) -> None:
         left = stripped.at("product.gas_after", carbon_dioxide=held, carbon_dioxide_air=air,
                            approach=inp.number("product.degasifier_approach"))
         carbon = answer("product.stripped_carbon", carbon_for_gas(course.water, t, float(left)), "molality",
-                        "Inorganic carbon behind the degasifier", "m_C", {**course.basis, "left": left},
+                        "Inorganic carbon downstream of the degasifier", "m_C", {**course.basis, "left": left},
                         found.engine, "alkalinity unchanged")
         alkalinity, _ = course.water.conserved() or (0.0, 0.0)
         course.water = Water(course.water.molality, alkalinity, float(carbon), None, t)
         course.basis["stripped"] = carbon
-        course.ph_after("degasifier", "pH behind the degasifier")
+        course.ph_after("degasifier", "pH downstream of the degasifier")

@@ -188,7 +188,7 @@ def _alkali(inp: Inputs, course: Course) -> Figure | None:
             )
             course.water, _ = dose(water, t, {row["formula"].value: float(course.alkali)})
             course.basis["alkali_amount"] = course.alkali
-            course.ph_after("alkali", "pH behind the alkali")
+            course.ph_after("alkali", "pH downstream of the alkali")
         return caustic
     if wanted == "no":
         return None
@@ -236,7 +236,7 @@ def _alkali(inp: Inputs, course: Course) -> Figure | None:
         if needed:
             course.water, _ = dose(water, t, {row["formula"].value: needed})
         course.basis["alkali_amount"] = amount
-        course.ph_after("alkali", "pH behind the alkali")
+        course.ph_after("alkali", "pH downstream of the alkali")
     return caustic
 
 

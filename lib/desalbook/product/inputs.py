@@ -86,11 +86,11 @@ class Product(Section):
     alkali_dose: Concentration = field(
         "concentration",
         "40 mg/L",
-        title="Caustic soda that binds carbon dioxide",
+        title="Sodium hydroxide that binds carbon dioxide",
         symbol="D_alk",
         possible=("0 mg/L", "200 mg/L"),
         usual=("10 mg/L", "80 mg/L"),
-        hint="Dosed behind the bed for carbon dioxide that is left",
+        hint="Dosed downstream of the bed for carbon dioxide that is left",
     )
     blend_fraction: Fraction = field(
         "fraction",
@@ -122,7 +122,7 @@ class Product(Section):
     contactor_short: AsCaCO3 = field(
         "concentration as CaCO3",
         "4 mg/L as CaCO3",
-        title="Calcite the water could still dissolve behind the contactor",
+        title="Calcite the water could still dissolve downstream of the contactor",
         symbol="C_short",
         possible=("0.1 mg/L as CaCO3", "60 mg/L as CaCO3"),
         usual=("2 mg/L as CaCO3", "20 mg/L as CaCO3"),
@@ -183,7 +183,7 @@ class Product(Section):
         symbol="C_Bl",
         possible=("0.1 mg/L as B", "10 mg/L as B"),
         usual=("0.3 mg/L as B", "2.4 mg/L as B"),
-        hint="Where nothing is written, the guideline of the product's use alone",
+        hint="If blank, the guideline of the product's use alone",
     )
     ph_adjustment: str = choice({"yes": "Yes", "no": "No"}, "yes", title="Alkali for pH",
                                 hint="What lifts the pH to its target")
@@ -327,7 +327,7 @@ class Specification(Section):
     """Section ``[specification]``: limits of this contract; a key left out takes the limit of the use."""
 
     tds: Concentration | None = field(
-        "concentration", None, title="Dissolved solids, at most", symbol="TDS_l", possible=("1 mg/L", "5000 mg/L"),
+        "concentration", None, title="TDS, at most", symbol="TDS_l", possible=("1 mg/L", "5000 mg/L"),
         hint=_OWN,
         usual=("50 mg/L", "1000 mg/L"),
     )
@@ -443,14 +443,14 @@ class Specification(Section):
 
 
 class Outfall(Section):
-    """Section ``[outfall]``: ports that throw the reject upward at 60 degrees into the sea."""
+    """Section ``[outfall]``: ports that throw the concentrate upward at 60 degrees into the sea."""
 
     ports: Count = field("count", "1", title="Ports, far enough apart that jets do not merge", symbol="n_p",
                          possible=("1", "200"), usual=("1", "20"),
                          hint="More ports make smaller jets that rise less and thin sooner")
     port_diameter: M | None = field(
         "length.small", None, title="Diameter of one port", symbol="d", possible=("10 mm", "2000 mm"),
-        usual=("50 mm", "600 mm"), hint="Where nothing is written, what the velocity asks for")
+        usual=("50 mm", "600 mm"), hint="If blank, what the velocity asks for")
     port_velocity: MPerS = field("velocity", "5 m/s", title="Velocity at the port wanted", symbol="u",
                                  possible=("0.5 m/s", "15 m/s"), usual=("3 m/s", "7 m/s"),
                                  hint="Faster jets thin more and rise higher")

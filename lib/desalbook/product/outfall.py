@@ -71,10 +71,10 @@ def jet_froude(jet_velocity: MPerS, reduced_gravity: MPerS2, port_diameter: M) -
     return jet_velocity / (reduced_gravity * port_diameter) ** 0.5
 
 
-@relation("Highest rise of the jet", symbol="y_t", unit="m", source="roberts-1997", place=PLACE,
+@relation("Maximum rise of the jet", symbol="y_t", unit="m", source="roberts-1997", place=PLACE,
           note=NOTE)
 def jet_rise(port_diameter: M, jet_froude: Factor) -> M:
-    """Highest rise of a dense jet at 60 degrees: its top over the port.
+    """Maximum rise of a dense jet at 60 degrees: its top over the port.
 
     Still deep water, Froude number above 20; where it meets the surface it does not hold.
     """
@@ -94,7 +94,7 @@ def impact_distance(port_diameter: M, jet_froude: Factor) -> M:
 @relation("Dilution where the jet lands", symbol="S_i", unit="1", source="roberts-1997", place=PLACE,
           note=NOTE + "; 1.6 within 0.12")
 def impact_dilution(jet_froude: Factor) -> Factor:
-    """Least dilution where a dense jet lands on the bed.
+    """Minimum dilution where a dense jet lands on the bed.
 
     1.6 within 0.12 times the Froude number; neighbours that merge thin less.
     """
@@ -124,7 +124,7 @@ def near_field_dilution(jet_froude: Factor) -> Factor:
 @relation("Thickness of the layer on the bed", symbol="y_l", unit="m", source="roberts-1997", place=PLACE,
           note=NOTE)
 def layer_thickness(port_diameter: M, jet_froude: Factor) -> M:
-    """Thickness of the layer that spreads on the bed behind the near field.
+    """Thickness of the layer that spreads on the bed downstream of the near field.
 
     Still deep water on a flat bed.
     """
@@ -135,7 +135,7 @@ def layer_thickness(port_diameter: M, jet_froude: Factor) -> M:
 def excess_at(jet_salinity: Salinity, ambient_salinity: Salinity, jet_dilution: Factor) -> Salinity:
     """Salinity after dilution: the excess shared by the dilution.
 
-    Of the reject with water of the sea around; by mass where the densities differ little.
+    Of the concentrate with water of the sea around; by mass where the densities differ little.
     """
     return ambient_salinity + (jet_salinity - ambient_salinity) / jet_dilution
 
@@ -164,7 +164,7 @@ def outfall(
         m3/s of one train.
     trains : Figure
     density, salinity : Figure
-        Of the reject, kg/m3 and kg/kg.
+        Of the concentrate, kg/m3 and kg/kg.
     ambient_density, ambient_salinity : Figure
         Of the sea around.
     """

@@ -30,7 +30,7 @@ def tank_each(flow: M3PerS, storage_time: S, tanks: Count) -> M3:
 def t10_of(tank_volume: M3, tanks: Count, baffling: Factor, flow: M3PerS) -> S:
     """Contact time T10: baffling factor times the mean time at the full flow, of the tanks in service.
 
-    Full tanks: where the level falls in use, the lowest level counts. A tracer test gives the factor.
+    Full tanks: where the level falls in use, the minimum level counts. A tracer test gives the factor.
     """
     return baffling * tank_volume * tanks / flow
 
@@ -40,7 +40,7 @@ def t10_of(tank_volume: M3, tanks: Count, baffling: Factor, flow: M3PerS) -> S:
     symbol="C_ClO3",
     unit="kg/m^3",
     source="adam-gordon-1999",
-    note="three hypochlorite give one chlorate; what gives off oxygen instead, one part in nine, is left out",
+    note="three hypochlorite give one chlorate; what gives off oxygen instead, one part in nine, is omitted",
 )
 def chlorate_by_hypochlorite(
     chlorine_dose: AsCl2, chlorate_delivered: MassRatio, strength_left: Fraction

@@ -40,7 +40,7 @@ def concentration_of(molality: Molality, molar_mass: MolarMass, water_content: K
 
 
 @relation(
-    "Dissolved solids of the product",
+    "TDS of the product",
     symbol="TDS_P",
     unit="kg/m^3",
     source="definition",
@@ -78,7 +78,7 @@ def hardness_of(
 ) -> AsCaCO3:
     """Total hardness: calcium and magnesium as CaCO3.
 
-    Strontium is left out, well below 1 % of it in permeate of sea water.
+    Strontium is left out, well below 1 % of it in permeate of seawater.
     """
     return (calcium_molality + magnesium_molality) * CALCITE * water_content
 

@@ -30,8 +30,8 @@ __all__ = ["REAGENTS", "ROUTES", "Reagent", "Route", "boron_of_blend", "doses_fo
 SAID = {
     "calcium": "calcium: this route brings none; choose calcite or lime",
     "alkalinity": "alkalinity: more calcium than the window allows would be needed; use carbon dioxide instead of "
-    "acid, or caustic with carbon dioxide beside it",
-    "pH": "pH: the window's CCPP lies above the highest pH even at the highest calcium; allow less CCPP",
+    "acid, or sodium hydroxide with carbon dioxide beside it",
+    "pH": "pH: the window's CCPP lies above the maximum pH even at the maximum calcium; allow less CCPP",
     "ccpp": "CCPP: no dose of this route reaches it; strip carbon dioxide first, or choose another route",
 }
 
@@ -109,7 +109,7 @@ CALCITE = Reagent("calcite", "calcite", "Calcium carbonate of the contactor")
 CARBON_DIOXIDE = Reagent("co2", "carbon-dioxide", "Carbon dioxide of the product")
 ACID = Reagent("acid", "sulfuric-acid", "Acid of the contactor")
 LIME = Reagent("lime", "hydrated-lime", "Lime of the product")
-ALKALI = Reagent("alkali", "caustic-soda", "Caustic of the remineralisation")
+ALKALI = Reagent("alkali", "caustic-soda", "Sodium hydroxide of the remineralisation")
 
 ROUTES: dict[str, Route] = {}
 REAGENTS: dict[str, Reagent] = {}
@@ -124,7 +124,7 @@ def register(route: Route) -> Route:
         The key is taken, or one name stands for two chemicals.
     """
     if route.key in ROUTES:
-        raise TrailError("the route stands twice", where=route.key)
+        raise TrailError("the route is given twice", where=route.key)
     for one in route.reagents:
         if REAGENTS.setdefault(one.name, one) != one:
             raise TrailError("the name stands for another reagent", where=f"{route.key}: {one.name}")
@@ -160,7 +160,7 @@ def has_contactor(key: str) -> bool:
 
 
 def boron_of_blend(inp: Inputs, boron_permeate: Figure, boron_ratio: Figure, water_content: Figure) -> Figure:
-    """Boron behind the blending, where treated feed is blended in; else the permeate's own line."""
+    """Boron downstream of the blending, where treated feed is blended in; else the permeate's own line."""
     if not route_of(inp.choice("product.remineralisation")).blends:
         return boron_permeate
     return blended_boron.at("product.boron_blend", boron_permeate=boron_permeate, boron_ratio=boron_ratio,
@@ -192,7 +192,7 @@ for _route in (
           (acid_for_calcite, "calcite_dose", "product.acid_stoichiometric"), contactor=True),
     Route("lime", "Lime with carbon dioxide", (LIME, CARBON_DIOXIDE), s.lime_and_carbon_dioxide,
           (co2_for_lime, "lime_dose", "product.co2_stoichiometric")),
-    Route("caustic", "Caustic with carbon dioxide", (ALKALI, CARBON_DIOXIDE), s.caustic_and_carbon_dioxide,
+    Route("caustic", "Sodium hydroxide with carbon dioxide", (ALKALI, CARBON_DIOXIDE), s.caustic_and_carbon_dioxide,
           (co2_for_caustic, "alkali_dose", "product.co2_stoichiometric")),
     Route("blend", "Blending with treated feed", blends=True),
 ):
@@ -212,12 +212,12 @@ def doses_for(water: Water, temperature: float, route: Route, target: s.Target, 
     route : Route
     target : Target
     alkali : str
-        Reactant that lifts pH behind a contactor.
+        Reactant that lifts pH downstream of a contactor.
 
     Returns
     -------
     Doses
-        The least dose of mineral; with a named constraint where the window cannot be reached, the nearest.
+        The minimum dose of mineral; with a named constraint where the window cannot be reached, the nearest.
     """
     if route.solver is None:
         raise TrailError("this route doses nothing", where=route.key)
@@ -257,7 +257,7 @@ def minerals(inp: Inputs, course: Course, window: Window | None, feed: Blend | N
         if route.stoichiometric is not None:
             relation, argument, id = route.stoichiometric
             relation.at(id, **{argument: course.doses[route.reagents[0].name]})
-        course.ph_after("minerals", "pH behind the minerals")
+        course.ph_after("minerals", "pH downstream of the minerals")
         if route.contactor:
             dissolves(inp, course, before, {one.reactant: amounts[one.reactant] for one in route.reagents})
 
@@ -295,7 +295,7 @@ def _solved(inp: Inputs, course: Course, route: Route, window: Window) -> dict[s
         with scope(because=[reagent]):
             course.alkali = answer("product.sodium_hydroxide_amount", amounts[alkali], "molality",
                                    "Alkali for the window",
-                                   "m_OH", inputs, record, "behind the contactor")
+                                   "m_OH", inputs, record, "downstream of the contactor")
     course.water, _ = dose(course.water, course.temperature, {k: amounts[k] for k in names})
     note("product.window", title="Doses for the window of the product", verdict="fails" if found.failed else "passes",
          why=f"cannot be met is {SAID[found.failed]}" if found.failed

@@ -25,9 +25,9 @@ __all__ = [
     "root",
 ]
 
-TRACE = 1e-9  # mol/kg, the least dose that is one
+TRACE = 1e-9  # mol/kg, the minimum dose that is one
 CLOSE = 1e-8  # mol/kg, to which a precipitation potential is solved
-GAS_CLOSE = 1e-10  # mol/kg, to which the carbon behind a degasifier is found
+GAS_CLOSE = 1e-10  # mol/kg, to which the carbon downstream of a degasifier is found
 MISSED = 1e-6  # mol/kg, 0.1 mg/L as CaCO3: a window missed by more is not met
 
 
@@ -62,8 +62,8 @@ class Doses:
 
 Solver = Callable[[Water, float, Target, str], Doses]
 """Finds doses: of a water of known alkalinity and carbon, at a temperature (K), for a target, with the reactant
-that lifts pH behind a contactor. It answers with the least dose of mineral; where the window cannot be reached, with
-the nearest and the name of the constraint."""
+that lifts pH downstream of a contactor. It answers with the minimum dose of mineral; where the window cannot be
+reached, with the nearest and the name of the constraint."""
 
 _Mineral = Callable[[float, str], Doses]
 
@@ -99,12 +99,12 @@ def carbon_for_gas(water: Water, temperature: float, gas: float) -> float:
 
 
 def carbon_dioxide_and_calcite(water: Water, temperature: float, target: Target, alkali: str) -> Doses:
-    """Carbon dioxide into a calcite contactor, alkali behind it."""
+    """Carbon dioxide into a calcite contactor, alkali downstream of it."""
     return _least(water, target, 2.0, partial(_contactor, water, temperature, target, alkali, "CO2"))
 
 
 def acid_and_calcite(water: Water, temperature: float, target: Target, alkali: str) -> Doses:
-    """Sulfuric acid into a calcite contactor, alkali behind it; the acid takes half of the alkalinity."""
+    """Sulfuric acid into a calcite contactor, alkali downstream of it; the acid takes half of the alkalinity."""
     return _least(water, target, None, partial(_contactor, water, temperature, target, alkali, "H2SO4"))
 
 
@@ -130,7 +130,7 @@ def caustic_and_carbon_dioxide(water: Water, temperature: float, target: Target,
 
 
 def _least(water: Water, target: Target, alkalinity_each: float | None, doses: _Mineral) -> Doses:
-    """The least mineral that meets the window.
+    """The minimum mineral that meets the window.
 
     Calcium or alkalinity fixes the mineral (`alkalinity_each` is what a mole of it brings, None where the alkali
     behind must bring it). A higher hardness lowers the pH that CCPP asks for, so the mineral is raised where pH is

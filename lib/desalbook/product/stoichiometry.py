@@ -35,7 +35,7 @@ def carbon_of(
 ) -> Molality:
     """Total inorganic carbon: dissolved carbon dioxide, bicarbonate and carbonate.
 
-    Ion pairs of carbonate are not counted apart; in permeate they are negligible, in sea water not.
+    Ion pairs of carbonate are not counted apart; in permeate they are negligible, in seawater not.
     """
     return carbon_dioxide + bicarbonate_molality + carbonate_molality
 
@@ -91,7 +91,7 @@ def lime_for(hardness_gained: AsCaCO3) -> Concentration:
     return hardness_gained * (LIME / CALCITE)
 
 
-@relation("Caustic for alkalinity", symbol="D_NaOH", unit="kg/m^3", source="iupac-weights")
+@relation("Sodium hydroxide for alkalinity", symbol="D_NaOH", unit="kg/m^3", source="iupac-weights")
 def caustic_for(alkalinity_gained: AsCaCO3) -> Concentration:
     """Caustic soda for a gain of alkalinity: two moles for a mole as CaCO3.
 
@@ -131,7 +131,7 @@ def co2_for_lime(lime_dose: Concentration) -> Concentration:
 
 
 @relation(
-    "Carbon dioxide that caustic takes up",
+    "Carbon dioxide that sodium hydroxide takes up",
     symbol="D_CO2s",
     unit="kg/m^3",
     source="iupac-weights",

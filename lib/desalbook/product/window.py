@@ -36,7 +36,7 @@ def aim_below(hardness_limit: AsCaCO3, window_margin: Fraction, water_content: K
 
 @dataclass(frozen=True)
 class Window:
-    """Aims, moles of CaCO3 per kilogram of water, and the highest pH."""
+    """Aims, moles of CaCO3 per kilogram of water, and the maximum pH."""
 
     calcium: Figure
     calcium_most: Figure

@@ -1,7 +1,7 @@
 """Corners of the operating envelope: water temperature, age of the membranes, state of the filters.
 
 A plant is rated at each of them, and what governs a size is one of them: cold water and aged membranes ask for the
-highest feed pressure, hot water and aged membranes pass the most salt. A corner is its own text (``cold-aged``), as
+maximum feed pressure, hot water and aged membranes pass the most salt. A corner is its own text (``cold-aged``), as
 it stands behind the ``@`` of an id, and carries its parts, so that nobody takes the text to pieces.
 """
 
@@ -36,7 +36,7 @@ class Corner(str):
     def __new__(cls, temperature: str, membranes: str | None = None, filters: str | None = None) -> Corner:
         for part, known in ((temperature, TEMPERATURES), (membranes, (*MEMBRANES, None)), (filters, (*FILTERS, None))):
             if part not in known:
-                raise TrailError(f"no corner has the part {part}", where="corner")
+                raise TrailError(f"no case has the part {part}", where="corner")
         self = super().__new__(cls, "-".join(p for p in (temperature, membranes, filters) if p is not None))
         self.temperature, self.membranes, self.filters = temperature, membranes, filters
         return self
@@ -51,7 +51,7 @@ class Corner(str):
         filters = next((p for p in rest if p in FILTERS), None)
         found = cls(temperature, membranes, filters)
         if found != text:
-            raise TrailError(f"{text} is no corner", where="corner")
+            raise TrailError(f"{text} is no case", where="corner")
         return found
 
     def __reduce__(self) -> tuple[type[Corner], tuple[str, str | None, str | None]]:

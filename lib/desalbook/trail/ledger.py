@@ -650,7 +650,7 @@ def govern(id: str, by_corner: Mapping[_Key, Figure], rule: str, *, title: str, 
     winner, figure = order[0]
     rest = f"; next {order[1][0]}" if len(order) > 1 else ""
     return picked(id, float(figure), figure.kind, title=title, symbol=symbol or figure.symbol,
-                  rule=f"{rule} over the corners",
+                  rule=f"{rule} over the cases",
                   candidates=[{"key": c, "value": float(v), "won": c == winner} for c, v in by_corner.items()],
                   inputs={**by_corner}, why=f"{winner} governs{rest}", note=note)
 

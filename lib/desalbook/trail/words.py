@@ -10,7 +10,7 @@ from typing import Any
 __all__ = ["KEY", "assumption", "chapter", "part_words", "share", "verdict_words",
            "with_titles"]
 
-_PARTS = {"hp_pump": "High-pressure pump", "cip": "Cleaning", "interpass_ph": "pH between passes",
+_PARTS = {"hp_pump": "HP pump", "cip": "Cleaning", "interpass_ph": "pH between passes",
           "post_ph": "pH of the product", "post_chlorination": "Chlorination of the product",
           "specification": "Limits of the contract", "duty": "Duty", "fouling": "Fouling index"}
 """Parts of the design whose key is not a word of the trade as it stands."""
@@ -63,7 +63,7 @@ def part_words(path: str) -> str:
 
 
 def with_titles(text: str, title_of: Callable[[str], str | None]) -> str:
-    """A sentence in which each key has its title before it: *raise head of the cleaning pump (cip.pump_head)*.
+    """A sentence in which each key has its title before it: *raise head of the CIP pump (cip.pump_head)*.
 
     Parameters
     ----------

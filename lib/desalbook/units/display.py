@@ -79,7 +79,7 @@ def show(value: float, kind: Kind | str, units: str = "si", unit: bool = True, d
     units : {"si", "us"}
         Display set.
     unit : bool
-        With the unit behind the number.
+        With the unit after the number.
     digits : int, optional
         Significant digits instead of the kind's. Temperatures, whose zero is arbitrary, are shown
         with ``digits - 2`` decimals.

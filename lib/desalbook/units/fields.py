@@ -6,7 +6,7 @@ needs of it; limits and defaults are written as people write them:
     class Filters(Section):
         count: Count = field("count", "8", title="Filters", possible=("1", "60"), usual=("3", "24"))
         depth: M = field("length.small", "800 mm", title="Media depth", possible=("100 mm", "3 m"))
-        wash_rate: FiltrationRate | None = field("filtration rate", None, title="Wash rate")
+        wash_rate: FiltrationRate | None = field("filtration rate", None, title="Backwash rate")
 
 A field without default (None) is picked or not used; one with default ``...`` must be given.
 """
@@ -325,7 +325,7 @@ def _list(m: FieldMeta, raw: Any, at: str) -> tuple[Section, ...]:
             raise DesignError("not a table of keys and values", where=f"{at}[{position}]", value=one,
                               do="write a table here")
         if name in made:
-            raise DesignError("the name stands twice", where=f"{at}[{name}]",
+            raise DesignError("the name is given twice", where=f"{at}[{name}]",
                               do="give each a name of its own")
         made[name] = one
     return tuple(made.values())

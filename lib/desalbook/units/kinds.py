@@ -85,7 +85,7 @@ KINDS: dict[str, Kind] = _make(
     ("salt permeability", "", "m/s", "L/(m2 h)", "gfd", 4),
     ("water permeability", "", "m/(s Pa)", "L/(m2 h bar)", "gfd/psi", 4),
     ("salt flux", "", "kg/(m^2 s)", "g/(m2 h)", "g/(m2 h)", 4),
-    ("gauge pressure", "", "Pa", "bar g", "psi g", 4),
+    ("gauge pressure", "", "Pa", "barg", "psig", 4),
     ("absolute pressure", "", "Pa", "bar a", "psi a", 4),
     ("pressure difference", "", "Pa", "bar", "psi", 4),
     ("osmotic pressure", "", "Pa", "bar", "psi", 4),
@@ -107,7 +107,7 @@ KINDS: dict[str, Kind] = _make(
     ("concentration as B", "", "kg/m^3", "mg/L as B", "mg/L as B", 3),
     ("concentration as product", "", "kg/m^3", "mg/L as product", "mg/L as product", 3),
     ("salinity", "", "1", "g/kg", "g/kg", 5),  # kg of salt per kg of *water*
-    ("absolute salinity", "", "1", "g/kg", "g/kg", 5),  # kg of sea salt per kg of *sea water*
+    ("absolute salinity", "", "1", "g/kg", "g/kg", 5),  # kg of sea salt per kg of *seawater*
     ("content", "", "1", "mg/kg", "mg/kg", 4),  # kg of one constituent per kg of the water as sampled
     ("mass fraction", "", "1", "% w/w", "% w/w", 4),  # kg per kg of solution
     ("mass ratio", "", "1", "", "", 4),  # kg of one thing per kg of another

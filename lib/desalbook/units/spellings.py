@@ -181,7 +181,7 @@ _TABLES: dict[str, tuple] = {
     "as B": _basis("B"),
     "as product": _basis("product"),
     "salinity": (("g/kg", Fr(1, 1000)),),
-    # one practical salinity unit is 35.165 04/35 g of salt per kg of sea water of reference composition
+    # one practical salinity unit is 35.165 04/35 g of salt per kg of seawater of reference composition
     "absolute salinity": (("g/kg", Fr(1, 1000)), ("psu", Fr(3516504, 35 * 10**8), "PSU")),
     "mass fraction": (("% w/w", Fr(1, 100), "%w/w", "% (w/w)", "% by mass", "% by weight"), ("kg/kg", Fr(1)),
                       ("mg/kg", Fr(1, 10**6))),
@@ -227,7 +227,7 @@ def _flat(rows: tuple) -> dict[str, Scale]:
         scale = Scale(unit, float(factor.numerator), float(factor.denominator))
         for text in (unit, *aliases):
             if found.setdefault(text, scale) is not scale:
-                raise ValueError(f"the spelling {text!r} stands twice in one table")
+                raise ValueError(f"the spelling {text!r} is given twice in one table")
     return found
 
 

@@ -64,7 +64,7 @@ ALLOWED = constant(
 
 
 @relation(
-    "Dissolved solids, sum of constituents",
+    "TDS, sum of constituents",
     symbol="TDS",
     unit="kg/m^3",
     source="standard-methods",
@@ -149,7 +149,7 @@ def balance_limit(cation_sum: EqPerM3, anion_sum: EqPerM3) -> Fraction:
     symbol="Alk",
     unit="kg/m^3",
     source="definition",
-    note="bicarbonate and carbonate only; in sea water borate adds some 4 % to a titration",
+    note="bicarbonate and carbonate only; in seawater borate adds some 4 % to a titration",
 )
 def alkalinity_equivalents(bicarbonate: Concentration, carbonate: Concentration) -> AsCaCO3:
     """Carbonate alkalinity as CaCO3.

@@ -70,13 +70,13 @@ def blended_temperature(temperature: K, more_temperature: K) -> K:
     return temperature + more_temperature
 
 
-@relation("Molality of a typical sea water", symbol="b", unit="mol/kg", source="millero-2008",
+@relation("Molality of a typical seawater", symbol="b", unit="mol/kg", source="millero-2008",
           note="Reference Composition: the constant proportions of the open ocean; carbonate and carbon dioxide "
                "stand under HCO3, borate under B")
 def typical_molality(reference_moles: Molality, sea_salinity: AbsoluteSalinity) -> Molality:
     """Molality of a typical seawater of a given salinity, from the reference composition.
 
-    The open ocean's constant proportions; estuaries, gulfs behind rivers and beach wells depart from them.
+    The open ocean's constant proportions; estuaries, gulfs near rivers and beach wells depart from them.
     """
     return reference_moles * sea_salinity / (1 - sea_salinity)
 
@@ -90,7 +90,7 @@ def salinity_of_molality(molality: Molality, molar_mass: MolarMass, salt_per_bas
     return dot(molality * molar_mass, salt_per_basis)
 
 
-@relation("Dissolved solids, sum of constituents", symbol="TDS", unit="kg/m^3", source="definition")
+@relation("TDS, sum of constituents", symbol="TDS", unit="kg/m^3", source="definition")
 def solids_per_volume(salinity: Salinity, density: KgPerM3) -> Concentration:
     """Total dissolved solids per volume from salt per kilogram of water.
 
@@ -195,7 +195,7 @@ def typical(inp: Callable[[str], Any]) -> a.Analysis:
                         place="table 4, from memory", table="chemistry/reference_seawater")
     molality = typical_molality.at("water.molality", reference_moles=reference, sea_salinity=salinity)
     if inp("water.ph") is None and inp("water.ph_total") is None:
-        ph = assumed("water.ph_typical", 8.1, "ph.nbs", title="pH of open sea water", symbol="pH",
+        ph = assumed("water.ph_typical", 8.1, "ph.nbs", title="pH of open seawater", symbol="pH",
                      source="common-practice", note="NBS scale; 8.0 to 8.3")
         total_ph = carbonate.total_from_nbs.at("water.ph_on_total_scale", ph=ph)
     else:

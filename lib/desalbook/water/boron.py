@@ -1,6 +1,6 @@
-"""Boron: boric acid and borate in sea water and in fresh water.
+"""Boron: boric acid and borate in seawater and in fresh water.
 
-In sea water the constant is stoichiometric, on the total pH scale, per kilogram of sea water; in fresh water
+In seawater the constant is stoichiometric, on the total pH scale, per kilogram of seawater; in fresh water
 thermodynamic. As pK = -log10 K. How either species passes a membrane is the membrane's room.
 """
 
@@ -23,7 +23,7 @@ _SEA_B = {"temperature": ("0 degC", "45 degC"), "practical_salinity": ("5", "45"
 
 
 @relation(
-    "Constant of boric acid in sea water",
+    "Constant of boric acid in seawater",
     symbol="pK_B^*",
     unit="1",
     source="dickson-1990",
@@ -75,7 +75,7 @@ def pkb_fresh(temperature: K) -> Factor:
     return 2237.94 / (temperature / KELVIN) + 0.016883 * (temperature / KELVIN) - 3.305
 
 
-@relation("Share of boron that is borate", symbol="f_B", unit="1", source="definition")
+@relation("Fraction of boron that is borate", symbol="f_B", unit="1", source="definition")
 def borate_fraction(ph_total: PHTotal, pk: Factor) -> Fraction:
     """Fraction of dissolved boron present as borate ion, in seawater or concentrate.
 
@@ -85,7 +85,7 @@ def borate_fraction(ph_total: PHTotal, pk: Factor) -> Fraction:
     return 1 / (1 + 10 ** (pk - ph_total))
 
 
-@relation("Share of boron that is borate", symbol="f_B", unit="1", source="definition")
+@relation("Fraction of boron that is borate", symbol="f_B", unit="1", source="definition")
 def borate_fraction_fresh(ph: PHNbs, pk: Factor) -> Fraction:
     """Fraction of dissolved boron present as borate ion, in fresh water such as a permeate.
 

@@ -1,15 +1,15 @@
 """Carbonate system: acid constants, pH scales, alkalinity and what a dose takes of it, calcium carbonate indices.
 
-In sea water the constants are stoichiometric, mol per kilogram of sea water, on the total pH scale; salinity is
+In seawater the constants are stoichiometric, mol per kilogram of seawater, on the total pH scale; salinity is
 practical salinity. In fresh water they are thermodynamic, at infinite dilution. All as pK = -log10 K. Amounts are per
 kilogram of water, so that the salinity stands in each balance. The geochemical engine answers the same for
-concentrate and scale, by its own constants; in sea water its pH lies up to 0.07 above these and falls less as the
+concentrate and scale, by its own constants; in seawater its pH lies up to 0.07 above these and falls less as the
 water warms.
 
 The trade indices stand beside the saturation index of calcite, which judges. The Langelier index (ASTM D3739) is
 meant for concentrates of 10 to 10 000 mg/L, the Stiff and Davis index (ASTM D4582) above that. The K of the latter is
 a chart in the standard; a closed form of it that circulates lies 0.7 to 1.0 above thermodynamics at the strength of
-sea water, which is the unsafe side, and is not used: K is computed, unless the user reads the chart.
+seawater, which is the unsafe side, and is not used: K is computed, unless the user reads the chart.
 """
 
 from __future__ import annotations
@@ -67,7 +67,7 @@ __all__ = [
 
 KELVIN = constant("T_1", 1.0, "K", source="definition", title="One kelvin")
 NBS_ABOVE_TOTAL = constant(
-    "Delta_pH", 0.13, "1", source="common-practice", title="NBS reading above the total scale in sea water"
+    "Delta_pH", 0.13, "1", source="common-practice", title="NBS reading above the total scale in seawater"
 )
 LN10 = constant("ln_10", 2.302585092994046, "1", source="definition", title="Natural logarithm of ten")
 ONE = constant("b_1", 1.0, "mol/kg", source="definition", title="One mole per kilogram")
@@ -117,7 +117,7 @@ def nbs_from_total(ph_total: PHTotal) -> PHNbs:
 
 
 @relation(
-    "First constant of carbonic acid in sea water",
+    "First constant of carbonic acid in seawater",
     symbol="pK_1^*",
     unit="1",
     source="lueker-2000",
@@ -139,7 +139,7 @@ def pk1_saline(temperature: K, practical_salinity: Factor) -> Factor:
 
 
 @relation(
-    "Second constant of carbonic acid in sea water",
+    "Second constant of carbonic acid in seawater",
     symbol="pK_2^*",
     unit="1",
     source="lueker-2000",
@@ -191,7 +191,7 @@ def pk1_fresh(temperature: K) -> Factor:
 def pk2_fresh(temperature: K) -> Factor:
     """Second dissociation constant of carbonic acid in pure water, as pK.
 
-    At infinite dilution, against activities; in brackish or sea water it is too high by more than one unit.
+    At infinite dilution, against activities; in brackish or seawater it is too high by more than one unit.
     """
     return -(
         -107.8871
@@ -224,7 +224,7 @@ def pk_henry(temperature: K) -> Factor:
 
 
 @relation(
-    "Constant of water in sea water",
+    "Constant of water in seawater",
     symbol="pK_W^*",
     unit="1",
     source="millero-1995",
@@ -255,8 +255,8 @@ def pk_water_saline(temperature: K, practical_salinity: Factor) -> Factor:
     symbol="b_A",
     unit="mol/kg",
     source="dickson-2007",
-    place="definition of total alkalinity; phosphate, silicate, fluoride and sulfate left out",
-    note="what is left out is below 0.2 % of the alkalinity of sea water between pH 6.5 and 8.5",
+    place="definition of total alkalinity; phosphate, silicate, fluoride and sulfate neglected",
+    note="what is omitted is below 0.2 % of the alkalinity of seawater between pH 6.5 and 8.5",
 )
 def alkalinity_at_ph(
     carbon: Molality,
@@ -285,7 +285,7 @@ def alkalinity_at_ph(
     symbol="b_C",
     unit="mol/kg",
     source="dickson-2007",
-    place="definition of total alkalinity, solved for the carbon; phosphate, silicate and fluoride left out",
+    place="definition of total alkalinity, solved for the carbon; phosphate, silicate and fluoride neglected",
 )
 def carbon_at_alkalinity(
     total_alkalinity: Molality,
@@ -386,12 +386,12 @@ def hypochlorite_amount(chlorine_demand: AsCl2, chlorine_residual: AsCl2, water_
     return (chlorine_demand + chlorine_residual) / CHLORINE / water_content
 
 
-@relation("Reducing agent per water", symbol="m_r", unit="mol/kg", source="definition",
+@relation("Dechlorination agent per water", symbol="m_r", unit="mol/kg", source="definition",
           note="the excess is counted as oxidised in the end, which takes the same alkalinity")
 def reducer_amount(
     residual_chlorine: AsCl2, reducer_moles: Factor, bisulfite_multiple: Factor, water_content: KgPerM3
 ) -> Molality:
-    """Reducing agent dosed, moles per kilogram of water.
+    """Dechlorination agent dosed, moles per kilogram of water.
 
     Stoichiometric to the residual chlorine, times the dose ratio of practice; residual is total oxidant as
     chlorine.
@@ -446,7 +446,7 @@ def ph_of(total_alkalinity: Any, **rest: Any) -> Any:
     return float(ph) if shape == () else ph
 
 
-@relation("Concentration in the reject, by volume", symbol="C_c", unit="kg/m^3", source="astm-d4582",
+@relation("Concentration in the concentrate, by volume", symbol="C_c", unit="kg/m^3", source="astm-d4582",
           place="7.1 and 7.2")
 def concentrate_as_caco3(feed_as_caco3: AsCaCO3, recovery: Fraction, solute_passage: Fraction) -> AsCaCO3:
     """Calcium or alkalinity of the concentrate, as CaCO3, from that of the feed.
@@ -456,7 +456,7 @@ def concentrate_as_caco3(feed_as_caco3: AsCaCO3, recovery: Fraction, solute_pass
     return feed_as_caco3 * (1 - recovery * solute_passage) / (1 - recovery)
 
 
-@relation("Dissolved solids of the reject, by recovery", symbol="TDS_c", unit="kg/m^3", source="astm-d4582",
+@relation("TDS of the concentrate, by recovery", symbol="TDS_c", unit="kg/m^3", source="astm-d4582",
           place="7.4", note="nothing passes")
 def concentrate_solids(total_dissolved_solids: Concentration, recovery: Fraction) -> Concentration:
     """Total dissolved solids of the concentrate, by recovery alone.
@@ -477,11 +477,11 @@ def strength_of(molality: Molality, charge_number: ChargeNumber) -> Molality:
 
 
 @relation(
-    "Ionic strength of the reject",
+    "Ionic strength of the concentrate",
     symbol="I_c",
     unit="mol/kg",
     source="astm-d4582",
-    place="7.4, from memory; the standard is meant for rejects above 10 000 mg/L",
+    place="7.4, from memory; the standard is meant for concentrates above 10 000 mg/L",
     within={"concentrate_tds": ("10000 mg/L", None)},
 )
 def concentrate_strength(

@@ -45,7 +45,7 @@ MAJORS = ("Na", "Mg", "Ca", "K", "SO4", "Br", "B")
 
 WANTED = {
     "K": "its part of the balance", "Ca": "calcite and gypsum", "Mg": "hardness and brucite", "SO4": "all sulfates",
-    "Sr": "celestite", "Ba": "barite", "F": "fluorite and the product's fluoride", "SiO2": "silica in the reject",
+    "Sr": "celestite", "Ba": "barite", "F": "fluorite and the product's fluoride", "SiO2": "silica in the concentrate",
     "B": "boron in the product", "Br": "the oxidant that chlorine makes",
 }
 WANTED_OF_WELLS = {"Fe": "iron on the membranes", "Mn": "manganese on the membranes",
@@ -57,9 +57,9 @@ MG_PER_L = constant("C_1", 1e-3, "kg/m^3", source="definition", title="One milli
 US_PER_CM = constant("kappa_1", 1e-4, "S/m", source="definition", title="One microsiemens per centimetre")
 
 
-@relation("Dissolved solids, as a dried residue", symbol="TDS_180", unit="kg/m^3", source="standard-methods",
+@relation("TDS, as a dried residue", symbol="TDS_180", unit="kg/m^3", source="standard-methods",
           place="1030E, from memory",
-          note="bicarbonate counts as the carbonate it leaves; magnesium chloride of sea water also loses acid and "
+          note="bicarbonate counts as the carbonate it leaves; magnesium chloride of seawater also loses acid and "
                "holds water, by a few per cent either way")
 def dried_solids(total_dissolved_solids: Concentration, bicarbonate: Concentration) -> Concentration:
     """Total dissolved solids as a residue dried at 180 degC would weigh.
@@ -69,7 +69,7 @@ def dried_solids(total_dissolved_solids: Concentration, bicarbonate: Concentrati
     return total_dissolved_solids - (1 - BICARBONATE_DRIED) * bicarbonate
 
 
-@relation("Dissolved solids measured over calculated", symbol="r_TDS", unit="1", source="standard-methods",
+@relation("TDS measured over calculated", symbol="r_TDS", unit="1", source="standard-methods",
           place="1030E")
 def tds_ratio(measured_tds: Concentration, total_dissolved_solids: Concentration) -> Factor:
     """Ratio of total dissolved solids measured to calculated.
@@ -79,8 +79,8 @@ def tds_ratio(measured_tds: Concentration, total_dissolved_solids: Concentration
     return measured_tds / total_dissolved_solids
 
 
-@relation("Dissolved solids per conductivity", symbol="TDS/kappa", unit="1", source="definition",
-          note="mg/L per uS/cm at 25 degC; 0.68 in sea water of 35 g/kg and 0.78 at 80 g/kg, so no fixed factor holds")
+@relation("TDS per conductivity", symbol="TDS/kappa", unit="1", source="definition",
+          note="mg/L per uS/cm at 25 degC; 0.68 in seawater of 35 g/kg and 0.78 at 80 g/kg, so no fixed factor holds")
 def tds_per_conductivity(total_dissolved_solids: Concentration, conductivity: SPerM) -> Factor:
     """Ratio of total dissolved solids to conductivity, in mg/L per uS/cm.
 
@@ -121,7 +121,7 @@ def carbon_dioxide_departure(measured_molality: Molality, found_molality: Molali
 
 
 @relation("Departure from constant proportions", symbol="d_i", unit="1", source="millero-2008",
-          note="against reference sea water; without its sign")
+          note="against reference seawater; without its sign")
 def departure(concentration: Concentration, chloride_concentration: Concentration,
               reference_ratio: MassRatio) -> Fraction:
     """Departure of a major ion from constant proportions to chloride, without its sign.
@@ -133,7 +133,7 @@ def departure(concentration: Concentration, chloride_concentration: Concentratio
 
 
 def reference_ratios() -> dict[str, float]:
-    """Mass of each major constituent, as reported (boron as B), per mass of chloride in reference sea water."""
+    """Mass of each major constituent, as reported (boron as B), per mass of chloride in reference seawater."""
     moles = table("reference_seawater")["moles"]
     amount = {k: moles[k] for k in MAJORS if k in moles} | {"B": moles["B(OH)3"] + moles["B(OH)4"]}
     chloride = moles["Cl"] * IONS["Cl"].basis_molar_mass
@@ -154,13 +154,13 @@ def ion_balance(at: str, ions: Column, charge: Column, molar_mass: Column) -> tu
 
 
 def proportions(inp: Callable[[str], Any], at: str, ions: Column) -> None:
-    """Each major ion over chloride against reference sea water; a departure is a finding."""
+    """Each major ion over chloride against reference seawater; a departure is a finding."""
     source: Choice = inp("water.source")
     band: Figure = inp("water.proportion_band")
     known = reference_ratios()
     keys = tuple(k for k in MAJORS if k in ions)
     ratio = assumed(f"{at}.proportion_reference", [known[k] for k in keys], "mass ratio", axis="ion", keys=keys,
-                    title="Ion per chloride in reference sea water", symbol="r_R", source="millero-2008",
+                    title="Ion per chloride in reference seawater", symbol="r_R", source="millero-2008",
                     table="chemistry/reference_seawater")
     off = {k: departure.at(f"{at}.proportion[{k}]", concentration=ions[k], chloride_concentration=ions["Cl"],
                            reference_ratio=ratio[k], title=f"Departure of {IONS[k].name} from constant proportions")
@@ -170,9 +170,9 @@ def proportions(inp: Callable[[str], Any], at: str, ions: Column) -> None:
     why = ", ".join(said) if said else "all within the band"
     with scoped(because=[source]):
         if source == "open-intake":
-            checked(f"{at}.proportion.check", worst, "<=", band, title="Constant proportions of sea water",
+            checked(f"{at}.proportion.check", worst, "<=", band, title="Constant proportions of seawater",
                     source="millero-2008",
-                    do=f"ask the laboratory to repeat it ({why} against reference sea water)" if said else
+                    do=f"ask the laboratory to repeat it ({why} against reference seawater)" if said else
                     "nothing to do")
             return
         note(f"{at}.proportion.which", title="Ions out of proportion to chloride",
@@ -199,7 +199,7 @@ def against_measured(inp: Callable[[str], Any], at: str, water: Analysis) -> Non
     found = engine(f"{at}.conductivity_found", answer.conductivity or 0.0, "conductivity",
                    title="Conductivity of this composition", symbol="kappa_e", inputs={**base, "temperature": warm},
                    source="phreeqc-2013",
-                   note="0.3 to 1.8 % below the practical salinity scale in sea water, 2 % at 5 degC"
+                   note="0.3 to 1.8 % below the practical salinity scale in seawater, 2 % at 5 degC"
                    + (f"; {said}" if said else ""),
                    **engine_says())
     tds_per_conductivity.at(f"{at}.tds_per_conductivity", total_dissolved_solids=water.total_dissolved_solids,
@@ -232,7 +232,7 @@ def against_measured(inp: Callable[[str], Any], at: str, water: Analysis) -> Non
 
 
 def _by_salinity(at: str, measured: Figure, warm: Figure, water: Analysis) -> None:
-    """Practical salinity by the meter against that of the analysis; in its own proportions only sea water agrees."""
+    """Practical salinity by the meter against that of the analysis; in its own proportions only seawater agrees."""
     ratio = conductivity_ratio_of.at(f"{at}.conductivity_ratio", conductivity=measured, temperature=warm)
     practical = salinity_by_conductivity.at(f"{at}.salinity_by_conductivity", conductivity_ratio=ratio,
                                             temperature=warm)
@@ -245,7 +245,7 @@ def _carbon_dioxide(at: str, gas: Figure, water: Analysis, base: dict[str, Any],
 
     found = engine(f"{at}.carbon_dioxide_found", speciate(made, None, "brine").co2, "molality",
                    title="Carbon dioxide by pH and bicarbonate", symbol="b_e", inputs=base, source="phreeqc-2013",
-                   note="some 8 % more than the published constants in sea water", **engine_says())
+                   note="some 8 % more than the published constants in seawater", **engine_says())
     mass = assumed(f"{at}.carbon_dioxide_mass", IONS["CO2"].molar_mass, "molar mass",
                    title="Molar mass of carbon dioxide", symbol="M_CO2", source="iupac-weights")
     held = water_per_volume.at(f"{at}.water_per_volume", density=water.density,
@@ -283,7 +283,7 @@ def fouling(inp: Callable[[str], Any], ions: Column) -> None:
             "water.reduced",
             title="Reduced iron, manganese and sulfide",
             verdict="review" if names else "passes",
-            why=f"{', '.join(names)}: air or chlorine ahead of the membranes makes solids of it"
+            why=f"{', '.join(names)}: air or chlorine upstream of the membranes makes solids of it"
             if names
             else "none stated",
             do="keep air and oxidant out up to the membranes, or remove it first",
@@ -298,7 +298,7 @@ def fouling(inp: Callable[[str], Any], ions: Column) -> None:
         note("water.residual_oxidant.finding", title="Oxidant in the raw water",
              verdict="review" if float(oxidant) != 0.0 else "passes",
              why=f"{oxidant.show()} arrives with the raw water" if float(oxidant) != 0.0 else "none",
-             do="dechlorinate ahead of the membranes even where this plant doses no chlorine",
+             do="dechlorinate upstream of the membranes even where this plant doses no chlorine",
              inputs={"residual_oxidant": oxidant})
 
 

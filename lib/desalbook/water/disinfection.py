@@ -1,6 +1,6 @@
 """Chlorine in water: exposure, contact time, and what bromide makes of it.
 
-Contact-time tables are made for drinking water. In sea water chlorine turns to bromine within seconds, so a
+Contact-time tables are made for drinking water. In seawater chlorine turns to bromine within seconds, so a
 table value there is an indication only. Local codes govern disinfection of drinking water.
 """
 
@@ -36,7 +36,7 @@ __all__ = [
 ]
 
 INDICATION = (
-    "Contact-time tables are for chlorine in drinking water; in sea water, where bromine does the work, "
+    "Contact-time tables are for chlorine in drinking water; in seawater, where bromine does the work, "
     "they are an indication only. Local codes govern."
 )
 
@@ -86,7 +86,7 @@ def chlorine_ct(chlorine_residual: AsCl2, contact_time: S) -> DisinfectionCT:
     unit="kg s/m^3",
     source="smith-1995",
     place="as in the EPA manual, app. E; from memory",
-    note="free chlorine in drinking water; an indication in sea water",
+    note="free chlorine in drinking water; an indication in seawater",
     within={
         "temperature": ("0.5 degC", "25 degC"),
         "ph": ("6", "9"),
@@ -191,13 +191,13 @@ def bromide_holds(bromide_concentration: Concentration, bromide_per_chlorine: Ma
 
 
 @relation(
-    "Share of the bromine that is hypobromous acid",
+    "Fraction of the bromine that is hypobromous acid",
     symbol="f_HOBr",
     unit="1",
     source="common-practice",
-    place="pK 8.65 at 25 degC and infinite dilution, from memory; some 8.8 in sea water",
+    place="pK 8.65 at 25 degC and infinite dilution, from memory; some 8.8 in seawater",
     note="the acid disinfects better than hypobromite; chlorine has a pK of 7.5, so bromine keeps its strength "
-    "at the pH of sea water",
+    "at the pH of seawater",
 )
 def hypobromous_share(ph: PHNbs, pk: Factor) -> Fraction:
     """Fraction of the bromine that is hypobromous acid.

@@ -52,7 +52,7 @@ def _ph() -> Any:
 def _ph_total() -> Any:
     return field("ph.total", None, title="pH on the total scale", symbol="pH_T", possible=("4", "10.5"),
                  usual=("7", "8.4"),
-                 hint="By dye or in sea water buffers; in sea water some 0.13 below the NBS reading")
+                 hint="By dye or in seawater buffers; in seawater some 0.13 below the NBS reading")
 
 
 def _lab_temperature() -> Any:
@@ -68,7 +68,7 @@ def _bicarbonate_from() -> Any:
 
 
 def _measured_tds() -> Any:
-    return field("concentration", None, title="Dissolved solids, measured", symbol="TDS_m",
+    return field("concentration", None, title="TDS, measured", symbol="TDS_m",
                  possible=("1 mg/L", "150 g/L"), usual=("1 g/L", "50 g/L"), source="standard-methods",
                  hint="Residue dried at 180 degC")
 
@@ -128,7 +128,7 @@ class RawWater(Section):
     sea_salinity: AbsoluteSalinity | None = field(
         "absolute salinity", None, title="Salinity, where there is no analysis", symbol="S_A",
         possible=("1 g/kg", "80 g/kg"), usual=("30 g/kg", "50 g/kg"), source="millero-2008",
-        hint="Grams of sea salt per kilogram of sea water; the ions follow in their usual proportions. "
+        hint="Grams of sea salt per kilogram of seawater; the ions follow in their usual proportions. "
         "For a first sizing only")
     analyses: tuple[OneWater, ...] = sections(
         OneWater, (), title="Several analyses, blended",
@@ -142,7 +142,7 @@ class RawWater(Section):
     proportion_band: Fraction = field(
         "fraction", "10 %", title="Departure from constant proportions allowed", symbol="d_max",
         possible=("1 %", "60 %"), usual=("5 %", "15 %"),
-        hint="Each major ion over chloride against reference sea water; the open sea keeps to 1 %, so this is "
+        hint="Each major ion over chloride against reference seawater; the open sea keeps to 1 %, so this is "
         "mostly the laboratory's error")
     lab_temperature: K = _lab_temperature()
     temperature_cold: K = field("temperature", "15 degC", title="Coldest water", symbol="T_cold", **_T,
@@ -171,7 +171,7 @@ class RawWater(Section):
         symbol="TSS",
         possible=("0 mg/L", "1 g/L"),
         usual=("0.5 mg/L", "50 mg/L"),
-        hint="Decides how fast filters fill, and how often they are washed",
+        hint="Decides how fast filters fill, and how often they are backwashed",
     )
     sdi: float | None = field(
         "fouling index",
@@ -226,7 +226,7 @@ class RawWater(Section):
         symbol="O2",
         possible=("0 mg/L", "15 mg/L"),
         usual=("0 mg/L", "10 mg/L"),
-        hint="What an excess of reducing agent could use up, and what corrodes",
+        hint="What an excess of dechlorination agent could use up, and what corrodes",
     )
 
     def consistent(self, where: str) -> None:
@@ -267,7 +267,7 @@ class RawWater(Section):
         whole = sum(one.share for one in self.analyses)
         if abs(whole - 1.0) > 1e-3:
             raise DesignError("the shares do not add up", where=_at(where, "analyses"), value=round(100 * whole, 3),
-                              unit="%", allowed="100 %", do="correct the share of one of them")
+                              unit="%", allowed="100 %", do="correct the fraction of one of them")
 
 
 def _at(where: str, key: str) -> str:
@@ -311,7 +311,7 @@ class Scaling(Section):
         "index",
         MINERAL_KEYS,
         {},
-        title="Highest saturation index without antiscalant",
+        title="Maximum saturation index without antiscalant",
         symbol="SI_0",
         possible=("-3", "4"),
         hint="By mineral; what is not written is taken from the table of limits",
@@ -320,7 +320,7 @@ class Scaling(Section):
         "index",
         MINERAL_KEYS,
         {},
-        title="Highest saturation index with antiscalant",
+        title="Maximum saturation index with antiscalant",
         symbol="SI_a",
         possible=("-3", "4"),
         hint="By mineral, as the supplier of the antiscalant states it; what is not written is taken from the table",
@@ -328,7 +328,7 @@ class Scaling(Section):
     maximum_recovery: Fraction = field(
         "fraction",
         "75 %",
-        title="Highest recovery looked at for the onset of scale",
+        title="Maximum recovery looked at for the onset of scale",
         symbol="Y_max",
         possible=("20 %", "85 %"),
         usual=("60 %", "80 %"),

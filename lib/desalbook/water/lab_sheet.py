@@ -103,7 +103,7 @@ def read(path: str | Path, columns: Mapping[str, str] | None = None, *, decimal:
             whole = f"{text} {unit}".strip() + (f" as {basis}" if basis else "")
         target = ions if home == "ions" else water
         if key in target:
-            raise DesignError("stands twice", where=f"{at} column {heads['name']}", value=str(cell["name"]),
+            raise DesignError("is given twice", where=f"{at} column {heads['name']}", value=str(cell["name"]),
                               do="keep one of the rows, or name the other in skip")
         _judge(key, home, whole, f"{at} column {heads['unit'] if unit else heads['value']}")
         target[key] = (whole, f"row {number}: {_words(cell['name'])}{said}")
@@ -164,7 +164,7 @@ def _places(head: list[Any], wanted: Mapping[str, str], file: str, row: int) -> 
         hits = [n for n, x in enumerate(found) if x == _plain(title)]
         if len(hits) != 1:
             there = ", ".join(_words(x) for x in head if not _blank(x))
-            raise DesignError("no such heading" if not hits else "the heading stands twice",
+            raise DesignError("no such heading" if not hits else "the heading is given twice",
                               where=f"{file} row {row} column {title}", allowed=there[:200],
                               do=f"say which heading holds the {key}: columns={{'{key}': ...}}")
         places[key] = hits[0]

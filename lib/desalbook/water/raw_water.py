@@ -152,7 +152,7 @@ def _carbon(at: str, ions: Column, molar_mass: Column, density: Figure, ratio: C
     if titrated != "titration":
         return ions
     solids = total_of_constituents.at(f"{at}.tds_as_stated", concentration=ions, salt_per_basis=ratio,
-                                      title="Dissolved solids, the alkalinity counted as bicarbonate")
+                                      title="TDS, the alkalinity counted as bicarbonate")
     stated = molality_of.at(f"{at}.molality_as_stated", concentration=ions, molar_mass=molar_mass, density=density,
                             total_dissolved_solids=solids, title="Molality, the alkalinity counted as bicarbonate")
     salinity = salinity_of.at(f"{at}.salinity_as_stated", total_dissolved_solids=solids, density=density,

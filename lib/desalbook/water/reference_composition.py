@@ -1,4 +1,4 @@
-"""Reference Composition sea water at a salinity: the water most checks start from. Loads neither engine nor arrays."""
+"""Reference Composition seawater at a salinity: the water most checks start from. Loads neither engine nor arrays."""
 
 from __future__ import annotations
 
@@ -17,19 +17,19 @@ def _molar_mass(species: str) -> float:
 
 
 def reference_masses(salinity: float) -> dict[str, float]:
-    """kg of each species of the table per kg of sea water; salinity in kg salt per kg sea water."""
+    """kg of each species of the table per kg of seawater; salinity in kg salt per kg seawater."""
     data = table("reference_seawater")
     ratio = salinity / data["salinity"]
     return {species: moles * ratio * _molar_mass(species) for species, moles in data["moles"].items()}
 
 
 def reference_sea(salinity: float, temperature: float = 298.15, *, ph: float | None = None) -> Water:
-    """Reference Composition sea water.
+    """Reference Composition seawater.
 
     Parameters
     ----------
     salinity : float
-        Absolute salinity, kg salt per kg sea water (0 < salinity < 0.2).
+        Absolute salinity, kg salt per kg seawater (0 < salinity < 0.2).
     temperature : float
         K.
     ph : float, optional

@@ -31,7 +31,7 @@ __all__ = [
 ]
 
 
-@relation("Concentration factor of the reject", symbol="CF", unit="1", source="definition")
+@relation("Concentration factor of the concentrate", symbol="CF", unit="1", source="definition")
 def factor_of(concentrate_molality: Molality, molality: Molality) -> Factor:
     """Concentration factor of the concentrate, by chloride per kilogram of water.
 
@@ -70,7 +70,7 @@ def factor_at_wall(concentration_factor: Factor, last_polarisation: Factor) -> F
 
 
 @relation("Mixing that explains the concentration factor", symbol="m_e", unit="1", source="definition",
-          note="leakage and mixing of an exchanger, and the difference of recovery by volume and by mass of water, "
+          note="leakage and mixing of an isobaric ERD, and the difference of recovery by volume and by mass of water, "
                "in one number that makes the design point lie on the curve")
 def mixing_of_factor(concentration_factor: Factor, recovery: Fraction, chloride_passage: Fraction) -> Factor:
     """Effective mixing that brings the curve of concentration factors through the design point.
@@ -123,7 +123,7 @@ class Verdict:
     Parameters
     ----------
     feed, concentrate, wall, highest : Saturation
-        `highest` is the wall at the greatest factor looked at.
+        `highest` is the wall at the maximum factor looked at.
     factors : tuple of float
         Concentration factors of the four.
     """
@@ -153,7 +153,7 @@ def _ratios(factors: Mapping[str, float], by: float) -> dict[str, float]:
 
 def _grown(feed: Water, factors: Mapping[str, float], polarisation: float, highest: float,
            gas: float) -> tuple[Water, Water, Water]:
-    """Reject, its wall, and the wall at the greatest factor."""
+    """Concentrate, its wall, and the wall at the maximum factor."""
     bulk = grown(feed, factors, gas)
     return (bulk, grown(bulk, dict.fromkeys((*factors, "Cl", "HCO3"), polarisation), gas),
             grown(feed, _ratios(factors, highest), gas))
@@ -161,7 +161,7 @@ def _grown(feed: Water, factors: Mapping[str, float], polarisation: float, highe
 
 def judge(feed: Water, temperature: float, factors: Mapping[str, float], polarisation: float,
           highest: float) -> Verdict:
-    """Saturation in the feed, in the reject, at the wall of the last element and at a greatest factor.
+    """Saturation in the feed, in the concentrate, at the wall of the last element and at a maximum factor.
 
     Parameters
     ----------
@@ -170,11 +170,11 @@ def judge(feed: Water, temperature: float, factors: Mapping[str, float], polaris
     temperature : float
         K.
     factors : Mapping[str, float]
-        Reject over raw molality by ion, from the solved array; ``"HCO3"`` for alkalinity and carbon.
+        Concentrate over raw molality by ion, from the solved array; ``"HCO3"`` for alkalinity and carbon.
     polarisation : float
         Wall over bulk at the end of the last element.
     highest : float
-        Concentration factor at the wall of the greatest recovery looked at, of chloride.
+        Concentration factor at the wall of the maximum recovery looked at, of chloride.
 
     Returns
     -------
@@ -205,7 +205,7 @@ def crossing(points: Sequence[tuple[float, float]], level: float = 0.0) -> float
     Returns
     -------
     float or None
-        1 where the feed is there already; None where the greatest factor does not reach it. Between the points
+        1 where the feed is there already; None where the maximum factor does not reach it. Between the points
         the index is the polynomial of the factor's logarithm through all of them, within 0.01 of the engine
         (tested; brucite 0.03).
     """

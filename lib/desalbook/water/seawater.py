@@ -1,7 +1,7 @@
-"""Sea water: salinity, and properties of sea salt in its usual proportions.
+"""Seawater: salinity, and properties of sea salt in its usual proportions.
 
 Properties come from the property library: fits of an engineering correlation (Sharqawy et al. 2010), 0 to 120 degC
-and 0 to 0.12 kg salt per kg of sea water, at one atmosphere; pressure has no effect on any of them. Density lies up
+and 0 to 0.12 kg salt per kg of seawater, at one atmosphere; pressure has no effect on any of them. Density lies up
 to 0.05 % above TEOS-10 to 45 g/kg and 0.08 % at 80 g/kg. Where a composition is known, density comes from the
 geochemical engine, and this is the second opinion.
 """
@@ -148,7 +148,7 @@ def _property(name: str, temperature: float, salinity: float) -> float:
 
 
 def density(temperature: float, salinity: float) -> float:
-    """Density (kg/m3) at 101 325 Pa; temperature in K, salinity in kg salt per kg sea water, 0 to 0.12."""
+    """Density (kg/m3) at 101 325 Pa; temperature in K, salinity in kg salt per kg seawater, 0 to 0.12."""
     return _property("D", float(temperature), float(salinity))
 
 
@@ -168,7 +168,7 @@ def vapour_pressure(temperature: float, salinity: float) -> float:
 
 
 @relation(
-    "Vapour pressure over sea water",
+    "Vapour pressure over seawater",
     symbol="p_v",
     unit="Pa",
     source="robinson-1954",

@@ -142,7 +142,7 @@ def add_reactant(key: str, row: Mapping[str, Any]) -> Reactant:
         The formula is taken, or charge is not conserved: the ions do not carry what alkalinity takes.
     """
     if key in _REACTANTS:
-        raise DesignError("the substance stands twice", where="chemistry/reactants", value=key,
+        raise DesignError("the substance is given twice", where="chemistry/reactants", value=key,
                           do="give another formula")
     for name in ("name", "atoms", "alkalinity", "carbon", "ions"):
         if name not in row:

@@ -111,7 +111,7 @@ def test_every_computed_cell_is_a_formula_with_its_value(written):
     wanted = {"Revision", "Inputs", "Vessel", "Checks", "Equipment", "Streams", "Sources", "Doubt", "Not live", "State"}
     assert wanted < set(live.sheetnames)
     # words of the trade, as on the page; none numbered because two parts go by one
-    assert {"Cleaning", "High-pressure pump", "pH of the product"} < set(live.sheetnames)
+    assert {"Cleaning", "HP pump", "pH of the product"} < set(live.sheetnames)
     assert not [name for name in live.sheetnames if "_" in name or name[-1].isdigit()]
     for x in made["lines"]:
         if x["sort"] in ("checked", "engine", "solved", "picked") or x["value"] is None:

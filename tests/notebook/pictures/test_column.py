@@ -36,12 +36,12 @@ def test_a_figure_far_within_its_limit_has_the_decimals_of_the_limit():
 def test_a_table_says_thin_where_its_check_does():
     plant = shared.plant()
     high = shared.plant(plant.design.with_value("membrane.recovery", "48 %"))
-    for one, title in ((plant, "Cleaning circuit: governing pressure over rating"), (high, "Recovery of one element")):
+    for one, title in ((plant, "CIP circuit: governing pressure over rating"), (high, "Recovery of one element")):
         assert dict(zip(one.checks["title"], one.checks["verdict"], strict=True))[title] == "marginal"
     limits, parts = ({re.findall(r"<td[^>]*>(.*?)</td>", r)[0]: re.findall(r"<td[^>]*>(.*?)</td>", r)[-1]
                       for r in made._repr_html_().split("<tr>")[2:]}
                      for made in (tables.limits(high), tables.pressures(plant)))
-    assert limits["Recovery of one element"] == parts["Cleaning circuit"] == "marginal"
+    assert limits["Recovery of one element"] == parts["CIP circuit"] == "marginal"
     assert limits["Average flux"] == parts["Filters"] == "passes"
     assert "PN 10" in tables.pressures(plant).text and "pn-10" not in tables.pressures(plant).text
 

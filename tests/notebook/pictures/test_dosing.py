@@ -36,8 +36,9 @@ def test_every_dosed_chemical_stands_in_the_order_of_the_water(plant):
     place = {text: y for y, text in reversed(said)}
     dosed = plant.chemicals[plant.chemicals["dose"].notna()]
     assert set(dosed["title"]) <= set(place) and len(dosed) == 8
-    order = ["Sea", "Hypochlorite", "Coagulant", "Media filters", "Reducing agent", "Redox probe", "Cartridge filters",
-             "High-pressure pump", "Membranes", "Hypochlorite for the product"]
+    order = ["Sea", "Hypochlorite", "Coagulant", "Media filters", "Dechlorination agent", "ORP probe",
+             "Cartridge filters",
+             "HP pump", "Membranes", "Hypochlorite for the product"]
     assert [place[x] for x in order] == sorted(place[x] for x in order)
 
 
@@ -71,4 +72,4 @@ def test_a_failure_is_said_in_words_under_its_chemical(harbour):
 def test_places_follow_the_file(harbour):
     moved = api.read(paths.demo("beach-well.toml"))
     texts = [t for _, t in words(dosing_picture(shared.plant(moved)))]
-    assert "Media filters" not in texts and "Redox probe" not in texts and "Antiscalant" in texts
+    assert "Media filters" not in texts and "ORP probe" not in texts and "Antiscalant" in texts

@@ -1,4 +1,4 @@
-"""Pictures behind the membranes: well formed, in words too, and drawn from the record."""
+"""Pictures downstream of the membranes: well formed, in words too, and drawn from the record."""
 
 from __future__ import annotations
 
@@ -38,7 +38,7 @@ def test_window_takes_the_binding_limit_and_its_side(plant):
     html = window_picture(plant)
     assert ">1 mg/L as B<" in html and "2.4 mg/L as B" not in html
     band = re.findall(r'<rect x="([\d.]+)" y="([\d.]+)" width="([\d.]+)" height="22"', html)
-    text = re.search(r'y="([\d.]+)"[^>]*>Dissolved solids<', html)
+    text = re.search(r'y="([\d.]+)"[^>]*>TDS<', html)
     assert text
     left = min(float(x) for x, _, _ in band)
     solids = next(float(x) for x, y, _ in band if abs(float(y) + 16 - float(text.group(1))) < 1)

@@ -164,7 +164,7 @@ def test_the_water_line_is_laid_out_for_its_width(plant, width):
     html = picture(plant, "si", "vessels", width)
     root, = roots(html)
     assert float(root.attrib["viewBox"].split()[2]) == width and "font-size:12px" in html
-    assert root.get("aria-label") and "bar g" in root.find("{http://www.w3.org/2000/svg}desc").text
+    assert root.get("aria-label") and "barg" in root.find("{http://www.w3.org/2000/svg}desc").text
 
 
 @pytest.mark.parametrize("ground", theme.GROUNDS)

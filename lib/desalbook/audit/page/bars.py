@@ -12,9 +12,9 @@ __all__ = ["margin_bar", "range_bar", "used"]
 
 
 def used(margin: float, sense: str) -> float:
-    """Share of a limit that is used: the figure over a greatest value, a least value over the figure; past 1 it fails.
+    """Share of a limit that is used: the figure over a maximum value, a minimum value over the figure; past 1 it fails.
 
-    A margin is a share of the limit, so that twice a least value has 100 % to spare and uses half of it.
+    A margin is a share of the limit, so that twice a minimum value has 100 % to spare and uses half of it.
     """
     if sense != ">=":
         return max(1.0 - margin, 0.0)

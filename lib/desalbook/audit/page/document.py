@@ -90,7 +90,7 @@ def _in_full(record: Mapping[str, Any]) -> set[str]:
     todo = []
     for line in record["lines"]:
         won = [c["key"] for c in line["more"].get("candidates", ()) if c.get("won")]
-        if line["sort"] == "picked" and line["more"].get("rule", "").endswith("over the corners") and won:
+        if line["sort"] == "picked" and line["more"].get("rule", "").endswith("over the cases") and won:
             where = line["inputs"].get(won[0])
             todo.append(where if isinstance(where, str) or where is None else where[0])
     while todo:
@@ -243,7 +243,7 @@ def _chapter(number: int, part: str, lines: list, full: set[str], w: Writer) -> 
         out.append(w.inputs(inputs))
     out += [w.step(x) for x in steps]
     if corner_tables:
-        out.append("<h3>All corners</h3>" + "".join(corner_tables))
+        out.append("<h3>All cases</h3>" + "".join(corner_tables))
     return "".join(out) + "</section>"
 
 

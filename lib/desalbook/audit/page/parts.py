@@ -318,7 +318,7 @@ class Writer:
                 for g in group
             )
         return (
-            f'<div class="wide"><table><caption>{head}</caption><thead><tr><th>Corner</th>'
+            f'<div class="wide"><table><caption>{head}</caption><thead><tr><th>Case</th>'
             f"{names}</tr></thead>"
             f"<tbody>{body}</tbody></table></div>"
         )

@@ -65,7 +65,7 @@ class Formulas:
     def governs(x: Mapping[str, Any]) -> bool:
         """A pick of the largest or the smallest of its inputs can follow them."""
         return (isinstance(x["value"], (int, float)) and len(x["inputs"]) > 0
-                and x["more"].get("rule") in ("largest over the corners", "smallest over the corners"))
+                and x["more"].get("rule") in ("largest over the cases", "smallest over the cases"))
 
     def _relation(self, x: Mapping[str, Any], key: str | None) -> str:
         cells, entry, wide = {}, {}, set()

@@ -16,7 +16,7 @@ from desalbook.trail.written import expression_text
 
 __all__ = ["CHECKS", "Sheets"]
 
-CHECKS = ("Id", "Check", "Provided, SI", "Sense", "Limit, SI", "Unit", "Margin", "Verdict", "State", "Corner",
+CHECKS = ("Id", "Check", "Provided, SI", "Sense", "Limit, SI", "Unit", "Margin", "Verdict", "State", "Case",
           "What to do")
 """Columns of the sheet of checks."""
 _HEAD = (("name", "Project"), ("client", "Client"), ("revision", "Revision"), ("date", "Date"),

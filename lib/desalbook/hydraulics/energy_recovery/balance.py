@@ -38,7 +38,7 @@ def pressure_rise(discharge_pressure: GaugePa, suction_pressure: GaugePa) -> Dif
     return discharge_pressure - suction_pressure
 
 
-@relation("Pressure at the disposal of the device", symbol="Delta_p_a", unit="Pa", source="definition")
+@relation("Pressure at the disposal of the ERD", symbol="Delta_p_a", unit="Pa", source="definition")
 def available_pressure_drop(concentrate_pressure: GaugePa, exhaust_pressure: GaugePa) -> DifferencePa:
     """Pressure drop available to an energy recovery device: concentrate header less exhaust.
 
@@ -47,7 +47,7 @@ def available_pressure_drop(concentrate_pressure: GaugePa, exhaust_pressure: Gau
     return concentrate_pressure - exhaust_pressure
 
 
-@relation("Pressure behind a loss", symbol="p_o", unit="Pa", source="definition")
+@relation("Pressure downstream of a loss", symbol="p_o", unit="Pa", source="definition")
 def pressure_after_drop(inlet_pressure: GaugePa, pressure_drop: DifferencePa) -> GaugePa:
     """Pressure downstream of a pressure drop, or upstream of a pressure gain.
 
@@ -56,7 +56,7 @@ def pressure_after_drop(inlet_pressure: GaugePa, pressure_drop: DifferencePa) ->
     return inlet_pressure - pressure_drop
 
 
-@relation("Pressure at the exhaust of the device", symbol="p_ex", unit="Pa", source="definition")
+@relation("Pressure at the exhaust of the ERD", symbol="p_ex", unit="Pa", source="definition")
 def exhaust_pressure_of_line(static_head: Head, friction_head: Head, density: KgPerM3) -> GaugePa:
     """Exhaust pressure of an energy recovery device: head of the line to the outfall, static and friction.
 
@@ -105,7 +105,7 @@ def hydraulic_power_of_two_streams(first_flow: M3PerS, first_pressure: GaugePa, 
     return first_flow * first_pressure + second_flow * second_pressure
 
 
-@relation("Power that leaves the device", symbol="P_o", unit="W", source="definition")
+@relation("Power that leaves the ERD", symbol="P_o", unit="W", source="definition")
 def hydraulic_power_with_transfer(flow: M3PerS, exhaust_pressure: GaugePa, transferred_power: W) -> W:
     """Power that leaves a device: the concentrate at the exhaust and what is handed on to shaft or feed.
 

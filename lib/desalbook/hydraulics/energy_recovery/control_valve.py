@@ -1,4 +1,4 @@
-"""No energy recovery: a control valve burns the pressure of the reject."""
+"""No energy recovery: a control valve burns the pressure of the concentrate."""
 
 from __future__ import annotations
 
@@ -27,14 +27,14 @@ __all__ = ["ControlValve"]
 
 
 class ControlValve(DeviceKind):
-    """A valve on the reject holds the pressure of the membranes; nothing is given back."""
+    """A valve on the concentrate holds the pressure of the membranes; nothing is given back."""
 
     key = "none"
-    label = "None, reject throttled"
+    label = "None, concentrate throttled"
     columns = ()
     cost_key = "none"
     water_line = WaterLineRole.VALVE
-    stop_title = "Reject valve"
+    stop_title = "Concentrate valve"
     recovers = False
 
     def size(self, of: Device, rejects: Mapping[str, tuple[Figure, Figure, Figure]]) -> BestPoint | None:
@@ -49,16 +49,16 @@ class ControlValve(DeviceKind):
                                           exhaust_pressure=duty.exhaust_pressure)
         into = hydraulic_power_of_stream.at(f"{ID}.power_in", flow=duty.reject_flow,
                                             inlet_pressure=duty.concentrate_pressure,
-                                            title="Hydraulic power into the reject valve")
+                                            title="Hydraulic power into the concentrate valve")
         out = hydraulic_power_of_stream.at(f"{ID}.power_out", flow=duty.reject_flow,
                                            inlet_pressure=duty.exhaust_pressure,
-                                           title="Hydraulic power behind the reject valve")
+                                           title="Hydraulic power downstream of the concentrate valve")
         lost = hydraulic_power.at(f"{ID}.loss_valve", flow=duty.reject_flow, pressure_rise=drop,
-                                     title="Power lost in the reject valve")
+                                     title="Power loss in the concentrate valve")
         return Balance(into, out, {"valve": lost})
 
     def equipment(self, units: int) -> str:
-        return "reject control valve"
+        return "concentrate control valve"
 
 
 register(ControlValve())

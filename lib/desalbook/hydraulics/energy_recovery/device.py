@@ -37,7 +37,7 @@ class WaterLineRole(StrEnum):
     """Where a device stands in the picture of the water line."""
 
     VALVE = "valve"
-    """Nothing is given back: a control valve on the reject."""
+    """Nothing is given back: a control valve on the concentrate."""
     SHAFT = "shaft"
     """On the shaft of the high-pressure pump."""
     IN_FEED = "in-feed"
@@ -63,9 +63,9 @@ class Device:
     back_pressure : Figure or None
         Minimum gauge pressure at the low-pressure outlet, Pa.
     no_load_fraction, idle_drop : Figure or None
-        Of a turbine: flow that gives nothing, and pressure held without flow, over those of the best point.
+        Of a turbine: flow that gives nothing, and pressure held without flow, over those of the best-efficiency point.
     unit_flow : Figure or None
-        Reject of one unit, m3/s.
+        Concentrate of one unit, m3/s.
     """
 
     choice: Choice
@@ -107,7 +107,7 @@ class DischargeLine:
 
 @dataclass(frozen=True)
 class Exhaust:
-    """Gauge pressure at the exhaust, and what the line asks of a reject pump where the exhaust is free, Pa."""
+    """Gauge pressure at the exhaust, and what the line asks of a concentrate pump where the exhaust is free, Pa."""
 
     pressure: Figure
     line_pressure: Figure | None = None
@@ -122,7 +122,7 @@ class Duty:
     feed_flow, permeate_flow, reject_flow : Figure
         Of the membranes of one train, m3/s.
     feed_pressure, concentrate_pressure : Figure
-        Gauge, at the feed and reject header, Pa.
+        Gauge, at the feed and concentrate header, Pa.
     suction_pressure : Figure
         Gauge, at the high-pressure pump, Pa.
     exhaust_pressure : Figure
@@ -143,7 +143,7 @@ class Duty:
 
 @dataclass(frozen=True)
 class BestPoint:
-    """Best point of the device: flow (m3/s) and pressure drop (Pa) at full speed; what it lacks is None.
+    """Best-efficiency point of the device: flow (m3/s) and pressure drop (Pa) at full speed; what it lacks is None.
 
     Of several units `one_out` is the fraction of the concentrate that those left take with one out of service.
     """
@@ -186,9 +186,9 @@ class Recovery:
     booster_flow, booster_pressure_rise, leakage : Figure or None
         m3/s, Pa, m3/s.
     feed_out, reject_out : Figure or None
-        Gauge pressures of feed and reject leaving a pressure exchanger, Pa.
+        Gauge pressures of feed and concentrate leaving an isobaric ERD, Pa.
     high_drop, low_drop : Figure or None
-        Pressure drops of both sides of a pressure exchanger at this flow, Pa.
+        Pressure drops of both sides of an isobaric ERD at this flow, Pa.
     balance : Balance or None
         Hydraulic power in, out and lost.
     passing : TurbinePoint or None
@@ -230,7 +230,7 @@ class DeviceKind(ABC):
     water_line, stop_title : WaterLineRole, str
         How the water line draws it, and its name there.
     mixes : bool
-        Salt passes from reject to feed.
+        Salt passes from concentrate to feed.
     needs_booster : bool
         A booster pump makes up the losses of the high-pressure loop.
     on_shaft : bool
@@ -238,7 +238,7 @@ class DeviceKind(ABC):
     boosts_feed : bool
         It adds pressure to the whole feed downstream of the high-pressure pump.
     free_exhaust : bool
-        The reject leaves it in air; where it must rise, a pump lifts it.
+        The concentrate leaves it in air; where it must rise, a pump lifts it.
     parallel_units : bool
         Units of one rating stand side by side.
     recovers : bool
@@ -263,17 +263,17 @@ class DeviceKind(ABC):
 
     @abstractmethod
     def size(self, of: Device, rejects: Mapping[str, tuple[Figure, Figure, Figure]]) -> BestPoint | None:
-        """Best point of one machine for the whole envelope; None where there is none.
+        """Best-efficiency point of one machine for the whole envelope; None where there is none.
 
         Parameters
         ----------
-        rejects : mapping of corner to (reject flow, reject pressure, exhaust pressure)
+        rejects : mapping of corner to (concentrate flow, concentrate pressure, exhaust pressure)
             m3/s, gauge Pa.
         """
 
     @abstractmethod
     def run(self, of: Device, duty: Duty, best: BestPoint | None) -> Recovery:
-        """What is left for the pumps at one case; without a best point the device is taken at its best."""
+        """What is left for the pumps at one case; without a best-efficiency point the device is taken at its best."""
 
     @abstractmethod
     def power_balance(self, of: Device, duty: Duty, recovery: Recovery) -> Balance:
@@ -447,7 +447,7 @@ def recover(of: Device, duty: Duty, best: BestPoint | None = None, speed_ratio: 
     Parameters
     ----------
     best : BestPoint, optional
-        Without one the device is taken at its best point.
+        Without one the device is taken at its best-efficiency point.
     speed_ratio : Figure, optional
         Of the shaft, of full speed.
     """

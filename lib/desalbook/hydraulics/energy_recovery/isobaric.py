@@ -1,6 +1,6 @@
-"""Isobaric energy recovery device: reject gives its pressure to feed in a chamber, a booster makes up the losses.
+"""Isobaric energy recovery device: concentrate gives its pressure to feed in a chamber, a booster makes up the losses.
 
-A number of like units stand side by side; their drops go with the square of the flow. Some salt passes from reject
+A number of like units stand side by side; their drops go with the square of the flow. Some salt passes from concentrate
 to feed (mixing), and high-pressure water that lubricates the units leaves with the spent reject (leakage).
 """
 
@@ -35,20 +35,20 @@ __all__ = ["IsobaricDevice", "booster_pressure_rise", "exchanged_salinity", "iso
            "mixed_salinity", "reject_taken_one_out"]
 
 
-@relation("Reject that the devices left can take", symbol="x_l", unit="1", source="definition")
+@relation("Concentrate that the devices left can take", symbol="x_l", unit="1", source="definition")
 def reject_taken_one_out(flow: M3PerS, unit_flow: M3PerS, units: Count) -> Fraction:
-    """Fraction of the reject that the units left take within their rating, at most all of it.
+    """Fraction of the concentrate that the units left take within their rating, at most all of it.
 
     What units can take above their rating for a while is left out.
     """
     return minimum(units * unit_flow / flow, 1)
 
 
-@relation("Leakage of the exchanger", symbol="Q_l", unit="m^3/s", source="common-practice")
+@relation("Leakage of the isobaric ERD", symbol="Q_l", unit="m^3/s", source="common-practice")
 def isobaric_leakage(exchanger_leakage: Fraction, reject_flow: M3PerS) -> M3PerS:
-    """Leakage (lubrication flow) of an isobaric device: high-pressure water that leaves with the spent reject.
+    """Leakage (lubrication flow) of an isobaric device: high-pressure water that leaves with the spent concentrate.
 
-    Taken as a constant fraction of the reject; real leakage follows pressure and wear more than flow.
+    Taken as a constant fraction of the concentrate; real leakage follows pressure and wear more than flow.
     """
     return exchanger_leakage * reject_flow
 
@@ -68,16 +68,16 @@ def booster_pressure_rise(
 
 
 @relation(
-    "Salinity behind the exchanger",
+    "Salinity downstream of the isobaric ERD",
     symbol="S_x",
     unit="1",
     source="stover-2007",
-    note="mixing is measured by volume; taken here as share of water, which moves it by some 3 % of itself",
+    note="mixing is measured by volume; taken here as fraction of water, which moves it by some 3 % of itself",
 )
 def exchanged_salinity(
     feed_salinity: Salinity, concentrate_salinity: Salinity, exchanger_mixing: Fraction
 ) -> Salinity:
-    """Salinity of the feed leaving an isobaric device, by volumetric mixing with the reject.
+    """Salinity of the feed leaving an isobaric device, by volumetric mixing with the concentrate.
 
     Balanced flow; with overflush mixing is smaller.
     """
@@ -96,7 +96,7 @@ def mixed_salinity(
 
 
 @relation(
-    "Efficiency of the exchanger",
+    "Efficiency of the isobaric ERD",
     symbol="eta_x",
     unit="1",
     source="macharg-2008",
@@ -125,11 +125,11 @@ class IsobaricDevice(DeviceKind):
     """Pressure exchange in chambers, with a booster pump."""
 
     key = "isobaric"
-    label = "Isobaric exchanger with booster"
+    label = "Isobaric ERD with booster pump"
     columns = ("mixing", "leakage", "high_pressure_drop", "low_pressure_drop", "back_pressure", "unit_flow")
     cost_key = "isobaric"
     water_line = WaterLineRole.BRANCH
-    stop_title = "Exchanger"
+    stop_title = "Isobaric ERD"
     mixes = True
     needs_booster = True
     parallel_units = True
@@ -137,7 +137,7 @@ class IsobaricDevice(DeviceKind):
     def size(self, of: Device, rejects: Mapping[str, tuple[Figure, Figure, Figure]]) -> BestPoint | None:
         with scope(because=[of.choice]):
             most = govern(f"{ID}.bep_flow", {n: q for n, (q, _, _) in rejects.items()}, "largest",
-                          title="Reject flow that the exchangers are sized for", symbol="Q_b")
+                          title="Concentrate flow that the ERD units are sized for", symbol="Q_b")
             unit_flow = of.need("unit_flow")
             units = units_for_flow.at(f"{ID}.units", flow=most, unit_flow=unit_flow, title="Devices side by side",
                                       symbol="n_x")
@@ -156,7 +156,7 @@ class IsobaricDevice(DeviceKind):
         leakage = isobaric_leakage.at(f"{ID}.leakage_flow", exchanger_leakage=of.need("leakage"),
                                       reject_flow=duty.reject_flow)
         flow = sum_of_flows.at("hp_pump.flow", flow=duty.permeate_flow, second_flow=leakage,
-                               title="Flow of the high-pressure pump", symbol="Q_hp")
+                               title="Flow of the HP pump", symbol="Q_hp")
         lifted = difference_of_flows.at("booster.flow", flow=duty.reject_flow, second_flow=leakage,
                                         title="Flow of the booster pump", symbol="Q_b")
         rise = booster_pressure_rise.at(
@@ -167,27 +167,27 @@ class IsobaricDevice(DeviceKind):
             booster_flow=lifted, booster_pressure_rise=rise, leakage=leakage, high_drop=high_drop, low_drop=low_drop,
             feed_out=pressure_after_drop.at(
                 f"{ID}.high_pressure_out", inlet_pressure=duty.concentrate_pressure, pressure_drop=high_drop,
-                title="Pressure of the feed behind the exchanger"),
+                title="Pressure of the feed downstream of the isobaric ERD"),
             reject_out=pressure_after_drop.at(
                 f"{ID}.low_pressure_out", inlet_pressure=duty.suction_pressure, pressure_drop=low_drop,
-                title="Pressure of the reject behind the exchanger"))
+                title="Pressure of the concentrate downstream of the isobaric ERD"))
 
     def judge(self, of: Device, duty: Duty, recovery: Recovery) -> None:
         assert recovery.reject_out is not None
         checked(f"{ID}.low_pressure_out.check", recovery.reject_out, ">=", duty.exhaust_pressure,
-                title="Low-pressure outlet of the exchanger",
-                do="raise hp_pump.suction_wanted, lower the outfall, or widen the reject line",
-                caution="below its least back-pressure the device cavitates")
+                title="Low-pressure outlet of the isobaric ERD",
+                do="raise hp_pump.suction_wanted, lower the outfall, or widen the concentrate line",
+                caution="below its minimum back-pressure the ERD cavitates")
 
     def power_balance(self, of: Device, duty: Duty, recovery: Recovery) -> Balance:
-        """Reject and low-pressure feed in; high-pressure feed and spent reject out; leakage and two drops lost."""
+        """Concentrate and low-pressure feed in; high-pressure feed and spent concentrate out; leakage, two drops."""
         feed = recovery.booster_flow
         into = hydraulic_power_of_two_streams.at(
             f"{ID}.power_in", first_flow=duty.reject_flow, first_pressure=duty.concentrate_pressure,
-            second_flow=feed, second_pressure=duty.suction_pressure, title="Hydraulic power into the exchanger")
+            second_flow=feed, second_pressure=duty.suction_pressure, title="Hydraulic power into the isobaric ERD")
         out = hydraulic_power_of_two_streams.at(
             f"{ID}.power_out", first_flow=feed, first_pressure=recovery.feed_out, second_flow=duty.reject_flow,
-            second_pressure=recovery.reject_out, title="Hydraulic power out of the exchanger")
+            second_pressure=recovery.reject_out, title="Hydraulic power out of the isobaric ERD")
         across = available_pressure_drop.at(f"{ID}.leakage_drop", concentrate_pressure=duty.concentrate_pressure,
                                             exhaust_pressure=duty.suction_pressure,
                                             title="Pressure that the leakage loses")
@@ -206,13 +206,13 @@ class IsobaricDevice(DeviceKind):
                                               title="Power lost on the low-pressure side")})
 
     def equipment(self, units: int) -> str:
-        return f"{units} exchanger{'s' if units > 1 else ''}"
+        return f"{units} isobaric ERD{'s' if units > 1 else ''}"
 
 
 def _one_out_of_service(flow: Figure, units: Figure, unit_flow: Figure) -> Figure | None:
     """Fraction of the concentrate that the others take with one unit out of service; a single one stops the train."""
     if int(units) == 1:
-        note(f"{ID}.one_out_of_service", title="One exchanger out", verdict="review",
+        note(f"{ID}.one_out_of_service", title="One ERD unit out", verdict="review",
              why="there is one only: the train stops",
              do=f"smaller devices side by side (write {ID}.unit_flow), or a spare on the shelf",
              inputs={"units": units})
@@ -221,9 +221,9 @@ def _one_out_of_service(flow: Figure, units: Figure, unit_flow: Figure) -> Figur
                                    units=units_with_one_out.at(f"{ID}.units_left", units=units,
                                                                   title="Devices left with one out"))
     whole = int(left.value)
-    note(f"{ID}.one_out_of_service", title="One exchanger out", verdict="passes" if whole else "review",
-         why=f"the others take {show(float(left), 'fraction', digits=3)} of the reject within their rating",
-         do=f"one more exchanger, or less product while one is out; {ID}.unit_flow is the rating of one",
+    note(f"{ID}.one_out_of_service", title="One ERD unit out", verdict="passes" if whole else "review",
+         why=f"the others take {show(float(left), 'fraction', digits=3)} of the concentrate within their rating",
+         do=f"one more ERD unit, or less product while one is out; {ID}.unit_flow is the rating of one",
          inputs={"left": left})
     return left
 

@@ -1,7 +1,7 @@
-"""Pelton turbine: an impulse turbine on the shaft of the high-pressure pump, its reject free in air.
+"""Pelton turbine: an impulse turbine on the shaft of the high-pressure pump, its concentrate free in air.
 
 The needle takes any flow without loss; the efficiency falls when jet and bucket speed no longer match. Where the
-reject must rise to its outfall, a pump lifts it, for the turbine runs at zero gauge.
+concentrate must rise to its outfall, a pump lifts it, for the turbine runs at zero gauge.
 """
 
 from __future__ import annotations
@@ -28,7 +28,7 @@ __all__ = ["PeltonTurbine", "jet_speed_ratio"]
 
 @relation("Speed over jet, of its best", symbol="x_u", unit="1", source="white-fluid-mechanics",
           place="impulse turbines: power goes with bucket speed times (jet less bucket); from memory",
-          note="the wheel keeps its diameter; its best is at full speed and the greatest pressure")
+          note="the Pelton turbine keeps its diameter; its best is at full speed and the maximum pressure")
 def jet_speed_ratio(speed_ratio: Factor, bep_drop: DifferencePa, pressure_drop: DifferencePa) -> Fraction:
     """Bucket speed over jet speed of an impulse turbine, relative to the best: the efficiency is a parabola in it.
 
@@ -41,7 +41,7 @@ class PeltonTurbine(ShaftTurbine):
     """An impulse turbine on the pump's shaft."""
 
     key = "pelton"
-    label = "Pelton wheel on the shaft"
+    label = "Pelton turbine on the shaft"
     cost_key = "pelton"
     water_line = WaterLineRole.SHAFT
     free_exhaust = True
@@ -51,19 +51,20 @@ class PeltonTurbine(ShaftTurbine):
     def exhaust(self, of: Device, line: DischargeLine) -> Exhaust:
         wanted = exhaust_pressure_of_line.at(
             f"{ID}.concentrate_line_pressure", static_head=line.static_head, friction_head=line.friction_head,
-            density=line.density, title="Pressure the reject line asks for")
-        free = assumed(f"{ID}.exhaust_pressure", 0.0, "gauge pressure", title="Pressure at the exhaust of the device",
-                       symbol="p_ex", text="0 bar g", source="definition", place="a wheel runs in air")
+            density=line.density, title="Pressure the concentrate line asks for")
+        free = assumed(f"{ID}.exhaust_pressure", 0.0, "gauge pressure", title="Pressure at the exhaust of the ERD",
+                       symbol="p_ex", text="0 barg", source="definition", place="a Pelton turbine runs in air")
         return Exhaust(free, wanted)
 
     def judge_exhaust(self, exhaust: Exhaust) -> None:
         wanted = exhaust.line_pressure
         assert wanted is not None
         needs = wanted.value > 0.0
-        note(f"{ID}.concentrate_pump", title="Reject after the wheel", verdict="review" if needs else "passes",
-             why="the wheel discharges at zero gauge and the reject must be pumped" if needs
-             else "the reject runs off by gravity",
-             do="lower the outfall, widen the line, or count a reject pump's energy",
+        note(f"{ID}.concentrate_pump", title="Concentrate after the Pelton turbine",
+             verdict="review" if needs else "passes",
+             why="the Pelton turbine discharges at zero gauge and the concentrate must be pumped" if needs
+             else "the concentrate runs off by gravity",
+             do="lower the outfall, widen the line, or count a concentrate pump's energy",
              inputs={"wanted": wanted, "exhaust": exhaust.pressure})
 
     def off_best(self, of: Device, duty: Duty, best: BestPoint, drop: Figure, speed_ratio: Figure) -> TurbinePoint:
@@ -72,7 +73,7 @@ class PeltonTurbine(ShaftTurbine):
                                    pressure_drop=drop)
         eta = efficiency_off_bep.at(f"{ID}.efficiency_at", best_efficiency=best.efficiency, flow_fraction=share,
                                      no_load_fraction=of.need("no_load_fraction"),
-                                     title="Efficiency of the wheel at this speed and jet",
+                                     title="Efficiency of the Pelton turbine at this speed and jet",
                                      note="the needle takes the flow without loss")
         return TurbinePoint(duty.reject_flow, drop, eta, duty.concentrate_pressure)
 

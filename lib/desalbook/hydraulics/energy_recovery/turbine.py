@@ -1,4 +1,4 @@
-"""Hydraulic turbines on the reject: one machine is sized, every case takes what it can give there.
+"""Hydraulic turbines on the concentrate: one machine is sized, every case takes what it can give there.
 
 A turbocharger has a fixed opening: what it cannot take passes by an auxiliary valve. A pump as turbine has a line of
 flow and head that moves with the speed of the shaft: a valve before it, or a bypass, takes the difference. A Pelton
@@ -50,9 +50,9 @@ def flow_at_pressure_drop(flow: M3PerS, pressure_drop: DifferencePa, reference_d
     return flow * (pressure_drop / reference_drop) ** 0.5
 
 
-@relation("Flow that the wheel can take", symbol="Q_w", unit="m^3/s", source="common-practice",
-          place="parabola through standstill and the best point; from memory",
-          note="a fixed opening where nothing is held at standstill; a maker's curve replaces it")
+@relation("Flow that the Pelton turbine can take", symbol="Q_w", unit="m^3/s", source="common-practice",
+          place="parabola through standstill and the best-efficiency point; from memory",
+          note="a fixed opening where nothing is held at standstill; a manufacturer's curve replaces it")
 def turbine_flow_capacity(bep_flow: M3PerS, bep_drop: DifferencePa, pressure_drop: DifferencePa,
                           idle_drop: Fraction, speed_ratio: Factor) -> M3PerS:
     """Flow capacity of a hydraulic turbine at a pressure drop and a speed.
@@ -62,22 +62,22 @@ def turbine_flow_capacity(bep_flow: M3PerS, bep_drop: DifferencePa, pressure_dro
     return bep_flow * (maximum(pressure_drop / bep_drop - idle_drop * speed_ratio**2, 0) / (1 - idle_drop)) ** 0.5
 
 
-@relation("Pressure drop over the wheel", symbol="Delta_p_w", unit="Pa", source="common-practice",
-          place="parabola through standstill and the best point; from memory",
-          note="a fixed opening where nothing is held at standstill; a maker's curve replaces it")
+@relation("Pressure drop over the Pelton turbine", symbol="Delta_p_w", unit="Pa", source="common-practice",
+          place="parabola through standstill and the best-efficiency point; from memory",
+          note="a fixed opening where nothing is held at standstill; a manufacturer's curve replaces it")
 def turbine_pressure_drop(bep_drop: DifferencePa, idle_drop: Fraction, speed_ratio: Factor, flow: M3PerS,
                           bep_flow: M3PerS) -> DifferencePa:
     """Pressure drop across a hydraulic turbine at a flow and a speed.
 
-    A parabola by affinity; a measured curve differs most far from the best point.
+    A parabola by affinity; a measured curve differs most far from the best-efficiency point.
     """
     return bep_drop * (idle_drop * speed_ratio**2 + (1 - idle_drop) * (flow / bep_flow) ** 2)
 
 
-@relation("Flow through the wheel", symbol="Q_t", unit="m^3/s", source="definition",
-          note="what the wheel cannot take passes by through the auxiliary valve")
+@relation("Flow through the Pelton turbine", symbol="Q_t", unit="m^3/s", source="definition",
+          note="what the Pelton turbine cannot take passes by through the auxiliary valve")
 def turbine_flow(reject_flow: M3PerS, turbine_capacity: M3PerS) -> M3PerS:
-    """Flow through a hydraulic turbine: the reject, or its capacity if that is smaller.
+    """Flow through a hydraulic turbine: the concentrate, or its capacity if that is smaller.
 
     The auxiliary valve is taken to pass all the rest.
     """
@@ -89,7 +89,7 @@ def turbine_flow(reject_flow: M3PerS, turbine_capacity: M3PerS) -> M3PerS:
     symbol="P_r",
     unit="W",
     source="fritzmann-2007",
-    note="efficiency: shaft power over hydraulic power of the reject from inlet to exhaust",
+    note="efficiency: shaft power over hydraulic power of the concentrate from inlet to exhaust",
 )
 def shaft_power_recovered(
     turbine_efficiency: Fraction,
@@ -97,14 +97,14 @@ def shaft_power_recovered(
     concentrate_pressure: GaugePa,
     exhaust_pressure: GaugePa,
 ) -> W:
-    """Shaft power of a turbine on the reject: efficiency times flow times pressure drop.
+    """Shaft power of a turbine on the concentrate: efficiency times flow times pressure drop.
 
     The coupling to the pump's shaft is taken without loss.
     """
     return turbine_efficiency * reject_flow * (concentrate_pressure - exhaust_pressure)
 
 
-@relation("Power lost in the wheel", symbol="P_w", unit="W", source="definition")
+@relation("Power loss in the Pelton turbine", symbol="P_w", unit="W", source="definition")
 def turbine_loss(flow: M3PerS, pressure_drop: DifferencePa, transfer_efficiency: Fraction) -> W:
     """Power lost inside a turbine: what is not handed on of the power of the water that passes.
 
@@ -118,7 +118,7 @@ def turbine_loss(flow: M3PerS, pressure_drop: DifferencePa, transfer_efficiency:
     symbol="eta_r",
     unit="1",
     source="fritzmann-2007",
-    place="ranges of such machines, small to large, from memory; even steps of the logarithm of flow: common practice",
+    place="ranges of such equipment, small to large, from memory; even steps of the logarithm of flow: common practice",
     note="the curve of the machine bought replaces it",
 )
 def turbine_efficiency_by_size(
@@ -133,7 +133,7 @@ def turbine_efficiency_by_size(
 
 
 class Turbine(DeviceKind):
-    """What turbines on the reject share: sizing for one opening, operating point, balance."""
+    """What turbines on the concentrate share: sizing for one opening, operating point, balance."""
 
     columns = TURBINE_COLUMNS
     by_size = ("efficiency",)
@@ -141,7 +141,7 @@ class Turbine(DeviceKind):
     stop_title = "Turbine"
     governing_opening = "smallest"
     """A fixed opening is made for the case that needs the smallest one, so that none throttles before it."""
-    best_flow_title = "Best flow, at the best pressure"
+    best_flow_title = "BEP flow, at the best pressure"
 
     def size(self, of: Device, rejects: Mapping[str, tuple[Figure, Figure, Figure]]) -> BestPoint | None:
         with scope(because=[of.choice]):
@@ -150,7 +150,7 @@ class Turbine(DeviceKind):
                 with scope(corner=n):
                     drops[n] = available_pressure_drop.at(f"{ID}.available_drop", concentrate_pressure=p,
                                                           exhaust_pressure=out)
-            best = govern(f"{ID}.bep_drop", drops, "largest", title="Pressure drop at the best point",
+            best = govern(f"{ID}.bep_drop", drops, "largest", title="Pressure drop at the best-efficiency point",
                           symbol="Delta_p_b")
             flows = {}
             for n, (q, _, _) in rejects.items():
@@ -176,7 +176,7 @@ class Turbine(DeviceKind):
         Parameters
         ----------
         best : BestPoint or None
-            None takes the turbine at its best point.
+            None takes the turbine at its best-efficiency point.
         speed_ratio : Figure or None
             Of the shaft, of full speed; None where the rotor finds its own.
         """
@@ -204,13 +204,13 @@ class Turbine(DeviceKind):
         asked = turbine_pressure_drop.at(f"{ID}.turbine_drop", bep_drop=best.drop, idle_drop=of.need("idle_drop"),
                                          speed_ratio=speed_ratio, flow=flow, bep_flow=best.flow)
         valve = valve_pressure_drop.at(f"{ID}.valve_drop", available_rise=drop, pressure_rise=asked,
-                             title="Pressure lost in the valve before the wheel")
+                             title="Pressure drop across the valve before the Pelton turbine")
         inlet = pressure_after_drop.at(f"{ID}.turbine_inlet", inlet_pressure=duty.concentrate_pressure,
-                                       pressure_drop=valve, title="Pressure at the inlet of the wheel")
+                                       pressure_drop=valve, title="Pressure at the inlet of the Pelton turbine")
         share = bep_flow_ratio.at(f"{ID}.flow_fraction", flow=flow, bep_flow=best.flow, speed_ratio=speed_ratio)
         eta = efficiency_off_bep.at(f"{ID}.efficiency_at", best_efficiency=best.efficiency, flow_fraction=share,
                                      no_load_fraction=of.need("no_load_fraction"),
-                                     title="Efficiency of the device at this flow")
+                                     title="Efficiency of the ERD at this flow")
         return TurbinePoint(flow, drop, eta, inlet, bypass, valve)
 
     def power_balance(self, of: Device, duty: Duty, recovery: Recovery) -> Balance:
@@ -219,18 +219,19 @@ class Turbine(DeviceKind):
         assert t is not None
         into = hydraulic_power_of_stream.at(f"{ID}.power_in", flow=duty.reject_flow,
                                             inlet_pressure=duty.concentrate_pressure,
-                                            title="Hydraulic power into the device")
+                                            title="Hydraulic power into the ERD")
         out = hydraulic_power_with_transfer.at(f"{ID}.power_out", flow=duty.reject_flow,
                                                exhaust_pressure=duty.exhaust_pressure, transferred_power=power)
         net = available_pressure_drop.at(f"{ID}.turbine_drop_net", concentrate_pressure=t.inlet_pressure,
-                                         exhaust_pressure=duty.exhaust_pressure, title="Pressure used by the wheel")
+                                         exhaust_pressure=duty.exhaust_pressure,
+                                         title="Pressure used by the Pelton turbine")
         losses = {"wheel": turbine_loss.at(f"{ID}.loss_turbine", flow=t.flow, pressure_drop=net,
                                            transfer_efficiency=t.efficiency)}
         if t.bypass is not None and t.valve_drop is not None:
             losses["bypass"] = hydraulic_power.at(f"{ID}.loss_bypass", flow=t.bypass, pressure_rise=t.available,
-                                                     title="Power lost in the auxiliary valve")
+                                                     title="Power loss in the auxiliary valve")
             losses["valve"] = hydraulic_power.at(f"{ID}.loss_valve", flow=t.flow, pressure_rise=t.valve_drop,
-                                                    title="Power lost in the valve before the wheel")
+                                                    title="Power loss in the valve before the Pelton turbine")
         return Balance(into, out, losses)
 
     def power_handed_on(self, duty: Duty, recovery: Recovery) -> Figure:

@@ -1,4 +1,4 @@
-"""Hydraulic turbocharger: a turbine on the reject drives a pump on the whole feed, downstream of the HP pump.
+"""Hydraulic turbocharger: a turbine on the concentrate drives a pump on the whole feed, downstream of the HP pump.
 
 Its opening is fixed: what it cannot take passes by an auxiliary valve. The rotor finds the speed that suits the flow.
 """
@@ -29,7 +29,7 @@ __all__ = ["Turbocharger", "turbocharger_boost"]
     symbol="Delta_p_t",
     unit="Pa",
     source="common-practice",
-    note="efficiency: hydraulic power given to the feed over hydraulic power of the reject",
+    note="efficiency: hydraulic power given to the feed over hydraulic power of the concentrate",
 )
 def turbocharger_boost(
     transfer_efficiency: Fraction,
@@ -38,9 +38,10 @@ def turbocharger_boost(
     concentrate_pressure: GaugePa,
     exhaust_pressure: GaugePa,
 ) -> DifferencePa:
-    """Boost of a hydraulic turbocharger: pressure that the reject gives to the whole feed.
+    """Boost of a hydraulic turbocharger: pressure that the concentrate gives to the whole feed.
 
-    One efficiency from reject to feed; it falls with the size of the machine and away from its best point.
+    One efficiency from concentrate to feed; it falls with the size of the machine and away from its best-efficiency
+    point.
     """
     return transfer_efficiency * (reject_flow / feed_flow) * (concentrate_pressure - exhaust_pressure)
 

@@ -113,8 +113,8 @@ def _boost(g, slip):
 
 
 def recovery_flow(g):
-    """Reject behind the membranes."""
-    return difference_of_flows.at("device.reject", flow=g["feed"], second_flow=g["permeate"], title="Reject",
+    """Concentrate downstream of the membranes."""
+    return difference_of_flows.at("device.reject", flow=g["feed"], second_flow=g["permeate"], title="Concentrate",
                                   symbol="Q_r")
 
 
@@ -206,8 +206,8 @@ PRESSURE = (
             Given(
                 "permeability", "Water permeability", "A", "water permeability", "0.9 L/(m2 h bar)", "1.4 L/(m2 h bar)"
             ),
-            Given("pressure", "Pressure of the feed", "p", "gauge pressure", "55 bar g", "66 bar g"),
-            Given("back", "Pressure of the permeate", "p_p", "gauge pressure", "0.8 bar g", "2 bar g"),
+            Given("pressure", "Pressure of the feed", "p", "gauge pressure", "55 barg", "66 barg"),
+            Given("back", "Pressure of the permeate", "p_p", "gauge pressure", "0.8 barg", "2 barg"),
             Given("bulk", "Osmotic pressure of the bulk", "pi_b", "osmotic pressure", "30 bar", "34 bar"),
             Given("wall", "Osmotic pressure at the wall", "pi_w", "osmotic pressure", "36 bar", "41 bar"),
         ),
@@ -216,7 +216,7 @@ PRESSURE = (
         (
             Mistake("bulk", "The osmotic pressure of the bulk was used; the membrane feels that at its wall."),
             Mistake(
-                "back", "The pressure of the permeate was forgotten.", taken_as("back", "0 bar g", "gauge pressure")
+                "back", "The pressure of the permeate was forgotten.", taken_as("back", "0 barg", "gauge pressure")
             ),
         ),
     ),
@@ -255,7 +255,7 @@ PRESSURE = (
         "Boron permeability at a pH",
         3,
         "Boric acid passes, borate hardly. The laboratory gives the pH on the NBS scale. Find the permeability of "
-        "boron in sea water.",
+        "boron in seawater.",
         (
             Given("ph", "pH, NBS scale", "pH", "ph.nbs", "7.9", "8.5"),
             Given("temperature", "Temperature", "T", "temperature", "16 degC", "30 degC"),
@@ -266,20 +266,20 @@ PRESSURE = (
         "salt permeability",
         _boron,
         (
-            Mistake("scale", "The NBS pH was used on the total scale; in sea water it lies about 0.13 higher."),
-            Mistake("fresh", "The constant of fresh water was used in sea water."),
+            Mistake("scale", "The NBS pH was used on the total scale; in seawater it lies about 0.13 higher."),
+            Mistake("fresh", "The constant of fresh water was used in seawater."),
         ),
         0.01,
     ),
     Exercise(
         "shaft",
-        "Power of the high-pressure pump",
+        "Power of the HP pump",
         1,
         "Find the power at the pump's shaft.",
         (
             Given("flow", "Flow", "Q", "flow", "50 m3/h", "160 m3/h"),
-            Given("discharge", "Discharge pressure", "p_2", "gauge pressure", "55 bar g", "67 bar g"),
-            Given("suction", "Suction pressure", "p_1", "gauge pressure", "2.4 bar g", "4 bar g"),
+            Given("discharge", "Discharge pressure", "p_2", "gauge pressure", "55 barg", "67 barg"),
+            Given("suction", "Suction pressure", "p_1", "gauge pressure", "2.4 barg", "4 barg"),
             Given("efficiency", "Pump efficiency", "eta", "fraction", "74 %", "87 %"),
         ),
         "power",
@@ -288,7 +288,7 @@ PRESSURE = (
             Mistake(
                 "suction",
                 "The suction pressure was forgotten; the pump only adds the difference.",
-                taken_as("suction", "0 bar g", "gauge pressure"),
+                taken_as("suction", "0 barg", "gauge pressure"),
             ),
             Mistake(
                 "efficiency",
@@ -302,33 +302,34 @@ PRESSURE = (
         "boost",
         "Boost of a turbocharger",
         2,
-        "A turbocharger gives the reject's pressure to the feed. Find the boost.",
+        "A turbocharger gives the concentrate's pressure to the feed. Find the boost.",
         (
             Given("feed", "Feed", "Q_f", "flow", "98 m3/h", "125 m3/h"),
             Given("permeate", "Permeate", "Q_p", "flow", "38 m3/h", "48 m3/h"),
             Given("transfer", "Transfer efficiency", "eta_t", "fraction", "62 %", "78 %"),
-            Given("concentrate", "Pressure of the reject", "p_c", "gauge pressure", "54 bar g", "66 bar g"),
-            Given("exhaust", "Pressure at the exhaust", "p_e", "gauge pressure", "2 bar g", "4 bar g"),
+            Given("concentrate", "Pressure of the concentrate", "p_c", "gauge pressure", "54 barg", "66 barg"),
+            Given("exhaust", "Pressure at the exhaust", "p_e", "gauge pressure", "2 barg", "4 barg"),
         ),
         "pressure difference",
         _boost,
         (
-            Mistake("ratio", "The flow ratio was forgotten: only the reject gives, the whole feed receives."),
+            Mistake("ratio", "The flow ratio was forgotten: only the concentrate gives, the whole feed receives."),
             Mistake(
                 "exhaust",
                 "The pressure left at the exhaust was forgotten.",
-                taken_as("exhaust", "0 bar g", "gauge pressure"),
+                taken_as("exhaust", "0 barg", "gauge pressure"),
             ),
         ),
     ),
     Exercise(
         "mixing",
-        "Salinity behind an isobaric exchanger",
+        "Salinity downstream of an isobaric ERD",
         1,
-        "Some reject mixes into the feed in the exchanger. Find the salinity of what leaves it for the booster.",
+        "Some concentrate mixes into the feed in the isobaric ERD. Find the salinity of what leaves it for the "
+        "booster.",
         (
             Given("salinity", "Salinity of the feed", "X_f", "salinity", "36 g/kg", "44 g/kg"),
-            Given("reject", "Salinity of the reject", "X_c", "salinity", "60 g/kg", "78 g/kg"),
+            Given("reject", "Salinity of the concentrate", "X_c", "salinity", "60 g/kg", "78 g/kg"),
             Given("mixing", "Mixing", "M", "fraction", "3 %", "7 %"),
         ),
         "salinity",
@@ -338,15 +339,15 @@ PRESSURE = (
     ),
     Exercise(
         "specific",
-        "Specific energy behind an exchanger",
+        "Specific energy downstream of an isobaric ERD",
         3,
-        "With an isobaric exchanger the high-pressure pump carries the permeate only. Find its energy per volume of "
+        "With an isobaric ERD the HP pump carries the permeate only. Find its energy per volume of "
         "permeate; leakage and booster are left aside.",
         (
             Given("permeate", "Permeate", "Q_p", "flow", "50 m3/h", "120 m3/h"),
-            Given("feed", "Feed of the membranes", "Q_f", "flow", "130 m3/h", "300 m3/h"),
-            Given("discharge", "Discharge pressure", "p_2", "gauge pressure", "55 bar g", "67 bar g"),
-            Given("suction", "Suction pressure", "p_1", "gauge pressure", "2.4 bar g", "4 bar g"),
+            Given("feed", "RO feed", "Q_f", "flow", "130 m3/h", "300 m3/h"),
+            Given("discharge", "Discharge pressure", "p_2", "gauge pressure", "55 barg", "67 barg"),
+            Given("suction", "Suction pressure", "p_1", "gauge pressure", "2.4 barg", "4 barg"),
             Given("efficiency", "Pump efficiency", "eta", "fraction", "74 %", "87 %"),
             Given("motor", "Motor efficiency", "eta_m", "fraction", "93 %", "96 %"),
         ),
@@ -355,17 +356,17 @@ PRESSURE = (
         (
             Mistake("feed", "The energy was divided by the feed; it is told per volume of permeate."),
             Mistake("motor", "The motor's loss was forgotten.", taken_as("motor", "100 %", "fraction")),
-            Mistake("suction", "The suction pressure was forgotten.", taken_as("suction", "0 bar g", "gauge pressure")),
+            Mistake("suction", "The suction pressure was forgotten.", taken_as("suction", "0 barg", "gauge pressure")),
         ),
         0.008,
     ),
     Exercise(
         "npsh",
-        "Suction head of the high-pressure pump",
+        "NPSH of the HP pump",
         2,
-        "Find the net positive suction head available at the pump's inlet.",
+        "Find the net positive NPSH (NPSH) available at the pump's inlet.",
         (
-            Given("suction", "Suction pressure, gauge", "p_1", "gauge pressure", "0.6 bar g", "2.5 bar g"),
+            Given("suction", "Suction pressure, gauge", "p_1", "gauge pressure", "0.6 barg", "2.5 barg"),
             Given("ambient", "Atmospheric pressure", "p_a", "absolute pressure", "0.85 bar a", "1.013 bar a"),
             Given("vapour", "Vapour pressure", "p_v", "absolute pressure", "0.03 bar a", "0.07 bar a"),
             Given("density", "Density", "rho", "density", "1021 kg/m3", "1031 kg/m3"),
@@ -384,9 +385,9 @@ PRESSURE = (
     ),
     Exercise(
         "cip",
-        "Cleaning tank",
+        "CIP tank",
         2,
-        "The cleaning tank holds the water of the vessels cleaned at once and of the pipes, with a margin, and what "
+        "The CIP tank holds the water of the vessels cleaned at once and of the pipes, with a margin, and what "
         "keeps the pump covered. Find its volume.",
         (
             Given("bore", "Bore of a vessel", "D", "length", "0.2 m", "0.204 m"),

@@ -42,7 +42,8 @@ def _rate(g, slip):
 def _washing(g, slip):
     area = circle_area.at("filter.area", diameter=g["diameter"])
     one = assumed(
-        "filter.out", 0.0 if slip == "all" else 1.0, "count", title="Filters washing", symbol="n_out", source="exercise"
+        "filter.out", 0.0 if slip == "all" else 1.0, "count", title="Filters backwashing", symbol="n_out",
+        source="exercise"
     )
     left = filters.filters_in_service.at("filter.left", filters=g["filters"], filters_out=one)
     return filters.filtration_rate.at("filter.rate", flow=g["flow"], area=area, filters_in_service=left)
@@ -118,9 +119,9 @@ WATER = (
     ),
     Exercise(
         "one-washing",
-        "Filtration rate while one is washed",
+        "Filtration rate while one is backwashed",
         1,
-        "One filter of the battery is being washed. Find the rate through the others.",
+        "One filter of the battery is being backwashed. Find the rate through the others.",
         (
             Given("flow", "Flow through the battery", "Q", "flow", "150 m3/h", "400 m3/h"),
             Given("diameter", "Inside diameter of a filter", "D", "length", "1.4 m", "2.4 m"),
@@ -129,7 +130,7 @@ WATER = (
         "filtration rate",
         _washing,
         (
-            Mistake("all", "All filters were counted, though one of them is washing."),
+            Mistake("all", "All filters were counted, though one of them is backwashing."),
             Mistake("gpm", _GPM, misread("flow", "flow")),
             Mistake("radius", "The diameter was taken for the radius.", scaled("diameter", 2.0)),
         ),
@@ -161,7 +162,7 @@ WATER = (
             Given("net", "Net product", "Q_n", "flow.day", "1500 m3/d", "6000 m3/d"),
             Given("own", "Own use", "Q_o", "flow.day", "60 m3/d", "150 m3/d"),
             Given("availability", "Availability", "a", "fraction", "88 %", "95 %"),
-            Given("recovery", "Recovery of the membranes", "Y", "fraction", "36 %", "46 %"),
+            Given("recovery", "RO recovery", "Y", "fraction", "36 %", "46 %"),
         ),
         "flow",
         _feed,
@@ -183,9 +184,9 @@ WATER = (
         "salinity",
         "Salinity from an analysis",
         1,
-        "The laboratory reports dissolved solids by volume. Find the salinity as mass of salt per mass of water.",
+        "The laboratory reports TDS by volume. Find the salinity as mass of salt per mass of water.",
         (
-            Given("solids", "Dissolved solids", "TDS", "concentration", "33 000 mg/L", "46 000 mg/L"),
+            Given("solids", "TDS", "TDS", "concentration", "33 000 mg/L", "46 000 mg/L"),
             Given("density", "Density of the water", "rho", "density", "1021 kg/m3", "1031 kg/m3"),
         ),
         "salinity",
@@ -193,7 +194,7 @@ WATER = (
         (
             Mistake(
                 "ppm",
-                "mg/L was taken for mg/kg: a litre of sea water weighs more than a kilogram.",
+                "mg/L was taken for mg/kg: a litre of seawater weighs more than a kilogram.",
                 taken_as("density", "1000 kg/m3", "density"),
             ),
         ),

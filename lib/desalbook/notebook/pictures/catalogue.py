@@ -66,17 +66,17 @@ PICTURES = complete((
     Picture("ions", "Ion balance", ions.ions_picture),
     Picture("scaling", "Saturation at the membrane over recovery", scaling.scaling_picture),
     Picture("battery-plan", "Plan of the battery", filters.battery_plan),
-    Picture("backwashes", "Washes of a day", filters.wash_timeline),
+    Picture("backwashes", "Backwashes of a day", filters.wash_timeline),
     Picture("bed-expansion", "Expansion of the bed", filters.expansion_by_temperature),
-    Picture("filter-head-loss", "Head lost through the day", filters.loss_through_day),
+    Picture("filter-head-loss", "Head loss through the day", filters.loss_through_day),
     Picture("vessel", "Along a vessel, cold and aged", membranes.governing_vessel),
     Picture("envelope", "Temperature and age", membranes.envelope_picture),
-    Picture("hp-pump", "High-pressure pump", pressure.pump_picture),
+    Picture("hp-pump", "HP pump", pressure.pump_picture),
     Picture("pump-systems", "Low-pressure pumps and their systems", systems.system_picture),
     Picture("chemicals", "Chemicals along the plant", dosing.dosing_picture),
     Picture("product-window", "The window of the product", product.window_picture),
     Picture("cleaning", "Sequence of a cleaning", product.cleaning_picture),
-    Picture("outfall", "The reject at the outfall", product.jet_picture),
+    Picture("outfall", "The concentrate at the outfall", product.jet_picture),
 ), STEPS.values())
 """Every picture by its key."""
 

@@ -8,7 +8,7 @@ from html import escape
 __all__ = ["LOOK", "minus", "tails"]
 
 LOOK = ".desalbook [data-tail]::after{content:attr(data-tail);visibility:hidden}\n"
-"""Style of what stands behind a number: as wide as the decimals it lacks, and nothing to be seen or heard."""
+"""Style of what stands after a number: as wide as the decimals it lacks, and nothing to be seen or heard."""
 
 
 def tails(numbers: Iterable[str]) -> list[str]:

@@ -1,4 +1,4 @@
-"""Pictures of the filters: wash schedule over a run, expansion against temperature, loss through a run, plan.
+"""Pictures of the filters: backwash schedule over a run, expansion against temperature, loss through a run, plan.
 
 Each takes a plant and gives HTML with an SVG in it, or a sentence where the plant has no filters. Numbers come
 from the plant's own figures.
@@ -34,7 +34,7 @@ def _name(train: int, number: int) -> str:
 
 
 def wash_timeline(plant: Any, units: str = "si") -> str:
-    """Whose turn it is through one run, a row for each filter; below, the steps of one wash, each to its length."""
+    """Whose turn it is through one run, a row for each filter; below, the steps of one backwash, each to its length."""
     wash = plant.sized.pretreated.wash
     if wash is None:
         return _NONE
@@ -57,21 +57,22 @@ def wash_timeline(plant: Any, units: str = "si") -> str:
     missed = "" if not of.slots.missed.value else f" {of.slots.missed.value:g} turns do not fit into the run."
     steps = ", ".join(f"{name} {show(s, 'time.minute', units, trim=True)}"
                       for name, s in zip(STEPS, of.times.values, strict=True) if s)
-    text = (f"{n * t} filters of {t} trains over a run of {show(run, 'time', units)}: {len(done)} washes, the first "
+    text = (f"{n * t} filters of {t} trains over a run of {show(run, 'time', units)}: {len(done)} backwashes, "
+            f"the first "
             f"at 0 h, the last at {done[-1].start / 3600:.2f} h; each keeps a filter out for "
             f"{each}; at most {float(of.slots.at_once):g} at one time.{missed} Steps: {steps}."
-            if done else f"No wash fits into the run.{missed}")
+            if done else f"No backwash fits into the run.{missed}")
     return frame("".join([*chart.parts, f'<g transform="translate(0 {chart.height:g})">{body}</g>']), chart.width,
-                 chart.height + high, "Wash schedule", text)
+                 chart.height + high, "Backwash schedule", text)
 
 
 def _one_wash(plant: Any, of: Any, units: str) -> tuple[str, float]:
-    """The steps of one wash as a stair: each bar begins where the one above ends."""
+    """The steps of one backwash as a stair: each bar begins where the one above ends."""
     ends = np.concatenate([[0.0], np.cumsum(of.times.values)])
     stair, total = Chart((0, ends[-1]), (0, 1), "", "", height=60, right=150), float(ends[-1])
     stair.parts.clear()
     out, water = show(total, "time.minute", units, trim=True), plant.show("filters.backwash_volume", units)
-    stair.words(stair.box[0], 16, f"One wash: {out} out of service, {water} of wash water")
+    stair.words(stair.box[0], 16, f"One backwash: {out} out of service, {water} of backwash water")
     y = 36.0
     for k, name in enumerate(STEPS):
         if ends[k + 1] == ends[k]:
@@ -85,7 +86,7 @@ def _one_wash(plant: Any, of: Any, units: str) -> tuple[str, float]:
 
 
 def expansion_by_temperature(plant: Any, units: str = "si") -> str:
-    """Expansion of each layer and of the bed against the temperature of the wash water, at the wash rate held."""
+    """Expansion of each layer and of the bed against the temperature of the backwash water, at the backwash rate."""
     pre = plant.sized.pretreated
     if pre.wash is None:
         return _NONE
@@ -99,11 +100,11 @@ def expansion_by_temperature(plant: Any, units: str = "si") -> str:
     pad = 0.08 * (temperature[-1] - temperature[0]) or 1.0
     top = 1.2 * max(max(v) for v in [*layers.values(), whole, [1.0, least]])
     chart = Chart((temperature[0] - pad, temperature[-1] + pad), (0, top),
-                  f"temperature of the wash water, {_unit('temperature', units)}", "expansion, %", right=120)
+                  f"temperature of the backwash water, {_unit('temperature', units)}", "expansion, %", right=120)
     for t, corner in zip(temperature, corners, strict=True):
         x, _ = chart.at(t, 0)
         chart.words(x, chart.box[1] + 10, corner, anchor="middle", role="quiet")
-    chart.line([chart.x[0], chart.x[1]], [least, least], "fails", f"bed, least {least:g} %", style=1)
+    chart.line([chart.x[0], chart.x[1]], [least, least], "fails", f"bed, minimum {least:g} %", style=1)
     roles = ("energy", "chemical", "concentrate", "quiet")
     for k, ((key, values), role) in enumerate(zip(layers.items(), roles, strict=False)):
         chart.line(temperature, values, role, key, style=k + 1, marks=True)
@@ -112,12 +113,12 @@ def expansion_by_temperature(plant: Any, units: str = "si") -> str:
     said = "; ".join(f"{key} {values[0]:.0f} % in the coldest and {values[-1]:.0f} % in the hottest water"
                      for key, values in layers.items())
     return chart.html("Expansion of the bed against temperature",
-                      f"At a wash rate of {rate}: {said}; the whole bed {whole[0]:.0f} and {whole[-1]:.0f} %, at least "
-                      f"{least:g} % when hottest.")
+                      f"At a backwash rate of {rate}: {said}; the whole bed {whole[0]:.0f} and {whole[-1]:.0f} %, "
+                      f"minimum {least:g} % when hottest.")
 
 
 def loss_through_day(plant: Any, units: str = "si") -> str:
-    """Pressure drop of each filter of the first train through a run; a gap is its wash."""
+    """Pressure drop of each filter of the first train through a run; a gap is its backwash."""
     pre = plant.sized.pretreated
     if pre.wash is None or "filters.run_usual" not in plant:
         return _NONE if pre.wash is None else '<p class="desalbook">No solids: the loss does not grow.</p>'
@@ -140,15 +141,15 @@ def loss_through_day(plant: Any, units: str = "si") -> str:
         chart.ends.append((chart.ends[-1][0] + 15, f"{_name(0, 2)} to {_name(0, len(drop))}", "sea"))
     chart.line([0, float(of.slots.run) / 3600], [limit, limit], "fails", style=1)
     said = show(dirty, "pressure difference", units, trim=True)
-    chart.words(chart.box[0] + 6, chart.at(0, limit)[1] - 6, f"wash is due at {said}", role="fails")
+    chart.words(chart.box[0] + 6, chart.at(0, limit)[1] - 6, f"backwash is due at {said}", role="fails")
     at = np.unravel_index(np.nanargmax(drop), drop.shape)[1]
     x, y = chart.at(float(hours[at]), most)
     chart.parts.append(f'<circle cx="{x:.1f}" cy="{y:.1f}" r="3.5" fill="var(--db-text)"/>')
     chart.words(min(x + 6, chart.box[2] - 80), y - 6, f"most {most:.3g} {unit}")
     return chart.html(
         "Pressure drop of the filters through a run",
-        f"{len(drop)} filters of train A, coldest water: from {show(clean, 'pressure difference', units)} after a wash "
-        f"to {most:.3g} {unit} at most; a wash is due at {said}. "
+        f"{len(drop)} filters, train A, coldest water: from {show(clean, 'pressure difference', units)} after backwash "
+        f"to {most:.3g} {unit} at most; a backwash is due at {said}. "
         "The steps are the moments when a neighbour is out.")
 
 

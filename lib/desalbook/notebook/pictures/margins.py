@@ -63,7 +63,8 @@ def margins_picture(plant: Any, units: str = "si", width: int = 520) -> str:
             svg.text(at(1.0), 14, "limit", "middle", "small", "fails")]
     for share in (0.0, 0.5):
         head.append(svg.text(at(share), 14, f"{100 * share:.0f} %", "start" if not share else "middle", "small"))
-    body.append(svg.text(4, bottom + 16, "Share of each limit that is used; one stroke a check, the tightest of each "
+    body.append(svg.text(4, bottom + 16,
+                         "Fraction of each limit that is used; one stroke a check, the tightest of each "
                          "step named.", "start", "small"))
     return svg.picture("margins", "How near the limits", "; ".join(said) + ".", width, bottom + 26, [*head, *body])
 

@@ -27,7 +27,7 @@ PANELS = (
                                         ("osmotic_wall", "reject", "2 3", "osmotic, at the wall", "over"),
                                         ("osmotic", "sea", "6 4", "osmotic, in the bulk", "under"))),
     ("Salinity of the feed side", "salinity", "", (("salinity", "sea", "", "", ""),)),
-    ("Polarisation factor", "factor", "beta_max", (("beta", "energy", "", "", ""),)),
+    ("CP factor", "factor", "beta_max", (("beta", "energy", "", "", ""),)),
 )
 
 

@@ -62,7 +62,7 @@ def pump_picture(plant: Any, units: str = "si", width: int = 520) -> str:
         body += [svg.line(x0 - 4, y, x0, y), svg.text(x0 - 8, y + 4, tick(v), "end", "small")]
     body += [svg.text((x0 + x1) / 2, y0 + 42, f"flow of one pump, {unit_label(KINDS['flow'], units, True)}", "middle"),
              svg.text(x0, y1 - 14, f"head, {unit_label(KINDS['head'], units, True)}", "start", "bold")]
-    for name, key in (("least flow", "least"), ("run-out", "runout")):
+    for name, key in (("minimum flow", "least"), ("run-out", "runout")):
         x = at(shown(lines[key], "flow", units)[0], 0)[0]
         body += [svg.line(x, y0, x, y1, "marginal", "5 4"), svg.text(x - 5, y0 - 8, name, "end", "small", "marginal")]
     for corner in lines["corners"]:
@@ -85,8 +85,8 @@ def pump_picture(plant: Any, units: str = "si", width: int = 520) -> str:
                     f"{show(corner['head'], 'head', units)}, {corner['speed_ratio']:.1%} of full speed, "
                     f"efficiency {corner['efficiency']:.1%}"
                     + ("" if corner["met"] else ", out of reach"))
-    body.append(svg.text(x1 + 8, y1 - 14, "corner, speed", "start", "bold"))
-    return svg.picture("pump", "Curve of the high-pressure pump with its operating points",
+    body.append(svg.text(x1 + 8, y1 - 14, "case, speed", "start", "bold"))
+    return svg.picture("pump", "Curve of the HP pump with its operating points",
                 "Head against flow of one pump at full speed, from "
                 f"{show(float(lines['head'][0]), 'head', units)} at no flow. " + "; ".join(said) + ".",
                 width, height, body)

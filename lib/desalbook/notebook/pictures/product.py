@@ -1,4 +1,5 @@
-"""Pictures behind the membranes: the product in its window, the sequence of a cleaning, the jet of the reject.
+"""Pictures downstream of the membranes: the product in its window, the sequence of a cleaning, the jet of the
+concentrate.
 
 Hand-written SVG with colours of the theme and a text alternative; nothing of the plant is calculated here.
 """
@@ -16,7 +17,7 @@ from desalbook.units import show
 __all__ = ["cleaning_picture", "jet_picture", "window_picture"]
 
 _ROWS = (("ph", "pH"), ("alkalinity", "Alkalinity"), ("calcium", "Calcium"), ("ccpp", "Precipitation potential"),
-         ("lsi", "Langelier index"), ("chlorine", "Chlorine residual"), ("tds", "Dissolved solids"),
+         ("lsi", "Langelier index"), ("chlorine", "Chlorine residual"), ("tds", "TDS"),
          ("chloride", "Chloride"), ("boron", "Boron, with margin"))
 _VERDICT = {"passes": "passes", "marginal": "marginal", "review": "marginal", "fails": "fails"}
 
@@ -132,7 +133,7 @@ def cleaning_picture(plant: Any, units: str = "si", width: int = 520) -> str:
 
 
 def jet_picture(plant: Any, units: str = "si", width: int = 520) -> str:
-    """The jet of the reject in the sea, to one scale in both directions.
+    """The jet of the concentrate in the sea, to one scale in both directions.
 
     Parameters
     ----------
@@ -185,4 +186,4 @@ def jet_picture(plant: Any, units: str = "si", width: int = 520) -> str:
     said = (f"Jet that leaves at {said_of('velocity')}: rises {said_of('rise')}, lands at {said_of('impact')}, "
             f"dilution {said_of('dilution_impact')}; near field ends at {said_of('near_field')}, dilution "
             f"{said_of('dilution')}, {excess}. Holds for one jet at 60 degrees in still, deep water.")
-    return svg.picture("jet", "Jet of the reject", said, width, bed + 90, body)
+    return svg.picture("jet", "Jet of the concentrate", said, width, bed + 90, body)

@@ -96,13 +96,13 @@ def draw(given: Mapping[str, Any], at: str = "hottest water") -> str:
                (n % ACROSS) * WIDE, (n // ACROSS) * HIGH) for n, m in enumerate(minerals))
     over = [m for m in minerals if given["worst"][m] > given["limit"][m]]
     nearest = min(minerals, key=lambda m: given["limit"][m] - given["worst"][m])
-    said = (f"Saturation index, log10(IAP/Ksp), at the wall of the last element over membrane recovery, {at}: "
+    said = (f"Saturation index, log10(IAP/Ksp), at the wall of the last element over RO recovery, {at}: "
             + (f"beyond the limit {', '.join(over)}" if over else "all within their limits")
             + f", nearest to it {nearest} with {given['worst'][nearest]:+.2f} of {given['limit'][nearest]:+.2f}.")
     quiet, y = theme.var("quiet"), rows * HIGH + 12
     foot = "".join(f'<text x="{x}" y="{y + down}" text-anchor="{anchor}" fill="{quiet}">{escape(words)}</text>'
                    for x, down, anchor, words in (
-                       (ACROSS * WIDE / 2, 0, "middle", "membrane recovery, %"),
+                       (ACROSS * WIDE / 2, 0, "middle", "RO recovery, %"),
                        (4, 22, "start", f"Index log10(IAP/Ksp) at the wall of the last element, {at}."),
                        (4, 38, "start", "Dot and figure: this design. Solid rule at 0: saturation.")))
     return (f'<div class="desalbook"><style>{theme.css()}</style>'

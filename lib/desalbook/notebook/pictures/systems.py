@@ -40,7 +40,7 @@ def system_picture(plant: Any, units: str = "si") -> str:
 
 
 def _chart(name: str, rows: list[dict[str, Any]], points: list[dict[str, Any]], units: str) -> tuple[str, str]:
-    title = "Cleaning pump" if name == "cip" else name.replace("_", " ").capitalize()
+    title = "CIP pump" if name == "cip" else name.replace("_", " ").capitalize()
     q, heads = shown([r["flow"] for r in rows], "flow", units), ("pump_head", "system_clean", "system_dirty")
     h = {c: shown([r[c] for r in rows], "head", units) for c in heads}
     top = max(float(x.max()) for x in (h["pump_head"], h["system_dirty"][q <= q.max()]))

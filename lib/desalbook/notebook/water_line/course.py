@@ -1,8 +1,8 @@
 """The course the water takes across the picture: columns, heights, widths, and the ribbons themselves.
 
 Heights follow gauge pressure, widths follow flow. Two liberties are taken, and only these. Where two
-strands run side by side (feed through the high-pressure pump beside feed through an exchanger; product
-and reject inside the vessels) the *pair* is centred on the height. Where the reject bends back it runs
+strands run side by side (feed through the high-pressure pump beside feed through an isobaric ERD; product
+and concentrate inside the vessels) the *pair* is centred on the height. Where the concentrate bends back it runs
 in a lane above the feed, for both have the same pressure and cannot lie in one place.
 """
 
@@ -21,7 +21,7 @@ __all__ = ["BEND", "Course", "Spot", "Strand", "course", "height"]
 BEND = 1e5
 """Gauge pressure, Pa, about which the height scale passes from linear to logarithmic: one bar, so that
 the head of a tank and the pressure at the vessels can be read off one axis."""
-RISE = 290.0  # picture units from 0 to the highest pressure
+RISE = 290.0  # picture units from 0 to the maximum pressure
 WIDEST = 44.0
 LEVEL = 0.16  # half length of a step's level part, in columns
 RUN = 1.2  # a bend uses at most this many columns
@@ -37,7 +37,7 @@ class Spot:
     y: float
     width: float
     half: float
-    column: float  # x of its title, which may differ where the reject turns a corner
+    column: float  # x of its title, which may differ where the concentrate turns a corner
     piece: str = ""
     titled: bool = True
 
@@ -60,7 +60,7 @@ class Course:
 
     strands: list[Strand] = field(default_factory=list)
     spots: list[Spot] = field(default_factory=list)
-    contact: tuple[float, float, float, float] | None = None  # x, feed top, feed bottom, reject width
+    contact: tuple[float, float, float, float] | None = None  # x, feed top, feed bottom, concentrate width
     shaft: tuple[Spot, Spot] | None = None  # wheel, pump
     pitch: float = 0.0
     unit: float = 0.0  # picture units per Pa-asinh
@@ -187,7 +187,7 @@ class _Builder:
         return found[:1] + found[1:][::-1]
 
     def _strands(self, main: Ribbon, stops: Sequence[Stop], x_join: float, tip: Stop):
-        """The two ways to the vessels: through the high-pressure pump (above) and the exchanger."""
+        """The two ways to the vessels: through the high-pressure pump (above) and the isobaric ERD."""
         branch = self.line.branch
         w_hp, w_ex = self._w(stops[self.pump].flow), self._w(branch[0].flow)
         x, y, _ = main.here

@@ -107,8 +107,8 @@ class _Page:
     def _alternative(self) -> str:
         """The picture in words."""
         parts = ["Height is gauge pressure, width is flow, tint is salinity."]
-        for name, stops in (("Feed", self.line.stops), ("Through the exchanger", self.line.exchanger_branch),
-                            ("Product", self.line.permeate), ("Reject", self.line.reject)):
+        for name, stops in (("Feed", self.line.stops), ("Through the isobaric ERD", self.line.exchanger_branch),
+                            ("Product", self.line.permeate), ("Concentrate", self.line.reject)):
             if stops:
                 parts.append(f"{name}: " + "; ".join(self.said.spoken(s) for s in stops) + ".")
         if self.line.chemicals:
@@ -148,7 +148,7 @@ class _Page:
         return f'<g aria-hidden="true">{lines}{hairs}{"".join(map(_label, self.said.axis))}</g>'
 
     def _water(self) -> str:
-        """Reject behind, all else before it; in each layer the present step once more, undimmed."""
+        """Concentrate behind, all else before it; in each layer the present step once more, undimmed."""
         back = {i for i, s in enumerate(self.way.strands) if s.path == "reject"}
         front = set(range(len(self.way.strands))) - back
         return (f'<g aria-hidden="true">{self._layer("b", sorted(back))}{self._layer("f", sorted(front))}'
@@ -173,7 +173,7 @@ class _Page:
         made = [*ground, f'<g opacity=".8">{layer}</g>']
         for k, spot in enumerate(self.lifted):
             mine, inside = (spot.path == "reject") == (name == "b"), spot.stop.kind == "vessels"
-            if mine or inside:  # the reject begins within the vessels, behind what comes to them
+            if mine or inside:  # the concentrate begins within the vessels, downstream of what comes to them
                 clip = f"{self.prefix}-p{k}{name}"
                 made.append(f'<clipPath id="{clip}"><path d="{spot.piece}"/></clipPath>'
                             f'<use href="#{self.prefix}-{name}" clip-path="url(#{clip})"/>')
@@ -182,7 +182,7 @@ class _Page:
         return "".join(made)
 
     def _contact(self) -> str:
-        """Where the reject gives its pressure away: bars on the edges of the feed, or a line to the shaft."""
+        """Where the concentrate gives its pressure away: bars on the edges of the feed, or a line to the shaft."""
         ink = theme.var("energy")
         made = ""
         if self.way.contact:

@@ -143,7 +143,7 @@ class _Scribe:
             under, over = spot.y + spot.width / 2 + 4, spot.y - spot.width / 2 - 4 - tall
             side = spot.y - tall / 2
             for extra in (0, 14, 30, 46):
-                # Never beyond the reject above the feed: the figure would be taken for the reject's.
+                # Never beyond the concentrate above the feed: the figure would be taken for the concentrate's.
                 for y in (under + extra,) if extra and roofed else (under + extra, over - extra):
                     for dx, anchor in ((0, "middle"), (-half, "start"), (0, "start"), (12, "middle"),
                                        (half, "end"), (0, "end"), (beside, "start"), (-beside, "end")):
@@ -169,7 +169,7 @@ class _Scribe:
         same = [s.note for s in self.line.everything() if s.kind == "recovery" and s.note]
         word = giver.note or (same[0] if same else "")
         if not word:
-            word = "power to the shaft" if self.way.shaft else "reject gives its pressure to the feed"
+            word = "power to the shaft" if self.way.shaft else "concentrate gives its pressure to the feed"
         text = f"{theme.ROLES['energy'].mark} {word}"
         self.said.energy.append(self.placer.put(self._energy_places(text)))
 
@@ -329,6 +329,6 @@ class _Scribe:
 
 
 def _round_down(value: float) -> float:
-    """The greatest of 1, 2, 5 times a power of ten that is not above the value."""
+    """The maximum of 1, 2, 5 times a power of ten that is not above the value."""
     power = 10.0 ** floor(log10(value))
     return max(m for m in (1.0, 2.0, 5.0) if m * power <= value * (1 + 1e-9)) * power

@@ -129,7 +129,7 @@ class Placer:
     x0, x1 : float
         Sides no label may pass.
     floor : float
-        Lowest y a label may reach; upward there is no limit, so a place is always found.
+        Minimum y a label may reach; upward there is no limit, so a place is always found.
     ribbons : sequence of Box
         What text should stay off; lying on one is the lesser evil when nothing else is free.
     hairs : list of Box
@@ -275,7 +275,7 @@ class Lane:
     size: float = 12.0
 
     def limit(self, i: int) -> float:
-        """Greatest width of the title at place i."""
+        """Maximum width of the title at place i."""
         room = [self.xs[i] - self.x0 + 5, self.x1 - self.xs[i] + 5]
         room += [self.xs[i] - self.xs[i - 1]] if i else []
         room += [self.xs[i + 1] - self.xs[i]] if i + 1 < len(self.xs) else []

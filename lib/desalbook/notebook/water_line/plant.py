@@ -28,7 +28,7 @@ def line(stops: Mapping[str, Any]) -> Line:
     Parameters
     ----------
     stops : mapping
-        As a sized plant gives it: feed, permeate, reject, exchanger_branch, chemicals, recovery.
+        As a sized plant gives it: feed, permeate, concentrate, exchanger_branch, chemicals, recovery.
     """
     branch = stops.get("exchanger_branch")
     return Line(stops=_stops(stops["feed"]), permeate=_stops(stops["permeate"]),

@@ -26,7 +26,7 @@ class Stop:
     title : str
         What people call it.
     pressure : float
-        Gauge pressure after the step, Pa. For the vessels: of the reject leaving them.
+        Gauge pressure after the step, Pa. For the vessels: of the concentrate leaving them.
     flow : float
         Flow after the step, m3/s. For the vessels: of the feed entering them.
     salinity : float
@@ -35,7 +35,7 @@ class Stop:
         One of `KINDS`.
     note : str
         A few words on energy for a recovery device ("gives 25.3 bar to the feed"); said, and for a
-        reject-side recovery step also written into the picture.
+        concentrate-side recovery step also written into the picture.
     """
 
     key: str
@@ -69,13 +69,13 @@ class Line:
     ----------
     stops : tuple of Stop
         Feed path from the sea to the vessels, which are last. With a turbocharger it has a ``recovery``
-        step, the boost. With an exchanger the last pump before the vessels is the high-pressure pump.
+        step, the boost. With an isobaric ERD the last pump before the vessels is the high-pressure pump.
     permeate : tuple of Stop
-        From behind the vessels to the product.
+        From downstream of the vessels to the product.
     reject : tuple of Stop
-        From behind the vessels to the outfall. Unless `recovery` is a valve the first is the device.
+        From downstream of the vessels to the outfall. Unless `recovery` is a valve the first is the device.
     exchanger_branch : tuple of Stop or None
-        The feed that passes the exchanger and its booster; it leaves before the last pump and joins
+        The feed that passes the isobaric ERD and its booster; it leaves before the last pump and joins
         before the vessels. Given exactly when `recovery` is a branch.
     chemicals : tuple of (str, str, str)
         Key of the step after which it enters, name, dose as text.
@@ -92,7 +92,7 @@ class Line:
 
     @property
     def branch(self) -> tuple[Stop, ...]:
-        """The feed that passes the exchanger; none without one."""
+        """The feed that passes the isobaric ERD; none without one."""
         return self.exchanger_branch or ()
 
     def __post_init__(self) -> None:
@@ -100,25 +100,25 @@ class Line:
             object.__setattr__(self, name, tuple(getattr(self, name)))
         branch = self.exchanger_branch
         object.__setattr__(self, "exchanger_branch", tuple(branch) if branch else None)
-        self._check(self.recovery in RECOVERIES, "no such recovery device", ", ".join(RECOVERIES))
+        self._check(self.recovery in RECOVERIES, "no such ERD", ", ".join(RECOVERIES))
         self._check(len(self.stops) > 1 and self.stops[-1].kind == "vessels",
                     "feed path without vessels at its end", "two steps or more, vessels last")
         self._check(not any(s.kind == "vessels" for s in (*self.stops[:-1], *self.permeate, *self.reject)),
                     "vessels inside a path", "one step of kind vessels, last of the feed")
         self._check(bool(self.permeate), "no permeate path", "one step or more")
-        self._check(bool(self.reject), "no reject path", "one step or more")
+        self._check(bool(self.reject), "no concentrate path", "one step or more")
         self._check(self.recovery == Role.VALVE or self.reject[0].kind == "recovery",
-                    "reject does not begin at the recovery device", "first step of kind recovery")
+                    "concentrate does not begin at the ERD", "first step of kind recovery")
         self._check((self.exchanger_branch is not None) == (self.recovery == Role.BRANCH),
-                    "exchanger and its branch do not go together", "a branch with an exchanger only")
+                    "isobaric ERD and its branch do not go together", "a branch with an isobaric ERD only")
         if self.recovery == Role.IN_FEED:
             self._check(any(s.kind == "recovery" for s in self.stops),
                         "turbocharger without boost on the feed", "a step of kind recovery in the feed path")
         if self.recovery == Role.BRANCH:
             self._check(any(s.kind == "recovery" for s in self.branch),
-                        "branch without the exchanger", "a step of kind recovery in the branch")
+                        "branch without the isobaric ERD", "a step of kind recovery in the branch")
         if self.recovery in (Role.BRANCH, Role.SHAFT):
-            self._check(any(s.kind == "pump" for s in self.stops[1:]), "no high-pressure pump",
+            self._check(any(s.kind == "pump" for s in self.stops[1:]), "no HP pump",
                         "a step of kind pump in the feed path, not first")
         known = {s.key for s in self.everything()}
         for key, name, _ in self.chemicals:
@@ -129,5 +129,5 @@ class Line:
             raise DesignError(what, where="water_line", allowed=allowed, do="check the table of streams")
 
     def everything(self) -> tuple[Stop, ...]:
-        """All steps in reading order: feed, branch, product, reject."""
+        """All steps in reading order: feed, branch, product, concentrate."""
         return (*self.stops, *self.branch, *self.permeate, *self.reject)

@@ -1,6 +1,6 @@
 """The bridge to the geochemical engine: pure functions on numbers, no trail.
 
-Sea water and brine are solved with Pitzer data (``brine``), permeate and product water with an ion-pair
+Seawater and brine are solved with Pitzer data (``brine``), permeate and product water with an ion-pair
 data set (``fresh``). `EngineRecord`, warnings and substitutions are handed back for the trail line that the
 caller makes. All amounts are per kilogram of water, temperatures in K, pH on the activity scale. Importing
 this package loads neither the engine nor a data set; the first answer does (3 to 7 ms a data set).

@@ -104,7 +104,7 @@ def calcite_equilibrium(water: Water, temperature: float | None = None, database
     temperature : float, optional
         K; the water's own unless given.
     database : str
-        ``"fresh"``, or ``"wateq"`` for a second opinion; ``"brine"`` for sea water.
+        ``"fresh"``, or ``"wateq"`` for a second opinion; ``"brine"`` for seawater.
 
     Returns
     -------
@@ -154,7 +154,7 @@ def saturation_k(ionic_strength: float, temperature: float, database: str = "bri
     Returns
     -------
     float
-        pCa and pAlk per litre. With 2 mmol/kg calcium and 2 meq/kg alkalinity; greatest near 1.3 mol/kg, and
+        pCa and pAlk per litre. With 2 mmol/kg calcium and 2 meq/kg alkalinity; maximum near 1.3 mol/kg, and
         falling after it.
 
     Raises

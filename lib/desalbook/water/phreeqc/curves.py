@@ -97,7 +97,7 @@ def _grid() -> list[float]:
     """Salinities at the extremes of a Chebyshev polynomial in their square root; the ends are met exactly.
 
     Seven of them fit as well as twelve of them do: one more than the osmotic curve has coefficients, and where the
-    error of the best curve turns. Evenly spaced ones leave their greatest error between the points.
+    error of the best curve turns. Evenly spaced ones leave their maximum error between the points.
     """
     low, high = math.sqrt(LEAST), math.sqrt(GREATEST)
     inner = (0.5 * (low + high) - 0.5 * (high - low) * math.cos(math.pi * k / (POINTS - 1))
@@ -106,7 +106,7 @@ def _grid() -> list[float]:
 
 
 def _fit(xs: list[float], ys: list[float], powers: tuple[float, ...], fixed: float = 0.0) -> list[float]:
-    """Coefficients of least relative error; each row is divided by the value it must meet."""
+    """Coefficients of minimum relative error; each row is divided by the value it must meet."""
     import numpy as np
 
     x, y = np.asarray(xs), np.asarray(ys)

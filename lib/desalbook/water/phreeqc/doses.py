@@ -50,7 +50,7 @@ def dose(water: Water, temperature: float, additions: Mapping[str, float],
     additions : Mapping[str, float]
         mol per kg water by key of `REACTANTS`; a negative amount takes out (calcite that precipitates).
     database : str
-        ``"fresh"`` for permeate and product, ``"brine"`` for sea water.
+        ``"fresh"`` for permeate and product, ``"brine"`` for seawater.
 
     Returns
     -------
@@ -103,7 +103,7 @@ def dose_to_ph(water: Water, temperature: float, target_ph: float, reagent: str,
     Notes
     -----
     At a fixed pH the alkalinity a water must hold is nearly linear in the dose, so the search is on
-    alkalinity, not on pH: it converges as well for permeate, which has almost no buffer, as for sea water.
+    alkalinity, not on pH: it converges as well for permeate, which has almost no buffer, as for seawater.
     """
     row = _reactant(reagent)
     if not 3.0 <= target_ph <= 11.5:

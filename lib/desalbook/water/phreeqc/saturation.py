@@ -66,7 +66,7 @@ def saturations(states: Sequence[tuple[Water, float]], minerals: Sequence[str] =
 
     Notes
     -----
-    Sea water and brine use the Pitzer data, fluorite the ion-pair data, whose activity model is sound up to
+    Seawater and brine use the Pitzer data, fluorite the ion-pair data, whose activity model is sound up to
     about 1 mol/kg and an extrapolation in strong concentrate. Nothing precipitates: these are the indices of
     the water as it is.
     """

@@ -29,7 +29,7 @@ class Speciation:
     ----------
     ph : float
         Activity scale: -log10 of the hydrogen ion activity, the single-ion activity of data set ``brine`` by
-        the Pitzer convention. From the alkalinity and carbon of sea water at 25 degC ``brine`` answers 0.07
+        the Pitzer convention. From the alkalinity and carbon of seawater at 25 degC ``brine`` answers 0.07
         above the NBS value of the published constants; given pH, carbon is less touched.
     ionic_strength, alkalinity, carbon : float
         mol/kg, eq/kg, mol/kg water.
@@ -219,7 +219,7 @@ def speciate(water: Water, temperature: float | None = None, database: str = "br
         K; the water's own unless given. Where it differs, carbon and alkalinity are found at the water's own
         temperature first and kept, and pH follows.
     database : str
-        ``"brine"`` (Pitzer data: sea water, concentrate), ``"fresh"`` (permeate, product) or ``"wateq"``.
+        ``"brine"`` (Pitzer data: seawater, concentrate), ``"fresh"`` (permeate, product) or ``"wateq"``.
 
     Returns
     -------

@@ -30,7 +30,7 @@ class Water:
     carbon : float or None
         mol/kg inorganic carbon (CO2 + HCO3 + CO3).
     ph : float or None
-        pH on the activity scale, which is what a meter set in NBS buffers is meant to read; in sea water some
+        pH on the activity scale, which is what a meter set in NBS buffers is meant to read; in seawater some
         0.13 above the total scale. Other scales are converted by the caller.
     temperature : float
         K, of the pH.
