@@ -43,7 +43,6 @@ COLUMNS = {
     "cartridges": "length outer_diameter rating",
     "displacement_pumps": "efficiency_low efficiency_high",
     "drives": "output",
-    "elements": "tube_diameter",
     "energy_recovery": "efficiency_means",
     "media": "uniformity usual_size_low usual_size_high",
     "motor_efficiency": "efficiency_class poles least_output greatest_output",
@@ -91,5 +90,5 @@ KEYS = {
     "energy.currency": "names the currency of prices, read from the section itself",
 }
 """Keys of the design that no room asks for, each with its reason."""
-SHEETS = ("membrane.sheets.", "energy_recovery.sheets.")
+SHEETS = ("elements.", "energy_recovery.sheets.")
 """Sheets a supplier states: they stand in the place of a row of their table, whose columns are watched."""

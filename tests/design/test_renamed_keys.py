@@ -9,7 +9,7 @@ from importlib import resources
 import pytest
 
 from desalbook.design import from_text
-from desalbook.design.sections import SECTIONS
+from desalbook.design.sections import LISTS, SECTIONS
 from desalbook.problems import DesignError
 from desalbook.units import metas
 from tests.every import every
@@ -29,7 +29,7 @@ def keys() -> frozenset[str]:
             if m.item is not None and hasattr(m.item, "model_fields"):
                 walk(f"{at}.{name}", m.item)
 
-    for name, cls in SECTIONS.items():
+    for name, cls in (*SECTIONS.items(), *((name, m.item) for name, m in LISTS.items())):
         found.append(name)
         walk(name, cls)
     return frozenset(found)

@@ -164,7 +164,7 @@ def test_solved_permeabilities_carry_small_residuals():
 
 
 def test_a_sheet_nobody_can_meet_is_refused():
-    with pytest.raises(Infeasible, match="rated test"):
+    with pytest.raises(Infeasible, match="osmotic pressure of the test"):
         _invert(37.2, 0.96, 0.71e-3, 0.89, 25.7 / 86400, 0.9975, 0.92, 25e5, 0.0325, 298.15, 0.08, 7.87, 2.8e-8, 3)
 
 

@@ -168,7 +168,7 @@ def test_rated_test_comes_back(name):
     for _ in range(60):
         x = c / (curves.density.at(x) - c)
     ph, borate = row["test_ph"] - 0.13, 2.8e-8
-    a, b, acid = _invert(row["area"], row["length"], row["spacer_height"], row["spacer_porosity"], row["rated_flow"],
+    a, b, acid, _ = _invert(row["area"], row["length"], row["spacer_height"], row["spacer_porosity"], row["rated_flow"],
                          row["rated_rejection"], row["rated_boron_rejection"], row["test_pressure"], x,
                          row["test_temperature"], row["test_recovery"], ph, borate, 2)
     v = Vessel(elements=1, feed=row["rated_flow"] / row["test_recovery"], salinity=x,

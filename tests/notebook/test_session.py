@@ -196,7 +196,7 @@ def test_steps_show_their_own_part(session):
     panel = Panel(session, step=steps.step("filters"))
     assert [p for _, p in panel.part.options if p.startswith("filters")] and panel.turn.rows
     assert all(r["key"].startswith("filters") for r in panel.turn.rows) and "dl" in panel.figures.html
-    assert steps.step("membranes").parts == ("membrane",)
+    assert steps.step("membranes").parts == ("membrane", "elements")
     pressure = steps.step("pressure")
     assert pressure.mine("design_pressure[vessels].relief.check_trip") and not pressure.mine("filters.rate.check")
     with pytest.raises(DesignError, match="no such step"):
@@ -205,12 +205,12 @@ def test_steps_show_their_own_part(session):
 
 def test_figures_of_the_steps_and_their_sections_exist():
     from desalbook import api, paths
-    from desalbook.design.sections import SECTIONS
+    from desalbook.design.sections import LISTS, SECTIONS
 
     plant = api.size(paths.demo("harbour-town.toml"))
     for s in steps.STEPS.values():
         assert all(i in plant for i in s.follows), (s.key, [i for i in s.follows if i not in plant])
-        assert all(p in SECTIONS for p in s.parts), s.key
+        assert all(p in SECTIONS or p in LISTS for p in s.parts), s.key
         assert all(draw(plant, "si") for _, draw in catalogue.drawings(s))
 
 

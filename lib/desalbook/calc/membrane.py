@@ -15,6 +15,7 @@ from desalbook.plant.local_ph import local_ph
 from desalbook.plant.post_treatment import heat_capacity_of
 from desalbook.plant.waters import waters
 from desalbook.product.outfall import outfall as outfall_room
+from desalbook.trail import assumed
 from desalbook.trail.inputs import Inputs
 from desalbook.units import (
     Count,
@@ -31,7 +32,7 @@ from desalbook.units import (
 
 __all__ = ["cip", "element", "least_work", "membranes", "outfall"]
 
-SHEET = "membrane.sheets[element]"
+SHEET = "elements[element]"
 _FLOW: dict[str, Any] = {"possible": ("0.01 m3/h", "50000 m3/h"), "usual": ("1 m3/h", "5000 m3/h")}
 _RAW = {f"{step}.present": "no" for step in ("chlorination", "coagulation", "dechlorination", "acid")}
 _DENSITY: dict[str, Any] = {"possible": ("950 kg/m3", "1200 kg/m3"), "usual": ("990 kg/m3", "1080 kg/m3")}
@@ -113,16 +114,18 @@ def membranes(inp: Inputs) -> None:
     array(inp, fed.waters, inp.number("duty.train_permeate"), inp.number("duty.trains"), er.device(inp))
 
 
-@calculation("Membrane element", own={SHEET: SheetDuty}, omits=("in_place_of",), keys=("membrane.slices",),
+@calculation("Membrane element", own={SHEET: SheetDuty},
+             omits=("states", "flow_tolerance", "minimum_rejection"), keys=("membrane.slices",),
              shows=("membrane.element.water_permeability", "membrane.element.salt_permeability",
                     "membrane.element.boric_acid_permeability", "membrane.element.borate_permeability"))
 def element(inp: Inputs) -> None:
     """Membrane element: permeabilities for water, salt and boron fitted to the rated test of its sheet.
 
     The test is solved along the element, polarisation and friction with it, until flow and rejections are those of the
-    sheet. What is not given is as in the invented generic sheet.
+    sheet, and run back. What is not given is as in the invented sheet named in ``based_on``.
     """
-    membrane.element(inp)
+    membrane.element(inp, assumed("membrane.element", "element", None, title="Element sheet", source="definition",
+                                  place="the sheet of the arguments"))
 
 
 @calculation("CIP system", own={"cip_duty": CipDuty},

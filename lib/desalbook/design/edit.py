@@ -9,7 +9,7 @@ from typing import Any
 import tomlkit
 from tomlkit.items import AoT, Array
 
-from desalbook.design.sections import field_meta, split
+from desalbook.design.sections import LISTS, field_meta, key_field, split
 from desalbook.problems import DesignError
 from desalbook.units import FieldMeta, Section, metas, parse, show, to_display, unit_label
 
@@ -56,6 +56,11 @@ def put(text: str, values: Mapping[str, str], get: Callable[[str], Any]) -> str:
     return doc.as_string()
 
 
+def _meta(path: str) -> FieldMeta | None:
+    """What the schema knows of a part of the path to a key; None of a section."""
+    return LISTS.get(path) or (field_meta(path) if "." in path else None)
+
+
 def _swapped(text: str, id: str, raw: str) -> str | None:
     """The text with a value that stands alone on its line replaced; None when that is not how it stands."""
     whole = _ENTRY.fullmatch(id)  # a mapping may stand as a table of its own, an entry on each line
@@ -82,10 +87,10 @@ def _put(doc: Any, id: str, raw: str, get: Callable[[str], Any]) -> None:
     parts, path, table = split(id), "", doc
     for name, key in parts[:-1]:
         path = f"{path}.{name}" if path else name
-        m = field_meta(path) if "." in path else None
+        m = _meta(path)
         if m is not None and m.form == "sections":
             if name not in table:
-                table.append(name, _list(m, get(path)))
+                table.append(name, _list(m, () if path in LISTS else get(path)))
             found = step(table, name, key, m.key)
             if found is None:
                 raise DesignError("no such entry", where=id, do=f'add one with {m.key} = "{key}"')
@@ -161,7 +166,7 @@ def drop(text: str, id: str) -> str:
     m: FieldMeta | None = None
     for name, key in parts[:-1]:
         path = f"{path}.{name}" if path else name
-        m = field_meta(path) if "." in path else None
+        m = _meta(path)
         around, table = table, step(table, name, key, m.key if m is not None else "name")
         path = f"{path}[{key}]" if key is not None else path
         if table is None:
@@ -170,7 +175,7 @@ def drop(text: str, id: str) -> str:
     if table is not None and key is not None and name in table:
         table, name = table[name], key
         if isinstance(table, (AoT, Array)):
-            field = field_meta(id).key
+            field = key_field(id.rpartition("[")[0])
             index = next((n for n, one in enumerate(table) if one.get(field) == key), None)
             table, name = (table, index) if index is not None else (None, name)
     if table is None or (not isinstance(name, int) and name not in table):

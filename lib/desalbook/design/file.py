@@ -5,16 +5,16 @@ from __future__ import annotations
 import hashlib
 import re
 import tomllib
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
 from types import MappingProxyType
 from typing import Any
 
 from desalbook.design import edit
-from desalbook.design.sections import SECTIONS, field_meta, split
+from desalbook.design.sections import LISTS, SECTIONS, field_meta, key_field, split
 from desalbook.problems import DesignError
-from desalbook.units import Section, validate
+from desalbook.units import FieldMeta, Section, metas, read_list, validate
 from desalbook.units.fieldmeta import nearest, renamed
 
 __all__ = ["FORMAT", "LARGEST", "Design", "digest", "from_text", "load", "read"]
@@ -75,6 +75,8 @@ class Design:
         Every section, with defaults where the file says nothing.
     written : mapping
         Only what the file says, as TOML gives it.
+    lists : mapping of str to tuple of Section
+        Sheets of the design's own by list, ``elements`` for one; empty where the file has none.
     ancestors : tuple of str
         Hashes of the texts this one was edited from; a file on disk that is one of them holds nothing
         that would be lost.
@@ -86,6 +88,7 @@ class Design:
     sections: Mapping[str, Section]
     written: Mapping[str, Any] = field(repr=False)
     ancestors: tuple[str, ...] = field(default=(), repr=False)
+    lists: Mapping[str, tuple[Section, ...]] = field(default_factory=dict)
 
     def __eq__(self, other: object) -> bool:
         return isinstance(other, Design) and other.text == self.text
@@ -115,7 +118,7 @@ class Design:
             When there is no such key, or no such entry in a list.
         """
         _known(id)
-        value: Any = self.sections
+        value: Any = self.lists if split(id)[0][0] in LISTS else self.sections
         path = ""
         for name, key in split(id):
             path = f"{path}.{name}" if path else name
@@ -125,12 +128,28 @@ class Design:
             if isinstance(value, Mapping):
                 value = value.get(key)
             else:
-                named = {str(one[field_meta(path).key]): one for one in value}
+                named = {str(one[key_field(path)]): one for one in value}
                 if key not in named:
                     raise DesignError("no such entry", where=id, do=nearest(key, named))
                 value = named[key]
             path = f"{path}[{key}]"
         return value
+
+    def names(self, id: str) -> tuple[str, ...]:
+        """Names of the entries of a list, in their order; none where the section or the list is blank."""
+        value: Any = self.lists.get(id, ()) if id in LISTS else self.get(id)
+        return tuple(str(one[key_field(id)]) for one in value or ())
+
+    def meta(self, id: str) -> FieldMeta:
+        """What the schema knows of a key, with the design's own sheets among the choices.
+
+        Raises
+        ------
+        KeyError
+            No such key.
+        """
+        m = field_meta(id)
+        return m.with_own(self.names(m.own)) if m.own else m
 
     def stated(self, id: str, units: str = "si") -> str:
         """An entry as it was stated, basis and all (``118 mg/L as CaCO3``); empty where its kind says it already."""
@@ -146,7 +165,7 @@ class Design:
         path = ""
         for name, key in split(id):
             path = f"{path}.{name}" if path else name
-            here = edit.step(here, name, key, field_meta(path).key if "." in path else "")
+            here = edit.step(here, name, key, key_field(path))
             if here is None:
                 return False
             path = f"{path}[{key}]" if key is not None else path
@@ -225,13 +244,15 @@ def from_text(text: str, path: str | Path | None = None, *, ancestors: tuple[str
     for name, value in written.items():
         if name in ("format", "kit"):
             continue
-        if name not in SECTIONS:
+        if name not in SECTIONS and name not in LISTS:
             raise DesignError(
                 "unknown section" if isinstance(value, dict) else "unknown key",
                 where=name,
-                do=renamed(name) or nearest(name, SECTIONS),
+                do=renamed(name) or nearest(name, [*SECTIONS, *LISTS]),
             )
     sections = {name: validate(cls, written.get(name, {}), name) for name, cls in SECTIONS.items()}
+    lists = {name: read_list(m, written.get(name, ()), name) for name, m in LISTS.items()}
+    _own_names(lists, sections)
     return Design(
         text,
         Path(path) if path is not None else None,
@@ -239,7 +260,33 @@ def from_text(text: str, path: str | Path | None = None, *, ancestors: tuple[str
         MappingProxyType(sections),
         MappingProxyType(written),
         ancestors,
+        MappingProxyType(lists),
     )
+
+
+def _choices(at: str, section: Section) -> Iterator[tuple[str, FieldMeta, str]]:
+    """Every choice among the kit's rows and the design's own sheets: id, meta, key chosen."""
+    for key, m in metas(type(section)).items():
+        value, id = section[key], f"{at}.{key}"
+        if m.form == "section" and value is not None:
+            yield from _choices(id, value)
+        elif m.form == "sections":
+            for one in value or ():
+                yield from _choices(f"{id}[{one[m.key]}]", one)
+        elif m.own and value is not None:
+            yield id, m, value
+
+
+def _own_names(lists: Mapping[str, tuple[Section, ...]], sections: Mapping[str, Section]) -> None:
+    """A choice must be a row of the kit or a sheet of the design, and no sheet may bear the name of a row."""
+    own = {name: [str(one[LISTS[name].key]) for one in rows] for name, rows in lists.items()}
+    for name, section in sections.items():
+        for id, m, value in _choices(name, section):
+            taken = next((one for one in own[m.own] if one in m.options), None)
+            if taken is not None:
+                raise DesignError("a row of the kit has this name", where=f"{m.own}[{taken}]", value=taken,
+                                  do="give the sheet a name of its own")
+            m.with_own(own[m.own]).chosen(value, id)
 
 
 def _head(written: dict[str, Any], where: str) -> None:

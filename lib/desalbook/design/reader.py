@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from typing import Any, NamedTuple
 
 from desalbook.design.file import Design
-from desalbook.design.sections import field_meta
+from desalbook.design.sections import LISTS, field_meta
 from desalbook.problems import DesignError, TrailError
 from desalbook.trail import Choice, Column, Figure, Values, assumed, current, given, moving, scope
 from desalbook.trail.inputs import Inputs
@@ -47,11 +47,7 @@ def asked(design: Design, own: Mapping[str, Section] | None = None, written: Map
         Keys that stand in the design only because it must have them, and what to do where one is asked for.
     """
     written = design.written if written is None else written
-    rows: dict[str, _Value] = {}
-    for name, section in (*design.sections.items(), *(own or {}).items()):
-        found: list[_Value] = []
-        _walk(name, section, written.get(name), found)
-        rows |= {v.id: v for v in found}
+    rows = {v.id: v for v in _values(design, own, written)}
     book, made, no = current(), {}, lacking or {}
 
     def enter(id: str) -> Figure | Column | Choice | None:
@@ -89,7 +85,8 @@ def _blank(id: str) -> None:
         raise TrailError("the design has no such key", where=id)
 
 
-def _walk(at: str, section: Section, written: Any, found: list[_Value], name: str = "") -> None:
+def _walk(at: str, section: Section, written: Any, found: list[_Value], own: Mapping[str, tuple[str, ...]],
+          name: str = "") -> None:
     written = written if isinstance(written, Mapping) else {}
     absent = getattr(section, "blank_without_present", False) and section["present"] == "no"
     for key, m in metas(type(section)).items():
@@ -98,22 +95,31 @@ def _walk(at: str, section: Section, written: Any, found: list[_Value], name: st
         id, value, raw = f"{at}.{key}", section[key], written.get(key)
         if m.form == "section":
             if value is not None:
-                _walk(id, value, raw, found)
+                _walk(id, value, raw, found, own)
         elif m.form == "sections":
             rows = {one.get(m.key): one for one in raw} if raw else {}
             for one in value or ():
-                _walk(f"{id}[{one[m.key]}]", one, rows.get(one[m.key]), found, m.key)
+                _walk(f"{id}[{one[m.key]}]", one, rows.get(one[m.key]), found, own, m.key)
         else:
+            m = m.with_own(own[m.own]) if m.own and own[m.own] else m
             stands = key in written
             # what a step that is not there would do is no figure of this plant
             by = f"{at}.present" if absent and key not in ("present", "reason") else ""
             found += [_Value(id + end, part, x, raw, stands, by) for end, part, x in m.parts(value)]
 
 
-def _values(design: Design) -> list[_Value]:
+def _values(design: Design, further: Mapping[str, Section] | None = None,
+            written: Mapping[str, Any] | None = None) -> list[_Value]:
+    """Every value of a design, then those of further sections; `written` is what a person said of them."""
     found: list[_Value] = []
-    for name, section in design.sections.items():
-        _walk(name, section, design.written.get(name), found)
+    own = {name: design.names(name) for name in design.lists}
+    said = design.written if written is None else written
+    for name, section in (*design.sections.items(), *(further or {}).items()):
+        _walk(name, section, said.get(name), found, own)
+    for name, rows in design.lists.items():
+        key = LISTS[name].key
+        for one, raw in zip(rows, design.written.get(name, ()), strict=True):
+            _walk(f"{name}[{one[key]}]", one, raw, found, own, key)
     return found
 
 
@@ -178,13 +184,9 @@ def _entered(rows: list[_Value]) -> dict[str, Figure | Column | Choice | None]:
 
 def _names(design: Design, id: str) -> tuple[str, ...]:
     """Names of the entries of a list, in their order; none where the section or the list is blank."""
-    here: Any = design.sections
-    for key in id.split("."):
-        here = here[key] if here is not None else None
-    m = field_meta(id)
-    if m.form != "sections":
+    if id not in LISTS and field_meta(id).form != "sections":
         raise TrailError("no list of the design", where=id)
-    return tuple(str(entry[m.key]) for entry in here or ())
+    return design.names(id)
 
 
 def _line(v: _Value) -> Figure | Column | Choice | None:

@@ -13,7 +13,7 @@ from desalbook.guidelines import Limits
 from desalbook.units import FieldMeta, Section, meta, metas
 from desalbook.units.fieldmeta import nearest
 
-__all__ = ["SECTIONS", "field_meta", "split"]
+__all__ = ["LISTS", "SECTIONS", "field_meta", "key_field", "split"]
 
 ROOMS = (
     "duty",
@@ -121,6 +121,15 @@ SECTIONS: MappingProxyType[str, type[Section]] = MappingProxyType(_all())
 """Name in the file -> class, in the order a file is read."""
 
 
+def _lists() -> dict[str, FieldMeta]:
+    return {name: m for room in ROOMS for module in _modules(room)
+            for name, m in getattr(module, "LISTS", {}).items()}
+
+
+LISTS: MappingProxyType[str, FieldMeta] = MappingProxyType(_lists())
+"""Lists that stand at the top of a file, such as ``[[elements]]``: sheets of a person's own."""
+
+
 def split(id: str) -> list[tuple[str, str | None]]:
     """``filters.layers[sand].depth`` as ``[(filters, None), (layers, sand), (depth, None)]``.
 
@@ -141,7 +150,7 @@ def _split(id: str) -> tuple[tuple[str, str | None], ...]:
             raise KeyError(f"{id} is not a name such as filters.count")
         parts.append((step[1], step[2]))
         at = step.end()
-    if len(parts) < 2 or id.endswith("."):
+    if not parts or id.endswith(".") or (len(parts) == 1 and parts[0][1] is None):
         raise KeyError(f"{id} is not a name such as filters.count")
     return tuple(parts)
 
@@ -156,8 +165,14 @@ def field_meta(id: str) -> FieldMeta:
         Its text says what would be known.
     """
     parts = split(id)
-    name, rest = parts[0][0], id.partition(".")[2]
-    cls = SECTIONS.get(name)
+    (name, entry), rest = parts[0], id.partition(".")[2]
+    own = LISTS.get(name)
+    if (own is not None) != (entry is not None):
+        raise KeyError(nearest(name, [*SECTIONS, *LISTS]) if name not in SECTIONS and own is None else
+                       "only entries of a list or a table stand in brackets, as in filters.layers[sand].depth")
+    if own is not None and not rest:
+        return own
+    cls = SECTIONS.get(name) if own is None else own.item
     if cls is None:
         raise KeyError(nearest(name, SECTIONS))
     try:
@@ -182,6 +197,13 @@ def field_meta(id: str) -> FieldMeta:
             "only entries of a list or a table stand in brackets, as in filters.layers[sand].depth"
         )
     return found
+
+
+def key_field(path: str) -> str:
+    """The field that names the entries of a list, by the path of the list; empty where it is none."""
+    if path in LISTS:
+        return LISTS[path].key
+    return field_meta(path).key if "." in path else ""
 
 
 def _path(parts: list[tuple[str, str | None]]) -> str:

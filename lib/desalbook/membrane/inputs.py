@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import Annotated
 
+from desalbook.problems import DesignError
 from desalbook.tables import table
 from desalbook.units import (
     KINDS,
@@ -24,13 +25,16 @@ from desalbook.units import (
     Section,
     choice,
     field,
+    own_list,
     section,
     sections,
+    show,
     text_field,
 )
 
-__all__ = ["SECTIONS", "ElementGroup", "ElementSheet", "Membrane", "SecondPass", "Stage"]
+__all__ = ["LISTS", "SECTIONS", "ElementGroup", "ElementSheet", "Membrane", "SecondPass", "Stage"]
 
+# catalogue sheets by use; a sheet of the design's own may stand in any place
 _SHEETS = {k: title for k, title in table("elements").options().items()
            if table("elements")[k]["service"].value in ("seawater", "brackish water")}
 
@@ -38,85 +42,126 @@ _ELEMENTS = table("elements").options()
 _SECOND = {k: title for k, title in table("elements").options().items()
            if table("elements")[k]["service"].value == "second pass"}
 ConcentrationB = Annotated[float, KINDS["concentration as B"]]
+ConcentrationCl2 = Annotated[float, KINDS["concentration as Cl2"]]
+OxidantExposure = Annotated[float, KINDS["oxidant exposure"]]
 YES_NO = {"yes": "Yes", "no": "No"}
 
 
-class ElementSheet(Section):
-    """A supplier's sheet, in the place of a generic one; what it does not state stays as there."""
+STATED = {"nominal": "Nominal values", "minimum": "Minimum values, as warranted"}
 
-    name: str = text_field(..., title="Name of the sheet", hint="Part of the names of its figures")
-    in_place_of: str = choice(_ELEMENTS, "demo-a-high-rejection", title="Generic sheet it replaces",
-                              hint="Wherever that one is chosen, this sheet holds")
-    stated_by: str = text_field("", title="Whose sheet, and its number", hint="For whoever audits the plant")
-    stated_on: str = text_field("", title="Date of the sheet", hint="For whoever audits the plant")
-    area: M2 | None = field("area", None, title="Active membrane area", symbol="A_e",
-        possible=("0.5 m2", "80 m2"), usual=("5 m2", "45 m2"),
-            hint="As the sheet states it")
+
+class ElementSheet(Section):
+    """A manufacturer's element sheet, ``[[elements]]``: area, rated test with its condition, limits, origin.
+
+    What the permeabilities are fitted from must be given; what else is blank is taken from a sheet of the kit, and the
+    record says so.
+    """
+
+    name: str = text_field(..., title="Name of the sheet", max_length=40, hint="As it is chosen in membrane.element")
+    element_type: str = text_field("", title="Element type", max_length=60,
+                                   hint="The same text on each sheet of one type, nominal and minimum")
+    states: str = choice(STATED, "nominal", title="What its values are",
+                         hint="A type may have a sheet of nominal and one of minimum values")
+    source: str = text_field("", title="Where the sheet comes from", hint="Manufacturer's document and its number")
+    date: str = text_field("", title="Date of the sheet", max_length=40, hint="Issue the values were taken from")
+    based_on: str = choice(_ELEMENTS, "demo-a-standard", title="Sheet of the kit for what is blank",
+                           hint="Its value stands, as an assumed one, wherever this sheet states nothing")
+    area: M2 = field("area", ..., title="Active membrane area", symbol="A_e",
+        possible=("0.5 m2", "80 m2"), usual=("5 m2", "45 m2"), hint="As the sheet states it")
     length: M | None = field("length", None, title="Membrane length along the feed", symbol="L_e",
-        possible=("0.2 m", "2 m"), usual=("0.4 m", "1.1 m"),
-            hint="Without end caps")
+        possible=("0.2 m", "2 m"), usual=("0.4 m", "1.1 m"), hint="Without end caps")
+    length_overall: M | None = field("length", None, title="Length overall", symbol="L_o",
+        possible=("0.2 m", "2 m"), usual=("0.5 m", "1.1 m"), hint="With end caps; decides the length of the vessel")
     outer_diameter: M | None = field("length.small", None, title="Outer diameter", symbol="D_e",
-        possible=("30 mm", "500 mm"), usual=("60 mm", "210 mm"),
-            hint="Decides which vessels it fits")
+        possible=("30 mm", "500 mm"), usual=("60 mm", "210 mm"), hint="Decides which vessels it fits")
+    tube_diameter: M | None = field("length.small", None, title="Permeate tube, outer diameter", symbol="D_t",
+        possible=("5 mm", "120 mm"), usual=("15 mm", "40 mm"), hint="The leaves are wound on it")
     spacer_height: M | None = field("length.small", None, title="Feed spacer height", symbol="h_s",
-        possible=("0.3 mm", "2 mm"), usual=("0.6 mm", "0.9 mm"),
-            hint="28 or 34 thousandths of an inch, as a rule")
+        possible=("0.3 mm", "2 mm"), usual=("0.6 mm", "0.9 mm"), hint="28 or 34 thousandths of an inch, as a rule")
     spacer_porosity: Fraction | None = field("fraction", None, title="Feed spacer porosity", symbol="epsilon_s",
-        possible=("50 %", "99 %"), usual=("80 %", "92 %"),
-            hint="If blank, that of the generic sheet")
-    rated_flow: M3PerS | None = field("flow.day", None, title="Permeate flow at the test condition", symbol="Q_r",
-        possible=("0.05 m3/d", "150 m3/d"), usual=("2 m3/d", "60 m3/d"),
-            hint="Nominal, or the minimum the supplier warrants")
-    rated_rejection: Fraction | None = field("fraction", None, title="Salt rejection at the test condition",
-        symbol="R_r",
-        possible=("80 %", "99.99 %"), usual=("98 %", "99.9 %"),
-            hint="Nominal, or the minimum the supplier warrants")
+        possible=("50 %", "99 %"), usual=("80 %", "92 %"), hint="Seldom on a sheet")
+    rated_flow: M3PerS = field("flow.day", ..., title="Permeate flow at the test condition", symbol="Q_r",
+        possible=("0.05 m3/d", "150 m3/d"), usual=("2 m3/d", "60 m3/d"), hint="Nominal, or the warranted minimum")
+    flow_tolerance: Fraction | None = field("fraction", None, title="Permeate flow of one element may be lower by",
+        symbol="t_Q", possible=("0 %", "50 %"), usual=("5 %", "20 %"),
+        hint="Tolerance of the sheet, downward; feed pressure is also judged with all elements at that end")
+    rated_rejection: Fraction = field("fraction", ..., title="Salt rejection at the test condition", symbol="R_r",
+        possible=("80 %", "99.99 %"), usual=("98 %", "99.9 %"), hint="Nominal, or the minimum that is warranted")
+    minimum_rejection: Fraction | None = field("fraction", None, title="Minimum salt rejection of one element",
+        symbol="R_min", possible=("70 %", "99.99 %"), usual=("97 %", "99.9 %"),
+        hint="Beside the nominal one; permeate TDS is also given with all elements at that end")
     rated_boron_rejection: Fraction | None = field("fraction", None, title="Boron rejection at the test condition",
-        symbol="R_B",
-        possible=("10 %", "99.9 %"), usual=("50 %", "96 %"),
-            hint="At the pH of the test")
-    test_pressure: GaugePa | None = field("gauge pressure", None, title="Test: feed pressure", symbol="p_t",
-        possible=("1 barg", "120 barg"), usual=("10 barg", "56 barg"),
+        symbol="R_B", possible=("10 %", "99.9 %"), usual=("50 %", "96 %"), hint="At the pH of the test")
+    test_pressure: GaugePa = field("gauge pressure", ..., title="Test: feed pressure", symbol="p_t",
+        possible=("1 barg", "120 barg"), usual=("10 barg", "56 barg"), hint="Of the sheet's own test")
+    test_concentration: Concentration = field("concentration", ..., title="Test: sodium chloride in the feed",
+        symbol="C_t", possible=("100 mg/L", "80 000 mg/L"), usual=("500 mg/L", "35 000 mg/L"),
         hint="Of the sheet's own test")
-    test_concentration: Concentration | None = field("concentration", None, title="Test: sodium chloride in the feed",
-        symbol="C_t",
-        possible=("100 mg/L", "80 000 mg/L"), usual=("500 mg/L", "35 000 mg/L"),
-        hint="Of the sheet's own test")
-    test_temperature: K | None = field("temperature", None, title="Test: temperature", symbol="T_t",
-        possible=("5 degC", "45 degC"), usual=("20 degC", "25 degC"),
-        hint="Of the sheet's own test")
-    test_recovery: Fraction | None = field("fraction", None, title="Test: recovery", symbol="Y_t",
-        possible=("1 %", "60 %"), usual=("8 %", "15 %"),
-        hint="Of one element")
-    test_boron: ConcentrationB | None = field("concentration as B", None, title="Test: boron in the feed", symbol="C_B",
-        possible=("0.1 mg/L as B", "50 mg/L as B"), usual=("1 mg/L as B", "5 mg/L as B"),
+    test_temperature: K = field("temperature", ..., title="Test: temperature", symbol="T_t",
+        possible=("5 degC", "45 degC"), usual=("20 degC", "25 degC"), hint="Of the sheet's own test")
+    test_recovery: Fraction = field("fraction", ..., title="Test: recovery", symbol="Y_t",
+        possible=("1 %", "60 %"), usual=("8 %", "15 %"), hint="Of one element")
+    test_boron: ConcentrationB | None = field("concentration as B", None, title="Test: boron in the feed",
+        symbol="C_B", possible=("0.1 mg/L as B", "50 mg/L as B"), usual=("1 mg/L as B", "5 mg/L as B"),
         hint="Of the sheet's own test")
     test_ph: PHNbs | None = field("ph.nbs", None, title="Test: pH", symbol="pH_t",
-        possible=("4", "11"), usual=("6.5", "8"),
-        hint="Of the sheet's own test")
+        possible=("4", "11"), usual=("6.5", "8"), hint="Of the sheet's own test")
     max_pressure: GaugePa | None = field("gauge pressure", None, title="Maximum feed pressure", symbol="p_max",
-        possible=("5 barg", "130 barg"), usual=("40 barg", "83 barg"),
-        hint="Limit of the sheet")
+        possible=("5 barg", "130 barg"), usual=("40 barg", "83 barg"), hint="Limit of the sheet")
     max_temperature: K | None = field("temperature", None, title="Maximum temperature in operation", symbol="T_max",
-        possible=("20 degC", "90 degC"), usual=("40 degC", "45 degC"),
-        hint="Limit of the sheet")
+        possible=("20 degC", "90 degC"), usual=("40 degC", "45 degC"), hint="Limit of the sheet")
     max_feed_flow: M3PerS | None = field("flow", None, title="Maximum feed flow", symbol="Q_max",
-        possible=("0.2 m3/h", "60 m3/h"), usual=("3 m3/h", "18 m3/h"),
-        hint="Limit of the sheet")
+        possible=("0.2 m3/h", "60 m3/h"), usual=("3 m3/h", "18 m3/h"), hint="Limit of the sheet")
     min_concentrate_flow: M3PerS | None = field("flow", None, title="Minimum concentrate flow", symbol="Q_min",
-        possible=("0.05 m3/h", "20 m3/h"), usual=("0.5 m3/h", "4 m3/h"),
-        hint="Limit of the sheet")
+        possible=("0.05 m3/h", "20 m3/h"), usual=("0.5 m3/h", "4 m3/h"), hint="Limit of the sheet")
     max_pressure_drop: DifferencePa | None = field(
-        "pressure difference", None, title="Maximum pressure drop of one element",
-        symbol="Delta_p",
-        possible=("0.1 bar", "3 bar"), usual=("0.7 bar", "1 bar"),
+        "pressure difference", None, title="Maximum pressure drop of one element", symbol="Delta_p",
+        possible=("0.1 bar", "3 bar"), usual=("0.7 bar", "1 bar"), hint="Limit of the sheet")
+    max_free_chlorine: ConcentrationCl2 | None = field(
+        "concentration as Cl2", None, title="Maximum free chlorine, continuous", symbol="C_Cl",
+        possible=("0 mg/L as Cl2", "5 mg/L as Cl2"), usual=("0 mg/L as Cl2", "0.1 mg/L as Cl2"),
         hint="Limit of the sheet")
-    ph_low: PHNbs | None = field("ph.nbs", None, title="Minimum pH, continuous", symbol="",
-        possible=("1", "7"), usual=("2", "4"),
-        hint="Limit of the sheet")
-    ph_high: PHNbs | None = field("ph.nbs", None, title="Maximum pH, continuous", symbol="",
-        possible=("7", "13"), usual=("9", "11"),
-        hint="Limit of the sheet")
+    chlorine_tolerance: OxidantExposure | None = field(
+        "oxidant exposure", None, title="Chlorine exposure before salt passage rises", symbol="X_Cl",
+        possible=("1 mg h/L as Cl2", "100 000 mg h/L as Cl2"), usual=("200 mg h/L as Cl2", "2000 mg h/L as Cl2"),
+        hint="Indicative; metals, pH and temperature speed the attack")
+    ph_low: PHNbs | None = field("ph.nbs", None, title="Minimum pH, continuous",
+        possible=("1", "7"), usual=("2", "4"), hint="Limit of the sheet")
+    ph_high: PHNbs | None = field("ph.nbs", None, title="Maximum pH, continuous",
+        possible=("7", "13"), usual=("9", "11"), hint="Limit of the sheet")
+    ph_cleaning_low: PHNbs | None = field("ph.nbs", None, title="Minimum pH, short cleaning",
+        possible=("0.5", "7"), usual=("1", "3"), hint="Limit of the sheet")
+    ph_cleaning_high: PHNbs | None = field("ph.nbs", None, title="Maximum pH, short cleaning",
+        possible=("7", "14"), usual=("11", "13"), hint="Limit of the sheet")
+
+    def consistent(self, where: str) -> None:
+        """What one sheet cannot state at once."""
+        at = f"{where}." if where else ""
+        if self.minimum_rejection is not None and self.minimum_rejection > self.rated_rejection:
+            raise DesignError("above the rejection of the rated test", where=f"{at}minimum_rejection",
+                              value=show(self.minimum_rejection, "fraction"),
+                              allowed=f"up to {show(self.rated_rejection, 'fraction')}",
+                              do="write the lower of the two here")
+        if self.max_pressure is not None and self.test_pressure > self.max_pressure:
+            raise DesignError("the rated test is above the maximum feed pressure", where=f"{at}test_pressure",
+                              value=show(self.test_pressure, "gauge pressure"),
+                              allowed=f"up to {show(self.max_pressure, 'gauge pressure')}",
+                              do="check both on the sheet")
+        feed = self.rated_flow / self.test_recovery
+        if self.max_feed_flow is not None and feed > self.max_feed_flow * (1 + 1e-9):
+            raise DesignError("the rated test feeds more than the maximum feed flow", where=f"{at}test_recovery",
+                              value=show(self.test_recovery, "fraction"),
+                              allowed=f"from {show(self.rated_flow / self.max_feed_flow, 'fraction', digits=3)}",
+                              do="check rated_flow, test_recovery and max_feed_flow on the sheet")
+        if self.rated_boron_rejection is not None and self.rated_boron_rejection > self.rated_rejection:
+            raise DesignError("boron is held back less than salt", where=f"{at}rated_boron_rejection",
+                              value=show(self.rated_boron_rejection, "fraction"),
+                              allowed=f"up to {show(self.rated_rejection, 'fraction')}",
+                              do="check both on the sheet")
+
+
+LISTS = {"elements": own_list(ElementSheet, title="Element sheets of this design",
+                              hint="From the manufacturer; permeabilities are fitted to the test condition of each")}
 
 
 class Stage(Section):
@@ -142,8 +187,8 @@ class Stage(Section):
 class SecondPass(Section):
     """Table ``[membrane.second_pass]``: permeate that passes membranes once more."""
 
-    element: str = choice(_SECOND, next(iter(_SECOND)), title="Element sheet",
-                          hint="Invented generic sheet; the supplier's replaces it")
+    element: str = choice(_SECOND, next(iter(_SECOND)), title="Element sheet", own="elements",
+                          hint="A sheet of your own from [[elements]], or an invented one of the kit")
     takes: str = choice({"mixed": "Mixed permeate", "rear": "Permeate of the rear end"}, "mixed",
                         title="What it takes", hint="The front end of a vessel makes the purest permeate")
     front_elements: Count = field("count", "3", title="Elements whose permeate leaves at the front", symbol="n_f",
@@ -186,7 +231,7 @@ class ElementGroup(Section):
     """Elements of another type at some positions of each vessel."""
 
     name: str = text_field(..., title="Name, such as front", hint="Part of the names of its figures")
-    element: str = choice(_SHEETS, "demo-a-high-rejection", title="Element sheet of these positions",
+    element: str = choice(_SHEETS, "demo-a-high-rejection", title="Element sheet of these positions", own="elements",
                           hint="Tight elements in front and open ones behind even the flux")
     first: Count = field("count", "1", title="First position, counted from the feed", symbol="e_1",
                          possible=("1", "8"), usual=("1", "8"),
@@ -198,8 +243,8 @@ class ElementGroup(Section):
 class Membrane(Section):
     """Section ``[membrane]``: element, array, ageing and limits."""
 
-    element: str = choice(_SHEETS, "demo-a-high-rejection",
-                          title="Element sheet", hint="Invented generic sheets; the supplier's replaces them")
+    element: str = choice(_SHEETS, "demo-a-high-rejection", title="Element sheet", own="elements",
+                          hint="A sheet of your own from [[elements]], or an invented one of the kit")
     recovery: Fraction | None = field(
         "fraction", None, title="RO recovery", symbol="Y_m", possible=("5 %", "75 %"), usual=("35 %", "50 %"),
         hint="Permeate over RO feed; left out, it is solved from a given feed pressure")
@@ -222,10 +267,7 @@ class Membrane(Section):
                                        hint="Pressure the permeate is delivered at; it adds to the feed pressure")
     port_loss: DifferencePa = field("pressure difference", "0.3 bar", title="Loss of ports and headers",
                                     symbol="Delta_p_h", possible=("0 bar", "3 bar"), usual=("0.1 bar", "1 bar"),
-                                    hint="Between the pump and the first element, and downstream of the last")
-    sheets: tuple[ElementSheet, ...] = sections(
-        ElementSheet, (), title="Suppliers' element sheets",
-        hint="Each in the place of a generic one; A and B are fitted to its own test condition")
+                                    hint="Between the pump and the first element, and behind the last")
     element_by_position: tuple[ElementGroup, ...] = sections(
         ElementGroup, (), title="Other element types by position in the vessel",
         hint="Positions not named take the element above")

@@ -11,8 +11,7 @@ import math
 from collections.abc import Mapping
 from typing import Any
 
-from desalbook.design import field_meta
-from desalbook.design.sections import split
+from desalbook.design.sections import key_field, split
 from desalbook.notebook.fine import fine
 from desalbook.notebook.keys import named, way
 from desalbook.notebook.session import Session
@@ -33,6 +32,9 @@ def sections(design: Any) -> dict[str, type[Section]]:
     found: dict[str, type[Section]] = {}
     for name, section in design.sections.items():
         _walk(name, section, found)
+    for name, sheets in design.lists.items():
+        for sheet, one in zip(design.names(name), sheets, strict=True):
+            _walk(f"{name}[{sheet}]", one, found)
     return found
 
 
@@ -63,7 +65,7 @@ def _fields(design: Any, path: str, cls: type[Section]) -> dict[str, FieldMeta]:
         if m.form == "mapping":
             here |= _named(design, id, m)
         elif m.form in _FORMS and not (path.endswith("]") and k == _key_field(path)):
-            here[id] = m
+            here[id] = m if not m.own else design.meta(id)
     return here
 
 
@@ -75,7 +77,7 @@ def _named(design: Any, id: str, m: FieldMeta) -> dict[str, FieldMeta]:
 
 def _key_field(path: str) -> str:
     """The field that names the entries of a list; it is part of their ids and no control."""
-    return field_meta(path.rpartition("[")[0]).key
+    return key_field(path.rpartition("[")[0])
 
 
 def of_part(design: Any, parts: tuple[str, ...]) -> dict[str, dict[str, FieldMeta]]:

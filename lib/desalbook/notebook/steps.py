@@ -62,7 +62,7 @@ STEPS: dict[str, Step] = {s.key: s for s in (
           "storage.volume", "cartridge.count"),
          ("storage", "filters", "backwash_tank", "cartridge", "backwash_pump", "intake", "filter_vessel", "fouling"),
          ("battery-plan", "backwashes", "bed-expansion", "filter-head-loss"), "filters"),
-    Step("membranes", "Membranes", "03-membranes", ("membrane",),
+    Step("membranes", "Membranes", "03-membranes", ("membrane", "elements"),
          ("membrane.flux", "membrane.recovery", "membrane.feed_pressure", "membrane.beta_max",
           "membrane.permeate_tds", "membrane.permeate_boron"), ("membrane", "limits"),
          ("vessel", "envelope"), "vessels"),

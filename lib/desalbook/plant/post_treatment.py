@@ -3,10 +3,9 @@
 from __future__ import annotations
 
 from desalbook import dosing, product
-from desalbook.membrane.element import Element
+from desalbook.membrane.element import Element, sheet_value
 from desalbook.plant.waters import Waters
-from desalbook.tables import table
-from desalbook.trail import Figure, assumed, engine, scope
+from desalbook.trail import Figure, engine, scope
 from desalbook.trail.inputs import Inputs
 from desalbook.water import purewater
 
@@ -68,15 +67,8 @@ def heat_capacity_of(id: str, temperature: Figure) -> Figure:
 def cleaning_limits(inp: Inputs, element: Element) -> dict[str, Figure]:
     """Limits of the element that cleaning must keep, from its sheet."""
     chosen = inp.choice("membrane.element")
-    row = table("elements").rows.get(str(chosen))
     limits = {"max_temperature": element["max_temperature"]}
-    if row is None:
-        return limits
     with scope(because=[chosen]):
         for key in ("ph_cleaning_low", "ph_cleaning_high"):
-            cell = row[key]
-            limits[key] = assumed(f"cip.element_{key}", cell.value, "ph.nbs",
-                                  title=f"Element: {key.replace('_', ' ').replace('ph', 'pH')}",
-                                  text=cell.text, source=cell.source, place=cell.place, table="elements",
-                                  row=row.key)
+            limits[key] = sheet_value(inp, f"cip.element_{key}", chosen, key)
     return limits

@@ -17,6 +17,7 @@ from desalbook.plant.chemical_schedule import chemical_schedule
 from desalbook.plant.concentrate import Concentrate, concentrate
 from desalbook.plant.design_pressures import design_pressures, pressure_rows, stopped, wall_checks
 from desalbook.plant.element_limits import element_limits
+from desalbook.plant.element_sheet import element_sheet
 from desalbook.plant.energy import EnergyYear, energy
 from desalbook.plant.equipment import equipment
 from desalbook.plant.feedwater import FeedWater, feedwater
@@ -109,6 +110,7 @@ def _walk(inp: Inputs, design: Design, ledger: Ledger | Values) -> Sized:
     a: Array = array(inp, w, d.train_permeate, d.trains, of)
     strong = strengths(inp, fed, a)
     element_limits(inp, fed)
+    element_sheet(inp, a)
     duty.train_recovery(d.train_permeate, a.feed_flow, d.trains)
     pre: Pretreated = pretreat(inp, w, a.feed_flow, d.trains, partial(reject_waters, w, a))
     duty.plant_recovery(d.net_product, partial_flow.at(

@@ -115,7 +115,7 @@ def _values(design: Design) -> Values:
 
 
 def _of_key(design: Design, check: Line, base: Values, key: str) -> Change | None:
-    m = field_meta(key)
+    m = design.meta(key)
     old = design.get(key)
     if old is None and key in base:
         old = base[key]  # as picked

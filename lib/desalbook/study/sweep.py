@@ -16,7 +16,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from desalbook.design import Design, field_meta, from_text
+from desalbook.design import Design, from_text
 from desalbook.plant import Sized, size
 from desalbook.problems import DesignError, Problem, TrailError
 from desalbook.study.executors import in_order
@@ -327,6 +327,9 @@ def numeric_keys(design: Design) -> dict[str, FieldMeta]:
 
     for name, section in design.sections.items():
         walk(name, section)
+    for name, sheets in design.lists.items():
+        for sheet, one in zip(design.names(name), sheets, strict=True):
+            walk(f"{name}[{sheet}]", one)
     return found
 
 
@@ -392,7 +395,7 @@ def _end(m: FieldMeta, given: str | float | None, usual: float | None, word: str
 def _meta(design: Design, key: str) -> FieldMeta:
     """What the schema knows of a key of this very design; refused when it is none."""
     design.get(key)  # refuses a key this design has not
-    m = field_meta(key)
+    m = design.meta(key)
     if m.form == "mapping" and key.endswith("]"):
         path, _, name = key[:-1].rpartition("[")
         m = m.entry(name, design.get(path))

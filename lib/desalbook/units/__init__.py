@@ -27,6 +27,8 @@ if TYPE_CHECKING:
         mapping,
         meta,
         metas,
+        own_list,
+        read_list,
         section,
         sections,
         text_field,
@@ -37,12 +39,12 @@ if TYPE_CHECKING:
 # pydantic is imported by those who make or read sections
 _LATER = dict.fromkeys((
     "FieldMeta", "Named", "Section", "choice", "custom", "field", "flag", "mapping", "meta", "metas",
-    "section", "sections", "text_field", "unusual", "validate"), "fields")
+    "own_list", "read_list", "section", "sections", "text_field", "unusual", "validate"), "fields")
 
 __all__ = [
     "FieldMeta", "Named", "Section", "choice", "custom", "dimension", "field", "flag", "from_display", "mapping",
-    "meta", "metas", "parse", "registry", "section", "sections", "show", "show_range", "si_factor",
-    "spellings", "text_field", "to_display", "unit_label", "unusual", "validate",
+    "meta", "metas", "own_list", "parse", "read_list", "registry", "section", "sections", "show", "show_range",
+    "si_factor", "spellings", "text_field", "to_display", "unit_label", "unusual", "validate",
 ]
 __all__ += kinds.__all__
 

@@ -69,6 +69,8 @@ def renamed(key: str) -> str:
         return ""
     section, _, last = new.rpartition(".")
     moved = f" in [{section}]" if section != plain.rpartition(".")[0] and section else ""
+    if not section and "." in plain:
+        last = f"[[{new}]]"  # a list that moved to the top of the file
     return f"it is called {new} now; write {last}{moved}"
 
 
@@ -112,6 +114,8 @@ class FieldMeta:
         The field that names each section of a list.
     keys : tuple of str
         Names allowed in a mapping; empty allows any.
+    own : str
+        List of the design file whose entries are choices as well, such as ``elements``.
     """
 
     form: str
@@ -131,6 +135,7 @@ class FieldMeta:
     item: Any = None
     key: str = ""
     keys: tuple[str, ...] = ()
+    own: str = ""
 
     def __call__(self, schema: dict) -> None:
         """Let pydantic's JSON schema say the unit; the data itself is this object."""
@@ -223,7 +228,18 @@ class FieldMeta:
             return f"{low} to {high} {unit}"
         return f"from {low} {unit}" if low is not None else f"up to {high} {unit}"
 
+    def with_own(self, names: Iterable[str]) -> FieldMeta:
+        """With these entries of a design's own list among the choices."""
+        named = {name: f"{name} (own sheet)" for name in names}
+        return replace(self, options=MappingProxyType({**self.options, **named})) if named else self
+
     def _read_choice(self, raw: object, where: str) -> str:
+        if self.own and isinstance(raw, str) and _KEY.fullmatch(raw):
+            return str(raw)  # whether it is there, only the whole design can say
+        return self.chosen(raw, where)
+
+    def chosen(self, raw: object, where: str) -> str:
+        """The key of a choice, or a refusal that names what may be chosen."""
         if not isinstance(raw, str) or raw not in self.options:
             plain = re.sub(r"\[[^\]]*\]", "", where)
             now = _renamed()["choices"].get(f"{plain} = {raw}")

@@ -25,8 +25,8 @@ from desalbook.units.fieldmeta import FieldMeta, Named, Range, nearest, renamed,
 from desalbook.units.kinds import KINDS, Kind
 from desalbook.units.parse import parse
 
-__all__ = ["FieldMeta", "Named", "Section", "choice", "custom", "field", "flag", "mapping", "meta", "metas", "section",
-           "sections", "text_field", "unusual", "validate"]
+__all__ = ["FieldMeta", "Named", "Section", "choice", "custom", "field", "flag", "mapping", "meta", "metas",
+           "own_list", "read_list", "section", "sections", "text_field", "unusual", "validate"]
 
 S = TypeVar("S", bound="Section")
 Text = str | int | float
@@ -154,10 +154,13 @@ def custom(meta_: FieldMeta) -> Any:
 
 
 def choice(options: Mapping[str, str], default: str | EllipsisType | None = None, *, title: str, hint: str = "",
-           source: str = "common-practice", symbol: str = "", scope: str = "plant") -> Any:
-    """One of several keys, each with its plain words; the value is the key. A view of a table's rows stays a view."""
+           source: str = "common-practice", symbol: str = "", scope: str = "plant", own: str = "") -> Any:
+    """One of several keys, each with its plain words; the value is the key. A view of a table's rows stays a view.
+
+    `own` names a list of the design file whose entries may be chosen as well.
+    """
     return _simple("choice", default, title, hint, source, symbol=symbol, scope=scope,
-                   options=MappingProxyType(options))
+                   options=MappingProxyType(options), own=own)
 
 
 def text_field(default: str | EllipsisType | None = "", *, title: str, hint: str = "", max_length: int = 200,
@@ -218,6 +221,24 @@ def sections(item: type[Section], default: Any = (), *, title: str, key: str = "
         return _make(bare)
     return _make(FieldMeta("sections", title, hint=hint, source=source, scope=scope, item=item, key=key,
                            default=_list(bare, default, title)))
+
+
+def own_list(item: type[Section], *, title: str, key: str = "name", hint: str = "") -> FieldMeta:
+    """A list of sections at the top of a design file, ``[[elements]]``, each named by its field `key`."""
+    if key not in metas(item):
+        raise ValueError(f"{title}: {item.__name__} has no field {key!r}")
+    return FieldMeta("sections", title, hint=hint, item=item, key=key, default=())
+
+
+def read_list(m: FieldMeta, raw: Any, at: str) -> tuple[Any, ...]:
+    """The sections of a list from what stands in a file.
+
+    Raises
+    ------
+    DesignError
+        The first problem, at its own entry.
+    """
+    return _list(m, raw, at)
 
 
 def metas(cls: type[Section]) -> dict[str, FieldMeta]:
