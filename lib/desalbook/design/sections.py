@@ -25,6 +25,7 @@ ROOMS = (
     "product",
     "cleaning",
     "controls",
+    "electrical",
 )
 ORDER = (
     "project",
@@ -69,6 +70,7 @@ ORDER = (
     "specification",
     "cip",
     "outfall",
+    "power",
 )
 NAMES = {"RawWater": "water"}
 """Sections whose class is not called as the section is."""

@@ -141,6 +141,16 @@ KINDS: dict[str, Kind] = _make(
     ("uv dose", "", "J/m^2", "mJ/cm2", "mJ/cm2", 3),
     ("potential", "", "V", "mV", "mV", 3),
     ("energy.year", "energy", "J", "MWh", "MWh", 4),
+    ("voltage", "", "V", "V", "V", 4),
+    ("current", "", "A", "A", "A", 4),
+    ("apparent power", "", "V A", "kVA", "kVA", 4),
+    ("reactive power", "", "V A", "kvar", "kvar", 4),
+    ("impedance", "", "ohm", "mohm", "mohm", 4),
+    ("impedance per length", "", "ohm/m", "ohm/km", "ohm/km", 4),
+    ("conductor area", "", "m^2", "mm2", "mm2", 4),
+    ("thermal withstand", "", "A s^0.5/m^2", "A s0.5/mm2", "A s0.5/mm2", 4),  # of a conductor in a short circuit
+    ("let-through", "", "A^2 s", "kA2 s", "kA2 s", 3),
+    ("heat transfer", "", "W/(m^2 K)", "W/(m2 K)", "W/(m2 K)", 3),
 )
 
 
@@ -214,19 +224,32 @@ OxidantExposure = Annotated[float, KINDS["oxidant exposure"]]
 DisinfectionCT = Annotated[float, KINDS["disinfection CT"]]
 UVDose = Annotated[float, KINDS["uv dose"]]
 Volt = Annotated[float, KINDS["potential"]]
+Voltage = Annotated[float, KINDS["voltage"]]
+Ampere = Annotated[float, KINDS["current"]]
+VA = Annotated[float, KINDS["apparent power"]]
+Var = Annotated[float, KINDS["reactive power"]]
+Ohm = Annotated[float, KINDS["impedance"]]
+OhmPerM = Annotated[float, KINDS["impedance per length"]]
+ConductorM2 = Annotated[float, KINDS["conductor area"]]
+ThermalWithstand = Annotated[float, KINDS["thermal withstand"]]
+LetThrough = Annotated[float, KINDS["let-through"]]
+WPerM2K = Annotated[float, KINDS["heat transfer"]]
 
 __all__ = [
     "KINDS",
     "M2",
     "M3",
+    "VA",
     "AbsolutePa",
     "AbsoluteSalinity",
+    "Ampere",
     "AsB",
     "AsCaCO3",
     "AsCl2",
     "AsProduct",
     "ChargeNumber",
     "Concentration",
+    "ConductorM2",
     "Content",
     "Count",
     "DeltaK",
@@ -251,6 +274,7 @@ __all__ = [
     "KgPerM3",
     "KgPerS",
     "Kind",
+    "LetThrough",
     "M",
     "M2PerS",
     "M3PerS",
@@ -263,6 +287,8 @@ __all__ = [
     "MolPerS",
     "Molality",
     "MolarMass",
+    "Ohm",
+    "OhmPerM",
     "OsmoticPa",
     "OxidantExposure",
     "PHNbs",
@@ -278,10 +304,14 @@ __all__ = [
     "SaltFlux",
     "SaltPermeability",
     "ScourRate",
+    "ThermalWithstand",
     "UVDose",
+    "Var",
     "VelocityGradient",
     "Volt",
+    "Voltage",
     "W",
+    "WPerM2K",
     "WaterPermeability",
     "kind",
 ]

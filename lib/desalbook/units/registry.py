@@ -52,6 +52,7 @@ psu = 35.16504e-3 / 35
 PSU = psu
 eq = mole
 rpm = 1 / minute
+var = watt
 """
 # Spellings of people that pint's grammar lacks; marks that carry meaning, not dimension, are dropped.
 _REWRITE = tuple((re.compile(old), new) for old, new in (

@@ -207,6 +207,16 @@ _TABLES: dict[str, tuple] = {
                  ("mg s/L as Cl2", Fr(1, 1000))),
     "uv dose": (("mJ/cm2", Fr(10)), ("J/m2", Fr(1))),
     "potential": (("mV", Fr(1, 1000)), ("V", Fr(1))),
+    "voltage": (("V", Fr(1)), ("kV", Fr(1000))),
+    "current": (("A", Fr(1)), ("kA", Fr(1000)), ("mA", Fr(1, 1000))),
+    "apparent power": (("kVA", Fr(1000)), ("VA", Fr(1)), ("MVA", Fr(10**6))),
+    "reactive power": (("kvar", Fr(1000)), ("var", Fr(1)), ("Mvar", Fr(10**6))),
+    "impedance": (("mohm", Fr(1, 1000)), ("ohm", Fr(1))),
+    "impedance per length": (("ohm/km", Fr(1, 1000)), ("ohm/m", Fr(1)), ("mohm/m", Fr(1, 1000))),
+    "conductor area": (("mm2", Fr(1, 10**6)), ("m2", Fr(1))),
+    "thermal withstand": (("A s0.5/mm2", Fr(10**6)),),
+    "let-through": (("kA2 s", Fr(10**6)), ("A2 s", Fr(1))),
+    "heat transfer": (("W/(m2 K)", Fr(1)),),
 }
 
 # kind -> table, where the kind has no table of its own name

@@ -1,0 +1,136 @@
+"""What a design file says of the electrical supply: section ``[power]``."""
+
+from __future__ import annotations
+
+from desalbook.electrical.rules import RULES
+from desalbook.tables import table
+from desalbook.units import (
+    VA,
+    Count,
+    Fraction,
+    K,
+    M,
+    S,
+    Section,
+    Voltage,
+    W,
+    choice,
+    field,
+)
+
+__all__ = ["Power"]
+
+YES_NO = {"yes": "Yes", "no": "No"}
+INSULATION = {"xlpe": "XLPE, 90 degC", "pvc": "PVC, 70 degC"}
+INSTALLATION = {"tray": "Perforated tray", "wall": "Clipped to a wall"}
+
+
+class Power(Section):
+    """Section ``[power]``: supply, starting, cables, power factor, harmonics, standby generator."""
+
+    rules: str = choice(
+        {"auto": "As the motor ratings", **{key: of.title for key, of in RULES.items()}}, "auto",
+        title="Rules of the installation", hint="Local code and licensed practice come first",
+    )
+    voltage: Voltage | None = field(
+        "voltage", None, title="Low voltage of the supply", symbol="U", possible=("200 V", "1000 V"),
+        usual=("380 V", "690 V"), hint="Between phases; auto takes what is usual under the rules",
+    )
+    medium_voltage: Voltage | None = field(
+        "voltage", None, title="Medium voltage of the supply", symbol="U_m", possible=("1 kV", "36 kV"),
+        usual=("3.3 kV", "13.8 kV"), hint="Of motors too large for low voltage; auto takes what is usual",
+    )
+    medium_voltage_from: W = field(
+        "power", "500 kW", title="Motors on medium voltage from", symbol="P_m", possible=("100 kW", "5000 kW"),
+        usual=("355 kW", "800 kW"), source="common-practice", hint="Rated output of one motor",
+    )
+    source_fault_level: VA = field(
+        "apparent power", "250 MVA", title="Fault level of the network", symbol="S_q", possible=("5 MVA", "2000 MVA"),
+        usual=("100 MVA", "500 MVA"), source="common-practice", hint="At the primary side; the utility states it",
+    )
+    transformers: Count | None = field(
+        "count", None, title="Transformers in service", symbol="n_T", possible=("1", "20"), usual=("1", "4"),
+        hint="They share the low-voltage load; auto takes the fewest that a standard rating serves",
+    )
+    transformer_loading: Fraction = field(
+        "fraction", "85 %", title="Loading of the transformer, maximum", symbol="x_T", possible=("30 %", "100 %"),
+        usual=("70 %", "90 %"), source="common-practice", hint="At the largest case, spare included",
+    )
+    spare: Fraction = field(
+        "fraction", "20 %", title="Spare capacity of the supply", symbol="x_s", possible=("0 %", "100 %"),
+        usual=("15 %", "25 %"), source="common-practice", hint="Over the largest case",
+    )
+    intermittent: Fraction = field(
+        "fraction", "30 %", title="Demand counted of intermittent loads", symbol="x_I", possible=("0 %", "100 %"),
+        usual=("20 %", "50 %"), source="common-practice", hint="The largest single one counts whole where that is more",
+    )
+    standby: Fraction = field(
+        "fraction", "10 %", title="Demand counted of standby loads", symbol="x_S", possible=("0 %", "100 %"),
+        usual=("0 %", "20 %"), source="common-practice", hint="Loads that run in place of others",
+    )
+    direct_up_to: W = field(
+        "power", "55 kW", title="Motors started direct on line up to", symbol="P_d", possible=("0.5 kW", "1000 kW"),
+        usual=("7.5 kW", "75 kW"), source="common-practice", hint="Above it a soft starter; the utility may set less",
+    )
+    insulation: str = choice(INSULATION, "xlpe", title="Insulation of the cables",
+                             hint="With its conductor temperature")
+    installation: str = choice(INSTALLATION, "tray", title="Installation of the cables",
+                               hint="Decides what a cable carries")
+    ambient: K = field(
+        "temperature", "40 degC", title="Air temperature around the cables", symbol="theta_a",
+        possible=("10 degC", "60 degC"), usual=("30 degC", "50 degC"), source="common-practice",
+        hint="Hottest place along the way",
+    )
+    circuits: Count = field(
+        "count", "6", title="Circuits side by side", symbol="n_c", possible=("1", "9"), usual=("3", "9"),
+        source="common-practice", hint="Loaded cables in one layer",
+    )
+    motor_cable: M = field(
+        "length", "40 m", title="Cable length, panel to motor", symbol="L_m", possible=("1 m", "1000 m"),
+        usual=("10 m", "150 m"), source="common-practice", hint="Longest way of one train",
+    )
+    feeder_cable: M = field(
+        "length", "30 m", title="Cable length, main board to panel", symbol="L_f", possible=("1 m", "1000 m"),
+        usual=("10 m", "200 m"), source="common-practice", hint="Longest way",
+    )
+    clearing_time: S = field(
+        "time.second", "0.4 s", title="Clearing time of a feeder fault", symbol="t_k", possible=("0.1 s", "5 s"),
+        usual=("0.1 s", "1 s"), source="common-practice", hint="Of the device upstream of a feeder, with its delay",
+    )
+    power_factor: Fraction = field(
+        "fraction", "95 %", title="Power factor wanted", symbol="cos_phi_2", possible=("80 %", "100 %"),
+        usual=("90 %", "98 %"), source="common-practice", hint="At the point of supply; the tariff states it",
+    )
+    front_end: str = choice(
+        {"auto": "Least that meets the limits", **table("drive_fronts").options()}, "auto",
+        title="Line side of the speed drives", hint="Decides the harmonic currents",
+    )
+    coupling: str = choice(
+        {"low": "Low-voltage busbar", "medium": "Primary side of the transformer"}, "medium",
+        title="Point of common coupling", hint="Where the utility judges harmonics",
+    )
+    panel_height: M = field("length", "2 m", title="Height of a panel", symbol="H_p", possible=("0.3 m", "3 m"),
+                            usual=("1.2 m", "2.2 m"), source="common-practice", hint="Of one train, free standing")
+    panel_width: M = field("length", "2.4 m", title="Width of a panel", symbol="W_p", possible=("0.3 m", "12 m"),
+                           usual=("0.8 m", "4 m"), source="common-practice", hint="Of all its sections")
+    panel_depth: M = field("length", "0.6 m", title="Depth of a panel", symbol="D_p", possible=("0.15 m", "1.5 m"),
+                           usual=("0.4 m", "0.8 m"), source="common-practice", hint="Of one section")
+    panel_inside: K = field(
+        "temperature", "45 degC", title="Air temperature in the panel, maximum", symbol="theta_i",
+        possible=("30 degC", "60 degC"), usual=("40 degC", "50 degC"), source="common-practice",
+        hint="What drives and controls bear without derating",
+    )
+    panel_room: K = field(
+        "temperature", "35 degC", title="Air temperature of the room, maximum", symbol="theta_r",
+        possible=("10 degC", "55 degC"), usual=("30 degC", "40 degC"), source="common-practice",
+        hint="Around the panels",
+    )
+    generator: str = choice(YES_NO, "no", title="Standby generator", hint="For one train and what it needs")
+    generator_reactance: Fraction = field(
+        "fraction", "20 %", title="Transient reactance of the generator", symbol="X_d", possible=("8 %", "40 %"),
+        usual=("12 %", "25 %"), source="common-practice", hint="On its own rating",
+    )
+    generator_loading: Fraction = field(
+        "fraction", "80 %", title="Loading of the generator, maximum", symbol="x_G", possible=("30 %", "100 %"),
+        usual=("60 %", "80 %"), source="common-practice", hint="Of its prime rating",
+    )
