@@ -94,7 +94,7 @@ class Power(Section):
         usual=("10 m", "200 m"), source="common-practice", hint="Longest way",
     )
     clearing_time: S = field(
-        "time.second", "0.4 s", title="Clearing time of a feeder fault", symbol="t_k", possible=("0.1 s", "5 s"),
+        "time.second", "0.1 s", title="Clearing time of a feeder fault", symbol="t_k", possible=("0.1 s", "5 s"),
         usual=("0.1 s", "1 s"), source="common-practice", hint="Of the device upstream of a feeder, with its delay",
     )
     power_factor: Fraction = field(

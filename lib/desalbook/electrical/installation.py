@@ -64,8 +64,8 @@ class Circuit:
         Section of the protective conductor, m2.
     starter : str
         Row of ``starters``; empty for what has no motor.
-    start : Figure or None
-        Line current at start, A.
+    start, start_dip : Figure or None
+        Line current at start, A; voltage dip at the terminals then.
     """
 
     key: str
@@ -78,6 +78,7 @@ class Circuit:
     protective: Figure
     starter: str = ""
     start: Figure | None = None
+    start_dip: Figure | None = None
 
 
 @dataclass(frozen=True)
@@ -112,6 +113,16 @@ class _Start(NamedTuple):
     current: Figure
 
 
+class _Limits(NamedTuple):
+    """Limits the supply is judged by, as fractions of the voltage."""
+
+    busbar_dip: Figure
+    motor_dip: Figure
+    motor_drop: Figure
+    feeder_drop: Figure
+    distortion: Figure
+
+
 class _Cable(NamedTuple):
     """What every cable of the plant has in common."""
 
@@ -124,6 +135,7 @@ class _Cable(NamedTuple):
     withstand: Figure
     voltage: Figure
     because: tuple[Choice, ...]
+    limits: _Limits
 
 
 def electrical(inp: Inputs, loads: Sequence[Load], trains: Figure) -> Installation:
@@ -155,7 +167,7 @@ def electrical(inp: Inputs, loads: Sequence[Load], trains: Figure) -> Installati
                                intermittent=inp.number("power.intermittent"), standby=inp.number("power.standby"))
             _medium(inp, rules, listed)
             starts = _starts(inp, rules, listed, voltage)
-            return _installation(inp, rules, listed, voltage, starts, trains, because)
+            return _installation(inp, rules, listed, voltage, starts, because)
 
 
 def _rules(inp: Inputs) -> tuple[WiringRules, list[Choice]]:
@@ -178,8 +190,8 @@ def _medium(inp: Inputs, rules: WiringRules, listed: LoadList) -> None:
         apparent = load_apparent_power.at(f"power.medium_apparent[{of.key}]", electric_power=of.electric_power,
                                           power_factor=listed.power_factor[of.key])
         current = three_phase_current.at(f"power.medium_current[{of.key}]", apparent_power=apparent, voltage=level,
-                                         title=f"Line current on medium voltage: {of.title.lower()}")
-        note(f"power.medium[{of.key}]", title=f"Medium-voltage motor, {of.title.lower()}", verdict="review",
+                                         title=f"Line current on medium voltage: {of.plain_title}")
+        note(f"power.medium[{of.key}]", title=f"Medium-voltage motor, {of.plain_title}", verdict="review",
              why=f"it stands on {show(float(level), 'voltage')} and draws {show(float(current), 'current')} there",
              do="let the supplier of the drive and the utility size its supply, starter, cable and protection, or "
                 "raise power.medium_voltage_from",
@@ -197,15 +209,15 @@ def _starts(inp: Inputs, rules: WiringRules, listed: LoadList, voltage: Figure) 
         full = _full_load(rules, of, listed.power_factor[key], voltage)
         ratio = row_line(f"power.start_ratio[{key}]", "starters", starter, "ratio", because=[
             *([of.drive] if of.drive is not None else []), of.rating, up_to],
-            title=f"Starting current ratio: {of.title.lower()}")
+            title=f"Starting current ratio: {of.plain_title}")
         current = st.current_multiple.at(f"power.start_current[{key}]", load_current=full, current_ratio=ratio,
-                                         title=f"Line current at start: {of.title.lower()}")
+                                         title=f"Line current at start: {of.plain_title}")
         found[key] = _Start(starter, full, current)
     return found
 
 
 def _full_load(rules: WiringRules, of: Load, power_factor: Figure, voltage: Figure) -> Figure:
-    title = f"Full-load current: {of.title.lower()}"
+    title = f"Full-load current: {of.plain_title}"
     id = f"power.full_load_current[{of.key}]"
     assert of.rating is not None and of.efficiency is not None
     if rules.motor_currents:
@@ -218,13 +230,16 @@ def _full_load(rules: WiringRules, of: Load, power_factor: Figure, voltage: Figu
 
 
 def _installation(inp: Inputs, rules: WiringRules, listed: LoadList, voltage: Figure, starts: dict[str, _Start],
-                  trains: Figure, because: list[Choice]) -> Installation:
+                  because: list[Choice]) -> Installation:
     largest = sorted(starts, key=lambda k: float(starts[k].current))[-1]
     start = picked("power.largest_start", float(starts[largest].current), "current", title="Largest current at start",
                    symbol="I_st", rule="largest over the motors",
                    candidates=[{"key": k, "value": float(s.current), "won": k == largest} for k, s in starts.items()],
-                   inputs={k: s.current for k, s in starts.items()}, why=listed.loads[largest].title.lower())
-    count, rating, fault, source, impedance = _transformer(inp, rules, listed, voltage, start, because)
+                   inputs={k: s.current for k, s in starts.items()}, why=listed.loads[largest].plain_title)
+    limits = _Limits(*(limit(k) for k in ("voltage-dip-busbar", "voltage-dip-motor", "voltage-drop-motor",
+                                          "voltage-drop-feeder", "voltage-distortion")))
+    count, rating, fault, source, impedance = _transformer(inp, rules, listed, voltage, start, limits.busbar_dip,
+                                                           because)
     loading = sp.supply_loading.at("power.transformer_loading_at_peak", apparent_power=listed.peak,
                                    units_in_service=count, rated_power_va=rating,
                                    title="Loading of the transformer, largest case")
@@ -233,18 +248,19 @@ def _installation(inp: Inputs, rules: WiringRules, listed: LoadList, voltage: Fi
             caution="a transformer loaded beyond its rating ages and overheats")
     dip = st.voltage_dip.at("power.dip", line_current=start, fault_current=fault,
                             title="Voltage dip at the busbar, largest start")
-    checked("power.dip.check", dip, "<=", limit("voltage-dip-busbar"), title="Voltage dip at the busbar",
+    checked("power.dip.check", dip, "<=", limits.busbar_dip, title="Voltage dip at the busbar",
             source=limit_source("voltage-dip-busbar"),
             do="start on a drive, lower power.direct_up_to, or add a transformer (power.transformers)",
             caution="contactors drop out and lights flicker when the voltage dips")
-    common = _common_cable(inp, rules, voltage)
+    common = _common_cable(inp, rules, voltage, limits)
     _capacity, _ = least_row("power.breaking_capacity", "breaking_capacities", "capacity", fault,
                             title="Breaking capacity of the devices", rule="least standard one not below the fault",
                             do="divide the supply among more transformers with separate busbars")
-    circuits = {key: _circuit(inp, common, listed, key, starts.get(key), fault, dip)
+    circuits = {key: _circuit(inp, common, listed, key, starts.get(key), fault)
                 for key in listed.loads if listed.low[key].value}
-    feeders = _feeders(inp, common, listed, fault, trains)
-    distortion, thd = _harmonics(inp, listed, voltage, fault, source, impedance)
+    _voltage_at_start(circuits, limits.motor_dip)
+    feeders = _feeders(inp, common, listed, fault)
+    distortion, thd = _harmonics(inp, listed, voltage, fault, source, impedance, limits.distortion)
     heat, air = _panel(inp, listed)
     factor, correction = _correction(inp, listed)
     return Installation(
@@ -255,10 +271,9 @@ def _installation(inp: Inputs, rules: WiringRules, listed: LoadList, voltage: Fi
 
 
 def _transformer(inp: Inputs, rules: WiringRules, listed: LoadList, voltage: Figure, start: Figure,
-                 because: list[Choice]) -> tuple[Figure, Figure, Figure, Figure, Figure]:
+                 dip_limit: Figure, because: list[Choice]) -> tuple[Figure, Figure, Figure, Figure, Figure]:
     """Fewest transformers, then the least rating, that carry the largest case and hold the dip at the largest start."""
     held, rows = inp.optional("power.transformers"), table(rules.transformers).ascending("rating")
-    dip_limit = limit("voltage-dip-busbar")
     source = sp.source_impedance.at("power.source_impedance", voltage=voltage,
                                     fault_power=inp.number("power.source_fault_level"))
 
@@ -314,7 +329,7 @@ def _transformer(inp: Inputs, rules: WiringRules, listed: LoadList, voltage: Fig
     return count, rating, fault, source, whole
 
 
-def _common_cable(inp: Inputs, rules: WiringRules, voltage: Figure) -> _Cable:
+def _common_cable(inp: Inputs, rules: WiringRules, voltage: Figure, limits: _Limits) -> _Cable:
     insulation, way = inp.choice("power.insulation"), inp.choice("power.installation")
     with scope(because=[insulation]):
         hot = rules.conductor(str(insulation))
@@ -336,17 +351,17 @@ def _common_cable(inp: Inputs, rules: WiringRules, voltage: Figure) -> _Cable:
                if r["circuits"].value >= float(circuits) * (1 - 1e-9))
     grouping = row_line("power.grouping", "grouping", row.key, "factor", because=[circuits])
     return _Cable(rules, rules.ampacity(str(insulation), str(way)), conductor, ambient, grouping, reactance, withstand,
-                  voltage, (insulation, way))
+                  voltage, (insulation, way), limits)
 
 
 def _cable(of: _Cable, key: str, title: str, current: Figure, factor: Figure, power_factor: Figure, length: Figure,
-           drop_limit: Figure, least_area: Figure | None = None) -> tuple[Figure, Figure, Figure, Figure, Figure]:
+           drop_limit: Figure, least_area: Figure | None = None) -> tuple[Figure, Figure, Figure]:
     """Fewest cables side by side, then the least section, that carries the current and holds the voltage.
 
     Returns
     -------
-    area, parallel, drop, needed, carried : Figure
-        Of each cable; what the table must show and shows.
+    area, parallel, drop : Figure
+        Section of each cable, cables side by side, voltage drop over voltage.
     """
     rows = table(of.rules.cables).ascending("area")
 
@@ -396,12 +411,12 @@ def _cable(of: _Cable, key: str, title: str, current: Figure, factor: Figure, po
                       symbol="S_c", rule="least section that carries the current, holds the voltage and, on a feeder, "
                                          "bears a fault", candidates=judged, inputs={**inputs, "parallel": parallel},
                       table=of.rules.cables, source=won.source)
-    needed = asked(parallel)
-    carried = row_line(f"power.cable_carries[{key}]", of.rules.cables, won.key, of.column, because=[area],
-                       title=f"Current the table shows: {title}")
+    asked(parallel)
+    row_line(f"power.cable_carries[{key}]", of.rules.cables, won.key, of.column, because=[area],
+             title=f"Current the table shows: {title}")
     r20 = row_line(f"power.cable_resistance_20[{key}]", of.rules.cables, won.key, "resistance", because=[area],
                    title=f"Resistance at 20 degC: {title}")
-    return area, parallel, dropped(r20, parallel), needed, carried
+    return area, parallel, dropped(r20, parallel)
 
 
 def _device(of: _Cable, key: str, title: str, current: Figure, factor: Figure) -> Figure:
@@ -416,23 +431,19 @@ def _factor(id: str, text: str, of: _Cable, title: str, symbol: str) -> Figure:
     return assumed(id, float(text), "factor", title=title, symbol=symbol, source=of.rules.source)
 
 
-def _circuit(inp: Inputs, of: _Cable, listed: LoadList, key: str, start: _Start | None, fault: Figure,
-             dip: Figure) -> Circuit:
+def _circuit(inp: Inputs, of: _Cable, listed: LoadList, key: str, start: _Start | None, fault: Figure) -> Circuit:
     """Cable, device, protective conductor and start of one load."""
     load = listed.loads[key]
-    title = load.title.lower()
+    title = load.plain_title
     current = start.full if start is not None else three_phase_current.at(
         f"power.current[{key}]", apparent_power=listed.apparent[key], voltage=of.voltage,
         title=f"Line current: {title}")
     motor = start is not None
     conductor = _factor(f"power.conductor_factor[{key}]", of.rules.conductor_factor, of,
                         f"Conductor current over load current: {title}", "k_c")
-    area, parallel, drop, needed, carried = _cable(
+    area, parallel, drop = _cable(
         of, key, title, current, conductor, listed.power_factor[key], inp.number("power.motor_cable"),
-        limit("voltage-drop-motor"))
-    checked(f"power.cable[{key}].check", carried, ">=", needed, title=f"Cable, {title}",
-            do="select a larger section, or fewer circuits side by side (power.circuits)",
-            caution="an overloaded cable burns; sections and devices follow the local code")
+        of.limits.motor_drop)
     device = _device(of, key, title, current, _factor(
         f"power.device_factor[{key}]", of.rules.device_factor if motor else "1", of,
         f"Device rating over load current: {title}", "k_d"))
@@ -440,14 +451,14 @@ def _circuit(inp: Inputs, of: _Cable, listed: LoadList, key: str, start: _Start 
                               title=f"Let-through energy the cable bears: {title}")
     guard = cb.protective_area.at(f"power.protective[{key}]", conductor_area=area,
                                   title=f"Protective conductor: {title}")
-    if start is not None:
-        _at_start(of, inp, key, title, start, parallel, dip, fault)
-    return Circuit(key, load.title, current, area, parallel, drop, device, guard,
-                   start.starter if start is not None else "", start.current if start is not None else None)
+    if start is None:
+        return Circuit(key, load.title, current, area, parallel, drop, device, guard)
+    return Circuit(key, load.title, current, area, parallel, drop, device, guard, start.starter, start.current,
+                   _at_start(of, inp, key, title, start, parallel, fault))
 
 
-def _at_start(of: _Cable, inp: Inputs, key: str, title: str, start: _Start, parallel: Figure, dip: Figure,
-              fault: Figure) -> None:
+def _at_start(of: _Cable, inp: Inputs, key: str, title: str, start: _Start, parallel: Figure,
+              fault: Figure) -> Figure:
     """Voltage at the terminals while the motor starts: the busbar's own dip and the drop of its cable."""
     cosine = assumed(f"power.start_factor[{key}]", 0.3, "fraction", title=f"Power factor at start: {title}",
                      symbol="cos_phi_st", source="common-practice", note="0.2 to 0.4, from memory")
@@ -460,15 +471,25 @@ def _at_start(of: _Cable, inp: Inputs, key: str, title: str, start: _Start, para
                               title=f"Voltage drop of the cable at start: {title}")
     part = cb.drop_fraction.at(f"power.start_drop[{key}]", voltage_drop=drop, voltage=of.voltage,
                                title=f"Voltage drop of the cable at start over voltage: {title}")
-    whole = st.terminal_dip.at(f"power.terminal_dip[{key}]", busbar_dip=own, cable_dip=part,
+    return st.terminal_dip.at(f"power.terminal_dip[{key}]", busbar_dip=own, cable_dip=part,
                                title=f"Voltage dip at the terminals at start: {title}")
-    checked(f"power.terminal_dip[{key}].check", whole, "<=", limit("voltage-dip-motor"),
-            title=f"Voltage at start, {title}", source=limit_source("voltage-dip-motor"),
+
+
+def _voltage_at_start(circuits: dict[str, Circuit], allowed: Figure) -> None:
+    """Judge the deepest dip at the terminals of a starting motor."""
+    dips = {key: c.start_dip for key, c in circuits.items() if c.start_dip is not None}
+    worst = sorted(dips, key=lambda k: float(dips[k]))[-1]
+    deepest = picked("power.start_dip_largest", float(dips[worst]), "fraction", symbol="Delta_u_m",
+                     title="Voltage dip at the terminals at start, largest", rule="largest over the motors",
+                     candidates=[{"key": k, "value": float(v), "won": k == worst} for k, v in dips.items()],
+                     inputs=dict(dips), why=circuits[worst].title)
+    checked("power.start_dip_largest.check", deepest, "<=", allowed, title="Voltage at the motors at start",
+            source=limit_source("voltage-dip-motor"),
             do="start on a drive, lower power.direct_up_to, or shorten power.motor_cable",
             caution="torque falls with the square of the voltage: a motor may not come up to speed")
 
 
-def _feeders(inp: Inputs, of: _Cable, listed: LoadList, fault: Figure, trains: Figure) -> dict[str, Circuit]:
+def _feeders(inp: Inputs, of: _Cable, listed: LoadList, fault: Figure) -> dict[str, Circuit]:
     """Cable and device from the main board to the panel of a train, and to the common panel."""
     found = {}
     for panel, title in (("train", "feeder of a train panel"), ("common", "feeder of the common panel")):
@@ -498,13 +519,10 @@ def _feeders(inp: Inputs, of: _Cable, listed: LoadList, fault: Figure, trains: F
                 f"power.fault_area[{panel}]", fault_current=fault, clearing_time=inp.number("power.clearing_time"),
                 thermal_withstand=of.withstand, title=f"Section that bears a short circuit: {title}")
         # the cable carries what its device lets pass without tripping
-        area, parallel, drop, needed, carried = _cable(
+        area, parallel, drop = _cable(
             of, panel, title, device, _factor(f"power.conductor_factor[{panel}]", "1", of,
                                               f"Conductor current over device rating: {title}", "k_c"),
-            cosine, inp.number("power.feeder_cable"), limit("voltage-drop-feeder"), least)
-        checked(f"power.cable[{panel}].check", carried, ">=", needed, title=f"Cable, {title}",
-                do="select a larger section, or fewer circuits side by side (power.circuits)",
-                caution="an overloaded cable burns; sections and devices follow the local code")
+            cosine, inp.number("power.feeder_cable"), of.limits.feeder_drop, least)
         guard = cb.protective_area.at(f"power.protective[{panel}]", conductor_area=area,
                                       title=f"Protective conductor: {title}")
         found[panel] = Circuit(panel, title.capitalize(), current, area, parallel, drop, device, guard)
@@ -524,7 +542,7 @@ def _correction(inp: Inputs, listed: LoadList) -> tuple[Figure, Figure]:
 
 
 def _harmonics(inp: Inputs, listed: LoadList, voltage: Figure, fault: Figure, source: Figure,
-               impedance: Figure) -> tuple[Figure | None, Figure | None]:
+               impedance: Figure, thd_limit: Figure) -> tuple[Figure | None, Figure | None]:
     """Harmonic currents of the drives and distortion of the voltage; None without a drive."""
     driven = {k: x for k, x in listed.loads.items() if x.driven and listed.low[k].value}
     if not driven:
@@ -561,7 +579,6 @@ def _harmonics(inp: Inputs, listed: LoadList, voltage: Figure, fault: Figure, so
                          title="Limit of the demand distortion")
     orders = column_line("power.orders", "harmonic_orders", [(k, of["order"]) for k, of in kinds.items()], axis="order",
                          title="Harmonic orders")
-    thd_limit = limit("voltage-distortion")
     chosen = inp.choice("power.front_end")
 
     def distorted(ratios: Column) -> tuple[Figure, Figure, Figure]:
@@ -612,7 +629,7 @@ def _panel(inp: Inputs, listed: LoadList) -> tuple[Figure, Figure]:
     """Heat of the panel of one train, and the air that carries it out."""
     here = {k: x for k, x in listed.loads.items() if x.panel == "train" and listed.low[k].value}
     lost = {k: pn.drive_loss.at(f"power.drive_heat[{k}]", electric_power=x.electric_power,
-                                drive_efficiency=x.drive_efficiency, title=f"Heat of the drive: {x.title.lower()}")
+                                drive_efficiency=x.drive_efficiency, title=f"Heat of the drive: {x.plain_title}")
             for k, x in here.items() if x.driven and x.drive_efficiency is not None}
     through = book()["power.panel[train]"]
     if lost:
@@ -663,7 +680,7 @@ def _generator(inp: Inputs, listed: LoadList, starts: dict[str, _Start], voltage
         key = sorted(starts, key=lambda k: float(starts[k].current))[-1]
         start = st.starting_apparent_power.at("power.generator_start", voltage=voltage,
                                               line_current=starts[key].current,
-                                              title=f"Apparent power at start: {listed.loads[key].title.lower()}")
+                                              title=f"Apparent power at start: {listed.loads[key].plain_title}")
         allowed, reactance = limit("voltage-dip-generator"), inp.number("power.generator_reactance")
 
         def dip_of(rating: Figure | float) -> Figure:

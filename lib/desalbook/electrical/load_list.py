@@ -80,6 +80,11 @@ class Load:
     drive_efficiency: Figure | None = None
 
     @property
+    def plain_title(self) -> str:
+        """The title inside a sentence: an abbreviation keeps its capitals."""
+        return self.title if self.title[1:2].isupper() else self.title[:1].lower() + self.title[1:]
+
+    @property
     def driven(self) -> bool:
         """Whether a speed drive stands before the motor."""
         return self.drive is not None and str(self.drive) == "yes"
@@ -261,7 +266,7 @@ def _factor(of: Load) -> Figure:
         if of.rating is not None and float(of.rating) <= r.cells["up_to"].value * (1 + 1e-9)))
     return row_line(f"power.factor[{of.key}]", "power_factors", row, "factor",
                     because=[x for x in (of.drive, of.rating) if x is not None],
-                    title=f"Power factor: {of.title.lower()}")
+                    title=f"Power factor: {of.plain_title}")
 
 
 def _low(by: Mapping[str, Load], medium_from: Figure) -> Column:

@@ -7,7 +7,7 @@ work under the local code.
 from __future__ import annotations
 
 from desalbook.trail import maximum, relation, sqrt
-from desalbook.units import VA, Ampere, ElectricW, Factor, Fraction, Ohm, Var, Voltage
+from desalbook.units import VA, Ampere, Count, ElectricW, Fraction, Ohm, Var, Voltage
 
 __all__ = [
     "corrected_power_factor",
@@ -25,7 +25,7 @@ __all__ = [
 
 @relation("Transformer rating needed", symbol="S_n", unit="V A", source="common-practice")
 def rating_needed(apparent_power: VA, spare_fraction: Fraction, loading_limit: Fraction,
-                  units_in_service: Factor) -> VA:
+                  units_in_service: Count) -> VA:
     """Rated power a transformer needs: the largest case with its spare, over the loading it may have.
 
     Steady loads; harmonic losses of large drives ask for a rating above it.
@@ -34,7 +34,7 @@ def rating_needed(apparent_power: VA, spare_fraction: Fraction, loading_limit: F
 
 
 @relation("Loading of the supply", symbol="x_T", unit="1", source="definition")
-def supply_loading(apparent_power: VA, units_in_service: Factor, rated_power_va: VA) -> Fraction:
+def supply_loading(apparent_power: VA, units_in_service: Count, rated_power_va: VA) -> Fraction:
     """Loading of a transformer or generator: apparent power of each over its rating.
 
     Shared evenly among those in service.
@@ -61,7 +61,7 @@ def source_impedance(voltage: Voltage, fault_power: VA) -> Ohm:
 
 
 @relation("Impedance up to the busbar", symbol="Z_k", unit="ohm", source="definition")
-def series_impedance(source_impedance: Ohm, transformer_impedance: Ohm, units_in_service: Factor) -> Ohm:
+def series_impedance(source_impedance: Ohm, transformer_impedance: Ohm, units_in_service: Count) -> Ohm:
     """Impedance from the network to the busbar: network in series with transformers side by side.
 
     Added as numbers, which gives the least current.

@@ -9,6 +9,7 @@ from typing import Any
 from desalbook import cleaning, dosing, duty, product
 from desalbook.balances import partial_flow, total_flow
 from desalbook.design import Design, lines
+from desalbook.electrical import Installation
 from desalbook.hydraulics.design_pressure import Section
 from desalbook.hydraulics.energy_recovery import Device, device
 from desalbook.hydraulics.line_list import PipeLine
@@ -28,6 +29,7 @@ from desalbook.plant.operations import Boron, UnitOperations
 from desalbook.plant.outages import outages
 from desalbook.plant.pipelines import high_pressure_runs, line_rows, pipelines
 from desalbook.plant.post_treatment import cleaning_limits, heat_capacity_of, stored
+from desalbook.plant.power import power
 from desalbook.plant.pressure import Pressure, pressure
 from desalbook.plant.pretreat import Pretreated, filter_vessels, load, pretreat
 from desalbook.plant.reject_water import reject_waters
@@ -54,6 +56,7 @@ class Sized(UnitOperations):
     pipes: dict[str, PipeLine]
     transfer: dict[str, Transfer]
     cleaning_head: CleaningHead
+    power: Installation
     sections: dict[str, Section]
     streams: list[dict[str, Any]] = field(default_factory=list)
     equipment: list[dict[str, Any]] = field(default_factory=list)
@@ -133,6 +136,7 @@ def _walk(inp: Inputs, design: Design, ledger: Ledger | Values) -> Sized:
     pumps = transfer(inp, ops, pipes)
     cip_head = cleaning_head(inp, ops, pipes["cleaning"])
     used = energy(inp, ops, pumps)
+    supplied = power(inp, ops, pumps)
     sections = design_pressures(inp, ops, pipes, pumps)
     walls = wall_checks(inp, ops, pipes, pumps, sections)
     ops.pretreated = filter_vessels(inp, pre, d.trains, w.at["cold"].density, sections)
@@ -140,7 +144,8 @@ def _walk(inp: Inputs, design: Design, ledger: Ledger | Values) -> Sized:
     schedule = chemical_schedule(inp, ops, pipes, sections)
     return Sized(
         **{f.name: getattr(ops, f.name) for f in fields(ops)}, design=design, ledger=ledger, energy=used,
-        concentrate=discharged, pipes=pipes, transfer=pumps, cleaning_head=cip_head, sections=sections,
+        concentrate=discharged, pipes=pipes, transfer=pumps, cleaning_head=cip_head, power=supplied,
+        sections=sections,
         lines=line_rows(pipes, walls), design_pressures=pressure_rows(sections),
         chemicals=schedule, streams=streams(inp, ops), equipment=equipment(inp, ops, pumps, used),
         outages=outages(inp, ops), guarantees=guarantees(inp, ops, used), stops=stops(inp, ops))

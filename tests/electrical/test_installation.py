@@ -1,0 +1,140 @@
+"""Transformer, cables, devices, start, harmonics and generator of sized plants."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+
+from desalbook.design import from_text
+from desalbook.electrical import RULES, Installation
+from desalbook.electrical.rules import register
+from desalbook.plant import size
+from desalbook.tables import table
+from tests import shared
+
+
+def made(text: str = "", name: str = shared.HARBOUR) -> Installation:
+    """The electrical side of a demo plant with more lines in its file."""
+    return size(from_text(f"{shared.demo(name).text}\n{text}"), recording=False).power
+
+
+@pytest.fixture(scope="module")
+def harbour() -> Installation:
+    return shared.sized().power
+
+
+def test_power_of_a_case_is_that_of_its_machines(harbour):
+    of = harbour.loads
+    for case, units in of.units.items():
+        byhand = sum(float(of.loads[k].electric_power) * units[k].value for k in units.keys)
+        assert float(of.case_power[case]) == pytest.approx(byhand, rel=1e-12)
+        reactive = float(of.case_reactive[case])
+        assert float(of.case_apparent[case]) == pytest.approx((byhand**2 + reactive**2) ** 0.5, rel=1e-12)
+    assert float(of.case_power["normal"]) > float(of.case_power["one_train"]) > 0
+    assert float(of.case_power["backwash"]) > float(of.case_power["normal"])
+    assert float(of.peak) == max(float(x) for x in of.case_apparent.values())
+
+
+def test_every_machine_with_a_motor_is_a_load():
+    plant = shared.sized()
+    motors = {row["key"] for row in plant.equipment if row.get("motor")}
+    loads = {k.replace("_", "") for k in plant.power.loads.loads}
+    assert motors and {k.replace("_", "").replace("[", "").replace("]", "") for k in motors} <= loads
+
+
+def test_no_smaller_cable_would_do(harbour):
+    """Brute force over the table: each smaller section carries too little or loses too much voltage."""
+    rows = table("cables_iec").ascending("area")
+    k = (90 - 40) / (90 - 30)
+    for c in harbour.circuits.values():
+        n, load = float(c.parallel), harbour.loads
+        needed = float(c.current) / (k**0.5 * 0.73) / n
+        factor = load.power_factor[c.key].value
+        for row in rows:
+            warm = row["resistance"].value * (1 + 0.00393 * 70)
+            drop = 3**0.5 * float(c.current) * 40 / n * (warm * factor + 0.08e-3 * (1 - factor**2) ** 0.5) / 400
+            fits = row["xlpe_tray"].value >= needed and drop <= 0.03
+            assert fits == (row["area"].value >= float(c.area) * (1 - 1e-9)), (c.key, row.key)
+        if n > 1:  # with one cable less no section of the table would do
+            assert max(row["xlpe_tray"].value for row in rows) < needed * n / (n - 1)
+
+
+def test_a_feeder_bears_a_fault_until_it_is_cleared(harbour):
+    for c in harbour.feeders.values():
+        assert float(c.area) * float(c.parallel) >= float(harbour.fault_current) * 0.1**0.5 / 143e6
+    longer = made('[power]\nclearing_time = "1 s"')
+    least = float(longer.fault_current) / 143e6
+    for c in longer.feeders.values():
+        assert float(c.area) * float(c.parallel) >= least * (1 - 1e-9)
+    assert float(longer.feeders["common"].area) > float(harbour.feeders["common"].area)
+
+
+def test_the_transformer_carries_the_peak_and_holds_the_dip(harbour):
+    needed = float(harbour.loads.peak) * 1.2 / 0.85
+    ratings = [row["rating"].value for row in table("transformers_iec").ascending("rating")]
+    assert float(harbour.transformer) == next(x for x in ratings if x >= needed)
+    direct = made(
+        '[power]\ndirect_up_to = "1000 kW"')
+    assert float(direct.dip) <= 0.05
+    weak = made('[power]\ndirect_up_to = "1000 kW"\nsource_fault_level = "30 MVA"')
+    assert float(weak.dip) > float(direct.dip)
+    assert float(weak.transformer) * float(weak.transformers) >= float(direct.transformer) * float(direct.transformers)
+
+
+def test_a_start_on_line_asks_more_of_the_busbar_than_a_soft_start(harbour):
+    soft = made('[power]\ndirect_up_to = "0.5 kW"')
+    for key, c in harbour.circuits.items():
+        if c.starter == "direct":
+            assert soft.circuits[key].starter == "soft"
+            assert float(soft.circuits[key].start) < float(c.start)
+
+
+def test_large_motors_leave_the_low_voltage_busbar(harbour):
+    high = made('[power]\nmedium_voltage_from = "150 kW"')
+    assert "hp_pump" in harbour.circuits and "hp_pump" not in high.circuits
+    assert float(high.transformer) < float(harbour.transformer)
+    assert not high.loads.low["hp_pump"].value
+
+
+def test_harmonics_pick_the_first_line_side_that_meets_the_limits(harbour):
+    assert float(harbour.distortion) <= 0.15
+    plain = made('[power]\nfront_end = "six-pulse-3"')
+    assert float(plain.distortion) > float(harbour.distortion)
+    strict = made('[power]\nfront_end = "six-pulse-3"\ncoupling = "low"')
+    ledger = size(from_text(shared.demo().text + '\n[power]\nfront_end = "six-pulse-3"\ncoupling = "low"')).ledger
+    verdict = ledger.lines["power.demand_distortion.check"].more["verdict"]
+    assert verdict == "fails" and float(strict.distortion) == float(plain.distortion)
+
+
+def test_a_generator_carries_one_train_and_its_largest_start(harbour):
+    assert harbour.generator is None
+    of = made('[power]\ngenerator = "yes"')
+    assert float(of.generator) >= float(of.loads.case_power["one_train"]) / 0.8 / 0.8
+    stiff = made('[power]\ngenerator = "yes"\ndirect_up_to = "1000 kW"\ngenerator_reactance = "40 %"')
+    assert float(stiff.generator) >= float(of.generator)
+
+
+def test_the_north_american_way_takes_its_own_tables():
+    of = made('[power]\nrules = "nec"')
+    assert float(of.voltage) == 480.0
+    areas = {row["area"].value for row in table("cables_nec").values()}
+    assert {float(c.area) for c in of.circuits.values()} <= areas
+    row = next(r for r in table("motor_currents_nec").ascending("output")
+               if r["output"].value >= float(of.loads.loads["feed_pump"].rating) * (1 - 1e-9))
+    assert float(of.circuits["feed_pump"].current) == row["current"].value
+
+
+def test_correction_reaches_the_power_factor_wanted():
+    of = made('[power]\npower_factor = "98 %"')
+    assert float(of.power_factor) == pytest.approx(0.98, abs=1e-9) and float(of.correction) > 0
+
+
+def test_an_incomplete_way_is_refused_by_name():
+    whole = RULES["iec"]
+    with pytest.raises(TypeError, match="voltage"):
+        register(replace(whole, key="other", voltage=""))
+    with pytest.raises(TypeError, match="entered already"):
+        register(whole)
+    with pytest.raises(TypeError, match="no column ampere"):
+        register(replace(whole, key="other", ampacity=lambda insulation, way: "ampere"))
