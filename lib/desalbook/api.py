@@ -247,7 +247,7 @@ class Plant(Calculated):
     def record(self) -> dict[str, Any]:
         """The record: plain data, the same for the same design."""
         tables = {"streams": self._sized.streams, "equipment": self._sized.equipment,
-                  "energy": self._sized.energy.rows()}
+                  "energy": self._sized.energy.rows(), "loads": self._sized.power.rows}
         own = [x._asdict() for x in changed_limits(self.design.sections["limits"])]
         return _record.to_record(self.ledger, self.design.text, project=self.project,
                                  tables=tables | ({"limits": own} if own else {}))
@@ -324,6 +324,14 @@ class Plant(Calculated):
         ``basis`` says what decides power and running time, ``id`` leads into the trail.
         """
         return self._rows({k: v for k, v in row.items() if k != "ids"} for row in self._sized.energy.rows())
+
+    @property
+    def loads(self) -> pd.DataFrame:
+        """Load list, SI: machines running and standing by, rating, power, current, start, cable, device of each.
+
+        ``id`` leads into the trail; a machine on medium voltage has no cable here.
+        """
+        return self._rows({k: v for k, v in row.items() if k != "ids"} for row in self._sized.power.rows)
 
     @property
     def guarantees(self) -> pd.DataFrame:

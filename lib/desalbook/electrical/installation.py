@@ -721,10 +721,12 @@ def _rows(listed: LoadList, circuits: dict[str, Circuit]) -> list[dict[str, obje
             "rating": None if of.rating is None else float(of.rating), "electric_power": float(of.electric_power),
             "power_factor": listed.power_factor[key].value, "apparent_power": listed.apparent[key].value,
             "voltage_level": "low" if listed.low[key].value else "medium"}
+        ids = {"electric_power": of.electric_power.id} | ({} if of.rating is None else {"rating": of.rating.id})
         if c is not None:
-            row |= {"current": float(c.current), "starter": c.starter,
-                    "start_current": None if c.start is None else float(c.start), "cables": float(c.parallel),
-                    "area": float(c.area), "voltage_drop": float(c.drop), "device": float(c.device),
-                    "protective_area": float(c.protective)}
-        found.append(row)
+            figures = {"current": c.current, "start_current": c.start, "cables": c.parallel, "area": c.area,
+                       "voltage_drop": c.drop, "device": c.device, "protective_area": c.protective}
+            row["starter"] = c.starter
+            row |= {name: None if x is None else float(x) for name, x in figures.items()}
+            ids |= {name: x.id for name, x in figures.items() if x is not None}
+        found.append(row | {"ids": ids})
     return found

@@ -60,6 +60,7 @@ def page(record: Mapping[str, Any], units: str = "si", paper: str | None = None)
         _limits(record, writer),
         _checks(checks, writer),
         _energy(record, writer),
+        _loads(record, writer),
     ]
     for number, (part, lines) in enumerate(chapters.items(), 1):
         body.append(_chapter(number, part, lines, full, writer))
@@ -191,6 +192,28 @@ def _limits(record: Mapping[str, Any], w: Writer) -> str:
     return ('<section id="limits"><h2>Limits that differ from the guidelines</h2><table><thead>'
             "<tr><th>Limit</th><th></th>"
             f"<th>This design</th><th>Guidelines</th></tr></thead><tbody>{rows}</tbody></table></section>")
+
+
+def _loads(record: Mapping[str, Any], w: Writer) -> str:
+    """Electrical loads: what each draws, and the cable and device that feed it."""
+    rows = [*record.get("loads", ())]
+    if not rows:
+        return ""
+    columns = (("rating", "Rating", "power"), ("electric_power", "Power", "power.electric"),
+               ("power_factor", "Power factor", "fraction"), ("current", "Current", "current"),
+               ("start_current", "At start", "current"), ("area", "Section", "conductor area"),
+               ("voltage_drop", "Voltage drop", "fraction"), ("device", "Device", "current"))
+    body = "".join(
+        f"<tr><td>{w.link(r['id']) if r['id'] in w.lines else ''} {escape(r['title'])}</td>"
+        f'<td class="n">{r["running"]:g} + {r["spare"]:g}</td><td>{escape(r["panel"])}</td>'
+        f'<td>{escape(r.get("starter") or "")}</td>'
+        + "".join(f'<td class="n">{escape(shown(r.get(k), kind, w.units, record))}</td>' for k, _, kind in columns)
+        + "</tr>" for r in rows)
+    heads = "".join(f"<th>{head}</th>" for head in ("Load", "Running + standby", "Panel", "Starter",
+                                                    *(title for _, title, _ in columns)))
+    return (f'<section id="loads"><h2>Electrical loads</h2><p>Each of one machine. Design, protection, earthing and '
+            f"commissioning are licensed work under the local code.</p><table><thead><tr>{heads}</tr></thead>"
+            f"<tbody>{body}</tbody></table></section>")
 
 
 def _energy(record: Mapping[str, Any], w: Writer) -> str:
