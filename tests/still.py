@@ -20,7 +20,17 @@ _NO_TEST = "no timed filtration is written"
 
 _NO_PROBE = "no chlorine in this plant, so no probe"
 _NO_BIOCIDE = "no biocide in this plant"
+_NO_GENERATOR = "no generator in this plant"
 _BOTH = {
+    "power.rules": "the rules that the motor ratings bring are those of the next choice",
+    "power.standby": "the largest load that is not continuous counts whole, which is more",
+    "power.intermittent": "the largest load that is not continuous counts whole, which is more",
+    "power.generator_*": _NO_GENERATOR,
+    "power.medium_voltage_from": "no motor lies that near to it",
+    "power.direct_up_to": "no motor lies that near to it",
+    "power.circuits": "the table has whole circuits, and a hundredth more is the same row",
+    "power.harmonic_limits*": "the order nearest to its limit is another",
+    "limits.voltage_drop_*": "the current decides on the section before the voltage does",
     "cip.column_vessels": "vessels cleaned at once are whole columns, and a hundredth more is the same number",
     "limits.beta_max": "asks for a second look when it is crossed; no case of this plant is near it",
     "hp_pump.kinds*.flow_high": "the duty lies far from the largest flow of a displacement pump",

@@ -121,7 +121,8 @@ POINTS = [
     _p("cables", "protective_area", {"conductor_area": 95 * MM2}, 47.5 * MM2, 1e-9, "iec-60364-5-54"),
     # harmonics: 150 A of drives with a 3 % reactor, 400 A of demand, 315 kVA of 4 %
     _p("harmonics", "harmonic_current", {"drive_current": 150.0, "harmonic_ratio": REACTOR_3}, HARMONICS, 1e-9),
-    _p("harmonics", "harmonic_fraction", {"harmonic_current": 52.5, "demand_current": 400.0}, 0.131, 2e-3),
+    _p("starting", "current_fraction", {"line_current": 52.5, "reference_current": 400.0}, 0.131, 2e-3),
+    _p("starting", "current_fraction", {"line_current": 291.1, "reference_current": 298.0}, 0.97685, 1e-5),
     _p("harmonics", "harmonic_use", {"harmonic_fraction": (0.13125, 0.045), "harmonic_limit": (0.07, 0.07)}, 1.875,
        1e-9),
     _p("harmonics", "total_demand_distortion", {"harmonic_current": HARMONICS, "demand_current": 400.0}, 0.144, 1e-3,

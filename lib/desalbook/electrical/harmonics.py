@@ -8,7 +8,7 @@ from __future__ import annotations
 from desalbook.trail import dot, largest, relation, total
 from desalbook.units import Ampere, Factor, Fraction, Ohm, Voltage
 
-__all__ = ["harmonic_current", "harmonic_fraction", "harmonic_use", "short_circuit_ratio", "total_demand_distortion",
+__all__ = ["harmonic_current", "harmonic_use", "short_circuit_ratio", "total_demand_distortion",
            "voltage_distortion"]
 
 
@@ -19,15 +19,6 @@ def harmonic_current(drive_current: Ampere, harmonic_ratio: Fraction) -> Ampere:
     All drives in phase, which is the worst.
     """
     return drive_current * harmonic_ratio
-
-
-@relation("Harmonic current over demand current", symbol="x_h", unit="1", source="definition")
-def harmonic_fraction(harmonic_current: Ampere, demand_current: Ampere) -> Fraction:
-    """Harmonic current of each order over the demand current at the point of coupling.
-
-    Demand current: the largest case, fundamental.
-    """
-    return harmonic_current / demand_current
 
 
 @relation("Harmonic currents over their limits", symbol="x_u", unit="1", source="definition")

@@ -315,13 +315,15 @@ def _transformer(inp: Inputs, rules: WiringRules, listed: LoadList, voltage: Fig
     count = held if held is not None else picked(
         "power.transformers_auto", n, "count", title="Transformers in service", symbol="n_T",
         rule="fewest of which a standard rating serves", candidates=[{"key": f"{n:g}", "value": n, "won": True}],
-        inputs={"peak": listed.peak})
+        inputs={"peak": listed.peak, "spare": inp.number("power.spare"), "start": start, "dip_limit": dip_limit,
+                "loading": inp.number("power.transformer_loading"), "source": source, "voltage": voltage})
     needed = needed_of(count)
     at = rows.index(won)
     rating = picked(
         "power.transformer", won["rating"].value, "apparent power", title="Transformer rating", symbol="S_T",
         rule="least standard rating that carries the largest case with its spare and holds the dip at the largest "
-             "start", candidates=judged, inputs={"needed": needed, "start": start, "dip_limit": dip_limit},
+             "start", candidates=judged, inputs={"needed": needed, "start": start, "dip_limit": dip_limit,
+                                                  "source": source, "voltage": voltage},
         why=f"{rows[at - 1].title} is too small" if at else "the smallest there is", table=rules.transformers,
         source=won.source)
     z = row_line("power.impedance_fraction", rules.transformers, won.key, "impedance", because=[*because, rating])
@@ -401,7 +403,9 @@ def _cable(of: _Cable, key: str, title: str, current: Figure, factor: Figure, po
                          value=show(float(current), "current"), allowed=f"{len(PARALLEL)} of {rows[-1].title}",
                          do="raise power.voltage, shorten the way (power.motor_cable, power.feeder_cable), or lower "
                             "power.medium_voltage_from")
-    inputs = {"current": current, "drop_limit": drop_limit} | ({} if least_area is None else {"area": least_area})
+    inputs = {"current": current, "factor": factor, "ambient": of.ambient, "grouping": of.grouping, "length": length,
+              "conductor": of.conductor, "reactance": of.reactance, "power_factor": power_factor,
+              "voltage": of.voltage, "drop_limit": drop_limit} | ({} if least_area is None else {"area": least_area})
     parallel = picked(f"power.cables[{key}]", float(n), "count", title=f"Cables side by side: {title}", symbol="n_k",
                       rule="fewest of which a standard section serves",
                       candidates=[{"key": str(i), "value": float(i), "won": i == n} for i in range(1, n + 1)],
@@ -411,9 +415,10 @@ def _cable(of: _Cable, key: str, title: str, current: Figure, factor: Figure, po
                       symbol="S_c", rule="least section that carries the current, holds the voltage and, on a feeder, "
                                          "bears a fault", candidates=judged, inputs={**inputs, "parallel": parallel},
                       table=of.rules.cables, source=won.source)
-    asked(parallel)
-    row_line(f"power.cable_carries[{key}]", of.rules.cables, won.key, of.column, because=[area],
-             title=f"Current the table shows: {title}")
+    carried = row_line(f"power.cable_carries[{key}]", of.rules.cables, won.key, of.column, because=[area],
+                       title=f"Current the table shows: {title}")
+    st.current_fraction.at(f"power.cable_loading[{key}]", line_current=asked(parallel), reference_current=carried,
+                           title=f"Loading of the cable: {title}")
     r20 = row_line(f"power.cable_resistance_20[{key}]", of.rules.cables, won.key, "resistance", because=[area],
                    title=f"Resistance at 20 degC: {title}")
     return area, parallel, dropped(r20, parallel)
@@ -584,7 +589,8 @@ def _harmonics(inp: Inputs, listed: LoadList, voltage: Figure, fault: Figure, so
     def distorted(ratios: Column) -> tuple[Figure, Figure, Figure]:
         amps = hm.harmonic_current.at("power.harmonics", drive_current=drives, harmonic_ratio=ratios)
         tdd = hm.total_demand_distortion.at("power.demand_distortion", harmonic_current=amps, demand_current=demand)
-        part = hm.harmonic_fraction.at("power.harmonic_fractions", harmonic_current=amps, demand_current=demand)
+        part = st.current_fraction.at("power.harmonic_fractions", line_current=amps, reference_current=demand,
+                                      title="Harmonic currents over the demand current")
         use = hm.harmonic_use.at("power.harmonic_use", harmonic_fraction=part, harmonic_limit=limits)
         thd = hm.voltage_distortion.at("power.voltage_distortion", harmonic_current=amps, harmonic_order=orders,
                                        impedance=impedance, voltage=voltage,
@@ -606,11 +612,13 @@ def _harmonics(inp: Inputs, listed: LoadList, voltage: Figure, fault: Figure, so
             break
     assert won is not None
     judged[-1]["won"] = True
-    front = picked("power.front_end_auto", won.key, None, title="Line side of the speed drives",
-                   rule="first of the table that meets the limits, else the last", candidates=judged,
-                   inputs={"drives": drives, "demand": demand, "limits": limits, "demand_limit": tdd_limit,
-                           "voltage_limit": thd_limit},
-                   table="drive_fronts") if chosen == "auto" else chosen
+    with scope(because=[chosen]):
+        front = picked(
+            "power.front_end_auto", won.key, None, title="Line side of the speed drives",
+            rule="first of the table that meets the limits, else the last", candidates=judged,
+            inputs={"drives": drives, "demand": demand, "limits": limits, "demand_limit": tdd_limit,
+                    "voltage_limit": thd_limit, "impedance": impedance, "voltage": voltage, "orders": orders},
+            table="drive_fronts") if chosen == "auto" else chosen
     tdd, use, thd = distorted(spectrum(won, [front]))
     do = "choose another power.front_end, a filter, or a stronger network (power.source_fault_level)"
     caution = "harmonics heat transformers, cables and capacitors; the utility's rules come first"

@@ -9,6 +9,7 @@ from desalbook.trail import relation
 from desalbook.units import VA, Ampere, Factor, Fraction, Voltage, W
 
 __all__ = [
+    "current_fraction",
     "current_multiple",
     "motor_full_load_current",
     "starting_apparent_power",
@@ -34,6 +35,15 @@ def current_multiple(load_current: Ampere, current_ratio: Factor) -> Ampere:
     At start the steady part; the inrush of the first half cycle is higher.
     """
     return load_current * current_ratio
+
+
+@relation("Current over a reference", symbol="x_I", unit="1", source="definition")
+def current_fraction(line_current: Ampere, reference_current: Ampere) -> Fraction:
+    """Current as a fraction of a reference: of what a cable carries by the table, of the demand current.
+
+    Both of one kind, effective values.
+    """
+    return line_current / reference_current
 
 
 @relation("Apparent power at start", symbol="S_st", unit="V A", source="definition")

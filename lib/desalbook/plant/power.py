@@ -68,7 +68,7 @@ def _common(inp: Inputs, ops: UnitOperations, pumps: dict[str, Transfer]) -> lis
         found.append(_pump(name, f"{name.partition('_')[0].capitalize()} pump", of.pump,
                            inp.number(f"{name}.duty_count"), inp.number(f"{name}.standby_count"), panel="common",
                            duty="continuous" if name == "product_pump" else "intermittent"))
-    with scope("plant"):
+    with scope("plant", because=[inp("electric.frequency")]):
         motor: Motor = size_motor("power.cip_pump", clean.shaft_power, electric(inp))
     found.append(Load("cip_pump", "CIP pump", clean.pump_power, 1, 0, "standby", "common", motor.rating,
                       motor.full_load_efficiency))
