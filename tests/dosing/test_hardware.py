@@ -71,11 +71,19 @@ def test_open_pipe_mixes_too_late_and_a_mixer_does_not():
 
 
 def test_column_tanks_bund_and_delivery():
-    """25 L/h for 60 s: 0.417 L, column 0.5 L; mean 3.18 L/h: 2.29 m3 in 30 d, 1.07 m3 in 14 d, so a small tanker."""
-    lines, _, of = built()
+    """25 L/h for 60 s: 0.417 L, column 0.5 L; mean 3.18 L/h: 2.29 m3 in 30 d, 1.07 m3 in 14 d, so a small tanker.
+
+    Its load and a half would last 98 d, too long for hypochlorite within 30 d: a container of 1 m3 every 13 d. Stored
+    for 100 d the tanker does.
+    """
+    short, _, of = built()
+    assert of.delivery.startswith("Intermediate bulk container") and float(of.store) == pytest.approx(3.0)
+    assert float(of.delivery_interval) / 86400 == pytest.approx(13.1, abs=0.1)
+    assert short["chlorination.storage_age"].value / 86400 == pytest.approx(30.0)  # filled to what is wanted
+    lines, _, of = built(dosing={"storage_time": "100 d"})
     assert lines["chlorination.calibration_column"].value == pytest.approx(0.5e-3)
     assert float(of.day_tank) == pytest.approx(0.1) and of.delivery.startswith("Small tanker")
-    assert float(of.store) == pytest.approx(7.5) and float(of.bund) == pytest.approx(8.25)
+    assert float(of.store) == pytest.approx(10.0) and float(of.bund) == pytest.approx(11.0)
     assert float(of.delivery_interval) / 86400 == pytest.approx(5 / (3.1806e-3 * 24), rel=1e-3)
     assert float(of.yearly_use) == pytest.approx(3.1806 * 1.2 * 8766 * 0.95, rel=1e-3)
     assert float(of.yearly_cost) == pytest.approx(float(of.yearly_use) * 0.35, rel=1e-9)

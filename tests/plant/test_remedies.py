@@ -15,10 +15,11 @@ KEY = re.compile(r"\b[a-z][a-z_]*\.[a-z][a-z_]*\b(?![\[.])")
 
 # change of the demo plant that makes the check fail, then each key of its remedy with a value to write
 TRIED = [
-    ("chlorination.ageing.check", {"duty.trains": "3"},
+    ("chlorination.ageing.check", {"dosing.storage_temperature": "30 degC"},
      {"dosing.storage_temperature": "20 degC", "chlorination.strength": "8 % w/w",
       "chlorination.strength_left": "70 %"}),
-    ("outfall.rise.check", {"duty.trains": "5", "energy_recovery.device": "turbocharger"},
+    ("outfall.rise.check", {"duty.trains": "5", "energy_recovery.device": "turbocharger",
+                            "outfall.ports": "1"},
      {"outfall.ports": "2", "outfall.port_velocity": "4.5 m/s", "outfall.depth": "14 m"}),
     ("membrane.recovery_polarisation.check", {"membrane.vessels": "110", "membrane.elements": "2",
                                               "membrane.recovery": "45 %"},

@@ -8,6 +8,7 @@ from desalbook.dosing import PostPh
 from desalbook.product import Limits, Product, byproducts, finish, judge, limits_of
 from desalbook.trail import Ledger, given
 from desalbook.water.phreeqc import Water, calcite_equilibrium, speciate
+from tests import shared
 from tests.rooms import inputs
 
 # A permeate of some 250 mg/L; invented, in the proportions of a one-pass plant.
@@ -187,3 +188,13 @@ def test_each_use_has_its_limits(use, figure):
         # boron 0.8 against 0.5 and hardly any calcium: sodium-rich water, as desalinated water is
         assert _verdicts(book)["product.boron.check_product_boron_irrigation"] == "fails"
         assert _verdicts(book)["product.sar.check_irrigation_sar"] == "fails"
+
+
+def test_ports_are_as_many_as_keep_jets_below_the_surface():
+    """One port of 10 000 m3/d on salt water would break the surface; written, the one port stands and fails."""
+    large = shared.demo().with_values({"duty.trains": "5", "energy_recovery.device": "turbocharger"})
+    auto = shared.sized(large).ledger
+    one = shared.sized(large.with_value("outfall.ports", "1")).ledger
+    assert float(auto["outfall.ports"]) == 2 and auto.lines["outfall.ports"].sort == "picked"
+    assert auto.lines["outfall.rise.check"].more["verdict"] != "fails"
+    assert float(one["outfall.ports"]) == 1 and one.lines["outfall.rise.check"].more["verdict"] == "fails"

@@ -233,12 +233,23 @@ def test_blend_mixes_in_proportion():
 
 
 def test_contactors_in_metal():
-    """100 m3/h, 15 min, 10 m/h, 2.5 m: 25 m3 in three of 4.909 m2 is 1.698 m deep; 80 mg/L at 98 % 8.163 kg/h."""
+    """100 m3/h, 15 min, 10 m/h, 2.5 m: 25 m3 in three of 4.909 m2 is 1.698 m deep; 80 mg/L at 98 % 8.163 kg/h.
+
+    Where no diameter is written, three of at most 2.5 m need 2.060 m, so 2.2 m: 2.192 m deep.
+    """
     with (book := Ledger()).recording():
-        inp = inputs({"product": (Product, {"remineralisation": "calcite"}), "contactor": (Contactor, {})})
+        inp = inputs({"product": (Product, {"remineralisation": "calcite"}), "contactor": (Contactor, {
+            "diameter": "2.5 m"})})
         f = figures({"flow": (100 / 3600, "flow"), "dose": (0.080, "concentration")})
         c = contactor(inp, f["flow"], f["dose"])
+    with (auto := Ledger()).recording():
+        inp = inputs({"product": (Product, {"remineralisation": "calcite"}), "contactor": (Contactor, {})})
+        f = figures({"flow": (100 / 3600, "flow"), "dose": (0.080, "concentration")})
+        own = contactor(inp, f["flow"], f["dose"])
     assert float(c.count) == 3 and float(c.depth) == pytest.approx(1.698, rel=1e-3)
+    assert float(auto.lines["contactor.diameter_minimum"].value) == pytest.approx(2.060, rel=1e-3)
+    assert float(own.count) == 3 and float(auto["contactor.diameter"]) == pytest.approx(2.2)
+    assert float(own.depth) == pytest.approx(2.192, rel=1e-3)
     assert float(c.calcite_rate) * 3600 == pytest.approx(8.163, rel=1e-3)
     assert float(c.refill) / 86400 == pytest.approx(25 * 1450 * 0.1 / 8.163 / 24, rel=1e-3)
     assert book.lines["contactor.bed_time.check_time"].more["verdict"] == "passes"

@@ -64,6 +64,11 @@ POINTS = [
         {"diameter": 2.0, "shell_length": 2.0, "heads_volume": 2.0, "grain_volume": 1.0, "density": 1000.0},
         1000 * (2 * math.pi + 1),
     ),
+    _p(
+        "filter_vessel:water_mass",
+        {"diameter": 0.6, "shell_length": 6.0, "heads_volume": 0.0565, "grain_volume": 2.2356, "density": 1000.0},
+        0.0,
+    ),
     _p("filter_vessel:operating_mass", {"empty": 2000.0, "media": 4500.0, "water_load": 7000.0}, 13500.0),
     _p("filter_vessel:battery_length", {"filters": 7, "rows": 2, "filter_pitch": 2.0, "gap": 0.8}, 12.0),
     _p("filter_vessel:battery_length", {"filters": 800, "rows": 2, "filter_pitch": 2.0, "gap": 0.8}, 1120.8),

@@ -111,7 +111,6 @@ POINTS = [
         "two in backwash",
     ),
     _p("filters:filters_out_of_service", {"backwashes_together": 2}, 3, 1e-9),
-    _p("vessel_form:diameter_for_area", {"area": 7.0685835}, 3.0, 1e-7),
     _layer(
         ANTHRACITE,
         0.95e-3,

@@ -79,6 +79,7 @@ POINTS = [
     _pipe("circle_area", {"diameter": 3.0}, 7.0685835, place="case of a 3.0 m filter"),
     _pipe("pipe_velocity", {"flow": 200 / 3600, "inner_diameter": 0.2}, 1.768388257),
     _pipe("minimum_diameter", {"flow": 0.05, "velocity_limit": 3.0}, 0.1456731241),
+    _pipe("diameter_for_area", {"area": 7.0685835}, 3.0),
     _pipe(
         "reynolds_number",
         {"density": 1023.3, "velocity": 1.768388257, "inner_diameter": 0.2, "viscosity": 0.959e-3},

@@ -32,6 +32,7 @@ POINTS = [
     _p(f"{C}:contactors_for", {"flow": 100 / 3600, "contactor_rate": 10 / 3600, "contactor_area": 4.9087}, 3.0, 1e-6),
     _p(f"{C}:contactors_for", {"flow": 100 / 3600, "contactor_rate": 10 / 3600, "contactor_area": 5.0}, 2.0, 1e-6),
     _p(f"{C}:contactors_for", {"flow": 100 / 3600, "contactor_rate": 10 / 3600, "contactor_area": 4.99}, 3.0, 1e-6),
+    _p(f"{C}:contactor_area_for", {"flow": 100 / 3600, "contactor_rate": 10 / 3600, "contactors": 4}, 2.5, 1e-6),
     _p(f"{C}:bed_depth", {"bed_volume": 25, "contactor_area": 5, "contactors": 2}, 2.5, 1e-6),
     _p(f"{C}:calcite_use", {"product_flow": 0.0277778, "calcite_dose": 0.08, "purity": 0.98}, 2.26757e-3, 1e-4),
     _p(f"{C}:refill_time",

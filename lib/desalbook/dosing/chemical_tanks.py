@@ -26,6 +26,7 @@ from desalbook.trail import (
     relation,
     scope,
     total,
+    values,
 )
 from desalbook.trail.inputs import Inputs
 from desalbook.trail.limits import limit, limit_source
@@ -226,7 +227,7 @@ def hardware(
             rule="smallest size that holds the day-tank autonomy",
             do="write a shorter dosing.day_tank_time, or fill it more often",
         )
-        store, delivery, interval = _store(inp, prefix, line)
+        store, wanted, delivery, interval = _store(inp, prefix, line)
         tanks = sum_of_volumes.at(f"{prefix}.tanks_volume", volume=store, other_volume=day, symbol="V_T",
                                   title="Volume of tanks in the bund")
         bund = containment.at(
@@ -236,13 +237,18 @@ def hardware(
             containment_fraction=inp("dosing.containment_fraction"),
             containment_total=inp("dosing.containment_total"),
         )
-        lasts = lasting.at(
+        lasting.at(
             f"{prefix}.storage_autonomy",
             volume=store,
             dosing_flow=line.mean_neat,
-            title="Age of the store when it runs out",
+            title="Storage autonomy of a full tank",
         )
-        made = ageing(inp, prefix, line, lasts) if line.neat.chemical.role.ages else None
+        made = None
+        if line.neat.chemical.role.ages:
+            # a tank of the next size up is filled no further than what is wanted, so its solution grows no older
+            oldest = lasting.at(f"{prefix}.storage_age", volume=wanted, dosing_flow=line.mean_neat,
+                                title="Age at end of storage, filled as wanted")
+            made = ageing(inp, prefix, line, oldest)
         used = used_in_a_year.at(
             f"{prefix}.yearly_use",
             dosing_flow=line.mean_neat,
@@ -255,8 +261,8 @@ def hardware(
     return Hardware(row, capacity, turned, day, store, bund, delivery, interval, line.monthly_use, used, cost, made)
 
 
-def _store(inp: Inputs, prefix: str, line: Dose) -> tuple[Figure, str, Figure]:
-    """Delivery that lasts long enough, and the store that takes it."""
+def _store(inp: Inputs, prefix: str, line: Dose) -> tuple[Figure, Figure, str, Figure]:
+    """Delivery that lasts long enough, and the store that takes it: its size and the volume wanted in it (m3)."""
     least = inp("dosing.delivery_time")
     rows = table("deliveries").ascending("volume")
     needed = stored.at(
@@ -265,15 +271,22 @@ def _store(inp: Inputs, prefix: str, line: Dose) -> tuple[Figure, str, Figure]:
     )
     enough = [x for x in rows if x["volume"].value >= needed.value * (1 - 1e-9)]
     won = enough[0] if enough else rows[-1]
+    rule = "smallest delivery that lasts the interval, or the largest there is"
+    time, ages = inp("dosing.storage_time"), line.neat.chemical.role.ages
+    if ages and _outlasts(won, line, time):
+        # what loses strength is brought more often, in loads that do not outlast the storage time
+        fresh = [x for x in rows if x["volume"].value < won["volume"].value and not _outlasts(x, line, time)]
+        won = fresh[-1] if fresh else rows[0]
+        rule += "; of what loses strength, the largest whose stock does not outlast the storage time"
     volume = picked(
         f"{prefix}.delivery_volume",
         won["volume"].value,
         "volume",
         title="Volume of one delivery",
         symbol="V_l",
-        rule="smallest delivery that lasts the interval, or the largest there is",
+        rule=rule,
         candidates=[{"key": x.key, "value": x["volume"].value, "won": x is won} for x in rows],
-        inputs={"least": needed},
+        inputs={"least": needed} | ({"dosing_flow": line.mean_neat, "storage_time": time} if ages else {}),
         why=won.title,
         table="deliveries",
         source=won.source,
@@ -295,7 +308,7 @@ def _store(inp: Inputs, prefix: str, line: Dose) -> tuple[Figure, str, Figure]:
     wanted = bulk_storage_wanted.at(
         f"{prefix}.bulk_storage_wanted",
         dosing_flow=line.mean_neat,
-        storage_time=inp("dosing.storage_time"),
+        storage_time=time,
         delivery_volume=volume,
         load_factor=factor,
     )
@@ -310,7 +323,16 @@ def _store(inp: Inputs, prefix: str, line: Dose) -> tuple[Figure, str, Figure]:
     )
     interval = lasting.at(f"{prefix}.delivery_interval", volume=volume, dosing_flow=line.mean_neat,
                           title="Interval of deliveries")
-    return store, won.title, interval
+    return store, wanted, won.title, interval
+
+
+def _outlasts(delivery: Row, line: Dose, time: Figure) -> bool:
+    """Whether the stock that a delivery asks for lasts longer than the storage time."""
+    with values(keep=False):
+        wanted = bulk_storage_wanted.at("", dosing_flow=line.mean_neat, storage_time=time,
+                                        delivery_volume=delivery["volume"].value,
+                                        load_factor=delivery["load_factor"].value)
+        return float(lasting.at("", volume=wanted, dosing_flow=line.mean_neat)) > float(time) * (1 + 1e-9)
 
 
 def _handling(prefix: str, row: Row, line: Dose) -> None:

@@ -296,15 +296,15 @@ def post_chlorination(
         return dose_line(inp, "post_chlorination", flow, chlorinated.dose, of, lowest_flow=lowest_flow)
 
 
-def ageing(inp: Inputs, prefix: str, line: Dose, storage_autonomy: Figure) -> Figure:
+def ageing(inp: Inputs, prefix: str, line: Dose, oldest: Figure) -> Figure:
     """Judge the strength that is counted on by the age of the store, and count the chlorate.
 
     Parameters
     ----------
     line : Dose
         Of hypochlorite, dose as Cl2.
-    storage_autonomy : Figure
-        Age of the oldest solution: what the store lasts, s.
+    oldest : Figure
+        Age of the oldest solution, s.
 
     Returns
     -------
@@ -322,7 +322,7 @@ def ageing(inp: Inputs, prefix: str, line: Dose, storage_autonomy: Figure) -> Fi
         molar_ionic_strength=strength,
         temperature=inp("dosing.storage_temperature"),
     )
-    left = left_after.at(f"{prefix}.strength_aged", first_rate=rate, storage_time=storage_autonomy)
+    left = left_after.at(f"{prefix}.strength_aged", first_rate=rate, storage_time=oldest)
     counted = inp(f"{prefix}.strength_left")
     checked(
         f"{prefix}.ageing.check",
@@ -330,8 +330,8 @@ def ageing(inp: Inputs, prefix: str, line: Dose, storage_autonomy: Figure) -> Fi
         ">=",
         counted,
         title="Strength when the store runs out",
-        do=f"keep the store cooler (dosing.storage_temperature), buy it weaker ({prefix}.strength), or count on "
-        f"less ({prefix}.strength_left)",
+        do=f"keep it cooler (dosing.storage_temperature), for a shorter time (dosing.storage_time), buy it weaker "
+        f"({prefix}.strength), or count on less ({prefix}.strength_left)",
         caution=line.neat.caution,
         decided_by=[inp("dosing.storage_temperature"), counted],
     )

@@ -137,7 +137,8 @@ def _wall(prefix: str, row: Row, pipe: Pipe) -> tuple[Figure, Figure, str]:
         else:
             ratio = row_line(f"{prefix}.wall_ratio", "pipes", material, "wall_ratio")
             wall = plastic_wall_thickness.at(
-                f"{prefix}.thickness", inner_diameter=pipe.diameter, wall_ratio=ratio
+                f"{prefix}.thickness", inner_diameter=pipe.diameter, wall_ratio=ratio,
+                wall_minimum=row_line(f"{prefix}.wall_minimum", "pipes", material, "wall_minimum"),
             )
         outer = pipe_outer_diameter.at(f"{prefix}.outer_diameter", inner_diameter=pipe.diameter, thickness=wall)
     return wall, outer, f"{size.title} schedule {size.schedule}" if row["metal"].value == "yes" else size.title

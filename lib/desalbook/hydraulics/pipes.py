@@ -32,6 +32,7 @@ __all__ = [
     "colebrook_friction_factor",
     "colebrook_over_cases",
     "darcy_weisbach_head_loss",
+    "diameter_for_area",
     "minimum_diameter",
     "pipe_head_loss",
     "pipe_velocity",
@@ -109,6 +110,15 @@ def pipe_velocity(flow: M3PerS, inner_diameter: M) -> MPerS:
     Flow over cross-section: the velocity at the axis is up to twice as high in laminar flow.
     """
     return 4 * flow / (PI * inner_diameter**2)
+
+
+@relation("Diameter for an area", symbol="D_n", unit="m", source="definition")
+def diameter_for_area(area: M2) -> M:
+    """Inside diameter of an upright vessel for the area of its bed.
+
+    A full circle: internals that take away area are not deducted.
+    """
+    return (4 * area / PI) ** 0.5
 
 
 @relation("Smallest inner diameter", symbol="D_min", unit="m", source="definition")

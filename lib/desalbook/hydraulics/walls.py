@@ -18,7 +18,7 @@ from desalbook.hydraulics.constants import Small
 from desalbook.hydraulics.rows import row_line
 from desalbook.problems import EngineError, Infeasible
 from desalbook.tables import table
-from desalbook.trail import Choice, Figure, engine, picked, relation, scope, values
+from desalbook.trail import Choice, Figure, engine, maximum, picked, relation, scope, values
 from desalbook.units import DifferencePa, Factor, Fraction, GaugePa, show
 
 __all__ = [
@@ -100,13 +100,13 @@ def barlow_wall_thickness(gauge_pressure: GaugePa, outer_diameter: Small, allowa
     return gauge_pressure * outer_diameter / (2 * allowable_stress)
 
 
-@relation("Wall as bought", symbol="t_w", unit="m", source="definition")
-def plastic_wall_thickness(inner_diameter: Small, wall_ratio: Factor) -> Small:
-    """Wall of a plastic pipe sold by the ratio of diameter to wall.
+@relation("Wall as bought", symbol="t_w", unit="m", source="common-practice")
+def plastic_wall_thickness(inner_diameter: Small, wall_ratio: Factor, wall_minimum: Small) -> Small:
+    """Wall of a plastic pipe sold by the ratio of diameter to wall; small bores have a minimum wall.
 
     The ratio is that of the pressure class bought; the maker's rating falls with temperature.
     """
-    return inner_diameter / wall_ratio
+    return maximum(inner_diameter / wall_ratio, wall_minimum)
 
 
 @relation("Outer diameter", symbol="D_o", unit="m", source="definition")

@@ -15,7 +15,7 @@ from desalbook.pretreatment.filters import Battery
 from desalbook.pretreatment.media import Bed, total_depth
 from desalbook.pretreatment.vessel_construction import construction_of
 from desalbook.pretreatment.vessel_form import FORMS
-from desalbook.trail import Choice, Figure, assumed, dot, relation, scope, up
+from desalbook.trail import Choice, Figure, assumed, dot, maximum, relation, scope, up
 from desalbook.trail.inputs import Inputs
 from desalbook.units import M2, M3, Count, Fraction, Kg, KgPerM3, M
 
@@ -104,9 +104,9 @@ def grain_volume(depth: M, settled_porosity: Fraction, area: M2) -> M3:
 def water_mass(diameter: M, shell_length: M, heads_volume: M3, grain_volume: M3, density: KgPerM3) -> Kg:
     """Mass of water in a full vessel less its grains.
 
-    Full to the top, as in a pressure test.
+    Full to the top, as in a pressure test; none where the shell is too small for its grains.
     """
-    return (PI / 4 * diameter**2 * shell_length + heads_volume - grain_volume) * density
+    return maximum(PI / 4 * diameter**2 * shell_length + heads_volume - grain_volume, 0) * density
 
 
 @relation("Vessel in operation", symbol="m_o", unit="kg", source="definition")

@@ -8,8 +8,7 @@ from __future__ import annotations
 from abc import ABC, abstractmethod
 from dataclasses import dataclass
 
-from desalbook.hydraulics.constants import PI
-from desalbook.hydraulics.pipes import circle_area
+from desalbook.hydraulics.pipes import circle_area, diameter_for_area
 from desalbook.trail import Figure, checked, relation
 from desalbook.trail.inputs import Inputs
 from desalbook.units import M2, M
@@ -20,21 +19,11 @@ __all__ = [
     "Layout",
     "Vertical",
     "VesselForm",
-    "diameter_for_area",
     "horizontal_bed_area",
     "horizontal_diameter",
     "horizontal_reach",
     "shell_height",
 ]
-
-
-@relation("Diameter for an area", symbol="D_n", unit="m", source="definition")
-def diameter_for_area(area: M2) -> M:
-    """Inside diameter of a vertical filter for a bed area.
-
-    A full circle: internals that take away area are not deducted.
-    """
-    return (4 * area / PI) ** 0.5
 
 
 @relation(

@@ -7,10 +7,12 @@ from typing import Annotated
 
 from desalbook.balances import volume_in_time
 from desalbook.guidelines import guideline
-from desalbook.hydraulics.pipes import circle_area
+from desalbook.hydraulics.pipes import circle_area, diameter_for_area
+from desalbook.hydraulics.rows import least_row
 from desalbook.product.course import Course, answer
 from desalbook.product.quality import ccpp
-from desalbook.trail import Figure, assumed, checked, note, relation, scope, up
+from desalbook.tables import table
+from desalbook.trail import Figure, assumed, checked, note, picked, relation, scope, up
 from desalbook.trail.inputs import Inputs
 from desalbook.trail.limits import limit, limit_source
 from desalbook.units import (
@@ -35,6 +37,7 @@ __all__ = [
     "bed_depth",
     "calcite_use",
     "contactor",
+    "contactor_area_for",
     "contactors_for",
     "dissolves",
     "refill_time",
@@ -76,6 +79,15 @@ def contactors_for(flow: M3PerS, contactor_rate: FiltrationRate, contactor_area:
     Rounded up; the loading that results is lower than the one asked for.
     """
     return up(flow / (contactor_rate * contactor_area))
+
+
+@relation("Area a contactor needs", symbol="A_n", unit="m^2", source="definition")
+def contactor_area_for(flow: M3PerS, contactor_rate: FiltrationRate, contactors: Count) -> M2:
+    """Area that one contactor needs to keep to the loading.
+
+    Of those in service, evenly fed; the one that stands by is not among them.
+    """
+    return flow / (contactor_rate * contactors)
 
 
 @relation("Depth of the calcite bed", symbol="h_bed", unit="m", source="definition")
@@ -124,10 +136,13 @@ def contactor(inp: Inputs, flow: Figure, calcite_dose: Figure | None) -> Contact
         treated = treated_flow.at("contactor.flow", product_flow=flow, bypass=inp.number("product.bypass"))
         bed = volume_in_time.at("contactor.bed_volume", flow=treated, time=inp.number("contactor.bed_time"),
                                 title="Calcite bed, empty-bed volume", symbol="V_bed")
-        area = circle_area.at("contactor.area", diameter=inp.number("contactor.diameter"),
-                              title="Area of one contactor", symbol="A_c")
-        count = contactors_for.at("contactor.count", flow=treated, contactor_rate=inp.number("contactor.rate"),
-                                  contactor_area=area)
+        diameter, count = inp.optional("contactor.diameter"), None
+        if diameter is None:
+            diameter, count = _pick(inp, treated)
+        area = circle_area.at("contactor.area", diameter=diameter, title="Area of one contactor", symbol="A_c")
+        if count is None:
+            count = contactors_for.at("contactor.count", flow=treated, contactor_rate=inp.number("contactor.rate"),
+                                      contactor_area=area)
         depth = bed_depth.at("contactor.bed_depth", bed_volume=bed, contactor_area=area, contactors=count)
         used = calcite_use.at("contactor.calcite_rate", product_flow=flow, calcite_dose=calcite_dose,
                               purity=inp.number("contactor.purity"))
@@ -144,6 +159,29 @@ def contactor(inp: Inputs, flow: Figure, calcite_dose: Figure | None) -> Contact
             checked(f"{figure.id}.check_{key.rpartition('-')[2]}", figure, "<=" if row.sense == "≤" else ">=",
                     limit(key), title=row.title, do=do, source=limit_source(key))
     return ContactorDesign(count, depth, bed, used, refill)
+
+
+def _pick(inp: Inputs, flow: Figure) -> tuple[Figure, Figure]:
+    """Minimum number of contactors of at most the largest diameter, and the standard diameter each of them needs."""
+    most, rate = inp.number("contactor.diameter_largest"), inp.number("contactor.rate")
+    rows = table("diameters").ascending("diameter")
+    standard = [row for row in rows if row["diameter"].value <= float(most) * (1 + 1e-9)] or rows[:1]
+    cell = standard[-1]["diameter"]
+    widest = picked("contactor.diameter_usable", cell.value, "length", title="Largest standard diameter",
+                    symbol=cell.symbol, rule="largest standard diameter not above contactor.diameter_largest",
+                    candidates=[{"key": r.key, "value": r["diameter"].value, "won": r is standard[-1]} for r in rows],
+                    inputs={"largest": most}, why=standard[-1].title, table="diameters", source=cell.source)
+    count = contactors_for.at(
+        "contactor.count", flow=flow, contactor_rate=rate,
+        contactor_area=circle_area.at("contactor.usable_area", diameter=widest, symbol="A_max",
+                                      title="Area of a contactor of the largest standard diameter"))
+    needed = diameter_for_area.at(
+        "contactor.diameter_minimum", title="Diameter a contactor needs",
+        area=contactor_area_for.at("contactor.area_minimum", flow=flow, contactor_rate=rate, contactors=count))
+    diameter, _ = least_row("contactor.diameter", "diameters", "diameter", needed, title="Diameter of one contactor",
+                            rule="minimum standard diameter that keeps the loading",
+                            do="raise contactor.diameter_largest, or write contactor.diameter")
+    return diameter, count
 
 
 def dissolves(inp: Inputs, course: Course, before: Water, amounts: dict[str, Figure]) -> None:

@@ -244,14 +244,23 @@ class Contactor(Section):
         usual=("6 m/h", "15 m/h"),
         hint="Flow over area, while one contactor is out",
     )
-    diameter: M = field(
+    diameter: M | None = field(
         "length",
-        "2.5 m",
+        None,
         title="Diameter of one contactor",
         symbol="D",
         possible=("0.3 m", "6 m"),
-        usual=("1 m", "4 m"),
-        hint="Inside, of one contactor",
+        usual=("0.6 m", "4 m"),
+        hint="Inside; if blank, the minimum standard diameter that keeps the loading",
+    )
+    diameter_largest: M = field(
+        "length",
+        "2.5 m",
+        title="Maximum diameter of a contactor",
+        symbol="D_max",
+        possible=("0.6 m", "6 m"),
+        usual=("1 m", "3.6 m"),
+        hint="What road, gate or workshop let through; more contactors are taken instead",
     )
     purity: MassFraction = field(
         "mass fraction",
@@ -445,9 +454,10 @@ class Specification(Section):
 class Outfall(Section):
     """Section ``[outfall]``: ports that throw the concentrate upward at 60 degrees into the sea."""
 
-    ports: Count = field("count", "1", title="Ports, far enough apart that jets do not merge", symbol="n_p",
-                         possible=("1", "200"), usual=("1", "20"),
-                         hint="More ports make smaller jets that rise less and thin sooner")
+    ports: Count | None = field("count", None, title="Ports, far enough apart that jets do not merge", symbol="n_p",
+                                possible=("1", "200"), usual=("1", "20"),
+                                hint="More ports make smaller jets that rise less and thin sooner; if blank, the "
+                                     "minimum that keeps jets below the surface and thin enough")
     port_diameter: M | None = field(
         "length.small", None, title="Diameter of one port", symbol="d", possible=("10 mm", "2000 mm"),
         usual=("50 mm", "600 mm"), hint="If blank, what the velocity asks for")

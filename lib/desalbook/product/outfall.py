@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Any
 
 from desalbook.hydraulics.constants import G
 from desalbook.hydraulics.pipes import minimum_diameter, pipe_velocity
-from desalbook.trail import Figure, checked, constant, note, relation
+from desalbook.trail import Figure, checked, constant, note, picked, relation, values
 from desalbook.trail.inputs import Inputs
-from desalbook.units import Count, Factor, KgPerM3, M, M3PerS, MPerS, MPerS2, Salinity
+from desalbook.units import Count, Factor, KgPerM3, M, M3PerS, MPerS, MPerS2, Salinity, show
 
 __all__ = [
     "CAUTION",
@@ -33,6 +34,7 @@ PLACE = "60 degrees, still deep water; from memory"
 NOTE = "one jet at 60 degrees in still, deep water, Froude number above 20; currents change it, neighbours merge"
 FROUDE_LOW = constant("Fr_min", 20.0, "1", source="roberts-1997",
                       title="Froude number above which the jet's relations are proved")
+MOST_PORTS = constant("n_p,max", 20, "1", source="common-practice", title="Maximum number of ports of one outfall")
 
 
 @relation("Flow of one port", symbol="Q_1", unit="m^3/s", source="definition")
@@ -168,24 +170,18 @@ def outfall(
     ambient_density, ambient_salinity : Figure
         Of the sea around.
     """
-    one = port_flow.at("outfall.port_flow", reject_flow=reject_flow, trains=trains, ports=inp.number("outfall.ports"))
-    said = inp.optional("outfall.port_diameter")
-    port = said if said is not None else minimum_diameter.at(
-        "outfall.port", flow=one, velocity_limit=inp.number("outfall.port_velocity"), title="Diameter of one port")
-    speed = pipe_velocity.at("outfall.velocity", flow=one, inner_diameter=port, title="Velocity at the port")
-    pull = reduced_gravity.at("outfall.reduced_gravity", jet_density=density, ambient_density=ambient_density)
-    froude = jet_froude.at("outfall.froude", jet_velocity=speed, reduced_gravity=pull, port_diameter=port)
+    discharge = {"reject_flow": reject_flow, "trains": trains, "density": density, "salinity": salinity,
+                 "ambient_density": ambient_density, "ambient_salinity": ambient_salinity}
+    ports = inp.optional("outfall.ports")
+    if ports is None:
+        ports = _pick_ports(inp, discharge)
+    port, froude, rise, far, excess = _jet(inp, ports=ports, **discharge)
     both = {"port_diameter": port, "jet_froude": froude}
-    rise = jet_rise.at("outfall.rise", **both)
     impact = impact_distance.at("outfall.impact", **both)
-    landed = impact_dilution.at("outfall.dilution_impact", jet_froude=froude)
-    far = near_field_dilution.at("outfall.dilution", jet_froude=froude)
     near = near_field_length.at("outfall.near_field", **both)
     layer_thickness.at("outfall.layer", **both)
-    for name, dilution in (("impact", landed), ("near", far)):
-        diluted = excess_at.at(f"outfall.salinity[{name}]", jet_salinity=salinity, ambient_salinity=ambient_salinity,
-                                 jet_dilution=dilution)
-        excess = excess_left.at(f"outfall.excess[{name}]", salinity=diluted, ambient_salinity=ambient_salinity)
+    landed = impact_dilution.at("outfall.dilution_impact", jet_froude=froude)
+    _excess("impact", landed, salinity, ambient_salinity)
     checked("outfall.excess.check", excess, "<=", inp.number("outfall.excess_limit"),
             title="Excess of salt at the end of the near field", source="ca-ocean-plan",
             do="more ports (outfall.ports), smaller ones (outfall.port_diameter), or dilute before the outfall",
@@ -198,3 +194,48 @@ def outfall(
          why=f"the Froude number lies {'above' if proved else 'below'} 20",
          do="raise outfall.port_velocity", inputs={"froude": froude}, caution=CAUTION)
     return Jet(froude, rise, impact, far, near)
+
+
+def _jet(inp: Inputs, *, reject_flow: Figure, trains: Figure, ports: Any, density: Figure, salinity: Figure,
+         ambient_density: Figure, ambient_salinity: Figure) -> tuple[Any, Any, Any, Any, Any]:
+    """Diameter of a port (m), Froude number, rise (m), dilution and excess of salt at the end of the near field."""
+    one = port_flow.at("outfall.port_flow", reject_flow=reject_flow, trains=trains, ports=ports)
+    said = inp.optional("outfall.port_diameter")
+    port = said if said is not None else minimum_diameter.at(
+        "outfall.port", flow=one, velocity_limit=inp.number("outfall.port_velocity"), title="Diameter of one port")
+    speed = pipe_velocity.at("outfall.velocity", flow=one, inner_diameter=port, title="Velocity at the port")
+    pull = reduced_gravity.at("outfall.reduced_gravity", jet_density=density, ambient_density=ambient_density)
+    froude = jet_froude.at("outfall.froude", jet_velocity=speed, reduced_gravity=pull, port_diameter=port)
+    rise = jet_rise.at("outfall.rise", port_diameter=port, jet_froude=froude)
+    far = near_field_dilution.at("outfall.dilution", jet_froude=froude)
+    return port, froude, rise, far, _excess("near", far, salinity, ambient_salinity)
+
+
+def _excess(name: str, dilution: Any, salinity: Figure, ambient_salinity: Figure) -> Any:
+    """Excess of salt (kg/kg) where the jet has thinned so far."""
+    diluted = excess_at.at(f"outfall.salinity[{name}]", jet_salinity=salinity, ambient_salinity=ambient_salinity,
+                           jet_dilution=dilution)
+    return excess_left.at(f"outfall.excess[{name}]", salinity=diluted, ambient_salinity=ambient_salinity)
+
+
+def _pick_ports(inp: Inputs, discharge: dict[str, Figure]) -> Figure:
+    """Minimum number of ports whose jets stay below the surface and thin enough; the maximum where none does."""
+    depth, allowed = inp.number("outfall.depth"), inp.number("outfall.excess_limit")
+    candidates: list[dict[str, Any]] = []
+    with values(keep=False):
+        for number in range(1, int(MOST_PORTS.value) + 1):
+            _, _, rise, _, excess = _jet(inp, ports=number, **discharge)
+            fits = float(rise) <= float(depth) and float(excess) <= float(allowed)
+            candidates.append({"key": str(number), "value": number, "rise": float(rise), "excess": float(excess),
+                               "won": fits})
+            if fits:
+                break
+    candidates[-1]["won"] = True  # where even the maximum does not do, the checks say by how much
+    before = candidates[-2] if len(candidates) > 1 else None
+    why = ("one is enough" if before is None else
+           f"{before['key']} would rise {show(before['rise'], 'length')} and leave "
+           f"{show(before['excess'], 'salinity')} of excess salt")
+    return picked("outfall.ports", candidates[-1]["value"], "count", title="Ports of the outfall", symbol="n_p",
+                  rule="minimum number whose jets stay below the surface and within the excess of salt allowed",
+                  candidates=candidates, inputs={"depth": depth, "excess_limit": allowed, **discharge}, why=why,
+                  source="common-practice")
