@@ -3,22 +3,26 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from html import escape
 from typing import Any
 
 from desalbook.audit.page.parts import Writer
 from desalbook.audit.page.style import VERDICTS
 from desalbook.calculated import Calculated
+from desalbook.fine import fine
 from desalbook.trail.words import verdict_words
 
 __all__ = ["Beside", "calculation_html", "inert", "values_html"]
 
+_FEW = 4
+"""Candidates of a choice that are shown at once; more unfold."""
+_ONE = re.compile(r" · per \w+, 1 in the plant")  # of a calculation that stands alone
 _STEPS = 12
 """Equations shown below a result; the rest are in its page and workbook."""
 _STYLE = """<style>
 .db-calc { font-size: 0.95em; line-height: 1.45; max-width: 60rem; }
-.db-calc table { border-collapse: collapse; margin: 0.3em 0; }
+.db-calc table { border-collapse: collapse; margin: 0.3em 0; font-size: inherit; }
 .db-calc td, .db-calc th { text-align: left; padding: 0.15em 1em 0.15em 0; border: 0; background: none; }
 .db-calc td.n, .db-calc th.n { text-align: right; font-variant-numeric: tabular-nums; white-space: nowrap; }
 .db-calc h3, .db-calc h4 { margin: 0.5em 0 0.2em; font-size: 1em; }
@@ -38,6 +42,12 @@ class Beside(Writer):
             return super().source(x)
         year = f" ({s['year']})" if s.get("year") else ""
         return escape(f"{s['author']}{year}, {s['title']}" + (f", {x['place']}" if x["place"] else ""))
+
+    def candidates(self, rows: Sequence[Mapping[str, Any]], x: Mapping[str, Any]) -> str:
+        table = super().candidates(rows, x)
+        if len(rows) <= _FEW:
+            return table
+        return f"<details><summary>{len(rows)} candidates</summary>{table}</details>"
 
 
 def inert(text: str) -> str:
@@ -60,14 +70,15 @@ def _checks_html(of: Calculated, units: str) -> str:
     for row in of.judged(units):
         said = verdict_words(row["verdict"], row["margin"], row["assumed"])
         line = f"{VERDICTS[row['verdict']][1]} {escape(row['title'])}: <b>{escape(said)}</b>; {escape(row['why'])}"
-        if row["verdict"] in ("fails", "review"):
-            line += f'. <span class="quiet">{escape(row["do"])}</span>'
-        if row["caution"]:
-            line += f' <span class="quiet">{escape(row["caution"])}</span>'
+        asked = row["do"] if row["verdict"] in ("fails", "review") else ""
+        for more in (asked, row["caution"]):
+            if more:
+                line += f'. <span class="quiet">{escape(more[0].upper() + more[1:].rstrip("."))}</span>'
         (passes if row["verdict"] == "passes" else asks).append(f"<li>{line}</li>")
     out = f'<h4>Checks</h4><ul>{"".join(asks)}</ul>' if asks else ""
     if passes:
-        out += f'<details><summary>{len(passes)} checks pass</summary><ul>{"".join(passes)}</ul></details>'
+        words = "1 check passes" if len(passes) == 1 else f"{len(passes)} checks pass"
+        out += f'<details><summary>{words}</summary><ul>{"".join(passes)}</ul></details>'
     return out
 
 
@@ -92,8 +103,9 @@ def calculation_html(of: Any, units: str = "si") -> str:
     steps = list(dict.fromkeys(steps))[:_STEPS]
     needed = {j for i in steps for j in (i, *lines[i].parents())}
     writer = Beside(of.excerpt(needed), units, needed)
-    equations = inert("".join(writer.step(writer.lines[i]) for i in steps))
+    equations = _ONE.sub("", inert("".join(writer.step(writer.lines[i]) for i in steps)))
     cautions = "".join(f"<li>{escape(c)}</li>" for i, said in of.cautions.items() for c in said if isinstance(c, str))
-    return (f'{_STYLE}<div class="db-calc"><h3>{escape(of.title)}</h3>{values_html(of, shown, units)}'
+    text = (f"<h3>{escape(of.title)}</h3>{values_html(of, shown, units)}"
             + (f"<h4>Cautions</h4><ul>{cautions}</ul>" if cautions else "") + _checks_html(of, units)
-            + (f"<details open><summary>Equations</summary>{equations}</details>" if equations else "") + "</div>")
+            + (f"<details open><summary>Equations</summary>{equations}</details>" if equations else ""))
+    return f'{_STYLE}<div class="db-calc">{fine(text)}</div>'

@@ -6,10 +6,10 @@ from dataclasses import replace
 
 import pytest
 
+from desalbook.fine import fine
 from desalbook.notebook.exercises import BOOK, class_page, class_sheet, draw, kit
 from desalbook.notebook.exercises.kit import Exercise, Given, Mistake, scaled
 from desalbook.notebook.exercises.table import Desk, solution
-from desalbook.notebook.fine import fine
 from desalbook.problems import DesignError
 from desalbook.units import show
 

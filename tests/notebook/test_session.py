@@ -7,9 +7,9 @@ from dataclasses import replace
 import pytest
 
 from desalbook import api
+from desalbook.fine import fine
 from desalbook.notebook import controls, steps
 from desalbook.notebook.board import Panel
-from desalbook.notebook.fine import fine
 from desalbook.notebook.pictures import catalogue
 from desalbook.notebook.session import Session
 from desalbook.notebook.why import why

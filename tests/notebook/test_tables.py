@@ -8,8 +8,8 @@ import pandas
 import pytest
 
 from desalbook import api
+from desalbook.fine import fine
 from desalbook.notebook import tables
-from desalbook.notebook.fine import fine
 from desalbook.units import show
 from tests import shared
 

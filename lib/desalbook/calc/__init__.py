@@ -77,7 +77,7 @@ _HOME: dict[str, tuple[str, str]] = {
 """Module and first line of each calculation, in the order of the water."""
 
 __all__ = [*_HOME]
-__doc__ += "\n" + "\n".join(f"{name:<18}{said}" for name, (_, said) in _HOME.items()) + "\n"
+__doc__ = f"{__doc__}\n" + "\n".join(f"{name:<18}{said}" for name, (_, said) in _HOME.items()) + "\n"
 
 
 def __getattr__(name: str) -> Any:

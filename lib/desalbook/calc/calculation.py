@@ -182,13 +182,13 @@ class Calculation:
                     found[key] = Argument(key, (f"{prefix}.{key}",), m, m.default_text, m.required)
         for entry in self._keys:
             name, _, ids = entry.rpartition("=")
-            every = tuple(ids.split("+"))
+            every: tuple[str, ...] = tuple(ids.split("+"))
             m = field_meta(every[0])
             default = (self.needs | self.base | _SEA).get(every[0], m.default_text)
-            if len(every) > 1:  # one value in place of several: that of the middle one
-                m = field_meta(every[len(every) // 2])
+            if len(every) > 1:  # one value in place of several: the middle one says what is assumed
+                m = field_meta([*every][len(every) // 2])
                 default = m.default_text
-            name = name or every[0].rpartition(".")[2]
+            name = name or ids.rpartition(".")[2]
             if name in found:
                 raise ValueError(f"{self.name}: two arguments are called {name}")
             must = name in self.requires

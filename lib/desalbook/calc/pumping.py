@@ -124,7 +124,9 @@ def hp_pump(inp: Inputs) -> None:
                    "energy_recovery.back_pressure", "energy_recovery.unit_flow", "piping_loss=booster.piping_loss",
                    "electric.motor_list", "electric.motor_class", *TEMPERATURE),
              shows=("train.feed_flow", "train.concentrate_flow",
-                    *(f"energy.membrane_specific@{kind.key}" for kind in er.kinds()), "energy.membrane_specific"))
+                    *(f"{id}@{kind.key}" for kind in er.kinds() for id in (
+                        "energy_recovery.recovered_power", "energy_recovery.boost", "hp_pump.shaft_power",
+                        "booster.shaft_power", "energy.membrane_specific")), "energy.membrane_specific"))
 def energy_recovery(inp: Inputs) -> None:
     """Energy recovery devices on one duty: none, turbines, turbocharger, isobaric; power and specific energy of each.
 

@@ -79,6 +79,14 @@ class Result(Calculated):
         return {id: x for id, x in found.items() if not id.startswith("water.")}
 
     @property
+    def cautions(self) -> dict[str, list[str]]:
+        """Sentences on values out of their usual range and relations out of theirs, by id."""
+        found = super().cautions
+        if self._of.water_checks != "never":
+            return found
+        return {id: said for id, said in found.items() if not id.startswith("water.")}  # its ranges are of raw water
+
+    @property
     def project(self) -> dict[str, str]:
         """Head of the sheet."""
         return {"name": self.title}

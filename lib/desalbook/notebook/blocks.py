@@ -11,8 +11,8 @@ from typing import Any
 
 from desalbook import summary
 from desalbook.audit.page.bars import used
+from desalbook.fine import fine
 from desalbook.notebook import theme
-from desalbook.notebook.fine import fine
 from desalbook.notebook.keys import linked, part_words
 from desalbook.notebook.pictures import column
 from desalbook.study import Change

@@ -13,11 +13,11 @@ import ipywidgets as w
 
 from desalbook import api, paths
 from desalbook import design as room
+from desalbook.fine import fine
 from desalbook.notebook import controls
 from desalbook.notebook.advisor import Advisor
 from desalbook.notebook.blocks import STYLE, figure, follows, watch
 from desalbook.notebook.files import Files
-from desalbook.notebook.fine import fine
 from desalbook.notebook.keys import linked, part_words
 from desalbook.notebook.pictures.catalogue import drawings
 from desalbook.notebook.session import Session

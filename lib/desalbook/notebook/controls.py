@@ -12,7 +12,7 @@ from collections.abc import Mapping
 from typing import Any
 
 from desalbook.design.sections import key_field, split
-from desalbook.notebook.fine import fine
+from desalbook.fine import fine
 from desalbook.notebook.keys import named, way
 from desalbook.notebook.session import Session
 from desalbook.problems import Problem

@@ -7,8 +7,8 @@ from math import floor, log10
 from typing import Any
 
 from desalbook.design.words import KEY
+from desalbook.fine import fine
 from desalbook.notebook.audit_view import Html
-from desalbook.notebook.fine import fine
 from desalbook.notebook.keys import way
 from desalbook.notebook.pictures import column
 from desalbook.notebook.theme import css

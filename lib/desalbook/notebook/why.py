@@ -11,7 +11,7 @@ from typing import Any
 from desalbook.api import Plant
 from desalbook.audit.page.parts import Writer
 from desalbook.display import Beside, inert
-from desalbook.notebook.fine import fine
+from desalbook.fine import fine
 
 __all__ = ["ask_why", "why"]
 

@@ -6,10 +6,10 @@ from collections.abc import Iterable, Sequence
 from html import escape
 from typing import TYPE_CHECKING
 
+from desalbook.fine import fine
 from desalbook.notebook.audit_view import Html
 from desalbook.notebook.exercises.book import BOOK
 from desalbook.notebook.exercises.kit import Drawn, Exercise, draw
-from desalbook.notebook.fine import fine
 from desalbook.notebook.pictures import column
 from desalbook.notebook.theme import css
 from desalbook.units import show, unit_label

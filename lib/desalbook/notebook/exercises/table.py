@@ -11,10 +11,10 @@ import ipywidgets as w
 
 from desalbook.audit.page.parts import Writer
 from desalbook.display import inert
+from desalbook.fine import fine
 from desalbook.notebook.blocks import STYLE
 from desalbook.notebook.exercises.book import BOOK
 from desalbook.notebook.exercises.kit import Drawn, draw
-from desalbook.notebook.fine import fine
 from desalbook.notebook.theme import css, role, var
 from desalbook.notebook.widgets import Keys
 from desalbook.trail import record
