@@ -24,7 +24,7 @@ _HOME: dict[str, tuple[str, str]] = {
     "cartridges": ("pretreatment",
                    "Cartridge filters: number, housings, loading with one housing out, interval of changes."),
     "pump": ("pumping", "Pump: total dynamic head, NPSH available, hydraulic and shaft power, motor."),
-    "hp_pump": ("pumping", "HP pump: head, stages, efficiency, shaft power, motor, electrical power."),
+    "hp_pump": ("pumping", "High-pressure pump: head, stages, efficiency, shaft power, motor, electrical power."),
     "energy_recovery": ("pumping",
                         "Energy recovery devices on one duty: none, turbines, turbocharger, isobaric; power"
                         " and specific energy of each."),
@@ -42,8 +42,8 @@ _HOME: dict[str, tuple[str, str]] = {
                 "Membrane element: permeabilities for water, salt and boron fitted to the rated test of its"
                 " sheet."),
     "least_work": ("membrane",
-                   "Least work of separation of a water at a recovery, and the minimum energy of one stage at"
-                   " constant pressure."),
+                   "Least work of separation of a water at a recovery, and the minimum energy of one stage "
+                   "at constant pressure."),
     "water": ("waters",
               "Water: analysis, ion balance, TDS, and density, viscosity, osmotic and vapour pressure at "
               "three temperatures."),
@@ -61,8 +61,8 @@ _HOME: dict[str, tuple[str, str]] = {
              "Chemical dose: mass and feed rate, dosing pump, day tank, bulk storage, deliveries, bund, use"
              " and cost of a year."),
     "dechlorination": ("chemicals",
-                       "Dechlorination: dose of dechlorination agent for a residual, feed rate, pump and tanks; "
-                       "oxygen and alkalinity it takes."),
+                       "Dechlorination: dose of dechlorination agent for a residual, feed rate, pump and "
+                       "tanks; oxygen and alkalinity it"),
     "antiscalant": ("chemicals", "Antiscalant: feed rate of a product, dosing pump, day tank, storage, deliveries."),
     "acid": ("chemicals",
              "Acid to a pH of the RO feed: amount by the carbonate and borate balance, dose, feed rate, "
