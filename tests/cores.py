@@ -19,6 +19,7 @@ from tests.every import tried
 __all__ = ["ALONE", "APART", "FIRST", "TOGETHER", "cores", "group", "queue"]
 
 ALONE = (
+    "tests/bench/test_two_workers.py::test_two_workers_are_worth_it",
     "tests/bench/test_vessels.py::test_a_million_cases_are_flat",
     "tests/bench/test_vessels.py::test_three_hundred_times_the_reference",
     "tests/bench/test_vessels.py::test_time_of_a_case_is_flat",

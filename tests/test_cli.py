@@ -251,7 +251,7 @@ def test_a_sweep(file, capsys, tmp_path, monkeypatch):
              "--steps", "3", "--follow", "filters.rate"]
     assert cli.main(words) == 0
     said = capsys.readouterr()
-    assert "1 of 3" in said.err and "3 of 3, 0 s left" in said.err
+    assert "1 of 3 cases, " in said.err and "s left" in said.err and "3 of 3 cases" in said.err
     head, first, second, third = said.out.splitlines()
     assert "filters.rate, m/h" in head and "3.5714" in first and "filters.rate.check" in second
     assert "no pump in the table" in third and "nan" not in third.lower()
@@ -272,6 +272,17 @@ def test_a_sweep(file, capsys, tmp_path, monkeypatch):
     assert cli.main([*words[:-3], "9", *words[-2:]]) == 130
     said = capsys.readouterr()
     assert "stopped after 2 of 9" in said.err and len(said.out.splitlines()) == 3
+    # in a file, the same command goes on
+    begun.clear()
+    again = [*words[:-3], "9", *words[-2:], "--out", str(tmp_path / "b.csv")]
+    assert cli.main(again) == 130 and "goes on from there" in capsys.readouterr().err
+    monkeypatch.setattr(study, "_case", lambda *args: begun.append(args) or real(*args, sized=fakes.size))
+    begun.clear()
+    assert cli.main(again) == 0 and "9 rows written" in capsys.readouterr().out
+    assert len(begun) == 1 + 7 and len(pd.read_csv(tmp_path / "b.csv")) == 9
+    assert cli.main([*words, "--out", str(tmp_path / "b.csv")]) == 3
+    assert "of another study" in capsys.readouterr().err
+    assert cli.main([*words, "--workers", "0"]) == 2
     assert cli.main(["sweep", str(file), "duty.train_flow"]) == 2
     assert "train_product_flow" in capsys.readouterr().err
     assert cli.main(["sweep", str(file), "duty.trains", "--from", "1", "--to", "x"]) == 2

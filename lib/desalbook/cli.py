@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import argparse
+import contextlib
 import io
 import os
 import shutil
 import sys
 import tempfile
 import traceback
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from pathlib import Path
 from typing import Any
 
@@ -96,7 +97,9 @@ def _parser() -> argparse.ArgumentParser:
     study.add_argument("--steps", type=int, default=11, metavar="N", help="how many values (11)")
     study.add_argument("--follow", action="append", metavar="ID", help="a figure; may be said again")
     study.add_argument("--units", choices=("si", "us"), default="si", help="display set")
-    study.add_argument("--out", metavar="FILE", help="write the table as CSV instead of printing it")
+    study.add_argument("--out", metavar="FILE", help="grow a table (.csv or .parquet) instead of printing it; "
+                       "a study that was stopped goes on there")
+    study.add_argument("--workers", type=int, default=1, metavar="N", help="processes that size plants (1)")
     again = job("recompute", _recompute, "evaluate every computed line of a record again")
     again.add_argument("file", metavar="RECORD", help="trail.json")
     proof = job("verify", _verify, "size the design of a record again and compare everything")
@@ -211,48 +214,54 @@ def _check(given: argparse.Namespace) -> int:
 
 
 def _sweep(given: argparse.Namespace) -> int:
-    """Rows that are done are kept when the study is stopped."""
-    import time
-
+    """Rows that are done are kept when the study is stopped; in a file, the same command goes on with them."""
     from desalbook import api, study
+    from desalbook.study.progress import progress_of
     from desalbook.summary import HEADLINES
 
+    if given.workers < 1:
+        raise DesignError("not a number of workers", where="workers", value=given.workers, allowed="1 or more",
+                          do="give the number of processes that size plants")
     design = api.read(given.file)
-    if given.out:
-        _free(Path(given.out))
     texts = study.spread(design, given.key, given.low, given.high, given.steps)
     cases = study.Sweep(design, {given.key: texts}, given.follow or HEADLINES)
-    rows, began, stopped = [], time.monotonic(), False
-    try:
-        for row in cases:
-            rows.append(row)
-            left = (time.monotonic() - began) / len(rows) * (len(cases) - len(rows))
-            print(f"\r{len(rows)} of {len(cases)}, {left:.0f} s left ", end="", file=sys.stderr, flush=True)
-    except KeyboardInterrupt:
-        stopped = True
-    print(f"\rstopped after {len(rows)} of {len(cases)}" if stopped else "\r" + " " * 30 + "\r", file=sys.stderr,
-          end="\n" if stopped else "")
-    frame = cases.frame(rows, given.units)
-    if given.out:
+    file = cases.file(given.out, given.units) if given.out else None
+    rows: list[study.Row] = []
+    with _workers(given.workers) as pool:
         try:
-            _inert(frame).to_csv(given.out, index=False, lineterminator="\n", encoding="utf-8")
-        except OSError as error:
-            raise DesignError("cannot be written to", where="out", value=given.out,
-                              do=f"give another file ({error.strerror or error})") from None
-        print(f"{len(rows)} rows written to {given.out}")
+            if file is None:
+                tell = progress_of(True, len(cases), "cases")
+                for row in cases.rows(pool):
+                    rows.append(row)
+                    tell(len(rows))
+            else:
+                study.swept(cases, given.units, pool, results=given.out, progress=True)
+            stopped = False
+        except KeyboardInterrupt:
+            stopped = True
+    if file is not None:
+        with file.open():
+            done = file.rows
+        print(f"\rstopped after {done} of {len(cases)}; the same command goes on from there" if stopped else
+              f"{done} rows written to {given.out}", file=sys.stderr if stopped else sys.stdout)
     else:
-        print(frame.to_string(index=False, float_format="{:.5g}".format, na_rep=""))
+        if stopped:
+            print(f"\rstopped after {len(rows)} of {len(cases)}", file=sys.stderr)
+        print(cases.frame(rows, given.units).to_string(index=False, float_format="{:.5g}".format, na_rep=""))
     return 130 if stopped else 0
 
 
-def _free(path: Path) -> None:
-    """Refuse before the work is done what cannot take a table, or holds something else."""
-    if path.is_dir() or not path.absolute().parent.is_dir():
-        raise DesignError("a folder, not a file" if path.is_dir() else "there is no such folder", where="out",
-                          value=str(path), do="give the name of a file in a folder that is there")
-    if path.exists() and path.suffix.lower() != ".csv" and path.is_file():
-        raise DesignError("a file that is no table stands there", where="out", value=str(path),
-                          do="give another name, such as study.csv")
+@contextlib.contextmanager
+def _workers(count: int) -> Iterator[Any]:
+    """A pool of processes, or none for one worker; Ctrl-C is for this process alone."""
+    if count == 1:
+        yield None
+        return
+    import signal
+    from concurrent.futures import ProcessPoolExecutor
+
+    with ProcessPoolExecutor(count, initializer=signal.signal, initargs=(signal.SIGINT, signal.SIG_IGN)) as pool:
+        yield pool
 
 
 _TOLD = 40  # differences printed; a person reads the first ones, which are the causes
