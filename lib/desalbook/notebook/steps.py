@@ -89,6 +89,10 @@ STEPS: dict[str, Step] = {s.key: s for s in (
          ("cip.tank_volume", "cip.flow", "cip.pump_power", "cip.heater_power", "flush.train_volume", "flush.volume"),
          ("cip", "flush", "outfall", "concentrate", "waste"),
          ("cleaning", "outfall"), "vessels"),
+    Step("power", "Electrical supply", "14-power", ("power",),
+         ("power.peak", "power.connected", "power.transformer", "power.fault_current", "power.dip",
+          "power.start_dip_largest", "power.factor_after", "power.demand_distortion"), ("power",),
+         ("single-line", "start-dips"), "hp_pump"),
 )}
 """Every step by its key, in the order of the walk."""
 

@@ -16,7 +16,7 @@ from desalbook.tables import table
 from desalbook.trail.ledger import MARGINAL
 from desalbook.units import show, to_display, unit_label
 
-__all__ = ["checks", "chemicals", "limits", "machines", "outages", "pressures", "ratings", "tidy", "washes"]
+__all__ = ["checks", "chemicals", "limits", "loads", "machines", "outages", "pressures", "ratings", "tidy", "washes"]
 
 _CHEMICALS = (("title", "Chemical", ""), ("dose", "Dose", "concentration"), ("basis", "", ""),
               ("mean_mass_rate", "Mass of a day", "mass flow.day"), ("solution_rate", "Solution", "flow.dose"),
@@ -39,6 +39,11 @@ _MACHINES = (("title", "Machine", ""), ("running_total", "Running", "count"), ("
              ("flow", "Flow of one", "flow"), ("head", "Head", "head"), ("shaft_power", "Shaft power", "power"),
              ("motor", "Motor", "power"), ("running_power", "All running", "power.electric"),
              ("diameter", "Diameter", "length"), ("volume", "Volume", "volume"))
+_LOADS = (("title", "Load", ""), ("running", "Duty", "count"), ("spare", "Standby", "count"), ("panel", "Panel", ""),
+          ("rating", "Rating", "power"), ("electric_power", "Power", "power.electric"),
+          ("power_factor", "Power factor", "fraction"), ("current", "Current", "current"),
+          ("start_current", "At start", "current"), ("area", "Section", "conductor area"),
+          ("voltage_drop", "Voltage drop", "fraction"), ("device", "Device", "current"))
 _RATINGS = (("temperature", "Water", "temperature"), ("age", "Age", "time.year"),
             ("feed_pressure", "Feed pressure", "gauge pressure"), ("permeate_tds", "Permeate solids", "concentration"),
             ("permeate_boron", "Permeate boron", "concentration as B"), ("beta_max", "Polarisation", "factor"),
@@ -238,6 +243,17 @@ def outages(plant: Any, units: str = "si") -> Html:
     units : {"si", "us"}
     """
     return _table(_OUTAGES, plant.outages.to_dict("records"), units, "Single outages")
+
+
+def loads(plant: Any, units: str = "si") -> Html:
+    """The load list: duty and standby, power, current, start, cable and device of one of each.
+
+    Parameters
+    ----------
+    plant : Plant
+    units : {"si", "us"}
+    """
+    return _table(_LOADS, plant.loads.to_dict("records"), units, "Electrical loads")
 
 
 def machines(plant: Any, units: str = "si") -> Html:

@@ -48,7 +48,7 @@ def _train(inp: Inputs, ops: UnitOperations) -> list[Load]:
     for name, pump in p.stage_pumps.items():
         key = name.replace("[", "_").rstrip("]").replace(".", "_")
         found.append(_pump(key, key.replace("_", " ").capitalize(), pump, 1, 0, panel="train"))
-    found.append(Load("other", "Controls, light and the rest", inp.number("energy.other_power"), 1, 0, "continuous",
+    found.append(Load("other", "Controls, lights", inp.number("energy.other_power"), 1, 0, "continuous",
                       "train", row="other"))
     return found
 
@@ -76,6 +76,6 @@ def _common(inp: Inputs, ops: UnitOperations, pumps: dict[str, Transfer]) -> lis
         found.append(Load("cip_heater", "CIP heater", clean.heater_rating, 1, 0, "standby", "common", row="heater"))
     lines = len(ops.doses.lines())
     if lines:
-        found.append(Load("dosing", "Dosing pumps and mixers", inp.number("energy.dosing_power"), lines, 0,
+        found.append(Load("dosing", "Dosing pumps", inp.number("energy.dosing_power"), lines, 0,
                           "continuous", "common", row="dosing"))
     return found

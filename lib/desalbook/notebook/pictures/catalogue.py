@@ -11,7 +11,18 @@ from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from desalbook.notebook.pictures import dosing, filters, ions, margins, membranes, pressure, product, scaling, systems
+from desalbook.notebook.pictures import (
+    dosing,
+    filters,
+    ions,
+    margins,
+    membranes,
+    power,
+    pressure,
+    product,
+    scaling,
+    systems,
+)
 from desalbook.notebook.steps import STEPS, Step
 from desalbook.problems import TrailError
 
@@ -76,6 +87,8 @@ PICTURES = complete((
     Picture("chemicals", "Chemicals along the plant", dosing.dosing_picture),
     Picture("product-window", "The window of the product", product.window_picture),
     Picture("cleaning", "Sequence of a cleaning", product.cleaning_picture),
+    Picture("single-line", "Supply in a single line", power.single_line),
+    Picture("start-dips", "Voltage when each motor starts", power.start_dips),
     Picture("outfall", "The concentrate at the outfall", product.jet_picture),
 ), STEPS.values())
 """Every picture by its key."""
