@@ -166,11 +166,17 @@ def battery() -> Iterator[str]:
     for use in metas(SECTIONS["duty"])["product_use"].options:
         yield from moved(base, {"duty.product_use": use, "product.doses": "window", "product.remineralisation": "lime"})
     yield from moved(base, {"acid.present": "yes", "acid.reason": "", "biocide.present": "yes", "biocide.reason": ""})
+    for poles in ("2", "4"):
+        for grade in ("ie2", "ie3", "ie4"):
+            motors = {"electric.poles": poles, "electric.motor_class": grade}
+            yield from moved(base, motors)
+            yield from moved(base, motors | {"electric.frequency": "60-hz", "electric.motor_list": "nema",
+                                             "hp_pump.drive": "no"})
     yield from moved(base, {"fouling.first_time": "30 s", "fouling.last_time": "36 s"})
     for name, section in SECTIONS.items():
         if "strength" in metas(section):
             yield from moved(base, {f"{name}.strength": "10 % w/w"})
-    yield from moved(base, {f"water.ions[{ion}]": "0.5 mg/L" for ion in ("NO3", "PO4", "NH4", "Al")})
+    yield from moved(base, {f"water.ions[{ion}]": "0.5 mg/L" for ion in ("NO3", "PO4", "NH4", "Al", "CO3")})
     yield from map(feasible_text, range(8))
 
 

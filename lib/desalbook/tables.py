@@ -36,8 +36,9 @@ from typing import Any
 
 from desalbook.problems import DesignError
 from desalbook.units import KINDS, Kind, parse
+from desalbook.units import field as quantity
 
-__all__ = ["Cell", "Column", "Row", "Series", "Table", "load", "table", "table_names"]
+__all__ = ["Cell", "Column", "Row", "Series", "Table", "load", "row_field", "table", "table_names"]
 
 _KEY = re.compile(r"[A-Za-z0-9][A-Za-z0-9_.+-]{0,59}")
 _NOT_TABLES = {"glossary", "sources"}  # files of another form, read by other rooms
@@ -286,6 +287,27 @@ def table(name: str) -> Table:
     if name not in known:
         raise DesignError("no such table", where=str(name), do=_like(name, dict.fromkeys(known)))
     return load(resources.files("desalbook.data").joinpath(f"{name}.toml").read_text("utf-8"), name)
+
+
+def row_field(of: str, key: str, column: str = "limit", **more: Any) -> Any:
+    """A field of a section whose default, usual range and source are those of a row of a table.
+
+    So the value has one home; who edits the row moves the default.
+
+    Parameters
+    ----------
+    of, key, column : str
+        Table, row, and the column of the default. ``usual_low`` and ``usual_high`` are its usual range where the
+        row states them.
+    **more
+        As `desalbook.units.field` takes them; ``title`` is the row's where it is not said.
+    """
+    row = table(of)[key]
+    cell = row[column]
+    kind = cell.kind if cell.kind is not None else KINDS[row["kind"].value]
+    ends = tuple(row[name].text for name in ("usual_low", "usual_high") if name in row)
+    return quantity(kind, cell.text, **{"title": row.title, "usual": ends or None, "source": cell.source,
+                                        "place": cell.place, "row": (of, key)} | more)
 
 
 def load(text: str, name: str) -> Table:

@@ -11,6 +11,7 @@ from desalbook.membrane import Laws, element, in_service
 from desalbook.membrane import transport as t
 from desalbook.membrane.element import _curves, _invert
 from desalbook.membrane.inputs import Membrane
+from desalbook.membrane.vessel import aged_by
 from desalbook.problems import Infeasible
 from desalbook.tables import table
 from desalbook.trail import Ledger, assumed, given
@@ -190,11 +191,11 @@ def test_permeabilities_in_service():
         said = {"source": "definition"}
         hot = given("hot", 308.15, "temperature", title="hot")
         old = inp("membrane.age")
-        now = in_service(found, inp, hot, old, inp("membrane.fouling_factor"))
+        now = in_service(found, inp, hot, old, aged_by(inp, "fouling_factor"))
         fresh = t.water_permeability.plain(
             float(found.water_permeability), float(ledger["membrane.temperature_factor"]["water"])
             if "membrane.temperature_factor" in ledger else float(ledger["membrane.temperature_factor[water]"]),
-            float(inp("membrane.yearly_flow_loss")), 0.0, float(assumed("one", 1.0, "factor", title="one", **said)))
+            float(aged_by(inp, "yearly_flow_loss")), 0.0, float(assumed("one", 1.0, "factor", title="one", **said)))
     assert now["water_permeability"] < fresh
     ratio = {k: float(now[k]) / float(getattr(found, k)) for k in ("salt_permeability", "boric_acid_permeability")}
     assert ratio["boric_acid_permeability"] > ratio["salt_permeability"] > 1.24

@@ -11,6 +11,7 @@ from desalbook import membrane as m
 from desalbook.membrane import Solution
 from desalbook.membrane.inputs import Membrane
 from desalbook.membrane.ions import train_water
+from desalbook.membrane.vessel import AGEING, aged_by
 from desalbook.problems import TrailError
 from desalbook.tables import table
 from desalbook.trail import Ledger, assumed, given, scope
@@ -50,9 +51,10 @@ def run(unknown: str = "feed_pressure", spoil=None):
                                       keys=list(IONS_FED)))
         mass = given("test.mass", [IONS[k].molar_mass for k in IONS_FED], "molar mass", title="mass", axis="ion",
                      keys=list(IONS_FED))
+        fouling = {name: aged_by(inp, name) for name in AGEING}["fouling_factor"]
         held = given("test.pressure", 61e5, "gauge pressure", title="pressure")
         with scope(corner="hot-aged"):
-            service = m.in_service(found, inp, g["hot"], inp("membrane.age"), inp("membrane.fouling_factor"))
+            service = m.in_service(found, inp, g["hot"], inp("membrane.age"), fouling)
             cases = m.Cases(
                 vessels=float(g["vessels"]), elements=int(elements), feed_flow=float(g["feed"]),
                 permeate_flow=float(g["permeate"]), feed_pressure=float(held), feed_salinity=float(g["salinity"]),

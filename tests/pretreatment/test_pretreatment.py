@@ -212,12 +212,16 @@ def test_raw_tank_holds_an_hour():
 def test_wash_tank_only_where_it_is_the_source():
     with Ledger().recording() as ledger:
         inp = inputs({"backwash_tank": (BackwashTank, {})})
-        volume = given("filters.backwash_volume", 20.0, "volume", title="Backwash")
-        raw, filtrate = (given(f"c.{n}", n, None, title="Backwash water") for n in ("raw", "filtrate"))
-        assert backwash_tank(inp, volume, raw, volume) is None
-        tank = backwash_tank(inp, volume, filtrate, volume)
+        volume = given("filters.backwash_volume", 20.0, "volume", title="Wash")
+        raw, filtrate = (given(f"c.{n}", n, None, title="Wash water") for n in ("raw", "filtrate"))
+        flow = given("backwash_pump.flow_all", 0.1, "flow", title="Backwash flow")
+        assert backwash_tank(inp, volume, raw, volume, flow) is None
+        tank = backwash_tank(inp, volume, filtrate, volume, flow)
     assert tank is not None and tank.volume == pytest.approx(40 / 0.85)
     assert "c.filtrate" in ledger.lines["backwash_tank.diameter"].parents()
+    # two backwashes of 20 m3 at 0.1 m3/s: 400 s, less than the seven minutes that are asked for
+    assert ledger.lines["backwash_tank.backwash_time"].value == pytest.approx(400)
+    assert _verdict(ledger, "backwash_tank.backwash_time.check") == "fails"
 
 
 def test_cartridges_as_printed_and_housings():

@@ -57,6 +57,7 @@ def product(co2=2.0e-5, bicarbonate=3.0e-5, chlorine=None, judged=None, **keys):
                     "boron": boron,
                     "tds": made.tds,
                     "chloride": made.concentrations["Cl"],
+                    "conductivity": made.conductivity,
                     "sodium": made.concentrations["Na"],
                     "sulfate": made.concentrations["SO4"],
                     "ph": made.ph,

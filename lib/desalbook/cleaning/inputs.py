@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from desalbook.tables import row_field
 from desalbook.units import (
     M3,
     Count,
@@ -117,14 +118,12 @@ class Cip(Section):
         usual=("0.5 m3/h", "1.2 m3/h"),
         hint="Decides how many cartridges the cleaning filter has",
     )
-    volume_factor: Factor = field(
-        "factor",
-        "1.25",
+    volume_factor: Factor = row_field(
+        "guidelines",
+        "cleaning-volume-factor",
         title="Allowance on volume",
         symbol="f_V",
         possible=("1", "3"),
-        usual=("1.2", "1.5"),
-        source="cip-skid-2006",
         hint="Over the volume of vessels and pipes",
     )
     submergence_volume: M3 = field(
@@ -257,14 +256,12 @@ class Cip(Section):
         usual=("1 m3", "200 m3"),
         hint="If blank, as large as the flush of all trains that trip together",
     )
-    flush_hold_ups: Factor = field(
-        "factor",
-        "3",
-        title="Flush after a stop, wet hold-ups",
+    flush_hold_ups: Factor = row_field(
+        "guidelines",
+        "flush-volumes",
         symbol="n_h",
         possible=("1", "10"),
-        usual=("3", "5"),
-        hint="Volumes of water in the train that are pushed out when it stops",
+        hint="Volumes of water in the train that are pushed out when it stops; chlorine-free",
     )
     wet_fraction: Fraction = field(
         "fraction",

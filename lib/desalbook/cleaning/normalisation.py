@@ -9,9 +9,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Annotated
 
-from desalbook.guidelines import guideline
-from desalbook.trail import Figure, checked, constant, log, relation
-from desalbook.trail.limits import limit, limit_source
+from desalbook.trail import Figure, constant, log, relation
+from desalbook.trail.limits import check_limit
 from desalbook.units import (
     KINDS,
     Concentration,
@@ -222,6 +221,5 @@ def triggers(id: str, *, loss: Figure, passage_rise: Figure, drop_rise: Figure) 
     """Hold loss of flow, rise of salt passage and rise of pressure drop against what asks for a cleaning."""
     for name, figure, key in (("flow", loss, "cleaning-flow-loss"), ("passage", passage_rise, "cleaning-salt-rise"),
                               ("drop", drop_rise, "cleaning-pressure-drop-rise")):
-        checked(f"{id}.check_{name}", figure, "<=", limit(key), title=guideline(key).title,
-                do="clean now: what is left longer is harder to remove; find the cause first",
-                source=limit_source(key))
+        check_limit(f"{id}.check_{name}", figure, key,
+                    do="clean now: what is left longer is harder to remove; find the cause first")

@@ -9,15 +9,14 @@ from typing import Annotated
 
 from desalbook.balances import total_flow, whole_quotient
 from desalbook.cleaning.solutions import CAUTION, chemical_solutions, sequence, solutions
-from desalbook.guidelines import guideline
 from desalbook.hydraulics.constants import PI
 from desalbook.hydraulics.head import pressure_of_head
 from desalbook.hydraulics.motors import motor_input_power
 from desalbook.hydraulics.pipes import Pipe, run_input, size_pipe
 from desalbook.hydraulics.pumps import hydraulic_power, shaft_power
-from desalbook.trail import Figure, checked, constant, is_given, maximum, note, relation, scope, up
+from desalbook.trail import Figure, constant, is_given, maximum, note, relation, scope, up
 from desalbook.trail.inputs import Inputs
-from desalbook.trail.limits import limit, limit_source
+from desalbook.trail.limits import check_limit
 from desalbook.units import (
     KINDS,
     M3,
@@ -356,19 +355,13 @@ def cleaning(
         ("cleaning-flow", inp.number("cip.flow_per_vessel"),
          "raise cip.flow_per_vessel, or clean fewer at once (cip.vessels_at_once)"),
     ):
-        _judge(key, figure, do)
+        check_limit(f"{figure.id}.check", figure, key, do=do, caution=CAUTION)
     solutions(inp, tank=tank, density=density, batches=batches, element=element or {})
     time = sequence(number)
     return CleaningDesign(
         vessel_volume=one, vessels_at_once=at_once, tank_volume=tank, flow=flow, pump_power=power,
         heater_power=heater, shaft_power=shaft, heater_rating=rating, batches=batches, turns=number, head=head,
         warm_up=warm, train_time=time, pipe=pipe)
-
-
-def _judge(key: str, figure: Figure, do: str) -> None:
-    row = guideline(key)
-    checked(f"{figure.id}.check", figure, "<=" if row.sense == "≤" else ">=", limit(key), title=row.title, do=do,
-            source=limit_source(key), caution=CAUTION)
 
 
 def _bank(inp: Inputs, vessels: Figure, stage_vessels: Figure) -> Figure:

@@ -12,7 +12,7 @@ from types import MappingProxyType
 from typing import Any
 
 from desalbook.design import edit
-from desalbook.design.sections import LISTS, SECTIONS, field_meta, key_field, split
+from desalbook.design.sections import LISTS, SECTIONS, field_meta, key_field, own_limit, split
 from desalbook.problems import DesignError
 from desalbook.units import FieldMeta, Section, metas, read_list, validate
 from desalbook.units.fieldmeta import nearest, renamed
@@ -250,7 +250,8 @@ def from_text(text: str, path: str | Path | None = None, *, ancestors: tuple[str
                 where=name,
                 do=renamed(name) or nearest(name, [*SECTIONS, *LISTS]),
             )
-    sections = {name: validate(cls, written.get(name, {}), name) for name, cls in SECTIONS.items()}
+    own = written.get("limits", {})
+    sections = {name: validate(cls, _limited(cls, written.get(name, {}), own), name) for name, cls in SECTIONS.items()}
     lists = {name: read_list(m, written.get(name, ()), name) for name, m in LISTS.items()}
     _own_names(lists, sections)
     return Design(
@@ -287,6 +288,15 @@ def _own_names(lists: Mapping[str, tuple[Section, ...]], sections: Mapping[str, 
                 raise DesignError("a row of the kit has this name", where=f"{m.own}[{taken}]", value=taken,
                                   do="give the sheet a name of its own")
             m.with_own(own[m.own]).chosen(value, id)
+
+
+def _limited(cls: type[Section], written: Any, own: Any) -> Any:
+    """What a section holds: a key left blank takes the limit the design states for the row of its default."""
+    if not isinstance(own, Mapping) or not own or not isinstance(written, Mapping):
+        return written
+    by = {key: own_limit(m, own) for key, m in metas(cls).items() if key not in written}
+    more = {key: own[id.partition(".")[2]] for key, id in by.items() if id}
+    return {**written, **more} if more else written
 
 
 def _head(written: dict[str, Any], where: str) -> None:

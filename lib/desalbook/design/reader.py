@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from typing import Any, NamedTuple
 
 from desalbook.design.file import Design
-from desalbook.design.sections import LISTS, field_meta
+from desalbook.design.sections import LISTS, field_meta, own_limit
 from desalbook.problems import DesignError, TrailError
 from desalbook.trail import Choice, Column, Figure, Values, assumed, current, given, moving, scope
 from desalbook.trail.inputs import Inputs
@@ -30,6 +30,8 @@ class _Value(NamedTuple):
     stands: bool
     absent_by: str = ""
     """Id of the choice that leaves its step out of this plant; empty where it is there."""
+    limit_by: str = ""
+    """Id of the written limit that holds where this key is blank; empty where there is none."""
 
 
 def asked(design: Design, own: Mapping[str, Section] | None = None, written: Mapping[str, Any] | None = None,
@@ -120,7 +122,10 @@ def _values(design: Design, further: Mapping[str, Section] | None = None,
         key = LISTS[name].key
         for one, raw in zip(rows, design.written.get(name, ()), strict=True):
             _walk(f"{name}[{one[key]}]", one, raw, found, own, key)
-    return found
+    limits = said.get("limits", {})
+    if not limits:
+        return found
+    return [v._replace(limit_by=by) if not v.stands and (by := own_limit(v.meta, limits)) else v for v in found]
 
 
 def lines(design: Design) -> Inputs:
@@ -159,8 +164,9 @@ _latest: dict[str, _Latest] = {}  # an entry a key: of one change after another 
 def _entered(rows: list[_Value]) -> dict[str, Figure | Column | Choice | None]:
     """Every value by id; without a record, one that is as it was last time is entered as it is."""
     book = current()
+    by_limit = {v.id: v.limit_by for v in rows if v.limit_by and not v.absent_by}
     away = [v for v in rows if v.absent_by]
-    rows = [v for v in rows if not v.absent_by]
+    rows = [v for v in rows if not v.absent_by and not v.limit_by]
     if not isinstance(book, Values) or moving():
         made = {v.id: _line(v) for v in rows}
         for v in away:  # a calculation may be asked what the plant would be with the step
@@ -168,7 +174,7 @@ def _entered(rows: list[_Value]) -> dict[str, Figure | Column | Choice | None]:
             assert isinstance(by, Choice)
             with scope(because=[by]):
                 made[v.id] = None if by == "no" else _line(v)
-        return made
+        return made | {id: made[by] for id, by in by_limit.items()}
     found: dict[str, Figure | Column | Choice | None] = {}
     for v in rows:
         was = _latest.get(v.id)
@@ -179,7 +185,7 @@ def _entered(rows: list[_Value]) -> dict[str, Figure | Column | Choice | None]:
             if made is not None:
                 _latest[v.id] = _Latest(v, made, book.cautions.get(v.id, []))
         found[v.id] = made
-    return found | {v.id: None for v in away}
+    return found | {v.id: None for v in away} | {id: found[by] for id, by in by_limit.items()}
 
 
 def _names(design: Design, id: str) -> tuple[str, ...]:
@@ -211,7 +217,8 @@ def _line(v: _Value) -> Figure | Column | Choice | None:
     with scope(m.scope):
         if v.stands:
             return given(v.id, value, kind, **more)
-        return assumed(v.id, value, kind, source=m.source or "definition", **more)
+        of, row = m.row
+        return assumed(v.id, value, kind, source=m.source or "definition", place=m.place, table=of, row=row, **more)
 
 
 def _unusual(v: _Value) -> list[str]:
@@ -230,7 +237,7 @@ def moves(design: Design) -> list[tuple[str, float | str]]:
     """
     found: list[tuple[str, float | str]] = []
     for v in _values(design):
-        if v.value is None or v.absent_by:
+        if v.value is None or v.absent_by or v.limit_by:
             continue
         if v.meta.form == "quantity":
             found += [(v.id, STEP)] if v.value != 0 else []

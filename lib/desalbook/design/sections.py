@@ -4,16 +4,17 @@ from __future__ import annotations
 
 import importlib
 import re
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from functools import lru_cache
 from pathlib import Path
 from types import MappingProxyType, ModuleType
+from typing import Any
 
-from desalbook.guidelines import Limits
+from desalbook.guidelines import Limits, limit_key
 from desalbook.units import FieldMeta, Section, meta, metas
 from desalbook.units.fieldmeta import nearest
 
-__all__ = ["LISTS", "SECTIONS", "field_meta", "key_field", "split"]
+__all__ = ["LISTS", "SECTIONS", "field_meta", "key_field", "own_limit", "split"]
 
 ROOMS = (
     "duty",
@@ -210,3 +211,12 @@ def key_field(path: str) -> str:
 
 def _path(parts: list[tuple[str, str | None]]) -> str:
     return ".".join(name for name, _ in parts)
+
+
+def own_limit(meta: FieldMeta, own: Mapping[str, Any]) -> str:
+    """Id of the limit a design states for the row that a field takes its default from; empty where it states none."""
+    of, key = meta.row
+    if of != "guidelines":
+        return ""
+    id = limit_key(key)
+    return id if id.partition(".")[2] in own else ""

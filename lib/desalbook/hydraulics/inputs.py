@@ -7,7 +7,7 @@ from typing import Any
 from desalbook.hydraulics.energy_recovery import DEFAULT_DEVICE, DEVICES
 from desalbook.hydraulics.pumps import END_SUCTION, HP_CLASSES, MULTISTAGE, PUMP_CLASSES
 from desalbook.problems import DesignError
-from desalbook.tables import table
+from desalbook.tables import row_field, table
 from desalbook.units import (
     M3,
     Count,
@@ -179,27 +179,21 @@ def _npsh_required(default: str) -> Any:
 
 
 def _npsh_ratio() -> Any:
-    return field(
-        "factor",
-        "1.3",
-        title="NPSH available over needed",
+    return row_field(
+        "guidelines",
+        "npsh-margin-ratio",
         symbol="m_N",
         possible=("1", "5"),
-        usual=("1.1", "2"),
-        source="hi-9-6-1",
         hint="So that the pump stays clear of cavitation",
     )
 
 
 def _npsh_margin() -> Any:
-    return field(
-        "head",
-        "0.6 m",
-        title="Minimum margin of NPSH",
+    return row_field(
+        "guidelines",
+        "npsh-margin",
         symbol="Delta_N",
         possible=("0 m", "20 m"),
-        usual=("0.6 m", "3 m"),
-        source="hi-9-6-1",
         hint="Kept beside the ratio, for small heads",
     )
 
@@ -302,9 +296,9 @@ class HpPump(Section):
         "fraction", "40 %", title="Minimum continuous flow, of the BEP flow", symbol="x_min",
         possible=("0 %", "90 %"), usual=("25 %", "60 %"), source="api-610",
         hint="Below it the pump heats and shakes; a bypass must open")
-    runout: Fraction = field(
-        "fraction", "120 %", title="Maximum flow, of the BEP flow", symbol="x_max", possible=("100 %", "200 %"),
-        usual=("105 %", "130 %"), source="api-610", hint="Beyond it the curve is not trusted")
+    runout: Fraction = row_field(
+        "guidelines", "pump-flow-ratio-high", symbol="x_max", possible=("100 %", "200 %"), usual=("105 %", "130 %"),
+        hint="Beyond it the curve is not trusted")
     speed_limit: Factor = field(
         "factor", "1", title="Maximum speed over full speed", symbol="x_n", possible=("0.5", "2"),
         usual=("0.9", "1.2"), hint="With a speed drive; motor, seal and pump must bear it")

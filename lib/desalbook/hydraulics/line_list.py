@@ -23,6 +23,7 @@ from desalbook.hydraulics.walls import (
 )
 from desalbook.tables import Row, table
 from desalbook.trail import Figure, checked, current, engine, scope
+from desalbook.trail.limits import check_limit
 
 __all__ = ["CAUTION", "PipeLine", "judge_materials", "pipe_line", "wall_check"]
 
@@ -91,6 +92,15 @@ def pipe_line(
         do=f"write a wider {pipe.diameter.id} or leave it out",
         caution="below about 1 m/s seawater leaves deposits on stainless steel, and it pits beneath them",
     )
+    of_run = table("pipe_runs").rows.get(prefix[prefix.index("[") + 1 : -1])
+    if of_run is not None and of_run["water"].value == "sea" and "alloy" in row:
+        check_limit(f"{prefix}.velocity.check_minimum", run.velocity, "stagnant-velocity",
+                    title="Velocity in the stainless steel pipe, minimum",
+                    do=f"choose a narrower {prefix}.diameter or a plastic",
+                    caution="seawater that moves slowly leaves deposits on stainless steel, and it pits beneath them")
+    if of_run is not None and of_run["service"].value == "suction":
+        check_limit(f"{prefix}.velocity.check_suction", run.velocity, "suction-velocity-absolute",
+                    do=f"choose a wider {prefix}.diameter, or the service of a suction ({prefix}.service)")
     drop = pressure_of_head.at(
         f"{prefix}.pressure_drop", head=run.head, density=fluid.density, title="Pressure drop of the run"
     )
@@ -108,10 +118,8 @@ def pipe_line(
         length=pipe.length,
         stop_time=run_input(inp, prefix, "stop_time"),
     )
-    name = prefix[prefix.index("[") + 1 : -1]
-    runs = table("pipe_runs").rows
-    title = runs[name].title if name in runs else "Pipe"
-    return PipeLine(prefix, title, size, flow, pipe, run, drop, thickness, outer, found)
+    return PipeLine(prefix, "Pipe" if of_run is None else of_run.title, size, flow, pipe, run, drop, thickness, outer,
+                    found)
 
 
 def _wall(prefix: str, row: Row, pipe: Pipe) -> tuple[Figure, Figure, str]:

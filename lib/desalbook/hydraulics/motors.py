@@ -25,6 +25,7 @@ from desalbook.trail import (
     relation,
     scope,
 )
+from desalbook.trail.limits import check_limit
 from desalbook.units import ElectricW, Factor, Fraction, W, show
 
 __all__ = [
@@ -261,6 +262,9 @@ def size_motor(
         )
     full = _full_load(prefix, rating, electric)
     point = motor_at(prefix, shaft_power, rating, full, drive_efficiency)
+    check_limit(f"{prefix}.motor_load.check", point.load, "motor-load", title="Load of the motor at its duty",
+                do=f"choose a larger {prefix}.motor or clear it",
+                caution="an overloaded motor overheats; protection and wiring follow local codes")
     return Motor(rating, full, point.efficiency, point.electric_power)
 
 

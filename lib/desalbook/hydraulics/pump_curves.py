@@ -37,6 +37,7 @@ from desalbook.trail import (
     up,
     values,
 )
+from desalbook.trail.limits import review_limit
 from desalbook.units import AbsolutePa, Count, DifferencePa, Factor, Fraction, GaugePa, Head, KgPerM3, M3PerS, W
 
 __all__ = [
@@ -473,6 +474,9 @@ def envelope(prefix: str, by_corner: Mapping[_Corner, Operating], pump: Pump, cu
                 caution="a pump without flow boils within minutes")
         checked(f"{prefix}.flow_fraction_maximum.check", high, "<=", inp(f"{prefix}.runout"), title="Run-out",
                 do="a larger pump, or one more on duty", source="api-610")
+        review_limit(f"{prefix}.flow_fraction_minimum.preferred", low, "pump-flow-ratio-low",
+                     title="HP pump within its preferred operating region",
+                     do=f"choose a smaller pump or one with a flatter duty, or a drive ({prefix}.drive)")
         flow_at_bep_fraction.at(f"{prefix}.minimum_continuous", bep_flow=curve.bep_flow,
                            flow_fraction=inp(f"{prefix}.minimum_flow"), title="Minimum continuous flow at full speed")
         flow_at_bep_fraction.at(f"{prefix}.runout_flow", bep_flow=curve.bep_flow,

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from typing import Annotated
+from typing import Annotated, Any
 
 from desalbook.problems import DesignError
-from desalbook.tables import table
+from desalbook.tables import row_field, table
 from desalbook.units import (
     KINDS,
     M2,
@@ -240,6 +240,12 @@ class ElementGroup(Section):
                         hint="Last element of this type, counted from the feed")
 
 
+def _activation(row: str, symbol: str, hint: str) -> Any:
+    return row_field("temperature_dependence", row, "activation_energy", symbol=symbol, hint=hint,
+                     title=f"Activation energy, {table('temperature_dependence')[row].title.lower()}",
+                     possible=("0 kJ/mol", "90 kJ/mol"))
+
+
 class Membrane(Section):
     """Section ``[membrane]``: element, array, ageing and limits."""
 
@@ -295,26 +301,19 @@ class Membrane(Section):
     age: S = field("time.year", "3 year", title="Age of the membranes, aged case", symbol="t_a",
                    possible=("0 year", "10 year"), usual=("2 year", "5 year"),
                    hint="Years in service in the case called aged")
-    yearly_flow_loss: Fraction = field("fraction", "5 %", title="Permeability lost in a year", symbol="a_w",
-                                       possible=("0 %", "30 %"), usual=("3 %", "9 %"),
-                                       hint="Compaction and fouling that cleaning does not bring back")
-    yearly_salt_rise: Fraction = field("fraction", "8 %", title="Salt permeability gained in a year", symbol="b_s",
-                                       possible=("0 %", "50 %"), usual=("5 %", "15 %"),
-                                       hint="Wear of the skin; decides the quality when aged")
-    fouling_factor: Factor = field("factor", "0.95", title="Permeability left under fouling, aged case",
-                                   symbol="F_f", possible=("0.3", "1"), usual=("0.8", "1"),
-                                   hint="What is left between two cleanings")
-    water_activation: JPerMol = field("molar energy", "20 kJ/mol", title="Activation energy, water", symbol="E_w",
-                                      possible=("0 kJ/mol", "60 kJ/mol"), usual=("18 kJ/mol", "25 kJ/mol"),
-                                      source="us-army-tm-10-4610",
-                                      hint="How fast permeability to water falls in the cold")
-    salt_activation: JPerMol = field("molar energy", "30 kJ/mol", title="Activation energy, salt", symbol="E_s",
-                                     possible=("0 kJ/mol", "80 kJ/mol"), usual=("25 kJ/mol", "40 kJ/mol"),
-                                     hint="How fast the passage of salt rises in the heat")
-    boron_activation: JPerMol = field("molar energy", "49 kJ/mol", title="Activation energy, boric acid",
-                                      symbol="E_B", possible=("0 kJ/mol", "90 kJ/mol"),
-                                      usual=("30 kJ/mol", "55 kJ/mol"), source="mane-2009",
-                                      hint="How fast the passage of boric acid rises in the heat")
+    yearly_flow_loss: Fraction | None = field(
+        "fraction", None, title="Permeability lost in a year", symbol="a_w", possible=("0 %", "30 %"),
+        usual=("3 %", "9 %"), hint="Compaction and fouling that cleaning does not bring back; blank: by the water")
+    yearly_salt_rise: Fraction | None = field(
+        "fraction", None, title="Salt permeability gained in a year", symbol="b_s", possible=("0 %", "50 %"),
+        usual=("5 %", "15 %"), hint="Wear of the skin; decides the quality when aged; blank: by the water")
+    fouling_factor: Factor | None = field(
+        "factor", None, title="Permeability left under fouling, aged membranes", symbol="F_f", possible=("0.3", "1"),
+        usual=("0.8", "1"), hint="What is left between two cleanings; blank: by the water")
+    water_activation: JPerMol = _activation("water", "E_w", "How fast permeability to water falls in the cold")
+    salt_activation: JPerMol = _activation("salt", "E_s", "How fast the passage of salt rises in the heat")
+    boron_activation: JPerMol = _activation("boric-acid", "E_B", "How fast the passage of boric acid rises in the heat")
+    borate_activation: JPerMol = _activation("borate", "E_b", "How fast the passage of borate rises in the heat")
     borate_permeability: SaltPermeability = field(
         "salt permeability", "0.1 L/(m2 h)", title="Permeability to borate at 25 degC", symbol="B_b",
         possible=("0 L/(m2 h)", "1 L/(m2 h)"), usual=("0.02 L/(m2 h)", "0.2 L/(m2 h)"),
@@ -326,7 +325,7 @@ class Membrane(Section):
                                 "ultrafiltration": "Open intake, ultrafiltered"}, "open-intake",
                                title="Water the flux limit is for",
                                hint="The cleaner the supply, the higher the flux it allows")
-    pressure_class: str = choice({"vessel-69": "69 bar", "vessel-83": "83 bar"}, "vessel-83",
+    pressure_class: str = choice(table("pressure_classes").options(), "vessel-83",
                                  title="Pressure class of the vessels",
                                  hint="Rated pressure of the vessels, from the list")
 

@@ -14,6 +14,7 @@ from typing import Any
 
 import numpy as np
 
+from desalbook.hydraulics.rows import row_line
 from desalbook.membrane import residuals as rs
 from desalbook.membrane import transport as t
 from desalbook.membrane.cases import DENSITY, OSMOTIC, Cases, Laws, Solution, nodes_of
@@ -269,17 +270,33 @@ def boron_per_water(boron_feed: t.Boron, density: KgPerM3, concentration: Concen
     return boron_feed / (density - concentration)
 
 
+AGEING = ("yearly_flow_loss", "yearly_salt_rise", "fouling_factor")
+"""What the design may say of ageing; blank, the row of the water the membranes are fed with."""
+
+
+def aged_by(inp: Any, name: str) -> Figure:
+    """Ageing as the design has it, else of the row of its water, ``membrane.{name}``."""
+    id = f"membrane.{name}"
+    written = inp(id)
+    if written is not None:
+        return written
+    if id in current():
+        return current()[id]
+    supply = inp("membrane.water_supply")
+    return row_line(id, "ageing", str(supply), name, because=[supply])
+
+
 def in_service(element, inp, temperature: Figure, age: Figure, fouling: Figure) -> dict[str, Figure]:
     """Permeabilities at one corner's temperature and age, recorded."""
     factors = {name: t.temperature_factor.at(f"membrane.temperature_factor[{name}]",
                                              activation_energy=inp(f"membrane.{key}"), temperature=temperature)
                for name, key in (("water", "water_activation"), ("salt", "salt_activation"),
-                                 ("boron", "boron_activation"))}
-    rise = inp("membrane.yearly_salt_rise")
+                                 ("boron", "boron_activation"), ("borate", "borate_activation"))}
+    rise = aged_by(inp, "yearly_salt_rise")
     return {
         "water_permeability": t.water_permeability.at(
             "membrane.water_permeability", permeability=element.water_permeability,
-            temperature_factor=factors["water"], yearly_loss=inp("membrane.yearly_flow_loss"), age=age,
+            temperature_factor=factors["water"], yearly_loss=aged_by(inp, "yearly_flow_loss"), age=age,
             fouling_factor=fouling),
         "salt_permeability": t.salt_permeability.at(
             "membrane.salt_permeability", salt_permeability=element.salt_permeability,
@@ -290,7 +307,7 @@ def in_service(element, inp, temperature: Figure, age: Figure, fouling: Figure) 
             yearly_rise=rise, age=age),
         "borate_permeability": t.salt_permeability.at(
             "membrane.borate_permeability_in_service", title="Borate permeability in service", symbol="B_b",
-            salt_permeability=element.borate_permeability, temperature_factor=factors["salt"], yearly_rise=rise,
+            salt_permeability=element.borate_permeability, temperature_factor=factors["borate"], yearly_rise=rise,
             age=age)}
 
 

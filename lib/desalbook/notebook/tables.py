@@ -52,7 +52,7 @@ _RATINGS = (("temperature", "Water", "temperature"), ("age", "Age", "time.year")
 _LIMITS = {"flux": "flux", "lead_flux": "flux", "element_recovery": "fraction", "recovery_polarisation": "factor",
            "vessel_feed": "flow", "vessel_concentrate": "flow", "element_drop": "pressure difference",
            "vessel_drop": "pressure difference", "feed_pressure": "gauge pressure"}
-_CLASSES = ("pipe_classes", "flange_classes", "pressure_classes")
+_CLASSES = ("pipe_classes", "pressure_classes")
 _SHARES = ("margin", "hp_speed")  # of a study's columns, which stand there as plain numbers
 _CHECKS = (("verdict", "", ""), ("title", "Check", ""), ("at", "At", ""), ("why", "Why", ""), ("do", "Do", ""))
 _SHORT = 14  # letters

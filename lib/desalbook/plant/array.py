@@ -18,7 +18,8 @@ from desalbook.duty.flows import feed_for
 from desalbook.hydraulics.design_pressure import rating_fraction_used
 from desalbook.hydraulics.energy_recovery import Device
 from desalbook.membrane import transport as t
-from desalbook.membrane.element import Element
+from desalbook.membrane.element import Element, rejection
+from desalbook.membrane.vessel import AGEING, aged_by
 from desalbook.plant import joints as ar
 from desalbook.plant import positions as ps
 from desalbook.plant.array_ions import ions_of, sodium_hydroxide_part
@@ -41,9 +42,9 @@ from desalbook.plant.solve_array import Answer
 from desalbook.plant.waters import TEMPERATURES, Waters
 from desalbook.problems import Infeasible
 from desalbook.tables import table
-from desalbook.trail import Figure, assumed, checked, govern, note, proving, relation, residual, scope, solved
+from desalbook.trail import Figure, assumed, checked, constant, govern, note, proving, relation, residual, scope, solved
 from desalbook.trail.corner import MEMBRANES, Corner
-from desalbook.trail.limits import limit, limit_source
+from desalbook.trail.limits import check_limit, limit, limit_source, review_limit
 from desalbook.units import GaugePa
 
 __all__ = ["CORNERS", "Array", "array"]
@@ -127,7 +128,8 @@ def _array(inp: Any, waters: Waters, permeate: Figure, device: Device) -> Array:
                             source="definition"),
              "fouling": assumed("membrane.fouling_new", 1.0, "factor", title="Fouling, new case", symbol="F_f",
                                 source="definition")}
-    aged = {"age": inp("membrane.age"), "fouling": inp("membrane.fouling_factor")}
+    ageing = {name: aged_by(inp, name) for name in AGEING}
+    aged = {"age": inp("membrane.age"), "fouling": ageing["fouling_factor"]}
     held_pressure, recovery = inp("membrane.feed_pressure"), inp("membrane.recovery")
     if (held_pressure is None) == (recovery is None):
         raise Infeasible("recovery and feed pressure fix one another", where="membrane.recovery",
@@ -182,6 +184,7 @@ def _array(inp: Any, waters: Waters, permeate: Figure, device: Device) -> Array:
                 do="add vessels to the second pass or lower its recovery",
                 caution="pressure parts follow the pressure-vessel code; a licensed engineer signs them")
     _ratings(inp, waters, sheet.element, governing, limits, sheet.mixed)
+    _usual(inp, waters, governing)
     return Array(sheet.element, _all_vessels(p), recovery, feed, by_corner, product, reject, governing, p, staged,
                  positions)
 
@@ -390,7 +393,7 @@ def _checks(p: Plan, rows: list[Row], staged: dict[Corner, Staged], limits: dict
         if own:
             continue
         judged = uneven(p.inp("membrane.flow_spread"), name, governing, prefix)
-        cited = limit_source(_guideline_key(p.inp, key)) if prefix == "membrane" else "common-practice"
+        cited = limit_source(_guideline_key(p.inp, key)) if key and prefix == "membrane" else "common-practice"
         checked(f"{prefix}.{name}.check", judged, "<=" if rule == "largest" else ">=", limits[name],
                 title=title + words, source=cited,
                 do=do.replace("membrane.vessels", "vessels in that stage") if p.joined else do)
@@ -452,6 +455,23 @@ def _ratings(inp, waters: Waters, element: Element, governing: dict[str, Figure]
     own = "" if mixed is None else f": {mixed.coolest}"
     checked("membrane.temperature.check", hot, "<=", element["max_temperature"],
             title=f"Water temperature within the element{own}", do="cool the feed or choose another element")
+
+
+SEAWATER = constant("C_sea", 20.0, "kg/m^3", source="us-army-tm-10-4610", title="Salt above which a feed is seawater")
+
+
+def _usual(inp, waters: Waters, governing: dict[str, Figure]) -> None:
+    """Elements in a vessel within what is made; salt rejection of a seawater pass against what is usual in service."""
+    check_limit("membrane.elements.check", inp("membrane.elements"), "elements-per-vessel",
+                do="lower membrane.elements, and divide the recovery over more stages (membrane.stages)")
+    feed, second = waters.analysis.total_dissolved_solids, inp("membrane.second_pass.element")
+    if second is not None or float(feed) <= SEAWATER.value:
+        return
+    with scope(because=[feed]):
+        found = rejection.at("membrane.salt_rejection", permeate_concentration=governing["permeate_tds"],
+                             feed_concentration=feed, title="Salt rejection in service, governing case")
+        review_limit("membrane.salt_rejection.usual", found, "salt-rejection",
+                     do="choose a membrane.element with more rejection, lower membrane.recovery, or add a second pass")
 
 
 def _guideline_key(inp, key: str) -> str:

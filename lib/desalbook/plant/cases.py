@@ -63,7 +63,7 @@ def in_service(element: Element, activation: dict[str, Any], temperature: Any, *
     Parameters
     ----------
     activation : dict of float or array
-        J/mol for ``water``, ``salt`` and ``boron``.
+        J/mol for ``water``, ``salt``, ``boron`` and ``borate``.
     temperature, age, fouling : array
         K, s, permeability left.
     water_factor, salt_factor : array
@@ -74,7 +74,7 @@ def in_service(element: Element, activation: dict[str, Any], temperature: Any, *
             _column(v) for v in (temperature, age, fouling, water_factor, salt_factor))
         activation = {k: _column(v) for k, v in activation.items()}
     factor = {n: t.temperature_factor.at("value", activation_energy=activation[n], temperature=temperature)
-              for n in ("water", "salt", "boron")}
+              for n in ("water", "salt", "boron", "borate")}
     water = t.water_permeability.at("value", permeability=by_element(element.water_permeability) * water_factor,
                                     temperature_factor=factor["water"], yearly_loss=yearly_loss, age=age,
                                     fouling_factor=fouling)
@@ -86,7 +86,7 @@ def in_service(element: Element, activation: dict[str, Any], temperature: Any, *
 
     return {"water_permeability": water, "salt_permeability": passing(element.salt_permeability, "salt"),
             "boric_acid_permeability": passing(element.boric_acid_permeability, "boron"),
-            "borate_permeability": passing(element.borate_permeability, "salt")}
+            "borate_permeability": passing(element.borate_permeability, "borate")}
 
 
 def _column(v: Any) -> Any:

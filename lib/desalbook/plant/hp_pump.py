@@ -13,6 +13,7 @@ from desalbook.plant.waters import Waters
 from desalbook.trail import Figure, assumed, current, note, scope
 from desalbook.trail.corner import Corner
 from desalbook.trail.inputs import Inputs
+from desalbook.trail.limits import check_limit
 
 __all__ = ["hp_checks", "hp_pump"]
 
@@ -89,6 +90,10 @@ def hp_checks(inp: Inputs, waters: Waters, pump: Pump, curve: pc.Curve | None,
     compare_kinds(NAME, inp.choice(f"{NAME}.pump_class"), pump, pump.flow)
     with scope(because=[inp(f"{NAME}.pump_class"), drive]):
         pc.envelope(NAME, by_corner, pump, curve, inp, factor)
+        displacement = pump_kind(inp.choice(f"{NAME}.pump_class")).displacement
+        check_limit(f"{NAME}.efficiency.check", pump.efficiency,
+                    "pump-efficiency-displacement" if displacement else "pump-efficiency-high-pressure",
+                    do=f"lower {NAME}.efficiency, or see the manufacturer's test certificate")
         note(f"{NAME}.starting", title="Starting of the motor", verdict="passes" if drive == "yes" else "review",
              why=f"about {float(inrush):g} times full-load current at start",
              do="size transformer, cables and generator for it; a soft starter or a drive lowers it",

@@ -14,7 +14,7 @@ from desalbook.trail import Figure, note, values
 
 __all__ = ["LIMITS", "PRESSURE", "REVIEWED", "SHEET", "no_count", "uneven", "with_spread"]
 
-# solver output, guideline, what it is, which corner rule, what to do
+# solver output, guideline (blank: the sheet of the element states it), what it is, which corner rule, what to do
 LIMITS = (
     ("flux", "average-flux", "Average flux", "largest", "write more membrane.vessels"),
     ("lead_flux", "lead-element-flux", "Flux of the lead element", "largest",
@@ -23,10 +23,10 @@ LIMITS = (
      "lower membrane.recovery, or write fewer membrane.vessels"),
     ("recovery_polarisation", "polarisation", "CP factor by element recovery", "largest",
      "lower membrane.recovery, or write more membrane.elements in each vessel"),
-    ("vessel_feed", "vessel-feed-flow", "Feed per vessel", "largest", "write more membrane.vessels"),
-    ("vessel_concentrate", "vessel-concentrate-flow", "Concentrate per vessel", "smallest",
+    ("vessel_feed", "", "Feed per vessel", "largest", "write more membrane.vessels"),
+    ("vessel_concentrate", "", "Concentrate per vessel", "smallest",
      "write fewer membrane.vessels, or lower membrane.recovery"),
-    ("element_drop", "element-pressure-drop", "Pressure drop of one element", "largest", "write more membrane.vessels"),
+    ("element_drop", "", "Pressure drop of one element", "largest", "write more membrane.vessels"),
     ("vessel_drop", "vessel-pressure-drop", "Pressure drop of one vessel", "largest", "write more membrane.vessels"),
 )
 

@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 from desalbook import dosing, product
+from desalbook.guidelines import product_use
 from desalbook.membrane.element import Element, sheet_value
 from desalbook.plant.waters import Waters
 from desalbook.trail import Figure, engine, scope
 from desalbook.trail.inputs import Inputs
+from desalbook.trail.limits import review_limit
 from desalbook.water import purewater
 
 __all__ = ["cleaning_limits", "heat_capacity_of", "stored"]
@@ -41,8 +43,9 @@ def stored(
     figures: dict[str, Figure | None] = {
         "boron": boron, "tds": finished.tds, "ph": finished.ph, "alkalinity": finished.alkalinity,
         "calcium": finished.calcium, "hardness": finished.hardness, "ccpp": finished.ccpp, "lsi": finished.lsi,
-        "sar": finished.sar}
-    for name, ion in (("chloride", "Cl"), ("sodium", "Na"), ("sulfate", "SO4"), ("bromide", "Br")):
+        "sar": finished.sar, "conductivity": finished.conductivity}
+    for name, ion in (("chloride", "Cl"), ("sodium", "Na"), ("sulfate", "SO4"), ("bromide", "Br"), ("fluoride", "F"),
+                      ("nitrate", "NO3")):
         if ion in finished.concentrations:
             figures[name] = finished.concentrations[ion]
     if post.dose is not None and post.residual is not None:
@@ -54,6 +57,9 @@ def stored(
     with scope(because=[limits.use, *(inp.choice(f"product.{key}") for key in (
             "remineralisation", "ph_adjustment", "degasifier"))]):
         product.judge(limits, figures)
+        if product_use(limits.use).drunk:
+            review_limit("product.boron.european", boron, "product-boron-eu",
+                         do="ask which limit of boron the local authority sets, and state it (product.boron_limit)")
     return volume
 
 

@@ -41,6 +41,7 @@ from desalbook.pretreatment.filter_vessel import Vessel, vessel
 from desalbook.trail import Choice, Figure, assumed, checked, govern, note, relation, scope
 from desalbook.trail.corner import Corner
 from desalbook.trail.inputs import Inputs
+from desalbook.trail.limits import check_limit, review_limit
 from desalbook.units import Count, DifferencePa, GaugePa, Head, KgPerM3, M3PerS
 
 __all__ = ["Pretreated", "electric", "filter_vessels", "load", "motor_inputs", "pretreat"]
@@ -164,6 +165,9 @@ def pretreat(
                 with scope(corner=key):
                     at = filters.clean_bed(bed, battery.rate, fluid, inp.number("filters.internals_drop"))
                 clean[key], heads[key] = at.pressure_drop, at.head_loss
+            worst = govern("filters.clean_drop", clean, "largest", title="Pressure drop of a clean filter")
+            check_limit("filters.clean_drop.check", worst, "filter-clean-pressure-drop",
+                        do="lower the filtration rate (filters.count), or choose coarser media or less depth")
             granular_beds.compare_head_losses(bed, battery.rate, fluids, heads)
             with scope(because=[selected]):
                 bed_limits.bed_limits(inp, bed, rate.rate, washing)
@@ -171,13 +175,14 @@ def pretreat(
             govern("filters.clean_head_loss", heads, "largest", title="Head loss in the clean media")
             dirty = inp.number("filters.dirty_drop")
         else:
+            reason = inp.selected("filters.reason")
             note(
                 "filters.absent",
                 title="Filters",
                 verdict="passes",
-                why="not in this plant",
-                do="write filters.present to add them",
-                inputs={"present": present},
+                why="not in this plant" if reason is None else f"not in this plant: {reason}",
+                do="set filters.present to add them",
+                inputs={"present": present} | ({} if reason is None else {"reason": reason}),
             )
             for id, (kind, title) in _ABSENT.items():
                 if id not in _HELD or inp(id) is None:
@@ -201,11 +206,13 @@ def pretreat(
             averages["backwash_average"] = _none("filters.wash_from_sea", "flow", "Backwash water taken from the sea")
     raw = raw_flow_of.at("duty.raw_flow", feed_flow=feed, trains=trains, **averages)
     with scope(because=[present]):
-        tank = storage.raw_tank(
-            inp, raw, wash.backwash_volume if wash is not None else None, selected,
-            wash.swing if wash is not None else None
-        )
-        other = storage.backwash_tank(inp, wash.backwash_volume, selected, wash.bridged) if wash is not None else None
+        if wash is None or rate is None:
+            tank, other = storage.raw_tank(inp, raw), None
+        else:
+            at_once = total_flow.at("backwash_pump.flow_all", flow=rate.flow, units=wash.schedule.slots.at_once,
+                                    title="Backwash flow, all filters in backwash")
+            tank = storage.raw_tank(inp, raw, wash.backwash_volume, selected, wash.swing, at_once)
+            other = storage.backwash_tank(inp, wash.backwash_volume, selected, wash.bridged, at_once)
     with scope("train", count=trains):
         fed = _feed_pump(inp, waters, duty, tank, clean, dirty, cart, ambient)
         if wash is not None:
@@ -216,7 +223,7 @@ def pretreat(
     if wash is not None and rate is not None:
         with scope("plant", because=[present, selected]):
             wash_pump, wash_head, fed.runs["backwash"] = _wash_pump(
-                inp, waters, washing, rate, wash.schedule.slots.at_once, other or tank, ambient,
+                inp, waters, washing, rate, at_once, other or tank, ambient,
                 fed.runs["feed-suction"],
             )
     return Pretreated(
@@ -258,6 +265,8 @@ def load(inp: Inputs, waters: Waters, pre: Pretreated, chemicals: Doses, feed: F
         symbol="z_f",
     )
     drawn = total_flow.at("intake.drawn", flow=pre.duty, units=trains, title="Drawn from the raw tank, maximum")
+    review_limit("water.toc.usual", inp.number("water.toc"), "feed-toc",
+                 do="coagulate, clean more often, and look for the source of the organic carbon (water.toc)")
     head = intake.intake(inp, pre.raw_flow, level, pre.tank.volume, drawn, hot.density)
     pump = _intake_pump(inp, pre.raw_flow, head, cold.density)
     chlorine = chemicals.chlorination
@@ -267,7 +276,7 @@ def load(inp: Inputs, waters: Waters, pre: Pretreated, chemicals: Doses, feed: F
                 inp, pre.raw_flow, pre.tank.volume, cold.temperature, chlorine.residual, chlorine.line.mass_rate
             )
     with scope(because=[pre.present]):
-        index = fouling.fouling(inp)
+        index = fouling.fouling(inp, filtered=pre.battery is not None)
     with scope("train", count=trains, because=[pre.present]):
         coagulant = chemicals.coagulation
         with scope(because=[inp.choice("coagulation.present")]):
@@ -288,6 +297,7 @@ def load(inp: Inputs, waters: Waters, pre: Pretreated, chemicals: Doses, feed: F
                     coagulant_solids=made,
                     title="Solids to the cartridges, usual water",
                 )
+                solids.check_ro_feed(inp.number("water.turbidity"))
         cartridges.cartridge_changes(inp, pre.cartridges, feed, carried)
     return index, pump
 
@@ -416,14 +426,13 @@ def _wash_pump(
     waters: Waters,
     washing: dict[str, Fluid],
     rate: backwash.BackwashRate,
-    at_once: Figure,
+    flow: Figure,
     tank: storage.Tank,
     ambient: Figure,
     suction_pipe: Pipe,
 ) -> tuple[Pump, DynamicHead, Pipe]:
     """The vapour pressure stays that of the raw water: more salt only lowers it."""
     cold, hot = washing["cold"], washing["hot"]
-    flow = total_flow.at("backwash_pump.flow_all", flow=rate.flow, units=at_once, title="Backwash flow, all together")
     each = flow_per_unit.at("backwash_pump.flow", flow=flow, units=inp.number("backwash_pump.duty_count"))
     pipe = pipes.size_pipe("piping.runs[backwash]", inp, flow)
     with scope(corner="cold"):

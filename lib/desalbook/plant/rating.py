@@ -248,7 +248,7 @@ def _sheet(sized: Sized, element: Any, given: dict[str, np.ndarray]) -> dict[str
     book = sized.ledger
     return in_service(
         element, {"water": given["water_activation"]} | {k: float(book[f"membrane.{k}_activation"])
-                                                         for k in ("salt", "boron")},
+                                                         for k in ("salt", "boron", "borate")},
         given["temperature"], age=given["age"], fouling=given["fouling"],
         yearly_loss=float(book["membrane.yearly_flow_loss"]), yearly_rise=float(book["membrane.yearly_salt_rise"]),
         water_factor=given["water_factor"], salt_factor=given["salt_factor"])

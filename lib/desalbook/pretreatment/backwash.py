@@ -44,6 +44,7 @@ from desalbook.trail import (
     smallest,
 )
 from desalbook.trail.inputs import Inputs
+from desalbook.trail.limits import check_limit, review_limit
 from desalbook.units import (
     KINDS,
     M2,
@@ -544,10 +545,13 @@ def backwash_water(
             title="Average flow to waste",
             symbol="Q_w",
         )
-        flow_fraction.at(
-            "filters.waste_fraction", flow=waste, reference_flow=flow, title="Backwash water over filtered water",
-            symbol="x_w"
+        fraction = flow_fraction.at(
+            "filters.waste_fraction", flow=waste, reference_flow=flow,
+            title="Backwash water and filter-to-waste over filtered water", symbol="x_w"
         )
+        check_limit("filters.waste_fraction.check", fraction, "backwash-water-fraction",
+                    do="lengthen filters.run_length, or shorten filters.backwash_time or filters.filter_to_waste_time")
+    _times_are_usual(times["backwash"], off, run)
     store, swing = tanks(plan, wash_mean, rinse_mean, times)
     starts = pump_start_frequency.at("backwash_pump.starts", backwashes_per_day=washes, at_once=order.at_once)
     busy = backwash_system_occupancy.at(
@@ -586,6 +590,16 @@ def backwash_water(
         store,
         swing,
     )
+
+
+def _times_are_usual(backwash_time: Figure, off: Figure, run: Figure) -> None:
+    """Run, duration of the water step and time off line against what is usual."""
+    check_limit("filters.run_length.check", run, "filter-run", do="lengthen filters.run_length")
+    check_limit("filters.backwash_time.check", backwash_time, "backwash-duration", do="lengthen filters.backwash_time",
+                caution="solids that are not washed out harden to mud balls")
+    review_limit("filters.off_line.check", off, "backwash-off-line",
+                 do="allow for valves, air and settling: lengthen the steps of the backwash (filters.scour_time, "
+                    "filters.settle_time, filters.filter_to_waste_time)")
 
 
 def _mean(id: str, volume: Figure, washes: Figure, title: str) -> Figure:
@@ -630,6 +644,15 @@ def underdrain(inp: Inputs, of: Bed, rate: BackwashRate, fluid: Fluid) -> None:
         do="raise filters.underdrain_drop, which is in the head of the backwash pump, or open the underdrain",
     )
     support_grading(of)
+    depth = total_depth.at("filters.media_depth", depth=of.media.depth)
+    check_limit("filters.media_depth.check", depth, "media-depth", do="deepen a layer (filters.layers)")
+    check_limit("filters.freeboard.check", inp.number("filters.freeboard"), "collector-clearance",
+                do="raise filters.freeboard", caution="media that reach the collector are lost")
+    check_limit("filters.dirty_drop.check", inp.number("filters.dirty_drop"), "filter-dirty-pressure-drop",
+                do="lower filters.dirty_drop: solids driven deep into the bed are hard to wash out")
+    review_limit("filters.backwash_rate.usual", rate.rate, "backwash-rate",
+                 do="see that each layer expands; light or fine media need less, others a higher "
+                    "filters.backwash_expansion")
     scour = inp.choice("filters.scour")
     method = SCOURS[scour]
     with scope(because=[scour]):
@@ -643,7 +666,9 @@ def underdrain(inp: Inputs, of: Bed, rate: BackwashRate, fluid: Fluid) -> None:
                 "filters.scour_water_rate", air_scour_rate=inp.number("filters.scour_rate"), fluidisation_rate=least
             )
         if method.air:
-            depth = total_depth.at("filters.media_depth", depth=of.media.depth)
+            for key in ("air-scour-low", "air-scour-high"):
+                check_limit(f"filters.scour_rate.check_{key.rpartition('-')[2]}", inp.number("filters.scour_rate"), key,
+                            do="change filters.scour_rate")
             enough = assumed(
                 "filters.scour_depth",
                 0.75,

@@ -11,6 +11,7 @@ from desalbook.problems import Infeasible
 from desalbook.tables import table
 from desalbook.trail import Figure, assumed, checked, constant, minimum, note, picked, relation, scope, values
 from desalbook.trail.inputs import Inputs
+from desalbook.trail.limits import check_limit
 from desalbook.units import Concentration, Count, Kg, M3PerS, S
 
 __all__ = [
@@ -245,24 +246,13 @@ def _outage(inp: Inputs, flow: Figure, left: Figure, each: Figure) -> None:
 
 
 def cartridge_changes(inp: Inputs, of: Cartridges, flow: Figure, solids: Figure) -> None:
-    """Rating upstream of membranes, and when cartridges are changed: by their solids or by slime."""
-    coarse = assumed(
-        "cartridge.rating_limit",
-        10e-6,
-        "length.micro",
-        title="Coarsest rating upstream of membranes",
-        symbol="d_c",
-        source="common-practice",
-        place="5 um nominal is usual",
-    )
-    checked(
-        "cartridge.rating.check",
-        inp.number("cartridge.rating"),
-        "<=",
-        coarse,
-        title="Rating of the cartridges",
-        do="write a finer cartridge.rating",
-    )
+    """Rating ahead of membranes, and when cartridges are changed: by their solids or by slime."""
+    for key, row, do in (
+        ("rating", "cartridge-rating", "choose a finer cartridge.rating"),
+        ("clean_drop", "cartridge-clean-pressure-drop", "lower cartridge.loading, so that more cartridges are taken"),
+        ("dirty_drop", "cartridge-change-pressure-drop", "lower cartridge.dirty_drop: cartridges collapse and let go"),
+    ):
+        check_limit(f"cartridge.{key}.check", inp.number(f"cartridge.{key}"), row, do=do)
     if not float(solids):
         return
     life = cartridge_life.at(

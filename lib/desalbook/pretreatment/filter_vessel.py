@@ -9,14 +9,17 @@ from dataclasses import dataclass
 
 from desalbook.balances import sum_of_volumes
 from desalbook.hydraulics.constants import PI, Small
+from desalbook.hydraulics.materials import alloy_pren
 from desalbook.hydraulics.pipes import minimum_diameter
 from desalbook.hydraulics.rows import least_row, row_line
 from desalbook.pretreatment.filters import Battery
 from desalbook.pretreatment.media import Bed, total_depth
 from desalbook.pretreatment.vessel_construction import construction_of
 from desalbook.pretreatment.vessel_form import FORMS
-from desalbook.trail import Choice, Figure, assumed, dot, maximum, relation, scope, up
+from desalbook.tables import table
+from desalbook.trail import Choice, Figure, assumed, dot, maximum, note, relation, scope, up
 from desalbook.trail.inputs import Inputs
+from desalbook.trail.limits import check_limit
 from desalbook.units import M2, M3, Count, Fraction, Kg, KgPerM3, M
 
 __all__ = [
@@ -182,6 +185,7 @@ def vessel(
         "filter_vessel.plate_density", "vessel_plates", material, "plate_density", because=[material]
     )
     with scope(because=[material]):
+        _material(material)
         walls = construction_of(material).walls(inp, material, design_pressure, of.diameter)
     shell, head = walls.shell, walls.head
     with scope(because=[selected]):
@@ -281,6 +285,17 @@ def vessel(
             do="write a higher filter_vessel.nozzle_velocity, or more filters (filters.count)",
         )
     return Vessel(selected, shell, head, empty, operating, long, wide, pitch, reach, rows, gap, aisle, nozzles)
+
+
+def _material(material: Choice) -> None:
+    """What the material of the vessels means in seawater; metals by their pitting resistance."""
+    note("filter_vessel.material.note", title="Material of the filter vessels", verdict="passes",
+         why=table("vessel_plates").row(material, "filter_vessel.material")["remark"].value, do="",
+         inputs={"material": material})
+    if material in table("alloys"):
+        check_limit("filter_vessel.pren.check", alloy_pren("filter_vessel.pren", material, [material]),
+                    "pitting-number", title="Filter vessels in seawater with crevices",
+                    do="choose a higher alloy, a lined or a composite vessel (filter_vessel.material)")
 
 
 def places(of: Vessel, battery: Battery) -> list[dict[str, float]]:

@@ -89,8 +89,14 @@ def modified_fouling_index(
     )
 
 
-def fouling(inp: Inputs) -> Figure:
-    """Silt density index of the filtrate, by test or as expected, against what membranes take."""
+def fouling(inp: Inputs, filtered: bool = True) -> Figure:
+    """Silt density index of the RO feed, by test or as expected, against what membranes take.
+
+    Parameters
+    ----------
+    filtered : bool
+        Whether filters stand upstream of the membranes; without, the index of the raw water is that of the RO feed.
+    """
     first, last = inp.optional("fouling.first_time"), inp.optional("fouling.last_time")
     if first is not None and last is not None:
         plugging = plugging_factor.at("fouling.plugging", first_time=first, last_time=last)
@@ -112,7 +118,14 @@ def fouling(inp: Inputs) -> Figure:
         )
         index = silt_density_index.at("fouling.sdi", plugging=plugging, interval=inp.number("fouling.interval"))
     else:
-        index = inp.number("fouling.expected_sdi")
+        raw, expected = inp.optional("water.sdi"), inp.number("fouling.expected_sdi")
+        index = expected if raw is None or filtered else raw
+        if raw is not None and filtered:
+            above = float(expected) > float(raw)
+            note("fouling.raw.note", title="SDI15 of the raw water", verdict="review" if above else "passes",
+                 why=f"{expected.show()} is expected of the filtrate, {raw.show()} is stated of the raw water",
+                 do="lower fouling.expected_sdi, or test the filtrate" if above else "",
+                 inputs={"raw": raw, "expected": expected})
         half = first if first is not None else last
         if half is not None:
             note(

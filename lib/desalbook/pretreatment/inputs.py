@@ -15,7 +15,7 @@ from desalbook.pretreatment.media import FILTERING, medium
 from desalbook.pretreatment.storage import SOURCES
 from desalbook.pretreatment.vessel_form import FORMS
 from desalbook.problems import DesignError
-from desalbook.tables import table
+from desalbook.tables import row_field, table
 from desalbook.units import (
     KINDS,
     Count,
@@ -170,17 +170,9 @@ class FilterLayer(Section):
     )
 
 
-def _rate(default: str, title: str, hint: str = "") -> Any:
-    return field(
-        "filtration rate",
-        default,
-        title=title,
-        symbol="v_max",
-        possible=("2 m/h", "60 m/h"),
-        usual=("6 m/h", "30 m/h"),
-        source="voutchkov-2017",
-        hint=hint,
-    )
+def _rate(row: str, title: str, hint: str = "") -> Any:
+    return row_field("guidelines", row, title=title, symbol="v_max", possible=("2 m/h", "60 m/h"),
+                     usual=("6 m/h", "30 m/h"), hint=hint)
 
 
 def _minutes(default: str, title: str, symbol: str, usual: tuple[str, str], hint: str = "") -> Any:
@@ -201,10 +193,10 @@ class Filters(Section):
         hint="Filters side by side in one train; left out, the kit picks count and diameter together",
         usual=("3", "24"),
     )
-    count_minimum: Count = field(
-        "count",
-        "4",
-        title="Smallest number of filters",
+    count_minimum: Count = row_field(
+        "guidelines",
+        "filter-count",
+        title="Minimum number of filters",
         symbol="n_min",
         possible=("3", "60"),
         usual=("3", "16"),
@@ -229,12 +221,12 @@ class Filters(Section):
         usual=("1 m", "3.6 m"),
         hint="What can be carried",
     )
-    rate_limit: FiltrationRate = _rate("12 m/h", "Rate limit, all in service",
+    rate_limit: FiltrationRate = _rate("filter-rate", "Rate limit, all in service",
         hint="Flow over area with every filter in service; faster, and solids break through")
-    rate_limit_backwashing: FiltrationRate = _rate("15 m/h", "Rate limit, one in backwash (N-1)",
-        hint="The same while one filter is backwashed and the others carry its flow")
-    rate_limit_outage: FiltrationRate = _rate("25 m/h", "Rate limit, one in backwash, one out of service (N-2)",
-                                              hint="The same with one backwashed and another out of service")
+    rate_limit_backwashing: FiltrationRate = _rate("filter-rate-one-backwashing", "Rate limit, one washing",
+        hint="The same while one filter is washed and the others carry its flow")
+    rate_limit_outage: FiltrationRate = _rate("filter-rate-one-out", "Rate limit, one washing and one down",
+                                              hint="The same with one washed and another out of service")
     layers: tuple[FilterLayer, ...] = sections(
         FilterLayer,
         (
@@ -245,14 +237,13 @@ class Filters(Section):
         title="Layers from the top down",
         key="name",
     )
-    depth_over_size_minimum: Factor = field(
-        "factor",
-        "1000",
+    depth_over_size_minimum: Factor = row_field(
+        "guidelines",
+        "depth-over-size",
         title="Minimum sum of depth over effective size",
         symbol="r_min",
         possible=("100", "5000"),
         usual=("800", "1500"),
-        source="kawamura-2000",
         hint="Depth over grain size, summed over layers: a measure of how well the bed holds solids",
     )
     internals_drop: DifferencePa = field(
@@ -310,13 +301,12 @@ class Filters(Section):
         usual=("15 %", "30 %"),
         hint="Of the layer that expands least, in the hottest water",
     )
-    expansion_minimum: Fraction = field(
-        "fraction",
-        "15 %",
+    expansion_minimum: Fraction = row_field(
+        "guidelines",
+        "backwash-expansion",
         title="Minimum expansion of each layer",
         symbol="e_min",
         possible=("0 %", "100 %"),
-        usual=("15 %", "30 %"),
         hint="At every temperature; a layer at rest is not cleaned",
     )
     backwash_rate: FiltrationRate | None = field(
@@ -552,14 +542,12 @@ class Cartridge(Section):
         scope="unit",
         hint="Aimed at with every housing in service; less lasts longer",
     )
-    loading_limit: M3PerS = field(
-        "flow",
-        "1.1 m3/h",
-        title="Maximum flow per 250 mm with a housing out",
+    loading_limit: M3PerS = row_field(
+        "guidelines",
+        "cartridge-loading",
+        title="Maximum flow per 250 mm, one housing out of service",
         symbol="q_max",
         possible=("0.1 m3/h", "3 m3/h"),
-        usual=("0.7 m3/h", "1.2 m3/h"),
-        source="voutchkov-2013",
         scope="unit",
         hint="Not to be passed while a housing is opened for a change",
     )

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Annotated
 
@@ -13,6 +14,7 @@ from desalbook.pretreatment.backwash_timetable import Timetable
 from desalbook.pretreatment.filters import Battery
 from desalbook.trail import Figure, assumed, checked, constant, maximum, minimum, relation, scope
 from desalbook.trail.inputs import Inputs
+from desalbook.trail.limits import check_limit
 from desalbook.units import KINDS, Concentration, DifferencePa, FiltrationRate, Fraction, Head, KgPerM2, KgPerM3, S
 
 __all__ = [
@@ -224,7 +226,16 @@ def filling(
         title="Turbidity of the filtrate, worst water",
         do="coagulate, filter more slowly, or filter twice",
     )
+    check_ro_feed(turbidity, decided_by=[inp.number("filters.turbidity_removal")])
     return filtrate
+
+
+def check_ro_feed(turbidity: Figure, decided_by: Sequence[Figure] = ()) -> None:
+    """Judge the turbidity of the RO feed in the worst water, that of the raw water where nothing filters it."""
+    check_limit("fouling.turbidity.check", turbidity, "feed-turbidity", title="Turbidity of the RO feed, worst water",
+                decided_by=decided_by,
+                do="coagulate (coagulation.present), filter (filters.present), or filter more slowly "
+                   "(filters.rate_limit)")
 
 
 @dataclass(frozen=True)

@@ -5,12 +5,14 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any
 
+from desalbook.balances import time_to_empty
 from desalbook.hydraulics.constants import PI
 from desalbook.hydraulics.rows import least_row
 from desalbook.problems import Infeasible
 from desalbook.tables import table
 from desalbook.trail import Choice, Figure, assumed, checked, constant, maximum, picked, relation, scope, values
 from desalbook.trail.inputs import Inputs
+from desalbook.trail.limits import check_limit
 from desalbook.units import M3, Count, Factor, Fraction, M, M3PerS, S, show
 
 __all__ = [
@@ -135,6 +137,7 @@ def raw_tank(
     backwash_volume: Figure | None = None,
     selected: Choice | None = None,
     swing: Figure | None = None,
+    backwash_flow: Figure | None = None,
 ) -> Tank:
     """Raw tanks of the plant.
 
@@ -148,7 +151,11 @@ def raw_tank(
         ``filters.backwash_source``.
     swing : Figure, optional
         Deepest draw beyond the mean over a run of the filters, m3.
+    backwash_flow : Figure, optional
+        Of all filters that are backwashed at once, m3/s.
     """
+    check_limit("storage.retention_time.check", inp.number("storage.retention_time"), "raw-storage",
+                do="lengthen storage.retention_time")
     usable = inp.number("storage.usable")
     volume = retention_volume.at(
         "storage.volume", raw_flow=raw_flow, detention=inp.number("storage.retention_time"), usable=usable
@@ -176,16 +183,28 @@ def raw_tank(
                 title="Raw tank holds one backwash",
                 do="lengthen storage.retention_time or backwash from another tank",
             )
+            if backwash_flow is not None:
+                _stored("storage", drawn, backwash_flow, "lengthen storage.retention_time")
     return tank
 
 
-def backwash_tank(inp: Inputs, backwash_volume: Figure, selected: Choice, bridged: Figure) -> Tank | None:
+def _stored(prefix: str, volume: Figure, backwash_flow: Figure, do: str) -> None:
+    """How long the stored water carries the backwash by itself."""
+    lasts = time_to_empty.at(f"{prefix}.backwash_time", volume=volume, flow=backwash_flow,
+                             title="Time the stored water lasts at the backwash rate")
+    check_limit(f"{prefix}.backwash_time.check", lasts, "backwash-water-stored", do=do)
+
+
+def backwash_tank(inp: Inputs, backwash_volume: Figure, selected: Choice, bridged: Figure,
+                  backwash_flow: Figure) -> Tank | None:
     """Tank of filtrate or concentrate for backwashing; None where raw water is the source.
 
     Parameters
     ----------
     bridged : Figure
         What the schedule of all trains draws beyond the make-up, m3.
+    backwash_flow : Figure
+        Of all filters that are backwashed at once, m3/s.
     """
     if not SOURCES[selected].has_tank:
         return None
@@ -197,6 +216,9 @@ def backwash_tank(inp: Inputs, backwash_volume: Figure, selected: Choice, bridge
             bridged_volume=bridged,
             usable=inp.number("backwash_tank.usable"),
         )
+        usable = usable_volume.at("backwash_tank.usable_volume", volume=volume,
+                                  usable=inp.number("backwash_tank.usable"))
+        _stored("backwash_tank", usable, backwash_flow, "raise backwash_tank.washes")
         return _tank(inp, "backwash_tank", volume)
 
 

@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from desalbook.hydraulics.pipes import circle_area, diameter_for_area
 from desalbook.trail import Figure, checked, relation
 from desalbook.trail.inputs import Inputs
+from desalbook.trail.limits import check_limit
 from desalbook.units import M2, M
 
 __all__ = [
@@ -115,6 +116,8 @@ class Vertical(VesselForm):
             freeboard=inp.number("filters.freeboard"),
             shell_allowance=inp.number("filter_vessel.shell_allowance"),
         )
+        check_limit("filter_vessel.shell_length.check", length, "vessel-side-shell",
+                    do="deepen the bed, or raise filters.freeboard or filter_vessel.shell_allowance")
         return Layout(length, diameter, diameter)
 
 

@@ -6,15 +6,14 @@ from dataclasses import dataclass
 from typing import Annotated
 
 from desalbook.balances import volume_in_time
-from desalbook.guidelines import guideline
 from desalbook.hydraulics.pipes import circle_area, diameter_for_area
 from desalbook.hydraulics.rows import least_row
 from desalbook.product.course import Course, answer
 from desalbook.product.quality import ccpp
 from desalbook.tables import table
-from desalbook.trail import Figure, assumed, checked, note, picked, relation, scope, up
+from desalbook.trail import Figure, assumed, note, picked, relation, scope, up
 from desalbook.trail.inputs import Inputs
-from desalbook.trail.limits import limit, limit_source
+from desalbook.trail.limits import check_limit
 from desalbook.units import (
     KINDS,
     M2,
@@ -155,9 +154,7 @@ def contactor(inp: Inputs, flow: Figure, calcite_dose: Figure | None) -> Contact
             ("contactor-depth-low", depth, "raise contactor.bed_time, or lower contactor.diameter"),
             ("contactor-depth-high", depth, "lower contactor.bed_time, or raise contactor.diameter"),
         ):
-            row = guideline(key)
-            checked(f"{figure.id}.check_{key.rpartition('-')[2]}", figure, "<=" if row.sense == "≤" else ">=",
-                    limit(key), title=row.title, do=do, source=limit_source(key))
+            check_limit(f"{figure.id}.check_{key.rpartition('-')[2]}", figure, key, do=do)
     return ContactorDesign(count, depth, bed, used, refill)
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from desalbook.problems import TrailError
 from desalbook.product import routes
+from desalbook.tables import row_field
 from desalbook.units import (
     AsB,
     AsCaCO3,
@@ -23,6 +24,7 @@ from desalbook.units import (
     S,
     Salinity,
     Section,
+    SPerM,
     choice,
     field,
     metas,
@@ -366,6 +368,22 @@ class Specification(Section):
         hint=_OWN,
         usual=("0.1 mg/L", "1 mg/L"),
     )
+    conductivity: SPerM | None = field(
+        "conductivity", None, title="Conductivity at 25 degC, at most", symbol="kappa_l",
+        possible=("1 uS/cm", "20 000 uS/cm"),
+        hint=_OWN,
+        usual=("50 uS/cm", "1000 uS/cm"),
+    )
+    fluoride: Concentration | None = field(
+        "concentration", None, title="Fluoride, at most", symbol="F_l", possible=("0.01 mg/L", "10 mg/L"),
+        hint=_OWN,
+        usual=("0.1 mg/L", "1.5 mg/L"),
+    )
+    nitrate: Concentration | None = field(
+        "concentration", None, title="Nitrate, at most", symbol="NO3_l", possible=("0.1 mg/L", "500 mg/L"),
+        hint=_OWN,
+        usual=("1 mg/L", "50 mg/L"),
+    )
     bromate: Concentration | None = field(
         "concentration", None, title="Bromate, at most", symbol="BrO3_l", possible=("0.0005 mg/L", "1 mg/L"),
         hint=_OWN,
@@ -464,9 +482,9 @@ class Outfall(Section):
     port_velocity: MPerS = field("velocity", "5 m/s", title="Velocity at the port wanted", symbol="u",
                                  possible=("0.5 m/s", "15 m/s"), usual=("3 m/s", "7 m/s"),
                                  hint="Faster jets thin more and rise higher")
-    excess_limit: Salinity = field(
-        "salinity", "2 g/kg", title="Excess of salt allowed at the end of the near field", symbol="Delta_X",
-        possible=("0.1 g/kg", "20 g/kg"), usual=("0.5 g/kg", "2 g/kg"), source="ca-ocean-plan",
+    excess_limit: Salinity = row_field(
+        "guidelines", "brine-over-ambient", title="Excess of salt allowed at the end of the near field",
+        symbol="Delta_X", possible=("0.1 g/kg", "20 g/kg"),
         hint="From memory: 2 over background at 100 m; the permit governs")
     depth: M = field("length", "12 m", title="Depth of the sea over the port", symbol="h", possible=("0.5 m", "200 m"),
                      usual=("5 m", "40 m"), hint="The jet must stay below the surface")

@@ -15,9 +15,11 @@ from desalbook.trail.limits import limit as guideline_limit
 
 __all__ = ["FIGURES", "Limit", "Limits", "judge", "limits_of", "prove"]
 
-FIGURES = ("boron", "tds", "chloride", "sodium", "sulfate", "bromide", "bromate", "chlorate", "alkalinity", "calcium",
-           "hardness", "ccpp", "ph", "lsi", "sar", "chlorine")
+FIGURES = ("boron", "tds", "conductivity", "chloride", "sodium", "sulfate", "bromide", "fluoride", "nitrate", "bromate",
+           "chlorate", "alkalinity", "calcium", "hardness", "ccpp", "ph", "lsi", "sar", "chlorine")
 """Figures of a product that a limit may judge."""
+SELDOM = ("fluoride", "nitrate")
+"""Ions that are judged where the raw water's analysis holds them; without it the product has no figure of them."""
 # Figures that have a lower and an upper limit of their own in the section ``specification``.
 PAIRED = ("ph", "alkalinity", "calcium", "ccpp", "lsi", "chlorine")
 
@@ -115,21 +117,21 @@ def judge(limits: Limits, figures: Mapping[str, Figure | None], whole: bool = Tr
     ----------
     limits : Limits
     figures : mapping
-        By name (`FIGURES`): ``boron`` (as B), ``tds``, ``chloride``, ``sodium``, ``sulfate``, ``bromide``,
-        ``bromate``, ``chlorate`` (concentration), ``alkalinity``, ``calcium``, ``hardness``, ``ccpp`` (as CaCO3),
-        ``ph``, ``lsi``, ``sar``, ``chlorine`` (as Cl2). The hottest, aged corner governs most of them. A figure
-        that is None, or not there, is a finding.
+        By name (`FIGURES`): ``boron`` (as B), ``conductivity`` (S/m), ``tds``, ``chloride``, ``sodium``, ``sulfate``,
+        ``bromide``, ``fluoride``, ``nitrate``, ``bromate``, ``chlorate`` (concentration), ``alkalinity``,
+        ``calcium``, ``hardness``, ``ccpp`` (as CaCO3), ``ph``, ``lsi``, ``sar``, ``chlorine`` (as Cl2). The hottest,
+        aged corner governs most of them. A figure that is None, or not there, is a finding; one of `SELDOM` is said.
     whole : bool
         Whether all of a product is known; of a part of it, what is not known is for a person to judge.
     """
     use = limits.use
     caution = CAUTION if product_use(use).drunk else ""
     with scope(because=[use]):
-        missing = []
+        missing, unknown = [], []
         for limit in limits_of(use):
             figure = figures.get(limit.figure)
             if figure is None:
-                missing.append(limit.figure)
+                (unknown if limit.figure in SELDOM else missing).append(limit.figure)
                 continue
             rule = guideline(limit.guideline)
             checked(f"product.{limit.figure}.check_{limit.guideline.replace('-', '_')}", figure,
@@ -142,7 +144,7 @@ def judge(limits: Limits, figures: Mapping[str, Figure | None], whole: bool = Tr
             verdict=("fails" if whole else "review") if missing else "passes",
             why=f"not judged, as this product has none: {said}"
             if missing
-            else "each limit of this use is judged",
+            else "each limit of this use is judged" + (f"; not analysed: {', '.join(unknown)}" if unknown else ""),
             do="see the checks of alkalinity and chlorine, or judge these by hand",
             inputs={"use": use, **{k: v for k, v in figures.items() if v is not None}},
         )

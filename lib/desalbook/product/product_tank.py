@@ -6,6 +6,7 @@ from desalbook.balances import units_with_one_out
 from desalbook.product.stoichiometry import CHLORINE
 from desalbook.trail import Figure, assumed, checked, constant, note, relation
 from desalbook.trail.inputs import Inputs
+from desalbook.trail.limits import review_limit
 from desalbook.units import M3, AsCl2, Concentration, Count, Factor, Fraction, M3PerS, MassRatio, S
 from desalbook.water.disinfection import chlorine_ct, giardia_ct, inactivation_ratio, virus_ct
 
@@ -68,7 +69,9 @@ def brought_by_hypochlorite(
 
 
 def tank(inp: Inputs, flow: Figure) -> Figure:
-    """Volume of one product tank, m3."""
+    """Volume of one product tank, m3; its storage time is held against what is usual."""
+    review_limit("product_tank.storage_time.check", inp.number("product_tank.storage_time"), "product-storage",
+                 do="lengthen product_tank.storage_time: the longest outage times the demand where that is more")
     return tank_each.at("product_tank.volume", flow=flow, storage_time=inp.number("product_tank.storage_time"),
                         tanks=inp.number("product_tank.count"))
 

@@ -116,6 +116,10 @@ class FieldMeta:
         Names allowed in a mapping; empty allows any.
     own : str
         List of the design file whose entries are choices as well, such as ``elements``.
+    row : (str, str)
+        Table and row that the default is read from; both empty where the schema states it.
+    place : str
+        Where in the source that row stands.
     """
 
     form: str
@@ -136,6 +140,8 @@ class FieldMeta:
     key: str = ""
     keys: tuple[str, ...] = ()
     own: str = ""
+    row: tuple[str, str] = ("", "")
+    place: str = ""
 
     def __call__(self, schema: dict) -> None:
         """Let pydantic's JSON schema say the unit; the data itself is this object."""

@@ -107,7 +107,8 @@ def _settled(form: str, kind: Kind | str, default: Any, title: str, possible: tu
 def field(kind: Kind | str, default: Text | EllipsisType | None = None, *, title: str, symbol: str = "", hint: str = "",
           possible: tuple[Text | None, Text | None] | None = None,
           usual: tuple[Text | None, Text | None] | None = None,
-          source: str = "common-practice", scope: str = "plant") -> Any:
+          source: str = "common-practice", scope: str = "plant", row: tuple[str, str] = ("", ""),
+          place: str = "") -> Any:
     """A quantity: text outside, SI float inside.
 
     Parameters
@@ -126,9 +127,11 @@ def field(kind: Kind | str, default: Text | EllipsisType | None = None, *, title
         Key in the bibliography for default and ranges.
     scope : str
         Of what one the value is: plant, train, unit, vessel, element.
+    row : (str, str), optional
+        Table and row the default was read from, by `desalbook.tables.row_field`; `place` says where in the source.
     """
     return _make(_settled("quantity", kind, default, title, possible, usual, symbol=symbol, hint=hint,
-                          source=source, scope=scope))
+                          source=source, scope=scope, row=row, place=place))
 
 
 def mapping(kind: Kind | str, keys: Sequence[str] = (),

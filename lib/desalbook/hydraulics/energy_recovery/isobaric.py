@@ -29,6 +29,7 @@ from desalbook.hydraulics.energy_recovery.device import (
 )
 from desalbook.hydraulics.pumps import hydraulic_power
 from desalbook.trail import Figure, checked, govern, minimum, note, relation, scope
+from desalbook.trail.limits import review_limit
 from desalbook.units import Count, DifferencePa, Fraction, GaugePa, KgPerS, M3PerS, Salinity, show
 
 __all__ = ["IsobaricDevice", "booster_pressure_rise", "exchanged_salinity", "isobaric_efficiency", "isobaric_leakage",
@@ -139,6 +140,11 @@ class IsobaricDevice(DeviceKind):
             most = govern(f"{ID}.bep_flow", {n: q for n, (q, _, _) in rejects.items()}, "largest",
                           title="Concentrate flow that the ERD units are sized for", symbol="Q_b")
             unit_flow = of.need("unit_flow")
+            for key, do in (("mixing", "ask the manufacturer: more salt in the feed costs pressure"),
+                            ("leakage", "ask the manufacturer: worn end covers leak"),
+                            ("back_pressure", "ask the manufacturer: below it the device cavitates")):
+                review_limit(f"{ID}.{key}.usual", of.need(key), f"isobaric-{key.replace('_', '-')}",
+                             do=f"{do} ({ID}.{key})")
             units = units_for_flow.at(f"{ID}.units", flow=most, unit_flow=unit_flow, title="Devices side by side",
                                       symbol="n_x")
             left = _one_out_of_service(most, units, unit_flow)

@@ -96,7 +96,7 @@ def expansion_by_temperature(plant: Any, units: str = "si") -> str:
     layers = {key: [100 * float(plant[f"filters.backwash_expansion_by_layer@{c}"][key]) for c in corners]
               for key in plant["filters.backwash_expansion_by_layer@cold"].keys}
     whole = [100 * float(plant[f"filters.bed_rise@{c}"]) / float(np.sum(pre.bed.media.depth.values)) for c in corners]
-    least = 100 * float(plant["filters.expansion_minimum"])
+    least = 100 * float(plant.sized.design.get("filters.expansion_minimum"))
     pad = 0.08 * (temperature[-1] - temperature[0]) or 1.0
     top = 1.2 * max(max(v) for v in [*layers.values(), whole, [1.0, least]])
     chart = Chart((temperature[0] - pad, temperature[-1] + pad), (0, top),
