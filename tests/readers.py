@@ -82,7 +82,7 @@ def watch() -> None:
 
 def schema_keys() -> list[str]:
     """Every key a design may have, entries of lists without their names."""
-    from desalbook.design.sections import SECTIONS
+    from desalbook.design.sections import LISTS, SECTIONS
     from desalbook.units import metas
 
     def below(prefix: str, section: Any, name: str) -> Iterator[str]:
@@ -93,13 +93,23 @@ def schema_keys() -> list[str]:
                 yield f"{prefix}.{key}"
 
     # a key of [limits] is read where its row of the guidelines is, and that is watched for itself
-    return [id for name, section in SECTIONS.items() if name != "limits" for id in below(name, section, "")]
+    return [*(id for name, section in SECTIONS.items() if name != "limits" for id in below(name, section, "")),
+            *(id for name, m in LISTS.items() for id in below(name, m.item, m.key))]
 
 
 MIXED = '[[membrane.element_by_position]]\nname = "rear"\nelement = "demo-a-standard"\nfirst = 7\nlast = 7\n'
 CURVE = "".join(f'\n[[hp_pump.curve]]\nname = "p{n}"\nflow = "{flow} m3/h"\nhead = "{head} m"\n'
                 f'efficiency = "{eta} %"\n'
                 for n, (flow, head, eta) in enumerate(((20, 700, 60), (60, 660, 78), (120, 560, 70))))
+
+
+def own_sheets() -> Iterator[str]:
+    """Texts of designs with manufacturers' sheets of their own, each used."""
+    from tests.plant import test_element_sheets, test_recovery
+
+    yield test_element_sheets.design().text
+    for device, sheet in (("isobaric", "quote-a"), ("turbocharger", "quote-b"), ("pelton", "quote-c")):
+        yield test_recovery.with_sheets(device, sheet).text
 
 
 SHORT = 4
@@ -178,6 +188,7 @@ def battery() -> Iterator[str]:
             yield from moved(base, {f"{name}.strength": "10 % w/w"})
     yield from moved(base, {f"water.ions[{ion}]": "0.5 mg/L" for ion in ("NO3", "PO4", "NH4", "Al", "CO3")})
     yield from map(feasible_text, range(8))
+    yield from own_sheets()
 
 
 def main() -> None:

@@ -6,7 +6,7 @@ The lists may only become shorter. Whatever gains a reader is taken out of them,
 
 from __future__ import annotations
 
-__all__ = ["COLUMNS", "KEYS", "ROWS", "ROWS_ELSEWHERE", "SHEETS", "TABLES"]
+__all__ = ["COLUMNS", "KEYS", "ROWS", "ROWS_ELSEWHERE", "TABLES"]
 
 # Whether these become limits, inputs or nothing is settled in the judgement issue.
 TABLES = {
@@ -19,7 +19,6 @@ ROWS = {
 """Rows without a reader, by table."""
 COLUMNS = {
     "drives": "output",
-    "energy_recovery": "efficiency_means",
     "media": "uniformity usual_size_low usual_size_high",
 }
 """Columns without a reader, by table."""
@@ -52,5 +51,3 @@ KEYS = {
     "energy.currency": "names the currency of prices, read from the section itself",
 }
 """Keys of the design that no room asks for, each with its reason."""
-SHEETS = ("elements.", "energy_recovery.sheets.")
-"""Sheets a supplier states: they stand in the place of a row of their table, whose columns are watched."""

@@ -100,7 +100,8 @@ def _found(room: str) -> dict[str, type[Section]]:
             for c in vars(module).values()
             if isinstance(c, type) and issubclass(c, Section) and c.__module__ == module.__name__
         ]
-    inner = {m.item for c in (*declared, *named.values()) for m in metas(c).values() if m.item is not None}
+    lists = {m.item for module in _modules(room) for m in getattr(module, "LISTS", {}).values()}
+    inner = lists | {m.item for c in (*declared, *named.values()) for m in metas(c).values() if m.item is not None}
     for cls in declared:
         if cls not in inner and cls not in named.values() and not cls.__name__.startswith("_"):
             snake = re.sub(r"(?<=[a-z0-9])(?=[A-Z])", "_", cls.__name__).lower()

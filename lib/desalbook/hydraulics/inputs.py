@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from desalbook.hydraulics.energy_recovery import DEFAULT_DEVICE, DEVICES
+from desalbook.hydraulics.energy_recovery import DEFAULT_DEVICE, DEVICES, kind_of
 from desalbook.hydraulics.pumps import END_SUCTION, HP_CLASSES, MULTISTAGE, PUMP_CLASSES
 from desalbook.problems import DesignError
 from desalbook.tables import row_field, table
@@ -25,11 +25,13 @@ from desalbook.units import (
     W,
     choice,
     field,
+    own_list,
     sections,
     text_field,
 )
 
 __all__ = [
+    "LISTS",
     "RUNS",
     "YES_NO",
     "BackwashPump",
@@ -589,38 +591,88 @@ class _DeviceData(Section):
     )
 
 
+class EfficiencyPoint(Section):
+    """One point of a device's efficiency over flow, ``[[recovery_devices.curve]]``."""
+
+    name: str = text_field(..., title="Name", max_length=20, hint="Part of the names of its values")  # type: ignore[arg-type]
+    flow: M3PerS = field("flow", ..., title="Concentrate flow", symbol="Q", possible=("0.1 m3/h", "5000 m3/h"),
+                         usual=("5 m3/h", "1000 m3/h"), hint="Of one machine, from the manufacturer's curve")
+    efficiency: Fraction = field("fraction", ..., title="Efficiency", symbol="eta", possible=("0 %", "98 %"),
+                                 usual=("40 %", "90 %"), hint="From the manufacturer's curve")
+
+
+_RESULTS = {"stated_efficiency": ("test_pressure", "test_low_pressure"),
+            "stated_salinity_rise": ("test_recovery",),
+            "stated_power": ("test_flow", "test_pressure", "test_low_pressure"),
+            "stated_boost": ("test_flow", "test_feed_flow", "test_pressure", "test_low_pressure")}
+"""What a sheet states as the result of its test, and what it must state of the test for that."""
+
+
 class DeviceSheet(_DeviceData):
-    """A manufacturer's sheet of an energy recovery device, ``[[energy_recovery.sheets]]``."""
+    """A manufacturer's sheet of an energy recovery device, ``[[recovery_devices]]``."""
 
     name: str = text_field(..., title="Name", max_length=40,
-                           hint="Part of the names of its values")  # type: ignore[arg-type]
-    source: str = text_field("", title="Where the sheet comes from", hint="Document, revision, test condition")
-    date: str = text_field("", title="Date of the sheet", max_length=40,
-                          hint="Issue of the supplier's sheet the figures were taken from")
+                           hint="As it is chosen in energy_recovery.sheet")  # type: ignore[arg-type]
+    source: str = text_field("", title="Where the sheet comes from", hint="Manufacturer's document and its number")
+    date: str = text_field("", title="Date of the sheet", max_length=40, hint="Issue the values were taken from")
+    curve: tuple[EfficiencyPoint, ...] = sections(
+        EfficiencyPoint, (), title="Efficiency over flow",
+        hint="Two points or more; between them it is a straight line, outside it stays. It goes before efficiency")
+    test_flow: M3PerS | None = field("flow", None, title="Test: concentrate flow", symbol="Q_t",
+                                     possible=("0.1 m3/h", "5000 m3/h"), usual=("5 m3/h", "1000 m3/h"),
+                                     hint="Of one machine")
+    test_feed_flow: M3PerS | None = field("flow", None, title="Test: feed flow", symbol="Q_tf",
+                                          possible=("0.1 m3/h", "10 000 m3/h"), usual=("10 m3/h", "2000 m3/h"),
+                                          hint="Through a turbocharger")
+    test_pressure: GaugePa | None = field("gauge pressure", None, title="Test: concentrate pressure", symbol="p_t",
+                                          possible=("1 barg", "120 barg"), usual=("40 barg", "70 barg"),
+                                          hint="At the inlet of the device")
+    test_low_pressure: GaugePa | None = field(
+        "gauge pressure", None, title="Test: low pressure", symbol="p_tl", possible=("0 barg", "20 barg"),
+        usual=("0 barg", "4 barg"), hint="Of the feed into an isobaric ERD; at the exhaust of a turbine")
+    test_recovery: Fraction | None = field("fraction", None, title="Test: RO recovery", symbol="Y_t",
+                                           possible=("5 %", "75 %"), usual=("35 %", "50 %"),
+                                           hint="At which the rise of salinity is stated")
+    stated_efficiency: Fraction | None = field("fraction", None, title="Efficiency stated for the test", symbol="eta_t",
+                                               possible=("10 %", "100 %"), usual=("90 %", "98 %"),
+                                               hint="Of an isobaric ERD: hydraulic power out over in")
+    stated_salinity_rise: Fraction | None = field(
+        "fraction", None, title="Rise of the RO feed salinity stated", symbol="r_t", possible=("0 %", "30 %"),
+        usual=("1 %", "4 %"), hint="Of an isobaric ERD at the recovery of the test")
+    stated_power: W | None = field("power", None, title="Shaft power stated for the test", symbol="P_t",
+                                   possible=("0.1 kW", "10 MW"), usual=("5 kW", "2 MW"),
+                                   hint="Of a turbine on the pump's shaft")
+    stated_boost: DifferencePa | None = field("pressure difference", None, title="Boost stated for the test",
+                                              symbol="Delta_p_t", possible=("0.1 bar", "80 bar"),
+                                              usual=("5 bar", "40 bar"), hint="Of a turbocharger")
+
+    def consistent(self, where: str) -> None:
+        """A curve rises in flow; a result of a test stands with its condition, on a device that has such a result."""
+        at = f"{where}." if where else ""
+        if len(self.curve) == 1 or len({p.flow for p in self.curve}) < len(self.curve):
+            raise DesignError("a curve needs two points or more, each of another flow", where=f"{at}curve",
+                              value=len(self.curve), do="write another point, or leave the curve out")
+        for result, asked in _RESULTS.items():
+            if getattr(self, result) is None:
+                continue
+            if result not in kind_of(self.device).results:
+                raise DesignError("a device of this kind has no such result", where=f"{at}{result}",
+                                  value=self.device, do="clear it, or correct device")
+            missing = next((key for key in asked if getattr(self, key) is None), None)
+            if missing is not None:
+                raise DesignError("must be given with the result it belongs to", where=f"{at}{missing}",
+                                  do=f"write the condition of the test that {result} was found at")
+
+
+LISTS = {"recovery_devices": own_list(DeviceSheet, title="Sheets of energy recovery devices of this design",
+                                      hint="From the manufacturer; one is used by its name")}
 
 
 class EnergyRecovery(_DeviceData):
     """Section ``[energy_recovery]``: the device, and the line downstream of it."""
 
-    sheets: tuple[DeviceSheet, ...] = sections(
-        DeviceSheet, (), title="Manufacturers' sheets", key="name",
-        hint="Several may stand side by side; one is used by its name")
-    sheet: str = text_field("", title="Sheet that is used", max_length=40,
-                            hint="Name of one of the sheets; what is written beside it goes before")
-
-    def consistent(self, where: str) -> None:
-        """The sheet that is used must be there, and be of the device selected."""
-        if not self.sheet:
-            return
-        at = f"{where}.sheet" if where else "sheet"
-        found = next((one for one in self.sheets if one.name == self.sheet), None)
-        if found is None:
-            raise DesignError("no such sheet", where=at, value=self.sheet,
-                              allowed=", ".join(one.name for one in self.sheets) or "none is written",
-                              do="add it with [[energy_recovery.sheets]], or clear this key")
-        if found.device != self.device:
-            raise DesignError("this sheet is of another kind of device", where=at, value=found.device,
-                              allowed=self.device, do="select a sheet of this kind, or the ERD of the sheet")
+    sheet: str | None = choice({}, None, title="Sheet that is used", own="recovery_devices",
+                               hint="Of [[recovery_devices]], by its name; what is written beside it goes before")
 
     concentrate_pump_efficiency: Fraction = field(
         "fraction",

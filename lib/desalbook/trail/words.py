@@ -12,7 +12,7 @@ __all__ = ["KEY", "assumption", "chapter", "part_words", "share", "verdict_words
 
 _PARTS = {"hp_pump": "HP pump", "cip": "Cleaning", "interpass_ph": "pH between passes",
           "post_ph": "pH of the product", "post_chlorination": "Chlorination of the product",
-          "elements": "Element sheet",
+          "elements": "Element sheet", "recovery_devices": "ERD sheet",
           "specification": "Limits of the contract", "duty": "Duty", "fouling": "Fouling index"}
 """Parts of the design whose key is not a word of the trade as it stands."""
 _LISTS = {"layers": "layer", "points": "point", "bays": "bay", "runs": "run", "stages": "stage",

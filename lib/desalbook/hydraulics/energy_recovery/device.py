@@ -20,17 +20,29 @@ from desalbook.hydraulics.energy_recovery.balance import (
     pressure_rise,
 )
 from desalbook.hydraulics.rows import row_line
-from desalbook.problems import TrailError
+from desalbook.problems import DesignError, TrailError
 from desalbook.tables import table
-from desalbook.trail import Choice, Figure, scope
+from desalbook.trail import Choice, Figure, assumed, checked, note, relation, scope
 from desalbook.trail.inputs import Inputs
+from desalbook.units import Fraction
 
 __all__ = ["DEVICES", "BestPoint", "Device", "DeviceKind", "DischargeLine", "Duty", "Exhaust", "Recovery",
-           "TurbinePoint", "WaterLineRole", "complete", "device", "exhaust", "judge_exhaust", "kind_of", "kinds",
-           "pump_duty", "recover", "register", "registered", "run", "shaft_power_with_recovery", "with_balance"]
+           "TurbinePoint", "WaterLineRole", "check_test", "complete", "device", "exhaust", "judge_exhaust",
+           "kind_of", "kinds", "pump_duty", "recover", "register", "registered", "run",
+           "shaft_power_with_recovery", "with_balance"]
 
 ID = "energy_recovery"
+LIST = "recovery_devices"
 TABLE, COSTS = "energy_recovery", "machine_costs"
+
+
+@relation("Test of the sheet run back: deviation", symbol="d_t", unit="1", source="definition")
+def result_deviation(found_result: Fraction, stated_result: Fraction) -> Fraction:
+    """Relative deviation of the result of a sheet's test, run back with the sheet's own values.
+
+    Of the stated result; without regard to its sign.
+    """
+    return ((found_result / stated_result - 1) ** 2) ** 0.5
 
 
 class WaterLineRole(StrEnum):
@@ -66,6 +78,10 @@ class Device:
         Of a turbine: flow that gives nothing, and pressure held without flow, over those of the best-efficiency point.
     unit_flow : Figure or None
         Concentrate of one unit, m3/s.
+    curve : tuple of (name, flow, efficiency)
+        Of a turbine: points of its sheet in rising flow, m3/s; empty where it states none.
+    sheet : str
+        Name of the manufacturer's sheet; empty where none is used.
     """
 
     choice: Choice
@@ -82,6 +98,8 @@ class Device:
     efficiency_high: Figure | None = None
     flow_low: Figure | None = None
     flow_high: Figure | None = None
+    curve: tuple[tuple[str, Figure, Figure], ...] = ()
+    sheet: str = ""
 
     @property
     def kind(self) -> DeviceKind:
@@ -243,6 +261,8 @@ class DeviceKind(ABC):
         Units of one rating stand side by side.
     recovers : bool
         Whether a machine is there at all; a control valve is none.
+    results : tuple of str
+        Keys of a sheet with what a test of such a device gives.
     """
 
     key: str
@@ -260,6 +280,7 @@ class DeviceKind(ABC):
     free_exhaust: bool = False
     parallel_units: bool = False
     recovers: bool = True
+    results: tuple[str, ...] = ()
 
     @abstractmethod
     def size(self, of: Device, rejects: Mapping[str, tuple[Figure, Figure, Figure]]) -> BestPoint | None:
@@ -300,6 +321,9 @@ class DeviceKind(ABC):
                     speed_ratio: Figure | None) -> Recovery:
         """With the shaft power given back, once the speed of the shaft is known; None takes full speed."""
         return recovery
+
+    def run_test(self, of: Device, inp: Inputs, at: str) -> None:  # noqa: B027  a valve has none
+        """Run the test of a sheet back and check what it states; ``at`` is the id of the sheet."""
 
     def judge(self, of: Device, duty: Duty, recovery: Recovery) -> None:  # noqa: B027  most kinds have none
         """Checks of one case."""
@@ -394,16 +418,55 @@ def device(inp: Inputs) -> Device:
     """The device of the design: what is written beside it, else what its sheet says, else the table of devices."""
     choice = inp(f"{ID}.device")
     kind = kind_of(choice)
-    sheet = inp(f"{ID}.sheet")
+    sheet: Choice | None = inp(f"{ID}.sheet")
+    if sheet is not None and inp(f"{LIST}[{sheet}].device") != choice:
+        raise DesignError("this sheet is of another kind of device", where=f"{ID}.sheet", value=str(sheet),
+                          allowed=f"a sheet with device = {choice}",
+                          do=f"select a sheet of this kind, or set {ID}.device to {inp(f'{LIST}[{sheet}].device')}")
     found = {name: inp(f"{ID}.{name}") for name in (*kind.columns, *kind.by_size)}
-    if sheet:
+    beside = found.get("efficiency")
+    points: tuple[tuple[str, Figure, Figure], ...] = ()
+    if sheet is not None:
         for name, written in found.items():
             if written is None:
-                found[name] = inp(f"{ID}.sheets[{sheet}].{name}")
+                found[name] = inp(f"{LIST}[{sheet}].{name}")
+        if "efficiency" in kind.by_size and beside is None:
+            at = f"{LIST}[{sheet}].curve"
+            points = tuple(sorted(((n, inp.number(f"{at}[{n}].flow"), inp.number(f"{at}[{n}].efficiency"))
+                                   for n in inp.names(at)), key=lambda p: float(p[1])))
     for name in (*kind.columns, *kind.of_size):
-        if found.get(name) is None and not (name in kind.of_size and found.get("efficiency") is not None):
+        stated = found.get("efficiency") is not None or bool(points)
+        if found.get(name) is None and not (name in kind.of_size and stated):
             found[name] = row_line(f"{ID}.{name}", TABLE, choice, name, because=[choice])
-    return Device(choice, **found)
+    of = Device(choice, **found, curve=points, sheet="" if sheet is None else str(sheet))
+    if sheet is not None:
+        with scope(because=[choice, sheet]):
+            _of_sheet(of, inp, f"{LIST}[{sheet}]")
+    return of
+
+
+def _of_sheet(of: Device, inp: Inputs, at: str) -> None:
+    """Where the sheet comes from and what its efficiency means; its test run back."""
+    origin = [x for x in (inp.selected(f"{at}.source"), inp.selected(f"{at}.date")) if x is not None]
+    means = str(table(TABLE)[str(of.choice)]["efficiency_means"].value)
+    tested = [key for key in of.kind.results if inp(f"{at}.{key}") is not None]
+    note(f"{ID}.sheet_origin", title="Sheet of the energy recovery device",
+         verdict="passes" if origin and tested else "review",
+         why=f"sheet {of.sheet}" + (f", {', '.join(map(str, origin))}" if origin else ", its source is blank")
+         + ("" if tested else ", without a test that can be run back") + f"; efficiency means: {means}",
+         do=f"state {at}.source and the result of its test with its condition",
+         inputs={"sheet": inp(f"{ID}.sheet")} | {f"said_{n}": x for n, x in enumerate(origin)}
+         | {key: inp(f"{at}.{key}") for key in tested})
+    of.kind.run_test(of, inp, at)
+
+
+def check_test(name: str, title: str, found: Figure, stated: Figure, tolerance: float, place: str) -> None:
+    """Check a result of a sheet's test run back: found within a tolerance of what is stated, and why that much."""
+    away = result_deviation.at(f"{ID}.{name}_deviation", found_result=found, stated_result=stated)
+    near = assumed(f"{ID}.{name}_tolerance", tolerance, "fraction", title="Test run back: tolerance", symbol="x_t",
+                   source="common-practice", place=place)
+    checked(f"{ID}.{name}.check", away, "<=", near, title=title, source="common-practice",
+            do="check the values of the sheet against the condition of its test")
 
 
 def exhaust(of: Device, line: DischargeLine) -> Exhaust:

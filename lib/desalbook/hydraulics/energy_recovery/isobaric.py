@@ -24,16 +24,18 @@ from desalbook.hydraulics.energy_recovery.device import (
     Duty,
     Recovery,
     WaterLineRole,
+    check_test,
     pump_duty,
     register,
 )
 from desalbook.hydraulics.pumps import hydraulic_power
 from desalbook.trail import Figure, checked, govern, minimum, note, relation, scope
+from desalbook.trail.inputs import Inputs
 from desalbook.trail.limits import review_limit
 from desalbook.units import Count, DifferencePa, Fraction, GaugePa, KgPerS, M3PerS, Salinity, show
 
 __all__ = ["IsobaricDevice", "booster_pressure_rise", "exchanged_salinity", "isobaric_efficiency", "isobaric_leakage",
-           "mixed_salinity", "reject_taken_one_out"]
+           "mixed_salinity", "reject_taken_one_out", "salinity_rise_by_mixing"]
 
 
 @relation("Concentrate that the devices left can take", symbol="x_l", unit="1", source="definition")
@@ -122,6 +124,19 @@ def isobaric_efficiency(
     )
 
 
+@relation("Rise of the RO feed salinity by mixing", symbol="r_S", unit="1", source="definition",
+          place="salt and flow balance of membranes, device and HP pump",
+          note="membranes that pass no salt, balanced flow, volumes for masses")
+def salinity_rise_by_mixing(exchanger_mixing: Fraction, exchanger_leakage: Fraction, recovery: Fraction) -> Fraction:
+    """Rise of the RO feed salinity over that of the seawater, by mixing in an isobaric device.
+
+    The concentrate of the raised feed mixes into that part of the feed which passes the device; the balance is closed.
+    Membranes are taken to pass no salt, which moves the rise by less than a hundredth of itself.
+    """
+    return (1 - exchanger_mixing * (1 - recovery) * (1 - exchanger_leakage)) / (
+        1 - exchanger_mixing * (1 - exchanger_leakage)) - 1
+
+
 class IsobaricDevice(DeviceKind):
     """Pressure exchange in chambers, with a booster pump."""
 
@@ -134,6 +149,34 @@ class IsobaricDevice(DeviceKind):
     mixes = True
     needs_booster = True
     parallel_units = True
+    results = ("stated_efficiency", "stated_salinity_rise")
+
+    def run_test(self, of: Device, inp: Inputs, at: str) -> None:
+        stated, rise = (inp.optional(f"{at}.{key}") for key in self.results)
+        if stated is not None:
+            high, low = (inp.number(f"{at}.{key}") for key in ("test_pressure", "test_low_pressure"))
+            flow = inp.optional(f"{at}.test_flow")
+            flow = of.need("unit_flow") if flow is None else flow
+            leakage = isobaric_leakage.at(f"{ID}.test_leakage", exchanger_leakage=of.need("leakage"), reject_flow=flow)
+            feed = difference_of_flows.at(f"{ID}.test_feed", flow=flow, second_flow=leakage,
+                                          title="Test: feed through the device")
+            found = isobaric_efficiency.at(
+                f"{ID}.test_efficiency", high_out_flow=feed, low_out_flow=flow, concentrate_pressure=high,
+                reject_flow=flow, low_in_pressure=low, low_in_flow=feed,
+                high_out_pressure=pressure_after_drop.at(
+                    f"{ID}.test_high_out", inlet_pressure=high, pressure_drop=of.need("high_pressure_drop"),
+                    title="Test: feed pressure at the outlet"),
+                exhaust_pressure=pressure_after_drop.at(
+                    f"{ID}.test_low_out", inlet_pressure=low, pressure_drop=of.need("low_pressure_drop"),
+                    title="Test: pressure of the spent concentrate"))
+            check_test("test_efficiency", "Efficiency of the test from drops and leakage", found, stated, 0.005,
+                       "drops are printed to 0.1 bar, which is 0.2 % of 60 bar; efficiency to 0.1 %")
+        if rise is not None:
+            found = salinity_rise_by_mixing.at(
+                f"{ID}.test_salinity_rise", exchanger_mixing=of.need("mixing"), exchanger_leakage=of.need("leakage"),
+                recovery=inp.number(f"{at}.test_recovery"))
+            check_test("test_salinity_rise", "Rise of salinity of the test from mixing", found, rise, 0.05,
+                       "mixing and rise are printed to two digits")
 
     def size(self, of: Device, rejects: Mapping[str, tuple[Figure, Figure, Figure]]) -> BestPoint | None:
         with scope(because=[of.choice]):

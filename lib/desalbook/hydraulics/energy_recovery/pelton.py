@@ -71,7 +71,8 @@ class PeltonTurbine(ShaftTurbine):
         assert best.drop is not None
         share = jet_speed_ratio.at(f"{ID}.flow_fraction", speed_ratio=speed_ratio, bep_drop=best.drop,
                                    pressure_drop=drop)
-        eta = efficiency_off_bep.at(f"{ID}.efficiency_at", best_efficiency=best.efficiency, flow_fraction=share,
+        peak = self.along_curve(of, duty.reject_flow) if of.curve else best.efficiency
+        eta = efficiency_off_bep.at(f"{ID}.efficiency_at", best_efficiency=peak, flow_fraction=share,
                                      no_load_fraction=of.need("no_load_fraction"),
                                      title="Efficiency of the Pelton turbine at this speed and jet",
                                      note="the needle takes the flow without loss")

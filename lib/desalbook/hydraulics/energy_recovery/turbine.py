@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import replace
+from itertools import pairwise
 
 from desalbook.hydraulics.energy_recovery.balance import (
     Balance,
@@ -26,14 +27,17 @@ from desalbook.hydraulics.energy_recovery.device import (
     Duty,
     Recovery,
     TurbinePoint,
+    check_test,
     pump_duty,
 )
 from desalbook.hydraulics.pump_curves import bep_flow_ratio, efficiency_off_bep, spill_flow, valve_pressure_drop
 from desalbook.hydraulics.pumps import hydraulic_power
 from desalbook.trail import Figure, assumed, govern, log, maximum, minimum, relation, scope
+from desalbook.trail.inputs import Inputs
 from desalbook.units import DifferencePa, Factor, Fraction, GaugePa, M3PerS, W
 
-__all__ = ["TURBINE_COLUMNS", "ShaftTurbine", "Turbine", "flow_at_pressure_drop", "shaft_power_recovered",
+__all__ = ["TURBINE_COLUMNS", "ShaftTurbine", "Turbine", "efficiency_along_curve", "efficiency_of_power",
+           "flow_at_pressure_drop", "shaft_power_recovered",
            "turbine_efficiency_by_size", "turbine_flow", "turbine_flow_capacity", "turbine_loss",
            "turbine_pressure_drop"]
 
@@ -132,6 +136,29 @@ def turbine_efficiency_by_size(
         maximum(log(flow / flow_low) / log(flow_high / flow_low), 0), 1)
 
 
+@relation("Efficiency along the curve of the sheet", symbol="eta_c", unit="1", source="definition",
+          note="straight between two points of the sheet, held outside them")
+def efficiency_along_curve(efficiency: Fraction, flow: M3PerS, from_flow: M3PerS, to_flow: M3PerS,
+                           from_efficiency: Fraction, to_efficiency: Fraction) -> Fraction:
+    """Efficiency of a turbine at a flow by the points of its sheet: what one stretch between two points adds.
+
+    The stretches are gone through in rising flow, from the efficiency of the first point. The curve holds at the
+    pressure and speed of the sheet.
+    """
+    return efficiency + (to_efficiency - from_efficiency) * minimum(
+        maximum((flow - from_flow) / (to_flow - from_flow), 0), 1)
+
+
+@relation("Efficiency of the test, from its shaft power", symbol="eta_P", unit="1", source="fritzmann-2007")
+def efficiency_of_power(shaft_power: W, reject_flow: M3PerS, concentrate_pressure: GaugePa,
+                        exhaust_pressure: GaugePa) -> Fraction:
+    """Efficiency of a turbine from the shaft power stated for a test: over the hydraulic power of its concentrate.
+
+    From inlet to exhaust; losses of the coupling are in it where the power is stated behind it.
+    """
+    return shaft_power / (reject_flow * (concentrate_pressure - exhaust_pressure))
+
+
 class Turbine(DeviceKind):
     """What turbines on the concentrate share: sizing for one opening, operating point, balance."""
 
@@ -162,12 +189,24 @@ class Turbine(DeviceKind):
             return BestPoint(flow, best, efficiency=self.efficiency(of, flow))
 
     def efficiency(self, of: Device, flow: Figure) -> Figure:
-        """Best efficiency: written, or that of its size."""
+        """Best efficiency: that of the sheet's curve at this flow, written, or that of its size."""
+        if of.curve:
+            return self.along_curve(of, flow)
         if of.efficiency is not None:
             return of.efficiency
         return turbine_efficiency_by_size.at(
             f"{ID}.efficiency", flow=flow, flow_low=of.need("flow_low"), flow_high=of.need("flow_high"),
             efficiency_low=of.need("efficiency_low"), efficiency_high=of.need("efficiency_high"))
+
+    def along_curve(self, of: Device, flow: Figure) -> Figure:
+        """Efficiency at a flow by the points of the sheet."""
+        eta = of.curve[0][2]
+        for (_, low, first), (name, high, last) in pairwise(of.curve):
+            end = name == of.curve[-1][0]
+            eta = efficiency_along_curve.at(
+                f"{ID}.efficiency" if end else f"{ID}.efficiency_up_to[{name}]", efficiency=eta, flow=flow,
+                from_flow=low, to_flow=high, from_efficiency=first, to_efficiency=last)
+        return eta
 
     def turbine_operating_point(self, of: Device, duty: Duty, best: BestPoint | None,
                                 speed_ratio: Figure | None) -> TurbinePoint:
@@ -207,6 +246,8 @@ class Turbine(DeviceKind):
                              title="Pressure drop across the valve before the Pelton turbine")
         inlet = pressure_after_drop.at(f"{ID}.turbine_inlet", inlet_pressure=duty.concentrate_pressure,
                                        pressure_drop=valve, title="Pressure at the inlet of the Pelton turbine")
+        if of.curve:
+            return TurbinePoint(flow, drop, self.along_curve(of, flow), inlet, bypass, valve)
         share = bep_flow_ratio.at(f"{ID}.flow_fraction", flow=flow, bep_flow=best.flow, speed_ratio=speed_ratio)
         eta = efficiency_off_bep.at(f"{ID}.efficiency_at", best_efficiency=best.efficiency, flow_fraction=share,
                                      no_load_fraction=of.need("no_load_fraction"),
@@ -244,6 +285,20 @@ class ShaftTurbine(Turbine):
     """A turbine on the shaft of the high-pressure pump: the motor is sized for what remains."""
 
     on_shaft = True
+    results = ("stated_power",)
+
+    def run_test(self, of: Device, inp: Inputs, at: str) -> None:
+        stated = inp.optional(f"{at}.stated_power")
+        if stated is None:
+            return
+        flow = inp.number(f"{at}.test_flow")
+        found = efficiency_of_power.at(f"{ID}.test_efficiency", shaft_power=stated, reject_flow=flow,
+                                       concentrate_pressure=inp.number(f"{at}.test_pressure"),
+                                       exhaust_pressure=inp.number(f"{at}.test_low_pressure"))
+        with scope(instead=(ID, f"{ID}.test")):
+            own = self.efficiency(of, flow)
+        check_test("test_power", "Shaft power of the test and efficiency of the sheet", found, own, 0.01,
+                   "a sheet prints power and efficiency to three digits, pressures to two or three")
 
     def run(self, of: Device, duty: Duty, best: BestPoint | None) -> Recovery:
         return Recovery(duty.feed_flow, duty.feed_pressure, pump_duty(duty, duty.feed_pressure),

@@ -13,15 +13,17 @@ from desalbook.hydraulics.energy_recovery.device import (
     Duty,
     Recovery,
     WaterLineRole,
+    check_test,
     pump_duty,
     register,
 )
 from desalbook.hydraulics.energy_recovery.turbine import Turbine
 from desalbook.hydraulics.pumps import hydraulic_power
-from desalbook.trail import Figure, relation
+from desalbook.trail import Figure, relation, scope
+from desalbook.trail.inputs import Inputs
 from desalbook.units import DifferencePa, Fraction, GaugePa, M3PerS
 
-__all__ = ["Turbocharger", "turbocharger_boost"]
+__all__ = ["Turbocharger", "efficiency_of_boost", "turbocharger_boost"]
 
 
 @relation(
@@ -46,6 +48,17 @@ def turbocharger_boost(
     return transfer_efficiency * (reject_flow / feed_flow) * (concentrate_pressure - exhaust_pressure)
 
 
+@relation("Efficiency of the test, from its boost", symbol="eta_b", unit="1", source="common-practice",
+          note="hydraulic power given to the feed over hydraulic power of the concentrate")
+def efficiency_of_boost(boost: DifferencePa, feed_flow: M3PerS, reject_flow: M3PerS, concentrate_pressure: GaugePa,
+                        exhaust_pressure: GaugePa) -> Fraction:
+    """Efficiency of a turbocharger from the boost stated for a test.
+
+    Whole feed and whole concentrate pass it; an auxiliary nozzle is closed.
+    """
+    return boost * feed_flow / (reject_flow * (concentrate_pressure - exhaust_pressure))
+
+
 class Turbocharger(Turbine):
     """Turbine and pump on one free rotor, on the whole feed."""
 
@@ -55,6 +68,21 @@ class Turbocharger(Turbine):
     water_line = WaterLineRole.IN_FEED
     stop_title = "Turbocharger"
     boosts_feed = True
+    results = ("stated_boost",)
+
+    def run_test(self, of: Device, inp: Inputs, at: str) -> None:
+        stated = inp.optional(f"{at}.stated_boost")
+        if stated is None:
+            return
+        flow = inp.number(f"{at}.test_flow")
+        found = efficiency_of_boost.at(f"{ID}.test_efficiency", boost=stated, reject_flow=flow,
+                                       feed_flow=inp.number(f"{at}.test_feed_flow"),
+                                       concentrate_pressure=inp.number(f"{at}.test_pressure"),
+                                       exhaust_pressure=inp.number(f"{at}.test_low_pressure"))
+        with scope(instead=(ID, f"{ID}.test")):
+            own = self.efficiency(of, flow)
+        check_test("test_boost", "Boost of the test and efficiency of the sheet", found, own, 0.01,
+                   "a sheet prints boost and efficiency to three digits, pressures to two or three")
 
     def run(self, of: Device, duty: Duty, best: BestPoint | None) -> Recovery:
         t = self.turbine_operating_point(of, duty, best, None)
