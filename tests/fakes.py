@@ -152,7 +152,8 @@ def _sized(book: Ledger | Values, design: Any) -> SimpleNamespace:
     streams = [{"key": "raw", "from": "sea", "to": "filters", "pressure": 1e5, "mass_flow_water": 1 / 3}]
     equipment = [{"key": "filters", "title": "Filters, dual media", "trains": 1, "duty": 4}]
     return SimpleNamespace(ledger=book, design=design, streams=streams, equipment=equipment, stops=STOPS,
-                           energy=SimpleNamespace(rows=list), power=SimpleNamespace(rows=[]))
+                           energy=SimpleNamespace(rows=list), power=SimpleNamespace(rows=[]),
+                           sections={})
 
 
 def design(flow: str = "2400 m3/d") -> Any:

@@ -169,7 +169,7 @@ def sweep(design: Any, vary: str | Mapping[str, Any], *, follow: Iterable[str] |
 
 
 def hold(plant: Plant) -> Any:
-    """The design with every pick of the kit written into it, so that the hardware stays.
+    """The design with all hardware of the plant written into it, so that it stays where the conditions move.
 
     Returns
     -------

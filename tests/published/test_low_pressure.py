@@ -76,6 +76,7 @@ POINTS = [
     _p(STORE, "backwash_store", {"backwash_volume": 17.0, "washes": 2.0, "bridged_volume": 16.0, "usable": 0.85}, 40.0),
     _p(STORE, "backwash_store", {"backwash_volume": 17.0, "washes": 2.0, "bridged_volume": 68.0, "usable": 0.85}, 80.0),
     _p(STORE, "tank_diameter", {"volume": 56.5486678, "tanks": 2, "height": 4.0}, 3.0),
+    _p(STORE, "tank_capacity", {"tanks": 2, "diameter": 3.0, "height": 4.0}, 56.5486678),
     _p(STORE, "tank_level", {"volume": 56.5486678, "tanks": 2, "diameter": 3.0}, 4.0),
     _p(STORE, "level_above_site", {"elevation": 0.2, "level": 0.6}, 0.8),
     _p(STORE, "usable_volume", {"volume": 200.0, "usable": 0.85}, 170.0),

@@ -211,6 +211,15 @@ class Cip(Section):
         usual=("0.05 % w/w", "0.2 % w/w"),
         hint="Mass of alkali in the solution",
     )
+    heater_rating: ElectricW | None = field(
+        "power.electric",
+        None,
+        title="Heater rating, fixed",
+        symbol="P_H",
+        possible=("0 kW", "5000 kW"),
+        usual=("5 kW", "500 kW"),
+        hint="If blank, the next whole step above the power that heats the tank in time",
+    )
     heater_step: ElectricW = field(
         "power.electric",
         "5 kW",

@@ -14,7 +14,7 @@ from desalbook.hydraulics.head import pressure_of_head
 from desalbook.hydraulics.motors import motor_input_power
 from desalbook.hydraulics.pipes import Pipe, run_input, size_pipe
 from desalbook.hydraulics.pumps import hydraulic_power, shaft_power
-from desalbook.trail import Figure, constant, is_given, maximum, note, relation, scope, up
+from desalbook.trail import Figure, checked, constant, is_given, maximum, note, relation, scope, up
 from desalbook.trail.inputs import Inputs
 from desalbook.trail.limits import check_limit
 from desalbook.units import (
@@ -334,7 +334,13 @@ def cleaning(
         note("cip.heater_none", title="Heater of the CIP tank", verdict="passes", inputs={"rise": warmer},
              why="the coldest permeate is as warm as the cleaning: no heat is needed",
              do="compare cip.temperature with water.temperature_cold")
-    rating = heater_rating_of.at("cip.heater_rating", electric_power=heater, power_step=inp.number("cip.heater_step"))
+    rating = inp.optional("cip.heater_rating")
+    if rating is None:
+        rating = heater_rating_of.at("cip.heater_rating", electric_power=heater,
+                                     power_step=inp.number("cip.heater_step"))
+    else:
+        checked("cip.heater_rating.check", rating, ">=", heater, title="Heater rating",
+                do="raise cip.heater_rating, or lengthen cip.heating_time")
     warm = warm_up_time.at(
         "cip.warm_up_time",
         tank_volume=tank,

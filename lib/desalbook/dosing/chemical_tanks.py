@@ -13,7 +13,7 @@ from desalbook.dosing.chlorination import ageing
 from desalbook.dosing.dosing_line import Dose, stored
 from desalbook.dosing.dosing_pumps import Place, calibration_column, mixing, pump_against_line, pump_capacity
 from desalbook.dosing.dosing_steps import PLACES
-from desalbook.hydraulics.rows import least_row
+from desalbook.hydraulics.rows import standard_size
 from desalbook.tables import Row, table
 from desalbook.trail import (
     Figure,
@@ -218,7 +218,8 @@ def hardware(
         pump_against_line(inp, prefix, place, line)
         calibration_column(inp, prefix, capacity)
         mixing(inp, prefix, place, places)
-        day, _ = least_row(
+        day = standard_size(
+            inp,
             f"{prefix}.day_tank_volume",
             "chemical_tanks",
             "volume",
@@ -312,7 +313,8 @@ def _store(inp: Inputs, prefix: str, line: Dose) -> tuple[Figure, Figure, str, F
         delivery_volume=volume,
         load_factor=factor,
     )
-    store, _ = least_row(
+    store = standard_size(
+        inp,
         f"{prefix}.bulk_storage_volume",
         "chemical_tanks",
         "volume",

@@ -8,7 +8,7 @@ from typing import Annotated
 
 from desalbook.balances import flow_ratio
 from desalbook.dosing.dosing_line import Dose, stored
-from desalbook.hydraulics.rows import least_row
+from desalbook.hydraulics.rows import least_row, standard_size
 from desalbook.tables import table
 from desalbook.trail import (
     Figure,
@@ -217,7 +217,8 @@ def calibration_column(inp: Inputs, prefix: str, capacity: Figure) -> None:
     """Calibration column that holds one draw-down."""
     needed = stored.at(f"{prefix}.draw_down", dosing_flow=capacity, storage_time=inp("dosing.draw_down_time"),
                        title="Volume drawn from the column", symbol="V_w")
-    least_row(
+    standard_size(
+        inp,
         f"{prefix}.calibration_column",
         "calibration_columns",
         "volume",

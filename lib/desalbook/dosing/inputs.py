@@ -10,6 +10,7 @@ from desalbook.problems import DesignError
 from desalbook.tables import table
 from desalbook.units import (
     KINDS,
+    M3,
     AsCl2,
     AsProduct,
     Concentration,
@@ -91,6 +92,18 @@ class _Fed(Section):
         possible=("0.01 L/h", "50000 L/h"),
         hint="Maximum flow of one pump; left out, the smallest of the list that gives the maximum feed",
         usual=("0.5 L/h", "2000 L/h"),
+    )
+    calibration_column: M3 | None = field(
+        "volume.small", None, title="Calibration column, fixed", symbol="V_w", possible=("0.01 L", "1000 L"),
+        usual=("0.05 L", "20 L"), hint="If blank, the least of the list that holds the draw-down",
+    )
+    day_tank_volume: M3 | None = field(
+        "volume", None, title="Day tank, fixed", symbol="V_d", possible=("0.005 m3", "500 m3"),
+        usual=("0.05 m3", "20 m3"), hint="If blank, the least standard size that holds the supply of a day tank",
+    )
+    bulk_storage_volume: M3 | None = field(
+        "volume", None, title="Bulk storage tank, fixed", symbol="V_s", possible=("0.005 m3", "2000 m3"),
+        usual=("0.2 m3", "100 m3"), hint="If blank, the least standard size that holds the autonomy and a delivery",
     )
 
 

@@ -266,7 +266,10 @@ class Pressures:
 
 @dataclass(frozen=True)
 class Section:
-    """A section with its rating; trip and relief are None where it has no relief valve."""
+    """A section with its rating; trip and relief are None where it has no relief valve.
+
+    `class_key` is the key of ``[design_pressure]`` that holds its class; empty where another holds its rating.
+    """
 
     key: str
     title: str
@@ -277,6 +280,7 @@ class Section:
     rating_used: Figure
     trip: Figure
     relief: Figure | None
+    class_key: str = ""
 
 
 def check_section(
@@ -350,7 +354,8 @@ def check_section(
                 do=f"fit a relief valve, or: {_do(class_key, rating_id)}",
                 caution=CAUTION,
             )
-    return Section(key, title, seen, governing, rating, rating_name, used, trip, relief)
+    return Section(key, title, seen, governing, rating, rating_name, used, trip, relief,
+                   "" if rating_id else class_key)
 
 
 @relation("Governing pressure without a relief valve", symbol="p_g", unit="Pa", source="definition")

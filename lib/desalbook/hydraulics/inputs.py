@@ -6,6 +6,7 @@ from typing import Any
 
 from desalbook.hydraulics.energy_recovery import DEFAULT_DEVICE, DEVICES, kind_of
 from desalbook.hydraulics.pumps import END_SUCTION, HP_CLASSES, MULTISTAGE, PUMP_CLASSES
+from desalbook.hydraulics.walls import PIPE_SIZES
 from desalbook.problems import DesignError
 from desalbook.tables import row_field, table
 from desalbook.units import (
@@ -469,6 +470,8 @@ class PipeRun(Section):
         usual=("25 mm", "1200 mm"),
         hint="Inside; left out, the smallest standard bore within the velocity",
     )
+    nominal: str | None = choice(PIPE_SIZES, None, title="Nominal size and schedule, fixed",
+                                 hint="Of a high-pressure pipe; if blank, the least size and thinnest schedule")
     stop_time: S = field(
         "time.second",
         "5 s",
@@ -674,6 +677,17 @@ class EnergyRecovery(_DeviceData):
     sheet: str | None = choice({}, None, title="Sheet that is used", own="recovery_devices",
                                hint="Of [[recovery_devices]], by its name; what is written beside it goes before")
 
+    units: Count | None = field(
+        "count",
+        None,
+        title="ERD units side by side, fixed",
+        symbol="n_x",
+        possible=("1", "200"),
+        usual=("1", "20"),
+        scope="train",
+        hint="Of one train; if blank, as many as the reject asks for at the flow of one",
+    )
+    concentrate_pump_motor: W | None = _motor()
     concentrate_pump_efficiency: Fraction = field(
         "fraction",
         "75 %",

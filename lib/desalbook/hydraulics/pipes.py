@@ -20,7 +20,18 @@ from desalbook.hydraulics.rows import least_row, row_line
 from desalbook.hydraulics.walls import PipeWall, library_version, pipe_dimension, pipe_wall, select_schedule
 from desalbook.problems import Infeasible
 from desalbook.tables import table
-from desalbook.trail import Choice, Figure, assumed, checked, constant, current, engine, minimum, relation
+from desalbook.trail import (
+    Choice,
+    Figure,
+    assumed,
+    checked,
+    constant,
+    current,
+    engine,
+    is_given,
+    minimum,
+    relation,
+)
 from desalbook.units import M2, Factor, Head, KgPerM3, M, M3PerS, MPerS, PaS
 
 __all__ = [
@@ -306,7 +317,7 @@ def run_input(inp: Callable[[str], Any], prefix: str, key: str) -> Any:
     names = getattr(inp, "names", None)
     if names is None or name in names("piping.runs"):
         return inp(f"{prefix}.{key}")
-    if key == "diameter":
+    if key in ("diameter", "nominal"):
         return None
     id, row = f"{prefix}.{key}", table("pipe_runs").row(name, prefix)
     if id in current():
@@ -343,13 +354,15 @@ def size_pressure_pipe(prefix: str, inp: Callable[[str], Any], flow: Figure, pre
                          value=str(material), do="choose a metal, such as super-duplex")
     wall = pipe_wall(prefix, material)
     least = minimum_diameter.at(f"{prefix}.diameter_minimum", flow=flow, velocity_limit=limits.velocity)
-    needed = least if held is None else held
-    if held is not None:
-        checked(f"{prefix}.diameter.check", held, ">=", least, title="Bore for the velocity limit",
-                do=f"write a wider {prefix}.diameter or leave it out")
-    nominal = select_schedule(f"{prefix}.nominal", needed, pressure, wall, because=[material])
+    nominal: Choice | None = run_input(inp, prefix, "nominal")
+    if nominal is None:
+        nominal = select_schedule(f"{prefix}.nominal", least if held is None else held, pressure, wall,
+                                  because=[material])
     diameter = held if held is not None else pipe_dimension(
         f"{prefix}.diameter", nominal, "inner", "Inner diameter", "D_i")
+    if diameter is held or is_given(nominal.id):
+        checked(f"{prefix}.diameter.check", diameter, ">=", least, title="Bore for the velocity limit",
+                do=f"write a wider {diameter.id if diameter is held else nominal.id} or leave it out")
     return Pipe(diameter, limits.roughness, run_input(inp, prefix, "length"),
                 run_input(inp, prefix, "fitting_losses"), limits.velocity, limits.service, material, wall, nominal)
 

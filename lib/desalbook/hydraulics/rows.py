@@ -7,10 +7,11 @@ from typing import Any
 
 from desalbook.problems import Infeasible
 from desalbook.tables import Cell, Row, table
-from desalbook.trail import Column, Figure, assumed, picked, scope
+from desalbook.trail import Column, Figure, assumed, checked, picked, scope
+from desalbook.trail.inputs import Inputs
 from desalbook.units import show
 
-__all__ = ["column_line", "least_row", "row_line"]
+__all__ = ["column_line", "least_row", "row_line", "standard_size"]
 
 
 def row_line(
@@ -131,3 +132,22 @@ def least_row(
             source=cell.source,
         )
     return figure, won
+
+
+def standard_size(
+    inp: Inputs, id: str, of: str, name: str, needed: Figure, *, title: str, rule: str, do: str,
+) -> Figure:
+    """The size that the design writes under this id, checked against what is needed, else the least standard one.
+
+    Parameters
+    ----------
+    id : str
+        Id of the line and key of the design.
+    of, name, needed, title, rule, do
+        As for `least_row`.
+    """
+    held = inp.optional(id)
+    if held is None:
+        return least_row(id, of, name, needed, title=title, rule=rule, do=do)[0]
+    checked(f"{id}.check", held, ">=", needed, title=title, do=f"raise {id}, or clear it")
+    return held

@@ -6,7 +6,7 @@ branches and fatigue are not judged here.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cache
 from importlib import metadata
@@ -22,6 +22,7 @@ from desalbook.trail import Choice, Figure, engine, maximum, picked, relation, s
 from desalbook.units import DifferencePa, Factor, Fraction, GaugePa, show
 
 __all__ = [
+    "PIPE_SIZES",
     "SCHEDULES",
     "PipeWall",
     "Size",
@@ -155,6 +156,22 @@ def _name(size: Size) -> str:
 @cache
 def _by_name() -> dict[str, Size]:
     return {_name(size): size for size in pipe_catalogue()}
+
+
+class _Sizes(Mapping[str, str]):
+    """Sizes with their schedules by name, as lists of choice want them; found when they are first asked for."""
+
+    def __getitem__(self, key: str) -> str:
+        return _name(_by_name()[key])
+
+    def __iter__(self) -> Iterator[str]:
+        return iter(_by_name())
+
+    def __len__(self) -> int:
+        return len(_by_name())
+
+
+PIPE_SIZES: Mapping[str, str] = _Sizes()
 
 
 def nearest_size(bore: float) -> Size:

@@ -23,6 +23,7 @@ from desalbook.units import (
     S,
     SaltPermeability,
     Section,
+    W,
     choice,
     field,
     own_list,
@@ -164,6 +165,12 @@ LISTS = {"elements": own_list(ElementSheet, title="Element sheets of this design
                               hint="From the manufacturer; permeabilities are fitted to the test condition of each")}
 
 
+def _pump_motor() -> Any:
+    return field("power", None, title="Motor rating of its pump, fixed", symbol="P_r",
+                 possible=("0.1 kW", "5000 kW"), usual=("1 kW", "1000 kW"),
+                 hint="If blank, the least of the list that holds the power with its margin")
+
+
 class Stage(Section):
     """One more stage: it takes the concentrate of the stage before."""
 
@@ -182,6 +189,7 @@ class Stage(Section):
     pump_efficiency: Fraction = field("fraction", "78 %", title="Efficiency of the pump before the stage",
                                       symbol="eta_s", possible=("30 %", "92 %"), usual=("65 %", "85 %"),
                                       hint="Hydraulic power over shaft power of the pump that boosts this stage")
+    pump_motor: W | None = _pump_motor()
 
 
 class SecondPass(Section):
@@ -225,6 +233,7 @@ class SecondPass(Section):
     pump_efficiency: Fraction = field("fraction", "75 %", title="Efficiency of its pump", symbol="eta_2",
                                       possible=("30 %", "92 %"), usual=("65 %", "85 %"),
                                       hint="Hydraulic power over shaft power")
+    pump_motor: W | None = _pump_motor()
 
 
 class ElementGroup(Section):

@@ -64,6 +64,7 @@ class Row:
     held: Figure | None = None
     boost: Figure | None = None
     efficiency: Figure | None = None
+    motor: Figure | None = None
     vessels: Figure | None = None
 
 
@@ -318,7 +319,7 @@ def _rows(inp: Any, key: str, names: tuple[str, ...], prefix: str, sheet: Sheet)
     for name in names:
         at = f"{key}.stages[{name}]"
         row = Row(name, f"{prefix}[{name}]", at, inp(f"{at}.elements"), sheet, inp(f"{at}.vessel_fraction"),
-                  inp(f"{at}.vessels"), inp(f"{at}.boost"), inp(f"{at}.pump_efficiency"))
+                  inp(f"{at}.vessels"), inp(f"{at}.boost"), inp(f"{at}.pump_efficiency"), inp(f"{at}.pump_motor"))
         if sheet.mixed is not None and int(row.elements) != sheet.mixed.count:
             with scope(instead=("membrane", row.prefix)):  # other positions in a vessel of another length
                 row.sheet = sheet_of(inp, sheet.mixed.base, row.elements, sheet.mixed)
@@ -329,7 +330,8 @@ def _rows(inp: Any, key: str, names: tuple[str, ...], prefix: str, sheet: Sheet)
 def _second(p: Plan, takes: Choice, names: tuple[str, ...]) -> None:
     inp, at = p.inp, "membrane.second_pass"
     s = {k: inp(f"{at}.{k}") for k in ("element", "takes", "share", "recovery", "row", "concentrate_to", "port_loss",
-                                       "chlorinated", "suction", "pump_efficiency", "front_elements")} | target_of(inp)
+                                       "chlorinated", "suction", "pump_efficiency", "pump_motor",
+                                       "front_elements")} | target_of(inp)
     if takes != "rear":
         s["front_elements"] = None
     elif int(s["front_elements"]) >= int(p.rows[0].elements):

@@ -45,7 +45,7 @@ def equipment(inp, ops: UnitOperations, pumps: dict[str, Transfer], used: Energy
     if ops.intake_pump is not None:
         pump("intake_pump", "Intake pump", ops.intake_pump, 1, inp("intake_pump.duty_count"),
              inp("intake_pump.standby_count"))
-    rows.append(_row("storage", "Storage tank", 1, pre.tank.count, 0, volume=pre.tank.volume,
+    rows.append(_row("storage", "Storage tank", 1, pre.tank.count, 0, volume=pre.tank.capacity,
                      diameter=pre.tank.diameter))
     pump("feed_pump", "Feed pump", pre.feed_pump, n, inp("feed_pump.duty_count"), inp("feed_pump.standby_count"))
     if pre.wash_pump is not None:
@@ -75,8 +75,9 @@ def equipment(inp, ops: UnitOperations, pumps: dict[str, Transfer], used: Energy
             key = f"vessels[{stage.prefix.replace('[', '-').rstrip(']')}]"
             rows.append(_row(key, f"Pressure vessel, {of} {stage.name}", n, stage.vessels, 0, elements=stage.elements))
     for name, line in ops.doses.lines().items():
-        rows.append(_row(f"dosing_{name}", dosing_title(name), 1, 1, 1, flow=line.feed_rate_maximum,
-                         day_tank=line.day_tank, electric_power=inp("energy.dosing_power")))
+        tanks = {"day_tank": book[f"{name}.day_tank_volume"], "bulk_storage": book[f"{name}.bulk_storage_volume"]}
+        rows.append(_row(f"dosing_{name}", dosing_title(name), 1, 1, 1, flow=line.feed_rate_maximum, **tanks,
+                         electric_power=inp("energy.dosing_power")))
     for name, of in pumps.items():
         pump(name, f"{name.partition('_')[0].capitalize()} pump", of.pump, 1, inp(f"{name}.duty_count"),
              inp(f"{name}.standby_count"))

@@ -232,7 +232,8 @@ class _Sizing:
                 density=a.by_corner["cold-aged"].figures["concentrate_density"], electric=electric(self.inp),
                 pressure_rise=govern("concentrate_pump.pressure_rise", rises, "largest",
                                      title="Pressure rise of the concentrate pump"),
-                efficiency=self.inp("energy_recovery.concentrate_pump_efficiency"))
+                efficiency=self.inp("energy_recovery.concentrate_pump_efficiency"),
+                motor=self.inp("energy_recovery.concentrate_pump_motor"))
             return pump, None, rises
 
 

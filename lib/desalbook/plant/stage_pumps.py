@@ -52,10 +52,12 @@ def size_stage_pumps(plan: Plan, cases: Mapping[Corner, Case], rises: Mapping[Co
     with scope(because=plan.because):
         for name, duty in duties.items():
             if name in stages:
-                title, efficiency = f"Pump before stage {stages[name][0].name}", stages[name][0].efficiency
+                row = stages[name][0]
+                title, efficiency, motor = f"Pump before stage {row.name}", row.efficiency, row.motor
             else:
                 assert plan.second is not None
                 title, efficiency = "Pump of the second pass", plan.second["pump_efficiency"]
+                motor = plan.second["pump_motor"]
             flow = govern(f"{name}.flow", {c: case.stage_pumps[name].flow for c, case in cases.items()}, "largest",
                           title=f"{title}: flow")
             top = duty.rise if duty.rise is not None else govern(
@@ -64,7 +66,8 @@ def size_stage_pumps(plan: Plan, cases: Mapping[Corner, Case], rises: Mapping[Co
             own = cases[Corner("cold", "aged")].stage_pumps[name].density
             pumps[name] = size_pump(name, flow=flow, density=waters.at["cold"].density if own is None else own,
                                     electric=electric,
-                                    pressure_rise=top, efficiency=efficiency, because=[electric.frequency])
+                                    pressure_rise=top, efficiency=efficiency, motor=motor,
+                                    because=[electric.frequency])
         none: Figure = assumed("energy.no_stage_power", 0.0, "power.electric", title="Pumps that are not there",
                                source="definition", text="not in this plant")
     return pumps, none

@@ -11,7 +11,7 @@ from desalbook.balances import sum_of_volumes
 from desalbook.hydraulics.constants import PI, Small
 from desalbook.hydraulics.materials import alloy_pren
 from desalbook.hydraulics.pipes import minimum_diameter
-from desalbook.hydraulics.rows import least_row, row_line
+from desalbook.hydraulics.rows import row_line, standard_size
 from desalbook.pretreatment.filters import Battery
 from desalbook.pretreatment.media import Bed, total_depth
 from desalbook.pretreatment.vessel_construction import construction_of
@@ -275,7 +275,8 @@ def vessel(
             title="Bore of a nozzle, minimum",
             symbol="d_n",
         )
-        nozzles[name], _ = least_row(
+        nozzles[name] = standard_size(
+            inp,
             f"filter_vessel.{name}_nozzle",
             "pipe_bores",
             "bore",

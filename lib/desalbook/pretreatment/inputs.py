@@ -487,6 +487,16 @@ class Filters(Section):
             )
 
 
+def _wall(title: str) -> Any:
+    return field("length.small", None, title=title, symbol="t", possible=("1 mm", "200 mm"), usual=("3 mm", "40 mm"),
+                 hint="If blank, the least standard plate, or the laminate, that is thick enough")
+
+
+def _nozzle(title: str) -> Any:
+    return field("length.small", None, title=title, symbol="d_n", possible=("10 mm", "2000 mm"),
+                 usual=("40 mm", "600 mm"), hint="If blank, the least standard bore within the velocity")
+
+
 class FilterVessel(Section):
     """Section ``[filter_vessel]``: plate, pressure, nozzles, place."""
 
@@ -515,6 +525,10 @@ class FilterVessel(Section):
     nozzle_velocity: MPerS = field(
         "velocity", "2.5 m/s", title="Velocity in nozzles", symbol="v_n", possible=("0.3 m/s", "6 m/s"),
         usual=("1.5 m/s", "3 m/s"), hint="Sizes inlets and outlets")
+    shell_plate: M | None = _wall("Wall of the shell, fixed")
+    head_plate: M | None = _wall("Wall of the heads, fixed")
+    service_nozzle: M | None = _nozzle("Bore of the service nozzles, fixed")
+    backwash_nozzle: M | None = _nozzle("Bore of the backwash nozzles, fixed")
     fittings_fraction: Fraction = field(
         "fraction", "20 %", title="Nozzles, manways, feet and lining over shell and heads", symbol="x_f",
         possible=("0 %", "100 %"), usual=("10 %", "35 %"), hint="Added to the mass of shell and heads")

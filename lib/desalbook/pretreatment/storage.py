@@ -24,6 +24,7 @@ __all__ = [
     "level_above_site",
     "raw_tank",
     "retention_volume",
+    "tank_capacity",
     "tank_diameter",
     "tank_level",
     "usable_volume",
@@ -68,10 +69,11 @@ SOURCES = {
 
 @dataclass(frozen=True)
 class Tank:
-    """Tanks of one service: number, volume of all (m3), diameter, maximum depth and minimum level above site (m)."""
+    """Tanks of one service: number, volume wanted and held at the maximum depth (m3, all), diameter, levels (m)."""
 
     count: Figure
     volume: Figure
+    capacity: Figure
     diameter: Figure
     level: Figure
     low_level: Figure
@@ -113,7 +115,16 @@ def tank_level(volume: M3, tanks: Count, diameter: M) -> M:
     return volume / (tanks * (PI / 4 * diameter**2))
 
 
-@relation("Minimum level above site", symbol="z_LL", unit="m", source="definition")
+@relation("Volume of the tanks at their maximum depth", symbol="V_c", unit="m^3", source="definition")
+def tank_capacity(tanks: Count, diameter: M, height: M) -> M3:
+    """Volume that equal tanks of one service hold at their maximum depth of water.
+
+    Upright cylinders with a flat floor; freeboard comes on top, and the lowest part cannot be drawn.
+    """
+    return tanks * (PI / 4 * diameter**2) * height
+
+
+@relation("Lowest level above site", symbol="z_LL", unit="m", source="definition")
 def level_above_site(elevation: M, level: M) -> M:
     """Level above site: floor of a tank and depth of water.
 
@@ -311,4 +322,5 @@ def _tank(inp: Inputs, prefix: str, volume: Figure) -> Tank:
     low = level_above_site.at(
         f"{prefix}.low_level_site", elevation=inp.number(f"{prefix}.elevation"), level=inp.number(f"{prefix}.low_level")
     )
-    return Tank(count, volume, diameter, level, low)
+    capacity = tank_capacity.at(f"{prefix}.capacity", tanks=count, diameter=diameter, height=height)
+    return Tank(count, volume, capacity, diameter, level, low)

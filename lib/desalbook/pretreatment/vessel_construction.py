@@ -10,7 +10,7 @@ from abc import ABC, abstractmethod
 from dataclasses import dataclass
 
 from desalbook.hydraulics.constants import Small
-from desalbook.hydraulics.rows import least_row, row_line
+from desalbook.hydraulics.rows import row_line, standard_size
 from desalbook.problems import TrailError
 from desalbook.tables import Row, table
 from desalbook.trail import Choice, Figure, assumed, checked, constant, relation, up
@@ -126,8 +126,9 @@ def _needed(inp: Inputs, material: Choice, design_pressure: Figure, diameter: Fi
     )
 
 
-def _plate(name: str, needed: Figure) -> Figure:
-    plate, _ = least_row(
+def _plate(inp: Inputs, name: str, needed: Figure) -> Figure:
+    return standard_size(
+        inp,
         f"filter_vessel.{name}_plate",
         "plates",
         "thickness",
@@ -137,7 +138,6 @@ def _plate(name: str, needed: Figure) -> Figure:
         do="choose a stronger filter_vessel.material or a lower design_pressure.class_filters, or write a smaller "
         "filters.diameter and more filters (filters.count)",
     )
-    return plate
 
 
 class Welded(Construction):
@@ -147,7 +147,7 @@ class Welded(Construction):
 
     def walls(self, inp: Inputs, material: Choice, design_pressure: Figure, diameter: Figure) -> Walls:
         needed = _needed(inp, material, design_pressure, diameter, inp.number("filter_vessel.joint_efficiency"))
-        return Walls(_plate("shell", needed.shell), _plate("head", needed.head))
+        return Walls(_plate(inp, "shell", needed.shell), _plate(inp, "head", needed.head))
 
 
 class Wound(Construction):
@@ -189,10 +189,17 @@ class Wound(Construction):
             checked(
                 f"filter_vessel.{key}.check", value, "<=", limit, title=f"{limit.title} of a composite vessel", do=do
             )
-        return Walls(
-            laminate_thickness.at("filter_vessel.shell_plate", plate=needed.shell, title="Laminate of the shell"),
-            laminate_thickness.at("filter_vessel.head_plate", plate=needed.head, title="Laminate of the head"),
-        )
+        return Walls(*(self._laminate(inp, name, plate) for name, plate in (("shell", needed.shell),
+                                                                           ("head", needed.head))))
+
+    @staticmethod
+    def _laminate(inp: Inputs, name: str, needed: Figure) -> Figure:
+        held = inp.optional(f"filter_vessel.{name}_plate")
+        if held is None:
+            return laminate_thickness.at(f"filter_vessel.{name}_plate", plate=needed, title=f"Laminate of the {name}")
+        checked(f"filter_vessel.{name}_plate.check", held, ">=", needed, title=f"Laminate of the {name}",
+                do=f"raise filter_vessel.{name}_plate or clear it")
+        return held
 
 
 CONSTRUCTIONS: dict[str, Construction] = {made.key: made for made in (Welded(), Wound())}

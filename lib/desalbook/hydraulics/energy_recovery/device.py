@@ -82,6 +82,8 @@ class Device:
         Of a turbine: points of its sheet in rising flow, m3/s; empty where it states none.
     sheet : str
         Name of the manufacturer's sheet; empty where none is used.
+    held_units : Figure or None
+        Units side by side, where the design says how many.
     """
 
     choice: Choice
@@ -100,6 +102,7 @@ class Device:
     flow_high: Figure | None = None
     curve: tuple[tuple[str, Figure, Figure], ...] = ()
     sheet: str = ""
+    held_units: Figure | None = None
 
     @property
     def kind(self) -> DeviceKind:
@@ -438,7 +441,8 @@ def device(inp: Inputs) -> Device:
         stated = found.get("efficiency") is not None or bool(points)
         if found.get(name) is None and not (name in kind.of_size and stated):
             found[name] = row_line(f"{ID}.{name}", TABLE, choice, name, because=[choice])
-    of = Device(choice, **found, curve=points, sheet="" if sheet is None else str(sheet))
+    of = Device(choice, **found, curve=points, sheet="" if sheet is None else str(sheet),
+                held_units=inp(f"{ID}.units") if kind.parallel_units else None)
     if sheet is not None:
         with scope(because=[choice, sheet]):
             _of_sheet(of, inp, f"{LIST}[{sheet}]")

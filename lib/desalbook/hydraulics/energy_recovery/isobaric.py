@@ -188,8 +188,13 @@ class IsobaricDevice(DeviceKind):
                             ("back_pressure", "ask the manufacturer: below it the device cavitates")):
                 review_limit(f"{ID}.{key}.usual", of.need(key), f"isobaric-{key.replace('_', '-')}",
                              do=f"{do} ({ID}.{key})")
-            units = units_for_flow.at(f"{ID}.units", flow=most, unit_flow=unit_flow, title="Devices side by side",
-                                      symbol="n_x")
+            held = of.held_units
+            units = units_for_flow.at(f"{ID}.units" if held is None else f"{ID}.units_needed", flow=most,
+                                      unit_flow=unit_flow, title="Devices side by side", symbol="n_x")
+            if held is not None:
+                checked(f"{ID}.units.check", held, ">=", units, title="ERD units side by side",
+                        do=f"raise {ID}.units or clear it")
+                units = held
             left = _one_out_of_service(most, units, unit_flow)
         return BestPoint(most, units=units, one_out=left)
 
