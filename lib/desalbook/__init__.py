@@ -8,9 +8,9 @@ from __future__ import annotations
 
 from typing import Any
 
-__all__ = ["__version__", "calc", "hold", "rate", "read", "size", "sweep", "write"]
+__all__ = ["__version__", "add_sheets", "blank_sheet", "calc", "hold", "rate", "read", "size", "sweep", "write"]
 
-_FACE = ("hold", "rate", "read", "size", "sweep", "write")
+_FACE = ("add_sheets", "blank_sheet", "hold", "rate", "read", "size", "sweep", "write")
 
 
 def __getattr__(name: str) -> Any:

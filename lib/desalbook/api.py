@@ -18,7 +18,8 @@ from desalbook.trail.ledger import Ledger, Values, moving
 if TYPE_CHECKING:
     import pandas as pd
 
-__all__ = ["CHECKS", "FIGURES", "Plant", "Trail", "hold", "rate", "read", "size", "sweep", "write"]
+__all__ = ["CHECKS", "FIGURES", "Plant", "Trail", "add_sheets", "blank_sheet", "hold", "rate", "read", "size",
+           "sweep", "write"]
 
 _HEAD = ("name", "client", "revision", "made_by", "checked_by", "date", "note")
 
@@ -62,6 +63,55 @@ def write(design: Any, path: str | os.PathLike, expected: str | None = None) -> 
     from desalbook import design as room
 
     return room.write(design, Path(path), expected=expected)
+
+
+def add_sheets(design: Any, path: str | os.PathLike, *, replace: bool = False) -> Any:
+    """A design with manufacturers' sheets of a CSV or spreadsheet file written into it, as the file states them.
+
+    Parameters
+    ----------
+    design : Design or path
+    path : path
+        As `blank_sheet` writes it, filled in: one property a row, one sheet a column.
+    replace : bool
+        Whether a sheet of the same name gives way.
+
+    Returns
+    -------
+    Design
+        Not written yet; see `write`.
+
+    Raises
+    ------
+    DesignError
+        One line that names the row of the file.
+    """
+    from desalbook.design.sheets import add_sheets as add
+
+    if isinstance(design, (str, os.PathLike)):
+        design = read(design)
+    return add(design, Path(path), replace=replace)
+
+
+def blank_sheet(of: str, path: str | os.PathLike, units: str = "si") -> Path:
+    """Write an empty table for manufacturers' sheets, CSV or spreadsheet by the ending of its name.
+
+    Parameters
+    ----------
+    of : str
+        List of the design file, ``elements`` or ``recovery_devices`` for two.
+    path : path
+        Ends in ``.csv`` or ``.xlsx``; a file that is there is left alone.
+    units : {"si", "us"}
+        Of the unit column.
+
+    Raises
+    ------
+    DesignError
+    """
+    from desalbook.design.sheets import blank_sheet as blank
+
+    return blank(of, Path(path), units)
 
 
 def size(design: Any) -> Plant:

@@ -100,6 +100,15 @@ def _parser() -> argparse.ArgumentParser:
     study.add_argument("--out", metavar="FILE", help="grow a table (.csv or .parquet) instead of printing it; "
                        "a study that was stopped goes on there")
     study.add_argument("--workers", type=int, default=1, metavar="N", help="processes that size plants (1)")
+    blank = job("blank-sheet", _blank_sheet, "write an empty table for manufacturers' sheets, CSV or spreadsheet")
+    blank.add_argument("list", metavar="LIST", help="list of the design file, for example elements")
+    blank.add_argument("file", metavar="FILE", help="name of the table, .csv or .xlsx")
+    blank.add_argument("--units", choices=("si", "us"), default="si", help="of the unit column")
+    sheet = job("add-sheet", _add_sheet, "write manufacturers' sheets of a table into a design file")
+    sheet.add_argument("file", metavar="FILE", help="design file")
+    sheet.add_argument("sheet", metavar="SHEET", help="table with the sheets, .csv or .xlsx")
+    sheet.add_argument("--replace", action="store_true", help="a sheet of the same name gives way")
+    sheet.add_argument("--use", metavar="KEY", help="also select the first sheet, for example membrane.element")
     again = job("recompute", _recompute, "evaluate every computed line of a record again")
     again.add_argument("file", metavar="RECORD", help="trail.json")
     proof = job("verify", _verify, "size the design of a record again and compare everything")
@@ -141,6 +150,30 @@ def _exports(text: str) -> tuple[str, ...]:
     if wrong is not None:
         raise argparse.ArgumentTypeError(f"{wrong!r} is not an export; allowed: {', '.join(EXPORTS)}")
     return tuple(name for name in EXPORTS if name in names)
+
+
+def _blank_sheet(given: argparse.Namespace) -> int:
+    from desalbook import api
+
+    made = api.blank_sheet(given.list, given.file, given.units)
+    print(f"written: {made}. Fill in a column for each sheet, then: desalbook add-sheet DESIGN {made.name}")
+    return 0
+
+
+def _add_sheet(given: argparse.Namespace) -> int:
+    from desalbook import api
+    from desalbook.design.sheets import read_sheets
+
+    was = api.read(given.file)
+    found = read_sheets(given.sheet)
+    names = [sheet["name"].text for sheet in found.sheets if "name" in sheet]
+    design = api.add_sheets(was, given.sheet, replace=given.replace)
+    if given.use:
+        design = design.with_value(given.use, names[0])
+    api.write(design, given.file, expected=was.hash)
+    used = f"; {given.use} is {names[0]}" if given.use else ""
+    print(f"written to {given.file}: {', '.join(f'{found.list}[{name}]' for name in names)}{used}")
+    return 0
 
 
 def _plant(file: str) -> Any:
