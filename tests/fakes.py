@@ -153,7 +153,7 @@ def _sized(book: Ledger | Values, design: Any) -> SimpleNamespace:
     equipment = [{"key": "filters", "title": "Filters, dual media", "trains": 1, "duty": 4}]
     return SimpleNamespace(ledger=book, design=design, streams=streams, equipment=equipment, stops=STOPS,
                            energy=SimpleNamespace(rows=list), power=SimpleNamespace(rows=[]),
-                           sections={})
+                           sections={}, guarantees=[])
 
 
 def design(flow: str = "2400 m3/d") -> Any:

@@ -297,7 +297,9 @@ class Plant(Calculated):
     def record(self) -> dict[str, Any]:
         """The record: plain data, the same for the same design."""
         tables = {"streams": self._sized.streams, "equipment": self._sized.equipment,
-                  "energy": self._sized.energy.rows(), "loads": self._sized.power.rows}
+                  "energy": self._sized.energy.rows(), "loads": self._sized.power.rows,
+                  "guarantees": [row | {"ids": {"guaranteed": row["id"], "expected": row["expected_id"],
+                                                "margin": row["margin_id"]}} for row in self._sized.guarantees]}
         own = [x._asdict() for x in changed_limits(self.design.sections["limits"])]
         return _record.to_record(self.ledger, self.design.text, project=self.project,
                                  tables=tables | ({"limits": own} if own else {}))

@@ -7,6 +7,7 @@ from typing import Any
 
 from desalbook.api import Plant
 from desalbook.design.words import part_words, titled
+from desalbook.plant.guarantees import shown_rows
 from desalbook.study import HEADLINES
 from desalbook.trail.ledger import Line
 from desalbook.trail.words import chapter, verdict_words
@@ -105,10 +106,22 @@ def text(plant: Plant, units: str = "si") -> str:
         for i in rows:
             name, at = _NAMES.get(i, plant[i].title), _worst(governed[i]) if i in governed else ""
             out.append(f"  {name:<46} {plant.show(i, units):>18}{_each(plant, i)}{at}".rstrip())
+    out += ["", "Guaranteed and expected", *_guaranteed(plant, units)]
     out += ["", "Checks, worst first"]
     marks = {"fails": "x", "review": "!", "marginal": "!", "passes": "+"}
     out += [f"  {marks.get(row['verdict'], '?')} {words}" for row, words in _rows(plant, units)]
     return "\n".join([*out, "", "Cautions", *(f"  ! {c}" for c in _cautions(plant))]) + "\n"
+
+
+def _guaranteed(plant: Plant, units: str) -> list[str]:
+    """The table of guarantees, one figure a line under a head: expected, margin, guaranteed, case, standard."""
+    head = {"title": "", "expected": "Expected", "margin": "Margin", "guaranteed": "Guaranteed", "corner": "Case",
+            "standard": "Measured by"}
+    rows = [head, *shown_rows(plant.guarantees.to_dict("records"), lambda id: plant.show(id, units))]
+    wide = {key: max(len(r[key]) for r in rows) for key in head}
+    right = ("expected", "margin", "guaranteed")
+    return ["  " + "  ".join(r[k].rjust(wide[k]) if k in right else r[k].ljust(wide[k]) for k in head).rstrip()
+            for r in rows]
 
 
 def _each(plant: Plant, id: str) -> str:

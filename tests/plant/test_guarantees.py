@@ -2,11 +2,19 @@
 
 from __future__ import annotations
 
+import copy
+import re
+import zipfile
+
 import pytest
 
 import desalbook as db
 from desalbook import paths
+from desalbook.audit.verify import derived
+from desalbook.notebook import tables
+from desalbook.plant.guarantees import shown_rows
 from desalbook.sources import source
+from desalbook.summary import text
 from tests.shared import HARBOUR, demo
 
 PROMISED = {"conductivity", "tds", "boron", "ph_low", "ph_high", "hardness", "sdi", "energy", "availability"}
@@ -49,3 +57,35 @@ def test_conductivity_is_that_of_the_ions(plant):
     assert found is not None and found * 1e4 == pytest.approx(1185.0, rel=0.01)
     ratio = float(plant["product.conductivity"]) * 1e4 / (float(plant["product.tds"]) * 1e3)
     assert 1.4 < ratio < 2.2
+
+
+def test_the_table_stands_on_the_page_in_the_workbook_and_in_the_summary(plant, tmp_path):
+    """With expected and guaranteed value, margin, case and the standard of each figure, in either set of units."""
+    plant.trail.page(tmp_path / "trail.html")
+    page = (tmp_path / "trail.html").read_text(encoding="utf-8")
+    (section,) = re.findall(r'<section id="guarantees">.*?</section>', page, re.S)
+    assert section.count("<tr>") == 1 + len(plant.guarantees)
+    words = text(plant).partition("Guaranteed and expected")[2]
+    for units in ("si", "us"):
+        for row in shown_rows(plant.guarantees.to_dict("records"), lambda id, units=units: plant.show(id, units)):
+            if units == "si":
+                line = next(x for x in words.splitlines() if x.startswith(f"  {row['title']} "))
+                assert all(row[k] in line for k in ("expected", "margin", "guaranteed", "corner", "standard")), line
+                assert row["standard"] in section and row["corner"] in section and row["measured"] in section
+            assert row["corner"] in tables.guarantees(plant, units).text
+    plant.trail.workbook(tmp_path / "trail.xlsx")
+    book = zipfile.ZipFile(tmp_path / "trail.xlsx")
+    assert 'name="Guarantees"' in book.read("xl/workbook.xml").decode()
+
+
+def test_a_promise_that_was_changed_in_the_record_is_found(plant):
+    record = copy.deepcopy(plant.record)
+    record["guarantees"][0]["guaranteed"] *= 1.01
+    assert any("guarantees[conductivity].guaranteed" in str(x) for x in derived(record))
+
+
+def test_each_promise_names_its_standard(plant):
+    frame = plant.guarantees.set_index("key")["standard"]
+    for key, standard in {"conductivity": "ISO 7888:1985", "sdi": "ASTM D4189:2014", "tds": "Standard Methods 2540 C",
+                          "energy": "common practice"}.items():
+        assert frame[key] == standard

@@ -12,11 +12,13 @@ from desalbook.notebook.audit_view import Html
 from desalbook.notebook.keys import way
 from desalbook.notebook.pictures import column
 from desalbook.notebook.theme import css
+from desalbook.plant.guarantees import shown_rows
 from desalbook.tables import table
 from desalbook.trail.ledger import MARGINAL
 from desalbook.units import show, to_display, unit_label
 
-__all__ = ["checks", "chemicals", "limits", "loads", "machines", "outages", "pressures", "ratings", "tidy", "washes"]
+__all__ = ["checks", "chemicals", "guarantees", "limits", "loads", "machines", "outages", "pressures", "ratings",
+           "tidy", "washes"]
 
 _CHEMICALS = (("title", "Chemical", ""), ("dose", "Dose", "concentration"), ("basis", "", ""),
               ("mean_mass_rate", "Mass of a day", "mass flow.day"), ("solution_rate", "Solution", "flow.dose"),
@@ -243,6 +245,21 @@ def outages(plant: Any, units: str = "si") -> Html:
     units : {"si", "us"}
     """
     return _table(_OUTAGES, plant.outages.to_dict("records"), units, "Single outages")
+
+
+def guarantees(plant: Any, units: str = "si") -> Html:
+    """Guaranteed and expected: each promised figure with its margin, its case and how it is measured.
+
+    Parameters
+    ----------
+    plant : Plant
+    units : {"si", "us"}
+    """
+    rows = shown_rows(plant.guarantees.to_dict("records"), lambda id: plant.show(id, units))
+    heads = {"title": "Figure", "expected": "Expected", "margin": "Margin", "guaranteed": "Guaranteed",
+             "corner": "Case", "measured": "Measured", "standard": "Standard"}
+    return _drawn([(head, [r[key] for r in rows], key in ("expected", "margin", "guaranteed"))
+                   for key, head in heads.items()], "Guaranteed and expected")
 
 
 def loads(plant: Any, units: str = "si") -> Html:

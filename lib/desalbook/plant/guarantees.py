@@ -2,10 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable, Mapping, Sequence
 from typing import Annotated, Any
 
+from desalbook.plant.chemical_schedule import PLACES
 from desalbook.plant.energy import EnergyYear
 from desalbook.plant.operations import UnitOperations
+from desalbook.product.routes import REAGENTS
+from desalbook.sources import source
 from desalbook.tables import table
 from desalbook.trail import Figure, Relation, relation, scope
 from desalbook.trail.inputs import Inputs
@@ -21,13 +25,14 @@ from desalbook.units import (
     SPerM,
 )
 
-__all__ = ["COLUMNS", "guarantees"]
+__all__ = ["COLUMNS", "guarantees", "shown_rows"]
 
 FoulingIndex = Annotated[float, KINDS["fouling index"]]
 
 COLUMNS = ("id", "key", "title", "expected_id", "expected", "sense", "guaranteed", "margin", "corner", "measured",
-           "source", "place")
-"""Columns of `Plant.guarantees`: coherent SI; ``id`` is the line of the guaranteed figure."""
+           "source", "place", "margin_id", "standard")
+"""Columns of `Plant.guarantees`: coherent SI; ``id`` is the line of the guaranteed figure, ``standard`` names the
+standard it is measured by."""
 table("guarantees").require("sense", "corner", "measured")
 
 
@@ -146,11 +151,14 @@ def guarantees(inp: Inputs, ops: UnitOperations, used: EnergyYear) -> list[dict[
                          held))
     rows.insert(2, _row("boron", ops.boron.expected, ops.boron.guaranteed, inp.number("membrane.margin_boron")))
     with scope(because=[inp.choice("duty.product_use"), inp.choice("product.remineralisation")]):
-        doses = {name: line.mean_mass_rate for name, line in ops.doses.lines().items()} | ops.minerals
+        lines = ops.doses.lines()
+        titles = {n: f"{PLACES[n]}, {line.neat.chemical.row['dose_basis'].value}" for n, line in lines.items()}
+        doses = {name: line.mean_mass_rate for name, line in lines.items()} | ops.minerals
         for name, rate in doses.items():
             made = _at(guaranteed_chemical, f"guarantee.chemical[{name}]", "chemicals",
                        {"mass_flow": rate, "margin": margin("chemicals")})
-            rows.append(_row("chemicals", rate, made, margin("chemicals"), name))
+            title = titles[name] if name in titles else REAGENTS[name].title
+            rows.append(_row("chemicals", rate, made, margin("chemicals"), name, title))
     return rows
 
 
@@ -158,9 +166,41 @@ def _at(relation_of: Relation, id: str, key: str, inputs: dict[str, Figure]) -> 
     return relation_of.at(id, **inputs, title=f"{table('guarantees')[key].title}, guaranteed")
 
 
-def _row(key: str, expected: Figure, guaranteed: Figure, margin: Figure, name: str = "") -> dict[str, Any]:
+def _row(key: str, expected: Figure, guaranteed: Figure, margin: Figure, name: str = "",
+         title: str = "") -> dict[str, Any]:
     row = table("guarantees")[key]
-    made = (guaranteed.id, name or key, f"{row.title}: {expected.title}" if name else row.title, expected.id,
+    made = (guaranteed.id, name or key, f"{row.title}: {title}" if name else row.title, expected.id,
             float(expected), row["sense"].value, float(guaranteed), float(margin), row["corner"].value,
-            row["measured"].value, row.source, row.place)
+            row["measured"].value, row.source, row.place, margin.id, _standard(row.source, row.place))
     return dict(zip(COLUMNS, made, strict=True))
+
+
+def _standard(key: str, place: str) -> str:
+    """The standard as it is ordered: ``ISO 7888:1985``; a handbook with its method."""
+    cited = source(key)
+    name = cited.where.partition(";")[0] if cited.kind == "standard" else cited.title.partition(" for ")[0]
+    if cited.kind == "common practice":
+        return "common practice"
+    return f"{name}:{cited.year}" if cited.kind == "standard" and cited.year else f"{name} {place}".strip()
+
+
+def shown_rows(rows: Sequence[Mapping[str, Any]], show: Callable[[str], str]) -> list[dict[str, str]]:
+    """The table in words, for whoever prints it.
+
+    Parameters
+    ----------
+    rows : sequence of mapping
+        With the keys `COLUMNS`.
+    show : callable
+        Value with its unit of the line of an id.
+
+    Returns
+    -------
+    list of dict
+        ``title``, ``expected``, ``margin``, ``guaranteed`` (with at most or at least), ``corner``, ``measured``,
+        ``standard``.
+    """
+    words = {"≤": "max", "≥": "min"}
+    return [{"title": str(r["title"]), "expected": show(r["expected_id"]), "margin": show(r["margin_id"]),
+             "guaranteed": f"{words[r['sense']]} {show(r['id'])}", "corner": str(r["corner"]),
+             "measured": str(r["measured"]), "standard": str(r["standard"])} for r in rows]

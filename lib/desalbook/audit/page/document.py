@@ -14,6 +14,7 @@ from desalbook.audit.page.style import style
 from desalbook.problems import DesignError
 from desalbook.trail.seal import content_hash
 from desalbook.trail.words import part_words
+from desalbook.units import show
 
 __all__ = ["page"]
 
@@ -57,6 +58,7 @@ def page(record: Mapping[str, Any], units: str = "si", paper: str | None = None)
         _head(record, project, name),
         _contents(chapters),
         _watch(record, writer),
+        _guarantees(record, writer),
         _limits(record, writer),
         _checks(checks, writer),
         _energy(record, writer),
@@ -146,7 +148,8 @@ def _contents(chapters: Mapping[str, list]) -> str:
         for part, lines in chapters.items()
     ]
     return (
-        '<nav><h2>Contents</h2><p><a href="#watch">What to doubt</a> · <a href="#checks">Checks</a> · '
+        '<nav><h2>Contents</h2><p><a href="#watch">What to doubt</a> · '
+        '<a href="#guarantees">Guaranteed and expected</a> · <a href="#checks">Checks</a> · '
         f'<a href="#sources">Sources</a></p><ol>{"".join(items)}</ol></nav>'
     )
 
@@ -192,6 +195,27 @@ def _limits(record: Mapping[str, Any], w: Writer) -> str:
     return ('<section id="limits"><h2>Limits that differ from the guidelines</h2><table><thead>'
             "<tr><th>Limit</th><th></th>"
             f"<th>This design</th><th>Guidelines</th></tr></thead><tbody>{rows}</tbody></table></section>")
+
+
+def _guarantees(record: Mapping[str, Any], w: Writer) -> str:
+    """Guaranteed and expected: every promised figure, its margin, its case and the standard it is measured by."""
+    def said(id: str) -> str:
+        line = w.lines[id]
+        return show(line["value"], line["kind"], w.units, pretty=True, trim=True)
+
+    heads = ("Figure", "Expected", "Margin", "Guaranteed", "Least favourable case", "Measured", "Standard")
+    body = ""
+    for r in record.get("guarantees", ()):
+        bound = "max" if r["sense"] == "≤" else "min"
+        cells = (said(r["expected_id"]), said(r["margin_id"]), f"{bound} {said(r['id'])}")
+        to = f'<a href="#{quote(r["id"], safe="")}">{escape(r["title"])}</a>'
+        body += (f"<tr><td>{to}</td>" + "".join(f'<td class="n">{escape(x)}</td>' for x in cells)
+                 + "".join(f"<td>{escape(r[k])}</td>" for k in ("corner", "measured", "standard")) + "</tr>")
+    if not body:
+        return ""
+    return ('<section id="guarantees"><h2>Guaranteed and expected</h2><p>For the raw water and the duty of this sheet; '
+            "the contract, its test procedure and the local authority decide.</p><table><thead><tr>"
+            + "".join(f"<th>{head}</th>" for head in heads) + f"</tr></thead><tbody>{body}</tbody></table></section>")
 
 
 def _loads(record: Mapping[str, Any], w: Writer) -> str:

@@ -87,7 +87,8 @@ def _write(book: Any, record: Mapping[str, Any], units: str) -> None:
 
     # the order of the tabs: what is this, what goes in, what follows, what is judged, where from, what to doubt
     for name in ("Revision", INPUTS, *[s for s in places.sheets if s != INPUTS], *places.grids, "Checks",
-                 "Equipment", "Year of energy", "Loads", "Streams", "Sources", "Doubt", "Not live", "Tables", "State"):
+                 "Guarantees", "Equipment", "Year of energy", "Loads", "Streams", "Sources", "Doubt", "Not live",
+                 "Tables", "State"):
         page(name)
     tables = _tables(pages["Tables"], record, style)
     formulas = Formulas(record, places, tables)
@@ -102,6 +103,7 @@ def _write(book: Any, record: Mapping[str, Any], units: str) -> None:
         lines.grids(pages[name], name, grids)
     sheets = Sheets(record, places, formulas, style, units)
     sheets.checks(pages["Checks"])
+    sheets.table(pages["Guarantees"], "guarantees", "Guaranteed and expected, coherent SI")
     sheets.table(pages["Equipment"], "equipment", "Machines and vessels, coherent SI")
     sheets.table(pages["Year of energy"], "energy", "Energy of a year by consumer, coherent SI; the sum is the bill")
     sheets.table(pages["Loads"], "loads", "Electrical loads of the plant, coherent SI")
