@@ -31,10 +31,10 @@ def test_figures_by_id(plant):
 
 def test_tables(plant):
     frame = plant.figures()
-    assert tuple(frame.columns) == api.FIGURES and "filters.rate.check" not in set(frame["id"])
-    row = plant.figures("us").set_index("id").loc["filters.rate"]
+    assert (frame.index.name, *frame.columns) == api.FIGURES and "filters.rate.check" not in frame.index
+    row = plant.figures("us").loc["filters.rate"]
     assert row.unit == "gpm/ft2" and row["count"] == 4 and row.scope == "unit"
-    assert {"water.scaled[Ca]", "water.scaled[Na]"} <= set(frame["id"])
+    assert {"water.scaled[Ca]", "water.scaled[Na]"} <= set(frame.index)
     checks = plant.checks
     assert tuple(checks.columns) == api.CHECKS
     assert list(checks["id"]) == ["water.note", "filters.rate.check"]  # a caution stands before what holds
@@ -96,7 +96,7 @@ def test_a_spreadsheet_program_agrees(plant, tmp_path, program):
     pages = set(book.sheetnames) - {"Revision", "Checks", "Equipment", "Streams", "Sources", "Doubt", "Not live",
                                     "Tables", "State"}
     got = {r[0].value: r[3].value for s in pages for r in book[s].iter_rows(min_row=5)}
-    frame = plant.figures().set_index("id")
+    frame = plant.figures()
     assert len(frame) > 10
     for id, row in frame.iterrows():
         assert got[id] == pytest.approx(row.value_si, rel=1e-12), id

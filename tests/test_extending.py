@@ -44,6 +44,7 @@ from desalbook.tables import table
 from desalbook.trail import Figure, assumed, checked, relation, values
 from desalbook.units import Flux, M, PerS
 from desalbook.water.species import add_reactant, remove_reactant
+from tests.rate_si import rate_si
 
 ID = "energy_recovery"
 
@@ -157,7 +158,7 @@ def test_a_device_stands_in_the_comparison_and_between_others_in_energy(toy_devi
 
 def test_a_device_is_rated_at_its_corners(plant):
     corner = plant.sized.array.by_corner["cold-aged"]
-    got = db.rate(plant, temperature=float(plant.sized.waters.at["cold"].temperature))
+    got = rate_si(plant, temperature=float(plant.sized.waters.at["cold"].temperature))
     assert got["feed_pressure"][0] == pytest.approx(float(corner["feed_pressure"]), rel=1e-9)
     assert got["hp_power"][0] == pytest.approx(float(plant.sized.pressure.runs["cold-aged"].hp_power), rel=1e-9)
 

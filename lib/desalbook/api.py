@@ -14,6 +14,7 @@ from desalbook.export import Trail
 from desalbook.guidelines import changed_limits
 from desalbook.trail import record as _record
 from desalbook.trail.ledger import Ledger, Values, moving
+from desalbook.units.quantities import to_si
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -24,12 +25,21 @@ __all__ = ["CHECKS", "FIGURES", "Plant", "Trail", "add_sheets", "blank_sheet", "
 _HEAD = ("name", "client", "revision", "made_by", "checked_by", "date", "note")
 
 
-def read(path: str | os.PathLike) -> Any:
-    """A design from its file.
+CONDITIONS = {"temperature": "temperature", "salinity": "salinity", "age": "time.year", "fouling": "factor",
+              "recovery": "fraction", "feed_pressure": "gauge pressure", "water_factor": "factor",
+              "salt_factor": "factor", "water_activation": "molar energy"}
+"""Kinds of the conditions of `rate`."""
+
+
+def read(path: str | os.PathLike | Mapping[str, Any]) -> Any:
+    """A design from its file, its text, or a dictionary.
 
     Parameters
     ----------
-    path : path of a TOML design file
+    path : path of a TOML design file, text of one, or mapping
+        A text has a line break or an equals sign. A mapping holds sections of keys, ``{"duty":
+        {"train_product_flow": "2400 m3/d"}}``, or keys by id, ``{"duty.train_product_flow": ...}``; values are texts,
+        Quantities, Figures, and bare numbers where there is no unit.
 
     Returns
     -------
@@ -42,6 +52,10 @@ def read(path: str | os.PathLike) -> Any:
     """
     from desalbook import design
 
+    if isinstance(path, Mapping):
+        return design.from_mapping(path)
+    if isinstance(path, str) and ("\n" in path or "=" in path):
+        return design.from_text(path)
     return design.read(Path(path))
 
 
@@ -119,8 +133,7 @@ def size(design: Any) -> Plant:
 
     Parameters
     ----------
-    design : Design or path
-        What `read` gives, or the path of a design file.
+    design : Design, or what `read` takes
 
     Returns
     -------
@@ -132,8 +145,9 @@ def size(design: Any) -> Plant:
         A failed check is no error; it stands in `Plant.checks`.
     """
     from desalbook import plant
+    from desalbook.design import Design
 
-    if isinstance(design, (str, os.PathLike)):
+    if not isinstance(design, Design):
         design = read(design)
     return Plant(plant.size(design, recording=moving()))
 
@@ -146,10 +160,11 @@ def rate(plant: Plant, *, temperature: Any = None, salinity: Any = None, age: An
 
     Parameters
     ----------
-    temperature, salinity, age, fouling : array_like, optional
-        K, kg of salt per kg of water, s, permeability left (1 when clean). Left out: design, analysis, aged, with age.
-    recovery, feed_pressure, water_factor, salt_factor, water_activation : array_like, optional
-        Fraction; gauge Pa; factors on the permeabilities to water and solutes; J/mol. Left out: as sized.
+    temperature, salinity, age, fouling : text, Quantity, Figure, or a sequence of them, optional
+        Salt per water; permeability left (1 when clean). Left out: design, analysis, aged, with age.
+    recovery, feed_pressure, water_factor, salt_factor, water_activation : as above, optional
+        Gauge; factors on the permeabilities to water and solutes; energy per mole. Left out: as sized. A bare number
+        or array only where there is no unit; a column of an earlier result has its own.
     control : {"product-flow", "speed", "throttle", "pressure", "recovery"}
         Held: permeate and recovery, as the plant does it, by speed or a valve; pressure and feed, or permeate.
     executor : concurrent.futures.Executor, optional
@@ -167,7 +182,8 @@ def rate(plant: Plant, *, temperature: Any = None, salinity: Any = None, age: An
     Returns
     -------
     DataFrame
-        SI; column ``id`` names the case, ``reason`` says why a case has no answer.
+        Coherent SI, units in ``attrs["units"]``; call it, ``cases("us")``, for display units. Column ``id`` names the
+        case, ``reason`` says why a case has no answer.
 
     Raises
     ------
@@ -176,12 +192,15 @@ def rate(plant: Plant, *, temperature: Any = None, salinity: Any = None, age: An
     Conflict
         The results file is of another study.
     """
+    from desalbook import frames
     from desalbook.study import Rating, rated
 
-    return rated(Rating(plant, control, temperature=temperature, salinity=salinity, age=age, fouling=fouling,
-                        recovery=recovery, feed_pressure=feed_pressure, water_factor=water_factor,
-                        salt_factor=salt_factor, water_activation=water_activation),
-                 executor, chunk, results, progress, cancel)
+    given = {"temperature": temperature, "salinity": salinity, "age": age, "fouling": fouling, "recovery": recovery,
+             "feed_pressure": feed_pressure, "water_factor": water_factor, "salt_factor": salt_factor,
+             "water_activation": water_activation}
+    said = {name: None if value is None else to_si(value, CONDITIONS[name], name) for name, value in given.items()}
+    found = rated(Rating(plant, control, **said), executor, chunk, results, progress, cancel)
+    return frames.table(found, frames.kinds_of("rate", found.columns))
 
 
 def sweep(design: Any, vary: str | Mapping[str, Any], *, follow: Iterable[str] | None = None, steps: int = 11,
@@ -191,10 +210,11 @@ def sweep(design: Any, vary: str | Mapping[str, Any], *, follow: Iterable[str] |
 
     Parameters
     ----------
-    design : Design or path
+    design : Design, or what `read` takes
         `hold` of a plant, to keep its hardware.
     vary : str, or mapping of key to values
-        Texts with units, or SI numbers; the usual range of a key in so many ``steps`` where no values are given.
+        Texts with units, Quantities, Figures; bare numbers only where there is no unit; the usual range of a key in so
+        many ``steps`` where no values are given.
     follow : iterable of str, optional
         Ids of figures; the headline figures where left out.
     units : {"si", "us"}
@@ -209,12 +229,14 @@ def sweep(design: Any, vary: str | Mapping[str, Any], *, follow: Iterable[str] |
         One row a case: ``id``, keys and figures with their units, checks that fail or are marginal, the worst of them;
         ``problem`` says why a case has no plant.
     """
+    from desalbook import design as room
     from desalbook.study import HEADLINES, Sweep, swept
 
-    if isinstance(design, (str, os.PathLike)):
+    if not isinstance(design, room.Design):
         design = read(design)
-    study = Sweep(design, {vary: None} if isinstance(vary, str) else vary,
-                  HEADLINES if follow is None else follow, steps)
+    keys = {vary: None} if isinstance(vary, str) else vary
+    texts = {key: None if values is None else room.texts_of(design, key, values) for key, values in keys.items()}
+    study = Sweep(design, texts, HEADLINES if follow is None else follow, steps)
     return swept(study, units, executor, chunk, results, progress, cancel)
 
 
@@ -328,7 +350,7 @@ class Plant(Calculated):
     @property
     def streams(self) -> pd.DataFrame:
         """Streams of the plant: one row each, coherent SI, gauge pressure, flow of one train."""
-        return self._rows({k: v for k, v in s.items() if k != "ids"} for s in self._sized.streams)
+        return self._rows("streams", self._sized.streams)
 
     @property
     def wash_schedule(self) -> pd.DataFrame:
@@ -339,34 +361,32 @@ class Plant(Calculated):
         """
         import pandas as pd
 
+        from desalbook import frames
         from desalbook.pretreatment.backwash_timetable import columns, timetable
 
         wash = self._sized.pretreated.wash
-        return pd.DataFrame(columns(timetable(wash.schedule)) if wash is not None else {})
+        made = pd.DataFrame(columns(timetable(wash.schedule)) if wash is not None else {})
+        return frames.table(made, frames.kinds_of("wash_schedule", made.columns))
 
     @property
     def equipment(self) -> pd.DataFrame:
         """The list of equipment: one row each, figures in coherent SI."""
-        import pandas as pd
-
-        rows = [{k: (float(v) if isinstance(v, float) else str(v) if isinstance(v, str) else v)
-                 for k, v in e.items() if k != "ids"} for e in self._sized.equipment]
-        return pd.DataFrame(rows)
+        return self._rows("equipment", self._sized.equipment)
 
     @property
     def lines(self) -> pd.DataFrame:
         """The line list: one row for each run of pipe, figures in coherent SI; ``id`` leads into the trail."""
-        return self._rows(self._sized.lines)
+        return self._rows("lines", self._sized.lines)
 
     @property
     def design_pressures(self) -> pd.DataFrame:
         """Sections of the plant with their credible and governing pressure, class, trip and relief; gauge, Pa."""
-        return self._rows(self._sized.design_pressures)
+        return self._rows("design_pressures", self._sized.design_pressures)
 
     @property
     def outages(self) -> pd.DataFrame:
         """Single outages: the product left (fraction, m3/s) and the checks that fail; ``id`` leads into the trail."""
-        return self._rows(self._sized.outages)
+        return self._rows("outages", self._sized.outages)
 
     @property
     def energy(self) -> pd.DataFrame:
@@ -375,7 +395,7 @@ class Plant(Calculated):
         The last row is what transformer and cables lose, so that the sums are ``energy.year`` and ``energy.bill_year``;
         ``basis`` says what decides power and running time, ``id`` leads into the trail.
         """
-        return self._rows({k: v for k, v in row.items() if k != "ids"} for row in self._sized.energy.rows())
+        return self._rows("energy", self._sized.energy.rows())
 
     @property
     def loads(self) -> pd.DataFrame:
@@ -383,37 +403,42 @@ class Plant(Calculated):
 
         ``id`` leads into the trail; a machine on medium voltage has no cable here.
         """
-        return self._rows({k: v for k, v in row.items() if k != "ids"} for row in self._sized.power.rows)
+        return self._rows("loads", self._sized.power.rows)
 
     @property
     def guarantees(self) -> pd.DataFrame:
         """Guaranteed and expected figures of a contract: margin, corner and measuring standard; SI."""
-        return self._rows(self._sized.guarantees)
+        return self._rows("guarantees", self._sized.guarantees)
 
     @property
     def curves(self) -> pd.DataFrame:
         """Head of system and pump over flow for each low-pressure pump, clean and dirty; SI, for a plot."""
         from desalbook.plant.system_curves import curves
 
-        return self._rows(curves(self._sized))
+        return self._rows("curves", curves(self._sized))
 
     @property
     def operating_points(self) -> pd.DataFrame:
         """Where each low-pressure pump meets its system at full speed, clean and dirty; SI."""
         from desalbook.plant.system_curves import operating_points
 
-        return self._rows(operating_points(self._sized))
+        return self._rows("operating_points", operating_points(self._sized))
 
     @staticmethod
-    def _rows(rows: Any) -> pd.DataFrame:
+    def _rows(name: str, rows: Any) -> pd.DataFrame:
         import pandas as pd
 
-        return pd.DataFrame([dict(row) for row in rows])
+        from desalbook import frames
+
+        made = pd.DataFrame([{k: float(v) if isinstance(v, float) else str(v) if isinstance(v, str) else v
+                              for k, v in dict(row).items() if k != "ids"} for row in rows])
+        return frames.table(made, frames.kinds_of(name, made.columns))
 
     @property
     def chemicals(self) -> pd.DataFrame:
         """Schedule of chemicals, a row a dosing line; SI; ``id`` is that of the mass rate, in the basis it names."""
-        return self._rows(getattr(self._sized, "chemicals", ()))
+        return self._rows("chemicals", getattr(self._sized, "chemicals", ()))
+
 
 def _sized_again(design: Any, hardware: dict[str, str]) -> Plant:
     """A plant that was pickled: sized from its design, with its hardware fixed where this kit chooses another."""

@@ -129,6 +129,9 @@ class Calculated(ABC):
             return False
         return True
 
+    def _ipython_key_completions_(self) -> list[str]:
+        return [*self.ids]
+
     def __getitem__(self, id: str) -> Figure | Column | Choice:
         """A figure by id: ``plant["filters.rate"]``, ``plant["water.ions[Na]"]``, ``"...@cold-aged"``.
 
@@ -187,10 +190,12 @@ class Calculated(ABC):
         """
         import pandas as pd
 
+        from desalbook import frames
+
         frame = pd.DataFrame(self.judged(units), columns=list(CHECKS))
         for name in ("provided", "limit", "margin"):
             frame[name] = frame[name].astype(float)
-        return frame
+        return frames.table(frame, shown=self.checks_in)
 
     def judged(self, units: str = "si") -> list[dict[str, Any]]:
         """The rows of `checks_in` as plain mappings; what does not apply is None."""
@@ -222,13 +227,14 @@ class Calculated(ABC):
         Returns
         -------
         pandas.DataFrame
-            Columns `FIGURES`; a line along an axis has a row for each key, whose id ends in ``[key]``.
+            Indexed by id, columns `FIGURES`; a line along an axis has a row for each key, whose id ends in ``[key]``.
         """
+        from desalbook import frames
         from desalbook.audit import table
 
         frame = table(self.record, units)
         keep = (frame["sort"] != "checked") & frame["value_si"].notna()
-        return frame.loc[keep, list(FIGURES)].reset_index(drop=True)
+        return frames.table(frame.loc[keep, list(FIGURES)].set_index("id"), shown=self.figures)
 
 
 def _judged(x: Any, units: str) -> str:

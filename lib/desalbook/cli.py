@@ -207,7 +207,7 @@ def _write_all(plant: Any, folder: Path, units: str, only: Sequence[str]) -> Non
                           do=f"give another folder ({error.strerror})") from None
     try:
         if "tables" in only:
-            for name, frame in (("figures", plant.figures(units)), ("checks", plant.checks_in(units)),
+            for name, frame in (("figures", plant.figures(units).reset_index()), ("checks", plant.checks_in(units)),
                                 ("streams", plant.streams), ("equipment", plant.equipment),
                                 ("energy", plant.energy), ("loads", plant.loads),
                                 ("chemicals", plant.chemicals)):

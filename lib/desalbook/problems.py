@@ -63,8 +63,8 @@ def _plain(text: str, most: int) -> str:
     return f"{text[:most]}…" if len(text) > most else text
 
 
-class DesignError(Problem):
-    """The design file says something that cannot be read or cannot be true."""
+class DesignError(Problem, ValueError):
+    """The design file, or an argument, says something that cannot be read or cannot be true."""
 
     code, exit_code = "design", 2
 

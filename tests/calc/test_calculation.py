@@ -111,7 +111,7 @@ def test_dir_and_help_teach():
 
 def test_tables_page_workbook_and_notebook(battery, tmp_path):
     figures = battery.figures()
-    assert {"filters.count", "filters.rate"} <= {*figures.reset_index()["id"]}
+    assert {"filters.count", "filters.rate"} <= {*figures.index}
     assert battery.page(tmp_path / "filters.html").read_text(encoding="utf-8").startswith("<!DOCTYPE html>")
     assert battery.workbook(tmp_path / "filters.xlsx").stat().st_size > 5000
     html = battery._repr_html_()

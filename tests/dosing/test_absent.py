@@ -13,7 +13,7 @@ REASON = "tried without"
 
 
 def of_step(plant: db.Plant, step: str) -> set[str]:
-    return {i for i in plant.figures()["id"] if i.startswith(f"{step}.")}
+    return {i for i in plant.figures().index if i.startswith(f"{step}.")}
 
 
 @pytest.mark.parametrize("name", DEMOS)

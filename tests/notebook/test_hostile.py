@@ -23,6 +23,7 @@ from desalbook.problems import Problem, TrailError
 from desalbook.units import from_display, parse, to_display, unit_label
 from tests import fakes
 from tests.notebook.test_session import BARE
+from tests.rate_si import rate_si
 
 DEMOS = ("harbour-town.toml", "beach-well.toml")
 HOSTILE = (
@@ -306,7 +307,7 @@ def answered(design) -> str:
         warnings.simplefilter("error")
         try:
             plant = api.size(design)
-            rated = api.rate(plant, temperature=[288.15, 298.15])
+            rated = rate_si(plant, temperature=[288.15, 298.15])
             assert len(rated) == 2 and plant.judged("us") is not None
         except TrailError:
             raise

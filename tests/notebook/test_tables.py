@@ -7,11 +7,11 @@ import re
 import pandas
 import pytest
 
-from desalbook import api
 from desalbook.fine import fine
 from desalbook.notebook import tables
 from desalbook.units import show
 from tests import shared
+from tests.rate_si import rate_si
 
 
 @pytest.fixture(scope="module")
@@ -63,9 +63,9 @@ def test_the_other_tables_say_what_the_plant_says(plant):
 
 
 def test_ratings_and_a_case_that_cannot_be_reached(plant):
-    _, good, *_ = rows(tables.ratings(api.rate(plant, temperature=[293.15]))._repr_html_())
+    _, good, *_ = rows(tables.ratings(rate_si(plant, temperature=[293.15]))._repr_html_())
     assert good[0] == "20.0" and float(good[2]) > 50
-    head, bad = rows(tables.ratings(api.rate(plant, temperature=[275.15], recovery=[0.75]))._repr_html_())
+    head, bad = rows(tables.ratings(rate_si(plant, temperature=[275.15], recovery=[0.75]))._repr_html_())
     assert len(bad) == len(head) and bad[-1] and bad[2] == "–"
 
 

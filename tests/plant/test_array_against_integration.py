@@ -18,6 +18,7 @@ from desalbook.trail.corner import Corner
 from tests import shared
 from tests.membrane.reference import Vessel, _local, _pkb, _rho
 from tests.plant.test_stages import SECOND, STAGES, text_of
+from tests.rate_si import rate_si
 
 TIGHT, OPEN = "demo-a-high-rejection", "demo-b-low-energy"
 REAR = f'[[membrane.element_by_position]]\nname = "rear"\nelement = "{OPEN}"\nfirst = 4\nlast = 7\n'
@@ -229,9 +230,9 @@ def test_a_held_feed_pressure_against_integration(held, name):
 def test_control_recovery_takes_back_what_the_pressure_was_found_for(held, name):
     plant = held(name)[0]
     rows = {"temperature": [290.0, 299.0], "salinity": [0.0365, 0.039]}
-    found = db.rate(plant, **rows)
+    found = rate_si(plant, **rows)
     assert not found["reason"].any()
-    back = db.rate(plant, **rows, feed_pressure=found["feed_pressure"], control="recovery")
+    back = rate_si(plant, **rows, feed_pressure=found["feed_pressure"], control="recovery")
     assert not back["reason"].any(), list(back["reason"])
     for column in ("recovery", "permeate_tds", "concentrate_flow", "specific_energy"):
         assert back[column].to_numpy() == pytest.approx(found[column].to_numpy(), rel=1e-7), column

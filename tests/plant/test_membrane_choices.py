@@ -11,6 +11,7 @@ from desalbook.plant import size
 from desalbook.trail import what_if
 from tests import shared
 from tests.plant.test_stages import TEXT
+from tests.rate_si import rate_si
 from tests.test_moving import below, changed, descendants
 
 pytestmark = pytest.mark.full
@@ -44,7 +45,7 @@ def proofs(plant) -> float:
 
 def rated(plant):
     """Each aged corner, rated: the same numbers."""
-    cases = db.rate(plant, temperature=[float(plant[f"water.temperature_{c.split('-')[0]}"]) for c in CORNERS])
+    cases = rate_si(plant, temperature=[float(plant[f"water.temperature_{c.split('-')[0]}"]) for c in CORNERS])
     assert not cases["reason"].any(), list(cases["reason"])
     for row, corner in enumerate(CORNERS):
         made = plant.sized.array.by_corner[corner]

@@ -12,6 +12,7 @@ from desalbook.plant import size
 from desalbook.problems import Infeasible
 from desalbook.trail import what_if
 from tests.plant.test_membrane_choices import TEXT, proofs, rated
+from tests.rate_si import rate_si
 from tests.test_moving import below, changed, descendants
 
 TIGHT, OPEN = "demo-a-high-rejection", "demo-b-low-energy"
@@ -79,7 +80,7 @@ def test_the_same_type_by_position_changes_nothing(three, tmp_path):
 
 def test_rating_gives_the_mixed_corners_back(three):
     rated(three[1])
-    many = db.rate(three[1], temperature=np.linspace(285, 303, 40), water_factor=np.linspace(0.9, 1.1, 40))
+    many = rate_si(three[1], temperature=np.linspace(285, 303, 40), water_factor=np.linspace(0.9, 1.1, 40))
     assert not many["reason"].any()
 
 

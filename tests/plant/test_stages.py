@@ -13,6 +13,7 @@ from desalbook.plant.array import CORNERS
 from desalbook.problems import Infeasible
 from tests import shared
 from tests.plant.test_balances import ENDS
+from tests.rate_si import rate_si
 
 # the demo at a lower recovery in a lighter class of vessels, so that pressure binds as other limits do
 TEXT = paths.demo("harbour-town.toml").read_text(encoding="utf-8").replace(
@@ -261,7 +262,7 @@ def test_what_moves_descends_from_what_was_moved(plants, name):
 def test_rating_gives_the_sized_corners_back(plants, name):
     plant = plants(name)
     keys = ("cold-aged", "hot-aged")
-    cases = db.rate(plant, temperature=[float(plant[f"water.temperature_{k.split('-')[0]}"]) for k in keys])
+    cases = rate_si(plant, temperature=[float(plant[f"water.temperature_{k.split('-')[0]}"]) for k in keys])
     assert not cases["reason"].any()
     for row, corner in enumerate(keys):
         made = plant.sized.array.by_corner[corner]
@@ -270,9 +271,9 @@ def test_rating_gives_the_sized_corners_back(plants, name):
         for column in ("section_power", "booster_power"):
             id = {"section_power": "energy.section_power", "booster_power": "energy.boosters"}[column]
             assert cases[column][row] == pytest.approx(float(plant[f"{id}@{corner}"]), rel=1e-8), column
-    held = db.rate(plant, temperature=cases["temperature"], feed_pressure=cases["feed_pressure"], control="pressure")
+    held = rate_si(plant, temperature=cases["temperature"], feed_pressure=cases["feed_pressure"], control="pressure")
     assert held["permeate_flow"].to_numpy() == pytest.approx(cases["permeate_flow"].to_numpy(), rel=1e-8)
-    found = db.rate(plant, temperature=cases["temperature"], feed_pressure=cases["feed_pressure"], control="recovery")
+    found = rate_si(plant, temperature=cases["temperature"], feed_pressure=cases["feed_pressure"], control="recovery")
     for column in ("feed_flow", "permeate_boron", "concentrate_flow"):
         assert found[column].to_numpy() == pytest.approx(cases[column].to_numpy(), rel=1e-7), column
 

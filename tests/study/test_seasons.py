@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import pytest
 
-import desalbook as db
 from desalbook.problems import DesignError
 from desalbook.study import seasons
 from desalbook.units import to_display
 from tests import shared
+from tests.rate_si import rate_si
 
 
 @pytest.fixture(scope="module")
@@ -31,7 +31,7 @@ def test_corners_are_those_of_sizing(plant):
 
 def test_values_with_units_and_refusals(plant):
     frame = seasons(plant, ["68 degF", 300.0], ["1 year"], units="us")
-    again = db.rate(plant, temperature=[293.15, 300.0], age=31557600.0)
+    again = rate_si(plant, temperature=[293.15, 300.0], age=31557600.0)
     assert frame["temperature, degF"].tolist() == pytest.approx([68.0, 80.33])
     assert frame["feed_pressure, psig"].tolist() == pytest.approx((again["feed_pressure"] / 6894.757293168).tolist())
     assert frame["id"][0] == "temperature=20 degC; age=1 year"

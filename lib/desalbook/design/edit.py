@@ -31,12 +31,13 @@ def step(here: Any, name: str, key: str | None, key_field: str = "name") -> Any:
     return next((one for one in here if isinstance(one, Mapping) and one.get(key_field) == key), None)
 
 
-def put(text: str, values: Mapping[str, str], get: Callable[[str], Any]) -> str:
+def put(text: str, values: Mapping[str, Any], get: Callable[[str], Any]) -> str:
     """Write keys into a text.
 
     Parameters
     ----------
     values : mapping of id to text
+        Of a table of named values a mapping of texts, of a list a list of mappings; either takes the place of all.
     get : callable
         Value at an id of the design as it is now; a list that stands at its default is written out whole
         before one of its entries is changed.
@@ -61,8 +62,10 @@ def _meta(path: str) -> FieldMeta | None:
     return LISTS.get(path) or (field_meta(path) if "." in path else None)
 
 
-def _swapped(text: str, id: str, raw: str) -> str | None:
+def _swapped(text: str, id: str, raw: Any) -> str | None:
     """The text with a value that stands alone on its line replaced; None when that is not how it stands."""
+    if isinstance(raw, (Mapping, list)):
+        return None
     whole = _ENTRY.fullmatch(id)  # a mapping may stand as a table of its own, an entry on each line
     section, name = (whole[1], whole[2]) if whole else id.rpartition(".")[::2]
     if "[" in section or not section or '"""' in text or "'''" in text:
@@ -83,7 +86,7 @@ def _swapped(text: str, id: str, raw: str) -> str | None:
     return text[:found.start(1)] + said + text[found.end(1):]
 
 
-def _put(doc: Any, id: str, raw: str, get: Callable[[str], Any]) -> None:
+def _put(doc: Any, id: str, raw: Any, get: Callable[[str], Any]) -> None:
     parts, path, table = split(id), "", doc
     for name, key in parts[:-1]:
         path = f"{path}.{name}" if path else name
@@ -103,6 +106,9 @@ def _put(doc: Any, id: str, raw: str, get: Callable[[str], Any]) -> None:
         table = table[name]
     name, key = parts[-1]
     m = field_meta(id)
+    if key is None and (isinstance(raw, list) if m.form == "sections" else isinstance(raw, Mapping)):
+        table[name] = tomlkit.item(raw) if m.form == "sections" else _inline(raw)
+        return
     if m.form in ("section", "sections") or (m.form == "mapping") != (key is not None):
         raise DesignError("not one value", where=id, do="name one key, as in filters.count or water.ions[Na]")
     if key is not None:
@@ -110,6 +116,12 @@ def _put(doc: Any, id: str, raw: str, get: Callable[[str], Any]) -> None:
             table.append(name, tomlkit.inline_table())
         table, name = table[name], key
     table[name] = _item(m, raw, table.get(name), id)
+
+
+def _inline(values: Mapping[str, Any]) -> Any:
+    table = tomlkit.inline_table()
+    table.update(values)
+    return table
 
 
 def _item(m: FieldMeta, raw: str, was: Any, id: str) -> Any:

@@ -11,13 +11,16 @@ from pathlib import Path
 from types import MappingProxyType
 from typing import Any
 
-from desalbook.design import edit
+import tomlkit
+
+from desalbook.design import edit, typed
 from desalbook.design.sections import LISTS, SECTIONS, field_meta, key_field, own_limit, split
 from desalbook.problems import DesignError
+from desalbook.trail import Choice, Figure
 from desalbook.units import FieldMeta, Section, metas, read_list, validate
 from desalbook.units.fieldmeta import nearest, renamed
 
-__all__ = ["FORMAT", "LARGEST", "Design", "digest", "from_text", "load", "read"]
+__all__ = ["FORMAT", "LARGEST", "Design", "digest", "from_mapping", "from_text", "load", "read", "texts_of"]
 
 FORMAT = 1
 LARGEST = 1_000_000
@@ -171,27 +174,83 @@ class Design:
             path = f"{path}[{key}]" if key is not None else path
         return True
 
-    def with_value(self, id: str, text: str) -> Design:
+    def with_value(self, id: str, value: Any) -> Design:
         """The design with one key written, comments kept.
 
         Parameters
         ----------
         id : str
-            ``filters.count``, ``filters.layers[sand].depth``, ``water.ions[Na]``.
-        text : str
-            As people write it.
+            ``filters.count``, ``filters.layers[sand].depth``, ``water.ions[Na]``; or a whole table or list,
+            ``water.ions``.
+        value : str, Quantity, Figure, bool, number, mapping, or list of mappings
+            As people write it; a bare number only where the quantity has no unit.
 
         Raises
         ------
         DesignError
+            No such key, a value that cannot be converted or is not possible.
         """
-        return self.with_values({id: text})
+        return self.with_values({id: value})
 
-    def with_values(self, values: Mapping[str, str]) -> Design:
+    def with_values(self, values: Mapping[str, Any]) -> Design:
         """As `with_value`, for several keys that make sense together only."""
         for id in values:
             _known(id)
-        return self._edited(edit.put(self.text, values, self.get))
+        texts = {id: typed.written(self._entry_meta(id), value, id) for id, value in values.items()}
+        return self._edited(edit.put(self.text, texts, self.get))
+
+    def _entry_meta(self, id: str) -> FieldMeta:
+        m = self.meta(id)
+        _, bracket, name = id.removesuffix("]").rpartition("[")
+        return m.entry(name) if bracket and id.endswith("]") and m.form == "mapping" else m
+
+    def __getitem__(self, id: str) -> Any:
+        """What stands at a key, with its unit: ``design["membrane.recovery"].to("%")``.
+
+        Returns
+        -------
+        Figure, Choice, bool, str, dict of Figure, section or tuple of sections
+            None where the key is optional and blank.
+
+        Raises
+        ------
+        DesignError
+            No such key; of a calculated value it says which keys set it.
+        """
+        if id in self.sections:
+            return self.sections[id]
+        value, m = self.get(id), self._entry_meta(id)
+        if value is None:
+            return None
+        if m.form == "mapping":
+            return {name: Figure(x, id=id, kind=one.kind, symbol=m.symbol, title=one.title, key=name)
+                    for name, x in value.items() if (one := m.entry(name, value)).kind is not None}
+        if m.form == "quantity" and m.kind is not None:
+            return Figure(value, id=id, kind=m.kind, symbol=m.symbol, title=m.title)
+        return Choice(value, id=id, title=m.title) if m.form == "choice" else value
+
+    def keys(self) -> list[str]:
+        """Every key of the design that takes one value, in the order of the file."""
+        found: list[str] = []
+        for name, section in self.sections.items():
+            _keys(name, section, found)
+        for name, rows in self.lists.items():
+            for one in rows:
+                _keys(f"{name}[{one[LISTS[name].key]}]", one, found)
+        return found
+
+    def __iter__(self) -> Iterator[str]:
+        return iter(self.keys())
+
+    def __contains__(self, id: object) -> bool:
+        try:
+            self.get(str(id))
+        except (DesignError, KeyError):
+            return False
+        return True
+
+    def _ipython_key_completions_(self) -> list[str]:
+        return [*self.sections, *self.keys()]
 
     def without(self, id: str) -> Design:
         """The design with one key removed, so that its default, or a pick, takes over."""
@@ -200,6 +259,21 @@ class Design:
 
     def _edited(self, text: str) -> Design:
         return from_text(text, self.path, ancestors=(*self.ancestors, self.hash))
+
+
+def _keys(at: str, section: Section, found: list[str]) -> None:
+    for name, m in metas(type(section)).items():
+        id, value = f"{at}.{name}", section[name]
+        if m.form == "section":
+            if value is not None:
+                _keys(id, value, found)
+        elif m.form == "sections":
+            for one in value or ():
+                _keys(f"{id}[{one[m.key]}]", one, found)
+        elif m.form == "mapping" and value:
+            found += [f"{id}[{key}]" for key in value]
+        else:
+            found.append(id)
 
 
 def _unpickled(text: str, path: Path | None, ancestors: tuple[str, ...]) -> Design:
@@ -297,6 +371,57 @@ def _limited(cls: type[Section], written: Any, own: Any) -> Any:
     by = {key: own_limit(m, own) for key, m in metas(cls).items() if key not in written}
     more = {key: own[id.partition(".")[2]] for key, id in by.items() if id}
     return {**written, **more} if more else written
+
+
+def from_mapping(values: Mapping[str, Any]) -> Design:
+    """A design from sections of keys, or from keys by id; values as people hold them in Python.
+
+    Parameters
+    ----------
+    values : mapping
+        ``{"duty": {"train_product_flow": Q(2400, "m**3/day")}}`` or ``{"duty.train_product_flow": "2400 m3/d"}``.
+
+    Raises
+    ------
+    DesignError
+        As of a file.
+    """
+    tree: dict[str, Any] = {"format": values.get("format", FORMAT)}
+    inside: dict[str, Any] = {}
+    for name, value in values.items():
+        if name in ("format", "kit"):
+            tree[name] = value
+        elif name in LISTS:
+            tree[name] = typed.written(LISTS[name], value, name)
+        elif name in SECTIONS:
+            if not isinstance(value, Mapping):
+                raise DesignError("not a table of keys and values", where=name, value=value, do="give a dictionary")
+            known = metas(SECTIONS[name])
+            for key, one in value.items():
+                if key in known and known[key].form == "section":
+                    tree.setdefault(name, {})[key] = {
+                        k: typed.written(m, x, f"{name}.{key}.{k}") if (m := metas(known[key].item).get(k)) else x
+                        for k, x in dict(one).items()}
+                else:  # an unknown key is refused where the text is read
+                    tree.setdefault(name, {})[key] = typed.written(
+                        known[key], one, f"{name}.{key}") if key in known else one
+        elif "." in name:
+            _known(name)
+            at, _, key = name.partition(".")
+            if "[" in name or "." in key:
+                inside[name] = value
+            else:
+                tree.setdefault(at, {})[key] = typed.written(field_meta(name), value, name)
+        else:
+            raise DesignError("unknown section", where=name, do=renamed(name) or nearest(name, SECTIONS))
+    made = from_text(tomlkit.dumps(tree))
+    return made.with_values(inside) if inside else made
+
+
+def texts_of(design: Design, id: str, values: Any) -> list[Any]:
+    """Values of a key as the design file would hold them; see `typed.several`."""
+    _known(id)
+    return typed.several(design._entry_meta(id), values, id)
 
 
 def _head(written: dict[str, Any], where: str) -> None:

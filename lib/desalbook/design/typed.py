@@ -11,7 +11,7 @@ from desalbook.units import FieldMeta, metas
 from desalbook.units.fieldmeta import nearest
 from desalbook.units.quantities import text_of, to_si
 
-__all__ = ["written"]
+__all__ = ["several", "written"]
 
 
 def written(m: FieldMeta, value: Any, where: str) -> Any:
@@ -46,6 +46,25 @@ def written(m: FieldMeta, value: Any, where: str) -> Any:
     if getattr(found, "ndim", 0):
         raise DesignError("several values for one key", where=where, do="give one; `sweep` takes several")
     return text_of(float(found), m.kind)
+
+
+def several(m: FieldMeta, values: Any, where: str) -> list[Any]:
+    """Many values of one key, each as the design file would hold it.
+
+    Parameters
+    ----------
+    values : sequence of what `written` takes, an array Quantity, a Column, a column of a table that says its unit,
+        or an array of numbers where there is no unit
+    """
+    if isinstance(values, str):
+        raise DesignError("one value, where several are asked for", where=where, value=values,
+                          do=f'give a list, ["{values}"]')
+    if isinstance(values, Mapping) or not hasattr(values, "__iter__"):
+        raise DesignError("not a list of values", where=where, value=values, do="give a list of values")
+    if m.form == "quantity" and m.kind is not None and not isinstance(values, (list, tuple)):
+        found = to_si(values, m.kind, where)
+        return [text_of(float(x), m.kind) for x in found]
+    return [written(m, x, where) for x in values]
 
 
 def _entries(m: FieldMeta, value: Any, where: str) -> list[dict[str, Any]]:

@@ -36,7 +36,26 @@ class _Read(dict[str, Any]):
     """Values that have passed the door; tells the model not to read them again."""
 
 
-class Section(BaseModel):
+def _refusal(error: ValidationError) -> DesignError | None:
+    """What our own reader refused inside pydantic, which wraps every ValueError; None for what pydantic refused."""
+    own = error.errors(include_url=False)[0].get("ctx", {}).get("error")
+    return own if isinstance(own, DesignError) else None
+
+
+_ModelType: Any = type(BaseModel)
+
+
+class _Called(_ModelType):
+    """A section made by calling its class refuses as `validate` does."""
+
+    def __call__(cls, *args: Any, **named: Any) -> Any:
+        try:
+            return super().__call__(*args, **named)
+        except ValidationError as error:
+            raise _refusal(error) or error from None
+
+
+class Section(BaseModel, metaclass=_Called):
     """Base of all sections: frozen, no unknown keys, every value through the strict reader.
 
     ``Filters(depth="0.8 m")`` and `validate` read the same way and raise the same `DesignError`.
@@ -295,6 +314,9 @@ def validate(cls: type[S], given: Mapping[str, Any], where: str = "") -> S:
     try:
         return cls.model_validate(values, context={"where": where})
     except ValidationError as error:
+        own = _refusal(error)
+        if own is not None:
+            raise own from None
         first = error.errors(include_url=False)[0]
         at = _join(where, ".".join(str(part) for part in first["loc"]))
         raise DesignError(first["msg"].lower(), where=at, value=first.get("input"),

@@ -18,7 +18,7 @@ from desalbook.units.parse import parse
 from desalbook.units.registry import registry, si_factor, to_pint
 from desalbook.units.spellings import SPELLINGS
 
-__all__ = ["from_si", "quantity", "text_of", "to_si"]
+__all__ = ["column_unit", "from_si", "quantity", "text_of", "to_si"]
 
 
 def to_si(value: Any, kind: Kind | str, where: str = "") -> Any:
@@ -52,6 +52,9 @@ def to_si(value: Any, kind: Kind | str, where: str = "") -> Any:
         return np.array(value.values) if hasattr(value, "values") else float(value)
     if hasattr(value, "magnitude") and hasattr(value, "units"):
         return _of_quantity(value, kind, where)
+    column = getattr(value, "attrs", {}).get("units", {}).get(getattr(value, "name", None))
+    if column is not None:  # of a table that says its units
+        return _of_quantity(registry().Quantity(np.asarray(value, dtype=float), column_unit(column)), kind, where)
     if isinstance(value, Sequence) and not isinstance(value, (bytes, bytearray)):
         return np.array([to_si(x, kind, f"{where}[{i}]") for i, x in enumerate(value)], dtype=float)
     if np.ndim(value) and not _unitless(kind):
@@ -63,6 +66,11 @@ def to_si(value: Any, kind: Kind | str, where: str = "") -> Any:
     if not _unitless(kind) and isinstance(value, (int, float)) and not isinstance(value, bool):
         raise DesignError("a bare number has no unit", where=where, value=value, do=_how(kind))
     return parse(value, kind, where)  # pyright: ignore[reportArgumentType]  # what is no number is refused there
+
+
+def column_unit(unit: str) -> Any:
+    """A unit of a table's column, as pint has it."""
+    return registry().parse_units(to_pint(unit))
 
 
 def _unitless(kind: Kind) -> bool:

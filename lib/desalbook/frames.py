@@ -1,0 +1,148 @@
+"""Tables that know their units: coherent SI as they stand, and in a display set when they are called.
+
+``plant.streams`` is an ordinary DataFrame whose numbers are coherent SI and whose ``attrs["units"]`` says the unit of
+each column. ``plant.streams("us")`` is the same table as people read it, each header with its unit.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from typing import Any
+
+import pandas as pd
+
+from desalbook.units import KINDS, show, to_display, unit_label
+
+__all__ = ["COLUMNS", "Table", "kinds_of", "table"]
+
+_RATE = {
+    "temperature": "temperature", "salinity": "salinity", "age": "time.year", "fouling": "factor",
+    "water_factor": "factor", "salt_factor": "factor", "feed_pressure": "gauge pressure", "feed_flow": "flow",
+    "permeate_flow": "flow", "feed_salinity": "salinity", "permeate_tds": "concentration",
+    "permeate_boron": "concentration as B", "concentrate_tds": "concentration", "pressure_drop": "pressure difference",
+    "concentrate_pressure": "gauge pressure", "beta_max": "factor", "recovery_polarisation": "factor",
+    "lead_flux": "flux", "flux": "flux", "element_recovery": "fraction", "concentrate_flow": "flow",
+    "vessel_feed": "flow", "vessel_concentrate": "flow", "recovery": "fraction", "hp_flow": "flow",
+    "hp_rise": "pressure difference", "hp_speed": "fraction", "hp_power": "power.electric", "hp_load": "fraction",
+    "hp_reaches": "factor", "booster_power": "power.electric", "concentrate_power": "power.electric",
+    "section_power": "power.electric", "specific_energy": "specific energy", "throttle_loss": "power",
+    "exhaust_pressure": "gauge pressure"}
+COLUMNS: dict[str, dict[str, str]] = {
+    "rate": _RATE,
+    "streams": {
+        "volume_flow": "flow", "pressure": "gauge pressure", "temperature": "temperature", "salinity": "salinity",
+        "density": "density", "chemical_kg_s": "mass flow", "chemical_mean_kg_s": "mass flow"},
+    "equipment": {
+        "running_flow": "flow", "running_power": "power.electric", "installed_power": "power", "flow": "flow",
+        "head": "head", "shaft_power": "power", "motor": "power", "electric_power": "power.electric",
+        "mean_power": "power.electric", "running_time": "time", "volume": "volume", "diameter": "length",
+        "day_tank": "volume.small", "count": "count", "elements": "count"},
+    "lines": {
+        "flow": "flow", "inner_diameter": "length.small", "outer_diameter": "length.small",
+        "thickness": "length.small", "wall_needed": "length.small", "length": "length", "velocity": "velocity",
+        "velocity_limit": "velocity", "pressure_drop": "pressure difference", "wave_speed": "velocity",
+        "surge": "pressure difference", "pren": "factor"},
+    "design_pressures": {
+        "working": "gauge pressure", "surge": "pressure difference", "credible": "gauge pressure",
+        "governing": "gauge pressure", "rating": "gauge pressure", "rating_used": "fraction", "trip": "gauge pressure",
+        "relief": "gauge pressure", "relief_flow": "flow"},
+    "outages": {"share": "fraction", "product_left": "fraction", "product_flow": "flow.day"},
+    "energy": {"machines": "count", "electric_power": "power.electric", "running_time": "time", "energy": "energy",
+               "specific_energy": "specific energy"},
+    "loads": {"running": "count", "spare": "count", "rating": "power", "electric_power": "power.electric",
+              "power_factor": "factor", "apparent_power": "apparent power", "current": "current",
+              "start_current": "current", "cables": "count", "area": "conductor area", "voltage_drop": "fraction",
+              "device": "current", "protective_area": "conductor area"},
+    "guarantees": {"margin": "fraction"},
+    "curves": {"flow": "flow", "system_clean": "head", "system_dirty": "head", "pump_head": "head"},
+    "operating_points": {"flow": "flow", "flow_ratio": "fraction", "head": "head"},
+    "chemicals": {
+        "dose": "concentration", "mean_dose": "concentration", "flow": "flow", "mass_rate": "mass flow",
+        "mean_mass_rate": "mass flow", "strength": "mass fraction", "solution_rate": "flow.dose",
+        "lowest_rate": "flow.dose", "highest_rate": "flow.dose", "pump_capacity": "flow.dose", "turndown": "factor",
+        "monthly_use": "mass", "yearly_use": "mass", "day_tank": "volume", "store": "volume", "bund": "volume",
+        "delivery_interval": "time.day"},
+    "wash_schedule": {"time": "time.minute", "intake": "flow", "raw_drawn": "flow", "raw_tank_short": "volume",
+                      "wash_tank_short": "volume", "waste": "flow"},
+}
+"""Kind of each column of a table that is a number with a meaning, by the name of the table."""
+_ENDS = {"_mol_s": "mole flow", "_kg_s": "mass flow", " feed pump": "flow", " RO feed": "flow",
+         " backwash water": "flow", " waste": "flow", " filtered": "flow"}
+"""Kind of a column by how its name ends, where there is one for each ion, train or filter."""
+
+
+def kinds_of(name: str, columns: Any) -> dict[str, str]:
+    """Kind of each column of a table that has one."""
+    known = COLUMNS[name]
+    found = {c: known.get(c) or next((kind for end, kind in _ENDS.items() if str(c).endswith(end)), None)
+             for c in columns}
+    return {c: kind for c, kind in found.items() if kind}
+
+
+class Table(pd.DataFrame):
+    """A table in coherent SI; call it with ``"si"`` or ``"us"`` for display units and headers that say them.
+
+    ``attrs["kinds"]`` holds the kind of each column that is a number with a meaning, ``attrs["units"]`` its unit.
+    """
+
+    _shown: Callable[[str], pd.DataFrame] | None = None
+
+    @property
+    def _constructor(self) -> Any:
+        return Table
+
+    def __call__(self, units: str = "si") -> pd.DataFrame:
+        """The table in display units.
+
+        Parameters
+        ----------
+        units : {"si", "us"}
+
+        Returns
+        -------
+        pandas.DataFrame
+            Headers are ``name, unit``; ``attrs["units"]`` has them as well.
+        """
+        if self._shown is not None:
+            return self._shown(units)
+        frame, said = pd.DataFrame(self), {}
+        names: dict[Any, Any] = {}
+        for column, kind in self._kinds().items():
+            unit = unit_label(kind, units)
+            names[column] = f"{column}, {unit}" if unit else column
+            frame[column] = to_display(frame[column].to_numpy(dtype=float), kind, units)
+            said[names[column]] = unit
+        frame = frame.rename(columns=names)
+        frame.attrs = {"units": said, "display": units}
+        return frame
+
+    def _kinds(self) -> dict[Any, str]:
+        return {c: kind for c, kind in self.attrs.get("kinds", {}).items() if c in self.columns}
+
+    def _repr_html_(self) -> str | None:
+        if self._shown is not None:
+            return pd.DataFrame(self)._repr_html_()  # pyright: ignore[reportCallIssue, reportAttributeAccessIssue]
+        frame, kinds = pd.DataFrame(self).astype(object), self._kinds()
+        for column, kind in kinds.items():
+            frame[column] = ["" if x is None or x != x else show(float(x), kind, unit=False) for x in self[column]]
+        frame.columns = pd.MultiIndex.from_tuples(
+            [(c, unit_label(kinds[c], pretty=True) if c in kinds else "") for c in frame.columns])
+        return frame._repr_html_()  # pyright: ignore[reportCallIssue, reportAttributeAccessIssue]
+
+
+def table(frame: pd.DataFrame, kinds: Mapping[Any, str] | None = None,
+          shown: Callable[[str], pd.DataFrame] | None = None) -> Table:
+    """A DataFrame as a table that knows its units.
+
+    Parameters
+    ----------
+    frame : DataFrame
+    kinds : mapping of column to kind, optional
+    shown : callable, optional
+        Gives the table in a display set, where its rows have units of their own.
+    """
+    made = Table(frame)
+    kinds = dict(kinds or {})
+    made.attrs = {"kinds": kinds, "units": {c: KINDS[kind].si for c, kind in kinds.items()}}
+    made._shown = shown
+    return made
