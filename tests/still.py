@@ -21,7 +21,10 @@ _NO_TEST = "no timed filtration is written"
 _NO_PROBE = "no chlorine in this plant, so no probe"
 _NO_BIOCIDE = "no biocide in this plant"
 _NO_GENERATOR = "no generator in this plant"
+_STEP = "ranges, signals and modules have whole steps, and a hundredth more is the same one"
 _BOTH = {
+    "control.range_factor": _STEP, "control.trip_in_range": _STEP, "control.spare_signals": _STEP,
+    "control.analogue_inputs": _STEP, "control.digital_inputs": _STEP,
     "power.rules": "the rules that the motor ratings bring are those of the next choice",
     "power.standby": "the largest load that is not continuous counts whole, which is more",
     "power.intermittent": "the largest load that is not continuous counts whole, which is more",
@@ -73,6 +76,7 @@ STILL: dict[str, dict[str, str]] = {
         "filters.support.d90*": "the support lies still by a wide margin",
     },
     "beach-well.toml": _BOTH | {
+        "control.turbidity_trip": "no media filters in this plant, so no filtrate to watch",
         "water.sdi": _RECORD, "water.oxygen": _RECORD,
         "water.proportion_band": "no ion's departure lies between the two bands; for a well it is a note",
         "filters.*": _NO_FILTERS, "backwash_pump.*": _NO_FILTERS,

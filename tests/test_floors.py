@@ -15,7 +15,7 @@ FLOORS = {
     **dict.fromkeys(("problems", "units", "sources", "tables", "guidelines", "data", "paths", "fine"), 0),
     **dict.fromkeys(("trail", "balances"), 1),
     **dict.fromkeys(("water", "hydraulics"), 2),
-    **dict.fromkeys(("pretreatment", "membrane", "dosing", "product", "cleaning", "duty", "electrical"), 3),
+    **dict.fromkeys(("pretreatment", "membrane", "dosing", "product", "cleaning", "duty", "electrical", "controls"), 3),
     "design": 4,
     "plant": 5,
     **dict.fromkeys(("audit", "study"), 6),

@@ -10,7 +10,7 @@ __all__ = ["COLUMNS", "KEYS", "ROWS", "ROWS_ELSEWHERE", "TABLES"]
 
 # Whether these become limits, inputs or nothing is settled in the judgement issue.
 TABLES = {
-    **dict.fromkeys(("fittings", "pump_minimum_efficiency", "setpoints"), "settled in the judgement issue"),
+    **dict.fromkeys(("fittings", "pump_minimum_efficiency"), "settled in the judgement issue"),
 }
 """Tables whose cells nobody reads, each with its reason."""
 ROWS = {

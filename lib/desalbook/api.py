@@ -320,6 +320,7 @@ class Plant(Calculated):
         """The record: plain data, the same for the same design."""
         tables = {"streams": self._sized.streams, "equipment": self._sized.equipment,
                   "energy": self._sized.energy.rows(), "loads": self._sized.power.rows,
+                  "instruments": self._sized.control.rows(),
                   "guarantees": [row | {"ids": {"guaranteed": row["id"], "expected": row["expected_id"],
                                                 "margin": row["margin_id"]}} for row in self._sized.guarantees]}
         own = [x._asdict() for x in changed_limits(self.design.sections["limits"])]
@@ -404,6 +405,19 @@ class Plant(Calculated):
         ``id`` leads into the trail; a machine on medium voltage has no cable here.
         """
         return self._rows("loads", self._sized.power.rows)
+
+    @property
+    def instruments(self) -> pd.DataFrame:
+        """List of instruments, SI: tag, range, alarm and trip on each side, priority, response; ``kind`` is the unit's.
+
+        ``id`` leads into the trail. Final set points are those of commissioning.
+        """
+        return self._rows("instruments", self._sized.control.rows())
+
+    @property
+    def signals(self) -> pd.DataFrame:
+        """Signals of the controller by what brings them: digital and analogue, inputs and outputs, of one of each."""
+        return self._rows("signals", self._sized.control.signals.rows)
 
     @property
     def guarantees(self) -> pd.DataFrame:

@@ -19,7 +19,7 @@ from desalbook.problems import DesignError, Problem, TrailError
 __all__ = ["FILES", "main"]
 
 EXPORTS = {"tables": ("figures.csv", "checks.csv", "streams.csv", "equipment.csv", "energy.csv",
-                      "loads.csv", "chemicals.csv"),
+                      "loads.csv", "instruments.csv", "signals.csv", "chemicals.csv"),
            "record": ("trail.json",), "page": ("trail.html",), "workbook": ("trail.xlsx",)}
 """What ``size --out`` writes; the names are those of ``--only``."""
 FILES = tuple(name for names in EXPORTS.values() for name in names)
@@ -209,7 +209,8 @@ def _write_all(plant: Any, folder: Path, units: str, only: Sequence[str]) -> Non
         if "tables" in only:
             for name, frame in (("figures", plant.figures(units).reset_index()), ("checks", plant.checks_in(units)),
                                 ("streams", plant.streams), ("equipment", plant.equipment),
-                                ("energy", plant.energy), ("loads", plant.loads),
+                                ("energy", plant.energy), ("loads", plant.loads), ("instruments", plant.instruments),
+                                ("signals", plant.signals),
                                 ("chemicals", plant.chemicals)):
                 _inert(frame).to_csv(half / f"{name}.csv", index=False, lineterminator="\n", encoding="utf-8")
         if "record" in only:

@@ -72,6 +72,7 @@ ORDER = (
     "cip",
     "outfall",
     "power",
+    "control",
 )
 NAMES = {"RawWater": "water"}
 """Sections whose class is not called as the section is."""

@@ -16,6 +16,7 @@ from desalbook.hydraulics.line_list import PipeLine
 from desalbook.plant.array import Array, array
 from desalbook.plant.chemical_schedule import chemical_schedule
 from desalbook.plant.concentrate import Concentrate, concentrate
+from desalbook.plant.control import Controls, control
 from desalbook.plant.design_pressures import design_pressures, pressure_rows, stopped, wall_checks
 from desalbook.plant.element_limits import element_limits
 from desalbook.plant.element_sheet import element_sheet
@@ -57,6 +58,7 @@ class Sized(UnitOperations):
     transfer: dict[str, Transfer]
     cleaning_head: CleaningHead
     power: Installation
+    control: Controls
     sections: dict[str, Section]
     streams: list[dict[str, Any]] = field(default_factory=list)
     equipment: list[dict[str, Any]] = field(default_factory=list)
@@ -138,13 +140,14 @@ def _walk(inp: Inputs, design: Design, ledger: Ledger | Values) -> Sized:
     used = energy(inp, ops, pumps)
     supplied = power(inp, ops, pumps)
     sections = design_pressures(inp, ops, pipes, pumps)
+    controlled = control(inp, ops, sections, pumps)
     walls = wall_checks(inp, ops, pipes, pumps, sections)
     ops.pretreated = filter_vessels(inp, pre, d.trains, w.at["cold"].density, sections)
     stopped(inp, ops, pipes)
     schedule = chemical_schedule(inp, ops, pipes, sections)
     return Sized(
         **{f.name: getattr(ops, f.name) for f in fields(ops)}, design=design, ledger=ledger, energy=used,
-        concentrate=discharged, pipes=pipes, transfer=pumps, cleaning_head=cip_head, power=supplied,
+        concentrate=discharged, pipes=pipes, transfer=pumps, cleaning_head=cip_head, power=supplied, control=controlled,
         sections=sections,
         lines=line_rows(pipes, walls), design_pressures=pressure_rows(sections),
         chemicals=schedule, streams=streams(inp, ops), equipment=equipment(inp, ops, pumps, used),

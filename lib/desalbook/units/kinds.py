@@ -223,6 +223,7 @@ EqPerM3 = Annotated[float, KINDS["charge concentration"]]
 OxidantExposure = Annotated[float, KINDS["oxidant exposure"]]
 DisinfectionCT = Annotated[float, KINDS["disinfection CT"]]
 UVDose = Annotated[float, KINDS["uv dose"]]
+Turbidity = Annotated[float, KINDS["turbidity"]]
 Volt = Annotated[float, KINDS["potential"]]
 Voltage = Annotated[float, KINDS["voltage"]]
 Ampere = Annotated[float, KINDS["current"]]
@@ -305,6 +306,7 @@ __all__ = [
     "SaltPermeability",
     "ScourRate",
     "ThermalWithstand",
+    "Turbidity",
     "UVDose",
     "Var",
     "VelocityGradient",

@@ -63,6 +63,7 @@ def page(record: Mapping[str, Any], units: str = "si", paper: str | None = None)
         _checks(checks, writer),
         _energy(record, writer),
         _loads(record, writer),
+        _instruments(record, writer),
     ]
     for number, (part, lines) in enumerate(chapters.items(), 1):
         body.append(_chapter(number, part, lines, full, writer))
@@ -216,6 +217,27 @@ def _guarantees(record: Mapping[str, Any], w: Writer) -> str:
     return ('<section id="guarantees"><h2>Guaranteed and expected</h2><p>For the raw water and the duty of this sheet; '
             "the contract, its test procedure and the local authority decide.</p><table><thead><tr>"
             + "".join(f"<th>{head}</th>" for head in heads) + f"</tr></thead><tbody>{body}</tbody></table></section>")
+
+
+def _instruments(record: Mapping[str, Any], w: Writer) -> str:
+    """Instruments with range and set points, and what an operator does on an alarm."""
+    rows = [*record.get("instruments", ())]
+    if not rows:
+        return ""
+    columns = (("range_high", "Range to"), ("normal_low", "Normal, low"), ("normal_high", "high"),
+               ("trip_low", "Trip, low"), ("alarm_low", "Alarm, low"), ("alarm_high", "Alarm, high"),
+               ("trip_high", "Trip, high"))
+    body = "".join(
+        f"<tr><td>{escape(r['tag'])}</td><td>{w.link(r['id']) if r['id'] in w.lines else ''} {escape(r['title'])}</td>"
+        f'<td class="n">{r["count"]}</td>'
+        + "".join(f'<td class="n">{escape(shown(r.get(k), r["kind"], w.units, record))}</td>' for k, _ in columns)
+        + f'<td class="n">{r["delay"]:g} s</td><td>{escape(r["stops"])}</td><td>{escape(r["priority"])}</td>'
+        f"<td>{escape(r['response'])}</td></tr>" for r in rows)
+    heads = "".join(f"<th>{head}</th>" for head in ("Tag", "Service", "Number", *(title for _, title in columns),
+                                                    "Delay", "Trip stops", "Priority", "Operator"))
+    return (f'<section id="instruments"><h2>Instruments and set points</h2><p>Starting values: commissioning sets the '
+            f"final ones. A programme&#39;s trips come on top of relief valves and hard-wired stops.</p>"
+            f"<table><thead><tr>{heads}</tr></thead><tbody>{body}</tbody></table></section>")
 
 
 def _loads(record: Mapping[str, Any], w: Writer) -> str:

@@ -87,7 +87,8 @@ def _write(book: Any, record: Mapping[str, Any], units: str) -> None:
 
     # the order of the tabs: what is this, what goes in, what follows, what is judged, where from, what to doubt
     for name in ("Revision", INPUTS, *[s for s in places.sheets if s != INPUTS], *places.grids, "Checks",
-                 "Guarantees", "Equipment", "Year of energy", "Loads", "Streams", "Sources", "Doubt", "Not live",
+                 "Guarantees", "Equipment", "Year of energy", "Loads", "Instruments", "Streams", "Sources", "Doubt",
+                 "Not live",
                  "Tables", "State"):
         page(name)
     tables = _tables(pages["Tables"], record, style)
@@ -107,6 +108,7 @@ def _write(book: Any, record: Mapping[str, Any], units: str) -> None:
     sheets.table(pages["Equipment"], "equipment", "Machines and vessels, coherent SI")
     sheets.table(pages["Year of energy"], "energy", "Energy of a year by consumer, coherent SI; the sum is the bill")
     sheets.table(pages["Loads"], "loads", "Electrical loads of the plant, coherent SI")
+    sheets.table(pages["Instruments"], "instruments", "Instruments with range, alarms and trips, coherent SI")
     sheets.table(pages["Streams"], "streams", "Streams of one train, coherent SI, gauge pressure")
     sheets.sources(pages["Sources"])
     sheets.doubt(pages["Doubt"])

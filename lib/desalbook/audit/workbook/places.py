@@ -18,8 +18,8 @@ FIRST = 4  # first row of lines, counted from 0
 GRID = {"node": "Vessel"}
 """Axes whose lines stand side by side on a sheet of their own, one row a key: what marches along the membrane."""
 _LONGEST = 31  # characters a sheet's name may have
-_TAKEN = ("Revision", INPUTS, *GRID.values(), "Checks", "Equipment", "Year of energy", "Loads", "Streams", "Sources",
-          "Doubt", "Not live", STATE, "Tables")
+_TAKEN = ("Revision", INPUTS, *GRID.values(), "Checks", "Equipment", "Year of energy", "Loads", "Instruments",
+          "Streams", "Sources", "Doubt", "Not live", STATE, "Tables")
 
 
 class Grid(NamedTuple):

@@ -1,0 +1,9 @@
+"""Instruments, set points and signals of the controller.
+
+Final set points are those of commissioning; a programme's trips do not replace relief valves and hard-wired stops.
+"""
+
+from desalbook.controls.instruments import Instrument, Place, instruments, tag
+from desalbook.controls.signals import TYPES, Signals, signals
+
+__all__ = ["TYPES", "Instrument", "Place", "Signals", "instruments", "signals", "tag"]

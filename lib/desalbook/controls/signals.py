@@ -1,0 +1,92 @@
+"""Signals of the controller: how many of each type, with spare, and the modules that hold them."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+from typing import Any
+
+from desalbook.balances import whole_quotient
+from desalbook.controls.instruments import Instrument
+from desalbook.tables import table
+from desalbook.trail import Choice, Figure, picked, relation, scope, up
+from desalbook.trail.inputs import Inputs
+from desalbook.units import Count, Fraction
+
+__all__ = ["TYPES", "Signals", "signals", "signals_installed"]
+
+TYPES = {"di": ("digital_inputs", "Digital inputs"), "do": ("digital_outputs", "Digital outputs"),
+         "ai": ("analogue_inputs", "Analogue inputs"), "ao": ("analogue_outputs", "Analogue outputs")}
+"""Types of signal: the key of the size of a module, and the title."""
+
+
+@dataclass(frozen=True)
+class Signals:
+    """Signals by type: used, installed with spare, and modules; and the list of what brings them."""
+
+    used: dict[str, Figure]
+    installed: dict[str, Figure]
+    modules: dict[str, Figure]
+    rows: list[dict[str, Any]] = field(default_factory=list)
+
+
+@relation("Signals installed", symbol="n_i", unit="1", source="common-practice")
+def signals_installed(signals_used: Count, spare_signals: Fraction) -> Count:
+    """Signals installed: those used and their spare, rounded up.
+
+    Of one type; room in the rack is another matter.
+    """
+    return up(signals_used * (1 + spare_signals))
+
+
+def signals(inp: Inputs, places: Sequence[Instrument], machines: Mapping[str, tuple[Figure | int, str]],
+            trains: Figure) -> Signals:
+    """Count signals of instruments, machines and valves.
+
+    Parameters
+    ----------
+    places : sequence of Instrument
+    machines : dict of str to (number, "train" or "plant")
+        Machines that the controller starts.
+    trains : Figure
+    """
+    n = float(trains)
+    rows = [_row(x.tag, x.row.title, "transmitter", float(x.units)) for x in places]
+    for key, (count, per) in machines.items():
+        kind = "dosing" if key.startswith("dosing_") else "motor"
+        rows.append(_row(key, key.replace("_", " ").capitalize(), kind, float(count) * (n if per == "train" else 1.0)))
+    for key, of in table("valves").items():
+        if "needs" in of and of["needs"].value not in machines:
+            continue
+        rows.append(_row(key, of.title, of["signals"].value, n if of["per"].value == "train" else 1.0))
+    rows.append(_row("panel", "Panel: stop, supply, common alarm", "panel", n + 1.0))
+    because: list[Choice | Figure] = [c for c, _ in machines.values() if isinstance(c, Figure)]
+    used, installed, modules = {}, {}, {}
+    for name, (key, title) in TYPES.items():
+        total = sum_of(row[name] * row["count"] for row in rows)
+        with scope(because=because):
+            used[name] = picked(f"control.signals[{name}]", total, "count", title=f"{title} used", symbol="n_u",
+                                rule="counted over instruments, machines and valves",
+                                candidates=[{"key": row["key"], "value": row[name] * row["count"], "won": True}
+                                            for row in rows if row[name]],
+                                inputs={"trains": trains}, table="signal_counts")
+        installed[name] = signals_installed.at(f"control.signals_installed[{name}]", signals_used=used[name],
+                                               spare_signals=inp.number("control.spare_signals"),
+                                               title=f"{title} installed")
+        modules[name] = whole_quotient.at(f"control.modules[{name}]", items=installed[name],
+                                          divisor=inp.number(f"control.{key}"), title=f"Modules, {title.lower()}")
+    return Signals(used, installed, modules, rows)
+
+
+def sum_of(numbers: Any) -> float:
+    """Sum of plain counts."""
+    whole = 0.0
+    for x in numbers:
+        whole += x
+    return whole
+
+
+def _row(key: str, title: str, kind: str, count: float) -> dict[str, Any]:
+    row = table("signal_counts").row(kind, "control.signals")
+    return {"key": key, "title": title, "type": row.title, "count": count,
+            **{name: float(row[name].value) for name in TYPES}}

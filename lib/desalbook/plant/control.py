@@ -1,0 +1,168 @@
+"""Measuring places of a plant, from its streams, machines and limits, handed to the room of instruments."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from desalbook.controls import Instrument, Place, Signals, instruments, signals
+from desalbook.hydraulics.design_pressure import Section
+from desalbook.plant.operations import UnitOperations
+from desalbook.plant.transfer import Transfer
+from desalbook.trail import Figure, constant, current, govern, relation, scope
+from desalbook.trail.inputs import Inputs
+from desalbook.trail.limits import limit
+from desalbook.units import Concentration, Factor, SPerM
+
+__all__ = ["Controls", "control"]
+
+SALT = constant("k_p", 5.0, "kg m/(m^3 S)", source="common-practice",
+                title="TDS over conductivity of permeate, 0.5 mg/L for 1 uS/cm at 25 degC")
+
+
+@dataclass(frozen=True)
+class Controls:
+    """Instruments of a plant and the signals of its controller."""
+
+    instruments: list[Instrument]
+    signals: Signals
+
+    def rows(self) -> list[dict[str, Any]]:
+        """The list of instruments, SI."""
+        return [x.listed() for x in self.instruments]
+
+
+@relation("Conductivity of the permeate", symbol="kappa_p", unit="S/m", source="common-practice",
+          note="sodium chloride is most of it; an analysis of the permeate replaces it")
+def permeate_conductivity(total_dissolved_solids: Concentration, conductivity_factor: Factor) -> SPerM:
+    """Conductivity of the permeate from its TDS, times a factor for an alarm.
+
+    A ratio of common practice for sodium chloride at 25 degC.
+    """
+    return total_dissolved_solids / SALT * conductivity_factor
+
+
+def control(inp: Inputs, ops: UnitOperations, sections: Mapping[str, Section],
+            pumps: Mapping[str, Transfer]) -> Controls:
+    """Instruments with their set points, and the count of signals.
+
+    Parameters
+    ----------
+    sections : dict
+        Sections of design pressure, for trips, relief and rating.
+    pumps : dict
+        Product and flush pump, where the plant has them.
+    """
+    with scope("plant"):
+        found = instruments(inp, [*_pretreatment(inp, ops, sections), *_pressure(inp, ops, sections),
+                                  *_product(inp, ops, pumps), *_cip(inp, ops, sections)], ops.duty.trains)
+        return Controls(found, signals(inp, found, _machines(inp, ops, pumps), ops.duty.trains))
+
+
+def _ends(id: str, by_case: Mapping[Any, Figure], title: str) -> tuple[Figure, Figure]:
+    """Lowest and highest over the cases."""
+    return (govern(f"control.{id}_low", by_case, "smallest", title=f"{title}, lowest over the cases"),
+            govern(f"control.{id}_high", by_case, "largest", title=f"{title}, highest over the cases"))
+
+
+def _pretreatment(inp: Inputs, ops: UnitOperations, sections: Mapping[str, Section]) -> list[Place]:
+    pre, w, book = ops.pretreated, ops.waters, current()
+    low = inp.number("storage.low_level")
+    full = book["storage.level"]
+    found = [Place("raw-level", full, full, trip_low=low), Place("raw-flow", pre.raw_flow, pre.raw_flow),
+             Place("raw-turbidity", inp.number("water.turbidity"), inp.number("water.turbidity"))]
+    feed = sections["feed"]
+    found.append(Place("feed-pressure", book["feed_pump.discharge_pressure"], book["feed_pump.discharge_pressure"],
+                       trip_high=feed.trip, bound_high=feed.rating))
+    if pre.battery is not None:
+        found.append(Place("filter-drop", inp.number("filters.dirty_drop"), inp.number("filters.dirty_drop")))
+        wanted = inp.number("filters.filtrate_turbidity")
+        found.append(Place("filtrate-turbidity", wanted, wanted, trip_high=inp.number("control.turbidity_trip")))
+    found.append(Place("cartridge-drop", inp.number("cartridge.clean_drop"), inp.number("cartridge.dirty_drop"),
+                       bound_high=limit("cartridge-collapse")))
+    if ops.doses.dechlorination is not None:
+        found.append(Place("orp", inp.number("dechlorination.orp_control"), inp.number("dechlorination.orp_control"),
+                           trip_high=inp.number("dechlorination.orp_alarm")))
+    if inp.choice("acid.present") == "yes":
+        found.append(Place("feed-ph", book["membrane.feed_ph_low"], book["membrane.feed_ph_high"],
+                           bound_low=book["membrane.element.ph_low"], bound_high=book["membrane.element.ph_high"]))
+    found.append(Place("feed-conductivity", book["water.conductivity_found"], book["water.conductivity_found"]))
+    cold, hot = w.at["cold"].temperature, w.at["hot"].temperature
+    found.append(Place("feed-temperature", cold, hot, trip_high=book["membrane.element.max_temperature"]))
+    return found
+
+
+def _pressure(inp: Inputs, ops: UnitOperations, sections: Mapping[str, Section]) -> list[Place]:
+    a, book = ops.array, current()
+    suction_low, suction_high = book["hp_pump.suction_pressure"], book["hp_pump.suction_pressure_maximum"]
+    pressure = _ends("discharge", {c: a.by_corner[c]["feed_pressure"] for c in a.by_corner}, "Feed pressure")
+    back = _ends("concentrate", {c: a.by_corner[c]["concentrate_pressure"] for c in a.by_corner},
+                 "Concentrate pressure")
+    flow = _ends("permeate_flow", {c: a.by_corner[c]["permeate_flow"] for c in a.by_corner}, "Permeate flow")
+    rest = _ends("concentrate_flow", {c: a.by_corner[c]["concentrate_flow"] for c in a.by_corner}, "Concentrate flow")
+    vessels, permeate = sections["vessels"], sections["permeate"]
+    tds = a.governing["permeate_tds"]
+    one = inp.number("control.conductivity_factor")
+    salt = permeate_conductivity.at("control.permeate_conductivity", total_dissolved_solids=tds,
+                                    conductivity_factor=one, title="Conductivity of the permeate with its margin")
+    found = [
+        Place("suction", suction_low, suction_high, trip_low=inp.number("hp_pump.low_trip"),
+              bound_low=book["hp_pump.npsh_suction_required"], bound_high=inp.number("hp_pump.suction_limit")),
+        Place("discharge", *pressure, trip_high=vessels.trip, bound_high=vessels.relief or vessels.rating),
+        Place("concentrate-pressure", *back, bound_high=sections["concentrate-high"].rating),
+        Place("vessel-drop", book["membrane.vessel_drop"], book["membrane.vessel_drop"],
+              trip_high=book["limits.vessel_drop"]),
+        Place("permeate-flow", *flow), Place("concentrate-flow", *rest),
+        Place("permeate-pressure", inp.number("membrane.permeate_pressure"), inp.number("membrane.permeate_pressure"),
+              trip_high=permeate.trip, bound_high=permeate.relief or permeate.rating),
+        Place("permeate-conductivity", salt, salt)]
+    return found
+
+
+def _product(inp: Inputs, ops: UnitOperations, pumps: Mapping[str, Transfer]) -> list[Place]:
+    book = current()
+    height = inp.number("storage.height")
+    level = inp.number("storage.low_level")
+    found = [Place("product-level", height, height, trip_low=level),
+             Place("product-ph", book["product.ph"], book["product.ph"])]
+    if ops.doses.post_chlorination is not None:
+        residual = inp.number("post_chlorination.residual")
+        found.append(Place("product-chlorine", residual, residual))
+    if "product_pump" in pumps:
+        found.append(Place("product-flow", ops.product_flow, ops.product_flow))
+    return found
+
+
+def _cip(inp: Inputs, ops: UnitOperations, sections: Mapping[str, Section]) -> list[Place]:
+    warm, wanted = inp.number("cip.temperature"), inp.number("cip.pressure")
+    cleaning = sections["cleaning"]
+    return [Place("cip-temperature", warm, warm, bound_high=current()["membrane.element.max_temperature"]),
+            Place("cip-pressure", wanted, cleaning.pressures.working, trip_high=cleaning.trip,
+                  bound_high=cleaning.rating),
+            Place("cip-flow", ops.cleaning.flow, ops.cleaning.flow)]
+
+
+def _machines(inp: Inputs, ops: UnitOperations, pumps: Mapping[str, Transfer]) -> dict[str, tuple[Figure | int, str]]:
+    """Machines the controller starts: how many of each train or of the plant, and the row of its signals."""
+    p = ops.pressure.machines
+
+    def both(name: str) -> Figure:
+        return inp.number(f"{name}.duty_count")
+
+    found: dict[str, tuple[Figure | int, str]] = {"feed_pump": (both("feed_pump"), "train"),
+                                                   "hp_pump": (both("hp_pump"), "train")}
+    if p.booster is not None:
+        found["booster"] = (1, "train")
+    for name in p.stage_pumps:
+        found[name] = (1, "train")
+    if ops.intake_pump is not None:
+        found["intake_pump"] = (both("intake_pump"), "plant")
+    if ops.pretreated.wash_pump is not None:
+        found["backwash_pump"] = (both("backwash_pump"), "plant")
+    for name in pumps:
+        found[name] = (both(name), "plant")
+    found["cip_pump"] = (1, "plant")
+    for name in ops.doses.lines():
+        found[f"dosing_{name}"] = (1, "plant")
+    return found
