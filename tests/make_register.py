@@ -1,4 +1,4 @@
-"""Write the register of relations that the kit carries, and their examples: ``python -m tests.make_register``.
+"""Write the register of relations that the kit carries, and their check points: ``python -m tests.make_register``.
 
 The check points live in the tests; what they prove is stored beside the library, so that a reader of an
 installed kit sees it. A test asks that the file is what this module makes.
@@ -67,15 +67,13 @@ def rows() -> list[dict[str, Any]]:
 
 
 def examples() -> list[dict[str, Any]]:
-    """For each relation a check point to show, the best proved: a printed one before one worked by hand."""
+    """Every check point, relation by relation, the best proved first: a printed one before one worked by hand."""
     made = []
     for key in relations():
-        mine = sorted((p for p in points() if p.relation == key), key=lambda p: STATUS.index(p.status))
-        if mine:
-            best = mine[0]
-            made.append({"id": key, "inputs": {n: _plain(x) for n, x in best.inputs.items()},
-                         "result": _plain(best.expect), "source": best.source, "place": best.place,
-                         "status": best.status})
+        for point in sorted((p for p in points() if p.relation == key), key=lambda p: STATUS.index(p.status)):
+            made.append({"id": key, "inputs": {n: _plain(x) for n, x in point.inputs.items()},
+                         "result": _plain(point.expect), "source": point.source, "place": point.place,
+                         "status": point.status})
     return made
 
 
@@ -84,7 +82,7 @@ def _plain(x: Any) -> Any:
 
 
 def lined(rows: list[dict[str, Any]]) -> str:
-    """One line a relation, so that two people's additions merge."""
+    """One line a row, so that two people's additions merge."""
     return "[\n" + ",\n".join(json.dumps(row, ensure_ascii=False) for row in rows) + "\n]\n"
 
 
@@ -92,7 +90,7 @@ def main() -> None:
     """Write the files."""
     for file, made in ((FILE, rows()), (EXAMPLES, examples())):
         file.write_text(lined(made), encoding="utf-8", newline="\n")
-        print(f"{file.name}: {len(made)} relations")
+        print(f"{file.name}: {len(made)} rows")
 
 
 if __name__ == "__main__":

@@ -20,7 +20,7 @@ FLOORS = {
     "plant": 5,
     **dict.fromkeys(("audit", "study"), 6),
     **dict.fromkeys(("api", "calc", "calculated", "display", "export", "frames", "summary"), 7),
-    **dict.fromkeys(("notebook", "cli", "lab", "__main__"), 8),
+    **dict.fromkeys(("notebook", "reference", "cli", "lab", "__main__"), 8),
 }
 FREE_OF_EACH_OTHER = {2, 3, 6}  # rooms of these floors do not import one another
 # The package itself is the public interface: it may name everything up to floor 7, lazily.

@@ -135,6 +135,8 @@ def _parser() -> argparse.ArgumentParser:
     marks = job("marks", _marks, "print the review marks of a design or record and how far the review has come")
     marks.add_argument("file", metavar="FILE", help="design file or trail.json")
     marks.add_argument("--units", choices=("si", "us"), default="si", help="display set")
+    reference = job("reference", _reference, "write every function, relation, key, table and check as one page")
+    reference.add_argument("folder", metavar="DIR", help="folder for reference.html")
     lab = job("lab", _lab, "open the notebooks")
     lab.add_argument("file", metavar="FILE", nargs="?", help="design file; the demo plant when not said")
     lab.add_argument("--copy-only", metavar="DIR", help="only copy notebooks and demo designs into DIR")
@@ -376,6 +378,13 @@ def _marks(given: argparse.Namespace) -> int:
 
     marks = Marks(given.file)
     print(review(marks, _record_of(given.file), given.units), end="")
+    return 0
+
+
+def _reference(given: argparse.Namespace) -> int:
+    from desalbook import reference
+
+    print(f"written: {reference.write(given.folder)}")
     return 0
 
 

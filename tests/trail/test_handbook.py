@@ -8,7 +8,7 @@ import subprocess
 import sys
 
 from desalbook.sources import source
-from desalbook.trail import Relation, relation
+from desalbook.trail import Relation, handbook, relation
 from desalbook.trail import symbols as sym
 from desalbook.trail.written import equation_text
 from desalbook.units import M2, Count, M3PerS, MPerS
@@ -87,7 +87,13 @@ def has_two_lines(r: Relation) -> None:
 
 
 def test_an_example_is_the_best_proved_point():
-    every({r["id"]: r for r in make_register.examples()}, is_best)
+    every({r["id"]: r for r in reversed(make_register.examples())}, is_best)  # the first of each
+
+
+def test_every_check_point_is_carried():
+    carried = {key: handbook.check_points(r) for key, r in relations().items()}
+    assert sum(map(len, carried.values())) == len(points()) > 1000
+    every(carried, lambda found: [handbook.point_text(relations()[found[0]["id"]], p) for p in found])
 
 
 def is_best(row: dict) -> None:
@@ -99,7 +105,7 @@ def is_best(row: dict) -> None:
 
 def test_entries_cost_nothing_at_import():
     code = ("import sys, desalbook.water.carbonate as c; assert 'desalbook.trail.handbook' in sys.modules; "
-            "from desalbook.trail import handbook; assert not handbook._examples.cache_info().currsize; "
+            "from desalbook.trail import handbook; assert not handbook._points.cache_info().currsize; "
             "c.__dict__; from desalbook.trail import REGISTER; next(iter(REGISTER.values())).__doc__; "
-            "assert handbook._examples.cache_info().currsize")
+            "assert handbook._points.cache_info().currsize")
     subprocess.run([sys.executable, "-c", code], check=True)

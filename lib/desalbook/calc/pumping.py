@@ -21,6 +21,7 @@ from desalbook.plant.transfer import transfer_pump
 from desalbook.plant.waters import waters
 from desalbook.trail import Choice, Figure, assumed, govern, scope
 from desalbook.trail.inputs import Inputs
+from desalbook.trail.limits import limit
 from desalbook.units import DifferencePa, Fraction, GaugePa, Head, M3PerS, Section, field
 
 __all__ = ["energy_recovery", "hp_pump", "pump"]
@@ -142,6 +143,7 @@ def energy_recovery(inp: Inputs) -> None:
     line = er.DischargeLine(inp.number("train.outfall_rise"), inp.number("train.outfall_loss"), at.density)
     told = inp.choice("energy_recovery.device")
     energies = {}
+    limit("motor-load")  # one line for all devices, or each machine of a device would write it again
     for kind in er.kinds():
         with scope(corner=kind.key):
             chosen = assumed("energy_recovery.device", kind.key, None, title="Energy recovery device",

@@ -118,10 +118,16 @@ def rated(rating: Rating, executor: Executor | None = None, chunk: int | None = 
 
     Parameters
     ----------
+    rating : Rating
+    executor : concurrent.futures.Executor, optional
+    chunk : int, optional
+        Cases of one task; rounded up to whole blocks.
     results : path, optional
         Grows a table on disk, see `ResultsFile`; goes on where an earlier run of the same rating stopped.
     progress : bool or callable, optional
         See `progress_of`.
+    cancel : threading.Event, optional
+        Once set, no more cases are rated.
     """
     import pandas as pd
 

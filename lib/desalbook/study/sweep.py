@@ -267,10 +267,17 @@ def swept(study: Sweep, units: str = "si", executor: Executor | None = None, chu
 
     Parameters
     ----------
+    study : Sweep
+    units : {"si", "us"}
+    executor : concurrent.futures.Executor, optional
+    chunk : int
+        Plants a worker sizes at a time.
     results : path, optional
         Grows a table on disk, see `ResultsFile`; goes on where an earlier run of the same sweep stopped.
     progress : bool or callable, optional
         See `progress_of`.
+    cancel : threading.Event, optional
+        Once set, no more plants are sized.
     """
     if results is None:
         tell, rows = progress_of(progress, len(study), "cases"), []
@@ -290,6 +297,15 @@ def swept(study: Sweep, units: str = "si", executor: Executor | None = None, chu
 
 def grid(rows: Iterable[Row], a: str, b: str, id: str) -> tuple[list[Any], list[Any], np.ndarray]:
     """A figure over two keys.
+
+    Parameters
+    ----------
+    rows : iterable of Row
+        Of a study of both keys.
+    a, b : str
+        The keys.
+    id : str
+        Of the figure.
 
     Returns
     -------

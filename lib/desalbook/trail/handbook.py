@@ -21,7 +21,7 @@ from desalbook.trail.written import equation_text
 from desalbook.units import show, unit_label
 from desalbook.units.kinds import Kind
 
-__all__ = ["Documented", "Entry", "entry"]
+__all__ = ["Documented", "Entry", "alike", "check_points", "entry", "point_text", "symbol_rows", "valid_for"]
 
 _WIDTH = 96
 _SUPERSCRIPTS = str.maketrans("-0123456789", "⁻⁰¹²³⁴⁵⁶⁷⁸⁹")
@@ -87,18 +87,25 @@ def entry(relation: Documented) -> str:
     """
     marks = _marks(relation)
     left = sym.text(relation.symbol)
+    rows = symbol_rows(relation)
     parts = [relation.doc.strip(), _headed("Equation", [f"{left} = {equation_text(relation.tree, marks.__getitem__)}"])]
-    rows = [(left, relation.title, _unit(relation.kind.si))]
-    rows += [(marks[a.name], _title(a.name), _unit(a.kind.si)) for a in relation.args]
-    rows += [(marks[n], f"{c.title or n}, {c.value:g}", _unit(c.unit)) for n, c in relation.constants.items()]
-    rows += [(marks[n], f"{t.title} ({len(t.x)} points)", _unit(t.y_unit)) for n, t in relation.tables.items()]
     wide = max(len(row[0]) for row in rows)
     parts.append(_headed("Symbols", [f"{mark:<{wide}}  {title}{f' [{unit}]' if unit else ''}"
                                      for mark, title, unit in rows]))
-    parts.append(_headed("Valid for", _range(relation)))
+    parts.append(_headed("Valid for", valid_for(relation)))
     parts.append(_headed("Source", _sources(relation)))
     parts.append(_headed("Example", _example(relation)))
     return "\n\n".join(part for part in parts if part)
+
+
+def symbol_rows(relation: Documented) -> list[tuple[str, str, str]]:
+    """Symbol, title and coherent unit of the result, the arguments, the constants and the tables of a relation."""
+    marks = _marks(relation)
+    rows = [(sym.text(relation.symbol), relation.title, _unit(relation.kind.si))]
+    rows += [(marks[a.name], _title(a.name), _unit(a.kind.si)) for a in relation.args]
+    rows += [(marks[n], f"{c.title or n}, {c.value:g}", _unit(c.unit)) for n, c in relation.constants.items()]
+    rows += [(marks[n], f"{t.title} ({len(t.x)} points)", _unit(t.y_unit)) for n, t in relation.tables.items()]
+    return rows
 
 
 def _headed(head: str, lines: list[str]) -> str:
@@ -110,13 +117,19 @@ def _headed(head: str, lines: list[str]) -> str:
     return "\n".join([head, "-" * len(head), *folded])
 
 
+def alike(relation: Documented) -> dict[str, str]:
+    """Arguments whose symbol another quantity of the same relation has as well, each with its name in words."""
+    marks = _marks(relation)
+    return {a.name: marks[a.name] for a in relation.args if marks[a.name] == a.name.replace("_", " ")}
+
+
 def _marks(relation: Documented) -> dict[str, str]:
     """Symbol of every argument, constant and table; the name itself where two would look alike."""
     found = {name: sym.text(symbol_of(name)) for name in names(relation.tree, "arg")}
     found |= {name: sym.text(one.symbol) for name, one in relation.constants.items()}
     every = [*found.values(), sym.text(relation.symbol)]
-    alike = {name: name.replace("_", " ") if every.count(mark) > 1 else mark for name, mark in found.items()}
-    return alike | {name: name.lower() for name in relation.tables}
+    told = {name: name.replace("_", " ") if every.count(mark) > 1 else mark for name, mark in found.items()}
+    return told | {name: name.lower() for name in relation.tables}
 
 
 def _title(name: str) -> str:
@@ -134,7 +147,8 @@ def _unit(unit: str) -> str:
     return "" if unit == "1" else out
 
 
-def _range(relation: Documented) -> list[str]:
+def valid_for(relation: Documented) -> list[str]:
+    """The ranges a relation holds in, and its note, a line each."""
     lines = []
     for name, (low, high) in relation.within.items():
         what = relation.title if name == "result" else _title(name)
@@ -154,20 +168,37 @@ def _sources(relation: Documented) -> list[str]:
 
 
 @cache
-def _examples() -> dict[str, Mapping[str, Any]]:
+def _points() -> dict[str, list[Mapping[str, Any]]]:
     text = resources.files("desalbook.data").joinpath("examples.json").read_text(encoding="utf-8")
-    return {row["id"]: row for row in json.loads(text)}
+    found: dict[str, list[Mapping[str, Any]]] = {}
+    for row in json.loads(text):
+        found.setdefault(row["id"], []).append(row)
+    return found
+
+
+def check_points(relation: Documented) -> list[Mapping[str, Any]]:
+    """What proves a relation, the best first: inputs and result in SI, source, place, and of which kind it is.
+
+    Parameters
+    ----------
+    relation : Relation
+    """
+    names = {a.name for a in relation.args}
+    return [p for p in _points().get(relation.key, ()) if p["inputs"].keys() == names]
+
+
+def point_text(relation: Documented, point: Mapping[str, Any]) -> list[str]:
+    """A check point in the units people read: what goes in, what comes out, and who says so."""
+    given = "; ".join(f"{_title(a.name)} {_shown(point['inputs'][a.name], a.kind)}" for a in relation.args)
+    result = f"{relation.title} {_shown(point['result'], relation.kind)}"
+    place = f", {point['place']}" if point["place"] else ""
+    return [given, result, f"({point['status']}: {source(point['source']).citation.rstrip('.')}{place})"]
 
 
 def _example(relation: Documented) -> list[str]:
-    """A check point that proves the relation, in the units people read."""
-    found = _examples().get(relation.key)
-    if found is None or found["inputs"].keys() != {a.name for a in relation.args}:
-        return []
-    given = "; ".join(f"{_title(a.name)} {_shown(found['inputs'][a.name], a.kind)}" for a in relation.args)
-    result = f"{relation.title} {_shown(found['result'], relation.kind)}"
-    place = f", {found['place']}" if found["place"] else ""
-    return [given, result, f"({found['status']}: {source(found['source']).citation.rstrip('.')}{place})"]
+    """The check point that proves the relation best."""
+    found = check_points(relation)
+    return point_text(relation, found[0]) if found else []
 
 
 def _shown(value: float | list[float], kind: Kind) -> str:
