@@ -53,6 +53,9 @@ COLUMNS: dict[str, dict[str, str]] = {
               "power_factor": "factor", "apparent_power": "apparent power", "current": "current",
               "start_current": "current", "cables": "count", "area": "conductor area", "voltage_drop": "fraction",
               "device": "current", "protective_area": "conductor area"},
+    # range and set points have the kind their row names
+    "instruments": {"count": "count", "delay": "time.second", "respond": "time.minute"},
+    "signals": {"count": "count", "di": "count", "do": "count", "ai": "count", "ao": "count"},
     "guarantees": {"margin": "fraction"},
     "curves": {"flow": "flow", "system_clean": "head", "system_dirty": "head", "pump_head": "head"},
     "operating_points": {"flow": "flow", "flow_ratio": "fraction", "head": "head"},
