@@ -36,29 +36,45 @@ def test_one_page(file, capsys):
     assert cli.main(["size", str(file)]) == 0
     out = capsys.readouterr().out
     for part in (
-        "Test & <plant>",
-        "revision B",
-        "Pretreatment",
-        "3.571 m/h",
-        "Filters                                                         4\n",
-        "Checks, worst first",
-        "passes, ",
-        "margin ",
-        "review · have it analysed",
-        "Isolate and drain first",
-        "licensed practice",
+        "TEST & <PLANT>", "rev B", "SI\n", "PRETREATMENT, per train", "3.57 m/h",
+        "1 to review", "NEEDS ATTENTION, worst first (1)", "? Bromide", "Have it analysed.", "licensed practice",
     ):
         assert part in out, part
-    assert out.index("Bromide") < out.index("+ Filtration rate")
+    lines = out.splitlines()
+    assert len(lines) <= 64 and max(map(len, lines)) <= 100 and "\033" not in out
     assert cli.main(["size", str(file), "--units", "us"]) == 0
     assert "gpm/ft2" in capsys.readouterr().out
+
+
+def test_everything_on_request(file, capsys):
+    assert cli.main(["size", str(file), "--full"]) == 0
+    out = capsys.readouterr().out
+    for part in ("Test & <plant>", "revision B", "3.571 m/h",
+                 "passes, margin ", "Safety notes", "Isolate and drain first."):
+        assert part in out, part
+    assert max(map(len, out.splitlines())) <= 120
 
 
 def test_a_failing_check(file, capsys):
     assert cli.main(["check", str(at(file, "12000 m3/d"))]) == 1
     out = capsys.readouterr().out
-    assert "fails by" in out.splitlines()[0] and "· add a filter" in out and "1 fails" in out
+    assert "x Media filters: 1 check, 1 fails" in out and "fails by" in out and "> Add a filter" in out
+    assert "1 fail," in out or "1 fails," in out
     assert cli.main(["check", str(at(file, "2400 m3/d"))]) == 0
+    short = capsys.readouterr().out
+    assert cli.main(["check", str(file), "--all"]) == 0
+    assert "+ Filtration rate" in capsys.readouterr().out and "+ Filtration rate" not in short
+
+
+def test_colour_where_a_terminal_asks_for_it(file, capsys, monkeypatch):
+    monkeypatch.setattr("sys.stdout.isatty", lambda: True, raising=False)
+    monkeypatch.delenv("NO_COLOR", raising=False)
+    monkeypatch.setenv("TERM", "xterm")
+    assert cli.main(["check", str(file)]) == 0
+    assert "\033[35m? Raw-water analysis" in capsys.readouterr().out
+    monkeypatch.setenv("NO_COLOR", "1")
+    assert cli.main(["check", str(file)]) == 0
+    assert "\033" not in capsys.readouterr().out
 
 
 def test_files_are_written_whole_and_alike(file, tmp_path, capsys):
@@ -153,7 +169,7 @@ def test_unreadable_files_are_one_line(tmp_path, capsys):
 def test_output_goes_through_a_narrow_terminal(file, monkeypatch):
     raw = io.BytesIO()
     monkeypatch.setattr(sys, "stdout", io.TextIOWrapper(raw, encoding="ascii"))
-    assert cli.main(["check", str(file)]) == 0
+    assert cli.main(["check", str(file), "--all"]) == 0
     sys.stdout.flush()
     assert "margin " in raw.getvalue().decode("utf-8")
 

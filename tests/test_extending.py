@@ -368,7 +368,7 @@ def test_an_acid_stands_in_the_workbook(acidified, tmp_path):
     path = tmp_path / "acid.xlsx"
     acidified.trail.workbook(path)
     texts = {str(c.value) for sheet in openpyxl.load_workbook(path) for line in sheet.iter_rows() for c in line}
-    assert any("hydrobromic acid, 48 %" in x for x in texts) and any("acid.molar_mass" in x for x in texts)
+    assert any("hydrobromic acid" in x for x in texts) and any("acid.molar_mass" in x for x in texts)
 
 
 def test_an_incomplete_chemical_is_refused_by_the_missing_name():

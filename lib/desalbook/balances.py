@@ -30,7 +30,7 @@ __all__ = [
 ]
 
 
-@relation("Flow of one machine", symbol="Q_1", unit="m^3/s", source="definition")
+@relation("Flow per unit", symbol="Q_1", unit="m^3/s", source="definition")
 def flow_per_unit(flow: M3PerS, units: Count) -> M3PerS:
     """Flow of one of several like units in parallel.
 
@@ -138,7 +138,7 @@ def flow_fraction(flow: M3PerS, reference_flow: M3PerS) -> Fraction:
     return flow / reference_flow
 
 
-@relation("Units left with one out", symbol="n_l", unit="1", source="definition")
+@relation("Units remaining (N-1)", symbol="n_l", unit="1", source="definition")
 def units_with_one_out(units: Count) -> Count:
     """Units in service with one out of service (N-1).
 

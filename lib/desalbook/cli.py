@@ -9,6 +9,7 @@ import os
 import shutil
 import sys
 import tempfile
+import threading
 import traceback
 from collections.abc import Iterator, Sequence
 from pathlib import Path
@@ -65,7 +66,7 @@ def _defect(error: Exception) -> int:
     with os.fdopen(handle, "w", encoding="utf-8") as log:
         log.write("".join(traceback.format_exception(error)))
     what = " ".join(str(error).split()) or type(error).__name__
-    print(f"a defect of this kit: {what} The details are in {name}.", file=sys.stderr)
+    print(f"Internal error: {what} Details are in {name}.", file=sys.stderr)
     return TrailError.exit_code
 
 
@@ -80,23 +81,27 @@ def _parser() -> argparse.ArgumentParser:
         one.set_defaults(run=run)
         return one
 
-    size = job("size", _size, "size the plant of a design file and print one page")
+    size = job("size", _size, "size the plant and print a one-page summary")
     size.add_argument("file", metavar="FILE", help="design file")
-    size.add_argument("--out", metavar="DIR", help="also write tables, record and printed record into DIR")
+    size.add_argument("--full", action="store_true", help="all values, every check and the safety notes")
+    size.add_argument("--out", metavar="DIR", help="also write tables, record, page and workbook to DIR")
     size.add_argument("--only", metavar="LIST", type=_exports, default=tuple(EXPORTS),
                       help=f"write only these into DIR, separated by commas: {', '.join(EXPORTS)}")
-    size.add_argument("--units", choices=("si", "us"), default="si", help="display set")
-    check = job("check", _check, "print the checks; exit 1 when one fails")
+    size.add_argument("--units", choices=("si", "us"), default="si", help="unit system")
+    check = job("check", _check, "print the checks that do not pass; exit 1 when one fails")
     check.add_argument("file", metavar="FILE", help="design file")
-    check.add_argument("--units", choices=("si", "us"), default="si", help="display set")
+    check.add_argument("--all", action="store_true", help="also what passes, and the safety notes")
+    check.add_argument("--units", choices=("si", "us"), default="si", help="unit system")
     study = job("sweep", _sweep, "size the plant over the values of one key and print a table")
     study.add_argument("file", metavar="FILE", help="design file")
     study.add_argument("key", metavar="KEY", help="key of the design, for example membrane.recovery")
-    study.add_argument("--from", dest="low", metavar="VALUE", help="with its unit; the usual range when not said")
-    study.add_argument("--to", dest="high", metavar="VALUE", help="with its unit; the usual range when not said")
-    study.add_argument("--steps", type=int, default=11, metavar="N", help="how many values (11)")
-    study.add_argument("--follow", action="append", metavar="ID", help="a figure; may be said again")
-    study.add_argument("--units", choices=("si", "us"), default="si", help="display set")
+    study.add_argument("--from", dest="low", metavar="VALUE",
+                       help='start value with unit, e.g. "36 %" (default: low end of the usual range)')
+    study.add_argument("--to", dest="high", metavar="VALUE",
+                       help="end value with unit (default: high end of the usual range)")
+    study.add_argument("--steps", type=int, default=11, metavar="N", help="number of values (default 11)")
+    study.add_argument("--follow", action="append", metavar="ID", help="value to report, by id; may be repeated")
+    study.add_argument("--units", choices=("si", "us"), default="si", help="unit system")
     study.add_argument("--out", metavar="FILE", help="grow a table (.csv or .parquet) instead of printing it; "
                        "a study that was stopped goes on there")
     study.add_argument("--workers", type=int, default=1, metavar="N", help="processes that size plants (1)")
@@ -121,24 +126,24 @@ def _parser() -> argparse.ArgumentParser:
                     "  sign    ssh-keygen -Y sign -f KEY -n desalbook RECORD   (writes RECORD.sig)\n"
                     '  trust   a line of the file of signers: NAME namespaces="desalbook" ssh-ed25519 AAAA...\n'
                     "  verify  desalbook verify RECORD DESIGN --signers FILE")
-    both = job("compare", _compare, "compare two designs or records: what changed, what moved, which checks turned")
+    both = job("compare", _compare, "compare two designs or records: what changed, and which checks changed status")
     both.add_argument("old", metavar="OLD", help="design file or trail.json")
     both.add_argument("new", metavar="NEW", help="design file or trail.json")
-    both.add_argument("--units", choices=("si", "us"), default="si", help="display set")
+    both.add_argument("--units", choices=("si", "us"), default="si", help="unit system")
     mark = job("mark", _mark, "accept, question or reject one line; the mark is kept beside the file")
     mark.add_argument("file", metavar="FILE", help="design file or trail.json")
     mark.add_argument("id", metavar="ID", help="line of the trail")
     mark.add_argument("verdict", metavar="VERDICT", choices=("accept", "question", "reject"),
                       help="accept, question or reject")
-    mark.add_argument("--by", metavar="INITIALS", required=True, help="who looked")
-    mark.add_argument("--note", metavar="TEXT", default="", help="needed for question and reject")
+    mark.add_argument("--by", metavar="INITIALS", required=True, help="reviewer's initials")
+    mark.add_argument("--note", metavar="TEXT", default="", help="reason; required with question and reject")
     marks = job("marks", _marks, "print the review marks of a design or record and how far the review has come")
     marks.add_argument("file", metavar="FILE", help="design file or trail.json")
-    marks.add_argument("--units", choices=("si", "us"), default="si", help="display set")
+    marks.add_argument("--units", choices=("si", "us"), default="si", help="unit system")
     reference = job("reference", _reference, "write every function, relation, key, table and check as one page")
     reference.add_argument("folder", metavar="DIR", help="folder for reference.html")
     lab = job("lab", _lab, "open the notebooks")
-    lab.add_argument("file", metavar="FILE", nargs="?", help="design file; the demo plant when not said")
+    lab.add_argument("file", metavar="FILE", nargs="?", help="design file (default: the demo plant)")
     lab.add_argument("--copy-only", metavar="DIR", help="only copy notebooks and demo designs into DIR")
     lab.add_argument("--no-browser", action="store_true", help="start the server and print its address")
     lab.add_argument("--port", type=int, metavar="N", help="port of the server")
@@ -181,7 +186,8 @@ def _add_sheet(given: argparse.Namespace) -> int:
 def _plant(file: str) -> Any:
     from desalbook import api
 
-    return api.size(api.read(file))
+    with _told(f"sizing {Path(file).name}"):
+        return api.size(api.read(file))
 
 
 def _size(given: argparse.Namespace) -> int:
@@ -190,8 +196,9 @@ def _size(given: argparse.Namespace) -> int:
 
     plant = _plant(given.file)
     if given.out:
-        _write_all(plant, Path(given.out), given.units, given.only)
-    print(summary.text(plant, given.units), end="")
+        with _told(f"writing to {given.out}"):
+            _write_all(plant, Path(given.out), given.units, given.only)
+    print((summary.full if given.full else summary.text)(plant, given.units, _ink()), end="")
     if given.out:
         written = [file for name in given.only for file in EXPORTS[name]]
         print(f"\nwritten to {given.out}: {', '.join(written)}")
@@ -238,15 +245,46 @@ def _inert(frame: Any) -> Any:
 
 def _check(given: argparse.Namespace) -> int:
     from desalbook import summary
-    from desalbook.design.words import titled
 
-    checks = _plant(given.file).checks_in(given.units)
-    for row in checks.to_dict("records"):
-        at = f" at {row['corner']}" if row["corner"] else ""
-        print(f"{row['title']}{at}: {titled(summary.said(row))}" + (f" ({row['why']})" if row["why"] else ""))
-    fails = int((checks["verdict"] == "fails").sum())
-    print(f"{len(checks)} checks, {fails} fail" + ("s" if fails == 1 else ""))
-    return 1 if fails else 0
+    plant = _plant(given.file)
+    print(summary.checks_text(plant, given.units, given.all, _ink()), end="")
+    return 1 if any(x.more["verdict"] == "fails" for x in plant.verdicts.values()) else 0
+
+
+_CODES = {"bold": "1", "fails": "1;31", "review": "35", "marginal": "33", "passes": "32", "quiet": "2"}
+
+
+def _ink() -> Any:
+    """Bold and colour where a terminal asks for it, plain text otherwise."""
+    from desalbook.one_page import plain
+
+    if not sys.stdout.isatty() or os.environ.get("NO_COLOR") or os.environ.get("TERM") == "dumb":
+        return plain
+    return lambda text, role: f"\033[{_CODES[role]}m{text}\033[0m" if role in _CODES else text
+
+
+@contextlib.contextmanager
+def _told(what: str) -> Iterator[None]:
+    """Say on a terminal how long a job has taken, from the second second on."""
+    if not sys.stderr.isatty():
+        yield
+        return
+    done = threading.Event()
+
+    def tell() -> None:
+        passed = 2
+        while not done.wait(2 if passed == 2 else 1):
+            print(f"\r{what}, {passed} s ", end="", file=sys.stderr, flush=True)
+            passed += 1
+
+    teller = threading.Thread(target=tell, daemon=True)
+    teller.start()
+    try:
+        yield
+    finally:
+        done.set()
+        teller.join()
+        print("\r" + " " * (len(what) + 12) + "\r", end="", file=sys.stderr, flush=True)
 
 
 def _sweep(given: argparse.Namespace) -> int:
@@ -319,8 +357,8 @@ def _recompute(given: argparse.Namespace) -> int:
     held = record.read(given.file)
     got, found = recompute(held), derived(held)
     print(f"record SHA-256 {content_hash(held) or 'is missing'}")
-    print(f"{got.count} computed lines again: largest difference {got.worst:.2g}"
-          + (f" at {got.id}" if got.worst > 0 else "") + f"; {got.checks} verdicts judged again")
+    print(f"{got.count} computed lines re-evaluated; largest difference {got.worst:.2g}"
+          + (f" at {got.id}" if got.worst > 0 else "") + f"; {got.checks} verdicts checked")
     _differences(found)
     if not found:
         print("Not derived again:")
@@ -365,10 +403,11 @@ def _compare(given: argparse.Namespace) -> int:
 
 def _mark(given: argparse.Namespace) -> int:
     from desalbook.audit import Marks
+    from desalbook.summary import PAST
 
     marks = Marks(given.file)
     made = marks.mark(_record_of(given.file), given.id, given.verdict, given.by, given.note)
-    print(f"{made['id']}: {given.verdict} by {made['by']}, kept in {marks.path.name}")
+    print(f"{made['id']}: {PAST[given.verdict]} by {made['by']}, kept in {marks.path.name}")
     return 0
 
 
@@ -393,7 +432,7 @@ def _lab(given: argparse.Namespace) -> int:
 
     if given.copy_only:
         written = lab.copy(given.copy_only)
-        print(f"{len(written)} files copied to {given.copy_only}; what was there stays as it was")
+        print(f"{len(written)} files copied to {given.copy_only}; existing files were not changed")
         return 0
     return lab.start(given.file, browser=not given.no_browser, port=given.port)
 

@@ -3,16 +3,19 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
+from textwrap import wrap
 from typing import Any
 
 from desalbook.api import Plant
 from desalbook.design.words import part_words, titled
+from desalbook.one_page import WIDTH, Ink, governing_case, marks, one_page, plain
 from desalbook.plant.guarantees import shown_rows
 from desalbook.study import HEADLINES
-from desalbook.trail.ledger import Line
+from desalbook.trail.systems import RANK, case_words, grouped, plural, safety_notes, sentence
 from desalbook.trail.words import chapter, verdict_words
 
-__all__ = ["CAUTIONS", "HEADLINES", "PARTS", "STEPS", "headlines", "names", "review", "said", "text"]
+__all__ = ["GENERAL", "HEADLINES", "PARTS", "PAST", "STEPS", "checks_text", "full",
+           "headlines", "names", "review", "safety", "said", "text"]
 
 PARTS: tuple[tuple[str, tuple[str, ...]], ...] = (
     ("Duty", ("duty.product_flow", "duty.train_product_flow", "duty.availability", "duty.permeate_gross",
@@ -43,7 +46,7 @@ _NAMES = {"feed_pump.flow": "Feed pump, flow", "feed_pump.head": "Feed pump, hea
           "hp_pump.electric_power": "HP pump, electrical power",
           "cip.pump_power": "CIP pump, electrical power",
           "chlorination.storage": "Chlorination, solution in store",
-          "water.temperature_cold": "Coldest water", "water.temperature_hot": "Hottest water"}
+          "water.temperature_cold": "Minimum water temperature", "water.temperature_hot": "Maximum water temperature"}
 """Titles that need their machine beside them once they stand on a page of everything."""
 _EXTENSIVE = {"flow", "count", "power", "volume", "mass flow", "area"}
 
@@ -54,13 +57,15 @@ STEPS = {"intake": "sea", "water": "sea", "storage": "storage", "feed_pump": "fe
          "post_chlorination": "product"}
 """Step of the water line that belongs to a section of the design."""
 
-CAUTIONS = (
-    "High pressure: isolate, drain and prove zero pressure before opening anything.",
-    "Chemicals: acids, hypochlorite and bisulfite do harm and react with one another; keep to the safety "
-    "data sheets.",
-    "Electricity: work on motors and drives is for licensed electricians, isolated and locked.",
-    "Drinking water: local law, an approved laboratory and licensed practice decide, not this sheet.",
-)
+PAST = {"accept": "accepted", "question": "questioned", "reject": "rejected"}
+"""What a mark says of its line."""
+GENERAL = {
+    "High pressure": "isolate, drain and prove zero pressure before opening anything.",
+    "Chemicals": "acids, hypochlorite and bisulfite burn and react with one another; keep to the safety data sheets.",
+    "Electricity": "only licensed electricians work on motors and drives, isolated and locked out.",
+    "Drinking water": "local law, an approved laboratory and licensed practice decide, not this sheet.",
+}
+"""What holds for a whole hazard, said before its notes."""
 
 
 def headlines(plant: Plant, units: str = "si", ids: Iterable[str] = HEADLINES) -> str:
@@ -85,32 +90,111 @@ def said(check: Mapping[str, Any]) -> str:
     return words + (f" · {check['do']}" if check["do"] and check["verdict"] != "passes" else "")
 
 
-def text(plant: Plant, units: str = "si") -> str:
-    """One page of plain text.
+def text(plant: Plant, units: str = "si", ink: Ink = plain) -> str:
+    """One page of plain text: see `one_page`.
 
     Parameters
     ----------
     plant : Plant
     units : {"si", "us"}
+    ink : callable, optional
+        Paints a text in a role; plain where it is omitted.
     """
+    return one_page(plant, units, ink)
+
+
+def full(plant: Plant, units: str = "si", ink: Ink = plain) -> str:
+    """Everything in plain text: all headline values, every check by system, safety notes by hazard."""
     head = plant.project
-    out = [head.get("name", "Untitled plant")]
+    out = [ink(head.get("name", "Untitled plant"), "bold")]
     out.append(" · ".join(f"{w} {head[k]}" for k, w in (("revision", "revision"), ("client", "for"),
-               ("made_by", "made by"), ("checked_by", "checked by")) if k in head))
+               ("made_by", "prepared by"), ("checked_by", "checked by")) if k in head))
     out.append(f"design {plant.design.hash[:12]}")
+    governed = {x.id: x for x in plant.picks if x.corner is None}
     for title, ids in PARTS:
-        rows = [i for i in ids if i in plant.ids]
+        rows = [i for i in ids if i in plant.ids and _there(plant, i)]
         if rows:
-            out += ["", title]
-        governed = {x.id: x for x in plant.picks if x.id in rows and x.corner is None}
+            out += ["", ink(title, "bold")]
         for i in rows:
-            name, at = _NAMES.get(i, plant[i].title), _worst(governed[i]) if i in governed else ""
-            out.append(f"  {name:<46} {plant.show(i, units):>18}{_each(plant, i)}{at}".rstrip())
-    out += ["", "Guaranteed and expected", *_guaranteed(plant, units)]
-    out += ["", "Checks, worst first"]
-    marks = {"fails": "x", "review": "!", "marginal": "!", "passes": "+"}
-    out += [f"  {marks.get(row['verdict'], '?')} {words}" for row, words in _rows(plant, units)]
-    return "\n".join([*out, "", "Cautions", *(f"  ! {c}" for c in _cautions(plant))]) + "\n"
+            name, case = _NAMES.get(i, plant[i].title), governing_case(governed[i]) if i in governed else ""
+            after = _each(plant, i) + (f"  {case}" if case else "")
+            out.append(f"  {name:<46} {plant.show(i, units):>18}{after}".rstrip())
+    if getattr(plant.sized, "guarantees", ()):
+        out += ["", ink("Guaranteed and expected", "bold"), *_guaranteed(plant, units)]
+    return "\n".join(out) + "\n\n" + checks_text(plant, units, everything=True, ink=ink)
+
+
+def checks_text(plant: Plant, units: str = "si", everything: bool = False, ink: Ink = plain) -> str:
+    """Checks by system in the order of the water: what does not pass with its advice, or everything.
+
+    Parameters
+    ----------
+    plant : Plant
+    units : {"si", "us"}
+    everything : bool
+        Also what passes, and the safety notes.
+    ink : callable, optional
+        Paints a text in a role; plain where it is omitted.
+    """
+    out: list[str] = []
+    for group in grouped(plant.judged(units)):
+        if group.verdict == "passes" and not everything:
+            continue
+        out.append(ink(f"{marks[group.verdict]} {group.title}: {group.words()}", group.verdict))
+        for row in group.rows:
+            if everything or row["verdict"] != "passes":
+                out += _check_lines(row, ink)
+    n = [x.more["verdict"] for x in plant.verdicts.values()]
+    counts = {v: n.count(v) for v in RANK}
+    if out:
+        out.append("")
+    out.append(f"{plural(len(n), 'check')}: {counts['fails']} fail{'s' if counts['fails'] == 1 else ''}, "
+               f"{counts['review']} to review, {counts['marginal']} marginal, {counts['passes']} pass")
+    if everything:
+        out += ["", *safety(plant, ink)]
+    elif counts["passes"]:
+        out.append("What passes and the safety notes: check FILE --all")
+    return "\n".join(out) + "\n"
+
+
+def _check_lines(row: Mapping[str, Any], ink: Ink) -> list[str]:
+    """One check: its title, case, verdict and reason; below, what to do."""
+    case = f" ({case_words(row['corner'])})" if row["corner"] else ""
+    words = verdict_words(row["verdict"], row["margin"], row.get("assumed"))
+    why = f" ({row['why']})" if row["why"] else ""
+    first = wrap(f"{marks[row['verdict']]} {row['title']}{case}: {words}{why}", WIDTH - 4, subsequent_indent="  ",
+                 break_long_words=False)
+    out = [f"    {x}" if n else ink(f"    {x}", row["verdict"]) for n, x in enumerate(first)]
+    if row["do"] and row["verdict"] != "passes":
+        out += _bullet(titled(str(row["do"])), "      > ")
+    return out
+
+
+def safety(plant: Plant, ink: Ink = plain) -> list[str]:
+    """Safety notes by hazard, each once, and values outside the range of a relation."""
+    said = [(id, x.more["caution"]) for id, x in plant.verdicts.items() if x.more.get("caution")]
+    out = [ink("Safety notes", "bold")]
+    for hazard, notes in safety_notes(said).items():
+        out += [f"  {hazard}: {GENERAL[hazard]}" if hazard in GENERAL else f"  {hazard}"]
+        out += [line for one in notes for line in _bullet(one)]
+    outside = [c if c.startswith(plant[id].title) else f"{plant[id].title}: {c}"
+               for id, some in plant.cautions.items() for c in some]
+    if outside:
+        out += ["", ink("Outside the usual range", "bold")]
+        out += [line for c in dict.fromkeys(outside) for line in _bullet(c)]
+    return out
+
+
+def _bullet(text: str, head: str = "    - ") -> list[str]:
+    """A sentence as a point of a list, no line wider than the page."""
+    return wrap(sentence(text), WIDTH - 2, initial_indent=head, subsequent_indent=" " * len(head),
+                break_long_words=False)
+
+
+def _there(plant: Plant, id: str) -> bool:
+    """Whether the step of a headline value is in this plant; an absent step prints no zeros."""
+    switch = f"{chapter(id)}.present"
+    return switch not in plant.ids or str(plant[switch]) != "no"
 
 
 def _guaranteed(plant: Plant, units: str) -> list[str]:
@@ -130,46 +214,6 @@ def _each(plant: Plant, id: str) -> str:
     if scope == "plant" or kind is None or kind.family not in _EXTENSIVE:
         return ""
     return f"  per {scope}" + (f", {count} in the plant" if count else "")
-
-
-def _worst(line: Line) -> str:
-    """The corner that governs a figure picked among corners."""
-    corners = [c for c, x in line.inputs.items() if isinstance(x, float) and "@" in getattr(x, "id", "")]
-    same = [c for c in corners if float(line.inputs[c]) == line.value]
-    return f"  at {same[0]}" if same and len(same) < len(corners) else ""
-
-
-def _rows(plant: Plant, units: str) -> list[tuple[Mapping[str, Any], str]]:
-    """Checks in words; one that says the same at several corners stands once, at its worst."""
-    rows = plant.judged(units)
-    owners: dict[str, set[str]] = {}
-    for row in rows:
-        owners.setdefault(row["title"], set()).add(_owner(row["id"]))
-    out: list[tuple[Mapping[str, Any], str]] = []
-    groups: dict[tuple, list] = {}
-    for row in rows:
-        key = (row["id"].partition("@")[0], row["verdict"]) if row["corner"] else (row["id"],)
-        groups.setdefault(key, []).append(row)
-    for same in groups.values():
-        row = same[0]
-        of = f" ({_owner(row['id'])})" if len(owners[row["title"]]) > 1 else ""
-        at = f" at {row['corner']}" if row["corner"] else ""
-        more = f" and {len(same) - 1} more cases" if len(same) > 1 else ""
-        why = f" ({row['why']})" if row["why"] else ""
-        out.append((row, f"{row['title']}{of}{at}{more}: {titled(said(row))}{why}"))
-    return out
-
-
-def _owner(id: str) -> str:
-    return id.partition(".")[0].replace("_", " ")
-
-
-def _cautions(plant: Plant) -> list[str]:
-    """Every caution once, with the relation it is about; of two the longer when one begins the other."""
-    own = [f"{plant[id].title}: {c}" for id, said in plant.cautions.items() for c in said]
-    own += [c for x in plant.verdicts.values() if (c := x.more.get("caution", ""))]
-    whole = [c[0].upper() + c[1:].rstrip(".") + "." for c in dict.fromkeys((*own, *CAUTIONS))]
-    return [c for c in whole if not any(o != c and o.startswith(c[:-1]) for o in whole)]
 
 
 def review(marks: Any, record: Mapping[str, Any], units: str = "si") -> str:
@@ -195,7 +239,7 @@ def review(marks: Any, record: Mapping[str, Any], units: str = "si") -> str:
         for r in some:
             note = f": {' '.join(r['note'].split())}" if r["note"] else ""
             stale = f" · {r['stale']}" if r["stale"] else ""
-            out.append(f"  {r['id']} {r['verdict']} by {r['by']}{note}{stale}")
+            out.append(f"  {r['id']} {PAST.get(r['verdict'], r['verdict'])} by {r['by']}{note}{stale}")
     if marks.damaged:
         out += ["", f"Damaged lines in {marks.path.name}: {', '.join(map(str, marks.damaged))}"]
     return "\n".join(out) + "\n"

@@ -40,7 +40,7 @@ def test_one_changed_input_is_named_first(base, cold):
     assert tuple(got.inputs) == CHANGED and tuple(got.moved) == MOVED
     assert tuple(got.checks) == TURNED and tuple(got.rules) == RULES
     text = got.text()
-    assert text.index("Coldest water") < text.index("Checks that turned")
+    assert text.index("Minimum water temperature") < text.index("Checks that turned")
     assert got.rules.empty and "the same" in text
 
 

@@ -14,14 +14,14 @@ from desalbook.notebook.keys import linked
 
 def test_a_key_in_a_remedy_has_its_title_beside_it():
     assert titled("choose a higher design_pressure.class_cleaning") == (
-        "choose a higher class of the CIP circuit (design_pressure.class_cleaning)")
+        'choose a higher "Class of the CIP circuit" (design_pressure.class_cleaning)')
     assert titled("write filters.scour = none, or deepen the bed").endswith("(filters.scour = none), or deepen the bed")
     assert titled("at 2.5 m/s, see e.g. the sheet") == "at 2.5 m/s, see e.g. the sheet"
 
 
 def test_an_entry_of_a_list_is_named_too():
     assert entry("piping.runs[permeate]") == "Piping, run permeate" and entry("piping.runs") is None
-    assert "piping, run permeate (piping.runs[permeate])" in titled("widen piping.runs[permeate]")
+    assert '"Piping, run permeate" (piping.runs[permeate])' in titled("widen piping.runs[permeate]")
     assert '<span title="piping.runs[permeate]">Piping, run permeate</span>' in linked("widen piping.runs[permeate]")
 
 

@@ -129,7 +129,8 @@ def test_dilution_feeds_more_and_buys_the_same():
     assert verdict(book.lines, "dechlorination.fed_strength.check") == "fails"
 
 
-def test_handling_defers_to_the_safety_data_sheet():
+def test_handling_of_a_chemical_is_a_safety_note_and_no_check():
     lines, *_ = built()
-    said = lines["chlorination.handling"].more
-    assert "Vent valves" in said["why"] and "eyewash" in said["do"] and "safety data sheet" in said["caution"]
+    assert not any(id.endswith(".handling") for id in lines)
+    said = lines["chlorination.turndown.check"].more["caution"]
+    assert said.startswith("Sodium hypochlorite: ") and "Vent valves" in said and "Keep apart from acids" in said

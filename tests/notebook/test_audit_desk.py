@@ -59,7 +59,7 @@ def test_compared_with_another_file(desk, tmp_path):
     assert dict(desk.other.options)["three.toml"] and "mine.toml" not in dict(desk.other.options)
     desk.other.value = dict(desk.other.options)["three.toml"]
     desk.compare.click()
-    assert "Inputs changed: 2" in desk.moved.html and "Trains that run" in desk.moved.html
+    assert "Inputs changed: 2" in desk.moved.html and "Duty trains" in desk.moved.html
 
 
 def test_nothing_here_writes_the_design(desk):

@@ -106,7 +106,7 @@ def test_the_walk(place):
     assert watched(panel).filter(has_text="fails by").count() == 0
 
     # a third train: it is built, and the head says so
-    turn(panel, "Duty", "Trains that run", "3")
+    turn(panel, "Duty", "Duty trains", "3")
     panel.get_by_text("3 trains run, 7 500".replace(" 500", "\N{THIN SPACE}500")).wait_for()
 
     # another recovery device: the picture and the energy follow
@@ -201,4 +201,4 @@ def test_the_same_on_the_command_line(tmp_path, monkeypatch, capsys):
     assert re.search(r"Trains that run.{0,60}\b3\b", words) and "urbocharger" in words
     assert main(["recompute", "results/trail.json"]) == 0
     assert main(["compare", str(paths.demo("harbour-town.toml")), "my.toml"]) == 0
-    assert "Trains that run" in capsys.readouterr().out
+    assert "Duty trains" in capsys.readouterr().out

@@ -86,7 +86,7 @@ def test_a_small_pump_names_the_corner_and_what_can(tmp_path, drive):
     verdicts = {c: lines[f"hp_pump.reach@{c}"].more["verdict"] for c in CORNERS}
     assert verdicts["cold-aged"] == "fails" and verdicts["hot-new"] == "passes"
     line = lines["hp_pump.reach@cold-aged"]
-    assert "cold-aged" in line.title and "only up to" in line.more["why"]
+    assert line.corner == "cold-aged" and "only up to" in line.more["why"]
     assert "a pump whose curve passes" in line.more["do"]
 
 

@@ -112,7 +112,7 @@ def test_a_case_past_the_limits_of_the_plant_is_never_silent():
     assert "temperature" not in hot["caution"][1]
     salty = rate(plant, salinity=0.060, temperature=285.0)
     assert "vessel rating" in salty["caution"][0] and "within the element" in salty["caution"][0]
-    assert "Motor at its maximum load" in salty["caution"][0] or salty["hp_load"][0] < 1.0
+    assert "HP motor load, maximum" in salty["caution"][0] or salty["hp_load"][0] < 1.0
 
 
 def test_cautions_at_the_sized_corners_are_the_failed_checks_of_the_record():

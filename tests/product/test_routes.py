@@ -307,7 +307,8 @@ def test_an_incomplete_route_is_refused_by_the_missing_name():
     with pytest.raises(TrailError, match="twice"):
         routes.register(Route("lime", "Lime"))
     with pytest.raises(TrailError, match="another reagent"):
-        routes.register(Route("other", "Other", (Reagent("lime", "calcite", "Lime"),), lime_and_carbon_dioxide))
+        routes.register(Route("other", "Other chemical", (Reagent("lime", "calcite", "Lime"),),
+                              lime_and_carbon_dioxide))
     routes.ROUTES.pop("other", None)
 
 

@@ -55,7 +55,7 @@ class SheetDuty(ElementSheet):
 class CipDuty(Section):
     """Arguments of `cip`."""
 
-    vessels: Count = field("count", ..., title="Vessels of one train", symbol="n_v", possible=("1", "2000"),
+    vessels: Count = field("count", ..., title="Pressure vessels per train", symbol="n_v", possible=("1", "2000"),
                            usual=("4", "300"), hint="All stages")
     vessel_diameter: M = field("length.small", "203.2 mm", title="Inner diameter of a vessel", symbol="D_v",
                                possible=("50 mm", "600 mm"), usual=("95 mm", "210 mm"), hint="8 inch is 203 mm")
@@ -168,7 +168,7 @@ def outfall(inp: Inputs) -> None:
                  ambient_density=told["ambient_density"], ambient_salinity=told["ambient_salinity"])
 
 
-@calculation("Least work of separation", own={"energy": WorkDuty}, keys=TEMPERATURE,
+@calculation("Minimum work of separation", own={"energy": WorkDuty}, keys=TEMPERATURE,
              shows=("water.osmotic_pressure@design", "energy.least_work", "energy.brine_salinity",
                     "energy.brine_osmotic", "energy.stage_limit"))
 def least_work(inp: Inputs) -> None:

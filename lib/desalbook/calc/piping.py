@@ -55,7 +55,7 @@ class SurgeDuty(Section):
         usual=("800 MPa", "210 GPa"), hint="Short-term for plastics; steel 200 GPa, glass-fibre pipe 20 GPa")
     length: M = field("length", ..., title="Length of the pipe", symbol="L", possible=("1 m", "50 km"),
                       usual=("10 m", "5000 m"), hint="From the valve to the next free surface")
-    stop_time: S = field("time.second", "0 s", title="Time the flow takes to stop", symbol="t_c",
+    stop_time: S = field("time.second", "0 s", title="Flow stoppage time", symbol="t_c",
                          possible=("0 s", "600 s"), usual=("1 s", "60 s"),
                          hint="Run-down of the pump or closing of the valve; zero is the hardest case")
     density: KgPerM3 = field("density", "1025 kg/m3", title="Density of the water", symbol="rho",

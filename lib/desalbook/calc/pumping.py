@@ -60,7 +60,8 @@ class RecoveryDuty(Section):
                                usual=("30 %", "50 %"), hint="Permeate over RO feed, by volume")
     feed_pressure: GaugePa = field("gauge pressure", ..., title="RO feed pressure", symbol="p_f",
                                    hint="At the membranes", **_HIGH)
-    concentrate_pressure: GaugePa = field("gauge pressure", ..., title="Concentrate pressure", symbol="p_c",
+    concentrate_pressure: GaugePa = field("gauge pressure", ..., title="Concentrate pressure at vessel outlet",
+                                          symbol="p_c",
                                           hint="Feed pressure less the drop of the vessels", **_HIGH)
     suction_pressure: GaugePa = field("gauge pressure", "2 barg", title="Suction pressure", symbol="p_s",
                                       possible=("0 barg", "20 barg"), usual=("1.5 barg", "5 barg"),
@@ -156,7 +157,7 @@ def energy_recovery(inp: Inputs) -> None:
             energies[kind.key] = specific_energy.at(
                 "energy.membrane_specific", electric_power=_power(inp, at.density, of, duty), product_flow=permeate,
                 title=f"Specific energy of the membrane section, {kind.label}")
-    govern("energy.membrane_specific", energies, "smallest", title="Specific energy of the membrane section, minimum")
+    govern("energy.membrane_specific", energies, "smallest", title="Specific energy, RO section, minimum")
 
 
 def _power(inp: Inputs, density: Figure, of: er.Device, duty: er.Duty) -> Figure:

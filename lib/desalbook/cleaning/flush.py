@@ -18,7 +18,7 @@ Minutes = Annotated[float, KINDS["time.minute"]]
 
 
 @relation(
-    "Flush of one train",
+    "Flush volume per train",
     symbol="V_f",
     unit="m^3",
     source="common-practice",
@@ -82,7 +82,7 @@ def flush(
             pipe_volume=pipe_volume,
         )
         flow = flush_flow.at("flush.flow", volume=one, time=inp.number("cip.flush_time"))
-    whole = total_volume.at("flush.volume", volume_each=one, count=trains_together, title="Flush water in store",
+    whole = total_volume.at("flush.volume", volume_each=one, count=trains_together, title="Flush-water storage",
                             symbol="V_fl")
     held = inp.optional("cip.flush_tank")
     if held is not None:

@@ -32,7 +32,7 @@ class Cip(Section):
     bank: str = choice(
         {"column": "A column of the rack", "stage": "A stage", "train": "All vessels of a train"},
         "column",
-        title="Bank that is cleaned at once",
+        title="Bank cleaned at once",
         hint="Tank, pump, heater and cartridges follow; the rest of the train waits its turn",
     )
     column_vessels: Count = field(
@@ -103,7 +103,7 @@ class Cip(Section):
     filter_factor: Factor = field(
         "factor",
         "1.5",
-        title="Filter sized for this multiple of the flow",
+        title="CIP cartridge-filter oversizing factor",
         symbol="f_f",
         possible=("1", "4"),
         usual=("1", "2"),
@@ -129,7 +129,7 @@ class Cip(Section):
     submergence_volume: M3 = field(
         "volume",
         "0.3 m3",
-        title="Volume that keeps the pump submerged",
+        title="Pump submergence volume",
         symbol="V_s",
         possible=("0 m3", "20 m3"),
         usual=("0.1 m3", "3 m3"),
@@ -232,7 +232,7 @@ class Cip(Section):
     acid_ph: PHNbs = field(
         "ph.nbs",
         "2.2",
-        title="pH of the acid step, held by dosing",
+        title="pH of the acid step (dosed)",
         symbol="pH_a",
         possible=("0.5", "6"),
         usual=("2", "3.5"),
@@ -241,7 +241,7 @@ class Cip(Section):
     alkali_ph: PHNbs = field(
         "ph.nbs",
         "11",
-        title="pH of the alkaline step, held by dosing",
+        title="pH of the alkaline step (dosed)",
         symbol="pH_b",
         possible=("8", "13.5"),
         usual=("10", "12"),
@@ -275,7 +275,7 @@ class Cip(Section):
     wet_fraction: Fraction = field(
         "fraction",
         "70 %",
-        title="Part of a loaded vessel that is water",
+        title="Water fraction of a loaded vessel",
         symbol="x_w",
         possible=("30 %", "100 %"),
         usual=("60 %", "80 %"),

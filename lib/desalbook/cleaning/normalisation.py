@@ -55,7 +55,7 @@ def feed_brine_average(feed_concentration: Concentration, recovery: Fraction) ->
     return feed_concentration * log(1 / (1 - recovery)) / recovery
 
 
-@relation("Temperature factor, where no manufacturer gives one", symbol="TCF", unit="1", source=PRACTICE)
+@relation("Temperature factor, generic", symbol="TCF", unit="1", source=PRACTICE)
 def practice_temperature_factor(temperature: K) -> Factor:
     """Temperature correction factor where no maker gives one: three per cent a degree from 25 degC.
 
@@ -148,7 +148,7 @@ def flow_change(standard_flow: M3PerS, flow: M3PerS) -> Fraction:
     return 1 - flow / standard_flow
 
 
-@relation("Rise over the clean plant", symbol="Delta_s", unit="1", source="definition")
+@relation("Increase over the clean plant", symbol="Delta_s", unit="1", source="definition")
 def rise_of(reading: Factor, clean_reading: Factor) -> Fraction:
     """Rise of a normalised reading over the clean plant, relative.
 

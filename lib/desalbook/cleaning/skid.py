@@ -97,7 +97,7 @@ def total_volume(volume_each: Small, count: Count) -> M3:
 
 
 @relation(
-    "Volume of the CIP tank",
+    "CIP tank volume",
     symbol="V_t",
     unit="m^3",
     source="cip-skid-2006",
@@ -126,7 +126,7 @@ def per_element(tank_volume: M3, vessels_cleaned: Count, elements_per_vessel: Co
     return tank_volume / (vessels_cleaned * elements_per_vessel)
 
 
-@relation("Turns of cleaning for one train", symbol="n_turn", unit="1", source="definition")
+@relation("CIP batches per train", symbol="n_turn", unit="1", source="definition")
 def turns(vessels: Count, vessels_cleaned: Count) -> Factor:
     """Turns of cleaning for one train: banks that are cleaned one after another.
 
@@ -144,7 +144,7 @@ def next_step(least_diameter: M, diameter_step: M) -> Small_M:
     return up(least_diameter / diameter_step) * diameter_step
 
 
-@relation("Cartridges of the cleaning filter, in lengths of 250 mm", symbol="n_ct", unit="1", source="common-practice")
+@relation("CIP cartridges, 250 mm lengths", symbol="n_ct", unit="1", source="common-practice")
 def cartridges_for(cleaning_flow: M3PerS, filter_factor: Factor, cartridge_flow: M3PerS) -> Count:
     """Cartridges of the cleaning filter, in whole lengths of 250 mm.
 
@@ -406,7 +406,7 @@ def _compare(id: str, one: Figure | None, other: Figure | None) -> None:
     if one is None or other is None or not is_given(other.id):
         return
     same = math.isclose(float(one), float(other), rel_tol=1e-6)
-    note(f"{id}.check", title=f"{one.title}: one figure in two places",
+    note(f"{id}.check", title=f"{one.title}: given twice",
          verdict="passes" if same else "fails",
          why="both say the same" if same else
          f"it says {show(float(one), one.kind)}, {other.id} says {show(float(other), other.kind)}; the first is taken",

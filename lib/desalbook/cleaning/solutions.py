@@ -24,8 +24,8 @@ __all__ = [
 ]
 
 CAUTION = (
-    "Cleaning solutions burn; acid must never meet hypochlorite or bisulfite. Safety data sheets, the "
-    "element manufacturer's limits, local codes and licensed practice govern."
+    "CIP solutions cause burns; acid and hypochlorite make chlorine gas. Wear face shield, gloves and apron, keep "
+    "safety showers near, and never let acid meet hypochlorite or bisulfite."
 )
 CITRIC = constant("M_cit", 0.192124, "kg/mol", source="iupac-weights", title="Molar mass of citric acid")
 CAUSTIC = constant("M_NaOH", 0.039997, "kg/mol", source="iupac-weights", title="Molar mass of NaOH")
@@ -33,7 +33,7 @@ PK_1 = constant("pK_1", 3.13, "1", source="crc-handbook", title="First constant 
 PK_2 = constant("pK_2", 4.76, "1", source="crc-handbook", title="Second constant of citric acid at 25 degC")
 PK_3 = constant("pK_3", 6.40, "1", source="crc-handbook", title="Third constant of citric acid at 25 degC")
 ROOM_TEMPERATURE = constant("T_r", 298.15, "K", source="definition",
-                            title="Temperature at which spent solutions are neutralised")
+                            title="Neutralisation temperature")
 
 
 @dataclass(frozen=True)
@@ -237,18 +237,18 @@ def solutions(
                  {"amount": made}, "at 25 degC, in permeate, nothing else added")
     held = inp.number("cip.alkali_ph")
     over = float(alone) - float(held) > 0.1
-    note("cip.alkali_ph.trim", title="pH of the alkaline step", verdict="review" if over else "passes",
+    note("cip.alkali_ph.trim", title="CIP alkaline pH", verdict="review" if over else "passes",
          why=f"the dose alone would reach pH {float(alone):.1f}, above the pH the step is held at" if over
          else "the dose reaches the pH the step is held at, and no more",
          do="add it by pH, with a meter in the return, not by weight; a buffering cleaner holds it",
          inputs={"alone": alone, "held": held}, caution=CAUTION)
-    amount = said("cip.waste_acid_amount", needed, "molality", "Hydrochloric acid for the spent alkaline solution",
+    amount = said("cip.waste_acid_amount", needed, "molality", "HCl per litre of spent alkaline solution",
                   "m_HCl", {"alkali": made, "target": target}, "closed; carbon dioxide of the air neglected")
     row = table("chemicals")["hydrochloric-acid"]
     mass = assumed("cip.waste_acid_molar_mass", row["molar_mass"].value, "molar mass", title="Molar mass of HCl",
                    symbol="M", text=row["molar_mass"].text, source="iupac-weights", table="chemicals", row=row.key)
     acid_for_alkali.at("cip.waste_acid", amount=amount, molar_mass=mass, tank_volume=tank, density=density,
-                         title="Hydrochloric acid for one spent alkaline batch")
+                         title="HCl per spent alkaline batch")
     charge = citrate_charge.at("cip.citrate_charge", ph=target)
     alkali_for_acid.at("cip.waste_alkali", acid_mass=batches["acid"], citrate_charge=charge)
 
@@ -263,17 +263,17 @@ def _limits(inp: Inputs, element: Mapping[str, Figure]) -> None:
         ph = inp.number(f"cip.{step}_ph")
         allowed = temperature_allowed.at(f"cip.{step}_temperature_maximum", ph=ph, **lines)
         checked(f"cip.{step}_temperature_maximum.check", temperature, "<=", allowed,
-                title=f"Temperature of the {step} step at its pH",
+                title=f"CIP temperature at its pH, {step} step",
                 do="lower cip.temperature, or bring the pH nearer to neutral", caution=CAUTION,
                 source="common-practice")
     for one in chemical_solutions():
         if one.limit in element:
             checked(f"cip.{one.step}_ph.check_element", inp.number(f"cip.{one.step}_ph"), one.sense,
-                    element[one.limit], title=f"Limit of the element in cleaning: pH of the {one.step} step",
+                    element[one.limit], title=f"CIP pH within element limit, {one.step} step",
                     do="the element's sheet forbids this pH in cleaning: bring it nearer to neutral", caution=CAUTION)
     if "max_temperature" in element:
         checked("cip.temperature.check_element", temperature, "<=", element["max_temperature"],
-                title="Limit of the element in cleaning: temperature", do="lower cip.temperature", caution=CAUTION)
+                title="CIP temperature within element limit", do="lower cip.temperature", caution=CAUTION)
 
 
 def sequence(turns: Figure) -> Figure:

@@ -38,7 +38,7 @@ def named(text: str) -> list[str]:
 
 
 def titled(text: str) -> str:
-    """A sentence in which each key has its title before it: *raise head of the CIP pump (cip.pump_head)*."""
+    """A sentence in which each key has its title before it: *raise "Head of the CIP pump" (cip.pump_head)*."""
     def title(key: str) -> str | None:
         found = place(key)
         return found[0] if found else entry(key)

@@ -79,7 +79,7 @@ def biocide(inp: Inputs, feed_flow: Figure, use: Choice, lowest_flow: Figure | N
             why="the permeate is drunk, and some of the product passes" if drunk else "nobody drinks it",
             do="divert permeate to waste during a shock and until it is gone; ask the authority for its licence",
             inputs={"use": use},
-            caution="The safety data sheet and local codes govern; so do those of the outfall.",
+            caution="Biocides are toxic. The safety data sheet, local codes and the discharge permit govern.",
         )
         note(
             "biocide.reducer",

@@ -30,6 +30,7 @@ from desalbook.trail import (
 )
 from desalbook.trail.inputs import Inputs
 from desalbook.trail.limits import limit, limit_source
+from desalbook.trail.words import low_first
 from desalbook.units import (
     KINDS,
     M3,
@@ -73,7 +74,7 @@ def lasting(volume: M3, dosing_flow: DoseFlow) -> Days:
     return volume / dosing_flow
 
 
-@relation("Volume the store needs", symbol="V_s", unit="m^3", source="wi-nr-811", place="811.40(1)(a)")
+@relation("Required bulk-storage volume", symbol="V_s", unit="m^3", source="wi-nr-811", place="811.40(1)(a)")
 def bulk_storage_wanted(dosing_flow: DoseFlow, storage_time: Days, delivery_volume: M3, load_factor: Factor) -> M3:
     """Bulk storage volume required.
 
@@ -181,7 +182,8 @@ def chemicals_cost(yearly_costs: Factor) -> Factor:
 def price_of(id: str, of: Chemical) -> Figure:
     """Price of a kilogram as bought, as a line."""
     cell = of.row["price"]
-    return assumed(id, cell.value, cell.kind, title=f"{cell.title}, {of.row.title.lower()}", symbol=cell.symbol,
+    return assumed(id, cell.value, cell.kind, title=f"{cell.title}, {of.row.title.partition(',')[0].lower()}",
+                   symbol=cell.symbol,
                    text=cell.text, source=cell.source, place=cell.place, table="chemicals", row=of.key)
 
 
@@ -258,7 +260,6 @@ def hardware(
         )
         price = price_of(f"{prefix}.price", line.neat.chemical)
         cost = cost_of.at(f"{prefix}.yearly_cost", solution_used=used, price=price)
-        _handling(prefix, row, line)
     return Hardware(row, capacity, turned, day, store, bund, delivery, interval, line.monthly_use, used, cost, made)
 
 
@@ -319,7 +320,7 @@ def _store(inp: Inputs, prefix: str, line: Dose) -> tuple[Figure, Figure, str, F
         "chemical_tanks",
         "volume",
         wanted,
-        title="Store, size",
+        title="Bulk storage tank",
         rule="smallest size that holds the supply and a delivery",
         do="write a shorter dosing.storage_time, or a shorter dosing.delivery_time",
     )
@@ -335,20 +336,6 @@ def _outlasts(delivery: Row, line: Dose, time: Figure) -> bool:
                                         delivery_volume=delivery["volume"].value,
                                         load_factor=delivery["load_factor"].value)
         return float(lasting.at("", volume=wanted, dosing_flow=line.mean_neat)) > float(time) * (1 + 1e-9)
-
-
-def _handling(prefix: str, row: Row, line: Dose) -> None:
-    note(
-        f"{prefix}.handling",
-        title=f"Handling of {row.title.lower()}",
-        verdict="passes",
-        why=f"{row['hazard'].value} {row['caution'].value} {row['keeping'].value} "
-        f"Keep apart from {row['incompatible'].value}.",
-        do="follow the safety data sheet and local codes: eyewash and shower within 10 s, ventilation, "
-        "protective gear, a bund and a fill coupling of its own",
-        inputs={"feed_rate": line.feed_rate},
-        caution="The safety data sheet, local codes and licensed practice govern.",
-    )
 
 
 def incompatible(one: str, other: str) -> Row | None:
@@ -394,7 +381,7 @@ def side_by_side(inp: Inputs, bays: Sequence[str], lines: Mapping[str, Dose], *,
             how = "in one bund" if shared else "side by side" if open_ else "apart"
             note(
                 f"chemical_storage.beside[{first}-{second}]",
-                title=f"{PLACES.get(first, first)} beside {PLACES.get(second, second).lower()}",
+                title=f"{PLACES.get(first, first)} beside {low_first(PLACES.get(second, second))}",
                 verdict="fails" if open_ or shared else "passes",
                 why=f"{how}; together they make {pair['makes'].value}",
                 do="set a wall between them, and give each its own bund, vent, drain and fill coupling",

@@ -341,7 +341,7 @@ def _assumed(id: str, cell: Cell, row: Row, name: str) -> Figure:
         id,
         cell.value,
         cell.kind,
-        title=f"{cell.title}, {row.title.lower()}",
+        title=f"{cell.title}, {row.title.partition(',')[0].lower()}",
         symbol=cell.symbol,
         text=cell.text,
         source=cell.source,
@@ -425,7 +425,8 @@ def solution(inp: Inputs, prefix: str, of: Chemical) -> Solution:
         neat = aged_strength.at(
             f"{prefix}.strength_used", neat_strength=neat, strength_left=inp(f"{prefix}.strength_left")
         )
-    caution = f"{row['hazard'].value} {row['caution'].value}"
+    caution = (f"{row.title.partition(',')[0]}: {row['hazard'].value} {row['caution'].value} {row['keeping'].value} "
+               f"Keep apart from {row['incompatible'].value}.")
     bought = Neat(of, delivered, neat, density, caution)
     thin = inp(f"{prefix}.fed_strength")
     if thin is None:

@@ -23,6 +23,7 @@ from desalbook.trail import (
 )
 from desalbook.trail.inputs import Inputs
 from desalbook.trail.limits import limit, limit_source
+from desalbook.trail.words import unit_words
 from desalbook.units import (
     KINDS,
     AsCl2,
@@ -329,7 +330,7 @@ def ageing(inp: Inputs, prefix: str, line: Dose, oldest: Figure) -> Figure:
         left,
         ">=",
         counted,
-        title="Strength when the store runs out",
+        title=f"Strength at end of storage, {unit_words(prefix)}",
         do=f"keep it cooler (dosing.storage_temperature), for a shorter time (dosing.storage_time), buy it weaker "
         f"({prefix}.strength), or count on less ({prefix}.strength_left)",
         caution=line.neat.caution,

@@ -193,7 +193,7 @@ def dechlorination(
             field,
             title="Dechlorination agent against the field factor",
             do="write a dechlorination.dose_ratio of 1.1 or more: plants need a tenth above stoichiometry",
-            caution="Chlorine that is left destroys polyamide.",
+            caution="Residual chlorine destroys polyamide membranes. Keep the dose ratio and the ORP trip in service.",
         )
 
         def needed(id: str, residual: Figure, **more: str) -> Figure:
@@ -259,8 +259,8 @@ def timing(inp: Inputs, points: Sequence[str], here: Sequence[str]) -> None:
     if q < o:
         found = travel(inp, "injection.probe", points[q:o], "Travel time from quill to probe")
         for key, sense, title, do in (
-            ("probe-time", ">=", "Mixing before the probe", "move the probe downstream, or add a static mixer"),
-            ("probe-time-late", "<=", "Probe not too late",
+            ("probe-time", ">=", "ORP probe: mixing time, minimum", "move the probe downstream, or add a static mixer"),
+            ("probe-time-late", "<=", "ORP probe response: travel time, maximum",
              "move the probe upstream: each second is chlorine on its way to the membranes"),
         ):
             end = key.removeprefix("probe-time").replace("-", "_")
@@ -277,9 +277,9 @@ def timing(inp: Inputs, points: Sequence[str], here: Sequence[str]) -> None:
             ahead,
             ">=",
             needed,
-            title="Probe to pump against the time to stop",
+            title="ORP probe to HP pump: travel time",
             do="move the probe upstream, or shorten probe, delay or stop; an upset passes otherwise",
-            caution="Chlorine that reaches polyamide cannot be taken back.",
+            caution="Oxidation damage to polyamide membranes is irreversible. Stop the HP pump on high ORP.",
             decided_by=[*_travel_times(inp, points[o : points.index("pump")]),
                         *[inp(f"injection.{n}") for n in ("probe_time", "delay_time", "valve_time")]],
         )

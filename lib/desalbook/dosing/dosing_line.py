@@ -15,6 +15,7 @@ from desalbook.trail import (
     relation,
 )
 from desalbook.trail.inputs import Inputs
+from desalbook.trail.words import unit_words
 from desalbook.units import (
     KINDS,
     AsCl2,
@@ -248,13 +249,13 @@ def dose_line(
             where=f"{prefix}.dose",
             do=f"see what makes its lowest dose zero, or write {prefix}.present = no",
         )
-    span = flow_ratio.at(f"{prefix}.span", flow=high, reference_flow=low, title="Span of the pump", symbol="r_q")
+    span = flow_ratio.at(f"{prefix}.span", flow=high, reference_flow=low, title="Pump turndown", symbol="r_q")
     checked(
         f"{prefix}.span.check",
         span,
         "<=",
         inp("dosing.span"),
-        title="Span of the dosing pump",
+        title=f"Dosing-pump turndown, {unit_words(prefix)}",
         do="split it between two pumps, or dilute the solution",
         caution=of.caution,
     )
@@ -265,7 +266,7 @@ def dose_line(
         f"{prefix}.storage",
         dosing_flow=bought,
         storage_time=inp("dosing.storage_time"),
-        title="Solution in store",
+        title="Bulk storage",
     )
     month = assumed(
         f"{prefix}.month",

@@ -20,6 +20,7 @@ from desalbook.trail import (
     scope,
 )
 from desalbook.trail.inputs import Inputs
+from desalbook.trail.words import unit_words
 from desalbook.units import (
     KINDS,
     DifferencePa,
@@ -158,7 +159,7 @@ def pump_capacity(inp: Inputs, prefix: str, line: Dose) -> tuple[Figure, Figure]
             capacity,
             ">=",
             wanted,
-            title="Capacity of the dosing pump",
+            title=f"Dosing-pump capacity, {unit_words(prefix)}",
             do=f"write a larger {prefix}.pump_capacity, or leave it out",
             caution=line.neat.caution,
         )
@@ -166,30 +167,30 @@ def pump_capacity(inp: Inputs, prefix: str, line: Dose) -> tuple[Figure, Figure]
         f"{prefix}.turndown",
         flow=capacity,
         reference_flow=line.feed_rate_minimum,
-        title="Turndown the pump must make",
+        title="Required turndown",
         symbol="r_q",
     )
     speed = speed_part.at(f"{prefix}.speed_turndown", turndown=turned, speed_span=inp("dosing.speed_span"))
     stroke = stroke_part.at(f"{prefix}.stroke_turndown", turndown=turned, speed_turndown=speed)
     whole = assumed(f"{prefix}.full_stroke", 1.0, "factor", title="Full stroke", symbol="r_h", source="definition")
     for suffix, flow, at, words in (
-        ("", line.feed_rate, whole, "usual dose, full stroke"),
-        ("_maximum", line.feed_rate_maximum, whole, "maximum dose, full stroke"),
-        ("_minimum", line.feed_rate_minimum, stroke, "minimum dose, minimum stroke"),
+        ("", line.feed_rate, whole, "usual dose"),
+        ("_maximum", line.feed_rate_maximum, whole, "maximum dose"),
+        ("_minimum", line.feed_rate_minimum, stroke, "minimum dose"),
     ):
         setting.at(
             f"{prefix}.speed{suffix}",
             dosing_flow=flow,
             pump_capacity=capacity,
             stroke_turndown=at,
-            title=f"Speed of the dosing pump, {words}",
+            title=f"Dosing-pump speed, {words}",
         )
     checked(
         f"{prefix}.turndown.check",
         turned,
         "<=",
         inp("dosing.span"),
-        title="Turndown of the dosing pump",
+        title=f"Required dosing turndown, {unit_words(prefix)}",
         do="split the range between two pumps, thin the solution, or write a larger dosing.span",
         caution=line.neat.caution,
     )
@@ -206,7 +207,7 @@ def pump_against_line(inp: Inputs, prefix: str, place: Place, line: Dose) -> Non
         inp("dosing.pump_pressure"),
         ">=",
         wanted,
-        title="Dosing pump against the line at shut-off",
+        title=f"Rated / line pressure, {unit_words(prefix)}",
         do="write a higher dosing.pump_pressure, or move the quill to where the line is weaker",
         caution=line.neat.caution,
         decided_by=[inp("dosing.over_pressure")],
@@ -257,7 +258,7 @@ def mixing(inp: Inputs, prefix: str, place: Place, places: Sequence[str]) -> Non
             inp(f"injection.points[{prefix}].travel_time"),
             ">=",
             time,
-            title="Travel time downstream of the quill against the mixing time",
+            title=f"Quill mixing time, {unit_words(prefix)}",
             do="move the next place downstream, or write a static mixer",
             decided_by=[kind],
         )

@@ -15,6 +15,7 @@ from desalbook.trail import (
 )
 from desalbook.trail.inputs import Inputs
 from desalbook.trail.limits import limit, limit_source
+from desalbook.trail.words import low_first
 
 __all__ = [
     "BEFORE",
@@ -105,7 +106,7 @@ def contradictions(
     bare = chlorine == "yes" and reducer == "no" and oxidant_sensitive is not None
     note(
         "dechlorination.needed",
-        title="Chlorine upstream of the membranes",
+        title="Chlorine reaching the membranes",
         verdict="fails" if bare else "passes",
         why="chlorine reaches membranes that it destroys"
         if bare
@@ -116,7 +117,7 @@ def contradictions(
     idle = reducer == "yes" and chlorine == "no"
     note(
         "dechlorination.purpose",
-        title="Purpose of the dechlorination agent",
+        title="Dechlorination matches chlorination",
         verdict="review" if idle else "passes",
         why="nothing is chlorinated, so nothing is dosed" if idle else "goes with chlorination",
         do="leave dechlorination out, with its reason",
@@ -163,7 +164,7 @@ def order(inp: Inputs, points: Sequence[str], *, filters: Choice | Figure | None
             wrong = here.index(first) > here.index(second)
             note(
                 f"injection.order[{first}-{second}]",
-                title=f"{PLACES[first]} before {PLACES[second].lower()}",
+                title=f"{PLACES[first]} upstream of {low_first(PLACES[second])}",
                 verdict="fails" if wrong else "passes",
                 why=why,
                 do=do,
@@ -189,7 +190,7 @@ def _acid_apart(inp: Inputs, points: Sequence[str]) -> None:
         least,
         title="Acid and dechlorination agent apart",
         do="move one quill; never feed both through one",
-        caution="Acid drives sulfur dioxide out of bisulfite.",
+        caution="Acid drives sulfur dioxide, a toxic gas, out of bisulfite. Keep their quills and tanks apart.",
         source=limit_source("quill-distance"),
         decided_by=[inp.number(f"injection.points[{p}].travel_time") for p in points[first:last]],
     )
@@ -219,7 +220,7 @@ def cartridge_side(here: Sequence[str], steps: Mapping[str, Choice]) -> None:
         with scope(because=[steps[name]]):
             note(
                 f"injection.cartridge[{name}]",
-                title=f"{PLACES[name]} {'before' if before else 'after'} the cartridges",
+                title=f"{PLACES[name]} {'upstream' if before else 'downstream'} of cartridges",
                 verdict="passes" if before else "review",
                 why="the housings mix it and catch its solids; antiscalant and bisulfite can feed slime there"
                 if before

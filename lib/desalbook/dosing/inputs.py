@@ -194,7 +194,7 @@ class Chlorination(_Step, _Hypochlorite):
     shock_time: S = field(
         "time",
         "1 h",
-        title="Time of one shock",
+        title="Shock duration",
         symbol="t_sh",
         possible=("0.1 h", "24 h"),
         usual=("0.5 h", "4 h"),
@@ -226,7 +226,7 @@ class Dechlorination(_Step):
     dose_ratio: Factor = field(
         "factor",
         "2",
-        title="Practical multiple of stoichiometry",
+        title="Dose ratio to stoichiometric",
         symbol="f_s",
         possible=("1", "6"),
         usual=("1.5", "3"),
@@ -235,7 +235,7 @@ class Dechlorination(_Step):
     orp_control: Volt = field(
         "potential",
         "200 mV",
-        title="ORP the dose is trimmed to",
+        title="ORP control set point",
         symbol="E_c",
         possible=("-200 mV", "600 mV"),
         usual=("150 mV", "250 mV"),
@@ -244,7 +244,7 @@ class Dechlorination(_Step):
     orp_alarm: Volt = field(
         "potential",
         "250 mV",
-        title="ORP that stops the HP pump",
+        title="ORP trip set point (stops HP pump)",
         symbol="E_a",
         possible=("-200 mV", "700 mV"),
         usual=("200 mV", "350 mV"),
@@ -355,7 +355,7 @@ class Biocide(_Step):
     shock_time: S = field(
         "time.minute",
         "30 min",
-        title="Time of one shock",
+        title="Shock duration",
         symbol="t_sh",
         possible=("1 min", "1440 min"),
         usual=("20 min", "120 min"),
@@ -454,7 +454,7 @@ class Dosing(Section):
     storage_time: S = field(
         "time.day",
         "30 d",
-        title="Supply in store",
+        title="Bulk-storage autonomy",
         symbol="t_s",
         possible=("3 d", "180 d"),
         usual=("15 d", "60 d"),
@@ -464,7 +464,7 @@ class Dosing(Section):
     span: Factor = field(
         "factor",
         "100",
-        title="Span of a dosing pump, stroke times speed",
+        title="Dosing-pump turndown (stroke x speed)",
         symbol="r_q",
         possible=("5", "1000"),
         usual=("10", "100"),
@@ -484,7 +484,7 @@ class Dosing(Section):
     pump_margin: Factor = field(
         "factor",
         "1.1",
-        title="Capacity of a dosing pump over its maximum feed",
+        title="Dosing-pump capacity / maximum feed",
         symbol="f_q",
         possible=("1", "3"),
         usual=("1.05", "1.5"),
@@ -502,7 +502,7 @@ class Dosing(Section):
     over_pressure: DifferencePa = field(
         "pressure difference",
         "1 bar",
-        title="Dosing pump over the line at shut-off",
+        title="Dosing-pump margin over line shut-off",
         symbol="dp_q",
         possible=("0 bar", "10 bar"),
         usual=("0.5 bar", "3 bar"),
@@ -554,7 +554,7 @@ class Dosing(Section):
     containment_total: Fraction = field(
         "fraction",
         "25 %",
-        title="Bund over the sum of its tanks, minimum",
+        title="Minimum bund volume / total tank volume",
         symbol="x_t",
         possible=("0 %", "120 %"),
         usual=("25 %", "100 %"),
@@ -577,7 +577,7 @@ class InjectionPoint(Section):
     travel_time: S = field(
         "time.second",
         "10 s",
-        title="Travel time to the next place",
+        title="Travel time to the next point",
         symbol="t",
         possible=("0 s", "86400 s"),
         usual=("0 s", "3600 s"),

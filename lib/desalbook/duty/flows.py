@@ -163,7 +163,7 @@ def flows(inp: Inputs, *, optional: Mapping[str, tuple[Choice, bool]] | None = N
     """
     trains, availability = inp.number("duty.trains"), inp.number("duty.availability")
     net = flow_of_trains.at("duty.product_flow", train_flow=inp.number("duty.train_product_flow"), trains=trains,
-                            title="Net product of the plant")
+                            title="Net product flow, whole plant")
     depends = optional or {}
     items = {f"own_use_{name}": _own_use(inp, name, net, *depends.get(name, (None, True))) for name in OWN_USES}
     own = own_use_of.at("duty.own_use", **items)
@@ -208,7 +208,7 @@ def _own_use(inp: Inputs, name: str, net: Figure, choice: Choice | None, present
             f"duty.own_use_{name}_fraction",
             cell.value if present else 0.0,
             "fraction",
-            title=f"{row.title}, fraction of net product",
+            title=f"{row.title}, of net product",
             symbol=cell.symbol,
             text=cell.text if present else "0 %",
             source=cell.source,
@@ -249,6 +249,6 @@ def train_recovery(permeate: Figure, feed: Figure, trains: Figure) -> Figure:
 def plant_recovery(net_product: Figure, raw_flow: Figure) -> Figure:
     """Net product over raw water, both as average of a calendar day."""
     return recovery_of.at(
-        "duty.plant_recovery", permeate_flow=net_product, feed_flow=raw_flow, title="Recovery, raw to product",
+        "duty.plant_recovery", permeate_flow=net_product, feed_flow=raw_flow, title="Overall recovery",
         symbol="Y_P",
         note="net product over raw water, backwash and own use included; both as average of a calendar day")

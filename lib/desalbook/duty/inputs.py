@@ -68,7 +68,7 @@ class Duty(Section):
     train_product_flow: M3PerS = field(
         "flow.day",
         ...,
-        title="Net product of one train per calendar day",
+        title="Net product per train, calendar-day average",
         symbol="Q_t",
         possible=("20 m3/d", "30 000 m3/d"),
         usual=("100 m3/d", "15 000 m3/d"),
@@ -76,11 +76,11 @@ class Duty(Section):
         hint="Delivered on the average of a year, after own use and standstill",
     )
     trains: Count = field(
-        "count", "1", title="Trains that run", symbol="n_t", possible=("1", "24"), usual=("1", "8"),
+        "count", "1", title="Duty trains", symbol="n_t", possible=("1", "24"), usual=("1", "8"),
         hint="Trains that make the product together; each gives the net product of one train",
     )
     trains_standby: Count = field(
-        "count", "0", title="Trains on standby", symbol="n_s", possible=("0", "8"), usual=("0", "2"),
+        "count", "0", title="Standby trains", symbol="n_s", possible=("0", "8"), usual=("0", "2"),
         hint="Whole trains that wait; they are built and not run",
     )
     availability: Fraction = field(
@@ -117,14 +117,14 @@ class Duty(Section):
         usual=("0 m3/d", "500 m3/d"),
     )
     own_use_startup: M3PerS | None = field(
-        "flow.day", None, title="Own use: diverted on starting", symbol="Q_su", **_OWN,
+        "flow.day", None, title="Own use: start-up diversion to waste", symbol="Q_su", **_OWN,
         hint="Permeate sent to waste until it is fit, after each start; left out, a fraction of the product",
         usual=("0 m3/d", "200 m3/d"),
     )
     train_permeate: M3PerS | None = field(
         "flow",
         None,
-        title="Permeate of one train (fixed)",
+        title="Permeate per train (fixed)",
         symbol="Q_p",
         scope="train",
         possible=("0.5 m3/h", "2000 m3/h"),

@@ -47,7 +47,7 @@ def ambient_factor(conductor_temperature: K, cable_ambient: K, table_ambient: K)
     return sqrt((conductor_temperature - cable_ambient) / (conductor_temperature - table_ambient))
 
 
-@relation("Current the table must show", symbol="I_t", unit="A", source="iec-60364-5-52")
+@relation("Required table current", symbol="I_t", unit="A", source="iec-60364-5-52")
 def cable_current_needed(load_current: Ampere, conductor_factor: Factor, ambient_factor: Fraction,
                          grouping_factor: Fraction, cables_in_parallel: Count) -> Ampere:
     """Current a cable must carry by the table, so that it carries its load where it lies.
@@ -77,7 +77,7 @@ def voltage_drop(load_current: Ampere, cable_length: M, conductor_resistance: Oh
             * (conductor_resistance * power_factor + conductor_reactance * sqrt(1 - power_factor**2)))
 
 
-@relation("Voltage drop over voltage", symbol="Delta_u", unit="1", source="definition")
+@relation("Voltage drop / voltage", symbol="Delta_u", unit="1", source="definition")
 def drop_fraction(voltage_drop: Voltage, voltage: Voltage) -> Fraction:
     """Voltage drop as a fraction of the voltage between phases.
 
@@ -86,7 +86,7 @@ def drop_fraction(voltage_drop: Voltage, voltage: Voltage) -> Fraction:
     return voltage_drop / voltage
 
 
-@relation("Section that bears a short circuit", symbol="S_k", unit="m^2", source="iec-60364-4-43",
+@relation("Cable section for fault", symbol="S_k", unit="m^2", source="iec-60364-4-43",
           within={"clearing_time": ("0.1 s", "5 s")}, note="no heat leaves the conductor")
 def short_circuit_area(fault_current: Ampere, clearing_time: S, thermal_withstand: ThermalWithstand) -> ConductorM2:
     """Least section of a conductor that bears a short circuit until the device clears it.

@@ -416,7 +416,7 @@ def _cable(of: _Cable, key: str, title: str, current: Figure, factor: Figure, po
                                          "bears a fault", candidates=judged, inputs={**inputs, "parallel": parallel},
                       table=of.rules.cables, source=won.source)
     carried = row_line(f"power.cable_carries[{key}]", of.rules.cables, won.key, of.column, because=[area],
-                       title=f"Current the table shows: {title}")
+                       title=f"Table current: {title}")
     st.current_fraction.at(f"power.cable_loading[{key}]", line_current=asked(parallel), reference_current=carried,
                            title=f"Loading of the cable: {title}")
     r20 = row_line(f"power.cable_resistance_20[{key}]", of.rules.cables, won.key, "resistance", because=[area],
@@ -426,7 +426,7 @@ def _cable(of: _Cable, key: str, title: str, current: Figure, factor: Figure, po
 
 def _device(of: _Cable, key: str, title: str, current: Figure, factor: Figure) -> Figure:
     needed = st.current_multiple.at(f"power.device_needed[{key}]", load_current=current, current_ratio=factor,
-                                    title=f"Device rating needed: {title}")
+                                    title=f"Required device rating: {title}")
     return least_row(f"power.device[{key}]", of.rules.devices, "rating", needed,
                      title=f"Protective device: {title}", rule="least standard rating not below what is needed",
                      do="divide the load among more panels or transformers (power.transformers)")[0]
@@ -445,15 +445,15 @@ def _circuit(inp: Inputs, of: _Cable, listed: LoadList, key: str, start: _Start 
         title=f"Line current: {title}")
     motor = start is not None
     conductor = _factor(f"power.conductor_factor[{key}]", of.rules.conductor_factor, of,
-                        f"Conductor current over load current: {title}", "k_c")
+                        f"Conductor / load current: {title}", "k_c")
     area, parallel, drop = _cable(
         of, key, title, current, conductor, listed.power_factor[key], inp.number("power.motor_cable"),
         of.limits.motor_drop)
     device = _device(of, key, title, current, _factor(
         f"power.device_factor[{key}]", of.rules.device_factor if motor else "1", of,
-        f"Device rating over load current: {title}", "k_d"))
+        f"Device / load current: {title}", "k_d"))
     cb.let_through_allowed.at(f"power.let_through[{key}]", conductor_area=area, thermal_withstand=of.withstand,
-                              title=f"Let-through energy the cable bears: {title}")
+                              title=f"Permitted let-through: {title}")
     guard = cb.protective_area.at(f"power.protective[{key}]", conductor_area=area,
                                   title=f"Protective conductor: {title}")
     if start is None:
@@ -468,16 +468,16 @@ def _at_start(of: _Cable, inp: Inputs, key: str, title: str, start: _Start, para
     cosine = assumed(f"power.start_factor[{key}]", 0.3, "fraction", title=f"Power factor at start: {title}",
                      symbol="cos_phi_st", source="common-practice", note="0.2 to 0.4, from memory")
     own = st.voltage_dip.at(f"power.start_dip[{key}]", line_current=start.current, fault_current=fault,
-                            title=f"Voltage dip at the busbar at start: {title}")
+                            title=f"Busbar dip at start: {title}")
     warm = book()[f"power.cable_resistance[{key}]"]
     drop = cb.voltage_drop.at(f"power.start_drop_volt[{key}]", load_current=start.current,
                               cable_length=inp.number("power.motor_cable"), conductor_resistance=warm,
                               conductor_reactance=of.reactance, power_factor=cosine, cables_in_parallel=parallel,
-                              title=f"Voltage drop of the cable at start: {title}")
+                              title=f"Cable drop at start: {title}")
     part = cb.drop_fraction.at(f"power.start_drop[{key}]", voltage_drop=drop, voltage=of.voltage,
-                               title=f"Voltage drop of the cable at start over voltage: {title}")
+                               title=f"Cable drop at start / voltage: {title}")
     return st.terminal_dip.at(f"power.terminal_dip[{key}]", busbar_dip=own, cable_dip=part,
-                               title=f"Voltage dip at the terminals at start: {title}")
+                               title=f"Terminal dip at start: {title}")
 
 
 def _voltage_at_start(circuits: dict[str, Circuit], allowed: Figure) -> None:
@@ -485,7 +485,7 @@ def _voltage_at_start(circuits: dict[str, Circuit], allowed: Figure) -> None:
     dips = {key: c.start_dip for key, c in circuits.items() if c.start_dip is not None}
     worst = sorted(dips, key=lambda k: float(dips[k]))[-1]
     deepest = picked("power.start_dip_largest", float(dips[worst]), "fraction", symbol="Delta_u_m",
-                     title="Voltage dip at the terminals at start, largest", rule="largest over the motors",
+                     title="Largest terminal dip at start", rule="largest over the motors",
                      candidates=[{"key": k, "value": float(v), "won": k == worst} for k, v in dips.items()],
                      inputs=dict(dips), why=circuits[worst].title)
     checked("power.start_dip_largest.check", deepest, "<=", allowed, title="Voltage at the motors at start",
@@ -497,7 +497,7 @@ def _voltage_at_start(circuits: dict[str, Circuit], allowed: Figure) -> None:
 def _feeders(inp: Inputs, of: _Cable, listed: LoadList, fault: Figure) -> dict[str, Circuit]:
     """Cable and device from the main board to the panel of a train, and to the common panel."""
     found = {}
-    for panel, title in (("train", "feeder of a train panel"), ("common", "feeder of the common panel")):
+    for panel, title in (("train", "train panel"), ("common", "common panel")):
         counts = {k: float(x.running) * listed.low[k].value * (x.panel == panel) for k, x in listed.loads.items()}
         if not any(counts.values()):
             continue
@@ -518,15 +518,15 @@ def _feeders(inp: Inputs, of: _Cable, listed: LoadList, fault: Figure) -> dict[s
         current = three_phase_current.at(f"power.current[{panel}]", apparent_power=whole, voltage=of.voltage,
                                          title=f"Line current: {title}")
         device = _device(of, panel, title, current, _factor(f"power.device_factor[{panel}]", "1", of,
-                                                            f"Device rating over load current: {title}", "k_d"))
+                                                            f"Device / load current: {title}", "k_d"))
         with scope(because=[of.because[0]]):
             least = cb.short_circuit_area.at(
                 f"power.fault_area[{panel}]", fault_current=fault, clearing_time=inp.number("power.clearing_time"),
-                thermal_withstand=of.withstand, title=f"Section that bears a short circuit: {title}")
+                thermal_withstand=of.withstand, title=f"Cable section for fault: {title}")
         # the cable carries what its device lets pass without tripping
         area, parallel, drop = _cable(
             of, panel, title, device, _factor(f"power.conductor_factor[{panel}]", "1", of,
-                                              f"Conductor current over device rating: {title}", "k_c"),
+                                              f"Conductor / device rating: {title}", "k_c"),
             cosine, inp.number("power.feeder_cable"), of.limits.feeder_drop, least)
         guard = cb.protective_area.at(f"power.protective[{panel}]", conductor_area=area,
                                       title=f"Protective conductor: {title}")
@@ -562,7 +562,7 @@ def _harmonics(inp: Inputs, listed: LoadList, voltage: Figure, fault: Figure, so
     first = next(iter(driven))
     apparent = load_apparent_power.at("power.drives_apparent", electric_power=power,
                                       power_factor=listed.power_factor[first],
-                                      title="Apparent power of the speed drives, fundamental")
+                                      title="Apparent power of speed drives, fundamental")
     drives = three_phase_current.at("power.drive_current", apparent_power=apparent, voltage=voltage,
                                     title="Current of the speed drives, fundamental")
     demand = three_phase_current.at("power.demand_current", apparent_power=listed.peak, voltage=voltage,
@@ -571,7 +571,7 @@ def _harmonics(inp: Inputs, listed: LoadList, voltage: Figure, fault: Figure, so
     with scope(because=[where]):
         at = fault if where == "low" else sp.short_circuit_current.at(
             "power.coupling_fault", voltage=voltage, impedance=source,
-            title="Short-circuit current at the point of coupling, referred to the busbar")
+            title="Coupling-point fault current at the busbar")
         ratio = hm.short_circuit_ratio.at("power.coupling_ratio", fault_current=at, demand_current=demand)
     row = next(r for r in table("harmonic_limits").ascending("up_to")
                if float(ratio) < r["up_to"].value or r.key == "ratio-above")

@@ -35,8 +35,8 @@ DUTIES = {"continuous": "Continuous", "intermittent": "Intermittent", "standby":
 CASES = {
     "normal": "All trains in service",
     "one_train": "One train in service",
-    "backwash": "All trains, one filter in backwash",
-    "cleaning": "All trains but one, which is cleaned",
+    "backwash": "One filter in backwash",
+    "cleaning": "One train in CIP",
 }
 """Operating cases of the supply, by key."""
 _WITH = {"backwash": ("backwash_pump",), "cleaning": ("cip_pump", "cip_heater")}

@@ -42,7 +42,8 @@ __all__ = [
 ]
 
 CAUTION = (
-    "high-pressure water injures and bursts kill; ratings and relief follow the pressure-equipment law of the place"
+    "High-pressure water causes injection injuries; a burst can kill. Isolate, drain and prove zero pressure before "
+    "opening; ratings and relief devices follow local pressure-equipment law."
 )
 
 
@@ -141,7 +142,7 @@ def minimum_relief_pressure(trip_pressure: GaugePa, order_margin: Fraction) -> G
     return trip_pressure * (1 + order_margin)
 
 
-@relation("Rating wanted", symbol="p_Rn", unit="Pa", source="common-practice")
+@relation("Required rating", symbol="p_Rn", unit="Pa", source="common-practice")
 def required_rating(governing_pressure: GaugePa, rating_share: Fraction) -> GaugePa:
     """Pressure rating required so that the governing pressure uses no more than its fraction of it.
 
@@ -184,7 +185,7 @@ def permeate_over_feed(permeate_pressure: GaugePa, gauge_pressure: GaugePa) -> D
 
 
 @relation(
-    "Osmotic pressure of the water on the feed side",
+    "Feed-side osmotic pressure",
     symbol="pi_m",
     unit="Pa",
     source="definition",
@@ -334,7 +335,7 @@ def check_section(
             used,
             "<=",
             share,
-            title=f"{title}: governing pressure over rating",
+            title=f"{title}: pressure / rating",
             do=_do(class_key, rating_id),
             caution=CAUTION,
         )
@@ -350,7 +351,7 @@ def check_section(
                 seen.credible,
                 "<=",
                 rating,
-                title=f"{title}: shut-off without a relief valve",
+                title=f"{title}: shut-off / rating",
                 do=f"fit a relief valve, or: {_do(class_key, rating_id)}",
                 caution=CAUTION,
             )
@@ -394,7 +395,7 @@ def _order(at: str, title: str, inp, trip: Figure, relief: Figure, rating: Figur
         relief,
         "<=",
         rating,
-        title=f"{title}: relief below rating",
+        title=f"{title}: relief / rating",
         do="lower design_pressure.relief_fraction, or choose a higher class",
         caution=CAUTION,
     )
@@ -440,7 +441,7 @@ def _class(at, inp, class_key, guard, governing, share, trip, guarded, rating_id
     return rating, row.key
 
 
-@relation("Rating wanted downstream of a valve set for a weaker part", symbol="p_Rn", unit="Pa",
+@relation("Required rating downstream of a relief valve", symbol="p_Rn", unit="Pa",
           source="common-practice")
 def required_rating_behind_valve(governing_pressure: GaugePa, rating_share: Fraction,
                                  gauge_pressure: GaugePa) -> GaugePa:

@@ -100,7 +100,7 @@ def osmotic_pressure_fit(
 
 
 @relation(
-    "Least work of separation",
+    "Minimum work of separation",
     symbol="w_min",
     unit="J/m^3",
     source="definition",

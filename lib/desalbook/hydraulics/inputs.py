@@ -89,7 +89,8 @@ def _efficiency() -> Any:
 
 
 def _class(default: str) -> Any:
-    return choice(PUMP_CLASSES, default, title="Kind of pump", hint="Decides the efficiency that is expected of it")
+    return choice(PUMP_CLASSES, default, title="Pump type of the HP pump",
+                  hint="Decides the efficiency that is expected of it")
 
 
 def _rotation() -> Any:
@@ -173,7 +174,7 @@ def _npsh_required(default: str) -> Any:
     return field(
         "head",
         default,
-        title="NPSH the pump needs (NPSH3)",
+        title="NPSH required (NPSH3)",
         symbol="NPSH_3",
         possible=("0.2 m", "60 m"),
         usual=("1 m", "20 m"),
@@ -215,7 +216,7 @@ class FeedPump(Section):
     motor: W | None = _motor()
     drive: str = _drive("no")
     drive_efficiency: Fraction = _drive_efficiency()
-    elevation: M = _elevation("Centre line above site level", "0.5 m",
+    elevation: M = _elevation("Pump centreline above site datum", "0.5 m",
                               hint="Height of the shaft; lower gives more NPSH")
     npsh_required: Head = _npsh_required("3 m")
     npsh_ratio: Factor = _npsh_ratio()
@@ -244,8 +245,8 @@ class IntakePump(Section):
 class BackwashPump(Section):
     """Section ``[backwash_pump]``: backwashes one filter at a time."""
 
-    duty_count: Count = _count("Backwash pumps on duty", "1", "1", hint="Running side by side during a backwash")
-    standby_count: Count = _count("Backwash pumps on standby", "1", hint="Installed and waiting")
+    duty_count: Count = _count("Duty backwash pumps", "1", "1", hint="Running side by side during a backwash")
+    standby_count: Count = _count("Standby backwash pumps", "1", hint="Installed and waiting")
     pressure_rise: DifferencePa | None = _rise("Pressure rise (fixed)")
     efficiency: Fraction | None = _efficiency()
     pump_class: str = _class(END_SUCTION.key)
@@ -255,7 +256,7 @@ class BackwashPump(Section):
     motor: W | None = _motor()
     drive: str = _drive("no")
     drive_efficiency: Fraction = _drive_efficiency()
-    elevation: M = _elevation("Centre line above site level", "0.5 m",
+    elevation: M = _elevation("Pump centreline above site datum", "0.5 m",
                               hint="Height of the shaft; lower gives more NPSH")
     npsh_required: Head = _npsh_required("3 m")
     npsh_ratio: Factor = _npsh_ratio()
@@ -296,7 +297,7 @@ class HpPump(Section):
         "factor", "1.2", title="Shut-off head over head of the duty", symbol="r_0", possible=("1.02", "2"),
         usual=("1.1", "1.35"), hint="Of the generated curve; a written curve has its own")
     minimum_flow: Fraction = field(
-        "fraction", "40 %", title="Minimum continuous flow, of the BEP flow", symbol="x_min",
+        "fraction", "40 %", title="Minimum continuous flow / BEP flow", symbol="x_min",
         possible=("0 %", "90 %"), usual=("25 %", "60 %"), source="api-610",
         hint="Below it the pump heats and shakes; a bypass must open")
     runout: Fraction = row_field(
@@ -318,10 +319,10 @@ class HpPump(Section):
                               where=f"{where}.curve" if where else "curve", value=len(self.curve),
                               do="write three points or more, or leave the curve out")
 
-    duty_count: Count = _count("HP pumps on duty for one train", "1", "1", hint="Running side by side")
-    standby_count: Count = _count("HP pumps on standby for one train", "0", hint="Installed and waiting")
+    duty_count: Count = _count("Duty HP pumps per train", "1", "1", hint="Running side by side")
+    standby_count: Count = _count("Standby HP pumps per train", "0", hint="Installed and waiting")
     efficiency: Fraction | None = _efficiency()
-    pump_class: str = choice(HP_CLASSES, MULTISTAGE.key, title="Kind of pump",
+    pump_class: str = choice(HP_CLASSES, MULTISTAGE.key, title="Pump type of the HP pump",
                              hint="Decides the efficiency that is expected of it")
     rotation: PerS | None = _rotation()
     stages: Count | None = _stages()
@@ -329,7 +330,7 @@ class HpPump(Section):
     motor: W | None = _motor()
     drive: str = _drive("yes")
     drive_efficiency: Fraction = _drive_efficiency()
-    elevation: M = _elevation("Centre line above site level", "0.8 m",
+    elevation: M = _elevation("Pump centreline above site datum", "0.8 m",
                               hint="Height of the shaft; lower gives more NPSH")
     suction_wanted: GaugePa = field(
         "gauge pressure",
@@ -376,7 +377,7 @@ class Booster(Section):
     piping_loss: DifferencePa = field(
         "pressure difference",
         "0.3 bar",
-        title="Losses of the high-pressure loop outside vessels and device",
+        title="HP loop piping losses",
         symbol="Delta_p_l",
         possible=("0 bar", "5 bar"),
         usual=("0.1 bar", "1 bar"),
@@ -393,15 +394,15 @@ class _TransferPump(Section):
     """What such pumps have in common; a section changes what differs."""
 
     present: str = choice(YES_NO, "yes", title="Pump in this plant", hint="Whether the plant has this pump")
-    duty_count: Count = _count("Pumps on duty", "1", "1", hint="Running side by side")
-    standby_count: Count = _count("Pumps on standby", "1", hint="Installed and waiting")
+    duty_count: Count = _count("Duty pumps", "1", "1", hint="Running side by side")
+    standby_count: Count = _count("Standby pumps", "1", hint="Installed and waiting")
     tank_low_level: M = _level("Minimum level drawn from, above site level", "0.5 m",
                                hint="From which the pump must lift in the worst case")
     delivery_elevation: M = _level("Level delivered to, above site level", "2 m", hint="To which the pump must lift")
     delivery_pressure: GaugePa = field(
         "gauge pressure",
         "2 bar",
-        title="Pressure wanted there",
+        title="Delivery pressure",
         symbol="p_w",
         possible=("0 bar", "25 bar"),
         usual=("0.5 bar", "8 bar"),
@@ -411,7 +412,7 @@ class _TransferPump(Section):
         "fraction", None, title="Pump efficiency", symbol="eta_p", possible=("10 %", "95 %"), usual=("40 %", "90 %"),
         hint="If blank: what manufacturers reach at this flow",
     )
-    pump_class: str = choice(PUMP_CLASSES, END_SUCTION.key, title="Kind of pump",
+    pump_class: str = choice(PUMP_CLASSES, END_SUCTION.key, title="Pump type of the HP pump",
                              hint="Decides the efficiency that is expected of it")
     motor_margin: Factor | None = field(
         "factor", None, title="Motor margin", symbol="m_m", possible=("1", "3"), usual=("1.05", "1.3"),
@@ -435,7 +436,7 @@ class ProductPump(_TransferPump):
 class FlushPump(_TransferPump):
     """Section ``[flush_pump]``: permeate through the high-pressure side of a train that has stopped."""
 
-    standby_count: Count = _count("Pumps on standby", "0", hint="Installed and waiting")
+    standby_count: Count = _count("Standby pumps", "0", hint="Installed and waiting")
 
 
 class PipeRun(Section):
@@ -475,7 +476,7 @@ class PipeRun(Section):
     stop_time: S = field(
         "time.second",
         "5 s",
-        title="Time the flow takes to stop",
+        title="Flow stoppage time",
         symbol="t_c",
         possible=("0 s", "600 s"),
         usual=("1 s", "60 s"),
@@ -532,7 +533,7 @@ class _DeviceData(Section):
     leakage: Fraction | None = field(
         "fraction",
         None,
-        title="Leakage of the isobaric ERD, of the concentrate",
+        title="ERD leakage, fraction of concentrate",
         symbol="x_l",
         possible=("0 %", "15 %"),
         usual=("0.5 %", "4 %"),
@@ -568,7 +569,7 @@ class _DeviceData(Section):
     no_load_fraction: Fraction | None = field(
         "fraction",
         None,
-        title="Flow that gives nothing, of the BEP flow",
+        title="Zero-output flow / BEP flow",
         symbol="x_0",
         possible=("0 %", "90 %"),
         usual=("0 %", "50 %"),
@@ -586,7 +587,7 @@ class _DeviceData(Section):
     unit_flow: M3PerS | None = field(
         "flow",
         None,
-        title="Concentrate of one ERD unit",
+        title="ERD unit capacity (concentrate flow)",
         symbol="Q_1",
         possible=("0.5 m3/h", "500 m3/h"),
         usual=("5 m3/h", "80 m3/h"),
@@ -691,7 +692,7 @@ class EnergyRecovery(_DeviceData):
     concentrate_pump_efficiency: Fraction = field(
         "fraction",
         "75 %",
-        title="Efficiency of the pump that lifts a Pelton turbine's concentrate",
+        title="Concentrate-pump efficiency (Pelton)",
         symbol="eta_p",
         possible=("10 %", "95 %"),
         usual=("60 %", "85 %"),
@@ -731,24 +732,24 @@ def _pressure_class(title: str) -> Any:
 class DesignPressure(Section):
     """Section ``[design_pressure]``: classes of sections, relief valves, margins, and the permeate at rest."""
 
-    relief_feed: str = _relief("Relief valve downstream of the feed pump", "no")
+    relief_feed: str = _relief("Relief valve, feed pump discharge", "no")
     relief_high: str = _relief(
-        "Relief valve downstream of the HP pump", "yes", "Set below the rating of the vessels, for the full flow"
+        "Relief valve, HP pump discharge", "yes", "Set below the rating of the vessels, for the full flow"
     )
-    relief_concentrate: str = _relief("Relief valve downstream of the ERD", "no")
+    relief_concentrate: str = _relief("Relief valve, ERD concentrate outlet", "no")
     relief_permeate: str = _relief(
         "Relief valve or disc on the permeate header", "yes", "A closed permeate valve otherwise bursts it"
     )
-    relief_backwash: str = _relief("Relief valve downstream of the backwash pump", "no")
-    relief_cleaning: str = _relief("Relief valve downstream of the CIP pump", "no")
-    relief_transfer: str = _relief("Relief valve downstream of product and flush pump", "no")
+    relief_backwash: str = _relief("Relief valve, backwash pump discharge", "no")
+    relief_cleaning: str = _relief("Relief valve, CIP pump discharge", "no")
+    relief_transfer: str = _relief("Relief valve, product and flush pumps", "no")
     outfall_valve: str = choice(
         YES_NO,
         "no",
-        title="A valve can shut the concentrate line downstream of the ERD",
+        title="Shut-off valve on the concentrate line",
         hint="If it can, the line must hold the pressure of the concentrate, or have a relief valve",
     )
-    class_feed: str = _pressure_class("Class of feed header and suction")
+    class_feed: str = _pressure_class("Pressure class, feed header and HP suction")
     class_filters: str = _pressure_class("Class of the filters")
     class_cartridge: str = _pressure_class("Class of the cartridge housings")
     class_high: str = _pressure_class("Class of the high-pressure pipes")
@@ -760,7 +761,7 @@ class DesignPressure(Section):
     trip_margin: Fraction = field(
         "fraction",
         "3 %",
-        title="Trip above the maximum working pressure",
+        title="HP trip margin above working pressure",
         symbol="x_t",
         possible=("0 %", "30 %"),
         usual=("2 %", "10 %"),
@@ -769,7 +770,7 @@ class DesignPressure(Section):
     trip_minimum: DifferencePa = field(
         "pressure difference",
         "0.3 bar",
-        title="Trip above the maximum working pressure, minimum",
+        title="Minimum margin, trip above working pressure",
         symbol="Delta_p_t",
         possible=("0 bar", "10 bar"),
         usual=("0.2 bar", "2 bar"),
@@ -787,7 +788,7 @@ class DesignPressure(Section):
     relief_fraction: Fraction = field(
         "fraction",
         "97 %",
-        title="Set pressure of the relief valve over rating",
+        title="Relief set pressure / rated pressure",
         symbol="x_r",
         possible=("50 %", "100 %"),
         usual=("90 %", "100 %"),
@@ -796,7 +797,7 @@ class DesignPressure(Section):
     permeate_elevation: M = field(
         "length",
         "2.5 m",
-        title="Highest point of the permeate line above site level",
+        title="Permeate-line high point above site datum",
         symbol="z_p",
         possible=("-30 m", "200 m"),
         usual=("0 m", "20 m"),
@@ -805,7 +806,7 @@ class DesignPressure(Section):
     vessel_elevation: M = field(
         "length",
         "1.5 m",
-        title="Middle of the rack of vessels above site level",
+        title="Vessel-rack centre above site datum",
         symbol="z_v",
         possible=("-30 m", "60 m"),
         usual=("0.5 m", "4 m"),
@@ -823,7 +824,7 @@ class DesignPressure(Section):
     drawback_tank: M3 | None = field(
         "volume",
         None,
-        title="Permeate kept for draw-back and flush (fixed)",
+        title="Permeate for draw-back and flush (fixed)",
         symbol="V_d",
         possible=("0 m3", "5000 m3"),
         usual=("0.5 m3", "500 m3"),
@@ -844,7 +845,7 @@ class Energy(Section):
     cleaning_time: S = field("time", "8 h", title="Circulation of one batch", symbol="t_c", possible=("0 h", "48 h"),
                              usual=("2 h", "12 h"), hint="Pump and heater run this long")
     other_power: ElectricW = field(
-        "power.electric", "5 kW", title="Controls, light, air and the rest of one train, mean", symbol="P_o",
+        "power.electric", "5 kW", title="Auxiliary load per train, average", symbol="P_o",
         possible=("0 kW", "2000 kW"), usual=("1 kW", "100 kW"), scope="train",
         hint="An allowance for what is not listed by itself")
     stops: Count = field("count", "100", title="Stops of a train in a year", symbol="n_st", possible=("0", "2000"),
@@ -852,10 +853,10 @@ class Energy(Section):
     loss_fraction: Fraction = field("fraction", "2 %", title="Losses of transformer and cables", symbol="x_l",
                                  possible=("0 %", "20 %"), usual=("1 %", "4 %"),
                                  hint="Between the meter and the motors")
-    tariff: Factor = field("factor", "0.12", title="Price of a kilowatt-hour", symbol="c_e", possible=("0", "1000"),
+    tariff: Factor = field("factor", "0.12", title="Electricity price", symbol="c_e", possible=("0", "1000"),
                            usual=("0.03", "0.5"), hint="In the currency of energy.currency; not a forecast")
     currency: str = text_field("USD", title="Currency of prices", max_length=10, source="common-practice",
                                hint="Stands beside prices; nothing is converted")
     emission_factor: Factor = field(
-        "factor", "0.45", title="Carbon dioxide of a kilowatt-hour, kg", symbol="f_c", possible=("0", "2"),
+        "factor", "0.45", title="Grid emission factor, kg CO2/kWh", symbol="f_c", possible=("0", "2"),
         usual=("0.02", "0.9"), hint="Ask the utility: grids lie between some 0.02 and 0.9 kg")

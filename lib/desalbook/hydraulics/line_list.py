@@ -24,10 +24,14 @@ from desalbook.hydraulics.walls import (
 from desalbook.tables import Row, table
 from desalbook.trail import Figure, checked, current, engine, scope
 from desalbook.trail.limits import check_limit
+from desalbook.trail.words import part_key
 
 __all__ = ["CAUTION", "PipeLine", "judge_materials", "pipe_line", "wall_check"]
 
-CAUTION = "pressure parts follow the piping code and the law of the place; a line that may hammer gets a surge study"
+CAUTION = (
+    "A pipe above its rating can burst and kill. Pipes follow the local piping code; a line that may hammer "
+    "gets a surge "
+    "study.")
 
 
 @dataclass(frozen=True)
@@ -88,14 +92,15 @@ def pipe_line(
         run.velocity,
         "<=",
         pipe.velocity_limit,
-        title="Velocity in the pipe",
+        title=f"Pipe velocity, {part_key(prefix)}",
         do=f"write a wider {pipe.diameter.id} or leave it out",
-        caution="below about 1 m/s seawater leaves deposits on stainless steel, and it pits beneath them",
+        caution="Below about 1 m/s seawater leaves deposits on stainless steel, which pits under them. Keep the flow "
+                "above it; drain or flush at standstill.",
     )
     of_run = table("pipe_runs").rows.get(prefix[prefix.index("[") + 1 : -1])
     if of_run is not None and of_run["water"].value == "sea" and "alloy" in row:
         check_limit(f"{prefix}.velocity.check_minimum", run.velocity, "stagnant-velocity",
-                    title="Velocity in the stainless steel pipe, minimum",
+                    title=f"Pipe velocity, {part_key(prefix)}, minimum",
                     do=f"choose a narrower {prefix}.diameter or a plastic",
                     caution="seawater that moves slowly leaves deposits on stainless steel, and it pits beneath them")
     if of_run is not None and of_run["service"].value == "suction":
@@ -174,7 +179,7 @@ def wall_check(of: PipeLine, pressure: Figure) -> Figure:
         of.thickness,
         ">=",
         needed,
-        title="Wall of the pipe at the rating of its section",
+        title=f"Pipe wall at rated pressure, {part_key(of.prefix)}",
         do="take a thicker schedule, a stronger material, or a lower class",
         caution=CAUTION,
         source="asme-b31-3",

@@ -121,7 +121,7 @@ def cleaning_total_dynamic_head(static_head: Head, friction_head: Head, cartridg
 
 
 @relation(
-    "Duty of the feed pumps while a filter is rinsed",
+    "Feed-pump duty during filter-to-waste",
     symbol="Q_r",
     unit="m^3/s",
     source="definition",
@@ -135,7 +135,7 @@ def feed_flow_with_filter_to_waste(flow: M3PerS, filters: Count) -> M3PerS:
     return flow * filters / (filters - 1)
 
 
-@relation("Production lost while a filter is rinsed", symbol="x_r", unit="1", source="definition")
+@relation("Production lost during filter-to-waste", symbol="x_r", unit="1", source="definition")
 def filter_to_waste_shortfall(filters: Count) -> Fraction:
     """Fraction of the feed lost while one filter runs to waste and the feed pump gives no more than the feed.
 
@@ -217,7 +217,7 @@ def feed_pump_duty_flow(flow: Figure, filters: Figure, carries_filter_to_waste: 
         short = filter_to_waste_shortfall.at("filters.rinse_shortfall", filters=filters)
         note(
             "filters.rinse_shortfall.note",
-            title="Rinse of a filter at service rate",
+            title="Filter-to-waste at service rate",
             verdict="review",
             why="the feed pump gives the feed and no more: while a filter is rinsed production falls",
             do="write feed_pump.carries_filter_to_waste = yes, or rinse while the train is down",
@@ -340,7 +340,7 @@ def backwash_pump_head(
     if held is None:
         head = total_dynamic_head.at("backwash_pump.head", **parts, title="Head of the backwash pump", symbol="H_w")
         return DynamicHead(head, lift, friction_head, outlet, under)
-    needed = total_dynamic_head.at("backwash_pump.head_needed", **parts, title="Head the backwash pump needs",
+    needed = total_dynamic_head.at("backwash_pump.head_needed", **parts, title="Required backwash-pump head",
                                    symbol="H_w")
     head = pressure_head.at(
         "backwash_pump.head", pressure_rise=held, density=density, title="Head of the backwash pump"

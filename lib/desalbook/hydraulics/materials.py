@@ -6,13 +6,14 @@ from desalbook.hydraulics.rows import row_line
 from desalbook.tables import table
 from desalbook.trail import Choice, Figure, checked, note, relation, scope
 from desalbook.trail.limits import limit
+from desalbook.trail.words import part_key
 from desalbook.units import Factor, MassFraction
 
 __all__ = ["alloy_pren", "check_pitting", "pren", "required_pren"]
 
 CAUTION = (
-    "even a number above the limit pits under deposits, gaskets and stagnant water, the sooner the warmer and the "
-    "more chlorine; avoid crevices, drain or preserve at rest, and follow the material standard of the owner"
+    "Even alloys above the PREN limit pit under deposits, at gaskets and in stagnant seawater, sooner with heat and "
+    "chlorine. Avoid crevices, drain or preserve at standstill, and follow the owner's material standard."
 )
 
 
@@ -49,7 +50,7 @@ def alloy_pren(id: str, alloy: str, because: list) -> Figure:
         name: row_line(f"{id}_{name}", "alloys", alloy, name, because=because)
         for name in ("chromium", "molybdenum", "tungsten", "nitrogen")
     }
-    return pren.at(id, title=f"Pitting resistance number, {table('alloys').row(alloy, id).title}", **shares)
+    return pren.at(id, title=f"PREN, {table('alloys').row(alloy, id).title}", **shares)
 
 
 def check_pitting(prefix: str, material: Choice, wanted: Figure) -> Figure | None:
@@ -78,7 +79,7 @@ def check_pitting(prefix: str, material: Choice, wanted: Figure) -> Figure | Non
             steel = row.key.startswith("carbon")
             note(
                 f"{prefix}.material.check",
-                title=f"{row.title} in seawater",
+                title=f"Material in seawater, {part_key(prefix)}",
                 verdict="fails" if steel else "review",
                 why="carbon steel rusts, and its iron fouls the membranes"
                 if steel
@@ -94,7 +95,7 @@ def check_pitting(prefix: str, material: Choice, wanted: Figure) -> Figure | Non
             number,
             ">=",
             wanted,
-            title=f"{row.title} in seawater with crevices",
+            title=f"PREN in seawater, {part_key(prefix)}",
             do="choose a higher alloy or a plastic",
             caution=CAUTION,
             source="nace-1993-267",
@@ -103,7 +104,7 @@ def check_pitting(prefix: str, material: Choice, wanted: Figure) -> Figure | Non
             least = alloy_pren(f"{prefix}.pren_minimum", row["alloy_least"].value, [material])
             note(
                 f"{prefix}.pren.certificate",
-                title=f"{row.title}: the heat delivered",
+                title=f"PREN on the certificate, {part_key(prefix)}",
                 verdict="passes",
                 why="the smallest composition of this grade is below the limit: only the certificate of the heat "
                 "shows that what is delivered is not",

@@ -26,6 +26,7 @@ from desalbook.trail import (
     scope,
 )
 from desalbook.trail.limits import check_limit
+from desalbook.trail.words import unit_words
 from desalbook.units import ElectricW, Factor, Fraction, W, show
 
 __all__ = [
@@ -256,15 +257,16 @@ def size_motor(
             motor,
             ">=",
             limit,
-            title="Motor rating with margin",
+            title=f"Motor rating with margin, {unit_words(prefix.rpartition('.')[2])}",
             do=f"write a larger {prefix}.motor or leave it out",
-            caution="an overloaded motor overheats; protection and wiring follow local codes",
+            caution="An overloaded motor overheats and can start a fire. Protection and wiring follow local codes.",
         )
     full = _full_load(prefix, rating, electric)
     point = motor_at(prefix, shaft_power, rating, full, drive_efficiency)
-    check_limit(f"{prefix}.motor_load.check", point.load, "motor-load", title="Load of the motor at its duty",
+    check_limit(f"{prefix}.motor_load.check", point.load, "motor-load",
+                title=f"Motor load at duty, {unit_words(prefix.rpartition('.')[2])}",
                 do=f"choose a larger {prefix}.motor or clear it",
-                caution="an overloaded motor overheats; protection and wiring follow local codes")
+                caution="An overloaded motor overheats and can start a fire. Protection and wiring follow local codes.")
     return Motor(rating, full, point.efficiency, point.electric_power)
 
 

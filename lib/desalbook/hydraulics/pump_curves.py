@@ -441,7 +441,7 @@ def judge_reach(prefix: str, pump: Pump, curve: Curve | None, limit: Figure, at:
     def said(value: Any, like: Figure) -> str:
         return Figure(float(value), id=prefix, kind=like.kind).show()
 
-    why = f"{head.show()} at {flow.show()} are asked"
+    why = f"{head.show()} at {flow.show()} required"
     if curve is None:
         if not at.met:
             why += f"; at the maximum speed the pump gives {said(pump.flow.value * limit.value, flow)}"
@@ -458,7 +458,7 @@ def judge_reach(prefix: str, pump: Pump, curve: Curve | None, limit: Figure, at:
                     + ("at no flow" if above else f"only up to {there}") + " at full speed")
         do = (f"a pump whose curve passes {head.show()} at {flow.show()}, more stages, "
               f"{said(speed, speed)} times full speed with a drive, or more vessels to ask for less pressure")
-    note(f"{prefix}.reach", title=f"HP pump at {corner}" if corner else "HP pump",
+    note(f"{prefix}.reach", title="HP pump operating point",
          verdict="passes" if at.met else "fails", why=why, do=do, inputs=inputs)
 
 
@@ -467,12 +467,12 @@ def envelope(prefix: str, by_corner: Mapping[_Corner, Operating], pump: Pump, cu
     """Checks over all corners: minimum flow, run-out, speed, load of the motor."""
     if curve is not None:
         shares = {k: o.flow_fraction for k, o in by_corner.items() if o.flow_fraction is not None}
-        low = govern(f"{prefix}.flow_fraction_minimum", shares, "smallest", title="Flow over BEP flow, minimum")
-        high = govern(f"{prefix}.flow_fraction_maximum", shares, "largest", title="Flow over BEP flow, maximum")
+        low = govern(f"{prefix}.flow_fraction_minimum", shares, "smallest", title="Flow / BEP flow, minimum")
+        high = govern(f"{prefix}.flow_fraction_maximum", shares, "largest", title="Flow / BEP flow, maximum")
         checked(f"{prefix}.flow_fraction_minimum.check", low, ">=", inp(f"{prefix}.minimum_flow"),
-                title="Minimum continuous flow", do="a smaller pump, or a bypass that opens below this flow",
-                caution="a pump without flow boils within minutes")
-        checked(f"{prefix}.flow_fraction_maximum.check", high, "<=", inp(f"{prefix}.runout"), title="Run-out",
+                title="Minimum continuous flow, HP pump", do="a smaller pump, or a bypass that opens below this flow",
+                caution="A dead-headed pump overheats within minutes. Fit a minimum-flow bypass or trip.")
+        checked(f"{prefix}.flow_fraction_maximum.check", high, "<=", inp(f"{prefix}.runout"), title="Run-out, HP pump",
                 do="a larger pump, or one more on duty", source="api-610")
         review_limit(f"{prefix}.flow_fraction_minimum.preferred", low, "pump-flow-ratio-low",
                      title="HP pump within its preferred operating region",
@@ -487,5 +487,6 @@ def envelope(prefix: str, by_corner: Mapping[_Corner, Operating], pump: Pump, cu
                   title="Shaft power over the envelope, maximum")
     usable = usable_motor_power.at(f"{prefix}.motor_usable", motor_rating=pump.motor_rating,
                                    service_factor=service_factor)
-    checked(f"{prefix}.motor_usable.check", most, "<=", usable, title="Motor at its maximum load",
-            do=f"a larger {prefix}.motor", caution="protection and wiring follow local codes")
+    checked(f"{prefix}.motor_usable.check", most, "<=", usable, title="HP motor load, maximum",
+            do=f"a larger {prefix}.motor",
+            caution="An overloaded motor overheats and can start a fire. Protection and wiring follow local codes.")

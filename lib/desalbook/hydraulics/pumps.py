@@ -54,7 +54,7 @@ def _speed_loss() -> Lookup:
     rows = table("pump_specific_speed").ascending("specific_speed")
     return Lookup(
         "SPEED_LOSS",
-        "Efficiency lost to specific speed",
+        "Efficiency loss, specific speed",
         tuple(row["specific_speed"].value for row in rows),
         tuple(row["loss"].value for row in rows),
         "1",
@@ -171,7 +171,7 @@ def average_pump_efficiency(
 
 
 @relation(
-    "Attainable efficiency of such pumps",
+    "Attainable efficiency of the pump type",
     symbol="eta_max",
     unit="1",
     source="ornl-pump",
@@ -462,7 +462,8 @@ def compare_kinds(prefix: str, kind: Choice, pump: Pump, flow: Figure) -> None:
             why = (f"a {pump_kind(order[0]).label.lower()} pump would take {show(saved, 'fraction', digits=2)} "
                    "less shaft power")
             do = f'write {prefix}.pump_class = "{order[0]}"'
-        note(f"{prefix}.kind", title="Kind of pump", verdict="review" if better else "passes", why=why, do=do,
+        note(f"{prefix}.kind", title="Pump type of the HP pump", verdict="review" if better else "passes", why=why,
+             do=do,
              inputs={"saved": saved})
 
 

@@ -12,6 +12,7 @@ from desalbook.hydraulics.constants import G
 from desalbook.hydraulics.head import static_lift
 from desalbook.hydraulics.pipes import Fluid
 from desalbook.trail import Figure, checked, govern, maximum, relation
+from desalbook.trail.words import unit_words
 from desalbook.units import AbsolutePa, DifferencePa, Factor, GaugePa, Head, KgPerM3
 
 __all__ = [
@@ -99,7 +100,7 @@ def hp_suction_pressure(
 
 
 @relation(
-    "NPSH the pump needs, with margin",
+    "NPSH required with margin",
     symbol="NPSH_m",
     unit="m",
     source="hi-9-6-1",
@@ -198,16 +199,17 @@ def suction_limits(
         available,
         ">=",
         needed,
-        title="NPSH of the HP pump, dirty filters",
+        title="HP pump NPSH available, dirty filters",
         do="raise hp_pump.suction_wanted or the feed pump's head",
-        caution="a pump that cavitates fails within hours",
+        caution="Cavitation can destroy the pump within hours. Keep the NPSH margin at low level and in the "
+                "hottest water.",
     )
     checked(
         "hp_pump.suction_pressure.check",
         least,
         ">=",
         trip,
-        title="Suction pressure above the low-pressure trip, dirty filters",
+        title="HP suction above the low-pressure trip",
         do="raise hp_pump.suction_wanted, or clean filters at a lower loss",
     )
     checked(
@@ -215,9 +217,9 @@ def suction_limits(
         most,
         "<=",
         limit,
-        title="Suction pressure below the casing limit, clean filters",
+        title="HP suction below the casing limit",
         do="lower the feed pump's head or fit a pressure control valve",
-        caution="pressure parts follow the pressure-vessel code",
+        caution="A casing above its rating can burst. Pressure parts follow the local pressure-vessel code.",
     )
     return Suction(least, available)
 
@@ -266,8 +268,9 @@ def check_npsh(
         available,
         ">=",
         needed,
-        title="NPSH available",
+        title=f"NPSH available, {unit_words(prefix)}",
         do="raise the tank, lower the pump, or widen the suction pipe",
-        caution="a pump that cavitates fails within hours",
+        caution="Cavitation can destroy the pump within hours. Keep the NPSH margin at low level and in the "
+                "hottest water.",
     )
     return OpenSuction(static, available)

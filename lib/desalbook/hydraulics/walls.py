@@ -54,7 +54,7 @@ class PipeWall:
 
 
 @relation(
-    "Wall that pressure asks for",
+    "Wall for pressure",
     symbol="t_p",
     unit="m",
     source="asme-b31-3",

@@ -187,7 +187,7 @@ def mixed(inp: Any, base: Element, names: tuple[str, ...], elements: Figure, sli
         with scope(because=[first, last, elements, slices]):
             placed = assumed(f"membrane.placed[{name}]", [float(int(first) <= int(k.split(".")[0]) <= int(last))
                                                           for k in keys], "factor", axis="node", keys=keys,
-                             title=f"One where type {name} stands", symbol="o_p", source="definition")
+                             title=f"Positions of element type {name}", symbol="o_p", source="definition")
         because += [first, last, chosen]
         for place in range(int(first) - 1, int(np.minimum(int(last), n))):
             places[place] = name

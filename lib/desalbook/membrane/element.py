@@ -90,7 +90,7 @@ def rejection_residual(rated_rejection: Fraction, rejection: Fraction) -> Fracti
     return rated_rejection - rejection
 
 
-@relation("Rated test run back: largest deviation, recorded", symbol="d_r", unit="1", source="definition")
+@relation("Rated-test deviation, largest", symbol="d_r", unit="1", source="definition")
 def test_deviation(permeate_flow: t.M3PerS, wanted_flow: t.M3PerS, rejection: Fraction, rated_rejection: Fraction,
                    boron_rejection: Fraction, rated_boron_rejection: Fraction) -> Fraction:
     """Largest relative deviation of the rated test run back: of permeate flow, salt passage and boron passage.
@@ -325,7 +325,7 @@ def _found(inp, sheet) -> Element:
     near = assumed("membrane.element.test_tolerance", 1e-3, "fraction", title="Rated test run back: tolerance",
                    source="common-practice", place="half of the last digit of a sheet's flow and passage, at best")
     checked("membrane.element.test_deviation.check", back, "<=", near, source="definition",
-            title="Fitted permeabilities give the rated test back",
+            title="Fitted permeabilities match the rated test",
             do="check the rated values and the test condition of the element sheet")
     if proving():
         _prove(sheet, a, b, acid, borate, guess, osmotic, density, mu, ph, slices, law, back)

@@ -181,7 +181,7 @@ class Stage(Section):
     vessel_fraction: Fraction = field("fraction", "50 %", title="Vessels over those of the stage before", symbol="x_v",
                                    possible=("10 %", "100 %"), usual=("40 %", "70 %"),
                                    hint="Fewer vessels than before, for the flow has become less")
-    elements: Count = field("count", "7", title="Elements in a vessel", symbol="n_e", possible=("1", "8"),
+    elements: Count = field("count", "7", title="Elements per vessel", symbol="n_e", possible=("1", "8"),
                             usual=("6", "8"), hint="In series in one vessel of this stage")
     boost: DifferencePa = field("pressure difference", "0 bar", title="Boost before the stage", symbol="Delta_p_s",
                                 possible=("0 bar", "40 bar"), usual=("0 bar", "20 bar"),
@@ -210,9 +210,9 @@ class SecondPass(Section):
     vessels: Count | None = field("count", None, title="Vessels of its first stage (fixed)", symbol="n_v2",
                                   possible=("1", "500"), usual=("1", "50"),
                                   hint="Side by side in its first stage; left out, the kit picks")
-    row: Count = field("count", "1", title="Vessels are added in rows of", symbol="n_row", possible=("1", "20"),
+    row: Count = field("count", "1", title="Vessel-count increment", symbol="n_row", possible=("1", "20"),
                        usual=("1", "6"), hint="Step by which the number of vessels is raised")
-    elements: Count = field("count", "7", title="Elements in a vessel", symbol="n_e", possible=("1", "8"),
+    elements: Count = field("count", "7", title="Elements per vessel", symbol="n_e", possible=("1", "8"),
                             usual=("6", "8"), hint="In series in one vessel of the second pass")
     stages: tuple[Stage, ...] = sections(Stage, ({"name": "second"},), title="Further stages of the second pass")
     ph: PHNbs | None = field("ph.nbs", None, title="pH of its feed, by alkali", symbol="pH_2", possible=("6", "11"),
@@ -224,7 +224,7 @@ class SecondPass(Section):
                             hint="It is cleaner than the sea, so it may go back to the feed")
     chlorinated: str = choice(YES_NO, "no", title="Chlorine between the passes",
                               hint="A tank between the passes is sometimes chlorinated; membranes die of it")
-    port_loss: DifferencePa = field("pressure difference", "0.3 bar", title="Loss of ports and headers",
+    port_loss: DifferencePa = field("pressure difference", "0.3 bar", title="Port and header losses",
                                     symbol="Delta_p_h", possible=("0 bar", "3 bar"), usual=("0.1 bar", "1 bar"),
                                     hint="Between its pump and the first element, and downstream of the last")
     suction: GaugePa = field("gauge pressure", "0.5 barg", title="Suction of its pump", symbol="p_s2",
@@ -266,12 +266,12 @@ class Membrane(Section):
     feed_pressure: GaugePa | None = field(
         "gauge pressure", None, title="Feed pressure (fixed)", symbol="p_f", possible=("10 barg", "120 barg"),
         usual=("45 barg", "75 barg"), hint="Write it to find the recovery it gives; else it is solved")
-    vessels: Count | None = field("count", None, title="Vessels of one train (fixed)", symbol="n_v",
+    vessels: Count | None = field("count", None, title="Pressure vessels per train (fixed)", symbol="n_v",
                                   possible=("1", "2000"), usual=("2", "200"),
                                   hint="If blank, the smallest number that holds every limit in every case")
-    row: Count = field("count", "1", title="Vessels are added in rows of", symbol="n_row", possible=("1", "20"),
+    row: Count = field("count", "1", title="Vessel-count increment", symbol="n_row", possible=("1", "20"),
                        usual=("1", "6"), hint="Height of a rack column")
-    elements: Count = field("count", "7", title="Elements in a vessel", symbol="n_e", possible=("1", "8"),
+    elements: Count = field("count", "7", title="Elements per vessel", symbol="n_e", possible=("1", "8"),
                             usual=("6", "8"),
                             hint="In series in one vessel; more give more even recovery and more pressure loss")
     slices: Count = field("count", "2", title="Slices of one element", symbol="n_s", possible=("1", "32"),
@@ -280,14 +280,14 @@ class Membrane(Section):
     permeate_pressure: GaugePa = field("gauge pressure", "1 barg", title="Permeate back-pressure", symbol="p_p",
                                        possible=("0 barg", "10 barg"), usual=("0.3 barg", "2 barg"),
                                        hint="Pressure the permeate is delivered at; it adds to the feed pressure")
-    port_loss: DifferencePa = field("pressure difference", "0.3 bar", title="Loss of ports and headers",
+    port_loss: DifferencePa = field("pressure difference", "0.3 bar", title="Port and header losses",
                                     symbol="Delta_p_h", possible=("0 bar", "3 bar"), usual=("0.1 bar", "1 bar"),
                                     hint="Between the pump and the first element, and behind the last")
     element_by_position: tuple[ElementGroup, ...] = sections(
         ElementGroup, (), title="Other element types by position in the vessel",
         hint="Positions not named take the element above")
     interconnector_loss: DifferencePa = field(
-        "pressure difference", "0 bar", title="Loss of a joint between elements", symbol="Delta_p_j",
+        "pressure difference", "0 bar", title="Interconnector loss", symbol="Delta_p_j",
         possible=("0 bar", "1 bar"), usual=("0 bar", "0.1 bar"),
         hint="Of each interconnector; suppliers' pressure drops of a vessel often hold it already")
     mass_transfer: str = choice(
@@ -302,7 +302,7 @@ class Membrane(Section):
     stages: tuple[Stage, ...] = sections(Stage, (), title="Further stages, fed by the last concentrate")
     second_pass: SecondPass | None = section(SecondPass, None, title="Second pass")
     recycle: Fraction | None = field(
-        "fraction", None, title="Concentrate recirculation, of the concentrate", symbol="x_r", possible=("1 %", "80 %"),
+        "fraction", None, title="Concentrate recirculation fraction", symbol="x_r", possible=("1 %", "80 %"),
         usual=("5 %", "40 %"), hint="Downstream of the ERD, to the suction of the HP pump")
     flow_spread: Fraction | None = field(
         "fraction", None, title="Uneven flow between vessels", symbol="x_u", possible=("0 %", "30 %"),
@@ -311,13 +311,13 @@ class Membrane(Section):
                    possible=("0 year", "10 year"), usual=("2 year", "5 year"),
                    hint="Years in service in the case called aged")
     yearly_flow_loss: Fraction | None = field(
-        "fraction", None, title="Permeability lost in a year", symbol="a_w", possible=("0 %", "30 %"),
+        "fraction", None, title="Annual permeability decline", symbol="a_w", possible=("0 %", "30 %"),
         usual=("3 %", "9 %"), hint="Compaction and fouling that cleaning does not bring back; blank: by the water")
     yearly_salt_rise: Fraction | None = field(
-        "fraction", None, title="Salt permeability gained in a year", symbol="b_s", possible=("0 %", "50 %"),
+        "fraction", None, title="Annual salt-passage increase", symbol="b_s", possible=("0 %", "50 %"),
         usual=("5 %", "15 %"), hint="Wear of the skin; decides the quality when aged; blank: by the water")
     fouling_factor: Factor | None = field(
-        "factor", None, title="Permeability left under fouling, aged membranes", symbol="F_f", possible=("0.3", "1"),
+        "factor", None, title="Fouling factor, aged case", symbol="F_f", possible=("0.3", "1"),
         usual=("0.8", "1"), hint="What is left between two cleanings; blank: by the water")
     water_activation: JPerMol = _activation("water", "E_w", "How fast permeability to water falls in the cold")
     salt_activation: JPerMol = _activation("salt", "E_s", "How fast the passage of salt rises in the heat")
@@ -332,7 +332,7 @@ class Membrane(Section):
                                    hint="Kept between the computed boron and its limit")
     water_supply: str = choice({"open-intake": "Open intake", "well": "Beach well",
                                 "ultrafiltration": "Open intake, ultrafiltered"}, "open-intake",
-                               title="Water the flux limit is for",
+                               title="Feed source for the flux limit",
                                hint="The cleaner the supply, the higher the flux it allows")
     pressure_class: str = choice(table("pressure_classes").options(), "vessel-83",
                                  title="Pressure class of the vessels",

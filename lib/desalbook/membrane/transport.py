@@ -283,7 +283,7 @@ def water_flux(permeability: WaterPermeability, net_driving_pressure: Difference
     return permeability * net_driving_pressure
 
 
-@relation("Salt flux", symbol="J_s", unit="kg/(m^2 s)", source="definition")
+@relation("Solute flux", symbol="J_s", unit="kg/(m^2 s)", source="definition")
 def salt_flux(flux: Flux, water_density: KgPerM3, permeate_salinity: Salinity) -> SaltFlux:
     """Salt flux: carried by the water that passes.
 
@@ -314,7 +314,7 @@ def boron_permeability(boric_acid_permeability: SaltPermeability, borate_permeab
     return boric_acid_permeability * (1 - borate_fraction) + borate_permeability * borate_fraction
 
 
-@relation("Fraction of boron that is borate, along the vessel", symbol="f_B", unit="1", source="phreeqc-2013",
+@relation("Borate fraction along the vessel", symbol="f_B", unit="1", source="phreeqc-2013",
           note="pH and constant both move with the concentration of the bulk, as the engine finds it for this water; "
                "salt that passes the membrane is omitted of that, and the film takes the bulk's share")
 def borate_along(ph_total: PHTotal, pk: Factor, salinity: Salinity, borate_salinity: Salinity,
@@ -507,7 +507,7 @@ def inlet_pressure(feed_pressure: GaugePa, port_loss: DifferencePa) -> GaugePa:
     return feed_pressure - port_loss / 2
 
 
-@relation("Concentrate pressure", symbol="p_c", unit="Pa", source="definition")
+@relation("Concentrate pressure at vessel outlet", symbol="p_c", unit="Pa", source="definition")
 def concentrate_pressure(feed_pressure: GaugePa, pressure_drop: DifferencePa) -> GaugePa:
     """Concentrate pressure at its header.
 
@@ -554,7 +554,7 @@ def polarisation_by_recovery(element_recovery: Fraction) -> Factor:
     return exp(0.7 * element_recovery)
 
 
-@relation("Maximum polarisation", symbol="beta_max", unit="1", source="definition",
+@relation("Maximum CP factor", symbol="beta_max", unit="1", source="definition",
           note="of all slices and of that end of an element where it is highest")
 def highest(beta: Factor, end_beta: Factor) -> Factor:
     """Maximum concentration-polarisation factor in a vessel.

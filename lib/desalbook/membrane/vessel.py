@@ -252,7 +252,7 @@ class Recorded:
         return self.figures[name]
 
 
-@relation("Salinity less salinity found again", symbol="r_X", unit="1", source="definition")
+@relation("Salinity residual", symbol="r_X", unit="1", source="definition")
 def salinity_residual(salinity: Salinity, found: Salinity) -> Salinity:
     """Salinity of a tear stream less the salinity found again.
 
@@ -493,7 +493,7 @@ def _end(prefix: str, r: Solution, i: int, f: dict[str, Any], c: dict[str, Any],
     e: dict[str, Any] = {k: c[f"{k}_{side}"][key] for k in ("water", "salt", "pressure")}
     local = shared({k: v[key] if getattr(v, "axis", None) == "node" else v for k, v in f.items()})
     e["flux"] = solved(f"{prefix}.end_flux", r.state["end_flux"][i], "flux", symbol="J_e", inputs=base | e,
-                       title="Flux at the end of an element where polarisation is highest",
+                       title="Flux where the CP factor is highest",
                        method="Newton on the flux at one place")
 
     at = recorder(f"{prefix}.end_")
@@ -510,11 +510,11 @@ def defaults(prefix: str, f: dict[str, Any]) -> None:
     """Joints without loss and a pH that stays, where nothing else is said."""
     if "interconnector_loss" not in f:
         f["interconnector_loss"] = assumed(f"{prefix}.no_interconnector_loss", 0.0, "pressure difference",
-                                           title="Loss of a joint between elements", source="definition")
+                                           title="Interconnector loss", source="definition")
     if "borate_shift" not in f:
         f["borate_shift"] = assumed(f"{prefix}.no_borate_shift", [0.0, 0.0], "factor", axis="coefficient",
                                     keys=("shift_1", "shift_2"), source="definition",
-                                    title="Shift of the species of boron along the vessel")
+                                    title="Boron speciation shift along the vessel")
     f.setdefault("borate_salinity", f["feed_salinity"])
     f["joint_sum"] = joint_sum.at(f"{prefix}.joint_sum", interconnector_loss=f["interconnector_loss"],
                                   elements_per_vessel=f["elements"])

@@ -35,7 +35,7 @@ _PRESSURES = (("title", "Part", ""), ("working", "Working", "gauge pressure"),
               ("class", "Class", ""), ("rating", "Rating", "gauge pressure"), ("rating_used", "Used", "fraction"),
               ("relief", "Relief set", "gauge pressure"), ("said", "", ""))
 _OUTAGES = (("title", "What fails", ""), ("serves", "Serves", ""), ("duty", "Duty", "count"),
-            ("standby", "Standby", "count"), ("product_left", "Product left", "fraction"),
+            ("standby", "Standby", "count"), ("product_left", "Remaining output", "fraction"),
             ("product_flow", "Product", "flow.day"), ("consequence", "Consequence", ""))
 _MACHINES = (("title", "Machine", ""), ("running_total", "Running", "count"), ("installed_total", "Installed", "count"),
              ("flow", "Flow of one", "flow"), ("head", "Head", "head"), ("shaft_power", "Shaft power", "power"),

@@ -54,7 +54,7 @@ COLDEST = Corner("cold", "aged")
 """Asks for the maximum feed pressure."""
 
 RULES = (("feed_pressure", "largest", "Feed pressure"), ("pressure_drop", "largest", "Pressure drop"),
-         ("concentrate_pressure", "largest", "Concentrate pressure"),
+         ("concentrate_pressure", "largest", "Concentrate pressure at vessel outlet"),
          ("permeate_tds", "largest", "Permeate TDS"), ("permeate_boron", "largest", "Permeate boron"),
          ("concentrate_tds", "largest", "Concentrate TDS"))
 
@@ -182,7 +182,9 @@ def _array(inp: Any, waters: Waters, permeate: Figure, device: Device) -> Array:
         checked("second_pass.feed_pressure.check", top, "<=", own["feed_pressure"],
                 title="Feed pressure within the element of the second pass",
                 do="add vessels to the second pass or lower its recovery",
-                caution="pressure parts follow the pressure-vessel code; a licensed engineer signs them")
+                caution="A pressure part above its rating can burst. Pressure parts follow the local "
+                        "pressure-vessel code; a "
+                        "licensed engineer signs them.")
     _ratings(inp, waters, sheet.element, governing, limits, sheet.mixed)
     _usual(inp, waters, governing)
     return Array(sheet.element, _all_vessels(p), recovery, feed, by_corner, product, reject, governing, p, staged,
@@ -257,7 +259,7 @@ def _first(p: Plan, feed: Figure, limits: dict[str, Figure], second: float) -> S
         words = lower_recovery(judged, counts, said, CORNERS, float(p.permeate), float(asked))
         return f"{words}; or other stages" if p.joined else words
 
-    return Search("membrane.vessels", "Vessels of the first stage" if p.joined else "Vessels of one train", "n_v",
+    return Search("membrane.vessels", "Vessels of the first stage" if p.joined else "Pressure vessels per train", "n_v",
                   judged, CORNERS, batches(start, row, (5,) * 5 if p.joined else (5, 15)), lift,
                   "the smallest count tried" if p.joined else "the flux limit alone asks for this many")
 
@@ -438,7 +440,9 @@ def _ratings(inp, waters: Waters, element: Element, governing: dict[str, Figure]
         checked("membrane.feed_pressure.check", governing["feed_pressure"], "<=", limits["feed_pressure"],
                 title="Feed pressure within the element",
                 do="write more membrane.vessels, lower membrane.recovery, or a warmer intake",
-                caution="pressure parts follow the pressure-vessel code; a licensed engineer signs them")
+                caution="A pressure part above its rating can burst. Pressure parts follow the local "
+                        "pressure-vessel code; a "
+                        "licensed engineer signs them.")
     rating = inp("membrane.pressure_class")
     with scope(because=[rating]):
         row = table("pressure_classes").row(str(rating), "membrane.pressure_class")
@@ -449,7 +453,8 @@ def _ratings(inp, waters: Waters, element: Element, governing: dict[str, Figure]
                                        pressure_rating=top)
         checked("membrane.rating_used.check", used, "<=", limit("rating-used"),
                 title="Feed pressure over vessel rating",
-                do="choose a higher membrane.pressure_class", caution="relief below the rating; local codes hold")
+                do="choose a higher membrane.pressure_class",
+                caution="Above its rating a part can burst. Set the relief valve at or below it; local codes apply.")
     hot = govern("membrane.temperature", {k: w.temperature for k, w in waters.at.items()}, "largest",
                  title="Hottest water on the membranes")
     own = "" if mixed is None else f": {mixed.coolest}"

@@ -325,7 +325,7 @@ class Recorder:
             if not proving():
                 return
             left = ar.rest_of.at("membrane.residual_feed_water", mass_flow=feed.water, other_flow=mixed.water,
-                                 title="Mass flow less mass flow found again", symbol="r_M")
+                                 title="Mass-flow residual", symbol="r_M")
             residual(feed.water, left, float(feed.water))
             for name, figure in (("salt", feed.salinity), ("boron", boron_ratio)):
                 assert figure is not None

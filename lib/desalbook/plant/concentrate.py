@@ -26,7 +26,7 @@ __all__ = ["CAUTION", "Concentrate", "balance", "carbon_dioxide_gone", "concentr
 COMES_IN, GOES_OUT = ("raw",), ("permeate", "concentrate", "backwash", "filter_to_waste")
 
 
-@relation("Carbon dioxide gone with the permeate, per water of the concentrate", symbol="b_CO2p", unit="mol/kg",
+@relation("CO2 lost with the permeate", symbol="b_CO2p", unit="mol/kg",
           source="definition", note="it passes membranes freely: as much per water in the permeate as in the feed")
 def carbon_dioxide_gone(carbon_dioxide: Molality, concentration_factor: Factor) -> Molality:
     """Carbon dioxide gone with the permeate, per water of the concentrate.

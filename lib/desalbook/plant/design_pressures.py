@@ -116,7 +116,7 @@ def _feed(inp, ops: UnitOperations, lines: dict[str, PipeLine], none: Figure) ->
     relieved = inp("design_pressure.relief_feed")
     found = {"feed": check_section("feed", "Feed header", seen, inp, relieved=relieved, class_key="class_feed")}
     parts_of = [("cartridge", "Cartridge housings", "class_cartridge"),
-                ("hp-suction", "Suction of the HP pump", "class_feed")]
+                ("hp-suction", "HP pump suction", "class_feed")]
     with scope(because=[pre.present]):
         if pre.battery is not None:
             parts_of.insert(0, ("filters", "Filters", "class_filters"))
@@ -164,17 +164,17 @@ def _high(inp: Inputs, ops: UnitOperations, lines: dict[str, PipeLine], none: Fi
     def high(key: str, title: str, working: Figure, boost: Figure, **more: Any) -> Section:
         return check_section(key, title, seen(key, working, boost), inp, relieved=relieved, guarded=guarded, **more)
 
-    found = {"hp-discharge": high("hp-discharge", "Discharge of the HP pump",
+    found = {"hp-discharge": high("hp-discharge", "HP pump discharge",
                                   p.discharge_pressure, none, class_key="class_high")}
     with scope(because=[device.choice]):
         boost = p.boost if device.kind.boosts_feed else none
         if p.booster is not None:
             lift = dp.shutoff_rise("booster", p.booster.pressure_rise, inp("booster.pump_class"))
-            found["booster"] = high("booster", "Discharge of the booster", a.governing["feed_pressure"], lift,
+            found["booster"] = high("booster", "Booster discharge", a.governing["feed_pressure"], lift,
                                     class_key="class_high")
         found["vessels"] = high("vessels", "Pressure vessels", a.governing["feed_pressure"], boost, rating=rating,
                                 rating_name=str(inp("membrane.pressure_class")))
-        found["concentrate-high"] = high("concentrate-high", "Concentrate before the ERD",
+        found["concentrate-high"] = high("concentrate-high", "Concentrate to the ERD",
                                     book["membrane.concentrate_pressure"], boost, class_key="class_high")
     return found
 
@@ -192,7 +192,7 @@ def _reject(inp, ops: UnitOperations, lines: dict[str, PipeLine], high: Figure) 
             credible = dp.discharge_pressure.at(at, suction_pressure=working, pressure_rise=line.wave.surge,
                                                 title="Maximum credible pressure, the line open")
         seen = Pressures(working, credible, line.wave.surge, line.flow)
-        return {"concentrate-low": check_section("concentrate-low", "Concentrate line to the outfall", seen, inp,
+        return {"concentrate-low": check_section("concentrate-low", "Concentrate to the outfall", seen, inp,
                                             relieved=inp("design_pressure.relief_concentrate"),
                                             class_key="class_concentrate")}
 
@@ -227,19 +227,22 @@ def stopped(inp, ops: UnitOperations, lines: dict[str, PipeLine]) -> None:
                                                 title="Permeate at the vessels, at rest")
         needed = dp.discharge_pressure.at("permeate.pressure_needed", suction_pressure=standing,
                                           pressure_rise=lines["permeate"].pressure_drop,
-                                          title="Permeate pressure that lift and losses ask for")
+                                          title="Permeate pressure for lift and losses")
         checked("permeate.pressure.check", inp("membrane.permeate_pressure"), ">=", needed,
-                title="Permeate pressure against lift and losses",
+                title="Permeate pressure for lift and losses",
                 do="raise membrane.permeate_pressure, lower the tank, or widen piping.runs[permeate]")
         drop = static_lift.at("permeate.feed_lift", elevation_to=inp("energy_recovery.outfall_elevation"),
-                              elevation_from=inp("design_pressure.vessel_elevation"), title="Outfall over the vessels")
+                              elevation_from=inp("design_pressure.vessel_elevation"),
+                              title="Outfall elevation above the vessels")
         rest = hydrostatic_pressure.at("permeate.feed_at_rest", density=w.at["hot"].density, static_head=drop,
                                             title="Feed side at the vessels, at rest")
         over = dp.permeate_over_feed.at("permeate.over_feed", permeate_pressure=standing, gauge_pressure=rest)
         checked("permeate.over_feed.check", over, "<=", limit("permeate-over-feed"),
-                title="Permeate above feed when a train stops",
+                title="Permeate back-pressure at shutdown",
                 do="lower design_pressure.permeate_elevation, break the siphon, or fit a check valve at each vessel",
-                caution="permeate pressed back tears the glue lines of the elements within one stop",
+                caution="Back-pressure on the permeate side can delaminate elements in a single shutdown. Vent "
+                        "the permeate line, "
+                        "or fit a check and a relief valve.",
                 source=limit_source("permeate-over-feed"))
         hold_up = dp.train_hold_up.at("permeate.hold_up", volume=ops.flush.train_volume,
                                       hold_ups=inp("cip.flush_hold_ups"))
@@ -255,9 +258,10 @@ def stopped(inp, ops: UnitOperations, lines: dict[str, PipeLine]) -> None:
     kept = dp.permeate_reserve.at("permeate.kept", flush_volume=ops.flush.volume, volume=back, trains=d.trains)
     held = inp("design_pressure.drawback_tank")
     if held is not None:
-        checked("permeate.kept.check", held, ">=", kept, title="Permeate kept for draw-back and flush",
+        checked("permeate.kept.check", held, ">=", kept, title="Permeate for draw-back and flush",
                 do="raise design_pressure.drawback_tank or leave it out",
-                caution="elements that draw air dry out; they lose flow for good")
+                caution="Elements that draw in air dry out and lose permeability permanently. Keep the permeate "
+                        "line flooded.")
 
 
 def pressure_rows(found: dict[str, Section]) -> list[dict[str, Any]]:

@@ -69,5 +69,5 @@ def _chlorine(inp: Any, prefix: str, chosen: Choice, residual: Figure, age: Figu
     exposure = membrane_exposure.at(f"{prefix}.exposure", chlorine_residual=residual, time=age)
     checked(f"{prefix}.exposure.check", exposure, "<=",
             sheet_value(inp, f"{prefix}.chlorine_tolerance", chosen, "chlorine_tolerance"),
-            title="Oxidant exposure over the age of the membranes", source="common-practice",
+            title="Oxidant exposure over membrane life", source="common-practice",
             do="dose a dechlorination agent, with an ORP probe that stops the pump")

@@ -132,7 +132,7 @@ def duty_weighted_power(electric_power: ElectricW, peak_power: ElectricW, peak_f
     return electric_power * (1 - peak_fraction) + peak_power * peak_fraction
 
 
-@relation("Part of the time that filters run to waste", symbol="x_p", unit="1", source="definition")
+@relation("Filter-to-waste time fraction", symbol="x_p", unit="1", source="definition")
 def filter_to_waste_time_fraction(backwashes_per_day: PerS, filter_to_waste_time: S) -> Fraction:
     """Fraction of the time that a train has a filter running to waste.
 
@@ -204,7 +204,7 @@ def year_mean_power(electric_power: ElectricW, year_fraction: Fraction) -> Elect
     return dot(electric_power, year_fraction)
 
 
-@relation("Energy per volume of net product", symbol="e_s", unit="J/m^3", source="definition")
+@relation("Specific energy, whole plant", symbol="e_s", unit="J/m^3", source="definition")
 def plant_specific_energy(specific_energy: JPerM3, loss_fraction: Fraction) -> JPerM3:
     """Specific energy of the plant per volume of net product, with the losses of transformer and cables.
 
@@ -222,7 +222,7 @@ def consumer_specific_energy(energy: J, net_product: M3PerS) -> JPerM3:
     return energy / (net_product * YEAR)
 
 
-@relation("Sum over the consumers", symbol="e", unit="J/m^3", source="definition")
+@relation("Sum of consumers", symbol="e", unit="J/m^3", source="definition")
 def total_specific_energy(specific_energy: JPerM3) -> JPerM3:
     """Specific energy of all consumers together.
 
@@ -231,7 +231,7 @@ def total_specific_energy(specific_energy: JPerM3) -> JPerM3:
     return total(specific_energy)
 
 
-@relation("Losses of transformer and cables, per volume of net product", symbol="e_l", unit="J/m^3",
+@relation("Transformer and cable losses per m3", symbol="e_l", unit="J/m^3",
           source="definition")
 def supply_loss_specific_energy(specific_energy: JPerM3, loss_fraction: Fraction) -> JPerM3:
     """Losses of transformer and cables per volume of net product.
@@ -241,7 +241,7 @@ def supply_loss_specific_energy(specific_energy: JPerM3, loss_fraction: Fraction
     return specific_energy * loss_fraction / (1 - loss_fraction)
 
 
-@relation("Energy lost in transformer and cables in a year", symbol="E_l", unit="J", source="definition")
+@relation("Annual transformer and cable losses", symbol="E_l", unit="J", source="definition")
 def lost_energy(energy: J, loss_fraction: Fraction) -> J:
     """Energy of a year that transformer and cables lose: a fraction of what is bought.
 
@@ -279,7 +279,7 @@ def yearly_emissions(energy: J, emission_factor: Factor) -> Kg:
     return energy / KWH * emission_factor * KG
 
 
-@relation("Least work over energy used", symbol="eta_II", unit="1", source="definition",
+@relation("Minimum work / energy used", symbol="eta_II", unit="1", source="definition",
           note="least work is per volume of permeate, energy per volume of net product")
 def second_law_efficiency(least: JPerM3, specific_energy: JPerM3) -> Fraction:
     """Second-law efficiency: least work of separation over the energy used.
@@ -322,7 +322,7 @@ def energy(inp: Inputs, ops: UnitOperations, pumps: dict[str, Transfer]) -> Ener
     carbon = yearly_emissions.at("energy.emissions_year", energy=whole, emission_factor=inp("energy.emission_factor"))
     membrane = specific_energy.at("energy.membrane_specific", electric_power=year.mean_section,
                                   product_flow=duty.train_permeate,
-                                  title="Membrane section, per volume of permeate")
+                                  title="Specific energy, RO section")
     at, r = waters.at["design"], a.by_corner["design-new"]
     least, limit = separation_energy(
         feed_salinity=waters.analysis.salinity, recovery=a.recovery, permeate_density=r["permeate_density"],
@@ -339,7 +339,7 @@ class _Year:
         self.inp, self.ops, self.found = inp, ops, []
         self.because: list[Any] = []
         self.trains = ops.duty.trains
-        self.one = assumed("energy.one", 1.0, "count", title="One machine for a train, or for all", source="definition")
+        self.one = assumed("energy.one", 1.0, "count", title="One unit per train, or common", source="definition")
         self.train_time = train_running_time.at("energy.train_time", availability=ops.duty.availability)
         shares = assumed("energy.year_fraction", [0.125, 0.125, 0.25, 0.25, 0.125, 0.125], "fraction", symbol="x_y",
                          title="Fraction of the year of each case", axis="corner", keys=CORNERS,
@@ -356,9 +356,10 @@ class _Year:
         with scope(because=because):
             year = consumer_yearly_energy.at(f"energy.consumer[{_key(key)}].year", electric_power=power,
                                              running_count=machines, running_time=time,
-                                             title=f"Energy of a year, {title}")
+                                             title=f"Annual energy, {title[0].lower() + title[1:]}")
             cost = yearly_energy_cost.at(f"energy.consumer[{_key(key)}].cost", energy=year,
-                                         tariff=self.inp("energy.tariff"), title=f"Cost of a year, {title}")
+                                         tariff=self.inp("energy.tariff"),
+                                         title=f"Annual cost, {title[0].lower() + title[1:]}")
         self.because += because
         self.found.append(Consumer(_key(key), title, power, machines, time, year, cost, basis))
 
@@ -366,11 +367,11 @@ class _Year:
         id = id or f"energy.consumer[{_key(key)}].power"
         column = _column(f"{id}s", by_corner, title)
         return year_mean_power.at(f"{id}_year", electric_power=column, year_fraction=self.shares,
-                                  title=f"{title}, mean of the year")
+                                  title=f"{title}, annual average")
 
     def _together(self, key: str, duty: Figure) -> Figure:
         return items_of_groups.at(f"energy.consumer[{_key(key)}].machines", groups=self.trains, group_size=duty,
-                                  title="Equipment that run together")
+                                  title="Units running together")
 
     def train_machines(self) -> None:
         """Machines that run with their train: feed, HP, booster, concentrate, between stages."""
@@ -457,7 +458,7 @@ def _feed_pump(inp: Inputs, pre: Pretreated, density: Figure) -> Figure:
         each = pump.flow if wash is None else flow_per_unit.at(
             f"{name}_flow", flow=wash.schedule.through, units=inp("feed_pump.duty_count"),
             title="Flow of one feed pump in service")
-        ratio = flow_ratio.at(f"{name}_ratio", flow=each, reference_flow=pump.flow, title="Service flow over duty flow")
+        ratio = flow_ratio.at(f"{name}_ratio", flow=each, reference_flow=pump.flow, title="Service flow / duty flow")
         if drive == "yes":
             head = _system_head(name, pre, density, ratio)
         else:
@@ -477,14 +478,14 @@ def _feed_pump(inp: Inputs, pre: Pretreated, density: Figure) -> Figure:
             filter_to_waste_time=inp("filters.filter_to_waste_time"))
         return duty_weighted_power.at("feed_pump.mean_power", electric_power=service,
                                       peak_power=pump.electric_power, peak_fraction=wasted,
-                                      title="Electric power of one feed pump, mean of a filter run")
+                                      title="Feed-pump electric power, filter-run average")
 
 
 def _system_head(name: str, pre: Pretreated, density: Figure, ratio: Figure) -> Figure:
     """Head the system asks for in service, mean of clean and dirty, m."""
     of, heads = pre.feed_head, {}
     static = sum_of_heads.at(f"{name}_static", head=of.static_lift, other_head=of.outlet,
-                             title="Lift and pressure wanted of the feed pump")
+                             title="Feed-pump lift and delivery pressure")
     for state, bed, cartridges in (("clean", pre.clean_drop["design"], pre.cartridges.clean_drop),
                                    ("dirty", pre.dirty_drop, pre.cartridges.dirty_drop)):
         drop = sum_of_pressure_drops.at(f"{name}_drop_{state}", pressure_drop=bed, other_drop=cartridges,
@@ -493,7 +494,7 @@ def _system_head(name: str, pre: Pretreated, density: Figure, ratio: Figure) -> 
                                  title=f"Head loss in {state} filters and cartridges")
         heads[state] = system_curve_head.at(f"{name}_head_{state}", static_head=static, friction_head=of.friction,
                                             media_head=media, flow_ratio=ratio,
-                                            title=f"Head asked of the feed pump in service, {state}")
+                                            title=f"Required feed-pump head, {state}")
     return mean_service_head.at(f"{name}_head", clean_head=heads["clean"], dirty_head=heads["dirty"],
                                 title="Head of the feed pump in service")
 

@@ -102,7 +102,7 @@ class _Balance:
         value = ph_of(float(alkalinity), **{k: float(v) for k, v in rest.items()})
         ph = solved(id, value, "ph.total", title=title, symbol="pH_T", inputs={"alkalinity": alkalinity, **rest},
                     method="Newton within a bracket, on the balance of alkalinity")
-        again = self.alkalinity(f"{id}_alkalinity", ph, pk, "Alkalinity found again")
+        again = self.alkalinity(f"{id}_alkalinity", ph, pk, "Back-calculated alkalinity")
         left = cb.alkalinity_left_over.at(f"{id}_residual", total_alkalinity=alkalinity, found_alkalinity=again)
         residual(ph, left, float(alkalinity) or 1e-3, 1e-9)
         return ph
@@ -202,7 +202,7 @@ def _any_temperature(b: _Balance, alkalinity: Figure, target: float | None) -> C
 def _substance(step: str, chemical: Choice) -> tuple[str, Figure]:
     row = dosing.chemical(chemical, f"{step}.chemical").substance
     return row.key, assumed(f"{step}.acid_equivalents", -row.alkalinity, "charge number", symbol="n_eq",
-                        title=f"Hydrogen ions a mole of {row.name} yields", source="definition",
+                        title=f"H+ per mole of {row.name}", source="definition",
                         table="chemistry/reactants", row=row.key, note=row.note)
 
 

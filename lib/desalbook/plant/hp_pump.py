@@ -76,7 +76,9 @@ def hp_pump(inp: Inputs, waters: Waters, flow: Figure, rise: Figure,
                  why="it delivers against any pressure, and its flow pulses",
                  do="a relief valve for its full flow before any valve that can close, a damper, and NPSH "
                  "for the pulses on top of the figure here", inputs={"flow": pump.flow},
-                 caution="without relief it bursts the weakest part; pressure parts follow the pressure-vessel code")
+                 caution="A displacement pump against a closed valve bursts the weakest part. Fit a full-flow "
+                         "relief valve; pressure parts "
+                         "follow the local pressure-vessel code.")
         return pump, known(pump.head, pump.efficiency)
 
 
@@ -94,11 +96,14 @@ def hp_checks(inp: Inputs, waters: Waters, pump: Pump, curve: pc.Curve | None,
         check_limit(f"{NAME}.efficiency.check", pump.efficiency,
                     "pump-efficiency-displacement" if displacement else "pump-efficiency-high-pressure",
                     do=f"lower {NAME}.efficiency, or see the manufacturer's test certificate")
-        note(f"{NAME}.starting", title="Starting of the motor", verdict="passes" if drive == "yes" else "review",
+        note(f"{NAME}.starting", title="Starting current of the HP motor",
+             verdict="passes" if drive == "yes" else "review",
              why=f"about {float(inrush):g} times full-load current at start",
              do="size transformer, cables and generator for it; a soft starter or a drive lowers it",
              inputs={"inrush": inrush, "motor": pump.motor_rating},
-             caution="supply, protection and starting follow local codes and the utility's rules")
+             caution="Motor circuits can kill. Only licensed electricians work on them, isolated and locked "
+                     "out; starting follows "
+                     "the utility's rules.")
         hot = waters.at["hot"]
         required_suction_pressure.at(f"{NAME}.npsh_suction_required", npsh_wanted=current()[f"{NAME}.npsh_wanted"],
                           density=hot.density, vapour_pressure=hot.vapour_pressure,

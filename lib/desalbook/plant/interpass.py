@@ -85,10 +85,11 @@ def caustic_line(inp: Any, a: Any, trains: Figure) -> Any:
                                                    title="TDS of the feed of the second pass")
             amounts[key] = (plan.caustic[key], feed.density, solids)
         fed = a.staged[f"{MEAN}-{AGE}"].streams["second_feed"].flow
-        note("interpass_ph.second_pass", title="Second pass downstream of this alkali", verdict="passes",
+        note("interpass_ph.second_pass", title="Second pass uses this alkali", verdict="passes",
              inputs={"ph": own["ph"], "chemical": own["chemical"]},
              why="dosed into the permeate that the second pass takes, and counted in its salt",
-             do="nothing", caution="Scale: seawater must not meet it.")
+             do="nothing",
+             caution="Alkali in seawater forms scale that blocks the elements. Keep seawater away from the quill.")
         everywhere = total_flow.at("interpass_ph.flow", flow=fed, units=trains,
                                    title="Feed of the second passes, all trains")
         return dosing.interpass_caustic(inp, everywhere, fed, amounts, own["chemical"])

@@ -167,7 +167,7 @@ def boosters_of(booster_power: ElectricW, stage_power: ElectricW, second_power: 
     return booster_power + stage_power + second_power
 
 
-@relation("Carbon dioxide left after the sodium hydroxide", symbol="b_CO2", unit="mol/kg", source="common-practice",
+@relation("CO2 left after the alkali", symbol="b_CO2", unit="mol/kg", source="common-practice",
           note="each hydroxide binds one carbon dioxide; the balance with carbonate is omitted")
 def carbon_dioxide_left(carbon_dioxide: Molality, caustic: Molality) -> Molality:
     """Dissolved carbon dioxide left after a dose of caustic.
@@ -204,7 +204,7 @@ def rest_of(mass_flow: KgPerS, other_flow: KgPerS) -> KgPerS:
     return mass_flow - other_flow
 
 
-@relation("Ions less ions found again", symbol="r_b", unit="mol/kg", source="definition")
+@relation("Ion residual", symbol="r_b", unit="mol/kg", source="definition")
 def ion_residual(molality: Molality, other_molality: Molality) -> Molality:
     """Residual of the ions of a joined stream.
 

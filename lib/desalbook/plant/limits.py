@@ -74,7 +74,7 @@ def no_count(where: str, counts: np.ndarray, said: list[str], corners: Any, lift
     if not runs[best]:
         raise Infeasible(what, where=where, value=f"{int(counts[0])} to {int(counts[-1])} tried",
                          do=lift)
-    note(f"{where}.binding", title="Number of vessels", verdict="fails", why=what, do=lift, inputs=inputs)
+    note(f"{where}.binding", title="Feasible number of vessels", verdict="fails", why=what, do=lift, inputs=inputs)
     return best, what
 
 

@@ -42,7 +42,7 @@ def local_ph(inp: Inputs, fed: FeedWater) -> FeedWater:
         with scope(corner=key, because=steps):
             shift = engine(
                 "feed.borate_shift", m.borate_shift(*asked[key]), "factor", symbol="s",
-                title="Shift of the species of boron along the vessel", axis="coefficient", keys=KEYS,
+                title="Boron speciation shift along the vessel", axis="coefficient", keys=KEYS,
                 inputs=chain | {"temperature": temperature, "lab_temperature": an.temperature},
                 library=about.library, version=about.library_version, data=about.database, checksum=about.sha256,
                 source="phreeqc-2013",

@@ -76,7 +76,8 @@ def minerals(inp: Inputs, ops: UnitOperations, empty: Mapping[str, Any]) -> list
 
 def _strength(id: str, of: Chemical) -> Figure:
     cell = of.row["strength"]
-    return assumed(id, cell.value, cell.kind, title=f"{cell.title}, {of.row.title.lower()}", symbol=cell.symbol,
+    return assumed(id, cell.value, cell.kind, title=f"{cell.title}, {of.row.title.partition(',')[0].lower()}",
+                   symbol=cell.symbol,
                    text=cell.text, source=cell.source, place=cell.place, table="chemicals", row=of.key)
 
 

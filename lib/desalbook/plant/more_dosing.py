@@ -69,10 +69,10 @@ def _interpass(inp: Inputs, w: Waters, a: Array, d: DutyFlows, product_flow: Fig
             note="all carbon dioxide of the feed passes the first pass; closed system; boric acid takes its share")
         places = inp.names("injection.points")
         seen = "second_pass" in places
-        note("interpass_ph.second_pass", title="Second pass downstream of this alkali", inputs={"present": present},
+        note("interpass_ph.second_pass", title="Second pass uses this alkali", inputs={"present": present},
              verdict="passes" if seen else "review",
              why="it stands among the places" if seen else "no second pass stands among the places",
              do='add name = "second_pass" to injection.points, in its order',
-             caution="Scale: seawater must not meet it.")
+             caution="Alkali in seawater forms scale that blocks the elements. Keep seawater away from the quill.")
         return dosing.interpass_ph(inp, product_flow, amount, density=r["permeate_density"],
                                    total_dissolved_solids=r["permeate_tds"], lowest_flow=d.train_permeate)

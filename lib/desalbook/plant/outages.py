@@ -18,7 +18,7 @@ __all__ = ["outages"]
 
 
 @relation(
-    "Part of its duty a group does with one out",
+    "Remaining capacity, one out (N-1)",
     symbol="x_u",
     unit="1",
     source="definition",
@@ -33,7 +33,7 @@ def unit_share_of(duty_count: Count, standby_count: Count) -> Fraction:
 
 
 @relation(
-    "Part of the flow the filters left can take",
+    "Capacity of remaining filters",
     symbol="x_f",
     unit="1",
     source="definition",
@@ -47,7 +47,7 @@ def filter_share_of(rate_limit_outage: FiltrationRate, filter_rate: FiltrationRa
     return minimum(1, rate_limit_outage * (filters - 2) / (filter_rate * filters))
 
 
-@relation("Part of the flow the tanks left can carry", symbol="x_u", unit="1", source="definition")
+@relation("Capacity of remaining tanks", symbol="x_u", unit="1", source="definition")
 def tank_share_of(tanks: Count) -> Fraction:
     """Fraction of the flow the tanks left can carry.
 
@@ -57,7 +57,7 @@ def tank_share_of(tanks: Count) -> Fraction:
 
 
 @relation(
-    "Product left, one train in part",
+    "Output, one train at part load",
     symbol="x_p",
     unit="1",
     source="definition",
@@ -71,7 +71,7 @@ def left_per_train(unit_share: Fraction, trains: Count, trains_standby: Count) -
     return minimum(1, (trains - 1 + unit_share + trains_standby) / trains)
 
 
-@relation("Product left, all trains alike", symbol="x_p", unit="1", source="definition")
+@relation("Output, all trains alike", symbol="x_p", unit="1", source="definition")
 def left_of_shared(unit_share: Fraction) -> Fraction:
     """Fraction of product left when a group that all trains share loses one.
 
@@ -92,8 +92,8 @@ class Group:
 def outages(inp: Inputs, ops: UnitOperations) -> list[dict[str, Any]]:
     """Record the product left for each single outage and give the table its rows (SI)."""
     d, pre = ops.duty, ops.pretreated
-    one = assumed("outage.one", 1.0, "count", title="One machine for a train", source="definition")
-    none = assumed("outage.none", 0.0, "count", title="None on standby", source="definition")
+    one = assumed("outage.one", 1.0, "count", title="One unit per train", source="definition")
+    none = assumed("outage.none", 0.0, "count", title="No standby unit", source="definition")
     groups: dict[str, Group] = {}
 
     def group(key: str, duty: Figure, standby: Figure, share: Figure | None = None) -> None:
@@ -102,7 +102,7 @@ def outages(inp: Inputs, ops: UnitOperations) -> list[dict[str, Any]]:
                 f"outage[{key}].share", duty_count=duty, standby_count=standby)
         groups[key] = Group(duty, standby, found)
 
-    lost = assumed("outage[train].share", 0.0, "fraction", title="Part of a train that stands", source="definition")
+    lost = assumed("outage[train].share", 0.0, "fraction", title="Fraction of a train stopped", source="definition")
     group("train", d.trains, inp("duty.trains_standby"), lost)
     group("storage", pre.tank.count, none,
           tank_share_of.at("outage[storage].share", tanks=pre.tank.count))
@@ -125,7 +125,7 @@ def outages(inp: Inputs, ops: UnitOperations) -> list[dict[str, Any]]:
                 group("recovery", one, none)
         if ops.pressure.booster is not None:
             group("booster", one, inp("booster.standby_count"))
-    spare = assumed("outage.dosing_standby", 1.0, "count", title="Dosing pumps on standby for each chemical",
+    spare = assumed("outage.dosing_standby", 1.0, "count", title="Standby dosing pumps per chemical",
                     source="il-35-iac-604", place="two feeders for what is essential, the standby replaces the largest")
     said = [pre.present, inp("duty.product_use"), inp("product.ph_adjustment"), inp("product.remineralisation"),
             *[inp(f"{name}.present") for name in ALONG_THE_FEED]]
@@ -137,10 +137,10 @@ def outages(inp: Inputs, ops: UnitOperations) -> list[dict[str, Any]]:
     for key, of in groups.items():
         left[key] = _left(key, of.share, d, inp)
         flow = partial_flow.at(f"outage[{key}].product_flow", flow=d.net_product, fraction=left[key],
-                               title="Net product left", symbol="Q_left")
+                               title="Remaining net product", symbol="Q_left")
         rows.append(_table_row(key, of, left[key], flow, d.trains))
     worst = sorted(left, key=lambda key: float(left[key]))[0]
-    picked("outage.minimum", float(left[worst]), "fraction", title="Product left, worst single outage", symbol="x_p",
+    picked("outage.minimum", float(left[worst]), "fraction", title="Output, worst single failure (N-1)", symbol="x_p",
            rule="smallest over the outages", inputs=dict(left), why=f"{table('outages')[worst].title.lower()} is out",
            candidates=[{"key": k, "value": float(v), "won": k == worst} for k, v in left.items()])
     return rows

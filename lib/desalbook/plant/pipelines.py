@@ -112,7 +112,7 @@ def _loop(inp, device: Any, high: dict[str, PipeLine]) -> None:
             other_drop=high["concentrate-high"].pressure_drop, title="Loss of the high-pressure loop",
             symbol="Delta_p_l")
         checked("booster.piping_loss.check", lost, "<=", inp("booster.piping_loss"),
-                title="Pipes of the high-pressure loop against the booster's allowance",
+                title="HP loop piping loss within its allowance",
                 do="raise booster.piping_loss, or shorten or widen piping.runs[high-pressure] and [concentrate-high]")
 
 

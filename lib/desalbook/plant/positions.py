@@ -34,7 +34,7 @@ TITLE = {"lead_flux": "Flux of one element", "vessel_feed": "Feed of one element
          "vessel_concentrate": "Concentrate of one element", "feed_pressure": "Pressure before one element"}
 
 
-@relation("Fraction of the pressure drop that is allowed", symbol="x_d", unit="1", source="definition")
+@relation("Allowable pressure-drop fraction", symbol="x_d", unit="1", source="definition")
 def drop_used(pressure_drop: DifferencePa, drop_limit: DifferencePa) -> Fraction:
     """Fraction of the allowed pressure drop an element uses.
 
@@ -116,11 +116,11 @@ def position_rows(mixed: m.Mixed, by_corner: Mapping[Corner, m.Recorded], curves
     """
     found: dict[Corner, dict[str, list[tuple]]] = {}
     pressures = (rating_fraction_used, "governing_pressure", "pressure_rating",
-                 "Fraction of the pressure that is allowed",
+                 "Allowable pressure fraction",
                  "x_p")
     shares = {"element_drop": (drop_used, "pressure_drop", "drop_limit", None, None),
               "feed_pressure": pressures,
-              "vessel_feed": (flow_fraction, "flow", "reference_flow", "Fraction of the feed that is allowed", "x_q"),
+              "vessel_feed": (flow_fraction, "flow", "reference_flow", "Allowable feed fraction", "x_q"),
               "vessel_concentrate": (flow_fraction, "reference_flow", "flow", "Minimum concentrate over concentrate",
                                      "x_c")}
     for corner, r in by_corner.items():
@@ -185,5 +185,7 @@ def judge_positions(mixed: dict[str, m.Mixed], rows: dict[str, dict[Corner, dict
                     do=f"{do}, or another type at position {place}",
                     source="common-practice" if name in SHEET else guideline(
                         {"lead_flux": "lead-element-flux", "element_recovery": "element-recovery"}[name]).source,
-                    caution="pressure parts follow the pressure-vessel code; a licensed engineer signs them"
+                    caution="A pressure part above its rating can burst. Pressure parts follow the local "
+                            "pressure-vessel code; a "
+                        "licensed engineer signs them."
                     if name == "feed_pressure" else "")

@@ -160,9 +160,9 @@ class _Sizing:
                               "largest",
                title="Pressure at the exhaust of the ERD")
         self.discharge = govern("hp_pump.discharge_pressure", {c: r.hp_discharge for c, r in left.items()}, "largest",
-                                title="Discharge pressure of the HP pump")
+                                title="HP pump discharge pressure")
         self.flow = flow = govern("hp_pump.flow", {c: r.hp_flow for c, r in left.items()}, "largest",
-                                  title="Flow of the HP pumps of a train")
+                                  title="HP pump flow per train")
         rise = govern("hp_pump.pressure_rise", {c: r.hp_rise for c, r in left.items()}, "largest",
                       title="Pressure rise of the HP pump")
         n = inp("hp_pump.duty_count")
@@ -177,7 +177,7 @@ class _Sizing:
                                                            self.hp_duties[c].speed)
             least = govern("energy_recovery.recovered_power", {c: r.recovered for c, r in left.items()
                                                                if r.recovered is not None}, "smallest",
-                           title="Shaft power given back, minimum")
+                           title="Recovered shaft power, minimum")
             return pt.power_per_unit.at("hp_pump.recovered_each", shaft_power=least, duty_count=n)
 
         pump, curve = hp_pump(inp, waters, each, rise, shaft_power if self.of.kind.on_shaft else None)
@@ -212,7 +212,7 @@ class _Sizing:
         with scope(because=[self.of.choice]):
             wanted = {c: out.line_pressure for c, out in self.exhausts.items() if out.line_pressure is not None}
             most = govern("energy_recovery.concentrate_line_pressure", wanted, "largest",
-                          title="Pressure the concentrate line asks for") if wanted else None
+                          title="Required concentrate-line pressure") if wanted else None
             if most is None or most.value <= 0:
                 with scope(because=[most] if most is not None else []):
                     none: Figure = assumed("concentrate_pump.power_absent", 0.0, "power.electric",
@@ -239,7 +239,7 @@ class _Sizing:
 
 def _boost(of: er.Device, by_corner: dict[Corner, er.Recovery], pre: Pretreated) -> Figure:
     """What the device adds to the pressure of the feed, or of the part of the feed that passes it."""
-    title = "Pressure the ERD adds"
+    title = "Pressure recovered by the ERD"
     with scope(because=[of.choice]):
         boosts = {c: r.boost for c, r in by_corner.items() if r.boost is not None}
         for c, r in by_corner.items():

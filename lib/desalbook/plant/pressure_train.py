@@ -38,7 +38,7 @@ def total_power(electric_power: ElectricW, duty_count: Count) -> ElectricW:
     return electric_power * duty_count
 
 
-@relation("Power given to one shaft", symbol="P_1", unit="W", source="definition")
+@relation("Recovered power to one shaft", symbol="P_1", unit="W", source="definition")
 def power_per_unit(shaft_power: W, duty_count: Count) -> W:
     """Shaft power given back to one of several like pumps.
 
@@ -206,7 +206,7 @@ def hp_duty(hp: HpSettings, curve: Curve | None, case: Case, recovery: er.Recove
     with scope(because=[hp.pump_class]):
         flow = flow_per_unit.at("hp_pump.flow_each", flow=recovery.hp_flow, units=hp.duty_count)
         head = pressure_head.at("hp_pump.head", pressure_rise=recovery.hp_rise, density=case.density,
-                                title="Head asked of the pump")
+                                title="Required pump head")
         return HpDuty(flow, head, speed_at("hp_pump", hp.rated_flow, curve, hp.drive, flow=flow, head=head))
 
 

@@ -74,7 +74,7 @@ class Pretreated:
     feed_shutoff_rise: Figure | None = None
 
 
-@relation("Raw water of the plant", symbol="Q_0", unit="m^3/s", source="definition")
+@relation("Raw seawater flow", symbol="Q_0", unit="m^3/s", source="definition")
 def raw_flow_of(feed_flow: M3PerS, backwash_average: M3PerS, filter_to_waste_average: M3PerS, trains: Count) -> M3PerS:
     """Raw water of the plant: RO feed of all trains, and what backwash and filter-to-waste take from the sea.
 
@@ -99,13 +99,13 @@ def electric(inp: Inputs) -> Electric:
 
 
 _ABSENT = {
-    "filters.count": ("count", "Filters of one train"),
-    "filters.diameter": ("length", "Diameter of a filter"),
+    "filters.count": ("count", "Filters per train"),
+    "filters.diameter": ("length", "Filter diameter"),
     "filters.rate": ("filtration rate", "Filtration rate"),
-    "filters.rate_one_backwashing": ("filtration rate", "Filtration rate, one in backwash (N-1)"),
+    "filters.rate_one_backwashing": ("filtration rate", "Filtration rate, one filter in backwash (N-1)"),
     "filters.backwash_rate": ("filtration rate", "Backwash rate"),
     "filters.backwash_flow": ("flow", "Backwash flow"),
-    "filters.clean_head_loss": ("head", "Head loss in the clean media"),
+    "filters.clean_head_loss": ("head", "Clean-bed head loss"),
     "backwash_pump.shaft_power": ("power", "Shaft power of the backwash pump"),
     "backwash_pump.motor": ("power", "Motor of the backwash pump"),
 }
@@ -172,7 +172,7 @@ def pretreat(
             with scope(because=[selected]):
                 bed_limits.bed_limits(inp, bed, rate.rate, washing)
                 backwash.underdrain(inp, bed, rate, washing["cold"])
-            govern("filters.clean_head_loss", heads, "largest", title="Head loss in the clean media")
+            govern("filters.clean_head_loss", heads, "largest", title="Clean-bed head loss")
             dirty = inp.number("filters.dirty_drop")
         else:
             reason = inp.selected("filters.reason")
@@ -199,7 +199,7 @@ def pretreat(
             if carries == "no":
                 with scope(because=[carries]):
                     averages["filter_to_waste_average"] = _none("filters.rinse_from_sea", "flow",
-                                                                "Rinse beside the feed")
+                                                                "Filter-to-waste beside the feed")
         cart = cartridges.cartridges(inp, feed, trains)
     if wash is not None and source.takes_concentrate:
         with scope(because=[selected]):
@@ -264,7 +264,7 @@ def load(inp: Inputs, waters: Waters, pre: Pretreated, chemicals: Doses, feed: F
         title="Full level above site",
         symbol="z_f",
     )
-    drawn = total_flow.at("intake.drawn", flow=pre.duty, units=trains, title="Drawn from the raw tank, maximum")
+    drawn = total_flow.at("intake.drawn", flow=pre.duty, units=trains, title="Maximum drawdown of the raw tank")
     review_limit("water.toc.usual", inp.number("water.toc"), "feed-toc",
                  do="coagulate, clean more often, and look for the source of the organic carbon (water.toc)")
     head = intake.intake(inp, pre.raw_flow, level, pre.tank.volume, drawn, hot.density)
@@ -448,7 +448,7 @@ def _wash_pump(
             "filters.backwash_drop",
             pressure_drop=inp.number("filters.underdrain_drop"),
             other_drop=inp.number("filters.face_piping_drop"),
-            title="Underdrain, face piping and valves at the backwash flow",
+            title="Backwash-line equipment loss",
             symbol="Delta_p_b",
         ),
         outlet_pressure=inp.number("backwash_pump.outlet_pressure"),
@@ -502,9 +502,9 @@ def _filter_to_waste(
     shut = pressure_head.at(
         "feed_pump.shutoff_head", pressure_rise=rise, density=density, title="Head of the feed pump at shut-off"
     )
-    lost = schedule.largest_shortfall.at(
+    schedule.largest_shortfall.at(
         "filters.filter_to_waste_feed_lost", step_feed_flow=of.lost,
-        title="Feed missing while a filter is rinsed, suction held"
+        title="Feed shortfall during filter-to-waste"
     )
     together = {"filters": of.battery.count, "backwashes_together": of.slots.together}
     whole = schedule.pump_flow_with_filter_to_waste.at("feed_pump.flow_rinsing", flow=of.through, **together)
@@ -514,7 +514,7 @@ def _filter_to_waste(
         shutoff_head=shut,
         pump_head=fed.pump.head,
         flow_ratio=ratio,
-        title="Head of the feed pump while a filter is rinsed",
+        title="Feed-pump head during filter-to-waste",
     )
     suction = schedule.suction_during_filter_to_waste.at(
         "hp_pump.suction_pressure_rinsing",
@@ -532,10 +532,10 @@ def _filter_to_waste(
         suction,
         ">=",
         inp.number("hp_pump.low_trip"),
-        title=f"Suction pressure while a filter is rinsed; feed missing if it is held: {lost.show()}",
+        title="HP suction during filter-to-waste",
         do="write feed_pump.carries_filter_to_waste = yes, rinse while the train is down, or raise "
            "hp_pump.suction_wanted",
-        caution="the low-pressure trip stops the train",
+        caution="Low suction pressure trips the train and can cavitate the HP pump. Keep the trip active.",
     )
     return rise
 
@@ -560,7 +560,7 @@ def filter_vessels(
             "filter_vessel.service_flow",
             wash_rate=battery.rate_outage,
             area=battery.area,
-            title="Maximum flow of one filter, one in backwash, one out of service (N-2)",
+            title="Maximum flow per filter, N-2",
         )
         return replace(
             pre,

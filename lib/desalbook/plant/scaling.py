@@ -38,7 +38,7 @@ __all__ = ["PLACES", "Scaling", "Strength", "saturation_line", "scaling", "scali
 
 PLACES = (("feed", "Saturation index in the feed", "SI_f"), ("concentrate", "Saturation index in the concentrate",
                                                              "SI_c"),
-          ("wall", "Saturation index at the wall of the last element", "SI_w"))
+          ("wall", "Saturation index, last-element wall", "SI_w"))
 REMEDY = {
     "calcite": "lower membrane.recovery, or add acid (acid.present); acid lets more boron pass",
     "aragonite": "lower membrane.recovery, or add acid (acid.present); acid lets more boron pass",
@@ -158,7 +158,7 @@ def _strength(inp: Inputs, key: str, fed: FeedWater, a: Array) -> Strength:
                                        chloride_passage=passage)
         top = s.factor_of_recovery.at("scaling.factor_maximum", recovery=inp("scaling.maximum_recovery"),
                                       chloride_passage=passage, effective_mixing=mixing,
-                                      title="Concentration factor at the maximum recovery looked at")
+                                      title="Concentration factor, maximum recovery")
         top = s.factor_at_wall.at("scaling.wall_factor_maximum", concentration_factor=top, last_polarisation=beta)
     factors = {k: float(v) / float(an.molality[k]) if float(an.molality[k]) else 1.0 for k, v in ions.items()}
     asked = fed.water(key), float(fed.waters.at[key].temperature), factors, float(beta), float(top)
@@ -181,7 +181,7 @@ def _temperature(key: str, fed: FeedWater, found: Scaling) -> None:
         state = getattr(verdict, place)
         found.indices[key][place] = saturation_line(f"scaling.{place}", title, symbol, minerals, state,
                                                     chain | more[place])
-    at_top = saturation_line("scaling.highest", "Saturation index at the wall, maximum recovery looked at", "SI_h",
+    at_top = saturation_line("scaling.highest", "Saturation index at the wall, at maximum", "SI_h",
                              minerals, verdict.highest, chain | more["wall"] | {"factor": strong.top})
     found.verdict[key], found.highest[key] = verdict, at_top
     _recoveries(found, key, "onset", "saturation", {})
@@ -214,7 +214,7 @@ def _recoveries(found: Scaling, key: str, name: str, what: str, levels: dict[str
         return
     about = engine_record("brine")
     at = engine(f"scaling.{name}_factor", list(reached.values()), "factor", symbol="CF_s", axis="mineral",
-                keys=tuple(reached), title=f"Concentration factor at the wall where {what} is reached",
+                keys=tuple(reached), title=f"Concentration factor at wall {what}",
                 inputs={**places, "highest": found.highest[key], "factor": strong.top, "polarisation": beta,
                         **{f"limit_{m}": v for m, v in levels.items()}},
                 library=about.library, version=about.library_version, data=about.database, checksum=about.sha256,
@@ -222,7 +222,7 @@ def _recoveries(found: Scaling, key: str, name: str, what: str, levels: dict[str
                 "not named are not there at the maximum recovery looked at")
     s.recovery_of_factor.at(f"scaling.{name}", wall_factor=at, last_polarisation=beta,
                             chloride_passage=strong.passage, effective_mixing=strong.mixing,
-                            title=f"Recovery at which {what} is reached at the wall")
+                            title=f"Recovery at wall {what}")
 
 
 def scaling_limits(inp: Inputs, minerals: tuple[str, ...], which: str) -> dict[str, Figure]:
@@ -246,10 +246,12 @@ def _checks(inp: Inputs, found: Scaling) -> None:
         by = {key: found.indices[key]["wall"][mineral] for key in ("cold", "hot")}
         name = table("scaling_limits").row(mineral, "scaling").title
         found.worst[mineral] = govern(f"scaling.{mineral}", by, "largest", symbol="SI_w",
-                                      title=f"Saturation index at the wall, {name.lower()}")
+                                      title=f"Wall saturation index, {name.lower()}")
         checked(f"scaling.{mineral}.check", found.worst[mineral], "<=", limit, title=f"Scaling, {name.lower()}",
                 do=REMEDY[mineral], source="common-practice",
-                caution="the supplier of the element and of the antiscalant state the limits that bind",
+                caution="Scale can block the last elements beyond cleaning. The manufacturers of the element "
+                        "and of the antiscalant "
+                "state the binding limits.",
                 decided_by=warm)
 
 
@@ -342,7 +344,7 @@ def trade_indices(inp: Inputs, fed: FeedWater, recovery: Figure, concentrate_ph:
                                                     total_dissolved_solids=strong, temperature=temperature,
                                                     alkalinity=alkalinity)
     langelier_index.at("scaling.langelier", ph=ph, saturation_ph=saturated,
-                       title="Langelier index of the concentrate, simplified")
+                       title="Langelier index of the concentrate")
 
 
 def curves(found: Scaling, recovery: Figure, key: str = "hot", highest: float = 0.6,

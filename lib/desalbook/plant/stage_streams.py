@@ -61,7 +61,7 @@ def staged_streams(a: Any, corner: Corner, row: Callable[..., dict[str, Any]],
         joined = _joined(p, s, b)
         taken = {k: share * (float(reject[k]) - joined[k]) for k in names}
         boron = share * (float(s["reject"].boron) / w_c - float(mixed.boron) / float(mixed.water))
-        carried = row("exchanged", "concentrate header", "feed joint", "Salt the isobaric ERD carries over")
+        carried = row("exchanged", "concentrate header", "feed joint", "Salt carried over in the ERD")
         rows.append(ions(carried, 1.0, taken, boron) | {"water_kg_s": 0.0})
     water = gone * w_c
     out = {k: float(reject[k]) - taken[k] / water for k in names}

@@ -82,7 +82,7 @@ def streams(inp, ops: UnitOperations) -> list[dict[str, Any]]:
             rows.append(raw("backwash", "tank", "waste", "Backwash water, mean", taken["backwash"], 0.0))
         rows.append(raw("filtered", "tank", "filters", "Into the filters",
                         float(a.feed_flow) + taken["filter_to_waste"], pre.discharge))
-        rows.append(raw("filter_to_waste", "filters", "waste", "Rinse, mean", taken["filter_to_waste"], 0.0))
+        rows.append(raw("filter_to_waste", "filters", "waste", "Filter-to-waste, mean", taken["filter_to_waste"], 0.0))
         rows.append(raw("filtrate", "filters", "cartridges", "Filtrate", float(a.feed_flow),
                         float(pre.discharge) - float(pre.dirty_drop)))
     else:

@@ -104,7 +104,7 @@ def _cleaning(inp: Inputs, density: Figure, line: PipeLine) -> CleaningHead:
         needed = sc.cleaning_total_dynamic_head.at(f"cip.head_needed_{state}", static_head=lift,
                                                    friction_head=line.run.head,
                                                    cartridge_head=lost, outlet_head=wanted,
-                                                   title=f"Head the CIP pump needs, {state} cartridges")
+                                                   title=f"Required CIP-pump head, {state} cartridges")
     checked("cip.pump_head.check", inp("cip.pump_head"), ">=", needed,
             title="Head of the CIP pump with dirty cartridges", do="raise cip.pump_head or lower cip.pressure")
     return CleaningHead(inp.number("cip.pump_head"), lift, line.run.head, wanted, cartridges)

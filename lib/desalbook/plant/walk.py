@@ -70,7 +70,7 @@ class Sized(UnitOperations):
     guarantees: list[dict[str, Any]] = field(default_factory=list)
 
 
-@relation("Boron with the margin of the guarantee", symbol="C_Bg", unit="kg/m^3", source="definition")
+@relation("Product boron including guarantee margin", symbol="C_Bg", unit="kg/m^3", source="definition")
 def with_margin(boron_permeate: AsB, margin: Fraction) -> AsB:
     """Boron of the product with the margin of the guarantee.
 
@@ -213,7 +213,7 @@ def _product(inp: Inputs, w: Waters, a: Array, d, chemicals) -> tuple[product.Fi
     if limit is not None:
         checked("product.boron.check_limit", boron, "<=", limit, title="Boron of the product, with margin",
                 do="choose a membrane.element with more boron rejection, lower membrane.recovery, or add a second pass",
-                caution="drinking-water limits follow the local authority")
+                caution="Boron above its limit harms people and crops. The local authority sets the limit.")
     return finished, flow, tank, Boron(expected, boron)
 
 

@@ -207,7 +207,7 @@ def time_out_of_service(
     return drain_time + scour_time + backwash_time + settle_time + filter_to_waste_time + return_time
 
 
-@relation("Part of the time off line", symbol="x_o", unit="1", source="definition")
+@relation("Off-line time fraction", symbol="x_o", unit="1", source="definition")
 def fraction_out_of_service(off_line: Minutes, filter_run: S) -> Fraction:
     """Fraction of time that a filter is out of service.
 
@@ -234,7 +234,7 @@ def pump_start_frequency(backwashes_per_day: PerS, at_once: Count) -> PerS:
     return backwashes_per_day / at_once
 
 
-@relation("Part of the time that a filter is backwashing", symbol="x_q", unit="1", source="definition")
+@relation("Backwash time fraction", symbol="x_q", unit="1", source="definition")
 def backwash_system_occupancy(backwashes_per_day: PerS, trains: Count, off_line: Minutes, at_once: Count) -> Fraction:
     """Fraction of time that the backwash system is in use.
 
@@ -330,14 +330,14 @@ def backwash_rate(inp: Inputs, of: Bed, area: Figure, waters: Mapping[str, Fluid
     hardest = largest_layer_rate.at(
         "filters.fluidisation_rate_hottest",
         wash_rate=lifted["hot"],
-        title="Minimum fluidisation of the layer that is hardest to lift, hottest water",
+        title="Minimum fluidisation, hottest water",
     )
     checked(
         "filters.backwash_rate.check",
         rate,
         ">=",
         hardest,
-        title="Backwash lifts the coarse grains of all layers in the hottest water",
+        title="Backwash rate fluidises all layers, hottest",
         do="raise filters.backwash_rate or choose finer media",
     )
     rises = {}
@@ -349,9 +349,9 @@ def backwash_rate(inp: Inputs, of: Bed, area: Figure, waters: Mapping[str, Fluid
         rises["cold"],
         "<=",
         inp.number("filters.freeboard"),
-        title="Rise of the bed in the coldest water",
+        title="Bed expansion, coldest water",
         do="lower the backwash rate in winter, or give more freeboard",
-        caution="media that reach the collector are lost",
+        caution="Media that reach the collector are lost, and the bed no longer filters. Lower the rate in cold water.",
     )
     with scope(corner="hot"):
         bed_expansion.at("filters.bed_expansion", bed_rise=rises["hot"], depth=of.media.depth)
@@ -381,7 +381,7 @@ def _target(inp: Inputs, layers: Layers, lifted: Column, fluid: Fluid) -> Figure
         by_layer = TARGETS[target].rate_by_layer(inp, layers, lifted, fluid)
         held = inp.optional("filters.backwash_rate") is not None or inp.optional("filters.backwash_flow") is not None
         id = "filters.backwash_rate_wanted" if held else "filters.backwash_rate"
-        return largest_layer_rate.at(id, wash_rate=by_layer, title="Backwash rate that the hottest water asks for")
+        return largest_layer_rate.at(id, wash_rate=by_layer, title="Backwash rate for the hottest water")
 
 
 def _by_fluidisation(inp: Inputs, layers: Layers, lifted: Column, fluid: Fluid) -> Column:
@@ -448,7 +448,7 @@ def _rate_and_flow(inp: Inputs, area: Figure, needed: Figure) -> tuple[Figure, F
         rate,
         ">=",
         needed,
-        title="Backwash rate held, against the one aimed at",
+        title="Fixed backwash rate / design rate",
         do="raise filters.backwash_rate or filters.backwash_flow, or leave them out",
     )
     return rate, flow
@@ -469,7 +469,8 @@ def _layers_expand(inp: Inputs, layers: Layers, rate: Figure, fluid: Fluid) -> F
             inp.number("filters.expansion_minimum"),
             title=f"Expansion of the {name}",
             do="raise the backwash rate (filters.backwash_expansion), or choose finer or lighter media",
-            caution="a layer that is not lifted is not cleaned",
+            caution="A layer that is not fluidised is not cleaned, and mud balls form. Check the rate in the "
+                    "hottest water.",
         )
     return expanded_bed_rise.at("filters.bed_rise", depth=layers.depth, expansion=expansion)
 
@@ -485,14 +486,14 @@ def _support_rests(layers: Layers, rate: Figure, fluid: Fluid) -> None:
             grain_size=layers.effective_size,
         )
         least = smallest_layer_rate.at(
-            "filters.support_limit", wash_rate=lifts, title="Rate at which the support would move"
+            "filters.support_limit", wash_rate=lifts, title="Support-gravel fluidisation rate"
         )
     checked(
         "filters.support.check",
         rate,
         "<=",
         least,
-        title="Support layers stay at rest",
+        title="Support layers remain static",
         do="choose coarser or denser support, or lower the backwash rate",
     )
 
@@ -535,9 +536,9 @@ def backwash_water(
             carries_filter_to_waste=carries_filter_to_waste,
         )
         washes = backwash_frequency.at("filters.backwashes_per_day", filters=of.count, filter_run=run)
-        wash_mean = _mean("filters.backwash_average_flow", washed, washes, "Average flow of backwash water")
+        wash_mean = _mean("filters.backwash_average_flow", washed, washes, "Average backwash flow")
         rinse_mean = _mean("filters.filter_to_waste_average_flow", plan.filter_to_waste_volume, washes,
-                           "Average flow of rinse")
+                           "Average filter-to-waste flow")
         waste = sum_of_flows.at(
             "filters.waste_average_flow",
             flow=wash_mean,
@@ -547,7 +548,7 @@ def backwash_water(
         )
         fraction = flow_fraction.at(
             "filters.waste_fraction", flow=waste, reference_flow=flow,
-            title="Backwash water and filter-to-waste over filtered water", symbol="x_w"
+            title="Backwash and filter-to-waste / filtered water", symbol="x_w"
         )
         check_limit("filters.waste_fraction.check", fraction, "backwash-water-fraction",
                     do="lengthen filters.run_length, or shorten filters.backwash_time or filters.filter_to_waste_time")
@@ -572,7 +573,7 @@ def backwash_water(
         busy,
         "<=",
         whole,
-        title="Backwashes one after another",
+        title="Backwash sequence within the run",
         do="lengthen the run, shorten the backwash, or let more filters backwash together",
     )
     return BackwashWater(
@@ -640,14 +641,16 @@ def underdrain(inp: Inputs, of: Bed, rate: BackwashRate, fluid: Fluid) -> None:
         inp.number("filters.underdrain_drop"),
         ">=",
         drop,
-        title="Allowance for the underdrain covers its nozzles",
+        title="Underdrain allowance covers nozzle loss",
         do="raise filters.underdrain_drop, which is in the head of the backwash pump, or open the underdrain",
     )
     support_grading(of)
     depth = total_depth.at("filters.media_depth", depth=of.media.depth)
     check_limit("filters.media_depth.check", depth, "media-depth", do="deepen a layer (filters.layers)")
     check_limit("filters.freeboard.check", inp.number("filters.freeboard"), "collector-clearance",
-                do="raise filters.freeboard", caution="media that reach the collector are lost")
+                do="raise filters.freeboard",
+                caution="Media that reach the collector are lost, and the bed no longer filters. Lower the rate "
+                "in cold water.")
     check_limit("filters.dirty_drop.check", inp.number("filters.dirty_drop"), "filter-dirty-pressure-drop",
                 do="lower filters.dirty_drop: solids driven deep into the bed are hard to wash out")
     review_limit("filters.backwash_rate.usual", rate.rate, "backwash-rate",
@@ -660,7 +663,7 @@ def underdrain(inp: Inputs, of: Bed, rate: BackwashRate, fluid: Fluid) -> None:
             least = smallest_layer_rate.at(
                 "filters.scour_lift",
                 wash_rate=rate.fluidisation_cold,
-                title="Minimum fluidisation of the layer that lifts first, coldest water",
+                title="Minimum fluidisation, coldest water",
             )
             collapse_pulsing_rate.at(
                 "filters.scour_water_rate", air_scour_rate=inp.number("filters.scour_rate"), fluidisation_rate=least

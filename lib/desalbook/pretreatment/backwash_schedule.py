@@ -84,7 +84,7 @@ Minutes = Annotated[float, KINDS["time.minute"]]
 SECOND = constant("t_1", 1.0, "s", source="definition", title="One second")
 
 
-@relation("Filters over those that backwash together", symbol="n_fg", unit="1", source="definition")
+@relation("Backwash groups", symbol="n_fg", unit="1", source="definition")
 def equivalent_filters(filters: Count, backwashes_together: Count) -> Count:
     """Filters over those backwashed together.
 
@@ -93,7 +93,7 @@ def equivalent_filters(filters: Count, backwashes_together: Count) -> Count:
     return filters / backwashes_together
 
 
-@relation("Turns of one run", symbol="n_k", unit="1", source="definition")
+@relation("Slots of one run", symbol="n_k", unit="1", source="definition")
 def backwash_slots(filters: Count, backwashes_together: Count, trains: Count, trains_backwashing: Count) -> Count:
     """Backwash slots of one run: each filter of each train once.
 
@@ -102,7 +102,7 @@ def backwash_slots(filters: Count, backwashes_together: Count, trains: Count, tr
     return up(filters / backwashes_together) * trains / trains_backwashing
 
 
-@relation("Time all turns take", symbol="t_k", unit="s", source="definition")
+@relation("Time of all backwash slots", symbol="t_k", unit="s", source="definition")
 def time_of_slots(turns: Count, off_line: Minutes) -> S:
     """Time that all backwash slots of a run take, one after another.
 
@@ -111,7 +111,7 @@ def time_of_slots(turns: Count, off_line: Minutes) -> S:
     return turns * off_line
 
 
-@relation("Turns that do not fit into the run", symbol="n_x", unit="1", source="definition")
+@relation("Slots that do not fit into the run", symbol="n_x", unit="1", source="definition")
 def missed_slots(turns: Count, off_line: Minutes, filter_run: S) -> Count:
     """Backwash slots that do not fit into the run.
 
@@ -120,7 +120,7 @@ def missed_slots(turns: Count, off_line: Minutes, filter_run: S) -> Count:
     return maximum(0, up(turns - filter_run / off_line))
 
 
-@relation("From turn to turn", symbol="t_i", unit="s", source="definition")
+@relation("Slot to slot", symbol="t_i", unit="s", source="definition")
 def slot_interval(filter_run: S, turns: Count, off_line: Minutes) -> S:
     """Interval from backwash slot to backwash slot.
 
@@ -130,7 +130,7 @@ def slot_interval(filter_run: S, turns: Count, off_line: Minutes) -> S:
     return maximum(filter_run / turns, off_line)
 
 
-@relation("Rinse of one filter", symbol="Q_r", unit="m^3/s", source="definition")
+@relation("Filter-to-waste flow per filter", symbol="Q_r", unit="m^3/s", source="definition")
 def filter_to_waste_flow(flow: M3PerS, filters: Count, backwashes_together: Count,
                          filter_to_waste_carried: Fraction) -> M3PerS:
     """Filter-to-waste flow of one filter, at the rate of those in service.
@@ -233,7 +233,7 @@ def mean_over_run(volume: M3, filters: Count, trains: Count, filter_run: S) -> M
 
 
 @relation(
-    "Drawn beyond the make-up, after each turn",
+    "Extra draw after each slot",
     symbol="V_k",
     unit="m^3",
     source="definition",
@@ -249,7 +249,7 @@ def drawn_after_slots(
     return turn * at_once * volume - make_up * ((turn - 1) * slot_interval + wash_duration)
 
 
-@relation("Volume that bridges the turns", symbol="V_s", unit="m^3", source="definition")
+@relation("Volume between slots", symbol="V_s", unit="m^3", source="definition")
 def deepest_draw(drawn_volume: M3) -> M3:
     """Deepest draw of a run on the source of the backwash water.
 
@@ -276,7 +276,7 @@ def raw_water_beside_feed(backwash_average: M3PerS, filter_to_waste_average: M3P
     return (backwash_average + filter_to_waste_average) * trains
 
 
-@relation("From the start of the backwash to the end of the rinse", symbol="t", unit="s", source="definition")
+@relation("Backwash start to end of filter-to-waste", symbol="t", unit="s", source="definition")
 def time_to_end_of_filter_to_waste(backwash_time: Minutes, settle_time: Minutes,
                                    filter_to_waste_time: Minutes) -> Minutes:
     """Time from the start of backwash to the end of filter-to-waste.
@@ -287,7 +287,7 @@ def time_to_end_of_filter_to_waste(backwash_time: Minutes, settle_time: Minutes,
 
 
 @relation(
-    "Raw water drawn beyond the mean, after each backwash",
+    "Extra raw-water draw after each backwash",
     symbol="V_kw",
     unit="m^3",
     source="definition",
@@ -304,7 +304,7 @@ def raw_drawn_before_filter_to_waste(
     return at_once * (turn * volume - filter_to_waste_volume) - make_up * ((turn - 1) * slot_interval + wash_duration)
 
 
-@relation("Swing of the raw tank over a run", symbol="V_s", unit="m^3", source="definition")
+@relation("Raw-tank level swing over a run", symbol="V_s", unit="m^3", source="definition")
 def raw_tank_swing(drawn_washed: M3, drawn_rinsed: M3) -> M3:
     """Swing of the raw tank over a run: deepest draw after a backwash or after its filter-to-waste.
 
@@ -313,7 +313,7 @@ def raw_tank_swing(drawn_washed: M3, drawn_rinsed: M3) -> M3:
     return maximum(maximum(largest(drawn_washed), largest(drawn_rinsed)), 0)
 
 
-@relation("Feed pump with all of the feed and the rinse", symbol="Q_r", unit="m^3/s", source="definition")
+@relation("Feed pump, feed and filter-to-waste flow", symbol="Q_r", unit="m^3/s", source="definition")
 def pump_flow_with_filter_to_waste(flow: M3PerS, filters: Count, backwashes_together: Count) -> M3PerS:
     """Feed pump flow with all of the feed and filter-to-waste on top of it.
 
@@ -323,7 +323,7 @@ def pump_flow_with_filter_to_waste(flow: M3PerS, filters: Count, backwashes_toge
 
 
 @relation(
-    "Suction of the HP pump while a filter is rinsed",
+    "HP suction during filter-to-waste",
     symbol="p_s",
     unit="Pa",
     source="definition",
@@ -450,7 +450,7 @@ def slots(inp: Inputs, of: Battery, off_line: Figure, trains: Figure) -> Slots:
                 "filters.trains_backwashing",
                 1,
                 "count",
-                title="Trains that backwash together",
+                title="Trains in backwash at once",
                 symbol="n_tw",
                 source="definition",
                 place="one train at a time",
@@ -471,7 +471,7 @@ def slots(inp: Inputs, of: Battery, off_line: Figure, trains: Figure) -> Slots:
         whole,
         "<=",
         run,
-        title="All backwashes of a run, one turn after another",
+        title="Backwash slots within one filter run",
         do="lengthen the run, shorten the backwash, or let more filters backwash together",
     )
     missed = missed_slots.at("filters.slots_missed", turns=count, off_line=off_line, filter_run=run)
@@ -521,7 +521,7 @@ def steps(
                 "filters.make_up",
                 0.0,
                 "flow",
-                title="Refill of the backwash tank",
+                title="Backwash-tank refill",
                 symbol="Q_mu",
                 source="definition",
                 place="raw water backwashes: there is no backwash tank",
@@ -531,7 +531,7 @@ def steps(
                 "filters.make_up_trains",
                 1,
                 "count",
-                title="Trains that refill for themselves",
+                title="Trains with own refill",
                 symbol="n",
                 source="definition",
             )
@@ -541,7 +541,7 @@ def steps(
                 filters=of.count,
                 trains=one,
                 filter_run=order.run,
-                title="Refill of the backwash tank, of one train",
+                title="Backwash-tank refill per train",
             )
         through = feed
         if source.refilled_by_filters:
@@ -549,7 +549,7 @@ def steps(
                 "filters.through_flow",
                 flow=feed,
                 second_flow=make_up,
-                title="Through the filters of one train to what follows",
+                title="Filtrate flow per train",
                 symbol="Q_f",
             )
         of_filters = make_up
@@ -558,7 +558,7 @@ def steps(
                 "filters.make_up_filtrate",
                 0.0,
                 "flow",
-                title="Filtrate that refills the backwash tank",
+                title="Filtrate to refill the backwash tank",
                 symbol="Q_mu",
                 source="definition",
                 place="the concentrate refills it",
@@ -568,7 +568,7 @@ def steps(
             "filters.filter_to_waste_carried",
             1.0 if carries_filter_to_waste == "yes" else 0.0,
             "fraction",
-            title="Part of the rinse that the feed pump gives on top",
+            title="Filter-to-waste flow from the feed pump",
             symbol="x_rc",
             source="definition",
             place="feed_pump.carries_filter_to_waste",
@@ -580,7 +580,7 @@ def steps(
     shared = {"backwashes_together": order.together, "filter_to_waste_flow": rinse, "rinsing": on["filter_to_waste"]}
     rinsed = volume_in_time.at(
         "filters.filter_to_waste_volume", flow=rinse, time=inp.number("filters.filter_to_waste_time"),
-        title="Rinse of one backwash"
+        title="Filter-to-waste volume per backwash"
     )
     pump, each = flows_in_steps(through, of.count, order.together, rinse, on["filter_to_waste"], carried)
     goes_on = ro_feed_in_step.at("filters.step_feed", flow=pump, make_up=of_filters, **shared)
@@ -712,7 +712,7 @@ def tanks(of: Schedule, backwash_average: Figure, filter_to_waste_average: Figur
         "filters.slot",
         [float(k + 1) for k in range(int(order.count))],
         "count",
-        title="Turn",
+        title="Slot",
         symbol="k",
         rule="in their order",
         candidates=[],
@@ -731,11 +731,11 @@ def tanks(of: Schedule, backwash_average: Figure, filter_to_waste_average: Figur
             volume=of.backwash_volume,
             make_up=refill,
             wash_duration=times["backwash"],
-            title="Backwash water drawn beyond the make-up",
+            title="Backwash water beyond the make-up",
             **spaced,
         )
         store = deepest_draw.at(
-            "filters.backwash_bridged", drawn_volume=drawn, title="Volume that the source of the backwash bridges"
+            "filters.backwash_bridged", drawn_volume=drawn, title="Backwash-source storage drawn"
         )
         taken = {
             "backwash": _part(of, "raw_wash", of.backwash_volume, not of.source.has_tank, backwash_average),
@@ -761,7 +761,7 @@ def tanks(of: Schedule, backwash_average: Figure, filter_to_waste_average: Figur
             volume=volume,
             make_up=mean,
             wash_duration=until,
-            title="Raw water drawn beyond the mean, after each rinse",
+            title="Extra raw-water draw after filter-to-waste",
             **spaced,
         )
         washed = raw_drawn_before_filter_to_waste.at(

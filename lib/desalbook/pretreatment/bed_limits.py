@@ -368,7 +368,7 @@ def _by_settling(media: Layers, wash_rate: Figure, fluid: Fluid) -> None:
         "filters.settling_rise",
         depth=media.depth,
         expansion=expansion,
-        title="Rise of the bed by the settling of its grains",
+        title="Bed expansion by settling of the grains",
     )
 
 
@@ -377,7 +377,7 @@ def _loss_rate(media: Layers, freeboard: Figure, wash_rate: Figure, fluid: Fluid
         "filters.loss_rate",
         root,
         "filtration rate",
-        title="Backwash rate at which media reach the collector",
+        title="Media-loss backwash rate",
         symbol="v_l",
         method="bisection",
         inputs={
@@ -399,9 +399,9 @@ def _loss_rate(media: Layers, freeboard: Figure, wash_rate: Figure, fluid: Fluid
         wash_rate,
         "<=",
         rate,
-        title="Backwash rate below the one that loses media",
+        title="Backwash rate below media-loss velocity",
         do="lower the backwash rate in cold water, or give more freeboard",
-        caution="media that reach the collector are lost",
+        caution="Media that reach the collector are lost, and the bed no longer filters. Lower the rate in cold water.",
     )
 
 
@@ -429,10 +429,11 @@ def _order(media: Layers, k: int, wash_rate: Figure, fluid: Fluid) -> None:
         }
         bare = [Grains(*map(float, one)) for one in ends]
         at = rate_at_inversion(bare[0], bare[1], float(fluid.density), float(fluid.viscosity))
-        words = {"inversion": "change places", "mixing": "mix at their border"}[name]
-        title, id = f"{upper.capitalize()} over {lower}: layers {words}", f"filters.{name}[{upper}]"
+        words = {"inversion": "change places", "mixing": "mix at their interface"}[name]
+        what_fails = {"inversion": "Media inversion", "mixing": "Intermixing"}[name]
+        title, id = f"{what_fails}, {upper} over {lower}", f"filters.{name}[{upper}]"
         if at is None:
-            note(f"{id}.note", title=title, verdict="passes", why="at no backwash rate of any filter", do="",
+            note(f"{id}.note", title=title, verdict="passes", why="not at any practicable backwash rate", do="",
                  inputs=inputs)
             continue
         if at == 0.0:
@@ -449,7 +450,7 @@ def _order(media: Layers, k: int, wash_rate: Figure, fluid: Fluid) -> None:
             f"{id}.rate",
             at,
             "filtration rate",
-            title=f"Backwash rate at which {upper} and {lower} {words}",
+            title=f"{what_fails} rate, {upper} over {lower}",
             symbol="v_x",
             method="bisection on the density of the backwashed layers",
             inputs=inputs,

@@ -50,7 +50,7 @@ def cartridge_loading(flow: M3PerS, cartridges: Count, cartridge_equivalents: Co
     return flow / (cartridges * cartridge_equivalents)
 
 
-@relation("Cartridges with one housing out", symbol="n_left", unit="1", source="definition")
+@relation("Cartridges, one housing out (N-1)", symbol="n_left", unit="1", source="definition")
 def cartridges_with_housing_out(cartridges_each: Count, housings: Count, housings_standby: Count) -> Count:
     """Cartridges in service with one housing out of service.
 
@@ -175,7 +175,7 @@ def cartridges(inp: Inputs, flow: Figure, trains: Figure) -> Cartridges:
             symbol="n_e",
         )
         needed = whole_quotient.at(
-            "cartridge.needed", items=lengths, divisor=each, title="Cartridges needed", symbol="n_c"
+            "cartridge.needed", items=lengths, divisor=each, title="Required cartridges", symbol="n_c"
         )
         held, housings = inp.optional("cartridge.count"), inp.optional("cartridge.housings")
         if housings is None:
@@ -190,7 +190,8 @@ def cartridges(inp: Inputs, flow: Figure, trains: Figure) -> Cartridges:
         if held is None:
             size = _housing_size(share)
             count = items_of_groups.at(
-                "cartridge.count", groups=housings, group_size=size, title="Cartridges installed on duty", symbol="n_c"
+                "cartridge.count", groups=housings, group_size=size, title="Cartridges in service per train",
+                symbol="n_c"
             )
         else:
             count, size = held, share
@@ -221,7 +222,7 @@ def _outage(inp: Inputs, flow: Figure, left: Figure, each: Figure) -> None:
     if not float(left):
         note(
             "cartridge.outage",
-            title="One cartridge housing out",
+            title="One cartridge housing out of service",
             verdict="review",
             why="there is one housing and none on standby: the train stops while cartridges are changed",
             do="write cartridge.housings_standby = 1",
@@ -233,14 +234,14 @@ def _outage(inp: Inputs, flow: Figure, left: Figure, each: Figure) -> None:
         flow=flow,
         cartridges=left,
         cartridge_equivalents=each,
-        title="Flow per 250 mm with one housing out",
+        title="Flow per 250 mm, one housing out (N-1)",
     )
     checked(
         "cartridge.loading_outage.check",
         outage,
         "<=",
         inp.number("cartridge.loading_limit"),
-        title="Cartridge loading with one housing out",
+        title="Cartridge loading, one housing out (N-1)",
         do="add a housing on standby or more cartridges",
     )
 

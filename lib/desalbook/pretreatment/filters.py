@@ -72,7 +72,7 @@ def filters_in_service(filters: Count, filters_out: Count) -> Count:
     return filters - filters_out
 
 
-@relation("Filters out: backwashing, and one down", symbol="n_o", unit="1", source="definition")
+@relation("Filters out of service (N-2)", symbol="n_o", unit="1", source="definition")
 def filters_out_of_service(backwashes_together: Count) -> Count:
     """Filters out of service in the outage case: those in backwash and one more that is down.
 
@@ -92,7 +92,7 @@ def filtration_rate(flow: M3PerS, area: M2, filters_in_service: Count) -> Filtra
 
 
 @relation(
-    "Area one filter needs",
+    "Required area per filter",
     symbol="A_n",
     unit="m^2",
     source="wi-nr-811",
@@ -175,7 +175,7 @@ def battery(inp: Inputs, flow: Figure, trains: Figure) -> Battery:
                 "diameters",
                 "diameter",
                 width,
-                title="Diameter of a filter",
+                title="Filter diameter",
                 rule="smallest standard diameter that meets the three rate limits",
                 do="write more filters (filters.count), a filters.diameter of your own, or divide the flow among more "
                 "trains (duty.trains)",
@@ -188,7 +188,7 @@ def battery(inp: Inputs, flow: Figure, trains: Figure) -> Battery:
         for key, out, words in (
             ("rate", none, "all in service"),
             ("rate_one_backwashing", together, "one in backwash (N-1)"),
-            ("rate_outage", both, "one in backwash, one out of service (N-2)"),
+            ("rate_outage", both, "N-2 (one in backwash)"),
         ):
             serving[key] = filters_in_service.at(
                 f"filters.{key}_in_service", filters=count, filters_out=out, title=f"Filters, {words}"
@@ -283,7 +283,7 @@ def _pick_count(inp: Inputs, flow: Figure, limits: Mapping[str, Figure], diamete
         "filters.count",
         won,
         "count",
-        title="Filters of one train",
+        title="Filters per train",
         symbol="n_f",
         rule="smallest number, from the minimum allowed up, whose diameter is not above the largest",
         candidates=candidates,
@@ -308,7 +308,8 @@ def clean_bed(of: Bed, rate: Figure, fluid: Fluid, internals_drop: Figure) -> Cl
     if of.support is not None:
         below = clean_head_loss("filters.support_head_loss", of.support, rate, fluid)
         head = sum_of_heads.at(
-            "filters.clean_bed_head", head=media, other_head=below, title="Head loss in the clean bed", symbol="h_0"
+            "filters.clean_bed_head", head=media, other_head=below, title="Clean-bed head loss with support",
+            symbol="h_0"
         )
     return CleanBed(
         media,

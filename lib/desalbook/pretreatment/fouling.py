@@ -136,14 +136,14 @@ def fouling(inp: Inputs, filtered: bool = True) -> Figure:
                 do="write fouling.first_time and fouling.last_time",
                 inputs={"time": half},
             )
-    highest = limit("sdi15", id="fouling.sdi_limit", title="Index that membranes take", symbol="SDI_m",
+    highest = limit("sdi15", id="fouling.sdi_limit", title="Maximum SDI15 of RO feed", symbol="SDI_m",
                     kind="fouling index")
     checked(
         "fouling.sdi.check",
         index,
         "<=",
         highest,
-        title="Fouling index of the RO feed",
+        title="RO feed SDI15",
         do="coagulate, filter more slowly, filter twice, or look for what plugs the disc",
     )
     return index

@@ -348,7 +348,7 @@ def layer_expansion(expanded_porosity: Fraction, settled_porosity: Fraction) -> 
     return (expanded_porosity - settled_porosity) / (1 - expanded_porosity)
 
 
-@relation("Rise of the bed", symbol="h_e", unit="m", source="definition")
+@relation("Bed expansion height", symbol="h_e", unit="m", source="definition")
 def expanded_bed_rise(depth: M, expansion: Fraction) -> M:
     """Rise of the top of an expanded bed over all its layers.
 
@@ -452,7 +452,7 @@ def compare_head_losses(of: Bed, rate: Figure, waters: Mapping[str, Fluid], ergu
                     f"filters.{name}_ratio",
                     other_head=head,
                     bed_head=ergun[corner],
-                    title=f"{title} over Ergun on the effective size",
+                    title=f"{title} / Ergun, effective size",
                 )
 
 

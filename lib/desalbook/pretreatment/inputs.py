@@ -53,10 +53,10 @@ def _titles(registry: dict[str, Any]) -> dict[str, str]:
 class Intake(Section):
     """Section ``[intake]``: from the sea to the raw tank."""
 
-    low_tide: M = field("length", "-1.5 m", title="Minimum level of the sea over site level", symbol="z_lt",
+    low_tide: M = field("length", "-1.5 m", title="Low-tide level above site datum", symbol="z_lt",
                         possible=("-60 m", "60 m"), usual=("-8 m", "0 m"),
                         hint="From which the intake pump must lift")
-    screen_velocity: MPerS = field("velocity", "0.15 m/s", title="Velocity through the screen, maximum",
+    screen_velocity: MPerS = field("velocity", "0.15 m/s", title="Maximum through-screen velocity",
                                    symbol="v_s", possible=("0.02 m/s", "1.5 m/s"), usual=("0.05 m/s", "0.15 m/s"),
                                    hint="0.15 m/s lets fish swim away (0.5 ft/s in United States rules, from memory)")
     screen_open: Fraction = field("fraction", "50 %", title="Open fraction of the screen", symbol="x_o",
@@ -71,10 +71,10 @@ class Intake(Section):
                                         hint="Loss at which the strainer is cleaned; the intake pump overcomes it")
     friction_head: Head = field("head", "6 m", title="Pipes from sea to tank", symbol="h_p", possible=("0 m", "100 m"),
                                 usual=("1 m", "20 m"), hint="Loss of the pipes at the full flow")
-    chlorination_point: str = choice(_titles(CHLORINATION_POINTS), "screen", title="Where chlorine goes in",
+    chlorination_point: str = choice(_titles(CHLORINATION_POINTS), "screen", title="Chlorine injection point",
                                      hint="At the screen it keeps the whole line clear; mind the sea outside")
     contact_fraction: Fraction = field("fraction", "30 %",
-                                       title="Effective fraction of the tank's retention time (T10)",
+                                       title="Baffling factor T10 of the raw tank",
                                     symbol="x_T", possible=("5 %", "100 %"), usual=("10 %", "50 %"),
                                     source="epa-profiling-1999", hint="0.1 unbaffled, 0.3 poor, 0.5 average baffling")
     cell_energy: J = field("energy", "4.5 kWh", title="Energy of on-site chlorine, for one kilogram", symbol="E_Cl",
@@ -135,7 +135,7 @@ class Storage(_Tank):
     retention_time: S = field(
         "time.minute",
         "60 min",
-        title="Retention time of the raw water",
+        title="Raw-water retention time",
         symbol="t_d",
         possible=("5 min", "600 min"),
         usual=("30 min", "120 min"),
@@ -189,7 +189,7 @@ class Filters(Section):
                           hint="Whether there are media filters at all")
     reason: str = text_field("", title="Why there are no filters", hint="Said on the sheet where they are omitted")
     count: Count | None = field(
-        "count", None, title="Filters of one train (fixed)", symbol="n_f", possible=("3", "60"), scope="train",
+        "count", None, title="Filters per train (fixed)", symbol="n_f", possible=("3", "60"), scope="train",
         hint="Filters side by side in one train; left out, the kit picks count and diameter together",
         usual=("3", "24"),
     )
@@ -258,7 +258,7 @@ class Filters(Section):
     dirty_drop: DifferencePa = field(
         "pressure difference",
         "0.7 bar",
-        title="Pressure drop at which a filter is backwashed",
+        title="Terminal head loss (backwash trigger)",
         symbol="Delta_p_w",
         possible=("0.05 bar", "5 bar"),
         usual=("0.4 bar", "1 bar"),
@@ -267,7 +267,7 @@ class Filters(Section):
     run_length: S = field(
         "time",
         "24 h",
-        title="Time from backwash to backwash of one filter",
+        title="Filter run time",
         symbol="t_run",
         possible=("2 h", "240 h"),
         usual=("12 h", "72 h"),
@@ -285,7 +285,7 @@ class Filters(Section):
     fluidisation_factor: Factor = field(
         "factor",
         "1.3",
-        title="Backwash rate over minimum fluidisation",
+        title="Backwash rate / minimum fluidisation",
         symbol="m_f",
         possible=("1", "3"),
         usual=("1.1", "1.5"),
@@ -326,7 +326,7 @@ class Filters(Section):
     freeboard: M = field(
         "length",
         "0.6 m",
-        title="From the media to the backwash collector",
+        title="Freeboard, media to backwash collector",
         symbol="h_fb",
         possible=("0.05 m", "3 m"),
         usual=("0.45 m", "1.2 m"),
@@ -345,7 +345,7 @@ class Filters(Section):
     face_piping_drop: DifferencePa = field(
         "pressure difference",
         "0.3 bar",
-        title="Valves, face piping and flow regulator at the backwash flow",
+        title="Valves and face piping at backwash flow",
         symbol="Delta_p_v",
         possible=("0 bar", "3 bar"),
         usual=("0.15 bar", "0.6 bar"),
@@ -379,7 +379,7 @@ class Filters(Section):
     solids_fraction: Fraction = field(
         "fraction",
         "30 %",
-        title="Usual suspended solids over the worst",
+        title="Usual / worst suspended solids",
         symbol="x_u",
         possible=("0 %", "100 %"),
         usual=("10 %", "60 %"),
@@ -388,7 +388,7 @@ class Filters(Section):
     solids_removal: Fraction = field(
         "fraction",
         "95 %",
-        title="Solids held back",
+        title="Solids removal",
         symbol="x_r",
         possible=("10 %", "100 %"),
         usual=("85 %", "99 %"),
@@ -397,7 +397,7 @@ class Filters(Section):
     load_per_metre: KgPerM2 = field(
         "area load",
         "0.55 kg/m2",
-        title="Solids that raise the loss by one metre",
+        title="Solids loading per metre of head loss",
         symbol="w_1",
         possible=("0.05 kg/m2", "10 kg/m2"),
         usual=("0.2 kg/m2", "2 kg/m2"),
@@ -407,7 +407,7 @@ class Filters(Section):
     filtrate_turbidity: Turbidity = field(
         "turbidity",
         "0.1 NTU",
-        title="Turbidity wanted in the filtrate",
+        title="Filtrate turbidity target",
         symbol="Tu_f",
         possible=("0.01 NTU", "5 NTU"),
         usual=("0.05 NTU", "0.5 NTU"),
@@ -416,7 +416,7 @@ class Filters(Section):
     turbidity_removal: Fraction = field(
         "fraction",
         "99 %",
-        title="Turbidity held back",
+        title="Turbidity removal",
         symbol="x_Tu",
         possible=("10 %", "99.99 %"),
         usual=("95 %", "99.5 %"),
@@ -449,14 +449,14 @@ class Filters(Section):
                             hint="Step of a backwash in which water lifts the solids out")
     settle_time: S = _minutes("2 min", "Settle", "t_4", ("1 min", "5 min"),
                               hint="Step of a backwash in which the layers sort themselves")
-    filter_to_waste_time: S = _minutes("10 min", "Rinse to waste", "t_5", ("5 min", "30 min"),
+    filter_to_waste_time: S = _minutes("10 min", "Filter-to-waste", "t_5", ("5 min", "30 min"),
                              hint="Step of a backwash in which the first filtrate goes to waste")
     return_time: S = _minutes("1 min", "Valves back to service", "t_6", ("0.5 min", "3 min"),
                               hint="Step of a backwash in which valves go back to service")
     backwashes_together: Count = field(
         "count",
         "1",
-        title="Filters of one train that may backwash together",
+        title="Filters in backwash at once, per train",
         symbol="n_w1",
         possible=("1", "8"),
         usual=("1", "2"),
@@ -464,7 +464,7 @@ class Filters(Section):
         hint="One, unless the backwash pump, the waste line and the battery were laid out for more",
     )
     trains_together: str = choice(
-        {"no": "One train at a time", "yes": "Trains backwash at the same time"}, "no", title="Trains that backwash",
+        {"no": "One train at a time", "yes": "Trains backwash at the same time"}, "no", title="Trains in backwash",
         hint="Whether two trains may backwash at once; that doubles waste and backwash water",
     )
     backwash_pattern: str = choice(
@@ -530,7 +530,7 @@ class FilterVessel(Section):
     service_nozzle: M | None = _nozzle("Bore of the service nozzles, fixed")
     backwash_nozzle: M | None = _nozzle("Bore of the backwash nozzles, fixed")
     fittings_fraction: Fraction = field(
-        "fraction", "20 %", title="Nozzles, manways, feet and lining over shell and heads", symbol="x_f",
+        "fraction", "20 %", title="Fittings and lining / shell and heads, mass", symbol="x_f",
         possible=("0 %", "100 %"), usual=("10 %", "35 %"), hint="Added to the mass of shell and heads")
     rows: Count = field("count", "2", title="Rows of filters in the battery", symbol="n_r", possible=("1", "10"),
                         usual=("1", "3"), scope="train", hint="How the battery stands on the floor")
@@ -559,7 +559,7 @@ class Cartridge(Section):
     loading_limit: M3PerS = row_field(
         "guidelines",
         "cartridge-loading",
-        title="Maximum flow per 250 mm, one housing out of service",
+        title="Maximum flow per 250 mm, one out (N-1)",
         symbol="q_max",
         possible=("0.1 m3/h", "3 m3/h"),
         scope="unit",
@@ -578,7 +578,7 @@ class Cartridge(Section):
     housings_standby: Count = field(
         "count",
         "1",
-        title="Housings on standby",
+        title="Standby housings",
         symbol="n_s",
         possible=("0", "10"),
         usual=("0", "2"),
@@ -588,7 +588,7 @@ class Cartridge(Section):
     count: Count | None = field(
         "count",
         None,
-        title="Cartridges on duty in one train (fixed)",
+        title="Cartridges in service per train (fixed)",
         symbol="n_c",
         possible=("1", "4000"),
         scope="train",
@@ -608,7 +608,7 @@ class Cartridge(Section):
     dirty_drop: DifferencePa = field(
         "pressure difference",
         "0.7 bar",
-        title="Pressure drop at which cartridges are changed",
+        title="Cartridge change-out pressure drop",
         symbol="Delta_p_d",
         possible=("0.05 bar", "3 bar"),
         usual=("0.5 bar", "1.2 bar"),
@@ -616,7 +616,7 @@ class Cartridge(Section):
         hint="Loss at which they are changed; the feed pump must overcome it",
     )
     rating: M = field(
-        "length.micro", "5 um", title="Rating, nominal", symbol="d_c", possible=("0.5 um", "100 um"),
+        "length.micro", "5 um", title="Nominal filtration rating", symbol="d_c", possible=("0.5 um", "100 um"),
         usual=("1 um", "20 um"),
         hint="Size of grain that is mostly held back",
     )
@@ -640,6 +640,6 @@ class Fouling(Section):
                                 usual=("12 s", "120 s"))
     interval: S = field("time.minute", "15 min", title="Time between them", symbol="T", possible=("5 min", "15 min"),
                         source="astm-d4189", hint="From the first sample to the last", usual=("5 min", "15 min"))
-    expected_sdi: FoulingIndex = field("fouling index", "3", title="Index expected of the filtrate", symbol="SDI",
+    expected_sdi: FoulingIndex = field("fouling index", "3", title="Expected filtrate SDI15", symbol="SDI",
                                        possible=("0.1", "6.67"), usual=("1", "4"),
                                        hint="Where no test is written; a pilot or the plant says")

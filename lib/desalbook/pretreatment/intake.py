@@ -86,11 +86,11 @@ INTAKES = {
         IntakeKind(
             "open-intake",
             True,
-            "Algae or oil at the intake",
+            "Raw-water interruption",
             "the intake stops on oil, weed or turbidity",
             "a watch on the sea, an oil and turbidity probe upstream of the tank, a plan for the flush that "
             "must follow",
-            "oil that reaches media or membranes is not washed out again",
+            "Oil cannot be removed from filter media or membranes. Stop the intake on an oil alarm.",
         ),
         IntakeKind(
             "beach-well",
@@ -210,7 +210,7 @@ def _screen(inp: Inputs, raw_flow: Figure) -> Figure:
         velocity,
         "<=",
         limit,
-        title="Velocity through the screen",
+        title="Through-screen velocity",
         do="give a larger screen, that is a lower intake.screen_velocity",
     )
     return screen_head_loss.at(
@@ -294,12 +294,13 @@ def contact(
     bare = CHLORINATION_POINTS[place].untreated
     note(
         "intake.chlorination_point.note",
-        title="Where chlorine goes in",
+        title="Chlorine injection point",
         verdict="review" if bare else "passes",
         why=f"{bare} are not kept clear of growth" if bare else "the whole intake is kept clear of growth",
         do="clean them by pigging or by hand, or dose at the screen" if bare else "",
         inputs={"place": place},
-        caution="what is dosed at the screen must not reach the open sea: dose only while the pump draws",
+        caution="Chlorine dosed at the screen can reach the open sea and harm marine life. Dose only while the "
+                "pump draws.",
     )
     with scope(because=[place]):
         time = contact_time.at(

@@ -162,7 +162,7 @@ def total_depth(depth: M) -> M:
 
 
 @relation(
-    "Coarse grains of the support over the layer above",
+    "Support / layer above, coarse grains",
     symbol="r_s",
     unit="1",
     source="common-practice",
@@ -248,7 +248,7 @@ def support_grading(of: Bed) -> None:
         "filters.support_step_limit",
         5,
         "factor",
-        title="Coarsest support over d90 above it",
+        title="Support-gravel to sand size ratio",
         symbol="r_s",
         source="from-memory",
         place="filter rule of soil mechanics, 4 to 5",
@@ -258,6 +258,6 @@ def support_grading(of: Bed) -> None:
         step,
         "<=",
         most,
-        title=f"{first.capitalize()} holds back {lowest}",
+        title=f"Size step, {first} under {lowest}",
         do="add a finer support layer",
     )

@@ -67,7 +67,7 @@ def solids_loading_rate(filter_rate: FiltrationRate, solids: Concentration, remo
     return filter_rate * solids * removal
 
 
-@relation("Loss that the solids may still add", symbol="h_g", unit="m", source="definition")
+@relation("Head loss available for solids", symbol="h_g", unit="m", source="definition")
 def head_loss_growth(filter_drop: DifferencePa, clean_drop: DifferencePa, density: KgPerM3) -> Head:
     """Head loss that retained solids may still add, from clean to terminal.
 
@@ -93,7 +93,7 @@ def run_to_terminal_head_loss(growth: Head, load_per_metre: KgPerM2, caught: Sol
     return growth / METRE * load_per_metre / caught
 
 
-@relation("Solids held at a backwash", symbol="W_s", unit="kg/m^2", source="definition")
+@relation("Solids loading at backwash", symbol="W_s", unit="kg/m^2", source="definition")
 def solids_retained(caught: SolidsFlux, filter_run: S) -> KgPerM2:
     """Solids retained on a square metre of bed over one run.
 
@@ -102,7 +102,7 @@ def solids_retained(caught: SolidsFlux, filter_run: S) -> KgPerM2:
     return caught * filter_run
 
 
-@relation("Turbidity held back, as can be reached", symbol="x_Tu", unit="1", source="definition")
+@relation("Attainable turbidity removal", symbol="x_Tu", unit="1", source="definition")
 def reachable_turbidity_removal(turbidity_removal: Fraction, removal_limit: Fraction) -> Fraction:
     """Removal of turbidity: what is set, and not more than filters reach with or without a coagulant.
 
@@ -136,7 +136,7 @@ def _removal(inp: Inputs) -> Figure:
             "filters.turbidity_removal_limit",
             0.999 if with_coagulant else 0.90,
             "fraction",
-            title="Turbidity that filters can hold back",
+            title="Attainable turbidity removal of filters",
             symbol="x_max",
             source="common-practice",
             place="99 % and more with a coagulant" if with_coagulant else "some 50 to 90 % without a coagulant",
@@ -192,7 +192,7 @@ def filling(
             growth=growth,
             caught=caught,
             load_per_metre=inp.number("filters.load_per_metre"),
-            title=f"Run until the loss is reached, {name} water",
+            title=f"Filter run to terminal head loss, {name} water",
         )
         if name == "usual":
             solids_retained.at("filters.solids_held", caught=caught, filter_run=plan.slots.run)
@@ -201,7 +201,7 @@ def filling(
         runs["usual"],
         ">=",
         plan.slots.run,
-        title="Run before the loss is reached",
+        title="Filter run to terminal head loss",
         decided_by=[inp.number("filters.load_per_metre")],
         do="backwash more often, deepen or coarsen the bed, lower the rate, or write what the plant's water shows",
     )
@@ -210,7 +210,7 @@ def filling(
         runs["worst"],
         ">=",
         plan.slots.time,
-        title="Backwashes keep up with the worst water",
+        title="Backwash capacity at worst-case solids",
         decided_by=[inp.number("filters.load_per_metre")],
         do="more filters, a shorter backwash, or less flow while the water is bad",
     )

@@ -79,7 +79,7 @@ class Tank:
     low_level: Figure
 
 
-@relation("Volume of the raw tanks", symbol="V_t", unit="m^3", source="common-practice")
+@relation("Raw-water storage volume", symbol="V_t", unit="m^3", source="common-practice")
 def retention_volume(raw_flow: M3PerS, detention: S, usable: Fraction) -> M3:
     """Volume of the raw tanks for a retention time.
 
@@ -97,7 +97,7 @@ def backwash_store(backwash_volume: M3, washes: Factor, bridged_volume: M3, usab
     return maximum(backwash_volume * washes, bridged_volume) / usable
 
 
-@relation("Diameter one tank needs", symbol="D_n", unit="m", source="definition")
+@relation("Required tank diameter", symbol="D_n", unit="m", source="definition")
 def tank_diameter(volume: M3, tanks: Count, height: M) -> M:
     """Diameter that one upright cylindrical tank needs at its largest depth of water.
 
@@ -133,7 +133,7 @@ def level_above_site(elevation: M, level: M) -> M:
     return elevation + level
 
 
-@relation("Volume that can be drawn", symbol="V_u", unit="m^3", source="definition")
+@relation("Usable volume", symbol="V_u", unit="m^3", source="definition")
 def usable_volume(volume: M3, usable: Fraction) -> M3:
     """Volume that can be drawn between minimum and maximum level.
 
@@ -181,7 +181,7 @@ def raw_tank(
             drawn,
             ">=",
             swing,
-            title="Raw tank bridges the backwashes of a run",
+            title="Raw tank covers the backwashes of a run",
             do="lengthen storage.retention_time, or spread the backwashes over the run",
         )
     if selected is not None and not SOURCES[selected].has_tank:
@@ -191,7 +191,7 @@ def raw_tank(
                 drawn,
                 ">=",
                 backwash_volume,
-                title="Raw tank holds one backwash",
+                title="Raw tank covers one backwash",
                 do="lengthen storage.retention_time or backwash from another tank",
             )
             if backwash_flow is not None:
@@ -202,7 +202,7 @@ def raw_tank(
 def _stored(prefix: str, volume: Figure, backwash_flow: Figure, do: str) -> None:
     """How long the stored water carries the backwash by itself."""
     lasts = time_to_empty.at(f"{prefix}.backwash_time", volume=volume, flow=backwash_flow,
-                             title="Time the stored water lasts at the backwash rate")
+                             title="Storage time at the backwash rate")
     check_limit(f"{prefix}.backwash_time.check", lasts, "backwash-water-stored", do=do)
 
 

@@ -143,14 +143,14 @@ class Horizontal(VesselForm):
             support_depth=support_depth,
             freeboard=inp.number("filters.freeboard"),
             shell_allowance=inp.number("filter_vessel.shell_allowance"),
-            title="Height that bed and freeboard take",
+            title="Bed and freeboard height",
         )
         checked(
             "filter_vessel.inside_height.check",
             diameter,
             ">=",
             tall,
-            title="Horizontal shell high enough for bed and freeboard",
+            title="Shell height for bed and freeboard",
             do="write a larger filters.diameter, a shallower bed, or the vertical form",
         )
         return Layout(length, diameter, reach)

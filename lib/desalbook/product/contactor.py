@@ -171,7 +171,7 @@ def _pick(inp: Inputs, flow: Figure) -> tuple[Figure, Figure]:
     count = contactors_for.at(
         "contactor.count", flow=flow, contactor_rate=rate,
         contactor_area=circle_area.at("contactor.usable_area", diameter=widest, symbol="A_max",
-                                      title="Area of a contactor of the largest standard diameter"))
+                                      title="Area of the largest standard contactor"))
     needed = diameter_for_area.at(
         "contactor.diameter_minimum", title="Diameter a contactor needs",
         area=contactor_area_for.at("contactor.area_minimum", flow=flow, contactor_rate=rate, contactors=count))
@@ -202,13 +202,13 @@ def dissolves(inp: Inputs, course: Course, before: Water, amounts: dict[str, Fig
     water, _ = dose(before, course.temperature, {k: float(v) for k, v in inside.items()})
     found = calcite_equilibrium(water, course.temperature)
     left = answer("product.contactor_potential", found.precipitation_potential, "molality",
-                  "Calcite that could precipitate where the contactor ends", "m_CCPP", {**course.basis, **inside},
+                  "Calcite precipitation potential after bed", "m_CCPP", {**course.basis, **inside},
                   found.engine, "negative: the bed still dissolves")
     potential = ccpp("product.contactor_ccpp", left, course.content, "CCPP where the contactor ends")
     over = not float(potential) <= 0.0
     need = assumed("product.contactor_saturation", 0.0, "concentration as CaCO3", title="Saturation",
                    source="definition")
-    note("product.contactor_dissolves", title="Calcite that this water can dissolve",
+    note("product.contactor_dissolves", title="Calcite dissolution capacity",
          verdict="fails" if over else "passes",
          why="the dose asks for more calcite than the carbon dioxide or acid in the contactor dissolves" if over
          else "the bed still dissolves where the water leaves it",

@@ -265,7 +265,7 @@ def _judged(inp: Inputs, course: Course, permeate_ph: Figure, caustic: Figure | 
             "product.precipitable",
             found.precipitation_potential,
             "molality",
-            "Calcite that can precipitate",
+            "Calcite precipitation potential",
             "m_CCPP",
             basis,
             found.engine,
@@ -361,7 +361,7 @@ def _buffer(inp: Inputs, alkalinity: Figure, ph: Figure, limits: Limits | None) 
             alkalinity,
             ">=",
             limit,
-            title=f"Buffer that holds pH {float(ph):.1f}",
+            title=f"Buffering at pH {float(ph):.1f}",
             source="common-practice",
             do="remineralise, or state no pH target: the pH will drift with air and with each dosing error",
         )
@@ -384,7 +384,7 @@ def _corrosion(lsi: Figure | None, ph: Figure, alkalinity: Figure) -> None:
     negative = lsi is None or not float(lsi) >= 0.0
     note(
         "product.corrosion",
-        title="What the product does to pipes",
+        title="Corrosivity of the product",
         verdict="review" if negative else "passes",
         why="it dissolves calcite, and attacks cement and bare metal"
         if negative

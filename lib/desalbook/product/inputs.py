@@ -106,7 +106,7 @@ class Product(Section):
     bypass: Fraction = field(
         "fraction",
         "0 %",
-        title="Permeate that passes the contactor by",
+        title="Contactor bypass fraction",
         symbol="x_by",
         possible=("0 %", "90 %"),
         usual=("0 %", "70 %"),
@@ -124,7 +124,7 @@ class Product(Section):
     contactor_short: AsCaCO3 = field(
         "concentration as CaCO3",
         "4 mg/L as CaCO3",
-        title="Calcite the water could still dissolve downstream of the contactor",
+        title="Undissolved calcite capacity after contactor",
         symbol="C_short",
         possible=("0.1 mg/L as CaCO3", "60 mg/L as CaCO3"),
         usual=("2 mg/L as CaCO3", "20 mg/L as CaCO3"),
@@ -143,7 +143,7 @@ class Product(Section):
     degasifier_approach: Fraction = field(
         "fraction",
         "95 %",
-        title="Approach of the degasifier to balance with air",
+        title="Degasifier approach to equilibrium with air",
         symbol="eta_d",
         possible=("0 %", "100 %"),
         usual=("85 %", "99 %"),
@@ -161,7 +161,7 @@ class Product(Section):
     chlorate_delivered: MassRatio = field(
         "mass ratio",
         "0.042",
-        title="Chlorate in hypochlorite as delivered, per chlorine",
+        title="Chlorate per chlorine, as delivered",
         symbol="r_ClO3",
         possible=("0", "0.5"),
         usual=("0.01", "0.06"),
@@ -171,7 +171,7 @@ class Product(Section):
     bromate_delivered: MassRatio = field(
         "mass ratio",
         "0.0025",
-        title="Bromate in hypochlorite as delivered, per chlorine",
+        title="Bromate per chlorine, as delivered",
         symbol="r_BrO3",
         possible=("0", "0.05"),
         usual=("0.0005", "0.005"),
@@ -201,7 +201,7 @@ class Product(Section):
     buffer_limit: AsCaCO3 = field(
         "concentration as CaCO3",
         "20 mg/L as CaCO3",
-        title="Alkalinity that holds a pH",
+        title="Minimum alkalinity for stable pH",
         symbol="Alk_min",
         possible=("1 mg/L as CaCO3", "100 mg/L as CaCO3"),
         usual=("10 mg/L as CaCO3", "60 mg/L as CaCO3"),
@@ -231,7 +231,7 @@ class Contactor(Section):
     bed_time: S = field(
         "time.minute",
         "15 min",
-        title="Empty-bed contact time, one contactor out",
+        title="Empty-bed contact time, one out (N-1)",
         symbol="t_bed",
         possible=("2 min", "90 min"),
         usual=("10 min", "30 min"),
@@ -240,7 +240,7 @@ class Contactor(Section):
     rate: FiltrationRate = field(
         "filtration rate",
         "10 m/h",
-        title="Loading, one contactor out",
+        title="Contactor loading, one out (N-1)",
         symbol="v_c",
         possible=("1 m/h", "40 m/h"),
         usual=("6 m/h", "15 m/h"),
@@ -286,7 +286,7 @@ class Contactor(Section):
     refill_fraction: Fraction = field(
         "fraction",
         "10 %",
-        title="Part of the bed used up before a refill",
+        title="Bed depletion before refill",
         symbol="x_fill",
         possible=("1 %", "50 %"),
         usual=("5 %", "20 %"),
@@ -472,19 +472,19 @@ class Specification(Section):
 class Outfall(Section):
     """Section ``[outfall]``: ports that throw the concentrate upward at 60 degrees into the sea."""
 
-    ports: Count | None = field("count", None, title="Ports, far enough apart that jets do not merge", symbol="n_p",
+    ports: Count | None = field("count", None, title="Outfall ports (jets do not merge)", symbol="n_p",
                                 possible=("1", "200"), usual=("1", "20"),
                                 hint="More ports make smaller jets that rise less and thin sooner; if blank, the "
                                      "minimum that keeps jets below the surface and thin enough")
     port_diameter: M | None = field(
         "length.small", None, title="Diameter of one port", symbol="d", possible=("10 mm", "2000 mm"),
         usual=("50 mm", "600 mm"), hint="If blank, what the velocity asks for")
-    port_velocity: MPerS = field("velocity", "5 m/s", title="Velocity at the port wanted", symbol="u",
+    port_velocity: MPerS = field("velocity", "5 m/s", title="Target port velocity", symbol="u",
                                  possible=("0.5 m/s", "15 m/s"), usual=("3 m/s", "7 m/s"),
                                  hint="Faster jets thin more and rise higher")
     excess_limit: Salinity = row_field(
-        "guidelines", "brine-over-ambient", title="Excess of salt allowed at the end of the near field",
+        "guidelines", "brine-over-ambient", title="Maximum salinity increment, near field",
         symbol="Delta_X", possible=("0.1 g/kg", "20 g/kg"),
         hint="From memory: 2 over background at 100 m; the permit governs")
-    depth: M = field("length", "12 m", title="Depth of the sea over the port", symbol="h", possible=("0.5 m", "200 m"),
+    depth: M = field("length", "12 m", title="Water depth over the port", symbol="h", possible=("0.5 m", "200 m"),
                      usual=("5 m", "40 m"), hint="The jet must stay below the surface")

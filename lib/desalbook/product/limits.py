@@ -24,7 +24,8 @@ SELDOM = ("fluoride", "nitrate")
 PAIRED = ("ph", "alkalinity", "calcium", "ccpp", "lsi", "chlorine")
 
 CAUTION = (
-    "Drinking water is judged by the local authority on samples of the running plant, not by a calculation."
+    "Water outside its limits can harm those who drink it. The local authority judges samples of the running plant, "
+    "not a calculation."
 )
 
 
@@ -135,7 +136,8 @@ def judge(limits: Limits, figures: Mapping[str, Figure | None], whole: bool = Tr
                 continue
             rule = guideline(limit.guideline)
             checked(f"product.{limit.figure}.check_{limit.guideline.replace('-', '_')}", figure,
-                    "<=" if rule.sense == "≤" else ">=", limits.line(limit), title=rule.title, do=limit.do,
+                    "<=" if rule.sense == "≤" else ">=", limits.line(limit),
+                    title=f"{rule.title}, {'max' if rule.sense == '≤' else 'min'}", do=limit.do,
                     caution=caution, source=rule.source)
         said = ", ".join(dict.fromkeys(missing))
         note(

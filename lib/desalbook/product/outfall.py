@@ -28,12 +28,12 @@ __all__ = [
     "reduced_gravity",
 ]
 
-CAUTION = ("Discharge needs a permit. The jet's relation holds for one jet at 60 degrees in still, deep water; "
-           "currents, slopes and neighbouring jets need a study of the site.")
+CAUTION = ("Concentrate can harm life on the sea bed. Discharge needs a permit and a site study: currents, slopes and "
+           "neighbouring jets are outside the relation for one jet in still water.")
 PLACE = "60 degrees, still deep water; from memory"
 NOTE = "one jet at 60 degrees in still, deep water, Froude number above 20; currents change it, neighbours merge"
 FROUDE_LOW = constant("Fr_min", 20.0, "1", source="roberts-1997",
-                      title="Froude number above which the jet's relations are proved")
+                      title="Minimum Froude number of the jet relations")
 MOST_PORTS = constant("n_p,max", 20, "1", source="common-practice", title="Maximum number of ports of one outfall")
 
 
@@ -183,7 +183,7 @@ def outfall(
     landed = impact_dilution.at("outfall.dilution_impact", jet_froude=froude)
     _excess("impact", landed, salinity, ambient_salinity)
     checked("outfall.excess.check", excess, "<=", inp.number("outfall.excess_limit"),
-            title="Excess of salt at the end of the near field", source="ca-ocean-plan",
+            title="Salinity increment, edge of near field", source="ca-ocean-plan",
             do="more ports (outfall.ports), smaller ones (outfall.port_diameter), or dilute before the outfall",
             caution=CAUTION)
     checked("outfall.rise.check", rise, "<=", inp.number("outfall.depth"), title="Jet below the surface",

@@ -13,7 +13,9 @@ from desalbook.water.disinfection import chlorine_ct, giardia_ct, inactivation_r
 __all__ = ["brought_by_hypochlorite", "byproducts", "chlorate_by_hypochlorite", "contact", "t10_of", "tank",
            "tank_each"]
 
-CAUTION = "Disinfection of drinking water follows the authority's rules; a tracer test gives the baffling factor."
+CAUTION = (
+    "Insufficient disinfection spreads disease. It follows the authority's rules; a tracer test gives the baffling "
+    "factor.")
 CHLORATE = constant("M_ClO3", 0.083447, "kg/mol", source="iupac-weights", title="Molar mass of ClO3")
 
 
@@ -115,7 +117,7 @@ def contact(
         for name, wanted in needed.items():
             ratio = inactivation_ratio.at(
                 f"product_tank.ct_ratio{end}[{name}]", provided_ct=got, required_ct=wanted,
-                title=f"CT provided over required, {name.capitalize()}{when}")
+                title=f"CT ratio, {name.capitalize()}{when}")
             ratios[name] = ratio
             title, do = f"Contact time, {name.capitalize()}{when}", (
                 "raise post_chlorination.residual, product_tank.storage_time or product_tank.baffling, add a "
@@ -133,9 +135,10 @@ def contact(
     made = reached(tanks, "", "")
     several = float(tanks) > 1.0
     if several:
-        reached(units_with_one_out.at("product_tank.left", units=tanks, title="Product tanks left with one out",
+        reached(units_with_one_out.at("product_tank.left", units=tanks, title="Product tanks, one out of service",
                                       symbol="n_t1"), "_one_out", ", one tank out")
-    note("product_tank.outage", title="Disinfection while a tank is out", verdict="passes" if several else "review",
+    note("product_tank.outage", title="Disinfection, one tank out of service",
+         verdict="passes" if several else "review",
          why="the tanks that are left are judged by themselves" if several
          else "with its only tank out the plant has neither storage nor contact time",
          do="add a tank (product_tank.count), divide it in two, or agree on the outage with the authority",

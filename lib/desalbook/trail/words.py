@@ -7,18 +7,20 @@ from collections.abc import Callable, Mapping
 from functools import lru_cache
 from typing import Any
 
-__all__ = ["KEY", "assumption", "chapter", "part_words", "share", "verdict_words",
-           "with_titles"]
+__all__ = ["KEY", "assumption", "chapter", "low_first", "part_key", "part_words", "share", "unit_words",
+           "verdict_words", "with_titles"]
 
 _PARTS = {"hp_pump": "HP pump", "cip": "Cleaning", "interpass_ph": "pH between passes",
           "post_ph": "pH of the product", "post_chlorination": "Chlorination of the product",
           "elements": "Element sheet", "recovery_devices": "ERD sheet",
           "specification": "Limits of the contract", "duty": "Duty", "fouling": "Fouling index"}
 """Parts of the design whose key is not a word of the trade as it stands."""
+_UNITS = {"post_ph": "product pH", "post_chlorination": "product chlorine", "interpass_ph": "interpass pH"}
+"""Short names of services at the end of a title."""
 _LISTS = {"layers": "layer", "points": "point", "bays": "bay", "runs": "run", "stages": "stage",
           "analyses": "analysis", "vessels": "vessel"}
 KEY = re.compile(r"\b[a-z][a-z_0-9]*(?:\[[\w.+-]+\])?(?:\.[a-z][a-z_0-9]*(?:\[[\w.+-]+\])?)+")
-_WITH_VALUE = re.compile(f"({KEY.pattern})(?: = [^\\s,;)]+)?")
+_WITH_VALUE = re.compile(f"(\\()?({KEY.pattern})( = [^\\s,;)]+)?(\\))?")
 
 
 @lru_cache(maxsize=8192)
@@ -63,8 +65,24 @@ def part_words(path: str) -> str:
     return ", ".join(said)
 
 
+@lru_cache(maxsize=1024)
+def unit_words(prefix: str) -> str:
+    """What a part of the plant is called at the end of a title: ``post_ph`` gives *product pH*."""
+    return _UNITS.get(prefix) or low_first(part_words(prefix))
+
+
+def part_key(path: str) -> str:
+    """The key of an entry at the end of a title: ``piping.runs[feed-suction]`` gives *feed suction*."""
+    return path.rpartition("[")[2].rstrip("]").replace("-", " ").replace("_", " ")
+
+
+def low_first(text: str) -> str:
+    """The text with a small first letter, but for abbreviations and pH."""
+    return text[0].lower() + text[1:] if text[1:2].islower() and not text.startswith("pH") else text
+
+
 def with_titles(text: str, title_of: Callable[[str], str | None]) -> str:
-    """A sentence in which each key has its title before it: *raise head of the CIP pump (cip.pump_head)*.
+    """A sentence in which each key has its title before it: *raise "Head of the CIP pump" (cip.pump_head)*.
 
     Parameters
     ----------
@@ -73,11 +91,13 @@ def with_titles(text: str, title_of: Callable[[str], str | None]) -> str:
         Title of a key; None leaves it as it stands.
     """
     def told(hit: re.Match[str]) -> str:
-        title = title_of(hit[1])
+        title = title_of(hit[2])
         if title is None:
             return hit[0]
-        title = title[0].lower() + title[1:] if title[1:2].islower() or title[1:2] == " " else title
-        return f"{title} ({hit[0]})"
+        whole = f'"{title.removesuffix(" (fixed)")}" ({hit[2]}{hit[3] or ""})'
+        if hit[1] and hit[4]:
+            return whole
+        return f"{hit[1] or ''}{whole}{hit[4] or ''}"
 
     return _WITH_VALUE.sub(told, text)
 

@@ -6,12 +6,13 @@ Whatever `show` prints, `parse` reads back, to half a unit of the last printed d
 from __future__ import annotations
 
 import math
+import re
 from functools import lru_cache
 
 from desalbook.units.kinds import KINDS, Kind
 from desalbook.units.spellings import SPELLINGS, Scale
 
-__all__ = ["from_display", "show", "show_range", "to_display", "unit_label"]
+__all__ = ["from_display", "in_units", "show", "show_range", "to_display", "unit_label"]
 
 THIN = "\N{THIN SPACE}"
 SETS = ("si", "us")
@@ -165,3 +166,35 @@ def _grouped(text: str) -> str:
     if len(whole) > 3:
         whole = f"{int(whole):,}".replace(",", THIN)
     return f"{sign}{whole}{point}{decimals}"
+
+
+_TEXT_KINDS = {"m3/h": "flow", "m3/d": "flow.day", "L/h": "flow.dose", "barg": "gauge pressure",
+               "bar": "pressure difference",
+               "m/h": "filtration rate", "m/s": "velocity", "mm": "length.small", "m": "length", "m2": "area",
+               "m3": "volume", "degC": "temperature", "kWh/m3": "specific energy", "L/(m2 h)": "flux"}
+_IN_TEXT = re.compile(r"(?<![\w.\u2009-])(-?\d{1,3}(?:[ \u2009]\d{3})*(?:\.\d+)?|-?\d+(?:\.\d+)?) ("
+                      + "|".join(re.escape(u) for u in sorted(_TEXT_KINDS, key=len, reverse=True)) + r")(?![\w/^(*])")
+
+
+def in_units(text: str, units: str = "si") -> str:
+    """A sentence whose SI amounts are told in the display set: ``566.9 m at 113.7 m3/h`` becomes feet and gpm.
+
+    Parameters
+    ----------
+    text : str
+        As a calculation wrote it, in the SI display units.
+    units : {"si", "us"}
+
+    Notes
+    -----
+    Power stays in kW, which both sets use for motors; an amount keeps its number of significant digits.
+    """
+    if units == "si":
+        return text
+
+    def told(hit: re.Match[str]) -> str:
+        number, kind = hit[1].replace(" ", "").replace(THIN, ""), _TEXT_KINDS[hit[2]]
+        digits = max(2, len(number.lstrip("-0.").replace(".", "")))
+        return show(from_display(float(number), kind), kind, units, digits=min(digits + 1, 4), trim=True)
+
+    return _IN_TEXT.sub(told, text)

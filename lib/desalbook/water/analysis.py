@@ -204,7 +204,7 @@ def balanced(concentration: Concentration, balance_mass: MolarMass, missing_char
     return concentration + balance_mass * missing_charge
 
 
-@relation("Inorganic carbon of a titrated alkalinity, as HCO3", symbol="C", unit="kg/m^3", source="definition")
+@relation("Inorganic carbon from alkalinity, as HCO3", symbol="C", unit="kg/m^3", source="definition")
 def carbon_of_alkalinity(
     concentration: Concentration, kept_ions: Factor, carbon_mark: Factor, carbon_per_alkalinity: Factor
 ) -> Concentration:

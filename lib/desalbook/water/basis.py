@@ -178,7 +178,7 @@ class IonsMeta(FieldMeta):
         plain = not any(value.bases.values()) and not any(value.ways.values())
         ratio = {k: bases(k)[value.bases[k] or "ion"] for k in value}
         yield ("_basis", replace(self, kind=KINDS["mass ratio"], symbol="r_b", possible=None,
-                                 title="Ion per mass of the substance it is stated as, by molar masses"),
+                                 title="Ion per mass of stated substance"),
                None if plain else Stated(ratio, value.ways, value.bases, value.texts))
         several = len(set(value.ways.values())) > 1
         for way, (kind, *_, words) in WAYS.items():

@@ -161,7 +161,7 @@ def pk2_saline(temperature: K, practical_salinity: Factor) -> Factor:
 
 
 @relation(
-    "First constant of carbonic acid in fresh water",
+    "pK1 of carbonic acid, fresh water",
     symbol="pK_1",
     unit="1",
     source="plummer-busenberg-1982",
@@ -182,7 +182,7 @@ def pk1_fresh(temperature: K) -> Factor:
 
 
 @relation(
-    "Second constant of carbonic acid in fresh water",
+    "pK2 of carbonic acid, fresh water",
     symbol="pK_2",
     unit="1",
     source="plummer-busenberg-1982",
@@ -355,7 +355,7 @@ def alkalinity_after(total_alkalinity: Molality, amount: Molality, acid_equivale
     return total_alkalinity - amount * acid_equivalents
 
 
-@relation("Alkalinity less alkalinity found again", symbol="r_A", unit="mol/kg", source="definition")
+@relation("Alkalinity residual", symbol="r_A", unit="mol/kg", source="definition")
 def alkalinity_left_over(total_alkalinity: Molality, found_alkalinity: Molality) -> Molality:
     """Residual of the pH solution: alkalinity less alkalinity found again.
 

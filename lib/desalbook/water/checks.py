@@ -52,7 +52,7 @@ WANTED_OF_WELLS = {"Fe": "iron on the membranes", "Mn": "manganese on the membra
                    "NO3": "nitrate of the land", "NH4": "ammonium, which takes chlorine"}
 
 BICARBONATE_DRIED = constant("r_dry", 0.4921, "1", source="standard-methods",
-                             title="Carbonate left of bicarbonate when dried, 0.6 of the alkalinity as CaCO3")
+                             title="Carbonate residue on drying")
 MG_PER_L = constant("C_1", 1e-3, "kg/m^3", source="definition", title="One milligram per litre")
 US_PER_CM = constant("kappa_1", 1e-4, "S/m", source="definition", title="One microsiemens per centimetre")
 
@@ -89,7 +89,7 @@ def tds_per_conductivity(total_dissolved_solids: Concentration, conductivity: SP
     return (total_dissolved_solids / MG_PER_L) / (conductivity / US_PER_CM)
 
 
-@relation("Conductivity measured, departure from the analysis", symbol="d_kappa", unit="1",
+@relation("Conductivity deviation from the analysis", symbol="d_kappa", unit="1",
           source="standard-methods", place="1030E")
 def conductivity_departure(measured_conductivity: SPerM, found_conductivity: SPerM) -> Fraction:
     """Departure of the conductivity measured from that of the analysis, without its sign.
@@ -110,7 +110,7 @@ def measured_molality_of(concentration: Concentration, molar_mass: MolarMass,
     return concentration / molar_mass / held_water
 
 
-@relation("Carbon dioxide measured, departure from pH and bicarbonate", symbol="d_CO2", unit="1", source="definition")
+@relation("CO2 deviation from pH and bicarbonate", symbol="d_CO2", unit="1", source="definition")
 def carbon_dioxide_departure(measured_molality: Molality, found_molality: Molality) -> Fraction:
     """Departure of the carbon dioxide measured from that of pH and bicarbonate, without its sign.
 
@@ -163,14 +163,14 @@ def proportions(inp: Callable[[str], Any], at: str, ions: Column) -> None:
                     title="Ion per chloride in reference seawater", symbol="r_R", source="millero-2008",
                     table="chemistry/reference_seawater")
     off = {k: departure.at(f"{at}.proportion[{k}]", concentration=ions[k], chloride_concentration=ions["Cl"],
-                           reference_ratio=ratio[k], title=f"Departure of {IONS[k].name} from constant proportions")
+                           reference_ratio=ratio[k], title=f"Proportion deviation, {IONS[k].name}")
            for k in keys}
     worst = govern(f"{at}.proportion", off, "largest", title="Largest departure from constant proportions")
     said = [f"{IONS[k].name} {_sign(ions, k, known)}" for k in keys if float(off[k]) > float(band)]
     why = ", ".join(said) if said else "all within the band"
     with scoped(because=[source]):
         if source == "open-intake":
-            checked(f"{at}.proportion.check", worst, "<=", band, title="Constant proportions of seawater",
+            checked(f"{at}.proportion.check", worst, "<=", band, title="Deviation from seawater proportions",
                     source="millero-2008",
                     do=f"ask the laboratory to repeat it ({why} against reference seawater)" if said else
                     "nothing to do")

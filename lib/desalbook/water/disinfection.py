@@ -49,7 +49,7 @@ BROMINATION = constant(
     1.55,
     "m^3/(mol s)",
     source="kumar-margerum-1987",
-    title="Rate constant of hypochlorous acid with bromide, 25 degC",
+    title="Rate constant, HOCl with bromide, 25 degC",
 )
 
 VIRUS = Lookup(
@@ -181,7 +181,7 @@ def bromination_half_life(bromide: MolPerM3) -> S:
     return log(2) / (BROMINATION * bromide)
 
 
-@relation("Chlorine that the bromide can take", symbol="C_Cl2", unit="kg/m^3", source="iupac-weights")
+@relation("Chlorine demand of bromide", symbol="C_Cl2", unit="kg/m^3", source="iupac-weights")
 def bromide_holds(bromide_concentration: Concentration, bromide_per_chlorine: MassRatio) -> AsCl2:
     """Chlorine dose that the bromide of seawater turns into bromine.
 
@@ -191,7 +191,7 @@ def bromide_holds(bromide_concentration: Concentration, bromide_per_chlorine: Ma
 
 
 @relation(
-    "Fraction of the bromine that is hypobromous acid",
+    "Hypobromous acid fraction of bromine",
     symbol="f_HOBr",
     unit="1",
     source="common-practice",

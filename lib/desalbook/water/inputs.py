@@ -45,7 +45,7 @@ def _ions() -> Any:
 
 
 def _ph() -> Any:
-    return field("ph.nbs", None, title="pH by a meter set in laboratory buffers", symbol="pH",
+    return field("ph.nbs", None, title="pH, NBS scale (laboratory buffers)", symbol="pH",
                  possible=("4", "10.5"), usual=("7", "8.5"), hint="NBS scale, at the laboratory temperature")
 
 
@@ -137,19 +137,19 @@ class RawWater(Section):
     ph_total: PHTotal | None = _ph_total()
     balance_with: str = choice(
         {"none": "Nothing is added", "Na": "Sodium", "Cl": "Chloride"}, "none",
-        title="Ion that closes the balance", source="standard-methods",
+        title="Ion used to close the charge balance", source="standard-methods",
         hint="Only on request, and shown as a line; it hides an error of the laboratory rather than mends it")
     proportion_band: Fraction = field(
-        "fraction", "10 %", title="Departure from constant proportions allowed", symbol="d_max",
+        "fraction", "10 %", title="Allowed deviation from seawater proportions", symbol="d_max",
         possible=("1 %", "60 %"), usual=("5 %", "15 %"),
         hint="Each major ion over chloride against reference seawater; the open sea keeps to 1 %, so this is "
         "mostly the laboratory's error")
     lab_temperature: K = _lab_temperature()
-    temperature_cold: K = field("temperature", "15 degC", title="Coldest water", symbol="T_cold", **_T,
+    temperature_cold: K = field("temperature", "15 degC", title="Minimum water temperature", symbol="T_cold", **_T,
                                 hint="Decides pressure, motors and disinfection")
     temperature_design: K = field("temperature", "25 degC", title="Design temperature", symbol="T_des", **_T,
                                   hint="At which the plant is meant to run most of the year")
-    temperature_hot: K = field("temperature", "32 degC", title="Hottest water", symbol="T_hot", **_T,
+    temperature_hot: K = field("temperature", "32 degC", title="Maximum water temperature", symbol="T_hot", **_T,
                                hint="Decides salt and boron in the product, and scaling")
     measured_tds: Concentration | None = _measured_tds()
     conductivity: SPerM | None = _conductivity()
@@ -311,7 +311,7 @@ class Scaling(Section):
         "index",
         MINERAL_KEYS,
         {},
-        title="Maximum saturation index without antiscalant",
+        title="SI limits without antiscalant",
         symbol="SI_0",
         possible=("-3", "4"),
         hint="By mineral; what is not written is taken from the table of limits",
@@ -320,7 +320,7 @@ class Scaling(Section):
         "index",
         MINERAL_KEYS,
         {},
-        title="Maximum saturation index with antiscalant",
+        title="SI limits with antiscalant",
         symbol="SI_a",
         possible=("-3", "4"),
         hint="By mineral, as the supplier of the antiscalant states it; what is not written is taken from the table",
@@ -328,7 +328,7 @@ class Scaling(Section):
     maximum_recovery: Fraction = field(
         "fraction",
         "75 %",
-        title="Maximum recovery looked at for the onset of scale",
+        title="Maximum recovery in the scaling study",
         symbol="Y_max",
         possible=("20 %", "85 %"),
         usual=("60 %", "80 %"),
@@ -337,7 +337,7 @@ class Scaling(Section):
     stiff_davis_k: Factor | None = field(
         "factor",
         None,
-        title="K of the Stiff and Davis index, read from the standard's chart",
+        title="K of the Stiff and Davis index",
         symbol="K",
         possible=("1", "4.5"),
         usual=("1.5", "3.8"),

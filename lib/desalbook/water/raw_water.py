@@ -115,7 +115,7 @@ def _balanced(at: str, ions: Column, closing: Choice, positive: Figure, negative
     lacks = missing_charge_of.at(f"{at}.balance_added", cation_sum=positive, anion_sum=negative,
                                  title=f"Charge closed with {IONS[str(closing)].name}")
     mass = assumed(f"{at}.balance_mass", _closing_mass(ions.keys, str(closing)), "molar mass", axis="ion",
-                   keys=ions.keys, title="Mass per equivalent of the ion that balances, with its sign", symbol="M_b",
+                   keys=ions.keys, title="Equivalent mass of the balancing ion", symbol="M_b",
                    source="iupac-weights", table="chemistry/ions")
     made = balanced.at(f"{at}.ions_balanced", concentration=ions, balance_mass=mass, missing_charge=lacks)
     _possible(at, str(closing), float(made[str(closing)]))
@@ -154,9 +154,9 @@ def _carbon(at: str, ions: Column, molar_mass: Column, density: Figure, ratio: C
     solids = total_of_constituents.at(f"{at}.tds_as_stated", concentration=ions, salt_per_basis=ratio,
                                       title="TDS, the alkalinity counted as bicarbonate")
     stated = molality_of.at(f"{at}.molality_as_stated", concentration=ions, molar_mass=molar_mass, density=density,
-                            total_dissolved_solids=solids, title="Molality, the alkalinity counted as bicarbonate")
+                            total_dissolved_solids=solids, title="Molality, alkalinity as bicarbonate")
     salinity = salinity_of.at(f"{at}.salinity_as_stated", total_dissolved_solids=solids, density=density,
-                              title="Salinity, the alkalinity counted as bicarbonate")
+                              title="Salinity, alkalinity as bicarbonate")
     here = {"temperature": temperature, "practical_salinity": seawater.practical_salinity.at(
         f"{at}.practical_salinity_as_stated", salinity=salinity)}
     pk = {"pk1": carbonate.pk1_saline.at(f"{at}.pk1", **here), "pk2": carbonate.pk2_saline.at(f"{at}.pk2", **here),
@@ -175,8 +175,8 @@ def _carbon(at: str, ions: Column, molar_mass: Column, density: Figure, ratio: C
     kept, mark = (assumed(f"{at}.{name}", [float(marked(k)) for k in ions.keys], "factor", axis="ion", keys=ions.keys,
                           title=title, symbol=symbol, source="definition")
                   for name, title, symbol, marked in (
-                      ("kept_ions", "Ions that the titration does not touch", "k", lambda k: k not in ("HCO3", "CO3")),
-                      ("carbon_mark", "Where the inorganic carbon stands", "c", lambda k: k == "HCO3")))
+                      ("kept_ions", "Ions outside the titration", "k", lambda k: k not in ("HCO3", "CO3")),
+                      ("carbon_mark", "Inorganic carbon position", "c", lambda k: k == "HCO3")))
     return carbon_of_alkalinity.at(f"{at}.ions_with_carbon", concentration=ions, kept_ions=kept, carbon_mark=mark,
                                    carbon_per_alkalinity=per)
 

@@ -58,7 +58,7 @@ def polarisation_last(beta: Factor) -> Factor:
     return last(beta)
 
 
-@relation("Concentration factor at the wall of the last element", symbol="CF_w", unit="1", source="definition",
+@relation("Concentration factor, last-element wall", symbol="CF_w", unit="1", source="definition",
           note="one polarisation for all ions: sulfate there is some percent low")
 def factor_at_wall(concentration_factor: Factor, last_polarisation: Factor) -> Factor:
     """Concentration factor at the membrane wall of the last element.

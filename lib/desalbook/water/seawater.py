@@ -33,7 +33,7 @@ __all__ = [
 
 ICE = constant("T_0", 273.15, "K", source="definition", title="0 degC")
 KELVIN = constant("T_1", 1.0, "K", source="definition", title="One kelvin")
-T68 = constant("f_68", 1.00024, "1", source="unesco-44", title="Degrees of the scale of 1968 per degree of 1990")
+T68 = constant("f_68", 1.00024, "1", source="unesco-44", title="IPTS-68 per ITS-90 degree")
 STANDARD = constant("kappa_35", 4.2914, "S/m", source="unesco-44", title="Conductivity at salinity 35 and 15 degC")
 REFERENCE = constant("S_R", 0.03516504, "1", source="millero-2008", title="Reference salinity at S = 35")
 MG_L = constant("C_1", 0.001, "kg/m^3", source="definition", title="One milligram per litre")
@@ -65,7 +65,7 @@ def practical_salinity(salinity: Salinity) -> Factor:
 
 
 @relation(
-    "Conductivity over that of salinity 35 at the same temperature",
+    "Conductivity ratio to salinity 35",
     symbol="R_t",
     unit="1",
     source="unesco-44",
@@ -121,7 +121,7 @@ def salinity_by_conductivity(conductivity_ratio: Factor, temperature: K) -> Fact
     )
 
 
-@relation("Salinity by conductivity, departure from the analysis", symbol="d_S", unit="1", source="definition")
+@relation("Salinity by conductivity, deviation", symbol="d_S", unit="1", source="definition")
 def salinity_departure(measured_salinity: Factor, practical_salinity: Factor) -> Fraction:
     """Departure of the salinity by conductivity from that of the analysis, without its sign.
 

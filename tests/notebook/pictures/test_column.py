@@ -36,7 +36,7 @@ def test_a_figure_far_within_its_limit_has_the_decimals_of_the_limit():
 def test_a_table_says_thin_where_its_check_does():
     plant = shared.plant()
     high = shared.plant(plant.design.with_value("membrane.recovery", "48 %"))
-    for one, title in ((plant, "CIP circuit: governing pressure over rating"), (high, "Recovery of one element")):
+    for one, title in ((plant, "CIP circuit: pressure / rating"), (high, "Recovery of one element")):
         assert dict(zip(one.checks["title"], one.checks["verdict"], strict=True))[title] == "marginal"
     limits, parts = ({re.findall(r"<td[^>]*>(.*?)</td>", r)[0]: re.findall(r"<td[^>]*>(.*?)</td>", r)[-1]
                       for r in made._repr_html_().split("<tr>")[2:]}

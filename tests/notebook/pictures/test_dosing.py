@@ -65,7 +65,7 @@ def test_a_stroke_for_each_delivery_that_the_store_holds(plant):
 def test_a_failure_is_said_in_words_under_its_chemical(harbour):
     small = harbour.with_value("chlorination.pump_capacity", "40 L/h")
     texts = [t for _, t in words(dosing_picture(shared.plant(small)))]
-    assert "✗ fails" in texts and any(t.startswith("Capacity of the dosing pump: fails by") for t in texts)
+    assert "✗ fails" in texts and any(t.startswith("Dosing-pump capacity, ") for t in texts)
     assert not any("fails" in t for _, t in words(dosing_picture(shared.plant(harbour))))
 
 

@@ -38,7 +38,7 @@ __all__ = ["IsobaricDevice", "booster_pressure_rise", "exchanged_salinity", "iso
            "mixed_salinity", "reject_taken_one_out", "salinity_rise_by_mixing"]
 
 
-@relation("Concentrate that the devices left can take", symbol="x_l", unit="1", source="definition")
+@relation("Concentrate capacity of remaining ERD units", symbol="x_l", unit="1", source="definition")
 def reject_taken_one_out(flow: M3PerS, unit_flow: M3PerS, units: Count) -> Fraction:
     """Fraction of the concentrate that the units left take within their rating, at most all of it.
 
@@ -181,7 +181,7 @@ class IsobaricDevice(DeviceKind):
     def size(self, of: Device, rejects: Mapping[str, tuple[Figure, Figure, Figure]]) -> BestPoint | None:
         with scope(because=[of.choice]):
             most = govern(f"{ID}.bep_flow", {n: q for n, (q, _, _) in rejects.items()}, "largest",
-                          title="Concentrate flow that the ERD units are sized for", symbol="Q_b")
+                          title="ERD design concentrate flow", symbol="Q_b")
             unit_flow = of.need("unit_flow")
             for key, do in (("mixing", "ask the manufacturer: more salt in the feed costs pressure"),
                             ("leakage", "ask the manufacturer: worn end covers leak"),
@@ -221,17 +221,18 @@ class IsobaricDevice(DeviceKind):
             booster_flow=lifted, booster_pressure_rise=rise, leakage=leakage, high_drop=high_drop, low_drop=low_drop,
             feed_out=pressure_after_drop.at(
                 f"{ID}.high_pressure_out", inlet_pressure=duty.concentrate_pressure, pressure_drop=high_drop,
-                title="Pressure of the feed downstream of the isobaric ERD"),
+                title="Feed pressure leaving the ERD"),
             reject_out=pressure_after_drop.at(
                 f"{ID}.low_pressure_out", inlet_pressure=duty.suction_pressure, pressure_drop=low_drop,
-                title="Pressure of the concentrate downstream of the isobaric ERD"))
+                title="Concentrate pressure leaving the ERD"))
 
     def judge(self, of: Device, duty: Duty, recovery: Recovery) -> None:
         assert recovery.reject_out is not None
         checked(f"{ID}.low_pressure_out.check", recovery.reject_out, ">=", duty.exhaust_pressure,
                 title="Low-pressure outlet of the isobaric ERD",
                 do="raise hp_pump.suction_wanted, lower the outfall, or widen the concentrate line",
-                caution="below its minimum back-pressure the ERD cavitates")
+                caution="Below its minimum back-pressure the ERD cavitates and is damaged. Keep the outlet "
+                        "pressure above it.")
 
     def power_balance(self, of: Device, duty: Duty, recovery: Recovery) -> Balance:
         """Concentrate and low-pressure feed in; high-pressure feed and spent concentrate out; leakage, two drops."""
@@ -266,7 +267,7 @@ class IsobaricDevice(DeviceKind):
 def _one_out_of_service(flow: Figure, units: Figure, unit_flow: Figure) -> Figure | None:
     """Fraction of the concentrate that the others take with one unit out of service; a single one stops the train."""
     if int(units) == 1:
-        note(f"{ID}.one_out_of_service", title="One ERD unit out", verdict="review",
+        note(f"{ID}.one_out_of_service", title="One isobaric ERD unit out of service", verdict="review",
              why="there is one only: the train stops",
              do=f"smaller devices side by side (write {ID}.unit_flow), or a spare on the shelf",
              inputs={"units": units})
@@ -275,7 +276,8 @@ def _one_out_of_service(flow: Figure, units: Figure, unit_flow: Figure) -> Figur
                                    units=units_with_one_out.at(f"{ID}.units_left", units=units,
                                                                   title="Devices left with one out"))
     whole = int(left.value)
-    note(f"{ID}.one_out_of_service", title="One ERD unit out", verdict="passes" if whole else "review",
+    note(f"{ID}.one_out_of_service", title="One isobaric ERD unit out of service",
+         verdict="passes" if whole else "review",
          why=f"the others take {show(float(left), 'fraction', digits=3)} of the concentrate within their rating",
          do=f"one more ERD unit, or less product while one is out; {ID}.unit_flow is the rating of one",
          inputs={"left": left})

@@ -51,7 +51,7 @@ class PeltonTurbine(ShaftTurbine):
     def exhaust(self, of: Device, line: DischargeLine) -> Exhaust:
         wanted = exhaust_pressure_of_line.at(
             f"{ID}.concentrate_line_pressure", static_head=line.static_head, friction_head=line.friction_head,
-            density=line.density, title="Pressure the concentrate line asks for")
+            density=line.density, title="Required concentrate-line pressure")
         free = assumed(f"{ID}.exhaust_pressure", 0.0, "gauge pressure", title="Pressure at the exhaust of the ERD",
                        symbol="p_ex", text="0 barg", source="definition", place="a Pelton turbine runs in air")
         return Exhaust(free, wanted)
@@ -60,7 +60,7 @@ class PeltonTurbine(ShaftTurbine):
         wanted = exhaust.line_pressure
         assert wanted is not None
         needs = wanted.value > 0.0
-        note(f"{ID}.concentrate_pump", title="Concentrate after the Pelton turbine",
+        note(f"{ID}.concentrate_pump", title="Concentrate discharge of the Pelton turbine",
              verdict="review" if needs else "passes",
              why="the Pelton turbine discharges at zero gauge and the concentrate must be pumped" if needs
              else "the concentrate runs off by gravity",

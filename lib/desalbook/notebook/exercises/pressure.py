@@ -165,7 +165,7 @@ PRESSURE = (
         (
             Given("permeate", "Permeate of the train", "Q_p", "flow", "40 m3/h", "160 m3/h"),
             Given("vessels", "Vessels", "n_v", "count", "12", "40"),
-            Given("elements", "Elements in a vessel", "n_e", "count", "6", "8"),
+            Given("elements", "Elements per vessel", "n_e", "count", "6", "8"),
             Given("area", "Area of an element", "A_e", "area", "35 m2", "41 m2"),
         ),
         "flux",
@@ -235,8 +235,8 @@ PRESSURE = (
                 "1.4 L/(m2 h bar)",
             ),
             Given("energy", "Activation energy", "E", "molar energy", "18 kJ/mol", "25 kJ/mol"),
-            Given("temperature", "Coldest water", "T", "temperature", "11 degC", "19 degC"),
-            Given("loss", "Permeability lost in a year", "f", "fraction", "4 %", "8 %"),
+            Given("temperature", "Minimum water temperature", "T", "temperature", "11 degC", "19 degC"),
+            Given("loss", "Annual permeability decline", "f", "fraction", "4 %", "8 %"),
             Given("age", "Age", "t", "time.year", "2.5 year", "5 year"),
         ),
         "water permeability",
@@ -392,7 +392,7 @@ PRESSURE = (
         (
             Given("bore", "Bore of a vessel", "D", "length", "0.2 m", "0.204 m"),
             Given("length", "Length of an element", "L", "length", "1 m", "1.02 m"),
-            Given("elements", "Elements in a vessel", "n_e", "count", "6", "8"),
+            Given("elements", "Elements per vessel", "n_e", "count", "6", "8"),
             Given("vessels", "Vessels cleaned at once", "n_v", "count", "8", "20"),
             Given("pipes", "Water in the pipes", "V_p", "volume", "0.6 m3", "1.4 m3"),
             Given("factor", "Margin", "f", "factor", "1.2", "1.3"),
