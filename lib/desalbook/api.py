@@ -3,15 +3,17 @@
 from __future__ import annotations
 
 import contextvars
+import difflib
 import os
 from collections.abc import Iterable, Mapping
-from functools import cached_property
+from functools import cache, cached_property
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from desalbook.calculated import CHECKS, FIGURES, Calculated
 from desalbook.export import Trail
 from desalbook.guidelines import changed_limits
+from desalbook.problems import EXPLAINERS, DesignError
 from desalbook.trail import record as _record
 from desalbook.trail.ledger import Ledger, Values, moving
 from desalbook.units.quantities import to_si
@@ -24,6 +26,34 @@ __all__ = ["CHECKS", "FIGURES", "Plant", "Trail", "add_sheets", "blank_sheet", "
 
 _HEAD = ("name", "client", "revision", "made_by", "checked_by", "date", "note")
 
+
+@cache
+def _standard() -> Plant:
+    """The plant of a design that says nothing but what it must."""
+    return size('format = 1\n[duty]\ntrain_product_flow = "1000 m3/d"\n[water]\nsea_salinity = "35 g/kg"\n'
+                '[membrane]\nrecovery = "42 %"\n')
+
+
+_TYPO = 0.85  # likeness from which an unknown key is taken for a slip of the hand
+
+
+def _set_by(key: str) -> str:
+    """Which keys set a value that somebody took for a key; empty where it is no value of a plant either."""
+    from desalbook.design import SECTIONS
+    from desalbook.units import metas
+
+    section, _, name = key.partition(".")
+    if section not in SECTIONS or difflib.get_close_matches(name, metas(SECTIONS[section]), 1, _TYPO):
+        return ""
+    try:
+        keys = _standard().set_by(key)
+    except DesignError:
+        return ""
+    return f"it is calculated; to change it set {' or '.join([', '.join(keys[:-1]), keys[-1]] if keys[1:] else keys)}" \
+        if keys else ""
+
+
+EXPLAINERS.append(_set_by)
 
 CONDITIONS = {"temperature": "temperature", "salinity": "salinity", "age": "time.year", "fouling": "factor",
               "recovery": "fraction", "feed_pressure": "gauge pressure", "water_factor": "factor",
@@ -294,6 +324,11 @@ class Plant(Calculated):
 
     def __repr__(self) -> str:
         return f"<Plant {self.project.get('name', '')}: {len(self.ids)} values>"
+
+    def _repr_html_(self) -> str:
+        from desalbook.display import plant_html
+
+        return plant_html(self)
 
     @property
     def sized(self) -> Any:

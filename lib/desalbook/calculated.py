@@ -152,6 +152,39 @@ class Calculated(ABC):
         x = self[id]
         return self.design.stated(id, units) or (x.show(units) if isinstance(x, Figure) else str(x))
 
+    def set_by(self, id: str, most: int = 4) -> tuple[str, ...]:
+        """Keys of the design that decide a value, the nearest first; makes the record when it is first asked for.
+
+        Parameters
+        ----------
+        id : str
+            Of any value; without its case as well.
+        most : int
+            How many keys at most.
+
+        Raises
+        ------
+        DesignError
+            When there is no value of that id.
+        """
+        lines = self.ledger.lines
+        plain = id.partition("[")[0].partition("@")[0]
+        start = next((i for i in (id, plain) if i in lines), None) or next(
+            (i for i in lines if i.partition("@")[0] == plain), None)
+        if start is None:
+            self[id]  # refused, with the id most like it
+            start = id
+        known, found, front, seen = self.design.keys(), [], [start], {start}
+        keys = {*known, *(k.partition("[")[0] for k in known if k.endswith("]"))}
+        while front and len(found) < most:
+            above = [x.id for i in front for x in lines[i].inputs.values() if x.id not in seen]
+            front = list(dict.fromkeys(above))
+            seen.update(front)
+            found += [i for i in front if i in keys and lines[i].sort in ("given", "assumed", "picked")]
+            front = [i for i in front if i not in found]
+        own = id.partition(".")[0]
+        return tuple(sorted(found, key=lambda i: not i.startswith(f"{own}."))[:most])
+
     def excerpt(self, ids: Iterable[str]) -> dict[str, Any]:
         """The record of a few lines only, made in a moment; it reads as the whole record does.
 

@@ -13,7 +13,7 @@ from desalbook.calculated import Calculated
 from desalbook.fine import fine
 from desalbook.trail.words import verdict_words
 
-__all__ = ["Beside", "calculation_html", "inert", "values_html"]
+__all__ = ["Beside", "calculation_html", "inert", "plant_html", "values_html"]
 
 _FEW = 4
 """Candidates of a choice that are shown at once; more unfold."""
@@ -80,6 +80,21 @@ def _checks_html(of: Calculated, units: str) -> str:
         words = "1 check passes" if len(passes) == 1 else f"{len(passes)} checks pass"
         out += f'<details><summary>{words}</summary><ul>{"".join(passes)}</ul></details>'
     return out
+
+
+def plant_html(of: Any, units: str = "si") -> str:
+    """A sized plant: its headline values and its checks.
+
+    Parameters
+    ----------
+    of : Plant
+    units : {"si", "us"}
+    """
+    from desalbook.study import HEADLINES
+
+    name = of.project.get("name", "Plant")
+    text = f"<h3>{escape(name)}</h3>{values_html(of, HEADLINES, units)}{_checks_html(of, units)}"
+    return f'{_STYLE}<div class="db-calc">{fine(text)}</div>'
 
 
 def calculation_html(of: Any, units: str = "si") -> str:

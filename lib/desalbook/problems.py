@@ -5,7 +5,18 @@ A failed check is a result, never one of these. Each class carries the exit code
 
 from __future__ import annotations
 
-__all__ = ["Conflict", "DesignError", "EngineError", "Infeasible", "Problem", "TrailError"]
+from collections.abc import Callable
+
+__all__ = ["Conflict", "DesignError", "EngineError", "Infeasible", "Problem", "TrailError", "explained"]
+
+
+EXPLAINERS: list[Callable[[str], str]] = []
+"""What can say of a key nobody knows what to do instead; filled by the rooms above that know more."""
+
+
+def explained(key: str) -> str:
+    """What to do instead of writing a key that is none; empty where nobody knows."""
+    return next((said for explain in EXPLAINERS if (said := explain(key))), "")
 
 
 class Problem(Exception):

@@ -62,6 +62,13 @@ def test_any_other_key_and_a_whole_design_are_taken(battery):
     assert calc.filters(**DUTY, design=design)["filters.count"] == 9
 
 
+def test_a_limit_of_the_design_s_own_judges():
+    usual = calc.hp_pump(flow="238.1 m3/h", pressure_rise="60 bar").verdicts["hp_pump.motor_load.check"]
+    strict = calc.hp_pump(flow="238.1 m3/h", pressure_rise="60 bar", also={"limits.motor_load": "80 %"})
+    found = strict.verdicts["hp_pump.motor_load.check"]
+    assert usual.more["verdict"] == "passes" and found.more["verdict"] == "fails" and found.more["limit"] == 0.8
+
+
 def test_only_what_is_used_is_recorded_and_defaults_are_assumed(battery):
     lines = battery.ledger.lines
     assert lines["filters.flow"].sort == lines["filters.rate_limit"].sort == "given"

@@ -7,6 +7,7 @@ import re
 import tomllib
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
+from html import escape
 from pathlib import Path
 from types import MappingProxyType
 from typing import Any
@@ -15,7 +16,7 @@ import tomlkit
 
 from desalbook.design import edit, typed
 from desalbook.design.sections import LISTS, SECTIONS, field_meta, key_field, own_limit, split
-from desalbook.problems import DesignError
+from desalbook.problems import DesignError, explained
 from desalbook.trail import Choice, Figure
 from desalbook.units import FieldMeta, Section, metas, read_list, validate
 from desalbook.units.fieldmeta import nearest, renamed
@@ -252,6 +253,18 @@ class Design:
     def _ipython_key_completions_(self) -> list[str]:
         return [*self.sections, *self.keys()]
 
+    def _repr_html_(self) -> str:
+        rows = []
+        for id in self.keys():
+            if not self.stands(id):
+                continue
+            value, m = self[id], self._entry_meta(id)
+            shown = self.stated(id) or (value.show() if isinstance(value, Figure) else str(m.options.get(value, value)))
+            rows.append(f"<tr><td>{escape(m.title)}</td><td>{escape(shown)}</td><td><code>{escape(id)}</code></td></tr>")
+        name = self.path.name if self.path else "Design"
+        return (f"<table><caption>{escape(name)}: what is written; all else is assumed or selected</caption><thead><tr>"
+                f"<th>Quantity</th><th>Value</th><th>Key</th></tr></thead><tbody>{''.join(rows)}</tbody></table>")
+
     def without(self, id: str) -> Design:
         """The design with one key removed, so that its default, or a pick, takes over."""
         _known(id)
@@ -284,7 +297,7 @@ def _known(id: str) -> None:
     try:
         field_meta(id)
     except KeyError as error:
-        raise DesignError("unknown key", where=id, do=str(error.args[0])) from None
+        raise DesignError("unknown key", where=id, do=explained(id) or str(error.args[0])) from None
 
 
 def read(path: str | Path) -> Design:

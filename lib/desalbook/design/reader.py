@@ -72,6 +72,9 @@ def asked(design: Design, own: Mapping[str, Section] | None = None, written: Map
             return dict(row.items()).get(key[:-1])
         return _blank(id)
 
+    for id, v in rows.items():
+        if v.stands and id.startswith("limits."):  # rooms look for a limit of the design's own in the book
+            enter(id)
     named = [re.fullmatch(r"(.+)\[([^\]]+)\]", name) for name in own or ()]
     more = [(m[1], m[2]) for m in named if m is not None]
     return Inputs(inp, lambda id: (*_names(design, id), *(name for of, name in more if of == id)))

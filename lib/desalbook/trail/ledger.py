@@ -26,9 +26,8 @@ from desalbook.trail.figure import Choice, Column, Figure, figure_of, ref
 from desalbook.units.kinds import KINDS, Kind
 
 __all__ = ["SORTS", "Judged", "Later", "Ledger", "Line", "Values", "apart", "assumed", "checked", "current", "engine",
-           "given",
-           "govern", "in_values", "inputs_of", "is_assumed", "is_given", "moving", "note", "picked", "proving",
-           "residual", "scope", "scope_of", "solved", "values", "what_if"]
+           "given", "govern", "in_case", "in_values", "inputs_of", "is_assumed", "is_given", "moving", "note", "picked",
+           "proving", "residual", "scope", "scope_of", "solved", "values", "what_if"]
 
 SORTS = ("given", "assumed", "computed", "engine", "solved", "picked", "checked")
 SCOPES = ("plant", "train", "unit", "vessel", "element")
@@ -463,6 +462,12 @@ class scope:
 
     def __exit__(self, *_: Any) -> None:
         _scope.reset(self._token)
+
+
+def in_case() -> bool:
+    """Whether lines made here are of one case, so that their ids end in it."""
+    here = _scope.get()
+    return here is not None and here.corner is not None
 
 
 @contextlib.contextmanager

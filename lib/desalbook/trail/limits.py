@@ -10,7 +10,7 @@ from collections.abc import Sequence
 
 from desalbook.guidelines import guideline, guideline_place, limit_key
 from desalbook.trail.figure import Choice, Figure
-from desalbook.trail.ledger import Line, assumed, checked, current, is_given, note
+from desalbook.trail.ledger import Line, apart, assumed, checked, current, in_case, is_given, note
 
 __all__ = ["check_limit", "limit", "limit_source", "review_limit"]
 
@@ -31,6 +31,9 @@ def limit(key: str, *, id: str = "", title: str = "", symbol: str = "", kind: st
     if is_given(own) or (not id and own in current()):
         return current()[own]
     row = guideline(key)
+    if not id and in_case():  # one limit for all cases
+        with apart(current()):
+            return limit(key, title=title, symbol=symbol, kind=kind)
     return assumed(id or own, row.value, kind or row.kind, title=title or row.title, symbol=symbol, source=row.source,
                    place=guideline_place(key), table="guidelines", row=key)
 

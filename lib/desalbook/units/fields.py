@@ -20,7 +20,7 @@ from typing import Any, TypeVar, cast
 
 from pydantic import BaseModel, ConfigDict, Field, ValidationError, ValidationInfo, model_validator
 
-from desalbook.problems import DesignError
+from desalbook.problems import DesignError, explained
 from desalbook.units.fieldmeta import FieldMeta, Named, Range, nearest, renamed, within
 from desalbook.units.kinds import KINDS, Kind
 from desalbook.units.parse import parse
@@ -335,7 +335,8 @@ def _read(cls: type[Section], given: Any, where: str) -> _Read:
     for key, raw in given.items():
         at = _join(where, str(key))
         if key not in cls.model_fields:
-            raise DesignError("unknown key", where=at, do=renamed(at) or nearest(key, cls.model_fields))
+            raise DesignError("unknown key", where=at,
+                              do=renamed(at) or explained(at) or nearest(key, cls.model_fields))
         m = known.get(key)
         values[key] = raw if m is None else _value(m, raw, at)
     for key, m in known.items():
