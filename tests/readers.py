@@ -105,8 +105,9 @@ CURVE = "".join(f'\n[[hp_pump.curve]]\nname = "p{n}"\nflow = "{flow} m3/h"\nhead
 
 def own_sheets() -> Iterator[str]:
     """Texts of designs with manufacturers' sheets of their own, each used."""
-    from tests.plant import test_element_sheets, test_recovery
+    from tests.plant import test_element_sheets, test_own_sheets, test_recovery
 
+    yield test_own_sheets.design().text
     yield test_element_sheets.design().text
     for device, sheet in (("isobaric", "quote-a"), ("turbocharger", "quote-b"), ("pelton", "quote-c")):
         yield test_recovery.with_sheets(device, sheet).text

@@ -19,7 +19,6 @@ ROWS = {
 """Rows without a reader, by table."""
 COLUMNS = {
     "drives": "output",
-    "media": "uniformity usual_size_low usual_size_high",
 }
 """Columns without a reader, by table."""
 

@@ -196,7 +196,7 @@ def test_steps_show_their_own_part(session):
     panel = Panel(session, step=steps.step("filters"))
     assert [p for _, p in panel.part.options if p.startswith("filters")] and panel.turn.rows
     assert all(r["key"].startswith("filters") for r in panel.turn.rows) and "dl" in panel.figures.html
-    assert steps.step("membranes").parts == ("membrane", "elements")
+    assert steps.step("membranes").parts == ("membrane", "elements", "vessel_classes")
     pressure = steps.step("pressure")
     assert pressure.mine("design_pressure[vessels].relief.check_trip") and not pressure.mine("filters.rate.check")
     with pytest.raises(DesignError, match="no such step"):

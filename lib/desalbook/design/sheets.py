@@ -66,6 +66,8 @@ def blank_rows(of: str, units: str = "si", points: int = 3) -> list[list[str]]:
         if one.form == "sections":
             rows += [[f"{key}[p{n}].{inner}", f"{one.title}: {x.title}, point {n}", _unit(x, units), ""]
                      for n in range(1, points + 1) for inner, x in metas(one.item).items() if inner != one.key]
+        elif one.form == "mapping":
+            rows += [[f"{key}[{name}]", f"{one.title}, {name}", _unit(one, units), ""] for name in one.keys]
         else:
             said = [*([" or ".join(one.options)] if 0 < len(one.options) <= 3 else []),
                     *(["must be given"] if one.required else [])]
@@ -182,9 +184,12 @@ def _property(m: FieldMeta, said: str, at: str) -> tuple[str, FieldMeta]:
         if point[3] in inner:
             return said, inner[point[3]]
         raise DesignError("unknown property", where=at, value=said, do=nearest(point[3], inner))
-    if said in known and known[said].form != "sections":
+    named, _, entry = said.partition("[")
+    if entry.endswith("]") and named in known and known[named].form == "mapping":
+        return said, known[named].entry(entry[:-1])
+    if said in known and known[said].form not in ("sections", "mapping"):
         return said, known[said]
-    by_title = {one.title.casefold(): key for key, one in known.items() if one.form != "sections"}
+    by_title = {one.title.casefold(): key for key, one in known.items() if one.form not in ("sections", "mapping")}
     key = by_title.get(said.split(" (")[0].casefold()) or by_title.get(said.casefold())
     if key is None:
         raise DesignError("unknown property", where=at, value=said, do=nearest(said, [*known, *by_title]))
@@ -306,8 +311,12 @@ def _nested(sheet: Mapping[str, _Cell], m: FieldMeta) -> dict[str, Any]:
     entry: dict[str, Any] = {}
     for key, cell in sheet.items():
         point = _POINT.fullmatch(key)
-        if point is None:
+        named, _, name = key.partition("[")
+        if point is None and name:
+            entry.setdefault(named, {})[name[:-1]] = cell.text
+        elif point is None:
             entry[key] = cell.text
+        if point is None:
             continue
         inner = metas(m.item)[point[1]]
         rows = entry.setdefault(point[1], [])
@@ -334,8 +343,10 @@ def _valid(found: Sheets, sheet: Mapping[str, _Cell], entry: Mapping[str, Any], 
 def _block(name: str, entry: Mapping[str, Any]) -> str:
     lines = [f"[[{name}]]"]
     lines += [f"{key} = {tomlkit.item(text).as_string()}" for key, text in entry.items() if isinstance(text, str)]
+    lines += [f"{key} = {{ {', '.join(f'{k} = {tomlkit.item(x).as_string()}' for k, x in rows.items())} }}"
+              for key, rows in entry.items() if isinstance(rows, dict)]
     for key, rows in entry.items():
-        for one in rows if not isinstance(rows, str) else ():
+        for one in rows if isinstance(rows, list) else ():
             lines += ["", f"[[{name}.{key}]]", *(f"{k} = {tomlkit.item(x).as_string()}" for k, x in one.items())]
     return "\n".join(lines) + "\n"
 

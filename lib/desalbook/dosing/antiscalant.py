@@ -41,11 +41,28 @@ def antiscalant(inp: Inputs, feed_flow: Figure, lowest_flow: Figure | None = Non
     if absent(inp, "antiscalant") is not None:
         return None
     with scope(because=[inp("antiscalant.present")]):
-        of = solution(inp, "antiscalant", product_of("antiscalant"))
+        product = inp.selected("antiscalant.product")
+        at = f"antiscalants[{product}]"
+        of = solution(inp, "antiscalant", product_of("antiscalant"),
+                      density=None if product is None else inp.optional(f"{at}.density"))
         checked("antiscalant.dose.check", inp("antiscalant.dose"), "<=", limit("antiscalant-dose"),
                 title="Antiscalant dose", source=limit_source("antiscalant-dose"),
                 do="lower antiscalant.dose: more of it feeds slime and does not inhibit more")
+        if product is not None:
+            _of_sheet(inp, product, at)
         return dose_line(inp, "antiscalant", feed_flow, inp("antiscalant.dose"), of, lowest_flow=lowest_flow)
+
+
+def _of_sheet(inp: Inputs, product: Choice, at: str) -> None:
+    """Dose within what the sheet allows, and where the sheet comes from."""
+    most = inp.optional(f"{at}.max_dose")
+    if most is not None:
+        checked("antiscalant.sheet_dose.check", inp("antiscalant.dose"), "<=", most, source="common-practice",
+                title="Antiscalant dose within its sheet", do="lower antiscalant.dose, or choose another product")
+    origin = [x for x in (inp.selected(f"{at}.source"), inp.selected(f"{at}.date")) if x is not None]
+    note("antiscalant.sheet", title="Sheet of the antiscalant", verdict="passes" if origin else "review",
+         why=f"sheet {product}" + (f", {', '.join(map(str, origin))}" if origin else ", its source is blank"),
+         do=f"state {at}.source", inputs={"product": product} | {f"said_{n}": x for n, x in enumerate(origin)})
 
 
 def biocide(inp: Inputs, feed_flow: Figure, use: Choice, lowest_flow: Figure | None = None) -> Dose | None:

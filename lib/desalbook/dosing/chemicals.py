@@ -413,14 +413,16 @@ def _neat_density(inp: Inputs, prefix: str, row: Row, strength: Figure) -> Figur
     return stated(inp, f"{prefix}.density", "density", row)
 
 
-def solution(inp: Inputs, prefix: str, of: Chemical) -> Solution:
+def solution(inp: Inputs, prefix: str, of: Chemical, density: Figure | None = None) -> Solution:
     """The solution of a dosing line, by the file or by the table of chemicals.
 
-    Hypochlorite, whose section has a ``strength_left``, is fed at its aged strength. A ``fed_strength`` thins it.
+    A supplier's sheet may state the ``density``; what is written beside it goes before. Hypochlorite, whose section has
+    a ``strength_left``, is fed at its aged strength. A ``fed_strength`` thins it.
     """
-    row = of.row
+    row, sheet = of.row, density
     delivered = neat = stated(inp, f"{prefix}.strength", "strength", row)
-    density = _neat_density(inp, prefix, row, delivered)
+    density = sheet if sheet is not None and inp(f"{prefix}.density") is None else \
+        _neat_density(inp, prefix, row, delivered)
     if of.role.ages:
         neat = aged_strength.at(
             f"{prefix}.strength_used", neat_strength=neat, strength_left=inp(f"{prefix}.strength_left")

@@ -21,11 +21,14 @@ from desalbook.units import (
     K,
     KgPerM3,
     MassFraction,
+    Named,
     PHNbs,
     S,
     Section,
     choice,
     field,
+    mapping,
+    own_list,
     sections,
     text_field,
 )
@@ -262,12 +265,38 @@ class Dechlorination(_Step):
             )
 
 
+class AntiscalantSheet(Section):
+    """A supplier's data of a scale inhibitor, ``[[antiscalants]]``: density, maximum dose, limits."""
+
+    name: str = text_field(..., title="Name of the sheet", max_length=40,
+                           hint="As it is chosen in antiscalant.product")  # type: ignore[arg-type]
+    source: str = text_field("", title="Where the sheet comes from", hint="Supplier's document and its number")
+    date: str = text_field("", title="Date of the sheet", max_length=40, hint="Issue the values were taken from")
+    density: KgPerM3 | None = field("density", None, title="Density of the product", symbol="rho_a",
+                                    possible=("800 kg/m3", "1600 kg/m3"), usual=("1000 kg/m3", "1400 kg/m3"),
+                                    hint="As bought, at 20 degC")
+    max_dose: AsProduct | None = field("concentration as product", None, title="Maximum dose", symbol="D_max",
+                                       possible=("0.1 mg/L as product", "50 mg/L as product"),
+                                       usual=("2 mg/L as product", "10 mg/L as product"),
+                                       hint="Of the product itself, and of its certificate for drinking water")
+    limits: Named | None = mapping("index", tuple(table("scaling_limits")), None,
+                                   title="Maximum saturation index with this product",
+                                   symbol="SI_a", possible=("-3", "4"),
+                                   hint="By mineral, at the dose of the sheet; what is blank is taken from the table")
+
+
+LISTS = {"antiscalants": own_list(AntiscalantSheet, title="Sheets of scale inhibitors of this design",
+                                  hint="From the supplier; one is used by its name in antiscalant.product")}
+
+
 class Antiscalant(_Step):
     """Section ``[antiscalant]``."""
 
     present: str = choice(
         YES_NO, "yes", title="Antiscalant", hint="Whether a product is dosed that delays precipitation"
     )
+    product: str | None = choice({}, None, title="Product", own="antiscalants",
+                                 hint="Of [[antiscalants]], by its name; blank takes a generic one")
     dose: AsProduct = _as_product(
         "2",
         "Dose into the membrane feed",

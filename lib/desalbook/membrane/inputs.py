@@ -161,7 +161,28 @@ class ElementSheet(Section):
                               do="check both on the sheet")
 
 
-LISTS = {"elements": own_list(ElementSheet, title="Element sheets of this design",
+class VesselClass(Section):
+    """A manufacturer's pressure vessel, ``[[vessel_classes]]``: rating, length, temperature, origin."""
+
+    name: str = text_field(..., title="Name of the class", max_length=40,
+                           hint="As it is chosen in membrane.pressure_class")
+    source: str = text_field("", title="Where the sheet comes from", hint="Manufacturer's document and its number")
+    date: str = text_field("", title="Date of the sheet", max_length=40, hint="Issue the values were taken from")
+    rating: GaugePa = field("gauge pressure", ..., title="Rated pressure", symbol="p_R",
+                            possible=("3 barg", "150 barg"), usual=("20 barg", "125 barg"),
+                            hint="At the temperature of the sheet, by its design code")
+    max_temperature: K | None = field("temperature", None, title="Maximum temperature of the rating", symbol="T_R",
+                                      possible=("20 degC", "120 degC"), usual=("45 degC", "66 degC"),
+                                      hint="The vessel bears its rating up to here")
+    most_elements: Count | None = field("count", None, title="Elements it takes, maximum", symbol="n_max",
+                                        possible=("1", "8"), usual=("1", "8"), hint="Length of the vessel, in elements")
+    bore: M | None = field("length.small", None, title="Inner diameter", symbol="D_v", possible=("40 mm", "500 mm"),
+                           usual=("60 mm", "210 mm"), hint="Must be larger than the element")
+
+
+LISTS = {"vessel_classes": own_list(VesselClass, title="Pressure vessels of this design",
+                                    hint="From the manufacturer; one is used by its name in membrane.pressure_class"),
+         "elements": own_list(ElementSheet, title="Element sheets of this design",
                               hint="From the manufacturer; permeabilities are fitted to the test condition of each")}
 
 
@@ -334,9 +355,9 @@ class Membrane(Section):
                                 "ultrafiltration": "Open intake, ultrafiltered"}, "open-intake",
                                title="Feed source for the flux limit",
                                hint="The cleaner the supply, the higher the flux it allows")
-    pressure_class: str = choice(table("pressure_classes").options(), "vessel-83",
+    pressure_class: str = choice(table("pressure_classes").options(), "vessel-83", own="vessel_classes",
                                  title="Pressure class of the vessels",
-                                 hint="Rated pressure of the vessels, from the list")
+                                 hint="Rated pressure of the vessels: from the list, or of [[vessel_classes]]")
 
 
 SECTIONS = {"membrane": Membrane}

@@ -39,9 +39,9 @@ from desalbook.plant.limits import LIMITS, REVIEWED, SHEET, uneven
 from desalbook.plant.remedy import lower_recovery
 from desalbook.plant.search import Search, batches, breaches, rules_of
 from desalbook.plant.solve_array import Answer
+from desalbook.plant.vessel_class import pressure_rating
 from desalbook.plant.waters import TEMPERATURES, Waters
 from desalbook.problems import Infeasible
-from desalbook.tables import table
 from desalbook.trail import Figure, assumed, checked, constant, govern, note, proving, relation, residual, scope, solved
 from desalbook.trail.corner import MEMBRANES, Corner
 from desalbook.trail.limits import check_limit, limit, limit_source, review_limit
@@ -444,19 +444,16 @@ def _ratings(inp, waters: Waters, element: Element, governing: dict[str, Figure]
                         "pressure-vessel code; a "
                         "licensed engineer signs them.")
     rating = inp("membrane.pressure_class")
+    hot = govern("membrane.temperature", {k: w.temperature for k, w in waters.at.items()}, "largest",
+                 title="Hottest water on the membranes")
     with scope(because=[rating]):
-        row = table("pressure_classes").row(str(rating), "membrane.pressure_class")
-        cell = row["rating"]
-        top = assumed("membrane.pressure_rating", cell.value, cell.kind, title="Rating of the vessels", symbol="p_R",
-                      source=cell.source, place=cell.place, table="pressure_classes", row=row.key)
+        top = pressure_rating(inp, rating, hot, element)
         used = rating_fraction_used.at("membrane.rating_used", governing_pressure=governing["feed_pressure"],
                                        pressure_rating=top)
         checked("membrane.rating_used.check", used, "<=", limit("rating-used"),
                 title="Feed pressure over vessel rating",
                 do="choose a higher membrane.pressure_class",
                 caution="Above its rating a part can burst. Set the relief valve at or below it; local codes apply.")
-    hot = govern("membrane.temperature", {k: w.temperature for k, w in waters.at.items()}, "largest",
-                 title="Hottest water on the membranes")
     own = "" if mixed is None else f": {mixed.coolest}"
     checked("membrane.temperature.check", hot, "<=", element["max_temperature"],
             title=f"Water temperature within the element{own}", do="cool the feed or choose another element")

@@ -228,9 +228,14 @@ def _recoveries(found: Scaling, key: str, name: str, what: str, levels: dict[str
 def scaling_limits(inp: Inputs, minerals: tuple[str, ...], which: str) -> dict[str, Figure]:
     """Limit of each mineral: the design's, or the table's."""
     written, data, made = inp(f"scaling.{which}_antiscalant"), table("scaling_limits"), {}
+    product = inp.selected("antiscalant.product") if which == "with" else None
+    sheet = inp(f"antiscalants[{product}].limits") if product is not None else None
     for mineral in minerals:
         if written is not None and mineral in written.keys:
             made[mineral] = written[mineral]
+            continue
+        if sheet is not None and mineral in sheet.keys:
+            made[mineral] = sheet[mineral]
             continue
         row = data.row(mineral, "scaling")
         cell = row[which]

@@ -6,6 +6,7 @@ Sections ``[intake]``, ``[storage]``, ``[backwash_tank]``, ``[filters]``, ``[fil
 
 from __future__ import annotations
 
+from itertools import pairwise
 from typing import Annotated, Any
 
 from desalbook.pretreatment.backwash import SCOURS, TARGETS
@@ -28,6 +29,7 @@ from desalbook.units import (
     J,
     Kg,
     KgPerM2,
+    KgPerM3,
     M,
     M3PerS,
     MPerS,
@@ -36,7 +38,9 @@ from desalbook.units import (
     Section,
     choice,
     field,
+    own_list,
     sections,
+    show,
     text_field,
 )
 
@@ -157,13 +161,61 @@ class BackwashTank(_Tank):
     )
 
 
+class MediumSheet(Section):
+    """A supplier's filter medium or support, ``[[media]]``: its sieve report, grains, and origin."""
+
+    name: str = text_field(..., title="Name of the medium", max_length=40,
+                           hint="As it is chosen in filters.layers")  # type: ignore[arg-type]
+    source: str = text_field("", title="Where the data come from", hint="Supplier's sieve report and its number")
+    date: str = text_field("", title="Date of the report", max_length=40, hint="Issue the values were taken from")
+    based_on: str = choice(table("media").options(), "sand", title="Medium of the kit for what is blank",
+                           hint="Says whether it filters or supports, too")
+    effective_size: M = field("length.small", ..., title="Effective size", symbol="d_10", possible=("0.1 mm", "100 mm"),
+                              usual=("0.3 mm", "60 mm"), hint="Sieve size passing 10 %")
+    uniformity: Factor = field("factor", ..., title="Uniformity coefficient", symbol="U", possible=("1", "5"),
+                               usual=("1.2", "1.7"), hint="Size passing 60 % over effective size")
+    d60: M | None = field("length.small", None, title="Sieve size passing 60 %", symbol="d_60",
+                          possible=("0.1 mm", "200 mm"), hint="Blank: effective size times uniformity")
+    d90: M | None = field("length.small", None, title="Sieve size passing 90 %", symbol="d_90",
+                          possible=("0.1 mm", "300 mm"), hint="Blank: by a log-normal grading")
+    grain_density: KgPerM3 | None = field("density", None, title="Grain density", symbol="rho_s",
+                                          possible=("1050 kg/m3", "5500 kg/m3"), usual=("1400 kg/m3", "4300 kg/m3"),
+                                          hint="Of the grains, not of the bed")
+    settled_porosity: Fraction | None = field("fraction", None, title="Settled porosity", symbol="epsilon_0",
+                                              possible=("25 %", "75 %"), usual=("38 %", "60 %"),
+                                              hint="Of the bed at rest after a backwash")
+    sphericity: Factor | None = field("factor", None, title="Sphericity", symbol="psi", possible=("0.3", "1"),
+                                      usual=("0.4", "0.95"), hint="One for a sphere")
+    kappa_v: Factor | None = field("factor", None, title="Ergun coefficient, viscous, on effective size",
+                                   symbol="kappa_V", possible=("50", "1000"), usual=("100", "350"),
+                                   hint="From a test of the bed")
+    kappa_i: Factor | None = field("factor", None, title="Ergun coefficient, inertial, on effective size",
+                                   symbol="kappa_I", possible=("0.5", "20"), usual=("1.5", "6"),
+                                   hint="From a test of the bed")
+
+    def consistent(self, where: str) -> None:
+        """Sieve sizes rise with what passes them."""
+        at = f"{where}." if where else ""
+        sizes = [("effective_size", self.effective_size), ("d60", self.d60), ("d90", self.d90)]
+        stated = [(key, size) for key, size in sizes if size is not None]
+        for (_, low), (key, high) in pairwise(stated):
+            if high < low:
+                raise DesignError("below the size that less passes", where=f"{at}{key}",
+                                  value=show(high, "length.small"), allowed=f"from {show(low, 'length.small')}",
+                                  do="check the sieve sizes of the report")
+
+
+LISTS = {"media": own_list(MediumSheet, title="Filter media of this design",
+                           hint="From the supplier's sieve report; one is used by its name in a layer")}
+
+
 class FilterLayer(Section):
     """One layer, ``[[filters.layers]]``, written from the top down."""
 
     name: str = text_field(..., title="Name", max_length=40,
                            hint="Part of the names of its figures")  # type: ignore[arg-type]
-    media: str = choice(table("media").options(), "sand", title="Media",
-                        hint="Grain size, density and porosity come from its row of the table")
+    media: str = choice(table("media").options(), "sand", title="Media", own="media",
+                        hint="Grain size, density and porosity come from its row of the table, or from [[media]]")
     depth: M = field(
         "length", "0.5 m", title="Depth", symbol="L", possible=("0.05 m", "3 m"), usual=("0.07 m", "1.8 m"),
         hint="Settled depth of the layer",
@@ -481,7 +533,8 @@ class Filters(Section):
             raise DesignError(
                 "excludes backwash_rate", where=f"{at}backwash_flow", do="leave one of the two out"
             )
-        if not any(medium(layer.media).role is FILTERING for layer in self.layers):
+        known = table("media")  # of a medium of the design's own, only the whole design can say what it does
+        if all(layer.media in known and medium(layer.media).role is not FILTERING for layer in self.layers):
             raise DesignError(
                 "no layer filters", where=f"{at}layers", do="add a layer of anthracite, sand or garnet"
             )

@@ -16,9 +16,10 @@ from desalbook.hydraulics.constants import Small
 from desalbook.hydraulics.rows import column_line
 from desalbook.problems import DesignError
 from desalbook.tables import Cell, Row, table
-from desalbook.trail import Choice, Column, Figure, assumed, checked, picked, relation, total
+from desalbook.trail import Choice, Column, Figure, assumed, checked, largest, note, picked, relation, scope, total
 from desalbook.trail.inputs import Inputs
-from desalbook.units import Factor, M
+from desalbook.trail.limits import check_limit
+from desalbook.units import Factor, M, show
 
 __all__ = [
     "COLUMNS",
@@ -52,6 +53,7 @@ COLUMNS = {
     "kappa_v": "Viscous coefficient of the layers",
     "kappa_i": "Inertial coefficient of the layers",
     "sphericity": "Sphericity of the layers",
+    "uniformity": "Uniformity coefficient of the layers",
 }
 """What a medium must state, and the title of its line."""
 
@@ -119,6 +121,7 @@ class Layers:
     kappa_v: Column
     kappa_i: Column
     sphericity: Column
+    uniformity: Column
 
     @property
     def bare(self) -> Layers:
@@ -186,7 +189,7 @@ def bed(inp: Inputs, layers: Sequence[str]) -> Bed:
         Names of ``filters.layers`` from the top down.
     """
     selected = {name: inp.choice(f"filters.layers[{name}].media") for name in layers}
-    chosen = {name: medium(key, f"filters.layers[{name}].media") for name, key in selected.items()}
+    chosen = {name: medium(_based_on(inp, key), f"filters.layers[{name}].media") for name, key in selected.items()}
     top, support = (
         _layers(inp, role, {n: selected[n] for n in layers if chosen[n].role is role}, chosen)
         for role in (FILTERING, SUPPORT)
@@ -202,24 +205,104 @@ def bed(inp: Inputs, layers: Sequence[str]) -> Bed:
         title="Depth over effective size",
         do="deepen a layer or choose finer media",
     )
+    check_limit("filters.uniformity.check", largest_uniformity.at("filters.uniformity", uniformity=top.uniformity),
+                "media-uniformity", title="Uniformity coefficient of the media",
+                do="order media of narrower grading (filters.layers, [[media]])")
     return Bed(top, support, ratio)
+
+
+def _based_on(inp: Inputs, key: Choice) -> Choice:
+    """The row of the kit behind a choice of media: itself, or the one that a medium of the design's own names."""
+    return inp.choice(f"media[{key}].based_on") if key in inp.names("media") else key
+
+
+@relation("Sieve size by the grading", symbol="d_p", unit="m", source="definition",
+          place="log-normal grading through effective size and size passing 60 %")
+def size_by_grading(effective_size: Small, uniformity: Factor, quantile_ratio: Factor) -> Small:
+    """Sieve size that a stated part of the grains passes, by a log-normal grading through d10 and d60.
+
+    The exponent is the ratio of normal quantiles, one for 60 %. A real sieve curve differs most at its ends; the report
+    replaces it.
+    """
+    return effective_size * uniformity**quantile_ratio
+
+
+_QUANTILES = {"d60": (1.0, "the definition of the uniformity coefficient"),
+              "d90": (1.67, "(1.2816 + 1.2816)/(0.2533 + 1.2816)")}
+"""Exponent of the uniformity coefficient for a sieve size: ratio of normal quantiles, and where it comes from."""
+
+
+@relation("Uniformity coefficient, largest", symbol="U_max", unit="1", source="definition")
+def largest_uniformity(uniformity: Factor) -> Factor:
+    """Largest uniformity coefficient of the filtering layers.
+
+    A wide grading sorts itself at each backwash: its fines lie on top and clog.
+    """
+    return largest(uniformity)
+
+
+def _of_own(inp: Inputs, name: str, key: Choice, column: str, of: Medium) -> Figure:
+    """One property of a medium of the design's own: stated, derived from its grading, or that of the kit's medium."""
+    at, id = f"media[{key}]", f"filters.layers[{name}].{column}"
+    stated = inp.optional(f"{at}.{column}")
+    if stated is not None:
+        return stated
+    if column in _QUANTILES:
+        ratio, place = _QUANTILES[column]
+        power = assumed(f"{id}_quantiles", ratio, "factor", title="Ratio of normal quantiles", symbol="z_r",
+                        source="definition", place=place)
+        return size_by_grading.at(id, effective_size=inp.number(f"{at}.effective_size"), quantile_ratio=power,
+                                  uniformity=inp.number(f"{at}.uniformity"), title=of.cell(column).title)
+    return _of_kit(id, inp.choice(f"{at}.based_on"), of.cell(column), f"blank for the medium {key}; ")
+
+
+def _of_kit(id: str, because: Choice, cell: Cell, place: str = "") -> Figure:
+    with scope(because=[because]):
+        return assumed(id, cell.value, cell.kind, title=cell.title, symbol=cell.symbol, text=cell.text,
+                       source=cell.source, place=f"{place}{cell.place}", table="media", row=str(because))
+
+
+def _column(inp: Inputs, id: str, column: str, title: str, role: Role, selected: dict[str, Choice],
+            media: dict[str, Medium]) -> Column:
+    """A property along the layers: of the table alone, or with what the design's own media state."""
+    own = [name for name, key in selected.items() if key in inp.names("media")]
+    if not own:
+        return column_line(id, "media", [(name, media[name].cell(column)) for name in selected], axis=role.axis,
+                           title=title, because=[*selected.values()])
+    found = {name: _of_own(inp, name, key, column, media[name]) if name in own else
+             _of_kit(f"filters.layers[{name}].{column}", key, media[name].cell(column))
+             for name, key in selected.items()}
+    cell = media[next(iter(selected))].cell(column)
+    with scope(because=[*selected.values()]):
+        return picked(id, [float(x) for x in found.values()], cell.kind, title=title, symbol=cell.symbol,
+                      rule="the medium of each layer", axis=role.axis, keys=[*found], inputs=found,
+                      candidates=[{"key": name, "value": float(x), "won": True} for name, x in found.items()])
+
+
+def _report(inp: Inputs, name: str, key: Choice, of: Medium) -> None:
+    """Size of a medium of the design's own against what is usual of its kind, and where its data come from."""
+    at = f"media[{key}]"
+    size, low, high = inp.number(f"{at}.effective_size"), of.cell("usual_size_low"), of.cell("usual_size_high")
+    usual = low.value <= float(size) <= high.value
+    origin = [x for x in (inp.selected(f"{at}.source"), inp.selected(f"{at}.date")) if x is not None]
+    said = f"{show(float(size), 'length.small')}, usual {low.text} to {high.text}"
+    note(f"filters.layers[{name}].report", title=f"Medium of the layer {name}",
+         verdict="passes" if usual and origin else "review",
+         why=said + (f"; {', '.join(map(str, origin))}" if origin else "; its source is blank"),
+         do=f"check {at}.effective_size against the sieve report, and state {at}.source",
+         inputs={"size": size, "based_on": inp.choice(f"{at}.based_on")}
+         | {f"said_{n}": x for n, x in enumerate(origin)})
 
 
 def _layers(inp: Inputs, role: Role, selected: dict[str, Choice], media: dict[str, Medium]) -> Layers | None:
     if not selected:
         return None
-    names, because = [*selected], [*selected.values()]
-    columns = {
-        column: column_line(
-            f"{role.prefix}.{column}",
-            "media",
-            [(name, media[name].cell(column)) for name in names],
-            axis=role.axis,
-            title=title,
-            because=because,
-        )
-        for column, title in COLUMNS.items()
-    }
+    names = [*selected]
+    columns = {column: _column(inp, f"{role.prefix}.{column}", column, title, role, selected, media)
+               for column, title in COLUMNS.items()}
+    for name, key in selected.items():
+        if key in inp.names("media"):
+            _report(inp, name, key, media[name])
     depths = [inp.number(f"filters.layers[{name}].depth") for name in names]
     depth = picked(
         f"{role.prefix}.depth",
