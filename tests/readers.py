@@ -183,6 +183,7 @@ def battery() -> Iterator[str]:
             yield from moved(base, motors)
             yield from moved(base, motors | {"electric.frequency": "60-hz", "electric.motor_list": "nema",
                                              "hp_pump.drive": "no"})
+    yield from moved(base, {f"piping.runs[feed].fittings[{name}]": "2" for name in tables.table("fittings")})
     yield from moved(base, {"fouling.first_time": "30 s", "fouling.last_time": "36 s"})
     for name, section in SECTIONS.items():
         if "strength" in metas(section):

@@ -10,16 +10,12 @@ __all__ = ["COLUMNS", "KEYS", "ROWS", "ROWS_ELSEWHERE", "TABLES"]
 
 # Whether these become limits, inputs or nothing is settled in the judgement issue.
 TABLES = {
-    **dict.fromkeys(("fittings", "pump_minimum_efficiency"), "settled in the judgement issue"),
+    "pump_minimum_efficiency": "clean-water pumps alone; settled in the judgement issue",
 }
 """Tables whose cells nobody reads, each with its reason."""
-ROWS = {
-    "drives": "drive-10 drive-50 drive-100",
-}
+ROWS: dict[str, str] = {}
 """Rows without a reader, by table."""
-COLUMNS = {
-    "drives": "output",
-}
+COLUMNS: dict[str, str] = {}
 """Columns without a reader, by table."""
 
 ROWS_ELSEWHERE = {

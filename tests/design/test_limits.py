@@ -112,7 +112,7 @@ STRICT = {
     "filter-dirty-pressure-drop": ("0.5 bar", "filters.dirty_drop.check"),
     "filter-run": ("30 h", "filters.run_length.check"),
     "backwash-duration": ("20 min", "filters.backwash_time.check"),
-    "backwash-water-fraction": ("1 %", "filters.waste_fraction.check"),
+    "backwash-water-fraction": ("1 %", "filters.backwash_fraction.check"),
     "backwash-water-stored": ("5 h", "storage.backwash_time.check"),
     "air-scour-low": ("60 m/h", "filters.scour_rate.check_low"),
     "air-scour-high": ("50 m/h", "filters.scour_rate.check_high"),

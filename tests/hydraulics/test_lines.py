@@ -9,6 +9,7 @@ from desalbook import paths
 from desalbook.design.file import from_text
 from desalbook.guidelines import guideline
 from desalbook.hydraulics import walls
+from desalbook.plant import size
 from desalbook.problems import Infeasible
 from desalbook.tables import table
 from tests import shared
@@ -93,3 +94,15 @@ def test_a_wall_has_the_strength_of_its_own_grade():
 def test_the_limit_of_pitting_is_nobodys_standard():
     """The trade asks for 40; the pitting test judges a heat and sets no number."""
     assert guideline("pitting-number").source == "common-practice"
+
+
+def test_counted_fittings_go_before_the_sum_of_coefficients():
+    """Six elbows, two gate valves and an exit: (6 x 30 + 2 x 8) fT + 1, fT that of the bore (crane-tp410)."""
+    run = "piping.runs[feed]"
+    design = shared.demo().with_values({f"{run}.fittings[elbow-90]": "6", f"{run}.fittings[gate-valve]": "2",
+                                        f"{run}.fittings[exit]": "1"})
+    counted, stated = size(design).ledger, shared.sized().ledger
+    assert float(counted[f"{run}.fittings_sum"]) == pytest.approx(
+        196 * float(counted[f"{run}.turbulent_friction"]) + 1, rel=1e-12)
+    assert f"{run}.fittings_sum" not in stated
+    assert float(counted[f"{run}.loss@cold"]) < float(stated[f"{run}.loss@cold"])

@@ -77,6 +77,12 @@ POINTS = [
         )
     ],
     _p("hydraulics.pipes", "allowable_velocity", {"velocity_limit": 3.0, "material_limit": 5.0}, 3.0),
+    # Appendix A prints 0.019, 0.015 and 0.013 for pipe of 2, 6 and 12 inch, schedule 40; the digits by hand
+    *[_p("hydraulics.pipes", "fully_turbulent_friction", {"inner_diameter": d}, f, 1e-5, "crane-tp410",
+         "Appendix A, from memory") for d, f in ((0.0525, 0.0189909), (0.15405, 0.0149029), (0.3032, 0.0129732))],
+    # four elbows of 30 fT, two gate valves of 8 fT, an exit of 1: (120 + 16) x 0.015 + 1
+    _p("hydraulics.pipes", "sum_of_fitting_losses", {"fittings": [4, 2, 1], "fitting_multiple": [30, 8, 0],
+       "fitting_fixed": [0, 0, 1.0], "turbulent_friction": 0.015}, 3.04),
     _p("hydraulics.pipes", "allowable_velocity", {"velocity_limit": 4.0, "material_limit": 3.5}, 3.5),
     *_dp("shutoff_pressure_rise", ({"pressure_rise": 60e5, "shutoff_ratio": 1.25}, 75e5)),
     *[_p("hydraulics.head", "hydrostatic_pressure", {"density": 1025, "static_head": h}, p)

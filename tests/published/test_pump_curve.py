@@ -71,9 +71,13 @@ POINTS = [
     *[_c("within_reach", {"speed_ratio": n, "speed_limit": 1.0, "available_rise": a, "pressure_rise": 60e5}, e, 1e-9)
       for n, a, e in ((1.0, 60e5, 1.0), (0.9, 61e5, 1.0), (1.005, 60e5, 0.0), (1.0, 59.9e5, 0.0),
                       (0.995, 60.5e5, 1.0), (0.9, 60.01e5, 1.0))],
-    *[Point("hydraulics.motors:drive_part_load_efficiency", {"drive_efficiency": 0.97, "load": load}, eta, 1e-6,
-            "doe-motor-fact-sheet", "drive part-load table, 200 hp: 95, 96, 97, 97 %, from memory", "from memory")
-      for load, eta in ((0.25, 0.95), (0.5, 0.96), (0.75, 0.97), (1.0, 0.97))],
+    *[Point("hydraulics.motors:drive_part_load_efficiency",
+            {"drive_efficiency": full, "load": load, "motor_rating": hp * HP}, eta, 1e-6, "doe-motor-fact-sheet",
+            f"drive part-load table, next lower rating of {hp} hp, from memory", "from memory")
+      for hps, full, etas in (((5, 10, 49.9), 0.96, (0.90, 0.94, 0.95, 0.96)), ((50.1, 99.8), 0.97,
+                              (0.92, 0.95, 0.96, 0.97)), ((100.2, 199.5), 0.97, (0.94, 0.96, 0.97, 0.97)),
+                              ((200.5, 400), 0.97, (0.95, 0.96, 0.97, 0.97)))
+      for hp in hps for load, eta in zip((0.25, 0.5, 0.75, 1.0), etas, strict=True)],
     *[Point("hydraulics.pumps:pump_temperature_rise",
             {"head": 600.0, "pump_efficiency": 0.8, "heat_capacity": 3990.0}, 0.36867, 1e-4, "definition",
             "9.80665 x 600 x 0.25/3990", HAND)],

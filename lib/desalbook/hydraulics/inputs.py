@@ -20,12 +20,14 @@ from desalbook.units import (
     Head,
     M,
     M3PerS,
+    Named,
     PerS,
     S,
     Section,
     W,
     choice,
     field,
+    mapping,
     own_list,
     sections,
     text_field,
@@ -462,6 +464,10 @@ class PipeRun(Section):
         source="crane-tp410",
         hint="Bends, valves, entries and exits together",
     )
+    fittings: Named = mapping(
+        "count", tuple(table("fittings")), {}, title="Fittings of the run", symbol="n", possible=("0", "200"),
+        usual=("0", "40"), source="crane-tp410",
+        hint="Counted one by one, such as { elbow-90 = 4, gate-valve = 2 }; they go before the sum of coefficients")
     diameter: M | None = field(
         "length.small",
         None,

@@ -11,26 +11,32 @@ from itertools import pairwise
 from desalbook.hydraulics.constants import KILOWATT
 from desalbook.hydraulics.rows import column_line, least_row, row_line
 from desalbook.problems import DesignError, Infeasible
-from desalbook.tables import table
+from desalbook.tables import Row, table
 from desalbook.trail import (
     Choice,
     Column,
+    Constant,
     Figure,
     Lookup,
     checked,
+    constant,
     log10,
     lookup,
     minimum,
     picked,
     relation,
     scope,
+    where,
 )
 from desalbook.trail.limits import check_limit
 from desalbook.trail.words import unit_words
 from desalbook.units import ElectricW, Factor, Fraction, W, show
 
 __all__ = [
-    "DRIVE_LOAD",
+    "DRIVE_10",
+    "DRIVE_50",
+    "DRIVE_100",
+    "DRIVE_200",
     "MOTOR_LISTS",
     "PART_LOAD",
     "Electric",
@@ -68,13 +74,12 @@ def _part_load() -> Lookup:
 PART_LOAD = _part_load()
 
 
-def _drive_load() -> Lookup:
-    row = table("drives")["drive-200"]
+def _drive_load(row: Row) -> Lookup:
     loads = ("25", "50", "75", "100")
     full = row["at_100"].value
     return Lookup(
-        "DRIVE_LOAD",
-        "Drive efficiency over its efficiency at full load",
+        row.key.replace("-", "_").upper(),
+        f"Drive efficiency over its efficiency at full load, {row.title}",
         tuple(float(x) / 100 for x in loads),
         tuple(row[f"at_{x}"].value / full for x in loads),
         "1",
@@ -84,7 +89,14 @@ def _drive_load() -> Lookup:
     )
 
 
-DRIVE_LOAD = _drive_load()
+def _drive_from(row: Row) -> Constant:
+    return constant(f"P_{row.key.rpartition('-')[2]}", row["output"].value, "W", source=row.source,
+                    title=f"Motor rating from which the drive data of {row.title} hold")
+
+
+_DRIVES = table("drives").ascending("output")
+DRIVE_10, DRIVE_50, DRIVE_100, DRIVE_200 = (_drive_load(row) for row in _DRIVES)
+FROM_50, FROM_100, FROM_200 = (_drive_from(row) for row in _DRIVES[1:])
 
 
 @dataclass(frozen=True)
@@ -201,15 +213,23 @@ def motor_input_power(shaft_power: W, motor_efficiency: Fraction) -> ElectricW:
     symbol="eta_v",
     unit="1",
     source="doe-motor-fact-sheet",
-    place="drive part-load table, 200 hp and above, from memory",
-    note="held below a quarter of the load; smaller drives fall off a little sooner",
+    place="drive part-load table, from memory; the next lower rating holds",
+    note="held below a quarter of the load; smaller drives fall off sooner",
 )
-def drive_part_load_efficiency(drive_efficiency: Fraction, load: Fraction) -> Fraction:
-    """Efficiency of a speed drive at part load: that at full load times a ratio read from a table.
+def drive_part_load_efficiency(drive_efficiency: Fraction, load: Fraction, motor_rating: W) -> Fraction:
+    """Efficiency of a speed drive at part load: that at full load times a ratio read from a table by its size.
 
-    Held below a quarter of the load; smaller drives fall off a little sooner.
+    The row of the next lower rating holds, below 10 hp that of 10 hp; held below a quarter of the load.
     """
-    return drive_efficiency * lookup(DRIVE_LOAD, load)
+    return drive_efficiency * where(
+        motor_rating < FROM_50,
+        lookup(DRIVE_10, load),
+        where(
+            motor_rating < FROM_100,
+            lookup(DRIVE_50, load),
+            where(motor_rating < FROM_200, lookup(DRIVE_100, load), lookup(DRIVE_200, load)),
+        ),
+    )
 
 
 @relation("Electrical power through the drive", symbol="P_s", unit="W", source="definition")
@@ -295,7 +315,7 @@ def motor_at(
         f"{prefix}.motor_power", shaft_power=shaft_power, motor_efficiency=efficiency
     )
     at_load = drive_part_load_efficiency.at(f"{prefix}.drive_efficiency_at", drive_efficiency=drive_efficiency,
-                                            load=load)
+                                            load=load, motor_rating=rating)
     power = drive_input_power.at(f"{prefix}.electric_power", electric_power=terminals, drive_efficiency=at_load)
     return MotorPoint(load, efficiency, power)
 

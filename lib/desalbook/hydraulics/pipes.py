@@ -16,7 +16,7 @@ import numpy as np
 from fluids.friction import LAMINAR_TRANSITION_PIPE, friction_factor
 
 from desalbook.hydraulics.constants import PI, G, Small
-from desalbook.hydraulics.rows import least_row, row_line
+from desalbook.hydraulics.rows import column_line, least_row, row_line
 from desalbook.hydraulics.walls import PipeWall, library_version, pipe_dimension, pipe_wall, select_schedule
 from desalbook.problems import Infeasible
 from desalbook.tables import table
@@ -27,12 +27,14 @@ from desalbook.trail import (
     checked,
     constant,
     current,
+    dot,
     engine,
     is_given,
+    log10,
     minimum,
     relation,
 )
-from desalbook.units import M2, Factor, Head, KgPerM3, M, M3PerS, MPerS, PaS
+from desalbook.units import M2, Count, Factor, Head, KgPerM3, M, M3PerS, MPerS, PaS
 
 __all__ = [
     "Fluid",
@@ -177,6 +179,42 @@ def darcy_weisbach_head_loss(
     return (friction_factor * length / inner_diameter + fitting_losses) * velocity**2 / (2 * G)
 
 
+STEEL = constant("e_s", 4.572e-5, "m", source="crane-tp410", title="Roughness of clean commercial steel pipe")
+
+
+@relation("Friction factor in full turbulence", symbol="f_T", unit="1", source="crane-tp410",
+          place="Appendix A: 0.019 at 2 inch, 0.015 at 6 inch, 0.013 at 12 inch; from memory")
+def fully_turbulent_friction(inner_diameter: M) -> Factor:
+    """Friction factor of clean commercial steel pipe of that bore in full turbulence, to which fittings are referred.
+
+    Of the bore alone: the pipe itself may be of another material.
+    """
+    return 0.25 / log10(STEEL / (ROUGH_WALL * inner_diameter)) ** 2
+
+
+@relation("Sum of loss coefficients of the fittings", symbol="Sigma_K", unit="1", source="crane-tp410")
+def sum_of_fitting_losses(fittings: Count, fitting_multiple: Factor, fitting_fixed: Factor,
+                          turbulent_friction: Factor) -> Factor:
+    """Loss coefficients of counted fittings: a multiple of the fully turbulent friction factor, or a fixed one.
+
+    Each by itself; fittings close to one another interfere, and coefficients scatter by a quarter.
+    """
+    return dot(fittings, fitting_multiple) * turbulent_friction + dot(fittings, fitting_fixed)
+
+
+def _losses_of_fittings(prefix: str, inp: Callable[[str], Any], diameter: Figure) -> Figure:
+    """Sum of the coefficients of a run: of its fittings where they are counted, else as the run states it."""
+    counted = run_input(inp, prefix, "fittings")
+    if counted is None:
+        return run_input(inp, prefix, "fitting_losses")
+    friction = fully_turbulent_friction.at(f"{prefix}.turbulent_friction", inner_diameter=diameter)
+    columns = {f"fitting_{name}": column_line(f"{prefix}.fitting_{name}", "fittings",
+                                              [(k, table("fittings")[k][name]) for k in counted.keys],
+                                              axis=counted.axis, title=f"Fittings, {name} part")
+               for name in ("multiple", "fixed")}
+    return sum_of_fitting_losses.at(f"{prefix}.fittings_sum", fittings=counted, turbulent_friction=friction, **columns)
+
+
 def colebrook_friction_factor(id: str, reynolds: Figure, roughness: Figure, diameter: Figure) -> Figure:
     """Darcy friction factor by the equation of Colebrook, from the property library.
 
@@ -272,7 +310,7 @@ def size_pipe(prefix: str, inp: Callable[[str], Any], flow: Figure, *, held: Fig
             do=f"write a wider {held.id} or leave it out",
         )
     return Pipe(diameter, limits.roughness, run_input(inp, prefix, "length") if length is None else length,
-                run_input(inp, prefix, "fitting_losses"), limits.velocity, limits.service, limits.material)
+                _losses_of_fittings(prefix, inp, diameter), limits.velocity, limits.service, limits.material)
 
 
 class _Limits(NamedTuple):
@@ -317,7 +355,7 @@ def run_input(inp: Callable[[str], Any], prefix: str, key: str) -> Any:
     names = getattr(inp, "names", None)
     if names is None or name in names("piping.runs"):
         return inp(f"{prefix}.{key}")
-    if key in ("diameter", "nominal"):
+    if key in ("diameter", "nominal", "fittings"):
         return None
     id, row = f"{prefix}.{key}", table("pipe_runs").row(name, prefix)
     if id in current():
@@ -364,7 +402,7 @@ def size_pressure_pipe(prefix: str, inp: Callable[[str], Any], flow: Figure, pre
         checked(f"{prefix}.diameter.check", diameter, ">=", least, title="Bore for the velocity limit",
                 do=f"write a wider {diameter.id if diameter is held else nominal.id} or leave it out")
     return Pipe(diameter, limits.roughness, run_input(inp, prefix, "length"),
-                run_input(inp, prefix, "fitting_losses"), limits.velocity, limits.service, material, wall, nominal)
+                _losses_of_fittings(prefix, inp, diameter), limits.velocity, limits.service, material, wall, nominal)
 
 
 def pipe_head_loss(prefix: str, pipe: Pipe, flow: Figure, fluid: Fluid) -> Run:

@@ -546,12 +546,16 @@ def backwash_water(
             title="Average flow to waste",
             symbol="Q_w",
         )
-        fraction = flow_fraction.at(
+        flow_fraction.at(
             "filters.waste_fraction", flow=waste, reference_flow=flow,
             title="Backwash and filter-to-waste / filtered water", symbol="x_w"
         )
-        check_limit("filters.waste_fraction.check", fraction, "backwash-water-fraction",
-                    do="lengthen filters.run_length, or shorten filters.backwash_time or filters.filter_to_waste_time")
+        fraction = flow_fraction.at(
+            "filters.backwash_fraction", flow=wash_mean, reference_flow=flow,
+            title="Backwash water over filtered water", symbol="x_b"
+        )
+        check_limit("filters.backwash_fraction.check", fraction, "backwash-water-fraction",
+                    do="lengthen filters.run_length, or shorten filters.backwash_time")
     _times_are_usual(times["backwash"], off, run)
     store, swing = tanks(plan, wash_mean, rinse_mean, times)
     starts = pump_start_frequency.at("backwash_pump.starts", backwashes_per_day=washes, at_once=order.at_once)
