@@ -12,7 +12,7 @@ from tests.every import every
 
 ROOT = Path(desalbook.__file__).parent
 FLOORS = {
-    **dict.fromkeys(("problems", "units", "sources", "tables", "guidelines", "data", "paths", "fine", "theme"), 0),
+    **dict.fromkeys(("problems", "units", "sources", "tables", "guidelines", "data", "paths", "fine"), 0),
     **dict.fromkeys(("trail", "balances"), 1),
     **dict.fromkeys(("water", "hydraulics"), 2),
     **dict.fromkeys(("pretreatment", "membrane", "dosing", "product", "cleaning", "duty", "electrical", "controls"), 3),

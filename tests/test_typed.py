@@ -219,8 +219,6 @@ def test_every_number_of_a_table_has_a_kind_of_its_line(plant):
                     assert KINDS[kind].si == plant[id].kind.si, (name, column)
     for name in COLUMNS.keys() - {"rate"}:
         table = getattr(plant, name)
-        if "unit" in table.columns:
-            continue  # each row has a unit of its own
         assert set(table.attrs["units"]) == set(kinds_of(name, table.columns)), name
         bare = {c for c in table.columns if table[c].dtype.kind == "f"} - table.attrs["units"].keys()
         assert bare <= {"yearly_cost", "cost", "expected", "guaranteed"}, (name, bare)  # money, and units by row

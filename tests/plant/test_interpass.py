@@ -87,3 +87,18 @@ def test_what_moves_the_dose_descends(sized, option, extra, key, how):
     moved = changed(before, after)
     stray = moved - below(key, descendants(before, after))
     assert len(moved) > 2 and not stray, sorted(stray)[:8]
+
+
+@pytest.mark.parametrize("of", ["partial second pass"])
+def test_the_alkali_of_the_schedule_is_the_sodium_of_the_stream(sized, of):
+    """What the dosing line feeds to all trains, and what the balances of one train's second pass count."""
+    plant = sized(of)
+    streams = plant.streams.set_index("key")
+    one = float(streams.loc["second_pass_caustic", "Na_mol_s"])
+    assert one > 0
+    fed = float(plant["interpass_ph.mass_rate"]) / float(plant["interpass_ph.molar_mass"])
+    assert fed == pytest.approx(one * float(plant["duty.trains"]), rel=1e-12)
+    assert float(streams.loc["interpass_ph", "chemical_kg_s"]) == pytest.approx(
+        float(plant["interpass_ph.mass_rate"]), rel=1e-12)
+    joined = streams.loc["second_feed_first", "Na_mol_s"] - streams.loc["second_taken", "Na_mol_s"]
+    assert joined == pytest.approx(one, rel=1e-9)

@@ -494,7 +494,9 @@ def _end(prefix: str, r: Solution, i: int, f: dict[str, Any], c: dict[str, Any],
     local = shared({k: v[key] if getattr(v, "axis", None) == "node" else v for k, v in f.items()})
     e["flux"] = solved(f"{prefix}.end_flux", r.state["end_flux"][i], "flux", symbol="J_e", inputs=base | e,
                        title="Flux where the CP factor is highest",
-                       method="Newton on the flux at one place")
+                       method="Newton on the flux at one place",
+                       note=f"{'outlet' if where % 2 else 'inlet'} of element {where // 2 + 1}; where another end "
+                       "takes over as conditions move, these values step from one to the other, the factor does not")
 
     at = recorder(f"{prefix}.end_")
     t.film(at, local, r.laws, e)

@@ -7,14 +7,13 @@ from dataclasses import dataclass
 from typing import Any
 
 from desalbook.balances import flow_per_unit, flow_ratio, items_of_groups, sum_of_heads, sum_of_pressure_drops
-from desalbook.dosing import MAY_BE_ABSENT
 from desalbook.dosing.chemical_tanks import YEAR
 from desalbook.hydraulics.energy import separation_energy, specific_energy
 from desalbook.hydraulics.head import pressure_head, pressure_of_head
 from desalbook.hydraulics.low_pressure import mean_service_head, parabolic_pump_head, system_curve_head
 from desalbook.hydraulics.pumps import run_pump
-from desalbook.plant.array import CORNERS, Array
-from desalbook.plant.operations import UnitOperations, dosing_title
+from desalbook.plant.array import CORNERS
+from desalbook.plant.operations import UnitOperations, decides_on_dosing, dosing_title
 from desalbook.plant.pretreat import Pretreated
 from desalbook.plant.transfer import Transfer
 from desalbook.trail import Column, Figure, assumed, constant, dot, minimum, picked, relation, scope, total
@@ -429,13 +428,11 @@ class _Year:
     def allowances(self) -> None:
         """What is no machine of the equipment list with a power of its own: dosing, and the rest."""
         inp, ops = self.inp, self.ops
-        lines = list(ops.doses.lines())
-        decides = [*[inp(f"{n}.present") for n in MAY_BE_ABSENT], inp("product.ph_adjustment"), inp("duty.product_use"),
-                   *_second(ops.array), ops.finish.sodium_hydroxide_dose]
-        for name in lines:
+        decides = decides_on_dosing(inp, ops)
+        for name in ops.doses.lines():
             self.add(f"dosing_{name}", dosing_title(name), inp("energy.dosing_power"), self.one, self.train_time,
                      "with the trains; one mean power for a dosing pump with its mixer",
-                     because=[x for x in decides if x is not None])
+                     because=decides)
         self.add("other", "Controls, light and the rest", inp("energy.other_power"), self.trains,
                  assumed("energy.whole_year", YEAR.value, "time", title="Whole year", symbol="t_y",
                          source="definition"),
@@ -497,12 +494,6 @@ def _system_head(name: str, pre: Pretreated, density: Figure, ratio: Figure) -> 
                                             title=f"Required feed-pump head, {state}")
     return mean_service_head.at(f"{name}_head", clean_head=heads["clean"], dirty_head=heads["dirty"],
                                 title="Head of the feed pump in service")
-
-
-def _second(a: Array) -> list[Any]:
-    """What decides on a dosing line between the passes, where there is a second."""
-    second = a.plan.second
-    return [] if second is None or second["ph"] is None else [second["ph"]]
 
 
 def _key(key: str) -> str:

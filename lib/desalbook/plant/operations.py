@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from typing import Any
 
 from desalbook.cleaning import CleaningDesign, FlushDesign
-from desalbook.dosing import Doses
+from desalbook.dosing import MAY_BE_ABSENT, Doses
 from desalbook.duty import DutyFlows
 from desalbook.hydraulics.energy_recovery import Device
 from desalbook.hydraulics.pumps import Pump
@@ -18,8 +19,9 @@ from desalbook.plant.waters import Waters
 from desalbook.product import Finish
 from desalbook.tables import table
 from desalbook.trail import Figure
+from desalbook.trail.inputs import Inputs
 
-__all__ = ["Boron", "UnitOperations", "dosing_title"]
+__all__ = ["Boron", "UnitOperations", "decides_on_dosing", "dosing_title"]
 
 
 def dosing_title(name: str) -> str:
@@ -75,3 +77,12 @@ class UnitOperations:
     cleaning: CleaningDesign
     flush: FlushDesign
     minerals: dict[str, Figure] = field(default_factory=dict)
+
+
+def decides_on_dosing(inp: Inputs, ops: UnitOperations) -> list[Any]:
+    """What decides which dosing lines the plant has."""
+    second = ops.array.plan.second
+    alkali = [] if second is None or second["ph"] is None else [second["ph"]]
+    dose = ops.finish.sodium_hydroxide_dose
+    return [*[inp(f"{n}.present") for n in MAY_BE_ABSENT], inp("product.ph_adjustment"), inp("duty.product_use"),
+            *alkali, *([] if dose is None else [dose])]

@@ -5,10 +5,10 @@ from __future__ import annotations
 from desalbook.electrical import Installation, Load, electrical
 from desalbook.hydraulics.motors import Motor, size_motor
 from desalbook.hydraulics.pumps import Pump
-from desalbook.plant.operations import UnitOperations
+from desalbook.plant.operations import UnitOperations, decides_on_dosing
 from desalbook.plant.pretreat import electric
 from desalbook.plant.transfer import Transfer
-from desalbook.trail import Choice, scope
+from desalbook.trail import Choice, assumed, scope
 from desalbook.trail.inputs import Inputs
 
 __all__ = ["power"]
@@ -74,8 +74,11 @@ def _common(inp: Inputs, ops: UnitOperations, pumps: dict[str, Transfer]) -> lis
                       motor.full_load_efficiency))
     if float(clean.heater_rating) > 0.0:
         found.append(Load("cip_heater", "CIP heater", clean.heater_rating, 1, 0, "standby", "common", row="heater"))
-    lines = len(ops.doses.lines())
+    lines = ops.doses.lines()
     if lines:
-        found.append(Load("dosing", "Dosing pumps", inp.number("energy.dosing_power"), lines, 0,
+        with scope("plant", because=decides_on_dosing(inp, ops)):
+            running = assumed("power.dosing_pumps", float(len(lines)), "count", title="Dosing pumps that run",
+                              symbol="n_d", source="definition", place=", ".join(lines))
+        found.append(Load("dosing", "Dosing pumps", inp.number("energy.dosing_power"), running, 0,
                           "continuous", "common", row="dosing"))
     return found

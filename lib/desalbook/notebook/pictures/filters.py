@@ -11,7 +11,7 @@ from typing import Any
 
 import numpy as np
 
-from desalbook import theme
+from desalbook.notebook import theme
 from desalbook.notebook.pictures.chart import Chart, frame, shown
 from desalbook.pretreatment.backwash_schedule import STEPS
 from desalbook.pretreatment.backwash_timetable import backwashes, loss_through_run, timetable
