@@ -279,7 +279,7 @@ def test_a_curve_of_efficiency_by_flow_is_followed(device):
 def test_a_curve_is_followed_over_cases():
     """`rate` runs the same curve on arrays: at the sized conditions the same efficiency."""
     plant = db.size(with_sheets("pelton", "quote-c"))
-    rated = db.rate(plant, temperature=[287.15, 302.15], age=3 * 31557600.0, fouling=0.95)
+    rated = db.rate(plant, temperature=["14 degC", "29 degC"], age="3 year", fouling=0.95)
     for row, corner in ((0, "cold-aged"), (1, "hot-aged")):
         assert rated["hp_power"][row] == pytest.approx(float(plant[f"hp_pump.electric_power@{corner}"]), rel=1e-9)
 

@@ -227,9 +227,13 @@ def size_by_grading(effective_size: Small, uniformity: Factor, quantile_ratio: F
     return effective_size * uniformity**quantile_ratio
 
 
-_QUANTILES = {"d60": (1.0, "the definition of the uniformity coefficient"),
-              "d90": (1.67, "(1.2816 + 1.2816)/(0.2533 + 1.2816)")}
-"""Exponent of the uniformity coefficient for a sieve size: ratio of normal quantiles, and where it comes from."""
+def _exponent(id: str, column: str) -> Figure:
+    """Exponent of the uniformity coefficient for a sieve size: a ratio of normal quantiles."""
+    if column == "d60":
+        return assumed(id, 1.0, "factor", title="Exponent of the uniformity coefficient", symbol="z_r",
+                       source="definition", place="60 % passing defines the coefficient")
+    return assumed(id, 1.67, "factor", title="Exponent of the uniformity coefficient", symbol="z_r",
+                   source="definition", place="90 % passing: (1.2816 + 1.2816)/(0.2533 + 1.2816)")
 
 
 @relation("Uniformity coefficient, largest", symbol="U_max", unit="1", source="definition")
@@ -247,11 +251,9 @@ def _of_own(inp: Inputs, name: str, key: Choice, column: str, of: Medium) -> Fig
     stated = inp.optional(f"{at}.{column}")
     if stated is not None:
         return stated
-    if column in _QUANTILES:
-        ratio, place = _QUANTILES[column]
-        power = assumed(f"{id}_quantiles", ratio, "factor", title="Ratio of normal quantiles", symbol="z_r",
-                        source="definition", place=place)
-        return size_by_grading.at(id, effective_size=inp.number(f"{at}.effective_size"), quantile_ratio=power,
+    if column in ("d60", "d90"):
+        return size_by_grading.at(id, effective_size=inp.number(f"{at}.effective_size"),
+                                  quantile_ratio=_exponent(f"{id}_exponent", column),
                                   uniformity=inp.number(f"{at}.uniformity"), title=of.cell(column).title)
     return _of_kit(id, inp.choice(f"{at}.based_on"), of.cell(column), f"blank for the medium {key}; ")
 

@@ -22,7 +22,7 @@ from desalbook.hydraulics.energy_recovery.balance import (
 from desalbook.hydraulics.rows import row_line
 from desalbook.problems import DesignError, TrailError
 from desalbook.tables import table
-from desalbook.trail import Choice, Figure, assumed, checked, note, relation, scope
+from desalbook.trail import Choice, Figure, checked, note, relation, scope
 from desalbook.trail.inputs import Inputs
 from desalbook.units import Fraction
 
@@ -464,11 +464,9 @@ def _of_sheet(of: Device, inp: Inputs, at: str) -> None:
     of.kind.run_test(of, inp, at)
 
 
-def check_test(name: str, title: str, found: Figure, stated: Figure, tolerance: float, place: str) -> None:
-    """Check a result of a sheet's test run back: found within a tolerance of what is stated, and why that much."""
+def check_test(name: str, title: str, found: Figure, stated: Figure, near: Figure) -> None:
+    """Check a result of a sheet's test run back: found within a tolerance of what is stated."""
     away = result_deviation.at(f"{ID}.{name}_deviation", found_result=found, stated_result=stated)
-    near = assumed(f"{ID}.{name}_tolerance", tolerance, "fraction", title="Test run back: tolerance", symbol="x_t",
-                   source="common-practice", place=place)
     checked(f"{ID}.{name}.check", away, "<=", near, title=title, source="common-practice",
             do="check the values of the sheet against the condition of its test")
 

@@ -297,8 +297,10 @@ class ShaftTurbine(Turbine):
                                        exhaust_pressure=inp.number(f"{at}.test_low_pressure"))
         with scope(instead=(ID, f"{ID}.test")):
             own = self.efficiency(of, flow)
-        check_test("test_power", "Shaft power of the test and efficiency of the sheet", found, own, 0.01,
-                   "a sheet prints power and efficiency to three digits, pressures to two or three")
+        near = assumed(
+            f"{ID}.test_power_tolerance", 0.01, "fraction", title="Test run back: tolerance", symbol="x_t",
+            source="common-practice", place="a sheet prints power and efficiency to three digits")
+        check_test("test_power", "Shaft power of the test and efficiency of the sheet", found, own, near)
 
     def run(self, of: Device, duty: Duty, best: BestPoint | None) -> Recovery:
         return Recovery(duty.feed_flow, duty.feed_pressure, pump_duty(duty, duty.feed_pressure),
