@@ -302,3 +302,19 @@ def test_a_sweep(file, capsys, tmp_path, monkeypatch):
     assert cli.main(["sweep", str(file), "duty.train_flow"]) == 2
     assert "train_product_flow" in capsys.readouterr().err
     assert cli.main(["sweep", str(file), "duty.trains", "--from", "1", "--to", "x"]) == 2
+
+
+@pytest.mark.full
+def test_the_reference_is_written_beside_the_notebooks(tmp_path, monkeypatch):
+    import time
+
+    pytest.importorskip("jupyterlab")
+    (tmp_path / "notebooks").mkdir()
+    monkeypatch.setattr(lab.paths, "repository", lambda: tmp_path)
+    monkeypatch.setattr(lab, "_served", lambda *_: 0)
+    assert lab.start(browser=False) == 0
+    for _ in range(600):
+        if (tmp_path / "notebooks" / "reference.html").exists():
+            break
+        time.sleep(0.2)
+    assert (tmp_path / "notebooks" / "reference.html").stat().st_size > 1e6

@@ -60,5 +60,23 @@ def test_outputs_stand_only_where_they_are_compared(path):
     )
 
 
+def test_links_lead_somewhere():
+    """Other notebooks, and the reference page, which `desalbook lab` writes beside them."""
+    from desalbook.reference import FILE
+
+    for path in NOTEBOOKS:
+        text = "\n".join("".join(c["source"]) for c in cells(path, "markdown"))
+        links = re.findall(r"\]\(([^)#]+)\)", text)
+        assert FILE in links, f"{path.name} does not lead to the reference"
+        assert not [x for x in links if x != FILE and not (path.parent / x).exists()], path.name
+
+
+def test_each_calculation_has_a_worked_example():
+    from desalbook import calc
+
+    text = "\n".join("".join(c["source"]) for c in cells(NOTEBOOKS[0].with_name("11-calculations.ipynb")))
+    assert not [name for name in dir(calc) if f"calc.{name}(" not in text]
+
+
 def test_engineering_is_seen():
     assert engineering("q = 3 * 4") and engineering("import numpy as np") and not engineering("a = f(b)")

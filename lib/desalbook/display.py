@@ -11,6 +11,7 @@ from desalbook.audit.page.parts import Writer
 from desalbook.audit.page.style import VERDICTS
 from desalbook.calculated import Calculated
 from desalbook.fine import fine
+from desalbook.trail.figure import Column
 from desalbook.trail.words import verdict_words
 
 __all__ = ["Beside", "calculation_html", "inert", "plant_html", "values_html"]
@@ -23,9 +24,12 @@ _STEPS = 12
 _STYLE = """<style>
 .db-calc { font-size: 0.95em; line-height: 1.45; max-width: 60rem; }
 .db-calc table { border-collapse: collapse; margin: 0.3em 0; font-size: inherit; }
-.db-calc td, .db-calc th { text-align: left; padding: 0.15em 1em 0.15em 0; border: 0; background: none; }
-.db-calc td.n, .db-calc th.n { text-align: right; font-variant-numeric: tabular-nums; white-space: nowrap; }
-.db-calc h3, .db-calc h4 { margin: 0.5em 0 0.2em; font-size: 1em; }
+.db-calc.db-calc td, .db-calc.db-calc th { text-align: left;
+  padding: 0.15em 1em 0.15em 0; border: 0; background: none; }
+.db-calc.db-calc td.n, .db-calc.db-calc th.n { text-align: right;
+  font-variant-numeric: tabular-nums; white-space: nowrap; }
+.db-calc h3, .db-calc h4 { margin: 0.5em 0 0.2em; font-size: 1em; font-weight: 600; }
+.db-calc h3 { font-size: 1.15em; margin-top: 1.2em; }
 .db-calc .quiet, .db-calc .source, .db-calc .from { opacity: 0.75; margin: 0.1em 0; }
 .db-calc .step { margin: 0.6em 0; }
 .db-calc .wide { overflow-x: auto; }
@@ -58,10 +62,19 @@ def inert(text: str) -> str:
 
 def values_html(of: Calculated, ids: Iterable[str], units: str = "si") -> str:
     """Values by title as a table."""
-    rows = "".join(f'<tr><td>{escape(getattr(of[i], "title", "") or i)}</td><td class="n">{escape(of.show(i, units))}'
-                   f'</td><td><code>{escape(i)}</code></td></tr>' for i in ids if i in of)
+    rows = "".join(f'<tr><td>{escape(getattr(of[i], "title", "") or i)}</td><td class="n">{shown}</td>'
+                   f"<td><code>{escape(i)}</code></td></tr>"
+                   for i in ids if i in of for shown in (_shown(of, i, units),))
     return (f'<table><thead><tr><th>Value</th><th class="n"></th><th>Id</th></tr></thead><tbody>{rows}</tbody></table>'
             if rows else "")
+
+
+def _shown(of: Calculated, id: str, units: str) -> str:
+    """A value with its unit; of a column each of its values by name."""
+    x = of[id]
+    if not isinstance(x, Column):
+        return escape(of.show(id, units))
+    return "<br>".join(f"{escape(key)} {escape(of.show(f'{id}[{key}]', units))}" for key in x.keys)
 
 
 def _checks_html(of: Calculated, units: str) -> str:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import importlib.util
 import json
 import os
@@ -107,7 +108,16 @@ def start(design: str | os.PathLike | None = None, *, browser: bool = True, port
         (labconfig / "default_setting_overrides.json").write_text(json.dumps(_OVERRIDES), encoding="utf-8")
         folders = (own, env.get("JUPYTER_CONFIG_PATH", ""))
         env["JUPYTER_CONFIG_PATH"] = os.pathsep.join(x for x in folders if x)
+        _reference(root / "notebooks")
         return _served(command(root, browser=browser, port=port), env, root)
+
+
+def _reference(folder: Path) -> None:
+    """Write the reference page beside the notebooks, which link to it, while the server starts; nobody waits for it."""
+    with contextlib.suppress(OSError):
+        code = "import sys; from desalbook import reference; reference.write(sys.argv[1])"
+        subprocess.Popen([sys.executable, "-c", code, str(folder)],
+                         stdin=subprocess.DEVNULL, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL)
 
 
 def _served(line: list[str], env: dict[str, str], root: Path) -> int:

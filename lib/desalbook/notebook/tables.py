@@ -7,6 +7,7 @@ from math import floor, log10
 from typing import Any
 
 from desalbook.design.words import KEY
+from desalbook.display import calculation_html
 from desalbook.fine import fine
 from desalbook.notebook.audit_view import Html
 from desalbook.notebook.keys import way
@@ -17,8 +18,8 @@ from desalbook.tables import table
 from desalbook.trail.ledger import MARGINAL
 from desalbook.units import show, to_display, unit_label
 
-__all__ = ["checks", "chemicals", "guarantees", "limits", "loads", "machines", "outages", "pressures", "ratings",
-           "tidy", "washes"]
+__all__ = ["calculations", "checks", "chemicals", "guarantees", "limits", "loads", "machines", "outages", "pressures",
+           "ratings", "tidy", "washes"]
 
 _CHEMICALS = (("title", "Chemical", ""), ("dose", "Dose", "concentration"), ("basis", "", ""),
               ("mean_mass_rate", "Mass of a day", "mass flow.day"), ("solution_rate", "Solution", "flow.dose"),
@@ -116,6 +117,17 @@ def chemicals(plant: Any, units: str = "si") -> Html:
     units : {"si", "us"}
     """
     return _table(_CHEMICALS, plant.chemicals.to_dict("records"), units, "Schedule of chemicals")
+
+
+def calculations(*results: Any, units: str = "si") -> Html:
+    """Stand-alone calculations one below the other, their equations folded.
+
+    Parameters
+    ----------
+    *results : Result
+    units : {"si", "us"}
+    """
+    return Html("".join(calculation_html(one, units).replace("<details open>", "<details>") for one in results))
 
 
 def _kind(some: list[str]) -> str:
