@@ -120,7 +120,7 @@ def sum_of_molalities(molality: Molality, more_molality: Molality) -> Molality:
     return molality + more_molality
 
 
-@relation("Part of a flow", symbol="Q_x", unit="m^3/s", source="definition")
+@relation("Fraction of a flow", symbol="Q_x", unit="m^3/s", source="definition")
 def partial_flow(flow: M3PerS, fraction: Fraction) -> M3PerS:
     """Part of a flow: a side stream, a mean over time, a flow that is left.
 

@@ -45,7 +45,7 @@ _NAMES = {"feed_pump.flow": "Feed pump, flow", "feed_pump.head": "Feed pump, hea
           "hp_pump.motor": "HP pump, motor rating",
           "hp_pump.electric_power": "HP pump, electrical power",
           "cip.pump_power": "CIP pump, electrical power",
-          "chlorination.storage": "Chlorination, solution in store",
+          "chlorination.storage": "Chlorination, bulk storage",
           "water.temperature_cold": "Minimum water temperature", "water.temperature_hot": "Maximum water temperature"}
 """Titles that need their machine beside them once they stand on a page of everything."""
 _EXTENSIVE = {"flow", "count", "power", "volume", "mass flow", "area"}

@@ -141,7 +141,7 @@ def test_the_page_is_a_calculation_sheet(made):
     for part in (
         "Revision",
         "Date",
-        "Made by",
+        "Prepared by",
         "Checked by",
         made["input_hash"],
         'counter(page) " of "',

@@ -15,7 +15,7 @@ from desalbook.notebook.keys import linked
 def test_a_key_in_a_remedy_has_its_title_beside_it():
     assert titled("choose a higher design_pressure.class_cleaning") == (
         'choose a higher "Class of the CIP circuit" (design_pressure.class_cleaning)')
-    assert titled("write filters.scour = none, or deepen the bed").endswith("(filters.scour = none), or deepen the bed")
+    assert titled("set filters.scour = none, or deepen the bed").endswith("(filters.scour = none), or deepen the bed")
     assert titled("at 2.5 m/s, see e.g. the sheet") == "at 2.5 m/s, see e.g. the sheet"
 
 

@@ -77,5 +77,5 @@ def test_what_cannot_be_sized_says_why(harbour):
 def test_slips_are_refused(harbour):
     with pytest.raises(DesignError, match="no such device"):
         compare_recovery(harbour, ("flywheel",))
-    with pytest.raises(DesignError, match="no such machine"):
+    with pytest.raises(DesignError, match="no such equipment"):
         compare_recovery(harbour, ("none",), costs={"gearbox": 1.0})

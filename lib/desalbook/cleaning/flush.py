@@ -87,7 +87,8 @@ def flush(
     held = inp.optional("cip.flush_tank")
     if held is not None:
         checked("cip.flush_tank.check", held, ">=", whole, title="Flush tank",
-                do="enlarge it: trains that trip together are flushed together, chlorine-free", caution=CAUTION)
+                do="increase cip.flush_tank: trains that trip together are flushed together, chlorine-free",
+                caution=CAUTION)
     water = inp.choice("cip.flush_water")
     free = water == "permeate"
     note(

@@ -46,9 +46,9 @@ REFERENCE = constant("T_ref", 298.15, "K", source="definition", title="25 degC")
 PRACTICE = "astm-d4516"
 
 
-@relation("Average concentration between feed and brine", symbol="C_fb", unit="kg/m^3", source=PRACTICE)
+@relation("Average concentration between feed and concentrate", symbol="C_fb", unit="kg/m^3", source=PRACTICE)
 def feed_brine_average(feed_concentration: Concentration, recovery: Fraction) -> Concentration:
-    """Average concentration between feed and brine, the logarithmic mean along the elements.
+    """Average concentration between feed and concentrate, the logarithmic mean along the elements.
 
     For salt that hardly passes; at a recovery near zero it is the feed's.
     """
@@ -124,7 +124,7 @@ def normalised_passage(
 
 
 @relation("Normalised pressure drop", symbol="Delta_p_s", unit="Pa", source="common-practice",
-          note="turbulence of the spacer: power 1.5 of the mean flow, feed and brine")
+          note="turbulence of the spacer: power 1.5 of the mean flow, feed and concentrate")
 def normalised_drop(
     pressure_drop: DifferencePa, feed_flow: M3PerS, concentrate_flow: M3PerS, standard_feed_flow: M3PerS,
     standard_concentrate_flow: M3PerS,
@@ -222,4 +222,4 @@ def triggers(id: str, *, loss: Figure, passage_rise: Figure, drop_rise: Figure) 
     for name, figure, key in (("flow", loss, "cleaning-flow-loss"), ("passage", passage_rise, "cleaning-salt-rise"),
                               ("drop", drop_rise, "cleaning-pressure-drop-rise")):
         check_limit(f"{id}.check_{name}", figure, key,
-                    do="clean now: what is left longer is harder to remove; find the cause first")
+                    do="find the cause, then clean soon: older deposits are harder to remove")

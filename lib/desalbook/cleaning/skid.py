@@ -410,4 +410,4 @@ def _compare(id: str, one: Figure | None, other: Figure | None) -> None:
          verdict="passes" if same else "fails",
          why="both say the same" if same else
          f"it says {show(float(one), one.kind)}, {other.id} says {show(float(other), other.kind)}; the first is taken",
-         do=f"leave out {id}, or write the same in both", inputs={"first": one, "second": other})
+         do=f"clear {id}, or give the same value in both places", inputs={"first": one, "second": other})

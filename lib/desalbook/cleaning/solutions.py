@@ -142,7 +142,7 @@ def temperature_allowed(ph: PHNbs, middle_temperature: K, mild_temperature: K, w
     unit="1",
     source="crc-handbook",
     place="pK 3.13, 4.76, 6.40 at 25 degC; from memory",
-    note="activities left out, some 0.3 in pK in such solutions",
+    note="activities neglected, some 0.3 in pK in such solutions",
 )
 def citrate_charge(ph: PHNbs) -> Factor:
     """Charge of citrate: moles of alkali that a mole of citric acid has taken up at a pH.
@@ -238,9 +238,9 @@ def solutions(
     held = inp.number("cip.alkali_ph")
     over = float(alone) - float(held) > 0.1
     note("cip.alkali_ph.trim", title="CIP alkaline pH", verdict="review" if over else "passes",
-         why=f"the dose alone would reach pH {float(alone):.1f}, above the pH the step is held at" if over
+         why=f"the dose alone would reach pH {float(alone):.1f}, above the target pH of the step" if over
          else "the dose reaches the pH the step is held at, and no more",
-         do="add it by pH, with a meter in the return, not by weight; a buffering cleaner holds it",
+         do="dose to pH using a pH meter in the CIP return line, not by mass; or use a buffered cleaner",
          inputs={"alone": alone, "held": held}, caution=CAUTION)
     amount = said("cip.waste_acid_amount", needed, "molality", "HCl per litre of spent alkaline solution",
                   "m_HCl", {"alkali": made, "target": target}, "closed; carbon dioxide of the air neglected")

@@ -11,11 +11,11 @@ class Control(Section):
     """Section ``[control]``: ranges of instruments, spare signals, set points that no limit of the plant decides."""
 
     range_factor: Factor = field(
-        "factor", "1.25", title="Range over what is normal, minimum", symbol="k_r", possible=("1", "3"),
+        "factor", "1.25", title="Minimum range / normal value", symbol="k_r", possible=("1", "3"),
         usual=("1.2", "1.5"), source="common-practice", hint="So that the pointer stands inside the scale",
     )
     trip_in_range: Fraction = field(
-        "fraction", "95 %", title="Highest trip, of the range", symbol="x_t", possible=("50 %", "100 %"),
+        "fraction", "95 %", title="Maximum trip, of the range", symbol="x_t", possible=("50 %", "100 %"),
         usual=("90 %", "95 %"), source="common-practice", hint="A trip at the end of a range is never seen",
     )
     turbidity_trip: Turbidity = field(
@@ -24,7 +24,7 @@ class Control(Section):
         usual=("0.5 NTU", "1 NTU"), source="common-practice", hint="After its delay of ten minutes",
     )
     conductivity_factor: Factor = field(
-        "factor", "1.2", title="Permeate conductivity at the alarm, of the expected", symbol="k_c",
+        "factor", "1.2", title="Alarm / expected permeate conductivity", symbol="k_c",
         possible=("1.02", "3"), usual=("1.1", "1.5"), source="common-practice", hint="A leaking seal shows first here",
     )
     spare_signals: Fraction = field(

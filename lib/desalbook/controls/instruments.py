@@ -114,9 +114,9 @@ def _instrument(inp: Inputs, place: Place, sides: dict[str, Figure], one: Figure
     key, name = place.key, row.title
     units = int(trains) if row["per"].value == "train" else 1
     accuracy, deadband = (row_line(f"control.{n}[{key}]", "instruments", key, n, title=f"{t}: {name}")
-                          for n, t in (("accuracy", "Accuracy, of the range"), ("deadband", "Deadband, of the range")))
+                          for n, t in (("accuracy", "Accuracy"), ("deadband", "Deadband")))
     gap = order_gap.at(f"control.gap[{key}]", accuracy=accuracy, deadband=deadband,
-                       title=f"Gap between set points: {name}")
+                       title=f"Set-point gap: {name}")
     low, high = _range(inp, place, row, gap)
     found: dict[str, Figure] = {}
     for side in _SIDES:
@@ -130,7 +130,7 @@ def _range(inp: Inputs, place: Place, row: Row, gap: Figure) -> tuple[Figure, Fi
     kind, key = row["quantity"].value, place.key
     listed = table("instrument_ranges").series(kind.lower().replace(" ", "-"))
     start = LOW.get(kind, 0.0)
-    low = assumed(f"control.range_low[{key}]", start, kind, title=f"Lower end of the range: {row.title}", symbol="x_l",
+    low = assumed(f"control.range_low[{key}]", start, kind, title=f"Range low: {row.title}", symbol="x_l",
                   source="common-practice")
     factor, inside = inp.number("control.range_factor"), inp.number("control.trip_in_range")
     normal = float(place.high) - start
@@ -151,8 +151,8 @@ def _range(inp: Inputs, place: Place, row: Row, gap: Figure) -> tuple[Figure, Fi
     inputs: dict[str, Any] = {"normal": place.high, "factor": factor, "inside": inside, "gap": gap, "low": low}
     if place.trip_high is not None:
         inputs["trip"] = place.trip_high
-    high = picked(f"control.range[{key}]", won[0], kind, title=f"Upper end of the range: {row.title}", symbol="x_u",
-                  rule="least everyday range that holds what is normal with its margin, and the set points inside",
+    high = picked(f"control.range[{key}]", won[0], kind, title=f"Range high: {row.title}", symbol="x_u",
+                  rule="smallest everyday range that contains the normal value with its margin, and the set points",
                   candidates=judged, inputs=inputs, table="instrument_ranges", source=listed.source)
     return low, high
 
@@ -169,27 +169,27 @@ def _side(place: Place, row: Row, side: str, sign: Figure, gap: Figure, low: Fig
 
     def at(what: str, steps: Figure) -> Figure:
         away = set_offset.at(f"control.{what}_{side}_distance[{key}]", order_gap=gap, gap_steps=steps, set_side=sign,
-                             title=f"Distance of the {side} {what}: {name}")
+                             title=f"{side.capitalize()} {what} distance: {name}")
         return relation.at(f"control.{what}_{side}[{key}]", **{f"normal_{stem}": normal}, set_distance=away, **ends,
                            title=f"{side.capitalize()} {what}: {name}")
 
     def room_to(what: str, end: Figure, start: Figure) -> Figure:
         return ROOM[kind].at(f"control.{what}[{key}]", **{f"trip_{stem}": end, f"normal_{stem}": start}, **ends,
-                             set_side=sign, title=f"Room, {what.replace('_', ' ')}: {name}")
+                             set_side=sign, title=f"{what.replace('_', ' ').capitalize()}: {name}")
 
     found: dict[str, Figure] = {}
     wants_trip = row[f"trip_{side}"].value == "yes"
     if fixed is not None and wants_trip:
         room = room_to(f"{side}_trip_room", fixed, normal)
         both = room_wanted.at(f"control.{side}_room_wanted[{key}]", order_gap=gap,
-                              title=f"Room wanted to the {side} trip: {name}")
+                              title=f"{side.capitalize()}-trip room needed: {name}")
         checked(f"control.{side}_order[{key}].check", room, ">=", both, title=f"{tag(row)} {side} set points in order",
                 do=f"move the {side} trip away from what is normal, or take a more accurate instrument",
                 caution="a trip within what is normal stops the plant for nothing; one beyond its limit stops it too "
                         "late")
         found[f"alarm_{side}"] = at("alarm", alarm_steps.at(
             f"control.{side}_alarm_steps[{key}]", set_point_room=room, order_gap=gap,
-            title=f"Gaps to the {side} alarm: {name}"))
+            title=f"{side.capitalize()} alarm gaps: {name}"))
         found[f"trip_{side}"] = fixed
     else:
         if row[f"alarm_{side}"].value == "yes":

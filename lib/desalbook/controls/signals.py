@@ -66,7 +66,7 @@ def signals(inp: Inputs, places: Sequence[Instrument], machines: Mapping[str, tu
         total = sum_of(row[name] * row["count"] for row in rows)
         with scope(because=because):
             used[name] = picked(f"control.signals[{name}]", total, "count", title=f"{title} used", symbol="n_u",
-                                rule="counted over instruments, machines and valves",
+                                rule="counted over instruments, equipment and valves",
                                 candidates=[{"key": row["key"], "value": row[name] * row["count"], "won": True}
                                             for row in rows if row[name]],
                                 inputs={"trains": trains}, table="signal_counts")

@@ -170,7 +170,7 @@ def _enter(sheets: Sequence[dict[str, _Cell]], row: Sequence[str], number: int, 
         if not text:
             continue
         if key in sheet:
-            raise DesignError("the property stands twice", where=at, value=key, do="keep one of the rows")
+            raise DesignError("the property is given twice", where=at, value=key, do="keep one of the rows")
         number_alone = re.fullmatch(r"[-+]?[0-9][0-9 .,'\u00a0\u2009\u202f]*(?:[eE][-+]?[0-9]+)?", text) is not None
         joined = unit and one.kind is not None and unit != "1" and number_alone
         sheet[key] = _Cell(number, f"{text} {unit}" if joined else text)
@@ -298,7 +298,7 @@ def add_sheets(design: Design, path: str | Path, *, replace: bool = False) -> De
         _valid(found, sheet, entry, m, name)
         if name in from_text(text, design.path).names(found.list):
             if not replace:
-                raise DesignError("a sheet of this name stands in the design", where=f"{found.list}[{name}]",
+                raise DesignError("the design already has a sheet of this name", where=f"{found.list}[{name}]",
                                   value=name,
                                   do="give it another name, or replace the one that is there")
             text = _without(text, found.list, m, name)

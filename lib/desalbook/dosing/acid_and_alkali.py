@@ -38,7 +38,7 @@ def acid(
     total_dissolved_solids: Figure,
     lowest_flow: Figure | None = None,
 ) -> Acidified | None:
-    """Acid to a pH of the membrane feed.
+    """Acid to a pH of the RO feed.
 
     Parameters
     ----------

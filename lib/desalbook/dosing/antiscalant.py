@@ -106,7 +106,7 @@ def biocide(inp: Inputs, feed_flow: Figure, use: Choice, lowest_flow: Figure | N
             why="bisulfite breaks most non-oxidising biocides down"
             if inp("dechlorination.present") == "yes"
             else "no dechlorination agent in the feed",
-            do="stop chlorine well before a shock, then bisulfite for its time; start them in the other order",
+            do="stop chlorine well before a shock, then bisulfite for its time; restart in the reverse order",
         )
         return dose_line(inp, "biocide", feed_flow, dose, of, lowest_flow=lowest_flow, mean=mean)
 

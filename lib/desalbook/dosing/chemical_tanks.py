@@ -89,7 +89,7 @@ def bulk_storage_wanted(dosing_flow: DoseFlow, storage_time: Days, delivery_volu
     unit="m^3",
     source="uk-oil-storage-2001",
     place="110 % of the largest tank or 25 % of all; an analogue of practice for chemicals",
-    note="what else stands in the bund comes on top; local codes govern",
+    note="other items in the bund come on top; local codes govern",
 )
 def containment(largest_tank: M3, containment_fraction: Fraction, tanks_volume: M3, containment_total: Fraction) -> M3:
     """Bund volume: the largest tank with an allowance, or a fraction of all tanks.
@@ -228,7 +228,7 @@ def hardware(
             line.day_tank,
             title="Day tank, size",
             rule="smallest size that holds the day-tank autonomy",
-            do="write a shorter dosing.day_tank_time, or fill it more often",
+            do="shorten dosing.day_tank_time, or fill it more often",
         )
         store, wanted, delivery, interval = _store(inp, prefix, line)
         tanks = sum_of_volumes.at(f"{prefix}.tanks_volume", volume=store, other_volume=day, symbol="V_T",
@@ -322,7 +322,7 @@ def _store(inp: Inputs, prefix: str, line: Dose) -> tuple[Figure, Figure, str, F
         wanted,
         title="Bulk storage tank",
         rule="smallest size that holds the supply and a delivery",
-        do="write a shorter dosing.storage_time, or a shorter dosing.delivery_time",
+        do="shorten dosing.storage_time or dosing.delivery_time",
     )
     interval = lasting.at(f"{prefix}.delivery_interval", volume=volume, dosing_flow=line.mean_neat,
                           title="Interval of deliveries")

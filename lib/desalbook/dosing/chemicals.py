@@ -439,7 +439,7 @@ def solution(inp: Inputs, prefix: str, of: Chemical, density: Figure | None = No
         "<=",
         neat,
         title="Dilution",
-        do=f"write a {prefix}.fed_strength below the strength when used, or leave it out",
+        do=f"set {prefix}.fed_strength below the strength when used, or clear it",
         caution=caution,
     )
     thinned = tabulated_density(f"{prefix}.density_fed", thin, row["formula"].value)

@@ -208,7 +208,7 @@ def chlorination(inp: Inputs, flow: Figure, lowest_flow: Figure | None = None) -
         dose = chlorine_dose_of.at("chlorination.dose", chlorine_demand=demand, chlorine_residual=residual)
         checked("chlorination.dose.check", dose, "<=", limit("hypochlorite-continuous"),
                 title="Chlorine dose, continuous", source=limit_source("hypochlorite-continuous"),
-                do="lower chlorination.residual, or dose in shocks alone: by-products grow with the dose",
+                do="lower chlorination.residual, or dose in shocks only: by-products increase with the dose",
                 decided_by=[demand, residual])
     shock: Choice = inp("chlorination.shock")
     with scope(because=[inp("chlorination.present"), inp("chlorination.chemical"), shock]):
@@ -269,7 +269,7 @@ def post_chlorine_dose(inp: Inputs, use: Choice) -> PostChlorinated:
         title="Chlorine and the use of the product",
         verdict="review" if clash else "passes",
         why="resins, boilers and most processes do not bear chlorine" if clash else "they go together",
-        do='write post_chlorination.present = "no"',
+        do='set post_chlorination.present = "no"',
         inputs={"present": present, "use": use},
     )
     if present == "no":
@@ -331,8 +331,8 @@ def ageing(inp: Inputs, prefix: str, line: Dose, oldest: Figure) -> Figure:
         ">=",
         counted,
         title=f"Strength at end of storage, {unit_words(prefix)}",
-        do=f"keep it cooler (dosing.storage_temperature), for a shorter time (dosing.storage_time), buy it weaker "
-        f"({prefix}.strength), or count on less ({prefix}.strength_left)",
+        do=f"lower dosing.storage_temperature, shorten dosing.storage_time, buy a weaker grade "
+        f"({prefix}.strength), or lower {prefix}.strength_left",
         caution=line.neat.caution,
         decided_by=[inp("dosing.storage_temperature"), counted],
     )

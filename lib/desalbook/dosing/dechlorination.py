@@ -56,7 +56,7 @@ Seconds = Annotated[float, KINDS["time.second"]]
     symbol="D_s",
     unit="kg/m^3",
     source="awwa-dechlorination",
-    note="stoichiometry times a practical multiple; oxygen is not counted",
+    note="stoichiometry times a dose ratio; oxygen is not counted",
 )
 def dechlorination_dose(
     residual_chlorine: AsCl2, per_chlorine: MassRatio, bisulfite_multiple: Factor
@@ -192,7 +192,7 @@ def dechlorination(
             ">=",
             field,
             title="Dechlorination agent against the field factor",
-            do="write a dechlorination.dose_ratio of 1.1 or more: plants need a tenth above stoichiometry",
+            do="set dechlorination.dose_ratio to at least 1.1: plants typically need 10 % above stoichiometric",
             caution="Residual chlorine destroys polyamide membranes. Keep the dose ratio and the ORP trip in service.",
         )
 
@@ -278,7 +278,8 @@ def timing(inp: Inputs, points: Sequence[str], here: Sequence[str]) -> None:
             ">=",
             needed,
             title="ORP probe to HP pump: travel time",
-            do="move the probe upstream, or shorten probe, delay or stop; an upset passes otherwise",
+            do="move the probe upstream, or shorten the probe, alarm or shutdown time; otherwise chlorine "
+               "reaches the membranes before the trip acts",
             caution="Oxidation damage to polyamide membranes is irreversible. Stop the HP pump on high ORP.",
             decided_by=[*_travel_times(inp, points[o : points.index("pump")]),
                         *[inp(f"injection.{n}") for n in ("probe_time", "delay_time", "valve_time")]],

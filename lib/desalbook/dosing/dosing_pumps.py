@@ -151,7 +151,7 @@ def pump_capacity(inp: Inputs, prefix: str, line: Dose) -> tuple[Figure, Figure]
             wanted,
             title="Capacity of the dosing pump",
             rule="smallest capacity that gives the maximum feed with its margin",
-            do=f"write {prefix}.pump_capacity to hold another, or a stronger solution ({prefix}.strength)",
+            do=f"set {prefix}.pump_capacity, or use a stronger solution ({prefix}.strength)",
         )
     else:
         checked(
@@ -160,7 +160,7 @@ def pump_capacity(inp: Inputs, prefix: str, line: Dose) -> tuple[Figure, Figure]
             ">=",
             wanted,
             title=f"Dosing-pump capacity, {unit_words(prefix)}",
-            do=f"write a larger {prefix}.pump_capacity, or leave it out",
+            do=f"increase {prefix}.pump_capacity, or clear it to size automatically",
             caution=line.neat.caution,
         )
     turned = flow_ratio.at(
@@ -191,7 +191,7 @@ def pump_capacity(inp: Inputs, prefix: str, line: Dose) -> tuple[Figure, Figure]
         "<=",
         inp("dosing.span"),
         title=f"Required dosing turndown, {unit_words(prefix)}",
-        do="split the range between two pumps, thin the solution, or write a larger dosing.span",
+        do="split the range between two pumps, dilute the solution, or increase dosing.span",
         caution=line.neat.caution,
     )
     return capacity, turned
@@ -208,7 +208,7 @@ def pump_against_line(inp: Inputs, prefix: str, place: Place, line: Dose) -> Non
         ">=",
         wanted,
         title=f"Rated / line pressure, {unit_words(prefix)}",
-        do="write a higher dosing.pump_pressure, or move the quill to where the line is weaker",
+        do="increase dosing.pump_pressure, or move the quill to a point of lower line pressure",
         caution=line.neat.caution,
         decided_by=[inp("dosing.over_pressure")],
     )
@@ -226,7 +226,7 @@ def calibration_column(inp: Inputs, prefix: str, capacity: Figure) -> None:
         needed,
         title="Calibration column",
         rule="smallest column that holds the draw-down",
-        do="write a shorter dosing.draw_down_time",
+        do="shorten dosing.draw_down_time",
     )
 
 
@@ -259,6 +259,6 @@ def mixing(inp: Inputs, prefix: str, place: Place, places: Sequence[str]) -> Non
             ">=",
             time,
             title=f"Quill mixing time, {unit_words(prefix)}",
-            do="move the next place downstream, or write a static mixer",
+            do="move the next injection point downstream, or select a static mixer (dosing.mixing)",
             decided_by=[kind],
         )

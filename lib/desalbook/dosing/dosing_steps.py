@@ -75,7 +75,7 @@ class DosingStep(Station):
     optional : bool
         Whether it has a ``present`` of its own.
     shapes_feed : bool
-        Whether it decides the pH of the membrane feed, itself or through the step it calls for.
+        Whether it decides the pH of the RO feed, itself or through the step it calls for.
     """
 
     role: str
@@ -142,7 +142,7 @@ ALONG_THE_FEED = tuple(k for k, s in STEPS.items() if s.into in (Into.RAW, Into.
 INTO_PRODUCT = tuple(k for k, s in STEPS.items() if s.into in (Into.PERMEATE, Into.PRODUCT))
 """Those that dose permeate or product."""
 FEED_CHEMISTRY = tuple(k for k, s in STEPS.items() if s.shapes_feed)
-"""Those whose presence decides the pH of the membrane feed."""
+"""Those whose presence decides the pH of the RO feed."""
 
 
 def absent(inp: Inputs, prefix: str) -> Choice | None:
@@ -156,7 +156,7 @@ def absent(inp: Inputs, prefix: str) -> Choice | None:
         title=f"No {prefix} in this plant",
         verdict="passes" if reason else "review",
         why=str(reason) if reason else "no reason is given",
-        do=f"write {prefix}.reason",
+        do=f"state the reason ({prefix}.reason)",
         inputs={"present": present, **({"reason": reason} if reason else {})},
     )
     return present

@@ -111,7 +111,7 @@ def contradictions(
         why="chlorine reaches membranes that it destroys"
         if bare
         else "what is dosed is taken out again, or nothing is dosed",
-        do='write dechlorination.present = "yes", or leave chlorination out',
+        do='set dechlorination.present = "yes", or omit chlorination (chlorination.present)',
         inputs={**both, **({"membrane": oxidant_sensitive} if oxidant_sensitive is not None else {})},
     )
     idle = reducer == "yes" and chlorine == "no"
@@ -120,7 +120,7 @@ def contradictions(
         title="Dechlorination matches chlorination",
         verdict="review" if idle else "passes",
         why="nothing is chlorinated, so nothing is dosed" if idle else "goes with chlorination",
-        do="leave dechlorination out, with its reason",
+        do="omit dechlorination, with its reason (dechlorination.reason)",
         inputs=both,
     )
     loose = ferric == "yes" and filters is None
@@ -129,7 +129,7 @@ def contradictions(
         title="Filter for the coagulant",
         verdict="fails" if loose else "passes",
         why="flocs would reach the cartridges and the membranes" if loose else "flocs are caught, or none are made",
-        do="add media filters, or leave the coagulant out",
+        do="add media filters, or omit the coagulant",
         inputs={"coagulation": ferric, **({"filters": filters} if filters is not None else {})},
     )
     well = source == "beach-well" and chlorine == "yes"
@@ -140,7 +140,7 @@ def contradictions(
         why="a beach well may hold iron and manganese that chlorine makes solids of"
         if well
         else "usual for this source",
-        do="leave chlorine out, or prove the well free of iron and manganese",
+        do="omit chlorination, or prove the well free of iron and manganese",
         inputs={"source": source, "chlorination": chlorine},
     )
 
@@ -225,7 +225,7 @@ def cartridge_side(here: Sequence[str], steps: Mapping[str, Choice]) -> None:
                 why="the housings mix it and catch its solids; antiscalant and bisulfite can feed slime there"
                 if before
                 else "no housing mixes it, and what falls out of a bad delivery reaches the membranes",
-                do="look at the cartridges when they are changed"
+                do="inspect the cartridges at each change"
                 if before
                 else "mix it in the pipe and strain it at its pump, or move it before the cartridges",
                 inputs={"present": steps[name]},

@@ -81,7 +81,7 @@ class _Fed(Section):
     fed_strength: MassFraction | None = field(
         "mass fraction",
         None,
-        title="Strength after dilution, in the basis of the dose",
+        title="Strength after dilution",
         symbol="w_f",
         possible=("0.05 % w/w", "98 % w/w"),
         hint="If blank the solution is fed as it comes",
@@ -93,20 +93,20 @@ class _Fed(Section):
         title="Capacity of the dosing pump (fixed)",
         symbol="q_p",
         possible=("0.01 L/h", "50000 L/h"),
-        hint="Maximum flow of one pump; left out, the smallest of the list that gives the maximum feed",
+        hint="Maximum flow of one pump; if blank, the smallest of the list that gives the maximum feed",
         usual=("0.5 L/h", "2000 L/h"),
     )
     calibration_column: M3 | None = field(
         "volume.small", None, title="Calibration column, fixed", symbol="V_w", possible=("0.01 L", "1000 L"),
-        usual=("0.05 L", "20 L"), hint="If blank, the least of the list that holds the draw-down",
+        usual=("0.05 L", "20 L"), hint="If blank, the smallest of the list that holds the draw-down",
     )
     day_tank_volume: M3 | None = field(
         "volume", None, title="Day tank, fixed", symbol="V_d", possible=("0.005 m3", "500 m3"),
-        usual=("0.05 m3", "20 m3"), hint="If blank, the least standard size that holds the supply of a day tank",
+        usual=("0.05 m3", "20 m3"), hint="If blank, the smallest standard size for the day-tank autonomy",
     )
     bulk_storage_volume: M3 | None = field(
         "volume", None, title="Bulk storage tank, fixed", symbol="V_s", possible=("0.005 m3", "2000 m3"),
-        usual=("0.2 m3", "100 m3"), hint="If blank, the least standard size that holds the autonomy and a delivery",
+        usual=("0.2 m3", "100 m3"), hint="If blank, the smallest standard size for the autonomy and a delivery",
     )
 
 
@@ -116,7 +116,8 @@ class _Step(_Fed):
     blank_without_present: ClassVar[bool] = True
 
     present: str = choice(YES_NO, "no", title="In this plant", hint="Whether the plant has this step")
-    reason: str = text_field("", title="Why not", hint="Said on the sheet where the step is omitted")
+    reason: str = text_field("", title="Why not",
+                             hint="Reason printed on the calculation sheet when this step is omitted")
 
 
 class _Hypochlorite(_Fed):
@@ -136,7 +137,7 @@ class _Hypochlorite(_Fed):
         possible=("20 %", "100 %"),
         usual=("70 %", "95 %"),
         source="gordon-hypochlorite",
-        hint="Fraction of the strength bought that the dose counts on when the store is nearly empty",
+        hint="Fraction of the delivered strength that the dose assumes at the end of storage",
     )
 
 
@@ -190,7 +191,7 @@ class Chlorination(_Step, _Hypochlorite):
         ("0.2", "1"),
         "Total residual oxidant after demand and hold time",
     )
-    shock: str = choice(YES_NO, "yes", title="Shock dosing", hint="A high dose now and then instead of a steady one")
+    shock: str = choice(YES_NO, "yes", title="Shock dosing", hint="Intermittent high dose instead of continuous dosing")
     shock_dose: AsCl2 = _as_chlorine(
         "8", "Shock dose", "D_sh", "30", ("5", "15"), hint="Chlorine dosed during a shock"
     )
@@ -293,17 +294,17 @@ class Antiscalant(_Step):
     """Section ``[antiscalant]``."""
 
     present: str = choice(
-        YES_NO, "yes", title="Antiscalant", hint="Whether a product is dosed that delays precipitation"
+        YES_NO, "yes", title="Antiscalant", hint="Whether antiscalant is dosed"
     )
     product: str | None = choice({}, None, title="Product", own="antiscalants",
                                  hint="Of [[antiscalants]], by its name; blank takes a generic one")
     dose: AsProduct = _as_product(
         "2",
-        "Dose into the membrane feed",
+        "Dose into the RO feed",
         "D_a",
         "20",
         ("0.5", "5"),
-        hint="Product as bought per volume of membrane feed; the supplier states it",
+        hint="Product as bought per volume of RO feed; the supplier states it",
     )
 
 
@@ -322,7 +323,7 @@ class Acid(_Step):
     target_ph: PHNbs = field(
         "ph.nbs",
         "7.6",
-        title="pH of the membrane feed",
+        title="pH of the RO feed",
         symbol="pH_f",
         possible=("4", "8.5"),
         usual=("6.8", "7.8"),
@@ -375,7 +376,7 @@ class Biocide(_Step):
 
     dose: AsProduct = _as_product(
         "100",
-        "Shock dose into the membrane feed",
+        "Shock dose into the RO feed",
         "D_b",
         "2000",
         ("20", "500"),
@@ -488,7 +489,7 @@ class Dosing(Section):
         possible=("3 d", "180 d"),
         usual=("15 d", "60 d"),
         source="ten-state-standards",
-        hint="Days the store lasts at the mean dose; the size of a delivery may ask for more",
+        hint="Days of bulk storage at the mean dose; the size of a delivery may need more",
     )
     span: Factor = field(
         "factor",
@@ -503,7 +504,7 @@ class Dosing(Section):
     speed_span: Factor = field(
         "factor",
         "10",
-        title="Span of a dosing pump by speed alone",
+        title="Dosing-pump turndown by speed alone",
         symbol="r_n",
         possible=("1", "100"),
         usual=("5", "20"),
@@ -564,7 +565,7 @@ class Dosing(Section):
     storage_temperature: K = field(
         "temperature",
         "25 degC",
-        title="Temperature of the chemical store",
+        title="Chemical storage temperature",
         symbol="T_s",
         possible=("-10 degC", "50 degC"),
         usual=("5 degC", "35 degC"),
@@ -631,7 +632,7 @@ class Injection(Section):
         "10 s", "Response of the ORP probe", "t_p", ("2 s", "30 s"), hint="Until the probe shows most of a change"
     )
     delay_time: S = _seconds(
-        "5 s", "Delay of the alarm", "t_d", ("0 s", "10 s"), hint="Waited before the alarm acts, against false ones"
+        "5 s", "Delay of the alarm", "t_d", ("0 s", "10 s"), hint="Alarm delay, to suppress nuisance trips"
     )
     valve_time: S = _seconds(
         "10 s",
@@ -648,8 +649,8 @@ class StoreBay(Section):
     name: str = choice(
         {n: s.title for n, s in STEPS.items()},
         ...,
-        title="What stands there",
-        hint="The step whose chemical stands there",
+        title="Chemical in the bay",
+        hint="Dosing step whose chemical is kept in this bay",
     )
     wall: str = choice(
         YES_NO, "yes", title="Wall or clear passage to the next bay", hint="Chemicals that must not meet need one"
@@ -665,6 +666,6 @@ class ChemicalStorage(Section):
     bays: tuple[StoreBay, ...] = sections(
         StoreBay,
         [{"name": n} for n in STEPS],
-        title="Bays of the store",
+        title="Bays of the chemical storage",
         hint="In the order they stand; what is not present is passed over",
     )

@@ -192,7 +192,7 @@ def flows(inp: Inputs, *, optional: Mapping[str, tuple[Choice, bool]] | None = N
         ">=",
         needed,
         title="Permeate for the net product",
-        do="raise duty.train_permeate, or leave it out so that it is computed",
+        do="raise duty.train_permeate, or clear it to compute it",
     )
     return DutyFlows(net, own, gross, left, held, trains, availability)
 

@@ -15,11 +15,11 @@ PRODUCT_USES = table("product_uses").options()
 class Project(Section):
     """Section ``[project]``: whose sheet this is."""
 
-    name: str = text_field("Untitled plant", title="Project", hint="Stands on every sheet")
-    client: str = text_field("", title="Client", hint="For whom it is made; stands on the sheet")
+    name: str = text_field("Untitled plant", title="Project", hint="Printed on every sheet")
+    client: str = text_field("", title="Client", hint="Client, printed on the sheet")
     revision: str = text_field("A", title="Revision", max_length=20,
                                hint="Letter or number of this text of the design")
-    made_by: str = text_field("", title="Made by", max_length=80, hint="Initials of who made it")
+    made_by: str = text_field("", title="Prepared by", max_length=80, hint="Initials of who made it")
     checked_by: str = text_field("", title="Checked by", max_length=80,
                                  hint="Initials of who checked it; empty until somebody has")
     note: str = text_field("", title="Note", hint="Anything the sheet should say beside its name")
@@ -35,7 +35,7 @@ class Site(Section):
         symbol="z_s",
         possible=("-400 m", "5000 m"),
         usual=("-10 m", "2500 m"),
-        hint="Height over the sea; lowers the pressure of the air, and with it the NPSH of pumps",
+        hint="Site elevation above sea level; reduces atmospheric pressure and NPSH available",
     )
 
 
@@ -81,7 +81,7 @@ class Duty(Section):
     )
     trains_standby: Count = field(
         "count", "0", title="Standby trains", symbol="n_s", possible=("0", "8"), usual=("0", "2"),
-        hint="Whole trains that wait; they are built and not run",
+        hint="Installed spare trains, not in operation",
     )
     availability: Fraction = field(
         "fraction",
@@ -95,16 +95,16 @@ class Duty(Section):
     product_use: str = choice(PRODUCT_USES, "drinking", title="Use of the product",
                               hint="Decides which limits the product is judged by")
     own_use_flush: M3PerS | None = field("flow.day", None, title="Own use: flushing", symbol="Q_fl", **_OWN,
-        hint="Permeate for flushing trains that stop; left out, a fraction of the product", usual=("1 m3/d",
+        hint="Permeate for flushing trains that stop; if blank, a fraction of the product", usual=("1 m3/d",
                                                                                                    "500 m3/d"))
     own_use_cleaning: M3PerS | None = field(
-        "flow.day", None, title="Own use: cleaning and rinse", symbol="Q_cl", **_OWN,
-        hint="Permeate to make up and rinse cleaning solutions; left out, a fraction of the product",
+        "flow.day", None, title="Own use: CIP and rinse", symbol="Q_cl", **_OWN,
+        hint="Permeate to make up and rinse cleaning solutions; if blank, a fraction of the product",
         usual=("0 m3/d", "100 m3/d"),
     )
     own_use_makedown: M3PerS | None = field(
         "flow.day", None, title="Own use: chemical make-down", symbol="Q_md", **_OWN,
-        hint="Permeate to dissolve and thin chemicals; left out, a fraction of the product",
+        hint="Permeate to dissolve and thin chemicals; if blank, a fraction of the product",
         usual=("0 m3/d", "200 m3/d"),
     )
     own_use_contactor: M3PerS | None = field(
@@ -118,7 +118,7 @@ class Duty(Section):
     )
     own_use_startup: M3PerS | None = field(
         "flow.day", None, title="Own use: start-up diversion to waste", symbol="Q_su", **_OWN,
-        hint="Permeate sent to waste until it is fit, after each start; left out, a fraction of the product",
+        hint="Permeate sent to waste until it is fit, after each start; if blank, a fraction of the product",
         usual=("0 m3/d", "200 m3/d"),
     )
     train_permeate: M3PerS | None = field(

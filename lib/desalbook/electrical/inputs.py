@@ -102,7 +102,7 @@ class Power(Section):
         usual=("90 %", "98 %"), source="common-practice", hint="At the point of supply; the tariff states it",
     )
     front_end: str = choice(
-        {"auto": "Least that meets the limits", **table("drive_fronts").options()}, "auto",
+        {"auto": "Smallest that meets the limits", **table("drive_fronts").options()}, "auto",
         title="Line side of the speed drives", hint="Decides the harmonic currents",
     )
     coupling: str = choice(

@@ -192,7 +192,7 @@ def _medium(inp: Inputs, rules: WiringRules, listed: LoadList) -> None:
         current = three_phase_current.at(f"power.medium_current[{of.key}]", apparent_power=apparent, voltage=level,
                                          title=f"Line current on medium voltage: {of.plain_title}")
         note(f"power.medium[{of.key}]", title=f"Medium-voltage motor, {of.plain_title}", verdict="review",
-             why=f"it stands on {show(float(level), 'voltage')} and draws {show(float(current), 'current')} there",
+             why=f"it feeds {show(float(level), 'voltage')} and draws {show(float(current), 'current')} there",
              do="let the supplier of the drive and the utility size its supply, starter, cable and protection, or "
                 "raise power.medium_voltage_from",
              caution="medium voltage is licensed work under the local code", inputs={"current": current})
@@ -254,7 +254,7 @@ def _installation(inp: Inputs, rules: WiringRules, listed: LoadList, voltage: Fi
             caution="contactors drop out and lights flicker when the voltage dips")
     common = _common_cable(inp, rules, voltage, limits)
     _capacity, _ = least_row("power.breaking_capacity", "breaking_capacities", "capacity", fault,
-                            title="Breaking capacity of the devices", rule="least standard one not below the fault",
+                            title="Breaking capacity of the devices", rule="smallest standard one not below the fault",
                             do="divide the supply among more transformers with separate busbars")
     circuits = {key: _circuit(inp, common, listed, key, starts.get(key), fault)
                 for key in listed.loads if listed.low[key].value}
@@ -321,7 +321,7 @@ def _transformer(inp: Inputs, rules: WiringRules, listed: LoadList, voltage: Fig
     at = rows.index(won)
     rating = picked(
         "power.transformer", won["rating"].value, "apparent power", title="Transformer rating", symbol="S_T",
-        rule="least standard rating that carries the largest case with its spare and holds the dip at the largest "
+        rule="smallest standard rating that carries the largest case with its spare and holds the dip at the largest "
              "start", candidates=judged, inputs={"needed": needed, "start": start, "dip_limit": dip_limit,
                                                   "source": source, "voltage": voltage},
         why=f"{rows[at - 1].title} is too small" if at else "the smallest there is", table=rules.transformers,
@@ -412,7 +412,8 @@ def _cable(of: _Cable, key: str, title: str, current: Figure, factor: Figure, po
                       inputs=inputs)
     with scope(because=of.because):
         area = picked(f"power.cable[{key}]", won["area"].value, "conductor area", title=f"Cable section: {title}",
-                      symbol="S_c", rule="least section that carries the current, holds the voltage and, on a feeder, "
+                      symbol="S_c",
+                      rule="smallest section that carries the current, holds the voltage and, on a feeder, "
                                          "bears a fault", candidates=judged, inputs={**inputs, "parallel": parallel},
                       table=of.rules.cables, source=won.source)
     carried = row_line(f"power.cable_carries[{key}]", of.rules.cables, won.key, of.column, because=[area],
@@ -428,7 +429,7 @@ def _device(of: _Cable, key: str, title: str, current: Figure, factor: Figure) -
     needed = st.current_multiple.at(f"power.device_needed[{key}]", load_current=current, current_ratio=factor,
                                     title=f"Required device rating: {title}")
     return least_row(f"power.device[{key}]", of.rules.devices, "rating", needed,
-                     title=f"Protective device: {title}", rule="least standard rating not below what is needed",
+                     title=f"Protective device: {title}", rule="smallest standard rating not below what is needed",
                      do="divide the load among more panels or transformers (power.transformers)")[0]
 
 
@@ -708,7 +709,7 @@ def _generator(inp: Inputs, listed: LoadList, starts: dict[str, _Start], voltage
                              do="set power.generator = \"no\", or divide the plant among more trains (duty.trains)")
         rating = picked("power.generator_rating", won["rating"].value, "apparent power",
                         title="Standby generator rating", symbol="S_G",
-                        rule="least standard rating that carries one train and holds the dip at its largest start",
+                        rule="smallest standard rating that carries one train and holds the dip at its largest start",
                         candidates=judged, inputs={"needed": needed, "start": start, "reactance": reactance,
                                                    "limit": allowed}, table="generators", source=won.source)
         checked("power.generator_dip.check", dip_of(rating), "<=", allowed, title="Voltage dip on the generator",

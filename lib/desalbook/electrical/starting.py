@@ -56,7 +56,7 @@ def starting_apparent_power(voltage: Voltage, line_current: Ampere) -> VA:
 
 
 @relation("Voltage dip at start", symbol="Delta_u", unit="1", source="common-practice",
-          note="the motor as a constant impedance in series with the network; the load that runs is left out")
+          note="the motor as a constant impedance in series with the network; the running load is neglected")
 def voltage_dip(line_current: Ampere, fault_current: Ampere) -> Fraction:
     """Voltage dip at a busbar when a motor starts: its starting current against the short-circuit current there.
 

@@ -370,8 +370,8 @@ def governing_pressure_without_relief(credible_pressure: GaugePa) -> GaugePa:
 
 def _do(class_key: str, rating_id: str = "") -> str:
     if rating_id and is_given(rating_id):
-        return f"raise {rating_id}, or leave it out"
-    return f"choose a higher design_pressure.{class_key}" if class_key else "choose a higher membrane.pressure_class"
+        return f"raise {rating_id}, or clear it"
+    return f"select a higher design_pressure.{class_key}" if class_key else "select a higher membrane.pressure_class"
 
 
 def _order(at: str, title: str, inp, trip: Figure, relief: Figure, rating: Figure | None) -> None:
@@ -385,7 +385,7 @@ def _order(at: str, title: str, inp, trip: Figure, relief: Figure, rating: Figur
         ">=",
         least,
         title=f"{title}: trip below relief",
-        do="lower design_pressure.trip_margin, or choose a higher rating",
+        do="reduce design_pressure.trip_margin, or select a higher pressure class",
         caution=CAUTION,
     )
     if rating is None:
@@ -396,7 +396,7 @@ def _order(at: str, title: str, inp, trip: Figure, relief: Figure, rating: Figur
         "<=",
         rating,
         title=f"{title}: relief / rating",
-        do="lower design_pressure.relief_fraction, or choose a higher class",
+        do="reduce design_pressure.relief_fraction, or select a higher pressure class",
         caution=CAUTION,
     )
 
@@ -409,7 +409,7 @@ def _class(at, inp, class_key, guard, governing, share, trip, guarded, rating_id
         if written is None:
             return row, str(held)
         checked(f"{rating_id}.check", written, ">=", row, title="Pressure it is built for against its class",
-                do=f"write {rating_id} or design_pressure.{class_key}, not both", caution=CAUTION)
+                do=f"set {rating_id} or design_pressure.{class_key}, not both", caution=CAUTION)
     if written is not None:
         return written, ""
     with scope(because=[held]):
@@ -435,7 +435,7 @@ def _class(at, inp, class_key, guard, governing, share, trip, guarded, rating_id
         wanted,
         title="Rated pressure",
         rule="smallest class whose share holds the governing pressure",
-        do=f"write design_pressure.{class_key} to hold a class, and lower the pressure it must bear",
+        do=f"set design_pressure.{class_key}, and lower the pressure of the section",
         because=[held],
     )
     return rating, row.key

@@ -86,7 +86,7 @@ def _efficiency() -> Any:
         symbol="eta_p",
         possible=("10 %", "95 %"),
         usual=("40 %", "90 %"),
-        hint="If blank: what manufacturers reach at this flow",
+        hint="If blank: typical attainable efficiency at this flow",
     )
 
 
@@ -109,7 +109,7 @@ def _rotation() -> Any:
 
 def _stages() -> Any:
     return field("count", None, title="Stages", symbol="i", possible=("1", "40"), usual=("1", "20"),
-                 hint="Impellers in series; left out, the kit picks")
+                 hint="Impellers in series; if blank: auto")
 
 
 def _margin() -> Any:
@@ -128,7 +128,7 @@ def _margin() -> Any:
 def _motor() -> Any:
     return field("power", None, title="Motor rating (fixed)", symbol="P_r", possible=("0.1 kW", "5000 kW"),
                  usual=("1 kW", "1000 kW"),
-                 hint="Of one motor; left out, the smallest of the list that holds the power with its margin")
+                 hint="Of one motor; if blank, the smallest of the list that carries the power with its margin")
 
 
 def _drive(default: str) -> Any:
@@ -208,7 +208,7 @@ class FeedPump(Section):
     """Section ``[feed_pump]``: from the raw tank through filters and cartridges to the next pump."""
 
     duty_count: Count = _count("Feed pumps on duty for one train", "1", "1", hint="Running side by side")
-    standby_count: Count = _count("Feed pumps on standby for one train", "1", hint="Installed and waiting")
+    standby_count: Count = _count("Feed pumps on standby for one train", "1", hint="Installed standby units")
     pressure_rise: DifferencePa | None = _rise("Pressure rise (fixed)")
     efficiency: Fraction | None = _efficiency()
     pump_class: str = _class(END_SUCTION.key)
@@ -226,8 +226,8 @@ class FeedPump(Section):
     carries_filter_to_waste: str = choice(
         YES_NO,
         "yes",
-        title="Feed pump carries the rinse of a filter",
-        hint="If not, production falls while a filter is rinsed",
+        title="Feed pump carries the filter-to-waste flow",
+        hint="If not, production falls during filter-to-waste",
     )
 
 
@@ -237,7 +237,7 @@ class IntakePump(Section):
     present: str = choice(YES_NO, "yes", title="Pump in this plant",
                           hint="No where raw water arrives under pressure or by gravity")
     duty_count: Count = _count("Intake pumps on duty", "1", "1", hint="Running side by side for all trains")
-    standby_count: Count = _count("Intake pumps on standby", "1", hint="Installed and waiting")
+    standby_count: Count = _count("Intake pumps on standby", "1", hint="Installed standby units")
     efficiency: Fraction | None = _efficiency()
     pump_class: str = _class(END_SUCTION.key)
     motor_margin: Factor | None = _margin()
@@ -248,7 +248,7 @@ class BackwashPump(Section):
     """Section ``[backwash_pump]``: backwashes one filter at a time."""
 
     duty_count: Count = _count("Duty backwash pumps", "1", "1", hint="Running side by side during a backwash")
-    standby_count: Count = _count("Standby backwash pumps", "1", hint="Installed and waiting")
+    standby_count: Count = _count("Standby backwash pumps", "1", hint="Installed standby units")
     pressure_rise: DifferencePa | None = _rise("Pressure rise (fixed)")
     efficiency: Fraction | None = _efficiency()
     pump_class: str = _class(END_SUCTION.key)
@@ -312,7 +312,7 @@ class HpPump(Section):
         "factor", "1000", title="Minimum specific speed of a stage, US units", symbol="N_s", possible=("300", "5000"),
         usual=("600", "2500"), source="hi-edb", hint="Decides the stages of a multistage pump when none are written")
     stages_maximum: Count = field("count", "16", title="Most stages in one casing", symbol="i_max",
-                               possible=("1", "60"), usual=("5", "24"), hint="As many impellers as one casing takes")
+                               possible=("1", "60"), usual=("5", "24"), hint="Maximum number of stages in one casing")
 
     def consistent(self, where: str) -> None:
         """A parabola needs three points; a shut-off point alone gives no efficiency."""
@@ -322,7 +322,7 @@ class HpPump(Section):
                               do="write three points or more, or leave the curve out")
 
     duty_count: Count = _count("Duty HP pumps per train", "1", "1", hint="Running side by side")
-    standby_count: Count = _count("Standby HP pumps per train", "0", hint="Installed and waiting")
+    standby_count: Count = _count("Standby HP pumps per train", "0", hint="Installed standby units")
     efficiency: Fraction | None = _efficiency()
     pump_class: str = choice(HP_CLASSES, MULTISTAGE.key, title="Pump type of the HP pump",
                              hint="Decides the efficiency that is expected of it")
@@ -369,7 +369,7 @@ class HpPump(Section):
 class Booster(Section):
     """Section ``[booster]``: circulates through an isobaric ERD and the vessels."""
 
-    standby_count: Count = _count("Boosters on standby for one train", "0", hint="Installed and waiting")
+    standby_count: Count = _count("Boosters on standby for one train", "0", hint="Installed standby units")
     efficiency: Fraction | None = _efficiency()
     pump_class: str = _class(END_SUCTION.key)
     motor_margin: Factor | None = _margin()
@@ -397,7 +397,7 @@ class _TransferPump(Section):
 
     present: str = choice(YES_NO, "yes", title="Pump in this plant", hint="Whether the plant has this pump")
     duty_count: Count = _count("Duty pumps", "1", "1", hint="Running side by side")
-    standby_count: Count = _count("Standby pumps", "1", hint="Installed and waiting")
+    standby_count: Count = _count("Standby pumps", "1", hint="Installed standby units")
     tank_low_level: M = _level("Minimum level drawn from, above site level", "0.5 m",
                                hint="From which the pump must lift in the worst case")
     delivery_elevation: M = _level("Level delivered to, above site level", "2 m", hint="To which the pump must lift")
@@ -412,7 +412,7 @@ class _TransferPump(Section):
     )
     efficiency: Fraction | None = field(
         "fraction", None, title="Pump efficiency", symbol="eta_p", possible=("10 %", "95 %"), usual=("40 %", "90 %"),
-        hint="If blank: what manufacturers reach at this flow",
+        hint="If blank: typical attainable efficiency at this flow",
     )
     pump_class: str = choice(PUMP_CLASSES, END_SUCTION.key, title="Pump type of the HP pump",
                              hint="Decides the efficiency that is expected of it")
@@ -424,7 +424,7 @@ class _TransferPump(Section):
     motor: W | None = field(
         "power", None, title="Motor rating (fixed)", symbol="P_r", possible=("0.1 kW", "5000 kW"),
         usual=("1 kW", "500 kW"),
-        hint="Rating of one motor; left out, the smallest of the list that holds the power with its margin",
+        hint="Rating of one motor; if blank, the smallest of the list that carries the power with its margin",
     )
 
 
@@ -438,7 +438,7 @@ class ProductPump(_TransferPump):
 class FlushPump(_TransferPump):
     """Section ``[flush_pump]``: permeate through the high-pressure side of a train that has stopped."""
 
-    standby_count: Count = _count("Standby pumps", "0", hint="Installed and waiting")
+    standby_count: Count = _count("Standby pumps", "0", hint="Installed standby units")
 
 
 class PipeRun(Section):
@@ -475,10 +475,10 @@ class PipeRun(Section):
         symbol="D_i",
         possible=("10 mm", "3000 mm"),
         usual=("25 mm", "1200 mm"),
-        hint="Inside; left out, the smallest standard bore within the velocity",
+        hint="Inside; if blank, the smallest standard bore within the velocity",
     )
     nominal: str | None = choice(PIPE_SIZES, None, title="Nominal size and schedule, fixed",
-                                 hint="Of a high-pressure pipe; if blank, the least size and thinnest schedule")
+                                 hint="Of a high-pressure pipe; if blank, the smallest size and thinnest schedule")
     stop_time: S = field(
         "time.second",
         "5 s",
@@ -584,7 +584,7 @@ class _DeviceData(Section):
     idle_drop: Fraction | None = field(
         "fraction",
         None,
-        title="Pressure held without flow at full speed, of the best",
+        title="Zero-flow pressure / BEP pressure",
         symbol="x_d",
         possible=("0 %", "90 %"),
         usual=("0 %", "50 %"),
@@ -606,7 +606,7 @@ class EfficiencyPoint(Section):
 
     name: str = text_field(..., title="Name", max_length=20, hint="Part of the names of its values")  # type: ignore[arg-type]
     flow: M3PerS = field("flow", ..., title="Concentrate flow", symbol="Q", possible=("0.1 m3/h", "5000 m3/h"),
-                         usual=("5 m3/h", "1000 m3/h"), hint="Of one machine, from the manufacturer's curve")
+                         usual=("5 m3/h", "1000 m3/h"), hint="Of one unit, from the manufacturer's curve")
     efficiency: Fraction = field("fraction", ..., title="Efficiency", symbol="eta", possible=("0 %", "98 %"),
                                  usual=("40 %", "90 %"), hint="From the manufacturer's curve")
 
@@ -630,7 +630,7 @@ class DeviceSheet(_DeviceData):
         hint="Two points or more; between them it is a straight line, outside it stays. It goes before efficiency")
     test_flow: M3PerS | None = field("flow", None, title="Test: concentrate flow", symbol="Q_t",
                                      possible=("0.1 m3/h", "5000 m3/h"), usual=("5 m3/h", "1000 m3/h"),
-                                     hint="Of one machine")
+                                     hint="Of one unit")
     test_feed_flow: M3PerS | None = field("flow", None, title="Test: feed flow", symbol="Q_tf",
                                           possible=("0.1 m3/h", "10 000 m3/h"), usual=("10 m3/h", "2000 m3/h"),
                                           hint="Through a turbocharger")
@@ -692,7 +692,7 @@ class EnergyRecovery(_DeviceData):
         possible=("1", "200"),
         usual=("1", "20"),
         scope="train",
-        hint="Of one train; if blank, as many as the reject asks for at the flow of one",
+        hint="Of one train; if blank, as many as the concentrate asks for at the flow of one",
     )
     concentrate_pump_motor: W | None = _motor()
     concentrate_pump_efficiency: Fraction = field(
@@ -732,7 +732,7 @@ def _relief(
 
 def _pressure_class(title: str) -> Any:
     return choice(_CLASSES, "least", title=title,
-                  hint="Rating of the parts; least is the lowest class above the governing pressure")
+                  hint="Rating of the parts; auto is the lowest class above the governing pressure")
 
 
 class DesignPressure(Section):

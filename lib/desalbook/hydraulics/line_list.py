@@ -93,7 +93,7 @@ def pipe_line(
         "<=",
         pipe.velocity_limit,
         title=f"Pipe velocity, {part_key(prefix)}",
-        do=f"write a wider {pipe.diameter.id} or leave it out",
+        do=f"increase {pipe.diameter.id}, or clear it to size automatically",
         caution="Below about 1 m/s seawater leaves deposits on stainless steel, which pits under them. Keep the flow "
                 "above it; drain or flush at standstill.",
     )
@@ -101,11 +101,11 @@ def pipe_line(
     if of_run is not None and of_run["water"].value == "sea" and "alloy" in row:
         check_limit(f"{prefix}.velocity.check_minimum", run.velocity, "stagnant-velocity",
                     title=f"Pipe velocity, {part_key(prefix)}, minimum",
-                    do=f"choose a narrower {prefix}.diameter or a plastic",
+                    do=f"reduce {prefix}.diameter, or choose a plastic",
                     caution="seawater that moves slowly leaves deposits on stainless steel, and it pits beneath them")
     if of_run is not None and of_run["service"].value == "suction":
         check_limit(f"{prefix}.velocity.check_suction", run.velocity, "suction-velocity-absolute",
-                    do=f"choose a wider {prefix}.diameter, or the service of a suction ({prefix}.service)")
+                    do=f"increase {prefix}.diameter, or choose the service of a suction ({prefix}.service)")
     drop = pressure_of_head.at(
         f"{prefix}.pressure_drop", head=run.head, density=fluid.density, title="Pressure drop of the run"
     )

@@ -219,8 +219,8 @@ def feed_pump_duty_flow(flow: Figure, filters: Figure, carries_filter_to_waste: 
             "filters.rinse_shortfall.note",
             title="Filter-to-waste at service rate",
             verdict="review",
-            why="the feed pump gives the feed and no more: while a filter is rinsed production falls",
-            do="write feed_pump.carries_filter_to_waste = yes, or rinse while the train is down",
+            why="the feed pump gives the feed alone: production falls during filter-to-waste",
+            do="set feed_pump.carries_filter_to_waste = yes, or carry out filter-to-waste with the train stopped",
             inputs={"shortfall": short},
         )
         return flow
@@ -286,7 +286,7 @@ def feed_pump_head(
         ">=",
         needed,
         title="Head of the feed pump with dirty filters",
-        do="raise feed_pump.pressure_rise or leave it out",
+        do="raise feed_pump.pressure_rise, or clear it",
     )
     return DynamicHead(head, lift, friction_head, wanted, cartridges)
 
@@ -351,6 +351,6 @@ def backwash_pump_head(
         ">=",
         needed,
         title="Head of the backwash pump",
-        do="raise backwash_pump.pressure_rise or leave it out",
+        do="raise backwash_pump.pressure_rise, or clear it",
     )
     return DynamicHead(head, lift, friction_head, outlet, under)

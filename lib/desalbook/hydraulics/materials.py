@@ -108,7 +108,7 @@ def check_pitting(prefix: str, material: Choice, wanted: Figure) -> Figure | Non
                 verdict="passes",
                 why="the smallest composition of this grade is below the limit: only the certificate of the heat "
                 "shows that what is delivered is not",
-                do="order with the pitting resistance number written, and keep the certificate of each heat",
+                do="specify the minimum PREN in the order, and keep the mill certificate of each heat",
                 inputs={"least": least, "wanted": wanted},
             )
         return number

@@ -278,14 +278,14 @@ def size_motor(
             ">=",
             limit,
             title=f"Motor rating with margin, {unit_words(prefix.rpartition('.')[2])}",
-            do=f"write a larger {prefix}.motor or leave it out",
+            do=f"increase {prefix}.motor, or clear it to size automatically",
             caution="An overloaded motor overheats and can start a fire. Protection and wiring follow local codes.",
         )
     full = _full_load(prefix, rating, electric)
     point = motor_at(prefix, shaft_power, rating, full, drive_efficiency)
     check_limit(f"{prefix}.motor_load.check", point.load, "motor-load",
                 title=f"Motor load at duty, {unit_words(prefix.rpartition('.')[2])}",
-                do=f"choose a larger {prefix}.motor or clear it",
+                do=f"increase {prefix}.motor, or clear it",
                 caution="An overloaded motor overheats and can start a fire. Protection and wiring follow local codes.")
     return Motor(rating, full, point.efficiency, point.electric_power)
 
@@ -349,7 +349,7 @@ def _pick(prefix: str, needed: Figure | Column, electric: Electric) -> Figure:
     if isinstance(needed, Figure):
         rule = "smallest standard rating that is not below shaft power times margin"
         return least_row(id, of, "output", needed, title="Motor rating", rule=rule, because=because,
-                         do=f"write {id} to hold a special one, or divide the flow among more trains (duty.trains)")[0]
+                         do=f"set {id} to a special size, or divide the flow among more trains (duty.trains)")[0]
     rows = table(of).ascending("output")
     by_size = dict(zip(needed.keys, needed.values.tolist(), strict=True))
     judged = [(row, size := row.cells["output"].value, by_size[_size_class(size)]) for row in rows]
@@ -360,7 +360,7 @@ def _pick(prefix: str, needed: Figure | Column, electric: Electric) -> Figure:
             where=id,
             value=show(judged[-1][2], needed.kind),
             allowed=f"up to {rows[-1]['output'].text}",
-            do=f"write {id} to hold a special one, or divide the flow among more trains (duty.trains)",
+            do=f"set {id} to a special size, or divide the flow among more trains (duty.trains)",
         )
     won = rows[at]
     why = (

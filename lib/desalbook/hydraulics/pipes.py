@@ -297,7 +297,7 @@ def size_pipe(prefix: str, inp: Callable[[str], Any], flow: Figure, *, held: Fig
             least,
             title="Inner diameter",
             rule="smallest standard bore that meets the velocity limit",
-            do=f"write {prefix}.diameter to hold another bore, or divide the flow among more trains (duty.trains)",
+            do=f"set {prefix}.diameter, or divide the flow among more trains (duty.trains)",
         )
     else:
         diameter = held
@@ -307,7 +307,7 @@ def size_pipe(prefix: str, inp: Callable[[str], Any], flow: Figure, *, held: Fig
             ">=",
             least,
             title="Bore for the velocity limit",
-            do=f"write a wider {held.id} or leave it out",
+            do=f"increase {held.id}, or clear it",
         )
     return Pipe(diameter, limits.roughness, run_input(inp, prefix, "length") if length is None else length,
                 _losses_of_fittings(prefix, inp, diameter), limits.velocity, limits.service, limits.material)
@@ -400,7 +400,7 @@ def size_pressure_pipe(prefix: str, inp: Callable[[str], Any], flow: Figure, pre
         f"{prefix}.diameter", nominal, "inner", "Inner diameter", "D_i")
     if diameter is held or is_given(nominal.id):
         checked(f"{prefix}.diameter.check", diameter, ">=", least, title="Bore for the velocity limit",
-                do=f"write a wider {diameter.id if diameter is held else nominal.id} or leave it out")
+                do=f"increase {diameter.id if diameter is held else nominal.id}, or clear it")
     return Pipe(diameter, limits.roughness, run_input(inp, prefix, "length"),
                 _losses_of_fittings(prefix, inp, diameter), limits.velocity, limits.service, material, wall, nominal)
 

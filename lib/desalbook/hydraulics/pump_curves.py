@@ -186,7 +186,7 @@ def stages_needed(rotation: Rotation, flow: M3PerS, head: Head, specific_speed: 
 
 
 @relation("Suction pressure that the pump needs", symbol="p_s_min", unit="Pa", source="hi-9-6-1",
-          place="the NPSH wanted, as gauge pressure at the flange; velocity head left out, on the safe side")
+          place="the NPSH wanted, as gauge pressure at the flange; velocity head neglected, on the safe side")
 def required_suction_pressure(npsh_wanted: Head, density: KgPerM3, vapour_pressure: AbsolutePa,
                    ambient_pressure: AbsolutePa) -> GaugePa:
     """Suction pressure that the pump requires: vapour pressure and the wanted NPSH, less the atmosphere.
@@ -445,7 +445,7 @@ def judge_reach(prefix: str, pump: Pump, curve: Curve | None, limit: Figure, at:
     if curve is None:
         if not at.met:
             why += f"; at the maximum speed the pump gives {said(pump.flow.value * limit.value, flow)}"
-        do = f"a pump of {flow.show()}, or one more pump on duty"
+        do = f"select a pump of {flow.show()}, or add one on duty"
     else:
         inputs |= curve.head_line
         if not at.met:
@@ -456,8 +456,8 @@ def judge_reach(prefix: str, pump: Pump, curve: Curve | None, limit: Figure, at:
             above = bool(np.greater(head.value, curve.shutoff_head.value))
             why += (f"; the pump gives {said(best, head)} at that flow, and that head "
                     + ("at no flow" if above else f"only up to {there}") + " at full speed")
-        do = (f"a pump whose curve passes {head.show()} at {flow.show()}, more stages, "
-              f"{said(speed, speed)} times full speed with a drive, or more vessels to ask for less pressure")
+        do = (f"select a pump whose curve passes {head.show()} at {flow.show()}, more stages, "
+              f"{said(speed, speed)} times full speed with a drive, or more vessels for a lower feed pressure")
     note(f"{prefix}.reach", title="HP pump operating point",
          verdict="passes" if at.met else "fails", why=why, do=do, inputs=inputs)
 
@@ -470,10 +470,11 @@ def envelope(prefix: str, by_corner: Mapping[_Corner, Operating], pump: Pump, cu
         low = govern(f"{prefix}.flow_fraction_minimum", shares, "smallest", title="Flow / BEP flow, minimum")
         high = govern(f"{prefix}.flow_fraction_maximum", shares, "largest", title="Flow / BEP flow, maximum")
         checked(f"{prefix}.flow_fraction_minimum.check", low, ">=", inp(f"{prefix}.minimum_flow"),
-                title="Minimum continuous flow, HP pump", do="a smaller pump, or a bypass that opens below this flow",
+                title="Minimum continuous flow, HP pump",
+                do="select a smaller pump, or a bypass that opens below this flow",
                 caution="A dead-headed pump overheats within minutes. Fit a minimum-flow bypass or trip.")
         checked(f"{prefix}.flow_fraction_maximum.check", high, "<=", inp(f"{prefix}.runout"), title="Run-out, HP pump",
-                do="a larger pump, or one more on duty", source="api-610")
+                do="select a larger pump, or add one on duty", source="api-610")
         review_limit(f"{prefix}.flow_fraction_minimum.preferred", low, "pump-flow-ratio-low",
                      title="HP pump within its preferred operating region",
                      do=f"choose a smaller pump or one with a flatter duty, or a drive ({prefix}.drive)")
@@ -488,5 +489,5 @@ def envelope(prefix: str, by_corner: Mapping[_Corner, Operating], pump: Pump, cu
     usable = usable_motor_power.at(f"{prefix}.motor_usable", motor_rating=pump.motor_rating,
                                    service_factor=service_factor)
     checked(f"{prefix}.motor_usable.check", most, "<=", usable, title="HP motor load, maximum",
-            do=f"a larger {prefix}.motor",
+            do=f"increase {prefix}.motor, or clear it to size automatically",
             caution="An overloaded motor overheats and can start a fire. Protection and wiring follow local codes.")

@@ -17,6 +17,7 @@ from desalbook.hydraulics.rows import column_line, row_line
 from desalbook.problems import TrailError
 from desalbook.tables import Row, table
 from desalbook.trail import Choice, Column, Figure, Lookup, assumed, exp, log10, lookup, note, picked, relation, scope
+from desalbook.trail.words import unit_words
 from desalbook.units import Count, DeltaK, DifferencePa, Factor, Fraction, Head, JPerKgK, M3PerS, W, show
 
 __all__ = [
@@ -461,8 +462,9 @@ def compare_kinds(prefix: str, kind: Choice, pump: Pump, flow: Figure) -> None:
         if better:
             why = (f"a {pump_kind(order[0]).label.lower()} pump would take {show(saved, 'fraction', digits=2)} "
                    "less shaft power")
-            do = f'write {prefix}.pump_class = "{order[0]}"'
-        note(f"{prefix}.kind", title="Pump type of the HP pump", verdict="review" if better else "passes", why=why,
+            do = f'set {prefix}.pump_class = "{order[0]}"'
+        note(f"{prefix}.kind", title=f"Pump type, {unit_words(prefix)}", verdict="review" if better else "passes",
+             why=why,
              do=do,
              inputs={"saved": saved})
 
@@ -531,7 +533,7 @@ def size_pump(
         if gravity:
             note(f"{prefix}.gravity", title="Gravity flow", verdict="passes", inputs={"rise": pressure_rise},
                  why="the water runs down by itself at this duty: no pump is needed here",
-                 do="leave the pump out, or compare the levels it stands between")
+                 do="omit the pump, or check the levels it draws from and delivers to")
         if callable(efficiency):
             efficiency = efficiency(head)
         if efficiency is None:

@@ -49,7 +49,7 @@ class Suction:
     symbol="NPSH_a",
     unit="m",
     source="hi-9-6-1",
-    place="absolute head less vapour pressure; velocity head left out, on the safe side",
+    place="absolute head less vapour pressure; velocity head neglected, on the safe side",
 )
 def npsh_available(
     ambient_pressure: AbsolutePa,
@@ -71,7 +71,7 @@ def npsh_available(
     symbol="NPSH_a",
     unit="m",
     source="hi-9-6-1",
-    place="velocity head left out, on the safe side",
+    place="velocity head neglected, on the safe side",
 )
 def npsh_available_from_pressure(
     suction_pressure: GaugePa, ambient_pressure: AbsolutePa, vapour_pressure: AbsolutePa, density: KgPerM3

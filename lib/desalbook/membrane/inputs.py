@@ -189,7 +189,7 @@ LISTS = {"vessel_classes": own_list(VesselClass, title="Pressure vessels of this
 def _pump_motor() -> Any:
     return field("power", None, title="Motor rating of its pump, fixed", symbol="P_r",
                  possible=("0.1 kW", "5000 kW"), usual=("1 kW", "1000 kW"),
-                 hint="If blank, the least of the list that holds the power with its margin")
+                 hint="If blank, the smallest of the list that carries the power with its margin")
 
 
 class Stage(Section):
@@ -198,7 +198,7 @@ class Stage(Section):
     name: str = text_field(..., title="Name, such as second", hint="Part of the names of its figures")
     vessels: Count | None = field("count", None, title="Vessels of the stage (fixed)", symbol="n_v",
                                   possible=("1", "2000"), usual=("1", "100"),
-                                  hint="Side by side in this stage; left out, the kit picks")
+                                  hint="Side by side in this stage; if blank: auto")
     vessel_fraction: Fraction = field("fraction", "50 %", title="Vessels over those of the stage before", symbol="x_v",
                                    possible=("10 %", "100 %"), usual=("40 %", "70 %"),
                                    hint="Fewer vessels than before, for the flow has become less")
@@ -230,7 +230,7 @@ class SecondPass(Section):
                                hint="Product over feed of the second pass")
     vessels: Count | None = field("count", None, title="Vessels of its first stage (fixed)", symbol="n_v2",
                                   possible=("1", "500"), usual=("1", "50"),
-                                  hint="Side by side in its first stage; left out, the kit picks")
+                                  hint="Side by side in its first stage; if blank: auto")
     row: Count = field("count", "1", title="Vessel-count increment", symbol="n_row", possible=("1", "20"),
                        usual=("1", "6"), hint="Step by which the number of vessels is raised")
     elements: Count = field("count", "7", title="Elements per vessel", symbol="n_e", possible=("1", "8"),
@@ -262,7 +262,7 @@ class ElementGroup(Section):
 
     name: str = text_field(..., title="Name, such as front", hint="Part of the names of its figures")
     element: str = choice(_SHEETS, "demo-a-high-rejection", title="Element sheet of these positions", own="elements",
-                          hint="Tight elements in front and open ones behind even the flux")
+                          hint="Tight lead elements and open tail elements even out the flux")
     first: Count = field("count", "1", title="First position, counted from the feed", symbol="e_1",
                          possible=("1", "8"), usual=("1", "8"),
                          hint="First element of this type, counted from the feed")
@@ -283,7 +283,7 @@ class Membrane(Section):
                           hint="A sheet of your own from [[elements]], or an invented one of the kit")
     recovery: Fraction | None = field(
         "fraction", None, title="RO recovery", symbol="Y_m", possible=("5 %", "75 %"), usual=("35 %", "50 %"),
-        hint="Permeate over RO feed; left out, it is solved from a given feed pressure")
+        hint="Permeate over RO feed; if blank, it is solved from a given feed pressure")
     feed_pressure: GaugePa | None = field(
         "gauge pressure", None, title="Feed pressure (fixed)", symbol="p_f", possible=("10 barg", "120 barg"),
         usual=("45 barg", "75 barg"), hint="Write it to find the recovery it gives; else it is solved")
@@ -327,7 +327,7 @@ class Membrane(Section):
         usual=("5 %", "40 %"), hint="Downstream of the ERD, to the suction of the HP pump")
     flow_spread: Fraction | None = field(
         "fraction", None, title="Uneven flow between vessels", symbol="x_u", possible=("0 %", "30 %"),
-        usual=("0 %", "10 %"), hint="Feed of the best or least-served vessel against the mean; a margin on both")
+        usual=("0 %", "10 %"), hint="Feed of the best or worst served vessel against the mean; a margin on both")
     age: S = field("time.year", "3 year", title="Age of the membranes, aged case", symbol="t_a",
                    possible=("0 year", "10 year"), usual=("2 year", "5 year"),
                    hint="Years in service in the case called aged")

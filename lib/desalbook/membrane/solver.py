@@ -54,7 +54,7 @@ def solve(cases: Cases, unknown: str = "feed_pressure", slices: int = 2, laws: L
     steps : int
         Most Newton steps.
     order : {2, 4}, optional
-        Order of accuracy; left out, the fourth where ``slices`` is even and the second where it is odd.
+        Order of accuracy; if blank, the fourth where ``slices`` is even and the second where it is odd.
     profiles : bool
         Keep the profiles along the vessel; without them a million cases take less than 2 GiB.
     near : mapping, optional

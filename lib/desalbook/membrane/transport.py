@@ -594,7 +594,7 @@ def inlet_of_train(call: Call, f: Mapping[str, Any], laws: Any, out: dict[str, A
     """Pressure, water and salt into each vessel, from the feed of the train."""
     out["inlet_pressure"] = call(inlet_pressure, "inlet_pressure", feed_pressure=f["feed_pressure"],
                                  port_loss=f["port_loss"])
-    rho = out["feed_density"] = call(laws.relation("density"), "feed_density", title="Density of the membrane feed",
+    rho = out["feed_density"] = call(laws.relation("density"), "feed_density", title="Density of the RO feed",
                                      salinity=f["feed_salinity"], **f["density"])
     water = out["vessel_water"] = call(vessel_water, "vessel_water", feed_flow=f["feed_flow"], feed_density=rho,
                                        feed_salinity=f["feed_salinity"], vessels=f["vessels"])

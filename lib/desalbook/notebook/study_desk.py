@@ -338,7 +338,7 @@ class Desk(w.VBox):
         row = controls.row(self.session, key, m, self.units)
         stands = row["text"] or "not written"
         self.about.html = (f'<div class="desalbook"><details class="quiet" data-key="about"><summary>'
-                           f"{escape(f'stands at {stands}')}{escape(', ' + row['range'] if row['range'] else '')}"
+                           f"{escape(f'current value {stands}')}{escape(', ' + row['range'] if row['range'] else '')}"
                            f"</summary>{escape(row['help'])}</details></div>")
         ends = spread_ends(m, self.units)
         waits = {"from": ends[0], "to": ends[1], "points": "16"}

@@ -24,7 +24,8 @@ __all__ = ["calculations", "checks", "chemicals", "guarantees", "limits", "loads
 _CHEMICALS = (("title", "Chemical", ""), ("dose", "Dose", "concentration"), ("basis", "", ""),
               ("mean_mass_rate", "Mass of a day", "mass flow.day"), ("solution_rate", "Solution", "flow.dose"),
               ("lowest_rate", "lowest", "flow.dose"), ("highest_rate", "highest", "flow.dose"),
-              ("pump_capacity", "Pump", "flow.dose"), ("day_tank", "Day tank", "volume"), ("store", "Store", "volume"),
+              ("pump_capacity", "Pump", "flow.dose"), ("day_tank", "Day tank", "volume"), ("store", "Bulk storage",
+                                                                                           "volume"),
               ("delivery_interval", "Delivery every", "time.day"),
               ("yearly_use", "Use of a year", "mass"))
 _WASH = (("A feed pump", "Feed pump", "flow"), ("A backwash water", "Backwash water", "flow"), ("A waste", "To waste",
@@ -35,10 +36,11 @@ _PRESSURES = (("title", "Part", ""), ("working", "Working", "gauge pressure"),
               ("credible", "Credible", "gauge pressure"), ("governing", "Governing", "gauge pressure"),
               ("class", "Class", ""), ("rating", "Rating", "gauge pressure"), ("rating_used", "Used", "fraction"),
               ("relief", "Relief set", "gauge pressure"), ("said", "", ""))
-_OUTAGES = (("title", "What fails", ""), ("serves", "Serves", ""), ("duty", "Duty", "count"),
+_OUTAGES = (("title", "Single failure (N-1)", ""), ("serves", "Serves", ""), ("duty", "Duty", "count"),
             ("standby", "Standby", "count"), ("product_left", "Remaining output", "fraction"),
             ("product_flow", "Product", "flow.day"), ("consequence", "Consequence", ""))
-_MACHINES = (("title", "Machine", ""), ("running_total", "Running", "count"), ("installed_total", "Installed", "count"),
+_MACHINES = (("title", "Equipment", ""), ("running_total", "Running", "count"), ("installed_total", "Installed",
+                                                                                 "count"),
              ("flow", "Flow of one", "flow"), ("head", "Head", "head"), ("shaft_power", "Shaft power", "power"),
              ("motor", "Motor", "power"), ("running_power", "All running", "power.electric"),
              ("diameter", "Diameter", "length"), ("volume", "Volume", "volume"))

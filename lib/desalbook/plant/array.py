@@ -337,7 +337,7 @@ def _refuse(p: Plan, answer: Answer, first: Figure) -> None:
                 where="membrane.vessels" if second is None else "membrane.second_pass.vessels",
                 value=int(first if second is None else second),
                 do="add vessels, lower the recovery, or choose another element" if p.joined else
-                "write more membrane.vessels, lower membrane.recovery, or choose another membrane.element")
+                "increase membrane.vessels, lower membrane.recovery, or choose another membrane.element")
 
 
 def _carbon(p: Plan, made: Staged, corner: Corner) -> None:
@@ -439,7 +439,7 @@ def _ratings(inp, waters: Waters, element: Element, governing: dict[str, Figure]
     if mixed is None:
         checked("membrane.feed_pressure.check", governing["feed_pressure"], "<=", limits["feed_pressure"],
                 title="Feed pressure within the element",
-                do="write more membrane.vessels, lower membrane.recovery, or a warmer intake",
+                do="increase membrane.vessels, lower membrane.recovery, or use warmer water",
                 caution="A pressure part above its rating can burst. Pressure parts follow the local "
                         "pressure-vessel code; a "
                         "licensed engineer signs them.")
@@ -452,7 +452,7 @@ def _ratings(inp, waters: Waters, element: Element, governing: dict[str, Figure]
                                        pressure_rating=top)
         checked("membrane.rating_used.check", used, "<=", limit("rating-used"),
                 title="Feed pressure over vessel rating",
-                do="choose a higher membrane.pressure_class",
+                do="select a higher membrane.pressure_class",
                 caution="Above its rating a part can burst. Set the relief valve at or below it; local codes apply.")
     own = "" if mixed is None else f": {mixed.coolest}"
     checked("membrane.temperature.check", hot, "<=", element["max_temperature"],
@@ -473,7 +473,8 @@ def _usual(inp, waters: Waters, governing: dict[str, Figure]) -> None:
         found = rejection.at("membrane.salt_rejection", permeate_concentration=governing["permeate_tds"],
                              feed_concentration=feed, title="Salt rejection in service, governing case")
         review_limit("membrane.salt_rejection.usual", found, "salt-rejection",
-                     do="choose a membrane.element with more rejection, lower membrane.recovery, or add a second pass")
+                     do="choose an element with higher salt rejection (membrane.element), lower "
+                        "membrane.recovery, or add a second pass")
 
 
 def _guideline_key(inp, key: str) -> str:

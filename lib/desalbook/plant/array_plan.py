@@ -350,7 +350,7 @@ def _second(p: Plan, takes: Choice, names: tuple[str, ...]) -> None:
     note("second_pass.chlorine", title="Chlorine upstream of the second pass", verdict="fails" if bad else "passes",
          why="chlorine between the passes destroys the membranes of the second" if bad
          else "no chlorine between the passes",
-         do="chlorinate the product downstream of the second pass, or take the chlorine out again before it",
+         do="chlorinate the product downstream of the second pass, or remove the chlorine upstream of it",
          inputs={"chlorinated": s["chlorinated"], "element": s["element"]})
 
 

@@ -51,7 +51,7 @@ def _one(figure: Any) -> Any:
 
 
 def ph_of(waters: Any, temperature: str) -> Any:
-    """pH of the membrane feed at one of the three temperatures, on the total scale."""
+    """pH of the RO feed at one of the three temperatures, on the total scale."""
     return waters.at[temperature].ph_total or waters.analysis.ph_total
 
 

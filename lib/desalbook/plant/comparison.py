@@ -103,7 +103,7 @@ def _rates(costs: Mapping[str, float]) -> dict[str, float]:
     rows = table("machine_costs")
     unknown = set(costs) - {row.key for row in rows.values()}
     if unknown:
-        raise DesignError("no such machine", where="costs", value=sorted(unknown)[0],
+        raise DesignError("no such equipment", where="costs", value=sorted(unknown)[0],
                           allowed=", ".join(row.key for row in rows.values()))
     found = {row.key: row["per_kilowatt"].value or row["per_flow"].value for row in rows.values()}
     return found | {k: float(v) for k, v in costs.items()}

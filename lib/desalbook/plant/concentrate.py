@@ -143,7 +143,7 @@ def _solids(inp: Inputs, ops: UnitOperations) -> None:
         else:
             note("waste.solids.check", title="Solids in the backwash waste", verdict="fails",
                  why="the backwash takes no water, and the solids stay in the filters",
-                 do="write filters.backwash_time above zero", inputs={"waste_flow": pre.wash.backwash_average})
+                 do="set filters.backwash_time above zero", inputs={"waste_flow": pre.wash.backwash_average})
 
 
 def balance(streams: Iterable[Mapping[str, Any]]) -> pd.DataFrame:

@@ -259,7 +259,7 @@ def stopped(inp, ops: UnitOperations, lines: dict[str, PipeLine]) -> None:
     held = inp("design_pressure.drawback_tank")
     if held is not None:
         checked("permeate.kept.check", held, ">=", kept, title="Permeate for draw-back and flush",
-                do="raise design_pressure.drawback_tank or leave it out",
+                do="raise design_pressure.drawback_tank, or clear it",
                 caution="Elements that draw in air dry out and lose permeability permanently. Keep the permeate "
                         "line flooded.")
 

@@ -19,8 +19,8 @@ def element_limits(inp: Any, fed: FeedWater) -> None:
     The exposure is that of the membranes' whole age at the residual, without a stop; the tolerance of a sheet is
     indicative, for metals, pH and temperature speed the attack.
     """
-    low = govern("membrane.feed_ph_low", fed.ph, "smallest", title="Minimum pH of the membrane feed")
-    high = govern("membrane.feed_ph_high", fed.ph, "largest", title="Maximum pH of the membrane feed")
+    low = govern("membrane.feed_ph_low", fed.ph, "smallest", title="Minimum pH of the RO feed")
+    high = govern("membrane.feed_ph_high", fed.ph, "largest", title="Maximum pH of the RO feed")
     types = [("membrane.element", inp("membrane.element"))] + [
         (f"membrane.element_at[{name}]", inp(f"membrane.element_by_position[{name}].element"))
         for name in inp.names("membrane.element_by_position")]
@@ -42,7 +42,7 @@ def element_limits(inp: Any, fed: FeedWater) -> None:
             checked("second_pass.element.ph_high.check", target, "<=",
             sheet_value(inp, "second_pass.element.ph_high", second, "ph_high"),
                     title="pH of the second pass within its element", source="common-practice",
-                    do=f"write a lower {target.id}")
+                    do=f"lower {target.id}")
 
 
 def _ph(inp: Any, prefix: str, chosen: Choice, low: Figure, high: Figure) -> None:

@@ -55,7 +55,7 @@ def element_sheet(inp: Inputs, a: Array) -> None:
                          title="Feed pressure with all elements at the lower end of flow")
             checked("membrane.feed_pressure_tolerance.check", top, "<=", a.element["max_pressure"],
                     title="Feed pressure with all elements at the lower end of flow",
-                    do="write more membrane.vessels, lower membrane.recovery, or agree a narrower flow tolerance",
+                    do="increase membrane.vessels, lower membrane.recovery, or agree a narrower flow tolerance",
                     source="common-practice")
         if weakest is not None:
             permeate_at_minimum_rejection.at(

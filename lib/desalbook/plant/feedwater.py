@@ -170,8 +170,8 @@ def _at_temperatures(inp: Inputs, w: Waters, b: _Balance, of: tuple[Figure, Figu
                                      do="the water is below this pH already; raise the target or leave acid out")
                 ph[key] = inp("acid.target_ph")
             else:
-                total = b.ph("feed.ph_total", alkalinity, pk, "pH of the membrane feed, total scale")
-                ph[key] = cb.nbs_from_total.at("feed.ph", ph_total=total, title="pH of the membrane feed")
+                total = b.ph("feed.ph_total", alkalinity, pk, "pH of the RO feed, total scale")
+                ph[key] = cb.nbs_from_total.at("feed.ph", ph_total=total, title="pH of the RO feed")
             held[key] = found if acid else alkalinity
             gas = cb.free_carbon_dioxide.at("feed.carbon_dioxide", carbon=b.carbon, ph_total=total,
                                             pk1=pk["pk1"], pk2=pk["pk2"])

@@ -51,7 +51,7 @@ def hp_pump(inp: Inputs, waters: Waters, flow: Figure, rise: Figure,
         if written is not None:
             note(f"{NAME}.two_efficiencies", title="Efficiency of the HP pump", verdict="review",
                  why="both an efficiency and a curve are written; the curve is used",
-                 do=f"take {NAME}.efficiency out", inputs={"efficiency": written})
+                 do=f"clear {NAME}.efficiency", inputs={"efficiency": written})
         name = "efficiency" if written is None else "curve_efficiency"
         more["efficiency"] = lambda head: pc.efficiency_on(NAME, held, flow=flow, head=head, name=name)
     elif more["efficiency"] is None:
@@ -74,8 +74,9 @@ def hp_pump(inp: Inputs, waters: Waters, flow: Figure, rise: Figure,
         if displacement:
             note(f"{NAME}.displacement", title="Displacement pump", verdict="review",
                  why="it delivers against any pressure, and its flow pulses",
-                 do="a relief valve for its full flow before any valve that can close, a damper, and NPSH "
-                 "for the pulses on top of the figure here", inputs={"flow": pump.flow},
+                 do="fit a relief valve for its full flow upstream of any valve that can close, and a damper; "
+                    "allow NPSH "
+                 "for the pulses on top of the value here", inputs={"flow": pump.flow},
                  caution="A displacement pump against a closed valve bursts the weakest part. Fit a full-flow "
                          "relief valve; pressure parts "
                          "follow the local pressure-vessel code.")
@@ -95,7 +96,7 @@ def hp_checks(inp: Inputs, waters: Waters, pump: Pump, curve: pc.Curve | None,
         displacement = pump_kind(inp.choice(f"{NAME}.pump_class")).displacement
         check_limit(f"{NAME}.efficiency.check", pump.efficiency,
                     "pump-efficiency-displacement" if displacement else "pump-efficiency-high-pressure",
-                    do=f"lower {NAME}.efficiency, or see the manufacturer's test certificate")
+                    do=f"lower {NAME}.efficiency, or obtain the manufacturer's test certificate")
         note(f"{NAME}.starting", title="Starting current of the HP motor",
              verdict="passes" if drive == "yes" else "review",
              why=f"about {float(inrush):g} times full-load current at start",

@@ -61,7 +61,7 @@ def two_targets(inp: Any) -> None:
     note("interpass_ph.one_target", title="pH between the passes", verdict="passes" if same else "review",
          why="both sections state the same" if same
          else f"{SECTION} and interpass_ph state it differently; the first holds, for membranes and dosing alike",
-         do="leave interpass_ph.present out, or write the same target and chemical in both",
+         do="clear interpass_ph.present, or give the same target and chemical in both",
          inputs={"present": present, "ph": own, "target_ph": other, "chemical": inp(f"{SECTION}.chemical"),
                  "other": inp("interpass_ph.chemical")})
 
@@ -88,7 +88,7 @@ def caustic_line(inp: Any, a: Any, trains: Figure) -> Any:
         note("interpass_ph.second_pass", title="Second pass uses this alkali", verdict="passes",
              inputs={"ph": own["ph"], "chemical": own["chemical"]},
              why="dosed into the permeate that the second pass takes, and counted in its salt",
-             do="nothing",
+             do="",
              caution="Alkali in seawater forms scale that blocks the elements. Keep seawater away from the quill.")
         everywhere = total_flow.at("interpass_ph.flow", flow=fed, units=trains,
                                    title="Feed of the second passes, all trains")

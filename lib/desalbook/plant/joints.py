@@ -54,7 +54,7 @@ BICARBONATE = constant("M_NaHCO3", 0.084007, "kg/mol", source="iupac-weights",
                        title="Molar mass of sodium bicarbonate")
 
 
-@relation("Part of a flow", symbol="M_i", unit="kg/s", source="definition")
+@relation("Fraction of a flow", symbol="M_i", unit="kg/s", source="definition")
 def part_of(mass_flow: KgPerS, taken_part: Fraction) -> KgPerS:
     """Part of a mass flow that is led off.
 
@@ -119,7 +119,7 @@ def best_served(vessel_feed: M3PerS, flow_spread: Fraction) -> M3PerS:
     return vessel_feed * (1 + flow_spread)
 
 
-@relation("Concentrate of the least-served vessel", symbol="q_min", unit="m^3/s", source="common-practice",
+@relation("Concentrate of the worst-served vessel", symbol="q_min", unit="m^3/s", source="common-practice",
           note="its permeate is taken as that of the mean vessel, on the safe side")
 def least_served(vessel_concentrate: M3PerS, vessel_feed: M3PerS, flow_spread: Fraction) -> M3PerS:
     """Concentrate flow of the least-served vessel.

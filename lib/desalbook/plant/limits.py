@@ -16,24 +16,24 @@ __all__ = ["LIMITS", "PRESSURE", "REVIEWED", "SHEET", "no_count", "uneven", "wit
 
 # solver output, guideline (blank: the sheet of the element states it), what it is, which corner rule, what to do
 LIMITS = (
-    ("flux", "average-flux", "Average flux", "largest", "write more membrane.vessels"),
+    ("flux", "average-flux", "Average flux", "largest", "increase membrane.vessels"),
     ("lead_flux", "lead-element-flux", "Flux of the lead element", "largest",
-     "write more membrane.vessels, or lower membrane.recovery"),
+     "increase membrane.vessels, or lower membrane.recovery"),
     ("element_recovery", "element-recovery", "Recovery of one element", "largest",
-     "lower membrane.recovery, or write fewer membrane.vessels"),
+     "lower membrane.recovery, or use fewer membrane.vessels"),
     ("recovery_polarisation", "polarisation", "CP factor by element recovery", "largest",
-     "lower membrane.recovery, or write more membrane.elements in each vessel"),
-    ("vessel_feed", "", "Feed per vessel", "largest", "write more membrane.vessels"),
+     "lower membrane.recovery, or increase membrane.elements"),
+    ("vessel_feed", "", "Feed per vessel", "largest", "increase membrane.vessels"),
     ("vessel_concentrate", "", "Concentrate per vessel", "smallest",
-     "write fewer membrane.vessels, or lower membrane.recovery"),
-    ("element_drop", "", "Pressure drop of one element", "largest", "write more membrane.vessels"),
-    ("vessel_drop", "vessel-pressure-drop", "Pressure drop of one vessel", "largest", "write more membrane.vessels"),
+     "reduce membrane.vessels, or lower membrane.recovery"),
+    ("element_drop", "", "Pressure drop of one element", "largest", "increase membrane.vessels"),
+    ("vessel_drop", "vessel-pressure-drop", "Pressure drop of one vessel", "largest", "increase membrane.vessels"),
 )
 
 # the same, that asks a person to look and never picks a number of vessels: it hangs on the correlation chosen
 REVIEWED = ("beta_max", "polarisation-film", "CP factor by film theory",
             "compare the factor by element recovery and the scaling at the wall; with other spacers or correlations "
-            "(membrane.mass_transfer) it moves by a tenth; lower membrane.recovery, or write fewer membrane.vessels")
+            "(membrane.mass_transfer) it moves by a tenth; lower membrane.recovery, or use fewer membrane.vessels")
 
 # limits the element's own sheet states
 PRESSURE = "Feed pressure within the element"

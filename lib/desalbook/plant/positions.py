@@ -29,7 +29,7 @@ __all__ = ["judge_positions", "position_limits", "position_rows", "with_position
 OWN = ("lead_flux", "element_recovery", "vessel_feed", "vessel_concentrate", "element_drop", "feed_pressure")
 """Limits judged position by position."""
 TEXT = {name: (title, do) for name, _, title, _, do in LIMITS} | {
-    "feed_pressure": (PRESSURE, "write more membrane.vessels, lower membrane.recovery, or a warmer intake")}
+    "feed_pressure": (PRESSURE, "increase membrane.vessels, lower membrane.recovery, or use warmer water")}
 TITLE = {"lead_flux": "Flux of one element", "vessel_feed": "Feed of one element",
          "vessel_concentrate": "Concentrate of one element", "feed_pressure": "Pressure before one element"}
 
@@ -182,7 +182,7 @@ def judge_positions(mixed: dict[str, m.Mixed], rows: dict[str, dict[Corner, dict
         with scope(because=[top]):
             checked(f"membrane.{name}.check", figure, ">=" if name == "vessel_concentrate" else "<=", bound,
                     title=f"{TITLE.get(name, title)}: position {place}, {own}",
-                    do=f"{do}, or another type at position {place}",
+                    do=f"{do}, or choose another type at position {place}",
                     source="common-practice" if name in SHEET else guideline(
                         {"lead_flux": "lead-element-flux", "element_recovery": "element-recovery"}[name]).source,
                     caution="A pressure part above its rating can burst. Pressure parts follow the local "

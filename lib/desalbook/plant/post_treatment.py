@@ -59,7 +59,7 @@ def stored(
         product.judge(limits, figures)
         if product_use(limits.use).drunk:
             review_limit("product.boron.european", boron, "product-boron-eu",
-                         do="ask which limit of boron the local authority sets, and state it (product.boron_limit)")
+                         do="ask the local authority for its boron limit, and state it (product.boron_limit)")
     return volume
 
 

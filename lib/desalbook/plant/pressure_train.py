@@ -271,7 +271,7 @@ def _with_stage_pumps(m: Machines, case: Case, asked: Asked, booster: Figure, ea
 
 
 def _there(figure: Figure | None) -> Figure:
-    assert figure is not None, "sizing made this machine, so its case has this number"
+    assert figure is not None, "sizing selected this unit, so its case has this number"
     return figure
 
 

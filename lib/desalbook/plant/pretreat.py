@@ -308,7 +308,7 @@ def _intake_pump(inp: Inputs, flow: Figure, head: Figure, density: Figure) -> Pu
     with scope("plant", because=[present, head]):
         if present != "yes":
             note("intake_pump.absent", title="Intake pump", verdict="passes", why="not in this plant",
-                 do="write intake_pump.present to add it", inputs={"present": present})
+                 do="set intake_pump.present to add it", inputs={"present": present})
             return None
         if float(head) <= 0.0:
             return None
@@ -533,7 +533,7 @@ def _filter_to_waste(
         ">=",
         inp.number("hp_pump.low_trip"),
         title="HP suction during filter-to-waste",
-        do="write feed_pump.carries_filter_to_waste = yes, rinse while the train is down, or raise "
+        do="set feed_pump.carries_filter_to_waste = yes, carry out filter-to-waste with the train stopped, or raise "
            "hp_pump.suction_wanted",
         caution="Low suction pressure trips the train and can cavitate the HP pump. Keep the trip active.",
     )

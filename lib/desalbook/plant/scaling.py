@@ -269,7 +269,7 @@ def _antiscalant(inp: Inputs, found: Scaling, without: dict[str, Figure]) -> Non
     if not needed:
         verdict = "passes" if present != "yes" else "review"
         why = "none needed: every mineral stays within its limit without it"
-        do = "leave it out (antiscalant.present), once the supplier of the elements agrees"
+        do = "omit antiscalant (antiscalant.present) if the membrane manufacturer confirms in writing"
     elif present != "yes":
         verdict, why = "fails", f"needed for {said}"
         do = "dose antiscalant (antiscalant.present), add acid (acid.present), or lower membrane.recovery"

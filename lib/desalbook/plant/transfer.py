@@ -51,7 +51,7 @@ def transfer(inp: Inputs, ops: UnitOperations, lines: dict[str, PipeLine]) -> di
                 found[name] = Transfer(present, *transfer_pump(name, inp, flow, fresh, lines[key].run.head))
             else:
                 note(f"{name}.absent", title=f"{key.capitalize()} pump", verdict="passes", why="not in this plant",
-                     do=f"write {name}.present to add it", inputs={"present": present})
+                     do=f"set {name}.present to add it", inputs={"present": present})
     return found
 
 

@@ -212,7 +212,8 @@ def _product(inp: Inputs, w: Waters, a: Array, d, chemicals) -> tuple[product.Fi
     limit = inp("product.boron_limit")
     if limit is not None:
         checked("product.boron.check_limit", boron, "<=", limit, title="Boron of the product, with margin",
-                do="choose a membrane.element with more boron rejection, lower membrane.recovery, or add a second pass",
+                do="choose an element with higher boron rejection (membrane.element), lower membrane.recovery, "
+                   "or add a second pass",
                 caution="Boron above its limit harms people and crops. The local authority sets the limit.")
     return finished, flow, tank, Boron(expected, boron)
 

@@ -350,7 +350,7 @@ def backwash_rate(inp: Inputs, of: Bed, area: Figure, waters: Mapping[str, Fluid
         "<=",
         inp.number("filters.freeboard"),
         title="Bed expansion, coldest water",
-        do="lower the backwash rate in winter, or give more freeboard",
+        do="lower the backwash rate in winter, or increase the freeboard (filters.freeboard)",
         caution="Media that reach the collector are lost, and the bed no longer filters. Lower the rate in cold water.",
     )
     with scope(corner="hot"):
@@ -449,7 +449,7 @@ def _rate_and_flow(inp: Inputs, area: Figure, needed: Figure) -> tuple[Figure, F
         ">=",
         needed,
         title="Fixed backwash rate / design rate",
-        do="raise filters.backwash_rate or filters.backwash_flow, or leave them out",
+        do="raise filters.backwash_rate or filters.backwash_flow, or clear them",
     )
     return rate, flow
 
@@ -691,5 +691,5 @@ def underdrain(inp: Inputs, of: Bed, rate: BackwashRate, fluid: Fluid) -> None:
                 ">=",
                 enough,
                 title="Bed deep enough for air",
-                do="write filters.scour = none, or deepen the bed",
+                do="set filters.scour = none, or deepen the bed",
             )

@@ -291,7 +291,7 @@ def time_to_end_of_filter_to_waste(backwash_time: Minutes, settle_time: Minutes,
     symbol="V_kw",
     unit="m^3",
     source="definition",
-    note="the rinse of this turn is still to come",
+    note="the filter-to-waste step of this slot is still to come",
 )
 def raw_drawn_before_filter_to_waste(
     turn: Count, at_once: Count, volume: M3, filter_to_waste_volume: M3, make_up: M3PerS, slot_interval: S,

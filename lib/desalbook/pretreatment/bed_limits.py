@@ -104,7 +104,7 @@ def richardson_zaki_porosity(
     symbol="rho_b",
     unit="kg/m^3",
     source="amirtharajah-cleasby-1972",
-    note="layers change places where the upper one is the heavier",
+    note="layers invert where the upper one is the heavier",
 )
 def bulk_density(expanded_porosity: Fraction, grain_density: KgPerM3, density: KgPerM3) -> KgPerM3:
     """Bulk density of an expanded layer: grains and water together.
@@ -400,7 +400,7 @@ def _loss_rate(media: Layers, freeboard: Figure, wash_rate: Figure, fluid: Fluid
         "<=",
         rate,
         title="Backwash rate below media-loss velocity",
-        do="lower the backwash rate in cold water, or give more freeboard",
+        do="lower the backwash rate in cold water, or increase the freeboard (filters.freeboard)",
         caution="Media that reach the collector are lost, and the bed no longer filters. Lower the rate in cold water.",
     )
 
@@ -429,7 +429,7 @@ def _order(media: Layers, k: int, wash_rate: Figure, fluid: Fluid) -> None:
         }
         bare = [Grains(*map(float, one)) for one in ends]
         at = rate_at_inversion(bare[0], bare[1], float(fluid.density), float(fluid.viscosity))
-        words = {"inversion": "change places", "mixing": "mix at their interface"}[name]
+        words = {"inversion": "invert", "mixing": "mix at their interface"}[name]
         what_fails = {"inversion": "Media inversion", "mixing": "Intermixing"}[name]
         title, id = f"{what_fails}, {upper} over {lower}", f"filters.{name}[{upper}]"
         if at is None:
@@ -442,7 +442,7 @@ def _order(media: Layers, k: int, wash_rate: Figure, fluid: Fluid) -> None:
                 title=title,
                 verdict=verdict,
                 why=f"{upper} is the heavier even at rest: they {words} at once",
-                do="write the layers from the top down, the lightest grains first",
+                do="list the layers from the top down, the lightest grains first",
                 inputs=inputs,
             )
             continue
@@ -454,7 +454,7 @@ def _order(media: Layers, k: int, wash_rate: Figure, fluid: Fluid) -> None:
             symbol="v_x",
             method="bisection on the density of the backwashed layers",
             inputs=inputs,
-            note="layers of one density change places",
+            note="layers of equal density invert",
         )
         if proving():
             left = _density_difference(id, (upper, ends[0]), (lower, ends[1]), rate, fluid.density, fluid.viscosity)
@@ -480,7 +480,7 @@ def _mixing(id: str, title: str, wash_rate: Figure, rate: Figure) -> None:
         verdict="review" if mixes else "passes",
         why=f"coarse upper and fine lower grains weigh the same at {rate.show()}; the backwash runs at "
             f"{wash_rate.show()}",
-        do="a border of some centimetres mixes in every backwash and is usual; a sharper one wants finer upper grains"
+        do="accept an interface of some centimetres, which is usual; a sharper one needs finer upper grains"
         if mixes
         else "",
         inputs={"wash_rate": wash_rate, "rate": rate},

@@ -139,7 +139,7 @@ def _housing_size(share: Figure) -> Figure:
             "<=",
             most,
             title="Cartridges in one housing",
-            do="write more cartridge.housings, or a longer cartridge (cartridge.length)",
+            do="increase cartridge.housings, or use a longer cartridge (cartridge.length)",
         )
         return share
     size, _ = least_row(
@@ -149,7 +149,7 @@ def _housing_size(share: Figure) -> Figure:
         share,
         title="Cartridges in one housing",
         rule="smallest standard housing that holds its share",
-        do="write more cartridge.housings, or a longer cartridge (cartridge.length)",
+        do="increase cartridge.housings, or use a longer cartridge (cartridge.length)",
     )
     return size
 
@@ -201,7 +201,7 @@ def cartridges(inp: Inputs, flow: Figure, trains: Figure) -> Cartridges:
                 ">=",
                 needed,
                 title="Number of cartridges",
-                do="write a larger cartridge.count or leave it out",
+                do="increase cartridge.count, or clear it to size automatically",
             )
         loading = cartridge_loading.at(
             "cartridge.loading_result", flow=flow, cartridges=count, cartridge_equivalents=each
@@ -225,7 +225,7 @@ def _outage(inp: Inputs, flow: Figure, left: Figure, each: Figure) -> None:
             title="One cartridge housing out of service",
             verdict="review",
             why="there is one housing and none on standby: the train stops while cartridges are changed",
-            do="write cartridge.housings_standby = 1",
+            do="set cartridge.housings_standby = 1",
             inputs={"left": left},
         )
         return
@@ -242,7 +242,7 @@ def _outage(inp: Inputs, flow: Figure, left: Figure, each: Figure) -> None:
         "<=",
         inp.number("cartridge.loading_limit"),
         title="Cartridge loading, one housing out (N-1)",
-        do="add a housing on standby or more cartridges",
+        do="add a standby housing (cartridge.housings_standby), or more cartridges (cartridge.count)",
     )
 
 
@@ -283,5 +283,5 @@ def cartridge_changes(inp: Inputs, of: Cartridges, flow: Figure, solids: Figure)
         least,
         title="Interval of cartridge changes",
         decided_by=[inp.number("cartridge.capacity")],
-        do="filter better upstream of them, or give more cartridges (cartridge.count)",
+        do="improve the filtration upstream, or use more cartridges (cartridge.count)",
     )

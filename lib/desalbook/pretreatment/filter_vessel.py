@@ -283,7 +283,7 @@ def vessel(
             least,
             title=f"Nozzle, {name}",
             rule="smallest standard bore within the velocity",
-            do="write a higher filter_vessel.nozzle_velocity, or more filters (filters.count)",
+            do="increase filter_vessel.nozzle_velocity, or use more filters (filters.count)",
         )
     return Vessel(selected, shell, head, empty, operating, long, wide, pitch, reach, rows, gap, aisle, nozzles)
 

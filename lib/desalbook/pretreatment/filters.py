@@ -177,7 +177,7 @@ def battery(inp: Inputs, flow: Figure, trains: Figure) -> Battery:
                 width,
                 title="Filter diameter",
                 rule="smallest standard diameter that meets the three rate limits",
-                do="write more filters (filters.count), a filters.diameter of your own, or divide the flow among more "
+                do="use more filters (filters.count), set filters.diameter, or divide the flow among more "
                 "trains (duty.trains)",
             )
         with scope(because=[chosen]):
@@ -207,7 +207,7 @@ def battery(inp: Inputs, flow: Figure, trains: Figure) -> Battery:
                 "<=",
                 limit,
                 title=f"Filtration rate, {words}",
-                do="write a larger filters.count or filters.diameter, or leave both out",
+                do="increase filters.count or filters.diameter, or clear both to size automatically",
             )
         checked(
             "filters.count.check",
@@ -215,7 +215,7 @@ def battery(inp: Inputs, flow: Figure, trains: Figure) -> Battery:
             ">=",
             inp.number("filters.count_minimum"),
             title="Number of filters",
-            do="write a larger filters.count or leave it out",
+            do="increase filters.count, or clear it to size automatically",
         )
     return Battery(
         count,

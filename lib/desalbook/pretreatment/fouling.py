@@ -114,7 +114,7 @@ def fouling(inp: Inputs, filtered: bool = True) -> Figure:
             "<=",
             most,
             title="Test of the fouling index is valid",
-            do="take the test over ten or five minutes and write fouling.interval",
+            do="take the test over ten or five minutes and set fouling.interval",
         )
         index = silt_density_index.at("fouling.sdi", plugging=plugging, interval=inp.number("fouling.interval"))
     else:
@@ -133,7 +133,7 @@ def fouling(inp: Inputs, filtered: bool = True) -> Figure:
                 title="Timed filtrations",
                 verdict="review",
                 why="one of the two times is missing: the expected index is judged",
-                do="write fouling.first_time and fouling.last_time",
+                do="give fouling.first_time and fouling.last_time",
                 inputs={"time": half},
             )
     highest = limit("sdi15", id="fouling.sdi_limit", title="Maximum SDI15 of RO feed", symbol="SDI_m",
@@ -144,6 +144,6 @@ def fouling(inp: Inputs, filtered: bool = True) -> Figure:
         "<=",
         highest,
         title="RO feed SDI15",
-        do="coagulate, filter more slowly, filter twice, or look for what plugs the disc",
+        do="coagulate, filter more slowly, filter twice, or find what plugs the disc",
     )
     return index

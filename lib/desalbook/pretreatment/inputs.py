@@ -99,7 +99,7 @@ class _Tank(Section):
         hint="Between the minimum and the maximum level",
     )
     count: Count | None = field("count", None, title="Tanks", symbol="n", possible=("1", "12"), usual=("1", "4"),
-                                hint="Tanks side by side that share the volume; left out, the smallest number")
+                                hint="Tanks side by side that share the volume; if blank, the smallest number")
     height: M = field(
         "length",
         "4 m",
@@ -111,7 +111,7 @@ class _Tank(Section):
     )
     diameter: M | None = field(
         "length", None, title="Diameter (fixed)", symbol="D", possible=("0.5 m", "60 m"), usual=("1 m", "12 m"),
-        hint="Of one tank; left out, the smallest standard size that holds the volume",
+        hint="Of one tank; if blank, the smallest standard size that holds the volume",
     )
     elevation: M = field(
         "length",
@@ -239,10 +239,11 @@ class Filters(Section):
 
     present: str = choice({"yes": "Filters", "no": "No filters"}, "yes", title="Media filters",
                           hint="Whether there are media filters at all")
-    reason: str = text_field("", title="Why there are no filters", hint="Said on the sheet where they are omitted")
+    reason: str = text_field("", title="Why there are no filters",
+                             hint="Reason printed on the calculation sheet when they are omitted")
     count: Count | None = field(
         "count", None, title="Filters per train (fixed)", symbol="n_f", possible=("3", "60"), scope="train",
-        hint="Filters side by side in one train; left out, the kit picks count and diameter together",
+        hint="Filters side by side in one train; if blank, count and diameter are selected together",
         usual=("3", "24"),
     )
     count_minimum: Count = row_field(
@@ -262,7 +263,7 @@ class Filters(Section):
         symbol="D",
         possible=("0.3 m", "6 m"),
         usual=("0.6 m", "3.6 m"),
-        hint="Inside, of one filter; left out, the kit picks count and diameter together",
+        hint="Inside, of one filter; if blank, count and diameter are selected together",
     )
     diameter_largest: M = field(
         "length",
@@ -271,14 +272,15 @@ class Filters(Section):
         symbol="D_max",
         possible=("0.6 m", "6 m"),
         usual=("1 m", "3.6 m"),
-        hint="What can be carried",
+        hint="Transport limit",
     )
     rate_limit: FiltrationRate = _rate("filter-rate", "Rate limit, all in service",
         hint="Flow over area with every filter in service; faster, and solids break through")
-    rate_limit_backwashing: FiltrationRate = _rate("filter-rate-one-backwashing", "Rate limit, one washing",
-        hint="The same while one filter is washed and the others carry its flow")
-    rate_limit_outage: FiltrationRate = _rate("filter-rate-one-out", "Rate limit, one washing and one down",
-                                              hint="The same with one washed and another out of service")
+    rate_limit_backwashing: FiltrationRate = _rate("filter-rate-one-backwashing",
+                                                   "Maximum filtration rate, one out (N-1)",
+        hint="The same with one filter in backwash and the others carrying its flow")
+    rate_limit_outage: FiltrationRate = _rate("filter-rate-one-out", "Maximum filtration rate, N-2",
+                                              hint="The same with one in backwash and another out of service")
     layers: tuple[FilterLayer, ...] = sections(
         FilterLayer,
         (
@@ -332,7 +334,7 @@ class Filters(Section):
         _titles(TARGETS),
         "expansion",
         title="What the backwash rate aims at",
-        hint="In the hottest water, where the bed expands least",
+        hint="In the hottest water, where bed expansion is smallest",
     )
     fluidisation_factor: Factor = field(
         "factor",
@@ -351,7 +353,7 @@ class Filters(Section):
         symbol="e_w",
         possible=("1 %", "100 %"),
         usual=("15 %", "30 %"),
-        hint="Of the layer that expands least, in the hottest water",
+        hint="Of the layer with the smallest expansion, in the hottest water",
     )
     expansion_minimum: Fraction = row_field(
         "guidelines",
@@ -368,11 +370,11 @@ class Filters(Section):
         symbol="v_b",
         possible=("5 m/h", "120 m/h"),
         usual=("30 m/h", "60 m/h"),
-        hint="Upward flow over area; left out, the kit computes it from the media",
+        hint="Upward flow over area; if blank, computed from the media",
     )
     backwash_flow: M3PerS | None = field(
         "flow", None, title="Backwash flow (fixed)", symbol="Q_b", possible=("1 m3/h", "3000 m3/h"), scope="unit",
-        hint="Of one backwash; left out, rate times area",
+        hint="Of one backwash; if blank, rate times area",
         usual=("50 m3/h", "800 m3/h"),
     )
     freeboard: M = field(
@@ -542,12 +544,12 @@ class Filters(Section):
 
 def _wall(title: str) -> Any:
     return field("length.small", None, title=title, symbol="t", possible=("1 mm", "200 mm"), usual=("3 mm", "40 mm"),
-                 hint="If blank, the least standard plate, or the laminate, that is thick enough")
+                 hint="If blank, the thinnest standard plate, or the laminate, that is thick enough")
 
 
 def _nozzle(title: str) -> Any:
     return field("length.small", None, title=title, symbol="d_n", possible=("10 mm", "2000 mm"),
-                 usual=("40 mm", "600 mm"), hint="If blank, the least standard bore within the velocity")
+                 usual=("40 mm", "600 mm"), hint="If blank, the smallest standard bore within the velocity")
 
 
 class FilterVessel(Section):
@@ -586,11 +588,11 @@ class FilterVessel(Section):
         "fraction", "20 %", title="Fittings and lining / shell and heads, mass", symbol="x_f",
         possible=("0 %", "100 %"), usual=("10 %", "35 %"), hint="Added to the mass of shell and heads")
     rows: Count = field("count", "2", title="Rows of filters in the battery", symbol="n_r", possible=("1", "10"),
-                        usual=("1", "3"), scope="train", hint="How the battery stands on the floor")
+                        usual=("1", "3"), scope="train", hint="Layout of the filter battery")
     gap: M = field("length", "0.8 m", title="Gap between vessels", symbol="g", possible=("0.2 m", "5 m"),
                    usual=("0.6 m", "1.5 m"), hint="Room to pass between two vessels")
     aisle: M = field("length", "1.8 m", title="Aisle of valves between rows", symbol="g_a", possible=("0.3 m", "10 m"),
-                     usual=("1.2 m", "3 m"), hint="Room for valves and people")
+                     usual=("1.2 m", "3 m"), hint="Access for valves and maintenance")
 
 
 class Cartridge(Section):
@@ -626,7 +628,7 @@ class Cartridge(Section):
         possible=("1", "20"),
         usual=("1", "6"),
         scope="train",
-        hint="In service together in one train; left out, the smallest number that takes the cartridges",
+        hint="In service together in one train; if blank, the smallest number that takes the cartridges",
     )
     housings_standby: Count = field(
         "count",

@@ -88,8 +88,8 @@ INTAKES = {
             True,
             "Raw-water interruption",
             "the intake stops on oil, weed or turbidity",
-            "a watch on the sea, an oil and turbidity probe upstream of the tank, a plan for the flush that "
-            "must follow",
+            "provide bloom and spill monitoring, oil and turbidity analysers upstream of the raw tank, and a flush "
+            "procedure",
             "Oil cannot be removed from filter media or membranes. Stop the intake on an oil alarm.",
         ),
         IntakeKind(
@@ -97,7 +97,8 @@ INTAKES = {
             False,
             "Wells fail or silt up",
             "a well pump that fails or a well that silts up takes its fraction of the raw water",
-            "level and turbidity of each well, a spare well or pump, and a plan for cleaning the wells",
+            "monitor level and turbidity of each well, provide a spare well or pump, and plan the cleaning of "
+            "the wells",
         ),
     )
 }
@@ -211,7 +212,7 @@ def _screen(inp: Inputs, raw_flow: Figure) -> Figure:
         "<=",
         limit,
         title="Through-screen velocity",
-        do="give a larger screen, that is a lower intake.screen_velocity",
+        do="use a larger screen: lower intake.screen_velocity",
     )
     return screen_head_loss.at(
         "intake.screen_head", loss_coefficient=inp.number("intake.screen_loss"), velocity=velocity

@@ -203,7 +203,8 @@ def filling(
         plan.slots.run,
         title="Filter run to terminal head loss",
         decided_by=[inp.number("filters.load_per_metre")],
-        do="backwash more often, deepen or coarsen the bed, lower the rate, or write what the plant's water shows",
+        do="backwash more often, deepen or coarsen the bed, lower the rate, or enter the removal measured on "
+           "this water",
     )
     checked(
         "filters.run_worst.check",
@@ -212,7 +213,7 @@ def filling(
         plan.slots.time,
         title="Backwash capacity at worst-case solids",
         decided_by=[inp.number("filters.load_per_metre")],
-        do="more filters, a shorter backwash, or less flow while the water is bad",
+        do="use more filters, a shorter backwash, or less flow during bad water",
     )
     turbidity = filtrate_turbidity.at(
         "filters.filtrate_turbidity_result", turbidity=inp.number("water.turbidity"), turbidity_removal=_removal(inp)

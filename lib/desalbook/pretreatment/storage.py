@@ -296,7 +296,7 @@ def _standard_diameter(prefix: str, needed: Figure) -> Figure:
         needed,
         title="Diameter of a tank",
         rule="smallest standard diameter that holds the volume within the maximum depth",
-        do=f"write more tanks ({prefix}.count) or a greater depth ({prefix}.height)",
+        do=f"use more tanks ({prefix}.count) or a greater depth ({prefix}.height)",
     )
     return diameter
 
@@ -316,7 +316,7 @@ def _tank(inp: Inputs, prefix: str, volume: Figure) -> Tank:
         "<=",
         height,
         title="Depth of water",
-        do=f"write more tanks ({prefix}.count), a greater depth ({prefix}.height), or a larger diameter "
+        do=f"use more tanks ({prefix}.count), a greater depth ({prefix}.height), or a larger diameter "
         f"({prefix}.diameter)",
     )
     low = level_above_site.at(

@@ -135,7 +135,7 @@ def _plate(inp: Inputs, name: str, needed: Figure) -> Figure:
         needed,
         title=f"Plate of the {name}",
         rule="smallest standard plate that is thick enough",
-        do="choose a stronger filter_vessel.material or a lower design_pressure.class_filters, or write a smaller "
+        do="choose a stronger filter_vessel.material or a lower design_pressure.class_filters, or use a smaller "
         "filters.diameter and more filters (filters.count)",
     )
 
@@ -181,7 +181,7 @@ class Wound(Construction):
                 "largest_diameter",
                 diameter,
                 "largest_diameter",
-                "write more and smaller filters (filters.count, filters.diameter), or a vessel of plate "
+                "use more and smaller filters (filters.count, filters.diameter), or a vessel of plate "
                 "(filter_vessel.material)",
             ),
         ):

@@ -151,7 +151,7 @@ class Horizontal(VesselForm):
             ">=",
             tall,
             title="Shell height for bed and freeboard",
-            do="write a larger filters.diameter, a shallower bed, or the vertical form",
+            do="increase filters.diameter, or use a shallower bed or the vertical form",
         )
         return Layout(length, diameter, reach)
 

@@ -177,7 +177,7 @@ def _pick(inp: Inputs, flow: Figure) -> tuple[Figure, Figure]:
         area=contactor_area_for.at("contactor.area_minimum", flow=flow, contactor_rate=rate, contactors=count))
     diameter, _ = least_row("contactor.diameter", "diameters", "diameter", needed, title="Diameter of one contactor",
                             rule="minimum standard diameter that keeps the loading",
-                            do="raise contactor.diameter_largest, or write contactor.diameter")
+                            do="raise contactor.diameter_largest, or set contactor.diameter")
     return diameter, count
 
 

@@ -363,7 +363,7 @@ def _buffer(inp: Inputs, alkalinity: Figure, ph: Figure, limits: Limits | None) 
             limit,
             title=f"Buffering at pH {float(ph):.1f}",
             source="common-practice",
-            do="remineralise, or state no pH target: the pH will drift with air and with each dosing error",
+            do="remineralise, or clear the pH target: without buffering the pH drifts with air and each dosing error",
         )
         return
     wanted = inp.choice("product.ph_adjustment")
@@ -374,7 +374,7 @@ def _buffer(inp: Inputs, alkalinity: Figure, ph: Figure, limits: Limits | None) 
         verdict="review" if drifts else "passes",
         why=f"on so little alkalinity pH {float(ph):.1f} drifts with air and with each dosing error" if drifts
         else "no pH is promised on this water, or its buffer holds it",
-        do='write product.ph_adjustment = "no" and protect pipes by material, or keep air away',
+        do='set product.ph_adjustment = "no" and protect pipes by material, or keep air away',
         inputs={"use": limits.use, "alkalinity": alkalinity, "limit": limit, "wanted": wanted},
     )
 
@@ -408,6 +408,6 @@ def _chased(inp: Inputs, use: Choice, lsi: Figure | None) -> None:
         else "the index is information here; soft water corrodes bare steel, copper and cement"
         if soft
         else "minerals and use go together",
-        do='write product.remineralisation = "none"; protect pipes by material, oxygen removal and pH',
+        do='set product.remineralisation = "none"; protect pipes by material, oxygen removal and pH',
         inputs={"use": use, "route": route, **({"index": lsi} if lsi is not None else {})},
     )

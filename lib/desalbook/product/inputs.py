@@ -290,7 +290,7 @@ class Contactor(Section):
         symbol="x_fill",
         possible=("1 %", "50 %"),
         usual=("5 %", "20 %"),
-        hint="Part of the bed that may dissolve before it is filled up",
+        hint="Fraction of the bed that may dissolve before it is refilled",
     )
 
 
@@ -331,7 +331,7 @@ class ProductTank(Section):
     )
 
 
-_OWN = "Limit of this contract; left out, the limit of the use holds"
+_OWN = "Limit of this contract; if blank, the limit of the use holds"
 
 
 class Specification(Section):

@@ -184,10 +184,10 @@ def outfall(
     _excess("impact", landed, salinity, ambient_salinity)
     checked("outfall.excess.check", excess, "<=", inp.number("outfall.excess_limit"),
             title="Salinity increment, edge of near field", source="ca-ocean-plan",
-            do="more ports (outfall.ports), smaller ones (outfall.port_diameter), or dilute before the outfall",
+            do="use more ports (outfall.ports), smaller ones (outfall.port_diameter), or dilute before the outfall",
             caution=CAUTION)
     checked("outfall.rise.check", rise, "<=", inp.number("outfall.depth"), title="Jet below the surface",
-            do="more ports (outfall.ports), a lower outfall.port_velocity, or deeper water (outfall.depth)",
+            do="use more ports (outfall.ports), a lower outfall.port_velocity, or deeper water (outfall.depth)",
             caution=CAUTION)
     proved = float(froude) > FROUDE_LOW.value
     note("outfall.range", title="Range of the jet's relation", verdict="passes" if proved else "review",

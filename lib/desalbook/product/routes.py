@@ -248,7 +248,7 @@ def minerals(inp: Inputs, course: Course, window: Window | None, feed: Blend | N
     if by == "window" and window is None:
         note("product.window", title="Window of the product", verdict="review",
              why="this use has no window of calcium, alkalinity and CCPP; the doses as written are used",
-             do='write product.doses = "written", or the limits under specification', inputs={"doses": by})
+             do='set product.doses = "written", or change the limits under specification', inputs={"doses": by})
     with scope(because=[chosen, by]):
         before = course.water
         amounts = _written(inp, course, route) if window is None else _solved(inp, course, route, window)
@@ -300,5 +300,5 @@ def _solved(inp: Inputs, course: Course, route: Route, window: Window) -> dict[s
     note("product.window", title="Doses for the window of the product", verdict="fails" if found.failed else "passes",
          why=f"cannot be met is {SAID[found.failed]}" if found.failed
          else "calcium, alkalinity, CCPP and pH lie in the window",
-         do="change the route or the window as said", inputs={**window.lines, **{k: made[k] for k in names}})
+         do="change the route or the window as above", inputs={**window.lines, **{k: made[k] for k in names}})
     return made

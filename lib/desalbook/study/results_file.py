@@ -147,7 +147,7 @@ class ResultsFile:
         found = _provenance(self.path)
         if found is None:
             if self.path.exists():
-                raise DesignError("a file that is no study's table stands there", where="results",
+                raise DesignError("that file exists and is not a study table", where="results",
                                   value=str(self.path), do="give another name, or move the file away")
             self._begin()
             return

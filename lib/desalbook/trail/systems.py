@@ -73,6 +73,7 @@ SYSTEMS = tuple(System(*row) for row in (
     ("Flushing", r"flush", _LOSS),
     ("Concentrate discharge", r"concentrate|outfall", _SEA),
     ("Single failures (N-1)", r"outage", _LOSS),
+    ("Instruments and set points", r"control", _LOSS),
     ("Electrical", r"electrical|energy|power|transformer|cable", _ELECTRIC),
 ))
 """Rows in the order of the water; the first whose pattern an id begins with takes it."""
@@ -128,7 +129,7 @@ class Group:
         head = f"{plural(len(self.rows), 'check')}, " + (", ".join(bad) if bad else "all pass" if len(self.rows) > 1
                                                         else "passes")
         if worst["verdict"] == "passes":
-            return head + (f"; least margin {said.rpartition('margin ')[2]}, {worst['title']}{at}"
+            return head + (f"; smallest margin {said.rpartition('margin ')[2]}, {worst['title']}{at}"
                            if "margin" in said else "")
         return f"{head}; {worst['title']}{at}: {said}"
 

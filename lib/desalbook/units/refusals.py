@@ -162,7 +162,7 @@ def _per_parts(number: str, unit: str, parts: str, name: str) -> tuple[str, str]
 def _pressure(number: str, unit: str, name: str) -> tuple[str, str] | None:
     bare = {a for p, _, *aliases in (*PRESSURE, *PRESSURE_TO_SAY) for a in (p, *aliases)}
     if name in ("gauge pressure", "absolute pressure") and unit in bare and unit not in SPELLINGS["gauge pressure"]:
-        return ("gauge or absolute is not said",
+        return ("gauge or absolute is not given",
                 f"write {number} {unit} {'a' if name == 'absolute pressure' else 'g'} if it is "
                 f"{'absolute' if name == 'absolute pressure' else 'gauge'}")
     if name == "gauge pressure" and unit in SPELLINGS["absolute pressure"]:
@@ -172,7 +172,7 @@ def _pressure(number: str, unit: str, name: str) -> tuple[str, str] | None:
     if name == "absolute pressure" and unit in SPELLINGS["gauge pressure"]:
         main = SPELLINGS["gauge pressure"][unit].unit.split()[0]
         if unit in bare:
-            return "gauge or absolute is not said", f"write {number} {main} a if it is absolute"
+            return "gauge or absolute is not given", f"write {number} {main} a if it is absolute"
         return ("a gauge pressure where an absolute pressure is asked",
                 f"write the absolute pressure in {main} a; the site altitude is what links the two")
     if name in ("pressure difference", "osmotic pressure"):
@@ -195,7 +195,7 @@ def _basis(number: str, unit: str, name: str) -> tuple[str, str] | None:
     if plain not in SPELLINGS["concentration"]:
         return None
     if not given:
-        return (f"the basis is not said; it is wanted as {basis}",
+        return (f"the basis is not given; it is required as {basis}",
                 f"write {number} {plain} as {basis} if that is meant")
     if not basis:
         return (f"a concentration as {given} where that of the substance itself is asked",

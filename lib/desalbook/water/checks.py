@@ -267,7 +267,7 @@ def missing(inp: Callable[[str], Any], at: str, ions: Column) -> None:
         lacks = [f"{IONS[k].name} ({why})" for k, why in wanted.items() if k not in ions]
         note(f"{at}.missing", title="Constituents that were not analysed", verdict="review" if lacks else "passes",
              why=f"not stated: {', '.join(lacks)}" if lacks else "all that the kit uses are stated",
-             do="ask the laboratory for them; what is not stated counts as absent", inputs={"ions": ions})
+             do="ask the laboratory for them: a constituent that is not stated counts as absent", inputs={"ions": ions})
 
 
 def fouling(inp: Callable[[str], Any], ions: Column) -> None:
@@ -293,7 +293,7 @@ def fouling(inp: Callable[[str], Any], ions: Column) -> None:
     if oil is not None:
         note("water.oil.finding", title="Oil and grease", verdict="review" if float(oil) != 0.0 else "passes",
              why=f"{oil.show()} in the worst case" if float(oil) != 0.0 else "none",
-             do="float it off or shut the intake; membranes bear next to none", inputs={"oil": oil})
+             do="remove it by flotation or stop the intake: membranes tolerate almost none", inputs={"oil": oil})
     if oxidant is not None:
         note("water.residual_oxidant.finding", title="Oxidant in the raw water",
              verdict="review" if float(oxidant) != 0.0 else "passes",

@@ -93,7 +93,7 @@ def _carbon_dioxide() -> Any:
 class OneWater(Section):
     """One of several analyses, ``[[water.analyses]]``: a well, an intake or a season."""
 
-    name: str = text_field(..., title="Name", hint="Letters, digits, - and _; stands in the ids of its lines",
+    name: str = text_field(..., title="Name", hint="Letters, digits, - and _; part of the ids of its lines",
                            max_length=40)
     share: Fraction = field("fraction", ..., title="Share in the blend, by mass of water", symbol="w",
                             possible=("0 %", "100 %"), hint="The shares add up to 100 %", usual=("5 %", "95 %"))
@@ -254,7 +254,7 @@ class RawWater(Section):
     def _several(self, where: str) -> None:
         for key in ("ph", "ph_total", "measured_tds", "conductivity", "carbon_dioxide"):
             if self[key] is not None:
-                raise DesignError("stands in each of the analyses", where=_at(where, key),
+                raise DesignError("is given in each of the analyses", where=_at(where, key),
                                   do="move it to the analysis it belongs to")
         first = self.analyses[0]
         for one in self.analyses[1:]:
@@ -342,6 +342,6 @@ class Scaling(Section):
         possible=("1", "4.5"),
         usual=("1.5", "3.8"),
         source="astm-d4582",
-        hint="At the ionic strength and temperature of the hottest concentrate; left out, a thermodynamic K is "
+        hint="At the ionic strength and temperature of the hottest concentrate; if blank, a thermodynamic K is "
         "computed, which lies 0.7 to 1.0 below a closed form of the chart that circulates",
     )

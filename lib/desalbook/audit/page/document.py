@@ -125,7 +125,7 @@ def _head(record: Mapping[str, Any], project: Mapping[str, str], name: str) -> s
         + line("Project", project.get("name", ""))
         + line("Revision", project.get("revision", ""))
         + line("Date", project.get("date", ""))
-        + line("Made by", project.get("made_by", ""))
+        + line("Prepared by", project.get("made_by", ""))
         + line("Checked by", project.get("checked_by", ""))
         + line("Kit", f"desalbook {record['kit']}")
         + "</dl>"
@@ -204,7 +204,7 @@ def _guarantees(record: Mapping[str, Any], w: Writer) -> str:
         line = w.lines[id]
         return show(line["value"], line["kind"], w.units, pretty=True, trim=True)
 
-    heads = ("Figure", "Expected", "Margin", "Guaranteed", "Least favourable case", "Measured", "Standard")
+    heads = ("Figure", "Expected", "Margin", "Guaranteed", "Governing case", "Measured", "Standard")
     body = ""
     for r in record.get("guarantees", ()):
         bound = "max" if r["sense"] == "≤" else "min"
@@ -257,7 +257,7 @@ def _loads(record: Mapping[str, Any], w: Writer) -> str:
         + "</tr>" for r in rows)
     heads = "".join(f"<th>{head}</th>" for head in ("Load", "Running + standby", "Panel", "Starter",
                                                     *(title for _, title, _ in columns)))
-    return (f'<section id="loads"><h2>Electrical loads</h2><p>Each of one machine. Design, protection, earthing and '
+    return (f'<section id="loads"><h2>Electrical loads</h2><p>Each of one unit. Design, protection, earthing and '
             f"commissioning are licensed work under the local code.</p><table><thead><tr>{heads}</tr></thead>"
             f"<tbody>{body}</tbody></table></section>")
 

@@ -105,7 +105,7 @@ def _write(book: Any, record: Mapping[str, Any], units: str) -> None:
     sheets = Sheets(record, places, formulas, style, units)
     sheets.checks(pages["Checks"])
     sheets.table(pages["Guarantees"], "guarantees", "Guaranteed and expected, coherent SI")
-    sheets.table(pages["Equipment"], "equipment", "Machines and vessels, coherent SI")
+    sheets.table(pages["Equipment"], "equipment", "Equipment, coherent SI")
     sheets.table(pages["Year of energy"], "energy", "Energy of a year by consumer, coherent SI; the sum is the bill")
     sheets.table(pages["Loads"], "loads", "Electrical loads of the plant, coherent SI")
     sheets.table(pages["Instruments"], "instruments", "Instruments with range, alarms and trips, coherent SI")

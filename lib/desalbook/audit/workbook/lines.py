@@ -15,7 +15,7 @@ from desalbook.trail.written import expression_text
 __all__ = ["HEAD", "Lines"]
 
 HEAD = ("Id", "Quantity", "Symbol", "Value, SI", "SI unit", "Shown", "Unit", "Sort", "Case", "State",
-        "Residual / allowed", "Made by", "Source")
+        "Residual / allowed", "Prepared by", "Source")
 """Columns of the sheets of lines."""
 _STATE, _RESIDUAL, _MADE, _SOURCE = 9, 10, 11, 12
 _NUMBERS = (VALUE, 5, _RESIDUAL)

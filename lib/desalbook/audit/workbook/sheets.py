@@ -20,7 +20,7 @@ CHECKS = ("Id", "Check", "Provided, SI", "Sense", "Limit, SI", "Unit", "Margin",
           "What to do")
 """Columns of the sheet of checks."""
 _HEAD = (("name", "Project"), ("client", "Client"), ("revision", "Revision"), ("date", "Date"),
-         ("made_by", "Made by"), ("checked_by", "Checked by"), ("note", "Note"))
+         ("made_by", "Prepared by"), ("checked_by", "Checked by"), ("note", "Note"))
 
 
 class Sheets:

@@ -273,7 +273,7 @@ def _one_out_of_service(flow: Figure, units: Figure, unit_flow: Figure) -> Figur
     if int(units) == 1:
         note(f"{ID}.one_out_of_service", title="One isobaric ERD unit out of service", verdict="review",
              why="there is one only: the train stops",
-             do=f"smaller devices side by side (write {ID}.unit_flow), or a spare on the shelf",
+             do=f"use smaller ERD units in parallel ({ID}.unit_flow), or keep a spare unit in stock",
              inputs={"units": units})
         return None
     left: Figure = reject_taken_one_out.at(f"{ID}.concentrate_one_out_of_service", flow=flow, unit_flow=unit_flow,
@@ -283,7 +283,7 @@ def _one_out_of_service(flow: Figure, units: Figure, unit_flow: Figure) -> Figur
     note(f"{ID}.one_out_of_service", title="One isobaric ERD unit out of service",
          verdict="passes" if whole else "review",
          why=f"the others take {show(float(left), 'fraction', digits=3)} of the concentrate within their rating",
-         do=f"one more ERD unit, or less product while one is out; {ID}.unit_flow is the rating of one",
+         do=f"add one ERD unit, or accept reduced output with one unit out of service ({ID}.unit_flow)",
          inputs={"left": left})
     return left
 

@@ -64,7 +64,7 @@ class PeltonTurbine(ShaftTurbine):
              verdict="review" if needs else "passes",
              why="the Pelton turbine discharges at zero gauge and the concentrate must be pumped" if needs
              else "the concentrate runs off by gravity",
-             do="lower the outfall, widen the line, or count a concentrate pump's energy",
+             do="lower the outfall, widen the line, or add a concentrate pump",
              inputs={"wanted": wanted, "exhaust": exhaust.pressure})
 
     def off_best(self, of: Device, duty: Duty, best: BestPoint, drop: Figure, speed_ratio: Figure) -> TurbinePoint:
@@ -79,7 +79,7 @@ class PeltonTurbine(ShaftTurbine):
         return TurbinePoint(duty.reject_flow, drop, eta, duty.concentrate_pressure)
 
     def equipment(self, units: int) -> str:
-        return "wheel, coupling, sump"
+        return "turbine, coupling, sump"
 
 
 register(PeltonTurbine())

@@ -123,7 +123,7 @@ def turbine_loss(flow: M3PerS, pressure_drop: DifferencePa, transfer_efficiency:
     unit="1",
     source="fritzmann-2007",
     place="ranges of such equipment, small to large, from memory; even steps of the logarithm of flow: common practice",
-    note="the curve of the machine bought replaces it",
+    note="the curve of the unit bought replaces it",
 )
 def turbine_efficiency_by_size(
     flow: M3PerS, flow_low: M3PerS, flow_high: M3PerS, efficiency_low: Fraction, efficiency_high: Fraction

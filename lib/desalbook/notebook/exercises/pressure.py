@@ -354,7 +354,7 @@ PRESSURE = (
         "specific energy",
         _specific,
         (
-            Mistake("feed", "The energy was divided by the feed; it is told per volume of permeate."),
+            Mistake("feed", "The energy was divided by the feed; it is reported per volume of permeate."),
             Mistake("motor", "The motor's loss was forgotten.", taken_as("motor", "100 %", "fraction")),
             Mistake("suction", "The suction pressure was forgotten.", taken_as("suction", "0 barg", "gauge pressure")),
         ),

@@ -143,7 +143,7 @@ WATER = (
         (
             Given("flow", "Raw water", "Q_0", "flow", "100 m3/h", "500 m3/h"),
             Given("detention", "Time it must last", "t", "time", "0.7 h", "1.6 h"),
-            Given("usable", "Part of the volume that can be drawn", "u", "fraction", "75 %", "92 %"),
+            Given("usable", "Usable fraction of the volume", "u", "fraction", "75 %", "92 %"),
         ),
         "volume",
         _tank,
@@ -221,8 +221,7 @@ WATER = (
         "bisulfite",
         "Bisulfite for a chlorine residual",
         2,
-        "Chlorine must be gone before the membranes. Find the dose of sodium bisulfite, NaHSO3, with the practical "
-        "multiple.",
+        "Chlorine must be gone before the membranes. Find the dose of sodium bisulfite, NaHSO3, with the dose ratio.",
         (
             Given(
                 "residual",
@@ -232,12 +231,12 @@ WATER = (
                 "0.3 mg/L as Cl2",
                 "1.2 mg/L as Cl2",
             ),
-            Given("multiple", "Practical multiple", "m", "factor", "1.5", "3"),
+            Given("multiple", "Dose ratio to stoichiometric", "m", "factor", "1.5", "3"),
         ),
         "concentration",
         _bisulfite,
         (
-            Mistake("multiple", "The practical multiple was forgotten.", taken_as("multiple", "1", "factor")),
+            Mistake("multiple", "The dose ratio was forgotten.", taken_as("multiple", "1", "factor")),
             Mistake("meta", "The ratio of metabisulfite, Na2S2O5, was used for NaHSO3."),
         ),
         0.01,

@@ -75,7 +75,7 @@ def dosing_picture(plant: Any, units: str = "si", width: int = 720) -> str:
             body.append(svg.line(at(asked), y - 3, at(asked), y + 12, "quiet", "", 2))
             body += _store(at, y, lasts[name], row["delivery_interval"], f"{kept} lasts {days}",
                            f"{row['delivery']}, every {each}")
-            told += f", store of {kept} lasts {days}, {row['delivery'].lower()} every {each}"
+            told += f", bulk storage of {kept} lasts {days}, {row['delivery'].lower()} every {each}"
         if name in worst:
             role, word = theme.of_verdict(verdict), verdict
             body.append(svg.text(width - 8, y + 1, f"{role.mark} {word}", "end", "", role.name))
@@ -168,5 +168,5 @@ def _axis(at: Any, bottom: float, asked: float, most: float, units: str) -> list
     for day in ticks(0.0, float(to_display(most, "time.day")), 5):
         x = at(day * 86400.0)
         parts += [svg.line(x, bottom, x, bottom + 5), svg.text(x, bottom + 18, f"{day:g}", "middle", "small")]
-    words = "days a full store lasts; a stroke in a bar is a delivery"
+    words = "days a full tank lasts; a stroke in a bar is a delivery"
     return [*parts, svg.text(at(most / 2), bottom + 35, words, "middle", "small")]

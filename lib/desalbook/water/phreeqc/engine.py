@@ -36,7 +36,7 @@ class Database:
 
 DATABASES = {d.key: d for d in (
     Database("brine", "pitzer.dat", "06ab2debc0cdb333598118df953165499c2f762a79de5f2df55dec6b78b02589",
-             "seawater and brine: water activity, density, saturation"),
+             "seawater and its concentrates: water activity, density, saturation"),
     Database("fresh", "phreeqc.dat", "59373961d648dfbf68a40744060c1d64f57ecbec98f4f5fb89f3a1b4213ccd10",
              "permeate and product water: pH, calcite; never for water activity"),
     Database("wateq", "wateq4f.dat", "7816c92eadd28f7e4703efa467a038a197748cd38f410d81aa7909fde1c8912f",
