@@ -14,7 +14,7 @@ from desalbook.trail import record as _record
 from desalbook.trail.figure import Choice, Column, Figure
 from desalbook.trail.ledger import Ledger, Line, Values
 from desalbook.trail.words import assumption
-from desalbook.units import KINDS, show, to_display, unit_label
+from desalbook.units import KINDS, in_units, show, to_display, unit_label
 from desalbook.units.fieldmeta import nearest
 
 if TYPE_CHECKING:
@@ -241,8 +241,8 @@ class Calculated(ABC):
                 "provided": to_display(x.value, kind, units) if judged else None,
                 "sense": m.get("sense", ""), "limit": to_display(m["limit"], kind, units) if judged else None,
                 "unit": unit_label(kind, units) if judged else "", "margin": m.get("margin"),
-                "verdict": m["verdict"], "do": m.get("do", ""), "corner": x.corner or "",
-                "why": (m.get("why", "") or (_judged(x, units) if judged else "")) + assumption(m),
+                "verdict": m["verdict"], "do": in_units(m.get("do", ""), units), "corner": x.corner or "",
+                "why": (in_units(m.get("why", ""), units) or (_judged(x, units) if judged else "")) + assumption(m),
                 "caution": m.get("caution", ""), "assumed": m.get("assumed", []),
             })
         rows.sort(key=lambda r: (r["verdict"] != "fails" or r["margin"] is not None, _RANK.get(r["verdict"], 0),

@@ -97,7 +97,7 @@ def with_titles(text: str, title_of: Callable[[str], str | None]) -> str:
             return hit[0]
         whole = f'"{title.removesuffix(" (fixed)")}" ({hit[2]}{hit[3] or ""})'
         if hit[1] and hit[4]:
-            return whole
+            return f'("{title.removesuffix(" (fixed)")}", {hit[2]}{hit[3] or ""})'
         return f"{hit[1] or ''}{whole}{hit[4] or ''}"
 
     return _WITH_VALUE.sub(told, text)
