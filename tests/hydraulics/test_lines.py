@@ -106,3 +106,11 @@ def test_counted_fittings_go_before_the_sum_of_coefficients():
         196 * float(counted[f"{run}.turbulent_friction"]) + 1, rel=1e-12)
     assert f"{run}.fittings_sum" not in stated
     assert float(counted[f"{run}.loss@cold"]) < float(stated[f"{run}.loss@cold"])
+
+
+def test_the_pitting_number_says_whose_limit_it_is(plant):
+    """It is the owners' of seawater plants (common practice); no paper and no test method sets it."""
+    lines = plant.ledger.lines
+    check = lines["piping.runs[high-pressure].pren.check"]
+    assert check.source == guideline("pitting-number").source == "common-practice"
+    assert "owners" in lines[check.inputs["limit"].id].place

@@ -9,6 +9,7 @@ import pytest
 import desalbook as db
 from desalbook.cli import main
 from tests.plant.test_stages import STAGES, TEXT, text_of
+from tests.shared import demo
 
 SECOND = '[membrane.second_pass]\nph = 9.5\nshare = "60 %"\nrecovery = "94 %"\n'
 
@@ -72,3 +73,12 @@ def test_the_command_line_says_it_first_and_plainly(tmp_path, capsys):
     assert "x RO hydraulics and flux: " in out and "x Feasible number of vessels: fails" in out
     assert "no number of vessels meets every limit: with 32" in out
     assert '> Lower "RO recovery" (membrane.recovery) to' in out
+
+
+def test_advice_on_the_second_pass_speaks_of_its_own_keys(tmp_path):
+    plant = sized(tmp_path, demo().text.replace("[energy_recovery]", f"{SECOND}\n[energy_recovery]"))
+    spoken = {id: x.more["do"] for id, x in plant.verdicts.items() if id.startswith("second_pass.")
+              and "membrane." in x.more["do"]}
+    assert "second_pass.vessel_concentrate.check" in spoken
+    for id, do in spoken.items():
+        assert "membrane.recovery" not in do and "membrane.vessels" not in do, (id, do)

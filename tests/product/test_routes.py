@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import pytest
 
+from desalbook.design import from_text
+from desalbook.plant import size
 from desalbook.problems import DesignError, TrailError
 from desalbook.product import (
     Contactor,
@@ -32,6 +34,7 @@ from desalbook.water.species import IONS, REACTANTS
 from tests.product import carbonate
 from tests.product.test_product import PERMEATE, product
 from tests.rooms import figures, inputs
+from tests.shared import demo
 
 ROUTES = {
     "calcite": {"calcite_dose": "80 mg/L", "co2_dose": "40 mg/L"},
@@ -341,3 +344,15 @@ def test_water_without_minerals_is_not_failed_for_its_buffer():
     asked, _ = given_use("process", buffer_limit="30 mg/L as CaCO3")
     assert asked.lines["product.alkalinity.check_buffer"].more["verdict"] == "fails"
     assert given_use("drinking")[0].lines["product.alkalinity.check_buffer"].more["verdict"] == "fails"
+
+
+def test_a_ph_that_nobody_asks_for_fails_no_water_for_fields_or_concrete():
+    """The target of pH is a default: without minerals such a water is reported, not failed; asked for, it fails."""
+    for use in ("irrigation", "concrete"):
+        design = from_text("\n".join(x for x in demo().text.splitlines() if not x.startswith("ph_target"))).with_values(
+            {"duty.product_use": use, "product.remineralisation": "none"})
+        usual, asked = (size(d, recording=False).ledger.lines for d in (
+            design, design.with_value("product.ph_target", "8.2")))
+        assert "product.alkalinity.check_buffer" not in usual
+        assert usual["product.buffer"].more["verdict"] == "review"
+        assert asked["product.alkalinity.check_buffer"].more["verdict"] == "fails"

@@ -5,7 +5,7 @@ from __future__ import annotations
 from desalbook.hydraulics.rows import row_line
 from desalbook.tables import table
 from desalbook.trail import Choice, Figure, checked, note, relation, scope
-from desalbook.trail.limits import limit
+from desalbook.trail.limits import limit, limit_source
 from desalbook.trail.words import part_key
 from desalbook.units import Factor, MassFraction
 
@@ -98,7 +98,7 @@ def check_pitting(prefix: str, material: Choice, wanted: Figure) -> Figure | Non
             title=f"PREN in seawater, {part_key(prefix)}",
             do="choose a higher alloy or a plastic",
             caution=CAUTION,
-            source="nace-1993-267",
+            source=limit_source("pitting-number"),
         )
         if row["alloy_least"].value != alloy.value:
             least = alloy_pren(f"{prefix}.pren_minimum", row["alloy_least"].value, [material])

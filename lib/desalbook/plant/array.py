@@ -7,6 +7,7 @@ corners together. One of recovery and feed pressure is held and the other follow
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 from itertools import pairwise
 from typing import Any
@@ -398,8 +399,15 @@ def _checks(p: Plan, rows: list[Row], staged: dict[Corner, Staged], limits: dict
         cited = limit_source(_guideline_key(p.inp, key)) if key and prefix == "membrane" else "common-practice"
         checked(f"{prefix}.{name}.check", judged, "<=" if rule == "largest" else ">=", limits[name],
                 title=title + words, source=cited,
-                do=do.replace("membrane.vessels", "vessels in that stage") if p.joined else do)
+                do=_remedy(do, prefix, p.joined))
     _review(rows, staged, limits, prefix, words, governing)
+
+
+def _remedy(do: str, prefix: str, joined: bool) -> str:
+    """The remedy in the keys of its own pass; vessels are those of the stage where several are joined."""
+    if prefix != "membrane":
+        do = re.sub(r"membrane\.(recovery|vessels|elements)", r"membrane.second_pass.\1", do)
+    return re.sub(r"membrane\.(second_pass\.)?vessels", "vessels in that stage", do) if joined else do
 
 
 def _review(rows: list[Row], staged: dict[Corner, Staged], limits: dict[str, Figure], prefix: str, words: str,
@@ -411,7 +419,8 @@ def _review(rows: list[Row], staged: dict[Corner, Staged], limits: dict[str, Fig
     top, limit = govern(f"{prefix}.{name}", every, "largest", title=title + words), limits[name]
     governing[name] = top
     above = float(top) > float(limit)
-    note(f"{prefix}.{name}.check", title=title + words, verdict="review" if above else "passes", do=do,
+    note(f"{prefix}.{name}.check", title=title + words, verdict="review" if above else "passes",
+         do=_remedy(do, prefix, False),
          why=f"{float(top):.3g} at the membrane where it is highest, "
              f"{'above' if above else 'within'} {float(limit):.3g}, which is asked for a second look",
          inputs={"provided": top, "limit": limit})

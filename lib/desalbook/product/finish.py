@@ -353,9 +353,10 @@ def _conductivity(course: Course, id: str, temperature: float, at: str) -> Figur
 
 
 def _buffer(inp: Inputs, alkalinity: Figure, ph: Figure, limits: Limits | None) -> None:
-    """A pH on almost no alkalinity is none; a use that bears no minerals has none and is not failed for it."""
+    """A pH on almost no alkalinity is none; who neither drinks it nor asks for a pH is not failed for the default."""
     limit = inp.number("product.buffer_limit")
-    if limits is None or product_use(limits.use).minerals or is_given(limit.id):
+    use = None if limits is None else product_use(limits.use)
+    if use is None or use.drunk or is_given(limit.id) or (use.minerals and is_given("product.ph_target")):
         checked(
             "product.alkalinity.check_buffer",
             alkalinity,
