@@ -354,7 +354,8 @@ class Plant(Calculated):
     def record(self) -> dict[str, Any]:
         """The record: plain data, the same for the same design."""
         tables = {"streams": self._sized.streams, "equipment": self._sized.equipment,
-                  "energy": self._sized.energy.rows(), "loads": self._sized.power.rows,
+                  "energy": self._sized.energy.rows(),
+                  "chemicals": _filled(getattr(self._sized, "chemicals", ())), "loads": self._sized.power.rows,
                   "instruments": self._sized.control.rows(),
                   "guarantees": [row | {"ids": {"guaranteed": row["id"], "expected": row["expected_id"],
                                                 "margin": row["margin_id"]}} for row in self._sized.guarantees]}
@@ -499,6 +500,11 @@ def _sized_again(design: Any, hardware: dict[str, str]) -> Plant:
     if chosen_hardware(made) != hardware:
         made = plant.size(room.hold(design, hardware), recording=moving())
     return Plant(made)
+
+
+def _filled(rows: Iterable[Mapping[str, Any]]) -> list[dict[str, Any]]:
+    """Rows of a table without what does not apply to them."""
+    return [{k: v for k, v in row.items() if v is not None and v == v} for row in rows]
 
 
 def head(design: Any) -> dict[str, str]:

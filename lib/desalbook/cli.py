@@ -87,6 +87,8 @@ def _parser() -> argparse.ArgumentParser:
     size.add_argument("--out", metavar="DIR", help="also write tables, record, page and workbook to DIR")
     size.add_argument("--only", metavar="LIST", type=_exports, default=tuple(EXPORTS),
                       help=f"write only these into DIR, separated by commas: {', '.join(EXPORTS)}")
+    size.add_argument("--depth", choices=("summary", "review", "full"), default="review",
+                      help="how much the page shows: two pages to sign, what a reviewer reads (if blank), every line")
     size.add_argument("--units", choices=("si", "us"), default="si", help="unit system")
     check = job("check", _check, "print the checks that do not pass; exit 1 when one fails")
     check.add_argument("file", metavar="FILE", help="design file")
@@ -195,18 +197,26 @@ def _size(given: argparse.Namespace) -> int:
     from desalbook.trail.seal import content_hash
 
     plant = _plant(given.file)
+    trail = plant.trail.with_marks(given.file)
     if given.out:
         with _told(f"writing to {given.out}"):
-            _write_all(plant, Path(given.out), given.units, given.only)
+            _write_all(plant, trail, Path(given.out), given.units, given.only, given.depth)
     print((summary.full if given.full else summary.text)(plant, given.units, _ink()), end="")
     if given.out:
         written = [file for name in given.only for file in EXPORTS[name]]
         print(f"\nwritten to {given.out}: {', '.join(written)}")
-        print(f"record SHA-256 {content_hash(plant.record)}")
+        print(f"record SHA-256 {content_hash(trail.record())}")
     return 0
 
 
-def _write_all(plant: Any, folder: Path, units: str, only: Sequence[str]) -> None:
+def _water_line(plant: Any, units: str) -> str:
+    """The water line as it stands on paper; empty for a plant that has none to draw."""
+    from desalbook.notebook.water_line import plant as water_line
+
+    return water_line.picture(plant, units, width=880) if plant.stops else ""
+
+
+def _write_all(plant: Any, trail: Any, folder: Path, units: str, only: Sequence[str], depth: str) -> None:
     """All files or none: made in a folder beside, then moved."""
     try:
         folder.parent.mkdir(parents=True, exist_ok=True)
@@ -223,11 +233,11 @@ def _write_all(plant: Any, folder: Path, units: str, only: Sequence[str]) -> Non
                                 ("chemicals", plant.chemicals)):
                 _inert(frame).to_csv(half / f"{name}.csv", index=False, lineterminator="\n", encoding="utf-8")
         if "record" in only:
-            plant.trail.record(half / "trail.json")
+            trail.record(half / "trail.json")
         if "page" in only:
-            plant.trail.page(half / "trail.html", units)
+            trail.page(half / "trail.html", units, depth=depth, picture=_water_line(plant, units))
         if "workbook" in only:
-            plant.trail.workbook(half / "trail.xlsx", units)
+            trail.workbook(half / "trail.xlsx", units)
         folder.mkdir(exist_ok=True)
         for name in (file for export in only for file in EXPORTS[export]):
             os.replace(half / name, folder / name)
@@ -380,7 +390,7 @@ def _verify(given: argparse.Namespace) -> int:
     print(f"record SHA-256 {content_hash(held)}")
     if signed is not None:
         print(signed.what)
-    found = verified(held, _plant(given.design).record)
+    found = verified(held, _plant(given.design).trail.with_marks(given.design).record())
     own = [d for d in derived(held) if d.where not in {x.where for x in found}]
     _differences([*found, *own])
     print("the record is that of this design" if not found and not own else "the record is not that of this design")

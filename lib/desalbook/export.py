@@ -34,11 +34,35 @@ class Trail:
             _record.write(made, path)
         return made
 
-    def page(self, path: str | os.PathLike, units: str = "si", paper: str | None = None) -> Path:
-        """The printed record, one HTML file that needs nothing but itself."""
+    def with_marks(self, beside: str | os.PathLike) -> Trail:
+        """The same trail with the review marks kept beside a design file or a record, as they stand against it.
+
+        Record, page and workbook then carry them; a line that is no longer what was looked at says so.
+        """
+        from desalbook.audit import Marks
+        from desalbook.audit.marks import carried
+
+        marks, record = Marks(beside), self._record
+        return Trail(lambda: carried(record(), marks))
+
+    def page(self, path: str | os.PathLike, units: str = "si", paper: str | None = None, depth: str = "full",
+             picture: str = "") -> Path:
+        """The printed record, one HTML file that needs nothing but itself.
+
+        Parameters
+        ----------
+        path : path
+        units : {"si", "us"}
+        paper : {"a4", "letter"}, optional
+            A4 with SI, letter with US units when not said.
+        depth : {"summary", "review", "full"}
+            Two pages to sign; what a reviewer reads; every line of the trail.
+        picture : str, optional
+            The water line as SVG, for the summary.
+        """
         from desalbook.audit import page
 
-        text = page(self._record(), units, paper)
+        text = page(self._record(), units, paper, depth, picture)
         path = Path(path)
         path.parent.mkdir(parents=True, exist_ok=True)
         half = path.with_name(f".{path.name}.half")

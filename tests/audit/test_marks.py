@@ -283,3 +283,38 @@ def test_commands(tmp_path, monkeypatch, capsys):
     assert cli.main(["marks", str(file), "--units", "us"]) == 0
     out = capsys.readouterr().out
     assert "Stale: 1" in out and "filters.rate accepted by AB" in out and "gpm/ft2" in out.replace("²", "2")
+
+
+def test_marks_travel_in_page_workbook_and_record_and_are_stale_where_they_must_be(made, tmp_path):
+    import openpyxl
+
+    from desalbook.audit.verify import derived, verified
+    from desalbook.export import Trail
+    from desalbook.trail.seal import broken
+
+    path = tmp_path / "my design.toml"
+    trail = Trail(lambda: made).with_marks(path)
+    assert trail.record() == made  # nothing is marked: nothing is added
+    marks = Marks(path)
+    marks.mark(made, "filters.rate", "accept", "AB")
+    marks.mark(made, "filters.area", "question", "CD", f"is that one filter? {NASTY}")
+    changed = copy.deepcopy(made)
+    next(x for x in changed["lines"] if x["id"] == "filters.rate")["value"] *= 2
+    later = Trail(lambda: changed).with_marks(path)
+    for one, state in ((trail, "accepted"), (later, "stale")):
+        kept = record.read((tmp_path / "r.json") if one.record(tmp_path / "r.json") else "")
+        assert {m["id"]: m["state"] for m in kept["marks"]} == {"filters.rate": state, "filters.area": "questioned"}
+        assert broken(kept) == [] and kept["seal"]["content"] != made["seal"]["content"]
+        text = one.page(tmp_path / "p.html", depth="review").read_text(encoding="utf-8")
+        part = text[text.index('<h2 id="marks">'):]
+        assert "is that one filter?" in part and f">{state}<" in part and "<script>alert" not in text
+        book = openpyxl.load_workbook(one.workbook(tmp_path / "b.xlsx"))
+        rows = [[c.value for c in row] for row in book["Marks"].iter_rows()]
+        assert any(state in row and "filters.rate" in row for row in rows)
+    # a mark that was changed in the record is named by its seal, and beside the design by the marks kept there
+    forged = copy.deepcopy(kept)
+    forged["marks"][0]["by"] = "XY"
+    assert "marks" in {d.where for d in derived(forged)}
+    assert "marks" in {d.where for d in verified(forged, later.record())}
+    marks.mark(changed, "filters.count", "accept", "EF")  # made since: no fault of the record
+    assert not [d for d in verified(kept, later.record()) if d.where == "marks"]

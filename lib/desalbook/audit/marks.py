@@ -22,11 +22,12 @@ from desalbook.audit import marks_file
 from desalbook.audit.graph import chapter, differs, scales
 from desalbook.audit.page.shown import by_id, shown, units_of
 from desalbook.problems import DesignError
+from desalbook.trail.seal import seal
 
 if TYPE_CHECKING:
     import pandas as pd
 
-__all__ = ["COVERAGE", "STANDING", "VERDICTS", "Marks", "bound"]
+__all__ = ["COVERAGE", "STANDING", "VERDICTS", "Marks", "bound", "carried"]
 
 VERDICTS = {"accept": "accepted", "question": "questioned", "reject": "rejected"}
 """What a reviewer can do with a line, and what the line then is."""
@@ -208,6 +209,22 @@ class Marks:
             valid = one["accepted"] + one["questioned"] + one["rejected"]
             rows.append({"id": part, **one, "share": valid / one["lines"] if one["lines"] else 0.0})
         return pd.DataFrame(rows, columns=list(COVERAGE))
+
+
+def carried(record: Mapping[str, Any], marks: Marks) -> Mapping[str, Any]:
+    """The record with the marks as they stand against it, under a seal of its own; itself where there are none.
+
+    Parameters
+    ----------
+    record : mapping
+    marks : Marks
+    """
+    standing = marks.standing(record).to_dict("records")
+    if not standing:
+        return record
+    made = {**record, "marks": [{k: str(row[k]) for k in STANDING} for row in standing]}
+    made["seal"] = seal(made)
+    return made
 
 
 def _stale(mark: Mapping[str, Any], line: Mapping[str, Any] | None, record: Mapping[str, Any], units: str) -> str:

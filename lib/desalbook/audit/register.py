@@ -10,6 +10,7 @@ from html import escape
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from desalbook.audit.page.sheets import PAPERS
 from desalbook.audit.page.style import style
 from desalbook.trail import symbols
 
@@ -65,7 +66,8 @@ def register_page(paper: str = "a4") -> str:
         '<!DOCTYPE html>\n<html lang="en"><head><meta charset="utf-8">'
         '<meta name="viewport" content="width=device-width, initial-scale=1">'
         '<meta http-equiv="Content-Security-Policy" content="default-src \'none\'; style-src \'unsafe-inline\'">'
-        f"<title>Register of relations</title><style>{style(paper, 'Register of relations', '', 'kit')}</style></head>"
+        "<title>Register of relations</title>"
+        f"<style>{style(PAPERS[paper], 'Register of relations', '', 'kit')}</style></head>"
         f'\n<body><h1>Register of relations</h1><p class="what">{len(every)} relations, '
         f"{sum(r['points'] for r in every)} check points, of which {published} are results printed in a source from "
         "outside; "

@@ -69,6 +69,7 @@ def out_of_reach(record: Mapping[str, Any]) -> dict[str, int]:
         "roots, of which only the residual is judged": sum(x["sort"] == "solved" for x in lines),
         "values a person wrote without a unit": sum(x["sort"] == "given" and "text" not in x["more"] for x in lines),
         "titles, symbols, notes and advice written at the call": len(lines),
+        "review marks (compared by `verify RECORD DESIGN` with those beside the design)": len(record.get("marks", ())),
     }
 
 
@@ -216,6 +217,10 @@ def _picked(line: Mapping[str, Any], lines: Mapping[str, Any]) -> Iterator[str]:
         if len(won) != 1 or won[0]["value"] != line["value"]:
             yield "the winner is not the value picked"
         return
+    if more["rule"].startswith("counted over"):
+        if not math.isclose(sum(float(c["value"]) for c in won), line["value"], rel_tol=SAME):
+            yield f"what was counted gives {sum(float(c['value']) for c in won):.10g}"
+        return
     if line["keys"] is None and more["candidates"] and len(won) != 1:
         yield "has not one winner"
     if len(won) == 1 and not isinstance(line["value"], (str, list)) and "value" in won[0] \
@@ -362,10 +367,21 @@ def verified(record: Mapping[str, Any], again: Mapping[str, Any]) -> list[Differ
         found += [Difference(id, "is given twice") for id, n in times.items() if n > 1]
     if not found and list(old) != list(new):
         found.append(Difference("lines", "stand in another order"))
-    for name in sorted({*record, *again} - {"lines", "seal", "kit", "input_hash"}):
+    found += _marked(record, again)
+    for name in sorted({*record, *again} - {"lines", "seal", "kit", "input_hash", "marks"}):
         if not _like(record.get(name), again.get(name)):
             found.append(Difference(name, "is not what the design gives"))
     return found
+
+
+def _marked(record: Mapping[str, Any], again: Mapping[str, Any]) -> Iterator[Difference]:
+    """Marks that are not those kept beside the design; marks that were made since are no fault of the record."""
+    if "marks" not in again:
+        return
+    known = [{k: m[k] for k in ("id", "verdict", "by", "note", "time")} for m in again["marks"]]
+    for m in record.get("marks", ()):
+        if {k: m.get(k) for k in ("id", "verdict", "by", "note", "time")} not in known:
+            yield Difference("marks", f"{m.get('by')} did not mark {m.get('id')} so")
 
 
 def _like(a: Any, b: Any) -> bool:

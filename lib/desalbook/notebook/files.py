@@ -14,6 +14,7 @@ from desalbook import design as room
 from desalbook.design.file import LARGEST
 from desalbook.design.names import checked_name
 from desalbook.notebook.session import Session
+from desalbook.notebook.water_line import plant as water_line
 from desalbook.problems import Problem
 
 __all__ = ["EXPORTS", "Files", "designs"]
@@ -152,10 +153,13 @@ class Files(w.VBox):
         stem = session.path.stem if session.path is not None else "design"
         goal = session.folder / f"{stem}{ending}"
         try:
+            trail = plant.trail if session.path is None else plant.trail.with_marks(session.path)
             if what == "record":
-                plant.trail.record(goal)
+                trail.record(goal)
+            elif what == "page":
+                trail.page(goal, self._units(), picture=water_line.picture(plant, self._units(), width=880))
             else:
-                getattr(plant.trail, what)(goal, self._units())
+                trail.workbook(goal, self._units())
         except OSError as error:
             session.messages["save"] = f"{goal} cannot be written ({error.strerror}). Save the design elsewhere first."
             self._moved()

@@ -220,7 +220,7 @@ def read(path: str | os.PathLike) -> dict[str, Any]:
 
 
 _FORMS = {"lines": list, "relations": dict, "kinds": dict, "sources": dict, "engines": list, "edges": list,
-          "input_hash": str, "project": dict}
+          "input_hash": str, "project": dict, "marks": list}
 _LINE = {"id", "sort", "title", "value", "unit", "kind", "inputs", "because", "source", "place", "relation", "more",
          "axis", "keys", "corner"}
 """What every line of a record says."""

@@ -18,6 +18,9 @@ from desalbook.trail.words import verdict_words, with_titles
 
 __all__ = ["Writer", "anchor"]
 
+_NAMED = 10  # values a line rests on that are named where it is brief
+_RESTS = 6  # lines a finding names, of the many it may rest on
+
 
 def anchor(id: str) -> str:
     """An id as an attribute value."""
@@ -33,6 +36,8 @@ class Writer:
 
     def __init__(self, record: Mapping[str, Any], units: str, full: Collection[str] = ()):
         self.record, self.units, self.lines, self.full = record, units, by_id(record), full
+        self.printed: Collection[str] | None = None
+        """Ids that have a place on the page; all where it is None. Nothing links to a line that is not there."""
 
     def value(self, line: Mapping[str, Any], key: str | None = None) -> str:
         v = line["value"] if key is None else line["value"][line["keys"].index(key)]
@@ -44,19 +49,34 @@ class Writer:
             return escape(words) if same else f'{escape(words)} <span class="quiet">({escape(v)})</span>'
         return escape(shown(v, line["kind"], self.units, self.record))
 
+    def words(self, line: Mapping[str, Any]) -> str:
+        """The value without the key of a choice."""
+        v = line["value"]
+        words = line["more"].get("text")
+        return escape(words) if isinstance(v, str) and words and v not in ("yes", "no") else self.value(line)
+
     def title(self, key: str) -> str | None:
         """Title of a key of the design that has a line in the record."""
         return self.lines[key]["title"] if key in self.lines else None
 
-    def link(self, where: str | Sequence[str]) -> str:
-        """Link to a step, by its symbol and title."""
+    def link(self, where: str | Sequence[str], name: str = "") -> str:
+        """Link to a step by its title, or another name (HTML)."""
         id, key = _unfolded(where)
         line = self.lines.get(id)
         if line is None:
-            return escape(id)
-        name = escape(line["title"] or id) + (f", {escape(key)}" if key else "")
-        at = f' <span class="quiet">at {escape(line["corner"])}</span>' if line["corner"] else ""
-        return f'<a href="#{quote(id, safe="")}">{name}</a>{at}'
+            return name or escape(id)
+        name = (name or escape(line["title"] or id)) + (f", {escape(key)}" if key else "")
+        case = escape(line["corner"].replace("-", ", ")) if line["corner"] else ""
+        return self.to(id, name) + (f' <span class="quiet">({case})</span>' if case else "")
+
+    def to(self, id: str, name: str) -> str:
+        """A name as a link, where the line has a place on the page."""
+        there = self.printed is None or id in self.printed
+        return f'<a href="#{quote(id, safe="")}">{name}</a>' if there else name
+
+    def named(self, id: str) -> str:
+        """Title of a line as a link, without its case."""
+        return self.to(id, escape(self.lines[id]["title"]))
 
     def told(self, where: str | Sequence[str], symbol: str = "") -> str:
         """Link, symbol, and the value where it is one number."""
@@ -70,37 +90,6 @@ class Writer:
     def symbol(self, line: Mapping[str, Any]) -> str:
         return f"<math>{sym.mathml(line['symbol'])}</math>" if line["symbol"] else ""
 
-    # inputs ---------------------------------------------------------------------------------------------
-
-    def inputs(self, lines: Sequence[Mapping[str, Any]]) -> str:
-        """Given and assumed lines of a chapter as one table."""
-        rows = []
-        for x in lines:
-            source = "" if x["sort"] == "given" else self.source(x)
-            notes = "".join(f'<div class="caution">! {escape(c)}</div>' for c in x["cautions"])
-            if x["note"]:
-                notes += f'<div class="quiet">{escape(x["note"])}</div>'
-            if x["keys"] is not None:
-                unit = escape(label(x["kind"], self.units, self.record, True))
-                many = ", ".join(
-                    f"{escape(k)} {escape(self.bare(v, x['kind']))}"
-                    for k, v in zip(x["keys"], x["value"], strict=True)
-                )
-                number, what = unit, f"{many}"
-            else:
-                number, what = self.value(x), ""
-            title = escape(x["title"]) + (f"<br>{what}" if what else "")
-            rows.append(
-                f'<tr id="{anchor(x["id"])}" class="{x["sort"]}"><td>{title}{notes}</td>'
-                f'<td>{self.symbol(x)}</td><td class="n">{number}</td><td>{x["sort"]}</td>'
-                f'<td class="source">{source}</td></tr>'
-            )
-        return (
-            '<table class="inputs"><caption>What goes in</caption><thead><tr><th>Quantity</th><th>Symbol</th>'
-            f'<th class="n">Value</th><th>Sort</th><th>Source</th></tr></thead><tbody>{"".join(rows)}'
-            "</tbody></table>"
-        )
-
     def bare(self, value: float, kind: str | None) -> str:
         text = shown(value, kind, self.units, self.record)
         unit = label(kind, self.units, self.record, True)
@@ -108,13 +97,13 @@ class Writer:
 
     # steps ----------------------------------------------------------------------------------------------
 
-    def step(self, x: Mapping[str, Any]) -> str:
-        """One line of the trail in full."""
+    def step(self, x: Mapping[str, Any], brief: bool = False) -> str:
+        """One line of the trail; `brief` in symbols, whose values are below, and without ranges that are kept."""
         says = [x["sort"]]
         if x["scope"] != "plant" or x["count"]:
             says.append(f"per {x['scope']}" + (f", {x['count']} in the plant" if x["count"] else ""))
         if x["corner"]:
-            says.append(f"at {x['corner']}")
+            says.append(f"case {x['corner'].replace('-', ', ')}")
         out = [
             f'<section class="step" id="{anchor(x["id"])}"><div class="head"><h3>{escape(x["title"])}</h3>'
             f'<span class="quiet">{escape(" · ".join(says))} · <code>{escape(x["id"])}</code></span></div>'
@@ -126,13 +115,18 @@ class Writer:
                 "solved": self.solved,
                 "picked": self.picked,
             }.get(x["sort"], self.result)(x)
+            if not brief or x["sort"] != "computed" else self.computed(x, brief)
         )
         if x["inputs"]:
             own = typeset.argument_symbols(x, self.lines) if x["sort"] == "computed" else {}
             marks = {str(w): own[n] for n, w in x["inputs"].items() if own.get(n)}
-            out.append('<p class="from">From '
-                       + "; ".join(self.told(w, marks.get(str(w), "")) for w in self.in_order(x)) + ".</p>")
-        if x["because"]:
+            rests = self.in_order(x)
+            told = [self.told(w, marks.get(str(w), "")) for w in (rests[:_NAMED] if brief else rests)]
+            if len(told) < len(rests):
+                told.append(f"{len(rests) - len(told)} more")
+            cites = f" Source: {self.source(x)}." if brief and x["source"] else ""
+            out.append(f'<p class="from">From {"; ".join(told)}.{cites}</p>')
+        if x["because"] and not brief:
             out.append(
                 '<p class="from">Because of '
                 + "; ".join(
@@ -140,7 +134,7 @@ class Writer:
                 )
                 + ".</p>"
             )
-        if x["source"]:
+        if x["source"] and not (brief and x["inputs"]):
             out.append(f'<p class="source">Source: {self.source(x)}</p>')
         if x["note"]:
             out.append(f'<p class="source">Note: {escape(x["note"])}</p>')
@@ -192,7 +186,7 @@ class Writer:
         """A number of an equation, in the unit people read it in."""
         return in_equation(value, kind, unit, self.units, self.record)
 
-    def computed(self, x: Mapping[str, Any]) -> str:
+    def computed(self, x: Mapping[str, Any], brief: bool = False) -> str:
         r = self.record["relations"][x["relation"]]
         columns = {}
         for name, where in x["inputs"].items():
@@ -207,15 +201,16 @@ class Writer:
             symbol=x["symbol"] or None,
             along=along,
         )
-        numeric = typeset.numbers(x, self.lines, self.record["relations"], self.read)
-        tail = self.ranges(x, r)
+        numeric = "" if brief else typeset.numbers(x, self.lines, self.record["relations"], self.read)
+        tail = self.ranges(x, r, brief)
         return (
-            f'<div class="maths"><div class="wide">{symbolic}</div><div class="wide">{numeric}</div></div>'
+            f'<div class="maths"><div class="wide">{symbolic}</div>'
+            + (f'<div class="wide">{numeric}</div>' if numeric else "") + "</div>"
             f"{self.result(x)}{tail}"
         )
 
-    def ranges(self, x: Mapping[str, Any], r: Mapping[str, Any]) -> str:
-        """For each argument with a range of validity, a bar: where in it the value stands."""
+    def ranges(self, x: Mapping[str, Any], r: Mapping[str, Any], outside: bool = False) -> str:
+        """For each argument with a range of validity, or only for those that lie outside, where in it the value is."""
         out = []
         for name, (low, high) in sorted(r["limits"].items()):
             lo, hi = r["within"][name]
@@ -230,6 +225,8 @@ class Writer:
                 f"{escape(shown(min(many), kind, self.units, self.record))} to "
                 f"{escape(shown(max(many), kind, self.units, self.record))}")
             inside = all((low is None or v >= low) and (high is None or v <= high) for v in many)
+            if inside and outside:
+                continue
             word = "" if inside else " · outside"
             out.append(f'<p class="source range">{range_bar(many, low, high)} {escape(title)} {people}; valid for '
                        f"{escape(lo or 'open')} to {escape(hi or 'open')}{word}</p>")
@@ -244,14 +241,21 @@ class Writer:
         )
 
     def solved(self, x: Mapping[str, Any]) -> str:
-        proof = "; ".join(
-            f"{self.link(r['id'])}, {tiny(r['relative'])} of its scale (allowed {tiny(r['tolerance'], 1)})"
-            for r in x["more"].get("residual", ())
-        )
-        return (
-            self.result(x) + f'<p class="source">Solved by {escape(x["more"].get("method", ""))}'
-            f"{f'; residual {proof}' if proof else ''}.</p>"
-        )
+        """The root, the balances it closes and what is left of each."""
+        said = f'<p class="source">Solved by {escape(x["more"].get("method", "") or "iteration")}.</p>'
+        rows = []
+        for r in x["more"].get("residual", ()):
+            of = self.lines.get(r["id"])
+            rule = self.record["relations"].get(of["relation"]) if of is not None else None
+            closes = "" if of is None or rule is None else typeset.equation(
+                rule, typeset.argument_symbols(of, self.lines), symbol=of["symbol"] or None,
+                columns={n: self.lines[_unfolded(w)[0]]["axis"] for n, w in of["inputs"].items()
+                         if isinstance(value_at(self.lines, w)[1], list)},
+                along=of["axis"] if isinstance(of["value"], list) else None)
+            rows.append(f'<p>Closes {self.link(r["id"])}; left over {tiny(r["relative"])} of its scale, '
+                        f'allowed {tiny(r["tolerance"], 1)}.</p>'
+                        + (f'<div class="maths"><div class="wide">{closes}</div></div>' if closes else ""))
+        return self.result(x) + said + "".join(rows)
 
     def picked(self, x: Mapping[str, Any]) -> str:
         m = x["more"]
@@ -285,47 +289,7 @@ class Writer:
             return escape(str(v))
         return escape(v or "")
 
-    # corners and checks ---------------------------------------------------------------------------------
-
-    def corners(self, base: str, group: Sequence[Mapping[str, Any]]) -> str:
-        """The same figure at every corner, as one table."""
-        first = group[0]
-        unit = escape(label(first["kind"], self.units, self.record, True))
-        head = f"{escape(first['title'])} <code>{escape(base)}</code>"
-        if isinstance(first["value"], list):
-            keys = first["keys"]
-            names = "".join(f'<th class="n">{escape(k)}</th>' for k in keys)
-            body = "".join(
-                self.corner_row(
-                    g, "".join(f'<td class="n">{escape(self.bare(v, g["kind"]))}</td>' for v in g["value"])
-                )
-                for g in group
-            )
-            head = f"{head}, {unit}" if unit else head
-        else:
-            names = f'<th class="n">{unit or "value"}</th>'
-            body = "".join(
-                self.corner_row(
-                    g,
-                    '<td class="n">'
-                    + (
-                        escape(g["value"])
-                        if isinstance(g["value"], str)
-                        else escape(self.bare(g["value"], g["kind"]))
-                    )
-                    + "</td>",
-                )
-                for g in group
-            )
-        return (
-            f'<div class="wide"><table><caption>{head}</caption><thead><tr><th>Case</th>'
-            f"{names}</tr></thead>"
-            f"<tbody>{body}</tbody></table></div>"
-        )
-
-    def corner_row(self, x: Mapping[str, Any], cells: str) -> str:
-        name = "" if x["id"] in self.full else f' id="{anchor(x["id"])}"'
-        return f"<tr{name}><td>{escape(x['corner'])}</td>{cells}</tr>"
+    # checks ---------------------------------------------------------------------------------
 
     def check(self, x: Mapping[str, Any]) -> str:
         """Verdict, margin bar, what to do."""
@@ -346,7 +310,9 @@ class Writer:
                 f"{self.link(x['inputs']['limit'])}</div>{margin_bar(m, limit)}"
             )
         else:
-            rests = "; ".join(self.link(w) for w in x["inputs"].values())
+            rests = "; ".join(self.link(w) for w in [*x["inputs"].values()][:_RESTS])
+            if len(x["inputs"]) > _RESTS:
+                rests += f"; and {len(x['inputs']) - _RESTS} more"
             out.append(f'{f" · {rests}" if rests else ""}</div><p class="why">{escape(m.get("why", ""))}</p>')
         if m.get("assumed"):
             out.append(f'<p class="why">Assumed: {escape(", ".join(m["assumed"]))}.</p>')

@@ -17,7 +17,7 @@ from typing import Any
 from desalbook.audit.page.shown import units_of
 from desalbook.audit.workbook.formulas import Formulas
 from desalbook.audit.workbook.lines import Lines
-from desalbook.audit.workbook.places import FIRST, INPUTS, Places, reference
+from desalbook.audit.workbook.places import FIRST, INPUTS, TABLES, Places, reference
 from desalbook.audit.workbook.sheets import Sheets
 from desalbook.audit.workbook.style import Style, footed, text
 
@@ -87,9 +87,7 @@ def _write(book: Any, record: Mapping[str, Any], units: str) -> None:
 
     # the order of the tabs: what is this, what goes in, what follows, what is judged, where from, what to doubt
     for name in ("Revision", INPUTS, *[s for s in places.sheets if s != INPUTS], *places.grids, "Checks",
-                 "Guarantees", "Equipment", "Year of energy", "Loads", "Instruments", "Streams", "Sources", "Doubt",
-                 "Not live",
-                 "Tables", "State"):
+                 *TABLES, "Marks", "Sources", "Doubt", "Not live", "Tables", "State"):
         page(name)
     tables = _tables(pages["Tables"], record, style)
     formulas = Formulas(record, places, tables)
@@ -104,12 +102,9 @@ def _write(book: Any, record: Mapping[str, Any], units: str) -> None:
         lines.grids(pages[name], name, grids)
     sheets = Sheets(record, places, formulas, style, units)
     sheets.checks(pages["Checks"])
-    sheets.table(pages["Guarantees"], "guarantees", "Guaranteed and expected, coherent SI")
-    sheets.table(pages["Equipment"], "equipment", "Equipment, coherent SI")
-    sheets.table(pages["Year of energy"], "energy", "Energy of a year by consumer, coherent SI; the sum is the bill")
-    sheets.table(pages["Loads"], "loads", "Electrical loads of the plant, coherent SI")
-    sheets.table(pages["Instruments"], "instruments", "Instruments with range, alarms and trips, coherent SI")
-    sheets.table(pages["Streams"], "streams", "Streams of one train, coherent SI, gauge pressure")
+    for name, (part, says) in TABLES.items():
+        sheets.table(pages[name], part, says)
+    sheets.marks(pages["Marks"])
     sheets.sources(pages["Sources"])
     sheets.doubt(pages["Doubt"])
     sheets.not_live(pages["Not live"])

@@ -10,7 +10,8 @@ from desalbook.audit.page.shown import by_id
 from desalbook.trail.sheet import safe_names
 from desalbook.trail.words import part_words
 
-__all__ = ["FIRST", "GRID", "INPUTS", "STATE", "VALUE", "Grid", "Places", "column_letter", "reference", "sheet_words"]
+__all__ = ["FIRST", "GRID", "INPUTS", "STATE", "TABLES", "VALUE", "Grid", "Places", "column_letter", "reference",
+           "sheet_words"]
 
 INPUTS, STATE = "Inputs", "State"
 VALUE = 3  # column of the value in coherent SI
@@ -18,8 +19,18 @@ FIRST = 4  # first row of lines, counted from 0
 GRID = {"node": "Vessel"}
 """Axes whose lines stand side by side on a sheet of their own, one row a key: what marches along the membrane."""
 _LONGEST = 31  # characters a sheet's name may have
-_TAKEN = ("Revision", INPUTS, *GRID.values(), "Checks", "Equipment", "Year of energy", "Loads", "Instruments",
-          "Streams", "Sources", "Doubt", "Not live", STATE, "Tables")
+TABLES = {
+    "Guarantees": ("guarantees", "Guaranteed and expected, coherent SI"),
+    "Streams": ("streams", "Streams of one train, coherent SI, gauge pressure"),
+    "Equipment": ("equipment", "Equipment, coherent SI"),
+    "Chemical schedule": ("chemicals", "Chemicals by dosing line, coherent SI"),
+    "Year of energy": ("energy", "Energy of a year by consumer, coherent SI; the sum is the bill"),
+    "Loads": ("loads", "Electrical loads of the plant, coherent SI"),
+    "Instruments": ("instruments", "Instruments with range, alarms and trips, coherent SI"),
+}
+"""Sheets that are tables of the record: the table and what the sheet says of it."""
+_TAKEN = ("Revision", INPUTS, *GRID.values(), "Checks", *TABLES, "Marks", "Sources", "Doubt", "Not live", STATE,
+          "Tables")
 
 
 class Grid(NamedTuple):

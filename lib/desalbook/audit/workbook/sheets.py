@@ -151,6 +151,16 @@ class Sheets:
                 for column, name in ((3, "into"), (4, "out"), (5, "difference"), (6, "relative")):
                     page.write_number(at, column, r[name])
 
+    def marks(self, page: Any) -> None:
+        """What reviewers said of lines, as their marks stood when this book was written."""
+        rows = self.record.get("marks", ())
+        says = "Review marks as they stood when this book was written." if rows else "No line is marked yet."
+        self.start(page, "Marks", says, ("Line", "State", "Reviewer said", "By", "Time", "Note", "Why stale", "Id"),
+                   (44, 14, 14, 10, 24, 60, 44, 44))
+        for at, m in enumerate(rows, FIRST):
+            for column, key in enumerate(("title", "state", "verdict", "by", "time", "note", "stale", "id")):
+                text(page, at, column, m[key], self.style.wrap)
+
     def not_live(self, page: Any) -> None:
         """Computed, solved and engine lines that neither follow nor carry a live residual."""
         rows = list(self.formulas.reasons())

@@ -1,0 +1,390 @@
+"""What a reviewer reads: basis, streams, equipment, checks, what to look at first, marks, governing lines."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from html import escape
+from typing import Any
+from urllib.parse import quote
+
+from desalbook.audit.chapters import in_process_order
+from desalbook.audit.doubt import GROUPS, doubt
+from desalbook.audit.graph import id_of
+from desalbook.audit.page.parts import Writer, anchor
+from desalbook.audit.page.sheets import Block, Section, Table, grid, parts_of
+from desalbook.audit.page.sheets import lines as lines_of
+from desalbook.audit.page.shown import label, shown
+from desalbook.audit.page.summary import LONGEST, VALUES, case_of, guarantees
+from desalbook.trail.words import chapter, part_words, share
+
+__all__ = ["cases", "chapters", "governing", "inputs", "printed", "sections"]
+
+STREAM = (("volume_flow", "Flow", "flow"), ("pressure", "Pressure, gauge", "gauge pressure"),
+          ("temperature", "Temperature", "temperature"), ("salinity", "Salinity", "salinity"),
+          ("density", "Density", "density"))
+EQUIPMENT = (("flow", "Flow, each", "flow"), ("head", "Head", "head"), ("volume", "Volume", "volume"),
+             ("diameter", "Diameter", "length"), ("shaft_power", "Shaft power", "power"), ("motor", "Motor", "power"))
+CHEMICALS = (("dose", "Dose", "concentration"), ("mass_rate", "Mass rate", "mass flow"),
+             ("day_tank", "Day tank", "volume"), ("store", "Bulk storage", "volume"),
+             ("yearly_use", "Use of a year", "mass"))
+_SHOWN = {"check": 8, "range": 20, "balance": 12, "residual": 6, "gap": 10, "limit": 14, "source": 12, "assumed": 14}
+"""How many of each group the page prints; the workbook lists all."""
+_RANK = {"fails": 0, "review": 1, "marginal": 2, "passes": 3}
+_NEAR = 0.3  # of a limit; what is further from it stands in the table of checks alone
+_MANY = 7  # keys beside one another
+
+
+def sections(record: Mapping[str, Any], w: Writer, room: tuple[float, float]) -> list[Section]:
+    """All parts but the chapters."""
+    wide = room[0]
+    made = [("basis", "Basis of design", _basis(record, w, wide)),
+            ("streams", "Streams", _rows(record, "streams", STREAM, w, wide, ("from", "to"))),
+            ("equipment", "Equipment list", _rows(record, "equipment", EQUIPMENT, w, wide, ("duty", "standby"))),
+            ("chemicals", "Chemicals", _rows(record, "chemicals", CHEMICALS, w, wide, ("chemical", "basis"))),
+            ("guarantees", "Guaranteed and expected values", _guarantees(record, w, wide)),
+            ("energy-of-a-year", "Energy of a year", _energy(record, w, wide)),
+            ("loads", "Electrical loads", _loads(record, w, wide)),
+            ("instruments", "Instruments and set points", _instruments(record, w, wide)),
+            ("checks", "Checks", _checks(record, w, wide)),
+            ("limits", "Limits that differ from the guidelines", _limits(record, w, wide)),
+            ("watch", "Priorities of review", _watch(record, w, wide)),
+            ("marks", "Marks and open questions", _marks(record, w, wide))]
+    return [Section(name, title, items) for name, title, items in made if items]
+
+
+def inputs(lines: Sequence[Mapping[str, Any]], w: Writer, wide: float, caption: str = "Inputs") -> Table:
+    """Given and assumed lines as one table."""
+    rows, attributes = [], []
+    for x in lines:
+        notes = "".join(f'<br><span class="caution">! {escape(c)}</span>' for c in x["cautions"])
+        if x["note"]:
+            notes += f'<br><span class="quiet">{escape(x["note"])}</span>'
+        number, many = w.value(x), ""
+        if x["keys"] is not None:
+            number = escape(label(x["kind"], w.units, w.record, True))
+            many = "<br>" + ", ".join(f"{escape(k)} {escape(w.bare(v, x['kind']))}"
+                                      for k, v in zip(x["keys"], x["value"], strict=True))
+        rows.append((f"{escape(x['title'])}{many}{notes}", w.symbol(x), number, x["sort"],
+                     "" if x["sort"] == "given" else w.source(x)))
+        attributes.append(f' id="{anchor(x["id"])}" class="{x["sort"]}"')
+    return grid(("Quantity", "Symbol", "Value", "Type", "Source"), (70, 18, 36, 17, 29), rows, room=wide,
+                caption=caption, numbers=(2,), attributes=attributes, kind="inputs")
+
+
+def _basis(record: Mapping[str, Any], w: Writer, wide: float) -> list[Block | Table]:
+    """What a person wrote, and how many values are the kit's own."""
+    lines = record["lines"]
+    given = [x for part in in_process_order(chapter(x["id"]) for x in lines)
+             for x in lines if x["sort"] == "given" and chapter(x["id"]) == part]
+    assumed = sum(x["sort"] == "assumed" for x in lines)
+    said = (f"{len(given)} {'value is' if len(given) == 1 else 'values are'} given by the design file; {assumed} are "
+            "defaults or values of data tables. Those that most checks rest on are in the part Priorities of review.")
+    out: list[Block | Table] = [Block(f"<p>{said}</p>", 11.0)]
+    for key, value in record.get("project", {}).items():  # what the head of the sheet has no room for
+        if len(value) > LONGEST:
+            out.append(Block(f'<p dir="auto"><b>{escape(key.replace("_", " ").capitalize())}</b> {escape(value)}</p>',
+                             8.0 + 4.6 * lines_of(value, wide, 9.5)))
+    if given:
+        rows = [(escape(part_words(chapter(x["id"]))), escape(x["title"]) + _many(x, w),
+                 "" if x["keys"] else w.value(x), f"<code>{escape(x['id'])}</code>") for x in given]
+        out.append(grid(("Part", "Given", "Value", "Key"), (34, 62, 36, 40), rows, room=wide, size=7.4, numbers=(2,),
+                        attributes=[f' id="{anchor(x["id"])}"' if w.printed is not None else "" for x in given]))
+    return out
+
+
+def _many(x: Mapping[str, Any], w: Writer) -> str:
+    if x["keys"] is None:
+        return ""
+    unit = escape(label(x["kind"], w.units, w.record, True))
+    return f", {unit}<br>" + ", ".join(f"{escape(k)} {escape(w.bare(v, x['kind']))}"
+                                       for k, v in zip(x["keys"], x["value"], strict=True))
+
+
+def _rows(record: Mapping[str, Any], name: str, columns: Sequence[tuple[str, str, str]], w: Writer, wide: float,
+          texts: Sequence[str]) -> list[Block | Table]:
+    """A table of the record with the columns that its rows fill."""
+    rows = record.get(name) or ()
+    used = [c for c in columns if any(isinstance(r.get(c[0]), (int, float)) for r in rows)]
+    if not rows:
+        return []
+    cells = []
+    for r in rows:
+        found = [_number(r, key, kind, w) for key, _, kind in used]
+        head = w.link(r["id"], escape(str(r.get("title", "")))) if r.get("id") else escape(str(r.get("title", "")))
+        cells.append((head, *(escape(str(r.get(t, "")).replace("_", " ")) for t in texts), *found))
+    heads = (name.capitalize().removesuffix("s") if name == "streams" else "Item",
+             *(t.capitalize() for t in texts), *(title for _, title, _ in used))
+    said = {"streams": "Flow of one train in the design case.", "equipment": "", "chemicals":
+            "Doses in the basis named; a year at the mean dose."}[name]
+    return [*([Block(f"<p>{said}</p>", 7.0)] if said else []),
+            grid(heads, (40, *[18] * len(texts), *[24] * len(used)), cells, room=wide, size=7.4,
+                 numbers=range(1 + len(texts), len(heads)))]
+
+
+def _number(row: Mapping[str, Any], key: str, kind: str, w: Writer) -> str:
+    value = row.get(key)
+    if not isinstance(value, (int, float)):
+        return ""
+    line = w.lines.get(row.get("ids", {}).get(key, ""))
+    return escape(shown(float(value), line["kind"] if line is not None else kind, w.units, w.record))
+
+
+def _guarantees(record: Mapping[str, Any], w: Writer, wide: float) -> list[Block | Table]:
+    """Guaranteed beside expected values with how each is measured."""
+    said = ("For the raw water and the duty of this sheet; the contract, its test procedure and the local authority "
+            "decide.")
+    tables = guarantees(record, w, wide, measured=True)
+    return [Block(f"<p>{said}</p>", 8.0), *tables] if tables else []
+
+
+def _energy(record: Mapping[str, Any], w: Writer, wide: float) -> list[Block | Table]:
+    """Energy of a year by consumer; its sums are the bill."""
+    columns = (("electric_power", "Power of one", "power.electric"), ("running_time", "Running time", "time"),
+               ("energy", "Energy of a year", "energy.year"), ("specific_energy", "Per net product", "specific energy"))
+    rows = [*record.get("energy", ())]
+    if not rows:
+        return []
+    cells = [(w.link(r["id"]) if r["id"] in w.lines else escape(r["title"]), str(r.get("machines", "")),
+              *(escape(shown(r.get(k), kind, w.units, record)) for k, _, kind in columns),
+              f"{r['cost']:.0f}", escape(r["basis"])) for r in rows]
+    cells.append(("Sum", "", "", "", *(escape(shown(sum(r[k] for r in rows), kind, w.units, record))
+                                       for k, _, kind in columns[2:]), f"{sum(r['cost'] for r in rows):.0f}", ""))
+    return [grid(("Consumer", "Running", *(t for _, t, _ in columns), "Cost", "Basis"),
+                 (34, 17, 20, 22, 22, 22, 16, 31), cells, room=wide, size=7.6, numbers=(1, 2, 3, 4, 5, 6))]
+
+
+def _loads(record: Mapping[str, Any], w: Writer, wide: float) -> list[Block | Table]:
+    """Electrical loads: what each draws, and the cable and device that feed it."""
+    columns = (("rating", "Rating", "power"), ("electric_power", "Power", "power.electric"),
+               ("power_factor", "Power factor", "fraction"), ("current", "Current", "current"),
+               ("start_current", "At start", "current"), ("area", "Section", "conductor area"),
+               ("voltage_drop", "Voltage drop", "fraction"), ("device", "Device", "current"))
+    rows = [(w.link(r["id"], escape(r["title"])) if r["id"] in w.lines else escape(r["title"]),
+             f"{r['running']:g} + {r['spare']:g}", escape(r["panel"]), escape(r.get("starter") or ""),
+             *(escape(shown(r.get(k), kind, w.units, record)) for k, _, kind in columns))
+            for r in record.get("loads", ())]
+    if not rows:
+        return []
+    said = "Each of one unit. Design, protection, earthing and commissioning are licensed work under the local code."
+    return [Block(f"<p>{said}</p>", 7.0),
+            grid(("Load", "Duty + spare", "Panel", "Starter", *(t for _, t, _ in columns)),
+                 (32, 13, 18, 14, 18, 18, 15, 16, 16, 18, 16, 15), rows, room=wide, size=7.0,
+                 numbers=(1, 4, 5, 6, 7, 8, 9, 10, 11))]
+
+
+def _instruments(record: Mapping[str, Any], w: Writer, wide: float) -> list[Block | Table]:
+    """Instruments with range and set points, and what an operator does on an alarm."""
+    rows = []
+    for r in record.get("instruments", ()):
+        def said(key: str, r: Mapping[str, Any] = r) -> str:
+            return escape(shown(r.get(key), r["kind"], w.units, record))
+
+        name = w.link(r["id"], escape(r["title"])) if r["id"] in w.lines else escape(r["title"])
+        pairs = [" to ".join(dict.fromkeys(t for t in (said(f"{word}_low"), said(f"{word}_high")) if t))
+                 for word in ("normal", "alarm", "trip")]
+        stops = f"{escape(r['stops'])}, after {r['delay']:g} s" if r["stops"] else ""
+        rows.append((escape(r["tag"]), f"{name} ({r['count']})", said("range_high"), *pairs, stops,
+                     escape(r["priority"]), escape(r["response"])))
+    if not rows:
+        return []
+    says = ("Starting values: commissioning sets the final ones. A programme&#39;s trips come on top of relief valves "
+            "and hard-wired stops.")
+    return [Block(f"<p>{says}</p>", 8.0),
+            grid(("Tag", "Service (number)", "Range to", "Normal", "Alarm", "Trip", "Trip stops", "Priority",
+                  "Operator"), (16, 34, 15, 21, 20, 20, 18, 15, 34), rows, room=wide, size=6.8)]
+
+
+def _checks(record: Mapping[str, Any], w: Writer, wide: float) -> list[Block | Table]:
+    """What does not pass with what to do, then all that passes as rows, by system."""
+    checks = [x for x in record["lines"] if x["sort"] == "checked"]
+    some = sorted((x for x in checks if x["more"]["verdict"] != "passes"),
+                  key=lambda x: (_RANK[x["more"]["verdict"]], x["more"].get("margin") or 0.0))
+    out: list[Block | Table] = []
+    for x in some:
+        out += parts_of(w.check(x), (wide, 1e9), 5.0)
+    place = {part: n for n, part in enumerate(in_process_order(chapter(x["id"]) for x in record["lines"]))}
+    passing = sorted((x for x in checks if x["more"]["verdict"] == "passes"), key=lambda x: place[chapter(x["id"])])
+
+    def limit(x: Mapping[str, Any]) -> str:
+        sense = "max" if x["more"]["sense"] == "<=" else "min"
+        return f"{sense} {escape(shown(x['more']['limit'], x['kind'], w.units, record))}"
+
+    if passing:
+        rows = [(escape(part_words(chapter(x["id"]))), escape(x["title"]) + _assumed(x),
+                 *((w.value(x), limit(x)) if "sense" in x["more"] else ("", "")), _margin(x), case_of(x))
+                for x in passing]
+        out.append(grid(("System", "Check", "Value", "Limit", "Passes", "Case"), (32, 60, 24, 29, 20, 19), rows,
+                        room=wide, caption=f"Passes: {len(passing)}", numbers=(2, 3, 4), size=7.0,
+                        attributes=[f' id="{anchor(x["id"])}"' for x in passing]))
+    return out
+
+
+def _margin(x: Mapping[str, Any]) -> str:
+    """What is left of a limit."""
+    margin = x["more"].get("margin")
+    return f"margin {share(margin)}" if margin is not None and margin <= 1.0 else ""
+
+
+def _assumed(x: Mapping[str, Any]) -> str:
+    """On which defaults a verdict rests that nobody confirmed."""
+    some = x["more"].get("assumed")
+    said = f"passes on an assumed value. Assumed: {', '.join(some)}." if some else ""
+    return f'<br><span class="quiet">{escape(said)}</span>' if said else ""
+
+
+def _limits(record: Mapping[str, Any], w: Writer, wide: float) -> list[Block | Table]:
+    """Limits that the design states for itself, beside those of the guidelines."""
+    rows = [(w.link(r["key"]) if r["key"] in w.lines else escape(r["title"]), escape(r["sense"]),
+             *(escape(shown(r[k], r["kind"], w.units, record)) for k in ("value", "table")))
+            for r in record.get("limits", ())]
+    return [grid(("Limit", "", "This design", "Guidelines"), (90, 20, 30, 30), rows, room=wide,
+                 numbers=(2, 3))] if rows else []
+
+
+def _watch(record: Mapping[str, Any], w: Writer, wide: float) -> list[Block | Table]:
+    """What to look at first: the gravest of each group, and how many more there are."""
+    frame = doubt(record, w.units).to_dict("records")
+    out: list[Block | Table] = []
+    for group, title in GROUPS.items():
+        some = [r for r in frame if r["group"] == group]
+        if not some:
+            out.append(Block(f"<h3>{escape(title)}: 0</h3>", 6.5))
+            continue
+        taken = some[: _SHOWN[group]]
+        rows = [(*_doubted(r, group, w), f"{r['checks']} check{'' if r['checks'] == 1 else 's'} below"
+                 if r["checks"] else "") for r in taken]
+        if len(some) > len(taken):
+            rows.append((f'<span class="quiet">and {len(some) - len(taken)} more</span>', "", ""))
+        out.append(grid((f"{escape(title)}: {len(some)}", "", ""), (66, 84, 24), rows, room=wide, size=7.2,
+                        numbers=(2,)))
+    return out
+
+
+def _doubted(r: Mapping[str, Any], group: str, w: Writer) -> tuple[str, str]:
+    if group == "source":
+        name = f'<a href="#{quote(r["id"], safe="")}">{escape(r["title"])}</a>'
+    else:
+        name = w.link(r["id"]) if r["id"] in w.lines else escape(r["title"])
+    many = f", {r['lines']} lines" if r["lines"] > 1 and group in ("source", "range", "gap") else ""
+    return name, f"{escape(r['what'])}{many}"
+
+
+def _marks(record: Mapping[str, Any], w: Writer, wide: float) -> list[Block | Table]:
+    """What reviewers said of lines: open questions first, then what is stale, then what they accepted."""
+    marks = record.get("marks")
+    if not marks:
+        return [Block("<p>No line is marked yet: none accepted, questioned or rejected.</p>", 7.0)]
+    order = ("rejected", "questioned", "stale", "accepted")
+    count = ", ".join(f"{n} {state}" for state in order if (n := sum(m["state"] == state for m in marks)))
+    rows = [(m["state"], w.link(m["id"]) if m["id"] in w.lines else escape(m["id"]), escape(m["by"]),
+             escape(m["time"][:10]), escape(m["note"]) + (f"<br><i>{escape(m['stale'])}</i>" if m["stale"] else ""))
+            for m in sorted(marks, key=lambda m: order.index(m["state"]))]
+    return [Block(f"<p>Marks: {count}.</p>", 7.0),
+            grid(("State", "Line", "By", "Date", "Note"), (22, 58, 14, 20, 58), rows, room=wide)]
+
+
+# the chapters ------------------------------------------------------------------------------------------------
+
+
+def governing(record: Mapping[str, Any]) -> list[Mapping[str, Any]]:
+    """Lines that decide: what a check judges with less than 30 % of its limit to spare, a governing case, the
+    ten values, roots that stand for the plant, and what was selected; inputs apart."""
+    lines = {x["id"]: x for x in record["lines"]}
+    wanted = {i for i in VALUES if i in lines}
+    for x in record["lines"]:
+        m = x["more"]
+        if x["sort"] == "checked" and "sense" in m:
+            if m["margin"] < _NEAR:
+                wanted.add(id_of(x["inputs"]["provided"]))
+            if m["verdict"] != "passes":
+                wanted.update(id_of(p) for p in x["inputs"].values())
+        elif x["corner"] is None and x["sort"] in ("picked", "solved"):
+            wanted.add(x["id"])
+            wanted.update(id_of(w) for w in _won(x))
+    return [x for x in record["lines"] if x["id"] in wanted and x["sort"] not in ("given", "assumed", "checked")]
+
+
+def _won(x: Mapping[str, Any]) -> list[Any]:
+    """The line of the case that governs."""
+    won = [c["key"] for c in x["more"].get("candidates", ()) if c.get("won")]
+    governs = x["more"].get("rule", "").endswith("over the cases")
+    return [x["inputs"][k] for k in won if k in x["inputs"]] if governs else []
+
+
+def printed(record: Mapping[str, Any]) -> set[str]:
+    """Ids that a page of this depth has a place for."""
+    return {x["id"] for x in record["lines"] if x["sort"] in ("given", "checked")} | {
+        x["id"] for x in governing(record)}
+
+
+def chapters(record: Mapping[str, Any], w: Writer, room: tuple[float, float]) -> list[Section]:
+    """The governing lines of each chapter, in the order of the water: cases, what was selected, equations."""
+    found: dict[str, list[Mapping[str, Any]]] = {}
+    for x in governing(record):
+        found.setdefault(chapter(x["id"]), []).append(x)
+    out = []
+    for number, part in enumerate(in_process_order(found), 1):
+        items: list[Block | Table] = []
+        governed = [x for x in found[part] if x["sort"] == "picked" and _won(x)]
+        selected = [x for x in found[part] if x["sort"] == "picked" and not _won(x)]
+        if governed:
+            items.append(_governed(governed, w, room[0]))
+        if selected:
+            items.append(_selected(selected, w, room[0]))
+        for x in found[part]:
+            if x["sort"] != "picked":
+                items += parts_of(w.step(x, brief=True), room)
+        out.append(Section(f"chapter-{part}", f"{number}. {escape(part_words(part))}", items))
+    return out
+
+
+def _governed(some: Sequence[Mapping[str, Any]], w: Writer, wide: float) -> Table:
+    """Values that one case governs, beside what the others give."""
+    rows = []
+    for x in some:
+        many = [c["value"] for c in x["more"]["candidates"] if isinstance(c.get("value"), (int, float))]
+        span = " to ".join(dict.fromkeys(escape(shown(v, x["kind"], w.units, w.record))
+                                         for v in (min(many), max(many)))) if many else ""
+        rows.append((w.link(_won(x)[0], escape(x["title"])) if w.lines[id_of(_won(x)[0])]["corner"] is None
+                     else w.to(id_of(_won(x)[0]), escape(x["title"])), w.value(x), case_of(x), span))
+    return grid(("Governing case", "Value", "Case", "All cases"), (70, 28, 34, 40), rows, room=wide, numbers=(1, 3),
+                size=7.8, attributes=[f' id="{anchor(x["id"])}"' for x in some])
+
+
+def _selected(some: Sequence[Mapping[str, Any]], w: Writer, wide: float) -> Table:
+    """What was selected from a table: the rule, and why the next does not do."""
+    rows = []
+    for x in some:
+        m = x["more"]
+        why = f". {m['why']}" if m.get("why") else ""
+        n = len(m["candidates"])
+        of = f" ({n} candidates)" if n > 1 else ""
+        rows.append((escape(x["title"]), w.value(x), f"{escape(m['rule'] + of + why)}."))
+    return grid(("Selected", "Value", "Rule, and why the next does not do"), (44, 32, 98), rows, room=wide, size=7.4,
+                attributes=[f' id="{anchor(x["id"])}"' for x in some])
+
+
+def cases(base: str, group: Sequence[Mapping[str, Any]], w: Writer, wide: float) -> Table:
+    """The same value in every case, as one table; where it has many keys, a row each."""
+    first = group[0]
+    unit = escape(label(first["kind"], w.units, w.record, True))
+    title = f"{escape(first['title'])} <code>{escape(base)}</code>" + (f", {unit}" if unit else "")
+    names = ["" if x["id"] in w.full else f' id="{anchor(x["id"])}"' for x in group]
+    keys = first["keys"] if isinstance(first["value"], list) else None
+    if keys is None or len(keys) <= _MANY:
+        rows = [(escape(x["corner"].replace("-", ", ")), *_cells(x, w)) for x in group]
+        heads = ("Case", *(escape(k) for k in keys)) if keys else ("Case", unit or "Value")
+        widths = (30, *[18] * len(keys), *[18] * (_MANY - len(keys))) if keys else (30, 40, 100)
+        rows = [(*row, *[""] * (len(widths) - len(row))) for row in rows]
+        heads = (*heads, *[""] * (len(widths) - len(heads)))
+        return grid(heads, widths, rows, room=wide, caption=title, numbers=range(1, len(heads)), attributes=names)
+    columns = [_cells(x, w) for x in group]
+    heads = ("Key", *(f'<span{n}>{escape(x["corner"].replace("-", ", "))}</span>'
+                      for x, n in zip(group, names, strict=True)))
+    rows = [(escape(k), *(c[n] for c in columns)) for n, k in enumerate(keys)]
+    return grid(heads, (20, *[24] * len(group)), rows, room=wide, caption=title, numbers=range(1, len(heads)))
+
+
+def _cells(x: Mapping[str, Any], w: Writer) -> list[str]:
+    many: Iterable[Any] = x["value"] if isinstance(x["value"], list) else [x["value"]]
+    return [escape(v if isinstance(v, str) else "" if v is None else w.bare(v, x["kind"])) for v in many]

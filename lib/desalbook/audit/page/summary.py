@@ -1,0 +1,205 @@
+"""The two pages to sign: duty, what is guaranteed and expected, the water line, ten values, what does not pass."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping
+from html import escape
+from typing import Any
+
+from desalbook.audit.page.parts import Writer
+from desalbook.audit.page.sheets import FILL, Block, Section, Table, grid, lines
+from desalbook.audit.page.shown import shown
+from desalbook.audit.page.style import VERDICTS
+from desalbook.trail.seal import content_hash
+from desalbook.trail.words import verdict_words, with_titles
+from desalbook.units import show
+
+__all__ = ["case_of", "guarantees", "sections", "short", "verdict_cell"]
+
+DUTY = ("duty.train_product_flow", "duty.trains", "duty.product_flow", "duty.availability", "duty.plant_recovery",
+        "duty.raw_flow", "water.source", "water.tds", "water.temperature_cold", "water.temperature_design",
+        "water.temperature_hot", "energy_recovery.device", "membrane.element", "filters.count", "product.route")
+"""Ids of the duty, as far as a plant has them."""
+VALUES = ("membrane.feed_pressure", "membrane.recovery", "membrane.flux", "membrane.vessels", "product.tds",
+          "product.boron", "product.ph", "energy.plant_specific", "hp_pump.electric_power",
+          "filters.rate_one_backwashing", "membrane.beta_max", "membrane.permeate_tds", "hp_pump.discharge_pressure",
+          "membrane.concentrate_tds")
+"""Ids of the ten values, the first ten that a plant has."""
+LONGEST = 300
+"""Letters of what a person wrote that the head of the sheet shows; the basis of design has all of them."""
+_RANK = {"fails": 0, "review": 1, "marginal": 2, "passes": 3}
+
+
+def short(said: str, longest: int = 90) -> str:
+    """What stands in a margin or a title; the whole text is in the head of the sheet."""
+    said = "".join(c for c in said if c.isprintable())
+    return said if len(said) <= longest else said[: longest - 1] + "…"
+
+
+def sections(record: Mapping[str, Any], w: Writer, room: tuple[float, float], picture: str = "") -> list[Section]:
+    """The two pages; the second begins with the picture. What does not fit is counted and stands at review depth."""
+    wide, high = room[0], room[1] * FILL
+    head, duty = _head(record, wide), _duty(record, w, wide)
+    first = [head, *duty, *_fitting(guarantees(record, w, wide), high - head.high - sum(t.high + 3.0 for t in duty))]
+    drawn = [_picture(picture, wide)] if picture else []
+    values = _values(record, w, wide)
+    left = high - sum(b.high + 3.0 for b in (*drawn, *values))
+    return [Section("summary", "", first),
+            Section("results", "", [*drawn, *values, *_fitting(_fails(record, w, wide), left - 9.0), _counted(record)],
+                    fresh=True)]
+
+
+def _fitting(tables: list[Table], high: float) -> list[Block | Table]:
+    """As many rows as the page holds, and how many more there are."""
+    out: list[Block | Table] = []
+    for table in tables:
+        taken, used = 0, table.head_high + (0.0 if table.head_high + sum(h for _, h in table.rows) <= high else 7.0)
+        while taken < len(table.rows) and used + table.rows[taken][1] <= high:
+            used += table.rows[taken][1]
+            taken += 1
+        if taken:
+            out.append(table._replace(rows=table.rows[:taken]))
+        if taken < len(table.rows):
+            out.append(Block(f'<p class="quiet">{len(table.rows) - taken} more at review depth.</p>', 5.5))
+        high -= used + 3.0
+    return out
+
+
+def _head(record: Mapping[str, Any], wide: float) -> Block:
+    project = record.get("project", {})
+    name = project.get("name", "") or "Calculation"
+
+    def line(title: str, key: str) -> str:
+        said = escape(short(project.get(key, ""), LONGEST)) or "&nbsp;"
+        return f'<div><dt>{title}</dt><dd dir="auto">{said}</dd></div>'
+
+    html = (
+        f'<header><h1 dir="auto">{escape(short(name))}</h1><p class="what">Calculation sheet</p><dl class="sign">'
+        + line("Project", "name") + line("Client", "client") + line("Revision", "revision") + line("Date", "date")
+        + line("Prepared by", "made_by") + line("Checked by", "checked_by")
+        + "</dl>"
+        f'<p class="hash">desalbook {escape(str(record["kit"]))}<br>Input SHA-256 '
+        f'<code>{escape(record["input_hash"])}</code><br>'
+        f'Record SHA-256 <code>{escape(content_hash(record) or "is missing")}</code></p>'
+        '<p class="caution-line">Pressure, chemicals, electricity and drinking water can hurt people. These '
+        "values defer to local codes and to the judgement of a licensed engineer.</p></header>"
+    )
+    rows = sum(max(lines(short(project.get(k, ""), LONGEST), wide / 2 - 8, 9.5) for k in pair)
+               for pair in (("name", "client"), ("revision", "date"), ("made_by", "checked_by")))
+    note = project.get("note", "")
+    high = 8.0 * lines(short(name), wide, 16) + 6.0 + rows * 4.4 + 3 * 6.5 + 18.0 + 12.0
+    if note:
+        html = html.replace("</header>", f'<p dir="auto">{escape(short(note, LONGEST))}</p></header>')
+        high += 4.4 * lines(short(note, LONGEST), wide, 9.5) + 2
+    return Block(html, high)
+
+
+def _duty(record: Mapping[str, Any], w: Writer, wide: float) -> list[Table]:
+    """The duty as two columns of facts."""
+    facts = [(escape(w.lines[i]["title"]), w.words(w.lines[i])) for i in DUTY if i in w.lines]
+    half = -(-len(facts) // 2)
+    rows = [(*facts[n], *(facts[n + half] if n + half < len(facts) else ("", ""))) for n in range(half)]
+    return [grid(("Duty", "", "", ""), (54, 31, 40, 45), rows, room=wide, numbers=(1, 3))] if rows else []
+
+
+def guarantees(record: Mapping[str, Any], w: Writer, wide: float, measured: bool = False) -> list[Table]:
+    """Guaranteed beside expected values, each with the case they hold for and, where wanted, how it is measured."""
+    rows = []
+    for g in record.get("guarantees", ()):
+        line = w.lines.get(g["id"]) or w.lines.get(g["expected_id"])
+        if line is None:
+            continue
+        expected, wanted = (_whole(show(g[k], line["kind"], w.units, pretty=True, trim=True))
+                            for k in ("expected", "guaranteed"))
+        bound = f"{'max' if g['sense'] == '≤' else 'min'}\N{NO-BREAK SPACE}{wanted}"
+        title = w.to(g["id"], escape(g["title"]))
+        if measured:
+            margin = w.lines.get(g.get("margin_id", ""))
+            rows.append((title, expected, "" if margin is None else w.value(margin), bound, escape(g["corner"]),
+                         f"{escape(g['measured'])} ({escape(g.get('standard') or g.get('source') or '')})"))
+        else:
+            rows.append((title, expected, bound, escape(g["corner"])))
+    if not rows:
+        return []
+    if measured:
+        return [grid(("Value", "Expected", "Margin", "Guaranteed", "Governing case", "Measured by (standard)"),
+                     (44, 24, 15, 28, 28, 46), rows, room=wide, numbers=(1, 2, 3), size=7.2)]
+    return [grid(("Guaranteed and expected values", "Expected", "Guaranteed", "Holds for"), (66, 29, 35, 45), rows,
+                 room=wide, numbers=(1, 2), size=7.6)]
+
+
+def _whole(said: str) -> str:
+    """A value that stays on one line."""
+    return escape(said).replace(" ", "\N{NO-BREAK SPACE}")
+
+
+def _picture(picture: str, wide: float) -> Block:
+    """The water line across the page."""
+    box = re.search(r'viewBox="\S+ \S+ (\S+) (\S+)"', picture)
+    high = wide * float(box[2]) / float(box[1]) if box else 70.0
+    return Block(f'<figure class="picture desalbook db-paper">{picture}</figure>', high + 8.0)
+
+
+def case_of(line: Mapping[str, Any]) -> str:
+    """The case a value holds for: its own, or the one that governs."""
+    if line["corner"]:
+        return escape(line["corner"].replace("-", ", "))
+    won = [c["key"] for c in line["more"].get("candidates", ()) if c.get("won")]
+    if line["more"].get("rule", "").endswith(("over the cases", "over the corners")) and won:
+        return escape(str(won[0]).replace("-", ", ")) + ", governs"
+    return ""
+
+
+def _values(record: Mapping[str, Any], w: Writer, wide: float) -> list[Table]:
+    """Ten values, each with its case and the check that judges it."""
+    judged: dict[str, Mapping[str, Any]] = {}
+    for x in record["lines"]:
+        if x["sort"] == "checked" and "sense" in x["more"]:
+            where = x["inputs"]["provided"]
+            id = where if isinstance(where, str) else where[0]
+            if id not in judged or x["more"]["margin"] < judged[id]["more"]["margin"]:
+                judged[id] = x
+    rows = []
+    for id in [i for i in VALUES if i in w.lines][:10]:
+        x, check = w.lines[id], judged.get(id)
+        limit = "" if check is None else _whole(("max " if check["more"]["sense"] == "<=" else "min ")
+                                                + shown(check["more"]["limit"], check["kind"], w.units, record))
+        rows.append((w.named(id), _whole(shown(x["value"], x["kind"], w.units, record)), case_of(x), limit,
+                     "" if check is None else verdict_cell(check)))
+    return [grid(("Ten values that matter", "", "Case", "Limit", "Check"), (50, 25, 30, 30, 40), rows, room=wide,
+                 numbers=(1, 3), size=7.8)] if rows else []
+
+
+def verdict_cell(check: Mapping[str, Any]) -> str:
+    """Mark and words of a verdict."""
+    m = check["more"]
+    said = verdict_words(m["verdict"], m.get("margin"), m.get("assumed"))
+    return f'<span class="verdict v-{m["verdict"]}">{VERDICTS[m["verdict"]][1]} {escape(said)}</span>'
+
+
+def _fails(record: Mapping[str, Any], w: Writer, wide: float) -> list[Table]:
+    """What does not pass, the gravest first."""
+    checks = [x for x in record["lines"] if x["sort"] == "checked"]
+    some = sorted((x for x in checks if x["more"]["verdict"] != "passes"),
+                  key=lambda x: (_RANK[x["more"]["verdict"]], x["more"].get("margin") or 0.0))
+    rows = []
+    for x in some:
+        m = x["more"]
+        at = f" ({case_of(x)})" if x["corner"] else ""
+        sense = "max" if m.get("sense") == "<=" else "min"
+        found = (f"{w.value(x)}, {sense} {escape(shown(m['limit'], x['kind'], w.units, record))}" if "sense" in m
+                 else escape(m.get("why", "")))
+        do = escape(with_titles(m.get("do", ""), w.title)).rstrip(".")
+        rows.append((f"{escape(x['title'])}{at}", verdict_cell(x), f"{found}. {do}." if do else found))
+    return [grid(("What does not pass", "Check", "Found; what to do"), (52, 36, 87), rows, room=wide,
+                 size=7.4)] if rows else []
+
+
+def _counted(record: Mapping[str, Any]) -> Block:
+    """How many checks end how."""
+    verdicts = [x["more"]["verdict"] for x in record["lines"] if x["sort"] == "checked"]
+    said = {"fails": "fail", "review": "for review", "marginal": "marginal", "passes": "pass"}
+    counts = ", ".join(f"{n} {'fails' if n == 1 and word == 'fails' else words}" for word, words in said.items()
+                       if (n := verdicts.count(word)))
+    return Block(f'<p class="quiet">{len(verdicts)} checks: {counts}.</p>', 5.5)
