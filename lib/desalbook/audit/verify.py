@@ -218,8 +218,10 @@ def _picked(line: Mapping[str, Any], lines: Mapping[str, Any]) -> Iterator[str]:
             yield "the winner is not the value picked"
         return
     if more["rule"].startswith("counted over"):
-        if not math.isclose(sum(float(c["value"]) for c in won), line["value"], rel_tol=SAME):
-            yield f"what was counted gives {sum(float(c['value']) for c in won):.10g}"
+        counts = [float(c["value"]) for c in more["candidates"]]
+        if (counts != line["value"]) if line["keys"] is not None else not math.isclose(
+                sum(counts), line["value"], rel_tol=SAME):
+            yield "is not what was counted"
         return
     if line["keys"] is None and more["candidates"] and len(won) != 1:
         yield "has not one winner"
