@@ -210,3 +210,20 @@ def test_a_flush_tank_too_small_for_all_trains_fails():
     book = skid(flush_tank="15 m3")[0]
     assert book.lines["cip.flush_tank.check"].more["verdict"] == "fails"
     assert skid(flush_tank="60 m3")[0].lines["cip.flush_tank.check"].more["verdict"] == "passes"
+
+
+def test_a_four_inch_vessel_is_cleaned_at_a_quarter_of_the_flow():
+    """Blank, 8 m3/h in a vessel of 0.2 m and 2 m3/h in one of 0.1 m; the minimum of 6 m3/h goes with it."""
+    found = {}
+    for diameter in (0.2, 0.1):
+        with (book := Ledger()).recording():
+            inp = inputs({"cip": (Cip, {}), "piping": (Piping, {})})
+            f = figures(HARDWARE | {"membrane.vessel_diameter": (diameter, "length")})
+            cleaning(inp, vessels=f["membrane.vessels"], elements_per_vessel=f["membrane.elements_per_vessel"],
+                     inner_diameter=f["membrane.vessel_diameter"], element_length=f["membrane.element_length"],
+                     density=f["product.density"], heat_capacity=f["product.heat_capacity"],
+                     temperature_start=f["water.temperature_cold"])
+        check = book.lines["cip.flow_per_vessel.check"]
+        assert check.more["verdict"] == "passes"
+        found[diameter] = [float(book[x]) * 3600 for x in ("cip.flow_per_vessel", "cip.flow_per_vessel_minimum")]
+    assert found[0.2] == pytest.approx([8.0, 6.0]) and found[0.1] == pytest.approx([2.0, 1.5])

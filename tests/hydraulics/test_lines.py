@@ -114,3 +114,18 @@ def test_the_pitting_number_says_whose_limit_it_is(plant):
     check = lines["piping.runs[high-pressure].pren.check"]
     assert check.source == guideline("pitting-number").source == "common-practice"
     assert "owners" in lines[check.inputs["limit"].id].place
+
+
+def test_a_small_bore_is_chosen_by_its_head_loss_and_a_large_one_by_its_velocity(demo):
+    """At 2.9 m/s a line of DN 40 loses some 20 m in 100 m; the limit of 5 m asks for a wider one."""
+    small = shared.sized(demo.with_values({"duty.train_product_flow": "250 m3/d", "duty.trains": "1"})).ledger
+    large = shared.sized(demo.with_value("duty.train_product_flow", "5000 m3/d")).ledger
+    run = "piping.runs[concentrate]"
+    of, free = ([c for c in book.lines[f"{run}.diameter"].more["candidates"] if "friction_slope" in c]
+                for book in (small, large))
+    assert len(of) > 1 and of[-2]["friction_slope"] > 0.05 >= of[-1]["friction_slope"] > 0
+    assert len(free) == 1
+    # what was compared is what the run then loses, to the difference of the waters
+    v, bore = float(small[f"{run}.velocity"]), float(small[f"{run}.diameter"])
+    lost = float(small[f"{run}.friction_factor"]) / bore * v**2 / (2 * 9.80665)
+    assert lost == pytest.approx(of[-1]["friction_slope"], rel=0.05)

@@ -36,6 +36,8 @@ POINTS = [
         2e-5,
     ),
     _p("per_element", {"tank_volume": 2.6277, "vessels_cleaned": 10, "elements_per_vessel": 6}, 0.043795),
+    _p("flow_for_diameter", {"flow_eight_inch": 0.0022, "inner_diameter": 0.1}, 0.00055),
+    _p("flow_for_diameter", {"flow_eight_inch": 0.0022, "inner_diameter": 0.203}, 0.0022),
     _p("turns", {"vessels": 30, "vessels_cleaned": 10}, 3.0),
     _p("turns", {"vessels": 31, "vessels_cleaned": 10}, 4.0),
     _p("next_step", {"least_diameter": 0.148, "diameter_step": 0.025}, 0.150, 1e-6),

@@ -53,16 +53,16 @@ class Cip(Section):
         usual=("1", "30"),
         hint="If blank, even banks of the kind chosen",
     )
-    flow_per_vessel: M3PerS = field(
+    flow_per_vessel: M3PerS | None = field(
         "flow",
-        "8 m3/h",
+        None,
         title="CIP flow of one vessel",
         symbol="Q_v",
-        possible=("1 m3/h", "14 m3/h"),
-        usual=("6 m3/h", "10 m3/h"),
+        possible=("0.5 m3/h", "14 m3/h"),
+        usual=("1.5 m3/h", "10 m3/h"),
         source="awwa-m46",
         scope="vessel",
-        hint="Enough to carry dirt out without making permeate",
+        hint="Enough to carry dirt out without making permeate; if blank, 8 m3/h in 8-inch vessels, less in smaller",
     )
     pipe_length: M | None = field(
         "length",

@@ -14,9 +14,9 @@ from desalbook.hydraulics.head import pressure_of_head
 from desalbook.hydraulics.motors import motor_input_power
 from desalbook.hydraulics.pipes import Pipe, run_input, size_pipe
 from desalbook.hydraulics.pumps import hydraulic_power, shaft_power
-from desalbook.trail import Figure, checked, constant, is_given, maximum, note, relation, scope, up
+from desalbook.trail import Figure, assumed, checked, constant, is_given, maximum, minimum, note, relation, scope, up
 from desalbook.trail.inputs import Inputs
-from desalbook.trail.limits import check_limit
+from desalbook.trail.limits import check_limit, limit, limit_source
 from desalbook.units import (
     KINDS,
     M3,
@@ -60,6 +60,7 @@ Small = Annotated[float, KINDS["volume.small"]]
 RUN = "piping.runs[cleaning]"
 
 
+EIGHT_INCH = constant("D_8", 0.2, "m", source="definition", title="Diameter of an 8-inch element")
 WATT = constant("W", 1.0, "W", source="definition", title="One watt")
 
 
@@ -124,6 +125,16 @@ def per_element(tank_volume: M3, vessels_cleaned: Count, elements_per_vessel: Co
     For elements of 8 inch; never added to the tank.
     """
     return tank_volume / (vessels_cleaned * elements_per_vessel)
+
+
+@relation("CIP flow by diameter", symbol="Q_D", unit="m^3/s", source="common-practice",
+          note="the same velocity in the channels of smaller elements")
+def flow_for_diameter(flow_eight_inch: M3PerS, inner_diameter: M) -> M3PerS:
+    """CIP flow of a vessel from that of an 8-inch one.
+
+    By the area of smaller vessels: spacers of like height take like velocities. Never above that of 8-inch ones.
+    """
+    return flow_eight_inch * minimum(inner_diameter / EIGHT_INCH, 1) ** 2
 
 
 @relation("CIP batches per train", symbol="n_turn", unit="1", source="definition")
@@ -284,7 +295,16 @@ def cleaning(
         )
     bank = total_volume.at("cip.bank_volume", volume_each=one, count=at_once, title="Empty volume of the bank",
                            symbol="V_b")
-    flow = total_flow.at("cip.flow", flow=inp.number("cip.flow_per_vessel"), units=at_once, title="CIP flow",
+    each = inp.optional("cip.flow_per_vessel")
+    with scope("vessel"):
+        if each is None:
+            usual = assumed("cip.flow_eight_inch", 8 / 3600, "flow", title="CIP flow of one 8-inch vessel",
+                            symbol="Q_8", text="8 m3/h", source="awwa-m46", place="6 to 9 m3/h; from memory")
+            each = flow_for_diameter.at("cip.flow_per_vessel", flow_eight_inch=usual, inner_diameter=inner_diameter,
+                                        title="CIP flow of one vessel", symbol="Q_v")
+        least = flow_for_diameter.at("cip.flow_per_vessel_minimum", flow_eight_inch=limit("cleaning-flow"),
+                                     inner_diameter=inner_diameter, title="Minimum CIP flow of one vessel")
+    flow = total_flow.at("cip.flow", flow=each, units=at_once, title="CIP flow",
                          symbol="Q_cl")
     pipe = cleaning_pipe(inp, flow)
     pipes = pipe_contents.at("cip.pipe_volume", inner_diameter=pipe.diameter, length=pipe.length)
@@ -358,10 +378,11 @@ def cleaning(
     for key, figure, do in (
         ("cleaning-pressure", inp.number("cip.pressure"), "lower cip.pressure; cleaning must not make permeate"),
         ("cleaning-temperature", inp.number("cip.temperature"), "lower cip.temperature, or see the element's sheet"),
-        ("cleaning-flow", inp.number("cip.flow_per_vessel"),
-         "raise cip.flow_per_vessel, or clean fewer at once (cip.vessels_at_once)"),
     ):
         check_limit(f"{figure.id}.check", figure, key, do=do, caution=CAUTION)
+    checked("cip.flow_per_vessel.check", each, ">=", least, title="CIP flow of one vessel",
+            source=limit_source("cleaning-flow"), caution=CAUTION,
+            do="raise cip.flow_per_vessel, or clean fewer at once (cip.vessels_at_once)")
     solutions(inp, tank=tank, density=density, batches=batches, element=element or {})
     time = sequence(number)
     return CleaningDesign(

@@ -32,9 +32,11 @@ from desalbook.trail import (
     is_given,
     log10,
     minimum,
+    picked,
     relation,
+    values,
 )
-from desalbook.units import M2, Count, Factor, Head, KgPerM3, M, M3PerS, MPerS, PaS
+from desalbook.units import M2, Count, Factor, Head, KgPerM3, M, M3PerS, MPerS, PaS, show
 
 __all__ = [
     "Fluid",
@@ -59,6 +61,10 @@ ROUGH_WALL = constant("c_e", 3.7, "1", source="colebrook-1939", title="Colebrook
 SMOOTH_WALL = constant("c_Re", 2.51, "1", source="colebrook-1939", title="Colebrook equation, smooth wall")
 LAMINAR = constant("c_lam", 64.0, "1", source="definition",
                    title="Friction factor of laminar flow times Reynolds number")
+COLD_DENSITY = constant("rho_c", 1027.0, "kg/m^3", source="common-practice",
+                        title="Density of seawater near 10 degC, for choosing a bore")
+COLD_VISCOSITY = constant("mu_c", 1.4e-3, "Pa*s", source="common-practice",
+                          title="Viscosity of seawater near 10 degC, for choosing a bore")
 FIRST_FACTOR = 0.02  # where the iteration begins
 
 
@@ -264,7 +270,7 @@ def colebrook_over_cases(reynolds: np.ndarray, relative_roughness: float) -> np.
 def size_pipe(prefix: str, inp: Callable[[str], Any], flow: Figure, *, held: Figure | None = None,
          length: Figure | None = None, velocity_limit: Figure | None = None,
          pick: Callable[[str, Figure], Figure] | None = None) -> Pipe:
-    """Pipe of a run: the smallest standard bore whose velocity meets the limit of its service.
+    """Pipe of a run: the smallest standard bore whose velocity and head loss per length meet those of its service.
 
     Parameters
     ----------
@@ -290,15 +296,11 @@ def size_pipe(prefix: str, inp: Callable[[str], Any], flow: Figure, *, held: Fig
     if held is None and pick is not None:
         diameter = pick(f"{prefix}.diameter", least)
     elif held is None:
-        diameter, _ = least_row(
-            f"{prefix}.diameter",
-            "pipe_bores",
-            "bore",
-            least,
-            title="Inner diameter",
-            rule="smallest standard bore that meets the velocity limit",
-            do=f"set {prefix}.diameter, or divide the flow among more trains (duty.trains)",
-        )
+        slope = None
+        if velocity_limit is None and "friction_slope" in table("velocities").row(str(limits.service), prefix):
+            slope = row_line(f"{prefix}.friction_slope", "velocities", limits.service, "friction_slope",
+                             because=[limits.service])
+        diameter = _bore(prefix, flow, least, limits.roughness, slope)
     else:
         diameter = held
         checked(
@@ -311,6 +313,45 @@ def size_pipe(prefix: str, inp: Callable[[str], Any], flow: Figure, *, held: Fig
         )
     return Pipe(diameter, limits.roughness, run_input(inp, prefix, "length") if length is None else length,
                 _losses_of_fittings(prefix, inp, diameter), limits.velocity, limits.service, limits.material)
+
+
+def _bore(prefix: str, flow: Figure, least: Figure, roughness: Figure, slope: Figure | None) -> Figure:
+    """Smallest standard bore that is wide enough for the velocity and, in small bores, for the head loss per length."""
+    rows = table("pipe_bores").ascending("bore")
+    wide = [row for row in rows if row["bore"].value >= least.value * (1 - 1e-9)]
+    if slope is None or not wide:
+        bore, _ = least_row(
+            f"{prefix}.diameter", "pipe_bores", "bore", least, title="Inner diameter",
+            rule="smallest standard bore that meets the velocity limit",
+            do=f"set {prefix}.diameter, or divide the flow among more trains (duty.trains)")
+        return bore
+    narrow = [{"key": row.key, "value": row["bore"].value, "won": False} for row in rows if row not in wide]
+    candidates: list[dict[str, Any]] = []
+    for row in wide:
+        lost = _head_loss_per_length(float(flow), row["bore"].value, float(roughness))
+        fits = lost <= float(slope) or row is wide[-1]
+        candidates.append({"key": row.key, "value": row["bore"].value, "friction_slope": lost, "won": fits})
+        if fits:
+            break
+    why = ("the smallest that meets the velocity limit" if len(candidates) == 1 else
+           f"{candidates[-2]['key']} loses {show(candidates[-2]['friction_slope'], 'fraction')} of its length in head")
+    won = wide[len(candidates) - 1]
+    return picked(
+        f"{prefix}.diameter", won["bore"].value, won["bore"].kind, title="Inner diameter", symbol=won["bore"].symbol,
+        rule="smallest standard bore that meets the limits of velocity and of head loss per length",
+        candidates=[*narrow, *candidates], why=why, table="pipe_bores", source=won["bore"].source,
+        inputs={"needed": least, "flow": flow, "roughness": roughness, "friction_slope": slope})
+
+
+def _head_loss_per_length(flow: float, bore: float, roughness: float) -> float:
+    """Head loss of straight pipe per length (m/m) in cold seawater."""
+    with values(keep=False):
+        velocity = pipe_velocity.at("", flow=flow, inner_diameter=bore)
+        reynolds = reynolds_number.at("", density=COLD_DENSITY.value, velocity=velocity, inner_diameter=bore,
+                                      viscosity=COLD_VISCOSITY.value)
+        factor = colebrook_friction_factor("", reynolds, roughness, bore)
+        return float(darcy_weisbach_head_loss.at("", friction_factor=factor, length=1.0, inner_diameter=bore,
+                                                 fitting_losses=0.0, velocity=velocity))
 
 
 class _Limits(NamedTuple):
