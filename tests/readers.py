@@ -117,6 +117,12 @@ SHORT = 4
 """Options of a list that are tried at all its places; of a longer list at the first."""
 
 
+MANY = 40
+"""A list of so many options is one of sizes: its first and last are tried."""
+BLANK = 'format = 1\n[duty]\ntrain_product_flow = "1000 m3/d"\n[water]\nsea_salinity = "40 g/kg"\n'
+"""The duty and a salinity: the kit proposes all else."""
+
+
 def choices() -> list[str]:
     """Every option of every choice of the schema: rows among them are chosen by a person."""
     from desalbook.design.sections import SECTIONS
@@ -146,6 +152,7 @@ def battery() -> Iterator[str]:
 
     demos = [paths.demo(name).read_text(encoding="utf-8") for name in ("harbour-town.toml", "beach-well.toml")]
     yield from demos
+    yield BLANK
     base = from_text(demos[0], paths.demo("harbour-town.toml"))
 
     def moved(design: Design, values: Mapping[str, Any]) -> Iterator[str]:
@@ -169,7 +176,8 @@ def battery() -> Iterator[str]:
     for name, section in SECTIONS.items():
         for ids, m in places(name, section):
             if m.form == "choice":
-                for option in m.options:
+                options = [*m.options]
+                for option in options if len(options) < MANY else (options[0], options[-1]):
                     yield from moved(base, dict.fromkeys(ids[:1] if len(m.options) > SHORT else ids, option))
     for more in (*STAGED, SECOND, STAGED[0] + SECOND, MIXED):
         yield demos[0].replace("[energy_recovery]", f"{more}\n[energy_recovery]")

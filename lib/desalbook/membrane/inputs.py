@@ -21,6 +21,7 @@ from desalbook.units import (
     M3PerS,
     PHNbs,
     S,
+    Salinity,
     SaltPermeability,
     Section,
     W,
@@ -283,7 +284,15 @@ class Membrane(Section):
                           hint="A sheet of your own from [[elements]], or an invented one of the kit")
     recovery: Fraction | None = field(
         "fraction", None, title="RO recovery", symbol="Y_m", possible=("5 %", "75 %"), usual=("35 %", "50 %"),
-        hint="Permeate over RO feed; if blank, it is solved from a given feed pressure")
+        hint="Permeate over RO feed; if blank, the kit proposes one, or solves it from a given feed pressure")
+    recovery_concentrate: Salinity = field(
+        "salinity", "70 g/kg", title="Concentrate salinity, proposed recovery", symbol="S_c",
+        possible=("5 g/kg", "120 g/kg"), usual=("60 g/kg", "75 g/kg"),
+        hint="Per kilogram of water; only where RO recovery is blank. Osmotic pressure and scaling rise with it")
+    recovery_maximum: Fraction = field(
+        "fraction", "42 %", title="Maximum of a proposed recovery", symbol="Y_max", possible=("5 %", "75 %"),
+        usual=("40 %", "50 %"),
+        hint="Of one stage, only where RO recovery is blank; seven elements in series commonly give 40 to 45 %")
     feed_pressure: GaugePa | None = field(
         "gauge pressure", None, title="Feed pressure (fixed)", symbol="p_f", possible=("10 barg", "120 barg"),
         usual=("45 barg", "75 barg"), hint="Write it to find the recovery it gives; else it is solved")

@@ -43,10 +43,26 @@ from desalbook.plant.solve_array import Answer
 from desalbook.plant.vessel_class import pressure_rating
 from desalbook.plant.waters import TEMPERATURES, Waters
 from desalbook.problems import Infeasible
-from desalbook.trail import Figure, assumed, checked, constant, govern, note, proving, relation, residual, scope, solved
+from desalbook.trail import (
+    Figure,
+    assumed,
+    checked,
+    constant,
+    govern,
+    maximum,
+    minimum,
+    note,
+    picked,
+    proving,
+    relation,
+    residual,
+    scope,
+    solved,
+    values,
+)
 from desalbook.trail.corner import MEMBRANES, Corner
 from desalbook.trail.limits import check_limit, limit, limit_source, review_limit
-from desalbook.units import GaugePa
+from desalbook.units import Count, Fraction, GaugePa, Salinity
 
 __all__ = ["CORNERS", "Array", "array"]
 
@@ -101,6 +117,21 @@ class Array:
         return feed if own is None else own
 
 
+LEAST_PROPOSED = 8
+PROPOSALS = 12
+
+
+@relation("Recovery to propose", symbol="Y_p", unit="1", source="common-practice")
+def proposed_recovery(feed_salinity: Salinity, concentrate_salinity: Salinity, stage_recovery: Fraction,
+                      stages: Count) -> Fraction:
+    """Recovery for a first design: so that the concentrate stays at a salinity, at most what stages in series give.
+
+    All salt stays in the concentrate and water counts by mass; energy, boron and scaling may ask for less, a price of
+    raw water for more.
+    """
+    return maximum(minimum(1 - feed_salinity / concentrate_salinity, 1 - (1 - stage_recovery) ** stages), 0)
+
+
 @relation("Pressure found less pressure held", symbol="r_p", unit="Pa", source="definition")
 def held_pressure_residual(feed_pressure: GaugePa, held_pressure: GaugePa) -> t.DifferencePa:
     """Residual of a fixed feed pressure: pressure at the governing corner less the pressure that is held.
@@ -116,7 +147,7 @@ def array(inp: Any, waters: Waters, permeate: Figure, trains: Figure, device: De
     Raises
     ------
     Infeasible
-        Recovery and feed pressure are both held or both blank, a held pressure without vessels, a corner without a
+        Recovery and feed pressure are both fixed, a held pressure without vessels, a corner without a
         steady state.
     """
     with scope("train", count=trains):
@@ -132,9 +163,9 @@ def _array(inp: Any, waters: Waters, permeate: Figure, device: Device) -> Array:
     ageing = {name: aged_by(inp, name) for name in AGEING}
     aged = {"age": inp("membrane.age"), "fouling": ageing["fouling_factor"]}
     held_pressure, recovery = inp("membrane.feed_pressure"), inp("membrane.recovery")
-    if (held_pressure is None) == (recovery is None):
+    if held_pressure is not None and recovery is not None:
         raise Infeasible("recovery and feed pressure fix one another", where="membrane.recovery",
-                         do="write one of membrane.recovery and membrane.feed_pressure")
+                         do="clear membrane.recovery or membrane.feed_pressure")
     _serve(inp, waters, sheet, "membrane", fresh, aged)
     limits = _limits(inp, sheet)
     p = plan(inp, waters, permeate, device, sheet)
@@ -142,12 +173,14 @@ def _array(inp: Any, waters: Waters, permeate: Figure, device: Device) -> Array:
         if row.sheet is not sheet and not row.sheet.service:
             _serve(inp, waters, row.sheet, "second_pass" if row in p.second_rows else row.prefix, fresh, aged)
     own = second_limits(p) if p.second is not None else {}
-    if recovery is None:
+    if held_pressure is not None:
         recovery = _recovery_at(p, held_pressure, own)
+    elif recovery is None:
+        recovery = _proposed(p, limits, own)
     feed = feed_for.at("duty.feed_flow", title="RO feed", permeate_flow=permeate, recovery=recovery)
     first = p.rows[0].held
     if first is None:
-        first = _first(p, feed, limits, _second_guess(p, own)).run(_first_inputs(p, feed, limits))
+        first = _first(p, feed, limits, _second_guess(p, own), recovery).run(_first_inputs(p, feed, limits))
     _name(p.rows, first, inp("membrane.row"))
     found, second = chemistry(p, float(first), float(feed)), None
     record_chemistry(p, found, feed)
@@ -236,7 +269,40 @@ def _recovery_at(p: Plan, pressure: Figure, own: dict[str, Figure]) -> Figure:
                   method="feed flow at which the governing case, cold and aged, needs the held pressure")
 
 
-def _first(p: Plan, feed: Figure, limits: dict[str, Figure], second: float) -> Search:
+def _proposed(p: Plan, limits: dict[str, Figure], own: dict[str, Figure]) -> Figure:
+    """A recovery where the design states none: by the salinity of its concentrate, as far as vessels carry it."""
+    inp = p.inp
+    most = proposed_recovery.at("membrane.recovery_aimed", feed_salinity=p.waters.analysis.salinity,
+                                concentrate_salinity=inp("membrane.recovery_concentrate"),
+                                stage_recovery=inp("membrane.recovery_maximum"), stages=_stages(p))
+    top = int(np.floor(float(most) * 100 + 1e-9))
+    if top < LEAST_PROPOSED:
+        raise Infeasible("this feed leaves no recovery to propose", where="membrane.recovery", value=most.show(),
+                         do="set membrane.recovery, or raise membrane.recovery_concentrate")
+    tried: list[dict[str, Any]] = []
+    for percent in (one for one in range(top, top - PROPOSALS, -1) if one >= LEAST_PROPOSED):
+        with values(keep=False):
+            feed = feed_for.at("duty.feed_flow", permeate_flow=p.permeate, recovery=percent / 100)
+        meets = p.rows[0].held is not None or _first(p, feed, limits, _second_guess(p, own)).meets()
+        tried.append({"key": f"{percent} %", "value": percent / 100, "won": meets})
+        if meets:
+            break
+    else:
+        tried[0]["won"] = True  # what is wrong is not the recovery: the checks say what
+    won = next(x for x in tried if x["won"])
+    return picked("membrane.recovery", won["value"], "fraction", title="RO recovery", symbol="Y_m",
+                  rule="largest whole per cent within the concentrate aimed at that some number of vessels carries",
+                  candidates=tried, inputs=p.inputs | {f"limit_{k}": v for k, v in limits.items()} | {"aimed": most},
+                  why="recovery is blank; concentrate of seawater plants commonly holds 60 to 70 g/L, and one stage of "
+                  "seven elements gives 40 to 45 %", source="common-practice")
+
+
+def _stages(p: Plan) -> Figure:
+    return assumed("membrane.stage_count", float(len(p.rows)), "count", title="Stages of the first pass",
+                   source="definition")
+
+
+def _first(p: Plan, feed: Any, limits: dict[str, Figure], second: float, asked: Figure | None = None) -> Search:
     """Vessels of the first stage: the minimum that meets the limits of all stages of the first pass."""
     inp, row = p.inp, int(p.inp("membrane.row"))
     rules = rules_of(limits, p.sheet.mixed is not None)
@@ -254,8 +320,7 @@ def _first(p: Plan, feed: Figure, limits: dict[str, Figure], second: float) -> S
     start = int(np.maximum(1, np.floor((0.8 if p.joined else 0.9) * least / row))) * row
 
     def lift(counts: np.ndarray, said: list[str]) -> str:
-        asked = inp("membrane.recovery")
-        if asked is None:
+        if asked is None or inp("membrane.feed_pressure") is not None:
             return "hold a lower membrane.feed_pressure"
         words = lower_recovery(judged, counts, said, CORNERS, float(p.permeate), float(asked))
         return f"{words}; or other stages" if p.joined else words

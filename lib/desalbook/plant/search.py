@@ -113,6 +113,17 @@ class Search:
                       rule="smallest number that meets every limit in every case", candidates=candidates,
                       inputs=inputs, why=why)
 
+    def meets(self) -> bool:
+        """Whether some count meets all."""
+        said: list[str] = []
+        counts = np.zeros(0)
+        with values(keep=False):
+            for more in self.batches:
+                counts, said = np.concatenate([counts, more]), said + self.judged(more)
+                if m.least_vessels(said, counts, list(self.corners))[0] is not None:
+                    return True
+        return False
+
     def value(self) -> float:
         """The count alone; that of fewest breaches where none meets all."""
         with values():
