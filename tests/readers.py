@@ -199,6 +199,7 @@ def battery() -> Iterator[str]:
     yield from moved(base, {f"water.ions[{ion}]": "0.5 mg/L" for ion in ("NO3", "PO4", "NH4", "Al", "CO3")})
     yield from map(feasible_text, range(8))
     yield from own_sheets()
+    yield from moved(base, {"energy_recovery.over_flush": "8 %"})
 
 
 def main() -> None:

@@ -11,10 +11,12 @@ import desalbook as db
 from desalbook import design as designs
 from desalbook import paths
 from desalbook.hydraulics.energy_recovery import DEVICES
-from desalbook.plant import size
+from desalbook.plant import compare_recovery, size
 from desalbook.plant.array import CORNERS
 from desalbook.problems import DesignError
+from desalbook.trail import what_if
 from tests import shared
+from tests.test_moving import below, changed, descendants
 
 PLANTS = ("harbour-town.toml", "beach-well.toml")
 WHEELS = ("turbocharger", "pump-as-turbine", "pelton")
@@ -306,3 +308,58 @@ def test_the_nested_sheets_of_before_are_refused_with_their_new_name():
     text = paths.demo("harbour-town.toml").read_text(encoding="utf-8")
     with pytest.raises(DesignError, match=r"write \[\[recovery_devices\]\]"):
         designs.from_text(text + '\n[[energy_recovery.sheets]]\nname = "a"\n')
+
+
+@functools.cache
+def flushed():
+    return sized("harbour-town.toml", "isobaric", ("energy_recovery.over_flush", "8 %"))
+
+
+def test_over_flush_is_pretreated_water_that_makes_no_product():
+    """By hand: 8 % of the concentrate less its leakage goes through pretreatment, at low pressure through the device
+    and to waste; the membranes take what they took before."""
+    plain, plant = sized("harbour-town.toml", "isobaric"), flushed()
+    lines, was = plant.ledger.lines, plain.ledger.lines
+    more = 0.08 * float(was["membrane.concentrate_flow"].value) * (1 - float(plant.device.leakage))
+    assert float(lines["duty.over_flush_flow"].value) == pytest.approx(more, rel=1e-9)
+    for id in ("duty.feed_flow", "membrane.feed_pressure", "hp_pump.flow", "booster.flow"):
+        assert float(lines[id].value) == pytest.approx(float(was[id].value), rel=1e-9), id
+    feed = float(was["duty.feed_flow"].value)
+    assert float(lines["duty.pretreated_flow"].value) == pytest.approx(feed + more, rel=1e-9)
+    for id in ("duty.raw_flow", "duty.feed_flow_all", "energy.plant_specific"):
+        assert float(lines[id].value) > float(was[id].value), id
+    assert "duty.pretreated_flow" not in was
+
+
+def test_the_device_of_an_over_flush_balances_at_every_corner():
+    """Power in is out and losses; the low-pressure side takes more flow, and loses with its square."""
+    for c, r in flushed().pressure.by_corner.items():
+        assert imbalance(r.balance) < 1e-9, c
+        before = sized("harbour-town.toml", "isobaric").pressure.by_corner[c]
+        part = float(r.spent_flow) / float(before.spent_flow)
+        assert 1.07 < part < 1.08 and float(r.low_drop) == pytest.approx(part**2 * float(before.low_drop), rel=1e-9)
+        assert float(r.low_feed) == pytest.approx(1.08 * float(r.booster_flow), rel=1e-9)
+        assert float(r.balance.efficiency) < float(before.balance.efficiency)
+
+
+def test_water_and_salt_of_the_streams_close_with_an_over_flush():
+    rows = {row["key"]: row for row in flushed().streams}
+    for key in ("water_kg_s", "Cl_mol_s", "boron_kg_s"):
+        out = sum(rows[name][key] for name in ("over_flush", "permeate", "concentrate"))
+        assert out == pytest.approx(rows["ro_feed"][key], rel=1e-6), key
+
+
+def test_only_a_device_with_chambers_is_flushed():
+    with pytest.raises(DesignError, match="not flushed"):
+        sized("harbour-town.toml", "pelton", ("energy_recovery.over_flush", "8 %"))
+    assert len(compare_recovery(flushed().design)) == len(DEVICES)
+
+
+def test_what_an_over_flush_moves_descends_from_it():
+    plant = flushed()
+    before = plant.ledger.lines
+    with what_if({"energy_recovery.over_flush": 1.01}):
+        after = size(plant.design).ledger.lines
+    moved = changed(before, after)
+    stray = moved - below("energy_recovery.over_flush", descendants(before, after))
+    assert "duty.raw_flow" in moved and not stray, sorted(stray)[:5]

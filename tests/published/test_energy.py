@@ -118,6 +118,7 @@ POINTS = [
        0.024 / 0.94, place="(1 - 0.036)/(1 - 0.06) - 1, 2.55 %"),
     _r("isobaric:salinity_rise_by_mixing", {"exchanger_mixing": 0.5, "exchanger_leakage": 0.2, "recovery": 0.5},
        0.8 / 0.6 - 1),
+    _r("isobaric:over_flush_flow", {"over_flush": 0.08, "reject_flow": 0.05, "exchanger_leakage": 0.02}, 0.00392, 1e-9),
     _r("device:result_deviation", {"found_result": 0.96, "stated_result": 0.8}, 0.2, 1e-9),
     _r("device:result_deviation", {"found_result": 0.64, "stated_result": 0.8}, 0.2, 1e-9),
     _r("balance:pressure_after_drop", {"inlet_pressure": 62 * BAR, "pressure_drop": 23.4668 * BAR}, 38.5332 * BAR),

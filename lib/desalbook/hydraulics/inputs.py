@@ -30,6 +30,7 @@ from desalbook.units import (
     mapping,
     own_list,
     sections,
+    show,
     text_field,
 )
 
@@ -695,6 +696,19 @@ class EnergyRecovery(_DeviceData):
         hint="Of one train; if blank, as many as the concentrate asks for at the flow of one",
     )
     concentrate_pump_motor: W | None = _motor()
+
+    def consistent(self, where: str) -> None:
+        """Only a device with chambers is flushed."""
+        if self.over_flush is not None and not kind_of(self.device).mixes:
+            raise DesignError("a device of this kind is not flushed",
+                              where=f"{where}.over_flush" if where else "over_flush",
+                              value=show(self.over_flush, "fraction"), do="clear it, or select an isobaric ERD")
+
+    over_flush: Fraction | None = field(
+        "fraction", None, title="Over-flush of the isobaric ERD", symbol="x_of", possible=("0.1 %", "50 %"),
+        usual=("1 %", "15 %"),
+        hint="Low-pressure feed beyond what leaves at high pressure, over the latter; it goes to waste. Mixing is not "
+             "lowered by itself: state that of this over-flush")
     concentrate_pump_efficiency: Fraction = field(
         "fraction",
         "75 %",

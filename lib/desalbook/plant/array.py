@@ -15,9 +15,11 @@ from typing import Any
 import numpy as np
 
 from desalbook import membrane as m
+from desalbook.balances import sum_of_flows
 from desalbook.duty.flows import feed_for
 from desalbook.hydraulics.design_pressure import rating_fraction_used
 from desalbook.hydraulics.energy_recovery import Device
+from desalbook.hydraulics.energy_recovery.isobaric import over_flush_flow
 from desalbook.membrane import transport as t
 from desalbook.membrane.element import Element, rejection
 from desalbook.membrane.vessel import AGEING, aged_by
@@ -93,6 +95,7 @@ class Array:
     vessels: Figure
     recovery: Figure
     feed_flow: Figure
+    pretreated_flow: Figure
     by_corner: dict[str, m.Recorded]
     permeate_ions: dict[str, Any]
     concentrate_ions: dict[str, Any]
@@ -221,8 +224,24 @@ def _array(inp: Any, waters: Waters, permeate: Figure, device: Device) -> Array:
                         "licensed engineer signs them.")
     _ratings(inp, waters, sheet.element, governing, limits, sheet.mixed)
     _usual(inp, waters, governing)
-    return Array(sheet.element, _all_vessels(p), recovery, feed, by_corner, product, reject, governing, p, staged,
-                 positions)
+    return Array(sheet.element, _all_vessels(p), recovery, feed, _pretreated(device, feed, by_corner), by_corner,
+                 product, reject, governing, p, staged, positions)
+
+
+def _pretreated(device: Device, feed: Figure, by_corner: dict[str, m.Recorded]) -> Figure:
+    """Pretreated water that one train takes: RO feed, and what flushes an isobaric device besides."""
+    if device.over_flush is None:
+        return feed
+    flows = {}
+    with scope(because=[device.choice]):
+        for corner, r in by_corner.items():
+            with scope(corner=corner):
+                flows[corner] = over_flush_flow.at(
+                    "duty.over_flush_flow", over_flush=device.over_flush, reject_flow=r["concentrate_flow"],
+                    exchanger_leakage=device.need("leakage"))
+        more = govern("duty.over_flush_flow", flows, "largest", title="Over-flush of one train")
+        return sum_of_flows.at("duty.pretreated_flow", flow=feed, second_flow=more,
+                               title="Pretreated water of one train, over-flush included", symbol="Q_pt")
 
 
 def _serve(inp: Any, waters: Waters, sheet: Sheet, prefix: str, fresh: dict[str, Figure],

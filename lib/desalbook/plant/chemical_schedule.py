@@ -58,7 +58,7 @@ def chemical_schedule(inp: Inputs, ops: UnitOperations, lines: Mapping[str, Pipe
         Rows with the keys `COLUMNS`; ``id`` is the line of the mass rate.
     """
     a, d, product = ops.array, ops.duty, sections.get("product")
-    sites = {"feed": Place(lines["feed"].pipe.diameter, a.feed_flow, sections["feed"].pressures.credible),
+    sites = {"feed": Place(lines["feed"].pipe.diameter, a.pretreated_flow, sections["feed"].pressures.credible),
              "product": Place(None, d.train_permeate, inp.number("membrane.permeate_pressure") if product is None
                               else product.pressures.credible)}
     names = inp.names("injection.points")

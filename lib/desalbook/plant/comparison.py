@@ -113,7 +113,8 @@ def _with(design: Any, name: str, own: str) -> Any:
     if name == own:
         return design
     written = design.written.get("energy_recovery", {})
-    for key in dict.fromkeys(("sheet", *(column for kind in kinds() for column in (*kind.columns, *kind.by_size)))):
+    own_keys = (column for kind in kinds() for column in (*kind.columns, *kind.by_size))
+    for key in dict.fromkeys(("sheet", "over_flush", *own_keys)):
         if key in written:
             design = design.without(f"energy_recovery.{key}")
     return design.with_value("energy_recovery.device", name)

@@ -134,7 +134,7 @@ def _solids(inp: Inputs, ops: UnitOperations) -> None:
         made = floc.solids if floc is not None else assumed(
             "concentrate.no_floc", 0.0, "concentration", title="Solids of the coagulant", text="none",
             source="definition")
-        rate = solids_dry.at("waste.solids_rate", raw_flow=ops.array.feed_flow,
+        rate = solids_dry.at("waste.solids_rate", raw_flow=ops.array.pretreated_flow,
                                suspended_solids=suspended, floc_solids=made,
                                note="of one train; the raw water's suspended solids, all held back")
         if float(pre.wash.backwash_average) > 0.0:

@@ -32,7 +32,7 @@ def more_dosing(inp: Inputs, w: Waters, a: Array, d: DutyFlows, found: dosing.Do
     """
     use: Choice = inp("duty.product_use")
     with scope("plant"):
-        found.biocide = dosing.biocide(inp, feed_flow, use, a.feed_flow)
+        found.biocide = dosing.biocide(inp, feed_flow, use, a.pretreated_flow)
         found.corrosion_inhibitor = dosing.corrosion_inhibitor(inp, product_flow, d.train_permeate)
         found.interpass_ph = _interpass(inp, w, a, d, product_flow)
 

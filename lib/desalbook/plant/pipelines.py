@@ -82,7 +82,7 @@ def pipelines(inp: Inputs, ops: UnitOperations, high: HighPressurePipes) -> dict
     with scope("train", count=d.trains):
         for name, flow, fluid, run in (("feed-suction", pre.duty, cold.fluid, pre.runs["feed-suction"]),
                                        ("feed", pre.duty, cold.fluid, pre.runs["feed"]),
-                                       ("concentrate", p.concentrate_flow, reject, p.machines.line.pipe)):
+                                       ("concentrate", p.spent_flow, reject, p.machines.line.pipe)):
             lines[name] = pipe_line(f"piping.runs[{name}]", inp, flow=flow, fluid=fluid, pipe=run, bulk_modulus=salt)
             if name == "feed":
                 lines |= high.lines

@@ -48,6 +48,7 @@ class Pressure:
     runs: dict[Corner, pt.TrainRun]
     flow: Figure
     concentrate_flow: Figure
+    spent_flow: Figure
     discharge_pressure: Figure
     exhaust_pressure: Figure
     boost: Figure
@@ -83,7 +84,8 @@ def pressure(inp: Inputs, waters: Waters, of: er.Device, a: Array, pre: Pretreat
     with scope("train", count=trains):
         most = govern("membrane.concentrate_flow", {c: r["concentrate_flow"] for c, r in a.by_corner.items()},
                       "largest", title="Concentrate flow")
-        line = pt.RejectLine(pipes.size_pipe("piping.runs[concentrate]", inp, most), static_lift.at(
+        spent = of.kind.spent_flow(of, most, "energy_recovery.spent_flow")
+        line = pt.RejectLine(pipes.size_pipe("piping.runs[concentrate]", inp, spent), static_lift.at(
             "energy_recovery.outfall_rise", elevation_to=inp("energy_recovery.outfall_elevation"),
             elevation_from=inp("energy_recovery.elevation")))
         cases = {c: _case(inp, waters, a, pre, c) for c in CORNERS}
@@ -113,7 +115,7 @@ def pressure(inp: Inputs, waters: Waters, of: er.Device, a: Array, pre: Pretreat
                 runs[c] = pt.run_machines(machines, case, asked)
                 with scope(because=[hp.pump_class, hp.drive]):
                     judge_reach("hp_pump", pump, curve, hp.speed_limit, runs[c].hp, c)
-        made = Pressure(machines, runs, sizing.flow, most, sizing.discharge, sizing.exhaust, boost)
+        made = Pressure(machines, runs, sizing.flow, most, spent, sizing.discharge, sizing.exhaust, boost)
         hp_checks(inp, waters, pump, curve, made.operating)
     return made
 

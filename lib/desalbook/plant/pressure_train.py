@@ -191,7 +191,9 @@ class TrainRun:
 
 def run_exhaust(device: er.Device, line: RejectLine, case: Case) -> er.Exhaust:
     """Head loss in the line to the outfall, and the pressure at the exhaust of the device."""
-    run = pipes.pipe_head_loss("piping.runs[concentrate]", line.pipe, case.reject_flow, case.reject)
+    run = pipes.pipe_head_loss("piping.runs[concentrate]", line.pipe,
+                               device.kind.spent_flow(device, case.reject_flow, "piping.runs[concentrate].flow"),
+                               case.reject)
     return er.exhaust(device, er.DischargeLine(line.lift, run.head, case.reject.density))
 
 

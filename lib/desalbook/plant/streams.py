@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from typing import Any
 
+from desalbook.balances import difference_of_flows
 from desalbook.dosing import STEPS
 from desalbook.dosing.chemicals import not_followed
 from desalbook.hydraulics.energy_recovery import WaterLineRole
@@ -74,21 +75,25 @@ def streams(inp, ops: UnitOperations) -> list[dict[str, Any]]:
             taken["backwash"] = 0.0
         if inp("feed_pump.carries_filter_to_waste") == "no":
             taken["filter_to_waste"] = 0.0  # the table stands for a moment without rinse; the feed lost then is a line
-    total = float(a.feed_flow) + taken["backwash"] + taken["filter_to_waste"]
+    total = float(a.pretreated_flow) + taken["backwash"] + taken["filter_to_waste"]
     rows.append(raw("raw", "sea", "tank", "Raw water", total, 0.0))
     suction = pre.suction.pressure
     if pre.wash is not None:
         if taken["backwash"]:
             rows.append(raw("backwash", "tank", "waste", "Backwash water, mean", taken["backwash"], 0.0))
         rows.append(raw("filtered", "tank", "filters", "Into the filters",
-                        float(a.feed_flow) + taken["filter_to_waste"], pre.discharge))
+                        float(a.pretreated_flow) + taken["filter_to_waste"], pre.discharge))
         rows.append(raw("filter_to_waste", "filters", "waste", "Filter-to-waste, mean", taken["filter_to_waste"], 0.0))
-        rows.append(raw("filtrate", "filters", "cartridges", "Filtrate", float(a.feed_flow),
+        rows.append(raw("filtrate", "filters", "cartridges", "Filtrate", float(a.pretreated_flow),
                         float(pre.discharge) - float(pre.dirty_drop)))
     else:
-        rows.append(raw("filtrate", "tank", "cartridges", "To the cartridges", float(a.feed_flow), pre.discharge))
+        rows.append(raw("filtrate", "tank", "cartridges", "To the cartridges", float(a.pretreated_flow), pre.discharge))
     joint = "feed joint" if a.plan.joined else "pressure section"
-    rows.append(raw("ro_feed", "cartridges", joint, "Feed of the pressure section", a.feed_flow, suction))
+    rows.append(raw("ro_feed", "cartridges", joint, "Feed of the pressure section", a.pretreated_flow, suction))
+    if ops.device.over_flush is not None:
+        with values(keep=False):
+            more = difference_of_flows.at("value", flow=a.pretreated_flow, second_flow=a.feed_flow)
+        rows.append(raw("over_flush", joint, "outfall", "Over-flush of the ERD", more, device.exhaust_pressure))
     if a.plan.joined:
         return rows + staged_streams(a, CORNER, _row, _ions) + _chemicals(inp, ops, joint)
     permeate = _row("permeate", "pressure section", "product", "Permeate", volume_flow=r["permeate_flow"],
@@ -148,7 +153,7 @@ def stops(inp, ops: UnitOperations) -> dict[str, Any]:
     """Stops of the water line from sea to product, from the same figures as the streams."""
     a, pre, w, p = ops.array, ops.pretreated, ops.waters, ops.pressure
     r, device, x = a.by_corner[CORNER], p.by_corner[CORNER], float(w.analysis.salinity)
-    q, kind = float(a.feed_flow), ops.device.kind
+    q, kind = float(a.pretreated_flow), ops.device.kind
     with values(keep=False):
         head = hydrostatic_pressure.at("storage.level_pressure", density=w.at["design"].density,
                                        static_head=pre.tank.level)

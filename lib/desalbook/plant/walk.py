@@ -117,12 +117,12 @@ def _walk(inp: Inputs, design: Design, ledger: Ledger | Values) -> Sized:
     element_limits(inp, fed)
     element_sheet(inp, a)
     duty.train_recovery(d.train_permeate, a.feed_flow, d.trains)
-    pre: Pretreated = pretreat(inp, w, a.feed_flow, d.trains, partial(reject_waters, w, a))
+    pre: Pretreated = pretreat(inp, w, a.pretreated_flow, d.trains, partial(reject_waters, w, a))
     duty.plant_recovery(d.net_product, partial_flow.at(
         "duty.raw_flow_year", flow=pre.raw_flow, fraction=d.availability, title="Raw water, mean of a calendar day",
         symbol="Q_0y"))
     chemicals, all_feed = _dosing(inp, w, a, pre, d, fed)
-    index, lift = load(inp, w, pre, chemicals, a.feed_flow, d.trains)
+    index, lift = load(inp, w, pre, chemicals, a.pretreated_flow, d.trains)
     scale = scaling(inp, fed, a, strong)
     p: Pressure = pressure(inp, w, of, a, pre, d.trains)
     finished, made, tank, boron = _product(inp, w, a, d, chemicals)
@@ -156,17 +156,17 @@ def _walk(inp: Inputs, design: Design, ledger: Ledger | Values) -> Sized:
 
 def _acid(inp: Inputs, w: Waters, a: Array, d, fed: FeedWater) -> Any:
     with scope(because=[inp("acid.present")]):
-        feed = total_flow.at("acid.flow", flow=a.feed_flow, units=d.trains, symbol="Q_w",
+        feed = total_flow.at("acid.flow", flow=a.pretreated_flow, units=d.trains, symbol="Q_w",
                              title="Feed that takes acid, all trains") if inp("acid.present") == "yes" else None
-        return dosing.acid(inp, feed if feed is not None else a.feed_flow, fed.acid_amount,
-                           density=w.at["design"].density, lowest_flow=a.feed_flow,
+        return dosing.acid(inp, feed if feed is not None else a.pretreated_flow, fed.acid_amount,
+                           density=w.at["design"].density, lowest_flow=a.pretreated_flow,
                            total_dissolved_solids=w.analysis.total_dissolved_solids)
 
 
 def _dosing(inp: Inputs, w: Waters, a: Array, pre: Pretreated, d,
             fed: FeedWater) -> tuple[dosing.Doses, Figure]:
     found = dosing.Doses()
-    train = a.feed_flow
+    train = a.pretreated_flow
     with scope("plant"):
         found.chlorination = dosing.chlorination(inp, pre.raw_flow, train)
         found.coagulation = dosing.coagulation(inp, pre.raw_flow, train)

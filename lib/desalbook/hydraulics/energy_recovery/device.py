@@ -80,6 +80,8 @@ class Device:
         Concentrate of one unit, m3/s.
     curve : tuple of (name, flow, efficiency)
         Of a turbine: points of its sheet in rising flow, m3/s; empty where it states none.
+    over_flush : Figure or None
+        Of an isobaric device: low-pressure feed beyond what leaves at high pressure, over the latter.
     sheet : str
         Name of the manufacturer's sheet; empty where none is used.
     held_units : Figure or None
@@ -102,6 +104,7 @@ class Device:
     flow_high: Figure | None = None
     curve: tuple[tuple[str, Figure, Figure], ...] = ()
     sheet: str = ""
+    over_flush: Figure | None = None
     held_units: Figure | None = None
 
     @property
@@ -206,6 +209,8 @@ class Recovery:
         Shaft power given back, W.
     booster_flow, booster_pressure_rise, leakage : Figure or None
         m3/s, Pa, m3/s.
+    spent_flow, low_feed : Figure or None
+        Flows of a pressure exchanger at low pressure, out and in, over-flush with them, m3/s.
     feed_out, reject_out : Figure or None
         Gauge pressures of feed and concentrate leaving an isobaric ERD, Pa.
     high_drop, low_drop : Figure or None
@@ -225,6 +230,8 @@ class Recovery:
     booster_flow: Figure | None = None
     booster_pressure_rise: Figure | None = None
     leakage: Figure | None = None
+    spent_flow: Figure | None = None
+    low_feed: Figure | None = None
     feed_out: Figure | None = None
     reject_out: Figure | None = None
     high_drop: Figure | None = None
@@ -316,6 +323,10 @@ class DeviceKind(ABC):
         return Exhaust(exhaust_pressure_of_line.at(
             f"{ID}.exhaust_pressure", static_head=line.static_head, friction_head=line.friction_head,
             density=line.density))
+
+    def spent_flow(self, of: Device, reject_flow: Figure, id: str) -> Figure:
+        """Flow that leaves the device at low pressure: the concentrate, and what flushes the device besides."""
+        return reject_flow
 
     def judge_exhaust(self, exhaust: Exhaust) -> None:  # noqa: B027  most kinds have none
         """Findings on the exhaust of one case."""
@@ -442,7 +453,8 @@ def device(inp: Inputs) -> Device:
         if found.get(name) is None and not (name in kind.of_size and stated):
             found[name] = row_line(f"{ID}.{name}", TABLE, choice, name, because=[choice])
     of = Device(choice, **found, curve=points, sheet="" if sheet is None else str(sheet),
-                held_units=inp(f"{ID}.units") if kind.parallel_units else None)
+                held_units=inp(f"{ID}.units") if kind.parallel_units else None,
+                over_flush=inp.optional(f"{ID}.over_flush") if kind.mixes else None)
     if sheet is not None:
         with scope(because=[choice, sheet]):
             _of_sheet(of, inp, f"{LIST}[{sheet}]")

@@ -35,7 +35,7 @@ from desalbook.trail.limits import review_limit
 from desalbook.units import Count, DifferencePa, Fraction, GaugePa, KgPerS, M3PerS, Salinity, show
 
 __all__ = ["IsobaricDevice", "booster_pressure_rise", "exchanged_salinity", "isobaric_efficiency", "isobaric_leakage",
-           "mixed_salinity", "reject_taken_one_out", "salinity_rise_by_mixing"]
+           "mixed_salinity", "over_flush_flow", "reject_taken_one_out", "salinity_rise_by_mixing"]
 
 
 @relation("Concentrate capacity of remaining ERD units", symbol="x_l", unit="1", source="definition")
@@ -124,6 +124,17 @@ def isobaric_efficiency(
     )
 
 
+@relation("Over-flush of an isobaric ERD", symbol="Q_of", unit="m^3/s", source="definition",
+          place="low-pressure feed beyond the high-pressure feed, over the latter")
+def over_flush_flow(over_flush: Fraction, reject_flow: M3PerS, exchanger_leakage: Fraction) -> M3PerS:
+    """Low-pressure feed that flushes an isobaric device and leaves with the spent concentrate.
+
+    A fraction of the feed that leaves at high pressure, which is the concentrate less leakage. It is pretreated water
+    that makes no product.
+    """
+    return over_flush * reject_flow * (1 - exchanger_leakage)
+
+
 @relation("Rise of the RO feed salinity by mixing", symbol="r_S", unit="1", source="definition",
           place="salt and flow balance of membranes, device and HP pump",
           note="membranes that pass no salt, balanced flow, volumes for masses")
@@ -202,14 +213,23 @@ class IsobaricDevice(DeviceKind):
             left = _one_out_of_service(most, units, unit_flow)
         return BestPoint(most, units=units, one_out=left)
 
+    def spent_flow(self, of: Device, reject_flow: Figure, id: str) -> Figure:
+        if of.over_flush is None:
+            return reject_flow
+        more = over_flush_flow.at(f"{id}_over_flush", over_flush=of.over_flush, reject_flow=reject_flow,
+                                  exchanger_leakage=of.need("leakage"))
+        return sum_of_flows.at(id, flow=reject_flow, second_flow=more, title="Spent concentrate with over-flush",
+                               symbol="Q_sp")
+
     def run(self, of: Device, duty: Duty, best: BestPoint | None) -> Recovery:
+        spent = self.spent_flow(of, duty.reject_flow, f"{ID}.spent_flow")
         high_drop, low_drop = of.need("high_pressure_drop"), of.need("low_pressure_drop")
         if best is not None:
             high_drop = pressure_drop_at_flow.at(
                 f"{ID}.high_drop_at", reference_drop=high_drop, flow=duty.reject_flow, reference_flow=best.flow,
                 title="Pressure drop of the high-pressure side")
             low_drop = pressure_drop_at_flow.at(
-                f"{ID}.low_drop_at", reference_drop=low_drop, flow=duty.reject_flow, reference_flow=best.flow,
+                f"{ID}.low_drop_at", reference_drop=low_drop, flow=spent, reference_flow=best.flow,
                 title="Pressure drop of the low-pressure side")
         leakage = isobaric_leakage.at(f"{ID}.leakage_flow", exchanger_leakage=of.need("leakage"),
                                       reject_flow=duty.reject_flow)
@@ -220,9 +240,13 @@ class IsobaricDevice(DeviceKind):
         rise = booster_pressure_rise.at(
             "booster.pressure_rise", feed_pressure=duty.feed_pressure, high_pressure_drop=high_drop,
             concentrate_pressure=duty.concentrate_pressure, piping_loss=duty.piping_loss)
+        fed = lifted if of.over_flush is None else difference_of_flows.at(
+            f"{ID}.low_pressure_feed", flow=spent, second_flow=leakage, title="Low-pressure feed with over-flush",
+            symbol="Q_lf")
         return Recovery(
             flow, duty.feed_pressure, pump_duty(duty, duty.feed_pressure), duty.exhaust_pressure,
-            booster_flow=lifted, booster_pressure_rise=rise, leakage=leakage, high_drop=high_drop, low_drop=low_drop,
+            booster_flow=lifted, booster_pressure_rise=rise, leakage=leakage,
+            spent_flow=spent, low_feed=fed, high_drop=high_drop, low_drop=low_drop,
             feed_out=pressure_after_drop.at(
                 f"{ID}.high_pressure_out", inlet_pressure=duty.concentrate_pressure, pressure_drop=high_drop,
                 title="Feed pressure leaving the ERD"),
@@ -243,24 +267,25 @@ class IsobaricDevice(DeviceKind):
         feed = recovery.booster_flow
         into = hydraulic_power_of_two_streams.at(
             f"{ID}.power_in", first_flow=duty.reject_flow, first_pressure=duty.concentrate_pressure,
-            second_flow=feed, second_pressure=duty.suction_pressure, title="Hydraulic power into the isobaric ERD")
+            second_flow=recovery.low_feed, second_pressure=duty.suction_pressure,
+            title="Hydraulic power into the isobaric ERD")
         out = hydraulic_power_of_two_streams.at(
-            f"{ID}.power_out", first_flow=feed, first_pressure=recovery.feed_out, second_flow=duty.reject_flow,
+            f"{ID}.power_out", first_flow=feed, first_pressure=recovery.feed_out, second_flow=recovery.spent_flow,
             second_pressure=recovery.reject_out, title="Hydraulic power out of the isobaric ERD")
         across = available_pressure_drop.at(f"{ID}.leakage_drop", concentrate_pressure=duty.concentrate_pressure,
                                             exhaust_pressure=duty.suction_pressure,
                                             title="Pressure that the leakage loses")
         efficiency = isobaric_efficiency.at(
             f"{ID}.device_efficiency", high_out_pressure=recovery.feed_out, high_out_flow=recovery.booster_flow,
-            exhaust_pressure=recovery.reject_out, low_out_flow=duty.reject_flow,
+            exhaust_pressure=recovery.reject_out, low_out_flow=recovery.spent_flow,
             concentrate_pressure=duty.concentrate_pressure, reject_flow=duty.reject_flow,
-            low_in_pressure=duty.suction_pressure, low_in_flow=recovery.booster_flow)
+            low_in_pressure=duty.suction_pressure, low_in_flow=recovery.low_feed)
         return Balance(into, out, efficiency=efficiency, losses={
             "leakage": hydraulic_power.at(f"{ID}.loss_leakage", flow=recovery.leakage, pressure_rise=across,
                                              title="Power lost with the leakage"),
             "high_side": hydraulic_power.at(f"{ID}.loss_high_side", flow=feed, pressure_rise=recovery.high_drop,
                                                title="Power lost on the high-pressure side"),
-            "low_side": hydraulic_power.at(f"{ID}.loss_low_side", flow=duty.reject_flow,
+            "low_side": hydraulic_power.at(f"{ID}.loss_low_side", flow=recovery.spent_flow,
                                               pressure_rise=recovery.low_drop,
                                               title="Power lost on the low-pressure side")})
 
