@@ -9,6 +9,8 @@ __all__ = ["STILL"]
 
 _RECORD = "stands in the record for the reader; no model takes it yet"
 _MARGIN = "the ratio of suction heads asks for more than this length, and governs"
+_LENGTH = "the length asks for more head than the ratio, and governs"
+_REVIEW = "asks for review when it is crossed; no value of this plant is near it"
 _CURVE = "the motor is smaller than where its efficiency stops rising"
 _PLACE = "the places along the line keep their order"
 _PART = "a fraction of itself: any number but zero says the same"
@@ -35,10 +37,13 @@ _BOTH = {
     "power.harmonic_limits*": "the order nearest to its limit is another",
     "limits.voltage_drop_*": "the current decides on the section before the voltage does",
     "cip.column_vessels": "vessels cleaned at once are whole columns, and a hundredth more is the same number",
-    "limits.beta_max": "asks for a second look when it is crossed; no case of this plant is near it",
+    **dict.fromkeys(("limits.beta_max", "limits.salt_rejection", "limits.backwash_off_line", "limits.backwash_rate",
+                     "limits.feed_toc", "limits.isobaric_*", "limits.pump_flow_ratio_low", "limits.product_boron_eu",
+                     "water.toc"), _REVIEW),
+    "feed_pump.npsh_ratio": _LENGTH, "backwash_pump.npsh_ratio": _LENGTH,
     "hp_pump.kinds*.flow_high": "the duty lies far from the largest flow of a displacement pump",
     "hp_pump.kinds*.worth_saving": "what another kind of pump saves lies far from what is worth a change",
-    "water.turbidity": _RECORD, "water.suspended_solids": _RECORD, "water.toc": _RECORD,
+    "water.turbidity": _RECORD, "water.suspended_solids": _RECORD,
     "backwash_tank.*": "no backwash tank in this plant", "acid.chemical": "no acid in this plant",
     "acid.target_ph": "no acid in this plant", "filters.diameter_largest": "smaller filters are enough",
     "filters.fluidisation_factor": "the backwash rate aims at an expansion, not at a multiple of fluidisation",
@@ -77,7 +82,7 @@ STILL: dict[str, dict[str, str]] = {
     },
     "beach-well.toml": _BOTH | {
         "control.turbidity_trip": "no media filters in this plant, so no filtrate to watch",
-        "water.sdi": _RECORD, "water.oxygen": _RECORD,
+        "water.oxygen": _RECORD,
         "water.proportion_band": "no ion's departure lies between the two bands; for a well it is a note",
         "filters.*": _NO_FILTERS, "backwash_pump.*": _NO_FILTERS,
         "filter_vessel.*": _NO_FILTERS, "intake.chlorination_point": "no chlorine in this plant",
