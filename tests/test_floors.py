@@ -12,14 +12,14 @@ from tests.every import every
 
 ROOT = Path(desalbook.__file__).parent
 FLOORS = {
-    **dict.fromkeys(("problems", "units", "sources", "tables", "guidelines", "data", "paths", "fine"), 0),
+    **dict.fromkeys(("problems", "units", "sources", "tables", "guidelines", "data", "paths", "fine", "theme"), 0),
     **dict.fromkeys(("trail", "balances"), 1),
     **dict.fromkeys(("water", "hydraulics"), 2),
     **dict.fromkeys(("pretreatment", "membrane", "dosing", "product", "cleaning", "duty", "electrical", "controls"), 3),
     "design": 4,
     "plant": 5,
     **dict.fromkeys(("audit", "study"), 6),
-    **dict.fromkeys(("api", "calc", "calculated", "display", "export", "frames", "one_page", "summary"), 7),
+    **dict.fromkeys(("api", "calc", "calculated", "display", "export", "frames", "plots", "one_page", "summary"), 7),
     **dict.fromkeys(("notebook", "reference", "cli", "lab", "__main__"), 8),
 }
 FREE_OF_EACH_OTHER = {2, 3, 6}  # rooms of these floors do not import one another

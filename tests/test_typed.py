@@ -219,6 +219,16 @@ def test_every_number_of_a_table_has_a_kind_of_its_line(plant):
                     assert KINDS[kind].si == plant[id].kind.si, (name, column)
     for name in COLUMNS.keys() - {"rate"}:
         table = getattr(plant, name)
+        if "unit" in table.columns:
+            continue  # each row has a unit of its own
         assert set(table.attrs["units"]) == set(kinds_of(name, table.columns)), name
         bare = {c for c in table.columns if table[c].dtype.kind == "f"} - table.attrs["units"].keys()
-        assert bare <= {"yearly_cost", "cost", "expected", "guaranteed"}, (name, bare)  # money, and units by row
+        by_row = bare if "kind" in table.columns else {"expected", "guaranteed"}
+        assert bare <= {"yearly_cost", "cost", *by_row}, (name, bare)  # money, and rows of kinds of their own
+
+
+def test_rows_of_kinds_of_their_own_are_shown_in_their_units(plant):
+    raw, shown = plant.instruments, plant.instruments("us")
+    row = raw.index[raw["kind"] == "gauge pressure"][0]
+    assert shown.loc[row, "unit"] == "psig"
+    assert shown.loc[row, "range_high"] == pytest.approx(raw.loc[row, "range_high"] / 6894.757293168)

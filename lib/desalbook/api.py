@@ -21,6 +21,8 @@ from desalbook.units.quantities import to_si
 if TYPE_CHECKING:
     import pandas as pd
 
+    from desalbook.plots import Plots
+
 __all__ = ["CHECKS", "FIGURES", "Plant", "Trail", "add_sheets", "blank_sheet", "hold", "rate", "read", "size",
            "sweep", "write"]
 
@@ -329,6 +331,16 @@ class Plant(Calculated):
         from desalbook.display import plant_html
 
         return plant_html(self)
+
+    @property
+    def plot(self) -> Plots:
+        """Plots of the plant as matplotlib figures: ``plant.plot.pump_curve()``, ``.vessel_profile()``, ``.energy()``.
+
+        Needs matplotlib, which the extra ``lab`` brings.
+        """
+        from desalbook.plots import Plots
+
+        return Plots(self)
 
     @property
     def sized(self) -> Any:

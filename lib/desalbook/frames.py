@@ -115,8 +115,19 @@ class Table(pd.DataFrame):
             names[column] = f"{column}, {unit}" if unit else column
             frame[column] = to_display(frame[column].to_numpy(dtype=float), kind, units)
             said[names[column]] = unit
-        frame = frame.rename(columns=names)
+        frame = self._by_row(frame, units).rename(columns=names)
         frame.attrs = {"units": said, "display": units}
+        return frame
+
+    def _by_row(self, frame: pd.DataFrame, units: str) -> pd.DataFrame:
+        """Where a column ``kind`` says what the numbers of a row are, they are shown so, with their unit."""
+        bare = [c for c in self.columns if self[c].dtype.kind == "f" and c not in self._kinds()]
+        if "kind" not in self.columns or not bare:
+            return frame
+        for column in bare:
+            frame[column] = [to_display(x, kind, units) if kind in KINDS else x
+                             for x, kind in zip(self[column], self["kind"], strict=True)]
+        frame["unit"] = [unit_label(kind, units) if kind in KINDS else "" for kind in self["kind"]]
         return frame
 
     def _kinds(self) -> dict[Any, str]:

@@ -9,7 +9,7 @@ from xml.etree import ElementTree
 import pytest
 
 from desalbook.notebook import audit_view as view
-from desalbook.notebook.theme import GROUNDS, colour
+from desalbook.theme import GROUNDS, colour
 from tests import shared
 
 

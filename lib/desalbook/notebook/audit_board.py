@@ -14,10 +14,10 @@ from desalbook.notebook import audit_view as view
 from desalbook.notebook.blocks import STYLE
 from desalbook.notebook.files import Files
 from desalbook.notebook.session import Session
-from desalbook.notebook.theme import css
 from desalbook.notebook.why import why
 from desalbook.notebook.widgets import Keys, Page
 from desalbook.problems import Problem
+from desalbook.theme import css
 
 __all__ = ["AuditDesk", "audit_desk"]
 

@@ -12,7 +12,7 @@ from typing import Any
 from desalbook import audit
 from desalbook.audit.doubt import GROUPS
 from desalbook.notebook.pictures.upstream import upstream_picture
-from desalbook.notebook.theme import css
+from desalbook.theme import css
 from desalbook.units import KINDS, show
 
 __all__ = ["Html", "compared", "coverage", "doubts", "headlines", "lines", "standing", "trial_marks", "upstream"]

@@ -9,10 +9,9 @@ from html import escape
 from types import MappingProxyType
 from typing import Any
 
-from desalbook import summary
+from desalbook import summary, theme
 from desalbook.audit.page.bars import used
 from desalbook.fine import fine
-from desalbook.notebook import theme
 from desalbook.notebook.keys import linked, part_words
 from desalbook.notebook.pictures import column
 from desalbook.study import Change

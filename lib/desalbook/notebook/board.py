@@ -22,12 +22,12 @@ from desalbook.notebook.keys import linked, part_words
 from desalbook.notebook.pictures.catalogue import drawings
 from desalbook.notebook.session import Session
 from desalbook.notebook.steps import STEPS, Step, step
-from desalbook.notebook.theme import css
 from desalbook.notebook.water_line.plant import picture
 from desalbook.notebook.why import ask_why, why
 from desalbook.notebook.widgets import Keys, Page, Turn
 from desalbook.study import Change
 from desalbook.summary import STEPS as LEADS
+from desalbook.theme import css
 from desalbook.trail import Choice, Figure
 from desalbook.units import show
 

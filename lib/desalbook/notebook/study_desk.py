@@ -19,10 +19,10 @@ from desalbook.notebook.blocks import STYLE
 from desalbook.notebook.keys import part_words
 from desalbook.notebook.pictures.study import study_picture, study_table
 from desalbook.notebook.session import Session
-from desalbook.notebook.theme import css
 from desalbook.notebook.widgets import STUDY_STYLE, Keys, Page, Rows, Runner, Turn
 from desalbook.problems import DesignError, Problem
 from desalbook.study import Row, Sweep, spread
+from desalbook.theme import css
 from desalbook.trail import Figure
 from desalbook.units import FieldMeta
 

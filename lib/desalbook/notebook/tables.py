@@ -12,9 +12,9 @@ from desalbook.fine import fine
 from desalbook.notebook.audit_view import Html
 from desalbook.notebook.keys import way
 from desalbook.notebook.pictures import column
-from desalbook.notebook.theme import css
 from desalbook.plant.guarantees import shown_rows
 from desalbook.tables import table
+from desalbook.theme import css
 from desalbook.trail.ledger import MARGINAL
 from desalbook.units import show, to_display, unit_label
 

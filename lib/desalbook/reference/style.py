@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from desalbook.notebook.theme import GROUNDS, colour
+from desalbook.theme import GROUNDS, colour
 
 __all__ = ["SCRIPT", "style"]
 

@@ -8,7 +8,8 @@ from itertools import pairwise
 
 import pytest
 
-from desalbook.notebook import blocks, theme
+from desalbook import theme
+from desalbook.notebook import blocks
 from desalbook.notebook.blocks import figure
 from desalbook.notebook.pictures.catalogue import drawings
 from desalbook.notebook.pictures.membranes import envelope_picture
@@ -18,7 +19,7 @@ from desalbook.notebook.water_line.plant import picture
 from desalbook.units import show
 from desalbook.units.display import THIN
 from tests import shared
-from tests.notebook.test_theme import contrast
+from tests.test_theme import contrast
 
 Segment = tuple[tuple[float, float], tuple[float, float]]
 SHOWN = 520.0  # px, the narrowest column of pictures beside one another; narrower ones are one below the other

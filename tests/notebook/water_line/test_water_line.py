@@ -8,7 +8,7 @@ from xml.etree import ElementTree
 
 import pytest
 
-from desalbook.notebook import theme
+from desalbook import theme
 from desalbook.notebook.water_line.course import course, height
 from desalbook.notebook.water_line.drawing import draw
 from desalbook.notebook.water_line.labels import words

@@ -11,7 +11,7 @@ from desalbook.notebook.audit_view import Html
 from desalbook.notebook.exercises.book import BOOK
 from desalbook.notebook.exercises.kit import Drawn, Exercise, draw
 from desalbook.notebook.pictures import column
-from desalbook.notebook.theme import css
+from desalbook.theme import css
 from desalbook.units import show, unit_label
 
 if TYPE_CHECKING:

@@ -15,8 +15,8 @@ from desalbook.fine import fine
 from desalbook.notebook.blocks import STYLE
 from desalbook.notebook.exercises.book import BOOK
 from desalbook.notebook.exercises.kit import Drawn, draw
-from desalbook.notebook.theme import css, role, var
 from desalbook.notebook.widgets import Keys
+from desalbook.theme import css, role, var
 from desalbook.trail import record
 
 __all__ = ["Desk", "desk"]

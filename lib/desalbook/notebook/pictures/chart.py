@@ -9,7 +9,7 @@ from typing import Any
 
 import numpy as np
 
-from desalbook.notebook import theme
+from desalbook import theme
 from desalbook.units import to_display
 
 __all__ = ["Chart", "frame", "shown", "tick", "ticks"]

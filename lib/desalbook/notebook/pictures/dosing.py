@@ -8,9 +8,8 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Mapping
 from typing import Any
 
-from desalbook import summary
+from desalbook import summary, theme
 from desalbook.dosing import INTO_PRODUCT, PLACES, STATIONS, STEPS, Into
-from desalbook.notebook import theme
 from desalbook.notebook.pictures import svg
 from desalbook.notebook.pictures.chart import ticks
 from desalbook.notebook.pictures.svg import number

@@ -11,7 +11,7 @@ from typing import Any
 
 import numpy as np
 
-from desalbook.notebook import theme
+from desalbook import theme
 from desalbook.notebook.pictures.chart import Chart, frame, shown
 from desalbook.pretreatment.backwash_schedule import STEPS
 from desalbook.pretreatment.backwash_timetable import backwashes, loss_through_run, timetable
@@ -105,7 +105,7 @@ def expansion_by_temperature(plant: Any, units: str = "si") -> str:
         x, _ = chart.at(t, 0)
         chart.words(x, chart.box[1] + 10, corner, anchor="middle", role="quiet")
     chart.line([chart.x[0], chart.x[1]], [least, least], "fails", f"bed, minimum {least:g} %", style=1)
-    roles = ("energy", "chemical", "concentrate", "quiet")
+    roles = ("energy", "chemical", "reject", "quiet")
     for k, ((key, values), role) in enumerate(zip(layers.items(), roles, strict=False)):
         chart.line(temperature, values, role, key, style=k + 1, marks=True)
     chart.line(temperature, whole, "sea", "whole bed", marks=True, wide=2.6)

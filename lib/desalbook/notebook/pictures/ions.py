@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from html import escape
 from typing import Any
 
-from desalbook.notebook import theme
+from desalbook import theme
 from desalbook.problems import DesignError
 from desalbook.units import show
 

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from typing import Any
 
+from desalbook import theme
 from desalbook.audit.page.bars import used
-from desalbook.notebook import theme
 from desalbook.notebook.pictures import svg
 from desalbook.notebook.pictures.svg import number
 from desalbook.notebook.steps import STEPS

@@ -9,7 +9,7 @@ from typing import Any
 
 import numpy as np
 
-from desalbook.notebook import theme
+from desalbook import theme
 from desalbook.notebook.pictures import svg
 from desalbook.notebook.pictures.chart import shown, tick
 from desalbook.notebook.pictures.svg import number

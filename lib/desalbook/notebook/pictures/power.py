@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from desalbook.notebook import theme
+from desalbook import theme
 from desalbook.notebook.pictures import svg
 from desalbook.notebook.pictures.svg import number
 from desalbook.units import show

@@ -11,9 +11,9 @@ from typing import Any
 
 from IPython.display import HTML
 
+from desalbook import theme
 from desalbook.design import Design
 from desalbook.fine import fine
-from desalbook.notebook import theme
 from desalbook.notebook.blocks import STYLE
 from desalbook.notebook.pictures import svg
 from desalbook.notebook.pictures.chart import shown, tick

@@ -8,8 +8,8 @@ from __future__ import annotations
 
 from typing import Any
 
+from desalbook import theme
 from desalbook.cleaning.solutions import steps as cleaning_steps
-from desalbook.notebook import theme
 from desalbook.notebook.pictures import svg
 from desalbook.notebook.pictures.svg import number
 from desalbook.units import show

@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from html import escape
 from typing import Any
 
-from desalbook.notebook import theme
+from desalbook import theme
 from desalbook.plant.scaling import curves
 from desalbook.tables import table
 

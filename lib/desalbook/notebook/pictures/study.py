@@ -8,7 +8,7 @@ from typing import Any
 
 import numpy as np
 
-from desalbook.notebook import theme
+from desalbook import theme
 from desalbook.notebook.pictures.chart import Chart, frame, shown
 from desalbook.study import Row, Sweep
 from desalbook.summary import said

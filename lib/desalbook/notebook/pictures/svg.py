@@ -7,7 +7,7 @@ import math
 from collections.abc import Iterable
 from html import escape
 
-from desalbook.notebook import theme
+from desalbook import theme
 
 __all__ = ["line", "number", "picture", "rectangle", "text", "ticks_from_zero"]
 

@@ -9,7 +9,7 @@ from html import escape
 from typing import Any
 
 from desalbook.audit.search import Node, upstream
-from desalbook.notebook.theme import css, standalone, var
+from desalbook.theme import css, standalone, var
 
 __all__ = ["draw", "upstream_picture"]
 

@@ -13,7 +13,7 @@ from __future__ import annotations
 import hashlib
 from html import escape
 
-from desalbook.notebook import theme
+from desalbook import theme
 from desalbook.notebook.pictures.svg import number
 from desalbook.notebook.water_line.course import Course, Spot, course
 from desalbook.notebook.water_line.labels import Words, words

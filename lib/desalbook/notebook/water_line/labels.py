@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass, field
 from math import floor, log10
 
-from desalbook.notebook import theme
+from desalbook import theme
 from desalbook.notebook.water_line.course import Course, Spot, height
 from desalbook.notebook.water_line.layout import LEADING, Box, Label, Lane, Placer, extent, widest, wrap
 from desalbook.notebook.water_line.stops import Line, Stop

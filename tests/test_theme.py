@@ -5,7 +5,7 @@ from itertools import combinations, pairwise
 import numpy as np
 import pytest
 
-from desalbook.notebook import theme
+from desalbook import theme
 from desalbook.problems import DesignError
 
 TEXT = list(theme.ROLES)

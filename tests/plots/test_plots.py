@@ -1,0 +1,114 @@
+"""Plots of a plant: matplotlib figures with units on their axes, words, the theme's colours, and no state of pyplot."""
+
+from __future__ import annotations
+
+import subprocess
+import sys
+
+import numpy as np
+import pytest
+from matplotlib.figure import Figure
+
+from desalbook import theme
+from desalbook.plots.plant import Plots
+from desalbook.problems import DesignError
+from tests import shared
+
+NAMES = [n for n in dir(Plots) if not n.startswith("_")]
+
+
+@pytest.fixture(scope="module")
+def plant():
+    return shared.plant()
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_a_figure_with_units_words_and_the_colours_of_the_theme(name, plant):
+    figure = getattr(plant.plot, name)()
+    assert isinstance(figure, Figure) and figure.name and len(figure.alternative) > 40
+    for ax in figure.axes:
+        words = f"{ax.get_xlabel()} {ax.get_ylabel()} {ax.get_title('left')}"
+        assert words.strip(), name
+    svg = figure.svg()
+    assert svg.startswith("<svg") and f"<title>{figure.name}" in svg and "var(--db-text)" in svg
+    assert not [r.light for r in theme.ROLES.values() if r.light in svg], "a colour that does not follow the ground"
+    assert svg == getattr(plant.plot, name)().svg(), "not the same twice"
+    assert "<table" not in figure._repr_html_() and "<svg" in figure._repr_html_()
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_no_words_lie_outside_of_the_figure(name, plant):
+    figure = getattr(plant.plot, name)()
+    figure.draw_without_rendering()
+    wide, high = figure.bbox.width, figure.bbox.height
+    for ax in figure.axes:
+        ticks = [tick.label1 for axis, limits in ((ax.xaxis, sorted(ax.get_xlim())), (ax.yaxis, sorted(ax.get_ylim())))
+                 for tick in axis.get_major_ticks() if limits[0] <= tick.get_loc() <= limits[1]]
+        for text in (*ax.texts, ax.xaxis.label, ax.yaxis.label, ax.title, *ticks):
+            if text.get_text() and text.get_visible():
+                box = text.get_window_extent()
+                assert box.x0 > -4 and box.y0 > -4 and box.x1 < wide + 4 and box.y1 < high + 4, (name, text.get_text())
+
+
+def test_values_are_those_of_the_plant_in_the_units_asked_for(plant):
+    si, us = (plant.plot.energy(u).axes[0] for u in ("si", "us"))
+    bars = {t.get_text(): p.get_width() for t, p in zip(si.get_yticklabels(), si.patches, strict=True)}
+    assert bars["Whole plant"] == pytest.approx(plant["energy.plant_specific"].to("kWh/m3"))
+    assert bars["Least work"] == pytest.approx(plant["energy.least_work"].to("kWh/m3"))
+    assert us.patches[0].get_width() == pytest.approx(plant["energy.plant_specific"].to("kWh/kgal"))
+    assert "kWh/m³" in si.get_xlabel() and "kWh/kgal" in us.get_xlabel()
+    curve = plant.plot.pump_curve("us").axes[0]
+    marked = {round(float(x), 6) for line in curve.lines if line.get_marker() == "o" for x in line.get_xdata()}
+    runs = plant.sized.pressure.operating
+    assert marked == {round(float(o.flow) * 15850.323141489, 6) for o in runs.values()}
+    assert "gpm" in curve.get_xlabel() and "ft" in curve.get_ylabel()
+
+
+def test_a_vessel_at_a_case(plant):
+    from desalbook.plant.vessel_table import vessel_profile
+
+    rows = vessel_profile(plant, "hot-new")
+    flux = plant.plot.vessel_profile("hot-new").axes[0].lines[0]
+    assert np.allclose(flux.get_ydata(), rows["flux"] * 3.6e6)
+    assert "hot-new" in plant.plot.vessel_profile("hot-new").name
+
+
+def test_a_limit_is_drawn_and_named(plant):
+    words = {t.get_text() for ax in plant.plot.vessel_profile().axes for t in ax.texts}
+    assert any(w.startswith("limit 35 L/(m² h)") for w in words)
+
+
+def test_a_person_restyles_and_saves(plant, tmp_path):
+    figure = plant.plot.pump_curve()
+    ax = figure.axes[0]
+    ax.set_title("Our pump")
+    ax.lines[-1].set_color("black")
+    figure.set_size_inches(6, 4)
+    for ending in ("png", "pdf", "svg"):
+        figure.savefig(tmp_path / f"pump.{ending}")
+        assert (tmp_path / f"pump.{ending}").stat().st_size > 5000
+    assert "Our pump" in figure.svg()
+
+
+def test_a_style_of_somebody_else_is_left_alone_and_not_taken(plant):
+    import matplotlib
+
+    plain = plant.plot.energy().svg()
+    with matplotlib.rc_context({"font.size": 30, "axes.grid": False}):
+        assert plant.plot.energy().svg() == plain
+        assert matplotlib.rcParams["font.size"] == 30
+
+
+@pytest.mark.full
+def test_nothing_of_pyplot_is_loaded():
+    code = ("import sys, desalbook as db; from tests import shared; p = shared.plant(); p.plot.energy().svg();"
+            "print('matplotlib.pyplot' in sys.modules)")
+    said = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    assert said.stdout.strip().endswith("False")
+
+
+def test_what_a_plant_does_not_have_is_refused_in_one_line():
+    plant = shared.plant("beach-well.toml")
+    for name in ("bed", "filter_run"):
+        with pytest.raises(DesignError, match="no filters"):
+            getattr(plant.plot, name)()
