@@ -119,7 +119,9 @@ def standalone(svg: str, theme: str = "light") -> str:
     fixed = {"text": GROUNDS["dark" if theme == "light" else "light"], "ground": ground}
     fixed.update({name: colour(name, theme) for name in ROLES})
     svg = re.sub(r"var\(--db-([a-z]+)\)", lambda m: fixed[m[1]], svg)
-    return re.sub(r"(<svg[^>]*>)", rf'\1<rect width="100%" height="100%" fill="{ground}"/>', svg, count=1)
+    view = re.search(r'viewBox="(\S+) (\S+) ', svg)  # the picture need not begin at nought
+    at = f'x="{view[1]}" y="{view[2]}" ' if view else ""
+    return re.sub(r"(<svg[^>]*>)", rf'\1<rect {at}width="100%" height="100%" fill="{ground}"/>', svg, count=1)
 
 
 @lru_cache(maxsize=512)
