@@ -5,8 +5,7 @@ from __future__ import annotations
 import re
 from pathlib import Path
 
-from desalbook import api, paths
-from desalbook.notebook import theme
+from desalbook import api, paths, theme
 from desalbook.notebook.water_line.drawing import draw
 from desalbook.notebook.water_line.plant import line
 

@@ -94,3 +94,11 @@ def test_clusters_are_an_extra_of_their_own():
     extras = PROJECT["optional-dependencies"]
     assert {"dask", "distributed", "pyarrow"} == {re.split(r"\W", one)[0] for one in extras["cluster"]}
     assert not re.search("dask|distributed|pyarrow", " ".join([*PROJECT["dependencies"], *extras["lab"]]))
+
+
+def test_the_stories_of_extending_are_short():
+    text = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8")
+    stories = re.findall(r"(?m)^## How to add ([^\n]+)\n(.*?)(?=^## |\Z)", text, re.S)
+    assert len(stories) >= 5
+    for name, story in stories:
+        assert len([line for line in story.splitlines() if line.strip()]) <= 12, name
