@@ -250,9 +250,10 @@ def element(inp: Any, chosen: Choice | None = None) -> Element:
         sheet = {}
         for column in _COLUMNS:
             sheet[column] = sheet_value(inp, f"membrane.element.{column}", name, column)
-        _packed(sheet)
+        where = _place(name)
+        _packed(sheet, where)
         try:
-            return _found(inp, sheet)
+            return _found(inp, sheet, where)
         except Infeasible as refusal:
             own = own_sheet(inp, name)
             if not own or not refusal.where.startswith(f"{AT}."):
@@ -261,19 +262,26 @@ def element(inp: Any, chosen: Choice | None = None) -> Element:
                              value=refusal.value, allowed=refusal.allowed, do=refusal.do) from None
 
 
-def _packed(sheet: dict[str, Figure]) -> None:
+def _place(chosen: Choice) -> str:
+    """Where an element that is not that of the whole first pass stands, as titles end with it."""
+    if "second_pass" in chosen.id:
+        return ", second pass"
+    return f", {chosen.id.partition('[')[2].partition(']')[0]}" if "[" in chosen.id else ""
+
+
+def _packed(sheet: dict[str, Figure], where: str) -> None:
     """Do the leaves fit into the element? A slip of unit on the sheet shows here first."""
     filled = leaves_over_ring.at("membrane.element.packing", element_area=sheet["area"],
                                  element_length=sheet["length"], spacer_height=sheet["spacer_height"],
                                  outer_diameter=sheet["outer_diameter"], tube_diameter=sheet["tube_diameter"])
     full = assumed("membrane.element.packing_limit", 0.98, "fraction", title="Leaves over the ring, maximum",
                    source="common-practice", place="glue lines, folds and shell take the rest")
-    checked("membrane.element.packing.check", filled, "<=", full, title="Leaves fit into the element",
+    checked("membrane.element.packing.check", filled, "<=", full, title=f"Leaves fit into the element{where}",
             do="check area, spacer_height, length and both diameters of the element sheet",
             source="common-practice")
 
 
-def _found(inp, sheet) -> Element:
+def _found(inp, sheet, where) -> Element:
     temperature = sheet["test_temperature"]
     curves = _curves(float(temperature))
     about = engine_record("brine")
@@ -325,7 +333,7 @@ def _found(inp, sheet) -> Element:
     near = assumed("membrane.element.test_tolerance", 1e-3, "fraction", title="Rated test run back: tolerance",
                    source="common-practice", place="half of the last digit of a sheet's flow and passage, at best")
     checked("membrane.element.test_deviation.check", back, "<=", near, source="definition",
-            title="Fitted permeabilities match the rated test",
+            title=f"Fit gives the rated test back{where}",
             do="check the rated values and the test condition of the element sheet")
     if proving():
         _prove(sheet, a, b, acid, borate, guess, osmotic, density, mu, ph, slices, law, back)

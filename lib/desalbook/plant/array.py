@@ -241,7 +241,7 @@ def _pretreated(device: Device, feed: Figure, by_corner: dict[str, m.Recorded]) 
                     exchanger_leakage=device.need("leakage"))
         more = govern("duty.over_flush_flow", flows, "largest", title="Over-flush of one train")
         return sum_of_flows.at("duty.pretreated_flow", flow=feed, second_flow=more,
-                               title="Pretreated water of one train, over-flush included", symbol="Q_pt")
+                               title="Pretreated water of a train with over-flush", symbol="Q_pt")
 
 
 def _serve(inp: Any, waters: Waters, sheet: Sheet, prefix: str, fresh: dict[str, Figure],

@@ -11,7 +11,7 @@ from desalbook.units import Concentration, Flux, Fraction, GaugePa, WaterPermeab
 __all__ = ["element_sheet", "feed_pressure_at_tolerance", "permeate_at_minimum_rejection"]
 
 
-@relation("Feed pressure with all elements at the lower end of flow", symbol="p_tol", unit="Pa", source="definition",
+@relation("Feed pressure at the lower flow tolerance", symbol="p_tol", unit="Pa", source="definition",
           place="mean net driving pressure, flux over permeability, divided by what is left of the permeability")
 def feed_pressure_at_tolerance(feed_pressure: GaugePa, flux: Flux, permeability: WaterPermeability,
                                flow_tolerance: Fraction) -> GaugePa:
@@ -23,7 +23,7 @@ def feed_pressure_at_tolerance(feed_pressure: GaugePa, flux: Flux, permeability:
     return feed_pressure + flux / permeability * flow_tolerance / (1 - flow_tolerance)
 
 
-@relation("Permeate TDS with all elements at minimum rejection", symbol="C_min", unit="kg/m^3", source="definition")
+@relation("Permeate TDS at minimum rejection", symbol="C_min", unit="kg/m^3", source="definition")
 def permeate_at_minimum_rejection(permeate_concentration: Concentration, rated_rejection: Fraction,
                                   minimum_rejection: Fraction) -> Concentration:
     """Permeate TDS if every element had the minimum rejection of its sheet: in proportion to the salt passage.
@@ -52,9 +52,9 @@ def element_sheet(inp: Inputs, a: Array) -> None:
                         "membrane.feed_pressure_tolerance", feed_pressure=r["feed_pressure"], flux=r["flux"],
                         permeability=service[corner]["water_permeability"], flow_tolerance=tolerance)
             top = govern("membrane.feed_pressure_tolerance", found, "largest",
-                         title="Feed pressure with all elements at the lower end of flow")
+                         title="Feed pressure at the lower flow tolerance")
             checked("membrane.feed_pressure_tolerance.check", top, "<=", a.element["max_pressure"],
-                    title="Feed pressure with all elements at the lower end of flow",
+                    title="Feed pressure at the lower flow tolerance",
                     do="increase membrane.vessels, lower membrane.recovery, or agree a narrower flow tolerance",
                     source="common-practice")
         if weakest is not None:

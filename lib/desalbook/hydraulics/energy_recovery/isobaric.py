@@ -183,7 +183,7 @@ class IsobaricDevice(DeviceKind):
             near = assumed(
                 f"{ID}.test_efficiency_tolerance", 0.005, "fraction", title="Test run back: tolerance", symbol="x_t",
                 source="common-practice", place="drops are printed to 0.1 bar, 0.2 % of 60 bar")
-            check_test("test_efficiency", "Efficiency of the test from drops and leakage", found, stated, near)
+            check_test("test_efficiency", "ERD test: efficiency from drops and leakage", found, stated, near)
         if rise is not None:
             found = salinity_rise_by_mixing.at(
                 f"{ID}.test_salinity_rise", exchanger_mixing=of.need("mixing"), exchanger_leakage=of.need("leakage"),
@@ -191,7 +191,7 @@ class IsobaricDevice(DeviceKind):
             near = assumed(
                 f"{ID}.test_salinity_rise_tolerance", 0.05, "fraction", title="Test run back: tolerance", symbol="x_t",
                 source="common-practice", place="mixing and rise are printed to two digits")
-            check_test("test_salinity_rise", "Rise of salinity of the test from mixing", found, rise, near)
+            check_test("test_salinity_rise", "ERD test: rise of salinity from mixing", found, rise, near)
 
     def size(self, of: Device, rejects: Mapping[str, tuple[Figure, Figure, Figure]]) -> BestPoint | None:
         with scope(because=[of.choice]):

@@ -46,7 +46,7 @@ class PeltonTurbine(ShaftTurbine):
     water_line = WaterLineRole.SHAFT
     free_exhaust = True
     governing_opening = "largest"
-    best_flow_title = "Largest opening of the needle, at the best pressure"
+    best_flow_title = "Largest needle opening at BEP pressure"
 
     def exhaust(self, of: Device, line: DischargeLine) -> Exhaust:
         wanted = exhaust_pressure_of_line.at(

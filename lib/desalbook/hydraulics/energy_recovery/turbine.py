@@ -300,7 +300,7 @@ class ShaftTurbine(Turbine):
         near = assumed(
             f"{ID}.test_power_tolerance", 0.01, "fraction", title="Test run back: tolerance", symbol="x_t",
             source="common-practice", place="a sheet prints power and efficiency to three digits")
-        check_test("test_power", "Shaft power of the test and efficiency of the sheet", found, own, near)
+        check_test("test_power", "ERD test: shaft power against efficiency", found, own, near)
 
     def run(self, of: Device, duty: Duty, best: BestPoint | None) -> Recovery:
         return Recovery(duty.feed_flow, duty.feed_pressure, pump_duty(duty, duty.feed_pressure),

@@ -84,7 +84,7 @@ class Turbocharger(Turbine):
         near = assumed(
             f"{ID}.test_boost_tolerance", 0.01, "fraction", title="Test run back: tolerance", symbol="x_t",
             source="common-practice", place="a sheet prints boost and efficiency to three digits")
-        check_test("test_boost", "Boost of the test and efficiency of the sheet", found, own, near)
+        check_test("test_boost", "ERD test: boost against efficiency", found, own, near)
 
     def run(self, of: Device, duty: Duty, best: BestPoint | None) -> Recovery:
         t = self.turbine_operating_point(of, duty, best, None)
