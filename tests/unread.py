@@ -8,10 +8,7 @@ from __future__ import annotations
 
 __all__ = ["COLUMNS", "KEYS", "ROWS", "ROWS_ELSEWHERE", "TABLES"]
 
-# Whether these become limits, inputs or nothing is settled in the judgement issue.
-TABLES = {
-    "pump_minimum_efficiency": "clean-water pumps alone; settled in the judgement issue",
-}
+TABLES: dict[str, str] = {}
 """Tables whose cells nobody reads, each with its reason."""
 ROWS: dict[str, str] = {}
 """Rows without a reader, by table."""

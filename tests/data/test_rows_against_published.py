@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from itertools import pairwise
-from math import exp, log, log10
+from math import exp, log10
 from statistics import NormalDist
 
 import pytest
@@ -189,18 +189,6 @@ def test_attainable_efficiency_evaluated(gpm, end_suction, multistage):
     """Values evaluated from the library's source, to 0.01."""
     assert attainable("end suction", gpm) == pytest.approx(end_suction, abs=0.006)
     assert attainable("multistage", gpm) == pytest.approx(multistage, abs=0.006)
-
-
-@pytest.mark.parametrize(("key", "n_s", "flow", "at_01", "at_04"), [
-    ("escc-2900", 25.705, 100, 68.96, 74.12), ("esob-1450", 25.402, 200, 74.81, 79.32),
-    ("msv-2900", 26.662, 50, 63.69, 67.93), ("msv-2900", 22.855, 20, 55.75, 59.99)])
-def test_least_legal_efficiency(key, n_s, flow, at_01, at_04):
-    """Regulation (EU) 547/2012 surface, evaluated with coefficients from memory."""
-    x, y = log(n_s), log(flow)
-    base = 88.59 * x + 13.46 * y - 11.48 * x**2 - 0.85 * y**2 - 0.38 * x * y
-    row = table("pump_minimum_efficiency")[key]
-    assert base - row["c_mei_01"].value == pytest.approx(at_01, abs=0.02)
-    assert base - row["c_mei_04"].value == pytest.approx(at_04, abs=0.02)
 
 
 def test_pitting_numbers():
