@@ -237,7 +237,7 @@ def _write_all(plant: Any, trail: Any, folder: Path, units: str, only: Sequence[
         if "page" in only:
             trail.page(half / "trail.html", units, depth=depth, picture=_water_line(plant, units))
         if "workbook" in only:
-            trail.workbook(half / "trail.xlsx", units)
+            trail.workbook(half / "trail.xlsx", units, depth)
         folder.mkdir(exist_ok=True)
         for name in (file for export in only for file in EXPORTS[export]):
             os.replace(half / name, folder / name)

@@ -73,8 +73,8 @@ class Trail:
             half.unlink(missing_ok=True)  # a full disk leaves no half of a page
         return path
 
-    def workbook(self, path: str | os.PathLike, units: str = "si") -> Path:
-        """A spreadsheet with live formulas."""
+    def workbook(self, path: str | os.PathLike, units: str = "si", depth: str = "full") -> Path:
+        """A spreadsheet with live formulas; at review depth only rows that decide are unfolded and printed."""
         from desalbook.audit.workbook.book import workbook
 
-        return workbook(self._record(), path, units)
+        return workbook(self._record(), path, units, depth)

@@ -124,7 +124,7 @@ def test_every_number_of_the_book_is_that_of_the_kit(books):
 
 def test_every_verdict(books):
     base, _ = books
-    shown = {row[0]: row[7] for row in base.sheets["Checks"][4:]}
+    shown = {row[10]: row[7] for row in base.sheets["Checks"][4:]}
     said = {x["id"]: x["more"]["verdict"] for x in base.record["lines"] if x["sort"] == "checked"}
     assert len(said) > 40 and shown == said
 
@@ -206,3 +206,20 @@ def test_the_residual_turns_when_an_input_moves(books):
 def test_the_cells_that_name_parents_are_known(books):
     base, _ = books
     assert all(p in base.places.lines for x in base.record["lines"] for p in parents(x))
+
+
+def test_at_review_depth_it_prints_on_forty_pages(program, tmp_path):
+    """And begins with the results; nothing is cut, for text is wrapped and rows are as high as it."""
+    import subprocess
+
+    reader = pytest.importorskip("pypdfium2")
+    for name in PLANTS:
+        path = api.size(api.read(paths.demo(name))).trail.workbook(tmp_path / "review.xlsx", depth="review")
+        subprocess.run([program("soffice", "libreoffice"), f"-env:UserInstallation={(tmp_path / 'p').as_uri()}",
+                        "--headless", "--convert-to", "pdf", "--outdir", str(tmp_path), str(path)],
+                       check=True, capture_output=True, timeout=300)
+        pages = reader.PdfDocument(path.with_suffix(".pdf"))
+        words = [page.get_textpage().get_text_bounded() for page in pages]
+        assert 15 < len(words) <= 40, (name, len(words))
+        assert "Values that matter" in words[0] and "What does not pass" in words[0]
+        assert any("Filters and cartridges" in w for w in words)

@@ -90,7 +90,7 @@ def page(
 
 
 def _in_full(record: Mapping[str, Any]) -> set[str]:
-    """Ids at corners that are printed in full: what led to a governing value, else the design corner."""
+    """Ids of cases that are printed in full: what led to a governing value, else the design case."""
     lines = by_id(record)
     full: set[str] = set()
     todo = []

@@ -146,7 +146,7 @@ def case_of(line: Mapping[str, Any]) -> str:
     if line["corner"]:
         return escape(line["corner"].replace("-", ", "))
     won = [c["key"] for c in line["more"].get("candidates", ()) if c.get("won")]
-    if line["more"].get("rule", "").endswith(("over the cases", "over the corners")) and won:
+    if line["more"].get("rule", "").endswith("over the cases") and won:
         return escape(str(won[0]).replace("-", ", ")) + ", governs"
     return ""
 

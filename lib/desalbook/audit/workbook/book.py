@@ -14,17 +14,18 @@ from functools import cache
 from pathlib import Path
 from typing import Any
 
+from desalbook.audit.page.review import printed
 from desalbook.audit.page.shown import units_of
 from desalbook.audit.workbook.formulas import Formulas
 from desalbook.audit.workbook.lines import Lines
-from desalbook.audit.workbook.places import FIRST, INPUTS, TABLES, Places, reference
+from desalbook.audit.workbook.places import FIRST, INPUTS, RESULTS, TABLES, Places, reference
 from desalbook.audit.workbook.sheets import Sheets
 from desalbook.audit.workbook.style import Style, footed, text
 
 __all__ = ["workbook"]
 
 
-def workbook(record: Mapping[str, Any], path: str | os.PathLike, units: str = "si") -> Path:
+def workbook(record: Mapping[str, Any], path: str | os.PathLike, units: str = "si", depth: str = "full") -> Path:
     """Write the workbook.
 
     Parameters
@@ -34,6 +35,8 @@ def workbook(record: Mapping[str, Any], path: str | os.PathLike, units: str = "s
         Ends in ``.xlsx``.
     units : {"si", "us"}
         Display set of the column *Shown*; formulas are in coherent SI.
+    depth : {"summary", "review", "full"}
+        Rows that are unfolded and printed: at review depth those that decide. All rows are in every book.
 
     Returns
     -------
@@ -51,7 +54,7 @@ def workbook(record: Mapping[str, Any], path: str | os.PathLike, units: str = "s
         book.worksheet_class = _page_class()
         try:
             book.set_properties({"created": datetime.datetime(2000, 1, 1), "title": "Calculation"})
-            _write(book, record, units)
+            _write(book, record, units, depth)
         finally:
             book.close()
         os.replace(half, path)
@@ -75,7 +78,7 @@ def _page_class() -> type:
     return Page
 
 
-def _write(book: Any, record: Mapping[str, Any], units: str) -> None:
+def _write(book: Any, record: Mapping[str, Any], units: str, depth: str) -> None:
     places, style = Places(record), Style(book)
     pages: dict[str, Any] = {}
 
@@ -85,9 +88,11 @@ def _write(book: Any, record: Mapping[str, Any], units: str) -> None:
             footed(pages[name], record)
         return pages[name]
 
-    # the order of the tabs: what is this, what goes in, what follows, what is judged, where from, what to doubt
-    for name in ("Revision", INPUTS, *[s for s in places.sheets if s != INPUTS], *places.grids, "Checks",
-                 *TABLES, "Marks", "Sources", "Doubt", "Not live", "Tables", "State"):
+    # the order of the tabs: what came of it, what goes in, the way of the water, what is judged, the rest
+    chapters = [s for s in places.sheets if s != INPUTS]
+    along = chapters.index("Membranes") + 1 if "Membranes" in chapters else len(chapters)
+    for name in (RESULTS, INPUTS, *chapters[:along], *places.grids, *chapters[along:], "Checks",
+                 *TABLES, "Marks", "Doubt", "Sources", "Not live", "Revision", "Tables", "State"):
         page(name)
     tables = _tables(pages["Tables"], record, style)
     formulas = Formulas(record, places, tables)
@@ -95,7 +100,8 @@ def _write(book: Any, record: Mapping[str, Any], units: str) -> None:
         if x["sort"] != "checked":
             where = places.span.get(x["id"]) or places.cell[x["id"], None]
             book.define_name(places.name[x["id"]], f"={where}")
-    lines = Lines(record, places, formulas, style, units)
+    unfolded = None if depth == "full" else printed(record)
+    lines = Lines(record, places, formulas, style, units, unfolded)
     for name, rows in places.sheets.items():
         lines.sheet(pages[name], name, rows)
     for name, grids in places.grids.items():
@@ -106,11 +112,17 @@ def _write(book: Any, record: Mapping[str, Any], units: str) -> None:
         sheets.table(pages[name], part, says)
     sheets.marks(pages["Marks"])
     sheets.sources(pages["Sources"])
-    sheets.doubt(pages["Doubt"])
+    sheets.doubt(pages["Doubt"], unfolded is not None)
     sheets.not_live(pages["Not live"])
     sheets.state(pages["State"])
     sheets.revision(pages["Revision"])
-    pages["Revision"].activate()
+    sheets.results(pages[RESULTS])
+    for name in ("Tables", "State"):  # for the formulas alone
+        pages[name].hide()
+    if unfolded is not None:
+        for name in ("Sources", "Not live"):
+            pages[name].hide()
+    pages[RESULTS].activate()
 
 
 def _tables(page: Any, record: Mapping[str, Any], style: Style) -> dict[str, dict[str, tuple[str, str]]]:

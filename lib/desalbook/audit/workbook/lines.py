@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from typing import Any
 
-from desalbook.audit.page.shown import display, label, si_unit
+from desalbook.audit.page.shown import display, label, shown, si_unit
 from desalbook.audit.workbook.formulas import OFF, STALE, Formulas
 from desalbook.audit.workbook.places import FIRST, VALUE, Grid, Places, column_letter
 from desalbook.audit.workbook.style import Style, text
@@ -14,12 +14,12 @@ from desalbook.trail.written import expression_text
 
 __all__ = ["HEAD", "Lines"]
 
-HEAD = ("Id", "Quantity", "Symbol", "Value, SI", "SI unit", "Shown", "Unit", "Sort", "Case", "State",
-        "Residual / allowed", "Prepared by", "Source")
+HEAD = ("Quantity", "Symbol", "Case", "Value, SI", "SI unit", "Shown", "Unit", "Type", "State", "Residual / allowed",
+        "Equation or method", "Source", "Id")
 """Columns of the sheets of lines."""
-_STATE, _RESIDUAL, _MADE, _SOURCE = 9, 10, 11, 12
-_NUMBERS = (VALUE, 5, _RESIDUAL)
-_WIDTHS = (46, 42, 10, 18, 10, 12, 13, 10, 12, 7, 18, 58, 34)
+_CASE, _SHOWN, _TYPE, _STATE, _RESIDUAL, _MADE, _SOURCE, _IDENTITY = 2, 5, 7, 8, 9, 10, 11, 12
+_NUMBERS = (VALUE, _SHOWN, _RESIDUAL)
+_WIDTHS = (42, 10, 12, 15, 10, 12, 13, 10, 7, 11, 58, 26, 40)
 _SAYS = {True: "Change a value in a coloured cell of column D; what is closed-form follows at once, and what cannot "
                "follow is marked stale.",
          False: "Formulas in column D are live. A grey value does not follow; its state says when it is stale."}
@@ -28,25 +28,60 @@ _SAYS = {True: "Change a value in a coloured cell of column D; what is closed-fo
 class Lines:
     """Writes the lines of a record into the sheets its places name."""
 
-    def __init__(self, record: Mapping[str, Any], places: Places, formulas: Formulas, style: Style, units: str):
+    def __init__(self, record: Mapping[str, Any], places: Places, formulas: Formulas, style: Style, units: str,
+                 shown: Collection[str] | None = None):
         self.record, self.places, self.formulas, self.style, self.units = record, places, formulas, style, units
+        self.shown = shown
+        """Ids whose rows are unfolded; all where it is None."""
 
-    def sheet(self, page: Any, name: str, rows: Sequence[tuple[Mapping[str, Any], str | None]]) -> None:
+    def sheet(self, page: Any, name: str, rows: Sequence[tuple[Mapping[str, Any] | None, str | None]]) -> None:
         """A list, one row a number."""
         own = name == "Inputs"
         text(page, 0, 0, name, self.style.head)
         text(page, 1, 0, _SAYS[own], self.style.quiet)
         for i, said in enumerate(HEAD):
             text(page, FIRST - 1, i, said, self.style.over if i in _NUMBERS else self.style.bold)
+        page.set_row(FIRST - 1, 30.0)
         for i, wide in enumerate(_WIDTHS):
             page.set_column(i, i, wide)
         page.freeze_panes(FIRST, 1)
         page.repeat_rows(FIRST - 1)
+        folded = {"level": 1, "hidden": True}
         for n, (x, key) in enumerate(rows):
-            self.row(page, FIRST + n, x, key)
+            if x is None:
+                text(page, FIRST + n, 0, key or "", self.style.bold)
+            else:
+                self.row(page, FIRST + n, x, key)
+            high = self.height(x, key) if x is not None else None
+            if self.shown is not None and not self._unfolded(rows, n):
+                page.set_row(FIRST + n, high, None, folded)
+            elif high is not None:
+                page.set_row(FIRST + n, high)
         last = FIRST + max(len(rows), 1)
-        self.mark(page, f"J{FIRST + 1}:J{last}", f"=$J{FIRST + 1}=\"stale\"")
-        self.mark(page, f"K{FIRST + 1}:K{last}", f"=OR($J{FIRST + 1}=\"stale\",N($K{FIRST + 1})>1)")
+        state, left = column_letter(_STATE), column_letter(_RESIDUAL)
+        self.mark(page, f"{state}{FIRST + 1}:{state}{last}", f"=${state}{FIRST + 1}=\"stale\"")
+        self.mark(page, f"{left}{FIRST + 1}:{left}{last}",
+                  f"=OR(${state}{FIRST + 1}=\"stale\",N(${left}{FIRST + 1})>1)")
+
+    def height(self, x: Mapping[str, Any], key: str | None) -> float | None:
+        """Height of a row whose texts are wrapped, points; None for one line."""
+        many = [(x["title"] + (f", {key}" if key is not None else ""), _WIDTHS[0])]
+        if key is None or key == x["keys"][0]:
+            many += [(self.made(x), _WIDTHS[_MADE]), (f"{x['source']} {x['place']}", _WIDTHS[_SOURCE])]
+        lines = max(-(-len(said) // int(wide * 0.95)) for said, wide in many)
+        return 15.0 * lines if lines > 1 else None
+
+    def _unfolded(self, rows: Sequence[tuple[Mapping[str, Any] | None, str | None]], n: int) -> bool:
+        """Whether a row stands open: it decides, or it heads one that does."""
+        x, _ = rows[n]
+        if x is not None or self.shown is None:
+            return self.shown is None or (x is not None and x["id"] in self.shown)
+        for below, _ in rows[n + 1:]:
+            if below is None:
+                return False
+            if below["id"] in self.shown:
+                return True
+        return False
 
     def mark(self, page: Any, where: str, when: str) -> None:
         """Red where stale; the word stands there too."""
@@ -55,25 +90,27 @@ class Lines:
     def row(self, page: Any, at: int, x: Mapping[str, Any], key: str | None) -> None:
         """One number with its unit, its state and where it comes from."""
         value = x["value"] if key is None else x["value"][x["keys"].index(key)]
-        text(page, at, 0, x["id"] if key is None else f"{x['id']}[{key}]")
-        text(page, at, 1, x["title"])
-        text(page, at, 2, symbols.text(x["symbol"], key) if x["symbol"] else "")
+        text(page, at, 0, x["title"] + (f", {key}" if key is not None else ""), self.style.wrap)
+        text(page, at, 1, symbols.text(x["symbol"], key) if x["symbol"] else "", self.style.top)
+        text(page, at, _CASE, (x["corner"] or "").replace("-", ", "), self.style.top)
         self.value(page, at, VALUE, x, key, value)
         if isinstance(value, (int, float)):
-            shown = display(value, x["kind"], self.units, self.record)
+            reads = display(value, x["kind"], self.units, self.record)
             zero, one = (display(v, x["kind"], self.units, self.record) for v in (0.0, 1.0))
             shift = f"+({zero!r})" if zero else ""
-            page.write_formula(at, 5, f"=D{at + 1}*({one - zero!r}){shift}", self.style.shown(shown, x["kind"]), shown)
+            said = shown(value, x["kind"], self.units, self.record) if x["kind"] else None
+            page.write_formula(at, _SHOWN, f"=D{at + 1}*({one - zero!r}){shift}",
+                               self.style.shown(reads, x["kind"], said), reads)
             text(page, at, 4, si_unit(x["kind"], self.record), self.style.unit)
             text(page, at, 6, label(x["kind"], self.units, self.record), self.style.unit)
-        text(page, at, 7, x["sort"])
-        text(page, at, 8, x["corner"] or "")
+        text(page, at, _TYPE, x["sort"], self.style.top)
+        text(page, at, _IDENTITY, x["id"] if key is None else f"{x['id']}[{key}]", self.style.top)
         if key is None or key == x["keys"][0]:
             self.state(page, at, _STATE, x)
             if x["sort"] == "solved" and x["more"].get("residual"):
                 page.write_formula(at, _RESIDUAL, f"={self.formulas.state(x['id'], OFF)}", None, self.off(x))
-            text(page, at, _MADE, self.made(x), self.style.unit)
-            text(page, at, _SOURCE, " ".join(t for t in (x["source"], x["place"]) if t))
+            text(page, at, _MADE, self.made(x), self.style.long)
+            text(page, at, _SOURCE, " ".join(t for t in (x["source"], x["place"]) if t), self.style.wrap)
 
     def value(self, page: Any, at: int, column: int, x: Mapping[str, Any], key: str | None, value: Any) -> None:
         """The value itself: a live formula with its cached value, an input to change, or a value that stands."""
@@ -84,9 +121,9 @@ class Lines:
         elif isinstance(value, (int, float)):
             live = self.formulas.live(x, key)
             if live is None:
-                page.write_number(at, column, value, ground)
+                page.write_number(at, column, value, self.style.rounded(value, "input" if own else "fixed"))
             else:
-                page.write_formula(at, column, live, None, value)
+                page.write_formula(at, column, live, self.style.rounded(value), value)
 
     def state(self, page: Any, at: int, column: int, x: Mapping[str, Any]) -> None:
         """``stale`` when the value can no longer be believed."""
@@ -137,5 +174,8 @@ class Lines:
                 for n, (key, value) in enumerate(zip(g.keys, x["value"], strict=True)):
                     self.value(page, g.first + n, column, x, key, value)
                 self.state(page, end, column, x)
+            if self.shown is not None:
+                for n in range(g.top + 1, end + 1):
+                    page.set_row(n, None, None, {"level": 1, "hidden": True})
             right = column_letter(len(g.lines))
             self.mark(page, f"B{end + 1}:{right}{end + 1}", f"=B{end + 1}=\"stale\"")

@@ -5,15 +5,16 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import Any, NamedTuple
 
+from desalbook.audit.chapters import SYSTEMS, in_process_order, system
 from desalbook.audit.graph import chapter
 from desalbook.audit.page.shown import by_id
 from desalbook.trail.sheet import safe_names
 from desalbook.trail.words import part_words
 
-__all__ = ["FIRST", "GRID", "INPUTS", "STATE", "TABLES", "VALUE", "Grid", "Places", "column_letter", "reference",
-           "sheet_words"]
+__all__ = ["FIRST", "GRID", "INPUTS", "RESULTS", "STATE", "TABLES", "VALUE", "Grid", "Places", "column_letter",
+           "reference", "sheet_words"]
 
-INPUTS, STATE = "Inputs", "State"
+RESULTS, INPUTS, STATE = "Results", "Inputs", "State"
 VALUE = 3  # column of the value in coherent SI
 FIRST = 4  # first row of lines, counted from 0
 GRID = {"node": "Vessel"}
@@ -29,7 +30,8 @@ TABLES = {
     "Instruments": ("instruments", "Instruments with range, alarms and trips, coherent SI"),
 }
 """Sheets that are tables of the record: the table and what the sheet says of it."""
-_TAKEN = ("Revision", INPUTS, *GRID.values(), "Checks", *TABLES, "Marks", "Sources", "Doubt", "Not live", STATE,
+_TAKEN = (RESULTS, "Revision", INPUTS, *GRID.values(), "Checks", *TABLES, "Marks",
+          "Sources", "Doubt", "Not live", STATE,
           "Tables")
 
 
@@ -74,7 +76,8 @@ class Places:
     Attributes
     ----------
     sheets : dict
-        Lines of each list sheet, as (line, key) rows, in order: inputs first, then the chapters.
+        Lines of each list sheet, as (line, key) rows, in order: inputs first, then the systems as the water goes; a
+        heading is (None, its text).
     grids : dict
         Blocks of each grid sheet.
     cell : dict
@@ -89,14 +92,16 @@ class Places:
 
     def __init__(self, record: Mapping[str, Any]):
         self.lines = by_id(record)
-        self.sheets: dict[str, list[tuple[Mapping[str, Any], str | None]]] = {INPUTS: []}
+        self.sheets: dict[str, list[tuple[Mapping[str, Any] | None, str | None]]] = {INPUTS: []}
+        self._last: dict[str, str] = {}
         self.grids: dict[str, list[Grid]] = {}
         self.cell: dict[tuple[str, str | None], str] = {}
         self.span: dict[str, str] = {}
         self.at: dict[str, tuple[str, int, int]] = {}
         titles = self._titles(record["lines"])
         groups: dict[tuple, list[Mapping[str, Any]]] = {}
-        for x in record["lines"]:
+        chapters = {part: n for n, part in enumerate(in_process_order(chapter(x["id"]) for x in record["lines"]))}
+        for x in sorted(record["lines"], key=lambda x: chapters[chapter(x["id"])]):
             if x["sort"] == "checked":
                 continue
             if x["axis"] in GRID and x["sort"] not in ("given", "assumed"):
@@ -113,19 +118,24 @@ class Places:
 
     @staticmethod
     def _titles(lines: Sequence[Mapping[str, Any]]) -> dict[str, str]:
-        """A sheet's name for each chapter; likenesses get a number."""
+        """A sheet's name for each chapter: its system's, or its own; likenesses get a number."""
         made: dict[str, str] = {}
-        taken = {t.lower() for t in _TAKEN}
+        taken = {t.lower() for t in (*_TAKEN, *SYSTEMS)}
         for part in dict.fromkeys(chapter(x["id"]) for x in lines):
-            title, n = sheet_words(part), 2
-            while title.lower() in taken:
-                title, n = f"{sheet_words(part)[: _LONGEST - 3]} {n}", n + 1
-            taken.add(title.lower())
+            if (title := system(part)) is None:
+                title, n = sheet_words(part), 2
+                while title.lower() in taken:
+                    title, n = f"{sheet_words(part)[: _LONGEST - 3]} {n}", n + 1
+                taken.add(title.lower())
             made[part] = title
         return made
 
     def _list(self, sheet: str, x: Mapping[str, Any]) -> None:
         rows = self.sheets.setdefault(sheet, [])
+        part = chapter(x["id"])
+        if self._last.get(sheet) != part:
+            self._last[sheet] = part
+            rows.append((None, part_words(part)))  # a heading
         first = len(rows) + FIRST
         self.at[x["id"]] = (sheet, first, VALUE)
         for key in x["keys"] if x["keys"] is not None else [None]:

@@ -6,7 +6,8 @@ from collections.abc import Mapping
 from typing import Any
 
 from desalbook.audit.doubt import GROUPS, closures, doubt
-from desalbook.audit.page.shown import si_unit
+from desalbook.audit.page.shown import display, label, shown, si_unit
+from desalbook.audit.page.summary import VALUES, case_of
 from desalbook.audit.workbook.formulas import MOVED, OFF, STALE, WRITTEN, Formulas
 from desalbook.audit.workbook.places import FIRST, INPUTS, Places, reference
 from desalbook.audit.workbook.style import Style, text
@@ -16,8 +17,11 @@ from desalbook.trail.written import expression_text
 
 __all__ = ["CHECKS", "Sheets"]
 
-CHECKS = ("Id", "Check", "Provided, SI", "Sense", "Limit, SI", "Unit", "Margin", "Verdict", "State", "Case",
-          "What to do")
+CHECKS = ("Check", "Case", "Provided, SI", "Sense", "Limit, SI", "Unit", "Margin", "Verdict", "State", "What to do",
+          "Id")
+MARGIN, VERDICT, SHOWN = 6, 7, 5
+_GRAVEST = 10  # of each group of doubts that stand open at review depth
+_RANK = {"fails": 0, "review": 1, "marginal": 2, "passes": 3}
 """Columns of the sheet of checks."""
 _HEAD = (("name", "Project"), ("client", "Client"), ("revision", "Revision"), ("date", "Date"),
          ("made_by", "Prepared by"), ("checked_by", "Checked by"), ("note", "Note"))
@@ -43,31 +47,35 @@ class Sheets:
     def checks(self, page: Any) -> None:
         """Verdicts, judged live where both sides are figures."""
         self.start(page, "Checks", "Margins and verdicts are live. A margin below 5 % is marginal.", CHECKS,
-                   (44, 40, 14, 7, 14, 9, 10, 10, 8, 13, 70))
+                   (44, 13, 14, 7, 14, 9, 10, 10, 8, 70, 40))
         at = FIRST
         for x in self.record["lines"]:
             if x["sort"] != "checked":
                 continue
             m = x["more"]
-            text(page, at, 0, x["id"])
-            text(page, at, 1, x["title"])
+            text(page, at, 0, x["title"], self.style.wrap)
+            text(page, at, 1, (x["corner"] or "").replace("-", ", "), self.style.top)
             if "sense" in m:
                 for column, name, value in ((2, "provided", x["value"]), (4, "limit", m["limit"])):
-                    page.write_formula(at, column, f"={self.places.known(x['inputs'][name])}", None, value)
-                text(page, at, 3, m["sense"])
-                text(page, at, 5, si_unit(x["kind"], self.record))
+                    page.write_formula(at, column, f"={self.places.known(x['inputs'][name])}",
+                                       self.style.rounded(value), value)
+                text(page, at, 3, m["sense"], self.style.top)
+                text(page, at, 5, si_unit(x["kind"], self.record), self.style.unit)
                 r, (a, b) = at + 1, ("E", "C") if m["sense"] == "<=" else ("C", "E")
                 zero = repr(m.get("zero", 0.0))
                 span = f"IF(E{r}<>{zero},ABS(E{r}-{zero}),IF(C{r}<>{zero},ABS(C{r}-{zero}),1))"
-                page.write_formula(at, 6, f"=({a}{r}-{b}{r})/{span}", None, m["margin"])
-                page.write_formula(at, 7, f'=IF(G{r}<0,"fails",IF(G{r}<0.05,"marginal","passes"))', None, m["verdict"])
+                page.write_formula(at, MARGIN, f"=({a}{r}-{b}{r})/{span}", self.style.percent, m["margin"])
+                page.write_formula(at, VERDICT, f'=IF(G{r}<0,"fails",IF(G{r}<0.05,"marginal","passes"))',
+                                   self.style.top, m["verdict"])
             else:
                 text(page, at, 7, m["verdict"], self.style.fixed)
             if self.formulas.stale(x) is not None:
                 page.write_formula(at, 8, f'=IF({self.formulas.state(x["id"], STALE)}>0,"stale","")', None, "")
-            text(page, at, 9, x["corner"] or "")
-            why = m.get("why", ""), assumption(m).removeprefix("; "), m.get("do", "")
-            text(page, at, 10, ". ".join(t for t in why if t))
+            text(page, at, 10, x["id"], self.style.top)
+            why = m.get("why", ""), assumption(m).removeprefix("; "), m.get("do", "") * (m["verdict"] != "passes")
+            said = ". ".join(t for t in why if t)
+            text(page, at, 9, said, self.style.wrap)
+            page.set_row(at, 15.0 * max(-(-len(said) // 66), -(-len(x["title"]) // 42), 1))
             at += 1
         for word, format in self.style.verdict.items():
             page.conditional_format(FIRST, 7, max(at, FIRST + 1) - 1, 7, {
@@ -123,19 +131,24 @@ class Sheets:
                                            f"{r['source']} {r['place']}".strip(), valid, r["note"])):
                 text(page, at, column, said)
 
-    def doubt(self, page: Any) -> None:
+    def doubt(self, page: Any, folded: bool = False) -> None:
         """What to look at twice, as it stood at writing; then the balances of the streams."""
         self.start(page, "What to doubt", "As the record stood when this book was written.",
-                   ("Id", "Title", "What", "Checks below", "Lines"), (50, 44, 80, 12, 8))
+                   ("Title", "What", "Id", "Checks below", "Lines"), (50, 80, 44, 12, 8))
         at = FIRST
         frame = doubt(self.record, self.units)
         for group, said in GROUPS.items():
             some = [r for r in frame.to_dict("records") if r["group"] == group]
             text(page, at, 0, f"{said}: {len(some)}", self.style.bold)
             at += 1
-            for r in some:
-                for column, name in enumerate(("id", "title", "what")):
-                    text(page, at, column, r[name])
+            for n, r in enumerate(some):
+                if folded and n >= _GRAVEST:
+                    page.set_row(at, None, None, {"level": 1, "hidden": True})
+                for column, name in enumerate(("title", "what", "id")):
+                    text(page, at, column, r[name], self.style.wrap if column < 2 else self.style.top)
+                high = 15.0 * max(-(-len(r["what"]) // 76), -(-len(r["title"]) // 47), 1)
+                if high > 15.0 and not (folded and n >= _GRAVEST):
+                    page.set_row(at, high)
                 page.write_number(at, 3, r["checks"])
                 page.write_number(at, 4, r["lines"])
                 at += 1
@@ -155,7 +168,7 @@ class Sheets:
         """What reviewers said of lines, as their marks stood when this book was written."""
         rows = self.record.get("marks", ())
         says = "Review marks as they stood when this book was written." if rows else "No line is marked yet."
-        self.start(page, "Marks", says, ("Line", "State", "Reviewer said", "By", "Time", "Note", "Why stale", "Id"),
+        self.start(page, "Marks", says, ("Line", "State", "Verdict", "By", "Time", "Note", "Why stale", "Id"),
                    (44, 14, 14, 10, 24, 60, 44, 44))
         for at, m in enumerate(rows, FIRST):
             for column, key in enumerate(("title", "state", "verdict", "by", "time", "note", "stale", "id")):
@@ -199,6 +212,78 @@ class Sheets:
                 page.write_formula(at, OFF, off, None,
                                    max(r["relative"] / r["tolerance"] for r in x["more"]["residual"]))
 
+    def results(self, page: Any) -> None:
+        """The first sheet: values that matter and what does not pass, live; what a change reaches; how to read it."""
+        project = self.record.get("project", {})
+        for column, wide in enumerate((44, 16, 14, 20, 16, 20, 60)):
+            page.set_column(column, column, wide)
+        text(page, 0, 0, project.get("name", "") or "Calculation", self.style.head)
+        said = [f"{word} {project[key]}" for key, word in (("revision", "Revision"), ("made_by", "prepared by"),
+                                                          ("checked_by", "checked by")) if project.get(key)]
+        text(page, 1, 0, " · ".join([*said, f"record {content_hash(self.record)[:12]}"]), self.style.quiet)
+        at = self.counts(page, 2) + 1
+        judged: dict[str, tuple[int, Mapping[str, Any]]] = {}
+        checks = [x for x in self.record["lines"] if x["sort"] == "checked"]
+        for n, x in enumerate(checks):
+            where = x["inputs"].get("provided") if "sense" in x["more"] else None
+            id = where if isinstance(where, str) else where[0] if where else ""
+            if id and (id not in judged or x["more"]["margin"] < judged[id][1]["more"]["margin"]):
+                judged[id] = n, x
+        for column, head in enumerate(("Values that matter", "Value", "Unit", "Case", "Limit", "Verdict")):
+            text(page, at, column, head, self.style.over if column in (1, 4) else self.style.bold)
+        for id in [i for i in VALUES if i in self.places.lines][:10]:
+            at += 1
+            x = self.places.lines[id]
+            sheet, row, _ = self.places.at[id]
+            reads = shown(x["value"], x["kind"], self.units, self.record)
+            page.write_formula(at, 1, f"={reference(sheet, row, SHOWN)}",
+                               self.style.shown(x["value"], x["kind"], reads),
+                               display(x["value"], x["kind"], self.units, self.record))
+            for column, words in ((0, x["title"]), (2, label(x["kind"], self.units, self.record)),
+                                  (3, case_of(x))):
+                text(page, at, column, words, self.style.unit if column == 2 else None)
+            if id in judged:
+                n, check = judged[id]
+                sense = "max " if check["more"]["sense"] == "<=" else "min "
+                text(page, at, 4, sense + shown(check["more"]["limit"], check["kind"], self.units, self.record))
+                page.write_formula(at, 5, f"={reference('Checks', FIRST + n, VERDICT)}", None, check["more"]["verdict"])
+        at += 2
+        for column, head in enumerate(("What does not pass", "Verdict", "Margin", "Case", "", "", "What to do")):
+            text(page, at, column, head, self.style.bold)
+        some = [(n, x) for n, x in enumerate(checks) if x["more"]["verdict"] != "passes"]
+        for n, x in sorted(some, key=lambda k: (_RANK[k[1]["more"]["verdict"]], k[1]["more"].get("margin") or 0.0)):
+            at += 1
+            m = x["more"]
+            text(page, at, 0, x["title"], self.style.wrap)
+            page.write_formula(at, 1, f"={reference('Checks', FIRST + n, VERDICT)}", self.style.top, m["verdict"])
+            if "sense" in m:
+                page.write_formula(at, 2, f"={reference('Checks', FIRST + n, MARGIN)}", self.style.percent, m["margin"])
+            text(page, at, 3, (x["corner"] or "").replace("-", ", "), self.style.top)
+            do = ". ".join(t.rstrip(".") for t in (m.get("why", ""), m.get("do", "")) if t)
+            page.merge_range(at, 4, at, 6, "", self.style.wrap)
+            text(page, at, 4, do, self.style.wrap)
+            page.set_row(at, 15.0 * max(-(-len(do) // 92), -(-len(x["title"]) // 42), 1))
+        if not some:
+            text(page, at + 1, 0, "Every check passes.")
+        for word, format in self.style.verdict.items():
+            page.conditional_format(0, 1, at + 1, 5, {"type": "cell", "criteria": "==", "value": f'"{word}"',
+                                                      "format": format})
+
+    def counts(self, page: Any, at: int) -> int:
+        """How many inputs were changed and how many lines are stale; returns the next row."""
+        last = max(self.formulas.row.values(), default=3)
+        moved, stale, sort = (f"{reference('State', 3, c)}:{reference('State', last, c).partition('!')[2]}"
+                              for c in (MOVED, STALE, 2))
+        inputs = f'((({sort}="given")+({sort}="assumed"))*({moved}=1))'
+        for title, live in (("Inputs changed since writing", f"=SUMPRODUCT({inputs})"),
+                            ("Lines that are stale", f"=SUM({stale})")):
+            text(page, at, 0, title)
+            page.write_formula(at, 1, live, None, 0)
+            at += 1
+        page.conditional_format(at - 2, 1, at - 1, 1, {"type": "cell", "criteria": ">", "value": 0,
+                                                       "format": self.style.stale})
+        return at
+
     def revision(self, page: Any) -> None:
         """The head of the book: whose it is, from what, and how to read it."""
         page.set_column(0, 0, 34)
@@ -218,21 +303,6 @@ class Sheets:
             text(page, at, 1, said)
             at += 1
         at += 1
-        own = [x["id"] for x in self.record["lines"] if x["sort"] in ("given", "assumed")]
-        stale = [x["id"] for x in self.record["lines"] if self.formulas.stale(x) is not None]
-        counts = (("Inputs changed since writing", own, MOVED), ("Lines that are stale", stale, STALE))
-        for title, ids, column in counts:
-            text(page, at, 0, title)
-            if ids:
-                last = max(self.formulas.row.values())
-                span = f"{reference('State', 3, column)}:{reference('State', last, column).partition('!')[2]}"
-                sort = f"{reference('State', 3, 2)}:{reference('State', last, 2).partition('!')[2]}"
-                inputs = f'((({sort}="given")+({sort}="assumed"))*({span}=1))'
-                live = f"=SUM({span})" if column == STALE else f"=SUMPRODUCT({inputs})"
-                page.write_formula(at, 1, live, None, 0)
-            at += 1
-        page.conditional_format(at - 2, 1, at - 1, 1, {"type": "cell", "criteria": ">", "value": 0,
-                                                       "format": self.style.stale})
         at += 1
         for format, said in ((self.style.input, f"An input: change it on the sheet {INPUTS}"),
                              (self.style.fixed, "A value that does not follow: an engine's, a solution, a pick"),

@@ -9,7 +9,7 @@ from typing import Any
 from desalbook.audit.page.style import FAILS, MARGINAL, PASSES
 from desalbook.trail.seal import content_hash
 
-__all__ = ["LONGEST_TEXT", "Style", "digits", "footed", "text"]
+__all__ = ["LONGEST_TEXT", "Style", "decimals", "digits", "footed", "text"]
 
 LONGEST_TEXT = 32_000  # characters; a cell takes 32 767
 INPUT, FIXED, STALE = "#d8efe6", "#eceff2", "#f6d5dc"
@@ -41,6 +41,13 @@ def digits(value: float, whole: bool = False) -> str:
     return "#,##0" + ("." + "0" * min(places, 8) if places > 0 else "")
 
 
+def decimals(said: str) -> str:
+    """A number format with the decimals of a number as it is shown."""
+    number = said.replace("\N{THIN SPACE}", "").replace("\N{NO-BREAK SPACE}", " ").split(" ")[0]
+    _, point, rest = number.partition(".")
+    return "#,##0" + ("." + "0" * len(rest) if point and rest.isdigit() else "")
+
+
 def footed(page: Any, record: Mapping[str, Any]) -> None:
     """How a sheet prints: one page wide, with project, revision, hash and page number."""
 
@@ -63,24 +70,33 @@ class Style:
     def __init__(self, book: Any):
         self.book = book
         self.head = book.add_format({"bold": True, "font_size": 13})
-        self.bold = book.add_format({"bold": True, "bottom": 1})
-        self.over = book.add_format({"bold": True, "bottom": 1, "align": "right"})
-        self.unit = book.add_format({"indent": 1})  # off the number beside it
+        self.bold = book.add_format({"bold": True, "bottom": 1, "text_wrap": True})
+        self.over = book.add_format({"bold": True, "bottom": 1, "align": "right", "text_wrap": True})
+        self.unit = book.add_format({"indent": 1, "valign": "top"})  # off the number beside it
+        self.long = book.add_format({"indent": 1, "text_wrap": True, "valign": "top"})
         self.quiet = book.add_format({"font_color": "#59636e"})
         self.wrap = book.add_format({"text_wrap": True, "valign": "top"})
+        self.percent = book.add_format({"num_format": "0.0 %", "valign": "top"})
         self.top = book.add_format({"valign": "top"})
-        self.input = book.add_format({"bg_color": INPUT, "locked": False})
-        self.fixed = book.add_format({"bg_color": FIXED})
+        self.input = book.add_format({"bg_color": INPUT, "locked": False, "valign": "top"})
+        self.fixed = book.add_format({"bg_color": FIXED, "valign": "top"})
         self.stale = book.add_format({"bg_color": STALE, "font_color": FAILS})
         self.verdict = {"fails": book.add_format({"font_color": FAILS, "bold": True}),
                         "marginal": book.add_format({"font_color": MARGINAL}),
                         "review": book.add_format({"font_color": MARGINAL}),
                         "passes": book.add_format({"font_color": PASSES})}
-        self._shown: dict[str, Any] = {}
+        self._shown: dict[tuple[str, str], Any] = {}
 
-    def shown(self, value: float, kind: str | None = None) -> Any:
-        """Format of a value as people read it."""
-        code = digits(value, kind in _COUNTED)
-        if code not in self._shown:
-            self._shown[code] = self.book.add_format({"num_format": code})
-        return self._shown[code]
+    def shown(self, value: float, kind: str | None = None, said: str | None = None) -> Any:
+        """Format of a value as people read it: with the decimals of its text, where there is one."""
+        return self._format(digits(value, kind in _COUNTED) if said is None else decimals(said), "")
+
+    def rounded(self, value: float, ground: str = "") -> Any:
+        """Format of a value in coherent SI: five digits are shown, all of them are in the cell."""
+        return self._format(digits(value), ground)
+
+    def _format(self, code: str, ground: str) -> Any:
+        if (code, ground) not in self._shown:
+            colour = {"input": {"bg_color": INPUT, "locked": False}, "fixed": {"bg_color": FIXED}}.get(ground, {})
+            self._shown[code, ground] = self.book.add_format({"num_format": code, "valign": "top", **colour})
+        return self._shown[code, ground]
