@@ -223,6 +223,7 @@ def test_the_server_is_started_with_settings_of_its_own(tmp_path, monkeypatch):
         )
 
     monkeypatch.setattr("subprocess.Popen", Server)
+    monkeypatch.setattr(lab, "_reference", lambda folder: None)
     design = tmp_path / "mine.toml"
     design.write_text(fakes.TEXT, encoding="utf-8")
     assert cli.main(["lab", str(design), "--no-browser", "--port", "8899"]) == 0

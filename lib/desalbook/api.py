@@ -32,8 +32,11 @@ _HEAD = ("name", "client", "revision", "made_by", "checked_by", "date", "note")
 @cache
 def _standard() -> Plant:
     """The plant of a design that says nothing but what it must."""
-    return size('format = 1\n[duty]\ntrain_product_flow = "1000 m3/d"\n[water]\nsea_salinity = "35 g/kg"\n'
-                '[membrane]\nrecovery = "42 %"\n')
+    from desalbook import plant
+    from desalbook.design import from_text
+
+    return Plant(plant.size(from_text('format = 1\n[duty]\ntrain_product_flow = "1000 m3/d"\n[water]\n'
+                                      'sea_salinity = "35 g/kg"\n[membrane]\nrecovery = "42 %"\n')))
 
 
 _TYPO = 0.85  # likeness from which an unknown key is taken for a slip of the hand

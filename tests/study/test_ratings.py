@@ -139,7 +139,7 @@ def test_a_table_of_another_study_is_left_alone(plant, tmp_path):
         with pytest.raises(Conflict, match="of another study"):
             rate_si(plant, **other, results=path)
     (tmp_path / "own.csv").write_text("my figures")
-    for name, said in (("own.csv", "no study's table"), ("a.xlsx", r"\.csv or \.parquet"),
+    for name, said in (("own.csv", "not a study table"), ("a.xlsx", r"\.csv or \.parquet"),
                        ("no/a.csv", "no such folder"), (".", r"\.csv or \.parquet")):
         with pytest.raises(DesignError, match=said) as caught:
             rate_si(plant, temperature=[290.0], results=tmp_path / name)
