@@ -380,18 +380,28 @@ def _second(p: Plan, feed: float, first: float, limits: dict[str, Figure], caust
     """Vessels of the second pass's first stage: the minimum that meets its limits at every corner."""
     assert p.second is not None and p.second_sheet is not None
     row, rules = int(p.second["row"]), rules_of(limits, False)
-    guess = float(p.permeate) / (float(limits["flux"]) * float(p.second_rows[0].elements)
-                                 * float(p.second_sheet.element["area"]))
+    share, recovery = float(p.second["share"]), float(p.second["recovery"])
+    with values(keep=False):
+        taken = share * float(ar.first_pass_permeate.at("value", product_flow=p.permeate, second_share=share,
+                                                        second_recovery=recovery))
+    # the average flux of the pass knows nothing but its product and its area: fewer vessels can never do, and far fewer
+    # have no answer at all, which costs more than all others together
+    parts, each = 1.0, float(p.second_rows[0].elements)
+    for one in p.second_rows[1:]:
+        parts *= float(one.share or 1.0)
+        each += parts * float(one.elements)
+    guess = taken * recovery / (float(limits["flux"]) * each * float(p.second_sheet.element["area"]))
 
     def judged(counts: np.ndarray) -> list[str]:
         r = p.solve(np.full(len(counts), first), counts, feed, CORNERS, close=1e-7, chemistry=caustic)
         assert r.second is not None
         return breaches(p.inp, p.second_rows, r.second, r.reason, rules)
 
-    start = (int(np.maximum(0, np.floor(0.4 * guess / row))) + 1) * row
+    start = int(np.maximum(1, np.ceil(0.999 * guess / row))) * row
     return Search("membrane.second_pass.vessels", "Vessels of the second pass, first stage", "n_v2", judged, CORNERS,
                   batches(start, row, (4,) * 5),
-                  lambda *_: "lower membrane.second_pass.recovery, or add a stage to it", "the smallest count tried")
+                  lambda *_: "lower membrane.second_pass.recovery, or add a stage to it",
+                  "the flux limit alone asks for this many")
 
 
 def _name(rows: list[Row], first: Figure, step: Figure) -> None:

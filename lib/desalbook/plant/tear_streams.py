@@ -57,7 +57,9 @@ def solve_tear_streams(again: Again, start: np.ndarray, scale: np.ndarray, toler
         good = good & np.all(np.isfinite(found), axis=1)
         f = np.where(good[:, None], (found - x[rows]) / scale[rows], np.nan)
         gap[rows] = np.where(good, np.max(np.abs(f), axis=1), np.inf)
-        refused[rows] = np.where(good, 0, refused[rows] + 1)
+        # a case that was never answered has nowhere to go back to: the same guess would be refused once more
+        stuck = ~np.all(np.isfinite(last_x[rows]), axis=1)
+        refused[rows] = np.where(good, 0, np.where(stuck, PATIENCE, refused[rows] + 1))
         going = (gap[rows] > tolerance) & (refused[rows] < PATIENCE)
         if not np.any(going) or step == steps - 1:
             break
