@@ -103,6 +103,14 @@ def test_a_stated_limit_takes_the_place_of_the_default_that_reads_its_row():
         assert float(size(design).ledger["hp_pump.npsh_wanted"]) == pytest.approx(8 * 1.5 * 1.01)
 
 
+def test_a_limit_that_cannot_be_is_refused_by_its_own_name():
+    """Though a section takes it for its own key, what was typed is named."""
+    for text in ("1_000", "900 m/h"):
+        with pytest.raises(DesignError) as said:
+            demo().with_value("limits.filter_rate_one_out", text)
+        assert said.value.where == "limits.filter_rate_one_out"
+
+
 STRICT = {
     "raw-storage": ("2 h", "storage.retention_time.check"),
     "media-depth": ("2 m", "filters.media_depth.check"),

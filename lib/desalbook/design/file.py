@@ -338,7 +338,8 @@ def from_text(text: str, path: str | Path | None = None, *, ancestors: tuple[str
                 do=renamed(name) or nearest(name, [*SECTIONS, *LISTS]),
             )
     own = written.get("limits", {})
-    sections = {name: validate(cls, _limited(cls, written.get(name, {}), own), name) for name, cls in SECTIONS.items()}
+    validate(SECTIONS["limits"], own, "limits")  # first, for other sections take what it says
+    sections = {name: _limited(cls, name, written.get(name, {}), own) for name, cls in SECTIONS.items()}
     lists = {name: read_list(m, written.get(name, ()), name) for name, m in LISTS.items()}
     _own_names(lists, sections)
     return Design(
@@ -377,13 +378,20 @@ def _own_names(lists: Mapping[str, tuple[Section, ...]], sections: Mapping[str, 
             m.with_own(own[m.own]).chosen(value, id)
 
 
-def _limited(cls: type[Section], written: Any, own: Any) -> Any:
-    """What a section holds: a key left blank takes the limit the design states for the row of its default."""
-    if not isinstance(own, Mapping) or not own or not isinstance(written, Mapping):
-        return written
-    by = {key: own_limit(m, own) for key, m in metas(cls).items() if key not in written}
-    more = {key: own[id.partition(".")[2]] for key, id in by.items() if id}
-    return {**written, **more} if more else written
+def _limited(cls: type[Section], name: str, written: Any, own: Mapping[str, Any]) -> Section:
+    """A section: a key left blank takes the limit the design states for the row of its default."""
+    if not own or not isinstance(written, Mapping):
+        return validate(cls, written, name)
+    by = {key: id for key, m in metas(cls).items() if key not in written and (id := own_limit(m, own))}
+    stated = {key: own[id.partition(".")[2]] for key, id in by.items()}
+    try:
+        return validate(cls, {**written, **stated}, name)
+    except DesignError as problem:
+        id = by.get(problem.where.removeprefix(f"{name}."), "")
+        if not id:
+            raise
+        raise DesignError(problem.what, where=id, value=problem.value, allowed=problem.allowed,
+                          do="write a value in that range, or clear the limit") from None
 
 
 def from_mapping(values: Mapping[str, Any]) -> Design:
