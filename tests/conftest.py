@@ -18,6 +18,9 @@ def pytest_addoption(parser: pytest.Parser) -> None:
     parser.addoption(
         "--all", action="store_true", dest="run_all", help="run every tier; a missing program is an error"
     )
+    parser.addoption(
+        "--draws", type=int, default=400, help="random designs of each class that the long tier sizes (2000: all)"
+    )
 
 
 def pytest_configure(config: pytest.Config) -> None:

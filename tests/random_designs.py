@@ -8,6 +8,7 @@ sizes so many of each and says what became of them.
 from __future__ import annotations
 
 import random
+import re
 import sys
 from collections import Counter
 from collections.abc import Callable, Iterable
@@ -26,6 +27,9 @@ __all__ = ["Tally", "feasible", "feasible_text", "tally", "wild"]
 DEVICES = {"none": 1, "pump-as-turbine": 2, "pelton": 2, "turbocharger": 3, "isobaric": 8}
 STAGED = ('[[membrane.stages]]\nname = "second"\nvessel_fraction = "60 %"\n',
           '[[membrane.stages]]\nname = "second"\nvessel_fraction = "55 %"\nboost = "6 bar"\n')
+US = {"m3/d": ("gpd", 264.172052, 0.0), "degC": ("degF", 1.8, 32.0), "m/h": ("gpm/ft2", 0.409022, 0.0),
+      "m": ("ft", 3.2808399, 0.0)}
+"""Unit in US practice, factor and offset, by the metric unit."""
 SECOND = '[membrane.second_pass]\nph = 9.5\nshare = "60 %"\n'
 
 
@@ -47,8 +51,9 @@ def feasible_text(seed: int) -> str:
     flow = round(10 ** draw.uniform(2.4, 3.8 if device in ("isobaric", "turbocharger") else 3.5), -1)
     trains = draw.choice((1, 1, 2, 2, 3, 4))
     use = _of(draw, {"drinking": 6, "process": 2, "irrigation": 1})
-    route = _of(draw, {"calcite": 7, "lime": 1}) if use == "drinking" else "none"
+    route = "none" if use == "process" else _of(draw, {"calcite": 7, "lime": 1})
     staged = draw.random()
+    american, small = draw.random() < 0.2, flow < 400 and draw.random() < 0.6
     sections = {
         "project": {"name": f"Random plant {seed}"},
         "duty": {"train_product_flow": f"{flow:g} m3/d", "trains": trains,
@@ -67,10 +72,25 @@ def feasible_text(seed: int) -> str:
         "product": {"remineralisation": route},
         "energy_recovery": {"device": device},
     }
-    # what an engineer settles before he looks at the checks: a cool store, enough ports, a coagulant upstream of sand
+    # what an engineer settles before he looks at the checks: a cool store, a coagulant upstream of sand, doses that
+    # meet the window, a second pass where boron must be low, a pump that suits a small flow
     sections |= {"dosing": {"storage_temperature": f"{draw.uniform(18, 22):.0f} degC"},
-                 "outfall": {"ports": max(2, round(trains * flow / 2500))},
-                 "cip": {"pump_head": f"{draw.uniform(45, 60):.0f} m"}}
+                 "cip": {"pump_head": f"{draw.uniform(50, 60):.0f} m"}}
+    if use == "process":
+        sections["specification"] = {"hardness": "40 mg/L as CaCO3"}
+    elif draw.random() < 0.7:
+        sections["product"] |= {"doses": "window"}
+    if flow < 1000 and draw.random() < 0.7:
+        sections["hp_pump"] = {"pump_class": "positive-displacement"}
+    if small:
+        sections["membrane"] |= {"element": "demo-c-small", "elements": draw.choice((5, 6)),
+                                 "recovery": f"{min(recovery, 35):.1f} %"}
+        sections["specification"] = sections.get("specification", {}) | {"tds": "600 mg/L"}
+    if draw.random() < 0.15:
+        sections["limits"] = {"average_flux_open_intake": f"{draw.uniform(13, 16):.1f} L/(m2 h)",
+                              "lead_element_flux": f"{draw.uniform(32, 36):.1f} L/(m2 h)"}
+    if american:
+        sections["electric"] = {"motor_list": "nema", "frequency": "60-hz"}
     if not well:
         sections["coagulation"] = {"present": "yes", "dose": f"{draw.uniform(0.8, 2):.1f} mg/L",
                                    "dose_maximum": "5 mg/L"}
@@ -81,11 +101,24 @@ def feasible_text(seed: int) -> str:
     for name, keys in sections.items():
         text += f"\n[{name}]\n" + "".join(
             f"{k} = {v if isinstance(v, (int, float)) else chr(34) + str(v) + chr(34)}\n" for k, v in keys.items())
-        if name == "membrane" and staged < 0.08:
+        if name == "membrane" and use == "irrigation":
+            text += SECOND.replace("9.5", "10").replace("60 %", "90 %")
+        elif name == "membrane" and small:
+            continue
+        elif name == "membrane" and staged < 0.08:
             text += draw.choice(STAGED[:1] if device == "isobaric" else STAGED)  # a boost leaves it no booster
         elif name == "membrane" and staged < 0.16:
             text += SECOND
-    return text
+    return _in_us_units(text) if american else text
+
+
+def _in_us_units(text: str) -> str:
+    """The same design as it is written where units are US ones."""
+    def other(found: re.Match[str]) -> str:
+        there, factor, offset = US[found[2]]
+        return f'"{float(found[1]) * factor + offset:.6g} {there}"'
+
+    return re.sub(r'"(-?[\d.]+) (m3/d|degC|m/h|m)"', other, text)
 
 
 def feasible(seed: int) -> Design:

@@ -134,3 +134,9 @@ def test_handling_of_a_chemical_is_a_safety_note_and_no_check():
     assert not any(id.endswith(".handling") for id in lines)
     said = lines["chlorination.turndown.check"].more["caution"]
     assert said.startswith("Sodium hypochlorite: ") and "Vent valves" in said and "Keep apart from acids" in said
+
+
+def test_a_column_past_the_largest_is_a_finding_and_no_refusal():
+    lines, *_ = built(dosing={"draw_down_time": "10 min"}, chlorination={"pump_capacity": "1500 L/h"})
+    assert lines["chlorination.calibration_column"].value == pytest.approx(0.2)
+    assert verdict(lines, "chlorination.calibration_column.check") == "fails"

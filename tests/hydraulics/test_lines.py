@@ -129,3 +129,11 @@ def test_a_small_bore_is_chosen_by_its_head_loss_and_a_large_one_by_its_velocity
     v, bore = float(small[f"{run}.velocity"]), float(small[f"{run}.diameter"])
     lost = float(small[f"{run}.friction_factor"]) / bore * v**2 / (2 * 9.80665)
     assert lost == pytest.approx(of[-1]["friction_slope"], rel=0.05)
+
+
+def test_a_large_train_takes_composite_pipe_wider_than_steel_is_made(demo):
+    large = shared.plant(demo.with_values({"duty.train_product_flow": "25000 m3/d", "duty.trains": "1",
+                                           "hp_pump.duty_count": "4"}))
+    run = large.lines.set_index("key").loc["feed-suction"]
+    assert run["size"].startswith("DN ") and float(large["piping.runs[feed-suction].diameter"]) > 0.6
+    assert run["velocity"] <= run["velocity_limit"]

@@ -12,10 +12,11 @@ def sound(make, seeds: range) -> None:
     found = tally(make, seeds)
     assert not found.defects, found.defects
     if make is feasible:
-        # what fails is a finding, not an error; some two in five plants have none
-        assert found.sized >= 0.99 * len(seeds) and found.passed >= 0.33 * len(seeds), found
+        # what fails is a finding, not an error; more than two in five plants have none
+        assert found.sized >= 0.99 * len(seeds) and found.passed >= 0.4 * len(seeds), found
     else:
         assert found.sized >= 0.5 * len(seeds), found
+        assert found.passed >= 0.1 * len(seeds), found
 
 
 @pytest.mark.parametrize("make", [feasible, wild])
@@ -23,11 +24,16 @@ def test_no_defect_reaches_a_person(make):
     sound(make, range(15))
 
 
+def pytest_generate_tests(metafunc):
+    """Hundreds of draws as tests of their own, as many as ``--draws`` asks for."""
+    if "first" in metafunc.fixturenames:
+        metafunc.parametrize("first", range(100, 100 + max(metafunc.config.getoption("draws"), 100), 100))
+
+
 @pytest.mark.full
-@pytest.mark.parametrize("first", range(100, 500, 100))
 @pytest.mark.parametrize("make", [feasible, wild])
 def test_no_defect_reaches_a_person_over_hundreds(make, first):
-    """Two thousand of each: ``python -m tests.random_designs 2000``."""
+    """Some hundreds of each; two thousand by ``--all --draws 2000``."""
     sound(make, range(first, first + 100))
 
 

@@ -218,6 +218,16 @@ def calibration_column(inp: Inputs, prefix: str, capacity: Figure) -> None:
     """Calibration column that holds one draw-down."""
     needed = stored.at(f"{prefix}.draw_down", dosing_flow=capacity, storage_time=inp("dosing.draw_down_time"),
                        title="Volume drawn from the column", symbol="V_w")
+    largest = table("calibration_columns").ascending("volume")[-1]
+    held, cell = inp.optional(f"{prefix}.calibration_column"), largest["volume"]
+    if held is None and float(needed) > cell.value:
+        # a column is no reason to refuse a plant: the largest, and what it lacks is a finding
+        column = assumed(f"{prefix}.calibration_column", cell.value, cell.kind, title="Calibration column",
+                         symbol=cell.symbol, text=cell.text, source=cell.source, place="the largest there is",
+                         table="calibration_columns", row=largest.key)
+        checked(f"{prefix}.calibration_column.check", column, ">=", needed, title="Calibration column",
+                do="shorten dosing.draw_down_time")
+        return
     standard_size(
         inp,
         f"{prefix}.calibration_column",

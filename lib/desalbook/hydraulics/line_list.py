@@ -154,7 +154,11 @@ def _wall(prefix: str, row: Row, pipe: Pipe) -> tuple[Figure, Figure, str]:
                 wall_minimum=row_line(f"{prefix}.wall_minimum", "pipes", material, "wall_minimum"),
             )
         outer = pipe_outer_diameter.at(f"{prefix}.outer_diameter", inner_diameter=pipe.diameter, thickness=wall)
-    return wall, outer, f"{size.title} schedule {size.schedule}" if row["metal"].value == "yes" else size.title
+    if row["metal"].value == "yes":
+        return wall, outer, f"{size.title} schedule {size.schedule}"
+    rows = table("pipe_bores").ascending("bore")
+    wide = [x for x in rows if x["bore"].value >= float(pipe.diameter) * (1 - 1e-9)]
+    return wall, outer, (wide[0] if wide else rows[-1]).title
 
 
 def wall_check(of: PipeLine, pressure: Figure) -> Figure:

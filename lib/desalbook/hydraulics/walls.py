@@ -143,6 +143,8 @@ def pipe_catalogue() -> tuple[Size, ...]:
     """Pipes of the standard sizes, small before wide, thin before thick."""
     found = []
     for row in table("pipe_bores").ascending("bore"):
+        if "nps" not in row:
+            continue  # plastic and composite pipe alone
         for schedule in SCHEDULES:
             _, inner, outer, wall = nearest_pipe(NPS=row["nps"].value, schedule=schedule)
             found.append(Size(row.title, schedule, inner, outer, wall))
