@@ -226,7 +226,7 @@ def review(marks: Any, record: Mapping[str, Any], units: str = "si") -> str:
     units : {"si", "us"}
     """
     cover, standing = marks.coverage(record), marks.standing(record, units)
-    heads = ("chapter", "lines", "accepted", "questioned", "rejected", "stale", "unmarked", "seen")
+    heads = ("chapter", "lines", "accepted", "questioned", "rejected", "stale", "unmarked", "reviewed")
     rows = [heads] + [(r["id"].replace("_", " "), *(str(r[h]) for h in heads[1:-1]), f"{r['share'] * 100:.0f} %")
                       for r in cover.to_dict("records")]
     wide = [max(len(r[i]) for r in rows) for i in range(len(heads))]

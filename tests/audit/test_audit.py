@@ -150,7 +150,7 @@ def test_the_page_is_a_calculation_sheet(made):
         assert part in html
     assert "size: letter" in page(made, "us")
     assert html.index("Scour by water alone") < html.index(">Filtration rate<")  # worst first
-    assert "fails by" in html and "margin " in html and "What to do: scour" in html
+    assert "fails by" in html and "margin " in html and "What to do: Scour" in html
 
 
 def test_three_lines_a_step(made):

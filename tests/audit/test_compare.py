@@ -40,7 +40,7 @@ def test_one_changed_input_is_named_first(base, cold):
     assert tuple(got.inputs) == CHANGED and tuple(got.moved) == MOVED
     assert tuple(got.checks) == TURNED and tuple(got.rules) == RULES
     text = got.text()
-    assert text.index("Minimum water temperature") < text.index("Checks that turned")
+    assert text.index("Minimum water temperature") < text.index("Checks that changed status")
     assert got.rules.empty and "the same" in text
 
 
@@ -159,7 +159,8 @@ def test_command(tmp_path, monkeypatch, capsys):
     new.write_text(fakes.TEXT.replace("2400 m3/d", "12000 m3/d"), encoding="utf-8")
     assert cli.main(["compare", str(old), str(new)]) == 0
     out = capsys.readouterr().out
-    assert out.index("duty.train_product_flow") < out.index("Checks that turned") < out.index("Figures that moved")
+    assert out.index("duty.train_product_flow") < out.index("Checks that changed status") < out.index("Values "
+                                                                                                      "that changed")
     assert "fails by" in out
     fakes.size(api.read(old)).trail.record(tmp_path / "trail.json")
     assert cli.main(["compare", str(tmp_path / "trail.json"), str(new), "--units", "us"]) == 0

@@ -98,7 +98,7 @@ def test_a_changed_line_makes_its_mark_stale_and_says_why(made, marks):
 
     assert "equation" in stale(made, marks, "filters.rate", equation)
     assert "source" in stale(made, marks, "filters.rate", source)
-    assert "other inputs" in stale(made, marks, "filters.rate", inputs)
+    assert "inputs changed" in stale(made, marks, "filters.rate", inputs)
     assert "unit" in stale(made, marks, "filters.rate", unit)
     assert "moved from" in stale(made, marks, "filters.rate", value)
     assert "value" in stale(made, marks, "water.scaled", column)

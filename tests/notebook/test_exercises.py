@@ -88,7 +88,7 @@ def test_an_answer_without_a_unit_is_refused_in_one_line():
     reply = draw(BOOK["tank"], 3).check("120")
     assert not reply.right and "unit" in reply.words and "\n" not in reply.words and not reply.mistake
     assert "bar" in draw(BOOK["boost"], 3).unit and "psi" in draw(BOOK["boost"], 3).unit
-    assert "No usual mistake" in draw(BOOK["tank"], 3).check("7 m3").words
+    assert "not correct yet" in draw(BOOK["tank"], 3).check("7 m3").words
 
 
 def test_answers_that_cannot_be_told_apart_are_drawn_again():

@@ -264,11 +264,11 @@ def test_a_bar_is_the_share_of_the_limit_used(value, limit, sense, share):
     assert used(room / limit, sense) == pytest.approx(share)
 
 
-def test_a_shared_caution_is_said_once():
+def test_a_safety_note_is_said_once_and_is_no_check():
     from desalbook.notebook.blocks import watch
 
-    one = {"id": "a.check", "title": "A", "corner": "", "why": "", "verdict": "marginal", "do": "raise it",
-           "margin": 0.01,
-           "caution": "hot"}
-    said = watch([one, dict(one, id="b.check", title="B"), dict(one, id="c.check", title="C", caution="cold")])
-    assert said.count("! hot") == 1 and said.index("! hot") < said.index("B:") and said.count("! cold") == 1
+    one = {"id": "hp_pump.check", "title": "A", "corner": "", "why": "", "verdict": "marginal", "do": "raise it",
+           "margin": 0.01, "caution": "hot"}
+    said = watch([one, dict(one, id="hp_pump.b", title="B"), dict(one, id="cip.check", title="C", caution="cold")])
+    assert said.count("Hot.") == 1 and said.index("B:") < said.index("Hot.") and said.count("Cold.") == 1
+    assert "2 safety notes" in said and "<b>HP pump</b>" in said and "2 of 2 checks to see" in said

@@ -37,16 +37,16 @@ def test_a_review(opened, place, files):
     # find, then follow a figure: its picture, its equation; up to what it rests on, and down again
     desk.get_by_label("Find").fill("filtration rate")
     desk.get_by_label("Find").press("Enter")
-    desk.get_by_text("lines with these words").wait_for()
+    desk.get_by_text("lines matching").wait_for()
     desk.get_by_role("button", name="filters.rate", exact=True).click()
     desk.locator("figure svg").first.wait_for()
     desk.locator("math").first.wait_for()
-    followed = desk.get_by_label("Figure", exact=True)
+    followed = desk.get_by_label("Value", exact=True)
     assert followed.input_value() == "filters.rate"
     desk.locator(".db-ways button").first.click()
     page.wait_for_function("e => e.value !== 'filters.rate'", arg=followed.element_handle())
     up = followed.input_value()
-    desk.locator(".db-ways", has_text="Carries").wait_for()
+    desk.locator(".db-ways", has_text="Used by").wait_for()
     desk.locator(".db-ways button").last.click()  # what it carries leads down
     page.wait_for_function("([e, w]) => e.value !== w", arg=[followed.element_handle(), up])
 

@@ -83,7 +83,7 @@ def test_the_whole_walk_by_keyboard(opened, place):
     ready(page, "k => document.querySelector(`[data-key='${k}']`).value !== '2600 m3/d'", key)
 
     # another part of the design
-    tab(page, ("tag", "SELECT"), ("name", "Part of the design"))
+    tab(page, ("tag", "SELECT"), ("name", "Section"))
     keys.type("Membrane")
     page.wait_for_selector('.db-turn [data-key="membrane.recovery"]')
 

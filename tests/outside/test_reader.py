@@ -87,7 +87,7 @@ def next_notebook(page, name: str, title: str):
 
 def turn(panel, part: str, label: str, text: str) -> None:
     """Choose a part of the design and write into the field of that label."""
-    panel.get_by_label("Part of the design").select_option(label=part.replace(" ", "\N{NO-BREAK SPACE}"))
+    panel.get_by_label("Section").select_option(label=part.replace(" ", "\N{NO-BREAK SPACE}"))
     field = panel.get_by_role("textbox", name=label)
     field.fill(text)
     field.press("Enter")
@@ -110,7 +110,7 @@ def test_the_walk(place):
     panel.get_by_text("3 trains run, 7 500".replace(" 500", "\N{THIN SPACE}500")).wait_for()
 
     # another recovery device: the picture and the energy follow
-    panel.get_by_label("Part of the design").select_option(label="Energy\N{NO-BREAK SPACE}recovery")
+    panel.get_by_label("Section").select_option(label="Energy\N{NO-BREAK SPACE}recovery")
     panel.get_by_label("Energy recovery", exact=True).select_option(label="Hydraulic turbocharger")
     panel.locator("svg text", has_text="Turbocharger").first.wait_for()
 
@@ -119,7 +119,7 @@ def test_the_walk(place):
     store.filter(has_text="fails by").wait_for()
     store.get_by_role("button", name=re.compile("store.*\\(Dosing\\)", re.I)).click()
     page.wait_for_function("() => document.activeElement?.dataset.key === 'dosing.storage_temperature'")
-    assert panel.get_by_label("Part of the design").input_value() == "Dosing"
+    assert panel.get_by_label("Section").input_value() == "Dosing"
     page.keyboard.press("ControlOrMeta+a")
     page.keyboard.type("20 degC")
     page.keyboard.press("Enter")

@@ -49,5 +49,5 @@ def test_its_key_and_its_rule_are_the_designs():
 
 
 def test_only_both_fix_one_another():
-    with pytest.raises(Infeasible, match="recovery and feed pressure fix one another"):
+    with pytest.raises(Infeasible, match="give either recovery or feed pressure, not both"):
         db.size(shared.demo().with_value("membrane.feed_pressure", "60 bar g"))

@@ -89,7 +89,7 @@ def test_reduced_metals_are_a_caution():
     [
         ({"ph_total": "8.0", "ph": "8.1"}, "one pH"),
         ({}, "one pH"),
-        ({"ph": "8.1", "temperature_cold": "30 degC"}, "must not fall"),
+        ({"ph": "8.1", "temperature_cold": "30 degC"}, "temperatures must rise"),
         ({"ph": "8.1", "ions": {"Na": "10 g/L", "Cl": "19 g/L"}}, "main ion"),
         ({"ph": "8.1", "ions": {"Na": "10 g/L", "Xx": "19 g/L"}}, "Xx"),
         ({"ph": "8.1", "source": "lake"}, "source"),

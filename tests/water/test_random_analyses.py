@@ -74,7 +74,7 @@ FAULTS = {
     "line break": (lambda k, r: _ions(k, K="400\nmg/L"), "water.ions\\[K\\]"),
     "no chloride": (lambda k, r: {**k, "ions": {i: v for i, v in k["ions"].items() if i != "Cl"}}, "main ion"),
     "two scales": (lambda k, r: {**k, "ph_total": "8.0"}, "one pH"),
-    "cold above hot": (lambda k, r: {**k, "temperature_cold": "40 degC"}, "must not fall"),
+    "cold above hot": (lambda k, r: {**k, "temperature_cold": "40 degC"}, "temperatures must rise"),
     "lost sulfate": (lambda k, r: scaled(k, "SO4", r.uniform(0.5, 0.7)), {"water.proportion.check"}),
     "lost sodium": (lambda k, r: scaled(k, "Na", r.uniform(0.7, 0.75)),
                     {"water.proportion.check", "water.balance.check"}),

@@ -221,7 +221,7 @@ class Comparison:
 
     @cached_property
     def moved(self) -> pd.DataFrame:
-        """Figures that moved, by effect on the checks; columns `MOVED`.
+        """Values that changed, by effect on the checks; columns `MOVED`.
 
         First come those that lead to turned checks, nearest first; then those below which a margin moved
         most. ``effect`` is that move as a fraction of the limit, ``flips`` the number of turned checks.
@@ -238,7 +238,7 @@ class Comparison:
 
     @cached_property
     def checks(self) -> pd.DataFrame:
-        """Checks that turned, worst first, each with the chain that explains it; columns `TURNED`.
+        """Checks that changed status, worst first, each with the chain that explains it; columns `TURNED`.
 
         ``chain`` lists ids from the changed input to the check; ``why`` says the same in words.
         """
@@ -411,8 +411,8 @@ def _page_of_inputs(c: Comparison) -> list[str]:
 def _page_of_checks(c: Comparison) -> list[str]:
     frame = c.checks
     if frame.empty:
-        return ["", "Checks that turned: none"]
-    out = ["", f"Checks that turned: {len(frame)}"]
+        return ["", "Checks that changed status: none"]
+    out = ["", f"Checks that changed status: {len(frame)}"]
     for r in frame.to_dict("records"):
         way = r["chain"].split()
         out += ["", f"  {r['title']} ({r['id']})", f"    {c.says(0, r['id'])} → {c.says(1, r['id'])}"]
@@ -432,10 +432,10 @@ def _page_of_checks(c: Comparison) -> list[str]:
 def _page_of_figures(c: Comparison, figures: int) -> list[str]:
     frame = c.moved
     if frame.empty:
-        return ["", "Figures that moved: none"]
+        return ["", "Values that changed: none"]
     there = [c.old, c.new]
     n = len(there[1]["lines"])
-    out = ["", f"Figures that moved: {len(frame)} of {n} lines, those with most effect on the checks first"]
+    out = ["", f"Values that changed: {len(frame)} of {n} lines, largest effect on checks first"]
     rows = [_row(r) for r in frame.head(figures).to_dict("records")]
     wide = [max(len(r[i]) for r in rows) for i in range(4)]
     for r in rows:

@@ -23,11 +23,11 @@ GROUPS = {
     "check": "Failed, marginal and flagged checks",
     "range": "Outside the range of a relation, or unusual",
     "balance": "Balances",
-    "residual": "Residuals of what was solved",
-    "gap": "What an engine's data lack or say otherwise",
-    "limit": "Limits written in place of the guideline",
-    "source": "Common practice and memory in use",
-    "assumed": "Assumed, never confirmed",
+    "residual": "Solver residuals",
+    "gap": "Limitations of the chemistry and property engines",
+    "limit": "Guideline limits overridden by the designer",
+    "source": "Values without a published source",
+    "assumed": "Unconfirmed defaults",
 }
 """Groups in the order they are read, with their headings."""
 COLUMNS = ("id", "group", "title", "what", "weight", "checks", "lines")

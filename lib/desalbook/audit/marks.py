@@ -57,7 +57,7 @@ def bound(line: Mapping[str, Any], record: Mapping[str, Any]) -> dict[str, str]:
 
 
 _SAID = {"equation": "its equation or rule changed", "source": "its source changed",
-         "inputs": "it rests on other inputs", "unit": "its unit or axis changed"}
+         "inputs": "its inputs changed", "unit": "its unit or axis changed"}
 
 
 def _hash(stuff: Any) -> str:
@@ -134,7 +134,7 @@ class Marks:
         if id not in lines:
             like = difflib.get_close_matches(id, lines, 1, 0.5)
             raise DesignError("the record has no such line", where="mark.id", value=id,
-                              do=f"did you mean {like[0]}?" if like else "the table of the trail lists all ids")
+                              do=f"did you mean {like[0]}" if like else "the table of the trail lists all ids")
         line = lines[id]
         made = {
             "id": id,
@@ -240,7 +240,7 @@ def _stale(mark: Mapping[str, Any], line: Mapping[str, Any] | None, record: Mapp
             why.append(f"its value moved from {shown(old, line['kind'], units, record)}"
                        f" to {shown(new, line['kind'], units, record)} ({moved * 100:.2g} %)")
         elif moved:
-            why.append("its value is another")
+            why.append("its value changed")
     if mark.get("judged") != line["more"].get("verdict"):
         why.append(f"its verdict was {mark.get('judged')}, is {line['more'].get('verdict')}")
     return "; ".join(why)

@@ -45,7 +45,7 @@ def load(path: Path) -> str:
     except (OSError, ValueError) as error:
         said = getattr(error, "strerror", None) or "not a file name"
         raise DesignError(
-            f"cannot be read: {said.lower()}", where=path.name, do="check the name and the rights on it"
+            f"cannot be read: {said.lower()}", where=path.name, do="check the file name and permissions"
         ) from None
     if len(data) > LARGEST:
         raise DesignError(
@@ -465,7 +465,7 @@ def _head(written: dict[str, Any], where: str) -> None:
             where="format",
             value=found,
             allowed=f"up to {FORMAT}",
-            do="open it with a newer kit",
+            do="update desalbook to open it",
         )
     kit = written.get("kit", "")
     if not isinstance(kit, str) or len(kit) > 40:

@@ -54,7 +54,7 @@ class AuditDesk(w.VBox):
         self.head, self.found, self.told, self.moved, self.stands = (Page(guard(self._heard)) for _ in range(5))
         self.words = w.Text(description="Find", placeholder="words, as in filtration rate", style=_WIDE,
                             continuous_update=False)
-        self.figure = w.Combobox(description="Figure", placeholder="id of a line, or a part of it", style=_WIDE,
+        self.figure = w.Combobox(description="Value", placeholder="id of a line, or a part of it", style=_WIDE,
                                  continuous_update=False, layout=w.Layout(width="min(520px, 96%)"))
         self.other = w.Dropdown(description="Compare with", style=_WIDE)
         self.compare, self.mark = (w.Button(description=d, layout=w.Layout(width="auto")) for d in ("Compare", "Mark"))
@@ -109,7 +109,7 @@ class AuditDesk(w.VBox):
             self.found.html = ""
             return
         rows = audit.find(plant.record, words, units=self.units)
-        some = f"{len(rows)} line{'' if len(rows) == 1 else 's'} with these words"
+        some = f"{len(rows)} line{'' if len(rows) == 1 else 's'} matching"
         self.found.html = (f'<div class="desalbook"><p class="quiet">{some}</p></div>'
                            f"{view.lines(rows, ways=True, units=self.units).text}")
 
@@ -138,7 +138,7 @@ class AuditDesk(w.VBox):
         session.messages.pop("save", None)
         session.done = ""
         if marks is None:
-            session.messages["save"] = ("A demo design keeps no marks. Save it under a name in 00-start, "
+            session.messages["save"] = ("Demo designs cannot be marked. Save a copy in 00-start, "
                                         "then open that file here.")
         else:
             try:
@@ -162,7 +162,7 @@ class AuditDesk(w.VBox):
         others = [o for o in self.files.there.options if session.path is None or o[1] != str(session.path.resolve())]
         if list(self.other.options)[1:] != others:
             chosen = self.other.value
-            self.other.options = [("a design to choose", ""), *others]
+            self.other.options = [("choose a design", ""), *others]
             self.other.value = chosen if chosen in dict(others).values() else ""
         if plant is None:
             return

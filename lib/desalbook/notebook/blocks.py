@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Container, Iterable, Mapping
+from collections.abc import Iterable, Mapping
 from functools import lru_cache
 from html import escape
 from types import MappingProxyType
@@ -12,10 +12,10 @@ from typing import Any
 from desalbook import summary, theme
 from desalbook.audit.page.bars import used
 from desalbook.fine import fine
-from desalbook.notebook.keys import linked, part_words
+from desalbook.notebook.keys import linked
 from desalbook.notebook.pictures import column
 from desalbook.study import Change
-from desalbook.trail.words import chapter
+from desalbook.trail.systems import RANK, case_words, grouped, plural, safety_notes
 
 __all__ = ["STYLE", "figure", "follows", "watch"]
 
@@ -164,7 +164,7 @@ def _mark(verdict: str) -> str:
 
 def watch(checks: list[dict[str, Any]], elsewhere: Iterable[dict[str, Any]] = (),
           advice: Mapping[str, Change] = MappingProxyType({}), units: str = "si") -> str:
-    """Checks worst first, those that hold folded away; failures of other steps stand below in one list.
+    """Checks by system, worst first, those that pass folded away; failures of other steps below; safety notes apart.
 
     Parameters
     ----------
@@ -175,41 +175,50 @@ def watch(checks: list[dict[str, Any]], elsewhere: Iterable[dict[str, Any]] = ()
     """
     rows: dict[bool, list[str]] = {True: [], False: []}
     others = list(elsewhere)
-    owners: dict[str, set[str]] = {}
-    for c in (*checks, *others):
-        owners.setdefault(c["title"], set()).add(chapter(c["id"]))
-    twice = {title for title, of in owners.items() if len(of) > 1}
-    seen: set[str] = set()
-    for c in checks:
-        rows[c["verdict"] == "passes"].append(_said(c, twice, seen) + _number(advice.get(c["id"]), units))
     quiet = "<span class='quiet'>(another step)</span>"
-    rows[False] += [f"{_said(c, twice, seen)}{_number(advice.get(c['id']), units)} {quiet}" for c in others]
+    groups = sorted(grouped(checks), key=lambda g: RANK[g.verdict])
+    for group in groups:
+        several = len(group.rows) > 1
+        for passes in (False, True):
+            some = [c for c in group.rows if (c["verdict"] == "passes") == passes]
+            if several and some:
+                count = f"{len(some)} of {plural(len(group.rows), 'check')} {'pass' if passes else 'to see'}"
+                rows[passes].append(f'<b>{escape(group.title)}</b> <span class="quiet">{count}</span>')
+            rows[passes] += [_said(c) + _number(advice.get(c["id"]), units) for c in some]
+    rows[False] += [f"{_said(c)}{_number(advice.get(c['id']), units)} {quiet}" for c in others]
     items = {k: "".join(f"<li>{x}</li>" for x in some) for k, some in rows.items()}
     open_, held = (f'<ul class="db-watch" tabindex="0" aria-label="{name}">{items[k]}</ul>'
                    for k, name in ((False, "Checks that do not pass"), (True, "Checks that pass")))
-    if not rows[True]:
-        return open_ if rows[False] else '<p class="quiet">No checks in this section.</p>'
-    open_ = open_ if rows[False] else ""
-    return (f'{open_}<details data-key="held"><summary>{_mark("passes")} {len(rows[True])} pass</summary>'
-            f"{held}</details>")
+    count = sum(c["verdict"] == "passes" for c in checks)
+    out = open_ if rows[False] else "" if count else '<p class="quiet">No checks in this section.</p>'
+    if count:
+        out += (f'<details data-key="held"><summary>{_mark("passes")} {count} pass</summary>{held}</details>')
+    return out + _safety(checks)
 
 
-def _said(c: Mapping[str, Any], twice: Container[str], seen: set[str]) -> str:
-    """One check as an item; a caution that several have in common is said once, with the worst of them."""
-    care = c["caution"] if c["verdict"] != "passes" and c["caution"] not in seen else ""
-    seen.add(care)
-    return _item(c["id"], c["verdict"], c["title"], c["title"] in twice, c["corner"], summary.said(c), c["why"], care)
+def _safety(checks: list[dict[str, Any]]) -> str:
+    """Safety notes of the checks by hazard, each once, folded away: they are no checks."""
+    found = safety_notes((c["id"], c["caution"]) for c in checks if c["caution"])
+    if not found:
+        return ""
+    body = "".join(f"<p><b>{escape(h)}</b></p><ul>" + "".join(f"<li>{escape(n)}</li>" for n in some) + "</ul>"
+                   for h, some in found.items())
+    count = plural(sum(map(len, found.values())), "safety note")
+    return f'<details data-key="safety"><summary>{count}</summary>{body}</details>'
+
+
+def _said(c: Mapping[str, Any]) -> str:
+    """One check as an item."""
+    return _item(c["id"], c["verdict"], c["title"], c["corner"], summary.said(c), c["why"])
 
 
 @lru_cache(maxsize=1024)
-def _item(id: str, verdict: str, title: str, twice: bool, corner: str, said: str, why: str, care: str) -> str:
+def _item(id: str, verdict: str, title: str, corner: str, said: str, why: str) -> str:
     """Kept by its texts: a change leaves most checks as they are."""
-    of = f" ({escape(part_words(chapter(id)))})" if twice else ""
-    at = f' <span class="quiet">at {escape(corner)}</span>' if corner else ""
+    at = f' <span class="quiet">({escape(case_words(corner))})</span>' if corner else ""
     why = f' <span class="quiet">{escape(why)}</span>' if why else ""
-    care = f"<br>! {escape(care)}" if care else ""
     ask = escape(json.dumps({"why": id}), quote=True)
-    words = fine(f"{escape(title)}{of}{at}: {linked(said)}{why}{care}")
+    words = fine(f"{escape(title)}{at}: {linked(said)}{why}")
     return (f"{_mark(verdict)} {words} "
             f'<button type="button" data-ask="{ask}" aria-label="Why {escape(title, quote=True)}">Why</button>')
 

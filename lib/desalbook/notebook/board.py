@@ -107,8 +107,8 @@ class Panel(w.VBox):
                               layout=w.Layout(width="140px"))
         parts = self._parts()
         first = next((p for _, p in parts if p == "duty"), parts[0][1])
-        self.part = w.Dropdown(options=parts, value=first, description="Part of the design", style=_WIDE)
-        self.figure = w.Combobox(description="Figure", placeholder="id of a figure, or a part of it", style=_WIDE,
+        self.part = w.Dropdown(options=parts, value=first, description="Section", style=_WIDE)
+        self.figure = w.Combobox(description="Value", placeholder="id of a value, or a part of it", style=_WIDE,
                                  continuous_update=False, layout=w.Layout(width="min(520px, 96%)"))
         self.undo.on_click(guard(lambda _: session.undo()))
         self.redo.on_click(guard(lambda _: session.redo()))
@@ -120,8 +120,8 @@ class Panel(w.VBox):
         self.shown = next((i for i in self._follow() if session.plant is not None and i in session.plant), "")
         wrap = w.Layout(flex_flow="row wrap", align_items="flex-start")
         left, right = (w.VBox(some, layout=w.Layout(flex=flex)) for some, flex in (
-            ([w.HTML("<b>Turn</b>"), self.part, self.turn], "1 1 450px"),
-            ([w.HTML("<b>Follows</b>"), self.figures, w.HTML("<b>Watch</b>"), self.watch], "1 1 450px")))
+            ([w.HTML("<b>Set</b>"), self.part, self.turn], "1 1 450px"),
+            ([w.HTML("<b>Results</b>"), self.figures, w.HTML("<b>Checks</b>"), self.watch], "1 1 450px")))
         self.watch.add_class("db-watching")
         self.head.layout = w.Layout(min_height="3em", margin="6px 2px 2px")
         super().__init__([
@@ -290,7 +290,7 @@ class Panel(w.VBox):
         on_page = {r["key"] for r in self.turn.rows}
         said = [x for key, x in session.messages.items() if key not in on_page]
         if session.stale and session.plant is not None:
-            said.append("The figures below are the last that could be made; they do not follow yet.")
+            said.append("The figures below are from the last valid design; they do not include your last change.")
         alert = "".join(f'<div class="db-wrong" role="alert">✗ {linked(x)}</div>' for x in said)
         if session.moved_on:
             alert += ('<div class="db-wrong" role="alert">! The file changed on disk since it was read. '

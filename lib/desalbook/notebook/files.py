@@ -77,12 +77,12 @@ class Files(w.VBox):
                 ("Save", "Write the design into its file"),
                 ("Save as", "Write the design into a new file of the name beside"),
                 ("Open", "Open the design file chosen beside"),
-                ("Take up", "Put the revision chosen beside in place of the present text; it can be undone")))
+                ("Restore", "Put the chosen revision in place of the current version; it can be undone")))
         self.exports = {what: w.Button(description=f"Export {words.lower()}", layout=w.Layout(width="auto"),
                                        tooltip="Write it beside the design file")
                         for what, (_, words) in EXPORTS.items()}
         # sent when it is left: letter by letter, the last one would come after the press of a button
-        self.name = w.Text(description="New file", placeholder="a name, as in three-trains", style=_WIDE,
+        self.name = w.Text(description="New file", placeholder="e.g. three-trains", style=_WIDE,
                            continuous_update=False, layout=w.Layout(width="260px"))
         self.there = w.Dropdown(description="Design file", style=_WIDE)
         self.past = w.Dropdown(description="Revision", style=_WIDE)

@@ -85,7 +85,7 @@ class Desk(w.VBox):
                         if (some := {k: m for k, m in every.items() if m.form == "quantity"})}
         first = "membrane" if "membrane" in self._fields else next(iter(self._fields))
         self.part = w.Dropdown(options=[(part_words(p), p) for p in self._fields], value=first,
-                               description="Part of the design", style=_WIDE, layout=_FIELD)
+                               description="Section", style=_WIDE, layout=_FIELD)
         self.key = w.Dropdown(description="Key to vary", style=_WIDE, layout=_FIELD)
         self.hardware = w.Dropdown(description="Hardware", style=_WIDE, layout=_FIELD, options=[
             ("sized anew at each value", "anew"), ("held as the design is now", "held")])

@@ -30,7 +30,7 @@ _CHEMICALS = (("title", "Chemical", ""), ("dose", "Dose", "concentration"), ("ba
               ("yearly_use", "Use of a year", "mass"))
 _WASH = (("A feed pump", "Feed pump", "flow"), ("A backwash water", "Backwash water", "flow"), ("A waste", "To waste",
                                                                                                 "flow"),
-         ("raw_tank_short", "Short in the raw tank", "volume"))
+         ("raw_tank_short", "Shortfall in the raw tank", "volume"))
 _PRESSURES = (("title", "Part", ""), ("working", "Working", "gauge pressure"),
               ("surge", "Surge", "pressure difference"),
               ("credible", "Credible", "gauge pressure"), ("governing", "Governing", "gauge pressure"),
@@ -222,7 +222,7 @@ def limits(plant: Any, units: str = "si") -> Html:
         verdict = "fails" if not r["passes"] else "marginal" if r["margin"] < MARGINAL else "passes"
         rows.append(r | {"figure": figure, "verdict": verdict, "most": f"{sense} {allowed}"})
     rows.sort(key=lambda r: r["margin"])
-    columns = (("title", "Limit", ""), ("figure", "Figure", ""), ("most", "Allowed", ""),
+    columns = (("title", "Limit", ""), ("figure", "Value", ""), ("most", "Allowed", ""),
                ("margin", "To spare", "spare"), ("corner", "Case", ""), ("where", "Where", ""),
                *((("stage", "Stage", ""),) if len({r["stage"] for r in rows}) > 1 else ()), ("verdict", "", ""))
     return _table(columns, rows, units, "Limits of the membranes")
@@ -270,7 +270,7 @@ def guarantees(plant: Any, units: str = "si") -> Html:
     units : {"si", "us"}
     """
     rows = shown_rows(plant.guarantees.to_dict("records"), lambda id: plant.show(id, units))
-    heads = {"title": "Figure", "expected": "Expected", "margin": "Margin", "guaranteed": "Guaranteed",
+    heads = {"title": "Quantity", "expected": "Expected", "margin": "Margin", "guaranteed": "Guaranteed",
              "corner": "Case", "measured": "Measured", "standard": "Standard"}
     return _drawn([(head, [r[key] for r in rows], key in ("expected", "margin", "guaranteed"))
                    for key, head in heads.items()], "Guaranteed and expected")

@@ -62,7 +62,7 @@ function render({ model, el }) {
       made.append(slider);
     } else if (field.tagName === "INPUT") made.append(make("span"));  // a list takes the place of the slider too
     const confirm = make("button", { type: "button", title: "Write the assumed value into the design" }, "Confirm");
-    const reset = make("button", { type: "button", title: "Take the key out of the design" }, "Reset");
+    const reset = make("button", { type: "button", title: "Clear: use the default again" }, "Reset");
     confirm.setAttribute("aria-label", `Confirm ${row.title}`);
     reset.setAttribute("aria-label", `Reset ${row.title}`);
     confirm.addEventListener("click", () => ask({ confirm: row.key }));

@@ -47,8 +47,8 @@ def why(plant: Plant, id: str, units: str = "si") -> str:
     text = fine(inert("".join(parts)))
     up, down = (_buttons([writer.lines[i] for i in some]) for some in (near, on_it[:_MOST]))
     more = f" and {len(on_it) - _MOST} more" if len(on_it) > _MOST else ""
-    return (f'<div class="desalbook"><p class="db-ways">{"Rests on" + up if up else ""}'
-            f'{"<br>" if up and down else ""}{"Carries" + down + more if down else ""}</p>{text}</div>')
+    return (f'<div class="desalbook"><p class="db-ways">{"Depends on" + up if up else ""}'
+            f'{"<br>" if up and down else ""}{"Used by" + down + more if down else ""}</p>{text}</div>')
 
 
 def ask_why(plant: Plant, id: str) -> str:

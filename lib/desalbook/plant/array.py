@@ -167,7 +167,7 @@ def _array(inp: Any, waters: Waters, permeate: Figure, device: Device) -> Array:
     aged = {"age": inp("membrane.age"), "fouling": ageing["fouling_factor"]}
     held_pressure, recovery = inp("membrane.feed_pressure"), inp("membrane.recovery")
     if held_pressure is not None and recovery is not None:
-        raise Infeasible("recovery and feed pressure fix one another", where="membrane.recovery",
+        raise Infeasible("give either recovery or feed pressure, not both", where="membrane.recovery",
                          do="clear membrane.recovery or membrane.feed_pressure")
     _serve(inp, waters, sheet, "membrane", fresh, aged)
     limits = _limits(inp, sheet)
@@ -346,7 +346,7 @@ def _first(p: Plan, feed: Any, limits: dict[str, Figure], second: float, asked: 
 
     return Search("membrane.vessels", "Vessels of the first stage" if p.joined else "Pressure vessels per train", "n_v",
                   judged, CORNERS, batches(start, row, (5,) * 5 if p.joined else (5, 15)), lift,
-                  "the smallest count tried" if p.joined else "the flux limit alone asks for this many")
+                  "the lowest count tried" if p.joined else "the flux limit alone asks for this many")
 
 
 def _first_inputs(p: Plan, feed: Figure, limits: dict[str, Figure]) -> dict[str, Any]:

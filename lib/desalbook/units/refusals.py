@@ -68,11 +68,11 @@ def not_one_quantity(text: object, name: str, where: str) -> DesignError:
             what = "holds a line break or a control character"
         elif m := _COMMA_GROUPS.match(text.strip()):
             plain = m[1].replace(",", "")
-            what, do = "a comma is not read", f"write {plain}{m[2]}"
+            what, do = "a comma is not accepted as a thousands or decimal sign", f"write {plain}{m[2]}"
             if m[1].count(",") == 1 and "." not in m[1]:
                 do += f" or, if the comma was a decimal sign, {m[1].replace(',', '.')}{m[2]}"
         elif m := _COMMA.match(text.strip()):
-            what, do = "a comma is not read", f"write {m[1]}.{m[2]}{m[3]}"
+            what, do = "a comma is not accepted as a thousands or decimal sign", f"write {m[1]}.{m[2]}{m[3]}"
         elif _RANGE.search(text):
             what = "a range is not one number"
     elif isinstance(text, bool):

@@ -245,8 +245,8 @@ class RawWater(Section):
             _one_ph(self, where)
         if not self.temperature_cold <= self.temperature_design <= self.temperature_hot:
             raise DesignError(
-                f"cold, design and hot water are {_c(self.temperature_cold)}, {_c(self.temperature_design)} and"
-                f" {_c(self.temperature_hot)} degC and must not fall",
+                f"temperatures must rise: cold <= design <= hot (now {_c(self.temperature_cold)}, "
+                f"{_c(self.temperature_design)}, {_c(self.temperature_hot)} degC)",
                 where=_at(where, "temperature_design"),
                 do="put temperature_cold, temperature_design and temperature_hot in order",
             )

@@ -14,7 +14,9 @@ from desalbook.audit.page.style import VERDICTS
 from desalbook.trail import symbols as sym
 from desalbook.trail import typeset
 from desalbook.trail.stored import value_at
+from desalbook.trail.systems import case_words, sentence
 from desalbook.trail.words import verdict_words, with_titles
+from desalbook.units import in_units
 
 __all__ = ["Writer", "anchor"]
 
@@ -298,7 +300,7 @@ class Writer:
         word = verdict_words(word, m.get("margin"), m.get("assumed"))
         out = [
             f'<section class="check" id="{anchor(x["id"])}"><div><h3>{escape(x["title"])}'
-            + (f' <span class="quiet">at {escape(x["corner"])}</span>' if x["corner"] else "")
+            + (f' <span class="quiet">({escape(case_words(x["corner"]))})</span>' if x["corner"] else "")
             + "</h3>"
             f'<span class="verdict v-{m["verdict"]}">{mark} {word}</span>'
         ]
@@ -313,14 +315,13 @@ class Writer:
             rests = "; ".join(self.link(w) for w in [*x["inputs"].values()][:_RESTS])
             if len(x["inputs"]) > _RESTS:
                 rests += f"; and {len(x['inputs']) - _RESTS} more"
-            out.append(f'{f" · {rests}" if rests else ""}</div><p class="why">{escape(m.get("why", ""))}</p>')
+            why = escape(in_units(m.get("why", ""), self.units))
+            out.append(f'{f" · {rests}" if rests else ""}</div><p class="why">{why}</p>')
         if m.get("assumed"):
             out.append(f'<p class="why">Assumed: {escape(", ".join(m["assumed"]))}.</p>')
         if m.get("do") and m["verdict"] != "passes":
-            do = escape(with_titles(m["do"], self.title))
-            out.append(f'<p class="do">What to do: {do}.</p>'.replace("..</p>", ".</p>"))
-        if m.get("caution"):
-            out.append(f'<p class="do caution">! {escape(m["caution"])}</p>')
+            do = escape(sentence(with_titles(in_units(m["do"], self.units), self.title)))
+            out.append(f'<p class="do">What to do: {do}</p>')
         return "".join(out) + "</section>"
 
 

@@ -14,7 +14,9 @@ from desalbook.audit.page.parts import Writer, anchor
 from desalbook.audit.page.sheets import Block, Section, Table, grid, parts_of
 from desalbook.audit.page.sheets import lines as lines_of
 from desalbook.audit.page.shown import label, shown
+from desalbook.audit.page.style import VERDICTS
 from desalbook.audit.page.summary import LONGEST, VALUES, case_of, guarantees
+from desalbook.trail.systems import grouped, safety_notes, system_of
 from desalbook.trail.words import chapter, part_words, share
 
 __all__ = ["cases", "chapters", "governing", "inputs", "printed", "sections"]
@@ -46,6 +48,7 @@ def sections(record: Mapping[str, Any], w: Writer, room: tuple[float, float]) ->
             ("loads", "Electrical loads", _loads(record, w, wide)),
             ("instruments", "Instruments and set points", _instruments(record, w, wide)),
             ("checks", "Checks", _checks(record, w, wide)),
+            ("safety", "Safety notes", _safety(record, wide)),
             ("limits", "Limits that differ from the guidelines", _limits(record, w, wide)),
             ("watch", "Priorities of review", _watch(record, w, wide)),
             ("marks", "Marks and open questions", _marks(record, w, wide))]
@@ -199,24 +202,37 @@ def _checks(record: Mapping[str, Any], w: Writer, wide: float) -> list[Block | T
     checks = [x for x in record["lines"] if x["sort"] == "checked"]
     some = sorted((x for x in checks if x["more"]["verdict"] != "passes"),
                   key=lambda x: (_RANK[x["more"]["verdict"]], x["more"].get("margin") or 0.0))
-    out: list[Block | Table] = []
+    groups = grouped({"id": x["id"], "title": x["title"], "verdict": x["more"]["verdict"],
+                      "margin": x["more"].get("margin"), "corner": x["corner"] or ""} for x in checks)
+    out: list[Block | Table] = [
+        grid(("System", "Verdict", "Checks, and the worst of them"), (46, 18, 120),
+             [(escape(g.title), f'<span class="verdict v-{g.verdict}">{VERDICTS[g.verdict][1]} {g.verdict}</span>',
+               escape(g.words())) for g in groups], room=wide, size=7.4)] if groups else []
     for x in some:
         out += parts_of(w.check(x), (wide, 1e9), 5.0)
-    place = {part: n for n, part in enumerate(in_process_order(chapter(x["id"]) for x in record["lines"]))}
-    passing = sorted((x for x in checks if x["more"]["verdict"] == "passes"), key=lambda x: place[chapter(x["id"])])
+    passing = sorted((x for x in checks if x["more"]["verdict"] == "passes"), key=lambda x: system_of(x["id"])[0])
 
     def limit(x: Mapping[str, Any]) -> str:
         sense = "max" if x["more"]["sense"] == "<=" else "min"
         return f"{sense} {escape(shown(x['more']['limit'], x['kind'], w.units, record))}"
 
     if passing:
-        rows = [(escape(part_words(chapter(x["id"]))), escape(x["title"]) + _assumed(x),
+        rows = [(escape(system_of(x["id"])[1]), escape(x["title"]) + _assumed(x),
                  *((w.value(x), limit(x)) if "sense" in x["more"] else ("", "")), _margin(x), case_of(x))
                 for x in passing]
         out.append(grid(("System", "Check", "Value", "Limit", "Passes", "Case"), (32, 60, 24, 29, 20, 19), rows,
                         room=wide, caption=f"Passes: {len(passing)}", numbers=(2, 3, 4), size=7.0,
                         attributes=[f' id="{anchor(x["id"])}"' for x in passing]))
     return out
+
+
+def _safety(record: Mapping[str, Any], wide: float) -> list[Block | Table]:
+    """Safety notes by hazard, each once."""
+    checks = [x for x in record["lines"] if x["sort"] == "checked" and x["more"].get("caution")]
+    found = safety_notes((x["id"], x["more"]["caution"]) for x in checks)
+    rows = [(escape(hazard) if n == 0 else "", escape(note)) for hazard, some in found.items()
+            for n, note in enumerate(some)]
+    return [grid(("Hazard", "Consequence and precaution"), (34, 150), rows, room=wide, size=7.4)] if rows else []
 
 
 def _margin(x: Mapping[str, Any]) -> str:

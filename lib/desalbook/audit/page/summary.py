@@ -12,8 +12,9 @@ from desalbook.audit.page.sheets import FILL, Block, Section, Table, grid, lines
 from desalbook.audit.page.shown import shown
 from desalbook.audit.page.style import VERDICTS
 from desalbook.trail.seal import content_hash
+from desalbook.trail.systems import sentence
 from desalbook.trail.words import verdict_words, with_titles
-from desalbook.units import show
+from desalbook.units import in_units, show
 
 __all__ = ["case_of", "guarantees", "sections", "short", "verdict_cell"]
 
@@ -189,8 +190,8 @@ def _fails(record: Mapping[str, Any], w: Writer, wide: float) -> list[Table]:
         at = f" ({case_of(x)})" if x["corner"] else ""
         sense = "max" if m.get("sense") == "<=" else "min"
         found = (f"{w.value(x)}, {sense} {escape(shown(m['limit'], x['kind'], w.units, record))}" if "sense" in m
-                 else escape(m.get("why", "")))
-        do = escape(with_titles(m.get("do", ""), w.title)).rstrip(".")
+                 else escape(in_units(m.get("why", ""), w.units)))
+        do = escape(sentence(with_titles(in_units(m.get("do", ""), w.units), w.title))).rstrip(".")
         rows.append((f"{escape(x['title'])}{at}", verdict_cell(x), f"{found}. {do}." if do else found))
     return [grid(("What does not pass", "Check", "Found; what to do"), (52, 36, 87), rows, room=wide,
                  size=7.4)] if rows else []

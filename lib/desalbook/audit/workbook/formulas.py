@@ -186,7 +186,7 @@ class Formulas:
         for x in self.record["lines"]:
             if x["sort"] == "engine":
                 m = x["more"]
-                yield x, f"answer of {m['library']}, which a spreadsheet cannot ask; stale when its inputs move"
+                yield x, f"result of {m['library']}, not available in a spreadsheet; stale when its inputs change"
             elif x["sort"] == "solved" and not x["more"].get("residual"):
                 yield x, "solved, and no residual is recorded; stale when its inputs move"
             elif x["id"] in self._lost:

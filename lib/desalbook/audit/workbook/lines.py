@@ -20,8 +20,7 @@ HEAD = ("Quantity", "Symbol", "Case", "Value, SI", "SI unit", "Shown", "Unit", "
 _CASE, _SHOWN, _TYPE, _STATE, _RESIDUAL, _MADE, _SOURCE, _IDENTITY = 2, 5, 7, 8, 9, 10, 11, 12
 _NUMBERS = (VALUE, _SHOWN, _RESIDUAL)
 _WIDTHS = (42, 10, 12, 15, 10, 12, 13, 10, 7, 11, 58, 26, 40)
-_SAYS = {True: "Change a value in a coloured cell of column D; what is closed-form follows at once, and what cannot "
-               "follow is marked stale.",
+_SAYS = {True: "Edit a shaded cell in column D; closed-form cells recalculate, the others are marked stale.",
          False: "Formulas in column D are live. A grey value does not follow; its state says when it is stale."}
 
 

@@ -12,13 +12,15 @@ from desalbook.audit.workbook.formulas import MOVED, OFF, STALE, WRITTEN, Formul
 from desalbook.audit.workbook.places import FIRST, INPUTS, Places, reference
 from desalbook.audit.workbook.style import Style, text
 from desalbook.trail.seal import content_hash
+from desalbook.trail.systems import RANK, sentence, system_of
 from desalbook.trail.words import assumption
 from desalbook.trail.written import expression_text
+from desalbook.units import in_units
 
 __all__ = ["CHECKS", "Sheets"]
 
 CHECKS = ("Check", "Case", "Provided, SI", "Sense", "Limit, SI", "Unit", "Margin", "Verdict", "State", "What to do",
-          "Id")
+          "System", "Id")
 MARGIN, VERDICT, SHOWN = 6, 7, 5
 _GRAVEST = 10  # of each group of doubts that stand open at review depth
 _RANK = {"fails": 0, "review": 1, "marginal": 2, "passes": 3}
@@ -47,11 +49,10 @@ class Sheets:
     def checks(self, page: Any) -> None:
         """Verdicts, judged live where both sides are figures."""
         self.start(page, "Checks", "Margins and verdicts are live. A margin below 5 % is marginal.", CHECKS,
-                   (44, 13, 14, 7, 14, 9, 10, 10, 8, 70, 40))
+                   (44, 13, 14, 7, 14, 9, 10, 10, 8, 70, 28, 40))
         at = FIRST
-        for x in self.record["lines"]:
-            if x["sort"] != "checked":
-                continue
+        checks = [x for x in self.record["lines"] if x["sort"] == "checked"]
+        for x in sorted(checks, key=lambda x: (system_of(x["id"])[0], RANK[x["more"]["verdict"]])):
             m = x["more"]
             text(page, at, 0, x["title"], self.style.wrap)
             text(page, at, 1, (x["corner"] or "").replace("-", ", "), self.style.top)
@@ -71,9 +72,11 @@ class Sheets:
                 text(page, at, 7, m["verdict"], self.style.fixed)
             if self.formulas.stale(x) is not None:
                 page.write_formula(at, 8, f'=IF({self.formulas.state(x["id"], STALE)}>0,"stale","")', None, "")
-            text(page, at, 10, x["id"], self.style.top)
-            why = m.get("why", ""), assumption(m).removeprefix("; "), m.get("do", "") * (m["verdict"] != "passes")
-            said = ". ".join(t for t in why if t)
+            text(page, at, 10, system_of(x["id"])[1], self.style.top)
+            text(page, at, 11, x["id"], self.style.top)
+            do = m.get("do", "") if m["verdict"] != "passes" else ""
+            why = (in_units(m.get("why", ""), self.units), assumption(m).removeprefix("; "), in_units(do, self.units))
+            said = " ".join(sentence(t) for t in why if t)
             text(page, at, 9, said, self.style.wrap)
             page.set_row(at, 15.0 * max(-(-len(said) // 66), -(-len(x["title"]) // 42), 1))
             at += 1
@@ -113,7 +116,7 @@ class Sheets:
 
     def sources(self, page: Any) -> None:
         """The bibliography, then every relation with its source and range."""
-        self.start(page, "Sources", "What was cited, then the relations with where each comes from.",
+        self.start(page, "Sources", "Bibliography, then every equation with its source.",
                    ("Key", "Kind", "Citation"), (46, 24, 60, 14, 60, 34, 40))
         at = FIRST
         for key, s in sorted(self.record["sources"].items()):
@@ -133,7 +136,7 @@ class Sheets:
 
     def doubt(self, page: Any, folded: bool = False) -> None:
         """What to look at twice, as it stood at writing; then the balances of the streams."""
-        self.start(page, "What to doubt", "As the record stood when this book was written.",
+        self.start(page, "Review priorities", "State of the record when this workbook was written.",
                    ("Title", "What", "Id", "Checks below", "Lines"), (50, 80, 44, 12, 8))
         at = FIRST
         frame = doubt(self.record, self.units)
@@ -179,7 +182,8 @@ class Sheets:
         rows = list(self.formulas.reasons())
         n = sum(x["sort"] in ("computed", "solved", "engine") for x in self.record["lines"])
         share = 1 - len(rows) / n if n else 1.0
-        self.start(page, "Not live", f"{n - len(rows)} of {n} computed, solved and engine lines ({share * 100:.1f} %) "
+        self.start(page, "Static lines",
+                   f"{n - len(rows)} of {n} computed, solved and engine lines ({share * 100:.1f} %) "
                    "are live formulas or carry a live residual. The others:",
                    ("Id", "Title", "Sort", "Why"), (50, 44, 10, 90))
         for at, (x, why) in enumerate(rows, FIRST):
@@ -305,7 +309,7 @@ class Sheets:
         at += 1
         at += 1
         for format, said in ((self.style.input, f"An input: change it on the sheet {INPUTS}"),
-                             (self.style.fixed, "A value that does not follow: an engine's, a solution, a pick"),
+                             (self.style.fixed, "Static value: engine result, solver result or selection"),
                              (self.style.stale, "Stale: no longer holds for the inputs shown; size the design again")):
             page.write_blank(at, 0, None, format)
             text(page, at, 1, said)

@@ -186,7 +186,8 @@ class Drawn:
         for m in ex.mistakes:
             if _near(value, ex.wrong(self.values, m), ex.tolerance):
                 return Reply(False, f"Not yet. {m.words}", m.key)
-        return Reply(False, f"Not yet. No usual mistake gives {show(value, ex.answer, units)}; take a hint.")
+        return Reply(False, f"{show(value, ex.answer, units)} is not correct yet, and not one of the common "
+                            "mistakes. Try a hint.")
 
     def hints(self) -> list[str]:
         """Steps of the trail in words, one after the other."""
