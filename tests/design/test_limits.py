@@ -173,7 +173,7 @@ def test_every_limit_is_used_by_some_plant():
     for more in ({}, {"filters.present": "no"}, {"membrane.water_supply": "well"},
                  {"membrane.water_supply": "ultrafiltration"}, {"hp_pump.pump_class": "positive-displacement"},
                  {"water.ions[NO3]": "2 mg/L"}, {"acid.present": "yes", "acid.reason": ""}, {"cip.alkali_ph": "11.5"},
-                 {"cip.alkali_ph": "9.9"},
+                 {"cip.alkali_ph": "9.9"}, {"power.generator": "yes"},
                  *({"duty.product_use": use} for use in ("process", "irrigation", "concrete", "boiler"))):
         used |= _limits_used(demo().with_values(stated | more))
     from tests.random_designs import SECOND
@@ -188,3 +188,9 @@ def test_every_limit_is_used_by_some_plant():
 def _limits_used(design) -> set[str]:
     lines = size(design).ledger.lines.values()
     return {x.id for line in lines for x in (*line.inputs.values(), *line.because) if x.id.startswith("limits.")}
+
+
+def test_a_stated_limit_of_the_vessel_drop_reaches_the_trips():
+    """The alarms and trips take the limit from the book, whichever of its two names it has there."""
+    book = size(demo().with_value("limits.vessel_pressure_drop", "3 bar"), recording=False).ledger
+    assert float(book["limits.vessel_pressure_drop"]) == pytest.approx(3e5) and "limits.vessel_drop" not in book

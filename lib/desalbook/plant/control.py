@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from desalbook.controls import Instrument, Place, Signals, instruments, signals
+from desalbook.guidelines import limit_key
 from desalbook.hydraulics.design_pressure import Section
 from desalbook.plant.operations import UnitOperations
 from desalbook.plant.transfer import Transfer
@@ -112,7 +113,7 @@ def _pressure(inp: Inputs, ops: UnitOperations, sections: Mapping[str, Section])
         Place("discharge", *pressure, trip_high=vessels.trip, bound_high=vessels.relief or vessels.rating),
         Place("concentrate-pressure", *back, bound_high=sections["concentrate-high"].rating),
         Place("vessel-drop", book["membrane.vessel_drop"], book["membrane.vessel_drop"],
-              trip_high=book["limits.vessel_drop"]),
+              trip_high=book[own if (own := limit_key("vessel-pressure-drop")) in book else "limits.vessel_drop"]),
         Place("permeate-flow", *flow), Place("concentrate-flow", *rest),
         Place("permeate-pressure", inp.number("membrane.permeate_pressure"), inp.number("membrane.permeate_pressure"),
               trip_high=permeate.trip, bound_high=permeate.relief or permeate.rating),
