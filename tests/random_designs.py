@@ -30,6 +30,10 @@ STAGED = ('[[membrane.stages]]\nname = "second"\nvessel_fraction = "60 %"\n',
 US = {"m3/d": ("gpd", 264.172052, 0.0), "degC": ("degF", 1.8, 32.0), "m/h": ("gpm/ft2", 0.409022, 0.0),
       "m": ("ft", 3.2808399, 0.0)}
 """Unit in US practice, factor and offset, by the metric unit."""
+OWN = ("area", ("35 m2", "37 m2", "40 m2")), ("rated_flow", ("24 m3/d", "27 m3/d", "7500 gpd")), (
+    "rated_rejection", ("99.7 %", "99.8 %")), ("rated_boron_rejection", ("92 %", "94 %")), (
+    "test_pressure", ("55 barg", "800 psig")), ("flow_tolerance", ("10 %", "15 %"))
+"""Values of a manufacturer's element sheet, one of each drawn."""
 SECOND = '[membrane.second_pass]\nph = 9.5\nshare = "60 %"\n'
 
 
@@ -109,6 +113,8 @@ def feasible_text(seed: int) -> str:
             text += draw.choice(STAGED[:1] if device == "isobaric" else STAGED)  # a boost leaves it no booster
         elif name == "membrane" and staged < 0.16:
             text += SECOND
+    if draw.random() < 0.15 and "\nelement = " not in text:
+        text = _with_own_sheet(text, draw)
     return _in_us_units(text) if american else text
 
 
@@ -119,6 +125,14 @@ def _in_us_units(text: str) -> str:
         return f'"{float(found[1]) * factor + offset:.6g} {there}"'
 
     return re.sub(r'"(-?[\d.]+) (m3/d|degC|m/h|m)"', other, text)
+
+
+def _with_own_sheet(text: str, draw: random.Random) -> str:
+    """The design on an element sheet of its own."""
+    sheet = "".join(f'{key} = "{draw.choice(texts)}"\n' for key, texts in OWN)
+    return text.replace("[membrane]\n", '[membrane]\nelement = "own"\n') + (
+        f'\n[[elements]]\nname = "own"\nsource = "random"\n{sheet}test_concentration = "32 000 mg/L"\n'
+        'test_temperature = "25 degC"\ntest_recovery = "8 %"\n')
 
 
 def feasible(seed: int) -> Design:

@@ -130,6 +130,17 @@ def test_the_lower_end_of_the_tolerance_is_judged(plant):
     assert tight["membrane.feed_pressure.check"].more["verdict"] != "fails"
 
 
+def test_the_tolerance_is_judged_in_stages_and_with_a_second_pass():
+    """Several stages have no one flux of a vessel: the mean flux of the pass is taken."""
+    more = ('[[membrane.stages]]\nname = "second"\nvessel_fraction = "60 %"\n',
+            '[membrane.second_pass]\nph = 9.5\nshare = "60 %"\n')
+    for text in more:
+        lines = size(design(more=text)).ledger.lines
+        flux, a = (float(lines[f"membrane.{k}@cold-aged"].value) for k in ("flux", "water_permeability"))
+        assert float(lines["membrane.feed_pressure_tolerance@cold-aged"].value) == pytest.approx(
+            float(lines["membrane.feed_pressure@cold-aged"].value) + flux / a * 0.15 / 0.85, rel=1e-9)
+
+
 def test_nominal_values_alone_ask_for_a_look(plant):
     """A type with its minimum sheet beside it names that one; a sheet of minimum values decides by itself."""
     note = "membrane.element.warranted"

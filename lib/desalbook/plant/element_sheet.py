@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from desalbook.membrane.element import own_sheet
 from desalbook.plant.array import Array
-from desalbook.trail import Choice, checked, govern, note, relation, scope
+from desalbook.trail import Choice, checked, current, govern, note, relation, scope
 from desalbook.trail.inputs import Inputs
 from desalbook.units import Concentration, Flux, Fraction, GaugePa, WaterPermeability
 
@@ -49,7 +49,8 @@ def element_sheet(inp: Inputs, a: Array) -> None:
             for corner, r in a.by_corner.items():
                 with scope(corner=corner):
                     found[corner] = feed_pressure_at_tolerance.at(
-                        "membrane.feed_pressure_tolerance", feed_pressure=r["feed_pressure"], flux=r["flux"],
+                        "membrane.feed_pressure_tolerance", feed_pressure=r["feed_pressure"],
+                        flux=current()[f"membrane.flux@{corner}"],
                         permeability=service[corner]["water_permeability"], flow_tolerance=tolerance)
             top = govern("membrane.feed_pressure_tolerance", found, "largest",
                          title="Feed pressure at the lower flow tolerance")
