@@ -272,4 +272,8 @@ class Calculated(ABC):
 
 def _judged(x: Any, units: str) -> str:
     sense = "at most" if x.more["sense"] == "<=" else "at least"
-    return f"{show(x.value, x.kind, units)}, {sense} {show(x.more['limit'], x.kind, units)}"
+    for digits in (None, 5, 6, 7, 8, 9):  # a value that exceeds by a last digit is shown with enough of them
+        value, limit = (show(v, x.kind, units, digits=digits) for v in (x.value, x.more["limit"]))
+        if value != limit or x.more["verdict"] != "fails":
+            break
+    return f"{value}, {sense} {limit}"

@@ -11,6 +11,7 @@ from pathlib import Path
 
 import pytest
 
+from desalbook import paths
 from desalbook.design import SECTIONS, digest, field_meta, from_text, hold, lines, moves, read, revisions, write
 from desalbook.design.file import LARGEST
 from desalbook.problems import Conflict, DesignError, TrailError
@@ -136,6 +137,40 @@ def test_refusals(design):
     assert "line" in refused(text + "\n[duty]\n")
     assert "closed" in refused("[water\n") or "line 1" in refused("[water\n")
     assert "2,500" in refused(text.replace("2500 m3/d", "2,500 m3/d"))
+
+
+SLIPS = (
+    # what a person writes, in place of what, the line it stands on, and what would be read
+    ('recovery = "42 %"', "recovery = 42 %", 'write recovery = "42 %"'),
+    ('recovery = "42 %"', 'recovery "42 %"', 'write recovery = "42 %"'),
+    ('recovery = "42 %"', "recovery: 42 %", 'write recovery = "42 %"'),
+    ('recovery = "42 %"', 'recovery = "42 %', 'write recovery = "42 %"'),
+    ("trains = 2", "trains = 2\ntrains = 3", "remove one of the two; it is given first in line"),
+    ("[membrane]", "membrane]", "write [membrane]"),
+    ("[membrane]", "[membrane", "write [membrane]"),
+    ('present = "yes"', "present = yes", 'write present = "yes"'),
+    ('device = "isobaric"', "device = isobaric", 'write device = "isobaric"'),
+)
+
+
+@pytest.mark.parametrize(("right", "slip", "mend"), SLIPS)
+def test_what_a_slip_is_told_to_write_is_read(right, slip, mend):
+    text = paths.demo("harbour-town.toml").read_text(encoding="utf-8")
+    before = text[:text.index(right)]
+    with pytest.raises(DesignError) as caught:
+        from_text(text.replace(right, slip, 1))
+    line = before.count("\n") + 1 + slip.count("\n")
+    assert f"line {line}" in str(caught.value) and caught.value.do.casefold().startswith(mend.casefold())
+    if mend.startswith("write"):  # what it advises is read
+        advised = caught.value.do.partition(" ")[2]
+        assert from_text(text.replace(right, advised, 1)).sections
+
+
+def test_a_truth_in_place_of_a_choice_is_told_the_choice():
+    text = paths.demo("harbour-town.toml").read_text(encoding="utf-8")
+    with pytest.raises(DesignError) as caught:
+        from_text(text.replace('present = "yes"', "present = true", 1))
+    assert caught.value.do == 'write "yes" if that is meant'
 
 
 def test_files_that_cannot_be_read(tmp_path):

@@ -512,8 +512,24 @@ def _syntax(text: str, error: Exception, where: str) -> DesignError:
         f"the file cannot be read: {plain[:1].lower()}{plain[1:]}",
         where=f"{where}, line {line}" if line else where,
         value=value,
-        do=(_mend(value) if value is not None else None) or 'correct the line; a value is written as key = "8 m3/h"',
+        do=_twice(rows, line, plain) or (_mend(value) if value is not None else None)
+        or 'correct the line; a value is written as key = "8 m3/h"',
     )
+
+
+def _twice(rows: list[str], line: int, plain: str) -> str | None:
+    """What to do where a key or a section is given twice: where it stands first."""
+    if not plain.endswith("given twice") or not 0 < line <= len(rows):
+        return None
+    name = rows[line - 1].partition("=")[0].strip()
+    first = 0
+    for number, row in enumerate(rows[:line - 1], 1):
+        head = row.partition("#")[0].strip()
+        if head.partition("=")[0].strip() == name:
+            first = number
+        elif head.startswith("[") and not name.startswith("["):
+            first = 0  # another section has keys of its own
+    return f"remove one of the two; it is given first in line {first}" if first else "remove one of the two"
 
 
 def _unclosed(rows: list[str]) -> int:
@@ -527,20 +543,27 @@ def _unclosed(rows: list[str]) -> int:
 
 
 _LOOSE = re.compile(r"""([A-Za-z0-9_.-]+)\s*(?::|={1,2})\s*(.*?)\s*(#.*)?$""")
+_BARE = re.compile(r"""([A-Za-z0-9_.-]+)\s+(["'].*?["'])\s*(#.*)?$""")
+"""A key and its value in quotation marks with no sign between them."""
+_HEAD = re.compile(r"""\[{0,2}\s*[A-Za-z0-9_.-]+\s*\]{1,2}|\[{1,2}\s*[A-Za-z0-9_.-]+\s*\]{0,2}""")
+"""The head of a section, whole or with a bracket lost."""
 _MARKS = str.maketrans("", "", "\"'\N{LEFT DOUBLE QUOTATION MARK}\N{RIGHT DOUBLE QUOTATION MARK}"
                        "\N{DOUBLE LOW-9 QUOTATION MARK}\N{LEFT SINGLE QUOTATION MARK}\N{RIGHT SINGLE QUOTATION MARK}")
 
 
 def _mend(row: str) -> str | None:
     """The line as it would be read, where one can tell what was meant: quotation marks, a decimal comma, one sign."""
-    if row.startswith("["):
-        return f"write {row.strip('[] ').join('[]')}" if not row.endswith("]") else None
-    loose = _LOOSE.fullmatch(row)
+    if _HEAD.fullmatch(row):
+        if row.startswith("[") and row.endswith("]"):
+            return None
+        pairs = "[[]]" if "[[" in row or "]]" in row else "[]"
+        return f"write {row.strip('[] ').join((pairs[:len(pairs) // 2], pairs[len(pairs) // 2:]))}"
+    loose = _LOOSE.fullmatch(row) or _BARE.fullmatch(row)
     if loose is None or not (value := loose[2].translate(_MARKS).strip()):
         return None
     comma = re.sub(r"(?<=\d),(?=\d)", ".", value)
-    if value in ("yes", "no", "True", "False", "TRUE", "FALSE"):
-        value = "true" if value.casefold() in ("yes", "true") else "false"
+    if value.casefold() in ("yes", "no", "true", "false"):
+        value = '"yes"' if value.casefold() in ("yes", "true") else '"no"'
     elif re.fullmatch(r"-?\d+(\.\d+)?", comma):
         value = comma
     else:

@@ -249,6 +249,8 @@ class FieldMeta:
         if not isinstance(raw, str) or raw not in self.options:
             plain = re.sub(r"\[[^\]]*\]", "", where)
             now = _renamed()["choices"].get(f"{plain} = {raw}")
+            if isinstance(raw, bool) and {"yes", "no"} <= set(self.options):
+                now = '"yes"' if raw else '"no"'
             like = [now] if now else difflib.get_close_matches(str(raw), list(self.options), 1, 0.5)
             raise DesignError("not one of the choices", where=where, value=raw,
                               allowed=", ".join(self.options),

@@ -1,0 +1,18 @@
+"""A value that fails by a last digit is shown with enough digits to see it."""
+
+from __future__ import annotations
+
+from types import SimpleNamespace
+
+import pytest
+
+from desalbook.calculated import _judged
+from desalbook.units import KINDS
+
+
+@pytest.mark.parametrize(("value", "said"), [(45.0004e5, "45.0004 bar"), (45.5e5, "45.50 bar"), (46e5, "46.00 bar")])
+def test_value_and_limit_differ_where_it_fails(value, said):
+    x = SimpleNamespace(value=value, kind=KINDS["pressure difference"],
+                        more={"sense": "<=", "limit": 45e5, "verdict": "fails"})
+    shown, _, limit = _judged(x, "si").partition(", at most ")
+    assert shown == said and limit.startswith("45.0") and shown != limit
