@@ -6,8 +6,8 @@ import re
 from pathlib import Path
 
 from desalbook import api, paths, theme
-from desalbook.notebook.water_line.drawing import draw
-from desalbook.notebook.water_line.plant import line
+from desalbook.drawings.water_line.drawing import draw
+from desalbook.drawings.water_line.plant import line
 
 __all__ = ["FILES", "drawn", "main"]
 

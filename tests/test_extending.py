@@ -138,7 +138,7 @@ def test_a_device_is_sized_and_its_balance_closes(plant):
 
 
 def test_a_device_shows_in_streams_equipment_and_the_picture(plant):
-    from desalbook.notebook.water_line.plant import picture
+    from desalbook.drawings.water_line.plant import picture
 
     reject = plant.streams.set_index("key").loc["concentrate"]
     assert reject["pressure"] == pytest.approx(3.0e5)  # the back-pressure of the toy

@@ -19,7 +19,8 @@ FLOORS = {
     "design": 4,
     "plant": 5,
     **dict.fromkeys(("audit", "study"), 6),
-    **dict.fromkeys(("api", "calc", "calculated", "display", "export", "frames", "plots", "one_page", "summary"), 7),
+    **dict.fromkeys(("api", "calc", "calculated", "display", "drawings", "export", "frames", "plots"), 7),
+    **dict.fromkeys(("one_page", "summary"), 7),
     **dict.fromkeys(("notebook", "reference", "cli", "lab", "__main__"), 8),
 }
 FREE_OF_EACH_OTHER = {2, 3, 6}  # rooms of these floors do not import one another

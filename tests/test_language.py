@@ -73,7 +73,7 @@ EXCEPTIONS = {
     ("trail/corner.py", "Corner"): "name of a class",
     ("plant/pressure_train.py", "Machines"): "name of a class",
     ("audit/verify.py", "was made by"): "what made a record",
-    ("notebook/water_line/drawing.py", "told"): "a class of the style sheet",
+    ("drawings/water_line/drawing.py", "told"): "a class of the style sheet",
     ("notebook/blocks.py", "whatever stands"): "a remark in a style sheet",
 }
 """Places where a replaced word stands on purpose: (file, text that begins so), with the reason."""

@@ -211,7 +211,7 @@ def _size(given: argparse.Namespace) -> int:
 
 def _water_line(plant: Any, units: str) -> str:
     """The water line as it stands on paper; empty for a plant that has none to draw."""
-    from desalbook.notebook.water_line import plant as water_line
+    from desalbook.drawings.water_line import plant as water_line
 
     return water_line.picture(plant, units, width=880) if plant.stops else ""
 

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import random
 
-from desalbook.notebook.water_line.stops import RECOVERIES, Line, Stop
+from desalbook.drawings.water_line.stops import RECOVERIES, Line, Stop
 
 
 def stop(key: str, title: str, bar: float, m3h: float, gkg: float, kind: str, note: str = "") -> Stop:

@@ -5,11 +5,11 @@ from __future__ import annotations
 import pytest
 
 from desalbook import api, paths, summary
+from desalbook.drawings.water_line.plant import picture
 from desalbook.notebook.board import Panel
 from desalbook.notebook.pictures.catalogue import PICTURES
 from desalbook.notebook.session import Session
 from desalbook.notebook.steps import STEPS
-from desalbook.notebook.water_line.plant import picture
 from desalbook.trail import Ledger
 from tests import shared
 

@@ -11,7 +11,7 @@ import pytest
 from desalbook import api, paths
 from desalbook.audit.page.document import page
 from desalbook.audit.page.sheets import PAPERS
-from desalbook.notebook.water_line.plant import picture
+from desalbook.drawings.water_line.plant import picture
 
 pytestmark = pytest.mark.outside
 POINT = 72 / 25.4  # points in a millimetre

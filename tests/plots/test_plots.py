@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import subprocess
 import sys
+from xml.etree import ElementTree
 
 import numpy as np
 import pytest
@@ -14,7 +15,9 @@ from desalbook.plots.plant import Plots
 from desalbook.problems import DesignError
 from tests import shared
 
-NAMES = [n for n in dir(Plots) if not n.startswith("_")]
+ALL = [n for n in dir(Plots) if not n.startswith("_")]
+NAMES = [n for n in ALL if getattr(Plots, n).__annotations__["return"] == "Plot"]
+DRAWINGS = sorted(set(ALL) - set(NAMES))
 
 
 @pytest.fixture(scope="module")
@@ -29,11 +32,27 @@ def test_a_figure_with_units_words_and_the_colours_of_the_theme(name, plant):
     for ax in figure.axes:
         words = f"{ax.get_xlabel()} {ax.get_ylabel()} {ax.get_title('left')}"
         assert words.strip(), name
-    svg = figure.svg()
-    assert svg.startswith("<svg") and f"<title>{figure.name}" in svg and "var(--db-text)" in svg
-    assert not [r.light for r in theme.ROLES.values() if r.light in svg], "a colour that does not follow the ground"
+    svg, html = figure.svg(), figure._repr_html_()
+    assert svg.startswith("<svg") and f"<title>{figure.name}" in svg and "var(--db-" not in svg
+    body = html[html.index("<svg"):]
+    assert "<table" not in html and "var(--db-text)" in body
+    assert not [r.light for r in theme.ROLES.values() if r.light in body], "a colour that does not follow the ground"
     assert svg == getattr(plant.plot, name)().svg(), "not the same twice"
-    assert "<table" not in figure._repr_html_() and "<svg" in figure._repr_html_()
+
+
+@pytest.mark.parametrize("name", DRAWINGS)
+def test_a_drawing_stands_alone_as_a_file_on_either_ground(name, plant, tmp_path):
+    drawing = getattr(plant.plot, name)()
+    assert drawing.name and len(drawing.alternative) > 40 and drawing._repr_html_().startswith("<div")
+    for ground in ("light", "dark"):
+        path = drawing.save(tmp_path / "new" / f"{ground}.svg", ground)
+        root = ElementTree.parse(path).getroot()
+        assert root.get("width") and root.get("height") and root.tag.endswith("svg")
+        text = path.read_text(encoding="utf-8")
+        assert "var(" not in text and theme.GROUNDS[ground] in text and "inherit" not in text
+    with pytest.raises(DesignError, match="no such ground"):
+        drawing.svg("grey")
+    assert "gpm" in getattr(plant.plot, name)("us").alternative or name != "water_line"
 
 
 @pytest.mark.parametrize("name", NAMES)
@@ -109,6 +128,6 @@ def test_nothing_of_pyplot_is_loaded():
 
 def test_what_a_plant_does_not_have_is_refused_in_one_line():
     plant = shared.plant("beach-well.toml")
-    for name in ("bed", "filter_run"):
+    for name in ("bed", "filter_run", "battery_plan", "backwashes"):
         with pytest.raises(DesignError, match="no filters"):
             getattr(plant.plot, name)()

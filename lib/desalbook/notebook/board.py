@@ -13,6 +13,7 @@ import ipywidgets as w
 
 from desalbook import api, paths
 from desalbook import design as room
+from desalbook.drawings.water_line.plant import picture
 from desalbook.fine import fine
 from desalbook.notebook import controls
 from desalbook.notebook.advisor import Advisor
@@ -22,7 +23,6 @@ from desalbook.notebook.keys import linked, part_words
 from desalbook.notebook.pictures.catalogue import drawings
 from desalbook.notebook.session import Session
 from desalbook.notebook.steps import STEPS, Step, step
-from desalbook.notebook.water_line.plant import picture
 from desalbook.notebook.why import ask_why, why
 from desalbook.notebook.widgets import Keys, Page, Turn
 from desalbook.study import Change

@@ -13,8 +13,8 @@ from desalbook import api, paths
 from desalbook import design as room
 from desalbook.design.file import LARGEST
 from desalbook.design.names import checked_name
+from desalbook.drawings.water_line import plant as water_line
 from desalbook.notebook.session import Session
-from desalbook.notebook.water_line import plant as water_line
 from desalbook.problems import Problem
 
 __all__ = ["EXPORTS", "Files", "designs"]

@@ -12,8 +12,10 @@ from typing import TYPE_CHECKING, Any, ParamSpec
 import numpy as np
 
 from desalbook import theme
+from desalbook.drawings.chart import shown
+from desalbook.drawings.drawing import Drawing
 from desalbook.problems import DesignError
-from desalbook.units import to_display, unit_label
+from desalbook.units import unit_label
 
 try:
     import matplotlib
@@ -38,8 +40,9 @@ _STYLE = {
     "font.size": 12.0, "axes.labelsize": 12.0, "xtick.labelsize": 12.0, "ytick.labelsize": 12.0,
     "font.family": "sans-serif", "text.color": INK, "axes.labelcolor": INK, "axes.edgecolor": theme.colour("quiet"),
     "xtick.color": theme.colour("quiet"), "ytick.color": theme.colour("quiet"), "axes.spines.top": False,
-    "axes.spines.right": False, "axes.grid": True, "grid.color": theme.colour("quiet"), "grid.alpha": 0.35,
-    "grid.linewidth": 0.5, "axes.axisbelow": True, "lines.linewidth": 1.8, "lines.markersize": 5.0,
+    "axes.spines.right": False, "axes.facecolor": "none", "axes.grid": True,
+    "grid.color": theme.colour("quiet"), "grid.alpha": 0.35, "grid.linewidth": 0.5, "axes.axisbelow": True,
+    "lines.linewidth": 1.8, "lines.markersize": 5.0,
     "svg.fonttype": "none", "svg.hashsalt": "desalbook", "axes.unicode_minus": True}
 _P = ParamSpec("_P")
 
@@ -63,8 +66,25 @@ class Plot(Figure):
         with matplotlib.rc_context(_STYLE):  # pyright: ignore[reportArgumentType]  # keys are texts here
             super().draw(renderer)
 
-    def svg(self) -> str:
-        """The plot as SVG in the colours of the theme's style sheet, with its text alternative."""
+    def svg(self, ground: str = "light") -> str:
+        """The plot as an SVG file that stands alone, on its ground, with its text alternative.
+
+        Parameters
+        ----------
+        ground : {"light", "dark"}
+
+        Raises
+        ------
+        DesignError
+            No such ground.
+        """
+        return self._drawing().svg(ground)
+
+    def _drawing(self) -> Drawing:
+        return Drawing(f'<div class="desalbook"><style>{theme.css()}</style>{self._text()}</div>', self.name)
+
+    def _text(self) -> str:
+        """SVG in the colours of the theme's style sheet."""
         out = io.StringIO()
         with matplotlib.rc_context({"svg.fonttype": "none", "svg.hashsalt": "desalbook"}):
             self.savefig(out, format="svg", facecolor="none", edgecolor="none", metadata={"Date": None})
@@ -81,7 +101,7 @@ class Plot(Figure):
         return _VARIABLES.sub(lambda m: _NAMES[m[0].lower()], body)
 
     def _repr_html_(self) -> str:
-        return f'<div class="desalbook"><style>{theme.css()}</style>{self.svg()}</div>'
+        return self._drawing().html
 
 
 _NAMES = {INK: "var(--db-text)"} | {r.light.lower(): f"var(--db-{r.name})" for r in theme.ROLES.values()}
@@ -112,11 +132,6 @@ def axis_label(words: str, kind: str, units: str) -> str:
     """What an axis shows, with its unit."""
     unit = unit_label(kind, units, pretty=True)
     return f"{words}, {unit}" if unit else words
-
-
-def shown(values: Any, kind: str, units: str) -> np.ndarray:
-    """SI values as an array in the unit of a display set."""
-    return np.asarray(to_display(np.atleast_1d(np.asarray(values, dtype=float)), kind, units))
 
 
 def thin_thousands(ax: Axes) -> None:

@@ -1,17 +1,20 @@
-"""The plots of one plant, by name."""
+"""The plots and drawings of one plant, by name."""
 
 from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
+from desalbook.problems import DesignError
+
 if TYPE_CHECKING:
+    from desalbook.drawings.drawing import Drawing
     from desalbook.plots.figure import Plot
 
 __all__ = ["Plots"]
 
 
 class Plots:
-    """Plots of a sized plant; each gives a matplotlib figure in which a person may change anything.
+    """Plots of a sized plant, each a matplotlib figure in which a person may change anything; and its drawings as SVG.
 
     Parameters
     ----------
@@ -77,3 +80,54 @@ class Plots:
         from desalbook.plots import limits
 
         return limits.limits(self._plant, units, most)
+
+    def water_line(self, units: str = "si", width: int = 1200) -> Drawing:
+        """The plant as one ribbon of water: height is pressure, width flow, tint salinity."""
+        from desalbook.drawings.water_line.plant import picture
+
+        if not self._plant.stops:
+            raise DesignError("this plant has no water line", where="plot.water_line",
+                              do="size a plant with a course of water")
+        return self._drawing(picture(self._plant, units, width=width), "Water line")
+
+    def battery_plan(self, units: str = "si") -> Drawing:
+        """Plan of the filters of one train, to scale."""
+        from desalbook.drawings.filters import battery_plan
+
+        self._filters("battery_plan")
+        return self._drawing(battery_plan(self._plant, units), "Plan of the battery of one train")
+
+    def backwashes(self, units: str = "si") -> Drawing:
+        """Whose backwash is when through a run, and the steps of one."""
+        from desalbook.drawings.filters import wash_timeline
+
+        self._filters("backwashes")
+        return self._drawing(wash_timeline(self._plant, units), "Backwash schedule")
+
+    def cleaning(self, units: str = "si") -> Drawing:
+        """Sequence of a cleaning of one bank along time."""
+        from desalbook.drawings.cleaning import cleaning_picture
+
+        return self._drawing(cleaning_picture(self._plant, units), "Sequence of a cleaning")
+
+    def supply(self, units: str = "si") -> Drawing:
+        """Network, transformer, panels and their loads in a single line."""
+        from desalbook.drawings.supply import single_line
+
+        return self._drawing(single_line(self._plant, units), "Supply in a single line")
+
+    def outfall(self, units: str = "si") -> Drawing:
+        """The jet of the concentrate in the sea, to scale."""
+        from desalbook.drawings.outfall import jet_picture
+
+        return self._drawing(jet_picture(self._plant, units), "Jet of the concentrate")
+
+    def _filters(self, name: str) -> None:
+        if self._plant.sized.pretreated.wash is None:
+            raise DesignError("this plant has no filters", where=f"plot.{name}", do="set filters.present to add them")
+
+    def _drawing(self, html: str, name: str) -> Drawing:
+        from desalbook.drawings.drawing import Drawing
+        from desalbook.fine import fine
+
+        return Drawing(fine(html), name)

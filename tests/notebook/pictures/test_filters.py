@@ -10,12 +10,13 @@ import numpy as np
 import pytest
 
 from desalbook import api, paths
+from desalbook.drawings.chart import Chart
+from desalbook.drawings.filters import battery_plan, wash_timeline
 from desalbook.notebook.pictures import filters as fp
-from desalbook.notebook.pictures.chart import Chart
 from desalbook.units import show
 from tests import shared
 
-PICTURES = (fp.wash_timeline, fp.expansion_by_temperature, fp.loss_through_day, fp.battery_plan)
+PICTURES = (wash_timeline, fp.expansion_by_temperature, fp.loss_through_day, battery_plan)
 
 
 @pytest.fixture(scope="module")
@@ -45,19 +46,19 @@ def test_no_filters_is_said(plants, picture):
 
 
 def test_the_timeline_has_a_bar_for_each_wash_and_each_step(plants):
-    html = fp.wash_timeline(plants["one"])
+    html = wash_timeline(plants["one"])
     n = int(plants["one"]["filters.count"]) * 2
     assert len(re.findall(r"<rect[^>]*><title>", html)) == n and len(re.findall("<rect[^>]*/>", html)) == 6
     minutes = plants["one"].sized.pretreated.wash.schedule.times.values / 60
-    for name, t in zip(("drain", "scour", "backwash", "settle", "filter_to_waste", "return"), minutes, strict=True):
+    for name, t in zip(("drain", "scour", "backwash", "settle", "filter to waste", "return"), minutes, strict=True):
         assert f">{name}, {t:g} min<" in html
     widths = [float(x) for x in re.findall(r'<rect[^>]*width="([\d.]+)"[^>]*/>', html)]
     assert widths == pytest.approx(widths[2] * minutes / minutes[2], abs=0.11)
-    assert "at most 2 at one time" in fp.wash_timeline(plants["two"])
+    assert "at most 2 at one time" in wash_timeline(plants["two"])
 
 
 def test_the_plan_is_to_scale(plants):
-    root = svg(fp.battery_plan(plants["one"]))
+    root = svg(battery_plan(plants["one"]))
     rects = [r for r in root.iter() if r.tag.endswith("rect")]
     outer, first = rects[0], rects[1]
     plant = plants["one"]
@@ -69,7 +70,7 @@ def test_the_plan_is_to_scale(plants):
 def test_measures_of_the_plan_are_the_plants(plants):
     plant = plants["one"]
     for units in ("si", "us"):
-        html = fp.battery_plan(plant, units)
+        html = battery_plan(plant, units)
         for id in ("filter_vessel.gap", "filter_vessel.aisle", "filter_vessel.battery_length", "filters.diameter"):
             assert show(float(plant[id]), "length", units, digits=3, trim=True) + "<" in html
 

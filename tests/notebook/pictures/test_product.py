@@ -7,7 +7,9 @@ from xml.etree import ElementTree
 
 import pytest
 
-from desalbook.notebook.pictures.product import cleaning_picture, jet_picture, window_picture
+from desalbook.drawings.cleaning import cleaning_picture
+from desalbook.drawings.outfall import jet_picture
+from desalbook.notebook.pictures.product import window_picture
 from tests import shared
 
 

@@ -9,13 +9,13 @@ from itertools import pairwise
 import pytest
 
 from desalbook import theme
+from desalbook.drawings.water_line.plant import picture
 from desalbook.notebook import blocks
 from desalbook.notebook.blocks import figure
 from desalbook.notebook.pictures.catalogue import drawings
 from desalbook.notebook.pictures.membranes import envelope_picture
 from desalbook.notebook.pictures.systems import system_picture
 from desalbook.notebook.steps import STEPS
-from desalbook.notebook.water_line.plant import picture
 from desalbook.units import show
 from desalbook.units.display import THIN
 from tests import shared

@@ -11,6 +11,10 @@ from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from typing import Any
 
+from desalbook.drawings.cleaning import cleaning_picture
+from desalbook.drawings.filters import battery_plan, wash_timeline
+from desalbook.drawings.outfall import jet_picture
+from desalbook.drawings.supply import single_line
 from desalbook.notebook.pictures import (
     dosing,
     filters,
@@ -76,8 +80,8 @@ PICTURES = complete((
     Picture("energy", "Energy by consumer", pressure.energy_picture),
     Picture("ions", "Ion balance", ions.ions_picture),
     Picture("scaling", "Saturation at the membrane over recovery", scaling.scaling_picture),
-    Picture("battery-plan", "Plan of the battery", filters.battery_plan),
-    Picture("backwashes", "Backwashes of a day", filters.wash_timeline),
+    Picture("battery-plan", "Plan of the battery", battery_plan),
+    Picture("backwashes", "Backwashes of a day", wash_timeline),
     Picture("bed-expansion", "Expansion of the bed", filters.expansion_by_temperature),
     Picture("filter-head-loss", "Head loss through the day", filters.loss_through_day),
     Picture("vessel", "Along a vessel, cold and aged", membranes.governing_vessel),
@@ -86,10 +90,10 @@ PICTURES = complete((
     Picture("pump-systems", "Low-pressure pumps and their systems", systems.system_picture),
     Picture("chemicals", "Chemicals along the plant", dosing.dosing_picture),
     Picture("product-window", "The window of the product", product.window_picture),
-    Picture("cleaning", "Sequence of a cleaning", product.cleaning_picture),
-    Picture("single-line", "Supply in a single line", power.single_line),
+    Picture("cleaning", "Sequence of a cleaning", cleaning_picture),
+    Picture("single-line", "Supply in a single line", single_line),
     Picture("start-dips", "Voltage when each motor starts", power.start_dips),
-    Picture("outfall", "The concentrate at the outfall", product.jet_picture),
+    Picture("outfall", "The concentrate at the outfall", jet_picture),
 ), STEPS.values())
 """Every picture by its key."""
 

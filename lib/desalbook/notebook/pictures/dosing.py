@@ -10,9 +10,9 @@ from typing import Any
 
 from desalbook import summary, theme
 from desalbook.dosing import INTO_PRODUCT, PLACES, STATIONS, STEPS, Into
-from desalbook.notebook.pictures import svg
-from desalbook.notebook.pictures.chart import ticks
-from desalbook.notebook.pictures.svg import number
+from desalbook.drawings import svg
+from desalbook.drawings.chart import ticks
+from desalbook.drawings.svg import number
 from desalbook.trail.ledger import Line
 from desalbook.units import show, to_display
 

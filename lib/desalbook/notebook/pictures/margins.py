@@ -6,10 +6,10 @@ from typing import Any
 
 from desalbook import theme
 from desalbook.audit.page.bars import used
-from desalbook.notebook.pictures import svg
-from desalbook.notebook.pictures.svg import number
+from desalbook.drawings import svg
+from desalbook.drawings.svg import number
+from desalbook.drawings.water_line.layout import fit
 from desalbook.notebook.steps import STEPS
-from desalbook.notebook.water_line.layout import fit
 
 __all__ = ["margins_picture"]
 

@@ -10,9 +10,9 @@ from typing import Any
 import numpy as np
 
 from desalbook import theme
-from desalbook.notebook.pictures import svg
-from desalbook.notebook.pictures.chart import shown, tick
-from desalbook.notebook.pictures.svg import number
+from desalbook.drawings import svg
+from desalbook.drawings.chart import shown, tick
+from desalbook.drawings.svg import number
 from desalbook.plant.vessel_table import envelope, vessel_profile
 from desalbook.units import show, unit_label
 from desalbook.units.kinds import KINDS

@@ -13,11 +13,11 @@ from IPython.display import HTML
 
 from desalbook import theme
 from desalbook.design import Design
+from desalbook.drawings import svg
+from desalbook.drawings.chart import shown, tick
+from desalbook.drawings.svg import number
 from desalbook.fine import fine
 from desalbook.notebook.blocks import STYLE
-from desalbook.notebook.pictures import svg
-from desalbook.notebook.pictures.chart import shown, tick
-from desalbook.notebook.pictures.svg import number
 from desalbook.plant import compare_recovery
 from desalbook.plant.pump_lines import pump_lines
 from desalbook.units import show, unit_label

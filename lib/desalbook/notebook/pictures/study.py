@@ -9,7 +9,7 @@ from typing import Any
 import numpy as np
 
 from desalbook import theme
-from desalbook.notebook.pictures.chart import Chart, frame, shown
+from desalbook.drawings.chart import Chart, frame, shown
 from desalbook.study import Row, Sweep
 from desalbook.summary import said
 from desalbook.units import show, unit_label

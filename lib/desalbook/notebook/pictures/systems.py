@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from desalbook.notebook.pictures.chart import Chart, frame, shown
+from desalbook.drawings.chart import Chart, frame, shown
 from desalbook.plant.system_curves import curves, operating_points
 from desalbook.units import show, to_display, unit_label
 

@@ -12,9 +12,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 from math import asinh, pi
 
+from desalbook.drawings.water_line.ribbon import Ribbon
+from desalbook.drawings.water_line.stops import Line, Stop
 from desalbook.hydraulics.energy_recovery import WaterLineRole as Role
-from desalbook.notebook.water_line.ribbon import Ribbon
-from desalbook.notebook.water_line.stops import Line, Stop
 
 __all__ = ["BEND", "Course", "Spot", "Strand", "course", "height"]
 

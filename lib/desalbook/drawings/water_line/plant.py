@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from typing import Any
 
-from desalbook.notebook.water_line.drawing import draw
-from desalbook.notebook.water_line.stops import Line, Stop
+from desalbook.drawings.water_line.drawing import draw
+from desalbook.drawings.water_line.stops import Line, Stop
 
 __all__ = ["line", "picture"]
 

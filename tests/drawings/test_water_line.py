@@ -9,13 +9,13 @@ from xml.etree import ElementTree
 import pytest
 
 from desalbook import theme
-from desalbook.notebook.water_line.course import course, height
-from desalbook.notebook.water_line.drawing import draw
-from desalbook.notebook.water_line.labels import words
-from desalbook.notebook.water_line.layout import Box, Label, Placer, extent, fit, wrap
-from desalbook.notebook.water_line.plant import line
-from desalbook.notebook.water_line.ribbon import Ribbon
-from desalbook.notebook.water_line.stops import RECOVERIES, Line, Stop
+from desalbook.drawings.water_line.course import course, height
+from desalbook.drawings.water_line.drawing import draw
+from desalbook.drawings.water_line.labels import words
+from desalbook.drawings.water_line.layout import Box, Label, Placer, extent, fit, wrap
+from desalbook.drawings.water_line.plant import line
+from desalbook.drawings.water_line.ribbon import Ribbon
+from desalbook.drawings.water_line.stops import RECOVERIES, Line, Stop
 from desalbook.problems import DesignError
 from tests import shared
 from tests.notebook.plants import plausible, sample, stop

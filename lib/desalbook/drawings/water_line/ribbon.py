@@ -9,7 +9,7 @@ from __future__ import annotations
 from functools import lru_cache
 from math import atan2, ceil, cos, hypot, pi, radians, sin
 
-from desalbook.notebook.pictures.svg import number
+from desalbook.drawings.svg import number
 
 __all__ = ["Ribbon"]
 

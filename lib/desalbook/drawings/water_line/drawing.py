@@ -14,11 +14,11 @@ import hashlib
 from html import escape
 
 from desalbook import theme
-from desalbook.notebook.pictures.svg import number
-from desalbook.notebook.water_line.course import Course, Spot, course
-from desalbook.notebook.water_line.labels import Words, words
-from desalbook.notebook.water_line.layout import LEADING, Label, fit
-from desalbook.notebook.water_line.stops import Line
+from desalbook.drawings.svg import number
+from desalbook.drawings.water_line.course import Course, Spot, course
+from desalbook.drawings.water_line.labels import Words, words
+from desalbook.drawings.water_line.layout import LEADING, Label, fit
+from desalbook.drawings.water_line.stops import Line
 from desalbook.problems import DesignError
 
 __all__ = ["draw"]

@@ -7,9 +7,9 @@ from dataclasses import dataclass, field
 from math import floor, log10
 
 from desalbook import theme
-from desalbook.notebook.water_line.course import Course, Spot, height
-from desalbook.notebook.water_line.layout import LEADING, Box, Label, Lane, Placer, extent, widest, wrap
-from desalbook.notebook.water_line.stops import Line, Stop
+from desalbook.drawings.water_line.course import Course, Spot, height
+from desalbook.drawings.water_line.layout import LEADING, Box, Label, Lane, Placer, extent, widest, wrap
+from desalbook.drawings.water_line.stops import Line, Stop
 from desalbook.units import from_display, show, to_display, unit_label
 
 __all__ = ["Words", "words"]
