@@ -164,3 +164,12 @@ def test_figures_lie_within_the_bands_of_the_trade(name):
 @pytest.mark.parametrize("name", NAMES)
 def test_nothing_is_negative_that_may_not_be(name):
     assert not negative(shared.sized(design(name)).ledger)
+
+
+def test_a_plant_with_a_second_pass_is_not_told_to_add_one():
+    """Less of the permeate taken: boron fails, and the way out is to take more of it."""
+    less = design("boron").with_value("membrane.second_pass.share", "55 %")
+    check = shared.sized(less).ledger.lines["product.boron.check_limit"]
+    assert check.more["verdict"] == "fails"
+    assert "membrane.second_pass.share" in check.more["do"] and "add a second pass" not in check.more["do"]
+    assert "add a second pass" in shared.sized("harbour-town.toml").ledger.lines["product.boron.check_limit"].more["do"]

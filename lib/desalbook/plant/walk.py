@@ -213,7 +213,9 @@ def _product(inp: Inputs, w: Waters, a: Array, d, chemicals) -> tuple[product.Fi
     if limit is not None:
         checked("product.boron.check_limit", boron, "<=", limit, title="Boron of the product, with margin",
                 do="choose an element with higher boron rejection (membrane.element), lower membrane.recovery, "
-                   "or add a second pass",
+                   "or add a second pass" if a.plan.second is None else
+                   "raise membrane.second_pass.share or membrane.second_pass.ph, or choose an element with higher "
+                   "boron rejection (membrane.element)",
                 caution="Boron above its limit harms people and crops. The local authority sets the limit.")
     return finished, flow, tank, Boron(expected, boron)
 
