@@ -24,7 +24,9 @@ _NO_PROBE = "no chlorine in this plant, so no probe"
 _NO_BIOCIDE = "no biocide in this plant"
 _NO_GENERATOR = "no generator in this plant"
 _STEP = "ranges, signals and modules have whole steps, and a hundredth more is the same one"
+_TRIAL = "moves the trial of the sequences, which is made on demand and stands in no record"
 _BOTH = {
+    "limits.membrane_oxidant": _TRIAL, "limits.pressure_ramp": _TRIAL,
     "control.range_factor": _STEP, "control.trip_in_range": _STEP, "control.spare_signals": _STEP,
     "control.analogue_inputs": _STEP, "control.digital_inputs": _STEP,
     "power.rules": "the rules that the motor ratings bring are those of the next choice",

@@ -16,8 +16,9 @@ from tests.random_designs import feasible
 BOUGHT = ("motor", "volume", "diameter", "count", "elements", "duty", "standby", "installed_total", "day_tank",
           "bulk_storage")
 PIPES = ("size", "inner_diameter", "outer_diameter", "thickness", "material")
-# what is still selected in a held plant and is no hardware; the supply (power.) is selected for the loads it gets
-RESULTS = re.compile(r"\w+\.efficiency_row|hp_pump\.kind_proposed|\w+\.delivery_volume|outage\.minimum|power\..+")
+# what is still selected in a held plant and is no hardware; the supply (power.) is selected for the
+# loads it gets, and ranges of instruments (control.) for what is measured
+RESULTS = re.compile(r"\w+\.efficiency_row|hp_pump\.kind_proposed|\w+\.delivery_volume|outage\.minimum|power\..+|control\..+")
 
 
 def hardware(plant: Any) -> dict[str, Any]:

@@ -5,5 +5,6 @@ Final set points are those of commissioning; a programme's trips do not replace 
 
 from desalbook.controls.instruments import Instrument, Place, instruments, tag
 from desalbook.controls.signals import TYPES, Signals, signals
+from desalbook.controls.trial import Train
 
-__all__ = ["TYPES", "Instrument", "Place", "Signals", "instruments", "signals", "tag"]
+__all__ = ["TYPES", "Instrument", "Place", "Signals", "Train", "instruments", "signals", "tag"]

@@ -40,7 +40,7 @@ def signals_installed(signals_used: Count, spare_signals: Fraction) -> Count:
 
 
 def signals(inp: Inputs, places: Sequence[Instrument], machines: Mapping[str, tuple[Figure | int, str]],
-            trains: Figure) -> Signals:
+            trains: Figure, decides: Sequence[Choice | Figure] = ()) -> Signals:
     """Count signals of instruments, machines and valves.
 
     Parameters
@@ -49,6 +49,8 @@ def signals(inp: Inputs, places: Sequence[Instrument], machines: Mapping[str, tu
     machines : dict of str to (number, "train" or "plant")
         Machines that the controller starts.
     trains : Figure
+    decides : sequence
+        What decides which machines there are.
     """
     n = float(trains)
     rows = [_row(x.tag, x.row.title, "transmitter", float(x.units)) for x in places]
@@ -60,7 +62,7 @@ def signals(inp: Inputs, places: Sequence[Instrument], machines: Mapping[str, tu
             continue
         rows.append(_row(key, of.title, of["signals"].value, n if of["per"].value == "train" else 1.0))
     rows.append(_row("panel", "Panel: stop, supply, common alarm", "panel", n + 1.0))
-    because: list[Choice | Figure] = [c for c, _ in machines.values() if isinstance(c, Figure)]
+    because: list[Choice | Figure] = [*decides, *(c for c, _ in machines.values() if isinstance(c, Figure))]
     used, installed, modules = {}, {}, {}
     for name, (key, title) in TYPES.items():
         total = sum_of(row[name] * row["count"] for row in rows)

@@ -6,11 +6,12 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from desalbook.controls import Instrument, Place, Signals, instruments, signals
+from desalbook.controls import Instrument, Place, Signals, Train, instruments, signals
 from desalbook.guidelines import limit_key
 from desalbook.hydraulics.design_pressure import Section
-from desalbook.plant.operations import UnitOperations
+from desalbook.plant.operations import UnitOperations, decides_on_dosing
 from desalbook.plant.transfer import Transfer
+from desalbook.tables import table
 from desalbook.trail import Figure, constant, current, govern, relation, scope
 from desalbook.trail.inputs import Inputs
 from desalbook.trail.limits import limit
@@ -28,6 +29,7 @@ class Controls:
 
     instruments: list[Instrument]
     signals: Signals
+    train: Train
 
     def rows(self) -> list[dict[str, Any]]:
         """The list of instruments, SI."""
@@ -58,7 +60,10 @@ def control(inp: Inputs, ops: UnitOperations, sections: Mapping[str, Section],
     with scope("plant"):
         found = instruments(inp, [*_pretreatment(inp, ops, sections), *_pressure(inp, ops, sections),
                                   *_product(inp, ops, pumps), *_cip(inp, ops, sections)], ops.duty.trains)
-        return Controls(found, signals(inp, found, _machines(inp, ops, pumps), ops.duty.trains))
+        machines = _machines(inp, ops, pumps)
+        return Controls(found, signals(inp, found, machines, ops.duty.trains, [
+            *decides_on_dosing(inp, ops), *(of.present for of in pumps.values()), ops.device.choice]),
+                        _trained(inp, ops, sections, {x.key: x for x in found}, machines))
 
 
 def _ends(id: str, by_case: Mapping[Any, Figure], title: str) -> tuple[Figure, Figure]:
@@ -142,6 +147,37 @@ def _cip(inp: Inputs, ops: UnitOperations, sections: Mapping[str, Section]) -> l
             Place("cip-pressure", wanted, cleaning.pressures.working, trip_high=cleaning.trip,
                   bound_high=cleaning.rating),
             Place("cip-flow", ops.cleaning.flow, ops.cleaning.flow)]
+
+
+def _trained(inp: Inputs, ops: UnitOperations, sections: Mapping[str, Section], by: Mapping[str, Instrument],
+             machines: Mapping[str, Any]) -> Train:
+    """The train of the trial of sequences: values of the sized plant, and its set points."""
+    book, times = current(), {k: row["time"].value for k, row in table("dynamics").items()}
+    vessels, permeate = sections["vessels"], sections["permeate"]
+    salt, dosed = by["permeate-conductivity"], "dosing_dechlorination" in machines
+    has = {n for n in ("booster", "flush_pump") if n in machines} | ({"dosing"} if dosed else set())
+
+    def trip(key: str, side: str) -> float:
+        return float(getattr(by[key], f"trip_{side}"))
+
+    flow = by["concentrate-flow"]
+    strength = float(inp.number("chlorination.residual")) / float(limit("membrane-oxidant")) if dosed else 0.0
+    return Train(
+        feed_pressure=float(by["discharge"].place.high), suction=float(by["suction"].place.low),
+        osmotic=float(book["water.osmotic_pressure"]), permeate=float(by["permeate-pressure"].place.high),
+        shutoff=float(vessels.pressures.credible),
+        trips={"suction": trip("suction", "low"), "discharge": trip("discharge", "high"),
+               "permeate": trip("permeate-pressure", "high"), "orp": trip("orp", "high") if dosed else 1.0,
+               "level": 0.0, "concentrate_flow": float(flow.trip_low) / float(flow.place.low)},
+        relief=float(vessels.relief or vessels.rating), permeate_relief=float(permeate.relief or permeate.rating),
+        quality_limit=(float(salt.alarm_high) / float(salt.place.high)
+                       * float(inp.number("control.conductivity_factor"))),
+        probe_travel=float(book["injection.probe_travel"]) if dosed else 1.0,
+        pump_travel=float(book["injection.warning_travel"]) if dosed else 1.0,
+        probe_time=float(inp.number("injection.probe_time")), orp_delay=float(inp.number("injection.delay_time")),
+        orp=float(inp.number("dechlorination.orp_control")) if dosed else 0.0, chlorine=strength,
+        ramp=float(limit("pressure-ramp")), level=times["raw-tank"],
+        flush_time=float(inp.number("cip.flush_time")), has=frozenset(has))
 
 
 def _machines(inp: Inputs, ops: UnitOperations, pumps: Mapping[str, Transfer]) -> dict[str, tuple[Figure | int, str]]:
