@@ -42,6 +42,12 @@ FAULTS = (*(f"{s} {how}" for s in SIGNALS for how in ("low", "high", "frozen")),
 a control valve that shuts, and power."""
 
 
+_LEVELS = {key: row["level"].value for key, row in table("trial_levels").items()}
+STANDING, WEAK, MOVING = _LEVELS["standing"], _LEVELS["weak"], _LEVELS["moving"]
+OPEN, TRAVEL, RAMP = _LEVELS["open"], _LEVELS["travel"], _LEVELS["ramp"]
+"""Levels at which the trial calls a pump standing or moving, a flow weak and a valve open, as fractions."""
+
+
 @dataclass(frozen=True)
 class Train:
     """What the trial knows of a train, SI: pressures gauge, times in seconds.
@@ -111,7 +117,7 @@ class Programme:
 
     steps: Mapping[str, Mapping[str, Any]]
     times: Mapping[str, float]
-    ramp_factor: float = 0.6
+    ramp_factor: float = RAMP
     without: frozenset[str] = frozenset()
     interlocked: bool = True
 
@@ -201,7 +207,7 @@ class _Plant:
                 coast = -self.speed[p] ** 2 / t["coast"]
                 off = (~alive) | (want["hp_off"] > 0.5)
                 self.speed[p] = np.clip(self.speed[p] + np.where(off, coast, driven), 0.0, 1.0)
-                self.speed[p] = np.where(off & (self.speed[p] < 0.05), 0.0, self.speed[p])
+                self.speed[p] = np.where(off & (self.speed[p] < STANDING), 0.0, self.speed[p])
             else:
                 step = 1.0 / t["pump-start"]
                 self.speed[p] = self.speed[p] + np.clip(goal - self.speed[p], -step, step)
@@ -216,7 +222,7 @@ class _Plant:
         pumped = (self.suction > 0.0) * hp
         held = 1.0 - self.valve["concentrate"]  # in control the valve stands nearly shut
         goal = self.suction + (of.feed_pressure - of.suction) * pumped**2 * np.where(
-            held > 0.9, 1.0, 0.1 + 0.9 * held / 0.9)
+            held > OPEN, 1.0, 0.1 + OPEN * held)
         self.shutting = np.where(self.fault["concentrate shuts"], np.minimum(
             self.shutting + 1.0 / t["control-valve"], 1.0), 0.0)
         goal = goal + self.shutting * (of.shutoff - of.feed_pressure) * pumped**2
@@ -227,10 +233,10 @@ class _Plant:
         self.flow = np.clip(making / (of.feed_pressure - of.osmotic - of.permeate), 0.0, 2.0)
         way = np.maximum(self.valve["dump"], self.valve["product"])
         free = of.permeate * self.flow / np.maximum(way, 0.1) ** 2
-        self.permeate = np.where(way > 0.05, np.minimum(free, of.relief),
+        self.permeate = np.where(way > STANDING, np.minimum(free, of.relief),
                                  np.minimum(self.permeate + 2.0 * of.permeate * self.flow,
                                             np.maximum(self.pressure - of.osmotic, self.permeate)))
-        passing = np.where(self.flow > 0.05, 1.0 / np.maximum(self.flow, 0.2), 10.0)
+        passing = np.where(self.flow > STANDING, 1.0 / np.maximum(self.flow, WEAK), 10.0)
         passing = np.where(self.fault["seal leaks"], 2.0 * of.quality_limit * passing, passing)
         self.quality = self.quality + (passing - self.quality) / t["quality-lag"]
         self.forward = np.maximum(feed * (self.valve["feed"] > 0.1), hp * (self.valve["feed"] > 0.1))
@@ -239,7 +245,7 @@ class _Plant:
         left = np.where(dosed, np.where(self.fault["chlorine high"], strength - 2.0 * of.chlorine, 0.0), strength)
         if "dosing" not in of.has:
             left = np.zeros(self.n)
-        moving = self.forward > 0.3
+        moving = self.forward > MOVING
         shifted = np.concatenate([left[:, None], self.line[:, :-1]], axis=1)
         self.line = np.where(moving[:, None], shifted, self.line)
         at_probe = self.line[:, min(int(of.probe_travel), self.line.shape[1] - 1)]
@@ -332,10 +338,10 @@ class _Controller:
                 cause(f"{s} bad", plant.bad(s), t["fault-delay"], 1)
         for p in PUMPS:
             slow = want[p] > plant.speed[p] + 0.5
-            cause(f"{p} feedback", slow & (plant.speed[p] < 0.05), t["motor-watch"], 1)
+            cause(f"{p} feedback", slow & (plant.speed[p] < STANDING), t["motor-watch"], 1)
         for v in VALVES:
             apart = np.abs(want[v] - plant.valve[v]) > 0.1
-            cause(f"{v} travel", apart, 1.5 * t["valve-travel"], 1)
+            cause(f"{v} travel", apart, TRAVEL * t["valve-travel"], 1)
         cause("power", ~plant.powered, 0.0, 1)
         poor = (plant.read["conductivity"] > of.quality_limit) | plant.bad("conductivity")
         self.alarm = self.held("quality alarm", poor & (level == 3), t["quality-delay"]) if "quality alarm" not in (
@@ -356,15 +362,15 @@ class _Controller:
         kinds: dict[str, Callable[[], np.ndarray]] = {
             "start": lambda: alive & ~self.left, "time": lambda: alive,
             "level": lambda: alive & (read["level"] > of.trips["level"]) & ~plant.bad("level"),
-            "suction": lambda: read["suction"] > 0.9 * of.suction,
+            "suction": lambda: read["suction"] > OPEN * of.suction,
             "clean": lambda: (read["orp"] < of.trips["orp"]) & ~plant.bad("orp"),
-            "pressure": lambda: read["discharge"] > 0.9 * of.feed_pressure,
+            "pressure": lambda: read["discharge"] > OPEN * of.feed_pressure,
             "quality": lambda: (read["conductivity"] < of.quality_limit) & ~plant.bad("conductivity"),
-            "product open": lambda: plant.valve["product"] > 0.9, "dump open": lambda: plant.valve["dump"] > 0.9,
+            "product open": lambda: plant.valve["product"] > OPEN, "dump open": lambda: plant.valve["dump"] > OPEN,
             "product shut": lambda: plant.valve["product"] < 0.1,
             "stop": lambda: self.time > plant.own.times["run"],
             "slow": lambda: plant.speed["hp_pump"] < 0.1,
-            "depressurised": lambda: (plant.speed["hp_pump"] < 0.05) & (plant.pressure < 2.0 * of.suction),
+            "depressurised": lambda: (plant.speed["hp_pump"] < STANDING) & (plant.pressure < 2.0 * of.suction),
             "flushed": lambda: (plant.flushed > of.flush_time) | ("flush_pump" not in of.has),
             "reset": lambda: np.zeros(plant.n, dtype=bool)}
         words = np.array([row["until"] for row in self.rows])[self.step]
@@ -470,12 +476,12 @@ def _broken(plant: _Plant, want: Mapping[str, np.ndarray]) -> dict[str, np.ndarr
     hp, feed, flush = (plant.speed[p] for p in ("hp_pump", "feed_pump", "flush_pump"))
     return {
         "oxidant": plant.at_membrane > 1.0,
-        "dead-head": ((feed > 0.3) & (plant.valve["feed"] < 0.1)) | ((flush > 0.3) & (plant.valve["flush"] < 0.1)),
+        "dead-head": ((feed > MOVING) & (plant.valve["feed"] < 0.1)) | ((flush > MOVING) & (plant.valve["flush"] < 0.1)),
         "over-pressure": plant.pressure > of.relief,
         "back-pressure": plant.permeate > of.permeate_relief,
-        "ramp": plant.rise > 1.01 * of.ramp,
-        "dry": (hp > 0.3) & (plant.suction < 0.1 * of.suction),
-        "product": (plant.valve["product"] > 0.5) & (plant.flow > 0.3) & (plant.quality > of.quality_limit),
+        "ramp": plant.rise > of.ramp,
+        "dry": (hp > MOVING) & (plant.suction < 0.1 * of.suction),
+        "product": (plant.valve["product"] > 0.5) & (plant.flow > MOVING) & (plant.quality > of.quality_limit),
         "undosed": plant.undosed,
-        "mixed": (hp > 0.3) & (plant.valve["flush"] > 0.1),
+        "mixed": (hp > MOVING) & (plant.valve["flush"] > 0.1),
     }
