@@ -466,6 +466,32 @@ class Plant(Calculated):
         return self._rows("instruments", self._sized.control.rows())
 
     @property
+    def sequences(self) -> pd.DataFrame:
+        """Sequences of a train, a row a step: valves, machines, what it waits for, times (s), where it goes."""
+        from desalbook.controls.trial import steps_of
+
+        return self._rows("sequences", steps_of(self._sized.control.train))
+
+    def trial(self, pairs: bool = False) -> pd.DataFrame:
+        """Try the sequences under faults, and say what breaks what must never happen.
+
+        Parameters
+        ----------
+        pairs : bool
+            Every pair of faults in service instead of every single fault at every step.
+
+        Returns
+        -------
+        DataFrame
+            A row a property: cases tried, cases that break it, the soonest after its fault (s), and its course.
+            A trial does not replace a hazard study by people.
+        """
+        from desalbook.controls.trial import cases, summary, trial
+
+        of = self._sized.control.train
+        return self._rows("trial", summary(of, trial(of, None, cases(("run",), pairs=True) if pairs else None)))
+
+    @property
     def signals(self) -> pd.DataFrame:
         """Signals of the controller by what brings them: digital and analogue, inputs and outputs, of one of each."""
         return self._rows("signals", self._sized.control.signals.rows)

@@ -55,6 +55,8 @@ COLUMNS: dict[str, dict[str, str]] = {
               "device": "current", "protective_area": "conductor area"},
     # range and set points have the kind their row names
     "instruments": {"count": "count", "delay": "time.second", "respond": "time.minute"},
+    "sequences": {"least": "time.second", "watch": "time.second"},
+    "trial": {"cases": "count", "broken": "count", "after": "time.second"},
     "signals": {"count": "count", "di": "count", "do": "count", "ai": "count", "ao": "count"},
     "guarantees": {"margin": "fraction"},
     "curves": {"flow": "flow", "system_clean": "head", "system_dirty": "head", "pump_head": "head"},

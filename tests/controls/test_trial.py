@@ -103,3 +103,12 @@ def test_pairs_of_faults_in_service():
     pairs = {name: sorted(finding.cases[n].faults for _, n in cases) for name, cases in finding.broken.items() if cases}
     # a probe that stands still while more chlorine comes than the agent takes; a cell that stands still over a leak
     assert pairs == {"oxidant": [("orp frozen", "chlorine high")], "product": [("conductivity frozen", "seal leaks")]}
+
+
+def test_the_plant_tells_its_sequences_and_what_a_trial_found():
+    plant = shared.plant()
+    steps = plant.sequences
+    assert list(steps["key"])[:3] == ["idle", "permit", "fill"] and set(steps["then"]) <= set(steps["key"])
+    assert not (steps["feed_pump"] == "on")[steps["key"].isin(["trip", "locked"])].any()
+    well = shared.plant("beach-well.toml").sequences
+    assert (well["dosing"] == "").all() and (steps["dosing"] == "on").any()

@@ -18,7 +18,8 @@ import numpy as np
 
 from desalbook.tables import Row, table
 
-__all__ = ["FAULTS", "PROPERTIES", "Case", "Finding", "Programme", "Train", "cases", "programme", "trace", "trial"]
+__all__ = ["FAULTS", "PROPERTIES", "Case", "Finding", "Programme", "Train", "cases", "programme", "steps_of", "summary",
+           "trace", "trial"]
 
 VALVES = ("feed", "dump", "product", "concentrate", "flush")
 PUMPS = ("feed_pump", "hp_pump", "booster", "flush_pump")
@@ -165,6 +166,28 @@ def cases(steps: Iterable[str], faults: Sequence[str] = FAULTS, pairs: bool = Fa
     """Every single fault at the beginning of every step, or every pair; the first case has no fault."""
     groups = list(combinations(faults, 2)) if pairs else [(f,) for f in faults]
     return [Case((), "run"), *(Case(g, at) for at in steps for g in groups)]
+
+
+def steps_of(of: Train, own: Programme | None = None) -> list[dict[str, Any]]:
+    """Steps of the sequences as a table: where valves and machines stand, what is waited for; what is absent is out."""
+    own = own or programme()
+    absent = {"booster", "flush_pump", "dosing"} - of.has
+    return [{"key": key, **{name: "" if name in absent else value for name, value in row.items()}}
+            for key, row in own.steps.items() if not (key == "balance" and "booster" in absent)]
+
+
+def summary(of: Train, finding: Finding, own: Programme | None = None) -> list[dict[str, Any]]:
+    """What a trial found, a row a property: cases, cases that break it, the soonest and its course."""
+    rows = []
+    for name, words in PROPERTIES.items():
+        worst = finding.worst(name)
+        course = "" if worst is None else "; ".join(f"{t:.0f} s {what}" for t, _, what in trace(of, worst[1], own))
+        rows.append({"key": name, "title": words, "cases": len(finding.cases),
+                     "broken": len(finding.broken.get(name, ())),
+                     "faults": "" if worst is None else ", ".join(worst[1].faults),
+                     "at": "" if worst is None else worst[1].at, "after": None if worst is None else worst[0],
+                     "course": course})
+    return rows
 
 
 class _Plant:
@@ -476,7 +499,8 @@ def _broken(plant: _Plant, want: Mapping[str, np.ndarray]) -> dict[str, np.ndarr
     hp, feed, flush = (plant.speed[p] for p in ("hp_pump", "feed_pump", "flush_pump"))
     return {
         "oxidant": plant.at_membrane > 1.0,
-        "dead-head": ((feed > MOVING) & (plant.valve["feed"] < 0.1)) | ((flush > MOVING) & (plant.valve["flush"] < 0.1)),
+        "dead-head": ((feed > MOVING) & (plant.valve["feed"] < 0.1)) | (
+            (flush > MOVING) & (plant.valve["flush"] < 0.1)),
         "over-pressure": plant.pressure > of.relief,
         "back-pressure": plant.permeate > of.permeate_relief,
         "ramp": plant.rise > of.ramp,
