@@ -7,7 +7,7 @@ from typing import Any
 import numpy as np
 
 import desalbook as db
-from desalbook.api import CONDITIONS
+from desalbook.plant.rating import CONDITIONS
 from desalbook.units import KINDS, registry
 from desalbook.units.registry import to_pint
 

@@ -60,12 +60,6 @@ def _set_by(key: str) -> str:
 
 EXPLAINERS.append(_set_by)
 
-CONDITIONS = {"temperature": "temperature", "salinity": "salinity", "age": "time.year", "fouling": "factor",
-              "recovery": "fraction", "feed_pressure": "gauge pressure", "water_factor": "factor",
-              "salt_factor": "factor", "water_activation": "molar energy"}
-"""Kinds of the conditions of `rate`."""
-
-
 def read(path: str | os.PathLike | Mapping[str, Any]) -> Any:
     """A design from its file, its text, or a dictionary.
 
@@ -228,6 +222,7 @@ def rate(plant: Plant, *, temperature: Any = None, salinity: Any = None, age: An
         The results file is of another study.
     """
     from desalbook import frames
+    from desalbook.plant.rating import CONDITIONS
     from desalbook.study import Rating, rated
 
     given = {"temperature": temperature, "salinity": salinity, "age": age, "fouling": fouling, "recovery": recovery,

@@ -11,24 +11,13 @@ from typing import Any
 
 import pandas as pd
 
+from desalbook.plant.rating import RATED
 from desalbook.units import KINDS, show, to_display, unit_label
 
 __all__ = ["COLUMNS", "Table", "kinds_of", "table"]
 
-_RATE = {
-    "temperature": "temperature", "salinity": "salinity", "age": "time.year", "fouling": "factor",
-    "water_factor": "factor", "salt_factor": "factor", "feed_pressure": "gauge pressure", "feed_flow": "flow",
-    "permeate_flow": "flow", "feed_salinity": "salinity", "permeate_tds": "concentration",
-    "permeate_boron": "concentration as B", "concentrate_tds": "concentration", "pressure_drop": "pressure difference",
-    "concentrate_pressure": "gauge pressure", "beta_max": "factor", "recovery_polarisation": "factor",
-    "lead_flux": "flux", "flux": "flux", "element_recovery": "fraction", "concentrate_flow": "flow",
-    "vessel_feed": "flow", "vessel_concentrate": "flow", "recovery": "fraction", "hp_flow": "flow",
-    "hp_rise": "pressure difference", "hp_speed": "fraction", "hp_power": "power.electric", "hp_load": "fraction",
-    "hp_reaches": "factor", "booster_power": "power.electric", "concentrate_power": "power.electric",
-    "section_power": "power.electric", "specific_energy": "specific energy", "throttle_loss": "power",
-    "exhaust_pressure": "gauge pressure"}
 COLUMNS: dict[str, dict[str, str]] = {
-    "rate": _RATE,
+    "rate": dict(RATED),
     "streams": {
         "volume_flow": "flow", "pressure": "gauge pressure", "temperature": "temperature", "salinity": "salinity",
         "density": "density", "chemical_kg_s": "mass flow", "chemical_mean_kg_s": "mass flow"},

@@ -24,7 +24,7 @@ from desalbook.plant.walk import Sized
 from desalbook.problems import DesignError
 from desalbook.trail import Choice, in_values, values
 
-__all__ = ["CHUNK", "CONTROLS", "conditions", "labelled", "rate", "rate_cases"]
+__all__ = ["CHUNK", "CONDITIONS", "CONTROLS", "RATED", "conditions", "labelled", "rate", "rate_cases"]
 
 CONTROLS = {
     "product-flow": "permeate and recovery held, by drive or valve as the plant has it; the feed pressure follows",
@@ -39,6 +39,23 @@ _UNKNOWN = {"product-flow": "feed_pressure", "speed": "feed_pressure", "throttle
 _SHOWN = ("permeate_tds", "permeate_boron", "concentrate_tds", "pressure_drop", "concentrate_pressure", "beta_max",
           "recovery_polarisation",
           "lead_flux", "flux", "element_recovery", "concentrate_flow", "vessel_feed", "vessel_concentrate")
+CONDITIONS = {"temperature": "temperature", "salinity": "salinity", "age": "time.year", "fouling": "factor",
+              "recovery": "fraction", "feed_pressure": "gauge pressure", "water_factor": "factor",
+              "salt_factor": "factor", "water_activation": "molar energy"}
+"""Kinds of the conditions of `rate`."""
+RATED = {
+    "temperature": "temperature", "salinity": "salinity", "age": "time.year", "fouling": "factor",
+    "water_factor": "factor", "salt_factor": "factor", "feed_pressure": "gauge pressure", "feed_flow": "flow",
+    "permeate_flow": "flow", "feed_salinity": "salinity", "permeate_tds": "concentration",
+    "permeate_boron": "concentration as B", "concentrate_tds": "concentration", "pressure_drop": "pressure difference",
+    "concentrate_pressure": "gauge pressure", "beta_max": "factor", "recovery_polarisation": "factor",
+    "lead_flux": "flux", "flux": "flux", "element_recovery": "fraction", "concentrate_flow": "flow",
+    "vessel_feed": "flow", "vessel_concentrate": "flow", "recovery": "fraction", "hp_flow": "flow",
+    "hp_rise": "pressure difference", "hp_speed": "fraction", "hp_power": "power.electric", "hp_load": "fraction",
+    "hp_reaches": "factor", "booster_power": "power.electric", "concentrate_power": "power.electric",
+    "section_power": "power.electric", "specific_energy": "specific energy", "throttle_loss": "power",
+    "exhaust_pressure": "gauge pressure"}
+"""Kinds of what `rate` gives."""
 CHUNK = 1024  # cases at a time, as many as the vessel solver takes together; profiles not kept
 
 

@@ -8,6 +8,8 @@ from desalbook.study.ratings import Rating, rated
 from desalbook.study.results_file import read_results
 from desalbook.study.seasons import seasons
 from desalbook.study.sweep import HEADLINES, Row, Sweep, grid, numeric_keys, spread, swept
+from desalbook.study.uncertainty import Spread, Uncertainty, indices, interval, sample, uncertainty
 
-__all__ = ["HEADLINES", "Change", "Rating", "Row", "Sweep", "grid", "numeric_keys", "rated", "read_results", "seasons",
-           "smallest_change", "spread", "swept"]
+__all__ = ["HEADLINES", "Change", "Rating", "Row", "Spread", "Sweep", "Uncertainty", "grid", "indices",
+           "interval", "numeric_keys", "rated", "read_results", "sample",
+           "seasons", "smallest_change", "spread", "swept", "uncertainty"]
