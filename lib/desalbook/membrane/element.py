@@ -179,8 +179,6 @@ def _invert(area, length, height, porosity, flow, rejected, boron, pressure, sal
         if not np.all(np.isfinite(slope)) or abs(np.linalg.det(slope)) < 1e-12:
             break
         x = x - np.linalg.solve(slope, lack)
-    else:
-        lack = lack + 1.0
     if not np.all(np.isfinite(x)) or not np.max(np.abs(lack)) < 1e-9:
         raise _impossible("rated_flow", "no water and salt permeability meet the rated test",
                           f"{show(flow, 'flow.day')} at {show(rejected, 'fraction')}", "",
@@ -203,7 +201,7 @@ def _invert(area, length, height, porosity, flow, rejected, boron, pressure, sal
                           "permeability", show(boron, "fraction"), "",
                           "check rated_boron_rejection and test_ph on the sheet, or lower membrane.borate_permeability")
     return (float(np.exp(x[0])), float(np.exp(x[1])), float(np.exp(y1)),
-            float(np.max(np.abs([*lack, f1]))))
+            float(np.max(np.abs(np.append(lack, f1)))))
 
 
 def _impossible(column: str, what: str, value: str, allowed: str, do: str) -> Infeasible:
