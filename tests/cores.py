@@ -23,6 +23,7 @@ ALONE = (
     "tests/bench/test_vessels.py::test_a_million_cases_are_flat",
     "tests/bench/test_vessels.py::test_three_hundred_times_the_reference",
     "tests/bench/test_vessels.py::test_time_of_a_case_is_flat",
+    "tests/calc/test_calculation.py::test_a_second_battery_costs_a_fraction_of_the_first",
     "tests/design/test_design.py::test_what_is_nested_or_long_beyond_sense_is_refused_before_it_is_read",
     "tests/membrane/test_vessels.py::test_many_cases_cost_little_more_than_few",
     "tests/published/test_scaling.py::test_a_verdict_costs_no_more_than_the_solutions_it_needs",
