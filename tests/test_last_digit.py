@@ -7,7 +7,8 @@ from types import SimpleNamespace
 import pytest
 
 from desalbook.calculated import _judged
-from desalbook.units import KINDS
+from desalbook.units import KINDS, parse
+from desalbook.units.quantities import text_of
 
 
 @pytest.mark.parametrize(("value", "said"), [(45.0004e5, "45.0004 bar"), (45.5e5, "45.50 bar"), (46e5, "46.00 bar")])
@@ -16,3 +17,9 @@ def test_value_and_limit_differ_where_it_fails(value, said):
                         more={"sense": "<=", "limit": 45e5, "verdict": "fails"})
     shown, _, limit = _judged(x, "si").partition(", at most ")
     assert shown == said and limit.startswith("45.0") and shown != limit
+
+
+@pytest.mark.parametrize("value", [100 * 745.69987158227022, 315e3, 1e5 / 3, 0.1 * 745.69987158227022])
+def test_a_value_is_written_so_that_it_reads_back(value):
+    """A held motor of 100 hp came back a digit smaller and fell out of its class of drives."""
+    assert parse(text_of(value, "power"), KINDS["power"]) == value

@@ -18,7 +18,7 @@ BOUGHT = ("motor", "volume", "diameter", "count", "elements", "duty", "standby",
 PIPES = ("size", "inner_diameter", "outer_diameter", "thickness", "material")
 # what is still selected in a held plant and is no hardware; the supply (power.) is selected for the
 # loads it gets, and ranges of instruments (control.) for what is measured
-RESULTS = re.compile(r"\w+\.efficiency_row|hp_pump\.kind_proposed|\w+\.delivery_volume|outage\.minimum"
+RESULTS = re.compile(r".+\.efficiency_row|hp_pump\.kind_proposed|\w+\.delivery_volume|outage\.minimum"
                      r"|power\..+|control\..+")
 
 

@@ -355,10 +355,10 @@ class _Year:
         with scope(because=because):
             year = consumer_yearly_energy.at(f"energy.consumer[{_key(key)}].year", electric_power=power,
                                              running_count=machines, running_time=time,
-                                             title=f"Annual energy, {title[0].lower() + title[1:]}")
+                                             title=f"Annual energy, {_within(title)}")
             cost = yearly_energy_cost.at(f"energy.consumer[{_key(key)}].cost", energy=year,
                                          tariff=self.inp("energy.tariff"),
-                                         title=f"Annual cost, {title[0].lower() + title[1:]}")
+                                         title=f"Annual cost, {_within(title)}")
         self.because += because
         self.found.append(Consumer(_key(key), title, power, machines, time, year, cost, basis))
 
@@ -494,6 +494,11 @@ def _system_head(name: str, pre: Pretreated, density: Figure, ratio: Figure) -> 
                                             title=f"Required feed-pump head, {state}")
     return mean_service_head.at(f"{name}_head", clean_head=heads["clean"], dirty_head=heads["dirty"],
                                 title="Head of the feed pump in service")
+
+
+def _within(title: str) -> str:
+    """A title inside a sentence: small at its head, unless that is an abbreviation."""
+    return title if title[:2].isupper() else title[:1].lower() + title[1:]
 
 
 def _key(key: str) -> str:

@@ -148,6 +148,8 @@ def text_of(value: float, kind: Kind | str) -> str:
     """A text that reads back as this very SI value, with its unit."""
     kind = KINDS[kind] if isinstance(kind, str) else kind
     text = show(value, kind)
-    if parse(text, kind) == value:
-        return text
-    return f"{to_display(value, kind):.15g} {unit_label(kind)}".strip()
+    for digits in (15, 16, 17):  # a motor of 100 hp in kW needs the last: a table may begin at its very rating
+        if parse(text, kind) == value:
+            break
+        text = f"{to_display(value, kind):.{digits}g} {unit_label(kind)}".strip()
+    return text

@@ -147,7 +147,7 @@ def _energy(record: Mapping[str, Any], w: Writer, wide: float) -> list[Block | T
     rows = [*record.get("energy", ())]
     if not rows:
         return []
-    cells = [(w.link(r["id"]) if r["id"] in w.lines else escape(r["title"]), str(r.get("machines", "")),
+    cells = [(w.link(r["id"], escape(r["title"])), str(r.get("machines", "")),
               *(escape(shown(r.get(k), kind, w.units, record)) for k, _, kind in columns),
               f"{r['cost']:.0f}", escape(r["basis"])) for r in rows]
     cells.append(("Sum", "", "", "", *(escape(shown(sum(r[k] for r in rows), kind, w.units, record))
