@@ -26,7 +26,7 @@ def rows(html: str) -> list[list[str]]:
 @pytest.mark.parametrize("units", ["si", "us"])
 def test_chemicals(plant, units):
     head, *body = rows(tables.chemicals(plant, units)._repr_html_())
-    assert ("Store, m³" in head) == (units == "si") and ("Store, gal" in head) == (units == "us")
+    assert ("Bulk storage, m³" in head) == (units == "si") and ("Bulk storage, gal" in head) == (units == "us")
     for shown, row in zip(body, plant.chemicals.to_dict("records"), strict=True):
         assert shown[0] == row["title"] and len(shown) == len(head)
         for k, (key, _, kind) in enumerate(tables._CHEMICALS):

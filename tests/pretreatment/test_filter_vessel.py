@@ -30,7 +30,7 @@ def test_a_shell_below_shut_off_fails():
     for check in ("credible", "rating_used"):
         found = lines[f"design_pressure[filters].{check}.check"].more
         assert found["verdict"] == "fails"
-        assert "raise filter_vessel.design_pressure" in found["do"] and "law of the place" in found["caution"]
+        assert "raise filter_vessel.design_pressure" in found["do"] and "pressure-equipment law" in found["caution"]
 
 
 def test_the_filters_are_built_for_the_rating_of_their_section():

@@ -100,7 +100,7 @@ def test_percent_is_the_nearest_float():
     ("5 barg", "absolute pressure", "gauge pressure where an absolute"),
     ("5 barg", "pressure difference", "write 5 bar"),
     ("5 m", "pressure difference", "not of pressure difference"),
-    ("5 mg/L", "concentration as B", "basis is not said"),
+    ("5 mg/L", "concentration as B", "basis is not given"),
     ("5 mg/L as B", "concentration", "of the substance"),
     ("5 mg/L as B", "concentration as CaCO3", "one as CaCO3 is asked"),
     ("25 C", "temperature", "write 25 degC"), ("-300 degC", "temperature", "absolute zero"),

@@ -101,7 +101,7 @@ def test_random_blends_conserve(seed):
     ({**WELL, "ions": {k: v for k, v in sea_water().items() if k != "F"}}, {}, "lacks F"),
     ({**WELL, "share": "40 %", "ions": sea_water()}, {}, "do not add up"),
     ({**WELL, "ph_total": "8", "ions": sea_water()}, {}, "one pH"),
-    ({**WELL, "ions": sea_water()}, {"ph": "8"}, "stands in each"),
+    ({**WELL, "ions": sea_water()}, {"ph": "8"}, "given in each"),
     ({**WELL, "ions": sea_water()}, {"ions": sea_water()}, "one composition"),
     ({**WELL, "name": "intake", "ions": sea_water()}, {}, "twice"),
     ({**WELL, "name": "well 2\n", "ions": sea_water()}, {}, "name"), (WELL, {}, "has no ions"),

@@ -476,7 +476,7 @@ def _at_start(of: _Cable, inp: Inputs, key: str, title: str, start: _Start, para
                               conductor_reactance=of.reactance, power_factor=cosine, cables_in_parallel=parallel,
                               title=f"Cable drop at start: {title}")
     part = cb.drop_fraction.at(f"power.start_drop[{key}]", voltage_drop=drop, voltage=of.voltage,
-                               title=f"Cable drop at start / voltage: {title}")
+                               title=f"Cable drop at start / V: {title}")
     return st.terminal_dip.at(f"power.terminal_dip[{key}]", busbar_dip=own, cable_dip=part,
                                title=f"Terminal dip at start: {title}")
 

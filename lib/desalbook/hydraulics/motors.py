@@ -285,7 +285,7 @@ def size_motor(
     point = motor_at(prefix, shaft_power, rating, full, drive_efficiency)
     check_limit(f"{prefix}.motor_load.check", point.load, "motor-load",
                 title=f"Motor load at duty, {unit_words(prefix.rpartition('.')[2])}",
-                do=f"increase {prefix}.motor, or clear it",
+                do="select a larger motor" if prefix.startswith("power.") else f"increase {prefix}.motor, or clear it",
                 caution="An overloaded motor overheats and can start a fire. Protection and wiring follow local codes.")
     return Motor(rating, full, point.efficiency, point.electric_power)
 

@@ -217,7 +217,7 @@ def _array(inp: Any, waters: Waters, permeate: Figure, device: Device) -> Array:
         top = govern("second_pass.feed_pressure", {c: s.stages["second"]["feed_pressure"] for c, s in staged.items()},
                      "largest", title="Feed pressure of the second pass")
         checked("second_pass.feed_pressure.check", top, "<=", own["feed_pressure"],
-                title="Feed pressure within the element of the second pass",
+                title="Feed pressure within the element, second pass",
                 do="add vessels to the second pass or lower its recovery",
                 caution="A pressure part above its rating can burst. Pressure parts follow the local "
                         "pressure-vessel code; a "
@@ -476,7 +476,7 @@ def _positions(p: Plan, staged: dict[Corner, Staged], limits: dict[str, Figure])
 def _checks(p: Plan, rows: list[Row], staged: dict[Corner, Staged], limits: dict[str, Figure], prefix: str,
             governing: dict[str, Figure]) -> None:
     """Each limit over all corners and stages; the key of the winner says where it binds."""
-    words = "" if prefix == "membrane" else " of the second pass"
+    words = "" if prefix == "membrane" else ", second pass"
     by_position = prefix == "membrane" and p.sheet.mixed is not None
     for name, key, title, rule, do in LIMITS:
         own = by_position and name in ps.OWN

@@ -50,7 +50,7 @@ def test_window_takes_the_binding_limit_and_its_side(plant):
 
 
 def test_jet_is_judged_in_words(plant):
-    tight = shared.plant(plant.design.with_value("outfall.excess_limit", "0.2 g/kg"))
+    tight = shared.plant(plant.design.with_values({"outfall.excess_limit": "0.2 g/kg", "outfall.ports": "4"}))
     assert "at most 2 g/kg: passes" in jet_picture(plant) and "at most 0.2 g/kg: fails" in jet_picture(tight)
 
 
