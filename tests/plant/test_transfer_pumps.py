@@ -65,3 +65,14 @@ def test_suction_is_a_result_at_clean_and_dirty(plant):
         clean, dirty = (float(plant[f"hp_pump.suction_pressure@{key}-{state}"]) for state in ("clean", "dirty"))
         assert clean > dirty > float(plant["hp_pump.low_trip"])
         assert clean < float(plant["hp_pump.suction_limit"])
+
+
+def test_the_cip_pump_is_chosen_for_its_line_and_a_written_one_is_held(demo):
+    """Harbour: 42.4 m with dirty cartridges, so 45 m; at 4 bar at the vessels some 10 m more."""
+    auto = shared.sized(demo).ledger
+    assert auto.lines["cip.pump_head"].sort == "picked" and float(auto["cip.pump_head"]) == 45.0
+    more = shared.sized(demo.with_value("cip.pressure", "4 barg")).ledger
+    assert float(more["cip.pump_head"]) == 55.0
+    assert more.lines["cip.pump_head.check"].more["verdict"] != "fails"
+    less = shared.sized(demo.with_values({"cip.pressure": "4 barg", "cip.pump_head": "45 m"})).ledger
+    assert less.lines["cip.pump_head.check"].more["verdict"] == "fails"

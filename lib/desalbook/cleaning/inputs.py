@@ -135,14 +135,14 @@ class Cip(Section):
         usual=("0.1 m3", "3 m3"),
         hint="What must stay in the tank so that the pump draws no air",
     )
-    pump_head: Head = field(
+    pump_head: Head | None = field(
         "head",
-        "45 m",
+        None,
         title="Head of the CIP pump",
         symbol="H",
         possible=("5 m", "80 m"),
         usual=("25 m", "45 m"),
-        hint="At the CIP flow, with dirty cartridges",
+        hint="At the CIP flow, with dirty cartridges; if blank, what these ask for in steps of 5 m",
     )
     pressure: GaugePa = field(
         "gauge pressure",

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from typing import Annotated
 
@@ -266,6 +266,7 @@ def cleaning(
     temperature_start: Figure,
     stage_vessels: Figure | None = None,
     element: Mapping[str, Figure] | None = None,
+    pump_head: Callable[[Figure, Pipe], Figure] | None = None,
 ) -> CleaningDesign:
     """Size the cleaning skid.
 
@@ -284,6 +285,8 @@ def cleaning(
         Vessels of the largest stage, where there are several.
     element : mapping, optional
         ``ph_low``, ``ph_high``, ``ph_cleaning_low``, ``ph_cleaning_high``, ``max_temperature`` of its sheet.
+    pump_head : callable, optional
+        Of the flow (m3/s) and the pipe: the head (m) where none is written; without it 45 m.
     """
     at_once = _bank(inp, vessels, stage_vessels or vessels)
     with scope("vessel"):
@@ -322,7 +325,11 @@ def cleaning(
         elements_per_vessel=elements_per_vessel,
     )
     number = turns.at("cip.batches", vessels=vessels, vessels_cleaned=at_once)
-    head = inp.number("cip.pump_head")
+    head = inp.optional("cip.pump_head")
+    if head is None:
+        head = pump_head(flow, pipe) if pump_head is not None else assumed(
+            "cip.pump_head", 45.0, "head", title="Head of the CIP pump", symbol="H", text="45 m",
+            source="common-practice")
     hydraulic = hydraulic_power.at(
         "cip.hydraulic_power",
         flow=flow,

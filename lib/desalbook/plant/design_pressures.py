@@ -48,7 +48,7 @@ def design_pressures(inp: Inputs, ops: UnitOperations, lines: dict[str, PipeLine
                 with scope(because=[of.present]):
                     found[key] = _pumped(key, title, inp, name, of.pump.pressure_rise, inp(f"{name}.pump_class"),
                                          lines[key], none, lines[key].flow, "transfer")
-        rise = pressure_of_head.at("cip.pump_rise", head=inp("cip.pump_head"),
+        rise = pressure_of_head.at("cip.pump_rise", head=ops.cleaning.head,
                                    density=ops.array.by_corner["cold-aged"]["permeate_density"],
                                    title="Pressure rise of the CIP pump")
         kind: Choice = assumed("cip.pump_class", END_SUCTION.key, None, title="Kind of CIP pump",

@@ -84,7 +84,7 @@ def equipment(inp, ops: UnitOperations, pumps: dict[str, Transfer], used: Energy
     rows.append(_row("product_tank", "Product tank", 1, inp("product_tank.count"), 0, volume=ops.product_tank))
     clean = ops.cleaning
     rows.append(_row("cip", "CIP tank", 1, 1, 0, volume=clean.tank_volume))
-    rows.append(_row("cip_pump", "CIP pump", 1, 1, 0, flow=clean.flow, head=inp("cip.pump_head"),
+    rows.append(_row("cip_pump", "CIP pump", 1, 1, 0, flow=clean.flow, head=clean.head,
                      shaft_power=clean.shaft_power, electric_power=clean.pump_power))
     if float(clean.heater_rating) > 0.0:
         rows.append(_row("cip_heater", "Heater of the CIP tank", 1, 1, 0, electric_power=clean.heater_rating))

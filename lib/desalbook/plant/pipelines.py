@@ -17,7 +17,7 @@ from desalbook.plant.waters import Waters
 from desalbook.trail import Figure, checked, current, govern, scope, scope_of
 from desalbook.trail.inputs import Inputs
 
-__all__ = ["HIGH", "high_pressure_runs", "line_rows", "pipelines"]
+__all__ = ["HIGH", "fresh_water", "high_pressure_runs", "line_rows", "pipelines"]
 
 HIGH = ("high-pressure", "concentrate-high")
 
@@ -74,7 +74,7 @@ def pipelines(inp: Inputs, ops: UnitOperations, high: HighPressurePipes) -> dict
     """
     a, pre, w, d = ops.array, ops.pretreated, ops.waters, ops.duty
     cold = w.at["cold"]
-    fresh = _fresh(w, a)
+    fresh = fresh_water(w, a)
     salt, sweet = high.bulk_modulus, bulk_modulus("fresh")
     reject = reject_fluid(w, a, COLDEST)
     lines: dict[str, PipeLine] = {}
@@ -125,7 +125,7 @@ def bulk_modulus(water: str) -> Figure:
     return row_line(f"piping.bulk_modulus_{water}", "bulk_modulus", water, "bulk_modulus")
 
 
-def _fresh(w: Waters, a: Array) -> pipes.Fluid:
+def fresh_water(w: Waters, a: Array) -> pipes.Fluid:
     """Permeate at its coldest."""
     cold = w.at["cold"]
     return pipes.Fluid(a.by_corner["cold-aged"]["permeate_density"], cold.water_viscosity)

@@ -11,13 +11,18 @@ from desalbook.hydraulics import low_pressure as sc
 from desalbook.hydraulics.head import gauge_pressure_head, pressure_head, static_lift
 from desalbook.hydraulics.line_list import PipeLine
 from desalbook.hydraulics.low_pressure import DynamicHead
+from desalbook.hydraulics.pipes import Fluid, Pipe, pipe_head_loss
 from desalbook.hydraulics.pumps import Pump, size_pump
 from desalbook.plant.operations import UnitOperations
 from desalbook.plant.pretreat import electric
-from desalbook.trail import Choice, Figure, assumed, checked, note, scope
+from desalbook.trail import Choice, Figure, assumed, checked, constant, note, picked, scope, values
 from desalbook.trail.inputs import Inputs
+from desalbook.units import show
 
-__all__ = ["CleaningHead", "Transfer", "cleaning_head", "transfer", "transfer_pump"]
+__all__ = ["CleaningHead", "Transfer", "cleaning_head", "pick_cleaning_head", "transfer", "transfer_pump"]
+
+
+CIP_HEAD_STEP = constant("d_H", 5.0, "m", source="common-practice", title="Step of heads of CIP pumps")
 
 
 @dataclass(frozen=True)
@@ -88,23 +93,49 @@ def transfer_pump(name: str, inp: Callable[[str], Any], flow: Figure, density: F
 def cleaning_head(inp: Inputs, ops: UnitOperations, line: PipeLine) -> CleaningHead:
     """Judge the head of the CIP pump; its cartridges lose what those of the feed lose, clean and dirty."""
     with scope("plant"):
-        return _cleaning(inp, ops.array.by_corner["cold-aged"]["permeate_density"], line)
+        return _cleaning(inp, ops.cleaning.head, ops.array.by_corner["cold-aged"]["permeate_density"], line)
 
 
-def _cleaning(inp: Inputs, density: Figure, line: PipeLine) -> CleaningHead:
+def pick_cleaning_head(inp: Inputs, fluid: Fluid, flow: Figure, pipe: Pipe) -> Figure:
+    """Head of the CIP pump in steps: the smallest that its line, dirty cartridges and the vessels ask for."""
+    inputs = {"flow": flow, "inner_diameter": pipe.diameter, "pressure": inp("cip.pressure"),
+              "cartridge_drop": inp("cartridge.dirty_drop"), "length": pipe.length,
+              "fitting_losses": pipe.fitting_losses, "elevation": inp("design_pressure.vessel_elevation"),
+              "density": fluid.density, "viscosity": fluid.viscosity, "roughness": pipe.roughness}
+    with values(keep=False):
+        friction = pipe_head_loss("piping.runs[cleaning]", pipe, flow, fluid).head
+        _, _, _, needed = _heads(inp, fluid.density, friction)
+    candidates: list[dict[str, Any]] = []
+    number = 0
+    while not candidates or not candidates[-1]["won"]:
+        number += 1
+        head = number * CIP_HEAD_STEP.value
+        candidates.append({"key": f"{head:g} m", "value": head, "won": head >= float(needed)})
+    return picked("cip.pump_head", candidates[-1]["value"], "head", title="Head of the CIP pump", symbol="H",
+                  rule="smallest step of 5 m that dirty cartridges, the line and the vessels ask for",
+                  candidates=candidates, inputs=inputs, why=f"{show(float(needed), 'head')} needed",
+                  source="common-practice")
+
+
+def _heads(inp: Inputs, density: Figure, friction: Figure) -> tuple[Figure, Figure, dict[str, Figure], Figure]:
+    """Lift, outlet, cartridges by state, and the head needed with dirty ones (m)."""
     low = assumed("cip.tank_low_level", 0.3, "length", title="Minimum level of the CIP tank", symbol="z",
                   source="common-practice")
     lift = static_lift.at("cip.static_lift", elevation_to=inp("design_pressure.vessel_elevation"), elevation_from=low)
     wanted = gauge_pressure_head.at("cip.outlet_head", gauge_pressure=inp("cip.pressure"), density=density)
-    cartridges = {}
+    cartridges: dict[str, Figure] = {}
     for state in ("clean", "dirty"):
-        lost = cartridges[state] = pressure_head.at(f"cip.cartridge_loss_{state}",
-                                                    pressure_rise=inp(f"cartridge.{state}_drop"),
-                                density=density, title=f"Head loss in {state} cartridges")
-        needed = sc.cleaning_total_dynamic_head.at(f"cip.head_needed_{state}", static_head=lift,
-                                                   friction_head=line.run.head,
-                                                   cartridge_head=lost, outlet_head=wanted,
-                                                   title=f"Required CIP-pump head, {state} cartridges")
-    checked("cip.pump_head.check", inp("cip.pump_head"), ">=", needed,
+        lost = cartridges[state] = pressure_head.at(
+            f"cip.cartridge_loss_{state}", pressure_rise=inp(f"cartridge.{state}_drop"), density=density,
+            title=f"Head loss in {state} cartridges")
+        needed = sc.cleaning_total_dynamic_head.at(
+            f"cip.head_needed_{state}", static_head=lift, friction_head=friction, cartridge_head=lost,
+            outlet_head=wanted, title=f"Required CIP-pump head, {state} cartridges")
+    return lift, wanted, cartridges, needed
+
+
+def _cleaning(inp: Inputs, head: Figure, density: Figure, line: PipeLine) -> CleaningHead:
+    lift, wanted, cartridges, needed = _heads(inp, density, line.run.head)
+    checked("cip.pump_head.check", head, ">=", needed,
             title="Head of the CIP pump with dirty cartridges", do="raise cip.pump_head or lower cip.pressure")
-    return CleaningHead(inp.number("cip.pump_head"), lift, line.run.head, wanted, cartridges)
+    return CleaningHead(head, lift, line.run.head, wanted, cartridges)

@@ -28,7 +28,7 @@ from desalbook.plant.local_ph import local_ph
 from desalbook.plant.more_dosing import more_dosing
 from desalbook.plant.operations import Boron, UnitOperations
 from desalbook.plant.outages import outages
-from desalbook.plant.pipelines import high_pressure_runs, line_rows, pipelines
+from desalbook.plant.pipelines import fresh_water, high_pressure_runs, line_rows, pipelines
 from desalbook.plant.post_treatment import cleaning_limits, heat_capacity_of, stored
 from desalbook.plant.power import power
 from desalbook.plant.pressure import Pressure, pressure
@@ -36,7 +36,7 @@ from desalbook.plant.pretreat import Pretreated, filter_vessels, load, pretreat
 from desalbook.plant.reject_water import reject_waters
 from desalbook.plant.scaling import scaling, strengths
 from desalbook.plant.streams import stops, streams
-from desalbook.plant.transfer import CleaningHead, Transfer, cleaning_head, transfer
+from desalbook.plant.transfer import CleaningHead, Transfer, cleaning_head, pick_cleaning_head, transfer
 from desalbook.plant.waters import Waters, waters
 from desalbook.trail import Choice, Figure, Ledger, Values, assumed, checked, relation, scope
 from desalbook.trail.corner import Corner
@@ -228,7 +228,8 @@ def _cleaning(inp: Inputs, w: Waters, a: Array, d,
                              elements_per_vessel=inp("membrane.elements"),
                              inner_diameter=a.element["outer_diameter"], element_length=a.element["length_overall"],
                              density=r["permeate_density"], heat_capacity=cp, temperature_start=cold.temperature,
-                             element=cleaning_limits(inp, a.element))
+                             element=cleaning_limits(inp, a.element),
+                             pump_head=partial(pick_cleaning_head, inp, fresh_water(w, a)))
     return done, cleaning.flush(inp, vessel_volume=done.vessel_volume, vessels=a.vessels, pipe_volume=pipe_volume,
                                 trains_together=d.trains)
 
