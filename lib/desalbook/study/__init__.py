@@ -9,7 +9,8 @@ from desalbook.study.results_file import read_results
 from desalbook.study.seasons import seasons
 from desalbook.study.sweep import HEADLINES, Row, Sweep, grid, numeric_keys, spread, swept
 from desalbook.study.uncertainty import Spread, Uncertainty, indices, interval, sample, uncertainty
+from desalbook.study.year import Year, operating_year, read_series
 
-__all__ = ["HEADLINES", "Change", "Rating", "Row", "Spread", "Sweep", "Uncertainty", "grid", "indices",
-           "interval", "numeric_keys", "rated", "read_results", "sample",
-           "seasons", "smallest_change", "spread", "swept", "uncertainty"]
+__all__ = ["HEADLINES", "Change", "Rating", "Row", "Spread", "Sweep", "Uncertainty", "Year", "grid", "indices",
+           "interval", "numeric_keys", "operating_year", "rated", "read_results",
+           "read_series", "sample", "seasons", "smallest_change", "spread", "swept", "uncertainty"]

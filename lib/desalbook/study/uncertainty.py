@@ -28,8 +28,8 @@ if TYPE_CHECKING:
 
     import pandas as pd
 
-__all__ = ["DISTRIBUTIONS", "METHODS", "Indices", "Missed", "Spread", "Uncertainty", "indices", "interval", "sample",
-           "uncertainty"]
+__all__ = ["DISTRIBUTIONS", "METHODS", "Indices", "Missed", "Spread", "Uncertainty", "indices", "interval", "limit_of",
+           "sample", "uncertainty"]
 
 DISTRIBUTIONS = ("uniform", "normal", "lognormal", "triangular")
 METHODS = ("sobol", "latin-hypercube")
@@ -382,7 +382,7 @@ def uncertainty(plant: Any, spreads: Mapping[str, Spread], limits: Mapping[str, 
         if name not in CONDITIONS:
             raise DesignError("no such condition", where="spreads", value=name, allowed=", ".join(CONDITIONS),
                               do=nearest(name, CONDITIONS))
-    judged = {name: _limit(name, text) for name, text in limits.items()}
+    judged = {name: limit_of(name, text) for name, text in limits.items()}
     laws = {name: one.of(name, CONDITIONS[name]) for name, one in spreads.items()}
     mixed = _cholesky(names, correlation or {})
     shares = shares and mixed is None and method == "sobol" and len(names) > 1
@@ -445,8 +445,16 @@ def _round(plant: Any, names: tuple[str, ...], laws: Mapping[str, Any], judged: 
     return Uncertainty(frame, missed, indexed, ranges, count, seed, method, inputs=names)
 
 
-def _limit(name: str, text: str) -> tuple[str, float]:
-    """Sense and SI value of a limit as it is written."""
+def limit_of(name: str, text: str) -> tuple[str, float]:
+    """Sense and SI value of a limit of a rating as it is written: ``<= 1 mg/L as B``, ``>= 55 barg``.
+
+    Parameters
+    ----------
+    name : str
+        Column of the rating.
+    text : str
+        At most where no sense is written.
+    """
     if name not in RATED:
         raise DesignError("no such value of a rating", where="limits", value=name, do=nearest(name, RATED))
     sense, value = ("<=", text)

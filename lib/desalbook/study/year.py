@@ -1,0 +1,239 @@
+"""A year of a plant that is built, from a series of days, weeks or months: the sized plant rated at each of them."""
+
+from __future__ import annotations
+
+import os
+import threading
+from collections.abc import Mapping, Sequence
+from concurrent.futures import Executor
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from desalbook.balances import total_flow
+from desalbook.hydraulics.energy import specific_energy
+from desalbook.plant.energy import consumer_yearly_energy
+from desalbook.plant.rating import CONDITIONS, RATED
+from desalbook.problems import DesignError
+from desalbook.study.progress import Progress
+from desalbook.study.ratings import Rating, rated
+from desalbook.study.uncertainty import limit_of
+from desalbook.trail import values
+from desalbook.units import KINDS, parse, show
+from desalbook.units.fieldmeta import nearest
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+__all__ = ["Year", "operating_year", "read_series"]
+
+LABELS = ("date", "day", "week", "month", "time", "label")
+"""Columns of a series that name its steps."""
+_WEEK = "7 d"
+
+
+@dataclass(frozen=True)
+class Year:
+    """What came of a series.
+
+    Parameters
+    ----------
+    frame : DataFrame
+        One row a step, SI, as `desalbook.rate` gives it, with ``label``; ``energy`` is that of the membrane section of
+        all trains over the step, J.
+    step : array of shape (steps,)
+        How long each lasts, s.
+    outside : mapping of str to float
+        How long each limit was broken, s: checks of the sized plant, limits that were given, and cases without answer.
+    trains : float
+    """
+
+    frame: pd.DataFrame
+    step: np.ndarray
+    outside: Mapping[str, float]
+    trains: float
+
+    @property
+    def energy(self) -> float:
+        """Energy of the membrane section of all trains over the series, J; steps without an answer add nothing."""
+        return float(np.nansum(self.frame["energy"]))
+
+    @property
+    def specific_energy(self) -> float:
+        """Energy over permeate, J/m3, of the whole series: weighted by what was produced, no mean of means."""
+        power, flow = (self._mean(name) for name in ("section_power", "permeate_flow"))
+        with values(keep=False):
+            return float(specific_energy.at("value", electric_power=power, product_flow=flow))
+
+    def _mean(self, name: str) -> float:
+        value = self.frame[name].to_numpy()
+        good = np.isfinite(value)
+        return float(np.average(value[good], weights=self.step[good])) if good.any() else float("nan")
+
+    def extremes(self, name: str) -> tuple[tuple[str, float], tuple[str, float]]:
+        """The least and the largest value of a column, each with the label of its step; SI.
+
+        Parameters
+        ----------
+        name : str
+            Column of the rating.
+        """
+        value = self.frame[name].to_numpy()
+        if not np.isfinite(value).any():
+            return ("", float("nan")), ("", float("nan"))
+        low, high = int(np.nanargmin(value)), int(np.nanargmax(value))
+        label = self.frame["label"]
+        return (str(label.iloc[low]), float(value[low])), (str(label.iloc[high]), float(value[high]))
+
+    def worst_week(self, name: str, least: bool = False) -> tuple[str, float]:
+        """The seven days with the largest mean of a column, or the least: the label of their first step, and the mean.
+
+        Parameters
+        ----------
+        name : str
+            Column of the rating; SI.
+        least : bool
+        """
+        week = float(parse(_WEEK, KINDS["time.day"], "week"))
+        value, ends = self.frame[name].to_numpy(), np.cumsum(self.step)
+        begins = ends - self.step
+        best: tuple[str, float] = ("", float("nan"))
+        for i, begin in enumerate(begins):
+            if begin + week > ends[-1] * (1 + 1e-12) and i:
+                break
+            share = np.clip(np.minimum(ends, begin + week) - np.maximum(begins, begin), 0.0, None)
+            if not np.isfinite(value[share > 0]).all():
+                continue
+            mean = float(np.average(value[share > 0], weights=share[share > 0]))
+            if np.isnan(best[1]) or (mean < best[1] if least else mean > best[1]):
+                best = (str(self.frame["label"].iloc[i]), mean)
+        return best
+
+    def words(self, units: str = "si") -> str:
+        """The series in a few lines."""
+        first, last = (str(self.frame["label"].iloc[i]) for i in (0, -1))
+        lines = [f"{len(self.frame)} steps, {first} to {last}: membrane section "
+                 f"{show(self.energy, 'energy.year', units)}, {show(self.specific_energy, 'specific energy', units)} "
+                 f"of permeate"]
+        for name in ("feed_pressure", "permeate_tds", "permeate_boron", "specific_energy"):
+            (low_at, low), (high_at, high) = self.extremes(name)
+            week, mean = self.worst_week(name)
+            lines.append(f"{name.replace('_', ' ')}: {show(low, RATED[name], units)} ({low_at}) to "
+                         f"{show(high, RATED[name], units)} ({high_at}); highest week from {week}, "
+                         f"{show(mean, RATED[name], units)}")
+        lines += [f"outside for {show(time, 'time', units)}: {what}" for what, time in self.outside.items()]
+        return "\n".join(lines if self.outside else [*lines, "no limit is broken"])
+
+
+def read_series(series: str | os.PathLike[str] | pd.DataFrame) -> tuple[list[str], dict[str, np.ndarray]]:
+    """A series from a CSV file or a table, in SI.
+
+    Parameters
+    ----------
+    series : path or DataFrame
+        Columns with their units in the head, ``temperature, degC``; one of `LABELS` names the steps.
+
+    Returns
+    -------
+    labels : list of str
+    conditions : mapping of str to array of shape (steps,)
+
+    Raises
+    ------
+    DesignError
+        Row, column and value of what cannot be read.
+    """
+    import pandas as pd
+
+    if not isinstance(series, pd.DataFrame):
+        try:
+            series = pd.read_csv(Path(series), dtype=str, keep_default_na=False, comment="#", skipinitialspace=False)
+        except (OSError, ValueError) as error:
+            said = getattr(error, "strerror", None) or "not a CSV table"
+            raise DesignError(f"cannot be read: {said.lower()}", where="series", value=str(series),
+                              do="give a CSV file with one head line") from None
+    labels = [str(i + 1) for i in range(len(series))]
+    found: dict[str, np.ndarray] = {}
+    for head in series.columns:
+        name, _, unit = (x.strip() for x in str(head).partition(","))
+        if name.lower() in LABELS:
+            labels = [str(x) for x in series[head]]
+            continue
+        if name not in CONDITIONS:
+            raise DesignError("no such condition", where="series", value=str(head), allowed=", ".join(CONDITIONS),
+                              do=nearest(name, CONDITIONS))
+        kind = KINDS[CONDITIONS[name]]
+        found[name] = np.array([float(parse(f"{x} {unit}".strip(), kind, f"series, row {n}, {name}"))
+                                for n, x in enumerate(series[head], 1)])
+    if not found or not len(series):
+        raise DesignError("no conditions in it", where="series", allowed=", ".join(CONDITIONS),
+                          do='write columns such as "temperature, degC" and one row a step')
+    return labels, found
+
+
+def operating_year(plant: Any, series: str | os.PathLike[str] | pd.DataFrame, *, step: str | Sequence[str] = "1 d",
+                   limits: Mapping[str, str] | None = None, control: str = "product-flow",
+                   executor: Executor | None = None, chunk: int | None = None,
+                   results: str | os.PathLike[str] | None = None, progress: Progress = None,
+                   cancel: threading.Event | None = None) -> Year:
+    """Rate a sized plant at each step of a series.
+
+    Membranes and pressure train are held; every step is steady, and all trains run. Tanks between production and
+    demand, chemicals and cleaning are not in it.
+
+    Parameters
+    ----------
+    plant : Plant or Sized
+    series : path or DataFrame
+        See `read_series`.
+    step : text, or one a row
+        How long a step lasts, ``1 d``, ``1 h``; of months, one text each.
+    limits : mapping of column to text, optional
+        ``{"permeate_boron": "<= 1 mg/L as B"}``, beside the checks of the sized plant.
+    control : str
+    executor, chunk, results, progress, cancel : optional
+        As for `desalbook.rate`.
+
+    Returns
+    -------
+    Year
+
+    Raises
+    ------
+    DesignError
+        A series, a step or a limit that cannot be read.
+    """
+    sized = getattr(plant, "sized", plant)
+    labels, given = read_series(series)
+    texts = [step] * len(labels) if isinstance(step, str) else list(step)
+    if len(texts) != len(labels):
+        raise DesignError("not one step a row", where="step", value=len(texts), allowed=str(len(labels)),
+                          do="give one text for all, or one for each row")
+    lasts = np.array([float(parse(text, KINDS["time.day"], "step")) for text in texts])
+    judged = {name: limit_of(name, text) for name, text in (limits or {}).items()}
+    trains = float(sized.ledger["duty.trains"])
+    frame = rated(Rating(sized, control, **given), executor, chunk, results, progress, cancel)
+    lasts = lasts[:len(frame)]
+    frame = frame.assign(label=labels[:len(frame)])
+    with values(keep=False):
+        frame["energy"] = consumer_yearly_energy.at("value", electric_power=frame["section_power"].to_numpy(),
+                                                    running_count=trains, running_time=lasts)
+        frame["plant_permeate"] = total_flow.at("value", flow=frame["permeate_flow"].to_numpy(), units=trains)
+    return Year(frame, lasts, _outside(frame, lasts, judged), trains)
+
+
+def _outside(frame: pd.DataFrame, lasts: np.ndarray, judged: Mapping[str, tuple[str, float]]) -> dict[str, float]:
+    """How long each limit is broken, the longest first."""
+    found: dict[str, float] = {}
+    for said, reason, time in zip(frame["caution"], frame["reason"], lasts, strict=True):
+        for sentence in {x for x in str(said).split("; ") if x} | ({f"no answer: {reason}"} if reason else set()):
+            found[sentence] = found.get(sentence, 0.0) + float(time)
+    for name, (sense, limit) in judged.items():
+        value = frame[name].to_numpy()
+        broken = ~(value <= limit if sense == "<=" else value >= limit)
+        if broken.any():
+            words = f"{name.replace('_', ' ')}: {'above' if sense == '<=' else 'below'} {show(limit, RATED[name])}"
+            found[words] = float(lasts[broken].sum())
+    return dict(sorted(found.items(), key=lambda item: -item[1]))

@@ -1,0 +1,91 @@
+"""A year from a series: the same answers as ratings one by one, weighted by time and by what was produced."""
+
+from __future__ import annotations
+
+from concurrent.futures import ThreadPoolExecutor
+
+import numpy as np
+import pandas as pd
+import pytest
+
+import desalbook as db
+from desalbook import paths
+from desalbook.problems import DesignError
+from desalbook.study import operating_year, read_series
+from tests import shared
+
+DAYS = (31, 28, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31)
+WARM = (16, 15.5, 16, 17.5, 20, 23.5, 26, 27.5, 26.5, 24, 20.5, 17.5)
+SALT = (38.6, 38.5, 38.4, 38.4, 38.6, 38.9, 39.1, 39.3, 39.3, 39.1, 38.9, 38.7)
+MONTHS = pd.DataFrame({"month": [f"{n:02d}" for n in range(1, 13)], "temperature, degC": WARM, "salinity, g/kg": SALT})
+
+
+@pytest.fixture(scope="module")
+def plant():
+    return shared.plant()
+
+
+@pytest.fixture(scope="module")
+def year(plant):
+    return operating_year(plant, MONTHS, step=[f"{n} d" for n in DAYS], limits={"permeate_boron": "<= 0.6 mg/L as B"})
+
+
+def test_months_are_rated_as_they_stand_and_weighted_by_their_days(plant, year):
+    cases = db.rate(plant, temperature=[f"{t} degC" for t in WARM], salinity=[f"{s} g/kg" for s in SALT])
+    for name in ("feed_pressure", "permeate_boron", "section_power"):
+        assert (year.frame[name].to_numpy() == cases[name].to_numpy()).all()
+    days, power = np.array(DAYS) * 86400.0, cases["section_power"].to_numpy()
+    trains = float(plant["duty.trains"])
+    assert year.energy == pytest.approx(trains * (power * days).sum(), rel=1e-12)
+    made = (cases["permeate_flow"].to_numpy() * days).sum()
+    assert year.specific_energy == pytest.approx((power * days).sum() / made, rel=1e-12)
+    assert year._mean("temperature") - 273.15 == pytest.approx(20.90685, abs=1e-5)  # of the days, worked by hand
+    assert year._mean("temperature") - 273.15 != pytest.approx(np.mean(WARM), abs=0.01)
+
+
+def test_what_is_outside_is_told_with_its_time(year):
+    broken = sum(d for d, b in zip(DAYS, year.frame["permeate_boron"], strict=True) if not b <= 0.6e-3)
+    (words,) = [w for w in year.outside if w.startswith("permeate boron")]
+    assert 0 < broken < 365 and year.outside[words] == pytest.approx(86400 * broken)
+    assert year.extremes("feed_pressure")[1][0] == "02" and year.extremes("permeate_boron")[1][0] in ("08", "09")
+    assert "kWh/m3" in year.words() and "kWh/kgal" in year.words("us")
+
+
+def test_the_demo_year_day_by_day(plant, tmp_path):
+    path = paths.demo("harbour-town.toml").with_name("harbour-year.csv")
+    year = operating_year(plant, path, results=tmp_path / "a.csv")
+    assert len(year.frame) == 365 and year.frame["reason"].eq("").all()
+    value = year.frame["feed_pressure"].to_numpy()
+    means = np.convolve(value, np.ones(7) / 7, "valid")
+    label, mean = year.worst_week("feed_pressure")
+    assert label == year.frame["label"].iloc[int(means.argmax())] and mean == pytest.approx(means.max(), rel=1e-12)
+    assert year.worst_week("feed_pressure", least=True)[1] == pytest.approx(means.min(), rel=1e-12)
+    with ThreadPoolExecutor(2) as pool:
+        again = operating_year(plant, path, executor=pool, results=tmp_path / "b.csv")
+    assert (tmp_path / "a.csv").read_bytes() == (tmp_path / "b.csv").read_bytes() and again.energy == year.energy
+
+
+def test_units_in_the_head_are_read(tmp_path):
+    (tmp_path / "us.csv").write_text('day,"temperature, degF","age, years"\na,60.8,1\nb,59.9,1\n')
+    labels, given = read_series(tmp_path / "us.csv")
+    assert labels == ["a", "b"] and given["temperature"] == pytest.approx([289.15, 288.65])
+    assert given["age"] == pytest.approx([31557600.0] * 2)
+    for text, words in (("day,temperature\na,16\n", "temperature"),
+                        ('day,"turbidity, NTU"\na,3\n', "no such condition"),
+                        ('"temperature, degC"\nwarm\n', "row 1"),
+                        ("day\na\n", "no conditions"), ("", "cannot be read")):
+        (tmp_path / "bad.csv").write_text(text)
+        with pytest.raises(DesignError, match=words) as caught:
+            read_series(tmp_path / "bad.csv")
+        assert "\n" not in str(caught.value)
+    with pytest.raises(DesignError, match="cannot be read"):
+        read_series(tmp_path / "none.csv")
+
+
+def test_a_step_without_answer_is_time_outside(plant):
+    series = pd.DataFrame({"day": ["a", "b"], "temperature, degC": [20, 20], "salinity, g/kg": [37, 125]})
+    year = operating_year(plant, series, step="12 h")
+    assert any(w.startswith("no answer") and t == 43200.0 for w, t in year.outside.items())
+    assert np.isfinite(year.energy) and np.isfinite(year.specific_energy)
+    with pytest.raises(DesignError, match="one step a row"):
+        operating_year(plant, series, step=["1 d"])
