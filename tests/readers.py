@@ -197,6 +197,7 @@ def battery() -> Iterator[str]:
         if "strength" in metas(section):
             yield from moved(base, {f"{name}.strength": "10 % w/w"})
     yield from moved(base, {f"water.ions[{ion}]": "0.5 mg/L" for ion in ("NO3", "PO4", "NH4", "Al", "CO3")})
+    yield from moved(base, {"power.insulation": "pvc", "power.installation": "wall"})
     yield from map(feasible_text, range(8))
     yield from own_sheets()
     yield from moved(base, {"energy_recovery.over_flush": "8 %"})
@@ -240,8 +241,9 @@ def _read_by_people() -> None:
         for picture in PICTURES.values():
             picture.draw(plant, "si")
         for view in (views.chemicals, views.washes, views.checks, views.limits, views.pressures, views.outages,
-                     views.machines):
+                     views.machines, views.loads, views.guarantees):
             view(plant)
+        _ = plant.instruments, plant.signals, plant.sequences
     compare_recovery(db.read(paths.demo("harbour-town.toml")))
 
 

@@ -60,7 +60,8 @@ def signals(inp: Inputs, places: Sequence[Instrument], machines: Mapping[str, tu
     for key, of in table("valves").items():
         if "needs" in of and of["needs"].value not in machines:
             continue
-        rows.append(_row(key, of.title, of["signals"].value, n if of["per"].value == "train" else 1.0))
+        rows.append(_row(key, of.title, of["signals"].value, n if of["per"].value == "train" else 1.0,
+                         of["fail"].value))
     rows.append(_row("panel", "Panel: stop, supply, common alarm", "panel", n + 1.0))
     because: list[Choice | Figure] = [*decides, *(c for c, _ in machines.values() if isinstance(c, Figure))]
     used, installed, modules = {}, {}, {}
@@ -88,7 +89,7 @@ def sum_of(numbers: Any) -> float:
     return whole
 
 
-def _row(key: str, title: str, kind: str, count: float) -> dict[str, Any]:
+def _row(key: str, title: str, kind: str, count: float, fail: str = "") -> dict[str, Any]:
     row = table("signal_counts").row(kind, "control.signals")
-    return {"key": key, "title": title, "type": row.title, "count": count,
+    return {"key": key, "title": title, "type": row.title, "count": count, "on_failure": fail,
             **{name: float(row[name].value) for name in TYPES}}
