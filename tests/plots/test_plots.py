@@ -8,8 +8,10 @@ from xml.etree import ElementTree
 
 import numpy as np
 import pytest
+from matplotlib.colors import to_rgb
 from matplotlib.figure import Figure
 
+import desalbook as db
 from desalbook import theme
 from desalbook.plots.plant import Plots
 from desalbook.problems import DesignError
@@ -81,6 +83,25 @@ def test_values_are_those_of_the_plant_in_the_units_asked_for(plant):
     runs = plant.sized.pressure.operating
     assert marked == {round(float(o.flow) * 15850.323141489, 6) for o in runs.values()}
     assert "gpm" in curve.get_xlabel() and "ft" in curve.get_ylabel()
+
+
+def test_ions_stand_to_their_sides_by_their_charge(plant):
+    row = plant["water.equivalents"]
+    ax = plant.plot.ions().axes[0]
+    drawn = sorted(float(p.get_width()) for p in ax.patches)
+    assert drawn[0] == pytest.approx(-max(row.values)) and drawn[-1] == pytest.approx(-min(row.values))
+    assert sum(w for w in drawn if w > 0) == pytest.approx(float(plant["water.anions"]), rel=5e-3)
+    with pytest.raises(DesignError, match="no such analysis"):
+        plant.plot.ions(analysis="well")
+
+
+def test_a_motor_that_pulls_the_voltage_down_too_far_is_told_apart(plant):
+    dips = {c.title: 100 * float(c.start_dip) for c in plant.sized.power.circuits.values() if c.start_dip is not None}
+    patches = plant.plot.motor_starts().axes[0].patches
+    assert sorted(p.get_width() for p in patches) == pytest.approx(sorted(dips.values()))
+    tight = db.size(plant.design.with_values({"limits.voltage_dip_motor": "5 %"}))
+    colours = {p.get_facecolor()[:3] for p in tight.plot.motor_starts().axes[0].patches}
+    assert len(colours) == 2 and to_rgb(theme.colour("fails")) in colours
 
 
 def test_a_vessel_at_a_case(plant):

@@ -81,6 +81,18 @@ class Plots:
 
         return limits.limits(self._plant, units, most)
 
+    def ions(self, units: str = "si", analysis: str = "water") -> Plot:
+        """Equivalents of each ion of the raw water, cations against anions."""
+        from desalbook.plots import waters
+
+        return waters.ions(self._plant, units, analysis)
+
+    def motor_starts(self, units: str = "si") -> Plot:
+        """Voltage dip of each motor when it starts, with its limit."""
+        from desalbook.plots import power
+
+        return power.motor_starts(self._plant, units)
+
     def water_line(self, units: str = "si", width: int = 1200) -> Drawing:
         """The plant as one ribbon of water: height is pressure, width flow, tint salinity."""
         from desalbook.drawings.water_line.plant import picture
