@@ -112,3 +112,11 @@ def test_order_over_random_plants():
         bad = {k.partition(" ")[0] for k in out_of_order(plant)}
         told = {id for id, line in Plant(plant).verdicts.items() if line.more["verdict"] == "fails"}
         assert all(any(f"[{k}]" in id for id in told) for k in bad), (seed, bad)
+
+
+def test_a_range_beyond_the_table_is_a_failed_check_and_no_refusal():
+    text = shared.demo().text
+    assert not any(id.endswith(".short") for id in shared.plant().verdicts)
+    far = Plant(size(from_text(f'{text}\n[control]\ntrip_in_range = "50 %"\n')))
+    assert far.verdicts["control.range[product-ph].short"].more["verdict"] == "fails"
+    assert float(far["control.range[product-ph]"]) == 14.0

@@ -12,9 +12,8 @@ from typing import Any
 
 from desalbook.controls.set_points import ROOM, SET_POINT, alarm_steps, order_gap, room_wanted, set_offset
 from desalbook.hydraulics.rows import row_line
-from desalbook.problems import Infeasible
 from desalbook.tables import Row, table
-from desalbook.trail import Figure, assumed, checked, picked, scope
+from desalbook.trail import Figure, assumed, checked, note, picked, scope
 from desalbook.trail.inputs import Inputs
 from desalbook.units import parse, show
 
@@ -94,11 +93,6 @@ def instruments(inp: Inputs, places: Sequence[Place], trains: Figure) -> list[In
     inp : Inputs
     places : sequence of Place
     trains : Figure
-
-    Raises
-    ------
-    Infeasible
-        No range of the table reaches what is measured.
     """
     with scope("plant"):
         sides = {name: assumed(f"control.{name}_side", value, "factor", symbol="s", source="definition",
@@ -139,21 +133,26 @@ def _range(inp: Inputs, place: Place, row: Row, gap: Figure) -> tuple[Figure, Fi
     judged, won = [], None
     for value, text in zip(listed.values, listed.texts, strict=True):
         span = value - start
-        wanted = normal * float(factor) if trip is None else trip / float(inside)
+        wanted = normal * (float(factor) if len(listed.values) > 1 else 1.0) if trip is None else trip / float(inside)
         beyond = (normal + steps * float(gap) * span) / float(inside)
         fits = won is None and span >= wanted * (1 - 1e-9) and span >= beyond * (1 - 1e-9)
         judged.append({"key": text, "value": value, "won": fits})
         won = (value, text) if fits else won
-    if won is None:
-        raise Infeasible(f"{row.title.lower()}: no range of the table reaches it", where=f"control.range[{key}]",
-                         value=show(float(place.high), kind), allowed=f"up to {listed.texts[-1]}",
-                         do="lower control.range_factor, or divide the flow among more trains (duty.trains)")
+    ends = won is None
+    if won is None:  # the table ends below it: the largest is taken, and a check says so
+        won = (listed.values[-1], listed.texts[-1])
+        judged[-1]["won"] = True
     inputs: dict[str, Any] = {"normal": place.high, "factor": factor, "inside": inside, "gap": gap, "low": low}
     if place.trip_high is not None:
         inputs["trip"] = place.trip_high
     high = picked(f"control.range[{key}]", won[0], kind, title=f"Range high: {row.title}", symbol="x_u",
                   rule="smallest everyday range that contains the normal value with its margin, and the set points",
                   candidates=judged, inputs=inputs, table="instrument_ranges", source=listed.source)
+    if ends:
+        note(f"control.range[{key}].short", title=f"{tag(row)} range", verdict="fails",
+             why=f"no range of the table holds {show(float(place.high), kind)} with its margin and set points",
+             do="order a special range, lower control.range_factor, or divide the flow among more trains (duty.trains)",
+             inputs={"normal": place.high, "range": high, "factor": factor, "inside": inside})
     return low, high
 
 
