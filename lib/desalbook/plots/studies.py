@@ -1,0 +1,91 @@
+"""A plant through its year, and what its uncertain inputs move."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from desalbook.plant.rating import CONDITIONS, RATED
+from desalbook.plots.figure import Plot, axes, axis_label, colour, limit_line, new, styled, thin_thousands
+from desalbook.study import Uncertainty, Year
+from desalbook.units import show, to_display
+
+__all__ = ["tornado", "year"]
+
+_PANELS = (("temperature", "sea"), ("feed_pressure", "energy"), ("permeate_boron", "product"),
+           ("specific_energy", "energy"))
+_TITLES = {"specific_energy": "RO section energy"}
+_DAY = 86400.0  # s
+
+
+@styled
+def year(of: Year, units: str = "si") -> Plot:
+    """Water temperature, feed pressure, permeate boron and energy of a year, step by step, the extremes named.
+
+    Parameters
+    ----------
+    of : Year
+    units : {"si", "us"}
+    """
+    said = []
+    made = new("The year step by step", "", height=470)
+    days = (np.cumsum(of.step) - of.step / 2) / _DAY
+    first = None
+    for n, (name, role) in enumerate(_PANELS):
+        ax = made.add_subplot(len(_PANELS), 1, n + 1, sharex=first)
+        first = first or ax
+        kind = RATED[name]
+        ax.plot(days, to_display(of.frame[name].to_numpy(), kind, units), color=colour(role))
+        title = _TITLES.get(name, name.replace("_", " ").capitalize())
+        (low_at, low), (high_at, high) = of.extremes(name)
+        said.append(f"{title}: {show(low, kind, units)} on {low_at} to {show(high, kind, units)} on {high_at}")
+        bottom, top = ax.get_ylim()
+        ax.set_ylim(bottom, top + 0.12 * (top - bottom))
+        ax.set_title(axis_label(title, kind, units), loc="left", fontsize=12, fontweight="bold")
+        ax.annotate(f"{show(low, kind, units, unit=False)} on {low_at}, {show(high, kind, units, unit=False)} on "
+                    f"{high_at}", (1, 1), xycoords="axes fraction", xytext=(0, 5), textcoords="offset points",
+                    ha="right", color=colour("quiet"))
+        ax.tick_params(labelbottom=n == len(_PANELS) - 1)
+        thin_thousands(ax)
+    if first is not None:
+        made.axes[-1].set_xlabel("day of the series")
+    made.alternative = "; ".join(said) + "."
+    made.subplots_adjust(left=0.1, right=0.97, top=0.94, bottom=0.09, hspace=0.5)
+    return made
+
+
+@styled
+def tornado(of: Uncertainty, name: str, units: str = "si") -> Plot:
+    """What each uncertain input moves: the mean of a value in the lowest and in the highest twentieth of it.
+
+    Parameters
+    ----------
+    of : Uncertainty
+    name : str
+        Column of the rating.
+    units : {"si", "us"}
+    """
+    rows, kind = of.tornado(name), RATED[name]
+    title = name.replace("_", " ").capitalize()
+    said = [f"{r.input.replace('_', ' ')} {show(r.low, CONDITIONS[r.input], units)} to "
+            f"{show(r.high, CONDITIONS[r.input], units)}: {show(r.at_low, kind, units)} to "
+            f"{show(r.at_high, kind, units)}" for r in rows.itertuples()]
+    made = new(f"What moves {title.lower()}", said, height=84 + 34 * len(rows))
+    ax = axes(made, left=210, right=24, bottom=44, top=16)
+    y = np.arange(len(rows))[::-1]
+    low, high = (to_display(rows[k].to_numpy(), kind, units) for k in ("at_low", "at_high"))
+    drawn = ax.barh(y, high - low, left=low, height=0.5, color=colour("energy"))
+    for bar in drawn:  # an end is no nought that the axis must begin at
+        bar.sticky_edges.x.clear()
+    ax.set_yticks(y, [f"{r.input.replace('_', ' ')}\n{show(r.low, CONDITIONS[r.input], units, pretty=True)} to "
+                      f"{show(r.high, CONDITIONS[r.input], units, pretty=True)}" for r in rows.itertuples()])
+    ax.axvline(to_display(of.ranges[name][1], kind, units), color=colour("quiet"), linewidth=1)
+    judged = of.missed[name]
+    ax.margins(x=0.08)
+    ax.autoscale_view()
+    lowest, highest = ax.get_xlim()
+    at = to_display(judged.limit, kind, units)
+    if lowest - 0.5 * (highest - lowest) < at < highest + 0.5 * (highest - lowest):
+        limit_line(ax, at, f"limit {show(judged.limit, kind, units, trim=True, pretty=True)}", along="y")
+    ax.set_xlabel(axis_label(title, kind, units))
+    ax.set_ylim(-0.7, len(rows) - 0.3)
+    return made
