@@ -203,6 +203,19 @@ def test_the_server_ends_with_the_program_that_started_it(tmp_path):
         os.kill(server, 0)
 
 
+def test_the_lab_can_be_rooted_at_a_work_folder_without_terminals(tmp_path, monkeypatch):
+    seen = []
+    monkeypatch.setattr(lab, "_served", lambda line, env, root: seen.append((line, root)) or 0)
+    monkeypatch.setattr(lab, "_reference", lambda folder: None)
+    work = tmp_path / "work"
+    assert cli.main(["lab", "--folder", str(work), "--no-terminals", "--no-browser"]) == 0
+    line, root = seen[0]
+    assert root == work.resolve() and (work / "notebooks" / "00-start.ipynb").is_file()
+    assert f"--ServerApp.root_dir={work.resolve()}" in line and "--ServerApp.terminals_enabled=False" in line
+    assert cli.main(["lab", "--no-browser"]) == 0
+    assert not any("terminals" in x for x in seen[1][0]) and seen[1][1] != root
+
+
 def test_the_server_is_started_with_settings_of_its_own(tmp_path, monkeypatch):
     seen = {}
 

@@ -147,6 +147,8 @@ def _parser() -> argparse.ArgumentParser:
     lab = job("lab", _lab, "open the notebooks")
     lab.add_argument("file", metavar="FILE", nargs="?", help="design file (default: the demo plant)")
     lab.add_argument("--copy-only", metavar="DIR", help="only copy notebooks and demo designs into DIR")
+    lab.add_argument("--folder", metavar="DIR", help="work in DIR: notebooks are copied into it, nothing else is shown")
+    lab.add_argument("--no-terminals", action="store_true", help="offer no command line in the browser")
     lab.add_argument("--no-browser", action="store_true", help="start the server and print its address")
     lab.add_argument("--port", type=int, metavar="N", help="port of the server")
     return parser
@@ -444,7 +446,8 @@ def _lab(given: argparse.Namespace) -> int:
         written = lab.copy(given.copy_only)
         print(f"{len(written)} files copied to {given.copy_only}; existing files were not changed")
         return 0
-    return lab.start(given.file, browser=not given.no_browser, port=given.port)
+    return lab.start(given.file, browser=not given.no_browser, port=given.port, folder=given.folder,
+                     terminals=not given.no_terminals)
 
 
 if __name__ == "__main__":

@@ -55,13 +55,15 @@ def copy(folder: str | os.PathLike) -> list[Path]:
     return written
 
 
-def command(root: Path, *, browser: bool = True, port: int | None = None) -> list[str]:
-    """The command line of the notebook server."""
+def command(root: Path, *, browser: bool = True, port: int | None = None, terminals: bool = True) -> list[str]:
+    """The command line of the notebook server, which shows its root folder and nothing above it."""
     line = [sys.executable, "-m", "jupyterlab", f"--ServerApp.root_dir={root}",
             f"--LabApp.default_url=/lab/tree/{_START}",
             "--LabApp.check_for_updates_class=jupyterlab.NeverCheckForUpdate", "--LabApp.news_url=None"]
     if not browser:
         line.append("--no-browser")
+    if not terminals:
+        line.append("--ServerApp.terminals_enabled=False")
     if port is not None:
         line.append(f"--port={port}")
     if hasattr(os, "geteuid") and os.geteuid() == 0:
@@ -70,7 +72,7 @@ def command(root: Path, *, browser: bool = True, port: int | None = None) -> lis
 
 
 def start(design: str | os.PathLike | None = None, *, browser: bool = True, port: int | None = None,
-          folder: str | os.PathLike = "desalbook") -> int:
+          folder: str | os.PathLike | None = None, terminals: bool = True) -> int:
     """Start JupyterLab with the start notebook open and wait until it ends.
 
     Parameters
@@ -79,8 +81,11 @@ def start(design: str | os.PathLike | None = None, *, browser: bool = True, port
         Design the panel opens; the demo plant when not said.
     browser : bool
     port : int, optional
-    folder : path
-        Where notebooks are copied to when the kit was installed from a wheel.
+    folder : path, optional
+        Work folder: notebooks and demo designs are copied into it where they are not there yet, and the server shows
+        it alone. Without one, the repository, or ``desalbook`` when the kit was installed from a wheel.
+    terminals : bool
+        Whether the server offers a command line.
 
     Raises
     ------
@@ -91,9 +96,9 @@ def start(design: str | os.PathLike | None = None, *, browser: bool = True, port
         if importlib.util.find_spec(module) is None:
             raise DesignError("the notebook programs are not installed", where="lab", value=module,
                               do='install them with: pip install "desalbook[lab]"')
-    root = paths.repository()
+    root = paths.repository() if folder is None else None
     if root is None:
-        root = Path(folder).resolve()
+        root = Path("desalbook" if folder is None else folder).resolve()
         copy(root)
         print(f"notebooks and demo designs are in {root}")
     env = dict(os.environ)
@@ -109,7 +114,7 @@ def start(design: str | os.PathLike | None = None, *, browser: bool = True, port
         folders = (own, env.get("JUPYTER_CONFIG_PATH", ""))
         env["JUPYTER_CONFIG_PATH"] = os.pathsep.join(x for x in folders if x)
         _reference(root / "notebooks")
-        return _served(command(root, browser=browser, port=port), env, root)
+        return _served(command(root, browser=browser, port=port, terminals=terminals), env, root)
 
 
 def _reference(folder: Path) -> None:
