@@ -188,9 +188,9 @@ def _ro(r: _Reader) -> list[_Row]:
                       ("Permeate TDS", "membrane.permeate_tds"), ("Permeate boron", "membrane.permeate_boron"),
                       ("Concentrate TDS", "membrane.concentrate_tds"), ("CP factor", "membrane.beta_max")):
         rows += r.row(label, id, digits=4 if id == "membrane.beta_max" else 3)
-    if r.has("second_pass.vessels"):
-        elements = "second_pass.elements" if r.has("second_pass.elements") else "membrane.second_pass.elements"
-        words = _vessels(r, "second_pass.vessels", elements, "membrane.second_pass.stages")
+    if r.has("membrane.second_pass.vessels"):
+        words = _vessels(r, "membrane.second_pass.vessels", "membrane.second_pass.elements",
+                         "membrane.second_pass.stages")
         rows.append(_Row("Second pass", words))
         rows += r.row("  recovery", "membrane.second_pass.recovery")
         rows += r.row("  feed pressure", "second_pass.feed_pressure")

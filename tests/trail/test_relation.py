@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 
 from desalbook.problems import TrailError
-from desalbook.trail import Column, Figure, Ledger, checked, given, govern, note, scope, what_if
+from desalbook.trail import Column, Figure, Ledger, checked, given, govern, note, picked, scope, what_if
 from desalbook.trail.expression import evaluate
 from desalbook.units import KINDS
 from tests.every import every
@@ -245,6 +245,18 @@ def test_a_check_has_three_verdicts(ledger):
         x = given(f"a.v{value:.0f}", value, "length", title="v")
         line = checked(f"a.v{value:.0f}.check", x, sense, limit, title="t", do="d")
         assert line.more["verdict"] == verdict
+
+
+def test_a_size_that_the_kit_selected_is_not_marginal(ledger):
+    limit, near = given("a.limit", 100.0, "length", title="limit"), given("a.v", 96.0, "length", title="v")
+    size = picked("a.size", 2.0, "length", title="Size", rule="smallest", inputs={"v": near}, why="",
+                  candidates=[{"key": "2", "value": 2.0, "won": True}])
+    own = checked("a.own.check", near, "<=", limit, title="t", do="d", sized_by=[size])
+    assert own.more["verdict"] == "passes" and own.more["selected"] == ["a.size"]
+    held = checked("a.held.check", near, "<=", limit, title="t", do="d", sized_by=[limit])
+    assert held.more["verdict"] == "marginal" and "selected" not in held.more
+    over = given("a.over", 101.0, "length", title="v")
+    assert checked("a.over.check", over, "<=", limit, title="t", do="d", sized_by=[size]).more["verdict"] == "fails"
 
 
 def test_a_finding_that_is_no_ratio_is_a_line(ledger, inputs):

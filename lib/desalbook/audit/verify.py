@@ -188,6 +188,11 @@ def _checked(line: Mapping[str, Any], lines: Mapping[str, Any]) -> Iterator[str]
     span = abs(limit - zero) or abs(value - zero) or 1.0
     margin = ((limit - value) if more["sense"] == "<=" else (value - limit)) / span
     verdict = "fails" if margin < 0 else "marginal" if margin < MARGINAL else "passes"
+    chosen = more.get("selected", [])
+    if chosen and (verdict != "marginal" or any(id not in lines or lines[id]["sort"] != "picked" for id in chosen)):
+        yield "a size that it calls selected was not"
+    elif chosen:
+        verdict = "passes"
     if more["verdict"] != verdict:
         yield f"the verdict that follows from value and limit is {verdict}"
     if not math.isclose(margin, more["margin"], rel_tol=SAME, abs_tol=1e-12):

@@ -336,6 +336,7 @@ def check_section(
             "<=",
             share,
             title=f"{title}: pressure / rating",
+            sized_by=[rating],
             do=_do(class_key, rating_id),
             caution=CAUTION,
         )

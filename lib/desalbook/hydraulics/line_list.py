@@ -93,6 +93,7 @@ def pipe_line(
         "<=",
         pipe.velocity_limit,
         title=f"Pipe velocity, {part_key(prefix)}",
+        sized_by=[x for x in (pipe.diameter, pipe.nominal) if x is not None],
         do=f"increase {pipe.diameter.id}, or clear it to size automatically",
         caution="Below about 1 m/s seawater leaves deposits on stainless steel, which pits under them. Keep the flow "
                 "above it; drain or flush at standstill.",

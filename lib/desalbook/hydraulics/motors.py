@@ -283,7 +283,7 @@ def size_motor(
         )
     full = _full_load(prefix, rating, electric)
     point = motor_at(prefix, shaft_power, rating, full, drive_efficiency)
-    check_limit(f"{prefix}.motor_load.check", point.load, "motor-load",
+    check_limit(f"{prefix}.motor_load.check", point.load, "motor-load", sized_by=[rating],
                 title=f"Motor load at duty, {unit_words(prefix.rpartition('.')[2])}",
                 do="select a larger motor" if prefix.startswith("power.") else f"increase {prefix}.motor, or clear it",
                 caution="An overloaded motor overheats and can start a fire. Protection and wiring follow local codes.")

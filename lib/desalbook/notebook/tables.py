@@ -219,7 +219,10 @@ def limits(plant: Any, units: str = "si") -> Html:
             continue
         kind, sense = _LIMITS[r["limit"]], "at most" if r["sense"] == "<=" else "at least"
         figure, allowed = (show(r[k], kind, units).replace(" ", "\N{NO-BREAK SPACE}") for k in ("value", "allowed"))
-        verdict = "fails" if not r["passes"] else "marginal" if r["margin"] < MARGINAL else "passes"
+        check = plant.verdicts.get(f"{r['pass']}.{r['limit']}.check")
+        judged = check.more["verdict"] if check is not None else ""
+        verdict = "fails" if not r["passes"] else judged if judged in ("passes", "marginal") else (
+            "marginal" if r["margin"] < MARGINAL else "passes")
         rows.append(r | {"figure": figure, "verdict": verdict, "most": f"{sense} {allowed}"})
     rows.sort(key=lambda r: r["margin"])
     columns = (("title", "Limit", ""), ("figure", "Value", ""), ("most", "Allowed", ""),

@@ -492,8 +492,8 @@ def _checks(p: Plan, rows: list[Row], staged: dict[Corner, Staged], limits: dict
         judged = uneven(p.inp("membrane.flow_spread"), name, governing, prefix)
         cited = limit_source(_guideline_key(p.inp, key)) if key and prefix == "membrane" else "common-practice"
         checked(f"{prefix}.{name}.check", judged, "<=" if rule == "largest" else ">=", limits[name],
-                title=title + words, source=cited,
-                do=_remedy(do, prefix, p.joined))
+                title=title + words, source=cited, do=_remedy(do, prefix, p.joined),
+                sized_by=[rows[0].vessels] if rows[0].vessels is not None else [])
     _review(rows, staged, limits, prefix, words, governing)
 
 

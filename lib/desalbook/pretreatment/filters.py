@@ -208,6 +208,7 @@ def battery(inp: Inputs, flow: Figure, trains: Figure) -> Battery:
                 limit,
                 title=f"Filtration rate, {words}",
                 do="increase filters.count or filters.diameter, or clear both to size automatically",
+                sized_by=[count, diameter],
             )
         checked(
             "filters.count.check",

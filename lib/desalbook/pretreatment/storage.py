@@ -316,6 +316,7 @@ def _tank(inp: Inputs, prefix: str, volume: Figure) -> Tank:
         "<=",
         height,
         title="Depth of water",
+        sized_by=[diameter],
         do=f"use more tanks ({prefix}.count), a greater depth ({prefix}.height), or a larger diameter "
         f"({prefix}.diameter)",
     )

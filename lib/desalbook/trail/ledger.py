@@ -426,6 +426,12 @@ def _on_assumed(figures: Iterable[Any]) -> dict[str, list[str]]:
     return {"assumed": list(dict.fromkeys(titles))} if titles else {}
 
 
+def _selected(figures: Iterable[Any]) -> list[str]:
+    """Ids of those among some sizes that this kit selected."""
+    lines = current().lines
+    return [id for x in figures if (id := getattr(x, "id", "")) in lines and lines[id].sort == "picked"]
+
+
 class scope:
     """Lines made inside speak of this scope; what is not said is inherited. For a ``with`` statement.
 
@@ -661,7 +667,8 @@ def govern(id: str, by_corner: Mapping[_Key, Figure], rule: str, *, title: str, 
 
 
 def checked(id: str, provided: Figure, sense: str, limit: Figure, *, title: str, do: str, caution: str = "",
-            source: str = "definition", decided_by: Sequence[Figure | Choice] = ()) -> Line:
+            source: str = "definition", decided_by: Sequence[Figure | Choice] = (),
+            sized_by: Sequence[Any] = ()) -> Line:
     """Judge a figure against a limit of the same family.
 
     Parameters
@@ -672,6 +679,9 @@ def checked(id: str, provided: Figure, sense: str, limit: Figure, *, title: str,
     decided_by : sequence of figures
         Inputs on which the verdict hangs beside ``provided`` itself, such as a removal or an allowance; where one is
         a default that nobody chose, the verdict says so.
+    sized_by : sequence of figures
+        Sizes that set ``provided``. Where this kit selected one of them, a small margin is its own choice of the
+        smallest size that meets the limit, and passes; where a person wrote it, it is marginal.
 
     Returns
     -------
@@ -697,11 +707,14 @@ def checked(id: str, provided: Figure, sense: str, limit: Figure, *, title: str,
     span = abs(m - zero) or abs(v - zero) or 1.0
     margin = room / span
     verdict = "fails" if margin < 0 else "marginal" if margin < MARGINAL else "passes"
+    chosen = _selected(sized_by) if verdict == "marginal" else []
+    if chosen:
+        verdict = "passes"
     line = Line(id=id, sort="checked", title=title, kind=provided.kind, value=v,
                 inputs={"provided": provided, "limit": limit}, source=source,
                 more={"sense": sense, "limit": m, "ratio": v / m if m else None, "margin": margin,
                       "verdict": verdict, "do": do, "caution": caution} | ({"zero": zero} if zero else {})
-                | _on_assumed((provided, *decided_by)))
+                | ({"selected": chosen} if chosen else {}) | _on_assumed((provided, *decided_by)))
     book.add(line)
     return line
 

@@ -44,7 +44,7 @@ def limit_source(key: str) -> str:
 
 
 def check_limit(id: str, provided: Figure, key: str, *, do: str, title: str = "", caution: str = "",
-                decided_by: Sequence[Figure | Choice] = ()) -> Line:
+                decided_by: Sequence[Figure | Choice] = (), sized_by: Sequence[Figure] = ()) -> Line:
     """Judge a value by a row of the guidelines, in the row's own sense.
 
     Parameters
@@ -55,14 +55,15 @@ def check_limit(id: str, provided: Figure, key: str, *, do: str, title: str = ""
         Of the row's kind.
     key : str
         Row of the guidelines.
-    do, caution, decided_by
+    do, caution, decided_by, sized_by
         See `desalbook.trail.checked`.
     title : str, optional
         The row's where it is not said.
     """
     row = guideline(key)
     return checked(id, provided, "<=" if row.sense == "≤" else ">=", limit(key), title=title or row.title, do=do,
-                   caution=caution, source=limit_source(key), decided_by=decided_by)
+                   caution=caution, source=limit_source(key), decided_by=decided_by,
+                   sized_by=sized_by)
 
 
 def review_limit(id: str, provided: Figure, key: str, *, do: str, title: str = "",

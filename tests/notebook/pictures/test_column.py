@@ -34,8 +34,10 @@ def test_a_figure_far_within_its_limit_has_the_decimals_of_the_limit():
 
 
 def test_a_table_says_thin_where_its_check_does():
-    plant = shared.plant()
+    plant = shared.plant(shared.plant().design.with_value("design_pressure.class_cleaning", "pn-6"))
     high = shared.plant(plant.design.with_value("membrane.recovery", "48 %"))
+    count = high.show("membrane.vessels")
+    high = shared.plant(high.design.with_value("membrane.vessels", count))
     for one, title in ((plant, "CIP circuit: pressure / rating"), (high, "Recovery of one element")):
         assert dict(zip(one.checks["title"], one.checks["verdict"], strict=True))[title] == "marginal"
     limits, parts = ({re.findall(r"<td[^>]*>(.*?)</td>", r)[0]: re.findall(r"<td[^>]*>(.*?)</td>", r)[-1]

@@ -11,6 +11,7 @@ from desalbook.audit.page.summary import VALUES, case_of
 from desalbook.audit.workbook.formulas import MOVED, OFF, STALE, WRITTEN, Formulas
 from desalbook.audit.workbook.places import FIRST, INPUTS, Places, reference
 from desalbook.audit.workbook.style import Style, text
+from desalbook.trail.ledger import MARGINAL
 from desalbook.trail.seal import content_hash
 from desalbook.trail.systems import RANK, sentence, system_of
 from desalbook.trail.words import assumption
@@ -66,7 +67,8 @@ class Sheets:
                 zero = repr(m.get("zero", 0.0))
                 span = f"IF(E{r}<>{zero},ABS(E{r}-{zero}),IF(C{r}<>{zero},ABS(C{r}-{zero}),1))"
                 page.write_formula(at, MARGIN, f"=({a}{r}-{b}{r})/{span}", self.style.percent, m["margin"])
-                page.write_formula(at, VERDICT, f'=IF(G{r}<0,"fails",IF(G{r}<0.05,"marginal","passes"))',
+                near = 0 if m.get("selected") else MARGINAL  # a size that the kit selected is not marginal
+                page.write_formula(at, VERDICT, f'=IF(G{r}<0,"fails",IF(G{r}<{near},"marginal","passes"))',
                                    self.style.top, m["verdict"])
             else:
                 text(page, at, 7, m["verdict"], self.style.fixed)
