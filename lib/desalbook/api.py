@@ -361,6 +361,18 @@ class Plant(Calculated):
         return self._sized.stops
 
     @cached_property
+    def trail(self) -> Trail:
+        """The calculation trail and what can be made of it."""
+        return Trail(lambda: self.record, lambda: self._responses)
+
+    @cached_property
+    def _responses(self) -> list[Any]:
+        """How roots and engines' answers follow the main inputs, by some sixteen plants."""
+        from desalbook.study import responses
+
+        return responses(self.record, self.design, hold(self), size)
+
+    @cached_property
     def record(self) -> dict[str, Any]:
         """The record: plain data, the same for the same design."""
         tables = {"streams": self._sized.streams, "equipment": self._sized.equipment,

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -18,8 +18,8 @@ __all__ = ["Trail"]
 class Trail:
     """The calculation trail of one plant; everything is made from its record alone."""
 
-    def __init__(self, record: Callable[[], dict[str, Any]]):
-        self._record = record
+    def __init__(self, record: Callable[[], dict[str, Any]], responses: Callable[[], Sequence[Any]] = tuple):
+        self._record, self._responses = record, responses
 
     def table(self, units: str = "si") -> pd.DataFrame:
         """One row for each number."""
@@ -43,7 +43,7 @@ class Trail:
         from desalbook.audit.marks import carried
 
         marks, record = Marks(beside), self._record
-        return Trail(lambda: carried(record(), marks))
+        return Trail(lambda: carried(record(), marks), self._responses)
 
     def page(self, path: str | os.PathLike, units: str = "si", paper: str | None = None, depth: str = "full",
              picture: str = "") -> Path:
@@ -77,4 +77,4 @@ class Trail:
         """A spreadsheet with live formulas; at review depth only rows that decide are unfolded and printed."""
         from desalbook.audit.workbook.book import workbook
 
-        return workbook(self._record(), path, units, depth)
+        return workbook(self._record(), path, units, depth, self._responses())

@@ -9,14 +9,14 @@ from __future__ import annotations
 
 import datetime
 import os
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from functools import cache
 from pathlib import Path
 from typing import Any
 
 from desalbook.audit.page.review import printed
 from desalbook.audit.page.shown import units_of
-from desalbook.audit.workbook.formulas import Formulas
+from desalbook.audit.workbook.formulas import RESPONSES, Formulas
 from desalbook.audit.workbook.lines import Lines
 from desalbook.audit.workbook.places import FIRST, INPUTS, RESULTS, TABLES, Places, reference
 from desalbook.audit.workbook.sheets import Sheets
@@ -25,7 +25,8 @@ from desalbook.audit.workbook.style import Style, footed, text
 __all__ = ["workbook"]
 
 
-def workbook(record: Mapping[str, Any], path: str | os.PathLike, units: str = "si", depth: str = "full") -> Path:
+def workbook(record: Mapping[str, Any], path: str | os.PathLike, units: str = "si", depth: str = "full",
+             responses: Sequence[Any] = ()) -> Path:
     """Write the workbook.
 
     Parameters
@@ -37,6 +38,8 @@ def workbook(record: Mapping[str, Any], path: str | os.PathLike, units: str = "s
         Display set of the column *Shown*; formulas are in coherent SI.
     depth : {"summary", "review", "full"}
         Rows that are unfolded and printed: at review depth those that decide. All rows are in every book.
+    responses : sequence of `study.Response`, optional
+        How solved values and engines' answers follow the main inputs; without them they stand still.
 
     Returns
     -------
@@ -54,7 +57,7 @@ def workbook(record: Mapping[str, Any], path: str | os.PathLike, units: str = "s
         book.worksheet_class = _page_class()
         try:
             book.set_properties({"created": datetime.datetime(2000, 1, 1), "title": "Calculation"})
-            _write(book, record, units, depth)
+            _write(book, record, units, depth, responses)
         finally:
             book.close()
         os.replace(half, path)
@@ -78,7 +81,7 @@ def _page_class() -> type:
     return Page
 
 
-def _write(book: Any, record: Mapping[str, Any], units: str, depth: str) -> None:
+def _write(book: Any, record: Mapping[str, Any], units: str, depth: str, responses: Sequence[Any]) -> None:
     places, style = Places(record), Style(book)
     pages: dict[str, Any] = {}
 
@@ -92,10 +95,10 @@ def _write(book: Any, record: Mapping[str, Any], units: str, depth: str) -> None
     chapters = [s for s in places.sheets if s != INPUTS]
     along = chapters.index("Membranes") + 1 if "Membranes" in chapters else len(chapters)
     for name in (RESULTS, INPUTS, *chapters[:along], *places.grids, *chapters[along:], "Checks",
-                 *TABLES, "Marks", "Doubt", "Sources", "Not live", "Revision", "Tables", "State"):
+                 *TABLES, "Marks", "Doubt", "Sources", "Not live", "Revision", "Tables", RESPONSES, "State"):
         page(name)
     tables = _tables(pages["Tables"], record, style)
-    formulas = Formulas(record, places, tables)
+    formulas = Formulas(record, places, tables, responses)
     for x in record["lines"]:
         if x["sort"] != "checked":
             where = places.span.get(x["id"]) or places.cell[x["id"], None]
@@ -117,7 +120,8 @@ def _write(book: Any, record: Mapping[str, Any], units: str, depth: str) -> None
     sheets.state(pages["State"])
     sheets.revision(pages["Revision"])
     sheets.results(pages[RESULTS])
-    for name in ("Tables", "State"):  # for the formulas alone
+    sheets.responses(pages[RESPONSES])
+    for name in ("Tables", RESPONSES, "State"):  # for the formulas alone
         pages[name].hide()
     if unfolded is not None:
         for name in ("Sources", "Not live"):

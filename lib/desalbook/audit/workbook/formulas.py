@@ -9,17 +9,21 @@ shown, whatever their state.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from functools import cached_property
 from typing import Any
 
-from desalbook.audit.graph import SAME, id_of, parents, scales
+from desalbook.audit.graph import SAME, children, descendants, id_of, parents, scales
 from desalbook.audit.workbook.places import Places, reference
 from desalbook.trail.sheet import formula, literal
+from desalbook.trail.stored import value_at
 
-__all__ = ["LONGEST", "Formulas"]
+__all__ = ["LONGEST", "NEAR", "RESPONSES", "Formulas"]
 
 LONGEST = 8000  # characters a spreadsheet takes in one formula, with some to spare
+RESPONSES, OTHERS, FOLLOWED, STEPS, CURVES = "Responses", 1, 2, 4, 7
+"""Sheet of the curves and its rows: how many other inputs moved, how many followed ones, steps, first curve."""
+NEAR = 1e-3  # of its scale: a root that follows by a curve meets its balances so well
 STATE, MOVED, STALE, OFF, WRITTEN = "State", 3, 4, 5, 6
 """Sheet of the states and its columns: moved, stale, residual off, values at writing."""
 
@@ -36,12 +40,36 @@ class Formulas:
     """
 
     def __init__(self, record: Mapping[str, Any], places: Places,
-                 tables: Mapping[str, Mapping[str, tuple[str, str]]] | None = None):
+                 tables: Mapping[str, Mapping[str, tuple[str, str]]] | None = None,
+                 responses: Sequence[Any] = ()):
+        self.responses = [r for r in responses if r.key in places.lines]
         self.record, self.places, self.lines, self.tables = record, places, places.lines, tables or {}
         self._live: dict[tuple[str, str | None], str | None] = {}
         self._stale: dict[str, str | None] = {}
         self.order = [x["id"] for x in record["lines"]]
+        self._follow()
         self.row = {id: n + 3 for n, id in enumerate(self.order)}
+
+    def _follow(self) -> None:
+        """Which lines follow the main inputs by a curve, at which row of the curves, and which inputs they do not."""
+        below = children(self.record["lines"])
+        lost = [descendants(r.changed, below) | set(r.changed) for r in self.responses]
+        self.deaf: dict[str, list[str]] = {}
+        self.curves: list[tuple[str, int, float, list[tuple[float, float]]]] = []
+        self.curve_row: dict[tuple[str, int], int] = {}
+        for id in {id for r in self.responses for id in r.curves}:
+            self.deaf[id] = [r.key for r, gone in zip(self.responses, lost, strict=True)
+                             if id not in r.curves or id in gone]
+        for x in self.record["lines"]:
+            id = x["id"]
+            if id not in self.deaf:
+                continue
+            many = x["value"] if isinstance(x["value"], list) else [x["value"]]
+            for n, value in enumerate(many):
+                bent = [r.curves[id][n] if r.key not in self.deaf[id] else (0.0, 0.0) for r in self.responses]
+                if any(abs(part) > SAME * max(abs(value), 1e-300) for pair in bent for part in pair):
+                    self.curve_row[id, n] = CURVES + len(self.curves)
+                    self.curves.append((id, n, value, bent))
 
     # what a line is --------------------------------------------------------------------------------------
 
@@ -57,9 +85,48 @@ class Formulas:
         elif x["sort"] == "picked" and self.governs(x):
             word = "MAX" if x["more"]["rule"].startswith("largest") else "MIN"
             text = f"={word}({','.join(self.places.known(w) for w in x['inputs'].values())})"
+        elif x["sort"] == "picked" and (need := self.looked_up(x)) is not None:
+            sizes = "{" + ",".join(literal(c["value"]).strip("()") for c in x["more"]["candidates"]) + "}"
+            at = f"1+SUMPRODUCT(--({sizes}<{self.places.known(need)}*(1-1E-9)))"
+            text = f"=INDEX({sizes},MIN({len(x['more']['candidates'])},{at}))"
+        elif x["sort"] == "picked" and self.gathered(x):
+            text = f"={self.places.known(x['inputs'][key])}"
+        elif (row := self.curve_row.get((x["id"], 0 if key is None else x["keys"].index(key)))) is not None:
+            last = 2 + 2 * len(self.responses)
+            curve, steps = (f"{reference(RESPONSES, r, 3)}:{reference(RESPONSES, r, last).partition('!')[2]}"
+                            for r in (row, STEPS))
+            text = f"={reference(RESPONSES, row, 2)}+SUMPRODUCT({curve},{steps})"
         else:
             return None
         return text if len(text) <= LONGEST else None
+
+    def looked_up(self, x: Mapping[str, Any]) -> Any:
+        """The input that a pick of the smallest size that is large enough is judged by; None where its rule is another.
+
+        The candidates, in order, are the sizes; one input has the kind of the pick; and the sizes below it are those
+        that were passed over.
+        """
+        m = x["more"]
+        sizes = [c.get("value") for c in m.get("candidates", ())]
+        own = [w for w in x["inputs"].values() if self.lines[id_of(w)]["kind"] == x["kind"]]
+        if (x["keys"] is not None or not isinstance(x["value"], float) or not m["rule"].startswith("smallest")
+                or len(own) != 1 or len(x["inputs"]) != 1 or len(sizes) < 2 or m["rule"].endswith("over the cases")
+                or not all(isinstance(v, (int, float)) for v in sizes) or sizes != sorted(set(sizes))
+                or len({c.get("needed") for c in m["candidates"]}) > 1):
+            return None
+        need = value_at(self.lines, own[0])[1]
+        right = isinstance(need, float) and next((v for v in sizes if v >= need * (1 - 1e-9)), None) == x["value"]
+        return own[0] if right else None
+
+    def gathered(self, x: Mapping[str, Any]) -> bool:
+        """A pick that puts its inputs in their order, and so can follow them."""
+        if x["keys"] is None or set(x["inputs"]) != set(x["keys"]):
+            return False
+        return all(value_at(self.lines, x["inputs"][k])[1] == v for k, v in zip(x["keys"], x["value"], strict=True))
+
+    def fixed(self, x: Mapping[str, Any]) -> bool:
+        """A pick that does not follow."""
+        return (x["sort"] == "picked" and not self.governs(x) and self.looked_up(x) is None and not self.gathered(x))
 
     @staticmethod
     def governs(x: Mapping[str, Any]) -> bool:
@@ -111,19 +178,26 @@ class Formulas:
     def _can_be_stale(self) -> set[str]:
         found: set[str] = set()
         for x in self.record["lines"]:
-            fixed = x["sort"] in ("engine", "solved") or (x["sort"] == "picked" and not self.governs(x))
+            fixed = x["sort"] in ("engine", "solved") or self.fixed(x)
             bare = x["sort"] == "checked" and "sense" not in x["more"]
             lost = x["sort"] in ("computed", "picked") and not fixed and self.live(x, _key(x)) is None
-            if ((fixed or bare or lost) and parents(x)) or x["because"] or any(p in found for p in parents(x)):
+            sided = any(x["id"] in r.low or x["id"] in r.high for r in self.responses) and not (
+                x["sort"] == "picked" and not self.fixed(x))
+            if (((fixed or bare or lost) and parents(x)) or x["because"] or sided
+                    or any(p in found for p in parents(x))):
                 found.add(x["id"])
         return found
 
     @cached_property
     def watched(self) -> set[str]:
-        """Lines whose move makes another one stale, and all inputs."""
+        """Lines whose move makes another one stale, and all inputs; all there are, where a share is to be stated."""
+        if self.responses:
+            return {x["id"] for x in self.record["lines"] if x["value"] is not None and x["sort"] != "checked"}
         found = {x["id"] for x in self.record["lines"] if x["sort"] in ("given", "assumed")}
         for x in self.record["lines"]:
             found.update(id_of(w) for w in x["because"])
+            if x["sort"] == "picked" and self.looked_up(x) is not None:
+                found.add(x["id"])
             if x["sort"] in ("engine", "solved", "picked", "checked") or x["id"] in self._lost:
                 found.update(parents(x))
         return {id for id in found if self.lines[id]["value"] is not None and self.lines[id]["sort"] != "checked"}
@@ -166,24 +240,65 @@ class Formulas:
         moved = [id_of(w) for w in x["because"]]
         stale = parents(x)
         off: list[str] = []
+        held: list[str] = []
+        if self.responses:
+            held, moved = moved, []  # both ends of each main input were tried: what decides is the same between them
         inputs = list(dict.fromkeys(id_of(w) for w in x["inputs"].values()))
+        if id in self.deaf:
+            return self._followed(x, inputs, held, stale)
         proofs = [r["id"] for r in x["more"].get("residual", ())]
         if x["sort"] == "solved" and proofs:
             proved = set(proofs).union(*(self._ancestors[r] for r in proofs))
             moved += [i for i in inputs if i not in proved]
             off = [id] + [i for i in self.order if i in proved and i != id and self.lines[i]["sort"] == "solved"
                           and self.lines[i]["more"].get("residual")]
-        elif (x["sort"] in ("engine", "solved") or id in self._lost or (x["sort"] == "picked" and not self.governs(x))
+        elif self.responses and self.fixed(x):
+            held += inputs
+        elif (x["sort"] in ("engine", "solved") or id in self._lost or self.fixed(x)
               or (x["sort"] == "checked" and "sense" not in x["more"])):
             moved += inputs
         terms = [self.state(i, MOVED) for i in dict.fromkeys(moved) if i in self.watched]
         terms += [self.state(i, STALE) for i in stale if i in self._can_be_stale]
         terms += [f"({self.state(i, OFF)}>1)" for i in off]
+        terms += [*self._held(held), *self._sides(id)]
         return f"=IF({_plus(terms)}>0,1,0)" if terms else None
+
+    def _held(self, ids: Iterable[str]) -> list[str]:
+        """What moved counts only where anything but one main input within its range was changed."""
+        some = [self.state(i, MOVED) for i in dict.fromkeys(ids) if i in self.watched]
+        return [f"((({_plus(some)})>0)*({reference(RESPONSES, OTHERS, 1)}>0))"] if some else []
+
+    def _sides(self, id: str) -> list[str]:
+        """A pick that is another, or a line that is gone, at an end of a main input is stale on that side."""
+        terms = []
+        if self.lines[id]["sort"] == "picked" and not self.fixed(self.lines[id]):
+            return []  # it follows
+        for k, r in enumerate(self.responses):
+            step = reference(RESPONSES, STEPS, 3 + 2 * k)
+            terms += [f"({step}<0)"] * (id in r.low) + [f"({step}>0)"] * (id in r.high)
+        return terms
+
+    def _followed(self, x: Mapping[str, Any], inputs: list[str], held: list[str], parents_of: list[str]) -> str:
+        """State of a line that follows the main inputs by a curve: stale when anything else moved what it rests on."""
+        above = self._ancestors[x["id"]]
+        moved = [*self.deaf[x["id"]], *(i for i in self._looked_up if i in above)]
+        terms = [self.state(i, MOVED) for i in dict.fromkeys(moved) if i in self.watched]
+        terms += [self.state(i, STALE) for i in parents_of if i in self._can_be_stale]
+        terms += [*self._held([*inputs, *held]), *self._sides(x["id"])]
+        if x["sort"] == "solved" and (proofs := x["more"].get("residual")):
+            loose = NEAR / max(r["tolerance"] for r in proofs)
+            terms.append(f"({self.state(x['id'], OFF)}>IF({reference(RESPONSES, FOLLOWED, 1)}>0,{literal(loose)},1))")
+        return f"=IF({_plus(terms)}>0,1,0)" if terms else "=0"
+
+    @cached_property
+    def _looked_up(self) -> list[str]:
+        return [x["id"] for x in self.record["lines"] if x["sort"] == "picked" and self.looked_up(x) is not None]
 
     def reasons(self) -> Iterable[tuple[Mapping[str, Any], str]]:
         """Computed, solved and engine lines that neither follow nor carry a live residual, with the reason."""
         for x in self.record["lines"]:
+            if x["id"] in self.deaf and any(id == x["id"] for id, _ in self.curve_row):
+                continue
             if x["sort"] == "engine":
                 m = x["more"]
                 yield x, f"result of {m['library']}, not available in a spreadsheet; stale when its inputs change"

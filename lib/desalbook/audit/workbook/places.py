@@ -31,7 +31,7 @@ TABLES = {
 }
 """Sheets that are tables of the record: the table and what the sheet says of it."""
 _TAKEN = (RESULTS, "Revision", INPUTS, *GRID.values(), "Checks", *TABLES, "Marks",
-          "Sources", "Doubt", "Not live", STATE,
+          "Sources", "Doubt", "Not live", "Responses", STATE,
           "Tables")
 
 

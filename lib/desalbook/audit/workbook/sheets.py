@@ -8,11 +8,23 @@ from typing import Any
 from desalbook.audit.doubt import GROUPS, closures, doubt
 from desalbook.audit.page.shown import display, label, shown, si_unit
 from desalbook.audit.page.summary import VALUES, case_of
-from desalbook.audit.workbook.formulas import MOVED, OFF, STALE, WRITTEN, Formulas
+from desalbook.audit.workbook.formulas import (
+    CURVES,
+    FOLLOWED,
+    MOVED,
+    OFF,
+    OTHERS,
+    RESPONSES,
+    STALE,
+    STEPS,
+    WRITTEN,
+    Formulas,
+)
 from desalbook.audit.workbook.places import FIRST, INPUTS, Places, reference
 from desalbook.audit.workbook.style import Style, text
 from desalbook.trail.ledger import MARGINAL
 from desalbook.trail.seal import content_hash
+from desalbook.trail.sheet import literal
 from desalbook.trail.systems import RANK, sentence, system_of
 from desalbook.trail.words import assumption
 from desalbook.trail.written import expression_text
@@ -169,6 +181,43 @@ class Sheets:
                 for column, name in ((3, "into"), (4, "out"), (5, "difference"), (6, "relative")):
                     page.write_number(at, column, r[name])
 
+    def responses(self, page: Any) -> None:
+        """Parabolas that solved values and engines' answers follow, and how far the main inputs moved."""
+        f = self.formulas
+        text(page, 0, 0, "How solved values follow the main inputs, hardware held; do not change this sheet",
+             self.style.head)
+        last = max(f.row.values(), default=3)
+        moved, sort = (f"{reference('State', 3, c)}:{reference('State', last, c).partition('!')[2]}"
+                       for c in (MOVED, 2))
+        keys = [f.state(r.key, MOVED) for r in f.responses]
+        follows = "+".join(keys) or "0"
+        text(page, OTHERS, 0, "Inputs moved that are not followed")
+        text(page, FOLLOWED, 0, "Inputs moved that are followed")
+        page.write_formula(FOLLOWED, 1, f"={follows}", None, 0)
+        here = reference(RESPONSES, FOLLOWED, 1)
+        n = 2 * max(len(f.responses), 1)
+        outside = f"{reference(RESPONSES, STEPS + 1, 3)}:{reference(RESPONSES, STEPS + 1, 2 + n).partition('!')[2]}"
+        every = f'SUMPRODUCT((({sort}="given")+({sort}="assumed"))*({moved}=1))'
+        page.write_formula(OTHERS, 1, f"={every}-{here}+({here}>1)+SUM({outside})", None, 0)
+        text(page, STEPS, 0, "Steps from the value at writing, and their square")
+        text(page, STEPS + 1, 0, "Outside the range that is followed")
+        for k, r in enumerate(f.responses):
+            column, line = 3 + 2 * k, f.lines[r.key]
+            text(page, STEPS - 1, column, r.key, self.style.bold)
+            steps = f"({f.places.known(r.key)}-{literal(line['value'])})/{literal(r.step)}"
+            page.write_formula(STEPS, column, f"=MAX(-1,MIN(1,{steps}))", None, 0)
+            cell = reference(RESPONSES, STEPS, column)
+            page.write_formula(STEPS, column + 1, f"={cell}*{cell}", None, 0)
+            page.write_formula(STEPS + 1, column, f"=IF(ABS({steps})>1.000001,1,0)", None, 0)
+        for column, said in enumerate(("Id", "Number", "At writing", "Slope", "Curvature")):
+            text(page, CURVES - 1, column, said, self.style.bold)
+        for at, (id, n, value, bent) in enumerate(f.curves, CURVES):
+            text(page, at, 0, id)
+            page.write_number(at, 1, n)
+            page.write_number(at, 2, value)
+            for column, part in enumerate((part for pair in bent for part in pair), 3):
+                page.write_number(at, column, part)
+
     def marks(self, page: Any) -> None:
         """What reviewers said of lines, as their marks stood when this book was written."""
         rows = self.record.get("marks", ())
@@ -286,7 +335,22 @@ class Sheets:
             text(page, at, 0, title)
             page.write_formula(at, 1, live, None, 0)
             at += 1
-        page.conditional_format(at - 2, 1, at - 1, 1, {"type": "cell", "criteria": ">", "value": 0,
+        if self.formulas.responses:
+            any_ = f'SUMPRODUCT(({sort}<>"given")*({sort}<>"assumed")*((({moved}=1)+({stale}=1))>0))'
+            good = f'SUMPRODUCT(({sort}<>"given")*({sort}<>"assumed")*({moved}=1)*({stale}<>1))'
+            text(page, at, 0, "Share of the lines a change reaches that follow it")
+            page.write_formula(at, 1, f'=IF({any_}=0,"nothing changed",{good}/{any_})', self.style.percent,
+                               "nothing changed")
+            reach = []
+            for r in self.formulas.responses:
+                line = self.formulas.lines[r.key]
+                low, high = (shown(line["value"] + side * r.step, line["kind"], self.units, self.record)
+                             for side in (-1.0, 1.0))
+                reach.append(f"{line['title']} ({low} to {high})")
+            text(page, at + 1, 0, f"Followed one at a time: {', '.join(reach)}. What follows is right to three digits; "
+                 "all else that a change reaches is marked stale: size the design again.", self.style.quiet)
+            at += 2
+        page.conditional_format(2, 1, 3, 1, {"type": "cell", "criteria": ">", "value": 0,
                                                        "format": self.style.stale})
         return at
 

@@ -1,0 +1,134 @@
+"""How solved values and answers of engines follow a few main inputs, with the hardware held: curves for a spreadsheet.
+
+A spreadsheet can neither solve a vessel nor ask an engine. So the plant is sized again, its hardware fixed, a little to
+each side of each main input, and a parabola through the three answers is what a workbook can follow. Between the ends a
+value is right to some four digits; the residual that the workbook shows live says how well a root is met. Two inputs
+changed together are not followed, for nobody asked what they do together.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+from typing import Any, NamedTuple
+
+from desalbook.problems import Problem
+from desalbook.units import to_display, unit_label
+
+__all__ = ["STEPS", "Response", "responses"]
+
+STEPS = {"duty.train_product_flow": 0.04, "membrane.recovery": 0.02, "water.temperature_design": 0.01,
+         "filters.rate_limit": 0.05}
+"""Main inputs, and how far to each side they are followed: fractions of the value in coherent SI."""
+_SHARES = (1.0, 0.3, 0.1)  # of the step, where a plant cannot be built at its end
+
+
+class Response(NamedTuple):
+    """How values follow one input.
+
+    Parameters
+    ----------
+    key : str
+        Id of the input.
+    step : float
+        Distance of each end from the value at writing, coherent SI.
+    curves : dict
+        By id, for each number of the line: slope and curvature a step, so that a value moves by
+        ``slope u + curvature u^2`` where the input moves by ``u`` steps.
+    changed : tuple of str
+        Picks that are others although the hardware is held: what rests on them is not followed.
+    low, high : frozenset of str
+        Picks that are others, and lines that are gone, at the lower and at the upper end where nothing is held.
+    """
+
+    key: str
+    step: float
+    curves: dict[str, list[tuple[float, float]]]
+    changed: tuple[str, ...]
+    low: frozenset[str]
+    high: frozenset[str]
+
+
+def responses(
+    record: Mapping[str, Any], design: Any, held: Any, size: Callable[[Any], Any],
+    steps: Mapping[str, float] | None = None
+) -> list[Response]:
+    """Parabolas of solved lines and engines' answers over each main input that the plant has.
+
+    Parameters
+    ----------
+    record : mapping
+        The record that is to be followed.
+    design, held : Design
+        Its design, and the same with the hardware written into it.
+    size : callable
+        Sizes a design, values alone, and gives values by id.
+    steps : mapping, optional
+        Fraction to each side, by input.
+
+    Returns
+    -------
+    list of Response
+        An input at whose ends no plant can be built is left out.
+    """
+    lines = {x["id"]: x for x in record["lines"]}
+    followed = [x for x in record["lines"] if x["sort"] in ("solved", "engine") and not isinstance(x["value"], str)
+                and x["value"] is not None]
+    picks = [x for x in record["lines"] if x["sort"] == "picked" and not x["more"]["rule"].endswith("over the cases")]
+    made, plain = [], size(design)  # values alone: the proofs of roots belong to the record
+    for key, part in (STEPS if steps is None else steps).items():
+        line = lines.get(key)
+        if line is None or line["sort"] not in ("given", "assumed") or not isinstance(line["value"], float):
+            continue
+        for step in (abs(line["value"]) * part * share for share in _SHARES):
+            texts = [_text(line["value"] + side * step, line["kind"]) for side in (-1.0, 1.0)]
+            try:
+                low, high = (size(held.with_value(key, text)) for text in texts)
+                free = [size(design.with_value(key, text)) for text in texts]
+            except Problem:
+                continue  # no plant so far from here: nearer
+            break
+        else:
+            continue
+        curves = {}
+        for x in followed:
+            ends = [_numbers(plant, x["id"]) for plant in (low, high)]
+            here = _many(x["value"])
+            if all(e is not None and len(e) == len(here) for e in ends):
+                curves[x["id"]] = [((b - a) / 2.0, (b + a) / 2.0 - v)
+                                   for v, a, b in zip(here, *ends, strict=True)]  # pyright: ignore[reportArgumentType]
+        changed = tuple(x["id"] for x in picks
+                        if any(not _same(x["value"], plant, x["id"]) for plant in (low, high)))
+        ends = [frozenset(x["id"] for x in record["lines"] if x["value"] is not None and x["id"] in plain
+                          and (x["id"] not in plant or (x["sort"] == "picked" and not _same(x["value"], plant, x["id"])
+                                                        and not x["more"]["rule"].endswith("over the cases"))))
+                for plant in free]
+        made.append(Response(key, step, curves, changed, *ends))
+    return made
+
+
+def _text(value: float, kind: str) -> str:
+    return f"{to_display(value, kind):.15g} {unit_label(kind)}".strip()
+
+
+def _many(value: Any) -> Sequence[float]:
+    return value if isinstance(value, list) else [value]
+
+
+def _numbers(plant: Any, id: str) -> list[float] | None:
+    if id not in plant:
+        return None
+    value = plant[id]
+    if isinstance(value, str):
+        return None
+    return [float(v) for v in value.values] if hasattr(value, "values") else [float(value)]
+
+
+def _same(value: Any, plant: Any, id: str) -> bool:
+    if id not in plant:
+        return True  # held as another quantity
+    now = plant[id]
+    if isinstance(value, str):
+        return str(now) == value
+    found = _numbers(plant, id)
+    return found is not None and len(found) == len(_many(value)) and all(
+        abs(a - b) <= 1e-9 * abs(b) for a, b in zip(found, _many(value), strict=True))
