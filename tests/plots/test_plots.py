@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import subprocess
 import sys
 from xml.etree import ElementTree
@@ -16,6 +17,7 @@ from desalbook import theme
 from desalbook.plots.plant import Plots
 from desalbook.problems import DesignError
 from tests import shared
+from tests.notebook.pictures.test_rules import SMALLEST, covered, sizes
 
 ALL = [n for n in dir(Plots) if not n.startswith("_")]
 NAMES = [n for n in ALL if getattr(Plots, n).__annotations__["return"] == "Plot"]
@@ -40,6 +42,16 @@ def test_a_figure_with_units_words_and_the_colours_of_the_theme(name, plant):
     assert "<table" not in html and "var(--db-text)" in body
     assert not [r.light for r in theme.ROLES.values() if r.light in body], "a colour that does not follow the ground"
     assert svg == getattr(plant.plot, name)().svg(), "not the same twice"
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_a_plot_keeps_to_the_rules_of_pictures(name, plant):
+    for units in ("si", "us"):
+        html = getattr(plant.plot, name)(units=units)._repr_html_()
+        assert covered(html) == []
+        assert min(sizes(html)) >= SMALLEST
+        assert re.findall(r"<style>(.*?)</style>", html, re.S) == [theme.css()], "a rule for the whole page"
+        assert set(re.findall(r' id="([^"]*)"', html)) <= set(re.findall(r"#(\w+)", html)), "an id for nothing"
 
 
 @pytest.mark.parametrize("name", DRAWINGS)

@@ -89,11 +89,11 @@ class Plot(Figure):
         with matplotlib.rc_context({"svg.fonttype": "none", "svg.hashsalt": "desalbook"}):
             self.savefig(out, format="svg", facecolor="none", edgecolor="none", metadata={"Date": None})
         text = out.getvalue()
-        body = text[text.index("<svg"):].strip()
-        body = re.sub(r"<metadata>.*?</metadata>", "", body, flags=re.DOTALL)
+        body = _plain(text[text.index("<svg"):].strip())
         width, height = (_POINTS * float(x) for x in self.get_size_inches())
         first = self.alternative.split("; ")[0].rstrip(".")
         head = (f'<svg xmlns="http://www.w3.org/2000/svg" xmlns:xlink="http://www.w3.org/1999/xlink" role="img" '
+                f'stroke-linejoin="round" stroke-linecap="butt" '
                 f'aria-label="{escape(self.name)}: {escape(first)}." viewBox="0 0 {width:g} {height:g}" width="100%" '
                 f'style="max-width:{1.1 * width:g}px;font-family:inherit"><title>{escape(self.name)}</title>'
                 f"<desc>{escape(self.alternative)}</desc>")
@@ -102,6 +102,25 @@ class Plot(Figure):
 
     def _repr_html_(self) -> str:
         return self._drawing().html
+
+
+def _plain(svg: str) -> str:
+    """SVG that may stand in a page with others: no rules for the whole page, no ids but those it refers to itself."""
+    svg = re.sub(r"<metadata>.*?</metadata>|<defs>\s*<style.*?</style>\s*</defs>", "", svg, flags=re.DOTALL)
+    kept = set(re.findall(r"#(\w+)", svg))
+    return re.sub(r"<[a-z][^>]*>", lambda tag: _tag(tag[0], kept), re.sub(r"\s*\n\s*", " ", svg))
+
+
+def _tag(tag: str, kept: set[str]) -> str:
+    tag = re.sub(r' id="([^"]*)"', lambda m: m[0] if m[1] in kept else "", tag)
+    tag = re.sub(r' transform="rotate\(-?0 [^"]*"', "", tag)
+    tag = re.sub(r' style="([^"]*)"', lambda m: "".join(map(_attribute, m[1].split(";"))), tag)
+    return re.sub(r"(\d\.\d\d)\d+", r"\1", tag)
+
+
+def _attribute(rule: str) -> str:
+    name, _, value = (part.strip() for part in rule.partition(":"))
+    return f' {name}="{value.removesuffix("px")}"' if value and name != "font-family" else ""  # the page's own font
 
 
 _NAMES = {INK: "var(--db-text)"} | {r.light.lower(): f"var(--db-{r.name})" for r in theme.ROLES.values()}

@@ -165,9 +165,9 @@ def scaling(plant: Any, units: str = "si", temperature: str = "hot") -> Plot:
         ax.plot([100 * given["design"]], [here], "o", color=colour(role))
         title = table("scaling_limits").row(mineral, "scaling").title.replace("Amorphous silica", "Silica")
         ax.set_title(f"{title} {theme.ROLES[role].mark} {here:+.2f}".replace("-", "\N{MINUS SIGN}"), loc="left",
-                     fontsize=10.5, fontweight="bold")
+                     fontsize=12)
         if n >= len(minerals) - 3:
-            ax.set_xlabel("recovery, %", fontsize=11)
+            ax.set_xlabel("recovery, %")
         said.append(f"{title} {here:+.2f} at the wall, limit {limit:+.2f}")
     made.alternative = "; ".join(said) + "."
     high = 125 * rows + 36
