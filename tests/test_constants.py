@@ -35,7 +35,7 @@ ALLOWED: dict[str, tuple[tuple[float, ...], str]] = {
     "plant/array.py": ((0.4, 0.8, 0.9, 15), ITERATION),
     "plant/array_ions.py": ((60, 0.9), ITERATION),
     "plant/cases.py": ((273.16,), "minimum point of a grid of temperatures that curves are read from"),
-    "plant/kept.py": ((20,), "length of a digest"),
+    "plant/cache.py": ((20,), "length of a digest"),
     "plant/pump_lines.py": ((41,), LAYOUT),
     "plant/rating.py": ((273.15, 323.15, 0.13, 20, 1.5, 0.95, 2e7, 9e4), RANGE),
     "plant/remedy.py": ((15, 21, 28), "steps of a search"),

@@ -412,7 +412,7 @@ class Plant(Calculated):
         return self._rows("streams", self._sized.streams)
 
     @property
-    def wash_schedule(self) -> pd.DataFrame:
+    def backwash_schedule(self) -> pd.DataFrame:
         """One run of the filters minute by minute, coherent SI; empty where the plant has no filters.
 
         Columns: time, what raw tank and backwash tank are short of, each train's pump, feed and waste, and each
@@ -425,7 +425,7 @@ class Plant(Calculated):
 
         wash = self._sized.pretreated.wash
         made = pd.DataFrame(columns(timetable(wash.schedule)) if wash is not None else {})
-        return frames.table(made, frames.kinds_of("wash_schedule", made.columns))
+        return frames.table(made, frames.kinds_of("backwash_schedule", made.columns))
 
     @property
     def equipment(self) -> pd.DataFrame:

@@ -56,7 +56,7 @@ COLUMNS: dict[str, dict[str, str]] = {
         "lowest_rate": "flow.dose", "highest_rate": "flow.dose", "pump_capacity": "flow.dose", "turndown": "factor",
         "monthly_use": "mass", "yearly_use": "mass", "day_tank": "volume", "store": "volume", "bund": "volume",
         "delivery_interval": "time.day"},
-    "wash_schedule": {"time": "time.minute", "intake": "flow", "raw_drawn": "flow", "raw_tank_short": "volume",
+    "backwash_schedule": {"time": "time.minute", "intake": "flow", "raw_drawn": "flow", "raw_tank_short": "volume",
                       "wash_tank_short": "volume", "waste": "flow"},
 }
 """Kind of each column of a table that is a number with a meaning, by the name of the table."""

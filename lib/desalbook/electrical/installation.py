@@ -370,7 +370,7 @@ def _cable(of: _Cable, key: str, title: str, current: Figure, factor: Figure, po
     def asked(n: Figure | float) -> Figure:
         return cb.cable_current_needed.at(
             f"power.cable_needed[{key}]", load_current=current, conductor_factor=factor, ambient_factor=of.ambient,
-            grouping_factor=of.grouping, cables_in_parallel=n, title=f"Current the table must show: {title}")
+            grouping_factor=of.grouping, cables_in_parallel=n, title=f"Required table current: {title}")
 
     def dropped(r20: Figure | float, n: Figure | float) -> Figure:
         warm = cb.conductor_resistance.at(f"power.cable_resistance[{key}]", resistance_20=r20,

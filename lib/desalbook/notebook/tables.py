@@ -152,7 +152,7 @@ def washes(plant: Any, units: str = "si", most: int = 16) -> Html:
     Html
         A sentence where the plant has no filters.
     """
-    frame = plant.wash_schedule
+    frame = plant.backwash_schedule
     steps = [c for c in frame.columns if c.startswith("A") and c.endswith(" step")]
     if not steps:
         return Html("<p class='desalbook'>This plant has no filters.</p>")

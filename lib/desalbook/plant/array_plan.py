@@ -21,7 +21,7 @@ from desalbook.plant.cases import PERMEABILITIES, fields, ph_of
 from desalbook.plant.interpass import target_of
 from desalbook.plant.joints import first_pass_permeate, stage_vessels
 from desalbook.plant.limits import SHEET
-from desalbook.plant.solve_array import Answer, Loops, Pass, SecondPass, Stage, solve_array, solve_kept
+from desalbook.plant.solve_array import Answer, Loops, Pass, SecondPass, Stage, solve_array, solve_cached
 from desalbook.plant.waters import TEMPERATURES
 from desalbook.problems import Infeasible
 from desalbook.tables import table
@@ -266,7 +266,7 @@ class Plan:
                                                     second_share=float(self.second["share"]),
                                                     second_recovery=float(self.second["recovery"])))
         n = len(every)
-        return solve_kept(
+        return solve_cached(
             one, self._loops(two, caustic), salinity=np.full(n, float(self.waters.analysis.salinity)),
             boron=np.full(n, float(self.waters.boron)), permeate=np.full(n, permeate),
             feed_flow=None if feed is None else np.full(n, feed, dtype=float),

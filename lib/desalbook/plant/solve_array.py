@@ -19,6 +19,7 @@ from desalbook import membrane as m
 from desalbook.balances import partial_flow
 from desalbook.membrane import transport as t
 from desalbook.membrane.cases import curve, nodes_of
+from desalbook.plant.cache import cached
 from desalbook.plant.joints import (
     boosted,
     caustic_salinity,
@@ -29,11 +30,10 @@ from desalbook.plant.joints import (
     part_of,
     salinity_with_mixing,
 )
-from desalbook.plant.kept import kept
 from desalbook.plant.tear_streams import solve_tear_streams
 from desalbook.trail import in_values
 
-__all__ = ["Answer", "Flow", "Loops", "Pass", "Run", "SecondPass", "Stage", "solve_array", "solve_kept"]
+__all__ = ["Answer", "Flow", "Loops", "Pass", "Run", "SecondPass", "Stage", "solve_array", "solve_cached"]
 
 
 @dataclass
@@ -533,5 +533,5 @@ def solve_array(first: Pass, loops: Loops, *, salinity: Any, boron: Any, feed_fl
                   got["product_flow"], flow, gap, good, reason)
 
 
-solve_kept = kept(32)(solve_array)
+solve_cached = cached(32)(solve_array)
 """`solve_array` with its latest answers kept: while a person turns what the membranes do not feel."""

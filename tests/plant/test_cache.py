@@ -7,8 +7,8 @@ import pytest
 
 import desalbook as db
 from desalbook import paths
-from desalbook.plant.kept import content, kept
-from desalbook.plant.solve_array import solve_kept
+from desalbook.plant.cache import cached, content
+from desalbook.plant.solve_array import solve_cached
 
 
 def test_content_is_by_value():
@@ -23,21 +23,21 @@ def test_content_is_by_value():
 def test_the_oldest_goes_first():
     asked = []
 
-    @kept(2)
+    @cached(2)
     def square(x):
         asked.append(x)
         return x * x
 
     assert [square(x) for x in (1, 2, 1, 3, 2, 1)] == [1, 4, 1, 9, 4, 1]
     assert asked == [1, 2, 3, 2, 1] and len(square.store) == 2
-    assert kept(1)(lambda x: str(type(x).__name__))(object()) == "object"
+    assert cached(1)(lambda x: str(type(x).__name__))(object()) == "object"
 
 
-def test_a_plant_is_the_same_cold_and_kept():
+def test_a_plant_is_the_same_cold_and_cached():
     design = db.read(paths.demo("harbour-town.toml"))
-    solve_kept.store.clear()
+    solve_cached.store.clear()
     cold = db.size(design).record
-    assert len(solve_kept.store) > 0
+    assert len(solve_cached.store) > 0
     other = db.size(design.with_value("membrane.recovery", "38 %")).record  # something else in between
     again = db.size(design).record
     assert again == cold and other != cold

@@ -16,7 +16,7 @@ from typing import Any
 
 import numpy as np
 
-__all__ = ["content", "kept"]
+__all__ = ["cached", "content"]
 
 
 def content(*values: Any) -> bytes:
@@ -55,7 +55,7 @@ def content(*values: Any) -> bytes:
     return into.digest()
 
 
-def kept(most: int) -> Callable[[Callable[..., Any]], Callable[..., Any]]:
+def cached(most: int) -> Callable[[Callable[..., Any]], Callable[..., Any]]:
     """Keep the latest ``most`` answers of a function; arguments whose content is not known are computed.
 
     Parameters
