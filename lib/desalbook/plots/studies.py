@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+from typing import Any
+
 import numpy as np
 
 from desalbook.plant.rating import CONDITIONS, RATED
@@ -66,9 +69,8 @@ def tornado(of: Uncertainty, name: str, units: str = "si") -> Plot:
     """
     rows, kind = of.tornado(name), RATED[name]
     title = name.replace("_", " ").capitalize()
-    said = [f"{r.input.replace('_', ' ')} {show(r.low, CONDITIONS[r.input], units)} to "
-            f"{show(r.high, CONDITIONS[r.input], units)}: {show(r.at_low, kind, units)} to "
-            f"{show(r.at_high, kind, units)}" for r in rows.itertuples()]
+    each = rows.to_dict("records")
+    said = [f"{_input(r, units)}: {show(r['at_low'], kind, units)} to {show(r['at_high'], kind, units)}" for r in each]
     made = new(f"What moves {title.lower()}", said, height=84 + 34 * len(rows))
     ax = axes(made, left=210, right=24, bottom=44, top=16)
     y = np.arange(len(rows))[::-1]
@@ -76,8 +78,7 @@ def tornado(of: Uncertainty, name: str, units: str = "si") -> Plot:
     drawn = ax.barh(y, high - low, left=low, height=0.5, color=colour("energy"))
     for bar in drawn:  # an end is no nought that the axis must begin at
         bar.sticky_edges.x.clear()
-    ax.set_yticks(y, [f"{r.input.replace('_', ' ')}\n{show(r.low, CONDITIONS[r.input], units, pretty=True)} to "
-                      f"{show(r.high, CONDITIONS[r.input], units, pretty=True)}" for r in rows.itertuples()])
+    ax.set_yticks(y, [_input(r, units, "\n", True) for r in each])
     ax.axvline(to_display(of.ranges[name][1], kind, units), color=colour("quiet"), linewidth=1)
     judged = of.missed[name]
     ax.margins(x=0.08)
@@ -89,3 +90,9 @@ def tornado(of: Uncertainty, name: str, units: str = "si") -> Plot:
     ax.set_xlabel(axis_label(title, kind, units))
     ax.set_ylim(-0.7, len(rows) - 0.3)
     return made
+
+
+def _input(row: Mapping[Any, Any], units: str, between: str = " ", pretty: bool = False) -> str:
+    """An input with the range it was moved through."""
+    low, high = (show(row[k], CONDITIONS[row["input"]], units, pretty=pretty) for k in ("low", "high"))
+    return f"{row['input'].replace('_', ' ')}{between}{low} to {high}"

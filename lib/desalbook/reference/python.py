@@ -61,11 +61,11 @@ def entries() -> tuple[Entry, ...]:
 
 
 def _of(group: str, name: str, what: Any) -> Entry:
-    target = what.func if isinstance(what, cached_property) else what.fget if isinstance(what, property) else what
+    target: Any = what.func if isinstance(what, cached_property) else what.fget if isinstance(what, property) else what
     signature = ""
     if target is what and not isinstance(what, type):
         try:
-            signature = str(inspect.signature(what)).replace("(self, ", "(").replace("(self)", "()")
+            signature = str(inspect.signature(target)).replace("(self, ", "(").replace("(self)", "()")
         except (TypeError, ValueError):
             signature = "(...)"
         signature = re.sub(r": '([^']*)'", r": \1", signature.partition(" ->")[0]).replace(": 1 =", " =")

@@ -143,8 +143,9 @@ class _Pool:
             raise Problem("the executor is broken and takes no more tasks", where="executor",
                           do="make a new one and run the study again; with a results file it goes on where it was")
         self.close()
-        self.own = ProcessPoolExecutor(*(getattr(broken, name, default) for name, default in (
-            ("_max_workers", None), ("_mp_context", None), ("_initializer", None), ("_initargs", ()))))
+        like: dict[str, Any] = {name.removeprefix("_"): getattr(broken, name, None) for name in (
+            "_max_workers", "_mp_context", "_initializer")}
+        self.own = ProcessPoolExecutor(**like, initargs=getattr(broken, "_initargs", ()))
 
     def close(self) -> None:
         if self.own is not None:

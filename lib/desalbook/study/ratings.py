@@ -92,7 +92,7 @@ class Rating:
         tasks = ((text, own, self.control, {k: v[piece] for k, v in self.given.items()}) for piece in pieces)
         for piece, found in zip(pieces, in_order(executor, _task, tasks, cancel), strict=False):
             whole = pd.DataFrame(labelled({k: v[piece] for k, v in self.given.items()}, piece.start) | found)
-            yield whole[first - piece.start:] if piece.start < first else whole
+            yield whole.iloc[max(first - piece.start, 0):]
 
     def columns(self) -> dict[str, str]:
         """Columns of the table, each with its type."""

@@ -255,8 +255,9 @@ def read_results(path: str | os.PathLike[str]) -> pd.DataFrame:
     columns: dict[str, str] = said["columns"]
     if path.suffix.lower() == ".parquet":
         return _typed(pd.read_parquet(path), columns)
+    types: Any = columns
     found = pd.read_csv(path, nrows=int(said["rows"]), float_precision="round_trip", keep_default_na=False,
-                        na_values={k: [""] for k, kind in columns.items() if kind != "str"}, dtype=columns)
+                        na_values={k: [""] for k, kind in columns.items() if kind != "str"}, dtype=types)
     return _typed(found, columns)
 
 

@@ -324,11 +324,12 @@ class Uncertainty:
         """
         import pandas as pd
 
-        frame, rows = self.frame[:self.count], []
+        frame, rows = self.frame.iloc[:self.count], []
+        answers = np.asarray(frame[name], dtype=float)
         for one in self.inputs:
-            values = frame[one].to_numpy()
+            values = np.asarray(frame[one], dtype=float)
             low, high = np.quantile(values, [0.05, 0.95])
-            ends = [float(np.nanmean(frame[name].to_numpy()[part])) for part in (values <= low, values >= high)]
+            ends = [float(np.nanmean(answers[part])) for part in (values <= low, values >= high)]
             rows.append({"input": one, "low": low, "high": high, "at_low": ends[0], "at_high": ends[1],
                          "swing": abs(ends[1] - ends[0])})
         return pd.DataFrame(rows).sort_values("swing", ascending=False, ignore_index=True)
@@ -425,20 +426,20 @@ def _round(plant: Any, names: tuple[str, ...], laws: Mapping[str, Any], judged: 
     if not names:
         said = {"water_factor": np.ones(count)}
     frame = rated(Rating(plant, control, **said), executor, chunk, results, progress, cancel)
-    own = frame[:count]
+    own = frame.iloc[:count]
     missed, indexed, ranges = {}, {}, {}
     for name, (sense, limit) in judged.items():
         if name not in frame.columns:
             raise DesignError("this plant gives no such value", where="limits", value=name,
                               do=nearest(name, [c for c in frame.columns if c in RATED]))
-        values = own[name].to_numpy()
+        values = np.asarray(own[name], dtype=float)
         met = values <= limit if sense == "<=" else values >= limit
         misses = int((~met).sum())
         missed[name] = Missed(name, sense, limit, misses, len(own), *interval(misses, len(own)))
         if np.isfinite(values).any():
             low, middle, high = np.nanquantile(values, [0.05, 0.5, 0.95])
             ranges[name] = (float(low), float(middle), float(high))
-        whole = frame[name].to_numpy()
+        whole = np.asarray(frame[name], dtype=float)
         if shares and len(whole) == count * (d + 2) and np.isfinite(whole).all() and np.ptp(whole) > 0:
             parts = whole.reshape(d + 2, count)
             indexed[name] = indices(parts[0], parts[1], parts[2:], names)
