@@ -219,12 +219,21 @@ def test_every_number_of_a_table_has_a_kind_of_its_line(plant):
                     assert KINDS[kind].si == plant[id].kind.si, (name, column)
     for name in COLUMNS.keys() - {"rate"}:
         table = getattr(plant, name)
+        table = table if hasattr(table, "columns") else table()
         if "unit" in table.columns:
             continue  # each row has a unit of its own
         assert set(table.attrs["units"]) == set(kinds_of(name, table.columns)), name
         bare = {c for c in table.columns if table[c].dtype.kind == "f"} - table.attrs["units"].keys()
-        by_row = bare if "kind" in table.columns else {"expected", "guaranteed"}
+        by_row = bare if "kind" in table.columns else ()
         assert bare <= {"yearly_cost", "cost", *by_row}, (name, bare)  # money, and rows of kinds of their own
+
+
+def test_a_guarantee_is_in_the_unit_of_its_row(plant):
+    raw, us = plant.guarantees.set_index("key"), plant.guarantees("us").set_index("key")
+    for key, row in raw.iterrows():
+        assert us.loc[key, "expected"] == pytest.approx(plant[row["expected_id"]].to(plant[row["id"]].kind.show_us))
+    assert us.loc["boron", "unit"] == "mg/L as B" and us.loc["energy", "unit"] == "kWh/kgal"
+    assert f"<td>{plant.show('guarantee[energy]')}</td>" in plant.guarantees._repr_html_()
 
 
 def test_rows_of_kinds_of_their_own_are_shown_in_their_units(plant):

@@ -112,14 +112,20 @@ class Table(pd.DataFrame):
 
     def _by_row(self, frame: pd.DataFrame, units: str) -> pd.DataFrame:
         """Where a column ``kind`` says what the numbers of a row are, they are shown so, with their unit."""
-        bare = [c for c in self.columns if self[c].dtype.kind == "f" and c not in self._kinds()]
-        if "kind" not in self.columns or not bare:
+        bare = self._bare()
+        if not bare:
             return frame
         for column in bare:
             frame[column] = [to_display(x, kind, units) if kind in KINDS else x
                              for x, kind in zip(self[column], self["kind"], strict=True)]
         frame["unit"] = [unit_label(kind, units) if kind in KINDS else "" for kind in self["kind"]]
         return frame
+
+    def _bare(self) -> list[Any]:
+        """Columns with a number of the kind of the row."""
+        if "kind" not in self.columns:
+            return []
+        return [c for c in self.columns if self[c].dtype.kind == "f" and c not in self._kinds()]
 
     def _kinds(self) -> dict[Any, str]:
         return {c: kind for c, kind in self.attrs.get("kinds", {}).items() if c in self.columns}
@@ -130,6 +136,9 @@ class Table(pd.DataFrame):
         frame, kinds = pd.DataFrame(self).astype(object), self._kinds()
         for column, kind in kinds.items():
             frame[column] = ["" if x is None or x != x else show(float(x), kind, unit=False) for x in self[column]]
+        for column in self._bare():
+            frame[column] = ["" if x != x else show(float(x), kind) if kind in KINDS else x
+                             for x, kind in zip(self[column], self["kind"], strict=True)]
         frame.columns = pd.MultiIndex.from_tuples(
             [(c, unit_label(kinds[c], pretty=True) if c in kinds else "") for c in frame.columns])
         return frame._repr_html_()  # pyright: ignore[reportCallIssue, reportAttributeAccessIssue]

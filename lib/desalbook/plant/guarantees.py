@@ -30,9 +30,9 @@ __all__ = ["COLUMNS", "guarantees", "shown_rows"]
 FoulingIndex = Annotated[float, KINDS["fouling index"]]
 
 COLUMNS = ("id", "key", "title", "expected_id", "expected", "sense", "guaranteed", "margin", "corner", "measured",
-           "source", "place", "margin_id", "standard")
-"""Columns of `Plant.guarantees`: coherent SI; ``id`` is the line of the guaranteed figure, ``standard`` names the
-standard it is measured by."""
+           "source", "place", "margin_id", "standard", "kind")
+"""Columns of `Plant.guarantees`: coherent SI of the ``kind`` of the row; ``id`` is the line of the guaranteed figure,
+``standard`` names the standard it is measured by."""
 table("guarantees").require("sense", "corner", "measured")
 
 
@@ -171,7 +171,8 @@ def _row(key: str, expected: Figure, guaranteed: Figure, margin: Figure, name: s
     row = table("guarantees")[key]
     made = (guaranteed.id, name or key, f"{row.title}: {title}" if name else row.title, expected.id,
             float(expected), row["sense"].value, float(guaranteed), float(margin), row["corner"].value,
-            row["measured"].value, row.source, row.place, margin.id, _standard(row.source, row.place))
+            row["measured"].value, row.source, row.place, margin.id, _standard(row.source, row.place),
+            guaranteed.kind.name)
     return dict(zip(COLUMNS, made, strict=True))
 
 
