@@ -120,3 +120,12 @@ def test_a_range_beyond_the_table_is_a_failed_check_and_no_refusal():
     far = Plant(size(from_text(f'{text}\n[control]\ntrip_in_range = "50 %"\n')))
     assert far.verdicts["control.range[product-ph].short"].more["verdict"] == "fails"
     assert float(far["control.range[product-ph]"]) == 14.0
+
+
+@pytest.mark.parametrize(("key", "text"), (("control.range_factor", "2"), ("control.trip_in_range", "65 %")))
+def test_a_rule_for_ranges_leaves_the_ph_scale_alone(key, text):
+    by = {x.key: x for x in size(shared.plant().design.with_value(key, text)).control.instruments}
+    assert float(by["product-ph"].range_high) == 14.0
+    wider = {"control.range_factor": "permeate-flow", "control.trip_in_range": "discharge"}[key]
+    was = next(x for x in shared.sized().control.instruments if x.key == wider)
+    assert float(by[wider].range_high) > float(was.range_high)

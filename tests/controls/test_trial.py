@@ -112,3 +112,11 @@ def test_the_plant_tells_its_sequences_and_what_a_trial_found():
     assert not (steps["feed_pump"] == "on")[steps["key"].isin(["trip", "locked"])].any()
     well = shared.plant("beach-well.toml").sequences
     assert (well["dosing"] == "").all() and (steps["dosing"] == "on").any()
+
+
+def test_a_trial_ends_when_all_is_at_rest():
+    """Counted in seconds of the trial: it was 4054 whatever happened."""
+    seconds = []
+    tr.trial(OF, None, [tr.Case((), "run")], lambda: bool(seconds.append(1)))
+    rest = tr.trace(OF, tr.Case((), "run"))[-1][0]
+    assert rest < 64 * len(seconds) < rest + OF.level + 130

@@ -85,3 +85,45 @@ def test_print_has_exponents_and_formulas_but_what_is_typed_stays():
 def test_no_filters_is_said():
     well = shared.plant("beach-well.toml")
     assert "no filters" in tables.washes(well)._repr_html_()
+
+
+@pytest.mark.parametrize("units", ("si", "us"))
+def test_instruments_in_their_own_units(plant, units):
+    head, *body = rows(tables.instruments(plant, units)._repr_html_())
+    for shown, row in zip(body, plant.instruments.to_dict("records"), strict=True):
+        assert shown[0].replace("\N{NON-BREAKING HYPHEN}", "-") == row["tag"] and len(shown) == len(head)
+        assert shown[head.index("highest")] == show(row["normal_high"], row["kind"], units, False, trim=True)
+        assert (shown[head.index("High trip")] == "–") == (row["trip_high"] != row["trip_high"])
+    assert "nan" not in str(body)
+
+
+@pytest.mark.parametrize("name", (shared.HARBOUR, "beach-well.toml"))
+def test_sequences_number_their_steps(name):
+    plant = shared.plant(name)
+    head, *body = rows(tables.sequences(plant)._repr_html_())
+    steps = plant.sequences
+    assert [r[1] for r in body] == list(steps["title"])
+    assert [r[0] for r in body] == [str(n + 1) for n in range(len(body))]
+    for shown, then, otherwise in zip(body, steps["then"], steps["otherwise"], strict=True):
+        assert list(steps["key"])[int(shown[head.index("Then")]) - 1] == then
+        assert list(steps["key"])[int(shown[head.index("Otherwise")]) - 1] == otherwise
+    asked = next(r for r in body if r[1] == "HP pump down its ramp")
+    assert "HP pump down its ramp" in asked[3] and "concentrate in control" in asked[2]
+    assert ("ORP" in str(body)) == (steps["dosing"] == "on").any()
+
+
+def test_a_step_left_out_leads_to_the_next(plant, monkeypatch):
+    steps = plant.sequences
+    monkeypatch.setattr(type(plant), "sequences", property(lambda _: steps[steps["key"] != "balance"]))
+    head, *body = rows(tables.sequences(plant)._repr_html_())
+    purge = next(r for r in body if r[1].startswith("Purge"))
+    assert body[int(purge[head.index("Then")]) - 1][1] == "Concentrate valve into control"
+
+
+@pytest.mark.full
+def test_a_trial_says_which_pairs_break_what(plant):
+    _, *body = rows(tables.trial(plant, pairs=True)._repr_html_())
+    broken = {r[0]: r[2:] for r in body if r[2] != "0"}
+    assert len(body) == 9 and list(broken) == ["No chlorine at the membranes beyond its time",
+                                               "No product off its specification to the tank unseen"]
+    assert all(float(r[1]) > 0 and r[3] == "In service" for r in broken.values())

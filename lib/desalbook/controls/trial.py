@@ -449,6 +449,8 @@ def _run(of: Train, own: Programme, found: Sequence[Case] | None, cancelled: Cal
     visited: set[int] = set()
     end = 2.0 * sum(float(row["least"]) for row in own.steps.values()) + own.times["run"] + 2.0 * of.flush_time \
         + 2.0 * of.feed_pressure / of.ramp + float(own.steps["flush"]["watch"])
+    # a case that has been at rest as long as the raw tank lasts has nothing left that moves
+    rests = np.array([k == keys[0] or own.steps[k]["then"] == k for k in keys])
     second, last = 0.0, None
     while second < end:
         second += 1.0
@@ -471,11 +473,12 @@ def _run(of: Train, own: Programme, found: Sequence[Case] | None, cancelled: Cal
         if said is not None and last != int(control.step[0]):
             last = int(control.step[0])
             said.append((second, plant.keys[last], own.steps[plant.keys[last]]["title"]))
-        if said is not None and here.any():
+        if said is not None and here.any() and listed[0].faults:
             said.append((second, plant.keys[int(control.step[0])], "fault: " + ", ".join(listed[0].faults)))
         visited.update(np.unique(control.step).tolist())
         control.turn(plant, want)
-        if cancelled is not None and second % 64 == 0 and cancelled():
+        if second % 64 == 0 and (bool(np.all(rests[control.step] & (control.time > of.level)))
+                                 or (cancelled is not None and cancelled())):
             break
     made = Finding(listed, visited=frozenset(plant.keys[i] for i in visited),
                    ends=[plant.keys[int(i)] for i in control.step])

@@ -18,8 +18,8 @@ from desalbook.theme import css
 from desalbook.trail.ledger import MARGINAL
 from desalbook.units import show, to_display, unit_label
 
-__all__ = ["calculations", "checks", "chemicals", "guarantees", "limits", "loads", "machines", "outages", "pressures",
-           "ratings", "tidy", "washes"]
+__all__ = ["calculations", "checks", "chemicals", "guarantees", "instruments", "limits", "loads", "machines", "outages",
+           "pressures", "ratings", "sequences", "tidy", "trial", "washes"]
 
 _CHEMICALS = (("title", "Chemical", ""), ("dose", "Dose", "concentration"), ("basis", "", ""),
               ("mean_mass_rate", "Mass of a day", "mass flow.day"), ("solution_rate", "Solution", "flow.dose"),
@@ -49,6 +49,21 @@ _LOADS = (("title", "Load", ""), ("running", "Duty", "count"), ("spare", "Standb
           ("power_factor", "Power factor", "fraction"), ("current", "Current", "current"),
           ("start_current", "At start", "current"), ("area", "Section", "conductor area"),
           ("voltage_drop", "Voltage drop", "fraction"), ("device", "Device", "current"))
+_SET_POINTS = {"trip_low": "Low trip", "alarm_low": "Low alarm", "normal_low": "Normal, lowest",
+               "normal_high": "highest", "alarm_high": "High alarm", "trip_high": "High trip"}
+_VALVES = {"feed": "feed", "dump": "dump", "product": "product", "concentrate": "concentrate", "flush": "flush"}
+_RUNNING = {"dosing": "dosing", "feed_pump": "feed pump", "booster": "booster", "hp_pump": "HP pump",
+            "flush_pump": "flush pump"}
+_UNTIL = {"start": "a start is asked for", "time": "the time is over", "level": "the raw tank is above its trip",
+          "suction": "suction pressure is there", "clean": "ORP is below its trip",
+          "pressure": "feed pressure is there",
+          "quality": "permeate conductivity is below its alarm", "product open": "the product valve is open",
+          "dump open": "the dump valve is open", "product shut": "the product valve is shut",
+          "stop": "a stop is asked for", "slow": "the HP pump is down its ramp",
+          "depressurised": "the pressure is gone", "flushed": "the flush volume is through", "reset": "a person resets"}
+_STOPS = {"cip": "CIP", "divert": "diverts"}
+_TRIPS = {"none": "none", "low": "feed side", "high": "feed side and HP pump", "run": "all"}
+_FOREVER = 1e6  # s, how the programme writes that a step has no end of its own
 _RATINGS = (("temperature", "Water", "temperature"), ("age", "Age", "time.year"),
             ("feed_pressure", "Feed pressure", "gauge pressure"), ("permeate_tds", "Permeate solids", "concentration"),
             ("permeate_boron", "Permeate boron", "concentration as B"), ("beta_max", "Polarisation", "factor"),
@@ -288,6 +303,95 @@ def loads(plant: Any, units: str = "si") -> Html:
     units : {"si", "us"}
     """
     return _table(_LOADS, plant.loads.to_dict("records"), units, "Electrical loads")
+
+
+def instruments(plant: Any, units: str = "si") -> Html:
+    """The list of instruments: range, what is normal over the cases, alarm and trip on each side, each in its unit.
+
+    Parameters
+    ----------
+    plant : Plant
+    units : {"si", "us"}
+    """
+    rows = plant.instruments.to_dict("records")
+
+    def said(row: dict[str, Any], name: str) -> str:
+        return "–" if row[name] != row[name] else show(row[name], row["kind"], units, False, trim=True)
+
+    def words(name: str) -> list[str]:
+        return [str(r[name]) for r in rows]
+
+    ranges = [f"{said(r, 'range_low')} to {said(r, 'range_high')}".replace(" ", "\N{NO-BREAK SPACE}") for r in rows]
+    tags = [r["tag"].replace("-", "\N{NON-BREAKING HYPHEN}") for r in rows]
+    return _drawn([("Tag", tags, False), ("Instrument", words("title"), False), ("Installed", words("count"), True),
+                   ("Unit", [unit_label(r["kind"], units) for r in rows], False), ("Range", ranges, False),
+                   *((head, [said(r, name) for r in rows], True) for name, head in _SET_POINTS.items()),
+                   ("Delay, s", [show(r["delay"], "time.second", units, False, trim=True) for r in rows], True),
+                   ("Stops", [_STOPS.get(r["stops"], r["stops"]) for r in rows], False),
+                   ("Alarm priority", words("priority"), False)], "Instruments")
+
+
+def sequences(plant: Any, units: str = "si") -> Html:
+    """The sequences of a train, a row a step: what is open and runs, what is waited for, and where it goes.
+
+    Parameters
+    ----------
+    plant : Plant
+    units : {"si", "us"}
+        Time is in seconds in both.
+    """
+    rows = plant.sequences.to_dict("records")
+    place = {r["key"]: str(n) for n, r in enumerate(rows, 1)}
+
+    def those(row: dict[str, Any], names: dict[str, str], asked: dict[str, str]) -> str:
+        return ", ".join(f"{word}{asked[row[name]]}" for name, word in names.items() if row[name] in asked) or "none"
+
+    def to(row: dict[str, Any], name: str) -> str:
+        return place.get(row[name]) or next(place[r["then"]] for r in _left_out() if r["key"] == row[name])
+
+    def until(row: dict[str, Any]) -> str:
+        # without dosing there is no chlorine to wait for
+        return _UNTIL["time" if row["until"] == "clean" and row["dosing"] == "" else row["until"]]
+
+    def time(value: float) -> str:
+        return "–" if value >= _FOREVER else show(value, "time.second", units, False, trim=True)
+
+    return _drawn([("No.", list(place.values()), True), ("Step", [r["title"] for r in rows], False),
+                   ("Valves open", [those(r, _VALVES, {"open": "", "control": " in control"}) for r in rows], False),
+                   ("Running", [those(r, _RUNNING, {"on": "", "down": " down its ramp"}) for r in rows], False),
+                   ("Goes on when", [until(r) for r in rows], False),
+                   ("Lasts at least, s", [time(r["least"]) for r in rows], True),
+                   ("Waits at most, s", [time(r["watch"]) for r in rows], True),
+                   ("Then", [to(r, "then") for r in rows], True),
+                   ("Otherwise", [to(r, "otherwise") for r in rows], True),
+                   ("Trips that act", [_TRIPS[r["trips"]] for r in rows], False)], "Sequences of a train")
+
+
+def _left_out() -> list[dict[str, Any]]:
+    """Steps of the programme, those too that a plant goes without."""
+    return [{"key": key, "then": row["then"].value} for key, row in table("sequences").items()]
+
+
+def trial(plant: Any, units: str = "si", pairs: bool = False) -> Html:
+    """What a trial of the sequences under faults found, a row for each thing that must never happen.
+
+    Parameters
+    ----------
+    plant : Plant
+    units : {"si", "us"}
+        Time is in seconds in both.
+    pairs : bool
+        Every pair of faults in service instead of every single fault at every step.
+    """
+    rows = plant.trial(pairs).to_dict("records")
+    titles = dict(zip(*(plant.sequences[c] for c in ("key", "title")), strict=True))
+    soonest = ["–" if r["after"] != r["after"] or r["after"] is None
+               else show(r["after"], "time.second", units, False, trim=True) for r in rows]
+    return _drawn([("What must hold", [r["title"][0].upper() + r["title"][1:] for r in rows], False),
+                   ("Cases tried", [str(r["cases"]) for r in rows], True),
+                   ("Cases that break it", [str(r["broken"]) for r in rows], True),
+                   ("Soonest after the fault, s", soonest, True), ("By", [r["faults"] or "–" for r in rows], False),
+                   ("At", [titles.get(r["at"], "–") for r in rows], False)], "Trial of the sequences")
 
 
 def machines(plant: Any, units: str = "si") -> Html:

@@ -16,6 +16,7 @@ from desalbook.drawings.filters import battery_plan, wash_timeline
 from desalbook.drawings.outfall import jet_picture
 from desalbook.drawings.supply import single_line
 from desalbook.notebook.pictures import (
+    controls,
     dosing,
     filters,
     ions,
@@ -93,6 +94,7 @@ PICTURES = complete((
     Picture("cleaning", "Sequence of a cleaning", cleaning_picture),
     Picture("single-line", "Supply in a single line", single_line),
     Picture("start-dips", "Voltage when each motor starts", power.start_dips),
+    Picture("start-and-stop", "Start, service and stop of a train", controls.start_and_stop),
     Picture("outfall", "The concentrate at the outfall", jet_picture),
 ), STEPS.values())
 """Every picture by its key."""
