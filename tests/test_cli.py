@@ -55,6 +55,18 @@ def test_everything_on_request(file, capsys):
     assert max(map(len, out.splitlines())) <= 120
 
 
+def test_tables_say_their_units_in_the_heads(tmp_path):
+    design = str(paths.demo("beach-well.toml"))
+    for units, flow, power in (("si", "volume_flow, m3/h", "shaft_power, kW"), ("us", "volume_flow, gpm",
+                                                                                "shaft_power, hp")):
+        out = tmp_path / units
+        assert cli.main(["size", design, "--units", units, "--out", str(out), "--only", "tables"]) == 0
+        assert flow in pd.read_csv(out / "streams.csv").columns and power in pd.read_csv(out / "equipment.csv").columns
+        heads = [h for name in ("streams", "equipment", "energy",
+                                "chemicals") for h in pd.read_csv(out / f"{name}.csv")]
+        assert not [h for h in heads if h.endswith(("_kg_s", "_mol_s"))] and sum(", " in h for h in heads) > 40
+
+
 def test_a_failing_check(file, capsys):
     assert cli.main(["check", str(at(file, "12000 m3/d"))]) == 1
     out = capsys.readouterr().out

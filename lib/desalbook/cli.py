@@ -229,10 +229,9 @@ def _write_all(plant: Any, trail: Any, folder: Path, units: str, only: Sequence[
     try:
         if "tables" in only:
             for name, frame in (("figures", plant.figures(units).reset_index()), ("checks", plant.checks_in(units)),
-                                ("streams", plant.streams), ("equipment", plant.equipment),
-                                ("energy", plant.energy), ("loads", plant.loads), ("instruments", plant.instruments),
-                                ("signals", plant.signals),
-                                ("chemicals", plant.chemicals)):
+                                *((name, getattr(plant, name)(units)) for name in (
+                                    "streams", "equipment", "energy", "loads", "instruments", "signals",
+                                    "chemicals"))):
                 _inert(frame).to_csv(half / f"{name}.csv", index=False, lineterminator="\n", encoding="utf-8")
         if "record" in only:
             trail.record(half / "trail.json")

@@ -103,7 +103,8 @@ class Table(pd.DataFrame):
         names: dict[Any, Any] = {}
         for column, kind in self._kinds().items():
             unit = unit_label(kind, units)
-            names[column] = f"{column}, {unit}" if unit else column
+            plain = str(column).removesuffix("_kg_s").removesuffix("_mol_s")  # the header says the unit shown
+            names[column] = f"{plain}, {unit}" if unit else column
             frame[column] = to_display(frame[column].to_numpy(dtype=float), kind, units)
             said[names[column]] = unit
         frame = self._by_row(frame, units).rename(columns=names)

@@ -30,7 +30,7 @@ from desalbook.trail import (
 )
 from desalbook.trail.inputs import Inputs
 from desalbook.trail.limits import limit, limit_source
-from desalbook.trail.words import low_first
+from desalbook.trail.words import unit_words
 from desalbook.units import (
     KINDS,
     M3,
@@ -381,7 +381,7 @@ def side_by_side(inp: Inputs, bays: Sequence[str], lines: Mapping[str, Dose], *,
             how = "in one bund" if shared else "side by side" if open_ else "apart"
             note(
                 f"chemical_storage.beside[{first}-{second}]",
-                title=f"{PLACES.get(first, first)} beside {low_first(PLACES.get(second, second))}",
+                title=f"Bays: {unit_words(first)} / {unit_words(second)}",
                 verdict="fails" if open_ or shared else "passes",
                 why=f"{how}; together they make {pair['makes'].value}",
                 do="set a wall between them, and give each its own bund, vent, drain and fill coupling",

@@ -10,7 +10,7 @@ from desalbook import theme
 from desalbook.drawings.water_line.course import Course, Spot, height
 from desalbook.drawings.water_line.layout import LEADING, Box, Label, Lane, Placer, extent, widest, wrap
 from desalbook.drawings.water_line.stops import Line, Stop
-from desalbook.units import from_display, show, to_display, unit_label
+from desalbook.units import from_display, in_units, show, to_display, unit_label
 
 __all__ = ["Words", "words"]
 
@@ -170,7 +170,7 @@ class _Scribe:
         word = giver.note or (same[0] if same else "")
         if not word:
             word = "power to the shaft" if self.way.shaft else "concentrate gives its pressure to the feed"
-        text = f"{theme.ROLES['energy'].mark} {word}"
+        text = f"{theme.ROLES['energy'].mark} {in_units(word, self.said.units)}"
         self.said.energy.append(self.placer.put(self._energy_places(text)))
 
     def _energy_places(self, text: str) -> Iterator[Label]:
