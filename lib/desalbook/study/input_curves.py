@@ -38,6 +38,8 @@ class Response(NamedTuple):
         Picks that are others although the hardware is held: what rests on them is not followed.
     low, high : frozenset of str
         Picks that are others, and lines that are gone, at the lower and at the upper end where nothing is held.
+    ends : tuple of dict
+        Values of picks, roots and engines' answers that are others at the lower and at the upper end, nothing held.
     """
 
     key: str
@@ -46,6 +48,7 @@ class Response(NamedTuple):
     changed: tuple[str, ...]
     low: frozenset[str]
     high: frozenset[str]
+    ends: tuple[dict[str, list[float]], dict[str, list[float]]] = ({}, {})
 
 
 def responses(
@@ -102,7 +105,10 @@ def responses(
                           and (x["id"] not in plant or (x["sort"] == "picked" and not _same(x["value"], plant, x["id"])
                                                         and not x["more"]["rule"].endswith("over the cases"))))
                 for plant in free]
-        made.append(Response(key, step, curves, changed, *ends))
+        others = tuple({x["id"]: found for x in (*followed, *picks)
+                        if (found := _numbers(plant, x["id"])) is not None and not _same(x["value"], plant, x["id"])}
+                       for plant in free)
+        made.append(Response(key, step, curves, changed, *ends, others))  # pyright: ignore[reportArgumentType]
     return made
 
 
@@ -117,7 +123,7 @@ def _many(value: Any) -> Sequence[float]:
 def _numbers(plant: Any, id: str) -> list[float] | None:
     if id not in plant:
         return None
-    value = plant[id]
+    value: Any = plant[id]
     if isinstance(value, str):
         return None
     return [float(v) for v in value.values] if hasattr(value, "values") else [float(value)]

@@ -278,7 +278,8 @@ def _watch(record: Mapping[str, Any], w: Writer, wide: float) -> list[Block | Ta
 
 def _doubted(r: Mapping[str, Any], group: str, w: Writer) -> tuple[str, str]:
     if group == "source":
-        name = f'<a href="#{quote(r["id"], safe="")}">{escape(r["title"])}</a>'
+        name = w.to(r["id"], escape(r["title"])) if r["id"] in w.lines else (
+            f'<a href="#{quote(r["id"], safe="")}">{escape(r["title"])}</a>')
     else:
         name = w.link(r["id"]) if r["id"] in w.lines else escape(r["title"])
     many = f", {r['lines']} lines" if r["lines"] > 1 and group in ("source", "range", "gap") else ""

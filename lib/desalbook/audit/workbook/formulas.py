@@ -71,6 +71,31 @@ class Formulas:
                     self.curve_row[id, n] = CURVES + len(self.curves)
                     self.curves.append((id, n, value, bent))
 
+    def _jumps(self, id: str) -> list[tuple[str, list[float]]]:
+        """Where a line is another only because of selections: when it is so, and its values then.
+
+        At an end of a main input that it does not follow by itself, with the selections above it as they are there.
+        """
+        found = []
+        if id not in self.deaf:
+            return found
+        for k, r in enumerate(self.responses):
+            if r.key in self.deaf[id] or any(abs(part) > SAME * max(abs(v), 1e-300) for v, pair in zip(
+                    self._numbers(id), r.curves[id], strict=True) for part in pair):
+                continue
+            for sign, end in zip("<>", r.ends, strict=True):
+                picks = [p for p in self._looked_up if p in end and p in self._ancestors[id]]
+                if id in end and picks and len(end[id]) == len(self._numbers(id)):
+                    step = reference(RESPONSES, STEPS, 3 + 2 * k)
+                    chosen = "*".join(f"(ABS({self.places.known(p)}-{literal(end[p][0])})<{literal(SAME * end[p][0])})"
+                                      for p in picks)
+                    found.append((f"({step}{sign}0)*{chosen}", end[id]))
+        return found
+
+    def _numbers(self, id: str) -> list[float]:
+        value = self.lines[id]["value"]
+        return value if isinstance(value, list) else [value]
+
     # what a line is --------------------------------------------------------------------------------------
 
     def live(self, x: Mapping[str, Any], key: str | None = None) -> str | None:
@@ -96,6 +121,10 @@ class Formulas:
             curve, steps = (f"{reference(RESPONSES, r, 3)}:{reference(RESPONSES, r, last).partition('!')[2]}"
                             for r in (row, STEPS))
             text = f"={reference(RESPONSES, row, 2)}+SUMPRODUCT({curve},{steps})"
+        elif jumps := self._jumps(x["id"]):
+            n = 0 if key is None else x["keys"].index(key)
+            base = self._numbers(x["id"])[n]
+            text = f"={literal(base)}" + "".join(f"+{when}*{literal(many[n] - base)}" for when, many in jumps)
         else:
             return None
         return text if len(text) <= LONGEST else None
@@ -281,8 +310,11 @@ class Formulas:
     def _followed(self, x: Mapping[str, Any], inputs: list[str], held: list[str], parents_of: list[str]) -> str:
         """State of a line that follows the main inputs by a curve: stale when anything else moved what it rests on."""
         above = self._ancestors[x["id"]]
-        moved = [*self.deaf[x["id"]], *(i for i in self._looked_up if i in above)]
-        terms = [self.state(i, MOVED) for i in dict.fromkeys(moved) if i in self.watched]
+        moved, selected = [*self.deaf[x["id"]]], [i for i in self._looked_up if i in above and i in self.watched]
+        known = "+".join(when for when, _ in self._jumps(x["id"]))
+        chosen = _plus([self.state(i, MOVED) for i in selected])
+        terms = [f"((({chosen})>0)*(1-({known})))"] if selected and known else [f"(({chosen})>0)"] if selected else []
+        terms += [self.state(i, MOVED) for i in dict.fromkeys(moved) if i in self.watched]
         terms += [self.state(i, STALE) for i in parents_of if i in self._can_be_stale]
         terms += [*self._held([*inputs, *held]), *self._sides(x["id"])]
         if x["sort"] == "solved" and (proofs := x["more"].get("residual")):
