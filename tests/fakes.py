@@ -153,6 +153,7 @@ def _sized(book: Ledger | Values, design: Any) -> SimpleNamespace:
     equipment = [{"key": "filters", "title": "Filters, dual media", "trains": 1, "duty": 4}]
     return SimpleNamespace(ledger=book, design=design, streams=streams, equipment=equipment, stops=STOPS,
                            energy=SimpleNamespace(rows=list), power=SimpleNamespace(rows=[]),
+                           cost=SimpleNamespace(rows=[]),
                            control=SimpleNamespace(rows=list, signals=SimpleNamespace(rows=[])),
                            sections={}, guarantees=[])
 

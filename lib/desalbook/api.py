@@ -378,7 +378,7 @@ class Plant(Calculated):
         tables = {"streams": self._sized.streams, "equipment": self._sized.equipment,
                   "energy": self._sized.energy.rows(),
                   "chemicals": _filled(getattr(self._sized, "chemicals", ())), "loads": self._sized.power.rows,
-                  "instruments": self._sized.control.rows(),
+                  "instruments": self._sized.control.rows(), "costs": self._sized.cost.rows,
                   "guarantees": [row | {"ids": {"guaranteed": row["id"], "expected": row["expected_id"],
                                                 "margin": row["margin_id"]}} for row in self._sized.guarantees]}
         own = [x._asdict() for x in changed_limits(self.design.sections["limits"])]
@@ -463,6 +463,16 @@ class Plant(Calculated):
         ``id`` leads into the trail; a machine on medium voltage has no cable here.
         """
         return self._rows("loads", self._sized.power.rows)
+
+    @property
+    def costs(self) -> pd.DataFrame:
+        """Cost table: price and capital of each item (``spread`` is that of its curve), parts of the works, a year.
+
+        In ``energy.currency``; ``yearly_cost`` and ``water_cost`` (of a cubic metre of net product) stand in the rows
+        of group ``year``. ``id`` leads into the trail. A comparison of designs, not a quotation: `cost.capital_low`
+        and `cost.capital_high` are its band.
+        """
+        return self._rows("costs", self._sized.cost.rows)
 
     @property
     def instruments(self) -> pd.DataFrame:

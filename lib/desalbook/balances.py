@@ -5,16 +5,19 @@ Titles and symbols are given where they are used: ``flow_per_unit.at("feed_pump.
 
 from __future__ import annotations
 
-from desalbook.trail import relation, up
-from desalbook.units import M3, Count, DifferencePa, ElectricW, Factor, Fraction, Head, M3PerS, Molality, S
+from desalbook.trail import constant, relation, total, up
+from desalbook.units import M3, Count, DifferencePa, ElectricW, Factor, Fraction, Head, M3PerS, Molality, Money, S
 
 __all__ = [
+    "YEAR",
     "difference_of_flows",
     "flow_fraction",
     "flow_per_unit",
     "flow_ratio",
+    "fraction_of_cost",
     "items_of_groups",
     "partial_flow",
+    "sum_of_costs",
     "sum_of_flows",
     "sum_of_heads",
     "sum_of_molalities",
@@ -28,6 +31,8 @@ __all__ = [
     "volume_in_time",
     "whole_quotient",
 ]
+
+YEAR = constant("year", 31557600.0, "s", source="definition", title="One year of 365.25 days")
 
 
 @relation("Flow per unit", symbol="Q_1", unit="m^3/s", source="definition")
@@ -100,6 +105,24 @@ def items_of_groups(groups: Count, group_size: Count) -> Count:
     All groups are full.
     """
     return groups * group_size
+
+
+@relation("Sum of costs", symbol="C", unit="1", source="definition", note="in the currency of the design")
+def sum_of_costs(costs: Money) -> Money:
+    """Sum of costs along one axis: of items, of parts of the works, of a year.
+
+    In one currency and of one year.
+    """
+    return total(costs)
+
+
+@relation("Fraction of a cost", symbol="C", unit="1", source="definition", note="the base must be stated with it")
+def fraction_of_cost(base_of_fraction: Money, fraction: Fraction) -> Money:
+    """A cost as a fraction of another: part of the works of the equipment, maintenance of the capital.
+
+    A convention of early estimates: the same number on another base is another sum.
+    """
+    return base_of_fraction * fraction
 
 
 @relation("Sum of two volumes", symbol="V", unit="m^3", source="definition")

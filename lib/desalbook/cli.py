@@ -20,7 +20,7 @@ from desalbook.problems import DesignError, Problem, TrailError
 __all__ = ["FILES", "main"]
 
 EXPORTS = {"tables": ("figures.csv", "checks.csv", "streams.csv", "equipment.csv", "energy.csv",
-                      "loads.csv", "instruments.csv", "signals.csv", "chemicals.csv"),
+                      "loads.csv", "instruments.csv", "signals.csv", "costs.csv", "chemicals.csv"),
            "record": ("trail.json",), "page": ("trail.html",), "workbook": ("trail.xlsx",)}
 """What ``size --out`` writes; the names are those of ``--only``."""
 FILES = tuple(name for names in EXPORTS.values() for name in names)
@@ -231,7 +231,7 @@ def _write_all(plant: Any, trail: Any, folder: Path, units: str, only: Sequence[
             for name, frame in (("figures", plant.figures(units).reset_index()), ("checks", plant.checks_in(units)),
                                 *((name, getattr(plant, name)(units)) for name in (
                                     "streams", "equipment", "energy", "loads", "instruments", "signals",
-                                    "chemicals"))):
+                                    "costs", "chemicals"))):
                 _inert(frame).to_csv(half / f"{name}.csv", index=False, lineterminator="\n", encoding="utf-8")
         if "record" in only:
             trail.record(half / "trail.json")

@@ -112,7 +112,6 @@ POINTS = [
         9467.28,
         1e-9,
     ),
-    _p("chemical_tanks:chemicals_cost", {"yearly_costs": [3313.5, 250.0, 36.5]}, 3600.0, 1e-9),
     _p("chemical_tanks:cost_of", {"solution_used": 9467.28, "price": 0.35}, 3313.548, 1e-9),
     # 12.5 trade per cent: 125 g/L over 70.900 g/mol
     _p(

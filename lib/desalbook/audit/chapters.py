@@ -16,7 +16,7 @@ ORDER = (
     "interpass_ph", "second_pass", "second_pump", "permeate", "flush", "flush_pump",
     "contactor", "minerals", "post_ph", "corrosion_inhibitor", "post_chlorination", "product", "product_tank",
     "product_pump", "cip", "dosing", "injection", "chemical_storage", "chemicals",
-    "piping", "design_pressure", "electric", "power", "energy", "control", "outage", "guarantee",
+    "piping", "design_pressure", "electric", "power", "energy", "cost", "control", "outage", "guarantee",
 )
 """First parts of ids, from the sea to the product and then what serves the whole plant."""
 SYSTEMS = {
@@ -32,6 +32,7 @@ SYSTEMS = {
     "Cleaning and flush": ("cip", "flush", "flush_pump"),
     "Piping and pressures": ("piping", "design_pressure"),
     "Power and energy": ("electric", "power", "energy"),
+    "Cost": ("cost",),
     "Control and outages": ("control", "outage", "guarantee"),
 }
 """Chapters that stand together, where one sheet for each would be too many."""

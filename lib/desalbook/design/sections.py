@@ -27,6 +27,7 @@ ROOMS = (
     "cleaning",
     "controls",
     "electrical",
+    "cost",
 )
 ORDER = (
     "project",
@@ -73,6 +74,7 @@ ORDER = (
     "outfall",
     "power",
     "control",
+    "cost",
 )
 NAMES = {"RawWater": "water"}
 """Sections whose class is not called as the section is."""

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from itertools import pairwise
 from typing import Annotated, Any
 
-from desalbook.balances import sum_of_volumes
+from desalbook.balances import YEAR, sum_of_volumes
 from desalbook.dosing.chemicals import Chemical, chemical
 from desalbook.dosing.chlorination import ageing
 from desalbook.dosing.dosing_line import Dose, stored
@@ -25,7 +25,6 @@ from desalbook.trail import (
     picked,
     relation,
     scope,
-    total,
     values,
 )
 from desalbook.trail.inputs import Inputs
@@ -38,14 +37,13 @@ from desalbook.units import (
     Fraction,
     Kg,
     KgPerM3,
+    Money,
 )
 
 __all__ = [
-    "YEAR",
     "Hardware",
     "bulk_storage_wanted",
     "bund_volume",
-    "chemicals_cost",
     "containment",
     "cost_of",
     "hardware",
@@ -62,7 +60,6 @@ Litres = Annotated[float, KINDS["volume.small"]]
 Days = Annotated[float, KINDS["time.day"]]
 Seconds = Annotated[float, KINDS["time.second"]]
 KILOGRAM = constant("kg_1", 1.0, "kg", source="definition", title="One kilogram")
-YEAR = constant("year", 31557600.0, "s", source="definition", title="One year of 365.25 days")
 
 
 @relation("Time a tank lasts", symbol="t_l", unit="s", source="definition")
@@ -115,7 +112,7 @@ def used_in_a_year(dosing_flow: DoseFlow, solution_density: KgPerM3, availabilit
     source="common-practice",
     note="in the currency of the design; prices are to be asked for",
 )
-def cost_of(solution_used: Kg, price: Factor) -> Factor:
+def cost_of(solution_used: Kg, price: Factor) -> Money:
     """Yearly cost of a chemical.
 
     Mass of solution bought times its price as delivered; disposal, rental and demurrage are not in it.
@@ -168,15 +165,6 @@ class Hardware:
     yearly_use: Figure
     yearly_cost: Figure
     chlorate: Figure | None
-
-
-@relation("Chemicals of a year", symbol="C_c", unit="1", source="definition", note="in the currency of the design")
-def chemicals_cost(yearly_costs: Factor) -> Factor:
-    """Cost of all chemicals of a year: dosed, remineralising and cleaning.
-
-    At the prices and the mean doses of this plant; deliveries, disposal and make-down water come on top.
-    """
-    return total(yearly_costs)
 
 
 def price_of(id: str, of: Chemical) -> Figure:

@@ -6,6 +6,7 @@ import math
 from collections.abc import Mapping
 from typing import Any
 
+from desalbook.balances import sum_of_costs
 from desalbook.dosing import (
     INTO_PRODUCT,
     MAY_BE_ABSENT,
@@ -17,7 +18,6 @@ from desalbook.dosing import (
     shared_limits,
     side_by_side,
 )
-from desalbook.dosing.chemical_tanks import chemicals_cost
 from desalbook.hydraulics.line_list import PipeLine
 from desalbook.plant.design_pressures import Section
 from desalbook.plant.minerals import minerals
@@ -91,11 +91,11 @@ def chemical_schedule(inp: Inputs, ops: UnitOperations, lines: Mapping[str, Pipe
 
 def _cost_of_all(rows: list[dict[str, Any]]) -> None:
     costs = {row["key"]: row["yearly_cost"] for row in rows}
-    column = picked("chemicals.yearly_costs", [float(v) for v in costs.values()], "factor",
+    column = picked("chemicals.yearly_costs", [float(v) for v in costs.values()], "money",
                     title="Cost of a year by chemical", symbol="C_y", rule="the chemicals in order", inputs=dict(costs),
                     axis="chemical", keys=tuple(costs),
                     candidates=[{"key": k, "value": float(v), "won": True} for k, v in costs.items()])
-    chemicals_cost.at("chemicals.yearly_cost", yearly_costs=column)
+    sum_of_costs.at("chemicals.yearly_cost", costs=column, title="Chemicals of a year", symbol="C_c")
 
 
 def _row(name: str, line: Dose, of: Hardware) -> dict[str, Any]:

@@ -6,8 +6,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from desalbook.balances import flow_per_unit, flow_ratio, items_of_groups, sum_of_heads, sum_of_pressure_drops
-from desalbook.dosing.chemical_tanks import YEAR
+from desalbook.balances import YEAR, flow_per_unit, flow_ratio, items_of_groups, sum_of_heads, sum_of_pressure_drops
 from desalbook.hydraulics.energy import separation_energy, specific_energy
 from desalbook.hydraulics.head import pressure_head, pressure_of_head
 from desalbook.hydraulics.low_pressure import mean_service_head, parabolic_pump_head, system_curve_head
@@ -28,6 +27,7 @@ from desalbook.units import (
     JPerM3,
     Kg,
     M3PerS,
+    Money,
     PerS,
     S,
 )
@@ -260,7 +260,7 @@ def yearly_energy(specific_energy: JPerM3, net_product: M3PerS) -> J:
 
 @relation("Cost of energy in a year", symbol="C_y", unit="1", source="definition",
           note="in the currency of the price; demand charges and taxes neglected")
-def yearly_energy_cost(energy: J, tariff: Factor) -> Factor:
+def yearly_energy_cost(energy: J, tariff: Factor) -> Money:
     """Cost of energy in a year: kilowatt-hours times their price.
 
     Demand charges and taxes are left out; in the currency of the price.

@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
-from desalbook.dosing.chemical_tanks import YEAR, cost_of, price_of
+from desalbook.balances import YEAR
+from desalbook.dosing.chemical_tanks import cost_of, price_of
 from desalbook.dosing.chemicals import Chemical, by_role, chemical
 from desalbook.dosing.dosing_line import substance_rate
 from desalbook.plant.operations import UnitOperations

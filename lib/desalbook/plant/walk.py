@@ -8,6 +8,7 @@ from typing import Any
 
 from desalbook import cleaning, dosing, duty, product
 from desalbook.balances import partial_flow, total_flow
+from desalbook.cost import Estimate
 from desalbook.design import Design, lines
 from desalbook.electrical import Installation
 from desalbook.hydraulics.design_pressure import Section
@@ -17,6 +18,7 @@ from desalbook.plant.array import Array, array
 from desalbook.plant.chemical_schedule import chemical_schedule
 from desalbook.plant.concentrate import Concentrate, concentrate
 from desalbook.plant.control import Controls, control
+from desalbook.plant.cost import cost_of_plant
 from desalbook.plant.design_pressures import design_pressures, pressure_rows, stopped, wall_checks
 from desalbook.plant.element_limits import element_limits
 from desalbook.plant.element_sheet import element_sheet
@@ -59,6 +61,7 @@ class Sized(UnitOperations):
     cleaning_head: CleaningHead
     power: Installation
     control: Controls
+    cost: Estimate
     sections: dict[str, Section]
     streams: list[dict[str, Any]] = field(default_factory=list)
     equipment: list[dict[str, Any]] = field(default_factory=list)
@@ -145,10 +148,11 @@ def _walk(inp: Inputs, design: Design, ledger: Ledger | Values) -> Sized:
     ops.pretreated = filter_vessels(inp, pre, d.trains, w.at["cold"].density, sections)
     stopped(inp, ops, pipes)
     schedule = chemical_schedule(inp, ops, pipes, sections)
+    costs = cost_of_plant(inp, ops, pumps, used)
     return Sized(
         **{f.name: getattr(ops, f.name) for f in fields(ops)}, design=design, ledger=ledger, energy=used,
         concentrate=discharged, pipes=pipes, transfer=pumps, cleaning_head=cip_head, power=supplied, control=controlled,
-        sections=sections,
+        cost=costs, sections=sections,
         lines=line_rows(pipes, walls), design_pressures=pressure_rows(sections),
         chemicals=schedule, streams=streams(inp, ops), equipment=equipment(inp, ops, pumps, used),
         outages=outages(inp, ops), guarantees=guarantees(inp, ops, used), stops=stops(inp, ops))

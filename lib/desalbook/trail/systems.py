@@ -73,6 +73,7 @@ SYSTEMS = tuple(System(*row) for row in (
     ("Flushing", r"flush", _LOSS),
     ("Concentrate discharge", r"concentrate|outfall", _SEA),
     ("Single failures (N-1)", r"outage", _LOSS),
+    ("Cost", r"cost", _LOSS),
     ("Instruments and set points", r"control", _LOSS),
     ("Electrical", r"electrical|energy|power|transformer|cable", _ELECTRIC),
 ))

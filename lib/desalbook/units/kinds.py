@@ -66,6 +66,9 @@ KINDS: dict[str, Kind] = _make(
     ("factor", "", "1", "", "", 4),
     ("index", "", "1", "", "", 3),
     ("exponent", "factor", "1", "", "", 4),
+    ("money", "", "1", "", "", 4),  # in the currency of the design
+    ("money per volume", "", "1/m^3", "1/m3", "1/kgal", 4),
+    ("money per flow", "", "s/m^3", "1/(m3/d)", "1/gpd", 4),
     ("flow", "flow", "m^3/s", "m3/h", "gpm", 4),
     ("flow.day", "flow", "m^3/s", "m3/d", "gpd", 5),
     ("flow.dose", "flow", "m^3/s", "L/h", "gph", 3),
@@ -163,6 +166,9 @@ Count = Annotated[float, KINDS["count"]]
 Fraction = Annotated[float, KINDS["fraction"]]
 Factor = Annotated[float, KINDS["factor"]]
 Index = Annotated[float, KINDS["index"]]
+Money = Annotated[float, KINDS["money"]]
+MoneyPerM3 = Annotated[float, KINDS["money per volume"]]
+MoneyPerFlow = Annotated[float, KINDS["money per flow"]]
 M3PerS = Annotated[float, KINDS["flow"]]
 KgPerS = Annotated[float, KINDS["mass flow"]]
 MolPerS = Annotated[float, KINDS["mole flow"]]
@@ -288,6 +294,9 @@ __all__ = [
     "MolPerS",
     "Molality",
     "MolarMass",
+    "Money",
+    "MoneyPerFlow",
+    "MoneyPerM3",
     "Ohm",
     "OhmPerM",
     "OsmoticPa",

@@ -189,6 +189,8 @@ _TABLES: dict[str, tuple] = {
     "molality": (("mmol/kg", Fr(1, 1000)), ("mol/kg", Fr(1)), ("umol/kg", Fr(1, 10**6))),
     "molar mass": (("g/mol", Fr(1, 1000)), ("kg/mol", Fr(1))),
     "time": TIME,
+    "money per volume": (("1/m3", Fr(1)), ("1/kgal", 1 / (1000 * GAL))),
+    "money per flow": (("1/(m3/d)", DAY), ("1/gpd", DAY / GAL), ("1/(m3/h)", HOUR)),
     "rate per time": _inverse(("%", Fr(1, 100)), ("1", Fr(1))),
     "frequency": (*_inverse(("1", Fr(1))), ("Hz", Fr(1))),
     "rotation": (("rpm", 1 / MIN, "r/min", "rev/min"), ("1/min", 1 / MIN), ("1/s", Fr(1))),
@@ -221,7 +223,7 @@ _TABLES: dict[str, tuple] = {
 
 # kind -> table, where the kind has no table of its own name
 _TABLE_OF = {
-    **dict.fromkeys(("count", "factor", "index", "exponent", "charge number", "ph.nbs", "ph.total",
+    **dict.fromkeys(("count", "factor", "index", "exponent", "money", "charge number", "ph.nbs", "ph.total",
                      "fouling index"), "number"),
     **{f"concentration as {b}": f"as {b}" for b in ("CaCO3", "Cl2", "B", "product")},
     "mass ratio": "ratio", "head": "length", "mass transfer": "flux", "salt permeability": "flux",

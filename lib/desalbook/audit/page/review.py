@@ -46,6 +46,7 @@ def sections(record: Mapping[str, Any], w: Writer, room: tuple[float, float]) ->
             ("guarantees", "Guaranteed and expected values", _guarantees(record, w, wide)),
             ("energy-of-a-year", "Energy of a year", _energy(record, w, wide)),
             ("loads", "Electrical loads", _loads(record, w, wide)),
+            ("costs", "Cost", _costs(record, w, wide)),
             ("instruments", "Instruments and set points", _instruments(record, w, wide)),
             ("checks", "Checks", _checks(record, w, wide)),
             ("safety", "Safety notes", _safety(record, wide)),
@@ -173,6 +174,53 @@ def _loads(record: Mapping[str, Any], w: Writer, wide: float) -> list[Block | Ta
             grid(("Load", "Duty + spare", "Panel", "Starter", *(t for _, t, _ in columns)),
                  (32, 13, 18, 14, 18, 18, 15, 16, 16, 18, 16, 15), rows, room=wide, size=7.0,
                  numbers=(1, 4, 5, 6, 7, 8, 9, 10, 11))]
+
+
+def _costs(record: Mapping[str, Any], w: Writer, wide: float) -> list[Block | Table]:
+    """Capital by item and by part of the works; cost of a year; class and band beside the sums."""
+    rows = [*record.get("costs", ())]
+    if not rows:
+        return []
+    money = record_text(record, "energy.currency")
+
+    def value(id: str) -> str:
+        line = w.lines[id]
+        return escape(_money(shown(line["value"], line["kind"], w.units, record), money))
+
+    def cell(row: Mapping[str, Any], key: str, kind: str) -> str:
+        return escape(_money(shown(row.get(key), kind, w.units, record), money)) if row.get(key) is not None else ""
+
+    said = (f"{escape(record_text(record, 'cost.estimate_class', True))}. In {escape(money)} of "
+            f"{escape(record_text(record, 'cost.price_year'))}. A comparison of designs, not a quotation. "
+            f"Capital {value('cost.capital')}, band {value('cost.capital_low')} to {value('cost.capital_high')}. "
+            f"Cost of water {value('cost.water')}, band {value('cost.water_low')} to {value('cost.water_high')}.")
+    capital = [r for r in rows if r["group"] != "year"]
+    cells = [(w.link(r["id"], escape(r["title"])), cell(r, "installed", "count"), cell(r, "unit_price", "money"),
+              cell(r, "capital", "money"), cell(r, "spread", "fraction"), escape(r["basis"])) for r in capital]
+    cells.append(("Sum", "", "", escape(shown(sum(r["capital"] for r in capital), "money", w.units, record)), "", ""))
+    year = [r for r in rows if r["group"] == "year"]
+    running = [(w.link(r["id"], escape(r["title"])), cell(r, "yearly_cost", "money"),
+                cell(r, "water_cost", "money per volume")) for r in year]
+    running.append(("Sum", *(escape(_money(shown(sum(r[k] for r in year), kind, w.units, record), money))
+                             for k, kind in (("yearly_cost", "money"), ("water_cost", "money per volume")))))
+    return [Block(f"<p>{said}</p>", 8.0),
+            grid(("Item", "Installed", "Price of one", "Capital", "Spread of its curve", "Basis"),
+                 (60, 18, 24, 24, 20, 44), cells, room=wide, size=7.4, numbers=(1, 2, 3, 4)),
+            grid(("Cost of a year", "Year", "Per net product"), (60, 30, 30), running, room=wide, size=7.4,
+                 numbers=(1, 2))]
+
+
+def _money(text: str, currency: str) -> str:
+    """A value per volume with the currency before its unit."""
+    return text.replace(" 1/", f" {currency}/").replace("\u202f1/", f"\u202f{currency}/")
+
+
+def record_text(record: Mapping[str, Any], id: str, title: bool = False) -> str:
+    """A choice or a text of the design as the record has it; with its title where it is asked for."""
+    line = next((x for x in record["lines"] if x["id"] == id), None)
+    if line is None:
+        return ""
+    return str((line["more"].get("text") if title else None) or line["value"])
 
 
 def _instruments(record: Mapping[str, Any], w: Writer, wide: float) -> list[Block | Table]:

@@ -1,0 +1,73 @@
+"""Levelised cost of water: capital recovered over the life, and the cost of a year, per volume of net product."""
+
+from __future__ import annotations
+
+from desalbook.balances import YEAR
+from desalbook.trail import relation, total, where
+from desalbook.units import Factor, Fraction, M3PerS, Money, MoneyPerM3, S
+
+__all__ = [
+    "capital_band",
+    "capital_of_a_year",
+    "capital_recovery",
+    "cost_per_volume",
+    "water_cost",
+    "water_cost_band",
+]
+
+
+@relation("Capital recovery factor", symbol="CRF", unit="1", source="definition",
+          note="payments at the end of each year; without interest one over the years")
+def capital_recovery(discount_rate: Fraction, plant_life: S) -> Factor:
+    """Capital recovery factor: equal yearly payment over a capital, at a discount rate, over a life in years.
+
+    Payments at the end of each year, nothing left at the end of the life.
+    """
+    return where(discount_rate > 0, discount_rate, 1) / where(
+        discount_rate > 0, 1 - (1 + discount_rate) ** (-plant_life / YEAR), plant_life / YEAR)
+
+
+@relation("Capital of a year", symbol="C_a", unit="1", source="definition")
+def capital_of_a_year(capital_cost: Money, capital_recovery_factor: Factor) -> Money:
+    """Equal yearly payment that recovers the capital over the life.
+
+    Real money where the discount rate is real.
+    """
+    return capital_cost * capital_recovery_factor
+
+
+@relation("Cost of water by part", symbol="c_w", unit="1/m^3", source="definition")
+def cost_per_volume(yearly_cost: Money, net_product: M3PerS) -> MoneyPerM3:
+    """Cost of a year over the net product of a year.
+
+    Net product is the mean of calendar days: stops are in it, and are not counted twice.
+    """
+    return yearly_cost / (net_product * YEAR)
+
+
+@relation("Levelised cost of water", symbol="c_w", unit="1/m^3", source="definition",
+          note="a comparison of designs, not a tariff; its band stands beside it")
+def water_cost(cost_by_part: MoneyPerM3) -> MoneyPerM3:
+    """Levelised cost of water: sum of its parts, per volume of net product.
+
+    Equal costs and volumes each year, end of year, capital at the start; delivery beyond the plant is left out.
+    """
+    return total(cost_by_part)
+
+
+@relation("Capital at the end of its band", symbol="C_0", unit="1", source="aace-18r-97")
+def capital_band(capital_cost: Money, band: Factor) -> Money:
+    """Capital at one end of the band of its class.
+
+    What the class of an estimate is said to hold in most cases; no probability is attached.
+    """
+    return capital_cost * (1 + band)
+
+
+@relation("Cost of water at the end of its band", symbol="c_w", unit="1/m^3", source="definition")
+def water_cost_band(water_cost: MoneyPerM3, capital_parts: MoneyPerM3, band: Factor) -> MoneyPerM3:
+    """Cost of water with the capital at one end of its band: what follows the capital moves, all else stays.
+
+    Capital, maintenance and insurance follow; prices of energy, chemicals and labour have spreads of their own.
+    """
+    return water_cost + total(capital_parts) * band

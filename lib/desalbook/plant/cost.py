@@ -1,0 +1,133 @@
+"""Money: the items of a sized plant and its year, handed to the room of cost."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from desalbook.balances import items_of_groups
+from desalbook.cost import Estimate, Item, Running, cost
+from desalbook.cost.capital import volume_of_one
+from desalbook.plant.energy import EnergyYear
+from desalbook.plant.operations import UnitOperations, decides_on_dosing, dosing_title
+from desalbook.plant.transfer import Transfer
+from desalbook.trail import Figure, constant, current, scope
+from desalbook.trail.inputs import Inputs
+
+__all__ = ["cost_of_plant"]
+
+SMALL_VESSEL = constant("D_4", 0.15, "m", source="common-practice", title="Outer diameter between 4-inch and 8-inch")
+
+
+def cost_of_plant(inp: Inputs, ops: UnitOperations, pumps: dict[str, Transfer], used: EnergyYear) -> Estimate:
+    """Capital of each item of the equipment list, cost of a year, and levelised cost of water.
+
+    Parameters
+    ----------
+    pumps : dict
+        Product and flush pump, where the plant has them.
+    used : EnergyYear
+        Its bill is the cost of energy.
+    """
+    book: Any = current()
+    items = [*_front(inp, ops), *_train(inp, ops), *_common(inp, ops, pumps)]
+    return cost(inp, items, Running(used.bill, book["chemicals.yearly_cost"], ops.duty.net_product,
+                                    book["duty.raw_flow_year"], ops.duty.availability,
+                                    book["cartridge.change_interval"]))
+
+
+def _pump(inp: Inputs, key: str, title: str, pump: Any, trains: Figure | None, row: str = "pump-low",
+          duty: str = "duty_count", **more: Any) -> Item:
+    return Item(key, title, row, pump.motor_rating, trains, inp.number(f"{key}.{duty}") if duty else 1.0,
+                inp.number(f"{key}.standby_count"), **more)
+
+
+def _front(inp: Inputs, ops: UnitOperations) -> list[Item]:
+    """From the intake to the cartridges."""
+    pre, n = ops.pretreated, ops.duty.trains
+    found = [] if ops.intake_pump is None else [_pump(inp, "intake_pump", "Intake pump", ops.intake_pump, None)]
+    with scope("plant"):
+        each = volume_of_one.at("cost.storage_volume", volume_together=pre.tank.capacity, tanks=pre.tank.count,
+                                title="Volume of one storage tank")
+    found += [Item("storage", "Storage tank", "tank", each, None, pre.tank.count),
+              _pump(inp, "feed_pump", "Feed pump", pre.feed_pump, n)]
+    if pre.wash_pump is not None:
+        found.append(_pump(inp, "backwash_pump", "Backwash pump", pre.wash_pump, None))
+    if pre.battery is not None:
+        found.append(Item("filters", "Media filter", "media-filter", pre.battery.area, n, pre.battery.count,
+                          material=inp.choice("filter_vessel.material")))
+    housed = pre.cartridges
+    found += [Item("cartridge_housing", "Cartridge housing", "cartridge-housing", housed.per_housing, n,
+                   housed.housings, inp.number("cartridge.housings_standby")),
+              Item("cartridge", "Cartridge", "cartridge", housed.equivalents, n, housed.count,
+                   price=inp.optional("cost.cartridge_price"))]
+    return found
+
+
+def _train(inp: Inputs, ops: UnitOperations) -> list[Item]:
+    """What stands on a train: pumps, energy recovery, vessels and elements."""
+    p, a, n = ops.pressure, ops.array, ops.duty.trains
+    wet = inp.choice("piping.runs[high-pressure].material")
+    found = [_pump(inp, "hp_pump", "HP pump", p.hp_pump, n, "hp-pump", material=wet)]
+    if ops.device.kind.recovers:
+        found.append(Item("energy_recovery", f"Energy recovery: {ops.device.kind.label}", "recovery",
+                          p.concentrate_flow, n, 1.0, machine=ops.device.kind.cost_key,
+                          because=(ops.device.choice,)))
+    if p.booster is not None:
+        found.append(_pump(inp, "booster", "Booster", p.booster, n, "booster", duty="", material=wet))
+    if p.machines.concentrate_pump is not None:
+        found.append(Item("concentrate_pump", "Concentrate pump", "hp-pump",
+                          p.machines.concentrate_pump.motor_rating, n, 1.0, material=wet))
+    found += [Item(name, p.machines.titles[name], "booster", machine.motor_rating, n, 1.0, material=wet)
+              for name, machine in p.machines.stage_pumps.items()]
+    return [*found, *_membranes(inp, ops, a, n)]
+
+
+def _membranes(inp: Inputs, ops: UnitOperations, a: Any, n: Figure) -> list[Item]:
+    book: Any = current()
+    rated, price = book["membrane.pressure_rating"], inp.optional("cost.element_price")
+    found: list[Item] = []
+
+    def installed(tag: str, vessels: Figure, elements: Figure) -> Figure:
+        with scope("train", count=n):
+            return items_of_groups.at(f"cost.elements_of_train{tag}", groups=vessels, group_size=elements,
+                                      title="Elements of a train" + (f", {tag.strip('[]')}" if tag else ""))
+
+    def stage(tag: str, title: str, vessels: Figure, elements: Figure, sheet: Any) -> None:
+        small = float(sheet["outer_diameter"]) < SMALL_VESSEL.value
+        found.append(Item(f"vessels{tag}", f"Pressure vessel{title}", "vessel-small" if small else "vessel", elements,
+                          n, vessels, pressure=rated, because=(sheet["outer_diameter"],)))
+        found.append(Item(f"elements{tag}", f"Membrane element{title}", "element", sheet["area"], n,
+                          installed(tag, vessels, elements), price=price))
+
+    if not a.plan.joined:
+        stage("", "", a.vessels, inp.number("membrane.elements"), a.element)
+    else:
+        for row in (*a.plan.rows, *a.plan.second_rows):
+            of = "second pass, stage" if row in a.plan.second_rows else "stage"
+            stage(f"[{row.prefix.replace('[', '-').rstrip(']')}]", f", {of} {row.name}", row.vessels, row.elements,
+                  row.sheet.element)
+    return found
+
+
+def _common(inp: Inputs, ops: UnitOperations, pumps: dict[str, Transfer]) -> list[Item]:
+    """What serves all trains: dosing, transfer pumps, product tank, cleaning."""
+    book: Any = current()
+    because = tuple(decides_on_dosing(inp, ops))
+    found: list[Item] = []
+    for name, line in ops.doses.lines().items():
+        found.append(Item(f"dosing_{name}", dosing_title(name), "dosing-set", line.feed_rate_maximum, None, 1.0,
+                          because=because))
+        found.append(Item(f"bulk_storage_{name}", f"Bulk tank, {dosing_title(name).partition(', ')[2]}",
+                          "chemical-tank", book[f"{name}.bulk_storage_volume"], None, 1.0, because=because))
+    for name, of in pumps.items():
+        found.append(_pump(inp, name, f"{name.partition('_')[0].capitalize()} pump", of.pump, None,
+                           because=(of.present,)))
+    remineralisation = inp.choice("product.remineralisation")
+    if remineralisation != "none":
+        found.append(Item("remineralisation", "Remineralisation", "remineralisation", ops.product_flow, None, 1.0,
+                          because=(remineralisation,)))
+    found.append(Item("product_tank", "Product tank", "tank", ops.product_tank, None,
+                      inp.number("product_tank.count")))
+    clean = ops.cleaning
+    return [*found, Item("cip", "CIP tank", "cip-skid", clean.tank_volume, None, 1.0),
+            Item("cip_pump", "CIP pump", "pump-low", clean.shaft_power, None, 1.0)]
