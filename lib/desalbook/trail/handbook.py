@@ -6,6 +6,7 @@ the source and an example are known already and are set below that.
 
 from __future__ import annotations
 
+import inspect
 import json
 import textwrap
 from collections.abc import Mapping, Sequence
@@ -21,7 +22,7 @@ from desalbook.trail.written import equation_text
 from desalbook.units import show, unit_label
 from desalbook.units.kinds import Kind
 
-__all__ = ["Documented", "Entry", "alike", "check_points", "entry", "point_text", "symbol_rows", "valid_for"]
+__all__ = ["Called", "Documented", "Entry", "alike", "check_points", "entry", "point_text", "symbol_rows", "valid_for"]
 
 _WIDTH = 96
 _SUPERSCRIPTS = str.maketrans("-0123456789", "⁻⁰¹²³⁴⁵⁶⁷⁸⁹")
@@ -55,6 +56,17 @@ class Documented(Protocol):
 
     @property
     def args(self) -> Sequence[Named]: ...
+
+
+class Called:
+    """How a relation is called, for help and editors: its arguments and result with the units people see."""
+
+    def __get__(self, one: Documented | None, owner: type) -> inspect.Signature:
+        if one is None:
+            raise AttributeError  # the class has the signature of its constructor
+        args = [inspect.Parameter(a.name, inspect.Parameter.POSITIONAL_OR_KEYWORD, annotation=a.kind.show_si or "1")
+                for a in one.args]
+        return inspect.Signature(args, return_annotation=one.kind.show_si or "1")
 
 
 class Entry:

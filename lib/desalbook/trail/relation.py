@@ -26,7 +26,7 @@ from desalbook.trail import expression
 from desalbook.trail import functions as f
 from desalbook.trail.figure import Column, Figure
 from desalbook.trail.functions import Lookup
-from desalbook.trail.handbook import Entry
+from desalbook.trail.handbook import Called, Entry
 from desalbook.trail.ledger import Line, Values, current, opened
 from desalbook.units.kinds import Kind
 
@@ -80,6 +80,7 @@ class Relation:
     """
 
     __doc__ = Entry(__doc__)  # pyright: ignore[reportAssignmentType]  # of a relation: its entry, for `help`
+    __signature__ = Called()
 
     key: str
     title: str
