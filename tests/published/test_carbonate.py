@@ -45,7 +45,7 @@ POINTS = [
                     (6.0, 8.554350722436361e-4))],
     Point(f"{ROOM}:alkalinity_after", {"total_alkalinity": 2.4e-3, "amount": 2e-5, "acid_equivalents": 3.0}, 2.34e-3,
           1e-9, *HAND),
-    Point(f"{ROOM}:alkalinity_left_over", {"total_alkalinity": 2.4e-3, "found_alkalinity": 2.1e-3}, 3e-4, 1e-9, *HAND),
+    Point(f"{ROOM}:alkalinity_residual", {"total_alkalinity": 2.4e-3, "found_alkalinity": 2.1e-3}, 3e-4, 1e-9, *HAND),
     Point(f"{ROOM}:acid_for_alkalinity", {"total_alkalinity": 2.4e-3, "found_alkalinity": 2.0e-3,
                                           "acid_equivalents": 2.0}, 2e-4, 1e-9, *HAND),
     Point(f"{ROOM}:hypochlorite_amount", {"chlorine_demand": 1.5e-3, "chlorine_residual": 0.627e-3,

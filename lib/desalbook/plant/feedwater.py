@@ -103,7 +103,7 @@ class _Balance:
         ph = solved(id, value, "ph.total", title=title, symbol="pH_T", inputs={"alkalinity": alkalinity, **rest},
                     method="Newton within a bracket, on the balance of alkalinity")
         again = self.alkalinity(f"{id}_alkalinity", ph, pk, "Back-calculated alkalinity")
-        left = cb.alkalinity_left_over.at(f"{id}_residual", total_alkalinity=alkalinity, found_alkalinity=again)
+        left = cb.alkalinity_residual.at(f"{id}_residual", total_alkalinity=alkalinity, found_alkalinity=again)
         residual(ph, left, float(alkalinity) or 1e-3, 1e-9)
         return ph
 

@@ -41,7 +41,7 @@ __all__ = [
     "acid_for_alkalinity",
     "alkalinity_after",
     "alkalinity_at_ph",
-    "alkalinity_left_over",
+    "alkalinity_residual",
     "carbon_at_alkalinity",
     "carbon_per_bicarbonate",
     "concentrate_as_caco3",
@@ -356,7 +356,7 @@ def alkalinity_after(total_alkalinity: Molality, amount: Molality, acid_equivale
 
 
 @relation("Alkalinity residual", symbol="r_A", unit="mol/kg", source="definition")
-def alkalinity_left_over(total_alkalinity: Molality, found_alkalinity: Molality) -> Molality:
+def alkalinity_residual(total_alkalinity: Molality, found_alkalinity: Molality) -> Molality:
     """Residual of the pH solution: alkalinity less alkalinity found again.
 
     Zero when solved; it proves the root and means nothing else.
