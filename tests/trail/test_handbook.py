@@ -34,7 +34,7 @@ def test_help_of_a_relation_is_its_entry():
     text = pydoc.render_doc(filtration_rate, renderer=pydoc.plaintext)
     assert text.startswith(f"Python Library Documentation: Relation in module {__name__}")
     assert f"filtration_rate = {filtration_rate!r}" in text
-    assert str(inspect.signature(filtration_rate)) == "(flow: 'm3/h', area: 'm2', filters_in_service: '1') -> 'm/h'"
+    assert str(inspect.signature(filtration_rate)) == "(flow: 'm3/h', area: 'm2', filters_in_service: '1') -> 'm/s'"
     assert "key" in inspect.signature(Relation).parameters
     own = inspect.getdoc(filtration_rate)
     assert own is not None and own.splitlines()[0] == (
