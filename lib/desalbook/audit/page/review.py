@@ -32,7 +32,7 @@ CHEMICALS = (("dose", "Dose", "concentration"), ("mass_rate", "Mass rate", "mass
 _SHOWN = {"check": 8, "range": 20, "balance": 12, "residual": 6, "gap": 10, "limit": 14, "source": 12, "assumed": 14}
 """How many of each group the page prints; the workbook lists all."""
 _RANK = {"fails": 0, "review": 1, "marginal": 2, "passes": 3}
-_NEAR = 0.3  # of a limit; what is further from it stands in the table of checks alone
+_NEAR = 0.15  # of a limit; what is further from it stands in the table of checks alone
 _MANY = 7  # keys beside one another
 
 
@@ -352,7 +352,7 @@ def _marks(record: Mapping[str, Any], w: Writer, wide: float) -> list[Block | Ta
 
 
 def governing(record: Mapping[str, Any]) -> list[Mapping[str, Any]]:
-    """Lines that decide: what a check judges with less than 30 % of its limit to spare, a governing case, the
+    """Lines that decide: what a check judges with less than 15 % of its limit to spare, a governing case, the
     ten values, roots that stand for the plant, and what was selected; inputs apart."""
     lines = {x["id"]: x for x in record["lines"]}
     wanted = {i for i in VALUES if i in lines}
