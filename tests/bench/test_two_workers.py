@@ -13,6 +13,7 @@ import pytest
 import desalbook as db
 from tests import shared
 from tests.cores import _allowed
+from tests.rate_si import rate_si
 
 GAIN, ROUNDS = 1.7, 6
 pytestmark = [pytest.mark.full,
@@ -61,8 +62,8 @@ def test_two_workers_are_worth_it(workers):
 
     with workers() as (one, two):
         for pool in (one, two):  # each worker has read the kit and sized the plant
-            db.rate(plant, **first, executor=pool, chunk=1024)
+            rate_si(plant, **first, executor=pool, chunk=1024)
             study(6, pool)
-        found = {"rate": gain(lambda pool: db.rate(plant, **cases, executor=pool), one, two),
+        found = {"rate": gain(lambda pool: rate_si(plant, **cases, executor=pool), one, two),
                  "sweep": gain(lambda pool: study(64, pool), one, two)}
     assert min(found.values()) >= GAIN, found
