@@ -272,3 +272,25 @@ def test_a_safety_note_is_said_once_and_is_no_check():
     said = watch([one, dict(one, id="hp_pump.b", title="B"), dict(one, id="cip.check", title="C", caution="cold")])
     assert said.count("Hot.") == 1 and said.index("B:") < said.index("Hot.") and said.count("Cold.") == 1
     assert "2 safety notes" in said and "<b>HP pump</b>" in said and "2 of 2 checks to see" in said
+
+
+def test_a_water_is_left_for_a_salinity_and_taken_back():
+    from desalbook.notebook.steps import STEPS
+    from tests import shared
+
+    session = Session(shared.plant().design, api.size)
+    panel = Panel(session, step=replace(STEPS["raw-water"], pictures=()))
+    was, row = session.design, panel.water
+    assert row.layout.display == "flex" and not row.scale.disabled
+    row.salinity.value = "42 g/kg"
+    row.scale.click()
+    assert session.done.startswith("The analysis is scaled to 42 g/kg") and not session.stale
+    assert session.plant["water.salinity"] == pytest.approx(0.042 / 0.958, rel=1e-4)
+    row.replace.click()
+    assert not session.design.stands("water.ions") and "Undo" in panel.head.html and row.scale.disabled
+    row.salinity.value = "high"
+    row.replace.click()
+    assert "water.sea_salinity" in next(iter(session.messages.values())) and not session.errors
+    assert session.undo() and session.undo() and session.design.text == was.text and not row.scale.disabled
+    panel.part.value = "scaling"
+    assert row.layout.display == "none"

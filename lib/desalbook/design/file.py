@@ -5,7 +5,7 @@ from __future__ import annotations
 import hashlib
 import re
 import tomllib
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 from html import escape
 from pathlib import Path
@@ -193,12 +193,16 @@ class Design:
         """
         return self.with_values({id: value})
 
-    def with_values(self, values: Mapping[str, Any]) -> Design:
-        """As `with_value`, for several keys that make sense together only."""
-        for id in values:
+    def with_values(self, values: Mapping[str, Any], without: Iterable[str] = ()) -> Design:
+        """As `with_value`, for several keys that make sense together only; those ``without`` are removed first."""
+        gone = tuple(without)
+        for id in (*values, *gone):
             _known(id)
         texts = {id: typed.written(self._entry_meta(id), value, id) for id, value in values.items()}
-        return self._edited(edit.put(self.text, texts, self.get))
+        text = self.text
+        for id in gone:
+            text = edit.drop(text, id)
+        return self._edited(edit.put(text, texts, self.get))
 
     def _entry_meta(self, id: str) -> FieldMeta:
         m = self.meta(id)

@@ -23,6 +23,7 @@ from desalbook.notebook.keys import linked, part_words
 from desalbook.notebook.pictures.catalogue import drawings
 from desalbook.notebook.session import Session
 from desalbook.notebook.steps import STEPS, Step, step
+from desalbook.notebook.water_entry import WaterEntry
 from desalbook.notebook.why import ask_why, why
 from desalbook.notebook.widgets import Keys, Page, Turn
 from desalbook.study import Change
@@ -123,10 +124,11 @@ class Panel(w.VBox):
             ([w.HTML("<b>Set</b>"), self.part, self.turn], "1 1 450px"),
             ([w.HTML("<b>Results</b>"), self.figures, w.HTML("<b>Checks</b>"), self.watch], "1 1 450px")))
         self.watch.add_class("db-watching")
+        self.water = WaterEntry(session)
         self.head.layout = w.Layout(min_height="3em", margin="6px 2px 2px")
         super().__init__([
             Keys(), w.HTML(f"<style>{css()}{STYLE}</style>"), w.HBox([self.set, self.undo, self.redo], layout=wrap),
-            self.files, self.head, self.line,
+            self.files, self.head, self.line, self.water,
             w.HBox([left, right], layout=wrap).add_class("db-columns"), self.pictures,
             w.HTML("<b>Why</b>"), self.figure, self.why])
         self.add_class("desalbook").add_class("db-panel")
@@ -282,6 +284,7 @@ class Panel(w.VBox):
         if not self.step.parts:
             some = {part: some.get(part, {})}
         self.turn.rows = controls.rows(self.session, some, self.units)
+        self.water.look(part == "water")
 
     def _head(self) -> None:
         session = self.session

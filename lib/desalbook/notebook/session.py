@@ -55,13 +55,29 @@ class Session:
 
         The sentence on what is wrong stands in ``messages[key]``. None removes the key.
         """
+        def made(design: Any) -> Any:
+            if text is not None:
+                return design.with_value(key, text)
+            return design.without(key) if design.stands(key) else design
+
+        return self.rework(made, key)
+
+    def rework(self, make: Callable[[Any], Any], key: str = "", done: str = "") -> bool:
+        """Take up another design made of this one as one change, which one undo takes back; as `apply`.
+
+        Parameters
+        ----------
+        make : callable
+            Design -> Design; may raise `Problem`.
+        key : str
+            Where the sentence on what is wrong stands.
+        done : str
+            What is said when it is done.
+        """
         self.messages.clear()
         self.done = ""
         try:
-            if text is not None:
-                new = self.design.with_value(key, text)
-            else:
-                new = self.design.without(key) if self.design.stands(key) else self.design
+            new = make(self.design)
         except Problem as problem:
             self.messages[key] = str(problem)
             self._tell()
@@ -71,6 +87,7 @@ class Session:
             self._redo.clear()
             self.design = new
         good = self._resize(key)
+        self.done = done if good else ""
         self._tell()
         return good
 

@@ -16,7 +16,8 @@ _PARTS = {"hp_pump": "HP pump", "cip": "Cleaning", "interpass_ph": "pH between p
           "vessel_classes": "Vessel sheet", "media": "Media sheet", "antiscalants": "Antiscalant sheet",
           "specification": "Limits of the contract", "duty": "Duty", "fouling": "Fouling index"}
 """Parts of the design whose key is not a word of the trade as it stands."""
-_UNITS = {"post_ph": "product pH", "post_chlorination": "product chlorine", "interpass_ph": "interpass pH"}
+_UNITS = {"post_ph": "product pH", "post_chlorination": "product chlorine", "interpass_ph": "interpass pH",
+          "cip_pump": "CIP pump", "cip_heater": "CIP heater"}
 """Short names of services at the end of a title."""
 _LISTS = {"layers": "layer", "points": "point", "bays": "bay", "runs": "run", "stages": "stage",
           "analyses": "analysis", "vessels": "vessel"}

@@ -32,7 +32,7 @@ def margins_picture(plant: Any, units: str = "si", width: int = 520) -> str:
     """
     judged = [(x.more["margin"], x) for x in plant.verdicts.values() if x.more.get("margin") is not None
               and x.more["verdict"] != "review"]
-    x0, x1, step = 148.0, width - 14.0, 42.0
+    x0, x1, step = 156.0, width - 14.0, 42.0
     bottom = 30.0
     body, said = [], []
 
@@ -64,8 +64,8 @@ def margins_picture(plant: Any, units: str = "si", width: int = 520) -> str:
     for share in (0.0, 0.5):
         head.append(svg.text(at(share), 14, f"{100 * share:.0f} %", "start" if not share else "middle", "small"))
     body.append(svg.text(4, bottom + 16,
-                         "Fraction of each limit that is used; one stroke a check, the tightest of each "
-                         "step named.", "start", "small"))
+                         "Fraction of each limit used; one stroke a check, the tightest of a step named.", "start",
+                         "small"))
     return svg.picture("margins", "How near the limits", "; ".join(said) + ".", width, bottom + 26, [*head, *body])
 
 
