@@ -376,6 +376,7 @@ class Plant(Calculated):
     def record(self) -> dict[str, Any]:
         """The record: plain data, the same for the same design."""
         tables = {"streams": self._sized.streams, "equipment": self._sized.equipment,
+                  "valves": getattr(self._sized, "valves", ()),
                   "energy": self._sized.energy.rows(),
                   "chemicals": _filled(getattr(self._sized, "chemicals", ())), "loads": self._sized.power.rows,
                   "instruments": self._sized.control.rows(), "costs": self._sized.cost.rows,
@@ -429,8 +430,20 @@ class Plant(Calculated):
 
     @property
     def equipment(self) -> pd.DataFrame:
-        """The list of equipment: one row each, figures in coherent SI."""
+        """Equipment schedule, SI: tag, service, train or plant, duty and standby, duty point, size, material, rating.
+
+        Instruments and valves among them, as rows of their own; ``supply`` says whether it comes with the package,
+        ``id`` leads into the trail.
+        """
         return self._rows("equipment", self._sized.equipment)
+
+    @property
+    def valves(self) -> pd.DataFrame:
+        """List of valves, SI: tag, function, run of pipe, size, class, position on failure and at rest.
+
+        Relief valves with set pressure and flow stand at its end; ``id`` leads into the trail.
+        """
+        return self._rows("valves", self._sized.valves)
 
     @property
     def lines(self) -> pd.DataFrame:

@@ -25,7 +25,12 @@ COLUMNS: dict[str, dict[str, str]] = {
         "running_flow": "flow", "running_power": "power.electric", "installed_power": "power", "flow": "flow",
         "head": "head", "shaft_power": "power", "motor": "power", "electric_power": "power.electric",
         "mean_power": "power.electric", "running_time": "time", "volume": "volume", "diameter": "length",
-        "day_tank": "volume.small", "bulk_storage": "volume", "count": "count", "elements": "count"},
+        "day_tank": "volume.small", "bulk_storage": "volume", "calibration_column": "volume.small", "area": "area",
+        "pressure_rise": "pressure difference", "capacity": "flow.dose",
+        "rated_pressure": "gauge pressure", "apparent_power": "apparent power", "count": "count", "elements": "count",
+        "modules": "count"},
+    "valves": {"count": "count", "rated_pressure": "gauge pressure", "set_pressure": "gauge pressure",
+               "relief_flow": "flow"},
     "lines": {
         "flow": "flow", "inner_diameter": "length.small", "outer_diameter": "length.small",
         "thickness": "length.small", "wall_needed": "length.small", "length": "length", "velocity": "velocity",

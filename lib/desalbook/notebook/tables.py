@@ -19,7 +19,7 @@ from desalbook.trail.ledger import MARGINAL
 from desalbook.units import show, to_display, unit_label
 
 __all__ = ["calculations", "checks", "chemicals", "guarantees", "instruments", "limits", "loads", "machines", "outages",
-           "pressures", "ratings", "sequences", "tidy", "trial", "washes"]
+           "pressures", "ratings", "sequences", "tidy", "trial", "valves", "washes"]
 
 _CHEMICALS = (("title", "Chemical", ""), ("dose", "Dose", "concentration"), ("basis", "", ""),
               ("mean_mass_rate", "Mass of a day", "mass flow.day"), ("solution_rate", "Solution", "flow.dose"),
@@ -39,11 +39,15 @@ _PRESSURES = (("title", "Part", ""), ("working", "Working", "gauge pressure"),
 _OUTAGES = (("title", "Single failure (N-1)", ""), ("serves", "Serves", ""), ("duty", "Duty", "count"),
             ("standby", "Standby", "count"), ("product_left", "Remaining output", "fraction"),
             ("product_flow", "Product", "flow.day"), ("consequence", "Consequence", ""))
-_MACHINES = (("title", "Equipment", ""), ("running_total", "Running", "count"), ("installed_total", "Installed",
-                                                                                 "count"),
+_MACHINES = (("tag", "Tag", ""), ("title", "Equipment", ""), ("running_total", "Running", "count"),
+             ("installed_total", "Installed", "count"),
              ("flow", "Flow of one", "flow"), ("head", "Head", "head"), ("shaft_power", "Shaft power", "power"),
              ("motor", "Motor", "power"), ("running_power", "All running", "power.electric"),
-             ("diameter", "Diameter", "length"), ("volume", "Volume", "volume"))
+             ("diameter", "Diameter", "length"), ("volume", "Volume", "volume"), ("rating", "Class", ""),
+             ("material", "Material", ""), ("supply", "Supply", ""))
+_VALVE_LIST = (("tag", "Tag", ""), ("title", "Valve", ""), ("count", "Number", "count"), ("type", "Type", ""),
+               ("size", "Size", ""), ("rating", "Class", ""), ("fail", "On failure", ""), ("at_rest", "At rest", ""),
+               ("set_pressure", "Set at", "gauge pressure"), ("material", "Material", ""))
 _LOADS = (("title", "Load", ""), ("running", "Duty", "count"), ("spare", "Standby", "count"), ("panel", "Panel", ""),
           ("rating", "Rating", "power"), ("electric_power", "Power", "power.electric"),
           ("power_factor", "Power factor", "fraction"), ("current", "Current", "current"),
@@ -395,7 +399,7 @@ def trial(plant: Any, units: str = "si", pairs: bool = False) -> Html:
 
 
 def machines(plant: Any, units: str = "si") -> Html:
-    """The equipment list: how many run and stand installed, size and power.
+    """The equipment schedule: tag, how many run and stand installed, duty, size, class, material and who supplies it.
 
     Parameters
     ----------
@@ -403,6 +407,17 @@ def machines(plant: Any, units: str = "si") -> Html:
     units : {"si", "us"}
     """
     return _table(_MACHINES, plant.equipment.to_dict("records"), units, "Equipment")
+
+
+def valves(plant: Any, units: str = "si") -> Html:
+    """The list of valves: size and class, position on failure and at rest, setting of relief valves.
+
+    Parameters
+    ----------
+    plant : Plant
+    units : {"si", "us"}
+    """
+    return _table(_VALVE_LIST, plant.valves.to_dict("records"), units, "Valves")
 
 
 def tidy(frame: Any) -> Html:

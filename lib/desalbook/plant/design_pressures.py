@@ -17,12 +17,13 @@ from desalbook.trail import Choice, Figure, assumed, checked, current, scope, sc
 from desalbook.trail.inputs import Inputs
 from desalbook.trail.limits import limit, limit_source
 
-__all__ = ["design_pressures", "pressure_rows", "stopped"]
+__all__ = ["SECTION_OF", "design_pressures", "pressure_rows", "stopped"]
 
-_SECTION_OF = {"feed-suction": "feed", "feed": "feed", "backwash": "backwash", "high-pressure": "vessels",
+SECTION_OF = {"feed-suction": "feed", "feed": "feed", "backwash": "backwash", "high-pressure": "vessels",
                "concentrate-high": "concentrate-high", "concentrate": "concentrate-low", "permeate": "permeate",
                "flush": "flush",
                "product": "product", "cleaning": "cleaning"}
+"""Section a run of pipe belongs to."""
 
 
 def design_pressures(inp: Inputs, ops: UnitOperations, lines: dict[str, PipeLine],
@@ -63,7 +64,7 @@ def wall_checks(inp: Inputs, ops: UnitOperations, lines: dict[str, PipeLine], pu
     """Wall that the rating of its section asks of each run, m, with its check."""
     needed = {}
     for name, line in lines.items():
-        section = sections.get(_SECTION_OF.get(name, ""))
+        section = sections.get(SECTION_OF.get(name, ""))
         if section is not None:
             because = [inp("design_pressure.relief_high")] if name in HIGH else _because(name, ops.pretreated, pumps)
             with scope(scope_of(f"{line.prefix}.velocity"), because=because):

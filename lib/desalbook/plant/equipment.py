@@ -1,15 +1,38 @@
-"""The machines and vessels of the plant: one table, figures for one, running and installed."""
+"""The equipment schedule: every machine, vessel, tank, panel, instrument and valve that the kit sizes, in one table.
+
+Tags: letters, then a number whose first digit is the area, so that instruments and equipment share one scheme
+(``P-301``, ``PIT-302``): 1 intake and raw water, 2 pretreatment, 3 high pressure, 4 product, 5 flush and CIP,
+6 chemicals, 7 electrical. Letters: P pump, T tank, F filter or contactor, FC cartridge, S screen, V pressure vessel,
+RO membrane elements, ER energy recovery, E heater, K blower, DG degasifier, BU bund, CP panel, TR transformer,
+G generator, PFC power-factor correction; instruments as ISA-5.1 has them; XV, PV and PSV valves. A tag is that of a
+group of like units; `unit_tags` names each of them. Letters, numbers, usual supply and material are the table
+``equipment``.
+"""
 
 from __future__ import annotations
 
+from collections.abc import Mapping, Sequence
+from dataclasses import fields
 from typing import Any
 
+from desalbook.controls.signals import sum_of
+from desalbook.dosing import Doses
+from desalbook.electrical import Installation
+from desalbook.hydraulics.design_pressure import Section
+from desalbook.hydraulics.line_list import PipeLine
+from desalbook.plant.control import Controls
 from desalbook.plant.energy import EnergyYear
 from desalbook.plant.operations import UnitOperations, dosing_title
 from desalbook.plant.transfer import Transfer
+from desalbook.plant.valves import class_title, metal_of
+from desalbook.tables import table
 from desalbook.trail import Figure, current
 
-__all__ = ["equipment"]
+__all__ = ["equipment", "unit_tags"]
+
+_TANK = "atmospheric"
+_STEPS = tuple(f.name for f in fields(Doses))
+"""Dosing steps; the place of a step among them is its place in the tags, whatever other steps the plant has."""
 
 
 def _row(key: str, title: str, trains, duty, standby, **figures: Any) -> dict[str, Any]:
@@ -28,70 +51,215 @@ def _row(key: str, title: str, trains, duty, standby, **figures: Any) -> dict[st
     return row
 
 
-def equipment(inp, ops: UnitOperations, pumps: dict[str, Transfer], used: EnergyYear) -> list[dict[str, Any]]:
-    """Rows by machine; SI values, the id of the first figure leads into the trail.
+class _Schedule:
+    """Rows as they are added, each with what the table says of its kind."""
+
+    def __init__(self, trains: Figure, sections: Mapping[str, Section], pipes: Mapping[str, PipeLine]):
+        self.trains, self.sections, self.pipes = trains, sections, pipes
+        self.rows: list[dict[str, Any]] = []
+
+    def add(self, kind: str, duty, standby=0, *, key: str = "", title: str = "", place: int = 0, material: str = "",
+            **figures: Any) -> dict[str, Any]:
+        """One group: `kind` is its row of the table, `place` its place among like groups."""
+        of = table("equipment").row(kind, "equipment")
+        per = of["per"].value
+        made = _row(key or kind, title or of.title, self.trains if per == "train" else 1, duty, standby, **figures)
+        made |= {"tag": f"{of['letters'].value}-{int(of['number'].value) + place}", "scope": per,
+                 "supply": of["supply"].value, "material": material or self._material(of), "rating": ""}
+        held = of["section"].value if "section" in of else ""
+        if held == _TANK:
+            made["rating"] = _TANK
+        elif held in self.sections:
+            section = self.sections[held]
+            made |= {"rating": class_title(section.rating_name), "rated_pressure": float(section.rating)}
+            made.setdefault("ids", {})["rated_pressure"] = section.rating.id
+        self.rows.append(made)
+        return made
+
+    def pump(self, kind: str, machine, duty, standby, **more: Any) -> None:
+        """A pump with its motor at its duty point."""
+        self.add(kind, duty, standby, flow=machine.flow, head=machine.head, pressure_rise=machine.pressure_rise,
+                 shaft_power=machine.shaft_power, motor=machine.motor_rating, electric_power=machine.electric_power,
+                 **more)
+
+    def _material(self, of) -> str:
+        """The metal of the run beside it where the design has one there, else what is usual."""
+        usual = of["material"].value if "material" in of else ""
+        line = self.pipes.get(of["run"].value) if "run" in of else None
+        if line is None:
+            return usual
+        metal = metal_of(line)
+        return f"{metal}, wetted parts" if metal else usual
+
+
+def equipment(inp, ops: UnitOperations, pumps: Mapping[str, Transfer], used: EnergyYear, *,
+              sections: Mapping[str, Section], pipes: Mapping[str, PipeLine], supplied: Installation,
+              controlled: Controls, moved: Sequence[Mapping[str, Any]]) -> list[dict[str, Any]]:
+    """Rows by area, equipment before instruments and valves; SI values, ``id`` leads into the trail.
 
     A machine that draws power says its mean electrical power while it runs (W) and its running time of a year (s).
+
+    Parameters
+    ----------
+    pumps : mapping
+        Product and flush pump, where the plant has them.
+    used : EnergyYear
+    sections, pipes : mapping
+        Sections of design pressure and runs of pipe, for ratings and metals.
+    supplied : Installation
+    controlled : Controls
+    moved : sequence of mapping
+        The list of valves.
     """
-    a, pre, p, d = ops.array, ops.pretreated, ops.pressure, ops.duty
-    n, book = d.trains, current()
-    rows: list[dict[str, Any]] = []
-
-    def pump(key: str, title: str, machine, trains, duty, standby):
-        rows.append(_row(key, title, trains, duty, standby, flow=machine.flow, head=machine.head,
-                         shaft_power=machine.shaft_power, motor=machine.motor_rating,
-                         electric_power=machine.electric_power))
-
-    if ops.intake_pump is not None:
-        pump("intake_pump", "Intake pump", ops.intake_pump, 1, inp("intake_pump.duty_count"),
-             inp("intake_pump.standby_count"))
-    rows.append(_row("storage", "Storage tank", 1, pre.tank.count, 0, volume=pre.tank.capacity,
-                     diameter=pre.tank.diameter))
-    pump("feed_pump", "Feed pump", pre.feed_pump, n, inp("feed_pump.duty_count"), inp("feed_pump.standby_count"))
-    if pre.wash_pump is not None:
-        pump("backwash_pump", "Backwash pump", pre.wash_pump, 1, inp("backwash_pump.duty_count"),
-             inp("backwash_pump.standby_count"))
-    if pre.battery is not None:
-        rows.append(_row("filters", "Media filter", n, pre.battery.count, 0, diameter=pre.battery.diameter))
-    rows.append(_row("cartridge_housing", "Cartridge housing", n, pre.cartridges.housings,
-                     inp("cartridge.housings_standby"), count=pre.cartridges.per_housing))
-    rows.append(_row("cartridge", "Cartridge", n, pre.cartridges.count, 0, count=pre.cartridges.count))
-    pump("hp_pump", "HP pump", p.hp_pump, n, inp("hp_pump.duty_count"), inp("hp_pump.standby_count"))
-    if ops.device.kind.recovers:
-        units = book["energy_recovery.units"] if "energy_recovery.units" in book else 1  # noqa: SIM401, no mapping
-        title = f"Energy recovery: {ops.device.kind.label}"
-        rows.append({**_row("energy_recovery", title, n, units, 0), "id": ops.device.choice.id})
-    if p.booster is not None:
-        pump("booster", "Booster", p.booster, n, 1, inp("booster.standby_count"))
-    if p.machines.concentrate_pump is not None:
-        pump("concentrate_pump", "Concentrate pump", p.machines.concentrate_pump, n, 1, 0)
-    for name, machine in p.machines.stage_pumps.items():
-        pump(name, p.machines.titles[name], machine, n, 1, 0)
-    if not a.plan.joined:
-        rows.append(_row("vessels", "Pressure vessel", n, a.vessels, 0, elements=inp("membrane.elements")))
-    else:
-        for stage in (*a.plan.rows, *a.plan.second_rows):
-            of = "second pass, stage" if stage in a.plan.second_rows else "stage"
-            key = f"vessels[{stage.prefix.replace('[', '-').rstrip(']')}]"
-            rows.append(_row(key, f"Pressure vessel, {of} {stage.name}", n, stage.vessels, 0, elements=stage.elements))
-    for name, line in ops.doses.lines().items():
-        tanks = {"day_tank": book[f"{name}.day_tank_volume"], "bulk_storage": book[f"{name}.bulk_storage_volume"]}
-        rows.append(_row(f"dosing_{name}", dosing_title(name), 1, 1, 1, flow=line.feed_rate_maximum, **tanks,
-                         electric_power=inp("energy.dosing_power")))
-    for name, of in pumps.items():
-        pump(name, f"{name.partition('_')[0].capitalize()} pump", of.pump, 1, inp(f"{name}.duty_count"),
-             inp(f"{name}.standby_count"))
-    rows.append(_row("product_tank", "Product tank", 1, inp("product_tank.count"), 0, volume=ops.product_tank))
-    clean = ops.cleaning
-    rows.append(_row("cip", "CIP tank", 1, 1, 0, volume=clean.tank_volume))
-    rows.append(_row("cip_pump", "CIP pump", 1, 1, 0, flow=clean.flow, head=clean.head,
-                     shaft_power=clean.shaft_power, electric_power=clean.pump_power))
-    if float(clean.heater_rating) > 0.0:
-        rows.append(_row("cip_heater", "Heater of the CIP tank", 1, 1, 0, electric_power=clean.heater_rating))
+    made = _Schedule(ops.duty.trains, sections, pipes)
+    _raw_and_pretreatment(inp, ops, made)
+    _high_pressure(inp, ops, made)
+    _product_and_cleaning(inp, ops, pumps, made)
+    _chemicals(inp, ops, made)
+    _electrical(supplied, controlled, made)
     over_a_year = {x.key: x for x in used.consumers}
-    for row in rows:
+    for row in made.rows:
         x = over_a_year.get(row["key"].replace("[", "-").rstrip("]"))
         if x is not None:
             row.update(mean_power=float(x.power), running_time=float(x.time))
             row.setdefault("ids", {}).update(mean_power=x.power.id, running_time=x.time.id)
-    return rows
+    listed = sorted(made.rows, key=lambda row: row["tag"].partition("-")[2][0])
+    listed += [_instrument(row, ops.duty.trains) for row in controlled.rows()]
+    return listed + [_valve(row) for row in moved]
+
+
+def _raw_and_pretreatment(inp, ops: UnitOperations, made: _Schedule) -> None:
+    pre, book = ops.pretreated, current()
+    if "intake.screen_area" in book:
+        made.add("intake_screen", 1, area=book["intake.screen_area"])
+    if ops.intake_pump is not None:
+        made.pump("intake_pump", ops.intake_pump, inp("intake_pump.duty_count"), inp("intake_pump.standby_count"))
+    made.add("storage", pre.tank.count, volume=pre.tank.capacity, diameter=pre.tank.diameter)
+    made.pump("feed_pump", pre.feed_pump, inp("feed_pump.duty_count"), inp("feed_pump.standby_count"))
+    if pre.battery is not None:
+        plate = table("vessel_plates").row(str(inp.choice("filter_vessel.material")), "equipment")
+        made.add("filters", pre.battery.count, diameter=pre.battery.diameter, area=pre.battery.area,
+                 material=plate.title)
+        if pre.wash_rate is not None and inp.choice("filters.scour") == "air":
+            made.add("scour_blower", 1, flow=pre.wash_rate.scour_flow)
+    if "backwash_tank.capacity" in book:
+        made.add("backwash_tank", book["backwash_tank.count"], volume=book["backwash_tank.capacity"],
+                 diameter=book["backwash_tank.diameter"])
+    if pre.wash_pump is not None:
+        made.pump("backwash_pump", pre.wash_pump, inp("backwash_pump.duty_count"), inp("backwash_pump.standby_count"))
+    made.add("cartridge_housing", pre.cartridges.housings, inp("cartridge.housings_standby"),
+             count=pre.cartridges.per_housing)
+    made.add("cartridge", pre.cartridges.count, count=pre.cartridges.count)
+
+
+def _high_pressure(inp, ops: UnitOperations, made: _Schedule) -> None:
+    a, p, book = ops.array, ops.pressure, current()
+    made.pump("hp_pump", p.hp_pump, inp("hp_pump.duty_count"), inp("hp_pump.standby_count"))
+    if ops.device.kind.recovers:
+        units = book["energy_recovery.units"] if "energy_recovery.units" in book else 1  # noqa: SIM401, no mapping
+        made.add("energy_recovery", units, title=f"Energy recovery: {ops.device.kind.label}",
+                 id=ops.device.choice.id)
+    if p.booster is not None:
+        made.pump("booster", p.booster, 1, inp("booster.standby_count"))
+    if p.machines.concentrate_pump is not None:
+        made.pump("concentrate_pump", p.machines.concentrate_pump, 1, 0)
+    for place, (name, machine) in enumerate(p.machines.stage_pumps.items()):
+        made.pump("stage_pump", machine, 1, 0, key=name, title=p.machines.titles[name], place=place)
+    if not a.plan.joined:
+        made.add("vessels", a.vessels, elements=inp("membrane.elements"))
+        made.add("elements", float(a.vessels) * float(inp("membrane.elements")), area=a.element["area"])
+        return
+    for place, stage in enumerate((*a.plan.rows, *a.plan.second_rows)):
+        of = "second pass, stage" if stage in a.plan.second_rows else "stage"
+        at = f"[{stage.prefix.replace('[', '-').rstrip(']')}]"
+        made.add("vessels", stage.vessels, key=f"vessels{at}", title=f"Pressure vessel, {of} {stage.name}",
+                 place=place, elements=stage.elements)
+        assert stage.vessels is not None
+        made.add("elements", float(stage.vessels) * float(stage.elements), key=f"elements{at}", place=place,
+                 title=f"Membrane element, {of} {stage.name}", area=stage.sheet.element["area"])
+
+
+def _product_and_cleaning(inp, ops: UnitOperations, pumps: Mapping[str, Transfer], made: _Schedule) -> None:
+    clean, book = ops.cleaning, current()
+    if inp.choice("product.degasifier") != "no":
+        made.add("degasifier", 1, flow=ops.product_flow)
+    if "contactor.count" in book:
+        made.add("contactor", book["contactor.count"], 1, diameter=book["contactor.diameter"],
+                 area=book["contactor.area"])
+    made.add("product_tank", inp("product_tank.count"), volume=ops.product_tank)
+    for name, of in pumps.items():
+        made.pump(name, of.pump, inp(f"{name}.duty_count"), inp(f"{name}.standby_count"))
+    held = inp.optional("cip.flush_tank")
+    made.add("flush_tank", 1, volume=ops.flush.volume if held is None else held)
+    made.add("cip", 1, volume=clean.tank_volume)
+    made.add("cip_pump", 1, flow=clean.flow, head=clean.head, pressure_rise=book["cip.pump_pressure"],
+             shaft_power=clean.shaft_power, motor=book["power.cip_pump.motor"], electric_power=clean.pump_power)
+    if float(clean.heater_rating) > 0.0:
+        made.add("cip_heater", 1, electric_power=clean.heater_rating)
+    made.add("cip_cartridge", 1, flow=clean.flow, count=book["cip.cartridges"])
+
+
+def _chemicals(inp, ops: UnitOperations, made: _Schedule) -> None:
+    book = current()
+    for name, line in ops.doses.lines().items():
+        place, of = _STEPS.index(name), dosing_title(name).partition(", ")[2] or name
+        day, bulk = book[f"{name}.day_tank_volume"], book[f"{name}.bulk_storage_volume"]
+        made.add("dosing", 1, 1, key=f"dosing_{name}", title=dosing_title(name), place=place,
+                 flow=line.feed_rate_maximum, capacity=book[f"{name}.pump_capacity"], day_tank=day, bulk_storage=bulk,
+                 calibration_column=book[f"{name}.calibration_column"], rated_pressure=inp("dosing.pump_pressure"),
+                 electric_power=inp("energy.dosing_power"))
+        made.add("day_tank", 1, key=f"day_tank_{name}", title=f"Day tank, {of}", place=place, volume=day)
+        made.add("bulk_storage", 1, key=f"bulk_storage_{name}", title=f"Bulk storage tank, {of}", place=place,
+                 volume=bulk)
+        made.add("bund", 1, key=f"bund_{name}", title=f"Bund, {of}", place=place, volume=book[f"{name}.bund"])
+
+
+def _electrical(supplied: Installation, controlled: Controls, made: _Schedule) -> None:
+    book = current()
+    made.add("transformer", supplied.transformers, apparent_power=supplied.transformer)
+    if supplied.generator is not None:
+        made.add("generator", 1, apparent_power=supplied.generator)
+    for name in supplied.feeders:
+        made.add(f"panel_{name}", 1, apparent_power=book[f"power.panel_apparent[{name}]"])
+    if float(supplied.correction) > 0.0:
+        made.add("correction", 1, apparent_power=supplied.correction)
+    modules = controlled.signals.modules
+    made.add("controller", 1, id=modules["di"].id, modules=int(sum_of(float(n) for n in modules.values())))
+
+
+def _instrument(of: Mapping[str, Any], trains: Figure) -> dict[str, Any]:
+    """An instrument as a row of the schedule; range and set points stand in its own list."""
+    own = table("instruments").row(of["key"], "equipment")["per"].value
+    row = _row(f"instrument[{of['key']}]", of["title"], trains if own == "train" else 1, 1, 0)
+    return row | {"tag": of["tag"], "scope": own, "supply": "package", "material": of["wetted"], "rating": "",
+                  "id": of["id"]}
+
+
+def _valve(of: Mapping[str, Any]) -> dict[str, Any]:
+    """A valve of the list as a row of the schedule."""
+    row = _row(f"valve[{of['key']}]", of["title"], of["count"], 1, 0)
+    return row | {k: of[k] for k in ("tag", "scope", "supply", "material", "rating", "size", "id") if k in of} | (
+        {"rated_pressure": of["rated_pressure"], "ids": {"rated_pressure": of["ids"]["rated_pressure"]}}
+        if of.get("rated_pressure") is not None else {})
+
+
+def unit_tags(row: Mapping[str, Any]) -> list[str]:
+    """Tag of each unit of a row: the train's number before it, a letter or a number of the unit after it.
+
+    Parameters
+    ----------
+    row : mapping
+        Of the schedule.
+
+    Returns
+    -------
+    list of str
+        ``1-P-301A`` for the first of the first train; without the train for what serves the plant, without a letter
+        where there is one unit; numbers in place of letters for more than 26.
+    """
+    trains = row["trains_served"]
+    each = row["installed_total"] // trains
+    ends = [""] if each == 1 else [chr(65 + n) for n in range(each)] if each <= 26 else [
+        f"/{n + 1:0{len(str(each))}d}" for n in range(each)]
+    heads = [f"{n + 1}-" for n in range(trains)] if row["scope"] == "train" else [""]
+    return [f"{head}{row['tag']}{end}" for head in heads for end in ends]

@@ -39,6 +39,7 @@ from desalbook.plant.reject_water import reject_waters
 from desalbook.plant.scaling import scaling, strengths
 from desalbook.plant.streams import stops, streams
 from desalbook.plant.transfer import CleaningHead, Transfer, cleaning_head, pick_cleaning_head, transfer
+from desalbook.plant.valves import valves
 from desalbook.plant.waters import Waters, waters
 from desalbook.trail import Choice, Figure, Ledger, Values, assumed, checked, relation, scope
 from desalbook.trail.corner import Corner
@@ -65,6 +66,7 @@ class Sized(UnitOperations):
     sections: dict[str, Section]
     streams: list[dict[str, Any]] = field(default_factory=list)
     equipment: list[dict[str, Any]] = field(default_factory=list)
+    valves: list[dict[str, Any]] = field(default_factory=list)
     chemicals: list[dict[str, Any]] = field(default_factory=list)
     stops: dict[str, Any] = field(default_factory=dict)
     lines: list[dict[str, Any]] = field(default_factory=list)
@@ -149,12 +151,15 @@ def _walk(inp: Inputs, design: Design, ledger: Ledger | Values) -> Sized:
     stopped(inp, ops, pipes)
     schedule = chemical_schedule(inp, ops, pipes, sections)
     costs = cost_of_plant(inp, ops, pumps, used)
+    moved = valves(pipes, sections, {row["key"] for row in controlled.signals.rows}, d.trains)
+    machines = equipment(inp, ops, pumps, used, sections=sections, pipes=pipes, supplied=supplied,
+                         controlled=controlled, moved=moved)
     return Sized(
         **{f.name: getattr(ops, f.name) for f in fields(ops)}, design=design, ledger=ledger, energy=used,
         concentrate=discharged, pipes=pipes, transfer=pumps, cleaning_head=cip_head, power=supplied, control=controlled,
         cost=costs, sections=sections,
         lines=line_rows(pipes, walls), design_pressures=pressure_rows(sections),
-        chemicals=schedule, streams=streams(inp, ops), equipment=equipment(inp, ops, pumps, used),
+        chemicals=schedule, streams=streams(inp, ops), equipment=machines, valves=moved,
         outages=outages(inp, ops), guarantees=guarantees(inp, ops, used), stops=stops(inp, ops))
 
 

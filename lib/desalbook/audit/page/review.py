@@ -24,8 +24,14 @@ __all__ = ["cases", "chapters", "governing", "inputs", "printed", "sections"]
 STREAM = (("volume_flow", "Flow", "flow"), ("pressure", "Pressure, gauge", "gauge pressure"),
           ("temperature", "Temperature", "temperature"), ("salinity", "Salinity", "salinity"),
           ("density", "Density", "density"))
-EQUIPMENT = (("flow", "Flow, each", "flow"), ("head", "Head", "head"), ("volume", "Volume", "volume"),
-             ("diameter", "Diameter", "length"), ("shaft_power", "Shaft power", "power"), ("motor", "Motor", "power"))
+EQUIPMENT = (("flow", "Flow, each", "flow"), ("head", "Head", "head"), ("shaft_power", "Shaft power", "power"),
+             ("motor", "Motor", "power"), ("electric_power", "Power", "power.electric"),
+             ("apparent_power", "Apparent power", "apparent power"))
+SIZES = (("volume", "Volume", "volume"), ("diameter", "Diameter", "length"), ("area", "Area", "area"),
+         ("rated_pressure", "Rated", "gauge pressure"))
+VALVES = (("set_pressure", "Set at", "gauge pressure"), ("relief_flow", "Relief flow", "flow"))
+_OWN_LIST = ("instrument[", "valve[")
+"""Keys of rows of the schedule that stand in lists of their own, with more of them."""
 CHEMICALS = (("dose", "Dose", "concentration"), ("mass_rate", "Mass rate", "mass flow"),
              ("day_tank", "Day tank", "volume"), ("store", "Bulk storage", "volume"),
              ("yearly_use", "Use of a year", "mass"))
@@ -41,7 +47,8 @@ def sections(record: Mapping[str, Any], w: Writer, room: tuple[float, float]) ->
     wide = room[0]
     made = [("basis", "Basis of design", _basis(record, w, wide)),
             ("streams", "Streams", _rows(record, "streams", STREAM, w, wide, ("from", "to"))),
-            ("equipment", "Equipment list", _rows(record, "equipment", EQUIPMENT, w, wide, ("duty", "standby"))),
+            ("equipment", "Equipment schedule", _equipment(record, w, wide)),
+            ("valves", "Valves", _valves(record, w, wide)),
             ("chemicals", "Chemicals", _rows(record, "chemicals", CHEMICALS, w, wide, ("chemical", "basis"))),
             ("guarantees", "Guaranteed and expected values", _guarantees(record, w, wide)),
             ("energy-of-a-year", "Energy of a year", _energy(record, w, wide)),
@@ -118,11 +125,50 @@ def _rows(record: Mapping[str, Any], name: str, columns: Sequence[tuple[str, str
         cells.append((head, *(escape(str(r.get(t, "")).replace("_", " ")) for t in texts), *found))
     heads = (name.capitalize().removesuffix("s") if name == "streams" else "Item",
              *(t.capitalize() for t in texts), *(title for _, title, _ in used))
-    said = {"streams": "Flow of one train in the design case.", "equipment": "", "chemicals":
+    said = {"streams": "Flow of one train in the design case.", "chemicals":
             "Doses in the basis named; a year at the mean dose."}[name]
     return [*([Block(f"<p>{said}</p>", 7.0)] if said else []),
             grid(heads, (40, *[18] * len(texts), *[24] * len(used)), cells, room=wide, size=7.4,
                  numbers=range(1 + len(texts), len(heads)))]
+
+
+def _equipment(record: Mapping[str, Any], w: Writer, wide: float) -> list[Block | Table]:
+    """The schedule in two tables: what each item does, and what it is; instruments and valves have their own lists."""
+    rows = [r for r in record.get("equipment", ()) if not r["key"].startswith(_OWN_LIST)]
+    if not rows:
+        return []
+    said = ("One row for each group of like units; duty and standby of one train, or of the plant. Instruments and "
+            "valves of the schedule stand in their own parts. A material is the usual one unless the design names it.")
+    does = [(escape(r["tag"]), _item(r, w), r["scope"], f"{r['duty']} + {r['standby']}", r["supply"],
+             *(_number(r, key, kind, w) for key, _, kind in EQUIPMENT)) for r in rows]
+    has = [(escape(r["tag"]), _item(r, w), *(_number(r, key, kind, w) for key, _, kind in SIZES),
+            escape(r["rating"]), escape(r["material"])) for r in rows]
+    return [Block(f"<p>{said}</p>", 12.0),
+            grid(("Tag", "Item", "Each", "Duty + spare", "Supply", *(t for _, t, _ in EQUIPMENT)),
+                 (17, 44, 13, 16, 18, 22, 19, 20, 19, 22, 22), does, room=wide, size=7.0,
+                 numbers=(3, 5, 6, 7, 8, 9, 10), caption="Duty, and who supplies it"),
+            grid(("Tag", "Item", *(t for _, t, _ in SIZES), "Class", "Material"),
+                 (17, 44, 21, 20, 20, 22, 26, 54), has, room=wide, size=7.2, numbers=(2, 3, 4, 5),
+                 caption="Size, class and material")]
+
+
+def _item(r: Mapping[str, Any], w: Writer) -> str:
+    return w.link(r["id"], escape(r["title"])) if r["id"] in w.lines else escape(r["title"])
+
+
+def _valves(record: Mapping[str, Any], w: Writer, wide: float) -> list[Block | Table]:
+    """Valves the controller moves, and relief valves."""
+    rows = [(escape(r["tag"]), f"{_item(r, w)} ({r['count']})", escape(r["size"]), escape(r["rating"]), r["type"],
+             escape(r["fail"]), escape(r["at_rest"]), *(_number(r, key, kind, w) for key, _, kind in VALVES),
+             escape(r["material"])) for r in record.get("valves", ())]
+    if not rows:
+        return []
+    said = ("Without hand valves, drains and vents. Relief valves are sized, set and tested under the local "
+            "pressure-equipment law.")
+    return [Block(f"<p>{said}</p>", 8.0),
+            grid(("Tag", "Service (number)", "Size", "Class", "Type", "On failure", "At rest",
+                  *(t for _, t, _ in VALVES), "Material"), (18, 38, 24, 20, 17, 18, 14, 22, 22, 42), rows,
+                 room=wide, size=6.8, numbers=(7, 8))]
 
 
 def _number(row: Mapping[str, Any], key: str, kind: str, w: Writer) -> str:

@@ -104,7 +104,7 @@ class Sheets:
         """A table of the record; a figure that is a line of the trail follows it."""
         rows = self.record.get(name) or []
         heads = tuple(dict.fromkeys(k for row in rows for k in row if k not in ("ids", "id")))
-        first = [k for k in ("key", "title", "from", "to") if k in heads]
+        first = [k for k in ("key", "title", "from", "to", "tag", "scope", "duty", "standby", "supply") if k in heads]
         heads = (*first, *(k for k in heads if k not in first), "state")
         self.start(page, name.capitalize(), says + ". Grey values do not follow.",
                    tuple(h.replace("_", " ") for h in heads), (18, 24, *([15] * len(heads))))
