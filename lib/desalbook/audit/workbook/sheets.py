@@ -109,7 +109,8 @@ class Sheets:
         self.start(page, name.capitalize(), says + ". Grey values do not follow.",
                    tuple(h.replace("_", " ") for h in heads), (18, 24, *([15] * len(heads))))
         for at, row in enumerate(rows, FIRST):
-            ids = row.get("ids", {})
+            # one value of a column is named with its key; its line is what may go stale
+            ids = {k: i if isinstance(i, str) else i[0] for k, i in row.get("ids", {}).items()}
             for column, head in enumerate(heads):
                 value = row.get(head)
                 if isinstance(value, (int, float)) and not isinstance(value, bool):
