@@ -384,7 +384,7 @@ class Plant(Calculated):
                                                 "margin": row["margin_id"]}} for row in self._sized.guarantees]}
         own = [x._asdict() for x in changed_limits(self.design.sections["limits"])]
         return _record.to_record(self.ledger, self.design.text, project=self.project,
-                                 tables=tables | ({"limits": own} if own else {}))
+                                 tables=tables | ({"limits": own} if own else {}), with_text=True)
 
     def advice(self, id: str, units: str = "si") -> str:
         """Advice on a failing check with a number, found by sizing other plants: it takes a second or two.

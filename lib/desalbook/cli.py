@@ -128,9 +128,10 @@ def _parser() -> argparse.ArgumentParser:
                     "  sign    ssh-keygen -Y sign -f KEY -n desalbook RECORD   (writes RECORD.sig)\n"
                     '  trust   a line of the file of signers: NAME namespaces="desalbook" ssh-ed25519 AAAA...\n'
                     "  verify  desalbook verify RECORD DESIGN --signers FILE")
-    both = job("compare", _compare, "compare two designs or records: what changed, and which checks changed status")
+    both = job("compare", _compare, "compare two designs or records: what changed, and why checks did")
     both.add_argument("old", metavar="OLD", help="design file or trail.json")
     both.add_argument("new", metavar="NEW", help="design file or trail.json")
+    both.add_argument("--full", action="store_true", help="also every other value that changed")
     both.add_argument("--units", choices=("si", "us"), default="si", help="unit system")
     mark = job("mark", _mark, "accept, question or reject one line; the mark is kept beside the file")
     mark.add_argument("file", metavar="FILE", help="design file or trail.json")
@@ -407,8 +408,22 @@ def _record_of(file: str) -> dict[str, Any]:
 
 def _compare(given: argparse.Namespace) -> int:
     from desalbook.audit import compare
+    from desalbook.study.progress import Teller
 
-    print(compare(_record_of(given.old), _record_of(given.new), given.units).text(), end="")
+    teller: list[Teller] = []
+
+    def told(done: int, total: int) -> None:
+        if not teller:
+            teller.append(Teller(total, "plants between the two"))
+        teller[0].total = total
+        teller[0](done)
+
+    names = Path(given.old).name, Path(given.new).name
+    if names[0] == names[1]:
+        names = str(given.old), str(given.new)
+    made = compare(_record_of(given.old), _record_of(given.new), given.units, names,
+                   told if sys.stderr.isatty() else None)
+    print(made.text(given.full), end="")
     return 0
 
 

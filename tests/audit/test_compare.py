@@ -159,8 +159,7 @@ def test_command(tmp_path, monkeypatch, capsys):
     new.write_text(fakes.TEXT.replace("2400 m3/d", "12000 m3/d"), encoding="utf-8")
     assert cli.main(["compare", str(old), str(new)]) == 0
     out = capsys.readouterr().out
-    assert out.index("duty.train_product_flow") < out.index("Checks that changed status") < out.index("Values "
-                                                                                                      "that changed")
+    assert out.index("duty.train_product_flow") < out.index("Checks that changed status") < out.index("Other values")
     assert "fails by" in out
     fakes.size(api.read(old)).trail.record(tmp_path / "trail.json")
     assert cli.main(["compare", str(tmp_path / "trail.json"), str(new), "--units", "us"]) == 0

@@ -48,7 +48,7 @@ def test_a_mark_needs_a_file_and_initials(desk, plant):
     demo = AuditDesk(Session(plant.design, lambda _: plant, paths.demo("harbour-town.toml")))
     demo.figure.value = "filters.rate"
     demo.mark.click()
-    assert "keeps no marks" in demo.head.html
+    assert "cannot be marked" in demo.head.html
 
 
 def test_compared_with_another_file(desk, tmp_path):

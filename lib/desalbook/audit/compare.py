@@ -1,34 +1,40 @@
-"""Two calculations beside one another: what was changed, what moved, which checks turned, and why.
+"""Two calculations beside one another: what was changed, what moved, which checks changed status, and why.
 
 Both are read from their records alone. A line is the same in both when its id is. An input is *changed* when a
 person or a default gave it another value; an assumed value that follows from another line (a row of a table that
-a choice picked) has *moved*. Why a check turned is told by the shortest chain of moved lines that leads from a
-changed input, or from a relation that is not the same in both, to the check.
+a choice picked) has *moved*. Why a check changed status is tested: the records hold the text of their designs, and
+`audit.causes` sizes what lies between the two. The shortest chain of moved lines that leads from the cause to the
+check then says how. Without the texts, and where a relation is not the same in both, the chain is all there is.
 """
 
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from functools import cached_property
 from typing import TYPE_CHECKING, Any
 
+from desalbook.audit.causes import Cause, Causes
 from desalbook.audit.graph import children, differs, parents, path_up, scales
 from desalbook.audit.page.shown import by_id, shown, units_of
+from desalbook.audit.page.summary import VALUES
+from desalbook.problems import Problem
 from desalbook.trail.words import verdict_words
 
 if TYPE_CHECKING:
     import pandas as pd
 
-__all__ = ["CHANGED", "MOVED", "RULES", "TURNED", "Comparison", "compare"]
+__all__ = ["CHANGED", "EFFECTS", "MOVED", "RULES", "TURNED", "Comparison", "compare"]
 
 CHANGED = ("id", "title", "old", "new", "sort", "change", "effect", "flips")
 """Columns of `Comparison.inputs`."""
 MOVED = ("id", "title", "old", "new", "sort", "change", "effect", "flips", "steps")
 """Columns of `Comparison.moved`."""
-TURNED = ("id", "title", "old", "new", "old_margin", "new_margin", "chain", "why")
+TURNED = ("id", "title", "old", "new", "old_margin", "new_margin", "how", "causes", "chain", "why")
 """Columns of `Comparison.checks`."""
+EFFECTS = ("id", "title", "input", "alone", "back", "carried", "share")
+"""Columns of `Comparison.effects`."""
 RULES = ("id", "what", "title", "part", "old", "new", "lines")
 """Columns of `Comparison.rules`."""
 _FAR = 10**6  # steps to a check where no check lies below
@@ -45,11 +51,17 @@ class Comparison:
         The two records.
     units : {"si", "us"}
         Display set of the texts.
+    names : pair of str
+        What the two are called, their files for one; the project's names where blank.
+    told : callable, optional
+        Called with how many plants between the two are sized, and how many there are to size.
     """
 
     old: Mapping[str, Any]
     new: Mapping[str, Any]
     units: str = "si"
+    names: tuple[str, str] = ("", "")
+    told: Callable[[int, int], object] | None = None
 
     @cached_property
     def _lines(self) -> tuple[dict[str, Any], dict[str, Any]]:
@@ -153,6 +165,104 @@ class Comparison:
 
         return sorted(ids, key=worst)
 
+    @property
+    def lines(self) -> tuple[dict[str, Any], dict[str, Any]]:
+        """Lines of the old and of the new record, by id."""
+        return self._lines
+
+    def line(self, id: str) -> dict[str, Any]:
+        """A line as it is in the new record, or was in the old one where it went."""
+        return self._lines[1].get(id) or self._lines[0][id]
+
+    @cached_property
+    def ten(self) -> tuple[str, ...]:
+        """Ids of the ten values that matter, the first ten that both records have."""
+        before, after = self._lines
+        return tuple(i for i in VALUES if i in before and i in after)[:10]
+
+    @cached_property
+    def untested(self) -> str:
+        """Why causes were not tested, as a sentence; empty where they were."""
+        return self._tested if isinstance(self._tested, str) else ""
+
+    @cached_property
+    def causes(self) -> Causes | None:
+        """The changes, tested by sizing what lies between the two designs; None where they cannot be."""
+        return None if isinstance(self._tested, str) else self._tested
+
+    @cached_property
+    def _tested(self) -> Causes | str:
+        from desalbook.design import from_text
+
+        designs = []
+        for which, record in (("old", self.old), ("new", self.new)):
+            if not record.get("design"):
+                return f"The {which} record holds no text of its design: give the design file instead."
+            try:
+                designs.append(from_text(record["design"]))
+            except Problem as problem:
+                return f"The {which} design cannot be read by this version of the kit: {problem}"
+        found = Causes(*designs, tuple(self._turned), tuple(i for i in self.ten if i in self.change), self.units,
+                       self.told)
+        if not found.changes:
+            return "No input that decides anything was changed."
+        for which, taken in (("old", ()), ("new", range(len(found.changes)))):
+            if why := found.state(taken).problem:
+                return f"The {which} design cannot be sized by this version of the kit: {why}"
+        return found
+
+    @cached_property
+    def _causes(self) -> dict[str, Cause]:
+        """The tested cause of each check, where the kit gives it the status that the records say."""
+        found = self.causes
+        if found is None:
+            return {}
+        ends = found.state(()), found.state(range(len(found.changes)))
+        before, after = self._lines
+
+        def agrees(id: str) -> bool:
+            return all(end.verdicts.get(id, ("",))[0] == (x[id]["more"]["verdict"] if id in x else "")
+                       for end, x in zip(ends, (before, after), strict=True))
+
+        return {id: one if agrees(id) else Cause(id, "other") for id, one in found.causes.items()}
+
+    @cached_property
+    def effects(self) -> pd.DataFrame:
+        """What each changed input carries of each of the ten values and of each changed check; columns `EFFECTS`.
+
+        A row for each value or check and each input: the move when the input is taken alone into the old design, the
+        move that putting it back takes away from the new one, their mean, and that as a fraction of the whole move.
+        Values in coherent SI, checks as the fraction of the limit left.
+        """
+        import pandas as pd
+
+        rows = []
+        found, (before, after) = self.causes, self._lines
+        for id in () if found is None else (*found.values, *found.checks):
+            whole = self.whole(id)
+            for one, effect in zip(found.changes, found.effects(id), strict=True):
+                carried = effect.carried
+                rows.append({"id": id, "title": (after.get(id) or before[id])["title"],
+                             "input": one.id or one.title, "alone": effect.alone, "back": effect.back,
+                             "carried": carried,
+                             "share": carried / whole if carried is not None and whole else None})
+        frame = pd.DataFrame(rows, columns=list(EFFECTS))
+        for name in EFFECTS[3:]:
+            frame[name] = frame[name].astype(float)
+        return frame
+
+    def whole(self, id: str) -> float | None:
+        """The whole move of a value, or of the margin of a check; None where one of the two has none."""
+        ends = [x[id]["more"].get("margin") if x[id]["sort"] == "checked" else x[id]["value"]
+                for x in self._lines if id in x]
+        if len(ends) < 2 or not all(isinstance(x, (int, float)) for x in ends):
+            return None
+        return float(ends[1] - ends[0])
+
+    def cause(self, id: str) -> Cause | None:
+        """Why a check changed status, as tested; None where it was not."""
+        return self._causes.get(id)
+
     def says(self, which: int, id: str) -> str:
         """A line's value in the old (0) or the new (1) record, as people read it; what moved most of a row."""
         line = self._lines[which].get(id)
@@ -173,15 +283,29 @@ class Comparison:
         return f"{shown(value[key], line['kind'], self.units, record)} [{line['keys'][key]}]"
 
     def chain(self, id: str) -> list[str]:
-        """Ids from where the difference begins down to this line, each resting on the one before."""
+        """Ids from where the difference begins down to this line, each resting on the one before.
+
+        Where the cause of a check was tested, the chain begins there.
+        """
         if id in self.roots:
             return [id]
+        one = self._causes.get(id)
+        for n in one.changes if one is not None and self.causes is not None else ():
+            keys = {line for key in self.causes.changes[n].keys for line in self._lines_of(key)}
+            way = path_up(id, keys.__contains__, self.above, self.change)
+            if way:
+                return way
         goal, inputs = self.roots.get, [r for r, what in self.roots.items() if what == "input"]
         if inputs:
             way = path_up(id, lambda i: goal(i) == "input", self.above, self.change)
             if way:
                 return way
         return path_up(id, lambda i: i in self.roots, self.above, self.change)
+
+    def _lines_of(self, key: str) -> list[str]:
+        """Ids of the lines of a key of the design, of an entry of a table, or of a whole part."""
+        row = key.rpartition("[")[0] if key.endswith("]") else key
+        return [i for i in self.roots if i in (key, row) or i.startswith((f"{key}.", f"{key}["))]
 
     def step(self, id: str) -> str:
         """One link of a chain in words."""
@@ -205,18 +329,38 @@ class Comparison:
             "steps": steps if steps < _FAR else -1,
         }
 
+    def _elements(self, id: str) -> list[dict[str, Any]]:
+        """A row for an input; of an input with many entries one for each that changed."""
+        before, after = self._lines
+        a, b = before.get(id), after.get(id)
+        row = self._row(id)
+        if a is None or b is None or not isinstance(a["value"], list) or not isinstance(b["value"], list):
+            return [row]
+        held = [dict(zip(x["keys"], x["value"], strict=True)) for x in (a, b)]
+        found = []
+        for key in dict.fromkeys((*held[1], *held[0])):
+            old, new = (x.get(key) for x in held)
+            by = differs(old, new)
+            if by:
+                said = [shown(v, x["kind"], self.units, r) if v is not None else "not there"
+                        for v, x, r in ((old, a, self.old), (new, b, self.new))]
+                found.append(row | {"id": f"{id}[{key}]", "title": f"{row['title']}, {key}", "old": said[0],
+                                    "new": said[1], "change": by})
+        return found
+
     @cached_property
     def inputs(self) -> pd.DataFrame:
-        """Inputs that were changed, those a person wrote first, then by effect on the checks; columns `CHANGED`."""
+        """Inputs that were changed, those a person wrote first, then by effect on the checks; columns `CHANGED`.
+
+        Of a table of named values, as the ions of an analysis, each entry that changed is a row.
+        """
         import pandas as pd
 
         before, after = self._lines
         ids = [i for i, what in self.roots.items() if what == "input" and not _head(after.get(i) or before[i])]
         ids += [i for i in self.change if _head(after.get(i) or before[i]) and i not in ids]
-        rows = sorted(
-            (self._row(i) for i in ids),
-            key=lambda r: (_head(after.get(r["id"]) or before[r["id"]]), r["sort"] != "given", *_effect(r)),
-        )
+        ids.sort(key=lambda i: (_head(self.line(i)), self.line(i)["sort"] != "given", *_effect(self._row(i))))
+        rows = [row for i in ids for row in self._elements(i)]
         return pd.DataFrame(rows, columns=list(CHANGED))
 
     @cached_property
@@ -238,16 +382,19 @@ class Comparison:
 
     @cached_property
     def checks(self) -> pd.DataFrame:
-        """Checks that changed status, worst first, each with the chain that explains it; columns `TURNED`.
+        """Checks that changed status, worst first, each with its cause; columns `TURNED`.
 
-        ``chain`` lists ids from the changed input to the check; ``why`` says the same in words.
+        ``how`` and ``causes`` (keys of the design) say which changed inputs give it its new status, as tested;
+        ``chain`` lists ids from the first of them to the check; ``why`` says it in words.
         """
         import pandas as pd
+
+        from desalbook.audit.compare_pages import because
 
         before, after = self._lines
         rows = []
         for id in self._turned:
-            way = self.chain(id)
+            way, one = self.chain(id), self._causes.get(id)
             a, b = before.get(id), after.get(id)
             rows.append(
                 {
@@ -257,8 +404,11 @@ class Comparison:
                     "new": b["more"]["verdict"] if b else "not there",
                     "old_margin": a["more"].get("margin") if a else None,
                     "new_margin": b["more"].get("margin") if b else None,
+                    "how": one.how if one is not None else "",
+                    "causes": " ".join(dict.fromkeys(self.causes.changes[n].id for n in one.changes))
+                    if one is not None and self.causes is not None else "",
                     "chain": " ".join(way),
-                    "why": "; ".join(self.step(i) for i in way),
+                    "why": " ".join(because(self, id)),
                 }
             )
         frame = pd.DataFrame(rows, columns=list(TURNED))
@@ -278,12 +428,21 @@ class Comparison:
         """True when nothing differs."""
         return not self.change and self.rules.empty
 
-    def text(self, figures: int = 15) -> str:
-        """One page in words."""
-        return _page(self, figures)
+    def text(self, full: bool = False) -> str:
+        """In words: causes, ten values, and counted what else changed; with `full` all of that too."""
+        from desalbook.audit.compare_pages import as_text
+
+        return as_text(self, full)
+
+    def html(self, ways: bool = False) -> str:
+        """The same as HTML, the rest folded; with `ways` an id is a button that asks for its line."""
+        from desalbook.audit.compare_pages import as_html
+
+        return as_html(self, ways)
 
 
-def compare(old: Mapping[str, Any], new: Mapping[str, Any], units: str = "si") -> Comparison:
+def compare(old: Mapping[str, Any], new: Mapping[str, Any], units: str = "si", names: tuple[str, str] = ("", ""),
+            told: Callable[[int, int], object] | None = None) -> Comparison:
     """Compare two records.
 
     Parameters
@@ -291,14 +450,19 @@ def compare(old: Mapping[str, Any], new: Mapping[str, Any], units: str = "si") -
     old, new : mapping
         As `trail.record.read` gives them.
     units : {"si", "us"}
+    names : pair of str
+        What the two are called, their files for one.
+    told : callable, optional
+        Called with how many plants between the two are sized, and how many there are to size.
 
     Returns
     -------
     Comparison
-        Its tables (``inputs``, ``moved``, ``checks``, ``rules``) have a column ``id``; ``text()`` is one page.
+        Its tables (``inputs``, ``moved``, ``checks``, ``effects``, ``rules``) have a column ``id``; ``text()`` and
+        ``html()`` say it in words.
     """
     units_of(units)
-    return Comparison(old, new, units)
+    return Comparison(old, new, units, names, told)
 
 
 def _effect(row: Mapping[str, Any]) -> tuple:
@@ -370,93 +534,3 @@ def _rules(old: Mapping[str, Any], new: Mapping[str, Any]) -> list[dict[str, Any
             if ea[key][part] != eb[key][part]:
                 add(" ".join(x for x in key if x), "engine", key[0], part, ea[key][part], eb[key][part])
     return rows
-
-
-_INPUTS, _RULES, _WIDE = 20, 12, 130
-_LINKS = 12  # of a chain; a longer one shows its two ends
-
-
-def _page(c: Comparison, figures: int = 15) -> str:
-    """What was changed, which checks turned and why, what moved, and what the kit itself does otherwise."""
-    names = [_clean(str(r.get("project", {}).get("name", ""))) for r in (c.old, c.new)]
-    revisions = [_clean(str(r.get("project", {}).get("revision", ""))) for r in (c.old, c.new)]
-    out = [f"{names[1] or 'Calculation'}: revision {revisions[0] or '-'} against {revisions[1] or '-'}"
-           f" · input {c.old['input_hash'][:12]} against {c.new['input_hash'][:12]}"]
-    if c.same:
-        return out[0] + "\n\nNothing differs.\n"
-    out += _page_of_inputs(c) + _page_of_checks(c) + _page_of_figures(c, figures) + _page_of_rules(c)
-    return "\n".join(out) + "\n"
-
-
-def _clean(said: str) -> str:
-    """Without control characters, cut to a length that leaves the page a page."""
-    said = "".join(ch if ch.isprintable() else " " for ch in said)
-    return said if len(said) <= _WIDE else said[: _WIDE - 1] + "…"
-
-
-def _more(n: int, shown: int) -> list[str]:
-    return [f"  … {n - shown} more"] if n > shown else []
-
-
-def _page_of_inputs(c: Comparison) -> list[str]:
-    frame = c.inputs
-    if frame.empty:
-        return ["", "Inputs changed: none"]
-    out = ["", f"Inputs changed: {len(frame)}"]
-    for r in frame.head(_INPUTS).to_dict("records"):
-        out.append(f"  {r['title']} ({r['id']}, {r['sort']}): {_clean(r['old'])} → {_clean(r['new'])}")
-    return out + _more(len(frame), _INPUTS)
-
-
-def _page_of_checks(c: Comparison) -> list[str]:
-    frame = c.checks
-    if frame.empty:
-        return ["", "Checks that changed status: none"]
-    out = ["", f"Checks that changed status: {len(frame)}"]
-    for r in frame.to_dict("records"):
-        way = r["chain"].split()
-        out += ["", f"  {r['title']} ({r['id']})", f"    {c.says(0, r['id'])} → {c.says(1, r['id'])}"]
-        if not way:
-            out.append("    no chain of moved lines leads here from a changed input")
-        rule = way and c.roots.get(way[0]) == "rule"
-        for n, id in enumerate(way[:-1]):
-            if len(way) - 1 > _LINKS and _LINKS // 2 <= n < len(way) - 1 - _LINKS // 2:
-                if n == _LINKS // 2:
-                    out.append(f"            … {len(way) - 1 - _LINKS} lines between")
-                continue
-            start = "because the rule changed of" if rule and n == 0 else "because" if n == 0 else "  hence"
-            out.append(f"    {start:<8}{_clean(c.step(id))}")
-    return out
-
-
-def _page_of_figures(c: Comparison, figures: int) -> list[str]:
-    frame = c.moved
-    if frame.empty:
-        return ["", "Values that changed: none"]
-    there = [c.old, c.new]
-    n = len(there[1]["lines"])
-    out = ["", f"Values that changed: {len(frame)} of {n} lines, largest effect on checks first"]
-    rows = [_row(r) for r in frame.head(figures).to_dict("records")]
-    wide = [max(len(r[i]) for r in rows) for i in range(4)]
-    for r in rows:
-        out.append("  " + "  ".join(part.rjust(w) if i in (1, 2) else part.ljust(w)
-                                    for i, (part, w) in enumerate(zip(r, wide, strict=True))).rstrip())
-    return out + _more(len(frame), figures)
-
-
-def _row(r: dict[str, Any]) -> tuple[str, str, str, str]:
-    by = "" if math.isinf(r["change"]) else f"{r['change'] * 100:.2g} %"
-    turned = f", {r['flips']} turned" if r["flips"] else ""
-    margin = f"margins by up to {r['effect'] * 100:.2g} points" if r["effect"] else "no margin"
-    return r["id"], f"{r['old']} → {r['new']}", by, margin + turned
-
-
-def _page_of_rules(c: Comparison) -> list[str]:
-    frame = c.rules
-    if frame.empty:
-        return ["", "Relations, sources, engines: the same"]
-    out = ["", f"Relations, sources, engines changed: {len(frame)}"]
-    for r in frame.head(_RULES).to_dict("records"):
-        used = f", {r['lines']} lines" if r["lines"] else ""
-        out.append(f"  {r['what']} {r['id']}, {r['part']}{used}: {_clean(r['old'])} → {_clean(r['new'])}")
-    return out + _more(len(frame), _RULES)

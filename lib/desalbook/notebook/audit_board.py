@@ -127,7 +127,10 @@ class AuditDesk(w.VBox):
         plant, path = self.session.plant, self.other.value
         if plant is None or not path:
             return
-        self.moved.html = view.compared(audit.compare(api.size(api.read(path)).record, plant.record, self.units)).text
+        here = self.session.path
+        names = Path(path).name, here.name if here is not None else "the design on this desk"
+        made = audit.compare(api.size(api.read(path)).record, plant.record, self.units, names)
+        self.moved.html = view.compared(made, ways=True).text
 
     def _marks(self) -> audit.Marks | None:
         path = self.session.path

@@ -98,10 +98,10 @@ def doubts(record: Mapping[str, Any], each: int = 5, units: str = "si") -> Html:
     return Html(f"<div class='desalbook'><style>{css()}</style>{''.join(out)}</div>")
 
 
-def compared(comparison: audit.Comparison, figures: int = 15) -> Html:
-    """A comparison on one page, its columns kept: what is wider than the page is reached by scrolling."""
-    return Html('<div class="desalbook"><pre tabindex="0" role="region" aria-label="Comparison" style="max-height:48em;'
-                f'overflow:auto;white-space:pre;margin:0">{escape(comparison.text(figures))}</pre></div>')
+def compared(comparison: audit.Comparison, ways: bool = False) -> Html:
+    """A comparison as the terminal says it, chains and the rest folded; with `ways` lines are buttons."""
+    return Html(f"<div class='desalbook' role='region' aria-label='Comparison'><style>{css()}</style>"
+                f"{comparison.html(ways)}</div>")
 
 
 def trial_marks() -> audit.Marks:

@@ -38,6 +38,7 @@ def to_record(
     kit: str | None = None,
     project: Mapping[str, str] | None = None,
     tables: Mapping[str, Sequence[Mapping[str, Any]]] | None = None,
+    with_text: bool = False,
 ) -> dict[str, Any]:
     """All of a calculation as plain data.
 
@@ -45,7 +46,7 @@ def to_record(
     ----------
     ledger : Ledger, or anything with its ``lines``
     design_text : str
-        Text of the design file; only its SHA-256 is stored.
+        Text of the design file; its SHA-256 is stored.
     kit : str, optional
         Version of this kit; the installed one when not said.
     project : mapping, optional
@@ -53,6 +54,9 @@ def to_record(
     tables : mapping, optional
         Further tables by name (``streams``, ``equipment``), each a sequence of rows. A row may hold ``ids``,
         the line of each of its figures by column.
+    with_text : bool
+        Store the text too, so that whoever has the record alone can size the plant again, and what lies between
+        two plants.
 
     Raises
     ------
@@ -105,6 +109,8 @@ def to_record(
         "sources": sources,
         "engines": [engines[k] for k in sorted(engines)],
     }
+    if with_text:
+        record["design"] = design_text
     for name, rows in (tables or {}).items():
         record[name] = [dict(row) for row in rows]
     whole = {**clean(record, "record"), "lines": lines, "edges": edges}
@@ -220,7 +226,7 @@ def read(path: str | os.PathLike) -> dict[str, Any]:
 
 
 _FORMS = {"lines": list, "relations": dict, "kinds": dict, "sources": dict, "engines": list, "edges": list,
-          "input_hash": str, "project": dict, "marks": list}
+          "input_hash": str, "project": dict, "marks": list, "design": str}
 _LINE = {"id", "sort", "title", "value", "unit", "kind", "inputs", "because", "source", "place", "relation", "more",
          "axis", "keys", "corner"}
 """What every line of a record says."""

@@ -1,0 +1,454 @@
+"""A comparison in words: the same sentences for the terminal, for a panel and for a page."""
+
+from __future__ import annotations
+
+import json
+import math
+import re
+from collections.abc import Callable, Iterable, Sequence
+from html import escape
+from textwrap import wrap
+from typing import Any, NamedTuple
+
+from desalbook.audit.causes import Cause, State
+from desalbook.trail.systems import case_words, plural
+from desalbook.trail.words import verdict_words
+
+__all__ = ["as_html", "as_text", "because", "carried", "steps"]
+
+Comparison = Any  # that of `audit.compare`, which speaks through this module
+
+_WIDTH = 100
+_LONGEST = 60  # letters of a value
+_LINKS = 10  # of a chain; a longer one shows its two ends
+_SHARE = 0.005  # what carries less than this is not listed
+_SLIGHT = 5e-4  # a value that changed by less has no shares worth a line
+_ROWS = 40  # of a table that is folded
+_NO_SHARE = "no share"
+
+
+def _clean(said: str, longest: int = _LONGEST) -> str:
+    """Without control characters, cut to a length that leaves the page a page."""
+    said = "".join(ch if ch.isprintable() else " " for ch in said)
+    return said if len(said) <= longest else said[: longest - 1] + "…"
+
+
+def _listed(words: Sequence[str], last: str = "and") -> str:
+    return words[0] if len(words) == 1 else f"{', '.join(words[:-1])} {last} {words[-1]}"
+
+
+def _input(c: Comparison, n: int) -> str:
+    """A changed input with its number in the list."""
+    assert c.causes is not None
+    return f"{c.causes.changes[n].title} ({n + 1})"
+
+
+def _inputs(c: Comparison, places: Iterable[int], last: str = "and") -> str:
+    return _listed([_input(c, n) for n in places], last)
+
+
+def _reads(state: State, id: str) -> str:
+    """What a check reads in a plant between the two."""
+    if state.problem:
+        return f"no plant ({_clean(state.problem, 160)})"
+    if id not in state.verdicts:
+        return "the check does not apply"
+    return verdict_words(*state.verdicts[id])
+
+
+def because(c: Comparison, id: str) -> list[str]:
+    """Why a check changed status, in sentences: the cause, the plants that prove it, and what has no part in it."""
+    one, of = c.cause(id), c.causes
+    if one is None or of is None:
+        return []
+    if one.how == "other":
+        return ["Not tested: this version of the kit gives the check another status than the records hold."]
+    return [*_of_cause(c, one), *_idle(c, one)]
+
+
+def _of_cause(c: Comparison, one: Cause) -> list[str]:
+    of, id = c.causes, one.check
+    assert of is not None
+    every = set(range(len(of.changes)))
+
+    def alone(n: int) -> str:
+        also = of.alone[n].also
+        with_ = f" with {_input(c, also)}, without which it is refused" if also >= 0 else ""
+        return f"Taken alone into the old design{with_}: {_reads(of.alone[n], id)}."
+
+    def back(n: int) -> str:
+        also = of.back[n].also
+        with_ = f" with {_input(c, also)}, without which it is refused" if also >= 0 else ""
+        return f"Put back alone in the new design{with_}: {_reads(of.back[n], id)}."
+
+    if one.how == "alone" and len(one.enough) == 1:
+        n = one.enough[0]
+        said = [f"{_input(c, n)} alone.", alone(n), back(n)]
+        return [*said, *_without(c, one, every)]
+    def each(places: Iterable[int], states: Sequence[State]) -> str:
+        return "; ".join(f"{n + 1}: {_reads(states[n], id)}" for n in places)
+
+    if one.how == "alone":
+        said = [f"{_inputs(c, one.enough, 'or')}: each is enough alone.",
+                f"Taken alone into the old design, {each(one.enough, of.alone)}."]
+        if one.needed:
+            return [*said, f"Put back alone in the new design, {each(one.needed, of.back)}."]
+        return [*said, "Put back alone, none of them changes the status.", *_without(c, one, every)]
+    if one.how == "pair":
+        said = [f"{_inputs(c, one.enough)} together; neither is enough alone.",
+                f"Both taken into the old design: {_reads(of.state(one.enough), id)}."]
+        return [*said, f"Put back alone in the new design, {each(one.needed, of.back)}."] if one.needed else said
+    tried = "" if one.tried else " Not every pair was tried."
+    if one.how == "needed" and len(one.needed) > 1:
+        return [f"{_inputs(c, one.needed)} together; none is enough alone, and each is needed.{tried}",
+                f"Put back alone in the new design, {each(one.needed, of.back)}."]
+    if one.how == "needed":
+        n = one.needed[0]
+        return [f"{_input(c, n)} with several others; no pair is enough.{tried}", alone(n), back(n)]
+    if one.how == "back":
+        return [f"{_inputs(c, one.without)}: the status changes only when both are put back.",
+                f"Both put back in the new design: {_reads(of.state(every - set(one.without)), id)}."]
+    return [f"Several changes together: no single one and no pair explains it.{tried}"]
+
+
+def _without(c: Comparison, one: Cause, every: set[int]) -> list[str]:
+    if not one.without or c.causes is None:
+        return []
+    return [f"{_inputs(c, one.without)} both put back: {_reads(c.causes.state(every - set(one.without)), one.check)}."]
+
+
+def _idle(c: Comparison, one: Cause) -> list[str]:
+    of = c.causes
+    assert of is not None
+    idle = [n for n in range(len(of.changes)) if of.moves_nothing(n, one.check)]
+    if not idle:
+        return []
+    if len(idle) > 3:
+        return [f"The other {len(idle)} changes move nothing here." if len(idle) + len(one.changes) == len(of.changes)
+                else f"{len(idle)} changes move nothing here."]
+    return [f"{_inputs(c, idle)} {'moves' if len(idle) == 1 else 'move'} nothing here."]
+
+
+def carried(c: Comparison, id: str, most: int = 0) -> str:
+    """What each input carries of the change of a value or margin: ``2: 96 %, 1: 4 %``; what is left is of several.
+
+    With `most`, no more inputs than that are named, and the rest is of *others*.
+    """
+    of, whole = c.causes, c.whole(id)
+    if of is None or not whole:
+        return ""
+    shares = [e.carried / whole if e.carried is not None else None for e in of.effects(id)]
+    known = [(n, x) for n, x in enumerate(shares) if x is not None]
+    if not known:
+        return ""
+    rest = 1.0 - math.fsum(x for _, x in known)
+    listed = [(n, x) for n, x in sorted(known, key=lambda p: -abs(p[1])) if abs(x) >= _SHARE]
+    said = [f"{n + 1}: {_percent(x)}" for n, x in listed]
+    if most and len(listed) > most:
+        others = 1.0 - math.fsum(x for _, x in listed[:most])
+        return ", ".join([*said[:most], f"others: {_percent(others)}"])
+    if abs(rest) >= _SHARE:
+        said.append(f"only together: {_percent(rest)}")
+    return ", ".join(said) or _NO_SHARE
+
+
+def _percent(part: float) -> str:
+    return f"{part * 100:.0f} %".replace("-", "−")
+
+
+def steps(c: Comparison, id: str) -> list[tuple[str, str]]:
+    """The chain from the cause to a check, each with its id; a long one shows its two ends."""
+    way = c.chain(id)[:-1]
+    told = [(i, c.step(i)) for i in way]
+    if len(told) <= _LINKS:
+        return told
+    half = _LINKS // 2
+    return [*told[:half], ("", f"{len(told) - _LINKS} lines between"), *told[-half:]]
+
+
+class _Head(NamedTuple):
+    which: str
+    name: str
+    said: str
+
+
+def _heads(c: Comparison) -> list[_Head]:
+    found = []
+    for which, record, name in zip(("Old", "New"), (c.old, c.new), c.names, strict=True):
+        project = record.get("project", {})
+        said = [_clean(str(project.get("name", ""))) or "no name"]
+        if project.get("revision"):
+            said.append(f"revision {_clean(str(project['revision']))}")
+        said.append(f"input {record['input_hash'][:12]}")
+        found.append(_Head(which, _clean(name), ", ".join(said)))
+    return found
+
+
+def _flips(c: Comparison, n: int) -> str:
+    """How many checks a changed input is a cause of."""
+    causes = [c.cause(id) for id in c.causes.checks] if c.causes is not None else []
+    count = sum(one is not None and n in one.changes for one in causes)
+    return f"a cause of {plural(count, 'changed check')}" if count else "the cause of no changed check"
+
+
+def _note(c: Comparison, n: int) -> str:
+    """What could not be sized with or without one change."""
+    of = c.causes
+    assert of is not None
+    ends = [("taken alone", of.alone[n]), ("put back alone", of.back[n])]
+    return "; ".join(f"{how}: no plant, {_clean(state.problem, 160)}" for how, state in ends if state.problem)
+
+
+def _ten(c: Comparison) -> list[dict[str, Any]]:
+    rows = []
+    for id in c.ten:
+        line = c.line(id)
+        by = c.change.get(id, 0.0)
+        old, new = c.says(0, id), c.says(1, id)
+        rows.append({"id": id, "title": line["title"], "old": old, "new": new,
+                     "change": _by(c, id, by) if by else "the same",
+                     "carried": carried(c, id, 4) if by > _SLIGHT else ""})
+    return rows
+
+
+def _by(c: Comparison, id: str, by: float) -> str:
+    """The change of a value as a fraction of the old one, with its sign."""
+    a, b = (x[id]["value"] for x in c.lines)
+    if not isinstance(a, float) or not isinstance(b, float) or math.isinf(by):
+        return ""
+    if not a or (c.line(id)["kind"] or "") in ("temperature", "ph"):
+        return ""
+    part = (b - a) / abs(a) * 100
+    return "< 0.05 %" if abs(part) < 100 * _SLIGHT else f"{'+' if part > 0 else '−'}{abs(part):.3g} %"
+
+
+def _others(c: Comparison) -> list[dict[str, Any]]:
+    return [r for r in c.moved.to_dict("records") if r["id"] not in c.ten]
+
+
+def _moved(r: dict[str, Any]) -> tuple[str, str, str]:
+    by = "" if math.isinf(r["change"]) else f"{r['change'] * 100:.2g} %"
+    return f"{r['title']} ({r['id']})", f"{r['old']} → {r['new']}", by
+
+
+# terminal ------------------------------------------------------------------------------------------------
+
+
+def _columns(rows: Sequence[Sequence[str]], indent: str = "  ", right: Sequence[int] = ()) -> list[str]:
+    wide = [max(len(r[i]) for r in rows) for i in range(len(rows[0]))]
+    return [(indent + "  ".join(part.rjust(w) if i in right else part.ljust(w)
+                                for i, (part, w) in enumerate(zip(r, wide, strict=True)))).rstrip() for r in rows]
+
+
+def _wrapped(label: str, said: str, indent: str = "    ", width: int = 8) -> list[str]:
+    said = re.sub(r"(\d) (?=[%°µa-zA-Z])", "\\1\u00a0", said)  # a number stays on the line of its unit
+    return [row.replace("\u00a0", " ") for row in wrap(
+                said, _WIDTH, initial_indent=f"{indent}{label:<{width}}", subsequent_indent=indent + " " * width,
+                break_long_words=False, break_on_hyphens=False)] if said else []
+
+
+def as_text(c: Comparison, full: bool = False) -> str:
+    """The comparison for a terminal, at most 100 columns but for what has no space to break at."""
+    heads = _heads(c)
+    out = _columns([[h.which, h.name, h.said] if any(x.name for x in heads) else [h.which, h.said] for h in heads], "")
+    if c.same:
+        return "\n".join([*out, "", "Nothing differs."]) + "\n"
+    out += _text_of_inputs(c) + _text_of_checks(c) + _text_of_values(c, full) + _text_of_rules(c, full)
+    return "\n".join(out) + "\n"
+
+
+def _text_of_inputs(c: Comparison) -> list[str]:
+    frame = c.inputs
+    if frame.empty and c.causes is None:
+        return ["", "Inputs changed: none"]
+    out = ["", f"Inputs changed: {len(frame)}"]
+    if c.causes is None:
+        for r in frame.to_dict("records"):
+            out += _wrapped("", f"{r['title']}: {_clean(r['old'])} → {_clean(r['new'])} ({r['id']})", "  ", 0)
+        return [*out, "", *_wrapped("", f"Causes were not tested. {c.untested}", "", 0)]
+    for n, one in enumerate(c.causes.changes):
+        moves = f": {_clean(one.old)} → {_clean(one.new)}" if one.old or one.new else ""
+        key = f" ({one.id})" if one.id else ""
+        out += _wrapped(f"{n + 1}", f"{one.title}{moves}{key}; {_flips(c, n)}", "  ", 4)
+        out += _wrapped("", _note(c, n), "  ", 4)
+        if len(one.keys) > 1 or "." not in one.id:
+            out += _wrapped("", ", ".join(one.keys), "  ", 4) if len(one.keys) > 1 else []
+    rest = _untold(c)
+    for r in rest:
+        out += _wrapped("", f"{r['title']}: {_clean(r['old'])} → {_clean(r['new'])} ({r['id']})", "  ", 4)
+    return out
+
+
+def _untold(c: Comparison) -> list[dict[str, Any]]:
+    """Changed inputs that are none of the changes tested: texts, and what a whole part or a table says."""
+    told = {k for one in c.causes.changes for k in one.keys} if c.causes is not None else set()
+    single = {one.id for one in c.causes.changes if len(one.keys) == 1} if c.causes is not None else set()
+    return [r for r in c.inputs.to_dict("records") if (r["id"] not in single and (r["id"] not in told or not single))
+            or r["id"] in told - single]
+
+
+def _text_of_checks(c: Comparison) -> list[str]:
+    frame = c.checks
+    if frame.empty:
+        return ["", "Checks that changed status: none"]
+    out = ["", f"Checks that changed status: {len(frame)}"]
+    for r in frame.to_dict("records"):
+        id = r["id"]
+        out += ["", *_wrapped("", f"{_title(c, id)} ({id})", "  ", 0),
+                *_wrapped("", f"{c.says(0, id)} → {c.says(1, id)}" if r["old"] != "not there" else
+                          f"new: {c.says(1, id)}", "    ", 0)]
+        said = because(c, id)
+        out += _wrapped("Cause", " ".join(said))
+        told = carried(c, id)
+        out += _wrapped("Shares", f"{told} of the change of the margin" if told and told != _NO_SHARE else "")
+        chain = [step for _, step in steps(c, id)]
+        if not chain:
+            out += _wrapped("Chain", "no chain of changed lines leads here from a changed input")
+        rule = not said and r["chain"] and c.roots.get(r["chain"].split()[0]) == "rule"
+        for n, step in enumerate(chain):
+            label = ("Rule" if rule else "Chain") if n == 0 else ""
+            out += _wrapped(label, ("→ " if n else "") + _clean(step, 160))
+    return out
+
+
+def _title(c: Comparison, id: str) -> str:
+    line = c.line(id)
+    return f"{line['title']}, {case_words(line['corner'])}" if line["corner"] else line["title"]
+
+
+def _text_of_values(c: Comparison, full: bool) -> list[str]:
+    out = []
+    rows = _ten(c)
+    if rows:
+        out += ["", "Ten values that matter" if len(rows) == 10 else "Values that matter"]
+        printed = _columns([["", "Old", "New", "Change"],
+                            *([r["title"], r["old"], r["new"], r["change"]] for r in rows)], right=(1, 2, 3))
+        several = c.causes is not None and len(c.causes.changes) > 1
+        out.append(printed[0])
+        for r, row in zip(rows, printed[1:], strict=True):
+            out += [row, *([f"    carried by {r['carried']}"] if several and r["carried"] else [])]
+    others = _others(c)
+    if not others:
+        return [*out, "", "Other values that changed: none"]
+    out += ["", f"Other values that changed: {len(others)} of {len(c.new['lines'])} lines"
+            + (", largest effect on checks first" if full else "; --full lists them")]
+    for r in others if full else ():
+        title, moves, by = _moved(r)
+        out += _wrapped("", f"{title}: {_clean(moves, 100)}{f', by {by}' if by else ''}", "  ", 0)
+    return out
+
+
+def _text_of_rules(c: Comparison, full: bool) -> list[str]:
+    frame = c.rules
+    if frame.empty:
+        return ["", "Relations, sources, engines: the same"]
+    out = ["", f"Relations, sources, engines changed: {len(frame)}"]
+    some = frame if full else frame.head(12)
+    for r in some.to_dict("records"):
+        used = f", {plural(r['lines'], 'line')}" if r["lines"] else ""
+        out += _wrapped("", f"{r['what']} {r['id']}, {r['part']}{used}: {_clean(r['old'], 130)} → "
+                            f"{_clean(r['new'], 130)}", "  ", 0)
+    return [*out, f"  {len(frame) - len(some)} more; --full lists them"] if len(frame) > len(some) else out
+
+
+# HTML ----------------------------------------------------------------------------------------------------
+
+
+def _link(id: str, ways: bool) -> str:
+    """An id: a button that asks for its line, or its name as it stands in a page."""
+    if not ways:
+        return f"<code>{escape(id)}</code>"
+    ask = escape(json.dumps({"why": id}), quote=True)
+    return f'<button type="button" data-ask="{ask}">{escape(id)}</button>'
+
+
+def _table(head: Sequence[str], rows: Iterable[Sequence[str]]) -> str:
+    """A table of cells that are HTML already."""
+    top = "".join(f"<th style='text-align:left'>{escape(h)}</th>" for h in head)
+    body = "".join("<tr>" + "".join(f"<td style='text-align:left'>{x}</td>" for x in r) + "</tr>" for r in rows)
+    return f"<table><thead><tr>{top}</tr></thead><tbody>{body}</tbody></table>"
+
+
+def _folded(title: str, inside: str) -> str:
+    return f"<details><summary>{escape(title)}</summary>{inside}</details>"
+
+
+def as_html(c: Comparison, ways: bool = False) -> str:
+    """The comparison as HTML: what the terminal says, lines linked, chains and the rest folded."""
+    def link(id: str) -> str:
+        return _link(id, ways and id in c.lines[1])
+
+    heads = "".join(f"<p><b>{h.which}</b> {escape(h.name)} <span class='quiet'>{escape(h.said)}</span></p>"
+                    for h in _heads(c))
+    if c.same:
+        return f"{heads}<p>Nothing differs.</p>"
+    return heads + _html_of_inputs(c, link) + _html_of_checks(c, link) + _html_of_values(c, link) + _html_of_rules(c)
+
+
+def _html_of_inputs(c: Comparison, link: Callable[[str], str]) -> str:
+    frame = c.inputs
+    if c.causes is None:
+        if frame.empty:
+            return "<h4>Inputs changed: none</h4>"
+        rows = [[escape(r["title"]), escape(r["old"]), escape(r["new"]), link(r["id"])]
+                for r in frame.to_dict("records")]
+        return (f"<h4>Inputs changed: {len(frame)}</h4>{_table(('Input', 'Old', 'New', 'Key'), rows)}"
+                f"<p>Causes were not tested. {escape(c.untested)}</p>")
+    rows = []
+    for n, one in enumerate(c.causes.changes):
+        note = _note(c, n)
+        keys = _folded(plural(len(one.keys), "key"), "<br>".join(escape(k) for k in one.keys)) \
+            if len(one.keys) > 1 else link(one.id)
+        rows.append([str(n + 1), escape(one.title), escape(_clean(one.old)), escape(_clean(one.new)),
+                     escape(_flips(c, n) + (f"; {note}" if note else "")), keys])
+    rows += [["", escape(r["title"]), escape(_clean(r["old"])), escape(_clean(r["new"])), "", link(r["id"])]
+             for r in _untold(c)]
+    return (f"<h4>Inputs changed: {len(frame)}</h4>"
+            f"{_table(('No.', 'Input', 'Old', 'New', 'Effect on checks', 'Key'), rows)}")
+
+
+def _html_of_checks(c: Comparison, link: Callable[[str], str]) -> str:
+    frame = c.checks
+    if frame.empty:
+        return "<h4>Checks that changed status: none</h4>"
+    out = [f"<h4>Checks that changed status: {len(frame)}</h4>"]
+    for r in frame.to_dict("records"):
+        id, told = r["id"], carried(c, r["id"])
+        was = "" if r["old"] == "not there" else f"{escape(c.says(0, id))} → "
+        said = because(c, id)
+        cause = f"<br><b>{escape(said[0])}</b> {escape(' '.join(said[1:]))}" if said else ""
+        shares = f"<br>Shares of the change of the margin: {escape(told)}" if told and told != _NO_SHARE else ""
+        chain = steps(c, id)
+        way = "".join(f"<li>{escape(_clean(step.removesuffix(f' ({i})'), 160))} {link(i) if i else ''}</li>"
+                      for i, step in chain)
+        fold = _folded(f"Chain of {plural(len(c.chain(id)) - 1, 'line')}", f"<ol>{way}</ol>") if way else ""
+        out.append(f"<div><p><b>{escape(_title(c, id))}</b> {link(id)}<br>{was}{escape(c.says(1, id))}"
+                   f"{cause}{shares}</p>{fold}</div>")
+    return "".join(out)
+
+
+def _html_of_values(c: Comparison, link: Callable[[str], str]) -> str:
+    rows = _ten(c)
+    head = ("Value", "Old", "New", "Change", "Carried by input", "Line")
+    out = "<h4>Ten values that matter</h4>" if len(rows) == 10 else "<h4>Values that matter</h4>" if rows else ""
+    if rows:
+        out += _table(head, [[*(escape(r[k]) for k in ("title", "old", "new", "change", "carried")), link(r["id"])]
+                             for r in rows])
+    others = _others(c)
+    if not others:
+        return out + "<p>No other value changed.</p>"
+    rest = [[escape(r["title"]), escape(_clean(f"{r['old']} → {r['new']}", 100)), escape(_moved(r)[2]), link(r["id"])]
+            for r in others[:_ROWS]]
+    more = f"<p>{len(others) - _ROWS} more in the terminal with --full.</p>" if len(others) > _ROWS else ""
+    return out + _folded(f"Other values that changed: {len(others)} of {len(c.new['lines'])} lines",
+                         _table(("Value", "Old and new", "Change", "Line"), rest) + more)
+
+
+def _html_of_rules(c: Comparison) -> str:
+    frame = c.rules
+    if frame.empty:
+        return "<p>Relations, sources, engines: the same.</p>"
+    rows = [[escape(f"{r['what']} {r['id']}"), escape(r["part"]), str(r["lines"] or ""), escape(_clean(r["old"], 130)),
+             escape(_clean(r["new"], 130))] for r in frame.to_dict("records")]
+    return _folded(f"Relations, sources, engines changed: {len(frame)}",
+                   _table(("What", "Part", "Lines", "Old", "New"), rows))
