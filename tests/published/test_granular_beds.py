@@ -34,9 +34,9 @@ _CK = {"sphericity": 0.8, "settled_porosity": 0.4, "depth": 0.5, "grain_size": 1
 POINTS = [
     _p("solids:reachable_turbidity_removal", {"turbidity_removal": 0.99, "removal_limit": 0.9}, 0.9, 1e-9),
     _p("solids:reachable_turbidity_removal", {"turbidity_removal": 0.7, "removal_limit": 0.9}, 0.7, 1e-9),
-    # 1.4^1.67 = exp(1.67 x 0.3364722) = 1.753970, and 1.5^1.67 = exp(1.67 x 0.4054651) = 1.968169
+    # 1.4^1.67 = exp(1.67 x 0.3364722) = 1.754017, and 1.5^1.67 = exp(1.67 x 0.4054651) = 1.968214
     *(_p("media:size_by_grading", {"effective_size": 1e-3, "uniformity": u, "quantile_ratio": z}, d, 1e-6)
-      for u, z, d in ((1.4, 1.0, 1.4e-3), (1.4, 1.67, 1.753970e-3), (1.5, 1.67, 1.968169e-3))),
+      for u, z, d in ((1.4, 1.0, 1.4e-3), (1.4, 1.67, 1.754017e-3), (1.5, 1.67, 1.968214e-3))),
     _p("media:largest_uniformity", {"uniformity": [1.4, 1.6, 1.5]}, 1.6, 1e-12),
     # 2280 / 30000 and (2280 + 440) / 20000
     _p("granular_beds:expansion_viscous_term", {"kappa_v": 228.0, "reynolds": 10.0, "galileo": 1e4}, 0.076),
