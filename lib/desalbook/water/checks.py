@@ -224,8 +224,8 @@ def against_measured(inp: Callable[[str], Any], at: str, water: Analysis) -> Non
                 ("high", "<=", 1.2, "look for a constituent that was not analysed")):
             limit = assumed(f"{at}.tds_ratio_{end}", value, "factor", title="Measured over calculated, limit",
                             symbol="r", source="standard-methods", place="1030E, from memory")
-            checked(f"{at}.tds_ratio.check_{end}", ratio, sense, limit, title="Measured over calculated solids",
-                    source="standard-methods", do=do)
+            checked(f"{at}.tds_ratio.check_{end}", ratio, sense, limit, source="standard-methods", do=do,
+                    title=f"Measured / calculated TDS, {'max' if end == 'high' else 'min'}")
     gas = inp(f"{at}.carbon_dioxide")
     if gas is not None:
         _carbon_dioxide(at, gas, water, base, made)

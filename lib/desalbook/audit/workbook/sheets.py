@@ -114,13 +114,14 @@ class Sheets:
             for column, head in enumerate(heads):
                 value = row.get(head)
                 if isinstance(value, (int, float)) and not isinstance(value, bool):
-                    own = self.places.lines.get(ids.get(head, ""))
+                    of = ids.get(head, "")
+                    own = self.places.lines.get(of) if isinstance(of, str) else None
                     if own is not None and own["keys"] is None and own["value"] == value:
                         page.write_formula(at, column, f"={self.places.name[own['id']]}", None, value)
                     else:
                         page.write_number(at, column, value, self.style.fixed)
                 elif value is not None:
-                    text(page, at, column, value)
+                    text(page, at, column, ", ".join(map(str, value)) if isinstance(value, (list, tuple)) else value)
             terms = [self.formulas.state(i, STALE) for i in dict.fromkeys(ids.values())
                      if i in self.places.lines and self.formulas.stale(self.places.lines[i]) is not None]
             terms += [self.formulas.state(i, MOVED) for i in dict.fromkeys(ids.values()) if i in self.formulas.watched]
