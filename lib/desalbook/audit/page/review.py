@@ -175,7 +175,7 @@ def _number(row: Mapping[str, Any], key: str, kind: str, w: Writer) -> str:
     value = row.get(key)
     if not isinstance(value, (int, float)):
         return ""
-    line = w.lines.get(row.get("ids", {}).get(key, ""))
+    line = w.lines.get(id_of(row.get("ids", {}).get(key, [""])))
     return escape(shown(float(value), line["kind"] if line is not None else kind, w.units, w.record))
 
 
