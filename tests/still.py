@@ -26,6 +26,8 @@ _NO_GENERATOR = "no generator in this plant"
 _STEP = "ranges, signals and modules have whole steps, and a hundredth more is the same one"
 _TRIAL = "moves the trial of the sequences, which is made on demand and stands in no record"
 _BOTH = {
+    "cost.exponent[*": "the size is that of the curve, and one to any power is one",
+    "cost.material_fraction[*": "the material is that of the curve, and their prices are equal",
     "limits.membrane_oxidant": _TRIAL, "limits.pressure_ramp": _TRIAL,
     "control.range_factor": _STEP, "control.trip_in_range": _STEP, "control.spare_signals": _STEP,
     "control.analogue_inputs": _STEP, "control.digital_inputs": _STEP,

@@ -193,7 +193,7 @@ def cost(inp: Inputs, items: Sequence[Item], running: Running) -> Estimate:
         A quotation of an item the plant does not have.
     """
     by = {x.key: x for x in items}
-    because = list(dict.fromkeys(x for item in items for x in item.because))
+    because = [*{x.id: x for item in items for x in item.because}.values()]  # by id: two choices may be one text
     with scope("plant", because=because):
         unit = _prices(inp, by)
         number = _column("cost.installed", {k: x.number for k, x in by.items()}, "count", "Number installed, by item",
@@ -431,7 +431,7 @@ def _rows(inp: Inputs, e: Estimate) -> list[dict[str, Any]]:
              for k, title in titles.items()]
     sea = inp.number("cost.sea_works")
     for key, title, figure, basis in (("sea_works", "Sea works", sea, "as the design states"),
-                                      ("indirect", "Engineering, commissioning, freight", e.indirect,
+                                      ("indirect", "Engineering, freight, start-up", e.indirect,
                                        "fractions of direct and equipment cost"),
                                       ("contingency", "Contingency", e.contingency,
                                        "fraction of direct and indirect cost")):

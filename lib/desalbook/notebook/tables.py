@@ -18,8 +18,8 @@ from desalbook.theme import css
 from desalbook.trail.ledger import MARGINAL
 from desalbook.units import show, to_display, unit_label
 
-__all__ = ["calculations", "checks", "chemicals", "guarantees", "instruments", "limits", "loads", "machines", "outages",
-           "pressures", "ratings", "sequences", "tidy", "trial", "valves", "washes"]
+__all__ = ["calculations", "checks", "chemicals", "costs", "guarantees", "instruments", "limits", "loads", "machines",
+           "outages", "pressures", "ratings", "sequences", "tidy", "trial", "valves", "washes"]
 
 _CHEMICALS = (("title", "Chemical", ""), ("dose", "Dose", "concentration"), ("basis", "", ""),
               ("mean_mass_rate", "Mass of a day", "mass flow.day"), ("solution_rate", "Solution", "flow.dose"),
@@ -68,6 +68,9 @@ _UNTIL = {"start": "a start is asked for", "time": "the time is over", "level": 
 _STOPS = {"cip": "CIP", "divert": "diverts"}
 _TRIPS = {"none": "none", "low": "feed side", "high": "feed side and HP pump", "run": "all"}
 _FOREVER = 1e6  # s, how the programme writes that a step has no end of its own
+_COSTS = (("title", "Item", ""), ("installed", "Installed", "count"), ("unit_price", "Price of one", "money"),
+          ("capital", "Capital", "money"), ("spread", "Spread", "fraction"), ("yearly_cost", "Year", "money"),
+          ("water_cost", "Water", "money per volume"), ("basis", "Basis", ""))
 _RATINGS = (("temperature", "Water", "temperature"), ("age", "Age", "time.year"),
             ("feed_pressure", "Feed pressure", "gauge pressure"), ("permeate_tds", "Permeate solids", "concentration"),
             ("permeate_boron", "Permeate boron", "concentration as B"), ("beta_max", "Polarisation", "factor"),
@@ -396,6 +399,17 @@ def trial(plant: Any, units: str = "si", pairs: bool = False) -> Html:
                    ("Cases that break it", [str(r["broken"]) for r in rows], True),
                    ("Soonest after the fault, s", soonest, True), ("By", [r["faults"] or "–" for r in rows], False),
                    ("At", [titles.get(r["at"], "–") for r in rows], False)], "Trial of the sequences")
+
+
+def costs(plant: Any, units: str = "si") -> Html:
+    """The cost table: price and capital of each item, parts of the works, cost of a year and of a cubic metre.
+
+    Parameters
+    ----------
+    plant : Plant
+    units : {"si", "us"}
+    """
+    return _table(_COSTS, plant.costs.to_dict("records"), units, "Cost, a comparison of designs")
 
 
 def machines(plant: Any, units: str = "si") -> Html:

@@ -44,17 +44,18 @@ def _pump(inp: Inputs, key: str, title: str, pump: Any, trains: Figure | None, r
 def _front(inp: Inputs, ops: UnitOperations) -> list[Item]:
     """From the intake to the cartridges."""
     pre, n = ops.pretreated, ops.duty.trains
-    found = [] if ops.intake_pump is None else [_pump(inp, "intake_pump", "Intake pump", ops.intake_pump, None)]
+    found = [] if ops.intake_pump is None else [_pump(inp, "intake_pump", "Intake pump", ops.intake_pump, None,
+                                                        because=(inp.choice("intake_pump.present"),))]
     with scope("plant"):
         each = volume_of_one.at("cost.storage_volume", volume_together=pre.tank.capacity, tanks=pre.tank.count,
                                 title="Volume of one storage tank")
     found += [Item("storage", "Storage tank", "tank", each, None, pre.tank.count),
               _pump(inp, "feed_pump", "Feed pump", pre.feed_pump, n)]
     if pre.wash_pump is not None:
-        found.append(_pump(inp, "backwash_pump", "Backwash pump", pre.wash_pump, None))
+        found.append(_pump(inp, "backwash_pump", "Backwash pump", pre.wash_pump, None, because=(pre.present,)))
     if pre.battery is not None:
         found.append(Item("filters", "Media filter", "media-filter", pre.battery.area, n, pre.battery.count,
-                          material=inp.choice("filter_vessel.material")))
+                          material=inp.choice("filter_vessel.material"), because=(pre.present,)))
     housed = pre.cartridges
     found += [Item("cartridge_housing", "Cartridge housing", "cartridge-housing", housed.per_housing, n,
                    housed.housings, inp.number("cartridge.housings_standby")),

@@ -17,6 +17,7 @@ from desalbook.drawings.outfall import jet_picture
 from desalbook.drawings.supply import single_line
 from desalbook.notebook.pictures import (
     controls,
+    cost,
     dosing,
     filters,
     ions,
@@ -94,6 +95,8 @@ PICTURES = complete((
     Picture("cleaning", "Sequence of a cleaning", cleaning_picture),
     Picture("single-line", "Supply in a single line", single_line),
     Picture("start-dips", "Voltage when each motor starts", power.start_dips),
+    Picture("water-cost", "Cost of water by part", cost.water_bars),
+    Picture("capital", "Capital by item", cost.capital_bars),
     Picture("start-and-stop", "Start, service and stop of a train", controls.start_and_stop),
     Picture("outfall", "The concentrate at the outfall", jet_picture),
 ), STEPS.values())
