@@ -87,7 +87,7 @@ def test_values_are_those_of_the_plant_in_the_units_asked_for(plant):
     si, us = (plant.plot.energy(u).axes[0] for u in ("si", "us"))
     bars = {t.get_text(): p.get_width() for t, p in zip(si.get_yticklabels(), si.patches, strict=True)}
     assert bars["Whole plant"] == pytest.approx(plant["energy.plant_specific"].to("kWh/m3"))
-    assert bars["Least work"] == pytest.approx(plant["energy.least_work"].to("kWh/m3"))
+    assert bars["Minimum work"] == pytest.approx(plant["energy.least_work"].to("kWh/m3"))
     assert us.patches[0].get_width() == pytest.approx(plant["energy.plant_specific"].to("kWh/kgal"))
     assert "kWh/m³" in si.get_xlabel() and "kWh/kgal" in us.get_xlabel()
     curve = plant.plot.pump_curve("us").axes[0]

@@ -30,7 +30,7 @@ def cleaning_picture(plant: Any, units: str = "si", width: int = 520) -> str:
         return show(float(figure), figure.kind, units, digits=digits, trim=True)
 
     bank, turns = of("sequence_time", 3), int(plant["cip.batches"])
-    train = "" if turns == 1 else f", {of('train_time', 3)} for one train in {turns} turns"
+    train = "" if turns == 1 else f", {of('train_time', 3)} for one train in {turns} batches"
     body = [svg.text(left, 22, f"{bank} for one bank{train}", "start", "bold"),
             svg.text(left, 41, f"circulated at {of('flow', 3)} and {of('temperature')}", "start", "small")]
     said = []

@@ -81,7 +81,7 @@ class AuditDesk(w.VBox):
         super().__init__([
             Keys(), w.HTML(f"<style>{css()}{STYLE}</style>"), self.set, self.files, self.head,
             title("Find lines"), self.words, self.found,
-            title("Follow a figure, and mark it"), self.figure,
+            title("Follow a value, and mark it"), self.figure,
             w.HBox([self.verdict, self.by, self.note, self.mark], layout=wrap), self.told, self.stands,
             title("Compare with another design"), w.HBox([self.other, self.compare], layout=wrap), self.moved])
         self.add_class("desalbook").add_class("db-panel")

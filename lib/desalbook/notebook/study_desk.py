@@ -24,6 +24,7 @@ from desalbook.problems import DesignError, Problem
 from desalbook.study import Row, Sweep, spread
 from desalbook.theme import css
 from desalbook.trail import Figure
+from desalbook.trail.words import low_first
 from desalbook.units import FieldMeta
 
 __all__ = ["Desk", "desk", "headlines"]
@@ -91,7 +92,7 @@ class Desk(w.VBox):
             ("sized anew at each value", "anew"), ("held as the design is now", "held")])
         self.set = w.Dropdown(options=[("SI", "si"), ("US", "us")], value=units, description="Units", style=_WIDE,
                               layout=w.Layout(width="140px"))
-        self.add = w.Combobox(description="Follow a figure", placeholder="id of a figure, or a part of it", style=_WIDE,
+        self.add = w.Combobox(description="Follow a value", placeholder="id of a value, or a part of it", style=_WIDE,
                               continuous_update=False, layout=_FIELD, options=self._known())
         guard = self._guard
         self.about, self.list, self.picture = Page(), Page(guard(self._asked)), Page()
@@ -166,7 +167,7 @@ class Desk(w.VBox):
             if plant is None:
                 raise DesignError("the design has no plant as it stands", where="follow", value=id)
             if not isinstance(plant[id], Figure):
-                raise DesignError("not one number", where="follow", value=id, do="follow a figure that is one number")
+                raise DesignError("not one number", where="follow", value=id, do="follow a value that is one number")
         except Problem as problem:
             self._said["follow"] = str(problem)
         else:
@@ -376,7 +377,7 @@ class Desk(w.VBox):
             body = study_picture(study, self.rows, self.drawn, titles, self.units)
         else:
             body = '<p class="quiet">This figure was not followed in the last study. Choose Run.</p>'
-        about = (f"{titles.get(self.drawn, self.drawn)} over {titles.get(key, key).lower()}, "
+        about = (f"{titles.get(self.drawn, self.drawn)} over {low_first(titles.get(key, key))}, "
                  f"{study.cases[0][key]} to {study.cases[-1][key]}")
         self.picture.html = (
             f'<figure class="desalbook"><figcaption>{escape(about)} <button type="button" '

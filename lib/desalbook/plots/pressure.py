@@ -132,7 +132,7 @@ def energy(plant: Any, units: str = "si") -> Plot:
     rows = sorted([(t, v) for t, v in parts.items() if v > 0] + [("Transformer and cables", float(used.losses))],
                   key=lambda tv: -tv[1])
     bars = [("Whole plant", float(used.plant), "energy"), *((t, v, "energy") for t, v in rows),
-            ("Limit of one stage", float(used.limit), "sea"), ("Least work", float(used.least), "sea")]
+            ("Limit of one stage", float(used.limit), "sea"), ("Minimum work", float(used.least), "sea")]
     said = [f"{title}: {show(value, kind, units)}" for title, value, _ in bars]
     made = new("Energy by consumer", said, height=60 + 20 * len(bars))
     ax = axes(made, left=180, right=60, bottom=44)

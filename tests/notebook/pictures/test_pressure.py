@@ -55,7 +55,7 @@ def test_a_displacement_pump_has_no_curve(harbour):
 def test_energy_picture_says_the_whole(plant):
     html = energy_picture(plant)
     said = svg(html).find("{http://www.w3.org/2000/svg}desc").text
-    assert plant.ledger["energy.plant_specific"].show() in said and "Least work" in said
+    assert plant.ledger["energy.plant_specific"].show() in said and "Minimum work" in said
     assert "Concentrate pump" not in said
 
 

@@ -88,7 +88,7 @@ def dosing_picture(plant: Any, units: str = "si", width: int = 720) -> str:
     bottom = y + 6
     head = [svg.text(_LEFT, 20, "Enters here", "start", "bold"),
             svg.text(_AMOUNT, 20, "Dose, mass of a day", "end", "bold"),
-            svg.text(_STORE, 20, "Store and deliveries", "start", "bold"),
+            svg.text(_STORE, 20, "Storage and deliveries", "start", "bold"),
             svg.text(width - 8, 20, "Checks", "end", "bold"),
             *_axis(at, bottom, asked, most, units)]
     rail = [_water(48, product or bottom - 20, "sea", 12), *([_water(product, bottom - 20, "product", 6)]
@@ -162,7 +162,7 @@ def _axis(at: Any, bottom: float, asked: float, most: float, units: str) -> list
     """Days at the foot, and where the supply that is asked for ends."""
     parts = [svg.line(at(asked), 32, at(asked), 46, "quiet", "", 2), svg.line(at(asked), bottom - 6, at(asked), bottom,
                                                                          "quiet", "", 2),
-             svg.text(at(asked) + 5, 43, f"asked {show(asked, 'time.day', units, trim=True)}", "start", "small"),
+             svg.text(at(asked) + 5, 43, f"required {show(asked, 'time.day', units, trim=True)}", "start", "small"),
              svg.line(at(0.0), bottom, at(most), bottom)]
     for day in ticks(0.0, float(to_display(most, "time.day")), 5):
         x = at(day * 86400.0)

@@ -37,7 +37,7 @@ def expansion_by_temperature(plant: Any, units: str = "si") -> str:
     pad = 0.08 * (temperature[-1] - temperature[0]) or 1.0
     top = 1.2 * max(max(v) for v in [*layers.values(), whole, [1.0, least]])
     chart = Chart((temperature[0] - pad, temperature[-1] + pad), (0, top),
-                  f"temperature of the backwash water, {_unit('temperature', units)}", "expansion, %", right=120)
+                  f"temperature of the backwash water, {_unit('temperature', units)}", "expansion, %", right=132)
     for t, corner in zip(temperature, corners, strict=True):
         x, _ = chart.at(t, 0)
         chart.words(x, chart.box[1] + 10, corner, anchor="middle", role="quiet")

@@ -103,7 +103,7 @@ def energy_picture(plant: Any, units: str = "si", width: int = 520) -> str:
     rows.append(("Transformer and cables", float(used.losses)))
     rows.sort(key=lambda kv: -kv[1])
     whole, kind = float(used.plant), "specific energy"
-    marks = [("Limit of one stage", float(used.limit)), ("Least work", float(used.least))]
+    marks = [("Limit of one stage", float(used.limit)), ("Minimum work", float(used.least))]
     x0, x1, right, step, y = 180.0, width - 124.0, width - 62.0, 20.0, 42.0
     top = max(whole, *(v for _, v in (*rows, *marks)))
     unit = unit_label(kind, units, True)

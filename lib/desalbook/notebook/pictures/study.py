@@ -12,6 +12,7 @@ from desalbook import theme
 from desalbook.drawings.chart import Chart, frame, shown
 from desalbook.study import Row, Sweep
 from desalbook.summary import said
+from desalbook.trail.words import low_first
 from desalbook.units import show, unit_label
 
 __all__ = ["describe", "mark_of", "study_picture", "study_table"]
@@ -93,7 +94,7 @@ def study_picture(study: Sweep, rows: Sequence[Row], id: str, titles: Mapping[st
     m = study.metas[key]
     points = _points(rows, key, id)
     kinds = {k: v for r in (study.base, *rows) for k, v in r.kinds.items()}
-    title = f"{titles.get(id, id)} over {titles.get(key, key).lower()}"
+    title = f"{titles.get(id, id)} over {low_first(titles.get(key, key))}"
     if not any(y == y for _, _, y in points) or m.kind is None or id not in kinds:
         why = "No plant yet at any value." if id in kinds or not rows else "This figure is a text: see the table."
         return f'<p class="quiet">{why}</p>'
@@ -175,8 +176,8 @@ def describe(study: Sweep, rows: Sequence[Row], id: str, titles: Mapping[str, st
         return "No plant at any value."
     ends = "; ".join(f"{show(y, r.kinds[id], units)} at {r.texts[key]}" for r, y in (there[0], there[-1]))
     fails, none = sum(bool(r.fails) for r in rows), sum(bool(r.problem) for r in rows)
-    return (f"{titles.get(id, id)} over {titles.get(key, key).lower()}: {ends}. Of {len(rows)} values a check fails at "
-            f"{fails or 'none'}, there is no plant at {none or 'none'}.")
+    return (f"{titles.get(id, id)} over {low_first(titles.get(key, key))}: {ends}. "
+            f"Of {len(rows)} values a check fails at {fails or 'none'}, there is no plant at {none or 'none'}.")
 
 
 def study_table(study: Sweep, rows: Sequence[Row], titles: Mapping[str, str], units: str = "si") -> str:
