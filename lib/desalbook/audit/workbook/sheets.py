@@ -59,13 +59,17 @@ class Sheets:
         page.freeze_panes(FIRST, 1)
         page.repeat_rows(FIRST - 1)
 
+    def judged(self) -> list[Mapping[str, Any]]:
+        """Checks in the order of their sheet: by system, the gravest first."""
+        checks = [x for x in self.record["lines"] if x["sort"] == "checked"]
+        return sorted(checks, key=lambda x: (system_of(x["id"])[0], RANK[x["more"]["verdict"]]))
+
     def checks(self, page: Any) -> None:
         """Verdicts, judged live where both sides are figures."""
         self.start(page, "Checks", "Margins and verdicts are live. A margin below 5 % is marginal.", CHECKS,
                    (44, 13, 14, 7, 14, 9, 10, 10, 8, 70, 28, 40))
         at = FIRST
-        checks = [x for x in self.record["lines"] if x["sort"] == "checked"]
-        for x in sorted(checks, key=lambda x: (system_of(x["id"])[0], RANK[x["more"]["verdict"]])):
+        for x in self.judged():
             m = x["more"]
             text(page, at, 0, x["title"], self.style.wrap)
             text(page, at, 1, (x["corner"] or "").replace("-", ", "), self.style.top)
@@ -280,7 +284,7 @@ class Sheets:
         text(page, 1, 0, " · ".join([*said, f"record {content_hash(self.record)[:12]}"]), self.style.quiet)
         at = self.counts(page, 2) + 1
         judged: dict[str, tuple[int, Mapping[str, Any]]] = {}
-        checks = [x for x in self.record["lines"] if x["sort"] == "checked"]
+        checks = self.judged()
         for n, x in enumerate(checks):
             where = x["inputs"].get("provided") if "sense" in x["more"] else None
             id = where if isinstance(where, str) else where[0] if where else ""
