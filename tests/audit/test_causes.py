@@ -9,7 +9,7 @@ from functools import cache
 import pytest
 
 from desalbook.audit import compare
-from desalbook.audit.causes import Causes
+from desalbook.audit.causes import Causes, changes
 from desalbook.design import Design
 from desalbook.plant import size
 from desalbook.problems import Problem
@@ -147,4 +147,77 @@ def test_the_cold_water_is_not_blamed_for_the_boron_of_the_hot():
     assert got.causes.moves_nothing(cold, id)
     assert "Minimum water temperature (1) and Design temperature (2) move nothing here." in row["why"]
     assert "Maximum water temperature (3) alone." in got.text()
-    assert id in got.html() and "Maximum water temperature (3) alone." in got.html()
+    assert id in got.html(ways=True) and "Maximum water temperature (3) alone." in got.html()
+
+
+TEN = {"water.temperature_cold": "10 degC", "water.temperature_hot": "33 degC", "membrane.recovery": "44 %",
+       "membrane.age": "5 year", "water.turbidity": "14 NTU", "water.ions[Na]": "11 400 mg/L",
+       "water.ions[Cl]": "20 460 mg/L", "water.ions[B]": "5.1 mg/L", "antiscalant.dose": "3 mg/L as product",
+       "duty.train_product_flow": "2600 m3/d"}
+
+
+@pytest.mark.full
+def test_ten_changed_inputs_cost_some_twenty_five_plants():
+    """Counted, not timed: whatever the machine, a comparison costs as many plants; pairs beyond that are said."""
+    old = shared.demo()
+    new = old.with_values(TEN)
+    got = compare(shared.recorded(), shared.plant(new).record, names=("old.toml", "new.toml"))
+    text = got.text()
+    assert got.causes is not None and len(got.causes.changes) == 10
+    assert set(got.inputs["id"]) >= set(TEN)
+    assert got.causes.sized <= 26
+    assert len(got.checks) > 5 and all(got.checks["how"] != "")
+    assert text.startswith("Old  old.toml") and "New  new.toml" in text
+    assert "Sodium (Na): 11" in text and "(water.ions[Na])" in text
+    # two changes that only together make a check fail are named as a pair
+    how = got.checks.set_index("id")
+    assert how.loc["product.tds.check_product_tds", "how"] == "pair"
+    assert set(how.loc["product.tds.check_product_tds", "causes"].split()) == {"water.temperature_hot", "membrane.age"}
+    assert max(map(len, text.splitlines())) <= 100
+    for id, some in got.effects.groupby("id"):  # what inputs carry adds up, but for what only several do together
+        if id in got.ten:
+            assert some["share"].sum() == pytest.approx(1.0, abs=0.1), id
+
+
+def test_every_changed_entry_of_an_analysis_is_a_change():
+    old = shared.demo()
+    ions = {f"water.ions[{k}]": f"{old.get(f'water.ions[{k}]') * 1.01 * 1000:.6g} mg/L"
+            for k in ("Na", "K", "Ca", "Mg", "Sr", "Cl", "SO4", "HCO3", "Br", "F", "B")}
+    found = changes(old, old.with_values(ions))
+    assert [c.id for c in found] == list(ions) and all(c.old != c.new for c in found)
+
+
+def test_what_is_written_as_it_was_assumed_is_one_change():
+    old = shared.demo()
+    new = old.with_values({"storage.retention_time": "60 min", "site.altitude": "5 m", "filters.rate_limit": (
+        f"{old.get('filters.rate_limit') * 3600:.12g} m/h")})
+    found = changes(old, new)
+    assert len(found) == 1 and found[0].keys == ("filters.rate_limit",) and found[0].new == "set"
+
+
+def test_a_part_that_comes_is_one_change_and_many_are_taken_by_section():
+    found = changes(shared.demo(), shared.demo(shared.WELL))
+    by = {c.id: c for c in found}
+    assert by["filters"].old == "present" and by["filters"].new == "not in this plant"
+    assert len(found) <= 16 and {p.id for p in by["water"].parts} >= {"water.ions[Na]", "water.temperature_cold"}
+    assert {k for c in found for k in c.keys} >= {"duty.trains", "membrane.row"}
+
+
+@pytest.mark.parametrize("taken", [(0,), (1,), (0, 2), (0, 1, 2)])
+def test_a_design_between_is_the_old_one_with_those_values(taken):
+    old = shared.demo()
+    values = {"membrane.recovery": "44 %", "water.ions[B]": "5.1 mg/L", "chlorination.residual": "0.7 mg/L as Cl2"}
+    found = Causes(old, old.with_values(values))
+    keys = [c.id for c in found.changes]
+    assert set(keys) == set(values)
+    got = found.design(taken)
+    want = old.with_values({keys[n]: values[keys[n]] for n in taken})
+    assert got.written == want.written
+
+
+def test_without_the_text_of_a_design_the_causes_are_said_to_be_untested():
+    old = {k: v for k, v in shared.recorded().items() if k != "design"}
+    got = compare(old, shared.plant(shared.demo().with_value("water.temperature_hot", "33 degC")).record)
+    assert got.causes is None and "no text of its design" in got.untested
+    assert "Causes were not tested." in got.text() and "Causes were not tested." in got.html()
+    assert (got.checks["how"] == "").all() and (got.checks["chain"] != "").all()

@@ -53,6 +53,8 @@ class Change(NamedTuple):
     new: str
     keys: tuple[str, ...]
     """Keys that are exchanged together."""
+    parts: tuple[Change, ...] = ()
+    """Of several that are taken as one, each."""
 
 
 class State(NamedTuple):
@@ -236,8 +238,9 @@ def _together(found: list[Change], of: Callable[[str], str]) -> list[Change]:
     for one in found:
         groups.setdefault(of(one.id), []).append(one)
     return [some[0] if len(some) == 1 else
-            Change(name, f"{part_words(name)}, {len(some)} values", "", "", tuple(k for x in some for k in x.keys))
-            for name, some in groups.items()]
+            Change(name, f"{part_words(name)}, {len(parts)} values", "", "",
+                   tuple(k for x in some for k in x.keys), parts)
+            for name, some in groups.items() for parts in [tuple(p for x in some for p in x.parts or (x,))]]
 
 
 def _exchange(doc: dict[str, Any], other: Mapping[str, Any], id: str) -> None:

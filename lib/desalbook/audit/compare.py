@@ -174,6 +174,11 @@ class Comparison:
         """A line as it is in the new record, or was in the old one where it went."""
         return self._lines[1].get(id) or self._lines[0][id]
 
+    def is_text(self, id: str) -> bool:
+        """Whether an input is a text that decides nothing."""
+        x = self._lines
+        return any(id in held and _head(held[id]) for held in x)
+
     @cached_property
     def ten(self) -> tuple[str, ...]:
         """Ids of the ten values that matter, the first ten that both records have."""

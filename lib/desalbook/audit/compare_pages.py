@@ -253,46 +253,65 @@ def as_text(c: Comparison, full: bool = False) -> str:
     out = _columns([[h.which, h.name, h.said] if any(x.name for x in heads) else [h.which, h.said] for h in heads], "")
     if c.same:
         return "\n".join([*out, "", "Nothing differs."]) + "\n"
-    out += _text_of_inputs(c) + _text_of_checks(c) + _text_of_values(c, full) + _text_of_rules(c, full)
+    out += _text_of_inputs(c, full) + _text_of_checks(c, full) + _text_of_values(c, full) + _text_of_rules(c, full)
     return "\n".join(out) + "\n"
 
 
-def _text_of_inputs(c: Comparison) -> list[str]:
+def _text_of_inputs(c: Comparison, full: bool) -> list[str]:
     frame = c.inputs
     if frame.empty and c.causes is None:
         return ["", "Inputs changed: none"]
-    out = ["", f"Inputs changed: {len(frame)}"]
+
+    def row(r: dict[str, Any], indent: str, width: int) -> list[str]:
+        return _wrapped("", f"{r['title']}: {_clean(r['old'])} → {_clean(r['new'])} ({r['id']})", indent, width)
+
     if c.causes is None:
+        out = ["", f"Inputs changed: {len(frame)}"]
         for r in frame.to_dict("records"):
-            out += _wrapped("", f"{r['title']}: {_clean(r['old'])} → {_clean(r['new'])} ({r['id']})", "  ", 0)
+            out += row(r, "  ", 0)
         return [*out, "", *_wrapped("", f"Causes were not tested. {c.untested}", "", 0)]
+    out = ["", f"Inputs changed: {_count(c)}"]
     for n, one in enumerate(c.causes.changes):
         moves = f": {_clean(one.old)} → {_clean(one.new)}" if one.old or one.new else ""
-        key = f" ({one.id})" if one.id else ""
+        key = f" ({one.id})" if one.id and not one.parts else ""
         out += _wrapped(f"{n + 1}", f"{one.title}{moves}{key}; {_flips(c, n)}", "  ", 4)
         out += _wrapped("", _note(c, n), "  ", 4)
-        if len(one.keys) > 1 or "." not in one.id:
-            out += _wrapped("", ", ".join(one.keys), "  ", 4) if len(one.keys) > 1 else []
-    rest = _untold(c)
-    for r in rest:
-        out += _wrapped("", f"{r['title']}: {_clean(r['old'])} → {_clean(r['new'])} ({r['id']})", "  ", 4)
+        for part in one.parts:
+            out += row(part._asdict(), "      ", 2)
+        if not one.parts and len(one.keys) > 1:
+            out += _wrapped("", ", ".join(one.keys), "      ", 2)
+    texts, follow = _untold(c)
+    for r in texts:
+        out += row(r, "  ", 4)
+    if follow:
+        out += _wrapped("", f"{plural(len(follow), 'default')} that follow from these" + (":" if full else
+                        "; --full lists them"), "  ", 4)
+        for r in follow if full else ():
+            out += row(r, "      ", 2)
     return out
 
 
-def _untold(c: Comparison) -> list[dict[str, Any]]:
-    """Changed inputs that are none of the changes tested: texts, and what a whole part or a table says."""
-    told = {k for one in c.causes.changes for k in one.keys} if c.causes is not None else set()
-    single = {one.id for one in c.causes.changes if len(one.keys) == 1} if c.causes is not None else set()
-    return [r for r in c.inputs.to_dict("records") if (r["id"] not in single and (r["id"] not in told or not single))
-            or r["id"] in told - single]
+def _count(c: Comparison) -> int:
+    """Inputs that somebody changed: keys of the design, whole parts as one, and texts."""
+    return sum(len(one.parts) or 1 for one in c.causes.changes) + len(_untold(c)[0])
 
 
-def _text_of_checks(c: Comparison) -> list[str]:
+def _untold(c: Comparison) -> tuple[list[dict[str, Any]], list[dict[str, Any]]]:
+    """Inputs of the records that are none of the changes tested: texts, and defaults that follow."""
+    told = tuple(k for one in c.causes.changes for k in one.keys)
+    rest = [r for r in c.inputs.to_dict("records")
+            if r["id"] not in told and not any(r["id"].startswith((f"{k}.", f"{k}[")) for k in told)]
+    texts = [r for r in rest if c.is_text(r["id"])]
+    return texts, [r for r in rest if r not in texts]
+
+
+def _text_of_checks(c: Comparison, full: bool) -> list[str]:
     frame = c.checks
     if frame.empty:
         return ["", "Checks that changed status: none"]
-    out = ["", f"Checks that changed status: {len(frame)}"]
-    for r in frame.to_dict("records"):
+    rows, came, went = _sorted(c)
+    out = ["", f"Checks that changed status: {len(rows)}"]
+    for r in rows:
         id = r["id"]
         out += ["", *_wrapped("", f"{_title(c, id)} ({id})", "  ", 0),
                 *_wrapped("", f"{c.says(0, id)} → {c.says(1, id)}" if r["old"] != "not there" else
@@ -308,7 +327,34 @@ def _text_of_checks(c: Comparison) -> list[str]:
         for n, step in enumerate(chain):
             label = ("Rule" if rule else "Chain") if n == 0 else ""
             out += _wrapped(label, ("→ " if n else "") + _clean(step, 160))
+    for title, some in (("New checks, all pass", came), ("Checks that no longer apply", went)):
+        if some:
+            out += ["", f"{title}: {len(some)}" + ("" if full else "; --full lists them")]
+            for r in some if full else ():
+                out += _wrapped("", f"{_title(c, r['id'])} ({r['id']})", "  ", 0)
+            for said, ids in _by_cause(c, some):
+                out += _wrapped("", f"{len(ids)} by {said}", "  ", 0)
     return out
+
+
+def _sorted(c: Comparison) -> tuple[list[dict[str, Any]], list[dict[str, Any]], list[dict[str, Any]]]:
+    """Checks whose status is another or that are new and do not pass; new ones that pass; those that went."""
+    rows = c.checks.to_dict("records")
+    came = [r for r in rows if r["old"] == "not there" and r["new"] == "passes"]
+    went = [r for r in rows if r["new"] == "not there"]
+    return [r for r in rows if r not in came and r not in went], came, went
+
+
+def _by_cause(c: Comparison, rows: Sequence[dict[str, Any]]) -> list[tuple[str, list[str]]]:
+    """Ids of checks by what they are caused by, in words, the most first."""
+    found: dict[str, list[str]] = {}
+    for r in rows:
+        one = c.cause(r["id"])
+        if one is not None and one.changes:
+            either = one.how == "alone" and len(one.enough) > 1
+            said = _inputs(c, one.enough if one.how == "alone" else one.changes, "or" if either else "and")
+            found.setdefault(said, []).append(r["id"])
+    return sorted(found.items(), key=lambda p: -len(p[1]))
 
 
 def _title(c: Comparison, id: str) -> str:
@@ -397,22 +443,31 @@ def _html_of_inputs(c: Comparison, link: Callable[[str], str]) -> str:
     rows = []
     for n, one in enumerate(c.causes.changes):
         note = _note(c, n)
-        keys = _folded(plural(len(one.keys), "key"), "<br>".join(escape(k) for k in one.keys)) \
+        each = [f"{escape(p.title)}: {escape(p.old)} → {escape(p.new)} {link(p.id)}" for p in one.parts]
+        keys = _folded(plural(len(one.keys), "key"), "<br>".join(each or map(link, one.keys))) \
             if len(one.keys) > 1 else link(one.id)
         rows.append([str(n + 1), escape(one.title), escape(_clean(one.old)), escape(_clean(one.new)),
                      escape(_flips(c, n) + (f"; {note}" if note else "")), keys])
-    rows += [["", escape(r["title"]), escape(_clean(r["old"])), escape(_clean(r["new"])), "", link(r["id"])]
-             for r in _untold(c)]
-    return (f"<h4>Inputs changed: {len(frame)}</h4>"
-            f"{_table(('No.', 'Input', 'Old', 'New', 'Effect on checks', 'Key'), rows)}")
+    texts, follow = _untold(c)
+
+    def further(some: Sequence[dict[str, Any]]) -> list[list[str]]:
+        return [["", escape(r["title"]), escape(_clean(r["old"])), escape(_clean(r["new"])), "", link(r["id"])]
+                for r in some]
+
+    rows += further(texts)
+    fold = _folded(f"{plural(len(follow), 'default')} that follow from these",
+                   _table(("", "Input", "Old", "New", "", "Key"), further(follow))) if follow else ""
+    return (f"<h4>Inputs changed: {_count(c)}</h4>"
+            f"{_table(('No.', 'Input', 'Old', 'New', 'Effect on checks', 'Key'), rows)}{fold}")
 
 
 def _html_of_checks(c: Comparison, link: Callable[[str], str]) -> str:
     frame = c.checks
     if frame.empty:
         return "<h4>Checks that changed status: none</h4>"
-    out = [f"<h4>Checks that changed status: {len(frame)}</h4>"]
-    for r in frame.to_dict("records"):
+    rows, came, went = _sorted(c)
+    out = [f"<h4>Checks that changed status: {len(rows)}</h4>"]
+    for r in rows:
         id, told = r["id"], carried(c, r["id"])
         was = "" if r["old"] == "not there" else f"{escape(c.says(0, id))} → "
         said = because(c, id)
@@ -424,6 +479,11 @@ def _html_of_checks(c: Comparison, link: Callable[[str], str]) -> str:
         fold = _folded(f"Chain of {plural(len(c.chain(id)) - 1, 'line')}", f"<ol>{way}</ol>") if way else ""
         out.append(f"<div><p><b>{escape(_title(c, id))}</b> {link(id)}<br>{was}{escape(c.says(1, id))}"
                    f"{cause}{shares}</p>{fold}</div>")
+    for title, some in (("New checks, all pass", came), ("Checks that no longer apply", went)):
+        if some:
+            by = "".join(f"<p>{len(ids)} by {escape(said)}</p>" for said, ids in _by_cause(c, some))
+            each = [[escape(_title(c, r["id"])), link(r["id"])] for r in some]
+            out.append(_folded(f"{title}: {len(some)}", by + _table(("Check", "Line"), each)))
     return "".join(out)
 
 
