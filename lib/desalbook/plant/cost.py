@@ -56,6 +56,15 @@ def _front(inp: Inputs, ops: UnitOperations) -> list[Item]:
     if pre.battery is not None:
         found.append(Item("filters", "Media filter", "media-filter", pre.battery.area, n, pre.battery.count,
                           material=inp.choice("filter_vessel.material"), because=(pre.present,)))
+        if pre.wash_rate is not None and inp.choice("filters.scour") == "air":
+            found.append(Item("scour_blower", "Scour-air blower", "blower", pre.wash_rate.scour_flow, None, 1.0,
+                              because=(pre.present, inp.choice("filters.scour"))))
+    book: Any = current()
+    if "backwash_tank.capacity" in book:
+        with scope("plant"):
+            tank = volume_of_one.at("cost.backwash_tank_volume", volume_together=book["backwash_tank.capacity"],
+                                    tanks=book["backwash_tank.count"], title="Volume of one backwash tank")
+        found.append(Item("backwash_tank", "Backwash tank", "tank", tank, None, book["backwash_tank.count"]))
     housed = pre.cartridges
     found += [Item("cartridge_housing", "Cartridge housing", "cartridge-housing", housed.per_housing, n,
                    housed.housings, inp.number("cartridge.housings_standby")),
@@ -129,6 +138,7 @@ def _common(inp: Inputs, ops: UnitOperations, pumps: dict[str, Transfer]) -> lis
                           because=(remineralisation,)))
     found.append(Item("product_tank", "Product tank", "tank", ops.product_tank, None,
                       inp.number("product_tank.count")))
-    clean = ops.cleaning
+    clean, held = ops.cleaning, inp.optional("cip.flush_tank")
+    found.append(Item("flush_tank", "Flush tank", "tank", ops.flush.volume if held is None else held, None, 1.0))
     return [*found, Item("cip", "CIP tank", "cip-skid", clean.tank_volume, None, 1.0),
             Item("cip_pump", "CIP pump", "pump-low", clean.shaft_power, None, 1.0)]
