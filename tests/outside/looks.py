@@ -46,12 +46,12 @@ _FAINT = """(where) => {
       const e = texts.currentNode.parentElement, s = getComputedStyle(e);
       if (!texts.currentNode.data.trim() || e.closest('style, title, desc, option, :disabled, datalist')) continue;
       if (s.visibility !== 'visible' || !e.getClientRects().length) continue;
-      const drawn = e.closest('svg') !== null, downstream of = ground(drawn ? e.closest('svg').parentElement : e);
+      const drawn = e.closest('svg') !== null, behind = ground(drawn ? e.closest('svg').parentElement : e);
       const paint = drawn ? s.fill : s.color;
       if (!paint.startsWith('rgb')) continue;
       let faint = 1; for (let p = e; p !== box; p = p.parentElement) faint *= parseFloat(getComputedStyle(p).opacity);
       const ink = parts(paint); ink[3] *= faint;
-      const [a, b] = [light(over(ink, downstream of)), light(downstream of)];
+      const [a, b] = [light(over(ink, behind)), light(behind)];
       const ratio = (Math.max(a, b) + 0.05) / (Math.min(a, b) + 0.05);
       seen += 1;
       if (ratio < 4.5) out.push(`contrast ${ratio.toFixed(2)}: ${paint} on ${behind.slice(0, 3)

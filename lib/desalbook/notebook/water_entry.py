@@ -5,7 +5,7 @@ from __future__ import annotations
 import ipywidgets as w
 
 from desalbook.notebook.session import Session
-from desalbook.study.composition import KEY, scaled, with_salinity
+from desalbook.study.composition import scaled, with_salinity
 
 __all__ = ["WaterEntry"]
 
@@ -21,8 +21,9 @@ class WaterEntry(w.HBox):
     def __init__(self, session: Session):
         self.session = session
         # sent when it is left: letter by letter, the last one would come after the press of a button
-        self.salinity = w.Text(description="Salinity", placeholder="e.g. 42 g/kg", continuous_update=False,
-                               style={"description_width": "initial"}, layout=w.Layout(width="200px"))
+        self.salinity = w.Text(description="Salinity, per mass of seawater", placeholder="e.g. 42 g/kg",
+                               continuous_update=False, style={"description_width": "initial"},
+                               layout=w.Layout(width="330px"))
         self.replace, self.scale = (
             w.Button(description=d, tooltip=t, layout=w.Layout(width="auto")) for d, t in (
                 ("Use it in place of the analysis", "Removes the analysis; the ions follow in seawater proportions"),
@@ -42,10 +43,10 @@ class WaterEntry(w.HBox):
 
     def _replace(self) -> None:
         text = self.salinity.value.strip()
-        self.session.rework(lambda design: with_salinity(design, text), KEY,
+        self.session.rework(lambda design: with_salinity(design, text), "",
                             f"The water is stated by its salinity now, {text}. Undo brings back what stood there.")
 
     def _scale(self) -> None:
         text = self.salinity.value.strip()
-        self.session.rework(lambda design: scaled(design, text), KEY,
+        self.session.rework(lambda design: scaled(design, text), "",
                             f"The analysis is scaled to {text} of salt per mass of seawater. Undo takes it back.")
