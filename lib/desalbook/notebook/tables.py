@@ -334,7 +334,7 @@ def instruments(plant: Any, units: str = "si") -> Html:
                    ("Unit", [unit_label(r["kind"], units) for r in rows], False), ("Range", ranges, False),
                    *((head, [said(r, name) for r in rows], True) for name, head in _SET_POINTS.items()),
                    ("Delay, s", [show(r["delay"], "time.second", units, False, trim=True) for r in rows], True),
-                   ("Stops", [_STOPS.get(r["stops"], r["stops"]) for r in rows], False),
+                   ("Stops", [_STOPS.get(x, x) for x in words("stops")], False),
                    ("Alarm priority", words("priority"), False)], "Instruments")
 
 
