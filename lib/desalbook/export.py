@@ -43,7 +43,7 @@ class Trail:
         from desalbook.audit.marks import carried
 
         marks, record = Marks(beside), self._record
-        return Trail(lambda: carried(record(), marks), self._responses)
+        return Trail(lambda: dict(carried(record(), marks)), self._responses)
 
     def page(self, path: str | os.PathLike, units: str = "si", paper: str | None = None, depth: str = "full",
              picture: str = "") -> Path:

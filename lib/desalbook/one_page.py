@@ -225,8 +225,8 @@ def _pumps(r: _Reader) -> list[_Row]:
 
     if r.has("energy_recovery.device"):
         kind = kind_of(str(r.plant["energy_recovery.device"]))
-        added = f"{r.number('energy_recovery.boost')} recovered" if r.has("energy_recovery.boost") \
-            and float(r.plant["energy_recovery.boost"]) > 0 else ""
+        boost: Any = r.plant["energy_recovery.boost"] if r.has("energy_recovery.boost") else 0.0
+        added = f"{r.number('energy_recovery.boost')} recovered" if float(boost) > 0 else ""
         rows.append(_Row("Energy recovery", f"{kind.stop_title}{', ' + added if added else ''}"))
     for label, id, per in (("RO section", "energy.membrane_specific", " permeate"),
                            ("Whole plant", "energy.plant_specific", " net product"),
@@ -269,7 +269,7 @@ def _product(r: _Reader) -> list[_Row]:
         for stem in stems:
             line = r.plant.verdicts.get(f"{id}.{stem}")
             if line is not None and "limit" in line.more:
-                bound = show(line.more["limit"], line.kind, r.units, unit=False, trim=True)
+                bound = show(line.more["limit"], line.kind or "factor", r.units, unit=False, trim=True)
                 limit = f"{'max' if line.more['sense'] == '<=' else 'min'} {bound}"
                 break
         rows.append(_Row(label, value, limit))

@@ -130,7 +130,8 @@ def _range(inp: Inputs, place: Place, row: Row, gap: Figure) -> tuple[Figure, Fi
     normal = float(place.high) - start
     trip = None if place.trip_high is None else float(place.trip_high) - start
     steps = (row["alarm_high"].value == "yes") + (row["trip_high"].value == "yes" and place.trip_high is None)
-    judged, won = [], None
+    judged: list[dict[str, Any]] = []
+    won: tuple[float, str] | None = None
     for value, text in zip(listed.values, listed.texts, strict=True):
         span = value - start
         wanted = normal * (float(factor) if len(listed.values) > 1 else 1.0) if trip is None else trip / float(inside)
@@ -140,7 +141,8 @@ def _range(inp: Inputs, place: Place, row: Row, gap: Figure) -> tuple[Figure, Fi
         won = (value, text) if fits else won
     ends = won is None
     if won is None:  # the table ends below it: the largest is taken, and a check says so
-        won = (listed.values[-1], listed.texts[-1])
+        last = len(listed.values) - 1
+        won = (listed.values[last], listed.texts[last])
         judged[-1]["won"] = True
     inputs: dict[str, Any] = {"normal": place.high, "factor": factor, "inside": inside, "gap": gap, "low": low}
     if place.trip_high is not None:

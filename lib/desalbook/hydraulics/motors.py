@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from itertools import pairwise
+from typing import Any
 
 from desalbook.hydraulics.constants import KILOWATT
 from desalbook.hydraulics.rows import column_line, least_row, row_line
@@ -15,7 +16,6 @@ from desalbook.tables import Row, table
 from desalbook.trail import (
     Choice,
     Column,
-    Constant,
     Figure,
     Lookup,
     checked,
@@ -89,7 +89,7 @@ def _drive_load(row: Row) -> Lookup:
     )
 
 
-def _drive_from(row: Row) -> Constant:
+def _drive_from(row: Row) -> Any:
     return constant(f"P_{row.key.rpartition('-')[2]}", row["output"].value, "W", source=row.source,
                     title=f"Motor rating from which the drive data of {row.title} hold")
 

@@ -349,7 +349,7 @@ def _head_loss_per_length(flow: float, bore: float, roughness: float) -> float:
         velocity = pipe_velocity.at("", flow=flow, inner_diameter=bore)
         reynolds = reynolds_number.at("", density=COLD_DENSITY.value, velocity=velocity, inner_diameter=bore,
                                       viscosity=COLD_VISCOSITY.value)
-        factor = colebrook_friction_factor("", reynolds, roughness, bore)
+        factor = colebrook_friction_factor("", reynolds, roughness, bore)  # pyright: ignore[reportArgumentType]
         return float(darcy_weisbach_head_loss.at("", friction_factor=factor, length=1.0, inner_diameter=bore,
                                                  fitting_losses=0.0, velocity=velocity))
 

@@ -161,6 +161,7 @@ def _trained(inp: Inputs, ops: UnitOperations, sections: Mapping[str, Section], 
         return float(getattr(by[key], f"trip_{side}"))
 
     flow = by["concentrate-flow"]
+    assert flow.trip_low is not None and salt.alarm_high is not None, "rows of the table of instruments"
     strength = float(inp.number("chlorination.residual")) / float(limit("membrane-oxidant")) if dosed else 0.0
     return Train(
         feed_pressure=float(by["discharge"].place.high), suction=float(by["suction"].place.low),

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any
 
@@ -60,7 +59,7 @@ def transfer(inp: Inputs, ops: UnitOperations, lines: dict[str, PipeLine]) -> di
     return found
 
 
-def transfer_pump(name: str, inp: Callable[[str], Any], flow: Figure, density: Figure,
+def transfer_pump(name: str, inp: Inputs, flow: Figure, density: Figure,
                   friction: Figure) -> tuple[Pump, DynamicHead]:
     """Head of a pump that only moves water, line by line, and the pump for it.
 
@@ -68,7 +67,7 @@ def transfer_pump(name: str, inp: Callable[[str], Any], flow: Figure, density: F
     ----------
     name : str
         Section of its keys, and first part of its ids.
-    inp : callable
+    inp : Inputs
     flow : Figure
         Of all pumps on duty, m3/s.
     density : Figure

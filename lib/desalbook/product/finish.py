@@ -376,7 +376,7 @@ def _buffer(inp: Inputs, alkalinity: Figure, ph: Figure, limits: Limits | None) 
         why=f"on so little alkalinity pH {float(ph):.1f} drifts with air and with each dosing error" if drifts
         else "no pH is promised on this water, or its buffer holds it",
         do='set product.ph_adjustment = "no" and protect pipes by material, or keep air away',
-        inputs={"use": limits.use, "alkalinity": alkalinity, "limit": limit, "wanted": wanted},
+        inputs={"use": inp.choice("duty.product_use"), "alkalinity": alkalinity, "limit": limit, "wanted": wanted},
     )
 
 

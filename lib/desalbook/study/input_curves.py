@@ -94,11 +94,10 @@ def responses(
             continue
         curves = {}
         for x in followed:
-            ends = [_numbers(plant, x["id"]) for plant in (low, high)]
-            here = _many(x["value"])
-            if all(e is not None and len(e) == len(here) for e in ends):
+            here, below, above = _many(x["value"]), _numbers(low, x["id"]), _numbers(high, x["id"])
+            if below is not None and above is not None and len(below) == len(above) == len(here):
                 curves[x["id"]] = [((b - a) / 2.0, (b + a) / 2.0 - v)
-                                   for v, a, b in zip(here, *ends, strict=True)]  # pyright: ignore[reportArgumentType]
+                                   for v, a, b in zip(here, below, above, strict=True)]
         changed = tuple(x["id"] for x in picks
                         if any(not _same(x["value"], plant, x["id"]) for plant in (low, high)))
         ends = [frozenset(x["id"] for x in record["lines"] if x["value"] is not None and x["id"] in plain
@@ -108,7 +107,7 @@ def responses(
         others = tuple({x["id"]: found for x in (*followed, *picks)
                         if (found := _numbers(plant, x["id"])) is not None and not _same(x["value"], plant, x["id"])}
                        for plant in free)
-        made.append(Response(key, step, curves, changed, *ends, others))  # pyright: ignore[reportArgumentType]
+        made.append(Response(key, step, curves, changed, ends[0], ends[1], others))
     return made
 
 

@@ -245,7 +245,7 @@ def _costs(record: Mapping[str, Any], w: Writer, wide: float) -> list[Block | Ta
               cell(r, "capital", "money"), cell(r, "spread", "fraction"), escape(r["basis"])) for r in capital]
     cells.append(("Sum", "", "", escape(shown(sum(r["capital"] for r in capital), "money", w.units, record)), "", ""))
     year = [r for r in rows if r["group"] == "year"]
-    running = [(w.link(r["id"], escape(r["title"])), cell(r, "yearly_cost", "money"),
+    running: list[tuple[str, ...]] = [(w.link(r["id"], escape(r["title"])), cell(r, "yearly_cost", "money"),
                 cell(r, "water_cost", "money per volume")) for r in year]
     running.append(("Sum", *(escape(_money(shown(sum(r[k] for r in year), kind, w.units, record), money))
                              for k, kind in (("yearly_cost", "money"), ("water_cost", "money per volume")))))
