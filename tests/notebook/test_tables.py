@@ -58,7 +58,7 @@ def test_the_other_tables_say_what_the_plant_says(plant):
     _, *out = rows(tables.outages(plant, "us")._repr_html_())
     assert [r[4] for r in out] == [show(x, "fraction", "us", False, 3) for x in plant.outages["product_left"]]
     _, *machines = rows(tables.machines(plant)._repr_html_())
-    assert [int(r[2]) for r in machines] == list(plant.equipment["installed_total"])
+    assert [int(r[3]) for r in machines] == list(plant.equipment["installed_total"])
     assert "nan" not in str((checks, limits, parts, out, machines))
 
 

@@ -13,6 +13,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import fields
+from string import ascii_uppercase
 from typing import Any
 
 from desalbook.controls.signals import sum_of
@@ -259,7 +260,7 @@ def unit_tags(row: Mapping[str, Any]) -> list[str]:
     """
     trains = row["trains_served"]
     each = row["installed_total"] // trains
-    ends = [""] if each == 1 else [chr(65 + n) for n in range(each)] if each <= 26 else [
+    ends = [""] if each == 1 else list(ascii_uppercase[:each]) if each <= len(ascii_uppercase) else [
         f"/{n + 1:0{len(str(each))}d}" for n in range(each)]
     heads = [f"{n + 1}-" for n in range(trains)] if row["scope"] == "train" else [""]
     return [f"{head}{row['tag']}{end}" for head in heads for end in ends]

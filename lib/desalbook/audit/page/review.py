@@ -139,13 +139,15 @@ def _equipment(record: Mapping[str, Any], w: Writer, wide: float) -> list[Block 
         return []
     said = ("One row for each group of like units; duty and standby of one train, or of the plant. Instruments and "
             "valves of the schedule stand in their own parts. A material is the usual one unless the design names it.")
-    does = [(escape(r["tag"]), _item(r, w), r["scope"], f"{r['duty']} + {r['standby']}", r["supply"],
+    does = [(escape(r.get("tag", "")), _item(r, w), r.get("scope", ""),
+             " + ".join(str(r[k]) for k in ("duty", "standby") if k in r),
+             r.get("supply", ""),
              *(_number(r, key, kind, w) for key, _, kind in EQUIPMENT)) for r in rows]
-    has = [(escape(r["tag"]), _item(r, w), *(_number(r, key, kind, w) for key, _, kind in SIZES),
-            escape(r["rating"]), escape(r["material"])) for r in rows]
+    has = [(escape(r.get("tag", "")), _item(r, w), *(_number(r, key, kind, w) for key, _, kind in SIZES),
+            escape(r.get("rating", "")), escape(r.get("material", ""))) for r in rows]
     return [Block(f"<p>{said}</p>", 12.0),
             grid(("Tag", "Item", "Each", "Duty + spare", "Supply", *(t for _, t, _ in EQUIPMENT)),
-                 (17, 44, 13, 16, 18, 22, 19, 20, 19, 22, 22), does, room=wide, size=7.0,
+                 (17, 42, 13, 19, 18, 22, 19, 20, 19, 22, 21), does, room=wide, size=7.0,
                  numbers=(3, 5, 6, 7, 8, 9, 10), caption="Duty, and who supplies it"),
             grid(("Tag", "Item", *(t for _, t, _ in SIZES), "Class", "Material"),
                  (17, 44, 21, 20, 20, 22, 26, 54), has, room=wide, size=7.2, numbers=(2, 3, 4, 5),
@@ -153,7 +155,7 @@ def _equipment(record: Mapping[str, Any], w: Writer, wide: float) -> list[Block 
 
 
 def _item(r: Mapping[str, Any], w: Writer) -> str:
-    return w.link(r["id"], escape(r["title"])) if r["id"] in w.lines else escape(r["title"])
+    return w.link(r["id"], escape(r["title"])) if r.get("id") in w.lines else escape(r["title"])
 
 
 def _valves(record: Mapping[str, Any], w: Writer, wide: float) -> list[Block | Table]:
