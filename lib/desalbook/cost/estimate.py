@@ -427,7 +427,7 @@ def _rows(inp: Inputs, e: Estimate) -> list[dict[str, Any]]:
     titles = {"installation": "Installation", "site_piping": "Site piping", "electrical": "Electrical and controls",
               "civil": "Civil works", "building": "Building"}
     rows += [{"id": e.parts.id, "key": k, "title": title, "group": "works", "capital": float(e.parts[k]),
-              "basis": "fraction of the equipment cost", "ids": {"capital": (e.parts.id, k)}}
+              "basis": "fraction of equipment", "ids": {"capital": (e.parts.id, k)}}
              for k, title in titles.items()]
     sea = inp.number("cost.sea_works")
     for key, title, figure, basis in (("sea_works", "Sea works", sea, "as the design states"),

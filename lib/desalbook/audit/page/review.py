@@ -249,8 +249,9 @@ def _costs(record: Mapping[str, Any], w: Writer, wide: float) -> list[Block | Ta
     year = [r for r in rows if r["group"] == "year"]
     running: list[tuple[str, ...]] = [(w.link(r["id"], escape(r["title"])), cell(r, "yearly_cost", "money"),
                 cell(r, "water_cost", "money per volume")) for r in year]
-    running.append(("Sum", *(escape(_money(shown(sum(r[k] for r in year), kind, w.units, record), money))
-                             for k, kind in (("yearly_cost", "money"), ("water_cost", "money per volume")))))
+    sums = [escape(_money(shown(sum(r[k] for r in year), kind, w.units, record), money))
+            for k, kind in (("yearly_cost", "money"), ("water_cost", "money per volume"))]
+    running.append(("Sum", sums[0], sums[1]))
     return [Block(f"<p>{said}</p>", 8.0),
             grid(("Item", "Installed", "Price of one", "Capital", "Spread of its curve", "Basis"),
                  (60, 18, 24, 24, 20, 44), cells, room=wide, size=7.4, numbers=(1, 2, 3, 4)),
