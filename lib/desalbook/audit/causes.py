@@ -188,7 +188,7 @@ def changes(old: Design, new: Design, units: str = "si") -> list[Change]:
         whole = _whole(id)
         if whole:
             title = f"{part_words(id)}, whole part"
-            found.append(Change(id, title, *(_part(d, id) for d in (old, new)), (id,)))
+            found.append(Change(id, title, _part(old, id), _part(new, id), (id,)))
         elif _equal(old.get(id), new.get(id)):
             if old.stands(id) != new.stands(id):
                 stated.append(id)

@@ -207,8 +207,8 @@ class Comparison:
                 designs.append(from_text(record["design"]))
             except Problem as problem:
                 return f"The {which} design cannot be read by this version of the kit: {problem}"
-        found = Causes(*designs, tuple(self._turned), tuple(i for i in self.ten if i in self.change), self.units,
-                       self.told)
+        found = Causes(designs[0], designs[1], tuple(self._turned),
+                       tuple(i for i in self.ten if i in self.change), self.units, self.told)
         if not found.changes:
             return "No input that decides anything was changed."
         for which, taken in (("old", ()), ("new", range(len(found.changes)))):
@@ -243,7 +243,8 @@ class Comparison:
 
         rows = []
         found, (before, after) = self.causes, self._lines
-        for id in () if found is None else (*found.values, *found.checks):
+        for id in (*found.values, *found.checks) if found is not None else ():
+            assert found is not None
             whole = self.whole(id)
             for one, effect in zip(found.changes, found.effects(id), strict=True):
                 carried = effect.carried
@@ -294,9 +295,10 @@ class Comparison:
         """
         if id in self.roots:
             return [id]
-        one = self._causes.get(id)
-        for n in one.changes if one is not None and self.causes is not None else ():
-            keys = {line for key in self.causes.changes[n].keys for line in self._lines_of(key)}
+        one, of = self._causes.get(id), self.causes
+        for n in one.changes if one is not None else ():
+            assert of is not None
+            keys = {line for key in of.changes[n].keys for line in self._lines_of(key)}
             way = path_up(id, keys.__contains__, self.above, self.change)
             if way:
                 return way

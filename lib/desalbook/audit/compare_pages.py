@@ -103,7 +103,7 @@ def _of_cause(c: Comparison, one: Cause) -> list[str]:
         return [f"{_inputs(c, one.needed)} together; none is enough alone, and each is needed.{tried}",
                 f"Put back alone in the new design, {each(one.needed, of.back)}."]
     if one.how == "needed":
-        n = one.needed[0]
+        n = min(one.needed, default=0)
         return [f"{_input(c, n)} with several others; no pair is enough.{tried}", alone(n), back(n)]
     if one.how == "back":
         return [f"{_inputs(c, one.without)}: the status changes only when both are put back.",
@@ -400,12 +400,17 @@ def _text_of_rules(c: Comparison, full: bool) -> list[str]:
 # HTML ----------------------------------------------------------------------------------------------------
 
 
-def _link(id: str, ways: bool) -> str:
-    """An id: a button that asks for its line, or its name as it stands in a page."""
-    if not ways:
+def _link(id: str, line: str) -> str:
+    """An id: a button that asks for its line, or its name alone where there is no line to ask for."""
+    if not line:
         return f"<code>{escape(id)}</code>"
-    ask = escape(json.dumps({"why": id}), quote=True)
+    ask = escape(json.dumps({"why": line}), quote=True)
     return f'<button type="button" data-ask="{ask}">{escape(id)}</button>'
+
+
+def _tight(said: str) -> str:
+    """A value that is not broken from its unit."""
+    return escape(said).replace(" ", "&nbsp;")
 
 
 def _table(head: Sequence[str], rows: Iterable[Sequence[str]]) -> str:
@@ -422,7 +427,8 @@ def _folded(title: str, inside: str) -> str:
 def as_html(c: Comparison, ways: bool = False) -> str:
     """The comparison as HTML: what the terminal says, lines linked, chains and the rest folded."""
     def link(id: str) -> str:
-        return _link(id, ways and id in c.lines[1])
+        line = id if id in c.lines[1] else id.rpartition("[")[0]  # an entry of a table is in the line of the table
+        return _link(id, line if ways and line in c.lines[1] else "")
 
     heads = "".join(f"<p><b>{h.which}</b> {escape(h.name)} <span class='quiet'>{escape(h.said)}</span></p>"
                     for h in _heads(c))
@@ -446,7 +452,7 @@ def _html_of_inputs(c: Comparison, link: Callable[[str], str]) -> str:
         each = [f"{escape(p.title)}: {escape(p.old)} → {escape(p.new)} {link(p.id)}" for p in one.parts]
         keys = _folded(plural(len(one.keys), "key"), "<br>".join(each or map(link, one.keys))) \
             if len(one.keys) > 1 else link(one.id)
-        rows.append([str(n + 1), escape(one.title), escape(_clean(one.old)), escape(_clean(one.new)),
+        rows.append([str(n + 1), escape(one.title), _tight(_clean(one.old)), _tight(_clean(one.new)),
                      escape(_flips(c, n) + (f"; {note}" if note else "")), keys])
     texts, follow = _untold(c)
 
@@ -492,8 +498,8 @@ def _html_of_values(c: Comparison, link: Callable[[str], str]) -> str:
     head = ("Value", "Old", "New", "Change", "Carried by input", "Line")
     out = "<h4>Ten values that matter</h4>" if len(rows) == 10 else "<h4>Values that matter</h4>" if rows else ""
     if rows:
-        out += _table(head, [[*(escape(r[k]) for k in ("title", "old", "new", "change", "carried")), link(r["id"])]
-                             for r in rows])
+        out += _table(head, [[escape(r["title"]), *(_tight(r[k]) for k in ("old", "new", "change")),
+                              ", ".join(map(_tight, r["carried"].split(", "))), link(r["id"])] for r in rows])
     others = _others(c)
     if not others:
         return out + "<p>No other value changed.</p>"
