@@ -367,6 +367,7 @@ def _buffer(inp: Inputs, alkalinity: Figure, ph: Figure, limits: Limits | None) 
             do="remineralise, or clear the pH target: without buffering the pH drifts with air and each dosing error",
         )
         return
+    assert limits is not None, "without limits there is no use, and the check above has answered"
     wanted = inp.choice("product.ph_adjustment")
     drifts = wanted == "yes" and not float(alkalinity) >= float(limit)
     note(
@@ -376,7 +377,7 @@ def _buffer(inp: Inputs, alkalinity: Figure, ph: Figure, limits: Limits | None) 
         why=f"on so little alkalinity pH {float(ph):.1f} drifts with air and with each dosing error" if drifts
         else "no pH is promised on this water, or its buffer holds it",
         do='set product.ph_adjustment = "no" and protect pipes by material, or keep air away',
-        inputs={"use": inp.choice("duty.product_use"), "alkalinity": alkalinity, "limit": limit, "wanted": wanted},
+        inputs={"use": limits.use, "alkalinity": alkalinity, "limit": limit, "wanted": wanted},
     )
 
 

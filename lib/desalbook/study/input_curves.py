@@ -107,7 +107,7 @@ def responses(
         others = tuple({x["id"]: found for x in (*followed, *picks)
                         if (found := _numbers(plant, x["id"])) is not None and not _same(x["value"], plant, x["id"])}
                        for plant in free)
-        made.append(Response(key, step, curves, changed, ends[0], ends[1], others))
+        made.append(Response(key, step, curves, changed, ends[0], ends[1], (others[0], others[1])))
     return made
 
 
