@@ -26,6 +26,8 @@ def hardware(plant: Any) -> dict[str, Any]:
     """What is bought: the equipment schedule without what a machine does, pipes, ratings, stages of pumps, vessels."""
     found: dict[str, Any] = {}
     for row in plant.sized.equipment:
+        if row["key"] == "correction":  # of the supply: it is there where the loads ask for it
+            continue
         found |= {f"{row['key']}.{name}": row[name] for name in BOUGHT if name in row}
         if row["key"] == "cip_heater":
             found["cip_heater.rating"] = row["electric_power"]
