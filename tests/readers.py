@@ -102,6 +102,8 @@ CURVE = "".join(f'\n[[hp_pump.curve]]\nname = "p{n}"\nflow = "{flow} m3/h"\nhead
                 f'efficiency = "{eta} %"\n'
                 for n, (flow, head, eta) in enumerate(((20, 700, 60), (60, 660, 78), (120, 560, 70))))
 
+QUOTE = '\n[[cost.quotes]]\nitem = "hp_pump"\nprice = "210000"\noffer = "invented, 2024"\n'
+
 
 def own_sheets() -> Iterator[str]:
     """Texts of designs with manufacturers' sheets of their own, each used."""
@@ -182,6 +184,7 @@ def battery() -> Iterator[str]:
     for more in (*STAGED, SECOND, STAGED[0] + SECOND, MIXED):
         yield demos[0].replace("[energy_recovery]", f"{more}\n[energy_recovery]")
     yield demos[0] + CURVE
+    yield demos[0] + QUOTE
     for use in metas(SECTIONS["duty"])["product_use"].options:
         yield from moved(base, {"duty.product_use": use, "product.doses": "window", "product.remineralisation": "lime"})
     yield from moved(base, {"acid.present": "yes", "acid.reason": "", "biocide.present": "yes", "biocide.reason": ""})

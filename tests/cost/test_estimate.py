@@ -97,7 +97,7 @@ def test_a_quotation_replaces_the_curve():
     of = made('[[cost.quotes]]\nitem = "hp_pump"\nprice = "210000"\noffer = "invented, 2024"')
     assert float(of.unit_prices["hp_pump"]) == 210000.0
     row = next(r for r in of.rows if r["key"] == "hp_pump")
-    assert row["basis"] == "quotation" and row["spread"] == 0.0 and row["capital"] == 420000.0
+    assert row["basis"] == "quotation: invented, 2024" and row["spread"] == 0.0 and row["capital"] == 420000.0
     others = [k for k in of.unit_prices.keys if k != "hp_pump"]
     assert [float(of.unit_prices[k]) for k in others] == [float(made().unit_prices[k]) for k in others]
     line = size(from_text(f'{shared.demo().text}\n[[cost.quotes]]\nitem = "hp_pump"\nprice = "210000"')).ledger

@@ -412,16 +412,17 @@ def _some(of: Column, items: Mapping[str, Item], id: str, title: str) -> Column:
 
 def _rows(inp: Inputs, e: Estimate) -> list[dict[str, Any]]:
     """One row an item, a part of the works and a part of the year."""
-    quoted = set(inp.names("cost.quotes"))
+    quoted = {k: inp.selected(f"cost.quotes[{k}].offer") for k in inp.names("cost.quotes")}
     rows: list[dict[str, Any]] = []
     for x in e.items:
         row = table("cost_curves").row(x.row)
         stated = x.key in quoted or x.price is not None
+        basis = (f"quotation: {quoted[x.key] or 'no offer named'}" if x.key in quoted else
+                 "price in the design" if stated else f"curve of {row['year'].value}")
         rows.append({"id": e.capital_by_item.id, "key": x.key, "title": x.title, "group": "equipment",
                      "installed": x.number, "unit_price": float(e.unit_prices[x.key]),
                      "capital": float(e.capital_by_item[x.key]), "spread": 0.0 if stated else row["spread"].value,
-                     "basis": "quotation" if x.key in quoted else "price in the design" if stated else
-                              f"curve of {row['year'].value}",
+                     "basis": basis,
                      "ids": {name: (column.id, x.key) for name, column in (
                          ("unit_price", e.unit_prices), ("capital", e.capital_by_item))}})
     titles = {"installation": "Installation", "site_piping": "Site piping", "electrical": "Electrical and controls",
