@@ -85,11 +85,11 @@ def test_the_harbour_plant_stays_as_it_was_bought():
 
 
 @pytest.mark.full
-@pytest.mark.parametrize("seed", [12, 15, 9])
+@pytest.mark.parametrize("seed", [4, 15, 9])
 def test_stages_a_second_pass_and_a_reject_pump_stay(seed):
     """Drawn for what they hold: a boosted stage, a second pass with alkali, a wheel whose reject is lifted."""
     plant = db.size(feasible(seed))
-    assert {12: "stage_pump[second].motor", 15: "second_pass_pump.motor", 9: "concentrate_pump.motor"}[seed] in plant
+    assert {4: "stage_pump[second].motor", 15: "second_pass_pump.motor", 9: "concentrate_pump.motor"}[seed] in plant
     assert judge(feasible(seed)) >= 2
 
 
