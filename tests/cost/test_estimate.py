@@ -180,9 +180,9 @@ def test_every_material_that_can_be_chosen_has_a_price():
     assert set(table("pipes").rows) <= priced and set(table("vessel_plates").rows) <= priced
 
 
-# Bands of plant cost without sea works, USD of 2024: packaged plants ex works 1000 to 3000 for 1 m3/d, with erection
-# 1.5 to 2.5 times as much at the small end (common practice); seawater plants of the Mediterranean and the Gulf 800 to
-# 2200 and 0.64 to 1.92 a cubic metre (World Bank 2019, from memory); 0.86 to 0.68 of 2005 at 1000 m3/d.
+# Bands of plant cost without sea works, USD. Larger plants: 800 to 2200 for 1 m3/d and 0.64 to 1.92 a cubic metre,
+# Mediterranean and Gulf, World Bank 2019, from memory, of plants far larger than these and not brought to 2024. For
+# plants below 1000 m3/d no published band is at hand: 1000 to 5000 and 0.9 to 3.0 are common practice, no source.
 BANDS = {name: ((1000.0, 5000.0), (0.9, 3.0)) if name in ("container", "beach-well", "hotel-well")
          else ((800.0, 2200.0), (0.64, 1.92)) for name in NAMES}
 
