@@ -29,7 +29,7 @@ from desalbook.plant import size
 from desalbook.problems import DesignError, Problem
 from desalbook.trail.figure import Column
 from desalbook.trail.words import part_words
-from desalbook.units import show
+from desalbook.units import metas, show
 
 __all__ = ["Cause", "Causes", "Change", "Effect", "State", "changes"]
 
@@ -143,10 +143,8 @@ def _differences(old: Design, new: Design) -> Iterator[str]:
 
 
 def _present(design: Design, name: str) -> Any:
-    try:
-        return design.get(f"{name}.present")
-    except DesignError:
-        return None
+    section = design.sections[name]
+    return section["present"] if "present" in metas(type(section)) else None
 
 
 def _within(at: str, a: Mapping[str, Any], b: Mapping[str, Any]) -> Iterator[str]:
