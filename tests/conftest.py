@@ -7,6 +7,8 @@ import shutil
 
 import pytest
 
+from tests import random_designs
+
 MARKERS = {
     "quick": "only Python; the default (a test without a marker is quick)",
     "full": "long random runs; only with --all or -m full",
@@ -19,11 +21,12 @@ def pytest_addoption(parser: pytest.Parser) -> None:
         "--all", action="store_true", dest="run_all", help="run every tier; a missing program is an error"
     )
     parser.addoption(
-        "--draws", type=int, default=400, help="random designs of each class that the long tier sizes (2000: all)"
+        "--draws", type=int, default=200, help="random designs of each class that the long tier sizes (2000: all)"
     )
 
 
 def pytest_configure(config: pytest.Config) -> None:
+    random_designs.DRAWS = config.getoption("draws")
     for name, says in MARKERS.items():
         config.addinivalue_line("markers", f"{name}: {says}")
 

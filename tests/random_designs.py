@@ -22,7 +22,17 @@ from desalbook.plant import size
 from desalbook.problems import Problem, TrailError
 from desalbook.units import metas, show
 
-__all__ = ["Tally", "feasible", "feasible_text", "tally", "wild"]
+__all__ = ["DRAWS", "Tally", "feasible", "feasible_text", "of_draws", "tally", "wild"]
+
+DRAWS = 200
+"""Draws of each class that the long tier makes, as ``--draws`` says; the tests' own numbers are for 2000."""
+
+
+def of_draws(whole: int) -> int:
+    """How many of a test's own number of draws are made at this run."""
+    return max(whole * DRAWS // 2000, 5)
+
+
 
 DEVICES = {"none": 1, "pump-as-turbine": 2, "pelton": 2, "turbocharger": 3, "isobaric": 8}
 STAGED = ('[[membrane.stages]]\nname = "second"\nvessel_fraction = "60 %"\n',

@@ -53,21 +53,22 @@ def test_the_trail_goes_out(plant, tmp_path):
 def test_the_workbook_is_live(plant, tmp_path):
     path = plant.trail.workbook(tmp_path / "w.xlsx")
     values, live = openpyxl.load_workbook(path, data_only=True), openpyxl.load_workbook(path)
-    assert live.sheetnames[:2] == ["Revision", "Inputs"]
-    assert {"Filters", "Water", "Checks", "Doubt"} < set(live.sheetnames)
+    assert live.sheetnames[0] == "Results" and "Inputs" in live.sheetnames
+    assert {"Checks", "Doubt"} < set(live.sheetnames)
 
-    def rows(book, *pages):
-        return {r[0].value: r for page in pages for r in book[page].iter_rows(min_row=5)}
+    assert _at(live, "filters_rate_") == "=(duty_train_product_flow_/(filters_area_*filters_count_))"
+    assert live.defined_names["filters_area_"].attr_text.startswith("'Inputs'!$D$")
+    assert _at(values, "filters_rate_") == pytest.approx(float(plant["filters.rate"]), rel=1e-12)
+    assert _at(live, "water_scaled_").startswith("=('Inputs'!$D$")
+    assert "SUMPRODUCT(water_flows_" in _at(live, "water_mixed_")
+    assert _at(live, "filters_count_") == 4  # a pick is a value
+    assert any('"stale"' in str(c.value) for r in live["Filters and cartridges"].iter_rows() for c in r)  # it rests on it
 
-    shown, cached = (rows(book, "Inputs", "Filters", "Water") for book in (live, values))
-    names = {n: d.attr_text for n, d in live.defined_names.items()}
-    assert shown["filters.rate"][3].value == "=(duty_train_product_flow_/(filters_area_*filters_count_))"
-    assert names["filters_area_"] == f"'Inputs'!$D${shown['filters.area'][3].row}"
-    assert cached["filters.rate"][3].value == pytest.approx(float(plant["filters.rate"]), rel=1e-12)
-    assert shown["water.scaled[Na]"][3].value.startswith("=('Inputs'!$D$")
-    assert "SUMPRODUCT(water_flows_" in shown["water.mixed"][3].value
-    assert shown["filters.count"][3].value == 4  # a pick is a value
-    assert '"stale"' in shown["filters.rate"][9].value  # for it rests on a pick
+
+def _at(book, name):
+    """Value of the first cell that a name of the workbook stands for."""
+    page, _, where = book.defined_names[name].attr_text.replace("'", "").replace("$", "").partition("!")
+    return book[page][where.partition(":")[0]].value
 
 
 @pytest.mark.outside
@@ -93,15 +94,17 @@ def test_a_spreadsheet_program_agrees(plant, tmp_path, program):
         timeout=120,
     )
     book = openpyxl.load_workbook(tmp_path / "again" / "bare.xlsx", data_only=True)
-    pages = set(book.sheetnames) - {"Revision", "Checks", "Equipment", "Streams", "Sources", "Doubt", "Not live",
-                                    "Tables", "State"}
-    got = {r[0].value: r[3].value for s in pages for r in book[s].iter_rows(min_row=5)}
     frame = plant.figures()
     assert len(frame) > 10
+    tried = 0
     for id, row in frame.iterrows():
-        assert got[id] == pytest.approx(row.value_si, rel=1e-12), id
+        name = f"{id.replace('.', '_')}_"
+        if name in book.defined_names:
+            assert _at(book, name) == pytest.approx(row.value_si, rel=1e-12), id
+            tried += 1
+    assert tried >= 6
     verdicts = {r[0].value: r[7].value for r in book["Checks"].iter_rows(min_row=5)}
-    assert verdicts == {"filters.rate.check": "passes", "water.note": "review"}
+    assert verdicts == {"Filtration rate": "passes", "Bromide": "review"}
 
 
 def test_holding_writes_the_picks(plant):

@@ -222,10 +222,10 @@ def test_titles_of_inputs_are_short():
 @pytest.mark.full
 def test_titles_and_sentences_of_random_plants():
     from desalbook.problems import Problem
-    from tests.random_designs import feasible, wild
+    from tests.random_designs import feasible, of_draws, wild
 
     seen = 0
-    for design in (*map(feasible, range(140)), *map(wild, range(60))):
+    for design in (*map(feasible, range(of_draws(140))), *map(wild, range(of_draws(60)))):
         try:
             plant = db.size(design)
         except Problem as problem:
@@ -236,7 +236,7 @@ def test_titles_and_sentences_of_random_plants():
         for place, said in printed(plant):
             assert not any(re.search(p, said) for p in FAULTS.values()), (place, said)
         seen += 1
-    assert seen > 100
+    assert seen > of_draws(100)
 
 
 @pytest.mark.parametrize("units", ["si", "us"])

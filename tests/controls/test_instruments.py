@@ -14,7 +14,7 @@ from desalbook.plant import Sized, size
 from desalbook.problems import Infeasible
 from desalbook.tables import table
 from tests import shared
-from tests.random_designs import feasible
+from tests.random_designs import feasible, of_draws
 
 PLANTS = (shared.HARBOUR, "beach-well.toml")
 
@@ -104,7 +104,7 @@ def test_signals_are_counted_device_by_device():
 @pytest.mark.full
 def test_order_over_random_plants():
     """Each plant keeps the order, or a check of its says so."""
-    for seed in range(60):
+    for seed in range(of_draws(500)):
         try:
             plant = size(feasible(seed))
         except Infeasible:

@@ -15,7 +15,6 @@ from dataclasses import dataclass
 from functools import cached_property
 from typing import TYPE_CHECKING, Any
 
-from desalbook.audit.causes import Cause, Causes
 from desalbook.audit.graph import children, differs, parents, path_up, scales
 from desalbook.audit.page.shown import by_id, shown, units_of
 from desalbook.audit.page.summary import VALUES
@@ -24,6 +23,8 @@ from desalbook.trail.words import verdict_words
 
 if TYPE_CHECKING:
     import pandas as pd
+
+    from desalbook.audit.causes import Cause, Causes
 
 __all__ = ["CHANGED", "EFFECTS", "MOVED", "RULES", "TURNED", "Comparison", "compare"]
 
@@ -197,6 +198,8 @@ class Comparison:
 
     @cached_property
     def _tested(self) -> Causes | str:
+        # here, for a reader of records alone needs neither designs nor plants
+        from desalbook.audit.causes import Causes
         from desalbook.design import from_text
 
         designs = []
@@ -219,6 +222,8 @@ class Comparison:
     @cached_property
     def _causes(self) -> dict[str, Cause]:
         """The tested cause of each check, where the kit gives it the status that the records say."""
+        from desalbook.audit.causes import Cause
+
         found = self.causes
         if found is None:
             return {}

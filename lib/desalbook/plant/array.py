@@ -397,7 +397,7 @@ def _second(p: Plan, feed: float, first: float, limits: dict[str, Figure], caust
         assert r.second is not None
         return breaches(p.inp, p.second_rows, r.second, r.reason, rules)
 
-    start = int(np.maximum(1, np.ceil(0.999 * guess / row))) * row
+    start = int(np.maximum(1, np.ceil((1 - 1e-3) * guess / row))) * row
     return Search("membrane.second_pass.vessels", "Vessels of the second pass, first stage", "n_v2", judged, CORNERS,
                   batches(start, row, (4,) * 5),
                   lambda *_: "lower membrane.second_pass.recovery, or add a stage to it",
