@@ -155,7 +155,7 @@ def _sized(book: Ledger | Values, design: Any) -> SimpleNamespace:
                            energy=SimpleNamespace(rows=list), power=SimpleNamespace(rows=[]),
                            cost=SimpleNamespace(rows=[]),
                            control=SimpleNamespace(rows=list, signals=SimpleNamespace(rows=[])),
-                           sections={}, guarantees=[])
+                           sections={}, guarantees=[], valves=[])
 
 
 def design(flow: str = "2400 m3/d") -> Any:

@@ -62,7 +62,7 @@ def test_the_workbook_is_live(plant, tmp_path):
     assert _at(live, "water_scaled_").startswith("=('Inputs'!$D$")
     assert "SUMPRODUCT(water_flows_" in _at(live, "water_mixed_")
     assert _at(live, "filters_count_") == 4  # a pick is a value
-    assert any('"stale"' in str(c.value) for r in live["Filters and cartridges"].iter_rows() for c in r)  # it rests on it
+    assert any('"stale"' in str(c.value) for r in live["Filters and cartridges"].iter_rows() for c in r)
 
 
 def _at(book, name):

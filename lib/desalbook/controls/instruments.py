@@ -13,7 +13,7 @@ from typing import Any
 from desalbook.controls.set_points import ROOM, SET_POINT, alarm_steps, order_gap, room_wanted, set_offset
 from desalbook.hydraulics.rows import row_line
 from desalbook.tables import Row, table
-from desalbook.trail import Figure, assumed, checked, note, picked, scope
+from desalbook.trail import Choice, Figure, assumed, checked, note, picked, scope
 from desalbook.trail.inputs import Inputs
 from desalbook.units import parse, show
 
@@ -36,6 +36,8 @@ class Place:
         Lowest and highest normal value.
     trip_low, trip_high : Figure or None
         Trips that the design or another calculation fixes.
+    because : tuple
+        What decides whether the plant has this place.
     bound_low, bound_high : Figure or None
         What a trip must stay within: a relief setting, a rating, a limit of the elements, suction that a pump needs.
     """
@@ -47,6 +49,7 @@ class Place:
     trip_high: Figure | None = None
     bound_low: Figure | None = None
     bound_high: Figure | None = None
+    because: tuple[Choice | Figure, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -99,7 +102,11 @@ def instruments(inp: Inputs, places: Sequence[Place], trains: Figure) -> list[In
                                title=f"Side of a set point: {name}") for name, value in _SIDES.items()}
         one = assumed("control.one_gap", 1.0, "factor", title="One gap", symbol="n_a", source="definition")
         two = assumed("control.two_gaps", 2.0, "factor", title="Two gaps", symbol="n_a", source="definition")
-        return [_instrument(inp, place, sides, one, two, float(trains)) for place in places]
+        found = []
+        for place in places:
+            with scope(because=place.because):
+                found.append(_instrument(inp, place, sides, one, two, float(trains)))
+        return found
 
 
 def _instrument(inp: Inputs, place: Place, sides: dict[str, Figure], one: Figure, two: Figure,

@@ -76,23 +76,27 @@ def _pretreatment(inp: Inputs, ops: UnitOperations, sections: Mapping[str, Secti
     pre, w, book = ops.pretreated, ops.waters, current()
     low = inp.number("storage.low_level")
     full = book["storage.level"]
+    decided = tuple(decides_on_dosing(inp, ops))
     found = [Place("raw-level", full, full, trip_low=low), Place("raw-flow", pre.raw_flow, pre.raw_flow),
              Place("raw-turbidity", inp.number("water.turbidity"), inp.number("water.turbidity"))]
     feed = sections["feed"]
     found.append(Place("feed-pressure", book["feed_pump.discharge_pressure"], book["feed_pump.discharge_pressure"],
                        trip_high=feed.trip, bound_high=feed.rating))
     if pre.battery is not None:
-        found.append(Place("filter-drop", inp.number("filters.dirty_drop"), inp.number("filters.dirty_drop")))
+        found.append(Place("filter-drop", inp.number("filters.dirty_drop"), inp.number("filters.dirty_drop"),
+                           because=(pre.present,)))
         wanted = inp.number("filters.filtrate_turbidity")
-        found.append(Place("filtrate-turbidity", wanted, wanted, trip_high=inp.number("control.turbidity_trip")))
+        found.append(Place("filtrate-turbidity", wanted, wanted, trip_high=inp.number("control.turbidity_trip"),
+                           because=(pre.present,)))
     found.append(Place("cartridge-drop", inp.number("cartridge.clean_drop"), inp.number("cartridge.dirty_drop"),
                        bound_high=limit("cartridge-collapse")))
     if ops.doses.dechlorination is not None:
         found.append(Place("orp", inp.number("dechlorination.orp_control"), inp.number("dechlorination.orp_control"),
-                           trip_high=inp.number("dechlorination.orp_alarm")))
+                           trip_high=inp.number("dechlorination.orp_alarm"), because=decided))
     if inp.choice("acid.present") == "yes":
         found.append(Place("feed-ph", book["membrane.feed_ph_low"], book["membrane.feed_ph_high"],
-                           bound_low=book["membrane.element.ph_low"], bound_high=book["membrane.element.ph_high"]))
+                           bound_low=book["membrane.element.ph_low"], bound_high=book["membrane.element.ph_high"],
+                           because=(inp.choice("acid.present"),)))
     found.append(Place("feed-conductivity", book["water.conductivity_found"], book["water.conductivity_found"]))
     cold, hot = w.at["cold"].temperature, w.at["hot"].temperature
     found.append(Place("feed-temperature", cold, hot, trip_high=book["membrane.element.max_temperature"]))
@@ -134,9 +138,10 @@ def _product(inp: Inputs, ops: UnitOperations, pumps: Mapping[str, Transfer]) ->
              Place("product-ph", book["product.ph"], book["product.ph"])]
     if ops.doses.post_chlorination is not None:
         residual = inp.number("post_chlorination.residual")
-        found.append(Place("product-chlorine", residual, residual))
+        found.append(Place("product-chlorine", residual, residual, because=tuple(decides_on_dosing(inp, ops))))
     if "product_pump" in pumps:
-        found.append(Place("product-flow", ops.product_flow, ops.product_flow))
+        found.append(Place("product-flow", ops.product_flow, ops.product_flow,
+                           because=(pumps["product_pump"].present,)))
     return found
 
 
@@ -162,7 +167,8 @@ def _trained(inp: Inputs, ops: UnitOperations, sections: Mapping[str, Section], 
 
     flow = by["concentrate-flow"]
     assert flow.trip_low is not None and salt.alarm_high is not None, "rows of the table of instruments"
-    strength = float(inp.number("chlorination.residual")) / float(limit("membrane-oxidant")) if dosed else 0.0
+    with scope(because=decides_on_dosing(inp, ops)):
+        strength = float(inp.number("chlorination.residual")) / float(limit("membrane-oxidant")) if dosed else 0.0
     return Train(
         feed_pressure=float(by["discharge"].place.high), suction=float(by["suction"].place.low),
         osmotic=float(book["water.osmotic_pressure"]), permeate=float(by["permeate-pressure"].place.high),

@@ -253,7 +253,7 @@ class FieldMeta:
                 now = '"yes"' if raw else '"no"'
             like = [now] if now else difflib.get_close_matches(str(raw), list(self.options), 1, 0.5)
             raise DesignError("not one of the choices", where=where, value=raw,
-                              allowed=", ".join(self.options),
+                              allowed=_some(self.options),
                               do=f"write {like[0]} if that is meant" if like else "write one of them")
         return str(raw)  # an editor of the file may hand over a text of its own type
 
@@ -301,3 +301,15 @@ def within(value: float, limits: Range) -> bool:
     low, high = limits
     return ((low is None or value >= low - _SLACK * abs(low))
             and (high is None or value <= high + _SLACK * abs(high)))
+
+
+_SHOWN = 12
+"""Options that a refusal lists; of a longer list of sizes it names the ends."""
+
+
+def _some(options: Iterable[str]) -> str:
+    """Options in one line: all of a short list, the first and the last of a long one."""
+    listed = list(options)
+    if len(listed) <= _SHOWN:
+        return ", ".join(listed)
+    return f"{', '.join(listed[:3])} ... {listed[-1]} ({len(listed)} in all)"
