@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import re
+import subprocess
+import sys
 from functools import cache
 from urllib.parse import unquote
 
@@ -132,3 +134,20 @@ def test_the_command_writes_it(tmp_path, capsys):
     (tmp_path / "b").write_text("")
     assert cli.main(["reference", str(tmp_path / "b")]) == 2
     assert "cannot be written to" in capsys.readouterr().err
+
+
+def test_the_page_is_written_where_nothing_draws(tmp_path):
+    """As after a plain install: without matplotlib and the notebook programs."""
+    code = """
+import sys
+class Wall:
+    def find_spec(self, name, path=None, target=None):
+        if name.split(".")[0] in ("matplotlib", "IPython", "ipywidgets", "anywidget", "jupyterlab"):
+            raise ImportError(name)
+sys.meta_path.insert(0, Wall())
+from desalbook import reference
+print(reference.write(sys.argv[1]))
+"""
+    run = subprocess.run([sys.executable, "-c", code, str(tmp_path)], capture_output=True, text=True)
+    assert run.returncode == 0, run.stderr
+    assert (tmp_path / "reference.html").stat().st_size > 1_000_000

@@ -34,7 +34,7 @@ __all__ = ["FILE", "page", "write"]
 
 FILE = "reference.html"
 """Name of the page in the folder it is written to."""
-_NO_ROOMS = ("_carried", "cli", "lab", "notebook", "reference", "__main__")
+_NO_ROOMS = ("_carried", "cli", "lab", "notebook", "reference", "plots", "__main__")
 _DEMOS, _EXAMPLES = ("harbour-town.toml", "beach-well.toml"), 3
 _CHAPTERS = (("python", "Python"), ("relations", "Relations"), ("keys", "Design keys"), ("tables", "Tables"),
              ("checks", "Checks"), ("sources", "Sources"))
@@ -77,7 +77,8 @@ def page() -> str:
     -------
     str
     """
-    for module in pkgutil.walk_packages(desalbook.__path__, "desalbook."):
+    # a package that cannot be loaded without an extra, such as plots, is passed over: it holds no equations
+    for module in pkgutil.walk_packages(desalbook.__path__, "desalbook.", onerror=lambda name: None):
         if module.name.split(".")[1] not in _NO_ROOMS:
             importlib.import_module(module.name)
     parts = {"python": _python(), "relations": _relations(), "keys": _keys(), "tables": _tables(),
