@@ -25,7 +25,12 @@ _NO_BIOCIDE = "no biocide in this plant"
 _NO_GENERATOR = "no generator in this plant"
 _STEP = "ranges, signals and modules have whole steps, and a hundredth more is the same one"
 _TRIAL = "moves the trial of the sequences, which is made on demand and stands in no record"
+_WRITTEN_RECOVERY = "the recovery of this plant is written, not proposed"
 _BOTH = {
+    "membrane.recovery_maximum": _WRITTEN_RECOVERY, "membrane.recovery_concentrate": _WRITTEN_RECOVERY,
+    "piping.runs[*].friction_slope": "the velocity decides on this bore", "piping.runs[*].wall_minimum": "the pressure "
+    "asks for a thicker wall than the least one", "contactor.diameter_largest": "smaller contactors are enough",
+    "filters.support.uniformity*": "the support is not graded by its uniformity",
     "cost.exponent[*": "the size is that of the curve, and one to any power is one",
     "cost.material_fraction[*": "the material is that of the curve, and their prices are equal",
     "limits.membrane_oxidant": _TRIAL, "limits.pressure_ramp": _TRIAL,

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+import subprocess
 from html import unescape
 from typing import Any, NamedTuple
 
@@ -35,37 +36,32 @@ class Printed(NamedTuple):
 def press(program, tmp_path_factory):
     """A function that prints a page of a plant."""
     chromium = program("chromium", "chromium-browser", "google-chrome")
-    driver = pytest.importorskip("playwright.sync_api")
     reader = pytest.importorskip("pypdfium2")
     folder, plants = tmp_path_factory.mktemp("paper"), {}
-    with driver.sync_playwright() as play:
-        browser = play.chromium.launch(executable_path=chromium, args=["--no-sandbox"])
 
-        def printing(name: str, units: str, depth: str) -> Printed:
-            if name not in plants:
-                plants[name] = api.size(api.read(paths.demo(name)))
-            plant = plants[name]
-            html = page(plant.record, units, depth=depth, picture=picture(plant, units, width=880))
-            (folder / "p.html").write_text(html, encoding="utf-8")
-            sheet = browser.new_page()
-            sheet.set_default_timeout(300_000)
-            sheet.goto((folder / "p.html").as_uri())
-            sheet.pdf(path=folder / "p.pdf", prefer_css_page_size=True, print_background=True)
-            sheet.close()
-            words, boxes, size = [], [], []
-            for one in reader.PdfDocument(folder / "p.pdf"):
-                text = one.get_textpage()
-                many = [text.get_rect(n) for n in range(text.count_rects())]
-                words.append(text.get_text_bounded())
-                size.append(one.get_size())
-                top, _, bottom, _ = (m * POINT for m in PAPERS["letter" if units == "us" else "a4"].margins)
-                inside = [r for r in many if r[1] > bottom - 4 and r[3] < size[-1][1] - top + 4]
-                boxes.append((min(r[0] for r in inside), min(r[1] for r in inside), max(r[2] for r in inside),
-                              max(r[3] for r in inside)))
-            return Printed(html, PAPERS["letter" if units == "us" else "a4"], words, boxes, size)
+    def printing(name: str, units: str, depth: str) -> Printed:
+        if name not in plants:
+            plants[name] = api.size(api.read(paths.demo(name)))
+        plant = plants[name]
+        html = page(plant.record, units, depth=depth, picture=picture(plant, units, width=880))
+        (folder / "p.html").write_text(html, encoding="utf-8")
+        subprocess.run([chromium, "--headless", "--no-sandbox", "--disable-gpu", "--no-pdf-header-footer",
+                        f"--user-data-dir={folder / 'own'}", "--virtual-time-budget=100000",
+                        f"--print-to-pdf={folder / 'p.pdf'}", (folder / "p.html").as_uri()],
+                       check=True, capture_output=True, timeout=400)
+        words, boxes, size = [], [], []
+        for one in reader.PdfDocument(folder / "p.pdf"):
+            text = one.get_textpage()
+            many = [text.get_rect(n) for n in range(text.count_rects())]
+            words.append(text.get_text_bounded())
+            size.append(one.get_size())
+            top, _, bottom, _ = (m * POINT for m in PAPERS["letter" if units == "us" else "a4"].margins)
+            inside = [r for r in many if r[1] > bottom - 4 and r[3] < size[-1][1] - top + 4]
+            boxes.append((min(r[0] for r in inside), min(r[1] for r in inside), max(r[2] for r in inside),
+                          max(r[3] for r in inside)))
+        return Printed(html, PAPERS["letter" if units == "us" else "a4"], words, boxes, size)
 
-        yield printing
-        browser.close()
+    return printing
 
 
 def judge(got: Printed, depth: str) -> None:

@@ -39,6 +39,8 @@ from desalbook.units import parse, show
 
 __all__ = ["Circuit", "Installation", "electrical"]
 
+_WITH = {"booster": ("energy_recovery",), "hp_pump": ("energy_recovery",), "backwash_pump": ("filters",)}
+"""Sections of the design that decide on a load beside its own."""
 PARALLEL = range(1, 9)
 """Cables side by side, and transformers, that are tried."""
 
@@ -138,7 +140,8 @@ class _Cable(NamedTuple):
     limits: _Limits
 
 
-def electrical(inp: Inputs, loads: Sequence[Load], trains: Figure) -> Installation:
+def electrical(inp: Inputs, loads: Sequence[Load], trains: Figure,
+               decides: Sequence[Choice | Figure] = ()) -> Installation:
     """Size the electrical side of a plant.
 
     Parameters
@@ -146,6 +149,8 @@ def electrical(inp: Inputs, loads: Sequence[Load], trains: Figure) -> Installati
     inp : Inputs
     loads : sequence of Load
     trains : Figure
+    decides : sequence
+        What decides which loads there are, and which stand behind a drive.
 
     Returns
     -------
@@ -163,11 +168,13 @@ def electrical(inp: Inputs, loads: Sequence[Load], trains: Figure) -> Installati
             voltage = given if given is not None else assumed(
                 "power.voltage_auto", parse(rules.voltage, "voltage", "power.voltage"), "voltage", symbol="U",
                 title="Low voltage of the supply", text=rules.voltage, source=rules.source)
-            listed = load_list(loads, trains, medium_from=inp.number("power.medium_voltage_from"),
-                               intermittent=inp.number("power.intermittent"), standby=inp.number("power.standby"))
-            _medium(inp, rules, listed)
+            with scope(because=decides):
+                listed = load_list(loads, trains, medium_from=inp.number("power.medium_voltage_from"),
+                                   intermittent=inp.number("power.intermittent"), standby=inp.number("power.standby"))
+            with scope(because=decides):
+                _medium(inp, rules, listed)
             starts = _starts(inp, rules, listed, voltage)
-            return _installation(inp, rules, listed, voltage, starts, because)
+            return _installation(inp, rules, listed, voltage, starts, because, decides)
 
 
 def _rules(inp: Inputs) -> tuple[WiringRules, list[Choice]]:
@@ -230,7 +237,7 @@ def _full_load(rules: WiringRules, of: Load, power_factor: Figure, voltage: Figu
 
 
 def _installation(inp: Inputs, rules: WiringRules, listed: LoadList, voltage: Figure, starts: dict[str, _Start],
-                  because: list[Choice]) -> Installation:
+                  because: list[Choice], decides: Sequence[Choice | Figure]) -> Installation:
     largest = sorted(starts, key=lambda k: float(starts[k].current))[-1]
     start = picked("power.largest_start", float(starts[largest].current), "current", title="Largest current at start",
                    symbol="I_st", rule="largest over the motors",
@@ -256,12 +263,16 @@ def _installation(inp: Inputs, rules: WiringRules, listed: LoadList, voltage: Fi
     _capacity, _ = least_row("power.breaking_capacity", "breaking_capacities", "capacity", fault,
                             title="Breaking capacity of the devices", rule="smallest standard one not below the fault",
                             do="divide the supply among more transformers with separate busbars")
-    circuits = {key: _circuit(inp, common, listed, key, starts.get(key), fault)
-                for key in listed.loads if listed.low[key].value}
+    circuits = {}
+    for key in listed.loads:
+        if listed.low[key].value:
+            with scope(because=[x for x in decides if str(x.id).partition(".")[0] in (key, *_WITH.get(key, ()))]):
+                circuits[key] = _circuit(inp, common, listed, key, starts.get(key), fault)
     _voltage_at_start(circuits, limits.motor_dip)
-    feeders = _feeders(inp, common, listed, fault)
-    distortion, thd = _harmonics(inp, listed, voltage, fault, source, impedance, limits.distortion)
-    heat, air = _panel(inp, listed)
+    with scope(because=decides):
+        feeders = _feeders(inp, common, listed, fault)
+        distortion, thd = _harmonics(inp, listed, voltage, fault, source, impedance, limits.distortion)
+        heat, air = _panel(inp, listed)
     factor, correction = _correction(inp, listed)
     return Installation(
         rules=rules, loads=listed, voltage=voltage, transformers=count, transformer=rating, loading=loading,

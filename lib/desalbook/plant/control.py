@@ -9,7 +9,7 @@ from typing import Any
 from desalbook.controls import Instrument, Place, Signals, Train, instruments, signals
 from desalbook.guidelines import limit_key
 from desalbook.hydraulics.design_pressure import Section
-from desalbook.plant.operations import UnitOperations, decides_on_dosing
+from desalbook.plant.operations import UnitOperations, decides_on_dosing, decides_on_machines
 from desalbook.plant.transfer import Transfer
 from desalbook.tables import table
 from desalbook.trail import Figure, constant, current, govern, relation, scope
@@ -62,7 +62,7 @@ def control(inp: Inputs, ops: UnitOperations, sections: Mapping[str, Section],
                                   *_product(inp, ops, pumps), *_cip(inp, ops, sections)], ops.duty.trains)
         machines = _machines(inp, ops, pumps)
         return Controls(found, signals(inp, found, machines, ops.duty.trains, [
-            *decides_on_dosing(inp, ops), *(of.present for of in pumps.values()), ops.device.choice]),
+            *decides_on_machines(inp, ops)]),
                         _trained(inp, ops, sections, {x.key: x for x in found}, machines))
 
 

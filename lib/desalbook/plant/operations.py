@@ -21,7 +21,7 @@ from desalbook.tables import table
 from desalbook.trail import Figure
 from desalbook.trail.inputs import Inputs
 
-__all__ = ["Boron", "UnitOperations", "decides_on_dosing", "dosing_title"]
+__all__ = ["Boron", "UnitOperations", "decides_on_dosing", "decides_on_machines", "dosing_title"]
 
 
 def dosing_title(name: str) -> str:
@@ -77,6 +77,13 @@ class UnitOperations:
     cleaning: CleaningDesign
     flush: FlushDesign
     minerals: dict[str, Figure] = field(default_factory=dict)
+
+
+def decides_on_machines(inp: Inputs, ops: UnitOperations) -> list[Any]:
+    """What decides which machines a plant has, and which of them stand behind a speed drive."""
+    return [inp("intake_pump.present"), ops.pretreated.present, inp("product_pump.present"), inp("flush_pump.present"),
+            inp("filters.backwash_source"), ops.device.choice, inp("feed_pump.drive"), inp("hp_pump.drive"),
+            inp("booster.drive"), inp("backwash_pump.drive"), *decides_on_dosing(inp, ops)]
 
 
 def decides_on_dosing(inp: Inputs, ops: UnitOperations) -> list[Any]:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from desalbook.electrical import Installation, Load, electrical
 from desalbook.hydraulics.motors import Motor, size_motor
 from desalbook.hydraulics.pumps import Pump
-from desalbook.plant.operations import UnitOperations, decides_on_dosing
+from desalbook.plant.operations import UnitOperations, decides_on_dosing, decides_on_machines
 from desalbook.plant.pretreat import electric
 from desalbook.plant.transfer import Transfer
 from desalbook.trail import Choice, assumed, scope
@@ -24,7 +24,8 @@ def power(inp: Inputs, ops: UnitOperations, pumps: dict[str, Transfer]) -> Insta
     pumps : dict
         Product and flush pump, where the plant has them.
     """
-    return electrical(inp, [*_train(inp, ops), *_common(inp, ops, pumps)], ops.duty.trains)
+    return electrical(inp, [*_train(inp, ops), *_common(inp, ops, pumps)], ops.duty.trains,
+                      decides_on_machines(inp, ops))
 
 
 def _pump(key: str, title: str, pump: Pump, running, spare, *, panel: str, duty: str = "continuous",

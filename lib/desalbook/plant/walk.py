@@ -142,7 +142,8 @@ def _walk(inp: Inputs, design: Design, ledger: Ledger | Values) -> Sized:
     pipes = pipelines(inp, ops, high)
     pumps = transfer(inp, ops, pipes)
     cip_head = cleaning_head(inp, ops, pipes["cleaning"])
-    used = energy(inp, ops, pumps)
+    with scope(because=[inp("product_pump.present"), inp("flush_pump.present"), of.choice]):
+        used = energy(inp, ops, pumps)
     supplied = power(inp, ops, pumps)
     sections = design_pressures(inp, ops, pipes, pumps)
     controlled = control(inp, ops, sections, pumps)
@@ -150,17 +151,20 @@ def _walk(inp: Inputs, design: Design, ledger: Ledger | Values) -> Sized:
     ops.pretreated = filter_vessels(inp, pre, d.trains, w.at["cold"].density, sections)
     stopped(inp, ops, pipes)
     schedule = chemical_schedule(inp, ops, pipes, sections)
-    costs = cost_of_plant(inp, ops, pumps, used)
+    with scope(because=[inp("filters.backwash_source")]):
+        costs = cost_of_plant(inp, ops, pumps, used)
     moved = valves(pipes, sections, {row["key"] for row in controlled.signals.rows}, d.trains)
     machines = equipment(inp, ops, pumps, used, sections=sections, pipes=pipes, supplied=supplied,
                          controlled=controlled, moved=moved)
+    with scope(because=[inp("filters.present")]):
+        promised = guarantees(inp, ops, used)
     return Sized(
         **{f.name: getattr(ops, f.name) for f in fields(ops)}, design=design, ledger=ledger, energy=used,
         concentrate=discharged, pipes=pipes, transfer=pumps, cleaning_head=cip_head, power=supplied, control=controlled,
         cost=costs, sections=sections,
         lines=line_rows(pipes, walls), design_pressures=pressure_rows(sections),
         chemicals=schedule, streams=streams(inp, ops), equipment=machines, valves=moved,
-        outages=outages(inp, ops), guarantees=guarantees(inp, ops, used), stops=stops(inp, ops))
+        outages=outages(inp, ops), guarantees=promised, stops=stops(inp, ops))
 
 
 def _acid(inp: Inputs, w: Waters, a: Array, d, fed: FeedWater) -> Any:

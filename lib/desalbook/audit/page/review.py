@@ -405,6 +405,8 @@ def governing(record: Mapping[str, Any]) -> list[Mapping[str, Any]]:
     ten values, roots that stand for the plant, and what was selected; inputs apart."""
     lines = {x["id"]: x for x in record["lines"]}
     wanted = {i for i in VALUES if i in lines}
+    # what the tables of loads and instruments show already stands there
+    told = {str(i) for name in ("loads", "instruments") for row in record.get(name, ()) for i in row["ids"].values()}
     for x in record["lines"]:
         m = x["more"]
         if x["sort"] == "checked" and "sense" in m:
@@ -412,10 +414,15 @@ def governing(record: Mapping[str, Any]) -> list[Mapping[str, Any]]:
                 wanted.add(id_of(x["inputs"]["provided"]))
             if m["verdict"] != "passes":
                 wanted.update(id_of(p) for p in x["inputs"].values())
-        elif x["corner"] is None and x["sort"] in ("picked", "solved"):
+        elif x["corner"] is None and x["sort"] in ("picked", "solved") and x["id"] not in told and not _gathers(x):
             wanted.add(x["id"])
             wanted.update(id_of(w) for w in _won(x))
     return [x for x in record["lines"] if x["id"] in wanted and x["sort"] not in ("given", "assumed", "checked")]
+
+
+def _gathers(x: Mapping[str, Any]) -> bool:
+    """A row of values put together in order, which selects nothing."""
+    return x["sort"] == "picked" and x["keys"] is not None and all(c.get("won") for c in x["more"]["candidates"])
 
 
 def _won(x: Mapping[str, Any]) -> list[Any]:
