@@ -94,7 +94,7 @@ def turn(panel, part: str, label: str, text: str) -> None:
 
 
 def watched(panel):
-    return panel.get_by_role("list", name="Checks to watch").get_by_role("listitem")
+    return panel.get_by_role("list", name="Checks that do not pass").get_by_role("listitem")
 
 
 def test_the_walk(place):
@@ -152,7 +152,7 @@ def test_the_walk(place):
     panel.get_by_role("button", name="Open", exact=True).click()
     panel.get_by_role("status").filter(has_text="Opened").wait_for()
     panel.get_by_text("no checks fail").wait_for()
-    panel.get_by_role("textbox", name="Find").fill("trains that run")
+    panel.get_by_role("textbox", name="Find").fill("duty trains")
     panel.get_by_role("textbox", name="Find").press("Enter")
     panel.get_by_role("button", name="duty.trains", exact=True).wait_for()
     panel.get_by_role("button", name="Export audit page").click()
