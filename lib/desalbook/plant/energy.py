@@ -380,13 +380,14 @@ class _Year:
         self.add("feed_pump", "Feed pump", feed, self._together("feed_pump", inp("feed_pump.duty_count")),
                  self.train_time, "with the trains; mean of a filter run, clean to dirty, with filter-to-waste")
         for key, title in p.machines.titles.items():
-            with scope("train", count=self.trains, because=p.machines.because if key in p.machines.stage_pumps else
-                       [self.ops.device.choice]):
-                power = self._mean(key, title, {c: run.machines[key] for c, run in p.runs.items()})
+            decides = list(p.machines.because) if key in p.machines.stage_pumps else [self.ops.device.choice]
             duty = inp("hp_pump.duty_count") if key == "hp_pump" else self.one
-            self.add(key, title, power, self._together(key, duty), self.train_time,
-                     "with the trains; mean over temperature and age, by its curve and drive",
-                     because=list(p.machines.because) if key in p.machines.stage_pumps else [self.ops.device.choice])
+            with scope("train", count=self.trains, because=decides):
+                power = self._mean(key, title, {c: run.machines[key] for c, run in p.runs.items()})
+            with scope(because=decides):
+                together = self._together(key, duty)
+            self.add(key, title, power, together, self.train_time,
+                     "with the trains; mean over temperature and age, by its curve and drive", because=decides)
 
     def shared_machines(self, pumps: dict[str, Transfer]) -> None:
         """Machines that serve all trains: intake, backwash, product, flush, cleaning."""
@@ -404,14 +405,15 @@ class _Year:
             self.add("backwash_pump", "Backwash pump", pre.wash_pump.electric_power, inp("backwash_pump.duty_count"),
                      time, "backwashes of all filters, each at the full backwash rate", because=[pre.present])
         for name, of in pumps.items():
-            if name == "product_pump":
-                time = delivery_running_time.at("energy.delivery_time", net_product=duty.net_product,
-                                                product_flow=ops.product_flow)
-                basis = "until the net product of the year is delivered, at its duty"
-            else:
-                time = flush_running_time.at("energy.flush_time", flush_time=inp("cip.flush_time"),
-                                             stops=inp("energy.stops"), trains=self.trains)
-                basis = "one flush after each stop of a train"
+            with scope(because=[of.present]):
+                if name == "product_pump":
+                    time = delivery_running_time.at("energy.delivery_time", net_product=duty.net_product,
+                                                    product_flow=ops.product_flow)
+                    basis = "until the net product of the year is delivered, at its duty"
+                else:
+                    time = flush_running_time.at("energy.flush_time", flush_time=inp("cip.flush_time"),
+                                                 stops=inp("energy.stops"), trains=self.trains)
+                    basis = "one flush after each stop of a train"
             title = f"{name.partition('_')[0].capitalize()} pump"
             self.add(name, title, of.pump.electric_power, inp(f"{name}.duty_count"), time, basis, because=[of.present])
         each = {"batches": inp("energy.batches"), "cleaning_turns": clean.turns, "cleanings": inp("energy.cleanings"),

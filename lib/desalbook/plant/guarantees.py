@@ -147,8 +147,9 @@ def guarantees(inp: Inputs, ops: UnitOperations, used: EnergyYear) -> list[dict[
         ("availability", guaranteed_availability, "availability", ops.duty.availability, "margin",
          margin("availability")),
     ):
-        rows.append(_row(key, expected, _at(relation_of, f"guarantee[{key}]", key, {argument: expected, by: held}),
-                         held))
+        with scope(because=[ops.pretreated.present] if key == "sdi" else []):
+            promised = _at(relation_of, f"guarantee[{key}]", key, {argument: expected, by: held})
+        rows.append(_row(key, expected, promised, held))
     rows.insert(2, _row("boron", ops.boron.expected, ops.boron.guaranteed, inp.number("membrane.margin_boron")))
     with scope(because=[inp.choice("duty.product_use"), inp.choice("product.remineralisation")]):
         lines = ops.doses.lines()

@@ -142,8 +142,7 @@ def _walk(inp: Inputs, design: Design, ledger: Ledger | Values) -> Sized:
     pipes = pipelines(inp, ops, high)
     pumps = transfer(inp, ops, pipes)
     cip_head = cleaning_head(inp, ops, pipes["cleaning"])
-    with scope(because=[inp("product_pump.present"), inp("flush_pump.present"), of.choice]):
-        used = energy(inp, ops, pumps)
+    used = energy(inp, ops, pumps)
     supplied = power(inp, ops, pumps)
     sections = design_pressures(inp, ops, pipes, pumps)
     controlled = control(inp, ops, sections, pumps)
@@ -156,15 +155,13 @@ def _walk(inp: Inputs, design: Design, ledger: Ledger | Values) -> Sized:
     moved = valves(pipes, sections, {row["key"] for row in controlled.signals.rows}, d.trains)
     machines = equipment(inp, ops, pumps, used, sections=sections, pipes=pipes, supplied=supplied,
                          controlled=controlled, moved=moved)
-    with scope(because=[inp("filters.present")]):
-        promised = guarantees(inp, ops, used)
     return Sized(
         **{f.name: getattr(ops, f.name) for f in fields(ops)}, design=design, ledger=ledger, energy=used,
         concentrate=discharged, pipes=pipes, transfer=pumps, cleaning_head=cip_head, power=supplied, control=controlled,
         cost=costs, sections=sections,
         lines=line_rows(pipes, walls), design_pressures=pressure_rows(sections),
         chemicals=schedule, streams=streams(inp, ops), equipment=machines, valves=moved,
-        outages=outages(inp, ops), guarantees=promised, stops=stops(inp, ops))
+        outages=outages(inp, ops), guarantees=guarantees(inp, ops, used), stops=stops(inp, ops))
 
 
 def _acid(inp: Inputs, w: Waters, a: Array, d, fed: FeedWater) -> Any:
