@@ -188,6 +188,15 @@ class Turbine(DeviceKind):
             flow = govern(f"{ID}.bep_flow", flows, self.governing_opening, symbol="Q_b", title=self.best_flow_title)
             return BestPoint(flow, best, efficiency=self.efficiency(of, flow))
 
+    def back_at_test(self, of: Device, flow: Figure, found: Figure, name: str, stated: str) -> None:
+        """Judge the efficiency that follows from what a sheet states of its test against that of its curve."""
+        with scope(instead=(ID, f"{ID}.test")):
+            own = self.efficiency(of, flow)
+        near = assumed(
+            f"{ID}.test_{name}_tolerance", 0.01, "fraction", title="Test run back: tolerance", symbol="x_t",
+            source="common-practice", place=f"a sheet prints {name} and efficiency to three digits")
+        check_test(f"test_{name}", f"ERD test: {stated} against efficiency", found, own, near)
+
     def efficiency(self, of: Device, flow: Figure) -> Figure:
         """Best efficiency: that of the sheet's curve at this flow, written, or that of its size."""
         if of.curve:
@@ -295,12 +304,7 @@ class ShaftTurbine(Turbine):
         found = efficiency_of_power.at(f"{ID}.test_efficiency", shaft_power=stated, reject_flow=flow,
                                        concentrate_pressure=inp.number(f"{at}.test_pressure"),
                                        exhaust_pressure=inp.number(f"{at}.test_low_pressure"))
-        with scope(instead=(ID, f"{ID}.test")):
-            own = self.efficiency(of, flow)
-        near = assumed(
-            f"{ID}.test_power_tolerance", 0.01, "fraction", title="Test run back: tolerance", symbol="x_t",
-            source="common-practice", place="a sheet prints power and efficiency to three digits")
-        check_test("test_power", "ERD test: shaft power against efficiency", found, own, near)
+        self.back_at_test(of, flow, found, "power", "shaft power")
 
     def run(self, of: Device, duty: Duty, best: BestPoint | None) -> Recovery:
         return Recovery(duty.feed_flow, duty.feed_pressure, pump_duty(duty, duty.feed_pressure),

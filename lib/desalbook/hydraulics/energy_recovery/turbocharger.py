@@ -13,13 +13,12 @@ from desalbook.hydraulics.energy_recovery.device import (
     Duty,
     Recovery,
     WaterLineRole,
-    check_test,
     pump_duty,
     register,
 )
 from desalbook.hydraulics.energy_recovery.turbine import Turbine
 from desalbook.hydraulics.pumps import hydraulic_power
-from desalbook.trail import Figure, assumed, relation, scope
+from desalbook.trail import Figure, relation
 from desalbook.trail.inputs import Inputs
 from desalbook.units import DifferencePa, Fraction, GaugePa, M3PerS
 
@@ -79,12 +78,7 @@ class Turbocharger(Turbine):
                                        feed_flow=inp.number(f"{at}.test_feed_flow"),
                                        concentrate_pressure=inp.number(f"{at}.test_pressure"),
                                        exhaust_pressure=inp.number(f"{at}.test_low_pressure"))
-        with scope(instead=(ID, f"{ID}.test")):
-            own = self.efficiency(of, flow)
-        near = assumed(
-            f"{ID}.test_boost_tolerance", 0.01, "fraction", title="Test run back: tolerance", symbol="x_t",
-            source="common-practice", place="a sheet prints boost and efficiency to three digits")
-        check_test("test_boost", "ERD test: boost against efficiency", found, own, near)
+        self.back_at_test(of, flow, found, "boost", "boost")
 
     def run(self, of: Device, duty: Duty, best: BestPoint | None) -> Recovery:
         t = self.turbine_operating_point(of, duty, best, None)
