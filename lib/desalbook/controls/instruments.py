@@ -181,14 +181,11 @@ def _side(place: Place, row: Row, side: str, sign: Figure, gap: Figure, low: Fig
         return relation.at(f"control.{what}_{side}[{key}]", **{f"normal_{stem}": normal}, set_distance=away, **ends,
                            title=f"{side.capitalize()} {what}: {name}")
 
-    def room_to(what: str, end: Figure, start: Figure) -> Figure:
-        return ROOM[kind].at(f"control.{what}[{key}]", **{f"trip_{stem}": end, f"normal_{stem}": start}, **ends,
-                             set_side=sign, title=f"{what.replace('_', ' ').capitalize()}: {name}")
-
     found: dict[str, Figure] = {}
     wants_trip = row[f"trip_{side}"].value == "yes"
     if fixed is not None and wants_trip:
-        room = room_to(f"{side}_trip_room", fixed, normal)
+        room = ROOM[kind].at(f"control.{side}_trip_room[{key}]", **{f"trip_{stem}": fixed, f"normal_{stem}": normal},
+                             **ends, set_side=sign, title=f"{side.capitalize()} trip room: {name}")
         both = room_wanted.at(f"control.{side}_room_wanted[{key}]", order_gap=gap,
                               title=f"{side.capitalize()}-trip room needed: {name}")
         checked(f"control.{side}_order[{key}].check", room, ">=", both, title=f"{tag(row)} {side} set points in order",
