@@ -62,8 +62,21 @@ REPLACED = {
     r"thin margin|holds?, \d|\bholds\b(?= on an assumed)": "marginal, passes",
     r"bar g|psi g": "barg, psig",
     r"gentlest|what fails": "single-failure case",
+    r"(?<!also )write(?!,? (an empty table|manufacturers|every|only these|the design))"
+    r"|(?<!cannot be )(?<!\")written(?! to\b| by a newer|: )|leave (\w+ ){1,4}out":
+        "set, enter, clear, is given, blank",
+    r"what to doubt": "review priorities",
 }
 """Words that are replaced, and what is written instead."""
+IN_DOCSTRINGS = {
+    r"corners?(?! (?::|of the hall))": "case",
+    r"left out": "neglected (of a model), blank (of a key), omitted",
+    r"(?<!electrical )machines?(?! ?[:,])": "equipment, unit, pump",
+    r"(?<!upstream )(?<!downstream )(?<!stand upstream )of the membranes":
+        "RO feed, RO recovery, membrane limit, of the RO array",
+    r"what to doubt": "review priorities",
+}
+"""Words that are replaced in docstrings as well; a name of an argument (``corner``, ``machines :``) is none."""
 EXCEPTIONS = {
     # cited names, a laboratory's own words, and words that mean something else there
     ("data/chemistry/lab_names.toml", "*"): "headings as laboratories print them",
@@ -81,9 +94,10 @@ NOTEBOOKS = sorted((PACKAGE.parents[1] / "notebooks").glob("*.ipynb"))
 
 
 def _text(s: str) -> bool:
-    """A text for a person: with a space, or a word that begins with a capital."""
+    """A text for a person: with a space, also at its end (f"write {key}"), or a word that begins with a capital."""
     bare = s.strip()
-    return bool(re.search(r"\s", bare)) or (bare[:1].isupper() and bare[1:2].islower())
+    begun = bare != s and bare.isalpha()
+    return bool(re.search(r"\s", bare)) or begun or (bare[:1].isupper() and bare[1:2].islower())
 
 
 def _docstrings(tree: ast.AST) -> set[int]:
@@ -93,6 +107,21 @@ def _docstrings(tree: ast.AST) -> set[int]:
             if isinstance(x, ast.Expr) and isinstance(x.value, ast.Constant):
                 found.add(id(x.value))
     return found
+
+
+@cache
+def docstrings() -> tuple[tuple[str, str], ...]:
+    """Every line of every docstring of the package: (place, line)."""
+    out = []
+    for path in sorted(PACKAGE.rglob("*.py")):
+        if "_carried" in path.parts:
+            continue
+        tree, name = ast.parse(path.read_text(encoding="utf-8")), path.relative_to(PACKAGE).as_posix()
+        docs = _docstrings(tree)
+        for n in ast.walk(tree):
+            if isinstance(n, ast.Constant) and id(n) in docs and isinstance(n.value, str):
+                out += [(f"{name}:{n.lineno + k}", line) for k, line in enumerate(n.value.splitlines())]
+    return tuple(out)
 
 
 @cache
@@ -133,6 +162,15 @@ def test_no_text_uses_a_word_that_is_replaced(pattern):
     assert not found, f"write {REPLACED[pattern]}:\n" + "\n".join(found)
 
 
+@pytest.mark.parametrize("pattern", IN_DOCSTRINGS)
+def test_no_docstring_uses_a_word_that_is_replaced(pattern):
+    word = re.compile(rf"(?<![\w.`/-])(?:{pattern})(?![\w`]|\.\w)")
+    named = re.compile(r"\s*(corners?|machines?)( :|,)")
+    found = [f"{place}: {line.strip()[:120]}" for place, line in docstrings()
+             if word.search(line[:1].lower() + line[1:]) and not named.match(line)]
+    assert not found, f"write {IN_DOCSTRINGS[pattern]}:\n" + "\n".join(found)
+
+
 def test_each_exception_is_needed():
     words = re.compile("|".join(f"(?:{p})" for p in REPLACED), re.I)
     for file, begin in EXCEPTIONS:
@@ -144,7 +182,8 @@ def test_the_old_words_are_found():
     """The patterns see what they are for."""
     for text in ("Reject pressure", "sea water", "Wash flow", "Greatest flow", "the least size",
                  "Pressure behind a pump", "Head lost in the bed",
-                 "at every corner", "Fouling, aged corner", "ask the maker", "62 bar g"):
+                 "at every corner", "Fouling, aged corner", "write 3 %", "write ", "leave it out",
+                 "where none is written", "ask the maker", "62 bar g"):
         assert any(re.search(rf"(?<![\w.`/-])(?:{p})(?![\w`]|\.\w)", text, re.I) for p in REPLACED), text
 
 

@@ -144,7 +144,7 @@ REFUSED: dict[str, tuple[Callable[[Any, Any], Any], str]] = {
                           "is a flow, and a"),
     "an array for one key": (lambda d, p: d.with_value("filters.rate_limit", Q([9, 10], "m/hour")), "several values"),
     "half a filter": (lambda d, p: d.with_value("filters.count", 6.5), "whole number"),
-    "a percentage as a number": (lambda d, p: d.with_value("membrane.recovery", 42), "Write 42 % if that is meant"),
+    "a percentage as a number": (lambda d, p: d.with_value("membrane.recovery", 42), "Enter 42 % if that is meant"),
     "a slip of the hand": (lambda d, p: d.with_value("filters.rate_limt", "10 m/h"), "rate_limit"),
     "a calculated value": (lambda d, p: d.with_value("filters.rate", "10 m/h"), "to change it set filters.diameter"),
     "a calculated value in a dictionary": (lambda d, p: db.read({**MINIMAL, "membrane": {"flux": "14 L/(m2 h)"}}),

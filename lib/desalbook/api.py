@@ -158,7 +158,7 @@ def blank_sheet(of: str, path: str | os.PathLike, units: str = "si") -> Path:
 
 
 def size(design: Any) -> Plant:
-    """Size the plant of a design: hardware picked by the governing corner, rated at all corners.
+    """Size the plant of a design: hardware picked by the governing case, rated in all cases.
 
     Parameters
     ----------
@@ -190,9 +190,9 @@ def rate(plant: Plant, *, temperature: Any = None, salinity: Any = None, age: An
     Parameters
     ----------
     temperature, salinity, age, fouling : text, Quantity, Figure, or a sequence of them, optional
-        Salt per water; permeability left (1 when clean). Left out: design, analysis, aged, with age.
+        Salt per water; permeability left (1 when clean). If omitted: design, analysis, aged, with age.
     recovery, feed_pressure, water_factor, salt_factor, water_activation : as above, optional
-        Gauge; factors on the permeabilities to water and solutes; energy per mole. Left out: as sized. A bare number
+        Gauge; factors on the permeabilities to water and solutes; energy per mole. If omitted: as sized. A bare number
         or array only where there is no unit; a column of an earlier result has its own.
     control : {"product-flow", "speed", "throttle", "pressure", "recovery"}
         Held: permeate and recovery, as the plant does it, by speed or a valve; pressure and feed, or permeate.
@@ -246,7 +246,7 @@ def sweep(design: Any, vary: str | Mapping[str, Any], *, follow: Iterable[str] |
         Texts with units, Quantities, Figures; bare numbers only where there is no unit; the usual range of a key in so
         many ``steps`` where no values are given.
     follow : iterable of str, optional
-        Ids of figures; the headline figures where left out.
+        Ids of figures; the headline figures if omitted.
     units : {"si", "us"}
     executor, results, progress, cancel : optional
         As for `rate`: workers of any executor, a table that grows on disk, how far it is, an event that stops it.
@@ -462,7 +462,7 @@ class Plant(Calculated):
 
     @property
     def energy(self) -> pd.DataFrame:
-        """Energy of a year by consumer, SI: power of one machine while it runs, number, running time, energy, cost.
+        """Energy of a year by consumer, SI: power of one unit while it runs, number, running time, energy, cost.
 
         The last row is what transformer and cables lose, so that the sums are ``energy.year`` and ``energy.bill_year``;
         ``basis`` says what decides power and running time, ``id`` leads into the trail.
@@ -471,9 +471,9 @@ class Plant(Calculated):
 
     @property
     def loads(self) -> pd.DataFrame:
-        """Load list, SI: machines running and standing by, rating, power, current, start, cable, device of each.
+        """Load list, SI: equipment running and standing by, rating, power, current, start, cable, device of each.
 
-        ``id`` leads into the trail; a machine on medium voltage has no cable here.
+        ``id`` leads into the trail; a unit on medium voltage has no cable here.
         """
         return self._rows("loads", self._sized.power.rows)
 
@@ -497,7 +497,7 @@ class Plant(Calculated):
 
     @property
     def sequences(self) -> pd.DataFrame:
-        """Sequences of a train, a row a step: valves, machines, what it waits for, times (s), where it goes."""
+        """Sequences of a train, a row a step: valves, equipment, what it waits for, times (s), where it goes."""
         from desalbook.controls.trial import steps_of
 
         return self._rows("sequences", steps_of(self._sized.control.train))
@@ -528,7 +528,7 @@ class Plant(Calculated):
 
     @property
     def guarantees(self) -> pd.DataFrame:
-        """Guaranteed and expected figures of a contract: margin, corner and measuring standard; SI."""
+        """Guaranteed and expected figures of a contract: margin, case and measuring standard; SI."""
         return self._rows("guarantees", self._sized.guarantees)
 
     @property
@@ -579,7 +579,7 @@ def _filled(rows: Iterable[Mapping[str, Any]]) -> list[dict[str, Any]]:
 
 
 def head(design: Any) -> dict[str, str]:
-    """Head of the sheet as the design says it; what is not written is left out."""
+    """Head of the sheet as the design says it; what is not written is omitted."""
     section = design.sections.get("project")
     said = {k: getattr(section, k, None) for k in _HEAD}
     return {k: str(v) for k, v in said.items() if v}

@@ -183,7 +183,7 @@ def sum_of_heads(head: Head, other_head: Head) -> Head:
 def sum_of_pressure_drops(pressure_drop: DifferencePa, other_drop: DifferencePa) -> DifferencePa:
     """Pressure drop of two parts in series.
 
-    Both at the flow that passes them; static height between them is left out.
+    Both at the flow that passes them; static height between them is neglected.
     """
     return pressure_drop + other_drop
 

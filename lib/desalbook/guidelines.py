@@ -60,7 +60,7 @@ def guideline(key: str) -> Guideline:
     kind, sense = row["kind"].value, row["sense"].value
     if kind not in KINDS:
         raise DesignError("no such kind of number", where=f"guidelines[{key}].kind", value=kind,
-                          do="write a kind of the units room")
+                          do="enter a kind of the units room")
     if sense not in SENSES:
         raise DesignError("not a sense", where=f"guidelines[{key}].sense", value=sense,
                           allowed=" or ".join(SENSES))

@@ -96,7 +96,7 @@ def one_page(plant: Plant, units: str = "si", ink: Ink = plain) -> str:
     plant : Plant
     units : {"si", "us"}
     ink : callable, optional
-        Paints a text in a role; plain where it is left out.
+        Paints a text in a role; plain if it is omitted.
 
     Returns
     -------

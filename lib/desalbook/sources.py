@@ -95,7 +95,7 @@ def source(key: str) -> Source:
         return known[key]
     near = get_close_matches(str(key), known, 1)
     raise TrailError("no such source in the bibliography", where="source", value=key,
-                     do=f"write {near[0]}" if near else "add it to data/sources.toml")
+                     do=f"enter {near[0]}" if near else "add it to data/sources.toml")
 
 
 def source_keys() -> tuple[str, ...]:

@@ -47,7 +47,7 @@ _NAMES = {"feed_pump.flow": "Feed pump, flow", "feed_pump.head": "Feed pump, hea
           "cip.pump_power": "CIP pump, electrical power",
           "chlorination.storage": "Chlorination, bulk storage",
           "water.temperature_cold": "Minimum water temperature", "water.temperature_hot": "Maximum water temperature"}
-"""Titles that need their machine beside them once they stand on a page of everything."""
+"""Titles that need their unit beside them once they stand on a page of everything."""
 _EXTENSIVE = {"flow", "count", "power", "volume", "mass flow", "area"}
 
 STEPS = {"intake": "sea", "water": "sea", "storage": "storage", "feed_pump": "feed_pump",
@@ -77,7 +77,7 @@ def headlines(plant: Plant, units: str = "si", ids: Iterable[str] = HEADLINES) -
 
 
 def names(plant: Plant, ids: Iterable[str]) -> list[str]:
-    """What figures are called beside one another: with the machine where needed, with the part where two are alike."""
+    """What figures are called beside one another: with the unit where needed, with the part where two are alike."""
     every = list(ids)
     titles = [_NAMES.get(i, plant[i].title if i in plant.ids else i) for i in every]
     return [f"{title} ({part_words(chapter(i))})" if titles.count(title) > 1 else title

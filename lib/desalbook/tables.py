@@ -213,7 +213,7 @@ class Table(Mapping):
         self._risen.clear()
 
     def column(self, name: str) -> dict[str, Cell]:
-        """The cells of a column by row key, rows that state nothing left out."""
+        """The cells of a column by row key, rows that state nothing omitted."""
         if name not in self.columns:
             raise DesignError("no such column", where=f"{self.name}.{name}", do=_like(name, self.columns))
         return {key: row.cells[name] for key, row in self.rows.items() if name in row.cells}
@@ -263,8 +263,8 @@ class _Options(Mapping[str, str]):
 def _like(key: object, known: Mapping[str, Any]) -> str:
     near = difflib.get_close_matches(str(key), list(known), 1, 0.4)
     if near:
-        return f"write {near[0]} if that is meant"
-    return f"write one of {', '.join(list(known)[:12])}" if known else "leave it out"
+        return f"enter {near[0]} if that is meant"
+    return f"enter one of {', '.join(list(known)[:12])}" if known else "remove it"
 
 
 def table_names() -> tuple[str, ...]:
@@ -350,7 +350,7 @@ def _only(given: Mapping, known: set[str] | Mapping, where: str) -> None:
 def _text(given: Mapping, key: str, where: str) -> str:
     value = given.get(key)
     if not isinstance(value, str) or not value:
-        raise DesignError(f"has no {key}", where=where, do=f"write {key} = ...")
+        raise DesignError(f"has no {key}", where=where, do=f"set {key} = ...")
     return value
 
 
@@ -371,14 +371,14 @@ def _column(name: str, given: Mapping, where: str) -> Column:
 def _complete(row: Row, columns: Iterable[str]) -> None:
     for name in columns:
         if name not in row.cells:
-            raise DesignError(f"has no {name}", where=row.where, do=f"write {name} = ...")
+            raise DesignError(f"has no {name}", where=row.where, do=f"set {name} = ...")
 
 
 def _row_key(given: Mapping, where: str) -> str:
     key = given.get("key")
     if not isinstance(key, str) or not _KEY.fullmatch(key):
         raise DesignError("a row needs a key", where=where, value=key, allowed="letters, digits, - _ . and +",
-                          do="write key = ...")
+                          do="set key = ...")
     return key
 
 
@@ -393,12 +393,12 @@ def _row(key: str, given: Mapping, columns: Mapping[str, Column], where: str) ->
         own = raw if isinstance(raw, Mapping) else {"v": raw}
         _only(own, {"v", "source", "place"}, at)
         if "v" not in own:
-            raise DesignError("has no value", where=at, do="write v = ...")
+            raise DesignError("has no value", where=at, do="set v = ...")
         value = own["v"]
         if column.kind is not None:
             value = parse(value, column.kind, at)
         elif not isinstance(value, str):
-            raise DesignError("not a text", where=at, value=value, do="write it between quotation marks")
+            raise DesignError("not a text", where=at, value=value, do="enter it between quotation marks")
         # A source of its own has a place of its own: the row's place belongs to the row's source.
         moved = own.get("source") or column.source
         cells[name] = Cell(value, str(own["v"]), column.kind, column.title, column.symbol, moved or source,
@@ -411,7 +411,7 @@ def _series(name: str, given: Mapping, where: str) -> Series:
     kind = _kind(_text(given, "kind", where), where)
     texts = given.get("values")
     if not isinstance(texts, list) or not texts:
-        raise DesignError("has no values", where=where, do="write values = [ ... ]")
+        raise DesignError("has no values", where=where, do="set values = [ ... ]")
     values = tuple(parse(one, kind, f"{where}[{n}]") for n, one in enumerate(texts, start=1))
     for n, (low, high) in enumerate(pairwise(values), start=2):
         if high <= low:

@@ -1,4 +1,4 @@
-"""What to doubt: each rule lists what it should, and nothing that a reviewer has confirmed."""
+"""Review priorities: each rule lists what it should, and nothing that a reviewer has confirmed."""
 
 from __future__ import annotations
 
@@ -63,7 +63,7 @@ def test_a_written_limit_is_listed(made):
     line["sort"], line["source"] = "given", "design-file"
     got = of(doubt(new), "limit")
     assert "limits.flux" in got.index and "limits.flux" not in of(doubt(made), "limit").index
-    assert got.loc["limits.flux", "what"].startswith("written as")
+    assert got.loc["limits.flux", "what"].startswith("set to")
     assert "limits.flux" not in of(doubt(new), "assumed").index
 
 

@@ -141,15 +141,15 @@ def test_refusals(design):
 
 SLIPS = (
     # what a person writes, in place of what, the line it stands on, and what would be read
-    ('recovery = "42 %"', "recovery = 42 %", 'write recovery = "42 %"'),
-    ('recovery = "42 %"', 'recovery "42 %"', 'write recovery = "42 %"'),
-    ('recovery = "42 %"', "recovery: 42 %", 'write recovery = "42 %"'),
-    ('recovery = "42 %"', 'recovery = "42 %', 'write recovery = "42 %"'),
+    ('recovery = "42 %"', "recovery = 42 %", 'enter recovery = "42 %"'),
+    ('recovery = "42 %"', 'recovery "42 %"', 'enter recovery = "42 %"'),
+    ('recovery = "42 %"', "recovery: 42 %", 'enter recovery = "42 %"'),
+    ('recovery = "42 %"', 'recovery = "42 %', 'enter recovery = "42 %"'),
     ("trains = 2", "trains = 2\ntrains = 3", "remove one of the two; it is given first in line"),
-    ("[membrane]", "membrane]", "write [membrane]"),
-    ("[membrane]", "[membrane", "write [membrane]"),
-    ('present = "yes"', "present = yes", 'write present = "yes"'),
-    ('device = "isobaric"', "device = isobaric", 'write device = "isobaric"'),
+    ("[membrane]", "membrane]", "enter [membrane]"),
+    ("[membrane]", "[membrane", "enter [membrane]"),
+    ('present = "yes"', "present = yes", 'enter present = "yes"'),
+    ('device = "isobaric"', "device = isobaric", 'enter device = "isobaric"'),
 )
 
 
@@ -161,7 +161,7 @@ def test_what_a_slip_is_told_to_write_is_read(right, slip, mend):
         from_text(text.replace(right, slip, 1))
     line = before.count("\n") + 1 + slip.count("\n")
     assert f"line {line}" in str(caught.value) and caught.value.do.casefold().startswith(mend.casefold())
-    if mend.startswith("write"):  # what it advises is read
+    if mend.startswith("enter"):  # what it advises is read
         advised = caught.value.do.partition(" ")[2]
         assert from_text(text.replace(right, advised, 1)).sections
 
@@ -170,7 +170,7 @@ def test_a_truth_in_place_of_a_choice_is_told_the_choice():
     text = paths.demo("harbour-town.toml").read_text(encoding="utf-8")
     with pytest.raises(DesignError) as caught:
         from_text(text.replace('present = "yes"', "present = true", 1))
-    assert caught.value.do == 'write "yes" if that is meant'
+    assert caught.value.do == 'enter "yes" if that is meant'
 
 
 def test_files_that_cannot_be_read(tmp_path):
@@ -419,12 +419,12 @@ def test_hold(design):
 
 
 @pytest.mark.parametrize(("written", "said"), [
-    ("recovery = 39 %", 'write recovery = "39 %"'), ("recovery = 39 % # mean", 'write recovery = "39 %"'),
-    ("recovery = 39,5 %", 'write recovery = "39.5 %"'), ("recovery = 0,39", "write recovery = 0.39"),
-    ('recovery = "39 %', 'write recovery = "39 %"'), ("recovery = '39 %", 'write recovery = "39 %"'),
-    ('recovery = """39 %', 'write recovery = "39 %"'), ("recovery = \u201c39 %\u201d", 'write recovery = "39 %"'),
-    ('recovery == "39 %"', 'write recovery = "39 %"'), ("recovery: 0.39", "write recovery = 0.39"),
-    ("recovery 39", "correct the line"), ("recovery = ", "correct the line"), ("[membrane", "write [membrane]"),
+    ("recovery = 39 %", 'enter recovery = "39 %"'), ("recovery = 39 % # mean", 'enter recovery = "39 %"'),
+    ("recovery = 39,5 %", 'enter recovery = "39.5 %"'), ("recovery = 0,39", "enter recovery = 0.39"),
+    ('recovery = "39 %', 'enter recovery = "39 %"'), ("recovery = '39 %", 'enter recovery = "39 %"'),
+    ('recovery = """39 %', 'enter recovery = "39 %"'), ("recovery = \u201c39 %\u201d", 'enter recovery = "39 %"'),
+    ('recovery == "39 %"', 'enter recovery = "39 %"'), ("recovery: 0.39", "enter recovery = 0.39"),
+    ("recovery 39", "correct the line"), ("recovery = ", "correct the line"), ("[membrane", "enter [membrane]"),
     ('recovery = "39 %"\nrecovery = "39 %"', "given twice"), ("[duty]", "section [duty] is given twice"),
 ])
 def test_a_slip_is_told_at_its_own_line_with_what_was_meant(written, said):
@@ -436,7 +436,7 @@ def test_a_slip_is_told_at_its_own_line_with_what_was_meant(written, said):
         from_text(bad, "my.toml")
     told = str(caught.value)
     assert f"my.toml, line {place} " in told and said.lower() in told.lower(), told
-    mended = re.search(r"Write (recovery = .*|\[membrane\])\.$", told)
+    mended = re.search(r"Enter (recovery = .*|\[membrane\])\.$", told)
     if mended:  # what is proposed is itself read
         assert from_text(bad.replace(written, mended[1]), "my.toml").get("membrane.recovery") is not None
 
@@ -471,5 +471,5 @@ def test_no_advice_repeats_the_fault():
     with pytest.raises(DesignError) as caught:
         demo().with_value("membrane.recovery", "1.3")
     assert "1.3 %" not in caught.value.do and "%" in caught.value.allowed
-    with pytest.raises(DesignError, match="Write 39 %"):
+    with pytest.raises(DesignError, match="Enter 39 %"):
         demo().with_value("membrane.recovery", "39")

@@ -140,7 +140,7 @@ def test_another_student_and_the_next_exercise():
     desk.next.click()
     assert desk.choice.value == list(BOOK)[1] and desk.said.value == ""
     desk.check.click()
-    assert "Write a number" in desk.said.value
+    assert "Enter a number" in desk.said.value
     was = desk.text.value
     desk.student.value = " ben "
     assert desk.seed == "ben" and not desk.done and desk.text.value != was and desk.choice.value == list(BOOK)[1]

@@ -206,7 +206,7 @@ def test_a_leaf_that_does_not_fit_is_seen():
 
 
 def test_the_nested_lists_of_before_are_refused_with_their_new_name():
-    with pytest.raises(DesignError, match=r"called elements now; write \[\[elements\]\]"):
+    with pytest.raises(DesignError, match=r"called elements now; use \[\[elements\]\]"):
         from_text(TEXT.replace("[energy_recovery]", '[[membrane.sheets]]\nname = "a"\n[energy_recovery]'))
 
 

@@ -306,7 +306,7 @@ def test_mistakes_on_a_sheet_are_refused_at_their_own_key(device, sheet, sheets,
 
 def test_the_nested_sheets_of_before_are_refused_with_their_new_name():
     text = paths.demo("harbour-town.toml").read_text(encoding="utf-8")
-    with pytest.raises(DesignError, match=r"write \[\[recovery_devices\]\]"):
+    with pytest.raises(DesignError, match=r"use \[\[recovery_devices\]\]"):
         designs.from_text(text + '\n[[energy_recovery.sheets]]\nname = "a"\n')
 
 

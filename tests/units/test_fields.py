@@ -90,13 +90,13 @@ def test_reads_everything():
 
 @pytest.mark.parametrize(("given", "where", "says"), [
     ({**GOOD, "cuont": 8}, "filters.cuont", "did you mean count"),
-    ({"flow": "2,500 m3/d"}, "filters.flow", "write 2500 m3/d"),
+    ({"flow": "2,500 m3/d"}, "filters.flow", "enter 2500 m3/d"),
     ({"flow": "50 m3/d"}, "filters.flow", "allowed 100 to 20 000 m3/d"),
     ({"flow": 2500}, "filters.flow", "unit is missing"),
-    ({**GOOD, "count": 80}, "filters.count", "allowed 2 to 60. write a value in that range, or leave"),
+    ({**GOOD, "count": 80}, "filters.count", "allowed 2 to 60. enter a value in that range, or clear"),
     ({**GOOD, "count": None}, "filters.count", "not one number"),
     ({}, "filters.flow", "must be given"),
-    ({**GOOD, "wash": "filtrat"}, "filters.wash", "write filtrate if that is meant"),
+    ({**GOOD, "wash": "filtrat"}, "filters.wash", "enter filtrate if that is meant"),
     ({**GOOD, "scour": "yes"}, "filters.scour", "true or false"),
     ({**GOOD, "scour": 1}, "filters.scour", "true or false"),
     ({**GOOD, "note": "a\nb"}, "filters.note", "line break"),

@@ -70,7 +70,7 @@ def test_percent_is_the_nearest_float():
 
 
 @pytest.mark.parametrize(("text", "kind", "says"), [
-    ("2,500 m3/d", "flow.day", "write 2500 m3/d"), ("1,5 bar", "gauge pressure", "write 1.5 bar"),
+    ("2,500 m3/d", "flow.day", "enter 2500 m3/d"), ("1,5 bar", "gauge pressure", "enter 1.5 bar"),
     ("24 00 m3/d", "flow.day", "such as 2500 m3/d"), ("2 4000 m3/d", "flow.day", "not one number"),
     (f"2 400{THIN}000 m3/d", "flow.day", "not one number"), ("0 400 m3/d", "flow.day", "not one number"),
     ("2  400 m3/d", "flow.day", "not one number"), ("2.400.000 m3/d", "flow.day", "not one number"),
@@ -98,26 +98,26 @@ def test_percent_is_the_nearest_float():
     ("5 bar a", "gauge pressure", "absolute pressure where a gauge pressure"),
     ("5 bar", "absolute pressure", "gauge or absolute is not given"),
     ("5 barg", "absolute pressure", "gauge pressure where an absolute"),
-    ("5 barg", "pressure difference", "write 5 bar"),
+    ("5 barg", "pressure difference", "enter 5 bar"),
     ("5 m", "pressure difference", "not of pressure difference"),
     ("5 mg/L", "concentration as B", "basis is not given"),
     ("5 mg/L as B", "concentration", "of the substance"),
     ("5 mg/L as B", "concentration as CaCO3", "one as CaCO3 is asked"),
-    ("25 C", "temperature", "write 25 degC"), ("-300 degC", "temperature", "absolute zero"),
-    ("5 degC", "temperature difference", "difference in K"), (45, "fraction", "write 45 %"),
-    ("45", "fraction", "write 45 %"), ("12 M3/D", "flow.day", "write 12 m3/d"),
+    ("25 C", "temperature", "enter 25 degC"), ("-300 degC", "temperature", "absolute zero"),
+    ("5 degC", "temperature difference", "difference in K"), (45, "fraction", "enter 45 %"),
+    ("45", "fraction", "enter 45 %"), ("12 M3/D", "flow.day", "enter 12 m3/d"),
     ("12 kg", "flow", "unit of mass"),
     ("35 g/kg", "mass fraction", "unit of salinity"),
     ("2 4001/d", "frequency", "not"),
-    ("11/d", "frequency", "write 11 per d"), ("5 100/d", "frequency", "write 5 100 per d"),
+    ("11/d", "frequency", "enter 11 per d"), ("5 100/d", "frequency", "enter 5 100 per d"),
     ("12 furlong", "length", "allowed units m, ft"),
     ("3 kg/cm2", "gauge pressure", "gauge or absolute is not given"), ("3 kg/cm2", "gauge pressure",
-                                                                       "write 3 kg/cm2 g"),
-    ("1 atm", "gauge pressure", "write 1 atm g"), ("30 inHg", "absolute pressure", "write 30 inHg a"),
-    ("50 ppm", "concentration", "write 50 mg/L if per volume"), ("50 ppb", "content", "write 50 ug/kg if per mass"),
-    ("5 ppm as Cl2", "concentration as Cl2", "write 5 mg/L as Cl2 if per volume"), ("5 ppm", "length", "neither per"),
-    ("5 PPM", "concentration as B", "write 5 mg/L as B if per volume"), ("35 ppt", "salinity", "neither per volume"),
-    ("2 meq/L", "concentration as CaCO3", "write 100.08 mg/L as CaCO3"),
+                                                                       "enter 3 kg/cm2 g"),
+    ("1 atm", "gauge pressure", "enter 1 atm g"), ("30 inHg", "absolute pressure", "enter 30 inHg a"),
+    ("50 ppm", "concentration", "enter 50 mg/L if per volume"), ("50 ppb", "content", "enter 50 ug/kg if per mass"),
+    ("5 ppm as Cl2", "concentration as Cl2", "enter 5 mg/L as Cl2 if per volume"), ("5 ppm", "length", "neither per"),
+    ("5 PPM", "concentration as B", "enter 5 mg/L as B if per volume"), ("35 ppt", "salinity", "neither per volume"),
+    ("2 meq/L", "concentration as CaCO3", "enter 100.08 mg/L as CaCO3"),
     ("35 psu", "salinity", "a unit of absolute salinity"), ("2.5 Mld/d", "flow.day", "not a unit read here"),
 ])
 def test_refuses(text, kind, says):
@@ -133,7 +133,7 @@ def proposed(text: str, kind: str) -> str | None:
     try:
         parse(text, kind)
     except DesignError as problem:
-        return problem.do.partition("write ")[2].partition(" if that is meant")[0] if "meant" in problem.do else None
+        return problem.do.partition("enter ")[2].partition(" if that is meant")[0] if "meant" in problem.do else None
     return None
 
 

@@ -79,11 +79,11 @@ def test_a_row_of_ones_own_is_in_the_lists_of_choice():
 
 
 @pytest.mark.parametrize(("ask", "says"), [
-    (lambda t: t["demo-73-high"], "write demo-37-high"),
+    (lambda t: t["demo-73-high"], "enter demo-37-high"),
     (lambda t: t.row("sw", "membrane.element"), "membrane.element"),
-    (lambda t: t["demo-37-high"]["aera"], "write area"), (lambda t: t["demo-41-low"]["use"], "not stated"),
-    (lambda t: t["demo-41-low"].get("usage"), "no such column"), (lambda t: t.column("aera"), "write area"),
-    (lambda t: t.ascending("use"), "no order"), (lambda t: t.series("ratings"), "write rating"),
+    (lambda t: t["demo-37-high"]["aera"], "enter area"), (lambda t: t["demo-41-low"]["use"], "not stated"),
+    (lambda t: t["demo-41-low"].get("usage"), "no such column"), (lambda t: t.column("aera"), "enter area"),
+    (lambda t: t.ascending("use"), "no order"), (lambda t: t.series("ratings"), "enter rating"),
 ])
 def test_a_wrong_question_names_the_nearest(ask, says):
     with pytest.raises(DesignError) as caught:
@@ -97,7 +97,7 @@ def test_a_wrong_question_names_the_nearest(ask, says):
     ('source = "common-practice"\nplace = "p. 2"', 'place = "p. 2"', "has no source"),
     ('key = "demo-41-low"', 'key = "demo-37-high"', "is given twice"),
     ('key = "demo-41-low"', 'key = "a b"', "needs a key"),
-    ("vessel = 7", "vesel = 7", "write vessel"), ('kind = "area"', 'kind = "aera"', "write area"),
+    ("vessel = 7", "vesel = 7", "enter vessel"), ('kind = "area"', 'kind = "aera"', "enter area"),
     ("v = ", "w = ", "unknown key"), ('"1.5 hp"', '"0.5 hp"', "does not rise"),
     ('"1.5 hp"', '"1 kVA"', "unit"),
     ('use = "seawater"', "use = 5", "not a text"), ('title = "Elements"', "title = 'a", "TOML"),

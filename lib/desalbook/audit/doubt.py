@@ -1,4 +1,4 @@
-"""What to doubt: everything in a record that a careful reader would look at twice, gathered by rule.
+"""Review priorities: everything in a record that a careful reader would look at twice, gathered by rule.
 
 Nothing here is judged anew. A line is listed because of what it says of itself: that nobody wrote it, that it
 lies outside its relation's range, where it comes from, how well its equation was solved, how much room is left.
@@ -127,7 +127,7 @@ def _checks(record: Mapping[str, Any]) -> list[dict[str, Any]]:
 
 
 def _ranges(record: Mapping[str, Any]) -> list[dict[str, Any]]:
-    """Cautions that lines carry; the same one at several corners once."""
+    """Cautions that lines carry; the same one in several cases once."""
     found: dict[tuple, dict[str, Any]] = {}
     for x in record["lines"]:
         if x["sort"] == "engine":
@@ -193,7 +193,7 @@ def _limits(record: Mapping[str, Any], units: str) -> list[dict[str, Any]]:
         if limit["sort"] == "given":
             one = found.setdefault(limit["id"], _row("limit", limit["id"], limit["title"], "", 0.0, 0))
             one["lines"] += 1
-            one["what"] = (f"written as {shown(limit['value'], limit['kind'], units, record)}; "
+            one["what"] = (f"set to {shown(limit['value'], limit['kind'], units, record)}; "
                            f"judges {one['lines']} check{'s' if one['lines'] > 1 else ''}, such as {x['title']}")
     return list(found.values())
 

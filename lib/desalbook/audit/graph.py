@@ -13,7 +13,7 @@ from desalbook.trail.words import chapter
 __all__ = ["SAME", "chapter", "children", "descendants", "differs", "id_of", "parents", "path_up", "scales"]
 
 SAME = 1e-9
-"""Relative; another machine's arithmetic differs by less, an input that was changed by more."""
+"""Relative; another computer's arithmetic differs by less, an input that was changed by more."""
 _NOISE = 1e-12  # a balance that closes is the rounding of what it balances, and is measured by that
 
 

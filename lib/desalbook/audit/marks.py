@@ -3,7 +3,7 @@
 A mark is bound to what was looked at: the rule that made the line (equation, constants, units, or library and
 data), its source, the ids of its inputs, its unit, and its value. When any of these is no longer what it was,
 the mark is stale and says why; it is never dropped and never taken for valid. A value counts as moved beyond
-1e-9 relative, so that another machine's rounding does not make marks stale.
+1e-9 relative, so that another computer's rounding does not make marks stale.
 """
 
 from __future__ import annotations
@@ -120,7 +120,7 @@ class Marks:
         """
         if verdict not in VERDICTS:
             raise DesignError("no such verdict", where="mark.verdict", value=verdict, allowed=", ".join(VERDICTS),
-                              do="write one of these")
+                              do="enter one of these")
         by, note = " ".join(by.split()), note.strip()
         if not by or len(by) > _LONGEST_BY:
             raise DesignError("says who looked", where="mark.by", value=by[:40],

@@ -58,7 +58,7 @@ def add(path: Path, mark: Mapping[str, Any]) -> None:
 def read(path: Path, whole: Callable[[Mapping[str, Any]], bool] = bool) -> tuple[list[dict[str, Any]], list[int]]:
     """Marks in the order they were made, and the numbers of lines that are damaged.
 
-    A last line without its end is a mark that is being written or whose writer was killed; it is left out
+    A last line without its end is a mark that is being written or whose writer was killed; it is omitted
     unless it is whole. A mark that `whole` refuses counts as damaged.
     """
     try:

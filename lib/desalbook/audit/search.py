@@ -20,7 +20,7 @@ __all__ = ["Node", "find", "upstream"]
 
 def find(record: Mapping[str, Any], text: str = "", *, sort: str = "", chapter: str = "", corner: str = "",
          source: str = "", verdict: str = "", relation: str = "", units: str = "si") -> pd.DataFrame:
-    """Lines in which every word is found and that are of the sort, chapter, corner, ... said.
+    """Lines in which every word is found and that are of the sort, chapter, case, ... said.
 
     Parameters
     ----------
@@ -30,7 +30,7 @@ def find(record: Mapping[str, Any], text: str = "", *, sort: str = "", chapter: 
         in capitals or not.
     sort : str
         One of given, assumed, computed, engine, solved, picked, checked.
-    chapter, corner, source, verdict, relation : str
+    chapter, case, source, verdict, relation : str
         Exactly that; ``corner="none"`` finds lines without one.
     units : {"si", "us"}
 
@@ -46,7 +46,7 @@ def find(record: Mapping[str, Any], text: str = "", *, sort: str = "", chapter: 
     """
     if sort and sort not in SORTS:
         raise DesignError("no such sort", where="find.sort", value=sort, allowed=", ".join(SORTS),
-                          do="write one of these")
+                          do="enter one of these")
     frame = table(record, units)
     lines = by_id(record)
     words = text.lower().split()

@@ -68,8 +68,8 @@ def out_of_reach(record: Mapping[str, Any]) -> dict[str, int]:
         "picks whose rule is no row of a table and no governing case": sum(
             x["sort"] == "picked" and not _re_pickable(x) for x in lines),
         "roots, of which only the residual is judged": sum(x["sort"] == "solved" for x in lines),
-        "values a person wrote without a unit": sum(x["sort"] == "given" and "text" not in x["more"] for x in lines),
-        "titles, symbols, notes and advice written at the call": len(lines),
+        "values entered without a unit": sum(x["sort"] == "given" and "text" not in x["more"] for x in lines),
+        "titles, symbols, notes and advice given at the call": len(lines),
         "review marks (compared by `verify RECORD DESIGN` with those beside the design)": len(record.get("marks", ())),
     }
 
@@ -266,7 +266,7 @@ def _input(line: Mapping[str, Any]) -> Iterator[str]:
     if line["inputs"] or line["relation"]:
         yield "an input rests on nothing"
     if line["sort"] == "given" and line["source"] != "design-file":
-        yield "what a person wrote comes from the design file"
+        yield "what a person entered comes from the design file"
     if "options" in more and line["value"] not in more["options"]:
         yield f"{line['value']} is none of its options"
     if line["kind"] and isinstance(line["value"], float) and more.get("text"):

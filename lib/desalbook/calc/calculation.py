@@ -150,7 +150,7 @@ def calculation(title: str, *, own: Mapping[str, type[Section]] | None = None, k
                 **given: Any) -> Result:
             if args:
                 raise DesignError("takes its arguments by name", where=f"calc.{one.name}",
-                                  do=f"write {one.name}({next(iter(one.arguments))}=...)")
+                                  do=f"call {one.name}({next(iter(one.arguments))}=...)")
             return one(given, also, design)
 
         run.__name__ = run.__qualname__ = body.__name__
@@ -210,7 +210,7 @@ class Calculation:
         entries = [a.entry() for a in self.arguments.values()]
         entries.append("also : mapping, optional\n    Any other key of the design file and its value, such as "
                        '{"filters.diameter": "2 m"}.')
-        entries.append("design : Design, optional\n    Gives what is not written here, in place of the defaults.")
+        entries.append("design : Design, optional\n    Gives what is not stated here, in place of the defaults.")
         shown = ", ".join(self.shows)
         shown = textwrap.fill(f"Values by id, among them {shown}; checks; trail; tables.", 100, initial_indent="    ",
                               subsequent_indent="    ", break_long_words=False, break_on_hyphens=False)
@@ -237,7 +237,7 @@ class Calculation:
         for a in self.arguments.values():
             if a.required and not any(id in values for id in a.ids) and (design is None or a.meta.required):
                 raise DesignError("must be given", where=f"{self.name}({a.name})", allowed=a.meta.possible_text(),
-                                  do=f"write {a.name}={a.example} ({a.meta.title})")
+                                  do=f"pass {a.name}={a.example} ({a.meta.title})")
         own = self._own(values)
         stated = {id: x for id, x in values.items() if not any(id.startswith(f"{p}.") and id[len(p) + 1:] in metas(cls)
                                                               for p, cls in self.own.items())}

@@ -142,7 +142,7 @@ def _of_basis(of: Any, figure: Figure, where: str) -> Figure:
         basis = of.row["dose_basis"].value
         as_written = "3 mg/L" if wanted == "concentration" else f"3 mg/L {basis}"
         raise DesignError(f"{of.row.title.lower()} is dosed {basis}", where=where, value=figure.show(),
-                          do=f'write "{as_written}" if that is meant')
+                          do=f'enter "{as_written}" if that is meant')
     return figure
 
 

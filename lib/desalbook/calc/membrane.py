@@ -106,7 +106,7 @@ _CORNERS = ("cold-aged", "hot-aged")
 def membranes(inp: Inputs) -> None:
     """Membrane array: vessels, flux, feed pressure, permeate salt and boron, cold to hot and new to aged.
 
-    The minimum number of vessels whose elements keep their limits at every case, or the one given; solved along the
+    The minimum number of vessels whose elements keep their limits in every case, or the one given; solved along the
     vessel by solution-diffusion with film theory and channel friction. No mixing of an isobaric ERD unless
     ``device`` names one.
     """

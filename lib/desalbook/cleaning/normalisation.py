@@ -131,7 +131,7 @@ def normalised_drop(
 ) -> DifferencePa:
     """Normalised pressure drop of the elements, at the flows of the standard condition.
 
-    Power 1.5 of the mean flow of feed and brine; viscosity, hence temperature, is left out.
+    Power 1.5 of the mean flow of feed and brine; viscosity, hence temperature, is neglected.
     """
     return (
         pressure_drop

@@ -74,7 +74,7 @@ WATT = constant("W", 1.0, "W", source="definition", title="One watt")
 def vessel_contents(inner_diameter: M, element_length: M, elements_per_vessel: Count) -> Small:
     """Empty volume of one pressure vessel: a cylinder as long as its elements.
 
-    End caps and ports are left out; the allowance on volume covers them.
+    End caps and ports are neglected; the allowance on volume covers them.
     """
     return PI / 4 * inner_diameter**2 * element_length * elements_per_vessel
 
@@ -190,7 +190,7 @@ def heater_power(
 ) -> ElectricW:
     """Heater power that warms the tank in the time given.
 
-    Heat that the pump brings and that vessels, pipes and room take up is left out; none where the permeate is warmer
+    Heat that the pump brings and that vessels, pipes and room take up is neglected; none where the permeate is warmer
     than the cleaning.
     """
     return tank_volume * density * heat_capacity * maximum(temperature_rise, 0) / (heating_time * heater_efficiency)

@@ -105,7 +105,7 @@ def steps() -> tuple[Step, ...]:
     for row in table("cleaning_steps").rows.values():
         if (solution := row["solution"].value) not in SOLUTIONS:
             raise DesignError("no such solution", where=f"{row.where}.solution", value=solution,
-                              do=f"write one of {', '.join(SOLUTIONS)}")
+                              do=f"enter one of {', '.join(SOLUTIONS)}")
         made.append(Step(row.key, row.title, SOLUTIONS[solution], row["time"].value, row["does"].value))
     return tuple(made)
 

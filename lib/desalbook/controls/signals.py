@@ -41,16 +41,16 @@ def signals_installed(signals_used: Count, spare_signals: Fraction) -> Count:
 
 def signals(inp: Inputs, places: Sequence[Instrument], machines: Mapping[str, tuple[Figure | int, str]],
             trains: Figure, decides: Sequence[Choice | Figure] = ()) -> Signals:
-    """Count signals of instruments, machines and valves.
+    """Count signals of instruments, equipment and valves.
 
     Parameters
     ----------
     places : sequence of Instrument
     machines : dict of str to (number, "train" or "plant")
-        Machines that the controller starts.
+        Equipment that the controller starts.
     trains : Figure
     decides : sequence
-        What decides which machines there are.
+        What decides which equipment there is.
     """
     n = float(trains)
     rows = [_row(x.tag, x.row.title, "transmitter", float(x.units)) for x in places]

@@ -1,6 +1,6 @@
 """A trial of the sequences of a train against a simple plant, with faults put in at every step.
 
-The programme is the table ``sequences``: each step says where valves and machines stand, what it waits for and where it
+The programme is the table ``sequences``: each step says where valves and pumps stand, what it waits for and where it
 goes. The plant beside it moves by the second: valves travel, pumps run up and down, the feed pressure follows the
 speed, chlorine travels along the feed, the permeate rises where it cannot leave. Many cases run side by side, each with
 its faults; what must never happen is watched in every second. Hydraulics are quasi-steady and of one train; surge,
@@ -169,7 +169,7 @@ def cases(steps: Iterable[str], faults: Sequence[str] = FAULTS, pairs: bool = Fa
 
 
 def steps_of(of: Train, own: Programme | None = None) -> list[dict[str, Any]]:
-    """Steps of the sequences as a table: where valves and machines stand, what is waited for; what is absent is out."""
+    """Steps of the sequences as a table: where valves and pumps stand, what is waited for; what is absent is out."""
     own = own or programme()
     absent = {"booster", "flush_pump", "dosing"} - of.has
     return [{"key": key, **{name: "" if name in absent else value for name, value in row.items()}}
@@ -322,7 +322,7 @@ class _Controller:
         self.acts = np.array([("none", "low", "high", "run").index(row["trips"]) for row in self.rows])
 
     def want(self, plant: _Plant) -> dict[str, np.ndarray]:
-        """Where valves and machines are asked to stand; a pump waits until its valve is seen open."""
+        """Where valves and pumps are asked to stand; a pump waits until its valve is seen open."""
         asked = {name: values[self.step] for name, values in self.wants.items()}
         if plant.own.interlocked:
             for pump, valve in (("feed_pump", "feed"), ("flush_pump", "flush")):

@@ -33,7 +33,7 @@ __all__ = [
 def rating_ratio(item_power: W, base_power: W) -> Factor:
     """Size of an item over that of its cost curve, by rated power.
 
-    Of one machine.
+    Of one unit.
     """
     return item_power / base_power
 
@@ -174,7 +174,7 @@ def contingency_cost(direct_cost: Money, indirect_cost: Money, contingency_fract
 def capital_cost(direct_cost: Money, indirect_cost: Money, contingency_cost: Money) -> Money:
     """Capital of the plant: direct, indirect and contingency.
 
-    Money of one year, spent at once: interest during construction is left out.
+    Money of one year, spent at once: interest during construction is neglected.
     """
     return direct_cost + indirect_cost + contingency_cost
 

@@ -258,7 +258,7 @@ def _quotes(inp: Inputs, items: Mapping[str, Item]) -> dict[str, Figure]:
     for name in inp.names("cost.quotes"):
         if name not in items:
             raise DesignError("the plant has no such item", where="cost.quotes", value=name,
-                              allowed=", ".join(items), do="write the key of an item of the plant")
+                              allowed=", ".join(items), do="enter the key of an item of the plant")
         found[name] = inp.number(f"cost.quotes[{name}].price")
     return found
 

@@ -50,12 +50,12 @@ class Cost(Section):
         usual=("500", "1000"), hint="Of the same series as the table; if blank, that of the price year")
     exchange_rate: Factor = field(
         "factor", "1", title="Currency of the design for one USD", symbol="x_c", possible=("0.001", "100000"),
-        usual=("0.1", "1000"), hint="Curves and tables of the kit are in USD; prices written here are not converted")
+        usual=("0.1", "1000"), hint="Curves and tables of the kit are in USD; prices given here are not converted")
     location_factor: Factor = field(
         "factor", "1", title="Location factor of equipment", symbol="f_loc", possible=("0.3", "5"),
         usual=("0.7", "1.6"), source="common-practice", hint="Duty, local market and transport over the base market")
     quotes: tuple[Quote, ...] = sections(Quote, (), title="Quotations", key="item",
-                                         hint="A written price replaces the curve of its item")
+                                         hint="A price given here replaces the curve of its item")
     estimate_class: str = choice(table("estimate_classes").options(), "5", title="Class of the estimate",
                                  hint="Decides the band beside every sum")
     plant_life: S = field(

@@ -50,7 +50,7 @@ def cost_per_volume(yearly_cost: Money, net_product: M3PerS) -> MoneyPerM3:
 def water_cost(cost_by_part: MoneyPerM3) -> MoneyPerM3:
     """Levelised cost of water: sum of its parts, per volume of net product.
 
-    Equal costs and volumes each year, end of year, capital at the start; delivery beyond the plant is left out.
+    Equal costs and volumes each year, end of year, capital at the start; delivery beyond the plant is neglected.
     """
     return total(cost_by_part)
 

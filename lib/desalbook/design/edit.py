@@ -127,7 +127,7 @@ def _inline(values: Mapping[str, Any]) -> Any:
 def _item(m: FieldMeta, raw: str, was: Any, id: str) -> Any:
     if m.form == "flag":
         if str(raw).lower() not in _YES:
-            raise DesignError("not yes or no", where=id, value=raw, allowed="yes, no", do="write yes or no")
+            raise DesignError("not yes or no", where=id, value=raw, allowed="yes, no", do="enter yes or no")
         return _YES[str(raw).lower()]
     number = m.form in ("quantity", "mapping") and _NUMBER.fullmatch(str(raw))
     if number and not isinstance(was, str):

@@ -266,7 +266,7 @@ class Design:
             shown = self.stated(id) or (value.show() if isinstance(value, Figure) else str(m.options.get(value, value)))
             rows.append(f"<tr><td>{escape(m.title)}</td><td>{escape(shown)}</td><td><code>{escape(id)}</code></td></tr>")
         name = self.path.name if self.path else "Design"
-        return (f"<table><caption>{escape(name)}: what is written; all else is assumed or selected</caption><thead><tr>"
+        return (f"<table><caption>{escape(name)}: what is given; all else is assumed or selected</caption><thead><tr>"
                 f"<th>Quantity</th><th>Value</th><th>Key</th></tr></thead><tbody>{''.join(rows)}</tbody></table>")
 
     def without(self, id: str) -> Design:
@@ -395,7 +395,7 @@ def _limited(cls: type[Section], name: str, written: Any, own: Mapping[str, Any]
         if not id:
             raise
         raise DesignError(problem.what, where=id, value=problem.value, allowed=problem.allowed,
-                          do="write a value in that range, or clear the limit") from None
+                          do="enter a value in that range, or clear the limit") from None
 
 
 def from_mapping(values: Mapping[str, Any]) -> Design:
@@ -452,7 +452,7 @@ def texts_of(design: Design, id: str, values: Any) -> list[Any]:
 def _head(written: dict[str, Any], where: str) -> None:
     if "format" not in written:
         raise DesignError(
-            "the file does not say its format", where=where, do=f"write format = {FORMAT} at its top"
+            "the file does not say its format", where=where, do=f"set format = {FORMAT} at its top"
         )
     found = written["format"]
     if type(found) is not int or found < 1:
@@ -461,7 +461,7 @@ def _head(written: dict[str, Any], where: str) -> None:
             where="format",
             value=found,
             allowed=str(FORMAT),
-            do=f"write format = {FORMAT}",
+            do=f"set format = {FORMAT}",
         )
     if found > FORMAT:
         raise DesignError(
@@ -473,7 +473,7 @@ def _head(written: dict[str, Any], where: str) -> None:
         )
     kit = written.get("kit", "")
     if not isinstance(kit, str) or len(kit) > 40:
-        raise DesignError("not a version", where="kit", value=kit, do='write kit = "0.1.0", or leave it out')
+        raise DesignError("not a version", where="kit", value=kit, do='set kit = "0.1.0", or clear it')
 
 
 _LONGEST = 50_000
@@ -492,7 +492,7 @@ def _bounded(text: str, where: str) -> None:
         key = head.partition("=")[0]
         if key.count(".") >= _DEEPEST or head.count("[") > _DEEPEST or head.count("{") > _DEEPEST:
             raise DesignError("nested too deep", where=f"{where}, line {number}", value=f"{line[:40]}…",
-                              allowed=f"up to {_DEEPEST} levels", do="write the key under its section")
+                              allowed=f"up to {_DEEPEST} levels", do="enter the key under its section")
 
 
 def _syntax(text: str, error: Exception, where: str) -> DesignError:
@@ -517,7 +517,7 @@ def _syntax(text: str, error: Exception, where: str) -> DesignError:
         where=f"{where}, line {line}" if line else where,
         value=value,
         do=_twice(rows, line, plain) or (_mend(value) if value is not None else None)
-        or 'correct the line; a value is written as key = "8 m3/h"',
+        or 'correct the line; a value is given as key = "8 m3/h"',
     )
 
 
@@ -561,7 +561,7 @@ def _mend(row: str) -> str | None:
         if row.startswith("[") and row.endswith("]"):
             return None
         pairs = "[[]]" if "[[" in row or "]]" in row else "[]"
-        return f"write {row.strip('[] ').join((pairs[:len(pairs) // 2], pairs[len(pairs) // 2:]))}"
+        return f"enter {row.strip('[] ').join((pairs[:len(pairs) // 2], pairs[len(pairs) // 2:]))}"
     loose = _LOOSE.fullmatch(row) or _BARE.fullmatch(row)
     if loose is None or not (value := loose[2].translate(_MARKS).strip()):
         return None
@@ -577,4 +577,4 @@ def _mend(row: str) -> str | None:
         tomllib.loads(mended)
     except ValueError:
         return None
-    return f"write {mended}" if mended != row else None
+    return f"enter {mended}" if mended != row else None

@@ -34,7 +34,7 @@ def checked_name(name: str, folder: Path) -> str:
     def refuse(what: str, do: str) -> DesignError:
         return DesignError(what, where="file name", value=shown, do=do)
 
-    plain = 'write a plain name, such as "three-trains"'
+    plain = 'enter a plain name, such as "three-trains"'
     if not name.strip():
         raise refuse("no name", plain)
     if any(unicodedata.category(c) in ("Cc", "Cf", "Cs", "Co", "Cn", "Zl", "Zp") for c in name):
@@ -43,7 +43,7 @@ def checked_name(name: str, folder: Path) -> str:
         goal = (folder / name.replace("\\", "/")).resolve()
         inside = goal.is_relative_to(folder.resolve())
         raise refuse("holds a path" if inside else f"leads out of this folder, to {goal.parent}",
-                     f"write a plain name: the file is saved in {folder.resolve()}")
+                     f"enter a plain name: the file is saved in {folder.resolve()}")
     if any(c in _SIGNS for c in name):
         raise refuse(f"holds a sign that not every system takes in a name ({_SIGNS})", plain)
     if name.startswith(".") or name != name.strip() or name.endswith("."):
@@ -51,5 +51,5 @@ def checked_name(name: str, folder: Path) -> str:
     if name.partition(".")[0].casefold().strip() in _RESERVED:
         raise refuse("is a name that Windows keeps for a device", plain)
     if len(name) > LONGEST:
-        raise refuse(f"too long, {len(name)} characters", f"write up to {LONGEST} characters")
+        raise refuse(f"too long, {len(name)} characters", f"enter up to {LONGEST} characters")
     return name

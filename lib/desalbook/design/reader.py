@@ -44,7 +44,7 @@ def asked(design: Design, own: Mapping[str, Section] | None = None, written: Map
         Further sections, by the id they stand at, ``piping.runs[a]`` for one more entry of a list; their keys go
         before those of the design.
     written : mapping, optional
-        What a person wrote, as TOML gives it; what the design says where left out.
+        What a person wrote, as TOML gives it; what the design says if omitted.
     lacking : mapping of id to str, optional
         Keys that stand in the design only because it must have them, and what to do where one is asked for.
     """
@@ -236,7 +236,7 @@ def moves(design: Design) -> list[tuple[str, float | str]]:
     -------
     list of (id, factor or option)
         Numbers and entries of a row (``water.ions[Na]``) by a factor; a choice to the option next to it. A
-        zero does not move by a factor, nor a choice that has one option; they are left out.
+        zero does not move by a factor, nor a choice that has one option; they are omitted.
     """
     found: list[tuple[str, float | str]] = []
     for v in _values(design):

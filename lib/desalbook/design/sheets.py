@@ -136,13 +136,13 @@ def read_sheets(path: str | Path) -> Sheets:
     if top is None or rows[top][0].casefold() != "sheet" or len(rows[top]) < 2:
         raise DesignError("does not begin with the list it belongs to", where=f"{path.name}, row {(top or 0) + 1}",
                           value=", ".join(x for x in rows[top][:3]) if top is not None else None,
-                          do=f"write sheet in the first cell and the list beside it: {', '.join(LISTS)}")
+                          do=f"enter sheet in the first cell and the list beside it: {', '.join(LISTS)}")
     name = rows[top][1]
     m = _list(name, f"{path.name}, row {top + 1}")
     head = next((n for n in range(top + 1, len(rows)) if any(rows[n])), None)
     if head is None or tuple(x.casefold() for x in rows[head][:3]) != HEAD:
         raise DesignError("has no head", where=f"{path.name}, row {(top if head is None else head) + 1}",
-                          do="write key, title, unit and one column for each sheet")
+                          do="enter key, title, unit and one column for each sheet")
     count = max(len(row) for row in rows[head:]) - len(HEAD)
     sheets: list[dict[str, _Cell]] = [{} for _ in range(max(count, 0))]
     for n in range(head + 1, len(rows)):

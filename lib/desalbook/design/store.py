@@ -28,7 +28,7 @@ def write(
         Its text is written as it is.
     path : str or Path
     expected : str, optional
-        Hash of the text that should be on disk. When left out, the text on disk must be this design or
+        Hash of the text that should be on disk. If omitted, the text on disk must be this design or
         one that it was edited from.
     made_by : str, optional
         For the history; else ``[project] made_by``.
@@ -53,7 +53,7 @@ def write(
                           do="give another name") from None
     who = str(design.get("project.made_by") or "") if made_by is None else made_by
     try:
-        with locked(path, "write again"):
+        with locked(path, "save again"):
             for left in path.parent.glob(f".{glob.escape(path.name)}.*.part"):  # of a write that was killed
                 left.unlink(missing_ok=True)
             found = load(path) if path.exists() else None
@@ -121,7 +121,7 @@ def revisions(path: str | Path) -> list[dict[str, Any]]:
     -------
     list of dict
         Keys revision, hash, previous, time (UTC), made_by, text. A revision without made_by was found on
-        disk: somebody changed the file by other means. Lines that are damaged are left out, see `damaged`.
+        disk: somebody changed the file by other means. Lines that are damaged are omitted, see `damaged`.
 
     Raises
     ------

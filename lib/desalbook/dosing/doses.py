@@ -29,7 +29,7 @@ class Doses:
     interpass_ph: Dose | None = None
 
     def lines(self) -> dict[str, Dose]:
-        """Dosing lines of the plant by step; what is absent is left out."""
+        """Dosing lines of the plant by step; what is absent is omitted."""
         found: dict[str, Dose] = {}
         for each in fields(self):
             step = getattr(self, each.name)

@@ -247,7 +247,7 @@ def dose_line(
         raise Infeasible(
             "nothing is fed at the minimum dose, and no pump has that span",
             where=f"{prefix}.dose",
-            do=f"see what makes its lowest dose zero, or write {prefix}.present = no",
+            do=f"see what makes its lowest dose zero, or set {prefix}.present = no",
         )
     span = flow_ratio.at(f"{prefix}.span", flow=high, reference_flow=low, title="Pump turndown", symbol="r_q")
     checked(

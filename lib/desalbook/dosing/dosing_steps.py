@@ -48,7 +48,7 @@ class Station:
     ----------
     key, title : str
     needs : str
-        Dosing step or machine without which it is not there.
+        Dosing step or unit without which it is not there.
     """
 
     key: str

@@ -262,7 +262,7 @@ class Dechlorination(_Step):
                 where=f"{where}.orp_alarm",
                 value=round(self.orp_alarm * 1e3, 4),
                 unit="mV",
-                do=f"write more than {self.orp_control * 1e3:g} mV",
+                do=f"set more than {self.orp_control * 1e3:g} mV",
             )
 
 
@@ -367,7 +367,7 @@ class Coagulation(_Step):
                 where=f"{where}.dose_maximum",
                 value=round(self.dose_maximum * 1e3, 4),
                 unit="mg/L",
-                do=f"write at least {self.dose * 1e3:g} mg/L",
+                do=f"set at least {self.dose * 1e3:g} mg/L",
             )
 
 

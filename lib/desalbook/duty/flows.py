@@ -103,7 +103,7 @@ def net_of(gross_permeate: PerDay, own_use: PerDay, availability: Fraction) -> P
 def feed_for(permeate_flow: M3PerS, recovery: Fraction) -> M3PerS:
     """Membrane feed for a permeate flow at a recovery.
 
-    By volume: the small change of density from feed to permeate and concentrate is left out.
+    By volume: the small change of density from feed to permeate and concentrate is neglected.
     """
     return permeate_flow / recovery
 
@@ -143,7 +143,7 @@ class DutyFlows:
 
 @dataclass(frozen=True)
 class TrainFlows:
-    """Feed, permeate and concentrate of the membranes of one train (m3/s)."""
+    """RO feed, permeate and concentrate of one train (m3/s)."""
 
     feed: Figure
     permeate: Figure
@@ -225,7 +225,7 @@ def _own_use(inp: Inputs, name: str, net: Figure, choice: Choice | None, present
 
 
 def train_flows(permeate: Figure, recovery: Figure, trains: Figure) -> TrainFlows:
-    """Feed and concentrate of the membranes of one train, at an RO recovery."""
+    """RO feed and concentrate of one train, at an RO recovery."""
     with scope("train", count=trains):
         feed = feed_for.at("duty.feed_flow", permeate_flow=permeate, recovery=recovery)
         reject = difference_of_flows.at(

@@ -61,7 +61,7 @@ def cable_current_needed(load_current: Ampere, conductor_factor: Factor, ambient
 def conductor_resistance(resistance_20: OhmPerM, conductor_temperature: K) -> OhmPerM:
     """Resistance of a copper conductor at its temperature.
 
-    Direct current; skin effect is left out, some percent from 240 mm2 on.
+    Direct current; skin effect is neglected, some percent from 240 mm2 on.
     """
     return resistance_20 * (1 + COPPER * (conductor_temperature - REFERENCE))
 

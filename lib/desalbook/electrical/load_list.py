@@ -1,6 +1,6 @@
-"""The load list: what each machine draws, how many run in each case, and what the supply must give.
+"""The load list: what each consumer draws, how many run in each case, and what the supply must give.
 
-Steady loads at the duty each machine was sized for; start-up stands in `starting`. Isolate, lock out and prove dead
+Steady loads at the duty each unit was sized for; start-up stands in `starting`. Isolate, lock out and prove dead
 before work; design, protection and commissioning follow the local code and licensed practice.
 """
 
@@ -44,7 +44,7 @@ _WITH = {"backwash": ("backwash_pump",), "cleaning": ("cip_pump", "cip_heater")}
 
 @dataclass(frozen=True)
 class Load:
-    """One kind of machine on the supply.
+    """One kind of consumer on the supply.
 
     Parameters
     ----------
@@ -102,7 +102,7 @@ class LoadList:
     low : Column
         1 for a load on low voltage, 0 on medium voltage.
     units : dict of str to Column
-        Machines that run, by case and load.
+        Equipment that runs, by case and load.
     case_power, case_reactive, case_apparent : dict of str to Figure
         Of the low-voltage loads, by case.
     peak : Figure
@@ -141,7 +141,7 @@ def reactive_power(electric_power: ElectricW, power_factor: Fraction) -> Var:
 def load_apparent_power(electric_power: ElectricW, power_factor: Fraction) -> VA:
     """Apparent power of a load: active power over power factor.
 
-    Of one machine; loads of unlike power factors are added as active and reactive power.
+    Of one unit; loads of unlike power factors are added as active and reactive power.
     """
     return electric_power / power_factor
 

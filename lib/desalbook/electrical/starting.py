@@ -60,7 +60,7 @@ def starting_apparent_power(voltage: Voltage, line_current: Ampere) -> VA:
 def voltage_dip(line_current: Ampere, fault_current: Ampere) -> Fraction:
     """Voltage dip at a busbar when a motor starts: its starting current against the short-circuit current there.
 
-    As a divider of two impedances of one angle; the load that runs already is left out.
+    As a divider of two impedances of one angle; the load that runs already is neglected.
     """
     return line_current / (line_current + fault_current)
 

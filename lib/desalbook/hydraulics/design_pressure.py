@@ -99,7 +99,7 @@ def maximum_credible_pressure(
 def blocked_permeate_pressure(credible_pressure: GaugePa, osmotic_feed: OsmoticPa) -> GaugePa:
     """Permeate pressure with its outlet shut: the feed side less the osmotic pressure of the feed, not below zero.
 
-    At equilibrium, when no water passes any more; salt that has passed lowers the difference and is left out.
+    At equilibrium, when no water passes any more; salt that has passed lowers the difference and is neglected.
     """
     return maximum(credible_pressure - osmotic_feed, 0)
 
@@ -364,7 +364,7 @@ def check_section(
 def governing_pressure_without_relief(credible_pressure: GaugePa) -> GaugePa:
     """Governing pressure without a relief valve: all that is credible.
 
-    Nothing limits the pressure but the machines themselves.
+    Nothing limits the pressure but the pumps themselves.
     """
     return credible_pressure
 

@@ -38,7 +38,7 @@ __all__ = [
 def specific_energy(electric_power: ElectricW, product_flow: M3PerS) -> JPerM3:
     """Specific energy: electrical power over the product flow.
 
-    Of the machines whose power is put in, at one moment; a year has its own mean.
+    Of the consumers whose power is put in, at one moment; a year has its own mean.
     """
     return electric_power / product_flow
 
@@ -158,12 +158,12 @@ def least_work(
     symbol="e_lim",
     unit="J/m^3",
     source="elimelech-phillip-2011",
-    note="pressure equal to the osmotic pressure of the concentrate, ideal equipment, no losses",
+    note="pressure equal to the osmotic pressure of the concentrate, ideal pump and recovery, no losses",
 )
 def restriction_energy(osmotic_concentrate: OsmoticPa) -> JPerM3:
     """Thermodynamic restriction: practical minimum energy of one stage at constant pressure.
 
-    Feed pressure equal to the osmotic pressure of the concentrate, ideal machines, no losses.
+    Feed pressure equal to the osmotic pressure of the concentrate, ideal pump and recovery, no losses.
     """
     return osmotic_concentrate
 
@@ -189,7 +189,7 @@ def stage_energy(
 ) -> JPerM3:
     """Energy of one stage: pump work per permeate, the pressure of the concentrate recovered at an efficiency.
 
-    One pressure, one efficiency of pump and device; losses beside them are left out.
+    One pressure, one efficiency of pump and device; losses beside them are neglected.
     """
     return pressure_rise * (1 - exchanger_efficiency * (1 - recovery)) / (pump_efficiency * recovery)
 
@@ -209,7 +209,7 @@ def separation_energy(
     feed_salinity : Figure
         kg per kg of water.
     recovery : Figure
-        Of the membranes, by volume.
+        RO recovery, by volume.
     permeate_density, feed_density : Figure
         kg/m3
     curve : six Figures

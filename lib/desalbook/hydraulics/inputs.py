@@ -291,14 +291,14 @@ class CurvePoint(Section):
 
 
 class HpPump(Section):
-    """Section ``[hp_pump]``: lifts to the pressure of the membranes, with the recovery device."""
+    """Section ``[hp_pump]``: lifts to the RO feed pressure, with the recovery device."""
 
     curve: tuple[CurvePoint, ...] = sections(
         CurvePoint, (), title="Curve of the pump at full speed",
         hint="Three points or more, from the manufacturer; if blank the curve is generated from the duty")
     shutoff_ratio: Factor = field(
         "factor", "1.2", title="Shut-off head over head of the duty", symbol="r_0", possible=("1.02", "2"),
-        usual=("1.1", "1.35"), hint="Of the generated curve; a written curve has its own")
+        usual=("1.1", "1.35"), hint="Of the generated curve; a given curve has its own")
     minimum_flow: Fraction = field(
         "fraction", "40 %", title="Minimum continuous flow / BEP flow", symbol="x_min",
         possible=("0 %", "90 %"), usual=("25 %", "60 %"), source="api-610",
@@ -311,7 +311,7 @@ class HpPump(Section):
         usual=("0.9", "1.2"), hint="With a speed drive; motor, seal and pump must bear it")
     specific_speed_wanted: Factor = field(
         "factor", "1000", title="Minimum specific speed of a stage, US units", symbol="N_s", possible=("300", "5000"),
-        usual=("600", "2500"), source="hi-edb", hint="Decides the stages of a multistage pump when none are written")
+        usual=("600", "2500"), source="hi-edb", hint="Decides the stages of a multistage pump when none are given")
     stages_maximum: Count = field("count", "16", title="Most stages in one casing", symbol="i_max",
                                possible=("1", "60"), usual=("5", "24"), hint="Maximum number of stages in one casing")
 
@@ -320,7 +320,7 @@ class HpPump(Section):
         if self.curve and (len(self.curve) < 3 or len({p.flow for p in self.curve}) < 3):
             raise DesignError("a curve needs three points of different flow",
                               where=f"{where}.curve" if where else "curve", value=len(self.curve),
-                              do="write three points or more, or leave the curve out")
+                              do="enter three points or more, or clear the curve")
 
     duty_count: Count = _count("Duty HP pumps per train", "1", "1", hint="Running side by side")
     standby_count: Count = _count("Standby HP pumps per train", "0", hint="Installed standby units")
@@ -662,7 +662,7 @@ class DeviceSheet(_DeviceData):
         at = f"{where}." if where else ""
         if len(self.curve) == 1 or len({p.flow for p in self.curve}) < len(self.curve):
             raise DesignError("a curve needs two points or more, each of another flow", where=f"{at}curve",
-                              value=len(self.curve), do="write another point, or leave the curve out")
+                              value=len(self.curve), do="enter another point, or clear the curve")
         for result, asked in _RESULTS.items():
             if getattr(self, result) is None:
                 continue
@@ -672,7 +672,7 @@ class DeviceSheet(_DeviceData):
             missing = next((key for key in asked if getattr(self, key) is None), None)
             if missing is not None:
                 raise DesignError("must be given with the result it belongs to", where=f"{at}{missing}",
-                                  do=f"write the condition of the test that {result} was found at")
+                                  do=f"enter the condition of the test that {result} was found at")
 
 
 LISTS = {"recovery_devices": own_list(DeviceSheet, title="Sheets of energy recovery devices of this design",
@@ -683,7 +683,7 @@ class EnergyRecovery(_DeviceData):
     """Section ``[energy_recovery]``: the device, and the line downstream of it."""
 
     sheet: str | None = choice({}, None, title="Sheet that is used", own="recovery_devices",
-                               hint="Of [[recovery_devices]], by its name; what is written beside it goes before")
+                               hint="Of [[recovery_devices]], by its name; what is set beside it goes before")
 
     units: Count | None = field(
         "count",
@@ -853,7 +853,7 @@ class DesignPressure(Section):
 
 
 class Energy(Section):
-    """Section ``[energy]``: what no machine of the equipment list draws, duties of a year, tariff, emissions."""
+    """Section ``[energy]``: what no unit of the equipment list draws, duties of a year, tariff, emissions."""
 
     dosing_power: ElectricW = field("power.electric", "0.3 kW", title="One dosing pump with its mixer, mean",
                                     symbol="P_d", possible=("0 kW", "20 kW"), usual=("0.05 kW", "1 kW"), scope="unit",

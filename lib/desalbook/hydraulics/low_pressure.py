@@ -53,7 +53,7 @@ class DynamicHead:
 
 @dataclass(frozen=True)
 class PumpSystem:
-    """A low-pressure pump and the system it works on, at the duty of one machine: flow in m3/s, heads in m.
+    """A low-pressure pump and the system it works on, at the duty of one unit: flow in m3/s, heads in m.
 
     Parameters
     ----------

@@ -255,7 +255,7 @@ def size_motor(
     Parameters
     ----------
     prefix : str
-        Id of the machine, such as ``hp_pump``.
+        Id of the unit, such as ``hp_pump``.
     shaft_power : Figure
         Maximum shaft power, W; the rating is sized on it.
     electric : Electric
@@ -398,7 +398,7 @@ def _full_load(prefix: str, rating: Figure, electric: Electric) -> Figure:
                 where=electric.motor_class.id,
                 value=str(electric.motor_class),
                 allowed=", ".join(_CLASSES),
-                do="write ie3 or ie4",
+                do="use ie3 or ie4",
             )
         row = _row_60hz(rating.value)
         name = f"{_CLASSES[electric.motor_class]}_{electric.poles}p"

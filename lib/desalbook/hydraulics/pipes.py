@@ -447,7 +447,7 @@ def size_pressure_pipe(prefix: str, inp: Callable[[str], Any], flow: Figure, pre
 
 
 def pipe_head_loss(prefix: str, pipe: Pipe, flow: Figure, fluid: Fluid) -> Run:
-    """Velocity and head loss of a run at one flow of one water; call it inside the scope of a corner."""
+    """Velocity and head loss of a run at one flow of one water; call it inside the scope of a case."""
     velocity = pipe_velocity.at(f"{prefix}.velocity", flow=flow, inner_diameter=pipe.diameter)
     reynolds = reynolds_number.at(
         f"{prefix}.reynolds",

@@ -159,7 +159,7 @@ def valve_pressure_drop(available_rise: DifferencePa, pressure_rise: DifferenceP
 
 @relation("Flow spilt back to suction", symbol="Q_s", unit="m^3/s", source="definition")
 def spill_flow(available_flow: M3PerS, flow: M3PerS) -> M3PerS:
-    """Flow spilt back: what a machine at one speed gives beyond what is asked.
+    """Flow spilt back: what a unit at one speed gives beyond what is asked.
 
     The spill valve is taken to pass it at any pressure.
     """
@@ -191,7 +191,7 @@ def required_suction_pressure(npsh_wanted: Head, density: KgPerM3, vapour_pressu
                    ambient_pressure: AbsolutePa) -> GaugePa:
     """Suction pressure that the pump requires: vapour pressure and the wanted NPSH, less the atmosphere.
 
-    Gauge pressure at the flange; velocity head is left out, on the safe side.
+    Gauge pressure at the flange; velocity head is neglected, on the safe side.
     """
     return npsh_wanted * density * G + vapour_pressure - ambient_pressure
 
@@ -249,7 +249,7 @@ class Curve:
 
 @dataclass(frozen=True)
 class Operating:
-    """One pump at one corner: powers in W, pressures in Pa, flows in m3/s; what does not exist is None.
+    """One pump in one case: powers in W, pressures in Pa, flows in m3/s; what does not exist is None.
 
     `speed_ratio` is of full speed; `pump_rise` is what the pump itself gives, `valve_loss` what a control valve
     takes of it; `spill` goes back to suction; `reaches` is one where the pump meets the case, else zero.
@@ -337,7 +337,7 @@ def curve_of_points(prefix: str, points: Sequence[Mapping[str, Figure]]) -> Curv
     if not np.all(np.array([h0, h2, e1, e2, 2 * h2 - h1]) > 0):
         raise DesignError("the points are not the curve of a centrifugal pump", where=f"{prefix}.curve",
                           allowed="head falling, efficiency rising from nothing to a top and falling again",
-                          do="write more points, on both sides of the BEP flow")
+                          do="enter more points, on both sides of the BEP flow")
     inputs = {f"{k}_{n}": p[k] for n, p in enumerate(points, 1) for k in ("flow", "head", "efficiency")}
     off = float(np.max(np.abs(h0 + h1 * x - h2 * x**2 - head) / head))
     off_eta = float(np.max(np.abs(e1 * x - e2 * x**2 - eta)))
@@ -374,7 +374,7 @@ def _pump_powers(prefix: str, flow: Figure, rise: Figure, efficiency: Figure, re
 
 def speed_at(prefix: str, rated_flow: Figure, curve: Curve | None, drive: Choice, *, flow: Figure,
              head: Figure) -> Figure:
-    """Speed over full speed at one corner: what the drive sets, or one."""
+    """Speed over full speed in one case: what the drive sets, or one."""
     with scope(because=[drive]):
         if drive != "yes":
             return assumed(f"{prefix}.speed_ratio", 1.0, "factor", title="Speed over full speed", symbol="r_n",
@@ -389,7 +389,7 @@ def speed_at(prefix: str, rated_flow: Figure, curve: Curve | None, drive: Choice
 def operate(prefix: str, pump: Pump, curve: Curve | None, drive: Choice, speed_limit: Figure, *, flow: Figure,
             pressure_rise: Figure, head: Figure, speed: Figure, density: Figure,
             recovered: Figure | None = None) -> Operating:
-    """One pump at one case, inside the scope of that case.
+    """One pump in one case, inside the scope of that case.
 
     Parameters
     ----------
@@ -402,7 +402,7 @@ def operate(prefix: str, pump: Pump, curve: Curve | None, drive: Choice, speed_l
     flow, pressure_rise, head, density : Figure
         Asked of one pump, m3/s, Pa, m, kg/m3.
     recovered : Figure, optional
-        Shaft power a machine on the same shaft gives back to one pump, W.
+        Shaft power a unit on the same shaft gives back to one pump, W.
     """
     valve = spill = share = None
     with scope(because=[drive]):
@@ -464,7 +464,7 @@ def judge_reach(prefix: str, pump: Pump, curve: Curve | None, limit: Figure, at:
 
 def envelope(prefix: str, by_corner: Mapping[_Corner, Operating], pump: Pump, curve: Curve | None,
              inp: Callable[[str], Any], service_factor: Figure) -> None:
-    """Checks over all corners: minimum flow, run-out, speed, load of the motor."""
+    """Checks over all cases: minimum flow, run-out, speed, load of the motor."""
     if curve is not None:
         shares = {k: o.flow_fraction for k, o in by_corner.items() if o.flow_fraction is not None}
         low = govern(f"{prefix}.flow_fraction_minimum", shares, "smallest", title="Flow / BEP flow, minimum")

@@ -410,7 +410,7 @@ def _fit(prefix: str, flow: Figure, pump_class: Choice) -> Column:
 def shaft_power_saved(shaft_power: W, other_power: W) -> Fraction:
     """Fraction of its shaft power that another kind of pump would save at the same duty.
 
-    Both at their best at this duty; control by speed or valve, and motors, are left out.
+    Both at their best at this duty; control by speed or valve, and motors, are neglected.
     """
     return 1 - other_power / shaft_power
 
@@ -496,9 +496,9 @@ def size_pump(
     Parameters
     ----------
     prefix : str
-        Id of the machine, such as ``feed_pump``.
+        Id of the unit, such as ``feed_pump``.
     flow : Figure
-        Of one machine, m3/s.
+        Of one unit, m3/s.
     density : Figure
         kg/m3
     electric : Electric
@@ -586,7 +586,7 @@ def size_pump(
 def run_pump(
     prefix: str, pump: Pump, *, flow: Figure, pressure_rise: Figure, recovered: Figure | None = None
 ) -> Running:
-    """Power of a sized pump at another duty; call it inside the scope of a corner.
+    """Power of a sized pump at another duty; call it inside the scope of a case.
 
     The efficiency of the pump is held: its curve is not in the kit.
 

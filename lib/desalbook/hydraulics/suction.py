@@ -60,7 +60,7 @@ def npsh_available(
 ) -> Head:
     """NPSH available at a pump that draws from an open tank.
 
-    Atmosphere and level over the pump, less vapour pressure and losses. Velocity head is left out, on the safe
+    Atmosphere and level over the pump, less vapour pressure and losses. Velocity head is neglected, on the safe
     side; dissolved gas that comes out and swirl at the inlet are not in it.
     """
     return (ambient_pressure - vapour_pressure) / (density * G) + static_head - friction_head
@@ -78,7 +78,7 @@ def npsh_available_from_pressure(
 ) -> Head:
     """NPSH available from the gauge pressure at the suction flange, brought to the pump's centre line.
 
-    Velocity head is left out, on the safe side; at or below none the water boils in the suction: cavitation.
+    Velocity head is neglected, on the safe side; at or below none the water boils in the suction: cavitation.
     """
     return (suction_pressure + ambient_pressure - vapour_pressure) / (density * G)
 
@@ -125,7 +125,7 @@ def hp_suction(
     ambient_pressure: Figure,
     vapour_pressure: Figure,
 ) -> Suction:
-    """Suction of the high-pressure pump at one corner; call it inside the scope of that corner.
+    """Suction of the high-pressure pump in one case; call it inside the scope of that case.
 
     Parameters
     ----------
@@ -134,7 +134,7 @@ def hp_suction(
     static_lift, friction_head : Figure
         m
     filter_drop, cartridge_drop : Figure
-        At this corner, Pa.
+        At this case, Pa.
     ambient_pressure, vapour_pressure : Figure
         Absolute, Pa.
     """
@@ -170,7 +170,7 @@ def suction_limits(
 
     Parameters
     ----------
-    by_corner : mapping of corner to Suction
+    by_corner : mapping of case to Suction
     npsh_required, npsh_margin : Figure
         m
     npsh_ratio : Figure

@@ -175,7 +175,7 @@ def mixed(inp: Any, base: Element, names: tuple[str, ...], elements: Figure, sli
         if like is None and not 1 <= int(first) <= int(last) <= n:
             raise Infeasible("no such positions in this vessel", where=f"{key}.last",
                              value=f"{int(first)} to {int(last)}", allowed=f"1 to {n}, in this order",
-                             do="write first and last within membrane.elements")
+                             do="set first and last within membrane.elements")
         if like is not None:
             one = types[name] = like.types[name]
         else:

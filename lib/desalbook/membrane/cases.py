@@ -56,7 +56,7 @@ class Cases:
     and the geometry of the element may be of shape (cases, elements): element types by position.
 
     ``borate_shift``, shape (cases, 2), is how log10(borate/boric acid) moves with the logarithm of the
-    bulk's concentration factor and its square, counted from ``borate_salinity`` (the feed's where left out),
+    bulk's concentration factor and its square, counted from ``borate_salinity`` (the feed's if omitted),
     at which ``ph_total`` holds. ``interconnector_loss`` is lost at each joint between two elements.
     """
 

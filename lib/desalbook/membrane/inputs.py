@@ -1,4 +1,4 @@
-"""What a design file says of the membranes: section ``[membrane]``."""
+"""The RO array of a design file: section ``[membrane]``."""
 
 from __future__ import annotations
 
@@ -143,7 +143,7 @@ class ElementSheet(Section):
             raise DesignError("above the rejection of the rated test", where=f"{at}minimum_rejection",
                               value=show(self.minimum_rejection, "fraction"),
                               allowed=f"up to {show(self.rated_rejection, 'fraction')}",
-                              do="write the lower of the two here")
+                              do="set the lower of the two here")
         if self.max_pressure is not None and self.test_pressure > self.max_pressure:
             raise DesignError("the rated test is above the maximum feed pressure", where=f"{at}test_pressure",
                               value=show(self.test_pressure, "gauge pressure"),
@@ -295,7 +295,7 @@ class Membrane(Section):
         hint="Of one stage, only where RO recovery is blank; seven elements in series commonly give 40 to 45 %")
     feed_pressure: GaugePa | None = field(
         "gauge pressure", None, title="Feed pressure (fixed)", symbol="p_f", possible=("10 barg", "120 barg"),
-        usual=("45 barg", "75 barg"), hint="Write it to find the recovery it gives; else it is solved")
+        usual=("45 barg", "75 barg"), hint="Set it to find the recovery it gives; else it is solved")
     vessels: Count | None = field("count", None, title="Pressure vessels per train (fixed)", symbol="n_v",
                                   possible=("1", "2000"), usual=("2", "200"),
                                   hint="If blank, the smallest number that holds every limit in every case")

@@ -33,7 +33,7 @@ def borate_shift(water: Water, temperature: float) -> tuple[float, float]:
     Notes
     -----
     The bulk is the feed concentrated, with its dissolved carbon dioxide left as it was, for that passes the
-    membrane as freely as water does. Left out: salt that passes (a hundredth), the film, and carbon dioxide that
+    membrane as freely as water does. Neglected: salt that passes (a hundredth), the film, and carbon dioxide that
     forms along the vessel and passes in its turn. Natural seawater hardly shifts, for pH and constant fall
     together; acidified water shifts, where borate is a few hundredths. Within 0.02 of the engine up to three
     times the feed.

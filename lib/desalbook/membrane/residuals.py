@@ -27,7 +27,7 @@ def water_residual(node_in: KgPerS, node_out: KgPerS, flux: Flux, water_density:
                     slice_area: M2) -> KgPerS:
     """Water balance of a slice: in, less out, less through the membrane.
 
-    Zero when solved; storage is left out, for the state is steady.
+    Zero when solved; storage is neglected, for the state is steady.
     """
     return node_in - node_out - flux * water_density * slice_area
 
@@ -45,7 +45,7 @@ def solute_residual(node_in: KgPerS, node_out: KgPerS, salt_flux: SaltFlux, slic
 def pressure_residual(pressure_in: GaugePa, pressure_out: GaugePa, slice_loss: DifferencePa) -> DifferencePa:
     """Pressure balance of a slice: in, less out, less friction.
 
-    Zero when solved; changes of velocity head are left out.
+    Zero when solved; changes of velocity head are neglected.
     """
     return pressure_in - pressure_out - slice_loss
 

@@ -99,7 +99,7 @@ def hydraulic_diameter(spacer_height: Small, spacer_porosity: Fraction) -> Small
 def channel_width(element_area: M2, element_length: M) -> M:
     """Width of all feed channels of an element, side by side.
 
-    Both sides of a leaf filter, so it is half the membrane area over the length; glue lines are left out.
+    Both sides of a leaf filter, so it is half the membrane area over the length; glue lines are neglected.
     """
     return element_area / (2 * element_length)
 
@@ -169,7 +169,7 @@ def concentration_of(salinity: Salinity, density: KgPerM3) -> Concentration:
 def channel_velocity(node_flow: M3PerS, width: M, spacer_height: Small, spacer_porosity: Fraction) -> MPerS:
     """Velocity in the feed channel, in the void of the spacer.
 
-    Even flow over the width; dead zones are left out.
+    Even flow over the width; dead zones are neglected.
     """
     return node_flow / (width * spacer_height * spacer_porosity)
 
@@ -239,7 +239,7 @@ def concentration_polarisation(flux: Flux, mass_transfer: MassTransfer) -> Facto
 def salt_passage(salt_permeability: SaltPermeability, beta: Factor, flux: Flux) -> Fraction:
     """Observed passage of a solute at one place: permeate over bulk, both per water.
 
-    Solution-diffusion with constant permeability; coupling to the water flux and charge are left out, so that
+    Solution-diffusion with constant permeability; coupling to the water flux and charge are neglected, so that
     divalent ions need a permeability of their own.
     """
     return salt_permeability * beta / (flux + salt_permeability * beta)
@@ -278,7 +278,7 @@ def net_driving_pressure(node_pressure: GaugePa, permeate_pressure: GaugePa, osm
 def water_flux(permeability: WaterPermeability, net_driving_pressure: DifferencePa) -> Flux:
     """Volume of pure water per area and time.
 
-    Solution-diffusion with constant permeability; compaction with pressure is left out.
+    Solution-diffusion with constant permeability; compaction with pressure is neglected.
     """
     return permeability * net_driving_pressure
 
@@ -322,7 +322,7 @@ def borate_along(ph_total: PHTotal, pk: Factor, salinity: Salinity, borate_salin
     """Fraction of boron that is borate along the vessel.
 
     pH and constant move with the bulk's concentration as the engine finds for this water; salt that passes is
-    left out.
+    neglected.
     """
     return 1 / (1 + 10 ** (pk - ph_total - shift_1 * log(salinity / borate_salinity)
                            - shift_2 * log(salinity / borate_salinity) ** 2))

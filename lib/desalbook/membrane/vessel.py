@@ -244,7 +244,7 @@ def finish(r: Solution, c: Cases, g: dict[str, Any], laws: Laws) -> None:
 
 @dataclass(frozen=True)
 class Recorded:
-    """Figures of one train at one corner, by short name (``feed_pressure``, ``permeate_tds``, ...)."""
+    """Figures of one train in one case, by short name (``feed_pressure``, ``permeate_tds``, ...)."""
 
     figures: dict[str, Any]
 
@@ -287,7 +287,7 @@ def aged_by(inp: Any, name: str) -> Figure:
 
 
 def in_service(element, inp, temperature: Figure, age: Figure, fouling: Figure) -> dict[str, Figure]:
-    """Permeabilities at one corner's temperature and age, recorded."""
+    """Permeabilities in one case's temperature and age, recorded."""
     factors = {name: t.temperature_factor.at(f"membrane.temperature_factor[{name}]",
                                              activation_energy=inp(f"membrane.{key}"), temperature=temperature)
                for name, key in (("water", "water_activation"), ("salt", "salt_activation"),
@@ -532,7 +532,7 @@ def joint_sum(interconnector_loss: DifferencePa, elements_per_vessel: Count) -> 
 
 
 def geometry(prefix: str, area: Any, length: Any, height: Any, porosity: Any, slices: Figure) -> dict[str, Any]:
-    """Channel figures that do not depend on the corner, recorded."""
+    """Channel figures that do not depend on the case, recorded."""
     return t.channel_geometry(recorder(f"{prefix}."), area, length, height, porosity, slices)
 
 
@@ -543,7 +543,7 @@ def shared(f: dict[str, Any]) -> dict[str, Any]:
 
 
 def record(r: Solution, i: int, f: dict[str, Any], *, lead_fraction: Column, wanted: Figure | None) -> Recorded:
-    """Record case ``i`` in the present scope and corner.
+    """Record case ``i`` in the present scope and case.
 
     Parameters
     ----------

@@ -1,4 +1,4 @@
-"""How many vessels: the smallest number that meets every limit at every corner."""
+"""How many vessels: the smallest number that meets every limit in every case."""
 
 from __future__ import annotations
 
@@ -35,7 +35,7 @@ def judge(solution: Solution, limits: list[Limit]) -> list[str]:
 
 
 def least_vessels(said: list[str], counts: np.ndarray, corners: list[str]) -> tuple[int | None, list[Mapping]]:
-    """The smallest count whose corners all hold, and what every candidate fell short of."""
+    """The smallest count whose cases all hold, and what every candidate fell short of."""
     candidates, winner = [], None
     for j, count in enumerate(counts):
         wrong = {corners[k]: said[j * len(corners) + k] for k in range(len(corners))

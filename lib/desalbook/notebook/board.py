@@ -85,7 +85,7 @@ class Panel(w.VBox):
     session : Session
     units : {"si", "us"}
     step : Step, optional
-        The whole plant when left out.
+        The whole plant if omitted.
     """
 
     def __init__(self, session: Session, units: str = "si", step: Step | None = None):

@@ -211,6 +211,6 @@ def _help(key: str, m: FieldMeta, units: str, assumed: str) -> str:
     s = source(m.source) if m.source else None
     cited = "" if s is None else s.kind if not s.author else f"{s.author}" + (f" {s.year}" if s.year else "")
     parts = (m.hint, m.possible and f"possible {m.possible_text(units)}",
-             assumed and f"assumed {m.options.get(assumed, assumed)} when not written", cited and f"source: {cited}",
+             assumed and f"assumed {m.options.get(assumed, assumed)} if blank", cited and f"source: {cited}",
              f"key {key}")
     return "; ".join(str(p) for p in parts if p)

@@ -74,12 +74,12 @@ class Files(w.VBox):
         self.session, self._moved, self._units = session, moved, units
         self.save, self.saved_as, self.opening, self.take = (
             w.Button(description=d, tooltip=t, layout=w.Layout(width="auto")) for d, t in (
-                ("Save", "Write the design into its file"),
-                ("Save as", "Write the design into a new file of the name beside"),
+                ("Save", "Save the design in its file"),
+                ("Save as", "Save the design in a new file of the name beside"),
                 ("Open", "Open the design file chosen beside"),
                 ("Restore", "Put the chosen revision in place of the current version; it can be undone")))
         self.exports = {what: w.Button(description=f"Export {words.lower()}", layout=w.Layout(width="auto"),
-                                       tooltip="Write it beside the design file")
+                                       tooltip="Export it beside the design file")
                         for what, (_, words) in EXPORTS.items()}
         # sent when it is left: letter by letter, the last one would come after the press of a button
         self.name = w.Text(description="New file", placeholder="e.g. three-trains", style=_WIDE,
@@ -143,7 +143,7 @@ class Files(w.VBox):
         ending, words = EXPORTS[what]
         plant = session.plant
         if plant is None or session.stale:
-            session.messages["save"] = "This design cannot be built yet, so there is no calculation of it to write."
+            session.messages["save"] = "This design cannot be built yet, so there is no calculation of it to export."
         elif session.unsaved:
             session.messages["save"] = ("This design has unsaved changes. Save it first, so that the file and its "
                                         "calculation agree.")
@@ -170,7 +170,7 @@ class Files(w.VBox):
 
     def _save(self, name: str | None) -> None:
         if name is not None and not name:
-            self.session.messages["save"] = "No name. Write one into New file, then Save as."
+            self.session.messages["save"] = "No name. Enter one in New file, then Save as."
         elif name is not None and (refused := self._refused(name)):
             self.session.messages["save"] = refused
         elif self.session.save(api.write, name):

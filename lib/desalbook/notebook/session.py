@@ -143,7 +143,7 @@ class Session:
         self.messages.pop("save", None)
         try:
             if goal is None:
-                self.messages["save"] = "No file yet. Write a name to save under."
+                self.messages["save"] = "No file yet. Enter a name to save under."
                 return False
             if goal.suffix != ".toml":
                 goal = goal.with_name(f"{goal.name}.toml")
@@ -152,7 +152,7 @@ class Session:
             goal = Path(os.path.normpath(goal))  # a folder that is left again need not be there
             if _delivered(goal):
                 raise Conflict("demo designs stay as delivered", where="save", value=goal.name,
-                               do="write a name into New file, then Save as")
+                               do="enter a name in New file, then Save as")
             if self.path is None or goal.resolve() != self.path.resolve():
                 if goal.exists():
                     raise Conflict("a file of that name is there", where="save", value=goal.name,
@@ -162,7 +162,7 @@ class Session:
                 self.design = write(self.design, goal, expected=self.saved)
         except (Problem, OSError, ValueError, RuntimeError) as problem:  # no file name, links in a ring
             said = str(problem) if isinstance(problem, Problem) else f"cannot be written: {problem}"
-            self.messages["save"] = " ".join(said.split()) + ("" if said.endswith(".") else ". Write another name.")
+            self.messages["save"] = " ".join(said.split()) + ("" if said.endswith(".") else ". Enter another name.")
             return False
         finally:
             self._tell()

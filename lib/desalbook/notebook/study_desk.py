@@ -318,7 +318,7 @@ class Desk(w.VBox):
         wanted = typed.get("points") or "16"
         if not (wanted.isascii() and wanted.removeprefix("-").isdecimal() and len(wanted) < 10):
             self._said["points"] = str(DesignError("not a whole number", where=FIELDS["points"], value=wanted,
-                                                   do="write one, for example 16"))
+                                                   do="enter one, for example 16"))
             return []
         points = int(wanted)
         if points > MOST:
@@ -337,7 +337,7 @@ class Desk(w.VBox):
         """Everything that depends on the key and the display set."""
         m, key, typed = self._meta(), str(self.key.value), self._texts()
         row = controls.row(self.session, key, m, self.units)
-        stands = row["text"] or "not written"
+        stands = row["text"] or "blank"
         self.about.html = (f'<div class="desalbook"><details class="quiet" data-key="about"><summary>'
                            f"{escape(f'current value {stands}')}{escape(', ' + row['range'] if row['range'] else '')}"
                            f"</summary>{escape(row['help'])}</details></div>")

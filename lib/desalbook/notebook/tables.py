@@ -226,7 +226,7 @@ def ratings(cases: Any, units: str = "si") -> Html:
 
 
 def limits(plant: Any, units: str = "si") -> Html:
-    """Each limit of the membranes at the corner and the place in the vessel where it is nearest, the nearest first.
+    """Each membrane limit in the case and the place in the vessel where it is nearest, the nearest first.
 
     Parameters
     ----------

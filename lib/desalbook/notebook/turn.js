@@ -61,7 +61,7 @@ function render({ model, el }) {
       parts.slider = slider;
       made.append(slider);
     } else if (field.tagName === "INPUT") made.append(make("span"));  // a list takes the place of the slider too
-    const confirm = make("button", { type: "button", title: "Write the assumed value into the design" }, "Confirm");
+    const confirm = make("button", { type: "button", title: "Set the assumed value in the design" }, "Confirm");
     const reset = make("button", { type: "button", title: "Clear: use the default again" }, "Reset");
     confirm.setAttribute("aria-label", `Confirm ${row.title}`);
     reset.setAttribute("aria-label", `Reset ${row.title}`);

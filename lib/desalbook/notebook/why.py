@@ -59,7 +59,7 @@ def ask_why(plant: Plant, id: str) -> str:
 
 
 def _told(lines: Mapping[str, Any], found: str, near: list[str]) -> list[str]:
-    """Of the corners a governing figure was picked from, only that which governs is typeset."""
+    """Of the cases a governing figure was picked from, only that which governs is typeset."""
     corners = [i for i in near if i.startswith(f"{found}@")]
     if lines[found].sort != "picked" or not corners:
         return near

@@ -1,8 +1,8 @@
-"""The membranes of one train: vessels of every stage, and the state at every corner.
+"""The membranes of one train: vessels of every stage, and the state in every case.
 
 An array is stages and passes, a plain train one stage; what comes back into the feed (concentrate carried over by an
 isobaric ERD, recycled concentrate, concentrate of a second pass) is closed by `solve_array` for all candidates and
-corners together. One of recovery and feed pressure is held and the other follows.
+cases together. One of recovery and feed pressure is held and the other follows.
 """
 
 from __future__ import annotations
@@ -85,9 +85,9 @@ Positions = dict[str, dict[Corner, dict[str, list[tuple]]]]
 
 @dataclass(frozen=True)
 class Array:
-    """What the plant needs of the membranes: figures by corner, and the governing ones.
+    """What the plant needs of the RO array: figures by case, and the governing ones.
 
-    ``staged`` has each stage and stream by corner, ``positions`` by stage the rows of vessels with element types by
+    ``staged`` has each stage and stream by case, ``positions`` by stage the rows of vessels with element types by
     position.
     """
 
@@ -106,12 +106,12 @@ class Array:
 
     @property
     def mixed_flow(self) -> dict[str, Figure]:
-        """Flow into the first pass by corner."""
+        """Flow into the first pass by case."""
         return {c: s.feed_flow for c, s in self.staged.items()}
 
     @property
     def feed_water(self) -> dict[str, Figure]:
-        """Water into the train by corner."""
+        """Water into the train by case."""
         return {c: s.train_water for c, s in self.staged.items()}
 
     def carbon_dioxide(self, corner: Corner, feed: Figure) -> Figure:
@@ -137,7 +137,7 @@ def proposed_recovery(feed_salinity: Salinity, concentrate_salinity: Salinity, s
 
 @relation("Pressure found less pressure held", symbol="r_p", unit="Pa", source="definition")
 def held_pressure_residual(feed_pressure: GaugePa, held_pressure: GaugePa) -> t.DifferencePa:
-    """Residual of a fixed feed pressure: pressure at the governing corner less the pressure that is held.
+    """Residual of a fixed feed pressure: pressure in the governing case less the pressure that is held.
 
     Zero when solved; it proves the feed flow that was found.
     """
@@ -145,12 +145,12 @@ def held_pressure_residual(feed_pressure: GaugePa, held_pressure: GaugePa) -> t.
 
 
 def array(inp: Any, waters: Waters, permeate: Figure, trains: Figure, device: Device) -> Array:
-    """Pick or hold the vessels of one train and solve every corner.
+    """Pick or hold the vessels of one train and solve every case.
 
     Raises
     ------
     Infeasible
-        Recovery and feed pressure are both fixed, a held pressure without vessels, a corner without a
+        Recovery and feed pressure are both fixed, a held pressure without vessels, a case without a
         steady state.
     """
     with scope("train", count=trains):
@@ -246,7 +246,7 @@ def _pretreated(device: Device, feed: Figure, by_corner: dict[str, m.Recorded]) 
 
 def _serve(inp: Any, waters: Waters, sheet: Sheet, prefix: str, fresh: dict[str, Figure],
            aged: dict[str, Figure]) -> None:
-    """Permeabilities of a sheet in service at every corner."""
+    """Permeabilities of a sheet in service in every case."""
     with scope(instead=("membrane", prefix)):
         for corner in CORNERS:
             with scope(corner=corner):
@@ -255,7 +255,7 @@ def _serve(inp: Any, waters: Waters, sheet: Sheet, prefix: str, fresh: dict[str,
 
 
 def _recovery_at(p: Plan, pressure: Figure, own: dict[str, Figure]) -> Figure:
-    """Recovery at which the governing corner, cold and aged, needs the held feed pressure.
+    """Recovery at which the governing case, cold and aged, needs the held feed pressure.
 
     With a second pass its caustic and its vessels follow from the feed, and the feed from them: repeated until the
     feed stands.
@@ -263,7 +263,7 @@ def _recovery_at(p: Plan, pressure: Figure, own: dict[str, Figure]) -> Figure:
     vessels = p.rows[0].held
     if vessels is None:
         raise Infeasible("a held feed pressure needs the number of vessels", where="membrane.vessels",
-                         do="write membrane.vessels, or write membrane.recovery instead of the pressure")
+                         do="set membrane.vessels, or set membrane.recovery instead of the pressure")
 
     def feed_at(second: float, caustic: Chemistry | None) -> float:
         found = p.solve(np.array([float(vessels)]), np.array([second]), None, [COLDEST], pressure=float(pressure),
@@ -377,7 +377,7 @@ def _second_guess(p: Plan, own: dict[str, Figure]) -> float:
 
 
 def _second(p: Plan, feed: float, first: float, limits: dict[str, Figure], caustic: Chemistry | None) -> Search:
-    """Vessels of the second pass's first stage: the minimum that meets its limits at every corner."""
+    """Vessels of the second pass's first stage: the minimum that meets its limits in every case."""
     assert p.second is not None and p.second_sheet is not None
     row, rules = int(p.second["row"]), rules_of(limits, False)
     share, recovery = float(p.second["share"]), float(p.second["recovery"])
@@ -450,7 +450,7 @@ def _carbon(p: Plan, made: Staged, corner: Corner) -> None:
 
 
 def _govern(p: Plan, by_corner: dict[str, m.Recorded], held_pressure: Figure | None) -> dict[str, Figure]:
-    """The governing corner of what the rest of the plant reads."""
+    """The governing case of what the rest of the plant reads."""
     governing = {}
     for name, rule, title in RULES:
         if name == "feed_pressure" and held_pressure is not None:
@@ -461,7 +461,7 @@ def _govern(p: Plan, by_corner: dict[str, m.Recorded], held_pressure: Figure | N
 
 
 def _positions(p: Plan, staged: dict[Corner, Staged], limits: dict[str, Figure]) -> Positions:
-    """Rows by stage and corner of vessels with several element types."""
+    """Rows by stage and case of vessels with several element types."""
     found: Positions = {}
     curves = {k: w.density_curve for k, w in p.waters.at.items()}
     for row in p.rows:
@@ -475,7 +475,7 @@ def _positions(p: Plan, staged: dict[Corner, Staged], limits: dict[str, Figure])
 
 def _checks(p: Plan, rows: list[Row], staged: dict[Corner, Staged], limits: dict[str, Figure], prefix: str,
             governing: dict[str, Figure]) -> None:
-    """Each limit over all corners and stages; the key of the winner says where it binds."""
+    """Each limit over all cases and stages; the key of the winner says where it binds."""
     words = "" if prefix == "membrane" else ", second pass"
     by_position = prefix == "membrane" and p.sheet.mixed is not None
     for name, key, title, rule, do in LIMITS:
@@ -521,7 +521,7 @@ def _review(rows: list[Row], staged: dict[Corner, Staged], limits: dict[str, Fig
 
 
 def _pass_flux(rows: list[Row], staged: dict[Corner, Staged], prefix: str) -> dict[str, Figure]:
-    """Average flux over all stages, at each corner."""
+    """Average flux over all stages, in each case."""
     total = None
     for row in rows:
         one = ar.membrane_of.at(f"{prefix}.area[{row.name}]", vessels=row.vessels, elements_per_vessel=row.elements,

@@ -30,7 +30,7 @@ def sodium_hydroxide_part(p: Plan) -> Column | None:
 
 
 def ions_of(p: Plan, made: Staged, corner: Corner, factors: dict[str, Column], part: Column | None) -> dict[str, Any]:
-    """Ions of every stream of one corner, recorded; the feed's are found again from what returns."""
+    """Ions of every stream of one case, recorded; the feed's are found again from what returns."""
     an, s = p.waters.analysis, made.streams
     if not p.joined:  # one stage keeps the proportions of the raw water, whatever the isobaric ERD carries over
         product, left = m.split_ions(an.molality, an.molar_mass, factors, made.stages[p.rows[0].prefix],

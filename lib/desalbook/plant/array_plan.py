@@ -38,7 +38,7 @@ SECOND_LIMITS = ("flux", "lead_flux", "element_recovery", "recovery_polarisation
 
 @dataclass
 class Sheet:
-    """An element as it stands in its vessels: sheet, channel, permeabilities by corner.
+    """An element as it stands in its vessels: sheet, channel, permeabilities by case.
 
     ``along`` has columns along the vessel where element types stand by position (``mixed``); ``element`` is what the
     plant sees, with the mean area.
@@ -166,7 +166,7 @@ class Plan:
         return found
 
     def _base(self, corners: Any) -> dict[str, Any]:
-        """Fields of the cases at corners that all stages share."""
+        """Fields of the cases at cases that all stages share."""
         at = [self.waters.at[c.temperature] for c in corners]
         return {"temperature": np.array([float(a.temperature) for a in at]),
                 "water_viscosity": np.array([float(a.water_viscosity) for a in at]),
@@ -221,7 +221,7 @@ class Plan:
     def solve(self, first: np.ndarray, second: np.ndarray, feed: Any, corners, close: float | None = None,
               alone: bool = False, pressure: float | None = None,
               chemistry: Chemistry | None = None) -> Answer:
-        """Counts of the first stages times corners, in one call.
+        """Counts of the first stages times cases, in one call.
 
         Parameters
         ----------
@@ -294,7 +294,7 @@ def plan(inp: Any, waters: Any, permeate: Figure, device: Any, sheet: Sheet) -> 
         boosting = next(kind.key for kind in kinds() if kind.boosts_feed)
         raise Infeasible("the concentrate would be above the feed pressure, and an isobaric ERD would need no booster",
                          where=f"membrane.stages[{boosted[0][0]}].boost", value=boosted[0][1].show(),
-                         do=f'leave the boost out, or write energy_recovery.device = "{boosting}"')
+                         do=f'clear the boost, or set energy_recovery.device = "{boosting}"')
     if takes is not None:
         _second(found, takes, inp.names("membrane.second_pass.stages"))
     return found
@@ -337,7 +337,7 @@ def _second(p: Plan, takes: Choice, names: tuple[str, ...]) -> None:
     elif int(s["front_elements"]) >= int(p.rows[0].elements):
         raise Infeasible("no element is left at the rear end", where=f"{at}.front_elements",
                          value=int(s["front_elements"]), allowed=f"below {int(p.rows[0].elements)}",
-                         do="write fewer")
+                         do="set fewer")
     p.second = s
     with scope(instead=("membrane", "second_pass"), because=[s["element"]]):
         element = m.element(inp, s["element"])
@@ -374,7 +374,7 @@ def _dose(ions: tuple, temperature: float, co2: float, bicarbonate: float, targe
         return found.ph, 0.0
     if found.ph >= target:
         raise Infeasible("the permeate is above the target before any sodium hydroxide", where=where,
-                         value=target, do="write a higher pH or leave the key out")
+                         value=target, do="set a higher pH, or clear the key")
     water = Water.of({**amounts, **boron}, ph=found.ph, temperature=temperature)
     return found.ph, dose_to_ph(water, temperature, target, "NaOH", "fresh")
 

@@ -1,4 +1,4 @@
-"""The solved array put once through the recording relations at each corner; a plain train is one stage."""
+"""The solved array put once through the recording relations in each case; a plain train is one stage."""
 
 from __future__ import annotations
 
@@ -45,7 +45,7 @@ class Stream:
 
 @dataclass
 class Staged:
-    """One corner: water into the train, flow into the membranes, each stage as it was recorded, streams by name.
+    """One case: water into the train, flow into the membranes, each stage as it was recorded, streams by name.
 
     A plain train has no other streams than those of its one stage.
     """
@@ -87,7 +87,7 @@ FRESH = ("osmotic pressure and density by the seawater's curves at low salinity:
 
 
 class Recorder:
-    """Writes the lines of one corner."""
+    """Writes the lines of one case."""
 
     def __init__(self, p: Plan, answer: Answer, i: int, corner: Corner, feed: Figure, leads: Mapping[Any, Column]):
         self.p, self.answer, self.i, self.corner, self.feed, self.leads = p, answer, i, corner, feed, leads
@@ -343,12 +343,12 @@ class Recorder:
 
 def record_array(p: Plan, answer: Answer, corners: tuple[Corner, ...], feed: Figure) -> tuple[
         dict[str, m.Recorded], dict[Corner, Staged]]:
-    """All corners.
+    """All cases.
 
     Returns
     -------
     dict, dict
-        By corner: the short names of `membrane.Recorded`, and the streams and stages.
+        By case: the short names of `membrane.Recorded`, and the streams and stages.
     """
     slices = p.sheet.geo["slices"]
     leads = {}

@@ -1,4 +1,4 @@
-"""What the vessel solver is fed with: one place, for the sized corners and for rating alike."""
+"""What the vessel solver is fed with: one place, for the sized cases and for rating alike."""
 
 from __future__ import annotations
 
@@ -58,7 +58,7 @@ def ph_of(waters: Any, temperature: str) -> Any:
 def in_service(element: Element, activation: dict[str, Any], temperature: Any, *, age: Any, fouling: Any,
                yearly_loss: float, yearly_rise: float, water_factor: Any = 1.0,
                salt_factor: Any = 1.0) -> dict[str, Any]:
-    """Permeabilities over arrays of conditions, by the relations the sized corners are recorded with.
+    """Permeabilities over arrays of conditions, by the relations the sized cases are recorded with.
 
     Parameters
     ----------

@@ -1,6 +1,6 @@
 """The ways of recovering the concentrate's pressure, compared on one duty and one boundary.
 
-Each device gets the same design: same net product, water, membranes, outfall and corners. What the membranes make
+Each device gets the same design: same net product, water, membranes, outfall and cases. What the membranes make
 then (with an isobaric ERD's mixing) is in the row: product salinity and boron are compared, not assumed equal.
 """
 
@@ -28,7 +28,7 @@ COLUMNS = ("id", "device", "title", "specific_energy", "membrane_energy", "hp_mo
 @relation("Cost of equipment by rating", symbol="C_m", unit="1", source="common-practice",
           note="order of magnitude, to be replaced by quotations")
 def cost_by_rating(motor_rating: W, cost_rate: Factor, machines: Factor) -> Factor:
-    """Cost of machines by their rating.
+    """Cost of equipment by its rating.
 
     Money per kilowatt times rating and number; an order of magnitude, which quotations replace.
     """
@@ -54,27 +54,27 @@ def compare_recovery(design: Any, devices: Sequence[str] | None = None, *, again
     design : Design
         Keys of ``[energy_recovery]`` that describe its own device go with that device only.
     devices : sequence of str
-        Keys of `hydraulics.energy_recovery.DEVICES`; all where left out.
+        Keys of `hydraulics.energy_recovery.DEVICES`; all if omitted.
     against : str
-        The arrangement whose cost and energy the payback is counted from; the one without recovery where left out.
+        The arrangement whose cost and energy the payback is counted from; the one without recovery if omitted.
     costs : mapping, optional
-        Rates that replace those of the table of machine costs, by its row keys: pumps for a kilowatt of motor,
+        Rates that replace those of the table of equipment costs, by its row keys: pumps for a kilowatt of motor,
         devices for a cubic metre an hour of concentrate.
 
     Returns
     -------
     DataFrame
         A row a device; ``id`` is ``energy_recovery.comparison[device]``. Specific energies in kWh/m3 (of net product;
-        membrane section of permeate), motors in kW (one machine), flow m3/h of one train, pressures bar, product
-        salinity and boron of the governing corner in mg/L, energy of a year in MWh, costs in ``energy.currency``,
-        payback in years (zero where the machines cost no more, not a number where nothing is saved). ``failed`` counts
+        membrane section of permeate), motors in kW (one unit), flow m3/h of one train, pressures bar, product
+        salinity and boron of the governing case in mg/L, energy of a year in MWh, costs in ``energy.currency``,
+        payback in years (zero where the equipment cost no more, not a number where nothing is saved). ``failed`` counts
         failed checks;
         a device that has no answer has a ``reason`` and empty figures.
 
     Raises
     ------
     DesignError
-        No such device, or a cost for no such machine.
+        No such device, or a cost for no such item.
     """
     import pandas as pd
 

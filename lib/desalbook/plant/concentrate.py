@@ -41,7 +41,7 @@ def carbon_dioxide_gone(carbon_dioxide: Molality, concentration_factor: Factor) 
 def solids_dry(raw_flow: M3PerS, suspended_solids: Concentration, floc_solids: Concentration) -> KgPerS:
     """Dry solids that the filters hold back: suspended solids of the raw water and coagulant as hydroxide.
 
-    All held back; what goes on to the cartridges is left out, on the safe side for the waste.
+    All held back; what goes on to the cartridges is neglected, on the safe side for the waste.
     """
     return raw_flow * (suspended_solids + floc_solids)
 

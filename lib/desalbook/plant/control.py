@@ -1,4 +1,4 @@
-"""Measuring places of a plant, from its streams, machines and limits, handed to the room of instruments."""
+"""Measuring places of a plant, from its streams, equipment and limits, handed to the room of instruments."""
 
 from __future__ import annotations
 
@@ -188,7 +188,7 @@ def _trained(inp: Inputs, ops: UnitOperations, sections: Mapping[str, Section], 
 
 
 def _machines(inp: Inputs, ops: UnitOperations, pumps: Mapping[str, Transfer]) -> dict[str, tuple[Figure | int, str]]:
-    """Machines the controller starts: how many of each train or of the plant, and the row of its signals."""
+    """Equipment the controller starts: how many of each train or of the plant, and the row of its signals."""
     p = ops.pressure.machines
 
     def both(name: str) -> Figure:

@@ -16,7 +16,7 @@ __all__ = ["element_limits"]
 def element_limits(inp: Any, fed: FeedWater) -> None:
     """Judge the feed by the sheets: pH of the coldest to the hottest water, and chlorine where it reaches them.
 
-    The exposure is that of the membranes' whole age at the residual, without a stop; the tolerance of a sheet is
+    The exposure is that of the whole membrane age at the residual, without a stop; the tolerance of a sheet is
     indicative, for metals, pH and temperature speed the attack.
     """
     low = govern("membrane.feed_ph_low", fed.ph, "smallest", title="Minimum pH of the RO feed")

@@ -36,14 +36,14 @@ __all__ = ["Consumer", "EnergyYear", "energy"]
 
 @dataclass(frozen=True)
 class Consumer:
-    """One consumer over a year: a machine of the equipment list, or an allowance.
+    """One consumer over a year: a unit of the equipment list, or an allowance.
 
     Parameters
     ----------
     key, title : str
         Key as in the equipment list.
     power : Figure
-        Electrical power of one machine, mean while it runs, W.
+        Electrical power of one unit, mean while it runs, W.
     machines : Figure
         Running together, all trains.
     time : Figure
@@ -100,7 +100,7 @@ class EnergyYear:
     of_ideal: Figure
 
     def rows(self) -> list[dict[str, Any]]:
-        """One row a consumer, SI: power of one machine (W), number, running time (s), energy (J), cost.
+        """One row a consumer, SI: power of one unit (W), number, running time (s), energy (J), cost.
 
         The last row is what transformer and cables lose; energy and cost of all rows are those of the year.
         """
@@ -126,7 +126,7 @@ KG = constant("kg", 1.0, "kg", source="definition", title="One kilogram")
 def duty_weighted_power(electric_power: ElectricW, peak_power: ElectricW, peak_fraction: Fraction) -> ElectricW:
     """Electrical power of a pump with two duties, weighted with the fraction of the time that each lasts.
 
-    Service and peak each at one operating point; the way from one to the other is left out.
+    Service and peak each at one operating point; the way from one to the other is neglected.
     """
     return electric_power * (1 - peak_fraction) + peak_power * peak_fraction
 
@@ -144,7 +144,7 @@ def filter_to_waste_time_fraction(backwashes_per_day: PerS, filter_to_waste_time
 def train_running_time(availability: Fraction) -> S:
     """Running time of a train in a year: availability times the year.
 
-    What runs with the train runs as long; standby machines take turns and add nothing.
+    What runs with the train runs as long; standby units take turns and add nothing.
     """
     return availability * YEAR
 
@@ -171,7 +171,7 @@ def backwash_running_time(backwashes_per_day: PerS, backwash_duration: S, trains
 def cleaning_running_time(batch_time: S, batches: Count, cleaning_turns: Factor, cleanings: Count, trains: Count) -> S:
     """Running time of pump or heater of the CIP skid in a year: batches of all banks and trains, each of one length.
 
-    Over the calendar year, whatever the availability; heat lost while the solution circulates is left out.
+    Over the calendar year, whatever the availability; heat lost while the solution circulates is neglected.
     """
     return batch_time * batches * cleaning_turns * cleanings * trains
 
@@ -189,16 +189,16 @@ def flush_running_time(flush_time: S, stops: Count, trains: Count) -> S:
 def consumer_yearly_energy(electric_power: ElectricW, running_count: Count, running_time: S) -> J:
     """Energy of one consumer in a year: power while it runs, times number, times running time.
 
-    At the supply of the machine, downstream of transformer and cables; starting currents are left out.
+    At the supply of the unit, downstream of transformer and cables; starting currents are neglected.
     """
     return electric_power * running_count * running_time
 
 
 @relation("Mean of the year", symbol="P_y", unit="W", source="definition")
 def year_mean_power(electric_power: ElectricW, year_fraction: Fraction) -> ElectricW:
-    """Electrical power, mean of the year: corners weighted with their fraction of the year.
+    """Electrical power, mean of the year: cases weighted with their fraction of the year.
 
-    The corners stand for the year; hours between them are not seen.
+    The cases stand for the year; hours between them are not seen.
     """
     return dot(electric_power, year_fraction)
 
@@ -263,7 +263,7 @@ def yearly_energy(specific_energy: JPerM3, net_product: M3PerS) -> J:
 def yearly_energy_cost(energy: J, tariff: Factor) -> Money:
     """Cost of energy in a year: kilowatt-hours times their price.
 
-    Demand charges and taxes are left out; in the currency of the price.
+    Demand charges and taxes are neglected; in the currency of the price.
     """
     return energy / KWH * tariff
 
@@ -273,7 +273,7 @@ def yearly_energy_cost(energy: J, tariff: Factor) -> Money:
 def yearly_emissions(energy: J, emission_factor: Factor) -> Kg:
     """Carbon dioxide of a year: kilowatt-hours times the emission factor of the grid.
 
-    Of the electricity only; chemicals, membranes and building are left out.
+    Of the electricity only; chemicals, membranes and building are neglected.
     """
     return energy / KWH * emission_factor * KG
 
@@ -291,7 +291,7 @@ def second_law_efficiency(least: JPerM3, specific_energy: JPerM3) -> Fraction:
 def energy(inp: Inputs, ops: UnitOperations, pumps: dict[str, Transfer]) -> EnergyYear:
     """Energy of every consumer over a year, specific energy, cost and emissions.
 
-    Each machine of the equipment list with its own electrical power, for the hours it runs; a step that the plant does
+    Each unit of the equipment list with its own electrical power, for the hours it runs; a step that the plant does
     not have is no consumer.
 
     Parameters
@@ -373,7 +373,7 @@ class _Year:
                                   title="Units running together")
 
     def train_machines(self) -> None:
-        """Machines that run with their train: feed, HP, booster, concentrate, between stages."""
+        """Pumps that run with their train: feed, HP, booster, concentrate, between stages."""
         inp, pre, p = self.inp, self.ops.pretreated, self.ops.pressure
         with scope("train", count=self.trains):
             feed = _feed_pump(inp, pre, self.ops.waters.at["design"].density)
@@ -390,7 +390,7 @@ class _Year:
                      "with the trains; mean over temperature and age, by its curve and drive", because=decides)
 
     def shared_machines(self, pumps: dict[str, Transfer]) -> None:
-        """Machines that serve all trains: intake, backwash, product, flush, cleaning."""
+        """Equipment that serves all trains: intake, backwash, product, flush, cleaning."""
         inp, ops, duty = self.inp, self.ops, self.ops.duty
         pre, clean = ops.pretreated, ops.cleaning
         if ops.intake_pump is not None:
@@ -428,7 +428,7 @@ class _Year:
                      "warming of each batch of each bank, at the heater's rating", because=[clean.heater_rating])
 
     def allowances(self) -> None:
-        """What is no machine of the equipment list with a power of its own: dosing, and the rest."""
+        """What is no unit of the equipment list with a power of its own: dosing, and the rest."""
         inp, ops = self.inp, self.ops
         decides = decides_on_dosing(inp, ops)
         for name in ops.doses.lines():

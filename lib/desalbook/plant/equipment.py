@@ -1,4 +1,4 @@
-"""The equipment schedule: every machine, vessel, tank, panel, instrument and valve that the kit sizes, in one table.
+"""The equipment schedule: every unit, vessel, tank, panel, instrument and valve that the kit sizes, in one table.
 
 Tags: letters, then a number whose first digit is the area, so that instruments and equipment share one scheme
 (``P-301``, ``PIT-302``): 1 intake and raw water, 2 pretreatment, 3 high pressure, 4 product, 5 flush and CIP,
@@ -37,7 +37,7 @@ _STEPS = tuple(f.name for f in fields(Doses))
 
 
 def _row(key: str, title: str, trains, duty, standby, **figures: Any) -> dict[str, Any]:
-    """One machine: `duty` and `standby` are of one group; a group serves each train, or all of them (`trains` 1)."""
+    """One unit: `duty` and `standby` are of one group; a group serves each train, or all of them (`trains` 1)."""
     n, d, s = float(trains), float(duty), float(standby)
     row: dict[str, Any] = {"key": key, "title": title, "trains_served": int(n), "duty": int(d), "standby": int(s),
                            "running_total": int(n * d), "installed_total": int(n * (d + s))}
@@ -98,7 +98,7 @@ def equipment(inp, ops: UnitOperations, pumps: Mapping[str, Transfer], used: Ene
               controlled: Controls, moved: Sequence[Mapping[str, Any]]) -> list[dict[str, Any]]:
     """Rows by area, equipment before instruments and valves; SI values, ``id`` leads into the trail.
 
-    A machine that draws power says its mean electrical power while it runs (W) and its running time of a year (s).
+    A unit that draws power says its mean electrical power while it runs (W) and its running time of a year (s).
 
     Parameters
     ----------

@@ -167,7 +167,7 @@ def _at_temperatures(inp: Inputs, w: Waters, b: _Balance, of: tuple[Figure, Figu
                 if float(acid[key]) <= 0.0:
                     raise Infeasible(f"acid does not bring this water to that pH ({key} water)",
                                      where="acid.target_ph", value=float(inp("acid.target_ph")),
-                                     do="the water is below this pH already; raise the target or leave acid out")
+                                     do="the water is below this pH already; raise the target or omit acid")
                 ph[key] = inp("acid.target_ph")
             else:
                 total = b.ph("feed.ph_total", alkalinity, pk, "pH of the RO feed, total scale")

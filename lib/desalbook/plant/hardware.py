@@ -24,7 +24,7 @@ _MOTORS = (
     (re.compile(r"second_pass_pump\.motor"), "membrane.second_pass.pump_motor"),
     (re.compile(r"concentrate_pump\.motor"), "energy_recovery.concentrate_pump_motor"),
 )
-"""Machines whose keys stand in the section of what they serve."""
+"""Equipment whose keys stand in the section of what it serves."""
 
 
 def chosen_hardware(sized: Sized) -> dict[str, str]:

@@ -1,4 +1,4 @@
-"""The high-pressure pump of a train: its kind, its curve, and what is checked over all corners."""
+"""The high-pressure pump of a train: its kind, its curve, and what is checked over all cases."""
 
 from __future__ import annotations
 
@@ -50,7 +50,7 @@ def hp_pump(inp: Inputs, waters: Waters, flow: Figure, rise: Figure,
         written, held = more["efficiency"], curve
         if written is not None:
             note(f"{NAME}.two_efficiencies", title="Efficiency of the HP pump", verdict="review",
-                 why="both an efficiency and a curve are written; the curve is used",
+                 why="both an efficiency and a curve are given; the curve is used",
                  do=f"clear {NAME}.efficiency", inputs={"efficiency": written})
         name = "efficiency" if written is None else "curve_efficiency"
         more["efficiency"] = lambda head: pc.efficiency_on(NAME, held, flow=flow, head=head, name=name)

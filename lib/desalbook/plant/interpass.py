@@ -46,7 +46,7 @@ def target_of(inp: Any) -> dict[str, Any]:
     if rows.row(chemical, "interpass_ph.chemical")["formula"].value != CAUSTIC:
         allowed = [k for k in rows.options() if rows[k]["formula"].value == CAUSTIC]
         raise Infeasible("the second pass is computed with sodium hydroxide", where="interpass_ph.chemical",
-                         value=str(chemical), allowed=", ".join(allowed), do=f'write "{allowed[0]}"')
+                         value=str(chemical), allowed=", ".join(allowed), do=f'use "{allowed[0]}"')
     return {"ph": inp("interpass_ph.target_ph"), "chemical": chemical, "stated": [present]}
 
 

@@ -172,7 +172,7 @@ def boosters_of(booster_power: ElectricW, stage_power: ElectricW, second_power: 
 def carbon_dioxide_left(carbon_dioxide: Molality, caustic: Molality) -> Molality:
     """Dissolved carbon dioxide left after a dose of caustic.
 
-    Each hydroxide binds one carbon dioxide as bicarbonate; carbonate forms above pH 8.5 and is left out.
+    Each hydroxide binds one carbon dioxide as bicarbonate; carbonate forms above pH 8.5 and is neglected.
     """
     return maximum(carbon_dioxide, caustic) - caustic
 

@@ -1,4 +1,4 @@
-"""Limits of the membranes, and what to say when no number of vessels meets them all."""
+"""Membrane limits, and what to say when no number of vessels meets them all."""
 
 from __future__ import annotations
 
@@ -53,7 +53,7 @@ def no_count(where: str, counts: np.ndarray, said: list[str], corners: Any, lift
     Raises
     ------
     Infeasible
-        Every count has a corner without a steady state; names the corner's reason and what would lift it.
+        Every count has a case without a steady state; names the case's reason and what would lift it.
     """
     n, titles = len(corners), {title for _, _, title, *_ in LIMITS} | {PRESSURE}
     each = [said[j * n:j * n + n] for j in range(len(counts))]

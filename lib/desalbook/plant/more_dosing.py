@@ -59,7 +59,7 @@ def _interpass(inp: Inputs, w: Waters, a: Array, d: DutyFlows, product_flow: Fig
         moles = dose_to_ph(water, water.temperature, float(target), reagent, "fresh")
     except Infeasible as problem:
         raise Infeasible(problem.what, where="interpass_ph.target_ph", value=float(target),
-                         do="the permeate is above this pH already; raise the target or leave the step out") from None
+                         do="the permeate is above this pH already; raise the target or omit the step") from None
     about = engine_record("fresh")
     with scope(because=[present, chosen]):
         amount: Figure = engine(

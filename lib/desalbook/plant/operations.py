@@ -32,7 +32,7 @@ def dosing_title(name: str) -> str:
 
 @dataclass(frozen=True)
 class Boron:
-    """Boron of the product (kg/m3 as B): expected at the governing corner, and with the margin of the guarantee."""
+    """Boron of the product (kg/m3 as B): expected in the governing case, and with the margin of the guarantee."""
 
     expected: Figure
     guaranteed: Figure
@@ -80,7 +80,7 @@ class UnitOperations:
 
 
 def decides_on_machines(inp: Inputs, ops: UnitOperations) -> list[Any]:
-    """What decides which machines a plant has, and which of them stand behind a speed drive."""
+    """What decides which equipment a plant has, and which of it has a speed drive."""
     return [inp("intake_pump.present"), ops.pretreated.present, inp("product_pump.present"), inp("flush_pump.present"),
             inp("filters.backwash_source"), ops.device.choice, inp("feed_pump.drive"), inp("hp_pump.drive"),
             inp("booster.drive"), inp("backwash_pump.drive"), *decides_on_dosing(inp, ops)]

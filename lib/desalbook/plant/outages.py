@@ -1,4 +1,4 @@
-"""The table of single outages: for each machine that may be out, the product left and the checks that fail."""
+"""The table of single outages: for each unit that may be out, the product left and the checks that fail."""
 
 from __future__ import annotations
 
@@ -25,9 +25,9 @@ __all__ = ["outages"]
     note="like equipment side by side share the flow; none gives more than its duty",
 )
 def unit_share_of(duty_count: Count, standby_count: Count) -> Fraction:
-    """Fraction of its duty a group of machines does with one out of service.
+    """Fraction of its duty a group of like units does with one out of service.
 
-    Machines left over those on duty, at most all of it; none gives more than its duty.
+    Units left over those on duty, at most all of it; none gives more than its duty.
     """
     return minimum(1, (duty_count + standby_count - 1) / duty_count)
 
@@ -82,7 +82,7 @@ def left_of_shared(unit_share: Fraction) -> Fraction:
 
 @dataclass(frozen=True)
 class Group:
-    """Like machines side by side: on duty, on standby, and the part of their duty they do with one out of service."""
+    """Like units side by side: on duty, on standby, and the part of their duty they do with one out of service."""
 
     duty: Figure
     standby: Figure

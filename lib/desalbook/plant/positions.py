@@ -107,12 +107,12 @@ def _flow(r: m.Recorded, place: int, end: str, node: str, density: Any) -> Figur
 
 def position_rows(mixed: m.Mixed, by_corner: Mapping[Corner, m.Recorded], curves: dict[str, Any], slices: int,
                   limits: dict[str, Figure], spread: Figure | None) -> dict[Corner, dict[str, list[tuple]]]:
-    """Record every position at every corner.
+    """Record every position in every case.
 
     Returns
     -------
     dict of dict of list
-        By corner and limit: (position, figure, what it is judged by, share of it or the figure itself).
+        By case and limit: (position, figure, what it is judged by, share of it or the figure itself).
     """
     found: dict[Corner, dict[str, list[tuple]]] = {}
     pressures = (rating_fraction_used, "governing_pressure", "pressure_rating",
@@ -161,7 +161,7 @@ def position_rows(mixed: m.Mixed, by_corner: Mapping[Corner, m.Recorded], curves
 
 
 def judge_positions(mixed: dict[str, m.Mixed], rows: dict[str, dict[Corner, dict[str, list[tuple]]]]) -> None:
-    """One check a limit, of the stage, position and corner that come nearest to what may be borne there.
+    """One check a limit, of the stage, position and case that come nearest to what may be borne there.
 
     Parameters
     ----------

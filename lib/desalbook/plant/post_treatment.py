@@ -18,7 +18,7 @@ def stored(
     inp: Inputs, w: Waters, flow: Figure, finished: product.Finish, post: dosing.PostChlorinated, boron: Figure,
     limits: product.Limits,
 ) -> Figure:
-    """Size contactors and store, and judge the product of the hottest, aged corner against its use.
+    """Size contactors and store, and judge the product of the hottest, aged case against its use.
 
     Parameters
     ----------
@@ -29,7 +29,7 @@ def stored(
     finished : Finish
     post : PostChlorinated
     boron : Figure
-        kg/m3 as B, governing corner, with the margin of the guarantee.
+        kg/m3 as B, governing case, with the margin of the guarantee.
     limits : Limits
         Of the use of the product.
 

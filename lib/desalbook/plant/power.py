@@ -1,4 +1,4 @@
-"""The electrical side of a plant: its machines as loads, handed to the electrical room."""
+"""The electrical side of a plant: its equipment as loads, handed to the electrical room."""
 
 from __future__ import annotations
 
@@ -15,9 +15,9 @@ __all__ = ["power"]
 
 
 def power(inp: Inputs, ops: UnitOperations, pumps: dict[str, Transfer]) -> Installation:
-    """Loads of all machines, and the installation that feeds them.
+    """Loads of all equipment, and the installation that feeds it.
 
-    Each machine at the duty it was sized for; a machine the plant does not have is no load.
+    Each unit at the duty it was sized for; a unit the plant does not have is no load.
 
     Parameters
     ----------

@@ -1,6 +1,6 @@
-"""The high-pressure side sized: recovery device, HP pump, booster, and the pump of a free concentrate, on all corners.
+"""The high-pressure side sized: recovery device, HP pump, booster, and the pump of a free concentrate, on all cases.
 
-Each machine is sized on its governing corner and then run at all of them by the functions of `pressure_train`.
+Each unit is sized on its governing case and then run at all of them by the functions of `pressure_train`.
 """
 
 from __future__ import annotations
@@ -31,7 +31,7 @@ __all__ = ["Pressure", "pressure"]
 
 @dataclass(frozen=True)
 class Pressure:
-    """Machines of the high-pressure side, how they run at each corner, and what governs over the corners.
+    """Equipment of the high-pressure side, how it runs in each case, and what governs over the cases.
 
     Parameters
     ----------
@@ -80,7 +80,7 @@ class Pressure:
 
 
 def pressure(inp: Inputs, waters: Waters, of: er.Device, a: Array, pre: Pretreated, trains: Figure) -> Pressure:
-    """Size pump, device and booster on their governing corners and run them at all."""
+    """Size pump, device and booster on their governing cases and run them at all."""
     with scope("train", count=trains):
         most = govern("membrane.concentrate_flow", {c: r["concentrate_flow"] for c, r in a.by_corner.items()},
                       "largest", title="Concentrate flow")
@@ -131,7 +131,7 @@ def _case(inp: Inputs, waters: Waters, a: Array, pre: Pretreated, corner: Corner
 
 
 class _Sizing:
-    """Machines sized one after another, each on what the steps before it ask for at all corners."""
+    """Equipment sized one after another, each on what the steps before it ask for in all cases."""
 
     def __init__(self, inp: Inputs, of: er.Device, cases: dict[Corner, pt.Case], line: pt.RejectLine):
         self.inp, self.of, self.cases = inp, of, cases

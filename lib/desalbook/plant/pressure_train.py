@@ -1,8 +1,8 @@
-"""The pressure train at one case: concentrate line, energy recovery device, HP pump, booster and all other pumps.
+"""The pressure train in one case: concentrate line, energy recovery device, HP pump, booster and all other pumps.
 
-The same functions run recorded, at each corner of the sized plant, and in the values context, where each number of a
-case is an array over cases; `rate` holds the machines and calls `run_train`. Sizing (`pressure`) calls the steps in
-between, for a machine is sized on what the step before it asks for.
+The same functions run recorded, in each case of the sized plant, and in the values context, where each number of a
+case is an array over cases; `rate` holds the equipment and calls `run_train`. Sizing (`pressure`) calls the steps in
+between, for a unit is sized on what the step before it asks for.
 """
 
 from __future__ import annotations
@@ -31,7 +31,7 @@ SECOND_PASS_PUMP = "second_pass_pump"
 
 @relation("Power of equipment on duty", symbol="P_e", unit="W", source="definition")
 def total_power(electric_power: ElectricW, duty_count: Count) -> ElectricW:
-    """Electric power of like machines on duty: one times their number.
+    """Electric power of like pumps on duty: one times their number.
 
     Assumes that all run at the same load.
     """
@@ -65,7 +65,7 @@ class RejectLine:
 
 
 Number = Any
-"""A Figure at one case; over many cases, in the values context, an array."""
+"""A Figure in one case; over many cases, in the values context, an array."""
 
 
 @dataclass(frozen=True)
@@ -89,7 +89,7 @@ class Case:
     Parameters
     ----------
     feed_flow, permeate_flow, reject_flow : Figure
-        Of the membranes (of their first pass), m3/s.
+        Of one train (first pass), m3/s.
     feed_pressure, concentrate_pressure, suction_pressure : Figure
         Gauge, Pa.
     density : Figure
@@ -132,7 +132,7 @@ class HpDuty:
 
 @dataclass(frozen=True)
 class Machines:
-    """The machines of a sized pressure train; what it does not have is None, and its power is a zero with a reason."""
+    """The equipment of a sized pressure train; what it does not have is None, and its power is a zero with a reason."""
 
     device: er.Device
     line: RejectLine
@@ -164,7 +164,7 @@ class Machines:
 
 @dataclass(frozen=True)
 class Asked:
-    """What one case asks of the machines."""
+    """What one case asks of the equipment."""
 
     exhaust: er.Exhaust
     recovery: er.Recovery
@@ -175,9 +175,9 @@ class Asked:
 
 @dataclass(frozen=True)
 class TrainRun:
-    """The pressure train at one case: what the device does, the HP pump, and powers of a train in W.
+    """The pressure train in one case: what the device does, the HP pump, and powers of a train in W.
 
-    `machines` holds the electrical power of one machine by its key, W.
+    ``machines`` holds the electrical power of one unit by its key, W.
     """
 
     recovery: er.Recovery
@@ -230,7 +230,7 @@ def stage_pump_rises(case: Case) -> dict[str, Figure]:
 
 
 def run_machines(m: Machines, case: Case, asked: Asked) -> TrainRun:
-    """All machines at one case: operating point of the HP pump, and the power of every one."""
+    """All equipment in one case: operating point of the HP pump, and the power of every one."""
     recovery, n = asked.recovery, m.hp.duty_count
     with scope(because=[m.hp.pump_class]):
         back = None if recovery.recovered is None else power_per_unit.at(
@@ -278,7 +278,7 @@ def _there(figure: Figure | None) -> Figure:
 
 
 def run_train(m: Machines, case: Case) -> TrainRun:
-    """The sized pressure train at one case, or at many in the values context."""
+    """The sized pressure train in one case, or at many in the values context."""
     exhaust = run_exhaust(m.device, m.line, case)
     duty = device_duty(case, exhaust, m.piping_loss)
     recovery = er.run(m.device, duty, m.best)

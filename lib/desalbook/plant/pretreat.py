@@ -88,7 +88,7 @@ def discharge_of(pressure_rise: DifferencePa, density: KgPerM3, static_head: Hea
     """Pressure downstream of the feed pump: minimum level over it, less the losses of the suction pipe, and what it
     adds.
 
-    In one density from tank to discharge; the velocity head is left out.
+    In one density from tank to discharge; the velocity head is neglected.
     """
     return density * G * (static_head - friction_head) + pressure_rise
 
@@ -141,7 +141,7 @@ def pretreat(
     Parameters
     ----------
     feed : Figure
-        Of the membranes of one train, m3/s.
+        RO feed of one train, m3/s.
     concentrate : callable, optional
         Gives the concentrate at each temperature, where it is the backwash water.
     """

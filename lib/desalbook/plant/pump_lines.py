@@ -1,4 +1,4 @@
-"""The high-pressure pump as lines to draw: its curve at full speed and at each corner's speed, and the points."""
+"""The high-pressure pump as lines to draw: its curve at full speed and in each case's speed, and the points."""
 
 from __future__ import annotations
 
@@ -25,7 +25,7 @@ def pump_lines(sized: Any, points: int = 41) -> dict[str, Any] | None:
     -------
     dict or None
         ``flow`` (m3/s), ``head`` (m) and ``efficiency`` at full speed, shape (points,); ``least``, ``runout`` (m3/s);
-        ``corners``: dicts of corner, flow, head, speed_ratio, efficiency, met, and ``line`` (flow, head) at that speed.
+        ``corners``: dicts of `corner`, flow, head, speed_ratio, efficiency, met, and ``line`` (flow, head) there.
         None for a displacement pump, which has no curve.
     """
     p, ledger = sized.pressure, sized.ledger

@@ -19,12 +19,12 @@ __all__ = ["cautions"]
 
 FIRST_PASS = ("flux", "lead_flux", "element_recovery", "recovery_polarisation", "vessel_feed", "vessel_concentrate",
               "element_drop", "vessel_drop", "feed_pressure")
-"""Quantities of the membranes that have a check under their own name."""
+"""Membrane quantities that have a check under their own name."""
 
 
 def cautions(sized: Sized, passes: Mapping[str, Mapping[str, np.ndarray]], run: TrainRun, temperature: np.ndarray,
              feed_pressure: np.ndarray, book: Values) -> np.ndarray:
-    """What to be warned of at each case, sentences joined; empty where nothing is.
+    """What to be warned of in each case, sentences joined; empty where nothing is.
 
     Parameters
     ----------

@@ -68,18 +68,18 @@ def rate(sized: Sized, *, temperature: Any = None, salinity: Any = None, age: An
     ----------
     sized : Sized
     temperature : array_like, optional
-        K; the design temperature where left out.
+        K; the design temperature if omitted.
     salinity : array_like, optional
         Kilogram of salt per kilogram of water, the ions in the proportions of the analysis.
     age : array_like, optional
-        s; the age of the aged corner where left out.
+        s; the age of the aged case if omitted.
     fouling : array_like, optional
-        Permeability left, 1 when clean; where left out it goes in with age, in proportion.
+        Permeability left, 1 when clean; if omitted it goes in with age, in proportion.
     recovery : array_like, optional
-        Permeate over raw feed of the train; as sized where left out. A result, not to be given, under control
+        Permeate over raw feed of the train; as sized if omitted. A result, not to be given, under control
         ``recovery``; under ``pressure`` it sets the feed flow by the sized permeate.
     feed_pressure : array_like, optional
-        Gauge, Pa, for the controls ``pressure`` and ``recovery``; the governing one where left out.
+        Gauge, Pa, for the controls ``pressure`` and ``recovery``; the governing one if omitted.
     water_factor, salt_factor : array_like, optional
         Scatter of the elements: factors on the permeabilities to water and to solutes.
     water_activation : array_like, optional
@@ -105,7 +105,7 @@ def rate(sized: Sized, *, temperature: Any = None, salinity: Any = None, age: An
 
 
 def conditions(sized: Sized, *, control: str = "product-flow", **said: Any) -> dict[str, np.ndarray]:
-    """The conditions of `rate` broadcast to one flat array each, with what the plant says where one is left out.
+    """The conditions of `rate` broadcast to one flat array each, with what the plant says if one is omitted.
 
     Raises
     ------
@@ -116,10 +116,10 @@ def conditions(sized: Sized, *, control: str = "product-flow", **said: Any) -> d
         raise DesignError("no such control", where="control", value=control, allowed=", ".join(CONTROLS))
     if control == "recovery" and said.get("recovery") is not None:
         raise DesignError("the recovery is what this control gives back", where="recovery", value=control,
-                          do="leave recovery out, or take another control")
+                          do="omit recovery, or take another control")
     if said.get("feed_pressure") is not None and _UNKNOWN[control] == "feed_pressure":
         raise DesignError("the feed pressure is what this control gives back", where="feed_pressure", value=control,
-                          do="leave feed_pressure out, or take control pressure or recovery")
+                          do="omit feed_pressure, or take control pressure or recovery")
     ledger = sized.ledger
     usual = _usual(sized)
     try:
@@ -137,7 +137,7 @@ def conditions(sized: Sized, *, control: str = "product-flow", **said: Any) -> d
 
 
 def _usual(sized: Sized) -> dict[str, float]:
-    """Where a condition is left out."""
+    """Where a condition is omitted."""
     ledger, a = sized.ledger, sized.array
     return {"temperature": float(sized.waters.at["design"].temperature),
             "salinity": float(sized.waters.analysis.salinity), "age": float(ledger["membrane.age"]),
@@ -215,7 +215,7 @@ _CONTROL_DRIVE = {"throttle": ("no", "the pump at full speed does not reach the 
 
 def _pressure_train(sized: Sized, control: str, r: dict[str, Any], given: dict[str, np.ndarray],
                     water: dict[str, np.ndarray]) -> dict[str, Any]:
-    """The sized machines at all cases, in the values context."""
+    """The sized equipment in all cases, in the values context."""
     machines = sized.pressure.machines
     if control in _CONTROL_DRIVE:
         drive = Choice(_CONTROL_DRIVE[control][0], id=machines.hp.drive.id)
@@ -273,7 +273,7 @@ def _sheet(sized: Sized, element: Any, given: dict[str, np.ndarray]) -> dict[str
 
 def _array(sized: Sized, control: str, given: dict[str, np.ndarray], water: dict[str, np.ndarray],
            feed: np.ndarray | None) -> dict[str, Any]:
-    """Stages and passes, with the caustic of the sized corners at the temperature between them."""
+    """Stages and passes, with the caustic of the sized cases at the temperature between them."""
     w, plan = sized.waters, sized.array.plan
     ratio = given["salinity"] / float(w.analysis.salinity)
     held = _UNKNOWN[control]

@@ -13,7 +13,7 @@ __all__ = ["reject_fluid", "reject_waters"]
 
 
 def reject_fluid(waters: Waters, a: Array, corner: Corner) -> Fluid:
-    """Concentrate of one corner, such as ``cold-aged``; its viscosity is the line ``reject.viscosity``."""
+    """Concentrate of one case, such as ``cold-aged``; its viscosity is the line ``reject.viscosity``."""
     r, at, id = a.by_corner[corner], waters.at[corner.temperature], f"reject.viscosity@{corner}"
     if id not in current():
         with scope(corner=corner):

@@ -28,7 +28,7 @@ def lower_recovery(judge: Judge, counts: np.ndarray, said: list[str], corners: t
     ----------
     judge : callable
         ``judge(counts, feeds)``: one number of vessels and one feed of the train (m3/s) a candidate -> for each
-        candidate and corner the limit it breaks.
+        candidate and case the limit it breaks.
     counts, said : array, list of str
         Counts tried at the recovery of the design, and what they broke.
     permeate, recovery : float

@@ -55,7 +55,7 @@ class Strength:
     Parameters
     ----------
     corner : str
-        Corner of the array that concentrates most at the wall.
+        Case of the array that concentrates most at the wall.
     most : Figure
         Maximum concentration factor at the wall, the one that governs.
     polarisation, passage, mixing, top : Figure
@@ -360,7 +360,7 @@ def curves(found: Scaling, recovery: Figure, key: str = "hot", highest: float = 
     ----------
     found : Scaling
     recovery : Figure
-        Of the membranes, as sized.
+        RO recovery, as sized.
     key : {"cold", "hot"}
     highest : float
         Maximum recovery drawn; no further than the maximum looked at.

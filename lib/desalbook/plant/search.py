@@ -1,6 +1,6 @@
-"""The smallest number of vessels that meets every limit at every corner: one search for both passes.
+"""The smallest number of vessels that meets every limit in every case: one search for both passes.
 
-Candidates are solved in batches, a few counts at a time with all corners together; the first count whose corners
+Candidates are solved in batches, a few counts at a time with all cases together; the first count whose cases
 all hold wins. Where none does, the count with the fewest breaches stands, and what would lift them is tried.
 """
 
@@ -76,7 +76,7 @@ class Search:
     id, title, symbol : str
         Of the picked line.
     judged : callable
-        Counts -> for each count and corner the limit it breaks.
+        Counts -> for each count and case the limit it breaks.
     corners : tuple of Corner
     batches : iterable of array
         Counts that are tried together, in rising order.

@@ -1,4 +1,4 @@
-"""Pumps between stages and before a second pass: their duties at each corner, and their sizing."""
+"""Pumps between stages and before a second pass: their duties in each case, and their sizing."""
 
 from __future__ import annotations
 
@@ -27,7 +27,7 @@ def boosted_stages(plan: Plan) -> dict[str, tuple[Row, int, bool]]:
 
 
 def stage_pump_duties(a: Array, corner: Corner) -> dict[str, StagePumpDuty]:
-    """Duties of the pumps between stages and before a second pass at one corner."""
+    """Duties of the pumps between stages and before a second pass in one case."""
     staged = a.staged[corner]
     found = {}
     for name, (row, place, second) in boosted_stages(a.plan).items():
@@ -44,7 +44,7 @@ def stage_pump_duties(a: Array, corner: Corner) -> dict[str, StagePumpDuty]:
 
 def size_stage_pumps(plan: Plan, cases: Mapping[Corner, Case], rises: Mapping[Corner, Mapping[str, Figure]],
                      waters: Waters, electric: Electric) -> tuple[dict[str, Pump], Figure | None]:
-    """Pumps on their governing corners, by the prefix of their lines; and the zero power of what is not there."""
+    """Pumps on their governing cases, by the prefix of their lines; and the zero power of what is not there."""
     duties = next(iter(cases.values())).stage_pumps
     if not duties:
         return {}, None

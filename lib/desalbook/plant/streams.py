@@ -2,7 +2,7 @@
 
 All flows are those of one train at the design temperature with aged membranes, backwash averaged over a day.
 Chemicals stand as rows of their own, with the mass of what is dosed for the whole plant and the place where it
-enters; their ions are not added to those of the streams, and each row says what is left out.
+enters; their ions are not added to those of the streams, and each row says what is omitted.
 """
 
 from __future__ import annotations

@@ -32,7 +32,7 @@ def pump_systems(sized: Sized) -> dict[str, PumpSystem]:
 
 
 def curves(sized: Sized) -> list[dict[str, Any]]:
-    """Rows by pump and flow: head of the system clean and dirty, head of the pump (SI, one machine)."""
+    """Rows by pump and flow: head of the system clean and dirty, head of the pump (SI, one unit)."""
     rows = []
     for pump, of in pump_systems(sized).items():
         with values(keep=False):
@@ -44,7 +44,7 @@ def curves(sized: Sized) -> list[dict[str, Any]]:
 
 
 def operating_points(sized: Sized) -> list[dict[str, Any]]:
-    """Where pump and system meet at full speed, clean and dirty (SI, one machine)."""
+    """Where pump and system meet at full speed, clean and dirty (SI, one unit)."""
     rows = []
     for pump, of in pump_systems(sized).items():
         for state in of.media_head:

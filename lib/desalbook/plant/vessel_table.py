@@ -99,7 +99,7 @@ def _by_position(name: str, title: str, rule: str, words: str, corner: str, ever
 
 
 def guideline_table(plant: Any) -> pd.DataFrame:
-    """Every limit at every corner and stage, with its margin and where in the vessel it binds.
+    """Every limit in every case and stage, with its margin and where in the vessel it binds.
 
     Returns
     -------
@@ -149,7 +149,7 @@ def guideline_table(plant: Any) -> pd.DataFrame:
 
 
 def envelope(plant: Any) -> pd.DataFrame:
-    """Corners of temperature and age, which govern, and the cold pressure at both ends of the activation energy.
+    """Cases of temperature and age, which govern, and the cold pressure at both ends of the activation energy.
 
     Returns
     -------

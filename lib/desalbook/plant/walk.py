@@ -51,7 +51,7 @@ __all__ = ["Sized", "size"]
 
 @dataclass(kw_only=True)
 class Sized(UnitOperations):
-    """A sized plant: its ledger, what each unit operation found, its streams and its machines."""
+    """A sized plant: its ledger, what each unit operation found, its streams and its equipment."""
 
     design: Design
     ledger: Ledger | Values

@@ -1,4 +1,4 @@
-"""Plots of the membranes: along the vessel, over temperature and age, and scaling over recovery."""
+"""Plots of the RO array: along the vessel, over temperature and age, and scaling over recovery."""
 
 from __future__ import annotations
 

@@ -46,7 +46,7 @@ class Plots:
         return pressure.energy(self._plant, units)
 
     def vessel_profile(self, case: str = "cold-aged", units: str = "si") -> Plot:
-        """Flux, pressures, salinity and CP factor along the vessels at one case."""
+        """Flux, pressures, salinity and CP factor along the vessels in one case."""
         from desalbook.plots import membrane
 
         return membrane.vessel_profile(self._plant, case, units)

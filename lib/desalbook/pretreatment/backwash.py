@@ -458,7 +458,7 @@ _BED = ExpansionIds.under("filters.backwash_")
 
 
 def _layers_expand(inp: Inputs, layers: Layers, rate: Figure, fluid: Fluid) -> Figure:
-    """Rise of the bed (m), with a verdict on each layer; call it inside the scope of a corner."""
+    """Rise of the bed (m), with a verdict on each layer; call it inside the scope of a case."""
     layer_fluidisation_rate("filters.layer_fluidisation", layers, fluid)
     expansion = layer_expansions(_BED, "filters.backwash_expansion_by_layer", layers, rate, fluid)
     for name in layers.depth.keys:

@@ -135,7 +135,7 @@ def filter_to_waste_flow(flow: M3PerS, filters: Count, backwashes_together: Coun
                          filter_to_waste_carried: Fraction) -> M3PerS:
     """Filter-to-waste flow of one filter, at the rate of those in service.
 
-    Where the feed pump gives no more for it, all filters share what it gives. Valves that throttle it are left out.
+    Where the feed pump gives no more for it, all filters share what it gives. Valves that throttle it are neglected.
     """
     return flow / (filters - backwashes_together * filter_to_waste_carried)
 
@@ -169,7 +169,7 @@ def ro_feed_in_step(
 ) -> M3PerS:
     """RO feed of one train in each step of a backwash.
 
-    Pump less filter-to-waste less what refills the backwash tank; storage in pipes and vessels is left out.
+    Pump less filter-to-waste less what refills the backwash tank; storage in pipes and vessels is neglected.
     """
     return flow - backwashes_together * filter_to_waste_flow * rinsing - make_up
 
@@ -244,7 +244,7 @@ def drawn_after_slots(
 ) -> M3:
     """Volume drawn from a tank beyond its make-up after each backwash slot.
 
-    The tank is full at the first slot and the make-up runs all the time; level control that stops it is left out.
+    The tank is full at the first slot and the make-up runs all the time; level control that stops it is neglected.
     """
     return turn * at_once * volume - make_up * ((turn - 1) * slot_interval + wash_duration)
 
@@ -507,7 +507,7 @@ def steps(
     Parameters
     ----------
     feed : Figure
-        Of the membranes of one train, m3/s.
+        RO feed of one train, m3/s.
     carries_filter_to_waste : Choice
         Whether the feed pump gives the rinse on top of the feed.
     """

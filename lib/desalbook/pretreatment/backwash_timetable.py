@@ -73,7 +73,7 @@ class Timetable:
     state : array of shape (t, n, m)
         Index of the step that takes most of the minute; ``len(STEPS)`` is service.
     washes : tuple of Backwash
-        Those that fit into the run; what does not is left out.
+        Those that fit into the run; what does not is omitted.
     raw : array of shape (m,)
         Raw water drawn from its tank, m3/s.
     intake : float
@@ -129,7 +129,7 @@ class Timetable:
 
 
 def backwashes(of: Schedule) -> tuple[Backwash, ...]:
-    """All backwashes of one run in their order; turns that do not end within the run are left out."""
+    """All backwashes of one run in their order; turns that do not end within the run are omitted."""
     t, together, at_a_time = (int(x) for x in (of.trains, of.slots.together, of.slots.trains_backwashing))
     n, gap = int(of.battery.count), float(of.slots.interval)
     groups = [[*range(n)][k : k + together] for k in range(0, n, together)]

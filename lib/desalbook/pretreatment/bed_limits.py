@@ -110,7 +110,7 @@ def bulk_density(expanded_porosity: Fraction, grain_density: KgPerM3, density: K
     """Bulk density of an expanded layer: grains and water together.
 
     Layers of equal bulk density intermix, and invert where the upper one is the denser. Uniform in the layer; the
-    sorting of sizes within it is left out.
+    sorting of sizes within it is neglected.
     """
     return (1 - expanded_porosity) * grain_density + expanded_porosity * density
 

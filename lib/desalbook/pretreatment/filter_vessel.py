@@ -62,7 +62,7 @@ def heads_volume(diameter: M) -> M3:
 def heads_mass(diameter: M, plate: Small, plate_density: KgPerM3) -> Kg:
     """Mass of two 2:1 ellipsoidal heads: surface times thickness.
 
-    Thinning in forming and the straight flange are left out.
+    Thinning in forming and the straight flange are neglected.
     """
     return 2 * 1.084 * (diameter + plate) ** 2 * plate * plate_density
 
@@ -300,7 +300,7 @@ def _material(material: Choice) -> None:
 
 
 def places(of: Vessel, battery: Battery) -> list[dict[str, float]]:
-    """Centres of the vessels of one battery, m from its corner, in the order of their numbers.
+    """Centres of the vessels of one battery, m from the corner of the hall, in the order of their numbers.
 
     Returns
     -------

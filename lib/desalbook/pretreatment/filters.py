@@ -296,7 +296,7 @@ def _pick_count(inp: Inputs, flow: Figure, limits: Mapping[str, Figure], diamete
 
 
 def clean_bed(of: Bed, rate: Figure, fluid: Fluid, internals_drop: Figure) -> CleanBed:
-    """Head loss and pressure drop of a clean filter, ``filters.clean_drop``; call it inside the scope of a corner.
+    """Head loss and pressure drop of a clean filter, ``filters.clean_drop``; call it inside the scope of a case.
 
     Parameters
     ----------

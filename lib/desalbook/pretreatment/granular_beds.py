@@ -163,7 +163,7 @@ def rose_head_loss(
 def bed_head_loss(layer_head: Head) -> Head:
     """Head loss across a bed: sum over its layers.
 
-    Layers act one after another; intermixing at the interfaces is left out.
+    Layers act one after another; intermixing at the interfaces is neglected.
     """
     return total(layer_head)
 
@@ -392,7 +392,7 @@ class ExpansionIds(NamedTuple):
 
 
 def clean_head_loss(prefix: str, layers: Layers, rate: Figure, fluid: Fluid) -> Figure:
-    """Clean-bed head loss of the layers of one role (m); call it inside the scope of a corner.
+    """Clean-bed head loss of the layers of one role (m); call it inside the scope of a case.
 
     Parameters
     ----------
@@ -421,7 +421,7 @@ def compare_head_losses(of: Bed, rate: Figure, waters: Mapping[str, Fluid], ergu
     Parameters
     ----------
     ergun : mapping
-        Clean-bed head loss by corner, m.
+        Clean-bed head loss by case, m.
     """
     media = of.media
     for corner in ("cold", "hot"):
@@ -491,7 +491,7 @@ def layer_porosity(
 
 
 def layer_fluidisation_rate(prefix: str, layers: Layers, fluid: Fluid) -> Column:
-    """Rate at which whole layers (d60) begin to expand, by the law of their expansion; inside the scope of a corner."""
+    """Rate at which whole layers (d60) begin to expand, by the law of their expansion; inside the scope of a case."""
     galileo = galileo_number.at(
         f"{prefix}_galileo",
         grain_size=layers.d60,

@@ -533,7 +533,7 @@ class Filters(Section):
         at = f"{where}." if where else ""
         if self.backwash_rate is not None and self.backwash_flow is not None:
             raise DesignError(
-                "excludes backwash_rate", where=f"{at}backwash_flow", do="leave one of the two out"
+                "excludes backwash_rate", where=f"{at}backwash_flow", do="clear one of the two"
             )
         known = table("media")  # of a medium of the design's own, only the whole design can say what it does
         if all(layer.media in known and medium(layer.media).role is not FILTERING for layer in self.layers):
@@ -697,4 +697,4 @@ class Fouling(Section):
                         source="astm-d4189", hint="From the first sample to the last", usual=("5 min", "15 min"))
     expected_sdi: FoulingIndex = field("fouling index", "3", title="Expected filtrate SDI15", symbol="SDI",
                                        possible=("0.1", "6.67"), usual=("1", "4"),
-                                       hint="Where no test is written; a pilot or the plant says")
+                                       hint="If no test is given; a pilot or the plant decides")

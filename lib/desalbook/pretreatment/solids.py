@@ -44,7 +44,7 @@ def solids_to_filters(
 ) -> Concentration:
     """Suspended solids to the filters: those of the raw water and those the coagulant makes.
 
-    Conserved mass; settling in the raw tank is left out, which is on the safe side.
+    Conserved mass; settling in the raw tank is neglected, which is on the safe side.
     """
     return suspended_solids * solids_fraction + coagulant_solids
 

@@ -137,7 +137,7 @@ def level_above_site(elevation: M, level: M) -> M:
 def usable_volume(volume: M3, usable: Fraction) -> M3:
     """Volume that can be drawn between minimum and maximum level.
 
-    A fraction of the whole; control bands within it are left out.
+    A fraction of the whole; control bands within it are neglected.
     """
     return volume * usable
 

@@ -43,7 +43,7 @@ class Product(Section):
         hint="How hardness and alkalinity are given back to the permeate",
     )
     doses: str = choice(
-        {"written": "As written here", "window": "Solved for the window of the product"},
+        {"written": "As given here", "window": "Solved for the window of the product"},
         "written",
         title="Doses of the minerals",
         hint="Solved: calcium, alkalinity and CCPP of the window fix mineral, carbon dioxide and alkali",
@@ -335,7 +335,7 @@ _OWN = "Limit of this contract; if blank, the limit of the use holds"
 
 
 class Specification(Section):
-    """Section ``[specification]``: limits of this contract; a key left out takes the limit of the use."""
+    """Section ``[specification]``: limits of this contract; a blank key takes the limit of the use."""
 
     tds: Concentration | None = field(
         "concentration", None, title="TDS, at most", symbol="TDS_l", possible=("1 mg/L", "5000 mg/L"),

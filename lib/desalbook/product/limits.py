@@ -74,7 +74,7 @@ def prove() -> None:
         for column, known in (("use", uses.rows), ("figure", FIGURES), ("guideline", table("guidelines").rows)):
             if row[column].value not in known:
                 raise DesignError(f"no such {column}", where=f"{row.where}.{column}", value=row[column].value,
-                                  do=f"write one of {', '.join(list(known)[:20])}")
+                                  do=f"enter one of {', '.join(list(known)[:20])}")
     judged = {row["use"].value for row in limits.rows.values()}
     for key in uses:
         if key not in judged:
@@ -121,7 +121,7 @@ def judge(limits: Limits, figures: Mapping[str, Figure | None], whole: bool = Tr
         By name (`FIGURES`): ``boron`` (as B), ``conductivity`` (S/m), ``tds``, ``chloride``, ``sodium``, ``sulfate``,
         ``bromide``, ``fluoride``, ``nitrate``, ``bromate``, ``chlorate`` (concentration), ``alkalinity``,
         ``calcium``, ``hardness``, ``ccpp`` (as CaCO3), ``ph``, ``lsi``, ``sar``, ``chlorine`` (as Cl2). The hottest,
-        aged corner governs most of them. A figure that is None, or not there, is a finding; one of `SELDOM` is said.
+        aged case governs most of them. A figure that is None, or not there, is a finding; one of `SELDOM` is said.
     whole : bool
         Whether all of a product is known; of a part of it, what is not known is for a person to judge.
     """

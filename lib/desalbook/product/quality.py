@@ -25,7 +25,7 @@ MILLIMOLE = constant("c_1", 1.0, "mol/m^3", source="definition", title="One mill
 def water_content_of(density: KgPerM3, total_dissolved_solids: Concentration) -> KgPerM3:
     """Mass of water in a volume of solution: its density less the salt.
 
-    Suspended matter and dissolved gas are left out.
+    Suspended matter and dissolved gas are neglected.
     """
     return density - total_dissolved_solids
 
@@ -78,7 +78,7 @@ def hardness_of(
 ) -> AsCaCO3:
     """Total hardness: calcium and magnesium as CaCO3.
 
-    Strontium is left out, well below 1 % of it in permeate of seawater.
+    Strontium is neglected, well below 1 % of it in permeate of seawater.
     """
     return (calcium_molality + magnesium_molality) * CALCITE * water_content
 

@@ -247,7 +247,7 @@ def minerals(inp: Inputs, course: Course, window: Window | None, feed: Blend | N
     by = inp.choice("product.doses")
     if by == "window" and window is None:
         note("product.window", title="Window of the product", verdict="review",
-             why="this use has no window of calcium, alkalinity and CCPP; the doses as written are used",
+             why="this use has no window of calcium, alkalinity and CCPP; the doses as given are used",
              do='set product.doses = "written", or change the limits under specification', inputs={"doses": by})
     with scope(because=[chosen, by]):
         before = course.water

@@ -50,7 +50,7 @@ def carbon_of(
 def carbonate_alkalinity(bicarbonate_molality: Molality, carbonate_molality: Molality) -> Molality:
     """Carbonate alkalinity, equivalents per kilogram of water.
 
-    Hydroxide and borate are left out: no measure for a water above pH 9.
+    Hydroxide and borate are neglected: no measure for a water above pH 9.
     """
     return bicarbonate_molality + 2 * carbonate_molality
 
@@ -59,7 +59,7 @@ def carbonate_alkalinity(bicarbonate_molality: Molality, carbonate_molality: Mol
 def dose_amount(dose: Concentration, molar_mass: MolarMass, water_content: KgPerM3) -> Molality:
     """Dose as moles per kilogram of the water that is dosed.
 
-    The water the solution itself brings is left out, some 0.01 % of the flow at such doses.
+    The water the solution itself brings is neglected, some 0.01 % of the flow at such doses.
     """
     return dose / (molar_mass * water_content)
 
@@ -68,7 +68,7 @@ def dose_amount(dose: Concentration, molar_mass: MolarMass, water_content: KgPer
 def chlorine_amount(chlorine_dose: AsCl2, water_content: KgPerM3) -> Molality:
     """Hypochlorite dosed: one mole for each mole of Cl2 it is counted as.
 
-    Caustic that deliveries hold in excess is left out; it lifts pH a little more.
+    Caustic that deliveries hold in excess is neglected; it lifts pH a little more.
     """
     return chlorine_dose / (CHLORINE * water_content)
 

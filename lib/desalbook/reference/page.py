@@ -140,7 +140,7 @@ def _words(name: str) -> str:
 
 
 def _dl(rows: Iterable[tuple[str, str]]) -> str:
-    """Terms and what stands for them, as HTML; empty ones are left out."""
+    """Terms and what stands for them, as HTML; empty ones are omitted."""
     inner = "".join(f"<dt>{term}</dt><dd>{said}</dd>" for term, said in rows if said)
     return f"<dl>{inner}</dl>" if inner else ""
 

@@ -85,7 +85,7 @@ def scaled(design: Design, text: str) -> Design:
     goal = float(field_meta(KEY).read(text, KEY))
     water: Mapping[str, Any] = design.written.get("water", {})
     if not water.get("ions") and not water.get("analyses"):
-        raise DesignError("no analysis to scale", where="water.ions", do="write the salinity itself")
+        raise DesignError("no analysis to scale", where="water.ions", do="enter the salinity itself")
     gone, factor, now = list(_here(design, _MEASURED)), 1.0, salinity(design)
     gone += [id for name in design.names("water.analyses")
              for id in (f"water.analyses[{name}].{key}" for key in _MEASURED) if design.stands(id)]
@@ -96,7 +96,7 @@ def scaled(design: Design, text: str) -> Design:
         now = salinity(made)
         if abs(now / goal - 1.0) < _CLOSE:
             return made
-    raise DesignError("cannot be scaled that far", where=KEY, value=text, do="write the salinity itself")
+    raise DesignError("cannot be scaled that far", where=KEY, value=text, do="enter the salinity itself")
 
 
 def _here(design: Design, keys: tuple[str, ...]) -> list[str]:
@@ -114,7 +114,7 @@ def _times(design: Design, water: Mapping[str, Any], factor: float) -> dict[str,
 def _amount(raw: Any, factor: float) -> str:
     hit = _AMOUNT.fullmatch(str(raw))
     if hit is None:  # never of a design that was read
-        raise DesignError("not an amount with its unit", where="water.ions", value=raw, do="write it as 412 mg/L")
+        raise DesignError("not an amount with its unit", where="water.ions", value=raw, do="enter it as 412 mg/L")
     number = factor * float(re.sub(r"\s", "", hit[1]))
     return f"{number:.6g} {hit[2]}".strip()
 

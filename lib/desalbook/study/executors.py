@@ -28,7 +28,7 @@ _LOST = ("KilledWorker", "FutureCancelledError", "FutureLostError")  # what dask
 
 
 def workers(executor: Executor | None) -> int:
-    """How many tasks an executor runs at once; the cores of this machine where it does not say."""
+    """How many tasks an executor runs at once; the cores of this computer where it does not say."""
     if executor is None:
         return 1
     if isinstance(known := getattr(executor, "_max_workers", None), int):
@@ -46,7 +46,7 @@ def in_order(executor: Executor | None, task: Callable[..., Any], arguments: Ite
     Parameters
     ----------
     executor : concurrent.futures.Executor, optional
-        Where left out, each task runs here when its answer is asked for.
+        If omitted, each task runs here when its answer is asked for.
     task : callable
         Of a module, so that other processes find it.
     arguments : iterable of tuple

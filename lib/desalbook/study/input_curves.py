@@ -71,7 +71,7 @@ def responses(
     Returns
     -------
     list of Response
-        An input at whose ends no plant can be built is left out.
+        An input at whose ends no plant can be built is omitted.
     """
     lines = {x["id"]: x for x in record["lines"]}
     followed = [x for x in record["lines"] if x["sort"] in ("solved", "engine") and not isinstance(x["value"], str)

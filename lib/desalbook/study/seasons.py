@@ -29,9 +29,9 @@ def seasons(plant: Any, temperatures: Sequence[str | float] | None = None,
     ----------
     plant : Plant or Sized
     temperatures : sequence of str or float, optional
-        With units, or K; ``steps`` of them from the coldest to the hottest water of the design where left out.
+        With units, or K; ``steps`` of them from the coldest to the hottest water of the design if omitted.
     ages : sequence of str or float, optional
-        With units, or s; new and the age of the aged corner where left out.
+        With units, or s; new and the age of the aged case if omitted.
     control : str
         What the plant holds; see `desalbook.plant.rating.CONTROLS`.
     units : {"si", "us"}

@@ -358,7 +358,7 @@ def spread(design: Design, key: str, low: str | float | None = None, high: str |
     design : Design
     key : str
     low, high : str or float, optional
-        With a unit, or SI; the ends of the usual range, else of the possible one, where left out. A choice has all
+        With a unit, or SI; the ends of the usual range, else of the possible one, if omitted. A choice has all
         its options.
     steps : int
         How many. Counts are whole and none comes twice, so there may be fewer.
@@ -500,7 +500,7 @@ def _grave(x: Any) -> tuple[int, float]:
 
 
 def _limits(id: str, kind: str, checks: Sequence[Any]) -> tuple[Limit, ...]:
-    """Checks of a figure in its own unit; of one that stands at several corners the worst."""
+    """Checks of a figure in its own unit; of one that stands in several cases the worst."""
     found: dict[str, Limit] = {}
     for x in sorted(checks, key=_grave):
         own = x.id.startswith((f"{id}.", f"{id}@")) and x.kind is not None and x.kind.name == kind

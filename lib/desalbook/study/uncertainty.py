@@ -46,7 +46,7 @@ class Spread:
     ----------
     low, high : str or float
         Bounds, with unit; nothing outside them is drawn. Of a normal distribution its mean less and plus three standard
-        deviations where left out.
+        deviations if omitted.
     distribution : {"uniform", "normal", "lognormal", "triangular"}
     mean, deviation : str or float, optional
         Of a normal distribution, or of the value itself where its logarithm is normal. The deviation is in the same
@@ -157,7 +157,7 @@ def sample(count: int, width: int, seed: int, method: str = "sobol") -> np.ndarr
     if not (isinstance(count, int) and count >= _FEWEST) or (method == "sobol" and not log2(count).is_integer()):
         raise DesignError("not a number of points", where="count", value=count,
                           allowed=f"{_FEWEST} or more" + (", a power of two" if method == "sobol" else ""),
-                          do="write 1024, for example")
+                          do="enter 1024, for example")
     draw = (qmc.Sobol if method == "sobol" else qmc.LatinHypercube)(width, rng=np.random.default_rng(seed))
     return draw.random(count)
 
@@ -359,7 +359,7 @@ def uncertainty(plant: Any, spreads: Mapping[str, Spread], limits: Mapping[str, 
         The same seed gives every design the same points.
     method : {"sobol", "latin-hypercube"}
     correlation : mapping of (condition, condition) to float, optional
-        Of the ranks, by a Gaussian copula. Indices assume independence and are left out then.
+        Of the ranks, by a Gaussian copula. Indices assume independence and are omitted then.
     shares : bool
         Work out first-order and total indices, which asks for (inputs + 2) times as many cases; of two inputs or more.
     within : float, optional

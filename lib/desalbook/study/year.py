@@ -169,7 +169,7 @@ def read_series(series: str | os.PathLike[str] | pd.DataFrame) -> tuple[list[str
                                 for n, x in enumerate(series[head], 1)])
     if not found or not len(series):
         raise DesignError("no conditions in it", where="series", allowed=", ".join(CONDITIONS),
-                          do='write columns such as "temperature, degC" and one row a step')
+                          do='enter columns such as "temperature, degC" and one row a step')
     return labels, found
 
 

@@ -1,7 +1,7 @@
-"""Corners of the operating envelope: water temperature, age of the membranes, state of the filters.
+"""Cases of the operating envelope: water temperature, membrane age, state of the filters.
 
 A plant is rated at each of them, and what governs a size is one of them: cold water and aged membranes ask for the
-maximum feed pressure, hot water and aged membranes pass the most salt. A corner is its own text (``cold-aged``), as
+maximum feed pressure, hot water and aged membranes pass the most salt. A case is its own text (``cold-aged``), as
 it stands behind the ``@`` of an id, and carries its parts, so that nobody takes the text to pieces.
 """
 
@@ -17,14 +17,14 @@ FILTERS = ("clean", "dirty")
 
 
 class Corner(str):
-    """One corner: ``Corner("cold", "aged")`` is the text ``cold-aged`` with its parts.
+    """One case: ``Corner("cold", "aged")`` is the text ``cold-aged`` with its parts.
 
     Parameters
     ----------
     temperature : {"cold", "design", "hot"}
     membranes : {"new", "aged"}, optional
     filters : {"clean", "dirty"}, optional
-        A part that does not bear on the lines is left out.
+        A part that does not bear on the lines is omitted.
     """
 
     __slots__ = ("filters", "membranes", "temperature")
@@ -43,7 +43,7 @@ class Corner(str):
 
     @classmethod
     def of(cls, text: str) -> Corner:
-        """The corner a text names, such as ``hot-aged``, ``cold-dirty`` or ``design``."""
+        """The case a text names, such as ``hot-aged``, ``cold-dirty`` or ``design``."""
         if isinstance(text, Corner):
             return text
         temperature, *rest = text.split("-")

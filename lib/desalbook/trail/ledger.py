@@ -2,7 +2,7 @@
 
 Seven sorts of line: given, assumed, computed, engine, solved, picked, checked. `computed` lines are made
 by relations; the others by the functions here. A line knows its scope, the number of like items (count),
-its corner and the ids of its inputs. A duplicate id is refused.
+its case and the ids of its inputs. A duplicate id is refused.
 
 Inside ``with values():`` the same functions give the same numbers and record nothing but picks and verdicts;
 there, arguments may also be bare numbers and arrays over many cases.
@@ -656,7 +656,7 @@ def picked(id: str, value: Any, kind: Kind | str | None, *, title: str, symbol: 
 
 def govern(id: str, by_corner: Mapping[_Key, Figure], rule: str, *, title: str, symbol: str = "",
            note: str = "") -> Figure:
-    """The governing corner of one figure, picked by ``largest`` or ``smallest``, with its runner-up."""
+    """The governing case of one figure, picked by ``largest`` or ``smallest``, with its runner-up."""
     order = sorted(by_corner.items(), key=lambda kv: (-float(kv[1]) if rule == "largest" else float(kv[1])))
     winner, figure = order[0]
     rest = f"; next {order[1][0]}" if len(order) > 1 else ""

@@ -185,7 +185,7 @@ def read(path: str | os.PathLike) -> dict[str, Any]:
             "is not a record of a calculation",
             where="record",
             value=name,
-            do="write it again from the design file",
+            do="export it again from the design file",
         ) from None
     form = record.get("format") if isinstance(record, dict) else None
     if not isinstance(form, int) or isinstance(form, bool) or form < 1:
@@ -193,7 +193,7 @@ def read(path: str | os.PathLike) -> dict[str, Any]:
             "is not a record of a calculation",
             where="record",
             value=name,
-            do="write it again from the design file",
+            do="export it again from the design file",
         )
     if form > FORMAT:
         raise DesignError(
@@ -209,7 +209,7 @@ def read(path: str | os.PathLike) -> dict[str, Any]:
             "is not whole",
             where=f"record.{sorted(lacking)[0]}",
             value=name,
-            do="write it again from the design file",
+            do="export it again from the design file",
         )
     odd = next((key for key, form in _FORMS.items() if not isinstance(record.get(key, form()), form)), "")
     rows = [] if odd else record["lines"]
@@ -220,7 +220,7 @@ def read(path: str | os.PathLike) -> dict[str, Any]:
             "is damaged",
             where=f"record.{odd}",
             value=name,
-            do="write it again from the design file",
+            do="export it again from the design file",
         )
     return record
 

@@ -149,7 +149,7 @@ class Relation:
         Parameters
         ----------
         id : str
-            Without the corner, which comes from the scope.
+            Without the case, which comes from the scope.
         title, symbol, note : str, optional
             Override the relation's own.
         **given : Figure or Column

@@ -71,7 +71,7 @@ def renamed(key: str) -> str:
     moved = f" in [{section}]" if section != plain.rpartition(".")[0] and section else ""
     if not section and "." in plain:
         last = f"[[{new}]]"  # a list that moved to the top of the file
-    return f"it is called {new} now; write {last}{moved}"
+    return f"it is called {new} now; use {last}{moved}"
 
 
 def nearest(key: object, known: Iterable[str]) -> str:
@@ -204,16 +204,16 @@ class FieldMeta:
         except DesignError as problem:
             raise self._checked(problem) from None
         if self.possible is not None and not within(value, self.possible):
-            do = "write a value in that range"
+            do = "enter a value in that range"
             if self.default_text:
-                do += f", or leave the key out for {self.default_text}"
+                do += f", or clear it to use {self.default_text}"
             allowed = self._range_in(unit_written(raw, self.kind))
             raise DesignError("not possible", where=where, value=raw, allowed=allowed, do=do)
         return value
 
     def _checked(self, problem: DesignError) -> DesignError:
         """A refusal whose advice would be refused in its turn speaks of the range instead."""
-        meant = re.match(r"write (.+?) if that is meant", problem.do)
+        meant = re.match(r"enter (.+?) if that is meant", problem.do)
         if meant is None or self.possible is None or self.kind is None:
             return problem
         try:
@@ -221,7 +221,7 @@ class FieldMeta:
         except DesignError:
             good = False
         return problem if good else DesignError(problem.what, where=problem.where, value=problem.value,
-                                                allowed=self.possible_text(), do="write a value in that range")
+                                                allowed=self.possible_text(), do="enter a value in that range")
 
     def _range_in(self, unit: str) -> str:
         """The possible range in a unit somebody wrote; in the display unit where he wrote none."""
@@ -254,15 +254,15 @@ class FieldMeta:
             like = [now] if now else difflib.get_close_matches(str(raw), list(self.options), 1, 0.5)
             raise DesignError("not one of the choices", where=where, value=raw,
                               allowed=_some(self.options),
-                              do=f"write {like[0]} if that is meant" if like else "write one of them")
+                              do=f"enter {like[0]} if that is meant" if like else "enter one of them")
         return str(raw)  # an editor of the file may hand over a text of its own type
 
     def _read_text(self, raw: object, where: str) -> str:
         if not isinstance(raw, str):
-            raise DesignError("not a text", where=where, value=raw, do="write it between quotation marks")
+            raise DesignError("not a text", where=where, value=raw, do="enter it between quotation marks")
         if any(not c.isprintable() for c in raw):
             raise DesignError("holds a line break or a control character", where=where, value=raw,
-                              do="write one plain line")
+                              do="enter one plain line")
         if len(raw) > self.max_length:
             raise DesignError(f"too long, {len(raw)} characters", where=where, value=raw,
                               allowed=f"up to {self.max_length} characters", do="shorten it")
@@ -271,13 +271,13 @@ class FieldMeta:
     def _read_flag(self, raw: object, where: str) -> bool:
         if not isinstance(raw, bool):
             raise DesignError("not yes or no", where=where, value=raw, allowed="true, false",
-                              do="write true or false without quotation marks")
+                              do="enter true or false without quotation marks")
         return raw
 
     def _read_mapping(self, raw: object, where: str) -> Named:
         if not isinstance(raw, Mapping):
             raise DesignError("not a table of named values", where=where, value=raw,
-                              do="write it as { name = value, ... }")
+                              do="enter it as { name = value, ... }")
         values = {}
         for key, text in raw.items():
             if not isinstance(key, str) or (key not in self.keys if self.keys else not _KEY.fullmatch(key)):
@@ -292,7 +292,7 @@ class FieldMeta:
             raise DesignError("has no usable name" if self.key in raw else "has no name",
                               where=f"{where}[{position}]", value=name,
                               allowed="letters, digits, - and _, up to 40",
-                              do=f'write {self.key} = "..." in each of them')
+                              do=f'set {self.key} = "..." in each of them')
         return str(name)
 
 

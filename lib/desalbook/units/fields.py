@@ -214,7 +214,7 @@ def section(item: type[Section], default: Any = ..., *, title: str, hint: str = 
     Parameters
     ----------
     default : mapping, None or ...
-        Texts of the default; None makes the section optional; when left out, the section stands with
+        Texts of the default; None makes the section optional; if omitted, the section stands with
         its own defaults, or must be given if one of its fields must.
     """
     if default is ...:
@@ -330,7 +330,7 @@ def _join(where: str, key: str) -> str:
 def _read(cls: type[Section], given: Any, where: str) -> _Read:
     if not isinstance(given, Mapping):
         raise DesignError("not a table of keys and values", where=where or cls.__name__, value=given,
-                          do="write a table here")
+                          do="enter a table here")
     known, values = _metas(cls), _Read()
     for key, raw in given.items():
         at = _join(where, str(key))
@@ -343,7 +343,7 @@ def _read(cls: type[Section], given: Any, where: str) -> _Read:
         if m.required and key not in values:
             example = m.possible_text()
             raise DesignError("must be given", where=_join(where, key), allowed=example,
-                              do=f"write {key} ({m.title})")
+                              do=f"set {key} ({m.title})")
     return values
 
 
@@ -360,7 +360,7 @@ def _value(m: FieldMeta, raw: Any, at: str) -> Any:
 def _list(m: FieldMeta, raw: Any, at: str) -> tuple[Section, ...]:
     if isinstance(raw, (str, Mapping)) or not isinstance(raw, Sequence):
         raise DesignError("not a list of tables", where=at, value=raw,
-                          do=f"write [[{at}]] before each of them")
+                          do=f"put [[{at}]] before each of them")
     made: dict[str, Section] = {}
     for position, one in enumerate(raw, start=1):
         if isinstance(one, m.item):
@@ -370,7 +370,7 @@ def _list(m: FieldMeta, raw: Any, at: str) -> tuple[Section, ...]:
             one = validate(m.item, one, f"{at}[{name}]")
         else:
             raise DesignError("not a table of keys and values", where=f"{at}[{position}]", value=one,
-                              do="write a table here")
+                              do="enter a table here")
         if name in made:
             raise DesignError("the name is given twice", where=f"{at}[{name}]",
                               do="give each a name of its own")

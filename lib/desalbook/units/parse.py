@@ -125,13 +125,13 @@ def _bare(number: object, name: str, where: str) -> float:
 
 def _check_bare(value: float, text: object, name: str, where: str) -> None:
     if name in _WHOLE and value != math.floor(value):
-        raise DesignError("not a whole number", where=where, value=text, do="write a whole number, such as 8")
+        raise DesignError("not a whole number", where=where, value=text, do="enter a whole number, such as 8")
     if name == "count" and value < 0:
         raise DesignError("a count is not below zero", where=where, value=text,
-                          do="write a whole number, such as 8")
+                          do="enter a whole number, such as 8")
     if name == "fraction" and abs(value) > 1.0:
         raise DesignError("a fraction above 1 needs the % sign", where=where, value=text,
-                          do=f"write {value:g} % if that is meant, or a number between 0 and 1")
+                          do=f"enter {value:g} % if that is meant, or a number between 0 and 1")
 
 
 def spellings(kind: Kind | str) -> tuple[str, ...]:

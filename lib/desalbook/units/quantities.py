@@ -79,7 +79,7 @@ def _unitless(kind: Kind) -> bool:
 
 def _how(kind: Kind) -> str:
     unit = unit_label(kind)
-    return f'write a text such as "1 {unit}", or a Quantity in a unit of that dimension'
+    return f'enter a text such as "1 {unit}", or a Quantity in a unit of that dimension'
 
 
 @functools.cache
@@ -126,7 +126,7 @@ def from_si(value: Any, kind: Kind | str, unit: str) -> Any:
             registry().parse_units(to_pint(unit))).magnitude
     except (ValueError, pint.PintError):
         raise DesignError(f"{unit!r} is no unit of a {kind.family}", where="unit", value=unit,
-                          do=f"write {unit_label(kind) or 'no unit'}, or another unit of that dimension") from None
+                          do=f"enter {unit_label(kind) or 'no unit'}, or another unit of that dimension") from None
 
 
 def quantity(value: Any, kind: Kind | str, units: str = "si") -> Any:

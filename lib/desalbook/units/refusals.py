@@ -52,8 +52,8 @@ def write(name: str) -> str:
     k = KINDS[name]
     example = f"{_EXAMPLE.get(name, '10')} {k.show_si}".strip()
     other = f" (or in {k.show_us})" if k.show_us != k.show_si else ""
-    return f"write one number and one unit, such as {example}{other}" if k.show_si else (
-        f"write one number without a unit, such as {example}")
+    return f"enter one number and one unit, such as {example}{other}" if k.show_si else (
+        f"enter one number without a unit, such as {example}")
 
 
 def not_one_quantity(text: object, name: str, where: str) -> DesignError:
@@ -68,11 +68,11 @@ def not_one_quantity(text: object, name: str, where: str) -> DesignError:
             what = "holds a line break or a control character"
         elif m := _COMMA_GROUPS.match(text.strip()):
             plain = m[1].replace(",", "")
-            what, do = "a comma is not accepted as a thousands or decimal sign", f"write {plain}{m[2]}"
+            what, do = "a comma is not accepted as a thousands or decimal sign", f"enter {plain}{m[2]}"
             if m[1].count(",") == 1 and "." not in m[1]:
                 do += f" or, if the comma was a decimal sign, {m[1].replace(',', '.')}{m[2]}"
         elif m := _COMMA.match(text.strip()):
-            what, do = "a comma is not accepted as a thousands or decimal sign", f"write {m[1]}.{m[2]}{m[3]}"
+            what, do = "a comma is not accepted as a thousands or decimal sign", f"enter {m[1]}.{m[2]}{m[3]}"
         elif _RANGE.search(text):
             what = "a range is not one number"
     elif isinstance(text, bool):
@@ -84,7 +84,7 @@ def no_unit(number: object, name: str, where: str) -> DesignError:
     """A bare number where the unit decides what it means."""
     k = KINDS[name]
     return DesignError("the unit is missing", where=where, value=number, allowed=_allowed(name),
-                       do=f'write the unit, as in "{number} {k.show_si}"')
+                       do=f'enter the unit, as in "{number} {k.show_si}"')
 
 
 def out_of_reach(text: object, name: str, where: str) -> DesignError:
@@ -115,7 +115,7 @@ def _why(number: str, unit: str, name: str) -> tuple[str, str]:
     if (parts := re.match(r"(ppm|ppb|ppt)[vw]?\b", unit, re.IGNORECASE)) is not None:
         return _per_parts(number, unit, parts[1].lower(), name)
     if unit.startswith("/") and f"per {unit[1:]}" in SPELLINGS[name]:
-        return "the number and the unit run together", f"write {number} per {unit[1:]} if that is meant"
+        return "the number and the unit run together", f"enter {number} per {unit[1:]} if that is meant"
     told = _pressure(number, unit, name) or _basis(number, unit, name) or _degree(number, unit, name)
     if told:
         return told
@@ -124,7 +124,7 @@ def _why(number: str, unit: str, name: str) -> tuple[str, str]:
     if others and not same:
         return f'"{unit}" is a unit of {others[0].split(".")[0]}, not of {name.split(".")[0]}', example
     if same:
-        return f'"{unit}" is not a unit of this quantity', f"write {number} {same} if that is meant"
+        return f'"{unit}" is not a unit of this quantity', f"enter {number} {same} if that is meant"
     return f'"{unit}" is not a unit read here', example
 
 
@@ -156,30 +156,30 @@ def _per_parts(number: str, unit: str, parts: str, name: str) -> tuple[str, str]
     ways = [f"{number} {u}{mark}{basis} if per {w}" for u, w in zip(unit_of, ("volume", "mass"), strict=False)
             if f"{u}{mark}{basis}" in SPELLINGS[name]]
     return (f"a bare {unit} says neither per volume nor per mass",
-            f"say which: write {' or '.join(ways)}" if ways else f"say which: {write(name)}")
+            f"say which: enter {' or '.join(ways)}" if ways else f"say which: {write(name)}")
 
 
 def _pressure(number: str, unit: str, name: str) -> tuple[str, str] | None:
     bare = {a for p, _, *aliases in (*PRESSURE, *PRESSURE_TO_SAY) for a in (p, *aliases)}
     if name in ("gauge pressure", "absolute pressure") and unit in bare and unit not in SPELLINGS["gauge pressure"]:
         return ("gauge or absolute is not given",
-                f"write {number} {unit} {'a' if name == 'absolute pressure' else 'g'} if it is "
+                f"enter {number} {unit} {'a' if name == 'absolute pressure' else 'g'} if it is "
                 f"{'absolute' if name == 'absolute pressure' else 'gauge'}")
     if name == "gauge pressure" and unit in SPELLINGS["absolute pressure"]:
         main = SPELLINGS["absolute pressure"][unit].unit.split()[0]
         return ("an absolute pressure where a gauge pressure is asked",
-                f"write the gauge pressure in {main} g; the site altitude is what links the two")
+                f"enter the gauge pressure in {main} g; the site altitude is what links the two")
     if name == "absolute pressure" and unit in SPELLINGS["gauge pressure"]:
         main = SPELLINGS["gauge pressure"][unit].unit.split()[0]
         if unit in bare:
-            return "gauge or absolute is not given", f"write {number} {main} a if it is absolute"
+            return "gauge or absolute is not given", f"enter {number} {main} a if it is absolute"
         return ("a gauge pressure where an absolute pressure is asked",
-                f"write the absolute pressure in {main} a; the site altitude is what links the two")
+                f"enter the absolute pressure in {main} a; the site altitude is what links the two")
     if name in ("pressure difference", "osmotic pressure"):
         for marked in ("gauge pressure", "absolute pressure"):
             if unit in SPELLINGS[marked] and unit not in bare:
                 main = SPELLINGS[marked][unit].unit.split()[0]
-                return "this pressure is neither gauge nor absolute", f"write {number} {main}"
+                return "this pressure is neither gauge nor absolute", f"enter {number} {main}"
     return None
 
 
@@ -190,23 +190,23 @@ def _basis(number: str, unit: str, name: str) -> tuple[str, str] | None:
     if basis == "CaCO3" and (scale := SPELLINGS["charge concentration"].get(unit)) is not None:
         mass = scale.to_si(float(number.translate(_DIGITS))) * _EQUIVALENT
         return ("equivalents where a concentration as CaCO3 is asked",
-                f"write {mass:.6g} mg/L as CaCO3 (1 meq/L is {_EQUIVALENT} mg/L as CaCO3)")
+                f"enter {mass:.6g} mg/L as CaCO3 (1 meq/L is {_EQUIVALENT} mg/L as CaCO3)")
     plain, _, given = unit.partition(" as ")
     if plain not in SPELLINGS["concentration"]:
         return None
     if not given:
         return (f"the basis is not given; it is required as {basis}",
-                f"write {number} {plain} as {basis} if that is meant")
+                f"enter {number} {plain} as {basis} if that is meant")
     if not basis:
         return (f"a concentration as {given} where that of the substance itself is asked",
-                f"write the substance's own concentration in {plain}")
+                f"enter the substance's own concentration in {plain}")
     return (f"a concentration as {given} where one as {basis} is asked",
-            f"convert it and write it in {plain} as {basis}")
+            f"convert it and enter it in {plain} as {basis}")
 
 
 def _degree(number: str, unit: str, name: str) -> tuple[str, str] | None:
     if name == "temperature" and unit in ("C", "F"):
-        return f'"{unit}" alone is not a temperature unit', f"write {number} deg{unit}"
+        return f'"{unit}" alone is not a temperature unit', f"enter {number} deg{unit}"
     if name == "temperature difference" and unit in SPELLINGS["temperature"]:
-        return "a temperature where a difference is asked", f"write a difference in K, such as {number} K"
+        return "a temperature where a difference is asked", f"enter a difference in K, such as {number} K"
     return None

@@ -110,10 +110,10 @@ def _read(ion: str, raw: Any, where: str) -> tuple[float, str, str, str]:
     _, most, shown, _ = WAYS[way]
     if not 0.0 <= value <= most:
         raise DesignError("not possible", where=where, value=raw, allowed=f"0 to {shown}",
-                          do="write a value in that range")
+                          do="enter a value in that range")
     if basis and way in ("_moles", "_equivalents") and basis not in (ion, "ion"):
         raise DesignError("moles and equivalents need no basis", where=where, value=raw,
-                          do="leave the words after the unit out")
+                          do="omit the words after the unit")
     if way == "_equivalents" and (not IONS[ion].charge or ion in _NO_EQUIVALENT):
         raise DesignError("has no fixed charge, so equivalents do not say how much there is", where=where, value=raw,
                           do="state it as mass or in mmol/L")
@@ -138,7 +138,7 @@ class IonsMeta(FieldMeta):
             return raw
         if not isinstance(raw, Mapping):
             raise DesignError("not a table of named values", where=where, value=raw,
-                              do="write it as { name = value, ... }")
+                              do="enter it as { name = value, ... }")
         read: dict[str, tuple[float, str, str, str]] = {}
         for key, text in raw.items():
             if not isinstance(key, str) or key not in self.keys:
@@ -195,7 +195,7 @@ def by_mass_ratio(stated: Concentration, basis_ratio: MassRatio) -> Concentratio
     """Concentration of one substance from that of another, by the ratio of their masses.
 
     Converts an ion from the substance it is stated as, and a dose into what a complete reaction makes or takes; side
-    reactions and what does not react are left out.
+    reactions and what does not react are neglected.
     """
     return stated * basis_ratio
 

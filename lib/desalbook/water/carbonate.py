@@ -270,7 +270,7 @@ def alkalinity_at_ph(
 ) -> Molality:
     """Total alkalinity of a seawater at a given pH: carbonate, borate, hydroxide less hydrogen ion.
 
-    Constants and pH on the total scale; silicate, phosphate and ammonia are left out and would matter in wells.
+    Constants and pH on the total scale; silicate, phosphate and ammonia are neglected and would matter in wells.
     """
     return (
         carbon * (10 ** (ph_total - pk1) + 2 * 10 ** (2 * ph_total - pk1 - pk2))
@@ -381,7 +381,7 @@ def acid_for_alkalinity(
 def hypochlorite_amount(chlorine_demand: AsCl2, chlorine_residual: AsCl2, water_content: KgPerM3) -> Molality:
     """Amount of hypochlorite dosed per kilogram of water, from the chlorine it counts as.
 
-    The steady dose, demand and residual; what a delivery holds of free sodium hydroxide and chloride is left out.
+    The steady dose, demand and residual; what a delivery holds of free sodium hydroxide and chloride is neglected.
     """
     return (chlorine_demand + chlorine_residual) / CHLORINE / water_content
 

@@ -156,7 +156,7 @@ def inactivation_ratio(provided_ct: DisinfectionCT, required_ct: DisinfectionCT)
 
 @relation("Oxidant exposure of the membranes", symbol="E_ox", unit="kg s/m^3", source="common-practice")
 def membrane_exposure(chlorine_residual: AsCl2, time: S) -> OxidantExposure:
-    """Oxidant exposure of the membranes, residual times time.
+    """Membrane oxidant exposure, residual times time.
 
     Element sheets state what a polyamide bears in its life; iron and other metals in the water make it far less.
     """

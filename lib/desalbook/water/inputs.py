@@ -263,7 +263,7 @@ class RawWater(Section):
                 with_it, without = (one, first) if odd in one.ions else (first, one)
                 raise DesignError(
                     f"lacks {odd}, which {with_it.name} states", where=_at(where, f"analyses[{without.name}].ions"),
-                    do=f'have it analysed, or write {odd} = "0 mg/L" if there is none')
+                    do=f'have it analysed, or set {odd} = "0 mg/L" if there is none')
         whole = sum(one.share for one in self.analyses)
         if abs(whole - 1.0) > 1e-3:
             raise DesignError("the shares do not add up", where=_at(where, "analyses"), value=round(100 * whole, 3),
@@ -280,7 +280,7 @@ def _one_ph(water: Any, where: str) -> None:
             "one pH, on one scale",
             where=_at(where, "ph"),
             allowed="ph or ph_total",
-            do="write ph (NBS) or ph_total, not both" if water.ph else "write ph = ...",
+            do="set ph (NBS) or ph_total, not both" if water.ph else "set ph = ...",
         )
 
 
@@ -291,7 +291,7 @@ def _main_ions(water: Any, where: str) -> None:
             "the analysis lacks a main ion",
             where=_at(where, "ions"),
             value=missing[0],
-            do='state HCO3; an alkalinity is written HCO3 = "118 mg/L as CaCO3"'
+            do='state HCO3; an alkalinity is set as HCO3 = "118 mg/L as CaCO3"'
             if missing[0] == "HCO3"
             else f"state {missing[0]}",
         )
@@ -314,7 +314,7 @@ class Scaling(Section):
         title="SI limits without antiscalant",
         symbol="SI_0",
         possible=("-3", "4"),
-        hint="By mineral; what is not written is taken from the table of limits",
+        hint="By mineral; what is blank is taken from the table of limits",
     )
     with_antiscalant: Named = mapping(
         "index",
@@ -323,7 +323,7 @@ class Scaling(Section):
         title="SI limits with antiscalant",
         symbol="SI_a",
         possible=("-3", "4"),
-        hint="By mineral, as the supplier of the antiscalant states it; what is not written is taken from the table",
+        hint="By mineral, as the supplier of the antiscalant states it; what is blank is taken from the table",
     )
     maximum_recovery: Fraction = field(
         "fraction",

@@ -187,7 +187,7 @@ def _key(name: str, known: Mapping[str, tuple[str, str]], at: str, cell: Any) ->
     if name in known:
         return known[name]
     raise DesignError("the name is not known" if name else "has no name", where=at, value=_words(cell),
-                      do="map it with names={...} to a key of the design, or leave it out with skip=[...]")
+                      do="map it with names={...} to a key of the design, or omit it with skip=[...]")
 
 
 def _number(cell: Any, decimal: str, below: str, at: str) -> tuple[str, str]:
@@ -205,8 +205,8 @@ def _number(cell: Any, decimal: str, below: str, at: str) -> tuple[str, str]:
     mark = re.escape(decimal)
     if not re.fullmatch(rf"-?(\d+|\d{{1,3}}( \d{{3}})+)({mark}\d+)?([eE][+-]?\d+)?", text):
         other = "," if decimal == "." else "."
-        do = (f"the declared decimal mark is {decimal!r}; declare the other one, or write the number without "
-              "separators of thousands") if other in text else "write one number in this cell"
+        do = (f"the declared decimal mark is {decimal!r}; declare the other one, or enter the number without "
+              "separators of thousands") if other in text else "enter one number in this cell"
         raise DesignError("not a number" if text else "is empty", where=at, value=text,
                           allowed=f"digits with {decimal!r} as decimal mark", do=do)
     return text.replace(decimal, "."), said

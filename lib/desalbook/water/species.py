@@ -146,7 +146,7 @@ def add_reactant(key: str, row: Mapping[str, Any]) -> Reactant:
                           do="give another formula")
     for name in ("name", "atoms", "alkalinity", "carbon", "ions"):
         if name not in row:
-            raise DesignError(f"has no {name}", where=f"chemistry/reactants[{key}]", do=f"write {name} = ...")
+            raise DesignError(f"has no {name}", where=f"chemistry/reactants[{key}]", do=f"set {name} = ...")
     for ion in row["ions"]:
         if ion not in IONS:
             raise DesignError("not a constituent of the water", where=f"chemistry/reactants[{key}].ions", value=ion,

@@ -53,7 +53,7 @@ def page(
     for where, value, allowed in (("paper", paper, tuple(PAPERS)), ("depth", depth, DEPTHS)):
         if value not in allowed:
             raise DesignError(f"no such {where}", where=where, value=value, allowed=", ".join(allowed),
-                              do=f"write {', '.join(allowed[:-1])} or {allowed[-1]}")
+                              do=f"enter {', '.join(allowed[:-1])} or {allowed[-1]}")
     full = _in_full(record)
     room = PAPERS[paper].room
     w = Writer(record, units, full)

@@ -141,7 +141,7 @@ def grid(
     numbers : iterable of int, optional
         Columns that are set to the right.
     attributes : iterable of str, optional
-        Of the rows, such as an id; empty where left out.
+        Of the rows, such as an id; empty if omitted.
     size : float
         Of the letters, points.
     kind : str, optional

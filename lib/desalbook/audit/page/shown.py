@@ -16,7 +16,7 @@ def units_of(units: str) -> str:
     """The display set, or one line that says which there are."""
     if units not in ("si", "us"):
         raise DesignError(
-            "no such display set", where="units", value=units, allowed="si, us", do="write si or us"
+            "no such display set", where="units", value=units, allowed="si, us", do="use si or us"
         )
     return units
 

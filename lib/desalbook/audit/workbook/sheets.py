@@ -1,4 +1,4 @@
-"""The other sheets: checks, equipment, streams, sources, what to doubt, what is not live, states, revision."""
+"""The other sheets: checks, equipment, streams, sources, review priorities, what is not live, states, revision."""
 
 from __future__ import annotations
 
@@ -156,7 +156,7 @@ class Sheets:
 
     def doubt(self, page: Any, folded: bool = False) -> None:
         """What to look at twice, as it stood at writing; then the balances of the streams."""
-        self.start(page, "Review priorities", "State of the record when this workbook was written.",
+        self.start(page, "Review priorities", "State of the record when this workbook was made.",
                    ("Title", "What", "Id", "Checks below", "Lines"), (50, 80, 44, 12, 8))
         at = FIRST
         frame = doubt(self.record, self.units)
@@ -227,7 +227,7 @@ class Sheets:
     def marks(self, page: Any) -> None:
         """What reviewers said of lines, as their marks stood when this book was written."""
         rows = self.record.get("marks", ())
-        says = "Review marks as they stood when this book was written." if rows else "No line is marked yet."
+        says = "Review marks at the time this workbook was made." if rows else "No line is marked yet."
         self.start(page, "Marks", says, ("Line", "State", "Verdict", "By", "Time", "Note", "Why stale", "Id"),
                    (44, 14, 14, 10, 24, 60, 44, 44))
         for at, m in enumerate(rows, FIRST):

@@ -288,7 +288,7 @@ class _Scribe:
         return bottom
 
     def _hair(self, x: float, top: float, bottom: float) -> list[tuple[float, float, float]]:
-        """A hairline, left out where it would run through text."""
+        """A hairline, omitted where it would run through text."""
         pieces, y = [], top
         boxes = [w.box for w in self.placer.placed]
         cuts = sorted((b.y0 - 2, b.y1 + 2) for b in boxes if b.x0 - 2 < x < b.x1 + 2)

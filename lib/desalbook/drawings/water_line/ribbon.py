@@ -46,7 +46,7 @@ class Ribbon:
         return len(self.points) - 1
 
     def ahead(self, length: float) -> None:
-        """Go straight on; lengths below a hundredth are left out."""
+        """Go straight on; lengths below a hundredth are omitted."""
         if length > 0.01:
             x, y, head = self.here
             self._add(x + length * cos(head), y + length * sin(head), head)

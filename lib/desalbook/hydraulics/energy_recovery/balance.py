@@ -31,9 +31,9 @@ class Balance:
 
 @relation("Pressure rise of the pump", symbol="Delta_p", unit="Pa", source="definition")
 def pressure_rise(discharge_pressure: GaugePa, suction_pressure: GaugePa) -> DifferencePa:
-    """Pressure rise of a machine: discharge less suction.
+    """Pressure rise of a pump or booster: discharge less suction.
 
-    Gauge pressures at both flanges, brought to one level; velocity heads are left out.
+    Gauge pressures at both flanges, brought to one level; velocity heads are neglected.
     """
     return discharge_pressure - suction_pressure
 
@@ -51,7 +51,7 @@ def available_pressure_drop(concentrate_pressure: GaugePa, exhaust_pressure: Gau
 def pressure_after_drop(inlet_pressure: GaugePa, pressure_drop: DifferencePa) -> GaugePa:
     """Pressure downstream of a pressure drop, or upstream of a pressure gain.
 
-    Holds for one stream at one level; velocity heads are left out.
+    Holds for one stream at one level; velocity heads are neglected.
     """
     return inlet_pressure - pressure_drop
 
@@ -90,7 +90,7 @@ def pressure_drop_at_flow(reference_drop: DifferencePa, flow: M3PerS, reference_
 def hydraulic_power_of_stream(flow: M3PerS, inlet_pressure: GaugePa) -> W:
     """Hydraulic power of one stream: flow times gauge pressure.
 
-    Water counts as incompressible; kinetic energy is left out.
+    Water counts as incompressible; kinetic energy is neglected.
     """
     return flow * inlet_pressure
 
@@ -100,7 +100,7 @@ def hydraulic_power_of_two_streams(first_flow: M3PerS, first_pressure: GaugePa, 
                                    second_pressure: GaugePa) -> W:
     """Hydraulic power of two streams: the sum of flow times gauge pressure.
 
-    Water counts as incompressible; kinetic energy is left out.
+    Water counts as incompressible; kinetic energy is neglected.
     """
     return first_flow * first_pressure + second_flow * second_pressure
 

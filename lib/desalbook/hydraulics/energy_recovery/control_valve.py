@@ -27,7 +27,7 @@ __all__ = ["ControlValve"]
 
 
 class ControlValve(DeviceKind):
-    """A valve on the concentrate holds the pressure of the membranes; nothing is given back."""
+    """A valve on the concentrate holds the feed pressure; nothing is given back."""
 
     key = "none"
     label = "None, concentrate throttled"

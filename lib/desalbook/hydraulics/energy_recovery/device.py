@@ -1,7 +1,7 @@
 """Energy recovery devices as objects: what a kind of device must say of itself, and the registry of kinds.
 
 A kind is one object, registered under the key of its row in ``data/energy_recovery.toml`` and of the design file.
-It says which columns of the table it needs, how it is sized over the envelope, how it runs at one case, where its
+It says which columns of the table it needs, how it is sized over the envelope, how it runs in one case, where its
 power goes, what it draws and what it costs. Nothing else in the kit compares the key of a device: it asks the kind.
 """
 
@@ -139,12 +139,12 @@ class Exhaust:
 
 @dataclass(frozen=True)
 class Duty:
-    """What the membranes of one train ask for at one case; over many cases each is an array.
+    """What the membranes of one train ask for in one case; over many cases each is an array.
 
     Parameters
     ----------
     feed_flow, permeate_flow, reject_flow : Figure
-        Of the membranes of one train, m3/s.
+        RO feed, permeate, concentrate of one train, m3/s.
     feed_pressure, concentrate_pressure : Figure
         Gauge, at the feed and concentrate header, Pa.
     suction_pressure : Figure
@@ -193,7 +193,7 @@ class TurbinePoint:
 
 @dataclass(frozen=True)
 class Recovery:
-    """What a device leaves for the pumps at one case; what a device does not have is None.
+    """What a device leaves for the pumps in one case; what a device does not have is None.
 
     Parameters
     ----------
@@ -254,7 +254,7 @@ class DeviceKind(ABC):
     of_size : tuple of str
         Columns of the table that say how, which are no keys of the design.
     cost_key : str
-        Row of the table of machine costs.
+        Row of the table of equipment costs.
     water_line, stop_title : WaterLineRole, str
         How the water line draws it, and its name there.
     mixes : bool
@@ -270,7 +270,7 @@ class DeviceKind(ABC):
     parallel_units : bool
         Units of one rating stand side by side.
     recovers : bool
-        Whether a machine is there at all; a control valve is none.
+        Whether a unit is there at all; a control valve is none.
     results : tuple of str
         Keys of a sheet with what a test of such a device gives.
     """
@@ -294,21 +294,21 @@ class DeviceKind(ABC):
 
     @abstractmethod
     def size(self, of: Device, rejects: Mapping[str, tuple[Figure, Figure, Figure]]) -> BestPoint | None:
-        """Best-efficiency point of one machine for the whole envelope; None where there is none.
+        """Best-efficiency point of one unit for the whole envelope; None where there is none.
 
         Parameters
         ----------
-        rejects : mapping of corner to (concentrate flow, concentrate pressure, exhaust pressure)
+        rejects : mapping of case to (concentrate flow, concentrate pressure, exhaust pressure)
             m3/s, gauge Pa.
         """
 
     @abstractmethod
     def run(self, of: Device, duty: Duty, best: BestPoint | None) -> Recovery:
-        """What is left for the pumps at one case; without a best-efficiency point the device is taken at its best."""
+        """What is left for the pumps in one case; without a best-efficiency point the device is taken at its best."""
 
     @abstractmethod
     def power_balance(self, of: Device, duty: Duty, recovery: Recovery) -> Balance:
-        """Hydraulic power in, out and each loss at one case."""
+        """Hydraulic power in, out and each loss in one case."""
 
     @abstractmethod
     def equipment(self, units: int) -> str:
@@ -519,7 +519,7 @@ def with_balance(of: Device, duty: Duty, recovery: Recovery) -> Recovery:
 
 
 def recover(of: Device, duty: Duty, best: BestPoint | None = None, speed_ratio: Figure | None = None) -> Recovery:
-    """All that a device does at one case: what it leaves for the pumps, its shaft power, its balance, its checks.
+    """All that a device does in one case: what it leaves for the pumps, its shaft power, its balance, its checks.
 
     Parameters
     ----------

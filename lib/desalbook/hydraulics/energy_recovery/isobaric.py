@@ -42,7 +42,7 @@ __all__ = ["IsobaricDevice", "booster_pressure_rise", "exchanged_salinity", "iso
 def reject_taken_one_out(flow: M3PerS, unit_flow: M3PerS, units: Count) -> Fraction:
     """Fraction of the concentrate that the units left take within their rating, at most all of it.
 
-    What units can take above their rating for a while is left out.
+    What units can take above their rating for a while is neglected.
     """
     return minimum(units * unit_flow / flow, 1)
 
@@ -65,7 +65,7 @@ def booster_pressure_rise(
 ) -> DifferencePa:
     """Pressure rise of the booster pump: losses of vessels, device and piping of the high-pressure loop.
 
-    Static lifts between the headers are left out.
+    Static lifts between the headers are neglected.
     """
     return feed_pressure - (concentrate_pressure - high_pressure_drop) + piping_loss
 

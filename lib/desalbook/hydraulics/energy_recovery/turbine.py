@@ -1,9 +1,9 @@
-"""Hydraulic turbines on the concentrate: one machine is sized, every case takes what it can give there.
+"""Hydraulic turbines on the concentrate: one unit is sized, every case takes what it can give there.
 
 A turbocharger has a fixed opening: what it cannot take passes by an auxiliary valve. A pump as turbine has a line of
 flow and head that moves with the speed of the shaft: a valve before it, or a bypass, takes the difference. A Pelton
 turbine takes all flow by its needle and loses when jet and bucket no longer match. Efficiencies are means over the
-range of such machines; the curve of the machine bought replaces them.
+range of such turbines; the curve of the one bought replaces them.
 """
 
 from __future__ import annotations
@@ -128,9 +128,9 @@ def turbine_loss(flow: M3PerS, pressure_drop: DifferencePa, transfer_efficiency:
 def turbine_efficiency_by_size(
     flow: M3PerS, flow_low: M3PerS, flow_high: M3PerS, efficiency_low: Fraction, efficiency_high: Fraction
 ) -> Fraction:
-    """Best efficiency of a hydraulic turbine by its size: from that of a small machine to that of a large one.
+    """Best efficiency of a hydraulic turbine by its size: from that of a small unit to that of a large one.
 
-    Interpolated in the logarithm of flow and held outside; machines of one size differ by several per cent.
+    Interpolated in the logarithm of flow and held outside; turbines of one size differ by several per cent.
     """
     return efficiency_low + (efficiency_high - efficiency_low) * minimum(
         maximum(log(flow / flow_low) / log(flow_high / flow_low), 0), 1)
@@ -219,7 +219,7 @@ class Turbine(DeviceKind):
 
     def turbine_operating_point(self, of: Device, duty: Duty, best: BestPoint | None,
                                 speed_ratio: Figure | None) -> TurbinePoint:
-        """What the turbine takes at one case, and what valve and bypass take.
+        """What the turbine takes in one case, and what valve and bypass take.
 
         Parameters
         ----------

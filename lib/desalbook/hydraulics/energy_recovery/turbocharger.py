@@ -41,7 +41,7 @@ def turbocharger_boost(
 ) -> DifferencePa:
     """Boost of a hydraulic turbocharger: pressure that the concentrate gives to the whole feed.
 
-    One efficiency from concentrate to feed; it falls with the size of the machine and away from its best-efficiency
+    One efficiency from concentrate to feed; it falls with the size of the unit and away from its best-efficiency
     point.
     """
     return transfer_efficiency * (reject_flow / feed_flow) * (concentrate_pressure - exhaust_pressure)

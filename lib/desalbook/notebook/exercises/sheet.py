@@ -28,7 +28,7 @@ def class_sheet(students: Iterable[object], exercises: Iterable[str] | None = No
     students : iterable
         What each of them writes as seed: a name or a number.
     exercises : iterable of str, optional
-        Keys of `BOOK`; all when left out.
+        Keys of `BOOK`; all if omitted.
     units : {"si", "us"}
 
     Returns

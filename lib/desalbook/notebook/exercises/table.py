@@ -148,7 +148,7 @@ class Desk(w.VBox):
 
     def _check(self) -> None:
         if not self.answer.value.strip():
-            self._say("marginal", "Write a number and its unit first.")
+            self._say("marginal", "Enter a number and its unit first.")
             return
         reply = self.drawn.check(self.answer.value, self.units)
         if reply.right:

@@ -115,6 +115,6 @@ def _key(of: Train) -> tuple[Any, ...]:
 @lru_cache(maxsize=16)  # a course takes some 0.3 s and most of what a person sets here leaves it alone
 def _course(trips: tuple[tuple[str, float], ...], rest: tuple[tuple[str, Any], ...]) -> tuple[
         tuple[str, float, float], ...]:
-    """Steps with begin and end, s; the rest at the end is left out."""
+    """Steps with begin and end, s; the rest at the end is omitted."""
     told = trace(Train(trips=dict(trips), **dict(rest)), Case((), "run"))
     return tuple((step, begin, end) for (begin, step, _), (end, _, _) in pairwise(told))

@@ -31,7 +31,7 @@ class Balance:
     Parameters
     ----------
     equivalents : mapping
-        mol of charge per m3 by ion, with the sign of the charge; uncharged ones are left out.
+        mol of charge per m3 by ion, with the sign of the charge; uncharged ones are omitted.
     cations, anions : float
         Their sums, mol/m3, both positive.
     error : float

@@ -1,4 +1,4 @@
-"""Pictures of the membranes: profiles along the vessel, and the envelope of temperature and age.
+"""Pictures of the RO array: profiles along the vessel, and the envelope of temperature and age.
 
 Hand-written SVG with colours of the theme and a text alternative; the numbers are those of the plant's tables.
 """

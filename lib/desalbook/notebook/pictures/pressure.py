@@ -1,4 +1,4 @@
-"""Pictures of the pressure side: pump curve with its corners, energy by consumer, recovery devices side by side.
+"""Pictures of the pressure side: pump curve with its cases, energy by consumer, recovery devices side by side.
 
 Hand-written SVG with colours of the theme and a text alternative; nothing of the plant is calculated here.
 """
@@ -26,7 +26,7 @@ from desalbook.units.kinds import KINDS
 __all__ = ["devices", "devices_picture", "energy_picture", "pump_picture"]
 
 def pump_picture(plant: Any, units: str = "si", width: int = 520) -> str:
-    """Curve of the high-pressure pump at full speed and at each corner's speed, with the duty of each corner.
+    """Curve of the high-pressure pump at full speed and in each case's speed, with the duty of each case.
 
     Parameters
     ----------

@@ -15,7 +15,7 @@ _STATES = (("clean", "sea", 1), ("dirty", "reject", 2))
 
 
 def system_picture(plant: Any, units: str = "si") -> str:
-    """Head of each low-pressure pump and of its system over the flow of one machine.
+    """Head of each low-pressure pump and of its system over the flow of one unit.
 
     Parameters
     ----------

@@ -21,7 +21,7 @@ def blend(parts: Sequence[tuple[Water, float]], temperature: float | None = None
     parts : sequence of (Water, float)
         Waters and their shares, by mass of water; shares add up to one.
     temperature : float, optional
-        K of the blend; the mean of the parts by share unless given (heats of mixing left out).
+        K of the blend; the mean of the parts by share unless given (heats of mixing neglected).
     database : str
         Data set that completes a part whose alkalinity or carbon is not known.
 
