@@ -147,7 +147,7 @@ def test_nothing_is_written_on_a_problem(file, tmp_path, monkeypatch, capsys):
 
 @pytest.mark.parametrize("problem", [DesignError, Conflict, Infeasible, EngineError])
 def test_exit_codes(problem, file, monkeypatch, capsys):
-    def size(_design):
+    def size(_design, **asked):
         raise problem("two words", where="a.b", do="do this")
 
     monkeypatch.setattr(api, "size", size)
@@ -158,7 +158,7 @@ def test_exit_codes(problem, file, monkeypatch, capsys):
 
 @pytest.mark.parametrize("error", [TrailError("a line rests on nothing"), ValueError("deep\ninside")])
 def test_a_defect_goes_to_a_log(error, file, tmp_path, monkeypatch, capsys):
-    def size(_design):
+    def size(_design, **asked):
         raise error
 
     monkeypatch.setattr(api, "size", size)

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import contextlib
 import contextvars
 import difflib
 import os
 from collections.abc import Iterable, Mapping
+from concurrent.futures import CancelledError
 from functools import cache, cached_property
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -15,6 +17,7 @@ from desalbook.export import Trail
 from desalbook.guidelines import changed_limits
 from desalbook.problems import EXPLAINERS, DesignError
 from desalbook.trail import record as _record
+from desalbook.trail.cancellation import Cancelled, telling, until
 from desalbook.trail.ledger import Ledger, Values, moving
 from desalbook.units.quantities import to_si
 
@@ -157,12 +160,17 @@ def blank_sheet(of: str, path: str | os.PathLike, units: str = "si") -> Path:
     return blank(of, Path(path), units)
 
 
-def size(design: Any) -> Plant:
+def size(design: Any, *, progress: Any = None, cancel: Any = None) -> Plant:
     """Size the plant of a design: hardware picked by the governing case, rated in all cases.
 
     Parameters
     ----------
     design : Design, or what `read` takes
+    progress : callable, optional
+        Called by each search for vessels, before each batch of candidates, with what is searched for, how many
+        candidates were tried, and how many may be tried at most.
+    cancel : threading.Event, optional
+        Ends the calculation, at its next step, when it is set.
 
     Returns
     -------
@@ -172,13 +180,25 @@ def size(design: Any) -> Plant:
     ------
     DesignError, Infeasible, EngineError
         A failed check is no error; it stands in `Plant.checks`.
+    concurrent.futures.CancelledError
+        It was cancelled.
     """
     from desalbook import plant
     from desalbook.design import Design
 
     if not isinstance(design, Design):
         design = read(design)
-    return Plant(plant.size(design, recording=moving()))
+    with contextlib.ExitStack() as asked:
+        if progress is not None:
+            asked.enter_context(telling(progress))
+        if cancel is not None:
+            asked.enter_context(until(cancel))
+        try:
+            return Plant(plant.size(design, recording=moving()))
+        except Cancelled:
+            if cancel is None or not cancel.is_set():
+                raise  # by whoever called this, and for him to catch
+            raise CancelledError("sizing was cancelled") from None
 
 
 def rate(plant: Plant, *, temperature: Any = None, salinity: Any = None, age: Any = None, fouling: Any = None,

@@ -11,7 +11,7 @@ import sys
 import tempfile
 import threading
 import traceback
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from pathlib import Path
 from typing import Any
 
@@ -191,8 +191,8 @@ def _add_sheet(given: argparse.Namespace) -> int:
 def _plant(file: str) -> Any:
     from desalbook import api
 
-    with _told(f"sizing {Path(file).name}"):
-        return api.size(api.read(file))
+    with _told(f"sizing {Path(file).name}") as how_far:
+        return api.size(api.read(file), progress=how_far)
 
 
 def _size(given: argparse.Namespace) -> int:
@@ -276,27 +276,34 @@ def _ink() -> Any:
 
 
 @contextlib.contextmanager
-def _told(what: str) -> Iterator[None]:
-    """Say on a terminal how long a job has taken, from the second second on."""
+def _told(what: str) -> Iterator[Callable[[str, int, int], object]]:
+    """Say on a terminal how long a job has taken, from the second second on; gives what tells how far it is."""
+    far, widest = [""], [len(what) + 12]
+
+    def how_far(of: str, tried: int, most: int) -> None:
+        far[0] = f": {of[:1].lower()}{of[1:]}, {tried} of at most {most} tried"
+
     if not sys.stderr.isatty():
-        yield
+        yield how_far
         return
     done = threading.Event()
 
     def tell() -> None:
         passed = 2
         while not done.wait(2 if passed == 2 else 1):
-            print(f"\r{what}, {passed} s ", end="", file=sys.stderr, flush=True)
+            said = f"{what}, {passed} s{far[0]}"
+            widest[0] = max(widest[0], len(said))
+            print(f"\r{said:<{widest[0]}}", end="", file=sys.stderr, flush=True)
             passed += 1
 
     teller = threading.Thread(target=tell, daemon=True)
     teller.start()
     try:
-        yield
+        yield how_far
     finally:
         done.set()
         teller.join()
-        print("\r" + " " * (len(what) + 12) + "\r", end="", file=sys.stderr, flush=True)
+        print("\r" + " " * widest[0] + "\r", end="", file=sys.stderr, flush=True)
 
 
 def _sweep(given: argparse.Namespace) -> int:

@@ -20,6 +20,7 @@ import numpy as np
 from desalbook.membrane import transport as t
 from desalbook.membrane.cases import Cases, Laws, Solution, rows, take
 from desalbook.membrane.vessel import SHIFT, channel, evaluate, finish, number, osmotic_slope, outlet, through, train
+from desalbook.trail.cancellation import check_cancelled
 
 __all__ = ["Cases", "Laws", "Solution", "solve"]
 
@@ -323,6 +324,7 @@ def _iterate(c: Cases, unknown: str, slices: int, order: int, laws: Laws, steps:
         before[active], part_of_step[active] = error, damp
         # the bulk's salt has not yet felt the salt flux just found
         behind = _felt((s["salt_flux"] - last) * g["slice_area"], order)
+        check_cancelled()
         step, unit = _newton(part, g, unknown, order, laws, s, out, lack, behind, feed[active])
         if unknown != "permeate_flow":
             gain = out["permeate_flow"] / np.sum(s["flux"] * g["slice_area"], axis=1)

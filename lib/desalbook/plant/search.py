@@ -6,7 +6,7 @@ all hold wins. Where none does, the count with the fewest breaches stands, and w
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -19,6 +19,7 @@ from desalbook.plant.joints import pass_flux
 from desalbook.plant.limits import LIMITS, PRESSURE, REVIEWED, no_count, with_spread
 from desalbook.plant.solve_array import Run
 from desalbook.trail import Figure, in_values, picked, values
+from desalbook.trail.cancellation import check_cancelled, report
 
 __all__ = ["Judged", "Search", "batches", "breaches", "rules_of", "worst"]
 
@@ -78,7 +79,7 @@ class Search:
     judged : callable
         Counts -> for each count and case the limit it breaks.
     corners : tuple of Corner
-    batches : iterable of array
+    batches : sequence of array
         Counts that are tried together, in rising order.
     lift : callable
         Counts tried and what they broke -> what would help, in words; asked for only where no count meets all.
@@ -91,15 +92,24 @@ class Search:
     symbol: str
     judged: Callable[[np.ndarray], list[str]]
     corners: tuple[Any, ...]
-    batches: Iterable[np.ndarray]
+    batches: Sequence[np.ndarray]
     lift: Callable[[np.ndarray, list[str]], str]
     none_fewer: str
+
+    def _tried(self) -> Iterator[np.ndarray]:
+        """The batches, each told to whoever asks before it is tried; a search that is cancelled ends here."""
+        tried, most = 0, len(np.concatenate(self.batches))
+        for more in self.batches:
+            check_cancelled()
+            report(self.title, tried, most)
+            yield more
+            tried += len(more)
 
     def run(self, inputs: Mapping[str, Any]) -> Figure:
         """Pick the count and record it with all candidates."""
         said: list[str] = []
         counts, winner, candidates = np.zeros(0), None, []
-        for more in self.batches:
+        for more in self._tried():
             counts, said = np.concatenate([counts, more]), said + self.judged(more)
             winner, candidates = m.least_vessels(said, counts, list(self.corners))
             if winner is not None:
@@ -118,7 +128,7 @@ class Search:
         said: list[str] = []
         counts = np.zeros(0)
         with values(keep=False):
-            for more in self.batches:
+            for more in self._tried():
                 counts, said = np.concatenate([counts, more]), said + self.judged(more)
                 if m.least_vessels(said, counts, list(self.corners))[0] is not None:
                     return True
@@ -130,10 +140,11 @@ class Search:
             return float(self.run({}))
 
 
-def batches(start: float, row: int, sizes: Iterable[int]) -> Iterable[np.ndarray]:
+def batches(start: float, row: int, sizes: Iterable[int]) -> list[np.ndarray]:
     """Counts in rows from a start on: batches of these sizes."""
-    at = 0
+    found, at = [], 0
     for size in sizes:
-        yield start + row * np.arange(at, at + size, dtype=float)
+        found.append(start + row * np.arange(at, at + size, dtype=float))
         at += size
+    return found
 
