@@ -167,6 +167,8 @@ def wild(seed: int, most: int = 6) -> Design:
     for _ in range(draw.randint(1, most)):
         for _ in range(20):
             id, m = draw.choice(_keys())
+            if m.form == "choice" and not m.options:  # only sheets of the design's own could be chosen
+                continue
             try:
                 design = design.with_values({id: _anywhere(draw, m)})
             except Problem:

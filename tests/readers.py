@@ -203,6 +203,9 @@ def battery() -> Iterator[str]:
     yield from moved(base, {"power.insulation": "pvc", "power.installation": "wall"})
     yield from map(feasible_text, range(8))
     yield from own_sheets()
+    # chlorine that reaches an element of the design's own
+    own = from_text(next(own_sheets()), paths.demo("harbour-town.toml"))
+    yield from moved(own, {"chlorination.present": "yes", "dechlorination.present": "no"})
     yield from moved(base, {"energy_recovery.over_flush": "8 %"})
 
 

@@ -167,7 +167,7 @@ def test_what_cannot_be_built_is_said_and_the_last_plant_stays(opened):
     assert "\n" not in said.strip() and "Traceback" not in said
     page.wait_for_selector(".db-panel .db-stale")
     page.wait_for_function("() => document.querySelectorAll('.db-panel .db-stale').length >= 3")
-    assert "last that could be made" in page.inner_text(".db-panel")
+    assert "from the last valid design" in page.inner_text(".db-panel")
     assert vessels.input_value() == "2" and vessels.get_attribute("aria-invalid") == "true"
     assert page.inner_text(SHOWN) == shown and page.locator(".db-panel svg desc").first.text_content() == line
     assert not looks.moved(places, now := looks.places(page)), (places, now)  # nothing jumped

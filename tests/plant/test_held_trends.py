@@ -27,7 +27,7 @@ def at_recoveries(design, middle: float) -> list:
 
 @pytest.mark.parametrize("seed", [0, 4, 12, 15])
 def test_boron_rises_with_recovery_where_the_vessels_stay(seed):
-    """Seeds 4 and 12 were seen to give less boron at more recovery.
+    """Seeds 4, 12 and 15 were seen to give less boron at more recovery.
 
     Their vessels had become fewer: a higher recovery leaves less concentrate, whose least flow per vessel decides on
     their number, and the same product through fewer vessels, at more flux, holds less salt and boron.
@@ -42,7 +42,7 @@ def test_boron_rises_with_recovery_where_the_vessels_stay(seed):
     free = at_recoveries(plant.design, middle)
     fell = [(low, high) for low, high in pairwise(free)
             if float(high["membrane.permeate_boron"]) < float(low["membrane.permeate_boron"])]
-    assert bool(fell) == (seed in (4, 12))
+    assert bool(fell) == (seed in (4, 12, 15))
     for low, high in fell:
         assert float(high["membrane.vessels"]) < float(low["membrane.vessels"])
         assert float(high["membrane.flux"]) > float(low["membrane.flux"])

@@ -78,7 +78,7 @@ def inputs(lines: Sequence[Mapping[str, Any]], w: Writer, wide: float, caption: 
         rows.append((f"{escape(x['title'])}{many}{notes}", w.symbol(x), number, x["sort"],
                      "" if x["sort"] == "given" else w.source(x)))
         attributes.append(f' id="{anchor(x["id"])}" class="{x["sort"]}"')
-    return grid(("Quantity", "Symbol", "Value", "Type", "Source"), (70, 18, 36, 17, 29), rows, room=wide,
+    return grid(("Quantity", "Symbol", "Value", "Type", "Source"), (64, 17, 30, 17, 42), rows, room=wide,
                 caption=caption, numbers=(2,), attributes=attributes, kind="inputs")
 
 

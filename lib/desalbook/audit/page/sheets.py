@@ -80,11 +80,14 @@ class Section(NamedTuple):
     """Begins on a new page."""
 
 
-def lines(text: str, wide: float, size: float = 8.2) -> int:
-    """Lines of a text in so many millimetres at a size in points, words unbroken where they fit."""
+def lines(text: str, wide: float, size: float = 8.2, share: float = _TEXT) -> int:
+    """Lines of a text in so many millimetres at a size in points, words unbroken where they fit.
+
+    `share` is what the text takes of its measured width: running text somewhat less, digits and capitals all.
+    """
     if not text:
         return 1
-    room, count, at = max(wide / (size * EM), 1.0) / _TEXT, 1, 0.0
+    room, count, at = max(wide / (size * EM), 1.0) / share, 1, 0.0
     for word in text.split(" "):
         w = text_width(word)
         if at and at + 0.36 + w > room:
@@ -112,7 +115,7 @@ def cell_lines(html: str, wide: float, size: float) -> float:
     count = 0.0
     for part in _BREAK.split(html):
         high = max((extent(m).high / 1.25 for m in re.findall(r"<math.*?</math>", part, re.S)), default=1.0)
-        count += max(lines(plain(part), wide, size), high)
+        count += max(lines(plain(part), wide, size, 1.0), high)
     return count
 
 
