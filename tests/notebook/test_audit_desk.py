@@ -51,6 +51,40 @@ def test_a_mark_needs_a_file_and_initials(desk, plant):
     assert "cannot be marked" in demo.head.html
 
 
+@pytest.mark.full
+def test_the_plan_leads_through_a_review(desk, plant):
+    """Twenty lines judged, three of them questioned, one answered, signed by two people, from the desk alone."""
+    assert desk.plan.html.index("What does not pass") < desk.plan.html.index("Unconfirmed defaults")
+    assert "no review was signed before" in desk.plan.html and "0 of" in desk.plan.html
+    desk.by.value, asked = "AB", []
+    for n in range(20):
+        desk.next.click()
+        assert desk.figure.value not in asked and "<svg" in desk.told.html
+        if n in (2, 5, 9):
+            asked.append(desk.figure.value)
+        desk.verdict.value, desk.note.value = ("question", f"why, {n}?") if n in (2, 5, 9) else ("accept", "")
+        desk.mark.click()
+        assert "alert" not in desk.head.html, desk.head.html
+    assert "20 of" in desk.plan.html and desk.asked.html.count("why, ") == 3
+    desk.figure.value = asked[0]
+    assert desk.reply.layout.display is None
+    desk.by.value, desk.reply.value = "DE", "see the sheet"
+    desk.answer.click()
+    assert "Answer, DE: see the sheet" in desk.asked.html and "Answer, DE" in desk.line.html
+    desk.name.value = "Ada Brandt"
+    desk.sign.click()
+    assert "still open: 3 questions" in desk.head.html
+    desk.remark.value = "closed by phone"
+    desk.sign.click()
+    assert "Ada Brandt" in desk.signed.html and "second reviewer has not signed" in desk.signed.html
+    desk.name.value, desk.role.value, desk.remark.value = "Cem Dogan", "second", "agreed"
+    desk.sign.click()
+    assert "Cem Dogan" in desk.signed.html and "has not signed" not in desk.signed.html
+    assert not desk.session.errors
+    desk.session.apply("water.temperature_cold", "10 degC")
+    assert "the design changed since" in desk.signed.html or desk.session.plant is plant
+
+
 def test_compared_with_another_file(desk, tmp_path):
     other = api.read(desk.session.path).with_value("duty.trains", "3").with_value("storage.count", "3")
     api.write(other, tmp_path / "three.toml")

@@ -30,10 +30,10 @@ def test_coverage_shows_begun_chapters_and_adds_up(made):
 
 
 def test_the_downloaded_drawing_has_its_colours(made):
-    html = view.upstream(made, "filters.rate.check", depth=4)._repr_html_()
+    html = view.upstream(made, "filters.rate.check")._repr_html_()
     alone = base64.b64decode(re.search(r"base64,([^\"]+)", html)[1]).decode("utf-8")
     root = ElementTree.fromstring(alone)
     assert "var(" not in alone and colour("quiet") in alone
     assert root[0].tag.endswith("rect") and root[0].get("fill") == GROUNDS["light"]
     said = "".join(root.itertext())
-    assert "Straight length of a" in said and "●" in said
+    assert "Filtration rate" in said and "Filter vessel" in said and "○ assumed" in said

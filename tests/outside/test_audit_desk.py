@@ -34,12 +34,21 @@ def test_a_review(opened, place, files):
     desk = page.locator(".db-panel")
     desk.get_by_text("the record agrees with itself").wait_for(timeout=60_000)
 
+    # the plan opens the review and leads to lines, one after the other
+    plan = desk.locator(".db-plan").first
+    assert plan.locator("summary").all_text_contents()[0].startswith("What does not pass")
+    desk.get_by_role("button", name="Next in the plan").click()
+    desk.locator("figure svg").first.wait_for()
+    first = desk.get_by_label("Value", exact=True).input_value()
+    assert first and plan.locator(f'[title="{first}"]').count() == 1
+
     # find, then follow a figure: its picture, its equation; up to what it rests on, and down again
     desk.get_by_label("Find").fill("filtration rate")
     desk.get_by_label("Find").press("Enter")
     desk.get_by_text("lines matching").wait_for()
     desk.get_by_role("button", name="filters.rate", exact=True).click()
-    desk.locator("figure svg").first.wait_for()
+    page.wait_for_function("e => e.value === 'filters.rate'",
+                           arg=desk.get_by_label("Value", exact=True).element_handle())
     desk.locator("math").first.wait_for()
     followed = desk.get_by_label("Value", exact=True)
     assert followed.input_value() == "filters.rate"
@@ -65,9 +74,23 @@ def test_a_review(opened, place, files):
     desk.get_by_label("Note").fill("with one filter backwashing?")
     mark.click()
     desk.locator("[role=status]", has_text="question by AB").wait_for()
-    desk.locator("td", has_text="questioned").wait_for()
+    desk.get_by_role("cell", name="questioned", exact=True).wait_for()
+
+    # the designer answers beside the line; the reviewer signs with a remark, for the question is open
+    desk.get_by_label("Answer").fill("one out: 14.6 m/h, below 15")
+    desk.get_by_role("button", name="Answer", exact=True).click()
+    desk.get_by_text("answered, the reviewer has the word").wait_for()
+    desk.get_by_label("Full name").fill("Ada Brandt")
+    sign = desk.get_by_role("button", name="Sign off", exact=True)
+    sign.click()
+    desk.locator("[role=alert]", has_text="still open: 1 question").wait_for()
+    desk.get_by_label("Remark").fill("closed by phone")
+    sign.click()
+    desk.locator("[role=status]", has_text="Signed by Ada Brandt").wait_for()
+    desk.locator("li", has_text="of the calculation on this desk").wait_for()
+    desk.get_by_text("A second reviewer has not signed yet").wait_for()
     kept = [path.read_text(encoding="utf-8") for path in files.glob("mine*.marks*")]
-    assert len(kept) == 1 and "with one filter backwashing?" in kept[0]
+    assert len(kept) == 1 and "with one filter backwashing?" in kept[0] and "Ada Brandt" in kept[0]
 
     # units, in what was followed and what was found
     desk.get_by_label("Units").select_option(label="US")

@@ -6,10 +6,11 @@ from desalbook.audit.compare import Comparison, compare
 from desalbook.audit.doubt import closures, doubt
 from desalbook.audit.marks import Marks
 from desalbook.audit.page.document import page
+from desalbook.audit.plan import plan, progress
 from desalbook.audit.recompute import Recomputed, recompute
 from desalbook.audit.register import register, register_page
-from desalbook.audit.search import find, upstream
+from desalbook.audit.search import find, lineage, upstream
 from desalbook.audit.table import table
 
-__all__ = ["Comparison", "Marks", "Recomputed", "closures", "compare", "doubt", "find", "page", "recompute", "register",
-           "register_page", "table", "upstream"]
+__all__ = ["Comparison", "Marks", "Recomputed", "closures", "compare", "doubt", "find", "lineage", "page", "plan",
+           "progress", "recompute", "register", "register_page", "table", "upstream"]

@@ -2,25 +2,32 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
 from typing import TYPE_CHECKING, Any, NamedTuple
 
+from desalbook.audit.chapters import in_process_order
 from desalbook.audit.graph import chapter, parents
 from desalbook.audit.page.shown import by_id, shown, units_of
 from desalbook.audit.table import table
 from desalbook.problems import DesignError
 from desalbook.trail.ledger import SORTS
+from desalbook.trail.words import part_words
 from desalbook.trail.written import expression_text
 
 if TYPE_CHECKING:
     import pandas as pd
 
-__all__ = ["Node", "find", "upstream"]
+__all__ = ["Lineage", "Node", "System", "find", "lineage", "upstream"]
 
 
 def find(record: Mapping[str, Any], text: str = "", *, sort: str = "", chapter: str = "", corner: str = "",
          source: str = "", verdict: str = "", relation: str = "", units: str = "si") -> pd.DataFrame:
-    """Lines in which every word is found and that are of the sort, chapter, case, ... said.
+    """Lines in which every word is found and that are of the sort, chapter, case, ... said, the nearest first.
+
+    Nearest are lines whose name ends in the words, then those that have them in their title, their id, elsewhere;
+    among equals a governing value comes before its cases and a value before the checks on it. Without words the
+    order is that of the record.
 
     Parameters
     ----------
@@ -67,8 +74,37 @@ def find(record: Mapping[str, Any], text: str = "", *, sort: str = "", chapter: 
         return all(w in hay for w in words)
 
     keep = {id for id in lines if wanted(id)}
-    shows = [(id if id in lines else id.rpartition("[")[0]) in keep for id in frame["id"]]
-    return frame.loc[shows, :].reset_index(drop=True)
+    owner = [id if id in lines else id.rpartition("[")[0] for id in frame["id"]]
+    found = frame.loc[[o in keep for o in owner], :]
+    if words:
+        rank = {id: _distance(lines[id], words) for id in keep}
+        found = found.iloc[sorted(range(len(found)), key=lambda n: rank[owner[found.index[n]]])]
+    return found.reset_index(drop=True)
+
+
+def _distance(line: Mapping[str, Any], words: list[str]) -> tuple[int, bool, bool, int]:
+    """How far a line is from what somebody looks for: the place of the words, then how particular the line is."""
+    id, title, phrase = line["id"].lower(), line["title"].lower(), " ".join(words)
+    plain, _, case = id.partition("@")
+    last = re.sub(r"\[.*?\]", "", plain).rpartition(".")[2].replace("_", " ")
+    in_title, in_id = set(re.findall(r"\w+", title)), set(re.findall(r"[^\W_]+", plain))
+    if phrase in (id, plain) or last == phrase:
+        place = 0
+    elif title == phrase or set(words) == in_id:
+        place = 1
+    elif title.startswith(phrase):
+        place = 2
+    elif set(words) <= set(last.split()):
+        place = 3
+    elif set(words) <= in_title:
+        place = 4
+    elif set(words) <= in_id:
+        place = 5
+    elif all(w in title or w in id for w in words):
+        place = 6
+    else:
+        place = 7
+    return place, bool(case), line["sort"] == "checked", plain.count(".")
 
 
 _chapter = chapter
@@ -140,3 +176,82 @@ def upstream(record: Mapping[str, Any], id: str, depth: int = 3, most: int = 40,
         title = (x["title"] or here) + (f" at {x['corner']}" if x["corner"] else "")
         made.append(Node(here, title, said, x["sort"], steps, seen, len([p for p in above if p not in far])))
     return made
+
+
+class System(NamedTuple):
+    """The lines upstream of a figure that belong to one chapter.
+
+    Parameters
+    ----------
+    key, title : str
+        The chapter and its name.
+    near : tuple of Node
+        Its lines two steps up, which the inputs of the figure rest on, those that a person wrote first.
+    feeds : tuple of str
+        Inputs of the figure that rest on the near lines.
+    lines, given, assumed : int
+        All its lines upstream, those written by a person, and those that nobody confirmed.
+    """
+
+    key: str
+    title: str
+    near: tuple[Node, ...]
+    feeds: tuple[str, ...]
+    lines: int
+    given: int
+    assumed: int
+
+
+class Lineage(NamedTuple):
+    """Everything a figure rests on: its own inputs by name, and all that lies further up by system.
+
+    Parameters
+    ----------
+    node : Node
+    inputs : tuple of Node
+    systems : tuple of System
+        In the order of the water; the inputs themselves are in none of them.
+    """
+
+    node: Node
+    inputs: tuple[Node, ...]
+    systems: tuple[System, ...]
+
+
+def lineage(record: Mapping[str, Any], id: str, units: str = "si") -> Lineage:
+    """The whole way up from a figure, grouped by system.
+
+    Parameters
+    ----------
+    record : mapping
+    id : str
+    units : {"si", "us"}
+
+    Raises
+    ------
+    DesignError
+        No such line.
+    """
+    near = {n.id: n for n in upstream(record, id, 2, 10**6, units)}
+    lines, depth = by_id(record), {id: 0}
+    todo = [id]
+    for here in todo:
+        for p in parents(lines[here]):
+            if p not in depth:
+                depth[p] = depth[here] + 1
+                todo.append(p)
+    inputs = tuple(near[p] for p in depth if depth[p] == 1)
+    groups: dict[str, list[str]] = {}
+    for p, steps in depth.items():
+        if steps > 1:
+            groups.setdefault(_chapter(p), []).append(p)
+    systems = []
+    for part in in_process_order(groups):
+        some = groups[part]
+        two = sorted((near[p] for p in some if depth[p] == 2), key=lambda n: n.sort != "given")
+        seen = {n.id for n in two}
+        feeds = tuple(n.id for n in inputs if not seen.isdisjoint(parents(lines[n.id])))
+        sorts = [lines[p]["sort"] for p in some]
+        systems.append(System(part, part_words(part), tuple(two), feeds, len(some), sorts.count("given"),
+                              sorts.count("assumed")))
+    return Lineage(near[id], inputs, tuple(systems))

@@ -4,18 +4,22 @@ from __future__ import annotations
 
 import json
 import tempfile
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from html import escape
 from pathlib import Path
 from typing import Any
 
-from desalbook import audit
+from desalbook import audit, theme
 from desalbook.audit.doubt import GROUPS
+from desalbook.audit.marks import ROLES
+from desalbook.audit.plan import PLAN
+from desalbook.fine import fine
 from desalbook.notebook.pictures.upstream import upstream_picture
 from desalbook.theme import css
 from desalbook.units import KINDS, show
 
-__all__ = ["Html", "compared", "coverage", "doubts", "headlines", "lines", "standing", "trial_marks", "upstream"]
+__all__ = ["Html", "asked", "compared", "coverage", "doubts", "headlines", "lines", "planned", "progressed",
+           "signatures", "standing", "trial_marks", "upstream"]
 
 _MOST = 40
 _NO_SOURCE = ("common-practice", "from-memory", "design-file")
@@ -81,9 +85,122 @@ def lines(frame: Any, ways: bool = False, units: str = "si") -> Html:
                               "source": "Source"}, ways))
 
 
-def upstream(record: Mapping[str, Any], id: str, depth: int = 3, most: int = 40, units: str = "si") -> Html:
+def upstream(record: Mapping[str, Any], id: str, units: str = "si") -> Html:
     """A figure and what it was made from, drawn."""
-    return Html(upstream_picture(record, id, depth, most, units))
+    return Html(upstream_picture(record, id, units))
+
+
+_NAMED = 8
+_MARKS = {"accepted": "passes", "questioned": "marginal", "rejected": "fails", "stale": "quiet"}
+"""Look of each state of a line: mark and colour of a verdict."""
+
+
+def _state(state: str) -> str:
+    if state not in _MARKS:
+        return ""
+    look = theme.role(_MARKS[state])
+    return f' <span style="color:{theme.var(look.name)}">{look.mark} {state}</span>'
+
+
+def _item(row: Mapping[str, Any], known: Collection[str]) -> str:
+    title = fine(escape(row["title"] or row["id"]))
+    if row["id"] in known:
+        ask = escape(json.dumps({"why": row["id"]}), quote=True)
+        title = f'<button type="button" class="db-way" data-ask="{ask}" title="{escape(row["id"])}">{title}</button>'
+    return f"<li>{title} {fine(escape(row['what']))}{_state(row['state'])}</li>"
+
+
+def planned(frame: Any, known: Collection[str], signed: bool) -> str:
+    """The plan of a review as HTML: a group each, its first lines in view, the rest folded.
+
+    Parameters
+    ----------
+    frame : DataFrame
+        Of `audit.plan`.
+    known : collection of str
+        Ids of lines that can be followed.
+    signed : bool
+        Whether a review of this design was ended before.
+    """
+    rows, out = frame.to_dict("records"), []
+    for group, title in PLAN.items():
+        some = [r for r in rows if r["group"] == group]
+        done = sum(r["state"] in ("accepted", "questioned", "rejected") for r in some)
+        left = [r for r in some if r["state"] in ("unmarked", "stale")] + [r for r in some if r["state"] == "rejected"
+                                                                          or r["state"] == "questioned"]
+        count = f"{len(some)}" + (f", {done} judged" if done else "")
+        if not some:
+            count = "none" if group != "changed" or signed else "no review was signed before"
+        items = "".join(_item(r, known) for r in left[:_NAMED])
+        rest = "".join(_item(r, known) for r in left[_NAMED:_MOST])
+        more = f"<li>and {len(left) - _MOST} more; find them below by their words</li>" if len(left) > _MOST else ""
+        if rest:
+            rest = (f'<details data-key="plan-{group}-rest"><summary>{len(left) - _NAMED} more</summary>'
+                    f'<ul class="db-watch">{rest}{more}</ul></details>')
+        main = list(PLAN).index(group) < 4
+        out.append(f'<details data-key="plan-{group}"{" open" if main and left else ""}><summary><b>{escape(title)}</b>'
+                   f' <span class="quiet">{count}</span></summary><ul class="db-watch">{items}</ul>{rest}</details>')
+    return f'<div class="desalbook db-plan">{"".join(out)}</div>'
+
+
+def progressed(rows: Sequence[Mapping[str, Any]]) -> str:
+    """Progress by chapter as HTML: all in one line, the chapters folded."""
+    whole, parts = rows[-1], rows[:-1]
+
+    def counts(r: Mapping[str, Any]) -> str:
+        some = [f"{r[k]} {k}" for k in ("questioned", "rejected", "stale") if r[k]]
+        return f"{r['judged']} of {r['lines']}" + (f", {', '.join(some)}" if some else "")
+
+    body = "".join(
+        f"<tr><td>{escape(r['title'])}</td><td><progress max='{r['lines']}' value='{r['judged']}' "
+        f"aria-label='{escape(r['title'], quote=True)}'></progress></td><td>{counts(r)}</td></tr>" for r in parts)
+    return (f'<div class="desalbook db-plan"><details data-key="progress"><summary><b>Progress</b> '
+            f'<progress max="{whole["lines"]}" value="{whole["judged"]}" aria-label="Lines judged"></progress> '
+            f'<span class="quiet">{counts(whole)} lines judged; by chapter</span></summary><table>{body}</table>'
+            "</details></div>")
+
+
+def asked(frame: Any, known: Collection[str]) -> str:
+    """Questions with their answers as HTML, open ones first; none where nobody asked."""
+    rows = frame.to_dict("records")
+    if not rows:
+        return '<div class="desalbook"><p class="quiet">No line is questioned.</p></div>'
+    out = []
+    for r in rows:
+        answers = "".join(f"<br>Answer, {escape(by)}: {escape(text)}" for by, text in r["answers"])
+        look = theme.role({"open": "fails", "answered": "marginal", "closed": "passes"}[r["state"]])
+        word = {"open": "open", "answered": "answered, the reviewer has the word", "closed": "closed"}[r["state"]]
+        row = {"id": r["id"], "title": r["title"], "what": "", "state": ""}
+        out.append(f'{_item(row, known).removesuffix("</li>")}<span style="color:{theme.var(look.name)}">{look.mark} '
+                   f"{word}</span><br>{escape(r['by'])}: {escape(r['note'])}{answers}</li>")
+    return f'<div class="desalbook"><ul class="db-watch">{"".join(out)}</ul></div>'
+
+
+def signatures(frame: Any, left: Sequence[str], second: bool) -> str:
+    """Sign-offs as HTML, with what is still open.
+
+    Parameters
+    ----------
+    frame : DataFrame
+        Of `Marks.signed`.
+    left : sequence of str
+        What stands against ending the review, in words.
+    second : bool
+        Whether a second reviewer's signature is all that is missing.
+    """
+    out = []
+    for s in frame.to_dict("records"):
+        look = theme.role("passes" if s["holds"] else "marginal")
+        why = "of the calculation on this desk" if s["holds"] else s["why"]
+        note = f"; {s['note']}" if s["note"] else ""
+        then = f"; open then: {', '.join(s['open'])}" if s["open"] else ""
+        out.append(f'<li><span style="color:{theme.var(look.name)}">{look.mark}</span> {escape(s["by"])}, '
+                   f"{escape(ROLES.get(s['role'], s['role']).lower())}, {escape(s['time'][:10])}, record "
+                   f"<code>{escape(s['record'][:16])}</code>, {escape(why)}{escape(then)}{escape(note)}</li>")
+    still = f"Still open: {', '.join(left)}." if left else "Nothing is open."
+    next_ = " A second reviewer has not signed yet." if second else ""
+    return (f'<div class="desalbook"><p class="quiet">{escape(still)}{next_}</p>'
+            f'<ul class="db-watch">{"".join(out)}</ul></div>')
 
 
 def doubts(record: Mapping[str, Any], each: int = 5, units: str = "si") -> Html:

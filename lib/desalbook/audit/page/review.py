@@ -388,9 +388,9 @@ def _marks(record: Mapping[str, Any], w: Writer, wide: float) -> list[Block | Ta
     marks = record.get("marks")
     if not marks:
         return [Block("<p>No line is marked yet: none accepted, questioned or rejected.</p>", 7.0)]
-    order = ("rejected", "questioned", "stale", "accepted")
+    order = ("rejected", "questioned", "answered", "stale", "accepted", "signed")
     count = ", ".join(f"{n} {state}" for state in order if (n := sum(m["state"] == state for m in marks)))
-    rows = [(m["state"], w.link(m["id"]) if m["id"] in w.lines else escape(m["id"]), escape(m["by"]),
+    rows = [(m["state"], w.link(m["id"]) if m["id"] in w.lines else escape(m["id"] or m["title"]), escape(m["by"]),
              escape(m["time"][:10]), escape(m["note"]) + (f"<br><i>{escape(m['stale'])}</i>" if m["stale"] else ""))
             for m in sorted(marks, key=lambda m: order.index(m["state"]))]
     return [Block(f"<p>Marks: {count}.</p>", 7.0),
