@@ -93,6 +93,20 @@ def test_a_larger_plant_scales_each_item_by_its_exponent():
     assert grown >= 8
 
 
+def test_the_installation_of_the_energy_recovery_device_is_counted_once():
+    """The table of pressure equipment states it installed: its price ex works and installation come to that."""
+    plant, of = shared.sized(), made()
+    row, book = table("machine_costs").row("isobaric"), plant.ledger
+    flow = float(plant.pressure.concentrate_flow) * 3600
+    index = [table("price_index").row(y)["index"].value for y in ("2024", "2022")]
+    installed = row["per_flow"].value * flow * index[0] / index[1]
+    price = float(of.unit_prices["energy_recovery"])
+    assert price * (1 + float(book["cost.installation"])) == pytest.approx(installed, rel=1e-9)
+    assert float(of.parts["installation"]) == pytest.approx(0.25 * float(of.equipment), rel=1e-12)
+    others = dict(book["cost.ex_works_factors"].items())
+    assert {k for k, x in others.items() if x != 1.0} == {"energy_recovery"}
+
+
 def test_a_quotation_replaces_the_curve():
     of = made('[[cost.quotes]]\nitem = "hp_pump"\nprice = "210000"\noffer = "invented, 2024"')
     assert float(of.unit_prices["hp_pump"]) == 210000.0

@@ -6,7 +6,7 @@ import pandas as pd
 import pytest
 
 from desalbook.plots import studies
-from desalbook.study import Spread, operating_year, uncertainty
+from desalbook.study import Spread, cost_tornado, operating_year, uncertainty
 from desalbook.units import show, to_display
 from tests import shared
 
@@ -49,3 +49,13 @@ def test_a_tornado():
     low = plot.axes[0].get_xlim()[0]
     assert low < min(bar.get_x() for bar in bars) and "temperature" in plot.alternative
     assert any("limit 0.7" in t.get_text() for t in plot.axes[0].texts)
+
+
+def test_a_tornado_of_prices():
+    rows = cost_tornado(shared.plant())
+    plot = studies.cost_tornado(rows, "USD", most=5)
+    ends = [bar.get_x() + bar.get_width() for bar in plot.axes[0].patches]
+    assert len(ends) == 10
+    assert ends == pytest.approx([*rows["at_low"][:5], *rows["at_high"][:5]])
+    assert "USD/m\N{SUPERSCRIPT THREE}" in plot.axes[0].get_xlabel() and "Electricity price" in plot.alternative
+    assert "USD/kgal" in studies.cost_tornado(rows, "USD", units="us").axes[0].get_xlabel()

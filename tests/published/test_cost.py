@@ -45,8 +45,11 @@ POINTS = [
        1.075654, 1e-6, "common-practice"),
     _p("capital", "material_cost_factor", {"material_fraction": 0.3, "material_price": 2.9,
                                            "base_material_price": 2.0}, 1.135, 1e-12, "common-practice"),
-    _p("capital", "curve_price", {"escalated_cost": 1000.0, "pressure_factor": 1.1, "material_factor": 1.2,
-                                  "exchange_rate": 0.9, "location_factor": 1.3}, 1544.4, 1e-12),
+    _p("capital", "curve_price", {"escalated_cost": 1000.0, "ex_works_factor": 0.8, "pressure_factor": 1.1,
+                                  "material_factor": 1.2, "exchange_rate": 0.9, "location_factor": 1.3}, 1235.52,
+       1e-12),
+    # 900 installed with a quarter of the price ex works in it
+    _p("capital", "ex_works_factor", {"installation_within": 0.25}, 0.8, 1e-12),
     _p("capital", "item_price", {"quoted_price": 0.0, "estimated_price": 900.0}, 900.0, 1e-12),
     _p("capital", "item_price", {"quoted_price": 0.005, "estimated_price": 900.0}, 0.005, 1e-12),
     _p("capital", "item_price", {"quoted_price": 1200.0, "estimated_price": 900.0}, 1200.0, 1e-12),
@@ -94,6 +97,18 @@ POINTS = [
        "class 5, lower end"),
     _p("levelised", "capital_band", {"capital_cost": 1.45e6, "band": 1.0}, 2.9e6, 1e-12, "aace-18r-97",
        "class 5, upper end"),
+    _p("levelised", "discount_factor", {"discount_rate": 0.08, "payment_time": 4 * YEAR}, 0.735029853, 1e-9),
+    _p("levelised", "discount_factor", {"discount_rate": 0.08, "payment_time": 0.0}, 1.0, 1e-12),
+    _p("levelised", "part_of_last_year", {"discount_rate": 0.08, "year_part": 1.0}, 1.0, 1e-12),
+    _p("levelised", "part_of_last_year", {"discount_rate": 0.08, "year_part": 0.5}, 0.490381056766, 1e-9),
+    _p("levelised", "part_of_last_year", {"discount_rate": 0.001, "year_part": 0.5}, 0.499875062461, 1e-9),
+    _p("levelised", "part_of_last_year", {"discount_rate": 0.0, "year_part": 0.5}, 0.5, 1e-12),
+    # a flow whose worth at 8 % is printed in the handbook of a library of finance
+    _p("levelised", "present_value", {"cash_flow": (-40e3, 5e3, 8e3, 12e3, 30e3), "discount_factor": (
+        1.0, 0.9259259259, 0.8573388203, 0.7938322410, 0.7350298528)}, 3065.22267, 1e-7),
+    _p("levelised", "present_volume", {"yearly_volume": (0.0, 1000.0, 1000.0), "discount_factor": (
+        1.0, 0.9259259259, 0.8573388203)}, 1783.2647462, 1e-9),
+    _p("levelised", "levelised_cost", {"present_cost": 3202608.43, "present_volume": 1648466.95}, 1.942780, 3e-7),
     # the swing of 20 % of capital with what follows it
     _p("levelised", "water_cost_band", {"water_cost": 1.938141, "capital_parts": (PER[0], PER[6], PER[7]),
                                         "band": 0.2}, 2.16588, 5e-6),
@@ -125,3 +140,25 @@ def test_trains_of_a_power_law():
     for trains, share, expect in ((2, 0.5, 1.149), (3, 0.5, 1.723), (4, 1 / 3, 1.661), (5, 0.25, 1.649)):
         found = capital.item_capital.plain(capital.scaled_cost.plain(1.0, share, 0.8), trains)
         assert found == pytest.approx(expect, abs=5e-4)
+
+
+def _worked(*, capital=1.45e6, available=0.92, rate=0.08, use=3.6, power=0.12, life=20.0, staff=1.5, chemicals=0.045,
+            replaced=0.125):
+    """Cost of water of the plant of 500 m3/d, by the relations."""
+    made = 500 * available / 0.92 * 335.8
+    a_year = [levelised.capital_of_a_year.plain(capital, levelised.capital_recovery.plain(rate, life * YEAR)),
+              use * made * power, operating.replacement_cost.plain(60.0, 550.0, replaced), 0.012 * made,
+              chemicals * made, operating.labour_cost.plain(staff, 32000.0),
+              balances.fraction_of_cost.plain(capital, 0.025), balances.fraction_of_cost.plain(capital, 0.005)]
+    return sum(levelised.cost_per_volume.plain(x, made / YEAR) for x in a_year)
+
+
+def test_the_tornado_of_the_worked_plant():
+    """Each input at its low and high value, all else as it was; maintenance and insurance follow the capital."""
+    for name, low, high, at_low, at_high in (
+            ("capital", 1.16e6, 1.74e6, 1.71040, 2.16588), ("available", 0.82, 0.97, 2.11487, 1.86344),
+            ("rate", 0.064, 0.096, 1.83610, 2.04537), ("use", 2.88, 4.32, 1.85174, 2.02454),
+            ("power", 0.096, 0.144, 1.85174, 2.02454), ("life", 16.0, 24.0, 2.03421, 1.87877),
+            ("staff", 1.2, 1.8, 1.88096, 1.99532), ("chemicals", 0.036, 0.054, 1.92914, 1.94714),
+            ("replaced", 0.10, 0.15, 1.93323, 1.94305)):
+        assert [_worked(**{name: x}) for x in (low, high)] == pytest.approx([at_low, at_high], abs=6e-6), name

@@ -16,6 +16,7 @@ __all__ = [
     "curve_price",
     "direct_cost",
     "escalated_cost",
+    "ex_works_factor",
     "indirect_cost",
     "item_capital",
     "item_price",
@@ -94,6 +95,16 @@ def escalated_cost(scaled_cost: Money, price_index: Factor, base_price_index: Fa
     return scaled_cost * price_index / base_price_index
 
 
+@relation("Cost factor ex works", symbol="f_x", unit="1", source="definition",
+          note="installation is added once, as a part of the direct cost")
+def ex_works_factor(installation_within: Fraction) -> Factor:
+    """Price ex works over a price that holds installation, stated as a fraction of the price ex works.
+
+    Of a curve whose source gives installed prices; one for a curve that is ex works already.
+    """
+    return 1 / (1 + installation_within)
+
+
 @relation("Cost factor of pressure", symbol="f_p", unit="1", source="common-practice")
 def pressure_cost_factor(item_pressure: GaugePa, base_pressure: GaugePa, pressure_exponent: Factor) -> Factor:
     """Cost of another rated pressure over that of the curve: the ratio of pressures to a power.
@@ -114,13 +125,13 @@ def material_cost_factor(material_fraction: Fraction, material_price: Factor, ba
 
 
 @relation("Price of one by its curve", symbol="C_1", unit="1", source="definition")
-def curve_price(escalated_cost: Money, pressure_factor: Factor, material_factor: Factor, exchange_rate: Factor,
-                location_factor: Factor) -> Money:
-    """Price of one of an item ex works: its curve with the factors of pressure, material, place and currency.
+def curve_price(escalated_cost: Money, ex_works_factor: Factor, pressure_factor: Factor, material_factor: Factor,
+                exchange_rate: Factor, location_factor: Factor) -> Money:
+    """Price of one of an item ex works: its curve with the factors of installation, pressure, material and place.
 
     Order of magnitude; the spread of the curve stands beside it.
     """
-    return escalated_cost * pressure_factor * material_factor * exchange_rate * location_factor
+    return escalated_cost * ex_works_factor * pressure_factor * material_factor * exchange_rate * location_factor
 
 
 @relation("Price of one", symbol="C_1", unit="1", source="definition")

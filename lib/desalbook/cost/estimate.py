@@ -287,7 +287,7 @@ def _estimated(inp: Inputs, curves: Mapping[str, _Curve]) -> Column:
                         [(k, table("price_index").row(c.row["year"].value)["index"]) for k, c in curves.items()],
                         axis="item", title="Price index of the curve, by item")
     dated = cp.escalated_cost.at("cost.escalated", scaled_cost=scaled, price_index=index, base_price_index=years)
-    return cp.curve_price.at("cost.estimated", escalated_cost=dated,
+    return cp.curve_price.at("cost.estimated", escalated_cost=dated, ex_works_factor=_ex_works(curves),
                              pressure_factor=_pressure(curves), material_factor=_material(curves),
                              exchange_rate=inp.number("cost.exchange_rate"),
                              location_factor=inp.number("cost.location_factor"))
@@ -331,6 +331,14 @@ def _factor(id: str, curves: Mapping[str, _Curve], some: Column | None, title: s
     known = {} if some is None else dict(zip(some.keys, some.values, strict=True))
     return _column(id, {k: float(known.get(k, 1.0)) for k in curves}, "factor", title, symbol,
                    "one where it does not apply", {} if some is None else {"factors": some})
+
+
+def _ex_works(curves: Mapping[str, _Curve]) -> Column:
+    some = {k: c for k, c in curves.items() if "installation_within" in c.row}
+    factor = cp.ex_works_factor.at("cost.ex_works_factor", installation_within=_cells(
+        "cost.installation_within", some, "installation_within",
+        "Installation within the curve, by item")) if some else None
+    return _factor("cost.ex_works_factors", curves, factor, "Cost factor ex works, by item", "f_x")
 
 
 def _pressure(curves: Mapping[str, _Curve]) -> Column:

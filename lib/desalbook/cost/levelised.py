@@ -4,13 +4,18 @@ from __future__ import annotations
 
 from desalbook.balances import YEAR
 from desalbook.trail import relation, total, where
-from desalbook.units import Factor, Fraction, M3PerS, Money, MoneyPerM3, S
+from desalbook.units import M3, Factor, Fraction, M3PerS, Money, MoneyPerM3, S
 
 __all__ = [
     "capital_band",
     "capital_of_a_year",
     "capital_recovery",
     "cost_per_volume",
+    "discount_factor",
+    "levelised_cost",
+    "part_of_last_year",
+    "present_value",
+    "present_volume",
     "water_cost",
     "water_cost_band",
 ]
@@ -71,3 +76,51 @@ def water_cost_band(water_cost: MoneyPerM3, capital_parts: MoneyPerM3, band: Fac
     Capital, maintenance and insurance follow; prices of energy, chemicals and labour have spreads of their own.
     """
     return water_cost + total(capital_parts) * band
+
+
+@relation("Discount factor", symbol="k_t", unit="1", source="definition",
+          note="the first year of running is discounted by one year; capital is not discounted")
+def discount_factor(discount_rate: Fraction, payment_time: S) -> Factor:
+    """Worth today of one paid at a time: money at the end of a year, by the discount rate.
+
+    Real money where the discount rate is real.
+    """
+    return (1 + discount_rate) ** (-payment_time / YEAR)
+
+
+@relation("Weight of the last fraction of a year", symbol="w_t", unit="1", source="definition",
+          note="one for a whole year")
+def part_of_last_year(discount_rate: Fraction, year_part: Fraction) -> Factor:
+    """What a part of a year at the end of a life counts, so that the flow and the capital recovery factor agree.
+
+    Worth of steady payments over that part, at its end, over those of a whole year at its end.
+    """
+    return where(discount_rate > 0, (1 + discount_rate) ** year_part - 1, year_part) / where(
+        discount_rate > 0, discount_rate, 1)
+
+
+@relation("Present value", symbol="C_P", unit="1", source="definition")
+def present_value(cash_flow: Money, discount_factor: Factor) -> Money:
+    """Worth today of a flow of money over years: each year times its discount factor.
+
+    The flow at the start is in it undiscounted; a spreadsheet that discounts the first flow too gives another sum.
+    """
+    return total(cash_flow * discount_factor)
+
+
+@relation("Present volume of water", symbol="V_P", unit="m^3", source="definition")
+def present_volume(yearly_volume: M3, discount_factor: Factor) -> M3:
+    """Volume of water over years, each year times the discount factor of its money.
+
+    No physical volume: what a price of one for a cubic metre would be worth today.
+    """
+    return total(yearly_volume * discount_factor)
+
+
+@relation("Levelised cost of a flow of money", symbol="c_w", unit="1/m^3", source="definition")
+def levelised_cost(present_cost: Money, present_volume: M3) -> MoneyPerM3:
+    """Levelised cost of water from a cash flow: present value of all costs over present volume of all water.
+
+    A price of so much for each cubic metre gives the flow a net present value of zero.
+    """
+    return present_cost / present_volume

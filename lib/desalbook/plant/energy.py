@@ -19,6 +19,7 @@ from desalbook.trail import Column, Figure, assumed, constant, dot, minimum, pic
 from desalbook.trail.corner import Corner
 from desalbook.trail.inputs import Inputs
 from desalbook.units import (
+    CarbonPerM3,
     Count,
     ElectricW,
     Factor,
@@ -278,6 +279,16 @@ def yearly_emissions(energy: J, emission_factor: Factor) -> Kg:
     return energy / KWH * emission_factor * KG
 
 
+@relation("Carbon dioxide per volume of product", symbol="e_c", unit="kg/m^3", source="definition",
+          note="of the electricity only")
+def specific_emissions(yearly_carbon: Kg, net_product: M3PerS) -> CarbonPerM3:
+    """Carbon dioxide of a year over the net product of a year.
+
+    Where the electricity is used, by the mean factor of the grid; chemicals, membranes and building are left out.
+    """
+    return yearly_carbon / (net_product * YEAR)
+
+
 @relation("Minimum work / energy used", symbol="eta_II", unit="1", source="definition",
           note="least work is per volume of permeate, energy per volume of net product")
 def second_law_efficiency(least: JPerM3, specific_energy: JPerM3) -> Fraction:
@@ -319,6 +330,7 @@ def energy(inp: Inputs, ops: UnitOperations, pumps: dict[str, Transfer]) -> Ener
     lost_cost = yearly_energy_cost.at("energy.losses_cost", energy=lost, tariff=inp("energy.tariff"),
                                       title="Cost of a year, transformer and cables")
     carbon = yearly_emissions.at("energy.emissions_year", energy=whole, emission_factor=inp("energy.emission_factor"))
+    specific_emissions.at("energy.emissions_specific", yearly_carbon=carbon, net_product=duty.net_product)
     membrane = specific_energy.at("energy.membrane_specific", electric_power=year.mean_section,
                                   product_flow=duty.train_permeate,
                                   title="Specific energy, RO section")

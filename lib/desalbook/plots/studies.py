@@ -3,16 +3,19 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
 from desalbook.plant.rating import CONDITIONS, RATED
 from desalbook.plots.figure import Plot, axes, axis_label, colour, limit_line, new, styled, thin_thousands
 from desalbook.study import Uncertainty, Year
-from desalbook.units import show, to_display
+from desalbook.units import show, to_display, unit_label
 
-__all__ = ["tornado", "year"]
+if TYPE_CHECKING:
+    import pandas as pd
+
+__all__ = ["cost_tornado", "tornado", "year"]
 
 _PANELS = (("temperature", "sea"), ("feed_pressure", "energy"), ("permeate_boron", "product"),
            ("specific_energy", "energy"))
@@ -89,6 +92,45 @@ def tornado(of: Uncertainty, name: str, units: str = "si") -> Plot:
         limit_line(ax, at, f"limit {show(judged.limit, kind, units, trim=True, pretty=True)}", along="y")
     ax.set_xlabel(axis_label(title, kind, units))
     ax.set_ylim(-0.7, len(rows) - 0.3)
+    return made
+
+
+@styled
+def cost_tornado(rows: pd.DataFrame, currency: str = "", most: int = 12, units: str = "si") -> Plot:
+    """Cost of water at the low and at the high value of each price and factor, the widest first.
+
+    Parameters
+    ----------
+    rows : DataFrame
+        Of `desalbook.study.cost_tornado`.
+    currency : str
+        Beside the unit.
+    most : int
+        Bars; what moves less is left out and counted.
+    units : {"si", "us"}
+    """
+    kind = "money per volume"
+    each = rows.to_dict("records")[:most]
+    said = [f"{r['title']}, {r['low']} to {r['high']}: {show(r['at_low'], kind, units)} to "
+            f"{show(r['at_high'], kind, units)}" for r in each]
+    made = new("What moves the cost of water", said, height=108 + 40 * len(each))
+    ax = axes(made, left=268, right=24, bottom=44, top=52)
+    y = np.arange(len(each))[::-1]
+    low, high = (to_display(np.array([r[k] for r in each]), kind, units) for k in ("at_low", "at_high"))
+    for ends, role, words in ((low, "product", "at the low value"), (high, "energy", "at the high value")):
+        base = to_display(float(each[0]["base"]), kind, units)
+        for bar in ax.barh(y, ends - base, left=base, height=0.5, color=colour(role), label=words):
+            bar.sticky_edges.x.clear()
+    ax.axvline(base, color=colour("quiet"), linewidth=1)
+    ax.set_yticks(y, [f"{r['title']}\n{r['low']} to {r['high']}" for r in each])
+    ax.margins(x=0.08)
+    ax.legend(loc="lower right", bbox_to_anchor=(1, 1), ncols=2, frameon=False, borderaxespad=0, columnspacing=1)
+    left_out = len(rows) - len(each)
+    unit = unit_label(kind, units).replace("1/", f"{currency}/" if currency else "1/").replace("m3", "m³")
+    made.suptitle(f"{show(float(each[0]['base']), kind, units, unit=False)} {unit} as designed"
+                  + (f"; {left_out} more inputs move it less" if left_out else ""), x=0.98, ha="right", fontsize=12)
+    ax.set_xlabel(f"cost of water, {unit}")
+    ax.set_ylim(-0.7, len(each) - 0.3)
     return made
 
 

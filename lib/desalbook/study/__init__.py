@@ -1,10 +1,12 @@
-"""Studies: keys of a design varied and the plant sized anew, or a plant held through its seasons.
+"""Studies: keys of a design varied and the plant sized anew, a plant held through its seasons, its money by year.
 
 Nothing is calculated here.
 """
 
 from desalbook.study.advice import Change, smallest_change
+from desalbook.study.cash_flow import CashFlow, cash_flow
 from desalbook.study.input_curves import Response, responses
+from desalbook.study.prices import cost_tornado
 from desalbook.study.ratings import Rating, rated
 from desalbook.study.results_file import read_results
 from desalbook.study.seasons import seasons
@@ -12,6 +14,7 @@ from desalbook.study.sweep import HEADLINES, Row, Sweep, grid, numeric_keys, spr
 from desalbook.study.uncertainty import Spread, Uncertainty, indices, interval, sample, uncertainty
 from desalbook.study.year import Year, operating_year, read_series
 
-__all__ = ["HEADLINES", "Change", "Rating", "Response", "Row", "Spread", "Sweep", "Uncertainty", "Year", "grid",
-           "indices", "interval", "numeric_keys", "operating_year", "rated", "read_results", "read_series", "responses",
-           "sample", "seasons", "smallest_change", "spread", "swept", "uncertainty"]
+__all__ = ["HEADLINES", "CashFlow", "Change", "Rating", "Response", "Row", "Spread", "Sweep", "Uncertainty", "Year",
+           "cash_flow", "cost_tornado", "grid", "indices", "interval", "numeric_keys", "operating_year", "rated",
+           "read_results", "read_series", "responses", "sample", "seasons", "smallest_change", "spread", "swept",
+           "uncertainty"]

@@ -69,6 +69,7 @@ KINDS: dict[str, Kind] = _make(
     ("money", "", "1", "", "", 4),  # in the currency of the design
     ("money per volume", "", "1/m^3", "1/m3", "1/kgal", 4),
     ("money per flow", "", "s/m^3", "1/(m3/d)", "1/gpd", 4),
+    ("carbon per volume", "", "kg/m^3", "kg/m3", "lb/kgal", 4),  # carbon dioxide a volume of product
     ("flow", "flow", "m^3/s", "m3/h", "gpm", 4),
     ("flow.day", "flow", "m^3/s", "m3/d", "gpd", 5),
     ("flow.dose", "flow", "m^3/s", "L/h", "gph", 3),
@@ -169,6 +170,7 @@ Index = Annotated[float, KINDS["index"]]
 Money = Annotated[float, KINDS["money"]]
 MoneyPerM3 = Annotated[float, KINDS["money per volume"]]
 MoneyPerFlow = Annotated[float, KINDS["money per flow"]]
+CarbonPerM3 = Annotated[float, KINDS["carbon per volume"]]
 M3PerS = Annotated[float, KINDS["flow"]]
 KgPerS = Annotated[float, KINDS["mass flow"]]
 MolPerS = Annotated[float, KINDS["mole flow"]]
@@ -254,6 +256,7 @@ __all__ = [
     "AsCaCO3",
     "AsCl2",
     "AsProduct",
+    "CarbonPerM3",
     "ChargeNumber",
     "Concentration",
     "ConductorM2",

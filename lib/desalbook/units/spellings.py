@@ -191,6 +191,7 @@ _TABLES: dict[str, tuple] = {
     "time": TIME,
     "money per volume": (("1/m3", Fr(1)), ("1/kgal", 1 / (1000 * GAL))),
     "money per flow": (("1/(m3/d)", DAY), ("1/gpd", DAY / GAL), ("1/(m3/h)", HOUR)),
+    "carbon per volume": (("kg/m3", Fr(1)), ("lb/kgal", LB / (1000 * GAL))),
     "rate per time": _inverse(("%", Fr(1, 100)), ("1", Fr(1))),
     "frequency": (*_inverse(("1", Fr(1))), ("Hz", Fr(1))),
     "rotation": (("rpm", 1 / MIN, "r/min", "rev/min"), ("1/min", 1 / MIN), ("1/s", Fr(1))),
