@@ -34,6 +34,11 @@ class Problem(Exception):
         What would have been accepted.
     do : str
         What to do about it.
+
+    Attributes
+    ----------
+    place : str
+        File and line where it stands, for example ``harbour.toml, line 92``; empty for what is in no file.
     """
 
     code = "problem"
@@ -43,6 +48,7 @@ class Problem(Exception):
                  allowed: str = "", do: str = ""):
         self.what, self.where, self.value, self.unit = what, where, value, unit
         self.allowed, self.do = allowed, do
+        self.place = ""
         super().__init__(str(self))
 
     def __str__(self) -> str:
@@ -53,14 +59,18 @@ class Problem(Exception):
             line += f"; allowed {self.allowed}"
         if self.do:
             line += f". {self.do[0].upper()}{self.do[1:]}"
+        if self.place:
+            line = f"{_plain(self.place, 100)}: {line}"
         return " ".join(line.split()).rstrip(".") + "."
 
     def __reduce__(self):  # keeps every field when a study runs cases in other processes
-        return (_rebuild, (type(self), self.what, self.where, self.value, self.unit, self.allowed, self.do))
+        return (_rebuild, (type(self), self.what, self.where, self.value, self.unit, self.allowed, self.do, self.place))
 
 
-def _rebuild(cls, what, where, value, unit, allowed, do):
-    return cls(what, where=where, value=value, unit=unit, allowed=allowed, do=do)
+def _rebuild(cls, what, where, value, unit, allowed, do, place):
+    made = cls(what, where=where, value=value, unit=unit, allowed=allowed, do=do)
+    made.place = place
+    return made
 
 
 def _short(value: object) -> str:

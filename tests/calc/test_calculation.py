@@ -38,7 +38,7 @@ def test_arguments_are_texts_quantities_or_values_of_another_calculation(battery
     ({}, "must be given"),
     ({"flow": "285 m3/h", "rate_limt": "12 m/h"}, "did you mean rate_limit"),
     ({"flow": "285 m3/h", "count": 3.5}, "whole number"),
-    ({"flow": "285 m3/h", "rate_limit": "900 m/h"}, "not possible"),
+    ({"flow": "285 m3/h", "rate_limit": "900 m/h"}, "outside its range"),
     ({"flow": "285 m3/h", "also": {"filters.diametre": "2 m"}}, "unknown key"),
 ])
 def test_refusals_are_one_line(given, says):

@@ -114,7 +114,8 @@ def test_mistakes_are_named_by_their_row(tmp_path):
     cases = {
         "a comma": (put("area", "38,5"), f"a.csv, row {row['area']}, area", "38.5"),
         "a wrong unit": (put("rated_flow", "27 bar"), f"a.csv, row {row['rated_flow']}, rated_flow", "bar"),
-        "not possible": (put("test_recovery", "90"), f"a.csv, row {row['test_recovery']}, test_recovery", "1 to 60 %"),
+        "outside its range": (put("test_recovery", "90"), f"a.csv, row {row['test_recovery']}, test_recovery",
+                              "1 to 60 %"),
         "not given": (put("test_pressure", ""), "a.csv, elements[offered].test_pressure", "must be given"),
         "no name": (put("name", ""), "a.csv, sheet[1]", "name"),
         "no such list": (head(0, 1, "element"), "a.csv, row 1", "elements"),

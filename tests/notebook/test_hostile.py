@@ -182,7 +182,7 @@ def meant(every, design) -> int:
             except Problem as problem:
                 said = plain(str(problem), key.partition(".")[0])
                 # keys that must agree with one another are refused together, never for the range of one
-                assert value is None or "not possible" not in said, (key, text, said)
+                assert value is None or "outside its range" not in said, (key, text, said)
                 continue
             count += 1
             assert value is not None, (key, text, "is out of range and was taken")

@@ -102,7 +102,7 @@ def test_reads_everything():
     ({**GOOD, "note": "a\nb"}, "filters.note", "line break"),
     ({**GOOD, "note": "a" * 21}, "filters.note", "too long, 21"),
     ({**GOOD, "note": 5}, "filters.note", "not a text"),
-    ({**GOOD, "layers": [{"name": "sand", "depth": "5 m"}]}, "filters.layers[sand].depth", "not possible"),
+    ({**GOOD, "layers": [{"name": "sand", "depth": "5 m"}]}, "filters.layers[sand].depth", "outside its range"),
     ({**GOOD, "layers": [{"name": "sand"}, {"name": "sand"}]}, "filters.layers[sand]", "is given twice"),
     ({**GOOD, "layers": [{"name": "sand"}, {"depth": "1 m"}]}, "filters.layers[2]", "has no name"),
     ({**GOOD, "layers": [{"name": "a]b"}]}, "filters.layers[1]", "no usable name"),
@@ -165,7 +165,7 @@ def test_unusual_is_a_caution_with_its_path():
 
 
 def test_author_slips_are_refused_when_the_class_is_made():
-    with pytest.raises(DesignError, match="not possible"):
+    with pytest.raises(DesignError, match="outside its range"):
         field("fraction", "5 %", title="x", possible=("10 %", "20 %"))
     with pytest.raises(ValueError, match="lower limit"):
         field("fraction", "5 %", title="x", possible=("20 %", "10 %"))

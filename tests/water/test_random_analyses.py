@@ -70,7 +70,7 @@ FAULTS = {
     "bare unit": (lambda k, r: _ions(k, Mg="1300 ppm"), "neither per volume nor per mass"),
     "unknown ion": (lambda k, r: _ions(k, Xe="1 mg/L"), "unknown key"),
     "wrong basis": (lambda k, r: _ions(k, Ca="400 mg/L as N"), "cannot be stated"),
-    "below zero": (lambda k, r: _ions(k, F="-1 mg/L"), "not possible"),
+    "below zero": (lambda k, r: _ions(k, F="-1 mg/L"), "outside its range"),
     "line break": (lambda k, r: _ions(k, K="400\nmg/L"), "water.ions\\[K\\]"),
     "no chloride": (lambda k, r: {**k, "ions": {i: v for i, v in k["ions"].items() if i != "Cl"}}, "main ion"),
     "two scales": (lambda k, r: {**k, "ph_total": "8.0"}, "one pH"),

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import hashlib
 import re
 import tomllib
@@ -15,6 +16,7 @@ from typing import Any
 import tomlkit
 
 from desalbook.design import edit, typed
+from desalbook.design.place import line_of
 from desalbook.design.sections import LISTS, SECTIONS, field_meta, key_field, own_limit, split
 from desalbook.problems import DesignError, explained
 from desalbook.trail import Choice, Figure
@@ -311,10 +313,17 @@ def read(path: str | Path) -> Design:
     ------
     DesignError
         One plain line: not found, not readable, not UTF-8, not TOML, newer format, unknown key,
-        impossible value.
+        impossible value. What is wrong with a key names its line in the file.
     """
     path = Path(path)
-    return from_text(load(path), path)
+    text = load(path)
+    try:
+        return from_text(text, path)
+    except DesignError as problem:
+        with contextlib.suppress(ValueError, RecursionError):  # not TOML: its own refusal names the line
+            if line := line_of(text, tomllib.loads(text), problem.where):
+                problem.place = f"{path.name}, line {line}"
+        raise
 
 
 def from_text(text: str, path: str | Path | None = None, *, ancestors: tuple[str, ...] = ()) -> Design:

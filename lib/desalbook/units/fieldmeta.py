@@ -208,7 +208,7 @@ class FieldMeta:
             if self.default_text:
                 do += f", or clear it to use {self.default_text}"
             allowed = self._range_in(unit_written(raw, self.kind))
-            raise DesignError("not possible", where=where, value=raw, allowed=allowed, do=do)
+            raise DesignError("outside its range", where=where, value=raw, allowed=allowed, do=do)
         return value
 
     def _checked(self, problem: DesignError) -> DesignError:

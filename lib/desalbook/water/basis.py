@@ -109,7 +109,7 @@ def _read(ion: str, raw: Any, where: str) -> tuple[float, str, str, str]:
     value, way = found
     _, most, shown, _ = WAYS[way]
     if not 0.0 <= value <= most:
-        raise DesignError("not possible", where=where, value=raw, allowed=f"0 to {shown}",
+        raise DesignError("outside its range", where=where, value=raw, allowed=f"0 to {shown}",
                           do="enter a value in that range")
     if basis and way in ("_moles", "_equivalents") and basis not in (ion, "ion"):
         raise DesignError("moles and equivalents need no basis", where=where, value=raw,
