@@ -214,12 +214,14 @@ def main() -> None:
 
     from desalbook.design import from_text
     from desalbook.plant import size
+    from desalbook.plant.fabrication import fabricate
     from desalbook.problems import Problem
 
     done = 0
     for text in battery():
         try:
-            size(from_text(text, Path("battery.toml")), recording=False)
+            made = size(from_text(text, Path("battery.toml")), recording=False)
+            fabricate(made, made.ledger.branch())
             done += 1
         except Problem:
             continue

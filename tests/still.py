@@ -26,7 +26,9 @@ _NO_GENERATOR = "no generator in this plant"
 _STEP = "ranges, signals and modules have whole steps, and a hundredth more is the same one"
 _TRIAL = "moves the trial of the sequences, which is made on demand and stands in no record"
 _WRITTEN_RECOVERY = "the recovery of this plant is written, not proposed"
+_FABRICATION = "moves weights, skids and shipping, which are made on demand and are no part of the plant's record"
 _BOTH = {
+    "fabrication.*": _FABRICATION,
     "membrane.recovery_maximum": _WRITTEN_RECOVERY, "membrane.recovery_concentrate": _WRITTEN_RECOVERY,
     "piping.runs[*].friction_slope": "the velocity decides on this bore", "piping.runs[*].wall_minimum": "the pressure "
     "asks for a thicker wall than the least one", "contactor.diameter_largest": "smaller contactors are enough",

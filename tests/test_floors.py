@@ -16,7 +16,7 @@ FLOORS = {
     **dict.fromkeys(("trail", "balances"), 1),
     **dict.fromkeys(("water", "hydraulics"), 2),
     **dict.fromkeys(("pretreatment", "membrane", "dosing", "product", "cleaning", "duty", "electrical", "controls",
-                    "cost"), 3),
+                    "cost", "fabrication"), 3),
     "design": 4,
     "plant": 5,
     **dict.fromkeys(("audit", "study"), 6),

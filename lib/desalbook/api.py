@@ -26,8 +26,8 @@ if TYPE_CHECKING:
 
     from desalbook.plots import Plots
 
-__all__ = ["CHECKS", "FIGURES", "Plant", "Trail", "add_sheets", "blank_sheet", "hold", "rate", "read", "size",
-           "sweep", "write"]
+__all__ = ["CHECKS", "FIGURES", "Fabrication", "Plant", "Trail", "add_sheets", "blank_sheet", "hold", "rate",
+           "read", "size", "sweep", "write"]
 
 _HEAD = ("name", "client", "revision", "made_by", "checked_by", "date", "note")
 
@@ -395,7 +395,7 @@ class Plant(Calculated):
     @cached_property
     def record(self) -> dict[str, Any]:
         """The record: plain data, the same for the same design."""
-        tables = {"streams": self._sized.streams, "equipment": self._sized.equipment,
+        tables = {"streams": self._sized.streams, "equipment": self._weighed(),
                   "valves": getattr(self._sized, "valves", ()),
                   "energy": self._sized.energy.rows(),
                   "chemicals": _filled(getattr(self._sized, "chemicals", ())), "loads": self._sized.power.rows,
@@ -453,9 +453,39 @@ class Plant(Calculated):
         """Equipment schedule, SI: tag, service, train or plant, duty and standby, duty point, size, material, rating.
 
         Instruments and valves among them, as rows of their own; ``supply`` says whether it comes with the package,
-        ``id`` leads into the trail.
+        ``id`` leads into the trail; masses are those of one unit (`weights` says on what they rest).
         """
-        return self._rows("equipment", self._sized.equipment)
+        return self._rows("equipment", self._weighed())
+
+    def _weighed(self) -> list[dict[str, Any]]:
+        """Rows of the schedule with the masses of one unit; as they are where no pipes were sized."""
+        if not hasattr(self._sized, "pipes"):
+            return list(self._sized.equipment)
+        masses = {x["tag"]: {"mass_empty": x["mass_empty"], "mass_operating": x["mass_operating"]}
+                  for x in self.fabrication.made.weights}
+        return [{**row, **masses[row["tag"]]} for row in self._sized.equipment]
+
+    @cached_property
+    def fabrication(self) -> Fabrication:
+        """Weights, line list, skids and containers, made when first asked for; values by id, checks and a trail."""
+        return Fabrication(self)
+
+    @property
+    def weights(self) -> pd.DataFrame:
+        """What each row of the schedule weighs, SI: one and all, empty, in operation, full of water; spread, basis.
+
+        Geometry for vessels and tanks, correlations within their range for machines, or as given under
+        ``fabrication.weights``; ``id`` leads into the trail of `fabrication`.
+        """
+        return self._rows("weights", self.fabrication.made.weights)
+
+    @property
+    def line_list(self) -> pd.DataFrame:
+        """Lines as they are bought, SI: number, ends, class, flanges, spacing of supports, mass empty and full.
+
+        A row a run of pipe, one of each train; ``id`` leads into the trail of `fabrication`.
+        """
+        return self._rows("line_list", self.fabrication.made.lines)
 
     @property
     def valves(self) -> pd.DataFrame:
@@ -579,6 +609,56 @@ class Plant(Calculated):
     def chemicals(self) -> pd.DataFrame:
         """Schedule of chemicals, a row a dosing line; SI; ``id`` is that of the mass rate, in the basis it names."""
         return self._rows("chemicals", getattr(self._sized, "chemicals", ()))
+
+
+class Fabrication(Calculated):
+    """What is built and shipped of a plant: its own values by id, checks, and a trail that begins with the plant's.
+
+    Parameters
+    ----------
+    plant : Plant
+    """
+
+    _noun = "fabrication"
+
+    def __init__(self, plant: Plant):
+        from desalbook.plant.fabrication import fabricate
+
+        book = plant.sized.ledger.branch()
+        # in a context of its own: what happens to be open where it is asked for is no part of it
+        self.made = contextvars.Context().run(fabricate, plant.sized, book)
+        self._plant = plant
+        super().__init__(book)
+
+    def __repr__(self) -> str:
+        return f"<Fabrication of {self.project.get('name', 'a plant')}: {len(self.made.weights)} items weighed>"
+
+    @property
+    def design(self) -> Any:
+        """The design of the plant."""
+        return self._plant.design
+
+    @property
+    def project(self) -> dict[str, str]:
+        """Head of the sheet."""
+        return self._plant.project
+
+    @property
+    def verdicts(self) -> dict[str, Any]:
+        """Checks and findings of fabrication and shipping; those of the plant are its own."""
+        return {id: x for id, x in super().verdicts.items() if id not in self._plant}
+
+    @cached_property
+    def record(self) -> dict[str, Any]:
+        """The record of plant and fabrication: plain data, the same for the same design."""
+        return _record.to_record(self.ledger, self.design.text, project=self.project, with_text=True)
+
+    def _recorded(self) -> Ledger:
+        from desalbook.plant.fabrication import fabricate
+
+        made = self._plant.ledger.branch()
+        contextvars.Context().run(fabricate, self._plant.sized, made)
+        return made
 
 
 def _sized_again(design: Any, hardware: dict[str, str]) -> Plant:

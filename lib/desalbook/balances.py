@@ -6,7 +6,7 @@ Titles and symbols are given where they are used: ``flow_per_unit.at("feed_pump.
 from __future__ import annotations
 
 from desalbook.trail import constant, relation, total, up
-from desalbook.units import M3, Count, DifferencePa, ElectricW, Factor, Fraction, Head, M3PerS, Molality, Money, S
+from desalbook.units import M3, Count, DifferencePa, ElectricW, Factor, Fraction, Head, Kg, M3PerS, Molality, Money, S
 
 __all__ = [
     "YEAR",
@@ -123,6 +123,15 @@ def fraction_of_cost(base_of_fraction: Money, fraction: Fraction) -> Money:
     A convention of early estimates: the same number on another base is another sum.
     """
     return base_of_fraction * fraction
+
+
+@relation("Sum of two masses", symbol="m", unit="kg", source="definition")
+def sum_of_two_masses(mass: Kg, other_mass: Kg) -> Kg:
+    """Sum of two masses: a part and what it holds, media and their support.
+
+    Both of one item.
+    """
+    return mass + other_mass
 
 
 @relation("Sum of two volumes", symbol="V", unit="m^3", source="definition")

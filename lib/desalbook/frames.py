@@ -28,7 +28,15 @@ COLUMNS: dict[str, dict[str, str]] = {
         "day_tank": "volume.small", "bulk_storage": "volume", "calibration_column": "volume.small", "area": "area",
         "pressure_rise": "pressure difference", "capacity": "flow.dose",
         "rated_pressure": "gauge pressure", "apparent_power": "apparent power", "count": "count", "elements": "count",
-        "modules": "count"},
+        "modules": "count", "mass_empty": "mass", "mass_operating": "mass"},
+    "weights": {
+        "count": "count", "spread": "fraction", "mass_empty": "mass", "mass_operating": "mass", "mass_test": "mass",
+        "total_empty": "mass", "total_operating": "mass", "total_test": "mass", "length": "length", "width": "length",
+        "height": "length"},
+    "line_list": {
+        "count": "count", "outer_diameter": "length.small", "thickness": "length.small", "length": "length",
+        "flow": "flow", "velocity": "velocity", "rated_pressure": "gauge pressure", "flanges": "count",
+        "support_span": "length", "supports": "count", "mass_empty": "mass", "mass_full": "mass"},
     "valves": {"count": "count", "rated_pressure": "gauge pressure", "set_pressure": "gauge pressure",
                "relief_flow": "flow"},
     "lines": {

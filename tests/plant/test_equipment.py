@@ -16,10 +16,12 @@ from desalbook.design import read
 from desalbook.hydraulics.pumps import Pump
 from desalbook.plant import Sized, size
 from desalbook.plant.equipment import unit_tags
+from desalbook.plant.fabrication import fabricate
 from desalbook.problems import Problem
 from desalbook.tables import table
 from tests import shared
 from tests.every import every
+from tests.plant.test_fabrication import whole
 from tests.random_designs import feasible, of_draws, wild
 
 TAG = re.compile(r"[A-Z]{1,4}-([1-7])\d\d")
@@ -161,6 +163,7 @@ def test_the_schedule_and_the_machines_of_random_designs():
         except Problem:
             return
         both_ways(made)
+        whole(made, fabricate(made, made.ledger.branch()))
         answered += 1
 
     every({f"{draw.__name__}({seed})": (draw, seed) for draw in (feasible, wild) for seed in seeds[draw.__name__]},

@@ -189,6 +189,7 @@ POINTS = [
     _p("balances:sum_of_pressure_drops", {"pressure_drop": 9e3, "other_drop": 7e3}, 16e3),
     _p("balances:sum_of_powers", {"electric_power": 250e3, "other_power": 15e3}, 265e3),
     _p("balances:volume_in_time", {"flow": 0.02, "time": 600.0}, 12.0),
+    _p("balances:sum_of_two_masses", {"mass": 4500.0, "other_mass": 900.0}, 5400.0),
     _p("balances:time_to_empty", {"volume": 12.0, "flow": 0.02}, 600.0),
 ]
 

@@ -76,5 +76,4 @@ POINTS = [
     _p("vessel_form:horizontal_bed_area", {"diameter": 2.5, "drum_length": 6.0}, 15.0),
     _p("vessel_form:horizontal_diameter", {"area": 15.0, "drum_length": 6.0}, 2.5),
     _p("vessel_form:horizontal_reach", {"drum_length": 6.0, "diameter": 2.5}, 7.25),
-    _p("filter_vessel:media_and_support_mass", {"media": 4500.0, "support": 900.0}, 5400.0),
 ]

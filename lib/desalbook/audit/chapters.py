@@ -17,6 +17,7 @@ ORDER = (
     "contactor", "minerals", "post_ph", "corrosion_inhibitor", "post_chlorination", "product", "product_tank",
     "product_pump", "cip", "dosing", "injection", "chemical_storage", "chemicals",
     "piping", "design_pressure", "electric", "power", "energy", "cost", "control", "outage", "guarantee",
+    "fabrication", "line", "weight", "part", "skid", "shipment",
 )
 """First parts of ids, from the sea to the product and then what serves the whole plant."""
 SYSTEMS = {
@@ -34,6 +35,7 @@ SYSTEMS = {
     "Power and energy": ("electric", "power", "energy"),
     "Cost": ("cost",),
     "Control and outages": ("control", "outage", "guarantee"),
+    "Fabrication and shipping": ("fabrication", "line", "weight", "part", "skid", "shipment"),
 }
 """Chapters that stand together, where one sheet for each would be too many."""
 _SYSTEM = {part: name for name, parts in SYSTEMS.items() for part in parts}

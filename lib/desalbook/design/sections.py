@@ -28,6 +28,7 @@ ROOMS = (
     "controls",
     "electrical",
     "cost",
+    "fabrication",
 )
 ORDER = (
     "project",
@@ -75,6 +76,7 @@ ORDER = (
     "power",
     "control",
     "cost",
+    "fabrication",
 )
 NAMES = {"RawWater": "water"}
 """Sections whose class is not called as the section is."""

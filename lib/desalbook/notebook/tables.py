@@ -44,7 +44,7 @@ _MACHINES = (("tag", "Tag", ""), ("title", "Equipment", ""), ("running_total", "
              ("flow", "Flow of one", "flow"), ("head", "Head", "head"), ("shaft_power", "Shaft power", "power"),
              ("motor", "Motor", "power"), ("running_power", "All running", "power.electric"),
              ("diameter", "Diameter", "length"), ("volume", "Volume", "volume"), ("rating", "Class", ""),
-             ("supply", "Supply", ""))
+             ("mass_empty", "Empty, one", "mass"), ("mass_operating", "Operating", "mass"), ("supply", "Supply", ""))
 _VALVE_LIST = (("tag", "Tag", ""), ("title", "Valve", ""), ("count", "Number", "count"), ("type", "Type", ""),
                ("size", "Size", ""), ("rating", "Class", ""), ("fail", "On failure", ""), ("at_rest", "At rest", ""),
                ("set_pressure", "Set at", "gauge pressure"), ("material", "Material", ""))

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from desalbook.balances import sum_of_volumes
+from desalbook.balances import sum_of_two_masses, sum_of_volumes
 from desalbook.hydraulics.constants import PI, Small
 from desalbook.hydraulics.materials import alloy_pren
 from desalbook.hydraulics.pipes import minimum_diameter
@@ -30,7 +30,6 @@ __all__ = [
     "grain_volume",
     "heads_mass",
     "heads_volume",
-    "media_and_support_mass",
     "media_mass",
     "operating_mass",
     "places",
@@ -83,15 +82,6 @@ def media_mass(depth: M, settled_porosity: Fraction, grain_density: KgPerM3, are
     On the settled porosity; delivered media carry water and fines on top.
     """
     return dot(depth, (1 - settled_porosity) * grain_density) * area
-
-
-@relation("Mass of media and support", symbol="m_m", unit="kg", source="definition")
-def media_and_support_mass(media: Kg, support: Kg) -> Kg:
-    """Mass of media and support layers, dry.
-
-    Sum of the two; either may be large in a filter with deep gravel.
-    """
-    return media + support
 
 
 @relation("Volume of the grains", symbol="V_g", unit="m^3", source="definition")
@@ -237,7 +227,8 @@ def vessel(
                 grain_density=bed.support.grain_density,
                 title="Mass of the support",
             )
-            media = media_and_support_mass.at("filter_vessel.fill_mass", media=media, support=below)
+            media = sum_of_two_masses.at("filter_vessel.fill_mass", mass=media, other_mass=below,
+                                         title="Mass of media and support", symbol="m_m")
             under = grain_volume.at(
                 "filter_vessel.support_grains",
                 depth=bed.support.depth,

@@ -119,6 +119,12 @@ class Ledger:
         finally:
             _book.reset(token)
 
+    def branch(self) -> Ledger:
+        """A ledger that begins with all lines of this one; what is entered in it is not entered here."""
+        made = Ledger()
+        made.lines = dict(self.lines)
+        return made
+
     def add(self, line: Line) -> Any:
         """Enter a line under the present scope and return its Figure, Column or Choice."""
         if self._cancel is not None and self._cancel.is_set():
@@ -227,6 +233,13 @@ class Values:
         self.judged: dict[str, Judged] = {}
         self.deferred: dict[str, Later] = {}
         self._cancel = cancelled_by()
+
+    def branch(self) -> Values:
+        """A book that begins with all that stands in this one; what is entered in it is not entered here."""
+        made, was = Values(self.keep), self.asked()
+        made.values, made.lines, made.scopes = dict(was.values), dict(was.lines), dict(was.scopes)
+        made.given, made.stated, made.cautions = set(was.given), set(was.stated), dict(was.cautions)
+        return made
 
     @contextlib.contextmanager
     def running(self) -> Iterator[Values]:

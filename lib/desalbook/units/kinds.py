@@ -134,6 +134,7 @@ KINDS: dict[str, Kind] = _make(
     ("thermal expansion", "", "1/K", "1/K", "1/K", 4),
     ("mass", "", "kg", "kg", "lb", 4),
     ("mass flow.day", "mass flow", "kg/s", "kg/d", "lb/d", 4),
+    ("linear mass", "", "kg/m", "kg/m", "lb/ft", 4),
     ("area load", "", "kg/m^2", "kg/m2", "lb/ft2", 3),
     ("scour rate", "", "m/s", "m/h", "cfm/ft2", 3),  # air, at the conditions the relation states
     ("velocity gradient", "", "1/s", "1/s", "1/s", 3),
@@ -222,6 +223,7 @@ PerS = Annotated[float, KINDS["frequency"]]
 SPerM = Annotated[float, KINDS["conductivity"]]
 PerK = Annotated[float, KINDS["thermal expansion"]]
 Kg = Annotated[float, KINDS["mass"]]
+KgPerM = Annotated[float, KINDS["linear mass"]]
 KgPerM2 = Annotated[float, KINDS["area load"]]
 ScourRate = Annotated[float, KINDS["scour rate"]]
 VelocityGradient = Annotated[float, KINDS["velocity gradient"]]
@@ -280,6 +282,7 @@ __all__ = [
     "JPerMol",
     "K",
     "Kg",
+    "KgPerM",
     "KgPerM2",
     "KgPerM3",
     "KgPerS",

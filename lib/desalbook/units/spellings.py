@@ -200,6 +200,7 @@ _TABLES: dict[str, tuple] = {
     "turbidity": (("NTU", Fr(1)),),
     "thermal expansion": (("1/K", Fr(1), "per K"), ("%/K", Fr(1, 100))),
     "mass": MASS,
+    "linear mass": (("kg/m", Fr(1)), ("lb/ft", LB / FT)),
     "area load": (("kg/m2", Fr(1)), ("lb/ft2", LB / FT**2), ("g/m2", Fr(1, 1000))),
     "acceleration": (("m/s2", Fr(1)), ("ft/s2", FT)),
     "velocity gradient": (("1/s", Fr(1), "per s", "s-1"),),

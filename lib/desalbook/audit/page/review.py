@@ -28,7 +28,8 @@ EQUIPMENT = (("flow", "Flow, each", "flow"), ("head", "Head", "head"), ("shaft_p
              ("motor", "Motor", "power"), ("electric_power", "Power", "power.electric"),
              ("apparent_power", "Apparent power", "apparent power"))
 SIZES = (("volume", "Volume", "volume"), ("diameter", "Diameter", "length"), ("area", "Area", "area"),
-         ("rated_pressure", "Rated", "gauge pressure"))
+         ("rated_pressure", "Rated", "gauge pressure"), ("mass_empty", "Empty", "mass"),
+         ("mass_operating", "Operating", "mass"))
 VALVES = (("set_pressure", "Set at", "gauge pressure"), ("relief_flow", "Relief flow", "flow"))
 _OWN_LIST = ("instrument[", "valve[")
 """Keys of rows of the schedule that stand in lists of their own, with more of them."""
@@ -138,20 +139,22 @@ def _equipment(record: Mapping[str, Any], w: Writer, wide: float) -> list[Block 
     if not rows:
         return []
     said = ("One row for each group of like units; duty and standby of one train, or of the plant. Instruments and "
-            "valves of the schedule stand in their own parts. A material is the usual one unless the design names it.")
+            "valves of the schedule stand in their own parts. A material is the usual one unless the design names it. "
+            "Masses are estimates for an offer; certified masses replace them.")
     does = [(escape(r.get("tag", "")), _item(r, w), r.get("scope", ""),
              " + ".join(str(r[k]) for k in ("duty", "standby") if k in r),
              r.get("supply", ""),
              *(_number(r, key, kind, w) for key, _, kind in EQUIPMENT)) for r in rows]
     has = [(escape(r.get("tag", "")), _item(r, w), *(_number(r, key, kind, w) for key, _, kind in SIZES),
-            escape(r.get("rating", "")), escape(r.get("material", ""))) for r in rows]
+            escape(r.get("rating", "")), escape(r.get("material", "")),
+            escape(part_words(chapter(r["id"]))) if r.get("id") in w.lines else "") for r in rows]
     return [Block(f"<p>{said}</p>", 12.0),
             grid(("Tag", "Item", "Each", "Duty + spare", "Supply", *(t for _, t, _ in EQUIPMENT)),
                  (17, 42, 13, 19, 18, 22, 19, 20, 19, 22, 21), does, room=wide, size=7.0,
                  numbers=(3, 5, 6, 7, 8, 9, 10), caption="Duty, and who supplies it"),
-            grid(("Tag", "Item", *(t for _, t, _ in SIZES), "Class", "Material"),
-                 (17, 44, 21, 20, 20, 22, 26, 54), has, room=wide, size=7.2, numbers=(2, 3, 4, 5),
-                 caption="Size, class and material")]
+            grid(("Tag", "Item", *(t for _, t, _ in SIZES), "Class", "Material", "Chapter"),
+                 (17, 38, 20, 19, 19, 21, 21, 22, 22, 46, 26), has, room=wide, size=6.8, numbers=range(2, 8),
+                 caption="Size, mass of one, class, material, and the chapter that sizes it")]
 
 
 def _item(r: Mapping[str, Any], w: Writer) -> str:

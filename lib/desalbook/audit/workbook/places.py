@@ -23,7 +23,7 @@ _LONGEST = 31  # characters a sheet's name may have
 TABLES = {
     "Guarantees": ("guarantees", "Guaranteed and expected, coherent SI"),
     "Streams": ("streams", "Streams of one train, coherent SI, gauge pressure"),
-    "Equipment": ("equipment", "Equipment schedule, coherent SI; flow, head and motor of one unit"),
+    "Equipment": ("equipment", "Equipment schedule, coherent SI; flow, head, motor and mass of one unit"),
     "Valves": ("valves", "Valves the controller moves, and relief valves, coherent SI"),
     "Chemical schedule": ("chemicals", "Chemicals by dosing line, coherent SI"),
     "Year of energy": ("energy", "Energy of a year by consumer, coherent SI; the sum is the bill"),
