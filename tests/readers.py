@@ -212,7 +212,9 @@ def main() -> None:
     watch()
     from pathlib import Path
 
+    from desalbook.api import Plant
     from desalbook.design import from_text
+    from desalbook.pack import documents
     from desalbook.plant import size
     from desalbook.plant.fabrication import fabricate
     from desalbook.problems import Problem
@@ -222,6 +224,7 @@ def main() -> None:
         try:
             made = size(from_text(text, Path("battery.toml")), recording=False)
             fabricate(made, made.ledger.branch())
+            documents(Plant(made))  # read on demand, not while a plant is sized
             done += 1
         except Problem:
             continue

@@ -25,6 +25,7 @@ _NO_BIOCIDE = "no biocide in this plant"
 _NO_GENERATOR = "no generator in this plant"
 _STEP = "ranges, signals and modules have whole steps, and a hundredth more is the same one"
 _TRIAL = "moves the trial of the sequences, which is made on demand and stands in no record"
+_PACK = "moves documents of the pack, which are made on demand and stand in no record"
 _WRITTEN_RECOVERY = "the recovery of this plant is written, not proposed"
 _FABRICATION = "moves weights, skids and shipping, which are made on demand and are no part of the plant's record"
 _BOTH = {
@@ -35,6 +36,7 @@ _BOTH = {
     "filters.support.uniformity*": "the support is not graded by its uniformity",
     "cost.exponent[*": "the size is that of the curve, and one to any power is one",
     "cost.material_fraction[*": "the material is that of the curve, and their prices are equal",
+    "offer.*": _PACK,
     "limits.membrane_oxidant": _TRIAL, "limits.pressure_ramp": _TRIAL,
     "control.range_factor": _STEP, "control.trip_in_range": _STEP, "control.spare_signals": _STEP,
     "control.analogue_inputs": _STEP, "control.digital_inputs": _STEP,

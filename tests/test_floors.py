@@ -20,7 +20,7 @@ FLOORS = {
     "design": 4,
     "plant": 5,
     **dict.fromkeys(("audit", "study"), 6),
-    **dict.fromkeys(("api", "calc", "calculated", "display", "drawings", "export", "frames", "plots"), 7),
+    **dict.fromkeys(("api", "calc", "calculated", "display", "drawings", "export", "frames", "pack", "plots"), 7),
     **dict.fromkeys(("one_page", "summary"), 7),
     **dict.fromkeys(("notebook", "reference", "cli", "lab", "__main__"), 8),
 }

@@ -116,6 +116,16 @@ def _parser() -> argparse.ArgumentParser:
     sheet.add_argument("sheet", metavar="SHEET", help="table with the sheets, .csv or .xlsx")
     sheet.add_argument("--replace", action="store_true", help="a sheet of the same name gives way")
     sheet.add_argument("--use", metavar="KEY", help="also select the first sheet, for example membrane.element")
+    pack = job("pack", _pack, "write the documents of a plant: lists, tests, drawings, offer and index")
+    pack.add_argument("file", metavar="FILE", help="design file")
+    pack.add_argument("--out", metavar="DIR", required=True, help="folder of the pack; one that is there gives way")
+    pack.add_argument("--units", choices=("si", "us"), default="si", help="unit system")
+    pack.add_argument("--paper", choices=("a4", "letter"), help="paper (default: a4 with SI, letter with US units)")
+    pack.add_argument("--only", metavar="LIST", type=lambda text: [x.strip() for x in text.split(",")],
+                      help="only these documents, separated by commas")
+    pack.add_argument("--since", metavar="DIR", help="folder of the pack before (default: the one in DIR)")
+    pack.add_argument("--date", metavar="TEXT", default="", help="date of issue (default: offer.date of the design)")
+    pack.add_argument("--no-pdf", action="store_true", help="pages alone, even where a browser could print them")
     again = job("recompute", _recompute, "evaluate every computed line of a record again")
     again.add_argument("file", metavar="RECORD", help="trail.json")
     proof = job("verify", _verify, "size the design of a record again and compare everything")
@@ -365,6 +375,30 @@ def _differences(found: list[Any]) -> None:
         print(difference)
     if len(found) > _TOLD:
         print(f"and {len(found) - _TOLD} more")
+
+
+def _pack(given: argparse.Namespace) -> int:
+    from desalbook.pack import write_pack
+
+    plant = _plant(given.file)
+    with _told(f"writing to {given.out}"):
+        made = write_pack(plant, given.out, given.units, given.paper, only=given.only, since=given.since,
+                          pdf=not given.no_pdf, date=given.date)
+    entries, head = made.index["documents"], made.index["head"]
+    print(f"{head['project']}, revision {head['revision']}: {head['status'].lower()}; design SHA-256 {head['hash']}")
+    words = {"unchanged": "unchanged", "changed": "issued anew", "new": "new"}
+    for key, e in entries.items():
+        print(f"  {e['number']}  {e['title']} ({key})" + (f": {words[e['state']]}" if made.index["since"] else ""))
+    reasons: dict[str, list[str]] = {}
+    for e in entries.values():
+        if e["state"] == "changed" and e["why"]:
+            reasons.setdefault(e["why"], []).append(e["number"])
+    for why, numbers in reasons.items():
+        print(f"Issued anew because of {why}: {', '.join(numbers)}")
+    print(f"written to {given.out}: {len(made.files)} files; begin with index.html")
+    if not given.no_pdf and "index.pdf" not in made.files:
+        print("No browser was found to print PDF; the pages print as well from any browser.")
+    return 0
 
 
 def _recompute(given: argparse.Namespace) -> int:

@@ -16,8 +16,8 @@ ORDER = (
     "interpass_ph", "second_pass", "second_pump", "permeate", "flush", "flush_pump",
     "contactor", "minerals", "post_ph", "corrosion_inhibitor", "post_chlorination", "product", "product_tank",
     "product_pump", "cip", "dosing", "injection", "chemical_storage", "chemicals",
-    "piping", "design_pressure", "electric", "power", "energy", "cost", "control", "outage", "guarantee",
-    "fabrication", "line", "weight", "part", "skid", "shipment",
+    "piping", "design_pressure", "electric", "power", "energy", "cost", "offer", "control", "outage",
+    "guarantee", "fabrication", "line", "weight", "part", "skid", "shipment",
 )
 """First parts of ids, from the sea to the product and then what serves the whole plant."""
 SYSTEMS = {
@@ -33,7 +33,7 @@ SYSTEMS = {
     "Cleaning and flush": ("cip", "flush", "flush_pump"),
     "Piping and pressures": ("piping", "design_pressure"),
     "Power and energy": ("electric", "power", "energy"),
-    "Cost": ("cost",),
+    "Cost and offer": ("cost", "offer"),
     "Control and outages": ("control", "outage", "guarantee"),
     "Fabrication and shipping": ("fabrication", "line", "weight", "part", "skid", "shipment"),
 }

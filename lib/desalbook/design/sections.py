@@ -77,6 +77,7 @@ ORDER = (
     "control",
     "cost",
     "fabrication",
+    "offer",
 )
 NAMES = {"RawWater": "water"}
 """Sections whose class is not called as the section is."""

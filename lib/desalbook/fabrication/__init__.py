@@ -1,4 +1,4 @@
-"""Fabrication: masses of pipes, vessels, tanks and machines, lifting, and what a container takes.
+"""Fabrication: masses, lifting and containers, and how parts are tested, packed and spared once a plant is sized.
 
-First figures for an offer. Certified masses, the lifting plan and the drawings of the manufacturers replace them.
+First figures for an offer. Certified masses, the lifting plan, codes and the drawings of the manufacturers govern.
 """

@@ -1,0 +1,204 @@
+"""The lists of the pack: equipment, valves, lines, instruments, loads, signals, streams, chemicals, set points."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from typing import Any
+
+from desalbook.controls.trial import steps_of
+from desalbook.pack.document import Block, Cell, Column, Document, Heading, Paragraph, Table, Value
+from desalbook.pack.plant_source import Source
+from desalbook.plant.equipment import unit_tags
+from desalbook.tables import table
+
+__all__ = ["controls", "electrical", "equipment", "instruments", "lines", "processes", "valves"]
+
+_AREAS = {"1": "Intake and raw water", "2": "Pretreatment", "3": "High pressure", "4": "Product",
+          "5": "Flush and CIP", "6": "Chemicals", "7": "Electrical"}
+_GROUP = "Lists"
+
+
+def rows_of(rows: Iterable[Mapping[str, Any]], columns: Sequence[Column]) -> list[dict[str, Cell]]:
+    """What the columns ask for of each row, figures as plain numbers."""
+    return [{c.key: _plain(row.get(c.key)) for c in columns} for row in rows]
+
+
+def _plain(value: Any) -> Cell:
+    if isinstance(value, str) or value is None:
+        return None if value is None else str(value)
+    number = float(value)
+    return None if number != number else number
+
+
+def equipment(of: Source) -> Document:
+    """The equipment schedule by area."""
+    columns = (Column("tag", "Tag", width=0.9), Column("title", "Service", width=2.1),
+               Column("units", "Units", width=1.3), Column("duty", "Duty", "count", 0.5),
+               Column("standby", "Standby", "count", 0.5), Column("flow", "Flow of one", "flow", 0.8),
+               Column("head", "Head", "head", 0.7), Column("motor", "Motor", "power", 0.7),
+               Column("power", "Power", "power.electric", 0.7), Column("size", "Size", width=1.5),
+               Column("rating", "Class", width=0.9), Column("material", "Material", width=2.2),
+               Column("supply", "Supply", width=0.8))
+    blocks: list[Block] = [Paragraph(
+        "A tag is that of a group of like units; the units of each train have the number of the train before it and a "
+        "letter of the unit after it. The first digit is the area.")]
+    for area, name in _AREAS.items():
+        rows = []
+        for r in of.equipment:
+            if r["tag"].partition("-")[2][0] != area:
+                continue
+            tags = unit_tags(r)
+            row = rows_of([r], [c for c in columns if c.key not in ("units", "size", "power")])[0]
+            row |= {"units": tags[0] if len(tags) == 1 else f"{tags[0]} to {tags[-1]}", "size": _size(of, r),
+                    "power": _plain(r.get("electric_power"))}
+            rows.append(row)
+        if rows:
+            blocks += [Heading(name), Table(name, columns, rows, ("tag",))]
+    return Document("equipment", "201", "Equipment schedule", blocks, wide=True, group=_GROUP)
+
+
+def _size(of: Source, r: Mapping[str, Any]) -> str:
+    """What says how large one is, in words."""
+    said = []
+    for key, kind, word in (("diameter", "length", "diameter {}"), ("volume", "volume", "{}"),
+                            ("capacity", "flow.dose", "{} maximum"), ("apparent_power", "apparent power", "{}")):
+        if r.get(key) is not None and float(r[key]) == float(r[key]):
+            small = kind == "volume" and float(r[key]) < 1.0
+            said.append(word.format(of.text(r[key], "volume.small" if small else kind, 3)))
+    if r.get("elements"):
+        said.append(f"{float(r['elements']):.0f} elements")
+    if r["key"].partition("[")[0] == "elements" and r.get("area"):
+        said.append(of.text(r["area"], "area", 3))
+    if r["key"] == "cartridge_housing":
+        said.append(f"{float(r['count']):.0f} cartridges")
+    if r.get("modules"):
+        said.append(f"{float(r['modules']):.0f} modules")
+    return ", ".join(said)
+
+
+def valves(of: Source) -> Document:
+    """Valves the controller moves, and relief valves."""
+    columns = (Column("tag", "Tag", width=0.8), Column("title", "Valve", width=1.9), Column("count", "Number", "count",
+                                                                                           0.6),
+               Column("type", "Type", width=0.8), Column("run", "Run of pipe", width=2),
+               Column("size", "Size", width=1.2), Column("rating", "Class", width=0.8),
+               Column("fail", "On failure", width=1), Column("at_rest", "At rest", width=0.8),
+               Column("set_pressure", "Set at", "gauge pressure", 0.7), Column("relief_flow", "Relief flow", "flow",
+                                                                               0.8),
+               Column("material", "Material", width=2))
+    rows = rows_of(of.valves, [c for c in columns if c.key != "run"])
+    for row, v in zip(rows, of.valves, strict=True):
+        row["run"] = table("pipe_runs").row(v["line"], "valves").title
+    return Document("valves", "202", "Valve list", [
+        Paragraph("Valves that the controller moves, with their position on failure and at rest, and relief valves. "
+                  "Hand valves, drains and vents are on the line diagram."),
+        Table("Valves", columns, rows, ("tag",))], wide=True, group=_GROUP)
+
+
+def lines(of: Source) -> Document:
+    """Runs of pipe."""
+    columns = (Column("title", "Run of pipe", width=2.2), Column("scope", "Of", width=0.6),
+               Column("material", "Material", width=1.6), Column("size", "Size", width=1.2),
+               Column("outer_diameter", "Outer diameter", "length.small", 0.8),
+               Column("thickness", "Wall", "length.small", 0.6), Column("length", "Length", "length", 0.7),
+               Column("flow", "Maximum flow", "flow", 0.8), Column("velocity", "Velocity", "velocity", 0.7),
+               Column("pressure_drop", "Pressure drop", "pressure difference", 0.8),
+               Column("surge", "Surge", "pressure difference", 0.7))
+    rows = rows_of(of.lines, columns)
+    for row, x in zip(rows, of.lines, strict=True):
+        row["material"] = table("pipes").row(x["material"], "lines").title
+    return Document("lines", "203", "Line list", [Table("Runs of pipe", columns, rows, ("title",))], wide=True,
+                    group=_GROUP)
+
+
+def instruments(of: Source) -> Document:
+    """Instruments with their ranges and set points."""
+    sides = {"trip_low": "Low trip", "alarm_low": "Low alarm", "normal_low": "Normal from", "normal_high": "Normal to",
+             "alarm_high": "High alarm", "trip_high": "High trip"}
+    columns = (Column("tag", "Tag", width=0.8), Column("title", "Instrument", width=1.7),
+               Column("count", "No.", "count", 0.4), Column("principle", "Principle", width=1.7),
+               Column("range", "Range", width=1.5), *(Column(k, v, width=1) for k, v in sides.items()),
+               Column("wetted", "Wetted", width=1.4), Column("priority", "Priority", width=0.7))
+    rows = []
+    for i in of.instruments:
+        row: dict[str, Cell] = {k: str(i[k]) for k in ("tag", "title", "principle", "wetted", "priority")}
+        row |= {"count": float(i["count"]), "range": f"{of.text(i['range_low'], i['kind'], 3)} to "
+                                                     f"{of.text(i['range_high'], i['kind'], 3)}"}
+        row |= {k: Value(float(i[k]), i["kind"], 3) for k in sides if i[k] is not None}
+        rows.append(row)
+    return Document("instruments", "204", "Instrument list", [
+        Paragraph("Final set points are those of commissioning."),
+        Table("Instruments and set points", columns, rows, ("tag",))], wide=True, group=_GROUP)
+
+
+def electrical(of: Source) -> Document:
+    """Loads and signals."""
+    loads = (Column("title", "Load", width=2), Column("panel", "Panel", width=0.8), Column("running", "Duty", "count",
+                                                                                          0.5),
+             Column("spare", "Standby", "count", 0.5), Column("rating", "Rating", "power", 0.7),
+             Column("electric_power", "Power", "power.electric", 0.7), Column("starter", "Start", width=0.9),
+             Column("current", "Current", "current", 0.7), Column("start_current", "At start", "current", 0.7),
+             Column("cables", "Cables", "count", 0.6), Column("area", "Conductor", "conductor area", 0.8),
+             Column("voltage_drop", "Voltage drop", "fraction", 0.7), Column("device", "Device", "current", 0.7))
+    signals = (Column("title", "From or to", width=3), Column("count", "Number", "count"),
+               Column("di", "Digital inputs", "count"), Column("do", "Digital outputs", "count"),
+               Column("ai", "Analogue inputs", "count"), Column("ao", "Analogue outputs", "count"))
+    called = rows_of(of.sized.control.signals.rows, signals)
+    for row, signal in zip(called, of.sized.control.signals.rows, strict=True):
+        row["title"] = of.by_key.get(str(signal.get("key")), row)["title"]
+    return Document("electrical", "205", "Electrical loads and signals", [
+        Heading("Loads"), Table("Load list", loads, rows_of(of.sized.power.rows, loads), ("title", "panel")),
+        Heading("Signals"), Table("Signals of one of each", signals, called, ("title",))],
+                    wide=True, group=_GROUP)
+
+
+def processes(of: Source) -> Document:
+    """Streams, chemicals and energy: what goes in and out."""
+    streams = (Column("title", "Stream", width=2.2), Column("scope", "Of", width=0.6),
+               Column("from", "From", width=1.2), Column("to", "To", width=1.2),
+               Column("volume_flow", "Flow", "flow"), Column("pressure", "Pressure", "gauge pressure"),
+               Column("temperature", "Temperature", "temperature"), Column("salinity", "Salinity", "salinity"),
+               Column("density", "Density", "density"))
+    chemicals = (Column("title", "Line", width=1.7), Column("chemical", "Chemical", width=2.2),
+                 Column("dose", "Dose", "concentration", 0.7), Column("basis", "Basis", width=0.8),
+                 Column("mass_rate", "Mass rate", "mass flow", 0.7), Column("solution_rate", "Solution", "flow.dose",
+                                                                            0.7),
+                 Column("day_tank", "Day tank", "volume", 0.6), Column("store", "Bulk", "volume", 0.6),
+                 Column("yearly_use", "Use of a year", "mass", 0.8))
+    energy = (Column("title", "Consumer", width=2.4), Column("machines", "Running", "count", 0.7),
+              Column("electric_power", "Power of one", "power.electric"), Column("running_time", "Time of a year",
+                                                                                 "time"),
+              Column("energy", "Energy of a year", "energy"), Column("specific_energy", "Per net product",
+                                                                     "specific energy"))
+    water = [s for s in of.sized.streams if s.get("volume_flow") is not None]
+    return Document("process", "101", "Streams, chemicals and energy", [
+        Heading("Streams"), Paragraph("Flows of one train at design temperature with aged membranes."),
+        Table("Streams", streams, rows_of(water, streams), ("title", "scope")),
+        Heading("Chemicals"), Table("Chemicals", chemicals, rows_of(of.chemicals, chemicals), ("title",)),
+        Heading("Energy"), Table("Energy of a year", energy, rows_of(of.sized.energy.rows(), energy), ("title",))],
+                    wide=True, group="Process")
+
+
+def controls(of: Source) -> Document:
+    """Sequences of a train: steps, what is open and runs, what each waits for."""
+    columns = (Column("title", "Step", width=2), Column("feed", "Feed valve", width=0.7),
+               Column("dump", "Dump valve", width=0.7), Column("product", "Product valve", width=0.7),
+               Column("concentrate", "Concentrate valve", width=0.8), Column("flush", "Flush valve", width=0.7),
+               Column("feed_pump", "Feed pump", width=0.6), Column("hp_pump", "HP pump", width=0.6),
+               Column("booster", "Booster", width=0.8), Column("flush_pump", "Flush pump", width=0.6),
+               Column("dosing", "Dosing", width=0.7), Column("until", "Waits for", width=1.1),
+               Column("least", "At least", "time.second", 0.7), Column("then", "Then", width=1),
+               Column("otherwise", "Otherwise", width=1))
+    steps = list(steps_of(of.sized.control.train))
+    titles = {str(s["key"]): str(s["title"]) for s in steps}
+    rows = rows_of(steps, columns)
+    for row in rows:
+        for k in ("then", "otherwise"):
+            row[k] = titles.get(str(row[k]), str(row[k]))
+        if not of.has("booster"):
+            row["booster"] = None
+        if not of.has("flush_pump"):
+            row["flush_pump"] = None
+    return Document("controls", "206", "Sequences", [
+        Paragraph("One train, step by step. Interlocks act in every step; a trip waits for a person."),
+        Table("Sequence of a train", columns, rows, ("title",))], wide=True, group=_GROUP)
