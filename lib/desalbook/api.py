@@ -552,22 +552,46 @@ class Plant(Calculated):
 
         return self._rows("sequences", steps_of(self._sized.control.train))
 
-    def trial(self, pairs: bool = False) -> pd.DataFrame:
+    @property
+    def unit_sequences(self) -> pd.DataFrame:
+        """Sequences beside those of a train, a row a step: backwash, CIP, shock, exchange, flush, power failure.
+
+        Valves that are open and equipment that runs, what it waits for, times (s), where it goes; ``time`` is the id of
+        the duration in the trail. Only what the plant has.
+        """
+        from desalbook.controls.unit_sequences import listed_steps
+        from desalbook.plant.sequences import units_of
+
+        return self._rows("unit_sequences", listed_steps(units_of(self._sized)))
+
+    def trial(self, pairs: bool = False, sequence: str = "train") -> pd.DataFrame:
         """Try the sequences under faults, and say what breaks what must never happen.
 
         Parameters
         ----------
         pairs : bool
-            Every pair of faults in service instead of every single fault at every step.
+            Every pair of faults in service instead of every single fault at every step; of a train alone.
+        sequence : str
+            ``train``, or one that the plant has beside it: backwash, cip, shock, exchange, flush, power.
 
         Returns
         -------
         DataFrame
             A row a property: cases tried, cases that break it, the soonest after its fault (s), and its course.
             A trial does not replace a hazard study by people.
+
+        Raises
+        ------
+        DesignError
+            The plant has no such sequence.
         """
         from desalbook.controls.trial import cases, summary, trial
 
+        if sequence != "train":
+            from desalbook.controls.unit_trial import unit_summary
+            from desalbook.plant.sequences import units_of
+
+            return self._rows("trial", unit_summary(units_of(self._sized), sequence))
         of = self._sized.control.train
         return self._rows("trial", summary(of, trial(of, None, cases(("run",), pairs=True) if pairs else None)))
 

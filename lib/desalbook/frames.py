@@ -60,6 +60,7 @@ COLUMNS: dict[str, dict[str, str]] = {
     # range and set points have the kind their row names
     "instruments": {"count": "count", "delay": "time.second", "respond": "time.minute"},
     "sequences": {"least": "time.second", "watch": "time.second"},
+    "unit_sequences": {"least": "time.second", "watch": "time.second"},
     "trial": {"cases": "count", "broken": "count", "after": "time.second"},
     "signals": {"count": "count", "di": "count", "do": "count", "ai": "count", "ao": "count"},
     "guarantees": {"margin": "fraction"},

@@ -13,7 +13,7 @@ from desalbook.trail import Choice, Figure, picked, relation, scope, up
 from desalbook.trail.inputs import Inputs
 from desalbook.units import Count, Fraction
 
-__all__ = ["TYPES", "Signals", "signals", "signals_installed"]
+__all__ = ["TYPES", "Signals", "signals", "signals_installed", "valves_of"]
 
 TYPES = {"di": ("digital_inputs", "Digital inputs"), "do": ("digital_outputs", "Digital outputs"),
          "ai": ("analogue_inputs", "Analogue inputs"), "ao": ("analogue_outputs", "Analogue outputs")}
@@ -40,7 +40,7 @@ def signals_installed(signals_used: Count, spare_signals: Fraction) -> Count:
 
 
 def signals(inp: Inputs, places: Sequence[Instrument], machines: Mapping[str, tuple[Figure | int, str]],
-            trains: Figure, decides: Sequence[Choice | Figure] = ()) -> Signals:
+            trains: Figure, decides: Sequence[Choice | Figure] = (), filters: Figure | None = None) -> Signals:
     """Count signals of instruments, equipment and valves.
 
     Parameters
@@ -51,6 +51,8 @@ def signals(inp: Inputs, places: Sequence[Instrument], machines: Mapping[str, tu
     trains : Figure
     decides : sequence
         What decides which equipment there is.
+    filters : Figure or None
+        Filters of one train, for the valves of each.
     """
     n = float(trains)
     rows = [_row(x.tag, x.row.title, "transmitter", float(x.units)) for x in places]
@@ -60,7 +62,7 @@ def signals(inp: Inputs, places: Sequence[Instrument], machines: Mapping[str, tu
     for key, of in table("valves").items():
         if "needs" in of and of["needs"].value not in machines:
             continue
-        rows.append(_row(key, of.title, of["signals"].value, n if of["per"].value == "train" else 1.0,
+        rows.append(_row(key, of.title, of["signals"].value, valves_of(of["per"].value, trains, filters),
                          of["fail"].value))
     rows.append(_row("panel", "Panel: stop, supply, common alarm", "panel", n + 1.0))
     because: list[Choice | Figure] = [*decides, *(c for c, _ in machines.values() if isinstance(c, Figure))]
@@ -72,13 +74,21 @@ def signals(inp: Inputs, places: Sequence[Instrument], machines: Mapping[str, tu
                                 rule="counted over instruments, equipment and valves",
                                 candidates=[{"key": row["key"], "value": row[name] * row["count"], "won": True}
                                             for row in rows if row[name]],
-                                inputs={"trains": trains}, table="signal_counts")
+                                inputs={"trains": trains} | ({} if filters is None else {"filters": filters}),
+                                table="signal_counts")
         installed[name] = signals_installed.at(f"control.signals_installed[{name}]", signals_used=used[name],
                                                spare_signals=inp.number("control.spare_signals"),
                                                title=f"{title} installed")
         modules[name] = whole_quotient.at(f"control.modules[{name}]", items=installed[name],
                                           divisor=inp.number(f"control.{key}"), title=f"Modules, {title.lower()}")
     return Signals(used, installed, modules, rows)
+
+
+def valves_of(per: str, trains: Figure, filters: Figure | None) -> float:
+    """How many valves of one kind the plant has: one for each filter, each train, or one."""
+    if per == "plant":
+        return 1.0
+    return float(trains) * (float(filters) if per == "filter" and filters is not None else 1.0)
 
 
 def sum_of(numbers: Any) -> float:

@@ -21,7 +21,7 @@ from desalbook.tables import Row, table
 __all__ = ["FAULTS", "PROPERTIES", "Case", "Finding", "Programme", "Train", "cases", "programme", "steps_of", "summary",
            "trace", "trial"]
 
-VALVES = ("feed", "dump", "product", "concentrate", "flush")
+VALVES = ("feed", "dump", "product", "concentrate", "flush", "discharge", "feed_dump")
 PUMPS = ("feed_pump", "hp_pump", "booster", "flush_pump")
 SIGNALS = ("suction", "discharge", "permeate", "orp", "conductivity", "level", "concentrate_flow")
 PROPERTIES = {
@@ -172,6 +172,7 @@ def steps_of(of: Train, own: Programme | None = None) -> list[dict[str, Any]]:
     """Steps of the sequences as a table: where valves and pumps stand, what is waited for; what is absent is out."""
     own = own or programme()
     absent = {"booster", "flush_pump", "dosing"} - of.has
+    absent |= {valve for machine, valve in (("dosing", "feed_dump"), ("flush_pump", "flush")) if machine in absent}
     return [{"key": key, **{name: "" if name in absent else value for name, value in row.items()}}
             for key, row in own.steps.items() if not (key == "balance" and "booster" in absent)]
 
@@ -216,7 +217,7 @@ class _Plant:
         self.powered = ~self.fault["power lost"]
         rest = {"dump": 1.0, "concentrate": 1.0}  # where springs take a valve without power
         for v in VALVES:
-            goal = np.where(self.powered, want[v], rest.get(v, 0.0))
+            goal = np.where(self.powered, want[v], self.valve[v] if v == "discharge" else rest.get(v, 0.0))
             step = np.clip(goal - self.valve[v], -1.0 / t["valve-travel"], 1.0 / t["valve-travel"])
             self.valve[v] = np.where(self.fault[f"{v} stuck"], self.valve[v], self.valve[v] + step)
         for p in PUMPS:
@@ -242,7 +243,7 @@ class _Plant:
         wet = self.level > 0.0
         self.suction = of.suction * feed**2 * (self.valve["feed"] > 0.1) * wet
         self.suction = np.maximum(self.suction, of.suction * 0.5 * flush**2 * (self.valve["flush"] > 0.1))
-        pumped = (self.suction > 0.0) * hp
+        pumped = (self.suction > 0.0) * hp * (self.valve["discharge"] > 0.1)
         held = 1.0 - self.valve["concentrate"]  # in control the valve stands nearly shut
         goal = self.suction + (of.feed_pressure - of.suction) * pumped**2 * np.where(
             held > OPEN, 1.0, 0.1 + OPEN * held)
@@ -272,7 +273,7 @@ class _Plant:
         shifted = np.concatenate([left[:, None], self.line[:, :-1]], axis=1)
         self.line = np.where(moving[:, None], shifted, self.line)
         at_probe = self.line[:, min(int(of.probe_travel), self.line.shape[1] - 1)]
-        self.at_membrane = self.line[:, -1] * moving
+        self.at_membrane = self.line[:, -1] * moving * (self.valve["feed_dump"] < 0.5)
         self.undosed = moving & (want["dosing"] < 0.5) & ("dosing" in of.has)
         goal = of.orp + 0.5 * np.minimum(at_probe, 1.0)
         self.orp = self.orp + (goal - self.orp) / max(of.probe_time / 2.0, 1.0)
@@ -283,7 +284,8 @@ class _Plant:
         """What the controller reads: the plant, or what a fault makes of it."""
         true = {"suction": self.suction, "discharge": self.pressure, "permeate": self.permeate, "orp": self.orp,
                 "conductivity": self.quality, "level": self.level,
-                "concentrate_flow": np.minimum(self.speed["hp_pump"], 1.0) * (self.suction > 0.0)}
+                "concentrate_flow": np.minimum(self.speed["hp_pump"], 1.0) * (self.suction > 0.0) * (
+                    self.valve["discharge"] > 0.1)}
         for s, value in true.items():
             self.read[s] = np.where(self.fault[f"{s} frozen"], self.read[s], value)
 
@@ -312,6 +314,7 @@ class _Controller:
 
         on = {"on": 1.0, "off": 0.0, "down": 0.0}
         self.wants = {v: table_of(v, {"open": 1.0, "shut": 0.0, "control": 0.0}) for v in VALVES}
+        self.wants["feed_dump"] *= "dosing" in has
         self.wants |= {p: table_of(p, on) * (p in has or p in ("feed_pump", "hp_pump")) for p in PUMPS}
         self.wants["dosing"] = table_of("dosing", on)
         self.wants["hp_off"] = np.array([float(row["hp_pump"] == "off") for row in self.rows])
@@ -325,7 +328,7 @@ class _Controller:
         """Where valves and pumps are asked to stand; a pump waits until its valve is seen open."""
         asked = {name: values[self.step] for name, values in self.wants.items()}
         if plant.own.interlocked:
-            for pump, valve in (("feed_pump", "feed"), ("flush_pump", "flush")):
+            for pump, valve in (("feed_pump", "feed"), ("flush_pump", "flush"), ("hp_pump", "discharge")):
                 asked[pump] = asked[pump] * (plant.valve[valve] > 0.5)
         return asked
 
@@ -503,7 +506,7 @@ def _broken(plant: _Plant, want: Mapping[str, np.ndarray]) -> dict[str, np.ndarr
     return {
         "oxidant": plant.at_membrane > 1.0,
         "dead-head": ((feed > MOVING) & (plant.valve["feed"] < 0.1)) | (
-            (flush > MOVING) & (plant.valve["flush"] < 0.1)),
+            (flush > MOVING) & (plant.valve["flush"] < 0.1)) | ((hp > MOVING) & (plant.valve["discharge"] < 0.1)),
         "over-pressure": plant.pressure > of.relief,
         "back-pressure": plant.permeate > of.permeate_relief,
         "ramp": plant.rise > of.ramp,

@@ -6,6 +6,7 @@ from html import escape
 from math import floor, log10
 from typing import Any
 
+from desalbook.controls.unit_sequences import SEQUENCES, UNTIL, actuator_words
 from desalbook.design.words import KEY
 from desalbook.display import calculation_html
 from desalbook.fine import fine
@@ -19,7 +20,7 @@ from desalbook.trail.ledger import MARGINAL
 from desalbook.units import show, to_display, unit_label
 
 __all__ = ["calculations", "checks", "chemicals", "costs", "guarantees", "instruments", "limits", "loads", "machines",
-           "outages", "pressures", "ratings", "sequences", "tidy", "trial", "valves", "washes"]
+           "outages", "pressures", "ratings", "sequences", "tidy", "trial", "unit_sequences", "valves", "washes"]
 
 _CHEMICALS = (("title", "Chemical", ""), ("dose", "Dose", "concentration"), ("basis", "", ""),
               ("mean_mass_rate", "Mass of a day", "mass flow.day"), ("solution_rate", "Solution", "flow.dose"),
@@ -55,7 +56,8 @@ _LOADS = (("title", "Load", ""), ("running", "Duty", "count"), ("spare", "Standb
           ("voltage_drop", "Voltage drop", "fraction"), ("device", "Device", "current"))
 _SET_POINTS = {"trip_low": "Low trip", "alarm_low": "Low alarm", "normal_low": "Normal, lowest",
                "normal_high": "highest", "alarm_high": "High alarm", "trip_high": "High trip"}
-_VALVES = {"feed": "feed", "dump": "dump", "product": "product", "concentrate": "concentrate", "flush": "flush"}
+_VALVES = {"feed": "feed", "feed_dump": "feed dump", "discharge": "HP discharge", "dump": "permeate dump",
+           "product": "product", "concentrate": "concentrate", "flush": "flush"}
 _RUNNING = {"dosing": "dosing", "feed_pump": "feed pump", "booster": "booster", "hp_pump": "HP pump",
             "flush_pump": "flush pump"}
 _UNTIL = {"start": "a start is asked for", "time": "the time is over", "level": "the raw tank is above its trip",
@@ -379,7 +381,42 @@ def _left_out() -> list[dict[str, Any]]:
     return [{"key": key, "then": row["then"].value} for key, row in table("sequences").items()]
 
 
-def trial(plant: Any, units: str = "si", pairs: bool = False) -> Html:
+def unit_sequences(plant: Any, sequence: str = "", units: str = "si") -> Html:
+    """The sequences beside those of a train, a row a step; one of them where it is named.
+
+    Parameters
+    ----------
+    plant : Plant
+    sequence : str
+        backwash, cip, shock, exchange, flush, power; all where none is named.
+    units : {"si", "us"}
+        Time is in seconds and minutes in both.
+    """
+    title = SEQUENCES.get(sequence, "")
+    rows = [r for r in plant.unit_sequences.to_dict("records") if title in ("", r["sequence"])]
+    place = {r["key"]: str(n) for n, r in enumerate(rows, 1)}
+
+    def names(text: str) -> str:
+        return ", ".join(actuator_words(x) for x in text.split()) or "none"
+
+    def time(value: float) -> str:
+        return "–" if value >= _FOREVER else show(value, "time.minute", units, False, digits=3, trim=True)
+
+    return _drawn([("No.", list(place.values()), True),
+                   *([] if title else [("Sequence", [r["sequence"] for r in rows], False)]),
+                   ("Step", [r["title"] for r in rows], False),
+                   ("Valves open", [names(r["open"]) for r in rows], False),
+                   ("Running", [names(r["run"]) for r in rows], False),
+                   ("Goes on when", [UNTIL[r["until"]] for r in rows], False),
+                   ("Lasts at least, min", [time(r["least"]) for r in rows], True),
+                   ("Waits at most, min", [time(r["watch"]) for r in rows], True),
+                   ("Then", [place[r["then"]] for r in rows], True),
+                   ("Otherwise", [place[r["otherwise"]] for r in rows], True),
+                   ("On a trip", [place.get(r["trips"], "–") for r in rows], True)],
+                  title or "Sequences beside those of a train")
+
+
+def trial(plant: Any, units: str = "si", pairs: bool = False, sequence: str = "train") -> Html:
     """What a trial of the sequences under faults found, a row for each thing that must never happen.
 
     Parameters
@@ -388,10 +425,13 @@ def trial(plant: Any, units: str = "si", pairs: bool = False) -> Html:
     units : {"si", "us"}
         Time is in seconds in both.
     pairs : bool
-        Every pair of faults in service instead of every single fault at every step.
+        Every pair of faults in service instead of every single fault at every step; of a train alone.
+    sequence : str
+        ``train``, or a sequence beside it.
     """
-    rows = plant.trial(pairs).to_dict("records")
-    titles = dict(zip(*(plant.sequences[c] for c in ("key", "title")), strict=True))
+    rows = plant.trial(pairs, sequence).to_dict("records")
+    steps = plant.sequences if sequence == "train" else plant.unit_sequences
+    titles = dict(zip(*(steps[c] for c in ("key", "title")), strict=True))
     soonest = ["–" if r["after"] != r["after"] or r["after"] is None
                else show(r["after"], "time.second", units, False, trim=True) for r in rows]
     return _drawn([("What must hold", [r["title"][0].upper() + r["title"][1:] for r in rows], False),

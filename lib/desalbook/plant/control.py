@@ -62,7 +62,7 @@ def control(inp: Inputs, ops: UnitOperations, sections: Mapping[str, Section],
                                   *_product(inp, ops, pumps), *_cip(inp, ops, sections)], ops.duty.trains)
         machines = _machines(inp, ops, pumps)
         return Controls(found, signals(inp, found, machines, ops.duty.trains, [
-            *decides_on_machines(inp, ops)]),
+            *decides_on_machines(inp, ops)], None if ops.pretreated.battery is None else ops.pretreated.battery.count),
                         _trained(inp, ops, sections, {x.key: x for x in found}, machines))
 
 
@@ -198,15 +198,21 @@ def _machines(inp: Inputs, ops: UnitOperations, pumps: Mapping[str, Transfer]) -
                                                    "hp_pump": (both("hp_pump"), "train")}
     if p.booster is not None:
         found["booster"] = (1, "train")
+    if p.concentrate_pump is not None:
+        found["concentrate_pump"] = (1, "train")
     for name in p.stage_pumps:
         found[name] = (1, "train")
     if ops.intake_pump is not None:
         found["intake_pump"] = (both("intake_pump"), "plant")
     if ops.pretreated.wash_pump is not None:
         found["backwash_pump"] = (both("backwash_pump"), "plant")
+        if ops.pretreated.wash_rate is not None and inp.choice("filters.scour") == "air":
+            found["scour_blower"] = (1, "plant")
     for name in pumps:
         found[name] = (both(name), "plant")
     found["cip_pump"] = (1, "plant")
+    if float(ops.cleaning.heater_rating) > 0.0:
+        found["cip_heater"] = (1, "plant")
     for name in ops.doses.lines():
         found[f"dosing_{name}"] = (1, "plant")
     return found

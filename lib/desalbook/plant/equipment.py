@@ -126,7 +126,7 @@ def equipment(inp, ops: UnitOperations, pumps: Mapping[str, Transfer], used: Ene
             row.setdefault("ids", {}).update(mean_power=x.power.id, running_time=x.time.id)
     listed = sorted(made.rows, key=lambda row: row["tag"].partition("-")[2][0])
     listed += [_instrument(row, ops.duty.trains) for row in controlled.rows()]
-    return listed + [_valve(row) for row in moved]
+    return listed + [_valve(row, ops.duty.trains) for row in moved]
 
 
 def _raw_and_pretreatment(inp, ops: UnitOperations, made: _Schedule) -> None:
@@ -236,12 +236,15 @@ def _instrument(of: Mapping[str, Any], trains: Figure) -> dict[str, Any]:
                   "id": of["id"]}
 
 
-def _valve(of: Mapping[str, Any]) -> dict[str, Any]:
-    """A valve of the list as a row of the schedule."""
-    row = _row(f"valve[{of['key']}]", of["title"], of["count"], 1, 0)
-    return row | {k: of[k] for k in ("tag", "scope", "supply", "material", "rating", "size", "id") if k in of} | (
-        {"rated_pressure": of["rated_pressure"], "ids": {"rated_pressure": of["ids"]["rated_pressure"]}}
-        if of.get("rated_pressure") is not None else {})
+def _valve(of: Mapping[str, Any], trains: Figure) -> dict[str, Any]:
+    """A valve of the list as a row of the schedule; those of the filters count for each train."""
+    groups = 1 if of["scope"] == "plant" else int(trains)
+    row = _row(f"valve[{of['key']}]", of["title"], groups, of["count"] / groups, 0)
+    row |= {k: of[k] for k in ("tag", "supply", "material", "rating", "size", "id") if k in of}
+    row["scope"] = "plant" if of["scope"] == "plant" else "train"
+    if of.get("rated_pressure") is not None:
+        row |= {"rated_pressure": of["rated_pressure"], "ids": {"rated_pressure": of["ids"]["rated_pressure"]}}
+    return row
 
 
 def unit_tags(row: Mapping[str, Any]) -> list[str]:

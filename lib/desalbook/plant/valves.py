@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Collection, Mapping
 from typing import Any
 
+from desalbook.controls.signals import valves_of
 from desalbook.controls.trial import programme
 from desalbook.hydraulics.design_pressure import Section
 from desalbook.hydraulics.line_list import PipeLine
@@ -43,7 +44,7 @@ def metal_of(line: PipeLine) -> str:
 
 
 def valves(pipes: Mapping[str, PipeLine], sections: Mapping[str, Section], moved: Collection[str],
-           trains: Figure) -> list[dict[str, Any]]:
+           trains: Figure, filters: Figure | None = None) -> list[dict[str, Any]]:
     """Valves of the plant, SI; ``id`` leads to the run of pipe, or to the setting of a relief valve.
 
     Parameters
@@ -55,22 +56,25 @@ def valves(pipes: Mapping[str, PipeLine], sections: Mapping[str, Section], moved
     moved : collection of str
         Keys of what the controller moves; a valve that is not among them is not in the plant.
     trains : Figure
+    filters : Figure or None
+        Filters of one train.
     """
-    rest, n, rows = programme().steps["idle"], int(trains), []
+    rest, rows = programme().steps["idle"], []
     for key, of in table("valves").items():
         if key not in moved:
             continue
         run = of["line"].value
         line = pipes[run]
-        rows.append(_row(key, of, f"{of['letters'].value}-{of['number'].value}", n, line, sections[_BODY[run]]) | {
+        rows.append(_row(key, of, f"{of['letters'].value}-{of['number'].value}", int(valves_of(
+            of["per"].value, trains, filters)), line, sections[_BODY[run]]) | {
             "type": TYPES[of["signals"].value], "size": line.size, "fail": of["fail"].value,
-            "at_rest": str(rest[of["step"].value]) if "step" in of else "", "id": f"{line.prefix}.velocity"})
+            "at_rest": str(rest[of["step"].value]) if "step" in of else _at_rest(of), "id": f"{line.prefix}.velocity"})
     for key, of in table("relief_valves").items():
         if key not in sections or (at := sections[key].relief) is None:
             continue
         flow = sections[key].pressures.relief_flow
-        row = _row(f"relief-{key}", of, f"PSV-{of['number'].value}", n, pipes[of["line"].value],
-                   sections[of["section"].value])
+        row = _row(f"relief-{key}", of, f"PSV-{of['number'].value}", int(valves_of(of["per"].value, trains, None)),
+                   pipes[of["line"].value], sections[of["section"].value])
         row |= {"type": "relief", "size": "", "fail": "", "at_rest": "shut", "set_pressure": float(at),
                 "relief_flow": float(flow), "id": at.id}
         row["ids"] |= {"set_pressure": at.id, "relief_flow": flow.id}
@@ -78,10 +82,15 @@ def valves(pipes: Mapping[str, PipeLine], sections: Mapping[str, Section], moved
     return rows
 
 
-def _row(key: str, of: Row, tag: str, trains: int, line: PipeLine, section: Section) -> dict[str, Any]:
+def _at_rest(of: Row) -> str:
+    """A filter that stands is in service; every other valve that only a sequence beside the train's moves is shut."""
+    return "open" if of["fail"].value == "as is" else "shut"
+
+
+def _row(key: str, of: Row, tag: str, count: int, line: PipeLine, section: Section) -> dict[str, Any]:
     """What every valve has, in the order of the list."""
     per = of["per"].value
-    return {"key": key, "tag": tag, "title": of.title, "scope": per, "count": trains if per == "train" else 1,
+    return {"key": key, "tag": tag, "title": of.title, "scope": per, "count": count,
             "type": "", "line": of["line"].value, "size": "", "fail": "", "at_rest": "",
             "material": metal_of(line) or of["material"].value, "rating": class_title(section.rating_name),
             "rated_pressure": float(section.rating), "set_pressure": None, "relief_flow": None, "supply": "package",

@@ -152,7 +152,8 @@ def _walk(inp: Inputs, design: Design, ledger: Ledger | Values) -> Sized:
     schedule = chemical_schedule(inp, ops, pipes, sections)
     with scope(because=[inp("filters.backwash_source")]):
         costs = cost_of_plant(inp, ops, pumps, used)
-    moved = valves(pipes, sections, {row["key"] for row in controlled.signals.rows}, d.trains)
+    moved = valves(pipes, sections, {row["key"] for row in controlled.signals.rows}, d.trains,
+                   None if pre.battery is None else pre.battery.count)
     machines = equipment(inp, ops, pumps, used, sections=sections, pipes=pipes, supplied=supplied,
                          controlled=controlled, moved=moved)
     return Sized(

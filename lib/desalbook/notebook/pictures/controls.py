@@ -20,7 +20,8 @@ from desalbook.units import show
 
 __all__ = ["start_and_stop"]
 
-_PARTS = {"feed": "sea", "dump": "product", "product": "product", "concentrate": "reject", "flush": "product",
+_PARTS = {"feed": "sea", "feed_dump": "sea", "discharge": "sea", "dump": "product", "product": "product",
+          "concentrate": "reject", "flush": "product",
           "feed_pump": "energy", "booster": "energy", "hp_pump": "energy", "flush_pump": "energy",
           "dosing": "chemical"}
 _STRONG = {"open": 0.85, "on": 0.85, "control": 0.85, "down": 0.4}

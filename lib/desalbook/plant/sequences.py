@@ -1,0 +1,96 @@
+"""The sequences beside those of a train, for a sized plant: what it has, and the durations of its own design.
+
+Made when somebody asks: a sizing does without it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from typing import Any
+
+from desalbook.controls.trial import steps_of
+from desalbook.controls.unit_sequences import SEQUENCES, Units, unit_steps
+from desalbook.tables import table
+
+__all__ = ["actuators", "units_of"]
+
+RAW = ("chlorination", "coagulation", "acid")
+"""Dosing steps that go with the raw water."""
+PRODUCT = ("post_chlorination", "post_ph", "corrosion_inhibitor")
+"""Dosing steps downstream of the membranes; all others go with the RO feed of a train."""
+
+
+def units_of(sized: Any) -> Units:
+    """What the sequences beside those of a train rest on in a sized plant.
+
+    Parameters
+    ----------
+    sized : Sized
+    """
+    book, of, train = sized.ledger, sized.control, sized.control.train
+    battery = sized.pretreated.battery
+
+    def number(id: str, default: float) -> float:
+        try:
+            return float(book[id])
+        except KeyError:
+            return default
+
+    has = {row["key"] for row in of.signals.rows} - {x.tag for x in of.instruments}
+    has |= {name for name, steps in (("raw_dosing", RAW), ("product_dosing", PRODUCT))
+            if any(f"dosing_{step}" in has for step in steps)}
+    exchanged = tuple(row["key"] for row in sized.equipment if row.get("standby") and row["key"] in has)
+    shock, residual = number("chlorination.residual_shock", 0.0), number("chlorination.residual", 0.0)
+    there = {"backwash": "backwash_pump" in has and battery is not None, "cip": "cip_pump" in has,
+             "shock": shock > 0.0 and "dosing" in train.has, "exchange": bool(exchanged),
+             "flush": "flush_pump" in has, "power": True}
+    times = {row["time"].value: number(row["time"].value, 0.0)
+             for row in table("unit_sequences").values() if "time" in row}
+    cold, warm = float(sized.waters.at["cold"].temperature), number("cip.temperature", 300.0)
+    hot = next(float(x.trip_high) for x in of.instruments if x.key == "cip-temperature" and x.trip_high is not None)
+    trains = int(sized.duty.trains)
+    return Units(
+        has=frozenset(has), sequences=tuple(name for name in SEQUENCES if there[name]), times=times, trains=trains,
+        filters=0 if battery is None else int(battery.count) * trains,
+        allowed=int(number("filters.backwashes_at_once", 1.0)), exchanged=exchanged,
+        source_volumes=number("backwash_tank.capacity", 0.0) / number("filters.backwash_volume", 1.0)
+        if "backwash_tank.capacity" in book else None,
+        warm_up=number("cip.warm_up_time", 3600.0), hot=(hot - cold) / max(warm - cold, 1.0),
+        orp_delay=train.orp_delay, probe_travel=train.probe_travel, pump_travel=train.pump_travel,
+        chlorine=train.chlorine, shock=train.chlorine * shock / residual if residual else 0.0,
+        flush_tank=number("cip.flush_tank", number("flush.volume", 1.0)), flush=number("flush.train_volume", 0.5),
+        drawback=number("permeate.drawback", 0.0))
+
+
+def actuators(sized: Any) -> dict[str, set[str]]:
+    """Valves and equipment that a sequence moves, by key of the equipment schedule, with the names of the sequences.
+
+    Parameters
+    ----------
+    sized : Sized
+    """
+    found: dict[str, set[str]] = {}
+    of = units_of(sized)
+
+    def add(names: Iterable[str], where: str) -> None:
+        for name in names:
+            found.setdefault(name, set()).add(where)
+
+    doses = [key for key in of.has if key.startswith("dosing_")]
+    aliases = {"duty": of.exchanged, "standby": of.exchanged, "shock": ("dosing_chlorination",),
+               "raw_dosing": [d for d in doses if d.removeprefix("dosing_") in RAW],
+               "product_dosing": [d for d in doses if d.removeprefix("dosing_") in PRODUCT]}
+    moved = {row["step"].value: key for key, row in table("valves").items() if "step" in row}
+    stages = [key for key in of.has if "stage" in key or key in ("booster", "concentrate_pump")]
+    fed = [d for d in doses if d.removeprefix("dosing_") not in (*RAW, *PRODUCT)]
+    columns = {**{c: (key,) for c, key in moved.items()}, "feed_pump": ("feed_pump",), "hp_pump": ("hp_pump",),
+               "booster": stages, "flush_pump": ("flush_pump",), "dosing": fed}
+    steps = steps_of(sized.control.train)
+    for column, names in columns.items():
+        if any(str(row[column]) not in ("", "shut", "off") for row in steps):
+            add(names, "train")
+    for sequence in of.sequences:
+        for step in unit_steps(of, sequence).values():
+            for name in step.asked:
+                add(aliases.get(name, (name,)), sequence)
+    return found
