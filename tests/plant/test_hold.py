@@ -16,25 +16,29 @@ from tests.random_designs import feasible, of_draws
 BOUGHT = ("motor", "volume", "diameter", "count", "elements", "duty", "standby", "installed_total", "day_tank",
           "bulk_storage")
 PIPES = ("size", "inner_diameter", "outer_diameter", "thickness", "material")
-# what is still selected in a held plant and is no hardware; the supply (power.) is selected for the
-# loads it gets, and ranges of instruments (control.) for what is measured
+# what is still selected in a held plant and is no hardware: the largest of some loads, signals counted, and what the
+# sheet of a chosen element states
 RESULTS = re.compile(r".+\.efficiency_row|hp_pump\.kind_proposed|\w+\.delivery_volume|outage\.minimum"
-                     r"|power\..+|control\..+")
+                     r"|power\.(largest_other|largest_start|start_dip_largest)|control\.signals\[\w+\]"
+                     r"|.+\.element\.(?!key)\w+")
+SUPPLY = re.compile(r"(power\.(cable|cables|device)|control\.range)\[[^@]+\]"
+                    r"|power\.(transformer|breaking_capacity|generator_rating)")
 
 
 def hardware(plant: Any) -> dict[str, Any]:
     """What is bought: the equipment schedule without what a machine does, pipes, ratings, stages of pumps, vessels."""
     found: dict[str, Any] = {}
     for row in plant.sized.equipment:
-        if row["key"] == "correction":  # of the supply: it is there where the loads ask for it
-            continue
         found |= {f"{row['key']}.{name}": row[name] for name in BOUGHT if name in row}
         if row["key"] == "cip_heater":
             found["cip_heater.rating"] = row["electric_power"]
+        if row["key"] == "correction":
+            found["correction.rating"] = row["apparent_power"]
     for row in plant.sized.lines:
         found |= {f"pipe {row['key']}.{name}": row[name] for name in PIPES}
     found |= {f"section {key}": s.rating_name or float(s.rating) for key, s in plant.sized.sections.items()
               if key != "filters"}
+    found |= {id: float(plant[id]) for id in plant.ids if SUPPLY.fullmatch(id)}
     for id in ("hp_pump.stages", *(f"filter_vessel.{part}" for part in (
             "shell_plate", "head_plate", "design_pressure", "service_nozzle", "backwash_nozzle"))):
         if id in plant:

@@ -113,6 +113,7 @@ POINTS = [
        53.1 * MM2, 1e-3, "iec-60364-4-43"),
     _p("cables", "let_through_allowed", {"conductor_area": 16 * MM2, "thermal_withstand": 143 / MM2}, 5.235e6, 1e-4,
        "iec-60364-4-43"),
+    _p("cables", "section_together", {"conductor_area": 240 * MM2, "cables_in_parallel": 2.0}, 480 * MM2, 1e-9, "definition"),
     _p("cables", "protective_area", {"conductor_area": 10 * MM2}, 10 * MM2, 1e-9, "iec-60364-5-54"),
     _p("cables", "protective_area", {"conductor_area": 15.95 * MM2}, 15.95 * MM2, 1e-9, "iec-60364-5-54"),
     _p("cables", "protective_area", {"conductor_area": 16.05 * MM2}, 16 * MM2, 1e-9, "iec-60364-5-54"),

@@ -19,6 +19,7 @@ from desalbook.units import (
     PHNbs,
     S,
     Section,
+    W,
     choice,
     field,
 )
@@ -210,6 +211,10 @@ class Cip(Section):
         possible=("0.01 % w/w", "2 % w/w"),
         usual=("0.05 % w/w", "0.2 % w/w"),
         hint="Mass of alkali in the solution",
+    )
+    pump_motor: W | None = field(
+        "power", None, title="Motor rating of the CIP pump, fixed", symbol="P_m", possible=("0.1 kW", "2000 kW"),
+        hint="If blank, the next standard rating above shaft power and margin",
     )
     heater_rating: ElectricW | None = field(
         "power.electric",

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from desalbook.units import Count, Factor, Fraction, Section, Turbidity, field
+from desalbook.tables import table
+from desalbook.units import Count, Factor, Fraction, Named, Section, Turbidity, each, field
 
 __all__ = ["Control"]
 
@@ -13,6 +14,11 @@ class Control(Section):
     range_factor: Factor = field(
         "factor", "1.25", title="Minimum range / normal value", symbol="k_r", possible=("1", "3"),
         usual=("1.2", "1.5"), source="common-practice", hint="So that the pointer stands inside the scale",
+    )
+    range: Named = each(
+        "factor", tuple(table("instruments")), title="Range high of instruments, fixed", symbol="x_u",
+        kinds={row.key: row["quantity"].value for row in table("instruments").values()},
+        hint="By measuring place; auto takes the smallest everyday range that serves",
     )
     trip_in_range: Fraction = field(
         "fraction", "95 %", title="Maximum trip, of the range", symbol="x_t", possible=("50 %", "100 %"),

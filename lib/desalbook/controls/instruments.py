@@ -154,6 +154,12 @@ def _range(inp: Inputs, place: Place, row: Row, gap: Figure) -> tuple[Figure, Fi
     inputs: dict[str, Any] = {"normal": place.high, "factor": factor, "inside": inside, "gap": gap, "low": low}
     if place.trip_high is not None:
         inputs["trip"] = place.trip_high
+    held = inp.optional(f"control.range[{key}]")
+    if held is not None:
+        checked(f"control.range[{key}].check", held, ">=", place.high, title=f"{tag(row)} range",
+                do=f"raise control.range[{key}], or clear it",
+                caution="an instrument beyond its range shows its end and neither alarms nor trips")
+        return low, held
     high = picked(f"control.range[{key}]", won[0], kind, title=f"Range high: {row.title}", symbol="x_u",
                   rule="smallest everyday range that contains the normal value with its margin, and the set points",
                   candidates=judged, inputs=inputs, table="instrument_ranges", source=listed.source)

@@ -13,6 +13,7 @@ from desalbook.trail import Choice, Column, Figure, Values, assumed, current, gi
 from desalbook.trail.inputs import Inputs
 from desalbook.trail.ledger import apart
 from desalbook.units import FieldMeta, Section, metas
+from desalbook.units.fieldmeta import EachMeta
 
 __all__ = ["asked", "hold", "lines", "moves"]
 
@@ -86,6 +87,8 @@ def _blank(id: str) -> None:
         known = field_meta(id)
     except KeyError:
         known = None
+    if isinstance(known, EachMeta) and id.endswith("]"):
+        return  # a name that is not given
     if known is None or "[" in id or known.form in ("section", "sections"):
         raise TrailError("the design has no such key", where=id)
 
@@ -110,7 +113,8 @@ def _walk(at: str, section: Section, written: Any, found: list[_Value], own: Map
             stands = key in written
             # what a step that is not there would do is no figure of this plant
             by = f"{at}.present" if absent and key not in ("present", "reason") else ""
-            found += [_Value(id + end, part, x, raw, stands, by) for end, part, x in m.parts(value)]
+            found += [_Value(id + end, part, x, raw[end[1:-1]] if end.startswith("[") and stands else raw, stands, by)
+                      for end, part, x in m.parts(value)]
 
 
 def _values(design: Design, further: Mapping[str, Section] | None = None,
@@ -254,6 +258,14 @@ def moves(design: Design) -> list[tuple[str, float | str]]:
     return found
 
 
+def _named(id: str) -> bool:
+    """Whether an id is a name in a table of named quantities, each a line of its own."""
+    try:
+        return id.endswith("]") and isinstance(field_meta(id), EachMeta)
+    except KeyError:
+        return False
+
+
 def hold(design: Design, picks: Mapping[str, str]) -> Design:
     """Write picks into the design, so that they are given and their rules become checks.
 
@@ -263,5 +275,5 @@ def hold(design: Design, picks: Mapping[str, str]) -> Design:
         Ids that are no keys of a design file, and entries of lists that are not there, are passed over.
     """
     known = {v.id for v in _values(design)}
-    values = {id: text for id, text in picks.items() if id in known}
+    values = {id: text for id, text in picks.items() if id in known or _named(id)}
     return design.with_values(values) if values else design

@@ -105,6 +105,15 @@ def let_through_allowed(conductor_area: ConductorM2, thermal_withstand: ThermalW
     return (conductor_area * thermal_withstand) ** 2
 
 
+@relation("Section of cables side by side", symbol="S_k", unit="m^2", source="definition")
+def section_together(conductor_area: ConductorM2, cables_in_parallel: Count) -> ConductorM2:
+    """Section of all cables of a circuit: of one conductor, times the cables side by side.
+
+    Equal cables that share the current evenly.
+    """
+    return conductor_area * cables_in_parallel
+
+
 @relation("Section of the protective conductor", symbol="S_PE", unit="m^2", source="iec-60364-5-54", place="Table 54.2")
 def protective_area(conductor_area: ConductorM2) -> ConductorM2:
     """Least section of the protective conductor beside a phase conductor of the same metal.

@@ -6,15 +6,19 @@ from desalbook.electrical.rules import RULES
 from desalbook.tables import table
 from desalbook.units import (
     VA,
+    Ampere,
     Count,
     Fraction,
     K,
     M,
+    Named,
     S,
     Section,
+    Var,
     Voltage,
     W,
     choice,
+    each,
     field,
 )
 
@@ -55,6 +59,31 @@ class Power(Section):
     transformer_loading: Fraction = field(
         "fraction", "85 %", title="Loading of the transformer, maximum", symbol="x_T", possible=("30 %", "100 %"),
         usual=("70 %", "90 %"), source="common-practice", hint="At the largest case, spare included",
+    )
+    transformer: VA | None = field(
+        "apparent power", None, title="Rating of a transformer, fixed", symbol="S_T", possible=("10 kVA", "10000 kVA"),
+        hint="A standard rating; auto takes the smallest that serves",
+    )
+    breaking_capacity: Ampere | None = field(
+        "current", None, title="Breaking capacity of the devices, fixed", symbol="I_cu",
+        possible=("1000 A", "200000 A"),
+        hint="Auto takes the smallest standard one above the fault current",
+    )
+    cable: Named = each(
+        "conductor area", title="Section of each cable, fixed", symbol="S_c", possible=("0.5 mm2", "1500 mm2"),
+        hint="By load or panel, a section of the table; auto takes the smallest that serves",
+    )
+    cables: Named = each(
+        "count", title="Cables side by side, fixed", symbol="n_k", possible=("1", "8"),
+        hint="By load or panel; auto takes the fewest that serve",
+    )
+    device: Named = each(
+        "current", title="Rating of protective devices, fixed", symbol="I_n", possible=("1 A", "10000 A"),
+        hint="By load or panel; auto takes the smallest standard one that serves",
+    )
+    correction_bank: Var | None = field(
+        "reactive power", None, title="Capacitor bank, fixed", symbol="Q_C", possible=("0 kvar", "20000 kvar"),
+        hint="Zero is none; auto takes what the power factor asks for",
     )
     spare: Fraction = field(
         "fraction", "20 %", title="Spare capacity of the supply", symbol="x_s", possible=("0 %", "100 %"),
@@ -126,6 +155,10 @@ class Power(Section):
         hint="Around the panels",
     )
     generator: str = choice(YES_NO, "no", title="Standby generator", hint="For one train and what it needs")
+    generator_rating: VA | None = field(
+        "apparent power", None, title="Rating of the generator, fixed", symbol="S_G", possible=("5 kVA", "10000 kVA"),
+        hint="Auto takes the smallest standard one that serves",
+    )
     generator_reactance: Fraction = field(
         "fraction", "20 %", title="Transient reactance of the generator", symbol="X_d", possible=("8 %", "40 %"),
         usual=("12 %", "25 %"), source="common-practice", hint="On its own rating",

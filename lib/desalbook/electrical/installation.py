@@ -6,7 +6,7 @@ here is a first sizing to talk with the panel builder and the utility.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 from typing import NamedTuple
 
@@ -29,12 +29,13 @@ from desalbook.electrical.load_list import (
 )
 from desalbook.electrical.rules import RULES, WiringRules
 from desalbook.hydraulics.rows import column_line, least_row, row_line
-from desalbook.problems import Infeasible
+from desalbook.problems import DesignError, Infeasible
 from desalbook.tables import Row, table
 from desalbook.trail import Choice, Column, Figure, assumed, checked, note, picked, scope, values
 from desalbook.trail import current as book
 from desalbook.trail.inputs import Inputs
 from desalbook.trail.limits import limit, limit_source
+from desalbook.trail.words import low_first
 from desalbook.units import parse, show
 
 __all__ = ["Circuit", "Installation", "electrical"]
@@ -138,6 +139,8 @@ class _Cable(NamedTuple):
     voltage: Figure
     because: tuple[Choice, ...]
     limits: _Limits
+    held: Callable[[str], Figure | None]
+    """What the design fixes of a key; None where it is blank."""
 
 
 def electrical(inp: Inputs, loads: Sequence[Load], trains: Figure,
@@ -260,9 +263,16 @@ def _installation(inp: Inputs, rules: WiringRules, listed: LoadList, voltage: Fi
             do="start on a drive, lower power.direct_up_to, or add a transformer (power.transformers)",
             caution="contactors drop out and lights flicker when the voltage dips")
     common = _common_cable(inp, rules, voltage, limits)
-    _capacity, _ = least_row("power.breaking_capacity", "breaking_capacities", "capacity", fault,
-                            title="Breaking capacity of the devices", rule="smallest standard one not below the fault",
-                            do="divide the supply among more transformers with separate busbars")
+    title = "Breaking capacity of the devices"
+    capacity = inp.optional("power.breaking_capacity")
+    if capacity is None:
+        least_row("power.breaking_capacity", "breaking_capacities", "capacity", fault, title=title,
+                  rule="smallest standard one not below the fault",
+                  do="divide the supply among more transformers with separate busbars")
+    else:
+        checked("power.breaking_capacity.check", capacity, ">=", fault, title=title,
+                do="raise power.breaking_capacity, or clear it",
+                caution="a device that cannot break the fault current may burst")
     circuits = {}
     for key in listed.loads:
         if listed.low[key].value:
@@ -285,6 +295,9 @@ def _transformer(inp: Inputs, rules: WiringRules, listed: LoadList, voltage: Fig
                  dip_limit: Figure, because: list[Choice]) -> tuple[Figure, Figure, Figure, Figure, Figure]:
     """Fewest transformers, then the least rating, that carry the largest case and hold the dip at the largest start."""
     held, rows = inp.optional("power.transformers"), table(rules.transformers).ascending("rating")
+    kept = inp.optional("power.transformer")
+    if kept is not None:
+        rows = [_standard(rows, "rating", kept)]
     source = sp.source_impedance.at("power.source_impedance", voltage=voltage,
                                     fault_power=inp.number("power.source_fault_level"))
 
@@ -319,6 +332,8 @@ def _transformer(inp: Inputs, rules: WiringRules, listed: LoadList, voltage: Fig
                 won = row if fits else None
         if won is not None:
             break
+    if won is None and kept is not None and held is not None:
+        won = rows[0]  # checks say what it lacks
     if won is None:
         raise Infeasible("no standard transformer is large enough", where="power.transformers",
                          value=show(needed, "apparent power"), allowed=f"up to {rows[-1]['rating'].text} each",
@@ -330,7 +345,7 @@ def _transformer(inp: Inputs, rules: WiringRules, listed: LoadList, voltage: Fig
                 "loading": inp.number("power.transformer_loading"), "source": source, "voltage": voltage})
     needed = needed_of(count)
     at = rows.index(won)
-    rating = picked(
+    rating = kept if kept is not None else picked(
         "power.transformer", won["rating"].value, "apparent power", title="Transformer rating", symbol="S_T",
         rule="smallest standard rating that carries the largest case with its spare and holds the dip at the largest "
              "start", candidates=judged, inputs={"needed": needed, "start": start, "dip_limit": dip_limit,
@@ -364,7 +379,7 @@ def _common_cable(inp: Inputs, rules: WiringRules, voltage: Figure, limits: _Lim
                if r["circuits"].value >= float(circuits) * (1 - 1e-9))
     grouping = row_line("power.grouping", "grouping", row.key, "factor", because=[circuits])
     return _Cable(rules, rules.ampacity(str(insulation), str(way)), conductor, ambient, grouping, reactance, withstand,
-                  voltage, (insulation, way), limits)
+                  voltage, (insulation, way), limits, inp.optional)
 
 
 def _cable(of: _Cable, key: str, title: str, current: Figure, factor: Figure, power_factor: Figure, length: Figure,
@@ -395,7 +410,11 @@ def _cable(of: _Cable, key: str, title: str, current: Figure, factor: Figure, po
 
     judged: list[dict[str, object]] = []
     won: Row | None = None
-    for n in PARALLEL:
+    held_n, held_area = of.held(f"power.cables[{key}]"), of.held(f"power.cable[{key}]")
+    held = held_n is not None or held_area is not None
+    if held_area is not None:
+        rows = [_standard(rows, "area", held_area)]
+    for n in PARALLEL if held_n is None else (round(float(held_n)),):
         judged = []
         with values(keep=False):
             needed = float(asked(float(n)))
@@ -409,6 +428,8 @@ def _cable(of: _Cable, key: str, title: str, current: Figure, factor: Figure, po
                 won = row if fits else won
         if won is not None:
             break
+    if won is None and held:
+        won = rows[-1]  # checks say what it lacks
     if won is None:
         raise Infeasible(f"{title}: no cable is large enough", where=f"power.cable[{key}]",
                          value=show(float(current), "current"), allowed=f"{len(PARALLEL)} of {rows[-1].title}",
@@ -417,28 +438,60 @@ def _cable(of: _Cable, key: str, title: str, current: Figure, factor: Figure, po
     inputs = {"current": current, "factor": factor, "ambient": of.ambient, "grouping": of.grouping, "length": length,
               "conductor": of.conductor, "reactance": of.reactance, "power_factor": power_factor,
               "voltage": of.voltage, "drop_limit": drop_limit} | ({} if least_area is None else {"area": least_area})
-    parallel = picked(f"power.cables[{key}]", float(n), "count", title=f"Cables side by side: {title}", symbol="n_k",
-                      rule="fewest of which a standard section serves",
-                      candidates=[{"key": str(i), "value": float(i), "won": i == n} for i in range(1, n + 1)],
-                      inputs=inputs)
+    parallel = held_n if held_n is not None else picked(
+        f"power.cables[{key}]", float(n), "count", title=f"Cables side by side: {title}", symbol="n_k",
+        rule="fewest of which a standard section serves",
+        candidates=[{"key": str(i), "value": float(i), "won": i == n} for i in range(1, n + 1)], inputs=inputs)
     with scope(because=of.because):
-        area = picked(f"power.cable[{key}]", won["area"].value, "conductor area", title=f"Cable section: {title}",
-                      symbol="S_c",
-                      rule="smallest section that carries the current, holds the voltage and, on a feeder, "
-                                         "bears a fault", candidates=judged, inputs={**inputs, "parallel": parallel},
-                      table=of.rules.cables, source=won.source)
+        area = held_area if held_area is not None else picked(
+            f"power.cable[{key}]", won["area"].value, "conductor area", title=f"Cable section: {title}", symbol="S_c",
+            rule="smallest section that carries the current, holds the voltage and, on a feeder, bears a fault",
+            candidates=judged, inputs={**inputs, "parallel": parallel}, table=of.rules.cables, source=won.source)
     carried = row_line(f"power.cable_carries[{key}]", of.rules.cables, won.key, of.column, because=[area],
                        title=f"Table current: {title}")
-    st.current_fraction.at(f"power.cable_loading[{key}]", line_current=asked(parallel), reference_current=carried,
-                           title=f"Loading of the cable: {title}")
+    loading = st.current_fraction.at(f"power.cable_loading[{key}]", line_current=asked(parallel),
+                                     reference_current=carried, title=f"Loading of the cable: {title}")
     r20 = row_line(f"power.cable_resistance_20[{key}]", of.rules.cables, won.key, "resistance", because=[area],
                    title=f"Resistance at 20 degC: {title}")
-    return area, parallel, dropped(r20, parallel)
+    drop = dropped(r20, parallel)
+    if held:
+        _judge_cable(of, key, title, area, parallel, loading, drop, drop_limit, least_area)
+    return area, parallel, drop
+
+
+def _judge_cable(of: _Cable, key: str, title: str, area: Figure, parallel: Figure, loading: Figure, drop: Figure,
+                 drop_limit: Figure, least_area: Figure | None) -> None:
+    """A fixed cable against what its rule asks: current, voltage, and a fault on a feeder."""
+    plain, do = low_first(title), f"raise power.cable[{key}] or power.cables[{key}], or clear both"
+    whole = assumed("power.full_loading", 1.0, "fraction", title="Full loading of a cable", symbol="1",
+                    source="definition") if "power.full_loading" not in book() else book()["power.full_loading"]
+    checked(f"power.cable_loading[{key}].check", loading, "<=", whole, title=f"Cable loading, {plain}", do=do,
+            caution="an overloaded cable overheats and can start a fire")
+    checked(f"power.drop[{key}].check", drop, "<=", drop_limit, title=f"Voltage drop, {plain}", do=do)
+    if least_area is not None:
+        checked(f"power.fault_area[{key}].check", cb.section_together.at(
+            f"power.cable_section[{key}]", conductor_area=area, cables_in_parallel=parallel,
+            title=f"Section of all cables: {title}"), ">=", least_area, title=f"Cable in a fault, {plain}", do=do,
+            caution="a cable that does not bear the fault can burn before its device trips")
+
+
+def _standard(rows: Sequence[Row], name: str, held: Figure) -> Row:
+    """The row of a table that a fixed size stands for."""
+    found = next((row for row in rows if abs(row[name].value - float(held)) <= 1e-6 * float(held)), None)
+    if found is None:
+        raise DesignError("no standard size", where=held.id, value=held.show(),
+                          allowed=", ".join(row[name].text for row in rows), do="enter one of them, or clear it")
+    return found
 
 
 def _device(of: _Cable, key: str, title: str, current: Figure, factor: Figure) -> Figure:
     needed = st.current_multiple.at(f"power.device_needed[{key}]", load_current=current, current_ratio=factor,
                                     title=f"Required device rating: {title}")
+    held = of.held(f"power.device[{key}]")
+    if held is not None:
+        checked(f"power.device[{key}].check", held, ">=", needed, title=f"Device rating, {low_first(title)}",
+                do=f"raise power.device[{key}] with its cable, or clear both")
+        return held
     return least_row(f"power.device[{key}]", of.rules.devices, "rating", needed,
                      title=f"Protective device: {title}", rule="smallest standard rating not below what is needed",
                      do="divide the load among more panels or transformers (power.transformers)")[0]
@@ -551,10 +604,14 @@ def _correction(inp: Inputs, listed: LoadList) -> tuple[Figure, Figure]:
     before = case_power_factor.at("power.factor_before", electric_power=listed.case_power["normal"],
                                   apparent_power=listed.case_apparent["normal"],
                                   title="Power factor, all trains in service")
-    reactive = sp.correction_power.at("power.correction", electric_power=listed.case_power["normal"],
-                                      power_factor=before, power_factor_wanted=inp.number("power.power_factor"))
+    held, wanted = inp.optional("power.correction_bank"), inp.number("power.power_factor")
+    reactive = held if held is not None else sp.correction_power.at(
+        "power.correction", electric_power=listed.case_power["normal"], power_factor=before, power_factor_wanted=wanted)
     after = sp.corrected_power_factor.at("power.factor_after", electric_power=listed.case_power["normal"],
                                          reactive_power=listed.case_reactive["normal"], correction=reactive)
+    if held is not None:
+        checked("power.factor_after.check", after, ">=", wanted, title="Power factor with correction",
+                do="raise power.correction_bank, or clear it", caution="the utility may charge for reactive power")
     return after, reactive
 
 
@@ -707,6 +764,16 @@ def _generator(inp: Inputs, listed: LoadList, starts: dict[str, _Start], voltage
             return sp.generator_dip.at("power.generator_dip", starting_power=start, generator_reactance=reactance,
                                        rated_power_va=rating)
 
+        dip_title, dip_do = "Voltage dip on the generator", ("start the largest motor on a drive, or lower "
+                                                             "power.generator_loading")
+        held = inp.optional("power.generator_rating")
+        if held is not None:
+            checked("power.generator_rating.check", held, ">=", needed, title="Standby generator rating",
+                    do="raise power.generator_rating, or clear it")
+            checked("power.generator_dip.check", dip_of(held), "<=", allowed, title=dip_title,
+                    source=limit_source("voltage-dip-generator"), do=dip_do,
+                    caution="exhaust, fuel and transfer switching follow the local code")
+            return held
         rows, judged, won = table("generators").ascending("rating"), [], None
         for row in rows:
             with values(keep=False):
@@ -723,9 +790,8 @@ def _generator(inp: Inputs, listed: LoadList, starts: dict[str, _Start], voltage
                         rule="smallest standard rating that carries one train and holds the dip at its largest start",
                         candidates=judged, inputs={"needed": needed, "start": start, "reactance": reactance,
                                                    "limit": allowed}, table="generators", source=won.source)
-        checked("power.generator_dip.check", dip_of(rating), "<=", allowed, title="Voltage dip on the generator",
-                source=limit_source("voltage-dip-generator"),
-                do="start the largest motor on a drive, or lower power.generator_loading",
+        checked("power.generator_dip.check", dip_of(rating), "<=", allowed, title=dip_title,
+                source=limit_source("voltage-dip-generator"), do=dip_do,
                 caution="exhaust, fuel and transfer switching follow the local code")
         return rating
 

@@ -278,7 +278,7 @@ def size_motor(
             ">=",
             limit,
             title=f"Motor rating with margin, {unit_words(prefix.rpartition('.')[2])}",
-            do=f"increase {prefix}.motor, or clear it to size automatically",
+            do=f"increase {motor.id}, or clear it to size automatically",
             caution="An overloaded motor overheats and can start a fire. Protection and wiring follow local codes.",
         )
     full = _full_load(prefix, rating, electric)

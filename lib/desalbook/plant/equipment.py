@@ -115,7 +115,7 @@ def equipment(inp, ops: UnitOperations, pumps: Mapping[str, Transfer], used: Ene
     made = _Schedule(ops.duty.trains, sections, pipes)
     _raw_and_pretreatment(inp, ops, made)
     _high_pressure(inp, ops, made)
-    _product_and_cleaning(inp, ops, pumps, made)
+    _product_and_cleaning(inp, ops, pumps, supplied, made)
     _chemicals(inp, ops, made)
     _electrical(supplied, controlled, made)
     over_a_year = {x.key: x for x in used.consumers}
@@ -180,7 +180,8 @@ def _high_pressure(inp, ops: UnitOperations, made: _Schedule) -> None:
                  title=f"Membrane element, {of} {stage.name}", area=stage.sheet.element["area"])
 
 
-def _product_and_cleaning(inp, ops: UnitOperations, pumps: Mapping[str, Transfer], made: _Schedule) -> None:
+def _product_and_cleaning(inp, ops: UnitOperations, pumps: Mapping[str, Transfer], supplied: Installation,
+                          made: _Schedule) -> None:
     clean, book = ops.cleaning, current()
     if inp.choice("product.degasifier") != "no":
         made.add("degasifier", 1, flow=ops.product_flow)
@@ -194,7 +195,8 @@ def _product_and_cleaning(inp, ops: UnitOperations, pumps: Mapping[str, Transfer
     made.add("flush_tank", 1, volume=ops.flush.volume if held is None else held)
     made.add("cip", 1, volume=clean.tank_volume)
     made.add("cip_pump", 1, flow=clean.flow, head=clean.head, pressure_rise=book["cip.pump_pressure"],
-             shaft_power=clean.shaft_power, motor=book["power.cip_pump.motor"], electric_power=clean.pump_power)
+             shaft_power=clean.shaft_power, motor=supplied.loads.loads["cip_pump"].rating,
+             electric_power=clean.pump_power)
     if float(clean.heater_rating) > 0.0:
         made.add("cip_heater", 1, electric_power=clean.heater_rating)
     made.add("cip_cartridge", 1, flow=clean.flow, count=book["cip.cartridges"])

@@ -14,7 +14,7 @@ __all__ = ["chosen_hardware"]
 
 _COMPUTED = re.compile(
     r"cartridge\.count|cip\.heater_rating|energy_recovery\.units|filter_vessel\.(shell|head)_plate"
-    r"|(hp|feed|backwash|booster)(_pump)?\.stages|membrane\.(second_pass\.)?stages\[[^\]]+\]\.vessels"
+    r"|power\.correction|(hp|feed|backwash|booster)(_pump)?\.stages|membrane\.(second_pass\.)?stages\[[^\]]+\]\.vessels"
 )
 """Sizes that follow from a relation and not from a list, and stay as built all the same."""
 
@@ -23,6 +23,10 @@ _MOTORS = (
     (re.compile(r"second_stage_pump\[(.+)\]\.motor"), r"membrane.second_pass.stages[\1].pump_motor"),
     (re.compile(r"second_pass_pump\.motor"), "membrane.second_pass.pump_motor"),
     (re.compile(r"concentrate_pump\.motor"), "energy_recovery.concentrate_pump_motor"),
+    (re.compile(r"power\.cip_pump\.motor"), "cip.pump_motor"),
+    (re.compile(r"power\.transformers_auto"), "power.transformers"),
+    (re.compile(r"power\.front_end_auto"), "power.front_end"),
+    (re.compile(r"power\.correction"), "power.correction_bank"),
 )
 """Equipment whose keys stand in the section of what it serves."""
 

@@ -70,7 +70,8 @@ def _common(inp: Inputs, ops: UnitOperations, pumps: dict[str, Transfer]) -> lis
                            inp.number(f"{name}.duty_count"), inp.number(f"{name}.standby_count"), panel="common",
                            duty="continuous" if name == "product_pump" else "intermittent"))
     with scope("plant", because=[inp("electric.frequency")]):
-        motor: Motor = size_motor("power.cip_pump", clean.shaft_power, electric(inp))
+        motor: Motor = size_motor("power.cip_pump", clean.shaft_power, electric(inp),
+                                  motor=inp.optional("cip.pump_motor"))
     found.append(Load("cip_pump", "CIP pump", clean.pump_power, 1, 0, "standby", "common", motor.rating,
                       motor.full_load_efficiency))
     if float(clean.heater_rating) > 0.0:

@@ -22,6 +22,7 @@ if TYPE_CHECKING:
         Section,
         choice,
         custom,
+        each,
         field,
         flag,
         mapping,
@@ -38,11 +39,11 @@ if TYPE_CHECKING:
 
 # pydantic is imported by those who make or read sections
 _LATER = dict.fromkeys((
-    "FieldMeta", "Named", "Section", "choice", "custom", "field", "flag", "mapping", "meta", "metas",
+    "FieldMeta", "Named", "Section", "choice", "custom", "each", "field", "flag", "mapping", "meta", "metas",
     "own_list", "read_list", "section", "sections", "text_field", "unusual", "validate"), "fields")
 
 __all__ = [
-    "FieldMeta", "Named", "Section", "choice", "custom", "dimension", "field", "flag", "from_display",
+    "FieldMeta", "Named", "Section", "choice", "custom", "dimension", "each", "field", "flag", "from_display",
     "in_units", "mapping",
     "meta", "metas", "own_list", "parse", "read_list", "registry", "section", "sections", "show", "show_range",
     "si_factor", "spellings", "text_field", "to_display", "unit_label", "unusual", "validate",

@@ -7,7 +7,7 @@ import functools
 import re
 import tomllib
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field, fields, replace
 from importlib import resources
 from types import MappingProxyType
 from typing import Any
@@ -294,6 +294,37 @@ class FieldMeta:
                               allowed="letters, digits, - and _, up to 40",
                               do=f'set {self.key} = "..." in each of them')
         return str(name)
+
+
+@dataclass(frozen=True)
+class EachMeta(FieldMeta):
+    """Named quantities of which each makes a line of its own, ``power.cable[feed_pump]``.
+
+    Parameters
+    ----------
+    kinds : mapping of str to Kind
+        Kind of each name where they differ; empty where all are of one.
+    """
+
+    kinds: Mapping[str, Kind] = field(default_factory=dict)
+
+    def entry(self, name: str, value: Any = None) -> FieldMeta:
+        """Meta of one named value, of its own kind."""
+        one = super().entry(name, value)
+        return replace(FieldMeta(**{f.name: getattr(one, f.name) for f in fields(FieldMeta)}),
+                       kind=self.kinds.get(name, self.kind))
+
+    def _read_mapping(self, raw: object, where: str) -> Named:
+        if not isinstance(raw, Mapping):
+            return super()._read_mapping(raw, where)
+        for key in raw:
+            if not isinstance(key, str) or (key not in self.keys if self.keys else not _KEY.fullmatch(key)):
+                raise DesignError("unknown key", where=f"{where}[{key}]", do=nearest(key, self.keys))
+        return Named({key: self.entry(key).read(text, f"{where}[{key}]") for key, text in raw.items()})
+
+    def parts(self, value: Any) -> Iterable[tuple[str, FieldMeta, Any]]:
+        """A line for each name."""
+        return [(f"[{name}]", self.entry(name), x) for name, x in (value or {}).items()]
 
 
 def within(value: float, limits: Range) -> bool:

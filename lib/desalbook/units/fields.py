@@ -13,6 +13,7 @@ A field without default (None) is picked or not used; one with default ``...`` m
 
 from __future__ import annotations
 
+import dataclasses
 from collections.abc import Mapping, Sequence
 from functools import cache
 from types import EllipsisType, MappingProxyType
@@ -21,7 +22,7 @@ from typing import Any, TypeVar, cast
 from pydantic import BaseModel, ConfigDict, Field, ValidationError, ValidationInfo, model_validator
 
 from desalbook.problems import DesignError, explained
-from desalbook.units.fieldmeta import FieldMeta, Named, Range, nearest, renamed, within
+from desalbook.units.fieldmeta import EachMeta, FieldMeta, Named, Range, nearest, renamed, within
 from desalbook.units.kinds import KINDS, Kind
 from desalbook.units.parse import parse
 
@@ -168,6 +169,24 @@ def mapping(kind: Kind | str, keys: Sequence[str] = (),
     """
     return _make(_settled("mapping", kind, default, title, possible, usual, symbol=symbol, hint=hint,
                           source=source, scope=scope, keys=tuple(keys)))
+
+
+def each(kind: Kind | str, keys: Sequence[str] = (), *, title: str, symbol: str = "", hint: str = "",
+         possible: tuple | None = None, kinds: Mapping[str, Kind | str] | None = None, scope: str = "plant") -> Any:
+    """Named quantities of which each is a line of its own, ``cable = { feed_pump = "35 mm2" }``; none by default.
+
+    Parameters
+    ----------
+    keys : sequence of str
+        The names that are allowed; empty allows any.
+    kinds : mapping, optional
+        Kind of each name where they differ.
+    """
+    bare = _settled("mapping", kind, {}, title, possible, None, symbol=symbol, hint=hint, source="definition",
+                    scope=scope, keys=tuple(keys))
+    own = {name: k if isinstance(k, Kind) else KINDS[k] for name, k in (kinds or {}).items()}
+    return _make(EachMeta(**{f.name: getattr(bare, f.name) for f in dataclasses.fields(FieldMeta)},
+                          kinds=MappingProxyType(own)))
 
 
 def custom(meta_: FieldMeta) -> Any:
