@@ -62,7 +62,7 @@ REPLACED = {
     r"thin margin|holds?, \d|\bholds\b(?= on an assumed)": "marginal, passes",
     r"bar g|psi g": "barg, psig",
     r"gentlest|what fails": "single-failure case",
-    r"(?<!also )write(?!,? (an empty table|manufacturers|every|only these|the design))"
+    r"(?<!also )write(?!,? (an empty table|manufacturers|every|only these|the (design|documents)))"
     r"|(?<!cannot be )(?<!\")written(?! to\b| by a newer|: )|leave (\w+ ){1,4}out":
         "set, enter, clear, is given, blank",
     r"what to doubt": "review priorities",
@@ -85,6 +85,8 @@ EXCEPTIONS = {
     ("data/cartridge_housings.toml", "*"): "parts of a catalogue",
     ("trail/corner.py", "Corner"): "name of a class",
     ("plant/pressure_train.py", "Machines"): "name of a class",
+    ("pack/__init__.py", "Written"): "name of a class",
+    ("pack/write.py", "Written"): "name of a class",
     ("audit/verify.py", "was made by"): "what made a record",
     ("drawings/water_line/drawing.py", "told"): "a class of the style sheet",
     ("notebook/blocks.py", "whatever stands"): "a remark in a style sheet",

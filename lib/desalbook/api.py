@@ -474,7 +474,7 @@ class Plant(Calculated):
     def weights(self) -> pd.DataFrame:
         """What each row of the schedule weighs, SI: one and all, empty, in operation, full of water; spread, basis.
 
-        Geometry for vessels and tanks, correlations within their range for machines, or as given under
+        Geometry for vessels and tanks, correlations within their range for equipment, or as given under
         ``fabrication.weights``; ``id`` leads into the trail of `fabrication`.
         """
         return self._rows("weights", self.fabrication.made.weights)

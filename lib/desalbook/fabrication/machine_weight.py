@@ -1,4 +1,4 @@
-"""Machines as masses by correlation, each within a range of size, and the box each stands in.
+"""Masses of equipment by correlation, each within a range of size, and the box each stands in.
 
 The certified mass of the manufacturer replaces a correlation (``fabrication.weights``).
 """
@@ -13,7 +13,7 @@ __all__ = ["apparent_ratio", "envelope_side", "machine_mass", "pump_set_mass", "
 
 @relation("Size over base size, apparent power", symbol="r_S", unit="1", source="definition")
 def apparent_ratio(item_apparent: VA, base_apparent: VA) -> Factor:
-    """Size of a machine over that of its correlation, by apparent power.
+    """Size of a unit over that of its correlation, by apparent power.
 
     Of one transformer, generator or panel.
     """
@@ -33,7 +33,7 @@ def reactive_ratio(item_reactive: Var, base_reactive: Var) -> Factor:
           place="mass of a base size and a power of the ratio of sizes",
           note="within the range of the row; beyond it the mass is extrapolated and says so")
 def machine_mass(base_mass: Kg, size_ratio: Factor, size_exponent: Factor) -> Kg:
-    """Mass of a machine from that of another size: the ratio of sizes to a power.
+    """Mass of a unit from that of another size: the ratio of sizes to a power.
 
     A mean over manufacturers; the row of the table states its spread.
     """

@@ -50,7 +50,7 @@ PORTS = constant("L_p", 0.54, "m", source="common-practice", title="Heads and po
 def head_mass(diameter: M, plate: Small, area_factor: Factor, head_flange: Small, plate_density: KgPerM3) -> Kg:
     """Mass of one dished head with its straight flange: surface at mid-wall times thickness.
 
-    The form's own surface factor is taken at the mean diameter; thinning in forming is left out.
+    The form's own surface factor is taken at the mean diameter; thinning in forming is neglected.
     """
     return (area_factor * (diameter + plate)**2 + PI * (diameter + plate) * head_flange) * plate * plate_density
 

@@ -284,7 +284,7 @@ def yearly_emissions(energy: J, emission_factor: Factor) -> Kg:
 def specific_emissions(yearly_carbon: Kg, net_product: M3PerS) -> CarbonPerM3:
     """Carbon dioxide of a year over the net product of a year.
 
-    Where the electricity is used, by the mean factor of the grid; chemicals, membranes and building are left out.
+    Where the electricity is used, by the mean factor of the grid; chemicals, membranes and building are neglected.
     """
     return yearly_carbon / (net_product * YEAR)
 

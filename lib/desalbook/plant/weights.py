@@ -1,6 +1,6 @@
 """What each row of the equipment schedule weighs: empty, in operation and full of water, and the box it stands in.
 
-Vessels, tanks and bunds by geometry, machines by a correlation within its range, or as given under
+Vessels, tanks and bunds by geometry, equipment by a correlation within its range, or as given under
 ``fabrication.weights``. Masses of one unit; first figures for an offer, replaced by certified ones.
 """
 
@@ -177,7 +177,7 @@ class _Item:
         return self.of["skid"].value if "skid" in self.of else ""
 
     def envelope(self, mass: Figure, of: str, key: str) -> Box:
-        """Box of a machine by its mass."""
+        """Box of a unit by its mass."""
         wide = self.line("width_ratio", of, key, "width_ratio")
         high = self.line("height_ratio", of, key, "height_ratio")
         long = assumed(f"{self.at}.length_ratio", 1.0, "factor", title="Length / length", source="definition")
@@ -188,7 +188,7 @@ class _Item:
 
 
 def _by_correlation(x: _Item, key: str, measure: str, size: Figure, name: str = "empty") -> tuple[Figure, str, float]:
-    """Mass by a row of the machines, what it rests on, and its spread."""
+    """Mass by a row of the tables, what it rests on, and its spread."""
     row = table("machine_weights").row(key, x.at)
     relation, item, base, column = _MEASURES[measure]
     ratio = relation.at(f"{x.at}.size_ratio", title="Size over base size",

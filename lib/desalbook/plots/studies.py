@@ -106,7 +106,7 @@ def cost_tornado(rows: pd.DataFrame, currency: str = "", most: int = 12, units: 
     currency : str
         Beside the unit.
     most : int
-        Bars; what moves less is left out and counted.
+        Bars; what moves less is omitted and counted.
     units : {"si", "us"}
     """
     kind = "money per volume"

@@ -77,7 +77,7 @@ def cash_flow(plant: Any, *, replace_every: str | None = None, price: str | floa
     """The cash flow of a sized plant over its life, in the money of its price year.
 
     Capital at the start, costs and water at the end of each year, nothing left at the end. Production and prices stay;
-    taxes, loans and interest during construction are left out. With a share of the elements changed each year its
+    taxes, loans and interest during construction are neglected. With a share of the elements changed each year its
     levelised cost is that of the estimate.
 
     Parameters
@@ -85,9 +85,9 @@ def cash_flow(plant: Any, *, replace_every: str | None = None, price: str | floa
     plant : Plant or Sized
     replace_every : str, optional
         ``5 years``: all elements are changed at once, so often; none in the last year. A share of them each year,
-        ``cost.element_replacement``, where left out.
+        ``cost.element_replacement``, if omitted.
     price : str or float, optional
-        Of a cubic metre sold, ``1.20 1/m3``; the levelised cost where left out.
+        Of a cubic metre sold, ``1.20 1/m3``; the levelised cost if omitted.
 
     Returns
     -------
@@ -137,7 +137,7 @@ def _at_once(of: Any, ends: np.ndarray, life: float, text: str) -> np.ndarray:
     every = float(parse(text, KINDS["time.year"], "replace_every")) / YEAR.value
     if not every >= 1 or abs(every - round(every)) > _WHOLE:
         raise DesignError("not an interval between changes of all elements", where="replace_every", value=text,
-                          allowed="1 year or more, in whole years", do="write 5 years, for example")
+                          allowed="1 year or more, in whole years", do="enter 5 years, for example")
     all_elements = sum(float(of.capital_by_item[x.key]) for x in of.items if x.row == "element")
     due = (ends > 0) & (ends % round(every) == 0) & (ends < life / YEAR.value - _WHOLE)
     return np.where(due, all_elements, 0.0)
