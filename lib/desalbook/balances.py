@@ -18,6 +18,7 @@ __all__ = [
     "items_of_groups",
     "partial_flow",
     "sum_of_costs",
+    "sum_of_counts",
     "sum_of_flows",
     "sum_of_heads",
     "sum_of_molalities",
@@ -60,6 +61,15 @@ def sum_of_flows(flow: M3PerS, second_flow: M3PerS) -> M3PerS:
     Of one density; streams of different salinity add by mass.
     """
     return flow + second_flow
+
+
+@relation("Two numbers together", symbol="n", unit="1", source="definition")
+def sum_of_counts(count: Count, other_count: Count) -> Count:
+    """Number of two groups of like items together.
+
+    Such as duty and standby trains, or the vessels of two stages.
+    """
+    return count + other_count
 
 
 @relation("Difference of two flows", symbol="Delta_Q", unit="m^3/s", source="definition")

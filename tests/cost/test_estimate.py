@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 from desalbook.cost import Estimate
-from desalbook.cost.estimate import FOLLOW_CAPITAL, MEASURES, PARTS
+from desalbook.cost.estimate import FIXED, FOLLOW_CAPITAL, MEASURES, PARTS
 from desalbook.design import from_text
 from desalbook.plant import size
 from desalbook.problems import DesignError
@@ -127,7 +127,7 @@ def test_a_quotation_of_what_the_plant_lacks_is_refused_by_name():
 MOVES = {
     'staff = "4"': {"labour": 2.0},
     'salary = "16000"': {"labour": 0.5},
-    'element_replacement = "25 %"': {"elements": 2.0},
+    'element_longest_life = "20 year"\ncleanings_of_life = "320"': {"elements": 0.5},
     'insurance = "1 %"': {"insurance": 2.0},
     'maintenance = "4 %"': {"maintenance": 2.0},
     'contingency = "38 %"': dict.fromkeys(FOLLOW_CAPITAL, 1.2),
@@ -140,6 +140,26 @@ def test_each_price_moves_what_it_should_and_nothing_else(text):
     before, after = parts(made()), parts(made(f"[cost]\n{text}"))
     moved = {k: after[k] / before[k] for k in before if after[k] != before[k]}
     assert moved == pytest.approx(MOVES[text], rel=1e-7)
+
+
+def test_a_stated_replacement_of_elements_goes_before_their_life():
+    quarter, half = (parts(made(f'[cost]\nelement_replacement = "{x} %"'))["elements"] for x in (25, 50))
+    assert half == pytest.approx(2 * quarter, rel=1e-12)
+    book = shared.sized().ledger
+    assert parts(made())["elements"] == pytest.approx(quarter * float(book["cost.element_fraction"]) / 0.25, rel=1e-12)
+
+
+def test_standby_trains_cost_capital_and_deliver_more_water():
+    """Two duty trains and one standby: what stands on a train is bought three times; outage data say what it brings."""
+    base, spare = made(), size(shared.demo().with_value("duty.trains_standby", "1"), recording=False)
+    of = spare.cost
+    for key in ("hp_pump", "elements", "filters", "energy_recovery"):
+        assert float(of.capital_by_item[key]) == pytest.approx(1.5 * float(base.capital_by_item[key]), rel=1e-12)
+    assert float(of.capital_by_item["product_tank"]) == float(base.capital_by_item["product_tank"])
+    assert float(of.water_delivered) < float(of.water) and float(of.water) > float(base.water)
+    fixed = sum(float(of.yearly[k]) for k in FIXED) / (float(spare.available.delivered) * YEAR)
+    rest = sum(float(of.water_by_part[k]) for k in of.yearly.keys if k not in FIXED)
+    assert float(of.water_delivered) == pytest.approx(fixed + rest, rel=1e-12)
 
 
 def test_a_discharge_fee_is_for_what_is_not_delivered():

@@ -23,7 +23,7 @@ POINTS = [
           **_BY_HAND),
     Point("plant.joints:stage_vessels", {"vessels": 20, "vessel_fraction": 0.6, "row_height": 4}, 12, 1e-9,
           **_BY_HAND),
-    Point("plant.joints:vessels_of", {"vessels": 24, "other_vessels": 16}, 40, 1e-9, **_BY_HAND),
+    Point("balances:sum_of_counts", {"count": 24, "other_count": 16}, 40, 1e-9, **_BY_HAND),
     Point("plant.joints:best_served", {"vessel_feed": 0.0025, "flow_spread": 0.08}, 0.0027, 1e-9,
           **_BY_HAND),
     Point("plant.joints:least_served", {"vessel_concentrate": 0.0015, "vessel_feed": 0.0025,

@@ -109,6 +109,8 @@ POINTS = [
     _p("levelised", "present_volume", {"yearly_volume": (0.0, 1000.0, 1000.0), "discount_factor": (
         1.0, 0.9259259259, 0.8573388203)}, 1783.2647462, 1e-9),
     _p("levelised", "levelised_cost", {"present_cost": 3202608.43, "present_volume": 1648466.95}, 1.942780, 3e-7),
+    _p("levelised", "water_cost_delivered", {"fixed_cost": 120e3, "delivered": 2e5 / YEAR,
+                                             "variable_cost": 0.45}, 1.05, 1e-9),
     # the swing of 20 % of capital with what follows it
     _p("levelised", "water_cost_band", {"water_cost": 1.938141, "capital_parts": (PER[0], PER[6], PER[7]),
                                         "band": 0.2}, 2.16588, 5e-6),

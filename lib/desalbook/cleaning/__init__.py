@@ -7,9 +7,10 @@ hypochlorite or bisulfite.
 
 from desalbook.cleaning.flush import FlushDesign, flush
 from desalbook.cleaning.inputs import Cip
+from desalbook.cleaning.interval import cleanings_expected
 from desalbook.cleaning.normalisation import Normalised, Reading, normalise, triggers
 from desalbook.cleaning.skid import CleaningDesign, cleaning
 from desalbook.cleaning.solutions import CAUTION
 
-__all__ = ["CAUTION", "Cip", "CleaningDesign", "FlushDesign", "Normalised", "Reading", "cleaning", "flush",
-           "normalise", "triggers"]
+__all__ = ["CAUTION", "Cip", "CleaningDesign", "FlushDesign", "Normalised", "Reading", "cleaning",
+           "cleanings_expected", "flush", "normalise", "triggers"]

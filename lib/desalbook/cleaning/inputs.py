@@ -2,12 +2,16 @@
 
 from __future__ import annotations
 
+from typing import Annotated
+
 from desalbook.tables import row_field
 from desalbook.units import (
+    KINDS,
     M3,
     Count,
     ElectricW,
     Factor,
+    Flux,
     Fraction,
     GaugePa,
     Head,
@@ -28,7 +32,25 @@ __all__ = ["Cip"]
 
 
 class Cip(Section):
-    """Section ``[cip]``: the cleaning skid and the flush."""
+    """Section ``[cip]``: how often a train is cleaned, the cleaning skid and the flush."""
+
+    reference_cleanings: Factor = field(
+        "factor", "4", title="Cleanings in a year at the reference", symbol="n_ref", possible=("0", "60"),
+        usual=("1", "8"), source="common-practice",
+        hint="At the reference flux and SDI15; 1 to 4 are normal, more than monthly is a fault of the pretreatment")
+    reference_flux: Flux = field(
+        "flux", "14 L/(m2 h)", title="Reference flux of cleaning", symbol="J_ref",
+        possible=("5 L/(m2 h)", "40 L/(m2 h)"), usual=("12 L/(m2 h)", "17 L/(m2 h)"), source="common-practice",
+        hint="Mean flux at which the reference number of cleanings holds")
+    reference_sdi: Annotated[float, KINDS["fouling index"]] = field(
+        "fouling index", "3", title="Reference SDI15 of cleaning", symbol="SDI_ref", possible=("0.5", "6"),
+        usual=("2", "4"), source="common-practice", hint="Of the RO feed at which it holds")
+    flux_exponent: Factor = field(
+        "factor", "2", title="Exponent of flux in cleaning", symbol="m_J", possible=("0", "5"), usual=("1", "3"),
+        source="common-practice", hint="2 for a cake at constant flux; near a critical flux it is steeper. Vary it")
+    sdi_exponent: Factor = field(
+        "factor", "1", title="Exponent of SDI15 in cleaning", symbol="m_SDI", possible=("0", "4"), usual=("0.5", "2"),
+        source="common-practice", hint="1 where solids go with the index; it does not see slime. Vary it")
 
     bank: str = choice(
         {"column": "A column of the rack", "stage": "A stage", "train": "All vessels of a train"},

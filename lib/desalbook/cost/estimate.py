@@ -37,6 +37,8 @@ YEARLY = {
     "energy": "Energy", "chemicals": "Chemicals", "elements": "Membrane elements", "cartridges": "Cartridges",
     "labour": "Labour", "maintenance": "Maintenance", "insurance": "Insurance", "discharge": "Discharge",
 }
+FIXED = ("capital", "elements", "labour", "maintenance", "insurance")
+"""Parts of the cost of a year that do not go with the volume delivered."""
 FOLLOW_CAPITAL = ("capital", "maintenance", "insurance")
 """Parts of the cost of water that move with the capital."""
 
@@ -99,8 +101,10 @@ class Running:
     ----------
     energy, chemicals : Figure
         Cost of a year.
-    net_product, raw_flow : Figure
-        Means of calendar days, m3/s.
+    net_product, raw_flow, delivered : Figure
+        Means of calendar days, m3/s; what is delivered by the outage data of the trains.
+    element_fraction : Figure
+        Of the elements that is replaced in a year.
     availability, change_interval : Figure
         Fraction of the year; time between changes of cartridges, s.
     """
@@ -111,6 +115,8 @@ class Running:
     raw_flow: Figure
     availability: Figure
     change_interval: Figure
+    delivered: Figure
+    element_fraction: Figure
 
 
 @dataclass(frozen=True)
@@ -135,6 +141,8 @@ class Estimate:
         Levelised cost by part, 1/m3.
     water, water_low, water_high : Figure
         Levelised cost, and with the capital at the ends of its band.
+    water_delivered : Figure
+        Levelised cost of what the trains deliver by their outage data.
     per_capacity : Figure
         Capital over net product, s/m3.
     rows : list of dict
@@ -158,6 +166,7 @@ class Estimate:
     water: Figure
     water_low: Figure
     water_high: Figure
+    water_delivered: Figure
     per_capacity: Figure
     rows: list[dict[str, Any]] = field(default_factory=list)
 
@@ -230,11 +239,23 @@ def cost(inp: Inputs, items: Sequence[Item], running: Running) -> Estimate:
         water_band = {end: lv.water_cost_band.at(f"cost.water_{end}", water_cost=water, capital_parts=follows, band=x,
                                                  title=f"Cost of water, {end} end of its band")
                       for end, x in ends.items()}
+        fixed = _column("cost.fixed_parts", {k: float(yearly[k]) for k in FIXED}, "money",
+                        "Fixed cost of a year, by part", "C_f", "capital, elements, labour and what follows",
+                        {"parts": yearly}, axis="part")
+        moving = _column("cost.variable_parts", {k: float(by_part[k]) for k in by_part.keys if k not in FIXED},
+                         "money per volume", "Variable cost of water, by part", "c_v", "all the others",
+                         {"parts": by_part}, axis="part")
+        delivered = lv.water_cost_delivered.at(
+            "cost.water_delivered", delivered=running.delivered,
+            fixed_cost=sum_of_costs.at("cost.fixed_year", costs=fixed, symbol="C_f",
+                                       title="Fixed cost of a year"),
+            variable_cost=lv.water_cost.at("cost.water_variable", cost_by_part=moving, symbol="c_v",
+                                           title="Variable cost of water"))
         per = cp.specific_capital.at("cost.capital_per_capacity", capital_cost=capital,
                                      net_product=running.net_product)
     found = Estimate(tuple(items), unit, capital_by_item, parts, equipment, direct, indirect, reserve, capital,
                      band["low"], band["high"], yearly, operating, by_part, water, water_band["low"],
-                     water_band["high"], per)
+                     water_band["high"], delivered, per)
     return Estimate(**{**found.__dict__, "rows": _rows(inp, found)})
 
 
@@ -387,7 +408,7 @@ def _yearly(inp: Inputs, running: Running, items: Mapping[str, Item], unit: Colu
     replaced = op.replacement_cost.at(
         "cost.replacement_by_item", items_installed=_some(number, elements, "cost.elements_installed", "Elements"),
         unit_price=_some(unit, elements, "cost.element_prices", "Price of one element"),
-        yearly_fraction=inp.number("cost.element_replacement"), title="Elements replaced in a year, by item")
+        yearly_fraction=running.element_fraction, title="Elements replaced in a year, by item")
     parts["elements"] = sum_of_costs.at("cost.elements_year", costs=replaced, symbol="C_y",
                                         title="Replacement of elements in a year")
     parts["cartridges"] = op.cartridge_cost.at(

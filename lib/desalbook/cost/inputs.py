@@ -90,9 +90,18 @@ class Cost(Section):
     element_price: Money | None = field(
         "money", None, title="Price of one membrane element", symbol="C_e", possible=("0.01", "100000"),
         usual=("100", "900"), hint="As delivered; if blank, by its membrane area")
-    element_replacement: Fraction = _share("12.5 %", "Elements replaced in a year", "x_e", ("7 %", "20 %"),
-                                           "Share of all elements; 10 to 15 % where the RO feed is good",
-                                           possible=("0 %", "100 %"))
+    element_replacement: Fraction | None = field(
+        "fraction", None, title="Elements replaced in a year", symbol="x_e", possible=("0 %", "100 %"),
+        usual=("7 %", "20 %"),
+        hint="Fraction of all elements; if blank, by their life. 10 to 15 % where the RO feed is good")
+    element_longest_life: S = field(
+        "time.year", "10 year", title="Longest life of an element", symbol="t_e0", possible=("1 year", "20 year"),
+        usual=("7 year", "12 year"), source="common-practice",
+        hint="Hardly ever cleaned and never oxidised; only where elements replaced in a year are blank")
+    cleanings_of_life: Factor = field(
+        "factor", "160", title="Cleanings that wear an element out", symbol="n_e", possible=("10", "1000"),
+        usual=("80", "300"), source="common-practice",
+        hint="Without ageing in between: 4 a year give 8 years, monthly ones 6. A rough habit, to be varied")
     cartridge_price: Money | None = field(
         "money", None, title="Price of one cartridge", symbol="C_k", possible=("0.01", "10000"), usual=("3", "30"),
         hint="Of the length used; if blank, by its length")

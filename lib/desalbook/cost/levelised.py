@@ -18,6 +18,7 @@ __all__ = [
     "present_volume",
     "water_cost",
     "water_cost_band",
+    "water_cost_delivered",
 ]
 
 
@@ -124,3 +125,13 @@ def levelised_cost(present_cost: Money, present_volume: M3) -> MoneyPerM3:
     A price of so much for each cubic metre gives the flow a net present value of zero.
     """
     return present_cost / present_volume
+
+
+@relation("Cost of water by outage data", symbol="c_wm", unit="1/m^3", source="definition",
+          note="what an outage leaves undelivered costs more where tankers or penalties replace it")
+def water_cost_delivered(fixed_cost: Money, delivered: M3PerS, variable_cost: MoneyPerM3) -> MoneyPerM3:
+    """Levelised cost of the water that the trains deliver by their outage data: fixed cost over it, and the rest.
+
+    Capital, labour, maintenance, insurance and elements do not go with the volume; energy, chemicals and cartridges do.
+    """
+    return fixed_cost / (delivered * YEAR) + variable_cost

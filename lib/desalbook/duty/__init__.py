@@ -1,5 +1,6 @@
 """The duty: from what is guaranteed to what the membranes must give and take."""
 
+from desalbook.duty.availability import Availability, availability
 from desalbook.duty.flows import (
     DutyFlows,
     TrainFlows,
@@ -19,12 +20,14 @@ from desalbook.duty.inputs import PRODUCT_USES, Duty, Guarantees, Project, Site
 
 __all__ = [
     "PRODUCT_USES",
+    "Availability",
     "Duty",
     "DutyFlows",
     "Guarantees",
     "Project",
     "Site",
     "TrainFlows",
+    "availability",
     "feed_for",
     "flow_of_trains",
     "flows",

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from desalbook.tables import table
-from desalbook.units import Count, Fraction, Index, M, M3PerS, Section, choice, field, text_field
+from desalbook.units import Count, Fraction, Index, M, M3PerS, S, Section, choice, field, text_field
 
 __all__ = ["PRODUCT_USES", "Duty", "Guarantees", "Project", "Site"]
 
@@ -92,6 +92,22 @@ class Duty(Section):
         usual=("85 %", "98 %"),
         hint="Fraction of the year in which all these trains run",
     )
+    failure_interval: S = field(
+        "time", "8000 h", title="Time between failures of a train, mean", symbol="t_F",
+        possible=("24 h", "200 000 h"), usual=("1000 h", "20 000 h"), source="common-practice",
+        hint="Unplanned stops for whatever reason; the log of a like plant is better")
+    repair_time: S = field(
+        "time", "120 h", title="Time to repair a train, mean", symbol="t_R", possible=("0 h", "8760 h"),
+        usual=("8 h", "500 h"), source="common-practice",
+        hint="With waiting for parts and people; long where spares come from far away")
+    shared_availability: Fraction = field(
+        "fraction", "99 %", title="Availability of what all trains share", symbol="A_s", possible=("50 %", "100 %"),
+        usual=("95 %", "99.9 %"), source="common-practice",
+        hint="Power, intake in a storm or bloom, common control: they stop all trains at once")
+    planned_stop: Fraction = field(
+        "fraction", "2 %", title="Planned stops, fraction of the year", symbol="x_pl", possible=("0 %", "50 %"),
+        usual=("0.5 %", "5 %"), source="common-practice",
+        hint="Cleaning, change of elements, inspection: some seven days a year")
     product_use: str = choice(PRODUCT_USES, "drinking", title="Use of the product",
                               hint="Decides which limits the product is judged by")
     own_use_flush: M3PerS | None = field("flow.day", None, title="Own use: flushing", symbol="Q_fl", **_OWN,

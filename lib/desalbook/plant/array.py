@@ -15,7 +15,7 @@ from typing import Any
 import numpy as np
 
 from desalbook import membrane as m
-from desalbook.balances import sum_of_flows
+from desalbook.balances import sum_of_counts, sum_of_flows
 from desalbook.duty.flows import feed_for
 from desalbook.hydraulics.design_pressure import rating_fraction_used
 from desalbook.hydraulics.energy_recovery import Device
@@ -418,8 +418,8 @@ def _all_vessels(p: Plan) -> Figure:
     found = p.rows[0].vessels
     assert found is not None
     for row in p.rows[1:]:
-        found = ar.vessels_of.at(f"membrane.vessels_to[{row.name}]", title=f"Vessels to stage {row.name}",
-                                 vessels=found, other_vessels=row.vessels)
+        found = sum_of_counts.at(f"membrane.vessels_to[{row.name}]", title=f"Vessels to stage {row.name}", symbol="n_v",
+                                 count=found, other_count=row.vessels)
     return found
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from desalbook.balances import items_of_groups
+from desalbook.cleaning.interval import element_life, replaced_in_year
 from desalbook.cost import Estimate, Item, Running, cost
 from desalbook.cost.capital import volume_of_one
 from desalbook.plant.energy import EnergyYear
@@ -32,7 +33,18 @@ def cost_of_plant(inp: Inputs, ops: UnitOperations, pumps: dict[str, Transfer], 
     items = [*_front(inp, ops), *_train(inp, ops), *_common(inp, ops, pumps)]
     return cost(inp, items, Running(used.bill, book["chemicals.yearly_cost"], ops.duty.net_product,
                                     book["duty.raw_flow_year"], ops.duty.availability,
-                                    book["cartridge.change_interval"]))
+                                    book["cartridge.change_interval"], ops.available.delivered,
+                                    _replaced(inp, ops)))
+
+
+def _replaced(inp: Inputs, ops: UnitOperations) -> Figure:
+    """Fraction of the elements that is replaced in a year: as stated, else by their life."""
+    stated = inp.optional("cost.element_replacement")
+    if stated is not None:
+        return stated
+    life = element_life.at("cost.element_life", longest_life=inp.number("cost.element_longest_life"),
+                           cleanings=ops.cleanings, cleanings_of_life=inp.number("cost.cleanings_of_life"))
+    return replaced_in_year.at("cost.element_fraction", element_life=life)
 
 
 def _pump(inp: Inputs, key: str, title: str, pump: Any, trains: Figure | None, row: str = "pump-low",
@@ -43,7 +55,7 @@ def _pump(inp: Inputs, key: str, title: str, pump: Any, trains: Figure | None, r
 
 def _front(inp: Inputs, ops: UnitOperations) -> list[Item]:
     """From the intake to the cartridges."""
-    pre, n = ops.pretreated, ops.duty.trains
+    pre, n = ops.pretreated, ops.available.installed
     found = [] if ops.intake_pump is None else [_pump(inp, "intake_pump", "Intake pump", ops.intake_pump, None,
                                                         because=(inp.choice("intake_pump.present"),))]
     with scope("plant"):
@@ -75,7 +87,7 @@ def _front(inp: Inputs, ops: UnitOperations) -> list[Item]:
 
 def _train(inp: Inputs, ops: UnitOperations) -> list[Item]:
     """What stands on a train: pumps, energy recovery, vessels and elements."""
-    p, a, n = ops.pressure, ops.array, ops.duty.trains
+    p, a, n = ops.pressure, ops.array, ops.available.installed
     wet = inp.choice("piping.runs[high-pressure].material")
     found = [_pump(inp, "hp_pump", "HP pump", p.hp_pump, n, "hp-pump", material=wet)]
     if ops.device.kind.recovers:

@@ -428,7 +428,7 @@ class _Year:
                     basis = "one flush after each stop of a train"
             title = f"{name.partition('_')[0].capitalize()} pump"
             self.add(name, title, of.pump.electric_power, inp(f"{name}.duty_count"), time, basis, because=[of.present])
-        each = {"batches": inp("energy.batches"), "cleaning_turns": clean.turns, "cleanings": inp("energy.cleanings"),
+        each = {"batches": inp("energy.batches"), "cleaning_turns": clean.turns, "cleanings": ops.cleanings,
                 "trains": self.trains}
         self.add("cip_pump", "CIP pump", clean.pump_power, self.one,
                  cleaning_running_time.at("energy.cleaning_pump_time", batch_time=inp("energy.cleaning_time"), **each),

@@ -47,7 +47,6 @@ __all__ = [
     "salinity_with_mixing",
     "scaled_molality",
     "stage_vessels",
-    "vessels_of",
 ]
 
 BICARBONATE = constant("M_NaHCO3", 0.084007, "kg/mol", source="iupac-weights",
@@ -221,15 +220,6 @@ def scaled_molality(molality: Molality, salinity: Salinity, permeate_salinity: S
     In proportion to its salt: front and rear permeate differ in strength and are taken alike in composition.
     """
     return molality * salinity / permeate_salinity
-
-
-@relation("Vessels together", symbol="n_v", unit="1", source="definition")
-def vessels_of(vessels: Count, other_vessels: Count) -> Count:
-    """Vessels of stages in a row, together.
-
-    A count; standby vessels are not in it.
-    """
-    return vessels + other_vessels
 
 
 @relation("Membrane of a stage", symbol="A_m", unit="m^2", source="definition")

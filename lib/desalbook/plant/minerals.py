@@ -69,7 +69,7 @@ def minerals(inp: Inputs, ops: UnitOperations, empty: Mapping[str, Any]) -> list
         of = by_role(CLEANING_ROLES[name])[0]
         used = cleaning_in_year.at(f"cip.{name}_yearly", batch_mass=mass, cleaning_turns=clean.turns,
                                    strength=_strength(f"cip.{name}_strength", of),
-                                   cleanings=inp.number("energy.cleanings"), trains=duty.trains)
+                                   cleanings=ops.cleanings, trains=duty.trains)
         rows.append(dict(empty) | _bought(f"cip.{name}", of, used) | {
             "id": used.id, "key": f"cip_{name}", "title": f"Cleaning, {name} step"})
     return rows

@@ -7,7 +7,7 @@ from typing import Any
 
 from desalbook.cleaning import CleaningDesign, FlushDesign
 from desalbook.dosing import MAY_BE_ABSENT, Doses
-from desalbook.duty import DutyFlows
+from desalbook.duty import Availability, DutyFlows
 from desalbook.hydraulics.energy_recovery import Device
 from desalbook.hydraulics.pumps import Pump
 from desalbook.plant.array import Array
@@ -51,6 +51,10 @@ class UnitOperations:
     boron : Boron
     fouling_index : Figure
         Of the membrane feed.
+    cleanings : Figure
+        Of a train in a year.
+    available : Availability
+        By the outage data of the trains.
     doses : Doses
         Dosing steps; None where a step is absent.
     intake_pump : Pump or None
@@ -76,6 +80,8 @@ class UnitOperations:
     fouling_index: Figure
     cleaning: CleaningDesign
     flush: FlushDesign
+    cleanings: Figure
+    available: Availability
     minerals: dict[str, Figure] = field(default_factory=dict)
 
 

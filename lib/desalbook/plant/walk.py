@@ -114,6 +114,7 @@ def size(design: Design, recording: bool = True) -> Sized:
 def _walk(inp: Inputs, design: Design, ledger: Ledger | Values) -> Sized:
     remineralisation: Choice = inp("product.remineralisation")
     d = duty.flows(inp, optional={"contactor": (remineralisation, product.has_contactor(remineralisation))})
+    available = duty.availability(inp, d)
     fed: FeedWater = local_ph(inp, feedwater(inp, waters(inp)))
     w = fed.waters
     of: Device = device(inp)
@@ -134,10 +135,12 @@ def _walk(inp: Inputs, design: Design, ledger: Ledger | Values) -> Sized:
     more_dosing(inp, w, a, d, chemicals, feed_flow=all_feed, product_flow=made)
     high = high_pressure_runs(inp, w, a, p.concentrate_flow, d.trains)
     clean, flushed = _cleaning(inp, w, a, d, high.volume)
+    with scope(because=[pre.present]):
+        cleanings = cleaning.cleanings_expected(inp, ledger["membrane.flux"], index)
     ops = UnitOperations(duty=d, waters=w, feed=fed, array=a, scaling=scale, pretreated=pre, pressure=p, device=of,
                          doses=chemicals, intake_pump=lift, finish=finished, product_flow=made, product_tank=tank,
                          boron=boron, fouling_index=index,
-                         cleaning=clean, flush=flushed)
+                         cleaning=clean, flush=flushed, cleanings=cleanings, available=available)
     discharged = concentrate(inp, ops)
     pipes = pipelines(inp, ops, high)
     pumps = transfer(inp, ops, pipes)

@@ -62,7 +62,7 @@ def costs_again(sized: Sized, design: Design) -> Estimate:
 def money_keys(design: Design) -> dict[str, FieldMeta]:
     """Keys of a design that are prices, factors or fractions of money and have a low and a high value.
 
-    What stands at zero is omitted: the design has none of it.
+    What is zero is omitted: the design has none of it.
     """
     return {k: m for k, m in numeric_keys(design).items()
             if ((k.startswith("cost.") and "[" not in k and k not in _NO_SPREAD) or k == TARIFF)
