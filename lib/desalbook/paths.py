@@ -7,7 +7,7 @@ from pathlib import Path
 
 from desalbook.problems import DesignError
 
-__all__ = ["DESIGN", "carried", "chosen", "demo", "repository", "shelf"]
+__all__ = ["DESIGN", "carried", "chosen", "demo", "hidden", "repository", "shelf"]
 
 DESIGN = "DESALBOOK_DESIGN"
 """Environment variable by which ``desalbook lab FILE`` tells the notebooks which design to open."""
@@ -52,3 +52,8 @@ def chosen(name: str) -> Path:
     """The design named on the command line of ``desalbook lab``, else the demo of that name."""
     told = os.environ.get(DESIGN, "")
     return Path(told) if told else demo(name)
+
+
+def hidden(folder: str | Path) -> Path:
+    """The hidden folder for what the kit keeps for itself beside files of a person; it need not be there yet."""
+    return Path(folder) / ".desalbook"

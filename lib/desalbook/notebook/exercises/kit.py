@@ -14,11 +14,18 @@ from typing import Any
 
 from desalbook.problems import DesignError
 from desalbook.trail import Figure, Ledger, assumed
+from desalbook.trail.words import low_first
 from desalbook.units import KINDS, parse, show, to_display, unit_label
 from desalbook.units.display import from_display
 
 __all__ = ["Drawn", "Exercise", "Given", "Mistake", "Reply", "draw", "misread", "scaled", "taken_as"]
 
+_FACTORS = ((10.0, "a power of ten; see the decimal point."), (100.0, "per cent and fraction."),
+            (1000.0, "a prefix: mg and g, L and m3, W and kW."), (1e6, "two prefixes."),
+            (24.0, "hours and days."), (60.0, "minutes and hours."), (3600.0, "seconds and hours."),
+            (4.402867, "gpm and m3/h."), (14.50377, "psi and bar."), (3.28084, "feet and metres."),
+            (2.0, "a half or a double."), (4.0, "the diameter for the radius."), (1.698, "gfd and L/(m2 h)."))
+"""Ratios of a wrong answer to the right one that tell what went wrong in any exercise."""
 _APART = 3.0
 """Answers this many tolerances apart are told apart with room on both sides."""
 _TRIES = 200
@@ -105,6 +112,10 @@ class Exercise:
     mistakes: tuple[Mistake, ...]
     tolerance: float = 0.01
 
+    def draw(self, seed: object) -> Drawn:
+        """This exercise with the numbers of a seed."""
+        return _drawn(self, seed)
+
     def solve(self, values: Values, slip: str = "") -> tuple[Figure, Ledger]:
         """The answer for these givens, and the trail that led to it."""
         book = Ledger()
@@ -129,11 +140,14 @@ class Reply:
     words : str
     mistake : str
         Key of the mistake that was recognised; empty when none was.
+    judged : bool
+        False when it could not be read, which is no try.
     """
 
     right: bool
     words: str
     mistake: str = ""
+    judged: bool = True
 
 
 class Drawn:
@@ -180,19 +194,63 @@ class Drawn:
         try:
             value = parse(text, KINDS[ex.answer], "answer")
         except DesignError as problem:
-            return Reply(False, str(problem))
+            return Reply(False, str(problem), judged=False)
         if _near(value, self.right, ex.tolerance):
             return Reply(True, f"Right: {show(self.right, ex.answer, units)}.")
         for m in ex.mistakes:
             if _near(value, ex.wrong(self.values, m), ex.tolerance):
                 return Reply(False, f"Not yet. {m.words}", m.key)
-        return Reply(False, f"{show(value, ex.answer, units)} is not correct yet, and not one of the common "
-                            "mistakes. Try a hint.")
+        said, key = self._far(value)
+        return Reply(False, f"{show(value, ex.answer, units)} is not correct yet: {said}", key)
+
+    def _far(self, value: float) -> tuple[str, str]:
+        """What can be said of an answer that is neither right nor one of the usual mistakes, and its name if any."""
+        ex, steps = self.exercise, [x for x in self.ledger.lines.values() if x.sort == "computed"]
+        last = f"Go back to the last step, {low_first(steps[-1].title)}" if steps else "Go back to the last step"
+        if value * self.right <= 0:
+            if value == 0:
+                return "zero is no answer here. A unit or a number may be missing.", "sign"
+            return "it has the wrong sign; see what is taken from what, and in which order.", "sign"
+        ratio = value / self.right
+        for times, words in _FACTORS:
+            for factor, side in ((times, "large"), (1 / times, "small")):
+                if _near(ratio, factor, ex.tolerance):
+                    return f"it is {times:g} times too {side}, {words}", "factor"
+        for m, n in combinations([m for m in ex.mistakes if m.change], 2):
+            values = n.change(m.change(dict(self.values)))  # type: ignore[misc]
+            if _near(value, float(ex.solve(values, m.key)[0]), ex.tolerance):
+                return f"two mistakes at once. {m.words} And: {low_first(n.words)}", f"{m.key}+{n.key}"
+        off = abs(ratio - 1)
+        if off < 3 * ex.tolerance:
+            return f"it is {off * 100:.2g} % off, near enough for a rounded step; carry more digits.", "rounding"
+        side = "high" if ratio > 1 else "low"
+        size = f"{off * 100:.0f} % too {side}" if ratio < 2 and ratio > 0.5 else (
+            f"{ratio:.3g} times too large" if ratio > 1 else f"{1 / ratio:.3g} times too small")
+        return f"it is {size}, and not one of the common mistakes. {last}, or open a hint.", ""
 
     def hints(self) -> list[str]:
         """Steps of the trail in words, one after the other."""
         steps = [x for x in self.ledger.lines.values() if x.sort == "computed"]
         return [f"Step {n} of {len(steps)}: {x.title}. {_doc(x)}" for n, x in enumerate(steps, 1)]
+
+    def answer(self, units: str = "si") -> str:
+        """The answer in a display set."""
+        return show(self.right, self.exercise.answer, units)
+
+    def solution(self, units: str = "si") -> str:
+        """The way to the answer, step by step, typeset, as HTML."""
+        from desalbook.notebook.exercises.solved import typeset
+
+        return typeset(self.ledger, units)
+
+    def options(self, units: str = "si") -> list[tuple[str, str]]:
+        """Answers to choose from, (mark, words); none here, for the answer is a number."""
+        return []
+
+    def wrong(self, units: str = "si") -> list[tuple[str, str]]:
+        """Key of each usual mistake and the answer it gives."""
+        return [(m.key, show(self.exercise.wrong(self.values, m), self.exercise.answer, units))
+                for m in self.exercise.mistakes]
 
     @property
     def within(self) -> str:
@@ -209,7 +267,24 @@ def _doc(line: Any) -> str:
     return " ".join((getattr(line.relation, "doc", "") or "").split())
 
 
-def draw(exercise: Exercise, seed: object) -> Drawn:
+def draw(exercise: Any, seed: object) -> Any:
+    """An exercise with the numbers of a seed: a `Drawn`, or a `Posed` decision.
+
+    Parameters
+    ----------
+    exercise : Exercise or Decision
+    seed : object
+        Whatever names the student.
+
+    Raises
+    ------
+    DesignError
+        No such numbers were found, which is a defect of the exercise.
+    """
+    return exercise.draw(seed)
+
+
+def _drawn(exercise: Exercise, seed: object) -> Drawn:
     """The numbers of a seed; drawn again until every right and wrong answer can be told from the others.
 
     Raises

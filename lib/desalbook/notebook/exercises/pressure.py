@@ -364,7 +364,7 @@ PRESSURE = (
         "npsh",
         "NPSH of the HP pump",
         2,
-        "Find the net positive NPSH (NPSH) available at the pump's inlet.",
+        "Find the NPSH (net positive head at the suction) available at the pump's inlet.",
         (
             Given("suction", "Suction pressure, gauge", "p_1", "gauge pressure", "0.6 barg", "2.5 barg"),
             Given("ambient", "Atmospheric pressure", "p_a", "absolute pressure", "0.85 bar a", "1.013 bar a"),

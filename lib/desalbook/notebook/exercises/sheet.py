@@ -17,10 +17,11 @@ from desalbook.units import show, unit_label
 if TYPE_CHECKING:
     import pandas as pd
 
-__all__ = ["class_page", "class_sheet", "headlines"]
+__all__ = ["class_page", "class_sheet", "givens", "headlines"]
 
 
-def class_sheet(students: Iterable[object], exercises: Iterable[str] | None = None, units: str = "si") -> pd.DataFrame:
+def class_sheet(students: Iterable[object], exercises: Iterable[str] | None = None, units: str = "si",
+                seed: str = "") -> pd.DataFrame:
     """One row for each student and exercise.
 
     Parameters
@@ -30,6 +31,8 @@ def class_sheet(students: Iterable[object], exercises: Iterable[str] | None = No
     exercises : iterable of str, optional
         Keys of `BOOK`; all if omitted.
     units : {"si", "us"}
+    seed : str
+        Of the class; none for students who work alone.
 
     Returns
     -------
@@ -41,22 +44,23 @@ def class_sheet(students: Iterable[object], exercises: Iterable[str] | None = No
     rows = []
     for student in students:
         for key in exercises or BOOK:
-            d, ex = draw(BOOK[key], student), BOOK[key]
+            ex = BOOK[key]
+            d = draw(ex, f"{seed}/{student}" if seed else student)
             rows.append({
                 "id": key, "student": str(student), "level": ex.level,
                 "given": "; ".join(f"{t} {v}" for t, v in d.question(units)),
-                "answer": show(d.right, ex.answer, units), "within": f"{ex.tolerance * 100:g} %",
-                "mistakes": "; ".join(f"{m.key} {show(ex.wrong(d.values, m), ex.answer, units)}"
-                                      for m in ex.mistakes)})
+                "answer": d.answer(units), "within": f"{ex.tolerance * 100:g} %" if isinstance(ex, Exercise) else "",
+                "mistakes": "; ".join(f"{k} {v}" for k, v in d.wrong(units))})
     return pd.DataFrame(rows)
 
 
-def class_page(students: Iterable[object], exercises: Iterable[str] | None = None, units: str = "si") -> Html:
-    """The same sheet to read or to print: a table for each exercise, a row for each student.
+def class_page(students: Iterable[object], exercises: Iterable[str] | None = None, units: str = "si",
+               seed: str = "") -> Html:
+    """The same sheet to read or to print: a table for each exercise that is a calculation, a row for each student.
 
     Parameters
     ----------
-    students, exercises, units
+    students, exercises, units, seed
         As of `class_sheet`.
 
     Returns
@@ -65,7 +69,8 @@ def class_page(students: Iterable[object], exercises: Iterable[str] | None = Non
         Givens, answer and what each mistake would give; below, what each mistake is.
     """
     names = list(students)
-    tables = "".join(_sheet(BOOK[key], [draw(BOOK[key], name) for name in names], units) for key in exercises or BOOK)
+    tables = "".join(_sheet(ex, names, [draw(ex, f"{seed}/{n}" if seed else n) for n in names], units)
+                     for key in exercises or BOOK if isinstance(ex := BOOK[key], Exercise))
     return Html(f"<div class='desalbook'><style>{css()}{_LOOK}{column.LOOK}</style>{tables}</div>")
 
 
@@ -79,12 +84,13 @@ _LOOK = """
 """
 
 
-def _sheet(ex: Exercise, drawn: list[Drawn], units: str) -> str:
+def _sheet(ex: Exercise, names: list[object], drawn: list[Drawn], units: str) -> str:
     unit = unit_label(ex.answer, units)
     heads = ["Student", *(f"{g.title}{_of(unit_label(g.kind, units))}" for g in ex.givens),
              f"Answer{_of(unit)}", *(m.key for m in ex.mistakes)]
-    rows = [[d.seed, *(number for _, _, number, _ in d.parts(units)), show(d.right, ex.answer, units, False),
-             *(show(ex.wrong(d.values, m), ex.answer, units, False) for m in ex.mistakes)] for d in drawn]
+    rows = [[str(name), *(number for _, _, number, _ in d.parts(units)), show(d.right, ex.answer, units, False),
+             *(show(ex.wrong(d.values, m), ex.answer, units, False) for m in ex.mistakes)]
+            for name, d in zip(names, drawn, strict=True)]
     marked = 1 + len(ex.givens)
 
     points = [[""] * len(rows), *(column.tails(numbers) for numbers in list(zip(*rows, strict=True))[1:])]
@@ -105,6 +111,15 @@ def _of(unit: str) -> str:
 
 
 def headlines(seed: object, units: str = "si") -> str:
-    """Answers of one seed, one a line, as a text."""
-    wide = max(len(e.title) for e in BOOK.values())
-    return "\n".join(f"{e.title:<{wide}}  {show(draw(e, seed).right, e.answer, units)}" for e in BOOK.values())
+    """Answers of one seed to the calculations, one a line, as a text."""
+    some = [e for e in BOOK.values() if isinstance(e, Exercise)]
+    wide = max(len(e.title) for e in some)
+    return "\n".join(f"{e.title:<{wide}}  {draw(e, seed).answer(units)}" for e in some)
+
+
+def givens(seed: object, units: str = "si") -> str:
+    """What one seed is given in each calculation, one a line, as a text; no answer is in it."""
+    rows = [(f"{e.title}: {title}", f"{number} {unit}".rstrip()) for e in BOOK.values() if isinstance(e, Exercise)
+            for title, _, number, unit in draw(e, seed).parts(units)[:1]]
+    wide = max(len(t) for t, _ in rows)
+    return "\n".join(f"{t:<{wide}}  {v}" for t, v in rows)

@@ -13,12 +13,12 @@ from desalbook.tables import table
 from desalbook.trail import assumed
 from desalbook.water import analysis
 
-__all__ = ["WATER"]
+__all__ = ["WATER", "mass_ratio"]
 
 _GPM = "A flow in gpm was used as if it were in m3/h; 1 m3/h is 4.4 gpm."
 
 
-def _ratio(row: str):
+def mass_ratio(row: str):
     """A mass ratio of the table of reactions as a line."""
     cell = table("stoichiometry")[row]["ratio"]
     return assumed(
@@ -77,7 +77,7 @@ def _alkalinity(g, slip):
 
 
 def _bisulfite(g, slip):
-    ratio = _ratio("na2s2o5-per-cl2" if slip == "meta" else "nahso3-per-cl2")
+    ratio = mass_ratio("na2s2o5-per-cl2" if slip == "meta" else "nahso3-per-cl2")
     return dechlorination_dose.at(
         "dechlorination.dose", residual_chlorine=g["residual"], per_chlorine=ratio, bisulfite_multiple=g["multiple"]
     )
