@@ -216,15 +216,15 @@ def main() -> None:
     from desalbook.design import from_text
     from desalbook.pack import documents
     from desalbook.plant import size
-    from desalbook.plant.fabrication import fabricate
     from desalbook.problems import Problem
 
     done = 0
     for text in battery():
         try:
             made = size(from_text(text, Path("battery.toml")), recording=False)
-            fabricate(made, made.ledger.branch())
-            documents(Plant(made))  # read on demand, not while a plant is sized
+            plant = Plant(made)
+            plant.data_sheets()
+            documents(plant)  # read on demand, not while a plant is sized
             done += 1
         except Problem:
             continue

@@ -479,6 +479,17 @@ class Plant(Calculated):
         """
         return self._rows("weights", self.fabrication.made.weights)
 
+    def data_sheets(self) -> list[Any]:
+        """Data and enquiry sheets of every item of the schedule; see `desalbook.plant.data_sheets`.
+
+        Returns
+        -------
+        list of DataSheet
+            In the order of the schedule, two for a pump; ``sheet.table`` is a DataFrame, ``write_enquiry`` of
+            `desalbook.plant.bids` writes one for a bidder.
+        """
+        return self.fabrication.data_sheets
+
     @property
     def line_list(self) -> pd.DataFrame:
         """Lines as they are bought, SI: number, ends, class, flanges, spacing of supports, mass empty and full.
@@ -671,6 +682,13 @@ class Fabrication(Calculated):
     def verdicts(self) -> dict[str, Any]:
         """Checks and findings of fabrication and shipping; those of the plant are its own."""
         return {id: x for id, x in super().verdicts.items() if id not in self._plant}
+
+    @cached_property
+    def data_sheets(self) -> list[Any]:
+        """Data and enquiry sheets of the items of the schedule."""
+        from desalbook.plant.data_sheets import data_sheets
+
+        return contextvars.Context().run(data_sheets, self._plant.sized, self._book, self.made.weighed)
 
     @cached_property
     def record(self) -> dict[str, Any]:

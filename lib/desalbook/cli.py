@@ -126,6 +126,19 @@ def _parser() -> argparse.ArgumentParser:
     pack.add_argument("--since", metavar="DIR", help="folder of the pack before (default: the one in DIR)")
     pack.add_argument("--date", metavar="TEXT", default="", help="date of issue (default: offer.date of the design)")
     pack.add_argument("--no-pdf", action="store_true", help="pages alone, even where a browser could print them")
+    ask = job("enquiry", _enquiry, "make data sheets into enquiries with blanks for the bidder, a file for each")
+    ask.add_argument("file", metavar="FILE", help="design file")
+    ask.add_argument("--out", metavar="DIR", required=True, help="folder for the sheets; it must not hold them yet")
+    ask.add_argument("--tags", metavar="LIST", default="",
+                     help="tags separated by commas, for example P-301,ER-301 (default: all)")
+    ask.add_argument("--format", choices=("xlsx", "csv"), default="xlsx", help="kind of file (xlsx)")
+    ask.add_argument("--units", choices=("si", "us"), default="si", help="unit system")
+    bid = job("bid", _bid, "compare a filled enquiry with the plant's duty; exit 1 when it deviates")
+    bid.add_argument("file", metavar="FILE", help="design file")
+    bid.add_argument("bid", metavar="BID", help="the filled enquiry, .xlsx or .csv")
+    bid.add_argument("--take", action="store_true", help="put what is offered into the design file as given")
+    bid.add_argument("--only", metavar="LIST", default="", help="take only these fields, separated by commas")
+    bid.add_argument("--units", choices=("si", "us"), default="si", help="unit system")
     again = job("recompute", _recompute, "evaluate every computed line of a record again")
     again.add_argument("file", metavar="RECORD", help="trail.json")
     proof = job("verify", _verify, "size the design of a record again and compare everything")
@@ -196,6 +209,49 @@ def _add_sheet(given: argparse.Namespace) -> int:
     used = f"; {given.use} is {names[0]}" if given.use else ""
     print(f"written to {given.file}: {', '.join(f'{found.list}[{name}]' for name in names)}{used}")
     return 0
+
+
+def _enquiry(given: argparse.Namespace) -> int:
+    from desalbook.plant.bids import write_enquiry
+    from desalbook.units.fieldmeta import nearest
+
+    plant = _plant(given.file)
+    sheets, wanted = plant.data_sheets(), {x.strip() for x in given.tags.split(",") if x.strip()}
+    known = {s.tag for s in sheets}
+    for tag in sorted(wanted - known):
+        raise DesignError("no data sheet has this tag", where="tags", value=tag, do=nearest(tag, known))
+    folder = Path(given.out)
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        raise DesignError("cannot be written to", where="out", value=given.out,
+                          do=f"give another folder ({error.strerror})") from None
+    chosen = [s for s in sheets if not wanted or s.tag in wanted]
+    there = [s.number for s in chosen if (folder / f"{s.number}.{given.format}").exists()]
+    if there:  # all files or none
+        raise DesignError("holds sheets already", where="out", value=", ".join(there[:3]),
+                          do="give another folder, or remove them")
+    for sheet in chosen:
+        write_enquiry(sheet, folder / f"{sheet.number}.{given.format}", given.units, plant.project.get("name", ""))
+    print(f"{len(chosen)} {'sheet' if len(chosen) == 1 else 'sheets'} written to {folder}. A bidder fills in the "
+          f"column offered; then: desalbook bid {Path(given.file).name} SHEET")
+    return 0
+
+
+def _bid(given: argparse.Namespace) -> int:
+    from desalbook import api, summary
+    from desalbook.plant.bids import compare_bid, read_bid, take_bid
+
+    plant = _plant(given.file)
+    bid, sheets = read_bid(given.bid), plant.data_sheets()
+    found = compare_bid(sheets, bid)
+    print(summary.bid_text(bid, found, given.units, _ink()), end="")
+    if given.take:
+        only = [x.strip() for x in given.only.split(",") if x.strip()] or None
+        was = plant.design
+        api.write(take_bid(was, sheets, bid, only), given.file, expected=was.hash)
+        print(f"taken into {given.file} as given; size it again to see what follows")
+    return 1 if any(x.verdict == "deviates" for x in found) else 0
 
 
 def _plant(file: str) -> Any:

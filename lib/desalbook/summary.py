@@ -14,7 +14,7 @@ from desalbook.study import HEADLINES
 from desalbook.trail.systems import RANK, case_words, grouped, plural, safety_notes, sentence
 from desalbook.trail.words import chapter, verdict_words
 
-__all__ = ["GENERAL", "HEADLINES", "PARTS", "PAST", "STEPS", "checks_text", "full",
+__all__ = ["GENERAL", "HEADLINES", "PARTS", "PAST", "STEPS", "bid_text", "checks_text", "full",
            "headlines", "names", "review", "safety", "said", "text"]
 
 PARTS: tuple[tuple[str, tuple[str, ...]], ...] = (
@@ -243,3 +243,44 @@ def review(marks: Any, record: Mapping[str, Any], units: str = "si") -> str:
     if marks.damaged:
         out += ["", f"Damaged lines in {marks.path.name}: {', '.join(map(str, marks.damaged))}"]
     return "\n".join(out) + "\n"
+
+
+_BID = {"deviates": "fails", "missing": "marginal", "review": "review", "meets": "passes", "stated": "quiet"}
+"""Ink of each verdict on an offer."""
+_VERDICTS = {"deviates": ("deviates", "deviate"), "missing": ("is missing", "are missing"),
+             "review": ("is for review", "are for review"), "meets": ("meets the duty", "meet the duty"),
+             "stated": ("is stated", "are stated")}
+
+
+def bid_text(bid: Any, found: Any, units: str = "si", ink: Any = plain) -> str:
+    """A filled enquiry against the duty: what deviates, is missing or is for a person to judge, then what meets it.
+
+    Parameters
+    ----------
+    bid : Bid
+    found : list of Compared
+    units : {"si", "us"}
+    ink : callable
+        Text and role to text.
+    """
+    from desalbook.plant.bids import offered_words
+
+    counts = {v: sum(x.verdict == v for x in found) for v in _BID}
+    head = f"{bid.number}, offer of {bid.bidder or 'a bidder without a name'}: " + ", ".join(
+        f"{plural(n, 'field')} {ink(_VERDICTS[v][n != 1], _BID[v])}" for v, n in counts.items() if n)
+    lines = [head]
+    for verdict in _BID:
+        for x in found:
+            if x.verdict != verdict:
+                continue
+            required, unit = x.field.words(units)
+            words = f"{x.field.title}: {offered_words(x, units) or 'nothing is offered'}"
+            if required and x.field.sense not in ("state", "yes"):
+                limit = {">=": "at least ", "<=": "at most "}.get(x.field.sense, "")
+                words += f"; required {limit}{required} {unit}".rstrip()
+            if x.by is not None:
+                words += f" ({100 * x.by:.3g} % on the wrong side)"
+            if x.remark:
+                words += f"; remark: {x.remark}"
+            lines.append(f"  {ink(verdict.ljust(8), _BID[verdict])} {words}")
+    return "\n".join(lines) + "\n"

@@ -15,12 +15,14 @@ from desalbook import paths
 from desalbook.design import read
 from desalbook.hydraulics.pumps import Pump
 from desalbook.plant import Sized, size
+from desalbook.plant.data_sheets import data_sheets
 from desalbook.plant.equipment import unit_tags
 from desalbook.plant.fabrication import fabricate
 from desalbook.problems import Problem
 from desalbook.tables import table
 from tests import shared
 from tests.every import every
+from tests.plant.test_data_sheets import complete
 from tests.plant.test_fabrication import whole
 from tests.random_designs import feasible, of_draws, wild
 
@@ -163,7 +165,10 @@ def test_the_schedule_and_the_machines_of_random_designs():
         except Problem:
             return
         both_ways(made)
-        whole(made, fabricate(made, made.ledger.branch()))
+        built = fabricate(made, book := made.ledger.branch())
+        whole(made, built)
+        if seed % 8 == 0:
+            complete(made, built, data_sheets(made, book, built.weighed))
         answered += 1
 
     every({f"{draw.__name__}({seed})": (draw, seed) for draw in (feasible, wild) for seed in seeds[draw.__name__]},

@@ -25,7 +25,7 @@ from desalbook.problems import DesignError
 from desalbook.units import FieldMeta, Section, metas, unit_label, validate
 from desalbook.units.fieldmeta import nearest
 
-__all__ = ["Sheets", "add_sheets", "blank_rows", "blank_sheet", "read_sheets"]
+__all__ = ["Sheets", "add_sheets", "blank_rows", "blank_sheet", "read_sheets", "table_rows"]
 
 HEAD = ("key", "title", "unit")
 MOST = 200
@@ -131,7 +131,7 @@ def read_sheets(path: str | Path) -> Sheets:
         Not such a table; an unknown list or property; a cell that holds no value. Names file and row.
     """
     path = Path(path)
-    rows = _rows(path)
+    rows = table_rows(path)
     top = next((n for n, row in enumerate(rows) if any(row)), None)
     if top is None or rows[top][0].casefold() != "sheet" or len(rows[top]) < 2:
         raise DesignError("does not begin with the list it belongs to", where=f"{path.name}, row {(top or 0) + 1}",
@@ -196,7 +196,14 @@ def _property(m: FieldMeta, said: str, at: str) -> tuple[str, FieldMeta]:
     return key, known[key]
 
 
-def _rows(path: Path) -> list[list[str]]:
+def table_rows(path: Path) -> list[list[str]]:
+    """Rows of a CSV or spreadsheet file (its first page) as texts, cells trimmed.
+
+    Raises
+    ------
+    DesignError
+        Another ending, a file that cannot be read, or one too large to be a sheet.
+    """
     ending = path.suffix.lower()
     if ending == ".csv":
         rows = list(_csv(path))
