@@ -89,6 +89,7 @@ _DRUM = "the vessels stand upright"
 _NO_FILTERS = "no filters in this plant"
 STILL: dict[str, dict[str, str]] = {
     "harbour-town.toml": _BOTH | {
+        "cip.sdi_exponent": "the RO feed has the reference index, and one to any power is one",
         "filter_vessel.drum_length": _DRUM, "filters.support.sphericity*": "the loss of the support is Ergun's",
         "filters.support.d60*": "the support is judged by its coarse end only in its own check",
         "filters.support.d90*": "the support lies still by a wide margin",

@@ -6,7 +6,7 @@ import pandas as pd
 import pytest
 
 from desalbook.plots import studies
-from desalbook.study import Spread, cost_tornado, operating_year, uncertainty
+from desalbook.study import Spread, cost_tornado, life, operating_year, uncertainty
 from desalbook.units import show, to_display
 from tests import shared
 
@@ -59,3 +59,12 @@ def test_a_tornado_of_prices():
     assert ends == pytest.approx([*rows["at_low"][:5], *rows["at_high"][:5]])
     assert "USD/m\N{SUPERSCRIPT THREE}" in plot.axes[0].get_xlabel() and "Electricity price" in plot.alternative
     assert "USD/kgal" in studies.cost_tornado(rows, "USD", units="us").axes[0].get_xlabel()
+
+
+def test_lives_of_two_policies():
+    of = {p: life(shared.plant(), p, years="8 years") for p in ("oldest-first", "at-once")}
+    plot = studies.lives(of, "us")
+    drawn = plot.axes[1].lines[1].get_ydata()
+    assert drawn == pytest.approx(to_display(of["at-once"].frame["permeate_boron"].to_numpy(), "concentration as B",
+                                             "us"))
+    assert len(plot.axes) == 3 and "at-once" in plot.alternative and "psi" in plot.axes[0].get_title(loc="left")

@@ -8,14 +8,14 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from desalbook.plant.rating import CONDITIONS, RATED
-from desalbook.plots.figure import Plot, axes, axis_label, colour, limit_line, new, styled, thin_thousands
-from desalbook.study import Uncertainty, Year
+from desalbook.plots.figure import DASH, Plot, axes, axis_label, colour, limit_line, new, styled, thin_thousands
+from desalbook.study import Life, Uncertainty, Year
 from desalbook.units import show, to_display, unit_label
 
 if TYPE_CHECKING:
     import pandas as pd
 
-__all__ = ["cost_tornado", "tornado", "year"]
+__all__ = ["cost_tornado", "lives", "tornado", "year"]
 
 _PANELS = (("temperature", "sea"), ("feed_pressure", "energy"), ("permeate_boron", "product"),
            ("specific_energy", "energy"))
@@ -131,6 +131,42 @@ def cost_tornado(rows: pd.DataFrame, currency: str = "", most: int = 12, units: 
                   + (f"; {left_out} more inputs move it less" if left_out else ""), x=0.98, ha="right", fontsize=12)
     ax.set_xlabel(f"cost of water, {unit}")
     ax.set_ylim(-0.7, len(each) - 0.3)
+    return made
+
+
+_LIFE = (("coldest_pressure", "feed_pressure", "Feed pressure, coldest water"),
+         ("permeate_boron", "permeate_boron", "Permeate boron, hottest water"),
+         ("specific_energy", "specific_energy", "RO section energy"))
+
+
+@styled
+def lives(of: Mapping[str, Life], units: str = "si") -> Plot:
+    """Feed pressure, permeate boron and energy over the life of a plant, one line a replacement policy.
+
+    Parameters
+    ----------
+    of : mapping of name to Life
+    units : {"si", "us"}
+    """
+    made = new("Elements over the life of the plant", "", height=430)
+    said: list[str] = []
+    first = None
+    for n, (name, column, title) in enumerate(_LIFE):
+        ax = made.add_subplot(len(_LIFE), 1, n + 1, sharex=first)
+        first, kind = first or ax, RATED[column]
+        for (policy, one), dash, role in zip(of.items(), DASH, ("sea", "energy", "product", "chemical"), strict=False):
+            value = to_display(one.frame[name].to_numpy(), kind, units)
+            ax.plot(one.frame["year"], value, linestyle=dash, color=colour(role), label=policy)
+            said.append(f"{title}, {policy}: {show(float(one.frame[name].iloc[0]), kind, units)} in year 1, "
+                        f"{show(float(one.frame[name].max()), kind, units)} at most")
+        ax.set_title(axis_label(title, kind, units), loc="left", fontsize=12, fontweight="bold")
+        ax.tick_params(labelbottom=n == len(_LIFE) - 1)
+        thin_thousands(ax)
+    made.axes[-1].set_xlabel("year, at its end, before elements are replaced")
+    made.axes[-1].xaxis.get_major_locator().set_params(integer=True)
+    made.axes[0].legend(loc="lower right", bbox_to_anchor=(1, 1), ncols=len(of), frameon=False, borderaxespad=0)
+    made.alternative = "; ".join(said) + "."
+    made.subplots_adjust(left=0.12, right=0.97, top=0.94, bottom=0.11, hspace=0.45)
     return made
 
 

@@ -6,6 +6,7 @@ Nothing is calculated here.
 from desalbook.study.advice import Change, smallest_change
 from desalbook.study.cash_flow import CashFlow, cash_flow
 from desalbook.study.input_curves import Response, responses
+from desalbook.study.life import Life, life
 from desalbook.study.prices import cost_tornado
 from desalbook.study.ratings import Rating, rated
 from desalbook.study.results_file import read_results
@@ -14,7 +15,7 @@ from desalbook.study.sweep import HEADLINES, Row, Sweep, grid, numeric_keys, spr
 from desalbook.study.uncertainty import Spread, Uncertainty, indices, interval, sample, uncertainty
 from desalbook.study.year import Year, operating_year, read_series
 
-__all__ = ["HEADLINES", "CashFlow", "Change", "Rating", "Response", "Row", "Spread", "Sweep", "Uncertainty", "Year",
-           "cash_flow", "cost_tornado", "grid", "indices", "interval", "numeric_keys", "operating_year", "rated",
-           "read_results", "read_series", "responses", "sample", "seasons", "smallest_change", "spread", "swept",
-           "uncertainty"]
+__all__ = ["HEADLINES", "CashFlow", "Change", "Life", "Rating", "Response", "Row", "Spread", "Sweep", "Uncertainty",
+           "Year", "cash_flow", "cost_tornado", "grid", "indices", "interval", "life", "numeric_keys", "operating_year",
+           "rated", "read_results", "read_series", "responses", "sample", "seasons", "smallest_change", "spread",
+           "swept", "uncertainty"]
