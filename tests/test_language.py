@@ -89,7 +89,6 @@ EXCEPTIONS = {
     ("pack/write.py", "Written"): "name of a class",
     ("audit/verify.py", "was made by"): "what made a record",
     ("drawings/water_line/drawing.py", "told"): "a class of the style sheet",
-    ("notebook/blocks.py", "whatever stands"): "a remark in a style sheet",
 }
 """Places where a replaced word stands on purpose: (file, text that begins so), with the reason."""
 NOTEBOOKS = sorted((PACKAGE.parents[1] / "notebooks").glob("*.ipynb"))

@@ -109,6 +109,11 @@ class Calculated(ABC):
             id for id, x in book.lines.items() if x.sort in ("given", "assumed")}
 
     @property
+    def reads(self) -> Collection[str]:
+        """Keys of the design that the calculation asked for; another key would change nothing as the design is."""
+        return self._book.reads
+
+    @property
     def cautions(self) -> dict[str, list[str]]:
         """Sentences on values out of their usual range and relations out of theirs, by id."""
         book = self._book

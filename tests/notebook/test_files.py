@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from dataclasses import replace
 
 import pytest
 
@@ -105,15 +106,16 @@ def test_keys_in_a_sentence_lead_to_their_controls(panel):
     sent = []
     panel.turn.send = lambda content, buffers=None: sent.append(content)
     panel.turn.ask({"turn": "filters.count"})
-    assert panel.part.value == "filters" and sent == [{"show": "filters.count"}]
+    assert panel.turn.row("filters.count") and sent == [{"show": "filters.count"}]
     panel.turn.ask({"turn": "no_such.key"})
-    assert "another step" in panel.head.html and panel.part.value == "filters"
+    assert "no_such.key has no field" in panel.head.html and panel.turn.row("filters.count")
 
 
 def test_a_refusal_stays_in_view_when_another_part_is_chosen(panel):
-    panel.part.value = "duty"
+    panel = Panel(panel.session, step=replace(BARE, decides=()))
+    panel.unfold("duty")
     panel.change(FLOW, "25000 m3/d")
     said = panel.turn.row(FLOW)["said"]
     assert said and said not in re.sub("<[^>]*>", "", panel.head.html)
-    panel.part.value = "filters"
+    panel.unfold("duty", False)
     assert "no pump in the table" in panel.head.html

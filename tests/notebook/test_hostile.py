@@ -239,7 +239,8 @@ def walk(panel: Panel, folder, rnd: random.Random, steps_: int) -> None:
         elif move == "units":
             panel.set.value = rnd.choice(("si", "us"))
         elif move == "part":
-            panel.part.value = rnd.choice([v for _, v in panel.part.options])
+            panel.unfold(rnd.choice(panel.turn.groups)["key"], rnd.random() < 0.6)
+            panel.turn.ask({"find": rnd.choice(("", "pump", "no such field", key))})
         elif move == "save as":
             serial += 1
             panel.files.name.value = rnd.choice(

@@ -16,7 +16,7 @@ from desalbook.notebook.why import why
 from desalbook.problems import DesignError, TrailError
 from tests import fakes
 
-BARE = replace(steps.STEPS["start"], pictures=())  # the small plant has nothing to draw but its water line
+BARE = replace(steps.STEPS["start"], pictures=(), tabs=())  # the small plant has nothing to draw but its water line
 FLOW = "duty.train_product_flow"
 
 
@@ -28,7 +28,7 @@ def session() -> Session:
 @pytest.fixture
 def panel(session) -> Panel:
     panel = Panel(session, step=BARE)
-    panel.part.value = "duty"
+    panel.unfold("duty")
     return panel
 
 
@@ -166,9 +166,14 @@ def test_display_sets(panel):
 
 
 def test_every_part_can_be_opened(panel):
-    for _, path in panel._parts():
-        panel.part.value = path
-        assert panel.turn.rows and not panel.session.errors, path
+    groups = [g for g in panel.fields.groups() if not g["key"].startswith("step ")]
+    assert {g["under"] for g in groups} <= {g["key"] for g in panel.fields.groups()}
+    for g in groups:
+        panel.unfold(g["key"])
+        assert not panel.session.errors, g
+        mine = [r for r in panel.turn.rows if r["group"] == g["key"]]
+        assert mine or any(other["under"] == g["key"] for other in groups), g
+        panel.unfold(g["key"], False)
 
 
 def test_checks_are_in_words_with_a_mark(panel):
@@ -194,7 +199,7 @@ def test_why_is_typeset(panel):
 
 def test_steps_show_their_own_part(session):
     panel = Panel(session, step=steps.step("filters"))
-    assert [p for _, p in panel.part.options if p.startswith("filters")] and panel.turn.rows
+    assert [g for g in panel.turn.groups if g["key"].startswith("filters")] and panel.turn.rows
     assert all(r["key"].startswith("filters") for r in panel.turn.rows) and "dl" in panel.figures.html
     assert steps.step("membranes").parts == ("membrane", "elements", "vessel_classes")
     pressure = steps.step("pressure")
@@ -292,5 +297,4 @@ def test_a_water_is_left_for_a_salinity_and_taken_back():
     row.replace.click()
     assert "not one number and one unit" in panel.head.html and not session.errors  # above the row, in view
     assert session.undo() and session.undo() and session.design.text == was.text and not row.scale.disabled
-    panel.part.value = "scaling"
-    assert row.layout.display == "none"
+    assert Panel(session, step=replace(STEPS["cleaning"], pictures=())).water.layout.display == "none"

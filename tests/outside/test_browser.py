@@ -35,8 +35,7 @@ def figures(page) -> dict[str, str]:
 
 def field(page, part: str, key: str):
     """The typed field of a key, on the page of its part of the design."""
-    page.locator(".db-panel .widget-dropdown", has_text="Section").locator("select").select_option(
-        label=part)
+    page.get_by_role("textbox", name="Search the fields").fill(f"{part} {key}")
     found = page.locator(f'.db-turn input[type=text][data-key="{key}"]')
     found.wait_for()
     return found

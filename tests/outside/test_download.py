@@ -17,6 +17,8 @@ def test_every_picture_stands_alone(opened, tmp_path, name):
     book = opened(name, 900)
     page = book.page
     page.wait_for_selector(".db-pictures svg")
+    page.get_by_role("button", name="Whole water line").click()
+    page.wait_for_selector(".db-top [data-download]")
     page.evaluate(looks.DARK)
     buttons = page.locator("[data-download]")
     assert buttons.count() == 3

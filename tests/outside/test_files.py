@@ -155,7 +155,7 @@ def test_what_cannot_be_built_is_said_and_the_last_plant_stays(opened):
     book = opened("00-start")
     page = book.page
     page.wait_for_selector(SHOWN)
-    page.get_by_label("Section", exact=True).select_option(label="Membrane")
+    page.get_by_role("textbox", name="Search the fields").fill("membrane.vessels")
     vessels = field(page, "membrane.vessels")
     vessels.wait_for()
     shown, line = page.inner_text(SHOWN), page.locator(".db-panel svg desc").first.text_content()

@@ -82,10 +82,16 @@ def test_the_whole_walk_by_keyboard(opened, place):
     keys.press("ArrowRight")
     ready(page, "k => document.querySelector(`[data-key='${k}']`).value !== '2600 m3/d'", key)
 
-    # another part of the design
-    tab(page, ("tag", "SELECT"), ("name", "Section"))
-    keys.type("Membrane")
-    page.wait_for_selector('.db-turn [data-key="membrane.recovery"]')
+    # another part of the design: found by its name, and folded groups opened
+    tab(page, ("tag", "INPUT"), ("name", "Search the fields"))
+    keys.type("recovery maximum")
+    page.wait_for_selector("text=not apply to this plant")
+    keys.press("Escape")  # clears the search, and does not leave the panel
+    page.wait_for_selector("text=not apply to this plant", state="detached")
+    for group in ("Membranes", "Membrane"):
+        tab(page, ("tag", "SUMMARY"), ("name", group))
+        keys.press("Enter")
+    page.wait_for_selector('.db-turn [data-key="membrane.row"]')
 
     # an assumed value is confirmed with Space, and the focus goes to its field; then reset
     tab(page, ("name", "Confirm "))

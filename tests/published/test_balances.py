@@ -35,6 +35,7 @@ POINTS = [
     _p("balances:whole_quotient", {"items": 67, "divisor": 2}, 34, 1e-9),
     _p("balances:items_of_groups", {"groups": 2, "group_size": 36}, 72, 1e-9),
     _p("balances:sum_of_volumes", {"volume": 40.0, "other_volume": 12.0}, 52.0, 1e-9),
+    _p(f"{D}:net_of_train", {"net_product": 5000 / DAY, "trains": 2}, 2500 / DAY),
     _p(f"{D}:flow_of_trains", {"train_flow": 2500 / DAY, "trains": 2}, 5000 / DAY),
     _p(f"{D}:item_of_own_use", {"net_product": 5000 / DAY, "own_use_share": 0.003}, 15 / DAY),
     _p(

@@ -251,7 +251,8 @@ class Calculation:
 
     def _without_design(self, stated: Mapping[str, Any]) -> dict[str, str]:
         water = any(f"water.{way}" in stated for way in ("ions", "analyses", "sea_salinity"))
-        return _LACKING | ({} if water else _SEA) | self.base | self.needs
+        lacking = {} if "duty.product_flow" in stated else _LACKING
+        return lacking | ({} if water else _SEA) | self.base | self.needs
 
     def _own(self, values: Mapping[str, Any]) -> dict[str, tuple[Section, dict[str, Any]]]:
         found = {}

@@ -196,15 +196,26 @@ class Design:
         return self.with_values({id: value})
 
     def with_values(self, values: Mapping[str, Any], without: Iterable[str] = ()) -> Design:
-        """As `with_value`, for several keys that make sense together only; those ``without`` are removed first."""
+        """As `with_value`, for several keys that make sense together only; those ``without`` are removed first.
+
+        A key that states the same as one of ``values`` in another way gives way to it.
+        """
         gone = tuple(without)
         for id in (*values, *gone):
             _known(id)
+        gone = (*gone, *(x for id in values for x in self._instead(id) if x not in values and x not in gone))
         texts = {id: typed.written(self._entry_meta(id), value, id) for id, value in values.items()}
         text = self.text
         for id in gone:
             text = edit.drop(text, id)
         return self._edited(edit.put(text, texts, self.get))
+
+    def _instead(self, id: str) -> tuple[str, ...]:
+        """Keys in the file that state the same as this one in another way."""
+        section, _, name = id.partition(".")
+        pairs = SECTIONS[section].either if section in SECTIONS else ()
+        return tuple(f"{section}.{x}" for pair in pairs if name in pair for x in pair
+                     if x != name and self.stands(f"{section}.{x}"))
 
     def _entry_meta(self, id: str) -> FieldMeta:
         m = self.meta(id)

@@ -145,8 +145,10 @@ def lines(design: Design) -> Inputs:
         or a text is empty; TrailError where there is no such key.
     """
     found: dict[str, Figure | Column | Choice | None] = _entered(_values(design))
+    note = current().reads.add
 
     def inp(id: str) -> Figure | Column | Choice | None:
+        note(id)
         if id in found:
             return found[id]
         base, bracket, key = id.rpartition("[")

@@ -36,6 +36,15 @@ PerDay = Annotated[float, KINDS["flow.day"]]
 OWN_USES = ("flush", "cleaning", "makedown", "contactor", "startup")
 
 
+@relation("Net product per train, calendar-day average", symbol="Q_t", unit="m^3/s", source="definition")
+def net_of_train(net_product: PerDay, trains: Count) -> PerDay:
+    """Net product of one train, where that of the whole plant is given.
+
+    Equal trains; a train on standby is not counted.
+    """
+    return net_product / trains
+
+
 @relation("Flow of all trains", symbol="Q_net", unit="m^3/s", source="definition")
 def flow_of_trains(train_flow: PerDay, trains: Count) -> PerDay:
     """Flow of all running trains, from that of one.
@@ -162,8 +171,13 @@ def flows(inp: Inputs, *, optional: Mapping[str, tuple[Choice, bool]] | None = N
         the plant then has it.
     """
     trains, availability = inp.number("duty.trains"), inp.number("duty.availability")
-    net = flow_of_trains.at("duty.product_flow", train_flow=inp.number("duty.train_product_flow"), trains=trains,
-                            title="Net product flow, whole plant")
+    net, of_train = inp.optional("duty.product_flow"), inp.optional("duty.train_product_flow")
+    if net is None:
+        net = flow_of_trains.at("duty.product_flow", train_flow=of_train, trains=trains,
+                                title="Net product flow, whole plant")
+    else:
+        with scope("train", count=trains):
+            net_of_train.at("duty.train_product_flow", net_product=net, trains=trains)
     depends = optional or {}
     items = {f"own_use_{name}": _own_use(inp, name, net, *depends.get(name, (None, True))) for name in OWN_USES}
     own = own_use_of.at("duty.own_use", **items)

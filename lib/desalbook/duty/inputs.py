@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from typing import Any
+from typing import Any, ClassVar
 
+from desalbook.problems import DesignError
 from desalbook.tables import table
 from desalbook.units import Count, Fraction, Index, M, M3PerS, S, Section, choice, field, text_field
 
@@ -65,15 +66,31 @@ _OWN: dict[str, Any] = {"possible": ("0 m3/d", "5000 m3/d")}
 class Duty(Section):
     """Section ``[duty]``: what is guaranteed, and what the plant takes for itself."""
 
-    train_product_flow: M3PerS = field(
+    either: ClassVar[tuple[tuple[str, str], ...]] = (("product_flow", "train_product_flow"),)
+
+    def consistent(self, where: str) -> None:
+        """The net product is that of the plant or that of one train."""
+        if self.product_flow is None and self.train_product_flow is None:
+            raise DesignError("must be given", where=f"{where}.train_product_flow", allowed="20 to 30 000 m3/d",
+                              do=f"enter the net product of one train, or of the plant ({where}.product_flow)")
+        if self.product_flow is not None and self.train_product_flow is not None:
+            raise DesignError("the net product is given twice", where=f"{where}.product_flow",
+                              do=f"clear it, or clear {where}.train_product_flow")
+
+    product_flow: M3PerS | None = field(
+        "flow.day", None, title="Net product of the plant", symbol="Q_net", possible=("20 m3/d", "720 000 m3/d"),
+        usual=("100 m3/d", "60 000 m3/d"),
+        hint="Of all duty trains, on the average of a year; give it or that of one train",
+    )
+    train_product_flow: M3PerS | None = field(
         "flow.day",
-        ...,
+        None,
         title="Net product per train, calendar-day average",
         symbol="Q_t",
         possible=("20 m3/d", "30 000 m3/d"),
         usual=("100 m3/d", "15 000 m3/d"),
         scope="train",
-        hint="Delivered on the average of a year, after own use and standstill",
+        hint="Delivered on the average of a year, after own use and standstill; give it or that of the plant",
     )
     trains: Count = field(
         "count", "1", title="Duty trains", symbol="n_t", possible=("1", "24"), usual=("1", "8"),

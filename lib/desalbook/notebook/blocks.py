@@ -17,27 +17,48 @@ from desalbook.notebook.pictures import column
 from desalbook.study import Change
 from desalbook.trail.systems import RANK, case_words, grouped, plural, safety_notes
 
-__all__ = ["STYLE", "figure", "follows", "watch"]
+__all__ = ["STYLE", "figure", "follows", "turned", "watch"]
+
+_FEW = 4
+"""Checks that do not pass shown at once; the others are one press away."""
 
 STYLE = """
-.db-panel{container-type:inline-size}
-.db-columns{column-gap:28px}
-/* as tall whatever stands in them, so that nothing below moves when a check comes or goes */
-.db-columns>*{height:calc(37em + 66px)}
-/* what goes on below the edge fades out there; scrolled to the end, nothing of it is under the fade */
-.db-turn,.db-watching{overflow-y:auto;box-sizing:border-box;padding:2px .6em 2em 2px;scroll-padding-bottom:2em;
-mask-image:linear-gradient(#000 calc(100% - 2em),transparent)}
-.db-turn{max-height:37em}
-.db-desk .db-turn{padding-bottom:2px;mask-image:none}
-.db-watching{flex:1 1 0;min-height:0}
-@container (max-width:950px){
-.db-columns>:last-child{height:auto}
-.db-watching{flex:none;height:17em}}
+.db-panel{container-type:inline-size;overflow:visible!important;overflow-anchor:none}
+.db-panel :is(.widget-box,.widget-container),.db-panel>*,.db-columns>*>*{overflow:visible!important}
+/* the line of the water stays in view, and beside the fields what they change: cause and effect on one screen */
+.db-panel .db-top{position:sticky;top:0;z-index:3;background:var(--jp-layout-color0,#fff);padding-bottom:2px;
+border-bottom:1px solid var(--jp-border-color2,#ccc)}
+/* what is said lies over the water line, where that is low: a sentence that comes or goes moves nothing */
+.db-top .db-told{position:absolute;z-index:4;max-width:min(46%,46em);padding:.1em .5em .2em 0;
+background:var(--jp-layout-color0,#fff);overflow-wrap:anywhere}
+.db-panel .db-top.db-whole-line{position:static}
+.db-panel .db-columns{display:grid;grid-template-columns:minmax(22em,11fr) minmax(25em,14fr);column-gap:28px;
+align-items:start;margin-top:4px}
+.db-effect{position:sticky;top:var(--db-top,0px)}
+.db-effect.db-tall{position:static}
+/* what has the focus, or is led to, does not come to lie under the water line */
+.db-columns :is(input,select,button,summary,.db-row){scroll-margin:calc(var(--db-top,0px) + 1em) 0 1em}
+.db-turn,.db-watching{padding:2px .2em 2px 2px}
+@container (max-width:880px){
+.db-panel .db-columns{grid-template-columns:minmax(0,1fr)}
+.db-effect{position:static}}
+.db-turn details.db-group{margin:.15em 0}
+.db-turn details.db-group details.db-group{margin-left:1em}
+.db-turn details.db-group>summary{padding:.15em 0}
+.db-turn .db-found{border-left:2px solid var(--db-sea);padding-left:.6em}
+.db-turn .db-found:empty{display:none}
+.db-turn .db-search{display:flex;gap:.6em;align-items:baseline;margin:.5em 0 .3em}
+.db-turn .db-search input{flex:0 1 17em;min-width:8em;color:inherit;background:var(--jp-layout-color1,#fff);
+border:1px solid var(--jp-border-color1,#8b949e);padding:.15em .4em;font:inherit}
 [data-jp-theme-light="false"] .desalbook .widget-dropdown>select{background-image:linear-gradient(45deg,
 transparent 50%,currentColor 50%),linear-gradient(-45deg,transparent 50%,currentColor 50%);background-repeat:no-repeat;
 background-size:5px 5px;background-position:right 12px center,right 7px center}
-.db-row{display:grid;grid-template-columns:minmax(9em,13em) minmax(8em,11em) minmax(4em,1fr) 5.2em;
-gap:.15em .6em;align-items:center;margin:.35em 0}
+.db-row{display:grid;grid-template-columns:minmax(8em,13em) minmax(7em,9em) minmax(3.5em,1fr) 4.6em 1.7em;
+gap:.1em .5em;align-items:center;margin:.2em 0;min-height:2em}
+.db-desk .db-row{grid-template-columns:minmax(9em,13em) minmax(8em,11em) minmax(4em,1fr) 5.2em}
+.db-row label{line-height:1.15}
+.db-row .db-about{padding:0;width:1.6em;height:1.6em;border-radius:50%;color:var(--db-quiet)}
+.db-desk .db-row .db-about{display:none}
 .db-row input[type=text],.db-row select{color:inherit;background:var(--jp-layout-color1,#fff);min-width:0;
 border:1px solid var(--jp-border-color1,#8b949e);padding:.15em .4em;font:inherit}
 .db-row.db-assumed input[type=text],.db-row.db-assumed select{font-style:italic}
@@ -49,8 +70,7 @@ border:1px solid var(--jp-border-color1,#8b949e);padding:.15em .4em;font:inherit
 border:1px solid var(--jp-border-color1,#8b949e);padding:.05em .5em;cursor:pointer}
 .desalbook :is(input,select,button,summary,ul,div[tabindex]):focus-visible{
 outline:2px solid var(--db-sea)!important;outline-offset:1px}
-.db-row .db-help{grid-column:1/3;color:var(--db-quiet);font-size:90%}
-.db-row .db-help p{margin:.2em 0}
+.db-row .db-help{grid-column:1/-1;color:var(--db-quiet);font-size:90%;margin:.1em 0 .4em}
 .db-row .db-wrong{grid-column:1/-1;margin:0}
 .db-row .db-wrong:empty{display:none}
 .desalbook button.db-way{text-align:left;white-space:normal}
@@ -58,8 +78,12 @@ outline:2px solid var(--db-sea)!important;outline-offset:1px}
 .desalbook .quiet{color:var(--db-quiet);font-size:90%}
 .desalbook .db-wrong{color:var(--db-fails)}
 .desalbook.db-stale{opacity:.6}
-.desalbook dl.db-key{display:grid;align-items:center;gap:.3em .8em;margin:.4em 0;
-grid-template-columns:minmax(6.5em,1fr) auto auto minmax(13.5em,auto) auto}
+.desalbook dl.db-key{display:grid;align-items:center;gap:.2em .7em;margin:.2em 0;
+grid-template-columns:minmax(6em,1fr) auto auto minmax(4em,auto) minmax(4em,auto) minmax(11.5em,auto) auto}
+.desalbook dl.db-key :is(dt,dd).h{color:var(--db-quiet);font-size:90%;text-align:right;align-self:end}
+.desalbook dl.db-key dd.b{text-align:right;color:var(--db-quiet)}
+.desalbook dl.db-key .moved{font-weight:600;color:var(--db-text)}
+.desalbook dl.db-key dt.fails::before{content:"\2717\a0";color:var(--db-fails)}
 .desalbook dl.db-key dt{font-weight:normal;text-align:left;float:none;width:auto;margin:0}
 /* the page around gives these a fraction of the column only */
 .desalbook dl.db-key dd{margin:0;width:auto;float:none;white-space:nowrap;font-variant-numeric:tabular-nums}
@@ -76,6 +100,14 @@ grid-template-columns:minmax(6.5em,1fr) auto auto minmax(13.5em,auto) auto}
 .desalbook section.step td.n,.desalbook section.step th.n{text-align:right;padding-left:1.2em}
 .desalbook math{font-size:110%}
 .desalbook .wide math{display:inline math}
+.db-tabs{display:flex;flex-wrap:wrap;gap:.4em;margin:.9em 0 .4em;border-bottom:1px solid var(--jp-border-color2,#ccc);
+padding-bottom:.4em}
+.db-tabs button[aria-pressed=true]{font-weight:600;border-color:var(--db-sea);box-shadow:inset 0 -2px var(--db-sea)}
+.db-tab{margin:.4em 0}
+.db-tab .db-filter{margin:.3em 0}
+.db-tab .db-filter input{color:inherit;background:var(--jp-layout-color1,#fff);font:inherit;padding:.1em .4em;
+border:1px solid var(--jp-border-color1,#8b949e);margin-left:.4em}
+.db-tab table{border-collapse:collapse}
 .db-pictures{display:grid;grid-template-columns:repeat(auto-fit,minmax(min(520px,100%),1fr));gap:.4em 32px}
 .db-pictures>figure{max-width:660px}
 .db-pictures>figure:only-child{max-width:880px}
@@ -104,10 +136,27 @@ def figure(title: str, drawn: str, name: str, plant: Any, below: str = "") -> st
         f'<figure class="desalbook">{caption}{drawn}</figure>')
 
 
-def follows(plant: Any, ids: Iterable[str], checks: list[dict[str, Any]], units: str) -> str:
-    """Figures by id, each with the share of its allowed range that is used, and a way to its reasons."""
-    rows = []
+def follows(plant: Any, ids: Iterable[str], checks: list[dict[str, Any]], units: str, before: Any = None,
+            of_file: Any = None) -> str:
+    """Figures by id, each with the share of its allowed range that is used, and a way to its reasons.
+
+    Parameters
+    ----------
+    plant : Plant
+    ids : iterable of str
+    checks : rows of `Plant.judged`
+        A value that one of them fails is shown too, while it fails.
+    units : {"si", "us"}
+    before, of_file : Plant, optional
+        As it was before the latest change, and as the file has it: what a value was there stands beside it where it
+        is another now.
+    """
     shown = [id for id in ids if id in plant]
+    failing = [id for id in _failing(plant, checks) if id not in shown][:_FEW]
+    shown += failing
+    heads = (f"<dt class=h></dt><dd class=h>now</dd><dd class=h></dd><dd class=h>{'before' if before else ''}</dd>"
+             f"<dd class=h>{'in the file' if of_file else ''}</dd><dd class=h></dd><dd class=h></dd>")
+    rows = [heads] if before is not None or of_file is not None else ["<dt class=h></dt>" + "<dd class=h></dd>" * 6]
     titles = [fine(name) for name in summary.names(plant, shown)]
     of = {id: _judged(checks, id) for id in shown}
     parts = [_as_judged(plant.show(id, units), of[id]) for id in shown]
@@ -116,11 +165,38 @@ def follows(plant: Any, ids: Iterable[str], checks: list[dict[str, Any]], units:
         judged = of[id]
         margin = _bar(judged, unit) if judged else ""
         ask = escape(json.dumps({"why": id}), quote=True)
-        rows.append(f'<dt>{escape(title)}</dt><dd class="n"{tail}>{escape(column.minus(number))}</dd>'
-                    f'<dd class="u">{escape(fine(unit))}</dd><dd class="m">{margin}</dd>'
+        now = plant.show(id, units)
+        was = [_was(other, id, now, units) for other in (before, of_file)]
+        moved = " moved" if was[0] else ""
+        rows.append(f'<dt{" class=fails" if id in failing else ""}>{escape(title)}</dt>'
+                    f'<dd class="n{moved}"{tail}>{escape(column.minus(number))}</dd>'
+                    f'<dd class="u">{escape(fine(unit))}</dd><dd class="b">{was[0]}</dd><dd class="b">{was[1]}</dd>'
+                    f'<dd class="m">{margin}</dd>'
                     f'<dd><button type="button" data-ask="{ask}" '
                     f'aria-label="Why {escape(title, quote=True)}">Why</button></dd>')
     return f'<dl class="db-key">{"".join(rows)}</dl>'
+
+
+def _was(other: Any, id: str, now: str, units: str) -> str:
+    """Another plant's value where it is another, without its unit."""
+    if other is None or id not in other:
+        return ""
+    text = other.show(id, units)
+    if text == now:
+        return ""
+    number, _, unit = text.partition(" ")
+    return escape(column.minus(number if unit == now.partition(" ")[2] else fine(text)))
+
+
+def _failing(plant: Any, checks: list[dict[str, Any]]) -> list[str]:
+    """Values that fail a check, each once."""
+    verdicts, found = plant.verdicts, dict[str, None]()
+    for c in checks:
+        line = verdicts.get(c["id"]) if c["verdict"] == "fails" else None
+        judged = line.inputs.get("provided") if line is not None else None
+        if judged is not None and judged.id and judged.id.partition("@")[0] in plant:
+            found[judged.id.partition("@")[0]] = None
+    return list(found)
 
 
 def _judged(checks: list[dict[str, Any]], id: str) -> dict[str, Any] | None:
@@ -148,7 +224,7 @@ def _bar(check: Mapping[str, Any], unit: str) -> str:
     spent = 128 * min(used(check["margin"], check["sense"]), 1.25)
     colour = theme.var(theme.of_verdict(check["verdict"]).name)
     words = escape(f"{check['title']}: {summary.said(check)}", quote=True)
-    bar = (f'<svg viewBox="0 0 164 20" width="104" height="13" role="img" aria-label="{words}">'
+    bar = (f'<svg viewBox="0 0 164 20" width="82" height="10" role="img" aria-label="{words}">'
            f'<rect x="0" y="6" width="160" height="8" fill="none" stroke="{theme.var("quiet")}"/>'
            f'<rect x="0" y="6" width="{spent:.1f}" height="8" fill="{colour}"/>'
            '<path d="M128 1V19" stroke="currentColor" stroke-width="1.6"/></svg>')
@@ -162,9 +238,22 @@ def _mark(verdict: str) -> str:
     return f'<span style="color:{theme.var(role.name)}">{role.mark}</span>'
 
 
+def turned(plant: Any, before: Any) -> dict[str, str]:
+    """Verdict before the latest change, by id, of each check that has another now; empty text where it is new."""
+    if before is None or before is plant:
+        return {}
+    was = {id: x.more["verdict"] for id, x in before.verdicts.items()}
+    now = {id: x.more["verdict"] for id, x in plant.verdicts.items()}
+    return {id: was.get(id, "") for id, verdict in now.items()
+            if was.get(id, "passes" if verdict == "passes" else "") != verdict}
+
+
 def watch(checks: list[dict[str, Any]], elsewhere: Iterable[dict[str, Any]] = (),
-          advice: Mapping[str, Change] = MappingProxyType({}), units: str = "si") -> str:
+          advice: Mapping[str, Change] = MappingProxyType({}), units: str = "si",
+          turned: Mapping[str, str] = MappingProxyType({})) -> str:
     """Checks by system, worst first, those that pass folded away; failures of other steps below; safety notes apart.
+
+    What the latest change turned comes first, with what it was.
 
     Parameters
     ----------
@@ -172,10 +261,17 @@ def watch(checks: list[dict[str, Any]], elsewhere: Iterable[dict[str, Any]] = ()
     advice : mapping
         Smallest change by id of the check, as far as one is found.
     units : {"si", "us"}
+    turned : mapping
+        Verdict that a check had before, by id.
     """
     rows: dict[bool, list[str]] = {True: [], False: []}
-    others = list(elsewhere)
     quiet = "<span class='quiet'>(another step)</span>"
+    others = [c for c in elsewhere if c["id"] not in turned]
+    both = [*((c, True) for c in checks), *((c, False) for c in elsewhere)]
+    both = sorted((x for x in both if x[0]["id"] in turned), key=lambda x: (RANK[x[0]["verdict"]], not x[1]))
+    first = [f"{_said(c)}{_number(advice.get(c['id']), units)}{_turned(turned[c['id']])}{'' if own else ' ' + quiet}"
+             for c, own in both]
+    checks, every = [c for c in checks if c["id"] not in turned], checks
     groups = sorted(grouped(checks), key=lambda g: RANK[g.verdict])
     for group in groups:
         several = len(group.rows) > 1
@@ -186,14 +282,24 @@ def watch(checks: list[dict[str, Any]], elsewhere: Iterable[dict[str, Any]] = ()
                 rows[passes].append(f'<b>{escape(group.title)}</b> <span class="quiet">{count}</span>')
             rows[passes] += [_said(c) + _number(advice.get(c["id"]), units) for c in some]
     rows[False] += [f"{_said(c)}{_number(advice.get(c['id']), units)} {quiet}" for c in others]
+    rows[False] = first + rows[False]
+    more = rows[False][_FEW:] if len(rows[False]) > _FEW + 1 else []
+    rows[False] = rows[False][:len(rows[False]) - len(more)]
     items = {k: "".join(f"<li>{x}</li>" for x in some) for k, some in rows.items()}
     open_, held = (f'<ul class="db-watch" tabindex="0" aria-label="{name}">{items[k]}</ul>'
                    for k, name in ((False, "Checks that do not pass"), (True, "Checks that pass")))
+    if more:
+        open_ += (f'<details data-key="more"><summary>{len(more)} more to see</summary>'
+                  f'<ul class="db-watch">{"".join(f"<li>{x}</li>" for x in more)}</ul></details>')
     count = sum(c["verdict"] == "passes" for c in checks)
     out = open_ if rows[False] else "" if count else '<p class="quiet">No checks in this section.</p>'
     if count:
         out += (f'<details data-key="held"><summary>{_mark("passes")} {count} pass</summary>{held}</details>')
-    return out + _safety(checks)
+    return out + _safety(every)
+
+
+def _turned(was: str) -> str:
+    return f' <span class="quiet db-before">{f"before: {was}" if was else "new"}</span>'
 
 
 def _safety(checks: list[dict[str, Any]]) -> str:

@@ -1,4 +1,4 @@
-"""The panel of a step: the water line on top, what can be turned, what follows, a picture, why, what to watch."""
+"""The panel of a step: the water line kept in view, what can be set beside what follows, pictures, why."""
 
 from __future__ import annotations
 
@@ -17,12 +17,14 @@ from desalbook.drawings.water_line.plant import picture
 from desalbook.fine import fine
 from desalbook.notebook import controls
 from desalbook.notebook.advisor import Advisor
-from desalbook.notebook.blocks import STYLE, figure, follows, watch
+from desalbook.notebook.blocks import STYLE, figure, follows, turned, watch
+from desalbook.notebook.field_list import FieldList
 from desalbook.notebook.files import Files
-from desalbook.notebook.keys import linked, part_words
+from desalbook.notebook.keys import linked
 from desalbook.notebook.pictures.catalogue import drawings
 from desalbook.notebook.session import Session
 from desalbook.notebook.steps import STEPS, Step, step
+from desalbook.notebook.tabs import PICTURES, TABS, Beside, bar, sorting
 from desalbook.notebook.water_entry import WaterEntry
 from desalbook.notebook.why import ask_why, why
 from desalbook.notebook.widgets import Keys, Page, Turn
@@ -91,10 +93,15 @@ class Panel(w.VBox):
     def __init__(self, session: Session, units: str = "si", step: Step | None = None):
         self.session, self.units, self.step = session, units, step or STEPS["start"]
         guard = session.guard
-        self.turn = Turn(guard(self._heard))
+        self.turn, self.fields = Turn(guard(self._heard)), FieldList(session, self.step)
+        self.whole = False  # the water line at its full height
+        self._at = ""  # section of the design that was touched last
         self.head, self.line = Page(guard(self._heard)), Page(measured=True)
         self.figures, self.watch, self.why = (Page(guard(self._heard)) for _ in range(3))
-        self.pictures = Page()
+        self.tabs, self.pictures = Page(guard(self._heard)), Page(guard(self._heard))
+        self.tab = PICTURES if self.step.pictures else next(iter(self.step.tabs), PICTURES)
+        self._below: tuple[Any, ...] = ()
+        self._beside = Beside()
         self.shown = ""
         self._asked = False  # why was asked, of this plant or of one before
         self._drawn: tuple[Any, ...] = ()
@@ -106,30 +113,27 @@ class Panel(w.VBox):
         self.files = Files(session, self._moved, units=lambda: self.units)
         self.set = w.Dropdown(options=[("SI", "si"), ("US", "us")], value=units, description="Units", style=_WIDE,
                               layout=w.Layout(width="140px"))
-        parts = self._parts()
-        first = next((p for _, p in parts if p == "duty"), parts[0][1])
-        self.part = w.Dropdown(options=parts, value=first, description="Section", style=_WIDE)
+        self.full = w.Button(layout=w.Layout(width="auto"), tooltip="The water line at its full height, with chemicals")
         self.figure = w.Combobox(description="Value", placeholder="id of a value, or a part of it", style=_WIDE,
                                  continuous_update=False, layout=w.Layout(width="min(520px, 96%)"))
         self.undo.on_click(guard(lambda _: session.undo()))
         self.redo.on_click(guard(lambda _: session.redo()))
         self.line.observe(guard(lambda c: self._line()), names="wide")
         self.set.observe(guard(lambda c: self._switch(c["new"])), names="value")
-        self.part.observe(guard(lambda c: self._turn()), names="value")
+        self.full.on_click(guard(lambda _: self._whole()))
         self.figure.observe(guard(lambda c: self._ask_why(c["new"].strip())), names="value")
         session.listen(self.refresh)
         self.shown = next((i for i in self._follow() if session.plant is not None and i in session.plant), "")
-        wrap = w.Layout(flex_flow="row wrap", align_items="flex-start")
-        left, right = (w.VBox(some, layout=w.Layout(flex=flex)) for some, flex in (
-            ([w.HTML("<b>Set</b>"), self.part, self.turn], "1 1 450px"),
-            ([w.HTML("<b>Results</b>"), self.figures, w.HTML("<b>Checks</b>"), self.watch], "1 1 450px")))
         self.watch.add_class("db-watching")
         self.water = WaterEntry(session)
-        self.head.layout = w.Layout(min_height="3em", margin="6px 2px 2px")
+        self.head.layout = w.Layout(min_height="2.2em", margin="4px 2px 0", flex="1 1 300px")
+        self.top = w.VBox([w.HBox([self.head, self.set, self.undo, self.redo, self.full],
+                                  layout=w.Layout(flex_flow="row wrap", align_items="flex-start")), self.line])
+        left = w.VBox([w.HTML("<b>Set</b>"), self.water, self.turn])
+        right = w.VBox([w.HTML("<b>Results</b>"), self.figures, w.HTML("<b>Checks</b>"), self.watch])
         super().__init__([
-            Keys(), w.HTML(f"<style>{css()}{STYLE}</style>"), w.HBox([self.set, self.undo, self.redo], layout=wrap),
-            self.files, self.head, self.line, self.water,
-            w.HBox([left, right], layout=wrap).add_class("db-columns"), self.pictures,
+            Keys(), w.HTML(f"<style>{css()}{STYLE}</style>"), self.files, self.top.add_class("db-top"),
+            w.HBox([left, right.add_class("db-effect")]).add_class("db-columns"), self.tabs, self.pictures,
             w.HTML("<b>Why</b>"), self.figure, self.why])
         self.add_class("desalbook").add_class("db-panel")
         self.refresh()
@@ -143,8 +147,9 @@ class Panel(w.VBox):
             self._soon.cancel()
         if not what.keys().isdisjoint(_CHANGES):
             self._advisor.cancel()  # it would only slow down what is asked now
+        self._at = str(next((what[k] for k in ("write", "confirm", "reset", "turn", "fold") if k in what), self._at))
         if "write" in what:
-            good = session.apply(what["write"], str(what["text"]).strip() or None)
+            good = session.apply(what["write"], str(what["text"]).strip() or None, slid=bool(what.get("slid")))
             if good and (then := what.get("then")) is not None:
                 self._soon = _later(_STILL, lambda: session.prefetch(what["write"], then))
         elif "confirm" in what:
@@ -160,6 +165,15 @@ class Panel(w.VBox):
             self._moved()
         elif "turn" in what:
             self._turn_to(what["turn"])
+        elif "fold" in what:
+            self.unfold(str(what["fold"]), bool(what.get("open")))
+        elif "tab" in what:
+            self.open_tab(str(what["tab"]))
+        elif "run" in what:
+            self._run_tab()
+        elif "find" in what:
+            self.fields.find = str(what["find"]).strip()
+            self._turn()
         elif "seen" in what:
             self.files.look()
             self._head()
@@ -168,10 +182,21 @@ class Panel(w.VBox):
         """Write one key, as typing it does."""
         self.turn.ask({"write": key, "text": text})
 
-    def _parts(self) -> list[tuple[str, str]]:
-        design = self.session.design
-        here = [p for p in self.step.parts if controls.of_part(design, (p,))] or controls.fields(design)
-        return [(part_words(p), p) for p in here]
+    def unfold(self, group: str, on: bool = True) -> None:
+        """Open a group of fields, a section of the design, or fold it away.
+
+        Parameters
+        ----------
+        group : str
+        on : bool
+        """
+        (self.fields.open.add if on else self.fields.open.discard)(group)
+        self._turn()
+
+    def _whole(self) -> None:
+        self.whole = not self.whole
+        (self.top.add_class if self.whole else self.top.remove_class)("db-whole-line")
+        self._line()
 
     def _switch(self, units: str) -> None:
         self.units = units
@@ -184,26 +209,17 @@ class Panel(w.VBox):
         self._line()
 
     def _moved(self) -> None:
-        """Another file, or another name for it: its parts and revisions may be others."""
-        parts = self._parts()
-        if parts != list(self.part.options):
-            was = self.part.value
-            self.part.options = parts
-            self.part.value = was if was in [key for _, key in parts] else parts[0][1]
+        """Another file, or another name for it: its revisions may be others."""
         self.files.look()
         self.refresh()
 
     def _turn_to(self, key: str) -> None:
         """Bring the control of a key into view, in whatever part of the design it stands."""
-        parts = [p for _, p in self.part.options]
-        part = next((p for p in sorted(parts, key=len, reverse=True) if key == p or key.startswith(f"{p}.")), None)
-        if part is None:
-            self.session.messages[""] = (f"{key} is turned in another step; 00-start has all of them, "
-                                         "and Open there takes up this file.")
+        if not self.fields.reveal(key):
+            self.session.messages[""] = f"{key} has no field in this design."
             self._head()
             return
-        if self.part.value != part:
-            self.part.value = part
+        self._turn()
         self.turn.show(key)
 
     def _ask_why(self, id: str) -> None:
@@ -224,7 +240,7 @@ class Panel(w.VBox):
         self._head()
         if session.plant is None:
             return
-        state = (session.plant, session.stale, self.units)
+        state = (session.plant, session.stale, self.units, session.before, session.of_file)
         if state == self._drawn:
             return
         if state[:2] != self._drawn[:2]:
@@ -233,25 +249,81 @@ class Panel(w.VBox):
         self._line()
         dull = " db-stale" if session.stale else ""
         checks = session.plant.judged(self.units)
-        self.figures.html = (f'<div class="desalbook{dull}">'
-                             f"{follows(session.plant, self._follow(), checks, self.units)}</div>")
+        mine = [c for c in checks if self.step.mine(c["id"])]
+        of_file = session.of_file if session.of_file not in (session.before, session.plant) else None
+        told = follows(session.plant, self._follow(), mine, self.units, session.before, of_file)
+        self.figures.html = f'<div class="desalbook{dull}">{told}</div>'
         self._watch(checks)
         if not session.stale:
-            drawn = "".join(
-                figure(title, draw(session.plant, self.units), f"{self.step.key}-{n}", session.plant)
-                for n, (title, draw) in enumerate(drawings(self.step), 1))
-            self.pictures.html = f'<div class="db-pictures">{drawn}</div>'
+            self._draw_below()
             self._show_why()
         ids = session.plant.ids
         if set(ids) != self._known:  # their order does not matter, and comparing sets is quick
             self._known = set(ids)
             self.figure.options = tuple(ids)
 
+    def open_tab(self, key: str) -> None:
+        """Show the pictures or one of the tables of this step.
+
+        Parameters
+        ----------
+        key : str
+            Of `tabs.TABS`, or `tabs.PICTURES`.
+        """
+        self.tab = key
+        self._draw_below()
+
+    def _draw_below(self) -> None:
+        """What stands below the fields, of the plant in view."""
+        plant, units, tab = self.session.plant, self.units, TABS.get(self.tab)
+        if plant is None or self._below == (plant, units, self.tab):
+            return
+        was, self._below = self._below, (plant, units, self.tab)
+        self.tabs.html = bar(self.step, self.tab)
+        self._beside.cancel()
+        if tab is None:
+            drawn = "".join(figure(title, draw(plant, units), f"{self.step.key}-{n}", plant)
+                            for n, (title, draw) in enumerate(drawings(self.step), 1))
+            self.pictures.html = f'<div class="db-pictures">{drawn}</div>'
+        elif not tab.slow:
+            self._show_tab(sorting(tab.draw(plant, units).text))
+        else:
+            ask = ('<p class="desalbook"><button type="button" data-ask="{&quot;run&quot;:true}">Calculate</button> '
+                   '<span class="quiet">It takes a while.</span></p>')
+            if tab.asked:
+                self._show_tab(ask)
+                return
+            if was[2:] == (self.tab,):  # what is there is of the plant before, and says so until the new one comes
+                self.pictures.html = f'<div class="db-stale" aria-busy="true">{self.pictures.html}</div>'
+            else:
+                self._show_tab('<p class="desalbook" role="status">Being calculated.</p>')
+            self._draw_beside(lambda: tab.draw(plant, units))
+
+    def _run_tab(self) -> None:
+        """Draw what is only drawn when it is asked for."""
+        plant, units, tab = self.session.plant, self.units, TABS.get(self.tab)
+        if plant is not None and tab is not None and not self.session.stale:
+            self._show_tab('<p class="desalbook" role="status">Being calculated.</p>')
+            self._draw_beside(lambda: tab.draw(plant, units))
+
+    def _draw_beside(self, draw: Callable[[], Any]) -> None:
+        key = self._below
+        with contextlib.suppress(RuntimeError):
+            loop = asyncio.get_running_loop()
+            show = self.session.guard(lambda html: self._show_tab(sorting(html)) if self._below == key else None)
+            self._beside.begin(draw, lambda html: loop.call_soon_threadsafe(show, html))
+
+    def _show_tab(self, html: str) -> None:
+        about = TABS[self.tab].about
+        self.pictures.html = f'<div class="db-tab"><p class="desalbook quiet">{escape(about)}</p>{html}</div>'
+
     def _watch(self, checks: list[dict[str, Any]]) -> None:
         mine = [c for c in checks if self.step.mine(c["id"])]
-        elsewhere = [c for c in checks if not self.step.mine(c["id"]) and c["verdict"] == "fails"]
+        now = turned(self.session.plant, self.session.before)
+        elsewhere = [c for c in checks
+                     if not self.step.mine(c["id"]) and (c["verdict"] == "fails" or c["id"] in now)]
         dull = " db-stale" if self.session.stale else ""
-        told = watch(mine, elsewhere, self._advice, self.units)
+        told = watch(mine, elsewhere, self._advice, self.units, now)
         self.watch.html = f'<div class="desalbook{dull}">{told}</div>'
 
     def _advise_later(self) -> None:
@@ -279,12 +351,11 @@ class Panel(w.VBox):
             self._watch(plant.judged(self.units))
 
     def _rows(self) -> None:
-        design, part = self.session.design, str(self.part.value)
-        some = controls.of_part(design, (part,))
-        if not self.step.parts:
-            some = {part: some.get(part, {})}
-        self.turn.rows = controls.rows(self.session, some, self.units)
-        self.water.look(part == "water")
+        with self.turn.hold_sync():
+            self.turn.groups = self.fields.groups()
+            self.turn.rows = self.fields.rows(self.units)
+            self.turn.find, self.turn.note = self.fields.find, self.fields.note
+        self.water.look(not self.step.parts or "water" in self.step.parts)
 
     def _head(self) -> None:
         session = self.session
@@ -304,7 +375,8 @@ class Panel(w.VBox):
         self.head.html = (
             f'<div class="desalbook"><b>{escape(name)}</b> <span class="quiet">'
             f'{f"revision {escape(revision)} · " if revision else ""}{state} · design '
-            f"{escape(session.design.hash[:12])}{self._trains()}</span>{alert}{done}</div>")
+            f"{escape(session.design.hash[:12])}{self._trains()}</span>"
+            f'{f"<div class=db-told>{alert}{done}</div>" if alert or done else ""}</div>')
 
     def _trains(self) -> str:
         """How many trains the figures are for: most are of one, and so is the picture."""
@@ -319,12 +391,16 @@ class Panel(w.VBox):
     def _line(self) -> None:
         if self.session.plant is None:
             return
-        part = str(self.part.value or "").partition(".")[0]
+        part = self._at.partition(".")[0].partition("[")[0]
         lead = LEADS.get(part, "") or self.step.lead or part
         dull = ' class="desalbook db-stale"' if self.session.stale else ""
-        drawn = picture(self.session.plant, self.units, lead, min(max(self.line.wide or 1100, 560), 1800))
-        told = "Point at a step, or move to it with Tab, for its pressure, flow and salinity."
-        self.line.html = f"<div{dull}>{figure('Water line', drawn, 'water-line', self.session.plant, told)}</div>"
+        drawn = picture(self.session.plant, self.units, lead, min(max(self.line.wide or 1100, 560), 1800),
+                        slim=not self.whole)
+        self.full.description = "Slim water line" if self.whole else "Whole water line"
+        if self.whole:
+            told = "Point at a step, or move to it with Tab, for its pressure, flow and salinity."
+            drawn = figure("Water line", drawn, "water-line", self.session.plant, told)
+        self.line.html = f"<div{dull}>{drawn}</div>"
 
     def _follow(self) -> tuple[str, ...]:
         if self.step.follows:

@@ -20,7 +20,7 @@ from desalbook.sources import source
 from desalbook.units import show, to_display, unit_label
 from desalbook.units.fields import FieldMeta, Section, metas
 
-__all__ = ["fields", "of_part", "row", "rows", "sections", "shown", "written"]
+__all__ = ["fields", "of_part", "of_section", "row", "rows", "sections", "shown", "written"]
 
 _FORMS = ("quantity", "choice", "text", "flag")
 _STEPS = 150
@@ -54,10 +54,10 @@ def fields(design: Any) -> dict[str, dict[str, FieldMeta]]:
 
     The entries of a table of named values, for example the ions of an analysis, are keys of their own.
     """
-    return {path: here for path, cls in sections(design).items() if (here := _fields(design, path, cls))}
+    return {path: here for path, cls in sections(design).items() if (here := of_section(design, path, cls))}
 
 
-def _fields(design: Any, path: str, cls: type[Section]) -> dict[str, FieldMeta]:
+def of_section(design: Any, path: str, cls: type[Section]) -> dict[str, FieldMeta]:
     """Meta of every key of one section that has a control, by full id."""
     here: dict[str, FieldMeta] = {}
     for k, m in metas(cls).items():
@@ -84,7 +84,7 @@ def of_part(design: Any, parts: tuple[str, ...]) -> dict[str, dict[str, FieldMet
     """The fields of these sections and of what is nested in them, in the order asked for."""
     found = sections(design)
     return {path: rows for part in parts for path, cls in found.items()
-            if (path == part or path.startswith((f"{part}.", f"{part}["))) and (rows := _fields(design, path, cls))}
+            if (path == part or path.startswith((f"{part}.", f"{part}["))) and (rows := of_section(design, path, cls))}
 
 
 def written(design: Any, id: str) -> str | None:
@@ -142,7 +142,7 @@ def row(session: Session, key: str, m: FieldMeta, units: str = "si") -> dict[str
     Returns
     -------
     dict
-        Plain values: key, title, unit, form, text, options, number, low, high, step, assumed, stands,
+        Plain values: key, group, title, unit, form, text, options, number, low, high, step, assumed, stands,
         required, wait, said, range, help and ``sign``, which changes when the control must be built anew.
     """
     design = session.design
@@ -150,11 +150,13 @@ def row(session: Session, key: str, m: FieldMeta, units: str = "si") -> dict[str
     said = session.messages.get(key, "")
     low, high = _ends(m, units)
     unit = unit_label(m.kind, units) if m.kind is not None else ""
+    wait = _wait(getattr(session, "plant", None), key, m, units)
     made = {
-        "key": key, "title": fine(m.title), "unit": unit, "form": m.form, "text": text, "options": _options(m, text),
+        "key": key, "group": "", "title": fine(m.title), "unit": unit, "form": m.form, "text": text,
+        "options": _options(m, text, wait),
         "number": None, "low": None, "high": None, "step": None,
         "assumed": not stands and text != "", "stands": stands, "required": m.required,
-        "wait": ("not stated" if key.endswith("]") else "auto") if m.optional else "", "said": said,
+        "wait": wait, "said": said,
         "ways": [[k, way(k)] for k in named(said) if k != key],
         "range": f"usual {m.usual_text(units)}" if m.usual else "",
         "help": _help(key, m, units, m.default_text if stands else text),
@@ -194,7 +196,17 @@ def _slider(low: float, high: float, whole: bool = False) -> dict[str, float]:
     return {"low": float(f"{ends[0] * step:.9g}"), "high": float(f"{ends[1] * step:.9g}"), "step": step}
 
 
-def _options(m: FieldMeta, text: str) -> list[list[str]]:
+def _wait(plant: Any, key: str, m: FieldMeta, units: str) -> str:
+    """What stands in a field that is blank: nothing, or that the kit fills it and what it took."""
+    if not m.optional or key.endswith("]"):
+        return "not stated" if m.optional else ""
+    if plant is None or key not in plant:
+        return "auto"
+    value = plant[key]
+    return f"auto: {m.options.get(str(value), value) if isinstance(value, str) else plant.show(key, units)}"
+
+
+def _options(m: FieldMeta, text: str, wait: str = "auto") -> list[list[str]]:
     if m.form == "flag":
         options = [["true", "yes"], ["false", "no"]]
     elif m.form == "choice":
@@ -202,7 +214,7 @@ def _options(m: FieldMeta, text: str) -> list[list[str]]:
     else:
         return []
     if m.optional:
-        return [["", "auto"], *options]
+        return [["", wait], *options]
     return [["", "to be given"], *options] if m.required and text == "" else options
 
 

@@ -1,6 +1,40 @@
 // Keys pressed in a panel are its own: arrows, Enter and letters would be commands of the notebook, which move to
 // another cell or change it. Escape leaves the panel for the cell it stands in.
+// The panel scrolls with the page, in no box of its own, so that what is sticky in it sticks to the page.
+function free(panel) {
+  for (let e = panel.parentElement; e && !e.matches(".jp-WindowedPanel-outer, .jp-Notebook"); e = e.parentElement)
+    if (getComputedStyle(e).overflowY !== "visible" || getComputedStyle(e).overflowX !== "visible")
+      e.style.overflow = "visible";
+}
+
+// What stands beside the fields stays in view below the line of the water, unless it is taller than the room there.
+function follow(panel) {
+  const top = panel.querySelector(".db-top"), effect = panel.querySelector(".db-effect");
+  const page = panel.closest(".jp-WindowedPanel-outer, .jp-Notebook");
+  if (!top || !effect || !page) return () => {};
+  const fit = () => {
+    const at = getComputedStyle(top).position === "sticky" ? top.offsetHeight : 0;
+    panel.style.setProperty("--db-top", `${at + 4}px`);
+    const room = page.clientHeight - at;
+    effect.classList.toggle("db-tall", effect.offsetHeight > room + 100);
+  };
+  // room is kept below the columns, so that a sentence or a check that comes or goes moves nothing that stands there
+  const columns = panel.querySelector(".db-columns"), left = columns.firstElementChild;
+  let kept = 0;
+  const keep = () => {
+    const high = Math.max(effect.offsetHeight, [...left.children].reduce((sum, e) => sum + e.offsetHeight, 0));
+    if (high <= kept - 8 && high > kept - 300) return;
+    kept = high + 90;
+    columns.style.minHeight = `${kept}px`;
+  };
+  page.style.overflowAnchor = "none";  // what grows beside a field does not push the field away
+  const watch = new ResizeObserver(() => { fit(); keep(); });
+  for (const e of [top, effect, page, ...left.children]) watch.observe(e);
+  return () => watch.disconnect();
+}
+
 function render({ el }) {
+  let end = () => {};
   const mine = (panel) => {
     panel.dataset.lmSuppressShortcuts = "true";
     panel.addEventListener("keydown", (event) => {
@@ -8,6 +42,7 @@ function render({ el }) {
         panel.closest(".jp-Cell")?.focus();
       event.stopPropagation();
     });
+    if (panel.matches(".db-panel")) requestAnimationFrame(() => { free(panel); end = follow(panel); });
   };
   const find = () => {
     const panel = el.closest(".db-panel, .db-desk");
@@ -16,6 +51,7 @@ function render({ el }) {
   let tries = 600;  // it is drawn before it stands on the page
   el.style.display = "none";
   find();
+  return () => end();
 }
 
 export default { render };

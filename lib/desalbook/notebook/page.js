@@ -48,7 +48,38 @@ function settle(here, fresh) {
   for (const gone of old.slice(some.length)) gone.remove();
 }
 
+// A table whose heads sort it and whose rows are filtered: both hold while new values come in.
+function number(text) {
+  const plain = text.replace(/[\u2009\u00a0\s]/g, "").replace("\u2212", "-");
+  return /^-?\d/.test(plain) ? parseFloat(plain) : NaN;
+}
+
+function arrange(box, state) {
+  const table = box.querySelector("[data-sort]")?.closest("table");
+  if (!table) return;
+  const [head, ...rows] = table.rows;
+  const name = `${table.parentElement.getAttribute("aria-label")} ${head.cells.length}`;  // units may be others
+  if (state.name !== name) Object.assign(state, { name, column: -1, down: false });
+  [...head.cells].forEach((cell, i) => {
+    if (i === state.column) cell.setAttribute("aria-sort", state.down ? "descending" : "ascending");
+    else cell.removeAttribute("aria-sort");
+  });
+  if (state.column >= 0) {
+    const key = (row) => row.cells[state.column]?.textContent ?? "";
+    const sign = state.down ? -1 : 1;
+    rows.sort((a, b) => {
+      const [x, y] = [number(key(a)), number(key(b))];
+      if (Number.isNaN(x) !== Number.isNaN(y)) return Number.isNaN(x) ? 1 : -1;  // what is not there stands last
+      return sign * (Number.isNaN(x) ? key(a).localeCompare(key(b)) : x - y);
+    });
+    head.parentElement.append(...rows);
+  }
+  const wanted = (box.querySelector("[data-filter]")?.value ?? "").trim().toLowerCase().split(/\s+/);
+  for (const row of rows) row.hidden = !wanted.every((w) => row.textContent.toLowerCase().includes(w));
+}
+
 function render({ model, el }) {
+  const sorted = { name: "", column: -1, down: false };
   const box = document.createElement("div");
   box.style.display = "flow-root";  // margins count
   el.append(box);
@@ -61,6 +92,7 @@ function render({ model, el }) {
     made.innerHTML = model.get("html");
     settle(box, made.content);
     box.style.minHeight = tall > 0 ? `${tall}px` : "";  // a picture with fewer words does not pull up what stands below
+    arrange(box, sorted);
     for (const d of box.querySelectorAll("details[data-key]")) if (open.has(d.dataset.key)) d.open = true;
     if (held !== null && !box.contains(document.activeElement)) {  // what had the focus is made anew, or gone: then the first that can be asked has it
       const some = [...box.querySelectorAll("button, summary, [tabindex]")];
@@ -70,6 +102,12 @@ function render({ model, el }) {
   box.addEventListener("click", (event) => {
     const ask = event.target.closest("[data-ask]");
     if (ask) model.send(JSON.parse(ask.dataset.ask));
+    const by = event.target.closest("[data-sort]");
+    if (by) {
+      const column = by.closest("th").cellIndex;
+      Object.assign(sorted, { down: sorted.column === column && !sorted.down, column });
+      arrange(box, sorted);
+    }
     const load = event.target.closest("[data-download]");
     const svg = load?.closest("figure")?.querySelector("svg");
     if (!svg) return;
@@ -79,6 +117,7 @@ function render({ model, el }) {
     link.click();
     setTimeout(() => URL.revokeObjectURL(link.href), 1000);
   });
+  box.addEventListener("input", (event) => { if (event.target.matches("[data-filter]")) arrange(box, sorted); });
   model.on("msg:custom", (message) => {
     if (!message.show) return;
     box.tabIndex = -1;

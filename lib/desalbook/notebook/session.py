@@ -32,6 +32,13 @@ class Session:
         Design -> Plant; pure, for its latest answers are kept; may raise `Problem`.
     path : path, optional
         The file it came from.
+
+    Attributes
+    ----------
+    before : Plant or None
+        As it was before the latest change; the steps of one slider are one change.
+    of_file : Plant or None
+        Of the text that the file holds.
     """
 
     def __init__(self, design: Any, size: Callable[[Any], Any], path: str | Path = ""):
@@ -39,6 +46,9 @@ class Session:
         self._size = Prefetch(size)
         self.saved = design.hash
         self.plant: Any = None
+        self.before: Any = None
+        self.of_file: Any = None
+        self._slid = ""
         self.stale = False
         self.messages: dict[str, str] = {}
         self.done = ""
@@ -47,22 +57,31 @@ class Session:
         self._redo: list[Any] = []
         self._listeners: list[Callable[[], None]] = []
         self._resize("")
+        self._as_filed()
 
     # changing -------------------------------------------------------------------------------------------
 
-    def apply(self, key: str, text: Any) -> bool:
+    def apply(self, key: str, text: Any, slid: bool = False) -> bool:
         """Write one key as a person types it; True when the design took it and the plant follows.
 
-        The sentence on what is wrong stands in ``messages[key]``. None removes the key.
+        The sentence on what is wrong stands in ``messages[key]``. None removes the key. With `slid` it is a step of a
+        slider.
         """
         def made(design: Any) -> Any:
             if text is not None:
                 return design.with_value(key, text)
             return design.without(key) if design.stands(key) else design
 
-        return self.rework(made, key)
+        before, goes_on = self.before, slid and self._slid == key
+        good = self.rework(made, key, tell=False)
+        if goes_on:
+            self.before = before
+        self._slid = key if slid else ""
+        self._tell()
+        return good
 
-    def rework(self, make: Callable[[Any], Any], key: str = "", done: str = "") -> bool:
+    def rework(self, make: Callable[[Any], Any], key: str = "", done: str = "",
+               tell: bool = True) -> bool:
         """Take up another design made of this one as one change, which one undo takes back; as `apply`.
 
         Parameters
@@ -73,14 +92,17 @@ class Session:
             Where the sentence on what is wrong stands.
         done : str
             What is said when it is done.
+        tell : bool
+            Whether the listeners hear of it; else the caller tells them.
         """
         self.messages.clear()
-        self.done = ""
+        self.done, self._slid = "", ""
         try:
             new = make(self.design)
         except Problem as problem:
             self.messages[key] = str(problem)
-            self._tell()
+            if tell:
+                self._tell()
             return False
         if new.text != self.design.text:
             self._undo.append(self.design)
@@ -88,7 +110,8 @@ class Session:
             self.design = new
         good = self._resize(key)
         self.done = done if good else ""
-        self._tell()
+        if tell:
+            self._tell()
         return good
 
     def prefetch(self, key: str, text: str) -> None:
@@ -108,6 +131,7 @@ class Session:
         if not source:
             return False
         self.messages.clear()
+        self._slid = ""
         other.append(self.design)
         self.design = source.pop()
         self._resize("")
@@ -167,6 +191,7 @@ class Session:
         finally:
             self._tell()
         self.path, self.saved = goal, self.design.hash
+        self._as_filed()
         self.done = f"Saved in {goal.resolve()}"
         self._tell()
         return True
@@ -204,6 +229,8 @@ class Session:
         self._redo.clear()
         self.design, self.saved = new, new.hash
         self._resize("")
+        self._as_filed()
+        self.before = None
         self._tell()
         return True
 
@@ -243,6 +270,7 @@ class Session:
         return True
 
     def _resize(self, key: str) -> bool:
+        was = self.plant
         try:
             self.plant = self._size(self.design)
         except Problem as problem:
@@ -250,7 +278,13 @@ class Session:
             self.messages[key or problem.where] = str(problem)  # beside its field, if that is in view
             return False
         self.stale = False
+        if self.plant is not was:
+            self.before = was
         return True
+
+    def _as_filed(self) -> None:
+        """The plant in view is that of the file."""
+        self.of_file = None if self.stale else self.plant
 
     # listening ------------------------------------------------------------------------------------------
 

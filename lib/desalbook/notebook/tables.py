@@ -17,10 +17,11 @@ from desalbook.plant.guarantees import shown_rows
 from desalbook.tables import table
 from desalbook.theme import css
 from desalbook.trail.ledger import MARGINAL
-from desalbook.units import show, to_display, unit_label
+from desalbook.units import from_display, show, to_display, unit_label
 
-__all__ = ["calculations", "checks", "chemicals", "costs", "guarantees", "instruments", "limits", "loads", "machines",
-           "outages", "pressures", "ratings", "sequences", "tidy", "trial", "unit_sequences", "valves", "washes"]
+__all__ = ["calculations", "cash_flow", "checks", "chemicals", "costs", "devices", "guarantees", "instruments",
+           "limits", "loads", "machines", "outages", "pressures", "ratings", "sequences", "streams", "tidy", "trial",
+           "unit_sequences", "unit_trials", "valves", "washes", "year"]
 
 _CHEMICALS = (("title", "Chemical", ""), ("dose", "Dose", "concentration"), ("basis", "", ""),
               ("mean_mass_rate", "Mass of a day", "mass flow.day"), ("solution_rate", "Solution", "flow.dose"),
@@ -82,11 +83,26 @@ _LIMITS = {"flux": "flux", "lead_flux": "flux", "element_recovery": "fraction", 
            "vessel_feed": "flow", "vessel_concentrate": "flow", "element_drop": "pressure difference",
            "vessel_drop": "pressure difference", "feed_pressure": "gauge pressure"}
 _CLASSES = ("pipe_classes", "pressure_classes")
+_STREAMS = (("title", "Stream", ""), ("from", "From", ""), ("to", "To", ""), ("volume_flow", "Flow", "flow"),
+            ("pressure", "Pressure", "gauge pressure"), ("temperature", "Temperature", "temperature"),
+            ("salinity", "Salinity", "salinity"), ("density", "Density", "density"))
+_DEVICES = (("title", "ERD", ""), ("specific_energy", "Energy, whole plant", "specific energy"),
+            ("membrane_energy", "Membrane section", "specific energy"), ("hp_motor", "HP motor", "power"),
+            ("extra_equipment", "Beside it", ""), ("feed_pressure", "Feed pressure", "gauge pressure"),
+            ("product_tds", "Permeate TDS", "concentration"), ("product_boron", "Permeate boron", "concentration as B"),
+            ("capital", "Capital", "money"), ("cost_year", "Energy of a year", "money"),
+            ("water_cost", "Water", "money per volume"), ("failed", "Checks that fail", ""))
+_YEAR = 4
+"""Waters between the coldest and the hottest, both among them."""
 _SHARES = ("margin", "hp_speed")  # of a study's columns, which stand there as plain numbers
 _CHECKS = (("verdict", "", ""), ("title", "Check", ""), ("at", "At", ""), ("why", "Why", ""), ("do", "Do", ""))
 _SHORT = 14  # letters
 _LOOK = """
 .desalbook .db-schedule{overflow-x:auto}
+.desalbook .db-schedule th button{all:unset;cursor:pointer;font:inherit;font-weight:600;color:inherit}
+.desalbook .db-schedule th button:focus-visible{outline:2px solid var(--db-sea);outline-offset:1px}
+.desalbook .db-schedule th[aria-sort=ascending] button::after{content:"\\a0\\25B4"}
+.desalbook .db-schedule th[aria-sort=descending] button::after{content:"\\a0\\25BE"}
 .desalbook .db-schedule th{text-align:right;vertical-align:bottom;font-weight:600;white-space:normal;max-width:7em}
 .desalbook .db-schedule td{text-align:right;font-variant-numeric:tabular-nums;white-space:nowrap}
 .desalbook .db-schedule :is(th,td).words{text-align:left;white-space:normal}
@@ -225,6 +241,55 @@ def ratings(cases: Any, units: str = "si") -> Html:
     rows = cases.to_dict("records")
     shown = _RATINGS if any(r["reason"] for r in rows) else _RATINGS[:-1]
     return _table(shown, rows, units, "Ratings")
+
+
+def year(plant: Any, units: str = "si") -> Html:
+    """The plant rated from its coldest to its hottest water, with new and with aged membranes, product held.
+
+    Parameters
+    ----------
+    plant : Plant
+    units : {"si", "us"}
+    """
+    from desalbook.api import rate
+
+    cold, hot = (to_display(float(plant[f"water.temperature_{end}"]), "temperature", "si") for end in ("cold", "hot"))
+    waters = [f"{cold + (hot - cold) * n / (_YEAR - 1):.4g} degC" for n in range(_YEAR)]
+    aged = f"{float(to_display(float(plant['membrane.age']), 'time.year', 'si')):.6g} year"
+    return ratings(rate(plant, temperature=[t for t in waters for _ in range(2)], age=["0 year", aged] * _YEAR), units)
+
+
+def devices(plant: Any, units: str = "si") -> Html:
+    """The design of a plant sized with each energy recovery device.
+
+    Parameters
+    ----------
+    plant : Plant
+    units : {"si", "us"}
+    """
+    from desalbook.plant.comparison import compare_recovery
+
+    # the comparison stands in kWh/m3, kW, bar and mg/L, as a person reads it
+    kinds = {"specific_energy": "specific energy", "membrane_energy": "specific energy", "hp_motor": "power",
+             "feed_pressure": "gauge pressure", "product_tds": "concentration", "product_boron": "concentration as B"}
+    own, rows = str(plant["energy_recovery.device"]), []
+    for r in compare_recovery(plant.design).to_dict("records"):
+        coherent = {key: from_display(r[key], kind, "si") for key, kind in kinds.items()}
+        title = f"{r['title']} (this design)" if r["device"] == own else r["title"]
+        rows.append(r | coherent | {"title": title, "extra_equipment": r["reason"] or r["extra_equipment"]})
+    return _table(_DEVICES, rows, units, "Energy recovery devices compared")
+
+
+def streams(plant: Any, units: str = "si") -> Html:
+    """The streams of one train in the design case; what is dosed stands in the schedule of chemicals.
+
+    Parameters
+    ----------
+    plant : Plant
+    units : {"si", "us"}
+    """
+    rows = [r for r in plant.streams.to_dict("records") if r["volume_flow"] == r["volume_flow"]]
+    return _table(_STREAMS, rows, units, "Streams")
 
 
 def limits(plant: Any, units: str = "si") -> Html:
@@ -441,6 +506,19 @@ def trial(plant: Any, units: str = "si", pairs: bool = False, sequence: str = "t
                    ("At", [titles.get(r["at"], "–") for r in rows], False)], "Trial of the sequences")
 
 
+def unit_trials(plant: Any, units: str = "si") -> Html:
+    """The trial of every sequence beside those of a train, one below the other.
+
+    Parameters
+    ----------
+    plant : Plant
+    units : {"si", "us"}
+    """
+    there = set(plant.unit_sequences["sequence"])
+    return Html("".join(f"<p class='desalbook'><b>{escape(title)}</b></p>{trial(plant, units, sequence=key).text}"
+                        for key, title in SEQUENCES.items() if title in there))
+
+
 def costs(plant: Any, units: str = "si") -> Html:
     """The cost table: price and capital of each item, parts of the works, cost of a year and of a cubic metre.
 
@@ -450,6 +528,23 @@ def costs(plant: Any, units: str = "si") -> Html:
     units : {"si", "us"}
     """
     return _table(_COSTS, plant.costs.to_dict("records"), units, "Cost, a comparison of designs")
+
+
+def cash_flow(plant: Any, units: str = "si") -> Html:
+    """The money of a plant year by year, with a fraction of its elements replaced each year, and in words all at once.
+
+    Parameters
+    ----------
+    plant : Plant
+    units : {"si", "us"}
+        Money is per cubic metre in both.
+    """
+    from desalbook.study import cash_flow as of
+
+    flow, together = of(plant), of(plant, replace_every="5 years")
+    said = (("A fraction of the elements replaced each year", flow), ("All elements replaced every 5 years", together))
+    words = "".join(f"<p class='desalbook'>{escape(title)}: {fine(escape(one.words()))}</p>" for title, one in said)
+    return Html(words + tidy(flow.frame).text)
 
 
 def machines(plant: Any, units: str = "si") -> Html:

@@ -17,6 +17,24 @@ function render({ model, el }) {
   const box = make("div", { class: "desalbook db-turn" });
   el.append(box);
   const rows = new Map();
+  // those that decide, the search with what it found, and the folded groups
+  const parts = { "": make("div", { class: "db-first" }) }, found = make("div", { class: "db-found" });
+  const look = make("input", { type: "text", autocomplete: "off", spellcheck: "false", placeholder: "any field",
+                               "aria-label": "Search the fields" });
+  const told = make("span", { class: "quiet", role: "status" });
+  const search = make("div", { class: "db-search" }, make("span", { "aria-hidden": "true" }, "Search"), look, told);
+  const groups = make("div", { class: "db-groups" });
+  box.append(parts[""], search, found, groups);
+  const within = ({ group = "" }) => group;  // rows of a desk stand in none
+  const name = (row) => `${within(row)}|${row.key}`;
+  let shape = "", wait = 0;
+  look.addEventListener("input", () => {
+    clearTimeout(wait);
+    wait = setTimeout(() => ask({ find: look.value }), 200);
+  });
+  look.addEventListener("keydown", (e) => {
+    if (e.key === "Escape" && look.value) { e.preventDefault(); look.value = ""; ask({ find: "" }); }
+  });
   let asked = model.get("answered"), waiting = null;
 
   const send = (what) => { asked += 1; model.send({ ...what, n: asked }); };
@@ -53,6 +71,7 @@ function render({ model, el }) {
       slider.addEventListener("input", () => {
         const at = Number(slider.value), on = at + Math.sign(at - parts.at) * Number(slider.step);
         const text = written(at), said = { write: row.key, text };
+        said.slid = true;
         if (on !== at && on >= Number(slider.min) && on <= Number(slider.max)) said.then = written(on);
         parts.at = at;
         field.value = text;
@@ -68,17 +87,24 @@ function render({ model, el }) {
     confirm.addEventListener("click", () => ask({ confirm: row.key }));
     reset.addEventListener("click", () => ask({ reset: row.key }));
     made.append(make("span", { class: "db-acts" }, confirm, reset));
-    const help = make("details", { class: "db-help" }, make("summary", {}, row.range || "about"),
-                      make("p", {}, row.help));
+    const help = make("p", { class: "db-help", id: `${id}-help`, hidden: "" });
+    const about = make("button", { type: "button", class: "db-about", "aria-label": `About ${row.title}`,
+                                   "aria-expanded": "false", "aria-controls": `${id}-help`, title: row.range }, "?");
+    about.addEventListener("click", () => {
+      help.hidden = !help.hidden;
+      about.setAttribute("aria-expanded", String(!help.hidden));
+    });
     const said = make("p", { class: "db-wrong", role: "alert", id: `${id}-said` });
     field.setAttribute("aria-describedby", `${id}-said`);
-    made.append(help, said);
+    made.append(about, help, said);
     return Object.assign(parts, { confirm, reset, help, said });
   }
 
   function fill(parts, row) {
     parts.row = row;
-    const { field, slider, confirm, reset, said, made } = parts;
+    const { field, slider, confirm, reset, help, said, made } = parts;
+    const about = row.range ? `${row.range}; ${row.help}` : row.help;
+    if (help.textContent !== about) help.textContent = about;
     if (said.dataset.text !== row.said) {
       said.dataset.text = row.said;
       said.replaceChildren(row.said ? `✗ ${row.said}` : "");
@@ -110,14 +136,58 @@ function render({ model, el }) {
 
   function refresh() {
     const wanted = model.get("rows");
-    const same = wanted.length === rows.size && wanted.every((r) => rows.get(r.key)?.row.sign === r.sign);
+    fold(model.get("groups"));
+    const same = wanted.length === rows.size && wanted.every((r) => rows.get(name(r))?.row.sign === r.sign);
     if (!same) {
-      if (!rows.has(wanted[0]?.key)) box.scrollTop = 0;  // another part of the design begins at its top
-      box.replaceChildren();
+      const held = new Map(rows), into = new Map();
       rows.clear();
-      for (const row of wanted) { const parts = build(row); rows.set(row.key, parts); box.append(parts.made); }
+      for (const row of wanted) {
+        const was = held.get(name(row)), made = was?.row.sign === row.sign ? was : build(row);
+        rows.set(name(row), made);
+        const place = within(row) === "?" ? found : parts[within(row)] ?? parts[""];
+        if (!into.has(place)) into.set(place, []);
+        into.get(place).push(made.made);
+      }
+      for (const place of [found, ...Object.values(parts)]) {
+        const all = into.get(place) ?? [], there = [...place.children].filter((e) => e.matches(".db-row"));
+        if (all.length === there.length && all.every((e, i) => e === there[i])) continue;
+        for (const e of there) if (!all.includes(e)) e.remove();
+        const head = place.matches("details") ? 1 : 0;  // its name stands first, groups within it last
+        all.forEach((e, i) => {
+          if (place.children[i + head] !== e) place.insertBefore(e, place.children[i + head] ?? null);
+        });
+      }
     }
-    for (const row of wanted) fill(rows.get(row.key), row);
+    for (const row of wanted) fill(rows.get(name(row)), row);
+    hide(search, model.get("groups").length === 0);
+    if (document.activeElement !== look && look.value !== model.get("find")) look.value = model.get("find");
+    if (told.textContent !== model.get("note")) told.textContent = model.get("note");
+  }
+
+  // The folded groups; one stands in another. Rows of what is folded are not there.
+  function fold(some) {
+    const wanted = some.map((g) => [g.key, g.title, g.under].join("\n")).join("\n\n");
+    if (wanted !== shape) {
+      shape = wanted;
+      rows.clear();
+      for (const key of Object.keys(parts)) if (key) delete parts[key];
+      for (const e of [groups, parts[""], found]) e.replaceChildren();
+      for (const g of some) {
+        const made = make("details", { class: "db-group", "data-group": g.key }, make("summary", {}, g.title));
+        parts[g.key] = made;
+        made.addEventListener("toggle", () => {
+          if (made.open !== (made.dataset.open === "yes")) {
+            made.dataset.open = made.open ? "yes" : "no";
+            ask({ fold: g.key, open: made.open });
+          }
+        });
+        (parts[g.under] && g.under ? parts[g.under] : groups).append(made);
+      }
+    }
+    for (const g of some) {
+      const made = parts[g.key], open = g.open ? "yes" : "no";
+      if (made.dataset.open !== open) { made.dataset.open = open; made.open = g.open; }
+    }
   }
 
   const seen = () => model.send({ seen: true, n: asked });
@@ -125,11 +195,11 @@ function render({ model, el }) {
   const sight = new IntersectionObserver((all) => { if (all.at(-1).isIntersecting) seen(); });
   sight.observe(box);  // another notebook may have written files while this one was out of sight
   model.on("msg:custom", (message) => {
-    const field = rows.get(message.show)?.field;
+    const field = [...rows.values()].find((r) => r.row.key === message.show)?.field;
     field?.scrollIntoView({ block: "center" });
     field?.focus({ preventScroll: true });
   });
-  model.on("change:rows", refresh);
+  for (const what of ["rows", "groups", "note"]) model.on(`change:${what}`, refresh);
   refresh();
   return () => { window.removeEventListener("focus", seen); sight.disconnect(); };
 }

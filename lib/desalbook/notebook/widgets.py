@@ -22,11 +22,15 @@ class Turn(anywidget.AnyWidget):
     heard : callable
         Gets what a person asks: ``{"write": key, "text": ...}``, with ``"then"`` what a slider would write one
         step on; ``{"confirm": key}``, ``{"reset": key}`` or
-        ``{"turn": key}`` for the control of another key, ``{"seen": True}`` when the rows come into sight.
+        ``{"turn": key}`` for the control of another key, ``{"fold": group, "open": bool}``, ``{"find": text}``,
+        ``{"seen": True}`` when the rows come into sight.
     """
 
     _esm = (_HERE / "turn.js").read_text(encoding="utf-8")
-    rows = traitlets.List().tag(sync=True)
+    rows = traitlets.List(help="As `controls.row` makes them, with the group of each.").tag(sync=True)
+    groups = traitlets.List(help="Folded groups; without any there is no search.").tag(sync=True)
+    find = traitlets.Unicode(help="What is searched for.").tag(sync=True)
+    note = traitlets.Unicode(help="What is said beside the search.").tag(sync=True)
     answered = traitlets.Int(0).tag(sync=True)
 
     def __init__(self, heard: Callable[[dict[str, Any]], Any], **kwargs: Any):

@@ -22,7 +22,7 @@ __all__ = ["COLUMNS", "compare_recovery"]
 
 COLUMNS = ("id", "device", "title", "specific_energy", "membrane_energy", "hp_motor", "hp_flow", "hp_rise",
            "extra_equipment", "extra_power", "product_tds", "product_boron", "feed_pressure", "energy_year",
-           "cost_year", "cost_machines", "payback", "failed", "reason")
+           "cost_year", "cost_machines", "payback", "capital", "water_cost", "failed", "reason")
 
 
 @relation("Cost of equipment by rating", symbol="C_m", unit="1", source="common-practice",
@@ -67,8 +67,8 @@ def compare_recovery(design: Any, devices: Sequence[str] | None = None, *, again
         A row a device; ``id`` is ``energy_recovery.comparison[device]``. Specific energies in kWh/m3 (of net product;
         membrane section of permeate), motors in kW (one unit), flow m3/h of one train, pressures bar, product
         salinity and boron of the governing case in mg/L, energy of a year in MWh, costs in ``energy.currency``,
-        payback in years (zero where the equipment cost no more, not a number where nothing is saved). ``failed`` counts
-        failed checks;
+        payback in years (zero where the equipment cost no more, not a number where nothing is saved). ``capital`` and
+        ``water_cost`` (of a cubic metre) are those of the whole plant. ``failed`` counts failed checks;
         a device that has no answer has a ``reason`` and empty figures.
 
     Raises
@@ -154,6 +154,7 @@ def _row(design: Any, name: str, rates: Mapping[str, float]) -> dict[str, Any]:
         "product_boron": shown("membrane.permeate_boron"), "feed_pressure": shown("membrane.feed_pressure"),
         "energy_year": to_display(float(ledger["energy.year"]), KINDS["energy.year"], "si"),
         "cost_year": float(ledger["energy.bill_year"]), "cost_machines": cost * trains,
+        "capital": float(ledger["cost.capital"]), "water_cost": float(ledger["cost.water"]),
         "failed": len([line for line in checks if line.more["verdict"] == "fails"])}
 
 

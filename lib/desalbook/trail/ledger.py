@@ -106,6 +106,7 @@ class Ledger:
 
     def __init__(self) -> None:
         self.lines: dict[str, Line] = {}
+        self.reads: set[str] = set()
         self._held: tuple[Any, ...] = ()  # what decided the line before, found among the lines
         self._cancel = cancelled_by()
 
@@ -220,6 +221,8 @@ class Values:
         Verdicts over many cases, `Judged` by id.
     deferred : dict
         Rows that a solver holds already, `Later` by id; `asked` makes them all.
+    reads : set
+        Keys of the design that were asked for.
     """
 
     def __init__(self, keep: bool = True) -> None:
@@ -232,6 +235,7 @@ class Values:
         self.cautions: dict[str, list[Any]] = {}
         self.judged: dict[str, Judged] = {}
         self.deferred: dict[str, Later] = {}
+        self.reads: set[str] = set()
         self._cancel = cancelled_by()
 
     def branch(self) -> Values:

@@ -17,7 +17,7 @@ import dataclasses
 from collections.abc import Mapping, Sequence
 from functools import cache
 from types import EllipsisType, MappingProxyType
-from typing import Any, TypeVar, cast
+from typing import Any, ClassVar, TypeVar, cast
 
 from pydantic import BaseModel, ConfigDict, Field, ValidationError, ValidationInfo, model_validator
 
@@ -61,6 +61,9 @@ class Section(BaseModel, metaclass=_Called):
 
     ``Filters(depth="0.8 m")`` and `validate` read the same way and raise the same `DesignError`.
     """
+
+    either: ClassVar[tuple[tuple[str, str], ...]] = ()
+    """Pairs of keys that state one thing in two ways: setting one clears the other."""
 
     model_config = ConfigDict(frozen=True, extra="forbid", arbitrary_types_allowed=True)
 

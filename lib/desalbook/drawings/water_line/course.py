@@ -16,7 +16,7 @@ from desalbook.drawings.water_line.ribbon import Ribbon
 from desalbook.drawings.water_line.stops import Line, Stop
 from desalbook.hydraulics.energy_recovery import WaterLineRole as Role
 
-__all__ = ["BEND", "Course", "Spot", "Strand", "course", "height"]
+__all__ = ["BEND", "SLIM", "Course", "Spot", "Strand", "course", "height"]
 
 BEND = 1e5
 """Gauge pressure, Pa, about which the height scale passes from linear to logarithmic: one bar, so that
@@ -25,6 +25,8 @@ RISE = 290.0  # picture units from 0 to the maximum pressure
 WIDEST = 44.0
 LEVEL = 0.16  # half length of a step's level part, in columns
 RUN = 1.2  # a bend uses at most this many columns
+SLIM = 0.2
+"""Height and widths of the slim picture, of the full one's."""
 
 
 @dataclass
@@ -74,21 +76,21 @@ def height(pressure: float, unit: float) -> float:
     return -unit * asinh(pressure / BEND)
 
 
-def course(line: Line, width: float) -> Course:
-    """Lay the line out over a picture of that width."""
-    return _Builder(line, width).build()
+def course(line: Line, width: float, slim: bool = False) -> Course:
+    """Lay the line out over a picture of that width, at full height or slim."""
+    return _Builder(line, width, SLIM if slim else 1.0).build()
 
 
 class _Builder:
-    def __init__(self, line: Line, width: float):
-        self.line = line
+    def __init__(self, line: Line, width: float, scale: float = 1.0):
+        self.line, self.scale = line, scale
         self.at, self.out = {}, Course()
         top = max(s.pressure for s in line.everything())
-        self.out.unit = RISE / asinh(max(top, BEND) / BEND)
+        self.out.unit = scale * RISE / asinh(max(top, BEND) / BEND)
         self.back = line.recovery != Role.VALVE
         self.pump = max((i for i, s in enumerate(line.stops[:-1]) if s.kind == "pump"), default=0)
         self._columns(width)
-        wide = min(WIDEST, 0.4 * self.out.pitch)
+        wide = min(1.5 * scale * WIDEST if scale < 1 else WIDEST, 0.4 * self.out.pitch)
         self.out.per_flow = wide / max(s.flow for s in line.everything())
 
     def _columns(self, width: float) -> None:
@@ -98,7 +100,7 @@ class _Builder:
             if i == tip and line.recovery == Role.SHAFT:
                 places.append(("reject", 0, 1.0))
             steep = abs(self._y(line.stops[i]) - self._y(line.stops[i - 1])) if i else 0.0
-            gap = 0.9 + 0.4 * min(1.0, steep / 160)  # a long climb gets a wider column, so that it flows
+            gap = 0.9 + 0.4 * min(1.0, steep / (160 * self.scale))  # a long climb gets a wider column, so that it flows
             places.append(("feed", i, max(gap, 1.15) if i == tip else gap))
             if line.branch and i == self.pump:
                 places += [("branch", k, 1.0) for k in range(len(line.branch))]
@@ -241,7 +243,7 @@ class _Builder:
     def _return(self, ribbon: Ribbon, vessels: Spot, device: Stop) -> Spot:
         x_down = self.at["reject", 0]
         w = ribbon.widths[-1]
-        inner = max(6.0, 0.24 * vessels.width)
+        inner = max(6.0 if self.scale == 1 else 3.0, 0.24 * vessels.width)
         top = min(s.y - s.width / 2 for s in self.out.spots
                   if s.path in ("feed", "branch") and s.x >= x_down - self.out.pitch)
         y = ribbon.here[1]

@@ -24,7 +24,7 @@ from desalbook.problems import DesignError
 __all__ = ["draw"]
 
 def draw(line: Line, *, units: str = "si", present: str | None = None, width: int = 1200,
-         theme_css: bool = True, prefix: str | None = None) -> str:
+         theme_css: bool = True, prefix: str | None = None, slim: bool = False) -> str:
     """Draw the water line.
 
     Parameters
@@ -43,6 +43,8 @@ def draw(line: Line, *, units: str = "si", present: str | None = None, width: in
     prefix : str, optional
         Begins every id in the picture. By default made from the content, so that equal input gives equal
         text and different pictures live on one page.
+    slim : bool
+        Some 160 px high, to keep in view: titles and pressures below the water, no axis, no chemicals.
 
     Returns
     -------
@@ -58,11 +60,11 @@ def draw(line: Line, *, units: str = "si", present: str | None = None, width: in
         raise DesignError("too narrow or too wide to draw", where="water_line.width", value=width, unit="px",
                           allowed="560 to 2400 px", do="choose a width in that range")
     if prefix is None:
-        content = repr((line, units, present, width)).encode()
+        content = repr((line, units, present, width, slim)).encode()
         prefix = "wl-" + hashlib.sha256(content).hexdigest()[:10]
-    way = course(line, width)
-    said = words(line, way, units, width, present)
-    return _Page(line, way, said, units, present, width, prefix).text(theme_css)
+    way = course(line, width, slim)
+    said = words(line, way, units, width, present, slim)
+    return _Page(line, way, said, units, present, width, prefix, slim).text(theme_css)
 
 
 _CSS = """.water-line{overflow-x:auto}
@@ -86,7 +88,8 @@ class _Page:
     """Turns course and words into text; every method returns a piece of SVG."""
 
     def __init__(self, line: Line, way: Course, said: Words, units: str, present: str | None, width: int,
-                 prefix: str):
+                 prefix: str, slim: bool = False):
+        self.slim = slim
         self.line, self.way, self.said, self.units = line, way, said, units
         self.present, self.width, self.prefix = present, width, prefix
         self.lifted = [s for s in way.spots if s.stop.key == present]
@@ -241,6 +244,8 @@ class _Page:
         told = fit(said.told(here), 14, self.width - said.told_at - 8)
         parts.append(f'<text class="rest" style="font-size:14px" x="{number(said.told_at)}" '
                      f'y="{number(said.told_y)}">{escape(told)}</text>')
+        if self.slim:
+            return f'<g aria-hidden="true">{"".join(parts)}</g>'
         for label in said.key:
             parts.append(_label(label))
         x, y, long = said.ramp_at

@@ -64,10 +64,14 @@ class Words:
                 *self.chemicals, *self.energy, *self.key]
 
 
-def words(line: Line, way: Course, units: str, width: float, present: str | None) -> Words:
-    """Choose and place every label of the picture."""
+def words(line: Line, way: Course, units: str, width: float, present: str | None, slim: bool = False) -> Words:
+    """Choose and place every label of the picture; the slim one has titles and pressures in rows below only."""
     said = Words(units)
-    _Scribe(line, way, said, width, present).write()
+    scribe = _Scribe(line, way, said, width, present)
+    if slim:
+        scribe.write_slim()
+    else:
+        scribe.write()
     return said
 
 
@@ -91,6 +95,22 @@ class _Scribe:
         self._frame()
         bottom = self._titles(order)
         self._key(bottom + 16)
+
+    def write_slim(self) -> None:
+        """No word on the water: what a step is and its pressure stand below, the rest is told when pointed at."""
+        spots, said = self.way.spots, self.said
+        said.by_spot = {i: [] for i in range(len(spots))}
+        said.top = self.high - 26
+        said.told_y = said.top + 16
+        titled = sorted((i for i, s in enumerate(spots) if s.titled), key=lambda i: spots[i].column)
+        lane = Lane([spots[i].column for i in titled], 6, self.width - 6, SIZE)
+        stops = [spots[i].stop for i in titled]
+        bold = {n for n, stop in enumerate(stops) if stop.key == self.present}
+        blocks = lane.blocks([[s.title, said.figures(s)[0]] for s in stops], bold)
+        labels, bottom = lane.rows(blocks, self.low + 8, bold)
+        for i, label in zip(titled, labels, strict=True):
+            said.by_spot[i].append(label)
+        said.bottom = bottom + 4
 
     # axis ---------------------------------------------------------------------------------------
 

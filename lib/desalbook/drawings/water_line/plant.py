@@ -38,7 +38,8 @@ def line(stops: Mapping[str, Any]) -> Line:
                 recovery=stops["recovery"])
 
 
-def picture(plant: Any, units: str = "si", present: str | None = None, width: int = 1200) -> str:
+def picture(plant: Any, units: str = "si", present: str | None = None, width: int = 1200,
+            slim: bool = False) -> str:
     """The water line of a plant as HTML.
 
     Parameters
@@ -48,5 +49,7 @@ def picture(plant: Any, units: str = "si", present: str | None = None, width: in
     present : str, optional
         Key of the step to lift out.
     width : int
+    slim : bool
+        Some 160 px high, as it stands above a step.
     """
-    return draw(line(plant.stops), units=units, present=present, width=width)
+    return draw(line(plant.stops), units=units, present=present, width=width, slim=slim)
