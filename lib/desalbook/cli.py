@@ -116,13 +116,14 @@ def _parser() -> argparse.ArgumentParser:
     sheet.add_argument("sheet", metavar="SHEET", help="table with the sheets, .csv or .xlsx")
     sheet.add_argument("--replace", action="store_true", help="a sheet of the same name gives way")
     sheet.add_argument("--use", metavar="KEY", help="also select the first sheet, for example membrane.element")
-    pack = job("pack", _pack, "write the documents of a plant: lists, tests, drawings, offer and index")
+    pack = job("pack", _pack, "make the documents of a plant: lists, tests, drawings, offer and index")
     pack.add_argument("file", metavar="FILE", help="design file")
     pack.add_argument("--out", metavar="DIR", required=True, help="folder of the pack; one that is there gives way")
     pack.add_argument("--units", choices=("si", "us"), default="si", help="unit system")
     pack.add_argument("--paper", choices=("a4", "letter"), help="paper (default: a4 with SI, letter with US units)")
     pack.add_argument("--only", metavar="LIST", type=lambda text: [x.strip() for x in text.split(",")],
                       help="only these documents, separated by commas")
+    pack.add_argument("--requirements", metavar="LIST", help="a client's list (.csv, .xlsx) for the compliance matrix")
     pack.add_argument("--since", metavar="DIR", help="folder of the pack before (default: the one in DIR)")
     pack.add_argument("--date", metavar="TEXT", default="", help="date of issue (default: offer.date of the design)")
     pack.add_argument("--no-pdf", action="store_true", help="pages alone, even where a browser could print them")
@@ -439,6 +440,7 @@ def _pack(given: argparse.Namespace) -> int:
     plant = _plant(given.file)
     with _told(f"writing to {given.out}"):
         made = write_pack(plant, given.out, given.units, given.paper, only=given.only, since=given.since,
+                          requirements=given.requirements,
                           pdf=not given.no_pdf, date=given.date)
     entries, head = made.index["documents"], made.index["head"]
     print(f"{head['project']}, revision {head['revision']}: {head['status'].lower()}; design SHA-256 {head['hash']}")

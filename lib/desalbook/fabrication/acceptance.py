@@ -1,4 +1,4 @@
-"""Acceptance tests: what a unit must reach in its works, and what membranes show on fresh water."""
+"""Acceptance tests: what a pump or a motor must reach in its works, and what membranes show on fresh water."""
 
 from __future__ import annotations
 

@@ -8,6 +8,6 @@ from __future__ import annotations
 from desalbook.pack.document import Document
 from desalbook.pack.printing import Head, page
 from desalbook.pack.register import PARTS, documents
-from desalbook.pack.write import Written, write_pack
+from desalbook.pack.write import Issued, write_pack
 
-__all__ = ["PARTS", "Document", "Head", "Written", "documents", "page", "write_pack"]
+__all__ = ["PARTS", "Document", "Head", "Issued", "documents", "page", "write_pack"]

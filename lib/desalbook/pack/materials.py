@@ -66,7 +66,7 @@ def _galvanic(text: str) -> str:
 
 
 def couples(of: Source) -> Table:
-    """Each unit with a metal, against the metal of the run it stands in, and lengths of pipe against others."""
+    """Each metal part with a tag, against the metal of the run it stands in, and lengths of pipe against others."""
     rows = []
     series = table("galvanic")
     lines = {x["key"]: x for x in of.lines}

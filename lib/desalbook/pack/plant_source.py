@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+import os
 import re
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from functools import cached_property
 from typing import Any
 
@@ -23,10 +24,16 @@ class Source:
     plant : Plant
     units : {"si", "us"}
         Of values within sentences; tables keep SI until they are printed.
+    listed : sequence of (number, title)
+        Documents of the pack this is read for.
+    requirements : path, optional
+        A client's list.
     """
 
-    def __init__(self, plant: Any, units: str = "si"):
-        self.plant, self.units = plant, units
+    def __init__(self, plant: Any, units: str = "si", listed: Sequence[tuple[str, str]] = (),
+                 requirements: str | os.PathLike | None = None):
+        self.plant, self.units, self.listed_documents = plant, units, tuple(listed)
+        self.requirements = requirements
         self.sized = plant.sized
         self.inp = Inputs(lambda id: plant[id] if id in plant.ids else None)
 
@@ -142,4 +149,4 @@ class Source:
 def plural(count: float, one: str, many: str = "") -> str:
     """``1 train``, ``2 trains``."""
     n = int(count)
-    return f"{n} {one if n == 1 else many or re.sub('y$', 'ie', one) + 's'}"
+    return f"{n} {one if n == 1 else many or re.sub('(?<![aeiou])y$', 'ie', one) + 's'}"

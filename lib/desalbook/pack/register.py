@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+import os
 from collections.abc import Callable, Iterable
 from typing import Any, NamedTuple
 
-from desalbook.pack import acceptance, lists, materials, pressure_parts, shipping
+from desalbook.pack import acceptance, compliance, lists, materials, offer, pressure_parts, shipping
 from desalbook.pack.document import Document
 from desalbook.pack.plant_source import Source
 from desalbook.problems import DesignError
@@ -17,30 +18,37 @@ class Part(NamedTuple):
     """One document a person may choose."""
 
     key: str
+    number: str
     title: str
     make: Callable[[Source], Document | None]
 
 
 PARTS: dict[str, Part] = {part.key: part for part in (
-    Part("process", "Streams, chemicals and energy", lists.processes),
-    Part("equipment", "Equipment schedule", lists.equipment),
-    Part("valves", "Valve list", lists.valves),
-    Part("lines", "Line list", lists.lines),
-    Part("instruments", "Instrument list", lists.instruments),
-    Part("electrical", "Electrical loads and signals", lists.electrical),
-    Part("controls", "Sequences", lists.controls),
-    Part("materials", "Materials", materials.materials),
-    Part("pressure-tests", "Pressure tests and examinations", pressure_parts.pressure_tests),
-    Part("factory-test", "Factory acceptance test", acceptance.factory),
-    Part("site-test", "Site acceptance test", acceptance.site),
-    Part("calibrations", "Calibration list", acceptance.calibrations),
-    Part("shipping", "Preservation, packing and dangerous goods", shipping.shipping),
-    Part("spares", "Spares and consumables", shipping.spares),
+    Part("offer", "001", "Offer, technical part", offer.offer),
+    Part("scope", "002", "Scope, battery limits and exclusions", offer.scope),
+    Part("price", "003", "Price page (estimate)", offer.price),
+    Part("compliance", "004", "Compliance matrix", compliance.matrix),
+    Part("process", "101", "Streams, chemicals and energy", lists.processes),
+    Part("equipment", "201", "Equipment schedule", lists.equipment),
+    Part("valves", "202", "Valve list", lists.valves),
+    Part("lines", "203", "Line list", lists.lines),
+    Part("instruments", "204", "Instrument list", lists.instruments),
+    Part("electrical", "205", "Electrical loads and signals", lists.electrical),
+    Part("controls", "206", "Sequences", lists.controls),
+    Part("materials", "401", "Materials", materials.materials),
+    Part("pressure-tests", "402", "Pressure tests and examinations", pressure_parts.pressure_tests),
+    Part("factory-test", "403", "Factory acceptance test", acceptance.factory),
+    Part("site-test", "404", "Site acceptance test", acceptance.site),
+    Part("calibrations", "405", "Calibration list", acceptance.calibrations),
+    Part("shipping", "406", "Preservation, packing and dangerous goods", shipping.shipping),
+    Part("spares", "407", "Spares and consumables", shipping.spares),
+    Part("manual", "501", "Operating manual, skeleton", offer.manual),
 )}
 """Documents by key, in the order of the index."""
 
 
-def documents(plant: Any, units: str = "si", only: Iterable[str] | None = None) -> list[Document]:
+def documents(plant: Any, units: str = "si", only: Iterable[str] | None = None,
+              requirements: str | os.PathLike | None = None) -> list[Document]:
     """Documents of a sized plant.
 
     Parameters
@@ -50,6 +58,8 @@ def documents(plant: Any, units: str = "si", only: Iterable[str] | None = None) 
         Of values within sentences.
     only : iterable of str, optional
         Keys of `PARTS`; all of them if blank.
+    requirements : path, optional
+        A client's list, CSV or spreadsheet; the compliance matrix answers it.
 
     Returns
     -------
@@ -66,6 +76,8 @@ def documents(plant: Any, units: str = "si", only: Iterable[str] | None = None) 
     if wrong is not None:
         raise DesignError("is not a document of the pack", where="only", value=wrong, allowed=", ".join(PARTS),
                           do="give some of these")
-    of = Source(plant, units)
+    listed = [(PARTS[key].number, PARTS[key].title) for key in PARTS
+              if key in wanted and (key != "compliance" or requirements is not None)]
+    of = Source(plant, units, listed, requirements)
     made = (part.make(of) for key, part in PARTS.items() if key in wanted)
     return [document for document in made if document is not None]

@@ -27,7 +27,7 @@ from desalbook.pack.pdf import printed
 from desalbook.pack.register import documents
 from desalbook.problems import DesignError, Problem
 
-__all__ = ["INDEX", "Written", "review_state", "write_pack"]
+__all__ = ["INDEX", "Issued", "review_state", "write_pack"]
 
 INDEX = "index.json"
 _FORMAT = 1
@@ -35,7 +35,7 @@ _PAGES, _TABLES = "documents", "tables"
 
 
 @dataclass(frozen=True)
-class Written:
+class Issued:
     """What was written: the folder, its index as data, and the names of the files."""
 
     folder: Path
@@ -65,8 +65,8 @@ def review_state(plant: Any, record: Mapping[str, Any], beside: Path | None) -> 
 
 
 def write_pack(plant: Any, folder: str | os.PathLike, units: str = "si", paper: str | None = None, *,
-               only: Iterable[str] | None = None, since: str | os.PathLike | None = None, pdf: bool = True,
-               date: str = "") -> Written:
+               only: Iterable[str] | None = None, requirements: str | os.PathLike | None = None,
+               since: str | os.PathLike | None = None, pdf: bool = True, date: str = "") -> Issued:
     """Write the pack of a plant into a folder, all of it or nothing.
 
     Parameters
@@ -79,6 +79,8 @@ def write_pack(plant: Any, folder: str | os.PathLike, units: str = "si", paper: 
         A4 with SI, Letter with US units if blank.
     only : iterable of str, optional
         Keys of the documents; all if blank.
+    requirements : path, optional
+        A client's list, for the compliance matrix.
     since : path, optional
         Folder of the pack before, where that is another.
     pdf : bool
@@ -88,7 +90,7 @@ def write_pack(plant: Any, folder: str | os.PathLike, units: str = "si", paper: 
 
     Returns
     -------
-    Written
+    Issued
 
     Raises
     ------
@@ -99,7 +101,7 @@ def write_pack(plant: Any, folder: str | os.PathLike, units: str = "si", paper: 
     before = _before(Path(since) if since is not None else folder, needed=since is not None)
     if folder.is_dir() and not (folder / INDEX).is_file() and any(folder.iterdir()):
         raise DesignError("is not empty and holds no pack", where="out", value=str(folder), do="give another folder")
-    made = documents(plant, units, only)
+    made = documents(plant, units, only, requirements)
     record = plant.record
     beside = Path(plant.design.path) if plant.design.path is not None else None
     head = pages.Head(
@@ -107,7 +109,7 @@ def write_pack(plant: Any, folder: str | os.PathLike, units: str = "si", paper: 
         revision=plant.project.get("revision", ""), date=date or _date(plant), made_by=plant.project.get("made_by", ""),
         checked_by=plant.project.get("checked_by", ""), status=review_state(plant, record, beside),
         hash=plant.design.hash)
-    index = _index(plant, made, head, units, paper, before)
+    index = _index(plant, made, head, units, paper, before, requirements)
     if before is not None and before["head"] == index["head"] and before["own"] == index["own"] and not index[
             "gone"] and all(d["state"] == "unchanged" for d in index["documents"].values()):
         index = before  # the same pack once more: nothing is issued anew
@@ -123,7 +125,7 @@ def write_pack(plant: Any, folder: str | os.PathLike, units: str = "si", paper: 
         raise _cannot(folder, error) from None
     finally:
         shutil.rmtree(half, ignore_errors=True)
-    return Written(folder, index, files)
+    return Issued(folder, index, files)
 
 
 def _cannot(folder: Path, error: OSError) -> DesignError:
@@ -160,14 +162,14 @@ def _print(document: Document, units: str) -> str:
 
 
 def _index(plant: Any, made: Sequence[Document], head: pages.Head, units: str, paper: str | None,
-           before: Mapping[str, Any] | None) -> dict[str, Any]:
+           before: Mapping[str, Any] | None, requirements: str | os.PathLike | None) -> dict[str, Any]:
     """The index as data: each document with its revision, whether it changed, and why."""
     own = {k: v for k, v in vars(head).items() if k not in ("revision", "date", "hash")} | {
         "units": units, "paper": paper or ""}
     was = before["documents"] if before else {}
     heads_differ = before is not None and before["own"] != own
     prints = {d.key: _print(d, units) for d in made}
-    causes = _causes(plant, made, units, prints, before) if before else {}
+    causes = _causes(plant, made, units, prints, before, requirements) if before else {}
     found: dict[str, Any] = {}
     for d in made:
         old = was.get(d.key)
@@ -213,7 +215,7 @@ def _changes(plant: Any, units: str, before: Mapping[str, Any] | None) -> list[d
 
 
 def _causes(plant: Any, made: Sequence[Document], units: str, prints: Mapping[str, str],
-            before: Mapping[str, Any]) -> dict[str, str]:
+            before: Mapping[str, Any], requirements: str | os.PathLike | None) -> dict[str, str]:
     """Why each document changed: the inputs that, each alone in the old design, change it as well."""
     was = before["documents"]
     changed = [d.key for d in made if d.key in was and was[d.key]["print"] != prints[d.key]]
@@ -222,25 +224,26 @@ def _causes(plant: Any, made: Sequence[Document], units: str, prints: Mapping[st
         return {}
     changes = between.changes
     if not changes:
-        return dict.fromkeys(changed, "another version of the kit or of its tables")
+        return dict.fromkeys(changed, "another list of requirements, or another version of the kit")
     words = [f"{c.title} ({c.id}): {c.old}, now {c.new}" for c in changes]
     if len(changes) == 1:
         return dict.fromkeys(changed, words[0])
     found: dict[str, list[str]] = {key: [] for key in changed}
     for n, _ in enumerate(changes):
-        for key, digest in _prints_of(between, n, units, changed).items():
+        for key, digest in _prints_of(between, n, units, changed, requirements).items():
             if digest != was[key]["print"]:
                 found[key].append(words[n])
     return {key: "; ".join(some) or f"these together: {'; '.join(words)}" for key, some in found.items()}
 
 
-def _prints_of(between: Causes, n: int, units: str, keys: Sequence[str]) -> dict[str, str]:
+def _prints_of(between: Causes, n: int, units: str, keys: Sequence[str],
+               requirements: str | os.PathLike | None) -> dict[str, str]:
     """Digests of the documents of the old design with one change; none where no plant can have it alone."""
     from desalbook import api
 
     try:
         plant = api.size(between.design((n,)))
-        return {d.key: _print(d, units) for d in documents(plant, units, keys)}
+        return {d.key: _print(d, units) for d in documents(plant, units, keys, requirements)}
     except Problem:
         return {}
 
