@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from desalbook import api
+from desalbook import api, paths
 from desalbook.audit.workbook.formulas import NEAR, Formulas
 from desalbook.audit.workbook.places import Places
 from desalbook.study import responses
@@ -49,16 +49,40 @@ def test_selections_follow_only_where_their_rule_can_be_looked_up(made):
     record = plant.record
     formulas = Formulas(record, Places(record), None, curves)
     lines = {x["id"]: x for x in record["lines"]}
-    assert formulas.looked_up(lines["filters.diameter"]) == "filters.diameter_needed"
+    ((needed, sizes),) = formulas.looked_up(lines["filters.diameter"])
+    assert needed == "filters.diameter_needed" and sizes == sorted(sizes) and 2.4 in sizes
     text = formulas.live(lines["filters.diameter"])
     assert text.startswith("=INDEX({") and "filters_diameter_needed_" in text
     assert formulas.looked_up(lines["filters.count"]) is None and formulas.fixed(lines["filters.count"])
-    assert formulas.looked_up(lines["feed_pump.motor"]) is None  # its margin is that of each size
+    by_size = formulas.looked_up(lines["feed_pump.motor"])  # its margin is that of each size
+    assert [key for (_, key), _ in by_size] == list(lines["feed_pump.motor_needed"]["keys"])
+    assert sorted(v for _, some in by_size for v in some) == [v for _, some in by_size for v in some]
     assert formulas.gathered(lines["energy.consumers"]) and not formulas.fixed(lines["energy.consumers"])
+    assert formulas.gathered(lines["cost.yearly"])["energy"] == ["cost.operating_parts", "energy"]
     root = lines["membrane.feed_salinity@cold-aged"]
     assert "SUMPRODUCT" in formulas.live(root) and "Responses" in formulas.stale(root)
     plain = Formulas(record, Places(record))
     assert plain.live(root) is None and "Responses" not in plain.stale(root)
+
+
+@pytest.mark.full
+def test_a_number_searched_for_jumps_where_it_does_in_a_plant_sized_anew():
+    """Three per cent more product asks for a seventh vessel: nearly nothing followed before."""
+    key, design = "duty.train_product_flow", api.read(paths.demo("beach-well.toml"))
+    plant = api.size(design)
+    (flow,) = responses(plant.record, design, api.hold(plant), api.size, {key: 0.04})
+    (switch,) = flow.switches
+    assert switch.side == 1.0 and 0 < switch.first - switch.last < 0.01 and "membrane.vessels" not in flow.high
+    base = float(plant[key])
+    for u, count in ((switch.last - 0.02, 6.0), (0.5 * (switch.first + 1), 7.0), (0.9, 7.0)):
+        there = api.size(design.with_value(key, f"{(base + u * flow.step) * 86400:.12g} m3/d"))
+        assert float(there["membrane.vessels"]) == count
+        for id in ("membrane.vessels", "membrane.feed_salinity@cold-aged", "membrane.feed_pressure@cold-aged"):
+            if id not in switch.curves:
+                continue
+            ((a, b, c),), ((slope, bend),) = switch.curves[id], flow.curves[id]
+            move = a + b * u + c * u * u if count == 7.0 else slope * u + bend * u * u
+            assert float(plant[id]) + move == pytest.approx(float(there[id]), rel=NEAR), (id, u)
 
 
 def test_an_input_at_whose_ends_nothing_can_be_built_is_followed_nearer_or_left_out(made):

@@ -327,7 +327,7 @@ def _size_ratios(curves: Mapping[str, _Curve]) -> Column:
         kind = next(iter(some.values())).item.size.kind
         sizes = _column(f"cost.size[{measure}]", {k: float(c.item.size) for k, c in some.items()}, kind.name,
                         f"Size by item: {title}", "S", "what the equipment list says of one",
-                        {f"size_{_name(k)}": c.item.size for k, c in some.items()})
+                        {k: c.item.size for k, c in some.items()})
         base = _cells(f"cost.base_size[{measure}]", some, f"base_{stem}", f"Base size by item: {title}")
         of, over = _RATIO_ARGUMENTS.get(measure, (f"item_{stem}", f"base_{stem}"))
         made[measure] = relation.at(f"cost.size_ratio[{measure}]", title=f"Size over base size: {title}", symbol="r_S",

@@ -55,11 +55,12 @@ class Formulas:
         below = children(self.record["lines"])
         lost = [descendants(r.changed, below) | set(r.changed) for r in self.responses]
         self.deaf: dict[str, list[str]] = {}
-        self.curves: list[tuple[str, int, float, list[tuple[float, float]]]] = []
+        self.curves: list[tuple[str, int, float, list[float]]] = []
+        self.switches = [(k, s) for k, r in enumerate(self.responses) for s in r.switches]
         self.curve_row: dict[tuple[str, int], int] = {}
         for id in {id for r in self.responses for id in r.curves}:
             self.deaf[id] = [r.key for r, gone in zip(self.responses, lost, strict=True)
-                             if id not in r.curves or id in gone]
+                             if id not in r.curves or id in gone or any(id not in s.curves for s in r.switches)]
         for x in self.record["lines"]:
             id = x["id"]
             if id not in self.deaf:
@@ -67,9 +68,21 @@ class Formulas:
             many = x["value"] if isinstance(x["value"], list) else [x["value"]]
             for n, value in enumerate(many):
                 bent = [r.curves[id][n] if r.key not in self.deaf[id] else (0.0, 0.0) for r in self.responses]
-                if any(abs(part) > SAME * max(abs(value), 1e-300) for pair in bent for part in pair):
+                parts = [part for pair in bent for part in pair]
+                for k, s in self.switches:  # beyond it the parabola is another: by how much it is more
+                    if self.responses[k].key in self.deaf[id]:
+                        parts += [0.0, 0.0, 0.0]
+                        continue
+                    a, b, c = s.curves[id][n]
+                    parts += [a, b - bent[k][0], c - bent[k][1]]
+                if any(abs(part) > SAME * max(abs(value), 1e-300) for part in parts):
                     self.curve_row[id, n] = CURVES + len(self.curves)
-                    self.curves.append((id, n, value, bent))
+                    self.curves.append((id, n, value, parts))
+
+    @property
+    def last_step(self) -> int:
+        """Last column of the steps and the curves."""
+        return 2 + 2 * len(self.responses) + 3 * len(self.switches)
 
     def _jumps(self, id: str) -> list[tuple[str, list[float]]]:
         """Where a line is another only because of selections: when it is so, and its values then.
@@ -110,15 +123,15 @@ class Formulas:
         elif x["sort"] == "picked" and self.governs(x):
             word = "MAX" if x["more"]["rule"].startswith("largest") else "MIN"
             text = f"={word}({','.join(self.places.known(w) for w in x['inputs'].values())})"
-        elif x["sort"] == "picked" and (need := self.looked_up(x)) is not None:
-            sizes = "{" + ",".join(literal(c["value"]).strip("()") for c in x["more"]["candidates"]) + "}"
-            at = f"1+SUMPRODUCT(--({sizes}<{self.places.known(need)}*(1-1E-9)))"
-            text = f"=INDEX({sizes},MIN({len(x['more']['candidates'])},{at}))"
-        elif x["sort"] == "picked" and self.gathered(x):
-            text = f"={self.places.known(x['inputs'][key])}"
+        elif x["sort"] == "picked" and (needs := self.looked_up(x)) is not None:
+            small = "+".join(f"SUMPRODUCT(--({_array(sizes)}<{self.places.known(need)}*(1-1E-9)))"
+                             for need, sizes in needs)
+            sizes = [c["value"] for c in x["more"]["candidates"]]
+            text = f"=INDEX({_array(sizes)},MIN({len(sizes)},1+{small}))"
+        elif x["sort"] == "picked" and (entries := self.gathered(x)) is not None:
+            text = f"={self.places.known(entries[str(key)])}"
         elif (row := self.curve_row.get((x["id"], 0 if key is None else x["keys"].index(key)))) is not None:
-            last = 2 + 2 * len(self.responses)
-            curve, steps = (f"{reference(RESPONSES, r, 3)}:{reference(RESPONSES, r, last).partition('!')[2]}"
+            curve, steps = (f"{reference(RESPONSES, r, 3)}:{reference(RESPONSES, r, self.last_step).partition('!')[2]}"
                             for r in (row, STEPS))
             text = f"={reference(RESPONSES, row, 2)}+SUMPRODUCT({curve},{steps})"
         elif jumps := self._jumps(x["id"]):
@@ -129,39 +142,66 @@ class Formulas:
             return None
         return text if len(text) <= LONGEST else None
 
-    def looked_up(self, x: Mapping[str, Any]) -> Any:
-        """The input that a pick of the smallest size that is large enough is judged by; None where its rule is another.
+    def looked_up(self, x: Mapping[str, Any]) -> list[tuple[Any, list[float]]] | None:
+        """What a pick of the smallest size that is large enough is judged by; None where its rule is another.
 
         The candidates, in order, are the sizes; one input has the kind of the pick; and the sizes below it are those
-        that were passed over.
+        that were passed over. Where that input is a row (a motor's power with the margin of its size), each candidate
+        is judged by its own entry, and what is needed does not grow with the size.
+
+        Returns
+        -------
+        list of (input, sizes judged by it)
         """
         m = x["more"]
         sizes = [c.get("value") for c in m.get("candidates", ())]
         own = [w for w in x["inputs"].values() if self.lines[id_of(w)]["kind"] == x["kind"]]
-        if (x["keys"] is not None or not isinstance(x["value"], float) or not m["rule"].startswith("smallest")
+        if (x["keys"] is not None or not isinstance(x["value"], float)
+                or not m["rule"].startswith(("smallest", "minimum"))
                 or len(own) != 1 or len(x["inputs"]) != 1 or len(sizes) < 2 or m["rule"].endswith("over the cases")
-                or not all(isinstance(v, (int, float)) for v in sizes) or sizes != sorted(set(sizes))
-                or len({c.get("needed") for c in m["candidates"]}) > 1):
+                or not all(isinstance(v, (int, float)) for v in sizes) or sizes != sorted(set(sizes))):
             return None
         need = value_at(self.lines, own[0])[1]
-        right = isinstance(need, float) and next((v for v in sizes if v >= need * (1 - 1e-9)), None) == x["value"]
-        return own[0] if right else None
+        if isinstance(need, list):
+            keys = dict(zip(need, self.lines[id_of(own[0])]["keys"], strict=True))
+            needed = [c.get("needed") for c in m["candidates"]]
+            if any(v not in keys for v in needed) or needed != sorted(needed, reverse=True):
+                return None
+            found = [([id_of(own[0]), keys[v]], [s for s, n in zip(sizes, needed, strict=True) if n == v])
+                     for v in dict.fromkeys(needed)]
+        elif isinstance(need, float) and len({c.get("needed") for c in m["candidates"]}) == 1:
+            needed, found = [need] * len(sizes), [(own[0], sizes)]
+        else:
+            return None
+        right = next((v for v, n in zip(sizes, needed, strict=True) if v >= n * (1 - 1e-9)), None) == x["value"]
+        return found if right else None
 
-    def gathered(self, x: Mapping[str, Any]) -> bool:
-        """A pick that puts its inputs in their order, and so can follow them."""
-        if x["keys"] is None or set(x["inputs"]) != set(x["keys"]):
-            return False
-        return all(value_at(self.lines, x["inputs"][k])[1] == v for k, v in zip(x["keys"], x["value"], strict=True))
+    def gathered(self, x: Mapping[str, Any]) -> dict[str, Any] | None:
+        """Where each entry of a pick stands that puts inputs, or entries of an input, in an order; else None."""
+        if x["keys"] is None:
+            return None
+        found, rows = {}, [id_of(w) for w in x["inputs"].values()
+                           if isinstance(w, str) and self.lines[w]["keys"] is not None]
+        for k, v in zip(x["keys"], x["value"], strict=True):
+            where = x["inputs"].get(k)
+            if where is None:
+                where = next(([row, k] for row in rows if k in self.lines[row]["keys"]), None)
+            if where is None or value_at(self.lines, where)[1] != v:
+                return None
+            found[k] = where
+        return found
 
     def fixed(self, x: Mapping[str, Any]) -> bool:
         """A pick that does not follow."""
-        return (x["sort"] == "picked" and not self.governs(x) and self.looked_up(x) is None and not self.gathered(x))
+        return (x["sort"] == "picked" and not self.governs(x) and self.looked_up(x) is None
+                and self.gathered(x) is None)
 
     @staticmethod
     def governs(x: Mapping[str, Any]) -> bool:
         """A pick of the largest or the smallest of its inputs can follow them."""
         return (isinstance(x["value"], (int, float)) and len(x["inputs"]) > 0
-                and x["more"].get("rule") in ("largest over the cases", "smallest over the cases"))
+                and x["more"].get("rule") in ("largest over the cases", "smallest over the cases",
+                                              "largest over the motors"))
 
     def _relation(self, x: Mapping[str, Any], key: str | None) -> str:
         cells, entry, wide = {}, {}, set()
@@ -342,6 +382,10 @@ class Formulas:
 
 def _key(x: Mapping[str, Any]) -> str | None:
     return x["keys"][0] if x["keys"] else None
+
+
+def _array(numbers: Iterable[float]) -> str:
+    return "{" + ",".join(literal(v).strip("()") for v in numbers) + "}"
 
 
 def _plus(terms: list[str]) -> str:

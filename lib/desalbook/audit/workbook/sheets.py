@@ -201,8 +201,8 @@ class Sheets:
         text(page, FOLLOWED, 0, "Inputs moved that are followed")
         page.write_formula(FOLLOWED, 1, f"={follows}", None, 0)
         here = reference(RESPONSES, FOLLOWED, 1)
-        n = 2 * max(len(f.responses), 1)
-        outside = f"{reference(RESPONSES, STEPS + 1, 3)}:{reference(RESPONSES, STEPS + 1, 2 + n).partition('!')[2]}"
+        last = max(f.last_step, 4)
+        outside = f"{reference(RESPONSES, STEPS + 1, 3)}:{reference(RESPONSES, STEPS + 1, last).partition('!')[2]}"
         every = f'SUMPRODUCT((({sort}="given")+({sort}="assumed"))*({moved}=1))'
         page.write_formula(OTHERS, 1, f"={every}-{here}+({here}>1)+SUM({outside})", None, 0)
         text(page, STEPS, 0, "Steps from the value at writing, and their square")
@@ -215,13 +215,23 @@ class Sheets:
             cell = reference(RESPONSES, STEPS, column)
             page.write_formula(STEPS, column + 1, f"={cell}*{cell}", None, 0)
             page.write_formula(STEPS + 1, column, f"=IF(ABS({steps})>1.000001,1,0)", None, 0)
+        for j, (k, s) in enumerate(f.switches):
+            column, step = 3 + 2 * len(f.responses) + 3 * j, reference(RESPONSES, STEPS, 3 + 2 * k)
+            text(page, STEPS - 1, column, f"{f.responses[k].key}, beyond a change of count", self.style.bold)
+            far = f"{literal(s.side)}*{step}"
+            page.write_formula(STEPS, column, f"=IF({far}>={literal(s.first)},1,0)", None, 0)
+            on = reference(RESPONSES, STEPS, column)
+            page.write_formula(STEPS, column + 1, f"={on}*{step}", None, 0)
+            page.write_formula(STEPS, column + 2, f"={on}*{step}*{step}", None, 0)
+            page.write_formula(STEPS + 1, column, f"=IF(AND({far}>{literal(s.last)},{far}<{literal(s.first)}),1,0)",
+                               None, 0)
         for column, said in enumerate(("Id", "Number", "At writing", "Slope", "Curvature")):
             text(page, CURVES - 1, column, said, self.style.bold)
         for at, (id, n, value, bent) in enumerate(f.curves, CURVES):
             text(page, at, 0, id)
             page.write_number(at, 1, n)
             page.write_number(at, 2, value)
-            for column, part in enumerate((part for pair in bent for part in pair), 3):
+            for column, part in enumerate(bent, 3):
                 page.write_number(at, column, part)
 
     def marks(self, page: Any) -> None:
