@@ -13,9 +13,10 @@ from desalbook import api
 from desalbook.design import field_meta as room_meta
 from desalbook.notebook import controls
 from desalbook.notebook import widgets as turn
-from desalbook.notebook.pictures.study import describe
+from desalbook.notebook.pictures.study import describe, study_picture
 from desalbook.notebook.study_desk import Desk, headlines
 from desalbook.study import sweep as room
+from desalbook.units import show
 from tests import fakes
 
 FLOW = "duty.train_product_flow"
@@ -78,7 +79,7 @@ def test_wrong_fields_are_said_and_stay(small):
     for name, text, said in (("from", "nonsense", "nonsense"), ("to", "5 bar", "bar"),
                              ("points", "some", "whole number"), ("points", "1", "2 to"),
                              ("points", "2001", "2 to 2000")):
-        was = dict(small._texts())
+        was = dict(small.first.texts())
         small.write(name, text)
         assert said in field(small, name)["said"] and field(small, name)["text"] == text
         assert "\n" not in field(small, name)["said"]
@@ -208,6 +209,99 @@ def test_the_real_plant():
     desk.run()
     assert desk.runner.said == "done, 3 of 3" and desk.study is not None
     assert "as it stands" in desk.picture.html and not desk.errors
-    assert sum(len(v) for v in desk._fields.values()) > 300
+    assert sum(len(v) for v in desk.fields.values()) > 300
     text = headlines(desk.study.frame(desk.rows), "membrane.feed_pressure")
     assert len(text.splitlines()) == 3 and text.endswith("barg")
+
+
+@pytest.fixture(scope="module")
+def real():
+    from desalbook import paths
+
+    return Desk(paths.demo("harbour-town.toml"))
+
+
+@pytest.mark.full
+def test_choices_are_varied_and_named(real):
+    real.part.value, real.key.value = "energy_recovery", "energy_recovery.device"
+    assert len(real.first.options.options) >= 4 and not real.turn.rows and real.first.options.layout.display is None
+    real.first.options.value = ()
+    real.run()
+    assert "choose a value" in real.runner.said and real.study is None
+    real.first.options.value = ("isobaric", "pelton", "turbocharger")
+    real.drawn = "energy.plant_specific"
+    real.run()
+    assert [r.texts["energy_recovery.device"] for r in real.rows] == ["isobaric", "pelton", "turbocharger"]
+    words = {v: w for w, v in real.first.options.options}
+    svg = real.picture.html
+    assert all(words[r.texts["energy_recovery.device"]] in svg for r in real.rows) and not real.errors
+    for r in real.rows:
+        assert show(r.figures["energy.plant_specific"], r.kinds["energy.plant_specific"], "si", False) in svg
+
+
+@pytest.mark.full
+def test_two_keys_give_a_curve_for_each_value_of_the_second(real):
+    real.part.value, real.key.value = "membrane", "membrane.recovery"
+    for name, text in (("from", "38 %"), ("to", "44 %"), ("points", "3")):
+        real.write(name, text)
+    real.second.part.value, real.second.key.value = "membrane", "membrane.recovery"
+    real.run()
+    assert "two keys are the same" in real.runner.said
+    real.second.key.value = "membrane.age"
+    for name, text in (("from", "1 year"), ("to", "5 year"), ("points", "2")):
+        real.second.turn.ask({"write": name, "text": text})
+    real.drawn = "membrane.feed_pressure"
+    real.run()
+    assert real.runner.said == "done, 6 of 6" and real.study.keys == ("membrane.recovery", "membrane.age")
+    svg = real.picture.html
+    assert ">1 year<" in svg and ">5 year<" in svg and svg.count("<circle") >= 2 and not real.jumps
+    aged = {r.texts["membrane.recovery"]: r.figures["membrane.feed_pressure"] for r in real.rows
+            if r.texts["membrane.age"] == "5 year"}
+    assert all(aged[r.texts["membrane.recovery"]] >= r.figures["membrane.feed_pressure"] for r in real.rows)
+    real.second.turn.ask({"write": "points", "text": "1900"})
+    real.run()
+    assert "at most 2000" in real.runner.said
+    real.second.part.value = ""
+    assert real.second.key.layout.display == "none" and real.part.layout.display is None and not real.errors
+
+
+@pytest.mark.full
+def test_another_file_is_opened_and_studied(real, tmp_path, monkeypatch):
+    from desalbook import paths
+
+    real.files.there.value = str(paths.demo("beach-well.toml").resolve())
+    real.files.opening.click()
+    assert "beach-well.toml" in real.head.html and real.session.path.name == "beach-well.toml"
+    real.part.value, real.key.value = "membrane", "membrane.recovery"
+    for name, text in (("from", "38 %"), ("to", "42 %"), ("points", "2")):
+        real.write(name, text)
+    real.run()
+    assert real.runner.said == "done, 2 of 2" and real.study.design.text == real.session.design.text
+    plant = api.size(real.session.design.with_value("membrane.recovery", "42 %"))
+    assert real.rows[1].figures["membrane.feed_pressure"] == float(plant["membrane.feed_pressure"])
+    words = [b.description for row in real.files.children for b in row.children]
+    assert "Save" not in words and not [x for x in words if x.startswith("Export")] and not real.errors
+
+
+@pytest.mark.full
+def test_a_jump_is_named_and_its_cause_is_proved():
+    """With the named selection put back, the step is what its neighbours let expect."""
+    from desalbook import paths
+    from desalbook.study import Sweep, spread
+    from desalbook.study.jumps import jumps
+
+    key, id = "membrane.recovery", "energy.plant_specific"
+    design = api.read(paths.demo("harbour-town.toml"))
+    study = Sweep(design, {key: spread(design, key, "42 %", "46 %", 9)}, [id])
+    rows = list(study.rows())
+    (found,) = jumps(study, rows, id)
+    assert found.after.texts[key] == "44 %" and found.picks[0] == "storage.diameter"
+    assert "diameter of a tank 12 to 10 m" in found.words() and "ft" in found.words("us")
+    held = api.size(design.with_values({key: "44 %", "storage.diameter": "12 m"}))
+    before = float(found.before.figures[id])
+    assert abs(float(held[id]) - before) < 0.5 * abs(float(found.after.figures[id]) - before)
+    svg = study_picture(study, rows, id, {}, "si", [found])
+    assert svg.count("diameter of a tank 12 to 10 m") >= 3  # on the curve, when pointed at, and below
+    assert "It jumps at 44 %" in svg
+    still = Sweep(api.hold(api.size(design)), {key: spread(design, key, "41 %", "46 %", 5)}, [id])
+    assert not jumps(still, list(still.rows()), id)

@@ -21,12 +21,14 @@ def test_a_study_moves_stops_and_keeps_its_rows(opened):
     book = opened("08-studies")
     page = book.page
     end = page.locator(".db-study [role=status]")
+    box = page.locator(".db-desk")
+    box.get_by_text("No study yet").wait_for()  # nothing runs before it is asked for
+    box.get_by_role("button", name="Run", exact=True).click()
     page.wait_for_function("() => /done, 16 of 16/.test(document.querySelector('.db-study [role=status]')?.innerText)",
-                           timeout=60_000)  # the first study, which Run All begins
+                           timeout=SIZED)
     assert page.locator(ROWS).count() == 16
 
     # what cannot be read is said beside its field, and nothing runs
-    box = page.locator(".db-desk")
     low, count = (box.get_by_role("textbox", name=n) for n in ("From, with its unit", "Number of values"))
     low.fill("a lot")
     low.press("Enter")
@@ -74,6 +76,17 @@ def test_a_study_moves_stops_and_keeps_its_rows(opened):
         box.get_by_role("button", name="Download picture").click()
     svg = Path(drawn.value.path()).read_text(encoding="utf-8")
     assert svg.startswith("<svg") and "var(--" not in svg
+
+    # another file, a choice, and a second key
+    box.get_by_label("Design file").select_option(label="beach-well (demo)")
+    box.get_by_role("button", name="Open", exact=True).click()
+    box.get_by_text("beach-well.toml").wait_for()
+    box.get_by_label("Section").first.select_option(label="Energy recovery")
+    box.get_by_label("Choices").first.select_option(index=[0, 1])
+    run.click()
+    page.wait_for_function("() => /done, 2 of 2/.test(document.querySelector('.db-study [role=status]').innerText)",
+                           timeout=SIZED)
+    assert page.locator(ROWS).count() == 2 and box.locator("figcaption").inner_text().count("nergy") >= 1
 
     assert not (found := looks.in_both_themes(page)), found[:5]
     assert not (found := looks.nameless(page)), found[:5]

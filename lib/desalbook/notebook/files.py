@@ -65,12 +65,14 @@ class Files(w.VBox):
         Called after something was opened, saved or written, or was refused.
     writes : bool
         Whether the design can be changed, and so saved, here.
+    exports : bool
+        Whether its calculation can be written from here.
     units : callable, optional
         Gives the display set of what is written.
     """
 
     def __init__(self, session: Session, moved: Callable[[], None], *, writes: bool = True,
-                 units: Callable[[], str] = lambda: "si"):
+                 exports: bool = True, units: Callable[[], str] = lambda: "si"):
         self.session, self._moved, self._units = session, moved, units
         self.save, self.saved_as, self.opening, self.take = (
             w.Button(description=d, tooltip=t, layout=w.Layout(width="auto")) for d, t in (
@@ -95,7 +97,8 @@ class Files(w.VBox):
             button.on_click(guard(lambda _, what=what: self.export(what)))
         wrap = w.Layout(flex_flow="row wrap", align_items="center")
         rows = [[self.there, self.opening, *((self.past, self.take) if writes else ())],
-                [*((self.save, self.name, self.saved_as) if writes else ()), *self.exports.values()]]
+                [*((self.save, self.name, self.saved_as) if writes else ()),
+                 *(self.exports.values() if exports else ())]]
         super().__init__([w.HBox(row, layout=wrap) for row in rows])
         self.look()
 

@@ -1,4 +1,4 @@
-"""The desk of a study: which key, from where to where, what is followed; it runs beside the page and can be stopped."""
+"""The desk of a study: which keys, over what, what is followed; it runs when asked, beside the page, and can stop."""
 
 from __future__ import annotations
 
@@ -8,6 +8,7 @@ import time
 import traceback
 from collections.abc import Callable, Iterator, Mapping
 from html import escape
+from math import prod
 from pathlib import Path
 from typing import Any
 
@@ -16,12 +17,14 @@ import ipywidgets as w
 from desalbook import api, paths
 from desalbook.notebook import controls
 from desalbook.notebook.blocks import STYLE
+from desalbook.notebook.files import Files
 from desalbook.notebook.keys import part_words
 from desalbook.notebook.pictures.study import study_picture, study_table
 from desalbook.notebook.session import Session
 from desalbook.notebook.widgets import STUDY_STYLE, Keys, Page, Rows, Runner, Turn
 from desalbook.problems import DesignError, Problem
 from desalbook.study import Row, Sweep, spread
+from desalbook.study.jumps import Jump, jumps
 from desalbook.theme import css
 from desalbook.trail import Figure
 from desalbook.trail.words import low_first
@@ -61,17 +64,148 @@ def headlines(frame: Any, id: str) -> str:
     return "\n".join(f"{t:<{wide}}  {v}" for t, v in rows)
 
 
+class Axis(w.VBox):
+    """What one key is varied over: a range with a number of values, or some of its choices.
+
+    Parameters
+    ----------
+    desk : Desk
+    second : bool
+        It may be none, and then has fewer values.
+    """
+
+    def __init__(self, desk: Desk, second: bool = False):
+        self.desk, self.second = desk, second
+        self.usual = "3" if second else "16"
+        self.typed: dict[str, dict[str, str]] = {}
+        self.said: dict[str, str] = {}
+        self.part = w.Dropdown(options=self._parts(), description="Section", style=_WIDE, layout=_FIELD)
+        own = {"width": _FIELD.width}  # these two come and go, so their layout is their own
+        self.key = w.Dropdown(description="Key to vary", style=_WIDE, layout=w.Layout(**own))
+        self.about, self.turn = Page(), Turn(desk.guard(self._heard))
+        self.options = w.SelectMultiple(description="Choices", style=_WIDE, layout=w.Layout(**own))
+        super().__init__([self.part, self.key, self.about, self.turn, self.options])
+        self.part.value = "" if second else "membrane" if "membrane" in desk.fields else next(iter(desk.fields))
+        self.rekey()
+        self.part.observe(desk.guard(lambda _: self.rekey()), names="value")
+        self.key.observe(desk.guard(lambda _: self.write()), names="value")
+
+    def _parts(self) -> list[tuple[str, str]]:
+        return [*([("none, one key alone", "")] if self.second else []),
+                *((part_words(p), p) for p in self.desk.fields)]
+
+    @property
+    def chosen(self) -> str:
+        """The key; empty for none."""
+        return str(self.key.value or "") if self.part.value else ""
+
+    @property
+    def meta(self) -> FieldMeta:
+        """What the schema knows of the key."""
+        return self.desk.fields[str(self.part.value)][self.chosen]
+
+    @property
+    def numbers(self) -> bool:
+        """It takes numbers from a range, not choices."""
+        return self.meta.form == "quantity"
+
+    def again(self) -> None:
+        """Sections and keys of another design; those on the desk stay where it has them."""
+        part, key = self.part.value, self.key.value
+        self.part.options = self._parts()
+        self.part.value = part if part in [p for _, p in self.part.options] else self.part.options[0][1]
+        self.rekey()
+        if key in [k for _, k in self.key.options]:
+            self.key.value = key
+        self.write()
+
+    def rekey(self) -> None:
+        """Keys of the section."""
+        fields = self.desk.fields.get(str(self.part.value), {})
+        self.key.options = [(m.title, k) for k, m in fields.items()]
+        if fields:
+            self.key.value = "membrane.recovery" if "membrane.recovery" in fields else next(iter(fields))
+        self.write()
+
+    def texts(self) -> dict[str, str]:
+        """What was typed for the key on the desk; each key keeps its own."""
+        return self.typed.setdefault(self.chosen, {})
+
+    def _heard(self, what: Mapping[str, Any]) -> None:
+        """A field was written or emptied; what is wrong is said beside it at once, and stays as typed."""
+        name = what.get("write") or what.get("reset")
+        if name in FIELDS:
+            self.texts()[name] = str(what.get("text", "")).strip()
+            self.judge()
+            self.write()
+
+    def judge(self) -> list[str]:
+        """Values of the key; empty when a field is wrong, which is then said beside it."""
+        self.said = {}
+        if not self.numbers:
+            return [str(v) for v in self.options.value]
+        typed, key = self.texts(), self.chosen
+        wanted = typed.get("points") or self.usual
+        if not (wanted.isascii() and wanted.removeprefix("-").isdecimal() and len(wanted) < 10):
+            self.said["points"] = str(DesignError("not a whole number", where=FIELDS["points"], value=wanted,
+                                                  do="enter one, for example 16"))
+            return []
+        points = int(wanted)
+        if points > MOST:
+            self.said["points"] = str(DesignError(
+                "more points than a page shows", where=FIELDS["points"], value=wanted, allowed=f"2 to {MOST}",
+                do="take fewer, or run desalbook sweep in a terminal, which has no such limit"))
+            return []
+        try:
+            return spread(self.desk.session.design, key, typed.get("from") or None, typed.get("to") or None, points)
+        except Problem as problem:
+            where = {"steps": "points"}.get(problem.where, problem.where.rpartition(", ")[2])
+            self.said[where if where in FIELDS else "to"] = str(problem)
+            return []
+
+    def write(self) -> None:
+        """Everything that depends on the key and the display set."""
+        if not self.chosen:
+            self.about.html, self.turn.rows = "", []
+            self.key.layout.display = self.options.layout.display = "none"
+            self.desk.shows()
+            return
+        m, key, typed, units = self.meta, self.chosen, self.texts(), self.desk.units
+        self.key.layout.display = None
+        row = controls.row(self.desk.session, key, m, units)
+        stands = row["text"] or "blank"
+        self.about.html = (f'<div class="desalbook"><details class="quiet" data-key="about"><summary>'
+                           f"{escape(f'current value {stands}')}{escape(', ' + row['range'] if row['range'] else '')}"
+                           f"</summary>{escape(row['help'])}</details></div>")
+        if self.numbers:
+            ends = spread_ends(m, units)
+            waits = {"from": ends[0], "to": ends[1], "points": self.usual}
+            self.turn.rows = [_field(n, t, typed.get(n, ""), waits[n], self.said.get(n, ""))
+                              for n, t in FIELDS.items()]
+        else:
+            options = [(words, v) for v, words in row["options"] if v]
+            self.turn.rows = []
+            if list(self.options.options) != options:
+                self.options.options = options
+                self.options.rows = min(max(len(options), 2), 8)
+                self.options.value = tuple(v for _, v in options)
+        self.options.layout.display = "none" if self.numbers else None
+        self.desk.shows()
+
+
 class Desk(w.VBox):
     """One study at a time; the last one stays in view until the next has run.
 
     Parameters
     ----------
     design : Design or path
+        Of a path the file is open, and others can be opened.
     units : {"si", "us"}
     """
 
     def __init__(self, design: Any, units: str = "si"):
-        self.session = Session(api.read(design) if isinstance(design, (str, Path)) else design, api.size)
+        path = design if isinstance(design, (str, Path)) else None
+        self.session = Session(api.read(design) if path is not None else design, api.size, path or "")
         self.units = units
         self.errors: list[str] = []
         self.study: Sweep | None = None
@@ -79,39 +213,43 @@ class Desk(w.VBox):
         self.task: asyncio.Task | None = None
         self.followed = [i for i in FOLLOW if self.session.plant is not None and i in self.session.plant]
         self.drawn = self.followed[0] if self.followed else ""
-        self._typed: dict[str, dict[str, str]] = {}
-        self._said: dict[str, str] = {}
+        self._wrong: dict[str, str] = {}
         self._cancelled, self._times = False, [0.0]
-        self._fields = {part: some for part, every in controls.fields(self.session.design).items()
-                        if (some := {k: m for k, m in every.items() if m.form == "quantity"})}
-        first = "membrane" if "membrane" in self._fields else next(iter(self._fields))
-        self.part = w.Dropdown(options=[(part_words(p), p) for p in self._fields], value=first,
-                               description="Section", style=_WIDE, layout=_FIELD)
-        self.key = w.Dropdown(description="Key to vary", style=_WIDE, layout=_FIELD)
+        self.jumps: dict[str, list[Jump]] = {}
+        self.fields = self._varied()
+        self.guard = guard = self._guard
         self.hardware = w.Dropdown(description="Hardware", style=_WIDE, layout=_FIELD, options=[
             ("sized anew at each value", "anew"), ("held as the design is now", "held")])
         self.set = w.Dropdown(options=[("SI", "si"), ("US", "us")], value=units, description="Units", style=_WIDE,
                               layout=w.Layout(width="140px"))
         self.add = w.Combobox(description="Follow a value", placeholder="id of a value, or a part of it", style=_WIDE,
                               continuous_update=False, layout=_FIELD, options=self._known())
-        guard = self._guard
-        self.about, self.list, self.picture = Page(), Page(guard(self._asked)), Page()
-        self.turn, self.runner = Turn(guard(self._heard)), Runner(guard(self._pressed))
-        self.table = Rows()
-        self._rekey()
-        self.part.observe(guard(lambda _: self._rekey()), names="value")
-        self.key.observe(guard(lambda _: self._write()), names="value")
+        self.head, self.list, self.picture = Page(), Page(guard(self._asked)), Page()
+        self.runner, self.table = Runner(guard(self._pressed)), Rows()
+        self.ready = False
+        self.first, self.second = Axis(self), Axis(self, True)
+        self.part, self.key, self.turn, self.about = (self.first.part, self.first.key, self.first.turn,
+                                                      self.first.about)
+        self.files = Files(self.session, self._opened, writes=False, exports=False)
         self.set.observe(guard(lambda c: self._switch(c["new"])), names="value")
         self.add.observe(guard(lambda c: self._follow(c["new"].strip())), names="value")
         wrap = w.Layout(flex_flow="row wrap", align_items="flex-start")
-        left = w.VBox([w.HTML("<b>Vary</b>"), self.part, self.key, self.about, self.turn, self.hardware],
-                      layout=w.Layout(flex="1 1 420px"))
-        right = w.VBox([w.HTML("<b>Follow</b>"), self.add, self.list], layout=w.Layout(flex="1 1 420px"))
+        column = w.Layout(flex="1 1 420px")
+        left = w.VBox([w.HTML("<b>Vary</b>"), self.first, self.hardware], layout=column)
+        middle = w.VBox([w.HTML("<b>And at each of</b>"), self.second], layout=column)
+        right = w.VBox([w.HTML("<b>Follow</b>"), self.add, self.list], layout=column)
         style = w.HTML(f"<style>{css()}{STYLE}{STUDY_STYLE}</style>")
-        super().__init__([Keys(), style, self.set, w.HBox([left, right], layout=wrap), self.runner, self.picture,
-                          self.table])
+        super().__init__([Keys(), style, self.set, self.files, self.head, w.HBox([left, middle, right], layout=wrap),
+                          self.runner, self.picture, self.table])
         self.add_class("desalbook").add_class("db-desk")
-        self._write()
+        self.ready = True
+        self._top()
+        self._show()
+
+    def _varied(self) -> dict[str, dict[str, FieldMeta]]:
+        """Keys that can be varied, by section: numbers and choices."""
+        return {part: some for part, every in controls.fields(self.session.design).items()
+                if (some := {k: m for k, m in every.items() if m.form in ("quantity", "choice", "flag")})}
 
     # what a person does ---------------------------------------------------------------------------------
 
@@ -130,17 +268,31 @@ class Desk(w.VBox):
         self.errors.append("".join(traceback.format_exception(error)))
         self.runner.said = f"✗ A defect of this kit: {' '.join(str(error).split()) or type(error).__name__}"
 
-    def _heard(self, what: Mapping[str, Any]) -> None:
-        """A field was written or emptied; what is wrong is said beside it at once, and stays as typed."""
-        name = what.get("write") or what.get("reset")
-        if name in FIELDS:
-            self.write(name, str(what.get("text", "")))
-
     def write(self, name: str, text: str) -> None:
-        """Write ``from``, ``to`` or ``points``, as typing it does."""
-        self._texts()[name] = text.strip()
-        self._judge()
-        self._write()
+        """Write ``from``, ``to`` or ``points`` of the first key, as typing it does."""
+        self.first.turn.ask({"write": name, "text": text})
+
+    def _opened(self) -> None:
+        """Another design: its keys and values; the last study stays in view until the next has run."""
+        self.fields = self._varied()
+        plant = self.session.plant
+        self.add.options = self._known()
+        if plant is not None:
+            self.followed = [i for i in self.followed if i in plant] or [i for i in FOLLOW if i in plant]
+        if self.drawn not in self.followed:
+            self.drawn = self.followed[0] if self.followed else ""
+        self.first.again()
+        self.second.again()
+        self._top()
+        self._show()
+
+    def _top(self) -> None:
+        """Which design is studied, and what is wrong with it or with its file."""
+        session = self.session
+        name = session.path.name if session.path is not None else "A design without a file"
+        wrong = "".join(f'<div class="db-wrong" role="alert">✗ {escape(x)}</div>' for x in session.messages.values())
+        self.head.html = (f'<div class="desalbook"><b>{escape(name)}</b> <span class="quiet">design '
+                          f"{escape(session.design.hash[:12])}</span>{wrong}</div>")
 
     def _pressed(self, what: Mapping[str, Any]) -> None:
         if "run" in what:
@@ -161,7 +313,7 @@ class Desk(w.VBox):
         """Follow one figure more; what cannot be followed is said, and what was typed stays."""
         if not id:
             return
-        self._said.pop("follow", None)
+        self._wrong.pop("follow", None)
         plant = self.session.plant
         try:
             if plant is None:
@@ -169,7 +321,7 @@ class Desk(w.VBox):
             if not isinstance(plant[id], Figure):
                 raise DesignError("not one number", where="follow", value=id, do="follow a value that is one number")
         except Problem as problem:
-            self._said["follow"] = str(problem)
+            self._wrong["follow"] = str(problem)
         else:
             if id not in self.followed:
                 self.followed.append(id)
@@ -179,7 +331,8 @@ class Desk(w.VBox):
 
     def _switch(self, units: str) -> None:
         self.units = units
-        self._write()
+        self.first.write()
+        self.second.write()
         if not self.running:
             self._file()
 
@@ -188,13 +341,6 @@ class Desk(w.VBox):
         if self.study is not None:
             self.runner.name = f"study-{self.study.keys[0]}.csv"
             self.runner.csv = self.study.frame(self.rows, self.units).to_csv(index=False, lineterminator="\n")
-
-    def _rekey(self) -> None:
-        fields = self._fields[str(self.part.value)]
-        self.key.options = [(m.title, k) for k, m in fields.items()]
-        wanted = "membrane.recovery"
-        self.key.value = wanted if wanted in fields else next(iter(fields))
-        self._write()
 
     # running --------------------------------------------------------------------------------------------
 
@@ -207,10 +353,20 @@ class Desk(w.VBox):
         """Run the study: beside the page where a loop runs, else at once and to its end."""
         if self.running:
             return
-        texts = self._judge()
-        self._write()
-        if not texts:
-            self.runner.said = "✗ Not run: see what is said beside the fields."
+        asked = {}
+        for axis in (self.first, self.second):
+            if axis.chosen:
+                asked[axis.chosen] = axis.judge()
+                axis.write()
+        if not all(asked.values()):
+            self.runner.said = "✗ Not run: see what is said beside the fields, or choose a value to vary over."
+            return
+        if self.second.chosen == self.first.chosen:
+            self.runner.said = "✗ Not run: the two keys are the same. Choose another, or none."
+            return
+        cases = prod(map(len, asked.values()))
+        if cases > MOST:
+            self.runner.said = f"✗ Not run: {cases} cases, at most {MOST}. Take fewer values of one key."
             return
         if not self.followed:
             self.runner.said = "✗ Not run: follow at least one figure."
@@ -220,17 +376,17 @@ class Desk(w.VBox):
             if self.session.plant is None:
                 raise DesignError("no plant whose hardware could be held", where="hardware", do="size it anew")
             design = api.hold(self.session.plant)
-        asked = (design, {str(self.key.value): texts}, tuple(self.followed))
+        job = (design, asked, tuple(self.followed))
         self._cancelled, self._times = False, [time.monotonic()]
         self.runner.set_trait("running", True)
-        self.runner.said, self.runner.csv, self.runner.done, self.runner.cases = "", "", 0, len(texts)
-        self.runner.count = f"0 of {len(texts)}"
+        self.runner.said, self.runner.csv, self.runner.done, self.runner.cases = "", "", 0, cases
+        self.runner.count = f"0 of {cases}"
         try:
             loop = asyncio.get_running_loop()
         except RuntimeError:
-            self._through(asked)
+            self._through(job)
         else:
-            self.task = loop.create_task(self._beside(asked))
+            self.task = loop.create_task(self._beside(job))
 
     def cancel(self) -> None:
         """Stop after the value that is under way; what is done stays."""
@@ -246,6 +402,11 @@ class Desk(w.VBox):
             rows = study.rows()
             while not self._cancelled and (row := await asyncio.to_thread(next, rows, None)) is not None:
                 self._row(row)
+            for id in sorted(study.follow, key=lambda i: i != self.drawn):
+                if not self._cancelled and self._may_jump():
+                    self.runner.count = "looking why curves jump"
+                    self.jumps[id] = await asyncio.to_thread(jumps, study, self.rows, id)
+                    self._show()
 
     def _through(self, asked: tuple) -> None:
         with self._watched():
@@ -255,6 +416,14 @@ class Desk(w.VBox):
                 self._row(row)
                 if self._cancelled:
                     break
+            if self._may_jump() and not self._cancelled:
+                self.jumps = {id: jumps(study, self.rows, id) for id in study.follow}
+
+    def _may_jump(self) -> bool:
+        """Hardware is sized anew over the numbers of one key."""
+        study = self.study
+        return study is not None and len(study.keys) == 1 and self.hardware.value == "anew" and (
+            study.metas[study.keys[0]].form == "quantity")
 
     @contextlib.contextmanager
     def _watched(self) -> Iterator[None]:
@@ -269,7 +438,7 @@ class Desk(w.VBox):
             self._end()
 
     def _begin(self, study: Sweep) -> None:
-        self.study, self.rows = study, []
+        self.study, self.rows, self.jumps = study, [], {}
         self._show()
 
     def _row(self, row: Row) -> None:
@@ -304,50 +473,13 @@ class Desk(w.VBox):
         verdicts = plant.verdicts
         return tuple(i for i in plant.ids if i not in verdicts and isinstance(plant[i], Figure))
 
-    def _meta(self) -> FieldMeta:
-        return self._fields[str(self.part.value)][str(self.key.value)]
-
-    def _texts(self) -> dict[str, str]:
-        """What was typed for the key on the desk; each key keeps its own."""
-        return self._typed.setdefault(str(self.key.value), {})
-
-    def _judge(self) -> list[str]:
-        """Values of the study; empty when a field is wrong, which is then said beside it."""
-        typed, key = self._texts(), str(self.key.value)
-        self._said = {k: v for k, v in self._said.items() if k not in FIELDS}
-        wanted = typed.get("points") or "16"
-        if not (wanted.isascii() and wanted.removeprefix("-").isdecimal() and len(wanted) < 10):
-            self._said["points"] = str(DesignError("not a whole number", where=FIELDS["points"], value=wanted,
-                                                   do="enter one, for example 16"))
-            return []
-        points = int(wanted)
-        if points > MOST:
-            self._said["points"] = str(DesignError(
-                "more points than a page shows", where=FIELDS["points"], value=wanted, allowed=f"2 to {MOST}",
-                do="take fewer, or run desalbook sweep in a terminal, which has no such limit"))
-            return []
-        try:
-            return spread(self.session.design, key, typed.get("from") or None, typed.get("to") or None, points)
-        except Problem as problem:
-            where = {"steps": "points"}.get(problem.where, problem.where.rpartition(", ")[2])
-            self._said[where if where in FIELDS else "to"] = str(problem)
-            return []
-
-    def _write(self) -> None:
-        """Everything that depends on the key and the display set."""
-        m, key, typed = self._meta(), str(self.key.value), self._texts()
-        row = controls.row(self.session, key, m, self.units)
-        stands = row["text"] or "blank"
-        self.about.html = (f'<div class="desalbook"><details class="quiet" data-key="about"><summary>'
-                           f"{escape(f'current value {stands}')}{escape(', ' + row['range'] if row['range'] else '')}"
-                           f"</summary>{escape(row['help'])}</details></div>")
-        ends = spread_ends(m, self.units)
-        waits = {"from": ends[0], "to": ends[1], "points": "16"}
-        self.turn.rows = [_field(n, t, typed.get(n, ""), waits[n], self._said.get(n, "")) for n, t in FIELDS.items()]
-        self._show()
+    def shows(self) -> None:
+        """The pictures again, once the desk is built."""
+        if self.ready:
+            self._show()
 
     def _titles(self) -> dict[str, str]:
-        plant, found = self.session.plant, {k: m.title for some in self._fields.values() for k, m in some.items()}
+        plant, found = self.session.plant, {k: m.title for some in self.fields.values() for k, m in some.items()}
         for id in (*self.followed, *(self.study.follow if self.study else ())):
             if plant is not None and id in plant:
                 found[id] = plant[id].title or id
@@ -364,7 +496,7 @@ class Desk(w.VBox):
                             ("remove", "Remove", "")))
             items.append(f'<li>{acts}{"<b>" if id == self.drawn else ""}{name}{"</b>" if id == self.drawn else ""} '
                          f'<span class="quiet">{escape(id)}</span></li>')
-        wrong = self._said.get("follow", "")
+        wrong = self._wrong.get("follow", "")
         said = f'<p class="db-wrong" role="alert">✗ {escape(wrong)}</p>' if wrong else ""
         self.list.html = f'<div class="desalbook"><ul class="db-follow">{"".join(items)}</ul>{said}</div>'
         study = self.study
@@ -374,11 +506,12 @@ class Desk(w.VBox):
         self.table.table = study_table(study, self.rows, titles, self.units)
         key = study.keys[0]
         if self.drawn in study.follow:
-            body = study_picture(study, self.rows, self.drawn, titles, self.units)
+            body = study_picture(study, self.rows, self.drawn, titles, self.units, self.jumps.get(self.drawn, ()))
         else:
             body = '<p class="quiet">This figure was not followed in the last study. Choose Run.</p>'
-        about = (f"{titles.get(self.drawn, self.drawn)} over {low_first(titles.get(key, key))}, "
-                 f"{study.cases[0][key]} to {study.cases[-1][key]}")
+        over = " and ".join(low_first(titles.get(k, k)) for k in study.keys)
+        about = f"{titles.get(self.drawn, self.drawn)} over {over}" + (
+            f", {study.cases[0][key]} to {study.cases[-1][key]}" if study.metas[key].form == "quantity" else "")
         self.picture.html = (
             f'<figure class="desalbook"><figcaption>{escape(about)} <button type="button" '
             f'data-download="study-{escape(key)}.svg" data-title="{escape(about, quote=True)}">'

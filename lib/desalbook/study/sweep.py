@@ -84,6 +84,8 @@ class Row:
     margin : float or None
     problem : str
         Why there is no plant; empty when there is one.
+    picks : mapping of id to (title, value, kind)
+        Hardware that was selected from a catalogue or counted: what a curve may jump with.
     """
 
     texts: Mapping[str, str]
@@ -98,6 +100,7 @@ class Row:
     verdict: str = ""
     margin: float | None = None
     problem: str = ""
+    picks: Mapping[str, tuple[str, float | str, str | None]] = field(default_factory=dict)
 
     @property
     def id(self) -> str:
@@ -482,7 +485,37 @@ def _case(text: str, texts: Mapping[str, str], keys: Sequence[str], follow: Sequ
         (x,) = worst
         more = {"worst": x.id, "title": x.title, "verdict": x.more["verdict"], "margin": _bare(x.more.get("margin"))}
     limits = {id: _limits(id, kinds[id], checks) for id in kinds}
-    return Row(dict(texts), values, figures, kinds, limits, verdicts.count("fails"), verdicts.count("marginal"), **more)
+    return Row(dict(texts), values, figures, kinds, limits, verdicts.count("fails"), verdicts.count("marginal"),
+               picks=_hardware(book), **more)
+
+
+def case(text: str, texts: Mapping[str, str], keys: Sequence[str], follow: Sequence[str]) -> Row:
+    """One case of a design's text with some keys written otherwise; a refusal is a row that says so."""
+    return _case(text, texts, keys, follow)
+
+
+def text_of(design: Design, key: str, value: str | float) -> str:
+    """What is written into the design for a value of a key; refused where the key is none of this design."""
+    return _text(_meta(design, key), value)
+
+
+def _hardware(book: Any) -> dict[str, tuple[str, float | str, str | None]]:
+    """Title, value and kind of what was selected from a table or counted; governing cases are no hardware."""
+    found = {}
+    for x in book.lines.values():
+        counted = x.kind is not None and x.kind.name == "count"
+        if x.sort == "picked" and not x.corner and (counted or "table" in x.more):
+            value = _scalar(x.value)
+            if value is not None and " over the " not in x.more.get("rule", ""):
+                found[x.id] = (x.title, value, x.kind.name if x.kind is not None else None)
+    return found
+
+
+def _scalar(value: Any) -> float | str | None:
+    """One number or text; None for a column."""
+    if isinstance(value, str):
+        return str(value)
+    return float(value) if isinstance(value, (int, float)) or getattr(value, "ndim", 1) == 0 else None
 
 
 def _bare(value: Any) -> Any:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from html import escape
+from itertools import pairwise
 from typing import Any
 
 import numpy as np
@@ -11,6 +12,7 @@ import numpy as np
 from desalbook import theme
 from desalbook.drawings.chart import Chart, frame, shown
 from desalbook.study import Row, Sweep
+from desalbook.study.jumps import Jump
 from desalbook.summary import said
 from desalbook.trail.words import low_first
 from desalbook.units import show, unit_label
@@ -75,13 +77,14 @@ def _limits(rows: Sequence[Row], key: str, id: str) -> dict[str, list[tuple[floa
     return found
 
 
-def study_picture(study: Sweep, rows: Sequence[Row], id: str, titles: Mapping[str, str], units: str = "si") -> str:
-    """The figure over the varied key as SVG in HTML.
+def study_picture(study: Sweep, rows: Sequence[Row], id: str, titles: Mapping[str, str], units: str = "si",
+                  jumps: Sequence[Jump] = ()) -> str:
+    """The figure over the varied key as SVG in HTML: a curve, one for each value of a second key, or a row a choice.
 
     Parameters
     ----------
     study : Sweep
-        Of one key that takes numbers.
+        Of one key or two.
     rows : sequence of Row
         Those that are done.
     id : str
@@ -89,9 +92,15 @@ def study_picture(study: Sweep, rows: Sequence[Row], id: str, titles: Mapping[st
     titles : mapping
         Words for the key and for figures by id.
     units : {"si", "us"}
+    jumps : sequence of Jump
+        Where the curve jumps because another size was selected; each is named on it.
     """
     key = study.keys[0]
     m = study.metas[key]
+    if m.form != "quantity":
+        return _choices(study, rows, id, titles, units)
+    if len(study.keys) > 1:
+        return _family(study, rows, id, titles, units)
     points = _points(rows, key, id)
     kinds = {k: v for r in (study.base, *rows) for k, v in r.kinds.items()}
     title = f"{titles.get(id, id)} over {low_first(titles.get(key, key))}"
@@ -138,15 +147,159 @@ def study_picture(study: Sweep, rows: Sequence[Row], id: str, titles: Mapping[st
         if y == y and chart.x[0] <= px <= chart.x[1]:
             words["design"] = 1
             chart.parts.append(_glyph("design", *chart.at(px, py), f"as it stands: {show(y, kind, units)}"))
+    _key(chart, words)
+    _name_jumps(chart, jumps, [chart.at(float(x), float(y)) for x, y in zip(*values, strict=True) if y == y],
+                (key, m.kind.name), kind, units)
+    told = describe(study, rows, id, titles, units, jumps)
+    note = f'<p class="quiet">{escape("; ".join(t for _, t in far))}, beyond the picture</p>' if far else ""
+    note += "".join(f'<p class="quiet">{n} {escape(j.words(units))}</p>' for n, j in _numbered(jumps))
+    return frame("".join(chart.parts), _WIDTH, _HEIGHT + 28, title, told) + note
+
+
+def _key(chart: Chart, words: Mapping[str, int]) -> None:
+    """What the marks mean, below the axis."""
     left = chart.box[0] + 6
     for what, (_, word) in _MARKS.items():
         if words[what]:
-            chart.parts.append(_glyph(what, left, _HEIGHT + 14 + (4 if what == "none" else 0)))
-            chart.words(left + 12, _HEIGHT + 18, word)
+            chart.parts.append(_glyph(what, left, chart.height + 14 + (4 if what == "none" else 0)))
+            chart.words(left + 12, chart.height + 18, word)
             left += 34 + 6.6 * len(word)
-    told = describe(study, rows, id, titles, units)
-    note = f'<p class="quiet">{escape("; ".join(t for _, t in far))}, beyond the picture</p>' if far else ""
-    return frame("".join(chart.parts), _WIDTH, _HEIGHT + 28, title, told) + note
+
+
+_ROUND = "\u2460\u2461\u2462\u2463\u2464\u2465\u2466\u2467"
+
+
+def _numbered(jumps: Sequence[Jump]) -> list[tuple[str, Jump]]:
+    return list(zip(_ROUND, jumps, strict=False))
+
+
+def _name_jumps(chart: Chart, jumps: Sequence[Jump], curve: Sequence[tuple[float, float]], over: tuple[str, str],
+                kind: str, units: str) -> None:
+    """A number on each jump, with the name of what was selected where that lies on no line; else below alone."""
+    key, x_kind = over
+    taken = [point for a, b in pairwise(curve) for point in _along(a, b)]
+    labels: list[tuple[float, float, float]] = []
+    for mark, jump in _numbered(jumps):
+        (x0, x1), (y0, y1) = ([float(shown(v, k, units)[0]) for v in some] for some, k in (
+            ([jump.before.values[key], jump.after.values[key]], x_kind),
+            ([jump.before.figures[jump.id], jump.after.figures[jump.id]], kind)))
+        a, b = chart.at((x0 + x1) / 2, (y0 + y1) / 2)
+        said = f"{mark} {jump.words(units).split('; ')[0]}"
+        wide = 6.5 * len(said)
+        places = [(left, y) for off in (24, 40, 58, 78, 100) for y in (b - off, b + off + 8)
+                  for left in (a - wide / 2, a + 6, a - wide - 6)]
+        spot = next(((left, y) for left, y in places
+                     if chart.box[0] + 4 < left and left + wide < chart.box[2] - 4
+                     and chart.box[1] + 12 < y < chart.box[3] - 8
+                     and not any(left - 8 < x < left + wide + 8 and y - 18 < t < y + 8 for x, t in taken)
+                     and not any(start - 4 < x < end + 4 and t - 15 < v < t + 5 for start, end, t in labels
+                                 for x, v in _along((a, b), (min(max(a, left), left + wide), y)))), None)
+        title = f"<title>{escape(jump.words(units))}</title>"
+        chart.parts.append(f'<path d="M{a:.1f} {b - 7:.1f}V{b + 7:.1f}" stroke="{theme.var("energy")}" '
+                           f'stroke-width="1.6" stroke-dasharray="2 2">{title}</path>')
+        if spot is None:
+            chart.parts.append(_halo(a + 8, b - 4, mark, "start", "energy"))
+            continue
+        left, y = spot
+        labels.append((left, left + wide, y))
+        ends = (a, b + (-8 if y < b else 8)), (min(max(a, left), left + wide), y + (4 if y < b else -11))
+        taken += [(left + wide * k / 12, y - 5) for k in range(13)] + _along(*ends)
+        (x0, y0), (x1, y1) = ends
+        chart.parts.append(f'<path d="M{x0:.1f} {y0:.1f}L{x1:.1f} {y1:.1f}" stroke="{theme.var("energy")}" '
+                           'stroke-width="0.8"/>')
+        chart.parts.append(_halo(left, y, said, "start", "energy"))
+
+
+def _along(a: tuple[float, float], b: tuple[float, float]) -> list[tuple[float, float]]:
+    """Points of a line, close enough to see what it crosses."""
+    return [(a[0] + (b[0] - a[0]) * k / 24, a[1] + (b[1] - a[1]) * k / 24) for k in range(25)]
+
+
+def _kind_of(study: Sweep, rows: Sequence[Row], id: str) -> str:
+    return {k: v for r in (study.base, *rows) for k, v in r.kinds.items()}.get(id, "")
+
+
+def _none_yet(rows: Sequence[Row], kind: str) -> str:
+    why = "No plant yet at any value." if kind or not rows else "This figure is a text: see the table."
+    return f'<p class="quiet">{why}</p>'
+
+
+def _choices(study: Sweep, rows: Sequence[Row], id: str, titles: Mapping[str, str], units: str) -> str:
+    """A row for each choice, or for each pair of values, the figure along x."""
+    kind = _kind_of(study, rows, id)
+    got = [(r, y) for r in rows if isinstance(y := r.figures.get(id), float)]
+    if not got or not kind:
+        return _none_yet(rows, kind)
+    base = study.base.figures.get(id)
+    some = [y for _, y in got] + ([base] if isinstance(base, float) else [])
+    unit = unit_label(kind, units, True)
+    high = 24.0 * len(rows) + 70
+    ends = _span(list(map(float, shown(some, kind, units))), 0.08)
+    labels = [(float(len(rows) - n), _case_words(study, r)) for n, r in enumerate(rows)]
+    left = min(max(7.0 * max(len(t) for _, t in labels) + 20, 110), 380)
+    chart = Chart(ends, (0.3, len(rows) + 0.7), f"{titles.get(id, id)}{f', {unit}' if unit else ''}", "", _WIDTH, high,
+                  left=left, right=110, y_words=labels)
+    words = dict.fromkeys(_MARKS, 0)
+    for n, r in enumerate(rows):
+        what = mark_of(r)
+        words[what] += 1
+        y = r.figures.get(id)
+        x = float(shown(y, kind, units)[0]) if isinstance(y, float) else ends[0]
+        px, py = chart.at(x, len(rows) - n)
+        chart.parts.append(_glyph(what, px, py, f"{r.id}: {_tell(r, id, kind, units)}"))
+        value = show(y, kind, units, False) if isinstance(y, float) else "no plant"
+        chart.parts.append(_halo(px + 10, py + 4, value, "start", "quiet"))
+    if isinstance(base, float):
+        px = chart.at(float(shown(base, kind, units)[0]), chart.y[0])[0]
+        words["design"] = 1
+        chart.parts.append(_glyph("design", px, chart.box[3]))
+    _key(chart, words)
+    over = " and ".join(low_first(titles.get(k, k)) for k in study.keys)
+    told = (f"{titles.get(id, id)} over {over}: "
+            + "; ".join(f"{show(y, kind, units)} at {_case_words(study, r)}" for r, y in got))
+    return frame("".join(chart.parts), _WIDTH, high + 28, f"{titles.get(id, id)} over {over}", told)
+
+
+def _case_words(study: Sweep, row: Row) -> str:
+    """A case as people read it: the words of a choice, the text of a number."""
+    return ", ".join(study.metas[k].options.get(t, {"yes": "yes", "no": "no"}.get(t, t))
+                     if study.metas[k].form != "quantity" else t for k, t in row.texts.items())
+
+
+def _family(study: Sweep, rows: Sequence[Row], id: str, titles: Mapping[str, str], units: str) -> str:
+    """A curve over the first key for each value of the second, named at its end."""
+    key, other = study.keys[:2]
+    kind, m = _kind_of(study, rows, id), study.metas[key]
+    points = _points(rows, key, id)
+    if not any(y == y for _, _, y in points) or not kind or m.kind is None:
+        return _none_yet(rows, kind)
+    there = [y for _, _, y in points if y == y]
+    xs, ys = shown([x for _, x, _ in points], m.kind.name, units), shown(there, kind, units)
+    x_unit, y_unit = unit_label(m.kind, units, True), unit_label(kind, units, True)
+    names = [study.metas[other].options.get(r.texts[other], r.texts[other]) for r in rows]
+    right = min(max(6.8 * max(map(len, names)) + 18, 90), 300)
+    chart = Chart(_span(list(map(float, xs)), 0.03), _span(list(map(float, ys)), 0.12),
+                  f"{titles.get(key, key)}{f', {x_unit}' if x_unit else ''}",
+                  f"{titles.get(id, id)}{f', {y_unit}' if y_unit else ''}", _WIDTH, _HEIGHT, left=78, right=right)
+    words = dict.fromkeys(_MARKS, 0)
+    for n, text in enumerate(dict.fromkeys(r.texts[other] for r in rows)):
+        mine = [p for p in points if p[0].texts[other] == text]
+        lx, ly = shown([p[1] for p in mine], m.kind.name, units), shown([p[2] for p in mine], kind, units)
+        chart.line(lx, ly, _CURVES[n % len(_CURVES)], study.metas[other].options.get(text, text), style=n)
+        for (row, _, y), px, py in zip(mine, lx, ly, strict=True):
+            what = mark_of(row)
+            words[what] += 1
+            at = chart.at(float(px), float(py) if y == y else chart.y[0])
+            chart.parts.append(_glyph(what, *at, f"{row.id}: {_tell(row, id, kind, units)}"))
+    chart.close()
+    _key(chart, words)
+    title = f"{titles.get(id, id)} over {low_first(titles.get(key, key))} and {low_first(titles.get(other, other))}"
+    told = f"{title}: " + "; ".join(f"{show(y, kind, units)} at {_case_words(study, r)}"
+                                    for r, _, y in points if y == y)
+    return frame("".join(chart.parts), _WIDTH, _HEIGHT + 28, title, told)
+
+
+_CURVES = ("sea", "energy", "product", "chemical", "reject")
 
 
 def _sense(sense: str) -> str:
@@ -168,7 +321,8 @@ def _verdict(row: Row) -> str:
     return f"no check fails, {row.marginal} marginal" if row.marginal else "no check fails"
 
 
-def describe(study: Sweep, rows: Sequence[Row], id: str, titles: Mapping[str, str], units: str = "si") -> str:
+def describe(study: Sweep, rows: Sequence[Row], id: str, titles: Mapping[str, str], units: str = "si",
+             jumps: Sequence[Jump] = ()) -> str:
     """The picture in words."""
     key = study.keys[0]
     there = [(r, y) for r in rows if isinstance(y := r.figures.get(id), float)]
@@ -177,7 +331,8 @@ def describe(study: Sweep, rows: Sequence[Row], id: str, titles: Mapping[str, st
     ends = "; ".join(f"{show(y, r.kinds[id], units)} at {r.texts[key]}" for r, y in (there[0], there[-1]))
     fails, none = sum(bool(r.fails) for r in rows), sum(bool(r.problem) for r in rows)
     return (f"{titles.get(id, id)} over {low_first(titles.get(key, key))}: {ends}. "
-            f"Of {len(rows)} values a check fails at {fails or 'none'}, there is no plant at {none or 'none'}.")
+            f"Of {len(rows)} values a check fails at {fails or 'none'}, there is no plant at {none or 'none'}."
+            + "".join(f" It jumps at {j.after.texts[key]}: {j.words(units)}." for j in jumps))
 
 
 def study_table(study: Sweep, rows: Sequence[Row], titles: Mapping[str, str], units: str = "si") -> str:
