@@ -479,6 +479,30 @@ class Plant(Calculated):
         """
         return self._rows("weights", self.fabrication.made.weights)
 
+    @property
+    def skids(self) -> pd.DataFrame:
+        """Skids of the package, SI: size, mass, centre of gravity, lifting, container; a row a kind and part.
+
+        Masses without elements and cartridges where empty, with them in operation; ``fits`` says whether it goes
+        into the container the design names, ``sticks_out`` what does not.
+        """
+        return self._rows("skids", self.fabrication.made.skids)
+
+    @property
+    def skid_items(self) -> pd.DataFrame:
+        """What stands on each skid, SI: where it begins, its box, masses; frame, cables and pipes at the end."""
+        return self._rows("skid_items", self.fabrication.made.items)
+
+    @property
+    def arrangement(self) -> pd.DataFrame:
+        """Skids, vessels, tanks and single items on the plan of the plant, SI: place, size, clear length at ends."""
+        return self._rows("arrangement", [p.row() for p in self.fabrication.made.placed])
+
+    @property
+    def containers(self) -> pd.DataFrame:
+        """Containers and loose goods, SI: contents, mass and payload, load of the floor, whether it fits."""
+        return self._rows("containers", self.fabrication.made.containers)
+
     def data_sheets(self) -> list[Any]:
         """Data and enquiry sheets of every item of the schedule; see `desalbook.plant.data_sheets`.
 

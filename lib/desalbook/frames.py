@@ -33,6 +33,20 @@ COLUMNS: dict[str, dict[str, str]] = {
         "count": "count", "spread": "fraction", "mass_empty": "mass", "mass_operating": "mass", "mass_test": "mass",
         "total_empty": "mass", "total_operating": "mass", "total_test": "mass", "length": "length", "width": "length",
         "height": "length"},
+    "skids": {
+        "count": "count", "length": "length", "width": "length", "height": "length", "mass_empty": "mass",
+        "mass_operating": "mass", **{f"centre_{axis}{end}": "length" for axis in "xyz" for end in ("", "_operating")},
+        "lifted_mass": "mass", "leg_load": "mass", "lug_share": "fraction", "floor_load": "linear mass",
+        "area_load": "area load"},
+    "skid_items": {
+        "x": "length", "y": "length", "z": "length", "length": "length", "width": "length", "height": "length",
+        "mass_empty": "mass", "mass_operating": "mass"},
+    "arrangement": {
+        "x": "length", "y": "length", "length": "length", "width": "length", "height": "length",
+        "clear_begin": "length", "clear_end": "length", "mass_operating": "mass"},
+    "containers": {
+        "items": "count", "mass": "mass", "payload": "mass", "length_used": "length", "floor_load": "linear mass",
+        "floor_limit": "linear mass"},
     "line_list": {
         "count": "count", "outer_diameter": "length.small", "thickness": "length.small", "length": "length",
         "flow": "flow", "velocity": "velocity", "rated_pressure": "gauge pressure", "flanges": "count",

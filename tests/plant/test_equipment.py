@@ -23,7 +23,7 @@ from desalbook.tables import table
 from tests import shared
 from tests.every import every
 from tests.plant.test_data_sheets import complete
-from tests.plant.test_fabrication import whole
+from tests.plant.test_fabrication import arranged, whole
 from tests.random_designs import feasible, of_draws, wild
 
 TAG = re.compile(r"[A-Z]{1,4}-([1-7])\d\d")
@@ -167,6 +167,7 @@ def test_the_schedule_and_the_machines_of_random_designs():
         both_ways(made)
         built = fabricate(made, book := made.ledger.branch())
         whole(made, built)
+        arranged(made, built)
         if seed % 8 == 0:
             complete(made, built, data_sheets(made, book, built.weighed))
         answered += 1

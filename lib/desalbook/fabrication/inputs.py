@@ -83,8 +83,10 @@ class Fabrication(Section):
     vessel_pitch: M = field("length.small", "320 mm", title="Pitch of pressure vessels", symbol="p_v",
                             possible=("150 mm", "1000 mm"), usual=("300 mm", "350 mm"), source="common-practice",
                             hint="Side by side and above one another, 8-inch vessels")
-    lowest_vessel: M = _length("0.4 m", "Axis of the lowest vessel above the base", "h_l", ("0.4 m", "0.8 m"),
+    lowest_vessel: M = _length("0.4 m", "Lowest vessel axis above the base", "h_l", ("0.4 m", "0.8 m"),
                                "For loading by hand")
+    highest_vessel: M = _length("1.8 m", "Highest vessel axis above the base", "h_t",
+                                ("1.8 m", "2.2 m"), "For loading by hand; 2.2 m from a platform")
 
 
 SECTIONS = {"fabrication": Fabrication}

@@ -5,13 +5,15 @@ Nothing of it is part of the walk: it begins with the values of the plant and go
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
 from desalbook.fabrication.lifting import share_of_mass, sum_of_masses, times_count
+from desalbook.plant.arrangement import Placed, arrange
 from desalbook.plant.gathered import gathered
 from desalbook.plant.pipe_list import PipeRun, pipe_runs
+from desalbook.plant.skids import Skid, containers, skids
 from desalbook.plant.weights import Weighed, weigh
 from desalbook.trail import Column, Figure, Ledger, Values, current, picked
 from desalbook.trail.inputs import Inputs
@@ -30,8 +32,10 @@ class Fabricated:
     weighed : list of Weighed
         One a row of the schedule.
     runs : list of PipeRun
-    weights, parts, lines : list of dict
+    weights, parts, lines, skids, items, containers : list of dict
         Rows of the tables, SI.
+    placed : list of Placed
+        What is on the plan.
     """
 
     weighed: list[Weighed]
@@ -39,6 +43,10 @@ class Fabricated:
     weights: list[dict[str, Any]]
     parts: list[dict[str, Any]]
     lines: list[dict[str, Any]]
+    skids: list[dict[str, Any]]
+    items: list[dict[str, Any]]
+    placed: list[Placed]
+    containers: list[dict[str, Any]]
 
 
 def fabricate(sized: Any, book: Ledger | Values) -> Fabricated:
@@ -55,7 +63,18 @@ def fabricate(sized: Any, book: Ledger | Values) -> Fabricated:
         weighed = weigh(inp, sized)
         runs = pipe_runs(inp, sized)
         weights = _weight_rows(weighed, _totals(sized, weighed))
-        return Fabricated(weighed, runs, weights, _parts(inp, sized, weighed, runs), [run.row for run in runs])
+        parts = _parts(inp, sized, weighed, runs)
+        made = skids(inp, sized, weighed, runs)
+        return Fabricated(weighed, runs, weights, parts, [run.row for run in runs], [s.row for s in made], _items(made),
+                          arrange(inp, sized, weighed, made), containers(inp, made, weighed, runs))
+
+
+def _items(made: Sequence[Skid]) -> list[dict[str, Any]]:
+    """What stands on each skid, with its place and masses."""
+    return [{"skid": s.tag, "tag": p.name, "of": p.tag, "title": p.title, "x": p.x, "y": p.y, "z": p.z,
+             "length": p.length, "width": p.width, "height": p.height, "round": "yes" if p.round else "no",
+             "mass_empty": float(p.empty), "mass_operating": float(p.operating), "id": p.empty.id}
+            for s in made for p in s.pieces]
 
 
 def _installed(id: str, counts: Mapping[str, int], sized: Any, axis: str) -> Column:

@@ -59,19 +59,18 @@ GEOMETRY = 0.15
 """Spread of what is weighed by its geometry (common practice, no source)."""
 BEYOND = "correlation, beyond its range"
 _PREFIXES = {"dosing_": "dosing", "day_tank_": "day_tank", "bulk_storage_": "bulk_storage", "bund_": "bund"}
-_MEASURES = {"area": (area_ratio, "item_area", "base_area", "base_area"),
-             "flow": (flow_ratio, "flow", "reference_flow", "base_flow"),
-             "capacity": (flow_ratio, "flow", "reference_flow", "base_flow"),
-             "relief_flow": (flow_ratio, "flow", "reference_flow", "base_flow"),
-             "apparent_power": (apparent_ratio, "item_apparent", "base_apparent", "base_apparent"),
-             "reactive_power": (reactive_ratio, "item_reactive", "base_reactive", "base_reactive"),
-             "electric_power": (rating_ratio, "item_power", "base_power", "base_power"),
-             "motor": (rating_ratio, "item_power", "base_power", "base_power"),
-             "count": (count_ratio, "item_places", "base_places", "base_places"),
-             "lengths": (count_ratio, "item_places", "base_places", "base_places"),
-             "modules": (count_ratio, "item_places", "base_places", "base_places"),
-             "one": (count_ratio, "item_places", "base_places", "base_places")}
-"""Ratio of size to base size by column: relation, its two arguments, and the column of the table."""
+_COLUMN = {"area": "base_area", "flow": "base_flow", "capacity": "base_flow", "relief_flow": "base_flow",
+           "apparent_power": "base_apparent", "reactive_power": "base_reactive", "electric_power": "base_power",
+           "motor": "base_power", "count": "base_places", "lengths": "base_places", "modules": "base_places",
+           "one": "base_places"}
+"""Column of the base size by what the size of an item is."""
+_RATIO = {"base_area": lambda id, size, base: area_ratio.at(id, item_area=size, base_area=base),
+          "base_flow": lambda id, size, base: flow_ratio.at(id, flow=size, reference_flow=base),
+          "base_apparent": lambda id, size, base: apparent_ratio.at(id, item_apparent=size, base_apparent=base),
+          "base_reactive": lambda id, size, base: reactive_ratio.at(id, item_reactive=size, base_reactive=base),
+          "base_power": lambda id, size, base: rating_ratio.at(id, item_power=size, base_power=base),
+          "base_places": lambda id, size, base: count_ratio.at(id, item_places=size, base_places=base)}
+"""Ratio of the size of an item to the base size."""
 
 
 @dataclass(frozen=True)
@@ -190,9 +189,8 @@ class _Item:
 def _by_correlation(x: _Item, key: str, measure: str, size: Figure, name: str = "empty") -> tuple[Figure, str, float]:
     """Mass by a row of the tables, what it rests on, and its spread."""
     row = table("machine_weights").row(key, x.at)
-    relation, item, base, column = _MEASURES[measure]
-    ratio = relation.at(f"{x.at}.size_ratio", title="Size over base size",
-                        **{item: size, base: x.line("base_size", "machine_weights", key, column)})
+    column = _COLUMN[measure]
+    ratio = _RATIO[column](f"{x.at}.size_ratio", size, x.line("base_size", "machine_weights", key, column))
     mass = machine_mass.at(f"{x.at}.{name}", base_mass=x.line("base_mass", "machine_weights", key, "mass"),
                               size_ratio=ratio, size_exponent=x.line("exponent", "machine_weights", key, "exponent"))
     within = row["smallest"].value * (1 - 1e-9) <= float(ratio) <= row["largest"].value * (1 + 1e-9)
@@ -211,7 +209,7 @@ def _machine(x: _Item, key: str, measure: str, size: Figure) -> Weighed:
     mass, basis, spread = _by_correlation(x, key, measure, size)
     empty = x.given if x.given is not None else mass
     return x.done(mass, basis, spread, _contents(x, empty, "machine_weights", key),
-                  None if key == "cartridge" else x.envelope(empty, "machine_weights", key))
+                  None if key == "cartridge" else x.envelope(mass, "machine_weights", key))
 
 
 def _correlation(x: _Item) -> Weighed:
@@ -246,7 +244,7 @@ def _pump(x: _Item) -> Weighed:
                                base_fraction=x.line("base_fraction", "pump_sets", row, "base_fraction", chosen))
     empty = x.given if x.given is not None else mass
     return x.done(mass, basis, known[row]["spread"].value * (1 if basis == "correlation" else 2),
-                  _contents(x, empty, "pump_sets", row), x.envelope(empty, "pump_sets", row))
+                  _contents(x, empty, "pump_sets", row), x.envelope(mass, "pump_sets", row))
 
 
 def _recovery(x: _Item) -> Weighed:
@@ -273,7 +271,7 @@ def _valve(x: _Item) -> Weighed:
     within = row["smallest"].value <= ratio <= row["largest"].value
     empty = x.given if x.given is not None else mass
     return x.done(mass, "correlation" if within else BEYOND, row["spread"].value * (1 if within else 2),
-                  _contents(x, empty, "machine_weights", key), x.envelope(empty, "machine_weights", key))
+                  _contents(x, empty, "machine_weights", key), x.envelope(mass, "machine_weights", key))
 
 
 def _tank(x: _Item) -> Weighed:
