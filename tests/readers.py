@@ -252,7 +252,7 @@ def _read_by_people() -> None:
         for view in (views.chemicals, views.washes, views.checks, views.limits, views.pressures, views.outages,
                      views.machines, views.loads, views.guarantees):
             view(plant)
-        _ = plant.instruments, plant.signals, plant.sequences, plant.unit_sequences
+        _ = plant.instruments, plant.signals, plant.sequences, plant.unit_sequences, plant.alarms
     compare_recovery(db.read(paths.demo("harbour-town.toml")))
 
 

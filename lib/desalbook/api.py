@@ -399,12 +399,21 @@ class Plant(Calculated):
                   "valves": getattr(self._sized, "valves", ()),
                   "energy": self._sized.energy.rows(),
                   "chemicals": _filled(getattr(self._sized, "chemicals", ())), "loads": self._sized.power.rows,
-                  "instruments": self._sized.control.rows(), "costs": self._sized.cost.rows,
+                  "instruments": self._sized.control.rows(), **self._programme(), "costs": self._sized.cost.rows,
                   "guarantees": [row | {"ids": {"guaranteed": row["id"], "expected": row["expected_id"],
                                                 "margin": row["margin_id"]}} for row in self._sized.guarantees]}
         own = [x._asdict() for x in changed_limits(self.design.sections["limits"])]
         return _record.to_record(self.ledger, self.design.text, project=self.project,
                                  tables=tables | ({"limits": own} if own else {}), with_text=True)
+
+    def _programme(self) -> dict[str, Any]:
+        """Lists of the programme for the record: alarms, cause and effect, permissives."""
+        from desalbook.plant.cause_effect import alarm_rows, cause_rows, permissive_rows
+
+        if not hasattr(self._sized.control, "instruments"):  # a plant without a controller has no programme
+            return {}
+        return {"alarms": alarm_rows(self._sized), "cause_effect": cause_rows(self._sized),
+                "permissives": permissive_rows(self._sized)}
 
     def advice(self, id: str, units: str = "si") -> str:
         """Advice on a failing check with a number, found by sizing other plants: it takes a second or two.
@@ -598,6 +607,45 @@ class Plant(Calculated):
         from desalbook.plant.sequences import units_of
 
         return self._rows("unit_sequences", listed_steps(units_of(self._sized)))
+
+    @property
+    def cause_effect(self) -> pd.DataFrame:
+        """Table of cause and effect, a row a cause, a column a valve or unit by its tag.
+
+        S stops, C shuts, O opens, R starts, as the sequences have it; SI set points with their kind; ``id`` leads into
+        the trail.
+        """
+        from desalbook.plant.cause_effect import cause_rows
+
+        return self._rows("cause_effect", cause_rows(self._sized))
+
+    @property
+    def permissives(self) -> pd.DataFrame:
+        """What must be true before a train, a pump or a sequence may start."""
+        from desalbook.plant.cause_effect import permissive_rows
+
+        return self._rows("permissives", permissive_rows(self._sized))
+
+    @property
+    def alarms(self) -> pd.DataFrame:
+        """Alarm list, SI: set point, delay, priority, consequence, response, time to respond, what it stops.
+
+        ``id`` leads into the trail. Final alarms are those of commissioning.
+        """
+        from desalbook.plant.cause_effect import alarm_rows
+
+        return self._rows("alarms", alarm_rows(self._sized))
+
+    @property
+    def alarm_load(self) -> pd.DataFrame:
+        """Alarms in the ten minutes from a start and from faults that stop a train, by the trial of the sequences.
+
+        ``plain`` as they come, ``suppressed`` with alarms that wait for their equipment to run; more than ten in ten
+        minutes are a flood.
+        """
+        from desalbook.plant.cause_effect import alarm_load_rows
+
+        return self._rows("alarm_load", alarm_load_rows(self._sized))
 
     def trial(self, pairs: bool = False, sequence: str = "train") -> pd.DataFrame:
         """Try the sequences under faults, and say what breaks what must never happen.

@@ -74,6 +74,10 @@ COLUMNS: dict[str, dict[str, str]] = {
     # range and set points have the kind their row names
     "instruments": {"count": "count", "delay": "time.second", "respond": "time.minute"},
     "sequences": {"least": "time.second", "watch": "time.second"},
+    # a set point has the kind its row names
+    "cause_effect": {"delay": "time.second"}, "permissives": {},
+    "alarms": {"count": "count", "delay": "time.second", "respond": "time.minute"},
+    "alarm_load": {"trains": "count", "plain": "count", "suppressed": "count"},
     "unit_sequences": {"least": "time.second", "watch": "time.second"},
     "trial": {"cases": "count", "broken": "count", "after": "time.second"},
     "signals": {"count": "count", "di": "count", "do": "count", "ai": "count", "ao": "count"},

@@ -36,6 +36,8 @@ class Place:
         Lowest and highest normal value.
     trip_low, trip_high : Figure or None
         Trips that the design or another calculation fixes.
+    delay : Figure or None
+        Of its trip, where the design states it; else that of the table.
     because : tuple
         What decides whether the plant has this place.
     bound_low, bound_high : Figure or None
@@ -49,6 +51,7 @@ class Place:
     trip_high: Figure | None = None
     bound_low: Figure | None = None
     bound_high: Figure | None = None
+    delay: Figure | None = None
     because: tuple[Choice | Figure, ...] = ()
 
 
@@ -68,6 +71,11 @@ class Instrument:
     trip_low: Figure | None = None
     trip_high: Figure | None = None
 
+    @property
+    def delay(self) -> float:
+        """Delay of its alarm and trip, s."""
+        return float(self.row["delay"].value if self.place.delay is None else self.place.delay)
+
     def listed(self) -> dict[str, Any]:
         """A row of the list of instruments: SI values and the ids of their lines."""
         row = self.row
@@ -77,7 +85,7 @@ class Instrument:
         words = {name: row[name].value for name in ("letters", "principle", "wetted", "seal", "priority", "consequence",
                                                     "response")}
         return {"key": self.key, "tag": self.tag, "title": row.title, "count": self.units, "id": self.range_high.id,
-                "kind": row["quantity"].value, **words, "delay": row["delay"].value, "respond": row["respond"].value,
+                "kind": row["quantity"].value, **words, "delay": self.delay, "respond": row["respond"].value,
                 "stops": row["stop"].value if "stop" in row else "",
                 **{name: None if f is None else float(f) for name, f in figures.items()},
                 "ids": {name: f.id for name, f in figures.items() if f is not None}}

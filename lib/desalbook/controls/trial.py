@@ -18,8 +18,8 @@ import numpy as np
 
 from desalbook.tables import Row, table
 
-__all__ = ["FAULTS", "PROPERTIES", "Case", "Finding", "Programme", "Train", "cases", "programme", "steps_of", "summary",
-           "trace", "trial"]
+__all__ = ["FAULTS", "PROPERTIES", "AlarmPoint", "Case", "Finding", "Programme", "Train", "alarm_load", "cases",
+           "programme", "steps_of", "summary", "trace", "trial"]
 
 VALVES = ("feed", "dump", "product", "concentrate", "flush", "discharge", "feed_dump")
 PUMPS = ("feed_pump", "hp_pump", "booster", "flush_pump")
@@ -189,6 +189,71 @@ def summary(of: Train, finding: Finding, own: Programme | None = None) -> list[d
                      "at": "" if worst is None else worst[1].at, "after": None if worst is None else worst[0],
                      "course": course})
     return rows
+
+
+@dataclass(frozen=True)
+class AlarmPoint:
+    """An alarm of a measured value of the trial: where it comes, on which side, after how long, where it acts."""
+
+    key: str
+    title: str
+    signal: str
+    side: str
+    at: float
+    delay: float
+    acts: int
+    """From which level of trips on it acts where it is suppressed by design: 1 feed, 2 HP pump, 3 in service."""
+
+
+def alarm_load(of: Train, points: Sequence[AlarmPoint], found: Sequence[Case], within: float = 600.0,
+               ) -> list[dict[str, Any]]:
+    """Alarms that come in a start and after each fault, with and without suppression by design.
+
+    Parameters
+    ----------
+    points : sequence of AlarmPoint
+    found : sequence of Case
+        A case without a fault is a start: it counts from its beginning to service.
+    within : float
+        Time after the fault that is counted, s.
+
+    Returns
+    -------
+    list of dict
+        A row a case: keys of the ``plain`` alarms that come, of the ``suppressed`` that are left where an alarm waits
+        for its equipment to run, and ``first`` the title of the first of those left.
+    """
+    n = len(found)
+    clock = {p.key: np.zeros((2, n)) for p in points}
+    rung = {p.key: np.zeros((2, n), dtype=bool) for p in points}
+    first, since = [""] * n, np.full(n, -1.0)
+    faulty = np.array([bool(c.faults) for c in found])
+
+    def each(second: float, plant: _Plant, control: _Controller) -> None:
+        nonlocal since
+        struck = np.logical_or.reduce(list(plant.fault.values())) | (~faulty & (control.step > 0))
+        since = np.where((since < 0.0) & struck, second, since)
+        counts = (since >= 0.0) & (second - since <= within)
+        counts &= faulty | ~np.isin(control.step, [i for i, k in enumerate(control.keys) if k.startswith("end-")])
+        level, begun = control.acts[control.step], control.time > control.least[control.step]
+        true = {**plant.read, "permeate_flow": plant.flow}
+        for p in points:
+            low = true[p.signal] < p.at if p.side == "low" else true[p.signal] > p.at
+            # one that is out of range stands at its end, and one that stands still says what it said
+            wrong = plant.fault.get(f"{p.signal} {p.side}")
+            low = low if wrong is None else low | wrong
+            for k, active in enumerate((np.ones(n, dtype=bool), (level >= p.acts) & (begun | (level >= 2)))):
+                clock[p.key][k] = np.where(low & active & (struck | (since >= 0.0)), clock[p.key][k] + 1.0, 0.0)
+                comes = (clock[p.key][k] > p.delay) & counts & ~rung[p.key][k]
+                rung[p.key][k] |= comes
+                for i in np.flatnonzero(comes & (k == 1)):
+                    first[i] = first[i] or p.title
+
+    _run(of, programme(), found, None, None, each)
+    return [{"case": "start" if not c.faults else ", ".join(c.faults),
+             "plain": [p.key for p in points if rung[p.key][0][i]],
+             "suppressed": [p.key for p in points if rung[p.key][1][i]], "first": first[i]}
+            for i, c in enumerate(found)]
 
 
 class _Plant:
@@ -435,7 +500,8 @@ def trace(of: Train, case: Case, own: Programme | None = None) -> list[tuple[flo
 
 
 def _run(of: Train, own: Programme, found: Sequence[Case] | None, cancelled: Callable[[], bool] | None,
-         said: list[tuple[float, str, str]] | None) -> Finding:
+         said: list[tuple[float, str, str]] | None, each: Callable[[float, _Plant, _Controller], None] | None = None,
+         ) -> Finding:
     keys = list(own.steps)
     if "booster" not in of.has:
         keys.remove("balance")
@@ -479,6 +545,8 @@ def _run(of: Train, own: Programme, found: Sequence[Case] | None, cancelled: Cal
         if said is not None and here.any() and listed[0].faults:
             said.append((second, plant.keys[int(control.step[0])], "fault: " + ", ".join(listed[0].faults)))
         visited.update(np.unique(control.step).tolist())
+        if each is not None:
+            each(second, plant, control)
         control.turn(plant, want)
         if second % 64 == 0 and (bool(np.all(rests[control.step] & (control.time > of.level)))
                                  or (cancelled is not None and cancelled())):

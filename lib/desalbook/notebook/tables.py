@@ -19,9 +19,10 @@ from desalbook.theme import css
 from desalbook.trail.ledger import MARGINAL
 from desalbook.units import from_display, show, to_display, unit_label
 
-__all__ = ["calculations", "cash_flow", "checks", "chemicals", "costs", "devices", "guarantees", "instruments",
-           "limits", "loads", "machines", "outages", "pressures", "ratings", "sequences", "streams", "tidy", "trial",
-           "unit_sequences", "unit_trials", "valves", "washes", "year"]
+__all__ = ["alarm_load", "alarms", "calculations", "cash_flow", "cause_effect", "checks", "chemicals", "costs",
+           "devices", "guarantees", "instruments", "limits", "loads", "machines", "outages", "permissives",
+           "pressures", "ratings", "sequences", "streams", "tidy", "trial", "unit_sequences", "unit_trials",
+           "valves", "washes", "year"]
 
 _CHEMICALS = (("title", "Chemical", ""), ("dose", "Dose", "concentration"), ("basis", "", ""),
               ("mean_mass_rate", "Mass of a day", "mass flow.day"), ("solution_rate", "Solution", "flow.dose"),
@@ -479,6 +480,77 @@ def unit_sequences(plant: Any, sequence: str = "", units: str = "si") -> Html:
                    ("Otherwise", [place[r["otherwise"]] for r in rows], True),
                    ("On a trip", [place.get(r["trips"], "–") for r in rows], True)],
                   title or "Sequences beside those of a train")
+
+
+def cause_effect(plant: Any, units: str = "si") -> Html:
+    """Causes against effects: S stops, C shuts, O opens, R starts; a column a tag.
+
+    Parameters
+    ----------
+    plant : Plant
+    units : {"si", "us"}
+    """
+    rows = plant.cause_effect.to_dict("records")
+    own = ("key", "tag", "title", "fault", "set_point", "kind", "delay", "does", "group", "latched", "alarm", "id")
+    hyphen = "\N{NON-BREAKING HYPHEN}"
+    return _drawn([("Tag", [r["tag"].replace("-", hyphen) for r in rows], False),
+                   ("Cause", [r["title"] for r in rows], False), ("Set at", [_point(r, units) for r in rows], True),
+                   ("After, s", [show(r["delay"], "time.second", units, False, trim=True) for r in rows], True),
+                   *((tag, [r[tag] or "" for r in rows], False) for tag in rows[0] if tag not in own)],
+                  "Cause and effect")
+
+
+def _point(row: dict[str, Any], units: str) -> str:
+    """A set point in the unit of its row; a dash for a fault."""
+    value = row["set_point"]
+    return "–" if value is None or value != value else show(value, row["kind"], units, trim=True)
+
+
+def permissives(plant: Any, units: str = "si") -> Html:
+    """What a start waits for.
+
+    Parameters
+    ----------
+    plant : Plant
+    """
+    rows = plant.permissives.to_dict("records")
+    return _drawn([(head, [r[key] for r in rows], False) for key, head in (
+        ("starts", "Start of"), ("wants", "Waits until"), ("where", "Step"))], "Permissives and interlocks")
+
+
+def alarms(plant: Any, units: str = "si") -> Html:
+    """The alarm list: set point, delay, priority, what follows, what to do, and within what time.
+
+    Parameters
+    ----------
+    plant : Plant
+    units : {"si", "us"}
+    """
+    rows = plant.alarms.to_dict("records")
+    return _drawn([("Tag", [r["tag"].replace("-", "\N{NON-BREAKING HYPHEN}") for r in rows], False),
+                   ("Alarm", [r["title"] for r in rows], False), ("Number", [str(r["count"]) for r in rows], True),
+                   ("Set at", [_point(r, units) for r in rows], True),
+                   ("Delay, s", [show(r["delay"], "time.second", units, False, trim=True) for r in rows], True),
+                   ("Priority", [r["priority"] for r in rows], False),
+                   ("Consequence", [r["consequence"] for r in rows], False),
+                   ("Response", [r["response"] for r in rows], False),
+                   ("Within, min", ["–" if r["respond"] != r["respond"] else show(
+                       r["respond"], "time.minute", units, False, trim=True) for r in rows], True)], "Alarms")
+
+
+def alarm_load(plant: Any, units: str = "si") -> Html:
+    """Alarms in the ten minutes from a start and from faults in service, with and without suppression by design.
+
+    Parameters
+    ----------
+    plant : Plant
+    """
+    rows = plant.alarm_load.to_dict("records")
+    return _drawn([("Case", [r["title"] for r in rows], False),
+                   ("Trains it strikes", [str(r["trains"]) for r in rows], True),
+                   ("Alarms as they come", [str(r["plain"]) for r in rows], True),
+                   ("With suppression by design", [str(r["suppressed"]) for r in rows], True),
+                   ("First of them", [r["first"] for r in rows], False)], "Alarms in ten minutes")
 
 
 def trial(plant: Any, units: str = "si", pairs: bool = False, sequence: str = "train") -> Html:

@@ -81,6 +81,15 @@ TABS: dict[str, Tab] = {t.key: t for t in (
     Tab("unit-sequences", "Other sequences", "Backwash, CIP, shock, exchange, flush and power failure, made of the "
         "equipment this plant has, with durations of its own design.",
         lambda plant, units: tables.unit_sequences(plant, "", units)),
+    Tab("cause-effect", "Cause and effect", "What each cause does: S stops, C shuts, O opens, R starts. Every cause "
+        "raises its alarm; a trip stays latched until a person resets it.", tables.cause_effect),
+    Tab("permissives", "Permissives", "What a train, a pump and each sequence waits for before it starts.",
+        tables.permissives),
+    Tab("alarms", "Alarms", "Priority, what follows, what to do and within what time. Common practice aims at 5 % "
+        "high, 15 % medium, 80 % low.", tables.alarms),
+    Tab("alarm-load", "Alarm load", "Alarms in the ten minutes from a start or a fault, as they come and where an "
+        "alarm waits for its equipment to run. More than ten in ten minutes are a flood that nobody follows.",
+        tables.alarm_load, slow=True),
     Tab("trial", "Trial under faults", "Every single fault at the beginning of every step; no case may break a row. It "
         "does not replace a hazard study by people.", tables.trial, slow=True, asked=True),
     Tab("unit-trial", "Other sequences under faults", "The same trial of each of the other sequences.",

@@ -92,7 +92,8 @@ def _pretreatment(inp: Inputs, ops: UnitOperations, sections: Mapping[str, Secti
                        bound_high=limit("cartridge-collapse")))
     if ops.doses.dechlorination is not None:
         found.append(Place("orp", inp.number("dechlorination.orp_control"), inp.number("dechlorination.orp_control"),
-                           trip_high=inp.number("dechlorination.orp_alarm"), because=decided))
+                           trip_high=inp.number("dechlorination.orp_alarm"),
+                           delay=inp.number("injection.delay_time"), because=decided))
     if inp.choice("acid.present") == "yes":
         found.append(Place("feed-ph", book["membrane.feed_ph_low"], book["membrane.feed_ph_high"],
                            bound_low=book["membrane.element.ph_low"], bound_high=book["membrane.element.ph_high"],

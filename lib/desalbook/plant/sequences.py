@@ -12,7 +12,7 @@ from desalbook.controls.trial import steps_of
 from desalbook.controls.unit_sequences import SEQUENCES, Units, unit_steps
 from desalbook.tables import table
 
-__all__ = ["actuators", "units_of"]
+__all__ = ["PRODUCT", "RAW", "actuators", "asked_in", "units_of"]
 
 RAW = ("chlorination", "coagulation", "acid")
 """Dosing steps that go with the raw water."""
@@ -62,6 +62,28 @@ def units_of(sized: Any) -> Units:
         drawback=number("permeate.drawback", 0.0))
 
 
+def _columns(sized: Any, of: Units) -> dict[str, list[str]]:
+    """Valves and equipment behind each column of the sequences of a train."""
+    doses = [key for key in of.has if key.startswith("dosing_")]
+    moved = {row["step"].value: key for key, row in table("valves").items() if "step" in row}
+    stages = [key for key in of.has if "stage" in key or key in ("booster", "concentrate_pump")]
+    return {**{c: [key] for c, key in moved.items()}, "feed_pump": ["feed_pump"], "hp_pump": ["hp_pump"],
+            "booster": stages, "flush_pump": ["flush_pump"],
+            "dosing": [d for d in doses if d.removeprefix("dosing_") not in (*RAW, *PRODUCT)]}
+
+
+def asked_in(sized: Any) -> dict[str, set[str]]:
+    """Valves that are open and equipment that runs in each step of a train, by key of the equipment schedule.
+
+    Parameters
+    ----------
+    sized : Sized
+    """
+    columns = _columns(sized, units_of(sized))
+    return {row["key"]: {name for column, names in columns.items() if str(row[column]) not in ("", "shut", "off")
+                         for name in names} for row in steps_of(sized.control.train)}
+
+
 def actuators(sized: Any) -> dict[str, set[str]]:
     """Valves and equipment that a sequence moves, by key of the equipment schedule, with the names of the sequences.
 
@@ -80,15 +102,8 @@ def actuators(sized: Any) -> dict[str, set[str]]:
     aliases = {"duty": of.exchanged, "standby": of.exchanged, "shock": ("dosing_chlorination",),
                "raw_dosing": [d for d in doses if d.removeprefix("dosing_") in RAW],
                "product_dosing": [d for d in doses if d.removeprefix("dosing_") in PRODUCT]}
-    moved = {row["step"].value: key for key, row in table("valves").items() if "step" in row}
-    stages = [key for key in of.has if "stage" in key or key in ("booster", "concentrate_pump")]
-    fed = [d for d in doses if d.removeprefix("dosing_") not in (*RAW, *PRODUCT)]
-    columns = {**{c: (key,) for c, key in moved.items()}, "feed_pump": ("feed_pump",), "hp_pump": ("hp_pump",),
-               "booster": stages, "flush_pump": ("flush_pump",), "dosing": fed}
-    steps = steps_of(sized.control.train)
-    for column, names in columns.items():
-        if any(str(row[column]) not in ("", "shut", "off") for row in steps):
-            add(names, "train")
+    for names in asked_in(sized).values():
+        add(names, "train")
     for sequence in of.sequences:
         for step in unit_steps(of, sequence).values():
             for name in step.asked:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 from html import escape
-from typing import Any
+from typing import Any, NamedTuple
 from urllib.parse import quote
 
 from desalbook.audit.chapters import in_process_order
@@ -56,6 +56,8 @@ def sections(record: Mapping[str, Any], w: Writer, room: tuple[float, float]) ->
             ("loads", "Electrical loads", _loads(record, w, wide)),
             ("costs", "Cost", _costs(record, w, wide)),
             ("instruments", "Instruments and set points", _instruments(record, w, wide)),
+            ("alarms", "Alarms", _alarms(record, w, wide)),
+            ("cause-and-effect", "Cause and effect", _cause_effect(record, w, wide)),
             ("checks", "Checks", _checks(record, w, wide)),
             ("safety", "Safety notes", _safety(record, wide)),
             ("limits", "Limits that differ from the guidelines", _limits(record, w, wide)),
@@ -276,7 +278,7 @@ def record_text(record: Mapping[str, Any], id: str, title: bool = False) -> str:
 
 
 def _instruments(record: Mapping[str, Any], w: Writer, wide: float) -> list[Block | Table]:
-    """Instruments with range and set points, and what an operator does on an alarm."""
+    """Instruments with range and set points; what an operator does on an alarm stands in the alarm list."""
     rows = []
     for r in record.get("instruments", ()):
         def said(key: str, r: Mapping[str, Any] = r) -> str:
@@ -286,15 +288,112 @@ def _instruments(record: Mapping[str, Any], w: Writer, wide: float) -> list[Bloc
         pairs = [" to ".join(dict.fromkeys(t for t in (said(f"{word}_low"), said(f"{word}_high")) if t))
                  for word in ("normal", "alarm", "trip")]
         stops = f"{escape(r['stops'])}, after {r['delay']:g} s" if r["stops"] else ""
-        rows.append((escape(r["tag"]), f"{name} ({r['count']})", said("range_high"), *pairs, stops,
-                     escape(r["priority"]), escape(r["response"])))
+        rows.append((escape(r["tag"]), f"{name} ({r['count']})", said("range_high"), *pairs, stops))
     if not rows:
         return []
     says = ("Starting values: commissioning sets the final ones. A programme&#39;s trips come on top of relief valves "
             "and hard-wired stops.")
     return [Block(f"<p>{says}</p>", 8.0),
-            grid(("Tag", "Service (number)", "Range to", "Normal", "Alarm", "Trip", "Trip stops", "Priority",
-                  "Operator"), (16, 34, 15, 21, 20, 20, 18, 15, 34), rows, room=wide, size=6.8)]
+            grid(("Tag", "Service (number)", "Range to", "Normal", "Alarm", "Trip", "Trip stops"),
+                 (16, 44, 22, 38, 34, 28, 34), rows, room=wide, size=6.8)]
+
+
+def _alarms(record: Mapping[str, Any], w: Writer, wide: float) -> list[Block | Table]:
+    """The alarm list, and how the priorities share it; like faults of equipment in one row."""
+    rows = record.get("alarms", ())
+    if not rows:
+        return []
+    shares = ", ".join(f"{sum(r['priority'] == p for r in rows) / len(rows) * 100:.0f}&nbsp;% {p}"
+                       for p in ("high", "medium", "low"))
+    says = (f"{len(rows)} alarms and trips of {sum(r['count'] for r in rows)} units: {shares}; common practice aims at "
+            "5&nbsp;%, 15&nbsp;% and 80&nbsp;%. Trips act by themselves and stand with their causes in the next part; "
+            f"{'' if w.printed is None else 'alarms of low priority and '}each single fault are in the workbook. "
+            "Delays in seconds.")
+    cells = []
+    told = [r for r in rows if r["respond"] is not None and (w.printed is None or r["priority"] != "low")]
+    for some in _alike(told, w, record):
+        r = some.row
+        within = f"{r['respond'] / 60:.0f} min" if r["respond"] < 7200 else f"{r['respond'] / 3600:.0f} h"
+        cells.append((some.tag, f"{some.title} ({sum(x['count'] for x in some.rows)})", some.point, f"{r['delay']:g}",
+                      escape(r["priority"]), escape(r["consequence"]), escape(r["response"]), within))
+    return [Block(f"<p>{says}</p>", 12.0),
+            grid(("Tag", "Alarm (number)", "Set at", "Delay", "Priority", "Consequence", "Response", "Within"),
+                 (17, 47, 24, 10, 14, 50, 48, 14), cells, room=wide, size=6.2, numbers=(2, 3, 7))]
+
+
+class _Alike(NamedTuple):
+    """Rows of a list that say the same of several tags."""
+
+    rows: list[Mapping[str, Any]]
+    tag: str
+    title: str
+    point: str
+
+    @property
+    def row(self) -> Mapping[str, Any]:
+        return self.rows[0]
+
+
+def _alike(rows: Sequence[Mapping[str, Any]], w: Writer, record: Mapping[str, Any]) -> list[_Alike]:
+    """A measured value a row; faults of equipment that differ in the tag alone in one."""
+    groups: dict[Any, list[Mapping[str, Any]]] = {}
+    for r in rows:
+        # a unit with a standby moves its own tag, and stands alone where effects are shown
+        same = tuple((k, str(v)) for k, v in r.items() if k not in ("key", "tag", "title", "count", "actuator", "ids"))
+        groups.setdefault(same if r["fault"] else r["key"], []).append(r)
+    made = []
+    for some in groups.values():
+        r, tags = some[0], [x["tag"] for x in some]
+        point = "" if r["set_point"] is None else escape(shown(r["set_point"], r["kind"], w.units, record))
+        if len(some) == 1:
+            made.append(_Alike(some, escape(tags[0]), _item(r, w), point))
+        else:
+            heads = ", ".join(dict.fromkeys(t.partition("-")[0] for t in tags))
+            listed = ", ".join(t.replace("-", "\N{NON-BREAKING HYPHEN}") for t in tags)
+            made.append(_Alike(some, heads, escape(f"{r['fault'].capitalize()}: {listed}"), point))
+    return made
+
+
+def _cause_effect(record: Mapping[str, Any], w: Writer, wide: float) -> list[Block | Table]:
+    """Causes against effects, a table a group of causes with the columns they move, then what a start waits for."""
+    rows = record.get("cause_effect", ())
+    if not rows:
+        return []
+    own = {"key", "tag", "title", "fault", "set_point", "kind", "delay", "does", "group", "latched", "alarm", "id",
+           "ids"}
+    says = ("S stops, C shuts, O opens, R starts. Every cause raises its alarm (A); a trip stays latched until a "
+            "person resets it. Effects are those of the sequences; a hazard study by people comes first.")
+    out: list[Block | Table] = [Block(f"<p>{says}</p>", 12.0)]
+    for title, groups in _CAUSES:
+        some = [r for r in rows if r["group"] in groups]
+        tags = [t for t in rows[0] if t not in own and any(r[t] for r in some)]
+        if some:
+            cells = [(x.tag, x.title, x.point, f"{x.row['delay']:g} s", *(escape(x.row[t]) for t in tags))
+                     for x in _alike(some, w, record)]
+            out.append(grid(("Tag", "Cause", "Set at", "After", *(t.replace("-", "-<wbr>") for t in tags)),
+                            (20, 58, 20, 12, *[9] * len(tags)), cells, room=wide, size=6.2, numbers=(2, 3),
+                            caption=title))
+    stopped = [r for r in rows if r["group"] == "plant"]
+    if stopped:
+        r = stopped[0]
+        moved = [f"{t} {'opens' if r[t] == 'O' else 'shuts'}" for t in r if t not in own and r[t] in ("O", "C")]
+        causes = " and ".join(f"{x['title'].replace(':', '').lower()} ({x['tag']})" for x in stopped)
+        said = escape(f"{causes[0].upper()}{causes[1:]} stop every motor at once; {', '.join(moved)}.")
+        spare = ", ".join(x["tag"] for x in rows if x["group"] == "exchange")
+        said += f" Where a motor of {escape(spare)} fails it stops, and its standby starts." if spare else ""
+        out.append(Block(f"<p>{said}</p>", 12.0))
+    # what the other sequences wait for stands in their steps
+    starts = [(escape(r["starts"]), escape(r["wants"]), escape(r["where"])) for r in record.get("permissives", ())
+              if not r["key"].startswith("permit-")]
+    if starts:
+        out.append(grid(("Start of", "Waits until", "Step"), (40, 84, 60), starts, room=wide, size=6.8,
+                        caption="Permissives and interlocks"))
+    return out
+
+
+_CAUSES = (("Causes that stop a train, or lead its permeate to the dump", ("train", "divert")),
+           ("Causes that stop another sequence", ("backwash", "cip", "flush", "shock", "product pump")))
+"""Groups of causes that stand in one table."""
 
 
 def _checks(record: Mapping[str, Any], w: Writer, wide: float) -> list[Block | Table]:

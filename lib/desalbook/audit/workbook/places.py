@@ -30,6 +30,9 @@ TABLES = {
     "Loads": ("loads", "Electrical loads of the plant, coherent SI"),
     "Costs": ("costs", "Capital by item and cost of a year, in the currency of the design; not a quotation"),
     "Instruments": ("instruments", "Instruments with range, alarms and trips, coherent SI"),
+    "Alarms": ("alarms", "Alarms and trips with priority and response, coherent SI; commissioning sets the final ones"),
+    "Cause and effect": ("cause_effect", "Causes by row, effects by tag: S stops, C shuts, O opens, R starts, A alarm"),
+    "Permissives": ("permissives", "What must be true before a start"),
 }
 """Sheets that are tables of the record: the table and what the sheet says of it."""
 _TAKEN = (RESULTS, "Revision", INPUTS, *GRID.values(), "Checks", *TABLES, "Marks",
