@@ -6,16 +6,20 @@ from collections.abc import Mapping
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
+from matplotlib.patches import Rectangle
+from matplotlib.ticker import MaxNLocator
 
 from desalbook.plant.rating import CONDITIONS, RATED
 from desalbook.plots.figure import DASH, Plot, axes, axis_label, colour, limit_line, new, styled, thin_thousands
-from desalbook.study import Life, Uncertainty, Year
+from desalbook.problems import DesignError
+from desalbook.study import Frontier, Life, Map, Sweep, Uncertainty, Year
+from desalbook.study.tradeoff import NO_PLANT
 from desalbook.units import show, to_display, unit_label
 
 if TYPE_CHECKING:
     import pandas as pd
 
-__all__ = ["cost_tornado", "lives", "tornado", "year"]
+__all__ = ["cost_tornado", "frontier", "lives", "tornado", "two_keys", "year"]
 
 _PANELS = (("temperature", "sea"), ("feed_pressure", "energy"), ("permeate_boron", "product"),
            ("specific_energy", "energy"))
@@ -155,19 +159,146 @@ def lives(of: Mapping[str, Life], units: str = "si") -> Plot:
         ax = made.add_subplot(len(_LIFE), 1, n + 1, sharex=first)
         first, kind = first or ax, RATED[column]
         for (policy, one), dash, role in zip(of.items(), DASH, ("sea", "energy", "product", "chemical"), strict=False):
-            value = to_display(one.frame[name].to_numpy(), kind, units)
+            value_si = one.frame[name].to_numpy()
+            value = to_display(value_si, kind, units)
             ax.plot(one.frame["year"], value, linestyle=dash, color=colour(role), label=policy)
-            said.append(f"{title}, {policy}: {show(float(one.frame[name].iloc[0]), kind, units)} in year 1, "
-                        f"{show(float(one.frame[name].max()), kind, units)} at most")
+            said.append(f"{title}, {policy}: {show(float(value_si[0]), kind, units)} in year 1, "
+                        f"{show(float(np.nanmax(value_si)), kind, units)} at most")
         ax.set_title(axis_label(title, kind, units), loc="left", fontsize=12, fontweight="bold")
         ax.tick_params(labelbottom=n == len(_LIFE) - 1)
         thin_thousands(ax)
     made.axes[-1].set_xlabel("year, at its end, before elements are replaced")
-    made.axes[-1].xaxis.get_major_locator().set_params(integer=True)
+    made.axes[-1].xaxis.set_major_locator(MaxNLocator(integer=True))
     made.axes[0].legend(loc="lower right", bbox_to_anchor=(1, 1), ncols=len(of), frameon=False, borderaxespad=0)
     made.alternative = "; ".join(said) + "."
     made.subplots_adjust(left=0.12, right=0.97, top=0.94, bottom=0.11, hspace=0.45)
     return made
+
+
+@styled
+def two_keys(of: Map, id: str = "", units: str = "si") -> Plot:
+    """A value over two keys: its contours where every limit is held, and the check that shapes the rest by name.
+
+    Parameters
+    ----------
+    of : Map
+    id : str
+        A followed value; the first if omitted.
+    units : {"si", "us"}
+
+    Raises
+    ------
+    DesignError
+        A key that is a choice, or fewer than two values of one.
+    """
+    id = id or of.study.follow[0]
+    sides = [np.array([x if isinstance(x, float) else np.nan for x in side]) for side in (of.x, of.y)]
+    if any(len(side) < 2 or not np.isfinite(side).all() for side in sides):
+        raise DesignError("a map needs two keys with two numbers each", where="plot", value=", ".join(of.study.keys),
+                          do="put choices side by side with study.columns")
+    kinds, kind = [_kind_of(of.study, k) for k in of.study.keys], of.study.kinds()[id]
+    x, y = (np.asarray(to_display(side, k, units)) for side, k in zip(sides, kinds, strict=True))
+    value = np.asarray(to_display(of.values[id], kind, units))
+    named = of.shaped_by
+    best = of.best(id)
+    said = [f"{int((of.region == '').sum())} of {of.region.size} plants hold every limit",
+            *(f"{name}: {n}" for name, n in named.items())]
+    if best is not None:
+        said.append(f"lowest: {show(float(best.figures[id]), kind, units)} at {best.id}")  # type: ignore[arg-type]
+    made = new(f"{_title_of(id)} over two keys", said, height=390 + 20 * (len(named) + 1))
+    ax = axes(made, left=76, right=20, bottom=62 + 20 * (len(named) + 1), top=30)
+    ax.grid(False)
+    handles = _regions(ax, of, x, y, named)
+    if np.isfinite(value).any() and np.nanmax(value) > np.nanmin(value):
+        lines = ax.contour(x, y, value, levels=7, colors=colour("sea"), linewidths=1.2)
+        ax.clabel(lines, fmt=lambda v: show(v, "factor", trim=True), fontsize=11)
+    if best is not None:
+        at = [to_display(float(best.values[k]), kind_, units)  # type: ignore[arg-type]
+              for k, kind_ in zip(of.study.keys, kinds, strict=True)]
+        handles += ax.plot(*at, marker="o", markersize=9, color=colour("product"), linestyle="none",
+                           label=f"lowest that holds every limit: {show(float(best.figures[id]), kind, units)}")  # type: ignore[arg-type]
+    ax.set_title(axis_label(_title_of(id), kind, units), loc="left", fontsize=12, fontweight="bold")
+    ax.set_xlabel(axis_label(of.study.metas[of.study.keys[0]].title, kinds[0], units))
+    ax.set_ylabel(axis_label(of.study.metas[of.study.keys[1]].title, kinds[1], units))
+    if handles:
+        ax.legend(handles=handles, loc="upper left", bbox_to_anchor=(0, -0.13), frameon=False, borderaxespad=0)
+    return made
+
+
+_HATCHES = ("//", "\\\\", "..", "xx", "--", "++", "oo")
+
+
+def _regions(ax: Any, of: Map, x: np.ndarray, y: np.ndarray, named: Mapping[str, int]) -> list[Any]:
+    """A hatched field around each point that breaks a limit; one legend entry a check."""
+    edges = [np.concatenate([[a[0]], (a[1:] + a[:-1]) / 2, [a[-1]]]) for a in (x, y)]
+    handles: list[Any] = []
+    for (name, _), hatch, role in zip(named.items(), _HATCHES, ("energy", "chemical", "quiet") * 3, strict=False):
+        label = f"fails: {name}" if name != NO_PLANT else "cannot be built"
+        for j, i in np.argwhere(of.region == name):
+            left, right, bottom, top = (float(e) for e in (*edges[0][i:i + 2], *edges[1][j:j + 2]))
+            field = Rectangle((left, bottom), right - left, top - bottom, facecolor="none", edgecolor=colour(role),
+                              hatch=hatch, linewidth=0, label=label)
+            ax.add_patch(field)
+        handles.append(field)
+    ax.set_xlim(x[0], x[-1])
+    ax.set_ylim(y[0], y[-1])
+    return handles
+
+
+@styled
+def frontier(of: Frontier, x: str = "", y: str = "", units: str = "si") -> Plot:
+    """Plants of a study by two goals: those that are not beaten, those that are, and those that break a limit.
+
+    Parameters
+    ----------
+    of : Frontier
+    x, y : str
+        Goals or followed values; the first two goals if omitted.
+    units : {"si", "us"}
+    """
+    goals = list(of.goals)
+    x, y = x or goals[0], y or goals[min(1, len(goals) - 1)]
+    kinds = of.study.kinds()
+    made = new(f"{_title_of(x)} against {_title_of(y).lower()}", "", height=400)
+    ax = axes(made, left=84, right=24, bottom=48, top=44)
+    said = []
+    front = {r.id for r in of.front}
+    beaten = [r for r in of.rows if not r.problem and not r.fails and r.id not in front]
+    whole = f"not beaten in {len(goals)} goals"
+    for rows, marker, role, words in ((of.front, "o", "product", whole), (beaten, ".", "sea", "beaten"),
+                                      ([r for r in of.rows if not r.problem and r.fails], "x", "energy",
+                                       "breaks a limit")):
+        at = [(r.figures[x], r.figures[y]) for r in rows
+              if isinstance(r.figures[x], float) and isinstance(r.figures[y], float)]
+        said.append(f"{len(at)} {words}")
+        if at:
+            ax.plot(*(to_display(np.array(side), kinds[k], units) for side, k in zip(zip(*at, strict=True), (x, y),
+                                                                                  strict=True)),
+                    marker=marker, linestyle="none", color=colour(role), markersize=7 if marker == "o" else 6,
+                    label=f"{words}, {len(at)}")
+    said += [f"{r.id}: {', '.join(show(float(r.figures[k]), kinds[k], units) for k in (x, y))}"  # type: ignore[arg-type]
+             for r in of.front[:6]]
+    made.alternative = "; ".join(said) + "."
+    if any(said):
+        ax.legend(loc="lower right", bbox_to_anchor=(1, 1), ncols=3, frameon=False, borderaxespad=0, columnspacing=1)
+    ax.margins(0.08)
+    ax.set_xlabel(axis_label(_title_of(x), kinds[x], units))
+    ax.set_ylabel(axis_label(_title_of(y), kinds[y], units))
+    thin_thousands(ax)
+    return made
+
+
+_TITLES_OF = {"cost.water": "Cost of water", "cost.capital": "Capital", "energy.plant_specific": "Specific energy",
+              "membrane.permeate_boron": "Permeate boron", "membrane.feed_pressure": "Feed pressure"}
+
+
+def _title_of(id: str) -> str:
+    return _TITLES_OF.get(id, id.rpartition(".")[2].replace("_", " ").capitalize())
+
+
+def _kind_of(study: Sweep, key: str) -> str:
+    kind = study.metas[key].kind
+    return kind.name if kind is not None else "factor"
 
 
 def _input(row: Mapping[Any, Any], units: str, between: str = " ", pretty: bool = False) -> str:
