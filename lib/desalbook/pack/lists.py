@@ -1,4 +1,4 @@
-"""The lists of the pack: equipment, valves, lines, instruments, loads, signals, streams, chemicals, set points."""
+"""The lists of the pack: equipment, valves, instruments, loads, signals, streams, chemicals, set points."""
 
 from __future__ import annotations
 
@@ -11,7 +11,7 @@ from desalbook.pack.plant_source import Source
 from desalbook.plant.equipment import unit_tags
 from desalbook.tables import table
 
-__all__ = ["controls", "electrical", "equipment", "instruments", "lines", "processes", "valves"]
+__all__ = ["controls", "electrical", "equipment", "instruments", "processes", "rows_of", "valves"]
 
 _AREAS = {"1": "Intake and raw water", "2": "Pretreatment", "3": "High pressure", "4": "Product",
           "5": "Flush and CIP", "6": "Chemicals", "7": "Electrical"}
@@ -93,22 +93,6 @@ def valves(of: Source) -> Document:
         Paragraph("Valves that the controller moves, with their position on failure and at rest, and relief valves. "
                   "Hand valves, drains and vents are on the line diagram."),
         Table("Valves", columns, rows, ("tag",))], wide=True, group=_GROUP)
-
-
-def lines(of: Source) -> Document:
-    """Runs of pipe."""
-    columns = (Column("title", "Run of pipe", width=2.2), Column("scope", "Of", width=0.6),
-               Column("material", "Material", width=1.6), Column("size", "Size", width=1.2),
-               Column("outer_diameter", "Outer diameter", "length.small", 0.8),
-               Column("thickness", "Wall", "length.small", 0.6), Column("length", "Length", "length", 0.7),
-               Column("flow", "Maximum flow", "flow", 0.8), Column("velocity", "Velocity", "velocity", 0.7),
-               Column("pressure_drop", "Pressure drop", "pressure difference", 0.8),
-               Column("surge", "Surge", "pressure difference", 0.7))
-    rows = rows_of(of.lines, columns)
-    for row, x in zip(rows, of.lines, strict=True):
-        row["material"] = table("pipes").row(x["material"], "lines").title
-    return Document("lines", "203", "Line list", [Table("Runs of pipe", columns, rows, ("title",))], wide=True,
-                    group=_GROUP)
 
 
 def instruments(of: Source) -> Document:

@@ -97,12 +97,11 @@ def _aligned(texts: list[str]) -> list[str]:
 
 def _table(table: Table, units: str, titled: bool) -> str:
     cells = table.cells(units)
-    used = [n for n, c in enumerate(table.columns) if c.head and (c.key in ("found", "sign") or any(
-        row[n] for row in cells))]
+    used = [n for n, c in enumerate(table.columns) if c.key in ("found", "sign") or any(row[n] for row in cells)
+            or c.head == "Offered"]
     if not cells:
         return ""
-    right = {n for n in used if table.columns[n].kind or (all(_numeric(row[n]) for row in cells if row[n])
-             and any(row[n] for row in cells))}
+    right = {n for n in used if table.columns[n].kind}
     for n in right:
         for row, text in zip(cells, _aligned([row[n] for row in cells]), strict=True):
             row[n] = text
@@ -187,6 +186,7 @@ td { vertical-align: top; border-bottom: .4pt solid #e0e4e8; }
 th, td { padding: .5mm 2.6mm .5mm 0; overflow-wrap: normal; } td.n, th.n { text-align: right; }
 th:last-child, td:last-child { padding-right: 0; }
 tr { break-inside: avoid; }
+thead { break-after: avoid; } tbody tr:nth-child(-n+2) { break-before: avoid; }
 figure { margin: 1mm 0 3mm; break-inside: avoid; } figcaption { font-size: 8.2pt; color: var(--quiet); }
 .drawing svg { width: 100%; height: auto; max-height: 165mm; }
 a { color: inherit; }

@@ -6,7 +6,17 @@ import os
 from collections.abc import Callable, Iterable
 from typing import Any, NamedTuple
 
-from desalbook.pack import acceptance, compliance, lists, materials, offer, pressure_parts, shipping
+from desalbook.pack import (
+    acceptance,
+    compliance,
+    diagrams,
+    fabricated,
+    lists,
+    materials,
+    offer,
+    pressure_parts,
+    shipping,
+)
 from desalbook.pack.document import Document
 from desalbook.pack.plant_source import Source
 from desalbook.problems import DesignError
@@ -29,12 +39,17 @@ PARTS: dict[str, Part] = {part.key: part for part in (
     Part("price", "003", "Price page (estimate)", offer.price),
     Part("compliance", "004", "Compliance matrix", compliance.matrix),
     Part("process", "101", "Streams, chemicals and energy", lists.processes),
+    Part("process-diagram", "102", "Process diagram", diagrams.process),
+    Part("line-diagram", "103", "Line diagram with tags", diagrams.lines),
+    Part("single-line", "104", "Supply in a single line", diagrams.supply),
     Part("equipment", "201", "Equipment schedule", lists.equipment),
     Part("valves", "202", "Valve list", lists.valves),
-    Part("lines", "203", "Line list", lists.lines),
+    Part("lines", "203", "Line list", fabricated.lines),
     Part("instruments", "204", "Instrument list", lists.instruments),
     Part("electrical", "205", "Electrical loads and signals", lists.electrical),
     Part("controls", "206", "Sequences", lists.controls),
+    Part("weights", "301", "Weights", fabricated.weights),
+    Part("data-sheets", "302", "Data and enquiry sheets", fabricated.data_sheets),
     Part("materials", "401", "Materials", materials.materials),
     Part("pressure-tests", "402", "Pressure tests and examinations", pressure_parts.pressure_tests),
     Part("factory-test", "403", "Factory acceptance test", acceptance.factory),

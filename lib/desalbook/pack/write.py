@@ -279,10 +279,11 @@ def _write(half: Path, plant: Any, made: Sequence[Document], index: Mapping[str,
             _text(half / _TABLES / f"{d.number}-{d.key}{end}.csv", _csv(table, units))
     plant.trail.record(half / "record.json")
     _text(half / INDEX, json.dumps(index, indent=1, ensure_ascii=False) + "\n")
-    front = index_document(index)
-    _text(half / "index.html", _linked(pages.page(front, head, units, paper), index))
-    if pdf:
+    front = pages.page(index_document(index), head, units, paper)
+    _text(half / "index.html", front)
+    if pdf:  # before the index has ways to the files: in print they would name this folder
         printed([half / "index.html", *(half / _PAGES / e["file"] for e in index["documents"].values())])
+    _text(half / "index.html", _linked(front, index))
     return tuple(sorted(str(p.relative_to(half)) for p in half.rglob("*") if p.is_file()))
 
 

@@ -1,0 +1,491 @@
+"""Process diagram and line diagram of a sized plant: the ways of the water as strips, drawn from the record.
+
+Each way (seawater to the membranes, concentrate, product, backwash, cleaning) is a strip from left to right: equipment
+on the line with its tag, between it the runs of pipe. The process diagram has what a process flow diagram must show
+(ISO 10628-1): equipment with tag, ways and direction, names, flows and conditions of the streams. The line diagram adds
+line numbers, valves and instruments by tag, and dosing points. Hand valves, drains and vents are not drawn: they are
+settled with the piping. Nothing is calculated here.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
+from typing import Any
+
+from desalbook import theme
+from desalbook.drawings import svg
+from desalbook.drawings.svg import number
+from desalbook.units import show
+
+__all__ = ["PER_SHEET", "Item", "Strip", "line_diagram", "process_diagram", "strips"]
+
+_GROUND, _INK = "var(--db-ground)", "var(--db-text)"
+PER_SHEET = 3
+"""Strips on one sheet."""
+_ROW, _UP = 190.0, 108.0
+_NODE, _SLOT, _LETTER = 104.0, 62.0, 7.3
+
+
+@dataclass(frozen=True)
+class Item:
+    """Something on a strip: a unit, a run of pipe, or the way to another strip.
+
+    Parameters
+    ----------
+    kind : str
+        Symbol of a unit, ``pipe``, or ``way``.
+    tag, title : str
+    valves, instruments, doses : tuple of str
+        Tags on a run of pipe or beside a unit.
+    line : str
+        Number of the line of a run.
+    stream : str
+        Key of the stream in it.
+    """
+
+    kind: str
+    tag: str = ""
+    title: str = ""
+    valves: tuple[str, ...] = ()
+    instruments: tuple[str, ...] = ()
+    doses: tuple[str, ...] = ()
+    line: str = ""
+    stream: str = ""
+
+
+@dataclass(frozen=True)
+class Strip:
+    """One way of the water.
+
+    Parameters
+    ----------
+    title : str
+    water : str
+        Role of its colour.
+    items : list of Item
+    """
+
+    title: str
+    water: str
+    items: list[Item] = field(default_factory=list)
+
+
+_ON = {"feed-suction": ("raw-level",), "feed": ("feed-pressure", "filtrate-turbidity"),
+       "cartridge": ("feed-conductivity", "feed-temperature", "orp", "feed-ph", "suction"),
+       "raw": ("raw-flow", "raw-turbidity"), "high-pressure": ("discharge",),
+       "concentrate-high": ("concentrate-pressure",), "concentrate": ("concentrate-flow",),
+       "permeate": ("permeate-flow", "permeate-pressure", "permeate-conductivity"),
+       "product": ("product-flow", "product-ph", "product-chlorine"),
+       "cleaning": ("cip-pressure", "cip-flow")}
+"""Instruments by the run they are on."""
+_BESIDE = {"storage": ("raw-level",), "filters": ("filter-drop",), "cartridge_housing": ("cartridge-drop",),
+           "vessels": ("vessel-drop",), "product_tank": ("product-level",), "cip": ("cip-temperature",)}
+"""Instruments beside a unit."""
+_INLET = ("feed-dump", "relief-feed")
+_AT_FILTER = ("filter-inlet-valve", "filter-outlet-valve", "filter-to-waste-valve")
+_RETURN = ("cip-return-valve", "cip-permeate-valve", "cip-drain-valve")
+_SYMBOLS = {"intake_screen": "screen", "intake_pump": "pump", "storage": "tank", "feed_pump": "pump",
+            "filters": "filter", "scour_blower": "blower", "backwash_tank": "tank", "backwash_pump": "pump",
+            "cartridge_housing": "cartridge", "hp_pump": "plunger", "energy_recovery": "recovery", "booster": "pump",
+            "concentrate_pump": "pump", "vessels": "vessels", "degasifier": "tower", "contactor": "filter",
+            "product_tank": "tank", "product_pump": "pump", "flush_tank": "tank", "flush_pump": "pump", "cip": "tank",
+            "cip_pump": "pump", "cip_heater": "heater", "cip_cartridge": "cartridge"}
+_RAW = ("chlorination",)
+_FILTER = ("coagulation",)
+_FEED = ("acid", "antiscalant", "dechlorination", "biocide")
+_PRODUCT = ("post_ph", "corrosion_inhibitor", "post_chlorination")
+
+
+class _Plant:
+    """The lists of a plant by key, and what has been placed."""
+
+    def __init__(self, plant: Any):
+        of = getattr(plant, "sized", plant)
+        self.sized = of
+        self.rows = {r["key"]: r for r in of.equipment if not r["key"].startswith(("instrument[", "valve["))}
+        self.instruments = {i["key"]: i["tag"] for i in of.control.rows()}
+        self.valves = {v["key"]: v for v in of.valves}
+        self.numbers = _numbers(plant)
+        self.placed: set[str] = set()
+
+    def unit(self, key: str) -> list[Item]:
+        """A unit of the schedule, once; a way to it where it is drawn already; nothing where it is not there."""
+        if key not in self.rows:
+            return []
+        row = self.rows[key]
+        base = key.partition("[")[0]
+        if key in self.placed:
+            return [Item("way", row["tag"], row["title"])]
+        self.placed.add(key)
+        beside = tuple(self._take("instrument", self.instruments.get(i)) for i in _BESIDE.get(base, ()))
+        title = row["title"].partition(":")[0]
+        return [Item(_SYMBOLS.get(base, "pump"), row["tag"], title, instruments=tuple(t for t in beside if t))]
+
+    def _take(self, kind: str, tag: str | None) -> str:
+        if tag is None or f"{kind} {tag}" in self.placed:
+            return ""
+        self.placed.add(f"{kind} {tag}")
+        return tag
+
+    def pipe(self, run: str, *, place: str = "", valves: Sequence[str] = (), doses: Sequence[str] = (),
+             stream: str = "") -> Item:
+        """A run of pipe with what is on it that is not drawn yet."""
+        tags = [self._take("valve", self.valves[k]["tag"]) for k in valves if k in self.valves]
+        read = [self._take("instrument", self.instruments.get(k)) for k in _ON.get(place or run, ())]
+        dosed = [self._take("dose", self.rows[f"dosing_{d}"]["tag"]) for d in doses if f"dosing_{d}" in self.rows]
+        return Item("pipe", valves=tuple(t for t in tags if t), instruments=tuple(t for t in read if t),
+                    doses=tuple(t for t in dosed if t), line=self.numbers.get(run, ""), stream=stream)
+
+    def on(self, *runs: str, without: Sequence[str] = ()) -> list[str]:
+        """Keys of the valves of some runs."""
+        return [k for k, v in self.valves.items() if v["line"] in runs and k not in without]
+
+
+def _numbers(plant: Any) -> dict[str, str]:
+    """Number of each line, by its run; the run itself where the plant lists no lines."""
+    listed = getattr(plant, "line_list", None)
+    return {} if listed is None else {str(r["key"]): str(r["number"]) for r in listed.to_dict("records")}
+
+
+def strips(plant: Any) -> list[Strip]:
+    """The ways of the water of a plant, in its order.
+
+    Parameters
+    ----------
+    plant : Plant
+    """
+    p = _Plant(plant)
+    made = [_seawater(p), _membranes(p), *_recovery(p), _product(p), *_backwash(p), *_flush(p), _cleaning(p)]
+    return [s for s in made if s.items]
+
+
+def _seawater(p: _Plant) -> Strip:
+    open_sea = str(p.sized.design.get("water.source")) != "beach-well"
+    items = [Item("way", "", "Sea" if open_sea else "Beach wells"), *p.unit("intake_screen"),
+             *p.unit("intake_pump"), p.pipe("", place="raw", doses=_RAW, stream="raw"), *p.unit("storage"),
+             p.pipe("feed-suction"), *p.unit("feed_pump"),
+             p.pipe("feed", doses=() if "filters" in p.rows else (*_FILTER,), valves=_AT_FILTER, stream="filtered")
+             if "filters" not in p.rows else p.pipe("feed", doses=_FILTER, valves=_AT_FILTER[:1], stream="filtered"),
+             *p.unit("filters")]
+    if "filters" in p.rows:
+        items.append(p.pipe("feed", place="filtrate", valves=_AT_FILTER[1:], stream="filtrate"))
+    items += [*p.unit("cartridge_housing"),
+              p.pipe("feed", place="cartridge", doses=_FEED, valves=("feed-valve", *_INLET), stream="ro_feed"),
+              Item("way", p.rows["hp_pump"]["tag"], "HP pump")]
+    return Strip("Seawater to the HP pump", "sea", items)
+
+
+def _membranes(p: _Plant) -> Strip:
+    """The HP pump, what lifts the pressure, and the banks of vessels with the pumps between them."""
+    high = [k for k in p.on("high-pressure") if k != "relief-vessels"]
+    items = [Item("way", "", "RO feed"), *p.unit("hp_pump")]
+    if p.sized.device.kind.boosts_feed and "energy_recovery" in p.rows:
+        items += p.unit("energy_recovery")
+    items.append(p.pipe("high-pressure", valves=(*high, "relief-vessels"), stream="hp"))
+    banks = [k for k in p.rows if k.partition("[")[0] == "vessels"]
+    between = [k for k, r in p.rows.items() if "head" in r and k not in _SYMBOLS and not k.startswith("dosing")]
+    for n, bank in enumerate(banks):
+        if n and n - 1 < len(between):
+            items += p.unit(between[n - 1])
+        items += p.unit(bank)
+        if n < len(banks) - 1:
+            items.append(Item("pipe", doses=_taken(p, ("interpass_ph",)) if "second" in p.rows[banks[n + 1]][
+                "title"] else ()))
+    for key in between:
+        if key not in p.placed:
+            items += p.unit(key)
+    items.append(Item("way", "", "Concentrate; permeate"))
+    return Strip("Reverse osmosis", "sea", items)
+
+
+def _taken(p: _Plant, doses: Sequence[str]) -> tuple[str, ...]:
+    return p.pipe("", place="none", doses=doses).doses
+
+
+def _recovery(p: _Plant) -> list[Strip]:
+    """Concentrate to the outfall, and the feed that an isobaric device lifts."""
+    last = [r["tag"] for k, r in p.rows.items() if k.partition("[")[0] == "vessels"][-1]
+    items = [Item("way", last, "Concentrate"), p.pipe("concentrate-high", valves=p.on("concentrate-high")),
+             *p.unit("energy_recovery"), *p.unit("concentrate_pump"),
+             p.pipe("concentrate", valves=p.on("concentrate"), stream="concentrate"), Item("way", "", "Outfall")]
+    made = [Strip("Concentrate", "reject", items)]
+    if "booster" in p.rows:
+        made.append(Strip("RO feed through the energy recovery device", "sea", [
+            Item("way", "", "RO feed"), *p.unit("energy_recovery"), *p.unit("booster"), Item("pipe"),
+            Item("way", "", "Vessels")]))
+    return made
+
+
+def _product(p: _Plant) -> Strip:
+    items = [Item("way", "", "Permeate"), p.pipe("permeate", valves=p.on("permeate"), stream="permeate"),
+             *p.unit("degasifier"), *p.unit("contactor"),
+             p.pipe("", place="none", doses=(*_PRODUCT, "interpass_ph")), *p.unit("product_tank"),
+             *p.unit("product_pump"), p.pipe("product", valves=p.on("product"), stream="product"),
+             Item("way", "", "Delivery")]
+    return Strip("Permeate to delivery", "product", items)
+
+
+def _backwash(p: _Plant) -> list[Strip]:
+    if "backwash_pump" not in p.rows:
+        return []
+    source = "storage" if "backwash_tank" not in p.rows else "backwash_tank"
+    valves = p.on("backwash", without=("relief-backwash",))
+    waste = [k for k in valves if "outlet" in k or "drain" in k or k == "waste-valve"]
+    items = [*p.unit(source), *p.unit("backwash_pump"),
+             p.pipe("backwash", valves=[k for k in p.on("backwash") if k not in waste], stream="backwash"),
+             *p.unit("filters"), p.pipe("backwash", valves=waste), Item("way", "", "Waste")]
+    made = [Strip("Backwash", "sea", items)]
+    if "scour_blower" in p.rows:
+        made.append(Strip("Scour air", "energy", [Item("way", "", "Air"), *p.unit("scour_blower"), Item("pipe"),
+                                                  Item("way", p.rows["filters"]["tag"], "Media filter")]))
+    return made
+
+
+def _flush(p: _Plant) -> list[Strip]:
+    if "flush_tank" not in p.rows:
+        return []
+    return [Strip("Flush", "product", [
+        Item("way", "", "Permeate"), *p.unit("flush_tank"), *p.unit("flush_pump"),
+        p.pipe("flush", valves=p.on("flush")), *p.unit("hp_pump"), Item("way", "", "Dump")])]
+
+
+def _cleaning(p: _Plant) -> Strip:
+    back = [k for k in p.on("cleaning") if k in _RETURN]
+    there = [k for k in p.on("cleaning") if k not in _RETURN]
+    bank = next(k for k in p.rows if k.partition("[")[0] == "vessels")
+    return Strip("Cleaning in place", "product", [
+        *p.unit("cip"), *p.unit("cip_heater"), *p.unit("cip_pump"), *p.unit("cip_cartridge"),
+        p.pipe("cleaning", valves=there), *p.unit(bank), p.pipe("cleaning", place="none", valves=back),
+        *p.unit("cip")])
+
+
+def process_diagram(plant: Any, units: str = "si", width: int = 1300) -> list[str]:
+    """Process diagram: ways of the water with equipment and the conditions of its streams; one SVG a sheet.
+
+    Parameters
+    ----------
+    plant : Plant
+    units : {"si", "us"}
+    width : int
+
+    Returns
+    -------
+    list of str
+        HTML, each with one SVG.
+    """
+    return _sheets(plant, units, float(width), "Process diagram", whole=False)
+
+
+def line_diagram(plant: Any, units: str = "si", width: int = 1300) -> list[str]:
+    """Line diagram: ways of the water with equipment, lines, valves, instruments and dosing points by tag.
+
+    Parameters
+    ----------
+    plant : Plant
+    units : {"si", "us"}
+    width : int
+
+    Returns
+    -------
+    list of str
+        HTML, each with one SVG.
+    """
+    return _sheets(plant, units, float(width), "Line diagram", whole=True)
+
+
+def _sheets(plant: Any, units: str, width: float, name: str, *, whole: bool) -> list[str]:
+    streams = {str(s["key"]): s for s in getattr(plant, "sized", plant).streams}
+    rows: list[tuple[Strip, list[Item], bool]] = []
+    for strip in strips(plant):
+        for n, part in enumerate(_wrapped(strip.items, width, whole)):
+            rows.append((strip, part, n > 0))
+    made = []
+    for start in range(0, len(rows), PER_SHEET):
+        body, said = [], []
+        part = rows[start:start + PER_SHEET]
+        for n, (strip, items, goes_on) in enumerate(part):
+            y = n * _ROW + _UP
+            title = f"{strip.title}, continued" if goes_on else strip.title
+            body.append(svg.text(8, y - 94, title, "start", "bold"))
+            drawn = _draw(items, y, strip.water, streams, units, whole)
+            body += drawn
+            named = [i.tag or i.title for i in items if i.kind != "pipe" and (i.tag or i.title)]
+            said.append(f"{title}: {', '.join(named)}")
+        label = f"{name}, sheet {start // PER_SHEET + 1} of {-(-len(rows) // PER_SHEET)}"
+        made.append(svg.picture("diagram", label, "; ".join(said) + ".", width, len(part) * _ROW, body))
+    return made
+
+
+def _extent(item: Item, whole: bool) -> float:
+    """Room an item takes along the strip."""
+    if item.kind == "way":
+        words = [item.tag, *_lines(item.title, 14)]
+        return max(58.0, _LETTER * max(map(len, words)) + 26)
+    if item.kind != "pipe":
+        widest = max((len(w) for w in _lines(item.title, 16)), default=0)
+        return max(_NODE, _LETTER * widest + 8, _SLOT * len(item.instruments) + 12 if whole else 0.0)
+    if not whole:
+        return 96.0 if item.stream else 46.0
+    slots = max(len(item.valves), len(item.instruments) + len(item.doses))
+    return max(46.0, _SLOT * slots + 14, _LETTER * len(item.line) + 12 if item.line else 0.0)
+
+
+def _lines(text: str, most: int) -> list[str]:
+    """A title in lines of so many letters, by words."""
+    made: list[str] = []
+    for word in text.split():
+        if made and len(made[-1]) + 1 + len(word) <= most:
+            made[-1] += f" {word}"
+        else:
+            made.append(word)
+    return made[:3]
+
+
+def _wrapped(items: Sequence[Item], width: float, whole: bool) -> Iterator[list[Item]]:
+    """Items in rows that fit the sheet; a row ends after a unit, and the next begins with the way from it."""
+    row: list[Item] = []
+    used = 16.0
+    for item in items:
+        need = _extent(item, whole)
+        if row and used + need > width - 10:
+            yield row
+            last = next((i for i in reversed(row) if i.kind != "pipe"), None)
+            row = [Item("way", last.tag, "" if last.tag else last.title)] if last is not None else []
+            used = 16.0 + sum(_extent(i, whole) for i in row)
+        row.append(item)
+        used += need
+    yield row
+
+
+def _draw(items: Sequence[Item], y: float, water: str, streams: Mapping[str, Mapping[str, Any]], units: str,
+          whole: bool) -> list[str]:
+    out, x = [], 16.0
+    for n, item in enumerate(items):
+        wide = _extent(item, whole)
+        middle = x + wide / 2
+        if item.kind == "way":
+            out += _way(item, x, wide, y, n == 0, n == len(items) - 1, water)
+        elif item.kind == "pipe":
+            out += _pipe(item, x, wide, y, water, streams, units, whole)
+        else:
+            out += [svg.line(x, y, x + wide, y, water, "", 2.4), *_symbol(item.kind, middle, y, water),
+                    svg.text(middle, y + 40, item.tag, "middle", "bold")]
+            out += [svg.text(middle, y + 54 + 13 * k, w, "middle", "small")
+                    for k, w in enumerate(_lines(item.title, 16))]
+            if whole:
+                out += _bubbles(item.instruments, middle, y - 26)
+        x += wide
+    return out
+
+
+def _way(item: Item, x: float, wide: float, y: float, first: bool, last: bool, water: str) -> list[str]:
+    """The way from or to another strip, or out of the plant."""
+    ink = theme.var(water)
+    tip, tail = x + wide, x
+    shape = (f'<path d="M{number(tail + 2)},{number(y - 15)}H{number(tip - 14)}L{number(tip - 2)},{number(y)}'
+             f'L{number(tip - 14)},{number(y + 15)}H{number(tail + 2)}Z" fill="{_GROUND}" stroke="{ink}" '
+             'stroke-width="1.2"/>')
+    words = [item.tag] if item.tag else _lines(item.title, 14)
+    text = [svg.text((tail + tip) / 2 - 5, y + 4 - 6.5 * (len(words) - 1) + 13 * k, w, "middle", "small")
+            for k, w in enumerate(words)]
+    below = [] if not item.tag or not item.title else [
+        svg.text((tail + tip) / 2, y + 32 + 13 * k, w, "middle", "small") for k, w in enumerate(_lines(item.title, 14))]
+    return [shape, *text, *below]
+
+
+def _pipe(item: Item, x: float, wide: float, y: float, water: str, streams: Mapping[str, Mapping[str, Any]],
+          units: str, whole: bool) -> list[str]:
+    ink, end = theme.var(water), x + wide
+    out = [svg.line(x, y, end, y, water, "", 2.4),
+           f'<path d="M{number(end - 9)},{number(y - 4.5)}L{number(end)},{number(y)}L{number(end - 9)},'
+           f'{number(y + 4.5)}Z" fill="{ink}"/>']
+    if not whole:
+        s = streams.get(item.stream)
+        if s is not None and s.get("volume_flow") is not None:
+            words = [show(float(s["volume_flow"]), "flow", units, digits=3, trim=True, pretty=True)]
+            if s.get("pressure") is not None:
+                words.append(show(float(s["pressure"]), "gauge pressure", units, digits=3, trim=True))
+            if s.get("salinity") is not None:
+                words.append(show(float(s["salinity"]), "salinity", units, digits=3, trim=True))
+            out += [svg.text(x + wide / 2, y - 34 + 13 * k, w, "middle", "small") for k, w in enumerate(words)]
+            return out
+        return out
+    if item.line:
+        out.append(svg.text(x + wide / 2, y + 38, item.line, "middle", "small"))
+    for k, tag in enumerate(item.valves):
+        at = x + wide * (k + 0.5) / len(item.valves)
+        out += [f'<path d="M{number(at - 9)},{number(y - 7)}L{number(at + 9)},{number(y + 7)}V{number(y - 7)}'
+                f'L{number(at - 9)},{number(y + 7)}Z" fill="{_GROUND}" stroke="{_INK}" '
+                'stroke-width="1.2"/>', svg.text(at, y + 22, tag, "middle", "small")]
+        if tag.startswith("PSV"):
+            out.append(svg.line(at, y - 7, at, y - 14, "quiet", "2 2"))
+    marks = [*((tag, True) for tag in item.doses), *((tag, False) for tag in item.instruments)]
+    for k, (tag, dose) in enumerate(marks):
+        at = x + wide * (k + 0.5) / len(marks)
+        if dose:
+            out += [svg.line(at, y - 2, at, y - 20, "chemical", "", 1.2),
+                    f'<path d="M{number(at - 4)},{number(y - 9)}L{number(at)},{number(y - 1)}L{number(at + 4)},'
+                    f'{number(y - 9)}Z" fill="{theme.var("chemical")}"/>',
+                    svg.text(at, y - 26, tag, "middle", "small", "chemical")]
+        else:
+            out += _bubbles((tag,), at, y - 2)
+    return out
+
+
+def _bubbles(tags: Sequence[str], middle: float, y: float) -> list[str]:
+    """Instruments as circles: letters over the number of the loop."""
+    out = []
+    for k, tag in enumerate(tags):
+        at = middle + _SLOT * (k - (len(tags) - 1) / 2)
+        letters, _, loop = tag.partition("-")
+        out += [svg.line(at, y, at, y - 18, "quiet", "", 0.8),
+                f'<circle cx="{number(at)}" cy="{number(y - 39)}" r="21" fill="{_GROUND}" '
+                f'stroke="{_INK}" stroke-width="1"><title>{tag}</title></circle>',
+                svg.text(at, y - 42, letters, "middle", "small"), svg.text(at, y - 28, loop, "middle", "small")]
+    return out
+
+
+def _symbol(kind: str, x: float, y: float, water: str) -> list[str]:
+    """The unit as a plain outline on the line."""
+    ink, ground = _INK, _GROUND
+    paint = f'fill="{ground}" stroke="{ink}" stroke-width="1.6"'
+    tint = f'fill="{theme.var(water)}" opacity="0.25"'
+
+    def path(d: str, style: str = paint) -> str:
+        return f'<path d="{d}" {style}/>'
+
+    def at(dx: float, dy: float) -> str:
+        return f"{number(x + dx)},{number(y + dy)}"
+
+    circle = f'<circle cx="{number(x)}" cy="{number(y)}" r="17" {paint}/>'
+    thin = f'fill="none" stroke="{ink}" stroke-width="1"'
+    if kind == "pump":
+        return [circle, path(f"M{at(-8, -15)}L{at(17, 0)}L{at(-8, 15)}", thin)]
+    if kind == "plunger":
+        return [circle, path(f"M{at(-8, -15)}L{at(17, 0)}L{at(-8, 15)}", thin), path(f"M{at(-3, -6)}V{number(y + 6)}",
+                                                                                   thin)]
+    if kind == "blower":
+        return [circle, path(f"M{at(-12, -11)}L{at(16, -5)}M{at(-12, 11)}L{at(16, 5)}", thin)]
+    if kind == "tank":
+        return [path(f"M{at(-24, -20)}V{number(y + 22)}H{number(x + 24)}V{number(y - 20)}"),
+                path(f"M{at(-23, -8)}H{number(x + 23)}V{number(y + 21)}H{number(x - 23)}Z", tint)]
+    if kind in ("filter", "tower"):
+        bed = path(f"M{at(-17, -12)}L{at(17, 12)}M{at(-17, 12)}L{at(17, -12)}", thin)
+        if kind == "filter":
+            bed = path(f"M{at(-17, -2)}H{number(x + 17)}V{number(y + 14)}H{number(x - 17)}Z", tint)
+        return [path(f"M{at(-18, -12)}Q{at(0, -30)} {at(18, -12)}V{number(y + 14)}Q{at(0, 32)} {at(-18, 14)}Z"), bed]
+    if kind == "cartridge":
+        return [path(f"M{at(-18, -20)}H{number(x + 18)}V{number(y + 20)}H{number(x - 18)}Z"),
+                path(f"M{at(-9, -16)}V{number(y + 16)}M{at(0, -16)}V{number(y + 16)}M{at(9, -16)}V{number(y + 16)}",
+                     f'{thin} stroke-dasharray="3 2"')]
+    if kind == "vessels":
+        return [path(f"M{at(-36, -16)}H{number(x + 36)}V{number(y + 16)}H{number(x - 36)}Z"),
+                path(f"M{at(-36, 16)}L{at(36, -16)}", thin)]
+    if kind == "recovery":
+        return [path(f"M{at(-26, -18)}H{number(x + 26)}V{number(y + 18)}H{number(x - 26)}Z"),
+                path(f"M{at(-18, -7)}H{number(x + 14)}L{at(8, -12)}M{at(18, 7)}H{number(x - 14)}L{at(-8, 12)}", thin)]
+    if kind == "screen":
+        return [path(f"M{at(-18, -18)}H{number(x + 18)}V{number(y + 18)}H{number(x - 18)}Z"),
+                path("".join(f"M{at(d, -18)}V{number(y + 18)}" for d in (-9, 0, 9)), thin)]
+    return [circle, path(f"M{at(-12, 0)}L{at(-6, -8)}L{at(0, 8)}L{at(6, -8)}L{at(12, 0)}", thin)]
