@@ -13,7 +13,7 @@ from desalbook.design.sections import LISTS, field_meta, key_field, split
 from desalbook.problems import DesignError
 from desalbook.units import FieldMeta, Section, metas, parse, show, to_display, unit_label
 
-__all__ = ["drop", "put", "step", "written_as"]
+__all__ = ["add", "drop", "put", "step", "written_as"]
 
 _NUMBER = re.compile(r"-?(0|[1-9][0-9]{0,14})(\.[0-9]{1,12})?")  # as `units.parse` reads a bare number
 _VALUE = r'"[^"\\\n]*"|[-+]?\d[\d.]*|true|false'  # what a line of a design file holds when it is plain
@@ -54,6 +54,63 @@ def put(text: str, values: Mapping[str, Any], get: Callable[[str], Any]) -> str:
     doc = tomlkit.parse(text)
     for id, raw in left.items():
         _put(doc, id, raw, get)
+    return doc.as_string()
+
+
+def add(text: str, id: str, entries: Mapping[str, Mapping[str, str]], get: Callable[[str], Any]) -> str:
+    """Add entries at the end of a list, or an optional section that is not there; comments stay.
+
+    Parameters
+    ----------
+    text : str
+    id : str
+        The list or section, ``membrane.stages`` or ``membrane.second_pass``.
+    entries : mapping of name to mapping of key to text
+        Of a section one, whose name is passed over.
+    get : callable
+        As for `put`.
+
+    Raises
+    ------
+    DesignError
+        An entry of that name is there.
+    """
+    doc = tomlkit.parse(text)
+    m = _meta(id)
+    if m is None or m.form not in ("section", "sections"):
+        raise DesignError("no list or section that can be added to", where=id, do="name one, as membrane.stages")
+    table, path = doc, ""
+    *parts, (name, _) = split(id) if "." in id else [(id, None)]
+    for part, key in parts:
+        path = f"{path}.{part}" if path else part
+        if part not in table:
+            table.append(part, tomlkit.table())
+        table = step(table, part, key, key_field(path) if key is not None else "name")
+        path = f"{path}[{key}]" if key is not None else path
+    if m.form == "sections" and name not in table:
+        if table is doc and not text.endswith("\n\n"):
+            doc.add(tomlkit.nl())
+        table.append(name, _list(m, () if id in LISTS else tuple(get(id) or ())))
+    for entry, values in entries.items():
+        made = tomlkit.table()
+        if m.form == "sections":
+            made.append(m.key, entry)
+        for key, raw in values.items():
+            made.append(key, _item(field_meta(f"{id}[{entry}].{key}" if m.form == "sections" else f"{id}.{key}"),
+                                   raw, None, id))
+        if entry == [*entries][-1]:
+            made.add(tomlkit.nl())
+        if m.form == "section":
+            if name in table:
+                raise DesignError("is there already", where=id, do="change its fields")
+            table.append(name, made)
+            continue
+        if step(table, name, entry, m.key) is not None:
+            raise DesignError("an entry of that name is there", where=f"{id}[{entry}]", do="give another name")
+        if isinstance(table[name], Array):
+            table[name].append(_inline(made.unwrap()))
+        else:
+            table[name].append(made)
     return doc.as_string()
 
 
@@ -184,6 +241,7 @@ def drop(text: str, id: str) -> str:
         if table is None:
             break
     name, key = parts[-1]
+    parent, many_of = table, name
     if table is not None and key is not None and name in table:
         table, name = table[name], key
         if isinstance(table, (AoT, Array)):
@@ -194,6 +252,9 @@ def drop(text: str, id: str) -> str:
         raise DesignError("does not stand in the file", where=id, do="nothing to remove")
     if m is None or m.form != "sections" or not m.default:
         del table[name]
+        listed = _meta(id.rpartition("[")[0]) if isinstance(name, int) else None
+        if parent is not None and listed is not None and not table and not listed.default:
+            del parent[many_of]  # a list without entries says no more than none
         return doc.as_string()
     many, entry = parts[-2]
     filled = next((one for one in m.default if str(one[m.key]) == entry), None)

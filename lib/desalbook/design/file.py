@@ -282,10 +282,42 @@ class Design:
         return (f"<table><caption>{escape(name)}: what is given; all else is assumed or selected</caption><thead><tr>"
                 f"<th>Quantity</th><th>Value</th><th>Key</th></tr></thead><tbody>{''.join(rows)}</tbody></table>")
 
+    def with_entries(self, id: str, entries: Mapping[str, Mapping[str, Any]]) -> Design:
+        """The design with entries added to a list, or with an optional section that was not there.
+
+        Parameters
+        ----------
+        id : str
+            ``membrane.stages``, ``elements``; ``membrane.second_pass`` of a section.
+        entries : mapping of name to mapping of key to value
+            Values as people write them; of a section one entry, whose name is passed over.
+
+        Raises
+        ------
+        DesignError
+            No such list, a name that is taken, a value that is not possible.
+        """
+        listed = id in LISTS
+        if not listed:
+            _known(id)
+        for name in entries if listed or field_meta(id).form == "sections" else ():
+            if not re.fullmatch(r"[A-Za-z0-9_-]{1,60}", name):
+                raise DesignError("not a name of an entry", where=id, value=name,
+                                  allowed="letters, digits, - and _", do="give another name")
+        return self._edited(edit.add(self.text, id, entries, self.get))
+
     def without(self, id: str) -> Design:
-        """The design with one key removed, so that its default, or a pick, takes over."""
+        """The design with one key removed, so that its default, or a pick, takes over; or without an entry of a list.
+
+        A list that is filled in by default is written out whole before one of its entries goes.
+        """
         _known(id)
-        return self._edited(edit.drop(self.text, id))
+        many, bracket, _ = id.rpartition("[")
+        text = self.text
+        listed = bracket and id.endswith("]") and (many in LISTS or field_meta(many).form == "sections")
+        if listed and not self.stands(id):
+            text = edit.add(text, many, {}, self.get)
+        return self._edited(edit.drop(text, id))
 
     def _edited(self, text: str) -> Design:
         return from_text(text, self.path, ancestors=(*self.ancestors, self.hash))

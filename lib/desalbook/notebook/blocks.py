@@ -45,6 +45,14 @@ align-items:start;margin-top:4px}
 .db-turn details.db-group{margin:.15em 0}
 .db-turn details.db-group details.db-group{margin-left:1em}
 .db-turn details.db-group>summary{padding:.15em 0}
+.db-row.db-list{display:flex;flex-wrap:wrap;gap:.3em .8em;align-items:baseline;margin:.5em 0;padding:.3em 0 .3em .6em;
+border-left:2px solid var(--jp-border-color2,#ccc)}
+.db-list .db-list-title{flex:1 0 100%}
+.db-list .db-list-entry{display:flex;flex-wrap:wrap;gap:.3em .8em;flex:1 0 100%}
+.db-list label{white-space:nowrap}
+.db-list input[type=text]{width:8em}
+.db-list .quiet{flex:1 1 60%}
+.db-turn .db-remove{margin:.2em 0 .4em 1em}
 .db-turn .db-found{border-left:2px solid var(--db-sea);padding-left:.6em}
 .db-turn .db-found:empty{display:none}
 .db-turn .db-search{display:flex;gap:.6em;align-items:baseline;margin:.5em 0 .3em}
@@ -78,8 +86,8 @@ outline:2px solid var(--db-sea)!important;outline-offset:1px}
 .desalbook .quiet{color:var(--db-quiet);font-size:90%}
 .desalbook .db-wrong{color:var(--db-fails)}
 .desalbook.db-stale{opacity:.6}
-.desalbook dl.db-key{display:grid;align-items:center;gap:.2em .7em;margin:.2em 0;
-grid-template-columns:minmax(6em,1fr) auto auto minmax(4em,auto) minmax(4em,auto) minmax(11.5em,auto) auto}
+.desalbook dl.db-key{display:grid;align-items:center;gap:.2em .5em;margin:.2em 0;
+grid-template-columns:minmax(7.5em,1fr) auto auto minmax(3.4em,auto) minmax(3.4em,auto) minmax(11em,auto) auto}
 .desalbook dl.db-key :is(dt,dd).h{color:var(--db-quiet);font-size:90%;text-align:right;align-self:end}
 .desalbook dl.db-key dd.b{text-align:right;color:var(--db-quiet)}
 .desalbook dl.db-key .moved{font-weight:600;color:var(--db-text)}

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import asyncio
 import contextlib
+import re
 from collections.abc import Callable, Mapping
 from html import escape
 from pathlib import Path
@@ -13,6 +14,7 @@ import ipywidgets as w
 
 from desalbook import api, paths
 from desalbook import design as room
+from desalbook.design.sections import LISTS
 from desalbook.drawings.water_line.plant import picture
 from desalbook.fine import fine
 from desalbook.notebook import controls
@@ -20,7 +22,7 @@ from desalbook.notebook.advisor import Advisor
 from desalbook.notebook.blocks import STYLE, figure, follows, turned, watch
 from desalbook.notebook.field_list import FieldList
 from desalbook.notebook.files import Files
-from desalbook.notebook.keys import linked
+from desalbook.notebook.keys import linked, part_words
 from desalbook.notebook.pictures.catalogue import drawings
 from desalbook.notebook.session import Session
 from desalbook.notebook.steps import STEPS, Step, step
@@ -29,6 +31,7 @@ from desalbook.notebook.water_entry import WaterEntry
 from desalbook.notebook.why import ask_why, why
 from desalbook.notebook.widgets import Keys, Page, Turn
 from desalbook.study import Change
+from desalbook.study.composition import with_analysis, without_analysis
 from desalbook.summary import STEPS as LEADS
 from desalbook.theme import css
 from desalbook.trail import Choice, Figure
@@ -39,7 +42,7 @@ __all__ = ["Panel", "panel", "start"]
 _WIDE = {"description_width": "initial"}
 
 
-_CHANGES = ("write", "confirm", "reset", "reload")
+_CHANGES = ("write", "confirm", "reset", "reload", "add", "remove")
 _IDLE = 0.8
 """Seconds without a change after which advice is looked for: what a slider asks for next is made by then."""
 _MOST_ADVICE = 6
@@ -163,6 +166,10 @@ class Panel(w.VBox):
         elif "reload" in what:
             session.reload(api.read)
             self._moved()
+        elif "add" in what:
+            self._add(str(what["add"]), what.get("entries", {}))
+        elif "remove" in what:
+            self._remove(str(what["remove"]))
         elif "turn" in what:
             self._turn_to(what["turn"])
         elif "fold" in what:
@@ -181,6 +188,36 @@ class Panel(w.VBox):
     def change(self, key: str, text: str) -> None:
         """Write one key, as typing it does."""
         self.turn.ask({"write": key, "text": text})
+
+    def _add(self, id: str, entries: Mapping[str, Mapping[str, Any]]) -> None:
+        """Add entries to a list, or a section that was not there; one change, which one undo takes back."""
+        stated = {name: {k: str(v) for k, v in one.items() if str(v).strip()} for name, one in entries.items()}
+
+        def made(design: Any) -> Any:
+            if id == "water.analyses":
+                name, one = next(iter(stated.items()))
+                return with_analysis(design, name, one.get("share", ""))
+            return design.with_entries(id, stated)
+
+        before = self.session.design.text
+        self.session.rework(made, id)
+        if self.session.design.text != before:  # its fields are what comes next
+            listed = id in LISTS or room.field_meta(id).form == "sections"
+            new = [f"{id}[{name}]" for name in stated] if listed else [id]
+            self.fields.open.update(new)
+            self._turn()
+            self.turn.show(new[0])
+
+    def _remove(self, id: str) -> None:
+        """Remove an entry of a list or a section; one change, which one undo takes back."""
+        def made(design: Any) -> Any:
+            hit = re.fullmatch(r"water\.analyses\[([^\]]+)\]", id)
+            if hit is not None:
+                return without_analysis(design, hit[1])
+            return design.without(id)
+
+        self.session.rework(made, id.rpartition("[")[0] if id.endswith("]") else id,
+                            f"Removed {part_words(id)}. Undo brings it back.")
 
     def unfold(self, group: str, on: bool = True) -> None:
         """Open a group of fields, a section of the design, or fold it away.

@@ -11,6 +11,7 @@ import math
 from collections.abc import Mapping
 from typing import Any
 
+from desalbook import tables
 from desalbook.design.sections import key_field, split
 from desalbook.fine import fine
 from desalbook.notebook.keys import named, way
@@ -20,7 +21,7 @@ from desalbook.sources import source
 from desalbook.units import show, to_display, unit_label
 from desalbook.units.fields import FieldMeta, Section, metas
 
-__all__ = ["fields", "of_part", "of_section", "row", "rows", "sections", "shown", "written"]
+__all__ = ["adding", "fields", "of_part", "of_section", "row", "rows", "sections", "shown", "written"]
 
 _FORMS = ("quantity", "choice", "text", "flag")
 _STEPS = 150
@@ -168,6 +169,53 @@ def row(session: Session, key: str, m: FieldMeta, units: str = "si") -> dict[str
         made |= _slider(low, high, whole=m.kind.name == "count")
     made["sign"] = repr([made[k] for k in ("form", "unit", "options", "low", "high")])
     return made
+
+
+def adding(session: Session, id: str, m: FieldMeta, units: str = "si") -> dict[str, Any]:
+    """The row that adds to a list of a design, or a section that is not there.
+
+    Parameters
+    ----------
+    session : Session
+    id : str
+        ``membrane.stages``, ``elements``, ``membrane.second_pass``.
+    m : FieldMeta
+        Of form ``sections`` or ``section``.
+    units : {"si", "us"}
+
+    Returns
+    -------
+    dict
+        As `row` gives it, of form ``list``; ``wants`` holds what must be stated: key, title, unit, options, text.
+    """
+    design, wants = session.design, []
+    blend = id == "water.analyses"  # the amounts are those of the analysis that is there, to be corrected then
+    for key, one in metas(m.item).items() if m.form == "sections" else ():
+        if key != m.key and one.required:
+            unit = unit_label(one.kind, units) if one.kind is not None else ""
+            text = "" if blend else _like(design, id, key, one, units)
+            wants.append({"key": key, "title": fine(one.title), "unit": unit, "options": _options(one, text),
+                          "text": text})
+    names = list(design.names(id)) if m.form == "sections" else []
+    least = 3 if id.endswith(".curve") and not names else 1  # a curve of fewer points is none
+    said = session.messages.get(id, "")
+    return {"key": id, "group": "", "title": fine(m.title), "unit": "", "form": "list", "text": "", "options": [],
+            "number": None, "low": None, "high": None, "step": None, "assumed": False, "stands": bool(names),
+            "required": False, "wait": "", "said": said, "ways": [[k, way(k)] for k in named(said) if k != id],
+            "range": "", "help": f"{m.hint}; key {id}" if m.hint else f"key {id}", "wants": wants, "names": names,
+            "named": m.form == "sections", "least": least, "sign": repr([wants, names, least])}
+
+
+def _like(design: Any, id: str, key: str, m: FieldMeta, units: str) -> str:
+    """What an entry like it states, to begin with: the last one of the list, else the product that is in use."""
+    names = design.names(id)
+    value = design.get(f"{id}[{names[-1]}].{key}") if names else None
+    if value is None and id == "elements":
+        used = tables.table("elements").get(str(design.get("membrane.element")))
+        value = used[key].value if used is not None and key in used.cells else None
+    if value is None or m.form != "quantity" or m.kind is None:
+        return "" if value is None else str(value)
+    return show(value, m.kind, units, trim=True)
 
 
 def rows(session: Session, parts: Mapping[str, Mapping[str, FieldMeta]], units: str = "si") -> list[dict[str, Any]]:

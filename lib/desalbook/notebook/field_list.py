@@ -9,19 +9,24 @@ from __future__ import annotations
 from collections.abc import Iterable
 from typing import Any
 
+from desalbook.design.sections import LISTS
 from desalbook.design.words import part_words
 from desalbook.notebook import controls
 from desalbook.notebook.session import Session
 from desalbook.notebook.steps import STEPS, Step
 from desalbook.trail.systems import plural
-from desalbook.units.fields import FieldMeta
+from desalbook.units.fields import FieldMeta, metas
 
-__all__ = ["FOUND", "MOST", "FieldList", "applies"]
+__all__ = ["FIXED", "FOUND", "MOST", "OPTIONAL", "FieldList", "applies"]
 
 FOUND = "?"
 """Group of what a search found."""
 MOST = 12
 """Rows that a search shows."""
+OPTIONAL = ("membrane.second_pass",)
+"""Sections that a plant may be without."""
+FIXED = ("chemical_storage.bays", "injection.points", "piping.runs")
+"""Lists whose entries are those of the kit."""
 _ALWAYS = ("project", "limits", "cost", "guarantees", "energy")
 """Sections that people read and write for themselves: heads of sheets, limits and prices of their own."""
 
@@ -70,7 +75,7 @@ class FieldList:
         def add(parts: Iterable[str], under: str) -> None:
             for part in parts:
                 paths = [p for p in controls.sections(design) if _within(p, part)]
-                if not paths:
+                if not paths and part not in LISTS:
                     continue
                 found.append(self._group(part, part_words(part), under))
                 nested = [p for p in paths if p != part]
@@ -80,7 +85,7 @@ class FieldList:
             add(self.step.parts, "")
             return found
         taken: set[str] = set()
-        every = dict.fromkeys(p.partition(".")[0].partition("[")[0] for p in controls.sections(design))
+        every = dict.fromkeys((*(p.partition(".")[0].partition("[")[0] for p in controls.sections(design)), *LISTS))
         steps = [(s.key, s.title, [p for p in s.parts if p in every]) for s in STEPS.values() if s.parts]
         said = {p for _, _, parts in steps for p in parts}
         for key, title, parts in (("plant", "Duty, site and limits", [p for p in every if p not in said]), *steps):
@@ -92,7 +97,8 @@ class FieldList:
         return found
 
     def _group(self, key: str, title: str, under: str) -> dict[str, Any]:
-        return {"key": key, "title": title, "under": under, "open": key in self.open}
+        return {"key": key, "title": title, "under": under, "open": key in self.open,
+                "remove": key.endswith("]") or (key in OPTIONAL and self.session.design.get(key) is not None)}
 
     def rows(self, units: str) -> list[dict[str, Any]]:
         """Rows in view, each with its group: those that decide ("" as group), what was found, what is open."""
@@ -124,6 +130,13 @@ class FieldList:
                 for key, m in controls.of_section(design, path, cls).items():
                     if key not in shown and applies(plant, design, key, m):
                         add(key, m, path)
+                for key, m in metas(cls).items():
+                    id = f"{path}.{key}"
+                    if (m.form == "sections" and id not in FIXED) or (id in OPTIONAL and design.get(id) is None):
+                        made.append(controls.adding(session, id, m, units) | {"group": path})
+        for id, m in LISTS.items():
+            if id in self.open:
+                made.append(controls.adding(session, id, m, units) | {"group": id})
         return made
 
     def _found(self, add: Any, above: set[str]) -> set[str]:

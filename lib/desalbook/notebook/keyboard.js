@@ -22,9 +22,10 @@ function follow(panel) {
   const columns = panel.querySelector(".db-columns"), left = columns.firstElementChild;
   let kept = 0;
   const keep = () => {
-    const high = Math.max(effect.offsetHeight, [...left.children].reduce((sum, e) => sum + e.offsetHeight, 0));
-    if (high <= kept - 8 && high > kept - 300) return;
-    kept = high + 90;
+    const sum = (all) => [...all].reduce((high, e) => high + e.offsetHeight, 0);
+    const high = Math.max(effect.offsetHeight, sum(left.children) - sum(left.querySelectorAll(".db-wrong")));
+    if (high <= kept - 80 && high > kept - 300) return;
+    kept = high + 110;
     columns.style.minHeight = `${kept}px`;
   };
   page.style.overflowAnchor = "none";  // what grows beside a field does not push the field away

@@ -43,7 +43,45 @@ function render({ model, el }) {
     if (waiting !== null && model.get("answered") >= asked) { const w = waiting; waiting = null; send(w); }
   });
 
+  // What is added to a list: a name, and what an entry must state.
+  function buildList(row) {
+    const id = `db-${Math.random().toString(36).slice(2)}`, fields = [];
+    const input = (name, text, options = []) => {
+      const field = options.length ? make("select", {}) : make("input", { type: "text", autocomplete: "off",
+                                                                          spellcheck: "false" });
+      for (const [value, words] of options) field.append(make("option", { value }, words));
+      field.value = text;
+      return make("label", {}, `${name} `, field);
+    };
+    const made = make("div", { class: "db-row db-list", role: "group", "aria-label": row.title, "data-list": row.key });
+    made.append(make("span", { class: "db-list-title" }, row.title));
+    for (let n = 0; n < row.least; n += 1) {
+      const one = {}, line = make("div", { class: "db-list-entry" });
+      if (row.named) line.append(one[""] = input("Name", row.least > 1 ? `p${n + 1}` : ""));
+      for (const w of row.wants)
+        line.append(one[w.key] = input(w.unit ? `${w.title}, ${w.unit}` : w.title, w.text, w.options));
+      fields.push(one);
+      made.append(line);
+    }
+    const add = make("button", { type: "button" }, "Add");
+    add.setAttribute("aria-label", `Add ${row.title}`);
+    add.addEventListener("click", () => {
+      const entries = {};
+      for (const one of fields) {
+        const values = Object.fromEntries(Object.entries(one).map(([k, e]) => [k, e.lastElementChild.value.trim()]));
+        const { "": name = "", ...rest } = values;
+        entries[name] = rest;
+      }
+      ask({ add: row.key, entries });
+    });
+    const said = make("p", { class: "db-wrong", role: "alert", id: `${id}-said` });
+    const help = make("span", { class: "quiet" }, row.help);
+    made.append(add, help, said);
+    return { made, said, add, list: true };
+  }
+
   function build(row) {
+    if (row.form === "list") return buildList(row);
     const id = `db-${Math.random().toString(36).slice(2)}`;
     const unit = row.unit ? `,\u00a0${row.unit.replaceAll(" ", "\u00a0")}` : "";
     const label = make("label", { for: id }, row.title + unit);
@@ -100,20 +138,24 @@ function render({ model, el }) {
     return Object.assign(parts, { confirm, reset, help, said });
   }
 
+  function tell(said, row) {
+    if (said.dataset.text === row.said) return;
+    said.dataset.text = row.said;
+    said.replaceChildren(row.said ? `✗ ${row.said}` : "");
+    for (const [key, words] of row.ways ?? []) {
+      const go = make("button", { type: "button", class: "db-way", title: key }, `Go to ${words}`);
+      go.addEventListener("click", () => ask({ turn: key }));
+      said.append(" ", go);
+    }
+  }
+
   function fill(parts, row) {
     parts.row = row;
+    if (parts.list) { tell(parts.said, row); return; }
     const { field, slider, confirm, reset, help, said, made } = parts;
     const about = row.range ? `${row.range}; ${row.help}` : row.help;
     if (help.textContent !== about) help.textContent = about;
-    if (said.dataset.text !== row.said) {
-      said.dataset.text = row.said;
-      said.replaceChildren(row.said ? `✗ ${row.said}` : "");
-      for (const [key, words] of row.ways ?? []) {
-        const go = make("button", { type: "button", class: "db-way", title: key }, `Go to ${words}`);
-        go.addEventListener("click", () => ask({ turn: key }));
-        said.append(" ", go);
-      }
-    }
+    tell(said, row);
     say(field, "aria-invalid", row.said ? "true" : "false");
     const busy = field.dataset.typed === "yes" || waiting !== null;
     if (!row.said && !busy) { if (field.value !== row.text) field.value = row.text; }
@@ -166,7 +208,7 @@ function render({ model, el }) {
 
   // The folded groups; one stands in another. Rows of what is folded are not there.
   function fold(some) {
-    const wanted = some.map((g) => [g.key, g.title, g.under].join("\n")).join("\n\n");
+    const wanted = some.map((g) => [g.key, g.title, g.under, g.remove].join("\n")).join("\n\n");
     if (wanted !== shape) {
       shape = wanted;
       rows.clear();
@@ -175,6 +217,12 @@ function render({ model, el }) {
       for (const g of some) {
         const made = make("details", { class: "db-group", "data-group": g.key }, make("summary", {}, g.title));
         parts[g.key] = made;
+        if (g.remove) {
+          const gone = make("button", { type: "button", class: "db-remove" }, "Remove");
+          gone.setAttribute("aria-label", `Remove ${g.title}`);
+          gone.addEventListener("click", () => ask({ remove: g.key }));
+          made.append(gone);
+        }
         made.addEventListener("toggle", () => {
           if (made.open !== (made.dataset.open === "yes")) {
             made.dataset.open = made.open ? "yes" : "no";
@@ -196,7 +244,7 @@ function render({ model, el }) {
   sight.observe(box);  // another notebook may have written files while this one was out of sight
   model.on("msg:custom", (message) => {
     const field = [...rows.values()].find((r) => r.row.key === message.show)?.field;
-    field?.scrollIntoView({ block: "center" });
+    (field ?? parts[message.show])?.scrollIntoView({ block: "center" });
     field?.focus({ preventScroll: true });
   });
   for (const what of ["rows", "groups", "note"]) model.on(`change:${what}`, refresh);

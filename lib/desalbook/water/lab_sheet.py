@@ -20,7 +20,7 @@ from desalbook.water.basis import bases
 from desalbook.water.inputs import OneWater, RawWater
 from desalbook.water.species import table
 
-__all__ = ["COLUMNS", "read"]
+__all__ = ["COLUMNS", "header_row", "read", "separator"]
 
 COLUMNS: Mapping[str, str] = {"name": "Parameter", "value": "Result", "unit": "Unit"}
 """Headings expected unless others are named; ``"basis"`` may be mapped too."""
@@ -112,6 +112,23 @@ def read(path: str | Path, columns: Mapping[str, str] | None = None, *, decimal:
     if titrated:
         water["bicarbonate_from"] = ("titration", "the sheet states alkalinity")
     return _text(path.name, ions, water, analysis, share)
+
+
+def separator(path: str | Path) -> str | None:
+    """What parts the fields of a CSV: the one of ``;`` and ``,`` that its heading has more of; None of a workbook."""
+    path = Path(path)
+    if path.suffix.lower() != ".csv" or not path.is_file():
+        return None
+    text = path.read_text(encoding="utf-8-sig", errors="replace")
+    return ";" if text.count(";") > text.count(",") else ","
+
+
+def header_row(path: str | Path, columns: Mapping[str, str] | None = None) -> int:
+    """Row of a sheet, counted from 1, that has all the headings; 1 where none has, so that `read` names them."""
+    path = Path(path)
+    wanted = {_plain(x) for x in {**COLUMNS, **(columns or {})}.values()}
+    rows = _rows(path, separator(path) or ",", 0, 1)
+    return next((n for n, row in enumerate(rows, 1) if wanted <= {_plain(x) for x in row}), 1)
 
 
 def _rows(path: Path, separator: str, sheet: str | int, header: int) -> list[list[Any]]:
