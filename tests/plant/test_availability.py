@@ -8,6 +8,7 @@ from desalbook.plant import size
 from tests import shared
 
 YEAR = 31557600.0
+pytestmark = pytest.mark.full
 
 
 def test_cleanings_go_with_flux_and_sdi_to_the_life_of_elements():

@@ -11,6 +11,8 @@ from desalbook.problems import DesignError
 from desalbook.study import life
 from tests import shared
 
+pytestmark = pytest.mark.full
+
 
 @pytest.fixture(scope="module")
 def at_once():

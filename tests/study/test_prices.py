@@ -10,6 +10,8 @@ from desalbook.study import cost_tornado
 from desalbook.study.prices import costs_again, money_keys
 from tests import shared
 
+pytestmark = pytest.mark.full
+
 
 def test_costs_again_are_those_of_the_plant_sized_anew():
     sized = shared.sized()

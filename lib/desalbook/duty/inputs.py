@@ -6,11 +6,38 @@ from typing import Any, ClassVar
 
 from desalbook.problems import DesignError
 from desalbook.tables import table
-from desalbook.units import Count, Fraction, Index, M, M3PerS, S, Section, choice, field, text_field
+from desalbook.units import Count, Factor, Fraction, Index, M, M3PerS, S, Section, choice, field, own_list, text_field
 
-__all__ = ["PRODUCT_USES", "Duty", "Guarantees", "Project", "Site"]
+__all__ = ["DISTRIBUTIONS", "LISTS", "PRODUCT_USES", "Duty", "Guarantees", "InputSpread", "Project", "Site"]
 
 PRODUCT_USES = table("product_uses").options()
+
+
+DISTRIBUTIONS = {"uniform": "Uniform", "normal": "Normal", "lognormal": "Lognormal", "triangular": "Triangular"}
+
+
+class InputSpread(Section):
+    """One entry of ``[[spreads]]``: how an input of the design scatters, for studies of what is uncertain."""
+
+    input: str = text_field(..., title="Input that scatters", max_length=60,
+                            hint="A condition of a rating, as temperature or salt_factor, or a key, as energy.tariff")
+    distribution: str = choice(DISTRIBUTIONS, "uniform", title="Distribution",
+                               hint="Uniform where only bounds are known, triangular where one value is likeliest")
+    low: str = text_field("", title="Lower bound", max_length=40, hint="With its unit; nothing below it is drawn")
+    high: str = text_field("", title="Upper bound", max_length=40, hint="With its unit; nothing above it is drawn")
+    mean: str = text_field("", title="Mean", max_length=40, hint="Of a normal or lognormal distribution, with its unit")
+    deviation: str = text_field("", title="Standard deviation", max_length=40,
+                                hint="In the unit of the mean; of a temperature a difference in K")
+    mode: str = text_field("", title="Likeliest value", max_length=40, hint="Of a triangular distribution")
+    with_input: str = text_field("", title="Correlated with", max_length=60, hint="Another input of this list")
+    correlation: Factor = field("factor", "0", title="Rank correlation with it", symbol="rho",
+                                possible=("-0.999", "0.999"), usual=("-0.9", "0.9"), source="common-practice",
+                                hint="Temperature and salinity of a sea often rise together")
+    basis: str = text_field("", title="Where it comes from", hint="Years of data, a contract, an opinion")
+
+
+LISTS = {"spreads": own_list(InputSpread, title="Spreads of inputs", key="input",
+                             hint="What is uncertain and by how much; studies draw from it")}
 
 
 class Project(Section):

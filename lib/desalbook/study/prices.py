@@ -14,9 +14,11 @@ from desalbook.design import Design
 from desalbook.design.reader import asked
 from desalbook.plant.cost import cost_of_plant
 from desalbook.plant.energy import yearly_energy_cost
+from desalbook.plant.rating import CONDITIONS
 from desalbook.plant.walk import Sized
 from desalbook.problems import DesignError
 from desalbook.study.sweep import numeric_keys
+from desalbook.study.uncertainty import spreads_of
 from desalbook.trail import Values
 from desalbook.units import FieldMeta, show
 
@@ -69,6 +71,16 @@ def money_keys(design: Design) -> dict[str, FieldMeta]:
             and m.usual and design.get(k) and None not in m.usual}
 
 
+def _stated(design: Design) -> dict[str, tuple[float, float]]:
+    """Bounds of spreads that the design states for its keys."""
+    found = {}
+    for key, one in spreads_of(design)[0].items():
+        if key not in CONDITIONS and one.low is not None and one.high is not None:
+            m = design.meta(key)
+            found[key] = tuple(float(m.read(x, f"spreads[{key}]")) for x in (one.low, one.high))
+    return found
+
+
 def _range(m: FieldMeta) -> tuple[float, float]:
     assert m.usual is not None and m.usual[0] is not None and m.usual[1] is not None
     return m.usual[0], m.usual[1]
@@ -77,8 +89,9 @@ def _range(m: FieldMeta) -> tuple[float, float]:
 def cost_tornado(plant: Any, keys: Iterable[str] | None = None) -> pd.DataFrame:
     """Cost of water at the low and the high value of each price and factor, all else as designed.
 
-    Low and high are those of the usual range of each key; where its value lies outside, the range reaches to it. The
-    ranges are not equally likely, so a long bar says what to ask for first, not what will happen.
+    Low and high are those that the design states under ``[[spreads]]``, else of the usual range of each key; where its
+    value lies outside, the range reaches to it. The ranges are not equally likely, so a long bar says what to ask for
+    first, not what will happen.
 
     Parameters
     ----------
@@ -102,7 +115,7 @@ def cost_tornado(plant: Any, keys: Iterable[str] | None = None) -> pd.DataFrame:
     sized = getattr(plant, "sized", plant)
     design = sized.design
     known = money_keys(design)
-    base = float(sized.cost.water)
+    base, stated = float(sized.cost.water), _stated(design)
     rows = []
     for key in known if keys is None else keys:
         if key not in known:
@@ -110,7 +123,7 @@ def cost_tornado(plant: Any, keys: Iterable[str] | None = None) -> pd.DataFrame:
                               allowed=", ".join(known), do="name some of these")
         m = known[key]
         assert m.kind is not None
-        low, high = _range(m)
+        low, high = stated[key] if key in stated else _range(m)
         own = float(design.get(key))
         ends = [min(own, low), max(own, high)]
         texts = [show(x, m.kind, trim=True) for x in ends]

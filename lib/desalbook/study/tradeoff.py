@@ -340,7 +340,7 @@ def save(design: Design, row: Row, path: str | os.PathLike[str], reason: str, *,
         raise DesignError("this point has no plant", where="row", value=row.id, do="take another")
     note = f"{row.id}: {reason.strip()}"
     before = str(design.get("project.note") or "").strip()
-    made = design.with_values({**row.texts, "project.note": f"{before} {note}".strip() if before else note})
+    made = design.with_values({**row.texts, "project.note": f"{before}; {note}" if before else note})
     return write(made, Path(path), expected=expected)
 
 
@@ -363,7 +363,7 @@ def columns(design: Any, cases: Mapping[str, Mapping[str, str]] | str, follow: I
     -------
     DataFrame
         First column ``value``: the id with its unit; then ``as designed`` and one column a case, as texts; the last
-        rows say how many checks fail, the worst of them, and why there is no plant.
+        rows say how many checks fail and, where there is something to say, the worst of them and why there is no plant.
 
     Raises
     ------
@@ -392,7 +392,9 @@ def columns(design: Any, cases: Mapping[str, Mapping[str, str]] | str, follow: I
         table[name] = [*("" if row.problem else _shown(row.figures[id], kinds.get(id), units).replace("auto", "–")
                          for id in follow),
                        "" if row.problem else str(row.fails), row.title if row.fails else "", row.problem]
-    return pd.DataFrame(table)
+    made = pd.DataFrame(table)
+    told = made.drop(columns="value").ne("").any(axis=1)
+    return made.loc[told, :].reset_index(drop=True)
 
 
 COLUMNS = ("cost.water", "cost.capital", "cost.operating", "energy.plant_specific", "membrane.feed_pressure",

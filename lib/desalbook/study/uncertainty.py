@@ -16,6 +16,8 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from desalbook.design import Design
+from desalbook.duty.inputs import DISTRIBUTIONS
 from desalbook.plant.rating import CONDITIONS, RATED
 from desalbook.problems import DesignError
 from desalbook.study.progress import Progress
@@ -29,9 +31,8 @@ if TYPE_CHECKING:
     import pandas as pd
 
 __all__ = ["DISTRIBUTIONS", "METHODS", "Indices", "Missed", "Spread", "Uncertainty", "indices", "interval", "limit_of",
-           "sample", "uncertainty"]
+           "sample", "spreads_of", "uncertainty"]
 
-DISTRIBUTIONS = ("uniform", "normal", "lognormal", "triangular")
 METHODS = ("sobol", "latin-hypercube")
 CONFIDENCE = 0.95
 _EXTENT = 3.0  # standard deviations at which a normal distribution is cut where no bounds are given
@@ -125,6 +126,54 @@ class _Exp:
 
     def ppf(self, q: np.ndarray) -> np.ndarray:
         return np.exp(self.log.ppf(q))
+
+
+def spreads_of(design: Design) -> tuple[dict[str, Spread], dict[tuple[str, str], float]]:
+    """Spreads of inputs that a design file states under ``[[spreads]]``, and their correlations.
+
+    Parameters
+    ----------
+    design : Design
+
+    Returns
+    -------
+    spreads : mapping of input to Spread
+        Conditions of `desalbook.rate` and keys of the design, in the order of the file.
+    correlation : mapping of (input, input) to float
+
+    Raises
+    ------
+    DesignError
+        An input that is neither, or correlated with what has no spread.
+    """
+    spreads: dict[str, Spread] = {}
+    correlation: dict[tuple[str, str], float] = {}
+    names = design.names("spreads")
+    for name, one in zip(names, design.lists.get("spreads", ()), strict=True):
+        at = f"spreads[{name}]"
+        if name not in CONDITIONS:
+            _number_of(design, name, at)
+        said = {k: one[k] or None for k in ("low", "high", "mean", "deviation", "mode")}
+        spreads[name] = Spread(distribution=str(one["distribution"]), **said)
+        other = one["with_input"]
+        if other:
+            if other not in names or other == name:
+                raise DesignError("not another input with a spread", where=f"{at}.with_input", value=other,
+                                  allowed=", ".join(n for n in names if n != name), do="name one of these, or clear it")
+            correlation[name, other] = float(one["correlation"])
+    return spreads, correlation
+
+
+def _number_of(design: Design, name: str, at: str) -> None:
+    """Refuse what is no key of the design that takes one number."""
+    try:
+        kind = design.meta(name).kind if design.get(name) is not None else None
+    except (DesignError, KeyError):
+        kind = None
+    if kind is None:
+        raise DesignError("neither a condition of a rating nor a key with a number", where=f"{at}.input", value=name,
+                          allowed=f"{', '.join(CONDITIONS)}, or a key such as energy.tariff",
+                          do=nearest(name, CONDITIONS))
 
 
 def sample(count: int, width: int, seed: int, method: str = "sobol") -> np.ndarray:
@@ -335,7 +384,7 @@ class Uncertainty:
         return pd.DataFrame(rows).sort_values("swing", ascending=False, ignore_index=True)
 
 
-def uncertainty(plant: Any, spreads: Mapping[str, Spread], limits: Mapping[str, str], *, count: int = 1024,
+def uncertainty(plant: Any, spreads: Mapping[str, Spread] | None, limits: Mapping[str, str], *, count: int = 1024,
                 seed: int = 1, method: str = "sobol", correlation: Mapping[tuple[str, str], float] | None = None,
                 shares: bool = True, within: float | None = None, most: int = 16384,
                 control: str = "product-flow", executor: Executor | None = None, chunk: int | None = None,
@@ -349,8 +398,9 @@ def uncertainty(plant: Any, spreads: Mapping[str, Spread], limits: Mapping[str, 
     Parameters
     ----------
     plant : Plant or Sized
-    spreads : mapping of condition to Spread
-        Conditions of `desalbook.rate`: temperature, salinity, age, water_factor and others.
+    spreads : mapping of condition to Spread, or None
+        Conditions of `desalbook.rate`: temperature, salinity, age, water_factor and others. None takes those of
+        ``[[spreads]]`` in the design file, with their correlations; prices among them are for `cost_tornado`.
     limits : mapping of column to text
         ``{"permeate_boron": "<= 1 mg/L as B"}``; at most where no sense is written. A case without an answer misses.
     count : int
@@ -378,6 +428,13 @@ def uncertainty(plant: Any, spreads: Mapping[str, Spread], limits: Mapping[str, 
     DesignError
         An unknown condition or column, a spread that cannot be drawn from, a correlation that cannot be.
     """
+    if spreads is None:
+        stated, between = spreads_of(getattr(plant, "sized", plant).design)
+        spreads = {k: v for k, v in stated.items() if k in CONDITIONS}
+        correlation = correlation or {k: v for k, v in between.items() if all(x in spreads for x in k)}
+        if not spreads:
+            raise DesignError("the design states no spread of a condition", where="spreads",
+                              allowed=", ".join(CONDITIONS), do="add [[spreads]] with an input, low and high")
     names = tuple(spreads)
     for name in names:
         if name not in CONDITIONS:
