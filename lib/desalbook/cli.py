@@ -140,6 +140,10 @@ def _parser() -> argparse.ArgumentParser:
     bid.add_argument("--take", action="store_true", help="put what is offered into the design file as given")
     bid.add_argument("--only", metavar="LIST", default="", help="take only these fields, separated by commas")
     bid.add_argument("--units", choices=("si", "us"), default="si", help="unit system")
+    steel = job("skids", _skids, "print skids, containers and checks of lifting; draw the arrangement to scale")
+    steel.add_argument("file", metavar="FILE", help="design file")
+    steel.add_argument("--out", metavar="DIR", help="also write drawings (.svg) and tables (.csv) to DIR")
+    steel.add_argument("--units", choices=("si", "us"), default="si", help="unit system")
     again = job("recompute", _recompute, "evaluate every computed line of a record again")
     again.add_argument("file", metavar="RECORD", help="trail.json")
     proof = job("verify", _verify, "size the design of a record again and compare everything")
@@ -237,6 +241,32 @@ def _enquiry(given: argparse.Namespace) -> int:
     print(f"{len(chosen)} {'sheet' if len(chosen) == 1 else 'sheets'} written to {folder}. A bidder fills in the "
           f"column offered; then: desalbook bid {Path(given.file).name} SHEET")
     return 0
+
+
+def _skids(given: argparse.Namespace) -> int:
+    from desalbook import summary
+    from desalbook.drawings import arrangement
+    from desalbook.drawings.drawing import Drawing
+
+    plant, units = _plant(given.file), given.units
+    print(summary.skids_text(plant, units, _ink()), end="")
+    if given.out:
+        folder = Path(given.out)
+        drawn = {"plan": arrangement.plan(plant, units), "elevation": arrangement.elevation(plant, units),
+                 **{tag: arrangement.skid(plant, tag, units) for tag in plant.skids["tag"]}}
+        try:
+            folder.mkdir(parents=True, exist_ok=True)
+            for name, html in drawn.items():
+                Drawing(html, name).save(folder / f"{name}.svg")
+            for name in ("weights", "line_list", "skids", "skid_items", "arrangement", "containers"):
+                _inert(getattr(plant, name)(units)).to_csv(folder / f"{name}.csv", index=False, lineterminator="\n",
+                                                           encoding="utf-8")
+        except OSError as error:
+            raise DesignError("cannot be written to", where="out", value=given.out,
+                              do=f"give another folder ({error.strerror})") from None
+        print(f"\nwritten to {folder}: {len(drawn)} drawings and 6 tables")
+    failing = [x for x in plant.fabrication.verdicts.values() if x.more["verdict"] == "fails"]
+    return 1 if failing else 0
 
 
 def _bid(given: argparse.Namespace) -> int:

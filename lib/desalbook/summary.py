@@ -13,9 +13,10 @@ from desalbook.plant.guarantees import shown_rows
 from desalbook.study import HEADLINES
 from desalbook.trail.systems import RANK, case_words, grouped, plural, safety_notes, sentence
 from desalbook.trail.words import chapter, verdict_words
+from desalbook.units import show, unit_label
 
 __all__ = ["GENERAL", "HEADLINES", "PARTS", "PAST", "STEPS", "bid_text", "checks_text", "full",
-           "headlines", "names", "review", "safety", "said", "text"]
+           "headlines", "names", "review", "safety", "said", "skids_text", "text"]
 
 PARTS: tuple[tuple[str, tuple[str, ...]], ...] = (
     ("Duty", ("duty.product_flow", "duty.train_product_flow", "duty.availability", "duty.permeate_gross",
@@ -284,3 +285,48 @@ def bid_text(bid: Any, found: Any, units: str = "si", ink: Any = plain) -> str:
                 words += f"; remark: {x.remark}"
             lines.append(f"  {ink(verdict.ljust(8), _BID[verdict])} {words}")
     return "\n".join(lines) + "\n"
+
+
+def skids_text(plant: Plant, units: str = "si", ink: Any = plain) -> str:
+    """Skids with size, mass and fit, containers and loose goods, checks that do not pass, safety notes.
+
+    Parameters
+    ----------
+    plant : Plant
+    units : {"si", "us"}
+    ink : callable
+        Text and role to text.
+    """
+    made = plant.fabrication.made
+
+    def said(value: float, kind: str) -> str:
+        return show(value, kind, units, digits=3)
+
+    lines = [ink("Skids", "bold")]
+    for s in made.skids:
+        size = " x ".join(show(s[k], "length", units, False, digits=3) for k in ("length", "width", "height"))
+        alike = f" ({s['count']} alike)" if s["count"] > 1 else ""
+        lines.append(f"  {s['tag']:8} {s['title']}{alike}")
+        lines.append(f"           {size} {unit_label('length', units)}; {said(s['mass_empty'], 'mass')} as shipped, "
+                     f"{said(s['mass_operating'], 'mass')} in operation")
+        lines.append(f"           hoist {said(s['lifted_mass'], 'mass')}, sling leg {said(s['leg_load'], 'mass')}; "
+                     + (f"fits a {s['container'].lower()}" if s["fits"] == "yes" else
+                        ink(f"sticks out of a {s['container'].lower()}: {s['sticks_out']}", "review")))
+    lines += ["", ink("Containers and loose goods", "bold")]
+    for c in made.containers:
+        mass = said(c["mass"], "mass")
+        of = f" of {said(c['payload'], 'mass')}" if c["payload"] else ""
+        lines.append(f"  {c['number']:2}  {c['kind']}: {c['contents']}; {mass}{of}"
+                     + (f"; {c['remark']}" if c["remark"] else ""))
+    odd = [x for x in plant.fabrication.judged(units) if x["verdict"] != "passes"]
+    lines += ["", ink("Checks that do not pass", "bold"), *(
+        f"  {ink(x['verdict'], x['verdict'])}: {x['title']}: {x['why']}"
+        + (f". {_capital(x['do'])}." if x["do"] else "") for x in odd)] if odd else [
+            "", "All checks of lifting and shipping pass."]
+    notes = dict.fromkeys(x["caution"] for x in plant.fabrication.judged(units) if x["caution"])
+    lines += ["", ink("Safety", "bold"), *(f"  {note}" for note in notes)]
+    return "\n".join(lines) + "\n"
+
+
+def _capital(text: str) -> str:
+    return text[:1].upper() + text[1:]

@@ -13,6 +13,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
+from desalbook.plant.equipment import unit_tags
 from desalbook.plant.skids import Skid
 from desalbook.plant.weights import Weighed
 from desalbook.pretreatment.filter_vessel import places
@@ -122,23 +123,23 @@ def _battery(sized: Any, weighed: Sequence[Weighed], train: int, strip: str) -> 
         return []
     x = next(w for w in weighed if w.row["key"] == "filters")
     assert x.box is not None
-    letters = len(places(pre.vessel, pre.battery))
-    return [Placed(f"{train + 1}-{x.row['tag']}{chr(65 + n) if letters <= 26 else f'/{n + 1}'}", x.row["title"],
-                   "vessel", "package", strip, s["length"], s["width"], float(x.box.height), x.box.round,
-                   s["x"] - s["length"] / 2, s["y"] - s["width"] / 2, mass_operating=float(x.operating))
-            for n, s in enumerate(places(pre.vessel, pre.battery))]
+    there = places(pre.vessel, pre.battery)
+    names = unit_tags(x.row)[train * len(there):]
+    return [Placed(names[n], x.row["title"], "vessel", "package", strip, s["length"], s["width"],
+                   float(x.box.height), x.box.round, s["x"] - s["length"] / 2, s["y"] - s["width"] / 2,
+                   mass_operating=float(x.operating)) for n, s in enumerate(there)]
 
 
 def _alone(x: Weighed, strip: str, train: int, trains: int) -> list[Placed]:
     """Units that stand by themselves."""
     if x.box is None or x.row["key"].startswith(("valve[", "instrument[")):
         return []
-    each = x.row["installed_total"] // trains
-    head = f"{train + 1}-" if x.row["scope"] == "train" else ""
+    units = unit_tags(x.row)
+    each = len(units) // trains
     kind = "tank" if _is_tank(x) else "vessel" if x.row["tag"].startswith("F-") else "item"
-    return [Placed(f"{head}{x.row['tag']}{chr(65 + n) if each > 1 else ''}", x.row["title"], kind, x.row["supply"],
-                   strip, float(x.box.length), float(x.box.width), float(x.box.height), x.box.round,
-                   mass_operating=float(x.operating)) for n in range(each)]
+    return [Placed(units[train * each + n], x.row["title"], kind, x.row["supply"], strip, float(x.box.length),
+                   float(x.box.width), float(x.box.height), x.box.round, mass_operating=float(x.operating))
+            for n in range(each)]
 
 
 def _turned(strip: Sequence[Placed], aisle: float) -> Iterable[list[Placed]]:

@@ -32,6 +32,7 @@ from desalbook.fabrication.lifting import (
     times_count,
 )
 from desalbook.hydraulics.rows import row_line
+from desalbook.plant.equipment import unit_tags
 from desalbook.plant.gathered import gathered
 from desalbook.plant.pipe_list import PipeRun
 from desalbook.plant.weights import Weighed
@@ -190,16 +191,22 @@ def _units(rows: Sequence[Weighed], trains: int) -> list[Piece]:
     for x in rows:
         if x.box is None or x.row["key"].partition("[")[0] in _IN:
             continue
-        each = x.row["installed_total"] // (trains if x.row["scope"] == "train" else 1)
+        names = _names(x, trains)
         carried = next((hosts[held] for held, host in _IN.items() if host == x.row["key"] and held in hosts), None)
         operating = x.operating if carried is None else _with_load(x, carried)
-        for n, letter in zip(range(each), _letters(), strict=False):
-            del n
+        for name in names:
             a, b = float(x.box.length), float(x.box.width)
-            found.append(Piece(f"{x.row['tag']}{letter if each > 1 else ''}", x.row["tag"], x.row["title"],
-                               max_side(a, b), a + b - max_side(a, b), float(x.box.height), x.empty, operating,
-                               x.box.round))
+            found.append(Piece(name, x.row["tag"], x.row["title"], max_side(a, b), a + b - max_side(a, b),
+                               float(x.box.height), x.empty, operating, x.box.round))
     return found
+
+
+def _names(x: Weighed, trains: int) -> list[str]:
+    """Tags of the units on one skid: on that of a train without its number, on one of the plant all of them."""
+    units = unit_tags(x.row)
+    if x.row["scope"] != "train" or (trains == 1 and x.row["trains_served"] > 1):
+        return units
+    return [tag.partition("-")[2] for tag in units[:len(units) // x.row["trains_served"]]]
 
 
 def max_side(a: float, b: float) -> float:
@@ -307,11 +314,10 @@ def _racks(inp: Inputs, rows: Sequence[Weighed], container: _Container) -> list[
             assert box is not None
             held = next(e for e in rows if e.row["key"].startswith("elements")
                         and e.row["key"].partition("[")[2] == x.row["key"].partition("[")[2])
-            loaded = _with_load(x, held)
+            loaded, names = _with_load(x, held), _names(x, x.row["trains_served"])
             for level in range(here):
-                group.append(Piece(f"{x.row['tag']}/{done + level + 1:0{len(str(x.row['duty']))}d}", x.row["tag"],
-                                   x.row["title"], float(box.length), pitch * 0.75, pitch * 0.75, x.empty, loaded,
-                                   False, 0.05, 0.05 + k * pitch + pitch / 8,
+                group.append(Piece(names[done + level], x.row["tag"], x.row["title"], float(box.length), pitch * 0.75,
+                                   pitch * 0.75, x.empty, loaded, False, 0.05, 0.05 + k * pitch + pitch / 8,
                                    FRAME + low + level * pitch - pitch * 0.375))
         groups.append(group)
     return groups
