@@ -160,6 +160,7 @@ def _parser() -> argparse.ArgumentParser:
     both.add_argument("old", metavar="OLD", help="design file or trail.json")
     both.add_argument("new", metavar="NEW", help="design file or trail.json")
     both.add_argument("--full", action="store_true", help="also every other value that changed")
+    both.add_argument("--out", metavar="FILE", help="also one HTML page of it, which needs nothing but itself")
     both.add_argument("--units", choices=("si", "us"), default="si", help="unit system")
     mark = job("mark", _mark, "accept, question or reject one line; the mark is kept beside the file")
     mark.add_argument("file", metavar="FILE", help="design file or trail.json")
@@ -552,7 +553,11 @@ def _compare(given: argparse.Namespace) -> int:
         names = str(given.old), str(given.new)
     made = compare(_record_of(given.old), _record_of(given.new), given.units, names,
                    told if sys.stderr.isatty() else None)
+    if given.out:
+        made.page(given.out)
     print(made.text(given.full), end="")
+    if given.out:
+        print(f"\nwritten to {given.out}")
     return 0
 
 

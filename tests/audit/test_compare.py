@@ -11,6 +11,7 @@ from desalbook import api, cli, paths
 from desalbook.audit import compare
 from desalbook.audit.compare import CHANGED, MOVED, RULES, TURNED
 from desalbook.audit.graph import differs, parents
+from desalbook.problems import DesignError
 from desalbook.trail import record
 from tests import fakes, shared
 from tests.trail.build import calculation
@@ -177,3 +178,35 @@ def test_a_record_of_every_sort_compares():
     got = compare(made, less)
     assert got.moved["new"].tolist() == ["not there"]
     assert compare(less, made).moved["old"].tolist() == ["not there"]
+
+
+def test_a_comparison_is_one_page_that_needs_nothing_but_itself(tmp_path, capsys):
+    from html.parser import HTMLParser
+
+    old, new = tmp_path / "old.toml", tmp_path / "new.toml"
+    text = paths.demo("harbour-town.toml").read_text(encoding="utf-8")
+    old.write_text(text.replace('name = "', 'name = "<b>x</b> ', 1), encoding="utf-8")
+    new.write_text(text.replace('recovery = "42 %"', 'recovery = "44 %"', 1), encoding="utf-8")
+    out = tmp_path / "changes.html"
+    assert cli.main(["compare", str(old), str(new), "--out", str(out)]) == 0
+    page, said = out.read_text(encoding="utf-8"), capsys.readouterr().out
+    assert said.endswith(f"written to {out}\n") and not [*tmp_path.glob(".*")]
+    assert page.startswith("<!DOCTYPE html>") and "http://" not in page and "https://" not in page
+    assert "old.toml → new.toml" in page and "RO recovery" in page and "Ten values that matter" in page
+    assert "<b>x</b>" not in page and "data-ask" not in page
+    told = [line for line in said.splitlines() if line.startswith("Checks that changed status")]
+    assert told[0] in page  # the same count as in the terminal
+    opened = []
+
+    class Tags(HTMLParser):
+        def handle_starttag(self, tag, attrs):
+            if tag not in ("meta", "br"):
+                opened.append(tag)
+
+        def handle_endtag(self, tag):
+            assert opened.pop() == tag
+
+    Tags().feed(page)
+    assert not opened
+    with pytest.raises(DesignError, match="cannot be written to"):
+        compare(shared.recorded(), shared.recorded()).page(tmp_path / "nowhere" / "a.html")

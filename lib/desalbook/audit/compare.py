@@ -10,15 +10,17 @@ check then says how. Without the texts, and where a relation is not the same in 
 from __future__ import annotations
 
 import math
+import os
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from functools import cached_property
+from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from desalbook.audit.graph import children, differs, parents, path_up, scales
 from desalbook.audit.page.shown import by_id, shown, units_of
 from desalbook.audit.page.summary import VALUES
-from desalbook.problems import Problem
+from desalbook.problems import DesignError, Problem
 from desalbook.trail.words import verdict_words
 
 if TYPE_CHECKING:
@@ -451,6 +453,37 @@ class Comparison:
         from desalbook.audit.compare_pages import as_html
 
         return as_html(self, ways)
+
+    def page(self, path: str | os.PathLike[str] | None = None) -> str:
+        """The same as one HTML file that needs nothing but itself, for the screen and for paper.
+
+        Parameters
+        ----------
+        path : path, optional
+            Where it is written, whole or not at all.
+
+        Raises
+        ------
+        DesignError
+            It cannot be written there.
+        """
+        from desalbook.audit.compare_pages import as_page
+
+        text = as_page(self, "letter" if self.units == "us" else "a4")
+        if path is not None:
+            _write(Path(path), text)
+        return text
+
+
+def _write(path: Path, text: str) -> None:
+    part = path.with_name(f".{path.name}.part")
+    try:
+        part.write_text(text, encoding="utf-8", newline="\n")
+        os.replace(part, path)
+    except OSError as error:
+        part.unlink(missing_ok=True)
+        raise DesignError("cannot be written to", where="out", value=str(path),
+                          do=f"give another file ({error.strerror or error})") from None
 
 
 def compare(old: Mapping[str, Any], new: Mapping[str, Any], units: str = "si", names: tuple[str, str] = ("", ""),

@@ -11,10 +11,13 @@ from textwrap import wrap
 from typing import Any, NamedTuple
 
 from desalbook.audit.causes import Cause, State
+from desalbook.audit.page.sheets import PAPERS
+from desalbook.audit.page.style import style
+from desalbook.trail.seal import content_hash
 from desalbook.trail.systems import case_words, plural
 from desalbook.trail.words import verdict_words
 
-__all__ = ["as_html", "as_text", "because", "carried", "steps"]
+__all__ = ["as_html", "as_page", "as_text", "because", "carried", "steps"]
 
 Comparison = Any  # that of `audit.compare`, which speaks through this module
 
@@ -435,6 +438,28 @@ def as_html(c: Comparison, ways: bool = False) -> str:
     if c.same:
         return f"{heads}<p>Nothing differs.</p>"
     return heads + _html_of_inputs(c, link) + _html_of_checks(c, link) + _html_of_values(c, link) + _html_of_rules(c)
+
+
+_PAGE = """
+body { padding: 6mm 0; } table { border-collapse: collapse; width: 100%; margin: 1mm 0 3mm; font-size: 8.5pt; }
+th, td { text-align: left; vertical-align: top; padding: .6mm 1.5mm; border-bottom: 1px solid var(--line); }
+h2 { margin-top: 0; } h4 { font-size: 11pt; margin: 5mm 0 1mm; } p { margin: 1mm 0; } details { margin: 1mm 0 3mm; }
+summary { cursor: pointer; } .quiet { color: var(--quiet); } tr, div { break-inside: avoid; }
+@media screen { body { max-width: 94vw; } }
+"""
+
+
+def as_page(c: Comparison, paper: str = "a4") -> str:
+    """The comparison as one self-contained HTML file, with the style sheet of the printed record."""
+    names = " → ".join(h.name or h.which for h in _heads(c))
+    css = style(PAPERS[paper], names, "", (content_hash(c.new) or c.new["input_hash"])[:12])
+    return ('<!DOCTYPE html>\n<html lang="en"><head><meta charset="utf-8">'
+            '<meta name="viewport" content="width=device-width, initial-scale=1">'
+            '<meta http-equiv="Content-Security-Policy" content="default-src \'none\'; style-src \'unsafe-inline\'">'
+            f"<title>Comparison {escape(names)}</title><style>{css}{_PAGE}</style></head>\n"
+            f"<body><h2>Comparison {escape(names)}</h2>{as_html(c)}"
+            "<p class='quiet'>A calculation aid: it approves nothing. Local codes and licensed practice come first.</p>"
+            "</body></html>\n")
 
 
 def _html_of_inputs(c: Comparison, link: Callable[[str], str]) -> str:
