@@ -27,8 +27,8 @@ STREAM = (("volume_flow", "Flow", "flow"), ("pressure", "Pressure, gauge", "gaug
 EQUIPMENT = (("flow", "Flow, each", "flow"), ("head", "Head", "head"), ("shaft_power", "Shaft power", "power"),
              ("motor", "Motor", "power"), ("electric_power", "Power", "power.electric"),
              ("apparent_power", "Apparent power", "apparent power"))
-SIZES = (("volume", "Volume", "volume"), ("diameter", "Diameter", "length"), ("area", "Area", "area"),
-         ("rated_pressure", "Rated", "gauge pressure"), ("mass_empty", "Empty", "mass"),
+SIZES = (("volume", "volume"), ("diameter", "length"), ("area", "area"))
+STEEL = (("rated_pressure", "Rated", "gauge pressure"), ("mass_empty", "Empty", "mass"),
          ("mass_operating", "Operating", "mass"))
 VALVES = (("set_pressure", "Set at", "gauge pressure"), ("relief_flow", "Relief flow", "flow"))
 _OWN_LIST = ("instrument[", "valve[")
@@ -147,16 +147,22 @@ def _equipment(record: Mapping[str, Any], w: Writer, wide: float) -> list[Block 
              " + ".join(str(r[k]) for k in ("duty", "standby") if k in r),
              r.get("supply", ""),
              *(_number(r, key, kind, w) for key, _, kind in EQUIPMENT)) for r in rows]
-    has = [(escape(r.get("tag", "")), _item(r, w), *(_number(r, key, kind, w) for key, _, kind in SIZES),
+    has = [(escape(r.get("tag", "")), _item(r, w), _size(r, w),
+            *(_number(r, key, kind, w) for key, _, kind in STEEL),
             escape(r.get("rating", "")), escape(r.get("material", "")),
             escape(part_words(chapter(r["id"]))) if r.get("id") in w.lines else "") for r in rows]
     return [Block(f"<p>{said}</p>", 12.0),
             grid(("Tag", "Item", "Each", "Duty + spare", "Supply", *(t for _, t, _ in EQUIPMENT)),
                  (17, 42, 13, 19, 18, 22, 19, 20, 19, 22, 21), does, room=wide, size=7.0,
                  numbers=(3, 5, 6, 7, 8, 9, 10), caption="Duty, and who supplies it"),
-            grid(("Tag", "Item", *(t for _, t, _ in SIZES), "Class", "Material", "Chapter"),
-                 (17, 38, 20, 19, 19, 21, 21, 22, 22, 46, 26), has, room=wide, size=6.8, numbers=range(2, 8),
+            grid(("Tag", "Item", "Size", *(t for _, t, _ in STEEL), "Class", "Material", "Chapter"),
+                 (18, 39, 33, 29, 24, 26, 31, 45, 25), has, room=wide, size=6.8, numbers=range(3, 6),
                  caption="Size, mass of one, class, material, and the chapter that sizes it")]
+
+
+def _size(r: Mapping[str, Any], w: Writer) -> str:
+    """Volume, diameter and area of one, as far as it has them."""
+    return "; ".join(text for key, kind in SIZES if (text := _number(r, key, kind, w)))
 
 
 def _item(r: Mapping[str, Any], w: Writer) -> str:
