@@ -85,8 +85,6 @@ EXCEPTIONS = {
     ("data/cartridge_housings.toml", "*"): "parts of a catalogue",
     ("trail/corner.py", "Corner"): "name of a class",
     ("plant/pressure_train.py", "Machines"): "name of a class",
-    ("pack/__init__.py", "Written"): "name of a class",
-    ("pack/write.py", "Written"): "name of a class",
     ("audit/verify.py", "was made by"): "what made a record",
     ("drawings/water_line/drawing.py", "told"): "a class of the style sheet",
 }

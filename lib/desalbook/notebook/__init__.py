@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-__all__ = ["audit_desk", "headlines", "panel", "start"]
+__all__ = ["audit_desk", "headlines", "pack_desk", "panel", "start"]
 
 
 def __getattr__(name: str) -> Any:
@@ -17,6 +17,10 @@ def __getattr__(name: str) -> Any:
         from desalbook.notebook.audit_board import audit_desk
 
         return audit_desk
+    if name == "pack_desk":
+        from desalbook.notebook.pack_board import pack_desk
+
+        return pack_desk
     if name in __all__:
         from desalbook.notebook import board
 

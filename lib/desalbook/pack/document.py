@@ -85,6 +85,12 @@ class Table:
         """Texts of all rows in a display set."""
         return [[shown(row.get(c.key), c.kind, units) for c in self.columns] for row in self.rows]
 
+    def frame(self, units: str = "si") -> Any:
+        """The table as a DataFrame of texts."""
+        import pandas as pd
+
+        return pd.DataFrame(self.cells(units), columns=self.heads(units))
+
     def plain(self) -> dict[str, list[str]]:
         """Texts of a row by what tells it from the others, for a comparison."""
         made: dict[str, list[str]] = {}

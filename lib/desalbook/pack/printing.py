@@ -11,7 +11,7 @@ from desalbook.fine import fine
 from desalbook.pack.document import Block, Document, Drawn, Heading, Note, Paragraph, Points, Table
 from desalbook.units import unit_label
 
-__all__ = ["STATUS", "Head", "body", "page"]
+__all__ = ["STATUS", "Head", "body", "page", "screen_style"]
 
 _POINT, _DIGIT = "\N{PUNCTUATION SPACE}", "\N{FIGURE SPACE}"
 STATUS = {"review": "For review", "reviewed": "Reviewed"}
@@ -141,6 +141,21 @@ def page(document: Document, head: Head, units: str = "si", paper: str | None = 
             f'<header><h1>{escape(document.title)}</h1><dl class="title">{block}</dl>'
             f'<p class="hash">Design SHA-256 {escape(head.hash)}</p></header>\n<main>\n{body(document, units)}\n'
             f"</main>\n</body></html>\n")
+
+
+def screen_style(scope: str) -> str:
+    """The style of what a document says, for a part of another page; colours follow that page."""
+    return "\n".join(f"{scope} {rule}" for rule in (
+        "table{border-collapse:collapse;width:100%;margin:.4em 0 .8em;font-size:.82em}",
+        "table{font-variant-numeric:tabular-nums}",
+        "caption{text-align:left;font-weight:600;padding-bottom:.2em}",
+        "th{text-align:left!important;vertical-align:bottom;border-bottom:1px solid var(--db-text)}",
+        "th small{font-weight:400;color:var(--db-quiet)}",
+        "td{text-align:left!important;vertical-align:top;border-bottom:1px solid var(--db-quiet)}",
+        "td,th{padding:.15em .8em .15em 0;white-space:normal;overflow-wrap:anywhere}",
+        "td.n,th.n{text-align:right!important}",
+        ".quiet,figcaption{color:var(--db-quiet)}", ".safety{border-left:3px solid var(--db-fails);padding-left:.6em}",
+        "p,ul,ol{max-width:60em}", "figure{margin:.6em 0}"))
 
 
 def _style(sheet: Paper, document: Document, head: Head) -> str:
