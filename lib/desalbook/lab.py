@@ -59,7 +59,8 @@ def command(root: Path, *, browser: bool = True, port: int | None = None, termin
     """The command line of the notebook server, which shows its root folder and nothing above it."""
     line = [sys.executable, "-m", "jupyterlab", f"--ServerApp.root_dir={root}",
             f"--LabApp.default_url=/lab/tree/{_START}",
-            "--LabApp.check_for_updates_class=jupyterlab.NeverCheckForUpdate", "--LabApp.news_url=None"]
+            "--LabApp.check_for_updates_class=jupyterlab.NeverCheckForUpdate", "--LabApp.news_url=None",
+            "--LabApp.expose_app_in_browser=True"]  # so that a panel can run its notebook again after a restart
     if not browser:
         line.append("--no-browser")
     if not terminals:

@@ -33,7 +33,7 @@ def marks(tmp_path) -> Marks:
 
 def test_a_mark_stands_beside_the_file(made, marks, tmp_path):
     marks.mark(made, "filters.rate", "accept", "AB")
-    assert marks.path == tmp_path / "my design.toml.marks" and marks.path.exists()
+    assert marks.path == tmp_path / ".desalbook" / "my design.toml.marks" and marks.path.exists()
     got = marks.standing(made)
     assert tuple(got) == STANDING and got["state"].tolist() == ["accepted"] and got["by"].tolist() == ["AB"]
     assert marks.states(made)["filters.rate"] == "accepted" and marks.states(made)["filters.area"] == "unmarked"

@@ -14,6 +14,7 @@ import pytest
 from desalbook import paths
 from desalbook.design import SECTIONS, digest, field_meta, from_text, hold, lines, moves, read, revisions, write
 from desalbook.design.file import LARGEST
+from desalbook.paths import beside
 from desalbook.problems import Conflict, DesignError, TrailError
 from desalbook.trail import Ledger, locks, what_if
 from desalbook.units import parse
@@ -298,7 +299,7 @@ def test_a_stranger_s_change_goes_into_the_history(tmp_path, design):
     path.write_text(by_hand, encoding="utf-8")
     write(from_text(by_hand).with_value("duty.trains", "3"), path, made_by="me")
     assert [p["made_by"] for p in revisions(path)] == ["me", "", "me"]
-    with open(f"{path}.revisions.jsonl", "a", encoding="utf-8") as file:
+    with open(beside(path, "revisions.jsonl"), "a", encoding="utf-8") as file:
         file.write('{"revision": 4, "ha')  # power lost
     write(read(path).with_value("duty.trains", "4"), path)
     assert [p["revision"] for p in revisions(path)] == [1, 2, 3, 4]

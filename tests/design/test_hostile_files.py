@@ -182,7 +182,7 @@ def histories(good: bytes) -> dict[str, tuple[bytes, int]]:
 def test_a_damaged_history(which, tmp_path):
     path = tmp_path / "a.toml"
     api.write(fakes.design(), path)
-    history = tmp_path / "a.toml.revisions.jsonl"
+    history = tmp_path / ".desalbook" / "a.toml.revisions.jsonl"
     data, left = histories(history.read_bytes())[which]
     history.write_bytes(data)
     assert len(room.revisions(path)) == left and bool(room.damaged(path)) == (which != "crlf")
@@ -252,7 +252,7 @@ def test_damaged_marks(which, tmp_path):
 
 def test_marks_that_cannot_be_kept(tmp_path):
     kept = Marks(tmp_path / "a.toml")
-    kept.path.mkdir()
+    kept.path.mkdir(parents=True)
     for what in (lambda: kept.all, lambda: kept.mark(fakes.size(fakes.design()).record, "filters.rate", "accept",
         "AB")):
         with pytest.raises(Problem) as refused:

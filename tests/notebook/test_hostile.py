@@ -388,7 +388,7 @@ def test_a_hostile_study(monkeypatch):
         desk.part.value = rnd.choice([v for _, v in desk.part.options])
         desk.key.value = rnd.choice([v for _, v in desk.key.options])
         desk.set.value = rnd.choice(("si", "us"))
-        for name in ("from", "to", "points"):
+        for name in ("from", "to", "points") if desk.first.numbers else ():
             text = rnd.choice((*HOSTILE, "", "3", "-1", "1e9", "2.5"))
             desk.turn.ask({"write": name, "text": text})
             assert desk.turn.row(name)["text"] == text.strip()  # what was typed stays
@@ -401,6 +401,7 @@ def test_a_hostile_study(monkeypatch):
             desk.run()
         assert not desk.errors, desk.errors[-1]
         assert "<script" not in desk.list.html + desk.about.html
-        for text in (*desk._said.values(), *([desk.runner.said] if desk.runner.said.startswith("✗") else [])):
+        ended = [desk.runner.said] if desk.runner.said.startswith("✗") else []
+        for text in (*desk.first.said.values(), *desk._wrong.values(), *ended):
             assert text == " ".join(text.split()), text
     assert desk.rows and not desk.running

@@ -198,3 +198,54 @@ def test_nothing_moves_by_itself(opened):
       .map(e => e.outerHTML.slice(0, 80))""")
     assert moving == [] and page.locator(".db-panel animate, .db-panel animateTransform").count() == 0
     book.quiet()
+
+
+RESTART = """async () => {
+  const context = window.jupyterapp.shell.currentWidget.sessionContext;
+  await context.restartKernel();
+  await context.session.kernel.info;
+}"""
+
+
+def test_a_restarted_kernel_loses_nothing(opened, place, design):
+    """One line and a way on; the file, units and groups as they were, and the unsaved text offered as a draft."""
+    design("lasting.toml")
+    book = opened("00-start")
+    page = book.page
+    page.wait_for_selector(SHOWN)
+    page.get_by_label("Design file").select_option(label="lasting.toml")
+    press(page, "Open")
+    page.wait_for_selector(".db-panel b:has-text('lasting.toml')")
+    page.get_by_label("Units").select_option(label="US")
+    page.wait_for_function("() => document.querySelector('.db-panel svg').textContent.includes('psi')")
+    write(page, "2600 m3/d")
+    page.wait_for_selector(".db-panel >> text=unsaved changes")
+    assert [p.name for p in (place.shelf / "notebooks").glob("lasting*")] == ["lasting.toml"]  # side files are hidden
+
+    page.evaluate(RESTART)
+    line = page.locator(".db-ended")
+    line.wait_for()
+    assert "kept as a draft" in line.inner_text() and line.count() == 1
+    assert page.evaluate("() => [...document.querySelectorAll('.db-panel > :not(.db-ended)')].every(e => e.inert)")
+    lab.watch(page)
+    line.get_by_role("button", name="Run this notebook again").click()
+    line.wait_for(state="detached")
+    page.wait_for_selector(".db-panel b:has-text('lasting.toml')")
+    page.wait_for_function("() => document.querySelector('.db-panel svg').textContent.includes('psi')")
+    restore = page.get_by_role("button", name="Restore the draft")
+    restore.wait_for()
+    assert page.locator(".db-panel >> text=unsaved changes").count() == 0  # not taken silently
+    restore.click()
+    page.wait_for_selector(".db-panel >> text=unsaved changes")
+    assert field(page).input_value().replace("\N{THIN SPACE}", "") == "686847 gpd"  # 2600 m3/d
+    press(page, "Save")
+    page.wait_for_selector(".db-panel >> text=Saved in")
+    text = (place.shelf / "notebooks" / "lasting.toml").read_text(encoding="utf-8")
+    assert 'train_product_flow = "2600 m3/d"' in text
+
+    # another notebook opens the same file in the same units, without being told
+    other = opened("06-product-water")
+    other.page.wait_for_selector(".db-panel b:has-text('lasting.toml')")
+    other.page.wait_for_function("() => document.querySelector('.db-panel svg').textContent.includes('psi')")
+    book.quiet()
+    other.quiet()

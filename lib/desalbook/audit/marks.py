@@ -90,8 +90,8 @@ class Marks:
     Parameters
     ----------
     beside : path
-        The design file, or its record; the marks stand next to it, in a file of their own whose name is
-        that name and ``.marks``.
+        The design file, or its record; the marks have a file of their own in the hidden folder beside it, whose
+        name is that name and ``.marks``.
     """
 
     def __init__(self, beside: str | os.PathLike):

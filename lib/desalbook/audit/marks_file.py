@@ -15,6 +15,7 @@ from collections.abc import Callable, Mapping
 from pathlib import Path
 from typing import Any
 
+from desalbook.paths import beside as side
 from desalbook.problems import DesignError
 from desalbook.trail.locks import locked
 
@@ -25,7 +26,7 @@ __all__ = ["add", "read", "where"]
 def where(beside: str | os.PathLike) -> Path:
     """Path of the marks that belong to a design file or a record; a file of marks itself is taken as it is."""
     path = Path(os.path.realpath(beside))
-    return path if path.suffix == ".marks" else path.with_name(f"{path.name}.marks")
+    return path if path.suffix == ".marks" else side(path, "marks")
 
 
 def add(path: Path, mark: Mapping[str, Any]) -> None:
@@ -39,6 +40,7 @@ def add(path: Path, mark: Mapping[str, Any]) -> None:
         The file cannot be written.
     """
     try:
+        path.parent.mkdir(exist_ok=True)
         with locked(path, "mark again"), open(path, "a+b") as file:
             _mend(file)
             file.write(_line(mark))

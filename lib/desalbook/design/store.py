@@ -12,6 +12,7 @@ from pathlib import Path
 from typing import Any
 
 from desalbook.design.file import Design, digest, load
+from desalbook.paths import beside
 from desalbook.problems import Conflict, DesignError
 from desalbook.trail.locks import locked
 
@@ -111,7 +112,7 @@ def _replace(path: Path, text: str) -> None:
 
 
 def _history(path: Path) -> Path:
-    return path.with_name(f"{path.name}.revisions.jsonl")
+    return beside(path, "revisions.jsonl")
 
 
 def revisions(path: str | Path) -> list[dict[str, Any]]:
@@ -190,6 +191,7 @@ def _note(path: Path, text: str, made_by: str, *, only_if_new: bool) -> None:
     }
     history = _history(path)
     torn = history.exists() and not history.read_bytes().endswith(b"\n") and history.stat().st_size > 0
+    history.parent.mkdir(exist_ok=True)
     line = ("\n" if torn else "") + json.dumps(entry, ensure_ascii=False) + "\n"
     with open(history, "ab") as file:
         file.write(line.encode("utf-8"))

@@ -39,17 +39,19 @@ vertical-align:middle}.db-plan td{padding:.1em 1em .1em 0;text-align:left!import
 """
 
 
-def audit_desk(path: str | Path | None = None, units: str = "si") -> AuditDesk:
+def audit_desk(path: str | Path | None = None, units: str | None = None) -> AuditDesk:
     """Open the calculation of a design at the reviewer's desk; the last line of a cell shows it.
 
     Parameters
     ----------
     path : path, optional
-        Design file; the one of ``desalbook lab FILE``, else the harbour demo.
-    units : {"si", "us"}
+        Design file; the one that was open last, that of ``desalbook lab FILE``, else the harbour demo.
+    units : {"si", "us"}, optional
+        Those that were chosen last, else SI.
     """
     path = paths.chosen("harbour-town.toml") if path is None else path
-    return AuditDesk(Session(api.read(path), api.size, path), units)
+    last = str(paths.remembered().get("units") or "si")
+    return AuditDesk(Session(api.read(path), api.size, path, keeps=True), units or ("us" if last == "us" else "si"))
 
 
 def _button(words: str, tip: str = "") -> w.Button:

@@ -23,6 +23,10 @@ _FEW = 4
 """Checks that do not pass shown at once; the others are one press away."""
 
 STYLE = """
+.db-ended{padding:.5em .7em;margin:0 0 .5em;border-left:4px solid var(--db-marginal);
+background:var(--jp-layout-color2,#eee)}
+.db-panel.jupyter-widgets-disconnected>:not(.db-ended),.db-desk.jupyter-widgets-disconnected>:not(.db-ended){opacity:.5}
+.desalbook .jupyter-widgets-disconnected::before,.desalbook.jupyter-widgets-disconnected::before{display:none}
 .db-panel{container-type:inline-size;overflow:visible!important;overflow-anchor:none}
 .db-panel :is(.widget-box,.widget-container),.db-panel>*,.db-columns>*>*{overflow:visible!important}
 /* the line of the water stays in view, and beside the fields what they change: cause and effect on one screen */

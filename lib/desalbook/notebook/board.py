@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import asyncio
 import contextlib
+import json
 import re
 from collections.abc import Callable, Mapping
 from html import escape
@@ -20,6 +21,7 @@ from desalbook.fine import fine
 from desalbook.notebook import controls
 from desalbook.notebook.advisor import Advisor
 from desalbook.notebook.blocks import STYLE, figure, follows, turned, watch
+from desalbook.notebook.drafts import Draft
 from desalbook.notebook.field_list import FieldList
 from desalbook.notebook.files import Files
 from desalbook.notebook.keys import linked, part_words
@@ -51,7 +53,7 @@ _STILL = 0.3
 """Seconds without a change after which the next one is looked for: the picture is out by then."""
 
 
-def start(path: str | Path, units: str = "si") -> Panel:
+def start(path: str | Path, units: str | None = None) -> Panel:
     """Open a design in a panel of everything; the last line of a cell shows it.
 
     Parameters
@@ -67,7 +69,7 @@ def start(path: str | Path, units: str = "si") -> Panel:
     return panel("start", path, units)
 
 
-def panel(name: str, path: str | Path | None = None, units: str = "si") -> Panel:
+def panel(name: str, path: str | Path | None = None, units: str | None = None) -> Panel:
     """Open a design at one step of the walk, or at one section of the design.
 
     Parameters
@@ -75,11 +77,19 @@ def panel(name: str, path: str | Path | None = None, units: str = "si") -> Panel
     name : str
         A key of `steps.STEPS`, or a section such as ``"filters"``.
     path : path, optional
-        Design file; the one of ``desalbook lab FILE``, else the harbour demo.
-    units : {"si", "us"}
+        Design file; the one that was open last, that of ``desalbook lab FILE``, else the harbour demo.
+    units : {"si", "us"}, optional
+        Those that were chosen last, else SI.
     """
     path = paths.chosen("harbour-town.toml") if path is None else path
-    return Panel(Session(api.read(path), api.size, path), units, step(name))
+    made = Panel(Session(api.read(path), api.size, path, keeps=True), units or last_units(), step(name))
+    made.resume()
+    return made
+
+
+def last_units() -> str:
+    """The display set that was chosen last in this folder."""
+    return "us" if paths.remembered().get("units") == "us" else "si"
 
 
 class Panel(w.VBox):
@@ -98,6 +108,7 @@ class Panel(w.VBox):
         guard = session.guard
         self.turn, self.fields = Turn(guard(self._heard)), FieldList(session, self.step)
         self.whole = False  # the water line at its full height
+        self._remembers = False
         self._at = ""  # section of the design that was touched last
         self.head, self.line = Page(guard(self._heard)), Page(measured=True)
         self.figures, self.watch, self.why = (Page(guard(self._heard)) for _ in range(3))
@@ -174,6 +185,8 @@ class Panel(w.VBox):
             self._turn_to(what["turn"])
         elif "fold" in what:
             self.unfold(str(what["fold"]), bool(what.get("open")))
+        elif "draft" in what:
+            self._draft(str(what["draft"]), bool(what.get("restore")))
         elif "tab" in what:
             self.open_tab(str(what["tab"]))
         elif "run" in what:
@@ -228,7 +241,24 @@ class Panel(w.VBox):
         on : bool
         """
         (self.fields.open.add if on else self.fields.open.discard)(group)
+        self._remember()
         self._turn()
+
+    def resume(self) -> None:
+        """Open the groups that were open when this step was left, and keep from now on what is opened."""
+        self._remembers = True
+        there = paths.remembered().get("groups")
+        here = there.get(self.step.key) if isinstance(there, dict) else None
+        if isinstance(here, list):
+            self.fields.open.update(str(g) for g in here)
+            self._turn()
+
+    def _remember(self) -> None:
+        if self._remembers:
+            there = paths.remembered().get("groups")
+            groups = dict(there) if isinstance(there, dict) else {}
+            paths.remember(units=self.units, step=self.step.key,
+                           groups=groups | {self.step.key: sorted(self.fields.open)})
 
     def _whole(self) -> None:
         self.whole = not self.whole
@@ -237,6 +267,7 @@ class Panel(w.VBox):
 
     def _switch(self, units: str) -> None:
         self.units = units
+        self._remember()
         self.refresh()
         self._show_why()
 
@@ -249,6 +280,17 @@ class Panel(w.VBox):
         """Another file, or another name for it: its revisions may be others."""
         self.files.look()
         self.refresh()
+
+    def _draft(self, name: str, restore: bool) -> None:
+        """Take up a draft that was left behind, or take it away."""
+        one = next((d for d in self.session.left() if d.path.name == name), None)
+        if one is None:
+            self.session.messages[""] = "That draft is gone: another notebook restored or discarded it."
+        elif restore:
+            self.session.restore(one, lambda text: room.from_text(text, self.session.path))
+        else:
+            one.discard()
+        self._moved()
 
     def _turn_to(self, key: str) -> None:
         """Bring the control of a key into view, in whatever part of the design it stands."""
@@ -408,6 +450,7 @@ class Panel(w.VBox):
                       '<button type="button" data-ask="{&quot;reload&quot;:true}">Read it again</button> '
                       "(what stands here is then one undo away), or save under another name.</div>")
         done = f'<div role="status">✓ {escape(session.done)}</div>' if session.done and not said else ""
+        done += "".join(_offered(d) for d in session.left())
         revision = session.plant.project.get("revision", "") if session.plant is not None else ""
         self.head.html = (
             f'<div class="desalbook"><b>{escape(name)}</b> <span class="quiet">'
@@ -456,6 +499,14 @@ class Panel(w.VBox):
             return
         self.why.html = (why(plant, self.shown, self.units) if asked or (self._asked and plant.recorded)
                          else ask_why(plant, self.shown))
+
+
+def _offered(draft: Draft) -> str:
+    """A line that offers a draft."""
+    ask, no = (escape(json.dumps({"draft": draft.path.name, "restore": yes}), quote=True) for yes in (True, False))
+    return (f'<div role="status">A draft of {escape(draft.time[:16].replace("T", " "))} UTC holds changes of this file '
+            f'that were not saved. <button type="button" data-ask="{ask}">Restore the draft</button> '
+            f'<button type="button" data-ask="{no}">Discard it</button></div>')
 
 
 def _later(seconds: float, what: Callable[[], Any]) -> asyncio.TimerHandle | None:

@@ -34,6 +34,31 @@ function follow(panel) {
   return () => watch.disconnect();
 }
 
+// A kernel that was restarted knows nothing of this panel: one line says so, with a way on, and nothing in it can be
+// pressed in vain. What was not saved is kept as a draft, which the new panel offers.
+function ended(panel) {
+  const tell = () => {
+    const was = panel.querySelector(":scope > .db-ended");
+    if (was || !panel.classList.contains("jupyter-widgets-disconnected")) return;
+    const line = document.createElement("div");
+    line.className = "db-ended";
+    line.setAttribute("role", "alert");
+    line.textContent = "The kernel was restarted, so this panel no longer answers; unsaved changes are kept as a draft. ";
+    const commands = window.jupyterapp?.commands;
+    if (commands) {
+      const again = document.createElement("button");
+      again.type = "button";
+      again.textContent = "Run this notebook again";
+      again.addEventListener("click", () => commands.execute("notebook:run-all-cells"));
+      line.append(again);
+    } else line.append("Choose Run \u25b8 Run All Cells.");
+    for (const child of panel.children) child.inert = true;
+    panel.prepend(line);
+  };
+  const watch = new MutationObserver(tell);
+  watch.observe(panel, { attributes: true, attributeFilter: ["class"] });
+}
+
 function render({ el }) {
   let end = () => {};
   const mine = (panel) => {
@@ -43,6 +68,7 @@ function render({ el }) {
         panel.closest(".jp-Cell")?.focus();
       event.stopPropagation();
     });
+    ended(panel);
     if (panel.matches(".db-panel")) requestAnimationFrame(() => { free(panel); end = follow(panel); });
   };
   const find = () => {

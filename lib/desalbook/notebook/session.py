@@ -15,6 +15,7 @@ from typing import Any
 
 from desalbook import paths
 from desalbook.design.file import digest, load
+from desalbook.notebook.drafts import Draft, Drafts
 from desalbook.notebook.prefetch import Prefetch
 from desalbook.problems import Conflict, Problem
 
@@ -32,6 +33,8 @@ class Session:
         Design -> Plant; pure, for its latest answers are kept; may raise `Problem`.
     path : path, optional
         The file it came from.
+    keeps : bool
+        Whether unsaved text is kept as a draft, and the file remembered, in the hidden folder.
 
     Attributes
     ----------
@@ -41,8 +44,10 @@ class Session:
         Of the text that the file holds.
     """
 
-    def __init__(self, design: Any, size: Callable[[Any], Any], path: str | Path = ""):
+    def __init__(self, design: Any, size: Callable[[Any], Any], path: str | Path = "", keeps: bool = False):
         self.design, self.path = design, Path(path) if path else None
+        self._drafts = Drafts() if keeps else None
+        self._kept: tuple[Any, ...] = (self.path, design.hash)
         self._size = Prefetch(size)
         self.saved = design.hash
         self.plant: Any = None
@@ -292,7 +297,32 @@ class Session:
         """Call this after every change."""
         self._listeners.append(what)
 
+    def left(self) -> list[Draft]:
+        """Unsaved text of this file that a notebook which no longer runs left behind, the latest first."""
+        return [] if self._drafts is None else self._drafts.left(self.folder, self.path, self.design.text)
+
+    def restore(self, draft: Draft, from_text: Callable[[str], Any]) -> bool:
+        """Take up a draft; it is a change like any other, and can be undone."""
+        if good := self.revision(draft.text, from_text):
+            draft.discard()  # this session keeps a draft of its own by now
+            self.done = "The draft is restored; it is not saved yet"
+            self._tell()
+        return good
+
+    def _keep(self) -> None:
+        """Unsaved text as a draft, and which file is open, for the next start."""
+        if self._drafts is None or self._kept == (self.path, self.design.hash, self.saved):
+            return
+        self._kept = (self.path, self.design.hash, self.saved)
+        if self.unsaved:
+            self._drafts.keep(self.folder, self.path, self.design.text)
+        else:
+            self._drafts.drop()
+        if self.path is not None:
+            paths.remember(file=str(self.path.resolve()))
+
     def _tell(self) -> None:
+        self._keep()
         for what in list(self._listeners):
             what()
 

@@ -51,7 +51,7 @@ def desk(design: Any = None, units: str = "si") -> Desk:
         The design of ``desalbook lab FILE``, else the harbour demo.
     units : {"si", "us"}
     """
-    return Desk(paths.chosen("harbour-town.toml") if design is None else design, units)
+    return Desk(paths.chosen("harbour-town.toml") if design is None else design, units, keeps=True)
 
 
 def headlines(frame: Any, id: str) -> str:
@@ -201,11 +201,13 @@ class Desk(w.VBox):
     design : Design or path
         Of a path the file is open, and others can be opened.
     units : {"si", "us"}
+    keeps : bool
+        Whether the file that is opened here is opened by the next notebook as well.
     """
 
-    def __init__(self, design: Any, units: str = "si"):
+    def __init__(self, design: Any, units: str = "si", keeps: bool = False):
         path = design if isinstance(design, (str, Path)) else None
-        self.session = Session(api.read(design) if path is not None else design, api.size, path or "")
+        self.session = Session(api.read(design) if path is not None else design, api.size, path or "", keeps)
         self.units = units
         self.errors: list[str] = []
         self.study: Sweep | None = None
