@@ -267,9 +267,8 @@ class Marks:
 
     def left_open(self, record: Mapping[str, Any]) -> list[str]:
         """What stands against ending the review, in words: questions, stale marks, checks that fail."""
-        asked = self.questions(record)
-        asked = int((asked["state"] != "closed").sum())
-        stale = int((self.standing(record)["state"] == "stale").sum())
+        asked = sum(q["state"] != "closed" for q in self.questions(record).to_dict("records"))
+        stale = sum(m["state"] == "stale" for m in self.standing(record).to_dict("records"))
         fails = sum(x["more"].get("verdict") == "fails" for x in record["lines"] if x["sort"] == "checked")
         counts = ((asked, "question"), (stale, "stale mark"), (fails, "failing check"))
         return [f"{n} {what}{'' if n == 1 else 's'}" for n, what in counts if n]

@@ -193,9 +193,10 @@ def signatures(frame: Any, left: Sequence[str], second: bool) -> str:
         look = theme.role("passes" if s["holds"] else "marginal")
         why = "of the calculation on this desk" if s["holds"] else s["why"]
         note = f"; {s['note']}" if s["note"] else ""
+        who = ROLES.get(str(s["role"]), str(s["role"])).lower()
         then = f"; open then: {', '.join(s['open'])}" if s["open"] else ""
         out.append(f'<li><span style="color:{theme.var(look.name)}">{look.mark}</span> {escape(s["by"])}, '
-                   f"{escape(ROLES.get(s['role'], s['role']).lower())}, {escape(s['time'][:10])}, record "
+                   f"{escape(who)}, {escape(s['time'][:10])}, record "
                    f"<code>{escape(s['record'][:16])}</code>, {escape(why)}{escape(then)}{escape(note)}</li>")
     still = f"Still open: {', '.join(left)}." if left else "Nothing is open."
     next_ = " A second reviewer has not signed yet." if second else ""

@@ -6,7 +6,7 @@ import traceback
 from collections.abc import Callable
 from html import escape
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import ipywidgets as w
 
@@ -17,6 +17,9 @@ from desalbook.notebook.exercises.sheet import class_page
 from desalbook.notebook.widgets import Keys
 from desalbook.problems import DesignError
 from desalbook.theme import css, role, var
+
+if TYPE_CHECKING:
+    import pandas as pd
 
 __all__ = ["Trainer", "trainer"]
 
@@ -53,7 +56,7 @@ class Trainer(w.VBox):
     def __init__(self, folder: str | Path | None = None, units: str = "si"):
         self.folder = Path.cwd() if folder is None else Path(folder)
         self.errors: list[str] = []
-        self.frame: Any = None
+        self.frame: pd.DataFrame | None = None
         self.there = w.Dropdown(description="Class on file", style=_WIDE, options=[("a new class", "")],
                                 layout=w.Layout(width="320px"))
         self.name = w.Text(description="Class name", placeholder="e.g. plant sizing, week 1", style=_WIDE,
@@ -162,12 +165,11 @@ class Trainer(w.VBox):
         self._say("passes", f"{back} of {len(one.students)} students have answered.")
 
     def _keep(self) -> None:
-        if self.frame is None:
-            self._results()
         one, folder = self._on_file()
+        frame = classes.results(one, folder) if self.frame is None else self.frame
         path = folder / "class-sheet.csv"
         try:
-            self.frame.to_csv(path, index=False, lineterminator="\n")
+            frame.to_csv(path, index=False, lineterminator="\n")
         except OSError as error:
             raise DesignError("cannot be written", where=path.name,
                               do=f"close it elsewhere ({error.strerror})") from None
