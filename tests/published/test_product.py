@@ -40,6 +40,13 @@ POINTS = [
     _p(f"{Q}:hardness_of", {"calcium_molality": 1e-3, "magnesium_molality": 2e-4, "water_content": 1000}, 0.1201032,
        1e-5),
     _p(f"{K}:tank_each", {"flow": 0.0277778, "storage_time": 21600, "tanks": 2}, 300.0, 1e-5),
+    _p(f"{K}:made_in_step", {"possible": 5000, "demand": 5800, "capacity": 1333, "level": 1333}, 5000.0, 1e-12),
+    _p(f"{K}:made_in_step", {"possible": 5000, "demand": 3000, "capacity": 1333, "level": 533}, 3800.0, 1e-12),
+    _p(f"{K}:shortage", {"level": 533, "made": 5000, "demand": 5800}, 267.0, 1e-12),
+    _p(f"{K}:shortage", {"level": 1333, "made": 5000, "demand": 5800}, 0.0, 1e-12),
+    _p(f"{K}:level_after", {"level": 1333, "made": 5000, "demand": 5800, "capacity": 1333}, 533.0, 1e-12),
+    _p(f"{K}:level_after", {"level": 533, "made": 5000, "demand": 5800, "capacity": 1333}, 0.0, 1e-12),
+    _p(f"{K}:level_after", {"level": 1000, "made": 5000, "demand": 3000, "capacity": 1333}, 1333.0, 1e-12),
     _p(f"{K}:t10_of", {"baffling": 0.3, "tank_volume": 200, "tanks": 2, "flow": 0.0277778}, 4320.0, 1e-5),
     # 0.392 mg of chlorate for each mg of chlorine lost; a fifth lost
     _p(f"{K}:chlorate_by_hypochlorite",

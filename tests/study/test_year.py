@@ -89,3 +89,45 @@ def test_a_step_without_answer_is_time_outside(plant):
     assert np.isfinite(year.energy) and np.isfinite(year.specific_energy)
     with pytest.raises(DesignError, match="one step a row"):
         operating_year(plant, series, step=["1 d"])
+
+
+def _town(demand, plant, **more):
+    series = pd.DataFrame({"day": [str(n) for n in range(len(demand))], "demand, m3/d": demand})
+    return operating_year(plant, series, **more)
+
+
+def test_tanks_against_demand_worked_by_hand(plant):
+    """5000 m3/d can be made; the tanks hold 1333: full, then two days of 5800 and one of 3000."""
+    of, sized = _town([4000, 5800, 5800, 3000], plant), shared.sized()
+    can = float(sized.duty.net_product) * 86400
+    full = float(sized.product_tank) * 2
+    assert can == pytest.approx(5000) and of.capacity == pytest.approx(full) and 800 < full < 1600
+    assert list(of.frame["made"]) == pytest.approx([4000, can, can, 3000 + full])
+    assert list(of.frame["level"]) == pytest.approx([full, full - 800, 0.0, full])
+    assert list(of.frame["short"]) == pytest.approx([0, 0, 1600 - full, 0], abs=1e-6)
+    assert "demand not met in 1.000 d" in of.words() and "most on 2" in of.words()
+    assert list(of.frame["running"]) == pytest.approx([0.95 * 0.8, 0.95, 0.95, 0.95 * (3000 + full) / can])
+    whole = of.frame["section_power"] * 86400 * 2 * of.frame["running"]
+    assert of.frame["energy"].to_numpy() == pytest.approx(whole.to_numpy(), rel=1e-12)
+    half = _town([3000], plant, level="50 %")
+    assert half.frame["made"][0] == pytest.approx(3000 + full / 2) and "every demand is met" in half.words()
+    with pytest.raises(DesignError, match="fraction of the tanks"):
+        _town([4000], plant, level="120 %")
+
+
+def test_water_is_neither_lost_nor_made(plant):
+    of = operating_year(plant, paths.demo("harbour-town.toml").with_name("harbour-year.csv"))
+    f, taken = of.frame, of.frame["demand"] * 86400
+    had = of.capacity - f["level"].iloc[-1] + f["made"].sum() + f["short"].sum()
+    assert had == pytest.approx(taken.sum(), rel=1e-12)
+    assert (f["level"] >= 0).all() and (f["level"] <= of.capacity).all() and f["short"].sum() > 0
+
+
+def test_chemicals_of_a_year_are_those_of_the_plant(plant):
+    """The design's own water for a year, the trains running their availability: the bill of chemicals."""
+    sized = shared.sized()
+    of = _town([6000] * 2, plant, step="182.625 d")
+    year = sum(float(r["yearly_cost"]) for r in sized.chemicals)
+    assert of.frame["chemicals_cost"].sum() == pytest.approx(year, rel=1e-9)
+    row = next(r for r in sized.chemicals if r["key"] == "antiscalant")
+    assert of.chemicals["antiscalant"] == pytest.approx(float(row["mean_mass_rate"]) * 0.95 * 31557600, rel=1e-9)

@@ -23,13 +23,13 @@ __all__ = ["cost_tornado", "frontier", "lives", "tornado", "two_keys", "year"]
 
 _PANELS = (("temperature", "sea"), ("feed_pressure", "energy"), ("permeate_boron", "product"),
            ("specific_energy", "energy"))
-_TITLES = {"specific_energy": "RO section energy"}
+_TITLES = {"specific_energy": "RO section energy", "level": "Water in the product tanks"}
 _DAY = 86400.0  # s
 
 
 @styled
 def year(of: Year, units: str = "si") -> Plot:
-    """Water temperature, feed pressure, permeate boron and energy of a year, step by step, the extremes named.
+    """Temperature, feed pressure, permeate boron, energy and tanks of a year, step by step, the extremes named.
 
     Parameters
     ----------
@@ -37,13 +37,14 @@ def year(of: Year, units: str = "si") -> Plot:
     units : {"si", "us"}
     """
     said = []
-    made = new("The year step by step", "", height=470)
+    panels = [*_PANELS, ("level", "product")] if "level" in of.frame else [*_PANELS]
+    made = new("The year step by step", "", height=118 * len(panels))
     days = (np.cumsum(of.step) - of.step / 2) / _DAY
     first = None
-    for n, (name, role) in enumerate(_PANELS):
-        ax = made.add_subplot(len(_PANELS), 1, n + 1, sharex=first)
+    for n, (name, role) in enumerate(panels):
+        ax = made.add_subplot(len(panels), 1, n + 1, sharex=first)
         first = first or ax
-        kind = RATED[name]
+        kind = RATED.get(name, "volume")
         ax.plot(days, to_display(of.frame[name].to_numpy(), kind, units), color=colour(role))
         title = _TITLES.get(name, name.replace("_", " ").capitalize())
         (low_at, low), (high_at, high) = of.extremes(name)
@@ -54,7 +55,7 @@ def year(of: Year, units: str = "si") -> Plot:
         ax.annotate(f"{show(low, kind, units, unit=False)} on {low_at}, {show(high, kind, units, unit=False)} on "
                     f"{high_at}", (1, 1), xycoords="axes fraction", xytext=(0, 5), textcoords="offset points",
                     ha="right", color=colour("quiet"))
-        ax.tick_params(labelbottom=n == len(_PANELS) - 1)
+        ax.tick_params(labelbottom=n == len(panels) - 1)
         thin_thousands(ax)
     if first is not None:
         made.axes[-1].set_xlabel("day of the series")

@@ -4,14 +4,14 @@ from __future__ import annotations
 
 from desalbook.balances import units_with_one_out
 from desalbook.product.stoichiometry import CHLORINE
-from desalbook.trail import Figure, assumed, checked, constant, note, relation
+from desalbook.trail import Figure, assumed, checked, constant, maximum, minimum, note, relation
 from desalbook.trail.inputs import Inputs
 from desalbook.trail.limits import review_limit
 from desalbook.units import M3, AsCl2, Concentration, Count, Factor, Fraction, M3PerS, MassRatio, S
 from desalbook.water.disinfection import chlorine_ct, giardia_ct, inactivation_ratio, virus_ct
 
-__all__ = ["brought_by_hypochlorite", "byproducts", "chlorate_by_hypochlorite", "contact", "t10_of", "tank",
-           "tank_each"]
+__all__ = ["brought_by_hypochlorite", "byproducts", "chlorate_by_hypochlorite", "contact", "level_after",
+           "made_in_step", "shortage", "t10_of", "tank", "tank_each"]
 
 CAUTION = (
     "Insufficient disinfection spreads disease. It follows the authority's rules; a tracer test gives the baffling "
@@ -26,6 +26,34 @@ def tank_each(flow: M3PerS, storage_time: S, tanks: Count) -> M3:
     Volume in use; freeboard and what stays below the outlet come on top.
     """
     return flow * storage_time / tanks
+
+
+@relation("Product tank level after a step", symbol="V_L", unit="m^3", source="definition",
+          note="no less than empty, no more than full")
+def level_after(level: M3, made: M3, demand: M3, capacity: M3) -> M3:
+    """Volume in the product tanks at the end of a step: what was there and was made, less what was taken.
+
+    Of all tanks as one; within the step production and demand are taken as steady.
+    """
+    return maximum(0, minimum(capacity, level + made - demand))
+
+
+@relation("Product not delivered in a step", symbol="V_S", unit="m^3", source="definition")
+def shortage(level: M3, made: M3, demand: M3) -> M3:
+    """What of a demand the tanks and the production of a step do not cover.
+
+    Steady within the step: a peak of an hour can be short where the day is not.
+    """
+    return maximum(0, demand - level - made)
+
+
+@relation("Product made in a step", symbol="V_P", unit="m^3", source="definition")
+def made_in_step(possible: M3, demand: M3, capacity: M3, level: M3) -> M3:
+    """What is made in a step: as much as the trains can, until the demand is met and the tanks are full.
+
+    The trains stop when the tanks are full; starts and flushes beyond those of the mean are neglected.
+    """
+    return minimum(possible, demand + capacity - level)
 
 
 @relation("Contact time", symbol="t_10", unit="s", source="epa-profiling-1999",

@@ -12,11 +12,13 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from desalbook.balances import total_flow
+from desalbook.balances import YEAR, total_flow, volume_in_time
+from desalbook.duty.flows import feed_for, net_of
 from desalbook.hydraulics.energy import specific_energy
 from desalbook.plant.energy import consumer_yearly_energy
 from desalbook.plant.rating import CONDITIONS, RATED
 from desalbook.problems import DesignError
+from desalbook.product.product_tank import level_after, made_in_step, shortage
 from desalbook.study.progress import Progress
 from desalbook.study.ratings import Rating, rated
 from desalbook.study.uncertainty import limit_of
@@ -29,6 +31,8 @@ if TYPE_CHECKING:
 
 __all__ = ["Year", "operating_year", "read_series"]
 
+SERIES = CONDITIONS | {"demand": "flow.day"}
+"""What a series may state: conditions of a rating, and what is taken from the product tanks."""
 LABELS = ("date", "day", "week", "month", "time", "label")
 """Columns of a series that name its steps."""
 _WEEK = "7 d"
@@ -42,18 +46,25 @@ class Year:
     ----------
     frame : DataFrame
         One row a step, SI, as `desalbook.rate` gives it, with ``label``; ``energy`` is that of the membrane section of
-        all trains over the step, J.
+        all trains over the step, J; ``chemicals_cost`` and one column ``chemical[KEY]`` a chemical, kg of substance.
+        With a demand: ``demand`` (m3/s), ``running`` (fraction of the step that the trains run), ``made``, ``level`` at
+        the end of the step and ``short`` (m3).
     step : array of shape (steps,)
         How long each lasts, s.
     outside : mapping of str to float
         How long each limit was broken, s: checks of the sized plant, limits that were given, and cases without answer.
     trains : float
+    currency : str
+    capacity : float
+        Of all product tanks, m3; zero where no demand was stated.
     """
 
     frame: pd.DataFrame
     step: np.ndarray
     outside: Mapping[str, float]
     trains: float
+    currency: str = ""
+    capacity: float = 0.0
 
     @property
     def energy(self) -> float:
@@ -63,14 +74,21 @@ class Year:
     @property
     def specific_energy(self) -> float:
         """Energy over permeate, J/m3, of the whole series: weighted by what was produced, no mean of means."""
-        power, flow = (self._mean(name) for name in ("section_power", "permeate_flow"))
+        power, flow = (self._mean(name, running=True) for name in ("section_power", "permeate_flow"))
         with values(keep=False):
             return float(specific_energy.at("value", electric_power=power, product_flow=flow))
 
-    def _mean(self, name: str) -> float:
-        value = self.frame[name].to_numpy()
-        good = np.isfinite(value)
-        return float(np.average(value[good], weights=self.step[good])) if good.any() else float("nan")
+    def _mean(self, name: str, running: bool = False) -> float:
+        value, weight = self.frame[name].to_numpy(), self.step
+        if running and "running" in self.frame:
+            weight = weight * self.frame["running"].to_numpy()
+        good = np.isfinite(value) & np.isfinite(weight) & (weight > 0)
+        return float(np.average(value[good], weights=weight[good])) if good.any() else float("nan")
+
+    @property
+    def chemicals(self) -> dict[str, float]:
+        """Substance of each chemical over the series, kg, by key."""
+        return {c[9:-1]: float(np.nansum(self.frame[c])) for c in self.frame if str(c).startswith("chemical[")}
 
     def extremes(self, name: str) -> tuple[tuple[str, float], tuple[str, float]]:
         """The least and the largest value of a column, each with the label of its step; SI.
@@ -123,8 +141,26 @@ class Year:
             lines.append(f"{name.replace('_', ' ')}: {show(low, RATED[name], units)} ({low_at}) to "
                          f"{show(high, RATED[name], units)} ({high_at}); highest week from {week}, "
                          f"{show(mean, RATED[name], units)}")
+        spent = float(np.nansum(self.frame["chemicals_cost"]))
+        lines.append(f"chemicals {show(spent, 'money', units)} {self.currency}")
+        if "demand" in self.frame:
+            lines += self._tanks(units)
         lines += [f"outside for {show(time, 'time', units)}: {what}" for what, time in self.outside.items()]
         return "\n".join(lines if self.outside else [*lines, "no limit is broken"])
+
+
+    def _tanks(self, units: str) -> list[str]:
+        level, short = self.frame["level"].to_numpy(), self.frame["short"].to_numpy()
+        lowest = int(np.argmin(level))
+        label = self.frame["label"]
+        dry = float(self.step[short > 0].sum())
+        said = (f"product tanks, {show(self.capacity, 'volume', units)} together: lowest "
+                f"{show(float(level[lowest]), 'volume', units)} at the end of {label.iloc[lowest]}")
+        if not dry:
+            return [said, "every demand is met"]
+        worst = int(np.argmax(short))
+        return [said, f"demand not met in {show(dry, 'time.day', units)}: {show(float(short.sum()), 'volume', units)} "
+                      f"in all, most on {label.iloc[worst]}, {show(float(short[worst]), 'volume', units)}"]
 
 
 def read_series(series: str | os.PathLike[str] | pd.DataFrame) -> tuple[list[str], dict[str, np.ndarray]]:
@@ -161,27 +197,29 @@ def read_series(series: str | os.PathLike[str] | pd.DataFrame) -> tuple[list[str
         if name.lower() in LABELS:
             labels = [str(x) for x in series[head]]
             continue
-        if name not in CONDITIONS:
-            raise DesignError("no such condition", where="series", value=str(head), allowed=", ".join(CONDITIONS),
-                              do=nearest(name, CONDITIONS))
-        kind = KINDS[CONDITIONS[name]]
+        if name not in SERIES:
+            raise DesignError("no such condition", where="series", value=str(head), allowed=", ".join(SERIES),
+                              do=nearest(name, SERIES))
+        kind = KINDS[SERIES[name]]
         found[name] = np.array([float(parse(f"{x} {unit}".strip(), kind, f"series, row {n}, {name}"))
                                 for n, x in enumerate(series[head], 1)])
     if not found or not len(series):
-        raise DesignError("no conditions in it", where="series", allowed=", ".join(CONDITIONS),
+        raise DesignError("no conditions in it", where="series", allowed=", ".join(SERIES),
                           do='enter columns such as "temperature, degC" and one row a step')
     return labels, found
 
 
 def operating_year(plant: Any, series: str | os.PathLike[str] | pd.DataFrame, *, step: str | Sequence[str] = "1 d",
-                   limits: Mapping[str, str] | None = None, control: str = "product-flow",
+                   limits: Mapping[str, str] | None = None, level: str = "100 %", control: str = "product-flow",
                    executor: Executor | None = None, chunk: int | None = None,
                    results: str | os.PathLike[str] | None = None, progress: Progress = None,
                    cancel: threading.Event | None = None) -> Year:
     """Rate a sized plant at each step of a series.
 
-    Membranes and pressure train are held; every step is steady, and all trains run. Tanks between production and
-    demand, chemicals and cleaning are not in it.
+    Membranes and pressure train are held and every step is steady. Where the series states no demand all trains run
+    through; where it does, they run for their availability at most, and stop when the demand is met and the product
+    tanks are full. Chemicals go with the flows they are dosed into at the doses of the design; what turbidity or a
+    bloom asks for beyond them, and cleaning by the state of the elements, are not in it.
 
     Parameters
     ----------
@@ -192,6 +230,8 @@ def operating_year(plant: Any, series: str | os.PathLike[str] | pd.DataFrame, *,
         How long a step lasts, ``1 d``, ``1 h``; of months, one text each.
     limits : mapping of column to text, optional
         ``{"permeate_boron": "<= 1 mg/L as B"}``, beside the checks of the sized plant.
+    level : text
+        Of the product tanks at the start, fraction of their volume.
     control : str
     executor, chunk, results, progress, cancel : optional
         As for `desalbook.rate`.
@@ -207,6 +247,8 @@ def operating_year(plant: Any, series: str | os.PathLike[str] | pd.DataFrame, *,
     """
     sized = getattr(plant, "sized", plant)
     labels, given = read_series(series)
+    demand = given.pop("demand", None)
+    given = given or {"water_factor": np.ones(len(labels))}
     texts = [step] * len(labels) if isinstance(step, str) else list(step)
     if len(texts) != len(labels):
         raise DesignError("not one step a row", where="step", value=len(texts), allowed=str(len(labels)),
@@ -218,10 +260,59 @@ def operating_year(plant: Any, series: str | os.PathLike[str] | pd.DataFrame, *,
     lasts = lasts[:len(frame)]
     frame = frame.assign(label=labels[:len(frame)])
     with values(keep=False):
-        frame["energy"] = consumer_yearly_energy.at("value", electric_power=frame["section_power"].to_numpy(),
-                                                    running_count=trains, running_time=lasts)
         frame["plant_permeate"] = total_flow.at("value", flow=frame["permeate_flow"].to_numpy(), units=trains)
-    return Year(frame, lasts, _outside(frame, lasts, judged), trains)
+        running, capacity = lasts, 0.0
+        if demand is not None:
+            capacity = float(sized.product_tank) * float(sized.ledger["product_tank.count"])
+            start = float(parse(level, KINDS["fraction"], "level"))
+            if not 0 <= start <= 1:
+                raise DesignError("not a fraction of the tanks", where="level", value=level, allowed="0 to 100 %",
+                                  do="enter 50 %, for example")
+            frame = frame.assign(**_tanks(sized, frame, lasts, demand[:len(frame)], capacity, start))
+            running = lasts * frame["running"].to_numpy()
+        frame["energy"] = consumer_yearly_energy.at("value", electric_power=frame["section_power"].to_numpy(),
+                                                    running_count=trains, running_time=running)
+        frame = frame.assign(**_chemicals(sized, frame, lasts, running))
+    return Year(frame, lasts, _outside(frame, lasts, judged), trains, str(sized.design.get("energy.currency")),
+                capacity)
+
+
+def _tanks(sized: Any, frame: pd.DataFrame, lasts: np.ndarray, demand: np.ndarray, capacity: float,
+           start: float) -> dict[str, np.ndarray]:
+    """Level of the product tanks step by step, what is made and what is short."""
+    d = sized.duty
+    able = np.nan_to_num(frame["plant_permeate"].to_numpy())  # no answer: the trains stand
+    net = np.maximum(0.0, np.asarray(net_of.at("value", gross_permeate=able, own_use=float(d.own_use),
+                                               availability=float(d.availability))))
+    possible = np.asarray(volume_in_time.at("value", flow=net, time=lasts))
+    taken = np.asarray(volume_in_time.at("value", flow=demand, time=lasts))
+    now, found = start * capacity, {k: np.zeros(len(frame)) for k in ("running", "made", "level", "short")}
+    for i in range(len(frame)):
+        made = float(made_in_step.at("value", possible=possible[i], demand=taken[i], capacity=capacity, level=now))
+        found["short"][i] = float(shortage.at("value", level=now, made=made, demand=taken[i]))
+        now = float(level_after.at("value", level=now, made=made, demand=taken[i], capacity=capacity))
+        found["made"][i], found["level"][i] = made, now
+        found["running"][i] = float(d.availability) * made / possible[i] if possible[i] else 0.0
+    return {"demand": demand, **found}
+
+
+def _chemicals(sized: Any, frame: pd.DataFrame, lasts: np.ndarray, running: np.ndarray) -> dict[str, np.ndarray]:
+    """Substance of each chemical in each step, kg, and what all of them cost."""
+    found: dict[str, np.ndarray] = {}
+    cost, permeate = np.zeros(len(frame)), float(sized.duty.train_permeate)
+    feed = float(feed_for.at("value", permeate_flow=permeate, recovery=float(sized.array.recovery)))
+    flows = {"feed": (frame["feed_flow"].to_numpy(), feed), "product": (frame["permeate_flow"].to_numpy(), permeate)}
+    availability, product = float(sized.duty.availability), float(sized.product_flow)
+    for row in sized.chemicals:
+        price = float(row["yearly_cost"])
+        if not np.isfinite(float(row["mean_mass_rate"])):  # cleanings of the calendar year
+            cost += price * lasts / YEAR.value
+            continue
+        now, then = flows["product" if np.isclose(float(row["flow"]), product) else "feed"]
+        flow = now / then
+        found[f"chemical[{row['key']}]"] = float(row["mean_mass_rate"]) * flow * running
+        cost += price * flow * running / (availability * YEAR.value)
+    return {**found, "chemicals_cost": cost}
 
 
 def _outside(frame: pd.DataFrame, lasts: np.ndarray, judged: Mapping[str, tuple[str, float]]) -> dict[str, float]:
