@@ -205,6 +205,14 @@ def test_a_leaf_that_does_not_fit_is_seen():
     assert check.more["verdict"] == "fails"
 
 
+@pytest.mark.parametrize(("flow", "verdict"), [("27 m3/d", "passes"), ("108 m3/d", "fails"), ("54 m3/d", "fails")])
+def test_a_flow_typed_too_large_is_seen(flow, verdict):
+    """It fits its own rated test, whatever it is; no membrane of seawater passes as much."""
+    lines = size(design(SHEET.replace("27 m3/d", flow)), recording=False).ledger.lines
+    assert lines["membrane.element.water_permeability.check"].more["verdict"] == verdict
+    assert lines["membrane.element.test_deviation.check"].more["verdict"] == "passes"
+
+
 def test_the_nested_lists_of_before_are_refused_with_their_new_name():
     with pytest.raises(DesignError, match=r"called elements now; use \[\[elements\]\]"):
         from_text(TEXT.replace("[energy_recovery]", '[[membrane.sheets]]\nname = "a"\n[energy_recovery]'))

@@ -41,7 +41,7 @@ from desalbook.trail import (
     scope,
     solved,
 )
-from desalbook.units import M2, Concentration, Fraction, M, Salinity, show
+from desalbook.units import M2, Concentration, Fraction, M, Salinity, parse, show
 from desalbook.water.carbonate import total_from_nbs
 from desalbook.water.phreeqc import Water, engine_record, property_curves
 from desalbook.water.purewater import version, viscosity
@@ -251,13 +251,16 @@ def element(inp: Any, chosen: Choice | None = None) -> Element:
         where = _place(name)
         _packed(sheet, where)
         try:
-            return _found(inp, sheet, where)
+            made = _found(inp, sheet, where)
         except Infeasible as refusal:
             own = own_sheet(inp, name)
             if not own or not refusal.where.startswith(f"{AT}."):
                 raise
             raise Infeasible(refusal.what, where=f"elements[{own}].{refusal.where.removeprefix(f'{AT}.')}",
                              value=refusal.value, allowed=refusal.allowed, do=refusal.do) from None
+        if own_sheet(inp, name):
+            _permeable(sheet, made.water_permeability, where)
+        return made
 
 
 def _place(chosen: Choice) -> str:
@@ -265,6 +268,24 @@ def _place(chosen: Choice) -> str:
     if "second_pass" in chosen.id:
         return ", second pass"
     return f", {chosen.id.partition('[')[2].partition(']')[0]}" if "[" in chosen.id else ""
+
+
+_SEAWATER_TEST = 10.0
+"""kg/m3 in the rated test, from which it is that of a seawater element; brackish ones are tested at some 2."""
+_MOST_PERMEABLE = {True: ("2.5 L/(m2 h bar)", "seawater elements pass 1 to 2"),
+                   False: ("10 L/(m2 h bar)", "brackish elements pass 3 to 8")}
+
+
+def _permeable(sheet: dict[str, Figure], found: Figure, where: str) -> None:
+    """Is the permeability that of a membrane? A flow typed several times too large fits its own test all the same."""
+    text, place = _MOST_PERMEABLE[float(sheet["test_concentration"]) >= _SEAWATER_TEST]
+    with scope(because=[sheet["test_concentration"]]):
+        most = assumed("membrane.element.water_permeability_limit", parse(text, "water permeability"),
+                       "water permeability", title="Water permeability, maximum plausible", symbol="A_max", text=text,
+                       source="common-practice", place=f"{place} at 25 degC; from memory")
+    checked("membrane.element.water_permeability.check", found, "<=", most, source="common-practice",
+            title=f"Water permeability plausible{where}",
+            do="check rated_flow, area and the test condition of the element sheet")
 
 
 def _packed(sheet: dict[str, Figure], where: str) -> None:
