@@ -201,6 +201,7 @@ def battery() -> Iterator[str]:
         if "strength" in metas(section):
             yield from moved(base, {f"{name}.strength": "10 % w/w"})
     yield from moved(base, {f"water.ions[{ion}]": "0.5 mg/L" for ion in ("NO3", "PO4", "NH4", "Al", "CO3")})
+    yield from moved(base, {"power.medium_voltage_from": "150 kW"})
     yield from moved(base, {"power.insulation": "pvc", "power.installation": "wall"})
     yield from map(feasible_text, range(8))
     yield from own_sheets()

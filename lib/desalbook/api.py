@@ -567,7 +567,7 @@ class Plant(Calculated):
     def loads(self) -> pd.DataFrame:
         """Load list, SI: equipment running and standing by, rating, power, current, start, cable, device of each.
 
-        ``id`` leads into the trail; a unit on medium voltage has no cable here.
+        ``id`` leads into the trail; ``voltage_level`` says where it is fed.
         """
         return self._rows("loads", self._sized.power.rows)
 

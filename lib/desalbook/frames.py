@@ -72,7 +72,7 @@ COLUMNS: dict[str, dict[str, str]] = {
     "costs": {"installed": "count", "unit_price": "money", "capital": "money", "spread": "fraction",
               "yearly_cost": "money", "water_cost": "money per volume"},
     # range and set points have the kind their row names
-    "instruments": {"count": "count", "delay": "time.second", "respond": "time.minute"},
+    "instruments": {"count": "count", "range_used": "fraction", "delay": "time.second", "respond": "time.minute"},
     "sequences": {"least": "time.second", "watch": "time.second"},
     # a set point has the kind its row names
     "cause_effect": {"delay": "time.second"}, "permissives": {},

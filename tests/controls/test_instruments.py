@@ -11,6 +11,7 @@ from desalbook.api import Plant
 from desalbook.controls.instruments import LOW
 from desalbook.design import from_text
 from desalbook.plant import Sized, size
+from desalbook.plant.control import SALT
 from desalbook.problems import Infeasible
 from desalbook.tables import table
 from tests import shared
@@ -37,6 +38,39 @@ def out_of_order(plant: Sized) -> list[str]:
         bound = x.place.bound_high
         if bound is not None and up[-1] > float(bound):
             found.append(f"{x.key} beyond its bound")
+        low = x.place.bound_low
+        if low is not None and len(down) > 1 and -down[-1] < float(low):
+            found.append(f"{x.key} below its bound")
+    return found
+
+
+def by_case(plant: Sized) -> dict[str, list[float]]:
+    """What an instrument reads at each case, for those whose value differs from case to case."""
+    rows = plant.array.by_corner.values()
+    # stages in series have a drop of their own each, of which the largest stands in the list
+    made = {key: [float(r[name]) for r in rows if name in r.figures] for key, name in (
+        ("discharge", "feed_pressure"), ("concentrate-pressure", "concentrate_pressure"),
+        ("permeate-flow", "permeate_flow"), ("concentrate-flow", "concentrate_flow"), ("vessel-drop", "vessel_drop"))}
+    made["permeate-conductivity"] = [float(r["permeate_tds"]) / SALT.value for r in rows]
+    made["feed-temperature"] = [float(w.temperature) for w in plant.waters.at.values()]
+    return made
+
+
+def cases_outside(plant: Sized) -> list[str]:
+    """Cases whose reading comes nearer to a set point than the deadband, or leaves the share of its range."""
+    found, cases = [], by_case(plant)
+    for x in plant.control.instruments:
+        start, end = float(x.range_low), float(x.range_high)
+        band = x.row["deadband"].value * (end - start) * (1 - 1e-9)
+        for value in cases.get(x.key, []):
+            ups = [float(v) for v in (x.alarm_high, x.trip_high) if v is not None]
+            downs = [float(v) for v in (x.alarm_low, x.trip_low) if v is not None]
+            if any(u - value < band for u in ups) or any(value - d < band for d in downs):
+                found.append(f"{x.key} set point within what is normal")
+            if not start - 1e-9 <= value <= start + x.range_used * (end - start) * (1 + 1e-9):
+                found.append(f"{x.key} beyond the share of its range")
+        if x.range_used > 1.0:
+            found.append(f"{x.key} range too short")
     return found
 
 
@@ -45,6 +79,29 @@ def test_set_points_stand_in_order_inside_range_and_bound(name):
     plant = shared.sized(name)
     assert len(plant.control.instruments) >= 19
     assert out_of_order(plant) == []
+    assert cases_outside(plant) == []
+    assert len(by_case(plant)["discharge"]) >= 6
+
+
+@pytest.mark.parametrize("name", PLANTS)
+def test_the_share_of_a_range_is_told_and_leaves_its_margin(name):
+    plant = shared.sized(name)
+    rows = {r["key"]: r for r in plant.control.rows()}
+    for x in plant.control.instruments:
+        assert rows[x.key]["range_used"] == pytest.approx(
+            (float(x.place.high) - float(x.range_low)) / (float(x.range_high) - float(x.range_low)))
+        if len(table("instrument_ranges").series(x.row["quantity"].value.lower().replace(" ", "-")).values) > 1:
+            assert x.range_used <= (1 / 1.25 if x.place.trip_high is None else 0.95) * (1 + 1e-9), x.key
+
+
+@pytest.mark.parametrize("name", PLANTS)
+def test_trip_relief_and_rating_stand_in_order(name):
+    plant = shared.sized(name)
+    for section in plant.sections.values():
+        up = [float(v) for v in (section.trip, section.relief, section.rating) if v is not None]
+        assert up == sorted(up) and len(set(up[:-1])) == len(up[:-1])
+    if "orp" in {x.key for x in plant.control.instruments}:  # the probe sees it before the pump does
+        assert float(plant.ledger["injection.warning_travel"]) > float(plant.ledger["injection.reaction_time"])
 
 
 @pytest.mark.parametrize("name", PLANTS)
@@ -103,15 +160,18 @@ def test_signals_are_counted_device_by_device():
 
 @pytest.mark.full
 def test_order_over_random_plants():
-    """Each plant keeps the order, or a check of its says so."""
+    """Each plant keeps the order at every case, or a check of its says so."""
+    sized = 0
     for seed in range(of_draws(500)):
         try:
             plant = size(feasible(seed))
         except Infeasible:
             continue
-        bad = {k.partition(" ")[0] for k in out_of_order(plant)}
+        sized += 1
+        bad = {k.partition(" ")[0] for k in (*out_of_order(plant), *cases_outside(plant))}
         told = {id for id, line in Plant(plant).verdicts.items() if line.more["verdict"] == "fails"}
         assert all(any(f"[{k}]" in id for id in told) for k in bad), (seed, bad)
+    assert sized >= 0.8 * of_draws(500)
 
 
 def test_a_range_beyond_the_table_is_a_failed_check_and_no_refusal():

@@ -95,6 +95,40 @@ def test_large_motors_leave_the_low_voltage_busbar(harbour):
     assert "hp_pump" in harbour.circuits and "hp_pump" not in high.circuits
     assert float(high.transformer) < float(harbour.transformer)
     assert not high.loads.low["hp_pump"].value
+    assert harbour.medium is None and high.medium is not None
+
+
+@pytest.mark.parametrize(("drive", "starter"), (("yes", "drive"), ("no", "direct")))
+def test_a_motor_on_medium_voltage_has_its_own_transformer_starter_and_cable(drive, starter):
+    design = shared.demo().with_value("power.medium_voltage_from", "150 kW").with_value("hp_pump.drive", drive)
+    of = size(design, recording=False).power
+    m, c = of.medium, of.medium.circuits["hp_pump"]
+    load = of.loads
+    full = float(load.loads["hp_pump"].rating) / (
+        3**0.5 * 6600 * float(load.loads["hp_pump"].efficiency) * load.power_factor["hp_pump"].value)
+    assert float(c.current) == pytest.approx(full) and c.starter in (starter, "soft")
+    z = table("transformers_iec").ascending("rating")
+    row = next(r for r in z if r["rating"].value == float(m.transformer))
+    impedance = 6600**2 / 250e6 + row["impedance"].value * 6600**2 / float(m.transformer)
+    assert float(m.fault_current) == pytest.approx(6600 / 3**0.5 / impedance)
+    assert float(m.dip) == pytest.approx(float(c.start) / (float(c.start) + float(m.fault_current)))
+    below = [r for r in z if r["rating"].value < float(m.transformer)]
+    assert float(m.power) * 1.2 / 0.85 <= float(m.transformer)
+    assert float(m.power) * 1.2 / 0.85 > below[-1]["rating"].value
+    # the cable bears a fault for as long as it lasts, and no smaller section would do
+    k = ((90 - 40) / (90 - 30)) ** 0.5 * 0.73
+    for r in table("cables_medium").ascending("area"):
+        fits = r["xlpe_air"].value * k >= full and r["area"].value * 1e6 >= float(m.fault_current) * 0.1**0.5 / 143
+        assert fits == (r["area"].value >= float(c.area) * (1 - 1e-9)), r.key
+    listed = next(r for r in of.rows if r["key"] == "hp_pump")
+    assert listed["voltage_level"] == "medium" and listed["area"] == float(c.area) and listed["starter"] == c.starter
+
+
+def test_medium_voltage_equipment_stands_in_the_schedule():
+    plant = size(from_text(shared.demo().text + '\n[power]\nmedium_voltage_from = "150 kW"\n'), recording=False)
+    tags = {r["key"]: r for r in plant.equipment}
+    assert tags["medium_transformer"]["apparent_power"] == float(plant.power.medium.transformer)
+    assert "medium_switchgear" in tags and "medium_transformer" not in {r["key"] for r in shared.sized().equipment}
 
 
 def test_harmonics_pick_the_first_line_side_that_meets_the_limits(harbour):

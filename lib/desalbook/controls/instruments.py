@@ -76,6 +76,12 @@ class Instrument:
         """Delay of its alarm and trip, s."""
         return float(self.row["delay"].value if self.place.delay is None else self.place.delay)
 
+    @property
+    def range_used(self) -> float:
+        """Highest normal value over all cases, as a fraction of the range."""
+        start = float(self.range_low)
+        return (float(self.place.high) - start) / (float(self.range_high) - start)
+
     def listed(self) -> dict[str, Any]:
         """A row of the list of instruments: SI values and the ids of their lines."""
         row = self.row
@@ -85,7 +91,8 @@ class Instrument:
         words = {name: row[name].value for name in ("letters", "principle", "wetted", "seal", "priority", "consequence",
                                                     "response")}
         return {"key": self.key, "tag": self.tag, "title": row.title, "count": self.units, "id": self.range_high.id,
-                "kind": row["quantity"].value, **words, "delay": self.delay, "respond": row["respond"].value,
+                "kind": row["quantity"].value, "range_used": self.range_used,
+                **words, "delay": self.delay, "respond": row["respond"].value,
                 "stops": row["stop"].value if "stop" in row else "",
                 **{name: None if f is None else float(f) for name, f in figures.items()},
                 "ids": {name: f.id for name, f in figures.items() if f is not None}}

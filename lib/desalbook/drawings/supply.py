@@ -54,6 +54,12 @@ def single_line(plant: Any, units: str = "si", width: int = 520) -> str:
     bar = f"{level}, short circuit {fault} kA"
     body.append(svg.text(width - 10, 68, bar, "end", "small"))
     said = [f"{words}; {bar}"]
+    circuits = of.circuits if of.medium is None else of.circuits | of.medium.circuits
+    if of.medium is not None:
+        high = (f"Beside it: transformer {show(of.medium.transformer, 'apparent power', units, trim=True)} to "
+                f"{show(of.medium.voltage, 'voltage', units, trim=True)}")
+        body.append(svg.text(spine, 34, high))
+        said.append(high)
     y, cols = 100.0, (216.0, 284.0, 366.0, 448.0, width - 10.0)
     for at, head in zip(cols, ("duty + standby", "rating", "start", "cable, mm\N{SUPERSCRIPT TWO}", "device, A"),
                         strict=True):
@@ -73,11 +79,13 @@ def single_line(plant: Any, units: str = "si", width: int = 520) -> str:
             said.append(f"{name}: feeder {_cable(feeder)} mm2, device {float(feeder.device):g} A")
         for row in rows:
             y += _STEP
-            circuit = of.circuits.get(row["key"])
+            circuit = circuits.get(row["key"])
             run = f"{row['running']:g} + {row['spare']:g}"
             size = show(row["rating"], "power", units, trim=True) if row["rating"] is not None else show(
                 row["electric_power"], "power.electric", units, digits=3, trim=True)
             start = STARTERS[circuit.starter] if circuit is not None else "medium voltage"
+            if row["voltage_level"] == "medium" and of.medium is not None:
+                start = f"{start}, {show(of.medium.voltage, 'voltage', units, trim=True)}"
             body += [svg.line(spine - 16, y - 4, spine - 2, y - 4), svg.text(spine, y, row["title"]),
                      svg.text(cols[0], y, run, "end", "figures"), svg.text(cols[1], y, size, "end", "figures"),
                      svg.text(cols[2], y, start, "end")]

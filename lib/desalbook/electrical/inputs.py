@@ -46,7 +46,8 @@ class Power(Section):
     )
     medium_voltage_from: W = field(
         "power", "500 kW", title="Motors on medium voltage from", symbol="P_m", possible=("100 kW", "5000 kW"),
-        usual=("355 kW", "800 kW"), source="common-practice", hint="Rated output of one motor",
+        usual=("355 kW", "800 kW"), source="common-practice",
+        hint="Rated output of one motor; from here a transformer, starter and cable of medium voltage are sized",
     )
     source_fault_level: VA = field(
         "apparent power", "250 MVA", title="Fault level of the network", symbol="S_q", possible=("5 MVA", "2000 MVA"),

@@ -6,7 +6,7 @@ here is a first sizing to talk with the panel builder and the utility.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 from typing import NamedTuple
 
@@ -15,6 +15,17 @@ from desalbook.electrical import harmonics as hm
 from desalbook.electrical import panel as pn
 from desalbook.electrical import starting as st
 from desalbook.electrical import supply as sp
+from desalbook.electrical.circuits import (
+    PARALLEL,
+    CableWay,
+    Circuit,
+    SupplyLimits,
+    pick_cable,
+    pick_device,
+    set_factor,
+    standard_row,
+    supply_limits,
+)
 from desalbook.electrical.load_list import (
     Load,
     LoadList,
@@ -27,61 +38,22 @@ from desalbook.electrical.load_list import (
     load_list,
     three_phase_current,
 )
+from desalbook.electrical.medium_voltage import Medium, medium_voltage
 from desalbook.electrical.rules import RULES, WiringRules
 from desalbook.hydraulics.rows import column_line, least_row, row_line
-from desalbook.problems import DesignError, Infeasible
+from desalbook.problems import Infeasible
 from desalbook.tables import Row, table
-from desalbook.trail import Choice, Column, Figure, assumed, checked, note, picked, scope, values
+from desalbook.trail import Choice, Column, Figure, assumed, checked, picked, scope, values
 from desalbook.trail import current as book
 from desalbook.trail.inputs import Inputs
 from desalbook.trail.limits import limit, limit_source
-from desalbook.trail.words import low_first
 from desalbook.units import parse, show
 
-__all__ = ["Circuit", "Installation", "electrical"]
+__all__ = ["Circuit", "Installation", "Medium", "electrical"]
 
 _WITH = {"booster": ("energy_recovery",), "hp_pump": ("energy_recovery",), "backwash_pump": ("filters",)}
 """Sections of the design that decide on a load beside its own."""
-PARALLEL = range(1, 9)
-"""Cables side by side, and transformers, that are tried."""
 
-
-@dataclass(frozen=True)
-class Circuit:
-    """Cable and device of one circuit, SI.
-
-    Parameters
-    ----------
-    key, title : str
-    current : Figure
-        What the cable is sized for, A.
-    area : Figure
-        Section of one conductor, m2.
-    parallel : Figure
-        Cables side by side.
-    drop : Figure
-        Voltage drop over voltage, at that current.
-    device : Figure
-        Rating of the protective device, A.
-    protective : Figure
-        Section of the protective conductor, m2.
-    starter : str
-        Row of ``starters``; empty for what has no motor.
-    start, start_dip : Figure or None
-        Line current at start, A; voltage dip at the terminals then.
-    """
-
-    key: str
-    title: str
-    current: Figure
-    area: Figure
-    parallel: Figure
-    drop: Figure
-    device: Figure
-    protective: Figure
-    starter: str = ""
-    start: Figure | None = None
-    start_dip: Figure | None = None
 
 
 @dataclass(frozen=True)
@@ -105,6 +77,7 @@ class Installation:
     heat: Figure
     air: Figure
     generator: Figure | None = None
+    medium: Medium | None = None
     rows: list[dict[str, object]] = field(default_factory=list)
 
 
@@ -114,33 +87,6 @@ class _Start(NamedTuple):
     starter: str
     full: Figure
     current: Figure
-
-
-class _Limits(NamedTuple):
-    """Limits the supply is judged by, as fractions of the voltage."""
-
-    busbar_dip: Figure
-    motor_dip: Figure
-    motor_drop: Figure
-    feeder_drop: Figure
-    distortion: Figure
-
-
-class _Cable(NamedTuple):
-    """What every cable of the plant has in common."""
-
-    rules: WiringRules
-    column: str
-    conductor: Figure
-    ambient: Figure
-    grouping: Figure
-    reactance: Figure
-    withstand: Figure
-    voltage: Figure
-    because: tuple[Choice, ...]
-    limits: _Limits
-    held: Callable[[str], Figure | None]
-    """What the design fixes of a key; None where it is blank."""
 
 
 def electrical(inp: Inputs, loads: Sequence[Load], trains: Figure,
@@ -175,9 +121,9 @@ def electrical(inp: Inputs, loads: Sequence[Load], trains: Figure,
                 listed = load_list(loads, trains, medium_from=inp.number("power.medium_voltage_from"),
                                    intermittent=inp.number("power.intermittent"), standby=inp.number("power.standby"))
             with scope(because=decides):
-                _medium(inp, rules, listed)
+                medium = medium_voltage(inp, rules, listed, trains)
             starts = _starts(inp, rules, listed, voltage)
-            return _installation(inp, rules, listed, voltage, starts, because, decides)
+            return _installation(inp, rules, listed, voltage, starts, because, decides, medium)
 
 
 def _rules(inp: Inputs) -> tuple[WiringRules, list[Choice]]:
@@ -185,27 +131,6 @@ def _rules(inp: Inputs) -> tuple[WiringRules, list[Choice]]:
     if chosen == "auto":
         return RULES["nec" if lists == "nema" else "iec"], [chosen, lists]
     return RULES[str(chosen)], [chosen]
-
-
-def _medium(inp: Inputs, rules: WiringRules, listed: LoadList) -> None:
-    """Say which motors stand on medium voltage: they are not sized here."""
-    high = [x for x in listed.loads.values() if not listed.low[x.key].value]
-    if not high:
-        return
-    given = inp.optional("power.medium_voltage")
-    level = given if given is not None else assumed(
-        "power.medium_voltage_auto", parse(rules.medium_voltage, "voltage", "power.medium_voltage"), "voltage",
-        symbol="U_m", title="Medium voltage of the supply", text=rules.medium_voltage, source=rules.source)
-    for of in high:
-        apparent = load_apparent_power.at(f"power.medium_apparent[{of.key}]", electric_power=of.electric_power,
-                                          power_factor=listed.power_factor[of.key])
-        current = three_phase_current.at(f"power.medium_current[{of.key}]", apparent_power=apparent, voltage=level,
-                                         title=f"Line current on medium voltage: {of.plain_title}")
-        note(f"power.medium[{of.key}]", title=f"Medium-voltage motor, {of.plain_title}", verdict="review",
-             why=f"it feeds {show(float(level), 'voltage')} and draws {show(float(current), 'current')} there",
-             do="let the supplier of the drive and the utility size its supply, starter, cable and protection, or "
-                "raise power.medium_voltage_from",
-             caution="medium voltage is licensed work under the local code", inputs={"current": current})
 
 
 def _starts(inp: Inputs, rules: WiringRules, listed: LoadList, voltage: Figure) -> dict[str, _Start]:
@@ -240,14 +165,13 @@ def _full_load(rules: WiringRules, of: Load, power_factor: Figure, voltage: Figu
 
 
 def _installation(inp: Inputs, rules: WiringRules, listed: LoadList, voltage: Figure, starts: dict[str, _Start],
-                  because: list[Choice], decides: Sequence[Choice | Figure]) -> Installation:
+                  because: list[Choice], decides: Sequence[Choice | Figure], medium: Medium | None) -> Installation:
     largest = sorted(starts, key=lambda k: float(starts[k].current))[-1]
     start = picked("power.largest_start", float(starts[largest].current), "current", title="Largest current at start",
                    symbol="I_st", rule="largest over the motors",
                    candidates=[{"key": k, "value": float(s.current), "won": k == largest} for k, s in starts.items()],
                    inputs={k: s.current for k, s in starts.items()}, why=listed.loads[largest].plain_title)
-    limits = _Limits(*(limit(k) for k in ("voltage-dip-busbar", "voltage-dip-motor", "voltage-drop-motor",
-                                          "voltage-drop-feeder", "voltage-distortion")))
+    limits = supply_limits()
     count, rating, fault, source, impedance = _transformer(inp, rules, listed, voltage, start, limits.busbar_dip,
                                                            because)
     loading = sp.supply_loading.at("power.transformer_loading_at_peak", apparent_power=listed.peak,
@@ -288,7 +212,8 @@ def _installation(inp: Inputs, rules: WiringRules, listed: LoadList, voltage: Fi
         rules=rules, loads=listed, voltage=voltage, transformers=count, transformer=rating, loading=loading,
         fault_current=fault, power_factor=factor, correction=correction, dip=dip, circuits=circuits, feeders=feeders,
         distortion=distortion, voltage_distortion=thd, heat=heat, air=air,
-        generator=_generator(inp, listed, starts, voltage), rows=_rows(listed, circuits))
+        generator=_generator(inp, listed, starts, voltage), medium=medium,
+        rows=_rows(listed, circuits if medium is None else circuits | medium.circuits))
 
 
 def _transformer(inp: Inputs, rules: WiringRules, listed: LoadList, voltage: Figure, start: Figure,
@@ -297,7 +222,7 @@ def _transformer(inp: Inputs, rules: WiringRules, listed: LoadList, voltage: Fig
     held, rows = inp.optional("power.transformers"), table(rules.transformers).ascending("rating")
     kept = inp.optional("power.transformer")
     if kept is not None:
-        rows = [_standard(rows, "rating", kept)]
+        rows = [standard_row(rows, "rating", kept)]
     source = sp.source_impedance.at("power.source_impedance", voltage=voltage,
                                     fault_power=inp.number("power.source_fault_level"))
 
@@ -357,7 +282,7 @@ def _transformer(inp: Inputs, rules: WiringRules, listed: LoadList, voltage: Fig
     return count, rating, fault, source, whole
 
 
-def _common_cable(inp: Inputs, rules: WiringRules, voltage: Figure, limits: _Limits) -> _Cable:
+def _common_cable(inp: Inputs, rules: WiringRules, voltage: Figure, limits: SupplyLimits) -> CableWay:
     insulation, way = inp.choice("power.insulation"), inp.choice("power.installation")
     with scope(because=[insulation]):
         hot = rules.conductor(str(insulation))
@@ -378,130 +303,11 @@ def _common_cable(inp: Inputs, rules: WiringRules, voltage: Figure, limits: _Lim
     row = next(r for r in table("grouping").ascending("circuits")
                if r["circuits"].value >= float(circuits) * (1 - 1e-9))
     grouping = row_line("power.grouping", "grouping", row.key, "factor", because=[circuits])
-    return _Cable(rules, rules.ampacity(str(insulation), str(way)), conductor, ambient, grouping, reactance, withstand,
-                  voltage, (insulation, way), limits, inp.optional)
+    return CableWay(rules, rules.ampacity(str(insulation), str(way)), conductor, ambient, grouping, reactance,
+                    withstand, voltage, (insulation, way), limits, inp.optional)
 
 
-def _cable(of: _Cable, key: str, title: str, current: Figure, factor: Figure, power_factor: Figure, length: Figure,
-           drop_limit: Figure, least_area: Figure | None = None) -> tuple[Figure, Figure, Figure]:
-    """Fewest cables side by side, then the least section, that carries the current and holds the voltage.
-
-    Returns
-    -------
-    area, parallel, drop : Figure
-        Section of each cable, cables side by side, voltage drop over voltage.
-    """
-    rows = table(of.rules.cables).ascending("area")
-
-    def asked(n: Figure | float) -> Figure:
-        return cb.cable_current_needed.at(
-            f"power.cable_needed[{key}]", load_current=current, conductor_factor=factor, ambient_factor=of.ambient,
-            grouping_factor=of.grouping, cables_in_parallel=n, title=f"Required table current: {title}")
-
-    def dropped(r20: Figure | float, n: Figure | float) -> Figure:
-        warm = cb.conductor_resistance.at(f"power.cable_resistance[{key}]", resistance_20=r20,
-                                          conductor_temperature=of.conductor)
-        drop = cb.voltage_drop.at(f"power.cable_drop[{key}]", load_current=current, cable_length=length,
-                                  conductor_resistance=warm, conductor_reactance=of.reactance,
-                                  power_factor=power_factor, cables_in_parallel=n,
-                                  title=f"Voltage drop: {title}")
-        return cb.drop_fraction.at(f"power.drop[{key}]", voltage_drop=drop, voltage=of.voltage,
-                                   title=f"Voltage drop over voltage: {title}")
-
-    judged: list[dict[str, object]] = []
-    won: Row | None = None
-    held_n, held_area = of.held(f"power.cables[{key}]"), of.held(f"power.cable[{key}]")
-    held = held_n is not None or held_area is not None
-    if held_area is not None:
-        rows = [_standard(rows, "area", held_area)]
-    for n in PARALLEL if held_n is None else (round(float(held_n)),):
-        judged = []
-        with values(keep=False):
-            needed = float(asked(float(n)))
-            for row in rows:
-                lost = float(dropped(row["resistance"].value, float(n)))
-                fits = won is None and row[of.column].value >= needed * (1 - 1e-9) and (
-                    lost <= float(drop_limit) * (1 + 1e-9)) and (
-                    least_area is None or row["area"].value * n >= float(least_area) * (1 - 1e-9))
-                judged.append({"key": row.key, "value": row["area"].value, "carries": row[of.column].value,
-                               "needed": needed, "drop": lost, "won": fits})
-                won = row if fits else won
-        if won is not None:
-            break
-    if won is None and held:
-        won = rows[-1]  # checks say what it lacks
-    if won is None:
-        raise Infeasible(f"{title}: no cable is large enough", where=f"power.cable[{key}]",
-                         value=show(float(current), "current"), allowed=f"{len(PARALLEL)} of {rows[-1].title}",
-                         do="raise power.voltage, shorten the way (power.motor_cable, power.feeder_cable), or lower "
-                            "power.medium_voltage_from")
-    inputs = {"current": current, "factor": factor, "ambient": of.ambient, "grouping": of.grouping, "length": length,
-              "conductor": of.conductor, "reactance": of.reactance, "power_factor": power_factor,
-              "voltage": of.voltage, "drop_limit": drop_limit} | ({} if least_area is None else {"area": least_area})
-    parallel = held_n if held_n is not None else picked(
-        f"power.cables[{key}]", float(n), "count", title=f"Cables side by side: {title}", symbol="n_k",
-        rule="fewest of which a standard section serves",
-        candidates=[{"key": str(i), "value": float(i), "won": i == n} for i in range(1, n + 1)], inputs=inputs)
-    with scope(because=of.because):
-        area = held_area if held_area is not None else picked(
-            f"power.cable[{key}]", won["area"].value, "conductor area", title=f"Cable section: {title}", symbol="S_c",
-            rule="smallest section that carries the current, holds the voltage and, on a feeder, bears a fault",
-            candidates=judged, inputs={**inputs, "parallel": parallel}, table=of.rules.cables, source=won.source)
-    carried = row_line(f"power.cable_carries[{key}]", of.rules.cables, won.key, of.column, because=[area],
-                       title=f"Table current: {title}")
-    loading = st.current_fraction.at(f"power.cable_loading[{key}]", line_current=asked(parallel),
-                                     reference_current=carried, title=f"Loading of the cable: {title}")
-    r20 = row_line(f"power.cable_resistance_20[{key}]", of.rules.cables, won.key, "resistance", because=[area],
-                   title=f"Resistance at 20 degC: {title}")
-    drop = dropped(r20, parallel)
-    if held:
-        _judge_cable(of, key, title, area, parallel, loading, drop, drop_limit, least_area)
-    return area, parallel, drop
-
-
-def _judge_cable(of: _Cable, key: str, title: str, area: Figure, parallel: Figure, loading: Figure, drop: Figure,
-                 drop_limit: Figure, least_area: Figure | None) -> None:
-    """A fixed cable against what its rule asks: current, voltage, and a fault on a feeder."""
-    plain, do = low_first(title), f"raise power.cable[{key}] or power.cables[{key}], or clear both"
-    whole = assumed("power.full_loading", 1.0, "fraction", title="Full loading of a cable", symbol="1",
-                    source="definition") if "power.full_loading" not in book() else book()["power.full_loading"]
-    checked(f"power.cable_loading[{key}].check", loading, "<=", whole, title=f"Cable loading, {plain}", do=do,
-            caution="an overloaded cable overheats and can start a fire")
-    checked(f"power.drop[{key}].check", drop, "<=", drop_limit, title=f"Voltage drop, {plain}", do=do)
-    if least_area is not None:
-        checked(f"power.fault_area[{key}].check", cb.section_together.at(
-            f"power.cable_section[{key}]", conductor_area=area, cables_in_parallel=parallel,
-            title=f"Section of all cables: {title}"), ">=", least_area, title=f"Cable in a fault, {plain}", do=do,
-            caution="a cable that does not bear the fault can burn before its device trips")
-
-
-def _standard(rows: Sequence[Row], name: str, held: Figure) -> Row:
-    """The row of a table that a fixed size stands for."""
-    found = next((row for row in rows if abs(row[name].value - float(held)) <= 1e-6 * float(held)), None)
-    if found is None:
-        raise DesignError("no standard size", where=held.id, value=held.show(),
-                          allowed=", ".join(row[name].text for row in rows), do="enter one of them, or clear it")
-    return found
-
-
-def _device(of: _Cable, key: str, title: str, current: Figure, factor: Figure) -> Figure:
-    needed = st.current_multiple.at(f"power.device_needed[{key}]", load_current=current, current_ratio=factor,
-                                    title=f"Required device rating: {title}")
-    held = of.held(f"power.device[{key}]")
-    if held is not None:
-        checked(f"power.device[{key}].check", held, ">=", needed, title=f"Device rating, {low_first(title)}",
-                do=f"raise power.device[{key}] with its cable, or clear both")
-        return held
-    return least_row(f"power.device[{key}]", of.rules.devices, "rating", needed,
-                     title=f"Protective device: {title}", rule="smallest standard rating not below what is needed",
-                     do="divide the load among more panels or transformers (power.transformers)")[0]
-
-
-def _factor(id: str, text: str, of: _Cable, title: str, symbol: str) -> Figure:
-    return assumed(id, float(text), "factor", title=title, symbol=symbol, source=of.rules.source)
-
-
-def _circuit(inp: Inputs, of: _Cable, listed: LoadList, key: str, start: _Start | None, fault: Figure) -> Circuit:
+def _circuit(inp: Inputs, of: CableWay, listed: LoadList, key: str, start: _Start | None, fault: Figure) -> Circuit:
     """Cable, device, protective conductor and start of one load."""
     load = listed.loads[key]
     title = load.plain_title
@@ -509,12 +315,12 @@ def _circuit(inp: Inputs, of: _Cable, listed: LoadList, key: str, start: _Start 
         f"power.current[{key}]", apparent_power=listed.apparent[key], voltage=of.voltage,
         title=f"Line current: {title}")
     motor = start is not None
-    conductor = _factor(f"power.conductor_factor[{key}]", of.rules.conductor_factor, of,
+    conductor = set_factor(f"power.conductor_factor[{key}]", of.rules.conductor_factor, of,
                         f"Conductor / load current: {title}", "k_c")
-    area, parallel, drop = _cable(
+    area, parallel, drop = pick_cable(
         of, key, title, current, conductor, listed.power_factor[key], inp.number("power.motor_cable"),
         of.limits.motor_drop)
-    device = _device(of, key, title, current, _factor(
+    device = pick_device(of, key, title, current, set_factor(
         f"power.device_factor[{key}]", of.rules.device_factor if motor else "1", of,
         f"Device / load current: {title}", "k_d"))
     cb.let_through_allowed.at(f"power.let_through[{key}]", conductor_area=area, thermal_withstand=of.withstand,
@@ -527,7 +333,7 @@ def _circuit(inp: Inputs, of: _Cable, listed: LoadList, key: str, start: _Start 
                    _at_start(of, inp, key, title, start, parallel, fault))
 
 
-def _at_start(of: _Cable, inp: Inputs, key: str, title: str, start: _Start, parallel: Figure,
+def _at_start(of: CableWay, inp: Inputs, key: str, title: str, start: _Start, parallel: Figure,
               fault: Figure) -> Figure:
     """Voltage at the terminals while the motor starts: the busbar's own dip and the drop of its cable."""
     cosine = assumed(f"power.start_factor[{key}]", 0.3, "fraction", title=f"Power factor at start: {title}",
@@ -559,7 +365,7 @@ def _voltage_at_start(circuits: dict[str, Circuit], allowed: Figure) -> None:
             caution="torque falls with the square of the voltage: a motor may not come up to speed")
 
 
-def _feeders(inp: Inputs, of: _Cable, listed: LoadList, fault: Figure) -> dict[str, Circuit]:
+def _feeders(inp: Inputs, of: CableWay, listed: LoadList, fault: Figure) -> dict[str, Circuit]:
     """Cable and device from the main board to the panel of a train, and to the common panel."""
     found = {}
     for panel, title in (("train", "train panel"), ("common", "common panel")):
@@ -582,15 +388,15 @@ def _feeders(inp: Inputs, of: _Cable, listed: LoadList, fault: Figure) -> dict[s
                                       title=f"Power factor: {title}")
         current = three_phase_current.at(f"power.current[{panel}]", apparent_power=whole, voltage=of.voltage,
                                          title=f"Line current: {title}")
-        device = _device(of, panel, title, current, _factor(f"power.device_factor[{panel}]", "1", of,
+        device = pick_device(of, panel, title, current, set_factor(f"power.device_factor[{panel}]", "1", of,
                                                             f"Device / load current: {title}", "k_d"))
         with scope(because=[of.because[0]]):
             least = cb.short_circuit_area.at(
                 f"power.fault_area[{panel}]", fault_current=fault, clearing_time=inp.number("power.clearing_time"),
                 thermal_withstand=of.withstand, title=f"Cable section for fault: {title}")
         # the cable carries what its device lets pass without tripping
-        area, parallel, drop = _cable(
-            of, panel, title, device, _factor(f"power.conductor_factor[{panel}]", "1", of,
+        area, parallel, drop = pick_cable(
+            of, panel, title, device, set_factor(f"power.conductor_factor[{panel}]", "1", of,
                                               f"Conductor / device rating: {title}", "k_c"),
             cosine, inp.number("power.feeder_cable"), of.limits.feeder_drop, least)
         guard = cb.protective_area.at(f"power.protective[{panel}]", conductor_area=area,

@@ -400,6 +400,7 @@ def instruments(plant: Any, units: str = "si") -> Html:
     tags = [r["tag"].replace("-", "\N{NON-BREAKING HYPHEN}") for r in rows]
     return _drawn([("Tag", tags, False), ("Instrument", words("title"), False), ("Installed", words("count"), True),
                    ("Unit", [unit_label(r["kind"], units) for r in rows], False), ("Range", ranges, False),
+                   ("Used, %", [f"{to_display(r['range_used'], 'fraction'):.0f}" for r in rows], True),
                    *((head, [said(r, name) for r in rows], True) for name, head in _SET_POINTS.items()),
                    ("Delay, s", [show(r["delay"], "time.second", units, False, trim=True) for r in rows], True),
                    ("Stops", [_STOPS.get(x, x) for x in words("stops")], False),

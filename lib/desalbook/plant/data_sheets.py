@@ -281,7 +281,8 @@ def _motor(v: _Values) -> None:
 
 def _supply(v: _Values, medium: bool = False) -> None:
     """Voltage and frequency of the plant."""
-    for id in ("power.medium_voltage",) if medium else ("power.voltage_auto", "power.voltage"):
+    level = "power.medium_voltage" if medium else "power.voltage"
+    for id in (f"{level}_auto", level):
         v.line("voltage", id)
     v.text("frequency", str(v.book["electric.frequency"]).replace("-hz", " Hz"), "electric.frequency")
 

@@ -220,6 +220,9 @@ def _chemicals(inp, ops: UnitOperations, made: _Schedule) -> None:
 def _electrical(supplied: Installation, controlled: Controls, made: _Schedule) -> None:
     book = current()
     made.add("transformer", supplied.transformers, apparent_power=supplied.transformer)
+    if (medium := supplied.medium) is not None:
+        made.add("medium_transformer", 1, apparent_power=medium.transformer)
+        made.add("medium_switchgear", 1, apparent_power=medium.power)
     if supplied.generator is not None:
         made.add("generator", 1, apparent_power=supplied.generator)
     for name in supplied.feeders:

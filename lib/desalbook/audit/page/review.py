@@ -223,7 +223,8 @@ def _loads(record: Mapping[str, Any], w: Writer, wide: float) -> list[Block | Ta
                ("start_current", "At start", "current"), ("area", "Section", "conductor area"),
                ("voltage_drop", "Voltage drop", "fraction"), ("device", "Device", "current"))
     rows = [(w.link(r["id"], escape(r["title"])) if r["id"] in w.lines else escape(r["title"]),
-             f"{r['running']:g} + {r['spare']:g}", escape(r["panel"]), escape(r.get("starter") or ""),
+             f"{r['running']:g} + {r['spare']:g}", escape(r["panel"]),
+             escape(r.get("starter") or "") + (", medium voltage" if r.get("voltage_level") == "medium" else ""),
              *(escape(shown(r.get(k), kind, w.units, record)) for k, _, kind in columns))
             for r in record.get("loads", ())]
     if not rows:
@@ -294,14 +295,15 @@ def _instruments(record: Mapping[str, Any], w: Writer, wide: float) -> list[Bloc
         pairs = [" to ".join(dict.fromkeys(t for t in (said(f"{word}_low"), said(f"{word}_high")) if t))
                  for word in ("normal", "alarm", "trip")]
         stops = f"{escape(r['stops'])}, after {r['delay']:g} s" if r["stops"] else ""
-        rows.append((escape(r["tag"]), f"{name} ({r['count']})", said("range_high"), *pairs, stops))
+        rows.append((escape(r["tag"]), f"{name} ({r['count']})", said("range_high"),
+                     f"{r['range_used'] * 100:.0f} %", *pairs, stops))
     if not rows:
         return []
     says = ("Starting values: commissioning sets the final ones. A programme&#39;s trips come on top of relief valves "
             "and hard-wired stops.")
     return [Block(f"<p>{says}</p>", 8.0),
-            grid(("Tag", "Service (number)", "Range to", "Normal", "Alarm", "Trip", "Trip stops"),
-                 (16, 44, 22, 38, 34, 28, 34), rows, room=wide, size=6.8)]
+            grid(("Tag", "Service (number)", "Range to", "Used", "Normal", "Alarm", "Trip", "Trip stops"),
+                 (16, 44, 22, 12, 38, 34, 28, 34), rows, room=wide, size=6.8, numbers=(3,))]
 
 
 def _alarms(record: Mapping[str, Any], w: Writer, wide: float) -> list[Block | Table]:
