@@ -14,9 +14,9 @@ from typing import Any
 from desalbook.design import field_meta
 from desalbook.plant.system_curves import operating_points
 from desalbook.plant.weights import Weighed, item_of
-from desalbook.tables import table
+from desalbook.tables import Row, table
 from desalbook.trail import Choice, Column, Figure
-from desalbook.units import show, unit_label
+from desalbook.units import parse, show, unit_label
 
 __all__ = ["SENSES", "DataSheet", "Field", "data_sheets"]
 
@@ -152,7 +152,7 @@ def _sheet(x: Weighed, kind: str, values: _Values, number: str) -> DataSheet:
         said = f["kind"].value if "kind" in f else ""
         fields.append(Field(name, f.title, f["group"].value, values.kind if said == "{kind}" else said,
                             "state" if value is None and sense != "yes" else sense, value, asked,
-                            f["tolerance"].value if "tolerance" in f else 0.0, f["unit"].value if "unit" in f else "",
+                            _tolerance(f), f["unit"].value if "unit" in f else "",
                             _key(f["takes"].value.format(**names)) if "takes" in f else "", id))
     order = {"Duty": 0, "Duty by case": 1, "Fluid": 2, "Site": 3, "Supply": 4, "Limits": 5, "Construction": 6,
              "Sizes and masses": 7, "Tests": 8, "Documents": 9, "Commercial": 10}
@@ -161,6 +161,11 @@ def _sheet(x: Weighed, kind: str, values: _Values, number: str) -> DataSheet:
     if row["title"][:2].isupper() and kind == "motor":
         title = f"Motor of the {row['title']}"
     return DataSheet(row["tag"], kind, title, number, row["installed_total"], row["supply"], fields)
+
+
+def _tolerance(f: Row) -> float:
+    """Tolerance of a field as a fraction; none where the table states none."""
+    return float(parse(f["tolerance"].value, "fraction", f.where)) if "tolerance" in f else 0.0
 
 
 def _key(id: str) -> str:
