@@ -80,3 +80,62 @@ def test_each_calculation_has_a_worked_example():
 
 def test_engineering_is_seen():
     assert engineering("q = 3 * 4") and engineering("import numpy as np") and not engineering("a = f(b)")
+
+
+STEPS = [p for p in NOTEBOOKS if p.name[:2] in ("00", "01", "02", "03", "04", "05", "06", "07", "12", "13", "14")]
+
+
+@pytest.mark.parametrize("path", STEPS, ids=lambda p: p.name)
+def test_a_step_is_taught(path):
+    texts = ["".join(c["source"]) for c in cells(path, "markdown")]
+    assert texts[0].count("$") >= 2 and "hree numbers to keep in mind (" in texts[0]
+    if path.name[:2] < "12":
+        assert "After this notebook you can" in texts[0] and len(texts[0].split()) <= 240 + 60 * (path.name[:2] == "00")
+    (tries,) = [t for t in texts if t.startswith("## Try")]
+    assert len(re.findall(r"(?m)^- ", tries)) >= 2 and "ommon mistake" in tries
+
+
+def test_no_notebook_shows_scaffolding_of_tests():
+    for path in NOTEBOOKS:
+        text = "\n".join("".join(c["source"]) for c in cells(path) + cells(path, "markdown"))
+        assert "assert " not in text and "must be empty" not in text, path.name
+
+
+TRIED = (
+    ("00-start", {"membrane.recovery": "46 %"}, "membrane.feed_pressure", "67 barg", "product.boron.check_limit"),
+    ("01-raw-water", {"water.ph": "7.6"}, "scaling.calcite", "0.48", "product.boron.check_limit"),
+    ("02-pretreatment", {"filters.count": "4"}, "filters.diameter", "2.8 m", ""),
+    ("02-pretreatment", {"water.temperature_cold": "8 degC"}, "filters.clean_head_loss", "0.50 m", ""),
+    ("03-membranes", {"membrane.recovery": "46 %"}, "membrane.beta_max", "1.27", "product.boron.check_limit"),
+    ("03-membranes", {"membrane.age": "5 year"}, "membrane.feed_pressure", "66 barg", "product.boron.check_limit"),
+    ("04-pressure-and-energy", {"energy_recovery.device": "pelton"}, "energy.plant_specific", "3.65 kWh", ""),
+    ("04-pressure-and-energy", {"energy_recovery.mixing": "3 %"}, "energy.plant_specific", "3.13 kWh", ""),
+    ("05-dosing", {"dechlorination.dose_ratio": "1"}, "", "9 %", "dechlorination.field.check"),
+    ("06-product-water", {"product.ph_target": "8.7"}, "product.lsi", "0.89", "product.lsi.check_product_lsi_high"),
+    ("06-product-water", {"product.calcite_dose": "60 mg/L"}, "", "", "product.calcium.check_product_calcium_low"),
+    ("07-cleaning", {"cip.flow_per_vessel": "5 m3/h"}, "", "17 %", "cip.flow_per_vessel.check"),
+    ("07-cleaning", {"cip.temperature": "40 degC"}, "cip.heater_power", "22 kW", ""),
+)
+"""What a reader is asked to try: notebook, keys, a value with the words of the text, and the check that fails."""
+
+
+@pytest.mark.full
+def test_what_a_reader_is_asked_to_try_is_so():
+    import desalbook as db
+    from tests.every import every
+
+    def tried(case: tuple) -> None:
+        name, keys, id, words, check = case
+        (text,) = [t for c in cells(ROOT / "notebooks" / f"{name}.ipynb", "markdown")
+                   if (t := "".join(c["source"])).startswith("## Try")]
+        assert words in text
+        plant = db.size(db.read(ROOT / "data-demo" / "harbour-town.toml").with_values(keys))
+        rows = {r["id"]: r for r in plant.judged()}
+        if id:
+            digits = len(words.split()[0].partition(".")[2])
+            assert f"{float(plant.show(id).split()[0]):.{digits}f}" == words.split()[0], plant.show(id)
+        if check:
+            assert rows[check]["verdict"] == "fails"
+            assert "%" not in words or f"{-rows[check]['margin'] * 100:.0f} %" == words
+
+    every({f"{c[0]} {c[1]}": c for c in TRIED}, tried)
