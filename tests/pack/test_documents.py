@@ -168,6 +168,14 @@ def test_spares_cover_the_stated_time():
     assert all(r["tag"] != "P-101" for r in spares_rows(two)), "the intake pump is others' supply"
 
 
+@pytest.mark.full
+def test_a_plant_without_a_product_pump_has_its_documents():
+    """Its product runs by the level of the tank: no section of design pressure is on that line."""
+    of = changed(product_pump__present="no")
+    assert "product" not in of.sections and "product" in {x["key"] for x in of.lines}
+    assert {"weights", "lines", "pressure-tests", "materials"} <= {d.key for d in documents(of.plant)}
+
+
 @pytest.mark.parametrize("units", ("si", pytest.param("us", marks=pytest.mark.full)))
 def test_every_document_is_made(of, units):
     made = documents(of.plant, units)

@@ -5,12 +5,13 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
-from desalbook.pack.document import Block, Cell, Column, Document, Heading, Paragraph, Table, Value
+from desalbook.drawings import arrangement
+from desalbook.pack.document import Block, Cell, Column, Document, Drawn, Heading, Note, Paragraph, Table, Value
 from desalbook.pack.lists import rows_of
 from desalbook.pack.plant_source import Source
 from desalbook.plant.data_sheets import SENSES
 
-__all__ = ["data_sheets", "lines", "weights"]
+__all__ = ["arranged", "data_sheets", "lines", "skids", "weights"]
 
 
 def _records(frame: Any) -> list[Mapping[str, Any]]:
@@ -69,3 +70,52 @@ def data_sheets(of: Source) -> Document:
                    Table(f"{sheet.kind.replace('_', ' ').capitalize()}, {sheet.count} installed, supplied by "
                          f"{'the package' if sheet.supply == 'package' else 'others'}", columns, rows, ("title",))]
     return Document("data-sheets", "302", "Data and enquiry sheets", blocks, group="Mechanical")
+
+
+def skids(of: Source) -> Document:
+    """Skids with masses, centre of gravity and lifting, what stands on each, and the containers they fill."""
+    columns = (Column("tag", "Skid", width=0.8), Column("title", "", width=2), Column("count", "No.", "count", 0.4),
+               Column("length", "Length", "length", 0.7), Column("width", "Width", "length", 0.7),
+               Column("height", "Height", "length", 0.7), Column("mass_empty", "Shipping", "mass", 0.8),
+               Column("mass_operating", "In operation", "mass", 0.8),
+               Column("centre_x", "Centre, along", "length", 0.7), Column("centre_y", "across", "length", 0.7),
+               Column("centre_z", "up", "length", 0.6),
+               Column("lifted_mass", "Lifted", "mass", 0.8), Column("leg_load", "Sling leg", "mass", 0.8),
+               Column("area_load", "On the floor", "area load", 0.8), Column("fits", "Fits", width=0.5),
+               Column("sticks_out", "Beyond the container", width=1.4))
+    items = (Column("skid", "Skid", width=0.8), Column("tag", "Tag", width=0.9), Column("title", "Item", width=2.4),
+             Column("x", "Along", "length", 0.7), Column("y", "Across", "length", 0.7),
+             Column("z", "Up", "length", 0.7), Column("length", "Length", "length", 0.7),
+             Column("width", "Width", "length", 0.7),
+             Column("height", "Height", "length", 0.7), Column("mass_empty", "Empty", "mass", 0.8),
+             Column("mass_operating", "In operation", "mass", 0.8))
+    boxes = (Column("number", "No.", "count", 0.4), Column("kind", "Container", width=1.8),
+             Column("contents", "Holds", width=2.4), Column("mass", "Mass", "mass", 0.8),
+             Column("payload", "Payload", "mass", 0.8), Column("length_used", "Length used", "length", 0.8),
+             Column("fits", "Fits", width=0.5), Column("remark", "Remark", width=1.8))
+    made = of.plant
+    return Document("skids", "303", "Skids, lifting and containers", [
+        Note("A lift can kill. Masses and centres here are first figures: the lifting plan of a competent person, "
+             "weighed masses and certified slings come first; nobody stands under a load."),
+        Heading("Skids"), Table("Skids", columns, rows_of(_records(made.skids), columns), ("tag",),
+                                "Centre of gravity from the beginning and the lower side of the skid, empty. "
+                                "Lifted: with contingency and dynamic factor. Sling leg: force as a mass, on the "
+                                "legs that surely carry."),
+        Heading("What is on each skid"), Table("Items", items, rows_of(_records(made.skid_items), items),
+                                               ("skid", "tag")),
+        Heading("Containers"), Table("Containers", boxes, rows_of(_records(made.containers), boxes), ("number",))],
+        wide=True, group="Mechanical")
+
+
+def arranged(of: Source) -> Document:
+    """Plan, elevations and skids to scale."""
+    both = ("si", "us")
+    blocks: list[Block] = [
+        Paragraph("To scale, by stated rules of aisles and withdrawal lengths; the building, its doors and its drains "
+                  "are not known here."),
+        Drawn("Plan of the plant", {u: arrangement.plan(of.plant, u) for u in both}),
+        Drawn("Elevations", {u: arrangement.elevation(of.plant, u) for u in both})]
+    for row in _records(of.plant.skids):
+        tag = str(row["tag"])
+        blocks.append(Drawn(f"{tag}, {row['title']}", {u: arrangement.skid(of.plant, tag, u) for u in both}))
+    return Document("arrangement", "304", "Arrangement, plan and elevation", blocks, group="Mechanical")

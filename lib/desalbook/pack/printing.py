@@ -13,6 +13,8 @@ from desalbook.units import unit_label
 
 __all__ = ["STATUS", "Head", "body", "page", "screen_style"]
 
+HEAD = {True: 60.0, False: 80.0}
+"""Room that title block and a paragraph take in landscape and in portrait, mm: the first drawing stands below them."""
 _POINT, _DIGIT = "\N{PUNCTUATION SPACE}", "\N{FIGURE SPACE}"
 STATUS = {"review": "For review", "reviewed": "Reviewed"}
 
@@ -162,6 +164,7 @@ def _style(sheet: Paper, document: Document, head: Head) -> str:
     top, right, bottom, left = sheet.margins
     size = f"{sheet.css} landscape" if document.wide else sheet.css
     wide = (sheet.high if document.wide else sheet.wide) - left - right
+    high = (sheet.wide if document.wide else sheet.high) - top - bottom - HEAD[document.wide]
     corner = "font: 8pt sans-serif; color: #59636e;"
     at = f"{document.number} {document.title}"
     rev = f"Revision {head.revision}, {head.date or 'not dated'}, {head.status.lower()}"
@@ -170,7 +173,7 @@ def _style(sheet: Paper, document: Document, head: Head) -> str:
             f"  @top-right {{ content: {css_text(at)}; {corner} }}\n"
             f"  @bottom-left {{ content: {css_text(f'{rev}; design {head.hash[:16]}')}; {corner} }}\n"
             f'  @bottom-right {{ content: "page " counter(page) " of " counter(pages); {corner} }} }}\n'
-            f":root {{ --wide: {wide:g}mm; }}\n{_CSS}")
+            f":root {{ --wide: {wide:g}mm; --high: {high:g}mm; }}\n{_CSS}")
 
 
 _CSS = """
@@ -203,7 +206,7 @@ th:last-child, td:last-child { padding-right: 0; }
 tr { break-inside: avoid; }
 thead { break-after: avoid; } tbody tr:nth-child(-n+2) { break-before: avoid; }
 figure { margin: 1mm 0 3mm; break-inside: avoid; } figcaption { font-size: 8.2pt; color: var(--quiet); }
-.drawing svg { width: 100%; height: auto; max-height: 165mm; }
+.drawing svg { width: 100%; height: auto; max-height: var(--high); }
 a { color: inherit; }
 @media screen { body { padding: 8mm 6mm; max-width: calc(var(--wide) + 12mm); } }
 @media screen and (max-width: 40rem) { .title { grid-template-columns: 1fr 1fr; } main { overflow-x: auto; } }

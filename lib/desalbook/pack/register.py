@@ -50,6 +50,8 @@ PARTS: dict[str, Part] = {part.key: part for part in (
     Part("controls", "206", "Sequences", lists.controls),
     Part("weights", "301", "Weights", fabricated.weights),
     Part("data-sheets", "302", "Data and enquiry sheets", fabricated.data_sheets),
+    Part("skids", "303", "Skids, lifting and containers", fabricated.skids),
+    Part("arrangement", "304", "Arrangement, plan and elevation", fabricated.arranged),
     Part("materials", "401", "Materials", materials.materials),
     Part("pressure-tests", "402", "Pressure tests and examinations", pressure_parts.pressure_tests),
     Part("factory-test", "403", "Factory acceptance test", acceptance.factory),

@@ -92,7 +92,8 @@ def pipe_runs(inp: Inputs, sized: Any) -> list[PipeRun]:
 
 def _run(inp: Inputs, sized: Any, name: str, line: PipeLine, base: Mapping[str, Any]) -> PipeRun:
     at, pipe = f"line[{name}]", line.pipe
-    section = sized.sections[HIGH_RUNS.get(name, SECTION_OF[name])]
+    # a run that no pump presses is filled by its tank alone, and is bought in the class of the permeate header
+    section = sized.sections.get(HIGH_RUNS.get(name, SECTION_OF[name])) or sized.sections["permeate"]
     metal = table("pipes").row(str(pipe.material), line.prefix)["metal"].value == "yes"
     linear = pipe_linear_mass.at(
         f"{at}.pipe_per_length", outer_diameter=line.outer_diameter, thickness=line.thickness,
