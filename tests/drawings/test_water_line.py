@@ -8,7 +8,7 @@ from xml.etree import ElementTree
 
 import pytest
 
-from desalbook import theme
+from desalbook import api, theme
 from desalbook.drawings.water_line.course import course, height
 from desalbook.drawings.water_line.drawing import draw
 from desalbook.drawings.water_line.labels import words
@@ -17,7 +17,7 @@ from desalbook.drawings.water_line.plant import line
 from desalbook.drawings.water_line.ribbon import Ribbon
 from desalbook.drawings.water_line.stops import RECOVERIES, Line, Stop
 from desalbook.problems import DesignError
-from tests import shared
+from tests import plants, shared
 from tests.notebook.plants import plausible, sample, stop
 
 SVG = "{http://www.w3.org/2000/svg}"
@@ -119,6 +119,36 @@ def test_the_demo_plants_keep_their_chemicals_off_the_water(name):
         water = [Box(*b) for s in way.strands for b in s.ribbon.boxes()]
         on = {" ".join(x.lines): sum(x.box.meets(w) for w in water) for x in said.chemicals}
         assert len([n for n in on.values() if n]) <= (width < 660) and max(on.values()) <= 1, (width, on)
+
+
+def on_water(way, labels: list[Label]) -> list[tuple]:
+    """Labels that lie on a ribbon by more than a hair."""
+    water = [b for s in way.strands for b in s.ribbon.boxes()]
+    boxes = [(x.lines, x.box) for x in labels]
+    return [text for text, b in boxes
+            if any(a0 < b.x1 - 1 and a1 > b.x0 + 1 and b0 < b.y1 - 2 and b1 > b.y0 + 2 for a0, b0, a1, b1 in water)]
+
+
+@pytest.mark.full
+@pytest.mark.parametrize("name", plants.NAMES)
+def test_no_word_lies_on_the_water_from_900_to_1600_px(name):
+    """A panel is some 730 px wide in a window of 900, and 1430 in one of 1600; slim it keeps its height too."""
+    plant = shared.plant(api.read(plants.path(name)))
+    drawn = line(plant.stops)
+    for width in range(720, 1441, 120):
+        for units in ("si", "us"):
+            way, said = written(drawn, units, width, "vessels")
+            found = on_water(way, [*(x for some in said.by_spot.values() for x in some), *said.axis, *said.chemicals,
+                                   *said.energy])
+            assert not found, (width, units, found)
+            way = course(drawn, width, slim=True)
+            said = words(drawn, way, units, width, "vessels", slim=True)
+            labels = [x for some in said.by_spot.values() for x in some]
+            assert len(labels) >= 8 and not on_water(way, labels) and not meeting(labels), (width, units)
+            assert said.bottom - said.top < (180 if width > 1000 else 230)
+    end = drawn.permeate[-1].title
+    treated = plant.sized.stops["chemicals"] and any(key == "product" for key, *_ in drawn.chemicals)
+    assert end == ("Product" if treated or len(drawn.permeate) > 1 else "Permeate")
 
 
 def test_extents_are_not_below_those_of_a_wide_face():

@@ -17,7 +17,7 @@ from desalbook.notebook.steps import STEPS
 from tests import plants, shared
 
 ROOT = Path(__file__).parents[2]
-SHOWN = ("pressure", "membranes")
+SHOWN = ("pressure",)
 SAME = {"valves"}  # may hold the same numbers in two plants: sizes of few classes
 
 

@@ -165,6 +165,7 @@ def test_display_sets(panel):
     assert panel.session.design.text == text  # showing another unit writes nothing
 
 
+@pytest.mark.full
 def test_every_part_can_be_opened(panel):
     groups = [g for g in panel.fields.groups() if not g["key"].startswith("step ")]
     assert {g["under"] for g in groups} <= {g["key"] for g in panel.fields.groups()}

@@ -49,6 +49,8 @@ _IDLE = 0.8
 """Seconds without a change after which advice is looked for: what a slider asks for next is made by then."""
 _MOST_ADVICE = 6
 """Failing checks that are looked at; each takes a second or two."""
+_PICTURE, _APART = (520, 660), 32
+"""Narrowest and widest column of a picture, and the gap between two, pixels."""
 _STILL = 0.3
 """Seconds without a change after which the next one is looked for: the picture is out by then."""
 
@@ -132,7 +134,7 @@ class Panel(w.VBox):
                                  continuous_update=False, layout=w.Layout(width="min(520px, 96%)"))
         self.undo.on_click(guard(lambda _: session.undo()))
         self.redo.on_click(guard(lambda _: session.redo()))
-        self.line.observe(guard(lambda c: self._line()), names="wide")
+        self.line.observe(guard(lambda c: self._widen()), names="wide")
         self.set.observe(guard(lambda c: self._switch(c["new"])), names="value")
         self.full.on_click(guard(lambda _: self._whole()))
         self.figure.observe(guard(lambda c: self._ask_why(c["new"].strip())), names="value")
@@ -355,14 +357,15 @@ class Panel(w.VBox):
     def _draw_below(self) -> None:
         """What stands below the fields, of the plant in view."""
         plant, units, tab = self.session.plant, self.units, TABS.get(self.tab)
-        if plant is None or self._below == (plant, units, self.tab):
+        now = (plant, units, self.tab, 0 if tab is not None else _column(self.line.wide))
+        if plant is None or self._below == now:
             return
-        was, self._below = self._below, (plant, units, self.tab)
+        was, self._below = self._below, now
         self.tabs.html = bar(self.step, self.tab)
         self._beside.cancel()
         if tab is None:
             drawn = "".join(figure(title, draw(plant, units), f"{self.step.key}-{n}", plant)
-                            for n, (title, draw) in enumerate(drawings(self.step), 1))
+                            for n, (title, draw) in enumerate(drawings(self.step, now[3]), 1))
             self.pictures.html = f'<div class="db-pictures">{drawn}</div>'
         elif not tab.slow:
             self._show_tab(sorting(tab.draw(plant, units).text))
@@ -372,7 +375,7 @@ class Panel(w.VBox):
             if tab.asked:
                 self._show_tab(ask)
                 return
-            if was[2:] == (self.tab,):  # what is there is of the plant before, and says so until the new one comes
+            if was[2:3] == (self.tab,):  # what is there is of the plant before, and says so until the new one comes
                 self.pictures.html = f'<div class="db-stale" aria-busy="true">{self.pictures.html}</div>'
             else:
                 self._show_tab('<p class="desalbook" role="status">Being calculated.</p>')
@@ -468,6 +471,12 @@ class Panel(w.VBox):
         return (f" · {n} train{'' if n == '1' else 's'} run, {net} net"
                 f"{'' if n == '1' else '; picture of one train'}")
 
+    def _widen(self) -> None:
+        """The page is shown at another width."""
+        self._line()
+        if not self.session.stale:
+            self._draw_below()
+
     def _line(self) -> None:
         if self.session.plant is None:
             return
@@ -507,6 +516,14 @@ def _offered(draft: Draft) -> str:
     return (f'<div role="status">A draft of {escape(draft.time[:16].replace("T", " "))} UTC holds changes of this file '
             f'that were not saved. <button type="button" data-ask="{ask}">Restore the draft</button> '
             f'<button type="button" data-ask="{no}">Discard it</button></div>')
+
+
+def _column(wide: int) -> int:
+    """Width of a picture beside others where the panel is that wide, as its style sheet lays them out."""
+    if not wide:
+        return 0
+    several = max(1, (wide + _APART) // (_PICTURE[0] + _APART))
+    return min(_PICTURE[1], (wide - _APART * (several - 1)) // several)
 
 
 def _later(seconds: float, what: Callable[[], Any]) -> asyncio.TimerHandle | None:

@@ -27,6 +27,7 @@ OPTIONAL = ("membrane.second_pass",)
 """Sections that a plant may be without."""
 FIXED = ("chemical_storage.bays", "injection.points", "piping.runs")
 """Lists whose entries are those of the kit."""
+_WATERS = ("ions", "sea_salinity", "analyses")
 _ALWAYS = ("project", "limits", "cost", "guarantees", "energy")
 """Sections that people read and write for themselves: heads of sheets, limits and prices of their own."""
 
@@ -44,6 +45,9 @@ def applies(plant: Any, design: Any, key: str, m: FieldMeta) -> bool:
     """
     reads = getattr(plant, "reads", ())
     section, _, name = key.partition(".")
+    if section == "water" and (way := name.partition("[")[0].partition(".")[0]) in _WATERS:  # one composition alone
+        stated = [x for x in _WATERS if design.stands(f"water.{x}")]
+        return not stated or way in stated
     if not reads or design.stands(key) or section in _ALWAYS or name == "present":
         return True
     if name == "reason":  # why a step is left out, where it is

@@ -183,8 +183,14 @@ def stops(inp, ops: UnitOperations) -> dict[str, Any]:
     reject.append(_stop(key, kind.stop_title, device.exhaust_pressure, r["concentrate_flow"],
                         r["concentrate_salinity"], sort))
     reject.append(_stop("outfall", "Outfall", 0.0, r["concentrate_flow"], r["concentrate_salinity"], "outfall"))
-    permeate = [_stop("product", "Product", inp("membrane.permeate_pressure"), r["permeate_flow"],
-                      r["permeate_salinity"], "product")]
+    after, made = inp("membrane.permeate_pressure"), ops.finish
+    dosed = {STEPS[name].stop for name in ops.doses.lines()}
+    if ops.minerals or "product" in dosed:  # what post-treatment made of it stands in its tank, open to the air
+        permeate = [_stop("permeate", "Permeate", after, r["permeate_flow"], r["permeate_salinity"], "product"),
+                    _stop("product", "Product", 0.0, r["permeate_flow"], float(made.tds) / float(made.water_content),
+                          "product")]
+    else:
+        permeate = [_stop("product", "Permeate", after, r["permeate_flow"], r["permeate_salinity"], "product")]
     marks = [(STEPS[name].stop, STEPS[name].words, line.dose.show()) for name, line in ops.doses.lines().items()]
     return {"feed": feed, "permeate": permeate, "reject": reject, "exchanger_branch": branch,
             "chemicals": marks, "recovery": kind.water_line}

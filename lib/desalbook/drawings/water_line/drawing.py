@@ -81,6 +81,7 @@ _CSS = """.water-line{overflow-x:auto}
 .water-line .told{visibility:hidden;font-size:14px}
 .water-line .step:hover .told,.water-line svg:not(:hover) .step:focus-visible .told{visibility:visible}
 .water-line:has(.step:hover,.step:focus-visible) .rest{visibility:hidden}
+[data-jp-theme-light="false"] .water-line .side{stroke-opacity:.6}
 @media print{.water-line .told{display:none}.water-line svg{break-inside:avoid}}"""
 
 
@@ -168,7 +169,7 @@ class _Page:
                 gap = f'<path d="{sides}" fill="none" stroke="var(--db-ground)" stroke-width="5"/>'
             if self.lifted:  # keeps what lies behind from showing through dimmed water
                 ground.append(f'{gap}<path d="{d}" fill="var(--db-ground)"/>')
-            water.append(f'{gap}<path d="{d}" fill="{self._fill(i)}"/><path d="{sides}" fill="none" '
+            water.append(f'{gap}<path d="{d}" fill="{self._fill(i)}"/><path class="side" d="{sides}" fill="none" '
                          f'stroke="currentColor" stroke-opacity=".22" stroke-width=".75"/>')
         layer = f'<g id="{self.prefix}-{name}">{"".join(water)}</g>'
         if not self.lifted:

@@ -162,11 +162,12 @@ class _Scribe:
             tall, wide = LEADING * SIZE * len(lines), widest(lines, SIZE, True)
             under, over = spot.y + spot.width / 2 + 4, spot.y - spot.width / 2 - 4 - tall
             side = spot.y - tall / 2
-            for extra in (0, 14, 30, 46):
+            for extra in (0, 14, 30, 46, 62):
                 # Never beyond the concentrate above the feed: the figure would be taken for the concentrate's.
                 for y in (under + extra,) if extra and roofed else (under + extra, over - extra):
                     for dx, anchor in ((0, "middle"), (-half, "start"), (0, "start"), (12, "middle"),
-                                       (half, "end"), (0, "end"), (beside, "start"), (-beside, "end")):
+                                       (half, "end"), (0, "end"), (beside, "start"), (-beside, "end"),
+                                       (half, "start"), (-half, "end")):
                         yield Label(lines, spot.x + dx, y, anchor, SIZE, bold=True, wide=wide)
                 if spot.path == "reject":
                     yield Label(lines, spot.column - spot.width / 2 - 8, side - extra, "end", SIZE, bold=True)
@@ -210,7 +211,12 @@ class _Scribe:
                 if wheel is not None:
                     yield Label(lines, wheel.column + wheel.width / 2 + 10, y, "start", SIZE, role="energy")
                 yield Label(lines, x, y, anchor, SIZE, role="energy")
-        yield Label(wrap(text, SIZE, 130), x, self.high - 20, "middle", SIZE, role="energy")
+        for limit in (240, 130):  # above all water, as near as there is room
+            lines = wrap(text, SIZE, limit)
+            top = self.high - 8 - LEADING * SIZE * len(lines)
+            for rise in range(0, 120, 12):
+                for dx in (0, -60, 60, -120, 120):
+                    yield Label(lines, x + dx, top - rise, "middle", SIZE, role="energy")
 
     def _chemicals(self) -> None:
         """Flags on poles above the ribbon. Several orders of planting are tried, each name on a pole of its

@@ -211,7 +211,7 @@ class Placer:
         for a0, b0, a1, b1 in self.hairs:
             if x0 < a1 + 2 and a0 < x1 + 2 and y0 < b1 + 2 and b0 < y1 + 2:
                 crossed += 1
-        cost = 3.0 * self._covered(box) + 2.0 * crossed
+        cost = 9.0 * self._covered(box) + 2.0 * crossed
         return cost if pole is None else cost + 0.8 * self._covered(pole)
 
     def _covered(self, box: Sides) -> int:

@@ -9,7 +9,7 @@ from __future__ import annotations
 import inspect
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass
-from typing import Any
+from functools import partial
 
 from desalbook.drawings.cleaning import cleaning_picture
 from desalbook.drawings.filters import battery_plan, wash_timeline
@@ -34,7 +34,7 @@ from desalbook.problems import TrailError
 
 __all__ = ["PICTURES", "Picture", "complete", "drawings"]
 
-Draw = Callable[[Any, str], str]
+Draw = Callable[..., str]
 
 
 @dataclass(frozen=True)
@@ -46,11 +46,14 @@ class Picture:
     key, title : str
     draw : callable
         (plant, units) gives HTML.
+    fits : bool
+        Drawn for the width it is shown at, with ``width`` in pixels, so that its words keep their size.
     """
 
     key: str
     title: str
     draw: Draw
+    fits: bool = False
 
     def __post_init__(self) -> None:
         if tuple(inspect.signature(self.draw).parameters)[:2] != ("plant", "units"):
@@ -78,7 +81,7 @@ def complete(pictures: Iterable[Picture], steps: Iterable[Step]) -> Mapping[str,
 
 
 PICTURES = complete((
-    Picture("margins", "How near the limits", margins.margins_picture),
+    Picture("margins", "How near the limits", margins.margins_picture, fits=True),
     Picture("energy", "Energy by consumer", pressure.energy_picture),
     Picture("ions", "Ion balance", ions.ions_picture),
     Picture("scaling", "Saturation at the membrane over recovery", scaling.scaling_picture),
@@ -103,7 +106,8 @@ PICTURES = complete((
 """Every picture by its key."""
 
 
-def drawings(step: Step) -> Iterator[tuple[str, Draw]]:
-    """Title and drawing function of each picture of a step."""
+def drawings(step: Step, width: int = 0) -> Iterator[tuple[str, Draw]]:
+    """Title and drawing function of each picture of a step, drawn for a width where it fits one and one is given."""
     for key in step.pictures:
-        yield PICTURES[key].title, PICTURES[key].draw
+        one = PICTURES[key]
+        yield one.title, partial(one.draw, width=width) if one.fits and width else one.draw

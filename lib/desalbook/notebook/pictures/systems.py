@@ -32,20 +32,23 @@ def system_picture(plant: Any, units: str = "si") -> str:
         pumps.setdefault(row["pump"], []).append(row)
     drawn, said = [], []
     for n, (name, rows) in enumerate(pumps.items()):
-        parts, words = _chart(name, rows, [p for p in points if p["pump"] == name], units)
+        alone = n == len(pumps) - 1 and not n % 2  # the last of an odd number has its row to itself
+        parts, words = _chart(name, rows, [p for p in points if p["pump"] == name], units,
+                              2 * WIDE + 8 if alone else WIDE)
         drawn.append(f'<g transform="translate({n % 2 * (WIDE + 8)} {n // 2 * (HIGH + 12)})">{parts}</g>')
         said.append(words)
     return frame("".join(drawn), 2 * WIDE + 8, -(-len(drawn) // 2) * (HIGH + 12),
                  "Low-pressure pumps and their systems", "; ".join(said) + ".")
 
 
-def _chart(name: str, rows: list[dict[str, Any]], points: list[dict[str, Any]], units: str) -> tuple[str, str]:
+def _chart(name: str, rows: list[dict[str, Any]], points: list[dict[str, Any]], units: str,
+           wide: int = WIDE) -> tuple[str, str]:
     title = "CIP pump" if name == "cip" else name.replace("_", " ").capitalize()
     q, heads = shown([r["flow"] for r in rows], "flow", units), ("pump_head", "system_clean", "system_dirty")
     h = {c: shown([r[c] for r in rows], "head", units) for c in heads}
     top = max(float(x.max()) for x in (h["pump_head"], h["system_dirty"][q <= q.max()]))
     chart = Chart((0.0, float(q.max())), (0.0, 1.08 * top), f"flow of one, {unit_label('flow', units, pretty=True)}",
-                  f"head, {unit_label('head', units)}", width=WIDE, height=HIGH, left=50, right=44, about=4)
+                  f"head, {unit_label('head', units)}", width=wide, height=HIGH, left=50, right=44, about=4)
     chart.words(4, 12, title, size=12.5, weight=600)
     chart.line(q, h["pump_head"], "energy", "pump")
     same = bool((abs(h["system_clean"] - h["system_dirty"]) < 0.005 * top).all())
