@@ -93,7 +93,7 @@ class Instrument:
         return {"key": self.key, "tag": self.tag, "title": row.title, "count": self.units, "id": self.range_high.id,
                 "kind": row["quantity"].value, "range_used": self.range_used,
                 **words, "delay": self.delay, "respond": row["respond"].value,
-                "stops": row["stop"].value if "stop" in row else "",
+                "stops": row["stop"].value if "stop" in row else "", "at": row["at"].value if "at" in row else "",
                 **{name: None if f is None else float(f) for name, f in figures.items()},
                 "ids": {name: f.id for name, f in figures.items() if f is not None}}
 

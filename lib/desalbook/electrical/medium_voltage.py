@@ -102,7 +102,7 @@ def _medium_transformer(inp: Inputs, rules: WiringRules, level: Figure, whole: F
                             "motors with their spare", do="divide the plant among more trains (duty.trains), or raise "
                             "power.medium_voltage_from")
     z = row_line("power.medium_impedance_fraction", rules.transformers, row.key, "impedance", because=[rating],
-                 title="Short-circuit impedance of the medium-voltage transformer")
+                 title="Impedance of the medium-voltage transformer")
     source = sp.source_impedance.at("power.medium_source_impedance", voltage=level,
                                     fault_power=inp.number("power.source_fault_level"))
     own = sp.transformer_impedance.at("power.medium_transformer_impedance", impedance_fraction=z, voltage=level,

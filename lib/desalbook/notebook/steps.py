@@ -136,7 +136,7 @@ STEPS: dict[str, Step] = {s.key: s for s in (
           "control.signals[di]", "control.signals[ai]"), ("control",),
          ("start-and-stop",), "vessels",
          ("control.range_factor", "control.trip_in_range", "control.turbidity_trip", "control.conductivity_factor",
-          "control.spare_signals"), ("instruments", "sequences", "unit-sequences",
+          "control.spare_signals"), ("instruments", "along-the-line", "sequences", "unit-sequences",
                                       "cause-effect", "permissives", "alarms", "alarm-load", "trial", "unit-trial")),
     Step("power", "Electrical supply", "14-power", ("power",),
          ("power.peak", "power.connected", "power.transformer", "power.fault_current", "power.dip",

@@ -15,6 +15,7 @@ from dataclasses import dataclass
 from html import escape
 from typing import Any
 
+from desalbook.drawings.water_line import plant as water_line
 from desalbook.notebook import tables
 from desalbook.notebook.steps import STEPS, Step
 from desalbook.problems import Problem, TrailError
@@ -76,6 +77,9 @@ TABS: dict[str, Tab] = {t.key: t for t in (
         "of each year.", tables.cash_flow),
     Tab("instruments", "Instruments", "Tags without the letter of the train. Final set points are those of "
         "commissioning.", tables.instruments),
+    Tab("along-the-line", "Along the water line", "Where each instrument sits, by its tag without the number of the "
+        "train; those of the CIP skid are not on the line.",
+        lambda plant, units: tables.Html(water_line.picture(plant, units, width=960, tags=True))),
     Tab("sequences", "Sequences", "What is open and runs in each step, what it waits for, and where it goes; Then and "
         "Otherwise are numbers of steps.", tables.sequences),
     Tab("unit-sequences", "Other sequences", "Backwash, CIP, shock, exchange, flush and power failure, made of the "

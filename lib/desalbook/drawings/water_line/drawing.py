@@ -11,6 +11,7 @@ the page's own font and colour, so it is readable on light and on dark.
 from __future__ import annotations
 
 import hashlib
+from collections.abc import Mapping, Sequence
 from html import escape
 
 from desalbook import theme
@@ -24,7 +25,8 @@ from desalbook.problems import DesignError
 __all__ = ["draw"]
 
 def draw(line: Line, *, units: str = "si", present: str | None = None, width: int = 1200,
-         theme_css: bool = True, prefix: str | None = None, slim: bool = False) -> str:
+         theme_css: bool = True, prefix: str | None = None, slim: bool = False,
+         tags: Mapping[str, Sequence[str]] | None = None) -> str:
     """Draw the water line.
 
     Parameters
@@ -45,6 +47,8 @@ def draw(line: Line, *, units: str = "si", present: str | None = None, width: in
         text and different pictures live on one page.
     slim : bool
         Some 160 px high, to keep in view: titles and pressures below the water, no axis, no chemicals.
+    tags : mapping of str to sequence of str, optional
+        Tags of instruments by the step they are at; they stand in rows below the water, under their step.
 
     Returns
     -------
@@ -60,11 +64,11 @@ def draw(line: Line, *, units: str = "si", present: str | None = None, width: in
         raise DesignError("too narrow or too wide to draw", where="water_line.width", value=width, unit="px",
                           allowed="560 to 2400 px", do="choose a width in that range")
     if prefix is None:
-        content = repr((line, units, present, width, slim)).encode()
+        content = repr((line, units, present, width, slim, tags)).encode()
         prefix = "wl-" + hashlib.sha256(content).hexdigest()[:10]
     way = course(line, width, slim)
     said = words(line, way, units, width, present, slim)
-    return _Page(line, way, said, units, present, width, prefix, slim).text(theme_css)
+    return _Page(line, way, said, units, present, width, prefix, slim, tags or {}).text(theme_css)
 
 
 _CSS = """.water-line{overflow-x:auto}
@@ -89,8 +93,8 @@ class _Page:
     """Turns course and words into text; every method returns a piece of SVG."""
 
     def __init__(self, line: Line, way: Course, said: Words, units: str, present: str | None, width: int,
-                 prefix: str, slim: bool = False):
-        self.slim = slim
+                 prefix: str, slim: bool = False, tags: Mapping[str, Sequence[str]] | None = None):
+        self.slim, self.tags = slim, tags or {}
         self.line, self.way, self.said, self.units = line, way, said, units
         self.present, self.width, self.prefix = present, width, prefix
         self.lifted = [s for s in way.spots if s.stop.key == present]
@@ -98,8 +102,10 @@ class _Page:
     def text(self, theme_css: bool) -> str:
         top, bottom = self.said.top, self.said.bottom
         name = escape(f"Water line, {self.line.stops[0].title} to {self.line.permeate[-1].title}")
+        strip, deep = self._tags(bottom)
+        bottom += deep
         body = "\n".join((self._defs(), self._axis(), self._water(),
-                          self._steps(), self._marks(), self._rest()))
+                          self._steps(), self._marks(), self._rest(), strip))
         style = f"<style>{theme.css() if theme_css else ''}{_CSS}</style>"
         view = f"0 {number(top)} {self.width} {number(bottom - top)}"
         return (f'<div class="desalbook water-line">{style}\n'
@@ -119,7 +125,31 @@ class _Page:
             titles = {s.key: s.title for s in self.line.everything()}
             parts.append("Chemicals: " + "; ".join(
                 f"{name} {dose} after {titles[key]}" for key, name, dose in self.line.chemicals) + ".")
+        if self.tags:
+            titles = {s.key: s.title for s in self.line.everything()}
+            parts.append("Instruments: " + "; ".join(
+                f"{', '.join(tags)} at {titles[key]}" for key, tags in self.tags.items() if key in titles) + ".")
         return " ".join(parts)
+
+    def _tags(self, bottom: float) -> tuple[str, float]:
+        """Rows of tags below the water, each step's in a column under it that no other one reaches; their height."""
+        if not self.tags:
+            return "", 0.0
+        made, taken, seen, deep = [], [], set(), 0
+        for spot in sorted(self.way.spots, key=lambda s: s.x):
+            tags = self.tags.get(spot.stop.key, ())
+            if not tags or spot.stop.key in seen:
+                continue
+            seen.add(spot.stop.key)
+            wide = max(map(len, tags)) * 7.6 + 10.0
+            x = min(max(spot.x, wide / 2 + 2.0), self.width - wide / 2 - 2.0)
+            # below what reaches as far to the right
+            row = max((last for end, last in taken if x - wide / 2 < end), default=0)
+            taken.append((x + wide / 2, row + len(tags)))
+            made += [f'<text x="{number(x)}" y="{number(bottom + 16.0 * (row + n + 1))}" text-anchor="middle">'
+                     f"{escape(tag)}</text>" for n, tag in enumerate(tags)]
+            deep = max(deep, row + len(tags))
+        return f'<g aria-hidden="true">{"".join(made)}</g>', 16.0 * deep + 12.0
 
     # paint --------------------------------------------------------------------------------------
 

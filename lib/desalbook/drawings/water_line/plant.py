@@ -8,7 +8,7 @@ from typing import Any
 from desalbook.drawings.water_line.drawing import draw
 from desalbook.drawings.water_line.stops import Line, Stop
 
-__all__ = ["line", "picture"]
+__all__ = ["instruments", "line", "picture"]
 
 _FIELDS = ("key", "title", "pressure", "flow", "salinity", "kind", "note")
 
@@ -39,7 +39,7 @@ def line(stops: Mapping[str, Any]) -> Line:
 
 
 def picture(plant: Any, units: str = "si", present: str | None = None, width: int = 1200,
-            slim: bool = False) -> str:
+            slim: bool = False, tags: bool = False) -> str:
     """The water line of a plant as HTML.
 
     Parameters
@@ -51,5 +51,26 @@ def picture(plant: Any, units: str = "si", present: str | None = None, width: in
     width : int
     slim : bool
         Some 160 px high, as it stands above a step.
+    tags : bool
+        Tags of the instruments below the water, each under the step it is at.
     """
-    return draw(line(plant.stops), units=units, present=present, width=width, slim=slim)
+    return draw(line(plant.stops), units=units, present=present, width=width, slim=slim,
+                tags=instruments(plant) if tags else None)
+
+
+def instruments(plant: Any) -> dict[str, tuple[str, ...]]:
+    """Tags of the instruments of a plant by the step of the water line they are at; the CIP skid is not on it.
+
+    Parameters
+    ----------
+    plant : Sized or Plant
+    """
+    found: dict[str, tuple[str, ...]] = {}
+    for row in getattr(plant, "sized", plant).control.rows():
+        if row["at"]:
+            found[row["at"]] = (*found.get(row["at"], ()), row["tag"])
+    stops = plant.stops
+    here = {s["key"] for name in ("feed", "permeate", "reject") for s in stops[name]}
+    if "recovery" not in here and "recovery" in found:  # a valve in place of a device
+        found["valve"] = (*found.pop("recovery"),)
+    return found
