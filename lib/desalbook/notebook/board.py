@@ -27,6 +27,8 @@ from desalbook.notebook.files import Files
 from desalbook.notebook.keys import linked, part_words
 from desalbook.notebook.pictures.catalogue import drawings
 from desalbook.notebook.session import Session
+from desalbook.notebook.side_by_side import STYLE as BESIDE
+from desalbook.notebook.side_by_side import SideBySide
 from desalbook.notebook.steps import STEPS, Step, step
 from desalbook.notebook.tabs import PICTURES, TABS, Beside, bar, sorting
 from desalbook.notebook.water_entry import WaterEntry
@@ -142,15 +144,16 @@ class Panel(w.VBox):
         self.shown = next((i for i in self._follow() if session.plant is not None and i in session.plant), "")
         self.watch.add_class("db-watching")
         self.water = WaterEntry(session)
+        self.beside = SideBySide(session, self._follow, lambda: drawings(self.step), lambda: self.units)
         self.head.layout = w.Layout(min_height="2.2em", margin="4px 2px 0", flex="1 1 300px")
         self.top = w.VBox([w.HBox([self.head, self.set, self.undo, self.redo, self.full],
                                   layout=w.Layout(flex_flow="row wrap", align_items="flex-start")), self.line])
         left = w.VBox([w.HTML("<b>Set</b>"), self.water, self.turn])
         right = w.VBox([w.HTML("<b>Results</b>"), self.figures, w.HTML("<b>Checks</b>"), self.watch])
         super().__init__([
-            Keys(), w.HTML(f"<style>{css()}{STYLE}</style>"), self.files, self.top.add_class("db-top"),
+            Keys(), w.HTML(f"<style>{css()}{STYLE}{BESIDE}</style>"), self.files, self.top.add_class("db-top"),
             w.HBox([left, right.add_class("db-effect")]).add_class("db-columns"), self.tabs, self.pictures,
-            w.HTML("<b>Why</b>"), self.figure, self.why])
+            w.HTML("<b>Options</b>"), self.beside, w.HTML("<b>Why</b>"), self.figure, self.why])
         self.add_class("desalbook").add_class("db-panel")
         self.refresh()
 
@@ -281,6 +284,7 @@ class Panel(w.VBox):
     def _moved(self) -> None:
         """Another file, or another name for it: its revisions may be others."""
         self.files.look()
+        self.beside.look()
         self.refresh()
 
     def _draft(self, name: str, restore: bool) -> None:
@@ -336,6 +340,7 @@ class Panel(w.VBox):
         self.figures.html = f'<div class="desalbook{dull}">{told}</div>'
         self._watch(checks)
         if not session.stale:
+            self.beside.show()
             self._draw_below()
             self._show_why()
         ids = session.plant.ids
