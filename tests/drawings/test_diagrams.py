@@ -10,7 +10,6 @@ from desalbook.api import Plant
 from desalbook.drawings.diagrams import Item, line_diagram, process_diagram, strips
 from tests import shared
 from tests.pack.test_offer import AREA
-from tests.plants import NAMES
 from tests.plants import path as plant_file
 from tests.random_designs import feasible
 
@@ -49,7 +48,7 @@ def test_the_line_diagram_of_the_harbour_is_whole():
 
 
 @pytest.mark.full
-@pytest.mark.parametrize("name", NAMES)
+@pytest.mark.parametrize("name", ("beach-well", "boron", "industrial-us"))
 def test_the_line_diagram_of_each_plant_is_whole(name):
     judge(shared.plant(shared.designs.read(plant_file(name))))
 
@@ -60,14 +59,14 @@ def test_the_line_diagram_of_drawn_plants_is_whole():
     from desalbook.problems import Problem
 
     done = 0
-    for seed in range(40, 46):
+    for seed in range(40, 43):
         try:
             plant = Plant(size(feasible(seed), recording=False))
         except Problem:
             continue
         judge(plant)
         done += 1
-    assert done >= 4
+    assert done >= 2
 
 
 @pytest.mark.parametrize("draw", (process_diagram, line_diagram))
