@@ -203,10 +203,10 @@ POINTS = [
     _p("rejection_residual", {"rated_rejection": 0.9975, "rejection": 0.9970}, 5e-4, module="element"),
     _p("test_salinity", {"concentration": 32.0, "density": 1018.6}, 32 / 986.6, module="element"),
     # two cations that pass 0.01 and two anions that pass 0.04 meet at the geometric mean
-    _p("passing_cations", {"molality": [0.5, 0.1, 0.7], "ion_passage": [1.0, 0.25, 1.0],
-                           "cation_charge": [1.0, 2.0, 0.0]}, 0.55, module="ions"),
-    _p("passing_anions", {"molality": [0.5, 0.1, 0.7], "ion_passage": [1.0, 0.25, 1.0],
-                          "anion_charge": [0.0, 0.0, 1.0]}, 0.7, module="ions"),
+    _p("passing_charge", {"molality": [0.5, 0.1, 0.7], "ion_passage": [1.0, 0.25, 1.0],
+                           "charge_number": [1.0, 2.0, 0.0]}, 0.55, module="ions"),
+    _p("passing_charge", {"molality": [0.5, 0.1, 0.7], "ion_passage": [1.0, 0.25, 1.0],
+                          "charge_number": [0.0, 0.0, 1.0]}, 0.7, module="ions"),
     *(_p("neutral_share", {"molality": 0.5, "ion_passage": 0.2, "cation_charge": c, "anion_charge": a,
                            "neutral_part": n, "positive": 0.1, "negative": 0.4}, e, module="ions")
       for c, a, n, e in ((1.0, 0.0, 0.0, 0.2), (2.0, 0.0, 0.0, 0.2), (0.0, 2.0, 0.0, 0.05), (0.0, 0.0, 1.0, 0.1),

@@ -22,22 +22,13 @@ from desalbook.units import ChargeNumber, Count, Factor, KgPerS, Molality, Molar
 __all__ = ["IonMarch", "ion_factors", "march_ions", "split_ions"]
 
 
-@relation("Positive charge passing", symbol="e_pos", unit="mol/kg", source="definition")
-def passing_cations(molality: Molality, ion_passage: Factor, cation_charge: ChargeNumber) -> Molality:
-    """Positive charge that would pass, each cation by its relative passage.
+@relation("Charge passing, of one sign", symbol="e_z", unit="mol/kg", source="definition")
+def passing_charge(molality: Molality, ion_passage: Factor, charge_number: ChargeNumber) -> Molality:
+    """Charge of one sign that would pass, each ion of that sign by its relative passage; zero is put for the others.
 
     Passages are orders of magnitude for seawater membranes; nanofiltration needs others.
     """
-    return dot(molality * ion_passage, cation_charge)
-
-
-@relation("Negative charge passing", symbol="e_neg", unit="mol/kg", source="definition")
-def passing_anions(molality: Molality, ion_passage: Factor, anion_charge: ChargeNumber) -> Molality:
-    """Negative charge that would pass, each anion by its relative passage.
-
-    Passages are orders of magnitude for seawater membranes; nanofiltration needs others.
-    """
-    return dot(molality * ion_passage, anion_charge)
+    return dot(molality * ion_passage, charge_number)
 
 
 @relation("Neutral fraction of each ion", symbol="b_n", unit="mol/kg", source="common-practice",
@@ -168,8 +159,8 @@ def march_ions(r: Solution, molality: np.ndarray, molar_mass: np.ndarray, passag
 
 
 def _share(bulk, passage, cation, anion, neutral):
-    positive = passing_cations.at("value", molality=bulk, ion_passage=passage, cation_charge=cation)[..., None]
-    negative = passing_anions.at("value", molality=bulk, ion_passage=passage, anion_charge=anion)[..., None]
+    positive = passing_charge.at("value", molality=bulk, ion_passage=passage, charge_number=cation)[..., None]
+    negative = passing_charge.at("value", molality=bulk, ion_passage=passage, charge_number=anion)[..., None]
     return neutral_share.at("value", molality=bulk, ion_passage=passage, cation_charge=cation, anion_charge=anion,
                             neutral_part=neutral, positive=positive, negative=negative)
 
