@@ -12,12 +12,14 @@ import pytest
 
 import desalbook as db
 from desalbook import paths
+from desalbook.design import from_text
 from desalbook.plant import Sized, size
 from desalbook.plant.fabrication import Fabricated, fabricate
 from desalbook.tables import table
 from desalbook.trail import what_if
 from tests import shared
 from tests.every import every
+from tests.readers import MIXED
 
 DEMOS = ("harbour-town.toml", "beach-well.toml")
 
@@ -204,6 +206,28 @@ def test_masses_are_what_a_fabricator_would_expect():
     assert line["mass_empty"] == pytest.approx(1.3 * plain + flanges, rel=1e-3)
     assert line["flange_class"] == "Class 600" and line["number"] == "DN200-RF-301-PN100-SD"
     assert row["hp_pump"]["basis"] == "correlation" and row["storage"]["basis"] == "geometry"
+
+
+ODD = {"mixed elements": MIXED, "horizontal filters": '\n[filter_vessel]\nform = "horizontal"\n',
+       "a high class": '\n[design_pressure]\nclass_permeate = "pn-100"\n'}
+"""Designs a reader of the schedule has stumbled over."""
+
+
+@pytest.mark.full
+@pytest.mark.parametrize("name", ODD)
+def test_odd_designs_are_weighed_and_arranged(name: str):
+    sized = size(from_text(shared.demo().text + ODD[name]), recording=False)
+    of = fabricate(sized, sized.ledger.branch())
+    whole(sized, of)
+    arranged(sized, of)
+
+
+def test_a_product_that_flows_by_gravity_has_its_line():
+    sized = size(shared.demo().with_values({"product_pump.present": "no"}), recording=False)
+    of = fabricate(sized, sized.ledger.branch())
+    whole(sized, of)
+    line = {x["key"]: x for x in of.lines}["product"]
+    assert line["begins"] == "T-401" and line["rating"] == {x["key"]: x for x in of.lines}["permeate"]["rating"]
 
 
 def test_a_given_mass_takes_the_place_of_an_estimate():

@@ -13,7 +13,7 @@ from typing import Any
 
 from desalbook.design import field_meta
 from desalbook.plant.system_curves import operating_points
-from desalbook.plant.weights import Weighed, item_of
+from desalbook.plant.weights import Weighed, element_stem, item_of
 from desalbook.tables import Row, table
 from desalbook.trail import Choice, Column, Figure
 from desalbook.units import parse, show, unit_label
@@ -303,8 +303,8 @@ def _filter_vessel(v: _Values) -> None:
         return
     v.water("Raw seawater")
     for name, id in (("flow", "filter_vessel.service_flow"), ("rate", "filters.rate"),
-                     ("shell", "filter_vessel.shell_plate"),
-                     ("head", "filter_vessel.head_plate"), ("shell_length", "filter_vessel.shell_length"),
+                     ("shell", "filter_vessel.shell_plate"), ("head", "filter_vessel.head_plate"),
+                     ("shell_length", "filter_vessel.drum_length"), ("shell_length", "filter_vessel.shell_length"),
                      ("nozzle_service", "filter_vessel.service_nozzle"), ("backwash_flow", "filters.backwash_flow"),
                      ("nozzle_backwash", "filter_vessel.backwash_nozzle")):
         v.line(name, id)
@@ -360,7 +360,7 @@ def _membrane_vessel(v: _Values) -> None:
 def _element_stem(v: _Values) -> str:
     key = v.key.partition("[")[2]
     row = next(r for r in v.sized.equipment if r["key"].startswith("elements") and r["key"].partition("[")[2] == key)
-    return row["ids"]["area"].removesuffix(".area")
+    return element_stem(v.book, row["ids"]["area"])
 
 
 def _element(v: _Values) -> None:

@@ -35,7 +35,7 @@ from desalbook.hydraulics.rows import row_line
 from desalbook.plant.equipment import unit_tags
 from desalbook.plant.gathered import gathered
 from desalbook.plant.pipe_list import PipeRun
-from desalbook.plant.weights import Weighed
+from desalbook.plant.weights import Weighed, element_stem
 from desalbook.tables import table
 from desalbook.trail import Column, Figure, assumed, checked, current, note, picked, scope
 from desalbook.trail.inputs import Inputs
@@ -153,7 +153,7 @@ def _longest(x: Weighed, weighed: Sequence[Weighed], container: _Container) -> N
                 and w.row["key"].partition("[")[2] == of)
     id, book = f"shipment.elements_most[{x.row['tag']}]", current()
     most = elements_that_fit.at(id, inner_side=container.length, clearance=container.clearance["length"],
-                                element_length=book[f"{area.removesuffix('.area')}.length_overall"])
+                                element_length=book[f"{element_stem(book, area)}.length_overall"])
     checked(f"{id}.check", book[x.row["ids"]["elements"]], "<=", most, title=f"{x.row['tag']} length and the container",
             do="use shorter vessels (membrane.elements), or a longer container (fabrication.container)")
 

@@ -53,7 +53,7 @@ from desalbook.tables import Row, table
 from desalbook.trail import Column, Figure, assumed, current, picked, scope
 from desalbook.trail.inputs import Inputs
 
-__all__ = ["Weighed", "item_of", "weigh"]
+__all__ = ["Box", "Weighed", "element_stem", "item_of", "weigh"]
 
 GEOMETRY = 0.15
 """Spread of what is weighed by its geometry (common practice, no source)."""
@@ -324,14 +324,15 @@ def _filter(x: _Item) -> Weighed:
     book, vessel = current(), x.sized.pretreated.vessel
     empty = vessel.empty
     nothing = assumed(f"{x.at}.no_grains", 0.0, "volume", title="Volume of the grains in a test", source="definition")
+    shell = book["filter_vessel.shell_length" if "filter_vessel.shell_length" in book else "filter_vessel.drum_length"]
     inside = water_mass.at(f"{x.at}.water", diameter=book["filters.diameter"], grain_volume=nothing,
-                           shell_length=book["filter_vessel.shell_length"], density=x.density,
+                           shell_length=shell, density=x.density,
                            heads_volume=book["filter_vessel.heads_volume"], title="Water of a test")
     fill = "filter_vessel.fill_mass" if "filter_vessel.fill_mass" in book else "filter_vessel.media_mass"
     held = sum_of_two_masses.at(f"{x.at}.contents", title="Media and water",
                                 mass=book[fill],
                                 other_mass=book["filter_vessel.water_mass"])
-    high = vessel_height.at(f"{x.at}.height", shell_length=book["filter_vessel.shell_length"],
+    high = vessel_height.at(f"{x.at}.height", shell_length=shell,
                                diameter=book["filters.diameter"]) if vessel.form == "vertical" else vessel.reach
     return x.done(empty, "geometry", GEOMETRY, held, Box(vessel.pitch, vessel.reach, high,
                                                          round=str(vessel.form) == "vertical"), inside)
@@ -351,9 +352,11 @@ def _contactor(x: _Item) -> Weighed:
         allowable_stress=x.line("allowable_stress", "vessel_plates", "k02700", "allowable_stress"),
         joint_efficiency=inp.number("filter_vessel.joint_efficiency"),
         corrosion_allowance=inp.number("filter_vessel.corrosion_allowance"))
-    plate, _ = least_row(f"{x.at}.plate", "plates", "thickness", needed, title="Plate of a contactor",
-                         rule="thinnest plate that holds the pressure",
-                         do="use more contactors of a smaller diameter (contactor.diameter)")
+    plate = needed  # beyond plate as stocked the wall itself is weighed
+    if float(needed) <= table("plates").ascending("thickness")[-1]["thickness"].value:
+        plate, _ = least_row(f"{x.at}.plate", "plates", "thickness", needed, title="Plate of a contactor",
+                             rule="thinnest plate that holds the pressure",
+                             do="use more contactors of a smaller diameter (contactor.diameter)")
     density = x.line("plate_density", "vessel_plates", "k02700", "plate_density")
     body = shell_mass.at(f"{x.at}.shell", diameter=diameter, shell_length=shell, plate=plate, plate_density=density)
     factor = x.line("area_factor", "head_forms", form, "area_factor", form)
@@ -378,13 +381,19 @@ def _contactor(x: _Item) -> Weighed:
     return x.done(empty, "geometry", GEOMETRY, held, Box(diameter, diameter, high, round=True), test)
 
 
+def element_stem(book: Any, area: str) -> str:
+    """Id of the sheet of the elements whose area is named; that of the first ones where a vessel holds several."""
+    stem = area.removesuffix(".area")
+    return stem if f"{stem}.outer_diameter" in book else "membrane.element"
+
+
 def _element_figures(x: _Item) -> tuple[Figure, Figure]:
     """Outer diameter and overall length of the elements in a row of vessels or elements."""
     key = x.row["key"].partition("[")[2].rstrip("]")
     area = next(r["ids"]["area"] for r in x.sized.equipment if r["key"].startswith("elements")
                 and r["key"].partition("[")[2].rstrip("]") == key)
-    stem = area.removesuffix(".area")
     book = current()
+    stem = element_stem(book, area)
     return book[f"{stem}.outer_diameter"], book[f"{stem}.length_overall"]
 
 
