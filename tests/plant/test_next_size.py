@@ -11,11 +11,12 @@ from collections.abc import Iterator
 
 import pytest
 
+import desalbook as db
 from desalbook.design import Design
 from desalbook.plant import size
 from desalbook.plant.hardware import chosen_hardware
 from desalbook.pretreatment import storage
-from desalbook.problems import Problem
+from desalbook.problems import Infeasible, Problem
 from desalbook.trail import picked, values
 from desalbook.units import KINDS
 from desalbook.units.quantities import text_of
@@ -91,3 +92,22 @@ def test_a_size_left_untried_is_found(monkeypatch):
 def test_no_failing_check_stands_on_a_size_where_the_next_passes():
     untried = [x for part in several(_share, parted(list(range(300, 300 + of_draws(150))), 10)) for x in part]
     assert not untried, "\n".join(untried)
+
+
+@pytest.mark.parametrize(("device", "count"), [("isobaric", 2), ("pelton", 3)])
+def test_more_hp_pumps_are_taken_where_no_motor_is_large_enough(device, count):
+    """A train of 16 000 m3/d was refused whole because the list of motors ends at 1 000 kW."""
+    large = demo().with_values({"duty.train_product_flow": "16 000 m3/d", "energy_recovery.device": device})
+    plant = db.size(large)
+    assert float(plant["hp_pump.duty_count"]) == count and float(plant["hp_pump.motor"]) <= 1e6
+    pick = next(x for x in plant.picks if x.id == "hp_pump.duty_count")
+    assert [c["won"] for c in pick.more["candidates"]] == [False] * (count - 1) + [True]
+    row = plant.sized.equipment
+    assert next(r for r in row if r["key"] == "hp_pump")["duty"] == count
+    with pytest.raises(Infeasible, match="no standard motor is large enough"):
+        db.size(large.with_value("hp_pump.duty_count", str(count - 1)))
+    written = db.size(large.with_value("hp_pump.duty_count", str(count)))  # the same plant as with the key
+    for id in ("hp_pump.motor", "energy.plant_specific", "cost.water"):
+        if id in plant:
+            assert float(plant[id]) == float(written[id]), id
+    assert float(db.size(demo())["hp_pump.duty_count"]) == 1

@@ -162,7 +162,7 @@ def _rise(title: str) -> Any:
     )
 
 
-def _count(title: str, default: str, low: str = "0", hint: str = "") -> Any:
+def _count(title: str, default: str | None, low: str = "0", hint: str = "") -> Any:
     return field("count", default, title=title, symbol="n", possible=(low, "20"), usual=(low, "4"), hint=hint)
 
 
@@ -322,7 +322,8 @@ class HpPump(Section):
                               where=f"{where}.curve" if where else "curve", value=len(self.curve),
                               do="enter three points or more, or clear the curve")
 
-    duty_count: Count = _count("Duty HP pumps per train", "1", "1", hint="Running side by side")
+    duty_count: Count | None = _count("Duty HP pumps per train", None, "1",
+                                      hint="Running side by side; if blank the fewest that standard motors drive")
     standby_count: Count = _count("Standby HP pumps per train", "0", hint="Installed standby units")
     efficiency: Fraction | None = _efficiency()
     pump_class: str = choice(HP_CLASSES, MULTISTAGE.key, title="Pump type of the HP pump",

@@ -44,6 +44,7 @@ __all__ = [
     "MotorPoint",
     "drive_input_power",
     "drive_part_load_efficiency",
+    "largest_motor",
     "motor_at",
     "motor_full_load_efficiency_50hz",
     "motor_input_power",
@@ -336,6 +337,11 @@ def _needed(prefix: str, shaft_power: Figure, margin: Figure | None) -> Figure |
 
 def _of_its_size(needed: Column, rating: Figure) -> Figure:
     return needed[_size_class(rating.value)]
+
+
+def largest_motor(electric: Electric) -> float:
+    """Largest standard rating of the plant's list of motors, W."""
+    return table(MOTOR_LISTS[electric.motor_list]).ascending("output")[-1]["output"].value
 
 
 def _size_class(rating: float) -> str:

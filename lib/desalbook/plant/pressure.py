@@ -5,6 +5,7 @@ Each unit is sized on its governing case and then run at all of them by the func
 
 from __future__ import annotations
 
+import copy
 from dataclasses import dataclass
 from typing import Any
 
@@ -13,6 +14,7 @@ from desalbook.hydraulics import energy_recovery as er
 from desalbook.hydraulics import pipes
 from desalbook.hydraulics.energy_recovery.balance import pressure_rise
 from desalbook.hydraulics.head import static_lift
+from desalbook.hydraulics.motors import largest_motor
 from desalbook.hydraulics.pump_curves import Curve, Operating, judge_reach
 from desalbook.hydraulics.pumps import Pump, size_pump
 from desalbook.plant import pressure_train as pt
@@ -22,9 +24,12 @@ from desalbook.plant.pretreat import Pretreated, electric
 from desalbook.plant.reject_water import reject_fluid
 from desalbook.plant.stage_pumps import size_stage_pumps, stage_pump_duties
 from desalbook.plant.waters import Waters
-from desalbook.trail import Figure, assumed, govern, scope
+from desalbook.problems import Infeasible
+from desalbook.trail import Figure, assumed, govern, picked, scope, values
 from desalbook.trail.corner import Corner
+from desalbook.trail.figure import figure_of
 from desalbook.trail.inputs import Inputs
+from desalbook.units.kinds import KINDS
 
 __all__ = ["Pressure", "pressure"]
 
@@ -130,6 +135,10 @@ def _case(inp: Inputs, waters: Waters, a: Array, pre: Pretreated, corner: Corner
         stage_pumps=stage_pump_duties(a, corner))
 
 
+_SIDE_BY_SIDE = range(1, 9)
+"""HP pumps of a train that are tried."""
+
+
 class _Sizing:
     """Equipment sized one after another, each on what the steps before it ask for in all cases."""
 
@@ -167,7 +176,52 @@ class _Sizing:
                                   title="HP pump flow per train")
         rise = govern("hp_pump.pressure_rise", {c: r.hp_rise for c, r in left.items()}, "largest",
                       title="Pressure rise of the HP pump")
-        n = inp("hp_pump.duty_count")
+        n = inp.optional("hp_pump.duty_count")
+        if n is None:
+            n = self._pumps(waters, flow, rise)
+            inp.settle("hp_pump.duty_count", n)
+        pump, hp, curve = self._one_pump(waters, flow, rise, n)
+        for c, r in left.items():
+            with scope(corner=c):
+                left[c] = er.with_balance(self.of, self.duties[c], r)
+        return hp, pump, curve
+
+    def _pumps(self, waters: Waters, flow: Figure, rise: Figure) -> Figure:
+        """Fewest HP pumps side by side whose motor is in the list; one where none helps, which then says why."""
+        largest = largest_motor(electric(self.inp))
+        tried: list[dict[str, Any]] = []
+        if float(flow) * float(rise) < 0.5 * largest:  # far from the end of the list: no need to try
+            tried = [{"key": "1", "value": 1.0, "won": True}]
+        for count in (float(n) for n in _SIDE_BY_SIDE if not tried or not tried[-1]["won"]):
+            fits = True
+            beside = copy.copy(self)
+            beside.recoveries, beside.hp_duties = dict(self.recoveries), {}
+            n = figure_of(count, "hp_pump.duty_count", KINDS["count"], "n", "Duty HP pumps per train")
+            with values():
+                try:
+                    beside._one_pump(waters, flow, rise, n)
+                except Infeasible as refusal:
+                    if refusal.where != "hp_pump.motor":
+                        raise
+                    fits = False
+            tried.append({"key": f"{count:g}", "value": count, "won": fits})
+        if not tried[-1]["won"]:
+            tried[0]["won"] = True
+        won = next(x for x in tried if x["won"])
+        stated = {k: x for k in ("efficiency", "motor", "motor_margin", "drive_efficiency")
+                  if (x := self.inp.optional(f"hp_pump.{k}")) is not None}
+        decides = [self.inp("electric.motor_list"), self.inp("hp_pump.pump_class"), self.inp("hp_pump.drive"),
+                   self.of.choice]
+        with scope(because=decides):
+            return picked("hp_pump.duty_count", won["value"], "count", title="Duty HP pumps per train", symbol="n",
+                          rule="fewest side by side whose motor is in the list of standard ratings", candidates=tried,
+                          inputs={"flow": flow, "rise": rise, **stated},
+                          why="one is enough" if won["value"] == 1 else "no standard motor drives fewer")
+
+    def _one_pump(self, waters: Waters, flow: Figure, rise: Figure,
+                  n: Figure) -> tuple[Pump, pt.HpSettings, Curve | None]:
+        """One of ``n`` pumps side by side."""
+        inp, left = self.inp, self.recoveries
         each = flow_per_unit.at("hp_pump.flow_each", flow=flow, units=n)
         hp = pt.HpSettings(n, inp("hp_pump.pump_class"), inp("hp_pump.drive"), inp("hp_pump.speed_limit"), each)
 
@@ -185,10 +239,7 @@ class _Sizing:
         pump, curve = hp_pump(inp, waters, each, rise, shaft_power if self.of.kind.on_shaft else None)
         if not self.hp_duties:
             self._speeds(hp, curve)
-        for c, r in left.items():
-            with scope(corner=c):
-                left[c] = er.with_balance(self.of, self.duties[c], r)
-        return hp, pump, curve
+        return pump, hp, curve
 
     def _speeds(self, hp: pt.HpSettings, curve: Curve | None) -> None:
         for c, r in self.recoveries.items():

@@ -27,14 +27,19 @@ class Inputs:
         Names of the entries of a list, by its key.
     """
 
-    __slots__ = ("_names", "_value")
+    __slots__ = ("_names", "_settled", "_value")
 
     def __init__(self, value: Callable[[str], Any], names: Callable[[str], Sequence[str]] | None = None):
         self._value, self._names = value, names
+        self._settled: dict[str, Figure] = {}
 
     def __call__(self, id: str) -> Any:
         """Whatever stands at a key; None where it is blank."""
-        return self._value(id)
+        return self._settled[id] if id in self._settled else self._value(id)
+
+    def settle(self, id: str, found: Figure) -> None:
+        """Answer a key that is blank with what was selected in its place, for every room that asks from here on."""
+        self._settled[id] = found
 
     def number(self, id: str) -> Figure:
         """The number at a key that is never blank."""
@@ -45,7 +50,7 @@ class Inputs:
 
     def optional(self, id: str) -> Figure | None:
         """The number at a key; None where it is blank."""
-        found = self._value(id)
+        found = self(id)
         if isinstance(found, (str, Column)):
             raise self._wrong(id, "a number", found)
         return found
@@ -59,14 +64,14 @@ class Inputs:
 
     def selected(self, id: str) -> Choice | None:
         """The option, or the text, at a key; None where it is blank."""
-        found = self._value(id)
+        found = self(id)
         if found is not None and not isinstance(found, str):
             raise self._wrong(id, "a choice", found)
         return found  # type: ignore[return-value]  # a reader of designs gives Choices only
 
     def column(self, id: str) -> Column:
         """The row of named numbers at a key that is never blank."""
-        found = self._value(id)
+        found = self(id)
         if found is None:
             raise TrailError("a row of numbers is needed and the key is blank", where=id)
         if isinstance(found, (str, float)):
