@@ -18,8 +18,8 @@ import numpy as np
 
 from desalbook.tables import Row, table
 
-__all__ = ["FAULTS", "PROPERTIES", "AlarmPoint", "Case", "Finding", "Programme", "Train", "alarm_load", "cases",
-           "programme", "steps_of", "summary", "trace", "trial"]
+__all__ = ["CAUSES", "FAULTS", "PROPERTIES", "AlarmPoint", "Case", "Finding", "Programme", "Train", "alarm_load",
+           "cases", "cause_words", "first_cause", "programme", "steps_of", "summary", "trace", "trial"]
 
 VALVES = ("feed", "dump", "product", "concentrate", "flush", "discharge", "feed_dump")
 PUMPS = ("feed_pump", "hp_pump", "booster", "flush_pump")
@@ -41,6 +41,13 @@ FAULTS = (*(f"{s} {how}" for s in SIGNALS for how in ("low", "high", "frozen")),
           "dosing empty", "chlorine high", "seal leaks", "concentrate shuts", "power lost", "raw water stops")
 """Single faults: each signal failing low, high or frozen, each valve stuck, each pump, dosing, water, a leaking seal,
 a control valve that shuts, and power."""
+
+
+CAUSES = {"suction": "low suction pressure", "discharge": "high feed pressure", "permeate": "permeate back-pressure",
+          "orp": "high ORP", "dosing": "empty day tank", "level": "low level of the raw tank",
+          "concentrate_flow": "low concentrate flow", "power": "loss of supply",
+          "quality alarm": "high permeate conductivity, which leads the permeate to the dump"}
+"""Causes of a trip in words, by key."""
 
 
 _LEVELS = {key: row["level"].value for key, row in table("trial_levels").items()}
@@ -371,6 +378,7 @@ class _Controller:
         self.clock: dict[str, np.ndarray] = {}
         self.alarm = np.zeros(plant.n, dtype=bool)
         self.left = np.zeros(plant.n, dtype=bool)  # one start a trial
+        self.because = [""] * plant.n  # the first cause of a trip
         self.rows = [own.steps[k] for k in self.keys]
         has = plant.of.has
 
@@ -412,7 +420,10 @@ class _Controller:
         def cause(name: str, condition: np.ndarray, delay: float, acts: int) -> None:
             nonlocal trip
             if name not in without:
-                trip |= self.held(name, condition & (level >= acts), delay)
+                comes = self.held(name, condition & (level >= acts), delay)
+                trip |= comes
+                for i in np.flatnonzero(comes):
+                    self.because[i] = self.because[i] or name
 
         read, trips = plant.read, of.trips
         begun = self.time > self.least[self.step]
@@ -440,6 +451,8 @@ class _Controller:
         go = self._conditions(plant) & begun
         late = self.time > self.watch[self.step]
         leave = self.alarm & (self.step == self.index["run"])
+        for i in np.flatnonzero(leave):
+            self.because[i] = self.because[i] or "quality alarm"
         nxt = np.where(go, self.then[self.step], np.where(late, self.otherwise[self.step], self.step))
         nxt = np.where(leave, self.index["end-divert"], nxt)
         nxt = np.where(trip, self.index["trip"], nxt)
@@ -497,6 +510,32 @@ def trace(of: Train, case: Case, own: Programme | None = None) -> list[tuple[flo
     said: list[tuple[float, str, str]] = []
     _run(of, own or programme(), [case], None, said)
     return said
+
+
+def first_cause(of: Train, case: Case) -> str:
+    """What stops a train first in one case, in words; empty where nothing does.
+
+    Parameters
+    ----------
+    of : Train
+    case : Case
+    """
+    found: list[str] = [""]
+
+    def each(second: float, plant: _Plant, control: _Controller) -> None:
+        found[0] = found[0] or control.because[0]
+
+    _run(of, programme(), [case], None, None, each)
+    return cause_words(found[0])
+
+
+def cause_words(name: str) -> str:
+    """A cause of a trip in words, such as ``low suction pressure`` or ``HP pump: motor feedback missing``."""
+    thing, _, kind = name.rpartition(" ")
+    if name in CAUSES or not name:
+        return CAUSES.get(name, "")
+    words = {"bad": "signal out of its range", "feedback": "motor feedback missing", "travel": "valve travel late"}
+    return f"{words[kind]}: {thing.replace('_', ' ').replace('hp ', 'HP ')}"
 
 
 def _run(of: Train, own: Programme, found: Sequence[Case] | None, cancelled: Callable[[], bool] | None,
