@@ -70,6 +70,7 @@ def readable(html: str) -> None:
     assert "local codes and licensed practice" in html
 
 
+@pytest.mark.full
 @pytest.mark.parametrize("units", ["si", "us"])
 def test_no_text_is_cut_off_or_on_another(units):
     every({f"{name} {key}": html for name in DEMOS for key, html in pictures(name, units).items()}, readable)

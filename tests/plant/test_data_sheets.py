@@ -151,6 +151,7 @@ def _fill(path: Path, offers: dict[str, str]) -> None:
     book.save(path)
 
 
+@pytest.mark.full
 def test_an_offer_is_taken_into_the_design_as_given():
     pump = next(s for s in sheets() if s.number == "DS-P-301")
     taken = take_bid(shared.demo(), sheets(), answered(pump, efficiency="80 %", npsh="4 m", mass_empty="5200 kg"))
@@ -179,6 +180,7 @@ def test_what_cannot_be_read_is_refused_by_row(offered: dict[str, str], message:
         compare_bid(sheets(), answered(pump, **offered))
 
 
+@pytest.mark.full
 def test_the_command_line_asks_compares_and_takes(tmp_path: Path, capsys: pytest.CaptureFixture[str]):
     file = tmp_path / "well.toml"
     file.write_text(shared.demo("beach-well.toml").text, encoding="utf-8")

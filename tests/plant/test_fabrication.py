@@ -141,6 +141,7 @@ def test_the_test_of_the_arrangement_sees_what_is_missing_or_in_the_way():
     assert told(containers=of.containers[1:])
 
 
+@pytest.mark.full
 def test_skids_are_split_and_checked_by_the_container():
     """A short container splits, tells what sticks out, and judges vessels by their length."""
     sized = size(shared.demo().with_values({"fabrication.container": "20", "membrane.elements": "5"}), recording=False)
@@ -156,6 +157,7 @@ def test_skids_are_split_and_checked_by_the_container():
             and x.id.startswith("skid[")} <= {"passes", "marginal", "fails"}
 
 
+@pytest.mark.full
 def test_a_heavy_or_lopsided_skid_fails_its_checks():
     """A pump set of ten times its mass is too heavy; one heavy panel moves the centre of gravity of its skid."""
     given = shared.demo().with_values({"fabrication.weights[P-301]": "70 t"})
@@ -222,6 +224,7 @@ def test_odd_designs_are_weighed_and_arranged(name: str):
     arranged(sized, of)
 
 
+@pytest.mark.full
 def test_a_product_that_flows_by_gravity_has_its_line():
     sized = size(shared.demo().with_values({"product_pump.present": "no"}), recording=False)
     of = fabricate(sized, sized.ledger.branch())
@@ -230,6 +233,7 @@ def test_a_product_that_flows_by_gravity_has_its_line():
     assert line["begins"] == "T-401" and line["rating"] == {x["key"]: x for x in of.lines}["permeate"]["rating"]
 
 
+@pytest.mark.full
 def test_a_given_mass_takes_the_place_of_an_estimate():
     given = shared.demo().with_values({"fabrication.weights[P-301]": "5200 kg", "fabrication.weights[T-101]": "30 t"})
     sized = size(given, recording=False)
@@ -240,6 +244,7 @@ def test_a_given_mass_takes_the_place_of_an_estimate():
     assert rows["P-201"]["mass_empty"] == {x["tag"]: x for x in made().weights}["P-201"]["mass_empty"]
 
 
+@pytest.mark.full
 def test_the_public_tables_have_units():
     plant = db.size(db.read(paths.demo("beach-well.toml")))
     us, si = plant.weights("us"), plant.weights("si")
