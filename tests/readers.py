@@ -244,6 +244,7 @@ def _read_by_people() -> None:
     from desalbook import paths
     from desalbook.notebook import tables as views
     from desalbook.notebook.pictures.catalogue import PICTURES
+    from desalbook.pack import documents
     from desalbook.plant.comparison import compare_recovery
 
     for name in ("harbour-town.toml", "beach-well.toml"):
@@ -253,6 +254,7 @@ def _read_by_people() -> None:
         for view in (views.chemicals, views.washes, views.checks, views.limits, views.pressures, views.outages,
                      views.machines, views.loads, views.guarantees):
             view(plant)
+        documents(plant, only=("compliance",), requirements=paths.shelf() / "data-demo" / "client-list.csv")
         _ = plant.instruments, plant.signals, plant.sequences, plant.unit_sequences, plant.alarms
     compare_recovery(db.read(paths.demo("harbour-town.toml")))
 

@@ -158,7 +158,8 @@ def _how_many(of: Source, row: Row, installed: float, time: float) -> tuple[floa
             return found.value, f"{least} in stock, for a long delivery time"
         part = of.text(row["stock_fraction"].value, "fraction")
         return found.value, f"{part} of those installed, minimum {least}"
-    interval = _interval(of, row.key) or row["interval"].value
+    usual = row["interval"].value
+    interval = _interval(of, row.key) or usual
     found = of.at(consumed_in_time, "count", items_installed=float(installed), spares_time=time,
                   change_interval=interval)
     words = of.text(interval, "time.day", 3) if interval < 0.5 * YEAR else plural_time(interval)
