@@ -39,7 +39,7 @@ _BOTH = {
     "offer.*": _PACK,
     "limits.membrane_oxidant": _TRIAL, "limits.pressure_ramp": _TRIAL,
     "control.range_factor": _STEP, "control.trip_in_range": _STEP, "control.spare_signals": _STEP,
-    "control.analogue_inputs": _STEP, "control.digital_inputs": _STEP,
+    "control.analogue_inputs": _STEP, "control.digital_inputs": _STEP, "control.digital_outputs": _STEP,
     "power.rules": "the rules that the motor ratings bring are those of the next choice",
     "power.standby": "the largest load that is not continuous counts whole, which is more",
     "power.intermittent": "the largest load that is not continuous counts whole, which is more",

@@ -60,9 +60,10 @@ def control(inp: Inputs, ops: UnitOperations, sections: Mapping[str, Section],
     with scope("plant"):
         found = instruments(inp, [*_pretreatment(inp, ops, sections), *_pressure(inp, ops, sections),
                                   *_product(inp, ops, pumps), *_cip(inp, ops, sections)], ops.duty.trains)
-        machines = _machines(inp, ops, pumps)
-        return Controls(found, signals(inp, found, machines, ops.duty.trains, [
-            *decides_on_machines(inp, ops)], None if ops.pretreated.battery is None else ops.pretreated.battery.count),
+        machines, battery = _machines(inp, ops, pumps), ops.pretreated.battery
+        decided = [inp("filters.scour"), *decides_on_machines(inp, ops)]
+        return Controls(found, signals(inp, found, machines, ops.duty.trains, decided,
+                                       None if battery is None else battery.count),
                         _trained(inp, ops, sections, {x.key: x for x in found}, machines))
 
 
