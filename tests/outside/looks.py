@@ -128,6 +128,8 @@ def places(page: Any) -> list[list[int]]:
     page.evaluate("() => new Promise(r => requestAnimationFrame(() => requestAnimationFrame(r)))")
     lab.in_kernel(page, "")
     page.wait_for_function("() => document.querySelector('.db-panel [data-drawing]') === null")
+    # what is sticky stands elsewhere in a panel that is scrolled
+    page.evaluate("() => document.querySelector('.db-panel').scrollIntoView({block: 'start'})")
     return page.evaluate(_PLACES)
 
 

@@ -144,7 +144,7 @@ def test_tables_below_follow_the_open_plant(opened, place):
     page.get_by_label("Design file").select_option(label="works.toml")
     page.get_by_role("button", name="Open", exact=True).click()
     tab.get_by_text("Hydraulic turbocharger (this design)").wait_for(state="attached")
-    page.locator(".db-panel").get_by_label("Units").select_option(label="US")
+    page.locator(".db-panel").get_by_label("Units", exact=True).select_option(label="US")
     tab.get_by_text("kWh/kgal").first.wait_for()
     assert tab.get_by_role("columnheader").nth(1).get_attribute("aria-sort") == "ascending"
     show("Design pressures")

@@ -64,7 +64,7 @@ def test_a_step(opened, name):
     page.wait_for_function("([e, w]) => e.value === w", arg=[field.element_handle(), was])
 
     # units, themes, names, room
-    page.locator(".db-panel").get_by_label("Units").select_option(label="US")
+    page.locator(".db-panel").get_by_label("Units", exact=True).select_option(label="US")
     page.wait_for_function("() => document.querySelector('.db-panel svg').textContent.includes('psi')")
     assert "barg" in line and "psi" in page.locator(".db-panel svg").first.text_content()
     assert looks.cut(page) <= 1

@@ -20,11 +20,13 @@ function follow(panel) {
   };
   // room is kept below the columns, so that a sentence or a check that comes or goes moves nothing that stands there
   const columns = panel.querySelector(".db-columns"), left = columns.firstElementChild;
-  let kept = 0;
+  let kept = 0, rows = 0;
   const keep = () => {
     const sum = (all) => [...all].reduce((high, e) => high + e.offsetHeight, 0);
-    const high = Math.max(effect.offsetHeight, sum(left.children) - sum(left.querySelectorAll(".db-wrong")));
-    if (high <= kept - 80 && high > kept - 300) return;
+    const fields = sum(left.children) - sum(left.querySelectorAll(".db-wrong"));
+    const high = Math.max(effect.offsetHeight, fields), asked = Math.abs(fields - rows) > 4;
+    rows = fields;  // who opens a group expects what is below to move; who sets a value does not
+    if (high <= kept - (asked ? 80 : 8) && high > kept - 300) return;
     kept = high + 110;
     columns.style.minHeight = `${kept}px`;
   };
