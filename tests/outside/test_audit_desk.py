@@ -23,7 +23,7 @@ def files(place):
     shutil.copy(place.shelf / "data-demo" / "harbour-town.toml", one)
     two.write_text(one.read_text(encoding="utf-8").replace('"14 degC"', '"10 degC"'), encoding="utf-8")
     yield folder
-    for path in [*folder.glob("mine*"), *folder.glob("colder*")]:
+    for path in [*folder.glob("mine*"), *folder.glob("colder*"), *folder.glob(".desalbook/*")]:
         path.unlink()
 
 
@@ -89,7 +89,7 @@ def test_a_review(opened, place, files):
     desk.locator("[role=status]", has_text="Signed by Ada Brandt").wait_for()
     desk.locator("li", has_text="of the calculation on this desk").wait_for()
     desk.get_by_text("A second reviewer has not signed yet").wait_for()
-    kept = [path.read_text(encoding="utf-8") for path in files.glob("mine*.marks*")]
+    kept = [path.read_text(encoding="utf-8") for path in (files / ".desalbook").glob("mine*.marks")]
     assert len(kept) == 1 and "with one filter backwashing?" in kept[0] and "Ada Brandt" in kept[0]
 
     # units, in what was followed and what was found
