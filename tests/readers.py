@@ -102,6 +102,10 @@ CURVE = "".join(f'\n[[hp_pump.curve]]\nname = "p{n}"\nflow = "{flow} m3/h"\nhead
                 f'efficiency = "{eta} %"\n'
                 for n, (flow, head, eta) in enumerate(((20, 700, 60), (60, 660, 78), (120, 560, 70))))
 
+SPREADS = ('\n[[spreads]]\ninput = "temperature"\nlow = "15 degC"\nhigh = "29 degC"\nmode = "22 degC"\n'
+           'mean = "22 degC"\ndeviation = "3 K"\ndistribution = "triangular"\nwith_input = "salinity"\n'
+           'correlation = 0.4\nbasis = "invented"\n[[spreads]]\ninput = "salinity"\nlow = "36 g/kg"\n'
+           'high = "38 g/kg"\n')
 QUOTE = '\n[[cost.quotes]]\nitem = "hp_pump"\nprice = "210000"\noffer = "invented, 2024"\n'
 
 
@@ -246,6 +250,7 @@ def _read_by_people() -> None:
     from desalbook.notebook.pictures.catalogue import PICTURES
     from desalbook.pack import documents
     from desalbook.plant.comparison import compare_recovery
+    from desalbook.study import spreads_of
 
     for name in ("harbour-town.toml", "beach-well.toml"):
         plant = db.size(db.read(paths.demo(name)))
@@ -257,6 +262,7 @@ def _read_by_people() -> None:
         documents(plant, only=("compliance",), requirements=paths.shelf() / "data-demo" / "client-list.csv")
         _ = plant.instruments, plant.signals, plant.sequences, plant.unit_sequences, plant.alarms
     compare_recovery(db.read(paths.demo("harbour-town.toml")))
+    spreads_of(db.read(paths.demo("harbour-town.toml").read_text(encoding="utf-8") + SPREADS))
 
 
 if __name__ == "__main__":

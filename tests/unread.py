@@ -40,17 +40,6 @@ KEYS = {
         "water.analyses.conductivity_temperature",
         "water.analyses.carbon_dioxide",
     ), "blended before there are lines, read from the section itself"),
-    **dict.fromkeys((
-        "spreads.distribution",
-        "spreads.low",
-        "spreads.high",
-        "spreads.mean",
-        "spreads.deviation",
-        "spreads.mode",
-        "spreads.with_input",
-        "spreads.correlation",
-        "spreads.basis",
-    ), "what studies draw from, read from the section itself; the plant is sized without it"),
     "energy.currency": "names the currency of prices, read from the section itself",
 }
 """Keys of the design that no room asks for, each with its reason."""

@@ -28,6 +28,7 @@ if TYPE_CHECKING:
 __all__ = ["cost_tornado", "costs_again", "money_keys"]
 
 TARIFF = "energy.tariff"
+PUMPS = "hp_pump.duty_count"
 _NO_SPREAD = ("cost.exchange_rate", "cost.price_index")
 """Say in which money the sums are, and are no uncertainty."""
 
@@ -57,6 +58,8 @@ def costs_again(sized: Sized, design: Design) -> Estimate:
     """
     with _Beside(sized.ledger).running():
         inp = asked(design)
+        if inp.optional(PUMPS) is None:  # settled while the plant was sized
+            inp.settle(PUMPS, sized.ledger[PUMPS])
         bill = yearly_energy_cost.at("energy.bill_year", energy=sized.energy.year, tariff=inp.number(TARIFF))
         return cost_of_plant(inp, sized, sized.transfer, replace(sized.energy, bill=bill))
 

@@ -17,11 +17,13 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from desalbook.design import Design
+from desalbook.design.reader import asked
 from desalbook.duty.inputs import DISTRIBUTIONS
 from desalbook.plant.rating import CONDITIONS, RATED
 from desalbook.problems import DesignError
 from desalbook.study.progress import Progress
 from desalbook.study.ratings import Rating, rated
+from desalbook.trail import values
 from desalbook.units import KINDS, parse, show
 from desalbook.units.fieldmeta import nearest
 
@@ -37,6 +39,7 @@ METHODS = ("sobol", "latin-hypercube")
 CONFIDENCE = 0.95
 _EXTENT = 3.0  # standard deviations at which a normal distribution is cut where no bounds are given
 _FEWEST = 16
+_TEXTS = ("low", "high", "mean", "deviation", "mode", "with_input", "basis")
 
 
 @dataclass(frozen=True)
@@ -54,6 +57,8 @@ class Spread:
         unit; of a temperature a difference in K.
     mode : str or float, optional
         Most likely value of a triangular distribution.
+    basis : str
+        Where it comes from; told, not drawn from.
     """
 
     low: str | float | None = None
@@ -62,6 +67,7 @@ class Spread:
     mean: str | float | None = None
     deviation: str | float | None = None
     mode: str | float | None = None
+    basis: str = ""
 
     def of(self, name: str, kind: str) -> Any:
         """The distribution as scipy knows it, in coherent SI.
@@ -149,18 +155,22 @@ def spreads_of(design: Design) -> tuple[dict[str, Spread], dict[tuple[str, str],
     spreads: dict[str, Spread] = {}
     correlation: dict[tuple[str, str], float] = {}
     names = design.names("spreads")
-    for name, one in zip(names, design.lists.get("spreads", ()), strict=True):
+    with values():
+        inp = asked(design)
+        read = {name: {k: str(inp.selected(f"spreads[{name}].{k}") or "") for k in _TEXTS} for name in names}
+        ranks = {name: float(inp.number(f"spreads[{name}].correlation")) for name in names}
+        kinds = {name: str(inp.choice(f"spreads[{name}].distribution")) for name in names}
+    for name in names:
         at = f"spreads[{name}]"
         if name not in CONDITIONS:
             _number_of(design, name, at)
-        said = {k: one[k] or None for k in ("low", "high", "mean", "deviation", "mode")}
-        spreads[name] = Spread(distribution=str(one["distribution"]), **said)
-        other = one["with_input"]
-        if other:
+        said = {k: read[name][k] or None for k in ("low", "high", "mean", "deviation", "mode")}
+        spreads[name] = Spread(distribution=kinds[name], basis=read[name]["basis"], **said)
+        if other := read[name]["with_input"]:
             if other not in names or other == name:
                 raise DesignError("not another input with a spread", where=f"{at}.with_input", value=other,
                                   allowed=", ".join(n for n in names if n != name), do="name one of these, or clear it")
-            correlation[name, other] = float(one["correlation"])
+            correlation[name, other] = ranks[name]
     return spreads, correlation
 
 
