@@ -262,6 +262,8 @@ def _read_by_people() -> None:
         documents(plant, only=("compliance",), requirements=paths.shelf() / "data-demo" / "client-list.csv")
         _ = plant.instruments, plant.signals, plant.sequences, plant.unit_sequences, plant.alarms
     compare_recovery(db.read(paths.demo("harbour-town.toml")))
+    _ = db.size(db.read(paths.demo("harbour-town.toml")).with_values(
+        {"acid.present": "yes", "acid.reason": ""})).unit_sequences  # acid is off during a shock of hypochlorite
     spreads_of(db.read(paths.demo("harbour-town.toml").read_text(encoding="utf-8") + SPREADS))
 
 

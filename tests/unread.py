@@ -6,7 +6,7 @@ The lists may only become shorter. Whatever gains a reader is taken out of them,
 
 from __future__ import annotations
 
-__all__ = ["COLUMNS", "KEYS", "ROWS", "ROWS_ELSEWHERE", "TABLES"]
+__all__ = ["COLUMNS", "KEYS", "ROWS", "TABLES"]
 
 TABLES: dict[str, str] = {}
 """Tables whose cells nobody reads, each with its reason."""
@@ -15,10 +15,6 @@ ROWS: dict[str, str] = {}
 COLUMNS: dict[str, str] = {}
 """Columns without a reader, by table."""
 
-ROWS_ELSEWHERE = {
-    "guidelines": "cleaning-flow-loss cleaning-salt-rise cleaning-pressure-drop-rise",
-}
-"""Read where logged data are normalised (`desalbook.cleaning.normalisation`), which no plant does."""
 KEYS = {
     **dict.fromkeys((
         "project.name",
@@ -40,6 +36,5 @@ KEYS = {
         "water.analyses.conductivity_temperature",
         "water.analyses.carbon_dioxide",
     ), "blended before there are lines, read from the section itself"),
-    "energy.currency": "names the currency of prices, read from the section itself",
 }
 """Keys of the design that no room asks for, each with its reason."""
