@@ -11,15 +11,13 @@ from tests import shared
 
 pytestmark = [pytest.mark.full, pytest.mark.outside]
 
-@pytest.fixture
-def chromium_page(program):
-    """A page of a browser; the driver ends with the test."""
-    from playwright.sync_api import sync_playwright
 
-    with sync_playwright() as play:
-        held = play.chromium.launch(executable_path=program("chromium", "chromium-browser"), args=["--no-sandbox"])
-        yield held.new_page()
-        held.close()
+@pytest.fixture
+def chromium_page(place):
+    """A page of the browser that all these tests share."""
+    page = place.browser.new_page()
+    yield page
+    page.close()
 
 
 BEYOND = """() => {
