@@ -55,7 +55,7 @@ def test_cause_and_effect_are_in_one_view(opened):
     lab.in_kernel(page, "")
     page.evaluate(_TO_PANEL)
     line = page.locator(".db-top .water-line svg").first.bounding_box()
-    assert line["width"] > 900 and 120 < line["height"] < 200
+    assert line["width"] > 0.9 * page.locator(".db-panel").first.bounding_box()["width"] and 120 < line["height"] < 200
     assert page.locator(".db-first .db-row").count() <= 9
     at = page.evaluate("() => document.querySelector('.jp-WindowedPanel-outer').scrollTop")
     assert not (page.evaluate(_IN_VIEW, [KEY, ".db-panel dl.db-key", ".db-watching", ".db-top .water-line svg"]))

@@ -22,9 +22,10 @@ print(*(text for one in panels for text, _ in one.session._size._kept))
 """
 
 
-@pytest.mark.parametrize("name", PANELS)
-def test_a_step(opened, name):
-    book = opened(name)
+@pytest.mark.parametrize(("name", "width"), [*((name, 1280) for name in PANELS), ("02-pretreatment", 980),
+                                             ("05-dosing", 800)])
+def test_a_step(opened, name, width):
+    book = opened(name, width)
     page = book.page
     page.wait_for_selector(SHOWN)
     assert page.locator(".db-panel svg").filter(has_text="Outfall").first.is_visible()

@@ -104,6 +104,9 @@ def machines(sized: Sized) -> dict[str, tuple[str, float]]:
         found[f"panel_{name}"] = ("apparent_power", book[f"power.panel_apparent[{name}]"])
     if float(sized.power.correction) > 0:
         found["correction"] = ("apparent_power", sized.power.correction)
+    if sized.power.medium is not None:
+        found["medium_transformer"] = ("apparent_power", sized.power.medium.transformer)
+        found["medium_switchgear"] = ("apparent_power", sized.power.medium.power)
     if sized.power.generator is not None:
         found["generator"] = ("apparent_power", sized.power.generator)
     found |= {f"instrument[{x.key}]": ("installed_total", x.units) for x in sized.control.instruments}

@@ -6,6 +6,7 @@ protection, switching and commissioning are licensed work under the local code.
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass, replace
 
 from desalbook.electrical import cables as cb
@@ -26,9 +27,10 @@ __all__ = ["Medium", "medium_voltage"]
 
 @dataclass(frozen=True)
 class Medium:
-    """The medium-voltage side, SI: voltage, its transformer, fault current, power, largest dip, circuits by load."""
+    """The medium-voltage side, SI: voltage, transformers, fault current, power, largest dip, circuits by load."""
 
     voltage: Figure
+    transformers: Figure
     transformer: Figure
     fault_current: Figure
     power: Figure
@@ -64,7 +66,7 @@ def medium_voltage(inp: Inputs, rules: WiringRules, listed: LoadList, trains: Fi
                                   title="Reactive power on medium voltage")
     whole = apparent_power.at("power.medium_power", electric_power=active, reactive_power=idle,
                               title="Apparent power on medium voltage")
-    rating, fault = _medium_transformer(inp, rules, level, whole)
+    many, rating, fault = _medium_transformer(inp, rules, level, whole)
     common = _medium_cable(inp, rules, level)
     circuits, dips = {}, {}
     for key, of in high.items():
@@ -87,16 +89,26 @@ def medium_voltage(inp: Inputs, rules: WiringRules, listed: LoadList, trains: Fi
              why="a drive on medium voltage has a line side of its own, which its supplier states",
              do="ask for the harmonic currents of the drive offered, and judge them at the point of coupling",
              caution="medium voltage is licensed work under the local code", inputs={"power": whole, "level": level})
-    return Medium(level, rating, fault, whole, deepest, circuits)
+    return Medium(level, many, rating, fault, whole, deepest, circuits)
 
 
-def _medium_transformer(inp: Inputs, rules: WiringRules, level: Figure, whole: Figure) -> tuple[Figure, Figure]:
-    """Smallest transformer to medium voltage that carries its motors, and the fault current it lets through."""
-    one = assumed("power.medium_transformers", 1.0, "count", symbol="n_T", source="definition",
-                  title="Transformers to medium voltage")
+def _medium_transformer(inp: Inputs, rules: WiringRules, level: Figure,
+                        whole: Figure) -> tuple[Figure, Figure, Figure]:
+    """Fewest and then smallest transformers to medium voltage that carry its motors, and the fault current."""
+    spare, loading_limit = inp.number("power.spare"), inp.number("power.transformer_loading")
+    largest = max(row["rating"].value for row in table(rules.transformers).rows.values())
+    with values(keep=False):
+        alone = assumed("power.medium_alone", 1.0, "count", title="One transformer", source="definition")
+        least = float(sp.rating_needed.at("power.medium_needed_alone", apparent_power=whole, spare_fraction=spare,
+                                          loading_limit=loading_limit, units_in_service=alone))
+    many = max(1, math.ceil(least / largest * (1 - 1e-9)))
+    one = picked("power.medium_transformers", float(many), "count", symbol="n_T",
+                 title="Transformers to medium voltage", table=rules.transformers,
+                 rule="fewest alike whose largest standard rating carries the motors with their spare",
+                 candidates=[{"key": str(n), "value": least / n, "won": n == many} for n in range(1, many + 1)],
+                 inputs={"power": whole, "spare": spare, "loading": loading_limit})
     needed = sp.rating_needed.at("power.medium_transformer_needed", apparent_power=whole,
-                                 spare_fraction=inp.number("power.spare"),
-                                 loading_limit=inp.number("power.transformer_loading"), units_in_service=one)
+                                 spare_fraction=spare, loading_limit=loading_limit, units_in_service=one)
     rating, row = least_row("power.medium_transformer", rules.transformers, "rating", needed,
                             title="Transformer to medium voltage", rule="smallest standard rating that carries its "
                             "motors with their spare", do="divide the plant among more trains (duty.trains), or raise "
@@ -113,10 +125,10 @@ def _medium_transformer(inp: Inputs, rules: WiringRules, level: Figure, whole: F
                                         title="Short-circuit current on medium voltage")
     loading = sp.supply_loading.at("power.medium_loading", apparent_power=whole, units_in_service=one,
                                    rated_power_va=rating, title="Loading of the transformer to medium voltage")
-    checked("power.medium_transformer.check", loading, "<=", inp.number("power.transformer_loading"),
+    checked("power.medium_transformer.check", loading, "<=", loading_limit,
             title="Loading of the transformer to medium voltage", do="raise power.medium_voltage_from",
             caution="a transformer loaded beyond its rating ages and overheats")
-    return rating, fault
+    return one, rating, fault
 
 
 def _medium_start(of: Load, full: Figure, fault: Figure) -> tuple[str, Figure, Figure]:

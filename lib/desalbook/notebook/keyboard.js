@@ -20,15 +20,26 @@ function follow(panel) {
   };
   // room is kept below the columns, so that a sentence or a check that comes or goes moves nothing that stands there
   const columns = panel.querySelector(".db-columns"), left = columns.firstElementChild;
-  let kept = 0, rows = 0;
+  const kept = new Map();
+  let rows = 0;
   const keep = () => {
     const sum = (all) => [...all].reduce((high, e) => high + e.offsetHeight, 0);
     const fields = sum(left.children) - sum(left.querySelectorAll(".db-wrong"));
-    const high = Math.max(effect.offsetHeight, fields), asked = Math.abs(fields - rows) > 4;
+    const results = sum(effect.children), asked = Math.abs(fields - rows) > 4;
     rows = fields;  // who opens a group expects what is below to move; who sets a value does not
-    if (high <= kept - (asked ? 80 : 8) && high > kept - 300) return;
-    kept = high + 110;
-    columns.style.minHeight = `${kept}px`;
+    const room = (e, high) => {
+      const was = kept.get(e) ?? 0;
+      if (high === null) {
+        kept.delete(e);
+        e.style.minHeight = "";
+      } else if (high > was - (asked ? 80 : 8) || high <= was - 300) {
+        kept.set(e, high + 110);
+        e.style.minHeight = `${high + 110}px`;
+      }
+    };
+    const beside = getComputedStyle(columns).gridTemplateColumns.includes(" ");
+    room(columns, beside ? Math.max(results, fields) : null);
+    for (const [e, high] of [[left, fields], [effect, results]]) room(e, beside ? null : high);
   };
   page.style.overflowAnchor = "none";  // what grows beside a field does not push the field away
   const watch = new ResizeObserver(() => { fit(); keep(); });

@@ -221,7 +221,7 @@ def _electrical(supplied: Installation, controlled: Controls, made: _Schedule) -
     book = current()
     made.add("transformer", supplied.transformers, apparent_power=supplied.transformer)
     if (medium := supplied.medium) is not None:
-        made.add("medium_transformer", 1, apparent_power=medium.transformer)
+        made.add("medium_transformer", medium.transformers, apparent_power=medium.transformer)
         made.add("medium_switchgear", 1, apparent_power=medium.power)
     if supplied.generator is not None:
         made.add("generator", 1, apparent_power=supplied.generator)

@@ -30,30 +30,30 @@ def tank_each(flow: M3PerS, storage_time: S, tanks: Count) -> M3:
 
 @relation("Product tank level after a step", symbol="V_L", unit="m^3", source="definition",
           note="no less than empty, no more than full")
-def level_after(level: M3, made: M3, demand: M3, capacity: M3) -> M3:
+def level_after(stored_volume: M3, made: M3, demand: M3, full_volume: M3) -> M3:
     """Volume in the product tanks at the end of a step: what was there and was made, less what was taken.
 
     Of all tanks as one; within the step production and demand are taken as steady.
     """
-    return maximum(0, minimum(capacity, level + made - demand))
+    return maximum(0, minimum(full_volume, stored_volume + made - demand))
 
 
 @relation("Product not delivered in a step", symbol="V_S", unit="m^3", source="definition")
-def shortage(level: M3, made: M3, demand: M3) -> M3:
+def shortage(stored_volume: M3, made: M3, demand: M3) -> M3:
     """What of a demand the tanks and the production of a step do not cover.
 
     Steady within the step: a peak of an hour can be short where the day is not.
     """
-    return maximum(0, demand - level - made)
+    return maximum(0, demand - stored_volume - made)
 
 
 @relation("Product made in a step", symbol="V_P", unit="m^3", source="definition")
-def made_in_step(possible: M3, demand: M3, capacity: M3, level: M3) -> M3:
+def made_in_step(possible: M3, demand: M3, full_volume: M3, stored_volume: M3) -> M3:
     """What is made in a step: as much as the trains can, until the demand is met and the tanks are full.
 
     The trains stop when the tanks are full; starts and flushes beyond those of the mean are neglected.
     """
-    return minimum(possible, demand + capacity - level)
+    return minimum(possible, demand + full_volume - stored_volume)
 
 
 @relation("Contact time", symbol="t_10", unit="s", source="epa-profiling-1999",

@@ -288,9 +288,10 @@ def _tanks(sized: Any, frame: pd.DataFrame, lasts: np.ndarray, demand: np.ndarra
     taken = np.asarray(volume_in_time.at("value", flow=demand, time=lasts))
     now, found = start * capacity, {k: np.zeros(len(frame)) for k in ("running", "made", "level", "short")}
     for i in range(len(frame)):
-        made = float(made_in_step.at("value", possible=possible[i], demand=taken[i], capacity=capacity, level=now))
-        found["short"][i] = float(shortage.at("value", level=now, made=made, demand=taken[i]))
-        now = float(level_after.at("value", level=now, made=made, demand=taken[i], capacity=capacity))
+        made = float(made_in_step.at("value", possible=possible[i], demand=taken[i], full_volume=capacity,
+                                     stored_volume=now))
+        found["short"][i] = float(shortage.at("value", stored_volume=now, made=made, demand=taken[i]))
+        now = float(level_after.at("value", stored_volume=now, made=made, demand=taken[i], full_volume=capacity))
         found["made"][i], found["level"][i] = made, now
         found["running"][i] = float(d.availability) * made / possible[i] if possible[i] else 0.0
     return {"demand": demand, **found}

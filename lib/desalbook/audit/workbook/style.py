@@ -58,7 +58,7 @@ def footed(page: Any, record: Mapping[str, Any]) -> None:
     project = record.get("project", {})
     page.set_landscape()
     page.set_paper(_A3)  # a line of thirteen columns that can be read
-    page.set_margins(left=0.4, right=0.4, top=0.7, bottom=0.6)
+    page.set_margins(left=0.4, right=0.4, top=0.65, bottom=0.55)
     page.fit_to_pages(1, 0)
     page.set_header(f"&L{plain(str(project.get('name', '')))} &RRevision {plain(str(project.get('revision', '')))} ")
     page.set_footer(f"&LRecord {content_hash(record)[:12]} &C&A &RPage &P of &N")
