@@ -195,7 +195,7 @@ def test_readers_need_no_calculation_room(made, tmp_path):
     record.write(made, tmp_path / "r.json")
     code = """
 import sys
-ALLOWED = {"units", "sources", "problems", "data", "trail", "audit"}
+ALLOWED = {"units", "sources", "problems", "data", "trail", "audit", "paths"}
 class Wall:
     def find_spec(self, name, path=None, target=None):
         parts = name.split(".")

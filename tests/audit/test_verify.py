@@ -16,6 +16,7 @@ from desalbook.audit.verify import derived, out_of_reach, verified
 from desalbook.trail.seal import broken, seal
 from tests import shared
 from tests.every import every
+from tests.random_designs import of_draws
 
 Record = dict[str, Any]
 
@@ -257,7 +258,9 @@ def _is_named(case: tuple[str, str, Callable[[Record], None], str], record: Reco
 def test_a_hundred_kinds_of_corruption_are_named_at_their_own_line(record):
     kinds, hidden = list(corruptions(record)), set()
     assert len(kinds) >= 100 and len({name for name, *_ in kinds}) == len(kinds)
-    every({case[0]: case for case in kinds}, lambda case: hidden.add(_is_named(case, record)))
+    whole = len(kinds) == of_draws(len(kinds))  # each kind by --draws 2000; else each kind that hides, and half of all
+    tried = [case for n, case in enumerate(kinds) if whole or n % 2 or case[3]]
+    every({case[0]: case for case in tried}, lambda case: hidden.add(_is_named(case, record)))
     assert hidden - {""} == set(FORGED_UNSEEN)  # no longer than it must be
 
 

@@ -19,10 +19,10 @@ PIPES = ("size", "inner_diameter", "outer_diameter", "thickness", "material")
 # what is still selected in a held plant and is no hardware: the largest of some loads, signals counted, and what the
 # sheet of a chosen element states
 RESULTS = re.compile(r".+\.efficiency_row|hp_pump\.kind_proposed|\w+\.delivery_volume|outage\.minimum"
-                     r"|power\.(largest_other|largest_start|start_dip_largest)|control\.signals\[\w+\]"
+                     r"|power\.(largest_other|largest_start|start_dip_largest|medium_dip)|control\.signals\[\w+\]"
                      r"|.+\.element\.(?!key)\w+")
 SUPPLY = re.compile(r"(power\.(cable|cables|device)|control\.range)\[[^@]+\]"
-                    r"|power\.(transformer|breaking_capacity|generator_rating)")
+                    r"|power\.(transformer|medium_transformer|breaking_capacity|generator_rating)")
 
 
 def hardware(plant: Any) -> dict[str, Any]:

@@ -18,6 +18,7 @@ from desalbook.pretreatment.solids import solids_through_run
 from desalbook.problems import DesignError, Infeasible
 from desalbook.trail import Choice, Ledger
 from tests.pretreatment.test_backwash_schedule import residuals
+from tests.random_designs import of_draws
 from tests.rooms import figures, inputs
 
 TOP = ("anthracite", "anthracite-fine", "anthracite-coarse", "sand", "sand-coarse")
@@ -110,7 +111,7 @@ def test_a_sample_of_random_batteries(seed):
 
 @pytest.mark.full
 def test_two_thousand_random_batteries():
-    ends = [run(seed) for seed in range(2000)]
+    ends = [run(seed) for seed in range(2 * of_draws(1000))]
     assert {"sized", "missed", "Infeasible"} <= set(ends), {e: ends.count(e) for e in set(ends)}
 
 

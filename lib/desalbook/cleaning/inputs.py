@@ -236,6 +236,7 @@ class Cip(Section):
     )
     pump_motor: W | None = field(
         "power", None, title="Motor rating of the CIP pump, fixed", symbol="P_m", possible=("0.1 kW", "2000 kW"),
+        usual=("2.2 kW", "75 kW"), source="common-practice",
         hint="If blank, the next standard rating above shaft power and margin",
     )
     heater_rating: ElectricW | None = field(

@@ -11,7 +11,7 @@ from typing import Annotated
 from desalbook.balances import YEAR
 from desalbook.trail import Figure, note, relation
 from desalbook.trail.inputs import Inputs
-from desalbook.units import KINDS, Count, Factor, Flux, Fraction
+from desalbook.units import KINDS, Factor, Flux, Fraction
 
 Years = Annotated[float, KINDS["time.year"]]
 FoulingIndex = Annotated[float, KINDS["fouling index"]]
@@ -23,7 +23,7 @@ __all__ = ["cleanings_expected", "element_life", "expected_cleanings", "replaced
           note="no general law: the exponent of flux is that of cake filtration, the rest is habit of the trade",
           within={"flux": ("8 L/(m2 h)", "25 L/(m2 h)"), "sdi": ("1", "5")})
 def expected_cleanings(reference_cleanings: Factor, flux: Flux, reference_flux: Flux, flux_exponent: Factor,
-                       sdi: FoulingIndex, reference_sdi: FoulingIndex, sdi_exponent: Factor) -> Count:
+                       sdi: FoulingIndex, reference_sdi: FoulingIndex, sdi_exponent: Factor) -> Factor:
     """Cleanings of a train in a year from those at a reference flux and silt density index of the RO feed.
 
     A cake at constant flux reaches a pressure drop after a time as flux to the power of minus two; organic and
@@ -35,7 +35,7 @@ def expected_cleanings(reference_cleanings: Factor, flux: Flux, reference_flux: 
 
 @relation("Element life", symbol="t_e", unit="s", source="common-practice",
           note="7 to 10 years where the RO feed is good, 5 where cleaning is monthly; from memory")
-def element_life(longest_life: Years, cleanings: Count, cleanings_of_life: Factor) -> Years:
+def element_life(longest_life: Years, cleanings: Factor, cleanings_of_life: Factor) -> Years:
     """Mean life of an element: its longest life, shortened by the cleanings it stands in all.
 
     Wear of time and of cleaning add up; oxidation and damage end a life at once and are in neither.

@@ -63,11 +63,21 @@ class Power(Section):
     )
     transformer: VA | None = field(
         "apparent power", None, title="Rating of a transformer, fixed", symbol="S_T", possible=("10 kVA", "10000 kVA"),
+        usual=("160 kVA", "2500 kVA"), source="common-practice",
+        hint="A standard rating; auto takes the smallest that serves",
+    )
+    medium_transformers: Count | None = field(
+        "count", None, title="Transformers to medium voltage, fixed", symbol="n_T", possible=("1", "6"),
+        usual=("1", "2"), source="common-practice", hint="Auto takes the fewest of which a standard rating serves",
+    )
+    medium_transformer: VA | None = field(
+        "apparent power", None, title="Rating of each, to medium voltage, fixed", symbol="S_T",
+        possible=("10 kVA", "10000 kVA"), usual=("630 kVA", "2500 kVA"), source="common-practice",
         hint="A standard rating; auto takes the smallest that serves",
     )
     breaking_capacity: Ampere | None = field(
         "current", None, title="Breaking capacity of the devices, fixed", symbol="I_cu",
-        possible=("1000 A", "200000 A"),
+        possible=("1000 A", "200000 A"), usual=("10 kA", "50 kA"), source="common-practice",
         hint="Auto takes the smallest standard one above the fault current",
     )
     cable: Named = each(
@@ -84,6 +94,7 @@ class Power(Section):
     )
     correction_bank: Var | None = field(
         "reactive power", None, title="Capacitor bank, fixed", symbol="Q_C", possible=("0 kvar", "20000 kvar"),
+        usual=("0 kvar", "600 kvar"), source="common-practice",
         hint="Zero is none; auto takes what the power factor asks for",
     )
     spare: Fraction = field(
@@ -158,6 +169,7 @@ class Power(Section):
     generator: str = choice(YES_NO, "no", title="Standby generator", hint="For one train and what it needs")
     generator_rating: VA | None = field(
         "apparent power", None, title="Rating of the generator, fixed", symbol="S_G", possible=("5 kVA", "10000 kVA"),
+        usual=("20 kVA", "2000 kVA"), source="common-practice",
         hint="Auto takes the smallest standard one that serves",
     )
     generator_reactance: Fraction = field(

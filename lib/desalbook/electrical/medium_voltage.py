@@ -6,13 +6,21 @@ protection, switching and commissioning are licensed work under the local code.
 
 from __future__ import annotations
 
-import math
+import itertools
 from dataclasses import dataclass, replace
 
 from desalbook.electrical import cables as cb
 from desalbook.electrical import starting as st
 from desalbook.electrical import supply as sp
-from desalbook.electrical.circuits import CableWay, Circuit, pick_cable, pick_device, set_factor, supply_limits
+from desalbook.electrical.circuits import (
+    CableWay,
+    Circuit,
+    pick_cable,
+    pick_device,
+    set_factor,
+    standard_row,
+    supply_limits,
+)
 from desalbook.electrical.load_list import Load, LoadList, apparent_power, case_power, case_reactive_power
 from desalbook.electrical.rules import WiringRules
 from desalbook.hydraulics.rows import least_row, row_line
@@ -96,23 +104,28 @@ def _medium_transformer(inp: Inputs, rules: WiringRules, level: Figure,
                         whole: Figure) -> tuple[Figure, Figure, Figure]:
     """Fewest and then smallest transformers to medium voltage that carry its motors, and the fault current."""
     spare, loading_limit = inp.number("power.spare"), inp.number("power.transformer_loading")
-    largest = max(row["rating"].value for row in table(rules.transformers).rows.values())
+    rows = table(rules.transformers).ascending("rating")
+    largest = rows[-1]["rating"].value * (1 + 1e-9)
     with values(keep=False):
         alone = assumed("power.medium_alone", 1.0, "count", title="One transformer", source="definition")
         least = float(sp.rating_needed.at("power.medium_needed_alone", apparent_power=whole, spare_fraction=spare,
                                           loading_limit=loading_limit, units_in_service=alone))
-    many = max(1, math.ceil(least / largest * (1 - 1e-9)))
-    one = picked("power.medium_transformers", float(many), "count", symbol="n_T",
-                 title="Transformers to medium voltage", table=rules.transformers,
-                 rule="fewest alike whose largest standard rating carries the motors with their spare",
-                 candidates=[{"key": str(n), "value": least / n, "won": n == many} for n in range(1, many + 1)],
-                 inputs={"power": whole, "spare": spare, "loading": loading_limit})
+    many = next(n for n in itertools.count(1) if least / n <= largest)
+    held, kept = inp.optional("power.medium_transformers"), inp.optional("power.medium_transformer")
+    one = held if held is not None else picked(
+        "power.medium_transformers_auto", float(many), "count", symbol="n_T", title="Transformers to medium voltage",
+        table=rules.transformers, rule="fewest alike whose largest standard rating carries the motors with their spare",
+        candidates=[{"key": str(n), "value": least / n, "won": n == many} for n in range(1, many + 1)],
+        inputs={"power": whole, "spare": spare, "loading": loading_limit})
     needed = sp.rating_needed.at("power.medium_transformer_needed", apparent_power=whole,
                                  spare_fraction=spare, loading_limit=loading_limit, units_in_service=one)
-    rating, row = least_row("power.medium_transformer", rules.transformers, "rating", needed,
-                            title="Transformer to medium voltage", rule="smallest standard rating that carries its "
-                            "motors with their spare", do="divide the plant among more trains (duty.trains), or raise "
-                            "power.medium_voltage_from")
+    if kept is None:
+        rating, row = least_row(
+            "power.medium_transformer", rules.transformers, "rating", needed, title="Transformer to medium voltage",
+            rule="smallest standard rating that carries its motors with their spare",
+            do="raise power.medium_transformers, or raise power.medium_voltage_from")
+    else:
+        rating, row = kept, standard_row(rows, "rating", kept)
     z = row_line("power.medium_impedance_fraction", rules.transformers, row.key, "impedance", because=[rating],
                  title="Impedance of the medium-voltage transformer")
     source = sp.source_impedance.at("power.medium_source_impedance", voltage=level,
@@ -126,7 +139,8 @@ def _medium_transformer(inp: Inputs, rules: WiringRules, level: Figure,
     loading = sp.supply_loading.at("power.medium_loading", apparent_power=whole, units_in_service=one,
                                    rated_power_va=rating, title="Loading of the transformer to medium voltage")
     checked("power.medium_transformer.check", loading, "<=", loading_limit,
-            title="Loading of the transformer to medium voltage", do="raise power.medium_voltage_from",
+            title="Loading of the transformer to medium voltage",
+            do="raise power.medium_transformers, or raise power.medium_voltage_from",
             caution="a transformer loaded beyond its rating ages and overheats")
     return one, rating, fault
 

@@ -28,8 +28,8 @@ PLASTIC_FACTOR = constant("k_pl", 1.5, "1", source="en-805")
 PLASTIC_STEP = constant("dp_pl", 5e5, "Pa", source="en-805")
 
 
-@relation("Fraction of the cold stress left", symbol="f_S", unit="1", source="asme-b31-3",
-          place="table A-1, from memory", note="linear between 38 and 93 degC")
+@relation("Fraction of the cold stress left", symbol="f_S", unit="1", source="common-practice",
+          place="of table A-1 of ASME B31.3, from memory", note="linear between 38 and 93 degC")
 def code_stress_fraction(temperature: K, hot_fraction: Fraction) -> Fraction:
     """Allowable stress at the design temperature over that at the test temperature.
 

@@ -859,7 +859,7 @@ class Energy(Section):
     dosing_power: ElectricW = field("power.electric", "0.3 kW", title="One dosing pump with its mixer, mean",
                                     symbol="P_d", possible=("0 kW", "20 kW"), usual=("0.05 kW", "1 kW"), scope="unit",
                                     hint="Mean over a day")
-    cleanings: Count | None = field("count", None, title="Cleanings of a train in a year", symbol="n_c",
+    cleanings: Factor | None = field("factor", None, title="Cleanings of a train in a year", symbol="n_c",
                                     possible=("0", "60"), usual=("1", "8"),
                                     hint="Of one train; if blank, by flux and SDI15 of the RO feed (section cip)")
     batches: Count = field("count", "2", title="Batches of one cleaning that are heated", symbol="n_b",

@@ -535,4 +535,4 @@ def _field(name: str, title: str, text: str, wait: str, said: str) -> dict[str, 
     return {"key": name, "title": title, "unit": "", "form": "quantity", "text": text, "options": [], "number": None,
             "low": None, "high": None, "step": None, "assumed": False, "stands": bool(text), "required": False,
             "wait": wait, "said": said, "ways": [], "range": "", "sign": name,
-            "help": ""}
+            "help": "", "wants": [], "named": False, "least": 0}

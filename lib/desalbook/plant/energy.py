@@ -169,7 +169,7 @@ def backwash_running_time(backwashes_per_day: PerS, backwash_duration: S, trains
 
 
 @relation("Running time of the cleaning in a year", symbol="t_y", unit="s", source="definition")
-def cleaning_running_time(batch_time: S, batches: Count, cleaning_turns: Factor, cleanings: Count, trains: Count) -> S:
+def cleaning_running_time(batch_time: S, batches: Count, cleaning_turns: Factor, cleanings: Factor, trains: Count) -> S:
     """Running time of pump or heater of the CIP skid in a year: batches of all banks and trains, each of one length.
 
     Over the calendar year, whatever the availability; heat lost while the solution circulates is neglected.

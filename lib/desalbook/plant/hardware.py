@@ -25,6 +25,7 @@ _MOTORS = (
     (re.compile(r"concentrate_pump\.motor"), "energy_recovery.concentrate_pump_motor"),
     (re.compile(r"power\.cip_pump\.motor"), "cip.pump_motor"),
     (re.compile(r"power\.transformers_auto"), "power.transformers"),
+    (re.compile(r"power\.medium_transformers_auto"), "power.medium_transformers"),
     (re.compile(r"power\.front_end_auto"), "power.front_end"),
     (re.compile(r"power\.correction"), "power.correction_bank"),
 )

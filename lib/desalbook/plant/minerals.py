@@ -32,7 +32,7 @@ def mass_in_year(mass_flow: KgPerS, strength: MassFraction, availability: Fracti
 
 
 @relation("Cleaning chemical of a year", symbol="m_cy", unit="kg", source="definition")
-def cleaning_in_year(batch_mass: Kg, strength: MassFraction, cleaning_turns: Factor, cleanings: Count,
+def cleaning_in_year(batch_mass: Kg, strength: MassFraction, cleaning_turns: Factor, cleanings: Factor,
                      trains: Count) -> Kg:
     """Cleaning chemical bought in a year, as delivered.
 
