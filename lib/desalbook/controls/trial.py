@@ -212,8 +212,8 @@ class AlarmPoint:
     """From which level of trips on it acts where it is suppressed by design: 1 feed, 2 HP pump, 3 in service."""
 
 
-def alarm_load(of: Train, points: Sequence[AlarmPoint], found: Sequence[Case], within: float = 600.0,
-               ) -> list[dict[str, Any]]:
+def alarm_load(of: Train, points: Sequence[AlarmPoint], found: Sequence[Case],
+               within: float | None = None) -> list[dict[str, Any]]:
     """Alarms that come in a start and after each fault, with and without suppression by design.
 
     Parameters
@@ -221,8 +221,8 @@ def alarm_load(of: Train, points: Sequence[AlarmPoint], found: Sequence[Case], w
     points : sequence of AlarmPoint
     found : sequence of Case
         A case without a fault is a start: it counts from its beginning to service.
-    within : float
-        Time after the fault that is counted, s.
+    within : float, optional
+        Time after the fault that is counted, s; that of the table ``dynamics`` where none is given.
 
     Returns
     -------
@@ -230,7 +230,8 @@ def alarm_load(of: Train, points: Sequence[AlarmPoint], found: Sequence[Case], w
         A row a case: keys of the ``plain`` alarms that come, of the ``suppressed`` that are left where an alarm waits
         for its equipment to run, and ``first`` the title of the first of those left.
     """
-    n = len(found)
+    own, n = programme(), len(found)
+    end = own.times["alarm-window"] if within is None else within
     clock = {p.key: np.zeros((2, n)) for p in points}
     rung = {p.key: np.zeros((2, n), dtype=bool) for p in points}
     first, since = [""] * n, np.full(n, -1.0)
@@ -240,7 +241,7 @@ def alarm_load(of: Train, points: Sequence[AlarmPoint], found: Sequence[Case], w
         nonlocal since
         struck = np.logical_or.reduce(list(plant.fault.values())) | (~faulty & (control.step > 0))
         since = np.where((since < 0.0) & struck, second, since)
-        counts = (since >= 0.0) & (second - since <= within)
+        counts = (since >= 0.0) & (second - since <= end)
         counts &= faulty | ~np.isin(control.step, [i for i, k in enumerate(control.keys) if k.startswith("end-")])
         level, begun = control.acts[control.step], control.time > control.least[control.step]
         true = {**plant.read, "permeate_flow": plant.flow}
@@ -256,7 +257,7 @@ def alarm_load(of: Train, points: Sequence[AlarmPoint], found: Sequence[Case], w
                 for i in np.flatnonzero(comes & (k == 1)):
                     first[i] = first[i] or p.title
 
-    _run(of, programme(), found, None, None, each)
+    _run(of, own, found, None, None, each)
     return [{"case": "start" if not c.faults else ", ".join(c.faults),
              "plain": [p.key for p in points if rung[p.key][0][i]],
              "suppressed": [p.key for p in points if rung[p.key][1][i]], "first": first[i]}

@@ -83,16 +83,16 @@ class Units:
     has: frozenset[str]
     sequences: tuple[str, ...]
     times: Mapping[str, float]
+    warm_up: float
+    hot: float
+    probe_travel: float
+    pump_travel: float
     trains: int = 1
     filters: int = 0
     allowed: int = 1
     exchanged: tuple[str, ...] = ()
     source_volumes: float | None = None
-    warm_up: float = 3600.0
-    hot: float = 1.5
     orp_delay: float = 5.0
-    probe_travel: float = 15.0
-    pump_travel: float = 45.0
     shock: float = 0.0
     chlorine: float = 0.0
     flush_tank: float = 1.0

@@ -14,7 +14,7 @@ from typing import Any, ClassVar
 
 import numpy as np
 
-from desalbook.controls.trial import OPEN, STANDING, TRAVEL, Case, Finding
+from desalbook.controls.trial import MOVING, OPEN, STANDING, TRAVEL, Case, Finding
 from desalbook.controls.unit_sequences import FOREVER, Step, Units, unit_steps
 from desalbook.problems import DesignError
 from desalbook.tables import table
@@ -24,6 +24,8 @@ __all__ = ["RIGS", "UnitProgramme", "faults_of", "properties_of", "unit_cases", 
 
 Array = np.ndarray
 VALVE_ENDS = ("-valve", "-dump")
+_LEVELS = {key: row["level"].value for key, row in table("trial_levels").items()}
+_PASSING, _EMPTY, _SUCTION, _RESIDUE = (_LEVELS[k] for k in ("passing", "empty", "suction", "residue"))
 _ROOM = 3.0  # of the longest way through, before a trial is ended
 
 
@@ -239,17 +241,17 @@ class _Backwash(_Rig):
         pump = self.place["backwash_pump"]
         drain, back = self._part("filter-drain-valve"), self._part("backwash-inlet-valve")
         washed = back * self._part("backwash-outlet-valve") * pump[:, None] * (self.source > 0.0)[:, None]
-        fill = dt / max(of.times.get("filters.backwash_time", 600.0), dt) * 4.0
+        fill = dt / max(of.times["filters.backwash_time"], dt) * 4.0
         inlet = self._part("filter-inlet-valve")
-        drained = dt / max(0.8 * of.times.get("filters.drain_time", 180.0), dt)
+        drained = dt / max(_LEVELS["drained"] * of.times["filters.drain_time"], dt)
         self.full = np.clip(self.full - drained * drain + fill * washed + fill * inlet, 0.0, 1.0)
         # what a backwash leaves in the bed goes with the filter-to-waste
         first = inlet * self._part("filter-to-waste-valve")
-        rinse = dt / max(0.8 * of.times.get("filters.filter_to_waste_time", 600.0), dt)
+        rinse = dt / max(_LEVELS["drained"] * of.times["filters.filter_to_waste_time"], dt)
         self.clean = np.clip(np.where(washed > 0.1, 0.0, self.clean + rinse * first), 0.0, 1.0)
         if of.source_volumes is not None:
-            used = dt / max(of.times.get("filters.backwash_time", 600.0), dt) / of.source_volumes
-            refill = np.where(self.has_fault("refill stops"), 0.0, 0.05 * used)
+            used = dt / max(of.times["filters.backwash_time"], dt) / of.source_volumes
+            refill = np.where(self.has_fault("refill stops"), 0.0, _LEVELS["refill"] * used)
             self.source = np.clip(self.source - used * pump * self.place["backwash-inlet-valve"] + refill, -1.0, 1.0)
 
     def interlock(self, want: dict[str, Array]) -> None:
@@ -285,22 +287,24 @@ class _Backwash(_Rig):
     def causes(self, want: Mapping[str, Array], control: _Stepper) -> dict[str, tuple[Array, float]]:
         made = super().causes(want, control)
         if self.of.source_volumes is not None:
-            made["source level"] = (self.read("source level", self.source) <= 0.02, self.own.times["level-delay"])
-            made["low switch"] = (self.source <= 0.02, self.own.times["level-delay"])
+            made["source level"] = (self.read("source level", self.source) <= _EMPTY, self.own.times["level-delay"])
+            made["low switch"] = (self.source <= _EMPTY, self.own.times["level-delay"])
         return made
 
     def broken(self, want: Mapping[str, Array], control: _Stepper) -> dict[str, Array]:
         part = self._part
-        washing = np.maximum.reduce([part(v) for v in self.VALVES[2:]]) > 0.2
+        washing = np.maximum.reduce([part(v) for v in self.VALVES[2:]]) > _PASSING
         out, back = part("filter-outlet-valve"), part("backwash-inlet-valve")
         pump = self.place["backwash_pump"]
         air = self.place.get("scour_blower", np.zeros(self.n))[:, None] * part("scour-valve")
         return {
             "filters": washing.sum(axis=1) > max(self.of.allowed, 1),
-            "unfiltered": np.any((out > 0.2) & ((back > 0.2) | (self.clean < 0.5)), axis=1),
-            "backwash-dead-head": (pump > 0.3) & ~np.any((back > 0.1) & (part("backwash-outlet-valve") > 0.1), axis=1),
-            "media": np.any((air > 0.5) & ((self.full > 0.3) | ((back > 0.5) & (pump[:, None] > 0.5))), axis=1),
-            "backwash-dry": (pump > 0.3) & (self.source <= 0.0)}
+            "unfiltered": np.any((out > _PASSING) & ((back > _PASSING) | (self.clean < 0.5)), axis=1),
+            "backwash-dead-head": (pump > MOVING) & ~np.any(
+                (back > 0.1) & (part("backwash-outlet-valve") > 0.1), axis=1),
+            "media": np.any((air > 0.5) & (
+                (self.full > _LEVELS["undrained"]) | ((back > 0.5) & (pump[:, None] > 0.5))), axis=1),
+            "backwash-dry": (pump > MOVING) & (self.source <= 0.0)}
 
 
 class _Cip(_Rig):
@@ -318,7 +322,7 @@ class _Cip(_Rig):
     own_faults = ("HP pump not locked", "fill water stops", "power lost")
     runs_on = ("cip_pump", "cip_heater")
     limits: ClassVar[Mapping[str, str]] = {"cip-dead-head": "dead-head", "heater": "dead-head"}
-    step_time = 20.0
+    step_time = table("dynamics")["cip-step"]["time"].value
     at_rest = ("cip-idle", "cip-held")
 
     def begin(self) -> None:
@@ -330,35 +334,36 @@ class _Cip(_Rig):
         self.locked = np.ones(self.n, dtype=bool)
 
     def flow(self, want: Mapping[str, Array]) -> None:
-        of, dt = self.of, self.dt
+        of, dt, t = self.of, self.dt, self.own.times
         pump = self.place["cip_pump"]
         if "cut-out" not in self.own.without and hasattr(self, "moving"):
             # hard-wired in the heater's own supply, beside the programme: flow switch, float, thermostat
-            safe = (self.moving > 0.3) & (self.level > 0.1) & (self.warm < 0.5 * (1.0 + self.of.hot))
+            safe = (self.moving > MOVING) & (self.level > 0.1) & (self.warm < 0.5 * (1.0 + self.of.hot))
             self.place["cip_heater"] = self.place["cip_heater"] * safe
         heater = self.place["cip_heater"]
         feed = np.minimum(self.place["cip-feed-valve"], self.place["cip-return-valve"])
         drain, fill = self.place["cip-drain-valve"], self.place["cip-fill-valve"]
         self.way = np.maximum(feed, self.place["cip-mix-valve"])
-        self.moving = pump * (self.way > 0.1) * (self.level > 0.05)
+        self.moving = pump * (self.way > 0.1) * (self.level > _SUCTION)
         filled = fill * np.where(self.has_fault("fill water stops"), 0.0, 1.0) * (self.level < 1.0)
-        rate = dt / 300.0
-        self.level = np.clip(self.level + rate * (filled - drain * self.moving * 0.9), 0.0, 1.0)
-        through = np.minimum(dt / 240.0, 1.0) * self.moving * (feed > 0.1)
+        rate = dt / t["cip-fill"]
+        self.level = np.clip(self.level + rate * (filled - drain * self.moving * _LEVELS["drawn"]), 0.0, 1.0)
+        through = np.minimum(dt / t["cip-turnover"], 1.0) * self.moving * (feed > 0.1)
         fresh = np.minimum(rate, 1.0) * filled
         before = self.bank
         self.bank = self.bank + (self.tank - self.bank) * through
-        self.tank = self.tank + (before - self.tank) * 0.3 * through * (drain < 0.1) - self.tank * fresh
-        gain = dt / max(of.warm_up, dt) * heater * (self.level > 0.05)
-        self.warm = np.maximum(self.warm + gain - self.warm * fresh - self.warm * dt / 86400.0, 0.0)
+        back = (before - self.tank) * _LEVELS["returned"] * through * (drain < 0.1)
+        self.tank = self.tank + back - self.tank * fresh
+        gain = dt / max(of.warm_up, dt) * heater * (self.level > _SUCTION)
+        self.warm = np.maximum(self.warm + gain - self.warm * fresh - self.warm * dt / t["cip-cooling"], 0.0)
 
     def dose(self, control: _Stepper) -> None:
         """Chemicals go in when a solution is made: once, at the beginning."""
         for kind, value in (("alkali", 1.0), ("acid", -1.0)):
             making = control.of_step(f"{kind}-make") & (self.made != value)
             self.mixed = making & (np.sign(self.tank) == -value) & (np.maximum(np.abs(self.tank),
-                                                                               np.abs(self.bank)) > 0.05)
-            self.mixed |= making & (np.sign(self.bank) == -value) & (np.abs(self.bank) > 0.05)
+                                                                               np.abs(self.bank)) > _RESIDUE)
+            self.mixed |= making & (np.sign(self.bank) == -value) & (np.abs(self.bank) > _RESIDUE)
             self.clash = getattr(self, "clash", self.never()) | self.mixed
             self.tank = np.where(making, value, self.tank)
             self.made = np.where(making, value, self.made)
@@ -366,7 +371,7 @@ class _Cip(_Rig):
     def interlock(self, want: dict[str, Array]) -> None:
         without = self.own.without
         if "heater waits" not in without:
-            flows = self.read("CIP flow", getattr(self, "moving", np.zeros(self.n))) > 0.3
+            flows = self.read("CIP flow", getattr(self, "moving", np.zeros(self.n))) > MOVING
             want["cip_heater"] = want["cip_heater"] * flows * (self.level > 0.1)
         if "thermostat" not in without:
             reads = self.read("CIP temperature", self.warm)
@@ -387,7 +392,7 @@ class _Cip(_Rig):
             "full": lambda: (level > OPEN) & ~self.bad("CIP level"), "cip open": lambda: self.open(*open),
             "time": lambda: self.powered, "cip pump stands": lambda: self.stands("cip_pump"),
             "warm": lambda: (warm >= OPEN) & ~self.bad("CIP temperature"),
-            "neutral": lambda: (np.abs(ph) < 0.02) & ~self.bad("CIP pH"),
+            "neutral": lambda: (np.abs(ph) < _LEVELS["neutral"]) & ~self.bad("CIP pH"),
             "cip shut": lambda: self.shut(*open, "cip-drain-valve", "cip-fill-valve", "cip-mix-valve"),
             "reset": self.never}[word]()
 
@@ -397,7 +402,7 @@ class _Cip(_Rig):
         if "HP lock" not in self.own.without:
             made["HP lock"] = (self.has_fault("HP pump not locked"), 0.0)
         flows = self.read("CIP flow", self.moving)
-        made["CIP flow"] = ((want["cip_pump"] > 0.5) & (flows < 0.3), t["flow-delay"])
+        made["CIP flow"] = ((want["cip_pump"] > 0.5) & (flows < MOVING), t["flow-delay"])
         # a thermostat of its own in the heater's supply, beside the transmitter
         made["hot"] = ((self.warm > 0.5 * (1.0 + self.of.hot)), t["fault-delay"])
         made["CIP level"] = ((want["cip_pump"] > 0.5) & (self.read("CIP level", self.level) < 0.1), t["level-delay"])
@@ -406,8 +411,8 @@ class _Cip(_Rig):
     def broken(self, want: Mapping[str, Array], control: _Stepper) -> dict[str, Array]:
         self.dose(control)
         unlocked = self.has_fault("HP pump not locked")
-        open = np.maximum(self.place["cip-feed-valve"], self.place["cip-return-valve"]) > 0.2
-        heater = self.place["cip_heater"] > 0.3
+        open = np.maximum(self.place["cip-feed-valve"], self.place["cip-return-valve"]) > _PASSING
+        heater = self.place["cip_heater"] > MOVING
         # the heater's own cut-out takes its supply when the trip has come
         cut = control.of_step("cip-stop") | control.of_step("cip-held")
         return {
@@ -415,8 +420,8 @@ class _Cip(_Rig):
             "heater": heater & (self.moving < 0.1) & ~cut,
             "hot": (self.warm > self.of.hot) & ~cut,
             "acid-alkali": self.clash,
-            "release": control.of_step("cip-idle") & control.left & (np.abs(self.bank) > 0.05),
-            "cip-dead-head": (self.place["cip_pump"] > 0.3) & (self.way < 0.1)}
+            "release": control.of_step("cip-idle") & control.left & (np.abs(self.bank) > _RESIDUE),
+            "cip-dead-head": (self.place["cip_pump"] > MOVING) & (self.way < 0.1)}
 
 
 class _Shock(_Rig):
@@ -451,14 +456,14 @@ class _Shock(_Rig):
         self.acid = np.maximum(self.acid, 1.0 * self.has_fault("acid pump starts by itself") * self.powered)
         shock = np.maximum(self.place["shock"], 1.0 * self.has_fault("hypochlorite pump at full stroke"))
         self.high = np.minimum(shock, self.hypo)
-        moving = self.feed > 0.3
+        moving = self.feed > MOVING
         self.quill = np.where(moving[:, None], np.concatenate([self.high[:, None], self.quill[:, :-1]], axis=1),
                               self.quill)
         strength = np.where(self.high > 0.5, of.shock, of.chlorine * (self.hypo > 0.5))
         dosed = (self.place.get("dosing_dechlorination", np.zeros(self.n)) > 0.5) & ~self.has_fault("dosing empty")
         # the dechlorination follows the dose that is asked for
         reach = np.where(want["shock"] > 0.5, of.shock, of.chlorine)
-        left = np.maximum(strength - np.where(dosed, 1.05 * reach, 0.0), 0.0)
+        left = np.maximum(strength - np.where(dosed, _LEVELS["agent"] * reach, 0.0), 0.0)
         to_membranes = moving & ~(self.place["feed-dump"] > 0.5)
         self.line = np.where(to_membranes[:, None], np.concatenate([left[:, None], self.line[:, :-1]], axis=1),
                              self.line)
@@ -468,7 +473,7 @@ class _Shock(_Rig):
 
     def interlock(self, want: dict[str, Array]) -> None:
         if "flow" not in self.own.without:
-            flows = self.feed > 0.3
+            flows = self.feed > MOVING
             for a in ("dosing_chlorination", "dosing_acid", "shock"):
                 if a in want:
                     want[a] = want[a] * flows
@@ -489,16 +494,16 @@ class _Shock(_Rig):
         made, t = super().causes(want, control), self.own.times
         made["orp"] = (self.read("orp", self.orp) > 0.5, self.of.orp_delay)
         made["dosing"] = (self.has_fault("dosing empty"), t["dosing-delay"])
-        made["raw flow"] = (self.feed < 0.3, t["suction-delay"])
+        made["raw flow"] = (self.feed < MOVING, t["suction-delay"])
         if "acid feedback" not in self.own.without:
             made["acid feedback"] = ((self.acid > STANDING) & (self.high > 0.1), 0.0)
         return made
 
     def broken(self, want: Mapping[str, Array], control: _Stepper) -> dict[str, Array]:
-        acid = self.acid > 0.3
+        acid = self.acid > MOVING
         at_quill = self.quill[:, -1] > 0.5
-        still = (self.feed < 0.3) & (self.hypo > 0.3) & acid
-        return {"acid-hypochlorite": (acid & at_quill & (self.high > 0.3)) | still,
+        still = (self.feed < MOVING) & (self.hypo > MOVING) & acid
+        return {"acid-hypochlorite": (acid & at_quill & (self.high > MOVING)) | still,
                 "shock-oxidant": self.at_membrane > 1.0}
 
 
@@ -572,7 +577,7 @@ class _Flush(_Rig):
         # osmosis draws from the tank after the stop of all trains together, at its rate of the first minutes
         back = np.minimum(of.trains * of.drawback * dt / t["draw-back"], of.trains * of.drawback - self.drawn)
         self.drawn = self.drawn + back
-        out = of.flush * dt / max(of.times.get("cip.flush_time", 600.0), dt) * pump * (valve > 0.1) * (self.volume > 0)
+        out = of.flush * dt / max(of.times["cip.flush_time"], dt) * pump * (valve > 0.1) * (self.volume > 0)
         fill = np.where(self.has_fault("refill stops"), 0.0, of.flush * dt / t["flush-refill"])
         self.empty = (self.volume <= 0.0) & (back > 0.0)
         self.volume = np.clip(self.volume - back - out + fill, 0.0, of.flush_tank)
@@ -588,7 +593,7 @@ class _Flush(_Rig):
         if "pump waits" not in self.own.without:
             want["flush_pump"] = want["flush_pump"] * (self.place["flush-valve"] > 0.5)
         if "low switch" not in self.own.without:  # hard-wired, apart from the transmitter
-            want["flush_pump"] = want["flush_pump"] * (self.volume > 0.02 * self.of.flush_tank)
+            want["flush_pump"] = want["flush_pump"] * (self.volume > _EMPTY * self.of.flush_tank)
 
     def met(self, word: str, control: _Stepper) -> Array:
         of = self.of
@@ -600,23 +605,23 @@ class _Flush(_Rig):
             enough = ~self.never()
         return {"due": lambda: ~control.left & self.powered, "flush water": lambda: enough & self.powered,
                 "flush open": lambda: self.open("flush-valve", "permeate-dump"), "time": lambda: self.powered,
-                "flushed": lambda: (through >= 0.9 * of.flush) & ~self.bad("flush flow"),
+                "flushed": lambda: (through >= _LEVELS["flushed"] * of.flush) & ~self.bad("flush flow"),
                 "flush pump stands": lambda: self.stands("flush_pump"),
                 "flush shut": lambda: self.shut("flush-valve"), "reset": self.never}[word]()
 
     def causes(self, want: Mapping[str, Array], control: _Stepper) -> dict[str, tuple[Array, float]]:
         made, t = super().causes(want, control), self.own.times
-        low = self.read("flush level", self.volume) < 0.02 * self.of.flush_tank
+        low = self.read("flush level", self.volume) < _EMPTY * self.of.flush_tank
         made["flush level"] = (low, t["level-delay"])
         uncalled = (self.place["flush_pump"] > 0.5) & (want["flush_pump"] < 0.5)
         made["flush pump uncalled"] = (uncalled, t["motor-watch"])
         return made
 
     def broken(self, want: Mapping[str, Array], control: _Stepper) -> dict[str, Array]:
-        pump = self.place["flush_pump"] > 0.3
+        pump = self.place["flush_pump"] > MOVING
         return {"draw-back": self.empty, "flush-dry": pump & (self.volume <= 0.0),
                 "flush-dead-head": pump & (self.place["flush-valve"] < 0.1),
-                "one-train": (self.trains_open > 0.2).sum(axis=1) > 1}
+                "one-train": (self.trains_open > _PASSING).sum(axis=1) > 1}
 
 
 class _Power(_Rig):
@@ -631,7 +636,7 @@ class _Power(_Rig):
     at_rest = ("pw-ready", "pw-held")
 
     def extra(self) -> float:
-        return 60.0 + self.own.times["outage"]
+        return self.own.times["before-outage"] + self.own.times["outage"]
 
     def begin(self) -> None:
         for a in ("intake_pump", "product_pump"):
@@ -647,29 +652,30 @@ class _Power(_Rig):
 
     def move(self, want: Mapping[str, Array]) -> None:
         self.clock = self.clock + self.dt
-        out = self.own.times["outage"]
-        self.up = (self.clock < 60.0) | (self.clock > 60.0 + out)
-        self.up &= ~(self.has_fault("power stays lost") & (self.clock >= 60.0))
+        out, start = self.own.times["outage"], self.own.times["before-outage"]
+        self.up = (self.clock < start) | (self.clock > start + out)
+        self.up &= ~(self.has_fault("power stays lost") & (self.clock >= start))
         again = self.has_fault("power lost again")
         self.again = np.where(again, getattr(self, "again", np.zeros(self.n)) + self.dt, 0.0)
-        self.up &= ~(again & (self.again < 30.0))
+        self.up &= ~(again & (self.again < self.own.times["second-outage"]))
         self.powered = self.up
         for a in self.names:
             self.place[a] = self._moved(a, self.place[a], want[a])
         if "product_pump" in self.place:  # a motor that is held in comes back with the voltage
             # a contactor stays closed where it was closed when the fault came
-            self.welded |= self.has_fault("product pump contactor stays closed") & (self.clock <= 60.0)
+            self.welded |= self.has_fault("product pump contactor stays closed") & (self.clock <= start)
             held = self.welded & self.up
             self.place["product_pump"] = np.where(held, np.minimum(
                 self.place["product_pump"] + self.dt / self.own.times["pump-start"], 1.0), self.place["product_pump"])
         if "a person" in self.own.without:
-            self.hp = np.where(self.up & (self.clock > 60.0 + out), 1.0, 0.0)
+            self.hp = np.where(self.up & (self.clock > start + out), 1.0, 0.0)
         self.flow(want)
 
     def flow(self, want: Mapping[str, Array]) -> None:
         of, t = self.of, self.own.times
-        back = np.where(self.clock > 60.0, np.minimum(of.trains * of.drawback * self.dt / t["draw-back"],
-                                                      of.trains * of.drawback - self.drawn), 0.0)
+        after = self.clock > t["before-outage"]
+        back = np.where(after, np.minimum(of.trains * of.drawback * self.dt / t["draw-back"],
+                                           of.trains * of.drawback - self.drawn), 0.0)
         self.drawn = self.drawn + back
         self.empty = (self.volume <= 0.0) & (back > 0.0)
         self.volume = np.maximum(self.volume - back, 0.0)
@@ -678,7 +684,7 @@ class _Power(_Rig):
             if a in self.place:
                 begun = begun + ((self.was[a] < STANDING) & (self.place[a] >= STANDING))
                 self.was[a] = self.place[a].copy()
-        self.together |= (self.clock > 60.0) & (begun > 0.5) & ((self.since < t["start-gap"]) | (begun > 1.5))
+        self.together |= after & (begun > 0.5) & ((self.since < t["start-gap"]) | (begun >= 2.0))
         self.since = np.where(begun > 0.5, 0.0, self.since + self.dt)
 
     def interlock(self, want: dict[str, Array]) -> None:
@@ -841,7 +847,7 @@ def _run(of: Units, sequence: str, own: UnitProgramme, found: Sequence[Case] | N
     clocks = {name: np.zeros(rig.n) for name in rig.properties}
     limits = {name: own.times[rig.limits[name]] if name in rig.limits else 2.0 for name in rig.properties}
     finite = sum(s.least + (s.watch - s.least if s.watch < FOREVER else 0.0) * 0.5 for s in own.steps.values())
-    end = max(_ROOM * rig.turns * finite, 600.0) + rig.extra()
+    end = max(_ROOM * rig.turns * finite, own.times["trial-least"]) + rig.extra()
     rests = np.array([s.key in rig.at_rest and s.watch >= FOREVER for s in control.steps])
     second, last, visited = 0.0, None, set()
     while second < end:
@@ -865,7 +871,8 @@ def _run(of: Units, sequence: str, own: UnitProgramme, found: Sequence[Case] | N
             said.append((second, control.steps[int(control.step[0])].key, "fault: " + ", ".join(listed[0].faults)))
         visited.update(np.unique(control.step).tolist())
         control.scan(want)
-        if int(second / rig.dt) % 32 == 0 and bool(np.all(rests[control.step] & control.left & (control.time > 300.0))):
+        if int(second / rig.dt) % 32 == 0 and bool(
+                np.all(rests[control.step] & control.left & (control.time > own.times["at-rest"]))):
             break
     made = Finding(listed, visited=frozenset(control.steps[i].key for i in visited),
                    ends=[control.steps[int(i)].key for i in control.step])

@@ -25,9 +25,16 @@ from desalbook.problems import DesignError
 from desalbook.units import FieldMeta, Section, metas, unit_label, validate
 from desalbook.units.fieldmeta import nearest
 
-__all__ = ["Sheets", "add_sheets", "blank_rows", "blank_sheet", "read_sheets", "table_rows"]
+__all__ = ["ENQUIRY_WIDTHS", "LINE_HEIGHT", "TAB_LENGTH", "Sheets", "add_sheets", "blank_rows", "blank_sheet",
+           "read_sheets", "table_rows"]
 
 HEAD = ("key", "title", "unit")
+ENQUIRY_WIDTHS = (26, 40, 15, 26, 10, 24, 28)
+"""Widths of the columns of an enquiry as a spreadsheet, in letters."""
+LINE_HEIGHT = 15
+"""Height of one line of text in a spreadsheet, points."""
+TAB_LENGTH = 31
+"""Letters that the name of a sheet of a spreadsheet may have."""
 MOST = 200
 """Columns and, five times over, rows of a table; a sheet has some forty rows."""
 _POINT = re.compile(r"([a-z_]+)\[([A-Za-z0-9_.+-]+)\]\.([a-z_]+)")

@@ -17,12 +17,15 @@ from desalbook.plant.equipment import unit_tags
 from desalbook.plant.skids import Skid
 from desalbook.plant.weights import Weighed
 from desalbook.pretreatment.filter_vessel import places
+from desalbook.trail import constant
 from desalbook.trail.inputs import Inputs
 
 __all__ = ["Placed", "arrange"]
 
-_LONGEST = 45.0
-"""Length at which a strip is turned back, m: a site some twice as long as broad (common practice)."""
+_LONGEST = constant("L_s", 45.0, "m", source="common-practice",
+                    title="Length at which a strip is turned back: a site some twice as long as broad").value
+_LONGER = constant("k_s", 1.5, "1", source="common-practice",
+                   title="Length beside another across a strip, at most, over that of the other").value
 
 
 _DEPTH = 4.0
@@ -153,7 +156,7 @@ def _turned(strip: Sequence[Placed], aisle: float) -> Iterable[list[Placed]]:
     x += aisle if held else 0.0
     for p in (one for one in strip if one not in held):
         mine = p.clear_begin + p.length + p.clear_end
-        if need and y + aisle + p.width <= depth and mine <= 1.5 * need:
+        if need and y + aisle + p.width <= depth and mine <= _LONGER * need:
             y += aisle
         else:
             x += need + aisle if need else 0.0

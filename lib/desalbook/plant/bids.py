@@ -15,7 +15,7 @@ from pathlib import Path
 from typing import Any
 
 from desalbook.design import Design
-from desalbook.design.sheets import table_rows
+from desalbook.design.sheets import ENQUIRY_WIDTHS, LINE_HEIGHT, TAB_LENGTH, table_rows
 from desalbook.plant.data_sheets import DataSheet, Field
 from desalbook.problems import DesignError
 from desalbook.units import KINDS, parse, show, unit_label
@@ -140,7 +140,7 @@ def _workbook(sheet: DataSheet, rows: Sequence[Sequence[str]]) -> bytes:
 
     held = io.BytesIO()
     with Workbook(held, {"in_memory": True}) as book:
-        page = book.add_worksheet(sheet.number[:31])
+        page = book.add_worksheet(sheet.number[:TAB_LENGTH])
         plain = book.add_format({"text_wrap": True, "valign": "top", "border": 1, "border_color": "#B0B7BF"})
         number = book.add_format({"valign": "top", "align": "right", "border": 1, "border_color": "#B0B7BF"})
         bold = book.add_format({"bold": True, "valign": "top"})
@@ -151,14 +151,14 @@ def _workbook(sheet: DataSheet, rows: Sequence[Sequence[str]]) -> bytes:
         top = next(n for n, row in enumerate(rows) if row == list(HEAD))
         for n, row in enumerate(rows):
             if n > top and len(row) > 1:  # a program that only prints sets no height by itself
-                page.set_row(n, 15 * max(-(-len(row[1]) // 40), -(-len(row[3]) // 26), 1))
+                page.set_row(n, LINE_HEIGHT * max(*(-(-len(row[k]) // ENQUIRY_WIDTHS[k]) for k in (1, 3)), 1))
             for k, text in enumerate(row):
                 form = (bold if k == 0 else plain) if n < top else head if n == top else group if len(row) == 1 \
                     else blank if k >= 5 and row[0] in asked else number if k == 3 and row[4] else plain
                 page.write_string(n, k, text, form)
             if row[:1] == ["bidder"]:
                 page.write_string(n, 1, "", blank)
-        for k, wide in enumerate((26, 40, 15, 26, 10, 24, 28)):
+        for k, wide in enumerate(ENQUIRY_WIDTHS):
             page.set_column(k, k, wide)
         page.freeze_panes(top + 1, 2)
         page.set_landscape()

@@ -11,6 +11,7 @@ from typing import Any
 from desalbook.controls.trial import steps_of
 from desalbook.controls.unit_sequences import SEQUENCES, Units, unit_steps
 from desalbook.tables import table
+from desalbook.trail import constant
 
 __all__ = ["PRODUCT", "RAW", "actuators", "asked_in", "units_of"]
 
@@ -18,6 +19,8 @@ RAW = ("chlorination", "coagulation", "acid")
 """Dosing steps that go with the raw water."""
 PRODUCT = ("post_chlorination", "post_ph", "corrosion_inhibitor")
 """Dosing steps downstream of the membranes; all others go with the RO feed of a train."""
+WARM = constant("T_w", 300.0, "K", source="common-practice", title="CIP temperature where the design has none")
+WARM_UP = constant("t_w", 3600.0, "s", source="common-practice", title="Time to warm where the design has no heater")
 
 
 def units_of(sized: Any) -> Units:
@@ -46,7 +49,7 @@ def units_of(sized: Any) -> Units:
              "flush": "flush_pump" in has, "power": True}
     times = {row["time"].value: number(row["time"].value, 0.0)
              for row in table("unit_sequences").values() if "time" in row}
-    cold, warm = float(sized.waters.at["cold"].temperature), number("cip.temperature", 300.0)
+    cold, warm = float(sized.waters.at["cold"].temperature), number("cip.temperature", WARM.value)
     hot = next(float(x.trip_high) for x in of.instruments if x.key == "cip-temperature" and x.trip_high is not None)
     trains = int(sized.duty.trains)
     return Units(
@@ -55,7 +58,7 @@ def units_of(sized: Any) -> Units:
         allowed=int(number("filters.backwashes_at_once", 1.0)), exchanged=exchanged,
         source_volumes=number("backwash_tank.capacity", 0.0) / number("filters.backwash_volume", 1.0)
         if "backwash_tank.capacity" in book else None,
-        warm_up=number("cip.warm_up_time", 3600.0), hot=(hot - cold) / max(warm - cold, 1.0),
+        warm_up=number("cip.warm_up_time", WARM_UP.value), hot=(hot - cold) / max(warm - cold, 1.0),
         orp_delay=train.orp_delay, probe_travel=train.probe_travel, pump_travel=train.pump_travel,
         chlorine=train.chlorine, shock=train.chlorine * shock / residual if residual else 0.0,
         flush_tank=number("cip.flush_tank", number("flush.volume", 1.0)), flush=number("flush.train_volume", 0.5),

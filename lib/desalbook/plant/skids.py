@@ -37,15 +37,19 @@ from desalbook.plant.gathered import gathered
 from desalbook.plant.pipe_list import PipeRun
 from desalbook.plant.weights import Weighed, element_stem
 from desalbook.tables import table
-from desalbook.trail import Column, Figure, assumed, checked, current, note, picked, scope
+from desalbook.trail import Column, Figure, assumed, checked, constant, current, note, picked, scope
 from desalbook.trail.inputs import Inputs
 
 __all__ = ["CLEARANCE", "Piece", "Skid", "containers", "skids"]
 
-CLEARANCE = {"length": 0.15, "width": 0.10, "height": 0.10}
-"""What skates and dunnage take off the measures of a container, m (common practice)."""
-FRAME = 0.20
-"""Height of the base frame, m (common practice)."""
+CLEARANCE = {side: of.value for side, of in (
+    ("length", constant("d_l", 0.15, "m", source="common-practice", title="Skates and dunnage, of the length")),
+    ("width", constant("d_w", 0.10, "m", source="common-practice", title="Skates and dunnage, of the width")),
+    ("height", constant("d_h", 0.10, "m", source="common-practice", title="Skates and dunnage, of the height")))}
+"""What skates and dunnage take off the measures of a container, m."""
+FRAME = constant("h_b", 0.20, "m", source="common-practice", title="Height of the base frame").value
+_VESSEL = constant("k_v", 0.75, "1", source="common-practice", title="Box of a vessel in a rack, over the pitch").value
+_EDGE = constant("d_e", 0.05, "m", source="common-practice", title="Edge of a rack around its vessels").value
 _IN = {"elements": "vessels", "cartridge": "cartridge_housing"}
 """Items that are held by others: shipped apart, carried by their host in operation."""
 
@@ -316,16 +320,16 @@ def _racks(inp: Inputs, rows: Sequence[Weighed], container: _Container) -> list[
                         and e.row["key"].partition("[")[2] == x.row["key"].partition("[")[2])
             loaded, names = _with_load(x, held), _names(x, x.row["trains_served"])
             for level in range(here):
-                group.append(Piece(names[done + level], x.row["tag"], x.row["title"], float(box.length), pitch * 0.75,
-                                   pitch * 0.75, x.empty, loaded, False, 0.05, 0.05 + k * pitch + pitch / 8,
-                                   FRAME + low + level * pitch - pitch * 0.375))
+                group.append(Piece(names[done + level], x.row["tag"], x.row["title"], float(box.length),
+                                   pitch * _VESSEL, pitch * _VESSEL, x.empty, loaded, False, _EDGE,
+                                   _EDGE + k * pitch + pitch / 8, FRAME + low + level * pitch - pitch * (_VESSEL / 2)))
         groups.append(group)
     return groups
 
 
 def _measure(skid: Skid) -> None:
     """Outer measures of the base, with half a gap around what stands on it."""
-    edge = 0.05 if skid.key == "rack" else min_of(p.y for p in skid.pieces)
+    edge = _EDGE if skid.key == "rack" else min_of(p.y for p in skid.pieces)
     first = min_of(p.x for p in skid.pieces)
     skid.length = _largest(p.x + p.length for p in skid.pieces) + first
     skid.width = _largest(p.y + p.width for p in skid.pieces) + edge

@@ -50,13 +50,15 @@ from desalbook.hydraulics.rows import least_row, row_line
 from desalbook.pretreatment.filter_vessel import shell_mass, water_mass
 from desalbook.pretreatment.vessel_construction import shell_thickness
 from desalbook.tables import Row, table
-from desalbook.trail import Column, Figure, assumed, current, picked, scope
+from desalbook.trail import Column, Figure, assumed, constant, current, picked, scope
 from desalbook.trail.inputs import Inputs
 
 __all__ = ["Box", "Weighed", "element_stem", "item_of", "weigh"]
 
-GEOMETRY = 0.15
-"""Spread of what is weighed by its geometry (common practice, no source)."""
+GEOMETRY = constant("x_g", 0.15, "1", source="common-practice", title="Spread of what is weighed by its geometry").value
+_GIVEN = constant("x_c", 0.03, "1", source="common-practice", title="Spread of a mass as given").value
+_VESSEL = constant("x_v", 0.2, "1", source="common-practice", title="Spread of the mass of a vessel").value
+_ELEMENT = constant("x_e", 0.15, "1", source="common-practice", title="Spread of the mass of an element").value
 BEYOND = "correlation, beyond its range"
 _PREFIXES = {"dosing_": "dosing", "day_tank_": "day_tank", "bulk_storage_": "bulk_storage", "bund_": "bund"}
 _COLUMN = {"area": "base_area", "flow": "base_flow", "capacity": "base_flow", "relief_flow": "base_flow",
@@ -162,7 +164,7 @@ class _Item:
              water: Figure | None = None) -> Weighed:
         """The row weighed; `contents` in operation, `water` in a test where that is not the same."""
         if self.given is not None:
-            empty, basis, spread = self.given, "as given", 0.03
+            empty, basis, spread = self.given, "as given", _GIVEN
         if contents is None:
             return Weighed(self.row, basis, spread, empty, empty, empty, box, self.skid)
         operating = sum_of_two_masses.at(f"{self.at}.operating", mass=empty, other_mass=contents,
@@ -406,7 +408,7 @@ def _vessel(x: _Item) -> Weighed:
     ends = vessel_water.at(f"{x.at}.contents", bore=bore)
     length = vessel_length.at(f"{x.at}.length", elements_per_vessel=elements, element_length=each)
     pitch = x.inp.number("fabrication.vessel_pitch")
-    return x.done(mass, "correlation", 0.2, ends, Box(length, pitch, pitch))
+    return x.done(mass, "correlation", _VESSEL, ends, Box(length, pitch, pitch))
 
 
 def _element(x: _Item) -> Weighed:
@@ -416,7 +418,7 @@ def _element(x: _Item) -> Weighed:
                                 title="Envelope of an element", symbol="V_e")
     mass = element_mass.at(f"{x.at}.empty", envelope_volume=envelope)
     water = element_water.at(f"{x.at}.contents", envelope_volume=envelope, density=x.density)
-    return x.done(mass, "correlation", 0.15, water, None)
+    return x.done(mass, "correlation", _ELEMENT, water, None)
 
 
 _METHODS = {"correlation": _correlation, "pump": _pump, "recovery": _recovery, "valve": _valve, "tank": _tank,
