@@ -6,7 +6,7 @@ import re
 
 import pytest
 
-from tests.outside import looks
+from tests.outside import lab, looks
 
 pytestmark = pytest.mark.outside
 # what has the focus, and how it is seen: by an outline, or in the picture by the stroke of the piece
@@ -118,6 +118,7 @@ def test_the_whole_walk_by_keyboard(opened, place):
     tab(page, ("name", "Why Feed pressure"))
     keys.press("Enter")
     page.wait_for_selector(".db-ways")
+    lab.in_kernel(page, "")
     trail = []
     for _ in range(3):
         if page.evaluate(FOCUS)["where"] != "db-ways":
@@ -126,6 +127,7 @@ def test_the_whole_walk_by_keyboard(opened, place):
         trail.append(at["ask"])
         keys.press("Enter")
         ready(page, "t => document.querySelector('.db-ways').innerText !== t", shown)
+        lab.in_kernel(page, "")  # drawn to the end before the next key
         assert page.evaluate(FOCUS)["ours"], at
     assert len(set(trail)) == 3, trail
 
