@@ -52,6 +52,8 @@ def test_cause_and_effect_are_in_one_view(opened):
     book = opened("03-membranes", 1280, 800)
     page = book.page
     page.wait_for_selector(".db-panel dl.db-key")
+    page.evaluate("window.jupyterapp.shell.collapseLeft()")  # with the list of files open the panel is one column
+    page.wait_for_function("() => document.querySelector('.db-panel').clientWidth > 1000")
     lab.in_kernel(page, "")
     page.evaluate(_TO_PANEL)
     line = page.locator(".db-top .water-line svg").first.bounding_box()
