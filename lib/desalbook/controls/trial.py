@@ -19,7 +19,7 @@ import numpy as np
 from desalbook.tables import Row, table
 
 __all__ = ["CAUSES", "FAULTS", "PROPERTIES", "AlarmPoint", "Case", "Finding", "Programme", "Train", "alarm_load",
-           "cases", "cause_words", "first_cause", "programme", "steps_of", "summary", "trace", "trial"]
+           "cases", "cause_words", "first_cause", "programme", "property_rows", "steps_of", "summary", "trace", "trial"]
 
 VALVES = ("feed", "dump", "product", "concentrate", "flush", "discharge", "feed_dump")
 PUMPS = ("feed_pump", "hp_pump", "booster", "flush_pump")
@@ -184,18 +184,24 @@ def steps_of(of: Train, own: Programme | None = None) -> list[dict[str, Any]]:
             for key, row in own.steps.items() if not (key == "balance" and "booster" in absent)]
 
 
-def summary(of: Train, finding: Finding, own: Programme | None = None) -> list[dict[str, Any]]:
-    """What a trial found, a row a property: cases, cases that break it, the soonest and its course."""
+def property_rows(finding: Any, properties: Mapping[str, str],
+                  trace_of: Callable[[Any], Iterable[tuple[float, str, str]]]) -> list[dict[str, Any]]:
+    """A row a property: cases, cases that break it, the soonest of them and its course."""
     rows = []
-    for name, words in PROPERTIES.items():
+    for name, words in properties.items():
         worst = finding.worst(name)
-        course = "" if worst is None else "; ".join(f"{t:.0f} s {what}" for t, _, what in trace(of, worst[1], own))
+        course = "" if worst is None else "; ".join(f"{t:.0f} s {what}" for t, _, what in trace_of(worst[1]))
         rows.append({"key": name, "title": words, "cases": len(finding.cases),
                      "broken": len(finding.broken.get(name, ())),
                      "faults": "" if worst is None else ", ".join(worst[1].faults),
                      "at": "" if worst is None else worst[1].at, "after": None if worst is None else worst[0],
                      "course": course})
     return rows
+
+
+def summary(of: Train, finding: Finding, own: Programme | None = None) -> list[dict[str, Any]]:
+    """What a trial found, a row a property: cases, cases that break it, the soonest and its course."""
+    return property_rows(finding, PROPERTIES, lambda case: trace(of, case, own))
 
 
 @dataclass(frozen=True)

@@ -14,7 +14,7 @@ from typing import Any, ClassVar
 
 import numpy as np
 
-from desalbook.controls.trial import MOVING, OPEN, STANDING, TRAVEL, Case, Finding
+from desalbook.controls.trial import MOVING, OPEN, STANDING, TRAVEL, Case, Finding, property_rows
 from desalbook.controls.unit_sequences import FOREVER, Step, Units, unit_steps
 from desalbook.problems import DesignError
 from desalbook.tables import table
@@ -822,17 +822,8 @@ def unit_summary(of: Units, sequence: str) -> list[dict[str, Any]]:
     if sequence not in of.sequences:
         raise DesignError("no such sequence in this plant", where="trial", value=sequence,
                           allowed=", ".join(("train", *of.sequences)), do="use one of these")
-    finding, rows = unit_trial(of, sequence), []
-    for key, words in RIGS[sequence].properties.items():
-        worst = finding.worst(key)
-        course = "" if worst is None else "; ".join(
-            f"{t:.0f} s {what}" for t, _, what in unit_trace(of, sequence, worst[1]))
-        rows.append({"key": key, "title": words, "cases": len(finding.cases),
-                     "broken": len(finding.broken.get(key, ())),
-                     "faults": "" if worst is None else ", ".join(worst[1].faults),
-                     "at": "" if worst is None else worst[1].at, "after": None if worst is None else worst[0],
-                     "course": course})
-    return rows
+    return property_rows(unit_trial(of, sequence), RIGS[sequence].properties,
+                         lambda case: unit_trace(of, sequence, case))
 
 
 def _run(of: Units, sequence: str, own: UnitProgramme, found: Sequence[Case] | None,

@@ -12,7 +12,7 @@ import datetime
 import io
 import re
 import zipfile
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from pathlib import Path
 from typing import Any, NamedTuple
 
@@ -26,7 +26,7 @@ from desalbook.units import FieldMeta, Section, metas, unit_label, validate
 from desalbook.units.fieldmeta import nearest
 
 __all__ = ["ENQUIRY_WIDTHS", "LINE_HEIGHT", "TAB_LENGTH", "Sheets", "add_sheets", "blank_rows", "blank_sheet",
-           "read_sheets", "table_rows"]
+           "new_table", "read_sheets", "table_rows"]
 
 HEAD = ("key", "title", "unit")
 ENQUIRY_WIDTHS = (26, 40, 15, 26, 10, 24, 28)
@@ -94,18 +94,30 @@ def blank_sheet(of: str, path: str | Path, units: str = "si") -> Path:
     DesignError
         No such list, another ending, a file that is there already or cannot be written.
     """
-    path, rows = Path(path), blank_rows(of, units)
+    rows = blank_rows(of, units)
+    return new_table(path, rows, lambda: _workbook(rows))
+
+
+def new_table(path: str | Path, rows: Iterable[Sequence[str]], workbook: Callable[[], bytes]) -> Path:
+    """Write a table into a new file, CSV of its rows or the workbook that is made of it, by the ending of the name.
+
+    Raises
+    ------
+    DesignError
+        Another ending, a file that is there, or one that cannot be written.
+    """
+    path = Path(path)
     if path.suffix.lower() not in (".csv", ".xlsx"):
         raise DesignError("not a name of a table", where=path.name, allowed=".csv, .xlsx",
                           do="give it one of these endings")
     text = io.StringIO(newline="")
     csv.writer(text, lineterminator="\n").writerows(rows)
-    data = text.getvalue().encode("utf-8") if path.suffix.lower() == ".csv" else _workbook(rows)
+    data = text.getvalue().encode("utf-8") if path.suffix.lower() == ".csv" else workbook()
     try:
         with open(path, "xb") as file:
             file.write(data)
     except FileExistsError:
-        raise DesignError("is there already", where=path.name, do="give another name") from None
+        raise DesignError("exists already", where=path.name, do="give another name or folder") from None
     except OSError as error:
         raise DesignError(f"cannot be written: {(error.strerror or 'not a file name').lower()}", where=path.name,
                           do="give another name or folder") from None

@@ -18,12 +18,13 @@ from desalbook.problems import DesignError, Infeasible
 from desalbook.tables import Row, table
 from desalbook.trail import Choice, Figure, assumed, checked, picked, scope, values
 from desalbook.trail import current as book
+from desalbook.trail.inputs import Inputs
 from desalbook.trail.limits import limit
 from desalbook.trail.words import low_first
 from desalbook.units import show
 
-__all__ = ["PARALLEL", "CableWay", "Circuit", "SupplyLimits", "pick_cable", "pick_device", "set_factor", "standard_row",
-           "supply_limits"]
+__all__ = ["PARALLEL", "CableWay", "Circuit", "SupplyLimits", "grouping_factor", "pick_cable", "pick_device",
+           "set_factor", "standard_row", "supply_limits"]
 
 PARALLEL = range(1, 9)
 """Cables side by side, and transformers, that are tried."""
@@ -191,6 +192,14 @@ def _judge_cable(of: CableWay, key: str, title: str, area: Figure, parallel: Fig
             f"power.cable_section[{key}]", conductor_area=area, cables_in_parallel=parallel,
             title=f"Section of all cables: {title}"), ">=", least_area, title=f"Cable in a fault, {plain}", do=do,
             caution="a cable that does not bear the fault can burn before its device trips")
+
+
+def grouping_factor(inp: Inputs, id: str, title: str = "") -> Figure:
+    """Factor of the circuits side by side: of the row that has as many, or the next that has more."""
+    circuits = inp.number("power.circuits")
+    row = next(r for r in table("grouping").ascending("circuits")
+               if r["circuits"].value >= float(circuits) * (1 - 1e-9))
+    return row_line(id, "grouping", row.key, "factor", because=[circuits], title=title)
 
 
 def standard_row(rows: Sequence[Row], name: str, held: Figure) -> Row:

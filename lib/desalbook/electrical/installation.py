@@ -20,6 +20,7 @@ from desalbook.electrical.circuits import (
     CableWay,
     Circuit,
     SupplyLimits,
+    grouping_factor,
     pick_cable,
     pick_device,
     set_factor,
@@ -299,10 +300,7 @@ def _common_cable(inp: Inputs, rules: WiringRules, voltage: Figure, limits: Supp
                         text="0.08 ohm/km", source="iec-60364-5-52", place="Annex G")
     ambient = cb.ambient_factor.at("power.ambient_factor", conductor_temperature=conductor,
                                    cable_ambient=inp.number("power.ambient"), table_ambient=base)
-    circuits = inp.number("power.circuits")
-    row = next(r for r in table("grouping").ascending("circuits")
-               if r["circuits"].value >= float(circuits) * (1 - 1e-9))
-    grouping = row_line("power.grouping", "grouping", row.key, "factor", because=[circuits])
+    grouping = grouping_factor(inp, "power.grouping")
     return CableWay(rules, rules.ampacity(str(insulation), str(way)), conductor, ambient, grouping, reactance,
                     withstand, voltage, (insulation, way), limits, inp.optional)
 

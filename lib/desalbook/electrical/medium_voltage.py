@@ -15,6 +15,7 @@ from desalbook.electrical import supply as sp
 from desalbook.electrical.circuits import (
     CableWay,
     Circuit,
+    grouping_factor,
     pick_cable,
     pick_device,
     set_factor,
@@ -181,11 +182,7 @@ def _medium_cable(inp: Inputs, rules: WiringRules, level: Figure) -> CableWay:
                         title="Reactance of a medium-voltage cable", source="common-practice", place="from memory")
     ambient = cb.ambient_factor.at("power.medium_ambient_factor", conductor_temperature=conductor,
                                    cable_ambient=inp.number("power.ambient"), table_ambient=base)
-    circuits = inp.number("power.circuits")
-    row = next(r for r in table("grouping").ascending("circuits")
-               if r["circuits"].value >= float(circuits) * (1 - 1e-9))
-    grouping = row_line("power.medium_grouping", "grouping", row.key, "factor", because=[circuits],
-                        title="Grouping factor, medium voltage")
+    grouping = grouping_factor(inp, "power.medium_grouping", title="Grouping factor, medium voltage")
     return CableWay(replace(rules, cables="cables_medium", devices="breakers_medium"), "xlpe_air", conductor, ambient,
                   grouping, reactance, withstand, level, (), supply_limits(), inp.optional)
 

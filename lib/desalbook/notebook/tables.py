@@ -318,7 +318,7 @@ def limits(plant: Any, units: str = "si") -> Html:
     columns = (("title", "Limit", ""), ("figure", "Value", ""), ("most", "Allowed", ""),
                ("margin", "To spare", "spare"), ("corner", "Case", ""), ("where", "Where", ""),
                *((("stage", "Stage", ""),) if len({r["stage"] for r in rows}) > 1 else ()), ("verdict", "", ""))
-    return _table(columns, rows, units, "Limits of the membranes")
+    return _table(columns, rows, units, "Membrane limits")
 
 
 def pressures(plant: Any, units: str = "si") -> Html:

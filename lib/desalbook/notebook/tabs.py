@@ -55,7 +55,7 @@ TABS: dict[str, Tab] = {t.key: t for t in (
     Tab("streams", "Streams", "Each stream of one train in the design case.", tables.streams),
     Tab("backwashes", "Backwash calendar", "The first backwashes of train A, a row where a filter takes its next "
         "step.", tables.washes),
-    Tab("limits", "Limits", "Each limit of the membranes with the case and the place in the vessel where it is "
+    Tab("limits", "Limits", "Each membrane limit with the case and the place in the vessel where it is "
         "nearest, the nearest first.", tables.limits),
     Tab("ratings", "Rated over the year", "The sized plant, its hardware fixed and its product held, from the coldest "
         "to the hottest water, with new and with aged membranes.", tables.year, slow=True),

@@ -6,7 +6,6 @@ A table has one field a row: field, title, how it is compared, required, unit, o
 
 from __future__ import annotations
 
-import csv
 import io
 import re
 from collections.abc import Iterable, Mapping, Sequence
@@ -15,7 +14,7 @@ from pathlib import Path
 from typing import Any
 
 from desalbook.design import Design
-from desalbook.design.sheets import ENQUIRY_WIDTHS, LINE_HEIGHT, TAB_LENGTH, table_rows
+from desalbook.design.sheets import ENQUIRY_WIDTHS, LINE_HEIGHT, TAB_LENGTH, new_table, table_rows
 from desalbook.plant.data_sheets import DataSheet, Field
 from desalbook.problems import DesignError
 from desalbook.units import KINDS, parse, show, unit_label
@@ -94,21 +93,8 @@ def write_enquiry(sheet: DataSheet, path: str | Path, units: str = "si", project
     DesignError
         Another ending, a file that is there, or one that cannot be written.
     """
-    path = Path(path)
-    if path.suffix.lower() not in (".csv", ".xlsx"):
-        raise DesignError("not a name of a table", where=path.name, allowed=".csv, .xlsx",
-                          do="give it one of these endings")
     rows = _rows(sheet, units, project)
-    data = _csv(rows) if path.suffix.lower() == ".csv" else _workbook(sheet, rows)
-    try:
-        with open(path, "xb") as file:
-            file.write(data)
-    except FileExistsError:
-        raise DesignError("exists already", where=path.name, do="give another name or folder") from None
-    except OSError as error:
-        raise DesignError(f"cannot be written: {(error.strerror or 'not a file name').lower()}", where=path.name,
-                          do="give another name or folder") from None
-    return path
+    return new_table(path, ([_inert(c) for c in row] for row in rows), lambda: _workbook(sheet, rows))
 
 
 def _rows(sheet: DataSheet, units: str, project: str) -> list[list[str]]:
@@ -122,12 +108,6 @@ def _rows(sheet: DataSheet, units: str, project: str) -> list[list[str]]:
         made.append([x.name, x.title, row["sense"] if x.asked else "for information", row["required"], row["unit"], "",
                      ""])
     return made
-
-
-def _csv(rows: Sequence[Sequence[str]]) -> bytes:
-    text = io.StringIO(newline="")
-    csv.writer(text, lineterminator="\n").writerows([_inert(c) for c in row] for row in rows)
-    return text.getvalue().encode("utf-8")
 
 
 def _inert(cell: str) -> str:

@@ -14,10 +14,9 @@ from desalbook.controls.trial import TRAVEL, AlarmPoint, Case, Train, alarm_load
 from desalbook.controls.unit_sequences import SEQUENCES, UNTIL, Units, unit_steps
 from desalbook.plant.sequences import actuators, asked_in, units_of
 from desalbook.tables import table
-from desalbook.trail import constant
 from desalbook.units import show
 
-__all__ = ["ACTS", "FLOOD", "GROUPS", "PRIORITIES", "alarm_load_rows", "alarm_points", "alarm_rows", "cause_rows",
+__all__ = ["ACTS", "FLOOD", "GROUPS", "alarm_load_rows", "alarm_points", "alarm_rows", "cause_rows",
            "effect_columns", "permissive_rows"]
 
 ACTS = {"S": "stops", "C": "shuts", "O": "opens", "R": "starts"}
@@ -26,11 +25,6 @@ GROUPS = {"train": "Trip of a train", "divert": "Permeate to the dump", "backwas
           "cip": "CIP stops", "flush": "Flush stops", "shock": "Shock stops", "exchange": "Standby unit starts",
           "product pump": "Product pump stops", "plant": "All stops"}
 """What a cause does, by key."""
-PRIORITIES = {name: of.value for name, of in (
-    ("high", constant("x_h", 0.05, "1", source="common-practice", title="Share of alarms of high priority")),
-    ("medium", constant("x_m", 0.15, "1", source="common-practice", title="Share of alarms of medium priority")),
-    ("low", constant("x_l", 0.80, "1", source="common-practice", title="Share of alarms of low priority")))}
-"""Share of the alarms in each priority that common practice aims at (three levels)."""
 _CHANGES = {"backwash": ("bw-water", "bw-stop"), "cip": ("alkali-circulate", "cip-stop"),
             "flush": ("fl-run", "fl-off"), "shock": ("shock-dose", "shock-stop")}
 _FLUSHES = ("flush_pump", "flush-valve")
