@@ -6,6 +6,7 @@ import pytest
 
 from desalbook.controls.trial import Case, programme, trace
 from desalbook.plant.cause_effect import FLOOD, GROUPS, alarm_load_rows, alarm_rows, cause_rows, permissive_rows
+from desalbook.plant.sequences import sequence_rows
 from desalbook.tables import table
 from tests import shared
 
@@ -96,3 +97,17 @@ def test_suppression_by_design_keeps_a_trip_readable():
     assert max(r["plain"] for r in rows.values()) > FLOOD >= max(r["suppressed"] for r in rows.values())
     assert all(r["suppressed"] >= 1 for key, r in rows.items() if key != "start"), "no trip without an alarm"
     assert rows["power-lost"]["trains"] == 2
+
+
+def test_a_sequence_is_printed_with_tags_durations_and_numbers_of_steps():
+    plant = shared.sized()
+    tags = {r["tag"] for r in plant.equipment}
+    rows = {r["key"]: r for r in sequence_rows(plant, "backwash")}
+    assert set(", ".join(r["open"] for r in rows.values() if r["open"]).split(", ")) <= tags
+    water, off = rows["bw-water"], rows["bw-stop"]
+    assert water["lasts"] == pytest.approx(float(plant.ledger["filters.backwash_time"]))
+    steps = list(rows.values())
+    after = steps[water["then"] - 1]
+    assert after["begins"] == pytest.approx(water["begins"] + water["lasts"]) and off["begins"] is None
+    train = sequence_rows(plant, "train")
+    assert train[-1]["waits"] is None and all(1 <= r["then"] <= len(train) for r in train)

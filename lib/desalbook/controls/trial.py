@@ -18,8 +18,9 @@ import numpy as np
 
 from desalbook.tables import Row, table
 
-__all__ = ["CAUSES", "FAULTS", "PROPERTIES", "AlarmPoint", "Case", "Finding", "Programme", "Train", "alarm_load",
-           "cases", "cause_words", "first_cause", "programme", "property_rows", "steps_of", "summary", "trace", "trial"]
+__all__ = ["CAUSES", "FAULTS", "PROPERTIES", "UNTIL", "AlarmPoint", "Case", "Finding", "Programme", "Train",
+           "alarm_load", "cases", "cause_words", "first_cause", "programme", "property_rows", "steps_of", "summary",
+           "trace", "trial"]
 
 VALVES = ("feed", "dump", "product", "concentrate", "flush", "discharge", "feed_dump")
 PUMPS = ("feed_pump", "hp_pump", "booster", "flush_pump")
@@ -48,6 +49,16 @@ CAUSES = {"suction": "low suction pressure", "discharge": "high feed pressure", 
           "concentrate_flow": "low concentrate flow", "power": "loss of supply",
           "quality alarm": "high permeate conductivity, which leads the permeate to the dump"}
 """Causes of a trip in words, by key."""
+
+
+UNTIL = {"start": "a start is asked for", "time": "the time is over", "level": "the raw tank is above its trip",
+         "suction": "suction pressure is there", "clean": "ORP is below its trip",
+         "pressure": "feed pressure is there",
+         "quality": "permeate conductivity is below its alarm", "product open": "the product valve is open",
+         "dump open": "the dump valve is open", "product shut": "the product valve is shut",
+         "stop": "a stop is asked for", "slow": "the HP pump is down its ramp",
+         "depressurised": "the pressure is gone", "flushed": "the flush volume is through", "reset": "a person resets"}
+"""What a step of a train waits for, in words."""
 
 
 _LEVELS = {key: row["level"].value for key, row in table("trial_levels").items()}

@@ -6,6 +6,7 @@ from html import escape
 from math import floor, log10
 from typing import Any
 
+from desalbook.controls.trial import UNTIL as TRAIN_UNTIL
 from desalbook.controls.unit_sequences import SEQUENCES, UNTIL, actuator_words
 from desalbook.design.words import KEY
 from desalbook.display import calculation_html
@@ -62,13 +63,6 @@ _VALVES = {"feed": "feed", "feed_dump": "feed dump", "discharge": "HP discharge"
            "product": "product", "concentrate": "concentrate", "flush": "flush"}
 _RUNNING = {"dosing": "dosing", "feed_pump": "feed pump", "booster": "booster", "hp_pump": "HP pump",
             "flush_pump": "flush pump"}
-_UNTIL = {"start": "a start is asked for", "time": "the time is over", "level": "the raw tank is above its trip",
-          "suction": "suction pressure is there", "clean": "ORP is below its trip",
-          "pressure": "feed pressure is there",
-          "quality": "permeate conductivity is below its alarm", "product open": "the product valve is open",
-          "dump open": "the dump valve is open", "product shut": "the product valve is shut",
-          "stop": "a stop is asked for", "slow": "the HP pump is down its ramp",
-          "depressurised": "the pressure is gone", "flushed": "the flush volume is through", "reset": "a person resets"}
 _STOPS = {"cip": "CIP", "divert": "diverts"}
 _TRIPS = {"none": "none", "low": "feed side", "high": "feed side and HP pump", "run": "all"}
 _FOREVER = 1e6  # s, how the programme writes that a step has no end of its own
@@ -427,7 +421,7 @@ def sequences(plant: Any, units: str = "si") -> Html:
 
     def until(row: dict[str, Any]) -> str:
         # without dosing there is no chlorine to wait for
-        return _UNTIL["time" if row["until"] == "clean" and row["dosing"] == "" else row["until"]]
+        return TRAIN_UNTIL["time" if row["until"] == "clean" and row["dosing"] == "" else row["until"]]
 
     def time(value: float) -> str:
         return "–" if value >= _FOREVER else show(value, "time.second", units, False, trim=True)

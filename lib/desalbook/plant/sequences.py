@@ -8,12 +8,13 @@ from __future__ import annotations
 from collections.abc import Iterable
 from typing import Any
 
-from desalbook.controls.trial import steps_of
-from desalbook.controls.unit_sequences import SEQUENCES, Units, unit_steps
+from desalbook.controls.trial import UNTIL as TRAIN_UNTIL
+from desalbook.controls.trial import programme, steps_of
+from desalbook.controls.unit_sequences import ALIASES, FOREVER, SEQUENCES, UNTIL, Units, unit_steps
 from desalbook.tables import table
 from desalbook.trail import constant
 
-__all__ = ["PRODUCT", "RAW", "actuators", "asked_in", "units_of"]
+__all__ = ["PRODUCT", "RAW", "actuators", "asked_in", "sequence_rows", "units_of"]
 
 RAW = ("chlorination", "coagulation", "acid")
 """Dosing steps that go with the raw water."""
@@ -112,3 +113,66 @@ def actuators(sized: Any) -> dict[str, set[str]]:
             for name in step.asked:
                 add(aliases.get(name, (name,)), sequence)
     return found
+
+
+def sequence_rows(sized: Any, sequence: str) -> list[dict[str, Any]]:
+    """One sequence as a document prints it, a row a step: tags in place of keys, words in place of conditions; SI.
+
+    ``lasts`` is the time a step takes at least (s), ``begins`` when it begins where nothing is waited for longer (s;
+    None off the way of a run without faults), ``waits`` how long it waits in all before it takes the other way (s;
+    None without end). ``then``, ``otherwise`` and ``on_trip`` are numbers of steps, empty where there is none.
+
+    Parameters
+    ----------
+    sized : Sized
+    sequence : str
+        ``train``, or one that `units_of` has among its sequences.
+    """
+    steps = _train_steps(sized) if sequence == "train" else _unit_rows(sized, sequence)
+    number = {row["key"]: n for n, row in enumerate(steps, 1)}
+    begins, key, clock = {}, steps[0]["key"], 0.0
+    while key not in begins:
+        row = steps[number[key] - 1]
+        begins[key], clock, key = clock, clock + row["lasts"], row["then"]
+    return [row | {"number": number[row["key"]], "begins": begins.get(row["key"]),
+                   "waits": None if row["waits"] >= FOREVER else row["waits"],
+                   **{name: number.get(row[name], "") for name in ("then", "otherwise", "on_trip")}} for row in steps]
+
+
+def _tags(sized: Any) -> dict[str, str]:
+    """Tags of valves and equipment by the keys that steps know them by."""
+    return {row["key"].removeprefix("valve[").removesuffix("]"): row["tag"] for row in sized.equipment}
+
+
+def _train_steps(sized: Any) -> list[dict[str, Any]]:
+    """Steps of a train: those whose equipment is absent are passed over, on the way as well."""
+    of, tags, asked = sized.control.train, _tags(sized), asked_in(sized)
+    own = programme().steps
+    rows = steps_of(of)
+    here = {row["key"] for row in rows}
+
+    def way(key: str) -> str:
+        while key not in here:
+            key = str(own[key]["then"])
+        return key
+
+    def those(key: str, valves: bool) -> str:
+        names = [n for n in asked[key] if n.endswith(("-valve", "-dump")) == valves]
+        return ", ".join(sorted({tags.get(n, n) for n in names}))
+
+    return [{"key": row["key"], "title": row["title"], "open": those(row["key"], True), "run": those(row["key"], False),
+             "goes_on": TRAIN_UNTIL["time" if row["until"] == "clean" and "dosing" not in of.has else row["until"]],
+             "lasts": float(row["least"]), "waits": float(row["watch"]), "then": way(row["then"]),
+             "otherwise": way(row["otherwise"]), "on_trip": "" if row["trips"] == "none" else "trip"} for row in rows]
+
+
+def _unit_rows(sized: Any, sequence: str) -> list[dict[str, Any]]:
+    """Steps of a sequence beside those of a train."""
+    tags = _tags(sized)
+
+    def those(names: Iterable[str]) -> str:
+        return ", ".join(tags.get(n) or ALIASES.get(n, n) for n in names)
+
+    return [{"key": s.key, "title": s.title, "open": those(s.open), "run": those(s.run), "goes_on": UNTIL[s.until],
+             "lasts": s.least, "waits": s.watch, "then": s.then, "otherwise": s.otherwise, "on_trip": s.trips}
+            for s in unit_steps(units_of(sized), sequence).values()]
