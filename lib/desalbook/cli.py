@@ -246,7 +246,7 @@ def _enquiry(given: argparse.Namespace) -> int:
 
 def _skids(given: argparse.Namespace) -> int:
     from desalbook import summary
-    from desalbook.drawings import arrangement
+    from desalbook.drawings import arrangement, layout_dxf
     from desalbook.drawings.drawing import Drawing
 
     plant, units = _plant(given.file), given.units
@@ -259,15 +259,26 @@ def _skids(given: argparse.Namespace) -> int:
             folder.mkdir(parents=True, exist_ok=True)
             for name, html in drawn.items():
                 Drawing(html, name).save(folder / f"{name}.svg")
+            if layout_dxf.available():
+                layout_dxf.write_layout(plant, folder / "arrangement.dxf", _layout_head(plant), units)
             for name in ("weights", "line_list", "skids", "skid_items", "arrangement", "containers"):
                 _inert(getattr(plant, name)(units)).to_csv(folder / f"{name}.csv", index=False, lineterminator="\n",
                                                            encoding="utf-8")
         except OSError as error:
             raise DesignError("cannot be written to", where="out", value=given.out,
                               do=f"give another folder ({error.strerror})") from None
-        print(f"\nwritten to {folder}: {len(drawn)} drawings and 6 tables")
+        print(f"\nwritten to {folder}: {len(drawn)} drawings and 6 tables"
+              + (", and the arrangement as DXF" if layout_dxf.available() else f"\n{layout_dxf.MISSING}"))
     failing = [x for x in plant.fabrication.verdicts.values() if x.more["verdict"] == "fails"]
     return 1 if failing else 0
+
+
+def _layout_head(plant: Any) -> dict[str, str]:
+    """Words of the title block of a layout that is drawn by itself."""
+    of = plant.project
+    return {"PROJECT": of.get("name", ""), "CLIENT": of.get("client", ""), "REVISION": of.get("revision", ""),
+            "STATUS": "For review", "PREPARED": of.get("made_by", ""), "CHECKED": of.get("checked_by", ""),
+            "DESIGN": plant.design.hash[:16]}
 
 
 def _bid(given: argparse.Namespace) -> int:
@@ -466,6 +477,7 @@ def _differences(found: list[Any]) -> None:
 
 
 def _pack(given: argparse.Namespace) -> int:
+    from desalbook.drawings import layout_dxf
     from desalbook.pack import write_pack
 
     plant = _plant(given.file)
@@ -485,6 +497,8 @@ def _pack(given: argparse.Namespace) -> int:
     for why, numbers in reasons.items():
         print(f"Issued anew because of {why}: {', '.join(numbers)}")
     print(f"written to {given.out}: {len(made.files)} files; begin with index.html")
+    if "arrangement" in entries and not any(name.endswith(".dxf") for name in made.files):
+        print(layout_dxf.MISSING)
     if not given.no_pdf and "index.pdf" not in made.files:
         print("No browser was found to print PDF; the pages print as well from any browser.")
     return 0

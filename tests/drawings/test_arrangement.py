@@ -13,8 +13,10 @@ import pytest
 import desalbook as db
 from desalbook import paths
 from desalbook.drawings import arrangement as drawn
+from desalbook.drawings import layout_dxf as dxf
 from desalbook.plant.equipment import unit_tags
 from desalbook.problems import DesignError
+from desalbook.units import show
 from tests.every import every
 
 DEMOS = ("harbour-town.toml", "beach-well.toml")
@@ -114,3 +116,50 @@ def test_the_plan_is_to_scale():
 def test_a_skid_that_is_not_there_is_refused():
     with pytest.raises(DesignError, match="no such skid"):
         drawn.skid(plant(), "SK-999")
+
+
+def test_the_layout_as_dxf_is_the_arrangement(tmp_path):
+    """Read back: each block as long and broad as the arrangement says, at its place; tags of the schedule."""
+    ezdxf = pytest.importorskip("ezdxf")
+    of, words = plant(), {"PROJECT": "Invented", "NUMBER": "304", "REVISION": "B", "STATUS": "For review"}
+    for name in ("one", "two"):
+        dxf.write_layout(of, tmp_path / f"{name}.dxf", words)
+    assert (tmp_path / "one.dxf").read_bytes() == (tmp_path / "two.dxf").read_bytes()
+    read = ezdxf.readfile(tmp_path / "one.dxf")
+    assert not read.audit().errors and read.header["$INSUNITS"] == 4
+    placed = {p.tag: p for p in of.fabrication.made.placed}
+    there = {"PLAN": {}, "ELEVATION": {}}
+    for insert in read.modelspace().query("INSERT"):
+        there[insert.dxf.name.partition("-")[0]][insert.get_attrib_text("TAG")] = insert
+        p = placed[insert.get_attrib_text("TAG")]
+        first = read.blocks[insert.dxf.name][0]
+        if first.dxftype() == "CIRCLE":
+            outline = 2 * first.dxf.radius, 2 * first.dxf.radius
+        else:
+            points = list(first.get_points("xy"))
+            outline = tuple(max(q[k] for q in points) - min(q[k] for q in points) for k in (0, 1))
+        across = p.width if insert.dxf.name.startswith("PLAN") else p.height
+        assert outline == pytest.approx((1000 * p.length, 1000 * across), abs=0.6)
+        if insert.dxf.name.startswith("PLAN"):
+            assert tuple(insert.dxf.insert)[:2] == pytest.approx((1000 * p.x, -1000 * (p.y + p.width)), abs=1.1)
+        assert insert.dxf.layer == ("BY-OTHERS" if p.supply == "others" else dxf._LAYER[p.kind])
+        assert insert.get_attrib_text("TITLE") == p.title and show(p.mass_operating, "mass") == insert.get_attrib_text(
+            "MASS-IN-OPERATION")
+    assert set(there["PLAN"]) == set(placed) and set(there["ELEVATION"]) == {
+        t for t, p in placed.items() if not p.strip.startswith("Train ") or p.strip == "Train 1"}
+    written = {e.dxf.text for b in read.blocks if b.name.startswith(("PLAN-", "ELEV")) for e in b.query("TEXT")}
+    assert set(placed) <= known(of) and {t for text in written for t in TAG.findall(text)} <= known(of)
+    assert {"P-301", "ER-301A"} <= {t for text in written for t in TAG.findall(text)}
+    used = {e.dxf.layer for e in read.entitydb.values() if e.dxf.hasattr("layer")}
+    assert used - {"0", "Defpoints", "VIEWPORTS"} == set(dxf.LAYERS) - {"SINGLE-ITEMS"}, "all single ones are by others"
+    for name, sheet in (("Plan", "1 of 2"), ("Elevations", "2 of 2")):
+        title = next(i for i in read.layouts.get(name).query("INSERT") if i.dxf.name == "TITLE-BLOCK")
+        found = {tag: title.get_attrib_text(tag) for tag in dxf.FIELDS}
+        assert found | words | {"SHEET": sheet} == found and found["SCALE"] in ("1:50", "1:100", "1:200")
+
+
+def test_without_the_library_one_line_says_so(tmp_path, monkeypatch):
+    monkeypatch.setattr("desalbook.drawings.layout_dxf.available", lambda: False)
+    with pytest.raises(DesignError, match="pip install"):
+        dxf.write_layout(plant(), tmp_path / "x.dxf", {})
+    assert not list(tmp_path.iterdir())

@@ -157,6 +157,8 @@ class Document:
         Printed in landscape.
     group : str
         What the index lists it under.
+    reads : tuple of str
+        What a file beside it depends on and its page does not show; it is issued anew with these as well.
     """
 
     key: str

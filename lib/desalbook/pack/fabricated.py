@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from typing import Any
 
 from desalbook.drawings import arrangement
+from desalbook.drawings.layout_dxf import layout_marks
 from desalbook.pack.document import Block, Cell, Column, Document, Drawn, Heading, Note, Paragraph, Table, Value
 from desalbook.pack.lists import rows_of
 from desalbook.pack.plant_source import Source
@@ -118,4 +119,5 @@ def arranged(of: Source) -> Document:
     for row in _records(of.plant.skids):
         tag = str(row["tag"])
         blocks.append(Drawn(f"{tag}, {row['title']}", {u: arrangement.skid(of.plant, tag, u) for u in both}))
-    return Document("arrangement", "304", "Arrangement, plan and elevation", blocks, group="Mechanical")
+    return Document("arrangement", "304", "Arrangement, plan and elevation", blocks, group="Mechanical",
+                    reads=layout_marks(of.plant))

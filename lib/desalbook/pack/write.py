@@ -21,6 +21,7 @@ from typing import Any
 
 from desalbook.audit import Marks
 from desalbook.audit.causes import Causes
+from desalbook.drawings import layout_dxf
 from desalbook.pack import printing as pages
 from desalbook.pack.document import Column, Document, Heading, Paragraph, Points, Table
 from desalbook.pack.pdf import printed
@@ -31,7 +32,9 @@ __all__ = ["INDEX", "Issued", "review_state", "write_pack"]
 
 INDEX = "index.json"
 _FORMAT = 1
-_PAGES, _TABLES = "documents", "tables"
+_PAGES, _TABLES, _DRAWINGS = "documents", "tables", "drawings"
+LAYOUT = "304-arrangement.dxf"
+"""The arrangement for the layout engineer."""
 
 
 @dataclass(frozen=True)
@@ -156,8 +159,8 @@ def _before(folder: Path, needed: bool) -> dict[str, Any] | None:
 
 
 def _print(document: Document, units: str) -> str:
-    """Digest of all that a document says."""
-    said = f"{document.number}\n{document.title}\n{pages.body(document, units)}"
+    """Digest of all that a document says, with what the file beside it says."""
+    said = "\n".join((document.number, document.title, pages.body(document, units), *document.reads))
     return hashlib.sha256(said.encode()).hexdigest()
 
 
@@ -277,9 +280,15 @@ def _write(half: Path, plant: Any, made: Sequence[Document], index: Mapping[str,
         for n, table in enumerate(d.tables()):
             end = "" if n == 0 else f"-{n + 1}"
             _text(half / _TABLES / f"{d.number}-{d.key}{end}.csv", _csv(table, units))
+        if d.key == "arrangement" and layout_dxf.available():
+            (half / _DRAWINGS).mkdir()
+            words = {"PROJECT": own.project, "CLIENT": own.client, "NUMBER": d.number, "REVISION": own.revision,
+                     "DATE": own.date or "not dated", "STATUS": own.status, "PREPARED": own.made_by,
+                     "CHECKED": own.checked_by, "DESIGN": own.hash[:16]}
+            layout_dxf.write_layout(plant, half / _DRAWINGS / LAYOUT, words, units)
     plant.trail.record(half / "record.json")
     _text(half / INDEX, json.dumps(index, indent=1, ensure_ascii=False) + "\n")
-    front = pages.page(index_document(index), head, units, paper)
+    front = pages.page(index_document(index, layout_dxf.available()), head, units, paper)
     _text(half / "index.html", front)
     if pdf:  # before the index has ways to the files: in print they would name this folder
         printed([half / "index.html", *(half / _PAGES / e["file"] for e in index["documents"].values())])
@@ -295,8 +304,15 @@ def _linked(text: str, index: Mapping[str, Any]) -> str:
     return text
 
 
-def index_document(index: Mapping[str, Any]) -> Document:
-    """The index as a document: what there is, what changed since the pack before, and why."""
+def index_document(index: Mapping[str, Any], layout: bool = False) -> Document:
+    """The index as a document: what there is, what changed since the pack before, and why.
+
+    Parameters
+    ----------
+    index : mapping
+    layout : bool
+        The arrangement is there as DXF too.
+    """
     entries = list(index["documents"].values())
     columns = (Column("number", "No.", width=0.5), Column("title", "Document", width=2.4),
                Column("revision", "Revision", width=0.7), Column("date", "Date", width=0.8),
@@ -307,6 +323,9 @@ def index_document(index: Mapping[str, Any]) -> Document:
     if not index["since"]:
         columns = columns[:-1]
     blocks: list[Any] = [Heading("Documents"), Table("Documents", columns, rows, ("number",))]
+    if "arrangement" in index["documents"]:
+        blocks.append(Paragraph(f"The arrangement is also in {_DRAWINGS}/{LAYOUT}: plan and elevations at full size in "
+                                "millimetres, each unit a block with its tag." if layout else layout_dxf.MISSING))
     if index["head"]["status"] == pages.STATUS["review"]:
         blocks.insert(0, Paragraph("This pack is for review: a person has not yet checked the design, or a check that "
                                    "asks for a person is open. It is not for purchase or fabrication."))
@@ -363,7 +382,7 @@ def _text(path: Path, text: str) -> None:
 def _swap(half: Path, folder: Path) -> None:
     """The new pack in place of the old one; nothing else in a folder is touched."""
     folder.mkdir(exist_ok=True)
-    for name in (_PAGES, _TABLES):
+    for name in (_PAGES, _TABLES, _DRAWINGS):
         shutil.rmtree(folder / name, ignore_errors=True)
     for item in sorted(half.iterdir()):
         goal = folder / item.name
