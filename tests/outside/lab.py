@@ -12,12 +12,14 @@ import sys
 import time
 import urllib.error
 import urllib.request
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
 
 ROOT = Path(__file__).parents[2]
+WAIT = 60
+"""Seconds; only what never comes costs so long."""
 TOKEN = "only-for-this-test"
 BOOK = ".jp-NotebookPanel:not(.lm-mod-hidden)"
 # run before the kernel is known, the command only asks which kernel to take
@@ -126,6 +128,14 @@ def watch(page: Any) -> None:
     """Have the kernel note what goes wrong in it from now on."""
     text = (Path(__file__).parent / "watching.py").read_text(encoding="utf-8")
     assert in_kernel(page, WATCH.format(text=text)) == ""
+
+
+def until(page: Any, ask: Callable[[], Any], wanted: Any = True) -> None:
+    """Ask again until it answers so: a page is drawn in more than one turn after a change."""
+    end = time.monotonic() + WAIT
+    while (got := ask()) != wanted and time.monotonic() < end:
+        page.wait_for_timeout(50)
+    assert got == wanted, got
 
 
 def went_wrong(page: Any) -> list[str]:

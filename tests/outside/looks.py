@@ -120,14 +120,19 @@ def nameless(page: Any) -> list[str]:
     return page.evaluate(_NAMELESS, OURS)
 
 
+def settled(page: Any) -> None:
+    """Wait until the panel is laid out and drawn for the width it is shown at."""
+    page.evaluate("() => new Promise(r => requestAnimationFrame(() => requestAnimationFrame(r)))")
+    lab.in_kernel(page, "")
+    page.wait_for_function("() => document.querySelector('.db-panel [data-drawing]') === null")
+
+
 def places(page: Any) -> list[list[int]]:
     """Left, top and width of the pictures, the figures and the controls within the panel, pixels.
 
     A picture asks to be laid out for the width it is shown at; the kernel has answered that first.
     """
-    page.evaluate("() => new Promise(r => requestAnimationFrame(() => requestAnimationFrame(r)))")
-    lab.in_kernel(page, "")
-    page.wait_for_function("() => document.querySelector('.db-panel [data-drawing]') === null")
+    settled(page)
     # what is sticky stands elsewhere in a panel that is scrolled
     page.evaluate("() => document.querySelector('.db-panel').scrollIntoView({block: 'start'})")
     return page.evaluate(_PLACES)

@@ -226,7 +226,7 @@ def test_a_restarted_kernel_loses_nothing(opened, place, design):
     line = page.locator(".db-ended")
     line.wait_for()
     assert "kept as a draft" in line.inner_text() and line.count() == 1
-    assert page.evaluate("() => [...document.querySelectorAll('.db-panel > :not(.db-ended)')].every(e => e.inert)")
+    page.wait_for_function("() => [...document.querySelectorAll('.db-panel > :not(.db-ended)')].every(e => e.inert)")
     lab.watch(page)
     line.get_by_role("button", name="Run this notebook again").click()
     line.wait_for(state="detached")
@@ -237,7 +237,7 @@ def test_a_restarted_kernel_loses_nothing(opened, place, design):
     assert page.locator(".db-panel >> text=unsaved changes").count() == 0  # not taken silently
     restore.click()
     page.wait_for_selector(".db-panel >> text=unsaved changes")
-    assert field(page).input_value().replace("\N{THIN SPACE}", "") == "686847 gpd"  # 2600 m3/d
+    lab.until(page, lambda: field(page).input_value().replace("\N{THIN SPACE}", ""), "686847 gpd")  # 2600 m3/d
     press(page, "Save")
     page.wait_for_selector(".db-panel >> text=Saved in")
     text = (place.shelf / "notebooks" / "lasting.toml").read_text(encoding="utf-8")

@@ -91,6 +91,7 @@ def test_the_whole_walk_by_keyboard(opened, place):
     for group in ("Membranes", "Membrane"):
         tab(page, ("tag", "SUMMARY"), ("name", group))
         keys.press("Enter")
+        lab.in_kernel(page, "")  # what was folded is there before the next key
     page.wait_for_selector('.db-turn [data-key="membrane.row"]')
 
     # an assumed value is confirmed with Space, and the focus goes to its field; then reset

@@ -26,7 +26,8 @@ def test_a_study_moves_stops_and_keeps_its_rows(opened):
     box.get_by_role("button", name="Run", exact=True).click()
     page.wait_for_function("() => /done, 16 of 16/.test(document.querySelector('.db-study [role=status]')?.innerText)",
                            timeout=SIZED)
-    assert page.locator(ROWS).count() == 16
+    rows = page.locator(ROWS)
+    lab.until(page, rows.count, 16)
 
     # what cannot be read is said beside its field, and nothing runs
     low, count = (box.get_by_role("textbox", name=n) for n in ("From, with its unit", "Number of values"))
@@ -35,7 +36,7 @@ def test_a_study_moves_stops_and_keeps_its_rows(opened):
     page.wait_for_selector(".db-desk .db-wrong:has-text('a lot')")
     box.get_by_role("button", name="Run", exact=True).click()
     page.wait_for_selector(".db-study [role=status]:has-text('Not run')")
-    assert low.input_value() == "a lot" and page.locator(ROWS).count() == 16
+    assert low.input_value() == "a lot" and rows.count() == 16
 
     # a long one: progress moves, the desk still answers, Cancel is heard
     low.fill("36 %")
@@ -49,7 +50,7 @@ def test_a_study_moves_stops_and_keeps_its_rows(opened):
     page.wait_for_function(f"() => (b => b.max === 120 && b.value >= 2)(document.querySelector('{BAR}'))",
                            timeout=SIZED)
     first = page.evaluate(f"() => document.querySelector('{BAR}').value")
-    assert re.fullmatch(r"\d+ of 120, \d+ s left", page.inner_text(".db-study .db-count"))
+    lab.until(page, lambda: bool(re.fullmatch(r"\d+ of 120, \d+ s left", page.inner_text(".db-study .db-count"))))
     assert page.get_by_role("progressbar", name="Progress of the study").is_visible()
     page.wait_for_function(f"w => document.querySelector('{BAR}').value > w", arg=first, timeout=SIZED)
     box.get_by_role("button", name=re.compile("Draw .*nergy")).first.click()
@@ -62,16 +63,17 @@ def test_a_study_moves_stops_and_keeps_its_rows(opened):
     page.wait_for_function("() => /cancelled after/.test(document.querySelector('.db-study [role=status]').innerText)",
                            timeout=SIZED)
     done = int(re.fullmatch(r"cancelled after (\d+) of 120", end.inner_text())[1])
-    assert 3 <= done < 120 and page.locator(ROWS).count() == done
+    assert 3 <= done < 120
+    lab.until(page, rows.count, done)
     for _ in range(3):  # the kernel is asked and answers three times over, and nothing runs on
         lab.in_kernel(page, "import time; time.sleep(0.2)")
-    assert page.locator(ROWS).count() == done and not page.locator(BAR).is_visible()
+    assert rows.count() == done and not page.locator(BAR).is_visible()
 
     # table and picture are carried away
     with page.expect_download() as table:
         box.get_by_role("button", name="Download table").click()
-    rows = list(csv.DictReader(io.StringIO(Path(table.value.path()).read_text(encoding="utf-8"))))
-    assert len(rows) == done and rows[0]["id"] == "membrane.recovery=36 %"
+    kept = list(csv.DictReader(io.StringIO(Path(table.value.path()).read_text(encoding="utf-8"))))
+    assert len(kept) == done and kept[0]["id"] == "membrane.recovery=36 %"
     with page.expect_download() as drawn:
         box.get_by_role("button", name="Download picture").click()
     svg = Path(drawn.value.path()).read_text(encoding="utf-8")
@@ -86,7 +88,8 @@ def test_a_study_moves_stops_and_keeps_its_rows(opened):
     run.click()
     page.wait_for_function("() => /done, 2 of 2/.test(document.querySelector('.db-study [role=status]').innerText)",
                            timeout=SIZED)
-    assert page.locator(ROWS).count() == 2 and box.locator("figcaption").inner_text().count("nergy") >= 1
+    lab.until(page, rows.count, 2)
+    assert box.locator("figcaption").inner_text().count("nergy") >= 1
 
     assert not (found := looks.in_both_themes(page)), found[:5]
     assert not (found := looks.nameless(page)), found[:5]
