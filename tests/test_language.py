@@ -273,6 +273,9 @@ def test_titles_and_sentences_of_random_plants():
         assert not {t: ids for t, ids in by.items() if len(ids) > 1} and not long, (by, long)
         for place, said in printed(plant):
             assert not any(re.search(p, said) for p in FAULTS.values()), (place, said)
+        for units in ("si", "us"):
+            lines = summary.text(plant, units).splitlines()
+            assert len(lines) <= 64 and max(map(len, lines)) <= 100, (design.get("project.name"), lines)
         seen += 1
     assert seen > of_draws(100)
 

@@ -321,12 +321,12 @@ def _said(g: Group) -> str:
     row = g.worst
     more = len(g.rows) - g.count("passes") - 1
     case = f" ({case_words(row['corner'])})" if row["corner"] else ""
-    title = shorten(row["title"] + case, 45, placeholder=" ...")
-    judged = row["sense"] != ""
-    value = _against(row) if judged else ""
     words = verdict_words(row["verdict"], row["margin"]).replace("marginal, ", "")
     tail = f"{words}{f'  (+{more})' if more else ''}"
-    return f"{title:<42} {value:<34} {tail}".rstrip() if judged else f"{title:<42} {tail}"
+    if row["sense"] != "":
+        tail = f"{_against(row):<30} {tail}"
+    title = shorten(row["title"] + case, min(45, WIDTH - 5 - len(tail)), placeholder=" ...")
+    return f"{title:<{min(42, WIDTH - 5 - len(tail))}} {tail}"
 
 
 def _against(row: Mapping[str, Any]) -> str:

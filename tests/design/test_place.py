@@ -12,8 +12,8 @@ import pytest
 
 import desalbook as db
 from desalbook import cli, paths
-from desalbook.design.place import line_of
-from desalbook.problems import DesignError
+from desalbook.design.place import line_of, place_of
+from desalbook.problems import DesignError, Infeasible
 
 FILES = [paths.demo("harbour-town.toml"), paths.demo("beach-well.toml"),
          *sorted((Path(__file__).parents[1] / "plants").glob("*.toml"))]
@@ -93,3 +93,21 @@ def test_beside_a_field_the_key_alone_is_named():
     with pytest.raises(DesignError) as caught:
         db.read(FILES[0]).with_value("membrane.recovery", "39 m")
     assert str(caught.value).startswith("membrane.recovery = ")
+
+
+def test_what_cannot_be_sized_is_named_with_its_line(tmp_path, capsys):
+    """A design that is read and has no answer: file, line and key, as of a refusal of the schema."""
+    text = FILES[0].read_text(encoding="utf-8")
+    row = next(n for n, x in enumerate(text.splitlines(), 1) if x.startswith("recovery = "))
+    held = re.sub(r'(?m)^recovery = .*$', 'recovery = "39 %"\nvessels = 2', text)
+    path = tmp_path / "mine.toml"
+    path.write_text(held, encoding="utf-8")
+    assert cli.main(["size", str(path)]) == 4
+    told = capsys.readouterr().err
+    assert told.startswith(f"mine.toml, line {row + 1}: membrane.vessels = "), told
+    # a key that the file leaves blank: the line of its table; one that was edited since is at no line of the file
+    with pytest.raises(Infeasible) as caught:
+        db.size(db.read(FILES[0]).with_value("membrane.vessels", "2"))
+    assert str(caught.value).startswith("membrane.vessels = ")
+    table = text.splitlines().index("[membrane]") + 1
+    assert place_of(db.read(FILES[0]), "membrane.vessels") == f"{FILES[0].name}, line {table}"

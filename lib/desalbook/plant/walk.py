@@ -10,6 +10,7 @@ from desalbook import cleaning, dosing, duty, product
 from desalbook.balances import partial_flow, total_flow
 from desalbook.cost import Estimate
 from desalbook.design import Design, lines
+from desalbook.design.place import place_of
 from desalbook.electrical import Installation
 from desalbook.hydraulics.design_pressure import Section
 from desalbook.hydraulics.energy_recovery import Device, device
@@ -41,6 +42,7 @@ from desalbook.plant.streams import stops, streams
 from desalbook.plant.transfer import CleaningHead, Transfer, cleaning_head, pick_cleaning_head, transfer
 from desalbook.plant.valves import valves
 from desalbook.plant.waters import Waters, waters
+from desalbook.problems import Problem, TrailError
 from desalbook.trail import Choice, Figure, Ledger, Values, assumed, checked, relation, scope
 from desalbook.trail.corner import Corner
 from desalbook.trail.inputs import Inputs
@@ -102,13 +104,19 @@ def size(design: Design, recording: bool = True) -> Sized:
     Raises
     ------
     Infeasible
-        No catalogue item or no physics answers; names the constraint.
+        No catalogue item or no physics answers; names the constraint, and its line in the file of a design that is
+        as it was read.
     EngineError
         The geochemical engine refused.
     """
     book: Ledger | Values = Ledger() if recording else Values()
     with book.recording() if isinstance(book, Ledger) else book.running():
-        return _walk(lines(design), design, book)
+        try:
+            return _walk(lines(design), design, book)
+        except Problem as problem:
+            if not isinstance(problem, TrailError):
+                problem.place = problem.place or place_of(design, problem.where)
+            raise
 
 
 def _walk(inp: Inputs, design: Design, ledger: Ledger | Values) -> Sized:

@@ -217,6 +217,7 @@ def battery(inp: Inputs, flow: Figure, trains: Figure) -> Battery:
             inp.number("filters.count_minimum"),
             title="Number of filters",
             do="increase filters.count, or clear it to size automatically",
+            sized_by=[count],
         )
     return Battery(
         count,
