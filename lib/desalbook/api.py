@@ -118,9 +118,10 @@ def add_sheets(design: Any, path: str | os.PathLike, *, replace: bool = False) -
     ----------
     design : Design or path
     path : path
-        As `blank_sheet` writes it, filled in: one property a row, one sheet a column.
+        As `blank_sheet` writes it, filled in: one property a row, one sheet a column; of a list within a section,
+        such as ``hp_pump.curve``, one entry a row.
     replace : bool
-        Whether a sheet of the same name gives way.
+        Whether a sheet of the same name, or the list that is there, gives way.
 
     Returns
     -------
@@ -145,7 +146,7 @@ def blank_sheet(of: str, path: str | os.PathLike, units: str = "si") -> Path:
     Parameters
     ----------
     of : str
-        List of the design file, ``elements`` or ``recovery_devices`` for two.
+        List of the design file, such as ``elements``, ``recovery_devices`` or ``hp_pump.curve``.
     path : path
         Ends in ``.csv`` or ``.xlsx``; a file that is there is left alone.
     units : {"si", "us"}

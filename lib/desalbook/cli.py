@@ -107,14 +107,14 @@ def _parser() -> argparse.ArgumentParser:
     study.add_argument("--out", metavar="FILE", help="grow a table (.csv or .parquet) instead of printing it; "
                        "a study that was stopped goes on there")
     study.add_argument("--workers", type=int, default=1, metavar="N", help="processes that size plants (1)")
-    blank = job("blank-sheet", _blank_sheet, "write an empty table for manufacturers' sheets, CSV or spreadsheet")
-    blank.add_argument("list", metavar="LIST", help="list of the design file, for example elements")
+    blank = job("blank-sheet", _blank_sheet, "write an empty table for manufacturers' sheets or a pump curve")
+    blank.add_argument("list", metavar="LIST", help="list of the design file, for example elements or hp_pump.curve")
     blank.add_argument("file", metavar="FILE", help="name of the table, .csv or .xlsx")
     blank.add_argument("--units", choices=("si", "us"), default="si", help="of the unit column")
-    sheet = job("add-sheet", _add_sheet, "write manufacturers' sheets of a table into a design file")
+    sheet = job("add-sheet", _add_sheet, "write manufacturers' sheets or a pump curve of a table into a design file")
     sheet.add_argument("file", metavar="FILE", help="design file")
     sheet.add_argument("sheet", metavar="SHEET", help="table with the sheets, .csv or .xlsx")
-    sheet.add_argument("--replace", action="store_true", help="a sheet of the same name gives way")
+    sheet.add_argument("--replace", action="store_true", help="a sheet of the same name, or the old curve, gives way")
     sheet.add_argument("--use", metavar="KEY", help="also select the first sheet, for example membrane.element")
     pack = job("pack", _pack, "make the documents of a plant: lists, tests, drawings, offer and index")
     pack.add_argument("file", metavar="FILE", help="design file")
@@ -197,7 +197,8 @@ def _blank_sheet(given: argparse.Namespace) -> int:
     from desalbook import api
 
     made = api.blank_sheet(given.list, given.file, given.units)
-    print(f"written: {made}. Fill in a column for each sheet, then: desalbook add-sheet DESIGN {made.name}")
+    each = "row for each point or entry" if "." in given.list else "column for each sheet"
+    print(f"written: {made}. Fill in a {each}, then: desalbook add-sheet DESIGN {made.name}")
     return 0
 
 

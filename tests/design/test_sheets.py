@@ -178,3 +178,48 @@ def test_from_the_command_line(tmp_path, capsys):
     assert main(["add-sheet", str(plant), str(path)]) == 2 and "of this name" in capsys.readouterr().err
     assert db.read(plant) == design
     assert main(["add-sheet", str(plant), str(path), "--replace"]) == 0
+
+
+CURVE = ("sheet,hp_pump.curve", "Flow of one pump (m3/h),head (ft),efficiency (%),name", "0,2362,0,", "60,2297,70,",
+         "114,640 m,84,duty", "150,1837,80,")
+
+
+def test_the_curve_of_a_pump_is_read_point_by_point(tmp_path, capsys):
+    """As a manufacturer's table has it: one point a row, by key or title, units in the head or in the cell."""
+    path, plant = tmp_path / "curve.csv", tmp_path / "mine.toml"
+    path.write_text("\n".join(CURVE), encoding="utf-8")
+    plant.write_text(demo().text, encoding="utf-8")
+    assert main(["add-sheet", str(plant), str(path)]) == 0
+    assert "hp_pump.curve[p1], hp_pump.curve[p2], hp_pump.curve[duty]" in capsys.readouterr().out
+    design = db.read(plant)
+    assert design.names("hp_pump.curve") == ("p1", "p2", "duty", "p4")
+    assert design.get("hp_pump.curve[duty].head") == 640.0 and design.get("hp_pump.curve[duty].efficiency") == 0.84
+    assert design.get("hp_pump.curve[p1].head") == pytest.approx(2362 * 0.3048)
+    assert db.size(design).ledger.lines["hp_pump.curve[duty].head"].sort == "given"
+    assert main(["add-sheet", str(plant), str(path)]) == 2 and "already states" in capsys.readouterr().err
+    assert db.read(plant) == design
+    path.write_text("\n".join([*CURVE[:4], "120,650,82,", CURVE[5]]), encoding="utf-8")
+    assert main(["add-sheet", str(plant), str(path), "--replace"]) == 0
+    assert db.read(plant).names("hp_pump.curve") == ("p1", "p2", "p3", "p4")
+    # a quotation is such a list too; the blank table of any of them is read back where it is filled in
+    quotes = db.blank_sheet("cost.quotes", tmp_path / "quotes.xlsx")
+    book = openpyxl.load_workbook(quotes)
+    head = [cell.value.partition(" (")[0] for cell in book.active[2]]
+    for column, text in (("item", "hp_pump"), ("price", 250_000), ("offer", "12")):
+        book.active.cell(3, head.index(column) + 1, text)
+    book.save(quotes)
+    assert db.add_sheets(demo(), quotes).names("cost.quotes") == ("hp_pump",)
+
+
+@pytest.mark.parametrize(("rows", "words"), [
+    ((*CURVE[:4], "114,640 bar,84,"), "curve.csv, row 5, head"), ((*CURVE[:4], "114,640,184,"), "row 5, efficiency"),
+    ((CURVE[0], "speed (rpm),head (m)", "1,2"), "curve.csv, row 2"), (CURVE[:2], "states nothing"),
+    (CURVE[:1], "no head"),
+    ((CURVE[0], "flow (m3/h),flow (gpm)", "1,2"), "given twice"), (CURVE[:4], "three points"),
+    ((*CURVE[:4], "114,,84,"), "head")])
+def test_a_curve_that_cannot_be_read_names_its_row(tmp_path, rows, words):
+    path = tmp_path / "curve.csv"
+    path.write_text("\n".join(rows), encoding="utf-8")
+    with pytest.raises(DesignError) as caught:
+        db.add_sheets(demo(), path)
+    assert words in str(caught.value) and "\n" not in str(caught.value)

@@ -3,6 +3,9 @@
 A table has one property a row and one sheet a column. Its first row names the list it belongs to; then come the
 columns key, title and unit, and the sheets. A property is found by its key or by its title; a cell holds a number, with
 the unit of its row, or a text with a unit of its own; an empty cell states nothing.
+
+A list within a section, ``hp_pump.curve`` for one, has one entry a row: its first row names the list, its second the
+properties with their units in brackets, ``flow (m3/h)``; it is read as a whole, in place of the entries that are there.
 """
 
 from __future__ import annotations
@@ -20,7 +23,7 @@ import tomlkit
 
 from desalbook.design.file import LARGEST, Design, from_text
 from desalbook.design.file import load as load_text
-from desalbook.design.sections import LISTS
+from desalbook.design.sections import LISTS, SECTIONS
 from desalbook.problems import DesignError
 from desalbook.units import FieldMeta, Section, metas, unit_label, validate
 from desalbook.units.fieldmeta import nearest
@@ -37,6 +40,11 @@ TAB_LENGTH = 31
 """Letters that the name of a sheet of a spreadsheet may have."""
 MOST = 200
 """Columns and, five times over, rows of a table; a sheet has some forty rows."""
+_HEAD = re.compile(r"(.*?)\s*(?:\(([^()]+(?:\([^()]*\))?)\))?")
+INNER: Mapping[str, FieldMeta] = {
+    f"{name}.{key}": m for name, section in SECTIONS.items() for key, m in metas(section).items()
+    if m.form == "sections" and all(x.form in ("text", "choice", "quantity") for x in metas(m.item).values())}
+"""Lists within a section whose entries are rows of plain values."""
 _POINT = re.compile(r"([a-z_]+)\[([A-Za-z0-9_.+-]+)\]\.([a-z_]+)")
 
 
@@ -61,12 +69,15 @@ def blank_rows(of: str, units: str = "si", points: int = 3) -> list[list[str]]:
     Parameters
     ----------
     of : str
-        The list, ``elements`` for one.
+        The list, ``elements`` or ``hp_pump.curve`` for two.
     units : {"si", "us"}
     points : int
-        Rows of points that a curve gets.
+        Rows of points that a curve of a sheet gets.
     """
     m = _list(of, "sheet")
+    if of in INNER:
+        return [["sheet", of], [f"{key} ({unit})" if (unit := _unit(x, units)) else key
+                                for key, x in metas(m.item).items()]]
     rows = [["sheet", of], [*HEAD, "sheet 1"]]
     known = metas(m.item)
     for key, one in {m.key: known[m.key], **known}.items():
@@ -155,10 +166,13 @@ def read_sheets(path: str | Path) -> Sheets:
     if top is None or rows[top][0].casefold() != "sheet" or len(rows[top]) < 2:
         raise DesignError("does not begin with the list it belongs to", where=f"{path.name}, row {(top or 0) + 1}",
                           value=", ".join(x for x in rows[top][:3]) if top is not None else None,
-                          do=f"enter sheet in the first cell and the list beside it: {', '.join(LISTS)}")
+                          do=f"enter sheet in the first cell and the list beside it: "
+                             f"{', '.join([*LISTS, *INNER])}")
     name = rows[top][1]
     m = _list(name, f"{path.name}, row {top + 1}")
     head = next((n for n in range(top + 1, len(rows)) if any(rows[n])), None)
+    if name in INNER:
+        return Sheets(path.name, name, _entries(rows, head, m, path.name))
     if head is None or tuple(x.casefold() for x in rows[head][:3]) != HEAD:
         raise DesignError("has no head", where=f"{path.name}, row {(top if head is None else head) + 1}",
                           do="enter key, title, unit and one column for each sheet")
@@ -173,10 +187,41 @@ def read_sheets(path: str | Path) -> Sheets:
 
 
 def _list(name: str, where: str) -> FieldMeta:
-    if name not in LISTS:
-        raise DesignError("no such list of sheets", where=where, value=name, allowed=", ".join(LISTS),
-                          do=nearest(name, LISTS))
-    return LISTS[name]
+    known = {**LISTS, **INNER}
+    if name not in known:
+        raise DesignError("no such list of sheets", where=where, value=name, allowed=", ".join(known),
+                          do=nearest(name, known))
+    return known[name]
+
+
+def _entries(rows: Sequence[Sequence[str]], head: int | None, m: FieldMeta,
+             file: str) -> tuple[Mapping[str, _Cell], ...]:
+    """Entries of a list within a section, one a row under a head of properties with their units."""
+    if head is None:
+        raise DesignError("has no head", where=file, do=f"enter {', '.join(metas(m.item))} with their units")
+    columns: list[tuple[str, FieldMeta, str]] = []
+    for said in rows[head]:
+        name, unit = _HEAD.fullmatch(said).groups()  # type: ignore[union-attr]
+        key, one = _property(m, name, f"{file}, row {head + 1}")
+        if key in [x[0] for x in columns]:
+            raise DesignError("the property is given twice", where=f"{file}, row {head + 1}", value=key,
+                              do="keep one of the columns")
+        columns.append((key, one, unit or ""))
+    found = []
+    for n in range(head + 1, len(rows)):
+        cells = zip(columns, rows[n], strict=False)
+        entry = {key: _Cell(n + 1, _with_unit(text, one, unit)) for (key, one, unit), text in cells if text}
+        if entry:  # the name of a point is part of its id, and seldom stands in a manufacturer's table
+            found.append({m.key: _Cell(n + 1, f"p{len(found) + 1}"), **entry})
+    if not found:
+        raise DesignError("states nothing", where=file, do="enter one row for each entry under the head")
+    return tuple(found)
+
+
+def _with_unit(text: str, m: FieldMeta, unit: str) -> str:
+    """A number with the unit of its row or column; a text as it is."""
+    alone = re.fullmatch(r"[-+]?[0-9][0-9 .,'\u00a0\u2009\u202f]*(?:[eE][-+]?[0-9]+)?", text) is not None
+    return f"{text} {unit}" if unit and m.kind is not None and unit != "1" and alone else text
 
 
 def _enter(sheets: Sequence[dict[str, _Cell]], row: Sequence[str], number: int, m: FieldMeta, file: str) -> None:
@@ -190,9 +235,7 @@ def _enter(sheets: Sequence[dict[str, _Cell]], row: Sequence[str], number: int, 
             continue
         if key in sheet:
             raise DesignError("the property is given twice", where=at, value=key, do="keep one of the rows")
-        number_alone = re.fullmatch(r"[-+]?[0-9][0-9 .,'\u00a0\u2009\u202f]*(?:[eE][-+]?[0-9]+)?", text) is not None
-        joined = unit and one.kind is not None and unit != "1" and number_alone
-        sheet[key] = _Cell(number, f"{text} {unit}" if joined else text)
+        sheet[key] = _Cell(number, _with_unit(text, one, unit))
 
 
 def _property(m: FieldMeta, said: str, at: str) -> tuple[str, FieldMeta]:
@@ -308,7 +351,7 @@ def add_sheets(design: Design, path: str | Path, *, replace: bool = False) -> De
     path : str or Path
         CSV or spreadsheet, as `blank_sheet` writes it.
     replace : bool
-        Whether a sheet of the same name gives way.
+        Whether a sheet of the same name, or the entries of a list within a section, give way.
 
     Raises
     ------
@@ -316,7 +359,9 @@ def add_sheets(design: Design, path: str | Path, *, replace: bool = False) -> De
         A value that cannot be read or is not possible, at its row of the file; a name that is taken.
     """
     found = read_sheets(path)
-    m = LISTS[found.list]
+    m = _list(found.list, found.file)
+    if found.list in INNER:
+        return _with_entries(design, found, m, replace)
     text = design.text
     for number, sheet in enumerate(found.sheets, start=1):
         entry = _nested(sheet, m)
@@ -330,6 +375,20 @@ def add_sheets(design: Design, path: str | Path, *, replace: bool = False) -> De
             text = _without(text, found.list, m, name)
         text = f"{text.rstrip()}\n\n{_block(found.list, entry)}"
     return from_text(text, design.path, ancestors=(*design.ancestors, design.hash))
+
+
+def _with_entries(design: Design, found: Sheets, m: FieldMeta, replace: bool) -> Design:
+    """The design with a list within a section as a file states it."""
+    section, _, key = found.list.partition(".")
+    if not replace and design.written.get(section, {}).get(key):
+        raise DesignError("the design already states this list", where=found.list,
+                          do="keep it, or replace the entries that are there")
+    entries = []
+    for number, cells in enumerate(found.sheets, start=1):
+        entry = {key: cell.text for key, cell in cells.items()}
+        _valid(found, cells, entry, m, m.item_key(entry, number, f"{found.file}, entry"))
+        entries.append(entry)
+    return design.with_value(found.list, entries)
 
 
 def _nested(sheet: Mapping[str, _Cell], m: FieldMeta) -> dict[str, Any]:
