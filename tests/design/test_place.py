@@ -12,7 +12,8 @@ import pytest
 
 import desalbook as db
 from desalbook import cli, paths
-from desalbook.design.place import line_of, place_of
+from desalbook.design.file import place_of
+from desalbook.design.place import line_of
 from desalbook.problems import DesignError, Infeasible
 
 FILES = [paths.demo("harbour-town.toml"), paths.demo("beach-well.toml"),

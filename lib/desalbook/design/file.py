@@ -23,7 +23,8 @@ from desalbook.trail import Choice, Figure
 from desalbook.units import FieldMeta, Section, metas, read_list, validate
 from desalbook.units.fieldmeta import nearest, renamed
 
-__all__ = ["FORMAT", "LARGEST", "Design", "digest", "from_mapping", "from_text", "load", "read", "texts_of"]
+__all__ = ["FORMAT", "LARGEST", "Design", "digest", "from_mapping", "from_text", "load", "place_of", "read",
+           "texts_of"]
 
 FORMAT = 1
 LARGEST = 1_000_000
@@ -367,6 +368,14 @@ def read(path: str | Path) -> Design:
             if line := line_of(text, tomllib.loads(text), problem.where):
                 problem.place = f"{path.name}, line {line}"
         raise
+
+
+def place_of(design: Design, id: str) -> str:
+    """File and line of a key of a design that is as it was read; empty for one that is in no file or was edited."""
+    if design.path is None or design.ancestors:
+        return ""
+    line = line_of(design.text, design.written, id)
+    return f"{design.path.name}, line {line}" if line else design.path.name
 
 
 def from_text(text: str, path: str | Path | None = None, *, ancestors: tuple[str, ...] = ()) -> Design:

@@ -5,12 +5,9 @@ from __future__ import annotations
 import re
 import tomllib
 from collections.abc import Iterator, Mapping
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
-if TYPE_CHECKING:
-    from desalbook.design.file import Design
-
-__all__ = ["line_of", "place_of"]
+__all__ = ["line_of"]
 
 _TOKEN = re.compile(r'"""(?:\\.|[^\\])*?"""' r"|'''.*?'''" r'|"(?:\\.|[^"\\\n])*"' r"|'[^'\n]*'"
                     r"|#[^\n]*|\n|[\[\]{},=]|[^\s\[\]{},=#\"']+", re.DOTALL)
@@ -34,14 +31,6 @@ def line_of(text: str, written: Mapping[str, Any], id: str) -> int:
     for path, line in _places(text):
         lines.setdefault(path, line)
     return next((lines[wanted[:n]] for n in range(len(wanted), 0, -1) if wanted[:n] in lines), 0)
-
-
-def place_of(design: Design, id: str) -> str:
-    """File and line of a key of a design that is as it was read; empty for one that is in no file or was edited."""
-    if design.path is None or design.ancestors:
-        return ""
-    line = line_of(design.text, design.written, id)
-    return f"{design.path.name}, line {line}" if line else design.path.name
 
 
 def _path(written: Any, id: str) -> Path:

@@ -10,7 +10,7 @@ from desalbook import cleaning, dosing, duty, product
 from desalbook.balances import partial_flow, total_flow
 from desalbook.cost import Estimate
 from desalbook.design import Design, lines
-from desalbook.design.place import place_of
+from desalbook.design.file import place_of
 from desalbook.electrical import Installation
 from desalbook.hydraulics.design_pressure import Section
 from desalbook.hydraulics.energy_recovery import Device, device
