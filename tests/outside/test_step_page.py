@@ -52,8 +52,9 @@ def test_cause_and_effect_are_in_one_view(opened):
     book = opened("03-membranes", 1280, 800)
     page = book.page
     page.wait_for_selector(".db-panel dl.db-key")
-    page.evaluate("window.jupyterapp.shell.collapseLeft()")  # with the list of files open the panel is one column
-    page.wait_for_function("() => document.querySelector('.db-panel').clientWidth > 1000")
+    # beside the list of files, which a fresh JupyterLab opens with
+    page.evaluate("window.jupyterapp.commands.execute('filebrowser:activate')")
+    page.wait_for_function("() => document.querySelector('.db-panel').clientWidth < 880")
     looks.settled(page)
     page.evaluate(_TO_PANEL)
     line = page.locator(".db-top .water-line svg").first.bounding_box()
@@ -83,6 +84,11 @@ def test_cause_and_effect_are_in_one_view(opened):
     assert third[1:] == [second[0], first[0]]
     assert page.evaluate("() => document.querySelector('.jp-WindowedPanel-outer').scrollTop") == at
 
+    page.evaluate("window.jupyterapp.shell.collapseLeft()")
+    page.wait_for_function("() => document.querySelector('.db-top svg').viewBox.baseVal.width > 1000")
+    looks.settled(page)
+    page.evaluate(_TO_PANEL)
+    lab.until(page, lambda: page.evaluate(_IN_VIEW, view), [])
     page.set_viewport_size({"width": 1600, "height": 1000})
     page.wait_for_function("() => document.querySelector('.db-top svg').viewBox.baseVal.width > 1200")
     looks.settled(page)

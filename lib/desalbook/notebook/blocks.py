@@ -43,9 +43,6 @@ align-items:start;margin-top:4px}
 /* what has the focus, or is led to, does not come to lie under the water line */
 .db-columns :is(input,select,button,summary,.db-row){scroll-margin:calc(var(--db-top,0px) + 1em) 0 1em}
 .db-turn,.db-watching{padding:2px .2em 2px 2px}
-@container (max-width:880px){
-.db-panel .db-columns{grid-template-columns:minmax(0,1fr)}
-.db-effect{position:static}}
 .db-turn details.db-group{margin:.15em 0}
 .db-turn details.db-group details.db-group{margin-left:1em}
 .db-turn details.db-group>summary{padding:.15em 0}
@@ -92,10 +89,11 @@ outline:2px solid var(--db-sea)!important;outline-offset:1px}
 .desalbook.db-stale{opacity:.6}
 .desalbook dl.db-key{display:grid;align-items:center;gap:.2em .5em;margin:.2em 0;
 grid-template-columns:minmax(7.5em,1fr) auto auto minmax(3.4em,auto) minmax(3.4em,auto) minmax(11em,auto) auto}
+.desalbook dl.db-key>div{display:grid;grid-template-columns:subgrid;grid-column:1/-1;align-items:center}
 .desalbook dl.db-key :is(dt,dd).h{color:var(--db-quiet);font-size:90%;text-align:right;align-self:end}
 .desalbook dl.db-key dd.b{text-align:right;color:var(--db-quiet)}
 .desalbook dl.db-key .moved{font-weight:600;color:var(--db-text)}
-.desalbook dl.db-key dt.fails::before{content:"\2717\a0";color:var(--db-fails)}
+.desalbook dl.db-key dt.fails::before{content:"\\2717\\a0";color:var(--db-fails)}
 .desalbook dl.db-key dt{font-weight:normal;text-align:left;float:none;width:auto;margin:0}
 /* the page around gives these a fraction of the column only */
 .desalbook dl.db-key dd{margin:0;width:auto;float:none;white-space:nowrap;font-variant-numeric:tabular-nums}
@@ -130,6 +128,28 @@ figure.desalbook{margin:.8em 0}
 .desalbook figcaption{display:flex;justify-content:space-between;align-items:baseline;gap:1em;margin-bottom:.3em}
 .desalbook figcaption button{color:var(--db-quiet);white-space:nowrap}
 figure.desalbook svg{max-width:100%;height:auto}
+/* beside JupyterLab's list of files there are some 850 px: still two columns, each closer */
+@container (max-width:1000px){
+.db-panel .db-columns{grid-template-columns:minmax(0,10fr) minmax(0,11fr);column-gap:20px}
+.db-columns .db-row{grid-template-columns:minmax(7em,1fr) minmax(6.5em,8.8em) minmax(3em,3.6em) 4.5em 1.6em;
+gap:.1em .35em}
+.desalbook .db-effect dl.db-key{grid-template-columns:auto auto minmax(0,1fr) fit-content(11.8em) auto;gap:.15em .4em}
+.desalbook .db-effect dl.db-key>.h{display:none}
+.db-effect dl.db-key>div{row-gap:0;line-height:1.15}
+.db-effect dl.db-key dt{grid-area:1/1/2/4}
+.db-effect dl.db-key dd.n{grid-area:2/1}
+.db-effect dl.db-key dd.u{grid-area:2/2;margin-left:0}
+.db-effect dl.db-key dd.b{grid-area:2/3;text-align:left;font-size:90%}
+.db-effect dl.db-key dd.b+dd.b{grid-row:3}
+.db-effect dl.db-key dd.b:not(:empty)::before{content:attr(data-word) " "}
+.db-effect dl.db-key dd.m{grid-area:1/4/4;white-space:normal;font-size:90%;line-height:1.2}
+.db-effect dl.db-key dd.m svg{width:44px}
+.db-effect dl.db-key dd:last-child{grid-area:1/5/4}
+.db-effect ul.db-watch{margin-top:0}}
+@container (max-width:800px){
+.db-panel .db-columns{grid-template-columns:minmax(0,1fr)}
+.db-columns .db-row{grid-template-columns:minmax(8em,13em) minmax(7em,9em) minmax(3.5em,1fr) 4.6em 1.7em}
+.db-effect{position:static}}
 """ + column.LOOK
 """Style sheet of a panel, beside the theme's."""
 
@@ -168,7 +188,8 @@ def follows(plant: Any, ids: Iterable[str], checks: list[dict[str, Any]], units:
     shown += failing
     heads = (f"<dt class=h></dt><dd class=h>now</dd><dd class=h></dd><dd class=h>{'before' if before else ''}</dd>"
              f"<dd class=h>{'in the file' if of_file else ''}</dd><dd class=h></dd><dd class=h></dd>")
-    rows = [heads] if before is not None or of_file is not None else ["<dt class=h></dt>" + "<dd class=h></dd>" * 6]
+    rows = [f"<div class=h>{heads}</div>"] if before is not None or of_file is not None else [
+        "<div class=h><dt class=h></dt>" + "<dd class=h></dd>" * 6 + "</div>"]
     titles = [fine(name) for name in summary.names(plant, shown)]
     of = {id: _judged(checks, id) for id in shown}
     parts = [_as_judged(plant.show(id, units), of[id]) for id in shown]
@@ -180,12 +201,13 @@ def follows(plant: Any, ids: Iterable[str], checks: list[dict[str, Any]], units:
         now = plant.show(id, units)
         was = [_was(other, id, now, units) for other in (before, of_file)]
         moved = " moved" if was[0] else ""
-        rows.append(f'<dt{" class=fails" if id in failing else ""}>{escape(title)}</dt>'
+        rows.append(f'<div><dt{" class=fails" if id in failing else ""}>{escape(title)}</dt>'
                     f'<dd class="n{moved}"{tail}>{escape(column.minus(number))}</dd>'
-                    f'<dd class="u">{escape(fine(unit))}</dd><dd class="b">{was[0]}</dd><dd class="b">{was[1]}</dd>'
+                    f'<dd class="u">{escape(fine(unit))}</dd><dd class="b" data-word="before">{was[0]}</dd>'
+                    f'<dd class="b" data-word="file">{was[1]}</dd>'
                     f'<dd class="m">{margin}</dd>'
                     f'<dd><button type="button" data-ask="{ask}" '
-                    f'aria-label="Why {escape(title, quote=True)}">Why</button></dd>')
+                    f'aria-label="Why {escape(title, quote=True)}">Why</button></dd></div>')
     return f'<dl class="db-key">{"".join(rows)}</dl>'
 
 

@@ -83,7 +83,9 @@ function render({ model, el }) {
   function build(row) {
     if (row.form === "list") return buildList(row);
     const id = `db-${Math.random().toString(36).slice(2)}`;
-    const unit = row.unit ? `,\u00a0${row.unit.replaceAll(" ", "\u00a0")}` : "";
+    // a short unit stays in one piece and with its name; a long one, such as mg/L as product, may take a line of its own
+    const held = row.unit.length > 9 ? `, ${row.unit}` : `,\u00a0${row.unit.replaceAll(" ", "\u00a0")}`;
+    const unit = row.unit ? held : "";
     const label = make("label", { for: id }, row.title + unit);
     let field;
     if (row.form === "choice" || row.form === "flag") {
