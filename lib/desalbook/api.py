@@ -541,6 +541,16 @@ class Plant(Calculated):
         return self._rows("valves", self._sized.valves)
 
     @property
+    def hand_valves(self) -> pd.DataFrame:
+        """Hand valves, check valves and reducers, SI: tag, unit or line, run of pipe, size, class, position in service.
+
+        By stated rules (`desalbook.plant.hand_valves`), made when asked for; a row a group of like ones.
+        """
+        from desalbook.plant.hand_valves import hand_valves
+
+        return self._rows("hand_valves", [x.row for x in hand_valves(self._sized)])
+
+    @property
     def lines(self) -> pd.DataFrame:
         """The line list: one row for each run of pipe, figures in coherent SI; ``id`` leads into the trail."""
         return self._rows("lines", self._sized.lines)

@@ -53,6 +53,7 @@ COLUMNS: dict[str, dict[str, str]] = {
         "support_span": "length", "supports": "count", "mass_empty": "mass", "mass_full": "mass"},
     "valves": {"count": "count", "rated_pressure": "gauge pressure", "set_pressure": "gauge pressure",
                "relief_flow": "flow"},
+    "hand_valves": {"count": "count", "rated_pressure": "gauge pressure"},
     "lines": {
         "flow": "flow", "inner_diameter": "length.small", "outer_diameter": "length.small",
         "thickness": "length.small", "wall_needed": "length.small", "length": "length", "velocity": "velocity",

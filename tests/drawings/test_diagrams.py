@@ -29,18 +29,23 @@ def drawn(plant) -> list[str]:
     found = []
     for strip in strips(plant):
         for i in strip.items:
-            found += [i.tag] if i.kind not in ("way", "pipe") else []
-            found += [*i.valves, *i.instruments, *i.doses]
+            found += [i.tag] if i.kind not in ("way", "pipe", "fittings") else []
+            found += [*i.valves, *i.instruments, *i.doses, *(tag for _, tag in i.marks)]
     return found
+
+
+BY_HAND = re.compile(r"\b(?:HV|NRV|RD)-[A-Z]+\d{3}-\d\b")
 
 
 def judge(plant) -> None:
     rows, valves, instruments = tags(plant)
     found = drawn(plant)
     assert len(found) == len(set(found)), "drawn twice"
-    assert set(found) == rows | valves | instruments, (set(found) ^ (rows | valves | instruments))
+    hands = set(plant.hand_valves["tag"])
+    assert set(found) == rows | valves | instruments | hands, (set(found) ^ (rows | valves | instruments | hands))
     said = "".join(line_diagram(plant))
     assert set(AREA.findall(said)) <= rows | valves | instruments
+    assert set(BY_HAND.findall(said)) == hands and not BY_HAND.findall("".join(process_diagram(plant)))
 
 
 def test_the_line_diagram_of_the_harbour_is_whole():

@@ -3,19 +3,20 @@
 Each way (seawater to the membranes, concentrate, product, backwash, cleaning) is a strip from left to right: equipment
 on the line with its tag, between it the runs of pipe. The process diagram has what a process flow diagram must show
 (ISO 10628-1): equipment with tag, ways and direction, names, flows and conditions of the streams. The line diagram adds
-line numbers, valves and instruments by tag, and dosing points. Hand valves, drains and vents are not drawn: they are
-settled with the piping. Nothing is calculated here.
+line numbers, valves and instruments by tag, dosing points, and hand valves, check valves and reducers by the rules of
+their list. Root valves of instruments and slopes are not drawn. Nothing is calculated here.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Any
 
 from desalbook import theme
 from desalbook.drawings import svg
 from desalbook.drawings.svg import number
+from desalbook.plant.hand_valves import hand_valves
 from desalbook.units import show
 
 __all__ = ["PER_SHEET", "Item", "Strip", "line_diagram", "process_diagram", "strips"]
@@ -25,16 +26,19 @@ PER_SHEET = 3
 """Strips on one sheet."""
 _ROW, _UP = 190.0, 108.0
 _NODE, _SLOT, _LETTER = 104.0, 62.0, 7.3
+_ON_LINE = ("pipe", "fittings")
+_MARK, _DOSE = 72.0, 88.0
+"""Room of one hand valve, check valve or reducer; of a dosing point."""
 
 
 @dataclass(frozen=True)
 class Item:
-    """Something on a strip: a unit, a run of pipe, or the way to another strip.
+    """Something on a strip: a unit, a run of pipe, what is fitted into it by hand, or the way to another strip.
 
     Parameters
     ----------
     kind : str
-        Symbol of a unit, ``pipe``, or ``way``.
+        Symbol of a unit, ``pipe``, ``fittings`` or ``way``.
     tag, title : str
     valves, instruments, doses : tuple of str
         Tags on a run of pipe or beside a unit.
@@ -42,6 +46,10 @@ class Item:
         Number of the line of a run.
     stream : str
         Key of the stream in it.
+    key : str
+        Of the unit or run.
+    marks : tuple of (str, str)
+        Symbol and tag of each hand valve, check valve or reducer.
     """
 
     kind: str
@@ -52,6 +60,8 @@ class Item:
     doses: tuple[str, ...] = ()
     line: str = ""
     stream: str = ""
+    key: str = ""
+    marks: tuple[tuple[str, str], ...] = ()
 
 
 @dataclass(frozen=True)
@@ -120,7 +130,7 @@ class _Plant:
         self.placed.add(key)
         beside = tuple(self._take("instrument", self.instruments.get(i)) for i in _BESIDE.get(base, ()))
         title = row["title"].partition(":")[0]
-        return [Item(_SYMBOLS.get(base, "pump"), row["tag"], title, instruments=tuple(t for t in beside if t))]
+        return [Item(_SYMBOLS.get(base, "pump"), row["tag"], title, instruments=tuple(t for t in beside if t), key=key)]
 
     def _take(self, kind: str, tag: str | None) -> str:
         if tag is None or f"{kind} {tag}" in self.placed:
@@ -135,7 +145,7 @@ class _Plant:
         read = [self._take("instrument", self.instruments.get(k)) for k in _ON.get(place or run, ())]
         dosed = [self._take("dose", self.rows[f"dosing_{d}"]["tag"]) for d in doses if f"dosing_{d}" in self.rows]
         return Item("pipe", valves=tuple(t for t in tags if t), instruments=tuple(t for t in read if t),
-                    doses=tuple(t for t in dosed if t), line=self.numbers.get(run, ""), stream=stream)
+                    doses=tuple(t for t in dosed if t), line=self.numbers.get(run, ""), stream=stream, key=run)
 
     def on(self, *runs: str, without: Sequence[str] = ()) -> list[str]:
         """Keys of the valves of some runs."""
@@ -157,7 +167,36 @@ def strips(plant: Any) -> list[Strip]:
     """
     p = _Plant(plant)
     made = [_seawater(p), _membranes(p), *_recovery(p), _product(p), *_backwash(p), *_flush(p), _cleaning(p)]
-    return [s for s in made if s.items]
+    return _fitted(plant, [s for s in made if s.items])
+
+
+def _fitted(plant: Any, made: Sequence[Strip]) -> list[Strip]:
+    """The strips with what is fitted by hand upstream and downstream of each unit, and in each run, where it is first
+    drawn.
+    """
+    of = getattr(plant, "sized", plant)
+    there: dict[tuple[str, str], list[tuple[str, str]]] = {}
+    for x in hand_valves(of):
+        there.setdefault((x.owner, x.side), []).append((x.mark, x.row["tag"]))
+    doses = {r["tag"]: r["key"] for r in of.equipment if r["key"].startswith("dosing_")}
+
+    def fittings(key: str, side: str) -> list[Item]:
+        marks = there.pop((key, side), ())
+        return [Item("fittings", marks=tuple(marks))] if marks else []
+
+    found = []
+    for strip in made:
+        items: list[Item] = []
+        for item in strip.items:
+            if item.kind == "way":
+                items += [item, *fittings(item.key, "inlet")]
+                continue
+            items += fittings(item.key, "before")
+            injected = tuple(m for tag in item.doses for m in there.pop((doses[tag], "after"), ()))
+            items.append(replace(item, marks=injected))
+            items += fittings(item.key, "after")
+        found.append(Strip(strip.title, strip.water, items))
+    return found
 
 
 def _seawater(p: _Plant) -> Strip:
@@ -212,8 +251,8 @@ def _recovery(p: _Plant) -> list[Strip]:
     made = [Strip("Concentrate", "reject", items)]
     if "booster" in p.rows:
         made.append(Strip("RO feed through the energy recovery device", "sea", [
-            Item("way", "", "RO feed"), *p.unit("energy_recovery"), *p.unit("booster"), Item("pipe"),
-            Item("way", "", "Vessels")]))
+            Item("way", "", "RO feed", key="energy_recovery"), *p.unit("energy_recovery"), *p.unit("booster"),
+            Item("pipe"), Item("way", "", "Vessels")]))
     return made
 
 
@@ -298,7 +337,8 @@ def _sheets(plant: Any, units: str, width: float, name: str, *, whole: bool) -> 
     streams = {str(s["key"]): s for s in getattr(plant, "sized", plant).streams}
     rows: list[tuple[Strip, list[Item], bool]] = []
     for strip in strips(plant):
-        for n, part in enumerate(_wrapped(strip.items, width, whole)):
+        shown = strip.items if whole else [i for i in strip.items if i.kind != "fittings"]
+        for n, part in enumerate(_wrapped(shown, width, whole)):
             rows.append((strip, part, n > 0))
     made = []
     for start in range(0, len(rows), PER_SHEET):
@@ -310,7 +350,7 @@ def _sheets(plant: Any, units: str, width: float, name: str, *, whole: bool) -> 
             body.append(svg.text(8, y - 94, title, "start", "bold"))
             drawn = _draw(items, y, strip.water, streams, units, whole)
             body += drawn
-            named = [i.tag or i.title for i in items if i.kind != "pipe" and (i.tag or i.title)]
+            named = [i.tag or i.title for i in items if i.kind not in _ON_LINE and (i.tag or i.title)]
             said.append(f"{title}: {', '.join(named)}")
         label = f"{name}, sheet {start // PER_SHEET + 1} of {-(-len(rows) // PER_SHEET)}"
         made.append(svg.picture("diagram", label, "; ".join(said) + ".", width, len(part) * _ROW, body))
@@ -322,13 +362,19 @@ def _extent(item: Item, whole: bool) -> float:
     if item.kind == "way":
         words = [item.tag, *_lines(item.title, 14)]
         return max(58.0, _LETTER * max(map(len, words)) + 26)
+    if item.kind == "fittings":
+        return _MARK * len(item.marks)
     if item.kind != "pipe":
         widest = max((len(w) for w in _lines(item.title, 16)), default=0)
         return max(_NODE, _LETTER * widest + 8, _SLOT * len(item.instruments) + 12 if whole else 0.0)
     if not whole:
         return 96.0 if item.stream else 46.0
-    slots = max(len(item.valves), len(item.instruments) + len(item.doses))
-    return max(46.0, _SLOT * slots + 14, _LETTER * len(item.line) + 12 if item.line else 0.0)
+    slots = max(_SLOT * len(item.valves), _slot(item) * (len(item.instruments) + len(item.doses)))
+    return max(46.0, slots + 14, _LETTER * len(item.line) + 12 if item.line else 0.0)
+
+
+def _slot(item: Item) -> float:
+    return _DOSE if item.doses else _SLOT
 
 
 def _lines(text: str, most: int) -> list[str]:
@@ -343,15 +389,20 @@ def _lines(text: str, most: int) -> list[str]:
 
 
 def _wrapped(items: Sequence[Item], width: float, whole: bool) -> Iterator[list[Item]]:
-    """Items in rows that fit the sheet; a row ends after a unit, and the next begins with the way from it."""
+    """Items in rows that fit the sheet; the next row begins with the way from the last unit, and no row is a way
+    alone.
+    """
     row: list[Item] = []
     used = 16.0
-    for item in items:
+    for n, item in enumerate(items):
         need = _extent(item, whole)
         if row and used + need > width - 10:
+            alone = all(i.kind == "way" for i in items[n:])
+            carried = [row.pop()] if alone and row[-1].kind in _ON_LINE else []
             yield row
-            last = next((i for i in reversed(row) if i.kind != "pipe"), None)
+            last = next((i for i in reversed(row) if i.kind not in _ON_LINE), None)
             row = [Item("way", last.tag, "" if last.tag else last.title)] if last is not None else []
+            row += carried
             used = 16.0 + sum(_extent(i, whole) for i in row)
         row.append(item)
         used += need
@@ -366,6 +417,8 @@ def _draw(items: Sequence[Item], y: float, water: str, streams: Mapping[str, Map
         middle = x + wide / 2
         if item.kind == "way":
             out += _way(item, x, wide, y, n == 0, n == len(items) - 1, water)
+        elif item.kind == "fittings":
+            out += _fittings(item, x, wide, y, water)
         elif item.kind == "pipe":
             out += _pipe(item, x, wide, y, water, streams, units, whole)
         else:
@@ -424,12 +477,55 @@ def _pipe(item: Item, x: float, wide: float, y: float, water: str, streams: Mapp
     for k, (tag, dose) in enumerate(marks):
         at = x + wide * (k + 0.5) / len(marks)
         if dose:
-            out += [svg.line(at, y - 2, at, y - 20, "chemical", "", 1.2),
-                    f'<path d="M{number(at - 4)},{number(y - 9)}L{number(at)},{number(y - 1)}L{number(at + 4)},'
-                    f'{number(y - 9)}Z" fill="{theme.var("chemical")}"/>',
-                    svg.text(at, y - 26, tag, "middle", "small", "chemical")]
+            out += _injection(tag, [t for _, t in item.marks if tag.replace("-", "") in t], at - 28, y)
         else:
             out += _bubbles((tag,), at, y - 2)
+    return out
+
+
+def _injection(tag: str, fitted: Sequence[str], at: float, y: float) -> list[str]:
+    """A dosing point: check valve and isolation on its branch, their tags beside it, the pump above."""
+    ink = theme.var("chemical")
+    return [svg.line(at, y - 2, at, y - 42, "chemical", "", 1.2),
+            f'<path d="M{number(at - 5)},{number(y - 12)}L{number(at)},{number(y - 2)}L{number(at + 5)},'
+            f'{number(y - 12)}Z" fill="{ink}"/>',
+            f'<path d="M{number(at - 5)},{number(y - 34)}H{number(at + 5)}L{number(at - 5)},{number(y - 22)}'
+            f'H{number(at + 5)}Z" fill="{_GROUND}" stroke="{ink}" stroke-width="1.1"/>',
+            *(svg.text(at + 8, y - 7 - 17 * k, t, "start", "small") for k, t in enumerate(fitted)),
+            svg.text(at, y - 47, tag, "middle", "small", "chemical")]
+
+
+def _fittings(item: Item, x: float, wide: float, y: float, water: str) -> list[str]:
+    """Hand valves, check valves and reducers on the line; drains and samples below it, vents above."""
+    paint = f'fill="{_GROUND}" stroke="{_INK}" stroke-width="1.1"'
+    out = [svg.line(x, y, x + wide, y, water, "", 2.4)]
+    for k, (mark, tag) in enumerate(item.marks):
+        at = x + _MARK * (k + 0.5)
+        if mark in ("hand", "check"):
+            out.append(f'<path d="M{number(at - 8)},{number(y - 6)}L{number(at + 8)},{number(y + 6)}V{number(y - 6)}'
+                       f'L{number(at - 8)},{number(y + 6)}Z" {paint}/>')
+            out.append(f'<path d="M{number(at)},{number(y)}V{number(y - 10)}M{number(at - 5)},{number(y - 10)}'
+                       f'H{number(at + 5)}" {paint}/>' if mark == "hand" else
+                       f'<path d="M{number(at - 8)},{number(y - 6)}V{number(y + 6)}L{number(at)},{number(y)}Z" '
+                       f'fill="{_INK}"/>')
+            out.append(svg.text(at, y + 22, tag, "middle", "small"))
+        elif mark == "reducer":
+            out += [f'<path d="M{number(at - 8)},{number(y - 7)}L{number(at + 8)},{number(y - 4)}V{number(y + 4)}'
+                    f'L{number(at - 8)},{number(y + 7)}Z" {paint}/>', svg.text(at, y + 22, tag, "middle", "small")]
+        else:
+            down = -1 if mark == "vent" else 1
+            end = y + 28 * down
+            out += [svg.line(at, y, at, end, "quiet", "", 1.2),
+                    f'<path d="M{number(at - 5)},{number(y + 8 * down)}H{number(at + 5)}L{number(at - 5)},'
+                    f'{number(y + 22 * down)}H{number(at + 5)}Z" {paint}/>']
+            if mark == "sample":
+                out += [f'<circle cx="{number(at)}" cy="{number(y + 34)}" r="6" {paint}/>',
+                        svg.text(at, y + 54, tag, "middle", "small")]
+            elif mark == "drain":
+                out += [f'<path d="M{number(at - 6)},{number(end)}H{number(at + 6)}L{number(at)},{number(end + 7)}Z" '
+                        f'fill="{_INK}"/>', svg.text(at, y + 49, tag, "middle", "small")]
+            else:
+                out.append(svg.text(at, y - 34, tag, "middle", "small"))
     return out
 
 

@@ -28,8 +28,10 @@ def process(of: Source) -> Document:
 def lines(of: Source) -> Document:
     """The line diagram."""
     return Document("line-diagram", "103", "Line diagram with tags", [
-        Paragraph("Lines, valves, instruments and dosing points by tag. Hand valves, drains and vents are settled with "
-                  "the piping; parts of the plant that stand in several ways are drawn once and named after that."),
+        Paragraph("Lines, valves, instruments and dosing points by tag. HV are hand valves, with a filled tip drains, "
+                  "with a circle sample points, upwards vents; NRV check valves, RD reducers. Parts of the plant that "
+                  "stand in several ways are drawn once and named after that. Root valves of instruments and slopes "
+                  "are settled with the piping."),
         *_drawn("Line diagram", of, line_diagram)], wide=True, group="Process")
 
 

@@ -77,7 +77,7 @@ def _size(of: Source, r: Mapping[str, Any]) -> str:
 
 
 def valves(of: Source) -> Document:
-    """Valves the controller moves, and relief valves."""
+    """Valves the controller moves, relief valves, and what is moved by hand or by the flow."""
     columns = (Column("tag", "Tag", width=0.8), Column("title", "Valve", width=1.9), Column("count", "Number", "count",
                                                                                            0.6),
                Column("type", "Type", width=0.8), Column("run", "Run of pipe", width=2),
@@ -89,10 +89,27 @@ def valves(of: Source) -> Document:
     rows = rows_of(of.valves, [c for c in columns if c.key != "run"])
     for row, v in zip(rows, of.valves, strict=True):
         row["run"] = table("pipe_runs").row(v["line"], "valves").title
+    by_hand = (Column("tag", "Tag", width=0.9), Column("title", "Service", width=2.6),
+               Column("count", "Number", "count", 0.6), Column("type", "Type", width=1.1),
+               Column("run", "Run of pipe", width=1.9), Column("size", "Size of the run", width=0.8),
+               Column("position", "In service", width=0.7), Column("rating", "Class", width=0.7),
+               Column("material", "Material", width=2), Column("supply", "Supply", width=0.7))
+    found = of.plant.hand_valves.to_dict("records")
+    hands = rows_of(found, [c for c in by_hand if c.key != "run"])
+    for row, v in zip(hands, found, strict=True):
+        row["run"] = table("pipe_runs").row(v["line"], "valves").title if v["line"] else ""
     return Document("valves", "202", "Valve list", [
-        Paragraph("Valves that the controller moves, with their position on failure and at rest, and relief valves. "
-                  "Hand valves, drains and vents are on the line diagram."),
-        Table("Valves", columns, rows, ("tag",))], wide=True, group=_GROUP)
+        Heading("Moved by the controller, and relief valves"),
+        Paragraph("With their position on failure and at rest."),
+        Table("Valves", columns, rows, ("tag",)),
+        Heading("Hand valves, check valves and reducers"),
+        Paragraph("By rules, common practice: each unit can be shut off, emptied and vented; pumps have check valves "
+                  "and reducers; each run is drained at its lowest point, vented at its highest and sampled where the "
+                  "water changes. No hand valve stands between the vessels and the permeate tank but at what is in "
+                  "that way, and none at a relief valve. A tag is that of a group of like ones, and names their unit "
+                  "or line (L). A branch to one of several units is smaller than the run. Root valves belong to the "
+                  "instruments, valves of a dosing skid to the skid."),
+        Table("Hand valves, check valves and reducers", by_hand, hands, ("tag",))], wide=True, group=_GROUP)
 
 
 def instruments(of: Source) -> Document:

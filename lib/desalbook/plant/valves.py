@@ -1,6 +1,6 @@
 """The list of valves: those the controller moves, with where they go on failure and at rest, and relief valves.
 
-Hand valves, drains and vents are drawn on the line diagram and are not sized here. Relief devices, their sizing and
+Hand valves, drains and vents have a list of their own (`desalbook.plant.hand_valves`). Relief devices, their sizing and
 their discharge follow the local pressure-equipment law.
 """
 
@@ -17,10 +17,10 @@ from desalbook.plant.design_pressures import SECTION_OF
 from desalbook.tables import Row, table
 from desalbook.trail import Figure
 
-__all__ = ["class_title", "metal_of", "valves"]
+__all__ = ["BODY", "class_title", "metal_of", "valves"]
 
 TYPES = {"valve": "on-off", "regulating": "control"}
-_BODY = {**SECTION_OF, "high-pressure": "hp-discharge"}
+BODY = {**SECTION_OF, "high-pressure": "hp-discharge"}
 """Section whose class a valve in a run has: in the high-pressure run that of the pipe, not of the vessels."""
 
 
@@ -66,7 +66,7 @@ def valves(pipes: Mapping[str, PipeLine], sections: Mapping[str, Section], moved
         run = of["line"].value
         line = pipes[run]
         rows.append(_row(key, of, f"{of['letters'].value}-{of['number'].value}", int(valves_of(
-            of["per"].value, trains, filters)), line, sections[_BODY[run]]) | {
+            of["per"].value, trains, filters)), line, sections[BODY[run]]) | {
             "type": TYPES[of["signals"].value], "size": line.size, "fail": of["fail"].value,
             "at_rest": str(rest[of["step"].value]) if "step" in of else _at_rest(of), "id": f"{line.prefix}.velocity"})
     for key, of in table("relief_valves").items():
