@@ -17,6 +17,7 @@ POINTS = [
         ("guaranteed_ph_low", {"ph": 8.2, "ph_band": 0.3}, 7.9),
         ("guaranteed_ph_high", {"ph": 8.2, "ph_band": 0.3}, 8.5),
         ("guaranteed_availability", {"availability": 0.95, "margin": 0.01}, 0.94))],
+    Point("plant.arrangement:footprint", {"length": 44.0, "width": 47.5, "aisle": 1.2}, 2315.36, 1e-12, **_BY_HAND),
     Point("plant.minerals:mass_in_year", {"mass_flow": 0.005, "strength": 0.8, "availability": 0.95}, 187373.25,
           1e-9, **_BY_HAND),
     Point("plant.minerals:cleaning_in_year", {"batch_mass": 75.0, "strength": 0.5, "cleaning_turns": 2.0,

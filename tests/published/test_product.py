@@ -58,6 +58,9 @@ POINTS = [
        1.5625e-6, 1e-6),
     _p(f"{W}:aim_above", {"hardness_limit": 0.08, "window_margin": 0.03, "water_content": 997}, 8.2577e-4, 1e-4),
     _p(f"{W}:aim_below", {"hardness_limit": 0.12, "window_margin": 0.03, "water_content": 997}, 1.16651e-3, 1e-4),
+    _p(f"{B}:finished_tds", {"permeate_tds": 0.3, "salinity": 0.038, "water_content": 995, "blend_fraction": 0.01,
+                             "minerals": 0.14}, 0.8151, 1e-6),
+    _p(f"{B}:minerals_added", {"product_tds": 0.44, "unfinished_tds": 0.3}, 0.14, 1e-9),
     _p(f"{B}:blended_boron",
        {"boron_permeate": 8e-4, "boron_ratio": 4.7e-6, "water_content": 1000, "blend_fraction": 0.01}, 8.39e-4, 1e-6),
 ]

@@ -11,6 +11,7 @@ import pytest
 
 import desalbook as db
 from desalbook import study
+from desalbook.design import from_text
 from desalbook.plots import studies as plots
 from desalbook.problems import Conflict, DesignError
 from desalbook.study import tradeoff
@@ -102,7 +103,8 @@ def test_the_front_of_plants_is_that_of_brute_force(front):
 def test_a_point_becomes_a_design_file_with_its_reason(front, tmp_path):
     row = front.front[0]
     table = front.differences(row)
-    assert list(table["id"]) == [*GRID, "cost.water", "energy.plant_specific"]
+    goals = ["cost.water", "energy.plant_specific", "fails"]
+    assert list(table["id"])[:5] == [*GRID, *goals] and "storage.diameter" in set(table["id"][5:])
     assert table["today"][0] == "42 %" and table["then"][0] == row.texts["membrane.recovery"]
     made = study.save(shared.demo(), row, tmp_path / "new.toml", "cheapest of nine, boron holds")
     again = db.read(tmp_path / "new.toml")
@@ -148,6 +150,57 @@ def test_choices_side_by_side():
     assert list(table["value"]) == ["cost.water", "hp_pump.motor", "checks that fail", "problem"]
     with pytest.raises(DesignError, match="no plant of these has such a value"):
         study.columns(shared.demo(), {}, ["cost.nothing"])
+
+
+SPREAD = """
+[[spreads]]
+input = "salt_factor"
+low = "1"
+high = "2.4"
+"""
+
+
+@pytest.mark.full
+def test_a_stopped_study_goes_on_to_the_same_file_and_knows_ground_and_risk(tmp_path):
+    """Cut off after three of four plants and begun again, here and on two workers: the same bytes; rows as sized."""
+    design = from_text(shared.demo().text + SPREAD)
+    grid = {"membrane.recovery": ["40 %", "44 %"], "membrane.vessels": ["30", "34"]}
+    goals = ["cost.water", "arrangement.footprint", "guarantee.risk"]
+
+    def run(name, executor=None, cut=99):
+        stop, heard = threading.Event(), []
+        told = lambda done, total: stop.set() if done >= cut else None  # noqa: E731
+        of = study.frontier(design, grid, goals, results=tmp_path / name, executor=executor, progress=told, cancel=stop,
+                            each=lambda _, row: heard.append(row.id))
+        return of, heard
+
+    whole, heard = run("whole.csv")
+    assert heard == [r.id for r in whole.rows] and len(heard) == 4 and whole.complete
+    short, heard = run("cut.csv", cut=3)
+    assert len(short.rows) == 3 == len(heard) and not short.complete
+    with ThreadPoolExecutor(2) as pool:
+        on, heard = run("cut.csv", pool)
+    assert (tmp_path / "cut.csv").read_bytes() == (tmp_path / "whole.csv").read_bytes()
+    assert [r.figures for r in on.rows] == [r.figures for r in whole.rows] and on.front[0].id == whole.front[0].id
+    assert on.differences(on.rows[0]).equals(whole.differences(whole.rows[0]))  # sized again: no hardware in the file
+    assert [r.margins for r in on.rows] == [r.margins for r in whole.rows]
+    with pytest.raises(Conflict, match="another study"):
+        study.frontier(design, grid, goals[:2], results=tmp_path / "cut.csv")
+
+    row = whole.rows[-1]
+    plant = db.size(design.with_values(row.texts))
+    assert row.figures["arrangement.footprint"] == float(plant.fabrication["arrangement.footprint"])
+    placed = plant.arrangement
+    length = (placed["x"] + placed["length"] + placed["clear_end"]).max() - (placed["x"] - placed["clear_begin"]).min()
+    width, aisle = (placed["y"] + placed["width"]).max() - placed["y"].min(), float(plant["fabrication.aisle"])
+    around = (length + 2 * aisle) * (width + 2 * aisle)
+    assert row.figures["arrangement.footprint"] == pytest.approx(around, rel=1e-12)
+    promised = {r["key"]: r["guaranteed"] for r in db.size(design).sized.guarantees}
+    limits = {"product_boron": ("<=", promised["boron"]), "product_tds": ("<=", promised["tds"])}
+    judged = study.uncertainty(plant, None, limits, count=256, shares=False)
+    assert row.figures["guarantee.risk"] == judged.any_missed >= max(m.probability for m in judged.missed.values())
+    risks = {r.id: r.figures["guarantee.risk"] for r in whole.rows}
+    assert len(set(risks.values())) > 1 and max(risks.values()) > 0.02
 
 
 def test_what_is_asked_wrongly_is_refused():

@@ -167,7 +167,7 @@ def test_points_are_doubled_until_the_answer_stands(plant):
 
 def test_what_cannot_be_studied_is_said(plant):
     for spreads, limits, words in (({"temprature": Spread(1, 2)}, BORON, "temperature"),
-                                   (TWO, {"boron": "1 mg/L"}, "permeate_boron"),
+                                   (TWO, {"boron": "1 mg/L"}, "product_boron"),
                                    (TWO, {"permeate_boron": "1 bar"}, "bar"),
                                    ({"water_factor": Spread()}, BORON, "lower bound")):
         with pytest.raises(DesignError, match=words) as caught:

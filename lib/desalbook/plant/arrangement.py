@@ -14,13 +14,14 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 from desalbook.plant.equipment import unit_tags
-from desalbook.plant.skids import Skid
+from desalbook.plant.skids import Skid, min_of
 from desalbook.plant.weights import Weighed
 from desalbook.pretreatment.filter_vessel import places
-from desalbook.trail import constant
+from desalbook.trail import Figure, constant, current, picked, relation
 from desalbook.trail.inputs import Inputs
+from desalbook.units import M2, M
 
-__all__ = ["Placed", "arrange"]
+__all__ = ["Placed", "arrange", "footprint", "ground"]
 
 _LONGEST = constant("L_s", 45.0, "m", source="common-practice",
                     title="Length at which a strip is turned back: a site some twice as long as broad").value
@@ -65,6 +66,34 @@ class Placed:
         """As a row of a table."""
         return {k: getattr(self, k) for k in ("tag", "title", "kind", "supply", "strip", "x", "y", "length", "width",
                                               "height", "clear_begin", "clear_end", "mass_operating")}
+
+
+@relation("Footprint of the arrangement", symbol="A_g", unit="m^2", source="definition",
+          note="a rectangle around everything that is placed, with the clear spaces at its ends and an aisle around")
+def footprint(length: M, width: M, aisle: M) -> M2:
+    """Ground that the arrangement takes, as one rectangle with an aisle around.
+
+    Roads, fences, buildings and what the site keeps free are not in it; another arrangement takes more or less.
+    """
+    return (length + 2 * aisle) * (width + 2 * aisle)
+
+
+def ground(inp: Inputs, sized: Any, weighed: Sequence[Weighed], made: Sequence[Skid],
+           placed: Sequence[Placed]) -> Figure:
+    """Length and width over everything that is placed, and the ground it takes."""
+    begin, end = min_of(p.x - p.clear_begin for p in placed), -min_of(-p.x - p.length - p.clear_end for p in placed)
+    low, high = min_of(p.y for p in placed), -min_of(-p.y - p.width for p in placed)
+    book = current()
+    rests = {name: inp.number(f"fabrication.{name}") for name in ("aisle", "push_out", "withdrawal")}
+    rests |= {"trains": sized.duty.trains}
+    rests |= {f"{side}_{s.tag}": book[f"skid[{s.tag}].{side}"] for s in made for side in ("length", "width")}
+    rests |= {f"{side}_{x.row['tag']}": getattr(x.box, side) for x in weighed if x.box is not None
+              for side in ("length", "width")}
+    long, wide = (picked(f"arrangement.{name}", value, "length", title=f"{name.capitalize()} of the arrangement",
+                         symbol=symbol, rule="over everything that is placed, with the clear spaces at the ends",
+                         candidates=[], inputs={k.replace("-", "_"): x for k, x in rests.items()})
+                  for name, symbol, value in (("length", "l", end - begin), ("width", "b", high - low)))
+    return footprint.at("arrangement.footprint", length=long, width=wide, aisle=rests["aisle"])
 
 
 def arrange(inp: Inputs, sized: Any, weighed: Sequence[Weighed], made: Sequence[Skid]) -> list[Placed]:

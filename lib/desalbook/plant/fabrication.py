@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from desalbook.fabrication.lifting import share_of_mass, sum_of_masses, times_count
-from desalbook.plant.arrangement import Placed, arrange
+from desalbook.plant.arrangement import Placed, arrange, ground
 from desalbook.plant.gathered import gathered
 from desalbook.plant.pipe_list import PipeRun, pipe_runs
 from desalbook.plant.skids import Skid, containers, skids
@@ -65,8 +65,10 @@ def fabricate(sized: Any, book: Ledger | Values) -> Fabricated:
         weights = _weight_rows(weighed, _totals(sized, weighed))
         parts = _parts(inp, sized, weighed, runs)
         made = skids(inp, sized, weighed, runs)
+        placed = arrange(inp, sized, weighed, made)
+        ground(inp, sized, weighed, made, placed)
         return Fabricated(weighed, runs, weights, parts, [run.row for run in runs], [s.row for s in made], _items(made),
-                          arrange(inp, sized, weighed, made), containers(inp, made, weighed, runs))
+                          placed, containers(inp, made, weighed, runs))
 
 
 def _items(made: Sequence[Skid]) -> list[dict[str, Any]]:

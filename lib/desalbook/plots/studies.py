@@ -14,6 +14,7 @@ from desalbook.plots.figure import DASH, Plot, axes, axis_label, colour, limit_l
 from desalbook.problems import DesignError
 from desalbook.study import Frontier, Life, Map, Sweep, Uncertainty, Year
 from desalbook.study.tradeoff import NO_PLANT
+from desalbook.study.uncertainty import JUDGED
 from desalbook.units import show, to_display, unit_label
 
 if TYPE_CHECKING:
@@ -75,7 +76,7 @@ def tornado(of: Uncertainty, name: str, units: str = "si") -> Plot:
         Column of the rating.
     units : {"si", "us"}
     """
-    rows, kind = of.tornado(name), RATED[name]
+    rows, kind = of.tornado(name), JUDGED[name]
     title = name.replace("_", " ").capitalize()
     each = rows.to_dict("records")
     said = [f"{_input(r, units)}: {show(r['at_low'], kind, units)} to {show(r['at_high'], kind, units)}" for r in each]

@@ -7,10 +7,10 @@ from dataclasses import dataclass
 from desalbook.product.course import Course
 from desalbook.trail import Column, Figure, relation, scope, values
 from desalbook.trail.inputs import Inputs
-from desalbook.units import AsB, Fraction, KgPerM3, Molality, Salinity
+from desalbook.units import AsB, Concentration, Fraction, KgPerM3, Molality, Salinity
 from desalbook.water.phreeqc import Water, complete
 
-__all__ = ["Blend", "blend", "blended", "blended_boron"]
+__all__ = ["Blend", "blend", "blended", "blended_boron", "finished_tds", "minerals_added"]
 
 
 @dataclass(frozen=True)
@@ -41,6 +41,26 @@ def blended_boron(
     The feed's boron is counted per kilogram of its water, and its volume as that of the water.
     """
     return boron_permeate * (1 - blend_fraction) + boron_ratio * water_content * blend_fraction
+
+
+@relation("TDS of the product at another permeate", symbol="C_P", unit="kg/m^3", source="definition",
+          note="doses of the post-treatment as sized; volume of treated feed taken as that of its water")
+def finished_tds(permeate_tds: Concentration, salinity: Salinity, water_content: KgPerM3, blend_fraction: Fraction,
+                 minerals: Concentration) -> Concentration:
+    """TDS of the product from that of the permeate: its fraction of treated feed, and what the post-treatment adds.
+
+    A balance of salt with the doses of the design; an operator who follows the hardness changes them.
+    """
+    return permeate_tds * (1 - blend_fraction) + salinity * water_content * blend_fraction + minerals
+
+
+@relation("TDS that the post-treatment adds", symbol="C_m", unit="kg/m^3", source="definition")
+def minerals_added(product_tds: Concentration, unfinished_tds: Concentration) -> Concentration:
+    """TDS that minerals and chemicals add to the permeate and its fraction of treated feed.
+
+    At the case that governs the product; carbon dioxide that turns to bicarbonate is in it.
+    """
+    return product_tds - unfinished_tds
 
 
 def blend(inp: Inputs, course: Course, feed: Blend) -> None:

@@ -70,9 +70,9 @@ class ResultsFile:
     def __init__(self, path: str | os.PathLike[str], study: Mapping[str, str], print_: str,
                  columns: Mapping[str, str], total: int):
         self.path = _checked(Path(path))
-        self.columns, self.total = dict(columns), total
-        self._said = dict(study) | {"fingerprint": print_, "rows_in_all": total,
-                                    "columns": dict(columns)}
+        self.columns, self.total, self._most = dict(columns), total, total
+        self._said: dict[str, Any] = dict(study) | {"fingerprint": print_, "rows_in_all": total,
+                                                    "columns": dict(columns)}
         self._beside = _beside(self.path)
         self._parts = self.path.with_name(f".{self.path.name}.parts")
         self.rows, self._size = 0, 0
@@ -88,6 +88,12 @@ class ResultsFile:
     def complete(self) -> bool:
         """Whether all rows are safe."""
         return self.rows == self.total
+
+    def finish(self) -> None:
+        """The study has no more rows than those appended: a search ended before its largest number."""
+        self._spill()
+        self.total = self._said["rows_in_all"] = self.rows
+        self._note()
 
     @contextlib.contextmanager
     def open(self) -> Iterator[ResultsFile]:
@@ -156,6 +162,7 @@ class ResultsFile:
                            where="results", value=str(self.path),
                            do=f"give another name, or remove it together with {self._beside.name}")
         self.rows, self._size = int(found["rows"]), int(found["bytes"])
+        self.total = self._said["rows_in_all"] = int(found["rows_in_all"])
         if self.parquet:
             if self.complete and self.path.exists():
                 return
@@ -175,6 +182,7 @@ class ResultsFile:
         import pandas as pd
 
         self.rows, self._size = 0, 0
+        self.total = self._said["rows_in_all"] = self._most
         if self.parquet:
             _engine()
             shutil.rmtree(self._parts, ignore_errors=True)

@@ -6,6 +6,8 @@ the design refuses, and a plant that cannot be built, is a row that says so in o
 
 from __future__ import annotations
 
+import contextlib
+import json
 import os
 import threading
 from collections.abc import Callable, Generator, Iterable, Iterator, Mapping, Sequence
@@ -20,6 +22,7 @@ from desalbook.design import Design, from_text
 from desalbook.plant import Sized, size
 from desalbook.problems import DesignError, Problem, TrailError
 from desalbook.study.executors import in_order
+from desalbook.study.goals import GOAL_FIGURES
 from desalbook.study.progress import Progress, progress_of
 from desalbook.study.results_file import ResultsFile, fingerprint
 from desalbook.trail import Choice, Column, Figure, Values
@@ -31,12 +34,14 @@ from desalbook.units.fieldmeta import nearest
 if TYPE_CHECKING:
     import pandas as pd
 
-__all__ = ["HEADLINES", "Cases", "Limit", "Row", "Sweep", "grid", "numeric_keys", "spread", "swept"]
+__all__ = ["HEADLINES", "NEAR", "Cases", "Limit", "Row", "Sweep", "grid", "numeric_keys", "spread", "swept"]
 
 # a finding for review has no margin that a study could move
 _RANK = {"fails": 0, "marginal": 1, "review": 2, "passes": 3}
 _FIXED = ("id", "fails", "marginal", "worst", "verdict", "margin", "problem")
 
+NEAR = 0.5
+"""Margin from which on a check is not kept with a row, as a fraction of its limit."""
 _FINEST = 100_000  # steps of one key: a sweep of so many takes hours, a finer one is a slip of the hand
 
 HEADLINES = ("membrane.recovery", "membrane.flux", "membrane.feed_pressure", "membrane.permeate_tds",
@@ -86,6 +91,11 @@ class Row:
         Why there is no plant; empty when there is one.
     picks : mapping of id to (title, value, kind)
         Hardware that was selected from a catalogue or counted: what a curve may jump with.
+    margins : mapping of str to float
+        Of each check with a limit, by its title, as a fraction of the limit, the worst of its cases: below zero it
+        fails. Those above `NEAR` are omitted: they shape nothing here.
+    titles : mapping of id to str
+        Of the followed figures.
     """
 
     texts: Mapping[str, str]
@@ -101,6 +111,8 @@ class Row:
     margin: float | None = None
     problem: str = ""
     picks: Mapping[str, tuple[str, float | str, str | None]] = field(default_factory=dict)
+    margins: Mapping[str, float] = field(default_factory=dict)
+    titles: Mapping[str, str] = field(default_factory=dict)
 
     @property
     def id(self) -> str:
@@ -261,6 +273,80 @@ class Sweep:
         said = {"study": "sweep", "kit": kit_version(), "design": self.design.hash, "keys": ", ".join(self.keys),
                 "units": units}
         return ResultsFile(path, said, fingerprint(said, self.cases.texts, self.follow), columns, len(self))
+
+
+    def plain(self, rows: Iterable[Row]) -> pd.DataFrame:
+        """Rows as plain SI columns, from which `restored` makes them again."""
+        import pandas as pd
+
+        made = []
+        for r in rows:
+            keys = {k: r.texts[k] for k in self.keys}
+            keys |= {f"{k}, SI": r.values.get(k) for k in self.keys}
+            made.append({"id": r.id, **keys, **{i: r.figures.get(i) for i in self.follow},
+                         **{n: getattr(r, n) for n in ("title", *_FIXED[1:])},
+                         "margins": json.dumps(dict(r.margins), ensure_ascii=False)})
+        columns = self.plain_columns()
+        frame = pd.DataFrame(made, columns=list(columns))
+        blank = {k: "" for k, kind in columns.items() if kind == "str"}
+        return frame.fillna(blank).astype(columns)
+
+    def plain_columns(self) -> dict[str, str]:
+        """Columns of `plain`, each with its type."""
+        kinds = self.kinds()
+        numbers = {"margin", *(f"{k}, SI" for k, m in self.metas.items() if m.kind is not None),
+                   *(i for i in self.follow if i in kinds)}
+        names = ["id", *self.keys, *(f"{k}, SI" for k in self.keys), *self.follow, "title", *_FIXED[1:], "margins"]
+        return {k: "float64" if k in numbers else "int64" if k in ("fails", "marginal") else "str" for k in names}
+
+    def restored(self, frame: pd.DataFrame) -> list[Row]:
+        """Rows of a table as `plain` gives it; hardware and limits of values are not in it."""
+        kinds, columns, found = self.kinds(), self.plain_columns(), []
+
+        def number(x: float) -> float | None:
+            return None if x != x else float(x)
+
+        def value(row: Mapping[Any, Any], name: str) -> float | str | None:
+            x = row[name]
+            return None if x == "" or x != x else float(x) if columns[name] == "float64" else str(x)
+
+        for r in frame.to_dict("records"):
+            figures = {i: value(r, i) for i in self.follow}
+            found.append(Row({k: str(r[k]) for k in self.keys}, {k: value(r, f"{k}, SI") for k in self.keys}, figures,
+                             {i: kinds[i] for i, x in figures.items() if isinstance(x, float)},
+                             fails=int(r["fails"]), marginal=int(r["marginal"]), worst=str(r["worst"]),
+                             title=str(r["title"]), verdict=str(r["verdict"]), margin=number(r["margin"]),
+                             problem=str(r["problem"]), margins=json.loads(r["margins"])))
+        return found
+
+    @contextlib.contextmanager
+    def keeping(self, results: str | os.PathLike[str] | None, what: Mapping[str, str],
+                total: int) -> Iterator[tuple[list[Row], Callable[[Row | None], None]]]:
+        """Rows an earlier run of this very study left in a results file, and what adds one, or ends the file.
+
+        Parameters
+        ----------
+        results : path or None
+            Without a file there are no earlier rows.
+        what : mapping of str to str
+            What the study is beside its keys: goals, how many at most.
+        total : int
+            Rows at most.
+        """
+        if results is None:
+            yield [], lambda row: None
+            return
+        said = {"kit": kit_version(), "design": self.design.hash, "keys": ", ".join(self.keys), **what}
+        file = ResultsFile(results, said, fingerprint(said, self.cases.texts, self.follow), self.plain_columns(), total)
+
+        def add(row: Row | None) -> None:
+            if row is None:
+                file.finish()
+            else:
+                file.append(self.plain([row]))
+
+        with file.open():
+            yield self.restored(file.frame()), add
 
 
 def swept(study: Sweep, units: str = "si", executor: Executor | None = None, chunk: int = 1,
@@ -461,7 +547,8 @@ def _case(text: str, texts: Mapping[str, str], keys: Sequence[str], follow: Sequ
         design = from_text(text)
         design = design.with_values(texts) if texts else design
         values = {k: _bare(design.get(k)) for k in keys}
-        book = sized(design).ledger
+        plant = sized(design)
+        book = plant.ledger
         values = {k: _bare(book[k]) if v is None and k in book else v for k, v in values.items()}  # as picked
     except TrailError:
         raise  # a defect of the kit is no result
@@ -469,14 +556,18 @@ def _case(text: str, texts: Mapping[str, str], keys: Sequence[str], follow: Sequ
         return Row(dict(texts), values, dict.fromkeys(follow), problem=str(problem))
     figures: dict[str, Any] = {}
     kinds: dict[str, str] = {}
+    titles: dict[str, str] = {}
     for id in follow:
+        if (own := GOAL_FIGURES.get(id)) is not None:
+            figures[id], kinds[id], titles[id] = own.value(plant, text), own.kind, own.title
+            continue
         x = book[id] if id in book or (id.endswith("]") and id.rpartition("[")[0] in book) else None
         if isinstance(x, Column):
             raise DesignError("has several values", where=id, allowed=", ".join(f"{id}[{k}]" for k in x.keys),
                               do="follow one of them")
         figures[id] = _bare(x) if isinstance(x, (Figure, Choice)) else None
         if isinstance(x, Figure):
-            kinds[id] = x.kind.name
+            kinds[id], titles[id] = x.kind.name, x.title
     checks = [x for x in book.lines.values() if x.sort == "checked"]
     verdicts = [x.more["verdict"] for x in checks]
     worst = sorted(checks, key=_grave)[:1]
@@ -486,7 +577,7 @@ def _case(text: str, texts: Mapping[str, str], keys: Sequence[str], follow: Sequ
         more = {"worst": x.id, "title": x.title, "verdict": x.more["verdict"], "margin": _bare(x.more.get("margin"))}
     limits = {id: _limits(id, kinds[id], checks) for id in kinds}
     return Row(dict(texts), values, figures, kinds, limits, verdicts.count("fails"), verdicts.count("marginal"),
-               picks=_hardware(book), **more)
+               picks=_hardware(book), margins=_margins(checks), titles=titles, **more)
 
 
 def case(text: str, texts: Mapping[str, str], keys: Sequence[str], follow: Sequence[str]) -> Row:
@@ -497,6 +588,16 @@ def case(text: str, texts: Mapping[str, str], keys: Sequence[str], follow: Seque
 def text_of(design: Design, key: str, value: str | float) -> str:
     """What is written into the design for a value of a key; refused where the key is none of this design."""
     return _text(_meta(design, key), value)
+
+
+def _margins(checks: Iterable[Any]) -> dict[str, float]:
+    """Worst margin of each check over its cases, where it is near its limit or beyond."""
+    found: dict[str, float] = {}
+    for x in checks:
+        margin = x.more.get("margin")
+        if margin is not None and float(margin) <= NEAR:
+            found[x.title] = min(float(margin), found.get(x.title, NEAR))
+    return found
 
 
 def _hardware(book: Any) -> dict[str, tuple[str, float | str, str | None]]:

@@ -23,14 +23,16 @@ from desalbook.plant.hardware import chosen_hardware
 from desalbook.problems import DesignError
 from desalbook.study.executors import in_order
 from desalbook.study.progress import Progress, progress_of
-from desalbook.study.sweep import Row, Sweep, _several
+from desalbook.study.sweep import Row, Sweep, _several, case
 from desalbook.units import show
 
 if TYPE_CHECKING:
     import pandas as pd
 
-__all__ = ["GOALS", "Frontier", "Map", "columns", "frontier", "non_dominated", "save", "search", "two_keys"]
+__all__ = ["GOALS", "Frontier", "Map", "columns", "differences", "frontier", "mapped", "non_dominated", "save",
+           "search", "two_keys"]
 
+Each = Callable[[Sweep, Row], object] | None
 GOALS = {"cost.water": "minimum", "energy.plant_specific": "minimum", "cost.capital": "minimum"}
 """The goals where none are named."""
 MOST = 200
@@ -62,7 +64,8 @@ def non_dominated(values: np.ndarray) -> np.ndarray:
 
 
 def search(evaluate: Callable[[list[tuple[int, ...]]], list[tuple[float, Sequence[float]]]], shape: Sequence[int],
-           most: int = MOST, ordered: Sequence[bool] | None = None, seed: int = 0) -> tuple[dict, bool]:
+           most: int = MOST, ordered: Sequence[bool] | None = None, seed: int = 0,
+           stopped: Callable[[], bool] = lambda: False) -> tuple[dict, bool]:
     """Look for the points of a grid that are not beaten without trying all of them.
 
     A grid that is small enough is tried whole. Of a larger one a third of the points that may be tried is spread over
@@ -80,6 +83,8 @@ def search(evaluate: Callable[[list[tuple[int, ...]]], list[tuple[float, Sequenc
     ordered : sequence of bool, optional
         Whether the values of a key have an order; of a choice all others are neighbours.
     seed : int
+    stopped : callable
+        Whether to give up.
 
     Returns
     -------
@@ -107,7 +112,7 @@ def search(evaluate: Callable[[list[tuple[int, ...]]], list[tuple[float, Sequenc
         near = [p for place in _best(tried) for p in _neighbours(place, shape, free) if p not in tried]
         if not near:
             return tried, True
-        if len(tried) >= most:
+        if len(tried) >= most or stopped():
             return tried, False
         ask(near)
 
@@ -161,29 +166,14 @@ class Frontier:
         return self.study.frame(self.front, units)
 
     def differences(self, row: Row, units: str = "si") -> pd.DataFrame:
-        """What a plant of it has that the design of today has not, and what the goals become.
+        """What a plant of it has that the design of today has not, see `differences`.
 
         Parameters
         ----------
         row : Row
         units : {"si", "us"}
-
-        Returns
-        -------
-        DataFrame
-            Columns ``id``, ``today`` and ``then``: keys that were varied, then goals, as texts.
         """
-        import pandas as pd
-
-        base, kinds = self.study.base, self.study.kinds()
-        made = []
-        for key, m in self.study.metas.items():
-            kind = m.kind.name if m.kind is not None else None
-            made.append((key, _shown(base.values.get(key), kind, units), _shown(row.values.get(key), kind, units)))
-        for id in self.study.follow:
-            made.append((id, _shown(base.figures.get(id), kinds.get(id), units),
-                         _shown(row.figures.get(id), kinds.get(id), units)))
-        return pd.DataFrame(made, columns=["id", "today", "then"])
+        return differences(self.study, row, units)
 
     def words(self, units: str = "si") -> str:
         """What came of it, in a few lines."""
@@ -208,7 +198,8 @@ class Frontier:
 def frontier(design: Any, vary: Mapping[str, Sequence[str | float] | None],
              goals: Mapping[str, str] | Iterable[str] | None = None, *, follow: Iterable[str] = (), steps: int = 7,
              most: int = MOST, hardware: str = "anew", seed: int = 0, executor: Executor | None = None,
-             progress: Progress = None, cancel: threading.Event | None = None) -> Frontier:
+             results: str | os.PathLike[str] | None = None, progress: Progress = None,
+             cancel: threading.Event | None = None, each: Each = None) -> Frontier:
     """Plants of several keys that are not beaten in all goals at once.
 
     Parameters
@@ -227,8 +218,11 @@ def frontier(design: Any, vary: Mapping[str, Sequence[str | float] | None],
         Sized anew at each point, or held as the design is now.
     seed : int
         Of the points a large grid begins with.
-    executor, progress, cancel : optional
-        As for `desalbook.sweep`. A cancelled search gives the front of what was sized.
+    executor, results, progress, cancel : optional
+        As for `desalbook.sweep`. A cancelled search gives the front of what was sized; with a results file it goes on
+        where it was, to the same rows in the same order.
+    each : callable, optional
+        Gets the study and each row as it comes.
 
     Returns
     -------
@@ -251,24 +245,89 @@ def frontier(design: Any, vary: Mapping[str, Sequence[str | float] | None],
         if not study.base.problem and id not in study.base.kinds:
             raise DesignError("not one number", where="goals", value=id, do="name the id of a number")
     shape = [len(texts) for texts in study.cases.texts.values()]
-    tell, rows = progress_of(progress, min(most, len(study)), "plants"), dict[tuple[int, ...], Row]()
+    total, rows = min(most, len(study)), dict[tuple[int, ...], Row]()
+    said = {"study": "frontier", "goals": ", ".join(f"{id} {sense}" for id, sense in goals.items()),
+            "hardware": hardware, "most": str(most), "seed": str(seed)}
+    with study.keeping(results, said, total) as (earlier, add):
+        known = {tuple(r.texts.values()): r for r in earlier}
+        tell = progress_of(progress, total, "plants", len(known))
 
-    def evaluate(places: list[tuple[int, ...]]) -> list[tuple[float, Sequence[float]]]:
-        tasks = ((study.design.text, [_texts(study, p)], study.keys, study.follow) for p in places)
-        for place, found in zip(places, in_order(executor, _several, tasks, cancel), strict=False):
-            rows[place] = found[0]
-            tell(len(rows))
-        return [_judged(rows.get(p), goals) for p in places]
+        def evaluate(places: list[tuple[int, ...]]) -> list[tuple[float, Sequence[float]]]:
+            before = {p: r for p in places if (r := known.get(tuple(_texts(study, p).values()))) is not None}
+            new = [p for p in places if p not in before]
+            tasks = ((study.design.text, [_texts(study, p)], study.keys, study.follow) for p in new)
+            for place, row in itertools.chain(before.items(), _rows_of(executor, new, tasks, cancel)):
+                rows[place] = row
+                if place not in before:
+                    add(row)
+                    tell(len(rows))
+                if each is not None:
+                    each(study, row)
+            return [_judged(rows.get(p), goals) for p in places]
 
-    _, complete = search(evaluate, shape, most, [m.form == "quantity" for m in study.metas.values()], seed)
+        _, complete = search(evaluate, shape, most, [m.form == "quantity" for m in study.metas.values()], seed,
+                             lambda: cancel is not None and cancel.is_set())
+        if cancel is None or not cancel.is_set():
+            add(None)
     done = tuple(rows.values())
+    return _frontier(study, goals, done, complete and not (cancel is not None and cancel.is_set()))
+
+
+def _rows_of(executor: Executor | None, places: Sequence[tuple[int, ...]], tasks: Iterable[tuple[Any, ...]],
+             cancel: threading.Event | None) -> Iterable[tuple[tuple[int, ...], Row]]:
+    for place, found in zip(places, in_order(executor, _several, tasks, cancel), strict=False):
+        yield place, found[0]
+
+
+def _frontier(study: Sweep, goals: Mapping[str, str], done: tuple[Row, ...], complete: bool) -> Frontier:
     good = [r for r in done if not r.problem and not r.fails]
     front = non_dominated(np.array([[_signed(r, id, s) for id, s in goals.items()] for r in good]).reshape(
         len(good), len(goals)))
     first, sense = next(iter(goals.items()))
     return Frontier(study, goals, done, tuple(sorted((r for r, on in zip(good, front, strict=True) if on),
                                                      key=lambda r: _signed(r, first, sense))),
-                    complete and not (cancel is not None and cancel.is_set()))
+                    complete)
+
+
+def differences(study: Sweep, row: Row, units: str = "si") -> pd.DataFrame:
+    """What a plant of a study has that the design of today has not, and what the followed values become.
+
+    Parameters
+    ----------
+    study : Sweep
+    row : Row
+        One of its rows; of one that was read from a results file the plant is sized once more.
+    units : {"si", "us"}
+
+    Returns
+    -------
+    DataFrame
+        Columns ``id``, ``title``, ``today`` and ``then``, texts: keys that were varied, followed values, checks that
+        fail, then the hardware that is selected otherwise.
+    """
+    import pandas as pd
+
+    if not row.picks and not row.problem:
+        row = case(study.design.text, row.texts, study.keys, study.follow)
+    base, kinds = study.base, study.kinds()
+    made = []
+    for key, m in study.metas.items():
+        kind = m.kind.name if m.kind is not None else None
+        made.append((key, m.title, *(_shown(m.options.get(str(v), v) if m.options else v, kind, units)
+                                     for v in (base.values.get(key), row.values.get(key)))))
+    for id in study.follow:
+        made.append((id, title_of(study, id), *(_shown(r.figures.get(id), kinds.get(id), units) for r in (base, row))))
+    made.append(("fails", "Checks that fail", *("no plant" if r.problem else str(r.fails) for r in (base, row))))
+    for id in dict.fromkeys((*base.picks, *row.picks)):
+        was, now = base.picks.get(id), row.picks.get(id)
+        if (was and was[1]) != (now and now[1]) and id not in study.metas and (either := now or was):
+            made.append((id, either[0], *("–" if x is None else _shown(x[1], x[2], units) for x in (was, now))))
+    return pd.DataFrame(made, columns=["id", "title", "today", "then"])
+
+
+def title_of(study: Sweep, id: str) -> str:
+    """What a followed value is called in the design as it stands; its id where that has no plant."""
+    return study.base.titles.get(id, id)
 
 
 def _as_asked(design: Any, hardware: str) -> Design:
@@ -449,8 +508,9 @@ class Map:
 
 
 def two_keys(design: Any, vary: Mapping[str, Sequence[str | float] | None], follow: Iterable[str] | None = None, *,
-        steps: int = 9, hardware: str = "anew", executor: Executor | None = None, progress: Progress = None,
-        cancel: threading.Event | None = None) -> Map:
+        steps: int = 9, hardware: str = "anew", executor: Executor | None = None,
+        results: str | os.PathLike[str] | None = None, progress: Progress = None,
+        cancel: threading.Event | None = None, each: Each = None) -> Map:
     """Two keys as a map: the plant sized at each pair, the infeasible region named by the check that shapes it.
 
     Parameters
@@ -460,7 +520,7 @@ def two_keys(design: Any, vary: Mapping[str, Sequence[str | float] | None], foll
         As for `desalbook.sweep`; the first goes along x.
     follow : iterable of str, optional
         Ids of values; those of `GOALS` and permeate boron if omitted.
-    steps, hardware, executor, progress, cancel : optional
+    steps, hardware, executor, results, progress, cancel, each : optional
         As for `frontier`.
 
     Returns
@@ -477,10 +537,23 @@ def two_keys(design: Any, vary: Mapping[str, Sequence[str | float] | None], foll
                           do="name two keys of the design")
     follow = tuple((*GOALS, "membrane.permeate_boron") if follow is None else follow)
     study = Sweep(_as_asked(design, hardware), vary, follow, steps)
-    tell, rows = progress_of(progress, len(study), "plants"), []
-    for row in study.rows(executor, cancel=cancel):
-        rows.append(row)
-        tell(len(rows))
+    with study.keeping(results, {"study": "map", "hardware": hardware}, len(study)) as (rows, add):
+        tell, first = progress_of(progress, len(study), "plants", len(rows)), len(rows)
+        for row in itertools.chain(list(rows), study.rows(executor, first, cancel=cancel)):
+            if first:
+                first -= 1  # an earlier run has it
+            else:
+                rows.append(row)
+                add(row)
+                tell(len(rows))
+            if each is not None:
+                each(study, row)
+    return mapped(study, rows)
+
+
+def mapped(study: Sweep, rows: Sequence[Row]) -> Map:
+    """The map of a study of two keys, of the rows that are done."""
+    follow = study.follow
     kx, ky = study.keys
     across, up = (list(study.cases.texts[k]) for k in (kx, ky))
     at = {(r.texts[kx], r.texts[ky]): r for r in rows}

@@ -10,7 +10,7 @@ from __future__ import annotations
 import threading
 from collections.abc import Mapping, Sequence
 from concurrent.futures import Executor
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import log2
 from typing import TYPE_CHECKING, Any
 
@@ -21,6 +21,7 @@ from desalbook.design.reader import asked
 from desalbook.duty.inputs import DISTRIBUTIONS
 from desalbook.plant.rating import CONDITIONS, RATED
 from desalbook.problems import DesignError
+from desalbook.study.product_water import PRODUCT, guaranteed, product_water
 from desalbook.study.progress import Progress
 from desalbook.study.ratings import Rating, rated
 from desalbook.trail import values
@@ -32,9 +33,11 @@ if TYPE_CHECKING:
 
     import pandas as pd
 
-__all__ = ["DISTRIBUTIONS", "METHODS", "Indices", "Missed", "Spread", "Uncertainty", "indices", "interval", "limit_of",
-           "sample", "spreads_of", "uncertainty"]
+__all__ = ["DISTRIBUTIONS", "JUDGED", "METHODS", "Indices", "Missed", "Spread", "Uncertainty", "indices", "interval",
+           "limit_of", "sample", "spreads_of", "uncertainty"]
 
+JUDGED = RATED | PRODUCT
+"""Kinds of what a limit may be put on: values of a rating, and of the product water."""
 METHODS = ("sobol", "latin-hypercube")
 CONFIDENCE = 0.95
 _EXTENT = 3.0  # standard deviations at which a normal distribution is cut where no bounds are given
@@ -315,7 +318,7 @@ class Missed:
     def words(self, units: str = "si") -> str:
         """One sentence on what it means for a guarantee."""
         what = self.name.replace("_", " ")
-        bound = f"{'at most' if self.sense == '<=' else 'at least'} {show(self.limit, RATED[self.name], units)}"
+        bound = f"{'at most' if self.sense == '<=' else 'at least'} {show(self.limit, JUDGED[self.name], units)}"
         if not self.misses:
             return (f"A guaranteed {what} of {bound} was met in all {self.count} cases: it is missed in less than "
                     f"{100 * self.high:.2g} % of such cases (95 % confidence).")
@@ -344,6 +347,8 @@ class Uncertainty:
     settled : bool
         Whether the stopping rule was met.
     inputs : tuple of str
+    any_missed : float
+        Fraction of the cases that miss one of the judged values or more.
     """
 
     frame: pd.DataFrame
@@ -356,6 +361,7 @@ class Uncertainty:
     rounds: tuple[tuple[int, float, Mapping[str, tuple[str, ...]]], ...] = ()
     settled: bool = True
     inputs: tuple[str, ...] = ()
+    any_missed: float = float("nan")
 
     def words(self, units: str = "si") -> str:
         """What it means, a sentence a value."""
@@ -394,16 +400,17 @@ class Uncertainty:
         return pd.DataFrame(rows).sort_values("swing", ascending=False, ignore_index=True)
 
 
-def uncertainty(plant: Any, spreads: Mapping[str, Spread] | None, limits: Mapping[str, str], *, count: int = 1024,
-                seed: int = 1, method: str = "sobol", correlation: Mapping[tuple[str, str], float] | None = None,
+def uncertainty(plant: Any, spreads: Mapping[str, Spread] | None,
+                limits: Mapping[str, str | tuple[str, float]] | None, *, count: int = 1024, seed: int = 1,
+                method: str = "sobol", correlation: Mapping[tuple[str, str], float] | None = None,
                 shares: bool = True, within: float | None = None, most: int = 16384,
                 control: str = "product-flow", executor: Executor | None = None, chunk: int | None = None,
                 results: str | os.PathLike[str] | None = None, progress: Progress = None,
                 cancel: threading.Event | None = None) -> Uncertainty:
     """Rate a sized plant under uncertain conditions and judge what comes.
 
-    The membranes and the pressure train are held and rated; product water downstream of them, chemicals and cleaning
-    are not in it.
+    The membranes and the pressure train are held and rated, boron and TDS of the product follow with the doses of the
+    design; chemicals and cleaning are not in it.
 
     Parameters
     ----------
@@ -411,8 +418,9 @@ def uncertainty(plant: Any, spreads: Mapping[str, Spread] | None, limits: Mappin
     spreads : mapping of condition to Spread, or None
         Conditions of `desalbook.rate`: temperature, salinity, age, water_factor and others. None takes those of
         ``[[spreads]]`` in the design file, with their correlations; prices among them are for `cost_tornado`.
-    limits : mapping of column to text
-        ``{"permeate_boron": "<= 1 mg/L as B"}``; at most where no sense is written. A case without an answer misses.
+    limits : mapping of column to text, or None
+        ``{"permeate_boron": "<= 1 mg/L as B"}``; at most where no sense is given; or sense and SI value. A case
+        without an answer misses. None takes what the design guarantees of the product, boron and TDS.
     count : int
         Points; a power of two for Sobol points.
     seed : int
@@ -450,7 +458,8 @@ def uncertainty(plant: Any, spreads: Mapping[str, Spread] | None, limits: Mappin
         if name not in CONDITIONS:
             raise DesignError("no such condition", where="spreads", value=name, allowed=", ".join(CONDITIONS),
                               do=nearest(name, CONDITIONS))
-    judged = {name: limit_of(name, text) for name, text in limits.items()}
+    judged = guaranteed(getattr(plant, "sized", plant)) if limits is None else {
+        name: limit_of(name, x) if isinstance(x, str) else x for name, x in limits.items()}
     laws = {name: one.of(name, CONDITIONS[name]) for name, one in spreads.items()}
     mixed = _cholesky(names, correlation or {})
     shares = shares and mixed is None and method == "sobol" and len(names) > 1
@@ -468,8 +477,7 @@ def uncertainty(plant: Any, spreads: Mapping[str, Spread] | None, limits: Mappin
     if results is not None and within is not None:  # the last round stands in the file
         found = _round(plant, names, laws, judged, count, seed, method, mixed, shares, control,
                        executor, chunk, results, progress, cancel)
-    return Uncertainty(found.frame, found.missed, found.shares, found.ranges, count, seed, method, tuple(rounds),
-                       settled, inputs=names)
+    return replace(found, rounds=tuple(rounds), settled=settled)
 
 
 def _round(plant: Any, names: tuple[str, ...], laws: Mapping[str, Any], judged: Mapping[str, tuple[str, float]],
@@ -493,14 +501,17 @@ def _round(plant: Any, names: tuple[str, ...], laws: Mapping[str, Any], judged: 
     if not names:
         said = {"water_factor": np.ones(count)}
     frame = rated(Rating(plant, control, **said), executor, chunk, results, progress, cancel)
+    frame = frame.assign(**product_water(getattr(plant, "sized", plant), frame))
     own = frame.iloc[:count]
     missed, indexed, ranges = {}, {}, {}
+    any_missed = np.zeros(len(own), dtype=bool)
     for name, (sense, limit) in judged.items():
         if name not in frame.columns:
             raise DesignError("this plant gives no such value", where="limits", value=name,
-                              do=nearest(name, [c for c in frame.columns if c in RATED]))
+                              do=nearest(name, [c for c in frame.columns if c in JUDGED]))
         values = np.asarray(own[name], dtype=float)
         met = values <= limit if sense == "<=" else values >= limit
+        any_missed |= ~met
         misses = int((~met).sum())
         missed[name] = Missed(name, sense, limit, misses, len(own), *interval(misses, len(own)))
         if np.isfinite(values).any():
@@ -510,7 +521,8 @@ def _round(plant: Any, names: tuple[str, ...], laws: Mapping[str, Any], judged: 
         if shares and len(whole) == count * (d + 2) and np.isfinite(whole).all() and np.ptp(whole) > 0:
             parts = whole.reshape(d + 2, count)
             indexed[name] = indices(parts[0], parts[1], parts[2:], names)
-    return Uncertainty(frame, missed, indexed, ranges, count, seed, method, inputs=names)
+    return Uncertainty(frame, missed, indexed, ranges, count, seed, method, inputs=names,
+                       any_missed=float(any_missed.mean()) if len(own) else float("nan"))
 
 
 def limit_of(name: str, text: str) -> tuple[str, float]:
@@ -523,13 +535,13 @@ def limit_of(name: str, text: str) -> tuple[str, float]:
     text : str
         At most where no sense is written.
     """
-    if name not in RATED:
-        raise DesignError("no such value of a rating", where="limits", value=name, do=nearest(name, RATED))
+    if name not in JUDGED:
+        raise DesignError("no such value of a rating", where="limits", value=name, do=nearest(name, JUDGED))
     sense, value = ("<=", text)
     for one in ("<=", ">="):
         if text.strip().startswith(one):
             sense, value = one, text.strip()[2:]
-    return sense, float(parse(value.strip(), KINDS[RATED[name]], f"limits, {name}"))
+    return sense, float(parse(value.strip(), KINDS[JUDGED[name]], f"limits, {name}"))
 
 
 def _cholesky(names: tuple[str, ...], correlation: Mapping[tuple[str, str], float]) -> np.ndarray | None:
