@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+
 import pytest
 
 from desalbook.pack import PARTS, documents
@@ -10,6 +12,7 @@ from desalbook.pack.materials import chemicals_resisted, couples, metals, plasti
 from desalbook.pack.plant_source import Source
 from desalbook.pack.pressure_parts import examinations, parts_under_test
 from desalbook.pack.shipping import shipping, spares_rows
+from desalbook.plant.sequences import sequence_rows
 from tests import shared
 
 
@@ -186,3 +189,18 @@ def test_every_document_is_made(of, units):
             assert len(t.plain()) == len(t.rows)
             texts = [c for cells in t.cells(units) for c in cells]
             assert not any("nan" in c.split() or "None" in c for c in texts), (d.key, t.title)
+
+
+def test_the_sequences_are_those_of_the_plant(of):
+    """Document 206 and the manual have a table of each sequence the plant has, step by step, with tags it has."""
+    tags = {r["tag"] for r in of.sized.equipment}
+    made = {d.key: {t.title: t for t in d.tables()} for d in documents(of.plant, only=("controls", "manual"))}
+    assert set(of.sequences) >= {"cip", "power"} and ("backwash" in of.sequences) == of.has("backwash_pump")
+    for name, title in of.sequences.items():
+        steps = sequence_rows(of.sized, name)
+        for key in made:
+            assert [r["title"] for r in made[key][title].rows] == [s["title"] for s in steps], (key, name)
+        named = {word for r in made["controls"][title].rows for c in ("open", "run") for word in str(r[c]).split(", ")}
+        assert {word for word in named if re.fullmatch(r"[A-Z]+-[0-9]+", word)} <= tags
+    start = made["manual"]["Start of a train"]
+    assert all(len(str(r["until"]).split()) > 1 for r in start.rows), "in words, not by a key"

@@ -9,9 +9,11 @@ from desalbook.controls.trial import steps_of
 from desalbook.pack.document import Block, Cell, Column, Document, Heading, Paragraph, Table, Value
 from desalbook.pack.plant_source import Source
 from desalbook.plant.equipment import unit_tags
+from desalbook.plant.sequences import sequence_rows
 from desalbook.tables import table
 
-__all__ = ["controls", "electrical", "equipment", "instruments", "processes", "rows_of", "valves"]
+__all__ = ["controls", "electrical", "equipment", "instruments", "processes", "rows_of", "unit_sequence",
+           "valves"]
 
 _AREAS = {"1": "Intake and raw water", "2": "Pretreatment", "3": "High pressure", "4": "Product",
           "5": "Flush and CIP", "6": "Chemicals", "7": "Electrical"}
@@ -187,19 +189,54 @@ def controls(of: Source) -> Document:
                Column("concentrate", "Concentrate valve", width=0.8), Column("flush", "Flush valve", width=0.7),
                Column("feed_pump", "Feed pump", width=0.6), Column("hp_pump", "HP pump", width=0.6),
                Column("booster", "Booster", width=0.8), Column("flush_pump", "Flush pump", width=0.6),
-               Column("dosing", "Dosing", width=0.7), Column("until", "Waits for", width=1.1),
+               Column("dosing", "Dosing", width=0.7), Column("until", "Goes on when", width=1.6),
                Column("least", "At least", "time.second", 0.7), Column("then", "Then", width=1),
                Column("otherwise", "Otherwise", width=1))
     steps = list(steps_of(of.sized.control.train))
     titles = {str(s["key"]): str(s["title"]) for s in steps}
     rows = rows_of(steps, columns)
+    waits = {row["title"]: row["goes_on"] for row in sequence_rows(of.sized, "train")}
     for row in rows:
+        row["until"] = waits[str(row["title"])]
         for k in ("then", "otherwise"):
             row[k] = titles.get(str(row[k]), str(row[k]))
         if not of.has("booster"):
             row["booster"] = None
         if not of.has("flush_pump"):
             row["flush_pump"] = None
-    return Document("controls", "206", "Sequences", [
+    blocks: list[Block] = [
+        Heading("Sequence of a train"),
         Paragraph("One train, step by step. Interlocks act in every step; a trip waits for a person."),
-        Table("Sequence of a train", columns, rows, ("title",))], wide=True, group=_GROUP)
+        Table("Sequence of a train", columns, rows, ("title",))]
+    for name, title in of.sequences.items():
+        blocks += [Heading(title), unit_sequence(of, name, title, True)]
+    return Document("controls", "206", "Sequences", blocks, wide=True, group=_GROUP)
+
+
+def _time(seconds: float | None) -> Value | None:
+    """A time of a step as people read it: short ones in seconds."""
+    return None if seconds is None else Value(float(seconds), "time.second" if seconds < 180.0 else "time.minute", 3)
+
+
+def unit_sequence(of: Source, name: str, title: str, whole: bool) -> Table:
+    """A sequence beside that of a train, a row a step; an operator's has neither tags nor ways of faults.
+
+    Parameters
+    ----------
+    of : Source
+    name, title : str
+    whole : bool
+    """
+    columns = (Column("number", "No.", width=0.4), Column("title", "Step", width=2.2),
+               *((Column("open", "Open", width=1.4), Column("run", "Running", width=1.4)) if whole else ()),
+               Column("goes_on", "Goes on when", width=2.6), Column("lasts", "At least", width=0.7),
+               *((Column("waits", "Waits at most", width=0.8),) if whole else ()),
+               Column("then", "Then", width=0.5),
+               *((Column("otherwise", "Otherwise", width=0.8), Column("on_trip", "On trip", width=0.6))
+                 if whole else ()))
+    rows: list[dict[str, Cell]] = []
+    for step in sequence_rows(of.sized, name):
+        row: dict[str, Cell] = {c.key: str(step[c.key]) for c in columns}
+        rows.append(row | {"lasts": _time(step["lasts"] or None), "waits": _time(step["waits"])})
+    return Table(title, columns, rows, ("number",),
+                 "Then, otherwise, on trip: number of the step that follows." if whole else "")

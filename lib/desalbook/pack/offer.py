@@ -11,8 +11,10 @@ from desalbook.pack import text
 from desalbook.pack.acceptance import guaranteed
 from desalbook.pack.compliance import answers_to, sentence_of
 from desalbook.pack.document import Block, Cell, Column, Document, Drawn, Heading, Paragraph, Points, Table, Value
+from desalbook.pack.lists import unit_sequence
 from desalbook.pack.plant_source import Source, plural
 from desalbook.pack.words import context
+from desalbook.plant.sequences import sequence_rows
 from desalbook.summary import GENERAL
 from desalbook.tables import table
 from desalbook.trail.systems import safety_notes, sentence
@@ -258,13 +260,15 @@ def manual(of: Source) -> Document:
                for hazard, notes in safety_notes(said).items()]
     steps = list(steps_of(of.sized.control.train))
     titles = {str(s["key"]): str(s["title"]) for s in steps}
-    columns = (Column("title", "Step", width=2), Column("until", "Goes on when", width=1.2),
+    columns = (Column("title", "Step", width=2), Column("until", "Goes on when", width=2),
                Column("least", "At least", "time.second", 0.7), Column("then", "Then", width=1.8))
     keys = [str(s["key"]) for s in steps]
     cut = keys.index("run") + 1
-    moves = [{"title": str(s["title"]), "until": str(s["until"]), "least": float(s["least"]),
+    waits = {row["title"]: row["goes_on"] for row in sequence_rows(of.sized, "train")}
+    moves = [{"title": str(s["title"]), "until": waits[str(s["title"])], "least": float(s["least"]),
               "then": titles.get(str(s["then"]), str(s["then"]))} for s in steps]
     made = text.blocks("manual", context(of) | {"hazards": hazards}, {
+        **{f"sequence-{name}": unit_sequence(of, name, title, False) for name, title in of.sequences.items()},
         "start": Table("Start of a train", columns, moves[:cut], ("title",)),
         "stop": Table("Stop and trip of a train", columns, moves[cut:], ("title",)),
         "alarms": alarms(of), "maintenance": maintenance(of), "log": log(of), "trouble": trouble(of)})

@@ -8,7 +8,9 @@ from collections.abc import Mapping, Sequence
 from functools import cached_property
 from typing import Any
 
+from desalbook.controls.unit_sequences import SEQUENCES
 from desalbook.pack.document import Value
+from desalbook.plant.sequences import units_of
 from desalbook.tables import Row, table
 from desalbook.trail import values
 from desalbook.trail.inputs import Inputs
@@ -76,6 +78,11 @@ class Source:
     def chemicals(self) -> list[dict[str, Any]]:
         """Rows of the schedule of chemicals."""
         return list(self.sized.chemicals)
+
+    @cached_property
+    def sequences(self) -> dict[str, str]:
+        """Sequences beside those of a train that the plant has: title by key."""
+        return {name: SEQUENCES[name] for name in units_of(self.sized).sequences}
 
     @property
     def trains(self) -> int:

@@ -107,7 +107,7 @@ def context(of: Source) -> dict[str, Any]:
         "has": of.has, "tag": of.tag, "show": w.show, "known": lambda id: id in of.ids,
         "single": of.trains == 1, "choice": of.choice, "duration": of.duration, "group": w.group,
         "one": w.one, "units": w.units, "count": w.count, "dosed": w.dosed, "chemical": w.chemical,
-        "measured": w.measured, "limit": w.limit,
+        "sequences": tuple(of.sequences), "measured": w.measured, "limit": w.limit,
         "project": plant.project.get("name", ""), "client": plant.project.get("client", ""),
         "note": plant.project.get("note", "").rstrip("."), "date": of.words("offer.date"),
         "source": of.choice("water.source"), "use": _USES[of.choice("duty.product_use")],
