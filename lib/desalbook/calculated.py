@@ -14,7 +14,7 @@ from desalbook.trail import record as _record
 from desalbook.trail.figure import Choice, Column, Figure
 from desalbook.trail.ledger import Ledger, Line, Values
 from desalbook.trail.words import assumption
-from desalbook.units import KINDS, in_units, show, to_display, unit_label
+from desalbook.units import KINDS, in_currency, in_units, show, to_display, unit_label
 from desalbook.units.fieldmeta import nearest
 
 if TYPE_CHECKING:
@@ -153,9 +153,13 @@ class Calculated(ABC):
                                   "Change or remove the key", "figures() lists all")) from None
 
     def show(self, id: str, units: str = "si") -> str:
-        """A figure as people read it, with its unit; an ion in the unit and basis it is stated in."""
+        """A figure as people read it, with its unit or currency; an ion in the unit and basis it is stated in."""
         x = self[id]
-        return self.design.stated(id, units) or (x.show(units) if isinstance(x, Figure) else str(x))
+        if not isinstance(x, Figure):
+            return self.design.stated(id, units) or str(x)
+        text = self.design.stated(id, units) or x.show(units)
+        return in_currency(text, x.kind, str(self.design.get("energy.currency"))) if x.kind.name.startswith(
+            "money") else text
 
     def set_by(self, id: str, most: int = 4) -> tuple[str, ...]:
         """Keys of the design that decide a value, the nearest first; makes the record when it is first asked for.

@@ -875,7 +875,7 @@ class Energy(Section):
     loss_fraction: Fraction = field("fraction", "2 %", title="Losses of transformer and cables", symbol="x_l",
                                  possible=("0 %", "20 %"), usual=("1 %", "4 %"),
                                  hint="Between the meter and the motors")
-    tariff: Factor = field("factor", "0.12", title="Electricity price", symbol="c_e", possible=("0", "1000"),
+    tariff: Factor = field("factor", "0.12", title="Electricity price, for 1 kWh", symbol="c_e", possible=("0", "1000"),
                            usual=("0.03", "0.5"), hint="In the currency of energy.currency; not a forecast")
     currency: str = text_field("USD", title="Currency of prices", max_length=10, source="common-practice",
                                hint="Stands beside prices; nothing is converted")

@@ -18,7 +18,7 @@ from desalbook.notebook.keys import named, way
 from desalbook.notebook.session import Session
 from desalbook.problems import Problem
 from desalbook.sources import source
-from desalbook.units import show, to_display, unit_label
+from desalbook.units import in_currency, show, to_display, unit_label
 from desalbook.units.fields import FieldMeta, Section, metas
 
 __all__ = ["adding", "fields", "of_part", "of_section", "row", "rows", "sections", "shown", "written"]
@@ -151,6 +151,8 @@ def row(session: Session, key: str, m: FieldMeta, units: str = "si") -> dict[str
     said = session.messages.get(key, "")
     low, high = _ends(m, units)
     unit = unit_label(m.kind, units) if m.kind is not None else ""
+    if m.kind is not None and m.kind.name.startswith("money"):
+        unit = in_currency(unit, m.kind, str(design.get("energy.currency")))
     wait = _wait(getattr(session, "plant", None), key, m, units)
     made = {
         "key": key, "group": "", "title": fine(m.title), "unit": unit, "form": m.form, "text": text,

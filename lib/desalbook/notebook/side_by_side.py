@@ -26,7 +26,7 @@ from desalbook.problems import DesignError, Problem
 from desalbook.theme import role
 from desalbook.trail import Choice, Figure
 from desalbook.trail.words import verdict_words
-from desalbook.units import show, to_display, unit_label
+from desalbook.units import in_currency, to_display, unit_label
 
 __all__ = ["SideBySide"]
 
@@ -164,10 +164,11 @@ def _row(id: str, here: Any, other: Any, units: str) -> tuple[str, ...]:
         return title, _value(here, id, units), _value(other, id, units), "" if same else "another choice"
     a, b = (float(to_display(float(v), v.kind, units)) for v in (x, y))
     if math.isclose(a, b, rel_tol=_SAME):
-        return title, show(float(x), x.kind, units), show(float(y), y.kind, units), "none"
-    unit = unit_label(x.kind, units, True)
+        return title, _value(here, id, units), _value(other, id, units), "none"
+    money = here.design.get("energy.currency") if x.kind.name.startswith("money") else ""
+    unit = in_currency(unit_label(x.kind, units, True), x.kind, str(money))
     share = f" ({(a - b) / abs(b) * 100:+.1f} %)" if b and x.kind.family != "temperature" else ""
-    return title, show(float(x), x.kind, units), show(float(y), y.kind, units), f"{a - b:+.4g} {unit}".rstrip() + share
+    return title, _value(here, id, units), _value(other, id, units), f"{a - b:+.4g} {unit}".rstrip() + share
 
 
 def _inputs(here: Any, other: Any, units: str) -> Iterator[tuple[str, ...]]:

@@ -15,7 +15,7 @@ from desalbook import theme
 from desalbook.drawings.chart import shown
 from desalbook.drawings.drawing import Drawing
 from desalbook.problems import DesignError
-from desalbook.units import unit_label
+from desalbook.units import in_currency, unit_label
 
 try:
     import matplotlib
@@ -147,9 +147,9 @@ def axes(plot: Plot, left: float = 62, bottom: float = 46, right: float = 16, to
     return plot.add_axes((left / width, bottom / height, 1 - (left + right) / width, 1 - (bottom + top) / height))
 
 
-def axis_label(words: str, kind: str, units: str) -> str:
-    """What an axis shows, with its unit."""
-    unit = unit_label(kind, units, pretty=True)
+def axis_label(words: str, kind: str, units: str, currency: str = "") -> str:
+    """What an axis shows, with its unit, and its currency where it is money."""
+    unit = in_currency(unit_label(kind, units, pretty=True), kind, currency)
     return f"{words}, {unit}" if unit else words
 
 

@@ -15,7 +15,7 @@ from desalbook.problems import DesignError
 from desalbook.study import Frontier, Life, Map, Sweep, Uncertainty, Year
 from desalbook.study.tradeoff import NO_PLANT
 from desalbook.study.uncertainty import JUDGED
-from desalbook.units import show, to_display, unit_label
+from desalbook.units import in_currency, show, to_display, unit_label
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -132,7 +132,7 @@ def cost_tornado(rows: pd.DataFrame, currency: str = "", most: int = 12, units: 
     ax.margins(x=0.08)
     ax.legend(loc="lower right", bbox_to_anchor=(1, 1), ncols=2, frameon=False, borderaxespad=0, columnspacing=1)
     left_out = len(rows) - len(each)
-    unit = unit_label(kind, units).replace("1/", f"{currency}/" if currency else "1/").replace("m3", "m³")
+    unit = in_currency(unit_label(kind, units, pretty=True), kind, currency)
     made.suptitle(f"{show(float(each[0]['base']), kind, units, unit=False)} {unit} as designed"
                   + (f"; {left_out} more inputs move it less" if left_out else ""), x=0.98, ha="right", fontsize=12)
     ax.set_xlabel(f"cost of water, {unit}")
@@ -171,9 +171,9 @@ def lives(of: Mapping[str, Life], units: str = "si") -> Plot:
         thin_thousands(ax)
     made.axes[-1].set_xlabel("year, at its end, before elements are replaced")
     made.axes[-1].xaxis.set_major_locator(MaxNLocator(integer=True))
-    made.axes[0].legend(loc="lower right", bbox_to_anchor=(1, 1), ncols=len(of), frameon=False, borderaxespad=0)
+    made.axes[0].legend(loc="lower right", bbox_to_anchor=(1, 1.14), ncols=len(of), frameon=False, borderaxespad=0)
     made.alternative = "; ".join(said) + "."
-    made.subplots_adjust(left=0.12, right=0.97, top=0.94, bottom=0.11, hspace=0.45)
+    made.subplots_adjust(left=0.12, right=0.97, top=0.88, bottom=0.11, hspace=0.45)
     return made
 
 
@@ -213,13 +213,15 @@ def two_keys(of: Map, id: str = "", units: str = "si") -> Plot:
     handles = _regions(ax, of, x, y, named)
     if np.isfinite(value).any() and np.nanmax(value) > np.nanmin(value):
         lines = ax.contour(x, y, value, levels=7, colors=colour("sea"), linewidths=1.2)
-        ax.clabel(lines, fmt=lambda v: show(v, "factor", trim=True), fontsize=11)
+        ax.clabel(lines, fmt=lambda v: show(v, "factor"), fontsize=11)
+    currency = str(of.study.design.get("energy.currency"))
     if best is not None:
+        lowest = show(float(best.figures[id]), kind, units, pretty=True)  # type: ignore[arg-type]
         at = [to_display(float(best.values[k]), kind_, units)  # type: ignore[arg-type]
               for k, kind_ in zip(of.study.keys, kinds, strict=True)]
         handles += ax.plot(*at, marker="o", markersize=9, color=colour("product"), linestyle="none",
-                           label=f"lowest that holds every limit: {show(float(best.figures[id]), kind, units)}")  # type: ignore[arg-type]
-    ax.set_title(axis_label(_title_of(id), kind, units), loc="left", fontsize=12, fontweight="bold")
+                           label=f"lowest within every limit: {in_currency(lowest, kind, currency)}")
+    ax.set_title(axis_label(_title_of(id), kind, units, currency), loc="left", fontsize=12, fontweight="bold")
     ax.set_xlabel(axis_label(of.study.metas[of.study.keys[0]].title, kinds[0], units))
     ax.set_ylabel(axis_label(of.study.metas[of.study.keys[1]].title, kinds[1], units))
     if handles:
@@ -284,8 +286,9 @@ def frontier(of: Frontier, x: str = "", y: str = "", units: str = "si") -> Plot:
     if any(said):
         ax.legend(loc="lower right", bbox_to_anchor=(1, 1), ncols=3, frameon=False, borderaxespad=0, columnspacing=1)
     ax.margins(0.08)
-    ax.set_xlabel(axis_label(_title_of(x), kinds[x], units))
-    ax.set_ylabel(axis_label(_title_of(y), kinds[y], units))
+    currency = str(of.study.design.get("energy.currency"))
+    ax.set_xlabel(axis_label(_title_of(x), kinds[x], units, currency))
+    ax.set_ylabel(axis_label(_title_of(y), kinds[y], units, currency))
     thin_thousands(ax)
     return made
 

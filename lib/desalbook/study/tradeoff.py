@@ -24,7 +24,7 @@ from desalbook.problems import DesignError
 from desalbook.study.executors import in_order
 from desalbook.study.progress import Progress, progress_of
 from desalbook.study.sweep import Row, Sweep, _several, case
-from desalbook.units import show
+from desalbook.units import in_currency, show
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -189,7 +189,8 @@ class Frontier:
         for id, sense in self.goals.items():
             if self.front:
                 best = min(self.front, key=lambda r: _signed(r, id, sense))
-                lines.append(f"{id}, {sense} {_shown(best.figures[id], kinds.get(id), units)}: {best.id}")
+                value = _shown(best.figures[id], kinds.get(id), units, self.study.design)
+                lines.append(f"{id}, {sense} {value}: {best.id}")
         if not self.complete:
             lines.append("The number of plants was used up: the front may go further.")
         return "\n".join(lines)
@@ -313,15 +314,17 @@ def differences(study: Sweep, row: Row, units: str = "si") -> pd.DataFrame:
     made = []
     for key, m in study.metas.items():
         kind = m.kind.name if m.kind is not None else None
-        made.append((key, m.title, *(_shown(m.options.get(str(v), v) if m.options else v, kind, units)
+        made.append((key, m.title, *(_shown(m.options.get(str(v), v) if m.options else v, kind, units, study.design)
                                      for v in (base.values.get(key), row.values.get(key)))))
     for id in study.follow:
-        made.append((id, title_of(study, id), *(_shown(r.figures.get(id), kinds.get(id), units) for r in (base, row))))
+        made.append((id, title_of(study, id), *(_shown(r.figures.get(id), kinds.get(id), units, study.design)
+                                                for r in (base, row))))
     made.append(("fails", "Checks that fail", *("no plant" if r.problem else str(r.fails) for r in (base, row))))
     for id in dict.fromkeys((*base.picks, *row.picks)):
         was, now = base.picks.get(id), row.picks.get(id)
         if (was and was[1]) != (now and now[1]) and id not in study.metas and (either := now or was):
-            made.append((id, either[0], *("–" if x is None else _shown(x[1], x[2], units) for x in (was, now))))
+            made.append((id, either[0], *("–" if x is None else _shown(x[1], x[2], units, study.design)
+                                           for x in (was, now))))
     return pd.DataFrame(made, columns=["id", "title", "today", "then"])
 
 
@@ -359,10 +362,12 @@ def _signed(row: Row, id: str, sense: str) -> float:
     return value if sense == "minimum" else -value
 
 
-def _shown(value: Any, kind: str | None, units: str) -> str:
+def _shown(value: Any, kind: str | None, units: str, design: Any) -> str:
     if value is None:
         return "auto"
-    return show(value, kind, units, trim=True) if kind and isinstance(value, float) else str(value)
+    if not kind or not isinstance(value, float):
+        return str(value)
+    return in_currency(show(value, kind, units, trim=True), kind, str(design.get("energy.currency")))
 
 
 def save(design: Design, row: Row, path: str | os.PathLike[str], reason: str, *,
@@ -448,8 +453,8 @@ def columns(design: Any, cases: Mapping[str, Mapping[str, str]] | str, follow: I
                           do="take an id of their values")
     table: dict[str, list[str]] = {"value": [*follow, "checks that fail", "worst check", "problem"]}
     for name, row in rows.items():
-        table[name] = [*("" if row.problem else _shown(row.figures[id], kinds.get(id), units).replace("auto", "–")
-                         for id in follow),
+        table[name] = [*("" if row.problem else _shown(row.figures[id], kinds.get(id), units, design).replace(
+            "auto", "–") for id in follow),
                        "" if row.problem else str(row.fails), row.title if row.fails else "", row.problem]
     made = pd.DataFrame(table)
     told = made.drop(columns="value").ne("").any(axis=1)
@@ -503,7 +508,8 @@ class Map:
                   for name, n in self.shaped_by.items()]
         best = self.best(first)
         if best is not None:
-            lines.append(f"{first}, minimum {_shown(best.figures[first], best.kinds.get(first), units)}: {best.id}")
+            value = _shown(best.figures[first], best.kinds.get(first), units, self.study.design)
+            lines.append(f"{first}, minimum {value}: {best.id}")
         return "\n".join(lines)
 
 

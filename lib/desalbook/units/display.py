@@ -12,7 +12,7 @@ from functools import lru_cache
 from desalbook.units.kinds import KINDS, Kind
 from desalbook.units.spellings import SPELLINGS, Scale
 
-__all__ = ["from_display", "in_units", "show", "show_range", "to_display", "unit_label"]
+__all__ = ["from_display", "in_currency", "in_units", "show", "show_range", "to_display", "unit_label"]
 
 THIN = "\N{THIN SPACE}"
 SETS = ("si", "us")
@@ -120,6 +120,23 @@ def _shown(value: float, name: str, units: str, unit: bool, digits: int | None, 
     if not unit or not label:
         return text
     return f"{text} {unit_label(name, units, True) if pretty else label}"
+
+
+def in_currency(text: str, kind: Kind | str, currency: str) -> str:
+    """A shown value or unit of money with its currency, which a kind of money has none of; any other as it is.
+
+    Parameters
+    ----------
+    text : str
+        What `show` or `unit_label` gave: ``0.989 1/m3``, ``6 290 000``, ``1/m3``.
+    kind : Kind or str
+    currency : str
+        Such as ``USD``; an empty one changes nothing.
+    """
+    name = kind.name if isinstance(kind, Kind) else kind
+    if not currency or not name.startswith("money"):
+        return text
+    return re.sub(r"(?:^|(?<= ))1/", f"{currency}/", text) if name != "money" else f"{text} {currency}".strip()
 
 
 def show_range(low: float | None, high: float | None, kind: Kind | str, units: str = "si", digits: int = 6) -> str:
