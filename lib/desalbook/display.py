@@ -32,7 +32,7 @@ _STYLE = """<style>
 .db-calc h3 { font-size: 1.15em; margin-top: 1.2em; }
 .db-calc .quiet, .db-calc .source, .db-calc .from { opacity: 0.75; margin: 0.1em 0; }
 .db-calc .step { margin: 0.6em 0; }
-.db-calc .wide { overflow-x: auto; }
+.db-calc .wide { overflow-x: auto; overflow-y: hidden; padding: 0.3em 0; }
 .db-calc summary { cursor: pointer; margin: 0.3em 0; }
 </style>"""
 
@@ -134,6 +134,6 @@ def calculation_html(of: Any, units: str = "si") -> str:
     equations = _ONE.sub("", inert("".join(writer.step(writer.lines[i]) for i in steps)))
     cautions = "".join(f"<li>{escape(c)}</li>" for i, said in of.cautions.items() for c in said if isinstance(c, str))
     text = (f"<h3>{escape(of.title)}</h3>{values_html(of, shown, units)}"
-            + (f"<h4>Cautions</h4><ul>{cautions}</ul>" if cautions else "") + _checks_html(of, units)
+            + (f"<h4>Outside a usual range</h4><ul>{cautions}</ul>" if cautions else "") + _checks_html(of, units)
             + (f"<details open><summary>Equations</summary>{equations}</details>" if equations else ""))
     return f'{_STYLE}<div class="db-calc">{fine(text)}</div>'

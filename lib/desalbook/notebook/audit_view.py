@@ -81,7 +81,7 @@ def lines(frame: Any, ways: bool = False, units: str = "si") -> Html:
             f"{r['value']:.5g} {r['unit']}".rstrip())
         r["shown"] = r["shown"].replace(" ", "\N{NO-BREAK SPACE}")
         r["source"] = r["source"].replace("-", " ") if r["source"] in _NO_SOURCE else r["source"]
-    return Html(_table(rows, {"id": "Id", "title": "Quantity", "shown": "Value", "sort": "Sort", "corner": "Case",
+    return Html(_table(rows, {"id": "Id", "title": "Quantity", "shown": "Value", "sort": "Type", "corner": "Case",
                               "source": "Source"}, ways))
 
 

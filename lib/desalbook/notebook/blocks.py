@@ -99,7 +99,7 @@ grid-template-columns:minmax(7.5em,1fr) auto auto minmax(3.4em,auto) minmax(3.4e
 .desalbook dl.db-key dd{margin:0;width:auto;float:none;white-space:nowrap;font-variant-numeric:tabular-nums}
 .desalbook dl.db-key dd.n{text-align:right}
 .desalbook dl.db-key dd.m{line-height:1.35}
-.desalbook dl.db-key dd.u{margin-left:-.4em}
+.desalbook dl.db-key dd.u{margin-left:-.15em}
 .desalbook ul.db-watch{list-style:none;padding:0;margin:.2em 0}
 .desalbook ul.db-watch li{margin:.25em 0}
 .desalbook .wide{overflow-x:auto;margin:.1em 0;padding:.35em 0}

@@ -28,7 +28,7 @@ OPTIONAL = ("membrane.second_pass",)
 FIXED = ("chemical_storage.bays", "injection.points", "piping.runs")
 """Lists whose entries are those of the kit."""
 _WATERS = ("ions", "sea_salinity", "analyses")
-_ALWAYS = ("project", "limits", "cost", "guarantees", "energy")
+_ALWAYS = ("project", "limits", "cost", "guarantees", "energy", "offer")
 """Sections that people read and write for themselves: heads of sheets, limits and prices of their own."""
 
 

@@ -221,7 +221,7 @@ class Desk(w.VBox):
         self.fields = self._varied()
         self.guard = guard = self._guard
         self.hardware = w.Dropdown(description="Hardware", style=_WIDE, layout=_FIELD, options=[
-            ("sized anew at each value", "anew"), ("held as the design is now", "held")])
+            ("sized anew at each value", "anew"), ("fixed as the design has it now", "held")])
         self.set = w.Dropdown(options=[("SI", "si"), ("US", "us")], value=units, description="Units", style=_WIDE,
                               layout=w.Layout(width="140px"))
         self.add = w.Combobox(description="Follow a value", placeholder="id of a value, or a part of it", style=_WIDE,
@@ -376,7 +376,7 @@ class Desk(w.VBox):
         design = self.session.design
         if self.hardware.value == "held":
             if self.session.plant is None:
-                raise DesignError("no plant whose hardware could be held", where="hardware", do="size it anew")
+                raise DesignError("no plant whose hardware could be fixed", where="hardware", do="size it anew")
             design = api.hold(self.session.plant)
         job = (design, asked, tuple(self.followed))
         self._cancelled, self._times = False, [time.monotonic()]

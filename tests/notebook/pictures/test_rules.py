@@ -106,9 +106,11 @@ def laid(html: str) -> list[tuple[list[tuple[float, float, float, float, str]], 
 
 
 def covered(html: str) -> list[str]:
-    """Texts that lie on one another or on a line."""
+    """Texts that lie on one another, on a line, or begin left of the picture, where nobody sees them."""
     out = []
     for texts, lines in laid(html):
+        out += [f"{words} | beyond the picture" for a, _, c, _, words in texts
+                if a < -0.15 * (c - a)]  # letters are narrower than they are taken for here
         for n, (a, b, c, d, words) in enumerate(texts):
             out += [f"{words} | {more}" for p, q, r, s, more in texts[n + 1:]
                     if min(c, r) - max(a, p) > 1 and min(d, s) - max(b, q) > 1]
@@ -129,8 +131,9 @@ def test_no_text_lies_on_another_or_on_a_line(plant, name):
 def test_a_text_on_a_line_or_on_another_is_found():
     html = ('<svg viewBox="0 0 99 99" style="font-size:12px"><g transform="translate(10 0)">'
             '<text x="0" y="20">lead</text><text x="30" y="22">flux</text></g><text x="20" y="22">on</text>'
+            '<text x="40" y="60" text-anchor="end">a long name</text>'
             '<path d="M40,5L50,30" stroke="var(--db-sea)"/><path d="M0,16H99" stroke="var(--db-quiet)"/></svg>')
-    assert covered(html) == ["lead | on", "flux | a line"]
+    assert covered(html) == ["a long name | beyond the picture", "lead | on", "flux | a line"]
 
 
 def test_figures_of_a_step_read_as_print_has_them(plant):

@@ -252,7 +252,7 @@ class Sheets:
         self.start(page, "Static lines",
                    f"{n - len(rows)} of {n} computed, solved and engine lines ({share * 100:.1f} %) "
                    "are live formulas or carry a live residual. The others:",
-                   ("Id", "Title", "Sort", "Why"), (50, 44, 10, 90))
+                   ("Id", "Title", "Type", "Why"), (50, 44, 10, 90))
         for at, (x, why) in enumerate(rows, FIRST):
             for column, said in enumerate((x["id"], x["title"], x["sort"], why)):
                 text(page, at, column, said)
@@ -260,7 +260,7 @@ class Sheets:
     def state(self, page: Any) -> None:
         """For each line whether it moved, is stale, its residual, and its values at writing."""
         text(page, 0, 0, "State of each line; do not change this sheet", self.style.head)
-        heads = ("Id", "Title", "Sort", "Moved", "Stale", "Residual / allowed", "At writing")
+        heads = ("Id", "Title", "Type", "Moved", "Stale", "Residual / allowed", "At writing")
         for i, said in enumerate(heads):
             text(page, 2, i, said, self.style.bold)
         page.set_column(0, 1, 44)

@@ -30,7 +30,7 @@ class ControlValve(DeviceKind):
     """A valve on the concentrate holds the feed pressure; nothing is given back."""
 
     key = "none"
-    label = "None, concentrate throttled"
+    label = "Control valve, no recovery"
     columns = ()
     cost_key = "none"
     water_line = WaterLineRole.VALVE

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from functools import lru_cache
 from itertools import pairwise
+from textwrap import wrap
 from typing import Any
 
 from desalbook import theme
@@ -25,7 +26,9 @@ _PARTS = {"feed": "sea", "feed_dump": "sea", "discharge": "sea", "dump": "produc
           "feed_pump": "energy", "booster": "energy", "hp_pump": "energy", "flush_pump": "energy",
           "dosing": "chemical"}
 _STRONG = {"open": 0.85, "on": 0.85, "control": 0.85, "down": 0.4}
-_ROW = 21
+_ROW, _LINE = 21, 15
+_LETTERS = 38
+"""Of a title on one line, in the room left of the bars."""
 _TICK = 300.0  # s
 
 
@@ -56,8 +59,12 @@ def start_and_stop(plant: Any, units: str = "si", width: int = 720) -> str:
     for key, begin, end in course:
         lasts = show(end - begin, "time.second", units, trim=True)
         x = at(begin)
-        body += [svg.text(x0 - 10, y + 4, rows[key]["title"], "end"),
-                 _bar(x, y, at(end) - x, "passes" if key == "run" else "quiet", 0.85),
+        above, *below = wrap(rows[key]["title"], _LETTERS)
+        body.append(svg.text(x0 - 10, y + 4, above, "end"))
+        for more in below:  # the bar stands beside the last line
+            y += _LINE
+            body.append(svg.text(x0 - 10, y + 4, more, "end"))
+        body += [_bar(x, y, at(end) - x, "passes" if key == "run" else "quiet", 0.85),
                  svg.text(at(end) + 6, y + 4, lasts, "start", "figures")]
         said.append(f"{rows[key]['title']} {lasts}")
         y += _ROW
