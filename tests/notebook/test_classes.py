@@ -7,6 +7,7 @@ import json
 import pytest
 
 from desalbook.notebook.exercises import BOOK, classes, draw, trainer
+from desalbook.notebook.exercises.book import SETS
 from desalbook.notebook.exercises.decisions import DECISIONS
 from desalbook.notebook.exercises.kit import Exercise
 from desalbook.notebook.exercises.table import Desk
@@ -20,6 +21,7 @@ SOME = ("filter-rate", "flux", "npsh", "defend-dose", "planted-error")
 def test_there_are_thirty_and_six_ask_for_a_decision():
     assert len(BOOK) >= 30 and len(DECISIONS) >= 5
     assert {"choose-recovery", "mend", "planted-error", "defend-dose"} <= set(BOOK)
+    assert sorted(k for some in SETS.values() for k in some) == sorted(BOOK)  # each belongs to one notebook
     assert len({e.title for e in BOOK.values()}) == len(BOOK)
 
 
@@ -27,7 +29,8 @@ def test_a_class_of_twelve_from_hand_out_to_class_sheet(tmp_path):
     desk = trainer(tmp_path)
     desk.hand.click()
     assert "class name" in desk.said.value and not list(tmp_path.iterdir())
-    desk.name.value, desk.students.value = "Week <1>", "\n".join(TWELVE)
+    desk.name.value, desk.students.value, desk.part.value = "Week <1>", "\n".join(TWELVE), "12-cost"
+    assert desk.exercises.value == SETS["12-cost"]
     desk.exercises.value, desk.seed.value = SOME, "7"
     desk.hand.click()
     assert "12 students, 5 exercises handed out" in desk.said.value
@@ -157,7 +160,7 @@ def test_a_hand_out_that_cannot_be_is_refused_in_one_line(tmp_path):
 @pytest.mark.full
 @pytest.mark.parametrize("key", [e.key for e in DECISIONS])
 def test_a_decision_is_judged_on_its_own_plant(key):
-    for seed in ("ada",) if key in ("choose-recovery", "first-limit") else ("ada", "ben"):
+    for seed in ("ada",) if key in ("choose-recovery", "first-limit", "first-trip", "lowest-energy") else ("ada", "ben"):
         d = draw(BOOK[key], seed)
         assert d.parts() or d.options()
         right = {"choose-recovery": lambda a: a.split(";")[0], "planted-error": lambda a: a.split()[1].rstrip(","),
@@ -170,6 +173,9 @@ def test_a_decision_is_judged_on_its_own_plant(key):
         else:
             answers = [f"{d.answer().split()[0]} = 32"] if "vessels" in d.answer() else []
         assert len(answers) <= 1 and all(d.check(a).right for a in answers), (seed, answers)
+        if key in ("lowest-energy", "first-trip"):
+            assert answers and d.answer().startswith(answers[0] if key == "lowest-energy" else d.check(answers[0])
+                                                     .words.removeprefix("Right: ").partition(".")[0])
         if marks and key != "planted-error":
             wrong = [d.check(m) for m in marks if m not in answers]
             assert len({r.words for r in wrong}) == len(wrong) and all(r.mistake for r in wrong)
@@ -179,6 +185,15 @@ def test_a_decision_is_judged_on_its_own_plant(key):
     if key == "choose-recovery":
         y = int(answers[0].split()[0])
         assert "fails" in d.check(f"{y + 1} %").words and "higher recovery" in d.check(f"{y - 1} %").words
+
+
+@pytest.mark.full
+@pytest.mark.parametrize("fault", ["hp_pump fails", "chlorine high", "concentrate shuts", "orp frozen"])
+def test_what_stops_a_train_is_among_the_answers(fault):
+    """The other faults: tests/notebook/test_trainer.py."""
+    from desalbook.notebook.exercises import decisions
+
+    assert decisions._stopped(fault) == decisions._STOPS[fault][1]
 
 
 @pytest.mark.full

@@ -92,6 +92,17 @@ def test_an_answer_without_a_unit_is_refused_in_one_line():
     assert "not correct yet" in draw(BOOK["tank"], 3).check("7 m3").words
 
 
+def test_money_has_its_currency():
+    d = draw(BOOK["capital-per-volume"], "ada")
+    assert d.answer().endswith(" USD/m3") and d.answer("us").endswith(" USD/kgal")
+    assert dict(d.question())["Capital"].endswith(" USD")
+    number = d.answer().split()[0]
+    assert all(d.check(f"{number} {unit}").right for unit in ("USD/m3", "usd / m3", "1/m3"))
+    assert "USD/m3" in d.check("3 USD/m3").words and not d.check("3 EUR/m3").judged
+    whole = draw(BOOK["capital"], "ada")
+    assert whole.check(whole.answer()).right and whole.check(whole.answer().removesuffix(" USD")).right
+
+
 def test_answers_that_cannot_be_told_apart_are_drawn_again():
     ex = BOOK["tank"]
     near = Exercise("near", "", 1, "", (Given("flow", "Q", "Q", "flow", "100 m3/h", "500 m3/h"),

@@ -12,7 +12,7 @@ import ipywidgets as w
 
 from desalbook.notebook.blocks import STYLE
 from desalbook.notebook.exercises import classes
-from desalbook.notebook.exercises.book import BOOK
+from desalbook.notebook.exercises.book import BOOK, SETS
 from desalbook.notebook.exercises.sheet import class_page
 from desalbook.notebook.widgets import Keys
 from desalbook.problems import DesignError
@@ -66,6 +66,8 @@ class Trainer(w.VBox):
         self.exercises = w.SelectMultiple(
             description="Exercises", style=_WIDE, rows=12, layout=w.Layout(width="min(480px, 96%)"),
             options=[(f"{n}. {e.title} (level {e.level})", k) for n, (k, e) in enumerate(BOOK.items(), 1)])
+        self.part = w.Dropdown(description="Exercises of", style=_WIDE, layout=w.Layout(width="280px"),
+                               options=[("your own choice", ""), *((name, name) for name in SETS)])
         self.set = w.Dropdown(options=[("SI", "si"), ("US", "us")], value=units, description="Units", style=_WIDE,
                               layout=w.Layout(width="120px"))
         self.seed = w.Text(description="Seed", value="1", style=_WIDE, continuous_update=False,
@@ -82,8 +84,10 @@ class Trainer(w.VBox):
         super().__init__([
             Keys(), w.HTML(f"<style>{css()}{STYLE}{_STYLE}</style>"),
             w.HBox([self.there, self.name, self.set, self.seed], layout=wrap),
-            w.HBox([self.students, self.exercises], layout=wrap),
-            w.HTML('<span class="quiet desalbook">Hold Ctrl, or Shift for a range, to choose several.</span>'),
+            w.HBox([self.students, w.VBox([
+                self.part, self.exercises,
+                w.HTML('<span class="quiet desalbook">A notebook chooses its own exercises. Hold Ctrl, or Shift for a '
+                       "range, to choose others.</span>")])], layout=wrap),
             w.HBox([self.hand, self.free, self.read, self.save, self.show], layout=wrap), self.said, self.sheet,
             self.answers])
         self.add_class("desalbook").add_class("db-desk").add_class("db-class")
@@ -91,6 +95,7 @@ class Trainer(w.VBox):
         for button, what in ((self.hand, self._hand_out), (self.free, self._release), (self.read, self._results),
                              (self.save, self._keep), (self.show, self._show)):
             button.on_click(self._guard(lambda _, what=what: what()))
+        self.part.observe(self._guard(lambda c: self._part(c["new"])), names="value")
         self.there.observe(self._guard(lambda c: self._take(c["new"])), names="value")
 
     def _guard(self, what: Callable[[Any], None]) -> Callable[[Any], None]:
@@ -128,6 +133,11 @@ class Trainer(w.VBox):
         self.exercises.value, self.set.value, self.seed.value = one.exercises, one.units, one.seed
         self.sheet.value = self.answers.value = ""
         self._say("passes", f"{one.name}: {_count(one)}.")
+
+    def _part(self, name: str) -> None:
+        """Choose the exercises of a notebook."""
+        if name:
+            self.exercises.value = SETS[name]
 
     def _asked(self, released: tuple[str, ...] = ()) -> classes.HandOut:
         """The class as the fields have it."""

@@ -16,8 +16,9 @@ from html import escape
 from typing import Any
 
 from desalbook import api, paths
+from desalbook.controls import trial
 from desalbook.dosing.dechlorination import dechlorination_dose
-from desalbook.notebook.exercises.kit import Exercise, Reply
+from desalbook.notebook.exercises.kit import Exercise, Reply, said
 from desalbook.notebook.exercises.pressure import PRESSURE
 from desalbook.notebook.exercises.water import WATER, mass_ratio
 from desalbook.problems import DesignError, Problem
@@ -309,7 +310,7 @@ def _planted(ex: Decision, seed: str) -> Posed:
 
     def result(n: int, units: str) -> str:
         d = drawn[n]
-        return show(d.exercise.wrong(d.values, slip) if n == at else d.right, d.exercise.answer, units)
+        return said(d.exercise.wrong(d.values, slip) if n == at else d.right, d.exercise.answer, units)
 
     def listed(units: str) -> list[tuple[str, str]]:
         return [(str(n + 1), f"{d.exercise.title}: " + ", ".join(f"{low_first(t)} {v}"
@@ -495,6 +496,103 @@ def _first(ex: Decision, seed: str) -> Posed:
                  "one letter", listed=lambda units: [(_LETTERS[n], t) for n, t in enumerate(titles())])
 
 
+# where the energy is lowest ----------------------------------------------------------------------------------
+
+_TRIED = (36, 40, 44, 48)
+_DEVICES = {"isobaric": "isobaric ERD with booster pump", "pelton": "Pelton turbine on the shaft",
+            "turbocharger": "hydraulic turbocharger"}
+
+
+def _lowest(ex: Decision, seed: str) -> Posed:
+    by = random.Random(f"{ex.key}/{seed}")
+    device = by.choice(tuple(_DEVICES))
+    changes = [("energy_recovery.device", device), ("membrane.age", f"{by.choice((2, 3, 4, 5))} year"),
+               ("water.temperature_design", f"{by.choice((18, 20, 22, 24, 26))} degC")]
+    id = "energy.plant_specific"
+
+    @lru_cache(maxsize=1)
+    def plants() -> list[Any]:
+        return [_plant((*changes, ("membrane.recovery", f"{y} %"))) for y in _TRIED]
+
+    def best() -> int:
+        return min(range(len(_TRIED)), key=lambda n: float(plants()[n][id]))
+
+    def judge(text: str, units: str) -> Reply:
+        n = _letter(text, _TRIED)
+        if n is None:
+            return Reply(False, f"Enter one letter, {_LETTERS[0]} to {_LETTERS[len(_TRIED) - 1]}.", judged=False)
+        here = f"At {_TRIED[n]} % the plant takes {plants()[n].show(id, units)}"
+        if n != best():
+            side = "higher" if n < best() else "lower"
+            return Reply(False, f"{here}; at a {side} recovery it takes less. {_WEIGHED}", f"too-{_SIDE[side]}")
+        return Reply(True, f"Right. {here}. {_WEIGHED}")
+
+    rows = _given(changes, ("membrane.age", "water.temperature_design"))
+    return Posed(ex, seed, lambda units: [("Energy recovery", _DEVICES[device]), *rows(units)], judge,
+                 lambda units: f"{_LETTERS[best()]}, {_TRIED[best()]} %: {plants()[best()].show(id, units)}. {_WEIGHED}",
+                 ("More recovery means less seawater to pump and filter, and a higher feed pressure.",
+                  "Ask how much of the pressure in the concentrate the device gives back: the less, the more a large "
+                  "concentrate flow costs.",
+                  "Open 08-studies, set the device, and move RO recovery through these values."),
+                 "one letter", listed=lambda units: [(_LETTERS[n], f"{y} %") for n, y in enumerate(_TRIED)])
+
+
+_WEIGHED = "Pretreatment is spread over more product as recovery rises, and the feed pressure rises with it."
+_SIDE = {"higher": "low", "lower": "high"}
+
+
+# what stops the train ----------------------------------------------------------------------------------------
+
+_STOPS = {
+    "feed_pump fails": ("the feed pump stops", "low suction pressure",
+                        "The HP pump loses its suction before anything else changes."),
+    "hp_pump fails": ("the HP pump stops", "low concentrate flow",
+                      "Without pressure nothing flows through the vessels to the concentrate."),
+    "dosing empty": ("the day tank of the dechlorination agent runs empty", "empty day tank",
+                     "The level of the day tank acts before chlorine comes to the probe."),
+    "chlorine high": ("more chlorine comes than the dechlorination agent takes", "high ORP",
+                      "The ORP probe sees what chlorine is left, upstream of the membranes."),
+    "concentrate shuts": ("the concentrate control valve shuts", "high feed pressure",
+                          "What cannot leave raises the pressure in the vessels within seconds."),
+    "raw water stops": ("no raw water comes", "low level of the raw tank",
+                        "The tank carries the train for its retention time, then its level stops it."),
+    "orp frozen": ("the signal of the ORP probe stands still", "nothing",
+                   "A signal that stands still within its range looks healthy; a test of the probe finds it."),
+}
+"""Fault of the trial: in words, what stops the train first, and why. The trial judges; a test compares the two."""
+
+
+@lru_cache(maxsize=len(_STOPS))
+def _stopped(fault: str) -> str:
+    """What stops the train first, by the trial."""
+    return trial.first_cause(_plant(()).sized.control.train, trial.Case((fault,), "run")) or "nothing"
+
+
+def _stop(ex: Decision, seed: str) -> Posed:
+    by = random.Random(f"{ex.key}/{seed}")
+    fault = by.choice(tuple(_STOPS))
+    words, usual, why = _STOPS[fault]
+    others = [what for _, what, _ in _STOPS.values() if what != usual]
+    options = [usual, *by.sample(others, 4)]
+    by.shuffle(options)
+
+    def judge(text: str, units: str) -> Reply:
+        n = _letter(text, options)
+        if n is None:
+            return Reply(False, f"Enter one letter, {_LETTERS[0]} to {_LETTERS[len(options) - 1]}.", judged=False)
+        if options[n] != _stopped(fault):
+            return Reply(False, f"Not {options[n]}. Follow the water from the place of the fault: what is measured "
+                                "there moves first.", f"took-{options[n].replace(' ', '-')}")
+        return Reply(True, f"Right: {options[n]}. {why}")
+
+    return Posed(ex, seed, lambda units: [("Train", "in service"), ("Fault", words)], judge,
+                 lambda units: f"{_stopped(fault)}. {why}",
+                 ("Where in the train does it happen, and what is measured next to it?",
+                  "A trip needs a value that moves beyond its set point and stays there for its delay.",
+                  "A signal that stands still within its range does not trip."),
+                 "one letter", listed=lambda units: [(_LETTERS[n], x) for n, x in enumerate(options)])
+
+
 DECISIONS = (
     Decision("choose-recovery", "Choose a recovery", 3,
              "The harbour plant of the demo, with the water and the contract below and all else as delivered. Find the "
@@ -513,5 +611,11 @@ DECISIONS = (
     Decision("first-limit", "Which check fails first", 3,
              "The recovery of the harbour plant is raised from 38 % in whole per cents, and the plant is sized anew "
              "each time. Which check is the first to fail?", _first),
+    Decision("lowest-energy", "Where the energy is lowest", 3,
+             "The harbour plant is sized at four RO recoveries, with the ERD and the water below and all else as "
+             "delivered. At which of them is the energy of the whole plant, for its net product, lowest?", _lowest),
+    Decision("first-trip", "What stops the train first", 2,
+             "A train of the harbour plant is in service when a fault comes, and nobody does anything. What stops the "
+             "train first?", _stop),
 )
 """In the order they are set."""

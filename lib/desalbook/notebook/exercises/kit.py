@@ -7,6 +7,7 @@ one step. A seed whose right and wrong answers cannot be told apart is drawn aga
 from __future__ import annotations
 
 import random
+import re
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from itertools import combinations
@@ -16,9 +17,13 @@ from desalbook.problems import DesignError
 from desalbook.trail import Figure, Ledger, assumed
 from desalbook.trail.words import low_first
 from desalbook.units import KINDS, parse, show, to_display, unit_label
-from desalbook.units.display import from_display
+from desalbook.units.display import from_display, in_currency
 
-__all__ = ["Drawn", "Exercise", "Given", "Mistake", "Reply", "draw", "misread", "scaled", "taken_as"]
+__all__ = ["CURRENCY", "Drawn", "Exercise", "Given", "Mistake", "Reply", "draw", "misread", "read", "said", "scaled",
+           "taken_as", "unit_of"]
+
+CURRENCY = "USD"
+"""Currency of the exercises; the kit's numbers of money have that of a design, and none of their own."""
 
 _FACTORS = ((10.0, "a power of ten; see the decimal point."), (100.0, "per cent and fraction."),
             (1000.0, "a prefix: mg and g, L and m3, W and kW."), (1e6, "two prefixes."),
@@ -173,12 +178,12 @@ class Drawn:
 
     def question(self, units: str = "si") -> list[tuple[str, str]]:
         """Title and value of each given in a display set, in order."""
-        return [(g.title, show(self.values[g.name], g.kind, units, digits=5, trim=True)) for g in self.exercise.givens]
+        return [(g.title, said(self.values[g.name], g.kind, units, digits=5, trim=True)) for g in self.exercise.givens]
 
     def parts(self, units: str = "si") -> list[tuple[str, str, str, str]]:
         """Title, symbol, number and unit of each given apart, for a table."""
         return [(g.title, g.symbol, show(self.values[g.name], g.kind, units, False, 5, trim=True),
-                 unit_label(g.kind, units)) for g in self.exercise.givens]
+                 unit_of(g.kind, units)) for g in self.exercise.givens]
 
     def check(self, text: str, units: str = "si") -> Reply:
         """Judge an answer with its unit; what cannot be read is said in one line and is no attempt.
@@ -192,16 +197,16 @@ class Drawn:
         """
         ex = self.exercise
         try:
-            value = parse(text, KINDS[ex.answer], "answer")
+            value = read(text, ex.answer)
         except DesignError as problem:
             return Reply(False, str(problem), judged=False)
         if _near(value, self.right, ex.tolerance):
-            return Reply(True, f"Right: {show(self.right, ex.answer, units)}.")
+            return Reply(True, f"Right: {said(self.right, ex.answer, units)}.")
         for m in ex.mistakes:
             if _near(value, ex.wrong(self.values, m), ex.tolerance):
                 return Reply(False, f"Not yet. {m.words}", m.key)
-        said, key = self._far(value)
-        return Reply(False, f"{show(value, ex.answer, units)} is not correct yet: {said}", key)
+        words, key = self._far(value)
+        return Reply(False, f"{said(value, ex.answer, units)} is not correct yet: {words}", key)
 
     def _far(self, value: float) -> tuple[str, str]:
         """What can be said of an answer that is neither right nor one of the usual mistakes, and its name if any."""
@@ -235,7 +240,7 @@ class Drawn:
 
     def answer(self, units: str = "si") -> str:
         """The answer in a display set."""
-        return show(self.right, self.exercise.answer, units)
+        return said(self.right, self.exercise.answer, units)
 
     def solution(self, units: str = "si") -> str:
         """The way to the answer, step by step, typeset, as HTML."""
@@ -249,7 +254,7 @@ class Drawn:
 
     def wrong(self, units: str = "si") -> list[tuple[str, str]]:
         """Key of each usual mistake and the answer it gives."""
-        return [(m.key, show(self.exercise.wrong(self.values, m), self.exercise.answer, units))
+        return [(m.key, said(self.exercise.wrong(self.values, m), self.exercise.answer, units))
                 for m in self.exercise.mistakes]
 
     @property
@@ -260,7 +265,52 @@ class Drawn:
     @property
     def unit(self) -> str:
         """Units an answer may have, as examples."""
-        return " or ".join(dict.fromkeys(unit_label(self.exercise.answer, u) for u in ("si", "us"))) or "a plain number"
+        return " or ".join(dict.fromkeys(unit_of(self.exercise.answer, u) for u in ("si", "us"))) or "a plain number"
+
+
+def unit_of(kind: str, units: str = "si") -> str:
+    """Unit of a kind in a display set, with the currency where it is money.
+
+    Parameters
+    ----------
+    kind : str
+        A key of `KINDS`.
+    units : {"si", "us"}
+    """
+    return in_currency(unit_label(kind, units), kind, CURRENCY)
+
+
+def said(value: float, kind: str, units: str = "si", **how: Any) -> str:
+    """A number with its unit, with the currency where it is money.
+
+    Parameters
+    ----------
+    value : float
+        In SI.
+    kind : str
+    units : {"si", "us"}
+    **how
+        As `desalbook.units.show` takes it.
+    """
+    return in_currency(show(value, kind, units, **how), kind, CURRENCY)
+
+
+def read(text: str, kind: str) -> float:
+    """An answer in SI; the currency may stand beside money or not.
+
+    Parameters
+    ----------
+    text, kind : str
+
+    Raises
+    ------
+    DesignError
+        It is not one number and one unit of the kind.
+    """
+    if kind.startswith("money"):
+        text = re.sub(rf"\b{CURRENCY}\s*/\s*", "1/", text, flags=re.IGNORECASE)
+        text = re.sub(rf"\b{CURRENCY}\b", "", text, flags=re.IGNORECASE).strip()
+    return parse(text, KINDS[kind], "answer")
 
 
 def _doc(line: Any) -> str:

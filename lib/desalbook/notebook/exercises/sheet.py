@@ -9,10 +9,10 @@ from typing import TYPE_CHECKING
 from desalbook.fine import fine
 from desalbook.notebook.audit_view import Html
 from desalbook.notebook.exercises.book import BOOK
-from desalbook.notebook.exercises.kit import Drawn, Exercise, draw
+from desalbook.notebook.exercises.kit import Drawn, Exercise, draw, unit_of
 from desalbook.notebook.pictures import column
 from desalbook.theme import css
-from desalbook.units import show, unit_label
+from desalbook.units import show
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -85,8 +85,8 @@ _LOOK = """
 
 
 def _sheet(ex: Exercise, names: list[object], drawn: list[Drawn], units: str) -> str:
-    unit = unit_label(ex.answer, units)
-    heads = ["Student", *(f"{g.title}{_of(unit_label(g.kind, units))}" for g in ex.givens),
+    unit = unit_of(ex.answer, units)
+    heads = ["Student", *(f"{g.title}{_of(unit_of(g.kind, units))}" for g in ex.givens),
              f"Answer{_of(unit)}", *(m.key for m in ex.mistakes)]
     rows = [[str(name), *(number for _, _, number, _ in d.parts(units)), show(d.right, ex.answer, units, False),
              *(show(ex.wrong(d.values, m), ex.answer, units, False) for m in ex.mistakes)]
