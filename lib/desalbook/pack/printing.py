@@ -148,7 +148,8 @@ def page(document: Document, head: Head, units: str = "si", paper: str | None = 
 def screen_style(scope: str) -> str:
     """The style of what a document says, for a part of another page; colours follow that page."""
     return "\n".join(f"{scope} {rule}" for rule in (
-        "table{border-collapse:collapse;width:auto;min-width:min(46em,100%);max-width:100%;margin:.4em 0 .8em;font-size:.9em}",
+        "table{border-collapse:collapse;width:auto;min-width:min(46em,100%);max-width:100%}",
+        "table{margin:.4em 0 .8em;font-size:.9em}",
         "table{font-variant-numeric:tabular-nums}",
         "caption{text-align:left;font-weight:600;padding-bottom:.2em}",
         "th{text-align:left!important;vertical-align:bottom;border-bottom:1px solid var(--db-text)}",

@@ -138,7 +138,8 @@ class Year:
         for name in ("feed_pressure", "permeate_tds", "permeate_boron", "specific_energy"):
             (low_at, low), (high_at, high) = self.extremes(name)
             week, mean = self.worst_week(name)
-            lines.append(f"{name.replace('_', ' ').replace('tds', 'TDS')}: {show(low, RATED[name], units)} ({low_at}) to "
+            title = name.replace("_", " ").replace("tds", "TDS")
+            lines.append(f"{title}: {show(low, RATED[name], units)} ({low_at}) to "
                          f"{show(high, RATED[name], units)} ({high_at}); highest week from {week}, "
                          f"{show(mean, RATED[name], units)}")
         spent = float(np.nansum(self.frame["chemicals_cost"]))

@@ -529,7 +529,8 @@ def _lowest(ex: Decision, seed: str) -> Posed:
 
     rows = _given(changes, ("membrane.age", "water.temperature_design"))
     return Posed(ex, seed, lambda units: [("Energy recovery", _DEVICES[device]), *rows(units)], judge,
-                 lambda units: f"{_LETTERS[best()]}, {_TRIED[best()]} %: {plants()[best()].show(id, units)}. {_WEIGHED}",
+                 lambda units: f"{_LETTERS[best()]}, {_TRIED[best()]} %: {plants()[best()].show(id, units)}. "
+                               f"{_WEIGHED}",
                  ("More recovery means less seawater to pump and filter, and a higher feed pressure.",
                   "Ask how much of the pressure in the concentrate the device gives back: the less, the more a large "
                   "concentrate flow costs.",

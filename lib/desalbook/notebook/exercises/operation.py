@@ -8,7 +8,7 @@ from desalbook.cost import capital, levelised
 from desalbook.duty.availability import state_probability, train_availability, train_unavailability
 from desalbook.electrical import cables, load_list, starting, supply
 from desalbook.fabrication import pressure_tests
-from desalbook.notebook.exercises.kit import Exercise, Given, Mistake, misread, scaled, taken_as
+from desalbook.notebook.exercises.kit import Exercise, Given, Mistake, scaled, taken_as
 from desalbook.plant.control import permeate_conductivity
 from desalbook.plant.energy import duty_weighted_power
 from desalbook.trail import assumed
@@ -217,8 +217,8 @@ OPERATION = (
     # instruments
     Exercise(
         "trip", "Lowest trip above a normal pressure", 2,
-        "The alarm stands one gap above the normal pressure and the trip two, so that neither noise nor tolerance turns "
-        "their order. A gap is twice the accuracy and the deadband, as fractions of the range; the range begins at "
+        "The alarm stands one gap above the normal pressure and the trip two, so that neither noise nor tolerance "
+        "changes their order. A gap is twice the accuracy and the deadband, as fractions of the range; the range begins at "
         "0 barg. Find the trip.",
         (Given("normal", "Normal pressure", "p_n", "gauge pressure", "54 barg", "64 barg"),
          Given("range", "High end of the range", "p_r", "gauge pressure", "90 barg", "160 barg"),
@@ -232,8 +232,8 @@ OPERATION = (
                  lambda v: v | {"range": v["normal"]})), 0.002),
     Exercise(
         "conductivity-alarm", "Conductivity at which the permeate alarms", 1,
-        "The TDS of the permeate in 2 µS/cm for 1 mg/L, the usual ratio for sodium chloride at 25 °C, times a factor for "
-        "the alarm. Find the conductivity of the alarm.",
+        "Permeate conducts 2 µS/cm for each 1 mg/L of its TDS, the usual ratio for sodium chloride at 25 °C. The alarm "
+        "is a factor above what is expected. Find the conductivity at which it comes.",
         (Given("tds", "Expected TDS of the permeate", "C_p", "concentration", "180 mg/L", "420 mg/L"),
          Given("factor", "Alarm / expected conductivity", "f_a", "factor", "1.2", "1.6")),
         "conductivity", _conductivity,
@@ -278,8 +278,8 @@ OPERATION = (
                  lambda v: v | {"loading": 1 / v["loading"]})), 0.01),
     Exercise(
         "dip", "Voltage dip when a motor starts", 3,
-        "A motor starts direct on line at a transformer; network and running load are neglected. Find the voltage dip at "
-        "the busbar.",
+        "A motor starts direct on line at a transformer; network and running load are neglected. Find the voltage dip "
+        "at the busbar.",
         (Given("rating", "Motor rating", "P", "power", "110 kW", "250 kW"),
          Given("efficiency", "Motor efficiency", "eta", "fraction", "94 %", "96.5 %"),
          Given("cosine", "Power factor", _POWER_FACTOR, "fraction", "84 %", "89 %"),
@@ -296,8 +296,8 @@ OPERATION = (
                  lambda v: v | {"efficiency": 1.0, "cosine": 1.0})), 0.01),
     Exercise(
         "cable-drop", "Voltage drop of a cable", 2,
-        "A three-phase copper cable feeds a motor and is warm from its load. Find its voltage drop as a fraction of the "
-        "voltage between the lines.",
+        "A three-phase copper cable feeds a motor and is warm from its load. Find its voltage drop as a fraction of "
+        "the voltage between the lines.",
         (Given("current", "Load current", "I", "current", "150 A", "320 A"),
          Given("length", "Length of the cable", "l", "length", "60 m", "180 m"),
          Given("cold", "Resistance of a conductor at 20 °C", "r_20", "impedance per length", "0.15 ohm/km",
