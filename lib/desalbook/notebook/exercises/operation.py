@@ -218,7 +218,7 @@ OPERATION = (
     Exercise(
         "trip", "Lowest trip above a normal pressure", 2,
         "The alarm stands one gap above the normal pressure and the trip two, so that neither noise nor tolerance "
-        "changes their order. A gap is twice the accuracy and the deadband, as fractions of the range; the range begins at "
+        "changes their order. A gap is twice the accuracy and the deadband, as fractions of the range, which begins at "
         "0 barg. Find the trip.",
         (Given("normal", "Normal pressure", "p_n", "gauge pressure", "54 barg", "64 barg"),
          Given("range", "High end of the range", "p_r", "gauge pressure", "90 barg", "160 barg"),
