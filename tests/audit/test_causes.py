@@ -5,6 +5,7 @@ from __future__ import annotations
 import gc
 import itertools
 import random
+from concurrent.futures import ThreadPoolExecutor
 from functools import cache
 
 import pytest
@@ -248,3 +249,16 @@ def test_no_search_for_cycles_while_a_plant_between_is_sized():
     assert len(runs) <= 1 and gc.isenabled()  # one is due as soon as it is on again
     # sections that did not change are written once
     assert len(found._texts) <= len(shared.demo().written) + 2
+
+
+def test_workers_give_the_same_causes():
+    """What is sized by other processes is taken as it comes; what they did is not sized again."""
+    old = shared.demo()
+    new = old.with_values({"water.temperature_hot": "33 degC", "membrane.age": "5 year"})
+    records = shared.recorded(), shared.plant(new).record
+    here = compare(*records)
+    with ThreadPoolExecutor(1) as one:
+        there = compare(*records, executor=one)
+        assert there.text() == here.text() and there.causes is not None and here.causes is not None
+        assert there.causes.sized == here.causes.sized
+        assert len(there.causes._kept) == len(here.causes._kept)

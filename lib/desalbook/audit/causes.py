@@ -20,6 +20,7 @@ import itertools
 import json
 import math
 from collections.abc import Callable, Iterable, Iterator, Mapping
+from concurrent.futures import BrokenExecutor, Executor
 from dataclasses import dataclass, field
 from functools import cached_property
 from typing import Any, NamedTuple
@@ -34,7 +35,7 @@ from desalbook.trail.figure import Column
 from desalbook.trail.words import part_words
 from desalbook.units import metas, show
 
-__all__ = ["Cause", "Causes", "Change", "Effect", "State", "changes"]
+__all__ = ["Cause", "Causes", "Change", "Effect", "State", "changes", "collector_paused"]
 
 _SIZES = 26
 """Plants that a comparison sizes where its changes are few enough."""
@@ -281,7 +282,7 @@ def _put(here: dict[str, Any], there: Any, key: str) -> None:
 
 
 @contextlib.contextmanager
-def _collector_paused() -> Iterator[None]:
+def collector_paused() -> Iterator[None]:
     """No search for unreachable cycles while one plant is sized: with two records at hand it took a third of the time.
 
     A plant lives a tenth of a second; what it leaves is found when the next one has been sized.
@@ -293,6 +294,18 @@ def _collector_paused() -> Iterator[None]:
     finally:
         if on:
             gc.enable()
+
+
+def _state(design: Design, values: tuple[str, ...]) -> State:
+    """What becomes of one design: its checks and some of its values."""
+    with collector_paused():
+        try:
+            book = size(design, recording=False).ledger
+        except Problem as problem:
+            return State({}, {}, str(problem))
+        verdicts = {id: (x.more["verdict"], x.more.get("margin")) for id, x in book.lines.items()
+                    if x.sort == "checked"}
+        return State(verdicts, {id: _plain(book[id]) for id in values if id in book})
 
 
 @dataclass
@@ -309,6 +322,8 @@ class Causes:
     units : {"si", "us"}
     told : callable, optional
         Called with how many plants are sized and how many there are to size.
+    executor : concurrent.futures.Executor, optional
+        Its workers size the plants that are needed in any case; the answers are the same.
     """
 
     old: Design
@@ -317,6 +332,7 @@ class Causes:
     values: tuple[str, ...] = ()
     units: str = "si"
     told: Callable[[int, int], object] | None = None
+    executor: Executor | None = None
     sized: int = field(default=0, init=False)
     """Plants sized so far."""
     _kept: dict[frozenset[int], State] = field(default_factory=dict, init=False, repr=False)
@@ -376,17 +392,29 @@ class Causes:
         return self._kept[of]
 
     def _size(self, design: Design) -> State:
+        self._count()
+        return _state(design, self.values)
+
+    def _count(self) -> None:
         self.sized += 1
         if self.told is not None:
             self.told(self.sized, max(self.sized, 2 * len(self.changes) + 2))
-        with _collector_paused():
-            try:
-                book = size(design, recording=False).ledger
-            except Problem as problem:
-                return State({}, {}, str(problem))
-            verdicts = {id: (x.more["verdict"], x.more.get("margin")) for id, x in book.lines.items()
-                        if x.sort == "checked"}
-            return State(verdicts, {id: _plain(book[id]) for id in self.values if id in book})
+
+    def ahead(self) -> None:
+        """Both ends, and each change alone and put back alone, shared among the workers where there are any."""
+        if self.executor is None:
+            return
+        singles = [frozenset([n]) for n in range(len(self.changes))]
+        wanted: dict[frozenset[int], Design] = {}
+        for of in (frozenset(), self._all, *singles, *(self._all - one for one in singles)):
+            if of not in self._kept and of not in wanted:
+                with contextlib.suppress(Problem):  # said when it is asked for
+                    wanted[of] = self.design(of)
+        with contextlib.suppress(BrokenExecutor):  # of a worker that died: the rest is sized here when asked for
+            states = self.executor.map(_state, wanted.values(), [self.values] * len(wanted))
+            for of, state in zip(wanted, states, strict=True):
+                self._kept[of] = state
+                self._count()
 
     def _single(self, n: int, back: bool) -> State:
         """The design with one change alone, or without it alone, and with a second one where it cannot be read so."""

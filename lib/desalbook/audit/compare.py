@@ -12,6 +12,7 @@ from __future__ import annotations
 import math
 import os
 from collections.abc import Callable, Mapping
+from concurrent.futures import Executor
 from dataclasses import dataclass
 from functools import cached_property
 from pathlib import Path
@@ -58,6 +59,8 @@ class Comparison:
         What the two are called, their files for one; the project's names where blank.
     told : callable, optional
         Called with how many plants between the two are sized, and how many there are to size.
+    executor : concurrent.futures.Executor, optional
+        Shares these plants among its workers.
     """
 
     old: Mapping[str, Any]
@@ -65,6 +68,7 @@ class Comparison:
     units: str = "si"
     names: tuple[str, str] = ("", "")
     told: Callable[[int, int], object] | None = None
+    executor: Executor | None = None
 
     @cached_property
     def _lines(self) -> tuple[dict[str, Any], dict[str, Any]]:
@@ -213,9 +217,10 @@ class Comparison:
             except Problem as problem:
                 return f"The {which} design cannot be read by this version of the kit: {problem}"
         found = Causes(designs[0], designs[1], tuple(self._turned),
-                       tuple(i for i in self.ten if i in self.change), self.units, self.told)
+                       tuple(i for i in self.ten if i in self.change), self.units, self.told, self.executor)
         if not found.changes:
             return "No input that decides anything was changed."
+        found.ahead()
         for which, taken in (("old", ()), ("new", range(len(found.changes)))):
             if why := found.state(taken).problem:
                 return f"The {which} design cannot be sized by this version of the kit: {why}"
@@ -487,7 +492,7 @@ def _write(path: Path, text: str) -> None:
 
 
 def compare(old: Mapping[str, Any], new: Mapping[str, Any], units: str = "si", names: tuple[str, str] = ("", ""),
-            told: Callable[[int, int], object] | None = None) -> Comparison:
+            told: Callable[[int, int], object] | None = None, executor: Executor | None = None) -> Comparison:
     """Compare two records.
 
     Parameters
@@ -499,6 +504,8 @@ def compare(old: Mapping[str, Any], new: Mapping[str, Any], units: str = "si", n
         What the two are called, their files for one.
     told : callable, optional
         Called with how many plants between the two are sized, and how many there are to size.
+    executor : concurrent.futures.Executor, optional
+        Shares these plants among its workers; it must be at hand until the text or a table is made.
 
     Returns
     -------
@@ -507,7 +514,7 @@ def compare(old: Mapping[str, Any], new: Mapping[str, Any], units: str = "si", n
         ``html()`` say it in words.
     """
     units_of(units)
-    return Comparison(old, new, units, names, told)
+    return Comparison(old, new, units, names, told, executor)
 
 
 def _effect(row: Mapping[str, Any]) -> tuple:
