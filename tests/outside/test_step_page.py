@@ -125,6 +125,33 @@ def test_cause_and_effect_are_in_one_view(opened):
     book.quiet()
 
 
+def answers_a_pointer(page) -> None:
+    """A picture tells the value nearest to the pointer, or the next one by keys, in the units that are set."""
+    tip = page.locator(".db-pictures").locator("xpath=ancestor::*[.//*[contains(@class, 'db-tip')]][1]/*").last
+    energy, pump = (page.locator(f".db-pictures figure:has-text('{t}') svg").first
+                    for t in ("Energy by consumer", "case, speed"))
+    bar = energy.locator("[data-read^='HP pump']")
+    bar.hover()
+    tip.filter(has_text=bar.get_attribute("data-read")).wait_for()
+    curve = pump.locator("[data-name='full speed']")
+    x, y = curve.evaluate("""e => { e.scrollIntoView({block: 'center'});
+      const q = e.getPointAtLength(0).matrixTransform(e.getScreenCTM());
+      return [q.x + 1, q.y - 2]; }""")
+    page.mouse.move(x, y)
+    head, unit = curve.get_attribute("data-ys").split(";")[0], curve.get_attribute("data-axes").split("|")[3]
+    tip.filter(has_text=f"full speed: head {head}\u00a0{unit} at flow 0").wait_for()
+    page.mouse.move(0, 0)
+    tip.wait_for(state="hidden")
+
+    page.get_by_role("button", name="Download Energy by consumer as SVG").focus()
+    page.keyboard.press("Tab")
+    tip.filter(has_text="Whole plant").wait_for()
+    page.keyboard.press("ArrowRight")
+    tip.filter(has_text=energy.locator("[data-read]").nth(1).get_attribute("data-read")).wait_for()
+    page.keyboard.press("Escape")
+    tip.wait_for(state="hidden")
+
+
 def test_tables_below_follow_the_open_plant(opened, place):
     """Tables sort and filter, follow each change, and are of whatever file is open, in the units that are set."""
     shutil.copy(plants.path("industrial-us"), place.shelf / "notebooks" / "works.toml")
@@ -132,6 +159,7 @@ def test_tables_below_follow_the_open_plant(opened, place):
     page = book.page
     page.wait_for_selector(".db-panel dl.db-key")
     tab = page.locator(".db-tab")
+    answers_a_pointer(page)
 
     def show(name: str) -> None:
         page.locator(".db-tabs").get_by_role("button", name=name, exact=True).click()

@@ -10,6 +10,7 @@ from typing import Any
 import numpy as np
 
 from desalbook import theme
+from desalbook.drawings import read
 from desalbook.units import to_display
 
 __all__ = ["Chart", "frame", "shown", "tick", "ticks"]
@@ -65,6 +66,7 @@ class Chart:
                  width: float = 520, height: float = 280, left: float = 58, right: float = 96,
                  y_words: Sequence[tuple[float, str]] | None = None, about: int = 6):
         self.about = about
+        self.labels = x_label, y_label
         self.x, self.y, self.width, self.height = x, y, width, height
         self.box = (left, 16.0, width - right, height - 44)
         self.parts: list[str] = []
@@ -104,30 +106,37 @@ class Chart:
                           f'fill="var(--db-text)">{escape(y_label)}</text>')
 
     def line(self, xs, ys, role: str, label: str = "", style: int = 0, marks: bool = False, wide: float = 1.8,
-             opacity: float = 1.0) -> None:
-        """A line, broken where a value is missing; its name stands at its end."""
-        path, pen, last = [], "M", None
+             opacity: float = 1.0, name: str = "", told: str = "", reads: bool = True) -> None:
+        """A line, broken where a value is missing; its label stands at its end.
+
+        A pointer reads its values under `name`, or the label; what is `told` of it as a whole; or nothing
+        unless it `reads`.
+        """
+        path, pen, last, there = [], "M", None, []
         for x, y in zip(xs, ys, strict=True):
             if not isfinite(y):
                 pen = "M"
                 continue
             last = self.at(float(x), float(y))
+            there.append((float(x), float(y)))
             path.append(f"{pen}{last[0]:.1f} {last[1]:.1f}")
             pen = "L"
             if marks:
                 self.parts.append(f'<circle cx="{last[0]:.1f}" cy="{last[1]:.1f}" r="3" fill="{theme.var(role)}"/>')
-        self.parts.append(f'<path d="{"".join(path)}" fill="none" stroke="{theme.var(role)}" '
+        values = "" if not there or not reads else read.mark(told) if told else read.curve(
+            name or label, *self.labels, *zip(*there, strict=True))
+        self.parts.append(f'<path d="{"".join(path)}" fill="none" stroke="{theme.var(role)}"{values} '
                           f'stroke-width="{wide:g}" stroke-opacity="{opacity:g}" '
                           f'stroke-dasharray="{DASH[style % len(DASH)]}"/>')
         if label and last:
             self.ends.append((last[1] + 4, label, role))
 
     def bar(self, x0: float, x1: float, y: float, thick: float, role: str, title: str, opacity: float = 1.0) -> None:
-        """A bar along x, centred on y; its title is what a reader hears or sees on pointing."""
+        """A bar along x, centred on y; its title is what a person sees on pointing."""
         (a, top), (b, bottom) = self.at(x0, y + thick / 2), self.at(x1, y - thick / 2)
         self.parts.append(f'<rect x="{a:.2f}" y="{top:.2f}" width="{max(b - a, 0.6):.2f}" '
-                          f'height="{bottom - top:.2f}" fill="{theme.var(role)}" fill-opacity="{opacity:g}">'
-                          f"<title>{escape(title)}</title></rect>")
+                          f'height="{bottom - top:.2f}" fill="{theme.var(role)}" fill-opacity="{opacity:g}"'
+                          f"{read.mark(title)}/>")
 
     def close(self) -> None:
         """Names at the ends of the lines, pushed apart where they would lie on one another."""

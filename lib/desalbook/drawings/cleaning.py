@@ -40,7 +40,8 @@ def cleaning_picture(plant: Any, units: str = "si", width: int = 520) -> str:
         word = f"{solution.title}, pH {of(f'{solution.step}_ph')}" if solution.step else solution.title
         minutes = show(float(time), "time.minute", units, trim=True)
         x0, x1 = (left + (right - left) * t / whole for t in (now, now + float(time)))
-        body += [svg.rectangle(x0, y, x1 - x0 - 1, 30, ink, 0.85 if "soak" not in key else 0.4),
+        body += [svg.rectangle(x0, y, x1 - x0 - 1, 30, ink, 0.85 if "soak" not in key else 0.4,
+                              f"{rows[key].title}: {minutes}, {word}"),
                  svg.text((x0 + x1) / 2, y - 6, str(n + 1), "middle", "small"),
                  svg.text(left + 16, y + 78 + 20 * n, str(n + 1), "end", "", ink),
                  svg.text(left + 26, y + 78 + 20 * n, rows[key].title),

@@ -12,6 +12,7 @@ from typing import Any
 import numpy as np
 
 from desalbook import theme
+from desalbook.drawings import read
 from desalbook.drawings.chart import Chart, frame
 from desalbook.pretreatment.backwash_schedule import STEPS
 from desalbook.pretreatment.backwash_timetable import backwashes
@@ -79,10 +80,11 @@ def _one_wash(plant: Any, of: Any, units: str) -> tuple[str, float]:
     for k, name in enumerate(STEPS):
         if ends[k + 1] == ends[k]:
             continue
+        words = f"{_said(name)}, {show(float(ends[k + 1] - ends[k]), 'time.minute', units, trim=True)}"
         (a, _), (b, _) = stair.at(float(ends[k]), 0), stair.at(float(ends[k + 1]), 0)
         stair.parts.append(f'<rect x="{a:.1f}" y="{y - 10:.1f}" width="{b - a:.1f}" height="12" '
-                           f'fill="{theme.var(ROLE[name])}"/>')
-        stair.words(b + 6, y, f"{_said(name)}, {show(float(ends[k + 1] - ends[k]), 'time.minute', units, trim=True)}")
+                           f'fill="{theme.var(ROLE[name])}"{read.mark(words)}/>')
+        stair.words(b + 6, y, words)
         y += 18
     return "".join(stair.parts), y
 

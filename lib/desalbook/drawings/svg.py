@@ -8,6 +8,7 @@ from collections.abc import Iterable
 from html import escape
 
 from desalbook import theme
+from desalbook.drawings import read
 
 __all__ = ["line", "number", "picture", "rectangle", "text", "ticks_from_zero"]
 
@@ -35,11 +36,12 @@ def text(x: float, y: float, text: str, anchor: str = "start", cls: str = "", in
     return f'<text x="{number(x)}" y="{number(y)}" text-anchor="{anchor}"{kind}{style}>{escape(text)}</text>'
 
 
-def line(x1: float, y1: float, x2: float, y2: float, ink: str = "quiet", dash: str = "", width: float = 1) -> str:
-    """A straight line between two places."""
+def line(x1: float, y1: float, x2: float, y2: float, ink: str = "quiet", dash: str = "", width: float = 1,
+         reads: str = "") -> str:
+    """A straight line between two places; what a pointer `reads` of it, if anything."""
     more = f' stroke-dasharray="{dash}"' if dash else ""
     return (f'<path d="M{number(x1)},{number(y1)}L{number(x2)},{number(y2)}" stroke="{theme.var(ink)}" '
-            f'stroke-width="{number(width)}" fill="none"{more}/>')
+            f'stroke-width="{number(width)}" fill="none"{more}{read.mark(reads) if reads else ""}/>')
 
 
 def ticks_from_zero(high: float) -> list[float]:
@@ -49,10 +51,10 @@ def ticks_from_zero(high: float) -> list[float]:
     return [step * i for i in range(int(high / step + 1e-9) + 1)]
 
 
-def rectangle(x: float, y: float, w: float, h: float, ink: str, opacity: float) -> str:
-    """A filled rectangle."""
+def rectangle(x: float, y: float, w: float, h: float, ink: str, opacity: float, reads: str = "") -> str:
+    """A filled rectangle; what a pointer `reads` of it, if anything."""
     return (f'<rect x="{number(x)}" y="{number(y)}" width="{number(w)}" height="{number(h)}" '
-            f'fill="{theme.var(ink)}" opacity="{opacity}"/>')
+            f'fill="{theme.var(ink)}" opacity="{opacity}"{read.mark(reads) if reads else ""}/>')
 
 
 def number(value: float) -> str:

@@ -11,6 +11,7 @@ from typing import Any
 
 from desalbook import summary, theme
 from desalbook.audit.page.bars import used
+from desalbook.drawings import read
 from desalbook.fine import fine
 from desalbook.notebook.keys import linked
 from desalbook.notebook.pictures import column
@@ -77,7 +78,7 @@ border:1px solid var(--jp-border-color1,#8b949e);padding:.15em .4em;font:inherit
 .db-row input[type=range]{width:100%;accent-color:var(--db-sea)}
 .desalbook button{font:inherit;font-size:90%;color:inherit;background:var(--jp-layout-color2,#eee);
 border:1px solid var(--jp-border-color1,#8b949e);padding:.05em .5em;cursor:pointer}
-.desalbook :is(input,select,button,summary,ul,div[tabindex]):focus-visible{
+.desalbook :is(input,select,button,summary,ul,div[tabindex],svg[tabindex]):focus-visible{
 outline:2px solid var(--db-sea)!important;outline-offset:1px}
 .db-row .db-help{grid-column:1/-1;color:var(--db-quiet);font-size:90%;margin:.1em 0 .4em}
 .db-row .db-wrong{grid-column:1/-1;margin:0}
@@ -128,6 +129,11 @@ figure.desalbook{margin:.8em 0}
 .desalbook figcaption{display:flex;justify-content:space-between;align-items:baseline;gap:1em;margin-bottom:.3em}
 .desalbook figcaption button{color:var(--db-quiet);white-space:nowrap}
 figure.desalbook svg{max-width:100%;height:auto}
+.db-tip{position:absolute;z-index:5;max-width:30em;width:max-content;padding:.1em .5em;pointer-events:none;
+font-size:90%;background:var(--jp-layout-color1,#fff);border:1px solid var(--db-quiet)}
+.db-ring{position:absolute;z-index:4;box-sizing:border-box;border:1.5px solid var(--db-text);pointer-events:none}
+.db-ring.point{border-width:2px;border-radius:50%}
+:is(.db-tip,.db-ring)[hidden]{display:none}
 /* beside JupyterLab's list of files there are some 850 px: still two columns, each closer */
 @container (max-width:1000px){
 .db-panel .db-columns{grid-template-columns:minmax(0,10fr) minmax(0,11fr);column-gap:20px}
@@ -162,7 +168,7 @@ def figure(title: str, drawn: str, name: str, plant: Any, below: str = "") -> st
               f'data-title="{escape(of, quote=True)}" aria-label="Download {escape(title, quote=True)} as SVG">'
               "Download SVG</button>")
     head = f'<span class="quiet">{escape(below)}</span>' if below else f"<b>{escape(title)}</b>"
-    drawn = fine(drawn)
+    drawn = read.focusable(fine(drawn))
     caption = f"<figcaption>{head} {button}</figcaption>"
     return f'<figure class="desalbook">{drawn}{caption}</figure>' if below else (
         f'<figure class="desalbook">{caption}{drawn}</figure>')

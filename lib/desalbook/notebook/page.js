@@ -27,6 +27,7 @@ function standalone(svg, title) {
     make("rect", { x, y: y - 50, width: wide, height: high + 58, fill: value("--db-ground") }),
     make("text", { x: x + 8, y: y - 30, fill: value("--db-text"), style: "font-size:14px;font-weight:600" }, what),
     make("text", { x: x + 8, y: y - 12, fill: value("--db-text"), style: "font-size:12px" }, of));
+  for (const one of copy.querySelectorAll("[data-read]")) one.prepend(make("title", {}, one.dataset.read));
   const text = new XMLSerializer().serializeToString(copy)
     .replace(/var\((--[a-z0-9-]+)(?:,[^()]*(?:\([^()]*\))?)?\)/g, (_, name) => value(name));
   paper.remove();
@@ -83,6 +84,7 @@ function render({ model, el }) {
   const box = document.createElement("div");
   box.style.display = "flow-root";  // margins count
   el.append(box);
+  const settled = reader(el, box);
   let high = 0;  // as it was last laid out; asking for it here would lay out the page in between
   const refresh = () => {
     const open = new Set([...box.querySelectorAll("details[open][data-key]")].map((d) => d.dataset.key));
@@ -93,6 +95,7 @@ function render({ model, el }) {
     settle(box, made.content);
     box.style.minHeight = tall > 0 ? `${tall}px` : "";  // a picture with fewer words does not pull up what stands below
     arrange(box, sorted);
+    settled();
     for (const d of box.querySelectorAll("details[data-key]")) if (open.has(d.dataset.key)) d.open = true;
     if (held !== null && !box.contains(document.activeElement)) {  // what had the focus is made anew, or gone: then the first that can be asked has it
       const some = [...box.querySelectorAll("button, summary, [tabindex]")];

@@ -17,6 +17,7 @@ import ipywidgets as w
 
 from desalbook import api
 from desalbook import design as room
+from desalbook.drawings import read
 from desalbook.fine import fine
 from desalbook.notebook.files import designs
 from desalbook.notebook.session import Session
@@ -146,7 +147,8 @@ class SideBySide(w.VBox):
         yield _table("Checks that differ", heads[:3], list(_checks(here.judged(units), other.judged(units))))
         for title, draw in self._pictures():
             pair = "".join(f"<figure><figcaption>{escape(fine(title))}, {escape(whose)}</figcaption>"
-                           f"{fine(draw(p, units))}</figure>" for p, whose in ((here, "this design"), (other, name)))
+                           f"{read.focusable(fine(draw(p, units)))}</figure>"
+                           for p, whose in ((here, "this design"), (other, name)))
             yield f'<div class="db-pair">{pair}</div>'
         yield "</div>"
 

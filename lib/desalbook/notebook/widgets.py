@@ -62,7 +62,7 @@ class Page(anywidget.AnyWidget):
     heard : callable, optional
     """
 
-    _esm = (_HERE / "page.js").read_text(encoding="utf-8")
+    _esm = "".join((_HERE / name).read_text(encoding="utf-8") for name in ("reader.js", "page.js"))
     html = traitlets.Unicode().tag(sync=True)
     measured = traitlets.Bool(False, help="Tell ``wide``; each page that does costs messages.").tag(sync=True)
     wide = traitlets.Int(0, help="Width it is shown at, pixels; 0 before it is shown.").tag(sync=True)

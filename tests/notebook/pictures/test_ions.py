@@ -25,10 +25,11 @@ def plant():
 def test_heights_are_equivalents(plant):
     made = svg(ions_picture(plant))
     rects = [r for r in made.iter("rect") if "stroke-dasharray" not in r.attrib]
-    named = {g.attrib["aria-label"].split(" ")[0]: float(g.find("rect").attrib["height"]) for g in made.iter("g")}
+    named = {r.attrib["data-read"].split(" ")[0]: float(r.attrib["height"])
+             for r in made.iter("rect") if "data-read" in r.attrib}
     e = plant["water.equivalents"]
     assert named["Na"] / named["Cl"] == pytest.approx(-float(e["Na"]) / float(e["Cl"]), rel=1e-3)
-    assert named["Mg"] / named["SO4"] == pytest.approx(-float(e["Mg"]) / float(e["SO4"]), rel=1e-3)
+    assert named["Mg"] / named["SO₄"] == pytest.approx(-float(e["Mg"]) / float(e["SO4"]), rel=1e-3)
     assert len(rects) >= 8 and "others:" in " ".join(named) + ions_picture(plant)
 
 
@@ -36,7 +37,7 @@ def test_the_gap_is_drawn_to_scale_on_the_short_side():
     one = Balance({"Na": 600.0, "Cl": -540.0}, 600.0, 540.0, 60 / 1140, "fails", 0.05)
     made = svg(draw(one))
     gap = next(r for r in made.iter("rect") if "stroke-dasharray" in r.attrib)
-    bars = {g.attrib["aria-label"].split(" ")[0]: g.find("rect") for g in made.iter("g")}
+    bars = {r.attrib["data-read"].split(" ")[0]: r for r in made.iter("rect") if "data-read" in r.attrib}
     assert float(gap.attrib["height"]) / float(bars["Na"].attrib["height"]) == pytest.approx(0.1, rel=1e-3)
     assert gap.attrib["x"] == bars["Cl"].attrib["x"]
     foot = float(gap.attrib["y"]) + float(gap.attrib["height"])

@@ -14,7 +14,7 @@ from typing import Any
 
 from desalbook import theme
 from desalbook.controls.trial import Case, Train, programme, steps_of, trace
-from desalbook.drawings import svg
+from desalbook.drawings import read, svg
 from desalbook.drawings.svg import number
 from desalbook.tables import table
 from desalbook.units import show
@@ -64,7 +64,8 @@ def start_and_stop(plant: Any, units: str = "si", width: int = 720) -> str:
         for more in below:  # the bar stands beside the last line
             y += _LINE
             body.append(svg.text(x0 - 10, y + 4, more, "end"))
-        body += [_bar(x, y, at(end) - x, "passes" if key == "run" else "quiet", 0.85),
+        body += [_bar(x, y, at(end) - x, "passes" if key == "run" else "quiet", 0.85,
+                      f"{rows[key]['title']}: {lasts}"),
                  svg.text(at(end) + 6, y + 4, lasts, "start", "figures")]
         said.append(f"{rows[key]['title']} {lasts}")
         y += _ROW
@@ -76,7 +77,9 @@ def start_and_stop(plant: Any, units: str = "si", width: int = 720) -> str:
             continue
         body.append(svg.text(x0 - 10, y + 4, _title(name), "end"))
         for asked, begin, end in _runs(name, rows, course):
-            body.append(_bar(at(begin), y, at(end) - at(begin), role, _strong(name, asked)))
+            span = " to ".join(show(t, "time.minute", units, digits=3, trim=True) for t in (begin, end))
+            body.append(_bar(at(begin), y, at(end) - at(begin), role, _strong(name, asked),
+                             f"{_title(name)}: {asked} from {span}"))
         y += _ROW
     body.append(svg.line(x0, y - 4, x1, y - 4))
     for k in range(int(whole // _TICK) + 1):
@@ -98,9 +101,9 @@ def _strong(name: str, asked: str) -> float:
     return 0.25 if (name, asked) == ("concentrate", "open") else _STRONG[asked]
 
 
-def _bar(x: float, y: float, wide: float, role: str, strong: float) -> str:
+def _bar(x: float, y: float, wide: float, role: str, strong: float, reads: str) -> str:
     return (f'<rect x="{number(x)}" y="{number(y - 7)}" width="{number(max(wide, 2.0))}" height="14" '
-            f'fill="{theme.var(role)}" opacity="{strong}"/>')
+            f'fill="{theme.var(role)}" opacity="{strong}"{read.mark(reads)}/>')
 
 
 def _runs(name: str, rows: dict[str, Any], course: tuple[tuple[str, float, float], ...]) -> list[list[Any]]:

@@ -9,7 +9,7 @@ from collections.abc import Sequence
 from typing import Any
 
 from desalbook import theme
-from desalbook.drawings import svg
+from desalbook.drawings import read, svg
 from desalbook.drawings.svg import number
 from desalbook.units import show, to_display, unit_label
 
@@ -33,7 +33,7 @@ def water_bars(plant: Any, units: str = "si", width: int = 520) -> str:
 
     head = f"Cost of water {value(of.water)} {unit}"
     band = f"class {plant['cost.estimate_class']}, {value(of.water_low)} to {value(of.water_high)}"
-    return _bars("water-cost", "Cost of water by part", head, band, sorted(rows, key=lambda r: -r[1]), width)
+    return _bars("water-cost", "Cost of water by part", head, band, sorted(rows, key=lambda r: -r[1]), width, unit)
 
 
 def capital_bars(plant: Any, units: str = "si", width: int = 520) -> str:
@@ -54,10 +54,12 @@ def capital_bars(plant: Any, units: str = "si", width: int = 520) -> str:
     head = f"Capital {value(of.capital)} thousand {currency}"
     band = f"class {plant['cost.estimate_class']}, {value(of.capital_low)} to {value(of.capital_high)}"
     roles = {"equipment": "sea", "works": "product"}
-    return _bars("capital", "Capital by item", head, band, [(t, v, roles[g]) for t, v, g in rows], width)
+    return _bars("capital", "Capital by item", head, band, [(t, v, roles[g]) for t, v, g in rows], width,
+                 f"thousand {currency}")
 
 
-def _bars(name: str, title: str, head: str, band: str, rows: Sequence[tuple[str, float, str]], width: int) -> str:
+def _bars(name: str, title: str, head: str, band: str, rows: Sequence[tuple[str, float, str]], width: int,
+          unit: str) -> str:
     """Bars one below the other; the value stands behind each."""
     x0, x1, y = 254.0, width - 62.0, 62.0
     top = max(r[1] for r in rows)
@@ -70,7 +72,7 @@ def _bars(name: str, title: str, head: str, band: str, rows: Sequence[tuple[str,
         end = x0 + (x1 - x0) * value / top
         body += [svg.text(x0 - 8, y + 5, words, "end"),
                  f'<rect x="{number(x0)}" y="{number(y - 7)}" width="{number(max(end - x0, 1))}" height="14" '
-                 f'fill="{theme.var(role)}"/>',
+                 f'fill="{theme.var(role)}"{read.mark(f"{words}: {figure} {unit}")}/>',
                  svg.text(end + 6, y + 5, figure, "start", "figures")]
         said.append(f"{words} {figure}")
     return svg.picture(name, title, f"{head}, {band}; " + "; ".join(said) + ".", width, y + 24, body)

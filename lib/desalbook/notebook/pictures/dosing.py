@@ -10,7 +10,7 @@ from typing import Any
 
 from desalbook import summary, theme
 from desalbook.dosing import INTO_PRODUCT, PLACES, STATIONS, STEPS, Into
-from desalbook.drawings import svg
+from desalbook.drawings import read, svg
 from desalbook.drawings.chart import ticks
 from desalbook.drawings.svg import number
 from desalbook.trail.ledger import Line
@@ -60,13 +60,13 @@ def dosing_picture(plant: Any, units: str = "si", width: int = 720) -> str:
         row = rows[name]
         verdict, watched = worst.get(name, ("passes", []))
         y += 14
-        over.append(_quill(y))
         body += [svg.text(_LEFT, y + 1, title, "start", "bold"),
                  svg.text(_LEFT, y + 18, row["chemical"], "start", "small")]
         dose = f"{show(row['dose'], 'concentration', units, digits=3)} {row['basis']}".strip()
         day = show(row["mean_mass_rate"], "mass flow.day", units, digits=3)
         body += [svg.text(_AMOUNT, y + 1, dose, "end"), svg.text(_AMOUNT, y + 18, day, "end", "small")]
         told = f"{title}, {row['chemical']}, {dose}, {day}"
+        over.append(_quill(y, told))
         if name in lasts:
             kept = show(row["store"], "volume", units, trim=True)
             days = show(lasts[name], "time.day", units, digits=3)
@@ -133,12 +133,12 @@ def _worst(verdicts: Iterable[Line]) -> dict[str, tuple[str, list[str]]]:
     return out
 
 
-def _quill(y: float) -> str:
+def _quill(y: float, told: str) -> str:
     """The chemical's mark on the water."""
     ink = theme.var("chemical")
     return (f'<path d="M{number(_RAIL)},{number(y - 3)}h{number(_LEFT - _RAIL - 6)}" stroke="{ink}" fill="none"/>'
             f'<path d="M{number(_RAIL - 6)},{number(y - 3)}l6,-6l6,6l-6,6z" fill="{ink}" '
-            f'stroke="var(--db-ground)"/>')
+            f'stroke="var(--db-ground)"{read.mark(told)}/>')
 
 
 def _water(top: float, bottom: float, ink: str, wide: float) -> str:
@@ -151,7 +151,8 @@ def _store(at: Any, y: float, lasts: float, interval: float, over: str, under: s
     x0, x1 = at(0.0), at(lasts)
     parts = [svg.text(x0, y - 8, over, "start", "small"),
              f'<rect x="{number(x0)}" y="{number(y)}" width="{number(x1 - x0)}" height="9" '
-             f'fill="{theme.var("chemical")}" opacity="0.55"/>', svg.text(x0, y + 25, under, "start", "small")]
+             f'fill="{theme.var("chemical")}" opacity="0.55"{read.mark(f"{over}; {under}")}/>',
+             svg.text(x0, y + 25, under, "start", "small")]
     many = int(lasts / interval * (1 + 1e-9)) if interval else 0
     parts += [svg.line(at(k * interval), y - 2, at(k * interval), y + 11, "chemical", "", 2)
               for k in range(1, many + 1 if many <= 40 else 0)]

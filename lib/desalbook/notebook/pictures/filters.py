@@ -41,7 +41,8 @@ def expansion_by_temperature(plant: Any, units: str = "si") -> str:
     for t, corner in zip(temperature, corners, strict=True):
         x, _ = chart.at(t, 0)
         chart.words(x, chart.box[1] + 10, corner, anchor="middle", role="quiet")
-    chart.line([chart.x[0], chart.x[1]], [least, least], "fails", f"bed, minimum {least:g} %", style=1)
+    chart.line([chart.x[0], chart.x[1]], [least, least], "fails", f"bed, minimum {least:g} %", style=1,
+               told=f"bed, minimum {least:g} %")
     roles = ("energy", "chemical", "reject", "quiet")
     for k, ((key, values), role) in enumerate(zip(layers.items(), roles, strict=False)):
         chart.line(temperature, values, role, key, style=k + 1, marks=True)
@@ -73,11 +74,11 @@ def loss_through_day(plant: Any, units: str = "si") -> str:
     for k, values in reversed(list(enumerate(drop))):
         bends = _bends(values)
         chart.line(hours[bends], values[bends], "energy" if k == 0 else "sea", filter_name(0, 1) if k == 0 else "",
-                   wide=2.6 if k == 0 else 1.2, opacity=1.0 if k == 0 else 0.7)
+                   wide=2.6 if k == 0 else 1.2, opacity=1.0 if k == 0 else 0.7, name=filter_name(0, k + 1))
     if len(drop) > 1:
         chart.ends.append((chart.ends[-1][0] + 15, f"{filter_name(0, 2)} to {filter_name(0, len(drop))}", "sea"))
-    chart.line([0, float(of.slots.run) / 3600], [limit, limit], "fails", style=1)
     said = show(dirty, "pressure difference", units, trim=True)
+    chart.line([0, float(of.slots.run) / 3600], [limit, limit], "fails", style=1, told=f"backwash is due at {said}")
     chart.words(chart.box[0] + 6, chart.at(0, limit)[1] - 6, f"backwash is due at {said}", role="fails")
     at = np.unravel_index(np.nanargmax(drop), drop.shape)[1]
     x, y = chart.at(float(hours[at]), most)

@@ -13,6 +13,7 @@ from html import escape
 from typing import Any
 
 from desalbook import theme
+from desalbook.drawings import read
 from desalbook.problems import DesignError
 from desalbook.units import show
 
@@ -125,10 +126,9 @@ def _column(one: Balance, sign: int, x: float, scale: float, role: str) -> str:
         high = value * scale
         y -= high
         spots.append(y + high / 2)
-        out.append(f'<g tabindex="0" role="img" aria-label="{escape(words)}"><title>{escape(words)}</title>'
-                   f'<rect x="{x:.1f}" y="{y:.2f}" width="{_BAR:.0f}" height="{max(high, 0.6):.2f}" '
+        out.append(f'<rect x="{x:.1f}" y="{y:.2f}" width="{_BAR:.0f}" height="{max(high, 0.6):.2f}" '
                    f'fill="{theme.var(role)}" fill-opacity="{0.85 if n % 2 == 0 else 0.45}" '
-                   f'stroke="var(--db-ground)" stroke-width="1"/></g>')
+                   f'stroke="var(--db-ground)" stroke-width="1"{read.mark(words)}/>')
     side = -1 if sign > 0 else 1
     edge, end = (x, "end") if sign > 0 else (x + _BAR, "start")
     for (label, value, _), spot, text_y in zip(parts, spots, _spread(spots, _TOP + 6, base - 4), strict=True):

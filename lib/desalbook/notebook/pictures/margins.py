@@ -6,10 +6,11 @@ from typing import Any
 
 from desalbook import theme
 from desalbook.audit.page.bars import used
-from desalbook.drawings import svg
+from desalbook.drawings import read, svg
 from desalbook.drawings.svg import number
 from desalbook.drawings.water_line.layout import fit
 from desalbook.notebook.steps import STEPS
+from desalbook.summary import said as said_of
 
 __all__ = ["margins_picture"]
 
@@ -49,8 +50,9 @@ def margins_picture(plant: Any, units: str = "si", width: int = 520) -> str:
             share = used(margin, x.more["sense"])
             role = x.more["verdict"]
             px, tall = at(share), 5 if role == "passes" else 8
+            told = read.mark(f"{x.title}: {said_of(x.more)}, {100 * share:.0f} % of the limit used")
             body.append(f'<path d="M{number(px)},{number(y - tall)}V{number(y + tall)}" stroke="{theme.var(role)}" '
-                        f'stroke-width="{1.5 if role == "passes" else 2.5}" fill="none"/>')
+                        f'stroke-width="{1.5 if role == "passes" else 2.5}" fill="none"{told}/>')
         margin, worst = mine[-1]
         role = theme.of_verdict(worst.more["verdict"])
         word = f"margin {100 * margin:.1f} %" if role.name != "fails" else f"fails by {-100 * margin:.1f} %"

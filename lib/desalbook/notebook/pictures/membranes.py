@@ -10,7 +10,7 @@ from typing import Any
 import numpy as np
 
 from desalbook import theme
-from desalbook.drawings import svg
+from desalbook.drawings import read, svg
 from desalbook.drawings.chart import shown, tick
 from desalbook.drawings.svg import number
 from desalbook.plant.vessel_table import envelope, vessel_profile
@@ -89,8 +89,9 @@ def vessel_picture(plant: Any, corner: str = "design-aged", units: str = "si", w
             body.append(svg.text(x0 + wide / 2, y0 + 34, "element, from the inlet", "middle", "small"))
         if limit is not None and most is not None:
             y = point(0, limit)[1]
-            body += [svg.line(x0, y, x0 + wide, y, "fails", "5 3", 1.3),
-                     svg.text(x0 + wide, y - 5, f"limit {show(most, kind, units, trim=True, pretty=True)}",
+            words = f"limit {show(most, kind, units, trim=True, pretty=True)}"
+            body += [svg.line(x0, y, x0 + wide, y, "fails", "5 3", 1.3, f"{title}, {words}"),
+                     svg.text(x0 + wide, y - 5, words,
                            "end", "small", "fails")]
         for values, ink, dash, words, side in columns:
             run: list[tuple[float, float]] = []
@@ -100,7 +101,10 @@ def vessel_picture(plant: Any, corner: str = "design-aged", units: str = "si", w
                 run += ends
                 more = f' stroke-dasharray="{dash}"' if dash else ""
                 path = "L".join(f"{number(a)},{number(b)}" for a, b in ends)
-                body.append(f'<path d="M{path}" fill="none" stroke="{theme.var(ink)}" stroke-width="2"{more}/>')
+                name = ", ".join(t for t in (f"stage {stage}" if len(starts) > 1 else "", words) if t)
+                told = read.curve(name, "element", f"{title.lower() if title[1:2].islower() else title}, {unit}"
+                                  if unit else title, rows["element"][mine], values[mine])
+                body.append(f'<path d="M{path}" fill="none" stroke="{theme.var(ink)}" stroke-width="2"{more}{told}/>')
                 body += [f'<circle cx="{number(a)}" cy="{number(b)}" r="3" fill="{theme.var(ink)}"/>' for a, b in ends]
             if side:
                 words = f"{theme.ROLES[ink].mark} {words}"
@@ -170,7 +174,7 @@ def envelope_picture(plant: Any, units: str = "si", width: int = 520) -> str:
             said_so = f"limit of the {of} {show(most, kind, units, trim=True).split(' as ')[0]}"
             body.append(svg.text(x0 + wide + 44, y - 5, f"{'↑ ' if far else ''}{said_so}", "end", "small", "fails"))
             if not far:
-                body.append(svg.line(x0, y, x0 + wide, y, "fails", "5 3", 1.3))
+                body.append(svg.line(x0, y, x0 + wide, y, "fails", "5 3", 1.3, said_so))
         for v in svg.ticks_from_zero(top - low):
             y = point(left, low + v)[1]
             body.append(svg.line(x0 - 4, y, x0, y))
@@ -184,7 +188,10 @@ def envelope_picture(plant: Any, units: str = "si", width: int = 520) -> str:
             points = [point(a, b) for a, b in zip(temperature[mine][order], values[mine][order], strict=True)]
             more = f' stroke-dasharray="{dash}"' if dash else ""
             path = "L".join(f"{number(a)},{number(b)}" for a, b in points)
-            body.append(f'<path d="M{path}" fill="none" stroke="{theme.var(ink)}" stroke-width="2"{more}/>')
+            told = read.curve(age, f"water, {unit_label(KINDS['temperature'], units)}",
+                              f"{title.lower()}, {unit_label(KINDS[kind], units)}", temperature[mine][order],
+                              values[mine][order])
+            body.append(f'<path d="M{path}" fill="none" stroke="{theme.var(ink)}" stroke-width="2"{more}{told}/>')
             full = theme.var(ink) if age == "aged" else "var(--db-ground)"
             body += [f'<circle cx="{number(a)}" cy="{number(b)}" r="3.5" fill="{full}" stroke="{theme.var(ink)}" '
                      'stroke-width="1.5"/>' for a, b in points]

@@ -8,7 +8,7 @@ from __future__ import annotations
 from typing import Any
 
 from desalbook import theme
-from desalbook.drawings import svg
+from desalbook.drawings import read, svg
 from desalbook.drawings.supply import STARTERS
 from desalbook.drawings.svg import number
 from desalbook.units import show
@@ -34,10 +34,11 @@ def start_dips(plant: Any, units: str = "si", width: int = 520) -> str:
         y += 0 if not said else 38
         body += [svg.text(x0 - 8, y, title, "end"), svg.text(x0 - 8, y + 15, starter, "end", "small"),
                  f'<rect x="{number(x0)}" y="{number(y - 8)}" width="{number(max(at(dip) - x0, 1))}" height="16" '
-                 f'fill="{theme.var("fails" if dip > limit else "energy")}"/>',
+                 f'fill="{theme.var("fails" if dip > limit else "energy")}"'
+                 f"{read.mark(f'{title}, {starter}: {100 * dip:.1f} %')}/>",
                  svg.text(at(dip) + 6, y + 5, f"{100 * dip:.1f} %", "start", "figures")]
         said.append(f"{title}, {starter}: {100 * dip:.1f} %")
-    body += [svg.line(at(limit), 28, at(limit), y + 14, "marginal", "5 4"),
+    body += [svg.line(at(limit), 28, at(limit), y + 14, "marginal", "5 4", reads=f"limit, {words}"),
              svg.text(at(limit), y + 30, words, "middle", "small", "marginal")]
     return svg.picture("start-dips", "Voltage when each motor starts", f"{words}; " + "; ".join(said) + ".", width,
                        y + 40, body)

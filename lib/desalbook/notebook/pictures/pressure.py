@@ -13,7 +13,7 @@ from IPython.display import HTML
 
 from desalbook import theme
 from desalbook.design import Design
-from desalbook.drawings import svg
+from desalbook.drawings import read, svg
 from desalbook.drawings.chart import shown, tick
 from desalbook.drawings.svg import number
 from desalbook.fine import fine
@@ -49,10 +49,13 @@ def pump_picture(plant: Any, units: str = "si", width: int = 520) -> str:
     def at(x: float, y: float) -> tuple[float, float]:
         return x0 + (x1 - x0) * x / q_top, y0 - (y0 - y1) * y / h_top
 
-    def path(xs: Iterable[float], ys: Iterable[float], ink: str, wide: float, dash: str = "") -> str:
+    x_title, y_title = f"flow, {unit_label(KINDS['flow'], units)}", f"head, {unit_label(KINDS['head'], units)}"
+
+    def path(xs: Iterable[float], ys: Iterable[float], ink: str, wide: float, name: str, dash: str = "") -> str:
         d = "L".join(f"{number(a)},{number(b)}" for a, b in (at(x, y) for x, y in zip(xs, ys, strict=True)))
         more = f' stroke-dasharray="{dash}"' if dash else ""
-        return f'<path d="M{d}" fill="none" stroke="{theme.var(ink)}" stroke-width="{number(wide)}"{more}/>'
+        return (f'<path d="M{d}" fill="none" stroke="{theme.var(ink)}" stroke-width="{number(wide)}"{more}'
+                f"{read.curve(name, x_title, y_title, xs, ys)}/>")
 
     body = [svg.line(x0, y0, x1, y0), svg.line(x0, y0, x0, y1)]
     for v in svg.ticks_from_zero(q_top):
@@ -64,11 +67,14 @@ def pump_picture(plant: Any, units: str = "si", width: int = 520) -> str:
              svg.text(x0, y1 - 14, f"head, {unit_label(KINDS['head'], units, True)}", "start", "bold")]
     for name, key in (("minimum flow", "least"), ("run-out", "runout")):
         x = at(shown(lines[key], "flow", units)[0], 0)[0]
-        body += [svg.line(x, y0, x, y1, "marginal", "5 4"), svg.text(x - 5, y0 - 8, name, "end", "small", "marginal")]
+        limit = f"{name} {show(float(lines[key]), 'flow', units)}"
+        body += [svg.line(x, y0, x, y1, "marginal", "5 4", reads=limit),
+                 svg.text(x - 5, y0 - 8, name, "end", "small", "marginal")]
     for corner in lines["corners"]:
         a, b = corner["line"]
-        body.append(path(shown(a, "flow", units), shown(b, "head", units), "quiet", 0.8, "2 3"))
-    body.append(path(q, h, "energy", 2.2))
+        body.append(path(shown(a, "flow", units), shown(b, "head", units), "quiet", 0.8,
+                         f"{corner['corner']}, at its speed", "2 3"))
+    body.append(path(q, h, "energy", 2.2, "full speed"))
     x, y = at(q[0], h[0])
     body.append(svg.text(x + 8, y - 6, f"{theme.ROLES['energy'].mark} full speed", "start", "small", "energy"))
     said, tall = [], y1 + 10.0
@@ -76,15 +82,15 @@ def pump_picture(plant: Any, units: str = "si", width: int = 520) -> str:
         x, y = at(shown(corner["flow"], "flow", units)[0], shown(corner["head"], "head", units)[0])
         ink = "passes" if corner["met"] else "fails"
         tall = max(tall + 17, y + 4)
-        body += [f'<circle cx="{number(x)}" cy="{number(y)}" r="4" fill="{theme.var(ink)}"/>',
+        words = (f"{corner['corner']}: {show(corner['flow'], 'flow', units)} at "
+                 f"{show(corner['head'], 'head', units)}, {corner['speed_ratio']:.1%} of full speed, "
+                 f"efficiency {corner['efficiency']:.1%}" + ("" if corner["met"] else ", out of reach"))
+        body += [f'<circle cx="{number(x)}" cy="{number(y)}" r="4" fill="{theme.var(ink)}"{read.mark(words)}/>',
                  svg.line(x + 5, y, x1 + 4, tall - 4, "quiet", "", 0.6),
                  svg.text(x1 + 8, tall,
                           f"{theme.ROLES[ink].mark} {corner['corner']}, {100 * corner['speed_ratio']:.1f} %",
                           "start", "small", ink)]
-        said.append(f"{corner['corner']}: {show(corner['flow'], 'flow', units)} at "
-                    f"{show(corner['head'], 'head', units)}, {corner['speed_ratio']:.1%} of full speed, "
-                    f"efficiency {corner['efficiency']:.1%}"
-                    + ("" if corner["met"] else ", out of reach"))
+        said.append(words)
     body.append(svg.text(x1 + 8, y1 - 14, "case, speed", "start", "bold"))
     return svg.picture("pump", "Curve of the HP pump with its operating points",
                 "Head against flow of one pump at full speed, from "
@@ -114,7 +120,7 @@ def energy_picture(plant: Any, units: str = "si", width: int = 520) -> str:
         wide = max((x1 - x0) * value / top, 1.0)
         body.extend((svg.text(x0 - 8, y, title, "end", cls),
                      f'<rect x="{number(x0)}" y="{number(y - 11)}" width="{number(wide)}" height="14" '
-                     f'fill="{theme.var(ink)}"/>',
+                     f'fill="{theme.var(ink)}"{read.mark(f"{title}: {show(value, kind, units)}")}/>',
                      svg.text(right, y, f"{float(shown(value, kind, units)[0]):.3f}", "end", f"{cls} figures"),
                      svg.text(width - 4, y, share, "end", f"{cls} figures")))
         words.append(f"{title}: {show(value, kind, units)}")
@@ -167,9 +173,10 @@ def _bars(kind: str, name: str, rows: Sequence[tuple[str, float, str]], unit: st
         y = 14 + step * i
         wide = max((x1 - x0) * value / top, 1.0)
         shown = show(value, unit, units)
+        told = read.mark(f"{title}: {shown}")
         body += [svg.text(x0 - 8, y + 13, title, "end"),
                  f'<rect x="{number(x0)}" y="{number(y)}" width="{number(wide)}" height="18" rx="2" '
-                 f'fill="{theme.var(ink)}"/>', svg.text(x0 + wide + 6, y + 13, shown)]
+                 f'fill="{theme.var(ink)}"{told}/>', svg.text(x0 + wide + 6, y + 13, shown)]
         words.append(f"{title}: {shown}")
     height = 14 + step * len(rows) + 30
     body += [svg.line(x0, 8, x0, height - 30), svg.text(x0, height - 10, axis, "start", "small")]

@@ -8,7 +8,7 @@ from __future__ import annotations
 from typing import Any
 
 from desalbook import theme
-from desalbook.drawings import svg
+from desalbook.drawings import read, svg
 from desalbook.drawings.svg import number
 from desalbook.units import show
 
@@ -19,13 +19,13 @@ _ROWS = (("ph", "pH"), ("alkalinity", "Alkalinity"), ("calcium", "Calcium"), ("c
          ("chloride", "Chloride"), ("boron", "Boron, with margin"))
 
 
-def _mark(x: float, y: float, verdict: str) -> str:
+def _mark(x: float, y: float, verdict: str, reads: str) -> str:
     """A dot for what holds, a diamond for what is thin, a square for what fails: shape says what colour says."""
-    ink = theme.var(verdict)
+    ink, told = theme.var(verdict), read.mark(reads)
     if verdict == "passes":
-        return f'<circle cx="{number(x)}" cy="{number(y)}" r="6" fill="{ink}"/>'
+        return f'<circle cx="{number(x)}" cy="{number(y)}" r="6" fill="{ink}"{told}/>'
     turn = f' transform="rotate(45 {number(x)} {number(y)})"' if verdict == "marginal" else ""
-    return f'<rect x="{number(x - 5.5)}" y="{number(y - 5.5)}" width="11" height="11" fill="{ink}"{turn}/>'
+    return f'<rect x="{number(x - 5.5)}" y="{number(y - 5.5)}" width="11" height="11" fill="{ink}"{turn}{told}/>'
 
 
 def window_picture(plant: Any, units: str = "si", width: int = 720) -> str:
@@ -72,11 +72,13 @@ def window_picture(plant: Any, units: str = "si", width: int = 720) -> str:
             body.append(svg.rectangle(a, y - 11, b - a, 22, "passes", 0.18))
         body.append(svg.line(left, y, right, y))
         for limit in (*lows, *highs):
-            body += [svg.line(at(limit), y - 13, at(limit), y + 13, "quiet", "", 1.5),
+            body += [svg.line(at(limit), y - 13, at(limit), y + 13, "quiet", "", 1.5,
+                              f"{title}, limit {show(limit, figure.kind, units, trim=True)}"),
                      svg.text(at(limit), y + 27, show(limit, figure.kind, units, trim=True), "middle", "small")]
-        body += [_mark(at(value), y, verdict), svg.text(16, y + 5, title, "start", "bold"),
-                 svg.text(width - 16, y + 5, f"{figure.show(units)}", "end", "bold", verdict)]
         word = verdict if verdicts else "no limit for this use"
+        body += [_mark(at(value), y, verdict, f"{title} {figure.show(units)}, {word}"),
+                 svg.text(16, y + 5, title, "start", "bold"),
+                 svg.text(width - 16, y + 5, f"{figure.show(units)}", "end", "bold", verdict)]
         body.append(svg.text(width - 16, y + 21, word, "end", "small"))
         said.append(f"{title} {figure.show(units)}, {word}")
         y += 54

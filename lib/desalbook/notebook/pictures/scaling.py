@@ -7,6 +7,7 @@ from html import escape
 from typing import Any
 
 from desalbook import theme
+from desalbook.drawings import read
 from desalbook.plant.scaling import curves
 from desalbook.tables import table
 
@@ -58,14 +59,17 @@ def _frame(mineral: str, title: str, curve: list[float], given: Mapping[str, Any
                      f'{100 * v:.0f}</text>')
     line = " ".join(f"{x(r):.1f},{y(v):.1f}" for r, v in zip(recoveries, curve, strict=True))
     parts.append(f'<path d="M{x(0):.1f} {y(limit):.1f}H{x(end):.1f}" stroke="{theme.var("fails")}" '
-                 'stroke-width="1.4" stroke-dasharray="5 3" fill="none"/>')
+                 'stroke-width="1.4" stroke-dasharray="5 3" '
+                 f'fill="none"{read.mark(f"{title}: limit {_signed(limit)}")}/>')
     below = y(limit) + 13 < y(max(curve)) - 2
     parts.append(f'<text x="{x(end):.1f}" y="{y(limit) + (13 if below else -4):.1f}" text-anchor="end" '
                  f'fill="{theme.var("fails")}" paint-order="stroke" stroke="var(--db-ground)" '
                  'stroke-width="3">limit</text>')
-    parts.append(f'<polyline points="{line}" stroke="{theme.var("reject")}" stroke-width="2" fill="none"/>')
+    parts.append(f'<polyline points="{line}" stroke="{theme.var("reject")}" stroke-width="2" fill="none"'
+                 f'{read.curve(title, "RO recovery, %", "index", [100 * r for r in recoveries], curve)}/>')
     if design <= end:
-        parts.append(f'<circle cx="{x(design):.1f}" cy="{y(here):.1f}" r="4" fill="{theme.var(role)}"/>')
+        told = read.mark(f"{title}: index {_signed(here)} at this design, RO recovery {100 * design:.3g} %")
+        parts.append(f'<circle cx="{x(design):.1f}" cy="{y(here):.1f}" r="4" fill="{theme.var(role)}"{told}/>')
     return "".join(parts)
 
 

@@ -10,6 +10,7 @@ from typing import Any
 import numpy as np
 
 from desalbook import theme
+from desalbook.drawings import read
 from desalbook.drawings.chart import Chart, frame, shown
 from desalbook.study import Row, Sweep
 from desalbook.study.jumps import Jump
@@ -33,17 +34,17 @@ def mark_of(row: Row) -> str:
 def _glyph(what: str, x: float, y: float, title: str = "") -> str:
     """A mark that differs in shape, not in colour alone."""
     colour = theme.var(_MARKS[what][0])
-    word = f"<title>{escape(title)}</title>" if title else ""
+    word = read.mark(title) if title else ""
     if what == "passes":
-        return f'<circle cx="{x:.1f}" cy="{y:.1f}" r="4" fill="{colour}">{word}</circle>'
+        return f'<circle cx="{x:.1f}" cy="{y:.1f}" r="4" fill="{colour}"{word}/>'
     if what == "fails":
         return (f'<path d="M{x - 4.5:.1f} {y - 4.5:.1f}l9 9m0-9l-9 9" stroke="{colour}" stroke-width="2.2" '
-                f'fill="none">{word}</path>')
+                f'fill="none"{word}/>')
     if what == "none":
         return (f'<path d="M{x - 5:.1f} {y - 9:.1f}h10l-5 8z" fill="none" stroke="{colour}" '
-                f'stroke-width="1.6">{word}</path>')
+                f'stroke-width="1.6"{word}/>')
     return (f'<path d="M{x:.1f} {y - 8:.1f}l8 8l-8 8l-8-8z" fill="none" stroke="{colour}" '
-            f'stroke-width="2">{word}</path>')
+            f'stroke-width="2"{word}/>')
 
 
 def _halo(x: float, y: float, text: str, anchor: str, role: str) -> str:
@@ -131,22 +132,23 @@ def study_picture(study: Sweep, rows: Sequence[Row], id: str, titles: Mapping[st
         lx, ly = shown([x for x, _ in some], m.kind.name, units), shown([o.value for _, o in some], kind, units)
         if len(lx) == 1 or np.ptp(ly) == 0:
             lx, ly = np.array(chart.x), np.array([ly[-1], ly[-1]])
-        chart.line(lx, ly, "marginal", style=1)
+        limit = f"{name}, {_sense(some[-1][1].sense)} {show(some[-1][1].value, kind, units, trim=True)}"
+        chart.line(lx, ly, "marginal", style=1, told=limit)
         end = chart.at(chart.x[1], float(ly[-1]))
-        chart.parts.append(_halo(end[0] - 4, end[1] - 6, f"{name}, {_sense(some[-1][1].sense)} "
-                                 f"{show(some[-1][1].value, kind, units, trim=True)}", "end", "marginal"))
-    chart.line(*values, "sea")
+        chart.parts.append(_halo(end[0] - 4, end[1] - 6, limit, "end", "marginal"))
+    chart.line(*values, "sea", reads=False)  # its points tell more
     words = dict.fromkeys(_MARKS, 0)
     for (row, _, y), px, py in zip(points, *values, strict=True):
         what = mark_of(row)
         words[what] += 1
         at = chart.at(float(px), float(py) if y == y else chart.y[0])
-        chart.parts.append(_glyph(what, *at, f"{row.texts[key]}: {_tell(row, id, kind, units)}"))
+        chart.parts.append(_glyph(what, *at, f"{row.texts[key]}: {_tell(row, id, kind, units, titles)}"))
     for _row, x, y in base:
         px, py = (float(shown(v, k, units)[0]) for v, k in ((x, m.kind.name), (y, kind)))
         if y == y and chart.x[0] <= px <= chart.x[1]:
             words["design"] = 1
-            chart.parts.append(_glyph("design", *chart.at(px, py), f"as it stands: {show(y, kind, units)}"))
+            chart.parts.append(_glyph("design", *chart.at(px, py),
+                                      f"as it stands: {titles.get(id, id)} {show(y, kind, units)}"))
     _key(chart, words)
     _name_jumps(chart, jumps, [chart.at(float(x), float(y)) for x, y in zip(*values, strict=True) if y == y],
                 (key, m.kind.name), kind, units)
@@ -194,9 +196,9 @@ def _name_jumps(chart: Chart, jumps: Sequence[Jump], curve: Sequence[tuple[float
                      and not any(left - 8 < x < left + wide + 8 and y - 18 < t < y + 8 for x, t in taken)
                      and not any(start - 4 < x < end + 4 and t - 15 < v < t + 5 for start, end, t in labels
                                  for x, v in _along((a, b), (min(max(a, left), left + wide), y)))), None)
-        title = f"<title>{escape(jump.words(units))}</title>"
+        title = read.mark(jump.words(units))
         chart.parts.append(f'<path d="M{a:.1f} {b - 7:.1f}V{b + 7:.1f}" stroke="{theme.var("energy")}" '
-                           f'stroke-width="1.6" stroke-dasharray="2 2">{title}</path>')
+                           f'stroke-width="1.6" stroke-dasharray="2 2"{title}/>')
         if spot is None:
             chart.parts.append(_halo(a + 8, b - 4, mark, "start", "energy"))
             continue
@@ -246,7 +248,7 @@ def _choices(study: Sweep, rows: Sequence[Row], id: str, titles: Mapping[str, st
         y = r.figures.get(id)
         x = float(shown(y, kind, units)[0]) if isinstance(y, float) else ends[0]
         px, py = chart.at(x, len(rows) - n)
-        chart.parts.append(_glyph(what, px, py, f"{r.id}: {_tell(r, id, kind, units)}"))
+        chart.parts.append(_glyph(what, px, py, f"{_case_words(study, r)}: {_tell(r, id, kind, units, titles)}"))
         value = show(y, kind, units, False) if isinstance(y, float) else "no plant"
         chart.parts.append(_halo(px + 10, py + 4, value, "start", "quiet"))
     if isinstance(base, float):
@@ -285,12 +287,14 @@ def _family(study: Sweep, rows: Sequence[Row], id: str, titles: Mapping[str, str
     for n, text in enumerate(dict.fromkeys(r.texts[other] for r in rows)):
         mine = [p for p in points if p[0].texts[other] == text]
         lx, ly = shown([p[1] for p in mine], m.kind.name, units), shown([p[2] for p in mine], kind, units)
-        chart.line(lx, ly, _CURVES[n % len(_CURVES)], study.metas[other].options.get(text, text), style=n)
+        chart.line(lx, ly, _CURVES[n % len(_CURVES)], study.metas[other].options.get(text, text), style=n,
+                   reads=False)
         for (row, _, y), px, py in zip(mine, lx, ly, strict=True):
             what = mark_of(row)
             words[what] += 1
             at = chart.at(float(px), float(py) if y == y else chart.y[0])
-            chart.parts.append(_glyph(what, *at, f"{row.id}: {_tell(row, id, kind, units)}"))
+            words_of = f"{_case_words(study, row)}: {_tell(row, id, kind, units, titles)}"
+            chart.parts.append(_glyph(what, *at, words_of))
     chart.close()
     _key(chart, words)
     title = f"{titles.get(id, id)} over {low_first(titles.get(key, key))} and {low_first(titles.get(other, other))}"
@@ -306,12 +310,12 @@ def _sense(sense: str) -> str:
     return "at most" if sense == "<=" else "at least"
 
 
-def _tell(row: Row, id: str, kind: str, units: str) -> str:
+def _tell(row: Row, id: str, kind: str, units: str, titles: Mapping[str, str]) -> str:
     if row.problem:
         return f"no plant. {row.problem}"
     value = row.figures.get(id)
     text = show(value, kind, units) if isinstance(value, float) else "not there"
-    return f"{text}, {_verdict(row)}"
+    return f"{titles.get(id, id)} {text}, {_verdict(row)}"
 
 
 def _verdict(row: Row) -> str:

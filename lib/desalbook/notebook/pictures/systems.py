@@ -50,16 +50,16 @@ def _chart(name: str, rows: list[dict[str, Any]], points: list[dict[str, Any]], 
     chart = Chart((0.0, float(q.max())), (0.0, 1.08 * top), f"flow of one, {unit_label('flow', units, pretty=True)}",
                   f"head, {unit_label('head', units)}", width=wide, height=HIGH, left=50, right=44, about=4)
     chart.words(4, 12, title, size=12.5, weight=600)
-    chart.line(q, h["pump_head"], "energy", "pump")
+    chart.line(q, h["pump_head"], "energy", "pump", name=title)
     same = bool((abs(h["system_clean"] - h["system_dirty"]) < 0.005 * top).all())
     said = []
     for state, role, style in _STATES[:1] if same else _STATES:
-        chart.line(q, h[f"system_{state}"], role, "", style)
+        chart.line(q, h[f"system_{state}"], role, "", style, name=f"{title}, system{'' if same else f' when {state}'}")
         for at in (p for p in points if p["state"] == state):
             x, y = to_display(at["flow"], "flow", units), to_display(at["head"], "head", units)
-            chart.line([x], [y], role, "", style, marks=True)
-            px, py = chart.at(float(x), float(y))
             word = "clean and dirty" if same else state
+            chart.line([x], [y], role, "", style, marks=True, name=f"{title}, duty when {word}")
+            px, py = chart.at(float(x), float(y))
             if same:  # between the two curves, where there is room
                 half = int(abs(q - 0.45 * float(x)).argmin())
                 px, py = chart.at(float(q[half]), 0.5 * float(h["pump_head"][half] + h["system_clean"][half]))
