@@ -12,7 +12,7 @@ from desalbook.pack import PARTS, write_pack
 from desalbook.problems import DesignError
 from tests import shared
 
-SOME = ("equipment", "calibrations", "pressure-tests", "shipping")
+SOME = ("equipment", "calibrations", "pressure-tests", "shipping", "offer")
 
 
 def files(folder):
@@ -49,14 +49,16 @@ def test_the_index_says_exactly_what_changed(tmp_path):
 
 @pytest.mark.full
 def test_each_change_has_its_own_documents(tmp_path):
-    """Two changes: the length of the spares, and the acceptance grade. Each document names the one that changed it."""
-    some = ("factory-test", "spares", "equipment")
+    """Length of the spares, acceptance grade, delivery time: each document names the one that changed it."""
+    some = ("factory-test", "spares", "equipment", "offer")
     write_pack(shared.plant(), tmp_path / "old", only=some, pdf=False)
-    design = shared.demo().with_values({"offer.spares_time": "1 year", "offer.pump_grade": "1b"})
+    design = shared.demo().with_values({"offer.spares_time": "1 year", "offer.pump_grade": "1b",
+                                          "offer.delivery_time": "30 weeks"})
     made = write_pack(shared.plant(design), tmp_path / "new", only=some, since=tmp_path / "old", pdf=False)
     why = {key: e["why"] for key, e in made.index["documents"].items()}
     assert "offer.spares_time" in why["spares"] and "offer.pump_grade" not in why["spares"]
     assert "offer.pump_grade" in why["factory-test"] and "offer.spares_time" not in why["factory-test"]
+    assert "offer.delivery_time" in why["offer"] and "offer.spares_time" not in why["offer"]
     assert made.index["documents"]["equipment"]["state"] == "unchanged"
     said = (tmp_path / "new" / "index.html").read_text(encoding="utf-8")
     assert "set the next one" in said, "both are revision A"
@@ -80,6 +82,39 @@ def test_it_is_for_review_until_a_person_has_looked(tmp_path):
     assert done.index["documents"]["shipping"]["state"] == "changed", "its head says another status"
     marks.mark(plant.record, "duty.product_flow", "question", "XY", "really?")
     assert write_pack(plant, tmp_path / "c", only=("shipping",), pdf=False).index["head"]["status"] == "For review"
+
+
+@pytest.mark.full
+def test_a_sign_off_of_the_desk_is_read_and_the_calculation_bears_the_marks(tmp_path):
+    """Nobody is named in the design: who signed this very calculation is who checked it, until the design changes."""
+    from desalbook import api
+
+    file = tmp_path / "plant.toml"
+    file.write_text(shared.demo().with_values({"project.checked_by": ""}).text, encoding="utf-8")
+    plant = api.size(api.read(file))
+    some = ("shipping", "equipment", "calculation")
+    marks = Marks(file)
+    for id, x in plant.verdicts.items():
+        if x.more["verdict"] in ("fails", "review"):
+            marks.mark(plant.record, id, "accept", "AB")
+    marks.mark(plant.record, "duty.product_flow", "accept", "AB")
+    assert write_pack(plant, tmp_path / "a", only=some, pdf=False).index["head"]["status"] == "For review"
+    fails = [x for x in plant.verdicts.values() if x.more["verdict"] == "fails"]
+    marks.sign(plant.record, "Ada Brook", note="accepted as it stands" if fails else "")
+    done = write_pack(plant, tmp_path / "b", only=some, since=tmp_path / "a", pdf=False)
+    assert (done.index["head"]["status"], done.index["head"]["checked_by"]) == ("Reviewed", "Ada Brook")
+    assert "Ada Brook" in (tmp_path / "b" / "index.html").read_text(encoding="utf-8")
+    calculation = (tmp_path / "b" / "documents" / "601-calculation.html").read_text(encoding="utf-8")
+    assert "Ada Brook" in calculation and calculation.count("accepted") >= 1
+    sheets = calculation.split('<section class="sheet">')[1:]
+    rows = [r for t in done.index["documents"]["equipment"]["tables"].values() for r in t.values()]
+    for said in (r[-1] for r in rows if "page" in r[-1]):
+        part, _, n = said.rpartition(", page ")
+        assert f"page {n} of {len(sheets)}" in sheets[int(n) - 1] and part.lower()[:6] in sheets[int(n) - 1].lower()
+    assert sum("page" in r[-1] for r in rows) > 0.8 * len(rows)
+    file.write_text(plant.design.with_values({"membrane.recovery": "0.41"}).text, encoding="utf-8")
+    later = write_pack(api.size(api.read(file)), tmp_path / "c", only=some, pdf=False).index
+    assert later["head"]["status"] == "For review" and "changed since" in later["review"]["signed"][0]["holds"]
 
 
 def test_the_command(tmp_path, capsys):

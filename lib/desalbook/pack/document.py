@@ -6,7 +6,7 @@ printed page and the CSV beside it, and are compared with those of the pack befo
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any, NamedTuple
 
@@ -159,6 +159,8 @@ class Document:
         What the index lists it under.
     reads : tuple of str
         What a file beside it depends on and its page does not show; it is issued anew with these as well.
+    whole : callable, optional
+        Makes a page of its own, in place of one of the blocks.
     """
 
     key: str
@@ -168,6 +170,7 @@ class Document:
     wide: bool = False
     group: str = ""
     reads: tuple[str, ...] = field(default=())
+    whole: Callable[[], str] | None = None
 
     def tables(self) -> Iterator[Table]:
         """Its tables, in order."""

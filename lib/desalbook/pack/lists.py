@@ -40,7 +40,8 @@ def equipment(of: Source) -> Document:
                Column("head", "Head", "head", 0.7), Column("motor", "Motor", "power", 0.7),
                Column("power", "Power", "power.electric", 0.7), Column("size", "Size", width=1.5),
                Column("rating", "Class", width=0.9), Column("material", "Material", width=2.2),
-               Column("supply", "Supply", width=0.8))
+               Column("supply", "Supply", width=0.8),
+               *((Column("page", "Calculated in 601", width=1.2),) if of.paged else ()))
     blocks: list[Block] = [Paragraph(
         "A tag is that of a group of like units; the units of each train have the number of the train before it and a "
         "letter of the unit after it. The first digit is the area.")]
@@ -50,9 +51,11 @@ def equipment(of: Source) -> Document:
             if r["tag"].partition("-")[2][0] != area:
                 continue
             tags = unit_tags(r)
-            row = rows_of([r], [c for c in columns if c.key not in ("units", "size", "power")])[0]
+            row = rows_of([r], [c for c in columns if c.key not in ("units", "size", "power", "page")])[0]
             row |= {"units": tags[0] if len(tags) == 1 else f"{tags[0]} to {tags[-1]}", "size": _size(of, r),
                     "power": _plain(r.get("electric_power"))}
+            if of.paged and r.get("id"):
+                row["page"] = of.calculation.where(r["id"])
             rows.append(row)
         if rows:
             blocks += [Heading(name), Table(name, columns, rows, ("tag",))]

@@ -9,6 +9,7 @@ from functools import cached_property
 from typing import Any
 
 from desalbook.controls.unit_sequences import SEQUENCES
+from desalbook.pack.calculation import Printed, print_calculation
 from desalbook.pack.document import Value
 from desalbook.plant.sequences import units_of
 from desalbook.tables import Row, table
@@ -30,11 +31,16 @@ class Source:
         Documents of the pack this is read for.
     requirements : path, optional
         A client's list.
+    paper : {"a4", "letter"}, optional
+        Of the printed calculation.
+    paged : bool
+        The calculation is printed with the pack, so that its pages can be named.
     """
 
     def __init__(self, plant: Any, units: str = "si", listed: Sequence[tuple[str, str]] = (),
-                 requirements: str | os.PathLike | None = None):
+                 requirements: str | os.PathLike | None = None, paper: str | None = None, paged: bool = False):
         self.plant, self.units, self.listed_documents = plant, units, tuple(listed)
+        self.paper, self.paged = paper, paged
         self.requirements = requirements
         self.sized = plant.sized
         self.inp = Inputs(lambda id: plant[id] if id in plant.ids else None)
@@ -78,6 +84,11 @@ class Source:
     def chemicals(self) -> list[dict[str, Any]]:
         """Rows of the schedule of chemicals."""
         return list(self.sized.chemicals)
+
+    @cached_property
+    def calculation(self) -> Printed:
+        """The printed calculation."""
+        return print_calculation(self.plant, self.units, self.paper)
 
     @cached_property
     def sequences(self) -> dict[str, str]:

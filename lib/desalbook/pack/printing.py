@@ -131,6 +131,8 @@ def page(document: Document, head: Head, units: str = "si", paper: str | None = 
     paper : {"a4", "letter"}, optional
         A4 with SI, Letter with US units if blank.
     """
+    if document.whole is not None:
+        return document.whole()
     sheet = PAPERS[paper or ("letter" if units == "us" else "a4")]
     fields = {"Project": head.project, "Client": head.client, "Document": f"{document.number} {document.title}",
               "Revision": head.revision, "Date": head.date or "not dated", "Status": head.status,

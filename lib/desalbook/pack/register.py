@@ -8,6 +8,7 @@ from typing import Any, NamedTuple
 
 from desalbook.pack import (
     acceptance,
+    calculation,
     compliance,
     diagrams,
     fabricated,
@@ -60,12 +61,14 @@ PARTS: dict[str, Part] = {part.key: part for part in (
     Part("shipping", "406", "Preservation, packing and dangerous goods", shipping.shipping),
     Part("spares", "407", "Spares and consumables", shipping.spares),
     Part("manual", "501", "Operating manual, skeleton", offer.manual),
+    Part("calculation", "601", "Calculation, for review", calculation.calculation),
 )}
 """Documents by key, in the order of the index."""
 
 
 def documents(plant: Any, units: str = "si", only: Iterable[str] | None = None,
-              requirements: str | os.PathLike | None = None) -> list[Document]:
+              requirements: str | os.PathLike | None = None, *, paper: str | None = None,
+              paged: bool = False, listed: Iterable[str] | None = None) -> list[Document]:
     """Documents of a sized plant.
 
     Parameters
@@ -77,6 +80,12 @@ def documents(plant: Any, units: str = "si", only: Iterable[str] | None = None,
         Keys of `PARTS`; all of them if blank.
     requirements : path, optional
         A client's list, CSV or spreadsheet; the compliance matrix answers it.
+    paper : {"a4", "letter"}, optional
+        Of the printed calculation.
+    paged : bool
+        Print the calculation, and name its pages in the equipment schedule.
+    listed : iterable of str, optional
+        Keys of all documents of the pack, where only some of them are made.
 
     Returns
     -------
@@ -93,8 +102,9 @@ def documents(plant: Any, units: str = "si", only: Iterable[str] | None = None,
     if wrong is not None:
         raise DesignError("is not a document of the pack", where="only", value=wrong, allowed=", ".join(PARTS),
                           do="give some of these")
-    listed = [(PARTS[key].number, PARTS[key].title) for key in PARTS
-              if key in wanted and (key != "compliance" or requirements is not None)]
-    of = Source(plant, units, listed, requirements)
+    of_pack = wanted if listed is None else tuple(listed)
+    named = [(PARTS[key].number, PARTS[key].title) for key in PARTS
+             if key in of_pack and (key != "compliance" or requirements is not None)]
+    of = Source(plant, units, named, requirements, paper, paged)
     made = (part.make(of) for key, part in PARTS.items() if key in wanted)
     return [document for document in made if document is not None]

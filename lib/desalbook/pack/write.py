@@ -21,6 +21,7 @@ from typing import Any
 
 from desalbook.audit import Marks
 from desalbook.audit.causes import Causes
+from desalbook.audit.marks import ROLES
 from desalbook.drawings import layout_dxf
 from desalbook.pack import printing as pages
 from desalbook.pack.document import Column, Document, Heading, Paragraph, Points, Table
@@ -54,17 +55,38 @@ class Issued:
 def review_state(plant: Any, record: Mapping[str, Any], beside: Path | None) -> str:
     """"Reviewed" where a person checked the design and nothing that asks for a person is open; else "For review".
 
-    The design names who checked it, each check that fails or asks for review is accepted by a mark that still holds,
-    and no mark is questioned, rejected or stale.
+    A sign-off that holds for this calculation, or the design (project.checked_by), names who checked it; each check
+    that fails or asks for review is accepted by a mark that still holds, and no mark is questioned, rejected or stale.
     """
-    if not plant.project.get("checked_by") or beside is None:
+    if beside is None:
         return pages.STATUS["review"]
-    states = Marks(beside).states(record)
+    marks = Marks(beside)
+    if not plant.project.get("checked_by") and not _signers(marks, record):
+        return pages.STATUS["review"]
+    states = marks.states(record)
     open_marks = any(state in ("questioned", "rejected", "stale") for state in states.values())
     asked = [id for id, x in plant.verdicts.items() if x.more["verdict"] in ("fails", "review")]
     accepted = bool(states) and any(s == "accepted" for s in states.values())
     done = accepted and not open_marks and all(states.get(id) == "accepted" for id in asked)
     return pages.STATUS["reviewed" if done else "review"]
+
+
+def _signers(marks: Marks, record: Mapping[str, Any]) -> list[str]:
+    """Who signed this very calculation."""
+    return [str(s["by"]) for s in marks.signed(record).to_dict("records") if s["holds"]]
+
+
+def _review(record: Mapping[str, Any], beside: Path | None) -> dict[str, Any]:
+    """Marks and sign-offs as the index tells them."""
+    if beside is None:
+        return {"lines": {}, "signed": []}
+    marks = Marks(beside)
+    states = list(marks.states(record).values())
+    return {"lines": {state: states.count(state) for state in ("accepted", "questioned", "rejected", "stale")},
+            "signed": [{"by": s["by"], "role": ROLES.get(s["role"], s["role"]), "time": s["time"][:10],
+                        "record": s["record"][:16], "holds": "yes" if s["holds"] else s["why"],
+                        "note": "; ".join(filter(None, (*(f"open then: {x}" for x in s["open"]), s["note"])))}
+                       for s in marks.signed(record).to_dict("records")]}
 
 
 def write_pack(plant: Any, folder: str | os.PathLike, units: str = "si", paper: str | None = None, *,
@@ -104,17 +126,22 @@ def write_pack(plant: Any, folder: str | os.PathLike, units: str = "si", paper: 
     before = _before(Path(since) if since is not None else folder, needed=since is not None)
     if folder.is_dir() and not (folder / INDEX).is_file() and any(folder.iterdir()):
         raise DesignError("is not empty and holds no pack", where="out", value=str(folder), do="give another folder")
-    made = documents(plant, units, only, requirements)
+    paged = only is None or "calculation" in (only := tuple(only))
+    made = documents(plant, units, only, requirements, paper=paper, paged=paged)
     record = plant.record
     beside = Path(plant.design.path) if plant.design.path is not None else None
+    signers = _signers(Marks(beside), record) if beside is not None else []
     head = pages.Head(
         project=plant.project.get("name", ""), client=plant.project.get("client", ""),
         revision=plant.project.get("revision", ""), date=date or _date(plant), made_by=plant.project.get("made_by", ""),
-        checked_by=plant.project.get("checked_by", ""), status=review_state(plant, record, beside),
+        checked_by=plant.project.get("checked_by", "") or ", ".join(dict.fromkeys(signers)),
+        status=review_state(plant, record, beside),
         hash=plant.design.hash)
     index = _index(plant, made, head, units, paper, before, requirements)
-    if before is not None and before["head"] == index["head"] and before["own"] == index["own"] and not index[
-            "gone"] and all(d["state"] == "unchanged" for d in index["documents"].values()):
+    index["review"] = _review(record, beside)
+    if before is not None and not index["gone"] and all(
+            before.get(k) == index[k] for k in ("head", "own", "review")) and all(
+            d["state"] == "unchanged" for d in index["documents"].values()):
         index = before  # the same pack once more: nothing is issued anew
     try:
         folder.parent.mkdir(parents=True, exist_ok=True)
@@ -160,7 +187,8 @@ def _before(folder: Path, needed: bool) -> dict[str, Any] | None:
 
 def _print(document: Document, units: str) -> str:
     """Digest of all that a document says, with what the file beside it says."""
-    said = "\n".join((document.number, document.title, pages.body(document, units), *document.reads))
+    said = "\n".join((document.number, document.title, pages.body(document, units), *document.reads,
+                      document.whole() if document.whole is not None else ""))
     return hashlib.sha256(said.encode()).hexdigest()
 
 
@@ -172,7 +200,7 @@ def _index(plant: Any, made: Sequence[Document], head: pages.Head, units: str, p
     was = before["documents"] if before else {}
     heads_differ = before is not None and before["own"] != own
     prints = {d.key: _print(d, units) for d in made}
-    causes = _causes(plant, made, units, prints, before, requirements) if before else {}
+    causes = _causes(plant, made, units, prints, before, requirements, paper) if before else {}
     found: dict[str, Any] = {}
     for d in made:
         old = was.get(d.key)
@@ -218,8 +246,11 @@ def _changes(plant: Any, units: str, before: Mapping[str, Any] | None) -> list[d
 
 
 def _causes(plant: Any, made: Sequence[Document], units: str, prints: Mapping[str, str],
-            before: Mapping[str, Any], requirements: str | os.PathLike | None) -> dict[str, str]:
-    """Why each document changed: the inputs that, each alone in the old design, change it as well."""
+            before: Mapping[str, Any], requirements: str | os.PathLike | None, paper: str | None) -> dict[str, str]:
+    """Why each document changed: the inputs that, each alone in the old design, change it as well.
+
+    The calculation bears the hash of the design: every change of an input is a change of it.
+    """
     was = before["documents"]
     changed = [d.key for d in made if d.key in was and was[d.key]["print"] != prints[d.key]]
     between = _between(plant, units, before)
@@ -227,26 +258,32 @@ def _causes(plant: Any, made: Sequence[Document], units: str, prints: Mapping[st
         return {}
     changes = between.changes
     if not changes:
-        return dict.fromkeys(changed, "another list of requirements, or another version of the kit")
+        return {key: "other review marks, or another version of the kit" if key in ("calculation", "equipment") else
+                "another list of requirements, or another version of the kit" for key in changed}
     words = [f"{c.title} ({c.id}): {c.old}, now {c.new}" for c in changes]
     if len(changes) == 1:
         return dict.fromkeys(changed, words[0])
-    found: dict[str, list[str]] = {key: [] for key in changed}
-    for n, _ in enumerate(changes):
-        for key, digest in _prints_of(between, n, units, changed, requirements).items():
+    found: dict[str, list[str]] = {key: [] for key in changed if key != "calculation"}
+    listed = [d.key for d in made]
+    for n, _ in enumerate(changes if found else ()):
+        for key, digest in _prints_of(between, n, units, tuple(found), requirements, listed, paper).items():
             if digest != was[key]["print"]:
                 found[key].append(words[n])
+    if "calculation" in changed:
+        found["calculation"] = words
     return {key: "; ".join(some) or f"these together: {'; '.join(words)}" for key, some in found.items()}
 
 
 def _prints_of(between: Causes, n: int, units: str, keys: Sequence[str],
-               requirements: str | os.PathLike | None) -> dict[str, str]:
+               requirements: str | os.PathLike | None, listed: Sequence[str], paper: str | None) -> dict[str, str]:
     """Digests of the documents of the old design with one change; none where no plant can have it alone."""
     from desalbook import api
 
     try:
         plant = api.size(between.design((n,)))
-        return {d.key: _print(d, units) for d in documents(plant, units, keys, requirements)}
+        return {d.key: _print(d, units) for d in documents(
+            plant, units, keys, requirements, paper=paper, paged="calculation" in listed and "equipment" in keys,
+            listed=listed)}
     except Problem:
         return {}
 
@@ -329,9 +366,26 @@ def index_document(index: Mapping[str, Any], layout: bool = False) -> Document:
     if index["head"]["status"] == pages.STATUS["review"]:
         blocks.insert(0, Paragraph("This pack is for review: a person has not yet checked the design, or a check that "
                                    "asks for a person is open. It is not for purchase or fabrication."))
+    blocks += _reviewed(index)
     if index["since"]:
         blocks += _since(index, entries)
     return Document("index", "000", "Index of documents", blocks)
+
+
+def _reviewed(index: Mapping[str, Any]) -> list[Any]:
+    """What reviewers marked and signed; that nobody has, where nobody has."""
+    review = index["review"]
+    said = [f"{n} {state}" for state, n in review["lines"].items() if n]
+    if not said and not review["signed"]:
+        return [Heading("Review"), Paragraph("No line of the calculation bears a review mark, and nobody has signed.")]
+    blocks: list[Any] = [Heading("Review"), Paragraph(
+        f"Lines of the calculation by mark: {', '.join(said) or 'none'}. The marks stand on the calculation itself.")]
+    if review["signed"]:
+        blocks.append(Table("Sign-offs", (
+            Column("by", "Signed by", width=1.4), Column("role", "As", width=1.2), Column("time", "On", width=0.8),
+            Column("record", "Of record", width=1.2), Column("holds", "Of this calculation", width=1.4),
+            Column("note", "Remark", width=2.4)), review["signed"], ("by", "time", "record")))
+    return blocks
 
 
 def _since(index: Mapping[str, Any], entries: Sequence[Mapping[str, Any]]) -> list[Any]:
