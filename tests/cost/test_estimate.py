@@ -50,10 +50,10 @@ def test_energy_and_chemicals_are_the_bills_of_the_plant():
 
 # What has no price of its own, and where its cost stands: a share of the works, or the price of another item.
 WITHIN = {
-    "intake_screen": "cost.sea_works", "contactor": "remineralisation", "degasifier": "remineralisation",
+    "contactor": "remineralisation",
     "cip_heater": "cip", "cip_cartridge": "cip", "day_tank_": "dosing_", "bund_": "cost.civil",
-    "transformer": "cost.electrical", "panel_": "cost.electrical", "correction": "cost.electrical",
-    "controller": "cost.electrical", "generator": "cost.electrical", "instrument[": "cost.electrical",
+    "medium_switchgear": "cost.electrical", "panel_": "cost.electrical", "correction": "cost.electrical",
+    "controller": "cost.electrical", "instrument[": "cost.electrical",
     "valve[": "cost.site_piping",
 }
 
@@ -72,6 +72,8 @@ def test_every_row_of_the_equipment_list_has_a_price_or_stands_in_another():
             if row["key"].startswith("dosing_"):
                 expect = 1  # a set of two pumps
             assert priced[row["key"]] == expect, row["key"]
+        # and nothing is priced that is not bought: remineralisation is a contactor, or dosing sets, and their minerals
+        assert {*priced} - {row["key"] for row in plant.equipment} <= {"remineralisation"}
         assert all(x > 0 for x in plant.cost.capital_by_item.values)
 
 

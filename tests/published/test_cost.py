@@ -27,6 +27,7 @@ L1 = (147685.7, 72532.8, 4125.0, 2014.8, 7555.5, 48000.0, 36250.0, 7250.0)
 PER = (0.87961, 0.43200, 0.02457, 0.01200, 0.04500, 0.28588, 0.21590, 0.04318)
 
 POINTS = [
+    _p("capital", "apparent_ratio", {"item_apparent": 300e3, "base_apparent": 100e3}, 3.0, 1e-12),
     _p("capital", "rating_ratio", {"item_power": 55e3, "base_power": 30e3}, 1.8333333, 1e-7),
     _p("capital", "volume_ratio", {"item_volume": 500.0, "base_volume": 100.0}, 5.0, 1e-12),
     _p("capital", "area_ratio", {"item_area": 7.4, "base_area": 37.0}, 0.2, 1e-12),

@@ -101,7 +101,6 @@ POINTS = [
     _p("machine_weight:pump_set_mass", {"motor_mass": 100.0, "pump_ratio": 2.2, "base_fraction": 0.2}, 384.0),
     _p("machine_weight:envelope_side", {"empty_mass": 1000.0, "bulk_density": 1000.0, "width_ratio": 0.5,
                                         "height_ratio": 0.25, "side_ratio": 0.5}, 1.0),
-    _p("machine_weight:apparent_ratio", {"item_apparent": 300e3, "base_apparent": 100e3}, 3.0),
     _p("machine_weight:reactive_ratio", {"item_reactive": 25e3, "base_reactive": 50e3}, 0.5),
     # six parts of a skid of 8504 kg
     _p("lifting:sum_of_masses", {"masses": [1450.0, 420.0, 2784.0, 1300.0, 350.0, 2200.0]}, 8504.0, place=_POINT),

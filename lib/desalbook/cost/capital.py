@@ -6,9 +6,10 @@ Order of magnitude for the comparison of designs; a quotation replaces a curve.
 from __future__ import annotations
 
 from desalbook.trail import relation, total, where
-from desalbook.units import M2, M3, Count, Factor, Fraction, GaugePa, M3PerS, Money, MoneyPerFlow, W
+from desalbook.units import M2, M3, VA, Count, Factor, Fraction, GaugePa, M3PerS, Money, MoneyPerFlow, W
 
 __all__ = [
+    "apparent_ratio",
     "area_ratio",
     "capital_cost",
     "contingency_cost",
@@ -28,6 +29,15 @@ __all__ = [
     "volume_of_one",
     "volume_ratio",
 ]
+
+
+@relation("Size over base size, apparent power", symbol="r_S", unit="1", source="definition")
+def apparent_ratio(item_apparent: VA, base_apparent: VA) -> Factor:
+    """Size of a unit over that of its curve, by apparent power.
+
+    Of one transformer, generator or panel.
+    """
+    return item_apparent / base_apparent
 
 
 @relation("Size over base size, rated power", symbol="r_S", unit="1", source="definition")

@@ -27,6 +27,7 @@ MEASURES: dict[str, tuple[str, Relation]] = {
     "volume": ("volume", cp.volume_ratio),
     "area": ("area", cp.area_ratio),
     "places": ("places", cp.count_ratio),
+    "apparent": ("apparent", cp.apparent_ratio),
 }
 """What the size of an item is measured by: stem of the arguments' names, and the relation."""
 _RATIO_ARGUMENTS = {"flow": ("flow", "reference_flow")}
@@ -323,7 +324,7 @@ def _size_ratios(curves: Mapping[str, _Curve]) -> Column:
         some = {k: c for k, c in curves.items() if c.row["measure"].value == measure}
         if not some:
             continue
-        title = {"rating": "rated power", "places": "number"}.get(measure, measure)
+        title = {"rating": "rated power", "places": "number", "apparent": "apparent power"}.get(measure, measure)
         kind = next(iter(some.values())).item.size.kind
         sizes = _column(f"cost.size[{measure}]", {k: float(c.item.size) for k, c in some.items()}, kind.name,
                         f"Size by item: {title}", "S", "what the equipment list says of one",

@@ -69,7 +69,7 @@ class Cost(Section):
     site_piping: Fraction = _share("15 %", "Site piping / equipment", "x_pi", ("10 %", "30 %"),
                                    "Pipe between units, valves and supports")
     electrical: Fraction = _share("12 %", "Electrical and controls / equipment", "x_el", ("8 %", "25 %"),
-                                  "Panels, transformer, cables, instruments and programming")
+                                  "Panels, switchgear, cables, instruments and programming")
     civil: Fraction = _share("18 %", "Civil works / equipment", "x_ci", ("10 %", "40 %"),
                              "Ground, foundations, drains and bunds")
     building: Fraction = _share("5 %", "Building / equipment", "x_bu", ("0 %", "20 %"),
@@ -77,7 +77,7 @@ class Cost(Section):
     sea_works: Money = field(
         "money", "0", title="Sea works", symbol="C_sea", possible=("0", "1e10"), usual=("0", "1e8"),
         source="common-practice",
-        hint="Wells or open intake, outfall and their permits; a site decides them, so no curve is used")
+        hint="Wells or open intake, outfall and permits, without the screen; a site decides them, so no curve is used")
     engineering: Fraction = _share("10 %", "Engineering / direct cost", "x_en", ("8 %", "15 %"),
                                    "Design, procurement and supervision")
     commissioning: Fraction = _share("3 %", "Commissioning / direct cost", "x_co", ("2 %", "4 %"),

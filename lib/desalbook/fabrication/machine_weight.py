@@ -6,18 +6,9 @@ The certified mass of the manufacturer replaces a correlation (``fabrication.wei
 from __future__ import annotations
 
 from desalbook.trail import relation
-from desalbook.units import VA, Factor, Fraction, Kg, KgPerM3, M, Var
+from desalbook.units import Factor, Fraction, Kg, KgPerM3, M, Var
 
-__all__ = ["apparent_ratio", "envelope_side", "machine_mass", "pump_set_mass", "reactive_ratio"]
-
-
-@relation("Size over base size, apparent power", symbol="r_S", unit="1", source="definition")
-def apparent_ratio(item_apparent: VA, base_apparent: VA) -> Factor:
-    """Size of a unit over that of its correlation, by apparent power.
-
-    Of one transformer, generator or panel.
-    """
-    return item_apparent / base_apparent
+__all__ = ["envelope_side", "machine_mass", "pump_set_mass", "reactive_ratio"]
 
 
 @relation("Size over base size, reactive power", symbol="r_S", unit="1", source="definition")

@@ -8,6 +8,7 @@ from desalbook.balances import items_of_groups
 from desalbook.cleaning.interval import element_life, replaced_in_year
 from desalbook.cost import Estimate, Item, Running, cost
 from desalbook.cost.capital import volume_of_one
+from desalbook.electrical import Installation
 from desalbook.plant.energy import EnergyYear
 from desalbook.plant.operations import UnitOperations, decides_on_dosing, dosing_title
 from desalbook.plant.transfer import Transfer
@@ -19,7 +20,8 @@ __all__ = ["cost_of_plant"]
 SMALL_VESSEL = constant("D_4", 0.15, "m", source="common-practice", title="Outer diameter between 4-inch and 8-inch")
 
 
-def cost_of_plant(inp: Inputs, ops: UnitOperations, pumps: dict[str, Transfer], used: EnergyYear) -> Estimate:
+def cost_of_plant(inp: Inputs, ops: UnitOperations, pumps: dict[str, Transfer], used: EnergyYear,
+                  supplied: Installation) -> Estimate:
     """Capital of each item of the equipment list, cost of a year, and levelised cost of water.
 
     Parameters
@@ -28,9 +30,11 @@ def cost_of_plant(inp: Inputs, ops: UnitOperations, pumps: dict[str, Transfer], 
         Product and flush pump, where the plant has them.
     used : EnergyYear
         Its bill is the cost of energy.
+    supplied : Installation
+        Transformers and generator; panels, cables and instruments are a fraction of the equipment.
     """
     book: Any = current()
-    items = [*_front(inp, ops), *_train(inp, ops), *_common(inp, ops, pumps)]
+    items = [*_front(inp, ops), *_train(inp, ops), *_common(inp, ops, pumps), *_electrical(inp, supplied)]
     return cost(inp, items, Running(used.bill, book["chemicals.yearly_cost"], ops.duty.net_product,
                                     book["duty.raw_flow_year"], ops.duty.availability,
                                     book["cartridge.change_interval"], ops.available.delivered,
@@ -55,8 +59,10 @@ def _pump(inp: Inputs, key: str, title: str, pump: Any, trains: Figure | None, r
 
 def _front(inp: Inputs, ops: UnitOperations) -> list[Item]:
     """From the intake to the cartridges."""
-    pre, n = ops.pretreated, ops.available.installed
-    found = [] if ops.intake_pump is None else [_pump(inp, "intake_pump", "Intake pump", ops.intake_pump, None,
+    pre, n, there = ops.pretreated, ops.available.installed, current()
+    found = [Item("intake_screen", "Intake screen", "intake-screen", there["intake.screen_area"], None, 1.0,
+                  because=(inp.choice("water.source"),))] if "intake.screen_area" in there else []
+    found += [] if ops.intake_pump is None else [_pump(inp, "intake_pump", "Intake pump", ops.intake_pump, None,
                                                         because=(inp.choice("intake_pump.present"),))]
     with scope("plant"):
         each = volume_of_one.at("cost.storage_volume", volume_together=pre.tank.capacity, tanks=pre.tank.count,
@@ -144,6 +150,9 @@ def _common(inp: Inputs, ops: UnitOperations, pumps: dict[str, Transfer]) -> lis
     for name, of in pumps.items():
         found.append(_pump(inp, name, f"{name.partition('_')[0].capitalize()} pump", of.pump, None,
                            because=(of.present,)))
+    degasifier = inp.choice("product.degasifier")
+    if degasifier != "no":
+        found.append(Item("degasifier", "Degasifier", "degasifier", ops.product_flow, None, 1.0, because=(degasifier,)))
     remineralisation = inp.choice("product.remineralisation")
     if remineralisation != "none":
         found.append(Item("remineralisation", "Remineralisation", "remineralisation", ops.product_flow, None, 1.0,
@@ -154,3 +163,15 @@ def _common(inp: Inputs, ops: UnitOperations, pumps: dict[str, Transfer]) -> lis
     found.append(Item("flush_tank", "Flush tank", "tank", ops.flush.volume if held is None else held, None, 1.0))
     return [*found, Item("cip", "CIP tank", "cip-skid", clean.tank_volume, None, 1.0),
             Item("cip_pump", "CIP pump", "pump-low", clean.shaft_power, None, 1.0)]
+
+
+def _electrical(inp: Inputs, supplied: Installation) -> list[Item]:
+    """What brings the power; panels, cables and instruments are a fraction of the equipment."""
+    found = [Item("transformer", "Transformer", "transformer", supplied.transformer, None, supplied.transformers)]
+    if (medium := supplied.medium) is not None:
+        found.append(Item("medium_transformer", "Transformer to medium voltage", "transformer", medium.transformer,
+                          None, medium.transformers))
+    if supplied.generator is not None:
+        found.append(Item("generator", "Generator", "generator", supplied.generator, None, 1.0,
+                          because=(inp.choice("power.generator"),)))
+    return found

@@ -162,7 +162,7 @@ def _walk(inp: Inputs, design: Design, ledger: Ledger | Values) -> Sized:
     stopped(inp, ops, pipes)
     schedule = chemical_schedule(inp, ops, pipes, sections)
     with scope(because=[inp("filters.backwash_source")]):
-        costs = cost_of_plant(inp, ops, pumps, used)
+        costs = cost_of_plant(inp, ops, pumps, used, supplied)
     moved = valves(pipes, sections, {row["key"] for row in controlled.signals.rows}, d.trains,
                    None if pre.battery is None else pre.battery.count)
     machines = equipment(inp, ops, pumps, used, sections=sections, pipes=pipes, supplied=supplied,

@@ -12,10 +12,9 @@ from typing import Any
 
 from desalbook.balances import flow_ratio, sum_of_two_masses
 from desalbook.cleaning.skid import pipe_contents
-from desalbook.cost.capital import area_ratio, count_ratio, rating_ratio
+from desalbook.cost.capital import apparent_ratio, area_ratio, count_ratio, rating_ratio
 from desalbook.fabrication.lifting import share_of_mass
 from desalbook.fabrication.machine_weight import (
-    apparent_ratio,
     envelope_side,
     machine_mass,
     pump_set_mass,

@@ -61,7 +61,7 @@ def costs_again(sized: Sized, design: Design) -> Estimate:
         if inp.optional(PUMPS) is None:  # settled while the plant was sized
             inp.settle(PUMPS, sized.ledger[PUMPS])
         bill = yearly_energy_cost.at("energy.bill_year", energy=sized.energy.year, tariff=inp.number(TARIFF))
-        return cost_of_plant(inp, sized, sized.transfer, replace(sized.energy, bill=bill))
+        return cost_of_plant(inp, sized, sized.transfer, replace(sized.energy, bill=bill), sized.power)
 
 
 def money_keys(design: Design) -> dict[str, FieldMeta]:
