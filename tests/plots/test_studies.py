@@ -34,7 +34,7 @@ def test_a_year(year, units):
     plot = studies.year(year, units)
     FigureCanvasAgg(plot)
     apart(plot)
-    assert len(plot.axes) == 4
+    assert len(plot.axes) == 5
     drawn = plot.axes[1].lines[0].get_ydata()
     assert drawn == pytest.approx(to_display(year.frame["feed_pressure"].to_numpy(), "gauge pressure", units))
     assert show(year.extremes("feed_pressure")[1][1], "gauge pressure", units) in plot.alternative

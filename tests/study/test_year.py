@@ -10,6 +10,7 @@ import pytest
 
 import desalbook as db
 from desalbook import paths
+from desalbook.plant import size
 from desalbook.problems import DesignError
 from desalbook.study import operating_year, read_series
 from tests import shared
@@ -65,13 +66,42 @@ def test_the_demo_year_day_by_day(plant, tmp_path):
     assert (tmp_path / "a.csv").read_bytes() == (tmp_path / "b.csv").read_bytes() and again.energy == year.energy
 
 
+def test_turbidity_and_the_product_follow_the_day(plant):
+    """At the turbidity of the design the filter run is that of its worst water; clearer water runs longer."""
+    text = pd.DataFrame({"day": ["1", "2", "3"], "turbidity, NTU": [8.0, 2.0, 8.0],
+                         "temperature, degC": [29.0, 15.0, 22.0]})
+    of, book = operating_year(plant, text, limits={"filtrate_turbidity": "<= 0.05 NTU"}), plant
+    assert of.frame["filter_run"][0] == pytest.approx(float(book["filters.run_worst"]), rel=1e-12)
+    solids, coagulant = float(book["water.suspended_solids"]), float(plant.sized.doses.coagulation.solids)
+    expect = float(book["filters.run_worst"]) * (solids + coagulant) / (solids / 4 + coagulant)
+    assert of.frame["filter_run"][1] == pytest.approx(expect, rel=1e-12)
+    assert of.frame["filtrate_turbidity"][0] == pytest.approx(float(book["filters.filtrate_turbidity_result"]))
+    assert of.outside["filtrate turbidity: above 0.0500 NTU"] == pytest.approx(2 * 86400)
+    # hottest water with aged elements governs the product of the design
+    assert of.frame["product_tds"][0] == pytest.approx(float(book["product.tds"]), rel=1e-3)
+    added = of.frame["product_tds"] - of.frame["permeate_tds"]
+    assert np.ptp(added) < 1e-12 < added[0] and (of.frame["product_boron"] == of.frame["permeate_boron"]).all()
+
+
+def test_treated_feed_in_the_product_goes_with_the_salinity_of_the_day():
+    sized = size(shared.demo().with_values({"product.remineralisation": "blend", "product.blend_fraction": "1 %"}),
+                 recording=False)
+    text = pd.DataFrame({"temperature, degC": [29.0, 29.0], "salinity, g/kg": [37.0, 41.0]})
+    of, content = operating_year(sized, text).frame, float(sized.finish.water_content)
+    salt = of["salinity"].to_numpy()
+    assert np.diff(of["product_tds"] - 0.99 * of["permeate_tds"]) == pytest.approx(0.01 * content * np.diff(salt))
+    sea = float(sized.waters.boron) / float(sized.waters.analysis.salinity)
+    assert of["product_boron"].to_numpy() == pytest.approx(
+        0.99 * of["permeate_boron"].to_numpy() + 0.01 * content * sea * salt, rel=1e-12)
+
+
 def test_units_in_the_head_are_read(tmp_path):
     (tmp_path / "us.csv").write_text('day,"temperature, degF","age, years"\na,60.8,1\nb,59.9,1\n')
     labels, given = read_series(tmp_path / "us.csv")
     assert labels == ["a", "b"] and given["temperature"] == pytest.approx([289.15, 288.65])
     assert given["age"] == pytest.approx([31557600.0] * 2)
     for text, words in (("day,temperature\na,16\n", "temperature"),
-                        ('day,"turbidity, NTU"\na,3\n', "no such condition"),
+                        ('day,"humidity, %"\na,3\n', "no such condition"),
                         ('"temperature, degC"\nwarm\n', "row 1"),
                         ("day\na\n", "no conditions"), ("", "cannot be read")):
         (tmp_path / "bad.csv").write_text(text)

@@ -15,6 +15,7 @@ from desalbook.problems import DesignError
 from desalbook.study import Frontier, Life, Map, Sweep, Uncertainty, Year
 from desalbook.study.tradeoff import NO_PLANT
 from desalbook.study.uncertainty import JUDGED
+from desalbook.study.year import DAILY
 from desalbook.units import in_currency, show, to_display, unit_label
 
 if TYPE_CHECKING:
@@ -22,15 +23,20 @@ if TYPE_CHECKING:
 
 __all__ = ["cost_tornado", "frontier", "lives", "tornado", "two_keys", "year"]
 
-_PANELS = (("temperature", "sea"), ("feed_pressure", "energy"), ("permeate_boron", "product"),
-           ("specific_energy", "energy"))
-_TITLES = {"specific_energy": "RO section energy", "level": "Water in the product tanks"}
+_PANELS = (("temperature", "sea"), ("feed_pressure", "energy"), ("specific_energy", "energy"),
+           ("product_boron", "product"), ("product_tds", "product"), ("turbidity", "sea"), ("filter_run", "chemical"),
+           ("level", "product"))
+_TITLES = {"temperature": "Raw water temperature", "specific_energy": "RO section energy",
+           "level": "Water in the product tanks", "turbidity": "Raw water turbidity",
+           "filter_run": "Filter run to terminal head loss", "product_tds": "Product TDS"}
 _DAY = 86400.0  # s
 
 
 @styled
 def year(of: Year, units: str = "si") -> Plot:
-    """Temperature, feed pressure, permeate boron, energy and tanks of a year, step by step, the extremes named.
+    """Temperature, pressure, energy, product, turbidity, filters and tanks of a year, extremes and limits named.
+
+    The week in which a value is worst (the longest mean of seven days) is shaded.
 
     Parameters
     ----------
@@ -38,19 +44,29 @@ def year(of: Year, units: str = "si") -> Plot:
     units : {"si", "us"}
     """
     said = []
-    panels = [*_PANELS, ("level", "product")] if "level" in of.frame else [*_PANELS]
-    made = new("The year step by step", "", height=118 * len(panels))
-    days = (np.cumsum(of.step) - of.step / 2) / _DAY
-    first = None
+    panels = [(name, role) for name, role in _PANELS if name in of.frame]
+    made = new("The year step by step", "", height=112 * len(panels))
+    ends = np.cumsum(of.step) / _DAY
+    days, first = ends - of.step / 2 / _DAY, None
     for n, (name, role) in enumerate(panels):
         ax = made.add_subplot(len(panels), 1, n + 1, sharex=first)
         first = first or ax
-        kind = RATED.get(name, "volume")
+        kind = DAILY.get(name, "volume")
         ax.plot(days, to_display(of.frame[name].to_numpy(), kind, units), color=colour(role))
         title = _TITLES.get(name, name.replace("_", " ").capitalize())
         (low_at, low), (high_at, high) = of.extremes(name)
-        said.append(f"{title}: {show(low, kind, units)} on {low_at} to {show(high, kind, units)} on {high_at}")
+        least = name in ("filter_run", "level")
+        begins, mean = of.worst_week(name, least)
+        said.append(f"{title}: {show(low, kind, units)} on {low_at} to {show(high, kind, units)} on {high_at}; "
+                    f"{'lowest' if least else 'highest'} week from {begins}, {show(mean, kind, units)}")
+        if begins in (labels := list(of.frame["label"])):
+            start = ends[labels.index(begins)] - of.step[labels.index(begins)] / _DAY
+            ax.axvspan(start, start + 7, color=colour(role), alpha=0.15, linewidth=0)
         bottom, top = ax.get_ylim()
+        if name in of.limits and bottom - (top - bottom) < (at := to_display(of.limits[name][1], kind, units)) < (
+                2 * top - bottom):
+            limit_line(ax, at, f"limit {show(of.limits[name][1], kind, units, digits=3, trim=True, pretty=True)}")
+            bottom, top = min(bottom, at - 0.05 * (top - bottom)), max(top, at + 0.3 * (top - bottom))
         ax.set_ylim(bottom, top + 0.12 * (top - bottom))
         ax.set_title(axis_label(title, kind, units), loc="left", fontsize=12, fontweight="bold")
         ax.annotate(f"{show(low, kind, units, unit=False)} on {low_at}, {show(high, kind, units, unit=False)} on "
@@ -59,9 +75,11 @@ def year(of: Year, units: str = "si") -> Plot:
         ax.tick_params(labelbottom=n == len(panels) - 1)
         thin_thousands(ax)
     if first is not None:
-        made.axes[-1].set_xlabel("day of the series")
+        every = max(1, len(days) // 9)
+        made.axes[-1].set_xticks(days[::every], [str(x) for x in of.frame["label"][::every]])
+        made.axes[-1].set_xlabel("steps of the series; shaded: the worst week")
     made.alternative = "; ".join(said) + "."
-    made.subplots_adjust(left=0.1, right=0.97, top=0.94, bottom=0.09, hspace=0.5)
+    made.subplots_adjust(left=0.1, right=0.97, top=0.96, bottom=0.06, hspace=0.55)
     return made
 
 

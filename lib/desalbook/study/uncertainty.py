@@ -525,7 +525,7 @@ def _round(plant: Any, names: tuple[str, ...], laws: Mapping[str, Any], judged: 
                        any_missed=float(any_missed.mean()) if len(own) else float("nan"))
 
 
-def limit_of(name: str, text: str) -> tuple[str, float]:
+def limit_of(name: str, text: str, known: Mapping[str, str] = JUDGED) -> tuple[str, float]:
     """Sense and SI value of a limit of a rating as it is written: ``<= 1 mg/L as B``, ``>= 55 barg``.
 
     Parameters
@@ -534,14 +534,16 @@ def limit_of(name: str, text: str) -> tuple[str, float]:
         Column of the rating.
     text : str
         At most where no sense is written.
+    known : mapping of str to str
+        Kinds of what a limit may be put on.
     """
-    if name not in JUDGED:
-        raise DesignError("no such value of a rating", where="limits", value=name, do=nearest(name, JUDGED))
+    if name not in known:
+        raise DesignError("no such value of a rating", where="limits", value=name, do=nearest(name, known))
     sense, value = ("<=", text)
     for one in ("<=", ">="):
         if text.strip().startswith(one):
             sense, value = one, text.strip()[2:]
-    return sense, float(parse(value.strip(), KINDS[JUDGED[name]], f"limits, {name}"))
+    return sense, float(parse(value.strip(), KINDS[known[name]], f"limits, {name}"))
 
 
 def _cholesky(names: tuple[str, ...], correlation: Mapping[tuple[str, str], float]) -> np.ndarray | None:

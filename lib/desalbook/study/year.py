@@ -6,7 +6,7 @@ import os
 import threading
 from collections.abc import Mapping, Sequence
 from concurrent.futures import Executor
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -15,13 +15,21 @@ import numpy as np
 from desalbook.balances import YEAR, total_flow, volume_in_time
 from desalbook.duty.flows import feed_for, net_of
 from desalbook.hydraulics.energy import specific_energy
+from desalbook.plant import Sized
 from desalbook.plant.energy import consumer_yearly_energy
-from desalbook.plant.rating import CONDITIONS, RATED
+from desalbook.plant.rating import CONDITIONS
+from desalbook.pretreatment.solids import (
+    filtrate_turbidity,
+    run_to_terminal_head_loss,
+    solids_loading_rate,
+    solids_to_filters,
+)
 from desalbook.problems import DesignError
 from desalbook.product.product_tank import level_after, made_in_step, shortage
+from desalbook.study.product_water import product_water
 from desalbook.study.progress import Progress
 from desalbook.study.ratings import Rating, rated
-from desalbook.study.uncertainty import limit_of
+from desalbook.study.uncertainty import JUDGED, limit_of
 from desalbook.trail import values
 from desalbook.units import KINDS, parse, show
 from desalbook.units.fieldmeta import nearest
@@ -29,13 +37,17 @@ from desalbook.units.fieldmeta import nearest
 if TYPE_CHECKING:
     import pandas as pd
 
-__all__ = ["Year", "operating_year", "read_series"]
+__all__ = ["DAILY", "Year", "operating_year", "read_series"]
 
-SERIES = CONDITIONS | {"demand": "flow.day"}
-"""What a series may state: conditions of a rating, and what is taken from the product tanks."""
+SERIES = CONDITIONS | {"demand": "flow.day", "turbidity": "turbidity"}
+"""What a series may state: conditions of a rating, turbidity of the raw water, what is taken from the product tanks."""
+DAILY = JUDGED | {"level": "volume", "turbidity": "turbidity", "filtrate_turbidity": "turbidity", "filter_run": "time"}
+"""Kinds of what stands in the table of a year beside conditions."""
 LABELS = ("date", "day", "week", "month", "time", "label")
 """Columns of a series that name its steps."""
 _WEEK = "7 d"
+_TOLD = ("feed_pressure", "specific_energy", "permeate_tds", "product_tds", "product_boron", "filtrate_turbidity",
+         "filter_run")
 
 
 @dataclass(frozen=True)
@@ -48,7 +60,8 @@ class Year:
         One row a step, SI, as `desalbook.rate` gives it, with ``label``; ``energy`` is that of the membrane section of
         all trains over the step, J; ``chemicals_cost`` and one column ``chemical[KEY]`` a chemical, kg of substance.
         With a demand: ``demand`` (m3/s), ``running`` (fraction of the step that the trains run), ``made``, ``level`` at
-        the end of the step and ``short`` (m3).
+        the end of the step and ``short`` (m3). ``product_boron`` and ``product_tds`` of each step, kg/m3; with a
+        turbidity ``filtrate_turbidity``, and the ``filter_run`` to terminal head loss, s, where the plant has filters.
     step : array of shape (steps,)
         How long each lasts, s.
     outside : mapping of str to float
@@ -57,6 +70,8 @@ class Year:
     currency : str
     capacity : float
         Of all product tanks, m3; zero where no demand was stated.
+    limits : mapping of column to (sense, value)
+        What was judged besides the checks of the sized plant, SI.
     """
 
     frame: pd.DataFrame
@@ -65,6 +80,7 @@ class Year:
     trains: float
     currency: str = ""
     capacity: float = 0.0
+    limits: Mapping[str, tuple[str, float]] = field(default_factory=dict)
 
     @property
     def energy(self) -> float:
@@ -135,13 +151,15 @@ class Year:
         lines = [f"{len(self.frame)} steps, {first} to {last}: membrane section "
                  f"{show(self.energy, 'energy.year', units)}, {show(self.specific_energy, 'specific energy', units)} "
                  f"of permeate"]
-        for name in ("feed_pressure", "permeate_tds", "permeate_boron", "specific_energy"):
+        for name in (n for n in _TOLD if n in self.frame):
             (low_at, low), (high_at, high) = self.extremes(name)
-            week, mean = self.worst_week(name)
+            least = name == "filter_run"
+            week, mean = self.worst_week(name, least)
             title = name.replace("_", " ").replace("tds", "TDS")
-            lines.append(f"{title}: {show(low, RATED[name], units)} ({low_at}) to "
-                         f"{show(high, RATED[name], units)} ({high_at}); highest week from {week}, "
-                         f"{show(mean, RATED[name], units)}")
+            worst = "shortest" if least else "highest"
+            lines.append(f"{title}: {show(low, DAILY[name], units)} ({low_at}) to "
+                         f"{show(high, DAILY[name], units)} ({high_at}); {worst} week from {week}, "
+                         f"{show(mean, DAILY[name], units)}")
         spent = float(np.nansum(self.frame["chemicals_cost"]))
         lines.append(f"chemicals {show(spent, 'money', units)} {self.currency}")
         if "demand" in self.frame:
@@ -219,8 +237,10 @@ def operating_year(plant: Any, series: str | os.PathLike[str] | pd.DataFrame, *,
 
     Membranes and pressure train are held and every step is steady. Where the series states no demand all trains run
     through; where it does, they run for their availability at most, and stop when the demand is met and the product
-    tanks are full. Chemicals go with the flows they are dosed into at the doses of the design; what turbidity or a
-    bloom asks for beyond them, and cleaning by the state of the elements, are not in it.
+    tanks are full. Chemicals go with the flows they are dosed into at the doses of the design, so the product is that
+    of the permeate of the day with its treated feed and those doses. Suspended solids go with the turbidity of the day;
+    from them follow filtrate turbidity and the filter run. More coagulant in bad water, the water of more backwashes,
+    and cleaning by the state of the elements are not in it.
 
     Parameters
     ----------
@@ -230,7 +250,8 @@ def operating_year(plant: Any, series: str | os.PathLike[str] | pd.DataFrame, *,
     step : text, or one a row
         How long a step lasts, ``1 d``, ``1 h``; of months, one text each.
     limits : mapping of column to text, optional
-        ``{"permeate_boron": "<= 1 mg/L as B"}``, beside the checks of the sized plant.
+        ``{"product_boron": "<= 1 mg/L as B"}``, beside the checks of the sized plant, its limit of boron, and with a
+        turbidity those of the filtrate and of the time between backwashes.
     level : text
         Of the product tanks at the start, fraction of their volume.
     control : str
@@ -248,18 +269,22 @@ def operating_year(plant: Any, series: str | os.PathLike[str] | pd.DataFrame, *,
     """
     sized = getattr(plant, "sized", plant)
     labels, given = read_series(series)
-    demand = given.pop("demand", None)
+    demand, turbid = given.pop("demand", None), given.pop("turbidity", None)
     given = given or {"water_factor": np.ones(len(labels))}
     texts = [step] * len(labels) if isinstance(step, str) else list(step)
     if len(texts) != len(labels):
         raise DesignError("not one step a row", where="step", value=len(texts), allowed=str(len(labels)),
                           do="give one text for all, or one for each row")
     lasts = np.array([float(parse(text, KINDS["time.day"], "step")) for text in texts])
-    judged = {name: limit_of(name, text) for name, text in (limits or {}).items()}
+    judged = {name: limit_of(name, text, DAILY) for name, text in (limits or {}).items()}
     trains = float(sized.ledger["duty.trains"])
     frame = rated(Rating(sized, control, **given), executor, chunk, results, progress, cancel)
     lasts = lasts[:len(frame)]
-    frame = frame.assign(label=labels[:len(frame)])
+    frame = frame.assign(label=labels[:len(frame)], **product_water(sized, frame))
+    stated, judged = set(judged), _own_limits(sized) | judged
+    if turbid is not None:
+        frame = frame.assign(**_filters(sized, turbid[:len(frame)]))
+        judged = _filter_limits(sized) | judged
     with values(keep=False):
         frame["plant_permeate"] = total_flow.at("value", flow=frame["permeate_flow"].to_numpy(), units=trains)
         running, capacity = lasts, 0.0
@@ -274,8 +299,48 @@ def operating_year(plant: Any, series: str | os.PathLike[str] | pd.DataFrame, *,
         frame["energy"] = consumer_yearly_energy.at("value", electric_power=frame["section_power"].to_numpy(),
                                                     running_count=trains, running_time=running)
         frame = frame.assign(**_chemicals(sized, frame, lasts, running))
-    return Year(frame, lasts, _outside(frame, lasts, judged), trains, str(sized.design.get("energy.currency")),
-                capacity)
+    return Year(frame, lasts, _outside(frame, lasts, judged, stated), trains, str(sized.design.get("energy.currency")),
+                capacity, judged)
+
+
+def _own_limits(sized: Sized) -> dict[str, tuple[str, float]]:
+    """What the design limits in the product."""
+    book = sized.ledger
+    return {"product_boron": ("<=", float(book["product.boron_limit"]))} if "product.boron_limit" in book else {}
+
+
+def _filter_limits(sized: Sized) -> dict[str, tuple[str, float]]:
+    """Turbidity of the RO feed, and the shortest time in which every filter of the battery is backwashed once."""
+    feed = sized.ledger.lines["fouling.turbidity.check"].more
+    found = {"filtrate_turbidity": (str(feed["sense"]), float(feed["limit"]))}
+    if sized.pretreated.wash is not None:
+        found["filter_run"] = (">=", float(sized.pretreated.wash.schedule.slots.time))
+    return found
+
+
+def _filters(sized: Sized, turbidity: np.ndarray) -> dict[str, np.ndarray]:
+    """Turbidity of the filtrate and the filter run in each step, for the turbidity of the raw water.
+
+    Suspended solids go with the turbidity, as the design states both of its worst water; removal and load a metre of
+    head loss stay.
+    """
+    book, pre = sized.ledger, sized.pretreated
+    if pre.battery is None or pre.wash is None:
+        return {"turbidity": turbidity, "filtrate_turbidity": turbidity}
+    coagulant = sized.doses.coagulation
+    with values(keep=False):
+        clear = np.asarray(filtrate_turbidity.at("value", turbidity=turbidity, turbidity_removal=float(
+            book["filters.turbidity_removal_reached"])))
+        solids = solids_to_filters.at(
+            "value", suspended_solids=float(book["water.suspended_solids"]),
+            solids_fraction=turbidity / float(book["water.turbidity"]),
+            coagulant_solids=0.0 if coagulant is None else float(coagulant.solids))
+        caught = solids_loading_rate.at("value", filter_rate=float(pre.battery.rate), solids=solids,
+                                        removal=float(book["filters.solids_removal"]))
+        run = np.asarray(run_to_terminal_head_loss.at(
+            "value", growth=float(book["filters.loss_growth"]), caught=caught,
+            load_per_metre=float(book["filters.load_per_metre"])))
+    return {"turbidity": turbidity, "filtrate_turbidity": clear, "filter_run": run}
 
 
 def _tanks(sized: Any, frame: pd.DataFrame, lasts: np.ndarray, demand: np.ndarray, capacity: float,
@@ -317,16 +382,17 @@ def _chemicals(sized: Any, frame: pd.DataFrame, lasts: np.ndarray, running: np.n
     return {**found, "chemicals_cost": cost}
 
 
-def _outside(frame: pd.DataFrame, lasts: np.ndarray, judged: Mapping[str, tuple[str, float]]) -> dict[str, float]:
-    """How long each limit is broken, the longest first."""
+def _outside(frame: pd.DataFrame, lasts: np.ndarray, judged: Mapping[str, tuple[str, float]],
+             stated: set[str]) -> dict[str, float]:
+    """How long each limit is broken, the longest first; a step without an answer breaks those that were asked for."""
     found: dict[str, float] = {}
     for said, reason, time in zip(frame["caution"], frame["reason"], lasts, strict=True):
         for sentence in {x for x in str(said).split("; ") if x} | ({f"no answer: {reason}"} if reason else set()):
             found[sentence] = found.get(sentence, 0.0) + float(time)
     for name, (sense, limit) in judged.items():
         value = frame[name].to_numpy()
-        broken = ~(value <= limit if sense == "<=" else value >= limit)
+        broken = ~(value <= limit if sense == "<=" else value >= limit) & (np.isfinite(value) | (name in stated))
         if broken.any():
-            words = f"{name.replace('_', ' ')}: {'above' if sense == '<=' else 'below'} {show(limit, RATED[name])}"
+            words = f"{name.replace('_', ' ')}: {'above' if sense == '<=' else 'below'} {show(limit, DAILY[name])}"
             found[words] = float(lasts[broken].sum())
     return dict(sorted(found.items(), key=lambda item: -item[1]))
