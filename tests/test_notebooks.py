@@ -5,6 +5,7 @@ from __future__ import annotations
 import ast
 import json
 import re
+from functools import lru_cache
 from pathlib import Path
 
 import pytest
@@ -86,6 +87,15 @@ DESKS = ("09", "10", "16")
 """Notebooks of reviewer, student and trainer, which have no equation of their own."""
 
 
+@lru_cache(maxsize=1)
+def fields() -> set[str]:
+    """Titles of the fields a person may set."""
+    import desalbook as db
+
+    design = db.read(ROOT / "data-demo" / "harbour-town.toml")
+    return {design.meta(key).title for key in design.keys()}
+
+
 @pytest.mark.parametrize("path", NOTEBOOKS, ids=lambda p: p.name)
 def test_a_notebook_teaches(path):
     """What its reader can do afterwards, an equation, three numbers, two changes to try, a mistake, the exercise."""
@@ -100,6 +110,8 @@ def test_a_notebook_teaches(path):
         return  # it holds the exercises themselves
     (tries,) = [t for t in texts if t.startswith("## Try")]
     assert len(re.findall(r"(?m)^- ", tries)) >= 2 and "*Common mistake:*" in tries
+    named = re.findall(r"\b[Ss]et \*([^*]+)\*", tries)
+    assert set(named) <= fields(), set(named) - fields()  # as the panel has them
     if number == "16":
         return
     _, found, said = tries.partition("Exercise in [10-exercises](10-exercises.ipynb): ")

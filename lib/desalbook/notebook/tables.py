@@ -92,6 +92,8 @@ _YEAR = 4
 _SHARES = ("margin", "hp_speed")  # of a study's columns, which stand there as plain numbers
 _CHECKS = (("verdict", "", ""), ("title", "Check", ""), ("at", "At", ""), ("why", "Why", ""), ("do", "Do", ""))
 _SHORT = 14  # letters
+_JOINT = re.compile(r"(?<=[a-z])([._])(?=[a-z])")
+"""Where an id may go on in the next line; a number is left whole."""
 _LOOK = """
 .desalbook .db-schedule{overflow-x:auto}
 .desalbook .db-schedule th button{all:unset;cursor:pointer;font:inherit;font-weight:600;color:inherit}
@@ -102,7 +104,7 @@ _LOOK = """
 .desalbook .db-schedule td{text-align:right;font-variant-numeric:tabular-nums;white-space:nowrap}
 .desalbook .db-schedule :is(th,td).words{text-align:left;white-space:normal}
 .desalbook .db-schedule td.short{white-space:nowrap}
-.desalbook .db-schedule :is(th,td){padding:.35em .5em}
+.desalbook .db-schedule :is(th,td){padding:.35em .5em;overflow-wrap:break-word}
 @media (max-width:1100px){.desalbook .db-schedule table{font-size:92%}
 .desalbook .db-schedule :is(th,td){padding:.3em .2em}
 .desalbook .db-schedule td.short{white-space:normal}
@@ -135,7 +137,7 @@ def _drawn(columns: list[tuple[str, list[str], bool]], name: str, breaks: bool =
     """Columns as a table: head, cells, whether they are numbers; with `breaks` an id may go on in the next line."""
     def words(text: str) -> str:
         text = fine(escape(text))
-        return text.replace(".", ".<wbr>").replace("_", "_<wbr>") if breaks else text
+        return _JOINT.sub(r"\1<wbr>", text) if breaks else text
 
     head = "".join(f"<th{'' if number else ' class=words'}>{words(text)}</th>" for text, _, number in columns)
     cells = [[f"<td{tail}>{column.minus(text)}</td>" for text, tail in zip(some, column.tails(some), strict=True)]
