@@ -93,7 +93,8 @@ def fields() -> set[str]:
     import desalbook as db
 
     design = db.read(ROOT / "data-demo" / "harbour-town.toml")
-    return {design.meta(key).title for key in design.keys()}
+    keys = design.keys()
+    return {design.meta(key).title for key in keys}
 
 
 @pytest.mark.parametrize("path", NOTEBOOKS, ids=lambda p: p.name)
