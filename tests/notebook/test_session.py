@@ -280,6 +280,16 @@ def test_a_safety_note_is_said_once_and_is_no_check():
     assert "2 safety notes" in said and "<b>HP pump</b>" in said and "2 of 2 checks to see" in said
 
 
+def test_what_still_fails_stands_above_what_was_mended():
+    from desalbook.notebook.blocks import watch
+
+    one = {"id": "a", "title": "A", "corner": "", "why": "", "verdict": "fails", "do": "raise it", "margin": -0.1,
+           "caution": ""}
+    mended = [dict(one, id=f"b{n}", title=f"B{n}", verdict="passes", margin=0.1) for n in range(6)]
+    said = watch([*mended, one], turned={c["id"]: "fails" for c in mended})
+    assert said.index("A:") < said.index("B0:") and said.index("A:") < said.index("more to see") < said.index("B5:")
+
+
 def test_a_water_is_left_for_a_salinity_and_taken_back():
     from desalbook.notebook.steps import STEPS
     from tests import shared

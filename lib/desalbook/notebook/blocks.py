@@ -22,6 +22,8 @@ __all__ = ["STYLE", "figure", "follows", "turned", "watch"]
 
 _FEW = 4
 """Checks that do not pass shown at once; the others are one press away."""
+_STILL = 2
+"""Checks that fail still, above those that the latest change made pass."""
 
 STYLE = """
 .db-ended{padding:.5em .7em;margin:0 0 .5em;border-left:4px solid var(--db-marginal);
@@ -293,7 +295,7 @@ def watch(checks: list[dict[str, Any]], elsewhere: Iterable[dict[str, Any]] = ()
           turned: Mapping[str, str] = MappingProxyType({})) -> str:
     """Checks by system, worst first, those that pass folded away; failures of other steps below; safety notes apart.
 
-    What the latest change turned comes first, with what it was.
+    What the latest change turned comes first, with what it was; what now passes stands below the worst that still fail.
 
     Parameters
     ----------
@@ -309,9 +311,13 @@ def watch(checks: list[dict[str, Any]], elsewhere: Iterable[dict[str, Any]] = ()
     others = [c for c in elsewhere if c["id"] not in turned]
     both = [*((c, True) for c in checks), *((c, False) for c in elsewhere)]
     both = sorted((x for x in both if x[0]["id"] in turned), key=lambda x: (RANK[x[0]["verdict"]], not x[1]))
-    first = [f"{_said(c)}{_number(advice.get(c['id']), units)}{_turned(turned[c['id']])}{'' if own else ' ' + quiet}"
-             for c, own in both]
-    checks, every = [c for c in checks if c["id"] not in turned], checks
+    still = [c for c in checks if c["verdict"] == "fails" and c["id"] not in turned][:_STILL if both else 0]
+    both += [(c, True) for c in still]
+    first = [f"{_said(c)}{_number(advice.get(c['id']), units)}"
+             f"{_turned(turned[c['id']]) if c['id'] in turned else ''}{'' if own else ' ' + quiet}"
+             for c, own in sorted(both, key=lambda x: x[0]["verdict"] != "fails")]
+    apart = {*turned, *(c["id"] for c in still)}
+    checks, every = [c for c in checks if c["id"] not in apart], checks
     groups = sorted(grouped(checks), key=lambda g: RANK[g.verdict])
     for group in groups:
         several = len(group.rows) > 1

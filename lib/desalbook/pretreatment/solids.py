@@ -225,7 +225,7 @@ def filling(
         inp.number("filters.filtrate_turbidity"),
         decided_by=[inp.number("filters.turbidity_removal")],
         title="Turbidity of the filtrate, worst water",
-        do="coagulate, filter more slowly, or filter twice",
+        do="coagulate (coagulation.present), filter more slowly (filters.rate_limit), or filter twice",
     )
     check_ro_feed(turbidity, decided_by=[inp.number("filters.turbidity_removal")])
     return filtrate
