@@ -85,7 +85,7 @@ class Cip(Section):
         usual=("1.5 m3/h", "10 m3/h"),
         source="awwa-m46",
         scope="vessel",
-        hint="Enough to carry dirt out without making permeate; if blank, 8 m3/h in 8-inch vessels, less in smaller",
+        hint="Enough to carry solids out without making permeate; if blank, 8 m3/h in 8-inch vessels, less in smaller",
     )
     pipe_length: M | None = field(
         "length",
@@ -130,7 +130,7 @@ class Cip(Section):
         symbol="f_f",
         possible=("1", "4"),
         usual=("1", "2"),
-        hint="Room for the dirt of a cleaning",
+        hint="Capacity for the solids of a CIP",
     )
     cartridge_flow: M3PerS = field(
         "flow",
@@ -165,7 +165,7 @@ class Cip(Section):
         symbol="H",
         possible=("5 m", "80 m"),
         usual=("25 m", "45 m"),
-        hint="At the CIP flow, with dirty cartridges; if blank, what these ask for in steps of 5 m",
+        hint="At the CIP flow, with dirty cartridges; if blank, what these need in steps of 5 m",
     )
     pressure: GaugePa = field(
         "gauge pressure",
@@ -174,7 +174,7 @@ class Cip(Section):
         symbol="p_cl",
         possible=("0.5 bar", "10 bar"),
         usual=("1.5 bar", "4 bar"),
-        hint="Low, so that cleaning makes no permeate and presses no dirt into the skin",
+        hint="Low, so that cleaning makes no permeate and presses no solids into the membrane",
     )
     pump_efficiency: Fraction = field(
         "fraction",
@@ -201,7 +201,7 @@ class Cip(Section):
         symbol="T_cl",
         possible=("5 degC", "60 degC"),
         usual=("25 degC", "35 degC"),
-        hint="Warm dissolves more; the element's sheet sets the limit for each pH",
+        hint="A warm solution dissolves more; the element's sheet sets the limit for each pH",
     )
     heating_time: S = field(
         "time", "4 h", title="Time to heat", symbol="t_h", possible=("0.5 h", "48 h"), usual=("2 h", "12 h"),

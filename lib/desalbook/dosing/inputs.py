@@ -181,7 +181,7 @@ class Chlorination(_Step, _Hypochlorite):
         "D_d",
         "20",
         ("0.3", "3"),
-        hint="Chlorine that the water uses up before the residual can stand",
+        hint="Chlorine that the water consumes before a residual remains",
     )
     residual: AsCl2 = _as_chlorine(
         "0.5",
@@ -234,7 +234,7 @@ class Dechlorination(_Step):
         symbol="f_s",
         possible=("1", "6"),
         usual=("1.5", "3"),
-        hint="Dosed over what the reaction alone would ask, for mixing and for safety",
+        hint="Dosed in excess of the reaction's need, for mixing and for safety",
     )
     orp_control: Volt = field(
         "potential",
@@ -418,7 +418,7 @@ class InterpassPh(_Step):
         symbol="pH_2",
         possible=("7", "11"),
         usual=("9", "10.5"),
-        hint="Higher turns boric acid into borate, which the second pass holds back",
+        hint="A higher pH turns boric acid into borate, which the second pass retains",
     )
 
 
@@ -456,7 +456,7 @@ class PostChlorination(_Hypochlorite):
         "D_d",
         "5",
         ("0", "0.5"),
-        hint="Chlorine that the product uses up before the residual can stand",
+        hint="Chlorine that the product consumes before a residual remains",
     )
     residual: AsCl2 = _as_chlorine(
         "0.4",
@@ -527,7 +527,7 @@ class Dosing(Section):
         symbol="p_q",
         possible=("1 barg", "100 barg"),
         usual=("4 barg", "16 barg"),
-        hint="What the pumps can push against",
+        hint="Maximum discharge pressure of the pumps",
     )
     over_pressure: DifferencePa = field(
         "pressure difference",

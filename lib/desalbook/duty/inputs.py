@@ -46,11 +46,11 @@ class Project(Section):
     name: str = text_field("Untitled plant", title="Project", hint="Printed on every sheet")
     client: str = text_field("", title="Client", hint="Client, printed on the sheet")
     revision: str = text_field("A", title="Revision", max_length=20,
-                               hint="Letter or number of this text of the design")
+                               hint="Letter or number of this issue of the design")
     made_by: str = text_field("", title="Prepared by", max_length=80, hint="Initials of who made it")
     checked_by: str = text_field("", title="Checked by", max_length=80,
                                  hint="Initials of who checked it; empty until somebody has")
-    note: str = text_field("", title="Note", hint="Anything the sheet should say beside its name")
+    note: str = text_field("", title="Note", hint="Printed on the sheet beside its name")
 
 
 class Site(Section):
@@ -72,9 +72,9 @@ class Guarantees(Section):
 
     quality: Fraction = field("fraction", "15 %", title="Margin on salt, conductivity and hardness", symbol="m_q",
                               possible=("0 %", "100 %"), usual=("10 %", "25 %"),
-                              hint="Over what is expected of hottest water and aged membranes")
+                              hint="Over the expected value at maximum temperature and with aged membranes")
     ph: Index = field("index", "0.3", title="Band of pH to either side", symbol="m_pH", possible=("0", "2"),
-                      usual=("0.2", "0.5"), hint="What dosing by a pH meter keeps to")
+                      usual=("0.2", "0.5"), hint="Within which dosing by a pH meter keeps it")
     sdi: Fraction = field("fraction", "20 %", title="Margin on the silt density index", symbol="m_SDI",
                           possible=("0 %", "100 %"), usual=("10 %", "30 %"), hint="Over the index that is expected")
     energy: Fraction = field("fraction", "5 %", title="Margin on specific energy", symbol="m_E",
@@ -189,5 +189,5 @@ class Duty(Section):
         scope="train",
         possible=("0.5 m3/h", "2000 m3/h"),
         usual=("4 m3/h", "800 m3/h"),
-        hint="For rating: the permeate while running, in place of what net product asks for",
+        hint="For rating: the permeate while running, in place of that from the net product",
     )

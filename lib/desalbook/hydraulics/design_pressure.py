@@ -409,7 +409,7 @@ def _class(at, inp, class_key, guard, governing, share, trip, guarded, rating_id
         row = row_line(f"{at}.class" if written is not None else id, "pipe_classes", held, "rating", because=[held])
         if written is None:
             return row, str(held)
-        checked(f"{rating_id}.check", written, ">=", row, title="Pressure it is built for against its class",
+        checked(f"{rating_id}.check", written, ">=", row, title="Design pressure against its class",
                 do=f"set {rating_id} or design_pressure.{class_key}, not both", caution=CAUTION)
     if written is not None:
         return written, ""

@@ -302,18 +302,18 @@ class HpPump(Section):
     minimum_flow: Fraction = field(
         "fraction", "40 %", title="Minimum continuous flow / BEP flow", symbol="x_min",
         possible=("0 %", "90 %"), usual=("25 %", "60 %"), source="api-610",
-        hint="Below it the pump heats and shakes; a bypass must open")
+        hint="Below it the pump overheats and vibrates; a bypass must open")
     runout: Fraction = row_field(
         "guidelines", "pump-flow-ratio-high", symbol="x_max", possible=("100 %", "200 %"), usual=("105 %", "130 %"),
         hint="Beyond it the curve is not trusted")
     speed_limit: Factor = field(
         "factor", "1", title="Maximum speed over full speed", symbol="x_n", possible=("0.5", "2"),
-        usual=("0.9", "1.2"), hint="With a speed drive; motor, seal and pump must bear it")
+        usual=("0.9", "1.2"), hint="With a speed drive; motor, seal and pump must be rated for it")
     specific_speed_wanted: Factor = field(
         "factor", "1000", title="Minimum specific speed of a stage, US units", symbol="N_s", possible=("300", "5000"),
         usual=("600", "2500"), source="hi-edb", hint="Decides the stages of a multistage pump when none are given")
-    stages_maximum: Count = field("count", "16", title="Most stages in one casing", symbol="i_max",
-                               possible=("1", "60"), usual=("5", "24"), hint="Maximum number of stages in one casing")
+    stages_maximum: Count = field("count", "16", title="Maximum stages in one casing", symbol="i_max",
+                               possible=("1", "60"), usual=("5", "24"), hint="Longer rotors need another casing")
 
     def consistent(self, where: str) -> None:
         """A parabola needs three points; a shut-off point alone gives no efficiency."""
@@ -401,8 +401,9 @@ class _TransferPump(Section):
     duty_count: Count = _count("Duty pumps", "1", "1", hint="Running side by side")
     standby_count: Count = _count("Standby pumps", "1", hint="Installed standby units")
     tank_low_level: M = _level("Minimum level drawn from, above site level", "0.5 m",
-                               hint="From which the pump must lift in the worst case")
-    delivery_elevation: M = _level("Level delivered to, above site level", "2 m", hint="To which the pump must lift")
+                               hint="Level from which the pump must lift in the worst case")
+    delivery_elevation: M = _level("Level delivered to, above site level", "2 m",
+                                   hint="Level to which the pump must lift")
     delivery_pressure: GaugePa = field(
         "gauge pressure",
         "2 bar",
@@ -434,7 +435,7 @@ class ProductPump(_TransferPump):
     """Section ``[product_pump]``: from the product tank to the network."""
 
     delivery_elevation: M = _level("Maximum level delivered to, above site level", "5 m",
-                                   hint="To which the pump must lift")
+                                   hint="Level to which the pump must lift")
 
 
 class FlushPump(_TransferPump):
@@ -849,7 +850,7 @@ class DesignPressure(Section):
         symbol="V_d",
         possible=("0 m3", "5000 m3"),
         usual=("0.5 m3", "500 m3"),
-        hint="If blank, what the stop of all trains asks for",
+        hint="If blank, what the stop of all trains needs",
     )
 
 

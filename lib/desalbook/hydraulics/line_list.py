@@ -185,7 +185,7 @@ def wall_check(of: PipeLine, pressure: Figure) -> Figure:
         ">=",
         needed,
         title=f"Pipe wall at rated pressure, {part_key(of.prefix)}",
-        do="take a thicker schedule, a stronger material, or a lower class",
+        do="select a thicker schedule, a stronger material, or a lower class",
         caution=CAUTION,
         source="asme-b31-3",
         decided_by=[book[ratio]] if ratio in book else (),  # no schedule says how thick such a pipe is

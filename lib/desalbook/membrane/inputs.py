@@ -337,7 +337,7 @@ class Membrane(Section):
     flow_spread: Fraction | None = field(
         "fraction", None, title="Uneven flow between vessels", symbol="x_u", possible=("0 %", "30 %"),
         usual=("0 %", "10 %"), hint="Feed of the best or worst served vessel against the mean; a margin on both")
-    age: S = field("time.year", "3 year", title="Age of the membranes, aged case", symbol="t_a",
+    age: S = field("time.year", "3 year", title="Membrane age, aged case", symbol="t_a",
                    possible=("0 year", "10 year"), usual=("2 year", "5 year"),
                    hint="Years in service in the case called aged")
     yearly_flow_loss: Fraction | None = field(

@@ -542,7 +542,8 @@ def _ratings(inp, waters: Waters, element: Element, governing: dict[str, Figure]
     if mixed is None:
         checked("membrane.feed_pressure.check", governing["feed_pressure"], "<=", limits["feed_pressure"],
                 title="Feed pressure within the element",
-                do="increase membrane.vessels, lower membrane.recovery, or use warmer water",
+                do="increase membrane.vessels, lower membrane.recovery, or choose an element of higher permeability "
+                   "(membrane.element)",
                 caution="A pressure part above its rating can burst. Pressure parts follow the local "
                         "pressure-vessel code; a "
                         "licensed engineer signs them.")

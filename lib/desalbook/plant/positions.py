@@ -29,7 +29,8 @@ __all__ = ["judge_positions", "position_limits", "position_rows", "with_position
 OWN = ("lead_flux", "element_recovery", "vessel_feed", "vessel_concentrate", "element_drop", "feed_pressure")
 """Limits judged position by position."""
 TEXT = {name: (title, do) for name, _, title, _, do in LIMITS} | {
-    "feed_pressure": (PRESSURE, "increase membrane.vessels, lower membrane.recovery, or use warmer water")}
+    "feed_pressure": (PRESSURE, "increase membrane.vessels, lower membrane.recovery, or choose elements of higher "
+                                "permeability")}
 TITLE = {"lead_flux": "Flux of one element", "vessel_feed": "Feed of one element",
          "vessel_concentrate": "Concentrate of one element", "feed_pressure": "Pressure before one element"}
 

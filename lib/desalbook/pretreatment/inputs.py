@@ -59,15 +59,16 @@ class Intake(Section):
 
     low_tide: M = field("length", "-1.5 m", title="Low-tide level above site datum", symbol="z_lt",
                         possible=("-60 m", "60 m"), usual=("-8 m", "0 m"),
-                        hint="From which the intake pump must lift")
+                        hint="Level from which the intake pump must lift")
     screen_velocity: MPerS = field("velocity", "0.15 m/s", title="Maximum through-screen velocity",
                                    symbol="v_s", possible=("0.02 m/s", "1.5 m/s"), usual=("0.05 m/s", "0.15 m/s"),
                                    hint="0.15 m/s lets fish swim away (0.5 ft/s in United States rules, from memory)")
     screen_open: Fraction = field("fraction", "50 %", title="Open fraction of the screen", symbol="x_o",
                                   possible=("5 %", "95 %"), usual=("30 %", "65 %"),
                                   hint="Fraction of the screen that water can pass")
-    screen_clean: Fraction = field("fraction", "50 %", title="Part of the openings left clear", symbol="x_c",
-                                   possible=("5 %", "100 %"), usual=("40 %", "80 %"), hint="Weed and shells")
+    screen_clean: Fraction = field("fraction", "50 %", title="Fraction of the openings left clear", symbol="x_c",
+                                   possible=("5 %", "100 %"), usual=("40 %", "80 %"),
+                                   hint="What weed and shells leave open")
     screen_loss: Factor = field("factor", "2.5", title="Loss coefficient of the screen", symbol="K_s",
                                 possible=("0.1", "30"), usual=("1", "5"), hint="On the velocity in the openings")
     strainer_drop: DifferencePa = field("pressure difference", "0.3 bar", title="Strainer, before it is cleaned",
@@ -268,7 +269,7 @@ class Filters(Section):
     diameter_largest: M = field(
         "length",
         "2.5 m",
-        title="Largest diameter to pick",
+        title="Maximum diameter to select",
         symbol="D_max",
         possible=("0.6 m", "6 m"),
         usual=("1 m", "3.6 m"),
@@ -334,7 +335,7 @@ class Filters(Section):
         _titles(TARGETS),
         "expansion",
         title="What the backwash rate aims at",
-        hint="In the hottest water, where bed expansion is smallest",
+        hint="At maximum water temperature, where bed expansion is smallest",
     )
     fluidisation_factor: Factor = field(
         "factor",
@@ -353,7 +354,7 @@ class Filters(Section):
         symbol="e_w",
         possible=("1 %", "100 %"),
         usual=("15 %", "30 %"),
-        hint="Of the layer with the smallest expansion, in the hottest water",
+        hint="Of the layer with the smallest expansion, at maximum water temperature",
     )
     expansion_minimum: Fraction = row_field(
         "guidelines",
@@ -409,7 +410,7 @@ class Filters(Section):
         _titles(SCOURS),
         "air",
         title="Air scour",
-        hint="Deep beds want air; beds of less than some 0.75 m are churned by it",
+        hint="Deep beds need air; beds below some 0.75 m are disturbed by it",
     )
     orifice_fraction: Fraction = field(
         "fraction",
@@ -474,7 +475,7 @@ class Filters(Section):
         symbol="x_Tu",
         possible=("10 %", "99.99 %"),
         usual=("95 %", "99.5 %"),
-        hint="With a coagulant; without, 90 % is much",
+        hint="With a coagulant; without one, 90 % is high",
     )
     scour_rate: ScourRate = field(
         "scour rate",
@@ -525,7 +526,7 @@ class Filters(Section):
         _titles(PATTERNS),
         "spread",
         title="Backwashes over the run",
-        hint="In a row is usual where people start them; the tanks then bridge the whole row",
+        hint="One after another is usual with a manual start; the tanks then cover the whole series",
     )
 
     def consistent(self, where: str) -> None:
@@ -573,7 +574,7 @@ class FilterVessel(Section):
         source="asme-bpvc-viii-1", hint="By the radiography of the welds")
     corrosion_allowance: M = field(
         "length.small", "1.5 mm", title="Corrosion allowance", symbol="c", possible=("0 mm", "10 mm"),
-        usual=("0 mm", "3 mm"), hint="A sound lining needs little; no lining lasts for ever")
+        usual=("0 mm", "3 mm"), hint="A sound lining needs little; every lining ages")
     shell_allowance: M = field(
         "length", "0.45 m", title="Shell beyond media and freeboard", symbol="h_s", possible=("0 m", "3 m"),
         usual=("0.2 m", "0.8 m"), source="wi-nr-811", hint="For the underdrain and the collector")
@@ -618,7 +619,7 @@ class Cartridge(Section):
         symbol="q_max",
         possible=("0.1 m3/h", "3 m3/h"),
         scope="unit",
-        hint="Not to be passed while a housing is opened for a change",
+        hint="Not to be exceeded while a housing is opened for a change",
     )
     housings: Count | None = field(
         "count",
@@ -638,7 +639,7 @@ class Cartridge(Section):
         possible=("0", "10"),
         usual=("0", "2"),
         scope="train",
-        hint="That wait, so that cartridges are changed without stopping",
+        hint="Installed standby units, so that cartridges are changed without a stop",
     )
     count: Count | None = field(
         "count",
@@ -673,14 +674,14 @@ class Cartridge(Section):
     rating: M = field(
         "length.micro", "5 um", title="Nominal filtration rating", symbol="d_c", possible=("0.5 um", "100 um"),
         usual=("1 um", "20 um"),
-        hint="Size of grain that is mostly held back",
+        hint="Particle size that is mostly retained",
     )
     capacity: Kg = field(
         "mass", "0.1 kg", title="Solids one length of 250 mm holds", symbol="m_c", possible=("0.005 kg", "2 kg"),
         usual=("0.05 kg", "0.3 kg"), source="from-memory", hint="By the manufacturer's test; slime fills it sooner",
     )
     change_longest: S = field(
-        "time.day", "56 d", title="Longest time between changes", symbol="t_c", possible=("1 d", "400 d"),
+        "time.day", "56 d", title="Maximum time between changes", symbol="t_c", possible=("1 d", "400 d"),
         usual=("30 d", "90 d"), source="voutchkov-2013", hint="Slime grows in them whatever the solids",
     )
 

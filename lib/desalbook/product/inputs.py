@@ -262,7 +262,7 @@ class Contactor(Section):
         symbol="D_max",
         possible=("0.6 m", "6 m"),
         usual=("1 m", "3.6 m"),
-        hint="What road, gate or workshop let through; more contactors are taken instead",
+        hint="Transport limit; more contactors are selected instead",
     )
     purity: MassFraction = field(
         "mass fraction",
@@ -478,10 +478,10 @@ class Outfall(Section):
                                      "minimum that keeps jets below the surface and thin enough")
     port_diameter: M | None = field(
         "length.small", None, title="Diameter of one port", symbol="d", possible=("10 mm", "2000 mm"),
-        usual=("50 mm", "600 mm"), hint="If blank, what the velocity asks for")
+        usual=("50 mm", "600 mm"), hint="If blank, by the velocity")
     port_velocity: MPerS = field("velocity", "5 m/s", title="Target port velocity", symbol="u",
                                  possible=("0.5 m/s", "15 m/s"), usual=("3 m/s", "7 m/s"),
-                                 hint="Faster jets thin more and rise higher")
+                                 hint="Faster jets dilute more and rise higher")
     excess_limit: Salinity = row_field(
         "guidelines", "brine-over-ambient", title="Maximum salinity increment, near field",
         symbol="Delta_X", possible=("0.1 g/kg", "20 g/kg"),

@@ -79,5 +79,5 @@ def review_limit(id: str, provided: Figure, key: str, *, do: str, title: str = "
     within = float(provided) <= float(bound) if row.sense == "≤" else float(provided) >= float(bound)
     bounded = "maximum" if row.sense == "≤" else "minimum"
     return note(id, title=title or row.title, verdict="passes" if within else "review", do="" if within else do,
-                why=f"{provided.show()} is {'within' if within else 'outside'} the usual {bounded} of {bound.show()}",
+                why=f"{provided.show()}, usual {bounded} {bound.show()}",
                 inputs={"provided": provided, "limit": bound}, decided_by=decided_by)

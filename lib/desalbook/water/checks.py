@@ -173,7 +173,7 @@ def proportions(inp: Callable[[str], Any], at: str, ions: Column) -> None:
             checked(f"{at}.proportion.check", worst, "<=", band, title="Deviation from seawater proportions",
                     source="millero-2008",
                     do=f"ask the laboratory to repeat it ({why} against reference seawater)" if said else
-                    "nothing to do")
+                    "keep the analysis as it is")
             return
         note(f"{at}.proportion.which", title="Ions out of proportion to chloride",
              verdict="review" if said else "passes", why=why,

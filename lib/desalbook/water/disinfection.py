@@ -154,7 +154,7 @@ def inactivation_ratio(provided_ct: DisinfectionCT, required_ct: DisinfectionCT)
     return provided_ct / required_ct
 
 
-@relation("Oxidant exposure of the membranes", symbol="E_ox", unit="kg s/m^3", source="common-practice")
+@relation("Membrane oxidant exposure", symbol="E_ox", unit="kg s/m^3", source="common-practice")
 def membrane_exposure(chlorine_residual: AsCl2, time: S) -> OxidantExposure:
     """Membrane oxidant exposure, residual times time.
 

@@ -199,7 +199,7 @@ class RawWater(Section):
         symbol="Oil",
         possible=("0 mg/L", "500 mg/L"),
         usual=("0 mg/L", "0.1 mg/L"),
-        hint="Membranes bear next to none",
+        hint="Membranes tolerate almost none",
     )
     sulfide: Concentration = field(
         "concentration",

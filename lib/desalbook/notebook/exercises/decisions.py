@@ -398,7 +398,7 @@ def _dose(ex: Decision, seed: str) -> Posed:
 
 # the governing case, and the first limit ---------------------------------------------------------------------
 
-_GOVERNED = {"membrane.feed_pressure": "the feed pressure of the membranes",
+_GOVERNED = {"membrane.feed_pressure": "the RO feed pressure",
              "membrane.permeate_boron": "the boron of the permeate",
              "membrane.permeate_tds": "the TDS of the permeate",
              "membrane.lead_flux": "the flux of the lead element"}
