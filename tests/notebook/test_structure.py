@@ -8,9 +8,12 @@ import pytest
 
 from desalbook import api, paths
 from desalbook.design import from_text
+from desalbook.design.sections import LISTS
+from desalbook.notebook import controls
 from desalbook.notebook.board import Panel
 from desalbook.notebook.session import Session
 from desalbook.notebook.steps import STEPS
+from desalbook.problems import Problem
 from tests import shared
 
 BARE = {"pictures": (), "tabs": ()}
@@ -76,6 +79,81 @@ def test_a_layer_that_the_kit_fills_in_is_removed():
     one.turn.ask({"remove": "filters.layers[gravel]"})
     assert one.session.design.names("filters.layers") == ("anthracite", "sand") and not one.session.errors
     assert one.session.undo() and not one.session.design.stands("filters.layers")
+
+
+def test_points_of_injection_come_and_go_in_their_place():
+    one = panel("dosing", lambda design: shared.plant())
+    session, first = one.session, one.session.design
+    one.unfold("injection")
+    every = first.names("injection.points")
+    row = adds(one)["injection.points"]
+    assert [p for p, _ in row["places"]] == list(every) and "acid" not in [c for c, _ in row["choices"]]
+    one.turn.ask({"remove": "injection.points[acid]"})
+    assert session.design.names("injection.points") == tuple(n for n in every if n != "acid")
+    assert ["acid", dict(row["places"])["acid"]] in adds(one)["injection.points"]["choices"]
+    one.turn.ask({"add": "injection.points", "entries": {"acid": {}}, "after": "coagulation"})
+    moved = session.design.names("injection.points")
+    assert moved.index("acid") == moved.index("coagulation") + 1 and sorted(moved) == sorted(every) != list(moved)
+    assert session.design.get("injection.points[orp].travel_time") == first.get("injection.points[orp].travel_time")
+    one.turn.ask({"add": "injection.points", "entries": {"acid": {}}, "after": "coagulation"})
+    assert "name is there" in one.turn.row("injection.points")["said"]
+    assert session.undo() and session.undo() and session.design.text == first.text
+
+    # where the list stands in the text, comments of it stay
+    text = first.text + '\n[[injection.points]]\nname = "acid"  # first\n[[injection.points]]\nname = "pump"\n'
+    new = from_text(text).with_entries("injection.points", {"antiscalant": {"travel_time": "20 s"}, "orp": {}}, "acid")
+    assert new.names("injection.points") == ("acid", "antiscalant", "orp", "pump") and "# first" in new.text
+    with pytest.raises(Problem, match="to follow"):
+        new.with_entries("injection.points", {"biocide": {}}, "cartridge")
+
+
+def test_the_recycle_is_set_and_cleared():
+    one = panel("membranes", lambda design: shared.plant())
+    one.unfold("membrane")
+    first = one.session.design.text
+    assert one.turn.row("membrane.recycle")["wait"].startswith("auto")
+    one.change("membrane.recycle", "10 %")
+    assert one.session.design.get("membrane.recycle") == pytest.approx(0.1)
+    one.turn.ask({"reset": "membrane.recycle"})
+    assert one.session.design.text == first
+
+
+def test_a_manufacturers_sheet_is_imported(tmp_path, monkeypatch):
+    monkeypatch.chdir(tmp_path)
+    one = panel("membranes", lambda design: shared.plant())
+    session, entry = one.session, one.sheets
+    first = session.design.text
+    entry.unfold.value = True
+    assert "no such table" in entry.told.value and not entry.file.options
+    entry.list.value = "elements"
+    entry.blank.click()
+    (blank,) = tmp_path.glob("*.xlsx")
+    assert entry.file.value == str(blank)
+    entry.take.click()
+    assert "states nothing" in entry.told.value and session.design.text == first
+
+    own = {w["key"]: w["text"] for w in controls.adding(session, "elements", LISTS["elements"])["wants"]}
+    stated = own | {"name": "offered", "area": "41 m2"}
+    rows = [["sheet", "elements"], ["key", "title", "unit", "sheet 1"], *([k, "", "", v] for k, v in stated.items())]
+    (tmp_path / "offer.csv").write_text("\n".join(";".join(row) for row in rows), encoding="utf-8")
+    entry.unfold.value = False
+    entry.unfold.value = True
+    entry.file.value = str(tmp_path / "offer.csv")
+    entry.preview.click()
+    assert f"{len(stated)} properties would be taken" in entry.told.value and "41 m²" in entry.told.value
+    assert session.design.text == first
+    entry.take.click()
+    assert session.design.get("elements[offered].area") == pytest.approx(41.0)
+    assert session.design.get("membrane.element") == "offered" and "Imported offer.csv" in entry.told.value
+    assert session.design.text == api.add_sheets(from_text(first), tmp_path / "offer.csv").with_value(
+        "membrane.element", "offered").text  # what the command line writes
+    entry.take.click()
+    assert "already has a sheet of this name" in entry.told.value
+    entry.replace.value = True
+    entry.take.click()
+    assert "Imported" in entry.told.value and not session.messages
+    assert session.undo() and session.design.text == first
+    assert not session.errors
 
 
 def test_a_curve_needs_its_points_together():

@@ -57,7 +57,8 @@ def put(text: str, values: Mapping[str, Any], get: Callable[[str], Any]) -> str:
     return doc.as_string()
 
 
-def add(text: str, id: str, entries: Mapping[str, Mapping[str, str]], get: Callable[[str], Any]) -> str:
+def add(text: str, id: str, entries: Mapping[str, Mapping[str, str]], get: Callable[[str], Any],
+        after: str = "") -> str:
     """Add entries at the end of a list, or an optional section that is not there; comments stay.
 
     Parameters
@@ -69,11 +70,13 @@ def add(text: str, id: str, entries: Mapping[str, Mapping[str, str]], get: Calla
         Of a section one, whose name is passed over.
     get : callable
         As for `put`.
+    after : str
+        The entry of the list that they follow; the last one if blank.
 
     Raises
     ------
     DesignError
-        An entry of that name is there.
+        An entry of that name is there, or none of the name to follow.
     """
     doc = tomlkit.parse(text)
     m = _meta(id)
@@ -107,10 +110,11 @@ def add(text: str, id: str, entries: Mapping[str, Mapping[str, str]], get: Calla
             continue
         if step(table, name, entry, m.key) is not None:
             raise DesignError("an entry of that name is there", where=f"{id}[{entry}]", do="give another name")
-        if isinstance(table[name], Array):
-            table[name].append(_inline(made.unwrap()))
-        else:
-            table[name].append(made)
+        if after and step(table, name, after, m.key) is None:
+            raise DesignError("no such entry to follow", where=f"{id}[{after}]", do="name one that is there")
+        place = next((n + 1 for n, one in enumerate(table[name]) if one.get(m.key) == after), len(table[name]))
+        table[name].insert(place, _inline(made.unwrap()) if isinstance(table[name], Array) else made)
+        after = entry if after else ""
     return doc.as_string()
 
 

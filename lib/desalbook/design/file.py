@@ -283,7 +283,7 @@ class Design:
         return (f"<table><caption>{escape(name)}: what is given; all else is assumed or selected</caption><thead><tr>"
                 f"<th>Quantity</th><th>Value</th><th>Key</th></tr></thead><tbody>{''.join(rows)}</tbody></table>")
 
-    def with_entries(self, id: str, entries: Mapping[str, Mapping[str, Any]]) -> Design:
+    def with_entries(self, id: str, entries: Mapping[str, Mapping[str, Any]], after: str = "") -> Design:
         """The design with entries added to a list, or with an optional section that was not there.
 
         Parameters
@@ -292,6 +292,8 @@ class Design:
             ``membrane.stages``, ``elements``; ``membrane.second_pass`` of a section.
         entries : mapping of name to mapping of key to value
             Values as people write them; of a section one entry, whose name is passed over.
+        after : str
+            The entry of the list that they follow; the last one if blank.
 
         Raises
         ------
@@ -305,7 +307,7 @@ class Design:
             if not re.fullmatch(r"[A-Za-z0-9_-]{1,60}", name):
                 raise DesignError("not a name of an entry", where=id, value=name,
                                   allowed="letters, digits, - and _", do="give another name")
-        return self._edited(edit.add(self.text, id, entries, self.get))
+        return self._edited(edit.add(self.text, id, entries, self.get, after))
 
     def without(self, id: str) -> Design:
         """The design with one key removed, so that its default, or a pick, takes over; or without an entry of a list.

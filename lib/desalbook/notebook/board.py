@@ -27,6 +27,7 @@ from desalbook.notebook.files import Files
 from desalbook.notebook.keys import linked, part_words
 from desalbook.notebook.pictures.catalogue import drawings
 from desalbook.notebook.session import Session
+from desalbook.notebook.sheet_entry import SheetEntry
 from desalbook.notebook.side_by_side import STYLE as BESIDE
 from desalbook.notebook.side_by_side import SideBySide
 from desalbook.notebook.steps import STEPS, Step, step
@@ -144,11 +145,12 @@ class Panel(w.VBox):
         self.shown = next((i for i in self._follow() if session.plant is not None and i in session.plant), "")
         self.watch.add_class("db-watching")
         self.water = WaterEntry(session)
+        self.sheets = SheetEntry(session, self.step, lambda: self.units)
         self.beside = SideBySide(session, self._follow, lambda: drawings(self.step), lambda: self.units)
         self.head.layout = w.Layout(min_height="2.2em", margin="4px 2px 0", flex="1 1 300px")
         self.top = w.VBox([w.HBox([self.head, self.set, self.undo, self.redo, self.full],
                                   layout=w.Layout(flex_flow="row wrap", align_items="flex-start")), self.line])
-        left = w.VBox([w.HTML("<b>Set</b>"), self.water, self.turn])
+        left = w.VBox([w.HTML("<b>Set</b>"), self.water, self.turn, self.sheets])
         right = w.VBox([w.HTML("<b>Results</b>"), self.figures, w.HTML("<b>Checks</b>"), self.watch])
         super().__init__([
             Keys(), w.HTML(f"<style>{css()}{STYLE}{BESIDE}</style>"), self.files, self.top.add_class("db-top"),
@@ -183,7 +185,7 @@ class Panel(w.VBox):
             session.reload(api.read)
             self._moved()
         elif "add" in what:
-            self._add(str(what["add"]), what.get("entries", {}))
+            self._add(str(what["add"]), what.get("entries", {}), str(what.get("after", "")))
         elif "remove" in what:
             self._remove(str(what["remove"]))
         elif "turn" in what:
@@ -207,7 +209,7 @@ class Panel(w.VBox):
         """Write one key, as typing it does."""
         self.turn.ask({"write": key, "text": text})
 
-    def _add(self, id: str, entries: Mapping[str, Mapping[str, Any]]) -> None:
+    def _add(self, id: str, entries: Mapping[str, Mapping[str, Any]], after: str = "") -> None:
         """Add entries to a list, or a section that was not there; one change, which one undo takes back."""
         stated = {name: {k: str(v) for k, v in one.items() if str(v).strip()} for name, one in entries.items()}
 
@@ -215,7 +217,7 @@ class Panel(w.VBox):
             if id == "water.analyses":
                 name, one = next(iter(stated.items()))
                 return with_analysis(design, name, one.get("share", ""))
-            return design.with_entries(id, stated)
+            return design.with_entries(id, stated, after)
 
         before = self.session.design.text
         self.session.rework(made, id)

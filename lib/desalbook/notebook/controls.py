@@ -200,13 +200,18 @@ def adding(session: Session, id: str, m: FieldMeta, units: str = "si") -> dict[s
             wants.append({"key": key, "title": fine(one.title), "unit": unit, "options": _options(one, text),
                           "text": text})
     names = list(design.names(id)) if m.form == "sections" else []
+    key = metas(m.item)[m.key] if m.form == "sections" else None
+    left = [o for o in _options(key, "") if o[0] not in names] if key is not None and key.form == "choice" else []
+    # where the order of such a list says something, what is added has its place in it
+    places = [[n, key.options[n]] for n in names] if key is not None and key.form == "choice" else []
     least = 3 if id.endswith(".curve") and not names else 1  # a curve of fewer points is none
     said = session.messages.get(id, "")
     return {"key": id, "group": "", "title": fine(m.title), "unit": "", "form": "list", "text": "", "options": [],
             "number": None, "low": None, "high": None, "step": None, "assumed": False, "stands": bool(names),
             "required": False, "wait": "", "said": said, "ways": [[k, way(k)] for k in named(said) if k != id],
             "range": "", "help": f"{m.hint}; key {id}" if m.hint else f"key {id}", "wants": wants, "names": names,
-            "named": m.form == "sections", "least": least, "sign": repr([wants, names, least])}
+            "named": m.form == "sections" and (key is None or key.form != "choice" or bool(left)), "least": least,
+            "choices": left, "places": places, "sign": repr([wants, names, least])}
 
 
 def _like(design: Any, id: str, key: str, m: FieldMeta, units: str) -> str:

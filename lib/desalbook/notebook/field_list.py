@@ -25,7 +25,7 @@ MOST = 12
 """Rows that a search shows."""
 OPTIONAL = ("membrane.second_pass",)
 """Sections that a plant may be without."""
-FIXED = ("chemical_storage.bays", "injection.points", "piping.runs")
+FIXED = ("piping.runs",)
 """Lists whose entries are those of the kit."""
 _WATERS = ("ions", "sea_salinity", "analyses")
 _ALWAYS = ("project", "limits", "cost", "guarantees", "energy", "offer")

@@ -57,12 +57,15 @@ function render({ model, el }) {
     made.append(make("span", { class: "db-list-title" }, row.title));
     for (let n = 0; n < row.least; n += 1) {
       const one = {}, line = make("div", { class: "db-list-entry" });
-      if (row.named) line.append(one[""] = input("Name", row.least > 1 ? `p${n + 1}` : ""));
+      const first = row.choices.find(([key]) => key)?.[0];
+      if (row.named) line.append(one[""] = input("Name", first ?? (row.least > 1 ? `p${n + 1}` : ""), row.choices));
       for (const w of row.wants)
         line.append(one[w.key] = input(w.unit ? `${w.title}, ${w.unit}` : w.title, w.text, w.options));
       fields.push(one);
       made.append(line);
     }
+    const after = row.places.length ? input("After", row.places.at(-1)[0], row.places) : null;
+    if (after) made.append(after);
     const add = make("button", { type: "button" }, "Add");
     add.setAttribute("aria-label", `Add ${row.title}`);
     add.addEventListener("click", () => {
@@ -72,7 +75,7 @@ function render({ model, el }) {
         const { "": name = "", ...rest } = values;
         entries[name] = rest;
       }
-      ask({ add: row.key, entries });
+      ask({ add: row.key, entries, after: after?.lastElementChild.value ?? "" });
     });
     const said = make("p", { class: "db-wrong", role: "alert", id: `${id}-said` });
     const help = make("span", { class: "quiet" }, row.help);
