@@ -304,8 +304,11 @@ def test_a_water_is_left_for_a_salinity_and_taken_back():
     assert session.plant["water.salinity"] == pytest.approx(0.042 / 0.958, rel=1e-4)
     row.replace.click()
     assert not session.design.stands("water.ions") and "Undo" in panel.head.html and row.scale.disabled
+    row.salinity.value = "40 g/kg"  # without an analysis Enter is enough
+    assert session.plant["water.salinity"] == pytest.approx(0.04 / 0.96, rel=1e-4)
+    assert row.salinity.placeholder == "now 40 g/kg"
     row.salinity.value = "high"
     row.replace.click()
     assert "not one number and one unit" in panel.head.html and not session.errors  # above the row, in view
-    assert session.undo() and session.undo() and session.design.text == was.text and not row.scale.disabled
+    assert all(session.undo() for _ in range(3)) and session.design.text == was.text and not row.scale.disabled
     assert Panel(session, step=replace(STEPS["cleaning"], pictures=())).water.layout.display == "none"

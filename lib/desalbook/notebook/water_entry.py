@@ -17,6 +17,7 @@ from desalbook.fine import fine
 from desalbook.notebook.session import Session
 from desalbook.problems import DesignError, Problem
 from desalbook.study.composition import of_sheet, scaled, with_analysis, with_ions, with_salinity
+from desalbook.units import show
 from desalbook.water import lab_sheet
 
 __all__ = ["WaterEntry"]
@@ -70,6 +71,7 @@ class WaterEntry(w.VBox):
             ("blend", [self.name, self.share, self.blend]),
             ("sheet", [self.sheet, self.decimal, self.heads, self.below, self.skip, self.names, self.preview, self.take,
                        self.shown]))}
+        self.salinity.observe(guard(lambda _: self._entered()), names="value")
         self.way.observe(guard(lambda _: self._choose()), names="value")
         super().__init__([self.way, *self._rows.values()], layout=w.Layout(margin="0 0 .4em"))
         self._choose()
@@ -82,6 +84,14 @@ class WaterEntry(w.VBox):
         self.scale.disabled = self.blend.disabled = not analysed
         self.write_out.disabled = design.stands("water.ions")
         self.replace.description = "Use it in place of the analysis" if analysed else "Use it"
+        now = design.get("water.sea_salinity") if design.stands("water.sea_salinity") else None
+        self.salinity.placeholder = ("e.g. 42 g/kg" if now is None
+                                     else f"now {show(now, 'absolute salinity', trim=True)}")
+
+    def _entered(self) -> None:
+        """Without an analysis a salinity can mean one thing alone, and Enter is enough."""
+        if self.scale.disabled and self.salinity.value.strip():
+            self._replace()
 
     def _choose(self) -> None:
         for key, row in self._rows.items():
