@@ -5,11 +5,12 @@ from __future__ import annotations
 import asyncio
 import re
 import threading
+import time
 from pathlib import Path
 
 import pytest
 
-from desalbook import api
+from desalbook import api, study
 from desalbook.design import field_meta as room_meta
 from desalbook.notebook import controls
 from desalbook.notebook import widgets as turn
@@ -305,3 +306,110 @@ def test_a_jump_is_named_and_its_cause_is_proved():
     assert "It jumps at 44 %" in svg
     still = Sweep(api.hold(api.size(design)), {key: spread(design, key, "41 %", "46 %", 5)}, [id])
     assert not jumps(still, list(still.rows()), id)
+
+
+@pytest.fixture(scope="module")
+def trading():
+    from desalbook import paths
+
+    return Desk(paths.demo("harbour-town.toml"))
+
+
+def typed(axis, low, high, points):
+    for name, text in (("from", low), ("to", high), ("points", points)):
+        axis.turn.ask({"write": name, "text": text})
+
+
+@pytest.mark.full
+def test_a_map_names_its_limits_and_a_point_of_it_becomes_a_file(trading, tmp_path, monkeypatch):
+    monkeypatch.chdir(tmp_path)
+    desk = trading
+    desk.kind.value = "map"
+    assert desk.followed == ["cost.water", "energy.plant_specific", "membrane.permeate_boron"]
+    assert (desk.first.chosen, desk.second.chosen) == ("membrane.recovery", "membrane.vessels")
+    typed(desk.first, "40 %", "46 %", "3")
+    typed(desk.second, "28", "36", "3")
+    desk.run()
+    assert desk.runner.said == "done, 9 of 9" and not desk.errors
+    svg = desk.picture.html
+    assert "fails: Average flux" in svg and "limit: Average flux" in svg and svg.count("data-ask") == 9
+    assert all(words in svg for words in ("Levelised cost of water, USD/m³", "Specific energy", "mg/L as B"))
+    edge = re.search(r'<path d="M[^"]*"[^>]*stroke-width="2.6"[^>]*><title>Average flux: limit</title>', svg)
+    assert edge and svg.count('fill="url(#db-hatch-') >= 3
+    good = [r for r in desk.rows if not r.fails]
+    best = min(good, key=lambda r: r.figures["cost.water"])
+    first = re.search(r'pick&quot;:(\d+)', desk.offered.html)
+    assert first and desk.rows[int(first[1])] is best
+
+    desk.offered.ask({"pick": int(first[1])})
+    said = desk.chosen.page.html
+    assert best.id in said and "filter_vessel.head_plate" in said
+    desk.chosen.write()
+    assert "no name" in desk.chosen.said.html
+    desk.chosen.name.value = "cheaper"
+    desk.chosen.write()
+    assert "no reason" in desk.chosen.said.html and not (tmp_path / "cheaper.toml").exists()
+    desk.chosen.reason.value = "lowest cost of water"
+    desk.chosen.write()
+    made = api.read(tmp_path / "cheaper.toml")
+    assert "Saved as cheaper.toml" in desk.chosen.said.html
+    assert made.get("project.note").endswith("lowest cost of water")
+    assert made.get("membrane.vessels") == best.values["membrane.vessels"]
+    assert str((tmp_path / "cheaper.toml").resolve()) in [p for _, p in desk.files.there.options]
+    desk.chosen.reason.value = "again"
+    desk.chosen.write()
+    assert "Saved" not in desk.chosen.said.html and "alert" in desk.chosen.said.html
+
+
+@pytest.mark.full
+def test_a_frontier_shows_each_point_as_it_comes_and_stops_at_once(trading, monkeypatch):
+    desk, begun = trading, threading.Event()
+    desk.kind.value = "frontier"
+    assert desk.third.layout.display is None and list(desk.goals) == desk.followed
+    desk._follow("guarantee.risk")
+    assert "states no spreads" in desk.list.html
+    desk._follow("arrangement.footprint")
+    assert desk.goals["arrangement.footprint"] == "minimum"
+    desk.list.ask({"goal": "cost.capital"})
+    assert desk.goals["cost.capital"] == "maximum"
+    desk.list.ask({"goal": "cost.capital"})
+    assert "cost.capital" not in desk.goals and "Goal: none" in desk.list.html
+    desk.most.value = "many"
+    desk.run()
+    assert "plants at most is many" in desk.runner.said
+    desk.most.value = "5"
+    drawn = []
+    desk.picture.observe(lambda c: drawn.append(c["new"].count("data-ask")), names="html")
+
+    async def play():
+        desk.run()
+        await desk.task
+
+    asyncio.run(play())
+    assert desk.runner.said == "done, 5 of 5" and sorted(set(drawn)) == [0, 1, 2, 3, 4, 5]
+    front = study.tradeoff.front_of(desk.rows, desk.goals)
+    assert desk.offered.html.count("Choose</button>") == len(front) > 0
+
+    real = room.size
+
+    def slow(*args, **kwargs):
+        begun.set()
+        return real(*args, **kwargs)
+
+    monkeypatch.setattr(room, "size", slow)
+    desk.most.value = "40"
+
+    async def stop():
+        desk.run()
+        await until(lambda: len(desk.rows) >= 2)
+        begun.clear()
+        await until(begun.is_set)
+        at = time.process_time()
+        desk.cancel()
+        await desk.task
+        return time.process_time() - at
+
+    spent = asyncio.run(stop())
+    assert re.fullmatch(r"cancelled after \d of 9", desk.runner.said) and not desk.errors
+    assert spent < 0.5  # of the processor: less than the plant under way takes
+    assert len(desk.rows) < 10 and desk.offered.html

@@ -1,9 +1,14 @@
-"""The desk of a study: which keys, over what, what is followed; it runs when asked, beside the page, and can stop."""
+"""The desk of a study: which keys, over what, what is followed; it runs when asked, beside the page, and can stop.
+
+A study is a curve, two keys as a map, or a search for the plants that are not beaten in several goals. Any point of the
+last two can be chosen, seen beside the design of today, and saved as a design file with its reason.
+"""
 
 from __future__ import annotations
 
 import asyncio
 import contextlib
+import threading
 import time
 import traceback
 from collections.abc import Callable, Iterator, Mapping
@@ -17,18 +22,24 @@ import ipywidgets as w
 from desalbook import api, paths
 from desalbook.notebook import controls
 from desalbook.notebook.blocks import STYLE
+from desalbook.notebook.chosen_point import Chosen
 from desalbook.notebook.files import Files
 from desalbook.notebook.keys import part_words
-from desalbook.notebook.pictures.study import study_picture, study_table
+from desalbook.notebook.pictures.study import study_picture, study_table, unit_words
+from desalbook.notebook.pictures.tradeoff import frontier_picture, is_map, map_picture
 from desalbook.notebook.session import Session
 from desalbook.notebook.widgets import STUDY_STYLE, Keys, Page, Rows, Runner, Turn
 from desalbook.problems import DesignError, Problem
-from desalbook.study import Row, Sweep, spread
+from desalbook.study import Row, Sweep, frontier, spread, spreads_of
+from desalbook.study import map as two_keys
+from desalbook.study.goals import GOAL_FIGURES
 from desalbook.study.jumps import Jump, jumps
+from desalbook.study.tradeoff import GOALS, front_of
 from desalbook.theme import css
 from desalbook.trail import Figure
+from desalbook.trail.cancellation import Cancelled, until
 from desalbook.trail.words import low_first
-from desalbook.units import FieldMeta
+from desalbook.units import FieldMeta, show
 
 __all__ = ["Desk", "desk", "headlines"]
 
@@ -39,6 +50,13 @@ MOST = 2000
 _PACE = 6  # rows from which the time left is told
 FOLLOW = ("membrane.feed_pressure", "energy.plant_specific", "membrane.permeate_tds", "membrane.flux")
 """What a new desk follows."""
+KINDS = {"curve": "a curve, for each value of a second key", "map": "a map of two keys",
+         "frontier": "the plants that no other beats"}
+"""What a study is."""
+_FOLLOW_OF = {"map": ("cost.water", "energy.plant_specific", "membrane.permeate_boron"), "frontier": tuple(GOALS)}
+_NEXT = {"": "minimum", "minimum": "maximum", "maximum": ""}
+_LISTED = 12
+"""Points of a map in the list that can be chosen from."""
 FIELDS = {"from": "From, with its unit", "to": "To, with its unit", "points": "Number of values"}
 
 
@@ -79,19 +97,20 @@ class Axis(w.VBox):
         self.usual = "3" if second else "16"
         self.typed: dict[str, dict[str, str]] = {}
         self.said: dict[str, str] = {}
+        self.head = w.HTML("<b>And</b>" if second else "<b>Vary</b>")
         self.part = w.Dropdown(options=self._parts(), description="Section", style=_WIDE, layout=_FIELD)
         own = {"width": _FIELD.width}  # these two come and go, so their layout is their own
         self.key = w.Dropdown(description="Key to vary", style=_WIDE, layout=w.Layout(**own))
         self.about, self.turn = Page(), Turn(desk.guard(self._heard))
         self.options = w.SelectMultiple(description="Choices", style=_WIDE, layout=w.Layout(**own))
-        super().__init__([self.part, self.key, self.about, self.turn, self.options])
+        super().__init__([self.head, self.part, self.key, self.about, self.turn, self.options])
         self.part.value = "" if second else "membrane" if "membrane" in desk.fields else next(iter(desk.fields))
         self.rekey()
         self.part.observe(desk.guard(lambda _: self.rekey()), names="value")
         self.key.observe(desk.guard(lambda _: self.write()), names="value")
 
     def _parts(self) -> list[tuple[str, str]]:
-        return [*([("none, one key alone", "")] if self.second else []),
+        return [*([("none", "")] if self.second else []),
                 *((part_words(p), p) for p in self.desk.fields)]
 
     @property
@@ -214,6 +233,10 @@ class Desk(w.VBox):
         self.rows: list[Row] = []
         self.task: asyncio.Task | None = None
         self.followed = [i for i in FOLLOW if self.session.plant is not None and i in self.session.plant]
+        self._kept: dict[str, list[str]] = {}
+        self.goals: dict[str, str] = dict(GOALS)
+        self._stop = threading.Event()
+        self.ran = "curve"
         self.drawn = self.followed[0] if self.followed else ""
         self._wrong: dict[str, str] = {}
         self._cancelled, self._times = False, [0.0]
@@ -222,31 +245,63 @@ class Desk(w.VBox):
         self.guard = guard = self._guard
         self.hardware = w.Dropdown(description="Hardware", style=_WIDE, layout=_FIELD, options=[
             ("sized anew at each value", "anew"), ("fixed as the design has it now", "held")])
+        self.kind = w.Dropdown(options=[(words, k) for k, words in KINDS.items()], value="curve", description="Study",
+                               style=_WIDE, layout=_FIELD)
+        self.most = w.Text("60", description="Plants at most", style=_WIDE, continuous_update=False,
+                           layout=w.Layout(width="220px", display="none"))
         self.set = w.Dropdown(options=[("SI", "si"), ("US", "us")], value=units, description="Units", style=_WIDE,
                               layout=w.Layout(width="140px"))
         self.add = w.Combobox(description="Follow a value", placeholder="id of a value, or a part of it", style=_WIDE,
                               continuous_update=False, layout=_FIELD, options=self._known())
-        self.head, self.list, self.picture = Page(), Page(guard(self._asked)), Page()
+        self.head, self.list, self.picture = Page(), Page(guard(self._asked)), Page(guard(self._picked))
         self.runner, self.table = Runner(guard(self._pressed)), Rows()
         self.ready = False
-        self.first, self.second = Axis(self), Axis(self, True)
+        self.first, self.second, self.third = Axis(self), Axis(self, True), Axis(self, True)
+        self.chosen = Chosen(self.session, guard, self._saved)
+        self.offered = Page(guard(self._picked))
         self.part, self.key, self.turn, self.about = (self.first.part, self.first.key, self.first.turn,
                                                       self.first.about)
         self.files = Files(self.session, self._opened, writes=False, exports=False)
+        self.kind.observe(guard(lambda c: self._turned(c["old"], c["new"])), names="value")
         self.set.observe(guard(lambda c: self._switch(c["new"])), names="value")
         self.add.observe(guard(lambda c: self._follow(c["new"].strip())), names="value")
         wrap = w.Layout(flex_flow="row wrap", align_items="flex-start")
         column = w.Layout(flex="1 1 420px")
-        left = w.VBox([w.HTML("<b>Vary</b>"), self.first, self.hardware], layout=column)
-        middle = w.VBox([w.HTML("<b>And at each of</b>"), self.second], layout=column)
+        left = w.VBox([self.first, self.hardware, self.most], layout=column)
+        middle = w.VBox([self.second, self.third], layout=column)
         right = w.VBox([w.HTML("<b>Follow</b>"), self.add, self.list], layout=column)
         style = w.HTML(f"<style>{css()}{STYLE}{STUDY_STYLE}</style>")
-        super().__init__([Keys(), style, self.set, self.files, self.head, w.HBox([left, middle, right], layout=wrap),
-                          self.runner, self.picture, self.table])
+        super().__init__([Keys(), style, self.set, self.files, self.head, self.kind,
+                          w.HBox([left, middle, right], layout=wrap), self.runner, self.picture, self.offered,
+                          self.chosen, self.table])
+        self._turned("curve", "curve")
         self.add_class("desalbook").add_class("db-desk")
         self.ready = True
         self._top()
         self._show()
+
+    def _turned(self, was: str, now: str) -> None:
+        """Another kind of study: its keys, and what it follows; what was followed before comes back with its kind."""
+        self._kept[was] = self.followed
+        plant = self.session.plant
+        usual = [i for i in _FOLLOW_OF.get(now, FOLLOW) if plant is not None and i in plant]
+        self.followed = self._kept.get(now, usual)
+        self.drawn = self.followed[0] if self.followed else ""
+        self.most.layout.display = None if now == "frontier" else "none"
+        self.third.layout.display = None if now == "frontier" else "none"
+        self.second.head.value = "<b>And at each of</b>" if now == "curve" else "<b>And</b>"
+        if now == "map" and not self.second.chosen and "membrane" in self.fields:
+            self.second.part.value = "membrane"
+            key = next(k for k in ("membrane.vessels", "membrane.recovery") if k != self.first.chosen)
+            if key in self.fields["membrane"]:
+                self.second.key.value = key
+        self.shows()
+
+    @property
+    def axes(self) -> tuple[Axis, ...]:
+        """The keys of this kind of study."""
+        every = (self.first, self.second, self.third) if self.kind.value == "frontier" else (self.first, self.second)
+        return tuple(a for a in every if a.chosen)
 
     def _varied(self) -> dict[str, dict[str, FieldMeta]]:
         """Keys that can be varied, by section: numbers and choices."""
@@ -283,8 +338,8 @@ class Desk(w.VBox):
             self.followed = [i for i in self.followed if i in plant] or [i for i in FOLLOW if i in plant]
         if self.drawn not in self.followed:
             self.drawn = self.followed[0] if self.followed else ""
-        self.first.again()
-        self.second.again()
+        for axis in (self.first, self.second, self.third):
+            axis.again()
         self._top()
         self._show()
 
@@ -305,11 +360,25 @@ class Desk(w.VBox):
     def _asked(self, what: Mapping[str, Any]) -> None:
         if "draw" in what:
             self.drawn = what["draw"]
+        elif "goal" in what:
+            sense = _NEXT[self.goals.pop(what["goal"], "")]
+            if sense:
+                self.goals[what["goal"]] = sense
         elif "remove" in what:
             self.followed = [i for i in self.followed if i != what["remove"]]
             if self.drawn not in self.followed:
                 self.drawn = self.followed[0] if self.followed else ""
         self._show()
+
+    def _picked(self, what: Mapping[str, Any]) -> None:
+        """A point of a map or frontier was chosen: what it has that the design of today has not."""
+        place = what.get("pick")
+        if self.study is not None and isinstance(place, int) and 0 <= place < len(self.rows):
+            self.chosen.show(self.study, self.rows[place], self.units)
+            self._show()
+
+    def _saved(self) -> None:
+        self.files.look()
 
     def _follow(self, id: str) -> None:
         """Follow one figure more; what cannot be followed is said, and what was typed stays."""
@@ -320,7 +389,10 @@ class Desk(w.VBox):
         try:
             if plant is None:
                 raise DesignError("the design has no plant as it stands", where="follow", value=id)
-            if not isinstance(plant[id], Figure):
+            if id == "guarantee.risk" and not spreads_of(self.session.design)[0]:
+                raise DesignError("the design states no spreads to draw from", where="follow", value=id,
+                                  do="add [[spreads]] to the design file, with an input, low and high")
+            if id not in GOAL_FIGURES and not isinstance(plant[id], Figure):
                 raise DesignError("not one number", where="follow", value=id, do="follow a value that is one number")
         except Problem as problem:
             self._wrong["follow"] = str(problem)
@@ -328,13 +400,17 @@ class Desk(w.VBox):
             if id not in self.followed:
                 self.followed.append(id)
             self.drawn = id
+            if self.kind.value == "frontier":
+                self.goals.setdefault(id, "minimum")
             self.add.value = ""
         self._show()
 
     def _switch(self, units: str) -> None:
         self.units = units
-        self.first.write()
-        self.second.write()
+        for axis in (self.first, self.second, self.third):
+            axis.write()
+        if self.study is not None and self.chosen.row is not None:
+            self.chosen.show(self.study, self.chosen.row, units)
         if not self.running:
             self._file()
 
@@ -355,19 +431,31 @@ class Desk(w.VBox):
         """Run the study: beside the page where a loop runs, else at once and to its end."""
         if self.running:
             return
-        asked = {}
-        for axis in (self.first, self.second):
-            if axis.chosen:
-                asked[axis.chosen] = axis.judge()
-                axis.write()
+        asked, kind = {}, str(self.kind.value)
+        for axis in self.axes:
+            asked[axis.chosen] = axis.judge()
+            axis.write()
         if not all(asked.values()):
             self.runner.said = "✗ Not run: see what is said beside the fields, or choose a value to vary over."
             return
-        if self.second.chosen == self.first.chosen:
+        if len(asked) < len(self.axes):
             self.runner.said = "✗ Not run: the two keys are the same. Choose another, or none."
             return
-        cases = prod(map(len, asked.values()))
-        if cases > MOST:
+        if kind == "map" and len(asked) != 2:
+            self.runner.said = "✗ Not run: a map has two keys. Choose the second."
+            return
+        cases, most = prod(map(len, asked.values())), 0
+        if kind == "frontier":
+            wanted = str(self.most.value).strip()
+            if not (wanted.isascii() and wanted.isdecimal() and 2 <= int(wanted) <= MOST):
+                self.runner.said = f"✗ Not run: plants at most is {wanted or 'blank'}; enter a number from 2 to {MOST}."
+                return
+            if not (goals := [i for i in self.followed if i in self.goals]):
+                self.runner.said = "✗ Not run: no goal. Press Goal beside a value that is followed."
+                return
+            most = int(wanted)
+            cases = min(cases, most)
+        elif cases > MOST:
             self.runner.said = f"✗ Not run: {cases} cases, at most {MOST}. Take fewer values of one key."
             return
         if not self.followed:
@@ -379,21 +467,31 @@ class Desk(w.VBox):
                 raise DesignError("no plant whose hardware could be fixed", where="hardware", do="size it anew")
             design = api.hold(self.session.plant)
         job = (design, asked, tuple(self.followed))
-        self._cancelled, self._times = False, [time.monotonic()]
+        self._cancelled, self._times, self._stop, self.ran = False, [time.monotonic()], threading.Event(), kind
+        self.chosen.clear()
+        run: Callable[[Any], Any] | None = None
+        if kind == "map":
+            run = lambda each: two_keys(*job, each=each, cancel=self._stop)  # noqa: E731
+        elif kind == "frontier":
+            senses = {i: self.goals[i] for i in goals}
+            rest = [i for i in self.followed if i not in senses]
+            run = lambda each: frontier(design, asked, senses, follow=rest, most=most, each=each,  # noqa: E731
+                                        cancel=self._stop)
         self.runner.set_trait("running", True)
         self.runner.said, self.runner.csv, self.runner.done, self.runner.cases = "", "", 0, cases
         self.runner.count = f"0 of {cases}"
         try:
             loop = asyncio.get_running_loop()
         except RuntimeError:
-            self._through(job)
+            self._whole(run) if run is not None else self._through(job)
         else:
-            self.task = loop.create_task(self._beside(job))
+            self.task = loop.create_task(self._search(run) if run is not None else self._beside(job))
 
     def cancel(self) -> None:
-        """Stop after the value that is under way; what is done stays."""
+        """Stop a curve after the value that is under way, any other study at once; what is done stays."""
         if self.running:
             self._cancelled = True
+            self._stop.set()
             self.runner.count = "stopping"
 
     async def _beside(self, asked: tuple) -> None:
@@ -410,6 +508,30 @@ class Desk(w.VBox):
                     self.jumps[id] = await asyncio.to_thread(jumps, study, self.rows, id)
                     self._show()
 
+    async def _search(self, run: Callable[[Any], Any]) -> None:
+        """A map or a frontier in one thread; each point is drawn as it comes."""
+        loop = asyncio.get_running_loop()
+
+        def each(study: Sweep, row: Row) -> None:
+            loop.call_soon_threadsafe(self.guard(lambda _: self._point(study, row)), None)
+
+        def work() -> None:
+            with until(self._stop), contextlib.suppress(Cancelled):
+                run(each)
+
+        with self._watched():
+            await asyncio.to_thread(work)
+            await asyncio.sleep(0)  # the last points first
+
+    def _whole(self, run: Callable[[Any], Any]) -> None:
+        with self._watched():
+            run(self._point)
+
+    def _point(self, study: Sweep, row: Row) -> None:
+        if self.study is not study:
+            self._begin(study)
+        self._row(row)
+
     def _through(self, asked: tuple) -> None:
         with self._watched():
             study = Sweep(*asked)
@@ -424,8 +546,9 @@ class Desk(w.VBox):
     def _may_jump(self) -> bool:
         """Hardware is sized anew over the numbers of one key."""
         study = self.study
-        return study is not None and len(study.keys) == 1 and self.hardware.value == "anew" and (
-            study.metas[study.keys[0]].form == "quantity")
+        if study is None or self.ran != "curve" or len(study.keys) != 1:
+            return False
+        return self.hardware.value == "anew" and study.metas[study.keys[0]].form == "quantity"
 
     @contextlib.contextmanager
     def _watched(self) -> Iterator[None]:
@@ -473,7 +596,7 @@ class Desk(w.VBox):
         if plant is None:
             return ()
         verdicts = plant.verdicts
-        return tuple(i for i in plant.ids if i not in verdicts and isinstance(plant[i], Figure))
+        return (*GOAL_FIGURES, *(i for i in plant.ids if i not in verdicts and isinstance(plant[i], Figure)))
 
     def shows(self) -> None:
         """The pictures again, once the desk is built."""
@@ -483,7 +606,9 @@ class Desk(w.VBox):
     def _titles(self) -> dict[str, str]:
         plant, found = self.session.plant, {k: m.title for some in self.fields.values() for k, m in some.items()}
         for id in (*self.followed, *(self.study.follow if self.study else ())):
-            if plant is not None and id in plant:
+            if id in GOAL_FIGURES:
+                found[id] = GOAL_FIGURES[id].title
+            elif plant is not None and id in plant:
                 found[id] = plant[id].title or id
         return found
 
@@ -496,6 +621,10 @@ class Desk(w.VBox):
                            f'aria-label="{word} {name}"{pressed}>{word}</button> ' for act, word, pressed in
                            (("draw", "Draw", f' aria-pressed="{str(id == self.drawn).lower()}"'),
                             ("remove", "Remove", "")))
+            if self.kind.value == "frontier":
+                goal = self.goals.get(id, "")
+                acts += (f'<button type="button" data-ask="{{&quot;goal&quot;:&quot;{escape(id)}&quot;}}" '
+                         f'aria-label="Goal, {name}: {goal or "none"}">Goal: {goal or "none"}</button> ')
             items.append(f'<li>{acts}{"<b>" if id == self.drawn else ""}{name}{"</b>" if id == self.drawn else ""} '
                          f'<span class="quiet">{escape(id)}</span></li>')
         wrong = self._wrong.get("follow", "")
@@ -504,15 +633,22 @@ class Desk(w.VBox):
         study = self.study
         if study is None:
             self.picture.html = '<div class="desalbook"><p class="quiet">No study yet. Choose Run.</p></div>'
+            self.offered.html = ""
             return
         self.table.table = study_table(study, self.rows, titles, self.units)
-        key = study.keys[0]
-        if self.drawn in study.follow:
+        key, mapped, front = study.keys[0], self.ran == "map" and is_map(study), self.ran == "frontier"
+        goals = {i: s for i, s in self.goals.items() if i in study.follow}
+        self.offered.html = self._offer(study, goals, titles) if self.ran != "curve" else ""
+        if front and goals:
+            body = frontier_picture(study, self.rows, goals, self.drawn, titles, self.units, self.chosen.row)
+        elif mapped and self.drawn in study.follow:
+            body = map_picture(study, self.rows, self.drawn, titles, self.units, self.chosen.row)
+        elif self.drawn in study.follow:
             body = study_picture(study, self.rows, self.drawn, titles, self.units, self.jumps.get(self.drawn, ()))
         else:
             body = '<p class="quiet">This figure was not followed in the last study. Choose Run.</p>'
         over = " and ".join(low_first(titles.get(k, k)) for k in study.keys)
-        about = f"{titles.get(self.drawn, self.drawn)} over {over}" + (
+        about = f"Plants over {over}" if front else f"{titles.get(self.drawn, self.drawn)} over {over}" + (
             f", {study.cases[0][key]} to {study.cases[-1][key]}" if study.metas[key].form == "quantity" else "")
         self.picture.html = (
             f'<figure class="desalbook"><figcaption>{escape(about)} <button type="button" '
@@ -520,10 +656,47 @@ class Desk(w.VBox):
             f"Download picture</button></figcaption>{body}</figure>")
 
 
+    def _offer(self, study: Sweep, goals: Mapping[str, str], titles: Mapping[str, str]) -> str:
+        """Points that can be chosen: those that are not beaten, or of a map those with the lowest value drawn."""
+        kinds = study.kinds()
+        if self.ran == "frontier":
+            some, said = front_of(self.rows, goals) if goals else (), "Not beaten by any other"
+        else:
+            good = [r for r in self.rows if not r.fails and isinstance(r.figures.get(self.drawn), float)]
+            some = sorted(good, key=lambda r: r.figures[self.drawn])[:_LISTED]  # type: ignore[arg-type, return-value]
+            said = f"Every limit met, lowest {low_first(titles.get(self.drawn, self.drawn))} first"
+        if not some:
+            return '<div class="desalbook"><p class="quiet">No plant that meets every limit yet.</p></div>'
+        places = {r.id: n for n, r in enumerate(self.rows)}
+        columns = [*study.keys, *study.follow]
+        kinds = {**kinds, **{k: m.kind.name for k, m in study.metas.items() if m.kind is not None}}
+        money = str(study.design.get("energy.currency"))
+        head = "".join(f"<th>{escape(titles.get(c, c))}{unit_words(kinds.get(c), self.units, money)}</th>"
+                       for c in columns)
+        body = []
+        for n, row in enumerate(some, 1):
+            cells = "".join(f'<td class="{"" if kinds.get(c) else "w"}">'
+                            f"{escape(value_words(study, row, c, kinds.get(c), self.units))}</td>" for c in columns)
+            pressed = str(self.chosen.row is not None and self.chosen.row.texts == row.texts).lower()
+            ask = escape(f'{{"pick":{places[row.id]}}}')
+            body.append(f'<tr><th scope="row">{n}</th><td><button type="button" data-ask="{ask}" '
+                        f'aria-pressed="{pressed}" aria-label="Choose point {n}">Choose</button></td>{cells}</tr>')
+        return (f'<div class="desalbook db-study db-offer" tabindex="0" role="region" aria-label="{escape(said)}">'
+                f"<p><b>{escape(said)}</b></p><table><thead><tr><th></th><th></th>{head}</tr></thead>"
+                f'<tbody>{"".join(body)}</tbody></table></div>')
+
+
+def value_words(study: Sweep, row: Row, name: str, kind: str | None, units: str) -> str:
+    """What a key or a followed value is at a point, as people read it."""
+    m = study.metas.get(name)
+    value = row.values.get(name) if m is not None else row.figures.get(name)
+    if isinstance(value, float) and kind:
+        return show(value, kind, units, False)
+    return str(m.options.get(str(value), value)) if m is not None else "–" if value is None else str(value)
+
+
 def spread_ends(m: FieldMeta, units: str) -> tuple[str, str]:
     """The range that is taken when nothing is typed, for the empty fields."""
-    from desalbook.units import show
-
     ends = m.usual or m.possible or (None, None)
     if m.kind is None:
         return "", ""

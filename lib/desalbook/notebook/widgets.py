@@ -93,7 +93,7 @@ STUDY_STYLE = """
 .db-study progress{width:11em;vertical-align:middle;accent-color:var(--db-sea)}
 .db-study .db-count{font-variant-numeric:tabular-nums}
 .db-study button:disabled{opacity:.5;cursor:default}
-.db-desk .db-row .db-help{display:none}
+.db-desk .db-row .db-help,.db-desk .db-search{display:none}
 .db-study.wide{max-height:36em;overflow:auto}
 .db-study table{border-collapse:collapse;font-variant-numeric:tabular-nums}
 .db-study th{position:sticky;top:0;background:var(--db-ground);font-weight:normal;color:var(--db-quiet);
@@ -104,6 +104,14 @@ border-bottom:1px solid var(--db-quiet)}
 .db-study td.w{white-space:normal}
 .db-study td:nth-last-child(2).w{min-width:8em}
 .db-study td:last-child{min-width:15em}
+.db-study.db-offer{overflow-x:auto;max-width:100%}
+.db-offer tbody th{position:static;border:0;text-align:right}
+.db-study .db-chosen th,.db-study .db-chosen td{position:static;max-width:26em;white-space:normal}
+.db-study .db-chosen tbody th{border:0;color:inherit;padding-right:1.4em}
+.db-study tr.quiet>*{color:var(--db-quiet)}
+.db-study.db-offer td:last-child,.db-study .db-chosen td:last-child{min-width:0}
+.db-keys{margin:.2em 0;font-size:90%;line-height:1.9}
+.db-keys svg{vertical-align:middle}
 .db-follow{list-style:none;padding:0;margin:.3em 0}
 .db-follow li{margin:.25em 0}
 """

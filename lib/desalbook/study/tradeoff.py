@@ -29,8 +29,8 @@ from desalbook.units import in_currency, show
 if TYPE_CHECKING:
     import pandas as pd
 
-__all__ = ["GOALS", "Frontier", "Map", "columns", "differences", "frontier", "mapped", "non_dominated", "save",
-           "search", "two_keys"]
+__all__ = ["GOALS", "Frontier", "Map", "columns", "differences", "front_of", "frontier", "mapped", "non_dominated",
+           "save", "search", "two_keys"]
 
 Each = Callable[[Sweep, Row], object] | None
 GOALS = {"cost.water": "minimum", "energy.plant_specific": "minimum", "cost.capital": "minimum"}
@@ -189,7 +189,7 @@ class Frontier:
         for id, sense in self.goals.items():
             if self.front:
                 best = min(self.front, key=lambda r: _signed(r, id, sense))
-                value = _shown(best.figures[id], kinds.get(id), units, self.study.design)
+                value = _shown(best.figures[id], kinds.get(id), units, self.study.design, False)
                 lines.append(f"{id}, {sense} {value}: {best.id}")
         if not self.complete:
             lines.append("The number of plants was used up: the front may go further.")
@@ -271,7 +271,8 @@ def frontier(design: Any, vary: Mapping[str, Sequence[str | float] | None],
         if cancel is None or not cancel.is_set():
             add(None)
     done = tuple(rows.values())
-    return _frontier(study, goals, done, complete and not (cancel is not None and cancel.is_set()))
+    return Frontier(study, goals, done, front_of(done, goals),
+                    complete and not (cancel is not None and cancel.is_set()))
 
 
 def _rows_of(executor: Executor | None, places: Sequence[tuple[int, ...]], tasks: Iterable[tuple[Any, ...]],
@@ -280,14 +281,19 @@ def _rows_of(executor: Executor | None, places: Sequence[tuple[int, ...]], tasks
         yield place, found[0]
 
 
-def _frontier(study: Sweep, goals: Mapping[str, str], done: tuple[Row, ...], complete: bool) -> Frontier:
-    good = [r for r in done if not r.problem and not r.fails]
+def front_of(rows: Iterable[Row], goals: Mapping[str, str]) -> tuple[Row, ...]:
+    """Those of some plants that break no limit and are not beaten in all goals by another, by their first goal.
+
+    Parameters
+    ----------
+    rows : iterable of Row
+    goals : mapping of id to "minimum" or "maximum"
+    """
+    good = [r for r in rows if not r.problem and not r.fails]
     front = non_dominated(np.array([[_signed(r, id, s) for id, s in goals.items()] for r in good]).reshape(
         len(good), len(goals)))
     first, sense = next(iter(goals.items()))
-    return Frontier(study, goals, done, tuple(sorted((r for r, on in zip(good, front, strict=True) if on),
-                                                     key=lambda r: _signed(r, first, sense))),
-                    complete)
+    return tuple(sorted((r for r, on in zip(good, front, strict=True) if on), key=lambda r: _signed(r, first, sense)))
 
 
 def differences(study: Sweep, row: Row, units: str = "si") -> pd.DataFrame:
@@ -317,7 +323,7 @@ def differences(study: Sweep, row: Row, units: str = "si") -> pd.DataFrame:
         made.append((key, m.title, *(_shown(m.options.get(str(v), v) if m.options else v, kind, units, study.design)
                                      for v in (base.values.get(key), row.values.get(key)))))
     for id in study.follow:
-        made.append((id, title_of(study, id), *(_shown(r.figures.get(id), kinds.get(id), units, study.design)
+        made.append((id, title_of(study, id), *(_shown(r.figures.get(id), kinds.get(id), units, study.design, False)
                                                 for r in (base, row))))
     made.append(("fails", "Checks that fail", *("no plant" if r.problem else str(r.fails) for r in (base, row))))
     for id in dict.fromkeys((*base.picks, *row.picks)):
@@ -362,12 +368,12 @@ def _signed(row: Row, id: str, sense: str) -> float:
     return value if sense == "minimum" else -value
 
 
-def _shown(value: Any, kind: str | None, units: str, design: Any) -> str:
+def _shown(value: Any, kind: str | None, units: str, design: Any, trim: bool = True) -> str:
     if value is None:
         return "auto"
     if not kind or not isinstance(value, float):
         return str(value)
-    return in_currency(show(value, kind, units, trim=True), kind, str(design.get("energy.currency")))
+    return in_currency(show(value, kind, units, trim=trim), kind, str(design.get("energy.currency")))
 
 
 def save(design: Design, row: Row, path: str | os.PathLike[str], reason: str, *,
@@ -453,7 +459,7 @@ def columns(design: Any, cases: Mapping[str, Mapping[str, str]] | str, follow: I
                           do="take an id of their values")
     table: dict[str, list[str]] = {"value": [*follow, "checks that fail", "worst check", "problem"]}
     for name, row in rows.items():
-        table[name] = [*("" if row.problem else _shown(row.figures[id], kinds.get(id), units, design).replace(
+        table[name] = [*("" if row.problem else _shown(row.figures[id], kinds.get(id), units, design, False).replace(
             "auto", "–") for id in follow),
                        "" if row.problem else str(row.fails), row.title if row.fails else "", row.problem]
     made = pd.DataFrame(table)
@@ -508,7 +514,7 @@ class Map:
                   for name, n in self.shaped_by.items()]
         best = self.best(first)
         if best is not None:
-            value = _shown(best.figures[first], best.kinds.get(first), units, self.study.design)
+            value = _shown(best.figures[first], best.kinds.get(first), units, self.study.design, False)
             lines.append(f"{first}, minimum {value}: {best.id}")
         return "\n".join(lines)
 

@@ -16,9 +16,9 @@ from desalbook.study import Row, Sweep
 from desalbook.study.jumps import Jump
 from desalbook.summary import said
 from desalbook.trail.words import low_first
-from desalbook.units import show, unit_label
+from desalbook.units import in_currency, show, unit_label
 
-__all__ = ["describe", "mark_of", "study_picture", "study_table"]
+__all__ = ["describe", "mark_of", "study_picture", "study_table", "unit_words"]
 
 _WIDTH, _HEIGHT = 760, 330
 _FAR = 2.0  # a limit further away than this many times the height of the curve is said in words
@@ -346,7 +346,9 @@ def study_table(study: Sweep, rows: Sequence[Row], titles: Mapping[str, str], un
     kinds = {k: v for r in (study.base, *rows) for k, v in r.kinds.items()}
     kinds |= {k: m.kind.name for k, m in study.metas.items() if m.kind is not None}
     columns = (*study.keys, *study.follow)
-    head = "".join(f'<th scope="col">{escape(titles.get(i, i))}{_unit(kinds.get(i), units)}</th>' for i in columns)
+    money = str(study.design.get("energy.currency")) if any(k.startswith("money") for k in kinds.values()) else ""
+    head = "".join(f'<th scope="col">{escape(titles.get(i, i))}{unit_words(kinds.get(i), units, money)}</th>'
+                   for i in columns)
     body = []
     for r in rows:
         values = "".join(_cell(r.values.get(k, None), kinds.get(k), units, r.texts.get(k, "")) for k in study.keys)
@@ -365,8 +367,9 @@ def study_table(study: Sweep, rows: Sequence[Row], titles: Mapping[str, str], un
     return f"<table><thead><tr>{head}</tr></thead><tbody>{''.join(body)}</tbody></table>"
 
 
-def _unit(kind: str | None, units: str) -> str:
-    unit = unit_label(kind, units, True) if kind else ""
+def unit_words(kind: str | None, units: str, currency: str = "") -> str:
+    """The unit of a column, after its title."""
+    unit = in_currency(unit_label(kind, units, True), kind, currency) if kind else ""
     return f', <span style="white-space:nowrap">{escape(unit)}</span>' if unit else ""
 
 
