@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
+from functools import cache
 from typing import Any
 
 from desalbook.design import field_meta
@@ -137,11 +138,17 @@ def data_sheets(sized: Any, book: Any, weighed: list[Weighed]) -> list[DataSheet
     return made
 
 
+@cache
+def _fields_of(kind: str) -> tuple[Row, ...]:
+    """Rows of a kind of sheet: a plant has some hundred sheets, the table some hundred rows."""
+    return tuple(r for r in table("sheet_fields").values() if r["sheet"].value == kind)
+
+
 def _sheet(x: Weighed, kind: str, values: _Values, number: str) -> DataSheet:
     row = x.row
     names = {"tag": row["tag"], "key": values.key, "dose": row["key"].removeprefix("dosing_")}
     fields = []
-    for f in (r for r in table("sheet_fields").values() if r["sheet"].value == kind):
+    for f in _fields_of(kind):
         name, asked = f["name"].value, f["ask"].value == "yes"
         value, id = values.found.get(name, (None, ""))
         if value is None and "text" in f:
