@@ -46,6 +46,7 @@ def press(program, tmp_path_factory):
         html = page(plant.record, units, depth=depth, picture=picture(plant, units, width=880))
         (folder / "p.html").write_text(html, encoding="utf-8")
         subprocess.run([chromium, "--headless", "--no-sandbox", "--disable-gpu", "--no-pdf-header-footer",
+                        "--disable-pdf-tagging",  # for a reading program: nothing of it is seen
                         f"--user-data-dir={folder / 'own'}", "--virtual-time-budget=100000",
                         f"--print-to-pdf={folder / 'p.pdf'}", (folder / "p.html").as_uri()],
                        check=True, capture_output=True, timeout=400)

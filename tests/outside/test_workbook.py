@@ -33,6 +33,8 @@ class Book(NamedTuple):
     record: dict[str, Any]
     places: Places
     sheets: dict[str, list[list[Any]]]
+    order: dict[str, int]
+    """Row of each line's state, from 0."""
 
     def numbers(self, id: str) -> list[Any]:
         """Values of a line as the book shows them."""
@@ -42,7 +44,7 @@ class Book(NamedTuple):
 
     def state(self, id: str, column: int) -> Any:
         """A cell of the line's state."""
-        return self.sheets["State"][3 + list(self.places.lines).index(id)][column]
+        return self.sheets["State"][self.order[id]][column]
 
     def stale(self, id: str) -> bool:
         """Whether the line says that it can no longer be believed."""
@@ -80,8 +82,9 @@ def books(request, program, tmp_path_factory):
         value = next(x["value"] for x in again["lines"] if x["id"] == id)
         files[folder / f"{len(files)}.xlsx"] = {places.name[id]: value}
     done = [values(p) for p in recalculated(office, bare(folder / "kept.xlsx", files), folder)]
-    return Book(record, places, done[0]), {
-        id: (again, Book(record, places, sheets))
+    order = {id: 3 + n for n, id in enumerate(places.lines)}
+    return Book(record, places, done[0], order), {
+        id: (again, Book(record, places, sheets, order))
         for (id, again), sheets in zip(fresh.items(), done[1:], strict=True)}
 
 
