@@ -44,10 +44,13 @@ def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item
 
 
 def pytest_collection_finish() -> None:
-    """Thousands of tests and the plants they share live until the end: the collector need not look at them anew."""
+    """Thousands of tests and the plants they share live until the end: the collector need not look at them anew.
+
+    Nor at a plant in the making: its hundred thousand objects hold no rings, and go as they came.
+    """
     gc.collect()
     gc.freeze()
-    gc.set_threshold(20_000, 10, 10)
+    gc.set_threshold(300_000, 10, 10)
 
 
 @pytest.fixture(scope="session", autouse=True)

@@ -38,12 +38,17 @@ APART = (
     "tests/plant/test_stages.py::test_what_moves_descends_from_what_was_moved",
 )
 """Long tests that share nothing worth the wait: each is dealt out by itself."""
-TOGETHER = {"tests/outside/test_workbook.py": "office program", "tests/outside/": "browser"}
-"""Files that run one after the other: one server and one browser at a time, for two starve each other."""
+TOGETHER = {"tests/outside/test_workbook": "office program", "tests/outside/test_paper.py": "paper",
+            "tests/outside/": "browser"}
+"""Files that run one after the other: one server and one browser at a time, for two starve each other. A page is
+printed by a browser that serves nobody."""
 FIRST = (
     "tests/outside/test_audit_desk.py",  # with it all of the browser's
     "tests/test_moving.py::test_what_moves",
     "tests/outside/test_workbook.py",
+    "tests/outside/test_paper.py",
+    "tests/test_readers.py",
+    "tests/plant/test_random_plants.py",
     "tests/plant/test_stages.py",
     "tests/notebook/test_hostile.py",
     "tests/pretreatment/test_random_batteries.py",
@@ -101,12 +106,13 @@ def queue(tests: Sequence[str]) -> dict[str, list[str]]:
 
 @pytest.hookimpl(wrapper=True)
 def pytest_cmdline_main(config: pytest.Config) -> Generator[None, Any, Any]:
-    """As many processes as cores, where nobody says how many and no file or test is named."""
+    """As many processes as cores, where nobody says how many and no file or test is named; one more with a browser."""
     option = config.option
     here = hasattr(config, "workerinput") or option.usepdb or option.collectonly or option.keyword
     whole = config.args_source is pytest.Config.ArgsSource.TESTPATHS and not here
     if whole and getattr(option, "numprocesses", 0) is None and option.dist == "no" and _allowed() > 1:
-        option.numprocesses = min(_allowed(), MOST)
+        waits = option.run_all or "outside" in option.markexpr  # on a browser or an office program, a third of its time
+        option.numprocesses = min(_allowed() + waits, MOST)
     return (yield)
 
 

@@ -33,11 +33,12 @@ def changed(before, after) -> set[str]:
 
 
 def _same(a, b) -> bool:
-    if any(a.more.get(k) != b.more.get(k) for k in ("verdict", "margin")) or a.keys != b.keys:
+    one, other = a.more, b.more
+    if one.get("verdict") != other.get("verdict") or one.get("margin") != other.get("margin") or a.keys != b.keys:
         return False
-    if a.value is None or isinstance(a.value, (str, float)):
-        return a.value == b.value
-    return np.array_equal(np.asarray(a.value), np.asarray(b.value))
+    if isinstance(a.value, np.ndarray):
+        return np.array_equal(a.value, b.value)
+    return a.value == b.value
 
 
 def descendants(before, after) -> dict[str, set[str]]:
