@@ -160,6 +160,8 @@ class Design:
 
     def stated(self, id: str, units: str = "si") -> str:
         """An entry as it was stated, basis and all (``118 mg/L as CaCO3``); empty where its kind says it already."""
+        if not id.endswith("]"):  # asked of every value that is shown
+            return ""
         try:
             m, (_, name) = field_meta(id), split(id)[-1]
         except KeyError:
